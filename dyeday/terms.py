@@ -105,7 +105,7 @@ KIT_OF_HEAT = {traits.heat: kind for kind, traits in KIT_TRAITS.items() if trait
 STEADY_HEATS = tuple(heat for heat in HeatKind if heat in KIT_OF_HEAT and KIT_TRAITS[KIT_OF_HEAT[heat]].steady)
 
 
-class How(Term):
+class DyeMethod(Term):
     """How a layer's dye goes on."""
 
     PAINTED = "painted"
@@ -182,7 +182,7 @@ class ExtraPer(Term):
     PER_100_G = "100 g"
 
 
-class Serves(Term):
+class DayAim(Term):
     """Which question the forecast answers."""
 
     BY_STOP = "by stop"
@@ -227,7 +227,7 @@ class ReadingKind(Term):
     SWATCH = "swatch"
 
 
-class UnitIs(Term):
+class UnitEvent(Term):
     """What happened to a unit."""
 
     FILLED = "filled"
@@ -249,7 +249,7 @@ class AlarmKind(Term):
     WAIT = "wait"
 
 
-class AlarmIs(Term):
+class AlarmAction(Term):
     """What somebody did about an alarm."""
 
     ACKNOWLEDGED = "acknowledged"
@@ -281,7 +281,7 @@ class ClockKind(Term):
     SINCE = "since"
 
 
-class AdviceIs(Term):
+class AdviceAction(Term):
     """What the dyer wished of the advice."""
 
     NOT_NOW = "not now"
@@ -289,7 +289,7 @@ class AdviceIs(Term):
     SERVES = "serves"
 
 
-class Look(Term):
+class LookRule(Term):
     """When what is left in a bath is to be looked at before yarn is rinsed."""
 
     ALWAYS = "always"
@@ -354,7 +354,7 @@ class WorkKind(Term):
     SOAK = "soak"
 
 
-class Thing(Term):
+class StockKind(Term):
     """What can be delivered, and stand on the shelf."""
 
     DYE = "dye"

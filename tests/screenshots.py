@@ -19,8 +19,8 @@ from rich.text import Text
 
 from dyeday.ahead.forecast import forecast
 from dyeday.bench.app import BenchApp
-from dyeday.bench.live_session import Keeper
-from dyeday.bench.looks.themes import BRIGHT, DARK, DARK_16, NO_COLOUR, Colours, Look
+from dyeday.bench.live_session import LiveSession
+from dyeday.bench.looks.themes import BRIGHT, DARK, DARK_16, NO_COLOUR, ColourDepth, LookStyles
 from dyeday.commands.screens.demo import make_demo
 from dyeday.track.folding.fold import fold
 from tests.bench.driving import FakeHand
@@ -31,7 +31,7 @@ from tests.watch.pictures import main as watch_pictures
 
 FOLDER = ROOT / "screenshots"
 MOMENT = datetime(2026, 5, 9, 14, 20, tzinfo=UTC)
-SHOTS: tuple[tuple[str, tuple[int, int], Look, tuple[str, ...]], ...] = (
+SHOTS: tuple[tuple[str, tuple[int, int], LookStyles, tuple[str, ...]], ...] = (
     ("bench", (80, 24), DARK, ()),
     ("bench-wide", (140, 40), DARK, ()),
     ("bench-large", (200, 60), DARK, ()),
@@ -56,7 +56,7 @@ SHOTS: tuple[tuple[str, tuple[int, int], Look, tuple[str, ...]], ...] = (
     ("demo-4-ahead", (100, 36), DARK, ("y", "right", "right")),
     ("demo-5-far", (100, 36), DARK, ("v",)),
 )
-COLOURS = {DARK_16: Colours.SIXTEEN, NO_COLOUR: Colours.NONE}
+COLOURS = {DARK_16: ColourDepth.SIXTEEN, NO_COLOUR: ColourDepth.NONE}
 
 
 def main() -> None:
@@ -72,19 +72,19 @@ def main() -> None:
     watch_pictures()
 
 
-async def _shoot(name: str, size: tuple[int, int], look: Look, keys: tuple[str, ...]) -> None:
+async def _shoot(name: str, size: tuple[int, int], look: LookStyles, keys: tuple[str, ...]) -> None:
     with tempfile.TemporaryDirectory() as data:
         clock = FakeClock(MOMENT)
         session = make_demo(Path(data), clock())
         if look is NO_COLOUR:
             os.environ["NO_COLOR"] = "1"
-        app = BenchApp(Keeper(session, clock, Ids()), Ring(), key_time=FakeHand())
+        app = BenchApp(LiveSession(session, clock, Ids()), Ring(), key_time=FakeHand())
         os.environ.pop("NO_COLOR", None)
         app.outlook.found = forecast(app.keeper.day, clock(), evaluations=200)
         async with app.run_test(size=size) as pilot:
             await pilot.pause()
             if look is not app.look:
-                app.show_colours(COLOURS.get(look, Colours.ALL))
+                app.show_colours(COLOURS.get(look, ColourDepth.ALL))
                 app.show_look(look)
                 app.bench.look_changed()
             await pilot.press(*keys)

@@ -16,15 +16,15 @@ from pathlib import Path
 from hypothesis import HealthCheck, event, given, settings
 
 from dyeday.ahead.forecast import forecast
-from dyeday.bench.looks.themes import DARK, Colours
+from dyeday.bench.looks.themes import DARK, ColourDepth
 from dyeday.bench.screens.forecast_screen import rest_text
 from dyeday.bench.screens.log_screen import log_text
 from dyeday.bench.screens.text_screens import batch_text, flags_text
 from dyeday.bench.view.attention import wanted
-from dyeday.bench.view.bench_layout import Beside, Layout
+from dyeday.bench.view.bench_layout import Layout, StatusAndKeys
 from dyeday.bench.view.bench_lines import next_line
 from dyeday.bench.view.far_text import far_text
-from dyeday.bench.view.view_cache import Kept
+from dyeday.bench.view.view_cache import ViewCache
 from dyeday.cli import main
 from dyeday.store.sessions import Sessions
 from dyeday.track.flags import flags_of_batch, flags_of_day, open_flags
@@ -100,12 +100,12 @@ def on_the_bench(studio: Studio, at: datetime) -> None:
     found = forecast(day, now, evaluations=5)
     flags = {batch.no: flags_of_batch(day, batch, now) for batch in day.live}
     flags[""] = flags_of_day(day, now)
-    kept = Kept()
+    kept = ViewCache()
     seen = kept.picture(day, now, flags, 6, found)
     for width, height in SIZES:
         chosen = seen.rows[0].no if seen.rows else None
-        beside = Beside(chosen, (), "", "said", False, ["page on"], [("?", "keys")], "nothing", "", True, True)
-        lines = Layout().lines(seen, beside, day, now, found, flags, (width, height), DARK, Colours.ALL)
+        beside = StatusAndKeys(chosen, (), "", "said", False, ["page on"], [("?", "keys")], "nothing", "", True, True)
+        lines = Layout().lines(seen, beside, day, now, found, flags, (width, height), DARK, ColourDepth.ALL)
         assert len(lines) == height
         for item in seen.next_up:
             assert next_line(item, width, DARK).cell_len <= width

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import datetime
 from typing import Any
 
-from dyeday.bench.live_session import Draft
+from dyeday.bench.live_session import EventDraft
 from dyeday.track.day.day_state import Event
 from dyeday.track.events import recording
 from dyeday.track.events.kinds import KINDS
@@ -28,6 +28,6 @@ def make(
     return recording.make(body, now, new_id, batch=batch, minutes_ago=minutes_ago, at=at)
 
 
-def draft(kind: str, batch: str | None, keys: dict[str, Any]) -> Draft:
+def draft(kind: str, batch: str | None, keys: dict[str, Any]) -> EventDraft:
     """Return an entry of the bench of the kind called ``kind`` with ``keys`` as in JSON."""
-    return Draft(KINDS[kind].read(keys), batch)
+    return EventDraft(KINDS[kind].read(keys), batch)

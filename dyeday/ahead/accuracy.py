@@ -19,7 +19,7 @@ FEWEST = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Promise:
+class RecordedForecast:
     """One forecast on record: when it was made, its likely and its late end, and the end that came."""
 
     at: datetime
@@ -39,7 +39,7 @@ class Promise:
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class AccuracyOnRecord:
     """How often days ended by the late answer, and by how many minutes the likely one is usually missed."""
 
     days: int
@@ -64,7 +64,7 @@ def ended_at(day: Day) -> datetime | None:
     return max(hands, default=None)
 
 
-def promises(day: Day) -> Iterator[Promise]:
+def promises(day: Day) -> Iterator[RecordedForecast]:
     """Yield every forecast on record of a day on which all was rinsed, in order; none of any other day."""
     hands = ended_at(day)
     if hands is None:
@@ -72,24 +72,24 @@ def promises(day: Day) -> Iterator[Promise]:
     ended = hands + timedelta(minutes=end_of_day_min(day.plan))  # nobody records wiping down
     for event in effective(day.events)[0]:
         if isinstance(event.body, Foreseen) and event.at <= ended:
-            yield Promise(event.at, event.body.hands_off, event.body.late, ended)
+            yield RecordedForecast(event.at, event.body.hands_off, event.body.late, ended)
 
 
-def promise_of(day: Day) -> Promise | None:
+def promise_of(day: Day) -> RecordedForecast | None:
     """Return the first forecast on record of a day, None where it has none that can be judged."""
     return next(promises(day), None)
 
 
-def kept_of(found: Iterable[Promise]) -> Kept | None:
+def kept_of(found: Iterable[RecordedForecast]) -> AccuracyOnRecord | None:
     """Return how well forecasts were kept, one of each day; None for fewer than three days."""
-    days: Sequence[Promise] = list(found)
+    days: Sequence[RecordedForecast] = list(found)
     if len(days) < FEWEST:
         return None
     missed = median(abs(promise.error_min) for promise in days)
-    return Kept(len(days), sum(promise.by_late for promise in days), missed)
+    return AccuracyOnRecord(len(days), sum(promise.by_late for promise in days), missed)
 
 
-def kept_text(kept: Kept) -> str:
+def kept_text(kept: AccuracyOnRecord) -> str:
     """Return "9 of the last 10 days ended by the late answer; the likely one was missed by 12 min"."""
     return (
         f"{kept.by_late} of the last {kept.days} days ended by the late answer of their morning; "

@@ -29,7 +29,7 @@ from dyeday.ahead.warnings import warnings
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId, owner_text
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import ChoreWhen, Serves, State, StepKind, WorkKind
+from dyeday.terms import ChoreWhen, DayAim, State, StepKind, WorkKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.durations.learned_times import Learned
 from dyeday.track.timestamp import Now
@@ -107,7 +107,7 @@ def _answered(
     if seen is not None and seen.value.key < tonight.value.key:
         tonight = replace(seen, evaluations=tonight.evaluations)
         whole = last_attended(tonight.rows) <= stop_problem.stop and not tonight.value.late
-    serving = TONIGHT if day.question == Serves.TONIGHT or whole else BY_STOP
+    serving = TONIGHT if day.question == DayAim.TONIGHT or whole else BY_STOP
     problem, found = (late_problem, tonight) if serving == TONIGHT else (stop_problem, by_stop)
     kept = advised(problem, serving, found, before.advised.rows if before is not None else ())
     late_answer = kept.solution if serving == TONIGHT else tonight
@@ -146,7 +146,7 @@ def _answered(
         by_stop=by_stop,
         advised=kept.solution,
         problem=problem,
-        counts_heat=day.question is Serves.HEAT_BY_STOP,
+        counts_heat=day.question is DayAim.HEAT_BY_STOP,
     )
     return changed_text(made, before, kept.why, day)
 

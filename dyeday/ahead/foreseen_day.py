@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 
 from dyeday.ahead.foreseen_steps import Planned
-from dyeday.terms import HeatEdge, State, StepKind, UnitIs
+from dyeday.terms import HeatEdge, State, StepKind, UnitEvent
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.events.kit_events import UnitChanged
@@ -29,7 +29,7 @@ def foreseen(day: Day, steps: Sequence[Planned], now: datetime, fills: Iterable[
 
 def events_of(day: Day, steps: Sequence[Planned], now: datetime, fills: Iterable[Fill] = ()) -> list[Event]:
     """Return what would be recorded if ``steps`` happened as foreseen, in order."""
-    told: list[_Said] = [(at, 0, None, UnitChanged(unit=unit, what=UnitIs.FILLED)) for at, unit in fills]
+    told: list[_Said] = [(at, 0, None, UnitChanged(unit=unit, what=UnitEvent.FILLED)) for at, unit in fills]
     for step in steps:
         if step.batch in day.batches:
             told += _of_step(step, day.batches[step.batch])

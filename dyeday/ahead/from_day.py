@@ -29,9 +29,9 @@ from dyeday.terms import (
     ChorePer,
     ChoreWhen,
     CoolWhere,
-    How,
+    DayAim,
+    DyeMethod,
     KitKind,
-    Serves,
     State,
     StepKind,
     WorkKind,
@@ -167,7 +167,7 @@ def batch_of(
         skeins=record.skeins,
         grams=ceil(record.wof_g),
         past=tuple(draft.past),
-        goal=_last_heat_off(draft) if day.question is Serves.HEAT_BY_STOP else rinse,
+        goal=_last_heat_off(draft) if day.question is DayAim.HEAT_BY_STOP else rinse,
         shade=shades(plan).get(record.colourway.name, 0),
         shade_step=draft.dye_on(start_layer),
         weight=_weight(days, min((order.priority for order in wanted), default=USUAL_PRIORITY)),
@@ -198,7 +198,9 @@ def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: Draft, *, setu
         draft.chore(chore, _chore_minutes(chore, record.skeins), number)
     planned = layer.minutes_per_100g * wof + (layer.setup_min if setup else 0)
     dyeing = draft.minutes(OF_HOW[layer.how], planned)
-    paint = draft.dye(StepId(DYE_STEP[layer.how], number), dyeing, 1 if layer.how is How.IMMERSED else record.skeins)
+    paint = draft.dye(
+        StepId(DYE_STEP[layer.how], number), dyeing, 1 if layer.how is DyeMethod.IMMERSED else record.skeins
+    )
     if soaks and plan.units_of(KitKind.TRAY):
         holds = tray.skeins_of(record.base.skein_g) if tray is not None else None
         # One that lies in several trays takes one of them alone here, so that it is not left without any.
@@ -224,14 +226,14 @@ def _cool(plan: Plan, draft: Draft, step: int, number: int, layer: Layer) -> Non
 
 def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: int, draft: Draft) -> None:
     first_wait = ceil(plan.rules.cover_min(layer.cover))
-    if layer.how is How.SPECKLED:
+    if layer.how is DyeMethod.SPECKLED:
         first_wait = min(first_wait, SPECKS_MIN)
     before = draft.dyed_at(number)
     for heat_no, planned in enumerate(layer.heats, 1):
         kind = KIT_OF_HEAT[planned.how]
         kit = _kit(plan, kind)
         pots = pots_of(kit, record.skeins, record.base.skein_g) if KIT_TRAITS[kind].in_turn else 1
-        in_pot = layer.how == How.IMMERSED and kind == KitKind.POT
+        in_pot = layer.how == DyeMethod.IMMERSED and kind == KitKind.POT
         load_min = 1 if in_pot else draft.minutes(WorkKind.LOAD, kit.load_min if kit is not None else 2)
         warm = kit.warm_up_min if kit is not None else 0.0
         if fills_each_load(plan, kit, planned.minutes * pots + warm):

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from math import hypot, sqrt
 from statistics import NormalDist, quantiles
 
-from dyeday.ahead.accuracy import Promise
+from dyeday.ahead.accuracy import RecordedForecast
 from dyeday.ahead.kernel.problem import Id, Row
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import StepKind, WorkKind
@@ -56,7 +56,7 @@ def minutes_late(rows: Sequence[Row], learned: Mapping[WorkKind, Learned], scale
     return round(scale * WAITS * NormalDist().inv_cdf(LATE_SHARE) * hypot(own, day))
 
 
-def scale_of(promises: Iterable[Promise]) -> float:
+def scale_of(promises: Iterable[RecordedForecast]) -> float:
     """Return what to multiply the spread by, from how late a studio's closed days were; 1 for fewer than ten.
 
     The factor by which nine in ten of those days would have been over by their late case.

@@ -8,17 +8,17 @@ from typing import TYPE_CHECKING, Any
 from textual import events
 from textual.screen import Screen
 
-from dyeday.bench.forecast_worker import Outlook, WhatIf
+from dyeday.bench.forecast_worker import ForecastWorker, WhatIf
 from dyeday.bench.host import BenchHost
 from dyeday.bench.input.bench_keys import COMMAND_KEYS, HARMLESS_KEYS, RECORDING_KEYS, UNSHIFTED_DIGITS
-from dyeday.bench.input.idle_gate import Quiet
+from dyeday.bench.input.idle_gate import IdleGate
 from dyeday.bench.input.key_forwarding import TypedAhead
-from dyeday.bench.input.key_lock import KeyWatch, Verdict
-from dyeday.bench.live_session import Draft, Keeper
+from dyeday.bench.input.key_lock import KeyVerdict, KeyWatch
+from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.bench.looks.sounds import Sounds
 from dyeday.bench.looks.themes import look_of
 from dyeday.bench.main_screen import BenchScreen
-from dyeday.bench.watch_link import Elsewhere, OpenPage
+from dyeday.bench.watch_link import OpenPage, PhonePage
 from dyeday.files.settings import SoundPrograms
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
@@ -50,13 +50,13 @@ class BenchApp(BenchHost, inherit_bindings=False):
 
     def __init__(
         self,
-        keeper: Keeper,
+        keeper: LiveSession,
         ring: Callable[[], None] | None = None,
         key_time: Callable[[events.Event], float] = lambda event: event.time,
         foresee: Foresee | None = None,
         ascii_only: bool = False,
         after_start: Callable[[], None] = lambda: None,
-        quiet: Quiet | None = None,
+        quiet: IdleGate | None = None,
         what_if: WhatIf | None = None,
         is_demo: bool = False,
         sounds: SoundPrograms = SILENT,
@@ -76,10 +76,10 @@ class BenchApp(BenchHost, inherit_bindings=False):
         self.locked_at = now
         self.key_lock: KeyLockStrip | None = None
         self.after_start = after_start
-        self.quiet = quiet or Quiet()
+        self.quiet = quiet or IdleGate()
         self.is_demo = is_demo
-        self.outlook = Outlook(self, keeper, self.bench, foresee, what_if)
-        self.elsewhere = Elsewhere(open_page)
+        self.outlook = ForecastWorker(self, keeper, self.bench, foresee, what_if)
+        self.elsewhere = PhonePage(open_page)
         self.types_digits = True
         """whether the row of digits types them unshifted, as the last one came"""
         self.blinking = False
@@ -138,7 +138,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         stepped = (now.utc - before.utc).total_seconds() - passed
         same_boot = before.boot_id is not None and before.boot_id == now.boot_id
         if same_boot and abs(stepped) > STEP_S and not self.keeper.watching:
-            self.bench.recorder.record(Draft(ClockStepped(seconds=round(stepped, 1))))
+            self.bench.recorder.record(EventDraft(ClockStepped(seconds=round(stepped, 1))))
             self.bench.say(f"the clock was set by {stepped / 60:+.0f} min; the timers go by true time")
         if passed > ASLEEP_S:
             self.last_key = now
@@ -228,13 +228,13 @@ class BenchApp(BenchHost, inherit_bindings=False):
             # A letter that opened a question does not choose in it either; later ones there choose as usual.
             takes=asked and (event.key == "enter" or (not in_text and self.last_key_on is not self.screen)),
         )
-        if verdict is Verdict.LOCK:
+        if verdict is KeyVerdict.LOCK:
             self.lock("mashed")
-        elif verdict is Verdict.UNLOCK:
+        elif verdict is KeyVerdict.UNLOCK:
             self.unlock()
-        elif verdict is Verdict.SMEAR:
+        elif verdict is KeyVerdict.SMEAR:
             self.bench.say("two keys at once: ignored")
-        if verdict is not Verdict.PASS:
+        if verdict is not KeyVerdict.PASS:
             return True
         self.last_key_on = self.screen
         return self._back_after_a_while() or self._silenced(event)
@@ -298,7 +298,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
 
     def _record(self, body: Body) -> None:
         if not self.keeper.watching:
-            self.bench.recorder.record(Draft(body))
+            self.bench.recorder.record(EventDraft(body))
 
     def action_lock_keys(self) -> None:
         self.lock()

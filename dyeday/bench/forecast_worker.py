@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from textual.app import App
 
-from dyeday.bench.live_session import Draft, Keeper
+from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.remarks import Foreseen
 from dyeday.track.timestamp import Now
@@ -23,7 +23,7 @@ WhatIf = Callable[[Day, Now, "Forecast", Callable[[], bool]], "Iterator[Gain]"]
 """works out what changes would bring, as long as the last argument says it is wanted"""
 
 
-class Board(Protocol):
+class ForecastBoard(Protocol):
     """The screen that shows the forecast, and a message with whether it is about something wrong."""
 
     said: tuple[str, bool]
@@ -35,11 +35,16 @@ class Board(Protocol):
         """Show the day as it is now."""
 
 
-class Outlook:
+class ForecastWorker:
     """Asks ``foresee`` for the day's forecast in ``app``'s threads. ``forecasts`` counts how often it was asked."""
 
     def __init__(
-        self, app: App[Any], keeper: Keeper, board: Board, foresee: Foresee | None, what_if: WhatIf | None
+        self,
+        app: App[Any],
+        keeper: LiveSession,
+        board: ForecastBoard,
+        foresee: Foresee | None,
+        what_if: WhatIf | None,
     ) -> None:
         self.app = app
         self.keeper = keeper
@@ -108,7 +113,7 @@ class Outlook:
             return
         is_of_this = self._asked is not None and self._asked[0] is keeper.day
         late, rinsed = found.hands_off_late, found.rinsed
-        keeper.record(Draft(Foreseen(hands_off=found.hands_off, late=late, rinsed=rinsed, of=found.of)))
+        keeper.record(EventDraft(Foreseen(hands_off=found.hands_off, late=late, rinsed=rinsed, of=found.of)))
         if is_of_this and self._asked is not None:
             # An entry about the forecast is nothing to forecast anew for.
             self._asked = (keeper.day, self._asked[1])

@@ -8,27 +8,27 @@ from textual import events
 from textual.screen import Screen
 
 from dyeday.ahead.advising.next_up import NextUp
-from dyeday.bench.forecast_worker import Outlook
+from dyeday.bench.forecast_worker import ForecastWorker
 from dyeday.bench.input.batch_typing import BatchTyping
 from dyeday.bench.input.bench_keys import Do
 from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.input.key_lock import KeyWatch
-from dyeday.bench.live_session import Keeper
+from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.sounds import Sounds
 from dyeday.bench.plain_app import PlainApp
-from dyeday.bench.view.bench_view import Picture
-from dyeday.bench.watch_link import Elsewhere
+from dyeday.bench.view.bench_view import BenchView
+from dyeday.bench.watch_link import PhonePage
 
 
 class BenchHost(PlainApp[None], inherit_bindings=False):
     """The bench's app as its parts see it."""
 
-    keeper: Keeper
+    keeper: LiveSession
     key_watch: KeyWatch
     key_time: Callable[[events.Event], float]
     """tells when a key came, in seconds"""
-    outlook: Outlook
-    elsewhere: Elsewhere
+    outlook: ForecastWorker
+    elsewhere: PhonePage
     """the page for phones, while it is on"""
     sounds: Sounds
     is_demo: bool
@@ -58,13 +58,13 @@ class BenchHost(PlainApp[None], inherit_bindings=False):
         raise NotImplementedError
 
 
-class Stage(TypedAhead, Screen[None]):
+class MainStage(TypedAhead, Screen[None]):
     """The main screen as actions see it."""
 
     chosen: str | None
     """the number of the batch that keys speak of"""
     typing: BatchTyping
-    shown: Picture | None
+    shown: BenchView | None
     """what was painted last"""
     said: tuple[str, bool]
     """the message, and whether it is about something wrong"""

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from dyeday.bench.input.drafts import Drafts
 from dyeday.files.durable import StoreError
 from dyeday.quick_dataclass import dataclass
-from dyeday.store.sealed import Damaged, Gone
+from dyeday.store.sealed import Damaged, FileGone
 from dyeday.store.session_file import SessionFile
 from dyeday.text import counted
 from dyeday.track.day.day_state import Body, Day, Event
@@ -25,7 +25,7 @@ from dyeday.track.folding.fold import fold, take, take_all, until
 from dyeday.track.timestamp import Now, elapsed_s
 
 if TYPE_CHECKING:
-    from dyeday.store.records.taking_in import Settled
+    from dyeday.store.records.taking_in import TakenIn
 
 FLAGS_STALE_S = 20.0
 """Flags that time alone raises are looked for this often; any event has them looked for at once."""
@@ -34,7 +34,7 @@ RETRY_S = 3.0
 
 
 @dataclass(frozen=True, slots=True)
-class Draft:
+class EventDraft:
     """An event about to be recorded: what happened, and to which batch."""
 
     body: Body
@@ -47,7 +47,7 @@ class Draft:
 
 
 @dataclass(frozen=True, slots=True)
-class Trouble:
+class SaveTrouble:
     """Why nothing can be saved, and since when."""
 
     since: Now
@@ -56,7 +56,7 @@ class Trouble:
     """why, in a few words"""
 
 
-class Keeper:
+class LiveSession:
     """One open session. ``clock`` and ``new_id`` come from the shell; ``watching`` records nothing."""
 
     def __init__(
@@ -74,10 +74,10 @@ class Keeper:
         self.drafts = Drafts(file.path)
         self.unsaved: tuple[Event, ...] = ()
         """what was entered and is only in memory"""
-        self.trouble: Trouble | None = None
+        self.trouble: SaveTrouble | None = None
         self.notice = ""
         """what the person at the bench should hear of the file, once"""
-        self.settled: Settled | None = None
+        self.settled: TakenIn | None = None
         """what the records said when they last took the closed day in"""
         self._without_copy = ""
         self._tried: Now | None = None
@@ -128,7 +128,7 @@ class Keeper:
             if not self.unsaved and not self.file.owed:
                 self._well()
         except StoreError as error:
-            if isinstance(error, (Damaged, Gone)) and not self.watching:
+            if isinstance(error, (Damaged, FileGone)) and not self.watching:
                 self._try_again(now)
             else:
                 self._ill(error, now)
@@ -172,9 +172,9 @@ class Keeper:
 
     def _ill(self, error: StoreError, now: Now) -> None:
         brief = error.what.rpartition(": ")[2].replace(str(self.file.path), "the day's file")
-        self.trouble = Trouble(self.trouble.since if self.trouble is not None else now, str(error), brief)
+        self.trouble = SaveTrouble(self.trouble.since if self.trouble is not None else now, str(error), brief)
 
-    def record(self, *drafts: Draft, about: bool = False) -> tuple[Event, ...]:
+    def record(self, *drafts: EventDraft, about: bool = False) -> tuple[Event, ...]:
         """Store events as one entry, which happened ``minutes_ago`` where that was asked for, or ``about`` then.
 
         Where they cannot be saved they are kept in `unsaved`, part of the day, and `trouble` says why. Raises

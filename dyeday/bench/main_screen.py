@@ -12,16 +12,16 @@ from dyeday.ahead.advising.advice import URGENT_RANK
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.next_up import NextUp, next_up
 from dyeday.bench.actions.recorder import Recorder
-from dyeday.bench.host import Stage
-from dyeday.bench.input.batch_typing import JOINS, BatchTyping, Choice
+from dyeday.bench.host import MainStage
+from dyeday.bench.input.batch_typing import JOINS, BatchChoice, BatchTyping
 from dyeday.bench.input.bench_keys import COMMAND_KEYS, DONE_BY, RECORDING, WATCHING, Do
 from dyeday.bench.input.key_lock import SMEAR_S
-from dyeday.bench.live_session import Keeper
-from dyeday.bench.looks.themes import Look
-from dyeday.bench.view.bench_layout import LOWEST, NARROWEST, Beside, Layout
+from dyeday.bench.live_session import LiveSession
+from dyeday.bench.looks.themes import LookStyles
+from dyeday.bench.view.bench_layout import LOWEST, NARROWEST, Layout, StatusAndKeys
 from dyeday.bench.view.bench_lines import unsaved_words
-from dyeday.bench.view.bench_view import Picture
-from dyeday.bench.view.view_cache import MOST_NEXT, Kept
+from dyeday.bench.view.bench_view import BenchView
+from dyeday.bench.view.view_cache import MOST_NEXT, ViewCache
 from dyeday.bench.widgets.board import Board
 from dyeday.paper.local_time import clock_near, local
 from dyeday.terms import ClockKind, State
@@ -35,24 +35,24 @@ if TYPE_CHECKING:
 MOST_KEYS = 6
 
 
-def first_chosen(keeper: Keeper) -> str | None:
+def first_chosen(keeper: LiveSession) -> str | None:
     """Return the batch chosen when the bench opens: the one hands go to next, else the first."""
     numbers = [batch.no for batch in keeper.day.live]
     wanted = (about for item in next_up(keeper.day, keeper.now(), 6) for about in item.about.split("+"))
     return next((about for about in wanted if about in numbers), numbers[0] if numbers else None)
 
 
-class BenchScreen(Stage):
+class BenchScreen(MainStage):
     """The bench. ``chosen`` is the batch that keys speak of."""
 
-    def __init__(self, keeper: Keeper) -> None:
+    def __init__(self, keeper: LiveSession) -> None:
         super().__init__()
         self.keeper = keeper
         self.recorder = Recorder(self, keeper)
         self.chosen = first_chosen(keeper)
         self.typing = BatchTyping()
         self.board = Board(id="board")
-        self.kept = Kept()
+        self.kept = ViewCache()
         self.zones = Layout()
         self.shown = None
         self.smear_s = SMEAR_S
@@ -99,13 +99,13 @@ class BenchScreen(Stage):
         elif said.isprintable() and said:
             self.say(f"{harmless(said)} does nothing; ? lists the keys", wrong=True)
 
-    def _typed(self, said: str) -> Choice | None:
+    def _typed(self, said: str) -> BatchChoice | None:
         """Return what a key that types batches chose; None where it does not type any."""
         if said and said in JOINS:
             return self.typing.join(self.keeper.day, self.chosen, said)
         return self.typing.letter(self.keeper.day, said)
 
-    def _take(self, typed: Choice) -> None:
+    def _take(self, typed: BatchChoice) -> None:
         if typed.batch is not None:
             self.choose(typed.batch)
         else:
@@ -147,7 +147,7 @@ class BenchScreen(Stage):
             self.said = (self._hint(), False)
         self._put(now)
 
-    def _notes(self, shown: Picture) -> list[str]:
+    def _notes(self, shown: BenchView) -> list[str]:
         """Return what the first line says behind the day's name, as long as it holds."""
         ago_min = self.keeper.minutes_ago
         notes = {
@@ -188,7 +188,7 @@ class BenchScreen(Stage):
         if self.shown is None or (self.app.screen is not self and not self.app.screen.is_modal):
             return
         text, wrong = self.said
-        beside = Beside(
+        beside = StatusAndKeys(
             chosen=self.chosen,
             marked=self.typing.marked,
             chosen_words=self._chosen_words(now),
@@ -258,7 +258,7 @@ class BenchScreen(Stage):
         items = self.shown.next_up if self.shown is not None else ()
         return next((item.is_chore for item in items if item.rank > URGENT_RANK), False)
 
-    def _choose_one(self, shown: Picture) -> None:
+    def _choose_one(self, shown: BenchView) -> None:
         """Choose another batch where the chosen one is no more: its first part, else the first batch."""
         numbers = [row.no for row in shown.rows]
         if self.chosen not in numbers:
@@ -273,7 +273,7 @@ class BenchScreen(Stage):
             self._put(self.keeper.now())
 
     @property
-    def look(self) -> Look:
+    def look(self) -> LookStyles:
         return self.bench_app.look
 
     def look_changed(self) -> None:

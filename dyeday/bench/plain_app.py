@@ -23,7 +23,7 @@ from textual.filter import LineFilter
 from textual.theme import Theme
 
 from dyeday.bench.looks.ascii_signs import PlainSigns
-from dyeday.bench.looks.themes import LOOKS, Colours, Look, look_of
+from dyeday.bench.looks.themes import LOOKS, ColourDepth, LookStyles, look_of
 
 T = TypeVar("T")
 
@@ -42,11 +42,11 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
     """the bench has its own, as one of its keys"""
 
     def __init__(self, *, ascii_only: bool = False) -> None:
-        self.colours = Colours.NONE if "NO_COLOR" in os.environ else Colours.ALL
+        self.colours = ColourDepth.NONE if "NO_COLOR" in os.environ else ColourDepth.ALL
         """what the terminal shows; `show` asks the terminal"""
-        self.look: Look = look_of(self.colours)
+        self.look: LookStyles = look_of(self.colours)
         self.ascii_only = ascii_only
-        super().__init__(ansi_color=True if self.colours is Colours.NONE else None)
+        super().__init__(ansi_color=True if self.colours is ColourDepth.NONE else None)
         for look in LOOKS:
             self.register_theme(theme_of(look))
         self.show_look(self.look)
@@ -78,8 +78,8 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
         A crash of the app, of a worker or of any thread ends it. The terminal is as it was before. What it was
         left with is ``return_value``.
         """
-        if self.colours is not Colours.NONE:
-            self.show_colours(Colours.of_terminal(self.console.color_system))
+        if self.colours is not ColourDepth.NONE:
+            self.show_colours(ColourDepth.of_terminal(self.console.color_system))
         usual, threading.excepthook = threading.excepthook, self._thread_crashed
         try:
             with _terminal_kept(), _signals_kept(self.asked_to_end.set):
@@ -129,12 +129,12 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
         filters = super().get_line_filters()
         return [*filters, PlainSigns()] if self.ascii_only else filters
 
-    def show_colours(self, colours: Colours) -> None:
+    def show_colours(self, colours: ColourDepth) -> None:
         """Take the first look of what a terminal with these ``colours`` can show."""
         self.colours = colours
         self.show_look(look_of(colours))
 
-    def show_look(self, look: Look) -> None:
+    def show_look(self, look: LookStyles) -> None:
         """Show the screen in ``look``, its theme too."""
         self.look = look
         if self.is_running:
@@ -159,7 +159,7 @@ def _signals_kept(note: Callable[[], None]) -> Iterator[None]:
             signal.signal(number, handler)
 
 
-def theme_of(look: Look) -> Theme:
+def theme_of(look: LookStyles) -> Theme:
     """Return a look as a Textual theme."""
     colours = look.variables
     return Theme(

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Protocol
 
 from dyeday.ahead.advising.next_up import NextUp
-from dyeday.bench.live_session import Keeper
+from dyeday.bench.live_session import LiveSession
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Now
 
@@ -58,7 +58,7 @@ PAGE_WORDS = (
 CLOSED = "the day is closed"
 
 
-class Elsewhere:
+class PhonePage:
     """The page while it is on. ``open_page`` is None where nothing can serve one, as in a test of the bench alone."""
 
     def __init__(self, open_page: OpenPage | None) -> None:
@@ -84,7 +84,7 @@ class Elsewhere:
         if page is not None:
             page.close()
 
-    def tick(self, keeper: Keeper, now: Now, items: Sequence[NextUp], found: Forecast | None) -> str:
+    def tick(self, keeper: LiveSession, now: Now, items: Sequence[NextUp], found: Forecast | None) -> str:
         """Have the page say the day as it is now; return what the bench is to say where it went off, else ""."""
         if self.page is None:
             return ""

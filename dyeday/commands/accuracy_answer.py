@@ -5,24 +5,24 @@ from __future__ import annotations
 from argparse import Namespace
 from pathlib import Path
 
-from dyeday.ahead.accuracy import Kept, Promise
+from dyeday.ahead.accuracy import AccuracyOnRecord, RecordedForecast
 from dyeday.ahead.late_case import scale_of
 from dyeday.files.durable import StoreError
 from dyeday.files.places import data_folder
 from dyeday.store.records.times import TimesRecords
 
 
-def kept_data(kept: Kept | None) -> dict[str, object] | None:
+def kept_data(kept: AccuracyOnRecord | None) -> dict[str, object] | None:
     """Return how forecasts were kept as JSON-able data."""
     return None if kept is None else {"days": kept.days, "by_late": kept.by_late, "error_min": kept.error_min}
 
 
-def promises_of(args: Namespace) -> list[Promise]:
+def promises_of(args: Namespace) -> list[RecordedForecast]:
     """Return what the first forecast of each past day said and how the day ended, newest days first."""
     return _promises(data_folder(args.data))
 
 
-def _promises(data: Path) -> list[Promise]:
+def _promises(data: Path) -> list[RecordedForecast]:
     try:
         return TimesRecords(data).promises()
     except StoreError:

@@ -24,13 +24,13 @@ def put_output(path: Path, text: str, data: Path, *, overwrite: bool) -> None:
     _refuse_own(path, data)
     try:
         put_text(path, text, overwrite=overwrite and not _is_plan(path))
-    except Taken:
+    except FileExists:
         if _is_plan(path):
-            raise Taken(f"{path} is a plan and is not overwritten", "name another file") from None
-        raise Taken(f"{path} is there already", "name another file, or add --overwrite to replace it") from None
+            raise FileExists(f"{path} is a plan and is not overwritten", "name another file") from None
+        raise FileExists(f"{path} is there already", "name another file, or add --overwrite to replace it") from None
 
 
-class Taken(StoreError):  # noqa: N818 - what the name is
+class FileExists(StoreError):  # noqa: N818 - what the name is
     """A file of that name is there already, and was not to be replaced."""
 
 
@@ -55,7 +55,7 @@ def put_text(path: Path, text: str, *, overwrite: bool = False) -> None:
             with contextlib.suppress(OSError):
                 path.chmod(stat.S_IMODE(mode))
     except FileExistsError:
-        raise Taken(f"{path} exists already and is not overwritten", "name a new file") from None
+        raise FileExists(f"{path} exists already and is not overwritten", "name a new file") from None
     except Late as error:
         raise not_saved(f"{path} is", error, "") from None
     except OSError as error:

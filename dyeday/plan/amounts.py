@@ -7,7 +7,7 @@ from functools import lru_cache
 from dyeday.craft.dye import depth_of_shade as shade
 from dyeday.plan.model import Colourway, Dye, Layer, Plan
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import How
+from dyeday.terms import DyeMethod
 
 WASTE_PCT = 5.0
 """Solution mixed beyond what is needed, for what stays in jug and pipette; common practice, no source."""
@@ -78,4 +78,4 @@ def dyed_share(layer: Layer) -> float:
     """Return the share of yarn that a layer wets, 0 to 1: all of it in a bath, else its sections that have dye."""
     whole = sum(section.share_pct for section in layer.sections)
     dyed = sum(section.share_pct for section in layer.sections if section.dyes)
-    return 1.0 if layer.how is How.IMMERSED or not dyed else dyed / whole
+    return 1.0 if layer.how is DyeMethod.IMMERSED or not dyed else dyed / whole

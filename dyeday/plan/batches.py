@@ -16,14 +16,14 @@ from string import ascii_lowercase
 
 from dyeday.plan.model import Base, Batch, Colourway, HandBatch, Kit, Order
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, How, KitKind
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, DyeMethod, KitKind
 
 MOST_BATCHES = 999
 """as many as three digits tell apart"""
 
 
 @dataclass(frozen=True, slots=True)
-class Lot:
+class PlannedLot:
     """Skeins of one colourway on one base, with the orders they are for."""
 
     colourway: str
@@ -41,12 +41,12 @@ class Lot:
         return min((order.due for order in self.orders if order.due), default=None)
 
 
-def lots_of(orders: Iterable[Order]) -> tuple[Lot, ...]:
+def lots_of(orders: Iterable[Order]) -> tuple[PlannedLot, ...]:
     """Return the lots in the order of the day: by due date (none last), then as the plan has them."""
     grouped: dict[tuple[str, str], list[Order]] = {}
     for order in orders:
         grouped.setdefault((order.colourway, order.base), []).append(order)
-    lots = [Lot(colourway, base, tuple(of)) for (colourway, base), of in grouped.items()]
+    lots = [PlannedLot(colourway, base, tuple(of)) for (colourway, base), of in grouped.items()]
     return tuple(sorted(lots, key=lambda lot: lot.due or date.max))
 
 
@@ -54,7 +54,7 @@ def kinds_on_the_way(colourway: Colourway) -> tuple[KitKind, ...]:
     """Return which kinds of kit that yarn lies in a colourway passes, in the order of their table."""
     kinds = {KitKind.TRAY}
     for layer in colourway.layers:
-        if layer.how is How.IMMERSED:
+        if layer.how is DyeMethod.IMMERSED:
             kinds.add(KitKind.POT)
         kinds |= {KIT_OF_HEAT[step.how] for step in layer.heats}
     return tuple(kind for kind in KitKind if kind in kinds)
@@ -62,7 +62,9 @@ def kinds_on_the_way(colourway: Colourway) -> tuple[KitKind, ...]:
 
 def soaks_in_several(colourway: Colourway) -> bool:
     """Tell whether a batch may soak in several trays: what is immersed afterwards is dyed in one pot all the same."""
-    return all(layer.how is How.IMMERSED for n, layer in enumerate(colourway.layers) if n == 0 or layer.new_soak)
+    return all(
+        layer.how is DyeMethod.IMMERSED for n, layer in enumerate(colourway.layers) if n == 0 or layer.new_soak
+    )
 
 
 def largest_batch(colourway: Colourway, base: Base, kit: Sequence[Kit]) -> int | None:
@@ -165,7 +167,7 @@ def split(
     return tuple(sorted(tagged, key=lambda batch: (int(batch.no.rstrip(ascii_lowercase)), batch.no)))
 
 
-def lots_named(lots: Sequence[Lot], batch: HandBatch) -> list[Lot]:
+def lots_named(lots: Sequence[PlannedLot], batch: HandBatch) -> list[PlannedLot]:
     """Return the lots a hand-made batch may be of: several where its order's item is not enough to tell."""
     return [
         lot

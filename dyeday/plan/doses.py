@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING
 from dyeday.craft.dye.depth_of_shade import liquor_l as bath_l
 from dyeday.craft.dye.dye_classes import BathPh, PhRange, bath_ph
 from dyeday.craft.errors import RefusedError
-from dyeday.craft.water.acids import Acid as CraftAcid
+from dyeday.craft.water.acids import BottledAcid
 from dyeday.craft.water.acids import acid as craft_acid
 from dyeday.craft.yarn.fibres import dyeable_share
 from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.model import Acid, Base, Layer, Plan, Water
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AcidPlace, DosePer, How
+from dyeday.terms import AcidPlace, DosePer, DyeMethod
 
 if TYPE_CHECKING:
     from dyeday.craft.water.acid_dose import AcidDose
@@ -94,7 +94,7 @@ def _raw(water: Water) -> RawWater:
 
 
 @lru_cache(maxsize=32)
-def _acid(acid: Acid) -> CraftAcid:
+def _acid(acid: Acid) -> BottledAcid:
     return craft_acid(acid.kind, acid.strength_pct)
 
 
@@ -204,7 +204,7 @@ def fibre_takes_least(plan: Plan, wof_g: float, base: Base, layer: Layer | None 
 
 def acid_parts(plan: Plan, layer: Layer) -> int:
     """Return in how many parts the acid of a layer goes in: several only into a pot."""
-    if layer.how is not How.IMMERSED or layer.acid_in is AcidPlace.SOAK:
+    if layer.how is not DyeMethod.IMMERSED or layer.acid_in is AcidPlace.SOAK:
         return 1
     return IMMERSED_PARTS if plan.acid.parts is None else plan.acid.parts
 

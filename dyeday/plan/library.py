@@ -49,7 +49,7 @@ EMPTY = Library()
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class LibraryChange:
     """What taking a plan's definition does to the library; ``differs`` names the keys, none where it is new."""
 
     word: str
@@ -78,12 +78,12 @@ def by_name(things: Iterable[T], name: str) -> T | None:
     return next((thing for thing in things if thing.name == name), None)
 
 
-def own_where_it_differs(plan: Plan, library: Library) -> list[Change]:
+def own_where_it_differs(plan: Plan, library: Library) -> list[LibraryChange]:
     """Return the plan's definitions that are not the library's of the same name: the plan's own counts."""
     return [change for change in _changes(plan, library) if not change.is_new]
 
 
-def take(library: Library, plan: Plan, *, only_new: bool = False) -> tuple[Library, list[Change]]:
+def take(library: Library, plan: Plan, *, only_new: bool = False) -> tuple[Library, list[LibraryChange]]:
     """Return the library with a plan's definitions in it, and what that changed. Nothing is taken out.
 
     With ``only_new`` what has a name the library knows stays as the library has it.
@@ -98,14 +98,14 @@ def take(library: Library, plan: Plan, *, only_new: bool = False) -> tuple[Libra
     return Library(**made), changes
 
 
-def _changes(plan: Plan, library: Library) -> Iterator[Change]:
+def _changes(plan: Plan, library: Library) -> Iterator[LibraryChange]:
     for key, word in KEPT:
         for own in getattr(plan, key):
             kept = by_name(getattr(library, key), own.name)
             if kept is None:
-                yield Change(word, own.name)
+                yield LibraryChange(word, own.name)
             elif differs := tuple(dict.fromkeys(_differing(bare(own), kept))):
-                yield Change(word, own.name, differs)
+                yield LibraryChange(word, own.name, differs)
 
 
 def _differing(one: Any, other: Any) -> Iterator[str]:
@@ -122,14 +122,14 @@ def _differing(one: Any, other: Any) -> Iterator[str]:
             yield _UNITS.sub("", f.name)
 
 
-def change_text(change: Change) -> str:
+def change_text(change: LibraryChange) -> str:
     """Return what taking a definition does, in words."""
     if change.is_new:
         return f"{change.word} {brief(change.name, 82)} is new"
     return f"{change.word} {brief(change.name, 82)} changed in {', '.join(change.differs)}"
 
 
-def own_text(change: Change) -> str:
+def own_text(change: LibraryChange) -> str:
     """Return what `check` says of a plan's own definition."""
     name = brief(change.name, 82)
     return f"{change.word} {name} is the plan's own, the library's differs in {', '.join(change.differs)}"

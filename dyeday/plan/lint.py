@@ -17,7 +17,7 @@ from dyeday.plan.model import Base, Colourway, Layer, Plan
 from dyeday.plan.reading.toml_positions import key_lines
 from dyeday.plan.weigh_out import no_room_in, weigh_out
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import STEADY_HEATS, AcidPlace, Cover, Form, HeatKind, How, KitKind
+from dyeday.terms import STEADY_HEATS, AcidPlace, Cover, DyeMethod, Form, HeatKind, KitKind
 
 MOST_DOS_PCT = 5.0
 """Anionic dyes are typically used at 0.1-5.0 % owf (US patent 5,925,149, background)."""
@@ -182,16 +182,16 @@ def _of_layer(plan: Plan, colourway: Colourway, n: int, layer: Layer) -> Iterato
             f"a steam of {needs:g} min is the usual hold; look at the bath before you rinse",
         )
     liquor = layer.liquor_ml_per_100g / 100
-    if layer.how == How.IMMERSED and not LIQUOR_L_PER_KG[0] <= liquor <= LIQUOR_L_PER_KG[1]:
+    if layer.how == DyeMethod.IMMERSED and not LIQUOR_L_PER_KG[0] <= liquor <= LIQUOR_L_PER_KG[1]:
         low, high = LIQUOR_L_PER_KG
         yield f"{where} has {liquor:g} L/kg of liquor", f"{low:g} to {high:g} L/kg is usual"
-    if layer.how == How.IMMERSED and layer.acid_in == AcidPlace.PAINT:
+    if layer.how == DyeMethod.IMMERSED and layer.acid_in == AcidPlace.PAINT:
         yield f"{where} is immersed, but its acid is in the paint", 'acid_in = "bath" is usual'
     if layer.powder_g_per_100g is not None and layer.acid_in != AcidPlace.SOAK:
         yield f"{where} is speckled, and has no liquor for its acid to be in", 'acid_in = "soak"'
-    elif layer.how != How.IMMERSED and layer.acid_in == AcidPlace.BATH:
+    elif layer.how != DyeMethod.IMMERSED and layer.acid_in == AcidPlace.BATH:
         yield f"{where} is {layer.how.value}, and has no bath for its acid to be in", 'acid_in = "soak" or "paint"'
-    if layer.cover == Cover.OPEN and layer.how != How.IMMERSED and layer.fix[0].how == HeatKind.REST:
+    if layer.cover == Cover.OPEN and layer.how != DyeMethod.IMMERSED and layer.fix[0].how == HeatKind.REST:
         yield f"{where} rests open before its first heat", "wrap it, or it dries before the dye is fixed"
 
 

@@ -25,13 +25,13 @@ from dyeday.terms import (
     KIT_TRAITS,
     ChorePer,
     ChoreWhen,
+    DayAim,
     DosePer,
     ExtraPer,
     Form,
     HeatKind,
     KitKind,
     PhWith,
-    Serves,
     UnitSystem,
 )
 
@@ -273,7 +273,7 @@ class Money:
     hands_per_h: Annotated[float | None, Key("money for an hour of work", "", 0, 1e5, "hands")] = None
 
 
-AIMS = {"rinsed by stop": Serves.BY_STOP, "rinsed tonight": Serves.TONIGHT, "heat by stop": Serves.HEAT_BY_STOP}
+AIMS = {"rinsed by stop": DayAim.BY_STOP, "rinsed tonight": DayAim.TONIGHT, "heat by stop": DayAim.HEAT_BY_STOP}
 """words of session.aim"""
 
 
@@ -290,8 +290,8 @@ class Session:
     out: Annotated[Spans, Key('when you are out of the house, ["15:05-15:40"]: no work and no heat')] = ()
     zone: Annotated[str | None, Key('such as "Europe/Paris"', usually="this computer's")] = None
     hands: Annotated[int, Key("how many people", "", 1, 20)] = 1
-    serves: Annotated[Serves, Key("the day's aim: " + ", ".join(AIMS), name="aim", own=True, words=tuple(AIMS))] = (
-        Serves.BY_STOP
+    serves: Annotated[DayAim, Key("the day's aim: " + ", ".join(AIMS), name="aim", own=True, words=tuple(AIMS))] = (
+        DayAim.BY_STOP
     )
     units: Annotated[UnitSystem, Key("how amounts are shown")] = UnitSystem.METRIC
     screen_height_mm: Annotated[

@@ -7,9 +7,9 @@ from typing import Annotated
 from dyeday.craft.yarn.cooling_curve import COOL_IN_POT_MIN, COOL_OUT_MIN
 from dyeday.plan.schema import PER_100G, Key
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AcidPlace, CoolWhere, Cover, HeatKind, How
+from dyeday.terms import AcidPlace, CoolWhere, Cover, DyeMethod, HeatKind
 
-PUTTING_DYE_ON = {How.PAINTED: "paint", How.SPECKLED: "speckle", How.IMMERSED: "dye"}
+PUTTING_DYE_ON = {DyeMethod.PAINTED: "paint", DyeMethod.SPECKLED: "speckle", DyeMethod.IMMERSED: "dye"}
 
 
 DARK_PCT = 2.0
@@ -31,9 +31,9 @@ _FLICKED_ON = UsualLayer(0.0, Cover.WRAPPED, AcidPlace.SOAK, COOL_OUT_MIN)
 _IMMERSED = UsualLayer(2000.0, Cover.LIDDED, AcidPlace.BATH, COOL_IN_POT_MIN)
 
 
-def usual_layer(how: How) -> UsualLayer:
+def usual_layer(how: DyeMethod) -> UsualLayer:
     """Return the defaults of a layer: no water beside speckled dye, 20 L/kg and cooled in the pot immersed."""
-    return {How.IMMERSED: _IMMERSED, How.SPECKLED: _FLICKED_ON}.get(how, _PUT_ON)
+    return {DyeMethod.IMMERSED: _IMMERSED, DyeMethod.SPECKLED: _FLICKED_ON}.get(how, _PUT_ON)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +68,7 @@ class FixStep:
 class Layer:
     """One time round paint, fix and cool."""
 
-    how: Annotated[How, Key("how the dye goes on", usually='"painted"', usual=lambda _: How.PAINTED)]
+    how: Annotated[DyeMethod, Key("how the dye goes on", usually='"painted"', usual=lambda _: DyeMethod.PAINTED)]
     sections: Annotated[
         tuple[Section, ...],
         Key("list of { share in %, swatch, dyes in % of that section's weight }; the shares add to 100", own=True),

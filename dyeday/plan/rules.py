@@ -7,7 +7,7 @@ from typing import Annotated
 from dyeday.craft.dye.colour_difference import GRADES
 from dyeday.plan.schema import Key
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import Cover, Look, PhWith
+from dyeday.terms import Cover, LookRule, PhWith
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +34,7 @@ class Rules:
             usually="by fibre: wool 95 °C, mohair, alpaca and other hair 90 °C, silk 88 °C"),
     ] = None  # fmt: skip
     cloth: Annotated[str, Key("least grade of a white cloth, on the grey scale", words=GRADES)] = "4-5"
-    look: Annotated[Look, Key("when you are asked to look at what is left in the bath")] = Look.KNOWN_TO_BLEED
+    look: Annotated[LookRule, Key("when you are asked to look at what is left in the bath")] = LookRule.KNOWN_TO_BLEED
     dry: Annotated[float, Key("most above the dry weight", "%", 0.1, 50)] = 1.0
     reserve: Annotated[float, Key("least share of a tank", "%", 0, 90)] = 20.0
     overdue: Annotated[float, Key("minutes past its time until a flag", "min", 1, 600)] = 15.0

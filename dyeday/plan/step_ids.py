@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from typing import NamedTuple
 
-from dyeday.terms import ChoreWhen, How, StepKind
+from dyeday.terms import ChoreWhen, DyeMethod, StepKind
 from dyeday.text import ordinal
 
-DYE_STEP = {How.PAINTED: StepKind.PAINT, How.SPECKLED: StepKind.SPECKLE, How.IMMERSED: StepKind.DYE}
+DYE_STEP = {DyeMethod.PAINTED: StepKind.PAINT, DyeMethod.SPECKLED: StepKind.SPECKLE, DyeMethod.IMMERSED: StepKind.DYE}
 """how a layer is dyed to the step that puts its dye on"""
 
 

@@ -12,7 +12,7 @@ from dyeday.plan.amounts import WASTE_PCT, PlannedDye, liquor_ml, planned_dyes
 from dyeday.plan.doses import Dose, layer_dose, soak_dose, soak_l
 from dyeday.plan.model import Batch, Layer, Plan
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AcidPlace, How
+from dyeday.terms import AcidPlace, DyeMethod
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +20,7 @@ class LayerLiquor:
     """The liquor of one layer: its volume, the dye solutions in it, water to make it up, and its acid."""
 
     layer: int
-    how: How
+    how: DyeMethod
     liquor_ml: float
     solutions_ml: float
     water_ml: float
@@ -133,7 +133,7 @@ def section_waters_ml(one: BatchWeighed, liquor: LayerLiquor, layer: Layer) -> t
     Parts go by the sections' shares. A section whose solutions alone are more than its part gets no water, and the
     others so much less that the liquor as a whole stays what it is.
     """
-    dry = liquor.how is not How.IMMERSED and any(section.dyes for section in layer.sections)
+    dry = liquor.how is not DyeMethod.IMMERSED and any(section.dyes for section in layer.sections)
     whole = sum(section.share_pct for section in layer.sections if section.dyes or not dry)
     acid_ml = liquor.dose.acid_ml or 0.0 if liquor.dose is not None else 0.0
     gaps = []
@@ -195,7 +195,7 @@ def no_room_in(liquor: LayerLiquor) -> tuple[str, str] | None:
     """Return (what is wrong, what would be right) where the solutions of a layer do not go into its liquor."""
     acid_ml = liquor.dose.acid_ml or 0.0 if liquor.dose is not None else 0.0
     room = liquor.liquor_ml - acid_ml
-    if liquor.liquor_ml <= 0 or liquor.how is How.SPECKLED or liquor.solutions_ml <= room * (1 + 1e-9):
+    if liquor.liquor_ml <= 0 or liquor.how is DyeMethod.SPECKLED or liquor.solutions_ml <= room * (1 + 1e-9):
         return None
     times = f"make the solutions {_tenths_up(liquor.solutions_ml / room)} times as strong, or " if room > 0 else ""
     acid = f" beside {acid_ml:.0f} mL of acid" if acid_ml else ""

@@ -18,7 +18,7 @@ from pathlib import Path
 from dyeday.files.durable import Late, StoreError, make_folder, read_bytes, reason, replace_file, sweep, sync_folder
 from dyeday.files.lock import FileLock
 from dyeday.quick_dataclass import dataclass
-from dyeday.store.sealed import LARGEST_FILE, Gone, Kind, rows_in, unseal
+from dyeday.store.sealed import LARGEST_FILE, FileGone, Kind, rows_in, unseal
 
 EVERY_ROWS, EVERY_MIN = 25, 30.0
 """a copy after so many new entries, or so long after the one before, whichever comes first"""
@@ -78,7 +78,7 @@ def taken(path: Path) -> list[tuple[datetime, int, Path]]:
     return sorted(((when, int(named["rows"]), file) for when, named, file in found), reverse=True)
 
 
-def copies(path: Path, form: Kind | Kept) -> list[Copy]:
+def copies(path: Path, form: Kind | BackedUpFile) -> list[Copy]:
     """Return every copy of ``path``, newest first, each read and verified; set aside ones too."""
     found = [_looked_at(file, when, form) for when, file in _newest_first(path)]
     for when, named, file in _dated(aside_folder(path), _ASIDE):
@@ -87,7 +87,7 @@ def copies(path: Path, form: Kind | Kept) -> list[Copy]:
     return sorted(found, key=lambda copy: (copy.taken, copy.was_set_aside), reverse=True)
 
 
-def newest_good(path: Path, form: Kind | Kept) -> Copy | None:
+def newest_good(path: Path, form: Kind | BackedUpFile) -> Copy | None:
     """Return the newest copy that is whole, looking no further than it."""
     looked = (_looked_at(file, when, form) for when, file in _newest_first(path))
     return next((copy for copy in looked if copy.good), None)
@@ -101,7 +101,7 @@ def _newest_first(path: Path) -> list[tuple[datetime, Path]]:
     return [(when, file) for when, _, file in sorted(found, reverse=True)]
 
 
-def _looked_at(file: Path, when: datetime, form: Kind | Kept, *, aside: bool = False) -> Copy:
+def _looked_at(file: Path, when: datetime, form: Kind | BackedUpFile, *, aside: bool = False) -> Copy:
     try:
         return Copy(file, when, True, form.look(file), "", aside)
     except StoreError as error:
@@ -221,7 +221,7 @@ def bring_back(path: Path, copy: Copy, kind: Kind, now: datetime) -> Path | None
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class BackedUpFile:
     """A file of ours of which copies are kept."""
 
     path: Path
@@ -243,7 +243,7 @@ class Kept:
     def present(self) -> str:
         """Return what it holds now. Raises StoreError where it is not there or not whole."""
         if not os.path.lexists(self.path):
-            raise Gone(f"{self.path} is not there", "bring a copy back")
+            raise FileGone(f"{self.path} is not there", "bring a copy back")
         return self.look(self.path)
 
     def copies(self) -> list[Copy]:

@@ -31,11 +31,11 @@ class Damaged(StoreError):  # noqa: N818 - what the file is
     """What lies there was not written by dyeday, or not so: kept as it is, never taken for data."""
 
 
-class Newer(StoreError):  # noqa: N818 - what the file is
+class FileNewer(StoreError):  # noqa: N818 - what the file is
     """A file of a later version than this dyeday knows."""
 
 
-class Gone(StoreError):  # noqa: N818 - what the file is
+class FileGone(StoreError):  # noqa: N818 - what the file is
     """A file that was there is gone."""
 
 
@@ -131,7 +131,7 @@ def unseal(raw: bytes, path: Path, kind: Kind) -> Unsealed:
             raise Damaged(f"{path} is a {word} file where a {kind.word} file belongs", _KEEP)
         if version > kind.version:
             forms = f"version {version} of its form, this one knows {kind.version}"
-            raise Newer(
+            raise FileNewer(
                 f"{path} was written by a newer dyeday ({forms})", "install the newer one; nothing was changed"
             )
     elif len(raw) > LARGEST_UNSEALED:

@@ -15,8 +15,8 @@ from dyeday.plan.model import Plan
 from dyeday.plan.serialize import to_plain
 from dyeday.store import clock
 from dyeday.store.backups import newest_good, set_aside
-from dyeday.store.sealed import LARGEST_FILE, Damaged, Gone, unseal
-from dyeday.store.session_form import SESSION, About, Listed, event_of, is_closed, made, tables_of
+from dyeday.store.sealed import LARGEST_FILE, Damaged, FileGone, unseal
+from dyeday.store.session_form import SESSION, Listed, SessionInfo, event_of, is_closed, made, tables_of
 from dyeday.store.storage import DurableStorage
 from dyeday.track.day.day_state import Event
 from dyeday.track.events.recording import in_order_of_recording, spread
@@ -53,7 +53,7 @@ class SessionFile:
         if tables is None:
             raise StoreError(f"{self.path} is not there", "see `dyeday sessions`, and `dyeday restore` for copies")
         built, self._storage.made = self._storage.made, None
-        self.about: About
+        self.about: SessionInfo
         self.plan: Plan
         self.events: tuple[Event, ...]
         self.about, self.plan, self.events = built if isinstance(built, tuple) else made(tables)
@@ -88,7 +88,7 @@ class SessionFile:
             there = (*before, *(event_of(row) for row in rows[len(before) :]))
         else:
             there = made(tables)[2]
-        self.about = About(**tables["about"]["1"])
+        self.about = SessionInfo(**tables["about"]["1"])
         self.events = self._with_own(there, before)
         return self.events != before
 
@@ -138,7 +138,7 @@ class SessionFile:
         """Take in the file as it is; put it right from memory where it is no more what it was and we guard it."""
         try:
             self.refresh()
-        except (Damaged, Gone) as error:
+        except (Damaged, FileGone) as error:
             if not self.guards:
                 raise
             # The folder itself gone is a stick pulled out: it is waited for, not made anew.

@@ -26,7 +26,7 @@ _NEVER = Now(datetime.min.replace(tzinfo=UTC))
 
 
 @dataclass(frozen=True, slots=True)
-class About:
+class SessionInfo:
     """What a session's file says of itself."""
 
     id: str
@@ -54,17 +54,17 @@ class Listed:
     """the file it was begun from"""
 
 
-Session = tuple[About, Plan, tuple[Event, ...]]
+Session = tuple[SessionInfo, Plan, tuple[Event, ...]]
 
 
 def made(tables: Tables) -> Session:
     """Return what a session's tables hold. Raises KeyError, TypeError or ValueError where they are none."""
     rows = sorted(tables["events"].items(), key=lambda item: int(item[0]))
     events = tuple(event_of(row) for _, row in rows)
-    return About(**tables["about"]["1"]), from_plain(Plan, tables["plan"]["1"]), events
+    return SessionInfo(**tables["about"]["1"]), from_plain(Plan, tables["plan"]["1"]), events
 
 
-def tables_of(about: About, plan: Plan, events: Iterable[Event]) -> Tables:
+def tables_of(about: SessionInfo, plan: Plan, events: Iterable[Event]) -> Tables:
     """Return the tables that `made` reads."""
     rows = {str(n): event.to_json() for n, event in enumerate(events, 1)}
     return {"about": {"1": to_plain(about)}, "plan": {"1": to_plain(plan)}, "events": rows}

@@ -17,7 +17,7 @@ from dyeday.store import clock
 from dyeday.store.backups import taken
 from dyeday.store.sealed import LARGEST_FILE
 from dyeday.store.session_file import SessionFile, Stamp
-from dyeday.store.session_form import SESSION, SESSION_ID, About, Listed, digest_of, tables_of
+from dyeday.store.session_form import SESSION, SESSION_ID, Listed, SessionInfo, digest_of, tables_of
 from dyeday.store.storage import DurableStorage
 from dyeday.text import brief
 from dyeday.track.day.day_state import Day, Event
@@ -134,7 +134,7 @@ class Sessions:
                 used = [int(path.stem[11:]) for path in session_files(self.folder.parent) if path.stem[:10] == day]
                 session_id = f"{day}-{max(used, default=0) + 1}"
                 path = self.folder / f"{session_id}.json"
-                about = About(session_id, plan.session.name, day, iso(now.utc), str(source), digest_of(text))
+                about = SessionInfo(session_id, plan.session.name, day, iso(now.utc), str(source), digest_of(text))
                 storage = DurableStorage(path, SESSION, self.now)
                 storage.copies_later = True
                 storage.write(tables_of(about, plan, spread(events)))

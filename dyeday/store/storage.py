@@ -14,7 +14,18 @@ from tinydb.storages import Storage
 
 from dyeday.files.durable import NotPlain, StoreError, read_bytes, reason, replace_file
 from dyeday.store import backups, clock
-from dyeday.store.sealed import LARGEST_FILE, Damaged, Gone, Kind, RowTexts, Tables, Unsealed, rows_in, seal, unseal
+from dyeday.store.sealed import (
+    LARGEST_FILE,
+    Damaged,
+    FileGone,
+    Kind,
+    RowTexts,
+    Tables,
+    Unsealed,
+    rows_in,
+    seal,
+    unseal,
+)
 from dyeday.track.timestamp import Now
 
 
@@ -51,11 +62,11 @@ class DurableStorage(Storage):
         if stamp is None:
             if self._was_there:
                 # TinyDB would take None for a new database, and begin one.
-                raise Gone(f"{self.path} is gone", "put its folder back where it was")
+                raise FileGone(f"{self.path} is gone", "put its folder back where it was")
             if backups.taken(self.path):
                 name = self.path.stem
                 right = f"`dyeday restore {name} --newest` brings it back; to start again, move its copies away too"
-                raise Gone(f"{self.path} is not there, though copies of it are", right)
+                raise FileGone(f"{self.path} is not there, though copies of it are", right)
             return None
         if stamp != self._seen:
             self._kept, self._seen = None, None

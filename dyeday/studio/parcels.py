@@ -25,7 +25,7 @@ Key = tuple[str, str, str]
 
 
 @dataclass(frozen=True, slots=True)
-class Pieces:
+class FinishedPieces:
     """Finished pieces of one batch."""
 
     session: str
@@ -40,7 +40,7 @@ class Pieces:
 
 
 @dataclass(frozen=True, slots=True)
-class Wait:
+class OrderWait:
     """What an order waits for: pieces under way, or (``batch`` None) pieces nobody is dyeing."""
 
     skeins: int
@@ -57,8 +57,8 @@ class OrderOut:
     colourway: str
     base: str
     wanted: int
-    pieces: tuple[Pieces, ...]
-    waits: tuple[Wait, ...]
+    pieces: tuple[FinishedPieces, ...]
+    waits: tuple[OrderWait, ...]
     due: Date | None = None
     match: bool = False
     sample: bool = False
@@ -107,7 +107,7 @@ class Parcel:
         return {one.batch: one.flags for order in self.orders for one in order.pieces if one.flags}
 
     @property
-    def waits(self) -> tuple[tuple[OrderOut, Wait], ...]:
+    def waits(self) -> tuple[tuple[OrderOut, OrderWait], ...]:
         """Each order with each thing it waits for."""
         return tuple((order, wait) for order in self.orders for wait in order.waits)
 
@@ -118,10 +118,10 @@ class OrdersOut:
 
     parcels: tuple[Parcel, ...]
     samples: tuple[OrderOut, ...]
-    spares: tuple[Pieces, ...]
+    spares: tuple[FinishedPieces, ...]
     """firsts beyond what the orders asked for"""
-    seconds: tuple[Pieces, ...]
-    one_offs: tuple[Pieces, ...]
+    seconds: tuple[FinishedPieces, ...]
+    one_offs: tuple[FinishedPieces, ...]
 
 
 @dataclass()
@@ -131,14 +131,14 @@ class _Sums:
     order: Order
     wanted: int = 0
     spare: int = 0
-    firsts: list[Pieces] = field(default_factory=list)
-    live: list[tuple[int, Wait]] = field(default_factory=list)
+    firsts: list[FinishedPieces] = field(default_factory=list)
+    live: list[tuple[int, OrderWait]] = field(default_factory=list)
 
 
 def orders_out(days: Sequence[tuple[str, Day]]) -> OrdersOut:
     """Return what leaves of ``days``: (session id, day) of sessions carried over into each other, oldest first."""
     sums: dict[Key, _Sums] = {}
-    apart: dict[Outcome, list[Pieces]] = {Outcome.SECOND: [], Outcome.ONE_OFF: []}
+    apart: dict[Outcome, list[FinishedPieces]] = {Outcome.SECOND: [], Outcome.ONE_OFF: []}
     went_on = {came for _, day in days for came in came_in(day)}
     for session, day in days:
         for order in day.plan.orders:
@@ -165,7 +165,7 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> OrdersOut:
                 elif batch.state == State.DONE:
                     apart[pieces.outcome].append(pieces)
                 elif batch.state != State.SCRAPPED:
-                    of.live.append((count, Wait(count, _where(batch), batch.no)))
+                    of.live.append((count, OrderWait(count, _where(batch), batch.no)))
     outs = [_out(each) for each in sums.values()]
     spares = [piece for _, extra in outs for piece in extra]
     return OrdersOut(
@@ -196,20 +196,20 @@ def _open_rules(day: Day) -> dict[str, tuple[str, ...]]:
     return {no: tuple(flag.rule.value for flag in flags if flag.resolved is None) for no, flags in found.items()}
 
 
-def _pieces(session: str, lot: str, batch: BatchRecord, count: int, flags: tuple[str, ...]) -> Pieces:
+def _pieces(session: str, lot: str, batch: BatchRecord, count: int, flags: tuple[str, ...]) -> FinishedPieces:
     outcome = batch.outcome or Outcome.FIRST
     if batch.overdyed_from and outcome is Outcome.FIRST:
         outcome = Outcome.ONE_OFF  # another colour than was ordered
-    return Pieces(session, lot, batch.no, batch.colourway.name, batch.base.name, count, outcome, flags)
+    return FinishedPieces(session, lot, batch.no, batch.colourway.name, batch.base.name, count, outcome, flags)
 
 
 def _where(batch: BatchRecord) -> str:
     return f"{batch.no} {whereabouts(batch)}"
 
 
-def _out(sums: _Sums) -> tuple[OrderOut, list[Pieces]]:
+def _out(sums: _Sums) -> tuple[OrderOut, list[FinishedPieces]]:
     """Return an order as it stands, and the firsts it has no need of."""
-    order, mine, extra = sums.order, list[Pieces](), list[Pieces]()
+    order, mine, extra = sums.order, list[FinishedPieces](), list[FinishedPieces]()
     wanted = max(0, sums.wanted)
     left = wanted
     # One mix as far as it goes: the largest lot first, so that an order is mixed only where it must be.
@@ -226,10 +226,10 @@ def _out(sums: _Sums) -> tuple[OrderOut, list[Pieces]]:
     waits = []
     for count, wait in sums.live:
         if left > 0:
-            waits.append(Wait(min(count, left), wait.what, wait.batch))
+            waits.append(OrderWait(min(count, left), wait.what, wait.batch))
             left -= count
     if left > 0:
-        waits.append(Wait(left, "to be dyed again"))
+        waits.append(OrderWait(left, "to be dyed again"))
     out = OrderOut(
         item=order.item,
         parcel=order.parcel or order.item,

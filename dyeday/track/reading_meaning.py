@@ -12,7 +12,7 @@ from dyeday.craft.yarn.cooling_curve import left_min, newton
 from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.doses import Dose, correction, target_ph, to_pour
 from dyeday.plan.model import Plan
-from dyeday.terms import AcidPlace, How, ReadingKind, State
+from dyeday.terms import AcidPlace, DyeMethod, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.bath_contents import soak_water_l
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, is_loose_dye, ph_limit, read_hot
@@ -61,7 +61,7 @@ def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> str:
     elif layer.acid_in != AcidPlace.SOAK and stay is not None:
         water_l = liquor_ml(layer, batch.wof_g) / 1000
         acids = [put for put in batch.acids if put.layer == batch.layer]
-        acids += stay_acids(day, batch, stay, now) if layer.how == How.IMMERSED else []
+        acids += stay_acids(day, batch, stay, now) if layer.how == DyeMethod.IMMERSED else []
     else:
         # What of the soak's acid is in the paint, nobody can tell.
         return f", above {target:g}: mist acid over it, never pour, and read again"
@@ -69,7 +69,7 @@ def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> str:
     more = correction(day.plan, water_l, put_in, read_ph, layer)
     if more is None or more.amount <= 0:
         return f", above {target:g}: more acid, stirred in or misted, never poured on paint"
-    how = "mist" if batch.state in (State.PAINT, State.FIX) and layer.how != How.IMMERSED else "add"
+    how = "mist" if batch.state in (State.PAINT, State.FIX) and layer.how != DyeMethod.IMMERSED else "add"
     half, whole = (to_pour(day.plan, amount) for amount in (more.amount / 2, more.amount))
     kind, limit = day.plan.acid.kind.value, ph_limit(day.plan, layer)
     most = f"; {acid_text(day.plan, whole)} at most" if half < whole else ""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.next_up import NextUp, pressing_clock
-from dyeday.bench.view.attention import Wanted, wanted
+from dyeday.bench.view.attention import Attention, wanted
 from dyeday.paper.local_time import clock_on, local
 from dyeday.terms import ClockKind
 from dyeday.text import harmless
@@ -64,7 +64,7 @@ def _finish(day: Day, now: Now, found: Forecast | None) -> str:
     return clock_on(found.hands_off, day.plan.session.zone, now.utc)
 
 
-def _next(day: Day, now: Now, thing: Wanted, chores: set[tuple[str, str]]) -> dict[str, object]:
+def _next(day: Day, now: Now, thing: Attention, chores: set[tuple[str, str]]) -> dict[str, object]:
     """Return a thing that wants a hand. ``due_ms`` is when its time is up, ``since_ms`` since when it has been so."""
     batch = day.batches.get(thing.about.split("+")[0])
     clock = unit = None

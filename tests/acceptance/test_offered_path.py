@@ -10,7 +10,7 @@ import pytest
 
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.bench.prompts.offer_drafts import drafts_for
-from dyeday.bench.prompts.offers import Offer, Taken, offer_for
+from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import ClockKind, State, Water
@@ -64,7 +64,7 @@ class Hands:
 
     def take(self, offer: Offer) -> None:
         water = self.water if offer.may_keep_water(offer.unit) else None
-        taken = Taken(
+        taken = OfferTaken(
             offer.unit, offer.amount_for(offer.unit, water), water=water, is_tank_filled=offer.has_tank(offer.unit)
         )
         for draft in drafts_for(offer, taken):
@@ -129,7 +129,7 @@ def test_what_is_offered_and_not_poured_is_a_flag_of_each_kind() -> None:
         def take(self, offer: Offer) -> None:
             if offer.step.acid:
                 self.wait(offer.layer.heats[0].minutes)
-            for draft in drafts_for(offer, Taken(offer.unit, "", is_tank_filled=offer.has_tank(offer.unit))):
+            for draft in drafts_for(offer, OfferTaken(offer.unit, "", is_tank_filled=offer.has_tank(offer.unit))):
                 self.events.append(make(draft.body, self.now, lambda: f"e{next(self.ids)}", batch=draft.batch))
             self.day = fold(self.day.plan, self.events)
 

@@ -14,7 +14,7 @@ from pathlib import Path
 from random import Random
 from typing import cast
 
-from dyeday.ahead.accuracy import Promise, ended_at, promises, worth_recording
+from dyeday.ahead.accuracy import RecordedForecast, ended_at, promises, worth_recording
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_day import events_of
 from dyeday.ahead.foreseen_steps import Forecast, Planned
@@ -30,7 +30,7 @@ from dyeday.ahead.problem_parts.hours import midnight
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId, owner_text
-from dyeday.terms import ChoreWhen, Serves, State, StepKind
+from dyeday.terms import ChoreWhen, DayAim, State, StepKind
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.durations.learned_times import PRIOR_SPREAD
 from dyeday.track.events.movements import Moved
@@ -57,7 +57,7 @@ class Followed:
     hands_off: datetime
 
     @property
-    def promises(self) -> list[Promise]:
+    def promises(self) -> list[RecordedForecast]:
         return list(promises(self.day))
 
 
@@ -123,8 +123,8 @@ def _painted(day: Day, found: Forecast) -> Iterator[str]:
 
 def follow(plan: Plan, seed: int, evaluations: int) -> Followed:
     """Follow the advice from the session's start until nothing is left for hands."""
-    if plan.session.serves != Serves.TONIGHT:
-        plan = replace(plan, session=replace(plan.session, serves=Serves.TONIGHT))
+    if plan.session.serves != DayAim.TONIGHT:
+        plan = replace(plan, session=replace(plan.session, serves=DayAim.TONIGHT))
     last = None
     for last in following(plan, seed, evaluations):
         ended = last.at

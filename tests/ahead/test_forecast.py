@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from dyeday.ahead.accuracy import Promise
+from dyeday.ahead.accuracy import RecordedForecast
 from dyeday.ahead.advising.hysteresis import WORTH_MIN, advised
 from dyeday.ahead.advising.reasons import why
 from dyeday.ahead.forecast import BY_STOP, TONIGHT, forecast
@@ -101,7 +101,7 @@ def test_ten_closed_days_say_how_late_days_become_here(days: int, error_min: int
     """Foreseen an hour later at most, ended so much later: the late case moves by their ratio, within bounds."""
     at, likely = instant("09:00"), instant("17:00")
     ended = likely + timedelta(minutes=error_min)
-    found = scale_of([Promise(at, likely, likely + timedelta(hours=1), ended)] * days)
+    found = scale_of([RecordedForecast(at, likely, likely + timedelta(hours=1), ended)] * days)
     assert found == pytest.approx(scale)
     later = [forecast(begin(SHORT), now("09:00"), evaluations=20, late_scale=s) for s in (1.0, found)]
     plain, own = ((f.hands_off_late - f.hands_off).total_seconds() / 60 for f in later)

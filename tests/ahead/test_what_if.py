@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 
-from dyeday.ahead.accuracy import Promise, ended_at, kept_of, kept_text, promises, worth_recording
+from dyeday.ahead.accuracy import RecordedForecast, ended_at, kept_of, kept_text, promises, worth_recording
 from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.ahead.what_if import Change, gain_text, gains, with_stop, with_units, without_batches
 from dyeday.terms import KitKind
@@ -91,8 +91,10 @@ def test_how_often_days_ended_by_the_late_answer_is_told_from_three_days_on() ->
     """Two days say nothing; of ten, nine inside."""
     start = instant("09:00")
     late = start + timedelta(hours=8)
-    days = [Promise(start, late - timedelta(minutes=20), late, late - timedelta(minutes=n)) for n in range(9)]
-    days.append(Promise(start, late - timedelta(minutes=20), late, late + timedelta(minutes=5)))
+    days = [
+        RecordedForecast(start, late - timedelta(minutes=20), late, late - timedelta(minutes=n)) for n in range(9)
+    ]
+    days.append(RecordedForecast(start, late - timedelta(minutes=20), late, late + timedelta(minutes=5)))
     assert kept_of(days[:2]) is None
     kept = kept_of(days)
     assert kept is not None

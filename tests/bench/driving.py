@@ -14,7 +14,7 @@ from textual.screen import Screen
 from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.ahead.foreseen_steps import Foresee
 from dyeday.bench.app import BenchApp
-from dyeday.bench.live_session import Keeper
+from dyeday.bench.live_session import LiveSession
 from dyeday.bench.plain_app import PlainApp
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions
@@ -205,7 +205,7 @@ async def run_bench(
 ) -> None:
     """Run ``script`` on the bench of a session that is there."""
     app = BenchApp(
-        Keeper(file, clock, Ids(), watching=watching), ring, FakeHand(), foresee=foresee, ascii_only=ascii_only
+        LiveSession(file, clock, Ids(), watching=watching), ring, FakeHand(), foresee=foresee, ascii_only=ascii_only
     )
     app.bench.smear_s = 0.0
     # The bell's patterns go by the computer's clock; here one sound is one ring.

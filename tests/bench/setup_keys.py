@@ -12,7 +12,7 @@ from datetime import date
 from pathlib import Path
 
 from dyeday.bench.screens.plan_desk import desk_of
-from dyeday.bench.screens.start_choices import Do, Found, plan_files
+from dyeday.bench.screens.start_choices import Do, StartChoices, plan_files
 from dyeday.bench.screens.start_screen import StartApp
 from dyeday.bench.setup.desk import SetupDesk
 from dyeday.store.records.library import LibraryRecords
@@ -58,9 +58,9 @@ def start_app(folder: Path) -> StartApp:
     """Return the start screen's app on the plans of ``folder``, its data beside them."""
     data = folder / "data"
 
-    def find() -> Found:
+    def find() -> StartChoices:
         library = LibraryRecords(data).library()
-        return Found(plan_files(folder, library), (), library)
+        return StartChoices(plan_files(folder, library), (), library)
 
     return StartApp(
         "here",

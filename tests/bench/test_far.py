@@ -13,7 +13,7 @@ from dyeday.ahead.advising.next_up import next_up
 from dyeday.ahead.forecast import forecast
 from dyeday.bench.looks.themes import DARK
 from dyeday.bench.view import glyphs
-from dyeday.bench.view.attention import Wanted, wanted
+from dyeday.bench.view.attention import Attention, wanted
 from dyeday.bench.view.far_text import far_text, reading_m
 from dyeday.bench.view.urgency import Urgency, of_item
 from dyeday.track.folding.fold import fold
@@ -21,18 +21,18 @@ from tests.bench.driving import Bench, drive
 from tests.fakes import SHORT_DAY, FakeClock, Ids
 
 THINGS = [
-    Wanted("03", "heat off", -420.0, Urgency.ALARM, True),
-    Wanted("01", "paint", -60.0, Urgency.READY),
-    Wanted("12", "rinse", 754.0, Urgency.CALM),
+    Attention("03", "heat off", -420.0, Urgency.ALARM, True),
+    Attention("01", "paint", -60.0, Urgency.READY),
+    Attention("12", "rinse", 754.0, Urgency.CALM),
 ]
 
 
 @pytest.mark.parametrize("size", [(80, 24), (100, 30), (140, 40), (160, 50), (200, 60)])
 @pytest.mark.parametrize(
-    "things", [THINGS, THINGS[1:], THINGS[2:], [], [Wanted("steamer 1", "tank", -9000.0, Urgency.ALARM)]]
+    "things", [THINGS, THINGS[1:], THINGS[2:], [], [Attention("steamer 1", "tank", -9000.0, Urgency.ALARM)]]
 )
 def test_it_fits_every_terminal_and_its_digits_have_five_dots_by_seven(
-    size: tuple[int, int], things: list[Wanted]
+    size: tuple[int, int], things: list[Attention]
 ) -> None:
     """ISO 9241-3 asks 5 x 7 dots of a numeral at least; the digits are at least seven rows high."""
     text = far_text(things, *size, look=DARK, lit=True, screen_mm=174, silences=True).plain
@@ -53,9 +53,9 @@ def shows(lines: list[str], words: str, scale: int) -> bool:
 
 
 STEAMED = [
-    Wanted("06", "heat off", -540.0, Urgency.ALARM, True, unit="steamer 2"),
-    Wanted("07", "heat off", 60.0, Urgency.READY, unit="microwave 1"),
-    Wanted("14", "tie and count", None, Urgency.CALM),
+    Attention("06", "heat off", -540.0, Urgency.ALARM, True, unit="steamer 2"),
+    Attention("07", "heat off", 60.0, Urgency.READY, unit="microwave 1"),
+    Attention("14", "tie and count", None, Urgency.CALM),
 ]
 
 
@@ -148,7 +148,7 @@ def test_the_mark_blinks_and_the_text_never_does() -> None:
     assert [a for a, b in zip(on, off, strict=True) if a != b]
     assert [line[6:] for line in on[:7]] == [line[6:] for line in off[:7]]
     assert on[7:] == off[7:]
-    calm = [Wanted("03", "heat off", -420.0, Urgency.ALARM, False)]
+    calm = [Attention("03", "heat off", -420.0, Urgency.ALARM, False)]
     assert far_text(calm, 80, 24, look=DARK, lit=False, screen_mm=None) == far_text(
         calm, 80, 24, look=DARK, lit=True, screen_mm=None
     )
@@ -175,9 +175,9 @@ def test_from_how_far_it_reads_follows_from_twenty_minutes_of_arc(rows: int, met
 )
 def test_minutes_are_shown_and_seconds_only_in_the_last_minute(left_s: float, digits: str, sense: str) -> None:
     """One number, and whether it is left, or past: over where harm comes of it, ready where none does."""
-    thing = Wanted("01", "paint", left_s, Urgency.CALM)
+    thing = Attention("01", "paint", left_s, Urgency.CALM)
     assert (thing.digits, thing.sense) == (digits, sense)
-    assert Wanted("01", "heat off", left_s, Urgency.OVER).sense == ("over" if left_s <= 0 else "left")
+    assert Attention("01", "heat off", left_s, Urgency.OVER).sense == ("over" if left_s <= 0 else "left")
 
 
 def test_alarms_come_first_then_what_is_due_and_possible_then_what_still_runs() -> None:
@@ -252,7 +252,7 @@ def test_the_far_view_and_the_next_lines_of_the_bench_are_the_same_things_in_the
 
 def test_where_the_next_thing_has_no_time_the_digits_are_of_the_soonest_clock_and_say_whose() -> None:
     """02 may go into the soak at any time; 01 has twelve minutes left."""
-    things = [Wanted("02", "soak", None, Urgency.CALM), Wanted("01", "paint", 725.0, Urgency.CALM)]
+    things = [Attention("02", "soak", None, Urgency.CALM), Attention("01", "paint", 725.0, Urgency.CALM)]
     lines = far_text(things, 80, 24, look=DARK, lit=True, screen_mm=None).plain.split("\n")
     assert shows(lines, "02", 2)
     assert shows(lines, "12", 2)
@@ -265,13 +265,13 @@ def test_where_the_next_thing_has_no_time_the_digits_are_of_the_soonest_clock_an
     [
         THINGS,
         THINGS[1:],
-        [Wanted("02", "soak", None, Urgency.CALM), *THINGS[2:]],
-        [Wanted("01a+01b", "heat off", -700.0, Urgency.ALARM)],
+        [Attention("02", "soak", None, Urgency.CALM), *THINGS[2:]],
+        [Attention("01a+01b", "heat off", -700.0, Urgency.ALARM)],
         [],
     ],
 )
 def test_a_small_terminal_shows_number_word_and_time_in_what_room_it_has(
-    size: tuple[int, int], things: list[Wanted]
+    size: tuple[int, int], things: list[Attention]
 ) -> None:
     """Half blocks from 34 x 9 on, plain text below; nothing is cut off by the edge but what follows."""
     text = far_text(things, *size, look=DARK, lit=True, screen_mm=174).plain
@@ -293,5 +293,5 @@ def test_a_small_terminal_shows_number_word_and_time_in_what_room_it_has(
 
 def test_a_time_so_far_is_told_as_for() -> None:
     """No time is set: how long it has been so."""
-    thing = Wanted("01", "heat on", None, Urgency.CALM, so_far_s=125.0)
+    thing = Attention("01", "heat on", None, Urgency.CALM, so_far_s=125.0)
     assert (thing.digits, thing.sense) == ("2", "for")

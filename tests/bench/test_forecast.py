@@ -13,7 +13,7 @@ from dyeday.ahead.forecast import Forecast
 from dyeday.ahead.foreseen_steps import Warned
 from dyeday.ahead.what_if import Gain
 from dyeday.bench.forecast_worker import FAILED
-from dyeday.terms import Serves, WarningKind
+from dyeday.terms import DayAim, WarningKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.remarks import ChoreFinished
 from dyeday.track.folding.fold import fold
@@ -263,7 +263,7 @@ def test_the_advice_serves_the_other_question_by_one_key(tmp_path: Path) -> None
         await bench.press("y")
         assert "aim: most rinsed by stop" in bench.screen
         await bench.press("s")
-        assert bench.app.keeper.day.question == Serves.TONIGHT
+        assert bench.app.keeper.day.question == DayAim.TONIGHT
         await settle(bench, 2)
         bench.app.tick()
         await bench.settle()

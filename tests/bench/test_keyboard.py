@@ -14,7 +14,7 @@ from rich.text import Text
 from textual import events
 from textual.message import Message
 
-from dyeday.bench.input.batch_typing import Choice
+from dyeday.bench.input.batch_typing import BatchChoice
 from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.screens.text_screens import Reader
 from dyeday.files.durable import StoreError
@@ -79,7 +79,7 @@ def test_every_key_of_the_row_comes_from_the_terminal_as_its_digit(
         digits: list[str] = []
         take = bench.app.bench.typing.digit
 
-        def digit(day: Day, said: str) -> Choice:
+        def digit(day: Day, said: str) -> BatchChoice:
             digits.append(said)
             return take(day, said)
 

@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 from textual.geometry import Region
 
-from dyeday.bench.input.idle_gate import LONGEST_WAIT_S, PAUSE_S, Quiet
-from dyeday.bench.view.view_cache import Kept
+from dyeday.bench.input.idle_gate import LONGEST_WAIT_S, PAUSE_S, IdleGate
+from dyeday.bench.view.view_cache import ViewCache
 from dyeday.bench.widgets.board import Board
-from dyeday.commands.screens.open_bench import AHEAD_S, FIRST_S, MINUTE_S, SETTLING_S, LookingAhead
+from dyeday.commands.screens.open_bench import AHEAD_S, FIRST_S, MINUTE_S, SETTLING_S, BenchForecasts
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.folding.fold import begin, fold, take
 from tests.bench.driving import Bench, drive
@@ -40,7 +40,7 @@ def test_forty_clocks_make_each_row_again_once_a_minute(tmp_path: Path) -> None:
     """At a second of its own each: not sixty rows at every second."""
     clock = FakeClock()
     plan, events = soaking_day(clock(), batches=60, soaking=40)
-    day, kept = fold(plan, events), Kept()
+    day, kept = fold(plan, events), ViewCache()
     kept.picture(day, clock(), {}, 6, None)
     assert kept.rows_made == 60
     for _second in range(60):
@@ -54,10 +54,10 @@ def test_what_is_kept_says_what_is_worked_out_anew(since_min: float) -> None:
     """At every second of some minutes, the whole ones among them, the rows are those of a picture made just then."""
     clock = FakeClock()
     plan, events = soaking_day(clock(), batches=8, soaking=6, since_min=since_min)
-    day, kept = fold(plan, events), Kept()
+    day, kept = fold(plan, events), ViewCache()
     for _second in range(200):
         clock.on(seconds=1)
-        assert kept.picture(day, clock(), {}, 6, None).rows == Kept().picture(day, clock(), {}, 6, None).rows
+        assert kept.picture(day, clock(), {}, 6, None).rows == ViewCache().picture(day, clock(), {}, 6, None).rows
 
 
 def test_under_a_screen_that_covers_it_the_bench_draws_nothing(tmp_path: Path) -> None:
@@ -100,7 +100,7 @@ def test_only_the_cells_that_changed_are_drawn(tmp_path: Path) -> None:
 def test_work_beside_the_keys_waits_for_a_pause() -> None:
     """For `PAUSE_S` after the last key, `LONGEST_WAIT_S` at the most."""
     sleeper = Sleeper()
-    quiet = Quiet(sleeper.clock, sleeper.sleep)
+    quiet = IdleGate(sleeper.clock, sleeper.sleep)
     spent = quiet.lasting(60.0)
     assert sleeper.slept == []
     quiet.key()
@@ -113,13 +113,13 @@ def test_work_beside_the_keys_waits_for_a_pause() -> None:
         sleeper.sleep(seconds)
         busy.key()
 
-    busy = Quiet(sleeper.clock, sleep_and_press)
+    busy = IdleGate(sleeper.clock, sleep_and_press)
     busy.key()
     busy.wait()
     assert LONGEST_WAIT_S <= sum(sleeper.slept) < LONGEST_WAIT_S + PAUSE_S
 
 
-class Counted(Quiet):
+class Counted(IdleGate):
     """Gives every piece of work as many tries, whatever time it asks for, and remembers what was asked for."""
 
     def __init__(self, tries: int) -> None:
@@ -136,7 +136,7 @@ class Counted(Quiet):
 def test_a_quiet_minute_is_searched_little_once_searching_brings_nothing(tmp_path: Path) -> None:
     """Most at the first look, some after an event and the minute after it, and as long as hands are off sooner."""
     quiet, clock = Counted(1), FakeClock()
-    ahead = LookingAhead(tmp_path, quiet)
+    ahead = BenchForecasts(tmp_path, quiet)
     day = begin(read_plan(SHORT_DAY.read_text(encoding="utf-8")))
     asked = []
     found = None

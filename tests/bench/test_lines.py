@@ -13,10 +13,10 @@ from rich.cells import cell_len
 from dyeday.ahead.advising.next_up import NextUp
 from dyeday.ahead.forecast import forecast
 from dyeday.bench.input.bench_keys import KEYS
-from dyeday.bench.live_session import Keeper
+from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.themes import DARK
 from dyeday.bench.view import glyphs
-from dyeday.bench.view.attention import Wanted, wanted
+from dyeday.bench.view.attention import Attention, wanted
 from dyeday.bench.view.bench_lines import keys_line, next_line
 from dyeday.bench.view.far_text import far_text
 from dyeday.bench.view.urgency import Urgency
@@ -90,7 +90,7 @@ def test_the_log_of_a_bench_that_only_watches_strikes_and_corrects_nothing(tmp_p
     """Neither does its foot offer it."""
     clock = FakeClock()
     first = begun(tmp_path, clock)
-    Keeper(first, clock, Ids()).record(draft("moved", "01", {"to": "soak", "unit": "tray 1"}))
+    LiveSession(first, clock, Ids()).record(draft("moved", "01", {"to": "soak", "unit": "tray 1"}))
     assert first.hold_bench()
 
     async def script(bench: Bench) -> None:
@@ -271,9 +271,9 @@ def test_many_batches_that_follow_one_another_are_told_by_the_first_and_the_last
 
 def test_the_far_view_tells_a_chore_of_two_lots_once_and_leaves_no_room_for_a_number_it_has_not() -> None:
     things = [
-        Wanted("", "mix dyes", None, Urgency.CALM),
-        Wanted("", "mix dyes", None, Urgency.CALM),
-        Wanted("03", "dye", 725.0, Urgency.CALM),
+        Attention("", "mix dyes", None, Urgency.CALM),
+        Attention("", "mix dyes", None, Urgency.CALM),
+        Attention("03", "dye", 725.0, Urgency.CALM),
     ]
     lines = far_text(things, 80, 24, look=DARK, lit=True, screen_mm=None).plain.split("\n")
     assert any(line.rstrip()[2:] == glyphs.half("mix dyes")[0].rstrip() for line in lines)

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from dyeday.bench.prompts.offer_drafts import drafts_for
-from dyeday.bench.prompts.offers import Offer, Taken, offer_for
+from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.terms import State, Water
 from tests.bench.driving import Bench, drive
 from tests.bench.test_offers import HARD, step_of
@@ -95,7 +95,7 @@ def load_offer(lines: list[Line], *numbers: str, time: str = "12:00") -> Offer:
 def test_a_soak_of_two_batches_is_offered_the_acid_of_both_and_shares_it() -> None:
     offer = load_offer([], "05", "01")
     assert float(offer.amount_for("tray 2")) > float(load_offer([], "05").amount_for("tray 2"))
-    assert drafts_for(offer, Taken("tray 2", "100")) == [
+    assert drafts_for(offer, OfferTaken("tray 2", "100")) == [
         draft("load", None, {"batches": ["05", "01"], "to": "soak", "unit": "tray 2", "acid_ml": 100.0})
     ]
 
@@ -132,7 +132,7 @@ def test_the_old_load_is_lifted_out_and_the_tank_filled_with_the_new_load() -> N
     ]
     offer = load_offer(lines, "04")
     assert offer.to_lift("steamer 1") == ("01",)
-    assert drafts_for(offer, Taken("steamer 1", "", is_tank_filled=True, lifted=("01",))) == [
+    assert drafts_for(offer, OfferTaken("steamer 1", "", is_tank_filled=True, lifted=("01",))) == [
         draft("load", None, {"batches": ["01"], "to": "cool", "unit": "steamer 1", "pass": 1, "run": "end"}),
         draft(
             "load",
@@ -145,7 +145,7 @@ def test_the_old_load_is_lifted_out_and_the_tank_filled_with_the_new_load() -> N
 def test_painted_yarn_may_wait_for_its_unit() -> None:
     offer = load_offer([*soaked("01")], "01")
     assert offer.may_wait
-    assert drafts_for(offer, Taken(None, "", waits=True)) == [draft("moved", "01", {"to": "fix"})]
+    assert drafts_for(offer, OfferTaken(None, "", waits=True)) == [draft("moved", "01", {"to": "fix"})]
 
 
 def test_one_key_takes_the_rinse_with_its_look_and_return_alone_records_none(tmp_path: Path) -> None:

@@ -13,7 +13,7 @@ from rich.style import Style
 
 from dyeday.bench.looks.lab import contrast, difference, ink_on, lab_of, mixed
 from dyeday.bench.looks.swatches import LETTERS, MOST_OFF, cell_of, colour_word, in_palette
-from dyeday.bench.looks.themes import BRIGHT, DARK, LOOKS, NO_COLOUR, Colours, Look, look_of
+from dyeday.bench.looks.themes import BRIGHT, DARK, LOOKS, NO_COLOUR, ColourDepth, LookStyles, look_of
 from dyeday.bench.view.urgency import Urgency
 from tests.bench.driving import Bench, drive
 
@@ -26,7 +26,7 @@ XTERM = {
 """the sixteen colours as xterm has them by default (XTerm-col.ad); every terminal may have its own"""
 COLOURED = [look for look in LOOKS if look is not NO_COLOUR]
 STYLES = ("ink", "quiet", "due", "urgent", "alarm", "flag_style")
-BY_NAME = {"ids": lambda look: look.name if isinstance(look, Look) else None}
+BY_NAME = {"ids": lambda look: look.name if isinstance(look, LookStyles) else None}
 COLOURS = st.builds("#{:02x}{:02x}{:02x}".format, *[st.integers(0, 255)] * 3)
 
 
@@ -34,7 +34,7 @@ def hexed(colour: str) -> str:
     return colour if colour.startswith("#") else XTERM[colour]
 
 
-def ink_and_ground(style: str, look: Look) -> tuple[str, str]:
+def ink_and_ground(style: str, look: LookStyles) -> tuple[str, str]:
     """Return what a style is written in, and what it stands on."""
     parsed = Style.parse(style)
     ink = parsed.color.name if parsed.color is not None else look.ink
@@ -43,7 +43,7 @@ def ink_and_ground(style: str, look: Look) -> tuple[str, str]:
 
 
 @pytest.mark.parametrize("look", COLOURED, **BY_NAME)  # type: ignore[arg-type]
-def test_what_is_glanced_at_has_a_contrast_of_seven_to_one(look: Look) -> None:
+def test_what_is_glanced_at_has_a_contrast_of_seven_to_one(look: LookStyles) -> None:
     """WCAG 2.2, 1.4.6, wherever a style stands; the formula gives 21:1 for black on white."""
     assert contrast("#000000", "#ffffff") == pytest.approx(21.0)
     for name in STYLES:
@@ -58,7 +58,7 @@ def test_what_is_glanced_at_has_a_contrast_of_seven_to_one(look: Look) -> None:
 @pytest.mark.filterwarnings("ignore:.*simulation of tritanomaly")
 @pytest.mark.parametrize("deficiency", ["Protanomaly", "Deuteranomaly", "Tritanomaly"])
 @pytest.mark.parametrize("look", COLOURED, **BY_NAME)  # type: ignore[arg-type]
-def test_colour_blind_eyes_keep_every_urgency_apart(look: Look, deficiency: str) -> None:
+def test_colour_blind_eyes_keep_every_urgency_apart(look: LookStyles, deficiency: str) -> None:
     """As Machado, Oliveira and Fernandes (2009) simulate it at full severity, by colour-science: ΔE2000 of 10.
 
     Two styles in one ink differ in their ground or their weight; signs and words stand beside all of them.
@@ -117,7 +117,7 @@ def test_a_swatch_in_256_colours_is_the_nearest_and_named_where_it_is_another(sh
         assert sent != number or difference(shade, entry) >= off - 1e-9
     sent_as = Color.parse(shown).downgrade(ColorSystem.EIGHT_BIT).number
     assert sent_as is not None and Color.from_ansi(sent_as).get_truecolor().hex == shown
-    sign, style = cell_of(shade, Colours.PALETTE)
+    sign, style = cell_of(shade, ColourDepth.PALETTE)
     assert sign == (LETTERS[colour_word(shade)] if off > MOST_OFF else " ")
     assert style.endswith(f"on {shown}")
 
@@ -125,7 +125,7 @@ def test_a_swatch_in_256_colours_is_the_nearest_and_named_where_it_is_another(sh
 def test_navy_stays_blue_and_brown_says_that_it_is_brown() -> None:
     """By numbers alone navy was sent as teal, and brown as red."""
     assert colour_word(in_palette("#000080")[0]) == "blue"
-    assert cell_of("#8b4513", Colours.PALETTE)[0] == LETTERS["brown"]
+    assert cell_of("#8b4513", ColourDepth.PALETTE)[0] == LETTERS["brown"]
 
 
 @given(COLOURS)
@@ -153,7 +153,7 @@ def test_each_terminal_has_its_looks_and_t_goes_round_them(tmp_path: Path) -> No
 
     async def script(bench: Bench) -> None:
         assert {look.name for look in LOOKS} <= set(bench.app.available_themes)
-        for colours in Colours:
+        for colours in ColourDepth:
             bench.app.show_colours(colours)
             seen = []
             for _press in range(2):

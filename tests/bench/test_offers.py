@@ -10,11 +10,11 @@ from math import ceil
 import pytest
 
 from dyeday import units
-from dyeday.ahead.advising.next_step import Step, next_step
+from dyeday.ahead.advising.next_step import NextStep, next_step
 from dyeday.ahead.advising.next_up import next_up
-from dyeday.bench.live_session import Draft
+from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.offer_drafts import drafts_for
-from dyeday.bench.prompts.offers import Offer, Taken, offer_for
+from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.paper.sheets.cautions import OPEN_POWDER
 from dyeday.plan.doses import as_wool_g, dose
 from dyeday.plan.model import Plan
@@ -29,7 +29,7 @@ WATER = "[water]\nalkalinity = 200\nhardness = 0\ntemperature = 20\n"
 HARD = plan_with(more=WATER)
 
 
-def step_of(day: Day, batch: str, time: str) -> Step:
+def step_of(day: Day, batch: str, time: str) -> NextStep:
     step = next_step(day, day.batches[batch], now(time))
     assert step is not None
     return step
@@ -165,7 +165,7 @@ def test_a_pot_gets_the_second_part_of_its_acid_when_it_simmers_and_then_nothing
     assert [(item.about, item.mark) for item in said if "acid" in item.do] == [("03", "*")]
     offer = offered(record, "03", "10:21")
     assert offer.amount_for("pot 1") == f"{step.acid:g}"
-    drafts = drafts_for(offer, Taken("pot 1", "70"))
+    drafts = drafts_for(offer, OfferTaken("pot 1", "70"))
     assert [draft.body for draft in drafts] == [AcidPutIn(acid_ml=70.0, unit="pot 1")]
     done = simmering(at("10:22", unit="pot 1", acid_ml=step.acid), first_ml=half_ml())
     assert step_of(day_of(done, HARD), "03", "10:23").edge is HeatEdge.END
@@ -341,10 +341,10 @@ def test_done_asks_for_the_weight_of_the_whole_batch() -> None:
 
 def taken(
     lines: list[Line], batch: str, unit: str | None, amount: str = "", look: str | None = None, time: str = "20:00"
-) -> list[Draft]:
+) -> list[EventDraft]:
     day = day_of(lines, HARD)
     return drafts_for(
-        offer_for(day, [day.batches[batch]], step_of(day, batch, time), now(time)), Taken(unit, amount, look)
+        offer_for(day, [day.batches[batch]], step_of(day, batch, time), now(time)), OfferTaken(unit, amount, look)
     )
 
 
@@ -373,7 +373,7 @@ def test_acid_is_recorded_in_grams_where_the_plans_is_weighed() -> None:
     """acid_g for citric."""
     day = day_of([], plan_with(more=f'{WATER}[acid]\nkind = "citric"\n'))
     offer = offer_for(day, [day.batches["01"]], step_of(day, "01", "09:00"), now("09:00"))
-    drafts = drafts_for(offer, Taken("tray 1", "1.6"))
+    drafts = drafts_for(offer, OfferTaken("tray 1", "1.6"))
     assert drafts == [draft("load", None, {"batches": ["01"], "to": "soak", "unit": "tray 1", "acid_g": 1.6})]
 
 

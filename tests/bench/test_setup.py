@@ -19,7 +19,7 @@ from dyeday.bench.setup.forms import form_of
 from dyeday.bench.setup.list_screen import ListScreen
 from dyeday.bench.setup.setup_screen import SetupApp, SetupScreen
 from dyeday.bench.setup.spoken import dyes_of, mix_of, time_of
-from dyeday.bench.setup.steps import ACID, BASES, COLOURWAYS, DYES, HOURS, JUG, KIT, SCALE, STEPS, WATER, Step
+from dyeday.bench.setup.steps import ACID, BASES, COLOURWAYS, DYES, HOURS, JUG, KIT, SCALE, STEPS, WATER, SetupStep
 from dyeday.bench.setup.typed import judged_table, typed_of
 from dyeday.bench.setup.usual import COLOURWAYS as WAYS
 from dyeday.bench.setup.usual import PALETTE, USUAL
@@ -76,7 +76,7 @@ def test_from_an_empty_home_to_a_begun_day_in_three_hundred_presses(tmp_path: Pa
     ],
 )
 def test_a_mistake_is_told_at_its_field_in_the_readers_words(
-    step: Step, values: dict[str, str], field: str, why: str
+    step: SetupStep, values: dict[str, str], field: str, why: str
 ) -> None:
     assert why in judged_table(step, values, {}, LIBRARY, "").problems[field]
 
@@ -172,7 +172,7 @@ def test_dyes_are_typed_as_people_write_them(typed: str, dyes: list[tuple[str, s
     ],
 )
 def test_usual_words_are_taken_and_the_plans_word_stands_beside(
-    step: Step, field: str, typed: str, meant: str
+    step: SetupStep, field: str, typed: str, meant: str
 ) -> None:
     values = {"name": "A", "holds": "4", "fibre": "merino"}
     judged = judged_table(step, (values if step.kept else {}) | {field: typed}, {}, LIBRARY, "")
@@ -213,7 +213,7 @@ def test_what_is_not_typed_has_its_usual_value() -> None:
 
 
 @pytest.mark.parametrize("step", [step for step in STEPS if step.kept in USUAL])
-def test_everything_usual_is_sound_and_comes_back_as_it_was_typed(step: Step) -> None:
+def test_everything_usual_is_sound_and_comes_back_as_it_was_typed(step: SetupStep) -> None:
     for _, values in USUAL[step.kept]:
         thing = judged_table(step, dict(values), {}, LIBRARY, "").thing
         assert thing is not None, values
@@ -252,7 +252,7 @@ TYPED = st.one_of(
 
 @settings(max_examples=150, deadline=None)
 @given(st.sampled_from([step for step in STEPS if step is not COLOURWAYS]), st.data())
-def test_whatever_is_typed_is_taken_or_told_why_not(step: Step, data: st.DataObject) -> None:
+def test_whatever_is_typed_is_taken_or_told_why_not(step: SetupStep, data: st.DataObject) -> None:
     """What is taken stands in the form as one could have typed it: saved again, it is the same."""
     values = {field.key: data.draw(TYPED) for field in step.fields}
     judged = judged_table(step, values, {}, LIBRARY, "")

@@ -12,7 +12,7 @@ from rich.cells import cell_len
 from dyeday.ahead.forecast import forecast
 from dyeday.bench.looks.ascii_signs import knows_ascii_only, plain
 from dyeday.bench.looks.swatches import LETTERS, colour_word, colour_words
-from dyeday.bench.looks.themes import Colours
+from dyeday.bench.looks.themes import ColourDepth
 from dyeday.bench.widgets.key_line import Foot
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY, SHORT_DAY
@@ -102,7 +102,7 @@ def test_a_swatch_is_named_where_it_cannot_be_shown(
     async def script(bench: Bench) -> None:
         before = bench.row("01")
         if how == "sixteen colours":
-            bench.app.show_colours(Colours.SIXTEEN)
+            bench.app.show_colours(ColourDepth.SIXTEEN)
             bench.app.bench.look_changed()
             await bench.settle()
             assert bench.row("01") != before

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from textual.widgets import Static
 
-from dyeday.bench.screens.start_choices import Do, Found, choices, new_file, plan_files
+from dyeday.bench.screens.start_choices import Do, StartChoices, choices, new_file, plan_files
 from dyeday.bench.screens.start_screen import StartScreen
 from dyeday.plan.library import EMPTY, Library
 from dyeday.plan.model import Base, Colourway
@@ -28,7 +28,7 @@ def _put(folder: Path, name: str, text: str = SOUND) -> Path:
 
 
 def test_setup_comes_first_where_no_studio_is_there_yet() -> None:
-    first = choices(Found(), DAY)
+    first = choices(StartChoices(), DAY)
     assert [(choice.key, choice.do) for choice in first] == [("s", Do.SETUP), ("O", Do.OTHER), ("d", Do.DEMO)]
 
 
@@ -36,7 +36,7 @@ def test_todays_plan_then_days_that_go_on_then_plans_each_have_a_key(tmp_path: P
     _put(tmp_path, "bad.toml", "[session]\nname = ")
     _put(tmp_path, "day.toml")
     days = (Listed("2026-03-13-1", "Friday", "2026-03-13", "", False, 3, 9, ""),)
-    found = Found(plan_files(tmp_path, EMPTY), days, SET_UP)
+    found = StartChoices(plan_files(tmp_path, EMPTY), days, SET_UP)
     seen = choices(found, DAY)
     assert [choice.key for choice in seen] == ["t", "1", "2", "3", "n", "O", "s", "d"]
     assert seen[0].words == "today's plan, 'Saturday': 1 order; begins its day"

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from dyeday.bench.input.bench_keys import DONE_BY, Do
-from dyeday.bench.live_session import Draft
+from dyeday.bench.live_session import EventDraft
 from dyeday.store.sessions import Sessions
 from dyeday.terms import State
 from dyeday.track.events.rewriting import Redone
@@ -202,7 +202,7 @@ def test_what_a_toddler_records_in_five_minutes_undo_takes_back_and_after_the_lo
             await bench.press("z", "enter")
         # What it undid of before is redone, as z does with any entry of the log.
         dead = [event.id for event in keeper.day.events[:before] if event.id in keeper.day.dead]
-        keeper.record(*(Draft(Redone(strikes=name)) for name in dead))
+        keeper.record(*(EventDraft(Redone(strikes=name)) for name in dead))
         day = bench.app.keeper.day
         assert (day.batches, day.units, day.alarm_acts) == untouched
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from dyeday.bench.live_session import Draft, Keeper
+from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.files.lock import FileLock
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions
@@ -32,13 +32,13 @@ def full_disk(where: str = "write") -> Iterator[None]:
         yield
 
 
-def keeper_of(session: SessionFile, clock: FakeClock, ids: Ids | None = None) -> Keeper:
-    keeper = Keeper(session, clock, ids or Ids())
+def keeper_of(session: SessionFile, clock: FakeClock, ids: Ids | None = None) -> LiveSession:
+    keeper = LiveSession(session, clock, ids or Ids())
     assert session.hold_bench()
     return keeper
 
 
-def move(batch: str, to: str) -> Draft:
+def move(batch: str, to: str) -> EventDraft:
     return draft("moved", batch, {"to": to})
 
 
@@ -122,7 +122,7 @@ def test_what_another_shell_recorded_meanwhile_is_kept_beside_what_was_not_saved
     """Both are there when it saves again."""
     clock, ids = FakeClock(), Ids()
     keeper = keeper_of(begun(tmp_path, clock), clock, ids)
-    other = Keeper(Sessions(tmp_path).open(keeper.file.about.id), clock, ids)
+    other = LiveSession(Sessions(tmp_path).open(keeper.file.about.id), clock, ids)
     with full_disk("rename"):
         keeper.record(move("01", "soak"))
     clock.on(1)

@@ -23,7 +23,7 @@ from dyeday.craft.water.acids import AcidKind
 from dyeday.paper.sheets import sheet_kinds as kinds
 from dyeday.store import clock
 from dyeday.store.sessions import Sessions
-from dyeday.terms import STATES, Thing
+from dyeday.terms import STATES, StockKind
 from dyeday.track.events import measured
 from dyeday.track.folding.fold import fold
 from dyeday.track.timers.alarm_states import alarms
@@ -398,7 +398,7 @@ def test_the_words_an_option_may_have_are_those_of_the_room_that_knows_them() ->
     assert tuple(state.value for state in STATES) == records.STATES
     assert book.LOOKS == measured.SWATCHES
     assert tuple(word for word, _ in kinds.KINDS) == papers.SHEETS
-    assert {*stock.SPOKEN, "bottle"} == {thing.value for thing in Thing}
+    assert {*stock.SPOKEN, "bottle"} == {thing.value for thing in StockKind}
 
 
 def test_check_tells_every_mistake_with_its_line(shell: Shell, tmp_path: Path) -> None:

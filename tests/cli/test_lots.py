@@ -16,7 +16,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store.records.library import LibraryRecords
 from dyeday.store.records.lots import LotBook
 from dyeday.store.sessions import Sessions
-from dyeday.studio.lots.lot import Kept, Lot
+from dyeday.studio.lots.lot import Lot, LotFact
 from dyeday.studio.lots.lot_making import lots_of_day
 from dyeday.text import csv_original, csv_text, harmless
 from dyeday.track.folding.fold import fold
@@ -288,8 +288,8 @@ def test_whatever_is_kept_with_a_lot_comes_back_from_json_and_csv(
     one = LotBook(data / f"{number}-a")
     made = _a_lot()
     one.take_lots([made])
-    one.keep(made.number, [Kept(LATER, "note", text) for text in texts])
-    one.keep(made.number, [Kept(LATER, "mill lot", texts[0])])
+    one.keep(made.number, [LotFact(LATER, "note", text) for text in texts])
+    one.keep(made.number, [LotFact(LATER, "mill lot", texts[0])])
     kept = one.lot(made.number)
     assert [note.text for note in kept.kept_of("note")] == texts
     cells = next(csv.DictReader(io.StringIO(csv_text(csv_rows([kept])), newline="")))

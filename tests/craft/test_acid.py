@@ -15,7 +15,7 @@ from dyeday.craft.water import acid_on_fibre
 from dyeday.craft.water import alkalinity as water
 from dyeday.craft.water.acid_dose import AcidDose, after_reading, dose_for, dose_for_bath, with_acid
 from dyeday.craft.water.acid_need import CannotReachError
-from dyeday.craft.water.acids import Acid, AcidKind, acid
+from dyeday.craft.water.acids import AcidKind, BottledAcid, acid
 from dyeday.craft.water.bath_chemistry import of_raw_water
 from dyeday.craft.water.dissociation import constants
 from dyeday.craft.water.speciation import speciate
@@ -44,7 +44,7 @@ def amount(dose: AcidDose) -> float:
 
 @given(low=alkalinities, high=alkalinities, target=targets, celsius=temperatures, bottle=acids, hard=st.booleans())
 def test_more_alkalinity_never_needs_less_acid(
-    low: float, high: float, target: float, celsius: float, bottle: Acid, hard: bool
+    low: float, high: float, target: float, celsius: float, bottle: BottledAcid, hard: bool
 ) -> None:
     low, high = sorted((low, high))
     doses = [
@@ -65,7 +65,13 @@ def test_more_alkalinity_never_needs_less_acid(
     raw_ph=st.floats(6.5, 8.5),
 )
 def test_a_dose_and_the_ph_it_reaches_undo_each_other(
-    alkalinity: float, hardness: float, target: float, celsius: float, bottle: Acid, litres: float, raw_ph: float
+    alkalinity: float,
+    hardness: float,
+    target: float,
+    celsius: float,
+    bottle: BottledAcid,
+    litres: float,
+    raw_ph: float,
 ) -> None:
     raw = water.raw_water(alkalinity, hardness, temperature_c=celsius, ph=raw_ph)
 
@@ -78,7 +84,7 @@ def test_a_dose_and_the_ph_it_reaches_undo_each_other(
 
 @given(alkalinity=alkalinities, target=targets, bottle=acids, litres=st.floats(0.1, 60))
 @example(alkalinity=400.0, target=3.8, bottle=CITRIC, litres=60.0)
-def test_a_dose_grows_with_the_litres(alkalinity: float, target: float, bottle: Acid, litres: float) -> None:
+def test_a_dose_grows_with_the_litres(alkalinity: float, target: float, bottle: BottledAcid, litres: float) -> None:
     raw = water.raw_water(alkalinity)
 
     one, many = (amount(dose_for(volume, raw, target, bottle)) for volume in (1.0, litres))
@@ -331,7 +337,7 @@ def test_where_hardness_is_not_known_citric_acid_has_two_doses_and_asks_for_a_dr
     ("raw", "bottle"),
     [(water.raw_water(300), VINEGAR), (water.raw_water(300, 0), CITRIC), (water.raw_water(None, 300), CITRIC)],
 )
-def test_vinegar_and_water_of_known_hardness_have_one_dose(raw: water.RawWater, bottle: Acid) -> None:
+def test_vinegar_and_water_of_known_hardness_have_one_dose(raw: water.RawWater, bottle: BottledAcid) -> None:
     dose = dose_for(1, raw, 5.0, bottle)
 
     assert dose.if_softened is None
@@ -340,7 +346,7 @@ def test_vinegar_and_water_of_known_hardness_have_one_dose(raw: water.RawWater, 
 
 @given(alkalinity=st.floats(1, 400), target=targets, bottle=acids)
 def test_softened_water_never_needs_less_and_is_told_only_where_it_matters(
-    alkalinity: float, target: float, bottle: Acid
+    alkalinity: float, target: float, bottle: BottledAcid
 ) -> None:
     dose = dose_for(1, water.raw_water(alkalinity), target, bottle)
     soft = dose_for(1, water.raw_water(alkalinity, 0), target, bottle).amount
@@ -367,7 +373,7 @@ def test_two_doses_within_five_percent_are_one(alkalinity: float, told: bool) ->
         (acid(AcidKind.CITRIC_SOLUTION, 10), "10 % citric", "mL"),
     ],
 )
-def test_an_acid_is_called_as_its_label_has_it(bottle: Acid, name: str, unit: str) -> None:
+def test_an_acid_is_called_as_its_label_has_it(bottle: BottledAcid, name: str, unit: str) -> None:
     assert (bottle.name, bottle.unit) == (name, unit)
 
 

@@ -21,7 +21,7 @@ from dyeday.store.records.database import Records
 from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.sessions import Sessions
-from dyeday.studio.lots.lot import Kept
+from dyeday.studio.lots.lot import LotFact
 from dyeday.terms import MoveKind
 from tests.fakes import MORNING, ROOT, SHORT_DAY
 from tests.faults.calls import calls_between
@@ -167,7 +167,7 @@ def _restoring(now: Path) -> list[str]:
     records_of(data).back_up(MORNING)
     close(finished(data))
     number = LotBook(data).find(())[0].number
-    LotBook(data).keep(number, [Kept(MORNING, "note", "typed since")])
+    LotBook(data).keep(number, [LotFact(MORNING, "note", "typed since")])
     return ["restore", "--data", "NOW/data", "studio", "--newest"]
 
 

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from unittest.mock import patch
 
-from dyeday.bench.live_session import Draft, Keeper
+from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.files.durable import StoreError, replace_file
 from dyeday.store.clock import new_id, now
 from dyeday.store.sessions import Sessions
@@ -31,7 +31,7 @@ def _on_a_bench(data: Path, broken: contextlib.AbstractContextManager[object], *
     clock = FakeClock()
     clock.on(60)
     assert not hold or session.hold_bench()
-    keeper = Keeper(session, clock, new_id)
+    keeper = LiveSession(session, clock, new_id)
     with broken:
         for batch in NUMBERS[:2]:
             keeper.record(draft("note", batch, {"note": "while it is broken"}))
@@ -43,7 +43,7 @@ def _on_a_bench(data: Path, broken: contextlib.AbstractContextManager[object], *
     clock.on(1)
     keeper.refresh()
     assert keeper.trouble is None
-    keeper.record(Draft(Noted(note="after"), NUMBERS[2]))
+    keeper.record(EventDraft(Noted(note="after"), NUMBERS[2]))
     session.release_bench()
     there = again(data)
     assert not [path for path in data.rglob("*.new") if path.name.startswith(".")] or os.name == "nt"
@@ -178,7 +178,7 @@ def fsync_once(folder: Path, long: bool) -> Outcome:
         clock = FakeClock()
         clock.on(60)
         assert session.hold_bench()
-        keeper = Keeper(session, clock, new_id)
+        keeper = LiveSession(session, clock, new_id)
         with patch.object(os, "fsync", fail):
             for _ in range(2):
                 keeper.record(draft("note", NUMBERS[0], {"note": "x"}))
@@ -217,7 +217,7 @@ def read_only_folder(folder: Path, long: bool) -> Outcome:
         clock = FakeClock()
         clock.on(60)
         assert session.hold_bench()
-        keeper = Keeper(session, clock, new_id)
+        keeper = LiveSession(session, clock, new_id)
         path.parent.chmod(0o500)
         keeper.record(draft("note", NUMBERS[0], {"note": "x"}))
         if keeper.trouble is not None and "permission denied" in keeper.trouble.why:
@@ -281,7 +281,7 @@ def at_once(folder: Path, long: bool) -> Outcome:
         for who in ("a", "b")
     ]
     assert session.hold_bench()
-    keeper = Keeper(session, now, new_id)
+    keeper = LiveSession(session, now, new_id)
     for n in range(each):
         keeper.record(draft("note", NUMBERS[0], {"note": f"bench {n}"}))
         keeper.refresh()

@@ -10,7 +10,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from dyeday.bench.live_session import Keeper
+from dyeday.bench.live_session import LiveSession
 from dyeday.files.lock import FileLock
 from dyeday.store.backups import bring_back, copies
 from dyeday.store.clock import new_id
@@ -224,7 +224,7 @@ def _killed_after(data: Path, seconds: float) -> tuple[bool, list[str]]:
             os.close(reader)
             session = again(data)
             assert session.hold_bench()
-            keeper = Keeper(session, FakeClock(), new_id)
+            keeper = LiveSession(session, FakeClock(), new_id)
             for event in ENTRIES[len(session.events) :]:
                 session.add([event])
                 keeper.refresh()

@@ -13,10 +13,10 @@ from dyeday.plan.serialize import to_plain
 from dyeday.store.backups import back_up, copies, newest_good, taken
 from dyeday.store.records.copies import records_of
 from dyeday.store.records.lots import LotBook
-from dyeday.store.sealed import Damaged, Newer, seal, unseal
+from dyeday.store.sealed import Damaged, FileNewer, seal, unseal
 from dyeday.store.session_file import SessionFile
 from dyeday.store.session_form import SESSION
-from dyeday.studio.lots.lot import Kept
+from dyeday.studio.lots.lot import LotFact
 from tests.fakes import MORNING, FakeClock
 from tests.faults.catalogue import Outcome, fault
 from tests.faults.script import ENTRIES, again, close, finished, is_as_the_model, started
@@ -32,7 +32,7 @@ def _refused(path: Path, forms: Iterable[bytes]) -> tuple[int, int]:
             SessionFile(path)
             lost += 1
         except StoreError as error:
-            lost += isinstance(error, Newer) or f"dyeday restore {path.stem} --newest" not in str(error)
+            lost += isinstance(error, FileNewer) or f"dyeday restore {path.stem} --newest" not in str(error)
         lost += path.read_bytes() != form
     return tried, lost
 
@@ -115,7 +115,7 @@ def future(folder: Path, long: bool) -> Outcome:
             try:
                 use()
                 lost += 1
-            except Newer:
+            except FileNewer:
                 pass
         lost += session.path.read_bytes() != raw
     session.release_bench()
@@ -169,7 +169,7 @@ def database(folder: Path, long: bool) -> Outcome:
     close(session)
     number = LotBook(folder).find(())[0].number
     for n in range(3):
-        LotBook(folder).keep(number, [Kept(MORNING, "note", f"“tie dry” {n} ✓")])
+        LotBook(folder).keep(number, [LotFact(MORNING, "note", f"“tie dry” {n} ✓")])
     kept = records_of(folder)
     kept.back_up(MORNING)
     raw, wanted = kept.path.read_bytes(), _lots_of(folder)

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from dyeday.files.durable import StoreError
-from dyeday.files.out_files import Taken, put_output, put_text
+from dyeday.files.out_files import FileExists, put_output, put_text
 
 
 def test_a_full_disk_leaves_what_was_there(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -62,7 +62,7 @@ def test_a_link_is_not_followed_and_a_device_is_written_to(tmp_path: Path) -> No
 def test_a_file_that_is_there_is_replaced_only_where_that_was_asked(tmp_path: Path) -> None:
     """Nothing is left beside it either way."""
     put_text(tmp_path / "a.txt", "old")
-    with pytest.raises(Taken, match="is not overwritten"):
+    with pytest.raises(FileExists, match="is not overwritten"):
         put_text(tmp_path / "a.txt", "new")
     assert (tmp_path / "a.txt").read_text(encoding="utf-8") == "old"
     put_text(tmp_path / "a.txt", "new", overwrite=True)
@@ -80,7 +80,7 @@ def test_a_file_system_without_second_names_takes_new_files_too(
 
     monkeypatch.setattr("os.link", unknown)
     put_text(tmp_path / "a.txt", "one")
-    with pytest.raises(Taken):
+    with pytest.raises(FileExists):
         put_text(tmp_path / "a.txt", "two")
     assert [(path.name, path.read_text(encoding="utf-8")) for path in tmp_path.iterdir()] == [("a.txt", "one")]
 

@@ -14,7 +14,7 @@ from dyeday.paper.layout.sheet import Cards, Sheet
 from dyeday.paper.layout.sheet_text import text_pages
 from dyeday.paper.layout.text_page import GOES_ON
 from dyeday.paper.sheets.day_summary import summary_sheet
-from dyeday.paper.sheets.sheet_kinds import KINDS, Of, lot_of_batch, make_sheet
+from dyeday.paper.sheets.sheet_kinds import KINDS, SheetSource, lot_of_batch, make_sheet
 from dyeday.plan.model import Batch, Order, Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.day.day_state import Day, Event
@@ -70,7 +70,7 @@ def every_sheet(plan: Plan, note: str = "") -> Iterator[Sheet]:
     day = day_of(plan, note)
     morning = fold(plan, [])
     now = Now(NOW.utc + timedelta(hours=2))
-    of = Of(
+    of = SheetSource(
         day,
         SESSION,
         now,

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from dyeday.paper.layout.label_page import PT_PER_MM, grid_of
-from dyeday.paper.layout.sheet import Words
+from dyeday.paper.layout.sheet import Paragraph
 from dyeday.paper.layout.sheet_html import sheet_html
 from tests.paper.browser import CHROMIUM, PDFTOTEXT, page_sizes, printed_to_pdf, shown_by, words_of
 from tests.paper.sheets import every_sheet, plan_of
@@ -36,7 +36,7 @@ def test_a_browser_prints_numbered_pages_of_that_paper_and_cuts_no_block_in_two(
         for number, page in enumerate(pages, 1):
             assert f"page {number} of {len(pages)}" in page
         for block in sheets[name].blocks:
-            words = [part for part in block.parts if isinstance(part, Words)]
+            words = [part for part in block.parts if isinstance(part, Paragraph)]
             if words and words[0].strong:
                 ends = [page for page in pages if _has(page, words[0].text) and _has(page, words[-1].text)]
                 assert ends, (name, words[0].text)

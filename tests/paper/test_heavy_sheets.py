@@ -9,10 +9,10 @@ import pytest
 
 from dyeday.ahead.forecast import forecast
 from dyeday.commands.days.check_and_begin import first_moment
-from dyeday.paper.layout.sheet import Sheet, Words
+from dyeday.paper.layout.sheet import Paragraph, Sheet
 from dyeday.paper.layout.sheet_html import sheet_html
 from dyeday.paper.sheets.day_sheet import day_sheet
-from dyeday.paper.sheets.sheet_kinds import Of, make_sheet
+from dyeday.paper.sheets.sheet_kinds import SheetSource, make_sheet
 from dyeday.paper.sheets.weigh_out_sheet import weigh_sheet
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.day.day_state import Day, Event
@@ -44,7 +44,9 @@ def sheets() -> Iterator[tuple[str, Sheet]]:
     day = over()
     assert day.last_at is not None
     end = FakeClock(day.last_at)()
-    of = Of(day, SESSION, end, days=lambda: [(SESSION, day)], foresee=lambda: forecast(day, end, evaluations=1))
+    of = SheetSource(
+        day, SESSION, end, days=lambda: [(SESSION, day)], foresee=lambda: forecast(day, end, evaluations=1)
+    )
     morning = begin(day.plan)
     yield "weigh", weigh_sheet(day.plan)
     yield "day", day_sheet(morning, forecast(morning, first_moment(day.plan), evaluations=30))
@@ -63,7 +65,7 @@ def test_the_heavy_day_is_few_pages_and_breaks_no_time_unit_or_lot_number(paper:
     assert len(pages["weigh"]) <= 4
     assert len(pages["summary"]) == 1
     slips = [block.parts[0] for block in made["packing"].blocks if block.slip]
-    headings = [slip.text for slip in slips if isinstance(slip, Words)]
+    headings = [slip.text for slip in slips if isinstance(slip, Paragraph)]
     assert sum(heading in pages["packing"][0] for heading in headings) == 4
     assert len(headings) == 6
     times = 0

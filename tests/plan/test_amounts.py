@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from dyeday.plan.amounts import layer_dyes, liquor_ml, planned_dyes
 from dyeday.plan.model import Colourway, Dye, FixStep, Layer, Section
-from dyeday.terms import HeatKind, How
+from dyeday.terms import DyeMethod, HeatKind
 from tests.plan.plans import plan
 
 STEAM = (FixStep(HeatKind.STEAM, 40),)
@@ -100,7 +100,9 @@ def test_depth_is_of_the_section_and_not_of_the_skein() -> None:
 
 def test_powder_of_a_speckled_layer_is_shared_by_the_dyes_parts() -> None:
     """0.15 g per 100 g on 400 g is 0.6 g: three parts and one part are 0.45 g and 0.15 g, and no solution."""
-    layer = Layer(How.SPECKLED, (Section(100, None, (("Peat", 3), ("Rose", 1))),), STEAM, powder_g_per_100g=0.15)
+    layer = Layer(
+        DyeMethod.SPECKLED, (Section(100, None, (("Peat", 3), ("Rose", 1))),), STEAM, powder_g_per_100g=0.15
+    )
 
     found = layer_dyes(plan(), layer, 2, 400)
 
@@ -113,7 +115,7 @@ def test_powder_of_a_speckled_layer_is_shared_by_the_dyes_parts() -> None:
 
 def test_layers_are_counted_from_one_in_their_order() -> None:
     """Every amount says which layer and section it is for."""
-    one = Layer(How.PAINTED, (Section(100, None, (("Peat", 1),)),), STEAM)
+    one = Layer(DyeMethod.PAINTED, (Section(100, None, (("Peat", 1),)),), STEAM)
     two = Colourway("Moor", (one, one))
 
     assert [(a.layer, a.section) for a in planned_dyes(plan(), two, 100)] == [(1, 1), (2, 1)]
@@ -121,7 +123,7 @@ def test_layers_are_counted_from_one_in_their_order() -> None:
 
 def test_a_section_without_dyes_takes_none() -> None:
     """What stays white costs nothing."""
-    layer = Layer(How.PAINTED, (Section(50, None, ()), Section(50, None, (("Peat", 1),))), STEAM)
+    layer = Layer(DyeMethod.PAINTED, (Section(50, None, ()), Section(50, None, (("Peat", 1),))), STEAM)
 
     assert [(one.section, one.powder_g) for one in layer_dyes(plan(), layer, 1, 100)] == [(2, 0.5)]
 
@@ -129,7 +131,7 @@ def test_a_section_without_dyes_takes_none() -> None:
 def test_three_thirds_of_33_3_are_the_whole_skein() -> None:
     """Shares that add to 99.9 dye all of the yarn."""
     third = Section(33.3, None, (("Peat", 1),))
-    layer = Layer(How.PAINTED, (third, third, third), STEAM)
+    layer = Layer(DyeMethod.PAINTED, (third, third, third), STEAM)
 
     assert sum(one.powder_g for one in layer_dyes(plan(), layer, 1, 300)) == pytest.approx(3.0)
 
@@ -145,7 +147,7 @@ def test_one_depth_over_all_sections_is_that_depth_of_the_yarn(
 ) -> None:
     """However a skein is divided, the powder is depth times fibre, and the solution holds exactly that."""
     shares = [100 * part / sum(parts) for part in parts]
-    layer = Layer(How.PAINTED, tuple(Section(share, None, (("Rose", dos_pct),)) for share in shares), STEAM)
+    layer = Layer(DyeMethod.PAINTED, tuple(Section(share, None, (("Rose", dos_pct),)) for share in shares), STEAM)
     read = plan()
     read = type(read)(read.session, dyes=(Dye("Rose", solution_pct),))
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from dyeday.plan.model import Batch, Colourway, FixStep, Kit, Layer, Order, Plan, Section, Session, Water
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.serialize import from_plain, to_plain
-from dyeday.terms import HeatKind, How, KitKind
+from dyeday.terms import DyeMethod, HeatKind, KitKind
 from tests.plan.plans import plan
 
 FLOATS = st.floats(allow_nan=False, allow_infinity=False)
@@ -24,7 +24,7 @@ MAYBE = st.none() | FLOATS
 SECTIONS = st.builds(Section, FLOATS, st.none() | TEXTS, st.lists(PAIRS, max_size=2).map(tuple))
 LAYERS = st.builds(
     Layer,
-    how=st.sampled_from(How),
+    how=st.sampled_from(DyeMethod),
     sections=st.lists(SECTIONS, max_size=2).map(tuple),
     fix=st.lists(st.builds(FixStep, st.sampled_from(HeatKind), FLOATS), max_size=2).map(tuple),
     powder_g_per_100g=MAYBE,

@@ -17,12 +17,12 @@ from dyeday.terms import (
     ChoreWhen,
     CoolWhere,
     Cover,
+    DayAim,
+    DyeMethod,
     Form,
     HeatKind,
-    How,
     KitKind,
     PhWith,
-    Serves,
     UnitSystem,
 )
 from tests.plan.plans import plan, plan_text
@@ -183,7 +183,7 @@ DEFAULTS: list[tuple[str, Getter, object]] = [
     ("session.breaks", lambda p: p.session.breaks, ()),
     ("session.zone", lambda p: p.session.zone, None),
     ("session.hands", lambda p: p.session.hands, 1),
-    ("session.serves", lambda p: p.session.serves, Serves.BY_STOP),
+    ("session.serves", lambda p: p.session.serves, DayAim.BY_STOP),
     ("session.units", lambda p: p.session.units, UnitSystem.METRIC),
     ("session.screen_height", lambda p: p.session.screen_height_mm, None),
     ("water.alkalinity", lambda p: p.water.alkalinity_mg_l, None),
@@ -209,7 +209,7 @@ DEFAULTS: list[tuple[str, Getter, object]] = [
     ("dye.solution", lambda p: p.dyes[0].solution_pct, 1),
     ("dye.on_hand", lambda p: (p.dyes[0].on_hand_g, p.dyes[0].price_per_g), (None, None)),
     ("dye.expected_exhaustion", lambda p: p.dyes[0].expected_exhaustion_pct, None),
-    ("layer.how", lambda p: p.colourways[0].layers[0].how, How.PAINTED),
+    ("layer.how", lambda p: p.colourways[0].layers[0].how, DyeMethod.PAINTED),
     ("layer.minutes", lambda p: p.colourways[0].layers[0].minutes_per_100g, 6),
     ("layer.setup", lambda p: p.colourways[0].layers[0].setup_min, 0),
     ("layer.liquor", lambda p: p.colourways[0].layers[0].liquor_ml_per_100g, 90),
@@ -414,7 +414,7 @@ def test_the_words_of_a_session_are_read() -> None:
     assert (session.zone, session.hands, session.serves, session.units) == (
         "Europe/Lisbon",
         2,
-        Serves.TONIGHT,
+        DayAim.TONIGHT,
         UnitSystem.US,
     )
 

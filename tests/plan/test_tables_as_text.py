@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from dyeday.plan.model import Base, Colourway, Dye, FixStep, Layer, Order, Plan, Section
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.writing.plan_text import base_text, colourway_text, dye_text, order_text
-from dyeday.terms import AcidPlace, CoolWhere, Cover, Form, HeatKind, How
+from dyeday.terms import AcidPlace, CoolWhere, Cover, DyeMethod, Form, HeatKind
 from dyeday.text import harmless
 from tests.fakes import HEAVY_DAY, SHORT_DAY
 from tests.plan.plans import plan_text
@@ -33,9 +33,9 @@ def amounts(low: float, high: float) -> st.SearchStrategy[float]:
 
 @st.composite
 def layers(draw: st.DrawFn, index: int = 0) -> Layer:
-    how = draw(st.sampled_from(How))
-    immersed = how is How.IMMERSED
-    powder = draw(st.none() | amounts(0.01, 40)) if how is How.SPECKLED else None
+    how = draw(st.sampled_from(DyeMethod))
+    immersed = how is DyeMethod.IMMERSED
+    powder = draw(st.none() | amounts(0.01, 40)) if how is DyeMethod.SPECKLED else None
     acid_in = draw(st.sampled_from(AcidPlace))
     said = index == 0 or immersed or draw(st.booleans())
     shares = draw(st.sampled_from([(100.0,), (50.0, 50.0), (33.3, 33.3, 33.4), (12.5, 87.5)]))

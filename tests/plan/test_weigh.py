@@ -19,7 +19,7 @@ from dyeday.plan.weigh_out import (
     weigh_batch,
     weigh_out,
 )
-from dyeday.terms import HeatKind, How
+from dyeday.terms import DyeMethod, HeatKind
 from tests.fakes import HEAVY_DAY, SHORT_DAY
 from tests.plan.plans import plan
 
@@ -218,7 +218,13 @@ def test_totals_are_the_sum_of_the_batches(
     colourways = tuple(
         Colourway(
             f"C{n}",
-            (Layer(How.PAINTED, (Section(60, None, (("A", a),)), Section(40, None, (("A", b), ("B", a)))), STEAM),),
+            (
+                Layer(
+                    DyeMethod.PAINTED,
+                    (Section(60, None, (("A", a),)), Section(40, None, (("A", b), ("B", a)))),
+                    STEAM,
+                ),
+            ),
         )
         for n, (_, a, b) in enumerate(lots)
     )
@@ -249,7 +255,7 @@ WATERED = plan(WATER)
 @given(st.lists(st.integers(1, 30), min_size=1, max_size=6), st.floats(0.01, 5))
 def test_splitting_a_lot_conserves_its_grams(parts: list[int], dos: float) -> None:
     """However a lot is divided, dye, solution, soak water and acid are those of the whole."""
-    layer = Layer(How.PAINTED, (Section(100, None, (("Peat", dos),)),), STEAM)
+    layer = Layer(DyeMethod.PAINTED, (Section(100, None, (("Peat", dos),)),), STEAM)
     read = replace(WATERED, colourways=(Colourway("Bog", (layer,)),))
     whole = weigh_out(read, [Batch("01", "Bog", "Sock", sum(parts))])
     split = weigh_out(read, [Batch(f"{n:02d}", "Bog", "Sock", part) for n, part in enumerate(parts)])

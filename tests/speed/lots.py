@@ -22,17 +22,17 @@ from dyeday.store.records.catching_up import catch_up, known_sessions
 from dyeday.store.records.copies import records_of
 from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import MOST, ShelfRecords
-from dyeday.store.records.taking_in import Settled, take_in
+from dyeday.store.records.taking_in import TakenIn, take_in
 from dyeday.store.records.times import NEWEST
 from dyeday.store.sealed import seal
 from dyeday.store.session_file import SessionFile
 from dyeday.store.session_form import SESSION, Listed
 from dyeday.store.session_form import made as made_of
 from dyeday.store.sessions import Sessions
-from dyeday.studio.lots.lot import DayKept, Lot
+from dyeday.studio.lots.lot import BookDay, Lot
 from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
 from dyeday.studio.shelf.movements import Move
-from dyeday.terms import MoveKind, Thing
+from dyeday.terms import MoveKind, StockKind
 from dyeday.track.day.day_state import Event
 from dyeday.track.durations.observed_durations import taken
 from dyeday.track.events.event_json import read_event
@@ -91,7 +91,7 @@ def ids() -> Callable[[], str]:
     return lambda: f"{CHANCE.getrandbits(48):012x}"
 
 
-def years_of(tables: str, events: int, session: SessionFile) -> Iterator[tuple[str, str, list[Lot], DayKept, Listed]]:
+def years_of(tables: str, events: int, session: SessionFile) -> Iterator[tuple[str, str, list[Lot], BookDay, Listed]]:
     """Yield ten years of days: the one real day under other dates, names and buyers, and the lots it then makes."""
     names = list(dict.fromkeys(colourway.name for colourway in session.plan.colourways))
     items = list(dict.fromkeys(order.item for order in session.plan.orders))
@@ -159,7 +159,14 @@ def _fill_small_books(folder: Path, session: SessionFile) -> None:
     rows = [
         row_of(
             Move(
-                f"m{n}", at, MoveKind.USED, Thing.DYE, f"Dye {n % 30}", 1.0, "g", session=f"2025-01-01-{n // 12 + 1}"
+                f"m{n}",
+                at,
+                MoveKind.USED,
+                StockKind.DYE,
+                f"Dye {n % 30}",
+                1.0,
+                "g",
+                session=f"2025-01-01-{n // 12 + 1}",
             )
         )
         for n in range(MOST - 40)
@@ -233,9 +240,9 @@ def _closed(old: Path, new: Path) -> list[Line]:
         for data in (old, new):
             session = finished_day(data)
             event = make("closed", session_end(session), ids())
-            told: list[Settled] = []
+            told: list[TakenIn] = []
 
-            def close(session: SessionFile = session, event: Event = event, told: list[Settled] = told) -> None:
+            def close(session: SessionFile = session, event: Event = event, told: list[TakenIn] = told) -> None:
                 session.add([event])
                 told.append(take_in(session))
 

@@ -12,7 +12,7 @@ from zlib import crc32
 from dyeday.plan.serialize import to_plain
 from dyeday.store.sealed import Kind, Tables, seal
 from dyeday.store.session_form import Listed
-from dyeday.studio.lots.lot import DayKept, Lot
+from dyeday.studio.lots.lot import BookDay, Lot
 from dyeday.studio.lots.lot_view import row_of
 from dyeday.studio.lots.search_words import words_of
 
@@ -24,7 +24,7 @@ def line(kind: str, number: str, head: dict[str, Any], body: Any) -> bytes:
     return b"%08x\t%s\n" % (crc32(rest), rest)
 
 
-def lines_of_day(lots: Iterable[Lot], day: DayKept) -> bytes:
+def lines_of_day(lots: Iterable[Lot], day: BookDay) -> bytes:
     """Return the lines a closed day added."""
     out = b""
     for lot in lots:

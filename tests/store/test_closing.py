@@ -11,11 +11,11 @@ from dyeday.store.records.catching_up import catch_up
 from dyeday.store.records.database import Records
 from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import ShelfRecords
-from dyeday.store.records.taking_in import Settled, take_in
+from dyeday.store.records.taking_in import TakenIn, take_in
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions
 from dyeday.studio.shelf.movements import Move
-from dyeday.terms import MoveKind, Thing
+from dyeday.terms import MoveKind, StockKind
 from dyeday.track.day.day_state import Event
 from tests.fakes import MORNING, FakeClock, Ids, begun
 from tests.faults.script import closing, finished
@@ -29,7 +29,7 @@ def told_by_catching_up(data: Path) -> list[str]:
     return told
 
 
-def put(session: SessionFile, event: Event) -> Settled:
+def put(session: SessionFile, event: Event) -> TakenIn:
     """Add an entry as commands and the bench do."""
     session.add([event])
     return take_in(session)
@@ -130,7 +130,7 @@ def test_what_the_shelf_owes_a_day_is_told_once(tmp_path: Path) -> None:
     """Kept with the movement in one transaction, forgotten when the day has it."""
     clock, ids = FakeClock(), Ids()
     session = begun(tmp_path, clock)
-    move = Move("delivery", MORNING, MoveKind.RECEIVED, Thing.DYE, "Slate Blue", 100.0, "g")
+    move = Move("delivery", MORNING, MoveKind.RECEIVED, StockKind.DYE, "Slate Blue", 100.0, "g")
     event = make("received", clock(), lambda: "delivery", thing="dye", name="Slate Blue", amount=100.0, measure="g")
     ShelfRecords(tmp_path).add(lambda _: [move], lambda fresh: [(session.about.id, event) for _ in fresh])
     assert session.events == ()

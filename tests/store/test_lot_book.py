@@ -22,10 +22,10 @@ from dyeday.store.records.taking_in import take_in
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions
 from dyeday.studio.lots import lot_making
-from dyeday.studio.lots.lot import Kept
+from dyeday.studio.lots.lot import LotFact
 from dyeday.studio.lots.lot_making import lots_of_day
 from dyeday.studio.shelf.movements import Move
-from dyeday.terms import MoveKind, Thing
+from dyeday.terms import MoveKind, StockKind
 from dyeday.track.folding.fold import fold
 from tests.fakes import ROOT, FakeClock, Ids
 from tests.track.days import MIDNIGHT, PLAN, THE_PLAN, Line, at, events, now, proper
@@ -104,10 +104,10 @@ def test_what_is_kept_later_is_found_and_shown_and_changes_nothing_before_it(
     before = closed.path.read_bytes()
     lot = book.lot("260418-01")
     kept = (
-        Kept(LATER, "mill lot", "MW 4471"),
-        Kept(LATER, "powder lot", "N-88", of="Navy"),
-        Kept(LATER, "look", "redder"),
-        Kept(LATER, "note", "für Jürgen zurückgelegt"),
+        LotFact(LATER, "mill lot", "MW 4471"),
+        LotFact(LATER, "powder lot", "N-88", of="Navy"),
+        LotFact(LATER, "look", "redder"),
+        LotFact(LATER, "note", "für Jürgen zurückgelegt"),
     )
     book.keep("260418-01", kept)
     assert closed.path.read_bytes() == before
@@ -132,7 +132,7 @@ def test_taking_a_day_in_again_adds_nothing(tmp_path: Path, closed: SessionFile)
 
 def test_an_entry_after_the_close_is_in_the_book_and_notes_stay(tmp_path: Path, closed: SessionFile) -> None:
     """A note on a batch changes its lot alone."""
-    LotBook(tmp_path).keep("260418-01", [Kept(LATER, "note", "soft")])
+    LotBook(tmp_path).keep("260418-01", [LotFact(LATER, "note", "soft")])
     closed.add(events([at("35:00", "01", note="a knot in the second skein")]))
     assert take_in(closed).lines == ("lot 260418-01: Harbour on Sock, 3 pieces",)
     assert numbers(LotBook(tmp_path), "knot") == ["260418-01"]
@@ -169,7 +169,7 @@ def test_records_of_form_1_are_read_as_they_are_and_brought_up_by_the_first_note
     lot = LotBook(tmp_path).lot("260418-01")
     assert [kept.text for kept in lot.kept] == ["soft"]
     assert (tmp_path / "studio.db").read_bytes() == raw
-    LotBook(tmp_path).keep("260418-01", [Kept(LATER, "note", "sold")])
+    LotBook(tmp_path).keep("260418-01", [LotFact(LATER, "note", "sold")])
     assert [kept.text for kept in LotBook(tmp_path).lot("260418-01").kept] == ["soft", "sold"]
     assert replace(LotBook(tmp_path).lot("260418-01"), kept=()) == replace(lot, kept=())
     after = rows_of_all_tables(tmp_path)
@@ -247,17 +247,17 @@ def test_a_lot_knows_the_mill_lot_and_powder_lots_of_the_shelf_at_its_close(tmp_
     early, late = MIDNIGHT.replace(day=1), MIDNIGHT.replace(day=25)
     shelf.add(
         lambda _: [
-            Move("a", early, MoveKind.RECEIVED, Thing.YARN, "Sock", 20, "pieces", lot="MW 4471"),
-            Move("b", early, MoveKind.RECEIVED, Thing.DYE, "Navy", 100, "g", lot="N-88"),
-            Move("c", early, MoveKind.MADE, Thing.BOTTLE, "Navy", 2000, "mL", lot="N-88", bottle="Navy 1",
+            Move("a", early, MoveKind.RECEIVED, StockKind.YARN, "Sock", 20, "pieces", lot="MW 4471"),
+            Move("b", early, MoveKind.RECEIVED, StockKind.DYE, "Navy", 100, "g", lot="N-88"),
+            Move("c", early, MoveKind.MADE, StockKind.BOTTLE, "Navy", 2000, "mL", lot="N-88", bottle="Navy 1",
                  strength_pct=1.0, made=early.date(), powder_g=20),
         ]
     )  # fmt: skip
     closed = session_of(tmp_path, finished("01"))
     shelf.add(
         lambda _: [
-            Move("d", late, MoveKind.RECEIVED, Thing.YARN, "Sock", 20, "pieces", lot="MW 5000"),
-            Move("e", late, MoveKind.RECEIVED, Thing.DYE, "Navy", 100, "g", lot="N-99"),
+            Move("d", late, MoveKind.RECEIVED, StockKind.YARN, "Sock", 20, "pieces", lot="MW 5000"),
+            Move("e", late, MoveKind.RECEIVED, StockKind.DYE, "Navy", 100, "g", lot="N-99"),
         ]
     )
     closed.add(events([at("90:00", "01", note="later")]))
@@ -270,14 +270,14 @@ def test_a_lot_knows_the_mill_lot_and_powder_lots_of_the_shelf_at_its_close(tmp_
         {"Navy": "2026-04-01"},
     )
     assert numbers(LotBook(tmp_path), "4471", "n-88") == ["260418-01"]
-    LotBook(tmp_path).keep("260418-01", [Kept(LATER, "mill lot", "MW 4470, looked again")])
+    LotBook(tmp_path).keep("260418-01", [LotFact(LATER, "mill lot", "MW 4470, looked again")])
     assert LotBook(tmp_path).lot("260418-01").mill_lot == "MW 4470, looked again"
 
 
 def test_lots_taken_out_go_into_an_empty_book_unchanged(tmp_path: Path) -> None:
     """Also with what was kept later and with a withdrawn one; a second time nothing is added."""
     book = years(tmp_path / "one")
-    book.keep("250418-01", [Kept(LATER, "photo", "porch.jpg"), Kept(LATER, "look", "lighter")])
+    book.keep("250418-01", [LotFact(LATER, "photo", "porch.jpg"), LotFact(LATER, "look", "lighter")])
     closed = Sessions(tmp_path / "one").open("2024-04-18-1")
     done = next(e for e in closed.events if e.body.to_json().get("to") == "done")
     closed.add([make("struck", FakeClock(utc=LATER)(), Ids(), strikes=done.id)])
@@ -290,7 +290,7 @@ def test_lots_taken_out_go_into_an_empty_book_unchanged(tmp_path: Path) -> None:
     assert other.take_lots(lots) == []
     with pytest.raises(StoreError, match="and differs"):
         other.take_lots([replace(lots[0], mix="another")])
-    noted = replace(lots[0], kept=(*lots[0].kept, Kept(LATER, "note", "seen elsewhere")))
+    noted = replace(lots[0], kept=(*lots[0].kept, LotFact(LATER, "note", "seen elsewhere")))
     assert other.take_lots([noted]) == [noted], "what was kept in one book comes to the other"
     assert other.take_lots(lots) == [], "and stays there"
     assert other.lot(noted.number) == noted
@@ -300,10 +300,10 @@ def test_shells_that_write_at_once_lose_nothing(tmp_path: Path, closed: SessionF
     """Each write waits for the one before."""
     code = (
         "import sys\nfrom datetime import UTC, datetime\nfrom pathlib import Path\n"
-        "from dyeday.store.records.lots import LotBook\nfrom dyeday.studio.lots.lot import Kept\n"
+        "from dyeday.store.records.lots import LotBook\nfrom dyeday.studio.lots.lot import LotFact\n"
         f"book = LotBook(Path({str(tmp_path)!r}))\n"
         "for n in range(15):\n"
-        "    book.keep('260418-01', [Kept(datetime.now(UTC), 'note', f'shell {sys.argv[1]} number {n}')])\n"
+        "    book.keep('260418-01', [LotFact(datetime.now(UTC), 'note', f'shell {sys.argv[1]} number {n}')])\n"
     )
     running = [subprocess.Popen([sys.executable, "-c", code, str(n)], cwd=ROOT) for n in range(3)]
     assert [process.wait(timeout=60) for process in running] == [0, 0, 0]

@@ -15,14 +15,14 @@ from dyeday.store.records import database
 from dyeday.store.records.copies import NEWEST_KEPT, records_of
 from dyeday.store.records.database import NAME, Records
 from dyeday.store.records.shelf import ShelfRecords
-from dyeday.store.sealed import Damaged, Gone, Newer
+from dyeday.store.sealed import Damaged, FileGone, FileNewer
 from dyeday.studio.shelf.movements import Move
-from dyeday.terms import MoveKind, Thing
+from dyeday.terms import MoveKind, StockKind
 from tests.fakes import MORNING
 
 
 def received(data: Path, name: str) -> None:
-    ShelfRecords(data).add(lambda _: [Move(name, MORNING, MoveKind.RECEIVED, Thing.DYE, "Peat", 1.0, "g")])
+    ShelfRecords(data).add(lambda _: [Move(name, MORNING, MoveKind.RECEIVED, StockKind.DYE, "Peat", 1.0, "g")])
 
 
 def ids(data: Path) -> list[str]:
@@ -65,7 +65,7 @@ def test_a_newer_dyedays_database_is_refused_and_changed_in_nothing(
     received(tmp_path, "a")
     before = (tmp_path / NAME).read_bytes()
     monkeypatch.setattr(database, "FORM", 0)
-    with pytest.raises(Newer, match="install the newer one"):
+    with pytest.raises(FileNewer, match="install the newer one"):
         received(tmp_path, "b")
     assert (tmp_path / NAME).read_bytes() == before
 
@@ -75,7 +75,7 @@ def test_a_lost_database_is_not_begun_again_while_copies_of_it_are_there(tmp_pat
     received(tmp_path, "a")
     records_of(tmp_path).back_up(MORNING)
     (tmp_path / NAME).unlink()
-    with pytest.raises(Gone, match="restore studio --newest"):
+    with pytest.raises(FileGone, match="restore studio --newest"):
         received(tmp_path, "b")
     kept = records_of(tmp_path)
     kept.bring_back(kept.copies()[0], MORNING)

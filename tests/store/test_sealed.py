@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from dyeday.files.durable import StoreError
-from dyeday.store.sealed import Damaged, Gone, Kind, Newer, Tables, seal, unseal
+from dyeday.store.sealed import Damaged, FileGone, FileNewer, Kind, Tables, seal, unseal
 from dyeday.store.session_file import SessionFile
 from dyeday.store.session_form import SESSION
 from dyeday.store.sessions import Sessions
@@ -58,7 +58,7 @@ def test_a_version_that_was_flipped_is_damage_not_a_newer_file() -> None:
     raw = seal({"a": {}}, NOTES)
     with pytest.raises(Damaged):
         unseal(raw.replace(b'"version":1', b'"version":3'), HERE, NOTES)
-    with pytest.raises(Newer):
+    with pytest.raises(FileNewer):
         unseal(seal({"a": {}}, replace(NOTES, version=3)), HERE, NOTES)
 
 
@@ -136,7 +136,7 @@ def test_a_lost_file_is_not_begun_anew_while_copies_of_it_are_there(tmp_path: Pa
     path = tmp_path / "x.json"
     DurableStorage(path, NOTES).write({"a": {"1": {"x": 1}}})
     path.unlink()
-    with pytest.raises(Gone, match="dyeday restore x --newest"):
+    with pytest.raises(FileGone, match="dyeday restore x --newest"):
         DurableStorage(path, NOTES).read()
 
 
@@ -160,7 +160,7 @@ def test_a_file_that_vanished_is_never_taken_for_a_new_database(tmp_path: Path) 
     assert storage.read() is None
     storage.write({"a": {}})
     storage.path.unlink()
-    with pytest.raises(Gone):
+    with pytest.raises(FileGone):
         storage.read()
 
 

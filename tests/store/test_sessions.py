@@ -15,7 +15,7 @@ import pytest
 from dyeday.files import durable
 from dyeday.files.durable import StoreError, replace_file
 from dyeday.files.lock import FileLock
-from dyeday.store.sealed import Kind, Newer, seal
+from dyeday.store.sealed import FileNewer, Kind, seal
 from dyeday.store.session_file import SessionFile
 from dyeday.store.session_form import SESSION
 from dyeday.store.sessions import Sessions
@@ -172,9 +172,9 @@ def test_a_session_of_a_newer_version_is_refused(tmp_path: Path) -> None:
     session = begun(tmp_path, FakeClock())
     newer = seal({"about": {"1": {}}, "all new": {}}, replace(SESSION, version=99))
     session.path.write_bytes(newer)
-    with pytest.raises(Newer, match="newer dyeday"):
+    with pytest.raises(FileNewer, match="newer dyeday"):
         Sessions(tmp_path).open(session.about.id)
-    with pytest.raises(Newer):
+    with pytest.raises(FileNewer):
         session.add([moved(FakeClock(), Ids())])
     assert session.path.read_bytes() == newer
 

@@ -17,7 +17,7 @@ from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.records.taking_in import take_in
 from dyeday.store.session_file import SessionFile
 from dyeday.studio.shelf.movements import Move
-from dyeday.terms import MoveKind, Thing
+from dyeday.terms import MoveKind, StockKind
 from tests.fakes import FakeClock, Ids, begun
 from tests.typed_events import make
 
@@ -54,10 +54,10 @@ def test_closing_a_day_takes_what_it_used_off_the_shelf(tmp_path: Path) -> None:
     day = Day(tmp_path)
     day.dyed_and_closed()
     kept = day.shelf.shelf()
-    assert kept.amount(Thing.DYE, "Slate Blue") == pytest.approx(54.6)
-    assert kept.amount(Thing.YARN, "Sock Mini") == 36
+    assert kept.amount(StockKind.DYE, "Slate Blue") == pytest.approx(54.6)
+    assert kept.amount(StockKind.YARN, "Sock Mini") == 36
     # 5 mL of 2 % from the bottle of 40 mL the plan has of Peat: its powder stays as it was
-    assert kept.amount(Thing.DYE, "Peat") == 60
+    assert kept.amount(StockKind.DYE, "Peat") == 60
     assert [(b.made.isoformat(), b.left_ml) for b in kept.bottles_of("Peat")] == [("2026-03-01", 35)]
 
 
@@ -76,7 +76,7 @@ def test_a_day_corrected_after_its_close_is_taken_off_anew_and_the_old_lines_sta
     used = day.dyed_and_closed()
     before = day.shelf.moves()
     day.mark("corrected", corrects=used, used={"Slate Blue": 200.0}, why="slip of the pen")
-    assert day.shelf.shelf().amount(Thing.DYE, "Slate Blue") == pytest.approx(51)
+    assert day.shelf.shelf().amount(StockKind.DYE, "Slate Blue") == pytest.approx(51)
     assert day.shelf.moves()[: len(before)] == before
     assert day.shelf.moves()[len(before)].kind == MoveKind.UNDONE
 
@@ -85,7 +85,9 @@ def test_closing_says_what_is_to_be_reordered(tmp_path: Path) -> None:
     """54.6 g of 0.4 g a week last; 36 minis at 4 a week last 9 weeks; nothing of what was used is due."""
     day = Day(tmp_path)
     day.shelf.add(
-        lambda _: [Move("count", day.clock().utc, MoveKind.COUNTED, Thing.DYE, "Slate Blue", 0.5, "g", why="spilled")]
+        lambda _: [
+            Move("count", day.clock().utc, MoveKind.COUNTED, StockKind.DYE, "Slate Blue", 0.5, "g", why="spilled")
+        ]
     )
     day.dyed_and_closed()
     assert [line for line in day.lines if line.startswith("reorder")] == ["reorder Slate Blue: 0.1 g left"]
@@ -101,9 +103,9 @@ def test_old_movements_are_put_aside_and_none_is_lost(tmp_path: Path, monkeypatc
     now = clock.now().utc
     file = ShelfRecords(tmp_path)
     for n in range(30):
-        came = [Move(f"m{n:02d}", now - timedelta(days=400 - n), MoveKind.RECEIVED, Thing.DYE, "Navy", 1.0, "g")]
+        came = [Move(f"m{n:02d}", now - timedelta(days=400 - n), MoveKind.RECEIVED, StockKind.DYE, "Navy", 1.0, "g")]
         file.add(partial(_these, came))
-    assert ShelfRecords(tmp_path).shelf().amount(Thing.DYE, "Navy") == 30
+    assert ShelfRecords(tmp_path).shelf().amount(StockKind.DYE, "Navy") == 30
     assert [move.id for move in ShelfRecords(tmp_path).all_moves()] == [f"m{n:02d}" for n in range(30)]
     assert len(ShelfRecords(tmp_path).moves()) <= 20
 
@@ -111,14 +113,14 @@ def test_old_movements_are_put_aside_and_none_is_lost(tmp_path: Path, monkeypatc
 def test_a_movement_is_kept_without_what_is_as_usual_and_comes_back_whole() -> None:
     """Rows are short, for there will be thousands."""
     now = clock.now().utc
-    move = Move("m", now, MoveKind.RECEIVED, Thing.DYE, "Navy", 1.5, "g")
+    move = Move("m", now, MoveKind.RECEIVED, StockKind.DYE, "Navy", 1.5, "g")
     assert set(row_of(move)) == {"id", "at", "kind", "thing", "name", "amount", "unit"}
     assert from_plain(Move, row_of(move)) == move
 
 
 def test_ids_that_are_there_are_left_out(tmp_path: Path) -> None:
     """Taking the same file back twice adds nothing."""
-    move = Move("m", clock.now().utc, MoveKind.RECEIVED, Thing.DYE, "Navy", 1.5, "g")
+    move = Move("m", clock.now().utc, MoveKind.RECEIVED, StockKind.DYE, "Navy", 1.5, "g")
     file = ShelfRecords(tmp_path)
     assert len(file.add(lambda _: [move])) == 1
     assert file.add(lambda _: [move]) == []
@@ -129,5 +131,5 @@ def test_a_shelf_of_the_first_version_is_read(tmp_path: Path) -> None:
     stored = Path(__file__).parent / "files" / "shelf-1.json"
     (tmp_path / "shelf.json").write_bytes(stored.read_bytes())
     kept = ShelfRecords(tmp_path).shelf()
-    assert kept.amount(Thing.DYE, "Slate Blue") == 88.5
+    assert kept.amount(StockKind.DYE, "Slate Blue") == 88.5
     assert [(b.left_ml, b.powder_lot) for b in kept.bottles_of("Slate Blue")] == [(380, "PW-113")]

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.serialize import to_plain
 from dyeday.plan.step_ids import StepId, stored_step
-from dyeday.terms import ChoreWhen, How, Outcome, ReadingKind, State, StepKind
+from dyeday.terms import ChoreWhen, DyeMethod, Outcome, ReadingKind, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.progress import acids_seen, soak_acids
@@ -93,7 +93,7 @@ def test_dye_after_a_fixed_layer_begins_the_next_one() -> None:
     batch = batch_of(
         [*soaked("05"), *heated("05"), at("12:30", "05", to="paint"), *heated("05", "13:00", "13:40")], "05"
     )
-    assert (batch.layer, batch.current_layer.how, batch.is_last_layer) == (2, How.SPECKLED, True)
+    assert (batch.layer, batch.current_layer.how, batch.is_last_layer) == (2, DyeMethod.SPECKLED, True)
     assert [(run.layer, run.heat_no) for run in batch.heats] == [(1, 1), (2, 1)]
 
 

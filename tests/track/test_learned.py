@@ -18,19 +18,19 @@ from hypothesis import strategies as st
 from dyeday.terms import WorkKind
 from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.durations.learned_times import MAD_TO_SIGMA, PRIOR_SPREAD, expected_min, learned, to_reckon_with
-from dyeday.track.durations.observed_durations import Taken, taken
+from dyeday.track.durations.observed_durations import ObservedDuration, taken
 from tests.track.days import Line, at, day_of, heated, plan_with, proper, soaked
 
 
-def told(lines: list[Line], kind: WorkKind, more: str = "") -> list[Taken]:
+def told(lines: list[Line], kind: WorkKind, more: str = "") -> list[ObservedDuration]:
     plan = plan_with(more=more)
     return [one for one in taken(day_of(lines, plan)) if one.kind == kind]
 
 
 def test_a_painted_batch_tells_how_long_its_paint_and_rinse_took() -> None:
     # three skeins of 100 g at 6 min per 100 g, from ten to half past; rinsed 15 min where 6 were planned
-    assert told(proper(), WorkKind.PAINTED) == [Taken(WorkKind.PAINTED, 18.0, 30.0, "01")]
-    assert told(proper(), WorkKind.RINSE) == [Taken(WorkKind.RINSE, 6.0, 15.0, "01")]
+    assert told(proper(), WorkKind.PAINTED) == [ObservedDuration(WorkKind.PAINTED, 18.0, 30.0, "01")]
+    assert told(proper(), WorkKind.RINSE) == [ObservedDuration(WorkKind.RINSE, 6.0, 15.0, "01")]
 
 
 def test_two_batches_painted_at_once_share_the_hands() -> None:
@@ -73,8 +73,8 @@ def test_loading_and_unloading_are_told_where_hands_did_nothing_else_meanwhile()
         at("11:23", "01", heat_no=1, run="end"),
         at("11:27", "01", to="cool"),
     ]
-    assert told(lines, WorkKind.LOAD) == [Taken(WorkKind.LOAD, 2.0, 3.0, "01")]
-    assert told(lines, WorkKind.UNLOAD) == [Taken(WorkKind.UNLOAD, 2.0, 4.0, "01")]
+    assert told(lines, WorkKind.LOAD) == [ObservedDuration(WorkKind.LOAD, 2.0, 3.0, "01")]
+    assert told(lines, WorkKind.UNLOAD) == [ObservedDuration(WorkKind.UNLOAD, 2.0, 4.0, "01")]
     between = [at("10:31", "05", to="soak"), at("11:25", "05", to="paint")]
     assert told([*lines, *between], WorkKind.LOAD) == []
     assert told([*lines, *between], WorkKind.UNLOAD) == []
@@ -153,7 +153,7 @@ def test_taken_down_in_the_morning_is_dry_by_then_and_no_more_is_said() -> None:
     (one,) = told(lines, WorkKind.DRY)
     assert (one.actual_min, one.at_most) == (20 * 60, True)
     assert learned([one])[WorkKind.DRY].factor < 1
-    assert WorkKind.DRY not in learned([Taken(WorkKind.DRY, 600, 1200, at_most=True)])
+    assert WorkKind.DRY not in learned([ObservedDuration(WorkKind.DRY, 600, 1200, at_most=True)])
 
 
 def test_damp_air_is_allowed_for_before_drying_is_judged() -> None:
@@ -167,8 +167,8 @@ def test_damp_air_is_allowed_for_before_drying_is_judged() -> None:
 
 
 def test_a_few_observations_move_the_plan_a_little_and_many_move_it_most_of_the_way() -> None:
-    one = learned([Taken(WorkKind.RINSE, 10, 20)])[WorkKind.RINSE]
-    many = learned([Taken(WorkKind.RINSE, 10, 20)] * 36)[WorkKind.RINSE]
+    one = learned([ObservedDuration(WorkKind.RINSE, 10, 20)])[WorkKind.RINSE]
+    many = learned([ObservedDuration(WorkKind.RINSE, 10, 20)] * 36)[WorkKind.RINSE]
     assert (one.n, many.n) == (1, 36)
     assert one.factor == pytest.approx(2 ** (1 / 5))
     assert one.spread == pytest.approx(PRIOR_SPREAD * (4 / 5) ** 0.5)
@@ -177,17 +177,17 @@ def test_a_few_observations_move_the_plan_a_little_and_many_move_it_most_of_the_
 
 
 def test_one_wild_afternoon_changes_nothing() -> None:
-    usual = [Taken(WorkKind.PAINTED, 20, minutes) for minutes in (22, 23, 24, 24, 25, 26, 27)]
-    with_wild = learned([*usual, Taken(WorkKind.PAINTED, 20, 400)])[WorkKind.PAINTED]
+    usual = [ObservedDuration(WorkKind.PAINTED, 20, minutes) for minutes in (22, 23, 24, 24, 25, 26, 27)]
+    with_wild = learned([*usual, ObservedDuration(WorkKind.PAINTED, 20, 400)])[WorkKind.PAINTED]
     assert with_wild.factor == pytest.approx(learned(usual)[WorkKind.PAINTED].factor, rel=0.05)
 
 
 def test_the_spread_of_normal_logarithms_is_found_again() -> None:
     assert pytest.approx(1 / NormalDist().inv_cdf(0.75), abs=5e-5) == MAD_TO_SIGMA
     draws = [NormalDist(0.0, 0.4).inv_cdf((n + 0.5) / 400) for n in range(400)]
-    assert learned(Taken(WorkKind.RINSE, 10, 10 * exp(x)) for x in draws)[WorkKind.RINSE].spread == pytest.approx(
-        0.4, abs=0.01
-    )
+    assert learned(ObservedDuration(WorkKind.RINSE, 10, 10 * exp(x)) for x in draws)[
+        WorkKind.RINSE
+    ].spread == pytest.approx(0.4, abs=0.01)
 
 
 def test_how_long_yarn_lay_is_told_and_never_reckoned_with() -> None:
@@ -200,7 +200,7 @@ def test_how_long_yarn_lay_is_told_and_never_reckoned_with() -> None:
 
 @given(st.lists(st.floats(0.05, 20), min_size=1, max_size=40))
 def test_a_factor_lies_between_the_plan_and_the_extremes_seen(ratios: list[float]) -> None:
-    found = learned(Taken(WorkKind.PAINTED, 10, 10 * ratio) for ratio in ratios)[WorkKind.PAINTED]
+    found = learned(ObservedDuration(WorkKind.PAINTED, 10, 10 * ratio) for ratio in ratios)[WorkKind.PAINTED]
     low, high = min(1.0, *ratios), max(1.0, *ratios)
     assert low - 1e-9 <= found.factor <= high + 1e-9
     assert found.n == len(ratios)

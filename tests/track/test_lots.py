@@ -13,12 +13,12 @@ from hypothesis import strategies as st
 
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.studio.lots.lot import (
-    Kept,
     Lot,
     LotAcid,
     LotBatch,
     LotChangeKind,
     LotDye,
+    LotFact,
     LotFlag,
     LotNote,
     LotReading,
@@ -239,10 +239,10 @@ BATCHES = st.builds(
 @example(batches=(LotBatch("", "", 1, 1.0, instant("12:00"), notes=(LotNote(instant("12:00"), "\x85"),)),), kept=())
 @given(
     batches=st.lists(BATCHES, min_size=1, max_size=2).map(tuple),
-    kept=st.lists(st.builds(Kept, MOMENTS, TEXTS, TEXTS, TEXTS), max_size=2).map(tuple),
+    kept=st.lists(st.builds(LotFact, MOMENTS, TEXTS, TEXTS, TEXTS), max_size=2).map(tuple),
 )
 def test_any_lot_comes_back_the_same_from_json_and_is_found_by_its_texts(
-    batches: tuple[LotBatch, ...], kept: tuple[Kept, ...]
+    batches: tuple[LotBatch, ...], kept: tuple[LotFact, ...]
 ) -> None:
     """Whatever people wrote, to the last digit and the microsecond."""
     (real,) = lots(day_of(finished()))

@@ -9,7 +9,7 @@ from dyeday.paper.layout.sheet_text import sheet_text
 from dyeday.paper.sheets.labels_and_packing import packing_sheet
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.studio.label_facts import care_words, fibre_text, labels
-from dyeday.studio.parcels import OrderOut, OrdersOut, Wait, orders_out
+from dyeday.studio.parcels import OrderOut, OrdersOut, OrderWait, orders_out
 from dyeday.terms import Outcome, State
 from dyeday.track.day.batch_record import Carried
 from dyeday.track.day.day_state import Day
@@ -35,14 +35,14 @@ def test_an_order_is_complete_when_all_its_pieces_are_firsts_and_done() -> None:
 
 def test_what_is_under_way_says_where_it_is() -> None:
     ida = order(out_of(proper("01")), "harbour for Ida")
-    assert (ida.ready, ida.waits) == (0, (Wait(3, "01 drying on pegs 1", "01"),))
-    assert order(out_of(DONE), "rain").waits == (Wait(2, "05 waiting", "05"),)
+    assert (ida.ready, ida.waits) == (0, (OrderWait(3, "01 drying on pegs 1", "01"),))
+    assert order(out_of(DONE), "rain").waits == (OrderWait(2, "05 waiting", "05"),)
 
 
 def test_seconds_and_one_offs_lie_apart_and_their_order_wants_them_again() -> None:
     out = out_of([*proper("01"), at("18:00", "01", to="done", outcome="second")])
     assert [(p.batch, p.skeins) for p in out.seconds] == [("01", 3)]
-    assert order(out, "harbour for Ida").waits == (Wait(3, "to be dyed again"),)
+    assert order(out, "harbour for Ida").waits == (OrderWait(3, "to be dyed again"),)
     off = out_of([*proper("01"), at("18:00", "01", to="done", outcome="one-off")])
     assert (off.seconds, [p.skeins for p in off.one_offs]) == ((), [3])
 
@@ -60,7 +60,7 @@ def test_a_parcel_says_which_of_its_batches_have_open_flags() -> None:
 
 
 def test_scrapped_pieces_are_to_be_dyed_again() -> None:
-    assert order(out_of([at("09:00", "05", to="scrapped")]), "rain").waits == (Wait(2, "to be dyed again"),)
+    assert order(out_of([at("09:00", "05", to="scrapped")]), "rain").waits == (OrderWait(2, "to be dyed again"),)
 
 
 def test_an_overdyed_batch_is_no_longer_what_was_ordered() -> None:
@@ -68,7 +68,7 @@ def test_an_overdyed_batch_is_no_longer_what_was_ordered() -> None:
         [*proper("01"), at("13:00", "01", colourway="Heather"), *proper("01")[:2], at("20:00", "01", to="done")]
     )
     assert [(p.colourway, p.skeins) for p in out.one_offs] == [("Heather", 3)]
-    assert order(out, "harbour for Ida").waits == (Wait(3, "to be dyed again"),)
+    assert order(out, "harbour for Ida").waits == (OrderWait(3, "to be dyed again"),)
 
 
 def test_spares_fill_in_for_what_went_wrong_and_lie_apart_where_nothing_did() -> None:

@@ -9,10 +9,10 @@ from datetime import UTC, date, datetime
 
 from dyeday.paper.sheets.season_chart import season_lines, season_rows
 from dyeday.plan.model import Layer, Section
-from dyeday.studio.lots.lot import DayKept, Lot, LotFlag, LotReading, LotStay
+from dyeday.studio.lots.lot import BookDay, Lot, LotFlag, LotReading, LotStay
 from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
 from dyeday.studio.lots.season import Season, depths, season, spread_of
-from dyeday.terms import How, ReadingKind, State
+from dyeday.terms import DyeMethod, ReadingKind, State
 from dyeday.text import csv_text
 from tests.track.days import at, day_of, now, proper
 
@@ -35,7 +35,7 @@ def looked(pct: float, number: str, expected: float = 90.0, **more: object) -> L
     return replace(lot, number=number, batches=(batch,))
 
 
-def of(*kept: Lot | DayKept) -> Season:
+def of(*kept: Lot | BookDay) -> Season:
     return season(kept, *YEAR)
 
 
@@ -60,8 +60,10 @@ def test_only_the_last_look_at_a_layers_bath_counts() -> None:
 def test_depth_is_the_share_of_the_yarns_weight_over_all_sections() -> None:
     """Half at 2 % and half at 0.4 % is 1.2 %; powder 0.15 g per 100 g in parts of 3 and 1."""
     halves = (Section(50, None, (("Navy", 2.0),)), Section(50, None, (("Navy", 0.4), ("Rust", 1.0))))
-    assert depths(Layer(How.PAINTED, halves, ())) == {"Navy": 1.2, "Rust": 0.5}
-    powder = Layer(How.SPECKLED, (Section(100, None, (("Navy", 3.0), ("Rust", 1.0))),), (), powder_g_per_100g=0.15)
+    assert depths(Layer(DyeMethod.PAINTED, halves, ())) == {"Navy": 1.2, "Rust": 0.5}
+    powder = Layer(
+        DyeMethod.SPECKLED, (Section(100, None, (("Navy", 3.0), ("Rust", 1.0))),), (), powder_g_per_100g=0.15
+    )
     assert {dye: round(depth, 6) for dye, depth in depths(powder).items()} == {"Navy": 0.1125, "Rust": 0.0375}
 
 
@@ -84,7 +86,7 @@ def test_flags_alarms_and_lots_that_went_back_are_counted() -> None:
     )
     first = looked(95, "260418-01", flags=(flag, resolved), stays=stays)
     second = replace(looked(95, "260502-01", flags=(flag,)), date=date(2026, 5, 2))
-    day = DayKept("2026-04-18-1", date(2026, 4, 18), "x", 50, 8.0, 30, 4, 6, 22.0, 6, 1, 0, ("260418-01",))
+    day = BookDay("2026-04-18-1", date(2026, 4, 18), "x", 50, 8.0, 30, 4, 6, 22.0, 6, 1, 0, ("260418-01",))
     found = of(first, second, day, replace(day, session="2026-05-02-1", date=date(2026, 5, 2), alarms=0))
     assert [(f.rule, f.raised, f.open, f.lots) for f in found.flags] == [("short-fix", 3, 2, 2)]
     assert [(back.lot, back.batches) for back in found.back] == [("260418-01", ("01",))]

@@ -14,7 +14,7 @@ from dyeday.plan.model import Plan
 from dyeday.studio.shelf.day_movements import differences, moves_of_day, on_shelf
 from dyeday.studio.shelf.movements import Move, Shelf, bottle_name, counting, shelf_of, split_off
 from dyeday.studio.shelf.reorder_forecast import outlook
-from dyeday.terms import MoveKind, Thing
+from dyeday.terms import MoveKind, StockKind
 from dyeday.track.flags.stock import shortages
 from tests.fakes import Ids
 from tests.track.days import Line, at, day_of, heated, plan_with, proper, soaked
@@ -28,7 +28,7 @@ def move(kind: str, thing: str, name: str, amount: float, days_ago: float = 0.0,
         IDS(),
         NOW - timedelta(days=days_ago),
         MoveKind(kind),
-        Thing(thing),
+        StockKind(thing),
         name,
         amount,
         {"dye": "g", "yarn": "pieces"}.get(thing, "mL"),
@@ -46,21 +46,21 @@ MONDAY = date(2026, 4, 13)
 
 def test_what_came_is_there_less_what_was_used_and_a_count_settles_it() -> None:
     moves = [move("received", "dye", "Navy", 100), move("used", "dye", "Navy", 30)]
-    assert shelf_of(moves).amount(Thing.DYE, "Navy") == 70
-    assert shelf_of([*moves, move("counted", "dye", "Navy", 65, why="weighed")]).amount(Thing.DYE, "Navy") == 65
+    assert shelf_of(moves).amount(StockKind.DYE, "Navy") == 70
+    assert shelf_of([*moves, move("counted", "dye", "Navy", 65, why="weighed")]).amount(StockKind.DYE, "Navy") == 65
 
 
 def test_powder_is_taken_off_once_when_its_solution_is_made() -> None:
     moves = [move("received", "dye", "Navy", 100), solution("Navy", 500, 2, MONDAY)]
     made = shelf_of(moves)
-    assert made.amount(Thing.DYE, "Navy") == 90
+    assert made.amount(StockKind.DYE, "Navy") == 90
     assert [(b.left_ml, b.made, b.strength_pct) for b in made.bottles_of("Navy")] == [(500, MONDAY, 2)]
     drawn = shelf_of([*moves, move("used", "bottle", "Navy", 200, bottle=bottle_name("Navy", 2, MONDAY))])
-    assert (drawn.amount(Thing.DYE, "Navy"), drawn.bottles_of("Navy")[0].left_ml) == (90, 300)
+    assert (drawn.amount(StockKind.DYE, "Navy"), drawn.bottles_of("Navy")[0].left_ml) == (90, 300)
 
 
 def test_what_was_never_counted_is_not_known_and_use_alone_makes_no_stock() -> None:
-    assert shelf_of([move("used", "yarn", "Sock", 3)]).amount(Thing.YARN, "Sock") is None
+    assert shelf_of([move("used", "yarn", "Sock", 3)]).amount(StockKind.YARN, "Sock") is None
 
 
 def test_an_undone_session_leaves_no_trace_but_its_lines() -> None:
@@ -70,7 +70,7 @@ def test_an_undone_session_leaves_no_trace_but_its_lines() -> None:
         Move(IDS(), NOW, MoveKind.UNDONE, session="2026-04-18-1"),
         move("used", "yarn", "Sock", 2, session="2026-04-18-1"),
     ]
-    assert shelf_of(moves).amount(Thing.YARN, "Sock") == 18
+    assert shelf_of(moves).amount(StockKind.YARN, "Sock") == 18
     assert len(counting(moves)) == 2
 
 
@@ -121,7 +121,7 @@ def test_putting_old_movements_away_changes_nothing_on_the_shelf(kinds: list[str
             moves.append(move(kind, "dye", "Navy", 7.0, ago, session=session))
     old, rest = split_off(moves, most, NOW - timedelta(days=20))
     whole, going_on = shelf_of(moves), shelf_of(rest)
-    assert going_on.amount(Thing.DYE, "Navy") == pytest.approx(whole.amount(Thing.DYE, "Navy"))
+    assert going_on.amount(StockKind.DYE, "Navy") == pytest.approx(whole.amount(StockKind.DYE, "Navy"))
     assert [b.left_ml for b in going_on.bottles_of("Navy")] == pytest.approx(
         [b.left_ml for b in whole.bottles_of("Navy")]
     )
@@ -166,7 +166,7 @@ def test_recorded_dye_acid_and_yarn_go_down_as_used() -> None:
         ("used", "yarn", "Sock", 3, False),
     ]
     kept = after(lines, [move("counted", "dye", "Navy", 50)])
-    assert kept.amount(Thing.DYE, "Navy") == pytest.approx(46.8)
+    assert kept.amount(StockKind.DYE, "Navy") == pytest.approx(46.8)
     assert kept.bottles_of("Navy") == []
 
 
@@ -178,7 +178,7 @@ def test_what_nobody_recorded_goes_down_as_planned_and_says_so() -> None:
 def test_what_was_left_over_stands_in_a_bottle_of_that_day() -> None:
     lines = [*proper(), at("10:05", "01", used={"Navy": 320}, left_over={"Navy": 20})]
     kept = after(lines, [move("counted", "dye", "Navy", 50)])
-    assert kept.amount(Thing.DYE, "Navy") == pytest.approx(46.8)
+    assert kept.amount(StockKind.DYE, "Navy") == pytest.approx(46.8)
     assert [(b.name, round(b.left_ml, 6)) for b in kept.bottles_of("Navy")] == [(TODAY, 20)]
 
 
@@ -191,7 +191,7 @@ def test_bottles_are_emptied_oldest_first_whatever_their_strength() -> None:
     ]
     kept = after([*proper(), at("10:05", "01", used={"Navy": 320})], moves)
     assert [round(b.left_ml, 6) for b in kept.bottles_of("Navy")] == [380]
-    assert kept.amount(Thing.DYE, "Navy") == pytest.approx(50 - 5 - 2)
+    assert kept.amount(StockKind.DYE, "Navy") == pytest.approx(50 - 5 - 2)
 
 
 def test_acid_of_a_batch_without_any_on_record_is_its_planned_dose() -> None:
@@ -301,7 +301,7 @@ def test_what_the_plan_says_itself_counts_and_the_difference_is_told() -> None:
 def test_dye_recorded_for_a_layer_does_not_forget_another_batch() -> None:
     lines = [*proper(), at("10:05", "01", used={"Navy": 300}), *soaked("05"), at("10:30", "05", to="fix")]
     kept = after(lines, [move("counted", "dye", "Navy", 50)])
-    assert kept.amount(Thing.DYE, "Navy") == pytest.approx(50 - 3 - 2)
+    assert kept.amount(StockKind.DYE, "Navy") == pytest.approx(50 - 3 - 2)
 
 
 def test_what_was_dyed_is_used_whatever_was_kept_of_it() -> None:

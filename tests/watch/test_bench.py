@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from dyeday.ahead.advising.next_up import NextUp
-from dyeday.bench.watch_link import CannotShowError, Elsewhere
+from dyeday.bench.watch_link import CannotShowError, PhonePage
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Now
 from tests.bench.driving import Bench, drive
@@ -46,7 +46,7 @@ def with_page(bench: Bench, page: FakePage) -> list[bool]:
         asked.append(network)
         return page
 
-    bench.app.elsewhere = Elsewhere(opens)
+    bench.app.elsewhere = PhonePage(opens)
     return asked
 
 
@@ -109,7 +109,7 @@ def test_without_its_libraries_it_says_how_to_get_them(tmp_path: Path) -> None:
         def opens(network: bool) -> FakePage:
             raise CannotShowError("install them with `pip install '.[room]'`")
 
-        bench.app.elsewhere = Elsewhere(opens)
+        bench.app.elsewhere = PhonePage(opens)
         await bench.press("W", "n")
         assert "pip install '.[room]'" in bench.screen
 
@@ -134,7 +134,7 @@ def test_a_page_that_fails_leaves_the_bench_alone(tmp_path: Path) -> None:
 def test_a_real_page_is_served_beside_the_bench(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         with served() as page:
-            bench.app.elsewhere = Elsewhere(lambda network: page)
+            bench.app.elsewhere = PhonePage(lambda network: page)
             await bench.press("W", "c")
             assert "▀" in bench.screen
             reply = get(page.url, page.url[page.url.index("/", 8) :] + "now")

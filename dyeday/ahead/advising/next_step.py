@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from dyeday.plan.model import Kit, pots_of
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, HeatEdge, How, KitKind, State
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, DyeMethod, HeatEdge, KitKind, State
 from dyeday.track.altered import altered
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.bath_contents import part_due
@@ -19,7 +19,7 @@ from dyeday.track.timestamp import Now, clock_from
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class NextStep:
     """A step on offer: a move ``to`` a state, a heat that starts or ends, both where hands do both in one, or acid.
 
     ``unit_kind`` is the kind of unit it wants, if any.
@@ -39,7 +39,7 @@ class Step:
     """whether the unit stays on for others as this one is lifted out"""
 
 
-def shared_step(day: Day, batches: Sequence[BatchRecord], now: Now) -> Step | None:
+def shared_step(day: Day, batches: Sequence[BatchRecord], now: Now) -> NextStep | None:
     """Return the one step that ``batches`` take next together, with a unit that has room for them all.
 
     None where nothing comes after. Raises ValueError where their steps differ.
@@ -59,14 +59,14 @@ def shared_step(day: Day, batches: Sequence[BatchRecord], now: Now) -> Step | No
     return replace(first, unit=roomy_unit(day, batches, first.unit_kind))
 
 
-def next_step(day: Day, batch: BatchRecord, now: Now) -> Step | None:
+def next_step(day: Day, batch: BatchRecord, now: Now) -> NextStep | None:
     """Return what comes next for a batch, with a unit that has room where one is wanted; None when it is over."""
     state = batch.state
     if state == State.WAITING:
         return _move(day, batch, State.SOAK, KitKind.TRAY, "into the soak")
     if state == State.SOAK:
         word = batch.current_layer.word
-        if batch.current_layer.how is How.IMMERSED:
+        if batch.current_layer.how is DyeMethod.IMMERSED:
             return _into_the_pot(day, batch)
         return _move(day, batch, State.PAINT, None, word)
     if state == State.PAINT:
@@ -90,11 +90,13 @@ def next_step(day: Day, batch: BatchRecord, now: Now) -> Step | None:
     return None
 
 
-def _move(day: Day, batch: BatchRecord, to: State, kind: KitKind | None, text: str, layer: int | None = None) -> Step:
-    return Step(batch.no, to=to, layer=layer, unit_kind=kind, unit=roomy_unit(day, [batch], kind), text=text)
+def _move(
+    day: Day, batch: BatchRecord, to: State, kind: KitKind | None, text: str, layer: int | None = None
+) -> NextStep:
+    return NextStep(batch.no, to=to, layer=layer, unit_kind=kind, unit=roomy_unit(day, [batch], kind), text=text)
 
 
-def _into_the_pot(day: Day, batch: BatchRecord) -> Step:
+def _into_the_pot(day: Day, batch: BatchRecord) -> NextStep:
     """Return the yarn's way into its dye with the heat on, one movement; without heat where no pot has room."""
     step = _move(day, batch, State.PAINT, KitKind.POT, batch.current_layer.word)
     if step.unit is None and day.plan.units_of(KitKind.POT):
@@ -103,18 +105,20 @@ def _into_the_pot(day: Day, batch: BatchRecord) -> Step:
     return replace(on, to=State.PAINT, text=f"{step.text}, {on.text}") if on.unit_kind is KitKind.POT else step
 
 
-def _first_heat(day: Day, batch: BatchRecord) -> Step:
+def _first_heat(day: Day, batch: BatchRecord) -> NextStep:
     """Return the way into a unit with its heat on, one movement; the wait for a unit where none has room."""
     kind = KIT_OF_HEAT[batch.current_layer.heats[0].how]
     # The pot it was dyed in is the pot it is heated in.
-    unit = batch.unit if batch.current_layer.how == How.IMMERSED else None
+    unit = batch.unit if batch.current_layer.how == DyeMethod.IMMERSED else None
     unit = unit or roomy_unit(day, [batch], kind)
     if unit is None and day.plan.units_of(kind):
-        return Step(batch.no, to=State.FIX, text=f"wait for a {kind.value}")
+        return NextStep(batch.no, to=State.FIX, text=f"wait for a {kind.value}")
     return replace(_heat_on(day, batch, 1, unit), to=State.FIX)
 
 
-def _heat_on(day: Day, batch: BatchRecord, heat_no: int, unit: str | None, to_go_min: float | None = None) -> Step:
+def _heat_on(
+    day: Day, batch: BatchRecord, heat_no: int, unit: str | None, to_go_min: float | None = None
+) -> NextStep:
     heat = batch.current_layer.heat_of(heat_no)
     kind = KIT_OF_HEAT[heat.how]
     pots = pots_of(day.plan.kit_of(unit) if unit else None, batch.skeins, batch.base.skein_g)
@@ -123,10 +127,10 @@ def _heat_on(day: Day, batch: BatchRecord, heat_no: int, unit: str | None, to_go
     rest = to_go_min is not None and to_go_min < heat.minutes
     length = f"{to_go_min:.0f} of {heat.minutes:g} min" if rest else f"{heat.minutes:g} min"
     text = f"start {heat.how.value} {length}{in_turn}"
-    return Step(batch.no, heat_no=heat_no, edge=HeatEdge.START, unit_kind=kind, unit=unit, text=text)
+    return NextStep(batch.no, heat_no=heat_no, edge=HeatEdge.START, unit_kind=kind, unit=unit, text=text)
 
 
-def _fix_step(day: Day, batch: BatchRecord, now: Now) -> Step:
+def _fix_step(day: Day, batch: BatchRecord, now: Now) -> NextStep:
     heat = batch.open_heat
     if heat is not None:
         return _acid_part(day, batch, heat, now) or _heat_off(day, batch, heat, now)
@@ -138,19 +142,19 @@ def _fix_step(day: Day, batch: BatchRecord, now: Now) -> Step:
     return _heat_on(day, batch, following, roomy_unit(day, [batch], kind), to_go_min)
 
 
-def _acid_part(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> Step | None:
+def _acid_part(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> NextStep | None:
     """Return the next part of a pot's acid, where its time has come and the heat is not over."""
     part = part_due(day, batch, now)
     if not part or at_heat_min(heat, now) >= batch.layer_of(heat.layer).heat_of(heat.heat_no).minutes:
         return None
     text = f"{round(part, 3):g} {day.plan.acid.unit} of acid into {heat.unit}"
-    return Step(batch.no, unit=heat.unit, text=text, acid=part)
+    return NextStep(batch.no, unit=heat.unit, text=text, acid=part)
 
 
-def _heat_off(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> Step:
+def _heat_off(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> NextStep:
     """Return the end of a heat; with it the way out to cool where no other heat follows."""
     text = f"heat off {heat.unit or ''}".rstrip()
-    off = Step(batch.no, heat_no=heat.heat_no, edge=HeatEdge.END, unit=heat.unit, text=text)
+    off = NextStep(batch.no, heat_no=heat.heat_no, edge=HeatEdge.END, unit=heat.unit, text=text)
     ended = altered(batch, heats=(*batch.heats[:-1], replace(heat, end=now)))
     if next_heat_no(day, ended, now) is not None:
         return off
@@ -159,7 +163,7 @@ def _heat_off(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> Step:
         ends = {no: clock_from(end.utc, day.plan.session.zone, day.date(now)) for no, end in others.items()}
         for_whom = ", ".join(f"{no} until {end}" for no, end in ends.items())
         text = f"lift {batch.no} out, leave {heat.unit} on ({for_whom})"
-        return Step(
+        return NextStep(
             batch.no, to=State.COOL, heat_no=heat.heat_no, edge=HeatEdge.END, unit=heat.unit, text=text, stays_on=True
         )
     cools = "let it cool in place" if batch.current_layer.cool_where is CoolWhere.IN_PLACE else "out to cool"

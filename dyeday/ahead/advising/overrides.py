@@ -11,8 +11,8 @@ from datetime import datetime, timedelta
 
 from dyeday.ahead.kernel.problem import Batch, Id, Link
 from dyeday.plan.step_ids import StepId
-from dyeday.terms import AdviceIs, State, StepKind
-from dyeday.track.day.day_state import Day, Wish
+from dyeday.terms import AdviceAction, State, StepKind
+from dyeday.track.day.day_state import AdviceWish, Day
 from dyeday.track.day.progress import heats_of
 from dyeday.track.timestamp import Now
 
@@ -22,9 +22,9 @@ def next_step_of(batch: Batch) -> int | None:
     return next((n for n in range(len(batch.past), len(batch.steps)) if batch.steps[n].attended), None)
 
 
-def holding(day: Day, batches: Sequence[Batch]) -> dict[Id, Wish]:
+def holding(day: Day, batches: Sequence[Batch]) -> dict[Id, AdviceWish]:
     """Return the wish that still holds for each batch or chore, the latest where there are several."""
-    latest: dict[Id, Wish] = {wish.about: wish for wish in day.wishes}
+    latest: dict[Id, AdviceWish] = {wish.about: wish for wish in day.wishes}
     found = {}
     for batch in batches:
         wish, place = latest.get(batch.id), next_step_of(batch)
@@ -43,10 +43,10 @@ def heeded(
     wishes = holding(day, batches)
     out: list[Batch] = []
     more: list[Link] = []
-    first = max((w for w in wishes.values() if w.what == AdviceIs.INSTEAD), key=lambda w: w.at.utc, default=None)
+    first = max((w for w in wishes.values() if w.what == AdviceAction.INSTEAD), key=lambda w: w.at.utc, default=None)
     for batch in batches:
         wish = wishes.get(batch.id)
-        if wish is not None and wish.what is AdviceIs.NOT_NOW:
+        if wish is not None and wish.what is AdviceAction.NOT_NOW:
             again = wish.at.utc + timedelta(minutes=wish.minutes)
             if again > now.utc:
                 batch = replace(batch, release=max(batch.release, ceil_minute(again, minute)))

@@ -5,14 +5,14 @@ from __future__ import annotations
 from dyeday.ahead.advising.advice import advised_steps, ready_at
 from dyeday.ahead.advising.reasons import do_text
 from dyeday.bench.actions.recorder import Recorder
-from dyeday.bench.live_session import Draft
-from dyeday.bench.prompts.prompts import Choice, Choose
+from dyeday.bench.live_session import EventDraft
+from dyeday.bench.prompts.prompts import Choose, KeyChoice
 from dyeday.paper.local_time import clock_near
-from dyeday.terms import AdviceIs, StepKind
+from dyeday.terms import AdviceAction, StepKind
 from dyeday.track.events.remarks import USUAL_NOT_NOW_MIN, AdviceWished, ChoreFinished
 
 
-class Wishes:
+class AdviceActions:
     """The questions of advice, recorded through `Recorder`."""
 
     def __init__(self, acts: Recorder) -> None:
@@ -33,13 +33,13 @@ class Wishes:
             return
         minutes = USUAL_NOT_NOW_MIN
         again = clock_near(now.later(minutes * 60).utc, self.keeper.day.plan.session.zone, now.utc)
-        wish = AdviceWished(what=AdviceIs.NOT_NOW, step=step.id.text, minutes=minutes, **step.chore_data)
-        draft, then = Draft(wish, step.batch or None), f"; {do_text(step)} is asked for again at {again}"
+        wish = AdviceWished(what=AdviceAction.NOT_NOW, step=step.id.text, minutes=minutes, **step.chore_data)
+        draft, then = EventDraft(wish, step.batch or None), f"; {do_text(step)} is asked for again at {again}"
         self._ask(f"Not now: {step.batch} {do_text(step)}", "not for half an hour", draft, then)
 
-    def _ask(self, label: str, words: str, draft: Draft, then: str = "") -> None:
+    def _ask(self, label: str, words: str, draft: EventDraft, then: str = "") -> None:
         """Ask before a capital records: with Caps Lock on, another key was meant."""
-        choices = [Choice("y", "yes", words)]
+        choices = [KeyChoice("y", "yes", words)]
         self.acts.ask(Choose(label, choices, return_takes=True), lambda _yes: self.acts.record(draft, then=then))
 
     def chore_done(self) -> None:
@@ -50,7 +50,7 @@ class Wishes:
         if step is None:
             self.screen.say("no chore is advised now")
             return
-        draft = Draft(ChoreFinished(**step.chore_data), step.batch or None)
+        draft = EventDraft(ChoreFinished(**step.chore_data), step.batch or None)
         self._ask(f"{step.batch} {do_text(step)}: done?", "yes", draft)
 
     def instead(self) -> None:
@@ -68,5 +68,5 @@ class Wishes:
             at = clock_near(ready, self.keeper.day.plan.session.zone, self.keeper.now().utc)
             self.screen.say(f"{batch.no} cannot go on before {at}", wrong=True)
             return
-        wish = AdviceWished(what=AdviceIs.INSTEAD, step=step.id.text, **step.chore_data)
-        self._ask(f"{batch.no} first: {do_text(step)}", "before what is advised", Draft(wish, batch.no))
+        wish = AdviceWished(what=AdviceAction.INSTEAD, step=step.id.text, **step.chore_data)
+        self._ask(f"{batch.no} first: {do_text(step)}", "before what is advised", EventDraft(wish, batch.no))

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from dyeday.bench.actions.recorder import Recorder
-from dyeday.bench.live_session import Draft
-from dyeday.bench.prompts.prompts import Choice, Choose
-from dyeday.terms import AlarmIs
+from dyeday.bench.live_session import EventDraft
+from dyeday.bench.prompts.prompts import Choose, KeyChoice
+from dyeday.terms import AlarmAction
 from dyeday.track.events.remarks import ALARM_WORDS, AlarmHandled
 
 _MUTES = (("1", 5), ("2", 15), ("3", 30))
 _TESTED = "the bell has sounded; if you heard nothing, check the terminal, or set a program with `dyeday sound`"
 
 
-class Alarming:
+class AlarmActions:
     """The questions about alarms, asked and recorded through `Recorder`."""
 
     def __init__(self, acts: Recorder) -> None:
@@ -20,16 +20,18 @@ class Alarming:
 
     def silence(self) -> None:
         """Silence one alarm; with several, ask which."""
-        self._alarm(AlarmIs.ACKNOWLEDGED)
+        self._alarm(AlarmAction.ACKNOWLEDGED)
 
     def sound(self) -> None:
         """Test the sound, or mute it: a mark stands until it is back."""
         sounds = self.acts.screen.bench_app.sounds
         choices = [
-            Choice("t", "test", "test it"),
-            *(Choice(key, str(n), f"mute it for {n} min") for key, n in _MUTES),
+            KeyChoice("t", "test", "test it"),
+            *(KeyChoice(key, str(n), f"mute it for {n} min") for key, n in _MUTES),
         ]
-        choices += [Choice("0", "0", "sound again")] if sounds.muted_until(self.acts.keeper.now()) is not None else []
+        choices += (
+            [KeyChoice("0", "0", "sound again")] if sounds.muted_until(self.acts.keeper.now()) is not None else []
+        )
 
         def act(what: str) -> None:
             now = self.acts.keeper.now()
@@ -47,24 +49,24 @@ class Alarming:
         if not (self.acts.screen.shown and self.acts.screen.shown.standing):
             self.acts.screen.say("no alarm to snooze")
             return
-        lengths = [Choice(key, str(n), f"{n} min") for key, n in (("1", 5), ("2", 10), ("3", 15))]
+        lengths = [KeyChoice(key, str(n), f"{n} min") for key, n in (("1", 5), ("2", 10), ("3", 15))]
         ask = Choose("Snooze it for", lengths, return_takes=True)
-        self.acts.ask(ask, lambda length: self._alarm(AlarmIs.SHELVED, minutes=float(length)))
+        self.acts.ask(ask, lambda length: self._alarm(AlarmAction.SHELVED, minutes=float(length)))
 
-    def _alarm(self, what: AlarmIs, minutes: float | None = None) -> None:
+    def _alarm(self, what: AlarmAction, minutes: float | None = None) -> None:
         """Act on one line of alarms: on one thing that stands, or on all that are past."""
         shown = self.acts.screen.shown
-        lines = () if shown is None else (shown.standing if what is AlarmIs.SHELVED else shown.alarms)
+        lines = () if shown is None else (shown.standing if what is AlarmAction.SHELVED else shown.alarms)
         if not lines:
             self.acts.screen.say("every alarm is silenced already")
             return
 
         def act(place: str) -> None:
             ids = lines[int(place)].ids
-            self.acts.record(*(Draft(AlarmHandled(alarm=name, what=what, minutes=minutes)) for name in ids))
+            self.acts.record(*(EventDraft(AlarmHandled(alarm=name, what=what, minutes=minutes)) for name in ids))
 
         if len(lines) == 1:
             act("0")
             return
-        choices = [Choice(str(n + 1), str(n), line.text) for n, line in enumerate(lines[:9])]
+        choices = [KeyChoice(str(n + 1), str(n), line.text) for n, line in enumerate(lines[:9])]
         self.acts.ask(Choose(f"Which alarm is {ALARM_WORDS[what]}", choices, return_takes=True), act)

@@ -6,26 +6,26 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from dyeday.ahead.advising.next_step import shared_step
-from dyeday.bench.actions.advice_actions import Wishes
-from dyeday.bench.actions.alarm_actions import Alarming
-from dyeday.bench.actions.catch_up_actions import CatchingUp
-from dyeday.bench.actions.close_actions import Ending
-from dyeday.bench.actions.correct_actions import Edits
+from dyeday.bench.actions.advice_actions import AdviceActions
+from dyeday.bench.actions.alarm_actions import AlarmActions
+from dyeday.bench.actions.catch_up_actions import CatchUpActions
+from dyeday.bench.actions.close_actions import CloseActions
+from dyeday.bench.actions.correct_actions import CorrectActions
 from dyeday.bench.actions.flag_actions import FlagPages
-from dyeday.bench.actions.hours_actions import Hours
-from dyeday.bench.actions.kit_actions import Kitting
-from dyeday.bench.actions.reading_actions import Reads
+from dyeday.bench.actions.hours_actions import HoursActions
+from dyeday.bench.actions.kit_actions import KitActions
+from dyeday.bench.actions.reading_actions import ReadingActions
 from dyeday.bench.actions.recorder import Recorder
-from dyeday.bench.actions.watch_actions import Watching
+from dyeday.bench.actions.watch_actions import WatchActions
 from dyeday.bench.forecast_worker import FAILED
 from dyeday.bench.input.bench_keys import KEYS, Do
-from dyeday.bench.live_session import Draft
-from dyeday.bench.prompts.advance_prompt import GoOn
+from dyeday.bench.live_session import EventDraft
+from dyeday.bench.prompts.advance_prompt import OfferPrompt
 from dyeday.bench.prompts.offer_drafts import drafts_for
-from dyeday.bench.prompts.offers import Taken, offer_for
-from dyeday.bench.prompts.prompts import AskText, Choice, Choose
+from dyeday.bench.prompts.offers import OfferTaken, offer_for
+from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice
 from dyeday.bench.screens.far_screen import FarScreen
-from dyeday.bench.screens.forecast_screen import RestOfDay
+from dyeday.bench.screens.forecast_screen import ForecastScreen
 from dyeday.bench.screens.help_screen import HelpScreen, cautions_text
 from dyeday.bench.screens.log_screen import LogScreen
 from dyeday.bench.screens.palette import Entry, Palette
@@ -43,7 +43,7 @@ from dyeday.track.timestamp import whole_min
 from dyeday.track.typed_readings import minutes_ago
 
 
-class Acts:
+class BenchActions:
     """What keys ask and record, where it has no module of its own."""
 
     def __init__(self, recorder: Recorder) -> None:
@@ -57,7 +57,7 @@ class Acts:
         if item is None:
             self.screen.say("nothing for hands")
         elif item.is_chore:
-            Wishes(self.acts).chore_done()
+            AdviceActions(self.acts).chore_done()
         else:
             numbers = item.about.split("+")
             batches = [self.keeper.day.batches[no] for no in numbers if no in self.keeper.day.batches]
@@ -65,7 +65,7 @@ class Acts:
                 self.screen.choose(batches[0].no)
                 self._go_on(batches)
             else:
-                Kitting(self.acts).done_with(numbers[0], return_takes=True)
+                KitActions(self.acts).done_with(numbers[0], return_takes=True)
 
     def go_on(self) -> None:
         """Offer the next step of the load, or of the chosen batch."""
@@ -88,11 +88,11 @@ class Acts:
             return
         offer = offer_for(day, batches, step, then)
 
-        def taken(answer: Taken) -> None:
-            look = Reads(self.acts).meaning(first, ReadingKind.EYE, answer.look) if answer.look else ""
+        def taken(answer: OfferTaken) -> None:
+            look = ReadingActions(self.acts).meaning(first, ReadingKind.EYE, answer.look) if answer.look else ""
             self.acts.record(*drafts_for(offer, answer), then=look)
 
-        self.acts.ask(GoOn(offer, self._earlier()), taken)
+        self.acts.ask(OfferPrompt(offer, self._earlier()), taken)
 
     def _earlier(self) -> str:
         """Return when the next entry happens, where that is not now."""
@@ -109,7 +109,7 @@ class Acts:
             return
         first, numbers = batches[0], batches_text([batch.no for batch in batches])
         choices = [
-            Choice(str(n), state.value, state_word(first, state))
+            KeyChoice(str(n), state.value, state_word(first, state))
             for n, state in enumerate(STATES)
             if state is not first.state or len(batches) > 1
         ]
@@ -119,7 +119,7 @@ class Acts:
             if state is State.SCRAPPED:
                 self.acts.ask(AskText(f"{numbers} scrapped: why?"), lambda why: self._moved(batches, state, why=why))
             elif state is State.DONE:
-                kinds = [Choice(outcome.value[0], outcome.value, outcome.value) for outcome in Outcome]
+                kinds = [KeyChoice(outcome.value[0], outcome.value, outcome.value) for outcome in Outcome]
                 ask = Choose(f"{numbers} done, sold as", kinds, return_takes=True)
                 self.acts.ask(ask, lambda outcome: self._moved(batches, state, outcome=Outcome(outcome)))
             else:
@@ -132,12 +132,12 @@ class Acts:
         self, batches: Sequence[BatchRecord], to: State, why: str | None = None, outcome: Outcome | None = None
     ) -> None:
         if len(batches) == 1:
-            done = self.acts.record(Draft(Moved(to=to, why=why, outcome=outcome), batches[0].no))
+            done = self.acts.record(EventDraft(Moved(to=to, why=why, outcome=outcome), batches[0].no))
             if done and to is State.SCRAPPED:
-                Edits(self.acts).dye_again(batches[0], batches[0].skeins)
+                CorrectActions(self.acts).dye_again(batches[0], batches[0].skeins)
         else:
             self.acts.record(
-                Draft(Load(batches=tuple(batch.no for batch in batches), to=to, why=why, outcome=outcome))
+                EventDraft(Load(batches=tuple(batch.no for batch in batches), to=to, why=why, outcome=outcome))
             )
 
     def note(self) -> None:
@@ -147,7 +147,7 @@ class Acts:
             return
 
         ask = AskText(f"Note on {batch.no}", understand=no_longer_than(LONGEST_NOTE), drafts=self.keeper.drafts)
-        self.acts.ask(ask, lambda text: self.acts.record(Draft(Noted(note=text), batch.no)))
+        self.acts.ask(ask, lambda text: self.acts.record(EventDraft(Noted(note=text), batch.no)))
 
     def back_date(self) -> None:
         """Ask when the next entry happens."""
@@ -176,8 +176,8 @@ class Acts:
         if not events:
             self.screen.say("nothing to undo")
             return
-        ask = Choose(f"Undo: {self._words(events)}", [Choice("z", "yes", "undo it")], return_takes=True)
-        self.acts.ask(ask, lambda _yes: self.acts.record(*(Draft(Undone(strikes=event.id)) for event in events)))
+        ask = Choose(f"Undo: {self._words(events)}", [KeyChoice("z", "yes", "undo it")], return_takes=True)
+        self.acts.ask(ask, lambda _yes: self.acts.record(*(EventDraft(Undone(strikes=event.id)) for event in events)))
 
     def redo(self) -> None:
         """Redo what was undone last, once that was confirmed."""
@@ -185,8 +185,8 @@ class Acts:
         if not events:
             self.screen.say("nothing was undone")
             return
-        ask = Choose(f"Redo: {self._words(events)}", [Choice("y", "yes", "redo it")], return_takes=True)
-        self.acts.ask(ask, lambda _yes: self.acts.record(*(Draft(Redone(strikes=event.id)) for event in events)))
+        ask = Choose(f"Redo: {self._words(events)}", [KeyChoice("y", "yes", "redo it")], return_takes=True)
+        self.acts.ask(ask, lambda _yes: self.acts.record(*(EventDraft(Redone(strikes=event.id)) for event in events)))
 
     def _words(self, events: Sequence[Event]) -> str:
         return whose(events[0]) + ", ".join(event_text(event, self.keeper.day) for event in events)
@@ -206,7 +206,7 @@ class Acts:
                 self.screen.say("the forecast is not ready yet; try again in a moment")
             return
         self.screen.app.push_screen(
-            RestOfDay(self.keeper, lambda: app.outlook.found, self.acts.record, app.outlook.gains)
+            ForecastScreen(self.keeper, lambda: app.outlook.found, self.acts.record, app.outlook.gains)
         )
 
     def far(self) -> None:
@@ -231,7 +231,7 @@ class Acts:
 
     def log(self) -> None:
         """Show every entry, to void or correct."""
-        edits = Edits(self.acts)
+        edits = CorrectActions(self.acts)
         self.screen.app.push_screen(LogScreen(self.keeper, edits.void, edits.correct))
 
     def page(self) -> None:
@@ -244,53 +244,53 @@ class Acts:
 
 def _read(acts: Recorder) -> None:
     if batch := acts.batch():
-        Reads(acts).reading(batch)
+        ReadingActions(acts).reading(batch)
 
 
 def _edit(acts: Recorder) -> None:
     if batch := acts.batch():
-        Edits(acts).edit(batch)
+        CorrectActions(acts).edit(batch)
 
 
 ACTIONS: dict[Do, Callable[[Recorder], object]] = {
-    Do.ADVISED: lambda acts: Acts(acts).advised(),
-    Do.GO_ON: lambda acts: Acts(acts).go_on(),
+    Do.ADVISED: lambda acts: BenchActions(acts).advised(),
+    Do.GO_ON: lambda acts: BenchActions(acts).go_on(),
     Do.READING: _read,
-    Do.MOVE: lambda acts: Acts(acts).move(),
-    Do.HEAT: lambda acts: Kitting(acts).heat(),
-    Do.ACID: lambda acts: Kitting(acts).acid(),
-    Do.UNIT: lambda acts: Kitting(acts).unit(),
-    Do.COVER: lambda acts: Kitting(acts).cover(),
-    Do.KIT: lambda acts: Kitting(acts).kit(),
+    Do.MOVE: lambda acts: BenchActions(acts).move(),
+    Do.HEAT: lambda acts: KitActions(acts).heat(),
+    Do.ACID: lambda acts: KitActions(acts).acid(),
+    Do.UNIT: lambda acts: KitActions(acts).unit(),
+    Do.COVER: lambda acts: KitActions(acts).cover(),
+    Do.KIT: lambda acts: KitActions(acts).kit(),
     Do.EDIT: _edit,
-    Do.ORDER: lambda acts: Edits(acts).order(),
-    Do.PLAN_ORDERS: lambda acts: Acts(acts).plan_orders(),
-    Do.NOTE: lambda acts: Acts(acts).note(),
-    Do.BACK_DATE: lambda acts: Acts(acts).back_date(),
-    Do.CATCH_UP: lambda acts: CatchingUp(acts).catch_up(),
-    Do.LEAVING: lambda acts: Hours(acts).leaving(),
-    Do.HOURS: lambda acts: Hours(acts).change(),
-    Do.LOG: lambda acts: Acts(acts).log(),
-    Do.UNDO: lambda acts: Acts(acts).undo(),
-    Do.REDO: lambda acts: Acts(acts).redo(),
-    Do.ACKNOWLEDGE: lambda acts: Alarming(acts).silence(),
-    Do.SHELVE: lambda acts: Alarming(acts).snooze(),
+    Do.ORDER: lambda acts: CorrectActions(acts).order(),
+    Do.PLAN_ORDERS: lambda acts: BenchActions(acts).plan_orders(),
+    Do.NOTE: lambda acts: BenchActions(acts).note(),
+    Do.BACK_DATE: lambda acts: BenchActions(acts).back_date(),
+    Do.CATCH_UP: lambda acts: CatchUpActions(acts).catch_up(),
+    Do.LEAVING: lambda acts: HoursActions(acts).leaving(),
+    Do.HOURS: lambda acts: HoursActions(acts).change(),
+    Do.LOG: lambda acts: BenchActions(acts).log(),
+    Do.UNDO: lambda acts: BenchActions(acts).undo(),
+    Do.REDO: lambda acts: BenchActions(acts).redo(),
+    Do.ACKNOWLEDGE: lambda acts: AlarmActions(acts).silence(),
+    Do.SHELVE: lambda acts: AlarmActions(acts).snooze(),
     Do.FLAGS: lambda acts: FlagPages(acts).of_batch(),
     Do.ALL_FLAGS: lambda acts: FlagPages(acts).of_day(),
-    Do.AHEAD: lambda acts: Acts(acts).ahead(),
-    Do.CHORE_DONE: lambda acts: Wishes(acts).chore_done(),
-    Do.NOT_NOW: lambda acts: Wishes(acts).not_now(),
-    Do.INSTEAD: lambda acts: Wishes(acts).instead(),
-    Do.FAR: lambda acts: Acts(acts).far(),
-    Do.WATCH: lambda acts: Watching(acts).watch(),
+    Do.AHEAD: lambda acts: BenchActions(acts).ahead(),
+    Do.CHORE_DONE: lambda acts: AdviceActions(acts).chore_done(),
+    Do.NOT_NOW: lambda acts: AdviceActions(acts).not_now(),
+    Do.INSTEAD: lambda acts: AdviceActions(acts).instead(),
+    Do.FAR: lambda acts: BenchActions(acts).far(),
+    Do.WATCH: lambda acts: WatchActions(acts).watch(),
     Do.LOCK_KEYS: lambda acts: acts.screen.bench_app.lock(),
     Do.OTHER_LOOK: lambda acts: acts.screen.bench_app.other_look(),
-    Do.SOUND: lambda acts: Alarming(acts).sound(),
-    Do.PAGE: lambda acts: Acts(acts).page(),
+    Do.SOUND: lambda acts: AlarmActions(acts).sound(),
+    Do.PAGE: lambda acts: BenchActions(acts).page(),
     Do.CAUTIONS: lambda acts: acts.screen.app.push_screen(Reader("Cautions", cautions_text())),
-    Do.CLOSE_DAY: lambda acts: Ending(acts).close_day(),
-    Do.PALETTE: lambda acts: Acts(acts).palette(),
+    Do.CLOSE_DAY: lambda acts: CloseActions(acts).close_day(),
+    Do.PALETTE: lambda acts: BenchActions(acts).palette(),
     Do.HELP: lambda acts: acts.screen.app.push_screen(HelpScreen()),
-    Do.LEAVE: lambda acts: Ending(acts).leave(),
+    Do.LEAVE: lambda acts: CloseActions(acts).leave(),
 }
 """what each key does, but those that choose a batch or leave the bench in the background"""

@@ -11,7 +11,7 @@ from dyeday.paper.local_time import clock_near
 from dyeday.track.typed_readings import minutes_ago
 
 
-class CatchingUp:
+class CatchUpActions:
     """The page of what probably happened, shown and recorded through `Recorder`."""
 
     def __init__(self, acts: Recorder) -> None:

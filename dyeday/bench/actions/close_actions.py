@@ -6,8 +6,8 @@ from collections.abc import Iterable
 from functools import partial
 
 from dyeday.bench.actions.recorder import Recorder
-from dyeday.bench.live_session import Draft
-from dyeday.bench.prompts.prompts import AskText, Choice, Choose
+from dyeday.bench.live_session import EventDraft
+from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice
 from dyeday.terms import State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.event_text import batches_text
@@ -35,7 +35,7 @@ def _closes(word: str, typed: str) -> str:
     return "closes the day"
 
 
-class Ending:
+class CloseActions:
     """The questions of closing and leaving, asked and recorded through `Recorder`."""
 
     def __init__(self, acts: Recorder) -> None:
@@ -52,11 +52,11 @@ class Ending:
             return
         count = {0: "No batch is left", 1: "1 batch is left"}.get(len(live), f"{len(live)} batches are left")
         label = f"Is every heat off at the wall? {count} for tomorrow."
-        choices = [Choice("y", "closed", "yes, close the day"), Choice("n", "", "no")]
+        choices = [KeyChoice("y", "closed", "yes, close the day"), KeyChoice("n", "", "no")]
         in_hand = [batch.no for batch in live if batch.state in IN_HAND]
 
         def answered(what: str) -> None:
-            if what and self.acts.record(Draft(Closed())):
+            if what and self.acts.record(EventDraft(Closed())):
                 settled = self.keeper.settled
                 if settled is not None and settled.trouble:
                     self.acts.screen.say(settled.trouble, wrong=True)
@@ -82,7 +82,7 @@ class Ending:
 
     def leave(self) -> None:
         """Ask once, and leave; what could not be saved is said first."""
-        choices = [Choice("y", "yes", "leave"), Choice("n", "", "stay")]
+        choices = [KeyChoice("y", "yes", "leave"), KeyChoice("n", "", "stay")]
 
         def answered(yes: str) -> None:
             if yes:

@@ -8,8 +8,8 @@ from typing import Any
 
 from dyeday import units
 from dyeday.bench.actions.recorder import Recorder
-from dyeday.bench.live_session import Draft
-from dyeday.bench.prompts.prompts import AskText, Choice, Choose, pick
+from dyeday.bench.live_session import EventDraft
+from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, pick
 from dyeday.paper.local_time import local
 from dyeday.plan.limits import LONGEST_NAME, LONGEST_TAG, no_longer_than
 from dyeday.plan.orders.typed_orders import count_of, due_forms, due_of, due_words
@@ -34,7 +34,7 @@ WITH_A_UNIT = (Load, Moved, Placed, Heated, UnitChanged)
 """events whose unit may have been another"""
 
 
-class Edits:
+class CorrectActions:
     """The rarer questions of the bench, asked and recorded through `Recorder`."""
 
     def __init__(self, acts: Recorder) -> None:
@@ -44,13 +44,13 @@ class Edits:
     def edit(self, batch: BatchRecord) -> None:
         """Ask what of a batch changes: its tag, count, parts, colourway or dye."""
         choices = [
-            Choice("t", "tag", "tag"),
-            Choice("c", "count", "counted again"),
-            Choice("s", "split", "split it"),
-            Choice("o", "overdye", "overdye it"),
-            Choice("u", "used", "dye used"),
-            Choice("l", "left_over", "dye left over"),
-            Choice("p", "powder", "powder used"),
+            KeyChoice("t", "tag", "tag"),
+            KeyChoice("c", "count", "counted again"),
+            KeyChoice("s", "split", "split it"),
+            KeyChoice("o", "overdye", "overdye it"),
+            KeyChoice("u", "used", "dye used"),
+            KeyChoice("l", "left_over", "dye left over"),
+            KeyChoice("p", "powder", "powder used"),
         ]
         todo = {"tag": self._tag, "count": self._count, "split": self._split, "overdye": self._overdye}
         ask = Choose(f"{batch.no} {batch.colourway.name}", choices)
@@ -58,7 +58,7 @@ class Edits:
 
     def _tag(self, batch: BatchRecord) -> None:
         ask = AskText(f"{batch.no} has which tag (-: it was lost)", batch.tag, no_longer_than(LONGEST_TAG))
-        self.acts.ask(ask, lambda text: self.acts.record(Draft(Tagged(tag=text.strip().strip("-")), batch.no)))
+        self.acts.ask(ask, lambda text: self.acts.record(EventDraft(Tagged(tag=text.strip().strip("-")), batch.no)))
 
     def _count(self, batch: BatchRecord) -> None:
         form = batch.base.form.value
@@ -68,7 +68,7 @@ class Edits:
 
         def counted_again(text: str) -> None:
             lost = batch.skeins - count_of(text)
-            if self.acts.record(Draft(Counted(skeins=count_of(text)), batch.no)) and lost > 0 and batch.painted:
+            if self.acts.record(EventDraft(Counted(skeins=count_of(text)), batch.no)) and lost > 0 and batch.painted:
                 self.dye_again(batch, lost)
 
         self.acts.ask(ask, counted_again)
@@ -85,10 +85,10 @@ class Edits:
 
         def answered(yes: str) -> None:
             if yes:
-                self.acts.record(Draft(OrderAdded(order=again)))
+                self.acts.record(EventDraft(OrderAdded(order=again)))
 
         label = f"Dye {skeins} {orders[0].colourway} again for {item}?"
-        choices = [Choice("n", "", "no"), Choice("y", "yes", "yes, as a new batch")]
+        choices = [KeyChoice("n", "", "no"), KeyChoice("y", "yes", "yes, as a new batch")]
         self.acts.ask(Choose(label, choices, return_takes=True), answered)
 
     def _split(self, batch: BatchRecord) -> None:
@@ -100,7 +100,7 @@ class Edits:
 
         def split(text: str) -> None:
             into = parts_of(text, batch)
-            if self.acts.record(Draft(Split(into=into), batch.no)):
+            if self.acts.record(EventDraft(Split(into=into), batch.no)):
                 self._tags(list(into))
 
         self.acts.ask(AskText(label, understand=said), split)
@@ -118,7 +118,7 @@ class Edits:
         def tied(text: str | None) -> None:
             said = (text or "").strip().strip("-")
             if said and said != tag:
-                self.acts.record(Draft(Tagged(tag=said), no))
+                self.acts.record(EventDraft(Tagged(tag=said), no))
             self._tags(others)
 
         label = f"{no} has which tag (Enter: {tag or 'nothing'})"
@@ -130,7 +130,7 @@ class Edits:
             self.acts.screen.say("the plan has no other colourway", wrong=True)
             return
         label = f"{batch.no} goes on as"
-        pick(self.acts.ask, label, names, lambda way: self.acts.record(Draft(Overdyed(colourway=way), batch.no)))
+        pick(self.acts.ask, label, names, lambda way: self.acts.record(EventDraft(Overdyed(colourway=way), batch.no)))
 
     def _dye(self, batch: BatchRecord, what: str) -> None:
         dyes = [d.name for d in self.keeper.day.plan.dyes]
@@ -151,7 +151,7 @@ class Edits:
                 amounts = {name: read(text)}
                 left = DyeUsed(left_over=amounts)
                 used = DyeUsed(used={"powder": amounts} if what == "powder" else amounts)
-                self.acts.record(Draft(left if what == "left_over" else used, batch.no))
+                self.acts.record(EventDraft(left if what == "left_over" else used, batch.no))
 
             ask = AskText(f"{batch.no} {name} {words}, {unit}", understand=lambda text: f"{read(text):g} {unit}")
             self.acts.ask(ask, store)
@@ -193,10 +193,12 @@ class Edits:
             self.acts.ask(ask, due)
 
         def turn(order: dict[str, Any]) -> None:
-            choices = [Choice("n", "", "in its turn"), Choice("y", "first", "first of all")]
+            choices = [KeyChoice("n", "", "in its turn"), KeyChoice("y", "first", "first of all")]
             ask = Choose(f"{order['item']} is dyed", choices, return_takes=True)
             before = {"first": {"priority": 1}, "": {}}
-            self.acts.ask(ask, lambda first: self.acts.record(Draft(OrderAdded(order={**order, **before[first]}))))
+            self.acts.ask(
+                ask, lambda first: self.acts.record(EventDraft(OrderAdded(order={**order, **before[first]})))
+            )
 
         pick(self.acts.ask, "Rush order of", [c.name for c in plan.colourways], colourway)
 
@@ -206,19 +208,19 @@ class Edits:
         verb = "redo" if dead else "void"
         ask = Choose(
             f"{verb.capitalize()}: {whose(event)}{event_text(event, self.keeper.day)}",
-            [Choice("z", "yes", f"{verb} it")],
+            [KeyChoice("z", "yes", f"{verb} it")],
             return_takes=True,
         )
         rewriting = Redone(strikes=event.id) if dead else Undone(strikes=event.id)
-        self.acts.ask(ask, lambda _yes: self.acts.record(Draft(rewriting)))
+        self.acts.ask(ask, lambda _yes: self.acts.record(EventDraft(rewriting)))
 
     def correct(self, event: Event) -> None:
         """Correct an entry's time or its value; both the old and the new stay readable."""
-        choices = [Choice("t", "time", "its time")]
+        choices = [KeyChoice("t", "time", "its time")]
         if self._value_label(event):
-            choices.append(Choice("v", "value", self._value_label(event)))
+            choices.append(KeyChoice("v", "value", self._value_label(event)))
         if event.batches and isinstance(event.body, OF_A_BATCH):
-            choices.append(Choice("b", "batch", "the batch"))
+            choices.append(KeyChoice("b", "batch", "the batch"))
         todo = {"time": self._time, "value": self._value, "batch": self._batch}
         ask = Choose(f"Correct: {event_text(event, self.keeper.day)}", choices)
         self.acts.ask(ask, lambda what: todo[what](event))
@@ -253,7 +255,10 @@ class Edits:
                 move([event])
                 return
             told = "; ".join(event_text(other, day) for other in others)
-            choices = [Choice("1", "along", f"with what depends on it: {told}"), Choice("2", "alone", "it alone")]
+            choices = [
+                KeyChoice("1", "along", f"with what depends on it: {told}"),
+                KeyChoice("2", "alone", "it alone"),
+            ]
             ask = Choose(f"{event_text(event, day)} was {batch_no}", choices, return_takes=True)
             self.acts.ask(ask, lambda what: move([event, *others] if what == "along" else [event]))
 
@@ -304,16 +309,16 @@ class Edits:
     def _because(self, changes: Sequence[Change], moved_to: datetime | None = None) -> None:
         """Ask why, then record. A correction with no key of its own moves the entry to the correction's time."""
         reasons = [
-            Choice("1", "misread", "misread"),
-            Choice("2", "mistyped", "mistyped"),
-            Choice("3", "recorded late", "recorded late"),
+            KeyChoice("1", "misread", "misread"),
+            KeyChoice("2", "mistyped", "mistyped"),
+            KeyChoice("3", "recorded late", "recorded late"),
         ]
 
         def record(why: str) -> None:
             if moved_to is not None:
                 self.keeper.minutes_ago = (self.keeper.now().utc - moved_to).total_seconds() / 60
             self.acts.record(
-                *(Draft(Corrected(corrects=name, why=why, keys=keys or None), no) for name, keys, no in changes)
+                *(EventDraft(Corrected(corrects=name, why=why, keys=keys or None), no) for name, keys, no in changes)
             )
 
         self.acts.ask(Choose("Corrected because it was", reasons, return_takes=True), record)

@@ -6,8 +6,8 @@ from collections.abc import Callable
 
 from dyeday.bench.actions.raised_flags import all_flags
 from dyeday.bench.actions.recorder import Recorder
-from dyeday.bench.live_session import Draft
-from dyeday.bench.prompts.prompts import AskText, Choice, Choose
+from dyeday.bench.live_session import EventDraft
+from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice
 from dyeday.bench.screens.text_screens import BatchPage, FlagsPage, Resolving
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
@@ -44,8 +44,8 @@ class FlagPages:
 
     def _resolve(self, page: Resolving, flag: Flag) -> None:
         question = f"{flag.batch or 'The day'}: clear {flag_words(flag.rule.value)!r}, because"
-        choices = [Choice(str(n), reason, reason) for n, reason in enumerate(USUAL_REASONS, 1)]
-        choices.append(Choice("0", "", "a reason of your own"))
+        choices = [KeyChoice(str(n), reason, reason) for n, reason in enumerate(USUAL_REASONS, 1)]
+        choices.append(KeyChoice("0", "", "a reason of your own"))
 
         def because(reason: str) -> None:
             if reason:
@@ -55,7 +55,7 @@ class FlagPages:
 
         def store(why: str) -> None:
             cleared = FlagResolved(rule=flag.rule.value, why=why)
-            self.acts.record(*(Draft(cleared, no) for no in self._touched(flag)))
+            self.acts.record(*(EventDraft(cleared, no) for no in self._touched(flag)))
             page.show()
 
         self.acts.ask(Choose(question, choices), because)

@@ -8,10 +8,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from dyeday.bench.live_session import Draft
-from dyeday.bench.prompts.prompts import AskText, Choice, Choose
+from dyeday.bench.live_session import EventDraft
+from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice
 from dyeday.paper.local_time import clock_near, local
-from dyeday.terms import Serves
+from dyeday.terms import DayAim
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.hours_events import AIM_WORDS, HoursChanged
 from dyeday.track.events.recording import make
@@ -27,7 +27,7 @@ SPAN_SAMPLE = "such as 15:05-15:40"
 FAILED = "working out what it brings failed; you can change it all the same"
 
 
-class Hours:
+class HoursActions:
     """The questions about the day's hours, asked and recorded through `Recorder`."""
 
     def __init__(self, acts: Recorder) -> None:
@@ -46,7 +46,7 @@ class Hours:
             f"{self.on_now()}. You are leaving; back at (such as 14:20)",
             understand=lambda text: f"out {change(text).out}",
         )
-        self.acts.ask(ask, lambda text: self.acts.record(Draft(change(text))))
+        self.acts.ask(ask, lambda text: self.acts.record(EventDraft(change(text))))
 
     def on_now(self) -> str:
         """Return every unit that is on, with its batches and the time it has left; "Nothing is on" where none is."""
@@ -69,11 +69,11 @@ class Hours:
     def change(self) -> None:
         """Ask what of the day's hours changes."""
         choices = [
-            Choice("s", "stop", "when you stop"),
-            Choice("b", "break", "a break"),
-            Choice("o", "out", "out of the house"),
-            Choice("h", "hands", "how many hands"),
-            Choice("a", "aim", "the aim: rinsed tonight, rinsed or heated by stop"),
+            KeyChoice("s", "stop", "when you stop"),
+            KeyChoice("b", "break", "a break"),
+            KeyChoice("o", "out", "out of the house"),
+            KeyChoice("h", "hands", "how many hands"),
+            KeyChoice("a", "aim", "the aim: rinsed tonight, rinsed or heated by stop"),
         ]
         asks: dict[str, Callable[[], None]] = {
             "stop": lambda: self._typed("You stop at", lambda text: HoursChanged(stop=_clock_text(text))),
@@ -85,9 +85,9 @@ class Hours:
         self.acts.ask(Choose("The day's hours: change", choices), lambda what: asks[what]())
 
     def _aim(self) -> None:
-        choices = [Choice(str(n), serves.value, words) for n, (serves, words) in enumerate(AIM_WORDS.items(), 1)]
+        choices = [KeyChoice(str(n), serves.value, words) for n, (serves, words) in enumerate(AIM_WORDS.items(), 1)]
         ask = Choose("The day's aim", choices)
-        self.acts.ask(ask, lambda word: self._shown(HoursChanged(aim=Serves(word))))
+        self.acts.ask(ask, lambda word: self._shown(HoursChanged(aim=DayAim(word))))
 
     def _typed(self, label: str, change: Callable[[str], HoursChanged]) -> None:
         def understood(text: str) -> str:
@@ -105,11 +105,11 @@ class Hours:
         words = body.words(event, day)
 
         def ask(gain: str) -> None:
-            choices = [Choice("y", "yes", "change it"), Choice("n", "", "cancel")]
+            choices = [KeyChoice("y", "yes", "change it"), KeyChoice("n", "", "cancel")]
 
             def answered(yes: str) -> None:
                 if yes:
-                    self.acts.record(Draft(body))
+                    self.acts.record(EventDraft(body))
 
             self.acts.ask(Choose(f"{words}: {gain}", choices, return_takes=True), answered)
 

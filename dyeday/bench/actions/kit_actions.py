@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 from dyeday.bench.actions.recorder import Recorder
-from dyeday.bench.live_session import Draft
+from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.offer_drafts import acid_draft
 from dyeday.bench.prompts.offered_doses import acid_missing, read_acid
-from dyeday.bench.prompts.prompts import AskText, Choice, Choose, pick
-from dyeday.terms import Cover, HeatEdge, State, UnitIs
+from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, pick
+from dyeday.terms import Cover, HeatEdge, State, UnitEvent
 from dyeday.track.events.kit_events import UnitChanged
 from dyeday.track.events.movements import Covered, Heated, Placed
 
-KIT_KEYS = (Choice("f", UnitIs.FILLED.value, "filled"), Choice("e", UnitIs.EMPTIED.value, "emptied"),
-            Choice("d", UnitIs.DOWN.value, "broke down"), Choice("w", UnitIs.UP.value, "works again"))  # fmt: skip
+KIT_KEYS = (
+    KeyChoice("f", UnitEvent.FILLED.value, "filled"),
+    KeyChoice("e", UnitEvent.EMPTIED.value, "emptied"),
+    KeyChoice("d", UnitEvent.DOWN.value, "broke down"),
+    KeyChoice("w", UnitEvent.UP.value, "works again"),
+)
 
 NO_KIT = "the plan lists no kit"
 
 
-class Kitting:
+class KitActions:
     """The questions about kit and heat, asked and recorded through `Recorder`."""
 
     def __init__(self, acts: Recorder) -> None:
@@ -33,7 +37,7 @@ class Kitting:
         if heat is None:
             self.acts.screen.say(f"{batch.no} has no heat on", wrong=True)
             return
-        self.acts.record(Draft(Heated(heat_no=heat.heat_no, edge=HeatEdge.HEAT), batch.no))
+        self.acts.record(EventDraft(Heated(heat_no=heat.heat_no, edge=HeatEdge.HEAT), batch.no))
 
     def acid(self) -> None:
         """Ask how much acid went in, for the chosen batch or into its bath."""
@@ -70,7 +74,7 @@ class Kitting:
             return
 
         def placed(unit: str) -> None:
-            self.acts.record(Draft(Placed(unit=unit), batch.no))
+            self.acts.record(EventDraft(Placed(unit=unit), batch.no))
 
         pick(self.acts.ask, f"{batch.no} into which unit", names, placed)
 
@@ -79,9 +83,9 @@ class Kitting:
         batch = self.acts.batch()
         if batch is None:
             return
-        choices = [Choice(cover.value[0], cover.value, cover.value) for cover in Cover]
+        choices = [KeyChoice(cover.value[0], cover.value, cover.value) for cover in Cover]
         ask = Choose(f"{batch.no} waits", choices)
-        self.acts.ask(ask, lambda cover: self.acts.record(Draft(Covered(cover=Cover(cover)), batch.no)))
+        self.acts.ask(ask, lambda cover: self.acts.record(EventDraft(Covered(cover=Cover(cover)), batch.no)))
 
     def kit(self) -> None:
         """Ask which unit was filled or emptied, broke or works again."""
@@ -98,5 +102,5 @@ class Kitting:
         held = f"; {inside} is in it" if inside else ""
         self.acts.ask(
             Choose(f"{unit} was", KIT_KEYS, return_takes=return_takes),
-            lambda state: self.acts.record(Draft(UnitChanged(unit=unit, what=UnitIs(state))), then=held),
+            lambda state: self.acts.record(EventDraft(UnitChanged(unit=unit, what=UnitEvent(state))), then=held),
         )

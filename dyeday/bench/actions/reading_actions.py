@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from dyeday.bench.actions.recorder import Recorder
-from dyeday.bench.live_session import Draft
-from dyeday.bench.prompts.prompts import CHOICE_KEYS, AskText, Choice, Choose
+from dyeday.bench.live_session import EventDraft
+from dyeday.bench.prompts.prompts import CHOICE_KEYS, AskText, Choose, KeyChoice
 from dyeday.terms import ReadingKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.event_text import READING_WORDS, reading_text
@@ -32,7 +32,7 @@ READING_LABELS = {
 WORD_READINGS = WORDS_OF | {ReadingKind.CLOTH: (*CLOTHS, *reversed(GRADES))}
 
 
-class Reads:
+class ReadingActions:
     """The questions of a reading, asked and recorded through `Recorder`."""
 
     def __init__(self, acts: Recorder) -> None:
@@ -41,9 +41,9 @@ class Reads:
 
     def reading(self, batch: BatchRecord) -> None:
         """Ask which reading, then its value."""
-        choices = [Choice(key, name.value, READING_WORDS[name]) for key, name in READING_KEYS.items()]
-        choices.append(Choice("o", "", "others: spun weight, jar match, absorbance, swatch"))
-        rare = [Choice(key, name.value, READING_WORDS[name]) for key, name in RARE_KEYS.items()]
+        choices = [KeyChoice(key, name.value, READING_WORDS[name]) for key, name in READING_KEYS.items()]
+        choices.append(KeyChoice("o", "", "others: spun weight, jar match, absorbance, swatch"))
+        rare = [KeyChoice(key, name.value, READING_WORDS[name]) for key, name in RARE_KEYS.items()]
 
         def read(name: str) -> None:
             if name:
@@ -57,7 +57,7 @@ class Reads:
 
     def _read(self, batch: BatchRecord, name: ReadingKind) -> None:
         if name in WORD_READINGS:
-            words = [Choice(k, w, w) for k, w in zip(CHOICE_KEYS, WORD_READINGS[name], strict=False)]
+            words = [KeyChoice(k, w, w) for k, w in zip(CHOICE_KEYS, WORD_READINGS[name], strict=False)]
             ask = Choose(f"{batch.no} {READING_WORDS[name]}", words)
             self.acts.ask(
                 ask,
@@ -76,13 +76,13 @@ class Reads:
         self.acts.ask(AskText(label, understand=understood, drafts=self.keeper.drafts), store)
 
     def _where(self, batch: BatchRecord, word: str) -> None:
-        places = [Choice(str(n), place, place) for n, place in enumerate(PLACES, 1)]
+        places = [KeyChoice(str(n), place, place) for n, place in enumerate(PLACES, 1)]
         ask = Choose(f"{batch.no} bath {word}, seen in the", places, return_takes=True)
         self.acts.ask(ask, lambda place: self._store(batch, ReadingKind.EYE, word, place))
 
     def _store(self, batch: BatchRecord, name: ReadingKind, value: Any, where: str | None = None) -> None:
         look = Measured(reading=name, value=value, where=where)
-        self.acts.record(Draft(look, batch.no), then=self.meaning(batch, name, value))
+        self.acts.record(EventDraft(look, batch.no), then=self.meaning(batch, name, value))
 
     def meaning(self, batch: BatchRecord, name: ReadingKind, value: Any) -> str:
         """Return what a reading of now means, see `dyeday.track.reading_meaning`."""

@@ -8,9 +8,9 @@ from typing import TypeVar
 from textual.screen import Screen
 
 from dyeday.bench.actions.raised_flags import known_flags, raised
-from dyeday.bench.host import Stage
+from dyeday.bench.host import MainStage
 from dyeday.bench.input.bench_keys import WATCHING
-from dyeday.bench.live_session import Draft, Keeper
+from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.files.durable import StoreError
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.entries.field_checks import EventError
@@ -22,11 +22,11 @@ T = TypeVar("T")
 class Recorder:
     """Records what actions say, through the bench's session, and tells the main screen."""
 
-    def __init__(self, screen: Stage, keeper: Keeper) -> None:
+    def __init__(self, screen: MainStage, keeper: LiveSession) -> None:
         self.screen = screen
         self.keeper = keeper
 
-    def record(self, *drafts: Draft, then: str = "", about: bool = False) -> bool:
+    def record(self, *drafts: EventDraft, then: str = "", about: bool = False) -> bool:
         """Store events and say so; tell whether they are on record. A bench that only watches stores none."""
         if self.keeper.watching:
             self.screen.say(WATCHING, wrong=True)

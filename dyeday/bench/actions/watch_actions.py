@@ -8,7 +8,7 @@ from itertools import zip_longest
 from rich.text import Text
 
 from dyeday.bench.actions.recorder import Recorder
-from dyeday.bench.prompts.prompts import Choice, Choose
+from dyeday.bench.prompts.prompts import Choose, KeyChoice
 from dyeday.bench.screens.text_screens import Reader
 from dyeday.bench.watch_link import CLOSED, PAGE_WORDS, CannotShowError, WatchPage
 from dyeday.paper.layout.text_page import wrap
@@ -19,7 +19,7 @@ LEAST, GAP = 30, 4
 """columns that the words need beside the code, and what is between and around them"""
 
 
-class Watching:
+class WatchActions:
     """What the key of the page asks and does."""
 
     def __init__(self, acts: Recorder) -> None:
@@ -32,13 +32,16 @@ class Watching:
             self.acts.screen.say(f"{CLOSED}: there is nothing to show on phones", wrong=True)
         elif self.elsewhere.page is None:
             choices = [
-                Choice("n", "network", "the phones and tablets of this network"),
-                Choice("c", "computer", "this computer only"),
+                KeyChoice("n", "network", "the phones and tablets of this network"),
+                KeyChoice("c", "computer", "this computer only"),
             ]
             label = "Show what is next and the clocks, to read only, on a page for"
             self.acts.ask(Choose(label, choices), lambda to: self._start(network=to == "network"))
         else:
-            choices = [Choice("c", "code", "show its code and address"), Choice("x", "stop", "switch the page off")]
+            choices = [
+                KeyChoice("c", "code", "show its code and address"),
+                KeyChoice("x", "stop", "switch the page off"),
+            ]
             self.acts.ask(Choose("The page for phones is on", choices), self._go_on)
 
     def _start(self, *, network: bool) -> None:

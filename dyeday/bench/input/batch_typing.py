@@ -16,7 +16,7 @@ JOINS = ",-"
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class BatchChoice:
     """What a key chose: the batch, or None so far; what to say of it."""
 
     batch: str | None
@@ -47,7 +47,7 @@ class BatchTyping:
         """Whether a dash typed now means "up to"."""
         return bool(self.text or self.just)
 
-    def join(self, day: Day, chosen: str | None, sign: str) -> Choice | None:
+    def join(self, day: Day, chosen: str | None, sign: str) -> BatchChoice | None:
         """Go on with another batch of the load, behind the typed one, else behind the ``chosen`` one."""
         before = self.text or self.just or chosen
         if not before or before[-1] in JOINS:
@@ -55,7 +55,7 @@ class BatchTyping:
         self.text, self.just = before + sign, ""
         return self._listed(day)
 
-    def digit(self, day: Day, digit: str) -> Choice:
+    def digit(self, day: Day, digit: str) -> BatchChoice:
         """Take a digit. Two (three from batch 100 on) choose a batch; what can mean only one does so at once."""
         self.just = ""
         if self.is_list:
@@ -66,17 +66,17 @@ class BatchTyping:
         self.text = typed = ("" if _parts(day, self.text) else self.text) + digit
         begun = [no for no in numbers if no.startswith(typed)]
         if parts := _parts(day, typed):
-            return Choice(parts[0], f"batch {parts[0]} chosen; a letter chooses another of {', '.join(parts)}")
+            return BatchChoice(parts[0], f"batch {parts[0]} chosen; a letter chooses another of {', '.join(parts)}")
         if typed in begun or len(begun) == 1:
             return self._chosen(typed if typed in begun else begun[0])
         if begun:
-            return Choice(None, f"batch {typed}_")
+            return BatchChoice(None, f"batch {typed}_")
         if (whole := self.whole(day)) is not None:
             return whole
         self.text = ""
-        return Choice(None, f"there is no batch {typed}", wrong=True)
+        return BatchChoice(None, f"there is no batch {typed}", wrong=True)
 
-    def letter(self, day: Day, letter: str) -> Choice | None:
+    def letter(self, day: Day, letter: str) -> BatchChoice | None:
         """Choose the part "b" of "04b" where the digits typed so far, with this letter, name one; else None."""
         if not self.text or not letter.isalpha():
             return None
@@ -90,27 +90,27 @@ class BatchTyping:
         found = day.find(self.text + letter)
         return self._chosen(found.no) if found is not None and found in day.live else None
 
-    def whole(self, day: Day) -> Choice | None:
+    def whole(self, day: Day) -> BatchChoice | None:
         """Let digits typed so far stand for a whole number, 9 for 09; None where that is not a batch."""
         found = day.find(self.text) if self.text and not self.is_list else None
         return self._chosen(found.no) if found is not None and found in day.live else None
 
-    def _chosen(self, batch_no: str) -> Choice:
+    def _chosen(self, batch_no: str) -> BatchChoice:
         self.text, self.just = "", batch_no
-        return Choice(batch_no, f"batch {batch_no} chosen")
+        return BatchChoice(batch_no, f"batch {batch_no} chosen")
 
-    def _listed(self, day: Day) -> Choice:
+    def _listed(self, day: Day) -> BatchChoice:
         try:
             found = [batch.no for batch in typed_batches(day, self.text.rstrip(JOINS))]
         except ValueError as error:
             begun = self.text.replace("-", ",").rpartition(",")[2]
             if any(batch.no.startswith(begun) for batch in day.live):
-                return Choice(None, f"batches {self.text}_")
+                return BatchChoice(None, f"batches {self.text}_")
             self.clear()
-            return Choice(None, str(error), wrong=True)
+            return BatchChoice(None, str(error), wrong=True)
         self.marked = tuple(found)
         open_end = "_" if self.text[-1] in JOINS else ": space moves them on together"
-        return Choice(found[-1], f"batches {batches_text(found)}{open_end}")
+        return BatchChoice(found[-1], f"batches {batches_text(found)}{open_end}")
 
 
 def _parts(day: Day, digits: str) -> list[str]:

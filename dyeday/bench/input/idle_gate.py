@@ -14,7 +14,7 @@ LONGEST_WAIT_S = 5.0
 """Work goes on after this, however many keys come."""
 
 
-class Quiet:
+class IdleGate:
     """``key`` when a key comes; ``lasting`` is a budget for work in another thread, which waits for a pause."""
 
     def __init__(

@@ -13,18 +13,18 @@ from textual.await_complete import AwaitComplete
 from textual.screen import Screen
 from textual.widgets import Input
 
-from dyeday.bench.looks.themes import DARK, Look
+from dyeday.bench.looks.themes import DARK, LookStyles
 
 
 class TypedAhead:
     """A mixin for the bench's screens; comes before the screen's class among its bases."""
 
     @property
-    def look(self) -> Look:
+    def look(self) -> LookStyles:
         """The colours of now: the app's, dark where a screen is shown by another app."""
         assert isinstance(self, Screen)  # noqa: S101 - a mixin for screens only
         look = getattr(self.app, "look", DARK)
-        return look if isinstance(look, Look) else DARK
+        return look if isinstance(look, LookStyles) else DARK
 
     @property
     def lit(self) -> bool:

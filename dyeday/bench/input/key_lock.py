@@ -26,7 +26,7 @@ _ROWS = ("1234567890", "qwertyuiop", "asdfghjkl", "zxcvbnm")
 _UNDER_SPACE = "xcvbnm"
 
 
-class Verdict(Enum):
+class KeyVerdict(Enum):
     """What becomes of a key."""
 
     PASS = auto()
@@ -92,7 +92,7 @@ class KeyWatch:
         command: bool,
         text: bool,
         takes: bool = False,
-    ) -> Verdict:
+    ) -> KeyVerdict:
         """Say what becomes of a key.
 
         ``records``: it can put something on record where it lands, so seven of them in a second lock. ``means``: it
@@ -104,26 +104,26 @@ class KeyWatch:
             return self._while_locked(now_s, key, character)
         held, self.held = self.held, (key, now_s)
         if takes and held is not None and held[0] == key and now_s - held[1] < FRESH_S:
-            return Verdict.SWALLOW
+            return KeyVerdict.SWALLOW
         if text:
-            return Verdict.PASS
+            return KeyVerdict.PASS
         before = self.last_of.get(key)
         self.last_of[key] = now_s
         if before is not None and now_s - before < BOUNCE_S:
-            return Verdict.SWALLOW if command else Verdict.PASS
+            return KeyVerdict.SWALLOW if command else KeyVerdict.PASS
         quick = records and _is_many(self.recent, now_s, MASH_KEYS, MASH_S)
         slow = means and _is_many(self.slow, now_s, SLOW_KEYS, SLOW_S)
         if quick or slow:
-            return Verdict.LOCK
-        return self._command(now_s, key) if command else Verdict.PASS
+            return KeyVerdict.LOCK
+        return self._command(now_s, key) if command else KeyVerdict.PASS
 
-    def _command(self, now_s: float, key: str) -> Verdict:
+    def _command(self, now_s: float, key: str) -> KeyVerdict:
         last = self.last_command
         self.last_command = (key, now_s)
         if last is not None and last[0] != key and now_s - last[1] <= SMEAR_S and neighbours(last[0], key):
             self.smeared.add(last)
-            return Verdict.SMEAR
-        return Verdict.PASS
+            return KeyVerdict.SMEAR
+        return KeyVerdict.PASS
 
     def was_smeared(self, key: str, at_s: float) -> bool:
         """Tell whether a command key that passed turned out to be half of a smear."""
@@ -132,15 +132,15 @@ class KeyWatch:
             return True
         return False
 
-    def _while_locked(self, now_s: float, key: str, character: str | None) -> Verdict:
+    def _while_locked(self, now_s: float, key: str, character: str | None) -> KeyVerdict:
         self.swallowed += 1
         if now_s - self.last_letter_s > TYPING_PAUSE_S:
             self.typed = ""
         self.last_letter_s = now_s
         if key == "enter":
             right, self.typed = self.typed == WORD, ""
-            return Verdict.UNLOCK if right else Verdict.SWALLOW
+            return KeyVerdict.UNLOCK if right else KeyVerdict.SWALLOW
         self.typed += character.lower() if character and len(self.typed) < 20 else "?"
         if not WORD.startswith(self.typed):
             self.typed = ""
-        return Verdict.SWALLOW
+        return KeyVerdict.SWALLOW

@@ -10,7 +10,7 @@ from rich.color import Color, ColorSystem
 from rich.text import Text
 
 from dyeday.bench.looks.lab import difference, ink_on
-from dyeday.bench.looks.themes import Colours
+from dyeday.bench.looks.themes import ColourDepth
 
 LETTERS = {
     "red": "R", "orange": "O", "brown": "N", "yellow": "Y", "green": "G", "teal": "T", "blue": "B", "violet": "V",
@@ -72,14 +72,14 @@ def _palette() -> tuple[str, ...]:
 
 
 @lru_cache(4096)
-def cell_of(swatch: str, colours: Colours) -> tuple[str, str]:
+def cell_of(swatch: str, colours: ColourDepth) -> tuple[str, str]:
     """Return the sign and the style of one cell of a swatch "#rrggbb": its colour, its letter, or both."""
-    if colours in (Colours.SIXTEEN, Colours.NONE):
+    if colours in (ColourDepth.SIXTEEN, ColourDepth.NONE):
         return LETTERS[colour_word(swatch)], ""
-    shown, off = in_palette(swatch) if colours is Colours.PALETTE else (swatch, 0.0)
+    shown, off = in_palette(swatch) if colours is ColourDepth.PALETTE else (swatch, 0.0)
     return (LETTERS[colour_word(swatch)] if off > MOST_OFF else " "), f"{ink_on(shown)} on {shown}"
 
 
-def swatch_text(cells: Sequence[str], colours: Colours) -> Text:
+def swatch_text(cells: Sequence[str], colours: ColourDepth) -> Text:
     """Return a swatch, a cell for each of its colours."""
     return Text.assemble(*(cell_of(swatch, colours) for swatch in cells))

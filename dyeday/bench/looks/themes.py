@@ -11,7 +11,7 @@ from enum import Enum
 from dyeday.quick_dataclass import dataclass
 
 
-class Colours(Enum):
+class ColourDepth(Enum):
     """How many colours a terminal shows."""
 
     ALL = "truecolor"
@@ -20,13 +20,13 @@ class Colours(Enum):
     NONE = "none"
 
     @classmethod
-    def of_terminal(cls, colour_system: str | None) -> Colours:
+    def of_terminal(cls, colour_system: str | None) -> ColourDepth:
         """Return what a terminal shows, from Rich's name for its colour system; None for one without colour."""
         return {"truecolor": cls.ALL, "256": cls.PALETTE, None: cls.NONE}.get(colour_system, cls.SIXTEEN)
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class LookStyles:
     """Styles of one look. ``ground`` and ``ink`` are what the rest stands on and is written in.
 
     Grounds are ``band`` for the first and last line, ``strip`` for messages and questions, ``box`` for a field, and
@@ -83,7 +83,7 @@ def css_colour(colour: str) -> str:
 
 
 # Every colour of these two is one of the 256 of a palette, so that a terminal with no more shows the same.
-DARK = Look(
+DARK = LookStyles(
     name="dark",
     ground="#000000",
     ink="#eeeeee",
@@ -98,7 +98,7 @@ DARK = Look(
     box="#3a3a3a",
     present="#3a3a3a",
 )
-BRIGHT = Look(
+BRIGHT = LookStyles(
     name="bright",
     ground="#ffffff",
     ink="#000000",
@@ -114,7 +114,7 @@ BRIGHT = Look(
     present="#dadada",
     is_dark=False,
 )
-DARK_16 = Look(
+DARK_16 = LookStyles(
     name="dark in sixteen colours",
     ground="black",
     ink="bright_white",
@@ -129,7 +129,7 @@ DARK_16 = Look(
     box="blue",
     present="blue",
 )
-BRIGHT_16 = Look(
+BRIGHT_16 = LookStyles(
     name="bright in sixteen colours",
     ground="bright_white",
     ink="black",
@@ -145,7 +145,7 @@ BRIGHT_16 = Look(
     present="white",
     is_dark=False,
 )
-NO_COLOUR = Look(
+NO_COLOUR = LookStyles(
     name="no colour",
     ground="default",
     ink="default",
@@ -162,15 +162,15 @@ NO_COLOUR = Look(
 )
 LOOKS = (DARK, BRIGHT, DARK_16, BRIGHT_16, NO_COLOUR)
 _BESIDE = {
-    Colours.ALL: (DARK, BRIGHT),
-    Colours.PALETTE: (DARK, BRIGHT),
-    Colours.SIXTEEN: (DARK_16, BRIGHT_16),
-    Colours.NONE: (NO_COLOUR,),
+    ColourDepth.ALL: (DARK, BRIGHT),
+    ColourDepth.PALETTE: (DARK, BRIGHT),
+    ColourDepth.SIXTEEN: (DARK_16, BRIGHT_16),
+    ColourDepth.NONE: (NO_COLOUR,),
 }
 """the looks that a terminal can show, the first one at the start"""
 
 
-def look_of(colours: Colours, before: Look | None = None) -> Look:
+def look_of(colours: ColourDepth, before: LookStyles | None = None) -> LookStyles:
     """Return the look that follows ``before`` on a terminal that shows ``colours``; the first one for None."""
     own = _BESIDE[colours]
     return own[(own.index(before) + 1) % len(own)] if before in own else own[0]

@@ -11,7 +11,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from dyeday.bench.input.key_forwarding import TypedAhead
-from dyeday.bench.prompts.offers import Offer, Taken
+from dyeday.bench.prompts.offers import Offer, OfferTaken
 from dyeday.bench.prompts.prompts import DIGITS, Strip
 from dyeday.bench.widgets.field import Field
 from dyeday.paper.layout.text_page import wrap
@@ -23,7 +23,7 @@ LOOKS = (("c", "clear"), ("t", "tinted"), ("o", "coloured"))
 LOOK_KEYS = dict(LOOKS)
 
 
-class GoOn(TypedAhead, ModalScreen[Taken | None]):
+class OfferPrompt(TypedAhead, ModalScreen[OfferTaken | None]):
     """The next step of a load: return takes all that is shown; a key each changes a part of it."""
 
     AUTO_FOCUS = ""
@@ -164,7 +164,7 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
         if self.waits:
             # Painted yarn lies where it is; immersed yarn is in its pot, which is not on yet.
             in_pot = self.unit if offer.step.to is State.PAINT else None
-            self.dismiss(Taken(in_pot, self.amount if in_pot else "", waits=True))
+            self.dismiss(OfferTaken(in_pot, self.amount if in_pot else "", waits=True))
         elif offer.units and self.unit is None:
             self._show("all full: press a number to use one anyway")
         elif offer.may_keep_water(self.unit) and self.water is None:
@@ -175,7 +175,7 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
         else:
             lifted = offer.to_lift(self.unit) if self.lifts else ()
             tank = self.is_tank_filled and offer.has_tank(self.unit)
-            self.dismiss(Taken(self.unit, self.amount, look, self.where, self.water, tank, lifted=lifted))
+            self.dismiss(OfferTaken(self.unit, self.amount, look, self.where, self.water, tank, lifted=lifted))
 
     def _type(self) -> None:
         self.typing = True

@@ -8,10 +8,10 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from itertools import count
 
-from dyeday.ahead.advising.next_step import Step, next_step
-from dyeday.bench.live_session import Draft
+from dyeday.ahead.advising.next_step import NextStep, next_step
+from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.offer_drafts import drafts_for
-from dyeday.bench.prompts.offers import Taken, offer_for
+from dyeday.bench.prompts.offers import OfferTaken, offer_for
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ClockKind, HeatEdge, State
 from dyeday.track.day.batch_record import BatchRecord
@@ -36,7 +36,7 @@ class Proposal:
     batch: str
     at: Now
     text: str
-    drafts: tuple[Draft, ...]
+    drafts: tuple[EventDraft, ...]
 
 
 def last_entry_at(day: Day) -> Now | None:
@@ -61,7 +61,7 @@ def proposals(day: Day, since: Now, now: Now, left_out: Collection[str] = ()) ->
         at, step = min(ends or steps, key=lambda one: one[0].utc)
         batch = day.batches[step.batch]
         offer = offer_for(day, [batch], step, at)
-        drafts = tuple(drafts_for(offer, Taken(step.unit, "")))
+        drafts = tuple(drafts_for(offer, OfferTaken(step.unit, "")))
         where = "" if step.edge is HeatEdge.END else placed(step.unit, hangs=step.to is State.DRY)
         found.append(Proposal(batch.no, at, f"{step.text}{where}", drafts))
         ids = (f"proposed-{len(found)}-{n}" for n in count())
@@ -72,7 +72,7 @@ def proposals(day: Day, since: Now, now: Now, left_out: Collection[str] = ()) ->
     return found
 
 
-def _steps(day: Day, since: Now, hands: Now, now: Now, left_out: Collection[str]) -> Iterator[tuple[Now, Step]]:
+def _steps(day: Day, since: Now, hands: Now, now: Now, left_out: Collection[str]) -> Iterator[tuple[Now, NextStep]]:
     """Yield the next step of each batch that may have been taken by ``now``, with its time."""
     for batch in day.live:
         if batch.no in left_out or not batch.is_live or batch.state in _NEVER:

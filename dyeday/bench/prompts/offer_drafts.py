@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dyeday.ahead.advising.next_step import next_step
-from dyeday.bench.live_session import Draft
-from dyeday.bench.prompts.offers import Offer, Taken, chore_step
-from dyeday.terms import HeatEdge, How, ReadingKind, State, UnitIs
+from dyeday.bench.live_session import EventDraft
+from dyeday.bench.prompts.offers import Offer, OfferTaken, chore_step
+from dyeday.terms import DyeMethod, HeatEdge, ReadingKind, State, UnitEvent
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.kit_events import AcidPutIn
@@ -16,44 +16,48 @@ from dyeday.track.events.movements import Heated, Load, Moved
 from dyeday.track.events.remarks import ChoreFinished
 
 
-def drafts_for(offer: Offer, taken: Taken) -> list[Draft]:
+def drafts_for(offer: Offer, taken: OfferTaken) -> list[EventDraft]:
     """Return the entries of an offer that was taken, in the order they happen."""
     return [*_before(offer, taken), *_movement(offer, taken), *_chores(offer)]
 
 
-def _before(offer: Offer, taken: Taken) -> Iterator[Draft]:
+def _before(offer: Offer, taken: OfferTaken) -> Iterator[EventDraft]:
     """Yield what goes before the movement: the look before the water runs, the old load lifted out."""
     for batch in offer.batches:
         if taken.look:
             look = Measured(reading=ReadingKind.EYE, value=taken.look, where=taken.where)
-            yield Draft(look, batch.no)
+            yield EventDraft(look, batch.no)
         if offer.weighs and taken.amount:
-            yield Draft(Measured(reading=ReadingKind.WEIGHT_G, value=float(taken.amount)), batch.no)
+            yield EventDraft(Measured(reading=ReadingKind.WEIGHT_G, value=float(taken.amount)), batch.no)
     if taken.lifted:
         yield from _lifted(offer.day, taken.lifted, taken.unit)
 
 
-def _chores(offer: Offer) -> Iterator[Draft]:
+def _chores(offer: Offer) -> Iterator[EventDraft]:
     for batch, chore in offer.chores:
         step = chore_step(batch, chore, offer.step.layer)
-        yield Draft(ChoreFinished(chore=chore.name, when=chore.when, layer=step.layer or None), batch.no)
+        yield EventDraft(ChoreFinished(chore=chore.name, when=chore.when, layer=step.layer or None), batch.no)
 
 
-def _lifted(day: Day, numbers: tuple[str, ...], unit: str | None) -> Iterator[Draft]:
+def _lifted(day: Day, numbers: tuple[str, ...], unit: str | None) -> Iterator[EventDraft]:
     """Yield the end of the heat of those that have it on, and their way out to cool."""
     heats = {no: day.batches[no].open_heat for no in numbers}
     on = {no: heat.heat_no for no, heat in heats.items() if heat is not None}
     off = tuple(no for no in numbers if no not in on)
     if on:
-        yield Draft(Load(batches=tuple(on), unit=unit, to=State.COOL, heat_no=_one_or_each(on), edge=HeatEdge.END))
+        yield EventDraft(
+            Load(batches=tuple(on), unit=unit, to=State.COOL, heat_no=_one_or_each(on), edge=HeatEdge.END)
+        )
     if off:
-        yield Draft(Load(batches=off, to=State.COOL)) if len(off) > 1 else Draft(Moved(to=State.COOL), off[0])
+        yield (
+            EventDraft(Load(batches=off, to=State.COOL)) if len(off) > 1 else EventDraft(Moved(to=State.COOL), off[0])
+        )
 
 
-def _movement(offer: Offer, taken: Taken) -> Iterator[Draft]:
+def _movement(offer: Offer, taken: OfferTaken) -> Iterator[EventDraft]:
     step, layer = offer.step, offer.layer
     amount = 0.0 if offer.weighs or not taken.amount else float(taken.amount)
-    in_bath = amount and (step.to is State.SOAK or layer.how is How.IMMERSED) and taken.unit is not None
+    in_bath = amount and (step.to is State.SOAK or layer.how is DyeMethod.IMMERSED) and taken.unit is not None
     if step.acid:
         if amount:
             yield acid_draft(offer.day, offer.batches[0], amount, step.unit)
@@ -65,13 +69,13 @@ def _movement(offer: Offer, taken: Taken) -> Iterator[Draft]:
     unit = _unit_left(offer) if ends else taken.unit
     acid_ml, acid_g = _ml_or_g(offer.day, amount) if in_bath else (None, None)
     alone = len(numbers) == 1
-    tank = UnitIs.FILLED if taken.is_tank_filled and unit is not None else None
+    tank = UnitEvent.FILLED if taken.is_tank_filled and unit is not None else None
     if alone and step.to is not None and edge is None and not in_bath:
-        yield Draft(Moved(to=step.to, layer=step.layer, unit=unit, water=taken.water), numbers[0])
+        yield EventDraft(Moved(to=step.to, layer=step.layer, unit=unit, water=taken.water), numbers[0])
     elif alone and step.to is None and edge is not None and tank is None:
-        yield Draft(Heated(heat_no=heats[numbers[0]], edge=edge, unit=None if ends else unit), numbers[0])
+        yield EventDraft(Heated(heat_no=heats[numbers[0]], edge=edge, unit=None if ends else unit), numbers[0])
     else:
-        yield Draft(
+        yield EventDraft(
             Load(
                 batches=numbers,
                 to=step.to,
@@ -112,7 +116,7 @@ def _ml_or_g(day: Day, amount: float) -> tuple[float | None, float | None]:
     return (amount, None) if day.plan.acid.is_liquid else (None, amount)
 
 
-def acid_draft(day: Day, batch: BatchRecord, amount: float, unit: str | None) -> Draft:
+def acid_draft(day: Day, batch: BatchRecord, amount: float, unit: str | None) -> EventDraft:
     """Return the event of acid put in: into the bath of ``unit`` where there is one, else with the batch."""
     acid_ml, acid_g = _ml_or_g(day, amount)
-    return Draft(AcidPutIn(unit=unit, acid_ml=acid_ml, acid_g=acid_g), batch.no)
+    return EventDraft(AcidPutIn(unit=unit, acid_ml=acid_ml, acid_g=acid_g), batch.no)

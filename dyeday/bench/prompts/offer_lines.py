@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import timedelta
 
 from dyeday import units
-from dyeday.ahead.advising.next_step import Step
+from dyeday.ahead.advising.next_step import NextStep
 from dyeday.ahead.advising.reasons import clock
 from dyeday.ahead.problem_parts.hours import absence_met, break_met
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, fills_each_load
@@ -16,7 +16,7 @@ from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, OPEN_POWDER, 
 from dyeday.plan.amounts import layer_dyes, liquor_ml
 from dyeday.plan.doses import full_dose, soak_l
 from dyeday.plan.model import Layer, Plan, pots_of
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, AcidPlace, ClockKind, HeatEdge, How, State, Water
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, AcidPlace, ClockKind, DyeMethod, HeatEdge, State, Water
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import acid_offer, may_keep, yarn_of
 from dyeday.track.day.consumption import JAR_REMEDY, short_jars
@@ -35,7 +35,7 @@ WARM_BATH = "a warm bath takes dye up fast: let it cool below 50 °C for an even
 def lines_to_know(
     day: Day,
     batches: Sequence[BatchRecord],
-    step: Step,
+    step: NextStep,
     layer: Layer,
     unit: str | None,
     water: Water | None,
@@ -57,8 +57,12 @@ def lines_to_know(
             *powder,
             *strong,
             *lines,
-            *(_bath_lines(day, batches, step, unit, water, now) if layer.how is How.IMMERSED else []),
-            *([WARM_BATH] if layer.how is How.IMMERSED and water is not Water.NEW and may_keep(day, unit) else []),
+            *(_bath_lines(day, batches, step, unit, water, now) if layer.how is DyeMethod.IMMERSED else []),
+            *(
+                [WARM_BATH]
+                if layer.how is DyeMethod.IMMERSED and water is not Water.NEW and may_keep(day, unit)
+                else []
+            ),
             *(_heat_lines(day, batch, step, unit, now) if step.edge is HeatEdge.START else []),
         ]
     if step.edge == HeatEdge.START:
@@ -84,7 +88,7 @@ def _so_far_lines(day: Day, batch: BatchRecord, now: Now) -> list[str]:
 
 
 def _bath_lines(
-    day: Day, batches: Sequence[BatchRecord], step: Step, unit: str | None, water: Water | None, now: Now
+    day: Day, batches: Sequence[BatchRecord], step: NextStep, unit: str | None, water: Water | None, now: Now
 ) -> list[str]:
     """Tell what was put into the chosen tray or pot for this load, and what its last bath wants where it is kept."""
     layer_no, to = step.layer or batches[0].layer, step.to
@@ -94,7 +98,7 @@ def _bath_lines(
     if put > 0:
         return [f"{unit} has {acid_text(day.plan, put)} in it"]
     layer = batches[0].layer_of(layer_no)
-    has_acid = layer.acid_in is AcidPlace.SOAK if to is State.SOAK else layer.how is How.IMMERSED
+    has_acid = layer.acid_in is AcidPlace.SOAK if to is State.SOAK else layer.how is DyeMethod.IMMERSED
     if water is Water.NEW or not has_acid or not may_keep(day, unit):
         return []
     kept = acid_offer(day, batches[0], to, unit, now, Water.KEPT, layer_no, batches)
@@ -126,7 +130,7 @@ def _is_strong(plan: Plan) -> bool:
     return plan.acid.kind == AcidKind.VINEGAR and (plan.acid.strength_pct or 0.0) >= IRRITANT_PCT
 
 
-def _paint_lines(day: Day, batches: Sequence[BatchRecord], step: Step, layer: Layer) -> list[str]:
+def _paint_lines(day: Day, batches: Sequence[BatchRecord], step: NextStep, layer: Layer) -> list[str]:
     plan, batch = day.plan, batches[0]
     numbers = {one.no for one in batches}
     lines = [f"{jar}: {JAR_REMEDY}" for jar in short_jars(day) if numbers & {*jar.batches}]
@@ -153,7 +157,7 @@ def _paint_lines(day: Day, batches: Sequence[BatchRecord], step: Step, layer: La
     return [*lines, *(f"{n}. {text}" for n, text in enumerate(batch.colourway.steps, 1))]
 
 
-def _heat_lines(day: Day, batch: BatchRecord, step: Step, unit: str | None, now: Now) -> list[str]:
+def _heat_lines(day: Day, batch: BatchRecord, step: NextStep, unit: str | None, now: Now) -> list[str]:
     lines = []
     kit = day.plan.kit_of(unit) if unit else None
     heat = batch.layer_of(batch.layer).heat_of(step.heat_no or 1)
@@ -196,7 +200,7 @@ def _when_up(day: Day, unit: str | None, to_go_min: float, now: Now) -> list[str
     return []
 
 
-def tank_min(day: Day, batch: BatchRecord, step: Step, unit: str, now: Now) -> tuple[float, float, float] | None:
+def tank_min(day: Day, batch: BatchRecord, step: NextStep, unit: str, now: Now) -> tuple[float, float, float] | None:
     """Return a tank's minutes to its reserve: left now, wanted for the heat of a step, and full; None without one."""
     kit = day.plan.kit_of(unit)
     lasts = fill_lasts_min(kit) if kit is not None else None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from dyeday import units
-from dyeday.ahead.advising.next_step import Step
+from dyeday.ahead.advising.next_step import NextStep
 from dyeday.plan.model import Layer
 from dyeday.terms import AcidPlace, State, Water
 from dyeday.track.day.batch_record import BatchRecord
@@ -14,7 +14,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Now
 
 
-def acid_goes_in(step: Step, layer: Layer) -> bool:
+def acid_goes_in(step: NextStep, layer: Layer) -> bool:
     """Tell whether acid goes in with a step."""
     return (
         bool(step.acid)
@@ -26,7 +26,7 @@ def acid_goes_in(step: Step, layer: Layer) -> bool:
 def acid_offered(
     day: Day,
     batches: Sequence[BatchRecord],
-    step: Step,
+    step: NextStep,
     unit: str | None,
     now: Now,
     water: Water | None = None,
@@ -47,7 +47,7 @@ def acid_missing(day: Day, batch: BatchRecord, now: Now) -> str:
     """Return what the bath a batch soaks in lacks of its dose, as it is offered; nothing where none is known."""
     if batch.state != State.SOAK or batch.unit is None or batch.current_layer.acid_in != AcidPlace.SOAK:
         return ""
-    return acid_offered(day, [batch], Step(batch.no, to=State.SOAK), batch.unit, now)
+    return acid_offered(day, [batch], NextStep(batch.no, to=State.SOAK), batch.unit, now)
 
 
 def read_acid(day: Day, text: str) -> float:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from dyeday import units
-from dyeday.ahead.advising.next_step import Step
+from dyeday.ahead.advising.next_step import NextStep
 from dyeday.bench.prompts.offer_lines import lines_to_know, tank_line, tank_min
 from dyeday.bench.prompts.offered_doses import acid_goes_in, acid_offered, read_acid
 from dyeday.plan.model import Chore, Layer
 from dyeday.plan.step_ids import StepId
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AcidPlace, ChorePer, ChoreWhen, HeatEdge, How, State, StepKind, Water
+from dyeday.terms import AcidPlace, ChorePer, ChoreWhen, DyeMethod, HeatEdge, State, StepKind, Water
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import may_keep
 from dyeday.track.day.day_state import Day
@@ -26,7 +26,7 @@ MOST_UNITS = 9
 
 
 @dataclass(frozen=True, slots=True)
-class Taken:
+class OfferTaken:
     """What was taken of an offer: into which unit, how much acid or which weight, how the bath looked and where."""
 
     unit: str | None
@@ -48,7 +48,7 @@ class Offer:
 
     day: Day
     batches: tuple[BatchRecord, ...]
-    step: Step
+    step: NextStep
     now: Now
 
     @property
@@ -130,7 +130,7 @@ class Offer:
     def may_keep_water(self, unit: str | None) -> bool:
         """Tell whether the water of the load before may still be in a tray."""
         soaks = self.step.to is State.SOAK and self.layer.acid_in is AcidPlace.SOAK
-        in_pot = self.step.to is State.PAINT and self.layer.how is How.IMMERSED
+        in_pot = self.step.to is State.PAINT and self.layer.how is DyeMethod.IMMERSED
         return (soaks or in_pot) and may_keep(self.day, unit)
 
     def water_for(self, unit: str | None) -> Water | None:
@@ -205,6 +205,6 @@ def chore_step(batch: BatchRecord, chore: Chore, layer: int | None = None) -> St
     return StepId(StepKind.CHORE, of_layer, chore=chore.name, when=chore.when)
 
 
-def offer_for(day: Day, batches: Sequence[BatchRecord], step: Step, now: Now) -> Offer:
+def offer_for(day: Day, batches: Sequence[BatchRecord], step: NextStep, now: Now) -> Offer:
     """Return the offer of a step that ``batches`` take together."""
     return Offer(day, tuple(batches), step, now)

@@ -117,7 +117,7 @@ class AskText(TypedAhead, ModalScreen[str | None]):
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class KeyChoice:
     """A key, what it stands for, and its words."""
 
     key: str
@@ -132,7 +132,7 @@ class Choose(TypedAhead, ModalScreen[str | None]):
     BINDINGS = [("escape", "leave", "cancel")]  # noqa: RUF012
 
     def __init__(
-        self, label: str, choices: Sequence[Choice], *, return_takes: bool = False, only: bool = False
+        self, label: str, choices: Sequence[KeyChoice], *, return_takes: bool = False, only: bool = False
     ) -> None:
         super().__init__()
         self.only = only
@@ -206,7 +206,7 @@ def pick(
 ) -> None:
     """Let one of ``names`` be chosen: by a key where there are keys enough, else by its beginning."""
     if len(names) <= len(CHOICE_KEYS):
-        ask(Choose(label, [Choice(key, name, name) for key, name in zip(CHOICE_KEYS, names, strict=False)]), done)
+        ask(Choose(label, [KeyChoice(key, name, name) for key, name in zip(CHOICE_KEYS, names, strict=False)]), done)
         return
     box = AskText(f"{label}: its beginning", understand=lambda text: name_of(text, names))
     ask(box, lambda text: done(name_of(text, names)))

@@ -9,8 +9,8 @@ from textual.screen import Screen
 
 from dyeday.ahead.advising.next_up import NextUp
 from dyeday.bench.input.key_forwarding import TypedAhead
-from dyeday.bench.live_session import Keeper
-from dyeday.bench.view.attention import Wanted, wanted
+from dyeday.bench.live_session import LiveSession
+from dyeday.bench.view.attention import Attention, wanted
 from dyeday.bench.view.bench_lines import unsaved_words
 from dyeday.bench.view.board_line import Line
 from dyeday.bench.view.far_text import far_text
@@ -29,7 +29,7 @@ class FarScreen(TypedAhead, Screen[None]):
 
     def __init__(
         self,
-        keeper: Keeper,
+        keeper: LiveSession,
         items: Callable[[], Sequence[NextUp]],
         silence: Callable[[], None],
         muted_words: Callable[[], str],
@@ -45,7 +45,7 @@ class FarScreen(TypedAhead, Screen[None]):
         self.muted_words = muted_words
         self.board = Board(id="far")
         self._looked: tuple[Day, Now] | None = None
-        self._things: list[Wanted] = []
+        self._things: list[Attention] = []
         self.note = ""
         """what happened while the computer slept, until the next key"""
 

@@ -19,8 +19,8 @@ from textual.widgets import Static
 from dyeday.ahead.forecast import TONIGHT, Forecast
 from dyeday.ahead.what_if import Gain
 from dyeday.bench.input.key_forwarding import AsItIs
-from dyeday.bench.live_session import Draft, Keeper
-from dyeday.bench.looks.themes import Colours, Look
+from dyeday.bench.live_session import EventDraft, LiveSession
+from dyeday.bench.looks.themes import ColourDepth, LookStyles
 from dyeday.bench.screens.text_screens import Reader
 from dyeday.bench.view.bench_lines import rule
 from dyeday.bench.view.time_line import bars_at, pieces, time_line
@@ -35,7 +35,7 @@ from dyeday.paper.sheets.forecast_lines import (
     verdict_lines,
     warning_lines,
 )
-from dyeday.terms import AdviceIs, Serves
+from dyeday.terms import AdviceAction, DayAim
 from dyeday.text import harmless
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import SERVES_WORDS
@@ -58,14 +58,14 @@ MOST_KIT, MARGIN = 16, 15
 """lines of the kit at most, and cells of a line that are not of its time"""
 WIDE = 110
 OTHER = {
-    Serves.TONIGHT: Serves.BY_STOP,
-    Serves.BY_STOP: Serves.TONIGHT,
-    Serves.HEAT_BY_STOP: Serves.TONIGHT,
+    DayAim.TONIGHT: DayAim.BY_STOP,
+    DayAim.BY_STOP: DayAim.TONIGHT,
+    DayAim.HEAT_BY_STOP: DayAim.TONIGHT,
 }
 """the two questions in words, as the lines of the forecast have them"""
 
 
-class RestOfDay(AsItIs, Reader):
+class ForecastScreen(AsItIs, Reader):
     """The forecast's screen. ``fetch`` gives the latest forecast, ``record`` stores an entry and says so."""
 
     BINDINGS = [  # noqa: RUF012
@@ -80,9 +80,9 @@ class RestOfDay(AsItIs, Reader):
 
     def __init__(
         self,
-        keeper: Keeper,
+        keeper: LiveSession,
         fetch: Callable[[], Forecast | None],
-        record: Callable[[Draft], object],
+        record: Callable[[EventDraft], object],
         gains: Callable[[Day, Now, Forecast, Callable[[], bool]], Iterator[Gain]],
     ) -> None:
         super().__init__("The rest of the day", Text(""))
@@ -108,7 +108,7 @@ class RestOfDay(AsItIs, Reader):
         width = self.size.width - 3
         if found is None or not self.query("#reader-text"):
             return
-        colours = getattr(self.app, "colours", Colours.ALL)
+        colours = getattr(self.app, "colours", ColourDepth.ALL)
         how = (width, len(self.gained), self.working, self.failed, self.page, self.pointed, self.look.name, colours)
         stamp = (found, how)
         if self.shown is not None and self.shown[0] is found and self.shown[1] == how:
@@ -193,7 +193,7 @@ class RestOfDay(AsItIs, Reader):
         """Let the advice serve the other question, for this session."""
         if not self.keeper.watching:
             other = OTHER[self.keeper.day.question]
-            self.record(Draft(AdviceWished(what=AdviceIs.SERVES, serves=other)))
+            self.record(EventDraft(AdviceWished(what=AdviceAction.SERVES, serves=other)))
             self.query_one(".heading", Static).update(
                 Text(f" Aim changed: {SERVES_WORDS[other]}. The next forecast follows", style="bold")
             )
@@ -204,11 +204,11 @@ def rest_text(
     day: Day,
     found: Forecast,
     width: int,
-    look: Look,
+    look: LookStyles,
     gained: list[str],
     *,
     page: Page = Page.KIT,
-    colours: Colours = Colours.ALL,
+    colours: ColourDepth = ColourDepth.ALL,
     pointed: datetime | None = None,
 ) -> Text:
     """Return one page of the screen; on a wide terminal the first one has the others below it, side by side.
@@ -219,7 +219,7 @@ def rest_text(
     text = Text()
     _add(text, verdict_lines(found, zone), width)
     _add(text, [serving_line(found, day)], width, look.quiet)
-    if found.serving == TONIGHT and day.question != Serves.TONIGHT:
+    if found.serving == TONIGHT and day.question != DayAim.TONIGHT:
         _add(text, ["all fits, so the earliest end answers both questions"], width, look.quiet)
     parts = {
         Page.TIMETABLE: table_lines(found, day, width),
@@ -270,7 +270,7 @@ def moved(day: Day, found: Forecast, width: int, pointed: datetime | None, cells
     return starts[max(0, min(len(starts) - 1, here + cells))]
 
 
-def _titled(text: Text, title: str, lines: Sequence[str], width: int, look: Look) -> None:
+def _titled(text: Text, title: str, lines: Sequence[str], width: int, look: LookStyles) -> None:
     text.append_text(rule(title, width, look))
     text.append("\n")
     _add(text, lines, width)

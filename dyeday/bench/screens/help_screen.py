@@ -11,7 +11,7 @@ from textual.events import Key as Pressed
 from textual.widgets import Static
 
 from dyeday.bench.input.bench_keys import DIGITS_SENTENCE, KEYS, Do
-from dyeday.bench.looks.themes import Look
+from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.prompts.prompts import DIGITS
 from dyeday.bench.screens.text_screens import Reader, lines_text
 from dyeday.bench.view.bench_lines import rule
@@ -67,7 +67,7 @@ COLUMNS = 120
 """cells from which the groups stand in two columns"""
 
 
-def help_text(width: int, look: Look) -> Text:
+def help_text(width: int, look: LookStyles) -> Text:
     """Return every key with a sentence, group by group, then the signs and where more help is."""
     grouped = {action for _, actions in GROUPS for action in actions}
     keys: dict[Do, list[tuple[str, str]]] = {key.action: [] for key in KEYS}
@@ -95,7 +95,7 @@ def help_text(width: int, look: Look) -> Text:
     return Text("\n").join(lines)
 
 
-def _block(title: str, pairs: Sequence[tuple[str, str]], width: int, look: Look) -> list[Text]:
+def _block(title: str, pairs: Sequence[tuple[str, str]], width: int, look: LookStyles) -> list[Text]:
     cells = max(7, *(cell_len(name) for name, _ in pairs))
     lines = [rule(title, width, look)]
     for name, said in pairs:

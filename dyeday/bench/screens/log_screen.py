@@ -10,8 +10,8 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from dyeday.bench.input.key_forwarding import AsItIs
-from dyeday.bench.live_session import Keeper
-from dyeday.bench.looks.themes import Look
+from dyeday.bench.live_session import LiveSession
+from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view.bench_lines import CHOSEN, beside, chosen_style
 from dyeday.bench.widgets.key_line import Foot
 from dyeday.paper.layout.text_page import pad, wrap
@@ -38,7 +38,7 @@ class LogScreen(AsItIs, Screen[None]):
         ("c", "correct", "correct"),
     ]
 
-    def __init__(self, keeper: Keeper, void: Callable[[Event], None], correct: Callable[[Event], None]) -> None:
+    def __init__(self, keeper: LiveSession, void: Callable[[Event], None], correct: Callable[[Event], None]) -> None:
         super().__init__()
         self.keeper = keeper
         self.void = void
@@ -114,7 +114,7 @@ class LogScreen(AsItIs, Screen[None]):
         self.dismiss(None)
 
 
-def log_text(day: Day, events: list[Event], place: int, room: int, width: int, look: Look) -> Text:
+def log_text(day: Day, events: list[Event], place: int, room: int, width: int, look: LookStyles) -> Text:
     """Return as many entries around the chosen one as there is room for."""
     if not events:
         return Text(" nothing is on record yet")

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 
-from dyeday.bench.live_session import Draft, Keeper
+from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.files.durable import StoreError
 from dyeday.files.out_files import put_text
 from dyeday.files.plan_files import is_there, replace_text
@@ -44,7 +44,7 @@ class PlanDesk:
     clock: Callable[[], Now]
     draft: PlanDraft
     kept: str | None
-    keeper: Keeper | None = None
+    keeper: LiveSession | None = None
     notice: str = ""
     undone: list[PlanDraft] = field(default_factory=list)
 
@@ -101,7 +101,7 @@ class PlanDesk:
             return f"{self.path.name} is saved; `dyeday open {self.path}` begins its day"
         changed = PlanChanged(plan=to_plain(self._stocked(plan)), more={"source": str(self.path)})
         try:
-            self.keeper.record(Draft(changed))
+            self.keeper.record(EventDraft(changed))
             if self.keeper.unsaved:
                 return f"{self.path.name} is saved; this day goes by it, but that is in memory alone so far"
             self.keeper.file.set_source(str(self.path), digest_of(text))
@@ -117,7 +117,7 @@ class PlanDesk:
 
 
 def desk_of(
-    path: Path, data: Path, clock: Callable[[], Now], keeper: Keeper | None = None, on: date | None = None
+    path: Path, data: Path, clock: Callable[[], Now], keeper: LiveSession | None = None, on: date | None = None
 ) -> PlanDesk:
     """Return a plan file on the desk; one that is not there yet is begun, for the day ``on``, else for today.
 

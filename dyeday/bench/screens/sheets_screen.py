@@ -11,20 +11,20 @@ from textual.binding import Binding
 from textual.widgets import Static
 
 from dyeday.ahead.forecast import Forecast
-from dyeday.bench.live_session import Keeper
-from dyeday.bench.prompts.prompts import Choice, Choose
+from dyeday.bench.live_session import LiveSession
+from dyeday.bench.prompts.prompts import Choose, KeyChoice
 from dyeday.bench.screens.text_screens import Reader
 from dyeday.files.durable import StoreError, reason
 from dyeday.paper.layout.sheet import Sheet
 from dyeday.paper.layout.sheet_text import text_pages
 from dyeday.paper.printing.sending import Folder, print_sheet, save_sheet, usual_paper
 from dyeday.paper.sheets.reorder_list import to_reorder
-from dyeday.paper.sheets.sheet_kinds import KINDS, Of, lot_of_batch, make_sheet
+from dyeday.paper.sheets.sheet_kinds import KINDS, SheetSource, lot_of_batch, make_sheet
 from dyeday.store.sessions import Sessions, earlier_days
 from dyeday.text import counted, harmless
 
 if TYPE_CHECKING:
-    from dyeday.bench.host import Stage
+    from dyeday.bench.host import MainStage
 
 
 class SheetPage(Reader):
@@ -83,9 +83,9 @@ class SheetPage(Reader):
         self.query_one(".heading", Static).update(Text(f" {harmless(said)}", style="bold"))
 
 
-def choose_sheet(screen: Stage, keeper: Keeper, batch_no: str | None) -> None:
+def choose_sheet(screen: MainStage, keeper: LiveSession, batch_no: str | None) -> None:
     """Ask which sheet, and show it."""
-    choices = [Choice(str(n), kind, words) for n, (kind, words) in enumerate(KINDS, 1)]
+    choices = [KeyChoice(str(n), kind, words) for n, (kind, words) in enumerate(KINDS, 1)]
 
     def chosen(kind: str | None) -> None:
         if kind:
@@ -94,7 +94,7 @@ def choose_sheet(screen: Stage, keeper: Keeper, batch_no: str | None) -> None:
     screen.app.push_screen(Choose("Which sheet", choices, return_takes=True), chosen)
 
 
-def _show(screen: Stage, keeper: Keeper, kind: str, batch_no: str | None) -> None:
+def _show(screen: MainStage, keeper: LiveSession, kind: str, batch_no: str | None) -> None:
     found = screen.bench_app.outlook.found
     if kind == "day" and found is None:
         screen.say("the forecast is not ready yet; try again in a moment")
@@ -106,7 +106,7 @@ def _show(screen: Stage, keeper: Keeper, kind: str, batch_no: str | None) -> Non
         assert found is not None  # noqa: S101 - asked above
         return found
 
-    of = Of(
+    of = SheetSource(
         day=keeper.day,
         session_id=session_id,
         now=now,

@@ -36,7 +36,7 @@ class Do(Enum):
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class StartChoice:
     """One line of the start screen. ``about`` is the plan's file or the session's id; ``wrong`` says what is."""
 
     key: str
@@ -57,7 +57,7 @@ class PlanFile:
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class StartChoices:
     """What there is to choose from. ``troubles`` are what could not be read, a line each."""
 
     plans: tuple[PlanFile, ...] = ()
@@ -96,20 +96,20 @@ def _plan_file(path: Path, library: Library) -> PlanFile:
     return PlanFile(path, plan.session.name, plan.session.date, orders)
 
 
-def choices(found: Found, today: date) -> list[Choice]:
+def choices(found: StartChoices, today: date) -> list[StartChoice]:
     """Return the lines of the start screen: what is most likely meant first."""
-    out: list[Choice] = []
+    out: list[StartChoice] = []
     plans = [plan for plan in found.plans if plan.day is not None]
     todays = next((plan for plan in plans if plan.day == today), None)
     if not found.is_set_up:
-        out.append(Choice("s", Do.SETUP, "set up your studio: water, kit, bases, dyes, colourways"))
+        out.append(StartChoice("s", Do.SETUP, "set up your studio: water, kit, bases, dyes, colourways"))
     if todays is not None:
         words = f"today's plan, {brief(todays.name)}: {todays.about}; begins its day"
-        out.append(Choice("t", Do.BEGIN, words, str(todays.path)))
+        out.append(StartChoice("t", Do.BEGIN, words, str(todays.path)))
     digits = iter(DIGITS)
     for day in found.days:
         key = next(digits, "")
-        out.append(Choice(key, Do.GO_ON, f"running: {brief(day.name)}, {day.date}", day.id) if key else _more())
+        out.append(StartChoice(key, Do.GO_ON, f"running: {brief(day.name)}, {day.date}", day.id) if key else _more())
     for plan in found.plans:
         key = next(digits, "")
         if not key:
@@ -117,21 +117,21 @@ def choices(found: Found, today: date) -> list[Choice]:
             break
         if plan.day is None:
             words = f"{plan.path.name} cannot be read"
-            out.append(Choice(key, Do.ORDERS, words, str(plan.path), plan.about))
+            out.append(StartChoice(key, Do.ORDERS, words, str(plan.path), plan.about))
         else:
             words = f"{plan.path.name}: {brief(plan.name)}, {plan.day:%a %d %b %Y}, {plan.about}"
-            out.append(Choice(key, Do.ORDERS, words, str(plan.path)))
+            out.append(StartChoice(key, Do.ORDERS, words, str(plan.path)))
     if found.is_set_up:
-        out.append(Choice("n", Do.NEW, "a new plan", new_file(Path(), found.plans, today)[0]))
-    out.append(Choice("O", Do.OTHER, "a plan in another folder"))
+        out.append(StartChoice("n", Do.NEW, "a new plan", new_file(Path(), found.plans, today)[0]))
+    out.append(StartChoice("O", Do.OTHER, "a plan in another folder"))
     if found.is_set_up:
-        out.append(Choice("s", Do.SETUP, "your studio: water, kit, bases, dyes, colourways"))
-    out.append(Choice("d", Do.DEMO, "try the demo, a made-up day"))
+        out.append(StartChoice("s", Do.SETUP, "your studio: water, kit, bases, dyes, colourways"))
+    out.append(StartChoice("d", Do.DEMO, "try the demo, a made-up day"))
     return out
 
 
-def _more() -> Choice:
-    return Choice("", Do.OTHER, "more are in this folder: O opens any by its name")
+def _more() -> StartChoice:
+    return StartChoice("", Do.OTHER, "more are in this folder: O opens any by its name")
 
 
 def new_file(folder: Path, plans: Sequence[PlanFile], today: date) -> tuple[str, date]:

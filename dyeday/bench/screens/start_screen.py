@@ -19,7 +19,7 @@ from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.prompts.prompts import AskText
 from dyeday.bench.screens.plan_desk import PlanDesk
 from dyeday.bench.screens.plan_orders import PlanScreen
-from dyeday.bench.screens.start_choices import Choice, Do, Found, choices, new_file
+from dyeday.bench.screens.start_choices import Do, StartChoice, StartChoices, choices, new_file
 from dyeday.bench.setup.desk import SetupDesk
 from dyeday.bench.setup.setup_screen import SetupScreen
 from dyeday.bench.widgets.key_line import Foot
@@ -36,13 +36,13 @@ class StartScreen(TypedAhead, Screen[None]):
 
     AUTO_FOCUS = "OptionList"
 
-    def __init__(self, where: str, find: Callable[[], Found], today: date) -> None:
+    def __init__(self, where: str, find: Callable[[], StartChoices], today: date) -> None:
         super().__init__()
         self.where = where
         self.find = find
         self.today = today
-        self.found = Found()
-        self.choices: list[Choice] = []
+        self.found = StartChoices()
+        self.choices: list[StartChoice] = []
 
     def compose(self) -> ComposeResult:
         yield Static(Text(" No day is under way", style="bold"), classes="heading")
@@ -88,7 +88,7 @@ class StartScreen(TypedAhead, Screen[None]):
             event.prevent_default()
             self._do(chosen)
 
-    def _do(self, choice: Choice) -> None:
+    def _do(self, choice: StartChoice) -> None:
         assert isinstance(self.app, StartApp)  # noqa: S101 - no other app shows this screen
         if choice.wrong:
             self.say(f"{choice.about}: {choice.wrong}", wrong=True)
@@ -146,7 +146,7 @@ class StartApp(PlainApp[tuple[Do, str] | None]):
     def __init__(
         self,
         where: str,
-        find: Callable[[], Found],
+        find: Callable[[], StartChoices],
         today: date,
         desk_for: Callable[[Path, date | None], PlanDesk],
         setup_desk: Callable[[], SetupDesk],

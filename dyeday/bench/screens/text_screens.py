@@ -14,7 +14,7 @@ from textual.widgets import Static
 
 from dyeday.bench.input.key_forwarding import AsItIs, TypedAhead
 from dyeday.bench.looks.swatches import colour_words
-from dyeday.bench.looks.themes import Look
+from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.prompts.prompts import DIGITS
 from dyeday.bench.widgets.key_line import Foot
 from dyeday.paper.layout.text_page import wrap
@@ -200,7 +200,14 @@ class FlagsPage(Resolving):
 
 
 def batch_text(
-    day: Day, batch: BatchRecord, flags: Sequence[Flag], now: Now, width: int, look: Look, *, digits: bool = True
+    day: Day,
+    batch: BatchRecord,
+    flags: Sequence[Flag],
+    now: Now,
+    width: int,
+    look: LookStyles,
+    *,
+    digits: bool = True,
 ) -> Text:
     """Return a batch's flags (the open ones numbered), and every event of it, newest last.
 
@@ -249,7 +256,7 @@ def batch_text(
     return text
 
 
-def flags_text(flags: Sequence[Flag], width: int, look: Look, *, digits: bool = True) -> Text:
+def flags_text(flags: Sequence[Flag], width: int, look: LookStyles, *, digits: bool = True) -> Text:
     """Return open flags with numbers and remedies, batch by batch, those of the whole day with the digit first."""
     text = Text()
     if not flags:

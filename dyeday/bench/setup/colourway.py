@@ -11,7 +11,7 @@ from dyeday.bench.setup.spoken import dyes_of, word_of
 from dyeday.bench.setup.steps import COLOURWAYS
 from dyeday.bench.setup.typed import (
     DAY,
-    Judged,
+    CheckedForm,
     Values,
     judge,
     kept_table,
@@ -26,9 +26,9 @@ from dyeday.plan.library import Library, by_name
 from dyeday.plan.lint import advice
 from dyeday.plan.model import Colourway, Plan
 from dyeday.plan.writing.toml_values import number, text
-from dyeday.terms import How
+from dyeday.terms import DyeMethod
 
-HOWS = tuple(how.value for how in How)
+HOWS = tuple(how.value for how in DyeMethod)
 MOST_LAYERS, MOST_SECTIONS = 9, 40
 SKEIN_G = 100.0
 SHOWN = ("how", "fix", "powder", "sections")
@@ -82,12 +82,12 @@ def colourway_toml(values: Values, rest: Mapping[str, str], library: Library) ->
         lines.append(f"steps = {plain_toml(values['steps'], 'list')}")
     lines += [f"{key} = {value}" for key, value in rest.items() if "." not in key]
     for n in range(1, layers_of(values) + 1):
-        how = word_of(values.get(f"{n}.how", "").strip() or How.PAINTED.value, HOWS)
+        how = word_of(values.get(f"{n}.how", "").strip() or DyeMethod.PAINTED.value, HOWS)
         lines += ["[[colourway.layer]]", f"how = {text(how)}"]
         lines += [f"{key[2:]} = {value}" for key, value in rest.items() if key.startswith(f"{n}.")]
         fix = values.get(f"{n}.fix", "").strip()
         lines.append(f"fix = {plain_toml(fix or 'steam 40 min', 'list')}")
-        if how == How.SPECKLED.value and (powder := values.get(f"{n}.powder", "").strip()):
+        if how == DyeMethod.SPECKLED.value and (powder := values.get(f"{n}.powder", "").strip()):
             lines.append(f"powder = {plain_toml(powder, 'value')}")
         places = range(1, sections_of(values, n) + 1)
         lines.append("sections = [")
@@ -103,7 +103,7 @@ def colourway_toml(values: Values, rest: Mapping[str, str], library: Library) ->
     return "\n".join(lines) + "\n"
 
 
-def judged_colourway(values: Values, rest: Mapping[str, str], library: Library, instead_of: str) -> Judged:
+def judged_colourway(values: Values, rest: Mapping[str, str], library: Library, instead_of: str) -> CheckedForm:
     """Return the colourway as the reader of plans takes it, with grams beside its sections and what `check` says."""
     before = DAY + twin(COLOURWAYS, values.get("name", "").strip(), library, instead_of)
     named = {**values, "name": values.get("name", "").strip() or " "}
@@ -111,7 +111,7 @@ def judged_colourway(values: Values, rest: Mapping[str, str], library: Library, 
     swatches = _swatches(values)
     if plan is None:
         told = {_field(path, what): _labelled(what) for path, what in problems.items()}
-        return Judged(problems=told, swatches=swatches)
+        return CheckedForm(problems=told, swatches=swatches)
     made = plan.colourways[0]
     base = library.bases[0] if library.bases else None
     skein_g = base.skein_g if base is not None else SKEIN_G
@@ -123,7 +123,7 @@ def judged_colourway(values: Values, rest: Mapping[str, str], library: Library, 
         for m, section in enumerate(layer.sections, 1):
             beside[f"{n}.{m}.dyes"] = ", ".join(grams.get(m, [])) or "undyed"
             beside[f"{n}.{m}.share"] = f"{section.share_pct:g} %"
-    return Judged(made, beside=beside, swatches=swatches, advice=_warnings(plan, made))
+    return CheckedForm(made, beside=beside, swatches=swatches, advice=_warnings(plan, made))
 
 
 def _warnings(plan: Plan, made: Colourway) -> tuple[str, ...]:

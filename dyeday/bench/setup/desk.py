@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from dyeday.bench.input.drafts import Drafts
-from dyeday.bench.setup.steps import STEPS, Step
+from dyeday.bench.setup.steps import STEPS, SetupStep
 from dyeday.bench.setup.typed import Values, typed_of
 from dyeday.files.durable import StoreError, make_folder
 from dyeday.plan.library import Library
@@ -25,7 +25,7 @@ ADD = "+"
 class Place(NamedTuple):
     """What is on the screen: the list of ``step``, or its form of ``name`` with the focus on ``field``."""
 
-    step: Step
+    step: SetupStep
     name: str | None = None
     field: str = ""
 
@@ -43,7 +43,7 @@ class SetupDesk:
         self.drafts = Drafts(data / "setup.json")
         self.library: Library = self.records.library()
 
-    def put(self, step: Step, thing: Any, instead_of: str = "") -> None:
+    def put(self, step: SetupStep, thing: Any, instead_of: str = "") -> None:
         """Keep what a step made. Raises SetupError; then nothing was changed."""
         try:
             if step.kept:
@@ -56,7 +56,7 @@ class SetupDesk:
         except StoreError as error:
             raise SetupError(str(error)) from None
 
-    def remove(self, step: Step, name: str) -> None:
+    def remove(self, step: SetupStep, name: str) -> None:
         """Take a definition out. Raises SetupError where another one names it."""
         self._must_be_free(step, name)
         try:
@@ -66,7 +66,7 @@ class SetupDesk:
         except StoreError as error:
             raise SetupError(str(error)) from None
 
-    def _must_be_free(self, step: Step, name: str) -> None:
+    def _must_be_free(self, step: SetupStep, name: str) -> None:
         users: list[str] = []
         if step.kept == "dyes":
             users = [c.name for c in self.library.colourways if any(name in layer.dyes for layer in c.layers)]
@@ -77,7 +77,7 @@ class SetupDesk:
 
     # ------------------------------------------------------------------ half typed
 
-    def draft(self, step: Step, name: str) -> Values | None:
+    def draft(self, step: SetupStep, name: str) -> Values | None:
         """Return what was typed into a form that was left before it was saved."""
         try:
             raw = json.loads(self.drafts.get(f"{step.table}/{name}") or "null")
@@ -85,7 +85,7 @@ class SetupDesk:
             return None
         return {str(key): str(said) for key, said in raw.items()} if isinstance(raw, dict) else None
 
-    def keep_draft(self, step: Step, name: str, values: Values | None) -> None:
+    def keep_draft(self, step: SetupStep, name: str, values: Values | None) -> None:
         """Keep what is typed into a form, or drop it for None or no values."""
         said = json.dumps(values, ensure_ascii=False) if values else ""
         self.drafts.keep(f"{step.table}/{name}", said)
@@ -103,14 +103,14 @@ class SetupDesk:
         step = next((step for step in STEPS if step.table == table), None)
         return Place(step, name if name is None else str(name), str(field)) if step is not None else None
 
-    def half_typed(self, step: Step) -> list[str]:
+    def half_typed(self, step: SetupStep) -> list[str]:
         """Return the names of a step's forms that were left half typed, "" for a new one."""
         head = f"{step.table}/"
         return [key[len(head) :] for key in self.drafts.kept if key.startswith(head)]
 
     # ------------------------------------------------------------------ in words
 
-    def summary(self, step: Step) -> str:
+    def summary(self, step: SetupStep) -> str:
         """Return what is known of a step, in a few words."""
         if step.kept:
             names = [harmless(thing.name) for thing in getattr(self.library, step.kept)]

@@ -14,9 +14,9 @@ from textual.widgets import Input, Static
 
 from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.setup.desk import Place, SetupError
-from dyeday.bench.setup.forms import ColourwayForm, Row, TableForm
+from dyeday.bench.setup.forms import ColourwayForm, FormRow, TableForm
 from dyeday.bench.setup.pick_screen import PickScreen
-from dyeday.bench.setup.typed import Judged
+from dyeday.bench.setup.typed import CheckedForm
 from dyeday.bench.setup.usual import PALETTE
 from dyeday.bench.widgets.key_line import Foot
 from dyeday.paper.layout.text_page import wrap
@@ -31,10 +31,10 @@ FIELD_PARTS = 3
 """widgets of a field"""
 
 
-class Field(Horizontal):
+class FormField(Horizontal):
     """The label, the box and what stands beside it."""
 
-    def __init__(self, row: Row, said: str, *, begins: bool) -> None:
+    def __init__(self, row: FormRow, said: str, *, begins: bool) -> None:
         super().__init__(classes="field")
         self.row, self.said, self.begins = row, said, begins
 
@@ -64,7 +64,7 @@ class FormScreen(TypedAhead, Screen[str]):
     def __init__(self, form: TableForm) -> None:
         super().__init__()
         self.form = form
-        self.judged = Judged()
+        self.judged = CheckedForm()
         self.touched = form.half_typed
         self.said = ""
         self.throwing = self.laying_out = False
@@ -81,9 +81,9 @@ class FormScreen(TypedAhead, Screen[str]):
         yield Static(id="form-message")
         yield Foot(FOOT)
 
-    def _fields(self) -> list[Field]:
+    def _fields(self) -> list[FormField]:
         rows, begin = self.form.rows(), self.place.field
-        return [Field(row, self.form.values.get(row.key, ""), begins=row.key == begin) for row in rows]
+        return [FormField(row, self.form.values.get(row.key, ""), begins=row.key == begin) for row in rows]
 
     def on_mount(self) -> None:
         self.query_one("#form-rows").can_focus = False
@@ -94,9 +94,9 @@ class FormScreen(TypedAhead, Screen[str]):
         self.show()
 
     @property
-    def boxes(self) -> list[Field]:
+    def boxes(self) -> list[FormField]:
         """The fields that are there with all that belongs to them."""
-        return [field for field in self.query(Field) if len(field.children) == FIELD_PARTS]
+        return [field for field in self.query(FormField) if len(field.children) == FIELD_PARTS]
 
     @property
     def at(self) -> int:
@@ -121,7 +121,7 @@ class FormScreen(TypedAhead, Screen[str]):
 
     def on_input_changed(self, event: Input.Changed) -> None:
         field = event.input.parent
-        assert isinstance(field, Field)  # noqa: S101 - no other box is on this screen
+        assert isinstance(field, FormField)  # noqa: S101 - no other box is on this screen
         if self.form.values.get(field.row.key, "") == event.value:
             return
         self.touched, self.said, self.throwing = True, "", False

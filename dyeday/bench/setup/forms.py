@@ -8,13 +8,13 @@ from typing import NamedTuple
 from dyeday.bench.setup import colourway as ways
 from dyeday.bench.setup.desk import SetupDesk, SetupError
 from dyeday.bench.setup.spoken import word_of
-from dyeday.bench.setup.steps import COLOURWAYS, KIT, Step
-from dyeday.bench.setup.typed import Judged, Values, judged_table, typed_of
+from dyeday.bench.setup.steps import COLOURWAYS, KIT, SetupStep
+from dyeday.bench.setup.typed import CheckedForm, Values, judged_table, typed_of
 from dyeday.bench.setup.usual import HEATS, PALETTE
-from dyeday.terms import How, KitKind
+from dyeday.terms import DyeMethod, KitKind
 
 
-class Row(NamedTuple):
+class FormRow(NamedTuple):
     """One field on the screen; ``words`` can be chosen, one instead of what is there or, ``many``, one more."""
 
     key: str
@@ -30,7 +30,7 @@ class TableForm:
     """One table of a step; ``name`` is what it is kept under, "" where it is new or the studio's own."""
 
     desk: SetupDesk
-    step: Step
+    step: SetupStep
     name: str = ""
 
     def __post_init__(self) -> None:
@@ -59,14 +59,14 @@ class TableForm:
         """What the form is headed by: the step, and the name of what is changed or "new"."""
         return f"{self.step.title}: {self.name or 'new'}" if self.step.kept else self.step.title
 
-    def rows(self) -> list[Row]:
+    def rows(self) -> list[FormRow]:
         """Return the fields in their order; what a kind of kit cannot have only where it is typed already."""
         word = word_of(self.values.get("kind", ""), tuple(each.value for each in KitKind))
         kinds = {each for each in KitKind if each.value == word} or set(KitKind)
         asked = [f for f in self.step.fields if self.values.get(f.key) or kinds & f.kinds]
         circuits = tuple(circuit.name for circuit in self.desk.library.circuits)
         return [
-            Row(f.key, f.label, f.why, f.usual, circuits if (self.step, f.key) == (KIT, "circuit") else f.words)
+            FormRow(f.key, f.label, f.why, f.usual, circuits if (self.step, f.key) == (KIT, "circuit") else f.words)
             for f in asked
         ]
 
@@ -89,7 +89,7 @@ class TableForm:
         changed = stripped != {key: said for key, said in self.kept.items() if said}
         self.desk.keep_draft(self.step, self.name, stripped if changed else None)
 
-    def judge(self, instead_of: str | None = None) -> Judged:
+    def judge(self, instead_of: str | None = None) -> CheckedForm:
         """Return what the reader of plans says of the values, in place of the definition they change."""
         name = self.name if instead_of is None else instead_of
         return judged_table(self.step, self.values, self.rest, self.desk.library, name)
@@ -121,33 +121,35 @@ class ColourwayForm(TableForm):
             ", ".join(filter(None, (self.kept.get(f"{n}.{key}") for key in ("how", "fix")))) for n in layers
         )
 
-    def rows(self) -> list[Row]:
+    def rows(self) -> list[FormRow]:
         dyes = tuple(dye.name for dye in self.desk.library.dyes)
-        out = [Row("name", "name", "as you sell it", "")]
+        out = [FormRow("name", "name", "as you sell it", "")]
         count = ways.layers_of(self.values)
         for n in range(1, count + 1):
             lead = f"layer {n} " if count > 1 else ""
-            out.append(Row(f"{n}.how", f"{lead}how", "painted, speckled or immersed; a layer is one time round",
+            out.append(FormRow(f"{n}.how", f"{lead}how", "painted, speckled or immersed; a layer is one time round",
                            "painted", ways.HOWS))  # fmt: skip
-            out.append(Row(f"{n}.fix", f"{lead}heats", "one after another, rests between, with commas",
+            out.append(FormRow(f"{n}.fix", f"{lead}heats", "one after another, rests between, with commas",
                            "steam 40 min", HEATS))  # fmt: skip
-            if word_of(self.values.get(f"{n}.how", ""), ways.HOWS) == How.SPECKLED.value:
+            if word_of(self.values.get(f"{n}.how", ""), ways.HOWS) == DyeMethod.SPECKLED.value:
                 why = "g of dry powder on 100 g of yarn; depths below are then parts of it"
-                out.append(Row(f"{n}.powder", f"{lead}powder, g", why, "by depth"))
+                out.append(FormRow(f"{n}.powder", f"{lead}powder, g", why, "by depth"))
             places = ways.sections_of(self.values, n)
             for m in range(1, places + 1):
                 lead = f" {n}.{m} " if count > 1 else f" {m} "
-                out.append(Row(f"{n}.{m}.colour", f"{lead}colour", "a palette's name or #rrggbb, for the screen only",
-                               "none", tuple(PALETTE)))  # fmt: skip
+                help_text = "a palette's name or #rrggbb, for the screen only"
+                out.append(FormRow(f"{n}.{m}.colour", f"{lead}colour", help_text, "none", tuple(PALETTE)))
                 if places > 1:
                     why = "% of the skein; what you leave empty shares the rest, and all always add to 100"
-                    out.append(Row(f"{n}.{m}.share", f"{lead}share, %", why, "the rest"))
+                    out.append(FormRow(f"{n}.{m}.share", f"{lead}share, %", why, "the rest"))
                 why = "with depth in % of this section's weight: Ochre 1.5, Navy 0.2; empty is undyed"
-                out.append(Row(f"{n}.{m}.dyes", f"{lead}dyes", why, "undyed", dyes, many=True))
-        out.append(Row("steps", "steps", "how it is painted, shown large at the bench: commas between steps", "none"))
+                out.append(FormRow(f"{n}.{m}.dyes", f"{lead}dyes", why, "undyed", dyes, many=True))
+        out.append(
+            FormRow("steps", "steps", "how it is painted, shown large at the bench: commas between steps", "none")
+        )
         return out
 
-    def judge(self, instead_of: str | None = None) -> Judged:
+    def judge(self, instead_of: str | None = None) -> CheckedForm:
         name = self.name if instead_of is None else instead_of
         return ways.judged_colourway(self.values, self.rest, self.desk.library, name)
 
@@ -171,6 +173,6 @@ class ColourwayForm(TableForm):
         return int(parts[0]), int(parts[1]) if len(parts) == 3 else 0
 
 
-def form_of(desk: SetupDesk, step: Step, name: str = "") -> TableForm:
+def form_of(desk: SetupDesk, step: SetupStep, name: str = "") -> TableForm:
     """Return the form of a step for what is kept under ``name``."""
     return ColourwayForm(desk, step, name) if step is COLOURWAYS else TableForm(desk, step, name)

@@ -14,7 +14,7 @@ from dyeday.bench.setup.desk import ADD, Place, SetupDesk, SetupError
 from dyeday.bench.setup.form_screen import FormScreen
 from dyeday.bench.setup.forms import form_of
 from dyeday.bench.setup.pick_screen import PickScreen
-from dyeday.bench.setup.steps import COLOURWAYS, Step
+from dyeday.bench.setup.steps import COLOURWAYS, SetupStep
 from dyeday.bench.setup.typed import Values
 from dyeday.bench.setup.usual import COLOURWAYS as WAYS
 from dyeday.bench.setup.usual import USUAL
@@ -38,7 +38,7 @@ class ListScreen(TypedAhead, Screen[None]):
         Binding("escape,q", "back", "back"),
     ]
 
-    def __init__(self, desk: SetupDesk, step: Step) -> None:
+    def __init__(self, desk: SetupDesk, step: SetupStep) -> None:
         super().__init__()
         self.desk, self.step = desk, step
         self.said, self.wrong = "", False

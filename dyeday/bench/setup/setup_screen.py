@@ -15,7 +15,7 @@ from dyeday.bench.setup.desk import SetupDesk
 from dyeday.bench.setup.form_screen import FormScreen
 from dyeday.bench.setup.forms import form_of
 from dyeday.bench.setup.list_screen import ListScreen
-from dyeday.bench.setup.steps import STEPS, Step
+from dyeday.bench.setup.steps import STEPS, SetupStep
 from dyeday.bench.widgets.key_line import Foot
 from dyeday.paper.layout.text_page import pad, wrap
 
@@ -86,7 +86,7 @@ class SetupScreen(TypedAhead, Screen[None]):
                 self.query_one("#things", OptionList).highlighted = n
                 self.open(step)
 
-    def open(self, step: Step) -> None:
+    def open(self, step: SetupStep) -> None:
         """Open a step: its form, or the list of its things."""
         if step.kept:
             self.app.push_screen(ListScreen(self.desk, step), lambda _: self._left(""))

@@ -24,7 +24,7 @@ class Field:
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class SetupStep:
     """``table`` is the plan's table that a step fills; ``kept`` the library's field, "" for the studio's own."""
 
     letter: str
@@ -41,7 +41,7 @@ _STEAMS = frozenset(kind for kind in KitKind if KIT_TRAITS[kind].heat is HeatKin
 _PLUGGED_IN = _HEATS | {KitKind.SPINNER}
 START = Field("start", "start", "when your hands are there, such as 09:00", "09:00", form="time")
 STOP = Field("stop", "stop", "when you want to be finished; 01:30 is after midnight", "17:00", form="time")
-HOURS = Step(
+HOURS = SetupStep(
     "h", "Hours", "session", "the day is planned between start and stop, around your breaks",
     "09:00 to 17:00 without a break",
     (
@@ -55,7 +55,7 @@ HOURS = Step(
         Field("studio", "studio's name", "printed on labels and packing slips", "none", form="name"),
     ),
 )  # fmt: skip
-WATER = Step(
+WATER = SetupStep(
     "w", "Water", "water", "alkalinity in the water uses up acid, so the dose depends on it",
     "acid goes by weight: 20 mL of 5 % vinegar to 100 g of fibre; read the pH",
     (
@@ -70,7 +70,7 @@ WATER = Step(
         Field("temperature", "cold tap, °C", "a thermometer in the first litre: how warm the soak begins", "15"),
     ),
 )  # fmt: skip
-ACID = Step(
+ACID = SetupStep(
     "a", "Acid", "acid", "the dose is for this acid at this strength", "vinegar of 5 %, to pH 4.5",
     (
         Field("kind", "kind", "as the bottle says; citric is the dry powder", "vinegar",
@@ -81,15 +81,15 @@ ACID = Step(
               tuple(way.value for way in PhWith), "name"),
     ),
 )  # fmt: skip
-SCALE = Step(
+SCALE = SetupStep(
     "s", "Scale", "scale", "amounts are shown as your scale can weigh them", "0.1 g",
     (Field("resolution", "smallest step", "the last digit the scale shows, in g", "0.1 g"),),
 )  # fmt: skip
-JUG = Step(
+JUG = SetupStep(
     "j", "Jug", "jug", "amounts are shown as you can measure them out", "5 mL",
     (Field("resolution", "smallest step", "half of the finest mark on the jug or syringe, in mL", "5 mL"),),
 )  # fmt: skip
-CIRCUITS = Step(
+CIRCUITS = SetupStep(
     "e", "Circuits", "circuit", "heaters that together draw too much trip a circuit in mid-heat",
     "nothing is added up; ask a licensed electrician what your wiring bears",
     (
@@ -100,7 +100,7 @@ CIRCUITS = Step(
     ),
     "circuits",
 )  # fmt: skip
-KIT = Step(
+KIT = SetupStep(
     "k", "Kit", "kit", "batches are made and timed by what your kit holds", "no forecast of what fits where",
     (
         Field("name", "name", "as you call it; units are numbered: pot 1, pot 2", form="name"),
@@ -121,7 +121,7 @@ KIT = Step(
     ),
     "kit",
 )  # fmt: skip
-BASES = Step(
+BASES = SetupStep(
     "b", "Bases", "base", "the fibre decides acid, heat and soak; the weight decides the dye",
     "an order has nothing to be dyed on",
     (
@@ -134,7 +134,7 @@ BASES = Step(
     ),
     "bases",
 )  # fmt: skip
-DYES = Step(
+DYES = SetupStep(
     "d", "Dyes", "dye", "amounts are worked out for the solution you make", "colourways have nothing to name",
     (
         Field("name", "name", "as it stands on the jar", form="name"),
@@ -143,7 +143,7 @@ DYES = Step(
     ),
     "dyes",
 )  # fmt: skip
-COLOURWAYS = Step(
+COLOURWAYS = SetupStep(
     "c", "Colourways", "colourway", "what is painted or dyed where, how deep, and how it is fixed",
     "an order has no colour", (), "colourways",
 )  # fmt: skip

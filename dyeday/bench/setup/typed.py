@@ -9,7 +9,7 @@ from dataclasses import field, replace
 from typing import Any
 
 from dyeday.bench.setup.spoken import mix_of, span_of, stop_of, time_of, word_of
-from dyeday.bench.setup.steps import START, STOP, Field, Step
+from dyeday.bench.setup.steps import START, STOP, Field, SetupStep
 from dyeday.plan.library import Library, Studio
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
@@ -26,7 +26,7 @@ _NUMBER = re.compile(r"-?\d+(\.\d+)?")
 
 
 @dataclass(frozen=True)
-class Judged:
+class CheckedForm:
     """``thing`` is what the reader made, None where it is not sound; problems are by field, "" for the whole."""
 
     thing: Any = None
@@ -72,7 +72,7 @@ def as_typed(raw: object, form: str) -> str:
     return f"{raw:g}" if isinstance(raw, float) else str(raw)
 
 
-def table_toml(step: Step, values: Values, rest: Mapping[str, str]) -> str:
+def table_toml(step: SetupStep, values: Values, rest: Mapping[str, str]) -> str:
     """Return the table of a step; ``rest`` are TOML values of keys that the form does not show."""
     head = f"[[{step.table}]]" if step.kept else f"[{step.table}]"
     lines = [head, *(f"{key} = {value}" for key, value in rest.items())]
@@ -96,7 +96,9 @@ NEEDED = {
 """the usual values of keys that a plan has to say"""
 
 
-def judged_table(step: Step, values: Values, rest: Mapping[str, str], library: Library, instead_of: str) -> Judged:
+def judged_table(
+    step: SetupStep, values: Values, rest: Mapping[str, str], library: Library, instead_of: str
+) -> CheckedForm:
     """Return what the reader of plans says of a step as typed: a definition, or the `Studio` with the step in it."""
     own = table_toml(step, values, rest)
     if step.table == "session":
@@ -108,7 +110,7 @@ def judged_table(step: Step, values: Values, rest: Mapping[str, str], library: L
     plan, problems = judge(before, own, library, step.table)
     if plan is None:
         labels = {each.key: each.label for each in step.fields}
-        return Judged(problems={
+        return CheckedForm(problems={
             key: f"{labels[key]}{what.removeprefix(key)}" if key in labels and what.startswith(key) else what
             for key, what in problems.items()
         })  # fmt: skip
@@ -118,7 +120,7 @@ def judged_table(step: Step, values: Values, rest: Mapping[str, str], library: L
         if each.words and (said := values.get(each.key, "").strip()) and (word := word_of(said, each.words)) != said
     }
     if step.kept:
-        return Judged(getattr(plan, step.kept)[-1 if not _used(step) else 0], beside=beside)
+        return CheckedForm(getattr(plan, step.kept)[-1 if not _used(step) else 0], beside=beside)
     studio = library.studio or Studio()
     if step.table == "session" and plan.session.stop_min >= 24 * 60:
         beside[STOP.key] = "the next day"
@@ -129,15 +131,15 @@ def judged_table(step: Step, values: Values, rest: Mapping[str, str], library: L
         "scale": replace(studio, scale_g=plan.scale_g),
         "jug": replace(studio, jug_ml=plan.jug_ml),
     }
-    return Judged(part[step.table], beside=beside)
+    return CheckedForm(part[step.table], beside=beside)
 
 
-def _used(step: Step) -> bool:
+def _used(step: SetupStep) -> bool:
     """Tell whether a plan adds to its own definitions of this kind what it uses from the library."""
     return step.kept in ("circuits", "bases", "dyes", "colourways")
 
 
-def twin(step: Step, name: str, library: Library, instead_of: str) -> str:
+def twin(step: SetupStep, name: str, library: Library, instead_of: str) -> str:
     """Return a table that takes a name another definition has, for the reader to tell."""
     names = {thing.name for thing in getattr(library, step.kept)}
     return f"[[{step.table}]]\nname = {text(name)}\n" if name in names and name != instead_of else ""
@@ -180,7 +182,7 @@ def _paths(whole: str) -> dict[int, str]:
     return out
 
 
-def typed_of(step: Step, library: Library, name: str) -> tuple[Values, dict[str, str]]:
+def typed_of(step: SetupStep, library: Library, name: str) -> tuple[Values, dict[str, str]]:
     """Return what one would type for what is kept, and the TOML values of keys the form does not show."""
     raw = kept_table(step, library, name)
     if step.table == "session":
@@ -190,7 +192,7 @@ def typed_of(step: Step, library: Library, name: str) -> tuple[Values, dict[str,
     return values, {key: toml_text(value) for key, value in raw.items() if key not in shown}
 
 
-def kept_table(step: Step, library: Library, name: str) -> dict[str, Any]:
+def kept_table(step: SetupStep, library: Library, name: str) -> dict[str, Any]:
     """Return the raw table of a kept definition, or of a part of the studio; empty where it is not kept."""
     studio = library.studio or Studio()
     things = [thing for thing in getattr(library, step.kept) if thing.name == name] if step.kept else []

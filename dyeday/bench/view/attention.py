@@ -18,7 +18,7 @@ from dyeday.track.timestamp import Now, whole_min
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class Attention:
     """What will want a hand: its batch or unit, its word, its time, its urgency.
 
     ``left_s`` is negative once its time is up, None where nothing is timed; then ``so_far_s`` may tell how long
@@ -57,7 +57,7 @@ class Wanted:
         return "over" if self.urgency >= Urgency.OVER else "ready"
 
 
-def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Wanted]:
+def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Attention]:
     """Return what wants a hand in the order of ``items``, the bench's next lines; then what is still running.
 
     The running clocks follow soonest first. Yarn that dries is not waited for here.
@@ -65,7 +65,7 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Wanted]:
     stand = [alarm for alarm in standing(day, now) if alarm.until is None]
     active = {no for a in stand if a.state(now.utc) == AlarmState.ACTIVE for no in (a.batches or (str(a.unit),))}
     tanks = {str(clock.unit): clock for clock in tank_clocks(day, now)}
-    found: list[Wanted] = []
+    found: list[Attention] = []
     for item in items:
         first = item.about.split("+")[0]
         if item.is_chore:
@@ -94,11 +94,11 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Wanted]:
 
 def _wanted(
     about: str, word: str, clock: Clock | None, urgency: Urgency, unacknowledged: bool, unit: str = ""
-) -> Wanted:
+) -> Attention:
     if clock is None:
-        return Wanted(about, word, None, urgency, unacknowledged, unit=unit)
+        return Attention(about, word, None, urgency, unacknowledged, unit=unit)
     so_far = clock.elapsed_s if clock.left_s is None else None
-    return Wanted(about, word, clock.left_s, urgency, unacknowledged, so_far, unit)
+    return Attention(about, word, clock.left_s, urgency, unacknowledged, so_far, unit)
 
 
 NEXT_WORDS = {State.DRY: "hang up", State.DONE: "take down", State.SET_ASIDE: "set aside"}

@@ -9,8 +9,8 @@ from rich.text import Text
 
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.reasons import do_text
-from dyeday.bench.looks.themes import Look
-from dyeday.bench.view.bench_view import Row
+from dyeday.bench.looks.themes import LookStyles
+from dyeday.bench.view.bench_view import BatchRow
 from dyeday.bench.view.urgency import Urgency
 from dyeday.paper.layout.text_page import clip, wrap
 from dyeday.paper.local_time import clock_near
@@ -39,13 +39,13 @@ def pane_title(batch: BatchRecord) -> str:
 def pane_lines(
     day: Day,
     batch: BatchRecord,
-    row: Row,
+    row: BatchRow,
     flags: Sequence[Flag],
     now: Now,
     found: Forecast | None,
     width: int,
     height: int,
-    look: Look,
+    look: LookStyles,
 ) -> list[Text]:
     """Return the pane, ``height`` lines of at most ``width`` cells.
 
@@ -91,7 +91,7 @@ def _whose(day: Day, batch: BatchRecord) -> str:
     return " · ".join(parts)
 
 
-def _clock_line(clock: Clock, row: Row, width: int, look: Look) -> Text:
+def _clock_line(clock: Clock, row: BatchRow, width: int, look: LookStyles) -> Text:
     """Return a clock as a bar as long as its time; what is beyond its time in another sign."""
     line = Text(f"{row.state} ")
     style = row.urgency.style(look)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from rich.cells import cell_len
 from rich.text import Text
 
-from dyeday.bench.looks.themes import Colours, Look
+from dyeday.bench.looks.themes import ColourDepth, LookStyles
 from dyeday.bench.view.bench_lines import (
     CHOSEN,
     header_line,
@@ -26,9 +26,9 @@ from dyeday.bench.view.bench_lines import (
     top_line,
     unsaved_line,
 )
-from dyeday.bench.view.bench_view import Picture, Row
+from dyeday.bench.view.bench_view import BatchRow, BenchView
 from dyeday.bench.view.board_line import Line, is_same
-from dyeday.bench.view.list_columns import Column, columns
+from dyeday.bench.view.list_columns import ListColumn, columns
 from dyeday.paper.layout.text_page import clip, wrap
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import harmless
@@ -53,7 +53,7 @@ _Made = tuple[tuple[object, ...], list[Text]]
 
 
 @dataclass(frozen=True, slots=True)
-class Beside:
+class StatusAndKeys:
     """What the bench says beside the picture of the day."""
 
     chosen: str | None
@@ -83,7 +83,7 @@ class Layout:
     _rows: _Made = ((), [])
     _ruled: list[tuple[tuple[int, str], Text, Text]] = field(default_factory=list)
     """(cells and look, a line of the list, the same with the rule before the pane)"""
-    _columns: tuple[tuple[object, ...], tuple[Column, ...]] = ((), ())
+    _columns: tuple[tuple[object, ...], tuple[ListColumn, ...]] = ((), ())
     _lines: dict[tuple[str, bool], tuple[tuple[object, ...], Text]] = field(default_factory=dict)
     """by batch and whether it is chosen"""
     _kit: _Made = ((), [])
@@ -91,15 +91,15 @@ class Layout:
 
     def lines(
         self,
-        picture: Picture,
-        beside: Beside,
+        picture: BenchView,
+        beside: StatusAndKeys,
         day: Day,
         now: Now,
         found: Forecast | None,
         flags: dict[str, list[Flag]],
         size: tuple[int, int],
-        look: Look,
-        colours: Colours,
+        look: LookStyles,
+        colours: ColourDepth,
     ) -> list[Line]:
         """Return as many lines as the terminal has."""
         width, height = size
@@ -122,7 +122,7 @@ class Layout:
         middle += [Line(Text(""), look.ground)] * (room - len(middle))
         return [*top, *middle[: max(0, room)], *foot][:height]
 
-    def _status(self, beside: Beside, width: int, look: Look) -> list[Text]:
+    def _status(self, beside: StatusAndKeys, width: int, look: LookStyles) -> list[Text]:
         """Return the two lines of messages; the upper one tells of the chosen batch where the message is short."""
         room = max(20, width - 2)
         lines = wrap(beside.said, room)
@@ -134,7 +134,9 @@ class Layout:
         about = f" {CHOSEN} {clip(beside.chosen_words, width - 4)}" if beside.chosen_words else ""
         return [Text(about, style=look.quiet), *said, Text("")][:2]
 
-    def _small(self, picture: Picture, beside: Beside, width: int, room: int, look: Look) -> list[Text]:
+    def _small(
+        self, picture: BenchView, beside: StatusAndKeys, width: int, room: int, look: LookStyles
+    ) -> list[Text]:
         items = picture.next_up
         alarm = [shout_line(picture, width, look, beside.lit, beside.silences)] if picture.alarms else []
         lines = [next_line(item, width, look) for item in items[: max(1, room - len(alarm))]]
@@ -142,15 +144,15 @@ class Layout:
 
     def _zones(
         self,
-        picture: Picture,
-        beside: Beside,
+        picture: BenchView,
+        beside: StatusAndKeys,
         day: Day,
         now: Now,
         found: Forecast | None,
         flags: dict[str, list[Flag]],
         space: tuple[int, int, int],
-        look: Look,
-        colours: Colours,
+        look: LookStyles,
+        colours: ColourDepth,
     ) -> list[Line]:
         width, height, room = space
         rows = picture.rows
@@ -205,7 +207,7 @@ class Layout:
         above, below = ([Line(line, look.ground) for line in some] for some in ([first, head], kit))
         return [*above, *self._beside(lines, said, left, look), *below]
 
-    def _beside(self, lines: list[Text], said: list[Text], left: int, look: Look) -> list[Line]:
+    def _beside(self, lines: list[Text], said: list[Text], left: int, look: LookStyles) -> list[Line]:
         """Return lines ``left`` cells wide with those of the pane behind them; kept where they are the same."""
         before, self._ruled = self._ruled, []
         for n, line in enumerate(lines):
@@ -230,7 +232,14 @@ class Layout:
         return max(height // 4, min(height // 2, room - FIXED - LEAST_NEXT - rows))
 
     def _kit_lines(
-        self, day: Day, found: Forecast | None, now: Now, width: int, most: int, look: Look, colours: Colours
+        self,
+        day: Day,
+        found: Forecast | None,
+        now: Now,
+        width: int,
+        most: int,
+        look: LookStyles,
+        colours: ColourDepth,
     ) -> list[Text]:
         if most < LEAST_KIT:
             return []
@@ -242,7 +251,7 @@ class Layout:
         return self._kit[1]
 
     @staticmethod
-    def _wrong_lines(found: Forecast | None, width: int, room: int, look: Look) -> list[Text]:
+    def _wrong_lines(found: Forecast | None, width: int, room: int, look: LookStyles) -> list[Text]:
         """Return what could go wrong, where the list leaves three lines or more for it."""
         if found is None or not found.warned or room < 3:
             return []
@@ -252,7 +261,7 @@ class Layout:
         return [rule("What could go wrong", width, look), *(Text(f" {line}") for line in lines[: room - 2])]
 
     def _list(
-        self, picture: Picture, beside: Beside, width: int, room: int, look: Look, colours: Colours
+        self, picture: BenchView, beside: StatusAndKeys, width: int, room: int, look: LookStyles, colours: ColourDepth
     ) -> list[Text]:
         """Return the list's head and the batches that have room, the chosen one among them.
 
@@ -289,7 +298,13 @@ class Layout:
         return self._rows[1]
 
     def _line(
-        self, row: Row, chosen: bool, laid: tuple[Column, ...], width: int, look: Look, colours: Colours
+        self,
+        row: BatchRow,
+        chosen: bool,
+        laid: tuple[ListColumn, ...],
+        width: int,
+        look: LookStyles,
+        colours: ColourDepth,
     ) -> Text:
         """Return the line of a batch: the one of the last time where nothing in it is another."""
         key = (row, laid, width, look.name, colours)
@@ -305,13 +320,13 @@ def _is_other(key: tuple[object, ...], before: tuple[object, ...]) -> bool:
     return len(key) != len(before) or any(a is not b and a != b for a, b in zip(key, before, strict=True))
 
 
-def _is_first(picture: Picture) -> bool:
+def _is_first(picture: BenchView) -> bool:
     """Tell whether the alarm that shouts is what hands do first."""
     first = picture.next_up[0] if picture.next_up else None
     return first is not None and first.mark == "!" and first.about in picture.alarms[0].text
 
 
-def _kept(rows: Sequence[Row], chosen: str | None, room: int) -> tuple[list[Row], str]:
+def _kept(rows: Sequence[BatchRow], chosen: str | None, room: int) -> tuple[list[BatchRow], str]:
     """Return the rows to show, and in words those left out: some that only wait or dry, where not all have room."""
     if len(rows) <= room:
         return list(rows), ""

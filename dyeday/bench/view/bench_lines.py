@@ -8,11 +8,11 @@ from rich.cells import cell_len
 from rich.text import Text
 
 from dyeday.ahead.advising.next_up import NextUp
-from dyeday.bench.live_session import Keeper
+from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.swatches import swatch_text
-from dyeday.bench.looks.themes import Colours, Look
-from dyeday.bench.view.bench_view import Picture, Row
-from dyeday.bench.view.list_columns import Column
+from dyeday.bench.looks.themes import ColourDepth, LookStyles
+from dyeday.bench.view.bench_view import BatchRow, BenchView
+from dyeday.bench.view.list_columns import ListColumn
 from dyeday.bench.view.urgency import Urgency, of_item
 from dyeday.paper.layout.text_page import clip, pad
 from dyeday.paper.local_time import local
@@ -26,7 +26,7 @@ FAR = 50
 """blank cells across which an eye may come upon the line below"""
 
 
-def top_line(picture: Picture, width: int, notes: Sequence[str]) -> Text:
+def top_line(picture: BenchView, width: int, notes: Sequence[str]) -> Text:
     """Return the title with ``notes`` at the left and the longest text of the corner that fits at the right."""
     for least in (min(30, cell_len(picture.title)) + 4, 14):
         right = next((said for said in picture.corner[:-2] if cell_len(said) + least <= width), picture.corner[-1])
@@ -44,7 +44,7 @@ def top_line(picture: Picture, width: int, notes: Sequence[str]) -> Text:
     return Text.assemble(" ", (left, "bold"), " " * gap, right, " ")
 
 
-def shout_line(picture: Picture, width: int, look: Look, lit: bool = True, silences: bool = True) -> Text:
+def shout_line(picture: BenchView, width: int, look: LookStyles, lit: bool = True, silences: bool = True) -> Text:
     """Return the one line that may shout: an alarm that wants silencing, else what hands do first.
 
     ``silences`` is whether the key that silences an alarm is shown, where there is room.
@@ -62,7 +62,7 @@ def shout_line(picture: Picture, width: int, look: Look, lit: bool = True, silen
     return Text("▌" + text + more + keys + "  "[: width - 3 - room - len(keys) - len(more)], style=look.alarm)
 
 
-def _first_line(item: NextUp, width: int, look: Look) -> Text:
+def _first_line(item: NextUp, width: int, look: LookStyles) -> Text:
     """Return what hands do first, as large as letters of one height can be."""
     urgency = of_item(item)
     style = urgency.style(look)
@@ -85,7 +85,7 @@ def _aside(why: str, room: int, before: int) -> str:
     return " " * min(blanks, max(4, MOST_DO + 8 - before) if blanks > FAR else blanks) + why
 
 
-def unsaved_words(keeper: Keeper) -> str:
+def unsaved_words(keeper: LiveSession) -> str:
     """Return the banner's words while nothing can be saved: since when, how much is at stake, why; else nothing."""
     if keeper.trouble is None:
         return ""
@@ -95,12 +95,12 @@ def unsaved_words(keeper: Keeper) -> str:
     return f"NOT SAVED since {since}: {entries} in memory alone; {keeper.trouble.brief}"
 
 
-def unsaved_line(words: str, width: int, look: Look) -> Text:
+def unsaved_line(words: str, width: int, look: LookStyles) -> Text:
     """Return the banner that stands while nothing can be saved."""
     return Text(" " + pad(clip(f"! {words}", width - 2), width - 2) + " ", style=look.alarm)
 
 
-def next_line(item: NextUp | None, width: int, look: Look, about_cells: int = 2) -> Text:
+def next_line(item: NextUp | None, width: int, look: LookStyles, about_cells: int = 2) -> Text:
     """Return one line of what is next: its sign, the batch or unit, what to do, and why."""
     if item is None:
         return Text("")
@@ -118,7 +118,7 @@ def next_line(item: NextUp | None, width: int, look: Look, about_cells: int = 2)
     return line.append(f"  {_aside(clip(item.why, why_cells), why_cells, do_cells)}", style=look.quiet)
 
 
-def rule(title: str, width: int, look: Look, right: str = "") -> Text:
+def rule(title: str, width: int, look: LookStyles, right: str = "") -> Text:
     """Return a line that parts two zones, the next one's title in it and, where there is room, words at its end."""
     if right and cell_len(title) + cell_len(right) + 10 > width:
         right = ""
@@ -129,7 +129,7 @@ def rule(title: str, width: int, look: Look, right: str = "") -> Text:
     return line.append(end)
 
 
-def tally(rows: Sequence[Row]) -> str:
+def tally(rows: Sequence[BatchRow]) -> str:
     """Return how many batches are how: "1 over · 5 ready · 2 running · 5 waiting · 2 flags"."""
     live = [row for row in rows if not row.ended]
     counts = {
@@ -144,7 +144,7 @@ def tally(rows: Sequence[Row]) -> str:
     return " · ".join([*said, *([counted(flags, "flag")] if flags else [])])
 
 
-def header_line(columns: Sequence[Column]) -> Text:
+def header_line(columns: Sequence[ListColumn]) -> Text:
     """Return the titles of ``columns``, above the list."""
     return Text("  " + " ".join(pad(column.title, column.cells) for column in columns))
 
@@ -185,7 +185,12 @@ def scroll_bar(first: int, room: int, rows: int) -> list[str]:
 
 
 def row_line(
-    row: Row, columns: Sequence[Column], chosen: bool, look: Look, colours: Colours = Colours.ALL, width: int = 0
+    row: BatchRow,
+    columns: Sequence[ListColumn],
+    chosen: bool,
+    look: LookStyles,
+    colours: ColourDepth = ColourDepth.ALL,
+    width: int = 0,
 ) -> Text:
     """Return one batch's line; the chosen one has a sign in front, and stands on a ground of its own for ``width``.
 
@@ -211,12 +216,12 @@ CHOSEN = "▶"
 """in front of the chosen line of any list"""
 
 
-def chosen_style(look: Look, chosen: bool) -> str:
+def chosen_style(look: LookStyles, chosen: bool) -> str:
     """Return the style of a line of a list, which is the chosen one or not."""
     return f"bold {look.chosen}" if chosen else ""
 
 
-def beside(lines: Sequence[Text], side: Sequence[str], left: int, room: int, look: Look) -> Text:
+def beside(lines: Sequence[Text], side: Sequence[str], left: int, room: int, look: LookStyles) -> Text:
     """Return a list ``left`` cells wide with words beside it, ``room`` lines."""
     out = Text()
     for n in range(room):
@@ -228,7 +233,7 @@ def beside(lines: Sequence[Text], side: Sequence[str], left: int, room: int, loo
     return out
 
 
-def _style(row: Row, key: str, look: Look) -> str:
+def _style(row: BatchRow, key: str, look: LookStyles) -> str:
     if row.ended:
         return look.quiet
     if key == "time":

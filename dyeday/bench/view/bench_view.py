@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from dyeday.ahead.advising.next_step import Step, next_step
+from dyeday.ahead.advising.next_step import NextStep, next_step
 from dyeday.ahead.advising.next_up import NextUp
 from dyeday.bench.view.urgency import Urgency, of_clock
 from dyeday.paper.local_time import clock_near, local
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class BatchRow:
     """One batch's line. ``ended``: hands are done with it."""
 
     no: str
@@ -60,7 +60,7 @@ class AlarmLine:
 
 
 @dataclass(frozen=True, slots=True)
-class Picture:
+class BenchView:
     """The main screen at one moment."""
 
     title: str
@@ -71,7 +71,7 @@ class Picture:
     standing: tuple[AlarmLine, ...]
     """that stand and are not shelved, acknowledged or not"""
     next_up: tuple[NextUp, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[BatchRow, ...]
     closed: bool
     day_flags: int
     """open flags about the whole day"""
@@ -83,9 +83,9 @@ def picture(
     flags: dict[str, list[Flag]],
     stand: list[Alarm],
     items: list[NextUp],
-    rows: tuple[Row, ...],
+    rows: tuple[BatchRow, ...],
     found: Forecast | None,
-) -> Picture:
+) -> BenchView:
     """Return the main screen put together.
 
     ``flags`` are by batch, the whole day's under ""; ``stand`` are the alarms that stand, ``items`` what is next,
@@ -98,7 +98,7 @@ def picture(
     here = local(now.utc, zone)
     foreseen = fit_text(found, zone) if found is not None and day.closed is None else ""
     late = late_text(found, zone) if found is not None and foreseen else ""
-    return Picture(
+    return BenchView(
         title=harmless(day.plan.session.name),
         corner=_corner(len(lasting), len(shelved), foreseen, late, f"{here:%H:%M}"),
         alarms=_alarm_lines(wanting, now),
@@ -175,7 +175,7 @@ def _alarm_line(alarm: Alarm, now: Now) -> str:
 
 def row(
     day: Day, batch: BatchRecord, clock: Clock | None, now: Now, flags: Sequence[Flag], stand: Sequence[Alarm]
-) -> Row:
+) -> BatchRow:
     """Return a batch's line at ``now``; ``clock`` is the one that matters most for it, ``stand`` the day's alarms."""
     mine = [alarm for alarm in stand if batch.no in alarm.batches and alarm.until is None]
     opened = [flag for flag in flags if flag.resolved is None]
@@ -186,7 +186,7 @@ def row(
     if event is not None:
         event = current(day, event)
         last = f"{clock_near(event.at, day.plan.session.zone, now.utc)} {event_text(event)}"
-    return Row(
+    return BatchRow(
         no=batch.no,
         tag=harmless(batch.tag),
         swatch=swatch_cells(batch),
@@ -286,7 +286,7 @@ def shown_for_s(clock: Clock | None) -> float:
 _SHORT_HEAT = {HeatKind.MICROWAVE: "micro"}
 
 
-def _then(step: Step | None) -> str:
+def _then(step: NextStep | None) -> str:
     if step is None:
         return ""
     if step.to == State.PAINT:

@@ -6,9 +6,9 @@ from math import ceil, pi, tan
 
 from rich.text import Text
 
-from dyeday.bench.looks.themes import Look
+from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view import glyphs
-from dyeday.bench.view.attention import Wanted
+from dyeday.bench.view.attention import Attention
 from dyeday.paper.layout.text_page import clip
 
 ARC_20_MIN = 20 / 60 * pi / 180
@@ -39,11 +39,11 @@ def reading_m(screen_height_mm: float, rows: int, scale: int = 2) -> float:
 
 
 def far_text(
-    things: list[Wanted],
+    things: list[Attention],
     width: int,
     height: int,
     *,
-    look: Look,
+    look: LookStyles,
     lit: bool,
     screen_mm: float | None,
     unsaved: str = "",
@@ -69,7 +69,13 @@ def far_text(
 
 
 def _drawn(
-    things: list[Wanted], width: int, height: int, look: Look, lit: bool, screen_mm: float | None, silences: bool
+    things: list[Attention],
+    width: int,
+    height: int,
+    look: LookStyles,
+    lit: bool,
+    screen_mm: float | None,
+    silences: bool,
 ) -> Text:
     if not things:
         drawn = "NOTHING" if width >= 50 and height >= 8 else ""
@@ -86,15 +92,15 @@ def _drawn(
     return _tiny(things, width, height, look, lit)
 
 
-def _style(thing: Wanted, look: Look) -> str:
+def _style(thing: Attention, look: LookStyles) -> str:
     return thing.urgency.style(look) or "bold"
 
 
-def _mark(thing: Wanted, lit: bool) -> str:
+def _mark(thing: Attention, lit: bool) -> str:
     return thing.urgency.sign if lit or not thing.unacknowledged else " "
 
 
-def _names(thing: Wanted) -> tuple[str, str]:
+def _names(thing: Attention) -> tuple[str, str]:
     """Return what it is about, and shorter: the first of several and a sign that there are more."""
     return thing.about, thing.about.split("+")[0] + ("+" if "+" in thing.about else "")
 
@@ -102,7 +108,7 @@ def _names(thing: Wanted) -> tuple[str, str]:
 class _Full:
     """The view where there is room: number and time side by side, what to do and where below, then the next two."""
 
-    def __init__(self, things: list[Wanted], width: int, height: int) -> None:
+    def __init__(self, things: list[Attention], width: int, height: int) -> None:
         first = self.first = things[0]
         self.things, self.width, self.height = things, width, height
         self.next_rows = NEXT_ROWS if height >= COMMON_ROWS else LEAST_NEXT_ROWS
@@ -152,7 +158,7 @@ class _Full:
         joined = " ".join(self.words)
         return [joined] if glyphs.width(joined, scale) + 2 <= self.width else self.words
 
-    def text(self, look: Look, lit: bool, screen_mm: float | None, keys: str) -> Text:
+    def text(self, look: LookStyles, lit: bool, screen_mm: float | None, keys: str) -> Text:
         text = Text(no_wrap=True, overflow="crop")
         self._head(text, look, lit)
         for line in self._word_lines(self.word_scale or 1):
@@ -166,7 +172,7 @@ class _Full:
         text.append(clip(f"  {keys}{far}", self.width), style=look.quiet)
         return text
 
-    def _head(self, text: Text, look: Look, lit: bool) -> None:
+    def _head(self, text: Text, look: LookStyles, lit: bool) -> None:
         """Put the mark, the number and the minutes side by side, and what the minutes are in half height."""
         digits = self.timed.digits if self.timed is not None else ""
         rows = glyphs.height(self.scale)
@@ -215,13 +221,13 @@ class _Full:
             room -= len(rows)
 
 
-def _soonest(things: list[Wanted]) -> Wanted | None:
+def _soonest(things: list[Attention]) -> Attention | None:
     """Return what comes soonest of what is timed."""
     timed = [thing for thing in things if thing.left_s is not None]
     return min(timed, key=lambda thing: thing.left_s or 0.0, default=None)
 
 
-def _after(things: list[Wanted], room: int, shown: Wanted | None = None) -> list[Wanted]:
+def _after(things: list[Attention], room: int, shown: Attention | None = None) -> list[Attention]:
     """Return the two after the first, and the soonest clock where neither they nor ``shown`` are it.
 
     What would be told in the same words, as the dyes of two lots, is told once.
@@ -233,13 +239,13 @@ def _after(things: list[Wanted], room: int, shown: Wanted | None = None) -> list
     return [*following, *more][:room]
 
 
-def _line(thing: Wanted) -> str:
+def _line(thing: Attention) -> str:
     about = f"{thing.about}  " if thing.about else ""
     unit = f"  {thing.unit}" if thing.unit else ""
     return f"{thing.urgency.sign} {about}{thing.word}{unit}  {thing.sense} {thing.digits}".rstrip()
 
 
-def _half(things: list[Wanted], width: int, height: int, look: Look, lit: bool) -> Text:
+def _half(things: list[Attention], width: int, height: int, look: LookStyles, lit: bool) -> Text:
     """Return the view in letters four rows high: number and time side by side, the word below."""
     text = Text(no_wrap=True, overflow="crop")
     first = things[0]
@@ -257,7 +263,7 @@ def _half(things: list[Wanted], width: int, height: int, look: Look, lit: bool) 
     return text
 
 
-def _tiny(things: list[Wanted], width: int, height: int, look: Look, lit: bool) -> Text:
+def _tiny(things: list[Attention], width: int, height: int, look: LookStyles, lit: bool) -> Text:
     """Return the view in plain text: the first thing on three lines, then one a line."""
     text = Text(no_wrap=True, overflow="crop")
     first = things[0]

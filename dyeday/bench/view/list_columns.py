@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from rich.cells import cell_len
 
-from dyeday.bench.view.bench_view import Row
+from dyeday.bench.view.bench_view import BatchRow
 from dyeday.quick_dataclass import dataclass
 
 SWATCH_CELLS = 4
@@ -20,7 +20,7 @@ The base goes first: it tells two batches of one colourway apart.
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class ListColumn:
     """One column of the batch list; ``cells`` is its width."""
 
     key: str
@@ -32,25 +32,25 @@ DROPPED = ("swatch", "where", "then", "tag", "colourway")
 """what a terminal narrower than 80 goes without, first to last"""
 
 
-def columns(width: int, rows: Sequence[Row]) -> tuple[Column, ...]:
+def columns(width: int, rows: Sequence[BatchRow]) -> tuple[ListColumn, ...]:
     """Return the columns for ``width`` cells: all that is needed at 80, more when wider, fewer when narrower."""
     tagged = any(row.tag for row in rows)
     numbers = max((len(row.no) for row in rows), default=2)
     wide = {key: max((cell_len(getattr(row, key)) for row in rows), default=0) for key in ("tag", "where", "then")}
     fixed = [
-        Column("no", "No", max(2, numbers)),
-        Column("tag", "Tag", min(6, max(3, wide["tag"])) if tagged else 0),
-        Column("swatch", "", SWATCH_CELLS),
-        Column("colourway", "Colourway", 13),
-        Column("base", "Base", 0),
-        Column("pieces", "Pcs", 0),
-        Column("state", "State", 11),
-        Column("where", "Where", min(11, max(5, wide["where"]))),
-        Column("time", "Time", 12),
-        Column("then", "Next", min(10, max(8, wide["then"]))),
-        Column("flags", "", 2 if any(row.flags for row in rows) else 0),
-        Column("flag_words", "Flags", 0),
-        Column("last", "Last", 0),
+        ListColumn("no", "No", max(2, numbers)),
+        ListColumn("tag", "Tag", min(6, max(3, wide["tag"])) if tagged else 0),
+        ListColumn("swatch", "", SWATCH_CELLS),
+        ListColumn("colourway", "Colourway", 13),
+        ListColumn("base", "Base", 0),
+        ListColumn("pieces", "Pcs", 0),
+        ListColumn("state", "State", 11),
+        ListColumn("where", "Where", min(11, max(5, wide["where"]))),
+        ListColumn("time", "Time", 12),
+        ListColumn("then", "Next", min(10, max(8, wide["then"]))),
+        ListColumn("flags", "", 2 if any(row.flags for row in rows) else 0),
+        ListColumn("flag_words", "Flags", 0),
+        ListColumn("last", "Last", 0),
     ]
     sizes = {column.key: column.cells for column in fixed}
 
@@ -71,4 +71,4 @@ def columns(width: int, rows: Sequence[Row]) -> tuple[Column, ...]:
     for key, least, most in WIDER:
         if spare() > least and (least or sizes[key]):
             grow(key, min(most, max([4, *(cell_len(getattr(row, key)) for row in rows)])))
-    return tuple(Column(c.key, c.title, sizes[c.key]) for c in fixed if sizes[c.key])
+    return tuple(ListColumn(c.key, c.title, sizes[c.key]) for c in fixed if sizes[c.key])

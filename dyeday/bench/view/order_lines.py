@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from rich.cells import cell_len
 from rich.text import Text
 
-from dyeday.bench.looks.themes import Look
+from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view.bench_lines import CHOSEN, chosen_style
 from dyeday.paper.layout.text_page import pad
 from dyeday.plan.model import Order
@@ -16,7 +16,7 @@ from dyeday.text import harmless
 HEADS = ("Pcs", "Colourway on base", "Due", "Order, parcel")
 
 
-def orders_text(orders: Sequence[Order], chosen: int, width: int, room: int, look: Look) -> Text:
+def orders_text(orders: Sequence[Order], chosen: int, width: int, room: int, look: LookStyles) -> Text:
     """Return a heading and ``room`` lines of ``width`` cells, the order at place ``chosen`` marked."""
     first = max(0, min(chosen - room // 2, len(orders) - room))
     text = Text()

@@ -17,7 +17,7 @@ from rich.text import Text
 from dyeday.ahead.problem_parts.hours import wall
 from dyeday.bench.looks.lab import contrast, ink_on, mixed
 from dyeday.bench.looks.swatches import in_palette
-from dyeday.bench.looks.themes import Colours, Look
+from dyeday.bench.looks.themes import ColourDepth, LookStyles
 from dyeday.bench.view.bench_lines import rule
 from dyeday.bench.view.bench_view import swatch_cells
 from dyeday.paper.layout.text_page import clip, pad
@@ -64,7 +64,7 @@ class _Cell:
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class BarPiece:
     """A stretch of time as it is drawn: so many cells of ``slot_min`` from ``start`` on."""
 
     stretch: Stretch
@@ -82,7 +82,7 @@ class Piece:
         return self.start + timedelta(minutes=cell * self.slot_min)
 
 
-def pieces(day: Day, found: Forecast | None, now: datetime, room: int) -> list[Piece]:
+def pieces(day: Day, found: Forecast | None, now: datetime, room: int) -> list[BarPiece]:
     """Return today and tomorrow on one scale, the finest at which both fit ``room`` cells."""
     today, *later = stretches(day, found, now)
     # The hour after now is shown whatever is known of it, and the day to where it is planned to stop.
@@ -94,7 +94,7 @@ def pieces(day: Day, found: Forecast | None, now: datetime, room: int) -> list[P
     room -= len(later)
     needed = min(past, PAST_MIN) + coming + rest
     slot = next((n for n in SLOTS_MIN if needed / n + 2 + len(later) <= room), SLOTS_MIN[-1])
-    tail = [Piece(each, each.start, int(-(-each.minutes // slot)), slot) for each in later]
+    tail = [BarPiece(each, each.start, int(-(-each.minutes // slot)), slot) for each in later]
     cells = room - sum(piece.cells for piece in tail)
     after = int(-(-coming // slot)) + 1
     before = max(0, min(cells - after, int(-(-past // slot))))
@@ -102,7 +102,7 @@ def pieces(day: Day, found: Forecast | None, now: datetime, room: int) -> list[P
     first = now - timedelta(minutes=before * slot)
     stamp = int(first.timestamp() // 60)
     first = datetime.fromtimestamp((stamp - stamp % slot) * 60, tz=now.tzinfo)
-    return [Piece(today, first, max(1, min(cells, before + after)), slot), *tail]
+    return [BarPiece(today, first, max(1, min(cells, before + after)), slot), *tail]
 
 
 def time_line(
@@ -111,8 +111,8 @@ def time_line(
     now: datetime,
     width: int,
     most: int,
-    look: Look,
-    colours: Colours,
+    look: LookStyles,
+    colours: ColourDepth,
     title: str = "Kit",
     pointed: datetime | None = None,
 ) -> list[Text]:
@@ -147,7 +147,7 @@ def _kept(names: Sequence[str], bars: Sequence[Bar], most: int) -> list[str]:
     return [name for name in names if name in wanted]
 
 
-def _row(bars: Sequence[Bar], piece: Piece) -> list[_Cell | None]:
+def _row(bars: Sequence[Bar], piece: BarPiece) -> list[_Cell | None]:
     """Return the cells of one row."""
     row: list[_Cell | None] = [None] * piece.cells
     for bar in sorted(bars, key=lambda bar: (bar.kind, bar.start)):
@@ -165,12 +165,12 @@ def _row(bars: Sequence[Bar], piece: Piece) -> list[_Cell | None]:
 
 def _drawn(
     row: Sequence[_Cell | None],
-    piece: Piece,
+    piece: BarPiece,
     day: Day,
     now: datetime,
     pointed: datetime | None,
-    look: Look,
-    colours: Colours,
+    look: LookStyles,
+    colours: ColourDepth,
 ) -> Text:
     text = Text()
     at, marked = piece.place(now), piece.place(pointed) if pointed is not None else None
@@ -196,7 +196,7 @@ def _heats(other: _Cell | None, cell: _Cell) -> bool:
     return other is not None and other.kind is BarKind.HEAT and other.batches == cell.batches
 
 
-def _block(cell: _Cell, cells: int, day: Day, look: Look, colours: Colours, *, named: bool) -> Text:
+def _block(cell: _Cell, cells: int, day: Day, look: LookStyles, colours: ColourDepth, *, named: bool) -> Text:
     """Return one bar: its sign in its batches' colours, their numbers where there is room and it is ``named``."""
     label = "+".join(cell.batches) if named else ""
     ways = (label, cell.batches[0] + "+") if label else ()
@@ -230,20 +230,20 @@ def _block(cell: _Cell, cells: int, day: Day, look: Look, colours: Colours, *, n
     return text
 
 
-def _shades(day: Day, batch_no: str, colours: Colours) -> tuple[str, ...]:
+def _shades(day: Day, batch_no: str, colours: ColourDepth) -> tuple[str, ...]:
     """Return the colours of a batch as the terminal has them; none where it has too few."""
     batch = day.batches.get(batch_no)
-    if batch is None or colours in (Colours.SIXTEEN, Colours.NONE):
+    if batch is None or colours in (ColourDepth.SIXTEEN, ColourDepth.NONE):
         return ()
     cells = swatch_cells(batch)
-    return tuple(in_palette(shade)[0] for shade in cells) if colours is Colours.PALETTE else cells
+    return tuple(in_palette(shade)[0] for shade in cells) if colours is ColourDepth.PALETTE else cells
 
 
 def _spread(shades: Sequence[str], cells: int) -> list[str]:
     return [shades[n * len(shades) // cells] for n in range(cells)]
 
 
-def _seen(shade: str, look: Look) -> str:
+def _seen(shade: str, look: LookStyles) -> str:
     """Return a colour as it is seen on the look's ground: one that is all but the ground's is mixed with the ink."""
     for part in (0.0, 0.25, 0.5, 0.75):
         made = mixed(shade, look.ink, part)
@@ -253,7 +253,7 @@ def _seen(shade: str, look: Look) -> str:
 
 
 def _rule(
-    title: str, drawn: Sequence[Piece], now: datetime, left: int, width: int, look: Look, zone: str | None
+    title: str, drawn: Sequence[BarPiece], now: datetime, left: int, width: int, look: LookStyles, zone: str | None
 ) -> Text:
     line = rule(title, width, look)
     at = drawn[0].place(now)
@@ -270,7 +270,7 @@ def _rule(
     return line
 
 
-def _scale(drawn: Sequence[Piece], day: Day, left: int, look: Look) -> Text:
+def _scale(drawn: Sequence[BarPiece], day: Day, left: int, look: LookStyles) -> Text:
     """Return the hours over the cells, and where the day is planned to stop."""
     zone = day.plan.session.zone
     signs = [" "] * (left + sum(piece.cells for piece in drawn) + len(drawn))
@@ -294,7 +294,7 @@ def _scale(drawn: Sequence[Piece], day: Day, left: int, look: Look) -> Text:
     return Text("".join(signs).rstrip(), style=look.quiet)
 
 
-def _legend(seen: set[BarKind], look: Look, width: int) -> Text:
+def _legend(seen: set[BarKind], look: LookStyles, width: int) -> Text:
     said = [f"{SIGNS[kind]} {word}" for kind, word in LEGEND if kind in seen]
     if any(kind > BarKind.OVER and kind is not BarKind.FILL for kind in seen):
         said.append(f"{WORK_SIGN} hands busy")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from enum import IntEnum
 
 from dyeday.ahead.advising.next_up import NextUp
-from dyeday.bench.looks.themes import Look
+from dyeday.bench.looks.themes import LookStyles
 from dyeday.terms import ClockKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.timers.clocks import Clock
@@ -29,7 +29,7 @@ class Urgency(IntEnum):
         """A space, "•" or "!": one cell."""
         return " •!!"[self]
 
-    def style(self, look: Look) -> str:
+    def style(self, look: LookStyles) -> str:
         """Return its Rich style in ``look``; empty for calm."""
         return ("", look.due, look.urgent, look.urgent)[self]
 

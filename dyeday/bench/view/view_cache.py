@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.advising.next_up import NextUp
-from dyeday.bench.view.bench_view import Picture, Row, picture, row, shown_for_s
+from dyeday.bench.view.bench_view import BatchRow, BenchView, picture, row, shown_for_s
 from dyeday.paper.local_time import local
 from dyeday.quick_dataclass import dataclass
 from dyeday.track.day.day_state import Day
@@ -32,14 +32,14 @@ STAND_S = 3.0
 class _KeptRow:
     """A row, when it was made and for how long it stays true."""
 
-    row: Row
+    row: BatchRow
     at: Now
     for_s: float
     flags: list[Flag]
     alarmed: bool
 
 
-class Kept:
+class ViewCache:
     """The latest picture and what it was made from. ``items`` is what is next, `MOST_NEXT` at most.
 
     ``rows_made`` counts rows that were worked out.
@@ -54,15 +54,15 @@ class Kept:
         self.items: list[NextUp] = []
         self._found: Forecast | None = None
         self._rows: dict[str, _KeptRow] = {}
-        self._shown: tuple[Row, ...] = ()
+        self._shown: tuple[BatchRow, ...] = ()
 
     def picture(
         self, day: Day, now: Now, flags: dict[str, list[Flag]], most_next: int, found: Forecast | None
-    ) -> Picture:
+    ) -> BenchView:
         """Return the main screen of ``day`` at ``now``, with ``most_next`` lines of what is next.
 
-        ``flags`` are by batch, the whole day's under ""; ``found`` is the latest forecast, where there is one. It
-        reads as that of a `Kept` of this very moment, but that alarms and what is next are `STAND_S` old at most.
+        ``flags`` are by batch, the whole day's under ""; ``found`` is the latest forecast, where there is one.
+        Alarms and what is next are up to `STAND_S` old; the rest is as at ``now``.
         """
         today = local(now.utc, day.plan.session.zone).date()
         if day is not self._day or today != self._date:
@@ -78,7 +78,7 @@ class Kept:
             self._looked = now
         return picture(day, now, flags, self._stand, self.items[:most_next], rows, found)
 
-    def _made_rows(self, day: Day, now: Now, flags: dict[str, list[Flag]]) -> tuple[tuple[Row, ...], bool]:
+    def _made_rows(self, day: Day, now: Now, flags: dict[str, list[Flag]]) -> tuple[tuple[BatchRow, ...], bool]:
         """Return the rows, the very same ones where nothing changed, and whether one became more or less urgent."""
         alarmed = {no for alarm in self._stand if alarm.until is None for no in alarm.batches}
         changed = turned = False

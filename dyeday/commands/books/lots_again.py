@@ -24,7 +24,7 @@ from dyeday.plan.writing.plan_text import order_table
 from dyeday.plan.writing.text_edit import EditError, add_orders
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.studio.lots.lot import Lot
-from dyeday.studio.lots.repeat_lot import Again, DyeAgain, again
+from dyeday.studio.lots.repeat_lot import DyeAgain, RepeatedLot, again
 from dyeday.studio.shelf.movements import Shelf
 
 T = TypeVar("T", Base, Dye, Colourway)
@@ -98,7 +98,7 @@ def _shelf(args: Namespace) -> Shelf:
         return Shelf()  # told already, where there is anything to compare with
 
 
-def _with_lot(path: Path, text: str, found: Again, library: Library) -> str:
+def _with_lot(path: Path, text: str, found: RepeatedLot, library: Library) -> str:
     """Return a plan's text with the order after its last, and what that needs at the end. Raises Refusal."""
     try:
         changed = add_orders(text, [order_table(found.order)])
@@ -112,7 +112,7 @@ def _with_lot(path: Path, text: str, found: Again, library: Library) -> str:
     return changed
 
 
-def _told(lot: Lot, found: Again, whose: str) -> Iterator[str]:
+def _told(lot: Lot, found: RepeatedLot, whose: str) -> Iterator[str]:
     yield f"lot {lot.number}, {lot.date}: {lot.skeins} then, {found.order.skeins} now"
     for dye in found.dyes:
         yield f"  {dye.dye}: {_amount(dye.now_g, dye.now_ml)}{_then(dye)}"

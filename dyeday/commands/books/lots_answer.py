@@ -28,7 +28,7 @@ from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store import clock
 from dyeday.store.records.lots import NUMBER, LotBook
 from dyeday.store.session_form import SESSION_ID
-from dyeday.studio.lots.lot import Kept, Lot
+from dyeday.studio.lots.lot import Lot, LotFact
 from dyeday.studio.lots.lot_view import LotRow
 from dyeday.text import brief, counted, csv_text, json_text, strict_json
 
@@ -81,25 +81,25 @@ def _one(book: LotBook, words: Sequence[str]) -> str:
     raise Refusal(f"{said} {' '.join(map(brief, words))}; {right}" if words else f"which lot? {right}")
 
 
-def _kept(args: Namespace) -> Iterator[Kept]:
+def _kept(args: Namespace) -> Iterator[LotFact]:
     at = clock.now().utc
     for note in args.note or ():
-        yield Kept(at, "note", note)
+        yield LotFact(at, "note", note)
     if args.mill_lot:
-        yield Kept(at, "mill lot", args.mill_lot)
+        yield LotFact(at, "mill lot", args.mill_lot)
     for said in args.powder_lot or ():
         dye, equals, text = said.partition("=")
-        yield Kept(at, "powder lot", text.strip(), dye.strip()) if equals else Kept(at, "powder lot", said)
+        yield LotFact(at, "powder lot", text.strip(), dye.strip()) if equals else LotFact(at, "powder lot", said)
     for photo in args.photo or ():
         path = typed_path(photo)
         if not path.is_file():
             raise Refusal(f"{photo}: file not found; give the picture's file")
-        yield Kept(at, "photo", str(path))
+        yield LotFact(at, "photo", str(path))
     if args.look:
-        yield Kept(at, "look", args.look)
+        yield LotFact(at, "look", args.look)
 
 
-def _checked(lot: Lot, kept: Iterable[Kept]) -> list[Kept]:
+def _checked(lot: Lot, kept: Iterable[LotFact]) -> list[LotFact]:
     """Return what is kept, text made harmless. Raises Refusal where it names a dye the lot has not, or is empty."""
     from dataclasses import replace
 
@@ -121,7 +121,7 @@ JUST_NOW_S = 60.0
 """the same words typed again within so long are a retry: a note needs saying once"""
 
 
-def _kept_just_now(lot: Lot, one: Kept) -> bool:
+def _kept_just_now(lot: Lot, one: LotFact) -> bool:
     same = (before for before in lot.kept if (before.what, before.text, before.of) == (one.what, one.text, one.of))
     return any(0 <= (one.at - before.at).total_seconds() < JUST_NOW_S for before in same)
 

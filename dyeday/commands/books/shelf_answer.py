@@ -25,15 +25,15 @@ from dyeday.store import clock
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.session_file import SessionFile
 from dyeday.studio.shelf.movements import Bottle, Move, Shelf, counting, shelf_of
-from dyeday.studio.shelf.reorder_forecast import PAST_WEEKS, Outlook, outlook
-from dyeday.terms import MoveKind, Thing
+from dyeday.studio.shelf.reorder_forecast import PAST_WEEKS, ReorderForecast, outlook
+from dyeday.terms import MoveKind, StockKind
 from dyeday.text import counted
 from dyeday.track.day.day_state import Event
 from dyeday.track.events.recording import make
 from dyeday.track.events.session_events import Received
 from dyeday.track.timestamp import Now
 
-HEADINGS = {Thing.DYE: "Dye powder", Thing.ACID: "Acid", Thing.EXTRA: "Extras", Thing.YARN: "Yarn"}
+HEADINGS = {StockKind.DYE: "Dye powder", StockKind.ACID: "Acid", StockKind.EXTRA: "Extras", StockKind.YARN: "Yarn"}
 OLD_SOLUTION_DAYS = 60
 """beyond this a bottle's age is said; common practice, no source: makers' sheets differ"""
 
@@ -100,7 +100,7 @@ def _events(came: list[Move], going_on: SessionFile, now: Now) -> Iterator[tuple
         yield going_on.about.id, make(came_in, now, ids.__next__)
 
 
-def shelf_data(kept: Shelf, seen: list[Outlook], fresh: list[Move]) -> dict[str, object]:
+def shelf_data(kept: Shelf, seen: list[ReorderForecast], fresh: list[Move]) -> dict[str, object]:
     """Return the shelf as JSON-able data."""
     return {
         "things": [
@@ -133,7 +133,7 @@ def shelf_data(kept: Shelf, seen: list[Outlook], fresh: list[Move]) -> dict[str,
     }
 
 
-def shelf_lines(kept: Shelf, seen: list[Outlook], today: Date) -> Iterator[str]:
+def shelf_lines(kept: Shelf, seen: list[ReorderForecast], today: Date) -> Iterator[str]:
     """Yield the shelf for a person, what to reorder first."""
     if not seen:
         yield "the shelf is empty: begin with `dyeday shelf --received Peat --amount 50 g --as dye`"
@@ -141,17 +141,17 @@ def shelf_lines(kept: Shelf, seen: list[Outlook], today: Date) -> Iterator[str]:
     due = [each for each in seen if each.reorder]
     for each in due:
         yield f"reorder {each.item.name}: {_left_text(each)}"
-    thing: Thing | None = None
+    thing: StockKind | None = None
     for each in seen:
         if each.item.thing is not thing:
             thing = each.item.thing
             yield HEADINGS.get(thing, thing.value)
         yield f"  {each.item.name}: {_left_text(each)}"
-        if thing is Thing.DYE:
+        if thing is StockKind.DYE:
             yield from (f"    {_bottle_text(bottle, today)}" for bottle in kept.bottles_of(each.item.name))
 
 
-def _left_text(each: Outlook) -> str:
+def _left_text(each: ReorderForecast) -> str:
     item = each.item
     if item.amount is None:
         left = "never counted"

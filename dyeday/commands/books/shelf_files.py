@@ -12,8 +12,8 @@ from dyeday.commands.common import Refusal
 from dyeday.plan.reading.problems import near
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.studio.shelf.movements import Move, Shelf
-from dyeday.studio.shelf.reorder_forecast import Outlook
-from dyeday.terms import MoveKind, Thing
+from dyeday.studio.shelf.reorder_forecast import ReorderForecast
+from dyeday.terms import MoveKind, StockKind
 from dyeday.text import csv_original, csv_text, harmless, strict_json
 
 _USUAL = {field.name: field.default for field in fields(Move)}
@@ -21,7 +21,7 @@ COLUMNS = tuple(_USUAL)
 _NUMBERS = ("amount", "strength_pct", "powder_g")
 
 
-def shelf_csv(kept: Shelf, seen: list[Outlook]) -> str:
+def shelf_csv(kept: Shelf, seen: list[ReorderForecast]) -> str:
     """Return what is there, one thing a row, bottles after the dyes they hold."""
     rows: list[list[object]] = [
         ["thing", "name", "amount", "unit", "per week", "days left", "reorder", "lot", "strength %", "made"]
@@ -32,11 +32,11 @@ def shelf_csv(kept: Shelf, seen: list[Outlook]) -> str:
         amount = "" if item.amount is None else item.amount
         reorder = "yes" if each.reorder else ""
         rows.append([item.thing.value, item.name, amount, item.unit, each.per_week, days, reorder, item.lot, "", ""])
-        for bottle in kept.bottles_of(item.name) if item.thing is Thing.DYE else ():
+        for bottle in kept.bottles_of(item.name) if item.thing is StockKind.DYE else ():
             made = bottle.made.isoformat()
             rows.append(
                 [
-                    Thing.BOTTLE.value,
+                    StockKind.BOTTLE.value,
                     bottle.name,
                     bottle.left_ml,
                     "mL",
@@ -110,7 +110,7 @@ def _from_cells(row: dict[str, str], place: str) -> dict[str, Any]:
 
 
 def _move(row: Any, place: str) -> Move:
-    kinds, things = ([each.value for each in terms] for terms in (MoveKind, Thing))
+    kinds, things = ([each.value for each in terms] for terms in (MoveKind, StockKind))
     if isinstance(row, dict) and "kind" in row:
         undone = row["kind"] == MoveKind.UNDONE.value
         for word, known in ((row["kind"], kinds), *([] if undone else [(row.get("thing", ""), things)])):

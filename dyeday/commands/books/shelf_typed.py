@@ -19,7 +19,7 @@ from dyeday.store import clock
 from dyeday.store.session_file import SessionFile
 from dyeday.studio.shelf.day_movements import first_counts
 from dyeday.studio.shelf.movements import UNITS, Move, Shelf, bottle_name
-from dyeday.terms import MoveKind, Thing
+from dyeday.terms import MoveKind, StockKind
 from dyeday.text import harmless
 
 
@@ -35,7 +35,7 @@ def typed_moves(args: Namespace, kept: Shelf, now: datetime, going_on: SessionFi
     known = _known(args, kept)
     why, lot = harmless(args.why or "").strip(), harmless(args.lot or "").strip()
     found = []
-    thing = None if args.thing is None else Thing(args.thing)
+    thing = None if args.thing is None else StockKind(args.thing)
     for word, name, amount, strength in args.moved or ():
         kind = MoveKind(word)
         if kind is MoveKind.MADE:
@@ -51,7 +51,7 @@ def typed_moves(args: Namespace, kept: Shelf, now: datetime, going_on: SessionFi
             of = (move.thing, move.name)
             counts = (one for one in first_counts(going_on.plan, kept) if (one.thing, one.name) == of)
             found += [replace(one, id=clock.new_id(), at=at) for one in counts]
-        found.append(_of_bottle(move, kept) if move.thing is Thing.BOTTLE else move)
+        found.append(_of_bottle(move, kept) if move.thing is StockKind.BOTTLE else move)
     return found
 
 
@@ -70,7 +70,12 @@ def refuse_typed_again(existing: list[Move], typed: list[Move]) -> None:
 
 
 def _move(
-    kind: MoveKind, name: str, amount: str, at: datetime, known: dict[str, tuple[Thing, str]], thing: Thing | None
+    kind: MoveKind,
+    name: str,
+    amount: str,
+    at: datetime,
+    known: dict[str, tuple[StockKind, str]],
+    thing: StockKind | None,
 ) -> Move:
     """Return what was typed as one movement: a name and its amount, or (the old form) both in one word."""
     option = f"--{kind.value}"
@@ -99,27 +104,27 @@ def _of_bottle(move: Move, kept: Shelf) -> Move:
     return replace(move, name=bottle.dye, bottle=bottle.name)
 
 
-def _known(args: Namespace, kept: Shelf) -> dict[str, tuple[Thing, str]]:
+def _known(args: Namespace, kept: Shelf) -> dict[str, tuple[StockKind, str]]:
     """Return what each known name is, and its unit: on the shelf, else in the newest session's plan."""
     found = {item.name: (item.thing, item.unit) for item in kept.items}
-    found |= {bottle.name: (Thing.BOTTLE, "mL") for bottle in kept.bottles}
+    found |= {bottle.name: (StockKind.BOTTLE, "mL") for bottle in kept.bottles}
     newest = sessions(args).newest(unfinished=False)
     if newest is not None:
         found = {**_in_plan(newest.plan), **found}
     return found
 
 
-def _in_plan(plan: Plan) -> dict[str, tuple[Thing, str]]:
-    found = {dye.name: (Thing.DYE, "g") for dye in plan.dyes}
-    found |= {base.name: (Thing.YARN, "pieces") for base in plan.bases}
-    found |= {extra.name: (Thing.EXTRA, extra.unit) for extra in plan.extras}
-    found[plan.acid.name] = (Thing.ACID, plan.acid.unit)
+def _in_plan(plan: Plan) -> dict[str, tuple[StockKind, str]]:
+    found = {dye.name: (StockKind.DYE, "g") for dye in plan.dyes}
+    found |= {base.name: (StockKind.YARN, "pieces") for base in plan.bases}
+    found |= {extra.name: (StockKind.EXTRA, extra.unit) for extra in plan.extras}
+    found[plan.acid.name] = (StockKind.ACID, plan.acid.unit)
     return found
 
 
 def _quantity(
-    said: str, known: dict[str, tuple[Thing, str]], option: str, thing: Thing | None
-) -> tuple[Thing, str, float, str]:
+    said: str, known: dict[str, tuple[StockKind, str]], option: str, thing: StockKind | None
+) -> tuple[StockKind, str, float, str]:
     """Return (thing, name, amount, unit) of "Peat 50 g": the name is what comes before the last quantity.
 
     Raises Refusal.
@@ -148,7 +153,7 @@ def _quantity(
     raise Refusal(f"{option}: {harmless(said)!r} does not give a valid amount; {example}")
 
 
-def _unit_of(thing: Thing, quantity: str) -> str:
+def _unit_of(thing: StockKind, quantity: str) -> str:
     if thing in UNITS:
         return UNITS[thing]
     return "g" if _amount(quantity, "g") is not None else "mL"
@@ -176,7 +181,9 @@ def _amount(quantity: str, unit: str) -> float | None:
         return None
 
 
-def _solution(said: str, known: dict[str, tuple[Thing, str]], at: datetime, thing: Thing | None, kept: Shelf) -> Move:
+def _solution(
+    said: str, known: dict[str, tuple[StockKind, str]], at: datetime, thing: StockKind | None, kept: Shelf
+) -> Move:
     """Return a solution made: "Peat 500 mL 2 %". Raises Refusal."""
     right = "write --made Peat --amount 500 mL --strength '2 %'"
     words = said.split()
@@ -188,21 +195,21 @@ def _solution(said: str, known: dict[str, tuple[Thing, str]], at: datetime, thin
         strength = units.read(words[-1], units.STRENGTH_PCT, low=0.01, high=30)
     except units.QuantityError as error:
         raise Refusal(f"--made: {error}; {right}") from None
-    dyes = {name: of for name, of in known.items() if of[0] is Thing.DYE}
+    dyes = {name: of for name, of in known.items() if of[0] is StockKind.DYE}
     rest = words[:-1]
     for begin in range(len(rest) - 1, 0, -1):
         name = _named(" ".join(rest[:begin]), dyes) or (
-            harmless(" ".join(rest[:begin])) if thing is Thing.DYE else None
+            harmless(" ".join(rest[:begin])) if thing is StockKind.DYE else None
         )
         volume = _amount(" ".join(rest[begin:]), "mL")
         if name is not None and volume:
             made = local(at, None).date()
-            dye = kept.item(Thing.DYE, name)
+            dye = kept.item(StockKind.DYE, name)
             return Move(
                 clock.new_id(),
                 at,
                 MoveKind.MADE,
-                Thing.BOTTLE,
+                StockKind.BOTTLE,
                 name,
                 volume,
                 "mL",

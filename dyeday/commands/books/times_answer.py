@@ -14,7 +14,7 @@ from dyeday.plan.serialize import to_plain
 from dyeday.store.records.times import TimesRecords
 from dyeday.terms import WorkKind
 from dyeday.track.durations.learned_times import Learned, learned, to_reckon_with
-from dyeday.track.durations.observed_durations import HANDS, KINDS, LYING, Taken, taken
+from dyeday.track.durations.observed_durations import HANDS, KINDS, LYING, ObservedDuration, taken
 from dyeday.track.folding.fold import fold
 
 SESSIONS_AGAIN = 60
@@ -58,7 +58,7 @@ def times(args: Namespace) -> int:
     return 0
 
 
-def _again(args: Namespace) -> list[tuple[str, tuple[Taken, ...]]]:
+def _again(args: Namespace) -> list[tuple[str, tuple[ObservedDuration, ...]]]:
     """Return the observations of the newest closed sessions, oldest session first."""
     kept = sessions(args)
     out = []
@@ -70,13 +70,13 @@ def _again(args: Namespace) -> list[tuple[str, tuple[Taken, ...]]]:
     return out
 
 
-def _of_kind(kind: WorkKind, seen: list[Taken]) -> tuple[list[Taken], list[Taken]]:
+def _of_kind(kind: WorkKind, seen: list[ObservedDuration]) -> tuple[list[ObservedDuration], list[ObservedDuration]]:
     mine = [one for one in seen if one.kind == kind]
     return mine, [one for one in mine if not one.at_most]
 
 
 def _data(
-    kind: WorkKind, seen: list[Taken], found: dict[WorkKind, Learned], own: dict[WorkKind, Learned]
+    kind: WorkKind, seen: list[ObservedDuration], found: dict[WorkKind, Learned], own: dict[WorkKind, Learned]
 ) -> dict[str, object]:
     mine, told = _of_kind(kind, seen)
     each = found.get(kind)
@@ -93,7 +93,9 @@ def _data(
     }
 
 
-def _lines(seen: list[Taken], found: dict[WorkKind, Learned], own: dict[WorkKind, Learned]) -> Iterator[str]:
+def _lines(
+    seen: list[ObservedDuration], found: dict[WorkKind, Learned], own: dict[WorkKind, Learned]
+) -> Iterator[str]:
     if not seen:
         yield "no learned times yet: closing a day adds them; `dyeday times --again` reads days you closed earlier"
         return

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from dyeday.ahead.accuracy import Kept, kept_of, kept_text
+from dyeday.ahead.accuracy import AccuracyOnRecord, kept_of, kept_text
 from dyeday.ahead.advising.reasons import next_planned, why
 from dyeday.ahead.bottleneck import bottleneck, gain_of_one_more
 from dyeday.ahead.deadlines import deadlines
@@ -39,7 +39,7 @@ from dyeday.paper.sheets.forecast_lines import (
 from dyeday.plan.reading.problems import near
 from dyeday.plan.reading.table_reader import clock_min
 from dyeday.plan.step_ids import ChoreId
-from dyeday.terms import Serves, StepKind, WorkKind
+from dyeday.terms import DayAim, StepKind, WorkKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.durations.learned_times import Learned
 from dyeday.track.timestamp import Now, iso
@@ -114,7 +114,9 @@ def _restarted(found: Forecast) -> Forecast:
     return replace(found, advised=replace(found.advised, rows=()))
 
 
-def _lines(found: Forecast, day: Day, gained: list[Gain], kept: Kept | None, width: int, one_more: str) -> list[str]:
+def _lines(
+    found: Forecast, day: Day, gained: list[Gain], kept: AccuracyOnRecord | None, width: int, one_more: str
+) -> list[str]:
     zone = day.plan.session.zone
     promised = [kept_text(kept)] if kept is not None else []
     return sections(
@@ -216,7 +218,7 @@ def forecast_data(found: Forecast, day: Day) -> dict[str, object]:
             {"kind": w.kind.value, "about": w.about, "at": iso(w.at), "what": w.text, "do": w.do}
             for w in found.warned
         ],
-        "serves": (Serves.TONIGHT if found.serving == TONIGHT else day.question).value,
+        "serves": (DayAim.TONIGHT if found.serving == TONIGHT else day.question).value,
         "latest": [{"batch": d.batch, "step": d.step.text, "at": iso(d.at)} for d in deadlines(found)],
         "bottleneck": _bottleneck_data(found, day),
         "evaluations": found.evaluations,

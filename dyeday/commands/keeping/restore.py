@@ -13,7 +13,7 @@ from dyeday.files.places import data_folder
 from dyeday.paper.local_time import local
 from dyeday.plan.reading.problems import near
 from dyeday.store import clock
-from dyeday.store.backups import Copy, Kept
+from dyeday.store.backups import BackedUpFile, Copy
 from dyeday.store.records.copies import kept_in
 from dyeday.store.session_form import SESSION
 from dyeday.track.timestamp import iso
@@ -43,7 +43,7 @@ def restore(args: Namespace) -> int:
     return 0
 
 
-def present(kept: Kept) -> tuple[bool, str]:
+def present(kept: BackedUpFile) -> tuple[bool, str]:
     """Return whether a file of ours can be read as it is now, and what it holds or what is wrong with it."""
     try:
         return True, kept.present()
@@ -51,7 +51,7 @@ def present(kept: Kept) -> tuple[bool, str]:
         return False, error.what.removeprefix(f"{kept.path} ")
 
 
-def _data(kept: Kept) -> dict[str, object]:
+def _data(kept: BackedUpFile) -> dict[str, object]:
     whole, said = present(kept)
     found = [
         {
@@ -74,7 +74,7 @@ def _data(kept: Kept) -> dict[str, object]:
     }
 
 
-def _tell(kept: Kept) -> None:
+def _tell(kept: BackedUpFile) -> None:
     whole, said = present(kept)
     say(f"{kept.name}  now: {said}" if whole else f"{kept.name}  ! now: {said}")
     found = kept.copies()
@@ -86,7 +86,7 @@ def _tell(kept: Kept) -> None:
         say("  no copy yet")
 
 
-def _bring(args: Namespace, kept: Kept) -> int:
+def _bring(args: Namespace, kept: BackedUpFile) -> int:
     found = kept.copies()
     copy = _newest(kept, found) if args.newest else _named(found, args.when)
     if not copy.good:
@@ -110,7 +110,7 @@ def _bring(args: Namespace, kept: Kept) -> int:
 
 
 @contextlib.contextmanager
-def _no_bench(kept: Kept) -> Iterator[None]:
+def _no_bench(kept: BackedUpFile) -> Iterator[None]:
     """Keep a session's bench from being opened meanwhile. Raises Refusal where one is."""
     if kept.kind.word != SESSION.word or not kept.path.parent.is_dir():
         yield
@@ -124,7 +124,7 @@ def _no_bench(kept: Kept) -> Iterator[None]:
         bench.release()
 
 
-def _newest(kept: Kept, found: list[Copy]) -> Copy:
+def _newest(kept: BackedUpFile, found: list[Copy]) -> Copy:
     good = [copy for copy in found if copy.good and not copy.was_set_aside]
     if not good:
         raise Refusal(f"{kept.name} has no undamaged copy; look for your own copy of {kept.path.parent}")

@@ -13,7 +13,7 @@ from dyeday.plan.serialize import to_plain
 from dyeday.store.sessions import earlier_days
 from dyeday.studio.costs import LotMoney, OrderMoney, lot_money, money_text, order_money
 from dyeday.studio.label_facts import Label, labels
-from dyeday.studio.parcels import OrderOut, OrdersOut, Pieces, orders_out
+from dyeday.studio.parcels import FinishedPieces, OrderOut, OrdersOut, orders_out
 
 
 def parcels(args: Namespace) -> int:
@@ -121,7 +121,7 @@ def _order_lines(order: OrderOut) -> Iterator[str]:
         yield f"    waits for {wait.skeins}: {wait.what}"
 
 
-def _pieces_text(pieces: Pieces) -> str:
+def _pieces_text(pieces: FinishedPieces) -> str:
     return f"{pieces.skeins} {pieces.colourway} on {pieces.base}, lot {pieces.lot}"
 
 

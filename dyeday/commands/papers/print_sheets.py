@@ -12,7 +12,7 @@ from dyeday.commands.common import Opened, Refusal, UsageError, answer, lasting,
 from dyeday.files.out_files import put_output
 from dyeday.files.places import data_folder
 from dyeday.paper.layout.sheet import Sheet
-from dyeday.paper.sheets.sheet_kinds import Of, lot_of_batch, make_sheet
+from dyeday.paper.sheets.sheet_kinds import SheetSource, lot_of_batch, make_sheet
 from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.store import clock
@@ -90,7 +90,7 @@ def _forecast(args: Namespace, day: Day, now: Now) -> Forecast:
     return forecast(day, now, evaluations=EVALUATIONS, budget=lambda: lasting(LONGEST_S), learned=own)
 
 
-def _of(args: Namespace, at: Opened) -> Of:
+def _of(args: Namespace, at: Opened) -> SheetSource:
     session_id = at.file.about.id
 
     def days() -> list[tuple[str, Day]]:
@@ -103,7 +103,7 @@ def _of(args: Namespace, at: Opened) -> Of:
 
         return to_reorder(data_folder(args.data), at.now.utc)
 
-    return Of(
+    return SheetSource(
         day=at.day,
         session_id=session_id,
         now=at.now,

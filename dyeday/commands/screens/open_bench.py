@@ -24,8 +24,8 @@ if TYPE_CHECKING:
     from dyeday.ahead.forecast import Forecast
     from dyeday.ahead.what_if import Gain
     from dyeday.bench.app import BenchApp
-    from dyeday.bench.input.idle_gate import Quiet
-    from dyeday.bench.live_session import Keeper
+    from dyeday.bench.input.idle_gate import IdleGate
+    from dyeday.bench.live_session import LiveSession
     from dyeday.files.settings import SoundPrograms
     from dyeday.store.session_file import SessionFile
     from dyeday.terms import WorkKind
@@ -69,10 +69,10 @@ SETTLING_S = 0.05
 """where only a minute has passed and the look before still found hands off sooner than the one before that"""
 
 
-class LookingAhead:
+class BenchForecasts:
     """What forecasts for a bench, in pauses of the keys, by the studio's own times; read at the first forecast."""
 
-    def __init__(self, data: Path, quiet: Quiet) -> None:
+    def __init__(self, data: Path, quiet: IdleGate) -> None:
         self.data = data
         self.quiet = quiet
         self._own: Mapping[WorkKind, Learned] | None = None
@@ -138,7 +138,7 @@ def _sounds() -> tuple[SoundPrograms, str]:
         return SoundPrograms(), f"only the bell sounds: {error}"
 
 
-def _rescue(keeper: Keeper, crash: str) -> None:
+def _rescue(keeper: LiveSession, crash: str) -> None:
     """Put what could not be saved where there is room. Raises Refusal with where that is, and with a crash."""
     from dyeday.commands.crashes import crash_lines
 
@@ -241,8 +241,8 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
     """Show the bench until it is left. Raises Refusal where there is no terminal to show it on."""
     must_have_screen("`dyeday flags`, `dyeday log` and `dyeday summary` answer without one")
     from dyeday.bench.app import BenchApp
-    from dyeday.bench.input.idle_gate import Quiet
-    from dyeday.bench.live_session import Keeper
+    from dyeday.bench.input.idle_gate import IdleGate
+    from dyeday.bench.live_session import LiveSession
     from dyeday.commands.screens.page_opener import page_opener
 
     mine = session.hold_bench()
@@ -261,12 +261,12 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
             app.run_worker(lambda: _look_after_records(app, data), thread=True)
 
     try:
-        keeper = Keeper(session, clock.now, clock.new_id, watching=not mine)
-        quiet = Quiet()
+        keeper = LiveSession(session, clock.now, clock.new_id, watching=not mine)
+        quiet = IdleGate()
         # What computes beside the keys gives way after half a millisecond, not after five.
         sys.setswitchinterval(SWITCH_S)
         data = session.path.parent.parent
-        ahead = LookingAhead(data, quiet)
+        ahead = BenchForecasts(data, quiet)
         sounds, silent = _sounds()
         app = BenchApp(
             keeper,

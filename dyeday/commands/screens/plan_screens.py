@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from dyeday.commands.common import Refusal
 from dyeday.commands.crashes import crash_lines
-from dyeday.commands.screens.open_bench import SWITCH_S, LookingAhead, ascii_only, demo, must_have_screen, open_plan
+from dyeday.commands.screens.open_bench import SWITCH_S, BenchForecasts, ascii_only, demo, must_have_screen, open_plan
 from dyeday.store import clock
 
 if TYPE_CHECKING:
@@ -17,10 +17,10 @@ if TYPE_CHECKING:
 
 
 def _foresee(data: Path) -> Foresee:
-    from dyeday.bench.input.idle_gate import Quiet
+    from dyeday.bench.input.idle_gate import IdleGate
 
     sys.setswitchinterval(SWITCH_S)
-    return LookingAhead(data, Quiet()).look
+    return BenchForecasts(data, IdleGate()).look
 
 
 def plan_on_screen(path: Path, data: Path) -> int:
@@ -51,7 +51,7 @@ def start(args: Namespace, data: Path) -> int:
 def _start(args: Namespace, data: Path) -> int | None:
     """Show the start screen once, do what was chosen; return the exit status, None where it is to be shown again."""
     from dyeday.bench.screens.plan_desk import desk_of
-    from dyeday.bench.screens.start_choices import Do, Found, plan_files
+    from dyeday.bench.screens.start_choices import Do, StartChoices, plan_files
     from dyeday.bench.screens.start_screen import StartApp
     from dyeday.bench.setup.desk import SetupDesk
     from dyeday.commands.screens.open_bench import run_bench
@@ -63,7 +63,7 @@ def _start(args: Namespace, data: Path) -> int | None:
 
     kept = Sessions(data)
 
-    def find() -> Found:
+    def find() -> StartChoices:
         troubles: list[str] = []
         try:
             library = LibraryRecords(data).library()
@@ -71,7 +71,7 @@ def _start(args: Namespace, data: Path) -> int | None:
             library = EMPTY
             troubles.append(str(error))
         days = tuple(row for row in kept.listed() if not row.closed)
-        return Found(plan_files(Path(), library), days, library, (*troubles, *kept.unreadable))
+        return StartChoices(plan_files(Path(), library), days, library, (*troubles, *kept.unreadable))
 
     app = StartApp(
         str(data),

@@ -13,7 +13,7 @@ from dyeday.store import clock
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast, Foresee
-    from dyeday.bench.live_session import Keeper
+    from dyeday.bench.live_session import LiveSession
     from dyeday.bench.watch_link import WatchPage
     from dyeday.track.day.day_state import Day
 
@@ -27,11 +27,11 @@ DARK_ON_LIGHT, AS_BEFORE = "\x1b[30;107m", "\x1b[0m"
 
 def watch(args: Namespace) -> int:
     """Serve the page of a session until it is interrupted or the day is closed. Raises Refusal where it cannot."""
-    from dyeday.bench.live_session import Keeper
+    from dyeday.bench.live_session import LiveSession
     from dyeday.bench.watch_link import CannotShowError
 
     file = choose(args, reading=True)
-    keeper = Keeper(file, clock.now, clock.new_id, watching=True)
+    keeper = LiveSession(file, clock.now, clock.new_id, watching=True)
     if keeper.day.closed is not None:
         raise Refusal(f"{file.about.id} is closed; open a day with `dyeday open PLAN`")
     try:
@@ -61,14 +61,14 @@ def _tell(page: WatchPage, *, network: bool) -> None:
     sys.stdout.flush()
 
 
-def _show_until_closed(keeper: Keeper, page: WatchPage) -> None:
+def _show_until_closed(keeper: LiveSession, page: WatchPage) -> None:
     """Show the day as other shells record it. While its file cannot be read nothing is shown, so the page says so."""
     from dyeday.ahead.advising.advice import advice
-    from dyeday.bench.input.idle_gate import Quiet
+    from dyeday.bench.input.idle_gate import IdleGate
     from dyeday.bench.watch_link import CLOSED
-    from dyeday.commands.screens.open_bench import LookingAhead
+    from dyeday.commands.screens.open_bench import BenchForecasts
 
-    ahead = _Outlook(LookingAhead(keeper.file.path.parent.parent, Quiet()).look)
+    ahead = _Outlook(BenchForecasts(keeper.file.path.parent.parent, IdleGate()).look)
     was_trouble = False
     while True:
         keeper.refresh()
@@ -94,7 +94,7 @@ class _Outlook:
         self._asked: tuple[Day, int] | None = None
         self.found: Forecast | None = None
 
-    def look(self, keeper: Keeper) -> None:
+    def look(self, keeper: LiveSession) -> None:
         now = keeper.now()
         day, minute = keeper.day, int(now.utc.timestamp() // 60)
         if self._asked is not None and self._asked[0] is day and self._asked[1] == minute:

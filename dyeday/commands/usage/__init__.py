@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from importlib import import_module
 
 from dyeday import __version__
-from dyeday.commands.usage.adding import Adding, Parser
+from dyeday.commands.usage.adding import CommandAdder, Parser
 
 FAMILIES = ("days", "orders", "records", "amounts_usage", "papers", "stock_usage", "book", "safety")
 EXAMPLE = "example: dyeday demo"
@@ -21,7 +21,7 @@ def parsed(words: Sequence[str] | None) -> tuple[argparse.Namespace, dict[str, s
     """
     words = sys.argv[1:] if words is None else words
     if not words or words[0].startswith("-"):
-        bench = Parser(prog="dyeday", parents=[Adding().chosen], epilog=EXAMPLE, add_help=False)
+        bench = Parser(prog="dyeday", parents=[CommandAdder().chosen], epilog=EXAMPLE, add_help=False)
         bench.set_defaults(command=None, usage=bench)
         args, others = bench.parse_known_args(words)
         if not others:
@@ -32,7 +32,7 @@ def parsed(words: Sequence[str] | None) -> tuple[argparse.Namespace, dict[str, s
 
 def made_parser() -> tuple[argparse.ArgumentParser, dict[str, str]]:
     """Return the parser and, by a command's name, the function that runs it as ``module:function`` of `commands`."""
-    made = Adding()
+    made = CommandAdder()
     parser = Parser(
         prog="dyeday",
         parents=[made.chosen],

@@ -102,7 +102,7 @@ def may_overwrite(made: argparse.ArgumentParser) -> None:
     made.add_argument("--overwrite", action="store_true", help="replace an existing file; never a plan")
 
 
-class Adding:
+class CommandAdder:
     """Collects commands. ``common``, ``chosen``, ``as_json`` and ``as_of`` are options that many share.
 
     ``runs`` has, by a command's name, what runs it as ``module:function`` within `dyeday.commands`; the module is

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import argparse
 
-from dyeday.commands.usage.adding import Adding
+from dyeday.commands.usage.adding import CommandAdder
 
 ACIDS = ("vinegar", "citric", "citric monohydrate", "citric solution")
 
 
-def add(made: Adding) -> None:
+def add(made: CommandAdder) -> None:
     """Add ``weigh`` and ``acid``."""
     weighing = made.add(
         "weigh",

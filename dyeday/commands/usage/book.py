@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import argparse
 
-from dyeday.commands.usage.adding import Adding, may_overwrite, number
+from dyeday.commands.usage.adding import CommandAdder, may_overwrite, number
 
 LOOKS = ("match", "lighter", "darker", "redder", "yellower", "greener", "bluer")
 
 
-def add(made: Adding) -> None:
+def add(made: CommandAdder) -> None:
     """Add ``lots`` and ``look-back``."""
     back = made.add(
         "look-back",

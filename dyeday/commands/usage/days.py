@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dyeday.commands.usage.adding import Adding, number
+from dyeday.commands.usage.adding import CommandAdder, number
 
 
-def add(made: Adding) -> None:
+def add(made: CommandAdder) -> None:
     """Add ``setup``, ``open``, ``demo``, ``begin``, ``carry``, ``sessions``, ``check``, ``watch`` and ``ahead``."""
     made.add(
         "setup",
@@ -91,7 +91,7 @@ def add(made: Adding) -> None:
     _add_ahead(made)
 
 
-def _add_ahead(made: Adding) -> None:
+def _add_ahead(made: CommandAdder) -> None:
     looking = made.add(
         "ahead",
         "days.forecast_answer:ahead",

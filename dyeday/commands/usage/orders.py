@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dyeday.commands.usage.adding import Adding
+from dyeday.commands.usage.adding import CommandAdder
 
 
-def add(made: Adding) -> None:
+def add(made: CommandAdder) -> None:
     """Add ``orders`` and ``library``."""
     orders = made.add(
         "orders",

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import argparse
 
-from dyeday.commands.usage.adding import Adding, may_overwrite, number
+from dyeday.commands.usage.adding import CommandAdder, may_overwrite, number
 
 SHEETS = ("summary", "weigh", "day", "labels", "packing", "lot", "cautions")
 
 
-def add(made: Adding) -> None:
+def add(made: CommandAdder) -> None:
     """Add ``summary`` and ``sheet``."""
     summary = made.add(
         "summary",

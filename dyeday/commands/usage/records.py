@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import argparse
 
-from dyeday.commands.usage.adding import Adding, number
+from dyeday.commands.usage.adding import CommandAdder, number
 
 STATES = ("waiting", "soak", "paint", "fix", "cool", "rinse", "dry", "done", "set-aside", "scrapped")
 
 
-def add(made: Adding) -> None:
+def add(made: CommandAdder) -> None:
     """Add ``mark``, ``flags``, ``log`` and ``close``."""
     _add_mark(
         made.add(

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dyeday.commands.usage.adding import Adding
+from dyeday.commands.usage.adding import CommandAdder
 
 TOPICS = ("plan", "words", "flags", "first-day", "cautions", "orders", "records", "backup", "trouble")
 
 
-def add(made: Adding) -> None:
+def add(made: CommandAdder) -> None:
     """Add ``restore``, ``doctor``, ``sound`` and ``help``."""
     restoring = made.add(
         "restore",

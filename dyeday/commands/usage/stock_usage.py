@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from dyeday.commands.usage.adding import Adding, may_overwrite, number
+from dyeday.commands.usage.adding import CommandAdder, may_overwrite, number
 
 SPOKEN = ("dye", "acid", "extra", "yarn")
 """what a thing on the shelf may be said to be; a bottle is made, never said"""
@@ -30,7 +30,7 @@ class _Of(argparse.Action):
         namespace.moved[-1][at] = " ".join(values)
 
 
-def add(made: Adding) -> None:
+def add(made: CommandAdder) -> None:
     """Add ``parcels``, ``shelf`` and ``times``."""
     parcels = made.add(
         "parcels",

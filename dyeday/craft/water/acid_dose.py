@@ -10,9 +10,9 @@ from dataclasses import replace
 from dyeday.craft.errors import between, not_negative
 from dyeday.craft.water.acid_need import CannotReachError, mol_needed, with_acid_mol
 from dyeday.craft.water.acid_on_fibre import fibre_mmol_per_g as usual_fibre_mmol_per_g
-from dyeday.craft.water.acids import Acid
+from dyeday.craft.water.acids import BottledAcid
 from dyeday.craft.water.alkalinity import CACO3_G_PER_MOL, RawWater
-from dyeday.craft.water.bath_chemistry import Bath, base_missing_mol, of_raw_water
+from dyeday.craft.water.bath_chemistry import BathChemistry, base_missing_mol, of_raw_water
 from dyeday.craft.water.dissociation import constants
 from dyeday.craft.water.speciation import speciate
 from dyeday.quick_dataclass import dataclass
@@ -55,7 +55,7 @@ class AcidDose:
     """The same as acid to pour beside `acid_ml`."""
     fibre_acid_g: float | None
     """The same as acid to weigh beside `acid_g`."""
-    bath: Bath
+    bath: BathChemistry
     """What the bath is with the dose in it, for what comes next."""
     notes: tuple[str, ...] = ()
     if_softened: float | None = None
@@ -72,7 +72,7 @@ def dose_for(
     water_l: float,
     water: RawWater,
     target_ph: float,
-    acid: Acid,
+    acid: BottledAcid,
     *,
     fibre_g: float = 0.0,
     fibre_mmol_per_g: float | None = None,
@@ -101,7 +101,12 @@ def dose_for(
 
 
 def dose_for_bath(
-    bath: Bath, target_ph: float, acid: Acid, *, fibre_g: float = 0.0, fibre_mmol_per_g: float | None = None
+    bath: BathChemistry,
+    target_ph: float,
+    acid: BottledAcid,
+    *,
+    fibre_g: float = 0.0,
+    fibre_mmol_per_g: float | None = None,
 ) -> AcidDose:
     """Return the acid that brings a bath to a target pH; none when acid already in it has taken it lower.
 
@@ -128,7 +133,7 @@ def dose_for_bath(
     return _dose(bath, after, added_mol, target_ph, acid, fibre_g, fibre_mmol_per_g, tuple(notes))
 
 
-def after_reading(bath: Bath, read_ph: float, target_ph: float, acid: Acid) -> AcidDose:
+def after_reading(bath: BathChemistry, read_ph: float, target_ph: float, acid: BottledAcid) -> AcidDose:
     """Return what to add after a pH reading that is not what was reckoned.
 
     The difference is laid to base not known of (the fibre, another water), which then needs acid as well.
@@ -150,7 +155,7 @@ def after_reading(bath: Bath, read_ph: float, target_ph: float, acid: Acid) -> A
     return dose_for_bath(as_read, target_ph, acid)
 
 
-def with_acid(bath: Bath, acid: Acid, amount: float) -> Bath:
+def with_acid(bath: BathChemistry, acid: BottledAcid, amount: float) -> BathChemistry:
     """Return the bath after so many mL, or g for a powder, of acid; its `ph` is where the dose takes it.
 
     Raises:
@@ -160,11 +165,11 @@ def with_acid(bath: Bath, acid: Acid, amount: float) -> Bath:
 
 
 def _dose(
-    before: Bath,
-    after: Bath,
+    before: BathChemistry,
+    after: BathChemistry,
     added_mol: float,
     ph: float,
-    acid: Acid,
+    acid: BottledAcid,
     fibre_g: float,
     fibre_mmol_per_g: float | None,
     notes: tuple[str, ...],
@@ -190,7 +195,7 @@ def _dose(
     )
 
 
-def _dissociated(bath: Bath, ph: float, acid: Acid) -> tuple[float, float]:
+def _dissociated(bath: BathChemistry, ph: float, acid: BottledAcid) -> tuple[float, float]:
     """Return the protons given off per mole of this acid at this pH, and the acids' anions in mol/L.
 
     At an ionic strength of 0.01 mol/L, a numerical choice: the allowance is good to a factor of two.

@@ -10,8 +10,8 @@ from __future__ import annotations
 from math import ceil, inf
 
 from dyeday.craft.errors import RefusedError
-from dyeday.craft.water.acids import Acid
-from dyeday.craft.water.bath_chemistry import MOST_ROUNDS, STEADY, Bath, UnsettledError
+from dyeday.craft.water.acids import BottledAcid
+from dyeday.craft.water.bath_chemistry import MOST_ROUNDS, STEADY, BathChemistry, UnsettledError
 from dyeday.craft.water.dissociation import constants
 from dyeday.craft.water.speciation import speciate
 
@@ -20,9 +20,9 @@ class CannotReachError(RefusedError):
     """A target pH this acid cannot bring this bath to; the message says what it can."""
 
 
-def with_acid_mol(bath: Bath, acid: Acid, added_mol: float) -> Bath:
+def with_acid_mol(bath: BathChemistry, acid: BottledAcid, added_mol: float) -> BathChemistry:
     """Return the bath after so many moles of acid, with the water the acid brings."""
-    return Bath(
+    return BathChemistry(
         bath.volume_l + added_mol * acid.water_l_per_mol,
         bath.base_mol,
         bath.carbon_mol,
@@ -33,7 +33,7 @@ def with_acid_mol(bath: Bath, acid: Acid, added_mol: float) -> Bath:
     )
 
 
-def mol_needed(bath: Bath, ph: float, acid: Acid) -> float:
+def mol_needed(bath: BathChemistry, ph: float, acid: BottledAcid) -> float:
     """Return the moles of acid that bring a bath to a pH; 0 when it is there, or lower, already.
 
     Raises:
@@ -69,7 +69,7 @@ def mol_needed(bath: Bath, ph: float, acid: Acid) -> float:
     raise UnsettledError(_too_low(bath, ph, acid))
 
 
-def _too_low(bath: Bath, ph: float, acid: Acid) -> str:
+def _too_low(bath: BathChemistry, ph: float, acid: BottledAcid) -> str:
     strongest = with_acid_mol(bath, acid, acid.most_mol_per_l * bath.volume_l)
     lowest = ceil(strongest.ph * 100) / 100  # rounded down it would name what was just refused
     return (

@@ -43,7 +43,7 @@ MOST_VOLUMES = 1000.0
 
 
 @dataclass(frozen=True)
-class Acid:
+class BottledAcid:
     """One acid as it stands on the shelf."""
 
     kind: AcidKind
@@ -92,7 +92,7 @@ class Acid:
         return "that is the acid neat" if self.is_poured else "no more dissolves"
 
 
-def acid(kind: AcidKind = AcidKind.VINEGAR, strength_pct: float | None = None) -> Acid:
+def acid(kind: AcidKind = AcidKind.VINEGAR, strength_pct: float | None = None) -> BottledAcid:
     """Return an acid by its kind and strength.
 
     Args:
@@ -104,13 +104,15 @@ def acid(kind: AcidKind = AcidKind.VINEGAR, strength_pct: float | None = None) -
     """
     if kind is AcidKind.VINEGAR:
         pct = VINEGAR_PCT if strength_pct is None else strength_pct
-        return Acid(kind, pct, _strength(pct, ACETIC_NEAT_PCT, "vinegar") / 100 / ACETIC_G_PER_MOL)
+        return BottledAcid(kind, pct, _strength(pct, ACETIC_NEAT_PCT, "vinegar") / 100 / ACETIC_G_PER_MOL)
     if kind is AcidKind.CITRIC_SOLUTION:
         if strength_pct is None:
             raise RefusedError("the strength of the citric solution is missing; give it in % w/v")
         pct = _strength(strength_pct, CITRIC_SATURATED_PCT, "citric solution")
-        return Acid(kind, pct, pct / 100 / CITRIC_G_PER_MOL)
-    return Acid(kind, None, 1 / (CITRIC_G_PER_MOL if kind is AcidKind.CITRIC else CITRIC_MONOHYDRATE_G_PER_MOL))
+        return BottledAcid(kind, pct, pct / 100 / CITRIC_G_PER_MOL)
+    return BottledAcid(
+        kind, None, 1 / (CITRIC_G_PER_MOL if kind is AcidKind.CITRIC else CITRIC_MONOHYDRATE_G_PER_MOL)
+    )
 
 
 def _strength(pct: float, most_pct: float, what: str) -> float:

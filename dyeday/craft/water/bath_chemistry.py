@@ -29,7 +29,7 @@ class UnsettledError(RefusedError):
 
 
 @dataclass(frozen=True)
-class Bath:
+class BathChemistry:
     """What is dissolved, in moles for the whole bath. Acid already in it is counted whole, bound or not.
 
     Where no temperature is said it is a room's 20 °C (common practice, no source).
@@ -51,7 +51,7 @@ class Bath:
         return ph_of(self)
 
 
-def of_raw_water(volume_l: float, water: RawWater) -> Bath:
+def of_raw_water(volume_l: float, water: RawWater) -> BathChemistry:
     """Return a bath of raw water.
 
     Its carbonate follows from alkalinity and pH: C = (A − OH + H) / (f1 + 2 f2), f the carbonate fractions. Where
@@ -72,7 +72,7 @@ def of_raw_water(volume_l: float, water: RawWater) -> Bath:
         if abs(ionic - before) <= STEADY * ionic:
             break
     volume_l = positive(volume_l, "the water in L")
-    return Bath(
+    return BathChemistry(
         volume_l,
         base * volume_l,
         carbon * volume_l,
@@ -81,7 +81,7 @@ def of_raw_water(volume_l: float, water: RawWater) -> Bath:
     )
 
 
-def base_missing_mol(bath: Bath, ph: float) -> float:
+def base_missing_mol(bath: BathChemistry, ph: float) -> float:
     """Return the base, mol, that this bath must hold beyond `base_mol` to show this pH; negative for too much.
 
     Raises:
@@ -92,7 +92,7 @@ def base_missing_mol(bath: Bath, ph: float) -> float:
     return (mix.free_charge + mix.carbonate_charge) * bath.volume_l + acids - bath.base_mol
 
 
-def ph_of(bath: Bath) -> float:
+def ph_of(bath: BathChemistry) -> float:
     """Return the pH at which the bath's charges balance, by halving 0-14 (the balance falls steadily)."""
     low, high = 0.0, 14.0
     ionic = 0.0
@@ -108,7 +108,7 @@ def ph_of(bath: Bath) -> float:
     return (low + high) / 2
 
 
-def _settled(bath: Bath, ph: float, ionic: float = 0.0) -> Speciation:
+def _settled(bath: BathChemistry, ph: float, ionic: float = 0.0) -> Speciation:
     litres, k = bath.volume_l, constants(bath.temperature_c)
     carbon, calcium, base = bath.carbon_mol / litres, bath.calcium_mol / litres, bath.base_mol / litres
     acetic, citric = bath.acetic_mol / litres, bath.citric_mol / litres

@@ -17,7 +17,7 @@ LOADED = (Moved, Placed, Heated, AcidPutIn, UnitChanged)
 """kinds of event that a load stands for"""
 
 
-class Marks:
+class EventMarks:
     """Which times on the page were recorded late or corrected, and the legend for the marks used."""
 
     def __init__(self, day: Day) -> None:

@@ -17,7 +17,7 @@ BLANK = "________"
 
 
 @dataclass(frozen=True, slots=True)
-class Words:
+class Paragraph:
     """A paragraph, ``level`` steps in; ``lead`` stands before it and its further lines go in behind that."""
 
     text: str
@@ -57,7 +57,7 @@ class Table:
 
 
 @dataclass(frozen=True, slots=True)
-class Drawn:
+class DrawnLines:
     """Lines that are drawn in characters, each as it is and at most a page wide."""
 
     lines: tuple[str, ...]
@@ -79,11 +79,11 @@ class Cards:
     cards: tuple[Card, ...]
 
 
-Part = Words | Table | Drawn | Cards
+Part = Paragraph | Table | DrawnLines | Cards
 
 
 @dataclass(frozen=True, slots=True)
-class Together:
+class KeepTogether:
     """Parts that stay on one page as long as a page holds them. Blocks in a row with one heading are its section."""
 
     parts: tuple[Part, ...]
@@ -105,7 +105,7 @@ class Sheet:
     """what its files and its queue entry are called: summary, weigh, …"""
     title: str
     about: str
-    blocks: tuple[Together, ...]
+    blocks: tuple[KeepTogether, ...]
     copy: str = ""
     dense: bool = False
     """read at a table, not from a step away: smaller type, so that a day is one page"""
@@ -117,6 +117,6 @@ class Sheet:
         return replace(self, copy=said)
 
 
-def tick(text: str, level: int = 0) -> Words:
+def tick(text: str, level: int = 0) -> Paragraph:
     """Return a line with a box to tick before it."""
-    return Words(text, level, BOX)
+    return Paragraph(text, level, BOX)

@@ -6,7 +6,18 @@ import re
 from collections.abc import Iterator, Sequence
 
 from dyeday.paper.layout.label_page import LabelGrid, grid_of, label_style, type_pt
-from dyeday.paper.layout.sheet import BOX, Card, Cards, Column, Drawn, Part, Sheet, Table, Together, Words
+from dyeday.paper.layout.sheet import (
+    BOX,
+    Card,
+    Cards,
+    Column,
+    DrawnLines,
+    KeepTogether,
+    Paragraph,
+    Part,
+    Sheet,
+    Table,
+)
 from dyeday.text import harmless, html_text
 
 PAPERS = {"A4": "A4", "Letter": "letter"}
@@ -105,21 +116,21 @@ def _blocks(sheet: Sheet) -> Iterator[str]:
         yield f'<div class="{" ".join(kinds)}">{headed}{_parts(block)}</div>'
 
 
-def _parts(block: Together) -> str:
+def _parts(block: KeepTogether) -> str:
     return "".join(_part(part) for part in block.parts)
 
 
 def _part(part: Part) -> str:
-    if isinstance(part, Words):
+    if isinstance(part, Paragraph):
         return _words(part)
     if isinstance(part, Table):
         return _table(part)
-    if isinstance(part, Drawn):
+    if isinstance(part, DrawnLines):
         return f"<pre>{chr(10).join(html_text(line) for line in part.lines)}</pre>"
     return ""  # labels are laid out by themselves
 
 
-def _words(words: Words) -> str:
+def _words(words: Paragraph) -> str:
     kinds = [
         *(["strong"] if words.strong else []),
         *([f"in{min(words.level, 3)}"] if words.level else []),

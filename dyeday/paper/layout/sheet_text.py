@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from rich.cells import cell_len, chop_cells
 
-from dyeday.paper.layout.sheet import Cards, Drawn, Part, Sheet, Table, Together, Words
+from dyeday.paper.layout.sheet import Cards, DrawnLines, KeepTogether, Paragraph, Part, Sheet, Table
 from dyeday.paper.layout.text_page import GOES_ON, LINES, WIDTH, Block, as_text, clip, pad, paginate, wrap
 from dyeday.text import harmless
 
@@ -32,7 +32,7 @@ def sheet_text(sheet: Sheet) -> str:
     return as_text(text_pages(sheet))
 
 
-def _block(together: Together) -> Block:
+def _block(together: KeepTogether) -> Block:
     lines: list[str] = []
     breaks: list[int] = []
     for part in together.parts:
@@ -41,7 +41,7 @@ def _block(together: Together) -> Block:
             lines += piece
     first = together.parts[0] if together.parts else None
     again: tuple[str, ...] = ()
-    if isinstance(first, Words) and first.strong:
+    if isinstance(first, Paragraph) and first.strong:
         again = (clip(harmless(first.text), WIDTH - len(GOES_ON)) + GOES_ON,)
     elif isinstance(first, Table) and any(column.head for column in first.columns):
         again = tuple(next(_rows(first)))
@@ -58,17 +58,17 @@ def _block(together: Together) -> Block:
 
 def _pieces(part: Part) -> Iterator[list[str]]:
     """Yield the lines of a part in pieces that are never broken: a paragraph, a row, a row of cards."""
-    if isinstance(part, Words):
+    if isinstance(part, Paragraph):
         yield _words(part)
     elif isinstance(part, Table):
         yield from _rows(part)
-    elif isinstance(part, Drawn):
+    elif isinstance(part, DrawnLines):
         yield [clip(line, WIDTH) for line in part.lines]
     else:
         yield from _cards(part)
 
 
-def _words(words: Words) -> list[str]:
+def _words(words: Paragraph) -> list[str]:
     begin = " " * (STEP * words.level)
     if not words.lead:
         return wrap(words.text, indent=begin + " " * STEP, first=begin)

@@ -17,7 +17,7 @@ LARGEST_LIST = 8_000_000
 
 
 @dataclass(frozen=True, slots=True)
-class Sent:
+class PrintedSheet:
     """One sending of a sheet to a printer; ``digest`` tells whether the next one says the same."""
 
     at: datetime
@@ -36,7 +36,7 @@ def keep_page(data: Path, session_id: str, sheet: str, text: str, suffix: str = 
     return file
 
 
-def note_sent(data: Path, session_id: str, sheet: str, sent: Sent) -> None:
+def note_sent(data: Path, session_id: str, sheet: str, sent: PrintedSheet) -> None:
     """Put on record that a sheet was sent to a printer. Raises StoreError."""
     folder = _folder(data)
     path = folder / "sent.jsonl"
@@ -49,7 +49,7 @@ def note_sent(data: Path, session_id: str, sheet: str, sent: Sent) -> None:
         raise StoreError(f"the sending could not be recorded: {reason(error)}", f"look at {folder}") from None
 
 
-def sent_before(data: Path, session_id: str, sheet: str) -> list[Sent]:
+def sent_before(data: Path, session_id: str, sheet: str) -> list[PrintedSheet]:
     """Return when a sheet was sent before, oldest first; what cannot be read of the list tells nothing."""
     path = data / "pages" / "sent.jsonl"
     try:
@@ -61,7 +61,7 @@ def sent_before(data: Path, session_id: str, sheet: str) -> list[Sent]:
         try:
             row = json.loads(line)
             if (row["session"], row["sheet"]) == (session_id, sheet):
-                found.append(Sent(parse_utc(row["at"]), str(row["sha256"])))
+                found.append(PrintedSheet(parse_utc(row["at"]), str(row["sha256"])))
         except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
             continue
     return found

@@ -14,7 +14,7 @@ from dyeday.paper.layout.sheet import Sheet
 from dyeday.paper.layout.sheet_html import sheet_html
 from dyeday.paper.layout.sheet_text import sheet_text
 from dyeday.paper.local_time import local
-from dyeday.paper.printing.pages import Sent, keep_page, note_sent, sent_before
+from dyeday.paper.printing.pages import PrintedSheet, keep_page, note_sent, sent_before
 from dyeday.paper.printing.printer import Printed, send
 from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import dataclass
@@ -50,7 +50,7 @@ def print_sheet(
         return done
     told = done.text if str(file) in done.text else f"{done.text}; the page is in {file}"
     try:
-        note_sent(folder.data, folder.session_id, sheet.name, Sent(now, digest(sheet)))
+        note_sent(folder.data, folder.session_id, sheet.name, PrintedSheet(now, digest(sheet)))
     except StoreError as error:
         told += f"; {error}"
     return Printed(True, told)
@@ -74,7 +74,7 @@ def digest(sheet: Sheet) -> str:
     return hashlib.sha256(said.encode("utf-8", "replace")).hexdigest()
 
 
-def copy_words(sheet: Sheet, before: Sequence[Sent], now: datetime, zone: str | None) -> str:
+def copy_words(sheet: Sheet, before: Sequence[PrintedSheet], now: datetime, zone: str | None) -> str:
     """Return what a reprint says: which copy, when, when the first was, and whether it changed since the last."""
     first, last = before[0], before[-1]
     same = "nothing changed" if last.digest == digest(sheet) else "CHANGED"

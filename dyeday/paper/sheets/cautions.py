@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from dyeday.paper.layout.sheet import Sheet, Together, Words
+from dyeday.paper.layout.sheet import KeepTogether, Paragraph, Sheet
 from dyeday.paper.layout.text_page import WIDTH, wrap
 from dyeday.quick_dataclass import dataclass
 
@@ -165,17 +165,17 @@ def caution_lines() -> Iterator[str]:
     yield from ("", DEFERS)
 
 
-def cautions_of(*cautions: Caution) -> tuple[Words, ...]:
+def cautions_of(*cautions: Caution) -> tuple[Paragraph, ...]:
     """Return some of the cautions as they stand on another sheet, which defers once at its end."""
-    return tuple(Words(one.said, lead=f"{one.head}:") for one in cautions)
+    return tuple(Paragraph(one.said, lead=f"{one.head}:") for one in cautions)
 
 
 def cautions_sheet() -> Sheet:
     """Return the sheet for the wall."""
-    blocks = [Together((Words(one.whole, lead=f"{one.head}:"),)) for one in CAUTIONS]
+    blocks = [KeepTogether((Paragraph(one.whole, lead=f"{one.head}:"),)) for one in CAUTIONS]
     return Sheet(
         "cautions",
         "CAUTIONS",
         "for the wall beside the dye bench",
-        (*blocks, Together((Words(NUMBERS), Words(DEFERS, strong=True)))),
+        (*blocks, KeepTogether((Paragraph(NUMBERS), Paragraph(DEFERS, strong=True)))),
     )

@@ -10,7 +10,7 @@ from dyeday.ahead.kernel.latest_starts import latest_starts
 from dyeday.ahead.kernel.problem import Id
 from dyeday.ahead.problem_parts.hours import midnight
 from dyeday.ahead.problem_parts.tank_fills import with_fills
-from dyeday.paper.layout.sheet import BOX, Column, Drawn, Part, Sheet, Table, Together, Words
+from dyeday.paper.layout.sheet import BOX, Column, DrawnLines, KeepTogether, Paragraph, Part, Sheet, Table
 from dyeday.paper.layout.text_page import WIDTH
 from dyeday.paper.local_time import clock_on, local
 from dyeday.paper.sheets.cautions import ATTENDED, BURNER, CURRENT, DEFERS, STEAM, cautions_of
@@ -46,16 +46,19 @@ def closed_day_sheet(day: Day) -> Sheet:
     session = day.plan.session
     said = "This day is closed. What was left is for another day's plan."
     return Sheet(
-        "day", f"TIMETABLE  {session.name}", f"{session.date:%a %d %b %Y}, closed", (Together((Words(said),)),)
+        "day",
+        f"TIMETABLE  {session.name}",
+        f"{session.date:%a %d %b %Y}, closed",
+        (KeepTogether((Paragraph(said),)),),
     )
 
 
-def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
+def _blocks(day: Day, found: Forecast) -> Iterator[KeepTogether]:
     zone = day.plan.session.zone
-    yield Together(tuple(Words(line) for line in verdict_lines(found, zone)))
+    yield KeepTogether(tuple(Paragraph(line) for line in verdict_lines(found, zone)))
     hands = [step for step in with_fills(day.plan, found.steps) if step.attended]
     if not hands:
-        yield Together((Words("Nothing to do."),))
+        yield KeepTogether((Paragraph("Nothing to do."),))
         return
     latest, of = _with_fills(latest_moments(day, found), hands), chores(found.problem)
     loose = _first_with_slack(hands, latest)
@@ -76,15 +79,15 @@ def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
     )
     until = "" if loose == hands[0].start else f" Until {clock_on(loose, zone, found.at.utc)} no step has slack."
     marked = " ! = no slack." if any(row[2].endswith("!") for _, row, _ in rows) else ""
-    yield Together((Words(LATEST + until + marked),), "TIMETABLE")
-    yield Together((table,), "TIMETABLE", loose=True)
+    yield KeepTogether((Paragraph(LATEST + until + marked),), "TIMETABLE")
+    yield KeepTogether((table,), "TIMETABLE", loose=True)
     for warned in sorted(found.warned, key=lambda one: one.at):
-        words = Words(str(warned), lead=clock_on(warned.at, zone, found.at.utc))
-        yield Together((words,), "WATCH FOR")
-    yield Together((Drawn(tuple(chart_lines(found, day, WIDTH))),), "WORK AND KIT")
+        words = Paragraph(str(warned), lead=clock_on(warned.at, zone, found.at.utc))
+        yield KeepTogether((words,), "WATCH FOR")
+    yield KeepTogether((DrawnLines(tuple(chart_lines(found, day, WIDTH))),), "WORK AND KIT")
     gas = (BURNER,) if any(kit.kind is KitKind.POT and kit.power_w is None for kit in day.plan.kit) else ()
-    ends: tuple[Part, ...] = (*cautions_of(CURRENT, STEAM, *gas, ATTENDED), Words(DEFERS))
-    yield Together(ends, "BEFORE YOU LEAVE")
+    ends: tuple[Part, ...] = (*cautions_of(CURRENT, STEAM, *gas, ATTENDED), Paragraph(DEFERS))
+    yield KeepTogether(ends, "BEFORE YOU LEAVE")
 
 
 def _first_with_slack(hands: Sequence[Planned], latest: Mapping[tuple[Id, Id], datetime]) -> datetime:

@@ -7,8 +7,8 @@ from dataclasses import replace
 from datetime import date as Date  # noqa: N812 - a method of the day is called date
 from itertools import zip_longest
 
-from dyeday.paper.layout.event_marks import Marks
-from dyeday.paper.layout.sheet import Part, Sheet, Together, Words, tick
+from dyeday.paper.layout.event_marks import EventMarks
+from dyeday.paper.layout.sheet import KeepTogether, Paragraph, Part, Sheet, tick
 from dyeday.paper.layout.sheet_text import text_pages
 from dyeday.paper.sheets.day_tally import DyeUse, Tally, tally
 from dyeday.terms import ClockKind, Outcome, State
@@ -52,15 +52,15 @@ def summary_sheet(day: Day, session_id: str, now: Now, reorder: Sequence[str] = 
     sheet = Sheet("summary", f"PAGE OF THE DAY  {plan.name}", about, blocks, dense=True)
     if len(text_pages(sheet)) <= MOST_PLAIN_PAGES:
         return sheet
-    return replace(sheet, blocks=(Together(tuple(_glance(sums))), *blocks))
+    return replace(sheet, blocks=(KeepTogether(tuple(_glance(sums))), *blocks))
 
 
 def _glance(sums: Tally) -> Iterator[Part]:
     flagged = list(dict.fromkeys(flag.batch or "the day" for flag in sums.open_flags))
-    yield Words(f"{counted(len(sums.open_flags), 'flag')}{_named(flagged)}", lead="To check:")
+    yield Paragraph(f"{counted(len(sums.open_flags), 'flag')}{_named(flagged)}", lead="To check:")
     stay = [batch.no for batch in sums.unfinished]
-    yield Words(f"{counted(len(stay), 'batch', 'batches')}{_named(stay)}", lead="Left for tomorrow:")
-    yield Words(
+    yield Paragraph(f"{counted(len(stay), 'batch', 'batches')}{_named(stay)}", lead="Left for tomorrow:")
+    yield Paragraph(
         f"{sums.skeins_done} of {sums.skeins} pieces{_named([batch.no for batch in sums.done])}", lead="Done:"
     )
 
@@ -70,48 +70,48 @@ def _named(numbers: list[str]) -> str:
     return f", {' '.join(numbers[:MOST_NAMED])}{more}" if numbers else ""
 
 
-def _blocks(day: Day, sums: Tally, now: Now, date: Date, reorder: Sequence[str]) -> Iterator[Together]:
-    marks = Marks(day)
+def _blocks(day: Day, sums: Tally, now: Now, date: Date, reorder: Sequence[str]) -> Iterator[KeepTogether]:
+    marks = EventMarks(day)
     head = f"TO CHECK: {counted(len(sums.open_flags), 'flag')}"
     if not sums.open_flags:
-        yield Together((Words("Nothing to check."),), head)
+        yield KeepTogether((Paragraph("Nothing to check."),), head)
     of_day = [flag for flag in sums.open_flags if flag.batch is None]
     if of_day:
-        yield Together((Words("The whole day", strong=True), *_flag_lines(day, of_day, date)), head)
+        yield KeepTogether((Paragraph("The whole day", strong=True), *_flag_lines(day, of_day, date)), head)
     for batch in day.live:
         mine = [flag for flag in sums.open_flags if flag.batch == batch.no]
         if mine:
-            yield Together((Words(named(batch), strong=True), *_flag_lines(day, mine, date)), head)
+            yield KeepTogether((Paragraph(named(batch), strong=True), *_flag_lines(day, mine, date)), head)
     stays = f"LEFT FOR TOMORROW: {counted(len(sums.unfinished), 'batch', 'batches')}"
     if not sums.unfinished:
-        yield Together((Words("Nothing: all is done."),), stays)
+        yield KeepTogether((Paragraph("Nothing: all is done."),), stays)
     touched = [_stays(day, batch, now) for batch in sums.unfinished if _was_touched(batch)]
     if touched:
-        yield Together((Words("; ".join(touched)),), stays)
+        yield KeepTogether((Paragraph("; ".join(touched)),), stays)
     waiting = [batch for batch in sums.unfinished if not _was_touched(batch)]
     if waiting:
         said = "; ".join(f"{batch.no} {batch.colourway.name}" for batch in waiting)
-        yield Together((Words(said, lead="not started:"),), stays)
+        yield KeepTogether((Paragraph(said, lead="not started:"),), stays)
     done = f"DONE: {sums.skeins_done} of {sums.skeins} pieces"
     begun = [batch for batch in day.live if _was_touched(batch)]
     for batch in begun:
         resolved = [flag for flag in sums.flags if flag.batch == batch.no and flag.resolved]
-        yield Together(tuple(_past(day, batch, resolved, marks, now, date)), done)
+        yield KeepTogether(tuple(_past(day, batch, resolved, marks, now, date)), done)
     settled = tuple(_resolved(flag) for flag in sums.flags if flag.batch is None and flag.resolved)
     if settled:
-        yield Together((Words("The whole day", strong=True), *settled), done)
-    yield Together(tuple(_amounts(day, sums)), "DYE AND ACID USED")
+        yield KeepTogether((Paragraph("The whole day", strong=True), *settled), done)
+    yield KeepTogether(tuple(_amounts(day, sums)), "DYE AND ACID USED")
     if reorder:
-        before = () if day.closed else (Words("stock before this day's use"),)
-        yield Together((*before, *(tick(line) for line in reorder)), "TO REORDER")
-    yield Together(tuple(_rates(day, now, date)), "PROMPTS AND ALARMS")
+        before = () if day.closed else (Paragraph("stock before this day's use"),)
+        yield KeepTogether((*before, *(tick(line) for line in reorder)), "TO REORDER")
+    yield KeepTogether(tuple(_rates(day, now, date)), "PROMPTS AND ALARMS")
     zone = day.plan.session.zone
     for at, note in day.notes:
         mark = marks.of(Noted, at.utc)
-        yield Together((Words(note, lead=clock_from(at.utc, zone, date) + mark),), "NOTES")
+        yield KeepTogether((Paragraph(note, lead=clock_from(at.utc, zone, date) + mark),), "NOTES")
     legend = marks.legend()
     if legend:
-        yield Together((Words(legend),), apart=True)
+        yield KeepTogether((Paragraph(legend),), apart=True)
 
 
 def _was_touched(batch: BatchRecord) -> bool:
@@ -127,13 +127,13 @@ def named(batch: BatchRecord) -> str:
     )
 
 
-def _flag_lines(day: Day, flags: list[Flag], date: Date) -> Iterator[Words]:
+def _flag_lines(day: Day, flags: list[Flag], date: Date) -> Iterator[Paragraph]:
     zone = day.plan.session.zone
     for flag in flags:
-        yield Words(f"{flag_words(flag.rule.value)}: {flag.why}", 1, clock_from(flag.since, zone, date))
-        yield Words(flag.remedy, 2, "do:")
+        yield Paragraph(f"{flag_words(flag.rule.value)}: {flag.why}", 1, clock_from(flag.since, zone, date))
+        yield Paragraph(flag.remedy, 2, "do:")
         if flag.evidence:
-            yield Words(flag.evidence, 2, "since then:")
+            yield Paragraph(flag.evidence, 2, "since then:")
 
 
 def _stays(day: Day, batch: BatchRecord, now: Now) -> str:
@@ -150,12 +150,14 @@ def _stays(day: Day, batch: BatchRecord, now: Now) -> str:
     return f"{batch.no} {where}{left}"
 
 
-def _past(day: Day, batch: BatchRecord, resolved: list[Flag], marks: Marks, now: Now, date: Date) -> Iterator[Words]:
+def _past(
+    day: Day, batch: BatchRecord, resolved: list[Flag], marks: EventMarks, now: Now, date: Date
+) -> Iterator[Paragraph]:
     zone = day.plan.session.zone
     outcome = f", sold as {batch.outcome.value}" if batch.outcome not in (None, Outcome.FIRST) else ""
     came = f", overdyed from {', '.join(batch.overdyed_from)}" if batch.overdyed_from else ""
     whose = f", for {', '.join(f'{item} ({pieces})' for item, pieces in batch.shares)}" if batch.shares else ""
-    yield Words(f"{named(batch)}{whose}: {state_word(batch)}{outcome}{came}", strong=True)
+    yield Paragraph(f"{named(batch)}{whose}: {state_word(batch)}{outcome}{came}", strong=True)
     steps = []
     for stay, following in zip_longest(batch.stays, batch.stays[1:]):
         word = state_word(batch, stay.state, stay.layer)
@@ -179,14 +181,14 @@ def _past(day: Day, batch: BatchRecord, resolved: list[Flag], marks: Marks, now:
     if acid:
         said.append(f"acid: {' + '.join(acid)}")
     if said:
-        yield Words("; ".join(said), 1)
+        yield Paragraph("; ".join(said), 1)
     yield from (_resolved(flag) for flag in resolved)
     for at, note in batch.notes:
-        yield Words(note + marks.of(Noted, at.utc, batch), 1, "note:")
+        yield Paragraph(note + marks.of(Noted, at.utc, batch), 1, "note:")
 
 
-def _resolved(flag: Flag) -> Words:
-    return Words(f"{flag_words(flag.rule.value)}: {flag.resolved.why if flag.resolved else ''}", 1, "cleared")
+def _resolved(flag: Flag) -> Paragraph:
+    return Paragraph(f"{flag_words(flag.rule.value)}: {flag.resolved.why if flag.resolved else ''}", 1, "cleared")
 
 
 def _heat_text(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> str:
@@ -200,29 +202,29 @@ def _heat_text(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> str:
     return f"{where}: {at_heat_min(heat, now):.0f} of {wanted:g} min{on}"
 
 
-def _heat_marks(batch: BatchRecord, heat: Heat, marks: Marks) -> str:
+def _heat_marks(batch: BatchRecord, heat: Heat, marks: EventMarks) -> str:
     ends = (heat.start, heat.reached, heat.end)
     signs = "".join(marks.of(Heated, at.utc, batch) for at in ends if at is not None)
     return "".join(dict.fromkeys(signs))
 
 
-def _acid_text(put: AcidIn, marks: Marks) -> str:
+def _acid_text(put: AcidIn, marks: EventMarks) -> str:
     amount = f"{put.amount_ml:g} mL" if put.amount_ml else f"{put.amount_g:g} g"
     return amount + marks.of(AcidPutIn, put.at.utc)
 
 
-def _amounts(day: Day, sums: Tally) -> Iterator[Words]:
+def _amounts(day: Day, sums: Tally) -> Iterator[Paragraph]:
     acid = [f"{sums.acid_ml:g} mL" for _ in "x" if sums.acid_ml] + [f"{sums.acid_g:g} g" for _ in "x" if sums.acid_g]
     strength = f" {day.plan.acid.strength_pct:g} %" if day.plan.acid.strength_pct else ""
-    yield Words(f"{day.plan.acid.kind.value}{strength}: {' and '.join(acid) or 'none recorded'}")
+    yield Paragraph(f"{day.plan.acid.kind.value}{strength}: {' and '.join(acid) or 'none recorded'}")
     recorded = [f"{use.dye} {_recorded(use)}" for use in sums.dyes if use.used_ml or use.powder_g]
     if recorded:
-        yield Words(", ".join(recorded), lead="recorded:")
+        yield Paragraph(", ".join(recorded), lead="recorded:")
     by_recipe = [f"{use.dye} {_by_recipe(use)}" for use in sums.dyes if use.by_recipe_g]
     if by_recipe:
-        yield Words(", ".join(by_recipe), lead="by recipe, about:")
+        yield Paragraph(", ".join(by_recipe), lead="by recipe, about:")
     if not sums.dyes:
-        yield Words("no dye put on yet")
+        yield Paragraph("no dye put on yet")
 
 
 def _recorded(use: DyeUse) -> str:
@@ -234,7 +236,7 @@ def _by_recipe(use: DyeUse) -> str:
     return f"{use.by_recipe_g:.2f} g{f' ({use.by_recipe_ml:.0f} mL)' if use.by_recipe_ml else ' as powder'}"
 
 
-def _rates(day: Day, now: Now, date: Date) -> Iterator[Words]:
+def _rates(day: Day, now: Now, date: Date) -> Iterator[Paragraph]:
     counts = rates(day, now)
     zone = day.plan.session.zone
     both = ((counts.prompts, "prompt"), (counts.alarms, "alarm"))
@@ -245,6 +247,6 @@ def _rates(day: Day, now: Now, date: Date) -> Iterator[Words]:
     if counts.busiest_at is not None:
         since = clock_from(counts.busiest_at, zone, date)
         said.append(f"most in ten minutes: {counts.busiest}, from {since}")
-    yield Words("; ".join(said))
+    yield Paragraph("; ".join(said))
     if counts.alarms:
-        yield Words(f"longest unanswered alarm: {length_text(counts.longest_min)} ({counts.longest_text})")
+        yield Paragraph(f"longest unanswered alarm: {length_text(counts.longest_min)} ({counts.longest_text})")

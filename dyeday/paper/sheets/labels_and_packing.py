@@ -6,9 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from dyeday.craft.yarn.yarn_numbers import yards
-from dyeday.paper.layout.sheet import BOX, Card, Cards, Column, Part, Sheet, Table, Together, Words
+from dyeday.paper.layout.sheet import BOX, Card, Cards, Column, KeepTogether, Paragraph, Part, Sheet, Table
 from dyeday.studio.label_facts import Label
-from dyeday.studio.parcels import OrderOut, OrdersOut, Parcel, Pieces
+from dyeday.studio.parcels import FinishedPieces, OrderOut, OrdersOut, Parcel
 from dyeday.text import counted
 
 MOST_LABELS = 2000
@@ -19,9 +19,9 @@ def labels_sheet(name: str, about: str, labels: Sequence[Label], studio: str = "
     """Return a label for each piece, with the name of the ``studio`` where it has one."""
     cards = [card for label in labels for card in [card_of(label, studio)] * label.count][:MOST_LABELS]
     if not cards:
-        return Sheet("labels", f"LABELS  {name}", about, (Together((Words("Nothing is finished yet."),)),))
+        return Sheet("labels", f"LABELS  {name}", about, (KeepTogether((Paragraph("Nothing is finished yet."),)),))
     # One row of cards a block: a card is never cut by a page's end.
-    blocks = tuple(Together((Cards(tuple(cards[n : n + 2])),)) for n in range(0, len(cards), 2))
+    blocks = tuple(KeepTogether((Cards(tuple(cards[n : n + 2])),)) for n in range(0, len(cards), 2))
     return Sheet("labels", f"LABELS  {name}", f"{about}, {counted(len(cards), 'label')}", blocks)
 
 
@@ -38,41 +38,43 @@ def card_of(label: Label, studio: str) -> Card:
 
 def packing_sheet(name: str, about: str, out: OrdersOut, studio: str = "") -> Sheet:
     """Return a slip for each parcel with anything ready, complete ones first; then what waits or lies apart."""
-    blocks: list[Together] = []
+    blocks: list[KeepTogether] = []
     packed = [parcel for parcel in out.parcels if any(order.ready for order in parcel.orders)]
     for parcel in sorted(packed, key=lambda parcel: not parcel.is_complete):
-        parts = (*([Words(studio)] if studio else []), *_parcel(parcel))
-        blocks.append(Together(parts, apart=True, slip=True))
-    rest = [Together(tuple(_parcel(parcel)), "NOTHING TO PACK YET") for parcel in out.parcels if parcel not in packed]
+        parts = (*([Paragraph(studio)] if studio else []), *_parcel(parcel))
+        blocks.append(KeepTogether(parts, apart=True, slip=True))
+    rest = [
+        KeepTogether(tuple(_parcel(parcel)), "NOTHING TO PACK YET") for parcel in out.parcels if parcel not in packed
+    ]
     apart = tuple(_apart(out))
     if apart:
-        rest.append(Together(apart, "SPARES, IN NO PARCEL"))
+        rest.append(KeepTogether(apart, "SPARES, IN NO PARCEL"))
     if rest:
         blocks += [replace(rest[0], new_page=bool(blocks)), *rest[1:]]
     if not blocks:
-        blocks.append(Together((Words("No orders to pack."),)))
+        blocks.append(KeepTogether((Paragraph("No orders to pack."),)))
     return Sheet("packing", f"PACKING LIST  {name}", about, tuple(blocks))
 
 
 def _parcel(parcel: Parcel) -> Iterator[Part]:
     due = f", due {parcel.due:%a %d %b}" if parcel.due else ""
     state = "complete" if parcel.is_complete else "NOT COMPLETE"
-    yield Words(f"{parcel.name}: {state}{due}", strong=True)
+    yield Paragraph(f"{parcel.name}: {state}{due}", strong=True)
     rows = [row for order in parcel.orders for row in _order(order, parcel.name)]
     if rows:
         yield Table(_PACKED, tuple(rows))
     for order in parcel.orders:
         if order.alternate:
             said = f"{order.colourway} on {order.base} came from {len(order.lots)} mixes: knit alternate skeins"
-            yield Words(said + (", but the order must match" if order.match else ""))
+            yield Paragraph(said + (", but the order must match" if order.match else ""))
     for no, rules in parcel.flags.items():
-        yield Words(f"batch {no}, {', '.join(rules)}", lead="check first:")
+        yield Paragraph(f"batch {no}, {', '.join(rules)}", lead="check first:")
     for order, wait in parcel.waits:
-        yield Words(
+        yield Paragraph(
             f"{wait.skeins} of {order.wanted} {order.colourway} on {order.base}: {wait.what}", lead="waits for"
         )
     pieces = sum(order.ready for order in parcel.orders)
-    yield Words(f"{pieces} of {sum(order.wanted for order in parcel.orders)} pieces are ready")
+    yield Paragraph(f"{pieces} of {sum(order.wanted for order in parcel.orders)} pieces are ready")
 
 
 def _order(order: OrderOut, parcel: str) -> Iterator[tuple[str, ...]]:
@@ -86,10 +88,10 @@ def _order(order: OrderOut, parcel: str) -> Iterator[tuple[str, ...]]:
 
 def _apart(out: OrdersOut) -> Iterator[Part]:
     for word, pieces in (("spare", out.spares), ("second", out.seconds), ("one-off", out.one_offs)):
-        yield from (Words(_lying(one), lead=f"{word}:") for one in pieces)
+        yield from (Paragraph(_lying(one), lead=f"{word}:") for one in pieces)
     for order in out.samples:
-        yield from (Words(_lying(one), lead="sample:") for one in order.pieces)
+        yield from (Paragraph(_lying(one), lead="sample:") for one in order.pieces)
 
 
-def _lying(one: Pieces) -> str:
+def _lying(one: FinishedPieces) -> str:
     return f"{one.skeins} {one.colourway} on {one.base}, batch {one.batch}, lot {one.lot}"

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from dyeday.craft.dye.measuring import figure
 from dyeday.paper.layout.event_marks import ABOUT, CORRECTED, LATE, SAID
-from dyeday.paper.layout.sheet import Column, Part, Sheet, Table, Together, Words
+from dyeday.paper.layout.sheet import Column, KeepTogether, Paragraph, Part, Sheet, Table
 from dyeday.paper.local_time import clock_on, local
 from dyeday.plan.model import Layer
 from dyeday.studio.label_facts import fibre_text
@@ -32,59 +32,61 @@ def lot_sheet(lot: Lot) -> Sheet:
     )
 
 
-def _blocks(lot: Lot) -> Iterator[Together]:
+def _blocks(lot: Lot) -> Iterator[KeepTogether]:
     if lot.withdrawn:
-        yield Together((Words(f"Not a lot any more: {lot.withdrawn}"),), "WITHDRAWN")
-    yield Together(tuple(_flag_lines(lot)), "TO CHECK")
-    yield Together(tuple(_about(lot)), "WHAT IT IS")
+        yield KeepTogether((Paragraph(f"Not a lot any more: {lot.withdrawn}"),), "WITHDRAWN")
+    yield KeepTogether(tuple(_flag_lines(lot)), "TO CHECK")
+    yield KeepTogether(tuple(_about(lot)), "WHAT IT IS")
     for n, layer in enumerate(lot.colourway.layers, 1):
-        yield Together(tuple(_layer(lot, n, layer)), "RECIPE")
+        yield KeepTogether(tuple(_layer(lot, n, layer)), "RECIPE")
     if lot.colourway.steps:
-        steps = tuple(Words(step, lead=f"{n}.") for n, step in enumerate(lot.colourway.steps, 1))
-        yield Together(steps, "HOW IT IS PAINTED")
+        steps = tuple(Paragraph(step, lead=f"{n}.") for n, step in enumerate(lot.colourway.steps, 1))
+        yield KeepTogether(steps, "HOW IT IS PAINTED")
     for batch in lot.batches:
-        yield Together(tuple(_batch(lot, batch)), "WHAT HAPPENED")
+        yield KeepTogether(tuple(_batch(lot, batch)), "WHAT HAPPENED")
     for kept in lot.kept:
         of = f" of {kept.of}" if kept.of else ""
-        yield Together((Words(kept.text, lead=f"{local(kept.at, lot.zone):%d %b %Y} {kept.what}{of}:"),), "NOTES")
+        yield KeepTogether(
+            (Paragraph(kept.text, lead=f"{local(kept.at, lot.zone):%d %b %Y} {kept.what}{of}:"),), "NOTES"
+        )
     legend = tuple(_legend(lot))
     if legend:
-        yield Together((Words("; ".join(legend)),), "MARKS")
+        yield KeepTogether((Paragraph("; ".join(legend)),), "MARKS")
 
 
-def _flag_lines(lot: Lot) -> Iterator[Words]:
+def _flag_lines(lot: Lot) -> Iterator[Paragraph]:
     found = False
     for batch in lot.batches:
         for flag in batch.open_flags:
             found = True
-            yield Words(f"{flag_words(flag.rule)}: {flag.why}", lead=f"batch {batch.no}")
-            yield Words(flag.remedy, 1, "do:")
+            yield Paragraph(f"{flag_words(flag.rule)}: {flag.why}", lead=f"batch {batch.no}")
+            yield Paragraph(flag.remedy, 1, "do:")
     if not found:
-        yield Words("Nothing to check.")
+        yield Paragraph("Nothing to check.")
 
 
-def _about(lot: Lot) -> Iterator[Words]:
+def _about(lot: Lot) -> Iterator[Paragraph]:
     base = lot.base
     length = f", {base.length_m:g} m" if base.length_m else ""
-    yield Words(f"{base.name}: {fibre_text(base)}, {base.skein_g:g} g{length} each", lead="yarn:")
+    yield Paragraph(f"{base.name}: {fibre_text(base)}, {base.skein_g:g} g{length} each", lead="yarn:")
     if lot.mill_lot:
-        yield Words(lot.mill_lot, lead="mill lot:")
+        yield Paragraph(lot.mill_lot, lead="mill lot:")
     for dye, number in lot.powder_lots.items():
-        yield Words(number, lead=f"powder lot of {dye}:" if dye else "powder lot:")
+        yield Paragraph(number, lead=f"powder lot of {dye}:" if dye else "powder lot:")
     for dye, day in lot.solutions_made.items():
-        yield Words(f"made {day}", lead=f"solution of {dye}:")
+        yield Paragraph(f"made {day}", lead=f"solution of {dye}:")
     water = lot.water
     known = [
         f"alkalinity {figure(water.alkalinity_mg_l)} mg/L" if water.alkalinity_mg_l is not None else "",
         f"hardness {figure(water.hardness_mg_l)} mg/L" if water.hardness_mg_l is not None else "",
         f"{water.temperature_c:g} °C",
     ]
-    yield Words(", ".join(said for said in known if said), lead="water:")
-    yield Words(f"{lot.acid.name}, to pH {lot.acid.target_ph:g}", lead="acid:")
+    yield Paragraph(", ".join(said for said in known if said), lead="water:")
+    yield Paragraph(f"{lot.acid.name}, to pH {lot.acid.target_ph:g}", lead="acid:")
     for item, count in lot.shares:
-        yield Words(f"{item} ({count})", lead="for:")
+        yield Paragraph(f"{item} ({count})", lead="for:")
     if lot.looks:
-        yield Words(", ".join(lot.looks), lead="against the kept swatch:")
+        yield Paragraph(", ".join(lot.looks), lead="against the kept swatch:")
 
 
 def _layer(lot: Lot, number: int, layer: Layer) -> Iterator[Part]:
@@ -92,7 +94,7 @@ def _layer(lot: Lot, number: int, layer: Layer) -> Iterator[Part]:
     liquor = "" if layer.powder_g_per_100g else f", {layer.liquor_ml_per_100g:g} mL of liquor per 100 g"
     powder = f", {layer.powder_g_per_100g:g} g of powder per 100 g" if layer.powder_g_per_100g else ""
     said = f"{many}{layer.how.value}{liquor}{powder}, acid in the {layer.acid_in.value}"
-    yield Words(said, strong=True, swatches=layer.swatches)
+    yield Paragraph(said, strong=True, swatches=layer.swatches)
     rows, colours = list[tuple[str, ...]](), list[str | None]()
     for n, section in enumerate(layer.sections, 1):
         for place, (dye, amount) in enumerate(section.dyes):
@@ -101,18 +103,18 @@ def _layer(lot: Lot, number: int, layer: Layer) -> Iterator[Part]:
             colours.append(None if place else section.swatch)
     yield Table(_RECIPE, tuple(rows), tuple(colours))
     fix = ", ".join(f"{step.how.value} {step.minutes:g} min" for step in layer.fix)
-    yield Words(f"{fix}; cool {layer.cool_min:g} min", lead="fix:")
+    yield Paragraph(f"{fix}; cool {layer.cool_min:g} min", lead="fix:")
 
 
 def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
     tag = f" [{batch.tag}]" if batch.tag else ""
     weighed = "weighed" if batch.weighed else "by count"
     sold = "" if batch.outcome == Outcome.FIRST else f", {batch.outcome.value}"
-    yield Words(
+    yield Paragraph(
         f"batch {batch.no}{tag}: {counted(batch.skeins, 'piece')}, {batch.wof_g:g} g {weighed}{sold}", strong=True
     )
     if batch.overdyed_from:
-        yield Words(f"overdyed from {', '.join(batch.overdyed_from)}", 1)
+        yield Paragraph(f"overdyed from {', '.join(batch.overdyed_from)}", 1)
     if batch.dyes:
         rows = tuple(
             (dye.dye, _amount(dye.recipe_g, dye.recipe_ml), _recorded(dye.used_ml, dye.used_g)) for dye in batch.dyes
@@ -127,24 +129,26 @@ def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
         for acid in batch.acids
     ]
     if acids:
-        yield Words(" + ".join(acids), 1, "acid:")
+        yield Paragraph(" + ".join(acids), 1, "acid:")
     yield Table(_STAYS, tuple(_stays(lot, batch, marks, start)))
     for heat in batch.heats:
         where = f" in {heat.unit}" if heat.unit else ""
         said = f"{heat.how.value}{where} {heat.minutes:.0f} of {heat.planned_min:g} min"
-        yield Words(f"{said}, from {clock_on(heat.start, lot.zone, start)}{marks.at(heat.start)}", 1, "heat:")
+        yield Paragraph(f"{said}, from {clock_on(heat.start, lot.zone, start)}{marks.at(heat.start)}", 1, "heat:")
     for reading in batch.readings:
         pct = reading.exhausted_pct
         exhausted = f", {pct[0]:.0f}-{pct[1]:.0f} % exhausted" if pct else ""
         said = f"{reading_text(reading.name, reading.value, reading.where)}{exhausted}"
-        yield Words(f"{said}, {clock_on(reading.at, lot.zone, start)}{marks.at(reading.at)}", 1, "read:")
+        yield Paragraph(f"{said}, {clock_on(reading.at, lot.zone, start)}{marks.at(reading.at)}", 1, "read:")
     for flag in batch.flags:
-        yield Words(_flag(flag), 1, "flag:")
+        yield Paragraph(_flag(flag), 1, "flag:")
     for note in batch.notes:
-        yield Words(note.text + marks.at(note.at), 1, "note:")
+        yield Paragraph(note.text + marks.at(note.at), 1, "note:")
     for change in batch.changes:
         if change.what not in (LotChangeKind.LATE, LotChangeKind.ABOUT):
-            yield Words(f"{change.text}, {clock_on(change.recorded_at, lot.zone, start)}", 1, f"{change.what.value}:")
+            yield Paragraph(
+                f"{change.text}, {clock_on(change.recorded_at, lot.zone, start)}", 1, f"{change.what.value}:"
+            )
 
 
 def _stays(lot: Lot, batch: LotBatch, marks: _Marks, start: datetime) -> Iterator[tuple[str, ...]]:

@@ -26,7 +26,7 @@ KINDS = (
 
 
 @dataclass(frozen=True, slots=True)
-class Of:
+class SheetSource:
     """What sheets are made of: a session as at ``now``, and what costs time only where a sheet asks for it."""
 
     day: Day
@@ -39,12 +39,12 @@ class Of:
     """what the shelf asks to be ordered anew"""
 
 
-def make_sheet(kind: str, of: Of) -> Sheet:
+def make_sheet(kind: str, of: SheetSource) -> Sheet:
     """Return the sheet of a kind, any but a lot's. Raises KeyError."""
     return _MAKERS[kind](of)
 
 
-def lot_of_batch(of: Of, batch_no: str) -> Sheet | None:
+def lot_of_batch(of: SheetSource, batch_no: str) -> Sheet | None:
     """Return the record of the lot a batch is in, as far as its batches are done; None where none of them is."""
     from dyeday.paper.sheets.lot_sheet import lot_sheet
     from dyeday.studio.lots.lot_making import lots_of_day
@@ -55,32 +55,32 @@ def lot_of_batch(of: Of, batch_no: str) -> Sheet | None:
     return next((lot_sheet(lot) for lot in found), None)
 
 
-def _about(of: Of) -> str:
+def _about(of: SheetSource) -> str:
     session = of.day.plan.session
     as_at = clock_on(of.now.utc, session.zone, of.now.utc)
     return f"{session.date:%a %d %b %Y}, session {of.session_id}, as at {as_at}"
 
 
-def _summary(of: Of) -> Sheet:
+def _summary(of: SheetSource) -> Sheet:
     from dyeday.paper.sheets.day_summary import summary_sheet
 
     return summary_sheet(of.day, of.session_id, of.now, of.reorder())
 
 
-def _weigh(of: Of) -> Sheet:
+def _weigh(of: SheetSource) -> Sheet:
     from dyeday.paper.sheets.weigh_out_sheet import to_weigh, weigh_sheet
 
     batches, weights = to_weigh(of.day.live)
     return weigh_sheet(of.day.plan, batches, weights, f"session {of.session_id}")
 
 
-def _day(of: Of) -> Sheet:
+def _day(of: SheetSource) -> Sheet:
     from dyeday.paper.sheets.day_sheet import closed_day_sheet, day_sheet
 
     return closed_day_sheet(of.day) if of.day.closed else day_sheet(of.day, of.foresee())
 
 
-def _labels(of: Of) -> Sheet:
+def _labels(of: SheetSource) -> Sheet:
     from dyeday.paper.sheets.labels_and_packing import labels_sheet
     from dyeday.studio.label_facts import labels
     from dyeday.studio.parcels import orders_out
@@ -89,7 +89,7 @@ def _labels(of: Of) -> Sheet:
     return labels_sheet(session.name, _about(of), labels(orders_out(days), days), session.studio)
 
 
-def _packing(of: Of) -> Sheet:
+def _packing(of: SheetSource) -> Sheet:
     from dyeday.paper.sheets.labels_and_packing import packing_sheet
     from dyeday.studio.parcels import orders_out
 
@@ -97,14 +97,14 @@ def _packing(of: Of) -> Sheet:
     return packing_sheet(session.name, _about(of), orders_out(of.days()), session.studio)
 
 
-def _cautions(of: Of) -> Sheet:
+def _cautions(of: SheetSource) -> Sheet:
     from dyeday.paper.sheets.cautions import cautions_sheet
 
     return cautions_sheet()
 
 
 # Each is loaded when it is asked for: the page of the day needs no forecast, and no labels.
-_MAKERS: dict[str, Callable[[Of], Sheet]] = {
+_MAKERS: dict[str, Callable[[SheetSource], Sheet]] = {
     "summary": _summary,
     "weigh": _weigh,
     "day": _day,

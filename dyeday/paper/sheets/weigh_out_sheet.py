@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from dyeday.paper.layout.amount_text import mass, mix_from, poured, volume
-from dyeday.paper.layout.sheet import BLANK, BOX, Column, Part, Sheet, Table, Together, Words, tick
+from dyeday.paper.layout.sheet import BLANK, BOX, Column, KeepTogether, Paragraph, Part, Sheet, Table, tick
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, POWDER, cautions_of
 from dyeday.plan.amounts import WASTE_PCT
 from dyeday.plan.doses import refusal
@@ -73,16 +73,16 @@ def weigh_sheet(
     )
 
 
-def _blocks(plan: Plan, weighed: WeighOut) -> Iterator[Together]:
+def _blocks(plan: Plan, weighed: WeighOut) -> Iterator[KeepTogether]:
     if not weighed.batches:
-        yield Together((Words("Nothing to weigh out."),))
+        yield KeepTogether((Paragraph("Nothing to weigh out."),))
         return
-    yield Together((*cautions_of(POWDER, EYES, ACID), Words(DEFERS)), "BEFORE YOU OPEN A JAR")
-    yield Together(tuple(_mixes(plan, weighed)), "MIX FOR THE WHOLE DAY")
+    yield KeepTogether((*cautions_of(POWDER, EYES, ACID), Paragraph(DEFERS)), "BEFORE YOU OPEN A JAR")
+    yield KeepTogether(tuple(_mixes(plan, weighed)), "MIX FOR THE WHOLE DAY")
     for said in warnings(plan, weighed):
-        yield Together((Words(said),), "WATCH FOR")
+        yield KeepTogether((Paragraph(said),), "WATCH FOR")
     for alike in _alike(weighed.batches):
-        yield Together(tuple(_batch(plan, alike)), "BATCH BY BATCH", apart=True)
+        yield KeepTogether(tuple(_batch(plan, alike)), "BATCH BY BATCH", apart=True)
 
 
 def _alike(weighed: Sequence[BatchWeighed]) -> list[list[BatchWeighed]]:
@@ -106,7 +106,7 @@ def _mixes(plan: Plan, weighed: WeighOut) -> Iterator[Part]:
             name = f"{total.dye}, dry for speckling"
             rows.append((BOX, name, mass(plan, total.dry_powder_g), "", "", f"{BLANK} g"))
     if rows:
-        yield Words(f"{WASTE_PCT:g} % more than the recipes need, for what stays in jug and pipette")
+        yield Paragraph(f"{WASTE_PCT:g} % more than the recipes need, for what stays in jug and pipette")
         yield Table(_MIX, tuple(rows))
     yield from _stock(plan, weighed)
 
@@ -115,15 +115,15 @@ def _noted(plan: Plan, total: DyeTotal) -> str:
     return f"{total.dye} (from {mix_from(plan, total)})" if total.from_bottle_ml else total.dye
 
 
-def _stock(plan: Plan, weighed: WeighOut) -> Iterator[Words]:
+def _stock(plan: Plan, weighed: WeighOut) -> Iterator[Paragraph]:
     for total in weighed.dyes:
         if total.short_g:
-            yield Words(
+            yield Paragraph(
                 f"{total.dye}: SHORT by {mass(plan, total.short_g)}, {mass(plan, total.on_hand_g or 0)} on hand"
             )
     why = refusal(plan)
     if why:
-        yield Words(f"acid: {why}")
+        yield Paragraph(f"acid: {why}")
     elif weighed.doses_known:
         amount = amount_text(plan, weighed.acid, weighed.acid_if_softened)
         yield tick(f"{plan.acid.name}: {amount} in all")
@@ -138,20 +138,20 @@ def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:
     each = " in each" if len(alike) > 1 else ""
     swatches = tuple(swatch for layer in colourway.layers for swatch in layer.swatches)
     name = f"{numbers} {batch.colourway} on {batch.base}, {batch.skeins} {forms}{each}"
-    yield Words(name, strong=True, swatches=swatches)
+    yield Paragraph(name, strong=True, swatches=swatches)
     by_whom: dict[str, list[str]] = {}
     for mine in (each.batch for each in alike if each.batch.shares):
         by_whom.setdefault(", ".join(f"{item} ({count})" for item, count in mine.shares), []).append(mine.no)
     for whose, nos in by_whom.items():
         each = " in each" if len(nos) > 1 else ""
-        yield Words(whose + each, 1, "for:" if len(nos) == len(alike) else f"{', '.join(nos)} for:")
-    yield Words(f"dry weight {one.wof_g:g} g; weighed {' '.join([BLANK] * len(alike))} g", 1, boxes)
-    yield Words(_soak(plan, one), 1, boxes)
+        yield Paragraph(whose + each, 1, "for:" if len(nos) == len(alike) else f"{', '.join(nos)} for:")
+    yield Paragraph(f"dry weight {one.wof_g:g} g; weighed {' '.join([BLANK] * len(alike))} g", 1, boxes)
+    yield Paragraph(_soak(plan, one), 1, boxes)
     for liquor in one.liquors:
         yield from _layer(plan, one, liquor, colourway.layers[liquor.layer - 1], boxes)
     for n, step in enumerate(colourway.steps, 1):
-        yield Words(f"{n}. {step}", 1, boxes)
-    yield Words(_after(colourway.layers, colourway.dry_h), 1, "then:")
+        yield Paragraph(f"{n}. {step}", 1, boxes)
+    yield Paragraph(_after(colourway.layers, colourway.dry_h), 1, "then:")
 
 
 def _soak(plan: Plan, one: BatchWeighed) -> str:
@@ -167,7 +167,7 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, box
     """Yield a layer's liquors by section, in mixing order: dye solutions, water up to the liquor, acid last."""
     many = f"layer {liquor.layer}, " if len(one.liquors) > 1 else ""
     made = f": {volume(plan, liquor.liquor_ml)} liquor in all" if liquor.liquor_ml else ": powder, dry"
-    yield Words(f"{many}{liquor.how.value}{made}", 1)
+    yield Paragraph(f"{many}{liquor.how.value}{made}", 1)
     whole = sum(section.share_pct for section in layer.sections)
     rows: list[tuple[str, ...]] = []
     colours: list[str | None] = []

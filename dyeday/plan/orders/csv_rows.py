@@ -38,7 +38,7 @@ class CsvError(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class OrderRow:
     """One row of a table of orders."""
 
     line: int
@@ -50,7 +50,7 @@ class Row:
 class TableText:
     """A table as it was read, and what was guessed to read it. ``rows`` has the header first, no blank rows."""
 
-    rows: tuple[Row, ...]
+    rows: tuple[OrderRow, ...]
     encoding: str
     separator: str
 
@@ -69,7 +69,7 @@ def read_table(raw: bytes, encoding: str = "", separator: str = "") -> TableText
         separator, skip = separator or first[4], 1
         text = text[text.find("\n") + 1 :] if "\n" in text else ""
     separator = separator or separator_of(text)
-    rows = tuple(Row(row.line + skip, row.cells) for row in rows_of(text, separator))
+    rows = tuple(OrderRow(row.line + skip, row.cells) for row in rows_of(text, separator))
     if not rows:
         raise CsvError(1, "nothing is in it", "give a table with a first line that names its columns")
     return TableText(rows, encoding, separator)
@@ -130,9 +130,9 @@ def separator_of(text: str) -> str:
     return max(SEPARATORS, key=even)
 
 
-def rows_of(text: str, separator: str) -> Sequence[Row]:
+def rows_of(text: str, separator: str) -> Sequence[OrderRow]:
     """Return the rows of ``text``, blank ones left out. Raises CsvError with the line a broken row begins on."""
-    rows: list[Row] = []
+    rows: list[OrderRow] = []
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     while True:
         line = reader.line_num + 1
@@ -147,7 +147,7 @@ def rows_of(text: str, separator: str) -> Sequence[Row]:
         if len(cells) > MOST_CELLS or len(rows) >= MOST_ROWS or max(map(len, cells)) > LONGEST_CELL:
             what = f"this has more than {MOST_ROWS} rows, {MOST_CELLS} columns or {LONGEST_CELL} letters in a cell"
             raise CsvError(line, what, "give a list of orders, fewer at a time")
-        rows.append(Row(line, tuple(cells)))
+        rows.append(OrderRow(line, tuple(cells)))
 
 
 def _why(said: str) -> tuple[str, str]:

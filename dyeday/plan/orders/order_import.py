@@ -15,7 +15,7 @@ from typing import Any
 from dyeday.plan.limits import LONGEST_NAME
 from dyeday.plan.model import MOST_PIECES, MOST_SPARE, Order
 from dyeday.plan.orders.csv_columns import Columns, SetPart, places
-from dyeday.plan.orders.csv_rows import Row
+from dyeday.plan.orders.csv_rows import OrderRow
 from dyeday.plan.orders.csv_values import CellError, count_of, day_of, is_yes, money_of, order_of_days
 from dyeday.plan.reading.problems import PlanError, Problem, near
 from dyeday.plan.writing.toml_values import toml
@@ -48,7 +48,9 @@ There = Mapping[str, tuple[int, str]]
 """by an order's item without case: its pieces, and in which plan. One whose yarn was changed there is the same."""
 
 
-def read_orders(rows: Sequence[Row], columns: Columns, colourways: Collection[str], bases: Collection[str]) -> Read:
+def read_orders(
+    rows: Sequence[OrderRow], columns: Columns, colourways: Collection[str], bases: Collection[str]
+) -> Read:
     """Return the orders in ``rows``, whose first is the header.
 
     Raises PlanError with every problem of the whole table, by line.
@@ -75,7 +77,7 @@ class _Reader:
         self.dates = columns.dates
         self.line = 0
 
-    def read(self, rows: Sequence[Row]) -> Read:
+    def read(self, rows: Sequence[OrderRow]) -> Read:
         if not self.dates and ("due" in self.at or "ordered" in self.at):
             cells = [self._cell(row, key) for row in rows for key in ("due", "ordered") if key in self.at]
             self.dates = order_of_days(cells)
@@ -117,7 +119,7 @@ class _Reader:
             raise PlanError(self.problems[:MOST_PROBLEMS])
         return Read(tuple(found.values()), tuple(skipped), repeated)
 
-    def _cell(self, row: Row, meaning: str) -> str:
+    def _cell(self, row: OrderRow, meaning: str) -> str:
         place = self.at.get(meaning)
         if place is None or place >= len(row.cells):
             return ""
@@ -126,7 +128,7 @@ class _Reader:
     def _wrong(self, what: str, right: str) -> None:
         self.problems.append(Problem(self.line, what, right))
 
-    def _orders(self, row: Row, number: str, customer: str, skipped: list[str]) -> Iterable[Order]:
+    def _orders(self, row: OrderRow, number: str, customer: str, skipped: list[str]) -> Iterable[Order]:
         skeins = self._read(row, "skeins", count_of, 1)
         if not self._cell(row, "skeins"):
             self._wrong("this row has no number of skeins", "write how many")
@@ -161,7 +163,7 @@ class _Reader:
                 sample=sample,
             )
 
-    def _parts(self, row: Row, title: str) -> tuple[list[SetPart], str]:
+    def _parts(self, row: OrderRow, title: str) -> tuple[list[SetPart], str]:
         """Return what a row asks for, and the set's name where it is one."""
         sets = {name.casefold(): (name, parts) for name, parts in self.columns.sets.items()}
         for said in (self._cell(row, "title"), title, self._cell(row, "colourway")):
@@ -178,7 +180,7 @@ class _Reader:
         if name and name not in self.known[kind]:
             self.unknown.setdefault((kind, name), []).append(self.line)
 
-    def _name(self, row: Row, kind: str, title: str, *, missing_is_wrong: bool = True) -> str:
+    def _name(self, row: OrderRow, kind: str, title: str, *, missing_is_wrong: bool = True) -> str:
         """Return the plan's name of a row's colourway or base: from its own cell, else found in the title."""
         said = self._cell(row, kind)
         names = {name.casefold(): name for name in self.known[kind]}
@@ -212,14 +214,14 @@ class _Reader:
                 Problem(lines[0], what, f"{right} Or {mapped}" if "?" in right else f"{right}, or {mapped}")
             )
 
-    def _due(self, row: Row) -> date | None:
+    def _due(self, row: OrderRow) -> date | None:
         due: date | None = self._read(row, "due", lambda cell: day_of(cell, self.dates), None)
         if due is None and self.columns.due_days is not None:
             ordered: date | None = self._read(row, "ordered", lambda cell: day_of(cell, self.dates), None)
             due = None if ordered is None else ordered + timedelta(days=self.columns.due_days)
         return due
 
-    def _read(self, row: Row, meaning: str, read: Any, default: Any) -> Any:
+    def _read(self, row: OrderRow, meaning: str, read: Any, default: Any) -> Any:
         said = self._cell(row, meaning)
         if not said:
             return default

@@ -13,7 +13,7 @@ from dyeday.plan.reading.problems import near, undefined
 from dyeday.plan.reading.table_reader import Table
 from dyeday.plan.recipe import usual_layer
 from dyeday.plan.schema import PER_100G
-from dyeday.terms import AcidPlace, HeatKind, How
+from dyeday.terms import AcidPlace, DyeMethod, HeatKind
 from dyeday.text import brief, harmless
 
 _HEATS = {heat.value for heat in HeatKind}
@@ -51,13 +51,13 @@ def read_layer(t: Table, dyes: Collection[str], index: int) -> Layer:
     return layer
 
 
-def _powder(t: Table, how: How) -> float | None:
+def _powder(t: Table, how: DyeMethod) -> float | None:
     if isinstance(t.get("powder"), dict):
         what = "it is a table, not a weight: powder is the weight of all dyes together for 100 g of yarn"
         t.problem("powder", what, 'write powder = "0.15 g", and which dyes, in parts, in its sections')
         return None
     powder = t.quantity("powder", units.MASS_G, low=0.001, high=50, strip=PER_100G)
-    if powder is not None and how is not How.SPECKLED and not t.wrong("how"):
+    if powder is not None and how is not DyeMethod.SPECKLED and not t.wrong("how"):
         t.problem("powder", f"a {how.value} layer takes no powder", 'set how = "speckled", or give the dyes in % DOS')
     return powder
 
@@ -67,7 +67,7 @@ def _liquor(t: Table, layer: Mapping[str, Any]) -> dict[str, float]:
     if t.wrong("how"):
         t.has("liquor")  # in mL or in L/kg, nobody can tell
         liquor = 0.0
-    elif layer["how"] is How.IMMERSED:
+    elif layer["how"] is DyeMethod.IMMERSED:
         liquor = t.amount("liquor", units.VOLUME_L, usual / 100, low=1, high=200, strip=r"\s*(/|per)\s*kg$") * 100
     else:
         liquor = t.amount("liquor", units.VOLUME_ML, usual, low=1, high=5000, strip=PER_100G)

@@ -48,7 +48,7 @@ from dyeday.plan.reading.table_readers import (
 )
 from dyeday.plan.reading.toml_syntax import toml_of
 from dyeday.plan.rules import Rules, usual_rules
-from dyeday.terms import DosePer, Serves
+from dyeday.terms import DayAim, DosePer
 from dyeday.text import brief
 
 
@@ -161,11 +161,11 @@ def _session(t: Table, *, there: bool) -> Session:
     return session
 
 
-def _aim(t: Table, _: object) -> dict[str, Serves]:
+def _aim(t: Table, _: object) -> dict[str, DayAim]:
     """Return what the plan is made for; `serves` is its name of earlier plans."""
     usual = next(iter(AIMS))
     aim = t.word("aim", tuple(AIMS), usual)
-    serves = t.choice("serves", Serves.BY_STOP)
+    serves = t.choice("serves", DayAim.BY_STOP)
     if t.has("aim") and t.has("serves"):
         t.problem("serves", "session.aim is given too", "keep aim alone")
     return {"serves": AIMS[aim] if t.has("aim") else serves}

@@ -17,7 +17,7 @@ from dyeday.plan.recipe import usual_layer
 from dyeday.plan.rules import usual_rules
 from dyeday.plan.schema import Entry, entries, symbol
 from dyeday.plan.writing.toml_values import Value, clock, key_text, number, quantity, text, toml
-from dyeday.terms import DosePer, How, Serves
+from dyeday.terms import DayAim, DosePer, DyeMethod
 
 Pairs = Iterator[tuple[str, str]]
 """(key, TOML value)"""
@@ -138,7 +138,7 @@ def _holds(k: Kit) -> str | None:
 
 def _liquor(x: Layer) -> str | None:
     usual = usual_layer(x.how).liquor_ml_per_100g
-    if x.how is How.IMMERSED:
+    if x.how is DyeMethod.IMMERSED:
         return quantity(_l_per_kg(x.liquor_ml_per_100g), "L/kg", _l_per_kg(usual))
     return quantity(x.liquor_ml_per_100g, "mL", usual)
 
@@ -168,7 +168,7 @@ def _fibre(b: Base) -> str:
 
 def _aim(s: Session) -> str | None:
     aim = next(words for words, serves in AIMS.items() if serves is s.serves)
-    return text(aim) if s.serves is not Serves.BY_STOP else None
+    return text(aim) if s.serves is not DayAim.BY_STOP else None
 
 
 def _dose(a: Acid) -> str | None:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from dyeday.files.durable import StoreError, make_folder, reason, saved, sweep, sync_folder
 from dyeday.store import backups
-from dyeday.store.backups import Copy, Kept
+from dyeday.store.backups import BackedUpFile, Copy
 from dyeday.store.records.database import FORM, RESTORE, Records, check_form, connect, new_file
 from dyeday.store.sealed import Damaged, Kind
 from dyeday.store.session_form import SESSION
@@ -22,7 +22,7 @@ RECORDS = Kind("records", FORM)
 COUNTS = NEWEST_KEPT, *_ = 4, 7, 8
 
 
-class KeptRecords(Kept):
+class KeptRecords(BackedUpFile):
     """The database of a data folder."""
 
     def look(self, file: Path) -> str:
@@ -76,11 +76,11 @@ class KeptRecords(Kept):
         return aside
 
 
-def kept_in(data: Path) -> list[Kept]:
+def kept_in(data: Path) -> list[BackedUpFile]:
     """Return the records, then every session, newest first; also those of which only copies are left."""
     records = records_of(data)
     there = os.path.lexists(records.path) or backups.backup_folder(records.path).is_dir()
-    return [*([records] if there else []), *(Kept(path, SESSION) for path in session_files(data))]
+    return [*([records] if there else []), *(BackedUpFile(path, SESSION) for path in session_files(data))]
 
 
 def records_of(data: Path) -> KeptRecords:

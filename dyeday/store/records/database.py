@@ -13,7 +13,7 @@ from pathlib import Path
 from dyeday.files.durable import NotPlain, StoreError, make_folder, reason, saved, sync_folder
 from dyeday.files.lock import LONGEST_WAIT_S, FileLock
 from dyeday.store.backups import taken
-from dyeday.store.sealed import Damaged, Gone, Newer
+from dyeday.store.sealed import Damaged, FileGone, FileNewer
 
 NAME = "studio.db"
 FORM = 2
@@ -139,7 +139,7 @@ class Records:
             mode = self.path.lstat().st_mode
         except FileNotFoundError:
             if taken(self.path):
-                raise Gone(f"{self.path} is not there, though copies of it are", RESTORE) from None
+                raise FileGone(f"{self.path} is not there, though copies of it are", RESTORE) from None
             if old:
                 self._begin(lambda db: bring_over(self.data, db, self.tell))
                 put_away(self.data)
@@ -208,7 +208,7 @@ def check_form(db: sqlite3.Connection, path: Path) -> int:
         raise Damaged(f"{path} is empty or does not hold the studio's records", RESTORE)
     if form > FORM:
         what = f"{path} was written by a newer dyeday (form {form}, this one knows {FORM})"
-        raise Newer(what, "install the newer one; nothing was changed")
+        raise FileNewer(what, "install the newer one; nothing was changed")
     return form
 
 

@@ -6,7 +6,7 @@ import json
 import sqlite3
 from typing import Any
 
-from dyeday.plan.library import KEPT, Change, Library, Studio, T, take
+from dyeday.plan.library import KEPT, Library, LibraryChange, Studio, T, take
 from dyeday.plan.model import Plan
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store.records.database import Records
@@ -23,7 +23,7 @@ def library_in(db: sqlite3.Connection) -> Library:
     return from_plain(Library, kept)
 
 
-def take_plan(db: sqlite3.Connection, plan: Plan, *, only_new: bool) -> list[Change]:
+def take_plan(db: sqlite3.Connection, plan: Plan, *, only_new: bool) -> list[LibraryChange]:
     """Take a plan's definitions in; return what that changed."""
     library, changes = take(library_in(db), plan, only_new=only_new)
     for key, _ in KEPT if changes else ():
@@ -46,7 +46,7 @@ class LibraryRecords(Records):
         with self.reading() as db:
             return library_in(db)
 
-    def take(self, plan: Plan, *, only_new: bool = False) -> list[Change]:
+    def take(self, plan: Plan, *, only_new: bool = False) -> list[LibraryChange]:
         """Take a plan's definitions in, durably; return what that changed. Raises StoreError; then nothing did."""
         with self.writing() as db:
             return take_plan(db, plan, only_new=only_new)

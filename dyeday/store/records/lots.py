@@ -22,7 +22,7 @@ from dyeday.plan.reading.problems import near
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store.records.database import Records
 from dyeday.store.sessions import Sessions
-from dyeday.studio.lots.lot import DayKept, Kept, Lot
+from dyeday.studio.lots.lot import BookDay, Lot, LotFact
 from dyeday.studio.lots.lot_making import Judged, kept_of_day, lots_of_day
 from dyeday.studio.lots.lot_view import LotRow, Part, found_by, judged, judgement, put_together, row_of
 from dyeday.studio.lots.search_words import asked
@@ -69,7 +69,7 @@ class LotBook(Records):
             for row in rows:
                 yield self.lot_in(db, row.number)
 
-    def season(self, first: Date, last: Date) -> Iterator[Lot | DayKept]:
+    def season(self, first: Date, last: Date) -> Iterator[Lot | BookDay]:
         """Yield every lot of days from ``first`` to ``last``, withdrawn ones left out, and every closed day."""
         span = (first.isoformat(), last.isoformat())
         with self.reading() as db:
@@ -95,7 +95,7 @@ class LotBook(Records):
             right = near(number, [name for (name,) in like]) if like else "see `dyeday lots`"
             raise StoreError(f"no lot {number!r}", right)
         noted = db.execute("SELECT at, what, text, of FROM noted WHERE number = ? ORDER BY id", (number,))
-        kept = [Kept(datetime.fromisoformat(at), what, text, of) for at, what, text, of in noted]
+        kept = [LotFact(datetime.fromisoformat(at), what, text, of) for at, what, text, of in noted]
         return put_together([self._part(*row) for row in found], kept)
 
     def _part(self, *row: Any) -> Part:
@@ -109,7 +109,7 @@ class LotBook(Records):
             if not made:
                 what = f"session {session} no longer has lot {number}: its file was restored to an older state"
                 raise StoreError(what, f"`dyeday restore {session}` lists its copies")
-            known = tuple(from_plain(Kept, one) for one in json.loads(shelf))
+            known = tuple(from_plain(LotFact, one) for one in json.loads(shelf))
             return Part(replace(made[0], shelf=known), withdrawn)
         except (KeyError, TypeError, ValueError, IndexError):
             what = f"lot {number} was written by another dyeday"
@@ -122,7 +122,7 @@ class LotBook(Records):
             self._day = (session, events, fold(file.plan, file.events[:events]))
         return self._day[2]
 
-    def keep(self, number: str, kept: Sequence[Kept]) -> None:
+    def keep(self, number: str, kept: Sequence[LotFact]) -> None:
         """Note something of a lot. Raises StoreError where there is no such lot."""
         with self.writing() as db:
             self.lot_in(db, number)
@@ -185,7 +185,7 @@ class LotBook(Records):
         return None if part.withdrawn else part.lot
 
 
-def _note(db: sqlite3.Connection, number: str, kept: Iterable[Kept]) -> None:
+def _note(db: sqlite3.Connection, number: str, kept: Iterable[LotFact]) -> None:
     rows = [(number, to_plain(one.at), one.what, one.text, one.of) for one in kept]
     db.executemany("INSERT INTO noted(number, at, what, text, of) VALUES (?, ?, ?, ?, ?)", rows)
 

@@ -29,7 +29,7 @@ from dyeday.studio.shelf.movements import Move
 from dyeday.terms import WorkKind
 from dyeday.text import counted
 from dyeday.track.durations.learned_times import Learned
-from dyeday.track.durations.observed_durations import Taken
+from dyeday.track.durations.observed_durations import ObservedDuration
 from dyeday.track.folding.fold import fold
 
 AWAY = "old-records"
@@ -83,7 +83,7 @@ def _filled(data: Path, db: sqlite3.Connection, tell: Tell) -> int:
         db.executemany("INSERT INTO definition(kind, name, body) VALUES (?, ?, ?)", rows)
     times = _tables(data / "times.json", "times", tell)
     for n, row in enumerate(times.get("seen", {}).values()):
-        one, (day, _, nth) = from_plain(Taken, row), str(row["session"]).rpartition("-")
+        one, (day, _, nth) = from_plain(ObservedDuration, row), str(row["session"]).rpartition("-")
         cells = (one.kind.value, day, int(nth), n, one.planned_min, one.actual_min, one.batch, one.at_most)
         db.execute("INSERT INTO seen VALUES (?, ?, ?, ?, ?, ?, ?, ?)", cells)
     for kind, row in times.get("own", {}).items():

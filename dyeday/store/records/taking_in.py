@@ -33,24 +33,24 @@ from dyeday.track.timestamp import Now
 
 
 @dataclass(frozen=True, slots=True)
-class Settled:
+class TakenIn:
     """What taking a closed day in had to tell, a line each, and what stopped it, if anything did."""
 
     lines: tuple[str, ...] = ()
     trouble: str = ""
 
 
-def take_in(file: SessionFile) -> Settled:
+def take_in(file: SessionFile) -> TakenIn:
     """Take a day into the records where it is closed. Raises nothing: the next command tries again."""
     day, data = fold(file.plan, file.events), file.path.parent.parent
     if day.ended is None:
-        return Settled()
+        return TakenIn()
     try:
         with Records(data).writing() as db:
             lines = _taken_in(LotBook(data), db, file, day, day.ended)
     except StoreError as error:
-        return Settled((), f"the day is closed, but could not be added to the records now: {error}")
-    return Settled(tuple(lines))
+        return TakenIn((), f"the day is closed, but could not be added to the records now: {error}")
+    return TakenIn(tuple(lines))
 
 
 def _taken_in(book: LotBook, db: sqlite3.Connection, file: SessionFile, day: Day, ended: Now) -> list[str]:

@@ -6,23 +6,23 @@ import sqlite3
 from collections.abc import Iterable
 from datetime import datetime
 
-from dyeday.ahead.accuracy import Promise
+from dyeday.ahead.accuracy import RecordedForecast
 from dyeday.plan.serialize import to_plain
 from dyeday.store.records.database import Records
 from dyeday.terms import WorkKind
 from dyeday.track.durations.learned_times import Learned
-from dyeday.track.durations.observed_durations import Taken
+from dyeday.track.durations.observed_durations import ObservedDuration
 
 NEWEST = 150
 """observations kept of each kind of work: older ones say how it was, not how it is"""
 DAYS_BACK = 30
 """closed days looked back on for how often a forecast was kept"""
 
-Seen = tuple[str, Taken]
+Seen = tuple[str, ObservedDuration]
 """(session, what was seen in it)"""
 
 
-def see(db: sqlite3.Connection, session: str, observations: Iterable[Taken]) -> None:
+def see(db: sqlite3.Connection, session: str, observations: Iterable[ObservedDuration]) -> None:
     """Put a session's observations in the place of those it had; the oldest beyond `NEWEST` of a kind go."""
     day, _, number = session.rpartition("-")
     nth = int(number)
@@ -35,7 +35,7 @@ def see(db: sqlite3.Connection, session: str, observations: Iterable[Taken]) -> 
         db.execute(f"DELETE FROM seen WHERE kind = ?1 AND (day, nth, n) < ({newest})", (kind, NEWEST - 1))
 
 
-def put_promise(db: sqlite3.Connection, session: str, promise: Promise | None) -> None:
+def put_promise(db: sqlite3.Connection, session: str, promise: RecordedForecast | None) -> None:
     """Keep how a session's first forecast was kept, where it made one that can be judged."""
     db.execute("DELETE FROM forecast WHERE session = ?", (session,))
     if promise is not None:
@@ -51,7 +51,7 @@ class TimesRecords(Records):
         with self.reading() as db:
             rows = db.execute("SELECT * FROM seen ORDER BY day, nth, n, kind").fetchall()
         return [
-            (f"{day}-{nth}", Taken(WorkKind(kind), planned, actual, batch, bool(at_most)))
+            (f"{day}-{nth}", ObservedDuration(WorkKind(kind), planned, actual, batch, bool(at_most)))
             for kind, day, nth, _, planned, actual, batch, at_most in rows
         ]
 
@@ -68,17 +68,17 @@ class TimesRecords(Records):
             rows = [(kind.value, each.factor, each.spread, each.n) for kind, each in own.items()]
             db.executemany("INSERT INTO own VALUES (?, ?, ?, ?)", rows)
 
-    def see_again(self, sessions: Iterable[tuple[str, Iterable[Taken]]]) -> None:
+    def see_again(self, sessions: Iterable[tuple[str, Iterable[ObservedDuration]]]) -> None:
         """Put these sessions' observations in the place of all there were. Raises StoreError."""
         with self.writing() as db:
             db.execute("DELETE FROM seen")
             for session, observations in sessions:
                 see(db, session, observations)
 
-    def promises(self) -> list[Promise]:
+    def promises(self) -> list[RecordedForecast]:
         """Return how the forecasts of the newest closed days were kept, newest first. Raises StoreError."""
         newest = "SELECT session FROM taken ORDER BY substr(session, 1, 10) DESC, session DESC LIMIT ?"
         said = f"SELECT at, likely, late, ended FROM forecast WHERE session IN ({newest}) ORDER BY session DESC"
         with self.reading() as db:
             rows = db.execute(said, (DAYS_BACK,)).fetchall()
-        return [Promise(*map(datetime.fromisoformat, row)) for row in rows]
+        return [RecordedForecast(*map(datetime.fromisoformat, row)) for row in rows]

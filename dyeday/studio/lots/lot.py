@@ -174,7 +174,7 @@ class LotBatch:
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class LotFact:
     """Something known of a lot beside its day's record: ``what`` is one of `KEPT`; ``of`` the dye it is about."""
 
     at: datetime
@@ -203,9 +203,9 @@ class Lot:
     batches: tuple[LotBatch, ...]
     orders: tuple[Order, ...] = ()
     """those that got of it, as they stood that day; how many each got is in the batches' shares"""
-    shelf: tuple[Kept, ...] = ()
+    shelf: tuple[LotFact, ...] = ()
     """mill lot, powder lots and days of the solutions, as the shelf knew them when the day was closed"""
-    kept: tuple[Kept, ...] = ()
+    kept: tuple[LotFact, ...] = ()
     """what was kept with it afterwards"""
     withdrawn: str = ""
     """why it is no lot any more: an entry struck or corrected after the close; nothing in it is changed"""
@@ -246,7 +246,7 @@ class Lot:
         read += [(kept.at, kept.text) for kept in self.kept if kept.what == "look"]
         return tuple(look for _, look in sorted(read))
 
-    def kept_of(self, what: str) -> tuple[Kept, ...]:
+    def kept_of(self, what: str) -> tuple[LotFact, ...]:
         """Return what is known of one kind: from the shelf, then what was said afterwards."""
         return tuple(kept for kept in (*self.shelf, *self.kept) if kept.what == what)
 
@@ -268,7 +268,7 @@ class Lot:
 
 
 @dataclass(frozen=True, slots=True)
-class DayKept:
+class BookDay:
     """What the lot book keeps of a closed day as a whole, beside its lots."""
 
     session: str

@@ -17,7 +17,7 @@ NOT_KNOWN = "not known"
 
 
 @dataclass(frozen=True, slots=True)
-class Differs:
+class LotDifference:
     """One thing that is not as it was: what, how it was, how it is, and what that means, if anything."""
 
     what: str
@@ -26,7 +26,7 @@ class Differs:
     so: str = ""
 
 
-def differs(lot: Lot, today: Plan, shelf: Shelf, base: Base, acids: list[float | None]) -> Iterator[Differs]:
+def differs(lot: Lot, today: Plan, shelf: Shelf, base: Base, acids: list[float | None]) -> Iterator[LotDifference]:
     """Yield what is not as it was, where ``acids`` are the amounts the same skeins took then and take today."""
     yield from _water(lot.water, today.water)
     yield from _acid(lot.acid, today.acid, acids)
@@ -40,66 +40,66 @@ def differs(lot: Lot, today: Plan, shelf: Shelf, base: Base, acids: list[float |
         yield from _lots(f"{dye.name}, powder lot", then, powder_lot_now(shelf, dye.name), so, "look at the jar")
 
 
-def _water(then: Water, now: Water) -> Iterator[Differs]:
+def _water(then: Water, now: Water) -> Iterator[LotDifference]:
     for what, was, is_, unit in (
         ("water alkalinity", then.alkalinity_mg_l, now.alkalinity_mg_l, "mg/L"),
         ("water hardness", then.hardness_mg_l, now.hardness_mg_l, "mg/L"),
         ("water temperature", then.temperature_c, now.temperature_c, "°C"),
     ):
         if was != is_:
-            yield Differs(what, _said(was, unit), _said(is_, unit))
+            yield LotDifference(what, _said(was, unit), _said(is_, unit))
 
 
-def _acid(then: Acid, now: Acid, acids: list[float | None]) -> Iterator[Differs]:
+def _acid(then: Acid, now: Acid, acids: list[float | None]) -> Iterator[LotDifference]:
     names = [then.name, now.name]
     if names[0] != names[1]:
-        yield Differs("acid", names[0], names[1])
+        yield LotDifference("acid", names[0], names[1])
     if then.target_ph != now.target_ph:
-        yield Differs("target pH", f"{then.target_ph:g}", f"{now.target_ph:g}")
+        yield LotDifference("target pH", f"{then.target_ph:g}", f"{now.target_ph:g}")
     units = [then.unit, now.unit]
     was, is_ = acids
     if was is None or is_ is None:
         if was is not is_:
-            yield Differs("acid for it", _said(was, units[0]), _said(is_, units[1]), "read the pH of the soak")
+            yield LotDifference("acid for it", _said(was, units[0]), _said(is_, units[1]), "read the pH of the soak")
     elif units[0] != units[1] or abs(was - is_) > 0.005 * max(was, is_):
         so = "" if names[0] != names[1] or was == 0 else f"{is_ / was:.2f} times as much"
-        yield Differs("acid for it", _said(was, units[0]), _said(is_, units[1]), so)
+        yield LotDifference("acid for it", _said(was, units[0]), _said(is_, units[1]), so)
 
 
-def _base(lot: Lot, base: Base) -> Iterator[Differs]:
+def _base(lot: Lot, base: Base) -> Iterator[LotDifference]:
     if lot.base.skein_g != base.skein_g:
         so = f"{base.skein_g / lot.base.skein_g:.3g} times the dye for each"
-        yield Differs("weight of one piece", f"{lot.base.skein_g:g} g", f"{base.skein_g:g} g", so)
+        yield LotDifference("weight of one piece", f"{lot.base.skein_g:g} g", f"{base.skein_g:g} g", so)
     weighed = [batch for batch in lot.batches if batch.weighed and batch.skeins]
     if weighed:
         each = sum(batch.wof_g for batch in weighed) / sum(batch.skeins for batch in weighed)
         if abs(each - base.skein_g) > 0.005 * base.skein_g:
-            yield Differs(
+            yield LotDifference(
                 "weighed, one piece", f"{figure(each)} g", f"{base.skein_g:g} g by count", "weigh them dry again"
             )
     if lot.base.fibre != base.fibre:
         then, now = (", ".join(f"{share:g} % {name}" for name, share in item.fibre) for item in (lot.base, base))
-        yield Differs("fibre", then, now, "another fibre takes up dye differently: try one skein first")
+        yield LotDifference("fibre", then, now, "another fibre takes up dye differently: try one skein first")
 
 
-def _lots(what: str, then: str, now: str, so: str, look: str) -> Iterator[Differs]:
+def _lots(what: str, then: str, now: str, so: str, look: str) -> Iterator[LotDifference]:
     """Yield what differs between two lots of a maker, where either is known and they are not the same."""
     if then != now:
-        yield Differs(what, then or NOT_KNOWN, now or NOT_KNOWN, so if then and now else look)
+        yield LotDifference(what, then or NOT_KNOWN, now or NOT_KNOWN, so if then and now else look)
 
 
-def _dye(lot: Lot, dye: Dye, today: Plan) -> Iterator[Differs]:
+def _dye(lot: Lot, dye: Dye, today: Plan) -> Iterator[LotDifference]:
     now = today.dye(dye.name)
     strength = dye.solution_pct if now is None else now.solution_pct
     if strength != dye.solution_pct:
         so = f"{dye.solution_pct / strength:.3g} times the mL"
-        yield Differs(f"{dye.name}, solution", f"{dye.solution_pct:g} %", f"{strength:g} %", so)
+        yield LotDifference(f"{dye.name}, solution", f"{dye.solution_pct:g} %", f"{strength:g} %", so)
     drawn = lot.solutions_made.get(dye.name, "")
     made = Date.fromisoformat(drawn.split(" + ")[0]) if drawn else dye.bottle_made if dye.bottle_ml else None
     then_days = (lot.date - made).days if made is not None else 0
     now_days = (today.session.date - now.bottle_made).days if now and now.bottle_made and now.bottle_ml else 0
     if then_days != now_days:
-        yield Differs(f"{dye.name}, age of the solution", _days(then_days), _days(now_days))
+        yield LotDifference(f"{dye.name}, age of the solution", _days(then_days), _days(now_days))
 
 
 def _days(days: int) -> str:

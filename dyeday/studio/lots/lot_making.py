@@ -10,7 +10,7 @@ from types import MappingProxyType
 
 from dyeday.plan.amounts import planned_dyes
 from dyeday.studio.lots.lot import (
-    DayKept,
+    BookDay,
     Lot,
     LotAcid,
     LotBatch,
@@ -219,7 +219,7 @@ def _changes(day: Day) -> list[tuple[str, LotChange]]:
     return sorted(found, key=lambda pair: pair[1].recorded_at)
 
 
-def kept_of_day(day: Day, session_id: str, now: Now, lots: list[Lot]) -> DayKept:
+def kept_of_day(day: Day, session_id: str, now: Now, lots: list[Lot]) -> BookDay:
     """Return what is kept of a closed day as a whole."""
     counted = rates(day, now)
     live = day.live
@@ -228,7 +228,7 @@ def kept_of_day(day: Day, session_id: str, now: Now, lots: list[Lot]) -> DayKept
         return sum(batch.skeins for batch in live if batch.state in states)
 
     done, scrapped = skeins(State.DONE), skeins(State.SCRAPPED)
-    return DayKept(
+    return BookDay(
         session=session_id,
         date=day.plan.session.date,
         name=day.plan.session.name,

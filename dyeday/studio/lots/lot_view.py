@@ -9,7 +9,7 @@ from typing import Any
 from dyeday.plan.model import Order
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.quick_dataclass import dataclass
-from dyeday.studio.lots.lot import Kept, Lot, LotFlag
+from dyeday.studio.lots.lot import Lot, LotFact, LotFlag
 from dyeday.studio.lots.search_words import kept_words, words_of
 from dyeday.terms import Outcome
 
@@ -34,7 +34,7 @@ class Part:
     withdrawn: str = ""
 
 
-def put_together(parts: Sequence[Part], kept: Sequence[Kept]) -> Lot:
+def put_together(parts: Sequence[Part], kept: Sequence[LotFact]) -> Lot:
     """Return the lot that its parts, earliest first, and later notes make; its head is the first day's."""
     there = [part.lot for part in parts if not part.withdrawn] or [part.lot for part in parts]
     # What goes on tomorrow is there again for the rest of its skeins: the order as it was at first counts.

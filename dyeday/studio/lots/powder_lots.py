@@ -6,9 +6,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
 
-from dyeday.studio.lots.lot import Kept, Lot
+from dyeday.studio.lots.lot import Lot, LotFact
 from dyeday.studio.shelf.movements import Move, Shelf, counting, shelf_of
-from dyeday.terms import MoveKind, Thing
+from dyeday.terms import MoveKind, StockKind
 
 
 def with_shelf(lots: Sequence[Lot], session: str, at: datetime, moves: Iterable[Move]) -> list[Lot]:
@@ -24,28 +24,28 @@ def with_shelf(lots: Sequence[Lot], session: str, at: datetime, moves: Iterable[
     return [replace(lot, shelf=tuple(_known(lot, shelf, took, at))) for lot in lots]
 
 
-def _known(lot: Lot, shelf: Shelf, took: list[Move], at: datetime) -> Iterator[Kept]:
-    yarn = shelf.item(Thing.YARN, lot.base.name)
+def _known(lot: Lot, shelf: Shelf, took: list[Move], at: datetime) -> Iterator[LotFact]:
+    yarn = shelf.item(StockKind.YARN, lot.base.name)
     if yarn is not None and yarn.lot:
-        yield Kept(at, "mill lot", yarn.lot)
+        yield LotFact(at, "mill lot", yarn.lot)
     bottles = {bottle.name: bottle for bottle in shelf.bottles}
     for dye in lot.dyes:
         drawn = [bottles[move.bottle] for move in took if move.name == dye.name and move.bottle in bottles]
         powders = [bottle.powder_lot for bottle in drawn]
-        powder = shelf.item(Thing.DYE, dye.name)
-        if powder is not None and any(move.thing is Thing.DYE and move.name == dye.name for move in took):
+        powder = shelf.item(StockKind.DYE, dye.name)
+        if powder is not None and any(move.thing is StockKind.DYE and move.name == dye.name for move in took):
             powders.append(powder.lot)
         said = [text for text in dict.fromkeys(powders) if text]
         if said:
-            yield Kept(at, "powder lot", " + ".join(said), dye.name)
+            yield LotFact(at, "powder lot", " + ".join(said), dye.name)
         if drawn:
             days = sorted({bottle.made for bottle in drawn})
-            yield Kept(at, "solution made", " + ".join(day.isoformat() for day in days), dye.name)
+            yield LotFact(at, "solution made", " + ".join(day.isoformat() for day in days), dye.name)
 
 
 def mill_lot_now(shelf: Shelf, base: str) -> str:
     """Return the mill lot of the yarn that is there, or nothing."""
-    yarn = shelf.item(Thing.YARN, base)
+    yarn = shelf.item(StockKind.YARN, base)
     return yarn.lot if yarn is not None else ""
 
 
@@ -54,5 +54,5 @@ def powder_lot_now(shelf: Shelf, dye: str) -> str:
     bottles = shelf.bottles_of(dye)
     if bottles:
         return bottles[0].powder_lot
-    powder = shelf.item(Thing.DYE, dye)
+    powder = shelf.item(StockKind.DYE, dye)
     return powder.lot if powder is not None else ""

@@ -13,7 +13,7 @@ from dyeday.plan.weigh_out import weigh_batch
 from dyeday.plan.writing.plan_text import base_text, colourway_text, dye_text, order_text
 from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot import Lot, LotDye
-from dyeday.studio.lots.lot_diff import Differs, differs
+from dyeday.studio.lots.lot_diff import LotDifference, differs
 from dyeday.studio.shelf.movements import Shelf
 from dyeday.track.flags import flag_words
 
@@ -35,7 +35,7 @@ class DyeAgain:
 
 
 @dataclass(frozen=True, slots=True)
-class Again:
+class RepeatedLot:
     """``definitions`` is TOML of what the plan lacks beside the order, which ``defines`` names."""
 
     order: Order
@@ -45,7 +45,7 @@ class Again:
     acid_then: float | None
     acid_now: float | None
     """mL or g by the acid of then and of today; None where it cannot be worked out"""
-    differs: tuple[Differs, ...]
+    differs: tuple[LotDifference, ...]
     reminders: tuple[str, ...]
 
     @property
@@ -54,7 +54,7 @@ class Again:
         return "\n".join(part for part in (self.definitions, order_text(self.order)) if part)
 
 
-def again(lot: Lot, today: Plan | None, shelf: Shelf, skeins: int | None = None) -> Again:
+def again(lot: Lot, today: Plan | None, shelf: Shelf, skeins: int | None = None) -> RepeatedLot:
     """Return how to repeat a lot: ``skeins`` pieces, or as many as it had.
 
     ``today`` is the plan it goes into, or the newest there is: its water, acid, base and dyes are today's. Without
@@ -73,7 +73,7 @@ def again(lot: Lot, today: Plan | None, shelf: Shelf, skeins: int | None = None)
         sum(dose.amount for dose in weighed.doses) if weighed.doses else None
         for weighed in (weighed_then, weighed_now)
     ]
-    return Again(
+    return RepeatedLot(
         order=order,
         definitions="\n".join(text for _, text in defined),
         defines=tuple(name for name, _ in defined),

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import fields, is_dataclass
 from typing import Any
 
-from dyeday.studio.lots.lot import Kept, Lot, LotChangeKind
+from dyeday.studio.lots.lot import Lot, LotChangeKind, LotFact
 from dyeday.text import harmless
 
 MONTHS = ("january", "february", "march", "april", "may", "june", "july", "august", "september", "october",
@@ -25,7 +25,7 @@ def words_of(lot: Lot) -> str:
     return " | ".join(dict.fromkeys(text for said in _said(lot) if (text := folded(said)).strip()))
 
 
-def kept_words(kept: Kept) -> str:
+def kept_words(kept: LotFact) -> str:
     """Return the folded text that something kept later adds."""
     return folded(f"{kept.what} {kept.of} {kept.text}")
 

@@ -14,7 +14,7 @@ from statistics import median, quantiles
 
 from dyeday.plan.model import PUTTING_DYE_ON, Layer
 from dyeday.quick_dataclass import dataclass
-from dyeday.studio.lots.lot import DayKept, Lot, LotBatch
+from dyeday.studio.lots.lot import BookDay, Lot, LotBatch
 from dyeday.terms import State
 
 BANDS = ((0.0, 0.5), (0.5, 1.0), (1.0, 2.0), (2.0, float("inf")))
@@ -54,7 +54,7 @@ class Exhausted:
 
 
 @dataclass(frozen=True, slots=True)
-class Stage:
+class StageMinutes:
     """Minutes of the stays in one stage; per 100 g too where hands do the work."""
 
     stage: str
@@ -73,7 +73,7 @@ class FlagCount:
 
 
 @dataclass(frozen=True, slots=True)
-class Back:
+class ReturnedLot:
     """A lot that went back to fix."""
 
     lot: str
@@ -119,9 +119,9 @@ class Season:
     skeins: int
     skeins_scrapped: int
     exhausted: tuple[Exhausted, ...]
-    stages: tuple[Stage, ...]
+    stages: tuple[StageMinutes, ...]
     flags: tuple[FlagCount, ...]
-    back: tuple[Back, ...]
+    back: tuple[ReturnedLot, ...]
     months: tuple[Month, ...]
 
     @property
@@ -139,19 +139,19 @@ class _Sums:
     per_100g: dict[str, list[float]] = field(default_factory=dict)
     flags: dict[str, list[tuple[str, bool]]] = field(default_factory=dict)
     months: dict[str, Month] = field(default_factory=dict)
-    back: list[Back] = field(default_factory=list)
-    days: list[DayKept] = field(default_factory=list)
+    back: list[ReturnedLot] = field(default_factory=list)
+    days: list[BookDay] = field(default_factory=list)
     lots: int = 0
     skeins: int = 0
 
 
-def season(kept: Iterable[Lot | DayKept], first: Date, last: Date) -> Season:
+def season(kept: Iterable[Lot | BookDay], first: Date, last: Date) -> Season:
     """Return the figures of what the lot book has from ``first`` to ``last``, both included."""
     sums = _Sums()
     for one in kept:
         if not first <= one.date <= last:
             continue
-        if isinstance(one, DayKept):
+        if isinstance(one, BookDay):
             _add_day(sums, one)
         else:
             _add_lot(sums, one)
@@ -183,7 +183,7 @@ def _in_month(sums: _Sums, day: Date, **more: float) -> None:
     sums.months[name] = replace(month, **{key: getattr(month, key) + amount for key, amount in more.items()})
 
 
-def _add_day(sums: _Sums, day: DayKept) -> None:
+def _add_day(sums: _Sums, day: BookDay) -> None:
     sums.days.append(day)
     _in_month(sums, day.date, days=1, hours=day.hours, alarms=day.alarms, prompts=day.prompts)
     for flag in day.day_flags:
@@ -196,7 +196,7 @@ def _add_lot(sums: _Sums, lot: Lot) -> None:
     back = tuple(batch.no for batch in lot.batches if batch.went_back)
     _in_month(sums, lot.date, lots=1, skeins=lot.skeins, went_back=1 if back else 0)
     if back:
-        sums.back.append(Back(lot.number, lot.colourway.name, lot.base.name, back))
+        sums.back.append(ReturnedLot(lot.number, lot.colourway.name, lot.base.name, back))
     for batch in lot.batches:
         _add_looks(sums, lot, batch)
         for stay in batch.stays:
@@ -245,11 +245,11 @@ def _exhausted(sums: _Sums) -> Iterator[Exhausted]:
         yield Exhausted(dye, band, spread_of([pct for pct, _ in looks]), expected, below)
 
 
-def _stages(sums: _Sums) -> Iterator[Stage]:
+def _stages(sums: _Sums) -> Iterator[StageMinutes]:
     for stage in STAGES:
         if stage in sums.minutes:
             by_weight = sums.per_100g.get(stage)
-            yield Stage(stage, spread_of(sums.minutes[stage]), spread_of(by_weight) if by_weight else None)
+            yield StageMinutes(stage, spread_of(sums.minutes[stage]), spread_of(by_weight) if by_weight else None)
 
 
 def _flags(sums: _Sums) -> list[FlagCount]:

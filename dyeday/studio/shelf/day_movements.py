@@ -14,7 +14,7 @@ from dyeday.craft.dye.measuring import figure
 from dyeday.plan.doses import layer_dose, soak_dose
 from dyeday.plan.model import Dye, Plan
 from dyeday.studio.shelf.movements import Move, Shelf, bottle_name
-from dyeday.terms import AcidPlace, MoveKind, State, Thing
+from dyeday.terms import AcidPlace, MoveKind, State, StockKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.consumption import (
     acids_consumed,
@@ -47,16 +47,18 @@ def moves_of_day(day: Day, session: str, shelf: Shelf, at: datetime, new_id: Cal
 _NEVER = datetime.min.replace(tzinfo=UTC)
 
 
-def _move(kind: MoveKind, thing: Thing, name: str, amount: float, unit: str, **more: object) -> Move:
+def _move(kind: MoveKind, thing: StockKind, name: str, amount: float, unit: str, **more: object) -> Move:
     return replace(Move("", _NEVER, kind, thing, name, amount, unit), **more)  # type: ignore[arg-type]
 
 
-def said_on_hand(plan: Plan) -> list[tuple[Thing, str, float, str]]:
+def said_on_hand(plan: Plan) -> list[tuple[StockKind, str, float, str]]:
     """Return (thing, name, amount, unit) of all that a plan says is on hand."""
-    said: list[tuple[Thing, str, float | None, str]] = [(Thing.DYE, d.name, d.on_hand_g, "g") for d in plan.dyes]
-    said.append((Thing.ACID, plan.acid.name, plan.acid.on_hand, plan.acid.unit))
-    said += [(Thing.EXTRA, e.name, e.on_hand, e.unit) for e in plan.extras]
-    said += [(Thing.YARN, b.name, b.on_hand, "pieces") for b in plan.bases]
+    said: list[tuple[StockKind, str, float | None, str]] = [
+        (StockKind.DYE, d.name, d.on_hand_g, "g") for d in plan.dyes
+    ]
+    said.append((StockKind.ACID, plan.acid.name, plan.acid.on_hand, plan.acid.unit))
+    said += [(StockKind.EXTRA, e.name, e.on_hand, e.unit) for e in plan.extras]
+    said += [(StockKind.YARN, b.name, b.on_hand, "pieces") for b in plan.bases]
     return [(thing, name, amount, unit) for thing, name, amount, unit in said if amount is not None]
 
 
@@ -69,7 +71,7 @@ def first_counts(plan: Plan, shelf: Shelf) -> Iterator[Move]:
         if dye.bottle_ml > 0 and not any(b.dye == dye.name for b in shelf.bottles):
             strength, made = _bottle_of(dye, plan.session.date)
             yield _move(
-                MoveKind.MADE, Thing.BOTTLE, dye.name, dye.bottle_ml, "mL", strength_pct=strength, made=made,
+                MoveKind.MADE, StockKind.BOTTLE, dye.name, dye.bottle_ml, "mL", strength_pct=strength, made=made,
                 bottle=bottle_name(dye.name, strength, made), why="as the plan had it",
             )  # fmt: skip
 
@@ -86,7 +88,7 @@ def _dyes(day: Day, shelf: Shelf) -> Iterator[Move]:
             mine = [one for one in used if one.recorded is recorded]
             dry = sum(one.powder_g for one in mine)
             if dry:
-                yield _move(MoveKind.USED, Thing.DYE, dye.name, dry, "g", planned=not recorded, why="as powder")
+                yield _move(MoveKind.USED, StockKind.DYE, dye.name, dry, "g", planned=not recorded, why="as powder")
         net = sum(one.solution_ml for one in used)
         planned = sum(one.solution_ml for one in used if not one.recorded)
         if net > 0:
@@ -98,7 +100,9 @@ def _solution(day: Day, dye: Dye, shelf: Shelf, net_ml: float, left_ml: float, p
     today = day.plan.session.date
     by_plan = planned_ml >= net_ml / 2
     from_plan = [
-        m for m in first_counts(day.first_plan or day.plan, shelf) if m.thing is Thing.BOTTLE and m.name == dye.name
+        m
+        for m in first_counts(day.first_plan or day.plan, shelf)
+        if m.thing is StockKind.BOTTLE and m.name == dye.name
     ]
     stock = [(b.name, b.strength_pct, b.left_ml) for b in shelf.bottles_of(dye.name)]
     stock += [(m.bottle, m.strength_pct or dye.solution_pct, m.amount) for m in from_plan]
@@ -108,18 +112,18 @@ def _solution(day: Day, dye: Dye, shelf: Shelf, net_ml: float, left_ml: float, p
             break
         drawn = min(left, wanted_g * 100 / strength)
         wanted_g -= drawn * strength / 100
-        yield _move(MoveKind.USED, Thing.BOTTLE, dye.name, drawn, "mL", bottle=name, planned=by_plan)
+        yield _move(MoveKind.USED, StockKind.BOTTLE, dye.name, drawn, "mL", bottle=name, planned=by_plan)
     if wanted_g <= 1e-9:
         return
     fresh_ml = wanted_g * 100 / dye.solution_pct
     name = bottle_name(dye.name, dye.solution_pct, today)
     kept = max(0.0, left_ml)
     yield _move(
-        MoveKind.MADE, Thing.BOTTLE, dye.name, fresh_ml + kept, "mL",
+        MoveKind.MADE, StockKind.BOTTLE, dye.name, fresh_ml + kept, "mL",
         bottle=name, strength_pct=dye.solution_pct, made=today,
         powder_g=(fresh_ml + kept) * dye.solution_pct / 100, planned=by_plan, why="made that day",
     )  # fmt: skip
-    yield _move(MoveKind.USED, Thing.BOTTLE, dye.name, fresh_ml, "mL", bottle=name, planned=by_plan)
+    yield _move(MoveKind.USED, StockKind.BOTTLE, dye.name, fresh_ml, "mL", bottle=name, planned=by_plan)
 
 
 def _acid(day: Day) -> Iterator[Move]:
@@ -127,10 +131,10 @@ def _acid(day: Day) -> Iterator[Move]:
     puts = [*acids_of_units(day), *(put for batch in day.batches.values() for put in acids_consumed(day, batch))]
     had = sum(put.amount_of(acid) for put in puts)
     if had:
-        yield _move(MoveKind.USED, Thing.ACID, acid.name, had, acid.unit)
+        yield _move(MoveKind.USED, StockKind.ACID, acid.name, had, acid.unit)
     unsaid = sum(_planned_acid(day, batch) for batch in day.batches.values())
     if unsaid:
-        yield _move(MoveKind.USED, Thing.ACID, acid.name, unsaid, acid.unit, planned=True)
+        yield _move(MoveKind.USED, StockKind.ACID, acid.name, unsaid, acid.unit, planned=True)
 
 
 def _planned_acid(day: Day, batch: BatchRecord) -> float:
@@ -153,7 +157,7 @@ def _extras(day: Day) -> Iterator[Move]:
         for amounts, planned in ((extra_recorded(day, extra), False), (extra_by_plan(day, extra, begun), True)):
             amount = sum(amounts.values())
             if amount:
-                yield _move(MoveKind.USED, Thing.EXTRA, extra.name, amount, extra.unit, planned=planned)
+                yield _move(MoveKind.USED, StockKind.EXTRA, extra.name, amount, extra.unit, planned=planned)
 
 
 def _yarn(day: Day) -> Iterator[Move]:
@@ -162,7 +166,7 @@ def _yarn(day: Day) -> Iterator[Move]:
         if wetted_here(batch):
             pieces[batch.base.name] = pieces.get(batch.base.name, 0) + batch.skeins + batch.lost
     for name, count in pieces.items():
-        yield _move(MoveKind.USED, Thing.YARN, name, float(count), "pieces")
+        yield _move(MoveKind.USED, StockKind.YARN, name, float(count), "pieces")
 
 
 def on_shelf(plan: Plan, shelf: Shelf) -> Plan:
@@ -172,7 +176,7 @@ def on_shelf(plan: Plan, shelf: Shelf) -> Plan:
     """
     acid = plan.acid
     if acid.on_hand is None:
-        acid = replace(acid, on_hand=_at_least_none(shelf.amount(Thing.ACID, acid.name)))
+        acid = replace(acid, on_hand=_at_least_none(shelf.amount(StockKind.ACID, acid.name)))
     return replace(
         plan,
         acid=acid,
@@ -180,11 +184,11 @@ def on_shelf(plan: Plan, shelf: Shelf) -> Plan:
         bases=tuple(
             base
             if base.on_hand is not None
-            else replace(base, on_hand=_at_least_none(shelf.amount(Thing.YARN, base.name)))
+            else replace(base, on_hand=_at_least_none(shelf.amount(StockKind.YARN, base.name)))
             for base in plan.bases
         ),
         extras=tuple(
-            e if e.on_hand is not None else replace(e, on_hand=_at_least_none(shelf.amount(Thing.EXTRA, e.name)))
+            e if e.on_hand is not None else replace(e, on_hand=_at_least_none(shelf.amount(StockKind.EXTRA, e.name)))
             for e in plan.extras
         ),
     )
@@ -192,7 +196,7 @@ def on_shelf(plan: Plan, shelf: Shelf) -> Plan:
 
 def _dye_on_shelf(dye: Dye, shelf: Shelf) -> Dye:
     if dye.on_hand_g is None:
-        dye = replace(dye, on_hand_g=_at_least_none(shelf.amount(Thing.DYE, dye.name)))
+        dye = replace(dye, on_hand_g=_at_least_none(shelf.amount(StockKind.DYE, dye.name)))
     bottles = shelf.bottles_of(dye.name)
     if dye.bottle_ml > 0 or dye.bottle_made is not None or not bottles:
         return dye

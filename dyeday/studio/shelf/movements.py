@@ -13,9 +13,9 @@ from datetime import date as Date  # noqa: N812 - the field is called date
 from datetime import datetime
 
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import MoveKind, Thing
+from dyeday.terms import MoveKind, StockKind
 
-UNITS = {Thing.DYE: "g", Thing.BOTTLE: "mL", Thing.YARN: "pieces"}
+UNITS = {StockKind.DYE: "g", StockKind.BOTTLE: "mL", StockKind.YARN: "pieces"}
 CARRIED_OVER = "carried over"
 """why of the counts that stand for movements put away"""
 HARDLY = 1e-6
@@ -29,7 +29,7 @@ class Move:
     id: str
     at: datetime
     kind: MoveKind
-    thing: Thing | None = None
+    thing: StockKind | None = None
     """None for what is undone"""
     name: str = ""
     amount: float = 0.0
@@ -67,10 +67,10 @@ class Bottle:
 
 
 @dataclass(frozen=True, slots=True)
-class Item:
+class ShelfItem:
     """One thing. ``amount`` is None until it was once received or counted; below zero, something is unrecorded."""
 
-    thing: Thing
+    thing: StockKind
     name: str
     unit: str
     amount: float | None
@@ -85,14 +85,14 @@ class Item:
 class Shelf:
     """What there is: one item for each thing and name, and the bottles of solution."""
 
-    items: tuple[Item, ...] = ()
+    items: tuple[ShelfItem, ...] = ()
     bottles: tuple[Bottle, ...] = ()
 
-    def item(self, thing: Thing, name: str) -> Item | None:
+    def item(self, thing: StockKind, name: str) -> ShelfItem | None:
         """Return the item of a thing by its name, None where the shelf has never had it."""
         return next((item for item in self.items if (item.thing, item.name) == (thing, name)), None)
 
-    def amount(self, thing: Thing, name: str) -> float | None:
+    def amount(self, thing: StockKind, name: str) -> float | None:
         """Return how much there is of a thing by its name, None where that is unknown."""
         item = self.item(thing, name)
         return item.amount if item is not None else None
@@ -106,14 +106,14 @@ class Shelf:
 
 def shelf_of(moves: Iterable[Move]) -> Shelf:
     """Return the shelf that movements, in the order of recording, make."""
-    items: dict[tuple[Thing, str], Item] = {}
+    items: dict[tuple[StockKind, str], ShelfItem] = {}
     bottles: dict[str, Bottle] = {}
     for move in counting(moves):
-        if move.thing is Thing.BOTTLE:
+        if move.thing is StockKind.BOTTLE:
             _bottle(bottles, move)
             if move.kind is MoveKind.MADE:
-                powder = replace(move, kind=MoveKind.USED, thing=Thing.DYE, amount=move.powder_g, unit="g")
-                _item(items, powder, Thing.DYE, counts=False)
+                powder = replace(move, kind=MoveKind.USED, thing=StockKind.DYE, amount=move.powder_g, unit="g")
+                _item(items, powder, StockKind.DYE, counts=False)
         elif move.thing is not None:
             _item(items, move, move.thing)
     drawn = _with_solutions_used(items, list(counting(moves)))
@@ -175,7 +175,7 @@ def _opening(old: list[Move]) -> list[Move]:
                     f"{old[-1].id}+{n}",
                     at,
                     MoveKind.MADE,
-                    Thing.BOTTLE,
+                    StockKind.BOTTLE,
                     bottle.dye,
                     bottle.left_ml,
                     "mL",
@@ -189,16 +189,18 @@ def _opening(old: list[Move]) -> list[Move]:
     return found
 
 
-_ORDER = tuple(Thing)
+_ORDER = tuple(StockKind)
 
 
-def _place(item: Item) -> tuple[int, str]:
+def _place(item: ShelfItem) -> tuple[int, str]:
     return _ORDER.index(item.thing), item.name.casefold()
 
 
-def _item(items: dict[tuple[Thing, str], Item], move: Move, thing: Thing, *, counts: bool = True) -> None:
+def _item(
+    items: dict[tuple[StockKind, str], ShelfItem], move: Move, thing: StockKind, *, counts: bool = True
+) -> None:
     key = (thing, move.name)
-    item = items.get(key) or Item(thing, move.name, move.unit or UNITS.get(thing, ""), None)
+    item = items.get(key) or ShelfItem(thing, move.name, move.unit or UNITS.get(thing, ""), None)
     amount, used = item.amount, item.used
     if move.kind is MoveKind.RECEIVED:
         amount = (amount or 0.0) + move.amount
@@ -225,7 +227,9 @@ def _bottle(bottles: dict[str, Bottle], move: Move) -> None:
         bottles[move.bottle] = replace(bottle, left_ml=move.amount)
 
 
-def _with_solutions_used(items: dict[tuple[Thing, str], Item], moves: list[Move]) -> dict[tuple[Thing, str], Item]:
+def _with_solutions_used(
+    items: dict[tuple[StockKind, str], ShelfItem], moves: list[Move]
+) -> dict[tuple[StockKind, str], ShelfItem]:
     """Return the items with solution drawn from bottles counted among its dye's uses, as powder.
 
     Powder leaves the shelf when a solution is made; what is dyed with, and so what must be bought again, is what
@@ -233,10 +237,10 @@ def _with_solutions_used(items: dict[tuple[Thing, str], Item], moves: list[Move]
     """
     strengths = {move.bottle: move.strength_pct or 0.0 for move in moves if move.kind is MoveKind.MADE}
     for move in moves:
-        if move.thing is Thing.BOTTLE and move.kind is MoveKind.USED and (Thing.DYE, move.name) in items:
-            item = items[Thing.DYE, move.name]
+        if move.thing is StockKind.BOTTLE and move.kind is MoveKind.USED and (StockKind.DYE, move.name) in items:
+            item = items[StockKind.DYE, move.name]
             grams = move.amount * strengths.get(move.bottle, 0.0) / 100
-            items[Thing.DYE, move.name] = replace(item, used=(*item.used, (move.at, grams)))
+            items[StockKind.DYE, move.name] = replace(item, used=(*item.used, (move.at, grams)))
     return items
 
 

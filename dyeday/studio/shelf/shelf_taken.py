@@ -10,7 +10,7 @@ from dyeday.craft.dye.measuring import figure
 from dyeday.studio.shelf.day_movements import moves_of_day
 from dyeday.studio.shelf.movements import CARRIED_OVER, Move, Shelf, counting, shelf_of
 from dyeday.studio.shelf.reorder_forecast import outlook
-from dyeday.terms import MoveKind, Thing
+from dyeday.terms import MoveKind, StockKind
 from dyeday.track.day.day_state import Day
 
 
@@ -40,7 +40,7 @@ def _said(move: Move) -> Move:
 def to_reorder(fresh: Iterable[Move], shelf: Shelf, now: datetime) -> list[str]:
     """Return a line for each thing that fresh movements touched and that is to be reordered."""
     touched = {(move.thing, move.name) for move in fresh}
-    touched |= {(Thing.DYE, name) for thing, name in touched if thing is Thing.BOTTLE}
+    touched |= {(StockKind.DYE, name) for thing, name in touched if thing is StockKind.BOTTLE}
     due = [each for each in outlook(shelf, now) if each.reorder] if touched else []
     return [
         f"reorder {each.item.name}: {figure(max(0.0, each.item.amount or 0.0))} {each.item.unit} left"

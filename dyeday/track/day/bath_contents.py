@@ -13,7 +13,7 @@ from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.doses import Dose, acid_parts, fibre_takes_least, full_dose, soak_l, to_pour
 from dyeday.plan.model import Base, Layer
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import How, State, Water
+from dyeday.terms import DyeMethod, State, Water
 from dyeday.track.day.batch_record import BatchRecord, Placement, Stay
 from dyeday.track.day.bath_readings import last_ph, ph_limit
 from dyeday.track.day.baths import Bath
@@ -44,7 +44,7 @@ def bath_l(day: Day, batch: BatchRecord, others: Sequence[BatchRecord], stay: St
     """
     mine = batch.layer_of(stay.layer)
     wants = sum(own_bath_l(one, stay.state, mine if one is batch else None) for one in (batch, *others))
-    if stay.state is not State.SOAK and mine.how is not How.IMMERSED:
+    if stay.state is not State.SOAK and mine.how is not DyeMethod.IMMERSED:
         return wants
     place = place_in(batch, stay)
     litres = recorded_l(day, place.unit, stay.since, stay.until or until) if place is not None else None
@@ -199,7 +199,7 @@ def acid_offer(
     left_l = has = 0.0
     if water is Water.KEPT and unit is not None and may_keep(day, unit):
         left_l, has = left_for(day, day.units[unit].baths[-2], None, now)
-    if unit is not None and (layer.how is How.IMMERSED or to is State.SOAK):
+    if unit is not None and (layer.how is DyeMethod.IMMERSED or to is State.SOAK):
         recorded = recorded_l(day, unit, now, now)
         wants_l = wants_l if recorded is None else recorded
         has += sum(put.amount_of(day.plan.acid) for put in waiting_acids(day, unit))

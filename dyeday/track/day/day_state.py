@@ -15,7 +15,7 @@ from typing import Any, ClassVar, NamedTuple
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AdviceIs, AlarmIs, ChoreWhen, Serves, State, StepKind
+from dyeday.terms import AdviceAction, AlarmAction, ChoreWhen, DayAim, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord, Resolved, UnitRecord
 from dyeday.track.entries.field_checks import text
 from dyeday.track.entries.keyed import Keyed, key
@@ -112,12 +112,12 @@ class AlarmAct:
     """What somebody did about an alarm."""
 
     at: Now
-    what: AlarmIs
+    what: AlarmAction
     minutes: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
-class Wish:
+class AdviceWish:
     """What the dyer wished of the advice: a step of a batch, or a chore, *not now* or *this one instead*.
 
     It holds while that step is the next of its batch; *not now* for ``minutes`` at most.
@@ -126,7 +126,7 @@ class Wish:
     at: Now
     about: str | ChoreId
     """a batch's number, or a chore of a lot or of the day"""
-    what: AdviceIs
+    what: AdviceAction
     """NOT_NOW or INSTEAD"""
     step: StepId
     minutes: float
@@ -170,8 +170,8 @@ class Day:
     added: tuple[str, ...] = ()
     """items of orders that came during the day"""
     chores: tuple[ChoreDone, ...] = ()
-    wishes: tuple[Wish, ...] = ()
-    serves: Serves | None = None
+    wishes: tuple[AdviceWish, ...] = ()
+    serves: DayAim | None = None
     """which question the advice answers, where that was chosen during the day: tonight or by stop"""
     closed: Now | None = None
     last_at: datetime | None = None
@@ -256,7 +256,7 @@ class Day:
         return Now(max(last, self.closed.utc), self.closed.boot_s, self.closed.boot_id)
 
     @property
-    def question(self) -> Serves:
+    def question(self) -> DayAim:
         """Which question the advice answers: as chosen in the day, else as planned."""
         return self.serves or self.plan.session.serves
 

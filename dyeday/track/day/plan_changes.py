@@ -9,7 +9,7 @@ from typing import Any
 from dyeday.plan.batches import number, split
 from dyeday.plan.model import Batch, Order, Plan
 from dyeday.plan.serialize import from_plain
-from dyeday.terms import State, Thing
+from dyeday.terms import State, StockKind
 from dyeday.track.altered import altered
 from dyeday.track.day.batch_record import BatchRecord, Carried, CarriedFlag, UnitRecord
 from dyeday.track.day.day_state import Day, Event
@@ -72,13 +72,13 @@ def with_order(day: Day, order: Order) -> Day:
     return altered(day, plan=plan, batches=batches, added=(*day.added, order.item))
 
 
-def with_delivery(day: Day, thing: Thing, name: str, more: float) -> Day:
+def with_delivery(day: Day, thing: StockKind, name: str, more: float) -> Day:
     """Return the day with a delivery on hand: g of a dye, mL or g of an acid or extra, pieces of yarn.
 
     What is on hand of a thing stays unknown where it was, and what is not in the plan changes nothing. A plan that
     is changed later says for itself what is on hand.
     """
-    if thing is Thing.ACID:
+    if thing is StockKind.ACID:
         return altered(day, plan=altered(day.plan, acid=_with_more(day.plan.acid, "on_hand", name, more)))
     where, field = _ON_HAND[thing]
     items = tuple(_with_more(item, field, name, more) for item in getattr(day.plan, where))
@@ -86,9 +86,9 @@ def with_delivery(day: Day, thing: Thing, name: str, more: float) -> Day:
 
 
 _ON_HAND = {
-    Thing.DYE: ("dyes", "on_hand_g"),
-    Thing.EXTRA: ("extras", "on_hand"),
-    Thing.YARN: ("bases", "on_hand"),
+    StockKind.DYE: ("dyes", "on_hand_g"),
+    StockKind.EXTRA: ("extras", "on_hand"),
+    StockKind.YARN: ("bases", "on_hand"),
 }
 
 

@@ -7,7 +7,7 @@ from typing import Any
 from dyeday.plan.model import Plan, pots_of
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, HeatEdge, State
 from dyeday.track.altered import altered
-from dyeday.track.day.batch_record import BatchRecord, Painted, Placement, Heat, Stay
+from dyeday.track.day.batch_record import BatchRecord, Heat, Painted, Placement, Stay
 from dyeday.track.timestamp import Now
 
 
@@ -44,7 +44,9 @@ def moved(
     if to != batch.state or layer != batch.layer:
         before = batch.stays and (*batch.stays[:-1], altered(batch.stays[-1], until=moment))
         held = None if to != State.SET_ASIDE else (batch.held_from or batch.state)
-        in_place = batch.state == State.FIX and to == State.COOL and batch.current_layer.cool_where == CoolWhere.IN_PLACE
+        in_place = (
+            batch.state == State.FIX and to == State.COOL and batch.current_layer.cool_where == CoolWhere.IN_PLACE
+        )
         new |= {"stays": (*before, Stay(to, layer, moment)), "held_from": held, "state": to, "layer": layer}
         if to == State.PAINT:
             cover = batch.layer_of(layer).cover

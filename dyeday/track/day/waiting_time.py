@@ -13,7 +13,7 @@ from dyeday.track.timestamp import Now, clock_from, minutes
 
 
 @dataclass(frozen=True, slots=True)
-class Wait:
+class WaitingTime:
     """A stretch in which painted yarn was not in heat; ``until`` is None while it lasts."""
 
     layer: int
@@ -21,7 +21,7 @@ class Wait:
     until: Now | None
 
 
-def waits(batch: BatchRecord) -> Iterator[Wait]:
+def waits(batch: BatchRecord) -> Iterator[WaitingTime]:
     """Yield the stretches of painted yarn out of heat: from dye being on to the first heat, and between heats.
 
     Dye is on when the batch leaves the paint state. A stretch ends with heat, or when the batch cools, is
@@ -35,7 +35,7 @@ def waits(batch: BatchRecord) -> Iterator[Wait]:
         for later in batch.stays[n + 1 :]:
             if later.state not in (State.FIX, State.SET_ASIDE):
                 if start is not None:
-                    yield Wait(stay.layer, start, later.since)
+                    yield WaitingTime(stay.layer, start, later.since)
                 start = None
                 break
             if later.state == State.FIX:
@@ -46,19 +46,19 @@ def waits(batch: BatchRecord) -> Iterator[Wait]:
                     if not inside:
                         continue
                     if start is not None and heat.start.utc >= start.utc:
-                        yield Wait(stay.layer, start, heat.start)
+                        yield WaitingTime(stay.layer, start, heat.start)
                     more = heat.heat_no < len(batch.layer_of(stay.layer).heats)
                     start = heat.end if more else None
         if start is not None:
-            yield Wait(stay.layer, start, None)
+            yield WaitingTime(stay.layer, start, None)
 
 
-def _waited_share(batch: BatchRecord, wait: Wait, plan: Plan, now: Now) -> float:
+def _waited_share(batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Now) -> float:
     """Return how much of what its covers allow a wait has used up to ``now``: 1 is all of it."""
     return sum(length / plan.rules.cover_min(cover) for cover, length in waited_by_cover(batch, wait, now))
 
 
-def waited_by_cover(batch: BatchRecord, wait: Wait, now: Now) -> list[tuple[Cover, float]]:
+def waited_by_cover(batch: BatchRecord, wait: WaitingTime, now: Now) -> list[tuple[Cover, float]]:
     """Return (cover, minutes) for each part of a wait, in order."""
     until = wait.until or now
     # A cover put on this very moment is on; one at the end of a wait is the next wait's.
@@ -78,7 +78,7 @@ def waited_by_cover(batch: BatchRecord, wait: Wait, now: Now) -> list[tuple[Cove
     return parts
 
 
-def wait_limit(batch: BatchRecord, wait: Wait, plan: Plan, now: Now) -> Now | None:
+def wait_limit(batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Now) -> Now | None:
     """Return the moment a wait used up what its covers allow, or None where it has not by ``now``."""
     used, start = 0.0, wait.since
     for cover, length in waited_by_cover(batch, wait, now):
@@ -90,7 +90,7 @@ def wait_limit(batch: BatchRecord, wait: Wait, plan: Plan, now: Now) -> Now | No
     return None
 
 
-def wait_left_min(batch: BatchRecord, wait: Wait, plan: Plan, now: Now) -> float:
+def wait_left_min(batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Now) -> float:
     """Return the minutes a wait that goes on may still last under its present cover."""
     cover = waited_by_cover(batch, wait, now)[-1][0]
     return (1.0 - _waited_share(batch, wait, plan, now)) * plan.rules.cover_min(cover)

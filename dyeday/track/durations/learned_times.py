@@ -12,7 +12,7 @@ from statistics import median
 
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import WorkKind
-from dyeday.track.durations.observed_durations import LYING, Taken
+from dyeday.track.durations.observed_durations import LYING, ObservedDuration
 
 PRIOR_N = 4.0
 """how many observations the plan's own value counts as; common practice, no source"""
@@ -33,7 +33,7 @@ class Learned:
     n: int
 
 
-def learned(takens: Iterable[Taken]) -> dict[WorkKind, Learned]:
+def learned(takens: Iterable[ObservedDuration]) -> dict[WorkKind, Learned]:
     """Return by kind (`dyeday.track.durations.observed_durations.KINDS`) what the observations say.
 
     The factor is exp of the median of ln(actual / planned), drawn towards 0 as if the plan itself were `PRIOR_N`
@@ -41,13 +41,13 @@ def learned(takens: Iterable[Taken]) -> dict[WorkKind, Learned]:
     logarithms, mixed by squares with `PRIOR_SPREAD` in the same proportion. A stretch of which only an upper bound
     is known counts where that bound is below what the others say, for above it says nothing.
     """
-    by_kind: dict[WorkKind, list[Taken]] = {}
+    by_kind: dict[WorkKind, list[ObservedDuration]] = {}
     for one in takens:
         by_kind.setdefault(one.kind, []).append(one)
     return {kind: found for kind, ones in by_kind.items() if (found := _of_kind(ones)) is not None}
 
 
-def _of_kind(ones: list[Taken]) -> Learned | None:
+def _of_kind(ones: list[ObservedDuration]) -> Learned | None:
     logs = [log(one.ratio) for one in ones if not one.at_most]
     so_far = median(logs) if logs else 0.0
     logs += [log(one.ratio) for one in ones if one.at_most and log(one.ratio) < so_far]

@@ -18,7 +18,7 @@ from dyeday.craft.yarn.cooling_curve import newton
 from dyeday.craft.yarn.drying_air import water_share
 from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import ChorePer, ChoreWhen, CoolWhere, How, ReadingKind, State, WorkKind
+from dyeday.terms import ChorePer, ChoreWhen, CoolWhere, DyeMethod, ReadingKind, State, WorkKind
 from dyeday.track.day.batch_record import BatchRecord, Heat, Stay
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import readings_of, soak_needed_min
@@ -31,7 +31,11 @@ from dyeday.track.timestamp import Now, minutes
 SHORTEST_MIN = 0.5
 """below this, two keys were pressed one after the other and nothing was done between"""
 
-OF_HOW = {How.PAINTED: WorkKind.PAINTED, How.SPECKLED: WorkKind.SPECKLED, How.IMMERSED: WorkKind.IMMERSED}
+OF_HOW = {
+    DyeMethod.PAINTED: WorkKind.PAINTED,
+    DyeMethod.SPECKLED: WorkKind.SPECKLED,
+    DyeMethod.IMMERSED: WorkKind.IMMERSED,
+}
 OF_COOL = {CoolWhere.OUT: WorkKind.COOL_OUT, CoolWhere.IN_PLACE: WorkKind.COOL_IN_PLACE}
 HANDS = (*OF_HOW.values(), WorkKind.RINSE, WorkKind.LOAD, WorkKind.UNLOAD)
 """kinds whose minutes are hands'"""
@@ -43,7 +47,7 @@ KINDS = (*HANDS, *NATURE, *LYING)
 
 
 @dataclass(frozen=True, slots=True)
-class Taken:
+class ObservedDuration:
     """One stretch: what the plan allows for it and what it took, in minutes, both above 0."""
 
     kind: WorkKind
@@ -59,11 +63,11 @@ class Taken:
         return self.actual_min / self.planned_min
 
 
-def taken(day: Day) -> tuple[Taken, ...]:
+def taken(day: Day) -> tuple[ObservedDuration, ...]:
     """Return every stretch of the day that is over and can be told, batch by batch."""
     busy = list(_busy(day))
     lots: set[tuple[str, int]] = set()
-    out: list[Taken] = []
+    out: list[ObservedDuration] = []
     for batch in sorted(day.batches.values(), key=_first_painted):
         for stay in _own_stays(day, batch):
             if stay.until is not None:
@@ -112,21 +116,25 @@ def _hands_share(stay: Stay, busy: list[tuple[datetime, datetime]], hands: int) 
 
 def _stayed(
     day: Day, batch: BatchRecord, stay: Stay, busy: list[tuple[datetime, datetime]], lots: set[tuple[str, int]]
-) -> Iterator[Taken]:
+) -> Iterator[ObservedDuration]:
     assert stay.until is not None  # noqa: S101 - the caller left out what lasts
     plan, length = day.plan, minutes(stay.since, stay.until)
     layer, wof = batch.layer_of(stay.layer), batch.wof_g / 100
     if stay.state == State.SOAK:
-        yield Taken(WorkKind.SOAK, soak_needed_min(batch, plan), length, batch.no)
+        yield ObservedDuration(WorkKind.SOAK, soak_needed_min(batch, plan), length, batch.no)
     elif stay.state == State.PAINT and length > 0:  # none where the pot was switched on with the dye
         first = (batch.mix, stay.layer) not in lots
         lots.add((batch.mix, stay.layer))
         planned = layer.minutes_per_100g * wof + (layer.setup_min if first else 0.0)
         planned += _chores_min(plan, batch, ChoreWhen.AFTER_PAINT)
-        yield Taken(OF_HOW[layer.how], planned, length * _hands_share(stay, busy, plan.session.hands), batch.no)
+        yield ObservedDuration(
+            OF_HOW[layer.how], planned, length * _hands_share(stay, busy, plan.session.hands), batch.no
+        )
     elif stay.state == State.RINSE:
         planned = batch.colourway.rinse_min_per_100g * wof + _chores_min(plan, batch, ChoreWhen.AFTER_RINSE)
-        yield Taken(WorkKind.RINSE, planned, length * _hands_share(stay, busy, plan.session.hands), batch.no)
+        yield ObservedDuration(
+            WorkKind.RINSE, planned, length * _hands_share(stay, busy, plan.session.hands), batch.no
+        )
 
 
 def _chores_min(plan: Plan, batch: BatchRecord, when: ChoreWhen) -> float:
@@ -134,7 +142,7 @@ def _chores_min(plan: Plan, batch: BatchRecord, when: ChoreWhen) -> float:
     return sum(chore.minutes * (batch.skeins if chore.per == ChorePer.SKEIN else 1) for chore in mine)
 
 
-def _heats(day: Day, batch: BatchRecord) -> Iterator[Taken]:
+def _heats(day: Day, batch: BatchRecord) -> Iterator[ObservedDuration]:
     """Yield loading (into fix, or unit free, to heat) and unloading (heat off to cool), undisturbed ones only."""
     alive = [event for event in effective(day.events)[0] if isinstance(event.body, (Load, Moved, Heated))]
     # What one entry tells of says nothing of how long its parts took.
@@ -156,14 +164,14 @@ def _heats(day: Day, batch: BatchRecord) -> Iterator[Taken]:
         kit = day.plan.kit_of(first.unit) if first.unit is not None else None
         begin = max([stay.since, *_freed(day, batch, first)], key=lambda moment: moment.utc)
         if kit is not None and first.start.utc not in at_once and not disturbed(begin.utc, first.start.utc):
-            yield Taken(WorkKind.LOAD, kit.load_min, minutes(begin, first.start), batch.no)
+            yield ObservedDuration(WorkKind.LOAD, kit.load_min, minutes(begin, first.start), batch.no)
         kit = day.plan.kit_of(last.unit) if last.unit is not None else None
         in_place = batch.layer_of(stay.layer).cool_where == CoolWhere.IN_PLACE
         if kit is None or last.end is None or stay.until is None or in_place or stay.until.utc in at_once:
             continue
         if disturbed(last.end.utc, stay.until.utc):
             continue
-        yield Taken(WorkKind.UNLOAD, kit.unload_min, minutes(last.end, stay.until), batch.no)
+        yield ObservedDuration(WorkKind.UNLOAD, kit.unload_min, minutes(last.end, stay.until), batch.no)
 
 
 def _freed(day: Day, batch: BatchRecord, heat: Heat) -> list[Now]:
@@ -196,7 +204,7 @@ def _temperatures(batch: BatchRecord) -> list[tuple[float, float]]:
     return []
 
 
-def _cooled(plan: Plan, batch: BatchRecord) -> Iterator[Taken]:
+def _cooled(plan: Plan, batch: BatchRecord) -> Iterator[ObservedDuration]:
     seen = _temperatures(batch)
     came = (
         minutes(batch.heats[-1].end or batch.carried.at, batch.carried.at) if batch.carried and batch.heats else 0.0
@@ -210,10 +218,10 @@ def _cooled(plan: Plan, batch: BatchRecord) -> Iterator[Taken]:
         return
     # A kettle's worth of water in a warm room says ten times the plan: more a wrong reading than a slow pot.
     if 0 < safe <= 10 * max(layer.cool_min, 1.0):
-        yield Taken(OF_COOL[layer.cool_where], layer.cool_min, safe, batch.no)
+        yield ObservedDuration(OF_COOL[layer.cool_where], layer.cool_min, safe, batch.no)
 
 
-def _dried(plan: Plan, batch: BatchRecord) -> Iterator[Taken]:
+def _dried(plan: Plan, batch: BatchRecord) -> Iterator[ObservedDuration]:
     """Yield the drying of a batch: by two weights where it has them, else at most until it was taken down.
 
     While yarn is wet through it loses water evenly, so the weight when hung up and one on the way tell when all of
@@ -234,7 +242,7 @@ def _dried(plan: Plan, batch: BatchRecord) -> Iterator[Taken]:
     for reading in on_way:
         since, value = minutes(hung.since, reading.at), float(reading.value)
         if value <= dry_g * 1.02:
-            yield Taken(WorkKind.DRY, planned, since, batch.no, at_most=True)
+            yield ObservedDuration(WorkKind.DRY, planned, since, batch.no, at_most=True)
             return
         if spun and value < float(spun[-1].value):
             try:
@@ -242,7 +250,7 @@ def _dried(plan: Plan, batch: BatchRecord) -> Iterator[Taken]:
             except RefusedError:
                 return
             if left < 0.8 * wet:
-                yield Taken(WorkKind.DRY, planned, since * wet / (wet - left), batch.no)
+                yield ObservedDuration(WorkKind.DRY, planned, since * wet / (wet - left), batch.no)
                 return
     if hung.until is not None and batch.state == State.DONE:
-        yield Taken(WorkKind.DRY, planned, minutes(hung.since, hung.until), batch.no, at_most=True)
+        yield ObservedDuration(WorkKind.DRY, planned, minutes(hung.since, hung.until), batch.no, at_most=True)

@@ -13,7 +13,7 @@ from dyeday.track.entries.field_checks import Check, EventError
 from dyeday.track.timestamp import iso
 
 
-class Key:
+class EventKey:
     """A key of an event in JSON: its name, where that is not the field's, and its check."""
 
     def __init__(self, check: Check | None, name: str, required: bool) -> None:
@@ -27,12 +27,12 @@ _NEEDED: Any = object()
 
 def key(check: Check, *, name: str = "", default: Any = _NEEDED) -> Any:
     """Declare a field: its check, its name in JSON, and ``default=None`` where it may be absent."""
-    return Key(check, name, default is _NEEDED)
+    return EventKey(check, name, default is _NEEDED)
 
 
 def others(*, default: Any = None) -> Any:
     """Declare the field that takes all keys which no other field has, as they are."""
-    return Key(None, "", False)
+    return EventKey(None, "", False)
 
 
 @dataclass_transform(frozen_default=True, kw_only_default=True, field_specifiers=(key, others))
@@ -55,7 +55,7 @@ class Keyed:
     """whether it is a step of the day, which undo takes back and which may have happened some minutes ago"""
     IS_OF_DAY: ClassVar[bool] = True
     """whether it happened in this day, and not in an earlier session or in the post"""
-    _keys: ClassVar[dict[str, tuple[str, Key]]]
+    _keys: ClassVar[dict[str, tuple[str, EventKey]]]
     _required: ClassVar[tuple[str, ...]]
     _others: ClassVar[str | None]
 
@@ -64,7 +64,7 @@ class Keyed:
     batches: tuple[str, ...] = ()
 
     def __init_subclass__(cls) -> None:
-        own = {attr: value for attr, value in vars(cls).items() if isinstance(value, Key)}
+        own = {attr: value for attr, value in vars(cls).items() if isinstance(value, EventKey)}
         cls._keys = {**getattr(cls, "_keys", {}), **{k.name or a: (a, k) for a, k in own.items() if k.check}}
         cls._required = tuple(name for name, (_, k) in cls._keys.items() if k.required)
         cls._others = next((attr for attr, k in own.items() if k.check is None), None)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from dyeday.terms import ReadingKind, Serves, State
+from dyeday.terms import DayAim, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day, Event
 
@@ -100,8 +100,8 @@ STRETCH = 6
 
 
 SERVES_WORDS = {
-    Serves.TONIGHT: "all rinsed tonight",
-    Serves.BY_STOP: "most rinsed by stop",
-    Serves.HEAT_BY_STOP: "most through their heat by stop",
+    DayAim.TONIGHT: "all rinsed tonight",
+    DayAim.BY_STOP: "most rinsed by stop",
+    DayAim.HEAT_BY_STOP: "most through their heat by stop",
 }
 """the screen's words for what the forecast answers"""

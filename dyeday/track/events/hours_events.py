@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from dyeday.plan.model import AIMS
-from dyeday.terms import Serves
+from dyeday.terms import DayAim
 from dyeday.text import brief
 from dyeday.track.altered import altered
 from dyeday.track.day.day_state import Body, Day, Event
@@ -15,7 +15,7 @@ from dyeday.track.entries import field_checks as check
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.entries.keyed import key
 
-AIM_WORDS: Mapping[Serves, str] = {serves: words for words, serves in AIMS.items()}
+AIM_WORDS: Mapping[DayAim, str] = {serves: words for words, serves in AIMS.items()}
 
 
 def clock_min(text: object) -> int | None:
@@ -58,7 +58,7 @@ class HoursChanged(Body):
     out: str | None = key(_span, default=None)
     """an additional absence: no hands, and no heat"""
     hands: int | None = key(check.count(1, 20), default=None)
-    aim: Serves | None = key(check.term(Serves), default=None)
+    aim: DayAim | None = key(check.term(DayAim), default=None)
 
     def apply(self, day: Day, event: Event) -> Day:
         session = day.plan.session

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dyeday.terms import UnitIs
+from dyeday.terms import UnitEvent
 from dyeday.track.altered import altered
 from dyeday.track.day.apply import inside, with_record, with_unit
 from dyeday.track.day.batch_record import UnitRecord
@@ -59,22 +59,22 @@ class UnitChanged(Body):
     KNOWN_BY = ("is",)
     MATCH_ORDER = 1
     unit: str = key(check.text)
-    what: UnitIs = key(check.term(UnitIs), name="is")
+    what: UnitEvent = key(check.term(UnitEvent), name="is")
     litres: float | None = key(check.number(0, 1000), default=None)
 
     def apply(self, day: Day, event: Event) -> Day:
         moment = event.moment
 
         def change(unit: UnitRecord) -> UnitRecord:
-            if self.what is UnitIs.FILLED:
+            if self.what is UnitEvent.FILLED:
                 litres = [(moment, float(self.litres))] if self.litres else []
                 return altered(unit, filled=(*unit.filled, moment), litres=(*unit.litres, *litres))
-            if self.what is UnitIs.EMPTIED:
+            if self.what is UnitEvent.EMPTIED:
                 baths = poured_away(unit.baths, moment, inside(day, unit.name))
                 return altered(unit, emptied=(*unit.emptied, moment), baths=baths)
-            return altered(unit, downs=(*unit.downs, (moment, self.what is UnitIs.DOWN)))
+            return altered(unit, downs=(*unit.downs, (moment, self.what is UnitEvent.DOWN)))
 
-        if self.what is UnitIs.DOWN:
+        if self.what is UnitEvent.DOWN:
             lost = {no: heat_ended(day.batches[no], moment) for no in inside(day, self.unit)}
             day = altered(day, batches={**day.batches, **lost})
         return with_unit(day, self.unit, change)

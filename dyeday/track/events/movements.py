@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any, Self
 
 from dyeday.plan.model import MOST_PIECES
-from dyeday.terms import KIT_TRAITS, STATES, Cover, HeatEdge, How, KitKind, Outcome, State, UnitIs, Water
+from dyeday.terms import KIT_TRAITS, STATES, Cover, DyeMethod, HeatEdge, KitKind, Outcome, State, UnitEvent, Water
 from dyeday.text import brief, harmless
 from dyeday.track.altered import altered
 from dyeday.track.day import transitions
@@ -156,7 +156,7 @@ class Load(Body):
     water: Water | None = key(check.term(Water), default=None)
     acid_ml: float | None = key(check.amount, default=None)
     acid_g: float | None = key(check.amount, default=None)
-    tank: UnitIs | None = key(check.term((UnitIs.FILLED,)), default=None)
+    tank: UnitEvent | None = key(check.term((UnitEvent.FILLED,)), default=None)
     heat_no: int | Mapping[str, int] | None = key(_heats, name="pass", default=None)
     edge: HeatEdge | None = key(check.term(HeatEdge), name="run", default=None)
     cover: Cover | None = key(check.term(Cover), default=None)
@@ -233,7 +233,7 @@ class Load(Body):
             return None
         traits = KIT_TRAITS[kit.kind]
         if traits.heat is not None:
-            undyed = batch.current_layer.how is How.IMMERSED and batch.state in (State.WAITING, State.SOAK)
+            undyed = batch.current_layer.how is DyeMethod.IMMERSED and batch.state in (State.WAITING, State.SOAK)
             return State.PAINT if undyed else State.FIX
         if traits.hangs:
             return State.DRY

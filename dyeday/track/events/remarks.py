@@ -6,11 +6,11 @@ from datetime import datetime
 
 from dyeday.plan.reading.problems import near
 from dyeday.plan.step_ids import ChoreId, StepId, stored_step
-from dyeday.terms import FLAGS_OF_DAY, AdviceIs, AlarmIs, AlarmKind, ChoreWhen, FlagId, Serves, StepKind
+from dyeday.terms import FLAGS_OF_DAY, AdviceAction, AlarmAction, AlarmKind, ChoreWhen, DayAim, FlagId, StepKind
 from dyeday.track.altered import altered
 from dyeday.track.day.apply import with_record
 from dyeday.track.day.batch_record import Resolved
-from dyeday.track.day.day_state import AlarmAct, Body, ChoreDone, Day, Event, Wish
+from dyeday.track.day.day_state import AdviceWish, AlarmAct, Body, ChoreDone, Day, Event
 from dyeday.track.entries import field_checks as check
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.entries.keyed import key
@@ -19,7 +19,11 @@ from dyeday.track.timestamp import clock_from, local
 
 USUAL_NOT_NOW_MIN = 30.0
 """how long a step waved off is not proposed again; common practice, no source"""
-ALARM_WORDS = {AlarmIs.ACKNOWLEDGED: "silenced", AlarmIs.SHELVED: "snoozed", AlarmIs.UNSHELVED: "no longer snoozed"}
+ALARM_WORDS = {
+    AlarmAction.ACKNOWLEDGED: "silenced",
+    AlarmAction.SHELVED: "snoozed",
+    AlarmAction.UNSHELVED: "no longer snoozed",
+}
 
 
 class Noted(Body):
@@ -45,7 +49,7 @@ class AlarmHandled(Body):
     KNOWN_BY = ("alarm",)
     IS_STEP = False
     alarm: str = key(check.text)
-    what: AlarmIs = key(check.term(AlarmIs), name="is")
+    what: AlarmAction = key(check.term(AlarmAction), name="is")
     minutes: float | None = key(check.number(0, 15), default=None)
 
     def apply(self, day: Day, event: Event) -> Day:
@@ -123,13 +127,13 @@ class AdviceWished(OfChore):
     NAME = "advice"
     ONE_OF = ("step", "serves")
     MISSING = "step"
-    what: AdviceIs = key(check.term(AdviceIs), name="is")
+    what: AdviceAction = key(check.term(AdviceAction), name="is")
     step: str | None = key(check.text, default=None)
     minutes: float | None = key(check.number(1, 1440), default=None)
-    serves: Serves | None = key(check.term(Serves), default=None)
+    serves: DayAim | None = key(check.term(DayAim), default=None)
 
     def apply(self, day: Day, event: Event) -> Day:
-        if self.what is AdviceIs.SERVES:
+        if self.what is AdviceAction.SERVES:
             return day if self.serves is None else altered(day, serves=self.serves)
         chore, layer = self.chore or "", self.layer or 0
         if self.when is not None:
@@ -137,14 +141,14 @@ class AdviceWished(OfChore):
         else:
             step = stored_step(self.step or "")
         about = event.batch or ChoreId(chore, self.when, self.lot or "")
-        wish = Wish(event.moment, about, self.what, step, float(self.minutes or USUAL_NOT_NOW_MIN))
+        wish = AdviceWish(event.moment, about, self.what, step, float(self.minutes or USUAL_NOT_NOW_MIN))
         return altered(day, wishes=(*day.wishes, wish))
 
     def words(self, event: Event, day: Day | None) -> str:
-        if self.what is AdviceIs.SERVES:
+        if self.what is AdviceAction.SERVES:
             return f"aim: {SERVES_WORDS[self.serves] if self.serves is not None else ''}"
         step = self.chore_words if self.chore else stored_step(self.step or "").words
-        if self.what is AdviceIs.INSTEAD:
+        if self.what is AdviceAction.INSTEAD:
             return f"this one first: {step}"
         wait = f" for {self.minutes:g} min" if self.minutes else ""
         return f"not now{wait}: {step}"

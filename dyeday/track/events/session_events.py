@@ -7,7 +7,7 @@ from typing import Any
 
 from dyeday.plan.limits import LONGEST_NAME
 from dyeday.plan.reading.problems import near
-from dyeday.terms import Thing
+from dyeday.terms import StockKind
 from dyeday.track.altered import altered
 from dyeday.track.day.apply import with_record
 from dyeday.track.day.day_state import Body, Day, Event
@@ -17,7 +17,7 @@ from dyeday.track.entries.field_checks import EventError
 from dyeday.track.entries.keyed import key, others
 from dyeday.track.timestamp import length_text
 
-DELIVERED = tuple(thing for thing in Thing if thing is not Thing.BOTTLE)
+DELIVERED = tuple(thing for thing in StockKind if thing is not StockKind.BOTTLE)
 
 
 class OrderAdded(Body):
@@ -111,7 +111,7 @@ class Received(Body):
     KNOWN_BY = ("thing",)
     IS_OF_DAY = False
     IS_STEP = False
-    thing: Thing = key(check.term(DELIVERED))
+    thing: StockKind = key(check.term(DELIVERED))
     name: str = key(check.name)
     amount: float = key(check.number(0, 1e7))
     measure: str | None = key(check.text, default=None)

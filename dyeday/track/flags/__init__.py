@@ -26,7 +26,7 @@ from dyeday.track.flags import (
     stock,
     strength,
 )
-from dyeday.track.flags.rule import Finder, Flag, Raised
+from dyeday.track.flags.rule import Finder, Flag, RaisedFlag
 from dyeday.track.timestamp import Now
 
 __all__ = [
@@ -77,7 +77,7 @@ RULES: dict[FlagId, Rule] = {
     )
 }
 
-DAY_RULES: dict[FlagId, tuple[str, Callable[[Day, Now], Iterable[Raised]]]] = {
+DAY_RULES: dict[FlagId, tuple[str, Callable[[Day, Now], Iterable[RaisedFlag]]]] = {
     FlagId.SHORT_STOCK: ("short stock", stock.short_stock),
 }
 """Rules about the whole day: id to the screen's words and the function; their flags name no batch."""
@@ -124,12 +124,12 @@ def flags_of_batch(day: Day, batch: BatchRecord, now: Now) -> list[Flag]:
     return flags
 
 
-def _found(rule: Rule, day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+def _found(rule: Rule, day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     if batch.carried is None or rule.id not in BEYOND:
         yield from rule.find(day, batch, now)
         return
     came = batch.carried
-    yield from (Raised(d.since, d.why, d.remedy) for d in came.doubts if d.rule == rule.id)
+    yield from (RaisedFlag(d.since, d.why, d.remedy) for d in came.doubts if d.rule == rule.id)
     yield from (raised for raised in rule.find(day, batch, now) if raised.since >= came.at.utc)
 
 
@@ -143,7 +143,7 @@ def flags_of_day(day: Day, now: Now) -> list[Flag]:
 
 
 def _settled(
-    rule: FlagId, found: Iterable[Raised], resolutions: Iterable[Resolved], now: Now, batch: BatchRecord | None
+    rule: FlagId, found: Iterable[RaisedFlag], resolutions: Iterable[Resolved], now: Now, batch: BatchRecord | None
 ) -> Iterator[Flag]:
     raised = sorted((r for r in found if r.since <= now.utc), key=lambda r: r.since)
     for resolution in (r for r in resolutions if r.rule == rule):
@@ -155,7 +155,7 @@ def _settled(
         yield _flag(batch, rule, raised)
 
 
-def _flag(batch: BatchRecord | None, rule: FlagId, raised: list[Raised]) -> Flag:
+def _flag(batch: BatchRecord | None, rule: FlagId, raised: list[RaisedFlag]) -> Flag:
     first, last = raised[0], raised[-1]
     if batch is None:
         return Flag(None, rule, last.why, last.remedy, first.since)
@@ -193,7 +193,7 @@ LOOKED = {
 """what is said of a flag's evidence: states gone through again, and readings that are a look"""
 
 
-def _evidence(batch: BatchRecord, raised: Raised) -> str:
+def _evidence(batch: BatchRecord, raised: RaisedFlag) -> str:
     """Return what was done after a flag was raised: states gone through again, and cloths and baths looked at."""
     done = [DONE[stay.state] for stay in batch.stays if stay.since.utc > raised.since and stay.state in DONE]
     looks = [

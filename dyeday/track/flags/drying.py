@@ -9,7 +9,7 @@ from dyeday.terms import ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import readings_of
-from dyeday.track.flags.rule import Raised, apart
+from dyeday.track.flags.rule import RaisedFlag, apart
 from dyeday.track.timestamp import Now, minutes
 
 LABEL_SHARE = 0.06
@@ -18,7 +18,7 @@ APART_MIN = 120.0
 """Weighings nearer to each other than this tell nothing about drying."""
 
 
-def not_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+def not_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """Called done and heavier than dry weight with the air's regain allows, or still losing weight."""
     share = day.plan.rules.dry / 100
     for n, stay in enumerate(batch.stays):
@@ -43,13 +43,13 @@ def not_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         if last > allowed + 1e-9:
             was, most = (f"{float(told):g} g" for told in apart(last, allowed, least=1))
             why = f"{was}, dry at {humidity:.0f} % air is {most} at most"
-            yield Raised(stay.since.utc, why, remedy)
+            yield RaisedFlag(stay.since.utc, why, remedy)
             continue
         before = [r for r in weighed if minutes(r.at, weighed[-1].at) >= APART_MIN]
         if before and abs(float(before[-1].value) - last) > share * last:
             both = f"{_grams(float(before[-1].value))}, then {_grams(last)}"
             why = f"{both}: more than {day.plan.rules.dry:g} % apart"
-            yield Raised(stay.since.utc, why, remedy)
+            yield RaisedFlag(stay.since.utc, why, remedy)
 
 
 def _grams(weight_g: float) -> str:

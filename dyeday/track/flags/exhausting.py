@@ -5,21 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dyeday.craft.dye import exhaustion
-from dyeday.terms import How, Look, ReadingKind, State
+from dyeday.terms import DyeMethod, LookRule, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, is_loose_dye, last_ph, ph_limit, read_hot
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import LOOKS, at_heat_min, dyed, heats_of, readings_of
-from dyeday.track.flags.rule import Raised, apart
+from dyeday.track.flags.rule import RaisedFlag, apart
 from dyeday.track.timestamp import Now
 
 
-def under_exhausted(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+def under_exhausted(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """The bath kept more dye than it should have; not where it was read hot."""
     for reading in readings_of(batch, *LOOKS):
         why = _colour_left(day, batch, reading)
         if why:
-            yield Raised(reading.at.utc, why, _bath_remedy(day, batch, reading))
+            yield RaisedFlag(reading.at.utc, why, _bath_remedy(day, batch, reading))
 
 
 def _colour_left(day: Day, batch: BatchRecord, reading: Reading) -> str:
@@ -51,7 +51,7 @@ def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     had = sum(at_heat_min(heat, reading.at) for heat in heats_of(batch, reading.layer, until=reading.at))
     planned = max(sum(planned.minutes for planned in layer.heats), day.plan.dye_minimum_min(layer))
     ph_high = None if ph is None else ph > ph_limit(day.plan, layer)
-    return exhaustion.remedy(ph_high, had < planned * day.plan.rules.fix_share / 100, layer.how != How.IMMERSED)
+    return exhaustion.remedy(ph_high, had < planned * day.plan.rules.fix_share / 100, layer.how != DyeMethod.IMMERSED)
 
 
 def _its_stay_ends(batch: BatchRecord, reading: Reading) -> Now:
@@ -67,10 +67,10 @@ def _is_known_to_bleed(day: Day, batch: BatchRecord) -> bool:
     return any(_colour_left(day, other, reading) for other in kin for reading in readings_of(other, *LOOKS))
 
 
-def no_bath_reading(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+def no_bath_reading(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """Rinsed with no look at what was left, where the plan asks for one or the lot is known to bleed."""
     look = day.plan.rules.look
-    if look is Look.NEVER or (look is Look.KNOWN_TO_BLEED and not _is_known_to_bleed(day, batch)):
+    if look is LookRule.NEVER or (look is LookRule.KNOWN_TO_BLEED and not _is_known_to_bleed(day, batch)):
         return
     for n, stay in enumerate(batch.stays):
         if stay.state != State.RINSE or stay.until is None or not batch.painted:
@@ -81,7 +81,7 @@ def no_bath_reading(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         dye_on = max((p.since.utc for p in batch.painted if p.since.utc <= stay.since.utc), default=None)
         looks = [r for r in readings_of(batch, *LOOKS) if r.at.utc <= stay.until.utc]
         if not any(dye_on is None or look.at.utc >= dye_on for look in looks):
-            yield Raised(
+            yield RaisedFlag(
                 stay.until.utc,
                 "rinsed with no look at what was left in the bath",
                 "press a wet white cloth on it: clean and it is fixed; faint, rinse again; marked, fix again",

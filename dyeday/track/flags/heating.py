@@ -10,11 +10,11 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_min_of_each_pot, left_fix
 from dyeday.track.day.waiting_time import wait_limit, waited_by_cover, waits
-from dyeday.track.flags.rule import Raised, more_min, of
+from dyeday.track.flags.rule import RaisedFlag, more_min, of
 from dyeday.track.timestamp import SECOND_MIN, Now
 
 
-def dried_out(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+def dried_out(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """Painted and not in heat for longer than its cover allows."""
     for wait in waits(batch):
         limit = wait_limit(batch, wait, day.plan, now)
@@ -24,14 +24,14 @@ def dried_out(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         said = ", then ".join(
             f"{cover.value} {of(length, day.plan.rules.cover_min(cover), 'min')}" for cover, length in parts
         )
-        yield Raised(
+        yield RaisedFlag(
             limit.utc,
             f"painted and not in heat: {said}",
             "mist it with acid water until it is damp again, wrap it, and fix it now; look for pale dry tips",
         )
 
 
-def short_fix(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+def short_fix(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """Less heat in all than the deepest section of a layer needs, when the batch left fix.
 
     Which heat gave the minutes, and in which unit, is one: bursts cut short before a full steaming are nothing.
@@ -46,7 +46,7 @@ def short_fix(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         if had < needed * day.plan.rules.fix_share / 100 - SECOND_MIN:
             whose = "its deepest section needs" if steady else "the recipe asks for"
             more = f"{_how(layer.heats).value} for {more_min(needed - had)} min at heat"
-            yield Raised(left.utc, f"in all {of(had, needed, 'min')} at heat that {whose}", f"fix again: {more}")
+            yield RaisedFlag(left.utc, f"in all {of(had, needed, 'min')} at heat that {whose}", f"fix again: {more}")
 
 
 def _how(heats: tuple[FixStep, ...]) -> HeatKind:

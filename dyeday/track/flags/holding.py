@@ -11,11 +11,11 @@ from dyeday.terms import KIT_TRAITS, KitKind, State
 from dyeday.track.day.batch_record import BatchRecord, Painted, Placement
 from dyeday.track.day.batch_split import together_at
 from dyeday.track.day.day_state import Day
-from dyeday.track.flags.rule import Raised, apart
+from dyeday.track.flags.rule import RaisedFlag, apart
 from dyeday.track.timestamp import Now
 
 
-def over_full(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+def over_full(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """A unit held more skeins, or more grams, than it should while this batch was in it.
 
     Raised again when one more goes in.
@@ -42,7 +42,9 @@ def over_full(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             if why and not nos <= told:
                 told = nos
                 said = f"{place.unit} holds {why} ({' + '.join(sorted(nos))})"
-                yield Raised(moment, said, "move one out, and heat what was on top again", cause=f"{said} {moment}")
+                yield RaisedFlag(
+                    moment, said, "move one out, and heat what was on top again", cause=f"{said} {moment}"
+                )
 
 
 def _overlap(mine: Placement, theirs: Placement, now: Now) -> bool:
@@ -81,7 +83,7 @@ def too_much(kit: Kit, inside: list[BatchRecord]) -> str:
     return f"{held} of {most} g" if sum(weights) > limit + 1e-6 else ""
 
 
-def mixed_lot(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+def mixed_lot(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """An order that must match got skeins from more than one mix."""
     matching = {(order.item, order.colourway, order.base) for order in day.plan.orders if order.match}
     for item, _ in batch.shares:
@@ -103,7 +105,7 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             moments.setdefault(layer, []).append(moment)
         said = ", ".join(f"{'+'.join(sorted(nos))} from {mix!r}" for (_, mix), nos in mixes.items())
         for another in (moment for of_layer in moments.values() for moment in sorted(of_layer)[1:]):
-            yield Raised(
+            yield RaisedFlag(
                 max(another, batch.painted[0].since.utc),
                 f"{item!r} must match, and has skeins from more than one mix: {said}",
                 "hold them side by side by daylight; send skeins of one mix, or sell them for alternating rows",

@@ -14,11 +14,11 @@ from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, heats_of
 from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
-from dyeday.track.flags.rule import Raised, of
+from dyeday.track.flags.rule import RaisedFlag, of
 from dyeday.track.timestamp import SECOND_MIN, Now, length_text, minutes
 
 
-def overloaded_circuit(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+def overloaded_circuit(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """Units running together draw more than the circuit, its lead, or its continuous share allow.
 
     Raised again when one more goes on.
@@ -39,7 +39,7 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raise
                 told = units
                 why = _draws(circuit, units, load)
                 remedy = f"switch one off and run them in turn. {load.defer}"
-                yield Raised(moment, why, remedy, cause=f"{circuit.name} {sorted(units)}")
+                yield RaisedFlag(moment, why, remedy, cause=f"{circuit.name} {sorted(units)}")
 
 
 def too_much_with(day: Day, unit: str, now: Now) -> str | None:
@@ -97,7 +97,7 @@ def _circuit_of(plan: Plan, unit: str) -> str | None:
     return kit.circuit if kit is not None else None
 
 
-def boil_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+def boil_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """A unit ran since its last fill beyond its time less the reserve while this batch was in it."""
     for unit in dict.fromkeys(heat.unit for heat in batch.heats if heat.unit):
         kit = day.plan.kit_of(unit)
@@ -116,7 +116,7 @@ def boil_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             if not inside:
                 continue
             share = f"the reserve is {day.plan.rules.reserve:g} %"
-            yield Raised(
+            yield RaisedFlag(
                 max(since, min(heat.start.utc for heat in inside)),
                 f"{unit} ran {of(fill.ran_min, lasts, 'min')} one fill lasts, {share}",
                 "off at the wall, let it cool before you fill it; look at film and yarn for scorch",
@@ -125,7 +125,7 @@ def boil_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             )
 
 
-def scorch_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+def scorch_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """A microwave burst much longer than the load needs, or repeated without its rest."""
     for heat in batch.heats:
         layer = batch.layer_of(heat.layer)
@@ -138,7 +138,7 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             since = heat.heat_start.later(limit * 60).utc
             burst = f"{had:.1f} min" if had < 100 else length_text(had)
             why = f"microwave {burst}, the load needs {needs:.1f} min"
-            yield Raised(since, why, "feel for dry or browned strands, wet it well, and shorten the burst")
+            yield RaisedFlag(since, why, "feel for dry or browned strands, wet it well, and shorten the burst")
         rest, gap = layer.rest_before(heat.heat_no), _gap(batch, heat)
         if _repeats(day.plan, batch, heat, now):
             again = heats_of(batch, heat.layer, heat.heat_no, until=heat.start)
@@ -147,7 +147,9 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             gap = minutes(earlier.end or heat.start, heat.start)
         if rest > 0 and gap is not None and gap < rest - SECOND_MIN:
             why = f"microwaved again after a rest of {of(gap, rest, 'min')}"
-            yield Raised(heat.start.utc, why, "let it stand so that the heat spreads, and look for scorched strands")
+            yield RaisedFlag(
+                heat.start.utc, why, "let it stand so that the heat spreads, and look for scorched strands"
+            )
 
 
 def _load_needs_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:

@@ -6,13 +6,13 @@ from collections.abc import Iterator
 
 from dyeday.craft.yarn import fibres
 from dyeday.plan.model import Plan
-from dyeday.terms import HeatKind, How, ReadingKind, State
+from dyeday.terms import DyeMethod, HeatKind, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading, Stay
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, readings_of
 from dyeday.track.day.room_air import room_c
 from dyeday.track.events.measured import CLOTHS, GRADES
-from dyeday.track.flags.rule import Raised, apart, of
+from dyeday.track.flags.rule import RaisedFlag, apart, of
 from dyeday.track.timestamp import SECOND_MIN, Now, minutes
 
 WARM_YARN_C = 50.0
@@ -38,7 +38,7 @@ def rinse_below_c(plan: Plan, batch: BatchRecord) -> float:
     return below if felts(batch) else max(below, WARM_YARN_C)
 
 
-def rinsed_hot(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+def rinsed_hot(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """Yarn and rinse water too far apart, or rinsed before it could be cool."""
     for stay in batch.stays:
         if stay.state != State.RINSE:
@@ -50,7 +50,7 @@ def rinsed_hot(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
                 if felts(batch)
                 else "press a white cloth on it"
             )
-            yield Raised(stay.since.utc, why, f"let it cool to room temperature first; then {look}")
+            yield RaisedFlag(stay.since.utc, why, f"let it cool to room temperature first; then {look}")
 
 
 def _too_hot(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> str:
@@ -86,7 +86,7 @@ def _read_for(batch: BatchRecord, name: ReadingKind, stay: Stay, heat_end: Now |
     return before if before is not None else inside
 
 
-def felting_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+def felting_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """Fibre that felts, or silk, in too hot a bath; what felts put cold into a hot bath.
 
     A rinse that was too hot is one cause and has its own flag, which says what to do against felting.
@@ -101,7 +101,7 @@ def felting_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         if float(reading.value) > limit and not _in_steam(batch, reading):
             was, most = apart(float(reading.value), limit)
             why = f"bath at {was} °C, limit {most} °C for {batch.base.name}: {harm} above it"
-            yield Raised(reading.at.utc, why, "turn the heat down, do not stir, and let it cool in the bath")
+            yield RaisedFlag(reading.at.utc, why, "turn the heat down, do not stir, and let it cool in the bath")
     if not felts(batch):
         return
     yield from _cold_into_hot(day, batch)
@@ -113,23 +113,23 @@ def _in_steam(batch: BatchRecord, reading: Reading) -> bool:
     return reading.state == State.FIX and all(heat.how != HeatKind.SIMMER for heat in heats)
 
 
-def _cold_into_hot(day: Day, batch: BatchRecord) -> Iterator[Raised]:
+def _cold_into_hot(day: Day, batch: BatchRecord) -> Iterator[RaisedFlag]:
     """The bath's first temperature, read as yarn goes into it, against the yarn's own or the room's."""
     for dyed in batch.painted:
-        if batch.layer_of(dyed.layer).how != How.IMMERSED:
+        if batch.layer_of(dyed.layer).how != DyeMethod.IMMERSED:
             continue
         baths = [r for r in readings_of(batch, ReadingKind.BATH_C) if 0 <= minutes(dyed.since, r.at) <= GOES_IN_MIN]
         yarn = [r for r in readings_of(batch, ReadingKind.YARN_C) if 0 <= minutes(r.at, dyed.since) <= GOES_IN_MIN]
         yarn_c = float(yarn[-1].value) if yarn else room_c(day.plan)
         if baths and float(baths[0].value) - yarn_c > COLD_INTO_HOT_C:
-            yield Raised(
+            yield RaisedFlag(
                 baths[0].at.utc,
                 f"yarn of {yarn_c:g} °C into a bath of {baths[0].value:g} °C, at most {COLD_INTO_HOT_C:g} °C apart",
                 "do not move it, let both come to one warmth, then heat slowly; look for felted strands",
             )
 
 
-def bleeding(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+def bleeding(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """Colour on the cloth after the last rinse; before one it takes up loose dye, whatever is fixed."""
     limit = GRADES.index(day.plan.rules.cloth)
     for reading in readings_of(batch, ReadingKind.CLOTH):
@@ -138,7 +138,7 @@ def bleeding(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             continue
         word = str(reading.value) if reading.value in CLOTHS else f"grade {grade}"
         remedy = "rinse again" if GRADES.index(grade) >= GRADES.index("4") else "fix again, then rinse"
-        yield Raised(reading.at.utc, f"cloth {word}, {day.plan.rules.cloth} or better expected", remedy)
+        yield RaisedFlag(reading.at.utc, f"cloth {word}, {day.plan.rules.cloth} or better expected", remedy)
 
 
 def _is_rinsed(batch: BatchRecord, moment: Now) -> bool:

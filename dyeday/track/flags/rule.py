@@ -14,7 +14,7 @@ from dyeday.track.timestamp import Now, iso, length_text, whole_min
 
 
 @dataclass(frozen=True, slots=True)
-class Raised:
+class RaisedFlag:
     """A flag: since when, its numbers, and what a dyer would do about it."""
 
     since: datetime
@@ -64,7 +64,7 @@ class Flag:
         }
 
 
-Finder = Callable[[Day, BatchRecord, Now], Iterable[Raised]]
+Finder = Callable[[Day, BatchRecord, Now], Iterable[RaisedFlag]]
 
 TYPED_MIN = 1.0
 """times are often typed to the minute: soaked or cooled short by less than this is not short"""

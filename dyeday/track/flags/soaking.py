@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from dyeday.terms import AcidPlace, How, State
+from dyeday.terms import AcidPlace, DyeMethod, State
 from dyeday.track.day.batch_record import BatchRecord, Stay
 from dyeday.track.day.bath_readings import last_ph, ph_limit
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import left_fix, soak_acids, soak_needed_min, soaked_min, soaks_before, stay_acids
-from dyeday.track.flags.rule import TYPED_MIN, Raised, more_min, of
+from dyeday.track.flags.rule import TYPED_MIN, RaisedFlag, more_min, of
 from dyeday.track.timestamp import Now, whole_min
 
-_PUTTING = {How.PAINTED: "painting", How.SPECKLED: "speckling", How.IMMERSED: "dyeing"}
+_PUTTING = {DyeMethod.PAINTED: "painting", DyeMethod.SPECKLED: "speckling", DyeMethod.IMMERSED: "dyeing"}
 
 
-def missed_acid_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+def missed_acid_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """Dye went on yarn whose layer has its acid in the soak, without a soak or without acid in it."""
     for put_on in batch.painted:
         layer = batch.layer_of(put_on.layer)
@@ -31,10 +31,10 @@ def missed_acid_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]
         what = f"soaked {whole_min(soaked * 60)} min with no acid recorded" if soaks else "no soak before dye went on"
         needed = soak_needed_min(batch, day.plan)
         remedy = "mist acid over the painted yarn, never pour it, and read the pH; or wash it out and "
-        yield Raised(put_on.since.utc, what, f"{remedy}soak {needed:.0f} min in acid before dyeing again")
+        yield RaisedFlag(put_on.since.utc, what, f"{remedy}soak {needed:.0f} min in acid before dyeing again")
 
 
-def no_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+def no_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """A layer whose acid is in the bath or the paint left its heat with none recorded."""
     for stay, left in left_fix(batch):
         layer = batch.layer_of(stay.layer)
@@ -50,7 +50,7 @@ def no_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         ph = last_ph(batch, since, left)
         if ph is not None and ph <= ph_limit(day.plan, layer) + 1e-9:
             continue
-        yield Raised(
+        yield RaisedFlag(
             left.utc,
             f"no acid recorded in the {layer.acid_in.value} of layer {stay.layer}",
             "read the pH of what is left; above "
@@ -72,7 +72,7 @@ def _in_its_pot(day: Day, batch: BatchRecord, stay: Stay, since: Now | None, lef
     return bool(stay_acids(day, batch, Stay(State.FIX, stay.layer, begin, left), left))
 
 
-def short_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+def short_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """Less soak than the base needs when dye went on."""
     needed = soak_needed_min(batch, day.plan)
     for put_on in batch.painted:
@@ -85,4 +85,4 @@ def short_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         if soaked <= needed - TYPED_MIN:
             acid = "acid " if layer.acid_in == AcidPlace.SOAK else ""
             remedy = f"back into the {acid}soak for {more_min(needed - soaked)} min before {_PUTTING[layer.how]}"
-            yield Raised(put_on.since.utc, f"soaked {of(soaked, needed, 'min')}", remedy)
+            yield RaisedFlag(put_on.since.utc, f"soaked {of(soaked, needed, 'min')}", remedy)

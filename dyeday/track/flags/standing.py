@@ -7,14 +7,14 @@ from collections.abc import Iterator
 from dyeday.terms import AlarmKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.flags.rule import Raised
+from dyeday.track.flags.rule import RaisedFlag
 from dyeday.track.timers.alarm_states import is_one_cause, of_batch, of_tanks
 from dyeday.track.timestamp import Now, clock_from, length_text
 
 _REMEDY = "turn the heat off, open with care, and look for scorched or felted yarn"
 
 
-def overdue(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+def overdue(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """Heat stood over its time, its alarm not silenced for longer than ``rules.overdue``.
 
     Yarn that dried out and a tank that ran low have flags of their own and are not flagged twice.
@@ -28,4 +28,4 @@ def overdue(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         stood = length_text(alarm.stood_min(now.utc))
         began = clock_from(alarm.since, day.plan.session.zone, day.plan.session.date)
         why = f"alarm of {began} not answered for {stood}: {alarm.text}"
-        yield Raised(since, why, _REMEDY, alarm.unit, f"{alarm.unit} {alarm.since}")
+        yield RaisedFlag(since, why, _REMEDY, alarm.unit, f"{alarm.unit} {alarm.since}")

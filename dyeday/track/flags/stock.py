@@ -20,18 +20,18 @@ from dyeday.track.day.consumption import (
     wetted_before,
 )
 from dyeday.track.day.day_state import Day
-from dyeday.track.flags.rule import Raised, amounts, apart
+from dyeday.track.flags.rule import RaisedFlag, amounts, apart
 from dyeday.track.timestamp import Now
 
 
-def short_stock(day: Day, now: Now) -> Iterator[Raised]:
+def short_stock(day: Day, now: Now) -> Iterator[RaisedFlag]:
     """More needed than is on hand; nothing where what is on hand is not known."""
     if not day.events:
         return
     since = day.first_at or min(event.at for event in day.events)
     short = list(shortages(day))
     if short:
-        yield Raised(
+        yield RaisedFlag(
             since, "; ".join(short), "dye fewer skeins, use a paler depth, or buy more before you start these"
         )
 

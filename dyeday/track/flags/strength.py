@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dyeday.craft.dye.measuring import figure
 from dyeday.plan.doses import Dose, full_dose, target_ph
 from dyeday.plan.model import Layer
-from dyeday.terms import AcidPlace, How, State
+from dyeday.terms import AcidPlace, DyeMethod, State
 from dyeday.track.day.batch_record import BatchRecord, Reading, Stay
 from dyeday.track.day.bath_contents import (
     bath_l,
@@ -22,18 +22,18 @@ from dyeday.track.day.bath_readings import last_ph_reading, ph_limit
 from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import left_fix, soak_acids, soaks_before, stay_acids
-from dyeday.track.flags.rule import Raised, of
+from dyeday.track.flags.rule import RaisedFlag, of
 from dyeday.track.flags.soaking import missed_acid_soak, no_acid
 from dyeday.track.timestamp import Now
 
 
-def weak_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+def weak_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """The pH read above the target by more than the limit; not read, less acid than a share of the full dose."""
     yield from _soaks(day, batch, now)
     yield from _baths(day, batch, now)
 
 
-def _soaks(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+def _soaks(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     missed = {raised.since for raised in missed_acid_soak(day, batch, now)}
     for put_on in batch.painted:
         layer = batch.layer_of(put_on.layer)
@@ -54,10 +54,10 @@ def _soaks(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             again = _read_again(day, batch, layer, read, acids, now)
             seen = last_ph_reading(batch, soaks[0].since, now) is not None
             remedy = again or _remedy(day, acids, need, share, gone, squeeze=not seen, painted=True)
-            yield Raised(put_on.since.utc, f"soak: {why}", remedy)
+            yield RaisedFlag(put_on.since.utc, f"soak: {why}", remedy)
 
 
-def _baths(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+def _baths(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     missed = {raised.since for raised in no_acid(day, batch, now)}
     for stay, left in left_fix(batch):
         layer = batch.layer_of(stay.layer)
@@ -67,18 +67,18 @@ def _baths(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         read = last_ph_reading(batch, since, left)
         dyed = Stay(State.FIX, stay.layer, since, left)
         own = [put for put in batch.acids if put.layer == stay.layer and put.at.utc <= left.utc]
-        place = place_in(batch, dyed) if layer.how == How.IMMERSED else None
+        place = place_in(batch, dyed) if layer.how == DyeMethod.IMMERSED else None
         others = sharing(day, batch, place.unit, since, left) if place is not None else []
         acids = [*own, *stay_acids(day, batch, dyed, left), *_theirs(batch, others, dyed, left)]
         need = full_dose(day.plan, bath_l(day, batch, others, dyed, left), yarn_of(batch, *others), layer)
         gone = taken_before(day, batch, dyed, left)
         why = _weak(day, layer, read, acids, need, gone)
         if why:
-            painted = layer.how != How.IMMERSED
+            painted = layer.how != DyeMethod.IMMERSED
             again = _read_again(day, batch, layer, read, acids, now)
             seen = last_ph_reading(batch, since, now) is not None
             remedy = again or _remedy(day, acids, need, 1.0, gone, squeeze=not seen, painted=painted)
-            yield Raised(left.utc, f"{layer.acid_in.value}: {why}", remedy)
+            yield RaisedFlag(left.utc, f"{layer.acid_in.value}: {why}", remedy)
 
 
 def _theirs(batch: BatchRecord, others: list[BatchRecord], stay: Stay, until: Now) -> list[AcidIn]:

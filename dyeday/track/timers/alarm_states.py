@@ -13,7 +13,7 @@ from datetime import datetime, timedelta
 
 from dyeday.craft.yarn import fibres
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AlarmIs, AlarmKind, AlarmState, HeatKind
+from dyeday.terms import AlarmAction, AlarmKind, AlarmState, HeatKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min
@@ -273,12 +273,12 @@ def _alarm(
     shelved: list[tuple[datetime, datetime]] = []
     for act in day.alarm_acts.get(name, ()):
         at = on_wall(act.at, now)
-        if act.what == AlarmIs.ACKNOWLEDGED:
+        if act.what == AlarmAction.ACKNOWLEDGED:
             acknowledged = acknowledged or at
             continue
         if shelved:  # unshelved, or shelved anew: the stretch before ends here at the latest
             shelved[-1] = (shelved[-1][0], min(shelved[-1][1], at))
-        if act.what == AlarmIs.SHELVED:
+        if act.what == AlarmAction.SHELVED:
             shelved.append((at, at + timedelta(minutes=min(act.minutes or USUAL_SHELVED_MIN, MOST_SHELVED_MIN))))
     shelved_until = shelved[-1][1] if shelved else None
     return Alarm(name, batches, unit, what, since, until, acknowledged, shelved_until, tuple(shelved))
