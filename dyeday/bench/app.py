@@ -18,6 +18,7 @@ from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.bench.looks.sounds import Sounds
 from dyeday.bench.looks.themes import look_of
 from dyeday.bench.main_screen import BenchScreen
+from dyeday.bench.plan_watch import PlanWatch
 from dyeday.bench.watch_link import OpenPage, PhonePage
 from dyeday.files.settings import SoundPrograms
 from dyeday.text import counted
@@ -80,6 +81,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         self.is_demo = is_demo
         self.outlook = ForecastWorker(self, keeper, self.bench, foresee, what_if)
         self.elsewhere = PhonePage(open_page)
+        self.plan_watch = PlanWatch(keeper)
         self.types_digits = True
         """whether the row of digits types them unshifted, as the last one came"""
         self.blinking = False
@@ -111,6 +113,8 @@ class BenchApp(BenchHost, inherit_bindings=False):
             self.bench.say("the other window was closed: this one records now")
         if elapsed_s(self.last_key, now) > PAUSE_S:
             self.keeper.file.copy_if_due()
+            if not self.keeper.watching and self.keeper.day.closed is None and (said := self.plan_watch.look()):
+                self.bench.say(said)
         self.outlook.look(now)
         self.sounds.listen(self.keeper.day, now)
         if self.sounds.failed:

@@ -16,6 +16,7 @@ from dyeday.bench.input.key_lock import KeyWatch
 from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.sounds import Sounds
 from dyeday.bench.plain_app import PlainApp
+from dyeday.bench.plan_watch import PlanWatch
 from dyeday.bench.view.bench_view import BenchView
 from dyeday.bench.watch_link import PhonePage
 
@@ -30,6 +31,7 @@ class BenchHost(PlainApp[None], inherit_bindings=False):
     outlook: ForecastWorker
     elsewhere: PhonePage
     """the page for phones, while it is on"""
+    plan_watch: PlanWatch
     sounds: Sounds
     is_demo: bool
     """whether the day is thrown away when the bench is left"""

@@ -153,6 +153,7 @@ class BenchScreen(MainStage):
         notes = {
             "CLOSED": shown.closed,
             "watching only": self.keeper.watching,
+            "plan changed: P": self.bench_app.plan_watch.is_changed,
             "page on": self.bench_app.elsewhere.page is not None,
             self.muted_words(): bool(self.muted_words()),
             f"entry {whole_min(ago_min * 60)} min ago": bool(ago_min),

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import asyncio
 from pathlib import Path
 
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Now
 from tests.bench.driving import Bench, drive, quick
+from tests.fakes import SHORT_DAY
 
 
 def test_leaving_answers_with_every_unit_that_is_on_or_that_nothing_is(tmp_path: Path) -> None:
@@ -40,32 +40,119 @@ def test_a_time_that_is_none_stays_in_the_question(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
-def test_the_stop_is_changed_once_what_it_brings_was_shown(tmp_path: Path) -> None:
+async def worked_out(bench: Bench) -> None:
+    """Wait for what is worked out beside the keys."""
+    bench.app.tick()
+    await bench.app.workers.wait_for_complete()
+    await bench.settle()
+
+
+def breaks_of(bench: Bench) -> list[tuple[int, int]]:
+    return list(bench.app.keeper.day.plan.session.breaks)
+
+
+def test_what_another_stop_brings_is_shown_as_it_is_typed_and_enter_takes_it(tmp_path: Path) -> None:
+    """D, s, four digits, Enter: nothing is on record before the gain was seen."""
+
     async def script(bench: Bench) -> None:
-        for _ in range(200):
-            if bench.app.outlook.found is not None:
-                break
-            await asyncio.sleep(0.05)
-            await bench.on(0)
+        await worked_out(bench)
         await bench.press("D", "s")
         await bench.type("2030")
-        await bench.press("enter")
-        for _ in range(200):
-            if "stop 20:30: finish" in bench.screen:
-                break
-            await asyncio.sleep(0.05)
-            await bench.settle()
-        assert "stop 20:30: finish" in bench.screen
+        await worked_out(bench)
+        assert "stop 20:30: 05 rinsed" in bench.screen
         assert "hours" not in bench.kinds
         await bench.press("enter")
         assert bench.kinds[-1] == "hours"
         assert bench.app.keeper.day.plan.session.stop_min == 20 * 60 + 30
 
+    drive(
+        tmp_path,
+        script,
+        foresee=quick,
+        text=SHORT_DAY.read_text(encoding="utf-8").replace('stop = "17:30"', 'stop = "14:30"'),
+    )
+
+
+def test_enter_before_the_gain_is_worked_out_asks_again_with_it(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await worked_out(bench)
+        await bench.press("D", "s")
+        await bench.type("1830")
+        await bench.press("enter")
+        await worked_out(bench)
+        assert "stop 18:30: no gain" in bench.screen
+        assert "hours" not in bench.kinds
+        await bench.press("enter")
+        assert bench.app.keeper.day.plan.session.stop_min == 18 * 60 + 30
+
     drive(tmp_path, script, foresee=quick)
 
 
+def test_a_planned_break_is_moved_and_another_one_added(tmp_path: Path) -> None:
+    """D, b, Enter and when it begins: its end stays; n is one more. The short day has 13:00-13:30."""
+
+    async def script(bench: Bench) -> None:
+        await worked_out(bench)
+        await bench.press("D", "b", "enter")
+        assert "A break 13:00-13:30 begins at" in bench.screen
+        await bench.type("1315")
+        await worked_out(bench)
+        assert "break 13:15-13:30 instead of 13:00-13:30: " in bench.screen
+        await bench.press("enter")
+        assert bench.session.events[-1].body.to_json() == {"break": "13:15-13:30", "instead": "13:00-13:30"}
+        assert breaks_of(bench) == [(795, 810)]
+        await bench.press("D", "b", "n")
+        await bench.type("1500-1530")
+        await worked_out(bench)
+        await bench.press("enter")
+        assert breaks_of(bench) == [(795, 810), (900, 930)]
+        await bench.press("D", "b", "enter")
+        await bench.type("1400")
+        await worked_out(bench)
+        assert "break 14:00-14:15 instead of 13:15-13:30" in bench.screen
+
+    drive(tmp_path, script, foresee=quick)
+
+
+def test_a_break_that_is_over_is_not_moved(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.on(5 * 60)
+        await bench.press("D", "b")
+        assert "13:00" not in bench.screen.split("\n")[-3]
+        assert "A break, such as" in bench.screen
+
+    drive(tmp_path, script)
+
+
+def test_a_unit_goes_out_of_use_and_back_in_once_what_that_brings_was_shown(tmp_path: Path) -> None:
+    """D, k, the unit: the loss first, then the gain; nothing is on record before Enter."""
+
+    async def script(bench: Bench) -> None:
+        await worked_out(bench)
+        key = str(bench.session.plan.unit_names.index("steamer 1") + 1)
+        await bench.press("D", "k", key)
+        await worked_out(bench)
+        assert "steamer 1 down: " in bench.screen
+        assert "(was " in bench.screen
+        assert bench.kinds == []
+        await bench.press("escape")
+        assert bench.kinds == []
+        await bench.press("D", "k", key)
+        await worked_out(bench)
+        await bench.press("enter")
+        assert bench.app.keeper.day.units["steamer 1"].is_down
+        await worked_out(bench)
+        await bench.press("D", "k", key)
+        await worked_out(bench)
+        assert "steamer 1 up: " in bench.screen
+        await bench.press("enter")
+        assert not bench.app.keeper.day.units["steamer 1"].is_down
+
+    drive(tmp_path, script, foresee=quick, size=(100, 30))
+
+
 def test_a_change_whose_effect_cannot_be_worked_out_is_asked_all_the_same(tmp_path: Path) -> None:
-    """The worker's error is in the question; y makes the change."""
+    """The worker's error is in the question; Enter makes the change."""
 
     def fragile(day: Day, now: Now, before: Forecast | None) -> Forecast:
         if day.plan.session.stop_min == 20 * 60 + 30:
@@ -73,16 +160,12 @@ def test_a_change_whose_effect_cannot_be_worked_out_is_asked_all_the_same(tmp_pa
         return quick(day, now, before)
 
     async def script(bench: Bench) -> None:
-        bench.app.tick()
-        await bench.app.workers.wait_for_complete()
-        await bench.settle()
+        await worked_out(bench)
         await bench.press("D", "s")
         await bench.type("2030")
-        await bench.press("enter")
-        await bench.app.workers.wait_for_complete()
-        await bench.settle()
+        await worked_out(bench)
         assert "working out what it brings failed; you can change it all the same" in bench.screen
-        await bench.press("y")
+        await bench.press("enter")
         assert bench.app.keeper.day.plan.session.stop_min == 20 * 60 + 30
 
     drive(tmp_path, script, size=(100, 30), foresee=fragile)

@@ -50,3 +50,28 @@ def test_a_stop_before_the_start_is_refused_with_how_a_time_after_midnight_is_ty
 def test_it_is_told_in_the_words_of_the_plan() -> None:
     event = read_event({"event": "hours", "at": "2026-04-18T10:00:00Z", "out": "15:05-15:40"}, now("10:00"))
     assert event_text(event) == "out 15:05-15:40"
+
+
+def test_a_break_and_an_absence_move_and_others_stay() -> None:
+    """`instead` names the one that moves; without it there is one more."""
+    day = day_of(
+        [
+            at("10:00", event="hours", **{"break": "13:00-13:30"}),
+            at("10:01", event="hours", **{"break": "18:30-20:00"}),
+            at("10:02", event="hours", **{"break": "18:45-20:00", "instead": "18:30-20:00"}),
+            at("10:03", event="hours", out="15:00-15:30"),
+            at("10:04", event="hours", out="15:30-16:00", instead="15:00-15:30"),
+        ]
+    )
+    assert day.plan.session.breaks == ((780, 810), (1125, 1200))
+    assert day.plan.session.out == ((930, 960),)
+    assert event_text(day.events[2]) == "break 18:45-20:00 instead of 18:30-20:00"
+
+
+def test_a_break_that_is_none_of_the_days_cannot_be_moved() -> None:
+    event = read_event(
+        {"event": "hours", "at": "2026-04-18T10:00:00Z", "break": "14:00-14:30", "instead": "13:15-13:30"},
+        now("10:00"),
+    )
+    with pytest.raises(EventError, match="no break 13:15-13:30 to move; the day has none"):
+        refuse(day_of([]), event)

@@ -247,6 +247,12 @@ def _read(acts: Recorder) -> None:
         ReadingActions(acts).reading(batch)
 
 
+def _take_plan(acts: Recorder) -> None:
+    from dyeday.bench.actions.plan_file_actions import PlanFile
+
+    PlanFile(acts).take()
+
+
 def _edit(acts: Recorder) -> None:
     if batch := acts.batch():
         CorrectActions(acts).edit(batch)
@@ -264,6 +270,7 @@ ACTIONS: dict[Do, Callable[[Recorder], object]] = {
     Do.KIT: lambda acts: KitActions(acts).kit(),
     Do.EDIT: _edit,
     Do.ORDER: lambda acts: CorrectActions(acts).order(),
+    Do.TAKE_PLAN: _take_plan,
     Do.PLAN_ORDERS: lambda acts: BenchActions(acts).plan_orders(),
     Do.NOTE: lambda acts: BenchActions(acts).note(),
     Do.BACK_DATE: lambda acts: BenchActions(acts).back_date(),

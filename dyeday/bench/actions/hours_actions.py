@@ -1,26 +1,33 @@
-"""The day's hours changed on the bench: leaving now until, the stop, a break, out of the house, hands, its aim.
+"""The day changed on the bench: leaving now until, the stop, a break, out of the house, hands, kit, its aim.
 
-Each is an entry, taken once its gain or loss was shown.
+Each is an entry. What it brings is shown as it is typed, before it is taken.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from datetime import datetime
 from typing import TYPE_CHECKING
 
+from dyeday.ahead.brought import brought_text
+from dyeday.ahead.problem_parts.hours import minute
+from dyeday.bench.actions.kit_actions import NO_KIT
 from dyeday.bench.live_session import EventDraft
-from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice
+from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, pick
 from dyeday.paper.local_time import clock_near, local
-from dyeday.terms import DayAim
+from dyeday.plan.model import Spans
+from dyeday.terms import DayAim, UnitEvent
+from dyeday.track.day.day_state import Body
 from dyeday.track.entries.field_checks import EventError
-from dyeday.track.events.hours_events import AIM_WORDS, HoursChanged
+from dyeday.track.events.event_text import event_text
+from dyeday.track.events.hours_events import AIM_WORDS, HoursChanged, clock_min, span_text
+from dyeday.track.events.kit_events import UnitChanged
 from dyeday.track.events.recording import make
 from dyeday.track.folding.fold import take
 from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import length_text, whole_min
 
 if TYPE_CHECKING:
-    from dyeday.ahead.foreseen_steps import Forecast
     from dyeday.bench.actions.recorder import Recorder
 
 SPAN_SAMPLE = "such as 15:05-15:40"
@@ -39,14 +46,11 @@ class HoursActions:
         now = self.keeper.now()
         start = f"{local(now.utc, self.keeper.day.plan.session.zone):%H:%M}"
 
-        def change(text: str) -> HoursChanged:
-            return HoursChanged(out=f"{start}-{_clock_text(text)}").checked()
-
-        ask = AskText(
+        self._typed(
             f"{self.on_now()}. You are leaving; back at (such as 14:20)",
-            understand=lambda text: f"out {change(text).out}",
+            lambda text: HoursChanged(out=f"{start}-{_clock_text(text)}"),
+            at_once=True,
         )
-        self.acts.ask(ask, lambda text: self.acts.record(EventDraft(change(text))))
 
     def on_now(self) -> str:
         """Return every unit that is on, with its batches and the time it has left; "Nothing is on" where none is."""
@@ -67,77 +71,165 @@ class HoursActions:
         return f"STILL ON: {on}. Turn it off before you leave"
 
     def change(self) -> None:
-        """Ask what of the day's hours changes."""
+        """Ask what of the day changes."""
         choices = [
             KeyChoice("s", "stop", "when you stop"),
             KeyChoice("b", "break", "a break"),
             KeyChoice("o", "out", "out of the house"),
             KeyChoice("h", "hands", "how many hands"),
+            KeyChoice("k", "kit", "a unit out of use, or in use again"),
             KeyChoice("a", "aim", "the aim: rinsed tonight, rinsed or heated by stop"),
         ]
         asks: dict[str, Callable[[], None]] = {
             "stop": lambda: self._typed("You stop at", lambda text: HoursChanged(stop=_clock_text(text))),
-            "break": lambda: self._typed(f"A break, {SPAN_SAMPLE}", lambda text: HoursChanged(break_=text)),
-            "out": lambda: self._typed(f"Out of the house, {SPAN_SAMPLE}", lambda text: HoursChanged(out=text)),
+            "break": self._break,
+            "out": self._out,
             "hands": lambda: self._typed("How many people", _hands),
+            "kit": self._kit,
             "aim": self._aim,
         }
-        self.acts.ask(Choose("The day's hours: change", choices), lambda what: asks[what]())
+        self.acts.ask(Choose("The day: change", choices), lambda what: asks[what]())
+
+    def _break(self) -> None:
+        session = self.keeper.day.plan.session
+        self._span("A break", session.breaks, lambda to, was: HoursChanged(break_=to, instead=was))
+
+    def _out(self) -> None:
+        session = self.keeper.day.plan.session
+        self._span("Out of the house", session.out, lambda to, was: HoursChanged(out=to, instead=was))
+
+    def _span(self, label: str, spans: Spans, change: Callable[[str, str | None], HoursChanged]) -> None:
+        """Ask which of ``spans`` still ahead moves, where there are several, and when it begins or is."""
+        now = minute(self.keeper.day.plan, self.keeper.now().utc)
+        ahead = {span_text(span): span for span in sorted(spans) if span[1] > now}
+
+        def moved(word: str) -> None:
+            span = ahead.get(word)
+            if span is None:
+                self._typed(f"{label}, {SPAN_SAMPLE}", lambda text: change(_span_typed(text), None))
+            else:
+                begin = f"{label} {word} begins at, or is ({SPAN_SAMPLE})"
+                self._typed(begin, lambda text: change(_moved_span(text, span), word))
+
+        choices = [KeyChoice(str(n), word, f"move {word}") for n, word in enumerate(ahead, 1)]
+        if choices:
+            self.acts.ask(Choose(label, [*choices, KeyChoice("n", "new", "one more")], return_takes=True), moved)
+        else:
+            moved("new")
+
+    def _kit(self) -> None:
+        day = self.keeper.day
+
+        def other(unit: str) -> None:
+            what = UnitEvent.UP if day.units[unit].is_down else UnitEvent.DOWN
+            self._shown(UnitChanged(unit=unit, what=what))
+
+        names = day.plan.unit_names
+        if names:
+            pick(self.acts.ask, "Out of use, or in use again", names, other)
+        else:
+            self.acts.screen.say(NO_KIT, wrong=True)
 
     def _aim(self) -> None:
         choices = [KeyChoice(str(n), serves.value, words) for n, (serves, words) in enumerate(AIM_WORDS.items(), 1)]
         ask = Choose("The day's aim", choices)
         self.acts.ask(ask, lambda word: self._shown(HoursChanged(aim=DayAim(word))))
 
-    def _typed(self, label: str, change: Callable[[str], HoursChanged]) -> None:
-        def understood(text: str) -> str:
+    def _typed(self, label: str, change: Callable[[str], HoursChanged], *, at_once: bool = False) -> None:
+        """Ask for a time or a count, and tell what it brings as it is typed.
+
+        Accepted before that is worked out, it is asked again with it; or taken ``at_once``.
+        """
+        told: dict[str, str] = {}
+
+        def body_of(text: str) -> HoursChanged:
             body = change(text).checked()
             body.refuse(self.keeper.day, make(body, self.keeper.now(), str), typed=True)
-            return body.words(make(body, self.keeper.now(), str), None)
+            return body
 
-        self.acts.ask(AskText(label, understand=understood), lambda text: self._shown(change(text).checked()))
+        def understood(text: str) -> str:
+            body = body_of(text)
+            words = self._words(body)
+            if words not in told:
+                told[words] = ""
+                self._work_out(body, lambda gain: tell(words, gain))
+            return f"{words}: {told[words]}" if told[words] else words
 
-    def _shown(self, body: HoursChanged) -> None:
+        def tell(words: str, gain: str) -> None:
+            told[words] = gain
+            ask.say_again()
+
+        def taken(text: str) -> None:
+            body = body_of(text)
+            if at_once or told[self._words(body)]:
+                self.acts.record(EventDraft(body))
+            else:
+                self._shown(body)
+
+        ask = AskText(label, understand=understood)
+        self.acts.ask(ask, taken)
+
+    def _shown(self, body: HoursChanged | UnitChanged) -> None:
         """Work out what the change brings, and take it once that was seen."""
-        app, day, now = self.acts.screen.bench_app, self.keeper.day, self.keeper.now()
-        before, foresee = app.outlook.found, app.outlook.foresee
-        event = make(body, now, lambda: "asked")
-        words = body.words(event, day)
+        self.shown(body, self._words(body), lambda: self.acts.record(EventDraft(body)))
+
+    def shown(self, body: Body, words: str, taken: Callable[[], object], above: Sequence[str] = ()) -> None:
+        """Work out what a change in ``words`` brings, and call ``taken`` once that was seen, below ``above``."""
 
         def ask(gain: str) -> None:
             choices = [KeyChoice("y", "yes", "change it"), KeyChoice("n", "", "cancel")]
+            question = Choose(f"{words}: {gain}", choices, return_takes=True, above=above)
+            self.acts.ask(question, lambda yes: taken() if yes else None)
 
-            def answered(yes: str) -> None:
-                if yes:
-                    self.acts.record(EventDraft(body))
-
-            self.acts.ask(Choose(f"{words}: {gain}", choices, return_takes=True), answered)
-
-        if foresee is None or before is None:
+        if self._work_out(body, ask):
+            self.acts.screen.say(f"{words}: working out what it brings")
+        else:
             ask("the forecast is not worked out yet")
-            return
-        self.acts.screen.say(f"{words}: working out what it brings")
+
+    def _words(self, body: HoursChanged | UnitChanged) -> str:
+        return event_text(make(body, self.keeper.now(), str), self.keeper.day)
+
+    def _work_out(self, body: Body, then: Callable[[str], object]) -> bool:
+        """Call ``then`` with what a change brings, once a thread worked it out; tell whether that can be done."""
+        app, day, now = self.acts.screen.bench_app, self.keeper.day, self.keeper.now()
+        before, foresee = app.outlook.found, app.outlook.foresee
+        if before is None or foresee is None:
+            return False
+        event = make(body, now, lambda: "asked")
 
         def work() -> None:
             try:
-                gain = self._gain(before, foresee(take(day, event), now, before))
+                gain = brought_text(before, foresee(take(day, event), now, before), self._clock)
             except Exception:  # whatever went wrong in it, the change can be made
                 gain = FAILED
-            app.call_from_thread(ask, gain)
+            app.call_from_thread(then, gain)
 
         app.run_worker(work, thread=True, group="hours", exit_on_error=False)
+        return True
 
-    def _gain(self, before: Forecast, after: Forecast) -> str:
-        zone, now = self.keeper.day.plan.session.zone, self.keeper.now().utc
-        ends = [clock_near(found.hands_off, zone, now) for found in (before, after)]
-        word = "through their heat" if after.counts_heat else "rinsed"
-        return f"finish {ends[1]} (was {ends[0]}), {after.rinsed} {word} by the stop (was {before.rinsed})"
+    def _clock(self, moment: datetime) -> str:
+        return clock_near(moment, self.keeper.day.plan.session.zone, self.keeper.now().utc)
 
 
 def _clock_text(text: str) -> str:
     """Return "15:40" of what was typed, "1540" or "15.40" too."""
     digits = text.strip().replace(".", ":")
     return f"{digits[:2]}:{digits[2:]}" if digits.isdigit() and len(digits) == 4 else digits
+
+
+def _span_typed(text: str) -> str:
+    begin, dash, end = text.partition("-")
+    return f"{_clock_text(begin)}{dash}{_clock_text(end)}"
+
+
+def _moved_span(text: str, was: tuple[int, int]) -> str:
+    """Return the span typed; a time alone is its new begin: its end stays, or its length where it begins later."""
+    if "-" in text:
+        return _span_typed(text)
+    begin = clock_min(_clock_text(text))
+    if begin is None:
+        raise EventError("that is not a time", f"type when it begins, or {SPAN_SAMPLE}")
+    return span_text((begin, was[1] if begin < was[1] else begin + was[1] - was[0]))
 
 
 def _hands(text: str) -> HoursChanged:

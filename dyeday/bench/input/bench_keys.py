@@ -22,6 +22,7 @@ class Do(Enum):
     EDIT = auto()
     ORDER = auto()
     PLAN_ORDERS = auto()
+    TAKE_PLAN = auto()
     NOTE = auto()
     BACK_DATE = auto()
     CATCH_UP = auto()
@@ -90,11 +91,12 @@ KEYS = (
     BenchKey("e", Do.EDIT, "edit", "Tag, count, split, overdye it; dye used or left over.", True),
     BenchKey("o", Do.ORDER, "rush order", "An order that came in during the day.", True),
     BenchKey("O", Do.PLAN_ORDERS, "the plan", "The plan's orders: add, change or remove any.", True),
+    BenchKey("P", Do.TAKE_PLAN, "take the plan", "Take in the plan file that you changed.", True),
     BenchKey("n", Do.NOTE, "note", "Write a note on the chosen batch.", True),
     BenchKey("b", Do.BACK_DATE, "earlier", "Backdate the next entry.", True),
     BenchKey("B", Do.CATCH_UP, "catch up", "Confirm what you probably did since the last entry.", True),
     BenchKey("L", Do.LEAVING, "leaving", "Leaving now: what is still on, and when you are back.", True),
-    BenchKey("D", Do.HOURS, "the day's hours", "Change stop, breaks, time out, hands or aim.", True),
+    BenchKey("D", Do.HOURS, "change the day", "Change stop, breaks, time out, hands, kit or aim.", True),
     BenchKey("l", Do.LOG, "log", "Every entry: void, redo or correct any of them."),
     BenchKey("z", Do.UNDO, "undo", "Undo the last entry; the log keeps it.", True),
     BenchKey("Z", Do.REDO, "redo", "Redo the entry that was undone last.", True),

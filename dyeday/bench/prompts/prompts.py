@@ -85,6 +85,12 @@ class AskText(TypedAhead, ModalScreen[str | None]):
             return
         self.query_one("#ask-understood", Static).update(self._understood(event.value)[1])
 
+    def say_again(self) -> None:
+        """Say again what was understood, where more is known of it now."""
+        for box in self.query("#ask-input").results(Input):  # none once it was answered
+            if box.value.strip():
+                self.query_one("#ask-understood", Static).update(self._understood(box.value)[1])
+
     def _understood(self, value: str) -> tuple[bool, Text]:
         try:
             said = self.understand(value) if self.understand is not None else value
@@ -132,10 +138,18 @@ class Choose(TypedAhead, ModalScreen[str | None]):
     BINDINGS = [("escape", "leave", "cancel")]  # noqa: RUF012
 
     def __init__(
-        self, label: str, choices: Sequence[KeyChoice], *, return_takes: bool = False, only: bool = False
+        self,
+        label: str,
+        choices: Sequence[KeyChoice],
+        *,
+        return_takes: bool = False,
+        only: bool = False,
+        above: Sequence[str] = (),
     ) -> None:
         super().__init__()
         self.only = only
+        self.above = tuple(harmless(line) for line in above)
+        """lines of their own above the question"""
         self.label = harmless(label)
         self.choices = tuple(choices)
         self.return_takes = return_takes
@@ -146,6 +160,8 @@ class Choose(TypedAhead, ModalScreen[str | None]):
 
     def compose(self) -> ComposeResult:
         with Strip():
+            for line in self.above:
+                yield Static(Text(line))
             yield Static(Text(self.label, style="bold"))
             yield Static(id="choose-choices")
             first = harmless(self.choices[0].words)

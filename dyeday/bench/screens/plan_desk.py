@@ -21,17 +21,16 @@ from dyeday.plan.library import EMPTY, Library
 from dyeday.plan.model import Plan
 from dyeday.plan.orders.order_editor import DraftError, PlanDraft, draft_of, new_plan_text
 from dyeday.plan.reading.problems import PlanError
-from dyeday.plan.serialize import to_plain
 from dyeday.store.records.library import LibraryRecords
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.session_form import digest_of
 from dyeday.store.sessions import Sessions
 from dyeday.studio.shelf.day_movements import on_shelf
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.plan_changes import with_plan
 from dyeday.track.entries.field_checks import EventError
-from dyeday.track.events.session_events import PlanChanged
-from dyeday.track.folding.fold import begin
+from dyeday.track.events.recording import make
+from dyeday.track.events.session_events import PlanChanged, plan_changed, plan_taken
+from dyeday.track.folding.fold import begin, take
 from dyeday.track.timestamp import Now, wall_instant
 
 
@@ -69,9 +68,10 @@ class PlanDesk:
         """Return the day a draft makes, and from when: its start, or now where that lies between start and stop."""
         if draft.plan is None:
             return None
-        plan = self._stocked(draft.plan)
         if self.keeper is not None:
-            return with_plan(self.keeper.day, plan), self.keeper.now()
+            event = make(self.change_of(draft.plan), self.keeper.now(), str)
+            return take(self.keeper.day, event), self.keeper.now()
+        plan = self._stocked(draft.plan)
         hours, now = plan.session, self.clock()
         start, stop = (wall_instant(hours.date, minute, hours.zone) for minute in (hours.start_min, hours.stop_min))
         return begin(plan), now if start <= now.utc < stop else Now(start)
@@ -99,17 +99,42 @@ class PlanDesk:
         self.kept, self.undone = text, []
         if self.keeper is None:
             return f"{self.path.name} is saved; `dyeday open {self.path}` begins its day"
-        changed = PlanChanged(plan=to_plain(self._stocked(plan)), more={"source": str(self.path)})
         try:
-            self.keeper.record(EventDraft(changed))
-            if self.keeper.unsaved:
-                return f"{self.path.name} is saved; this day goes by it, but that is in memory alone so far"
-            self.keeper.file.set_source(str(self.path), digest_of(text))
+            return f"{self.path.name} is saved, and {self.take()}"
+        except DraftError as error:
+            raise DraftError(f"{self.path.name} is saved, but {error}") from None
+
+    def take(self) -> str:
+        """Let the day go on under the file as it is; return what to say. Raises DraftError."""
+        keeper, plan = self.keeper, self.draft.plan
+        assert keeper is not None  # noqa: S101 - asked by its callers
+        assert plan is not None  # noqa: S101 - asked by its callers
+        try:
+            keeper.record(EventDraft(self.change_of(plan)))
+            if keeper.unsaved:
+                return "this day goes by it, but that is in memory alone so far"
+            keeper.file.set_source(str(self.path), digest_of(self.draft.text))
         except (EventError, StoreError) as error:
             taken = "`dyeday begin --take-changes` applies the changes"
-            said = f"{self.path.name} is saved, but the session has not got it: {self._by_name(error)}; {taken}"
+            said = f"the session has not got it: {self._by_name(error)}; {taken}"
             raise DraftError(said) from None
-        return f"{self.path.name} is saved, and this day goes by it"
+        return "this day goes by it"
+
+    def change_of(self, plan: Plan) -> PlanChanged:
+        """Return the event by which the day goes on under ``plan``."""
+        assert self.keeper is not None  # noqa: S101 - asked by its callers
+        return plan_changed(self.keeper.file.plan, self.keeper.day, self._stocked(plan), str(self.path))
+
+    @property
+    def is_newer(self) -> bool:
+        """Whether the file has changed since the day took it."""
+        return self.keeper is not None and self.keeper.file.about.digest != digest_of(self.draft.text)
+
+    @property
+    def taken_before(self) -> Plan:
+        """The plan as the day took it last."""
+        assert self.keeper is not None  # noqa: S101 - asked by its callers
+        return plan_taken(self.keeper.file.plan, self.keeper.day)
 
     def _by_name(self, error: Exception) -> str:
         """Return an error with the file's name for its path, which may be longer than the screen's lines for it."""

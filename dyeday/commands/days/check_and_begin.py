@@ -138,12 +138,14 @@ def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
         return going_on, [*bring_over(kept, going_on, now), *night_notes(going_on, now, data)]
     if not args.take_changes:
         return going_on, [f"{path} has changed since {going_on.about.id} started; --take-changes applies the changes"]
-    from dyeday.plan.serialize import to_plain
     from dyeday.track.day.day_state import Event
     from dyeday.track.events.recording import make
-    from dyeday.track.events.session_events import PlanChanged
+    from dyeday.track.events.session_events import PlanChanged, plan_changed
+    from dyeday.track.folding.fold import fold
 
-    event = make(PlanChanged(plan=to_plain(plan), more={"source": str(source)}), now, clock.new_id)
+    event = make(
+        plan_changed(going_on.plan, fold(going_on.plan, going_on.events), plan, str(source)), now, clock.new_id
+    )
 
     def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
         latest = next((before for before in reversed(existing) if isinstance(before.body, PlanChanged)), None)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import fields, replace
 from typing import Any
 
 from dyeday.plan.batches import number, split
-from dyeday.plan.model import Batch, Order, Plan
+from dyeday.plan.model import Batch, Order, Plan, Session
 from dyeday.plan.serialize import from_plain
 from dyeday.terms import State, StockKind
 from dyeday.track.altered import altered
@@ -103,6 +103,19 @@ def plan_of(table: Mapping[str, Any]) -> Plan | None:
         return from_plain(Plan, table)
     except (KeyError, TypeError, ValueError, StopIteration):
         return None
+
+
+def keeping_hours(day: Day, before: Plan, plan: Plan) -> Plan:
+    """Return a changed plan with the hours that were changed during the day, where its file did not change them too.
+
+    ``before`` is the plan as the day took it last.
+    """
+    kept = {
+        f.name: getattr(day.plan.session, f.name)
+        for f in fields(Session)
+        if getattr(plan.session, f.name) == getattr(before.session, f.name)
+    }
+    return replace(plan, session=replace(plan.session, **kept))
 
 
 def with_plan(day: Day, plan: Plan) -> Day:

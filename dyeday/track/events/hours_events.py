@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from dyeday.plan.model import AIMS
+from dyeday.plan.model import AIMS, Spans
 from dyeday.terms import DayAim
 from dyeday.text import brief
 from dyeday.track.altered import altered
@@ -39,6 +39,12 @@ def _span(name: str, value: Any) -> str:
     return f"{begin.strip()}-{end.strip()}"
 
 
+def span_text(span: tuple[int, int]) -> str:
+    """Return "18:30-20:00" of minutes from midnight; after it "23:30-01:00+1", as it is typed."""
+    begin, end = (f"{m // 60 % 24:02d}:{m % 60:02d}" + ("+1" if m >= 24 * 60 else "") for m in span)
+    return f"{begin}-{end}"
+
+
 def _minutes(span: str) -> tuple[int, int]:
     begin, _, end = span.partition("-")
     return clock_min(begin) or 0, clock_min(end) or 0
@@ -57,6 +63,8 @@ class HoursChanged(Body):
     """an additional break"""
     out: str | None = key(_span, default=None)
     """an additional absence: no hands, and no heat"""
+    instead: str | None = key(_span, default=None)
+    """the break, or the absence, that is moved there; without it there is one more"""
     hands: int | None = key(check.count(1, 20), default=None)
     aim: DayAim | None = key(check.term(DayAim), default=None)
 
@@ -65,18 +73,30 @@ class HoursChanged(Body):
         session = replace(
             session,
             stop_min=session.stop_min if self.stop is None else clock_min(self.stop) or 0,
-            breaks=session.breaks if self.break_ is None else (*session.breaks, _minutes(self.break_)),
-            out=session.out if self.out is None else (*session.out, _minutes(self.out)),
+            breaks=self._moved(session.breaks, self.break_),
+            out=self._moved(session.out, self.out),
             hands=self.hands or session.hands,
             serves=self.aim or session.serves,
         )
         changed = altered(day, plan=altered(day.plan, session=session))
         return changed if self.aim is None else altered(changed, serves=self.aim)
 
+    def _moved(self, spans: Spans, to: str | None) -> Spans:
+        if to is None:
+            return spans
+        was = _minutes(self.instead) if self.instead is not None else None
+        return (*(span for span in spans if span != was), _minutes(to))
+
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
         stop = clock_min(self.stop) if self.stop is not None else None
         if stop is not None and stop <= day.plan.session.start_min:
             raise EventError(f"{self.stop} is before the day's start", 'after midnight write "01:30+1"')
+        if self.instead is not None and typed:
+            session = day.plan.session
+            spans, word = (session.breaks, "break") if self.break_ is not None else (session.out, "absence")
+            if _minutes(self.instead) not in spans:
+                known = ", ".join(span_text(span) for span in spans) or "none"
+                raise EventError(f"there is no {word} {self.instead} to move", f"the day has {known}")
 
     def words(self, event: Event, day: Day | None) -> str:
         said = [
@@ -90,4 +110,4 @@ class HoursChanged(Body):
             )
             if value is not None
         ]
-        return ", ".join(said)
+        return ", ".join(said) + (f" instead of {self.instead}" if self.instead is not None else "")

@@ -6,12 +6,22 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from dyeday.plan.limits import LONGEST_NAME
+from dyeday.plan.model import Plan
 from dyeday.plan.reading.problems import near
+from dyeday.plan.serialize import to_plain
 from dyeday.terms import StockKind
 from dyeday.track.altered import altered
 from dyeday.track.day.apply import with_record
 from dyeday.track.day.day_state import Body, Day, Event
-from dyeday.track.day.plan_changes import came_over, order_of, plan_of, with_delivery, with_order, with_plan
+from dyeday.track.day.plan_changes import (
+    came_over,
+    keeping_hours,
+    order_of,
+    plan_of,
+    with_delivery,
+    with_order,
+    with_plan,
+)
 from dyeday.track.entries import field_checks as check
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.entries.keyed import key, others
@@ -69,6 +79,19 @@ class PlanChanged(Body):
     def apply(self, day: Day, event: Event) -> Day:
         plan = plan_of(self.plan)
         return day if plan is None else with_plan(day, plan)
+
+
+def plan_taken(frozen: Plan, day: Day) -> Plan:
+    """Return the plan as the day took it last from its file: ``frozen`` at its start, or a changed one since."""
+    alive = (event.body for event in reversed(day.events) if event.id not in day.dead)
+    taken = (plan_of(body.plan) for body in alive if isinstance(body, PlanChanged))
+    return next(filter(None, taken), frozen)
+
+
+def plan_changed(frozen: Plan, day: Day, plan: Plan, source: str) -> PlanChanged:
+    """Return the event by which a day goes on under the plan that its file has now; hours changed meanwhile stay."""
+    kept = keeping_hours(day, plan_taken(frozen, day), plan)
+    return PlanChanged(plan=to_plain(kept), more={"source": source})
 
 
 class CarriedOver(Body):

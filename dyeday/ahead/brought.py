@@ -1,0 +1,60 @@
+"""What a change of the day brings, in words: which batches it moves, what stays for tomorrow, when hands finish."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from datetime import datetime, timedelta
+
+from dyeday.ahead.foreseen_steps import Forecast
+from dyeday.terms import StepKind
+from dyeday.track.events.event_text import batches_text
+
+WORTH_SAYING = timedelta(minutes=5)
+MOST_NAMED = 2
+Ends = dict[str, datetime]
+
+
+def brought_text(before: Forecast, after: Forecast, clock: Callable[[datetime], str]) -> str:
+    """Return "13 through heat 23:30; 11, 12 stay for tomorrow; finish 23:35 (was 22:40)", or "no gain"."""
+    word = "through heat" if after.counts_heat else "rinsed"
+    was, will = _ends(before), _ends(after)
+    won = [no for no in before.carried if no not in after.carried and no in will]
+    lost = [no for no in after.carried if no not in before.carried]
+    said = [f"{no} {word} {clock(will[no])}" for no in won[:MOST_NAMED]]
+    if len(won) > MOST_NAMED:
+        said.append(f"{batches_text(won[MOST_NAMED:])} too")
+    if not won:
+        said += _most_moved(was, will, lost, word, clock)
+    if lost:
+        said.append(f"{batches_text(lost)} not by the stop")
+    stay = [no for no in after.carried if no not in lost]
+    if stay and (won or lost):
+        said.append(f"{batches_text(stay)} {'stays' if len(stay) == 1 else 'stay'} for tomorrow")
+    if after.hands_off != before.hands_off:
+        said.append(f"finish {clock(after.hands_off)} (was {clock(before.hands_off)})")
+    return "; ".join(said) or "no gain"
+
+
+def _ends(found: Forecast) -> Ends:
+    """Return when each batch is through its last heat, where that is counted, else rinsed."""
+    kind = StepKind.HEAT if found.counts_heat else StepKind.RINSE
+    ends: Ends = {}
+    for step in found.steps:
+        if step.kind is kind and step.batch:
+            ends[step.batch] = max(step.end, ends.get(step.batch, step.end))
+    return ends
+
+
+def _most_moved(
+    was: dict[str, datetime],
+    will: dict[str, datetime],
+    but: Iterable[str],
+    word: str,
+    clock: Callable[[datetime], str],
+) -> list[str]:
+    """Return the batch that a change moves by most, where that is worth telling."""
+    both = [no for no in will if no in was and no not in but and abs(will[no] - was[no]) >= WORTH_SAYING]
+    if not both:
+        return []
+    no = max(both, key=lambda no: abs(will[no] - was[no]))
+    return [f"{no} {word} {clock(will[no])} (was {clock(was[no])})"]

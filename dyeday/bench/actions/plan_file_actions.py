@@ -1,0 +1,50 @@
+"""The plan file changed in an editor while its day goes on: told once, its changes listed, taken with one key."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from dyeday.bench.actions.hours_actions import HoursActions
+from dyeday.bench.actions.recorder import Recorder
+from dyeday.bench.screens.plan_desk import PlanDesk, desk_of
+from dyeday.plan.orders.order_editor import DraftError
+from dyeday.plan.writing.plan_diff import differences
+from dyeday.text import counted
+
+MOST_LISTED = 8
+
+
+class PlanFile:
+    """Takes the changed plan file into the day, through `Recorder`."""
+
+    def __init__(self, acts: Recorder) -> None:
+        self.acts = acts
+        self.keeper = acts.keeper
+
+    def take(self) -> None:
+        """List what changed in the plan file and what that brings, and take it once that was seen."""
+        file = self.keeper.file
+        path = Path(file.about.source)
+        try:
+            desk = desk_of(path, file.path.parent.parent, self.keeper.now, self.keeper)
+        except DraftError as error:
+            self.acts.screen.say(str(error), wrong=True)
+            return
+        if not desk.is_newer or desk.draft.plan is None:
+            self.acts.screen.say(f"{path.name} has not changed since this day took it")
+            return
+        changes = differences(desk.taken_before, desk.draft.plan)
+        more = len(changes) - MOST_LISTED
+        listed = [*changes[:MOST_LISTED], *([f"and {counted(more, 'more change')}"] if more > 0 else [])]
+        asked = f"{path.name} has changed. Take the changes into this day"
+        body, lines = desk.change_of(desk.draft.plan), listed or ["only its comments"]
+        HoursActions(self.acts).shown(body, asked, lambda: self._taken(desk), above=lines)
+
+    def _taken(self, desk: PlanDesk) -> None:
+        try:
+            said = f"{desk.path.name} is taken: {desk.take()}"
+        except DraftError as error:
+            self.acts.screen.say(f"{desk.path.name}: {error}", wrong=True)
+        else:
+            self.acts.screen.paint()
+            self.acts.screen.say(said)

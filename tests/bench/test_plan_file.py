@@ -1,0 +1,122 @@
+"""The plan file changed in an editor while its day goes on: told on the bench, listed, taken with one key."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.writing.plan_diff import differences
+from tests.bench.driving import Bench, drive, quick
+from tests.bench.test_hours import worked_out
+from tests.fakes import SHORT_DAY, FakeClock, begun
+
+TEXT = SHORT_DAY.read_text(encoding="utf-8")
+LATER = TEXT.replace('stop = "17:30"', 'stop = "19:00"').replace("skeins = 6\n", "skeins = 7\n", 1)
+TOLD = "day.toml has changed: P lists the changes and takes them into this day"
+
+
+@pytest.fixture
+def file(tmp_path: Path) -> Path:
+    path = tmp_path / "day.toml"
+    path.write_text(TEXT, encoding="utf-8")
+    return path
+
+
+def played(tmp_path: Path, file: Path, script: object) -> None:
+    clock = FakeClock()
+    session = begun(tmp_path, clock, file, TEXT)
+    drive(tmp_path, script, session=session, clock=clock, foresee=quick)  # type: ignore[arg-type]
+
+
+async def paused(bench: Bench) -> None:
+    """Let a few seconds pass without a key."""
+    await bench.on(0.1, away=True)
+
+
+def test_a_plan_file_that_changed_is_told_once_and_taken_with_its_changes_listed(tmp_path: Path, file: Path) -> None:
+    """P, the list with what it brings, Enter."""
+
+    async def script(bench: Bench) -> None:
+        await paused(bench)
+        assert "day.toml has changed" not in bench.screen
+        assert "plan changed: P" not in bench.screen
+        file.write_text(LATER, encoding="utf-8")
+        await paused(bench)
+        assert TOLD in " ".join(bench.screen.split())
+        assert "plan changed: P" in bench.screen
+        await worked_out(bench)
+        await bench.press("P")
+        await worked_out(bench)
+        assert "session: stop 19:00 (was 17:30)" in bench.screen
+        assert "skeins 7 (was 6)" in bench.screen
+        assert "Take the changes into this day: 02 rinsed " in bench.screen
+        assert bench.kinds == []
+        await bench.press("enter")
+        assert bench.kinds == ["plan changed"]
+        assert bench.app.keeper.day.plan.session.stop_min == 19 * 60
+        assert "day.toml is taken: this day goes by it" in bench.screen
+        await paused(bench)
+        assert "plan changed: P" not in bench.screen
+        await bench.press("P")
+        assert "day.toml has not changed since this day took it" in bench.screen
+
+    played(tmp_path, file, script)
+
+
+def test_a_changed_plan_file_that_is_no_plan_is_said_with_its_line_and_nothing_taken(
+    tmp_path: Path, file: Path
+) -> None:
+    async def script(bench: Bench) -> None:
+        file.write_text(TEXT.replace('stop = "17:30"', 'stop = "soon"'), encoding="utf-8")
+        await paused(bench)
+        await bench.press("P")
+        assert "day.toml:" in "".join(bench.screen.split())
+        assert bench.kinds == []
+
+    played(tmp_path, file, script)
+
+
+def test_hours_changed_during_the_day_stay_where_the_file_does_not_change_them(tmp_path: Path, file: Path) -> None:
+    """The stop put off on the bench outlives an order added in the file; the file's own new stop counts."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("D", "s")
+        await bench.type("2030")
+        await bench.press("enter", "enter")
+        file.write_text(TEXT.replace("skeins = 6\n", "skeins = 7\n", 1), encoding="utf-8")
+        await bench.press("P")
+        assert "stop" not in bench.screen.partition("Take the changes into this day")[2]
+        await bench.press("enter")
+        assert bench.kinds[-1] == "plan changed"
+        assert bench.app.keeper.day.plan.session.stop_min == 20 * 60 + 30
+        file.write_text(LATER, encoding="utf-8")
+        await bench.press("P", "enter")
+        assert bench.app.keeper.day.plan.session.stop_min == 19 * 60
+
+    clock = FakeClock()
+    drive(tmp_path, script, session=begun(tmp_path, clock, file, TEXT), clock=clock)
+
+
+def test_a_file_that_went_away_is_no_change(tmp_path: Path, file: Path) -> None:
+    async def script(bench: Bench) -> None:
+        file.unlink()
+        await paused(bench)
+        assert "plan changed: P" not in bench.screen
+
+    played(tmp_path, file, script)
+
+
+def test_differences_of_two_plans_are_told_key_by_key() -> None:
+    """New and gone tables by name, values with what they were, structured keys as changed."""
+    before = read_plan(TEXT)
+    assert differences(before, before) == []
+    changed = TEXT.replace("target_ph = 4.5", "target_ph = 4.2").replace('cool = "40 min"', 'cool = "50 min"')
+    rush = '[[order]]\nitem = "Rush"\ncolourway = "Tin Roof Rain"\nbase = "Plain Sock"\nskeins = 2\n'
+    after = read_plan(f"{changed}\n{rush}")
+    found = differences(before, after)
+    assert found[0] == "acid: target ph 4.2 (was the default)"
+    assert found[-1] == "order Rush, Tin Roof Rain, Plain Sock is new, 2 pieces"
+    assert [line for line in found[1:-1] if line.startswith("colourway ") and "layer changed" in line] == found[1:-1]
+    assert differences(after, before)[-1] == "order Rush, Tin Roof Rain, Plain Sock is gone"
