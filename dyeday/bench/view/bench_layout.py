@@ -5,6 +5,7 @@ At 120 columns the chosen batch has a pane beside the list; at 35 rows the kit s
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import field
 from typing import TYPE_CHECKING
@@ -79,6 +80,8 @@ class Layout:
 
     first: int = 0
     """the first batch that is seen, where there are more than have room"""
+    around: str | None = None
+    """the batch beside which those that wait or dry are seen: the list stands still while the chosen one is in it"""
     tiny: bool = False
     _rows: _Made = ((), [])
     _ruled: list[tuple[tuple[int, str], Text, Text]] = field(default_factory=list)
@@ -271,7 +274,10 @@ class Layout:
         key = (picture.rows, chosen, marked, self.first, room, width, look.name, colours)
         if not _is_other(key, self._rows[0]):
             return self._rows[1]
-        rows, folded = _kept(picture.rows, chosen, room)
+        rows, folded = _kept(picture.rows, self.around, room)
+        if chosen not in (row.no for row in rows):
+            self.around = chosen
+            rows, folded = _kept(picture.rows, chosen, room)
         numbers = [row.no for row in rows]
         seen = room - bool(folded)
         if chosen in numbers:
@@ -326,21 +332,16 @@ def _is_first(picture: BenchView) -> bool:
     return first is not None and first.mark == "!" and first.about in picture.alarms[0].text
 
 
-def _kept(rows: Sequence[BatchRow], chosen: str | None, room: int) -> tuple[list[BatchRow], str]:
-    """Return the rows to show, and in words those left out: some that only wait or dry, where not all have room."""
+def _kept(rows: Sequence[BatchRow], around: str | None, room: int) -> tuple[list[BatchRow], str]:
+    """Return the rows to show, and in words those left out: where not all have room, some that only wait or dry.
+
+    The batch ``around`` stays, and those nearest to it.
+    """
     if len(rows) <= room:
         return list(rows), ""
-    needed = {row.no for row in rows if not row.folds or row.no == chosen}
-    spare = room - 1 - len(needed)
-    numbers = [row.no for row in rows]
-    at = numbers.index(chosen) if chosen in numbers else 0
-    for row in sorted((row for row in rows if row.no not in needed), key=lambda row: abs(numbers.index(row.no) - at)):
-        if spare > 0:
-            needed.add(row.no)
-            spare -= 1
-    shown = [row for row in rows if row.no in needed]
-    counts: dict[str, int] = {}
-    for row in rows:
-        if row.no not in needed:
-            counts[row.state] = counts.get(row.state, 0) + 1
-    return shown, ", ".join(f"{count} {harmless(state)}" for state, count in counts.items())
+    at = next((n for n, row in enumerate(rows) if row.no == around), 0)
+    folding = sorted((n for n, row in enumerate(rows) if row.folds and row.no != around), key=lambda n: abs(n - at))
+    left_out = set(folding[max(0, room - 1 - (len(rows) - len(folding))) :])
+    counts = Counter(harmless(rows[n].state) for n in sorted(left_out))
+    shown = [row for n, row in enumerate(rows) if n not in left_out]
+    return shown, ", ".join(f"{count} {state}" for state, count in counts.items())
