@@ -7,17 +7,22 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from rich.segment import Segment
+from rich.style import Style
 from textual.geometry import Region
+from textual.strip import Strip
 
 from dyeday.bench.input.idle_gate import LONGEST_WAIT_S, PAUSE_S, IdleGate
 from dyeday.bench.view.view_cache import ViewCache
-from dyeday.bench.widgets.board import Board
+from dyeday.bench.widgets.board import Board, differing
 from dyeday.commands.screens.open_bench import AHEAD_S, FIRST_S, MINUTE_S, SETTLING_S, BenchForecasts
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.folding.fold import begin, fold, take
 from tests.bench.driving import Bench, drive
 from tests.fakes import SHORT_DAY, FakeClock
-from tests.speed.days import soaking_day
+from tests.speed.days import session_of, soaking_day
 from tests.typed_events import make
 
 
@@ -95,6 +100,38 @@ def test_only_the_cells_that_changed_are_drawn(tmp_path: Path) -> None:
         assert "19 min left" in bench.row("01")
 
     drive(tmp_path, script)
+
+
+LETTERS = st.lists(st.sampled_from(["a", "b", " ", "e\u0301", "e\u0300", "界"]), max_size=4).map("".join)
+PARTS = st.lists(st.tuples(LETTERS, st.sampled_from([Style(), Style(bold=True)])), max_size=5)
+
+
+@given(PARTS, PARTS)
+def test_what_is_drawn_of_a_line_makes_the_old_one_the_new(
+    old: list[tuple[str, Style]], new: list[tuple[str, Style]]
+) -> None:
+    """The cells between the first that differs and the last, whatever is wide or has an accent."""
+    before, after = (Strip(Segment(*part) for part in parts).adjust_cell_length(24, Style()) for parts in (old, new))
+    start, end = differing(before, after)
+    drawn = Strip.join([before.crop(0, start), after.crop(start, end), before.crop(end)])
+    assert _letters(drawn) == _letters(after)
+
+
+def _letters(strip: Strip) -> list[tuple[str, Style | None]]:
+    return [(letter, part.style) for part in strip for letter in part.text]
+
+
+def test_a_step_in_a_long_list_draws_two_rows_of_it(tmp_path: Path) -> None:
+    """The list stands still while the chosen batch is in it, however many are folded."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("down")
+        drawn = bench.app.bench.board.drawn
+        for _ in range(6):
+            await bench.press("down")
+        assert bench.app.bench.board.drawn - drawn <= 6 * 4
+
+    drive(tmp_path, script, session=session_of(tmp_path, 30, 30, 0))
 
 
 def test_work_beside_the_keys_waits_for_a_pause() -> None:

@@ -113,7 +113,7 @@ def test_past_and_coming_stand_on_one_scale_and_tomorrow_on_the_same(heavy_day: 
     """Each cell is as many minutes, now is between what was and what will be, and no row is wider than the screen."""
     day, found = heavy_day
     for width in (80, 140, 200):
-        drawn = pieces(day, found, MOMENT, width - 15)
+        drawn = pieces(day, stretches(day, found, MOMENT), MOMENT, width - 15)
         assert len({piece.slot_min for piece in drawn}) == 1
         assert drawn[0].start < MOMENT < drawn[0].at(drawn[0].cells)
         assert drawn[1].start.date() == MOMENT.date() + timedelta(days=1)

@@ -19,6 +19,7 @@ from dyeday.bench.view.bench_lines import (
     header_line,
     keys_line,
     next_line,
+    reasons_at,
     row_line,
     rule,
     scroll_bar,
@@ -166,12 +167,14 @@ class Layout:
         pane = min(60, width // 3) if width >= WIDE else 0
         left = width - pane - 1 if pane else width
 
-        first = shout_line(picture, width, look, beside.lit, beside.silences)
+        items = picture.next_up if picture.alarms and not _is_first(picture) else picture.next_up[1:]
+        items = items[:next_room]
+        about = min(max((cell_len(item.about) for item in items), default=2), max(MOST_ABOUT, left // 6))
+        why_at = reasons_at([*items, *picture.next_up[:1]], about)
+        first = shout_line(picture, width, look, beside.lit, beside.silences, why_at)
         if not picture.alarms and not picture.next_up:
             first = Text(f"   {beside.nothing}", style=look.quiet)
-        items = picture.next_up if picture.alarms and not _is_first(picture) else picture.next_up[1:]
-        about = min(max((cell_len(item.about) for item in items), default=2), max(MOST_ABOUT, left // 6))
-        coming = [next_line(item, left, look, about) for item in items[:next_room]]
+        coming = [next_line(item, left, look, about, why_at) for item in items]
         coming += [Text("")] * (next_room - len(coming))
         enter = "[enter] does it" if picture.next_up else ""
         list_lines = self._list(picture, beside, left, rows_room, look, colours)
@@ -275,7 +278,7 @@ class Layout:
         if not _is_other(key, self._rows[0]):
             return self._rows[1]
         rows, folded = _kept(picture.rows, self.around, room)
-        if chosen not in (row.no for row in rows):
+        if all(row.no != chosen for row in rows):
             self.around = chosen
             rows, folded = _kept(picture.rows, chosen, room)
         numbers = [row.no for row in rows]

@@ -22,8 +22,6 @@ NARROW = 40
 """columns below which a line says only what and which"""
 MOST_DO, LEAST_WHY = 48, 10
 """cells that what to do may take in a line of what is next, and below which its reason is left out"""
-FAR = 50
-"""blank cells across which an eye may come upon the line below"""
 
 
 def top_line(picture: BenchView, width: int, notes: Sequence[str]) -> Text:
@@ -44,14 +42,17 @@ def top_line(picture: BenchView, width: int, notes: Sequence[str]) -> Text:
     return Text.assemble(" ", (left, "bold"), " " * gap, right, " ")
 
 
-def shout_line(picture: BenchView, width: int, look: LookStyles, lit: bool = True, silences: bool = True) -> Text:
+def shout_line(
+    picture: BenchView, width: int, look: LookStyles, lit: bool = True, silences: bool = True, why_at: int = 0
+) -> Text:
     """Return the one line that may shout: an alarm that wants silencing, else what hands do first.
 
-    ``silences`` is whether the key that silences an alarm is shown, where there is room.
+    ``silences`` is whether the key that silences an alarm is shown, where there is room; ``why_at`` the cell at which
+    reasons begin.
     """
     if not picture.alarms:
         first = picture.next_up[0] if picture.next_up else None
-        return _first_line(first, width, look) if first is not None else Text("")
+        return _first_line(first, width, look, why_at) if first is not None else Text("")
     alarm = picture.alarms[0]
     wide = width >= NARROW
     keys = "  [a] silence" if wide and silences else ""
@@ -62,7 +63,7 @@ def shout_line(picture: BenchView, width: int, look: LookStyles, lit: bool = Tru
     return Text("▌" + text + more + keys + "  "[: width - 3 - room - len(keys) - len(more)], style=look.alarm)
 
 
-def _first_line(item: NextUp, width: int, look: LookStyles) -> Text:
+def _first_line(item: NextUp, width: int, look: LookStyles, why_at: int) -> Text:
     """Return what hands do first, as large as letters of one height can be."""
     urgency = of_item(item)
     style = urgency.style(look)
@@ -70,19 +71,18 @@ def _first_line(item: NextUp, width: int, look: LookStyles) -> Text:
     line = Text.assemble(("▌" if urgency >= Urgency.OVER else " ", style), (f"{urgency.sign} ", style))
     words = f"{about}{item.do.upper() if urgency >= Urgency.OVER else item.do}"
     line.append(clip(words, width - 3), style=style if urgency >= Urgency.OVER else "bold")
-    room = width - line.cell_len - 3
-    if room >= LEAST_WHY:
-        why = _aside(clip(item.why, room), room, cell_len(words))
-        line.append(f"  {why}", style=style if urgency >= Urgency.OVER else look.quiet)
+    room = width - line.cell_len - 1
+    if room >= LEAST_WHY + 2:
+        why = _aside(clip(item.why, room - 2), room, why_at - line.cell_len)
+        line.append(why, style=style if urgency >= Urgency.OVER else look.quiet)
     if urgency >= Urgency.OVER:
         line.append(" " * (width - line.cell_len), style=style)
     return line
 
 
-def _aside(why: str, room: int, before: int) -> str:
-    """Return a reason at the end of its line, or no further from what it is about than an eye can follow."""
-    blanks = room - cell_len(why)
-    return " " * min(blanks, max(4, MOST_DO + 8 - before) if blanks > FAR else blanks) + why
+def _aside(why: str, room: int, gap: int) -> str:
+    """Return a reason after ``gap`` blanks, or at the end of its line where it is too long for so many."""
+    return " " * max(2, min(room - cell_len(why), gap)) + why
 
 
 def unsaved_words(keeper: LiveSession) -> str:
@@ -100,8 +100,13 @@ def unsaved_line(words: str, width: int, look: LookStyles) -> Text:
     return Text(" " + pad(clip(f"! {words}", width - 2), width - 2) + " ", style=look.alarm)
 
 
-def next_line(item: NextUp | None, width: int, look: LookStyles, about_cells: int = 2) -> Text:
-    """Return one line of what is next: its sign, the batch or unit, what to do, and why."""
+def reasons_at(items: Sequence[NextUp], about_cells: int) -> int:
+    """Return the cell at which the reasons of lines of what is next begin, in one column."""
+    return about_cells + 9 + max((min(MOST_DO, cell_len(harmless(item.do))) for item in items), default=0)
+
+
+def next_line(item: NextUp | None, width: int, look: LookStyles, about_cells: int = 2, why_at: int = 0) -> Text:
+    """Return one line of what is next: its sign, the batch or unit, what to do, and why, at ``why_at`` if it fits."""
     if item is None:
         return Text("")
     urgency = of_item(item)
@@ -115,7 +120,7 @@ def next_line(item: NextUp | None, width: int, look: LookStyles, about_cells: in
     if why_cells < LEAST_WHY:
         return line.append(clip(item.do, room))
     line.append(pad(item.do, do_cells))
-    return line.append(f"  {_aside(clip(item.why, why_cells), why_cells, do_cells)}", style=look.quiet)
+    return line.append(_aside(clip(item.why, why_cells), why_cells + 2, why_at - line.cell_len), style=look.quiet)
 
 
 def rule(title: str, width: int, look: LookStyles, right: str = "") -> Text:

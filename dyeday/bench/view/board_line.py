@@ -28,14 +28,9 @@ def is_same(text: Text | None, other: Text | None) -> bool:
     """Tell whether two texts look the same: Rich's are equal where their letters are, whatever their colours."""
     if text is other or text is None or other is None:
         return text is other
-    return text == other and has_same_styles(text, other)
+    return text == other and text.spans == other.spans and text.style == other.style
 
 
 def is_same_line(line: Line, other: Line) -> bool:
     """Tell whether two lines look the same."""
     return line.ground == other.ground and is_same(line.text, other.text) and is_same(line.aside, other.aside)
-
-
-def has_same_styles(text: Text, other: Text) -> bool:
-    """Tell whether two texts have their colours at the same places."""
-    return text.spans == other.spans and text.style == other.style

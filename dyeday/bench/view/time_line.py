@@ -82,9 +82,9 @@ class BarPiece:
         return self.start + timedelta(minutes=cell * self.slot_min)
 
 
-def pieces(day: Day, found: Forecast | None, now: datetime, room: int) -> list[BarPiece]:
-    """Return today and tomorrow on one scale, the finest at which both fit ``room`` cells."""
-    today, *later = stretches(day, found, now)
+def pieces(day: Day, drawn: Sequence[Stretch], now: datetime, room: int) -> list[BarPiece]:
+    """Return today and tomorrow, the stretches that are drawn, on one scale: the finest that fits ``room`` cells."""
+    today, *later = drawn
     # The hour after now is shown whatever is known of it, and the day to where it is planned to stop.
     stop = wall(day.plan, day.plan.session.stop_min)
     today = replace(today, end=max(today.end, now + timedelta(hours=1), stop if stop - now < DAY else today.end))
@@ -120,10 +120,11 @@ def time_line(
 
     ``pointed`` is a moment whose column is marked.
     """
-    bars = stretches(day, found, now)[0].bars
+    shown = stretches(day, found, now)
+    bars = shown[0].bars
     names = _kept(rows_of(day, bars), bars, max(1, most - 3))
     left = min(LONGEST_NAME, max(cell_len(name) for name in names)) + 2
-    drawn = pieces(day, found, now, width - left - 1)
+    drawn = pieces(day, shown, now, width - left - 1)
     zone = day.plan.session.zone
     lines = [_rule(title, drawn, now, left, width, look, zone), _scale(drawn, day, left, look)]
     seen: set[BarKind] = set()

@@ -15,7 +15,7 @@ from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
-from dyeday.bench.view.board_line import Line, has_same_styles, is_same, is_same_line
+from dyeday.bench.view.board_line import Line, is_same, is_same_line
 
 
 class Board(Widget, can_focus=False):
@@ -38,32 +38,21 @@ class Board(Widget, can_focus=False):
         if ink != self.ink:
             self.ink, before = ink, ()
         changed = [y for y, line in enumerate(self.shown) if y >= len(before) or not is_same_line(line, before[y])]
-        if len(self.shown) < len(before):
-            changed += range(len(self.shown), len(before))
-        for y in changed:
-            self._strips.pop(y, None)
+        changed += range(len(self.shown), len(before))
+        drawn = {y: self._strips.pop(y, None) for y in changed}
         if len(changed) == len(self.shown):
             self.refresh()
         elif changed:
-            self.refresh(*(self._region(y, before[y] if y < len(before) else None) for y in changed))
+            self.refresh(*(self._region(y, strip) for y, strip in drawn.items()))
         self.drawn += len(changed)
 
-    def _region(self, y: int, before: Line | None) -> Region:
-        """Return the cells of a line that differ from what it was; the whole line where that is hard to tell."""
-        whole = Region(0, y, self.size.width, 1)
-        line = self.shown[y] if y < len(self.shown) else None
-        if line is None or before is None or line.ground != before.ground:
-            return whole
-        if is_same(line.text, before.text):
-            start = line.text.cell_len
-            return Region(start, y, max(1, self.size.width - start), 1)
-        if line.aside is not None or before.aside is not None or not has_same_styles(line.text, before.text):
-            return whole
-        new, old = line.text.plain, before.text.plain
-        if len(new) != len(old) or not cell_len(new) == cell_len(old) == len(new):
-            return whole
-        differ = [x for x, (a, b) in enumerate(zip(new, old, strict=True)) if a != b]
-        return Region(differ[0], y, differ[-1] - differ[0] + 1, 1)
+    def _region(self, y: int, before: Strip | None) -> Region:
+        """Return the cells of a line that differ from how it was drawn; the whole line where it was not."""
+        width = self.size.width
+        if before is None or before.cell_length != width:
+            return Region(0, y, width, 1)
+        start, end = differing(before, self.render_line(y))
+        return Region(start, y, max(1, end - start), 1)
 
     def notify_style_update(self) -> None:
         """Draw every line again, in the new style."""
@@ -100,3 +89,31 @@ class Board(Widget, can_focus=False):
             # Rich leaves a text's own style out where it has no spans.
             text.stylize_before(text.style)
         return list(Segment.apply_style(text.render(self.app.console), base))
+
+
+def differing(before: Strip, after: Strip) -> tuple[int, int]:
+    """Return the first cell that differs between two strips of one width, and the one behind the last."""
+    start, old, new = _behind_same(list(before), list(after))
+    backwards = ([Segment(part.text[::-1], part.style) for part in reversed(parts)] for parts in (old, new))
+    return start, after.cell_length - _behind_same(*backwards)[0]
+
+
+def _behind_same(old: list[Segment], new: list[Segment]) -> tuple[int, list[Segment], list[Segment]]:
+    """Return how many cells two lines begin with alike, and the rest of either."""
+    same = _alike(old, new)
+    cells, old, new = sum(part.cell_length for part in new[:same]), old[same:], new[same:]
+    if old and new and old[0].style == new[0].style and _is_plain(old[0].text + new[0].text):
+        more = _alike(old[0].text, new[0].text)
+        cells += more
+        old[0], new[0] = (Segment(part.text[more:], part.style) for part in (old[0], new[0]))
+    return cells, old, new
+
+
+def _alike(one: Sequence[object], other: Sequence[object]) -> int:
+    """Return how many items two sequences begin with alike."""
+    return next((n for n, (a, b) in enumerate(zip(one, other, strict=False)) if a != b), min(len(one), len(other)))
+
+
+def _is_plain(text: str) -> bool:
+    """Tell whether every character is one cell: no half of a wide one and no accent is parted from its letter."""
+    return all(cell_len(char) == 1 for char in text)
