@@ -78,15 +78,6 @@ def taken(path: Path) -> list[tuple[datetime, int, Path]]:
     return sorted(((when, int(named["rows"]), file) for when, named, file in found), reverse=True)
 
 
-def copies(path: Path, form: Kind | BackedUpFile) -> list[Copy]:
-    """Return every copy of ``path``, newest first, each read and verified; set aside ones too."""
-    found = [_looked_at(file, when, form) for when, file in _newest_first(path)]
-    for when, named, file in _dated(aside_folder(path), _ASIDE):
-        if (named["stem"], named["suffix"]) == (path.stem, path.suffix):
-            found.append(_looked_at(file, when, form, aside=True))
-    return sorted(found, key=lambda copy: (copy.taken, copy.was_set_aside), reverse=True)
-
-
 def newest_good(path: Path, form: Kind | BackedUpFile) -> Copy | None:
     """Return the newest copy that is whole, looking no further than it."""
     looked = (_looked_at(file, when, form) for when, file in _newest_first(path))
@@ -202,24 +193,6 @@ def free_name(path: Path, now: datetime) -> Path:
     raise StoreError(f"{folder} has too many copies from this second", "look at it")
 
 
-def bring_back(path: Path, copy: Copy, kind: Kind, now: datetime) -> Path | None:
-    """Put a copy's bytes at ``path``; what was there is set aside and its new name returned. Raises StoreError."""
-    raw = read_bytes(copy.file, LARGEST_FILE)
-    unseal(raw, copy.file, kind)
-    make_folder(path.parent)
-    try:
-        with FileLock(path.with_suffix(".lock")):
-            aside = set_aside(path, now)
-            replace_file(path, raw)
-    except Late as error:
-        what = f"{path} is put back, but the disk did not confirm it: {reason(error)}"
-        raise StoreError(what, "look at it") from None
-    except OSError as error:
-        what = f"{path} could not be written: {reason(error)}"
-        raise StoreError(what, "the copy and the present are as they were") from None
-    return aside
-
-
 @dataclass(frozen=True, slots=True)
 class BackedUpFile:
     """A file of ours of which copies are kept."""
@@ -238,7 +211,20 @@ class BackedUpFile:
 
     def bring_back(self, copy: Copy, now: datetime) -> Path | None:
         """Bring a copy back; what was there is set aside and its new name returned. Raises StoreError."""
-        return bring_back(self.path, copy, self.kind, now)
+        raw = read_bytes(copy.file, LARGEST_FILE)
+        unseal(raw, copy.file, self.kind)
+        make_folder(self.path.parent)
+        try:
+            with FileLock(self.path.with_suffix(".lock")):
+                aside = set_aside(self.path, now)
+                replace_file(self.path, raw)
+        except Late as error:
+            what = f"{self.path} is put back, but the disk did not confirm it: {reason(error)}"
+            raise StoreError(what, "look at it") from None
+        except OSError as error:
+            what = f"{self.path} could not be written: {reason(error)}"
+            raise StoreError(what, "the copy and the present are as they were") from None
+        return aside
 
     def present(self) -> str:
         """Return what it holds now. Raises StoreError where it is not there or not whole."""
@@ -248,4 +234,8 @@ class BackedUpFile:
 
     def copies(self) -> list[Copy]:
         """Return its copies, newest first, each verified; set aside ones too."""
-        return copies(self.path, self)
+        found = [_looked_at(file, when, self) for when, file in _newest_first(self.path)]
+        for when, named, file in _dated(aside_folder(self.path), _ASIDE):
+            if (named["stem"], named["suffix"]) == (self.path.stem, self.path.suffix):
+                found.append(_looked_at(file, when, self, aside=True))
+        return sorted(found, key=lambda copy: (copy.taken, copy.was_set_aside), reverse=True)

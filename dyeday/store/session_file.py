@@ -72,7 +72,7 @@ class SessionFile:
     @property
     def stamp(self) -> Stamp | None:
         """The file as it was last read or written here."""
-        return self._storage.seen
+        return self._storage.seen and self._storage.seen[1:]
 
     def refresh(self) -> bool:
         """Take in what another shell wrote; tell whether there was anything.

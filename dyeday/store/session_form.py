@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import UTC, datetime
 from typing import Any
 
@@ -13,11 +13,12 @@ from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.quick_dataclass import dataclass
 from dyeday.store.sealed import Kind, Tables
 from dyeday.text import counted
-from dyeday.track.day.day_state import Event
+from dyeday.track.day.day_state import Day, Event
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.event_json import read_event
 from dyeday.track.events.session_events import Closed
-from dyeday.track.folding.fold import effective
+from dyeday.track.folding.fold import effective, fold
+from dyeday.track.folding.related_rows import related_rows
 from dyeday.track.timestamp import Now, local
 
 SESSION_ID = re.compile(r"^\d{4}-\d{2}-\d{2}-\d{1,4}$")
@@ -59,9 +60,18 @@ Session = tuple[SessionInfo, Plan, tuple[Event, ...]]
 
 def made(tables: Tables) -> Session:
     """Return what a session's tables hold. Raises KeyError, TypeError or ValueError where they are none."""
-    rows = sorted(tables["events"].items(), key=lambda item: int(item[0]))
-    events = tuple(event_of(row) for _, row in rows)
+    events = tuple(map(event_of, _rows(tables)))
     return SessionInfo(**tables["about"]["1"]), from_plain(Plan, tables["plan"]["1"]), events
+
+
+def _rows(tables: Tables) -> list[Any]:
+    return [row for _, row in sorted(tables["events"].items(), key=lambda item: int(item[0]))]
+
+
+def part_of(tables: Tables, first: int, batches: Collection[str]) -> Day:
+    """Return the day by those of its first events that some batches depend on. Raises as `made`."""
+    rows = related_rows(_rows(tables)[:first], batches)
+    return fold(from_plain(Plan, tables["plan"]["1"]), map(event_of, rows))
 
 
 def tables_of(about: SessionInfo, plan: Plan, events: Iterable[Event]) -> Tables:
@@ -70,7 +80,7 @@ def tables_of(about: SessionInfo, plan: Plan, events: Iterable[Event]) -> Tables
     return {"about": {"1": to_plain(about)}, "plan": {"1": to_plain(plan)}, "events": rows}
 
 
-def event_of(row: dict[str, Any]) -> Event:
+def event_of(row: Mapping[str, Any]) -> Event:
     """Return the event in a row. Raises KeyError or ValueError where it holds none."""
     if "recorded_at" not in row:
         raise KeyError("recorded_at")

@@ -6,8 +6,10 @@ import contextlib
 import os
 import re
 from collections.abc import Callable, Collection, Iterable, Mapping
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from typing import cast
 
 from dyeday.files.durable import StoreError, make_folder, not_saved, read_bytes, sweep
 from dyeday.files.lock import FileLock
@@ -17,7 +19,7 @@ from dyeday.store import clock
 from dyeday.store.backups import taken
 from dyeday.store.sealed import LARGEST_FILE
 from dyeday.store.session_file import SessionFile, Stamp
-from dyeday.store.session_form import SESSION, SESSION_ID, Listed, SessionInfo, digest_of, tables_of
+from dyeday.store.session_form import SESSION, SESSION_ID, Listed, SessionInfo, digest_of, part_of, tables_of
 from dyeday.store.storage import DurableStorage
 from dyeday.text import brief
 from dyeday.track.day.day_state import Day, Event
@@ -52,10 +54,19 @@ class Sessions:
 
     def open(self, session_id: str) -> SessionFile:
         """Return a session by its id. Raises StoreError where there is none."""
+        return SessionFile(self._path(session_id), self.now)
+
+    def part(self, session_id: str, first: int, batches: Collection[str]) -> Day:
+        """Return a session's day by those of its ``first`` events that ``batches`` depend on. Raises StoreError."""
+        kind = replace(SESSION, check=lambda tables: part_of(tables, first, batches))
+        (storage := DurableStorage(self._path(session_id), kind, self.now)).read()
+        return cast(Day, storage.made)
+
+    def _path(self, session_id: str) -> Path:
         path = self.folder / f"{session_id}.json"
         if not SESSION_ID.match(session_id) or not (path.is_file() or taken(path)):
             raise StoreError(f"no session {brief(session_id)}", near(session_id, self.ids()))
-        return SessionFile(path, self.now)
+        return path
 
     def is_surely_open(self, session_id: str) -> bool:
         """Tell by a glance at its file whether a session was never closed. Raises StoreError."""

@@ -14,18 +14,7 @@ from tinydb.storages import Storage
 
 from dyeday.files.durable import NotPlain, StoreError, read_bytes, reason, replace_file
 from dyeday.store import backups, clock
-from dyeday.store.sealed import (
-    LARGEST_FILE,
-    Damaged,
-    FileGone,
-    Kind,
-    RowTexts,
-    Tables,
-    Unsealed,
-    rows_in,
-    seal,
-    unseal,
-)
+from dyeday.store.sealed import LARGEST_FILE, Damaged, FileGone, Kind, RowTexts, Tables, rows_in, seal, unseal
 from dyeday.track.timestamp import Now
 
 
@@ -49,7 +38,8 @@ class DurableStorage(Storage):
         self._owes_copy = False
         self._texts = RowTexts()
         self._kept: Tables | None = None
-        self._seen: tuple[int, int, int] | None = None
+        self.seen: tuple[int, int, int] | None = None
+        """the file's identity, size and time of change in ns when it was last read or written here"""
         self._version = kind.version
         self._was_there = False
 
@@ -68,31 +58,28 @@ class DurableStorage(Storage):
                 right = f"`dyeday restore {name} --newest` brings it back; to start again, move its copies away too"
                 raise FileGone(f"{self.path} is not there, though copies of it are", right)
             return None
-        if stamp != self._seen:
-            self._kept, self._seen = None, None
-            found = self._unsealed()
+        if stamp != self.seen:
+            self._kept, self.seen = None, None
+            try:
+                found = unseal(read_bytes(self.path, LARGEST_FILE), self.path, self.kind)
+            except (Damaged, NotPlain) as error:
+                copy = backups.newest_good(self.path, self.kind)
+                right = "keep it, and restore a copy of your own"
+                if copy is not None:
+                    when = f"{copy.taken.astimezone():%a %d %b %Y %H:%M}"
+                    right = f"`dyeday restore {self.path.stem} --newest` brings back the copy of {when}: {copy.holds}"
+                raise Damaged(error.what, f"{right}; nothing was changed") from None
             self._kept, self._version, self.made = found.tables, found.version, found.made
-            self._seen = stamp
+            self.seen = stamp
             self._was_there = True
         return self._kept
-
-    def _unsealed(self) -> Unsealed:
-        try:
-            return unseal(read_bytes(self.path, LARGEST_FILE), self.path, self.kind)
-        except (Damaged, NotPlain) as error:
-            copy = backups.newest_good(self.path, self.kind)
-            if copy is None:
-                raise Damaged(error.what, "keep it, and restore a copy of your own; nothing was changed") from None
-            when = f"{copy.taken.astimezone():%a %d %b %Y %H:%M}"
-            right = f"`dyeday restore {self.path.stem} --newest` brings back the copy of {when}: {copy.holds}"
-            raise Damaged(error.what, f"{right}; nothing was changed") from None
 
     def write(self, data: Tables) -> None:
         """Put tables on the disk, all of them or none. Raises OSError or StoreError; then the old file is intact."""
         if self._version < self.kind.version and self._was_there:
             backups.back_up(self.path, read_bytes(self.path, LARGEST_FILE), self.kind, self.now().utc)
         # TinyDB has already changed what `read` gave it: until this is on the disk, nothing kept can be trusted.
-        self._kept, self._seen = None, None
+        self._kept, self.seen = None, None
         self.made = None
         try:
             raw = seal(data, self.kind, self._texts)
@@ -106,7 +93,7 @@ class DurableStorage(Storage):
         self.unsure = True
         replace_file(self.path, raw)
         self.unsure = False
-        self._kept, self._seen, self._version, self._was_there = data, self._stamp(), self.kind.version, True
+        self._kept, self.seen, self._version, self._was_there = data, self._stamp(), self.kind.version, True
         self._owes_copy = True
         if not self.copies_later:
             self.copy_if_due()
@@ -132,12 +119,7 @@ class DurableStorage(Storage):
 
     def changed(self) -> bool:
         """Tell whether the file is another than the one last read or written."""
-        return self._stamp() != self._seen
-
-    @property
-    def seen(self) -> tuple[int, int] | None:
-        """The file's size and time of change, in ns, when it was last read or written here."""
-        return self._seen[1:] if self._seen is not None else None
+        return self._stamp() != self.seen
 
     def _stamp(self) -> tuple[int, int, int] | None:
         try:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from dyeday.bench.live_session import LiveSession
 from dyeday.files.lock import FileLock
-from dyeday.store.backups import bring_back, copies
+from dyeday.store.backups import BackedUpFile
 from dyeday.store.clock import new_id
 from dyeday.store.records.catching_up import catch_up
 from dyeday.store.records.lots import LotBook
@@ -84,14 +84,16 @@ def shorter(folder: Path, long: bool) -> Outcome:
 
     def work(tell: Callable[[str], None]) -> None:
         path = again(now).path
-        small = min((c for c in copies(path, SESSION) if c.good), key=lambda copy: len(copy.file.read_bytes()))
-        bring_back(path, small, SESSION, FakeClock().utc)
+        small = min(
+            (c for c in BackedUpFile(path, SESSION).copies() if c.good), key=lambda copy: len(copy.file.read_bytes())
+        )
+        BackedUpFile(path, SESSION).bring_back(small, FakeClock().utc)
         tell("done")
 
     def look(through: bool, words: list[str]) -> None:
         nonlocal lost
         session = again(now)
-        full = [c for c in copies(session.path, SESSION) if c.good and "40 entries" in c.holds]
+        full = [c for c in BackedUpFile(session.path, SESSION).copies() if c.good and "40 entries" in c.holds]
         back = len(session.events) < 40
         lost += not is_as_the_model(session) or (back and not full) or ("done" in words and not back)
         fresh()
@@ -146,7 +148,7 @@ def migrating(folder: Path, long: bool) -> Outcome:
     def look(through: bool, words: list[str]) -> None:
         nonlocal lost
         count = len(SessionFile(path).events)
-        old = [copy for copy in copies(path, SESSION) if copy.file.read_bytes() == V1.read_bytes()]
+        old = [copy for copy in BackedUpFile(path, SESSION).copies() if copy.file.read_bytes() == V1.read_bytes()]
         lost += count not in (4, 5) or ("done" in words and count == 4) or (count == 5 and not old)
         fresh()
 

@@ -10,7 +10,8 @@ from pathlib import Path
 
 from dyeday.files.durable import StoreError
 from dyeday.plan.serialize import to_plain
-from dyeday.store.backups import back_up, copies, newest_good, taken
+from dyeday.store import backups
+from dyeday.store.backups import back_up, newest_good, taken
 from dyeday.store.records.copies import records_of
 from dyeday.store.records.lots import LotBook
 from dyeday.store.sealed import Damaged, FileNewer, seal, unseal
@@ -240,5 +241,5 @@ def copied_while_saved(folder: Path, long: bool) -> Outcome:
         tried += 1
         lost += not is_as_the_model(again(there))
     lost += len(again(data).events) != len(ENTRIES)
-    assert all(copy.good for copy in copies(session.path, SESSION))
+    assert all(copy.good for copy in backups.BackedUpFile(session.path, SESSION).copies())
     return Outcome(tried, lost, "every copy whole and equal to the model")

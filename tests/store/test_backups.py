@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from dyeday.files.durable import StoreError
 from dyeday.store import backups
-from dyeday.store.backups import NEWEST_KEPT, back_up, bring_back, copies, kept_of, newest_good, taken
+from dyeday.store.backups import NEWEST_KEPT, BackedUpFile, back_up, kept_of, newest_good, taken
 from dyeday.store.sealed import Kind, Tables, seal
 from dyeday.store.session_file import SessionFile
 from dyeday.store.session_form import SESSION
@@ -47,7 +47,7 @@ def test_a_session_is_copied_at_its_start_every_25_events_and_every_half_hour(tm
     clock.on(1)
     note()
     assert [count for _, count, _ in taken(session.path)] == [rows + 27, rows + 25, rows]
-    assert [copy.good for copy in copies(session.path, SESSION)] == [True] * 4
+    assert [copy.good for copy in BackedUpFile(session.path, SESSION).copies()] == [True] * 4
 
 
 def test_a_clock_that_was_set_brings_no_copy_at_every_entry(tmp_path: Path) -> None:
@@ -88,7 +88,7 @@ def test_a_newest_copy_that_cannot_be_read_is_no_copy(tmp_path: Path) -> None:
     clock.on(5)
     session.back_up()
     assert session.without_copy == ""
-    assert [copy.good for copy in copies(session.path, SESSION) if "1 entry" in copy.holds] == [True]
+    assert [copy.good for copy in BackedUpFile(session.path, SESSION).copies() if "1 entry" in copy.holds] == [True]
     session.path.unlink()
     session.back_up()
     assert "is not there" in session.without_copy
@@ -168,26 +168,26 @@ def test_bringing_a_copy_back_keeps_what_was_there_under_a_dated_name(tmp_path: 
     storage = DurableStorage(path, NOTES, FakeClock())
     storage.write(notes(1))
     storage.write(notes(3))
-    old = copies(path, NOTES)[-1]
-    aside = bring_back(path, old, NOTES, NOON)
+    old = BackedUpFile(path, NOTES).copies()[-1]
+    aside = BackedUpFile(path, NOTES).bring_back(old, NOON)
     assert aside is not None
     assert DurableStorage(path, NOTES).read() == notes(1)
-    present = next(copy for copy in copies(path, NOTES) if copy.was_set_aside)
+    present = next(copy for copy in BackedUpFile(path, NOTES).copies() if copy.was_set_aside)
     assert (present.file, present.holds) == (aside, "3 entries")
-    bring_back(path, present, NOTES, NOON)
+    BackedUpFile(path, NOTES).bring_back(present, NOON)
     assert DurableStorage(path, NOTES).read() == notes(3)
-    assert len([copy for copy in copies(path, NOTES) if copy.was_set_aside]) == 2
+    assert len([copy for copy in BackedUpFile(path, NOTES).copies() if copy.was_set_aside]) == 2
 
 
 def test_a_damaged_copy_is_not_brought_back(tmp_path: Path) -> None:
     """It is refused before the present is touched."""
     path = tmp_path / "notes.json"
     DurableStorage(path, NOTES).write(notes(2))
-    copy = copies(path, NOTES)[0]
+    copy = BackedUpFile(path, NOTES).copies()[0]
     copy.file.write_bytes(b"")
     before = path.read_bytes()
     with pytest.raises(StoreError):
-        bring_back(path, copy, NOTES, NOON)
+        BackedUpFile(path, NOTES).bring_back(copy, NOON)
     assert path.read_bytes() == before
 
 

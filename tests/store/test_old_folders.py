@@ -162,3 +162,11 @@ def test_a_lot_whose_session_is_lost_is_kept_whole(folder: Path) -> None:
     (folder / "sessions" / "2026-04-18-1.json").unlink()
     brought_over(folder)
     assert in_no_order(said(folder))["lots"] == in_no_order(EXPECTED)["lots"]
+
+
+def test_a_lot_looked_at_alone_is_the_one_of_the_list(folder: Path) -> None:
+    """Alone, only what it depends on is read of its day."""
+    brought_over(folder)
+    rows = LotBook(folder).find(())
+    assert rows
+    assert [LotBook(folder).lot(row.number) for row in rows] == list(LotBook(folder).lots(rows))

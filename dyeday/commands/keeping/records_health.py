@@ -65,7 +65,7 @@ def _private(path: Path, name: str) -> Iterator[Finding]:
 
 
 def _copies(path: Path, kind: Kind, name: str, now: Now) -> Iterator[Finding]:
-    yield from _copies_of(backups.copies(path, kind), name, now)
+    yield from _copies_of(backups.BackedUpFile(path, kind).copies(), name, now)
 
 
 def _copies_of(every: list[backups.Copy], name: str, now: Now) -> Iterator[Finding]:

@@ -18,7 +18,6 @@ from dyeday.store.session_form import SESSION
 from dyeday.store.sessions import session_files
 from dyeday.text import counted
 
-RECORDS = Kind("records", FORM)
 COUNTS = NEWEST_KEPT, *_ = 4, 7, 8
 
 
@@ -85,7 +84,7 @@ def kept_in(data: Path) -> list[BackedUpFile]:
 
 def records_of(data: Path) -> KeptRecords:
     """Return the database of a data folder as a thing of which copies are kept."""
-    return KeptRecords(Records(data).path, RECORDS)
+    return KeptRecords(Records(data).path, Kind("records", FORM))
 
 
 def checked(path: Path) -> tuple[str, int]:

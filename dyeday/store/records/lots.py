@@ -7,10 +7,11 @@ Only a lot whose session is not in this folder is kept whole.
 
 from __future__ import annotations
 
+import contextlib
 import json
 import re
 import sqlite3
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date as Date  # noqa: N812 - the field is called date
 from datetime import datetime
@@ -61,7 +62,7 @@ class LotBook(Records):
     def lot(self, number: str) -> Lot:
         """Return one lot whole. Raises StoreError where there is none, or its session cannot be read."""
         with self.reading() as db:
-            return self.lot_in(db, number)
+            return self.lot_in(db, number, alone=True)
 
     def lots(self, rows: Iterable[LotRow]) -> Iterator[Lot]:
         """Yield the lots of rows, one after the other. Raises StoreError as `lot` does."""
@@ -85,8 +86,11 @@ class LotBook(Records):
                 if day.ended is not None:
                     yield kept_of_day(day, session, day.ended, lots_of_day(day, session, day.ended))
 
-    def lot_in(self, db: sqlite3.Connection, number: str) -> Lot:
-        """Return one lot whole, within a transaction. Raises StoreError."""
+    def lot_in(self, db: sqlite3.Connection, number: str, *, alone: bool = False) -> Lot:
+        """Return one lot whole, within a transaction; ``alone``, no more of its days is read than it needs.
+
+        Raises StoreError.
+        """
         found = db.execute("SELECT * FROM part WHERE number = ? ORDER BY session", (number,)).fetchall()
         if not found:
             # Of a book of years, only what is near enough to have been meant: comparing all would take a second.
@@ -96,15 +100,15 @@ class LotBook(Records):
             raise StoreError(f"no lot {number!r}", right)
         noted = db.execute("SELECT at, what, text, of FROM noted WHERE number = ? ORDER BY id", (number,))
         kept = [LotFact(datetime.fromisoformat(at), what, text, of) for at, what, text, of in noted]
-        return put_together([self._part(*row) for row in found], kept)
+        return put_together([self._part(*row, alone=alone) for row in found], kept)
 
-    def _part(self, *row: Any) -> Part:
+    def _part(self, *row: Any, alone: bool = False) -> Part:
         number, session, events, shelf, withdrawn, body, *of_day = row
         try:
             if body is not None:
                 return Part(from_plain(Lot, json.loads(body)), withdrawn)
-            day = self._day_at(session, events)
             flags = judgement(json.loads("".join(of_day) or "{}"))
+            day = self.sessions.part(session, events, flags) if alone and flags else self._day_at(session, events)
             made = lots_of_day(day, session, day.ended, number, flags) if day.ended is not None else []
             if not made:
                 what = f"session {session} no longer has lot {number}: its file was restored to an older state"
@@ -151,19 +155,22 @@ class LotBook(Records):
                 put_row(db, fresh[lot.number])
         return list(fresh.values())
 
-    def judged(self, db: sqlite3.Connection, session: str, events: int) -> Judged:
-        """Return the flags of a day's batches as the same entries of it were judged before."""
-        said = "SELECT flags FROM part WHERE session = ? AND events = ? AND body IS NULL"
-        found = (json.loads(flags or "{}") for (flags,) in db.execute(said, (session, events)))
-        return {no: flags for one in found for no, flags in judgement(one).items()}
-
-    def take_day(self, db: sqlite3.Connection, session: str, day: Day, lots: Sequence[Lot]) -> list[Lot]:
+    def take_day(
+        self, db: sqlite3.Connection, session: str, day: Day, make: Callable[[Judged], Sequence[Lot]]
+    ) -> list[Lot]:
         """Take in a closed day's lots, and return those that are new or changed.
 
-        A lot the day no longer has is withdrawn: it is shown as it last was. Raises StoreError.
+        ``make`` gives them, with the flags of batches whose same entries were judged before. A lot the day no
+        longer has is withdrawn: it is shown as it last was. Raises StoreError.
         """
         before = {row[0]: row for row in db.execute("SELECT * FROM part WHERE session = ?", (session,))}
-        was = {number: self._was(row) for number, row in before.items()}
+        was: dict[str, Lot] = {}
+        for row in before.values():
+            with contextlib.suppress(StoreError):
+                part = self._part(*row)
+                was |= {} if part.withdrawn else {part.lot.number: part.lot}
+        same = (json.loads(row[6] or "{}") for row in before.values() if row[2] == len(day.events))
+        lots = make({no: flags for one in same for no, flags in judgement(one).items()})
         self._day = (session, len(day.events), day)
         changed = [lot for lot in lots if was.get(lot.number) != lot]
         gone = sorted(before.keys() - {lot.number for lot in lots})
@@ -176,13 +183,6 @@ class LotBook(Records):
         for number in (*(lot.number for lot in changed), *gone):
             put_row(db, self.lot_in(db, number))
         return changed
-
-    def _was(self, row: tuple[Any, ...]) -> Lot | None:
-        try:
-            part = self._part(*row)
-        except StoreError:
-            return None
-        return None if part.withdrawn else part.lot
 
 
 def _note(db: sqlite3.Connection, number: str, kept: Iterable[LotFact]) -> None:

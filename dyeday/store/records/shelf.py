@@ -24,12 +24,8 @@ _NAMES = [field.name for field in fields(Move)]
 _PUT = f"INSERT INTO move(seq, {', '.join(_NAMES)}) VALUES (:seq, :{', :'.join(_NAMES)})"
 
 
-def moves_in_force(db: sqlite3.Connection) -> list[Move]:
-    """Return the movements that make the shelf, in the order of recording."""
-    return _moves(db, "aside = 0")
-
-
-def _moves(db: sqlite3.Connection, which: str) -> list[Move]:
+def moves_in(db: sqlite3.Connection, which: str = "aside = 0") -> list[Move]:
+    """Return movements in the order of recording: those that make the shelf, or ``which`` in SQL."""
     rows = db.execute(f"SELECT {', '.join(_NAMES)} FROM move WHERE {which} ORDER BY seq")
     plain = (dict(zip(_NAMES, row, strict=True)) for row in rows)
     return [from_plain(Move, {**row, "thing": row["thing"] or None, "planned": row["planned"] > 0}) for row in plain]
@@ -51,7 +47,7 @@ def _cells(seq: int, move: Move) -> dict[str, object]:
 
 
 def _put_aside(db: sqlite3.Connection) -> None:
-    now = moves_in_force(db)
+    now = moves_in(db)
     old, going_on = split_off(now, MOST, clock.now().utc - KEPT)
     counts = going_on[: len(going_on) - (len(now) - len(old))] if old else []
     if old:
@@ -66,7 +62,7 @@ class ShelfRecords(Records):
     def moves(self) -> list[Move]:
         """Return the movements that make the shelf as it is; none where nothing was kept yet. Raises StoreError."""
         with self.reading() as db:
-            return moves_in_force(db)
+            return moves_in(db)
 
     def shelf(self) -> Shelf:
         """Return the shelf as its movements make it. Raises StoreError."""
@@ -75,7 +71,7 @@ class ShelfRecords(Records):
     def all_moves(self) -> list[Move]:
         """Return every movement there ever was, also those put aside. Raises StoreError."""
         with self.reading() as db:
-            return [move for move in _moves(db, "seq > 0") if move.why != CARRIED_OVER]
+            return [move for move in moves_in(db, "seq > 0") if move.why != CARRIED_OVER]
 
     def add(
         self,
@@ -88,7 +84,7 @@ class ShelfRecords(Records):
         returned. Raises StoreError; then nothing changed, or the error says that it did.
         """
         with self.writing() as db:
-            fresh = add_moves(db, make(moves_in_force(db)))
+            fresh = add_moves(db, make(moves_in(db)))
             told = [(event.id, session, json.dumps(event.to_json())) for session, event in tell(fresh)]
             db.executemany("INSERT OR IGNORE INTO to_tell VALUES (?, ?, ?)", told)
         return fresh

@@ -18,10 +18,11 @@ from dyeday.store import clock
 from dyeday.store.records.database import Records
 from dyeday.store.records.library import take_plan
 from dyeday.store.records.lots import LotBook
-from dyeday.store.records.shelf import add_moves, moves_in_force
+from dyeday.store.records.shelf import add_moves, moves_in
 from dyeday.store.records.times import put_promise, see
 from dyeday.store.session_file import SessionFile
-from dyeday.studio.lots.lot_making import lots_of_day
+from dyeday.studio.lots.lot import Lot
+from dyeday.studio.lots.lot_making import Judged, lots_of_day
 from dyeday.studio.lots.powder_lots import with_shelf
 from dyeday.studio.shelf.movements import shelf_of
 from dyeday.studio.shelf.shelf_taken import taking_down, to_reorder
@@ -59,20 +60,22 @@ def _taken_in(book: LotBook, db: sqlite3.Connection, file: SessionFile, day: Day
     lines: list[str] = []
     if known != (len(file.events),):
         closed_at = (day.closed or ended).utc  # not the last entry: one that comes later takes nothing off the shelf
-        down = taking_down(moves_in_force(db), day, session, ended.utc, clock.now().utc, clock.new_id)
+        down = taking_down(moves_in(db), day, session, ended.utc, clock.now().utc, clock.new_id)
         fresh = add_moves(db, down)
-        moves = moves_in_force(db)
+        moves = moves_in(db)
         lines += to_reorder(fresh, shelf_of(moves), ended.utc)
         see(db, session, taken(day))
         put_promise(db, session, promise_of(day))
         words = [change.word for change in take_plan(db, day.plan, only_new=True)]
         news = [counted(words.count(word), word, key) for key, word in KEPT if word in words]
         lines += [f"new in the library: {', '.join(news)}"] if news else []
-        judged = book.judged(db, session, len(day.events))
-        lots = with_shelf(lots_of_day(day, session, ended, judged=judged), session, closed_at, moves)
+
+        def make(judged: Judged) -> list[Lot]:
+            return with_shelf(lots_of_day(day, session, ended, judged=judged), session, closed_at, moves)
+
         lines += [
             f"lot {lot.number}: {lot.colourway.name} on {lot.base.name}, {counted(lot.skeins, 'piece')}"
-            for lot in book.take_day(db, session, day, lots)
+            for lot in book.take_day(db, session, day, make)
         ]
     listed = json.dumps(asdict(file.listed()), ensure_ascii=False)
     row = (session, len(file.events), *(file.stamp or (None, None)), listed)

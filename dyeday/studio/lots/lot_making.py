@@ -46,12 +46,14 @@ def lots_of_day(
     """Return the records of a day's finished lots: the done batches of each mix, in the order of their numbers.
 
     With ``only`` no other lot than that is made. Batches in ``judged`` are not judged again: what a rule says
-    depends on the version of the rules, and a lot is judged by those under which its day closed.
+    depends on the version of the rules, and a lot is judged by those under which its day closed. With both, the
+    lot is that of the batches in ``judged``: of the others ``day`` need not have all.
 
     A lot of which some batches stay for tomorrow has those that are done; the others come to it when they are.
     """
     together: dict[str, list[BatchRecord]] = {}
-    for no, number in lot_numbers(day, session_id).items():
+    numbers = dict.fromkeys(judged, only) if only and judged else lot_numbers(day, session_id)
+    for no, number in numbers.items():
         if day.batches[no].state == State.DONE and only in ("", number):
             together.setdefault(number, []).append(day.batches[no])
     changes = _changes(day)

@@ -1,0 +1,73 @@
+"""The stored events that some batches of a day depend on: a lot of a long day is read without the rest of it."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from typing import Any
+
+from dyeday.track.day.day_state import Body
+from dyeday.track.events.kinds import KINDS
+from dyeday.track.events.rewriting import Corrected, Rewriting
+from dyeday.track.events.session_events import CarriedOver, Closed, OrderAdded, PlanChanged
+
+Row = Mapping[str, Any]
+_OF_ALL = (OrderAdded, PlanChanged, CarriedOver)
+"""these may number batches anew or bring units along: a day that has one is read whole"""
+
+
+def related_rows(rows: Sequence[Row], batches: Collection[str]) -> Sequence[Row]:
+    """Return the rows, JSON objects in the order of recording, that the records of ``batches`` depend on.
+
+    These are the rows about the batches, about those they were split from or mistaken for, about every batch that
+    was ever in a unit with one of them, about the kit and the day, and all that happened from the close on.
+    The day folded from them has the same records of ``batches``, baths of their units and end as that of all rows.
+    """
+    kinds = [KINDS.get(row.get("event", "")) for row in rows]
+    if None in kinds or any(kind in _OF_ALL for kind in kinds):
+        return rows
+    named = _named(rows, kinds)
+    parted = [nos for row, nos in zip(rows, named, strict=True) if "into" in row]
+    kin = _with_kin(set(batches), parted)
+    units = {row["unit"] for row, nos in zip(rows, named, strict=True) if "unit" in row and nos & kin}
+    beside = {no for row, nos in zip(rows, named, strict=True) if row.get("unit") in units for no in nos}
+    near = _with_kin(kin | beside, parted)
+    corrected = {row["corrects"] for row, kind in zip(rows, kinds, strict=True) if kind is Corrected}
+    closes = [row for row, kind in zip(rows, kinds, strict=True) if kind is Closed]
+    closed = min(("" if row["id"] in corrected else _minute(row) for row in closes), default="")
+    return [
+        row
+        for row, kind, nos in zip(rows, kinds, named, strict=True)
+        if not nos
+        or nos & near
+        or _minute(row) >= closed
+        or row["id"] in corrected  # its time, perhaps
+        or (kind is not None and issubclass(kind, Rewriting))
+    ]
+
+
+def _named(rows: Sequence[Row], kinds: Sequence[type[Body] | None]) -> list[set[str]]:
+    """Return the batches that each row is about, those included that a correction says it was about."""
+    named = [
+        {*row.get("batches", ()), *row.get("into", ()), *(() if row.get("batch") is None else (row["batch"],))}
+        for row in rows
+    ]
+    place = {row["id"]: n for n, row in enumerate(rows)} if Corrected in kinds else {}
+    for row, kind, nos in zip(rows, kinds, named, strict=True):
+        if kind is Corrected and row["corrects"] in place:
+            corrected = named[place[row["corrects"]]]
+            corrected |= nos
+            nos |= corrected  # a unit that the correction names is one of theirs
+    return named
+
+
+def _minute(row: Row) -> str:
+    return str(row["at"])[:16]
+
+
+def _with_kin(batches: set[str], parted: Sequence[set[str]]) -> set[str]:
+    """Return batches with all they were split from and into; ``parted`` has each batch that was, with its parts."""
+    found, before = batches, -1
+    while len(found) > before:
+        before = len(found)
+        found = found.union(*(nos for nos in parted if nos & found))
+    return found
