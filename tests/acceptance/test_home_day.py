@@ -22,6 +22,8 @@ AT = [datetime(2026, 9, 12, hour, minute, tzinfo=UTC) for hour, minute in ((9, 0
 END = datetime(2026, 9, 12, 23, tzinfo=UTC)
 OUT = (datetime(2026, 9, 12, 14, 30, tzinfo=UTC), datetime(2026, 9, 12, 15, 30, tzinfo=UTC))
 USABLE_MIN = 40
+AHEAD = ("ahead", "--evaluations", "300")
+"""counted, so that a busy machine plans the same day"""
 STEAMER_A, CIRCUIT_A = 1300 / 230, 13.0
 
 
@@ -44,7 +46,7 @@ class Home(Played):
         pour_ml = {one["batch"]: one["soak"]["pour_ml"] for one in weighed["batches"]}
         for since, until in pairwise([*AT, END]):
             self.at(since)
-            steps = json.loads(self.run("ahead", "--json"))["steps"]
+            steps = json.loads(self.run(*AHEAD, "--json"))["steps"]
             for line in as_foreseen(steps, pour_ml, since.isoformat()[:16], until.isoformat()[:16]):
                 self.at(datetime.fromisoformat(line["at"]))
                 self.add([line])
@@ -83,14 +85,14 @@ def test_a_day_at_home_followed_as_advised_raises_no_flag_and_goes_back_in(home:
     home.lived()
     assert json.loads(home.run("flags", "--json")) == []
     page = home.run("summary")
-    ahead = _without_time(home.run("ahead", "--json"))
+    ahead = _without_time(home.run(*AHEAD, "--json"))
     log = home.run("log", "--json")
     again = Home(home.data.parent / "again", home.capsys, home.monkeypatch).began()
     again.at(END)
     again.add([json.loads(line) for line in log.splitlines()])
     assert json.loads(again.run("flags", "--json")) == []
     assert again.run("summary") == page
-    assert _without_time(again.run("ahead", "--json")) == ahead
+    assert _without_time(again.run(*AHEAD, "--json")) == ahead
 
 
 def test_the_page_of_a_day_at_home_is_one_page(home: Home) -> None:
@@ -117,7 +119,7 @@ def test_a_steamer_left_on_while_out_is_a_flag_and_a_warning_before(home: Home) 
         {"at": "2026-09-12T14:20:00Z", "event": "load", "batches": ["01"], "unit": "steamer 1", "to": "fix",
          "tank": "filled", "pass": 1, "run": "start"},
     ])  # fmt: skip
-    told = json.loads(home.run("ahead", "--json"))["warnings"]
+    told = json.loads(home.run(*AHEAD, "--json"))["warnings"]
     assert [one["about"] for one in told if one["kind"] == "left-alone"] == ["steamer 1"]
     home.at(datetime(2026, 9, 12, 15, 30, tzinfo=UTC))
     assert [one["rule"] for one in json.loads(home.run("flags", "--json"))] == ["boil-dry"]

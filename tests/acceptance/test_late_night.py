@@ -14,14 +14,12 @@ from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.progress import at_heat_min
 from dyeday.track.timestamp import Now
 from tests.acceptance.as_foreseen import Line, as_foreseen
-from tests.acceptance.test_home_day import Home, on_times
+from tests.acceptance.test_home_day import AHEAD, Home, on_times
 from tests.acceptance.test_the_day import printed_pages
 from tests.fakes import HEAVY_DAY
 from tests.paper.browser import CHROMIUM
 
 PLAN = HEAVY_DAY.with_name("late-night.toml")
-AHEAD = ("ahead", "--evaluations", "300")
-"""counted, so that a busy machine plans the same night"""
 USABLE_MIN = 56
 """of the 70 that a tank lasts, less the reserve of a fifth"""
 AMPS = {"steamer 1": 1400 / 230, "steamer 2": 1400 / 230, "microwave 1": 1200 / 230}

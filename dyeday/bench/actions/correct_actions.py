@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from dyeday import units
+from dyeday.bench.actions.hours_actions import HoursActions
 from dyeday.bench.actions.recorder import Recorder
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, pick
@@ -196,9 +197,19 @@ class CorrectActions:
             choices = [KeyChoice("n", "", "in its turn"), KeyChoice("y", "first", "first of all")]
             ask = Choose(f"{order['item']} is dyed", choices, return_takes=True)
             before = {"first": {"priority": 1}, "": {}}
-            self.acts.ask(
-                ask, lambda first: self.acts.record(EventDraft(OrderAdded(order={**order, **before[first]})))
-            )
+            self.acts.ask(ask, lambda first: added({**order, **before[first]}))
+
+        def added(order: dict[str, Any]) -> None:
+            body = OrderAdded(order=order)
+            words = f"{order['item']}, {order['skeins']} {order['colourway']}{posted(order)}"
+            HoursActions(self.acts).shown_if_known(body, words)
+
+        def posted(order: dict[str, Any]) -> str:
+            """Return by when it must be dry, where it has a date: the day before it goes out."""
+            if "due" not in order:
+                return ""
+            due = date.fromisoformat(order["due"])
+            return f", dry by {due - timedelta(days=1):%a} to go out {due:%a}"
 
         pick(self.acts.ask, "Rush order of", [c.name for c in plan.colourways], colourway)
 

@@ -173,6 +173,13 @@ class HoursActions:
         """Work out what the change brings, and take it once that was seen."""
         self.shown(body, self._words(body), lambda: self.acts.record(EventDraft(body)))
 
+    def shown_if_known(self, body: Body, words: str) -> None:
+        """Take a change once what it brings was seen; at once where there is no forecast to show that by."""
+        if self.acts.screen.bench_app.outlook.found is None:
+            self.acts.record(EventDraft(body))
+        else:
+            self.shown(body, words, lambda: self.acts.record(EventDraft(body)))
+
     def shown(self, body: Body, words: str, taken: Callable[[], object], above: Sequence[str] = ()) -> None:
         """Work out what a change in ``words`` brings, and call ``taken`` once that was seen, below ``above``."""
 

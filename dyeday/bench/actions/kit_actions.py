@@ -19,6 +19,7 @@ KIT_KEYS = (
 )
 
 NO_KIT = "the plan lists no kit"
+UNPLUG = "If it tripped: unplug it with dry hands, do not reset it, have it looked at"
 
 
 class KitActions:
@@ -98,9 +99,15 @@ class KitActions:
 
     def done_with(self, unit: str, *, return_takes: bool = False) -> None:
         """Ask what was done with a unit."""
-        inside = "+".join(b.no for b in self.keeper.day.in_unit(unit))
+        day = self.keeper.day
+        inside = "+".join(b.no for b in day.in_unit(unit))
         held = f"; {inside} is in it" if inside else ""
-        self.acts.ask(
-            Choose(f"{unit} was", KIT_KEYS, return_takes=return_takes),
-            lambda state: self.acts.record(EventDraft(UnitChanged(unit=unit, what=UnitEvent(state))), then=held),
-        )
+        kit = day.plan.kit_of(unit)
+
+        def changed(word: str) -> None:
+            what = UnitEvent(word)
+            trips = what is UnitEvent.DOWN and kit is not None and kit.power_w
+            then = f"{held}. {UNPLUG}" if trips else held
+            self.acts.record(EventDraft(UnitChanged(unit=unit, what=what)), then=then)
+
+        self.acts.ask(Choose(f"{unit} was", KIT_KEYS, return_takes=return_takes), changed)
