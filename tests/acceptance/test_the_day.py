@@ -475,6 +475,19 @@ def test_acid_on_the_page_is_what_was_put_in_once(friday: Played) -> None:
     assert f"vinegar 5 %: {put:g} mL" in friday.run("summary")
 
 
+def test_the_page_says_what_was_left_in_a_kept_bath_for_the_load_that_came_later(friday: Played) -> None:
+    """03 after 01: of its 80 mL about 42 were left, by the lower estimate; 06 after 04 had about 31 and its own 60.
+
+    The control: 01 and 07, in new water, had what was put in.
+    """
+    page = " ".join(friday.run("summary").split())
+    assert page.count("acid: 42 mL kept") == 1
+    assert "acid: 31 mL kept + 60 mL" in page
+    assert page.count("mL kept") == 3
+    assert "acid: 80 mL" in page
+    assert re.search(r"acid: 80 mL\S* \+ 60 mL", page)
+
+
 def test_closing_names_where_everything_stays(friday: Played) -> None:
     """The wrapped yarn with how long it is safe; nothing that was begun is waiting."""
     day = friday.day

@@ -14,6 +14,7 @@ from dyeday.paper.sheets.day_tally import DyeUse, Tally, tally
 from dyeday.terms import ClockKind, Outcome, State
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord, Heat
+from dyeday.track.day.bath_contents import left_by_others
 from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import acids_seen, at_heat_min, heat_needed_min
@@ -177,7 +178,7 @@ def _past(
     ]
     if readings:
         said.append(f"read: {', '.join(readings)}")
-    acid = [_acid_text(put, marks) for put in acids_seen(day, batch)]
+    acid = list(_acids(day, batch, marks))
     if acid:
         said.append(f"acid: {' + '.join(acid)}")
     if said:
@@ -206,6 +207,14 @@ def _heat_marks(batch: BatchRecord, heat: Heat, marks: EventMarks) -> str:
     ends = (heat.start, heat.reached, heat.end)
     signs = "".join(marks.of(Heated, at.utc, batch) for at in ends if at is not None)
     return "".join(dict.fromkeys(signs))
+
+
+def _acids(day: Day, batch: BatchRecord, marks: EventMarks) -> Iterator[str]:
+    """Yield what was left in a kept bath as the batch came into it, then each acid put in for it."""
+    left, theirs = left_by_others(day, batch)
+    if theirs:
+        yield f"{left:.0f} {day.plan.acid.unit} kept"
+    yield from (_acid_text(put, marks) for put in acids_seen(day, batch) if put not in theirs)
 
 
 def _acid_text(put: AcidIn, marks: EventMarks) -> str:

@@ -16,9 +16,9 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import DyeMethod, State, Water
 from dyeday.track.day.batch_record import BatchRecord, Placement, Stay
 from dyeday.track.day.bath_readings import last_ph, ph_limit
-from dyeday.track.day.baths import Bath
+from dyeday.track.day.baths import AcidIn, Bath
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import baths_of_stay, stay_acids, waiting_acids
+from dyeday.track.day.progress import baths_of_stay, stay_acids, waiting_acids, while_it_lasts
 from dyeday.track.timestamp import Now, minutes
 
 CARRIED_L_PER_KG = 1.25
@@ -121,6 +121,28 @@ def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Now) -> tup
             acid = max(0.0, acid - took - max(0.0, acid - takes) * carried_l / litres)
             wants_l, takes, litres = wants_l - own_l, takes - took, litres - carried_l
     return litres, acid
+
+
+def left_by_others(day: Day, batch: BatchRecord) -> tuple[float, list[AcidIn]]:
+    """Return the acid, mL or g, that earlier loads left in the kept baths a batch came into, and what they had.
+
+    Of their acid the batch had only what was left.
+    """
+    left, theirs = 0.0, list[AcidIn]()
+    seen: set[int] = set()
+    for stay in (stay for stay in batch.stays if stay.state in (State.SOAK, State.PAINT, State.FIX)):
+        for bath, _ in baths_of_stay(day, batch, stay, stay.until or while_it_lasts(stay.since)):
+            line = day.line_of(batch)
+            came = next(at for no, at in bath.loads if no in line)
+            before = [put for put in bath.acids_by(came) if put.at.utc < came.utc]
+            is_kept = any(no not in line and at.utc < came.utc for no, at in bath.loads)
+            if not is_kept or not before or id(bath) in seen:
+                continue
+            seen.add(id(bath))
+            own = sum(put.amount_of(day.plan.acid) for put in bath.acids_by(came) if put not in before)
+            left += max(0.0, left_for(day, bath, batch, came)[1] - own)
+            theirs += before
+    return left, theirs
 
 
 def _when_in(batch: BatchRecord, moment: datetime) -> tuple[State, Layer]:
