@@ -184,7 +184,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         lines = meanwhile(day, since.utc, now, self.keeper.own)
         last = last_entry_at(day)
         if lines and last is not None and not self.keeper.watching and proposals(day, last, now):
-            lines.append("  B catches up with what has probably happened")
+            lines.append("  B lists what you probably did: Enter records it")
         return self.tell_meanwhile(heading, lines)
 
     def tell_meanwhile(self, heading: str, lines: list[str]) -> bool:
@@ -199,7 +199,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         if isinstance(self.screen, Meanwhile):
             self.screen.add(heading, lines_text(lines))
             return True
-        self.push_screen(Meanwhile(f"{heading} (any key closes this and does nothing else)", lines_text(lines)))
+        self.push_screen(Meanwhile(f"{heading} (press any key)", lines_text(lines)))
         return True
 
     async def on_event(self, event: events.Event) -> None:

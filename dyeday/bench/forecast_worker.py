@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast, Foresee
     from dyeday.ahead.what_if import Gain
 
-FAILED = "Forecast failed. Entries are saved, timers go on; your next entry retries it."
+FAILED = "Forecast failed. Entries are saved, timers go on; your next entry tries again."
 """said until a forecast succeeds; the minute alone would fail again the same way"""
 
 WhatIf = Callable[[Day, Now, "Forecast", Callable[[], bool]], "Iterator[Gain]"]

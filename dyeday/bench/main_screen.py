@@ -248,8 +248,7 @@ class BenchScreen(MainStage):
             if clock is not None and clock.what == ClockKind.WARM_UP:
                 keys.append(("h", "at heat"))
             keys.append(("r", "reading"))
-        row = next((r for r in self.shown.rows if r.no == self.chosen), None) if self.shown else None
-        keys.append(("f", "flags" if row is not None and row.flags else "history"))
+        keys.append(("f", "batch"))
         keys += [] if self.keeper.watching or not self.keeper.last_entry() else [("z", "undo")]
         keys += [("p", "sheets"), ("y", "ahead")]
         return [*keys[: MOST_KEYS - 1], ("?", "keys")]

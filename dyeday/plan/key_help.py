@@ -72,7 +72,7 @@ def _values(entry: Entry) -> str:
     if kind not in (int, float) or (key.own and not key.unit):
         return "" if key.own else _KINDS.get(kind, "list of texts")
     unit = symbol(key.unit) if key.unit else _KINDS[kind]
-    return f"{unit}, {key.low:.12g} to {key.high:.12g}" if key.high is not None else unit
+    return f"{unit}, {key.low:.12g} to {key.high:.12g}" if key.high is not None and key.high < 1e5 else unit
 
 
 def _usual(entry: Entry) -> str:

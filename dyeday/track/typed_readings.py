@@ -10,7 +10,7 @@ from dyeday import units
 from dyeday.craft.dye.colour_difference import Lab, stain_grade
 from dyeday.plan.reading.table_reader import clock_min
 from dyeday.terms import ReadingKind
-from dyeday.text import harmless
+from dyeday.text import counted, harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.entries.field_checks import term
 from dyeday.track.events.measured import WORDS_OF, reading_value
@@ -96,13 +96,13 @@ def minutes_ago(text: str, now: Now, zone: str | None, begun: datetime | None = 
 
 
 def parts_of(text: str, batch: BatchRecord) -> dict[str, int]:
-    """Return the parts of "3 2" as {"03a": 3, "03b": 2}, in pieces. Raises ValueError where they do not add up."""
+    """Return the parts of "3 2" as {"03a": 3, "03b": 2}, in skeins. Raises ValueError where they do not add up."""
     if batch.skeins < 2:
-        raise ValueError(f"{batch.no} has {batch.skeins} piece; it cannot be split")
+        raise ValueError(f"{batch.no} is one {batch.base.form.value}; it cannot be split")
     counts = [int(word) for word in re.findall(r"[0-9]{1,6}", text)]
     if not 2 <= len(counts) <= len(_PARTS) or sum(counts) != batch.skeins or min(counts) < 1:
-        such_as = f"1 {batch.skeins - 1}"
-        raise ValueError(f"{batch.no} has {batch.skeins} pieces; write parts that add up to it, such as {such_as}")
+        has = f"{batch.no} has {counted(batch.skeins, batch.base.form.value)}"
+        raise ValueError(f"{has}; write parts that add up to it, such as 1 {batch.skeins - 1}")
     return {f"{batch.no}{letter}": count for letter, count in zip(_PARTS, counts, strict=False)}
 
 

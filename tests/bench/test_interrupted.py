@@ -539,7 +539,9 @@ def test_an_entry_of_another_batch_is_corrected_with_what_depends_on_it_and_undo
         await bench.press("enter", "l", "up", "up", "up", "c", "b", "0", "2")
         assert "understood: 02 " in bench.screen
         await bench.press("enter")
-        assert "with what depends on it: done: tie and count; pH 4.4; note: stirred" in " ".join(bench.screen.split())
+        assert "with the entries that depend on it: done: tie and count; pH 4.4; note: stirred" in " ".join(
+            bench.screen.split()
+        )
         await bench.press("enter", "2", "escape")
         day = bench.app.keeper.day
         assert {no: day.batches[no].state for no in ("01", "02")} == {"01": State.WAITING, "02": State.SOAK}

@@ -192,7 +192,7 @@ def test_leaving_the_demo_says_that_it_is_thrown_away_and_any_other_day_that_it_
         await bench.press("escape")
         bench.app.is_demo = True
         await bench.press("q")
-        assert "Leave the demo? It is thrown away" in bench.screen
+        assert "Leave the demo? It is deleted" in bench.screen
 
     drive(tmp_path, script)
 

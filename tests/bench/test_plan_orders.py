@@ -304,6 +304,6 @@ def test_a_forecast_of_the_plan_that_fails_is_said_and_the_plan_can_be_saved(tmp
     async def script(bench: Bench) -> None:
         await bench.press("O")
         await foreseen(bench)
-        assert "Forecast failed; the plan can be saved. Your next change retries it." in bench.screen
+        assert "Forecast failed; the plan can be saved. Your next change tries again." in bench.screen
 
     drive(tmp_path / "data", script, plan=day, size=(120, 30), foresee=fragile)

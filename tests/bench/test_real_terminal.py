@@ -429,7 +429,7 @@ def test_a_crash_while_nothing_can_be_saved_leaves_the_entries_elsewhere(data: P
 
 CRASHING = """
 import sys
-from dyeday.bench.actions.alarm_actions import Alarming
+from dyeday.bench.actions.alarm_actions import AlarmActions
 from dyeday.bench.input.keyboard import KeyboardDriver
 from dyeday.bench.screens.plan_app import PlanApp
 from dyeday.bench.screens.start_screen import StartScreen
@@ -446,7 +446,7 @@ def crash_at_a_key(driver, message):
 
 usual = KeyboardDriver.process_message
 if sys.argv[1] == "app":
-    Alarming.sound = crash
+    AlarmActions.sound = crash
     StartScreen.on_key = crash
 else:
     KeyboardDriver.process_message = crash_at_a_key

@@ -88,7 +88,7 @@ def test_closing_says_what_stays_where(shell: Shell) -> None:
     assert shell("close") == 0
     assert "on pegs 1, drying: 01 (3 pieces)" in shell.lines
     assert "in steamer 2, cooling overnight: 02" in shell.lines
-    assert any(line.startswith("03 Old Gate Green: waiting") for line in shell.lines)
+    assert any(line.startswith("03 Old Gate Green: not started") for line in shell.lines)
     assert not any(line.startswith("04") for line in shell.lines)
 
 
@@ -190,7 +190,7 @@ def test_what_was_used_yesterday_is_not_asked_of_the_shelf_again(shell: Shell, t
     assert not [line for line in shell.lines if line.startswith("short: Plain Sock")]
     assert shell("shelf", "--counted", "Plain Sock 2 pieces", "--why", "moths") == 0
     assert shell("check", str(tmp_path / "again.toml")) == 0
-    assert "short: Plain Sock: 3 of 2 pieces on hand" in shell.lines
+    assert "short: Plain Sock: 3 of 2 skeins on hand" in shell.lines
 
 
 def test_the_log_of_a_day_after_comes_back_unchanged(shell: Shell, tmp_path: Path) -> None:

@@ -113,7 +113,7 @@ def test_a_lot_again_is_an_order_on_todays_yarn_and_says_what_differs(book: Shel
     }  # fmt: skip
     differs = {item["what"]: (item["then"], item["now"]) for item in told["differs"]}
     assert differs["water alkalinity"] == ("not known", "180 mg/L")
-    assert differs["weight of one piece"] == ("100 g", "115 g")
+    assert differs["weight of one skein"] == ("100 g", "115 g")
     assert differs["Navy, solution"] == ("1 %", "2 %")
     assert differs["Navy, age of the solution"] == ("mixed fresh", "12 days")
     assert differs["mill lot"] == ("MW 4471", "MW 6000")
@@ -322,7 +322,7 @@ def test_closing_tells_the_lots_it_made(book: Shell) -> None:
     session = Sessions(book.data).begin(read_plan(PLAN), Path("plan.toml"), PLAN, now("08:00"))
     session.add(events(finished("03")))
     assert book("close") == 0
-    assert "lot 260418.2-03: Peat on Wool, 4 pieces" in book.lines
+    assert "lot 260418.2-03: Peat on Wool, 4 skeins" in book.lines
 
 
 def test_notes_of_damaged_records_are_brought_back_by_restore_and_told_by_doctor(book: Shell) -> None:

@@ -58,7 +58,7 @@ def test_a_plan_that_is_not_begun_has_a_weigh_out_and_a_day_sheet(day: Shell) ->
     assert day("sheet", "weigh", str(SHORT_DAY)) == 0
     assert "5 batches, 17 pieces" in day.out
     assert day("sheet", "day", str(SHORT_DAY)) == 0
-    assert "forecast of 09:00" in day.out
+    assert "forecast made at 09:00" in day.out
 
 
 def test_a_lot_is_named_by_a_batch_of_the_day_and_by_its_number_once_it_is_closed(day: Shell) -> None:

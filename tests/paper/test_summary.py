@@ -229,8 +229,8 @@ def test_what_stays_is_said_with_where_it_lies_or_hangs() -> None:
 def test_what_has_waited_its_time_is_ready_and_over_only_where_more_does_harm() -> None:
     day = day_of([*soaked("01"), *heated("01"), *soaked("02")])
     for time, said in (("12:19", "1 min left"), ("12:20", "ready 0 min"), ("12:21", "ready 1 min")):
-        assert f"01 cool, {said}; 02 paint not started:" in plain(day, time)
-    assert "01 fix in steamer 1, 10 min over" in plain(day_of([*soaked(), *heated()[:2]]), "11:30")
+        assert f"01 cooling, {said}; 02 painting not started:" in plain(day, time)
+    assert "01 fixing in steamer 1, 10 min over" in plain(day_of([*soaked(), *heated()[:2]]), "11:30")
 
 
 def test_yarn_that_waits_for_heat_is_told_with_its_cover_and_how_long_it_is_safe() -> None:
@@ -266,7 +266,10 @@ def test_what_is_told_of_a_batch_or_a_flag_is_set_in_under_its_name() -> None:
         "      do: move one out, and heat what was on top again\n"
         "      since then: heated\n\nLEFT"
     ) in page
-    assert "\n02 Heather on Wool, 3 skeins, for heather vest (3): soak\n   soak 09:00~; acid: 50 mL~\n05 Rain" in page
+    assert (
+        "\n02 Heather on Wool, 3 skeins, for heather vest (3): soaking in tray 1\n   soak 09:00~; acid: 50 mL~\n"
+        in page
+    )
     assert "\n   cleared short soak: wet through by hand\n" in page
 
 

@@ -298,13 +298,13 @@ def test_parts_of_a_split_batch_need_and_used_it_once() -> None:
 def test_yarn_is_short_by_the_piece(pieces: int, raised: bool) -> None:
     """The orders take 3 + 3 + 2 + 2 + 2 + 2 skeins of Sock."""
     said = short(stocked("base", "Sock", f"on_hand = {pieces}"))
-    assert said == (["Sock: 14 of 13 pieces on hand"] if raised else [])
+    assert said == (["Sock: 14 of 13 skeins on hand"] if raised else [])
 
 
 def test_skeins_counted_again_change_what_is_short() -> None:
     """One skein more than planned in the tray is one more off the shelf."""
     plan = stocked("base", "Sock", "on_hand = 14")
-    assert short(plan, [*BEGUN, at("09:05", "01", skeins=4)]) == ["Sock: 15 of 14 pieces on hand"]
+    assert short(plan, [*BEGUN, at("09:05", "01", skeins=4)]) == ["Sock: 15 of 14 skeins on hand"]
 
 
 WATER = "[water]\nalkalinity = 200\nhardness = 0\n"
@@ -331,7 +331,7 @@ def test_acid_is_short_when_the_soaks_to_come_need_more() -> None:
     note = [at("09:00", "01", tag="red")]
     assert not short(one_order("Harbour", 2, acid_for(2) + 0.01), note)
     (said,) = short(one_order("Harbour", 2, acid_for(2) - 0.01), note)
-    assert said.startswith("vinegar: ")
+    assert said.startswith("vinegar 5 %: ")
 
 
 def test_acid_on_hand_to_the_last_drop_is_enough() -> None:
@@ -419,7 +419,7 @@ def test_all_that_is_short_is_one_flag() -> None:
     )
     found = [flag for flag in flags_of(day_of(BEGUN, plan), now("20:00")) if flag.rule == SHORT]
     assert len(found) == 1
-    assert found[0].why == f"Navy: {NAVY_G:.1f} of 1.0 g on hand; Wool: 17 of 1 pieces on hand"
+    assert found[0].why == f"Navy: {NAVY_G:.1f} of 1.0 g on hand; Wool: 17 of 1 skeins on hand"
 
 
 def test_a_rush_order_can_make_the_shelf_too_small() -> None:

@@ -34,7 +34,7 @@ def test_dye_on_yarn_that_never_soaked_is_a_missed_acid_soak() -> None:
 def test_a_soak_without_acid_is_a_missed_acid_soak_that_says_how_long() -> None:
     """None of the acid recorded for its bath raises it, with the minutes soaked."""
     (flag,) = flags(soaked_in_water(), MISSED, "10:00")
-    assert "soaked 60 min with no acid recorded" in flag.why
+    assert "soaked 1 h with no acid recorded" in flag.why
     assert "soak 20 min in acid" in flag.remedy
 
 

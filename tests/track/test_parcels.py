@@ -36,7 +36,7 @@ def test_an_order_is_complete_when_all_its_pieces_are_firsts_and_done() -> None:
 def test_what_is_under_way_says_where_it_is() -> None:
     ida = order(out_of(proper("01")), "harbour for Ida")
     assert (ida.ready, ida.waits) == (0, (OrderWait(3, "01 drying on pegs 1", "01"),))
-    assert order(out_of(DONE), "rain").waits == (OrderWait(2, "05 waiting", "05"),)
+    assert order(out_of(DONE), "rain").waits == (OrderWait(2, "05 not started", "05"),)
 
 
 def test_seconds_and_one_offs_lie_apart_and_their_order_wants_them_again() -> None:

@@ -287,7 +287,7 @@ def test_a_plan_that_says_nothing_knows_what_is_on_the_shelf() -> None:
     assert stocked.base("Wool").on_hand is None
     short = list(shortages(day_of([at("09:00", "01", to="soak")], stocked)))
     assert any(line.startswith("Navy: ") for line in short)
-    assert "Sock: 14 of 4 pieces on hand" in short
+    assert "Sock: 14 of 4 skeins on hand" in short
 
 
 def test_what_the_plan_says_itself_counts_and_the_difference_is_told() -> None:

@@ -29,12 +29,12 @@ class AdviceActions:
             self.screen.say("nothing to put off now")
             return
         if step.kind is StepKind.UNLOAD:
-            self.screen.say(f"{step.batch}: heat that is on comes off in its time; a silences an alarm")
+            self.screen.say(f"{step.batch}: this heat ends at its time; press a to silence an alarm")
             return
         minutes = USUAL_NOT_NOW_MIN
         again = clock_near(now.later(minutes * 60).utc, self.keeper.day.plan.session.zone, now.utc)
         wish = AdviceWished(what=AdviceAction.NOT_NOW, step=step.id.text, minutes=minutes, **step.chore_data)
-        draft, then = EventDraft(wish, step.batch or None), f"; {do_text(step)} is asked for again at {again}"
+        draft, then = EventDraft(wish, step.batch or None), f"; {do_text(step)} comes back at {again}"
         self._ask(f"Not now: {step.batch} {do_text(step)}", "not for half an hour", draft, then)
 
     def _ask(self, label: str, words: str, draft: EventDraft, then: str = "") -> None:
@@ -48,7 +48,7 @@ class AdviceActions:
         steps = advised_steps(self.keeper.day, now, 3, self.screen.bench_app.outlook.found)
         step = next((step for step in steps if step.is_chore), None)
         if step is None:
-            self.screen.say("no chore is advised now")
+            self.screen.say("no chore to put off")
             return
         draft = EventDraft(ChoreFinished(**step.chore_data), step.batch or None)
         self._ask(f"{step.batch} {do_text(step)}: done?", "yes", draft)
@@ -69,4 +69,4 @@ class AdviceActions:
             self.screen.say(f"{batch.no} cannot go on before {at}", wrong=True)
             return
         wish = AdviceWished(what=AdviceAction.INSTEAD, step=step.id.text, **step.chore_data)
-        self._ask(f"{batch.no} first: {do_text(step)}", "before what is advised", EventDraft(wish, batch.no))
+        self._ask(f"{batch.no} first: {do_text(step)}", "first of all", EventDraft(wish, batch.no))

@@ -39,7 +39,7 @@ from dyeday.track.events.event_text import batches_text, event_text, state_word,
 from dyeday.track.events.movements import Load, Moved
 from dyeday.track.events.remarks import Noted
 from dyeday.track.events.rewriting import Redone, Undone
-from dyeday.track.timestamp import whole_min
+from dyeday.track.timestamp import length_text
 from dyeday.track.typed_readings import minutes_ago
 
 
@@ -100,7 +100,7 @@ class BenchActions:
         if not ago_min:
             return ""
         at = clock_near(self.keeper.entry_at().utc, zone, self.keeper.now().utc)
-        return f"at {at}, {whole_min(ago_min * 60)} min ago"
+        return f"at {at}, {length_text(ago_min)} ago"
 
     def move(self) -> None:
         """Ask into which state the load moves."""
@@ -159,14 +159,14 @@ class BenchActions:
         def keep(text: str) -> None:
             self.keeper.minutes_ago = minutes(text)
             self.screen.paint()
-            self.screen.say(f"the next entry counts as {whole_min(self.keeper.minutes_ago * 60)} min ago")
+            self.screen.say(f"the next entry counts as {length_text(self.keeper.minutes_ago)} ago")
 
         label = "Next entry: how many minutes ago, or at what time"
         zone = self.keeper.day.plan.session.zone
 
         def said(text: str) -> str:
             ago = minutes(text)
-            return f"{whole_min(ago * 60)} min ago, {local(self.keeper.now().earlier(ago * 60).utc, zone):%A %H:%M}"
+            return f"{length_text(ago)} ago, {local(self.keeper.now().earlier(ago * 60).utc, zone):%A %H:%M}"
 
         self.acts.ask(AskText(label, understand=said), keep)
 

@@ -42,7 +42,7 @@ class CatchUpActions:
             return "" if recorded else self.acts.screen.said[0]
 
         if not fetch(()):
-            self.acts.screen.say("nothing seems to be missing since the last entry")
+            self.acts.screen.say("nothing is missing since the last entry, as far as the plan tells")
             return
         page = CatchUp(fetch, lambda one: clock_near(one.at.utc, zone, self.keeper.now().utc), take)
         self.acts.screen.app.push_screen(page)

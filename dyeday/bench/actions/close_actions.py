@@ -32,7 +32,7 @@ def heat_on(batches: Iterable[BatchRecord], now: Now) -> list[str]:
 def _closes(word: str, typed: str) -> str:
     if typed.strip().lower() != word:
         raise ValueError(f"type {word}{' once the heat is off at the wall' if word == OFF else ''}")
-    return "closes the day"
+    return "close the day"
 
 
 class CloseActions:
@@ -91,10 +91,10 @@ class CloseActions:
         label = "Leave the bench? Everything is saved; reopen to carry on."
         is_demo = self.acts.screen.bench_app.is_demo
         if is_demo:
-            label = "Leave the demo? It is thrown away; your own days are not touched."
+            label = "Leave the demo? It is deleted; your own days are not touched."
         if not self.keeper.save():
             count = len(self.keeper.unsaved)
             entries = "1 entry is" if count == 1 else f"{count} entries are"
             why = self.keeper.trouble.why if self.keeper.trouble else ""
-            label = f"{entries} not saved: {why}. Leave all the same?"
+            label = f"{entries} not saved: {why}. Leave anyway?"
         self.acts.ask(Choose(label, choices, return_takes=is_demo, only=True), answered)

@@ -267,8 +267,8 @@ class CorrectActions:
                 return
             told = "; ".join(event_text(other, day) for other in others)
             choices = [
-                KeyChoice("1", "along", f"with what depends on it: {told}"),
-                KeyChoice("2", "alone", "it alone"),
+                KeyChoice("1", "along", f"with the entries that depend on it: {told}"),
+                KeyChoice("2", "alone", "this entry alone"),
             ]
             ask = Choose(f"{event_text(event, day)} was {batch_no}", choices, return_takes=True)
             self.acts.ask(ask, lambda what: move([event, *others] if what == "along" else [event]))

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from dyeday.bench.actions.recorder import Recorder
 
 SPAN_SAMPLE = "such as 15:05-15:40"
-FAILED = "working out what it brings failed; you can change it all the same"
+FAILED = "the effect could not be worked out; you can still change it"
 
 
 class HoursActions:
@@ -189,7 +189,7 @@ class HoursActions:
             self.acts.ask(question, lambda yes: taken() if yes else None)
 
         if self._work_out(body, ask):
-            self.acts.screen.say(f"{words}: working out what it brings")
+            self.acts.screen.say(f"{words}: working out the effect")
         else:
             ask("the forecast is not worked out yet")
 

@@ -64,7 +64,7 @@ class Recorder:
         """Return the chosen batch; say so where none is chosen."""
         found = self.keeper.day.batches.get(self.screen.chosen or "")
         if found is None:
-            self.screen.say("no batch is chosen; type its number", wrong=True)
+            self.screen.say("choose a batch first: type its number", wrong=True)
         return found
 
     def load(self) -> list[BatchRecord]:
@@ -72,7 +72,7 @@ class Recorder:
         batches = self.keeper.day.batches
         found = [batches[no] for no in self.screen.load if no in batches]
         if not found:
-            self.screen.say("no batch is chosen; type its number", wrong=True)
+            self.screen.say("choose a batch first: type its number", wrong=True)
         return found
 
     def ask(self, screen: Screen[T | None], done: Callable[[T], object]) -> None:

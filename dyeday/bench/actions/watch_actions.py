@@ -35,7 +35,7 @@ class WatchActions:
                 KeyChoice("n", "network", "the phones and tablets of this network"),
                 KeyChoice("c", "computer", "this computer only"),
             ]
-            label = "Show what is next and the clocks, to read only, on a page for"
+            label = "Show what is next and the timers, to read only, on a page for"
             self.acts.ask(Choose(label, choices), lambda to: self._start(network=to == "network"))
         else:
             choices = [

@@ -26,7 +26,7 @@ from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_mi
 from dyeday.track.flags.power import too_much_with
 from dyeday.track.reading_meaning import acid_text, dose_text
 from dyeday.track.timers.clocks import clock_of
-from dyeday.track.timestamp import Now, minutes, whole_min
+from dyeday.track.timestamp import Now, length_text, minutes, whole_min
 
 WARM_BATH = "a warm bath takes dye up fast: let it cool below 50 °C for an even shade"
 """common practice, no source"""
@@ -71,7 +71,7 @@ def lines_to_know(
         left = batch.colourway.dry_h - (minutes(batch.state_since, now) / 60 if batch.state_since else 0.0)
         soon = f"{left:.0f} h of its {batch.colourway.dry_h:g} h of drying are left; " if left > 0.5 else ""
         return [f"{soon}a adds its weight, which tells whether it is dry"]
-    cools = [f"cools {layer.cool_min:g} min before it can be rinsed"] if step.to == State.COOL else []
+    cools = [f"cools {length_text(layer.cool_min)} before it can be rinsed"] if step.to == State.COOL else []
     return [*(_so_far_lines(day, batch, now) if step.edge == HeatEdge.END else []), *cools]
 
 

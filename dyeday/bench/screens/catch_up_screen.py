@@ -1,4 +1,4 @@
-"""What has probably happened, line by line: return records one, digits change its time, space leaves it out."""
+"""Did you do these?, line by line: return records one, digits change its time, space leaves it out."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ class CatchUp(TypedAhead, ModalScreen[None]):
 
     def compose(self) -> ComposeResult:
         with Strip():
-            yield Static(Text("What has probably happened", style="bold"))
+            yield Static(Text("Did you do these?", style="bold"))
             yield Static(id="catch-up-lines")
             yield Static(id="catch-up-keys")
 
@@ -59,7 +59,7 @@ class CatchUp(TypedAhead, ModalScreen[None]):
             text.append(harmless(line) + "\n", style="bold" if n == 0 else "")
         text.rstrip()
         self.query_one("#catch-up-lines", Static).update(text)
-        keys = wrong or "Enter records the line, digits change its time, Space skips it, Esc ends"
+        keys = wrong or "Enter: yes, record it · digits change its time · Space: no, skip it · Esc ends"
         self.query_one("#catch-up-keys", Static).update(
             Text(keys, style=self.look.flag_style if wrong else self.look.quiet)
         )

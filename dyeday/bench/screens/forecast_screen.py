@@ -43,7 +43,7 @@ from dyeday.track.events.event_text import SERVES_WORDS
 from dyeday.track.events.remarks import AdviceWished
 from dyeday.track.timestamp import Now
 
-FAILED = "What-if failed. Entries are saved, timers go on; w tries it again."
+FAILED = "What-if failed. Entries are saved, timers go on; w tries again."
 
 
 class Page(Enum):
@@ -76,7 +76,7 @@ class ForecastScreen(AsItIs, Reader):
         Binding("t", "page('TIMETABLE')", "timetable"),
         Binding("l", "page('LATEST')", "latest starts"),
         Binding("w", "what_if", "what if"),
-        Binding("s", "serve", "the other question"),
+        Binding("s", "serve", "the other aim"),
     ]
 
     def __init__(
@@ -191,7 +191,7 @@ class ForecastScreen(AsItIs, Reader):
         self.show()
 
     def action_serve(self) -> None:
-        """Let the advice serve the other question, for this session."""
+        """Let the advice serve the other aim, for this session."""
         if not self.keeper.watching:
             other = OTHER[self.keeper.day.question]
             self.record(EventDraft(AdviceWished(what=AdviceAction.SERVES, serves=other)))

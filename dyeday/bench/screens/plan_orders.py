@@ -36,7 +36,7 @@ ALL_KEYS = (
 )  # fmt: skip
 MOST_LINES = 3
 """of the message under the orders"""
-FAILED = "Forecast failed; the plan can be saved. Your next change retries it."
+FAILED = "Forecast failed; the plan can be saved. Your next change tries again."
 
 
 class PlanScreen(TypedAhead, Screen[None]):
@@ -222,7 +222,7 @@ class PlanScreen(TypedAhead, Screen[None]):
             self._look_at(lambda: self.draft.with_keys(n, {"skeins": skeins}))
             return counted(skeins, "piece")
 
-        ask = AskText(f"{order.colourway} on {order.base}: how many pieces", str(order.skeins), understand)
+        ask = AskText(f"{order.colourway} on {order.base}: how many", str(order.skeins), understand)
         self._ask(ask, lambda text: self._keys(f"{count_of(text)} pieces", skeins=count_of(text)))
 
     def _due(self) -> None:
@@ -249,7 +249,7 @@ class PlanScreen(TypedAhead, Screen[None]):
     def _move(self, step: int) -> None:
         n, to = self.chosen, self.chosen + step
         if not 0 <= to < len(self.draft.orders):
-            self.say("it is there already")
+            self.say("already there")
         elif self._try(lambda: self.draft.moved(n, to), "moved; earlier due dates still go first"):
             self.chosen = to
             self.show()
@@ -318,7 +318,7 @@ class PlanScreen(TypedAhead, Screen[None]):
             )
             self._ask(ask, lambda typed: self._added(order(count_of(text)), due_of(typed, day)))
 
-        self._ask(AskText(f"{way} on {base}: how many pieces", understand=understand), due)
+        self._ask(AskText(f"{way} on {base}: how many", understand=understand), due)
 
     def _added(self, order: Order, due: date | None) -> None:
         full = Order(order.item[:LONGEST_NAME], order.colourway, order.base, order.skeins, due)
@@ -328,7 +328,7 @@ class PlanScreen(TypedAhead, Screen[None]):
 
     def _pick(self, label: str, names: Sequence[str], done: Callable[[str], None]) -> None:
         if not names:
-            self.say("there is nothing to choose from: no plan and no library defines one", wrong=True)
+            self.say("nothing to choose from: no plan and no library has one", wrong=True)
         else:
             pick(self._ask, label, names, done)
 

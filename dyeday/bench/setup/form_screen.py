@@ -198,7 +198,7 @@ class FormScreen(TypedAhead, Screen[str]):
         if wrong:
             lines = wrap(wrong, wide)[:MOST_LINES]
         elif self.judged.advice:
-            lines += wrap(f"check would say: {self.judged.advice[0]}", wide)
+            lines += wrap(f"check says: {self.judged.advice[0]}", wide)
         elif others and self.form.values.get("name", "").strip():
             lines += wrap(f"still: {others[0]}", wide)
         lines = [*lines, "", "", ""][:MOST_LINES]
@@ -273,11 +273,11 @@ class FormScreen(TypedAhead, Screen[str]):
     def action_throw_away(self) -> None:
         if not self.throwing:
             self.throwing = True
-            self.said = "f8 again throws away what is typed here and not saved; what was saved stays"
+            self.said = "f8 again discards what is typed here and not saved; what was saved stays"
             self.show()
             return
         self.form.throw_away()
-        self._left("thrown away; what was saved stays")
+        self._left("discarded; what was saved stays")
 
     def action_leave(self) -> None:
         kept = self.form.half_typed or self.form.desk.draft(self.form.step, self.form.name) is not None

@@ -119,7 +119,7 @@ class ListScreen(TypedAhead, Screen[None]):
         if (name := self.chosen) is None:
             return
         if self.desk.draft(self.step, "") is not None:
-            self.say("a new one is half typed: a goes on with it, x on its line throws it away", wrong=True)
+            self.say("a new one is half typed: a goes on with it, x on its line discards it", wrong=True)
             return
         self.open("", {**form_of(self.desk, self.step, name).values, "name": f"{name} 2"})
 
@@ -130,8 +130,8 @@ class ListScreen(TypedAhead, Screen[None]):
             return
         if self.removing != (name, half):
             self.removing = (name, half)
-            what = f"{brief(name)} out of the library; plans that name it no longer read"
-            self.say("x again throws away what is half typed" if half else f"x again takes {what}")
+            what = f"{brief(name)} out of the library; plans that use it can no longer be read"
+            self.say("x again discards what is half typed" if half else f"x again takes {what}")
             return
         self.removing = None
         try:
@@ -142,7 +142,7 @@ class ListScreen(TypedAhead, Screen[None]):
         except SetupError as error:
             self.say(str(error), wrong=True)
         else:
-            self.said, self.wrong = "thrown away; what was saved stays" if half else f"{name} taken out", False
+            self.said, self.wrong = "discarded; what was saved stays" if half else f"{name} taken out", False
             self.show()
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:

@@ -131,7 +131,7 @@ class Layout:
         room = max(20, width - 2)
         lines = wrap(beside.said, room)
         if len(lines) > 2:
-            lines = [lines[0], clip(" ".join(lines[1:]), room - 13) + " (f tells all)"]
+            lines = [lines[0], clip(" ".join(lines[1:]), room - 13) + " (f shows all)"]
         said = [Text(f" {line}", style=look.flag_style if beside.wrong else "") for line in lines]
         if len(said) > 1 or self.tiny:
             return [*said, Text("")][:2]

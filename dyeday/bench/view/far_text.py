@@ -82,7 +82,7 @@ def _drawn(
         text = Text("\n" * min(2, height // 4), no_wrap=True, overflow="crop")
         for line in glyphs.half(drawn) if drawn else ():
             text.append(f"  {line}\n", style="bold")
-        text.append(clip("  nothing for hands, no clock runs; v goes back", width))
+        text.append(clip("  nothing to do, no timers running; v goes back", width))
         return text
     if height >= FULL_ROWS and width >= FULL_COLUMNS:
         keys = f"{'[a] silence   ' if silences else ''}[v] back   "
@@ -280,5 +280,5 @@ def _tiny(things: list[Attention], width: int, height: int, look: LookStyles, li
 
 def _distance(screen_mm: float | None, height: int, scale: int) -> str:
     if screen_mm is None:
-        return "with session.screen_height it says from how far you can read it"
+        return "set session.screen_height to see from how far you can read this"
     return f"digits readable from about {reading_m(screen_mm, height, scale):.0f} m"

@@ -150,6 +150,8 @@ def _quantity(
         raise Refusal(
             f"{option}: nothing is called {name!r}; {offered}, or say what it is with --as {'|'.join(SPOKEN)}"
         )
+    if len(words) == 1:
+        raise Refusal(f"{option} {harmless(said)}: the amount is missing; {example}")
     raise Refusal(f"{option}: {harmless(said)!r} does not give a valid amount; {example}")
 
 

@@ -116,5 +116,5 @@ def log(args: Namespace) -> int:
     rewriting = [e for e in at.file.events if e.id not in order]
     for event in sorted((*alive, *rewriting), key=lambda e: e.at):
         signs = ("late " if event.is_late else "") + ("void " if event.id in dead else "")
-        say(f"{clock_from(event.at, zone, date):9} {whose(event)}{event_text(event, at.day)}  {signs}({event.id})")
+        say(f"{clock_from(event.at, zone, date):9} {whose(event)}{event_text(event, at.day)}  {signs}".rstrip())
     return 0

@@ -53,12 +53,14 @@ def _folder(data: Path) -> Iterator[Finding]:
         yield Finding("folder", "well", f"{data} can be read")
         return
     if about.st_uid != os.getuid():
-        yield Finding("folder", "wrong", f"{data} belongs to somebody else", "chown it, or name your own with --data")
+        yield Finding(
+            "folder", "wrong", f"{data} belongs to somebody else", "chown it, or choose another with --data"
+        )
     elif stat.S_IMODE(about.st_mode) & 0o077:
         do = f"chmod 700 {data}"
-        yield Finding("folder", "note", f"others of this computer may look into {data}", do)
+        yield Finding("folder", "note", f"other users of this computer can read {data}", do)
     else:
-        yield Finding("folder", "well", f"{data} can be read, by you alone")
+        yield Finding("folder", "well", f"{data} can be read, only by you")
 
 
 def _writing(data: Path) -> Iterator[Finding]:
@@ -68,7 +70,7 @@ def _writing(data: Path) -> Iterator[Finding]:
         replace_file(probe, b"x" * 4096)
         took_s = time.monotonic() - began
         if read_bytes(probe, 8192) != b"x" * 4096:
-            yield Finding("saving", "wrong", "what was written is read back otherwise", "use another disk")
+            yield Finding("saving", "wrong", "what was written reads back differently", "use another disk")
             return
         yield _locking(probe)
     except (OSError, StoreError) as error:
@@ -99,7 +101,7 @@ def _locking(probe: Path) -> Finding:
     finally:
         first.release()
         second.release()
-    return Finding("lock", "well", "two shells writing at once wait for each other")
+    return Finding("lock", "well", "two shells that write at once wait for each other")
 
 
 def _room(data: Path) -> Finding:
@@ -115,12 +117,12 @@ def _place(data: Path) -> Finding:
     kind = _file_system(data)
     if kind in MEMORY:
         do = "name a folder on a disk with --data or DYEDAY_DATA"
-        return Finding("place", "wrong", "the folder is in memory only: all is gone when the computer is off", do)
+        return Finding("place", "wrong", "the folder is in memory only: switch the computer off and it is lost", do)
     if kind in NETWORK:
-        said = f"a network drive ({kind}): saved is what its server calls saved, and it may drop a lock"
+        said = f"a network drive ({kind}): saving and locking depend on its server"
         return Finding("place", "note", said, "one computer at a time; a disk inside this one is better")
     if kind in FAT:
-        said = f"a stick or card ({kind}): a pull in the middle of a save may cost the file; its copies stay"
+        said = f"a stick or card ({kind}): pulled out while saving, it can lose a file; the copies stay"
         return Finding("place", "note", said, "eject it before pulling; `dyeday restore` after a pull")
     if not kind:
         return Finding("place", "note", "this system does not say what kind of disk it is", "a disk inside is best")

@@ -45,7 +45,7 @@ def _file(path: Path, kind: Kind, now: Now) -> Iterator[Finding]:
         return
     if read.version < kind.version:
         said = f"of version {read.version}, it has no check sum yet"
-        yield Finding(name, "note", said, "nothing; it is copied and brought up with its next entry")
+        yield Finding(name, "note", said, "nothing to do; the next entry copies and updates it")
     else:
         yield Finding(name, "well", f"whole: {kind.holds(read.made)}")
     bench = path.with_suffix(".bench")
@@ -61,7 +61,7 @@ def _file(path: Path, kind: Kind, now: Now) -> Iterator[Finding]:
 
 def _private(path: Path, name: str) -> Iterator[Finding]:
     if sys.platform != "win32" and stat.S_IMODE(path.stat().st_mode) & 0o077:
-        yield Finding(name, "note", "others of this computer may read it", f"chmod 600 {path}")
+        yield Finding(name, "note", "other users of this computer can read it", f"chmod 600 {path}")
 
 
 def _copies(path: Path, kind: Kind, name: str, now: Now) -> Iterator[Finding]:
@@ -73,7 +73,7 @@ def _copies_of(every: list[backups.Copy], name: str, now: Now) -> Iterator[Findi
     good = [copy for copy in found if copy.good]
     about = f"copies of {name}"
     if not good:
-        yield Finding(about, "note", "there is none yet", "one is made with the next entry")
+        yield Finding(about, "note", "none yet", "one is made with the next entry")
     else:
         age = now.utc - good[0].taken
         yield Finding(about, "well", f"{len(good)}, the newest {_age(age)}: {good[0].holds}")
@@ -81,7 +81,7 @@ def _copies_of(every: list[backups.Copy], name: str, now: Now) -> Iterator[Findi
         said = f"{len(found) - len(good)} of {len(found)} are damaged"
         yield Finding(about, "wrong", said, "look at the disk; copy the folder to another one")
     if any(copy.taken > now.utc + timedelta(minutes=5) for copy in found):
-        yield Finding(about, "note", "some are of the future", "the clock was wrong once; look at what each holds")
+        yield Finding(about, "note", "some have a date in the future", "the clock was wrong; compare what each holds")
 
 
 def _age(age: timedelta) -> str:
@@ -110,10 +110,10 @@ def _strangers(data: Path) -> Iterator[Finding]:
         names = [path.name for path in beside if path not in known]
         for name in sorted(names)[:5]:
             do = "if a sync program made it, compare, then move it away; open one computer at a time"
-            yield Finding("strangers", "note", f"{folder / name} is beside our files and none of them", do)
+            yield Finding("strangers", "note", f"{folder / name} is in dyeday's folder but is not its file", do)
         left = list(folder.glob(".*.new*"))
         if left:
-            yield Finding("strangers", "well", f"{counted(len(left), 'half-written file')} of a crash, of no account")
+            yield Finding("strangers", "well", f"{counted(len(left), 'half-written file')} left by a crash, harmless")
         aside = list(backups.aside_folder(folder / "x.json").glob("*.*"))
         if aside:
             do = "`dyeday restore` lists them; delete them once you are sure"

@@ -29,7 +29,8 @@ def restore(args: Namespace) -> int:
     every = kept_in(data)
     chosen = [kept for kept in every if not args.name or kept.name == args.name]
     if args.name and not chosen:
-        raise Refusal(f"nothing here is called {args.name!r}; {near(args.name, [kept.name for kept in every])}")
+        names = near(args.name, [kept.name for kept in every])
+        raise Refusal(f"nothing here is called {args.name!r}; {names} (studio: lot book, shelf, library, times)")
     if args.when or args.newest:
         return _bring(args, chosen[0])
     if args.json:

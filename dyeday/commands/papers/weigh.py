@@ -146,14 +146,14 @@ def _batch_lines(plan: Plan, one: BatchWeighed) -> list[str]:
     soak = f"  soak: {units.show_volume(one.soak_l * 1000, system, plan.jug_ml)} water"
     if one.soak is not None:
         each = f" in each of {one.acid_soaks} soaks" if one.acid_soaks > 1 else ""
-        soak += f", {dose_text(plan, one.soak)} {plan.acid.kind.value}{each}"
+        soak += f", {dose_text(plan, one.soak)} {plan.acid.name}{each}"
     lines.append(soak)
     many = len(one.liquors) > 1
     for liquor in one.liquors:
         head = f"  layer {liquor.layer} {liquor.how.value}" if many else f"  {liquor.how.value}"
         made = f": {units.show_volume(liquor.liquor_ml, system, plan.jug_ml)} liquor" if liquor.liquor_ml else ""
         if liquor.dose is not None:
-            made += f", {dose_text(plan, liquor.dose)} {plan.acid.kind.value} in the {liquor.acid_in.value}"
+            made += f", {dose_text(plan, liquor.dose)} {plan.acid.name} in the {liquor.acid_in.value}"
         lines.append(head + made)
         for d in one.dyes:
             if d.layer != liquor.layer:

@@ -294,7 +294,7 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
     finally:
         session.release_bench()
     if crash:
-        after = "the demo is thrown away" if is_demo else "all entries are saved: `dyeday` continues the day"
+        after = "the demo is deleted" if is_demo else "all entries are saved: `dyeday` continues the day"
         from dyeday.commands.crashes import crash_lines
 
         raise Refusal(*crash_lines(crash, after))

@@ -118,11 +118,11 @@ class CommandAdder:
             "--data",
             metavar="DIR",
             default=argparse.SUPPRESS,
-            help="the data folder (else DYEDAY_DATA, else your system's folder for program data)",
+            help="the data folder (default: DYEDAY_DATA, else your system's folder for program data)",
         )
         self.chosen = argparse.ArgumentParser(add_help=False, parents=[self.common])
         self.chosen.add_argument(
-            "--session", metavar="ID", default=argparse.SUPPRESS, help="which session, else the newest unfinished"
+            "--session", metavar="ID", default=argparse.SUPPRESS, help="which session (default: newest unfinished)"
         )
         self.as_json = argparse.ArgumentParser(add_help=False)
         self.as_json.add_argument("--json", action="store_true", help="answer as JSON")

@@ -53,9 +53,9 @@ def label_size(said: str) -> str:
 
 def _add_ways(made: argparse.ArgumentParser) -> None:
     made.add_argument("--print", action="store_true", help="send it to the printer")
-    made.add_argument("--printer", metavar="QUEUE", help="which queue, else LPDEST, PRINTER, the default")
-    made.add_argument("--copies", type=number(1, 99), metavar="N", help="how many, 1 to 99")
-    made.add_argument("--paper", choices=("A4", "Letter"), help="else A4, Letter where the plan measures in US")
+    made.add_argument("--printer", metavar="QUEUE", help="which queue (default: LPDEST, PRINTER, the system's)")
+    made.add_argument("--copies", type=number(1, 99), metavar="N", help="how many copies, 1 to 99")
+    made.add_argument("--paper", choices=("A4", "Letter"), help="paper size (default: A4; Letter for US units)")
     made.add_argument("--text", metavar="FILE", help="put it into a file as plain text")
     made.add_argument("--html", metavar="FILE", help="put it into a file for a browser")
     may_overwrite(made)

@@ -81,7 +81,7 @@ def _add_mark(made: argparse.ArgumentParser) -> None:
     made.add_argument("--why", metavar="TEXT", help="the reason")
     made.add_argument("--note", metavar="TEXT", help="a note on it")
     made.add_argument("--at", metavar="TIME", help="when it happened, 14:05 or 2026-03-14T14:05; else now")
-    made.add_argument("--again", action="store_true", help="though the same was typed less than a minute ago")
+    made.add_argument("--again", action="store_true", help="record it again, typed less than a minute ago")
     made.add_argument(
         "--from", dest="from_file", metavar="FILE", help="many events, one JSON object a line; - is stdin"
     )

@@ -41,7 +41,7 @@ def add(made: CommandAdder) -> None:
         made.as_json,
         made.as_of,
     )
-    parcels.add_argument("--labels", action="store_true", help="what the labels of all that is ready say")
+    parcels.add_argument("--labels", action="store_true", help="the text of the labels of all that is ready")
     parcels.add_argument("--cost", action="store_true", help="what each lot cost, and each order brings")
     parcels.add_argument("--strict", action="store_true", help="exit 1 if a parcel waits")
     _add_shelf(
@@ -72,7 +72,7 @@ def add(made: CommandAdder) -> None:
 def _add_shelf(made: argparse.ArgumentParser) -> None:
     things = made.add_argument_group(
         "what moved",
-        "repeatable, each with its amount; the old form, 'NAME 100 g' in one quoted word, still works",
+        "repeatable, each with its amount",
     )
     things.add_argument("--received", action=_Moved, metavar="NAME", help="what came")
     things.add_argument("--counted", action=_Moved, metavar="NAME", help="the amount counted, with --why")
@@ -82,7 +82,7 @@ def _add_shelf(made: argparse.ArgumentParser) -> None:
     things.add_argument("--strength", action=_Of, nargs="+", metavar="S", help="of a solution: 2 %%")
     made.set_defaults(moved=None)
     made.add_argument("--why", metavar="TEXT", help="the reason, kept with the movement")
-    made.add_argument("--again", action="store_true", help="though the same was typed less than a minute ago")
+    made.add_argument("--again", action="store_true", help="record it again, typed less than a minute ago")
     made.add_argument("--lot", metavar="TEXT", help="the powder's or the mill's lot number")
     made.add_argument("--as", dest="thing", choices=SPOKEN, help="what it is, if its name is new")
     made.add_argument("--at", metavar="TIME", help="when it happened, 14:05 or 2026-03-14T14:05; else now")

@@ -23,8 +23,10 @@ def poured(plan: Plan, solution_ml: float) -> str:
 
 
 def mass(plan: Plan, amount_g: float) -> str:
-    """Return g in the plan's unit system, rounded to its scale's steps: "2.4 g"."""
-    return units.show_mass(amount_g, plan.session.units, plan.scale_g)
+    """Return g in the plan's unit system with the digits that its scale shows: "2.40 g"."""
+    number, _, unit = units.show_mass(amount_g, plan.session.units, plan.scale_g).partition(" ")
+    digits = len(f"{plan.scale_g:.10g}".partition(".")[2])
+    return f"{float(number):.{digits}f} g" if unit == "g" and amount_g >= plan.scale_g else f"{number} {unit}"
 
 
 def mix_from(plan: Plan, total: DyeTotal) -> str:

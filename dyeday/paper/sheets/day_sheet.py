@@ -37,7 +37,7 @@ def day_sheet(day: Day, found: Forecast) -> Sheet:
     session = day.plan.session
     at = local(found.at.utc, session.zone)
     when = f"{at:%H:%M}" if at.date() == session.date else f"{at:%a %d %b %H:%M}"
-    about = f"{session.date:%a %d %b %Y}, forecast of {when}"
+    about = f"{session.date:%a %d %b %Y}, forecast made at {when}"
     return Sheet("day", f"TIMETABLE  {session.name}", about, tuple(_blocks(day, found)))
 
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date as Date  # noqa: N812 - a method of the day is called date
-from itertools import zip_longest
+from itertools import groupby, zip_longest
 
 from dyeday.paper.layout.event_marks import EventMarks
 from dyeday.paper.layout.sheet import KeepTogether, Paragraph, Part, Sheet, tick
@@ -158,7 +158,7 @@ def _past(
     outcome = f", sold as {batch.outcome.value}" if batch.outcome not in (None, Outcome.FIRST) else ""
     came = f", overdyed from {', '.join(batch.overdyed_from)}" if batch.overdyed_from else ""
     whose = f", for {', '.join(f'{item} ({pieces})' for item, pieces in batch.shares)}" if batch.shares else ""
-    yield Paragraph(f"{named(batch)}{whose}: {state_word(batch)}{outcome}{came}", strong=True)
+    yield Paragraph(f"{named(batch)}{whose}: {whereabouts(batch)}{outcome}{came}", strong=True)
     steps = []
     for stay, following in zip_longest(batch.stays, batch.stays[1:]):
         word = state_word(batch, stay.state, stay.layer)
@@ -169,9 +169,9 @@ def _past(
         mark = marks.of(Moved, stay.since.utc, batch)
         steps.append(f"{word}{layer} {clock_from(stay.since.utc, zone, date)}{end}{mark}")
     said = [", ".join(steps)] if steps else []
-    heats = [_heat_text(day, batch, heat, now) + _heat_marks(batch, heat, marks) for heat in batch.heats]
+    heats = [_heat_text(day, batch, heat, now, marks) for heat in batch.heats]
     if heats:
-        said.append(f"heat: {', '.join(heats)}")
+        said.append(f"heat: {', '.join(_together(heats))}")
     readings = [
         f"{reading_text(r.name, r.value, r.where)} {clock_from(r.at.utc, zone, date)}{marks.of_event(r.event_id)}"
         for r in batch.readings
@@ -192,7 +192,8 @@ def _resolved(flag: Flag) -> Paragraph:
     return Paragraph(f"{flag_words(flag.rule.value)}: {flag.resolved.why if flag.resolved else ''}", 1, "cleared")
 
 
-def _heat_text(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> str:
+def _heat_text(day: Day, batch: BatchRecord, heat: Heat, now: Now, marks: EventMarks) -> tuple[str, str, str]:
+    """Return where a heat was, its minutes, and what it needs."""
     planned = batch.layer_of(heat.layer).heat_of(heat.heat_no)
     where = planned.how.value
     if heat.unit is not None:
@@ -200,7 +201,14 @@ def _heat_text(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> str:
         where = heat.unit if heat.unit.startswith(where) else f"{where} in {heat.unit}"
     wanted = heat_needed_min(day.plan, batch, heat.layer, heat.heat_no)
     on = "" if heat.end else " so far"
-    return f"{where}: {at_heat_min(heat, now):.0f} of {wanted:g} min{on}"
+    had = f"{at_heat_min(heat, now):.0f}{_heat_marks(batch, heat, marks)}"
+    return f"{where}: ", had, f" of {wanted:g} min{on}"
+
+
+def _together(heats: Iterable[tuple[str, str, str]]) -> Iterator[str]:
+    """Yield heats that differ in their minutes alone as one: "microwave 1: 2 + 2 of 4 min"."""
+    for (where, wanted), alike in groupby(heats, key=lambda heat: (heat[0], heat[2])):
+        yield f"{where}{' + '.join(had for _, had, _ in alike)}{wanted}"
 
 
 def _heat_marks(batch: BatchRecord, heat: Heat, marks: EventMarks) -> str:

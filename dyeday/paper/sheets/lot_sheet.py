@@ -16,6 +16,7 @@ from dyeday.terms import Outcome, State
 from dyeday.text import counted
 from dyeday.track.events.event_text import reading_text
 from dyeday.track.flags import flag_words
+from dyeday.track.timestamp import length_text
 
 _SIGNS = {LotChangeKind.LATE: LATE, LotChangeKind.CORRECTED: CORRECTED, LotChangeKind.ABOUT: ABOUT}
 _RECIPE = (Column("section", 12), Column("dye"), Column("amount", 31))
@@ -103,16 +104,15 @@ def _layer(lot: Lot, number: int, layer: Layer) -> Iterator[Part]:
             colours.append(None if place else section.swatch)
     yield Table(_RECIPE, tuple(rows), tuple(colours))
     fix = ", ".join(f"{step.how.value} {step.minutes:g} min" for step in layer.fix)
-    yield Paragraph(f"{fix}; cool {layer.cool_min:g} min", lead="fix:")
+    yield Paragraph(f"{fix}; cool {length_text(layer.cool_min)}", lead="fix:")
 
 
 def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
     tag = f" [{batch.tag}]" if batch.tag else ""
     weighed = "weighed" if batch.weighed else "by count"
     sold = "" if batch.outcome == Outcome.FIRST else f", {batch.outcome.value}"
-    yield Paragraph(
-        f"batch {batch.no}{tag}: {counted(batch.skeins, 'piece')}, {batch.wof_g:g} g {weighed}{sold}", strong=True
-    )
+    skeins = counted(batch.skeins, lot.base.form.value)
+    yield Paragraph(f"batch {batch.no}{tag}: {skeins}, {batch.wof_g:g} g {weighed}{sold}", strong=True)
     if batch.overdyed_from:
         yield Paragraph(f"overdyed from {', '.join(batch.overdyed_from)}", 1)
     if batch.dyes:

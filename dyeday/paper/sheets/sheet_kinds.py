@@ -58,7 +58,7 @@ def lot_of_batch(of: SheetSource, batch_no: str) -> Sheet | None:
 def _about(of: SheetSource) -> str:
     session = of.day.plan.session
     as_at = clock_on(of.now.utc, session.zone, of.now.utc)
-    return f"{session.date:%a %d %b %Y}, session {of.session_id}, as at {as_at}"
+    return f"{session.date:%a %d %b %Y}, as at {as_at}"
 
 
 def _summary(of: SheetSource) -> Sheet:

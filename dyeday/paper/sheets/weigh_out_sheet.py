@@ -24,6 +24,7 @@ from dyeday.terms import UnitSystem
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.reading_meaning import acid_text, amount_text, dose_text
+from dyeday.track.timestamp import length_text
 
 _MIX = (
     Column("", 3),
@@ -197,5 +198,5 @@ def _after(layers: Sequence[Layer], dry_h: float) -> str:
     parts = []
     for n, layer in enumerate(layers, 1):
         fix = ", ".join(f"{step.how.value} {step.minutes:g} min" for step in layer.fix)
-        parts.append((f"layer {n}: " if len(layers) > 1 else "") + f"{fix}, cool {layer.cool_min:g} min")
+        parts.append((f"layer {n}: " if len(layers) > 1 else "") + f"{fix}, cool {length_text(layer.cool_min)}")
     return "; ".join(parts) + f"; rinse, dry {dry_h:g} h"

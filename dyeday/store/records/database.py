@@ -108,7 +108,7 @@ class Records:
             with contextlib.closing(connect(self.path)) as db:
                 there = db.execute("SELECT token FROM latest").fetchone() == (token,)
         except sqlite3.Error:
-            return StoreError(f"it may or may not be saved: {_why(error)}", "look before you do it again")
+            return StoreError(f"this may or may not be saved: {_why(error)}", "check before you do it again")
         if there:
             return StoreError(f"it is saved, but the disk did not confirm it: {_why(error)}", "do not do it again")
         return self._refused(error)

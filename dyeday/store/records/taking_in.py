@@ -74,7 +74,7 @@ def _taken_in(book: LotBook, db: sqlite3.Connection, file: SessionFile, day: Day
             return with_shelf(lots_of_day(day, session, ended, judged=judged), session, closed_at, moves)
 
         lines += [
-            f"lot {lot.number}: {lot.colourway.name} on {lot.base.name}, {counted(lot.skeins, 'piece')}"
+            f"lot {lot.number}: {lot.colourway.name} on {lot.base.name}, {counted(lot.skeins, lot.base.form.value)}"
             for lot in book.take_day(db, session, day, make)
         ]
     listed = json.dumps(asdict(file.listed()), ensure_ascii=False)

@@ -69,14 +69,13 @@ def _acid(then: Acid, now: Acid, acids: list[float | None]) -> Iterator[LotDiffe
 def _base(lot: Lot, base: Base) -> Iterator[LotDifference]:
     if lot.base.skein_g != base.skein_g:
         so = f"{base.skein_g / lot.base.skein_g:.3g} times the dye for each"
-        yield LotDifference("weight of one piece", f"{lot.base.skein_g:g} g", f"{base.skein_g:g} g", so)
+        yield LotDifference(f"weight of one {base.form.value}", f"{lot.base.skein_g:g} g", f"{base.skein_g:g} g", so)
     weighed = [batch for batch in lot.batches if batch.weighed and batch.skeins]
     if weighed:
         each = sum(batch.wof_g for batch in weighed) / sum(batch.skeins for batch in weighed)
         if abs(each - base.skein_g) > 0.005 * base.skein_g:
-            yield LotDifference(
-                "weighed, one piece", f"{figure(each)} g", f"{base.skein_g:g} g by count", "weigh them dry again"
-            )
+            what, by_count = f"weighed, one {lot.base.form.value}", f"{base.skein_g:g} g by count"
+            yield LotDifference(what, f"{figure(each)} g", by_count, "weigh them dry again")
     if lot.base.fibre != base.fibre:
         then, now = (", ".join(f"{share:g} % {name}" for name, share in item.fibre) for item in (lot.base, base))
         yield LotDifference("fibre", then, now, "another fibre takes up dye differently: try one skein first")

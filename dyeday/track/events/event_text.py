@@ -35,10 +35,16 @@ def placed(unit: str | None, *, hangs: bool) -> str:
     return f" {'on' if hangs else 'in'} {unit}" if unit else ""
 
 
+_DOING = {
+    "waiting": "not started", "soak": "soaking", "paint": "painting", "speckle": "speckling", "dye": "dyeing",
+    "fix": "fixing", "cool": "cooling", "rinse": "rinsing", "dry": "drying",
+}  # fmt: skip
+
+
 def whereabouts(batch: BatchRecord) -> str:
-    """Return the state and place of a batch: "soak in tray 1", "drying on pegs 1"."""
-    hangs = batch.state is State.DRY
-    return f"{'drying' if hangs else state_word(batch)}{placed(batch.unit, hangs=hangs)}"
+    """Return what a batch is doing and where: "soaking in tray 1", "drying on pegs 1"."""
+    word = state_word(batch)
+    return f"{_DOING.get(word, word)}{placed(batch.unit, hangs=batch.state is State.DRY)}"
 
 
 def reading_text(name: ReadingKind, value: Any, where: str | None = None) -> str:

@@ -29,7 +29,7 @@ class Rewriting(Body):
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
         original = day.event(self.about)
         if original is None:
-            raise EventError(f"no event has the id {self.about!r}", "see `dyeday log` for ids")
+            raise EventError(f"no event has the id {self.about!r}", "see `dyeday log --json` for ids")
         self.refuse_about(day, event, original)
 
     def refuse_about(self, day: Day, event: Event, original: Event) -> None:

@@ -39,8 +39,8 @@ def _why(reading: Reading, low: float, high: float, expected: float) -> str:
         how = "jar match" if reading.name == ReadingKind.JAR else "absorbance"
         was, wanted = apart(low, expected)
         return f"{was} % taken up by {how}, {wanted} % expected"
-    where = f" ({reading.where})" if reading.where else ""
-    return f"{reading.value}{where}: {low:.0f}-{high:.0f} % taken up, expected {expected:.0f} %"
+    where = f" in the {reading.where}" if reading.where else ""
+    return f"bath {reading.value}{where}: under {high:.0f} % of the dye taken up, {expected:.0f} % expected"
 
 
 def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:

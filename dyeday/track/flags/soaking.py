@@ -10,7 +10,7 @@ from dyeday.track.day.bath_readings import last_ph, ph_limit
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import left_fix, soak_acids, soak_needed_min, soaked_min, soaks_before, stay_acids
 from dyeday.track.flags.rule import TYPED_MIN, RaisedFlag, more_min, of
-from dyeday.track.timestamp import Now, whole_min
+from dyeday.track.timestamp import Now, length_text
 
 _PUTTING = {DyeMethod.PAINTED: "painting", DyeMethod.SPECKLED: "speckling", DyeMethod.IMMERSED: "dyeing"}
 
@@ -28,10 +28,10 @@ def missed_acid_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedF
         if ph is not None and ph <= ph_limit(day.plan, layer) + 1e-9:
             continue
         soaked = soaked_min(batch, put_on.since, put_on.layer)
-        what = f"soaked {whole_min(soaked * 60)} min with no acid recorded" if soaks else "no soak before dye went on"
+        what = f"soaked {length_text(soaked)} with no acid recorded" if soaks else "no soak before dye went on"
         needed = soak_needed_min(batch, day.plan)
         remedy = "mist acid over the painted yarn, never pour it, and read the pH; or wash it out and "
-        yield RaisedFlag(put_on.since.utc, what, f"{remedy}soak {needed:.0f} min in acid before dyeing again")
+        yield RaisedFlag(put_on.since.utc, what, f"{remedy}soak {length_text(needed)} in acid before dyeing again")
 
 
 def no_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:

@@ -51,7 +51,7 @@ def shortages(day: Day) -> Iterator[str]:
             yield f"{dye.name}: {takes} of {has} g on hand{old}"
     if plan.acid.on_hand is not None and (acid := acid_need(day)) > plan.acid.on_hand + 1e-9:
         takes, has = amounts(acid, plan.acid.on_hand)
-        yield f"{plan.acid.kind.value}: {takes} of {has} {plan.acid.unit} on hand"
+        yield f"{plan.acid.name}: {takes} of {has} {plan.acid.unit} on hand"
     for extra in plan.extras:
         if extra.on_hand is not None and (of_extra := extra_need(day, extra)) > extra.on_hand + 1e-9:
             takes, has = amounts(of_extra, extra.on_hand)
@@ -61,7 +61,7 @@ def shortages(day: Day) -> Iterator[str]:
             continue
         pieces = sum(b.skeins for b in day.live if b.base.name == base.name and not wetted_before(b))
         if pieces > base.on_hand:
-            yield f"{base.name}: {pieces} of {base.on_hand:g} pieces on hand"
+            yield f"{base.name}: {pieces} of {base.on_hand:g} {base.form.value}s on hand"
 
 
 @dataclass(frozen=True, slots=True)
