@@ -51,6 +51,12 @@ PHRASES = {
 """what no text may say, as a pattern, and what to say instead"""
 NAMES = {"doubt", "doubts", "strike", "struck", "unstrike", "guard", "story", "told", "nobody", "whoever", "anew"}
 """parts of names that are retired in the same way"""
+SAY_NOTHING = {
+    "Acts", "Again", "Alarming", "Edits", "Elsewhere", "Ending", "Found", "Gone", "Hours", "Keeper", "Kept",
+    "Kitting", "Of", "Outlook", "Picture", "Quiet", "Raised", "Reads", "Run", "RunEdge", "Serves", "Taken", "Thing",
+    "Wanted", "Watching", "Wishes", "open_run", "pass_no", "runs_of", "the_layer",
+}  # fmt: skip
+"""whole names that were tried and say nothing of what they stand for, or say heat in another word"""
 STORED_NAMES = {"doubts"}
 """fields that are stored under their own names"""
 STORED = {
@@ -130,7 +136,7 @@ def test_no_public_name_has_a_retired_word(place: str) -> None:
         for line, name in names_of(path)
         if not name.startswith("_")
         and name not in STORED_NAMES
-        and NAMES & {part.lower() for part in re.findall(r"[A-Z]?[a-z]+|[A-Z]+", name)}
+        and (name in SAY_NOTHING or NAMES & {part.lower() for part in re.findall(r"[A-Z]?[a-z]+|[A-Z]+", name)})
     ]
     assert wrong == []
 

@@ -12,6 +12,7 @@ from dyeday.track.flags import DAY_RULES, RULES
 from dyeday.track.flags.meanings import MEANINGS
 
 WORDS = (
+    ("session", "one dye day, from its first step to its close; it may run past midnight"),
     ("batch", "skeins that move together, numbered 01, 02, …"),
     ("tag", "what you tie to a batch's yarn, such as a red thread"),
     ("base", "the undyed yarn"),
