@@ -152,12 +152,12 @@ FAULTS = (
 )
 
 
-def judge(day: Day, now: Now, evaluations: int, into: Judged, *, long: bool = True) -> Forecast:
-    """Look once at a day and put what is seen into ``into``."""
+def judge(day: Day, now: Now, evaluations: int, into: Judged, *, long: int) -> Forecast:
+    """Look once at a day and put what is seen into ``into``, beside a look of ``long`` evaluations unless 0."""
     first = forecast(day, now, evaluations=evaluations)
     into.looks += 1
     if long:
-        better = forecast(day, now, evaluations=LONG * evaluations, before=replace_advice(first), warn=False)
+        better = forecast(day, now, evaluations=long, before=replace_advice(first), warn=False)
         span = max(1.0, (better.hands_off - now.utc).total_seconds())
         into.gaps.append(max(0.0, 100 * (first.hands_off - better.hands_off).total_seconds() / span))
         into.fewer.append(max(0, better.rinsed - first.rinsed))
@@ -329,16 +329,16 @@ def _at_once(found: Forecast, unit: str | None) -> int:
     return room
 
 
-def plans(count: int, *, examples: bool = True) -> Iterator[tuple[str, Plan]]:
-    """Yield the examples and ``count`` random studios."""
-    if examples:
+def plans(first: int, count: int) -> Iterator[tuple[str, Plan]]:
+    """Yield ``count`` random studios from number ``first`` on; before the first of all, the examples."""
+    if first == 1:
         for path in (SHORT_DAY, HEAVY_DAY, ACCEPTANCE_DAY):
             yield path.stem, read_plan(path.read_text(encoding="utf-8"))
-    for seed in range(1, count + 1):
+    for seed in range(first, first + count):
         yield f"studio {seed}", read_plan(studio(seed))
 
 
-def judged(plan: Plan, evaluations: int, moments: Sequence[float] = MOMENTS, *, long: bool = True) -> Judged:
+def judged(plan: Plan, evaluations: int, moments: Sequence[float] = MOMENTS, *, long: int) -> Judged:
     """Return what is seen of a plan's day in the morning and at some moments of it, followed."""
     into = Judged()
     start = Now(wall(plan, plan.session.start_min))
@@ -355,12 +355,13 @@ def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m tests.ahead.studios")
     parser.add_argument("--studios", type=int, default=60)
     parser.add_argument("--evaluations", type=int, default=LEAST, help="for each answer of a first look")
-    parser.add_argument("--no-gaps", action="store_true", help="look once only, and leave out the gaps")
+    parser.add_argument("--first", type=int, default=1, help="number of the first studio; the examples go before 1")
+    parser.add_argument("--gaps", type=int, default=100, help="gaps, which take longest, of so many plans only")
     options = parser.parse_args()
     total = Judged()
     print(f"{'plan':12} looks  gap %  fewer  " + "  ".join(FAULTS))
-    for name, plan in plans(options.studios):
-        seen = judged(plan, options.evaluations, long=not options.no_gaps)
+    for before, (name, plan) in enumerate(plans(options.first, options.studios)):
+        seen = judged(plan, options.evaluations, long=LONG * LEAST if before < options.gaps else 0)
         print(_line(name, seen), flush=True)
         total.looks += seen.looks
         total.gaps += seen.gaps

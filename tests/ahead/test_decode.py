@@ -120,6 +120,35 @@ def test_what_cannot_wait_goes_before_a_task_that_would_keep_the_hands_too_long(
     assert played(a_day(painted, short, units=TRAYS), 0, 1, 0).starts == [540, 580, 550]
 
 
+EVENING = ((540, 600), (1980, None))
+
+
+def heated(most: int) -> Batch:
+    """A heater on for 30 min that must be emptied soon after."""
+    steps = (
+        Step("load", 2),
+        Step("heat", 30, attended=False, draws=True),
+        Step("unload", 2, lags=(Lag(1, 0, most),)),
+    )
+    return Batch("a", steps, (Hold("steamer", 0, 2, to_end=False),), skeins=1)
+
+
+def test_heat_is_taken_off_tonight_though_the_order_has_something_first_that_only_fits_tomorrow() -> None:
+    wind = Batch("b", (Step("wind", 60),), counts=False)
+    tables = tabulate(Problem(540, EVENING, 600, (Unit("steamer", "steamer"),), (heated(5), wind)))
+    day = played(tables, 0, 1, 0)
+    assert (day.starts, day.late) == ([540, 572, 1980], 0)
+
+
+def test_heat_is_taken_off_tonight_though_what_comes_for_a_blocked_step_only_fits_tomorrow() -> None:
+    """The second load finds the heater full; winding would go ahead of it, but not before the heat is off."""
+    wind = Batch("c", (Step("wind", 60),), counts=False)
+    batches = (heated(5), replace(heated(5), id="b"), wind)
+    tables = tabulate(Problem(540, EVENING, 600, (Unit("steamer", "steamer"),), batches))
+    day = played(tables, 0, 1, 2, 0, 1)
+    assert (day.starts[1], day.late) == (572, 0)
+
+
 def test_a_blocked_task_gives_way_to_the_one_that_frees_its_unit() -> None:
     tables = a_day(in_steamer("a"), in_steamer("b"), units=(Unit("steamer", "steamer"),))
     order = [0, 1, 1, 0]

@@ -17,7 +17,7 @@ SELDOM = {"hands wait for dry yarn": 4, "siblings apart": 5, "rest cut or stretc
 
 @cache
 def morning_of(seed: int) -> Judged:
-    return judged(read_plan(studio(seed)), 30, (), long=False)
+    return judged(read_plan(studio(seed)), 30, (), long=0)
 
 
 @pytest.mark.parametrize("seed", STUDIOS)

@@ -188,7 +188,7 @@ def decode(
     opened, goes_on, brief = state.opened, tables.goes_on, tables.brief
     at, count = state.at, len(order)
     joint, latest = (upto, known.loose) if known is not None else (count, None)
-    moved_at, moved = -1, 0
+    moved_at, moved, urged_at = -1, 0, -1
     """for how often the order was mended at one place"""
     while at < count or choose is not None:
         if choose is not None and at == count:
@@ -282,10 +282,14 @@ def decode(
             return None
         if latest is not None and start - lenience > latest[t]:
             return None
-        if start + minutes > soonest and moved_at != at:
+        if start + minutes > soonest and urged_at != at:
             state.now, state.window = now, window
             if stood := rare.urgent_first(tables, state, order, at):
-                moved_at, moved = at, 0
+                urged_at = at
+                while window and now < opens:  # what now waits had been put off to other hours
+                    worked -= opens - windows[window - 1][1]
+                    window -= 1
+                    opens, closes = windows[window]
                 if joint <= stood:
                     joint, latest = stood + 1, None
                 continue
