@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from argparse import Namespace
 from pathlib import Path
 
 from dyeday.ahead.accuracy import AccuracyOnRecord, RecordedForecast
 from dyeday.ahead.late_case import scale_of
 from dyeday.files.durable import StoreError
-from dyeday.files.places import data_folder
 from dyeday.store.records.times import TimesRecords
 
 
@@ -17,12 +15,8 @@ def kept_data(kept: AccuracyOnRecord | None) -> dict[str, object] | None:
     return None if kept is None else {"days": kept.days, "by_late": kept.by_late, "error_min": kept.error_min}
 
 
-def promises_of(args: Namespace) -> list[RecordedForecast]:
+def promises_of(data: Path) -> list[RecordedForecast]:
     """Return what the first forecast of each past day said and how the day ended, newest days first."""
-    return _promises(data_folder(args.data))
-
-
-def _promises(data: Path) -> list[RecordedForecast]:
     try:
         return TimesRecords(data).promises()
     except StoreError:
@@ -31,4 +25,4 @@ def _promises(data: Path) -> list[RecordedForecast]:
 
 def own_late_scale(data: Path) -> float:
     """Return what a studio's own closed days make of the late case; 1 for fewer than ten."""
-    return scale_of(_promises(data))
+    return scale_of(promises_of(data))

@@ -6,31 +6,16 @@ from collections.abc import Iterator
 from datetime import date as Date  # noqa: N812 - as in the model
 from enum import Enum
 
-from dyeday.plan.model import (
-    Acid,
-    Base,
-    Chore,
-    Circuit,
-    Colourway,
-    Dye,
-    Extra,
-    HandBatch,
-    Kit,
-    Layer,
-    Money,
-    Order,
-    Plan,
-    Session,
-    Water,
-)
+from dyeday.plan import model
 from dyeday.plan.rules import Rules
 from dyeday.plan.schema import Entry, entries, symbol
 
 TABLES: dict[str, type] = {
-    "[session]": Session, "[water]": Water, "[acid]": Acid, "[scale]": Plan, "[jug]": Plan, "[air]": Plan,
-    "[money]": Money, "[[circuit]]": Circuit, "[[kit]]": Kit, "[[base]]": Base, "[[dye]]": Dye,
-    "[[colourway]]": Colourway, "[[colourway.layer]]": Layer, "[[chore]]": Chore, "[[extra]]": Extra,
-    "[[order]]": Order, "[[batch]]": HandBatch, "[rules]": Rules,
+    "[session]": model.Session, "[water]": model.Water, "[acid]": model.Acid, "[scale]": model.Plan,
+    "[jug]": model.Plan, "[air]": model.Plan, "[money]": model.Money, "[[circuit]]": model.Circuit,
+    "[[kit]]": model.Kit, "[[base]]": model.Base, "[[dye]]": model.Dye, "[[colourway]]": model.Colourway,
+    "[[colourway.layer]]": model.Layer, "[[chore]]": model.Chore, "[[extra]]": model.Extra,
+    "[[order]]": model.Order, "[[batch]]": model.HandBatch, "[rules]": Rules,
 }  # fmt: skip
 """the tables of a plan, in the order in which a plan has them"""
 _KINDS = {int: "whole number", float: "number", bool: "true or false", str: "text", Date: "date"}
@@ -39,7 +24,7 @@ _KINDS = {int: "whole number", float: "number", bool: "true or false", str: "tex
 def keys_of(table: str) -> Iterator[Entry]:
     """Yield the keys of a table of `TABLES`."""
     cls = TABLES[table]
-    inner = table.strip("[]") if cls is Plan else ""
+    inner = table.strip("[]") if cls is model.Plan else ""
     yield from (entry for entry in entries(cls) if entry.key.table == inner)
 
 

@@ -13,7 +13,7 @@ from dyeday.terms import FlagId, State, WorkKind
 from dyeday.track.day.batch_record import BatchRecord, UnitRecord
 from dyeday.track.day.baths import Bath
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import acids_seen, baths_of
+from dyeday.track.day.progress import acids_seen, baths_of_stay
 from dyeday.track.durations.observed_durations import taken
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.event_json import read_event
@@ -264,15 +264,17 @@ def test_new_water_takes_away_the_acid_that_was_there() -> None:
 def test_a_batch_is_in_one_bath_more_for_each_change_of_its_water() -> None:
     """Fresh water under a batch that soaks."""
     day = day_of([SOAKED, at("09:20", unit="tray 1", is_="emptied"), at("09:21", acid_ml=30, unit="tray 1")])
-    (place,) = day.batches["01"].placements
-    assert [(bath.number, doses(bath)) for bath in baths_of(day, day.batches["01"], place)] == [(1, [60]), (2, [30])]
+    batch = day.batches["01"]
+    found = baths_of_stay(day, batch, batch.stays[-1], now("09:30"))
+    assert [(bath.number, doses(bath)) for bath, _ in found] == [(1, [60]), (2, [30])]
 
 
 def test_the_parts_of_a_split_batch_were_in_the_bath_of_the_whole() -> None:
     """And the bath ends when the last part leaves."""
     split = [SOAKED, at("09:30", "01", into={"01a": 2, "01b": 1}), at("10:00", "01a", to="paint")]
     day = day_of(split)
-    assert [bath.number for bath in baths_of(day, day.batches["01b"], day.batches["01b"].placements[-1])] == [1]
+    part = day.batches["01b"]
+    assert [bath.number for bath, _ in baths_of_stay(day, part, part.stays[-1], now("10:00"))] == [1]
     assert len(day.units["tray 1"].baths) == 1
     assert len(baths([*split, at("10:10", "01b", to="paint")])) == 2
 

@@ -49,7 +49,7 @@ def times(args: Namespace) -> int:
     if args.again or args.take or args.forget:
         copy_records(args)
     own = file.own()
-    kept = kept_of(promises_of(args))
+    kept = kept_of(promises_of(data_folder(args.data)))
     if args.json:
         told = [_data(kind, seen, found, own) for kind in KINDS if any(o.kind == kind for o in seen)]
         answer({"times": told, "kept": kept_data(kept)})

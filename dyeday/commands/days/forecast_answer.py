@@ -65,7 +65,7 @@ def ahead(args: Namespace) -> int:
         gained, day, found = [gain_of(label, base, other)], asked, other
     if args.what_if:
         gained += gains(day, now, found, learned=own, evaluations=args.evaluations or EVALUATIONS)
-    kept = kept_of(promises_of(args))
+    kept = kept_of(promises_of(data_folder(args.data)))
     if args.json:
         told = [_gain_data(gain) for gain in gained]
         answer({**forecast_data(found, day), "gains": told, "kept": kept_data(kept)})

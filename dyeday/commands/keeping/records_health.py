@@ -15,7 +15,7 @@ from dyeday.files.durable import StoreError, read_bytes
 from dyeday.files.lock import FileLock
 from dyeday.store import backups
 from dyeday.store.records.copies import kept_in, records_of
-from dyeday.store.sealed import LARGEST_FILE, Kind, unseal
+from dyeday.store.sealed import LARGEST_FILE, unseal
 from dyeday.store.session_form import SESSION
 from dyeday.store.sessions import session_files
 from dyeday.text import counted
@@ -26,28 +26,27 @@ def health_of_files(data: Path, now: Now) -> Iterator[Finding]:
     """Look at every file of ours and its copies, and at what lies beside them. Raises nothing; changes nothing."""
     yield from _records(data, now)
     for path in session_files(data):
-        yield from _file(path, SESSION, now)
+        yield from _session(path, now)
     yield from _strangers(data)
 
 
-def _file(path: Path, kind: Kind, now: Now) -> Iterator[Finding]:
-    name = path.stem if path.stem.startswith(kind.word) else f"{kind.word} {path.stem}"
-    good = backups.newest_good(path, kind)
+def _session(path: Path, now: Now) -> Iterator[Finding]:
+    name, good = f"session {path.stem}", backups.newest_good(path, SESSION)
     back = f"dyeday restore {path.stem} --newest" if good is not None else "look for a copy of your own"
     try:
         if not path.exists() and not path.is_symlink():
             yield Finding(name, "wrong", "is not there, though copies of it are", back)
             return
-        read = unseal(read_bytes(path, LARGEST_FILE), path, kind)
+        read = unseal(read_bytes(path, LARGEST_FILE), path, SESSION)
     except StoreError as error:
         right = error.right if error.right.startswith("install") else back
         yield Finding(name, "wrong", error.what.removeprefix(f"{path} "), right)
         return
-    if read.version < kind.version:
+    if read.version < SESSION.version:
         said = f"of version {read.version}, it has no check sum yet"
         yield Finding(name, "note", said, "nothing to do; the next entry copies and updates it")
     else:
-        yield Finding(name, "well", f"whole: {kind.holds(read.made)}")
+        yield Finding(name, "well", f"whole: {SESSION.holds(read.made)}")
     bench = path.with_suffix(".bench")
     if bench.exists():
         lock = FileLock(bench)
@@ -55,7 +54,7 @@ def _file(path: Path, kind: Kind, now: Now) -> Iterator[Finding]:
             if not lock.grab():
                 yield Finding(name, "well", "a bench has it open now")
         lock.release()
-    yield from _copies(path, kind, name, now)
+    yield from _copies_of(backups.BackedUpFile(path, SESSION), name, now)
     yield from _private(path, name)
 
 
@@ -64,28 +63,20 @@ def _private(path: Path, name: str) -> Iterator[Finding]:
         yield Finding(name, "note", "other users of this computer can read it", f"chmod 600 {path}")
 
 
-def _copies(path: Path, kind: Kind, name: str, now: Now) -> Iterator[Finding]:
-    yield from _copies_of(backups.BackedUpFile(path, kind).copies(), name, now)
-
-
-def _copies_of(every: list[backups.Copy], name: str, now: Now) -> Iterator[Finding]:
-    found = [copy for copy in every if not copy.was_set_aside]
+def _copies_of(kept: backups.BackedUpFile, name: str, now: Now) -> Iterator[Finding]:
+    found = [copy for copy in kept.copies() if not copy.was_set_aside]
     good = [copy for copy in found if copy.good]
     about = f"copies of {name}"
     if not good:
         yield Finding(about, "note", "none yet", "one is made with the next entry")
     else:
-        age = now.utc - good[0].taken
-        yield Finding(about, "well", f"{len(good)}, the newest {_age(age)}: {good[0].holds}")
+        age_min = max(0.0, (now.utc - good[0].taken).total_seconds() / 60)
+        yield Finding(about, "well", f"{len(good)}, the newest {length_text(age_min)} old: {good[0].holds}")
     if len(found) > len(good):
         said = f"{len(found) - len(good)} of {len(found)} are damaged"
         yield Finding(about, "wrong", said, "look at the disk; copy the folder to another one")
     if any(copy.taken > now.utc + timedelta(minutes=5) for copy in found):
         yield Finding(about, "note", "some have a date in the future", "the clock was wrong; compare what each holds")
-
-
-def _age(age: timedelta) -> str:
-    return f"{length_text(max(0.0, age.total_seconds() / 60))} old"
 
 
 def _records(data: Path, now: Now) -> Iterator[Finding]:
@@ -99,7 +90,7 @@ def _records(data: Path, now: Now) -> Iterator[Finding]:
         yield Finding("records", "wrong", error.what.removeprefix(f"{kept.path} "), error.right)
     else:
         yield from _private(kept.path, "records")
-    yield from _copies_of(kept.copies(), "records", now)
+    yield from _copies_of(kept, "records", now)
 
 
 def _strangers(data: Path) -> Iterator[Finding]:

@@ -130,13 +130,26 @@ class CommandAdder:
         self.as_of.add_argument("--as-of", metavar="TIME", help="as it was at a time, 14:05 or 2026-03-14T14:05")
 
     def add(
-        self, name: str, runs: str, text: str, example: str, *parents: argparse.ArgumentParser
+        self,
+        name: str,
+        runs: str,
+        text: str,
+        example: str,
+        *,
+        of_session: bool = False,
+        as_json: bool = True,
+        as_of: bool = False,
     ) -> argparse.ArgumentParser:
-        """Add a command ``name`` that the function ``runs`` answers; its ``example`` stands under its help."""
+        """Add a command ``name`` that the function ``runs`` answers; its ``example`` stands under its help.
+
+        It takes ``--data``; with ``of_session`` also ``--session``, with ``as_json`` ``--json``, with ``as_of``
+        ``--as-of``.
+        """
         self.runs[name] = runs
-        made = self.commands.add_parser(
-            name, help=text, description=text, epilog=f"example: {example}", parents=list(parents)
-        )
+        shared = [self.chosen if of_session else self.common]
+        shared += [options for options, wanted in ((self.as_json, as_json), (self.as_of, as_of)) if wanted]
+        about = f"example: {example}"
+        made = self.commands.add_parser(name, help=text, description=text, epilog=about, parents=shared)
         made.set_defaults(usage=made)
         assert isinstance(made, argparse.ArgumentParser)  # noqa: S101 - argparse gives back its own kind
         return made

@@ -16,8 +16,7 @@ def add(made: CommandAdder) -> None:
         "papers.weigh:weigh",
         "what to weigh out: dye, solution, acid, water",
         "dyeday weigh saturday.toml",
-        made.chosen,
-        made.as_json,
+        of_session=True,
     )
     weighing.add_argument("plan", metavar="PLAN", nargs="?", help="a plan, else what still needs dye in the session")
     _add_acid(
@@ -26,8 +25,6 @@ def add(made: CommandAdder) -> None:
             "papers.acid_answer:acid",
             "acid for one bath of this water",
             "dyeday acid --water '4 L' --alkalinity '11 dH'",
-            made.common,
-            made.as_json,
         )
     )
 

@@ -16,8 +16,6 @@ def add(made: CommandAdder) -> None:
         "books.look_back:look_back",
         "a season in figures: exhaustion, minutes, flags, alarms, lots that went back to fix",
         "dyeday look-back --from 2026-01 --to 2026-06",
-        made.common,
-        made.as_json,
     )
     back.add_argument("--from", dest="from_", metavar="DATE", help="2026-03-14, 2026-03 or 2026; else a year before")
     back.add_argument("--to", metavar="DATE", help="else today")
@@ -29,8 +27,7 @@ def add(made: CommandAdder) -> None:
             "books.lots_answer:lots",
             "finished lots: find, show, add notes, dye again",
             "dyeday lots harbour wool 2026",
-            made.chosen,
-            made.as_json,
+            of_session=True,
         )
     )
 

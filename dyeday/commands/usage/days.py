@@ -12,14 +12,14 @@ def add(made: CommandAdder) -> None:
         "screens.setup_answer:setup",
         "the studio on the screen: water, acid, hours, kit, bases, dyes, colourways",
         "dyeday setup",
-        made.common,
+        as_json=False,
     )
     opening = made.add(
         "open",
         "screens.open_bench:open_plan",
         "the plan's session on the bench; starts it if needed",
         "dyeday open saturday.toml",
-        made.common,
+        as_json=False,
     )
     opening.add_argument("plan", metavar="PLAN", help="the plan's file")
     demo = made.add(
@@ -27,8 +27,6 @@ def add(made: CommandAdder) -> None:
         "screens.open_bench:demo",
         "try the demo: a made-up day on the bench, deleted afterwards",
         "dyeday demo",
-        made.common,
-        made.as_json,
     )
     demo.add_argument("--into", metavar="DIR", help="write the demo's data here and print its session; open nothing")
     beginning = made.add(
@@ -36,8 +34,6 @@ def add(made: CommandAdder) -> None:
         "days.check_and_begin:begin",
         "start a session without a screen; prints its id",
         "dyeday begin saturday.toml",
-        made.common,
-        made.as_json,
     )
     beginning.add_argument("plan", metavar="PLAN", help="the plan's file")
     for each in (opening, beginning):
@@ -48,26 +44,16 @@ def add(made: CommandAdder) -> None:
         "days.carry:carry",
         "write tomorrow's plan from the unfinished batches",
         "dyeday carry sunday.toml",
-        made.chosen,
-        made.as_json,
+        of_session=True,
     )
     carrying.add_argument("new", metavar="NEW", help="the plan file to write; never an existing one")
     carrying.add_argument("--date", metavar="DATE", help="of that plan, such as 2026-03-15; else the next day")
-    made.add(
-        "sessions",
-        "days.lists:list_sessions",
-        "all sessions, newest first",
-        "dyeday sessions --json",
-        made.common,
-        made.as_json,
-    )
+    made.add("sessions", "days.lists:list_sessions", "all sessions, newest first", "dyeday sessions --json")
     checking = made.add(
         "check",
         "days.check_and_begin:check",
         "check a plan for mistakes and unusual recipes",
         "dyeday check saturday.toml",
-        made.common,
-        made.as_json,
     )
     checking.add_argument("plan", metavar="PLAN", help="the plan's file")
     checking.add_argument("--strict", action="store_true", help="exit 1 if there is advice")
@@ -76,7 +62,8 @@ def add(made: CommandAdder) -> None:
         "screens.watch:watch",
         "what is next and every timer, on a page for phones and tablets",
         "dyeday watch --network",
-        made.chosen,
+        of_session=True,
+        as_json=False,
     )
     showing.add_argument(
         "--network",
@@ -97,9 +84,8 @@ def _add_ahead(made: CommandAdder) -> None:
         "days.forecast_answer:ahead",
         "when everything happens, and what will not fit",
         "dyeday ahead saturday.toml",
-        made.chosen,
-        made.as_json,
-        made.as_of,
+        of_session=True,
+        as_of=True,
     )
     looking.add_argument("plan", metavar="PLAN", nargs="?", help="a plan from its start, else the session from now")
     looking.add_argument(

@@ -12,8 +12,6 @@ def add(made: CommandAdder) -> None:
         "screens.orders_answer:orders",
         "import a table of orders into a plan; without a table, edit its orders on the screen",
         "dyeday orders orders.csv --into saturday.toml",
-        made.common,
-        made.as_json,
     )
     orders.add_argument("csv", metavar="CSV", nargs="?", help="a table any spreadsheet or shop wrote; - is stdin")
     orders.add_argument("--into", metavar="PLAN", required=True, help="the plan to import into, all or nothing")
@@ -29,8 +27,6 @@ def add(made: CommandAdder) -> None:
         "books.library_answer:library",
         "kit, bases, dyes and colourways kept between days, so that plans only name them",
         "dyeday library --take saturday.toml",
-        made.common,
-        made.as_json,
     )
     library.add_argument("--take", metavar="PLAN", help="add a plan's definitions, and show what is new or changed")
     library.add_argument("--only-new", action="store_true", help="with --take: add new definitions, change none")

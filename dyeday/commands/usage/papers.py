@@ -16,17 +16,17 @@ def add(made: CommandAdder) -> None:
         "papers.print_sheets:summary",
         "the page of the day",
         "dyeday summary --print",
-        made.chosen,
-        made.as_json,
-        made.as_of,
+        of_session=True,
+        as_of=True,
     )
     sheet = made.add(
         "sheet",
         "papers.print_sheets:sheet",
         "a sheet for the wall, the folder or the parcel",
         "dyeday sheet weigh saturday.toml --print",
-        made.chosen,
-        made.as_of,
+        of_session=True,
+        as_json=False,
+        as_of=True,
     )
     sheet.add_argument("kind", metavar="SHEET", choices=SHEETS, help=", ".join(SHEETS))
     sheet.add_argument(

@@ -17,8 +17,7 @@ def add(made: CommandAdder) -> None:
             "days.mark:mark",
             "put on record what happened",
             "dyeday mark 03 soak --unit 'tray 1' --acid '60 mL'",
-            made.chosen,
-            made.as_json,
+            of_session=True,
         )
     )
     flags = made.add(
@@ -26,9 +25,8 @@ def add(made: CommandAdder) -> None:
         "days.lists:list_flags",
         "flags that are open",
         "dyeday flags --resolve 03 short-soak --why 'soaked on'",
-        made.chosen,
-        made.as_json,
-        made.as_of,
+        of_session=True,
+        as_of=True,
     )
     flags.add_argument("--all", action="store_true", help="cleared ones too")
     flags.add_argument("--resolve", nargs=2, metavar=("BATCH", "RULE"), help="clear a flag, with --why")
@@ -39,16 +37,10 @@ def add(made: CommandAdder) -> None:
         "days.lists:log",
         "every entry of a session, oldest first",
         "dyeday log --json > day.jsonl",
-        made.chosen,
-        made.as_json,
+        of_session=True,
     )
     closing = made.add(
-        "close",
-        "days.close:close",
-        "close the session and say what stays where",
-        "dyeday close",
-        made.chosen,
-        made.as_json,
+        "close", "days.close:close", "close the session and say what stays where", "dyeday close", of_session=True
     )
     closing.add_argument("--why", metavar="TEXT", help="a note on the day")
     closing.add_argument("--yes", action="store_true", help="close even if heat is still on")

@@ -14,8 +14,6 @@ def add(made: CommandAdder) -> None:
         "keeping.restore:restore",
         "list copies of your data, or bring one back",
         "dyeday restore 2026-03-14-1 --newest",
-        made.common,
-        made.as_json,
     )
     restoring.add_argument("name", metavar="NAME", nargs="?", help="a session's id, or another file that is listed")
     restoring.add_argument("when", metavar="COPY", nargs="?", help="which copy, or the beginning of its name")
@@ -25,8 +23,6 @@ def add(made: CommandAdder) -> None:
         "keeping.doctor:doctor",
         "check the data folder, copies, clock, terminal and printer",
         "dyeday doctor --strict",
-        made.common,
-        made.as_json,
     )
     looking.add_argument("--strict", action="store_true", help="exit 1 if something is wrong")
     sounding = made.add(
@@ -34,8 +30,6 @@ def add(made: CommandAdder) -> None:
         "screens.sound_settings:sound",
         "show, set, test or switch off this computer's sounds",
         "dyeday sound --prompt 'aplay ding.wav'",
-        made.common,
-        made.as_json,
     )
     sounding.add_argument(
         "--prompt", metavar="PROGRAM", help="what runs at a prompt: a program and its words, quoted"
@@ -50,5 +44,6 @@ def add(made: CommandAdder) -> None:
         "papers.help_answer:help_on",
         "short pages to look things up: " + ", ".join(TOPICS),
         "dyeday help plan",
+        as_json=False,
     )
     helping.add_argument("topic", metavar="TOPIC", nargs="?", choices=TOPICS, help=f"one of: {', '.join(TOPICS)}")

@@ -37,9 +37,8 @@ def add(made: CommandAdder) -> None:
         "papers.parcels_answer:parcels",
         "which orders and parcels are complete, and what others wait for",
         "dyeday parcels --cost",
-        made.chosen,
-        made.as_json,
-        made.as_of,
+        of_session=True,
+        as_of=True,
     )
     parcels.add_argument("--labels", action="store_true", help="the text of the labels of all that is ready")
     parcels.add_argument("--cost", action="store_true", help="what each lot cost, and each order brings")
@@ -50,8 +49,6 @@ def add(made: CommandAdder) -> None:
             "books.shelf_answer:shelf",
             "dye, solutions, acid, extras, yarn: in stock and to reorder",
             "dyeday shelf --received 'Slate Blue' --amount 100 g --lot PW-113",
-            made.common,
-            made.as_json,
         )
     )
     times = made.add(
@@ -59,8 +56,7 @@ def add(made: CommandAdder) -> None:
         "books.times_answer:times",
         "planned and actual minutes of past sessions, and forecast accuracy",
         "dyeday times --take",
-        made.chosen,
-        made.as_json,
+        of_session=True,
     )
     what = times.add_mutually_exclusive_group()
     what.add_argument("--take", action="store_true", help="use them: forecasts go by them from now on")

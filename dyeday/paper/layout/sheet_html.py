@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from dyeday.paper.layout.label_page import LabelGrid, grid_of, label_style, type_pt
 from dyeday.paper.layout.sheet import (
@@ -76,7 +76,6 @@ def sheet_html(sheet: Sheet, paper: str = "A4") -> str:
 
     Blocks that belong together are not parted by a page's end as long as a page holds them.
     """
-    title = harmless(sheet.title)
     foot = ", ".join(said for said in (sheet.copy, sheet.title, sheet.about) if said)
     margin = "11mm 14mm 14mm" if sheet.dense else "12mm 14mm 14mm"
     style = _STYLE % {"paper": PAPERS[paper], "margin": margin, "foot": _css_string(foot[:110])}
@@ -87,6 +86,13 @@ def sheet_html(sheet: Sheet, paper: str = "A4") -> str:
         style, body = style + label_style(grid), label_pages(cards, grid)
     dense = ' class="dense"' if sheet.dense else ""
     copy = f'<p class="copy">{html_text(sheet.copy)}</p>' if sheet.copy else ""
+    about = f'<p class="about">{html_text(sheet.about)}</p>'
+    return html_page(sheet.title, style, [about, *body], after_title=copy, of_body=dense)
+
+
+def html_page(title: str, style: str, body: Iterable[str], *, after_title: str = "", of_body: str = "") -> str:
+    """Return a page of its title and ``body``, which is HTML; ``of_body`` has the attributes of its body."""
+    shown = html_text(title)
     return "\n".join(
         [
             "<!DOCTYPE html>",
@@ -94,10 +100,9 @@ def sheet_html(sheet: Sheet, paper: str = "A4") -> str:
             # Nothing is fetched from anywhere, whatever a name may try.
             "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">",
             '<meta name="viewport" content="width=device-width">',
-            f"<title>{html_text(title)}</title>",
-            f"<style>{style}</style></head><body{dense}>",
-            f"<h1>{html_text(title)}</h1>{copy}",
-            f'<p class="about">{html_text(sheet.about)}</p>',
+            f"<title>{shown}</title>",
+            f"<style>{style}</style></head><body{of_body}>",
+            f"<h1>{shown}</h1>{after_title}",
             *body,
             "</body></html>",
             "",

@@ -7,10 +7,11 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from dyeday.ahead.problem_parts.hours import wall
+from dyeday.paper.layout.sheet_html import html_page
 from dyeday.paper.local_time import clock, local
 from dyeday.paper.sheets.day_bars import HANDS, Bar, BarKind, Stretch, rows_of, stretches
 from dyeday.paper.sheets.forecast_lines import serving_line, verdict_lines, warning_lines
-from dyeday.text import harmless, html_text
+from dyeday.text import html_text
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 
@@ -46,26 +47,11 @@ def day_page(day: Day, found: Forecast) -> str:
     """Return the day as a page: when it finishes, the kit along a line of time, what could go wrong."""
     session, zone = day.plan.session, day.plan.session.zone
     at = local(found.at.utc, zone)
-    title = harmless(session.name)
     said = [*verdict_lines(found, zone), serving_line(found, day)]
-    wrong = warning_lines(found, 10_000)
-    return "\n".join(
-        [
-            "<!DOCTYPE html>",
-            '<html lang="en"><head><meta charset="utf-8">',
-            "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">",
-            '<meta name="viewport" content="width=device-width">',
-            f"<title>{html_text(title)}</title>",
-            f"<style>{_STYLE}</style></head><body>",
-            f"<h1>{html_text(title)}</h1>",
-            f"<p>{at:%a %d %b %Y}, as at {at:%H:%M}</p>",
-            *(f"<p>{html_text(line)}</p>" for line in said),
-            *day_svg(day, found),
-            *(f"<p>{html_text(line.removeprefix('~ '))}</p>" for line in wrong),
-            "</body></html>",
-            "",
-        ]
-    )
+    wrong = [line.removeprefix("~ ") for line in warning_lines(found, 10_000)]
+    heading = f"<p>{at:%a %d %b %Y}, as at {at:%H:%M}</p>"
+    before, after = ([f"<p>{html_text(line)}</p>" for line in lines] for lines in (said, wrong))
+    return html_page(session.name, _STYLE, [heading, *before, *day_svg(day, found), *after])
 
 
 def day_svg(day: Day, found: Forecast) -> Iterator[str]:

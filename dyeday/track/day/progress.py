@@ -5,12 +5,11 @@ How long painted yarn has waited is `dyeday.track.day.waiting_time`.
 
 from __future__ import annotations
 
-from datetime import datetime
 from typing import NamedTuple
 
 from dyeday.plan.model import Plan, pots_of
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, ReadingKind, State
-from dyeday.track.day.batch_record import BatchRecord, Heat, Painted, Placement, Reading, Stay
+from dyeday.track.day.batch_record import BatchRecord, Heat, Painted, Reading, Stay
 from dyeday.track.day.baths import AcidIn, Bath
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import SECOND_MIN, Now, minutes
@@ -105,20 +104,6 @@ def waiting_acids(day: Day, unit: str) -> list[AcidIn]:
     """Return the acid in the bath that a load into a unit goes into: with those in it, else put in since the last."""
     record = day.units.get(unit)
     return [] if record is None else [put for put in record.baths[-1].acids if put.any]
-
-
-def baths_of(day: Day, batch: BatchRecord, place: Placement) -> list[Bath]:
-    """Return the baths a batch was in during a stay in one unit: one, and one more for each change of its water."""
-    unit = day.units.get(place.unit)
-    if unit is None:
-        return []
-    names = {*day.line_of(batch)}
-    until = place.until.utc if place.until is not None else None
-
-    def is_of_stay(at: datetime) -> bool:
-        return at == place.since.utc or (at > place.since.utc and (until is None or at < until))
-
-    return [bath for bath in unit.baths if any(no in names and is_of_stay(at.utc) for no, at in bath.loads)]
 
 
 def while_it_lasts(since: Now) -> Now:
