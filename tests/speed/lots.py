@@ -12,6 +12,7 @@ import shutil
 import time
 from collections.abc import Callable, Iterator, Sequence
 from datetime import date, timedelta
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -181,10 +182,10 @@ def session_end(session: SessionFile) -> Now:
     return Now(session.events[-1].at).later(3600)
 
 
-def milliseconds(work: Callable[[], object]) -> float:
-    began = time.perf_counter()
+def milliseconds(work: Callable[[], object], clock: Callable[[], float] = time.perf_counter) -> float:
+    began = clock()
     work()
-    return 1000 * (time.perf_counter() - began)
+    return 1000 * (clock() - began)
 
 
 def ageing(folder: Path) -> list[Line]:
@@ -213,14 +214,14 @@ def _line(what: str, pairs: Sequence[tuple[float, float]], at_most: float, again
 
 
 def _found(data: Path, words: tuple[str, ...]) -> Line:
-    taken = [(milliseconds(lambda: LotBook(data).find(words)), 20.0) for _ in range(ROUNDS)]
-    return _line(f"lots found by {' '.join(words)!r}: {len(LotBook(data).find(words))}", taken, 1.0, ALLOWED)
+    taken = [(milliseconds(lambda: LotBook(data).find(words), time.process_time), 20.0) for _ in range(ROUNDS)]
+    return _line(f"lots found by {' '.join(words)!r}: {len(LotBook(data).find(words))}, CPU", taken, 1.0, ALLOWED)
 
 
 def _shown(data: Path) -> Line:
-    number = LotBook(data).find(["2017"])[40].number
-    taken = [(milliseconds(lambda: LotBook(data).lot(number)), 5.0) for _ in range(ROUNDS)]
-    return _line("a lot of nine years ago, whole", taken, 1.0, ALLOWED)
+    numbers = [row.number for row in LotBook(data).find(["2017"])[40 : 40 + 2 * ROUNDS]]
+    taken = [(milliseconds(partial(LotBook(data).lot, each), time.process_time), 5.0) for each in numbers]
+    return _line("a lot of nine years ago, whole, CPU", taken, 1.0, ALLOWED)
 
 
 def _copied(data: Path) -> Line:
@@ -272,11 +273,11 @@ def _running(old: Path, new: Path) -> list[Line]:
         for _ in range(ROUNDS)
     ]  # fmt: skip
     listed = [(milliseconds(lambda: Sessions(old).listed(known_sessions(old))), 200.0) for _ in range(ROUNDS)]
-    behind = [(milliseconds(lambda: catch_up(old, lambda said: None)), 20.0) for _ in range(ROUNDS)]
+    owed = [(milliseconds(lambda: catch_up(old, lambda said: None), time.process_time), 20.0) for _ in range(ROUNDS)]
     return [
         _line("an entry of a running day, ten years old", entries, 1.2, "in its first year"),
         # The names of 2,000 files are read, none of the files: a millisecond or two, once, before the bench is there.
         _line("the day to go on with, ten years old", starts, 4.0, "in its first year"),
         _line("all sessions of ten years listed", listed, 1.0, ALLOWED),
-        _line("which closed days the records lack", behind, 1.0, ALLOWED),
+        _line("which closed days the records lack, CPU", owed, 1.0, ALLOWED),
     ]
