@@ -106,6 +106,10 @@ class MainStage(TypedAhead, Screen[None]):
         """Return what hands do next."""
         raise NotImplementedError
 
+    def finish_words(self) -> str:
+        """Return when the day finishes; empty where that is not known."""
+        raise NotImplementedError
+
     def muted_words(self) -> str:
         """Return until when the sound is muted; empty where it is not."""
         raise NotImplementedError

@@ -166,6 +166,10 @@ class BenchScreen(MainStage):
         until = self.bench_app.sounds.muted_until(now)
         return f"muted until {clock_near(until.utc, self.keeper.day.plan.session.zone, now.utc)}" if until else ""
 
+    def finish_words(self) -> str:
+        """Return when the day finishes and whether it fits, as the top line has it; nothing before it is known."""
+        return self.shown.foreseen if self.shown is not None else ""
+
     def _nothing_words(self) -> str:
         """Return what is said where nothing is left for hands; how to end the day where all of it only dries."""
         day = self.keeper.day

@@ -80,6 +80,24 @@ def test_it_reads_from_further_away_on_a_larger_terminal(left_s: float) -> None:
     assert reached == sorted(set(reached))
 
 
+def test_its_first_line_tells_the_time_and_when_the_day_finishes(tmp_path: Path) -> None:
+    """And the next is in large letters at 80 x 24 as well."""
+    text = far_text(STEAMED, 80, 24, look=DARK, lit=True, screen_mm=174, clock="14:20", finish="finish 03:08").plain
+    lines = text.split("\n")
+    assert lines[0].split() == ["14:20", "finish", "03:08"]
+    assert shows(lines, "07 heat off", 1)
+    assert len(lines) <= 24
+
+    async def script(bench: Bench) -> None:
+        await bench.press("v")
+        assert bench.screen.split("\n")[0].strip() == "09:00"
+        bench.app.outlook.found = forecast(bench.app.keeper.day, bench.clock(), evaluations=2)
+        await bench.on(1)
+        assert bench.screen.split("\n")[0].split()[:2] == ["09:01", "finish"]
+
+    drive(tmp_path, script)
+
+
 def test_a_zero_is_plain() -> None:
     """A stroke through it closes it to an 8 from afar."""
     assert glyphs.drawn("0", 2) == glyphs.drawn("O", 2)
@@ -146,8 +164,8 @@ def test_the_mark_blinks_and_the_text_never_does() -> None:
     on = far_text(THINGS, 80, 24, look=DARK, lit=True, screen_mm=None).plain.split("\n")
     off = far_text(THINGS, 80, 24, look=DARK, lit=False, screen_mm=None).plain.split("\n")
     assert [a for a, b in zip(on, off, strict=True) if a != b]
-    assert [line[6:] for line in on[:7]] == [line[6:] for line in off[:7]]
-    assert on[7:] == off[7:]
+    assert [line[6:] for line in on[:8]] == [line[6:] for line in off[:8]]
+    assert on[8:] == off[8:]
     calm = [Attention("03", "heat off", -420.0, Urgency.ALARM, False)]
     assert far_text(calm, 80, 24, look=DARK, lit=False, screen_mm=None) == far_text(
         calm, 80, 24, look=DARK, lit=True, screen_mm=None

@@ -212,7 +212,13 @@ class BenchActions:
     def far(self) -> None:
         """Show the far view."""
         self.screen.app.push_screen(
-            FarScreen(self.keeper, self.screen.next_items, self.screen.silence, self.screen.muted_words)
+            FarScreen(
+                self.keeper,
+                self.screen.next_items,
+                self.screen.silence,
+                self.screen.muted_words,
+                self.screen.finish_words,
+            )
         )
 
     def plan_orders(self) -> None:

@@ -30,7 +30,7 @@ class LookStyles:
     """Styles of one look. ``ground`` and ``ink`` are what the rest stands on and is written in.
 
     Grounds are ``band`` for the first and last line, ``strip`` for messages and questions, ``box`` for a field, and
-    ``present`` for the column of now along a line of time.
+    ``present`` for the column of now along a line of time, a line where it is "".
     """
 
     name: str
@@ -158,7 +158,7 @@ NO_COLOUR = LookStyles(
     band="default",
     strip="default",
     box="default",
-    present="reverse",
+    present="",
 )
 LOOKS = (DARK, BRIGHT, DARK_16, BRIGHT_16, NO_COLOUR)
 _BESIDE = {

@@ -15,6 +15,7 @@ from dyeday.bench.view.bench_lines import unsaved_words
 from dyeday.bench.view.board_line import Line
 from dyeday.bench.view.far_text import far_text
 from dyeday.bench.widgets.board import Board
+from dyeday.paper.local_time import clock_near
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Now, elapsed_s
 
@@ -33,16 +34,18 @@ class FarScreen(TypedAhead, Screen[None]):
         items: Callable[[], Sequence[NextUp]],
         silence: Callable[[], None],
         muted_words: Callable[[], str],
+        finish_words: Callable[[], str],
     ) -> None:
         """``items`` gives the bench's next lines as they are now; ``silence`` acknowledges an alarm.
 
-        ``muted_words`` tells until when nothing sounds.
+        ``muted_words`` tells until when nothing sounds, ``finish_words`` when the day finishes.
         """
         super().__init__()
         self.keeper = keeper
         self.items = items
         self.silence = silence
         self.muted_words = muted_words
+        self.finish_words = finish_words
         self.board = Board(id="far")
         self._looked: tuple[Day, Now] | None = None
         self._things: list[Attention] = []
@@ -71,7 +74,7 @@ class FarScreen(TypedAhead, Screen[None]):
     def _draw(self) -> None:
         height_mm = self.keeper.day.plan.session.screen_height_mm
         width, rows = self.app.size
-        unsaved = unsaved_words(self.keeper)
+        unsaved, now = unsaved_words(self.keeper), self.keeper.now()
         text = far_text(
             self._things,
             width,
@@ -82,6 +85,8 @@ class FarScreen(TypedAhead, Screen[None]):
             unsaved=unsaved,
             silences=any(thing.unacknowledged for thing in self._things) and not self.keeper.watching,
             note="; ".join(filter(None, (self.note, self.muted_words()))),
+            clock=clock_near(now.utc, self.keeper.day.plan.session.zone, now.utc),
+            finish=self.finish_words(),
         )
         self.board.show([Line(line, self.look.ground) for line in text.split("\n")[:rows]], self.look.ink)
 

@@ -239,14 +239,14 @@ def rest_text(
         _titled(text, "What could go wrong", [line.removeprefix("~ ") for line in warned], width, look)
     _titled(text, "Next", next_lines(found, day, width), width, look)
     if width >= WIDE:
-        half = width // 2 - 2
-        left = [f" {line}" for line in table_lines(found, day, half)]
-        right = [*deadline_lines(found, zone, half), *([""] if gained else []), *gained]
-        text.append_text(rule(Page.TIMETABLE.value, half + 2, look))
-        text.append_text(rule(Page.LATEST.value, width - half - 2, look))
+        left = [f" {line}" for line in table_lines(found, day, width)]
+        cells = min(width * 2 // 3, max(width // 2, 2 + max(map(cell_len, left), default=0)))
+        right = [*deadline_lines(found, zone, width - cells - 1), *([""] if gained else []), *gained]
+        text.append_text(rule(Page.TIMETABLE.value, cells, look))
+        text.append_text(rule(Page.LATEST.value, width - cells, look))
         text.append("\n")
         for one, other in zip_longest(left, right, fillvalue=""):
-            text.append(f"{pad(one, half + 1)} {clip(other, half)}\n")
+            text.append(f"{pad(clip(one, cells - 1), cells)}{clip(other, width - cells)}\n")
         return text
     for each, lines in parts.items():
         if lines:

@@ -16,6 +16,7 @@ from dyeday.bench.input.key_forwarding import AsItIs, TypedAhead
 from dyeday.bench.looks.swatches import colour_words
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.prompts.prompts import DIGITS
+from dyeday.bench.view.bench_lines import beside
 from dyeday.bench.widgets.key_line import Foot
 from dyeday.paper.layout.text_page import wrap
 from dyeday.paper.local_time import clock_near
@@ -27,6 +28,8 @@ from dyeday.track.flags import Flag, flag_words
 from dyeday.track.folding.fold import current
 from dyeday.track.timestamp import Now
 
+WIDE = 110
+"""cells from which a batch's history stands beside its flags"""
 MOST_CELLS = 100
 """a text is no wider than this: longer lines are hard to follow"""
 
@@ -165,7 +168,8 @@ class BatchPage(Resolving):
         )
         lines = wrap(heading, self.app.size.width - 1, "   ", " ")
         self.query_one("#batch-heading", Static).update(Text("\n".join(lines), style="bold"))
-        width = min(self.app.size.width - 4, MOST_CELLS)
+        width = self.app.size.width - 4
+        width = width if width >= WIDE else min(width, MOST_CELLS)
         text = batch_text(day, batch, flags, now, width, self.look, digits=self.resolve is not None)
         self.query_one("#reader-text", Static).update(text)
         self.show_foot()
@@ -213,6 +217,26 @@ def batch_text(
 
     ``digits`` is whether a digit resolves a flag: not on a bench that only watches.
     """
+    if width < WIDE:
+        return Text("\n").join(
+            [_checks(day, batch, flags, now, width, look, digits), _history(day, batch, now, width)]
+        )
+    half = width // 2 - 2
+    checks = list(_checks(day, batch, flags, now, half, look, digits).split("\n"))
+    history = list(_history(day, batch, now, half).split("\n"))
+    return beside(checks, history, half + 2, max(len(checks), len(history)), look)
+
+
+def _checks(
+    day: Day,
+    batch: BatchRecord,
+    flags: Sequence[Flag],
+    now: Now,
+    width: int,
+    look: LookStyles,
+    digits: bool,
+) -> Text:
+    """Return what is flagged about a batch, what was cleared, its colours and how it is painted."""
     zone = day.plan.session.zone
     text = Text()
     opened = [flag for flag in flags if flag.resolved is None]
@@ -238,7 +262,14 @@ def batch_text(
         text.append("\n How it is painted\n", style="underline")
         for n, step in enumerate(steps, 1):
             _paragraph(text, f"{n}. {step}", width)
-    text.append("\n What happened\n", style="underline")
+    return text
+
+
+def _history(day: Day, batch: BatchRecord, now: Now, width: int) -> Text:
+    """Return every event of a batch, newest last."""
+    zone = day.plan.session.zone
+    text = Text(" What happened\n", style="", end="")
+    text.stylize("underline")
     lineage = {batch.no, *(no for _, no in batch.was)}
     told = [(current(day, event), event) for event in day.events if lineage & {*event.batches}]
     if not told:

@@ -226,7 +226,7 @@ def chosen_style(look: LookStyles, chosen: bool) -> str:
     return f"bold {look.chosen}" if chosen else ""
 
 
-def beside(lines: Sequence[Text], side: Sequence[str], left: int, room: int, look: LookStyles) -> Text:
+def beside(lines: Sequence[Text], side: Sequence[str | Text], left: int, room: int, look: LookStyles) -> Text:
     """Return a list ``left`` cells wide with words beside it, ``room`` lines."""
     out = Text()
     for n in range(room):
@@ -234,7 +234,7 @@ def beside(lines: Sequence[Text], side: Sequence[str], left: int, room: int, loo
         line.pad_right(max(0, left - line.cell_len))
         out.append_text(line)
         out.append("│ ", style=look.quiet)
-        out.append((side[n] if n < len(side) else "") + "\n")
+        out.append(side[n] if n < len(side) else "").append("\n")
     return out
 
 

@@ -66,6 +66,8 @@ class BenchView:
     title: str
     corner: tuple[str, ...]
     """alarms, when the day finishes and the clock, shorter and shorter"""
+    foreseen: str
+    """when the day finishes and whether it fits, where that is known"""
     alarms: tuple[AlarmLine, ...]
     """that want acknowledging"""
     standing: tuple[AlarmLine, ...]
@@ -101,6 +103,7 @@ def picture(
     return BenchView(
         title=harmless(day.plan.session.name),
         corner=_corner(len(lasting), len(shelved), foreseen, late, f"{here:%H:%M}"),
+        foreseen=foreseen,
         alarms=_alarm_lines(wanting, now),
         standing=_alarm_lines([alarm for alarm in lasting if not alarm.is_shelved(now.utc)], now),
         next_up=tuple(items),

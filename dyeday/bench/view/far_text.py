@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import ceil, pi, tan
 
+from rich.cells import cell_len
 from rich.text import Text
 
 from dyeday.bench.looks.themes import LookStyles
@@ -15,8 +16,8 @@ ARC_20_MIN = 20 / 60 * pi / 180
 """Visual angle of characters that read well: 20 to 22 minutes of arc (ISO 9241-303, NUREG-0700)."""
 FULL_ROWS, FULL_COLUMNS = 20, 60
 """rows and columns from which number, word and time stand one above the other"""
-NEXT_ROWS, LEAST_NEXT_ROWS, COMMON_ROWS = 5, 2, 24
-"""rows kept for what comes next, whatever the size of the first; fewer below the common height of a terminal"""
+NEXT_ROWS, LEAST_NEXT_ROWS, COMMON_ROWS = 5, 2, 23
+"""rows kept for what comes next, whatever the size of the first; fewer below a terminal of 24, less its first line"""
 MARK_COLUMNS = 8
 MOST_NUMBER = 4
 """characters of a batch's number that stand beside the minutes; a longer name stands with the words"""
@@ -49,23 +50,26 @@ def far_text(
     unsaved: str = "",
     silences: bool = False,
     note: str = "",
+    clock: str = "",
+    finish: str = "",
 ) -> Text:
     """Return the far view for a terminal of ``width`` x ``height``. ``lit`` is whether the mark shows just now.
 
     ``unsaved`` stands at the foot while nothing can be saved, else ``note``, what happened meanwhile; ``silences`` is
-    whether a key would silence an alarm.
+    whether a key would silence an alarm. Where there is room the first line tells ``clock`` and ``finish``.
     """
-    if note and not unsaved and height > 1:
-        text = _drawn(things, width, height - 1, look, lit, screen_mm, silences)
+    text, foot = Text(no_wrap=True, overflow="crop"), f"! {unsaved}" if unsaved else note
+    if height > FULL_ROWS and width >= FULL_COLUMNS:
+        room = width - cell_len(clock) - 4
+        text.append(f" {clock}  {clip(finish, room).rjust(room)}\n", style=look.quiet)
+    rows = height - text.plain.count("\n") - (bool(foot) and height > 1)
+    # The part of the screen's height that these rows have.
+    rows_mm = screen_mm * rows / height if screen_mm is not None and not unsaved else None
+    text.append_text(_drawn(things, width, rows, look, lit, rows_mm, silences))
+    if foot and height > 1:
         text.append("\n" * (height - 1 - text.plain.count("\n")))
-        text.append(clip(f"  {note}", width), style=look.quiet)
-        return text
-    if unsaved and height > 1:
-        text = _drawn(things, width, height - 1, look, lit, None, silences)
-        text.append("\n" * (height - 1 - text.plain.count("\n")))
-        text.append(clip(f"  ! {unsaved}", width), style=look.urgent)
-        return text
-    return _drawn(things, width, height, look, lit, screen_mm, silences)
+        text.append(clip(f"  {foot}", width), style=look.urgent if unsaved else look.quiet)
+    return text
 
 
 def _drawn(
@@ -199,7 +203,8 @@ class _Full:
         """Put the next two below, in blocks as large as half the words are, or one a line of text."""
         used = text.plain.count("\n")
         room = self.height - used - 1
-        following = _after(self.things, 3, self.timed)
+        # A third would leave the first of them no room for letters that are read from afar.
+        following = _after(self.things, 3 if room >= glyphs.height(1) + 2 else 2, self.timed)
         for n, thing in enumerate(following):
             left = room - (len(following) - 1 - n)
             said = [f"{thing.about} {thing.word} {thing.unit}".strip(), f"{thing.about} {thing.word}".strip()]

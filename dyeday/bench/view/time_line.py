@@ -185,8 +185,12 @@ def _drawn(
         )
         drawn = Text(" " * cells) if cell is None else _block(cell, cells, day, look, colours, named=named)
         text.append_text(drawn)
-        if cell is None and at is not None and place <= at < place + cells:
-            text.stylize(look.present if look.present == "reverse" else f"on {look.present}", at, at + 1)
+        if at is not None and place <= at < place + cells and (cell is None or cell.kind is BarKind.LIES):
+            if look.present:
+                text.stylize(f"on {look.present}", at, at + 1)
+            elif cell is None:
+                # No ground but the heats' own: a white column would be read as one of them.
+                text.plain = text.plain[:at] + "│" + text.plain[at + 1 :]
         place += cells
     if marked is not None:
         text.stylize("reverse", marked, marked + 1)

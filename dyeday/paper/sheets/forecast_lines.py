@@ -41,7 +41,7 @@ def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
         lines = [
             f"all rinsed by {likely}{band}; before {stop}, your stop"
             if over <= 0
-            else f"working on: all rinsed by {likely}{band}; {length_text(round(over))} after {stop}"
+            else f"all rinsed by {likely}{band}; {length_text(round(over))} after {stop}"
         ]
     so_far = "through their heat" if found.counts_heat else "rinsed"
     count = f"{found.rinsed} of {found.of} batches {so_far}"
@@ -68,7 +68,7 @@ def serving_line(found: Forecast, day: Day) -> str:
         return f"aim: {asked}"
     until = clock_on(neck.until, day.plan.session.zone, found.at.utc)
     idle = f"busy {100 * neck.busy_share:.0f} %, {length_text(neck.idle_min)} idle"
-    busy = f"{idle if round(neck.idle_min) else 'busy without a break'} until {until}"
+    busy = f"{idle if round(neck.idle_min) else 'never idle'} until {until}"
     return f"aim: {asked}; bottleneck: {neck.name}, {busy}"
 
 
@@ -111,6 +111,8 @@ def deadline_lines(found: Forecast, zone: str | None, width: int = 80) -> list[s
     lines = [f"latest starts to be rinsed by {stop}"]
     cells = max(len(part) for part in parts) + 3
     across = max(1, width // cells)
+    if across == 1:
+        return [*lines, *(line for part in parts for line in wrap(part, width, "    ", ""))]
     for n in range(0, len(parts), across):
         lines.append(clip("".join(pad(part, cells) for part in parts[n : n + across]).rstrip(), width))
     return lines
