@@ -47,6 +47,11 @@ def harmless(text: object) -> str:
     return unicodedata.normalize("NFC", "".join(out))
 
 
+def all_harmless(*texts: object) -> list[str]:
+    """Return every one of ``texts`` as `harmless` does."""
+    return [harmless(text) for text in texts]
+
+
 def is_harmless(text: str) -> bool:
     """Tell whether ``text`` holds no character that `harmless` would have to show in another form."""
     return not any(_harmful(ord(char)) for char in text)

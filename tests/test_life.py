@@ -21,7 +21,7 @@ from dyeday.bench.screens.forecast_screen import rest_text
 from dyeday.bench.screens.log_screen import log_text
 from dyeday.bench.screens.text_screens import batch_text, flags_text
 from dyeday.bench.view.attention import wanted
-from dyeday.bench.view.bench_layout import Layout, StatusAndKeys
+from dyeday.bench.view.bench_layout import Layout, Scene, StatusAndKeys
 from dyeday.bench.view.bench_lines import next_line
 from dyeday.bench.view.far_text import far_text
 from dyeday.bench.view.view_cache import ViewCache
@@ -105,7 +105,7 @@ def on_the_bench(studio: Studio, at: datetime) -> None:
     for width, height in SIZES:
         chosen = seen.rows[0].no if seen.rows else None
         beside = StatusAndKeys(chosen, (), "", "said", False, ["page on"], [("?", "keys")], "nothing", "", True, True)
-        lines = Layout().lines(seen, beside, day, now, found, flags, (width, height), DARK, ColourDepth.ALL)
+        lines = Layout().lines(Scene(seen, beside, day, now, found, flags, width, height, DARK, ColourDepth.ALL))
         assert len(lines) == height
         for item in seen.next_up:
             assert next_line(item, width, DARK).cell_len <= width

@@ -67,6 +67,8 @@ class LiveSession:
         self.new_id = new_id
         self.watching = watching
         self.day: Day = fold(file.plan, file.events)
+        self._checked = self.day
+        """the day with what was held against it last: once that is stored, the day"""
         self.minutes_ago = 0.0
         """how long ago the next entry happened, where that was said"""
         self.own: set[str] = set()
@@ -197,24 +199,28 @@ class LiveSession:
             for d in drafts
         ]
 
-        def check(existing: object, fresh: object) -> None:
+        mine = {event.id for event in events}
+
+        def check(_existing: object, fresh: Sequence[Event]) -> None:
             self.refresh_day()
             day = self.day
-            for event in events:
-                refuse(day, event)
-                day = take(day, event)
+            for event in fresh:
+                if event.id in mine:
+                    refuse(day, event)
+                    day = take(day, event)
+            self._checked = day
 
         try:
             self.file.add((*self.unsaved, *events), check)
         except StoreError as error:
-            check(None, None)
-            self.unsaved = (*self.unsaved, *spread(events))
+            kept = spread(events)
+            check((), kept)
+            self.unsaved = (*self.unsaved, *kept)
             self._ill(error, self.now())
             self._tried = self.now()
         else:
             self._saved()
         self.refresh_day()
-        mine = {event.id for event in events}
         self.own.update(mine)
         if not all(draft.is_of_now for draft in drafts):
             self.minutes_ago = 0.0
@@ -225,7 +231,9 @@ class LiveSession:
         there = {event.id for event in self.file.events} if self.unsaved else set()
         every = (*self.file.events, *(event for event in self.unsaved if event.id not in there))
         have = len(self.day.events)
-        if every[:have] == self.day.events:
+        if every == self._checked.events:
+            self.day = self._checked
+        elif every[:have] == self.day.events:
             self.day = take_all(self.day, every[have:])
         else:
             self.day = fold(self.file.plan, every)

@@ -9,7 +9,6 @@ from textual.app import ComposeResult
 from textual.events import Key
 
 from dyeday.ahead.advising.advice import URGENT_RANK
-from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.next_up import NextUp, next_up
 from dyeday.bench.actions.recorder import Recorder
 from dyeday.bench.host import MainStage
@@ -18,15 +17,14 @@ from dyeday.bench.input.bench_keys import COMMAND_KEYS, DONE_BY, RECORDING, WATC
 from dyeday.bench.input.key_lock import SMEAR_S
 from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.themes import LookStyles
-from dyeday.bench.view.bench_layout import LOWEST, NARROWEST, Layout, StatusAndKeys
+from dyeday.bench.view.bench_layout import LOWEST, NARROWEST, Layout, Scene, StatusAndKeys
 from dyeday.bench.view.bench_lines import unsaved_words
-from dyeday.bench.view.bench_view import BenchView
+from dyeday.bench.view.bench_view import BatchRow, BenchView
 from dyeday.bench.view.view_cache import MOST_NEXT, ViewCache
 from dyeday.bench.widgets.board import Board
 from dyeday.paper.local_time import clock_near, local
-from dyeday.terms import ClockKind, State
+from dyeday.terms import State
 from dyeday.text import harmless
-from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import whole_min
 
 if TYPE_CHECKING:
@@ -193,63 +191,68 @@ class BenchScreen(MainStage):
         if self.shown is None or (self.app.screen is not self and not self.app.screen.is_modal):
             return
         text, wrong = self.said
+        row = next((row for row in self.shown.rows if row.no == self.chosen), None)
+        app = self.bench_app
         beside = StatusAndKeys(
             chosen=self.chosen,
             marked=self.typing.marked,
-            chosen_words=self._chosen_words(now),
+            chosen_words=self._chosen_words(row),
             said=text,
             wrong=wrong,
             notes=self._notes(self.shown),
-            keys=self._keys(),
+            keys=self._keys(self.shown, row),
             nothing=self._nothing_words(),
             unsaved=unsaved_words(self.keeper) if self.keeper.trouble is not None else "",
             lit=self.lit,
-            silences=not self.keeper.watching and self.bench_app.a_silences,
+            silences=not self.keeper.watching and app.a_silences,
         )
-        flags, app = self.keeper.flags(now), self.bench_app
-        size = (self.size.width, self.size.height)
         lines = self.zones.lines(
-            self.shown, beside, self.keeper.day, now, app.outlook.found, flags, size, self.look, app.colours
+            Scene(
+                self.shown,
+                beside,
+                self.keeper.day,
+                now,
+                app.outlook.found,
+                self.keeper.flags(now),
+                *self.size,
+                app.look,
+                app.colours,
+            )
         )
         self._put_as = self._shows()
-        self.board.show(lines, self.look.ink)
+        self.board.show(lines, app.look.ink)
 
     def _shows(self) -> tuple[object, ...]:
         """Return what the lines are made from: where nothing of it changed, they stand."""
-        second = int(self.keeper.now().utc.timestamp())
+        second, app = int(self.keeper.now().utc.timestamp()), self.bench_app
         return (
             *(self.keeper.day, second, self.said, self.chosen, self.typing.marked),
-            *(self.size, self.look.name, self.bench_app.a_silences, self.bench_app.outlook.found),
+            *(self.size, app.look.name, app.a_silences, app.outlook.found),
         )
 
     def next_items(self) -> list[NextUp]:
         """Return what hands do next, as the next lines have it."""
         return self.kept.items
 
-    def _chosen_words(self, now: Now) -> str:
+    @staticmethod
+    def _chosen_words(row: BatchRow | None) -> str:
         """Tell the chosen batch's last action with its time, and its next: the cues of one who was interrupted."""
-        batch = self.keeper.day.batches.get(self.chosen or "")
-        row = next((r for r in self.shown.rows if r.no == self.chosen), None) if self.shown else None
-        if batch is None or row is None:
+        if row is None:
             return ""
-        step = next_step(self.keeper.day, batch, now) if batch.is_live else None
-        after = f"; next {step.text}" if step is not None else ""
+        after = f"; next {row.next_step}" if row.next_step else ""
         return f"{row.no}: {row.last or 'nothing yet'}{after}"
 
-    def _keys(self) -> list[tuple[str, str]]:
-        """Return the keys that make sense now, six at most, the most useful first."""
-        batch = self.keeper.day.batches.get(self.chosen or "")
+    def _keys(self, shown: BenchView, row: BatchRow | None) -> list[tuple[str, str]]:
+        """Return the keys that make sense now, six at most, the most useful first; ``row`` is the chosen batch's."""
         keys: list[tuple[str, str]] = []
-        if self.shown is not None and self.shown.alarms and not self.keeper.watching:
+        if shown.alarms and not self.keeper.watching:
             keys.append(("a", "silence"))
-        if batch is not None and not self.keeper.watching:
-            step = next_step(self.keeper.day, batch, self.keeper.now()) if batch.is_live else None
-            if step is not None:
+        if row is not None and not self.keeper.watching:
+            if row.next_step:
                 keys.append(("space", "go on"))
-            if self._chore_is_first():
+            if self._chore_is_first(shown):
                 keys.append(("C", "chore done"))
-            clock = clock_of(self.keeper.day, batch, self.keeper.now())
-            if clock is not None and clock.what == ClockKind.WARM_UP:
+            if row.warms_up:
                 keys.append(("h", "at heat"))
             keys.append(("r", "reading"))
         keys.append(("f", "batch"))
@@ -257,10 +260,10 @@ class BenchScreen(MainStage):
         keys += [("p", "sheets"), ("y", "ahead")]
         return [*keys[: MOST_KEYS - 1], ("?", "keys")]
 
-    def _chore_is_first(self) -> bool:
+    @staticmethod
+    def _chore_is_first(shown: BenchView) -> bool:
         """Tell whether the first thing advised, beside what is urgent, is a chore: nothing else records it."""
-        items = self.shown.next_up if self.shown is not None else ()
-        return next((item.is_chore for item in items if item.rank > URGENT_RANK), False)
+        return next((item.is_chore for item in shown.next_up if item.rank > URGENT_RANK), False)
 
     def _choose_one(self, shown: BenchView) -> None:
         """Choose another batch where the chosen one is no more: its first part, else the first batch."""
@@ -285,8 +288,11 @@ class BenchScreen(MainStage):
         self.paint()
 
     def make_ready(self) -> None:
-        """Load what the keys will need, before a key needs it: after the first frame."""
+        """Load and work out what the keys will need, before a key needs it: after the first frame."""
         import dyeday.bench.actions.bench_actions  # noqa: F401
+        from dyeday.track.flags.stock import shortages
+
+        list(shortages(self.keeper.day))
 
     def blinked(self) -> bool:
         if self.shown is not None:

@@ -1,7 +1,6 @@
 """The session plan as plain frozen values: every quantity a float in the unit its name carries.
 
-Each key of a plan is declared beside the field that keeps it; colourways are in `dyeday.plan.recipe`,
-kit in `dyeday.plan.equipment`.
+Each key is declared beside the field that keeps it; colourways are in `plan/recipe.py`, kit in `plan/equipment.py`.
 Times of day are minutes from midnight of the session's date in the session's zone; 1530 is 01:30 of the next day.
 """
 
@@ -340,6 +339,11 @@ class Plan:
     def _kit_by_unit(self) -> dict[str, Kit]:
         # The first of a name counts, as it does where units are listed.
         return {unit: kit for kit in reversed(self.kit) for unit in kit.unit_names}
+
+    @cached_property
+    def worked_out(self) -> dict[object, float]:
+        """What follows from the plan alone, kept by those who work it out, by what they were asked."""
+        return {}
 
     def switches_off(self, unit: str | None, heat: HeatKind) -> bool:
         """Tell whether a unit's own timer ends a heat; where no unit is named, whether the kit for it does."""

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from dyeday.ahead.advising.next_up import NextUp, next_up
+from dyeday.ahead.advising.next_up import Glance, NextUp, next_up
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import ClockKind, State, WarningKind
 from dyeday.track.day.batch_record import BatchRecord
@@ -22,12 +22,12 @@ URGENT_RANK = 5
 PLANNED_RANK, WARN_RANK = 30, 20
 
 
-def advice(day: Day, now: Now, most: int, found: Forecast | None) -> list[NextUp]:
+def advice(day: Day, now: Now, most: int, found: Forecast | None, seen: Glance | None = None) -> list[NextUp]:
     """Return what hands do next: what is urgent, then the forecast's next steps with their reasons.
 
-    The last line is the most urgent warning, where there is one for the coming hour.
+    The last line is the most urgent warning, where there is one for the coming hour. ``seen`` is as in `next_up`.
     """
-    plain = next_up(day, now, 50)
+    plain = next_up(day, now, 50, seen)
     if found is None or not found.steps:
         return plain[:most]
     from dyeday.ahead.advising.reasons import do_text, why

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from dyeday.ahead.advising.next_step import next_step, roomy_unit
+from dyeday.ahead.advising.next_step import NextStep, next_step, roomy_unit
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmState, ClockKind, HeatEdge, KitKind, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_had_min, heat_needed_min
 from dyeday.track.events.event_text import placed
-from dyeday.track.timers.alarm_states import standing
+from dyeday.track.timers.alarm_states import Alarm, standing
 from dyeday.track.timers.clocks import Clock, clocks_of
 from dyeday.track.timestamp import Now, length_text, whole_min
 
@@ -41,14 +41,41 @@ class NextUp:
         return {"!": 2, "*": 1}.get(self.mark, 0)
 
 
-def next_up(day: Day, now: Now, most: int = 3) -> list[NextUp]:
-    """Return the ``most`` urgent things to do, most urgent first."""
-    found = sorted(_all(day, now), key=lambda item: item.rank)
-    seen: set[str] = set()
+@dataclass(frozen=True, slots=True)
+class AtBatch:
+    """What a batch waits for at a moment: its next step, and its clocks, the one that matters most first."""
+
+    step: NextStep | None
+    clocks: tuple[Clock, ...]
+
+    @property
+    def clock(self) -> Clock | None:
+        """The clock that matters most."""
+        return self.clocks[0] if self.clocks else None
+
+
+def at_batch(day: Day, batch: BatchRecord, now: Now) -> AtBatch:
+    """Return what a batch waits for at ``now``."""
+    return AtBatch(next_step(day, batch, now) if batch.is_live else None, tuple(clocks_of(day, batch, now)))
+
+
+@dataclass(frozen=True, slots=True)
+class Glance:
+    """What was asked of a day at a moment, so that it is worked out once for all that show it."""
+
+    alarms: Sequence[Alarm]
+    """those that stand"""
+    batches: Mapping[str, AtBatch]
+
+
+def next_up(day: Day, now: Now, most: int = 3, seen: Glance | None = None) -> list[NextUp]:
+    """Return the ``most`` urgent things to do, most urgent first. What ``seen`` has is not asked again."""
+    found = sorted(_all(day, now, seen or Glance(standing(day, now), {})), key=lambda item: item.rank)
+    named: set[str] = set()
     unique = []
     for item in found:
-        if item.about not in seen:
-            seen.add(item.about)
+        if item.about not in named:
+            named.add(item.about)
             unique.append(item)
     return _together(unique)[:most]
 
@@ -65,9 +92,9 @@ def _together(items: list[NextUp]) -> list[NextUp]:
     return out
 
 
-def _all(day: Day, now: Now) -> Iterator[NextUp]:
+def _all(day: Day, now: Now, seen: Glance) -> Iterator[NextUp]:
     alarmed: set[str] = set()
-    for alarm in standing(day, now):
+    for alarm in seen.alarms:
         if alarm.state(now.utc) not in (AlarmState.ACTIVE, AlarmState.ACKNOWLEDGED):
             continue
         alarmed.update(alarm.batches)
@@ -77,13 +104,16 @@ def _all(day: Day, now: Now) -> Iterator[NextUp]:
     for batch in day.live:
         if batch.is_live:
             yield from _out_of_a_unit_down(day, batch, now)
-            for item in _of_batch(day, batch, now):
+            for item in _of_batch(day, batch, seen.batches.get(batch.no) or at_batch(day, batch, now)):
                 yield replace(item, rank=0, mark="!") if batch.no in alarmed else item
 
 
 def pressing_clock(day: Day, batch: BatchRecord, now: Now) -> Clock | None:
     """Return the clock a batch's next line speaks of: yarn about to dry out, else the one that matters most."""
-    clocks = list(clocks_of(day, batch, now))
+    return _pressing(tuple(clocks_of(day, batch, now)))
+
+
+def _pressing(clocks: Sequence[Clock]) -> Clock | None:
     return next((clock for clock in clocks if _dries_out_soon(clock)), next(iter(clocks), None))
 
 
@@ -107,8 +137,8 @@ def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Now) -> Iterator[Next
     yield NextUp(batch.no, f"move out of {unit}" + (f" to {other}" if other else ""), why, 2, "*")
 
 
-def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
-    step = next_step(day, batch, now)
+def _of_batch(day: Day, batch: BatchRecord, at: AtBatch) -> Iterator[NextUp]:
+    step = at.step
     if step is None:
         return
     if (
@@ -121,7 +151,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
     if step.acid:
         yield NextUp(batch.no, step.text, "it simmers: the next part of its acid", 3, "*")
         return
-    clock = pressing_clock(day, batch, now)
+    clock = _pressing(at.clocks)
     where = placed(step.unit, hangs=step.to == State.DRY) if step.edge != HeatEdge.END else ""
     do = f"heat on{where}" if step.edge == HeatEdge.START and step.to != State.PAINT else f"{step.text}{where}"
     if clock is not None and _dries_out_soon(clock):

@@ -75,6 +75,22 @@ class StatusAndKeys:
     """whether the key that silences an alarm is shown"""
 
 
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """All that the lines are made from; ``flags`` are by batch."""
+
+    picture: BenchView
+    beside: StatusAndKeys
+    day: Day
+    now: Now
+    found: Forecast | None
+    flags: dict[str, list[Flag]]
+    width: int
+    height: int
+    look: LookStyles
+    colours: ColourDepth
+
+
 @dataclass(slots=True)
 class Layout:
     """Puts the zones together; what has not changed since the last time is not made again."""
@@ -93,20 +109,10 @@ class Layout:
     _kit: _Made = ((), [])
     _pane: _Made = ((), [])
 
-    def lines(
-        self,
-        picture: BenchView,
-        beside: StatusAndKeys,
-        day: Day,
-        now: Now,
-        found: Forecast | None,
-        flags: dict[str, list[Flag]],
-        size: tuple[int, int],
-        look: LookStyles,
-        colours: ColourDepth,
-    ) -> list[Line]:
+    def lines(self, scene: Scene) -> list[Line]:
         """Return as many lines as the terminal has."""
-        width, height = size
+        picture, beside, look = scene.picture, scene.beside, scene.look
+        width, height = scene.width, scene.height
         self.tiny = width < NARROWEST or height < LOWEST
         top = [Line(top_line(picture, width, beside.notes), look.band)]
         if beside.unsaved:
@@ -119,10 +125,10 @@ class Layout:
             foot = foot[: max(0, height - len(top) - LEAST_NEXT)]
         room = height - len(top) - len(foot)
         if self.tiny:
-            small = self._small(picture, beside, width, room, look)
+            small = self._small(scene, room)
             middle = [Line(line, look.ground) for line in small]
         else:
-            middle = self._zones(picture, beside, day, now, found, flags, (width, height, room), look, colours)
+            middle = self._zones(scene, room)
         middle += [Line(Text(""), look.ground)] * (room - len(middle))
         return [*top, *middle[: max(0, room)], *foot][:height]
 
@@ -138,29 +144,18 @@ class Layout:
         about = f" {CHOSEN} {clip(beside.chosen_words, width - 4)}" if beside.chosen_words else ""
         return [Text(about, style=look.quiet), *said, Text("")][:2]
 
-    def _small(
-        self, picture: BenchView, beside: StatusAndKeys, width: int, room: int, look: LookStyles
-    ) -> list[Text]:
+    @staticmethod
+    def _small(scene: Scene, room: int) -> list[Text]:
+        picture, beside, width, look = scene.picture, scene.beside, scene.width, scene.look
         items = picture.next_up
         alarm = [shout_line(picture, width, look, beside.lit, beside.silences)] if picture.alarms else []
         lines = [next_line(item, width, look) for item in items[: max(1, room - len(alarm))]]
         return [*alarm, *(lines or [Text(f" {beside.nothing}", style=look.quiet)])]
 
-    def _zones(
-        self,
-        picture: BenchView,
-        beside: StatusAndKeys,
-        day: Day,
-        now: Now,
-        found: Forecast | None,
-        flags: dict[str, list[Flag]],
-        space: tuple[int, int, int],
-        look: LookStyles,
-        colours: ColourDepth,
-    ) -> list[Line]:
-        width, height, room = space
+    def _zones(self, scene: Scene, room: int) -> list[Line]:
+        picture, beside, width, look, found = scene.picture, scene.beside, scene.width, scene.look, scene.found
         rows = picture.rows
-        kit = self._kit_lines(day, found, now, width, self._kit_room(height, room, len(rows)), look, colours)
+        kit = self._kit_lines(scene, self._kit_room(scene.height, room, len(rows)))
         room -= len(kit) + FIXED
         next_room = max(min(LEAST_NEXT, max(1, room - 3)), min(MOST_NEXT, room - len(rows)))
         rows_room = max(1, room - next_room)
@@ -177,7 +172,7 @@ class Layout:
         coming = [next_line(item, left, look, about, why_at) for item in items]
         coming += [Text("")] * (next_room - len(coming))
         enter = "[enter] does it" if picture.next_up else ""
-        list_lines = self._list(picture, beside, left, rows_room, look, colours)
+        list_lines = self._list(scene, left, rows_room)
         spare = rows_room + 1 - len(list_lines)
         wrong = self._wrong_lines(found, left, spare, look)
         beneath = [
@@ -189,7 +184,7 @@ class Layout:
         if not pane:
             every = [first, rule("Now", width, look, enter), *coming, *beneath, *kit]
             return [Line(line, look.ground) for line in every]
-        batch = day.batches.get(beside.chosen or "")
+        batch = scene.day.batches.get(beside.chosen or "")
         row = next((row for row in rows if row.no == beside.chosen), None)
         side = len(coming) + len(beneath)
         said: list[Text] = []
@@ -197,10 +192,11 @@ class Layout:
         if batch is not None and row is not None:
             from dyeday.bench.view.batch_pane import pane_lines, pane_title
 
-            key = (batch, row, found, int(now.utc.timestamp() // 60), side, pane, look.name, flags.get(batch.no))
+            minute, mine = int(scene.now.utc.timestamp() // 60), scene.flags.get(batch.no, [])
+            key = (batch, row, found, minute, side, pane, look.name, mine)
             if _is_other(key, self._pane[0]):
-                mine = flags.get(batch.no, [])
-                self._pane = (key, pane_lines(day, batch, row, mine, now, found, pane - 2, side, look))
+                made = pane_lines(scene.day, batch, row, mine, scene.now, found, pane - 2, side, look)
+                self._pane = (key, made)
             said, title = self._pane[1], f"{CHOSEN} {pane_title(batch)}"
         head = rule("Now", left, look, enter)
         head.append("┬", style=look.quiet)
@@ -237,23 +233,15 @@ class Layout:
             return 0
         return max(height // 4, min(height // 2, room - FIXED - LEAST_NEXT - rows))
 
-    def _kit_lines(
-        self,
-        day: Day,
-        found: Forecast | None,
-        now: Now,
-        width: int,
-        most: int,
-        look: LookStyles,
-        colours: ColourDepth,
-    ) -> list[Text]:
+    def _kit_lines(self, scene: Scene, most: int) -> list[Text]:
         if most < LEAST_KIT:
             return []
-        key = (day, found, int(now.utc.timestamp() // 60), width, most, look.name, colours)
+        day, found, now, width, look = scene.day, scene.found, scene.now.utc, scene.width, scene.look
+        key = (day, found, int(now.timestamp() // 60), width, most, look.name, scene.colours)
         if _is_other(key, self._kit[0]):
             from dyeday.bench.view.time_line import time_line
 
-            self._kit = (key, time_line(day, found, now.utc, width, most, look, colours))
+            self._kit = (key, time_line(day, found, now, width, most, look, scene.colours))
         return self._kit[1]
 
     @staticmethod
@@ -266,14 +254,13 @@ class Layout:
             lines = [clip(str(warned), width - 2) for warned in found.warned]
         return [rule("What could go wrong", width, look), *(Text(f" {line}") for line in lines[: room - 2])]
 
-    def _list(
-        self, picture: BenchView, beside: StatusAndKeys, width: int, room: int, look: LookStyles, colours: ColourDepth
-    ) -> list[Text]:
+    def _list(self, scene: Scene, width: int, room: int) -> list[Text]:
         """Return the list's head and the batches that have room, the chosen one among them.
 
         Where not all have room, those that wait or dry are left out first and counted.
         """
-        chosen, marked = beside.chosen, beside.marked or (beside.chosen,)
+        picture, look, colours = scene.picture, scene.look, scene.colours
+        chosen, marked = scene.beside.chosen, scene.beside.marked or (scene.beside.chosen,)
         key = (picture.rows, chosen, marked, self.first, room, width, look.name, colours)
         if not _is_other(key, self._rows[0]):
             return self._rows[1]

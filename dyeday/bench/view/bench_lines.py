@@ -202,7 +202,8 @@ def row_line(
     Where ``colours`` are too few the swatch is a letter for each colour: another colour would be untrue.
     """
     line = Text().append(CHOSEN if chosen else " ")
-    line.append(row.urgency.sign, style=row.urgency.style(look))
+    urgent = row.urgency.style(look)
+    line.append(row.urgency.sign, style=urgent)
     for n, column in enumerate(columns):
         if n:
             line.append(" ")
@@ -210,7 +211,7 @@ def row_line(
             line.append_text(swatch_text(row.swatch, colours))
             line.append(" " * (column.cells - len(row.swatch)))
             continue
-        line.append(pad(str(getattr(row, column.key)), column.cells), style=_style(row, column.key, look))
+        line.append(pad(str(getattr(row, column.key)), column.cells), style=_style(row, column.key, look, urgent))
     if chosen:
         line.pad_right(max(0, width - line.cell_len))
         line.stylize_before(chosen_style(look, chosen))
@@ -238,11 +239,11 @@ def beside(lines: Sequence[Text], side: Sequence[str | Text], left: int, room: i
     return out
 
 
-def _style(row: BatchRow, key: str, look: LookStyles) -> str:
+def _style(row: BatchRow, key: str, look: LookStyles, urgent: str) -> str:
     if row.ended:
         return look.quiet
     if key == "time":
-        return row.urgency.style(look)
+        return urgent
     if key in ("flags", "flag_words"):
         return look.flag_style
     if key == "last":

@@ -6,13 +6,13 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from dyeday.ahead.advising.next_step import NextStep, next_step
-from dyeday.ahead.advising.next_up import NextUp
+from dyeday.ahead.advising.next_step import NextStep
+from dyeday.ahead.advising.next_up import AtBatch, NextUp
 from dyeday.bench.view.urgency import Urgency, of_clock
 from dyeday.paper.local_time import clock_near, local
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmKind, ClockKind, HeatEdge, HeatKind, Outcome, State
-from dyeday.text import counted, harmless
+from dyeday.text import all_harmless, counted, harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import STATE_WORDS, event_text, state_word
@@ -40,6 +40,10 @@ class BatchRow:
     where: str
     time: str
     then: str
+    next_step: str
+    """its next step in full; empty where it has none"""
+    warms_up: bool
+    """whether its unit is on and not at heat yet"""
     flags: str
     flag_words: str
     last: str
@@ -176,33 +180,35 @@ def _alarm_line(alarm: Alarm, now: Now) -> str:
     return f"{alarm.text}, alarm for {length_text(stood_min)}"
 
 
-def row(
-    day: Day, batch: BatchRecord, clock: Clock | None, now: Now, flags: Sequence[Flag], stand: Sequence[Alarm]
-) -> BatchRow:
-    """Return a batch's line at ``now``; ``clock`` is the one that matters most for it, ``stand`` the day's alarms."""
-    mine = [alarm for alarm in stand if batch.no in alarm.batches and alarm.until is None]
+def row(day: Day, batch: BatchRecord, at: AtBatch, now: Now, flags: Sequence[Flag], *, is_alarmed: bool) -> BatchRow:
+    """Return a batch's line at ``now``, with what it waits for then; ``is_alarmed`` while an alarm of it lasts."""
+    step, clock = at.step, at.clock
     opened = [flag for flag in flags if flag.resolved is None]
-    step = next_step(day, batch, now) if batch.is_live else None
     event = day.event(batch.last_id) if batch.last_id else None
     last = ""
-    urgency = of_clock(clock, batch, bool(mine))
+    urgency = of_clock(clock, batch, is_alarmed)
     if event is not None:
         event = current(day, event)
         last = f"{clock_near(event.at, day.plan.session.zone, now.utc)} {event_text(event)}"
+    tag, colourway, base, where, last = all_harmless(
+        batch.tag, batch.colourway.name, batch.base.name, batch.unit or "", last
+    )
     return BatchRow(
         no=batch.no,
-        tag=harmless(batch.tag),
+        tag=tag,
         swatch=swatch_cells(batch),
-        colourway=harmless(batch.colourway.name),
-        base=harmless(batch.base.name),
+        colourway=colourway,
+        base=base,
         pieces=str(batch.skeins),
         state=_state(batch, clock),
-        where=harmless(batch.unit or ""),
+        where=where,
         time=time_text(clock, urgency),
         then=_then(step),
+        next_step=step.text if step is not None else "",
+        warms_up=clock is not None and clock.what is ClockKind.WARM_UP,
         flags=f"⚑{len(opened)}" if opened else "",
         flag_words=", ".join(RULES[flag.rule].short for flag in opened),
-        last=harmless(last),
+        last=last,
         urgency=urgency,
         ended=not batch.is_live,
         folds=urgency is Urgency.CALM and (batch.state in QUIET or not batch.is_live),

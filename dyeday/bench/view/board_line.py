@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from rich.text import Text
 
 from dyeday.quick_dataclass import dataclass
@@ -31,6 +33,11 @@ def is_same(text: Text | None, other: Text | None) -> bool:
     return text == other and text.spans == other.spans and text.style == other.style
 
 
-def is_same_line(line: Line, other: Line) -> bool:
-    """Tell whether two lines look the same."""
+def changed_lines(lines: Sequence[Line], before: Sequence[Line]) -> list[int]:
+    """Return the places of the lines that look other than those ``before``, or are more or fewer."""
+    both, most = sorted((len(lines), len(before)))
+    return [*(y for y in range(both) if not _is_same_line(lines[y], before[y])), *range(both, most)]
+
+
+def _is_same_line(line: Line, other: Line) -> bool:
     return line.ground == other.ground and is_same(line.text, other.text) and is_same(line.aside, other.aside)

@@ -24,10 +24,11 @@ class Urgency(IntEnum):
     """past its time and coming to harm"""
     ALARM = 3
 
-    @property
-    def sign(self) -> str:
-        """A space, "•" or "!": one cell."""
-        return " •!!"[self]
+    sign: str
+    """a space, "•" or "!": one cell"""
+
+    def __init__(self, value: int) -> None:
+        self.sign = " •!!"[value]
 
     def style(self, look: LookStyles) -> str:
         """Return its Rich style in ``look``; empty for calm."""

@@ -10,14 +10,13 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.advice import advice
-from dyeday.ahead.advising.next_up import NextUp
+from dyeday.ahead.advising.next_up import AtBatch, Glance, NextUp, at_batch
 from dyeday.bench.view.bench_view import BatchRow, BenchView, picture, row, shown_for_s
 from dyeday.paper.local_time import local
 from dyeday.quick_dataclass import dataclass
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import Flag
 from dyeday.track.timers.alarm_states import Alarm, standing
-from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import Now, elapsed_s
 
 if TYPE_CHECKING:
@@ -71,15 +70,22 @@ class ViewCache:
         stale = self._looked is None or not 0 <= elapsed_s(self._looked, now) < STAND_S
         if stale:
             self._stand = standing(day, now)
-        rows, turned = self._made_rows(day, now, flags)
+        rows, turned, asked = self._made_rows(day, now, flags)
         if stale or turned or found is not self._found:
-            self.items, self._found = advice(day, now, MOST_NEXT, found), found
+            self.items = advice(day, now, MOST_NEXT, found, Glance(self._stand, asked))
+            self._found = found
         if stale:
             self._looked = now
         return picture(day, now, flags, self._stand, self.items[:most_next], rows, found)
 
-    def _made_rows(self, day: Day, now: Now, flags: dict[str, list[Flag]]) -> tuple[tuple[BatchRow, ...], bool]:
-        """Return the rows, the very same ones where nothing changed, and whether one became more or less urgent."""
+    def _made_rows(
+        self, day: Day, now: Now, flags: dict[str, list[Flag]]
+    ) -> tuple[tuple[BatchRow, ...], bool, dict[str, AtBatch]]:
+        """Return the rows, the very same ones where nothing changed, and whether one became more or less urgent.
+
+        Then, by number, what was asked of the batches whose rows were made.
+        """
+        seen: dict[str, AtBatch] = {}
         alarmed = {no for alarm in self._stand if alarm.until is None for no in alarm.batches}
         changed = turned = False
         for batch in day.live:
@@ -91,12 +97,12 @@ class ViewCache:
                 and kept.flags == mine
             ):
                 continue
-            clock = clock_of(day, batch, now)
-            made = row(day, batch, clock, now, mine, self._stand)
+            at = seen[batch.no] = at_batch(day, batch, now)
+            made = row(day, batch, at, now, mine, is_alarmed=batch.no in alarmed)
             self.rows_made += 1
             turned = turned or kept is None or kept.row.urgency != made.urgency
             changed = changed or kept is None or kept.row != made
-            self._rows[batch.no] = _KeptRow(made, now, shown_for_s(clock), mine, batch.no in alarmed)
+            self._rows[batch.no] = _KeptRow(made, now, shown_for_s(at.clock), mine, batch.no in alarmed)
         if changed or len(self._shown) != len(day.live):
             self._shown = tuple(self._rows[batch.no].row for batch in day.live)
-        return self._shown, turned
+        return self._shown, turned, seen

@@ -15,7 +15,7 @@ from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
-from dyeday.bench.view.board_line import Line, is_same, is_same_line
+from dyeday.bench.view.board_line import Line, changed_lines, is_same
 
 
 class Board(Widget, can_focus=False):
@@ -37,8 +37,7 @@ class Board(Widget, can_focus=False):
         before, self.shown = self.shown, tuple(lines)
         if ink != self.ink:
             self.ink, before = ink, ()
-        changed = [y for y, line in enumerate(self.shown) if y >= len(before) or not is_same_line(line, before[y])]
-        changed += range(len(self.shown), len(before))
+        changed = changed_lines(self.shown, before)
         drawn = {y: self._strips.pop(y, None) for y in changed}
         if len(changed) == len(self.shown):
             self.refresh()

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import field, replace
+from datetime import UTC, datetime
 from datetime import date as Date  # noqa: N812 - a method is called date
-from datetime import datetime
 from functools import cached_property
 from typing import Any, ClassVar, NamedTuple
 
@@ -233,9 +233,20 @@ class Day:
         """
         if now.boot_id is None or now.boot_s is None:
             return now
+        if self._steadied[0] is not now:
+            self._steadied[:] = now, self._by_latest_event(now, now.boot_s)
+        return self._steadied[1]
+
+    @cached_property
+    def _steadied(self) -> list[Now]:
+        """The moment asked for last and what `steady` said of it: every clock and flag of a moment asks again."""
+        never = Now(datetime.min.replace(tzinfo=UTC))
+        return [never, never]
+
+    def _by_latest_event(self, now: Now, boot_s: float) -> Now:
         for event in reversed(self.events):
             if event.boot_id == now.boot_id and event.boot_s is not None:
-                return Now(on_wall(now, event.moment), now.boot_s, now.boot_id)
+                return Now(on_wall(now, event.moment), boot_s, now.boot_id)
         return now
 
     @property

@@ -20,10 +20,9 @@ def overdue(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     Yarn that dried out and a tank that ran low have flags of their own and are not flagged twice.
     """
     limit = day.plan.rules.overdue
-    ran_low = list(of_tanks(day, now))
     for alarm in of_batch(day, batch, now):
         since = alarm.stood_for(limit, now.utc) if alarm.kind is AlarmKind.HEAT else None
-        if since is None or any(is_one_cause(alarm, low) for low in ran_low):
+        if since is None or any(is_one_cause(alarm, low) for low in of_tanks(day, now)):
             continue
         stood = length_text(alarm.stood_min(now.utc))
         began = clock_from(alarm.since, day.plan.session.zone, day.plan.session.date)

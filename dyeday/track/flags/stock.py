@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from dyeday.plan.amounts import layer_dyes
 from dyeday.plan.doses import layer_dose, soak_dose
-from dyeday.plan.model import Extra
+from dyeday.plan.model import Base, Extra, Layer, Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AcidPlace, State
 from dyeday.track.day.batch_record import BatchRecord
@@ -88,13 +88,14 @@ def _dye_needs_g(day: Day) -> dict[str, _DyeNeed]:
         needs[name] = _DyeNeed(before.solution_g + solution_g, before.powder_g + powder_g)
 
     for batch in day.batches.values():
-        had = before(day, batch)
-        for name, volume_ml in own(batch.used_ml, had.used_ml if had else ()):
-            add(name, _grams(day, name, volume_ml), 0.0)
-        for name, volume_ml in own(batch.left_over_ml, had.left_over_ml if had else ()):
-            add(name, -_grams(day, name, volume_ml), 0.0)
-        for name, grams in own(batch.powder_g, had.powder_g if had else ()):
-            add(name, 0.0, grams)
+        if batch.used_ml or batch.left_over_ml or batch.powder_g:
+            had = before(day, batch)
+            for name, volume_ml in own(batch.used_ml, had.used_ml if had else ()):
+                add(name, _grams(day, name, volume_ml), 0.0)
+            for name, volume_ml in own(batch.left_over_ml, had.left_over_ml if had else ()):
+                add(name, -_grams(day, name, volume_ml), 0.0)
+            for name, grams in own(batch.powder_g, had.powder_g if had else ()):
+                add(name, 0.0, grams)
         for number in _by_recipe(batch):
             for planned in layer_dyes(day.plan, batch.colourway.layers[number - 1], number, batch.wof_g):
                 wet = planned.solution_ml is not None
@@ -130,13 +131,20 @@ def acid_need(day: Day) -> float:
         if not batch.is_live:
             continue
         for number, layer in enumerate(batch.colourway.layers, 1):
-            need = None
             if layer.new_soak and not _soaked(batch, number):
-                need = soak_dose(plan, batch.wof_g, batch.base, layer)
+                total += _acid_of(plan, layer, batch.wof_g, batch.base, in_soak=True)
             elif layer.acid_in != AcidPlace.SOAK and not any(p.layer == number for p in batch.painted):
-                need = layer_dose(plan, layer, batch.wof_g, batch.base)
-            total += need.amount if need is not None else 0.0
+                total += _acid_of(plan, layer, batch.wof_g, batch.base, in_soak=False)
     return total
+
+
+def _acid_of(plan: Plan, layer: Layer, wof_g: float, base: Base, *, in_soak: bool) -> float:
+    """Return the acid of a soak or of a layer's liquor, mL or g; worked out once for a plan, as every entry asks."""
+    asked = (layer, wof_g, base, in_soak)
+    if asked not in plan.worked_out:
+        dose = soak_dose(plan, wof_g, base, layer) if in_soak else layer_dose(plan, layer, wof_g, base)
+        plan.worked_out[asked] = dose.amount if dose is not None else 0.0
+    return plan.worked_out[asked]
 
 
 def extra_need(day: Day, extra: Extra) -> float:
