@@ -385,6 +385,7 @@ class StepKind(Term):
     FILL = "fill"
     LOAD = "load"
     HEAT = "run"
+    ACID = "acid"
     UNLOAD = "unload"
     RINSE = "rinse"
     DRY = "dry"

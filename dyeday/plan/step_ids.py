@@ -46,6 +46,8 @@ class StepId(NamedTuple):
                 return f"into the soak{layer}"
             case StepKind.FILL:
                 return "fill the tank"
+            case StepKind.ACID:
+                return f"{ordinal(self.part + 2)} part of the acid{layer}"
             case StepKind.LOAD:
                 return f"{ordinal(self.heat)} heat on{layer}"
             case StepKind.HEAT:

@@ -234,8 +234,8 @@ def test_saturdays_plan_knows_what_friday_left(friday: Played, tmp_path: Path) -
     assert {kit["name"]: kit.get("down") for kit in plan["kit"]}["steamer"] == ["steamer 2"]
     assert "out" not in plan["session"]
     assert (plan["session"]["start"], plan["session"]["stop"]) == ("09:00", "15:00")
-    assert "13 Tide Wrack: cool in steamer 1" in said
-    assert "14 Ink Well: cool in pot 1" in said
+    assert "13 Tide Wrack: cooling in steamer 1" in said
+    assert "14 Ink Well: cooling in pot 1" in said
 
 
 def test_saturday_morning_tells_one_truth_of_each_batch(saturday: Played) -> None:
@@ -486,6 +486,23 @@ def test_the_page_says_what_was_left_in_a_kept_bath_for_the_load_that_came_later
     assert page.count("mL kept") == 3
     assert "acid: 80 mL" in page
     assert re.search(r"acid: 80 mL\S* \+ 60 mL", page)
+
+
+def test_the_second_part_of_a_pots_acid_is_a_step_of_the_hands_as_it_simmers(friday: Played) -> None:
+    """09 is on at 16:12 and simmers at 16:47; a steamer's heat has no such step, nor a pot that had its acid."""
+    for time in ("16:00", "16:20"):
+        found = friday.ahead(time)["steps"]
+        acids = [step for step in found if step["kind"] == "acid"]
+        assert {step["batch"] for step in acids} == {"09", "14"}
+        assert all(step["attended"] and step["unit"] == "pot 1" for step in acids)
+        assert [step["end"] for step in acids] == [
+            (_time(step["start"]) + timedelta(minutes=1)).isoformat().replace("+00:00", "Z") for step in acids
+        ]
+    (mine,) = (step for step in acids if step["batch"] == "09")
+    assert instant("16:47") <= _time(mine["start"]) <= instant("17:00")
+    said = friday.run("ahead", "--evaluations", "300", "--as-of", instant("16:20").isoformat())
+    assert "2nd part of the acid" in said
+    assert not [step for step in friday.ahead("16:55")["steps"] if step["kind"] == "acid" and step["batch"] == "09"]
 
 
 def test_closing_names_where_everything_stays(friday: Played) -> None:

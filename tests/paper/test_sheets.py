@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from dyeday.ahead.forecast import forecast
-from dyeday.ahead.problem_parts.tank_fills import with_fills
+from dyeday.ahead.problem_parts.later_acid import hands_steps
 from dyeday.commands.days.check_and_begin import first_moment
 from dyeday.paper.layout.label_page import grid_of
 from dyeday.paper.layout.sheet import BOX, Sheet
@@ -286,7 +286,7 @@ def test_the_day_sheet_tells_what_is_foreseen_and_gives_each_step_its_latest_sta
     for warned in found.warned:
         assert " ".join(warned.text.split()[:3]) in " ".join(text.split())
     rows = re.findall(r"^\[ \] (Sun |Mon )?(\d\d:\d\d) +(Sun |Mon )?(\d\d:\d\d)( !)? ", text, re.MULTILINE)
-    assert len(rows) == sum(step.attended for step in with_fills(plan, found.steps))
+    assert len(rows) == sum(step.attended for step in hands_steps(day, found))
     days = ("", "Sun ", "Mon ")
     for later, at, latest_later, latest, sign in rows:
         begins, by = (days.index(later), at), (days.index(latest_later), latest)

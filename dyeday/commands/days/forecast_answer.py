@@ -14,7 +14,7 @@ from dyeday.ahead.advising.reasons import next_planned, why
 from dyeday.ahead.bottleneck import bottleneck, gain_of_one_more
 from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.forecast import TONIGHT, Budget, Forecast, forecast
-from dyeday.ahead.problem_parts.tank_fills import with_fills
+from dyeday.ahead.problem_parts.later_acid import hands_steps
 from dyeday.ahead.what_if import EVALUATIONS, Gain, gain_of, gains, with_stop, with_units, without_batches
 from dyeday.commands.accuracy_answer import kept_data, own_late_scale, promises_of
 from dyeday.commands.common import Refusal, answer, lasting, opened, say, sessions, window_width
@@ -174,6 +174,7 @@ _KINDS = {
     StepKind.FILL: "fill",
     StepKind.LOAD: "load",
     StepKind.HEAT: "heat",
+    StepKind.ACID: "acid",
     StepKind.UNLOAD: "unload",
     StepKind.RINSE: "rinse",
     StepKind.DRY: "dry",
@@ -206,7 +207,7 @@ def forecast_data(found: Forecast, day: Day) -> dict[str, object]:
                 "end": iso(step.end),
                 "attended": step.attended,
             }
-            for step in with_fills(day.plan, found.steps)
+            for step in hands_steps(day, found)
         ],
         "heat": _heat_data(found),
         "next": [

@@ -9,7 +9,7 @@ from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.kernel.latest_starts import latest_starts
 from dyeday.ahead.kernel.problem import Id
 from dyeday.ahead.problem_parts.hours import midnight
-from dyeday.ahead.problem_parts.tank_fills import with_fills
+from dyeday.ahead.problem_parts.later_acid import hands_steps
 from dyeday.paper.layout.sheet import BOX, Column, DrawnLines, KeepTogether, Paragraph, Part, Sheet, Table
 from dyeday.paper.layout.text_page import WIDTH
 from dyeday.paper.local_time import clock_on, local
@@ -56,7 +56,7 @@ def closed_day_sheet(day: Day) -> Sheet:
 def _blocks(day: Day, found: Forecast) -> Iterator[KeepTogether]:
     zone = day.plan.session.zone
     yield KeepTogether(tuple(Paragraph(line) for line in verdict_lines(found, zone)))
-    hands = [step for step in with_fills(day.plan, found.steps) if step.attended]
+    hands = [step for step in hands_steps(day, found) if step.attended]
     if not hands:
         yield KeepTogether((Paragraph("Nothing to do."),))
         return

@@ -12,6 +12,7 @@ from dyeday.ahead.bottleneck import bottleneck
 from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.forecast import TONIGHT, Forecast
 from dyeday.ahead.kernel.problem import Problem
+from dyeday.ahead.problem_parts.later_acid import hands_steps
 from dyeday.ahead.what_if import Gain, gain_text
 from dyeday.paper.layout.text_page import clip, pad, wrap
 from dyeday.paper.local_time import clock_on
@@ -127,7 +128,7 @@ def table_lines(found: Forecast, day: Day, width: int = 80) -> list[str]:
     """Return the steps of the hands, one a line, in the order they begin; nothing where there is none."""
     zone, of = day.plan.session.zone, chores(found.problem)
     rows = [("start", "end", "batch", "step", "unit")]
-    for step in found.next_steps:
+    for step in (step for step in hands_steps(day, found) if step.attended):
         start, end = (clock_on(moment, zone, found.at.utc) for moment in (step.start, step.end))
         where = (step.unit or "") if step.batch else of.get(step.owner, "")
         rows.append((start, end, step.batch, step.id.words, where))

@@ -1,0 +1,83 @@
+"""The later parts of a pot's acid: a minute of the hands each as it simmers, between two skeins of other work."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from dyeday.ahead.foreseen_steps import Forecast, Planned
+from dyeday.ahead.problem_parts.hours import absence_met, break_met
+from dyeday.ahead.problem_parts.tank_fills import with_fills
+from dyeday.plan.doses import acid_parts
+from dyeday.plan.model import Plan
+from dyeday.plan.step_ids import StepId
+from dyeday.terms import StepKind
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.bath_contents import PART_MIN
+from dyeday.track.day.day_state import Day
+
+POUR = timedelta(minutes=1)
+
+
+def hands_steps(day: Day, found: Forecast) -> list[Planned]:
+    """Return the steps in their order, with what is inside others apart: fills, and a pot's later acid."""
+    every = with_fills(day.plan, found.steps)
+    acids = [acid for heat in _heats(day, every) for acid in _of_heat(day, heat, every, found.at.utc)]
+    for acid in acids:
+        every = [part for step in every for part in _put_down(step, acid)]
+    return sorted((*every, *acids), key=lambda step: step.start) if acids else every
+
+
+def _put_down(step: Planned, acid: Planned) -> Iterator[Planned]:
+    """Yield a step, that of putting dye on in two where it is put down for the acid."""
+    if not step.attended or not step.start <= acid.start < step.end:
+        yield step
+        return
+    if step.start < acid.start:
+        yield replace(step, end=acid.start, goes_on=True)
+    if acid.end < step.end:
+        part = step.id.part + (step.start < acid.start)
+        yield replace(step, id=step.id._replace(part=part), start=acid.end)
+
+
+def _heats(day: Day, steps: Sequence[Planned]) -> Iterator[Planned]:
+    """Yield the heats to come, and those on that do not simmer yet."""
+    yield from (step for step in steps if step.kind is StepKind.HEAT and step.batch)
+    for step in steps:
+        batch = day.batches.get(step.batch)
+        on = batch.open_heat if batch is not None else None
+        if (
+            on is not None
+            and step.kind is StepKind.UNLOAD
+            and (on.layer, on.heat_no) == (step.id.layer, step.id.heat)
+        ):
+            id_ = step.id._replace(kind=StepKind.HEAT)
+            yield Planned(step.owner, id_, on.unit, on.start.utc, step.start, attended=False)
+
+
+def _of_heat(day: Day, heat: Planned, steps: Sequence[Planned], now: datetime) -> Iterator[Planned]:
+    batch, kit = day.batches.get(heat.batch), day.plan.kit_of(heat.unit or "")
+    if batch is None or kit is None or heat.id.heat != 1:
+        return
+    simmers = heat.start + timedelta(minutes=kit.warm_up_min)
+    for n in range(_put_since(day, batch, heat), acid_parts(day.plan, batch.layer_of(heat.id.layer)) - 1):
+        at = _hands_from(day.plan, max(now, simmers + timedelta(minutes=n * PART_MIN)), steps)
+        if at < heat.end:
+            acid = StepId(StepKind.ACID, heat.id.layer, heat.id.heat, part=n)
+            yield Planned(heat.owner, acid, heat.unit, at, at + POUR, attended=True)
+
+
+def _put_since(day: Day, batch: BatchRecord, heat: Planned) -> int:
+    """Return how often acid was put into the pot since its heat is on."""
+    return sum(put.at.utc > heat.start for put in (*batch.acids, *day.units[heat.unit or ""].acids))
+
+
+def _hands_from(plan: Plan, at: datetime, steps: Sequence[Planned]) -> datetime:
+    """Return when hands are free from ``at`` on: painting is put down for it, other work ends first."""
+    for step in sorted((step for step in steps if step.attended), key=lambda step: step.start):
+        if step.start <= at < step.end and not step.kind.puts_dye_on:
+            at = step.end
+        away = break_met(plan, at) or absence_met(plan, at, at + POUR)
+        at = away[1] if away is not None else at
+    return at
