@@ -34,7 +34,14 @@ MORE = [
     at("10:57", unit="steamer 1", is_="down"),
     at("11:30", "04", into={"04a": 1, "04b": 1}),
 ]
-REWRITINGS: list[Line] = [{"event": "struck"}, {"event": "unstruck"}, {"unit": "tray 1"}, {"unit": "steamer 2"}, {}]
+REWRITINGS: list[Line] = [
+    {"event": "struck"},
+    {"event": "unstruck"},
+    {"unit": "tray 1"},
+    {"unit": "steamer 2"},
+    {"acid_ml": 30},
+    {},
+]
 STRETCH = events([*WHOLE_DAY, *MORE])
 
 
@@ -106,8 +113,22 @@ SECOND = [at("11:00", "02", to="soak", unit="tray 1"), at("11:30", "02", to="pai
             *SECOND,
             at("12:00", corrects="wrong", event="corrected", unit="tray 1"),
         ],
+        [
+            at("09:00", "01", to="soak", unit="tray 1"),
+            at("09:01", unit="tray 4", acid_ml=40, id="wrong"),
+            at("10:30", "01", to="paint"),
+            *SECOND,
+            at("12:00", corrects="wrong", event="corrected", unit="tray 1"),
+        ],
     ],
-    ids=["shared tray", "split before it left", "split after it left", "another batch meant", "another unit meant"],
+    ids=[
+        "shared tray",
+        "split before it left",
+        "split after it left",
+        "another batch meant",
+        "another unit meant",
+        "its acid meant",
+    ],
 )
 def test_a_load_whose_bath_was_another_batchs_first_has_none_of_its_acid(lines: list[Line]) -> None:
     """The bath ended when the one before left the tray: its rows count."""

@@ -11,6 +11,7 @@ from dyeday.track.events.rewriting import Corrected, Rewriting
 from dyeday.track.events.session_events import CarriedOver, Closed, OrderAdded, PlanChanged
 
 Row = Mapping[str, Any]
+_ACID = {"acid_ml", "acid_g"}
 _OF_ALL = (OrderAdded, PlanChanged, CarriedOver)
 """these may number batches anew or bring units along: a day that has one is read whole"""
 
@@ -19,8 +20,8 @@ def related_rows(rows: Sequence[Row], batches: Collection[str]) -> Sequence[Row]
     """Return the rows, JSON objects in the order of recording, that the records of ``batches`` depend on.
 
     These are the rows about the batches, about those they were split from or mistaken for, about every batch that
-    was ever in a unit with one of them, about the kit and the day, and all that happened from the close on.
-    The day folded from them has the same records of ``batches``, baths of their units and end as that of all rows.
+    was ever with one of them in a unit that acid was put into, about the kit and the day, and all that happened
+    from the close on. The day folded from them has the same records of ``batches``, acids and end as that of all.
     """
     kinds = [KINDS.get(row.get("event", "")) for row in rows]
     if None in kinds or any(kind in _OF_ALL for kind in kinds):
@@ -28,7 +29,8 @@ def related_rows(rows: Sequence[Row], batches: Collection[str]) -> Sequence[Row]
     named = _named(rows, kinds)
     parted = [nos for row, nos in zip(rows, named, strict=True) if "into" in row]
     kin = _with_kin(set(batches), parted)
-    units = {row["unit"] for row, nos in zip(rows, named, strict=True) if "unit" in row and nos & kin}
+    dosed = _dosed_units(rows, kinds)
+    units = dosed & {row["unit"] for row, nos in zip(rows, named, strict=True) if "unit" in row and nos & kin}
     beside = {no for row, nos in zip(rows, named, strict=True) if row.get("unit") in units for no in nos}
     near = _with_kin(kin | beside, parted)
     corrected = {row["corrects"] for row, kind in zip(rows, kinds, strict=True) if kind is Corrected}
@@ -58,6 +60,12 @@ def _named(rows: Sequence[Row], kinds: Sequence[type[Body] | None]) -> list[set[
             corrected |= nos
             nos |= corrected  # a unit that the correction names is one of theirs
     return named
+
+
+def _dosed_units(rows: Sequence[Row], kinds: Sequence[type[Body] | None]) -> set[str]:
+    """Return the units that acid was put into; all, where a correction may have put it elsewhere."""
+    moved = any(kind is Corrected and row.keys() & {"unit", *_ACID} for row, kind in zip(rows, kinds, strict=True))
+    return {row["unit"] for row in rows if "unit" in row and (moved or row.keys() & _ACID)}
 
 
 def _minute(row: Row) -> str:
