@@ -134,7 +134,7 @@ def test_an_entry_after_the_close_is_in_the_book_and_notes_stay(tmp_path: Path, 
     """A note on a batch changes its lot alone."""
     LotBook(tmp_path).keep("260418-01", [LotFact(LATER, "note", "soft")])
     closed.add(events([at("35:00", "01", note="a knot in the second skein")]))
-    assert take_in(closed).lines == ("lot 260418-01: Harbour on Sock, 3 pieces",)
+    assert take_in(closed).lines == ("lot 260418-01: Harbour on Sock, 3 skeins",)
     assert numbers(LotBook(tmp_path), "knot") == ["260418-01"]
     assert numbers(LotBook(tmp_path), "knot", "soft") == ["260418-01"]
     lot = LotBook(tmp_path).lot("260418-01")
