@@ -74,9 +74,8 @@ def forecast(
     """Return the forecast of ``day`` from ``now``, each question with ``evaluations`` or until its time is up.
 
     ``before`` is an earlier forecast: the search starts from it, and its advice stays where none is better by five
-    minutes. ``learned`` are the studio's own times by kind of work; ``late_scale`` is what its own
-    days make of the late case. Without ``warn`` no rule
-    is asked about what is foreseen.
+    minutes. ``learned`` are the studio's own times by kind of work; ``late_scale`` is what its own days make of the
+    late case. Without ``warn`` no rule is asked about what is foreseen.
     """
     asked = _Asked(evaluations, budget, seed)
     found = _answered(day, now, asked, before, late_scale, learned, wishes=True)
@@ -120,12 +119,8 @@ def _answered(
     counted = _counted(stop_problem, stop_answer.rows)
     ids = {batch.id: batch for batch in late_problem.batches}
     over = sum(batch.state in (State.DRY, State.DONE) for batch in day.live)
-    steps = [
-        _planned(row, start)
-        for row in [*kept.solution.rows, *end_of_day_rows(day.plan, kept.solution.rows, stop_problem)]
-    ]
-    steps.sort(key=lambda step: (step.start, step.end))
-    steps = list(in_one(steps))
+    rows = [*kept.solution.rows, *end_of_day_rows(day.plan, kept.solution.rows, stop_problem)]
+    steps = sorted((_planned(row, start) for row in rows), key=lambda step: (step.start, step.end))
     made = Forecast(
         at=now,
         hands_off=start + timedelta(minutes=end + (last if late_answer.rows else 0)),
@@ -135,7 +130,7 @@ def _answered(
         carried=counted.carried,
         tomorrow_hands_off=start + timedelta(minutes=counted.tomorrow) if counted.tomorrow else None,
         stop=wall(day.plan, day.plan.session.stop_min),
-        steps=tuple(steps),
+        steps=tuple(in_one(steps)),
         busy=tuple(busy_shares(late_problem, late_answer.rows)),
         left_out=tuple(
             (owner_text(of), str(hindrance(day.plan, late_problem, ids[of]))) for of, _ in tonight.left_out

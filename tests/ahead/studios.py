@@ -149,6 +149,7 @@ FAULTS = (
     "siblings apart",
     "rest cut or stretched",
     "heat put off",
+    "mix taken up again",
 )
 
 
@@ -187,6 +188,7 @@ def faults(day: Day, found: Forecast) -> Iterator[str]:
     yield from (FAULTS[3] for w in found.warned if w.kind is WarningKind.BOIL_DRY and "does not last" in w.do)
     yield from _of_hands(day, found, by_batch)
     yield from _of_siblings(day, found, by_batch)
+    yield from _of_mixes(day, found)
 
 
 def _of_heats(day: Day, steps: Sequence[Planned]) -> Iterator[str]:
@@ -316,6 +318,17 @@ def _of_siblings(day: Day, found: Forecast, by_batch: dict[str, list[Planned]]) 
                 group = starts[n : n + room]
                 if group[-1] - group[0] > timedelta(minutes=APART_MIN):
                     yield FAULTS[7]
+
+
+def _of_mixes(day: Day, found: Forecast) -> Iterator[str]:
+    """Yield returns to a mix after painting with another: its jars stay open meanwhile, or it is mixed twice."""
+    painted = [
+        (day.batches[s.batch].mix, s.layer)
+        for s in found.next_steps
+        if s.batch in day.batches and s.kind.puts_dye_on and s.start.date() == found.at.utc.date()
+    ]
+    runs = [mix for before, mix in pairwise([None, *painted]) if mix != before]
+    yield from [FAULTS[10]] * (len(runs) - len(set(runs)))
 
 
 def _at_once(found: Forecast, unit: str | None) -> int:

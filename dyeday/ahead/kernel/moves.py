@@ -149,7 +149,7 @@ def propose(rng: Random, order: list[int], slack: Slack, state: State) -> Neighb
         distance = 1 + int(draw() ** 2 * min(count - 1, REACH))
         return shift(order, source, distance if draw() < 0.4 else -distance, slack)
     if kind < CHAINS + EXCHANGES:
-        moved = exchange(rng, order)
+        moved = exchanged(order, order[int(draw() * count)], order[int(draw() * count)])
         changed = next((n for n in range(count) if moved[n] != order[n]), count)
         return (moved, changed, _same_from(order, moved), ANY) if changed < count else None
     swap = False
@@ -211,13 +211,8 @@ def shift(order: list[int], source: int, distance: int, slack: Slack) -> Neighbo
     return moved, first, _same_from(order, moved), sum(slack.minutes(n) for n in places)
 
 
-def exchange(rng: Random, order: list[int]) -> list[int]:
-    """Return ``order`` with two batches in each other's places, as far as they have as many tasks left."""
-    return exchanged(order, order[int(rng.random() * len(order))], order[int(rng.random() * len(order))])
-
-
 def exchanged(order: list[int], one: int, other: int) -> list[int]:
-    """Return ``order`` with batches ``one`` and ``other`` in each other's places, likewise."""
+    """Return ``order`` with two batches in each other's places, as far as they have as many tasks left."""
     places = [n for n, b in enumerate(order) if b in (one, other)]
     counts = {one: order.count(one), other: order.count(other)}
     moved = order[:]
