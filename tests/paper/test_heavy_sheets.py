@@ -50,20 +50,20 @@ def sheets() -> Iterator[tuple[str, Sheet]]:
     morning = begin(day.plan)
     yield "weigh", weigh_sheet(day.plan)
     yield "day", day_sheet(morning, forecast(morning, first_moment(day.plan), evaluations=30))
-    for kind in ("summary", "packing"):
+    for kind in ("summary", "packing", "cautions"):
         yield kind, make_sheet(kind, of)
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_the_heavy_day_is_few_pages_and_breaks_no_time_unit_or_lot_number(paper: str) -> None:
-    """Weigh-out four pages at most, day's end one, four slips a page; no line has half a time or lot."""
+    """Weigh-out four pages at most, cautions and day's end one, four slips a page; no line has half a time or lot."""
     made = dict(sheets())
     pages = {
         name: shown_by(pdf)
         for name, pdf in printed_to_pdf({n: sheet_html(s, paper) for n, s in made.items()}).items()
     }
     assert len(pages["weigh"]) <= 4
-    assert len(pages["summary"]) == 1
+    assert len(pages["summary"]) == len(pages["cautions"]) == 1
     slips = [block.parts[0] for block in made["packing"].blocks if block.slip]
     headings = [slip.text for slip in slips if isinstance(slip, Paragraph)]
     assert sum(heading in pages["packing"][0] for heading in headings) == 4

@@ -52,9 +52,9 @@ def test_a_parcel_says_which_of_its_batches_have_open_flags() -> None:
     marked = [*DONE[:-1], at("12:41", "01", reading="cloth", value="faint"), DONE[-1]]
     parcel = next(p for p in out_of(marked).parcels if p.name == "harbour for Ida")
     assert (parcel.is_complete, parcel.flags) == (True, {"01": ("bleeding",)})
-    assert "    check first: 01, bleeding" in list(parcel_lines(out_of(marked)))
+    assert "    check first: 01, bleeds" in list(parcel_lines(out_of(marked)))
     sheet = packing_sheet("Tests", "", out_of(marked))
-    assert "batch 01, bleeding" in sheet_text(sheet)
+    assert "batch 01, bleeds" in sheet_text(sheet)
     cleared = [*marked, at("18:10", "01", event="resolved", rule="bleeding", why="rinsed again, clean")]
     assert not next(p for p in out_of(cleared).parcels if p.name == "harbour for Ida").flags
 

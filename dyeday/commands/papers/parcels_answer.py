@@ -14,6 +14,7 @@ from dyeday.store.sessions import earlier_days
 from dyeday.studio.costs import LotMoney, OrderMoney, lot_money, money_text, order_money
 from dyeday.studio.label_facts import Label, labels
 from dyeday.studio.parcels import FinishedPieces, OrderOut, OrdersOut, orders_out
+from dyeday.track.flags import flag_words
 
 
 def parcels(args: Namespace) -> int:
@@ -99,7 +100,9 @@ def parcel_lines(out: OrdersOut) -> Iterator[str]:
         yield f"{parcel.name}{due}: {'COMPLETE' if parcel.is_complete else 'waits'}"
         for order in parcel.orders:
             yield from _order_lines(order)
-        yield from (f"    check first: {no}, {', '.join(rules)}" for no, rules in parcel.flags.items())
+        yield from (
+            f"    check first: {no}, {', '.join(map(flag_words, rules))}" for no, rules in parcel.flags.items()
+        )
     for order in out.samples:
         yield f"Sample {order.item}, not sold"
         yield from _order_lines(order)

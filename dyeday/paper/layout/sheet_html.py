@@ -38,6 +38,8 @@ body.dense h2 { font-size: 9.5pt; margin: 1.6mm 0 0.6mm; }
 body.dense .together { margin-bottom: 0.5mm; }
 body.dense .apart { margin-top: 1mm; }
 body.dense .box { width: 2.6mm; height: 2.6mm; vertical-align: -0.3mm; }
+body.cautions { line-height: 1.12; }
+body.cautions .together { margin-bottom: 0.6mm; }
 h1 { font-size: 16pt; margin: 0 0 1mm; }
 body.dense h1 { font-size: 14pt; }
 h2 { font-size: 12pt; margin: 4mm 0 1.5mm; border-bottom: 0.4mm solid #000; break-after: avoid; }
@@ -84,10 +86,10 @@ def sheet_html(sheet: Sheet, paper: str = "A4") -> str:
     if cards:
         grid = grid_of(paper, sheet.label_size)
         style, body = style + label_style(grid), label_pages(cards, grid)
-    dense = ' class="dense"' if sheet.dense else ""
+    kind = f' class="{html_text(sheet.name)}{" dense" if sheet.dense else ""}"'
     copy = f'<p class="copy">{html_text(sheet.copy)}</p>' if sheet.copy else ""
     about = f'<p class="about">{html_text(sheet.about)}</p>'
-    return html_page(sheet.title, style, [about, *body], after_title=copy, of_body=dense)
+    return html_page(sheet.title, style, [about, *body], after_title=copy, of_body=kind)
 
 
 def html_page(title: str, style: str, body: Iterable[str], *, after_title: str = "", of_body: str = "") -> str:

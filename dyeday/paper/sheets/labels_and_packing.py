@@ -10,6 +10,7 @@ from dyeday.paper.layout.sheet import BOX, Card, Cards, Column, KeepTogether, Pa
 from dyeday.studio.label_facts import Label
 from dyeday.studio.parcels import FinishedPieces, OrderOut, OrdersOut, Parcel
 from dyeday.text import counted
+from dyeday.track.flags import flag_words
 
 MOST_LABELS = 2000
 _PACKED = (Column("", 3), Column("pieces", 8, right=True), Column("what"), Column("lot", 16, whole=True))
@@ -68,7 +69,7 @@ def _parcel(parcel: Parcel) -> Iterator[Part]:
             said = f"{order.colourway} on {order.base} came from {len(order.lots)} mixes: knit alternate skeins"
             yield Paragraph(said + (", but the order must match" if order.match else ""))
     for no, rules in parcel.flags.items():
-        yield Paragraph(f"batch {no}, {', '.join(rules)}", lead="check first:")
+        yield Paragraph(f"batch {no}, {', '.join(map(flag_words, rules))}", lead="check first:")
     for order, wait in parcel.waits:
         yield Paragraph(
             f"{wait.skeins} of {order.wanted} {order.colourway} on {order.base}: {wait.what}", lead="waits for"
