@@ -9,7 +9,6 @@ from typing import Any
 
 from textual import events
 from textual.pilot import Pilot
-from textual.screen import Screen
 
 from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.ahead.foreseen_steps import Foresee
@@ -64,8 +63,8 @@ class Bench:
     async def settle(self) -> None:
         """Wait until every message was taken and nothing is left to mount or to draw.
 
-        Counted in rounds of the queues, not in time: Textual's own pilot waits for the process to look idle, which
-        is slow where nothing is busy and wrong where everything is.
+        Counted in rounds of the queues, not in time: without a delay, Textual's own pilot waits for the process to
+        look idle, which is slow where nothing is busy and wrong where everything is.
         """
         quiet = 0
         for _round in range(MOST_ROUNDS):
@@ -74,16 +73,11 @@ class Bench:
             if self.app.return_code is not None:
                 await asyncio.sleep(0.001)
                 continue
-            await self.pilot._wait_for_screen()
-            drawn = _is_drawn(self.app.screen)
-            if not _is_waiting(self.app):
-                # What the screen's own timer does sixty times a second.
-                self.app.screen._on_timer_update()
+            await self.pilot.pause(0)
             # A screen that was taken down still answers who asked for it: more than one quiet round.
-            quiet = quiet + 1 if drawn and not _is_waiting(self.app) and _is_drawn(self.app.screen) else 0
+            quiet = 0 if _is_waiting(self.app) else quiet + 1
             if quiet == QUIET_ROUNDS:
                 return
-            await asyncio.sleep(0)
         raise AssertionError(f"not settled after {MOST_ROUNDS} rounds")
 
     async def type(self, text: str) -> None:
@@ -142,11 +136,7 @@ QUIET_ROUNDS = 3
 
 def _is_waiting(app: BenchApp) -> bool:
     pumps = [app, *(pump for screen in app.screen_stack for pump in screen.walk_children(with_self=True))]
-    return any(pump._message_queue.qsize() or pump._next_callbacks for pump in pumps if pump.is_running)
-
-
-def _is_drawn(screen: Screen[Any]) -> bool:
-    return screen.is_running and not screen._layout_required and not screen._dirty_widgets
+    return any(pump.message_queue_size for pump in pumps if pump.is_running)
 
 
 _NAMES = {".": "full_stop", ",": "comma", ":": "colon", "/": "slash", "[": "left_square_bracket",
