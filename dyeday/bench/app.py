@@ -75,7 +75,9 @@ class BenchApp(BenchHost, inherit_bindings=False):
         """the screen that the last key acted on"""
         self.last_tick = now
         self.locked_at = now
+        self.lock_why = ""
         self.key_lock: KeyLockStrip | None = None
+        """the first strip of the lock; a screen above it goes when the keys are unlocked"""
         self.after_start = after_start
         self.quiet = quiet or IdleGate()
         self.is_demo = is_demo
@@ -236,6 +238,8 @@ class BenchApp(BenchHost, inherit_bindings=False):
             self.lock("mashed")
         elif verdict is KeyVerdict.UNLOCK:
             self.unlock()
+        elif self.key_watch.locked:
+            self._show_lock()
         elif verdict is KeyVerdict.SMEAR:
             self.bench.say("two keys at once: ignored")
         if verdict is not KeyVerdict.PASS:
@@ -283,13 +287,21 @@ class BenchApp(BenchHost, inherit_bindings=False):
         self.key_watch.lock()
         self.locked_at = self.keeper.now()
         self._record(KeyLockOn(why=why or None))
+        self.lock_why = why
+        self._show_lock()
+
+    def _show_lock(self) -> None:
+        """Put the key lock's strip on top, also of a screen that a key before the lock opened late."""
         from dyeday.bench.screens.key_lock_screen import KeyLockStrip
 
-        self.key_lock = KeyLockStrip(self.keeper.now(), self.keeper.day.plan.session.zone, why)
-        self.push_screen(self.key_lock)
+        if isinstance(self.screen, KeyLockStrip):
+            return
+        strip = KeyLockStrip(self.locked_at, self.keeper.day.plan.session.zone, self.lock_why)
+        self.key_lock = self.key_lock or strip
+        self.push_screen(strip)
 
     def unlock(self) -> None:
-        """Let keys count again; after a while, show what happened behind the guard."""
+        """Let keys count again; after a while, show what happened behind the lock."""
         swallowed = self.key_watch.unlock()
         while self.key_lock is not None and self.key_lock in self.screen_stack:
             self.pop_screen()

@@ -85,7 +85,7 @@ class BenchScreen(MainStage):
         if event.key in COMMAND_KEYS:
             # Long enough to see whether a glove is coming down on the key beside it as well.
             await asyncio.sleep(self.smear_s)
-            if watch.was_smeared(event.key, at):
+            if watch.was_smeared(event.key, at) or watch.locked:
                 return
         self.do(action)
 

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from dyeday.bench.input.bench_keys import DONE_BY, Do
+from dyeday.bench.input.key_lock import SMEAR_S, WORD
 from dyeday.bench.live_session import EventDraft
 from dyeday.store.sessions import Sessions
 from dyeday.terms import State
@@ -161,6 +162,45 @@ def test_five_hundred_random_keys_in_five_seconds_move_no_batch_twice_and_can_al
         day = fold(bench.session.plan, bench.session.events)
         assert {event.id for event in steps} <= day.dead
         assert {no: (b.state, b.skeins, b.tag) for no, b in day.batches.items()} == untouched
+
+    drive(tmp_path, script, plan=SHORT_DAY)
+
+
+@pytest.mark.parametrize("opens", ["c", "f", "l", "question_mark"])
+def test_a_burst_that_opens_a_screen_has_the_key_lock_on_top_of_it(tmp_path: Path, opens: str) -> None:
+    """What is seen is why no key acts and how to go on; once unlocked, the bench is there."""
+
+    async def script(bench: Bench) -> None:
+        bench.app.key_time = paw()
+        bench.app.bench.smear_s = SMEAR_S
+        for key in (opens, *"zmbrxdsgnow"):
+            bench.send(key)
+        await bench.settle()
+        while not bench.app.key_watch.locked:
+            for key in "zmbrxdsgnow":
+                bench.send(key)
+            await bench.settle()
+        bench.app.key_time = FakeHand(1.0, 1000.0)
+        await bench.press("escape")
+        assert "KEYS LOCKED since" in bench.screen
+        await bench.press(*WORD, "enter")
+        assert bench.app.screen is bench.app.bench
+
+    drive(tmp_path, script, plan=SHORT_DAY)
+
+
+def test_a_screen_that_was_on_its_way_when_the_keys_lock_is_under_the_lock(tmp_path: Path) -> None:
+    """A screen opens a moment after its key, so a key before the lock may open one after it."""
+
+    async def script(bench: Bench) -> None:
+        bench.app.lock("mashed")
+        await bench.settle()
+        bench.app.bench.do(Do.FLAGS)
+        await bench.settle()
+        await bench.press("escape")
+        assert "KEYS LOCKED since" in bench.screen
+        await bench.press(*WORD, "enter")
+        assert bench.app.screen is bench.app.bench
 
     drive(tmp_path, script, plan=SHORT_DAY)
 

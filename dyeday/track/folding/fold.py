@@ -39,7 +39,7 @@ def take_all(day: Day, events: Sequence[Event]) -> Day:
         if isinstance(event.body, Rewriting) or (last is not None and event.at < last):
             return fold(day.first_plan or day.plan, (*day.events, *events))
         last = event.at
-    return _applied(altered(day, events=(*day.events, *events)), events)
+    return _applied(altered(day, events=(*day.events, *events)), events) if events else day
 
 
 def fold(plan: Plan, events: Iterable[Event]) -> Day:
