@@ -11,6 +11,7 @@ from dyeday.ahead.foreseen_steps import TONIGHT, Forecast, Planned
 from dyeday.ahead.kernel.problem import Problem
 from dyeday.ahead.problem_parts.batch_draft import NOTHING_LEARNED
 from dyeday.ahead.what_if import Change, Gain, gains, on_plan, with_units
+from dyeday.plan.batches import pegs_taken
 from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_OF_HEAT, KitKind, StepKind, WorkKind
@@ -83,7 +84,8 @@ def _rack(found: Forecast, day: Day, until: datetime, span: int) -> Iterator[Bot
     for kit in day.plan.kit:
         if kit.kind is not KitKind.PEGS or kit.holds_skeins is None:
             continue
-        skeins = {step.batch: day.batches[step.batch].skeins for step in drying if step.batch in day.batches}
+        hung = {step.batch: day.batches[step.batch] for step in drying if step.batch in day.batches}
+        skeins = {no: pegs_taken(batch.base, batch.skeins) for no, batch in hung.items()}
         hanging = [step for step in drying if step.unit in kit.unit_names]
         for unit in kit.unit_names:
             mine = [step for step in hanging if step.unit == unit]

@@ -20,7 +20,7 @@ from dyeday.ahead.problem_parts.light_to_dark import shades
 from dyeday.ahead.problem_parts.siblings import siblings
 from dyeday.ahead.problem_parts.steps_begun import put_past
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, fills_each_load
-from dyeday.plan.batches import soaks_in_several
+from dyeday.plan.batches import pegs_taken, soaks_in_several
 from dyeday.plan.model import Chore, Kit, Layer, Plan, pots_of
 from dyeday.plan.step_ids import DYE_STEP, StepId
 from dyeday.terms import (
@@ -108,7 +108,7 @@ def _on_the_pegs(day: Day, current: int) -> Iterator[Batch]:
                 yield Batch(
                     ("drying", record.no),
                     (Step(DRY, until - since, attended=False),),
-                    (Hold(KitKind.PEGS.value, 0, 0, unit=unit),),
+                    (Hold(KitKind.PEGS.value, 0, 0, unit=unit, skeins=pegs_taken(record.base, record.skeins)),),
                     skeins=record.skeins,
                     grams=ceil(record.wof_g),
                     past=((since, until),),
@@ -154,7 +154,7 @@ def batch_of(
         DRY, draft.minutes(WorkKind.DRY, record.colourway.dry_h * 60 * weather_ratio(plan)), attended=False
     )
     if plan.units_of(KitKind.PEGS):
-        draft.holds.append(Hold(KitKind.PEGS.value, dry, dry))
+        draft.holds.append(Hold(KitKind.PEGS.value, dry, dry, skeins=pegs_taken(record.base, record.skeins)))
     put_past(day, record, draft, current, now)
     keys = {key for item, _ in record.shares for key in record.order_keys(item)}
     wanted = [order for order in plan.orders if order.key in keys]

@@ -16,7 +16,7 @@ from string import ascii_lowercase
 
 from dyeday.plan.model import Base, Batch, Colourway, HandBatch, Kit, Order
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, DyeMethod, KitKind
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, DyeMethod, Form, KitKind
 
 MOST_BATCHES = 999
 """as many as three digits tell apart"""
@@ -79,6 +79,15 @@ def largest_batch(colourway: Colourway, base: Base, kit: Sequence[Kit]) -> int |
             smallest = min(usable) if usable else 0
             limit = smallest if limit is None else min(limit, smallest)
     return limit
+
+
+PEG_G = 100.0
+"""of minis that hang where one skein would; common practice, no source"""
+
+
+def pegs_taken(base: Base, pieces: int) -> int:
+    """Return the room that ``pieces`` take on a rack, in skeins: minis hang several to a peg, by weight."""
+    return ceil(pieces * min(1.0, base.skein_g / PEG_G) - 1e-9) if base.form is Form.MINI else pieces
 
 
 def sizes(skeins: int, holds: int | None) -> tuple[int, ...]:

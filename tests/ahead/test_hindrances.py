@@ -11,7 +11,7 @@ from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.paper.sheets.forecast_lines import verdict_lines
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.terms import StepKind, WarningKind
+from dyeday.terms import Form, StepKind, WarningKind
 from dyeday.track.folding.fold import begin
 from tests.track.days import at, day_of, now
 
@@ -235,6 +235,16 @@ def test_a_small_rack_is_what_the_day_waits_for() -> None:
     waits = gain_of_one_more(day, found)
     assert waits is not None
     assert (waits[1].label, waits[1].minutes > 600) == ("one more rack", True)
+
+
+@pytest.mark.parametrize(("form", "fits"), [("mini", True), ("skein", False)])
+def test_minis_take_their_share_of_a_rack_by_weight(form: str, fits: bool) -> None:
+    """Five of 20 g hang where one skein would, on a rack for four; five skeins do not."""
+    text = many(2).replace("holds = 40", "holds = 4").replace('skein = "100 g"', f'skein = "20 g"\nform = "{form}"')
+    plan = read_plan(text)
+    assert {batch.base.form for batch in begin(plan).live} == {Form(form)}
+    found = forecast(begin(plan), now("09:00"), evaluations=20)
+    assert bool(found.left_out) is not fits
 
 
 def test_yarn_of_yesterday_on_the_pegs_takes_its_room() -> None:

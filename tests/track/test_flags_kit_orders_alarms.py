@@ -11,6 +11,7 @@ import pytest
 
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId
+from tests.fakes import SHORT_DAY
 from tests.track.days import PLAN, Line, at, flags, heated, instant, plan_with, soaked
 
 FULL, MIXED, OVERDUE = FlagId.OVER_FULL, FlagId.MIXED_LOT, FlagId.OVERDUE
@@ -79,6 +80,16 @@ def test_what_a_unit_holds_is_the_plans_to_set() -> None:
     """A tray for five takes three and two."""
     plan = read_plan(PLAN.replace("units = 4\nholds = 4", "units = 4\nholds = 5"))
     assert not flags(together("01", "05"), FULL, "20:00", plan=plan)
+
+
+def test_minis_hang_where_few_skeins_would() -> None:
+    """Four minis of 20 g are one skein on a rack for three: with three skeins one too many, by themselves not."""
+    plan = read_plan(SHORT_DAY.read_text(encoding="utf-8").replace("holds = 30", "holds = 3"))
+    hung = [at("09:00", "04", to="dry", unit="pegs 1")]
+    assert not flags(hung, FULL, "20:00", batch="04", plan=plan)
+    both = [*hung, at("09:01", "05", to="dry", unit="pegs 1")]
+    (flag,) = flags(both, FULL, "20:00", batch="05", plan=plan)
+    assert flag.why == "pegs 1 holds 4 of 3 skeins (04 + 05)"
 
 
 def test_more_skeins_counted_than_a_unit_holds_are_too_many_by_themselves() -> None:

@@ -54,7 +54,9 @@ def _left_lying(tables: Tables) -> None:
             if hold.last >= len(past):
                 tables.alike.append(hold.alike)
                 tables.held.append(-1)
-                tables.stays[unit].append((past[hold.first][0], BIG, batch.skeins, batch.grams, len(tables.held) - 1))
+                tables.stays[unit].append(
+                    (past[hold.first][0], BIG, hold.room_of(batch), batch.grams, len(tables.held) - 1)
+                )
 
 
 class _Filler:
@@ -115,7 +117,7 @@ class _Filler:
                 h.first == h.last and h.to_end and b.steps[h.first].attended for b, h in ahead
             )
             one = len(units) == 1 and units[0].shared and units[0].join_within is None
-            skeins = sum(b.skeins for b, _, h in mine)
+            skeins = sum(h.room_of(b) for b, _, h in mine)
             grams = sum(b.grams for b, _, h in mine)
             out = {name for name, _ in self.tables.left_out}
             clear = not any(h.kind == kind for b in self.problem.batches if b.id in out for h in b.holds)
@@ -230,7 +232,7 @@ class _Filler:
                     continue
                 until = ends[1] if ends[0] < 0 else BIG
                 if until > tables.now:
-                    tables.stays[unit].append((past[hold.first][0], until, batch.skeins, batch.grams, slot))
+                    tables.stays[unit].append((past[hold.first][0], until, hold.room_of(batch), batch.grams, slot))
                 for n in range(hold.first, min(hold.last + hold.to_end, len(past))):
                     if batch.steps[n].draws:
                         tables.draws_until[unit] = max(tables.draws_until[unit], past[n][1])
@@ -239,7 +241,7 @@ class _Filler:
             else:
                 task, offset = where[hold.first]
                 auto = ends[1] if ends[0] == task else BIG
-                skeins, grams = batch.skeins, batch.grams
+                skeins, grams = hold.room_of(batch), batch.grams
                 take = Take(slot, offset, tuple(candidates), auto, skeins, grams, hold.whole)
                 tables.takes.setdefault(task, []).append(take)
                 if ends[0] != task:

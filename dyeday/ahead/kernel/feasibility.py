@@ -25,7 +25,7 @@ def fits(unit: Unit, hold: Hold, batch: Batch) -> bool:
         return False
     if hold.whole:
         return True
-    return (unit.holds is None or batch.skeins <= unit.holds) and (
+    return (unit.holds is None or hold.room_of(batch) <= unit.holds) and (
         unit.holds_g is None or batch.grams <= unit.holds_g
     )
 

@@ -92,6 +92,12 @@ class Hold:
     """the very unit: must be given where the hold has begun, may be given to tie it to one"""
     alike: int = 0
     """in a unit that takes several batches, only those of one number lie together"""
+    skeins: int | None = None
+    """the room it takes in a unit that counts skeins; None for as many as the batch has"""
+
+    def room_of(self, batch: Batch) -> int:
+        """Return the skeins it takes the room of."""
+        return batch.skeins if self.skeins is None else self.skeins
 
 
 @dataclass(frozen=True, slots=True)

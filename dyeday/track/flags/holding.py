@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 
-from dyeday.plan.batches import soaks_in_several
+from dyeday.plan.batches import pegs_taken, soaks_in_several
 from dyeday.plan.model import Kit
 from dyeday.terms import KIT_TRAITS, KitKind, State
 from dyeday.track.day.batch_record import BatchRecord, Painted, Placement
@@ -73,6 +73,9 @@ def too_much(kit: Kit, inside: list[BatchRecord]) -> str:
         return KIT_TRAITS[kit.kind].in_turn or in_trays
 
     if kit.holds_skeins is not None:
+        if KIT_TRAITS[kit.kind].hangs:
+            pegs = sum(pegs_taken(b.base, b.skeins) for b in inside)
+            return f"{pegs} of {kit.holds_skeins} skeins" if pegs > kit.holds_skeins else ""
         counts = [min(b.skeins, kit.holds_skeins) if in_parts(b) else b.skeins for b in inside]
         return f"{sum(counts)} of {kit.holds_skeins} skeins" if sum(counts) > kit.holds_skeins else ""
     if kit.holds_g is None:
