@@ -149,6 +149,22 @@ def test_heat_is_taken_off_tonight_though_what_comes_for_a_blocked_step_only_fit
     assert (day.starts[1], day.late) == (572, 0)
 
 
+def test_between_two_parts_of_painting_comes_only_what_is_brief() -> None:
+    painted = Batch("a", (Step("paint", 10, goes_on=True), Step("paint on", 10)))
+    wind, knob = (Batch("b", (Step("wind", 30),)), Batch("c", (Step("knob", 2, brief=True),)))
+    day = played(a_day(painted, wind, knob), 0, 1, 2, 0)
+    assert day.starts == [540, 550, 560, 590]
+    day = played(a_day(painted, wind, knob), 0, 2, 0, 1)
+    assert day.starts == [540, 552, 562, 550]
+
+
+def test_minutes_too_late_add_up() -> None:
+    """Painted by 500 and to be heated by 510, both batches start after 540."""
+    steps = (Step("paint", 40), Step("load", 2, lags=(Lag(0, 0, 10),)))
+    day = played(a_day(*(Batch(name, steps, past=((460, 500),)) for name in "ab")), 0, 1)
+    assert (day.starts, day.late) == ([540, 542], 30 + 32)
+
+
 def test_a_blocked_task_gives_way_to_the_one_that_frees_its_unit() -> None:
     tables = a_day(in_steamer("a"), in_steamer("b"), units=(Unit("steamer", "steamer"),))
     order = [0, 1, 1, 0]
