@@ -370,11 +370,12 @@ def main() -> None:
     parser.add_argument("--evaluations", type=int, default=LEAST, help="for each answer of a first look")
     parser.add_argument("--first", type=int, default=1, help="number of the first studio; the examples go before 1")
     parser.add_argument("--gaps", type=int, default=100, help="gaps, which take longest, of so many plans only")
+    parser.add_argument("--morning", action="store_true", help="look in the morning only")
     options = parser.parse_args()
-    total = Judged()
+    total, moments = Judged(), () if options.morning else MOMENTS
     print(f"{'plan':12} looks  gap %  fewer  " + "  ".join(FAULTS))
     for before, (name, plan) in enumerate(plans(options.first, options.studios)):
-        seen = judged(plan, options.evaluations, long=LONG * LEAST if before < options.gaps else 0)
+        seen = judged(plan, options.evaluations, moments, long=LONG * LEAST if before < options.gaps else 0)
         print(_line(name, seen), flush=True)
         total.looks += seen.looks
         total.gaps += seen.gaps
