@@ -14,7 +14,9 @@ import time
 from datetime import UTC, datetime
 from pathlib import Path
 
+from rich.color import Color
 from rich.console import Console
+from rich.terminal_theme import SVG_EXPORT_THEME
 from rich.text import Text
 
 from dyeday.ahead.forecast import forecast
@@ -24,6 +26,7 @@ from dyeday.bench.looks.themes import BRIGHT, DARK, DARK_16, NO_COLOUR, ColourDe
 from dyeday.commands.screens.demo import make_demo
 from dyeday.track.folding.fold import fold
 from tests.bench.driving import FakeHand
+from tests.bench.test_looks import XTERM
 from tests.fakes import ROOT, FakeClock, Ids, Ring
 from tests.paper.pictures import main as paper_pictures
 from tests.paper.sheets import summary_pages
@@ -89,7 +92,11 @@ async def _shoot(name: str, size: tuple[int, int], look: LookStyles, keys: tuple
                 app.bench.look_changed()
             await pilot.press(*keys)
             await pilot.pause()
-            _write(name, app.export_screenshot(title=f"dyeday, {size[0]} x {size[1]}"))
+            svg = app.export_screenshot(title=f"dyeday, {size[0]} x {size[1]}")
+            if look is DARK_16:
+                for shown, own in zip(range(16), XTERM.values(), strict=True):
+                    svg = svg.replace(Color.from_rgb(*SVG_EXPORT_THEME.ansi_colors[shown]).name, own)
+            _write(name, svg)
 
 
 def _page() -> None:
