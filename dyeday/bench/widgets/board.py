@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from rich.cells import cell_len
 from rich.segment import Segment
 from rich.style import Style
 from rich.text import Text
@@ -101,7 +100,8 @@ def _behind_same(old: list[Segment], new: list[Segment]) -> tuple[int, list[Segm
     """Return how many cells two lines begin with alike, and the rest of either."""
     same = _alike(old, new)
     cells, old, new = sum(part.cell_length for part in new[:same]), old[same:], new[same:]
-    if old and new and old[0].style == new[0].style and _is_plain(old[0].text + new[0].text):
+    # ASCII is one character a cell: no half of a wide one and no accent is parted from its letter.
+    if old and new and old[0].style == new[0].style and (old[0].text + new[0].text).isascii():
         more = _alike(old[0].text, new[0].text)
         cells += more
         old[0], new[0] = (Segment(part.text[more:], part.style) for part in (old[0], new[0]))
@@ -110,9 +110,7 @@ def _behind_same(old: list[Segment], new: list[Segment]) -> tuple[int, list[Segm
 
 def _alike(one: Sequence[object], other: Sequence[object]) -> int:
     """Return how many items two sequences begin with alike."""
-    return next((n for n, (a, b) in enumerate(zip(one, other, strict=False)) if a != b), min(len(one), len(other)))
-
-
-def _is_plain(text: str) -> bool:
-    """Tell whether every character is one cell: no half of a wide one and no accent is parted from its letter."""
-    return all(cell_len(char) == 1 for char in text)
+    for n, (a, b) in enumerate(zip(one, other, strict=False)):
+        if a != b:
+            return n
+    return min(len(one), len(other))
