@@ -99,7 +99,7 @@ def test_a_whole_batch_goes_from_soak_to_done_by_keys(tmp_path: Path) -> None:
 
 
 def test_a_missed_acid_soak_and_an_under_exhausted_bath_are_told_at_once(tmp_path: Path) -> None:
-    """The message line names the doubt, its numbers and its remedy; the row keeps a sign."""
+    """The message line names the flag, its numbers and its remedy; the row keeps a sign."""
 
     async def script(bench: Bench) -> None:
         await bench.press("m", "2")
@@ -110,9 +110,9 @@ def test_a_missed_acid_soak_and_an_under_exhausted_bath_are_told_at_once(tmp_pat
         await bench.press("r", "e", "3", "1")
         assert "colour left" in bench.screen
         await bench.press("f")
-        assert "expected 90 %" in bench.screen
+        assert "taken up, 90 %" in bench.screen
 
-    drive(tmp_path, script)
+    drive(tmp_path, script, size=(80, 40))
 
 
 def test_a_doubt_is_resolved_by_a_digit_and_a_usual_reason(tmp_path: Path) -> None:
@@ -322,7 +322,7 @@ def test_closing_asks_for_the_heat_and_is_on_record(tmp_path: Path) -> None:
         await bench.press("y")
         assert bench.kinds == ["closed"]
         assert "The day is closed" in bench.screen
-        assert "01 Kelp Light: waiting" in bench.screen
+        assert "01 Kelp Light: not started" in bench.screen
         await bench.press("escape")
         assert "CLOSED" in bench.screen
         await bench.press("m", "1")

@@ -445,7 +445,7 @@ def test_what_cannot_be_split_says_so_and_the_example_that_is_shown_adds_up(tmp_
     async def script(bench: Bench) -> None:
         await bench.press("0", "2", "e", "s")
         await bench.type("4")
-        assert "02 has 3 pieces; write parts that add up to it, such as 1 2" in bench.screen
+        assert "02 has 3 skeins; write parts that add up to it, such as 1 2" in bench.screen
         await bench.press("escape", "e", "c", "backspace", "1", "enter", "e", "s")
         await bench.type("1")
         assert "it cannot be split" in bench.screen

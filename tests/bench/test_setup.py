@@ -356,7 +356,7 @@ def test_a_half_typed_form_is_thrown_away_by_the_same_key_twice(tmp_path: Path) 
         async with app.run_test(size=(80, 24)) as pilot:
             await pilot.press("d", "enter", "x", "f8")
             await pilot.pause()
-            assert "f8 again throws away" in _message(app)
+            assert "f8 again discards" in _message(app)
             assert desk.draft(DYES, "Ochre") == {"name": "Ochrex"}
             await pilot.press("f8")
             await pilot.pause()
@@ -364,7 +364,7 @@ def test_a_half_typed_form_is_thrown_away_by_the_same_key_twice(tmp_path: Path) 
             assert desk.draft(DYES, "Ochre") is None
             await pilot.press("a", *"Navy", "escape", "down", "x")
             await pilot.pause()
-            assert "x again throws away" in _message(app)
+            assert "x again discards" in _message(app)
             assert desk.draft(DYES, "") == {"name": "Navy"}
             await pilot.press("x")
             await pilot.pause()
