@@ -41,14 +41,18 @@ class Board(Widget, can_focus=False):
         if len(changed) == len(self.shown):
             self.refresh()
         elif changed:
-            self.refresh(*(self._region(y, strip) for y, strip in drawn.items()))
+            self.refresh(*(self._region(y, before[y] if y < len(before) else None, drawn[y]) for y in changed))
         self.drawn += len(changed)
 
-    def _region(self, y: int, before: Strip | None) -> Region:
+    def _region(self, y: int, was: Line | None, before: Strip | None) -> Region:
         """Return the cells of a line that differ from how it was drawn; the whole line where it was not."""
         width = self.size.width
         if before is None or before.cell_length != width:
             return Region(0, y, width, 1)
+        line = self.shown[y] if y < len(self.shown) else None
+        if line is not None and was is not None and line.ground == was.ground and is_same(line.text, was.text):
+            start = line.text.cell_len
+            return Region(start, y, max(1, width - start), 1)
         start, end = differing(before, self.render_line(y))
         return Region(start, y, max(1, end - start), 1)
 
