@@ -228,6 +228,16 @@ def to_pour(plan: Plan, amount: float) -> float:
     return ceil(amount / step - 1e-9) * step if amount > NOTHING else 0.0
 
 
+def in_parts(plan: Plan, layer: Layer, amount: float) -> tuple[float, float]:
+    """Return what of a layer's acid goes in first and what later, as jug or scale can measure them.
+
+    Together they are ``amount`` as `to_pour`; later is 0 where all of it goes in at once.
+    """
+    whole = to_pour(plan, amount)
+    first = min(whole, to_pour(plan, amount / acid_parts(plan, layer)))
+    return first, whole - first
+
+
 def soak_l(wof_g: float) -> float:
     """Return the water in the soak of ``wof_g`` of dry yarn, in L."""
     return bath_l(wof_g, SOAK_L_PER_KG)

@@ -10,8 +10,8 @@ from typing import Any
 from dyeday import units
 from dyeday.craft.yarn.cooling_curve import left_min, newton
 from dyeday.plan.amounts import liquor_ml
-from dyeday.plan.doses import Dose, correction, target_ph, to_pour
-from dyeday.plan.model import Plan
+from dyeday.plan.doses import NOTHING, Dose, acid_parts, correction, in_parts, target_ph, to_pour
+from dyeday.plan.model import Layer, Plan
 from dyeday.terms import AcidPlace, DyeMethod, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.bath_contents import soak_water_l
@@ -108,6 +108,19 @@ def amount_text(plan: Plan, acid: float, if_softened: float | None) -> str:
     if if_softened is None:
         return acid_text(plan, acid)
     return f"{acid_text(plan, acid)} (hard water) to {acid_text(plan, if_softened)} (softened)"
+
+
+def parts_text(plan: Plan, layer: Layer, dose: Dose) -> str:
+    """Return when the parts of a layer's acid go in, with their amounts where one is known; "" for a single part."""
+    first, later = in_parts(plan, layer, dose.amount)
+    parts = acid_parts(plan, layer)
+    if later < NOTHING:
+        return ""
+    how = "in two halves" if parts == 2 else f"in {parts} parts"
+    then = "at the simmer" if parts == 2 else f"in {parts - 1} parts from the simmer on"
+    if dose.if_softened is not None:
+        return f"{how}: the first before the yarn goes in, the rest {then}"
+    return f"{how}: {acid_text(plan, first)} before the yarn goes in, {acid_text(plan, later)} {then}"
 
 
 def acid_text(plan: Plan, acid: float) -> str:

@@ -137,6 +137,16 @@ def test_where_the_acid_goes_into_the_bath_the_soak_is_offered_none() -> None:
     assert dye.unit == "pot 1"
 
 
+def test_the_acid_of_a_pot_is_offered_as_the_first_half_of_the_amount_weighed() -> None:
+    """The offer asks for half: it says of what, and when the other half goes in."""
+    put_in = [at("09:00", "03", to="soak", unit="tray 1")]
+    whole = ceil(need(8, fibre_g=400, base="Wool") / 5) * 5
+    said = offered(put_in, "03").lines
+    assert f"acid: first half of {whole} mL; the other half at the simmer" in said
+    once = plan_with(more=f"{WATER}[acid]\nparts = 1\n")
+    assert not any("half" in line for line in offered(put_in, "03", plan=once).lines)
+
+
 def half_ml() -> int:
     """Return half of what the 8 L pot of 400 g of wool wants, as the jug of 5 mL does it."""
     return ceil(need(8, fibre_g=400, base="Wool") / 2 / 5) * 5

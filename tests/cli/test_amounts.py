@@ -545,3 +545,10 @@ def test_a_plan_that_cannot_be_read_is_refused_with_its_line(shell: Shell, tmp_p
     assert shell.out == ""
     assert shell.err.startswith(f"{plan}:")
     assert shell("weigh", str(tmp_path / "none.toml")) == 1
+
+
+def test_weigh_says_in_which_halves_the_acid_of_a_pot_goes_in(shell: Shell) -> None:
+    """Of the 140 mL for the pot of the short day; a single part is not spoken of."""
+    assert shell("weigh", str(SHORT_DAY)) == 0
+    assert "8 L liquor, 140 mL vinegar" in shell.out
+    assert shell.out.count("in two halves: 70 mL before the yarn goes in, 70 mL at the simmer") == 1

@@ -340,3 +340,22 @@ def test_a_day_sheet_names_carbon_monoxide_only_where_a_pot_has_no_power() -> No
 def _day_sheet(text: str) -> Sheet:
     plan = read_plan(text)
     return day_sheet(begin(plan), forecast(begin(plan), first_moment(plan), evaluations=50))
+
+
+def test_the_acid_of_a_pot_is_said_in_two_halves_that_add_up() -> None:
+    """Citric on a scale of 0.01 g; the halves are what the pot gets, before the yarn goes in and at the simmer."""
+    plan = small_plan(
+        {
+            "water.alkalinity": "250",
+            "water.hardness": "250",
+            "acid.kind": '"citric"',
+            "scale.resolution": '"0.01 g"',
+            "colourway.how": '"immersed"',
+        }
+    )
+    text = " ".join(sheet_text(weigh_sheet(plan)).split())
+    halves = re.search(r"in two halves: ([\d.]+) g before the yarn goes in, ([\d.]+) g at the simmer", text)
+    assert halves is not None
+    first, later = map(float, halves.groups())
+    assert 0 <= first - later <= 0.011
+    assert f"{first + later:.2f} g" in text

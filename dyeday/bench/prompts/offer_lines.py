@@ -14,7 +14,7 @@ from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.heat_into_yarn import warm_up_min
 from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, OPEN_POWDER, STRONG_ACID
 from dyeday.plan.amounts import layer_dyes, liquor_ml
-from dyeday.plan.doses import full_dose, soak_l
+from dyeday.plan.doses import NOTHING, acid_parts, full_dose, soak_l
 from dyeday.plan.model import Layer, Plan, pots_of
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, AcidPlace, ClockKind, DyeMethod, HeatEdge, State, Water
 from dyeday.track.day.batch_record import BatchRecord
@@ -58,6 +58,7 @@ def lines_to_know(
             *strong,
             *lines,
             *(_bath_lines(day, batches, step, unit, water, now) if layer.how is DyeMethod.IMMERSED else []),
+            *_part_lines(day, batches, step, layer, unit, water, now),
             *(
                 [WARM_BATH]
                 if layer.how is DyeMethod.IMMERSED and water is not Water.NEW and may_keep(day, unit)
@@ -107,6 +108,30 @@ def _bath_lines(
     acid = f", add {acid_text(day.plan, kept.now)}" if kept.now > 0 else ""
     top_up = f", top up {amounts[1]}" if kept.top_up_l > 0 else ""
     return [f"its water kept: about {amounts[0]} left{top_up}{acid}, and read the pH in 10 min"]
+
+
+def _part_lines(
+    day: Day,
+    batches: Sequence[BatchRecord],
+    step: NextStep,
+    layer: Layer,
+    unit: str | None,
+    water: Water | None,
+    now: Now,
+) -> list[str]:
+    """Say that the acid offered for a pot is the first part of it, and when the rest goes in."""
+    parts = acid_parts(day.plan, layer)
+    if unit is None or step.to is None or parts < 2:
+        return []
+    kept_or_new = water or Water.NEW
+    layer_no = step.layer or batches[0].layer
+    offer = acid_offer(day, batches[0], step.to, unit, now, kept_or_new, layer_no, batches)
+    if offer.later < NOTHING:
+        return []
+    whole = acid_text(day.plan, offer.now + offer.later)
+    if parts == 2:
+        return [f"acid: first half of {whole}; the other half at the simmer"]
+    return [f"acid: first of {parts} parts of {whole}; the others from the simmer on"]
 
 
 def _soak_lines(day: Day, batches: Sequence[BatchRecord], layer: Layer) -> list[str]:

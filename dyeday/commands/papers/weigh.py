@@ -18,7 +18,7 @@ from dyeday.plan.doses import Dose, refusal, to_pour
 from dyeday.plan.model import Plan
 from dyeday.plan.weigh_out import BatchWeighed, DyeTotal, WeighOut, warnings, weigh_out
 from dyeday.text import counted
-from dyeday.track.reading_meaning import amount_text, dose_text
+from dyeday.track.reading_meaning import amount_text, dose_text, parts_text
 
 CAUTION_WEIGH = f"{POWDER.said} {EYES.said} {GLOVES.said} {ACID.said} {DEFERS}"
 
@@ -155,6 +155,10 @@ def _batch_lines(plan: Plan, one: BatchWeighed) -> list[str]:
         if liquor.dose is not None:
             made += f", {dose_text(plan, liquor.dose)} {plan.acid.name} in the {liquor.acid_in.value}"
         lines.append(head + made)
+        layer = plan.colourway(one.batch.colourway).layers[liquor.layer - 1]
+        parts = parts_text(plan, layer, liquor.dose) if liquor.dose is not None else ""
+        if parts:
+            lines += wrap(parts, WIDTH, "      ", "    acid ")
         for d in one.dyes:
             if d.layer != liquor.layer:
                 continue

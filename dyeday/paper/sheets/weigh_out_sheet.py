@@ -23,7 +23,7 @@ from dyeday.plan.weigh_out import (
 from dyeday.terms import UnitSystem
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.reading_meaning import acid_text, amount_text, dose_text
+from dyeday.track.reading_meaning import acid_text, amount_text, dose_text, parts_text
 from dyeday.track.timestamp import length_text
 
 _MIX = (
@@ -192,6 +192,9 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, box
         colours += [section.swatch if at == first else None for at in range(first, len(rows))]
     columns = (Column("", len(boxes)), *_POUR[1:])
     yield Table(columns, tuple(rows), tuple(colours), painted=1)
+    parts = parts_text(plan, layer, liquor.dose) if liquor.dose is not None else ""
+    if parts:
+        yield Paragraph(f"acid {parts}", 1)
 
 
 def _after(layers: Sequence[Layer], dry_h: float) -> str:

@@ -10,7 +10,7 @@ from datetime import datetime
 from enum import IntEnum
 
 from dyeday.plan.amounts import liquor_ml
-from dyeday.plan.doses import Dose, acid_parts, fibre_takes_least, full_dose, soak_l, to_pour
+from dyeday.plan.doses import Dose, acid_parts, fibre_takes_least, full_dose, in_parts, soak_l, to_pour
 from dyeday.plan.model import Base, Layer
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import DyeMethod, State, Water
@@ -227,9 +227,8 @@ def acid_offer(
         has += sum(put.amount_of(day.plan.acid) for put in waiting_acids(day, unit))
     need = full_dose(day.plan, max(wants_l, left_l), yarn_of(batch, *others), layer)
     lacks = max(0.0, need.amount - has) if need is not None else 0.0
-    whole = to_pour(day.plan, lacks)
-    first = min(whole, to_pour(day.plan, lacks / acid_parts(day.plan, layer)))
-    return AcidOffer(water, left_l, max(0.0, wants_l - left_l) if left_l else 0.0, need, has, first, whole - first)
+    first, later = in_parts(day.plan, layer, lacks)
+    return AcidOffer(water, left_l, max(0.0, wants_l - left_l) if left_l else 0.0, need, has, first, later)
 
 
 def part_due(day: Day, batch: BatchRecord, now: Now) -> float:
