@@ -10,7 +10,7 @@ from dyeday.craft.dye.measuring import FAIR_PCT, figure, to_mix, uncertain_pct, 
 from dyeday.craft.water.acid_dose import DROP_TEST
 from dyeday.plan.amounts import WASTE_PCT, PlannedDye, liquor_ml, planned_dyes
 from dyeday.plan.doses import Dose, layer_dose, soak_dose, soak_l
-from dyeday.plan.model import Batch, Layer, Plan
+from dyeday.plan.model import Base, Batch, Layer, Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AcidPlace, DyeMethod
 
@@ -116,15 +116,20 @@ def weigh_batch(plan: Plan, batch: Batch, weighed_g: float | None = None) -> Bat
     liquors = []
     for number, layer in enumerate(colourway.layers, 1):
         solutions = sum(d.solution_ml or 0.0 for d in dyes if d.layer == number)
-        volume = liquor_ml(layer, wof_g) or solutions
-        dose = layer_dose(plan, layer, wof_g, base) if layer.acid_in != AcidPlace.SOAK else None
-        acid_ml = dose.acid_ml or 0.0 if dose is not None else 0.0
-        water = max(0.0, volume - solutions - acid_ml)
-        liquors.append(LayerLiquor(number, layer.how, volume, solutions, water, layer.acid_in, dose))
+        liquors.append(layer_liquor(plan, base, layer, number, wof_g, solutions))
     soaked = [layer for layer in colourway.layers if layer.new_soak]
     soaks = len(soaked)
     soak = soak_dose(plan, wof_g, base, soaked[0]) if soaked else None
     return BatchWeighed(batch, wof_g, tuple(dyes), soak_l(wof_g), soak, soaks, tuple(liquors))
+
+
+def layer_liquor(plan: Plan, base: Base, layer: Layer, number: int, wof_g: float, solutions_ml: float) -> LayerLiquor:
+    """Return the liquor of ``layer``, the colourway's ``number``-th, for ``wof_g`` of yarn."""
+    volume = liquor_ml(layer, wof_g) or solutions_ml
+    dose = layer_dose(plan, layer, wof_g, base) if layer.acid_in != AcidPlace.SOAK else None
+    acid_ml = dose.acid_ml or 0.0 if dose is not None else 0.0
+    water = max(0.0, volume - solutions_ml - acid_ml)
+    return LayerLiquor(number, layer.how, volume, solutions_ml, water, layer.acid_in, dose)
 
 
 def section_waters_ml(one: BatchWeighed, liquor: LayerLiquor, layer: Layer) -> tuple[float, ...]:

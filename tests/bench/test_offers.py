@@ -5,6 +5,7 @@ The dose offered is held against PHREEQC; other limits are common practice.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import ceil
 
 import pytest
@@ -19,6 +20,7 @@ from dyeday.paper.sheets.cautions import OPEN_POWDER
 from dyeday.plan.doses import as_wool_g, dose
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.weigh_out import warnings, weigh_out
 from dyeday.terms import FlagId, HeatEdge
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.kit_events import AcidPutIn
@@ -265,10 +267,21 @@ def test_water_known_by_its_hardness_only_is_said_with_the_offer() -> None:
 
 
 def test_paint_is_offered_with_its_amounts_by_section() -> None:
-    """3 g of Navy for 300 g at 1 %, 300 mL of 1 %: more than the 270 mL of liquor, so no water."""
+    """3 g of Navy for 300 g at 1 %, 150 mL of 2 %, and 120 mL of water for the 270 mL of liquor."""
+    strong = replace(HARD, dyes=tuple(replace(dye, solution_pct=2.0) for dye in HARD.dyes))
+    lines = offered(soaked()[:2], plan=strong).lines
+    assert lines[:2] == ("Navy 150 mL", "120 mL of water to make 270 mL")
+
+
+def test_solutions_that_are_more_than_the_liquor_are_offered_with_the_way_out_as_on_paper() -> None:
+    """3 g of Navy for 300 g at 1 %, 300 mL of 1 %, but 270 mL of liquor: 1.12 times as strong, upwards."""
     lines = offered(soaked()[:2]).lines
     assert lines[0] == "Navy 300 mL"
-    assert lines[1] == "0 mL of water to make 270 mL"
+    assert lines[1] == (
+        "300 mL of solutions do not fit into 270 mL of liquor; "
+        "make the solutions 1.2 times as strong, or take more liquor"
+    )
+    assert any(line.endswith(lines[1]) for line in warnings(HARD, weigh_out(HARD)))
 
 
 def test_a_speckle_of_powder_is_offered_in_grams_and_without_water() -> None:

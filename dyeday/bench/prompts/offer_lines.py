@@ -16,6 +16,7 @@ from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, OPEN_POWDER, 
 from dyeday.plan.amounts import layer_dyes, liquor_ml
 from dyeday.plan.doses import NOTHING, acid_parts, full_dose, soak_l
 from dyeday.plan.model import Layer, Plan, pots_of
+from dyeday.plan.weigh_out import layer_liquor, no_room_in
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, AcidPlace, ClockKind, DyeMethod, HeatEdge, State, Water
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import acid_offer, may_keep, yarn_of
@@ -173,12 +174,16 @@ def _paint_lines(day: Day, batches: Sequence[BatchRecord], step: NextStep, layer
                 parts.append(f"{dye.dye} {amount}")
         share = f"{section.share_pct:g} %: " if len(layer.sections) > 1 else ""
         lines.append(f"{share}{', '.join(parts) or 'no dye'}")
-    liquor = liquor_ml(layer, wof_g)
-    if liquor > 0:
+    if liquor_ml(layer, wof_g) > 0:
         solutions = sum(dye.solution_ml or 0.0 for dye in wanted)
-        water = units.show_volume(max(0.0, liquor - solutions), plan.session.units, plan.jug_ml)
-        total = units.show_volume(liquor, plan.session.units, plan.jug_ml)
-        lines.append(f"{water} of water to make {total}")
+        liquor = layer_liquor(plan, batch.base, layer, step.layer or batch.layer, wof_g, solutions)
+        misfit = no_room_in(liquor)
+        water, total = (
+            units.show_volume(volume_ml, plan.session.units, plan.jug_ml)
+            for volume_ml in (liquor.water_ml, liquor.liquor_ml)
+        )
+        with_acid = " with its acid" if liquor.dose is not None and liquor.dose.acid_ml else ""
+        lines.append("; ".join(misfit) if misfit else f"{water} of water to make {total}{with_acid}")
     return [*lines, *(f"{n}. {text}" for n, text in enumerate(batch.colourway.steps, 1))]
 
 
