@@ -110,6 +110,21 @@ def amount_text(plan: Plan, acid: float, if_softened: float | None) -> str:
     return f"{acid_text(plan, acid)} (hard water) to {acid_text(plan, if_softened)} (softened)"
 
 
+def shares_text(plan: Plan, dose: Dose) -> str:
+    """Return how a dose worked out for the plan's water divides; "" for the dyer's own dose and the usual one."""
+    if dose.ph is None:
+        return ""
+    system, liquid = plan.session.units, dose.liquid
+
+    def fine(amount: float) -> str:
+        return units.show_volume(amount, system, 0.5) if liquid else units.show_mass(amount, system, 0.01)
+
+    water = fine(dose.water_amount)
+    if dose.water_if_softened is not None:
+        water += f" (hard) to {fine(dose.water_if_softened)} (softened)"
+    return f"of that {water} for the water, {fine(dose.fibre_amount)} for the fibre"
+
+
 def parts_text(plan: Plan, layer: Layer, dose: Dose) -> str:
     """Return when the parts of a layer's acid go in, with their amounts where one is known; "" for a single part."""
     first, later = in_parts(plan, layer, dose.amount)

@@ -28,6 +28,7 @@ from dyeday.plan.library import Library
 from dyeday.plan.model import Base, Colourway, Dye
 from dyeday.plan.weigh_out import weigh_out
 from dyeday.store.records.library import LibraryRecords
+from dyeday.terms import DosePer
 from tests.bench.driving import screen_text
 from tests.bench.setup_keys import DAY, setup_presses
 from tests.bench.setup_keys import DYES as DYE_NAMES
@@ -507,3 +508,16 @@ def test_a_key_that_comes_after_the_one_that_left_a_screen_leaves_nothing_else(t
             assert isinstance(app.screen, SetupScreen)
 
     asyncio.run(script())
+
+
+def test_a_dyers_own_dose_and_what_the_fibre_takes_are_typed_on_the_acid_form() -> None:
+    """As the plan's keys say them; the form shows again what was typed."""
+    judged = judged_table(ACID, {"dose": "20 mL per 100 g", "fibre_takes": "0.4"}, {}, LIBRARY, "")
+    assert judged.problems == {}
+    acid = judged.thing.acid
+    assert (acid.dose, acid.dose_per, acid.fibre_takes_mmol_per_g) == (20, DosePer.PER_100_G, 0.4)
+    shown, rest = typed_of(ACID, replace(LIBRARY, studio=judged.thing), "")
+    assert (shown["dose"], shown["fibre_takes"]) == ("20 mL per 100 g", "0.4")
+    assert not {"dose", "fibre_takes"} & rest.keys()
+    wrong = judged_table(ACID, {"dose": "20 mL"}, {}, LIBRARY, "").problems
+    assert "does not say per what" in wrong["dose"]

@@ -7,6 +7,7 @@ their definitions.
 from __future__ import annotations
 
 import json
+import re
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -552,3 +553,18 @@ def test_weigh_says_in_which_halves_the_acid_of_a_pot_goes_in(shell: Shell) -> N
     assert shell("weigh", str(SHORT_DAY)) == 0
     assert "8 L liquor, 140 mL vinegar" in shell.out
     assert shell.out.count("in two halves: 70 mL before the yarn goes in, 70 mL at the simmer") == 1
+
+
+def test_weigh_says_how_much_acid_is_for_the_water_and_how_much_for_the_fibre(shell: Shell, tmp_path: Path) -> None:
+    """4 L at 200 mg/L: 51.2 mL for the water (PHREEQC, minteq.v4.dat); a dose by weight is not divided."""
+    plan = written(tmp_path)
+    dose = weighed(shell, plan)["batches"][0]["soak"]
+    assert dose["water_share"] == pytest.approx(4 * 12.79, rel=0.015)
+    assert shell("weigh", plan) == 0
+    said = re.search(r"of that ([\d.]+) mL for the water, ([\d.]+) mL for the fibre", shell.out)
+    assert said is not None
+    assert float(said[1]) == pytest.approx(dose["water_share"], abs=0.5)
+    assert float(said[2]) == pytest.approx(dose["fibre_share"], abs=0.5)
+    own = written(tmp_path, {"acid.dose": '"20 mL per 100 g"'})
+    assert shell("weigh", own) == 0
+    assert "for the fibre" not in shell.out

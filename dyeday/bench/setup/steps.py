@@ -79,6 +79,10 @@ ACID = SetupStep(
         Field("target_ph", "wanted pH", "as read with the yarn ten minutes in; the dye maker's sheet says it", "4.5"),
         Field("ph_with", "pH read with", "a meter is believed more closely", "strip",
               tuple(way.value for way in PhWith), "name"),
+        Field("dose", "your own dose", "in place of the one worked out: 20 mL per 100 g, 15 mL/L or 1 % WOF",
+              "worked out"),
+        Field("fibre_takes", "fibre takes", "mmol of acid that a gram of fibre takes up, 0 to 2; half is dosed",
+              "the usual"),
     ),
 )  # fmt: skip
 SCALE = SetupStep(

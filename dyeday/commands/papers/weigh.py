@@ -15,10 +15,10 @@ from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, GLOVES, POWDER
 from dyeday.paper.sheets.weigh_out_sheet import to_weigh
 from dyeday.plan.amounts import WASTE_PCT
 from dyeday.plan.doses import Dose, refusal, to_pour
-from dyeday.plan.model import Plan
+from dyeday.plan.model import Layer, Plan
 from dyeday.plan.weigh_out import BatchWeighed, DyeTotal, WeighOut, warnings, weigh_out
 from dyeday.text import counted
-from dyeday.track.reading_meaning import amount_text, dose_text, parts_text
+from dyeday.track.reading_meaning import amount_text, dose_text, parts_text, shares_text
 
 CAUTION_WEIGH = f"{POWDER.said} {EYES.said} {GLOVES.said} {ACID.said} {DEFERS}"
 
@@ -148,6 +148,7 @@ def _batch_lines(plan: Plan, one: BatchWeighed) -> list[str]:
         each = f" in each of {one.acid_soaks} soaks" if one.acid_soaks > 1 else ""
         soak += f", {dose_text(plan, one.soak)} {plan.acid.name}{each}"
     lines.append(soak)
+    lines += _acid_lines(plan, one.soak) if one.soak is not None else []
     many = len(one.liquors) > 1
     for liquor in one.liquors:
         head = f"  layer {liquor.layer} {liquor.how.value}" if many else f"  {liquor.how.value}"
@@ -156,9 +157,8 @@ def _batch_lines(plan: Plan, one: BatchWeighed) -> list[str]:
             made += f", {dose_text(plan, liquor.dose)} {plan.acid.name} in the {liquor.acid_in.value}"
         lines.append(head + made)
         layer = plan.colourway(one.batch.colourway).layers[liquor.layer - 1]
-        parts = parts_text(plan, layer, liquor.dose) if liquor.dose is not None else ""
-        if parts:
-            lines += wrap(parts, WIDTH, "      ", "    acid ")
+        if liquor.dose is not None:
+            lines += _acid_lines(plan, liquor.dose, layer)
         for d in one.dyes:
             if d.layer != liquor.layer:
                 continue
@@ -167,3 +167,9 @@ def _batch_lines(plan: Plan, one: BatchWeighed) -> list[str]:
                 f"    section {d.section}: {d.dye} {units.show_mass(d.powder_g, system, plan.scale_g)}{solution}"
             )
     return lines
+
+
+def _acid_lines(plan: Plan, dose: Dose, layer: Layer | None = None) -> list[str]:
+    """Say what a dose is for and, of the liquor of a layer, in which parts it goes in."""
+    said = [shares_text(plan, dose), f"acid {parts}" if layer and (parts := parts_text(plan, layer, dose)) else ""]
+    return [line for text in said if text for line in wrap(text, WIDTH, "      ", "    ")]
