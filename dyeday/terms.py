@@ -313,6 +313,7 @@ class FlagId(Term):
     BLEEDING = "bleeding"
     NOT_DRY = "not-dry"
     OVER_FULL = "over-full"
+    CROWDED_RACK = "crowded-rack"
     OVERLOADED_CIRCUIT = "overloaded-circuit"
     BOIL_DRY = "boil-dry"
     MIXED_LOT = "mixed-lot"

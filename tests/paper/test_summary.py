@@ -263,7 +263,7 @@ def test_what_is_told_of_a_batch_or_a_flag_is_set_in_under_its_name() -> None:
     assert (
         "----\n01 Harbour on Sock, 3 skeins\n"
         "   09:00 over full: tray 1 holds 8 of 4 skeins (01 + 02 + 05)\n"
-        "      do: move one out, and heat what was on top again\n"
+        "      do: move one out\n"
         "      since then: heated\n\nLEFT"
     ) in page
     assert (

@@ -14,7 +14,7 @@ from dyeday.terms import FlagId
 from tests.fakes import SHORT_DAY
 from tests.track.days import PLAN, Line, at, flags, heated, instant, plan_with, soaked
 
-FULL, MIXED, OVERDUE = FlagId.OVER_FULL, FlagId.MIXED_LOT, FlagId.OVERDUE
+FULL, RACK, MIXED, OVERDUE = FlagId.OVER_FULL, FlagId.CROWDED_RACK, FlagId.MIXED_LOT, FlagId.OVERDUE
 
 
 def together(*batches: str, unit: str = "tray 1") -> list[Line]:
@@ -86,10 +86,30 @@ def test_minis_hang_where_few_skeins_would() -> None:
     """Four minis of 20 g are one skein on a rack for three: with three skeins one too many, by themselves not."""
     plan = read_plan(SHORT_DAY.read_text(encoding="utf-8").replace("holds = 30", "holds = 3"))
     hung = [at("09:00", "04", to="dry", unit="pegs 1")]
-    assert not flags(hung, FULL, "20:00", batch="04", plan=plan)
+    assert not flags(hung, RACK, "20:00", batch="04", plan=plan)
     both = [*hung, at("09:01", "05", to="dry", unit="pegs 1")]
-    (flag,) = flags(both, FULL, "20:00", batch="05", plan=plan)
+    (flag,) = flags(both, RACK, "20:00", batch="05", plan=plan)
     assert flag.why == "pegs 1 holds 4 of 3 skeins (04 + 05)"
+
+
+def test_a_crowded_rack_is_one_flag_on_the_batch_that_came_last_and_asks_for_no_heat() -> None:
+    """Rinsed yarn that is crowded only dries more slowly; those that hung there already raise nothing."""
+    plan = read_plan(PLAN.replace("holds = 40", "holds = 5"))
+    hung = [at("09:00", "01", to="dry", unit="pegs 1"), at("09:01", "05", to="dry", unit="pegs 1")]
+    assert not flags(hung, RACK, "20:00", plan=plan)
+    crowded = [*hung, at("09:02", "06", to="dry", unit="pegs 1")]
+    for batch in ("01", "05"):
+        assert not flags(crowded, RACK, "20:00", batch=batch, plan=plan)
+    (flag,) = flags(crowded, RACK, "20:00", batch="06", plan=plan)
+    assert (flag.why, flag.since) == ("pegs 1 holds 7 of 5 skeins (01 + 05 + 06)", instant("09:02"))
+    assert flag.remedy == "move one out; it dries more slowly"
+
+
+@pytest.mark.parametrize(("unit", "reheats"), [("tray 1", False), ("steamer 1", True)])
+def test_only_a_unit_that_heats_has_its_top_heated_again(unit: str, reheats: bool) -> None:
+    """A tray warms nothing."""
+    (flag,) = flags(together("01", "05", unit=unit), FULL, "20:00", batch="05")
+    assert ("heat" in flag.remedy) is reheats
 
 
 def test_more_skeins_counted_than_a_unit_holds_are_too_many_by_themselves() -> None:

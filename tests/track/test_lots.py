@@ -11,6 +11,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.studio.lots.lot import (
     Lot,
@@ -26,10 +27,11 @@ from dyeday.studio.lots.lot import (
 )
 from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
 from dyeday.studio.lots.lot_numbers import lot_numbers
+from dyeday.studio.lots.lot_view import row_of
 from dyeday.studio.lots.search_words import asked, words_of
 from dyeday.terms import HeatKind, ReadingKind, State
 from dyeday.track.day.day_state import Day
-from tests.track.days import Line, at, day_of, heated, instant, now, proper, soaked
+from tests.track.days import PLAN, Line, at, day_of, heated, instant, now, proper, soaked
 
 SESSION = "2026-04-18-1"
 NEXT_DAY = "34:00"
@@ -137,6 +139,14 @@ def test_flags_corrections_and_late_entries_stay_with_the_lot() -> None:
         (LotChangeKind.VOIDED, "undone 01 note: wrong batch"),
     ]
     assert batch.notes == ()
+
+
+def test_a_crowded_rack_does_not_put_a_lot_in_doubt() -> None:
+    """Its flag is kept with the lot, and nothing of the yarn is left to check."""
+    plan = read_plan(PLAN.replace("holds = 40", "holds = 2"))
+    (lot,) = lots(day_of(finished(), plan=plan))
+    assert [flag.rule for flag in lot.batches[0].flags] == ["crowded-rack"]
+    assert row_of(lot).mark == ""
 
 
 def test_the_parts_of_a_split_batch_share_what_the_whole_used() -> None:

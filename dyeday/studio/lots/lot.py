@@ -13,7 +13,7 @@ from typing import Any, ClassVar
 
 from dyeday.plan.model import Acid, Base, Colourway, Dye, Order, Water
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import HeatKind, Outcome, ReadingKind, State, Term
+from dyeday.terms import FlagId, HeatKind, Outcome, ReadingKind, State, Term
 
 KEPT = ("note", "mill lot", "powder lot", "solution made", "photo", "look")
 
@@ -169,8 +169,9 @@ class LotBatch:
 
     @property
     def open_flags(self) -> tuple[LotFlag, ...]:
-        """The flags that were not resolved."""
-        return tuple(flag for flag in self.flags if flag.resolved_at is None)
+        """The flags of the yarn that were not resolved: a full rack casts no doubt on what hung there."""
+        rack = FlagId.CROWDED_RACK.value
+        return tuple(flag for flag in self.flags if flag.resolved_at is None and flag.rule != rack)
 
 
 @dataclass(frozen=True, slots=True)

@@ -70,6 +70,7 @@ RULES: dict[FlagId, Rule] = {
         Rule(FlagId.BLEEDING, "bleeds", rinsing.bleeding),
         Rule(FlagId.NOT_DRY, "not dry", drying.not_dry),
         Rule(FlagId.OVER_FULL, "over full", holding.over_full),
+        Rule(FlagId.CROWDED_RACK, "rack crowded", holding.crowded_rack),
         Rule(FlagId.OVERLOADED_CIRCUIT, "overload", power.overloaded_circuit),
         Rule(FlagId.BOIL_DRY, "ran low", power.boil_dry),
         Rule(FlagId.MIXED_LOT, "two mixes", holding.mixed_lot),
@@ -92,8 +93,8 @@ def flag_words(rule: str) -> str:
 
 
 BEYOND = (
-    FlagId.WEAK_ACID, FlagId.OVER_FULL, FlagId.OVERLOADED_CIRCUIT, FlagId.BOIL_DRY, FlagId.MIXED_LOT,
-    FlagId.OVERDUE,
+    FlagId.WEAK_ACID, FlagId.OVER_FULL, FlagId.CROWDED_RACK, FlagId.OVERLOADED_CIRCUIT, FlagId.BOIL_DRY,
+    FlagId.MIXED_LOT, FlagId.OVERDUE,
 )  # fmt: skip
 """Rules that look beyond the batch, at baths, units, others and alarms: of an earlier session they cannot be asked
 again, so a batch that came over brings what they raised."""

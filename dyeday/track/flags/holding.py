@@ -22,29 +22,51 @@ def over_full(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """
     for place in batch.placements:
         kit = day.plan.kit_of(place.unit)
-        if kit is None or (kit.holds_skeins is None and kit.holds_g is None):
+        if kit is None or KIT_TRAITS[kit.kind].hangs:
             continue
-        others = [
-            (other, theirs)
-            for other in day.live
-            if other.no != batch.no
-            for theirs in other.placements
-            if theirs.unit == place.unit and _overlap(place, theirs, now)
-        ]
-        starts = sorted({place.since.utc, *(t.since.utc for _, t in others if t.since.utc >= place.since.utc)})
-        told: set[str] = set()
-        for moment in starts:
-            inside = [batch, *(other for other, theirs in others if _holds(theirs, moment))]
-            if KIT_TRAITS[kit.kind].in_turn:
-                inside = [one for one in inside if not _rests(one, place.unit, moment)]
-            inside = together_at(inside, moment)
-            why, nos = too_much(kit, inside), {one.no for one in inside}
-            if why and not nos <= told:
-                told = nos
-                said = f"{place.unit} holds {why} ({' + '.join(sorted(nos))})"
-                yield RaisedFlag(
-                    moment, said, "move one out, and heat what was on top again", cause=f"{said} {moment}"
-                )
+        others = _beside(day, batch, place, now)
+        starts = {place.since.utc, *(t.since.utc for _, t in others if t.since.utc >= place.since.utc)}
+        heats = KIT_TRAITS[kit.kind].heat is not None
+        remedy = "move one out, and heat what was on top again" if heats else "move one out"
+        yield from _crowded(kit, batch, place, others, sorted(starts), remedy)
+
+
+def crowded_rack(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+    """A rack held more skeins than it should when this batch came to hang there: those before it raise nothing."""
+    for place in batch.placements:
+        kit = day.plan.kit_of(place.unit)
+        if kit is not None and KIT_TRAITS[kit.kind].hangs:
+            others = _beside(day, batch, place, now)
+            yield from _crowded(kit, batch, place, others, [place.since.utc], "move one out; it dries more slowly")
+
+
+Beside = list[tuple[BatchRecord, Placement]]
+
+
+def _beside(day: Day, batch: BatchRecord, place: Placement, now: Now) -> Beside:
+    return [
+        (other, theirs)
+        for other in day.live
+        if other.no != batch.no
+        for theirs in other.placements
+        if theirs.unit == place.unit and _overlap(place, theirs, now)
+    ]
+
+
+def _crowded(
+    kit: Kit, batch: BatchRecord, place: Placement, others: Beside, moments: list[datetime], remedy: str
+) -> Iterator[RaisedFlag]:
+    told: set[str] = set()
+    for moment in moments:
+        inside = [batch, *(other for other, theirs in others if _holds(theirs, moment))]
+        if KIT_TRAITS[kit.kind].in_turn:
+            inside = [one for one in inside if not _rests(one, place.unit, moment)]
+        inside = together_at(inside, moment)
+        why, nos = too_much(kit, inside), {one.no for one in inside}
+        if why and not nos <= told:
+            told = nos
+            said = f"{place.unit} holds {why} ({' + '.join(sorted(nos))})"
+            yield RaisedFlag(moment, said, remedy, cause=f"{said} {moment}")
 
 
 def _overlap(mine: Placement, theirs: Placement, now: Now) -> bool:

@@ -32,6 +32,7 @@ MEANINGS: dict[FlagId, tuple[str, tuple[str, ...]]] = {
     FlagId.BLEEDING: ("A white cloth still took up colour after the last rinse.", ("cloth",)),
     FlagId.NOT_DRY: ("A finished batch weighs more than dry yarn does.", ("dry",)),
     FlagId.OVER_FULL: ("A unit holds more than it has room for.", ()),
+    FlagId.CROWDED_RACK: ("A rack holds more skeins than it has room for: they dry more slowly.", ()),
     FlagId.OVERLOADED_CIRCUIT: ("Units running together draw more than their circuit or lead allows.", ()),
     FlagId.BOIL_DRY: ("A unit ran so long on one fill that its tank is near empty.", ("reserve",)),
     FlagId.MIXED_LOT: ("Skeins that must match were dyed from two mixes.", ()),
