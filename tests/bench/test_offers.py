@@ -149,6 +149,19 @@ def test_the_acid_of_a_pot_is_offered_as_the_first_half_of_the_amount_weighed() 
     assert not any("half" in line for line in offered(put_in, "03", plan=once).lines)
 
 
+@pytest.mark.parametrize(("power_w", "warm_up", "said"), [(2000, 10, True), (2000, 25, False), (None, 10, False)])
+def test_a_pot_says_how_long_its_cold_bath_takes_where_its_warm_up_is_shorter(
+    power_w: float | None, warm_up: float, said: bool
+) -> None:
+    """8 L from 20 to 95 °C at 2 kW: 8 × 4.186 × 75 / 2 / 60 = 20.9 min (water's heat from memory), losses apart."""
+    kit = tuple(
+        replace(item, power_w=power_w, warm_up_min=warm_up) if item.name == "pot" else item for item in HARD.kit
+    )
+    lines = offered([at("09:00", "03", to="soak", unit="tray 1")], "03", plan=replace(HARD, kit=kit)).lines
+    assert ("8 L from 20 °C take 21 min or more at 2000 W: press h when it simmers" in lines) is said
+    assert any(f"after {warm_up} min of warm-up" in line for line in lines)
+
+
 def half_ml() -> int:
     """Return half of what the 8 L pot of 400 g of wool wants, as the jug of 5 mL does it."""
     return ceil(need(8, fibre_g=400, base="Wool") / 2 / 5) * 5

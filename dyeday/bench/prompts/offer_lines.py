@@ -11,13 +11,13 @@ from dyeday.ahead.advising.reasons import clock
 from dyeday.ahead.problem_parts.hours import absence_met, break_met
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, fills_each_load
 from dyeday.craft.water.acids import AcidKind
-from dyeday.craft.yarn.heat_into_yarn import warm_up_min
+from dyeday.craft.yarn.heat_into_yarn import FIXING_C, warm_up_min
 from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, OPEN_POWDER, STRONG_ACID
 from dyeday.plan.amounts import layer_dyes, liquor_ml
 from dyeday.plan.doses import NOTHING, acid_parts, full_dose, soak_l
-from dyeday.plan.model import Layer, Plan, pots_of
+from dyeday.plan.model import Kit, Layer, Plan, pots_of
 from dyeday.plan.weigh_out import layer_liquor, no_room_in
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, AcidPlace, ClockKind, DyeMethod, HeatEdge, State, Water
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, AcidPlace, ClockKind, DyeMethod, HeatEdge, KitKind, State, Water
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import acid_offer, may_keep, yarn_of
 from dyeday.track.day.consumption import JAR_REMEDY, short_jars
@@ -65,10 +65,10 @@ def lines_to_know(
                 if layer.how is DyeMethod.IMMERSED and water is not Water.NEW and may_keep(day, unit)
                 else []
             ),
-            *(_heat_lines(day, batch, step, unit, now) if step.edge is HeatEdge.START else []),
+            *(_heat_lines(day, batches, step, unit, now) if step.edge is HeatEdge.START else []),
         ]
     if step.edge == HeatEdge.START:
-        return _heat_lines(day, batch, step, unit, now)
+        return _heat_lines(day, batches, step, unit, now)
     if step.to == State.DONE:
         left = batch.colourway.dry_h - (minutes(batch.state_since, now) / 60 if batch.state_since else 0.0)
         soon = f"{left:.0f} h of its {batch.colourway.dry_h:g} h of drying are left; " if left > 0.5 else ""
@@ -187,8 +187,8 @@ def _paint_lines(day: Day, batches: Sequence[BatchRecord], step: NextStep, layer
     return [*lines, *(f"{n}. {text}" for n, text in enumerate(batch.colourway.steps, 1))]
 
 
-def _heat_lines(day: Day, batch: BatchRecord, step: NextStep, unit: str | None, now: Now) -> list[str]:
-    lines = []
+def _heat_lines(day: Day, batches: Sequence[BatchRecord], step: NextStep, unit: str | None, now: Now) -> list[str]:
+    lines, batch = [], batches[0]
     kit = day.plan.kit_of(unit) if unit else None
     heat = batch.layer_of(batch.layer).heat_of(step.heat_no or 1)
     if kit is None:
@@ -200,6 +200,7 @@ def _heat_lines(day: Day, batch: BatchRecord, step: NextStep, unit: str | None, 
     elif kit.warm_up_min:
         at_heat = KIT_TRAITS[KIT_OF_HEAT[heat.how]].heat_verb
         lines.append(f"minutes count after {kit.warm_up_min:g} min of warm-up, or from h when it {at_heat}")
+        lines += _bath_warm_up(day, batches, step, kit)
     elif kit.tank_l and kit.power_w:
         minutes = warm_up_min(kit.power_w, kit.tank_l, from_c=day.plan.water.temperature_c)
         lines.append(f"{kit.tank_l:g} L take {minutes:.0f} min or more to boil; press h when it steams")
@@ -208,6 +209,21 @@ def _heat_lines(day: Day, batch: BatchRecord, step: NextStep, unit: str | None, 
         lines.append(FIRST_HEAT)
     too_much = too_much_with(day, unit, now) if unit is not None else None
     return [too_much, *lines] if too_much is not None else lines
+
+
+def _bath_warm_up(day: Day, batches: Sequence[BatchRecord], step: NextStep, kit: Kit) -> list[str]:
+    """Say how long a pot's cold bath takes at the least, where that is longer than its warm-up counts for."""
+    bath_ml = sum(liquor_ml(batch.layer_of(batch.layer), batch.wof_g) for batch in batches)
+    if kit.kind is not KitKind.POT or not kit.power_w or not bath_ml or (step.heat_no or 1) > 1:
+        return []
+    tap_c = day.plan.water.temperature_c
+    least_min = warm_up_min(kit.power_w, bath_ml / 1000, from_c=tap_c, to_c=FIXING_C)
+    if least_min <= kit.warm_up_min:
+        return []
+    bath = units.show_volume(bath_ml, day.plan.session.units, day.plan.jug_ml)
+    return [
+        f"{bath} from {tap_c:g} °C take {least_min:.0f} min or more at {kit.power_w:g} W: press h when it simmers"
+    ]
 
 
 def _when_up(day: Day, unit: str | None, to_go_min: float, now: Now) -> list[str]:
