@@ -307,7 +307,7 @@ def test_a_speckle_of_powder_is_offered_in_grams_and_without_water() -> None:
 
 
 def test_heat_is_offered_with_what_its_tank_still_has() -> None:
-    """100 min less 20 % are 80; after 50 of them, 30 are not enough for 40 and the warm-up."""
+    """100 min less 20 % are 80; after 50 of them, 30 are not enough for 40 and the warm-up: a full one goes first."""
     waiting = [*soaked(), at("10:30", "01", to="fix")]
     assert "its tank has 80 min to its reserve" in offered(waiting).lines
     ran = [
@@ -316,8 +316,17 @@ def test_heat_is_offered_with_what_its_tank_still_has() -> None:
         at("11:00", "05", heat_no=1, run="end"),
         at("11:00", "05", to="cool"),
     ]
-    (last,) = [line for line in offered([*ran, *waiting]).lines if "tank" in line]
-    assert last == "its tank has 30 min to its reserve: not enough for 50 min, fill it first (f)"
+    assert offered([*ran, *waiting]).unit == "steamer 2"
+    one = read_plan(PLAN.replace('kind = "steamer"\nunits = 2', 'kind = "steamer"\nunits = 1'))
+    (last,) = [line for line in offered([*ran, *waiting], plan=one).lines if "tank" in line]
+    assert last == "its tank has 30 min to its reserve: not enough for 50 min, fill it first (f), off and cool"
+    short = read_plan(
+        PLAN.replace('units = 2\nholds = 4\ntank = "2 L"\nlasts = "100 min"', 'holds = 4\nlasts = "60 min"')
+    )
+    offer = offered([*ran, *waiting], plan=short)
+    (last,) = [line for line in offer.lines if "tank" in line]
+    assert "0 min to its reserve: fill it first (f), off and cool; a full one lacks 2 min" in last
+    assert offer.is_tank_short("steamer 1")
 
 
 def test_a_heat_longer_than_a_full_tank_lasts_is_not_said_to_want_filling() -> None:

@@ -13,6 +13,7 @@ from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.bath_contents import part_due
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, heat_to_go_min, heat_wanted_min, heats_of
+from dyeday.track.day.tank_time import tank_left_min
 from dyeday.track.flags.holding import too_much
 from dyeday.track.timers.clocks import next_heat_no
 from dyeday.track.timestamp import Now, clock_from
@@ -56,7 +57,7 @@ def shared_step(day: Day, batches: Sequence[BatchRecord], now: Now) -> NextStep 
         raise ValueError(f"{batches[0].no} is next to {texts[0]}, {batch.no} to {texts[1]}: move them one by one")
     if first is None or len(batches) == 1 or first.unit_kind is None:
         return first
-    return replace(first, unit=roomy_unit(day, batches, first.unit_kind))
+    return replace(first, unit=roomy_unit(day, batches, first.unit_kind, _heat_min(day, batches[0], first, now), now))
 
 
 def next_step(day: Day, batch: BatchRecord, now: Now) -> NextStep | None:
@@ -70,7 +71,7 @@ def next_step(day: Day, batch: BatchRecord, now: Now) -> NextStep | None:
             return _into_the_pot(day, batch)
         return _move(day, batch, State.PAINT, None, word)
     if state == State.PAINT:
-        return _first_heat(day, batch)
+        return _first_heat(day, batch, now)
     if state == State.FIX:
         return _fix_step(day, batch, now)
     if state == State.COOL:
@@ -105,12 +106,12 @@ def _into_the_pot(day: Day, batch: BatchRecord) -> NextStep:
     return replace(on, to=State.PAINT, text=f"{step.text}, {on.text}") if on.unit_kind is KitKind.POT else step
 
 
-def _first_heat(day: Day, batch: BatchRecord) -> NextStep:
+def _first_heat(day: Day, batch: BatchRecord, now: Now) -> NextStep:
     """Return the way into a unit with its heat on, one movement; the wait for a unit where none has room."""
     kind = KIT_OF_HEAT[batch.current_layer.heats[0].how]
     # The pot it was dyed in is the pot it is heated in.
     unit = batch.unit if batch.current_layer.how == DyeMethod.IMMERSED else None
-    unit = unit or roomy_unit(day, [batch], kind)
+    unit = unit or roomy_unit(day, [batch], kind, heat_to_go_min(day.plan, batch, 1, now), now)
     if unit is None and day.plan.units_of(kind):
         return NextStep(batch.no, to=State.FIX, text=f"wait for a {kind.value}")
     return replace(_heat_on(day, batch, 1, unit), to=State.FIX)
@@ -139,7 +140,7 @@ def _fix_step(day: Day, batch: BatchRecord, now: Now) -> NextStep:
         return _move(day, batch, State.COOL, None, "cool")
     kind = KIT_OF_HEAT[batch.current_layer.heat_of(following).how]
     to_go_min = heat_to_go_min(day.plan, batch, following, now)
-    return _heat_on(day, batch, following, roomy_unit(day, [batch], kind), to_go_min)
+    return _heat_on(day, batch, following, roomy_unit(day, [batch], kind, to_go_min, now), to_go_min)
 
 
 def _acid_part(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> NextStep | None:
@@ -186,9 +187,16 @@ def _is_over(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> bool:
     return at_heat_min(heat, now) >= heat_wanted_min(day.plan, batch, heat)
 
 
-def roomy_unit(day: Day, batches: Sequence[BatchRecord], kind: KitKind | None) -> str | None:
+def _heat_min(day: Day, batch: BatchRecord, step: NextStep, now: Now) -> float:
+    return heat_to_go_min(day.plan, batch, step.heat_no or 1, now) if step.edge is HeatEdge.START else 0.0
+
+
+def roomy_unit(
+    day: Day, batches: Sequence[BatchRecord], kind: KitKind | None, heat_min: float = 0.0, now: Now | None = None
+) -> str | None:
     """Return the unit a load would go into: the one it is in, else an empty one that holds it, else one with room.
 
+    Of empty ones the first whose tank lasts for ``heat_min`` as it stands ``now``, or as far as a full one does.
     None where no kind is wanted, the plan has none, or all are full or down.
     """
     if kind is None:
@@ -199,19 +207,27 @@ def roomy_unit(day: Day, batches: Sequence[BatchRecord], kind: KitKind | None) -
     if here in units and not day.units[here].is_down:
         return here
     numbers = {batch.no for batch in batches}
-    shared = []
+    shared, empty = [], list[str]()
     for unit in units:
         kit = day.plan.kit_of(unit)
         inside = [other for other in day.in_unit(unit) if not _rests(other, kit) and other.no not in numbers]
         if inside:
             shared.append((len(inside), unit, kit, inside))
         elif kit is not None and not day.units[unit].is_down and not too_much(kit, [*batches]):
-            return unit
+            empty.append(unit)
+    if empty:
+        lasting = (unit for unit in empty if now is None or _tank_lasts(day, unit, heat_min, now))
+        return next(lasting, empty[0])
     shared.sort(key=lambda item: item[0])
     for _, unit, kit, inside in shared:
         if kit is not None and not day.units[unit].is_down and not too_much(kit, [*inside, *batches]):
             return unit
     return None
+
+
+def _tank_lasts(day: Day, unit: str, heat_min: float, now: Now) -> bool:
+    tank, kit = tank_left_min(day, unit, now), day.plan.kit_of(unit)
+    return tank is None or kit is None or tank[0] >= min(heat_min + kit.warm_up_min, tank[1])
 
 
 def _rests(batch: BatchRecord, kit: Kit | None) -> bool:

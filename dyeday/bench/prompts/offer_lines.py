@@ -23,7 +23,7 @@ from dyeday.track.day.bath_contents import acid_offer, may_keep, yarn_of
 from dyeday.track.day.consumption import JAR_REMEDY, short_jars
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import has_heated, heat_to_go_min, heat_wanted_min, waiting_acids
-from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
+from dyeday.track.day.tank_time import tank_left_min
 from dyeday.track.flags.power import too_much_with
 from dyeday.track.reading_meaning import acid_text, dose_text
 from dyeday.track.timers.clocks import clock_of
@@ -249,11 +249,10 @@ def _when_up(day: Day, unit: str | None, to_go_min: float, now: Now) -> list[str
 def tank_min(day: Day, batch: BatchRecord, step: NextStep, unit: str, now: Now) -> tuple[float, float, float] | None:
     """Return a tank's minutes to its reserve: left now, wanted for the heat of a step, and full; None without one."""
     kit = day.plan.kit_of(unit)
-    lasts = fill_lasts_min(kit) if kit is not None else None
-    if kit is None or lasts is None or step.edge is not HeatEdge.START:
+    tank = tank_left_min(day, unit, now)
+    if kit is None or tank is None or step.edge is not HeatEdge.START:
         return None
-    full = to_reserve_min(day, lasts)
-    left = max(0.0, full - tank_fills(day, unit, now)[-1].ran_min)
+    left, full = tank
     return left, heat_to_go_min(day.plan, batch, step.heat_no or 1, now) + kit.warm_up_min, full
 
 
@@ -261,6 +260,12 @@ def tank_line(minutes: tuple[float, float, float], *, is_filled: bool) -> str:
     """Return how long the tank lasts, and what to do where that is too short for the heat."""
     left, wanted, full = minutes
     line = f"its tank has {whole_min((full if is_filled else left) * 60)} min to its reserve"
+    if wanted > full > left and not is_filled:
+        return f"{line}: fill it first (f), off and cool; a full one lacks {wanted - full:.0f} min: top it up boiling"
     if wanted > full:
         return f"{line}: not enough for {wanted:.0f} min, nor is a full one: top it up boiling"
-    return line if is_filled or left >= wanted else f"{line}: not enough for {wanted:.0f} min, fill it first (f)"
+    return (
+        line
+        if is_filled or left >= wanted
+        else f"{line}: not enough for {wanted:.0f} min, fill it first (f), off and cool"
+    )

@@ -149,9 +149,9 @@ class Offer:
         return self._tank_min(unit) is not None
 
     def is_tank_short(self, unit: str | None) -> bool:
-        """Tell whether the tank of a unit must be filled to last for this heat."""
+        """Tell whether a fill of a unit's tank would bring this heat further."""
         tank = self._tank_min(unit)
-        return tank is not None and tank[0] < tank[1] <= tank[2]
+        return tank is not None and tank[0] < min(tank[1:])
 
     def to_lift(self, unit: str | None) -> tuple[str, ...]:
         """Return the batches that may be lifted out of a unit before this load goes in: those in fix or cooling."""

@@ -89,3 +89,13 @@ def fill_lasts_min(kit: Kit) -> float | None:
     if kit.tank_l is not None and kit.power_w is not None:
         return tank_lasts_min(kit.tank_l, kit.power_w)
     return None
+
+
+def tank_left_min(day: Day, unit: str, now: Now) -> tuple[float, float] | None:
+    """Return the minutes of heat to the reserve of a unit's tank, left now and of a full one; None without a tank."""
+    kit = day.plan.kit_of(unit)
+    lasts = fill_lasts_min(kit) if kit is not None else None
+    if lasts is None:
+        return None
+    full = to_reserve_min(day, lasts)
+    return max(0.0, full - tank_fills(day, unit, now)[-1].ran_min), full
