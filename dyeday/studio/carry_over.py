@@ -25,6 +25,7 @@ from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, soak_needed_min, stay_acids, while_it_lasts
 from dyeday.track.day.room_air import weather_ratio
+from dyeday.track.day.tank_time import tank_fills, tank_left_min
 from dyeday.track.day.waiting_time import waiting_text
 from dyeday.track.durations.learned_times import Learned, expected_min
 from dyeday.track.events.event_text import placed, whereabouts
@@ -167,7 +168,10 @@ def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
         for flag in flags_of_batch(day, batch, now)
         if flag.rule in BEYOND
     ]
-    return CarriedOver(source=session, was=batch.no, record=to_plain(record), doubts=to_plain(tuple(flags)))
+    last_fills = {unit: tank_fills(day, unit, now)[-1].ran_min for unit in day.units if tank_left_min(day, unit, now)}
+    tanks = {unit: ran_min for unit, ran_min in last_fills.items() if ran_min > 0}
+    doubts = to_plain(tuple(flags))
+    return CarriedOver(source=session, was=batch.no, record=to_plain(record), doubts=doubts, tanks=tanks or None)
 
 
 def _acids(day: Day, batch: BatchRecord) -> list[AcidIn]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+from datetime import UTC, datetime
 from itertools import count
 from pathlib import Path
 from typing import Any
@@ -12,7 +13,12 @@ import pytest
 
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
-from dyeday.track.folding.fold import begin
+from dyeday.store.sessions import Sessions
+from dyeday.track.day.tank_time import tank_left_min
+from dyeday.track.entries.field_checks import EventError
+from dyeday.track.events.event_json import read_event
+from dyeday.track.folding.fold import begin, fold, take
+from dyeday.track.timestamp import Now
 from tests.cli.test_commands import Shell
 from tests.fakes import SHORT_DAY
 
@@ -307,6 +313,36 @@ def test_a_finished_day_has_nothing_to_carry(shell: Shell, tmp_path: Path) -> No
         assert shell("mark", batch, "scrapped") == 0
     assert shell("carry", str(tmp_path / "none.toml")) == 1
     assert not (tmp_path / "none.toml").exists()
+
+
+def test_a_tank_goes_on_with_what_was_left_of_its_last_fill(shell: Shell, tmp_path: Path) -> None:
+    """Of 56 min to the reserve steamer 1 ran more and steamer 2 ran 54 on Saturday; filled on Sunday, it is full."""
+    carried(shell, tmp_path)
+    session = Sessions(shell.data).open(f"{SUNDAY}-1")
+    now = Now(datetime.now(UTC))
+    day = fold(session.plan, session.events)
+    assert tank_left_min(day, "steamer 1", now) == (0.0, 56.0)
+    assert tank_left_min(day, "steamer 2", now) == (2.0, 56.0)
+    day = take(day, read_event({"at": now.utc.isoformat(), "unit": "steamer 2", "is": "filled"}, now))
+    assert tank_left_min(day, "steamer 2", now) == (56.0, 56.0)
+
+
+def test_a_tank_that_nothing_ran_on_begins_full(shell: Shell, tmp_path: Path) -> None:
+    """What a carried batch says of tanks must be minutes."""
+    (tmp_path / "fill.jsonl").write_text(
+        lines_of(SATURDAY, *(("18:30", None, {"unit": f"steamer {n}", "is": "filled"}) for n in (1, 2))),
+        encoding="utf-8",
+    )
+    assert shell("mark", "--from", str(tmp_path / "fill.jsonl")) == 0, shell.err
+    carried(shell, tmp_path)
+    session = Sessions(shell.data).open(f"{SUNDAY}-1")
+    day, now = fold(session.plan, session.events), Now(datetime.now(UTC))
+    assert [tank_left_min(day, f"steamer {n}", now) for n in (1, 2)] == [(56.0, 56.0)] * 2
+    shell("log", "--json", "--session", f"{SUNDAY}-1")
+    came = next(json.loads(line) for line in shell.lines if '"record"' in line)
+    for wrong in ("dry", -1, None, [3], True):
+        with pytest.raises(EventError, match="tanks of 'steamer 1' cannot be"):
+            read_event({**came, "tanks": {"steamer 1": wrong}}, now)
 
 
 def test_a_unit_that_broke_stays_broken_in_the_plan_that_goes_on(shell: Shell, tmp_path: Path) -> None:

@@ -250,6 +250,8 @@ class UnitRecord:
     baths: Baths = (Bath(),)
     emptied: tuple[Now, ...] = ()
     filled: tuple[Now, ...] = ()
+    ran_before_min: float = 0.0
+    """minutes it ran in earlier sessions on the fill it began this day with"""
     litres: tuple[tuple[Now, float], ...] = ()
     """how much water a fill was, where that was said"""
     downs: tuple[tuple[Now, bool], ...] = ()

@@ -22,19 +22,22 @@ class TankFill:
     """how often it had been filled"""
     spans: tuple[tuple[datetime, datetime], ...]
     running: bool
+    before_min: float = 0.0
+    """minutes the unit ran on it in earlier sessions"""
 
     @property
     def ran_min(self) -> float:
         """Minutes the unit has run on it."""
-        return sum((end - start).total_seconds() for start, end in self.spans) / 60
+        return self.before_min + sum((end - start).total_seconds() for start, end in self.spans) / 60
 
     def ran_by(self, moment: datetime) -> float:
         """Return the minutes it had run by ``moment``."""
-        return sum((min(end, moment) - start).total_seconds() for start, end in self.spans if start < moment) / 60
+        ran = sum((min(end, moment) - start).total_seconds() for start, end in self.spans if start < moment) / 60
+        return self.before_min + ran
 
     def reached(self, ran_min: float) -> datetime | None:
         """Return when it had run for longer than ``ran_min``, or None where it has not."""
-        left = ran_min
+        left = max(0.0, ran_min - self.before_min)
         for start, end in self.spans:
             length = (end - start).total_seconds() / 60
             if length > left:
@@ -62,7 +65,8 @@ def tank_fills(day: Day, unit: str, now: Now) -> list[TankFill]:
     for n, (begin, end) in enumerate(zip([None, *filled], [*filled, None], strict=True)):
         inside = [(max(s, begin) if begin else s, min(e, end) if end else e) for s, e in spans]
         mine = tuple((s, e) for s, e in inside if e > s)
-        fills.append(TankFill(unit, n, mine, running and end is None))
+        before_min = day.units[unit].ran_before_min if begin is None and unit in day.units else 0.0
+        fills.append(TankFill(unit, n, mine, running and end is None, before_min))
     return fills
 
 

@@ -10,6 +10,7 @@ from dyeday.plan.model import Plan
 from dyeday.plan.reading.problems import near
 from dyeday.plan.serialize import to_plain
 from dyeday.terms import StockKind
+from dyeday.text import brief
 from dyeday.track.altered import altered
 from dyeday.track.day.apply import with_record
 from dyeday.track.day.day_state import Body, Day, Event
@@ -94,6 +95,15 @@ def plan_changed(frozen: Plan, day: Day, plan: Plan, source: str) -> PlanChanged
     return PlanChanged(plan=to_plain(kept), more={"source": source})
 
 
+def _minutes_ran(key: str, value: Any) -> dict[str, float]:
+    """Return the minutes that units ran on their last fills. Raises EventError."""
+    minutes = check.number(0, 1e6)
+    return {
+        unit: minutes(f"{key} of {brief(unit)}", ran)
+        for unit, ran in check.clean(key, check.table(key, value)).items()
+    }
+
+
 class CarriedOver(Body):
     """A batch of an earlier session in the place of the planned one, with its whole history."""
 
@@ -104,6 +114,7 @@ class CarriedOver(Body):
     was: str | None = key(check.text, default=None)
     record: Mapping[str, Any] | None = key(check.clean, default=None)
     doubts: Sequence[Any] | None = key(check.clean, default=None)
+    tanks: Mapping[str, float] | None = key(_minutes_ran, default=None)
     more: Mapping[str, Any] | None = others(default=None)
 
     def apply(self, day: Day, event: Event) -> Day:
@@ -111,9 +122,12 @@ class CarriedOver(Body):
         if planned is None or not self.record:
             return day
         try:
-            return with_record(day, came_over(self.to_json(), event, planned.tag), event)
+            day = with_record(day, came_over(self.to_json(), event, planned.tag), event)
         except (KeyError, TypeError, ValueError):
             return day  # checked when it was entered; a file edited by hand must not stop the day
+        ran = {unit: ran_min for unit, ran_min in (self.tanks or {}).items() if unit in day.units}
+        units = {unit: altered(day.units[unit], ran_before_min=ran_min) for unit, ran_min in ran.items()}
+        return altered(day, units={**day.units, **units})
 
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
         try:
