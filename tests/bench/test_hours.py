@@ -114,6 +114,23 @@ def test_a_planned_break_is_moved_and_another_one_added(tmp_path: Path) -> None:
     drive(tmp_path, script, foresee=quick)
 
 
+def test_a_planned_break_that_is_not_taken_is_dropped_by_a_dash(tmp_path: Path) -> None:
+    """You work through after all."""
+
+    async def script(bench: Bench) -> None:
+        await worked_out(bench)
+        await bench.press("D", "b", "enter")
+        assert "- for none" in bench.screen
+        await bench.type("-")
+        await worked_out(bench)
+        assert "no break 13:00-13:30: " in bench.screen
+        await bench.press("enter")
+        assert bench.session.events[-1].body.to_json() == {"break": "-", "instead": "13:00-13:30"}
+        assert breaks_of(bench) == []
+
+    drive(tmp_path, script, foresee=quick)
+
+
 def test_a_break_that_is_over_is_not_moved(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.on(5 * 60)

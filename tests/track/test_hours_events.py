@@ -68,6 +68,24 @@ def test_a_break_and_an_absence_move_and_others_stay() -> None:
     assert event_text(day.events[2]) == "break 18:45-20:00 instead of 18:30-20:00"
 
 
+def test_an_absence_that_does_not_take_place_is_dropped_and_others_stay() -> None:
+    day = day_of(
+        [
+            at("10:00", event="hours", out="15:00-15:30"),
+            at("10:01", event="hours", out="17:00-17:30"),
+            at("10:02", event="hours", out="-", instead="15:00-15:30"),
+        ]
+    )
+    assert day.plan.session.out == ((1020, 1050),)
+    assert event_text(day.events[2]) == "no absence 15:00-15:30"
+
+
+def test_a_dash_must_name_what_is_dropped() -> None:
+    event = read_event({"event": "hours", "at": "2026-04-18T10:00:00Z", "out": "-"}, now("10:00"))
+    with pytest.raises(EventError, match="names no break or absence"):
+        refuse(day_of([]), event)
+
+
 def test_a_break_that_is_none_of_the_days_cannot_be_moved() -> None:
     event = read_event(
         {"event": "hours", "at": "2026-04-18T10:00:00Z", "break": "14:00-14:30", "instead": "13:15-13:30"},

@@ -20,7 +20,7 @@ from dyeday.terms import DayAim, UnitEvent
 from dyeday.track.day.day_state import Body
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.event_text import event_text
-from dyeday.track.events.hours_events import AIM_WORDS, HoursChanged, clock_min, span_text
+from dyeday.track.events.hours_events import AIM_WORDS, NONE, HoursChanged, clock_min, span_text
 from dyeday.track.events.kit_events import UnitChanged
 from dyeday.track.events.recording import make
 from dyeday.track.folding.fold import take
@@ -108,7 +108,7 @@ class HoursActions:
             if span is None:
                 self._typed(f"{label}, {SPAN_SAMPLE}", lambda text: change(_span_typed(text), None))
             else:
-                begin = f"{label} {word} begins at, or is ({SPAN_SAMPLE})"
+                begin = f"{label} {word} begins at, or is ({SPAN_SAMPLE}; {NONE} for none)"
                 self._typed(begin, lambda text: change(_moved_span(text, span), word))
 
         choices = [KeyChoice(str(n), word, f"move {word}") for n, word in enumerate(ahead, 1)]

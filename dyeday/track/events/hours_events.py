@@ -18,6 +18,10 @@ from dyeday.track.entries.keyed import key
 AIM_WORDS: Mapping[DayAim, str] = {serves: words for words, serves in AIMS.items()}
 
 
+NONE = "-"
+"""what a break or an absence becomes that does not take place"""
+
+
 def clock_min(text: object) -> int | None:
     """Return minutes from midnight of "20:00" or "01:30+1"; None where it is no time."""
     from dyeday.plan.reading import table_reader  # knows units, which an open session does not need
@@ -32,6 +36,8 @@ def _clock(name: str, value: Any) -> str:
 
 
 def _span(name: str, value: Any) -> str:
+    if str(value).strip() == NONE:
+        return NONE
     begin, dash, end = str(value).partition("-")
     first, last = clock_min(begin), clock_min(end)
     if not dash or first is None or last is None or last <= first:
@@ -64,7 +70,7 @@ class HoursChanged(Body):
     out: str | None = key(_span, default=None)
     """an additional absence: no hands, and no heat"""
     instead: str | None = key(_span, default=None)
-    """the break, or the absence, that is moved there; without it there is one more"""
+    """the break or absence that is moved there, or with "-" does not take place; without it there is one more"""
     hands: int | None = key(check.count(1, 20), default=None)
     aim: DayAim | None = key(check.term(DayAim), default=None)
 
@@ -85,12 +91,15 @@ class HoursChanged(Body):
         if to is None:
             return spans
         was = _minutes(self.instead) if self.instead is not None else None
-        return (*(span for span in spans if span != was), _minutes(to))
+        others = tuple(span for span in spans if span != was)
+        return others if to == NONE else (*others, _minutes(to))
 
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
         stop = clock_min(self.stop) if self.stop is not None else None
         if stop is not None and stop <= day.plan.session.start_min:
             raise EventError(f"{self.stop} is before the day's start", 'after midnight write "01:30+1"')
+        if self.instead is None and NONE in (self.break_, self.out):
+            raise EventError('"-" names no break or absence', 'add "instead": "15:05-15:40", the one that is dropped')
         if self.instead is not None and typed:
             session = day.plan.session
             spans, word = (session.breaks, "break") if self.break_ is not None else (session.out, "absence")
@@ -99,6 +108,8 @@ class HoursChanged(Body):
                 raise EventError(f"there is no {word} {self.instead} to move", f"the day has {known}")
 
     def words(self, event: Event, day: Day | None) -> str:
+        if NONE in (self.break_, self.out):
+            return f"no {'break' if self.break_ is not None else 'absence'} {self.instead}"
         said = [
             f"{word} {value}"
             for word, value in (
