@@ -261,6 +261,25 @@ def test_what_a_kept_bath_wants_is_said_with_the_soak_that_follows_it() -> None:
     )
 
 
+@pytest.mark.parametrize(("seen", "said"), [("coloured", True), ("tinted", True), ("clear", False), (None, False)])
+def test_a_kept_bath_that_was_seen_with_colour_in_it_says_so(seen: str | None, *, said: bool) -> None:
+    """Dye that is left in the water goes onto the next load; a first rinse is other water."""
+    rinse = at("09:40", "01", reading="eye", value="coloured", where="first rinse")
+    look = at("09:45", "01", reading="eye", value=seen, where="pot")
+    lines = [
+        at("09:00", "01", to="soak", unit="tray 1"),
+        at("09:00", unit="tray 1", event="acid put in", acid_ml=65),
+        rinse,
+        *([look] if seen else []),
+        at("10:00", "01", to="paint"),
+    ]
+    told = [line for line in offered(lines, "05").lines if "comes out deeper" in line]
+    assert told == ([f"the bath of 01 was {seen}: the shade comes out deeper; take new water, or less dye"] * said)
+    assert not [
+        line for line in offered([*lines, at("10:01", unit="tray 1", is_="emptied")], "05").lines if "was " in line
+    ]
+
+
 def test_acid_put_in_since_the_last_load_left_is_for_the_next() -> None:
     """45 mL in the empty tray: none is wanted any more, and it is said to be there."""
     lines = [

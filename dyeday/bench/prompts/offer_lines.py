@@ -17,9 +17,21 @@ from dyeday.plan.amounts import layer_dyes, liquor_ml
 from dyeday.plan.doses import NOTHING, acid_parts, full_dose, soak_l
 from dyeday.plan.model import Kit, Layer, Plan, pots_of
 from dyeday.plan.weigh_out import layer_liquor, no_room_in
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, AcidPlace, ClockKind, DyeMethod, HeatEdge, KitKind, State, Water
+from dyeday.terms import (
+    KIT_OF_HEAT,
+    KIT_TRAITS,
+    AcidPlace,
+    ClockKind,
+    DyeMethod,
+    HeatEdge,
+    KitKind,
+    ReadingKind,
+    State,
+    Water,
+)
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import acid_offer, may_keep, yarn_of
+from dyeday.track.day.bath_readings import FIRST_RINSE
 from dyeday.track.day.consumption import JAR_REMEDY, short_jars
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import has_heated, heat_to_go_min, heat_wanted_min, waiting_acids
@@ -108,7 +120,22 @@ def _bath_lines(
     amounts = [units.show_volume(litres * 1000, system, jug) for litres in (kept.left_l, kept.top_up_l)]
     acid = f", add {acid_text(day.plan, kept.now)}" if kept.now > 0 else ""
     top_up = f", top up {amounts[1]}" if kept.top_up_l > 0 else ""
-    return [f"its water kept: about {amounts[0]} left{top_up}{acid}, and read the pH in 10 min"]
+    said = f"its water kept: about {amounts[0]} left{top_up}{acid}, and read the pH in 10 min"
+    return [said, *_colour_lines(day, unit)]
+
+
+def _colour_lines(day: Day, unit: str) -> list[str]:
+    """Tell that the bath which would be kept was last seen with colour in it."""
+    looks = [
+        (look.at.utc, str(look.value), no)
+        for no, since in day.units[unit].baths[-2].loads
+        if no in day.batches
+        for look in day.batches[no].readings
+        if look.name is ReadingKind.EYE and look.where != FIRST_RINSE and look.at.utc >= since.utc
+    ]
+    if not looks or (last := max(looks))[1] == "clear":
+        return []
+    return [f"the bath of {last[2]} was {last[1]}: the shade comes out deeper; take new water, or less dye"]
 
 
 def _part_lines(
