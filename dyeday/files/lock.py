@@ -26,7 +26,7 @@ class FileLock:
         self._handle: int | None = None
 
     def grab(self) -> bool:
-        """Take the lock if nobody holds it; tell whether it is ours now."""
+        """Take the lock if it is free; tell whether this process holds it now."""
         if self._handle is not None:
             return True
         flags = os.O_RDWR | os.O_CREAT | getattr(os, "O_CLOEXEC", 0) | getattr(os, "O_NOFOLLOW", 0)

@@ -1,4 +1,4 @@
-"""A plan's file replaced by its changed text: whole or not at all, and only where nobody changed it meanwhile."""
+"""A plan's file replaced by its changed text: whole or not at all, and only where it did not change meanwhile."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def refuse_too_large(path: Path, text: str) -> None:
 def replace_text(path: Path, before: str, after: str, data: Path) -> None:
     """Put ``after`` where ``before`` was read from; a byte order mark and who may read the file stay as they are.
 
-    ``data`` is the data folder, where the lock lies: nothing of ours stays beside a person's plan. Raises StoreError;
+    ``data`` is the data folder, where the lock lies: no file of dyeday stays beside the plan. Raises StoreError;
     then the file is as it was.
     """
     make_folder(data)

@@ -29,7 +29,7 @@ FIBRE_SHARE = 0.5
 """of what the fibre may take at most, poured with the water's acid: a reading says whether more is wanted. With it
 100 g of wool get about 1 % of acetic acid on their weight; common practice, no source."""
 NOTHING = 0.001
-"""mL or g of acid that nobody puts in"""
+"""mL or g of acid too small to put in"""
 SOAK_L_PER_KG = 10.0
 """Water in a soak tray for its yarn; common practice, no source."""
 USUAL_WOF_PCT = 1.0

@@ -55,7 +55,7 @@ Spans = tuple[tuple[int, int], ...]
 
 @dataclass(frozen=True, slots=True)
 class Water:
-    """The water of the tap; alkalinity and hardness are None where nobody measured them."""
+    """The water of the tap; alkalinity and hardness are None where they were not measured."""
 
     alkalinity_mg_l: Annotated[
         float | None,

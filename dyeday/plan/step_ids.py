@@ -75,7 +75,7 @@ _STORED = re.compile(r"(soak load|soak|paint|speckle|dye|load|run|unload|rinse|d
 
 
 def stored_step(text: str) -> StepId:
-    """Return the step that a stored text names; a chore where it names none of ours.
+    """Return the step that a stored text names; a chore where it names no other step.
 
     For advice read from a file only: a chore recorded since has keys of its own.
     """

@@ -31,7 +31,7 @@ _ASIDE = re.compile(r"^(?P<stem>.+)\.(?P<when>\d{8}T\d{6}Z)(?:-\d+)?(?P<suffix>\
 
 @dataclass(frozen=True, slots=True)
 class Copy:
-    """One copy of a file of ours, looked at: ``good`` where it can be brought back, else ``problem`` says why."""
+    """One copy of a data file, looked at: ``good`` where it can be brought back, else ``problem`` says why."""
 
     file: Path
     taken: datetime
@@ -195,7 +195,7 @@ def free_name(path: Path, now: datetime) -> Path:
 
 @dataclass(frozen=True, slots=True)
 class BackedUpFile:
-    """A file of ours of which copies are kept."""
+    """A data file of which copies are kept."""
 
     path: Path
     kind: Kind

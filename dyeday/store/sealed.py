@@ -1,4 +1,4 @@
-"""The bytes of a file of ours: tables as JSON behind a seal that names what it is, its version and its digest.
+"""The bytes of a data file: tables as JSON behind a seal that names what it is, its version and its digest.
 
 The seal tells damage from change. A file whose digest is right was written by dyeday, here or elsewhere; one whose
 digest is not was cut, flipped or edited by something else, and is refused. The seal's own form never changes, so
@@ -77,7 +77,7 @@ class Unsealed:
 
 
 class RowTexts:
-    """Tables as they were written before, so that one more row does not have the rest written anew.
+    """Tables as they were written before, so that one more row does not have the rest written again.
 
     A row counts as written where it is the very same object under the same key, in the same place.
     """

@@ -141,7 +141,7 @@ class SessionFile:
         except (Damaged, FileGone) as error:
             if not self.guards:
                 raise
-            # The folder itself gone is a stick pulled out: it is waited for, not made anew.
+            # The folder itself gone is a stick pulled out: it is waited for, not made again.
             if not self.path.parent.is_dir():
                 raise
             aside = set_aside(self.path, self.now().utc)

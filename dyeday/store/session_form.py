@@ -91,7 +91,7 @@ def event_of(row: Mapping[str, Any]) -> Event:
 
 
 def is_closed(events: Sequence[Event]) -> bool:
-    """Tell whether the day was closed and that was not struck."""
+    """Tell whether the day was closed and its closing is not void."""
     if not any(isinstance(event.body, Closed) for event in events):
         return False
     return any(isinstance(event.body, Closed) for event in effective(events)[0])

@@ -63,7 +63,7 @@ def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> str:
         acids = [put for put in batch.acids if put.layer == batch.layer]
         acids += stay_acids(day, batch, stay, now) if layer.how == DyeMethod.IMMERSED else []
     else:
-        # What of the soak's acid is in the paint, nobody can tell.
+        # How much of the soak's acid is in the paint is not known.
         return f", above {target:g}: mist acid over it, never pour, and read again"
     put_in = sum(put.amount_of(day.plan.acid) for put in acids)
     more = correction(day.plan, water_l, put_in, read_ph, layer)

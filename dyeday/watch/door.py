@@ -30,7 +30,7 @@ HEADERS = (
     ("X-Frame-Options", "DENY"),
     ("Cross-Origin-Resource-Policy", "same-origin"),
 )
-"""with every answer of ours, a refusal as well"""
+"""sent with every answer, a refusal as well"""
 FILES = {
     "": ("page.html", "text/html; charset=utf-8"),
     "page.css": ("page.css", "text/css; charset=utf-8"),

@@ -1,4 +1,4 @@
-"""The strip that stands while the guard is on: since when, why, and the way out."""
+"""The strip that stands while the keys are locked: since when, why, and the way out."""
 
 from __future__ import annotations
 

@@ -26,7 +26,7 @@ class BarKind(IntEnum):
     """What fills a stretch; where two meet, the later one in this list is drawn."""
 
     OUT = 0
-    """nobody is in the house"""
+    """the house is empty"""
     BREAK = 1
     LIES = 2
     """yarn is in the unit"""
@@ -105,7 +105,7 @@ def rows_of(day: Day, bars: Sequence[Bar]) -> list[str]:
 
 
 def breaks(plan: Plan) -> Iterator[Bar]:
-    """Yield when hands are off and when nobody is in the house."""
+    """Yield breaks, and absences from the house."""
     for spans, kind in ((plan.session.breaks, BarKind.BREAK), (plan.session.out, BarKind.OUT)):
         for pause, back in spans:
             yield Bar(HANDS, wall(plan, pause), wall(plan, back), kind)

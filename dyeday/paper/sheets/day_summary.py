@@ -35,7 +35,7 @@ MOST_NAMED = 60
 
 
 def summary_sheet(day: Day, session_id: str, now: Now, reorder: Sequence[str] = ()) -> Sheet:
-    """Return the page of the day as at ``now``; ``reorder`` has a line for each thing to be ordered anew.
+    """Return the page of the day as at ``now``; ``reorder`` has a line for each thing to reorder.
 
     Where it is long, it begins with the whole day at a glance, in the same order.
     """

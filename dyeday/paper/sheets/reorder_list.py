@@ -1,4 +1,4 @@
-"""What the shelf asks to be ordered anew, for the end-of-day page."""
+"""What the shelf asks you to reorder, for the end-of-day page."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from dyeday.text import counted
 
 
 def to_reorder(data: Path, now: datetime) -> list[str]:
-    """Return a line for each thing of the data folder's shelf that is to be ordered anew.
+    """Return a line for each thing of the data folder's shelf to reorder.
 
     A day's use is taken off as it is closed. A shelf that cannot be read is one line that says so.
     """

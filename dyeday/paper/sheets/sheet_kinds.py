@@ -36,7 +36,7 @@ class SheetSource:
     """(session id, day) of those carried into this one and of this one, oldest first"""
     foresee: Callable[[], Forecast]
     reorder: Callable[[], Sequence[str]] = tuple
-    """what the shelf asks to be ordered anew"""
+    """what the shelf asks you to reorder"""
 
 
 def make_sheet(kind: str, of: SheetSource) -> Sheet:

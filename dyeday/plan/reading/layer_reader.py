@@ -65,7 +65,7 @@ def _powder(t: Table, how: DyeMethod) -> float | None:
 def _liquor(t: Table, layer: Mapping[str, Any]) -> dict[str, float]:
     usual = usual_layer(layer["how"]).liquor_ml_per_100g
     if t.wrong("how"):
-        t.has("liquor")  # in mL or in L/kg, nobody can tell
+        t.has("liquor")  # in mL or in L/kg is not known
         liquor = 0.0
     elif layer["how"] is DyeMethod.IMMERSED:
         liquor = t.amount("liquor", units.VOLUME_L, usual / 100, low=1, high=200, strip=r"\s*(/|per)\s*kg$") * 100

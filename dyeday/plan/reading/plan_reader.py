@@ -232,7 +232,7 @@ _DOSE = re.compile(
 
 def _acid_on_hand(t: Table, acid: Mapping[str, Any]) -> dict[str, float | None]:
     if not t.has("on_hand") or t.wrong("kind"):
-        return {"on_hand": None}  # in mL or in g, nobody can tell
+        return {"on_hand": None}  # in mL or in g is not known
     liquid = acid["kind"] in (AcidKind.VINEGAR, AcidKind.CITRIC_SOLUTION)
     return {"on_hand": t.quantity("on_hand", units.VOLUME_ML if liquid else units.MASS_G, high=1e6)}
 

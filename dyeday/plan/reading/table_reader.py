@@ -1,7 +1,7 @@
 """One table of a TOML text, asked key by key: every answer checked, every problem noted with its line.
 
 A wrong value is noted and answered with the default, so that one reading finds all that is wrong.
-Keys nobody asked for are unknown keys.
+Keys that were not asked for are unknown keys.
 """
 
 from __future__ import annotations
@@ -289,7 +289,7 @@ class Table:
         return Table(self.notes, self.get(key) if self.has(key) else {}, (*self.path, key))
 
     def finish(self) -> None:
-        """Note every key that nobody asked for."""
+        """Note every key that was not asked for."""
         for key in self.raw:
             if key not in self.asked:
                 known = sorted(self.asked)

@@ -202,7 +202,7 @@ def connect(path: Path) -> sqlite3.Connection:
 
 
 def check_form(db: sqlite3.Connection, path: Path) -> int:
-    """Return the form of a database. Raises Damaged or Newer where it is not one of ours, or of a later dyeday."""
+    """Return the form of a database. Raises Damaged or Newer where it is not of dyeday, or of a later one."""
     mark, form = (int(db.execute(f"PRAGMA {name}").fetchone()[0]) for name in ("application_id", "user_version"))
     if mark != _MARK or form < 1:
         raise Damaged(f"{path} is empty or does not hold the studio's records", RESTORE)

@@ -18,7 +18,7 @@ from dyeday.track.timestamp import SECOND_MIN, Now
 def split_batch(day: Day, batch_no: str, into: Mapping[str, int], moment: Now, event_id: str) -> Day:
     """Return the day with a batch in the parts ``into``, as the event of that id says; an unknown one stays unknown.
 
-    A tie hangs on one bundle, so the first part keeps the tag. Pots took the skeins in the order of the parts.
+    A tie is on one bundle, so the first part keeps the tag. Pots took the skeins in the order of the parts.
     """
     parent = day.batches.get(batch_no)
     if parent is None or parent.state == State.SPLIT:

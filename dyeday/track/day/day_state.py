@@ -176,7 +176,7 @@ class Day:
     closed: Now | None = None
     last_at: datetime | None = None
     dead: frozenset[str] = frozenset()
-    """ids of struck events, and of strikes that were themselves undone"""
+    """ids of void events, and of undo entries that were themselves undone"""
     folds: int = 0
 
     @cached_property

@@ -55,7 +55,7 @@ class ObservedDuration:
     actual_min: float
     batch: str = ""
     at_most: bool = False
-    """it was over by then, nobody saw when"""
+    """it was over by then; when is not known"""
 
     @property
     def ratio(self) -> float:

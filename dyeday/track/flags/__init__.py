@@ -213,5 +213,5 @@ def flags_of(day: Day, now: Now) -> list[Flag]:
 
 
 def open_flags(day: Day, now: Now) -> list[Flag]:
-    """Return the flags nobody has resolved yet, in the order of `flags_of`."""
+    """Return the flags that are still open, in the order of `flags_of`."""
     return [flag for flag in flags_of(day, now) if flag.resolved is None]

@@ -124,7 +124,7 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
                 key = (put_on.layer, put_on.mix)
                 mixes.setdefault(key, set()).add(other.no)
                 first[key] = min(first.get(key, put_on.since.utc), put_on.since.utc)
-        # A mix counts from the first skein it went on, so that more skeins of a known mix raise nothing anew.
+        # A mix counts from the first skein it went on, so that more skeins of a known mix raise nothing new.
         moments: dict[int, list[datetime]] = {}
         for (layer, _), moment in first.items():
             moments.setdefault(layer, []).append(moment)

@@ -120,7 +120,7 @@ def _weak(day: Day, layer: Layer, read: Reading | None, acids: list[AcidIn], nee
 def _read_again(
     day: Day, batch: BatchRecord, layer: Layer, read: Reading | None, acids: list[AcidIn], now: Now
 ) -> str:
-    """Return the remedy where acid went in after the pH was read: nobody knows what it is since, so it is read.
+    """Return the remedy where acid went in after the pH was read: it is not known since, so read it.
 
     Empty where none did, or where a later reading says that it was not enough.
     """

@@ -62,7 +62,7 @@ def replay(plan: Plan, events: Iterable[Event]) -> Iterator[tuple[Day, Event]]:
 def until(day: Day, moment: datetime) -> Day:
     """Return the day as it was at ``moment``: with the events that had happened by then, whenever recorded.
 
-    What was struck or corrected later is struck or corrected here too.
+    What was made void or corrected later is so here too.
     """
     alive, _ = effective(day.events)
     happened = {event.id for event in alive if event.at <= moment}
@@ -74,7 +74,7 @@ def until(day: Day, moment: datetime) -> Day:
 def effective(recorded: Sequence[Event]) -> tuple[list[Event], frozenset[str]]:
     """Return the events that count, corrected, in the order they happened, and the ids of those that do not.
 
-    Whether an event counts is decided by the latest strike or unstrike of it that itself counts, so it is
+    Whether an event counts is decided by the latest undo or redo of it that itself counts, so it is
     worked out from the newest event back.
     """
     verdict: dict[str, bool] = {}

@@ -13,7 +13,7 @@ from dyeday.track.events.session_events import CarriedOver, Closed, OrderAdded, 
 Row = Mapping[str, Any]
 _ACID = {"acid_ml", "acid_g"}
 _OF_ALL = (OrderAdded, PlanChanged, CarriedOver)
-"""these may number batches anew or bring units along: a day that has one is read whole"""
+"""these may renumber batches or bring units along: a day that has one is read whole"""
 
 
 def related_rows(rows: Sequence[Row], batches: Collection[str]) -> Sequence[Row]:

@@ -22,7 +22,7 @@ from dyeday.track.timestamp import Now
 
 TEN_MIN = timedelta(minutes=10)
 LONGEST_GAP_H = 2.0
-"""with nothing recorded for longer, nobody is at work"""
+"""with nothing recorded for longer, work has stopped"""
 
 
 @dataclass(frozen=True, slots=True)

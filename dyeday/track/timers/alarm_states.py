@@ -239,7 +239,7 @@ def _heat_may_stand_min(day: Day, batch: BatchRecord, how: HeatKind) -> float:
 def of_tanks(day: Day, now: Now) -> Iterator[Alarm]:
     """Yield every alarm the tanks have had up to ``now``; one is over when its heat went off or it was filled.
 
-    Heat that is put on again over a tank that is low is an alarm anew: a cold tank boils nothing dry.
+    Heat that is put on again over a tank that is low is a new alarm: a cold tank boils nothing dry.
     """
     for kit in day.plan.kit:
         lasts = fill_lasts_min(kit)
@@ -276,7 +276,7 @@ def _alarm(
         if act.what == AlarmAction.ACKNOWLEDGED:
             acknowledged = acknowledged or at
             continue
-        if shelved:  # unshelved, or shelved anew: the stretch before ends here at the latest
+        if shelved:  # unshelved, or shelved again: the stretch before ends here at the latest
             shelved[-1] = (shelved[-1][0], min(shelved[-1][1], at))
         if act.what == AlarmAction.SHELVED:
             shelved.append((at, at + timedelta(minutes=min(act.minutes or USUAL_SHELVED_MIN, MOST_SHELVED_MIN))))
