@@ -17,7 +17,7 @@ from collections.abc import Sequence
 
 from dyeday.commands.usage import parsed
 
-WITHOUT_RECORDS = ("screens.alone", "screens.open_bench", "papers.acid_answer", "papers.help_answer")
+WITHOUT_RECORDS = ("screens.start_screens", "screens.open_bench", "papers.acid_answer", "papers.help_answer")
 """modules that answer without the records: the bench looks at them behind its first frame"""
 
 
@@ -107,7 +107,7 @@ def _run(args: argparse.Namespace, runs: dict[str, str]) -> int:
     from dyeday.commands.common import finish_what_is_owed
     from dyeday.files.durable import SAVED
 
-    module, function = runs.get(args.command, "screens.alone:bench").split(":")
+    module, function = runs.get(args.command, "screens.start_screens:bench").split(":")
     if module not in WITHOUT_RECORDS:
         finish_what_is_owed(args)
         SAVED.clear()  # of what this command does, not of what it found to finish

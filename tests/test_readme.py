@@ -25,8 +25,8 @@ from dyeday.bench.input.bench_keys import KEYS
 from dyeday.cli import main
 from dyeday.commands.screens import open_bench as benches
 from dyeday.commands.usage import made_parser
+from dyeday.commands.usage.keeping import TOPICS
 from dyeday.commands.usage.papers import SHEETS
-from dyeday.commands.usage.safety import TOPICS
 from dyeday.paper.help_pages import help_lines
 from dyeday.store import clock
 from dyeday.store.session_file import SessionFile

@@ -57,3 +57,15 @@ def _logs() -> Path:
 
 def _temporary() -> Path:
     return Path(tempfile.mkdtemp(prefix="dyeday-crash-"))
+
+
+def crash_lines(details: str, saved: str) -> tuple[str, str]:
+    """Keep the details of a crash; return the lines to refuse with. ``saved`` says what is saved and what to do."""
+    try:
+        file = keep_crash(details)
+    except StoreError as error:
+        return f"dyeday crashed; {saved}", str(error)
+    return (
+        f"dyeday crashed; {saved}",
+        f"details for a bug report are in {file}; they may contain names from your plan",
+    )

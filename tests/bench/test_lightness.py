@@ -17,7 +17,7 @@ from textual.strip import Strip
 from dyeday.bench.input.idle_gate import LONGEST_WAIT_S, PAUSE_S, IdleGate
 from dyeday.bench.view.view_cache import ViewCache
 from dyeday.bench.widgets.board import Board, differing
-from dyeday.commands.screens.open_bench import AHEAD_S, FIRST_S, MINUTE_S, SETTLING_S, BenchForecasts
+from dyeday.commands.screens.bench_services import AHEAD_S, FIRST_S, MINUTE_S, SETTLING_S, BenchForecasts
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.folding.fold import begin, fold, take
 from tests.bench.driving import Bench, drive

@@ -16,14 +16,11 @@ import pytest
 
 from dyeday.cli import main
 from dyeday.commands.common import say
-from dyeday.commands.usage import amounts_usage as amounts
-from dyeday.commands.usage import book, made_parser, papers, records
-from dyeday.commands.usage import stock_usage as stock
+from dyeday.commands.usage import books, made_parser, papers
 from dyeday.craft.water.acids import AcidKind
 from dyeday.paper.sheets import sheet_kinds as kinds
 from dyeday.store import clock
 from dyeday.store.sessions import Sessions
-from dyeday.terms import STATES, StockKind
 from dyeday.track.events import measured
 from dyeday.track.folding.fold import fold
 from dyeday.track.timers.alarm_states import alarms
@@ -394,11 +391,9 @@ def test_help_has_an_example(command: str, capsys: pytest.CaptureFixture[str]) -
 
 def test_the_words_an_option_may_have_are_those_of_the_room_that_knows_them() -> None:
     """They stand in the usage a second time, so that `--help` loads no other room."""
-    assert tuple(kind.value for kind in AcidKind) == amounts.ACIDS
-    assert tuple(state.value for state in STATES) == records.STATES
-    assert book.LOOKS == measured.SWATCHES
+    assert tuple(kind.value for kind in AcidKind) == papers.ACIDS
+    assert books.LOOKS == measured.SWATCHES
     assert tuple(word for word, _ in kinds.KINDS) == papers.SHEETS
-    assert {*stock.SPOKEN, "bottle"} == {thing.value for thing in StockKind}
 
 
 def test_check_tells_every_mistake_with_its_line(shell: Shell, tmp_path: Path) -> None:

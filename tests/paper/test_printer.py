@@ -8,7 +8,6 @@ from pathlib import Path
 
 import pytest
 
-from dyeday.paper.printing import print_queues as queues
 from dyeday.paper.printing import printer
 from dyeday.paper.printing.printer import send
 from dyeday.text import is_harmless
@@ -163,8 +162,8 @@ def test_what_stands_between_a_page_and_the_printer_is_asked_without_waiting(
     lpstat = tmp_path / "bin" / "lpstat"
     lpstat.write_text(f"#!/bin/sh\n{script}\n", encoding="utf-8")
     lpstat.chmod(0o755)
-    monkeypatch.setattr(queues, "LONGEST_S", 0.3 if "sleep" in script else 5.0)
-    found = queues.printer_state()
+    monkeypatch.setattr(printer, "ASK_LONGEST_S", 0.3 if "sleep" in script else 5.0)
+    found = printer.printer_state()
     assert found[0] is would
     assert said in found[1]
     assert is_harmless(found[1])
@@ -179,6 +178,6 @@ def test_the_queue_that_is_asked_about_is_the_one_that_would_be_printed_to(
     lpstat.write_text("#!/bin/sh\n[ $1 = -r ] && echo scheduler is running || echo $2 accepting requests\n")
     lpstat.chmod(0o755)
     monkeypatch.setenv("PRINTER", "two")
-    assert queues.printer_state() == (True, "pages go to queue two", "")
+    assert printer.printer_state() == (True, "pages go to queue two", "")
     monkeypatch.setenv("LPDEST", "one")
-    assert queues.printer_state() == (True, "pages go to queue one", "")
+    assert printer.printer_state() == (True, "pages go to queue one", "")

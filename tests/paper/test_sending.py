@@ -10,8 +10,7 @@ from pathlib import Path
 import pytest
 
 from dyeday.paper.layout.sheet_text import sheet_text
-from dyeday.paper.printing.pages import PrintedSheet, note_sent, sent_before
-from dyeday.paper.printing.sending import Folder, print_sheet, save_sheet
+from dyeday.paper.printing.sending import Folder, PrintedSheet, note_sent, print_sheet, save_sheet, sent_before
 from dyeday.paper.sheets.day_summary import summary_sheet
 from tests.fakes import MORNING, FakeClock
 from tests.paper.sheets import SESSION, day_of, plan_of

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from dyeday.files.durable import StoreError
-from dyeday.files.plan_files import replace_text
+from dyeday.files.out_files import replace_text
 from dyeday.store.records.library import LibraryRecords
 from tests.plan.plans import plan
 

@@ -13,8 +13,7 @@ from pathlib import Path
 
 from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.files.durable import StoreError
-from dyeday.files.out_files import put_text
-from dyeday.files.plan_files import is_there, replace_text
+from dyeday.files.out_files import is_there, put_text, replace_text
 from dyeday.files.safe_read import read_text
 from dyeday.paper.local_time import local
 from dyeday.plan.library import EMPTY, Library

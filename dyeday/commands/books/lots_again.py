@@ -10,11 +10,11 @@ from typing import TypeVar
 
 from dyeday.commands.common import Refusal, answer, choose, complain, read_text, say
 from dyeday.commands.days.check_and_begin import load
-from dyeday.commands.studio_at_hand import stocked, studio_library
+from dyeday.commands.studio_records import stocked, studio_library
 from dyeday.craft.dye.measuring import figure
 from dyeday.files.durable import StoreError
+from dyeday.files.out_files import replace_text
 from dyeday.files.places import data_folder
-from dyeday.files.plan_files import replace_text
 from dyeday.plan.library import Library, by_name
 from dyeday.plan.model import Base, Colourway, Dye, Plan
 from dyeday.plan.reading.plan_reader import read_plan

@@ -11,7 +11,7 @@ from pathlib import Path
 from dyeday import units
 from dyeday.commands.books.shelf_files import moves_in
 from dyeday.commands.common import Refusal, read_text, sessions, typed_time
-from dyeday.commands.usage.stock_usage import SPOKEN
+from dyeday.commands.usage.books import THINGS
 from dyeday.paper.local_time import local
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.problems import near
@@ -86,7 +86,7 @@ def _move(
     if not meant:
         offered = near(name, list(known)) if known else "nothing is known yet"
         said = f"{option}: nothing is called {harmless(name)!r}; {offered}"
-        raise Refusal(f"{said}, or say what it is with --as {'|'.join(SPOKEN)}")
+        raise Refusal(f"{said}, or say what it is with --as {'|'.join(THINGS)}")
     of, unit = known[meant] if thing is None or meant in known else (thing, _unit_of(thing, amount))
     found = _amount(amount, unit)
     if found is None:
@@ -148,7 +148,7 @@ def _quantity(
     if name and _named(name, known) is None and thing is None:
         offered = near(name, list(known)) if known else "nothing is known yet"
         raise Refusal(
-            f"{option}: nothing is called {name!r}; {offered}, or say what it is with --as {'|'.join(SPOKEN)}"
+            f"{option}: nothing is called {name!r}; {offered}, or say what it is with --as {'|'.join(THINGS)}"
         )
     if len(words) == 1:
         raise Refusal(f"{option} {harmless(said)}: the amount is missing; {example}")

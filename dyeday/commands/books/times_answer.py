@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from statistics import median
 
 from dyeday.ahead.accuracy import kept_of, kept_text
-from dyeday.commands.accuracy_answer import kept_data, promises_of
 from dyeday.commands.common import answer, copy_records, opened, say, sessions
+from dyeday.commands.studio_records import kept_data, promises_of
 from dyeday.files.places import data_folder
 from dyeday.plan.serialize import to_plain
 from dyeday.store.records.times import TimesRecords

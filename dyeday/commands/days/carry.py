@@ -11,10 +11,9 @@ from datetime import timedelta
 from pathlib import Path
 
 from dyeday.commands.common import Refusal, answer, complain, opened, say, sessions
-from dyeday.commands.studio_at_hand import own_times
+from dyeday.commands.studio_records import own_times
 from dyeday.files.durable import StoreError
-from dyeday.files.out_files import put_text
-from dyeday.files.plan_files import refuse_too_large
+from dyeday.files.out_files import put_text, refuse_too_large
 from dyeday.paper.local_time import local
 from dyeday.plan.limits import FIRST_YEAR, LAST_YEAR, is_of_these_days
 from dyeday.plan.model import Plan

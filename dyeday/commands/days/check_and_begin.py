@@ -17,7 +17,7 @@ from dyeday.commands.common import (
     sessions,
     tell_of_copy,
 )
-from dyeday.commands.studio_at_hand import own_times, stocked, studio_library
+from dyeday.commands.studio_records import own_times, stocked, studio_library
 from dyeday.files.places import data_folder
 from dyeday.plan.library import EMPTY, Library, own_text, own_where_it_differs
 from dyeday.plan.model import Plan

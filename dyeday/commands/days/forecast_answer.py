@@ -16,11 +16,10 @@ from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.forecast import TONIGHT, Budget, Forecast, forecast
 from dyeday.ahead.problem_parts.later_acid import hands_steps
 from dyeday.ahead.what_if import EVALUATIONS, Gain, gain_of, gains, with_stop, with_units, without_batches
-from dyeday.commands.accuracy_answer import kept_data, own_late_scale, promises_of
 from dyeday.commands.common import Refusal, answer, lasting, opened, say, sessions, window_width
 from dyeday.commands.days.carry import day_with_carried
 from dyeday.commands.days.check_and_begin import first_moment, load
-from dyeday.commands.studio_at_hand import own_times, studio_library
+from dyeday.commands.studio_records import kept_data, own_late_scale, own_times, promises_of, studio_library
 from dyeday.files.out_files import put_output
 from dyeday.files.places import data_folder
 from dyeday.paper.layout.text_page import wrap

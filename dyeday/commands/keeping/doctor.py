@@ -10,11 +10,11 @@ from argparse import Namespace
 from collections.abc import Iterator
 
 from dyeday.commands.common import answer, say
-from dyeday.commands.keeping.finding import Finding
 from dyeday.commands.keeping.folder_health import health
+from dyeday.commands.keeping.records_health import Finding
 from dyeday.files.places import data_folder
 from dyeday.paper.layout.text_page import wrap
-from dyeday.paper.printing.print_queues import printer_state
+from dyeday.paper.printing.printer import printer_state
 from dyeday.store import clock
 from dyeday.text import counted, harmless
 

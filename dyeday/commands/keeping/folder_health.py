@@ -13,8 +13,7 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from dyeday.commands.keeping.finding import Finding
-from dyeday.commands.keeping.records_health import health_of_files
+from dyeday.commands.keeping.records_health import Finding, health_of_files
 from dyeday.files.durable import StoreError, read_bytes, reason, replace_file
 from dyeday.files.lock import FileLock
 from dyeday.store.sessions import session_files

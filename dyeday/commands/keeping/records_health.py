@@ -10,9 +10,9 @@ from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
 
-from dyeday.commands.keeping.finding import Finding
 from dyeday.files.durable import StoreError, read_bytes
 from dyeday.files.lock import FileLock
+from dyeday.quick_dataclass import dataclass
 from dyeday.store import backups
 from dyeday.store.records.copies import kept_in, records_of
 from dyeday.store.sealed import LARGEST_FILE, unseal
@@ -114,3 +114,13 @@ def _strangers(data: Path) -> Iterator[Finding]:
                 f"{counted(len(aside), 'file was', 'files were')} set aside in {folder / 'set-aside'}",
                 do,
             )
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing looked at: ``state`` is well, note or wrong; ``do`` is what a person can do about it."""
+
+    about: str
+    state: str
+    said: str
+    do: str = ""

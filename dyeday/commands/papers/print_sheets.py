@@ -46,7 +46,7 @@ def sheet(args: Namespace) -> int:
     Raises UsageError where the sheet is of something else.
     """
     from dyeday.commands.days.check_and_begin import load
-    from dyeday.commands.studio_at_hand import stocked, studio_library
+    from dyeday.commands.studio_records import stocked, studio_library
     from dyeday.paper.printing.sending import Folder
 
     _check(args)
@@ -84,7 +84,7 @@ def _of_plan(args: Namespace, plan: Plan) -> Sheet:
 
 def _forecast(args: Namespace, day: Day, now: Now) -> Forecast:
     from dyeday.ahead.forecast import forecast
-    from dyeday.commands.studio_at_hand import own_times
+    from dyeday.commands.studio_records import own_times
 
     own = own_times(data_folder(args.data))
     return forecast(day, now, evaluations=EVALUATIONS, budget=lambda: lasting(LONGEST_S), learned=own)

@@ -8,7 +8,7 @@ from pathlib import Path
 from dyeday import units
 from dyeday.commands.common import answer, opened, say
 from dyeday.commands.days.check_and_begin import load
-from dyeday.commands.studio_at_hand import stocked, studio_library
+from dyeday.commands.studio_records import stocked, studio_library
 from dyeday.paper.layout.amount_text import mix_from, poured, volume
 from dyeday.paper.layout.text_page import WIDTH, wrap
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, GLOVES, POWDER

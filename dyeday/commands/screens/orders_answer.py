@@ -9,11 +9,10 @@ from pathlib import Path
 from typing import Any
 
 from dyeday.commands.common import Refusal, answer, complain, first_of, read_text, say
-from dyeday.commands.studio_at_hand import studio_library
+from dyeday.commands.studio_records import studio_library
 from dyeday.files.durable import StoreError, read_bytes
-from dyeday.files.out_files import put_text
+from dyeday.files.out_files import put_text, replace_text
 from dyeday.files.places import data_folder
-from dyeday.files.plan_files import replace_text
 from dyeday.plan.library import Library
 from dyeday.plan.model import Plan
 from dyeday.plan.orders.csv_columns import Columns, columns_text, guessed, plainly, read_columns
@@ -37,7 +36,7 @@ def orders(args: Namespace) -> int:
     """Put a table of orders into a plan, all or none; without a table, show the plan's orders on a screen."""
     path = Path(args.into)
     if args.csv is None:
-        from dyeday.commands.screens.plan_screens import plan_on_screen
+        from dyeday.commands.screens.start_screens import plan_on_screen
 
         return plan_on_screen(path, data_folder(args.data))
     library = studio_library(args)

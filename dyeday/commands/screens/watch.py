@@ -8,7 +8,7 @@ from argparse import Namespace
 from typing import TYPE_CHECKING
 
 from dyeday.commands.common import Refusal, choose, complain, say
-from dyeday.commands.screens.page_opener import page_opener
+from dyeday.commands.screens.bench_services import page_opener
 from dyeday.store import clock
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ def watch(args: Namespace) -> int:
 
 def _tell(page: WatchPage, *, network: bool) -> None:
     from dyeday.bench.watch_link import PAGE_WORDS
-    from dyeday.commands.screens.open_bench import ascii_only
+    from dyeday.commands.screens.bench_services import ascii_only
 
     if sys.stdout.isatty() and not ascii_only():
         print(*(f"{DARK_ON_LIGHT}{line}{AS_BEFORE}" for line in page.code), sep="\n")  # noqa: T201 - blocks of our own
@@ -66,7 +66,7 @@ def _show_until_closed(keeper: LiveSession, page: WatchPage) -> None:
     from dyeday.ahead.advising.advice import advice
     from dyeday.bench.input.idle_gate import IdleGate
     from dyeday.bench.watch_link import CLOSED
-    from dyeday.commands.screens.open_bench import BenchForecasts
+    from dyeday.commands.screens.bench_services import BenchForecasts
 
     ahead = _Outlook(BenchForecasts(keeper.file.path.parent.parent, IdleGate()).look)
     was_trouble = False

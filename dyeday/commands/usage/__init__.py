@@ -10,7 +10,7 @@ from importlib import import_module
 from dyeday import __version__
 from dyeday.commands.usage.adding import CommandAdder, Parser
 
-FAMILIES = ("days", "orders", "records", "amounts_usage", "papers", "stock_usage", "book", "safety")
+FAMILIES = ("days", "records", "papers", "books", "keeping")
 EXAMPLE = "example: dyeday demo"
 
 

@@ -1,4 +1,4 @@
-"""Usage of the commands that begin a day, open it, and look at what it will be."""
+"""Usage of the commands that make a plan, begin its day, open it, and look at what it will be."""
 
 from __future__ import annotations
 
@@ -6,10 +6,11 @@ from dyeday.commands.usage.adding import CommandAdder, number
 
 
 def add(made: CommandAdder) -> None:
-    """Add ``setup``, ``open``, ``demo``, ``begin``, ``carry``, ``sessions``, ``check``, ``watch`` and ``ahead``."""
+    """Add ``setup``, ``open``, ``demo``, ``begin``, ``carry``, ``sessions``, ``check``, ``watch``, ``ahead``,
+    ``orders`` and ``library``."""
     made.add(
         "setup",
-        "screens.setup_answer:setup",
+        "screens.start_screens:setup",
         "the studio on the screen: water, acid, hours, kit, bases, dyes, colourways",
         "dyeday setup",
         as_json=False,
@@ -76,6 +77,7 @@ def add(made: CommandAdder) -> None:
         "--port", type=number(0, 65535), default=0, metavar="N", help="listen at this port, else at a free one"
     )
     _add_ahead(made)
+    _add_orders(made)
 
 
 def _add_ahead(made: CommandAdder) -> None:
@@ -114,3 +116,29 @@ def _add_ahead(made: CommandAdder) -> None:
     looking.add_argument("--html", metavar="FILE", help="the day as a chart for a browser and the wall")
     looking.add_argument("--overwrite", action="store_true", help="replace FILE where it is there")
     looking.add_argument("--strict", action="store_true", help="exit 1 if the day does not fit")
+
+
+def _add_orders(made: CommandAdder) -> None:
+    orders = made.add(
+        "orders",
+        "screens.orders_answer:orders",
+        "import a table of orders into a plan; without a table, edit its orders on the screen",
+        "dyeday orders orders.csv --into saturday.toml",
+    )
+    orders.add_argument("csv", metavar="CSV", nargs="?", help="a table any spreadsheet or shop wrote; - is stdin")
+    orders.add_argument("--into", metavar="PLAN", required=True, help="the plan to import into, all or nothing")
+    orders.add_argument(
+        "--columns",
+        metavar="FILE",
+        help="which column means what, else orders.columns.toml beside the plan, guessed the first time",
+    )
+    orders.add_argument("--again", action="store_true", help="also those that another plan beside this one has")
+    orders.add_argument("--dry-run", action="store_true", help="show what would be imported, write nothing")
+    library = made.add(
+        "library",
+        "books.library_answer:library",
+        "kit, bases, dyes and colourways kept between days, so that plans only name them",
+        "dyeday library --take saturday.toml",
+    )
+    library.add_argument("--take", metavar="PLAN", help="add a plan's definitions, and show what is new or changed")
+    library.add_argument("--only-new", action="store_true", help="with --take: add new definitions, change none")

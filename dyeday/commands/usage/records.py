@@ -5,8 +5,7 @@ from __future__ import annotations
 import argparse
 
 from dyeday.commands.usage.adding import CommandAdder, number
-
-STATES = ("waiting", "soak", "paint", "fix", "cool", "rinse", "dry", "done", "set-aside", "scrapped")
+from dyeday.terms import STATES, UnitEvent, Water
 
 
 def add(made: CommandAdder) -> None:
@@ -47,12 +46,13 @@ def add(made: CommandAdder) -> None:
 
 
 def _add_mark(made: argparse.ArgumentParser) -> None:
+    states, waters = [state.value for state in STATES], [water.value for water in Water]
     made.add_argument("batch", metavar="BATCH", nargs="?", help="its number; several as 01-04 or 01,03")
-    made.add_argument("state", metavar="STATE", nargs="?", choices=STATES, help="where it goes: " + ", ".join(STATES))
+    made.add_argument("state", metavar="STATE", nargs="?", choices=states, help="where it goes: " + ", ".join(states))
     made.add_argument("--unit", metavar="U", help="which unit it is in, such as 'steamer 2'")
     made.add_argument("--acid", metavar="Q", help="acid put in, such as '60 mL'; with --unit into that unit's bath")
-    made.add_argument("--water", metavar="W", choices=("new", "kept"), help="what water the unit has: new or kept")
-    made.add_argument("--tank", metavar="T", choices=("filled",), help="filled, before the heat starts")
+    made.add_argument("--water", metavar="W", choices=waters, help="what water the unit has: new or kept")
+    made.add_argument("--tank", metavar="T", choices=[UnitEvent.FILLED.value], help="filled, before the heat starts")
     made.add_argument("--pass", dest="run", nargs=2, metavar=("N", "RUN"), help="heat N: start, heat or end")
     made.add_argument("--reading", action="append", metavar="K=V", help="ph=4.6, eye=tinted, yarn_c=22, jar='12 0.4'")
     made.add_argument("--where", metavar="PLACE", help="where you looked: puddle, pot, first rinse")

@@ -1,4 +1,4 @@
-"""Screens where no day goes on: a plan's orders, and what `dyeday` alone shows."""
+"""Screens without a running day: what `dyeday` alone shows, a plan's orders, the studio's setup."""
 
 from __future__ import annotations
 
@@ -7,9 +7,12 @@ from argparse import Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from dyeday.commands.common import Refusal
-from dyeday.commands.crashes import crash_lines
-from dyeday.commands.screens.open_bench import SWITCH_S, BenchForecasts, ascii_only, demo, must_have_screen, open_plan
+from dyeday.commands.common import Refusal, copy_records, finish_what_is_owed, say, sessions
+from dyeday.commands.screens import open_bench
+from dyeday.commands.screens.bench_services import SWITCH_S, BenchForecasts, ascii_only, can_show, must_have_screen
+from dyeday.commands.screens.open_bench import demo, open_plan
+from dyeday.files.places import data_folder
+from dyeday.files.rescue import crash_lines
 from dyeday.store import clock
 
 if TYPE_CHECKING:
@@ -54,7 +57,6 @@ def _start(args: Namespace, data: Path) -> int | None:
     from dyeday.bench.screens.start_choices import Do, StartChoices, plan_files
     from dyeday.bench.screens.start_screen import StartApp
     from dyeday.bench.setup.desk import SetupDesk
-    from dyeday.commands.screens.open_bench import run_bench
     from dyeday.files.durable import StoreError
     from dyeday.paper.local_time import local
     from dyeday.plan.library import EMPTY
@@ -92,6 +94,41 @@ def _start(args: Namespace, data: Path) -> int | None:
     if what is Do.BEGIN:
         return open_plan(args)
     if what is Do.GO_ON:
-        return run_bench(kept.open(about))
+        return open_bench.run_bench(kept.open(about))
     demo(args)
     return None
+
+
+def bench(args: Namespace) -> int:
+    """Show the bench on the session that goes on; without one the start screen, or in words how to begin."""
+    kept = sessions(args)
+    found = kept.open(args.session) if args.session else kept.newest(unfinished=True)
+    if found is None:
+        if can_show():
+            return start(args, kept.folder.parent)
+        say(
+            f"No day is running in {kept.folder.parent}.",
+            "",
+            "  dyeday demo          try the demo, a made-up day",
+            "  dyeday check PLAN    check a plan for mistakes",
+            "  dyeday open PLAN     start a plan's day, on the bench",
+            "  dyeday sessions      the days on record",
+            "  dyeday orders --into PLAN   make or change a plan's orders on the screen",
+        )
+        return 0
+    return open_bench.run_bench(found)
+
+
+def setup(args: Namespace) -> int:
+    """Show the steps of setup until they are left. Raises Refusal where there is no terminal."""
+    finish_what_is_owed(args)
+    must_have_screen("`dyeday library --take PLAN` takes a plan's kit, bases, dyes and colourways without one")
+    from dyeday.bench.setup.desk import SetupDesk
+    from dyeday.bench.setup.setup_screen import SetupApp
+
+    app = SetupApp(SetupDesk(data_folder(args.data)), ascii_only=ascii_only())
+    if crash := app.show():
+        raise Refusal(*crash_lines(crash, "what you saved is kept, and what you typed is still there"))
+    copy_records(args)
+    say("The studio is saved. `dyeday` alone makes a plan with it.")
+    return 0

@@ -1,13 +1,15 @@
-"""Usage of the commands around the day: what leaves the studio, what is on the shelf, what work really takes."""
+"""Usage of the commands on what leaves the studio and what it keeps: parcels, shelf, times, the lot book."""
 
 from __future__ import annotations
 
 import argparse
 
 from dyeday.commands.usage.adding import CommandAdder, may_overwrite, number
+from dyeday.terms import StockKind
 
-SPOKEN = ("dye", "acid", "extra", "yarn")
-"""what a thing on the shelf may be said to be; a bottle is made, never said"""
+LOOKS = ("match", "lighter", "darker", "redder", "yellower", "greener", "bluer")
+THINGS = tuple(thing.value for thing in StockKind if thing is not StockKind.BOTTLE)
+"""what ``--as`` may say a thing on the shelf is; a bottle of solution comes from ``--made``"""
 
 
 class _Moved(argparse.Action):
@@ -31,7 +33,7 @@ class _Of(argparse.Action):
 
 
 def add(made: CommandAdder) -> None:
-    """Add ``parcels``, ``shelf`` and ``times``."""
+    """Add ``parcels``, ``shelf``, ``times``, ``look-back`` and ``lots``."""
     parcels = made.add(
         "parcels",
         "papers.parcels_answer:parcels",
@@ -63,6 +65,7 @@ def add(made: CommandAdder) -> None:
     what.add_argument("--forget", action="store_true", help="go by the plan's own minutes again")
     what.add_argument("--again", action="store_true", help="read the latest sessions again")
     what.add_argument("--day", action="store_true", help="one session, stretch by stretch, instead")
+    _add_lot_book(made)
 
 
 def _add_shelf(made: argparse.ArgumentParser) -> None:
@@ -80,7 +83,7 @@ def _add_shelf(made: argparse.ArgumentParser) -> None:
     made.add_argument("--why", metavar="TEXT", help="the reason, kept with the movement")
     made.add_argument("--again", action="store_true", help="record it again, typed less than a minute ago")
     made.add_argument("--lot", metavar="TEXT", help="the powder's or the mill's lot number")
-    made.add_argument("--as", dest="thing", choices=SPOKEN, help="what it is, if its name is new")
+    made.add_argument("--as", dest="thing", choices=THINGS, help="what it is, if its name is new")
     made.add_argument("--at", metavar="TIME", help="when it happened, 14:05 or 2026-03-14T14:05; else now")
     made.add_argument(
         "--weeks",
@@ -101,3 +104,52 @@ def _add_shelf(made: argparse.ArgumentParser) -> None:
     may_overwrite(made)
     made.add_argument("--from", dest="from_file", metavar="FILE", help="import movements from --moves")
     made.add_argument("--strict", action="store_true", help="exit 1 if something must be reordered")
+
+
+def _add_lot_book(made: CommandAdder) -> None:
+    back = made.add(
+        "look-back",
+        "books.look_back:look_back",
+        "a season in figures: exhaustion, minutes, flags, alarms, lots that went back to fix",
+        "dyeday look-back --from 2026-01 --to 2026-06",
+    )
+    back.add_argument("--from", dest="from_", metavar="DATE", help="2026-03-14, 2026-03 or 2026; else a year before")
+    back.add_argument("--to", metavar="DATE", help="else today")
+    back.add_argument("--csv", metavar="FILE", help="put the figures into a file; - is stdout")
+    may_overwrite(back)
+    _add_lots(
+        made.add(
+            "lots",
+            "books.lots_answer:lots",
+            "finished lots: find, show, add notes, dye again",
+            "dyeday lots harbour wool 2026",
+            of_session=True,
+        )
+    )
+
+
+def _add_lots(made: argparse.ArgumentParser) -> None:
+    made.add_argument(
+        "words",
+        metavar="WORDS",
+        nargs="*",
+        help="words that are all in it: colourway, base, order, date, note, flag, lot of the mill …; or its NUMBER",
+    )
+    made.add_argument("--all", action="store_true", help="list all, not only the newest 40")
+    made.add_argument("--csv", metavar="FILE", help="write what is found to a file, one lot a line; - is stdout")
+    may_overwrite(made)
+    kept = made.add_argument_group("add to one lot; nothing is changed")
+    kept.add_argument("--note", metavar="TEXT", action="append", help="whatever is worth knowing next time")
+    kept.add_argument("--mill-lot", metavar="TEXT", help="what the mill's band says")
+    kept.add_argument("--powder-lot", metavar="[DYE=]TEXT", action="append", help="what the jar says")
+    kept.add_argument("--photo", metavar="FILE", action="append", help="where its picture lies")
+    kept.add_argument("--look", choices=LOOKS, metavar="WORD", help="against the kept swatch: " + ", ".join(LOOKS))
+    again = made.add_argument_group("dyed again")
+    again.add_argument("--again", action="store_true", help="its order and recipe for a plan, and what differs today")
+    again.add_argument("--plan", metavar="PLAN", help="today's plan, else that of the newest session")
+    again.add_argument("--into", metavar="PLAN", help="put it into this plan, whose comments and layout stay")
+    again.add_argument("--skeins", type=number(1, 5000), metavar="N", help="how many; default as many as it had")
+    other = made.add_argument_group("the book itself")
+    other.add_argument(
+        "--from", dest="from_file", metavar="FILE", help="import lots from --json; existing ones are skipped"
+    )

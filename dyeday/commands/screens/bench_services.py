@@ -1,0 +1,134 @@
+"""What a command gives the screen it opens: a look at the terminal, forecasts, sounds, the page for phones."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from dyeday.commands.common import Refusal
+from dyeday.files.durable import StoreError
+
+if TYPE_CHECKING:
+    from dyeday.ahead.forecast import Forecast
+    from dyeday.ahead.what_if import Gain
+    from dyeday.bench.input.idle_gate import IdleGate
+    from dyeday.bench.watch_link import OpenPage, WatchPage
+    from dyeday.files.settings import SoundPrograms
+    from dyeday.terms import WorkKind
+    from dyeday.track.day.day_state import Day
+    from dyeday.track.durations.learned_times import Learned
+    from dyeday.track.timestamp import Now
+
+
+def can_show() -> bool:
+    """Tell whether there is a terminal that can place text."""
+    return sys.stdin.isatty() and sys.stdout.isatty() and os.environ.get("TERM") not in ("dumb", "")
+
+
+def must_have_screen(otherwise: str) -> None:
+    """Raise Refusal where there is no terminal that can place text."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise Refusal(f"the bench needs a terminal; {otherwise}")
+    if os.environ.get("TERM") in ("dumb", ""):
+        raise Refusal(f"this terminal (TERM={os.environ['TERM']}) cannot position text; {otherwise}")
+
+
+def ascii_only() -> bool:
+    """Tell whether this terminal's locale knows ASCII only."""
+    from dyeday.bench.looks.ascii_signs import knows_ascii_only
+
+    return os.name == "posix" and knows_ascii_only(os.environ)
+
+
+SWITCH_S = 0.0005
+AHEAD_S = 0.05
+"""of work for each of the forecast's two answers, after an event"""
+MINUTE_S = 0.02
+"""where only a minute has passed: the way found before is followed, and little searched"""
+FIRST_S = 0.15
+"""for the first look at a day: what it says of tonight is what the morning is planned by"""
+SETTLING_S = 0.05
+"""where only a minute has passed and the look before still found hands off sooner than the one before that"""
+
+
+class BenchForecasts:
+    """What forecasts for a bench, in pauses of the keys, by the studio's own times; read at the first forecast."""
+
+    def __init__(self, data: Path, quiet: IdleGate) -> None:
+        self.data = data
+        self.quiet = quiet
+        self._own: Mapping[WorkKind, Learned] | None = None
+        self._late_scale: float | None = None
+        self._seen: Day | None = None
+        self._settling = True
+
+    def own(self) -> Mapping[WorkKind, Learned]:
+        """Return the studio's learned times by kind of work, read once. Raises StoreError."""
+        if self._own is None:
+            from dyeday.commands.studio_records import own_times
+
+            self._own = own_times(self.data)
+        return self._own
+
+    def late_scale(self) -> float:
+        """Return the factor on the late case that the studio's closed days give, worked out once."""
+        if self._late_scale is None:
+            from dyeday.commands.studio_records import own_late_scale
+
+            self._late_scale = own_late_scale(self.data)
+        return self._late_scale
+
+    def look(self, day: Day, now: Now, before: Forecast | None) -> Forecast:
+        """Return the forecast: a tenth of a second of search after an event, less where only a minute has passed.
+
+        More for the first of a bench; and every minute as long as that still brings something.
+        """
+        from dyeday.ahead.forecast import forecast
+
+        fresh, self._seen = day is not self._seen, day
+        minute_s = SETTLING_S if self._settling else MINUTE_S
+        seconds = FIRST_S if before is None else AHEAD_S if fresh else minute_s
+        found = forecast(
+            day,
+            now,
+            budget=lambda: self.quiet.lasting(seconds),
+            before=before,
+            learned=self.own(),
+            late_scale=self.late_scale(),
+        )
+        self._settling = before is None or fresh or found.hands_off < before.hands_off
+        return found
+
+    def what_if(self, day: Day, now: Now, found: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
+        """Yield what each change gains, with pauses while keys are pressed, until ``wanted`` returns False."""
+        from dyeday.ahead.what_if import gains
+
+        def still() -> bool:
+            self.quiet.wait()
+            return wanted()
+
+        return gains(day, now, found, learned=self.own(), wanted=still)
+
+
+def sound_programs() -> tuple[SoundPrograms, str]:
+    """Return this computer's sound programs, and why there are none where they cannot be read."""
+    from dyeday.files.settings import SoundPrograms, read_sounds
+
+    try:
+        return read_sounds(), ""
+    except StoreError as error:
+        return SoundPrograms(), f"only the bell sounds: {error}"
+
+
+def page_opener(address: str = "", port: int = 0) -> OpenPage:
+    """Return what starts serving the page; the server is loaded only then."""
+
+    def open_page(network: bool) -> WatchPage:
+        from dyeday.watch.serving import opened
+
+        return opened(network, address, port)
+
+    return open_page
