@@ -6,9 +6,15 @@ Apart from every room because all of them show names that somebody else typed.
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import date, time
 from typing import Any
+
+LONGEST_NAME = 80
+LONGEST_TAG = 60
+LONGEST_NOTE = 1000
+FIRST_YEAR, LAST_YEAR = 2000, 2100
+"""beyond these, arithmetic with days and zones would end"""
 
 _BIDI = {0x061C, 0x200E, 0x200F, *range(0x202A, 0x202F), *range(0x2066, 0x206A)}
 _UNSEEN = {0x00AD, 0x180E, 0x200B, 0x2028, 0x2029, *range(0x2060, 0x2070), 0xFEFF, *range(0xFFF9, 0xFFFC)}
@@ -50,11 +56,6 @@ def harmless(text: object) -> str:
 def all_harmless(*texts: object) -> list[str]:
     """Return every one of ``texts`` as `harmless` does."""
     return [harmless(text) for text in texts]
-
-
-def is_harmless(text: str) -> bool:
-    """Tell whether ``text`` holds no character that `harmless` would have to show in another form."""
-    return not any(_harmful(ord(char)) for char in text)
 
 
 def brief(value: object, most: int = 40) -> str:
@@ -172,3 +173,19 @@ def html_text(value: object) -> str:
     import html
 
     return html.escape(harmless(value), quote=True)
+
+
+def is_of_these_days(day: date) -> bool:
+    """Tell whether a date, or a moment, is of a year that any plan, entry or option may name."""
+    return FIRST_YEAR <= day.year <= LAST_YEAR
+
+
+def no_longer_than(longest: int) -> Callable[[str], str]:
+    """Return what gives a typed text back, or raises ValueError where it has more than ``longest`` characters."""
+
+    def check(text: str) -> str:
+        if len(text) > longest:
+            raise ValueError(f"shorten it to {longest} characters; it has {len(text)}")
+        return text
+
+    return check

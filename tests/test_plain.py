@@ -13,7 +13,8 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from dyeday.text import brief, csv_cell, csv_original, csv_text, harmless, html_text, is_harmless, json_text
+from dyeday.text import brief, csv_cell, csv_original, csv_text, harmless, html_text, json_text
+from tests.harmless import is_harmless
 
 HARMFUL = {
     "\x1b[31mred": r"\x1b[31mred",

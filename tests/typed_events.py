@@ -9,7 +9,7 @@ from typing import Any
 from dyeday.bench.live_session import EventDraft
 from dyeday.track.day.day_state import Event
 from dyeday.track.events import recording
-from dyeday.track.events.kinds import KINDS
+from dyeday.track.events.event_json import KINDS
 from dyeday.track.timestamp import Now
 
 

@@ -16,13 +16,12 @@ from dyeday.files import safe_read
 from dyeday.files.durable import StoreError
 from dyeday.files.out_files import put_output
 from dyeday.files.places import data_folder
-from dyeday.plan.limits import FIRST_YEAR, LAST_YEAR, is_of_these_days
 from dyeday.quick_dataclass import dataclass
 from dyeday.store import clock
 from dyeday.store.records.catching_up import catch_up
 from dyeday.store.session_file import Check, SessionFile
 from dyeday.store.sessions import Sessions
-from dyeday.text import harmless, json_text
+from dyeday.text import FIRST_YEAR, LAST_YEAR, harmless, is_of_these_days, json_text
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.folding.fold import fold, until
 from dyeday.track.timestamp import ChangedClockError, Now, StillToComeError, last_time, named_instant, parse_utc

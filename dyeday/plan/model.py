@@ -14,7 +14,6 @@ from typing import Annotated
 from dyeday.craft.dye.dye_classes import PH_OF_CLASS
 from dyeday.craft.water.acids import VINEGAR_PCT, AcidKind
 from dyeday.plan.equipment import Circuit, Kit, pots_of
-from dyeday.plan.limits import LONGEST_TAG
 from dyeday.plan.recipe import DARK_PCT, PUTTING_DYE_ON, Colourway, FixStep, Layer, Section
 from dyeday.plan.rules import Rules
 from dyeday.plan.schema import PIECES, Key
@@ -33,6 +32,7 @@ from dyeday.terms import (
     PhWith,
     UnitSystem,
 )
+from dyeday.text import LONGEST_TAG
 
 __all__ = [
     "DARK_HOLD_MIN", "DARK_PCT", "HOLD_MIN", "MOST_PIECES", "MOST_SPARE", "PUTTING_DYE_ON", "Acid", "Base", "Batch",

@@ -13,7 +13,7 @@ from functools import cache
 from types import NoneType
 from typing import Any, NamedTuple, get_args, get_origin, get_type_hints
 
-from dyeday.plan.limits import LONGEST_NAME
+from dyeday.text import LONGEST_NAME
 
 PER_100G = r"\s*(/|per)\s*100\s*g$"
 PIECES = r"\s*(?:skeins?|minis?|blanks?|pieces?)$"

@@ -14,12 +14,11 @@ from itertools import pairwise
 from typing import Any
 
 from dyeday.plan.library import bare
-from dyeday.plan.limits import LONGEST_NAME, LONGEST_TAG
 from dyeday.plan.model import HandBatch, Order, OrderKey, Plan
 from dyeday.plan.serialize import to_plain
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.terms import ClockKind, Cover, State, WorkKind
-from dyeday.text import counted
+from dyeday.text import LONGEST_NAME, LONGEST_TAG, counted
 from dyeday.track.day.batch_record import BatchRecord, CarriedFlag
 from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day

@@ -22,9 +22,6 @@ from dyeday.track.day.room_air import room_c
 from dyeday.track.flags.rinsing import rinse_below_c
 from dyeday.track.timestamp import Now, minutes
 
-HALF_ML = 0.5
-"""the step in which the shares of a liquid dose are shown, mL"""
-
 
 def meaning(day: Day, batch: BatchRecord, name: ReadingKind, value: Any, now: Now) -> str:
     """Return what a reading called ``name`` means for ``batch``, to be said behind it.
@@ -114,23 +111,18 @@ def amount_text(plan: Plan, acid: float, if_softened: float | None) -> str:
 
 
 def shares_text(plan: Plan, dose: Dose) -> str:
-    """Return how a dose worked out for the plan's water divides, and where the jug rounds it up.
-
-    Empty for the dyer's own dose and the usual one.
-    """
+    """Return how a dose worked out for the plan's water divides; "" for the dyer's own dose and the usual one."""
     if dose.ph is None:
         return ""
     system, liquid = plan.session.units, dose.liquid
 
     def fine(amount: float) -> str:
-        return units.show_volume(amount, system, HALF_ML) if liquid else units.show_mass(amount, system, 0.01)
+        return units.show_volume(amount, system, 0.5) if liquid else units.show_mass(amount, system, 0.01)
 
     water = fine(dose.water_amount)
     if dose.water_if_softened is not None:
         water += f" (hard) to {fine(dose.water_if_softened)} (softened)"
-    above = to_pour(plan, dose.amount) - dose.amount
-    up = ", rounded up" if liquid and above > HALF_ML else ""
-    return f"of that {water} for the water, {fine(dose.fibre_amount)} for the fibre{up}"
+    return f"of that {water} for the water, {fine(dose.fibre_amount)} for the fibre"
 
 
 def parts_text(plan: Plan, layer: Layer, dose: Dose) -> str:

@@ -14,7 +14,7 @@ from dyeday.store.sessions import Sessions
 from dyeday.track.flags import flags_of
 from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Now
-from dyeday.track.typed_readings import minutes_ago
+from dyeday.track.typed_entries import minutes_ago
 from tests.bench.driving import Bench, FakeHand, drive
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, begun
 from tests.typed_events import make

@@ -14,8 +14,7 @@ from dyeday.bench.screens.plan_desk import desk_of
 from dyeday.commands.screens.demo import make_demo
 from dyeday.files.lock import FileLock
 from dyeday.plan.model import Order
-from dyeday.plan.orders.order_editor import DraftError
-from dyeday.plan.orders.typed_orders import count_of, due_of, name_of
+from dyeday.plan.orders.order_editor import DraftError, count_of, due_of, name_of
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store.records.library import LibraryRecords
 from dyeday.track.day.day_state import Day

@@ -17,7 +17,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.cli.test_commands import Shell
-from tests.fakes import HEAVY_DAY, SHORT_DAY
+from tests.fakes import SHORT_DAY
 from tests.plan.plans import plan_text
 
 PURE = ("--hardness", "0", "--temperature", "20")
@@ -568,12 +568,3 @@ def test_weigh_says_how_much_acid_is_for_the_water_and_how_much_for_the_fibre(sh
     own = written(tmp_path, {"acid.dose": '"20 mL per 100 g"'})
     assert shell("weigh", own) == 0
     assert "for the fibre" not in shell.out
-
-
-def test_weigh_says_where_the_jug_rounds_a_dose_up(shell: Shell) -> None:
-    """3 minis in 600 mL: 1.5 mL of citric solution make 5 in a jug marked every 5 mL."""
-    assert shell("weigh", str(HEAVY_DAY)) == 0
-    assert "soak: 600 mL water, 5 mL citric" in shell.out
-    assert "of that 1 mL for the water, 0.5 mL for the fibre, rounded up" in shell.out
-    assert shell("weigh", str(SHORT_DAY)) == 0
-    assert "of that 39.5 mL for the water, 25.5 mL for the fibre\n" in shell.out

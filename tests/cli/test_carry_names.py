@@ -11,12 +11,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dyeday.plan.limits import LONGEST_NAME, LONGEST_NOTE, LONGEST_TAG, no_longer_than
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.writing.plan_text import plan_text
 from dyeday.studio.carry_over import plan_after
+from dyeday.text import LONGEST_NAME, LONGEST_NOTE, LONGEST_TAG, no_longer_than
 from dyeday.track.day.day_state import Body
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.batch_changes import Tagged

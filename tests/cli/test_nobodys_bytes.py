@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from dyeday.text import is_harmless
 from tests.cli.test_commands import Shell
 from tests.fakes import ROOT, SHORT_DAY
+from tests.harmless import is_harmless
 
 EVIL = "\\u001b]0;owned\\u0007\\u009b31m\\u202e[bold]=1+1<b>&\\u2066\\u200b\\U000E0041"
 AS_CODE = EVIL.encode().decode("unicode_escape")

@@ -10,7 +10,7 @@ import pytest
 
 from dyeday.paper.printing import printer
 from dyeday.paper.printing.printer import send
-from dyeday.text import is_harmless
+from tests.harmless import is_harmless
 from tests.paper.stand_in import stand_in
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="lp is not on Windows")

@@ -13,7 +13,7 @@ from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError, near
 from dyeday.plan.reading.toml_positions import Path, key_lines
-from dyeday.text import is_harmless
+from tests.harmless import is_harmless
 from tests.plan.plans import SMALL, line_of, plan, plan_text, problems_of, the_problem
 
 WRONG: dict[str, tuple[str, str, str]] = {

@@ -13,8 +13,7 @@ from dyeday.plan.serialize import to_plain
 from dyeday.store.sealed import Kind, Tables, seal
 from dyeday.store.session_form import Listed
 from dyeday.studio.lots.lot import BookDay, Lot
-from dyeday.studio.lots.lot_view import row_of
-from dyeday.studio.lots.search_words import words_of
+from dyeday.studio.lots.lot_view import row_of, words_of
 
 
 def line(kind: str, number: str, head: dict[str, Any], body: Any) -> bytes:

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from dyeday.terms import State
 from dyeday.track.day.day_state import Day
-from dyeday.track.folding.dependent_entries import dependents, keys_for
+from dyeday.track.folding.event_check import dependents, keys_for
 from dyeday.track.folding.fold import current
 from tests.track.days import Line, at, batch_of, day_of, heated, proper, soaked
 

@@ -16,12 +16,11 @@ from dyeday.plan.serialize import to_plain
 from dyeday.terms import ReadingKind
 from dyeday.track.day.day_state import LATE_S, Event
 from dyeday.track.entries.field_checks import EventError
-from dyeday.track.events.event_json import read_event
-from dyeday.track.events.kinds import KINDS
+from dyeday.track.events.event_json import KINDS, read_event
 from dyeday.track.events.recording import in_order_of_recording, spread
 from dyeday.track.folding.event_check import refuse, refuse_all
 from dyeday.track.timestamp import Now
-from dyeday.track.typed_readings import typed_reading
+from dyeday.track.typed_entries import typed_reading
 from tests.track.days import THE_PLAN, Line, at, booted, day_of, events, heated, instant, now, soaked
 from tests.typed_events import make
 
@@ -286,7 +285,7 @@ JSON = st.recursive(
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=6), inner, max_size=3),
     max_leaves=8,
 )
-OF_KINDS = {key for kind in KINDS.values() for key in kind.json_keys()}
+OF_KINDS = {key for kind in KINDS.values() for key in kind.JSON_KEYS}
 KEYS = st.sampled_from(sorted(OF_KINDS | {"event", "at", "batch", "id"}))
 
 

@@ -27,8 +27,7 @@ from dyeday.studio.lots.lot import (
 )
 from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
 from dyeday.studio.lots.lot_numbers import lot_numbers
-from dyeday.studio.lots.lot_view import row_of
-from dyeday.studio.lots.search_words import asked, words_of
+from dyeday.studio.lots.lot_view import asked, row_of, words_of
 from dyeday.terms import HeatKind, ReadingKind, State
 from dyeday.track.day.day_state import Day
 from tests.track.days import PLAN, Line, at, day_of, heated, instant, now, proper, soaked

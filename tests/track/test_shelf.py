@@ -12,8 +12,7 @@ from hypothesis import strategies as st
 
 from dyeday.plan.model import Plan
 from dyeday.studio.shelf.day_movements import differences, moves_of_day, on_shelf
-from dyeday.studio.shelf.movements import Move, Shelf, bottle_name, counting, shelf_of, split_off
-from dyeday.studio.shelf.reorder_forecast import outlook
+from dyeday.studio.shelf.movements import Move, Shelf, bottle_name, counting, outlook, shelf_of, split_off
 from dyeday.terms import MoveKind, StockKind
 from dyeday.track.flags.stock import shortages
 from tests.fakes import Ids

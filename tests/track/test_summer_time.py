@@ -34,7 +34,7 @@ from dyeday.track.timestamp import (
     local,
     wall_instant,
 )
-from dyeday.track.typed_readings import minutes_ago
+from dyeday.track.typed_entries import minutes_ago
 from tests.cli.test_commands import Shell
 from tests.fakes import SHORT_DAY
 

@@ -6,9 +6,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from dyeday.plan.model import Kit, pots_of
-from dyeday.quick_dataclass import dataclass
+from dyeday.quick_dataclass import altered, dataclass
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, DyeMethod, HeatEdge, KitKind, State
-from dyeday.track.altered import altered
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.bath_contents import part_due
 from dyeday.track.day.day_state import Day

@@ -31,8 +31,8 @@ from dyeday.bench.screens.log_screen import LogScreen
 from dyeday.bench.screens.palette import Entry, Palette
 from dyeday.bench.screens.text_screens import Reader
 from dyeday.paper.local_time import clock_near, local
-from dyeday.plan.limits import LONGEST_NOTE, no_longer_than
 from dyeday.terms import STATES, Outcome, ReadingKind, State
+from dyeday.text import LONGEST_NOTE, no_longer_than
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Event
 from dyeday.track.events.event_text import batches_text, event_text, state_word, whose
@@ -40,7 +40,7 @@ from dyeday.track.events.movements import Load, Moved
 from dyeday.track.events.remarks import Noted
 from dyeday.track.events.rewriting import Redone, Undone
 from dyeday.track.timestamp import length_text
-from dyeday.track.typed_readings import minutes_ago
+from dyeday.track.typed_entries import minutes_ago
 
 
 class BenchActions:

@@ -8,7 +8,7 @@ from dyeday.bench.actions.recorder import Recorder
 from dyeday.bench.prompts.catching_up import Proposal, last_entry_at, proposals
 from dyeday.bench.screens.catch_up_screen import CatchUp
 from dyeday.paper.local_time import clock_near
-from dyeday.track.typed_readings import minutes_ago
+from dyeday.track.typed_entries import minutes_ago
 
 
 class CatchUpActions:

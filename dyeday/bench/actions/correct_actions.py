@@ -12,9 +12,8 @@ from dyeday.bench.actions.recorder import Recorder
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, pick
 from dyeday.paper.local_time import local
-from dyeday.plan.limits import LONGEST_NAME, LONGEST_TAG, no_longer_than
-from dyeday.plan.orders.typed_orders import count_of, due_forms, due_of, due_words
-from dyeday.text import counted
+from dyeday.plan.orders.order_editor import count_of, due_forms, due_of, due_words
+from dyeday.text import LONGEST_NAME, LONGEST_TAG, counted, no_longer_than
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Event
 from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged
@@ -24,10 +23,9 @@ from dyeday.track.events.measured import Measured
 from dyeday.track.events.movements import Heated, Load, Moved, Placed
 from dyeday.track.events.rewriting import Corrected, Redone, Undone
 from dyeday.track.events.session_events import OrderAdded
-from dyeday.track.folding.dependent_entries import OF_A_BATCH, dependents, keys_for
+from dyeday.track.folding.event_check import OF_A_BATCH, dependents, keys_for
 from dyeday.track.folding.fold import current
-from dyeday.track.typed_batches import typed_batches
-from dyeday.track.typed_readings import minutes_ago, parts_of, typed_reading
+from dyeday.track.typed_entries import minutes_ago, parts_of, typed_batches, typed_reading
 
 Change = tuple[str, Mapping[str, Any] | None, str | None]
 """the id of an entry, the keys that were wrong, the batch it was about"""

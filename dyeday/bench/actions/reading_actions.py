@@ -12,7 +12,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.event_text import READING_WORDS, reading_text
 from dyeday.track.events.measured import CLOTHS, GRADES, PLACES, WORDS_OF, Measured
 from dyeday.track.reading_meaning import meaning
-from dyeday.track.typed_readings import typed_reading
+from dyeday.track.typed_entries import typed_reading
 
 READING_KEYS = {
     "e": ReadingKind.EYE, "p": ReadingKind.PH, "y": ReadingKind.YARN_C, "b": ReadingKind.BATH_C,

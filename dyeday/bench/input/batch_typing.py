@@ -8,7 +8,6 @@ from __future__ import annotations
 from dyeday.quick_dataclass import dataclass
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import batches_text
-from dyeday.track.typed_batches import typed_batches
 
 _LETTERS = "abcdefghijklmnopqrstuvwxyz"
 JOINS = ",-"
@@ -100,6 +99,8 @@ class BatchTyping:
         return BatchChoice(batch_no, f"batch {batch_no} chosen")
 
     def _listed(self, day: Day) -> BatchChoice:
+        from dyeday.track.typed_entries import typed_batches  # knows units, which the first frame does not need
+
         try:
             found = [batch.no for batch in typed_batches(day, self.text.rstrip(JOINS))]
         except ValueError as error:

@@ -16,7 +16,7 @@ from dyeday.bench.input.drafts import Drafts
 from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.widgets.field import Field
 from dyeday.paper.layout.text_page import pad, wrap
-from dyeday.plan.orders.typed_orders import name_of
+from dyeday.plan.orders.order_editor import name_of
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import harmless
 

@@ -21,11 +21,9 @@ from dyeday.bench.view.bench_lines import keys_line
 from dyeday.bench.view.bench_view import fit_text
 from dyeday.bench.view.order_lines import orders_text
 from dyeday.paper.layout.text_page import pad, wrap
-from dyeday.plan.limits import LONGEST_NAME
 from dyeday.plan.model import MOST_PIECES, Order
-from dyeday.plan.orders.order_editor import DraftError, PlanDraft
-from dyeday.plan.orders.typed_orders import count_of, due_forms, due_of, due_words, parcel_of
-from dyeday.text import counted
+from dyeday.plan.orders.order_editor import DraftError, PlanDraft, count_of, due_forms, due_of, due_words, parcel_of
+from dyeday.text import LONGEST_NAME, counted
 
 KEYS = (
     ("a", "add"), ("c", "count"), ("d", "due"), ("w", "save"), ("?", "keys"), ("escape", "back")

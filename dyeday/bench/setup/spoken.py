@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from itertools import combinations, pairwise
 
 from dyeday.craft.yarn import fibres
-from dyeday.plan.reading.meant import meant
+from dyeday.plan.reading.problems import meant
 from dyeday.plan.writing.toml_values import clock
 
 _TIME = re.compile(r"(\d{1,2})(?:[:.h ]?(\d\d))?\s*(?:h|uhr|o'clock)?\s*([ap])?\.?(?:m\.?)?\s*(\+1)?", re.IGNORECASE)

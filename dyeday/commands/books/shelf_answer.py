@@ -24,8 +24,16 @@ from dyeday.paper.local_time import local
 from dyeday.store import clock
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.session_file import SessionFile
-from dyeday.studio.shelf.movements import Bottle, Move, Shelf, counting, shelf_of
-from dyeday.studio.shelf.reorder_forecast import PAST_WEEKS, ReorderForecast, outlook
+from dyeday.studio.shelf.movements import (
+    PAST_WEEKS,
+    Bottle,
+    Move,
+    ReorderForecast,
+    Shelf,
+    counting,
+    outlook,
+    shelf_of,
+)
 from dyeday.terms import MoveKind, StockKind
 from dyeday.text import counted
 from dyeday.track.day.day_state import Event

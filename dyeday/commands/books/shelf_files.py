@@ -11,8 +11,7 @@ from typing import Any
 from dyeday.commands.common import Refusal
 from dyeday.plan.reading.problems import near
 from dyeday.plan.serialize import from_plain, to_plain
-from dyeday.studio.shelf.movements import Move, Shelf
-from dyeday.studio.shelf.reorder_forecast import ReorderForecast
+from dyeday.studio.shelf.movements import Move, ReorderForecast, Shelf
 from dyeday.terms import MoveKind, StockKind
 from dyeday.text import csv_original, csv_text, harmless, strict_json
 

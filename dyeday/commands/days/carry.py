@@ -15,7 +15,6 @@ from dyeday.commands.studio_records import own_times
 from dyeday.files.durable import StoreError
 from dyeday.files.out_files import put_text, refuse_too_large
 from dyeday.paper.local_time import local
-from dyeday.plan.limits import FIRST_YEAR, LAST_YEAR, is_of_these_days
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
@@ -25,7 +24,7 @@ from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions, went_over
 from dyeday.studio.carry_over import carried_event, going_over, overnight, plan_after, what_stays
 from dyeday.terms import State
-from dyeday.text import counted, harmless
+from dyeday.text import FIRST_YEAR, LAST_YEAR, counted, harmless, is_of_these_days
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.events.recording import make
 from dyeday.track.events.session_events import CarriedOver

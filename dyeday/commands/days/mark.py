@@ -43,8 +43,7 @@ from dyeday.track.flags import flag_words, open_flags
 from dyeday.track.folding.event_check import refuse, refuse_all, refuse_years
 from dyeday.track.folding.fold import effective, fold, take
 from dyeday.track.timestamp import Now, local
-from dyeday.track.typed_batches import typed_batches
-from dyeday.track.typed_readings import reading_kind, typed_reading
+from dyeday.track.typed_entries import reading_kind, typed_batches, typed_reading
 
 EARLIEST_S = 2 * 86400.0
 """An entry this long before all others is a slip of the pen, not a soak begun the evening before."""

@@ -67,7 +67,7 @@ def _in_words(message: str) -> str:
     if said := re.fullmatch(r"argument (.+?): invalid choice: '(.*)' \(choose from (.*)\)", message):
         from difflib import get_close_matches
 
-        from dyeday.plan.reading.meant import meant
+        from dyeday.plan.reading.problems import meant
 
         known = [word.strip("' ") for word in said[3].split(",")]
         near = meant(said[2], known) or next(iter(get_close_matches(said[2], known, 1)), None)

@@ -8,7 +8,7 @@ from pathlib import Path
 from dyeday.craft.dye.measuring import figure
 from dyeday.files.durable import StoreError
 from dyeday.store.records.shelf import ShelfRecords
-from dyeday.studio.shelf.reorder_forecast import outlook
+from dyeday.studio.shelf.movements import outlook
 from dyeday.text import counted
 
 

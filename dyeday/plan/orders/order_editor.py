@@ -1,23 +1,24 @@
-"""A plan's orders being changed: its text and what reading it gives, each change a new value or a reason why not."""
+"""A plan's orders as a person changes them: new ones typed, others edited, moved or removed; a new plan's text.
+
+Each change is a new `PlanDraft`, or a DraftError that says why not."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
-from dyeday.plan.library import EMPTY, Library, Studio
-from dyeday.plan.model import Order, Plan
+from dyeday.plan.library import EMPTY, KEPT, Library, Studio
+from dyeday.plan.model import MOST_PIECES, Order, Plan
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.plan.reading.problems import PlanError
+from dyeday.plan.reading.problems import PlanError, closest
 from dyeday.plan.reading.toml_syntax import toml_of
-from dyeday.plan.writing.comments import commented
 from dyeday.plan.writing.plan_text import order_table, plan_text
 from dyeday.plan.writing.text_edit import EditError, add_orders, change_order, move_order, remove_order
 from dyeday.plan.writing.toml_values import Value
 from dyeday.quick_dataclass import dataclass
-from dyeday.text import harmless
+from dyeday.text import LONGEST_NAME, harmless
 
 
 class DraftError(ValueError):
@@ -120,3 +121,100 @@ def new_plan_text(day: date, before: Plan | None = None, library: Library = EMPT
         rest = replace(rest, water=studio.water, acid=studio.acid, scale_g=studio.scale_g, jug_ml=studio.jug_ml)
     came = f"as on {before.session.date}" if before is not None and studio is None else "as `dyeday setup` has them"
     return commented(plan_text(rest), rest, library, came)
+
+
+SAYS = {
+    "[session]": 'Your hours. A break is a list such as breaks = ["13:00-13:30"].',
+    "[water]": "Your tap water, in mg/L as CaCO3: alkalinity is what uses up acid.",
+    "[acid]": "The acid on your shelf, as strong as its label says.",
+    "[scale]": "The smallest step your scale shows.",
+    "[jug]": "The smallest amount you can measure out.",
+}
+"""by the head of a table, the remark above it"""
+NO_WATER = (
+    "The water is not known yet, so the acid cannot be calculated. Until it is, go by the weight of fibre:",
+    "20 mL of 5 % vinegar to 100 g. Then read the pH. Once measured, write it so:",
+    '[water]  and below it  alkalinity = "120 mg/L"',
+)
+WIDE = 96
+
+
+def commented(text: str, plan: Plan, library: Library, came: str) -> str:
+    """Return the TOML ``text`` of ``plan`` with a remark above each table; it reads back the same.
+
+    ``came`` says where hours, water and acid are from.
+    """
+    lines = [f"# The plan of {plan.session.date:%A, %d %B %Y}. Text after # is a comment."]
+    lines += [f"# Hours, water and acid are {came}: check them.", ""]
+    for line in text.splitlines():
+        lines += [f"# {SAYS[line]}"] if line in SAYS else []
+        lines.append(line)
+    water = plan.water
+    if water.alkalinity_mg_l is None and water.hardness_mg_l is None and "[water]" not in text:
+        lines += ["", *(f"# {line}" for line in NO_WATER)]
+    if "[acid]" not in text:
+        lines += [
+            "",
+            f"# The acid is {plan.acid.name}, to pH {plan.acid.target_ph:g}; another is named below [acid].",
+        ]
+    lines += ["", "# What orders can name is kept by `dyeday setup`; a table of the same name here counts instead."]
+    for key, word in KEPT:
+        names = ", ".join(harmless(thing.name) for thing in getattr(library, key))
+        if names:
+            lines.append(f"# {word}: {names if len(names) <= WIDE else names[: WIDE - 1] + '…'}")
+    lines += ["", "# Orders: one table each, [[order]] above it."]
+    return "\n".join(lines) + "\n"
+
+
+def count_of(text: str) -> int:
+    """Return how many pieces, 1 to `MOST_PIECES`. Raises ValueError."""
+    said = text.strip()
+    if not said.isdecimal() or len(said) > 9 or not 1 <= int(said) <= MOST_PIECES:
+        raise ValueError(f"write how many, 1 to {MOST_PIECES}")
+    return int(said)
+
+
+def due_of(text: str, day: date) -> date | None:
+    """Return a due date typed as 2026-03-20, +7 (days from the plan's ``day``), or - for none. Raises ValueError."""
+    said = text.strip()
+    if said == "-":
+        return None
+    said = said.lstrip("-").strip()  # the - that is offered may be left standing
+    try:
+        if said.startswith("+"):
+            return day + timedelta(days=int(said[1:]))
+        return date.fromisoformat(said)
+    except (ValueError, OverflowError):
+        raise ValueError("write 2026-03-20, +7 for in a week, - for none") from None
+
+
+def due_forms(day: date) -> str:
+    """Return how a due date is typed, by an example that could be one."""
+    return f"{day + timedelta(days=7)}, or +7 for in a week, - for none"
+
+
+def due_words(due: date | None) -> str:
+    """Return "due Mon 08 Jun 2026", or that there is none."""
+    return "no due date" if due is None else f"due {due:%a %d %b %Y}"
+
+
+def name_of(text: str, names: Sequence[str]) -> str:
+    """Return the one name that ``text`` is, begins, or is close to. Raises ValueError."""
+    said = text.strip().casefold()
+    begun = [name for name in names if name.casefold().startswith(said)]
+    exact = [name for name in names if name.casefold() == said]
+    found = exact or (begun if len(begun) == 1 else [])
+    if not found and not begun:
+        found = [near] if (near := closest(said, names)) is not None else []
+    if not found:
+        shown = ", ".join(begun[:4] or list(names)[:4])
+        raise ValueError(f"{'several begin like this' if begun else 'none has this name'}: {shown}, …")
+    return found[0]
+
+
+def parcel_of(text: str) -> str:
+    """Return the parcel an order goes out with, `LONGEST_NAME` characters at most. Raises ValueError."""
+    said = harmless(text).strip()
+    if len(said) > LONGEST_NAME:
+        raise ValueError(f"shorten it to {LONGEST_NAME} characters")
+    return said

@@ -12,7 +12,6 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
-from dyeday.plan.limits import LONGEST_NAME
 from dyeday.plan.model import MOST_PIECES, MOST_SPARE, Order
 from dyeday.plan.orders.csv_columns import Columns, SetPart, places
 from dyeday.plan.orders.csv_rows import OrderRow
@@ -20,7 +19,7 @@ from dyeday.plan.orders.csv_values import CellError, count_of, day_of, is_yes, m
 from dyeday.plan.reading.problems import PlanError, Problem, near
 from dyeday.plan.writing.toml_values import toml
 from dyeday.quick_dataclass import dataclass
-from dyeday.text import brief, harmless
+from dyeday.text import LONGEST_NAME, brief, harmless
 
 MOST_PROBLEMS = 1000
 

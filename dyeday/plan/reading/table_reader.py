@@ -13,10 +13,9 @@ from enum import Enum
 from typing import Any, TypeVar
 
 from dyeday import units
-from dyeday.plan.limits import FIRST_YEAR, LAST_YEAR, LONGEST_NAME, is_of_these_days
 from dyeday.plan.reading.problems import PlanError, Problem, closest, near
 from dyeday.plan.reading.toml_positions import Path, nearest_line
-from dyeday.text import brief, harmless
+from dyeday.text import FIRST_YEAR, LAST_YEAR, LONGEST_NAME, brief, harmless, is_of_these_days
 
 E = TypeVar("E", bound=Enum)
 MOST_PROBLEMS = 1000

@@ -25,8 +25,7 @@ from dyeday.store.records.database import Records
 from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import BookDay, Lot, LotFact
 from dyeday.studio.lots.lot_making import Judged, kept_of_day, lots_of_day
-from dyeday.studio.lots.lot_view import LotRow, Part, found_by, judged, judgement, put_together, row_of
-from dyeday.studio.lots.search_words import asked
+from dyeday.studio.lots.lot_view import LotRow, Part, asked, found_by, judged, judgement, put_together, row_of
 from dyeday.track.day.day_state import Day
 from dyeday.track.folding.fold import fold
 

@@ -22,10 +22,10 @@ from dyeday.store.records.shelf import add_moves, moves_in
 from dyeday.store.records.times import put_promise, see
 from dyeday.store.session_file import SessionFile
 from dyeday.studio.lots.lot import Lot
+from dyeday.studio.lots.lot_diff import with_shelf
 from dyeday.studio.lots.lot_making import Judged, lots_of_day
-from dyeday.studio.lots.powder_lots import with_shelf
+from dyeday.studio.shelf.day_movements import taking_down, to_reorder
 from dyeday.studio.shelf.movements import shelf_of
-from dyeday.studio.shelf.shelf_taken import taking_down, to_reorder
 from dyeday.text import counted
 from dyeday.track.day.day_state import Day
 from dyeday.track.durations.observed_durations import taken

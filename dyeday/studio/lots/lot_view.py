@@ -1,17 +1,18 @@
-"""A lot put together from the days it was done on and what was noted of it afterwards; and its line in a list."""
+"""A lot put together from its days and later notes; its line in a list; the words a search finds it by."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
+import unicodedata
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
 from dyeday.plan.model import Order
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.quick_dataclass import dataclass
-from dyeday.studio.lots.lot import Lot, LotFact, LotFlag
-from dyeday.studio.lots.search_words import kept_words, words_of
+from dyeday.studio.lots.lot import Lot, LotChangeKind, LotFact, LotFlag
 from dyeday.terms import Outcome
+from dyeday.text import harmless
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,3 +86,76 @@ def narrowed(words: Sequence[str]) -> str:
         if not any(word in longer for longer in kept):
             kept.append(word)
     return " ".join(kept)
+
+
+MONTHS = ("january", "february", "march", "april", "may", "june", "july", "august", "september", "october",
+          "november", "december")  # fmt: skip
+
+
+def folded(text: str) -> str:
+    """Return ``text`` on one line without case and accents: what is searched, and what is searched for."""
+    apart = unicodedata.normalize("NFKD", harmless(text).casefold())
+    return "".join(char for char in apart if not unicodedata.combining(char))
+
+
+def words_of(lot: Lot) -> str:
+    """Return the folded text a lot is found by; what was kept with it later is not in it (see `kept_words`)."""
+    return " | ".join(dict.fromkeys(text for said in _said(lot) if (text := folded(said)).strip()))
+
+
+def kept_words(kept: LotFact) -> str:
+    """Return the folded text that something kept later adds."""
+    return folded(f"{kept.what} {kept.of} {kept.text}")
+
+
+def asked(words: Iterable[str]) -> tuple[str, ...]:
+    """Return the folded words of a search, each of which must be in a lot's text."""
+    return tuple(word for said in words for word in folded(said).split())
+
+
+def _said(lot: Lot) -> Iterator[str]:
+    day = lot.date
+    yield lot.number
+    yield f"{day.isoformat()} {day.day} {MONTHS[day.month - 1]} {day.year}"
+    yield lot.session
+    yield lot.session_name
+    yield f"{lot.colourway.name} on {lot.base.name}"
+    yield lot.mix
+    yield from (name for name, _ in lot.base.fibre)
+    yield from (layer.how.value for layer in lot.colourway.layers)
+    yield from (heat.how.value for layer in lot.colourway.layers for heat in layer.heats)
+    yield from (dye.name for dye in lot.dyes)
+    yield lot.acid.kind.value
+    for order in lot.orders:
+        yield from _texts(order)
+    for batch in lot.batches:
+        yield from (f"batch {batch.no}", batch.tag, batch.outcome.value, *batch.overdyed_from, *batch.mixes)
+        yield from (item for item, _ in batch.shares)
+        yield from (dye.dye for dye in batch.dyes)
+        yield from (unit for stay in batch.stays for unit in stay.units)
+        for flag in batch.flags:
+            yield f"{flag.rule} {flag.resolved_why}"
+        yield from (str(reading.value) for reading in batch.readings if isinstance(reading.value, str))
+        yield from (note.text for note in batch.notes)
+        yield from (
+            f"{change.what.value} {change.text}"
+            for change in batch.changes
+            if change.what not in (LotChangeKind.LATE, LotChangeKind.ABOUT)
+        )
+    yield from (f"{kept.what} {kept.of} {kept.text}" for kept in lot.shelf)
+    if any(batch.went_back for batch in lot.batches):
+        yield "back to fix"
+
+
+def _texts(value: Any) -> Iterator[str]:
+    """Yield every text and date in a frozen value, so that a key added to orders is found by at once."""
+    if is_dataclass(value):
+        for field in fields(value):
+            yield from _texts(getattr(value, field.name))
+    elif isinstance(value, (tuple, list)):
+        for item in value:
+            yield from _texts(item)
+    elif isinstance(value, str):
+        yield value
+    elif hasattr(value, "isoformat"):
+        yield value.isoformat()

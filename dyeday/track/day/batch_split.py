@@ -7,8 +7,8 @@ from datetime import datetime
 
 from dyeday.plan.batches import take_shares
 from dyeday.plan.model import Plan, pots_of
+from dyeday.quick_dataclass import altered
 from dyeday.terms import KIT_TRAITS, State
-from dyeday.track.altered import altered
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min

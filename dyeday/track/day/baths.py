@@ -9,8 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from dyeday.plan.model import Acid
-from dyeday.quick_dataclass import dataclass
-from dyeday.track.altered import altered
+from dyeday.quick_dataclass import altered, dataclass
 from dyeday.track.timestamp import Now
 
 

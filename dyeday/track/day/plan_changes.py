@@ -9,8 +9,8 @@ from typing import Any
 from dyeday.plan.batches import number, split
 from dyeday.plan.model import Batch, Order, Plan, Session
 from dyeday.plan.serialize import from_plain
+from dyeday.quick_dataclass import altered
 from dyeday.terms import State, StockKind
-from dyeday.track.altered import altered
 from dyeday.track.day.batch_record import BatchRecord, Carried, CarriedFlag, UnitRecord
 from dyeday.track.day.day_state import Day, Event
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from dyeday.plan.model import Plan, pots_of
+from dyeday.quick_dataclass import altered
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, HeatEdge, State
-from dyeday.track.altered import altered
 from dyeday.track.day.batch_record import BatchRecord, Heat, Painted, Placement, Stay
 from dyeday.track.timestamp import Now
 

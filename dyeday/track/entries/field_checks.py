@@ -7,11 +7,10 @@ from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 from typing import Any, TypeVar
 
-from dyeday.plan.limits import LONGEST_NAME, LONGEST_NOTE, LONGEST_TAG
 from dyeday.plan.model import MOST_PIECES
 from dyeday.plan.reading.problems import near
 from dyeday.terms import Term
-from dyeday.text import brief, harmless
+from dyeday.text import LONGEST_NAME, LONGEST_NOTE, LONGEST_TAG, brief, harmless
 from dyeday.track.timestamp import parse_utc
 
 

@@ -55,7 +55,8 @@ class Keyed:
     """whether it is a step of the day, which undo takes back and which may have happened some minutes ago"""
     IS_OF_DAY: ClassVar[bool] = True
     """whether it happened in this day, and not in an earlier session or in the post"""
-    _keys: ClassVar[dict[str, tuple[str, EventKey]]]
+    JSON_KEYS: ClassVar[dict[str, tuple[str, EventKey]]]
+    """(field, key) by name in JSON"""
     _required: ClassVar[tuple[str, ...]]
     _others: ClassVar[str | None]
 
@@ -65,17 +66,17 @@ class Keyed:
 
     def __init_subclass__(cls) -> None:
         own = {attr: value for attr, value in vars(cls).items() if isinstance(value, EventKey)}
-        cls._keys = {**getattr(cls, "_keys", {}), **{k.name or a: (a, k) for a, k in own.items() if k.check}}
-        cls._required = tuple(name for name, (_, k) in cls._keys.items() if k.required)
+        cls.JSON_KEYS = {**getattr(cls, "JSON_KEYS", {}), **{k.name or a: (a, k) for a, k in own.items() if k.check}}
+        cls._required = tuple(name for name, (_, k) in cls.JSON_KEYS.items() if k.required)
         cls._others = next((attr for attr, k in own.items() if k.check is None), None)
         for attr in own:
             setattr(cls, attr, None)
 
     def __init__(self, **fields: Any) -> None:
-        for _, (attr, each) in self._keys.items():
+        for _, (attr, each) in self.JSON_KEYS.items():
             if each.required and attr not in fields:
                 raise TypeError(f"{type(self).__name__} needs {attr}")
-        known = {attr for attr, _ in self._keys.values()} | {self._others}
+        known = {attr for attr, _ in self.JSON_KEYS.values()} | {self._others}
         for attr in fields:
             if attr not in known:
                 raise TypeError(f"{type(self).__name__} has no field {attr}")
@@ -92,11 +93,6 @@ class Keyed:
         return f"{type(self).__name__}({said})"
 
     @classmethod
-    def json_keys(cls) -> tuple[str, ...]:
-        """Return the names of its keys in JSON."""
-        return tuple(cls._keys)
-
-    @classmethod
     def read(cls, data: Mapping[str, Any]) -> Self:
         """Return the body in the keys of a JSON object, checked and made harmless. Raises EventError."""
         for name in cls._required:
@@ -107,14 +103,14 @@ class Keyed:
         made = object.__new__(cls)
         fields = made.__dict__
         for name, value in data.items():
-            if name in cls._keys:
-                attr, each = cls._keys[name]
+            if name in cls.JSON_KEYS:
+                attr, each = cls.JSON_KEYS[name]
                 if each.check is not None:
                     fields[attr] = each.check(name, value)
             elif cls._others is not None:
                 fields.setdefault(cls._others, {})[name] = value
             else:
-                raise EventError(f"{cls.NAME!r} has no key {harmless(name)!r}", near(name, cls._keys))
+                raise EventError(f"{cls.NAME!r} has no key {harmless(name)!r}", near(name, cls.JSON_KEYS))
         made._check()
         return made
 
@@ -128,7 +124,7 @@ class Keyed:
 
     def to_json(self) -> dict[str, Any]:
         """Return its keys as they are stored; `read` takes them back."""
-        attrs = {attr: name for name, (attr, _) in self._keys.items()}
+        attrs = {attr: name for name, (attr, _) in self.JSON_KEYS.items()}
         out: dict[str, Any] = {}
         for attr, value in self.__dict__.items():
             if attr == self._others:

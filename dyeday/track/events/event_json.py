@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from datetime import datetime
 from typing import Any
 
@@ -13,7 +13,16 @@ from dyeday.plan.reading.problems import near
 from dyeday.text import harmless
 from dyeday.track.day.day_state import Body, Event
 from dyeday.track.entries.field_checks import EventError
-from dyeday.track.events.kinds import KINDS, KNOWN_BY
+from dyeday.track.events import (  # noqa: F401 - a class is known once its module is loaded
+    batch_changes,
+    hours_events,
+    kit_events,
+    measured,
+    movements,
+    remarks,
+    rewriting,
+    session_events,
+)
 from dyeday.track.timestamp import Now, iso, parse_utc
 
 _OWN = frozenset(("event", "at", "batch", "id", "recorded_at", "boot_s", "boot_id", "about"))
@@ -88,3 +97,17 @@ def _instant(raw: Mapping[str, Any], key: str) -> datetime | None:
 def _content_id(body: Body, batch: str | None, at: str, twin: int) -> str:
     said = json.dumps([body.NAME, batch, at, body.to_json(), twin], sort_keys=True, ensure_ascii=True)
     return hashlib.sha256(said.encode()).hexdigest()[:12]
+
+
+def _named(base: type[Body]) -> Iterator[type[Body]]:
+    for kind in base.__subclasses__():
+        if "NAME" in vars(kind):
+            yield kind
+        yield from _named(kind)
+
+
+_ALL = sorted(_named(Body), key=lambda kind: kind.MATCH_ORDER)
+KINDS = {kind.NAME: kind for kind in _ALL}
+"""by their names in JSON"""
+KNOWN_BY = {key: kind for kind in _ALL for key in kind.KNOWN_BY}
+"""by the keys that tell them, in the order in which a line of JSON that names no kind is tried"""

@@ -7,9 +7,9 @@ from dataclasses import replace
 from typing import Any
 
 from dyeday.plan.model import AIMS, Spans
+from dyeday.quick_dataclass import altered
 from dyeday.terms import DayAim
 from dyeday.text import brief
-from dyeday.track.altered import altered
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.entries import field_checks as check
 from dyeday.track.entries.field_checks import EventError

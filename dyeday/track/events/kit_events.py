@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from dyeday.quick_dataclass import altered
 from dyeday.terms import UnitEvent
-from dyeday.track.altered import altered
-from dyeday.track.day.apply import inside, with_record, with_unit
 from dyeday.track.day.batch_record import UnitRecord
 from dyeday.track.day.baths import AcidIn, poured_away, with_acid
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.day.transitions import heat_ended
 from dyeday.track.entries import field_checks as check
 from dyeday.track.entries.keyed import key
+from dyeday.track.events.applying import inside, with_record, with_unit
 from dyeday.track.events.event_text import placed
 
 

@@ -12,17 +12,17 @@ from dyeday.craft.yarn.drying_air import regain_in_air_pct
 from dyeday.craft.yarn.fibres import regain_pct
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.problems import near
+from dyeday.quick_dataclass import altered
 from dyeday.terms import ReadingKind, State
 from dyeday.text import harmless
-from dyeday.track.altered import altered
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.bath_readings import exhausted_pct
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.entries import field_checks as check
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.entries.keyed import key
+from dyeday.track.events.applying import OfBatch
 from dyeday.track.events.event_text import reading_text
-from dyeday.track.events.of_batch import OfBatch
 
 EYES = tuple(BY_EYE)
 PLACES = ("puddle", "pot", "first rinse")

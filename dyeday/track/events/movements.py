@@ -7,19 +7,18 @@ from dataclasses import replace
 from typing import Any, Self
 
 from dyeday.plan.model import MOST_PIECES
+from dyeday.quick_dataclass import altered
 from dyeday.terms import KIT_TRAITS, STATES, Cover, DyeMethod, HeatEdge, KitKind, Outcome, State, UnitEvent, Water
 from dyeday.text import brief, harmless
-from dyeday.track.altered import altered
 from dyeday.track.day import transitions
-from dyeday.track.day.apply import watered
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.entries import field_checks as check
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.entries.keyed import key
+from dyeday.track.events.applying import OfBatch, watered
 from dyeday.track.events.event_text import placed, state_word
 from dyeday.track.events.kit_events import AcidPutIn, UnitChanged, acid_text
-from dyeday.track.events.of_batch import OfBatch
 
 RAN = {HeatEdge.START: "started", HeatEdge.HEAT: "at heat", HeatEdge.END: "ended"}
 WATER_WORDS = {Water.NEW: "new water", Water.KEPT: "water kept"}

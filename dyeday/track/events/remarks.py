@@ -6,14 +6,14 @@ from datetime import datetime
 
 from dyeday.plan.reading.problems import near
 from dyeday.plan.step_ids import ChoreId, StepId, stored_step
+from dyeday.quick_dataclass import altered
 from dyeday.terms import FLAGS_OF_DAY, AdviceAction, AlarmAction, AlarmKind, ChoreWhen, DayAim, FlagId, StepKind
-from dyeday.track.altered import altered
-from dyeday.track.day.apply import with_record
 from dyeday.track.day.batch_record import Resolved
 from dyeday.track.day.day_state import AdviceWish, AlarmAct, Body, ChoreDone, Day, Event
 from dyeday.track.entries import field_checks as check
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.entries.keyed import key
+from dyeday.track.events.applying import with_record
 from dyeday.track.events.event_text import SERVES_WORDS
 from dyeday.track.timestamp import clock_from, local
 

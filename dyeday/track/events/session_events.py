@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from dyeday.plan.limits import LONGEST_NAME
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.problems import near
 from dyeday.plan.serialize import to_plain
+from dyeday.quick_dataclass import altered
 from dyeday.terms import StockKind
-from dyeday.text import brief
-from dyeday.track.altered import altered
-from dyeday.track.day.apply import with_record
+from dyeday.text import LONGEST_NAME, brief
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.day.plan_changes import (
     came_over,
@@ -26,6 +24,7 @@ from dyeday.track.day.plan_changes import (
 from dyeday.track.entries import field_checks as check
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.entries.keyed import key, others
+from dyeday.track.events.applying import with_record
 from dyeday.track.timestamp import length_text
 
 DELIVERED = tuple(thing for thing in StockKind if thing is not StockKind.BOTTLE)

@@ -6,20 +6,24 @@ The keys of an event are checked as it is read; what they mean to a day is check
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
+from typing import Any
 
-from dyeday.plan.limits import FIRST_YEAR, LAST_YEAR, is_of_these_days
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.problems import near
-from dyeday.terms import State
+from dyeday.terms import HeatEdge, State
+from dyeday.text import FIRST_YEAR, LAST_YEAR, is_of_these_days
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.batch_changes import Split
-from dyeday.track.events.movements import Load
-from dyeday.track.events.remarks import FlagResolved, Noted
+from dyeday.track.events.kit_events import AcidPutIn
+from dyeday.track.events.measured import Measured
+from dyeday.track.events.movements import Covered, Heated, Load, Moved, Placed
+from dyeday.track.events.recording import entry_of
+from dyeday.track.events.remarks import ChoreFinished, FlagResolved, Noted
 from dyeday.track.events.rewriting import Corrected, Rewriting
 from dyeday.track.events.session_events import CarriedOver
-from dyeday.track.folding.fold import fold, replay
+from dyeday.track.folding.fold import effective, fold, replay
 from dyeday.track.timestamp import iso, parse_utc
 
 
@@ -108,3 +112,45 @@ def refuse_all(
         if event.id in new and event.id not in logged:
             hold(day, event, lambda day, event: refuse(day, event, typed=False))
     return complaints
+
+
+OF_A_BATCH = (Load, Moved, Placed, Heated, Covered, AcidPutIn, Measured, Noted, ChoreFinished)
+"""entries that may have been meant for another batch"""
+
+
+def dependents(day: Day, event: Event, batch_no: str) -> list[Event]:
+    """Return the entries about a batch that cannot be true where ``event`` was another's, in the order they happened.
+
+    They are the others of the same movement, and what was recorded of the batch in the state that the movement
+    brought it into. What is put into heat comes out of it again, so the way out of fix is among them.
+    """
+    about = [other for other in effective(day.events)[0] if batch_no in other.batches]
+    entry = [n for n, other in enumerate(about) if entry_of(other.id) == entry_of(event.id)]
+    into = next((state for n in entry if (state := _brought_into(about[n])) is not None), None)
+    found = [about[n] for n in entry]
+    for other in about[entry[-1] + 1 :] if entry and into is not None else ():
+        leaves = _brought_into(other) not in (None, into)
+        if not leaves or into is State.FIX:
+            found.append(other)
+        if leaves:
+            break
+    return [other for other in found if other.id != event.id and isinstance(other.body, OF_A_BATCH)]
+
+
+def _brought_into(event: Event) -> State | None:
+    """Return the state that an entry says its batches went into."""
+    body = event.body
+    if isinstance(body, (Moved, Load)) and body.to is not None:
+        return body.to
+    starts = isinstance(body, (Heated, Load)) and body.edge is HeatEdge.START
+    return State.FIX if starts else None
+
+
+def keys_for(event: Event, was: str, now: str) -> tuple[Mapping[str, Any] | None, str | None]:
+    """Return the keys and the batch of the correction that has ``event`` be about one batch instead of another."""
+    if not event.body.batches:
+        return None, now
+    keys: dict[str, Any] = {"batches": list(dict.fromkeys(now if no == was else no for no in event.body.batches))}
+    if isinstance(event.body, Load) and isinstance(event.body.heat_no, Mapping):
+        keys["pass"] = {(now if no == was else no): heat for no, heat in event.body.heat_no.items()}
+    return keys, None

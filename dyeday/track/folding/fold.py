@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 
 from dyeday.plan.model import Plan
-from dyeday.track.altered import altered
+from dyeday.quick_dataclass import altered
 from dyeday.track.day.batch_record import UnitRecord
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.plan_changes import fresh_batch

@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 from dyeday.track.day.day_state import Body
-from dyeday.track.events.kinds import KINDS
+from dyeday.track.events.event_json import KINDS
 from dyeday.track.events.rewriting import Corrected, Rewriting
 from dyeday.track.events.session_events import CarriedOver, Closed, OrderAdded, PlanChanged
 

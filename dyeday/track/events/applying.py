@@ -1,14 +1,14 @@
-"""A changed batch or unit put into its day; the baths of units follow the batches that go in and out."""
+"""Puts a changed batch or unit into its day and keeps the unit's baths; `OfBatch` is the base of events of one."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 
+from dyeday.quick_dataclass import altered
 from dyeday.terms import State, Water
-from dyeday.track.altered import altered
 from dyeday.track.day.batch_record import BatchRecord, UnitRecord
 from dyeday.track.day.baths import left_empty, water_kept, water_new, with_batch
-from dyeday.track.day.day_state import Day, Event
+from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.timestamp import Now
 
 
@@ -50,3 +50,29 @@ def watered(day: Day, name: str | None, water: Water | None, moment: Now) -> Day
         return altered(unit, baths=baths, emptied=unit.emptied if began is None else (*unit.emptied, began))
 
     return with_unit(day, name, change)
+
+
+class OfBatch(Body):
+    """What happened to one batch; of an unknown or split one it changes nothing."""
+
+    @property
+    def needs_batch(self) -> bool:
+        return True
+
+    def apply(self, day: Day, event: Event) -> Day:
+        batch = day.batches.get(event.batch or "")
+        if batch is None or batch.state is State.SPLIT:
+            return day
+        return with_record(day, self.change(day, batch, event), event)
+
+    def change(self, day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
+        """Return the batch with what ``event`` says done to it."""
+        raise NotImplementedError
+
+    def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
+        batch = day.batches.get(event.batch or "")
+        if batch is not None:
+            self.refuse_of(day, batch, event, typed=typed)
+
+    def refuse_of(self, day: Day, batch: BatchRecord, event: Event, *, typed: bool) -> None:
+        """Raise EventError where ``event`` cannot be true of its batch."""

@@ -1,4 +1,4 @@
-"""What a person types of a running day: a reading becomes the value its event holds, a time an instant."""
+"""What a person types of a running day: batches, readings and times."""
 
 from __future__ import annotations
 
@@ -12,7 +12,9 @@ from dyeday.plan.reading.table_reader import clock_min
 from dyeday.terms import ReadingKind
 from dyeday.text import counted, harmless
 from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
 from dyeday.track.entries.field_checks import term
+from dyeday.track.events.event_text import batches_text
 from dyeday.track.events.measured import WORDS_OF, reading_value
 from dyeday.track.timestamp import Now, last_time
 
@@ -108,3 +110,29 @@ def parts_of(text: str, batch: BatchRecord) -> dict[str, int]:
 
 _PARTS = "abcdefghij"
 """a batch is split into ten at most"""
+
+
+def typed_batches(day: Day, text: str) -> list[BatchRecord]:
+    """Return the batches in ``text``, each once, in the order typed; a stretch takes in the parts of split ones.
+
+    Raises ValueError where a number is no batch's or a stretch runs backwards.
+    """
+    found: dict[str, BatchRecord] = {}
+    for part in text.split(","):
+        first, dash, last = (end.strip() for end in part.partition("-"))
+        begin, end = _batch(day, first), _batch(day, last if dash else first)
+        if begin.no > end.no:
+            raise ValueError(f"{harmless(part.strip())!r} is in reverse order; write {end.no}-{begin.no}")
+        through = [batch for batch in day.live if begin.no <= batch.no <= end.no] if dash else [begin]
+        # A stretch to a whole that was split ends with its parts, whose numbers come after it.
+        through += [batch for batch in day.live if dash and end.no in day.line_of(batch) and batch not in through]
+        found.update((batch.no, batch) for batch in through)
+    return list(found.values())
+
+
+def _batch(day: Day, text: str) -> BatchRecord:
+    batch = day.find(text)
+    if batch is None:
+        known = batches_text([b.no for b in day.live])
+        raise ValueError(f"there is no batch {harmless(text)!r}; the batches are {known}")
+    return batch
