@@ -109,7 +109,7 @@ def test_the_first_frame_waits_for_nothing_that_only_keys_need() -> None:
     loaded = loaded_by("import dyeday.cli, dyeday.commands.screens.open_bench, dyeday.bench.app")
     late = {
         *(f"dyeday.bench.actions.{name}" for name in ("bench_actions", "correct_actions", "reading_actions")),
-        *(f"dyeday.bench.prompts.{name}" for name in ("prompts", "advance_prompt", "offers")),
+        *(f"dyeday.bench.prompts.{name}" for name in ("prompts", "offer_prompt", "offers")),
         *(f"dyeday.bench.screens.{name}" for name in ("far_screen", "log_screen", "text_screens")),
         *("dyeday.ahead.forecast", "dyeday.ahead.kernel.problem", "dyeday.ahead.kernel.search"),
         *("dyeday.craft.water.acid_dose", "dyeday.plan.weigh_out", "dyeday.commands.usage.days"),

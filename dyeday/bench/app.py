@@ -30,7 +30,7 @@ from dyeday.track.timestamp import STEP_S, Now, elapsed_s, whole_min
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Foresee
-    from dyeday.bench.screens.key_lock_screen import KeyLockStrip
+    from dyeday.bench.prompts.prompts import KeyLockStrip
 
 TICK_S, BLINK_S = 1.0, 0.25
 """A mark on for 0.25 s and off for 0.25 s blinks at 2 Hz (NUREG-0700: 2 to 3 a second where there is one rate)."""
@@ -292,7 +292,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
 
     def _show_lock(self) -> None:
         """Put the key lock's strip on top, also of a screen that a key before the lock opened late."""
-        from dyeday.bench.screens.key_lock_screen import KeyLockStrip
+        from dyeday.bench.prompts.prompts import KeyLockStrip
 
         if isinstance(self.screen, KeyLockStrip):
             return

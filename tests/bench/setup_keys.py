@@ -12,7 +12,7 @@ from datetime import date
 from pathlib import Path
 
 from dyeday.bench.screens.plan_desk import desk_of
-from dyeday.bench.screens.start_choices import Do, StartChoices, plan_files
+from dyeday.bench.screens.start_choices import StartAction, StartChoices, plan_files
 from dyeday.bench.screens.start_screen import StartApp
 from dyeday.bench.setup.desk import SetupDesk
 from dyeday.store.records.library import LibraryRecords
@@ -92,5 +92,5 @@ def setup_presses(folder: Path) -> dict[str, dict[str, int]]:
     app = start_app(folder)
     presses = asyncio.run(typed(app, (*STUDIO, *ORDERS)))
     assert app.return_value is not None, app.screen
-    assert app.return_value[0] is Do.BEGIN
+    assert app.return_value[0] is StartAction.BEGIN
     return {"setup": {"presses": presses}}

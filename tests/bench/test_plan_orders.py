@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from dyeday.ahead.foreseen_steps import Forecast
-from dyeday.bench.screens.plan_app import PlanApp
 from dyeday.bench.screens.plan_desk import desk_of
+from dyeday.bench.screens.plan_orders import PlanApp
 from dyeday.commands.screens.demo import make_demo
 from dyeday.files.lock import FileLock
 from dyeday.plan.model import Order

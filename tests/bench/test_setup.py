@@ -12,15 +12,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from textual.widgets import Input, Static
 
-from dyeday.bench.setup.colourway import judged_colourway, shares_of, typed_colourway
+from dyeday.bench.setup.colourway_form import judged_colourway, shares_of, typed_colourway
 from dyeday.bench.setup.desk import SetupDesk, SetupError
 from dyeday.bench.setup.form_screen import FormScreen
+from dyeday.bench.setup.form_toml import judged_table, typed_of
 from dyeday.bench.setup.forms import form_of
 from dyeday.bench.setup.list_screen import ListScreen
 from dyeday.bench.setup.setup_screen import SetupApp, SetupScreen
-from dyeday.bench.setup.spoken import dyes_of, mix_of, time_of
 from dyeday.bench.setup.steps import ACID, BASES, COLOURWAYS, DYES, HOURS, JUG, KIT, SCALE, STEPS, WATER, SetupStep
-from dyeday.bench.setup.typed import judged_table, typed_of
+from dyeday.bench.setup.typed_words import dyes_of, mix_of, time_of
 from dyeday.bench.setup.usual import COLOURWAYS as WAYS
 from dyeday.bench.setup.usual import PALETTE, USUAL
 from dyeday.commands.days.check_and_begin import load

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from textual.widgets import Static
 
-from dyeday.bench.screens.start_choices import Do, StartChoices, choices, new_file, plan_files
+from dyeday.bench.screens.start_choices import StartAction, StartChoices, choices, new_file, plan_files
 from dyeday.bench.screens.start_screen import StartScreen
 from dyeday.plan.library import EMPTY, Library
 from dyeday.plan.model import Base, Colourway
@@ -29,7 +29,11 @@ def _put(folder: Path, name: str, text: str = SOUND) -> Path:
 
 def test_setup_comes_first_where_no_studio_is_there_yet() -> None:
     first = choices(StartChoices(), DAY)
-    assert [(choice.key, choice.do) for choice in first] == [("s", Do.SETUP), ("O", Do.OTHER), ("d", Do.DEMO)]
+    assert [(choice.key, choice.do) for choice in first] == [
+        ("s", StartAction.SETUP),
+        ("O", StartAction.OTHER),
+        ("d", StartAction.DEMO),
+    ]
 
 
 def test_todays_plan_then_days_that_go_on_then_plans_each_have_a_key(tmp_path: Path) -> None:
@@ -65,7 +69,7 @@ def test_a_plan_is_changed_and_its_day_begun_by_keys(tmp_path: Path) -> None:
             await pilot.pause()
 
     asyncio.run(script())
-    assert app.return_value == (Do.BEGIN, str(path))
+    assert app.return_value == (StartAction.BEGIN, str(path))
     assert read_plan(path.read_text(encoding="utf-8")).orders[0].skeins == 4
 
 

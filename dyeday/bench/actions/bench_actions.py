@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_step import shared_step
 from dyeday.bench.actions.advice_actions import AdviceActions
 from dyeday.bench.actions.alarm_actions import AlarmActions
-from dyeday.bench.actions.catch_up_actions import CatchUpActions
+from dyeday.bench.actions.catch_up import CatchUpActions
 from dyeday.bench.actions.close_actions import CloseActions
 from dyeday.bench.actions.correct_actions import CorrectActions
 from dyeday.bench.actions.flag_actions import FlagPages
@@ -20,8 +20,8 @@ from dyeday.bench.actions.watch_actions import WatchActions
 from dyeday.bench.forecast_worker import FAILED
 from dyeday.bench.input.bench_keys import KEYS, Do
 from dyeday.bench.live_session import EventDraft
-from dyeday.bench.prompts.advance_prompt import OfferPrompt
 from dyeday.bench.prompts.offer_drafts import drafts_for
+from dyeday.bench.prompts.offer_prompt import OfferPrompt
 from dyeday.bench.prompts.offers import OfferTaken, offer_for
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice
 from dyeday.bench.screens.far_screen import FarScreen
@@ -41,6 +41,9 @@ from dyeday.track.events.remarks import Noted
 from dyeday.track.events.rewriting import Redone, Undone
 from dyeday.track.timestamp import length_text
 from dyeday.track.typed_entries import minutes_ago
+
+if TYPE_CHECKING:
+    from dyeday.bench.actions.plan_actions import PlanActions
 
 
 class BenchActions:
@@ -221,20 +224,6 @@ class BenchActions:
             )
         )
 
-    def plan_orders(self) -> None:
-        """The orders of the plan file this day was begun from."""
-        from dyeday.bench.screens.plan_desk import desk_of
-        from dyeday.bench.screens.plan_orders import PlanScreen
-        from dyeday.plan.orders.order_editor import DraftError
-
-        file = self.keeper.file
-        try:
-            desk = desk_of(Path(file.about.source), file.path.parent.parent, self.keeper.now, self.keeper)
-        except DraftError as error:
-            self.screen.say(f"{error}; o takes a rush order", wrong=True)
-            return
-        self.screen.app.push_screen(PlanScreen(desk, self.screen.bench_app.outlook.foresee, self.screen.paint))
-
     def log(self) -> None:
         """Show every entry, to void or correct."""
         edits = CorrectActions(self.acts)
@@ -253,10 +242,10 @@ def _read(acts: Recorder) -> None:
         ReadingActions(acts).reading(batch)
 
 
-def _take_plan(acts: Recorder) -> None:
-    from dyeday.bench.actions.plan_file_actions import PlanFile
+def _plan(acts: Recorder) -> PlanActions:
+    from dyeday.bench.actions.plan_actions import PlanActions
 
-    PlanFile(acts).take()
+    return PlanActions(acts)
 
 
 def _edit(acts: Recorder) -> None:
@@ -276,8 +265,8 @@ ACTIONS: dict[Do, Callable[[Recorder], object]] = {
     Do.KIT: lambda acts: KitActions(acts).kit(),
     Do.EDIT: _edit,
     Do.ORDER: lambda acts: CorrectActions(acts).order(),
-    Do.TAKE_PLAN: _take_plan,
-    Do.PLAN_ORDERS: lambda acts: BenchActions(acts).plan_orders(),
+    Do.TAKE_PLAN: lambda acts: _plan(acts).take_file(),
+    Do.PLAN_ORDERS: lambda acts: _plan(acts).orders(),
     Do.NOTE: lambda acts: BenchActions(acts).note(),
     Do.BACK_DATE: lambda acts: BenchActions(acts).back_date(),
     Do.CATCH_UP: lambda acts: CatchUpActions(acts).catch_up(),

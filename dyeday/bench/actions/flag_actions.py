@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from dyeday.bench.actions.raised_flags import all_flags
-from dyeday.bench.actions.recorder import Recorder
+from dyeday.bench.actions.recorder import Recorder, all_flags
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice
 from dyeday.bench.screens.text_screens import BatchPage, FlagsPage, Resolving

@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TypeVar
 
 from textual.screen import Screen
 
-from dyeday.bench.actions.raised_flags import known_flags, raised
 from dyeday.bench.host import MainStage
 from dyeday.bench.input.bench_keys import WATCHING
 from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.files.durable import StoreError
+from dyeday.terms import FlagId
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.event_text import event_text, new_batches, whose
+from dyeday.track.flags import Flag, flag_words, one_for_each_cause
 
 T = TypeVar("T")
+Known = tuple[str | None, FlagId]
+"""the batch of a flag, None for the whole day, and its rule"""
 
 
 class Recorder:
@@ -85,3 +88,31 @@ class Recorder:
                 done(answer)
 
         self.screen.app.push_screen(screen, answered)
+
+
+def all_flags(keeper: LiveSession) -> list[Flag]:
+    """Return every flag of the day as it is now, cleared ones too."""
+    by_batch = keeper.flags(keeper.now())
+    return one_for_each_cause(flag for flags in by_batch.values() for flag in flags)
+
+
+def known_flags(keeper: LiveSession) -> set[Known]:
+    """Return what `raised` needs to know of the flags before an entry."""
+    return {(flag.batch, flag.rule) for flag in all_flags(keeper)}
+
+
+def raised(keeper: LiveSession, before: set[Known], acted: Sequence[str]) -> str:
+    """Return what to say of open flags that were not there ``before``, one of the batches ``acted`` on first."""
+    fresh = [flag for flag in all_flags(keeper) if flag.resolved is None and not _stood(keeper, flag, before)]
+    if not fresh:
+        return ""
+    first = min(fresh, key=lambda flag: flag.batch not in acted)
+    more = f" (+{len(fresh) - 1} more)" if len(fresh) > 1 else ""
+    return f"{first.about or 'the day'} {flag_words(first.rule.value)}{more}: {first.why}. Do: {first.remedy}"
+
+
+def _stood(keeper: LiveSession, flag: Flag, before: set[Known]) -> bool:
+    """Tell whether a flag stood before, under this number or that of the batch it was split from."""
+    record = keeper.day.batches.get(flag.batch or "")
+    parent = record.parent if record is not None else None
+    return (flag.batch, flag.rule) in before or (parent is not None and (parent, flag.rule) in before)

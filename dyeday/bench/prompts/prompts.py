@@ -14,11 +14,14 @@ from textual.widgets import Input, Static
 
 from dyeday.bench.input.drafts import Drafts
 from dyeday.bench.input.key_forwarding import TypedAhead
+from dyeday.bench.input.key_lock import WORD
 from dyeday.bench.widgets.field import Field
 from dyeday.paper.layout.text_page import pad, wrap
+from dyeday.paper.local_time import clock
 from dyeday.plan.orders.order_editor import name_of
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import harmless
+from dyeday.track.timestamp import Now
 
 CHOICE_KEYS = "123456789abcdefghijklmnopqrstuvwxyz"
 """keys for a list of choices, in the order they are offered"""
@@ -212,6 +215,23 @@ class Choose(TypedAhead, ModalScreen[str | None]):
 
     def action_leave(self) -> None:
         self.dismiss(None)
+
+
+class KeyLockStrip(ModalScreen[None]):
+    """No key reaches it: the app's door keeps them all until the word was typed."""
+
+    AUTO_FOCUS = ""
+
+    def __init__(self, now: Now, zone: str | None, why: str) -> None:
+        super().__init__()
+        self.since = clock(now.utc, zone)
+        self.why = f" ({why})" if why else ""
+
+    def compose(self) -> ComposeResult:
+        with Strip():
+            text = Text(f"KEYS LOCKED since {self.since}{self.why}. Keys do nothing; alarms go on.\n", style="bold")
+            text.append(f"To unlock them type  {WORD}  and press Enter.")
+            yield Static(text)
 
 
 def pick(

@@ -15,6 +15,7 @@ from textual.worker import Worker
 
 from dyeday.ahead.foreseen_steps import Forecast, Foresee
 from dyeday.bench.input.key_forwarding import TypedAhead
+from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.prompts.prompts import AskText, pick
 from dyeday.bench.screens.plan_desk import PlanDesk
 from dyeday.bench.view.bench_lines import keys_line
@@ -346,3 +347,14 @@ class PlanScreen(TypedAhead, Screen[None]):
 
     def _day(self) -> date:
         return self.draft.plan.session.date if self.draft.plan is not None else self.desk.clock().utc.date()
+
+
+class PlanApp(PlainApp[None]):
+    """Shows one plan's orders and ends when that is left."""
+
+    def __init__(self, desk: PlanDesk, foresee: Foresee | None, *, ascii_only: bool = False) -> None:
+        super().__init__(ascii_only=ascii_only)
+        self.plan_screen = PlanScreen(desk, foresee, self.exit)
+
+    def on_mount(self) -> None:
+        self.push_screen(self.plan_screen)

@@ -23,7 +23,7 @@ NO_PLANS = ("orders.columns.toml", "pyproject.toml")
 MOST_PLANS = 9
 
 
-class Do(Enum):
+class StartAction(Enum):
     """What a choice does."""
 
     BEGIN = "begin"
@@ -40,7 +40,7 @@ class StartChoice:
     """One line of the start screen. ``about`` is the plan's file or the session's id; ``wrong`` says what is."""
 
     key: str
-    do: Do
+    do: StartAction
     words: str
     about: str = ""
     wrong: str = ""
@@ -102,14 +102,16 @@ def choices(found: StartChoices, today: date) -> list[StartChoice]:
     plans = [plan for plan in found.plans if plan.day is not None]
     todays = next((plan for plan in plans if plan.day == today), None)
     if not found.is_set_up:
-        out.append(StartChoice("s", Do.SETUP, "set up your studio: water, kit, bases, dyes, colourways"))
+        out.append(StartChoice("s", StartAction.SETUP, "set up your studio: water, kit, bases, dyes, colourways"))
     if todays is not None:
         words = f"today's plan, {brief(todays.name)}: {todays.about}; begins its day"
-        out.append(StartChoice("t", Do.BEGIN, words, str(todays.path)))
+        out.append(StartChoice("t", StartAction.BEGIN, words, str(todays.path)))
     digits = iter(DIGITS)
     for day in found.days:
         key = next(digits, "")
-        out.append(StartChoice(key, Do.GO_ON, f"running: {brief(day.name)}, {day.date}", day.id) if key else _more())
+        out.append(
+            StartChoice(key, StartAction.GO_ON, f"running: {brief(day.name)}, {day.date}", day.id) if key else _more()
+        )
     for plan in found.plans:
         key = next(digits, "")
         if not key:
@@ -117,21 +119,21 @@ def choices(found: StartChoices, today: date) -> list[StartChoice]:
             break
         if plan.day is None:
             words = f"{plan.path.name} cannot be read"
-            out.append(StartChoice(key, Do.ORDERS, words, str(plan.path), plan.about))
+            out.append(StartChoice(key, StartAction.ORDERS, words, str(plan.path), plan.about))
         else:
             words = f"{plan.path.name}: {brief(plan.name)}, {plan.day:%a %d %b %Y}, {plan.about}"
-            out.append(StartChoice(key, Do.ORDERS, words, str(plan.path)))
+            out.append(StartChoice(key, StartAction.ORDERS, words, str(plan.path)))
     if found.is_set_up:
-        out.append(StartChoice("n", Do.NEW, "a new plan", new_file(Path(), found.plans, today)[0]))
-    out.append(StartChoice("O", Do.OTHER, "a plan in another folder"))
+        out.append(StartChoice("n", StartAction.NEW, "a new plan", new_file(Path(), found.plans, today)[0]))
+    out.append(StartChoice("O", StartAction.OTHER, "a plan in another folder"))
     if found.is_set_up:
-        out.append(StartChoice("s", Do.SETUP, "your studio: water, kit, bases, dyes, colourways"))
-    out.append(StartChoice("d", Do.DEMO, "try the demo, a made-up day"))
+        out.append(StartChoice("s", StartAction.SETUP, "your studio: water, kit, bases, dyes, colourways"))
+    out.append(StartChoice("d", StartAction.DEMO, "try the demo, a made-up day"))
     return out
 
 
 def _more() -> StartChoice:
-    return StartChoice("", Do.OTHER, "more are in this folder: O opens any by its name")
+    return StartChoice("", StartAction.OTHER, "more are in this folder: O opens any by its name")
 
 
 def new_file(folder: Path, plans: Sequence[PlanFile], today: date) -> tuple[str, date]:

@@ -19,7 +19,7 @@ from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.prompts.prompts import AskText
 from dyeday.bench.screens.plan_desk import PlanDesk
 from dyeday.bench.screens.plan_orders import PlanScreen
-from dyeday.bench.screens.start_choices import Do, StartChoice, StartChoices, choices, new_file
+from dyeday.bench.screens.start_choices import StartAction, StartChoice, StartChoices, choices, new_file
 from dyeday.bench.setup.desk import SetupDesk
 from dyeday.bench.setup.setup_screen import SetupScreen
 from dyeday.bench.widgets.key_line import Foot
@@ -92,16 +92,16 @@ class StartScreen(TypedAhead, Screen[None]):
         assert isinstance(self.app, StartApp)  # noqa: S101 - no other app shows this screen
         if choice.wrong:
             self.say(f"{choice.about}: {choice.wrong}", wrong=True)
-        elif choice.do in (Do.BEGIN, Do.GO_ON, Do.DEMO):
+        elif choice.do in (StartAction.BEGIN, StartAction.GO_ON, StartAction.DEMO):
             self.app.exit((choice.do, choice.about))
-        elif choice.do is Do.ORDERS:
+        elif choice.do is StartAction.ORDERS:
             self._plan(Path(choice.about), None)
-        elif choice.do is Do.NEW:
+        elif choice.do is StartAction.NEW:
             name, day = new_file(Path(), self.found.plans, self.today)
             self._plan(Path(name), day)
-        elif choice.do is Do.OTHER:
+        elif choice.do is StartAction.OTHER:
             self._ask()
-        elif choice.do is Do.SETUP:
+        elif choice.do is StartAction.SETUP:
             self._setup()
 
     def _ask(self) -> None:
@@ -127,7 +127,7 @@ class StartScreen(TypedAhead, Screen[None]):
         except DraftError as error:
             self.say(str(error), wrong=True)
             return
-        begin = lambda: app.exit((Do.BEGIN, str(file)))  # noqa: E731 - two words long
+        begin = lambda: app.exit((StartAction.BEGIN, str(file)))  # noqa: E731 - two words long
         app.push_screen(PlanScreen(desk, app.foresee, self.show, begin))
 
     def _setup(self) -> None:
@@ -140,7 +140,7 @@ class StartScreen(TypedAhead, Screen[None]):
         self.app.push_screen(SetupScreen(desk), lambda _: self.show())
 
 
-class StartApp(PlainApp[tuple[Do, str] | None]):
+class StartApp(PlainApp[tuple[StartAction, str] | None]):
     """Ends with what to do, and of what: BEGIN a plan's day, GO_ON with a session, DEMO; None where it was left."""
 
     def __init__(

@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from dyeday.bench.input.drafts import Drafts
+from dyeday.bench.setup.form_toml import Values, typed_of
 from dyeday.bench.setup.steps import STEPS, SetupStep
-from dyeday.bench.setup.typed import Values, typed_of
 from dyeday.files.durable import StoreError, make_folder
 from dyeday.plan.library import Library
 from dyeday.store.records.library import LibraryRecords

@@ -14,9 +14,9 @@ from textual.widgets import Input, Static
 
 from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.setup.desk import Place, SetupError
+from dyeday.bench.setup.form_toml import CheckedForm
 from dyeday.bench.setup.forms import ColourwayForm, FormRow, TableForm
 from dyeday.bench.setup.pick_screen import PickScreen
-from dyeday.bench.setup.typed import CheckedForm
 from dyeday.bench.setup.usual import PALETTE
 from dyeday.bench.widgets.key_line import Foot
 from dyeday.paper.layout.text_page import wrap

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from dyeday.bench.setup import colourway as ways
+from dyeday.bench.setup import colourway_form
 from dyeday.bench.setup.desk import SetupDesk, SetupError
-from dyeday.bench.setup.spoken import word_of
+from dyeday.bench.setup.form_toml import CheckedForm, Values, judged_table, typed_of
 from dyeday.bench.setup.steps import COLOURWAYS, KIT, SetupStep
-from dyeday.bench.setup.typed import CheckedForm, Values, judged_table, typed_of
+from dyeday.bench.setup.typed_words import word_of
 from dyeday.bench.setup.usual import HEATS, PALETTE
 from dyeday.terms import DyeMethod, KitKind
 
@@ -113,10 +113,10 @@ class ColourwayForm(TableForm):
     """A colourway: rows for its layers and their sections, which can be added and taken out."""
 
     def _typed(self) -> tuple[Values, dict[str, str]]:
-        return ways.typed_colourway(self.desk.library, self.name)
+        return colourway_form.typed_colourway(self.desk.library, self.name)
 
     def in_words(self) -> str:
-        layers = range(1, ways.layers_of(self.kept) + 1)
+        layers = range(1, colourway_form.layers_of(self.kept) + 1)
         return "; ".join(
             ", ".join(filter(None, (self.kept.get(f"{n}.{key}") for key in ("how", "fix")))) for n in layers
         )
@@ -124,17 +124,17 @@ class ColourwayForm(TableForm):
     def rows(self) -> list[FormRow]:
         dyes = tuple(dye.name for dye in self.desk.library.dyes)
         out = [FormRow("name", "name", "as you sell it", "")]
-        count = ways.layers_of(self.values)
+        count = colourway_form.layers_of(self.values)
         for n in range(1, count + 1):
             lead = f"layer {n} " if count > 1 else ""
             out.append(FormRow(f"{n}.how", f"{lead}how", "painted, speckled or immersed; a layer is one time round",
-                           "painted", ways.HOWS))  # fmt: skip
+                           "painted", colourway_form.HOWS))  # fmt: skip
             out.append(FormRow(f"{n}.fix", f"{lead}heats", "one after another, rests between, with commas",
                            "steam 40 min", HEATS))  # fmt: skip
-            if word_of(self.values.get(f"{n}.how", ""), ways.HOWS) == DyeMethod.SPECKLED.value:
+            if word_of(self.values.get(f"{n}.how", ""), colourway_form.HOWS) == DyeMethod.SPECKLED.value:
                 why = "g of dry powder on 100 g of yarn; depths below are then parts of it"
                 out.append(FormRow(f"{n}.powder", f"{lead}powder, g", why, "by depth"))
-            places = ways.sections_of(self.values, n)
+            places = colourway_form.sections_of(self.values, n)
             for m in range(1, places + 1):
                 lead = f" {n}.{m} " if count > 1 else f" {m} "
                 help_text = "a palette's name or #rrggbb, for the screen only"
@@ -151,25 +151,29 @@ class ColourwayForm(TableForm):
 
     def judge(self, instead_of: str | None = None) -> CheckedForm:
         name = self.name if instead_of is None else instead_of
-        return ways.judged_colourway(self.values, self.rest, self.desk.library, name)
+        return colourway_form.judged_colourway(self.values, self.rest, self.desk.library, name)
 
     def more(self, key: str) -> None:
         """Add a section to the layer of the field ``key``."""
-        self.fill(ways.with_section(self.values, self._at(key)[0]))
+        self.fill(colourway_form.with_section(self.values, self._at(key)[0]))
 
     def fewer(self, key: str) -> None:
         """Take out the section of the field ``key``, the layer where it is the only one."""
         layer, section = self._at(key)
-        self.fill(ways.without_section(self.values, layer, section or ways.sections_of(self.values, layer)))
+        self.fill(
+            colourway_form.without_section(
+                self.values, layer, section or colourway_form.sections_of(self.values, layer)
+            )
+        )
 
     def layer(self) -> None:
         """Add a layer."""
-        self.fill(ways.with_layer(self.values))
+        self.fill(colourway_form.with_layer(self.values))
 
     def _at(self, key: str) -> tuple[int, int]:
         parts = key.split(".")
         if not parts[0].isdigit():
-            return (ways.layers_of(self.values), 0)
+            return (colourway_form.layers_of(self.values), 0)
         return int(parts[0]), int(parts[1]) if len(parts) == 3 else 0
 
 

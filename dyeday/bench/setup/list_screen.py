@@ -12,11 +12,11 @@ from textual.widgets.option_list import Option
 from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.setup.desk import ADD, Place, SetupDesk, SetupError
 from dyeday.bench.setup.form_screen import FormScreen
+from dyeday.bench.setup.form_toml import Values
 from dyeday.bench.setup.forms import form_of
 from dyeday.bench.setup.pick_screen import PickScreen
 from dyeday.bench.setup.steps import COLOURWAYS, SetupStep
-from dyeday.bench.setup.typed import Values
-from dyeday.bench.setup.usual import COLOURWAYS as WAYS
+from dyeday.bench.setup.usual import COLOURWAYS as PRESET_COLOURWAYS
 from dyeday.bench.setup.usual import USUAL
 from dyeday.bench.widgets.key_line import Foot
 from dyeday.paper.layout.text_page import pad, wrap
@@ -101,7 +101,7 @@ class ListScreen(TypedAhead, Screen[None]):
     # ------------------------------------------------------------------ keys
 
     def action_add(self) -> None:
-        usual = WAYS if self.step is COLOURWAYS else USUAL.get(self.step.kept, ())
+        usual = PRESET_COLOURWAYS if self.step is COLOURWAYS else USUAL.get(self.step.kept, ())
         if not usual or self.desk.draft(self.step, "") is not None:
             self.open("")
             return

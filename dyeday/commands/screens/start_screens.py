@@ -29,8 +29,8 @@ def _foresee(data: Path) -> Foresee:
 def plan_on_screen(path: Path, data: Path) -> int:
     """Show a plan's orders to be made and changed. Raises Refusal where there is no terminal or no plan."""
     must_have_screen("`dyeday orders CSV --into PLAN` imports a table without one")
-    from dyeday.bench.screens.plan_app import PlanApp
     from dyeday.bench.screens.plan_desk import desk_of
+    from dyeday.bench.screens.plan_orders import PlanApp
     from dyeday.plan.orders.order_editor import DraftError
 
     try:
@@ -54,7 +54,7 @@ def start(args: Namespace, data: Path) -> int:
 def _start(args: Namespace, data: Path) -> int | None:
     """Show the start screen once, do what was chosen; return the exit status, None where it is to be shown again."""
     from dyeday.bench.screens.plan_desk import desk_of
-    from dyeday.bench.screens.start_choices import Do, StartChoices, plan_files
+    from dyeday.bench.screens.start_choices import StartAction, StartChoices, plan_files
     from dyeday.bench.screens.start_screen import StartApp
     from dyeday.bench.setup.desk import SetupDesk
     from dyeday.files.durable import StoreError
@@ -91,9 +91,9 @@ def _start(args: Namespace, data: Path) -> int | None:
     what, about = app.return_value
     args.plan, args.into = about, None
     args.new = args.take_changes = args.json = False
-    if what is Do.BEGIN:
+    if what is StartAction.BEGIN:
         return open_plan(args)
-    if what is Do.GO_ON:
+    if what is StartAction.GO_ON:
         return open_bench.run_bench(kept.open(about))
     demo(args)
     return None

@@ -8,8 +8,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import field, replace
 from typing import Any
 
-from dyeday.bench.setup.spoken import mix_of, span_of, stop_of, time_of, word_of
 from dyeday.bench.setup.steps import START, STOP, Field, SetupStep
+from dyeday.bench.setup.typed_words import mix_of, span_of, stop_of, time_of, word_of
 from dyeday.plan.library import Library, Studio
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan

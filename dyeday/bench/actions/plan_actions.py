@@ -1,4 +1,4 @@
-"""The plan file changed in an editor while its day goes on: told once, its changes listed, taken with one key."""
+"""The plan file at the bench: change its orders, or take in what an editor changed in it."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from pathlib import Path
 from dyeday.bench.actions.hours_actions import HoursActions
 from dyeday.bench.actions.recorder import Recorder
 from dyeday.bench.screens.plan_desk import PlanDesk, desk_of
+from dyeday.bench.screens.plan_orders import PlanScreen
 from dyeday.plan.orders.order_editor import DraftError
 from dyeday.plan.writing.plan_diff import differences
 from dyeday.text import counted
@@ -14,14 +15,26 @@ from dyeday.text import counted
 MOST_LISTED = 8
 
 
-class PlanFile:
-    """Takes the changed plan file into the day, through `Recorder`."""
+class PlanActions:
+    """The keys about the plan file, recorded through `Recorder`."""
 
     def __init__(self, acts: Recorder) -> None:
         self.acts = acts
         self.keeper = acts.keeper
 
-    def take(self) -> None:
+    def orders(self) -> None:
+        """Show the orders of the plan file that this day was begun from."""
+        file = self.keeper.file
+        try:
+            desk = desk_of(Path(file.about.source), file.path.parent.parent, self.keeper.now, self.keeper)
+        except DraftError as error:
+            self.acts.screen.say(f"{error}; o takes a rush order", wrong=True)
+            return
+        self.acts.screen.app.push_screen(
+            PlanScreen(desk, self.acts.screen.bench_app.outlook.foresee, self.acts.screen.paint)
+        )
+
+    def take_file(self) -> None:
         """List what changed in the plan file and what that brings, and take it once that was seen."""
         file = self.keeper.file
         path = Path(file.about.source)

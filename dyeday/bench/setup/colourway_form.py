@@ -7,9 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from dyeday.bench.setup.spoken import dyes_of, word_of
-from dyeday.bench.setup.steps import COLOURWAYS
-from dyeday.bench.setup.typed import (
+from dyeday.bench.setup.form_toml import (
     DAY,
     CheckedForm,
     Values,
@@ -20,6 +18,8 @@ from dyeday.bench.setup.typed import (
     toml_text,
     twin,
 )
+from dyeday.bench.setup.steps import COLOURWAYS
+from dyeday.bench.setup.typed_words import dyes_of, word_of
 from dyeday.bench.setup.usual import PALETTE
 from dyeday.plan.amounts import layer_dyes
 from dyeday.plan.library import Library, by_name
