@@ -23,8 +23,8 @@ from dyeday.bench.screens.text_screens import batch_text, flags_text
 from dyeday.bench.view.attention import wanted
 from dyeday.bench.view.bench_layout import Layout, Scene, StatusAndKeys
 from dyeday.bench.view.bench_lines import next_line
+from dyeday.bench.view.bench_view import ViewCache
 from dyeday.bench.view.far_text import far_text
-from dyeday.bench.view.view_cache import ViewCache
 from dyeday.cli import main
 from dyeday.store.sessions import Sessions
 from dyeday.track.flags import flags_of_batch, flags_of_day, open_flags

@@ -14,11 +14,10 @@ from dyeday.bench.input.bench_keys import COMMAND_KEYS, HARMLESS_KEYS, RECORDING
 from dyeday.bench.input.idle_gate import IdleGate
 from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.input.key_lock import KeyVerdict, KeyWatch
-from dyeday.bench.live_session import EventDraft, LiveSession
+from dyeday.bench.live_session import EventDraft, LiveSession, PlanWatch
 from dyeday.bench.looks.sounds import Sounds
 from dyeday.bench.looks.themes import look_of
 from dyeday.bench.main_screen import BenchScreen
-from dyeday.bench.plan_watch import PlanWatch
 from dyeday.bench.watch_link import OpenPage, PhonePage
 from dyeday.files.settings import SoundPrograms
 from dyeday.text import counted

@@ -7,13 +7,16 @@ saved the day goes on in memory, `trouble` says since when, and saving is tried 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dyeday.bench.input.drafts import Drafts
 from dyeday.files.durable import StoreError
+from dyeday.files.safe_read import read_text
 from dyeday.quick_dataclass import dataclass
 from dyeday.store.sealed import Damaged, FileGone
 from dyeday.store.session_file import SessionFile
+from dyeday.store.session_form import digest_of
 from dyeday.text import counted
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.events.recording import entry_ids, entry_of, make, spread
@@ -268,3 +271,27 @@ class LiveSession:
             if (target := day.event(event.body.strikes)) is not None and target.id in day.dead
         ]
         return tuple(target for event, target in undone if entry_of(event.id) == entry_of(undone[-1][0].id))
+
+
+class PlanWatch:
+    """Tells when the plan file was changed since the day took it; reads it only where its time or size changed."""
+
+    def __init__(self, keeper: LiveSession) -> None:
+        self.keeper = keeper
+        self.is_changed = False
+        self._seen: tuple[object, ...] = ()
+
+    def look(self) -> str:
+        """Look at the file; return what to say of a change that was not said before, else nothing. Never raises."""
+        about = self.keeper.file.about
+        path = Path(about.source)
+        try:
+            found = path.stat()
+            seen = (found.st_mtime_ns, found.st_size, about.digest, about.source)
+            if seen == self._seen:
+                return ""
+            self._seen = seen
+            self.is_changed = digest_of(read_text(path)) != about.digest
+        except (StoreError, OSError, ValueError):
+            self.is_changed = False  # away, or no text: the day goes on under the plan it has
+        return f"{path.name} has changed: P lists the changes and takes them into this day" if self.is_changed else ""

@@ -17,10 +17,10 @@ from dyeday.bench.input.bench_keys import COMMAND_KEYS, DONE_BY, RECORDING, WATC
 from dyeday.bench.input.key_lock import SMEAR_S
 from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.themes import LookStyles
+from dyeday.bench.view.batch_row import BatchRow
 from dyeday.bench.view.bench_layout import LOWEST, NARROWEST, Layout, Scene, StatusAndKeys
 from dyeday.bench.view.bench_lines import unsaved_words
-from dyeday.bench.view.bench_view import BatchRow, BenchView
-from dyeday.bench.view.view_cache import MOST_NEXT, ViewCache
+from dyeday.bench.view.bench_view import MOST_NEXT, BenchView, ViewCache
 from dyeday.bench.widgets.board import Board
 from dyeday.paper.local_time import clock_near, local
 from dyeday.terms import State

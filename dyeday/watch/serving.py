@@ -1,9 +1,10 @@
-"""The page served: a listening socket that holds few connections, and the server behind it in a thread of its own."""
+"""The page served: where and by which address, and the server behind it in a thread of its own."""
 
 from __future__ import annotations
 
 import contextlib
 import errno
+import ipaddress
 import logging
 import os
 import secrets
@@ -16,13 +17,15 @@ from dyeday.ahead.advising.next_up import NextUp
 from dyeday.bench.watch_link import CannotShowError
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Now, elapsed_s
-from dyeday.watch.addresses import LOOPBACK, home_address, qr_lines
 from dyeday.watch.door import MOST_CLIENTS, Door, Values
 from dyeday.watch.page_values import page_values
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
 
+LOOPBACK = "127.0.0.1"
+ELSEWHERE = "192.0.2.1"
+"""an address kept for documentation (RFC 5737): the way to it is the way out of this computer; nothing is sent"""
 SECRET_BYTES = 16
 """128 bits: not to be guessed, and short enough for a QR code that a phone reads across a table"""
 MOST_CONNECTIONS, MOST_OF_ONE = 32, 8
@@ -159,6 +162,53 @@ def _listening(address: str, port: int) -> socket.socket:
         why = (error.strerror or str(error)).lower()
         raise CannotShowError(f"{address}:{port} cannot be used: {why}; name another --port or --network") from None
     return made
+
+
+def home_address(asked: str = "") -> str:
+    """Return this computer's address on the home network, or ``asked`` where that is one.
+
+    Raises CannotShowError where there is none, or where it could be reached from the whole internet.
+    """
+    said = asked or _way_out()
+    try:
+        address = ipaddress.IPv4Address(said)
+    except ValueError:
+        raise CannotShowError(
+            f"{said!r} is not an address; write this computer's own, such as 192.168.1.20"
+        ) from None
+    if address.is_unspecified or address.is_multicast or not address.is_private:
+        raise CannotShowError(
+            f"{said} is not an address in a home network; name one such as 192.168.1.20 or 10.0.0.5"
+        )
+    return str(address)
+
+
+def _way_out() -> str:
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect((ELSEWHERE, 9))
+        except OSError:
+            raise CannotShowError(
+                "this computer is on no network; join the home network, or name its address: --network 192.168.1.20"
+            ) from None
+        return str(probe.getsockname()[0])
+
+
+def qr_lines(url: str) -> tuple[str, ...]:
+    """Return the QR code of ``url`` with its quiet zone, two rows a line in half blocks: a blank is light.
+
+    Raises ImportError where the QR library is missing.
+    """
+    import segno
+
+    rows = [list(row) for row in segno.make(url, error="l", micro=False).matrix_iter(border=2)]
+    rows += [[0] * len(rows[0])] * (len(rows) % 2)
+    signs = {(0, 0): " ", (1, 0): "▀", (0, 1): "▄", (1, 1): "█"}
+    return tuple(_line(rows[n], rows[n + 1], signs) for n in range(0, len(rows), 2))
+
+
+def _line(upper: Sequence[int], lower: Sequence[int], signs: dict[tuple[int, int], str]) -> str:
+    return "".join(signs[bool(a), bool(b)] for a, b in zip(upper, lower, strict=True))
 
 
 def _be_silent() -> None:

@@ -14,8 +14,8 @@ from dyeday.ahead.forecast import forecast
 from dyeday.bench.looks.themes import DARK
 from dyeday.bench.view import glyphs
 from dyeday.bench.view.attention import Attention, wanted
+from dyeday.bench.view.batch_row import Urgency, of_item
 from dyeday.bench.view.far_text import far_text, reading_m
-from dyeday.bench.view.urgency import Urgency, of_item
 from dyeday.track.folding.fold import fold
 from tests.bench.driving import Bench, drive
 from tests.fakes import SHORT_DAY, FakeClock, Ids

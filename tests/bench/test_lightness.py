@@ -15,7 +15,7 @@ from textual.geometry import Region
 from textual.strip import Strip
 
 from dyeday.bench.input.idle_gate import LONGEST_WAIT_S, PAUSE_S, IdleGate
-from dyeday.bench.view.view_cache import ViewCache
+from dyeday.bench.view.bench_view import ViewCache
 from dyeday.bench.widgets.board import Board, differing
 from dyeday.commands.screens.bench_services import AHEAD_S, FIRST_S, MINUTE_S, SETTLING_S, BenchForecasts
 from dyeday.plan.reading.plan_reader import read_plan
@@ -47,11 +47,11 @@ def test_forty_clocks_make_each_row_again_once_a_minute(tmp_path: Path) -> None:
     plan, events = soaking_day(clock(), batches=60, soaking=40)
     day, kept = fold(plan, events), ViewCache()
     kept.picture(day, clock(), {}, 6, None)
-    assert kept.rows_made == 60
+    assert kept.rows.made == 60
     for _second in range(60):
         clock.on(seconds=1)
         kept.picture(day, clock(), {}, 6, None)
-    assert kept.rows_made == 60 + 40
+    assert kept.rows.made == 60 + 40
 
 
 @pytest.mark.parametrize("since_min", [18.5, 18.505])

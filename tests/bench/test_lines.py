@@ -17,10 +17,10 @@ from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.themes import DARK
 from dyeday.bench.view import glyphs
 from dyeday.bench.view.attention import Attention, wanted
+from dyeday.bench.view.batch_row import Urgency
 from dyeday.bench.view.bench_lines import keys_line, next_line
 from dyeday.bench.view.far_text import far_text
-from dyeday.bench.view.urgency import Urgency
-from dyeday.bench.widgets.key_line import Foot
+from dyeday.bench.widgets.one_line import Foot
 from dyeday.store.sessions import Sessions
 from dyeday.track.events.event_text import batches_text
 from dyeday.track.flags import flag_words

@@ -11,10 +11,20 @@ from hypothesis import strategies as st
 from rich.color import Color, ColorSystem
 from rich.style import Style
 
-from dyeday.bench.looks.lab import contrast, difference, ink_on, lab_of, mixed
-from dyeday.bench.looks.swatches import LETTERS, MOST_OFF, cell_of, colour_word, in_palette
+from dyeday.bench.looks.swatches import (
+    LETTERS,
+    MOST_OFF,
+    cell_of,
+    colour_word,
+    contrast,
+    difference,
+    in_palette,
+    ink_on,
+    lab_of,
+    mixed,
+)
 from dyeday.bench.looks.themes import BRIGHT, DARK, LOOKS, NO_COLOUR, ColourDepth, LookStyles, look_of
-from dyeday.bench.view.urgency import Urgency
+from dyeday.bench.view.batch_row import Urgency
 from tests.bench.driving import Bench, drive
 
 XTERM = {

@@ -13,7 +13,7 @@ from dyeday.ahead.forecast import forecast
 from dyeday.bench.looks.ascii_signs import knows_ascii_only, plain
 from dyeday.bench.looks.swatches import LETTERS, colour_word, colour_words
 from dyeday.bench.looks.themes import ColourDepth
-from dyeday.bench.widgets.key_line import Foot
+from dyeday.bench.widgets.one_line import Foot
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY, SHORT_DAY
 

@@ -13,9 +13,8 @@ from pathlib import Path
 import pytest
 
 from dyeday.bench.watch_link import CannotShowError
-from dyeday.watch.addresses import home_address, qr_lines
 from dyeday.watch.door import Door, Values
-from dyeday.watch.serving import ServedPage
+from dyeday.watch.serving import ServedPage, home_address, qr_lines
 from tests.watch.served import SECRET, Reply, demo_day, get, raw, served, show
 
 

@@ -13,7 +13,7 @@ from textual.widgets import Input, Static
 from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.prompts.offers import Offer, OfferTaken
 from dyeday.bench.prompts.prompts import DIGITS, Strip
-from dyeday.bench.widgets.field import Field
+from dyeday.bench.widgets.one_line import Field
 from dyeday.paper.layout.text_page import wrap
 from dyeday.terms import State, Water
 from dyeday.text import harmless

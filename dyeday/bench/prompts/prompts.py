@@ -15,7 +15,7 @@ from textual.widgets import Input, Static
 from dyeday.bench.input.drafts import Drafts
 from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.input.key_lock import WORD
-from dyeday.bench.widgets.field import Field
+from dyeday.bench.widgets.one_line import Field
 from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.paper.local_time import clock
 from dyeday.plan.orders.order_editor import name_of

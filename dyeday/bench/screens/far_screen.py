@@ -11,8 +11,7 @@ from dyeday.ahead.advising.next_up import NextUp
 from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.live_session import LiveSession
 from dyeday.bench.view.attention import Attention, wanted
-from dyeday.bench.view.bench_lines import unsaved_words
-from dyeday.bench.view.board_line import Line
+from dyeday.bench.view.bench_lines import Line, unsaved_words
 from dyeday.bench.view.far_text import far_text
 from dyeday.bench.widgets.board import Board
 from dyeday.paper.local_time import clock_near

@@ -13,7 +13,7 @@ from dyeday.bench.input.key_forwarding import AsItIs
 from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view.bench_lines import CHOSEN, beside, chosen_style
-from dyeday.bench.widgets.key_line import Foot
+from dyeday.bench.widgets.one_line import Foot
 from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.paper.local_time import clock_on
 from dyeday.track.day.day_state import Day, Event

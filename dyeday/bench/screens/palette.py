@@ -15,7 +15,7 @@ from dyeday.bench.input.bench_keys import Do
 from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.prompts.prompts import Strip
 from dyeday.bench.view.bench_lines import CHOSEN, chosen_style
-from dyeday.bench.widgets.field import Field
+from dyeday.bench.widgets.one_line import Field
 from dyeday.paper.layout.text_page import pad
 from dyeday.quick_dataclass import dataclass
 

@@ -22,7 +22,7 @@ from dyeday.bench.screens.plan_orders import PlanScreen
 from dyeday.bench.screens.start_choices import StartAction, StartChoice, StartChoices, choices, new_file
 from dyeday.bench.setup.desk import SetupDesk
 from dyeday.bench.setup.setup_screen import SetupScreen
-from dyeday.bench.widgets.key_line import Foot
+from dyeday.bench.widgets.one_line import Foot
 from dyeday.files.durable import StoreError
 from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.plan.orders.order_editor import DraftError

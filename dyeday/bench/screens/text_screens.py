@@ -17,7 +17,7 @@ from dyeday.bench.looks.swatches import colour_words
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.prompts.prompts import DIGITS
 from dyeday.bench.view.bench_lines import beside
-from dyeday.bench.widgets.key_line import Foot
+from dyeday.bench.widgets.one_line import Foot
 from dyeday.paper.layout.text_page import wrap
 from dyeday.paper.local_time import clock_near
 from dyeday.text import counted, harmless

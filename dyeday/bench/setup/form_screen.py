@@ -18,7 +18,7 @@ from dyeday.bench.setup.form_toml import CheckedForm
 from dyeday.bench.setup.forms import ColourwayForm, FormRow, TableForm
 from dyeday.bench.setup.pick_screen import PickScreen
 from dyeday.bench.setup.usual import PALETTE
-from dyeday.bench.widgets.key_line import Foot
+from dyeday.bench.widgets.one_line import Foot
 from dyeday.paper.layout.text_page import wrap
 from dyeday.text import harmless
 

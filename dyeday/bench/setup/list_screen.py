@@ -18,7 +18,7 @@ from dyeday.bench.setup.pick_screen import PickScreen
 from dyeday.bench.setup.steps import COLOURWAYS, SetupStep
 from dyeday.bench.setup.usual import COLOURWAYS as PRESET_COLOURWAYS
 from dyeday.bench.setup.usual import USUAL
-from dyeday.bench.widgets.key_line import Foot
+from dyeday.bench.widgets.one_line import Foot
 from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.text import brief, harmless
 

@@ -16,7 +16,7 @@ from dyeday.bench.setup.form_screen import FormScreen
 from dyeday.bench.setup.forms import form_of
 from dyeday.bench.setup.list_screen import ListScreen
 from dyeday.bench.setup.steps import STEPS, SetupStep
-from dyeday.bench.widgets.key_line import Foot
+from dyeday.bench.widgets.one_line import Foot
 from dyeday.paper.layout.text_page import pad, wrap
 
 KEYS = (("letter", "opens a step"), ("enter", "the chosen one"), ("escape", "done, go back"))

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.next_up import NextUp, pressing_clock
-from dyeday.bench.view.urgency import Urgency, of_clock, of_item
+from dyeday.bench.view.batch_row import Urgency, of_clock, of_item
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmState, ClockKind, HeatEdge, State
 from dyeday.track.day.batch_record import BatchRecord

@@ -10,8 +10,7 @@ from rich.text import Text
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.reasons import do_text
 from dyeday.bench.looks.themes import LookStyles
-from dyeday.bench.view.bench_view import BatchRow
-from dyeday.bench.view.urgency import Urgency
+from dyeday.bench.view.batch_row import BatchRow, Urgency
 from dyeday.paper.layout.text_page import clip, wrap
 from dyeday.paper.local_time import clock_near
 from dyeday.terms import State

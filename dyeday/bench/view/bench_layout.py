@@ -5,7 +5,6 @@ At 120 columns the chosen batch has a pane beside the list; at 35 rows the kit s
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import field
 from typing import TYPE_CHECKING
@@ -14,26 +13,22 @@ from rich.cells import cell_len
 from rich.text import Text
 
 from dyeday.bench.looks.themes import ColourDepth, LookStyles
+from dyeday.bench.view.batch_list import BatchList, Made, is_other, tally
 from dyeday.bench.view.bench_lines import (
     CHOSEN,
-    header_line,
+    Line,
+    is_same,
     keys_line,
     next_line,
     reasons_at,
-    row_line,
     rule,
-    scroll_bar,
     shout_line,
-    tally,
     top_line,
     unsaved_line,
 )
-from dyeday.bench.view.bench_view import BatchRow, BenchView
-from dyeday.bench.view.board_line import Line, is_same
-from dyeday.bench.view.list_columns import ListColumn, columns
+from dyeday.bench.view.bench_view import BenchView
 from dyeday.paper.layout.text_page import clip, wrap
 from dyeday.quick_dataclass import dataclass
-from dyeday.text import harmless
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import Flag
 from dyeday.track.timestamp import Now
@@ -50,8 +45,6 @@ LEAST_NEXT, MOST_NEXT = 2, 8
 LEAST_KIT = 6
 MOST_ABOUT = 11
 """cells that the batches or the unit of a line of what is next may take on a terminal of 80"""
-_Made = tuple[tuple[object, ...], list[Text]]
-"""(the inputs, the lines made from them)"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,19 +88,12 @@ class Scene:
 class Layout:
     """Puts the zones together; what has not changed since the last time is not made again."""
 
-    first: int = 0
-    """the first batch that is seen, where there are more than have room"""
-    around: str | None = None
-    """the batch beside which those that wait or dry are seen: the list stands still while the chosen one is in it"""
     tiny: bool = False
-    _rows: _Made = ((), [])
+    _list: BatchList = field(default_factory=BatchList)
     _ruled: list[tuple[tuple[int, str], Text, Text]] = field(default_factory=list)
     """(cells and look, a line of the list, the same with the rule before the pane)"""
-    _columns: tuple[tuple[object, ...], tuple[ListColumn, ...]] = ((), ())
-    _lines: dict[tuple[str, bool], tuple[tuple[object, ...], Text]] = field(default_factory=dict)
-    """by batch and whether it is chosen"""
-    _kit: _Made = ((), [])
-    _pane: _Made = ((), [])
+    _kit: Made = ((), [])
+    _pane: Made = ((), [])
 
     def lines(self, scene: Scene) -> list[Line]:
         """Return as many lines as the terminal has."""
@@ -172,7 +158,7 @@ class Layout:
         coming = [next_line(item, left, look, about, why_at) for item in items]
         coming += [Text("")] * (next_room - len(coming))
         enter = "[enter] does it" if picture.next_up else ""
-        list_lines = self._list(scene, left, rows_room)
+        list_lines = self._list.lines(rows, beside.chosen, beside.marked, left, rows_room, look, scene.colours)
         spare = rows_room + 1 - len(list_lines)
         wrong = self._wrong_lines(found, left, spare, look)
         beneath = [
@@ -194,7 +180,7 @@ class Layout:
 
             minute, mine = int(scene.now.utc.timestamp() // 60), scene.flags.get(batch.no, [])
             key = (batch, row, found, minute, side, pane, look.name, mine)
-            if _is_other(key, self._pane[0]):
+            if is_other(key, self._pane[0]):
                 made = pane_lines(scene.day, batch, row, mine, scene.now, found, pane - 2, side, look)
                 self._pane = (key, made)
             said, title = self._pane[1], f"{CHOSEN} {pane_title(batch)}"
@@ -238,7 +224,7 @@ class Layout:
             return []
         day, found, now, width, look = scene.day, scene.found, scene.now.utc, scene.width, scene.look
         key = (day, found, int(now.timestamp() // 60), width, most, look.name, scene.colours)
-        if _is_other(key, self._kit[0]):
+        if is_other(key, self._kit[0]):
             from dyeday.bench.view.time_line import time_line
 
             self._kit = (key, time_line(day, found, now, width, most, look, scene.colours))
@@ -254,84 +240,8 @@ class Layout:
             lines = [clip(str(warned), width - 2) for warned in found.warned]
         return [rule("What could go wrong", width, look), *(Text(f" {line}") for line in lines[: room - 2])]
 
-    def _list(self, scene: Scene, width: int, room: int) -> list[Text]:
-        """Return the list's head and the batches that have room, the chosen one among them.
-
-        Where not all have room, those that wait or dry are left out first and counted.
-        """
-        picture, look, colours = scene.picture, scene.look, scene.colours
-        chosen, marked = scene.beside.chosen, scene.beside.marked or (scene.beside.chosen,)
-        key = (picture.rows, chosen, marked, self.first, room, width, look.name, colours)
-        if not _is_other(key, self._rows[0]):
-            return self._rows[1]
-        rows, folded = _kept(picture.rows, self.around, room)
-        if all(row.no != chosen for row in rows):
-            self.around = chosen
-            rows, folded = _kept(picture.rows, chosen, room)
-        numbers = [row.no for row in rows]
-        seen = room - bool(folded)
-        if chosen in numbers:
-            place = numbers.index(chosen)
-            self.first = min(max(self.first, place - seen + 1), place)
-        self.first = max(0, min(self.first, len(numbers) - seen))
-        bar = scroll_bar(self.first, seen, len(numbers))
-        wide = width - bool(bar)
-        if _is_other((picture.rows, wide), self._columns[0]):
-            self._columns = ((picture.rows, wide), columns(wide, picture.rows))
-        laid = self._columns[1]
-        lines = [
-            self._line(row, row.no in marked, laid, wide, look, colours)
-            for row in rows[self.first : self.first + seen]
-        ]
-        if bar:
-            lines = [line.copy() for line in lines]
-        for line, sign in zip(lines, bar, strict=False):
-            line.pad_right(max(0, width - 1 - line.cell_len))
-            line.append(sign, style=look.quiet)
-        if folded:
-            lines.append(Text(f"   … {folded}", style=look.quiet))
-        self._rows = ((*key[:2], self.first, *key[3:]), [header_line(laid), *lines])
-        return self._rows[1]
-
-    def _line(
-        self,
-        row: BatchRow,
-        chosen: bool,
-        laid: tuple[ListColumn, ...],
-        width: int,
-        look: LookStyles,
-        colours: ColourDepth,
-    ) -> Text:
-        """Return the line of a batch: the one of the last time where nothing in it is another."""
-        key = (row, laid, width, look.name, colours)
-        before = self._lines.get((row.no, chosen))
-        if before is None or _is_other(key, before[0]):
-            before = (key, row_line(row, laid, chosen, look, colours, width))
-            self._lines[(row.no, chosen)] = before
-        return before[1]
-
-
-def _is_other(key: tuple[object, ...], before: tuple[object, ...]) -> bool:
-    """Tell whether what something was made from has changed; large values are compared by identity first."""
-    return len(key) != len(before) or any(a is not b and a != b for a, b in zip(key, before, strict=True))
-
 
 def _is_first(picture: BenchView) -> bool:
     """Tell whether the alarm that shouts is what hands do first."""
     first = picture.next_up[0] if picture.next_up else None
     return first is not None and first.mark == "!" and first.about in picture.alarms[0].text
-
-
-def _kept(rows: Sequence[BatchRow], around: str | None, room: int) -> tuple[list[BatchRow], str]:
-    """Return the rows to show, and in words those left out: where not all have room, some that only wait or dry.
-
-    The batch ``around`` stays, and those nearest to it.
-    """
-    if len(rows) <= room:
-        return list(rows), ""
-    at = next((n for n, row in enumerate(rows) if row.no == around), 0)
-    folding = sorted((n for n, row in enumerate(rows) if row.folds and row.no != around), key=lambda n: abs(n - at))
-    left_out = set(folding[max(0, room - 1 - (len(rows) - len(folding))) :])
-    counts = Counter(harmless(rows[n].state) for n in sorted(left_out))
-    shown = [row for n, row in enumerate(rows) if n not in left_out]
-    return shown, ", ".join(f"{count} {state}" for state, count in counts.items())

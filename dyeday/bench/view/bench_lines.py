@@ -9,19 +9,55 @@ from rich.text import Text
 
 from dyeday.ahead.advising.next_up import NextUp
 from dyeday.bench.live_session import LiveSession
-from dyeday.bench.looks.swatches import swatch_text
-from dyeday.bench.looks.themes import ColourDepth, LookStyles
-from dyeday.bench.view.bench_view import BatchRow, BenchView
-from dyeday.bench.view.list_columns import ListColumn
-from dyeday.bench.view.urgency import Urgency, of_item
+from dyeday.bench.looks.themes import LookStyles
+from dyeday.bench.view.batch_row import Urgency, of_item
+from dyeday.bench.view.bench_view import BenchView
 from dyeday.paper.layout.text_page import clip, pad
 from dyeday.paper.local_time import local
-from dyeday.text import counted, harmless
+from dyeday.quick_dataclass import dataclass
+from dyeday.text import harmless
 
 NARROW = 40
 """columns below which a line says only what and which"""
 MOST_DO, LEAST_WHY = 48, 10
 """cells that what to do may take in a line of what is next, and below which its reason is left out"""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of the screen: its text, the colour it stands on, such as "#303030", and what stands behind it."""
+
+    text: Text
+    ground: str
+    aside: Text | None = None
+
+    @property
+    def parts(self) -> tuple[Text | None, Text | None]:
+        return self.text, self.aside
+
+    @property
+    def plain(self) -> str:
+        return "".join(part.plain for part in self.parts if part is not None)
+
+
+def is_same(text: Text | None, other: Text | None) -> bool:
+    """Tell whether two texts look the same: Rich's are equal where their letters are, whatever their colours."""
+    if text is other or text is None or other is None:
+        return text is other
+    return text == other and text.spans == other.spans and text.style == other.style
+
+
+def changed_parts(lines: Sequence[Line], before: Sequence[Line]) -> dict[int, list[int]]:
+    """Return which parts look other than those ``before``, by the place of each line that does; 0 is its text."""
+    changed = {}
+    for y in range(max(len(lines), len(before))):
+        now, was = (some[y] if y < len(some) else None for some in (lines, before))
+        parts = [0, 1]
+        if now is not None and was is not None and now.ground == was.ground:
+            parts = [n for n in parts if not is_same(now.parts[n], was.parts[n])]
+        if parts:
+            changed[y] = parts
+    return changed
 
 
 def top_line(picture: BenchView, width: int, notes: Sequence[str]) -> Text:
@@ -134,26 +170,6 @@ def rule(title: str, width: int, look: LookStyles, right: str = "") -> Text:
     return line.append(end)
 
 
-def tally(rows: Sequence[BatchRow]) -> str:
-    """Return how many batches are how: "1 over · 5 ready · 2 running · 5 waiting · 2 flags"."""
-    live = [row for row in rows if not row.ended]
-    counts = {
-        "over": sum(row.urgency >= Urgency.OVER for row in live),
-        "ready": sum(row.urgency is Urgency.READY for row in live),
-        "running": sum(row.urgency is Urgency.CALM and not row.folds for row in live),
-        "waiting": sum(row.folds for row in live),
-        "done": len(rows) - len(live),
-    }
-    flags = sum(int(row.flags[1:] or 0) for row in rows if row.flags)
-    said = [f"{count} {word}" for word, count in counts.items() if count]
-    return " · ".join([*said, *([counted(flags, "flag")] if flags else [])])
-
-
-def header_line(columns: Sequence[ListColumn]) -> Text:
-    """Return the titles of ``columns``, above the list."""
-    return Text("  " + " ".join(pad(column.title, column.cells) for column in columns))
-
-
 _SHOWN = {"escape": "esc"}
 """how a key is shown, where not by the name Textual has for it"""
 
@@ -180,44 +196,6 @@ def _key_cells(key: tuple[str, str]) -> int:
     return cell_len(f"[{_SHOWN.get(key[0], key[0])}] {key[1]}")
 
 
-def scroll_bar(first: int, room: int, rows: int) -> list[str]:
-    """Return the sign at the end of each of ``room`` lines that show ``rows`` from ``first``; none where all are."""
-    if rows <= room:
-        return []
-    thumb = max(1, room * room // rows)
-    top = round((room - thumb) * first / (rows - room))
-    return ["┃" if top <= y < top + thumb else "│" for y in range(room)]
-
-
-def row_line(
-    row: BatchRow,
-    columns: Sequence[ListColumn],
-    chosen: bool,
-    look: LookStyles,
-    colours: ColourDepth = ColourDepth.ALL,
-    width: int = 0,
-) -> Text:
-    """Return one batch's line; the chosen one has a sign in front, and stands on a ground of its own for ``width``.
-
-    Where ``colours`` are too few the swatch is a letter for each colour: another colour would be untrue.
-    """
-    line = Text().append(CHOSEN if chosen else " ")
-    urgent = row.urgency.style(look)
-    line.append(row.urgency.sign, style=urgent)
-    for n, column in enumerate(columns):
-        if n:
-            line.append(" ")
-        if column.key == "swatch":
-            line.append_text(swatch_text(row.swatch, colours))
-            line.append(" " * (column.cells - len(row.swatch)))
-            continue
-        line.append(pad(str(getattr(row, column.key)), column.cells), style=_style(row, column.key, look, urgent))
-    if chosen:
-        line.pad_right(max(0, width - line.cell_len))
-        line.stylize_before(chosen_style(look, chosen))
-    return line
-
-
 CHOSEN = "▶"
 """in front of the chosen line of any list"""
 
@@ -237,15 +215,3 @@ def beside(lines: Sequence[Text], side: Sequence[str | Text], left: int, room: i
         out.append("│ ", style=look.quiet)
         out.append(side[n] if n < len(side) else "").append("\n")
     return out
-
-
-def _style(row: BatchRow, key: str, look: LookStyles, urgent: str) -> str:
-    if row.ended:
-        return look.quiet
-    if key == "time":
-        return urgent
-    if key in ("flags", "flag_words"):
-        return look.flag_style
-    if key == "last":
-        return look.quiet
-    return "bold" if key == "no" else ""

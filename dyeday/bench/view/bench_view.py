@@ -3,54 +3,23 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from datetime import date
 from typing import TYPE_CHECKING
 
-from dyeday.ahead.advising.next_step import NextStep
-from dyeday.ahead.advising.next_up import AtBatch, NextUp
-from dyeday.bench.view.urgency import Urgency, of_clock
+from dyeday.ahead.advising.advice import advice
+from dyeday.ahead.advising.next_up import Glance, NextUp
+from dyeday.bench.view.batch_row import BatchRow, BatchRows
 from dyeday.paper.local_time import clock_near, local
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AlarmKind, ClockKind, HeatEdge, HeatKind, Outcome, State
-from dyeday.text import all_harmless, counted, harmless
-from dyeday.track.day.batch_record import BatchRecord
+from dyeday.terms import AlarmKind
+from dyeday.text import counted, harmless
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.event_text import STATE_WORDS, event_text, state_word
-from dyeday.track.flags import RULES, Flag
-from dyeday.track.folding.fold import current
-from dyeday.track.timers.alarm_states import Alarm
-from dyeday.track.timers.clocks import Clock
-from dyeday.track.timestamp import Now, into_min_s, length_text, whole_min
+from dyeday.track.flags import Flag
+from dyeday.track.timers.alarm_states import Alarm, standing
+from dyeday.track.timestamp import Now, elapsed_s, length_text
 
 if TYPE_CHECKING:
     from dyeday.ahead.forecast import Forecast
-
-
-@dataclass(frozen=True, slots=True)
-class BatchRow:
-    """One batch's line. ``ended``: hands are done with it."""
-
-    no: str
-    tag: str
-    swatch: tuple[str, ...]
-    colourway: str
-    base: str
-    pieces: str
-    state: str
-    where: str
-    time: str
-    then: str
-    next_step: str
-    """its next step in full; empty where it has none"""
-    warms_up: bool
-    """whether its unit is on and not at heat yet"""
-    flags: str
-    flag_words: str
-    last: str
-    urgency: Urgency
-    ended: bool
-    folds: bool
-    """whether it may be left out where rows are many: it only waits, or dries"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,129 +149,43 @@ def _alarm_line(alarm: Alarm, now: Now) -> str:
     return f"{alarm.text}, alarm for {length_text(stood_min)}"
 
 
-def row(day: Day, batch: BatchRecord, at: AtBatch, now: Now, flags: Sequence[Flag], *, is_alarmed: bool) -> BatchRow:
-    """Return a batch's line at ``now``, with what it waits for then; ``is_alarmed`` while an alarm of it lasts."""
-    step, clock = at.step, at.clock
-    opened = [flag for flag in flags if flag.resolved is None]
-    event = day.event(batch.last_id) if batch.last_id else None
-    last = ""
-    urgency = of_clock(clock, batch, is_alarmed)
-    if event is not None:
-        event = current(day, event)
-        last = f"{clock_near(event.at, day.plan.session.zone, now.utc)} {event_text(event)}"
-    tag, colourway, base, where, last = all_harmless(
-        batch.tag, batch.colourway.name, batch.base.name, batch.unit or "", last
-    )
-    return BatchRow(
-        no=batch.no,
-        tag=tag,
-        swatch=swatch_cells(batch),
-        colourway=colourway,
-        base=base,
-        pieces=str(batch.skeins),
-        state=_state(batch, clock),
-        where=where,
-        time=time_text(clock, urgency),
-        then=_then(step),
-        next_step=step.text if step is not None else "",
-        warms_up=clock is not None and clock.what is ClockKind.WARM_UP,
-        flags=f"⚑{len(opened)}" if opened else "",
-        flag_words=", ".join(RULES[flag.rule].short for flag in opened),
-        last=last,
-        urgency=urgency,
-        ended=not batch.is_live,
-        folds=urgency is Urgency.CALM and (batch.state in QUIET or not batch.is_live),
-    )
+MOST_NEXT = 9
+STAND_S = 3.0
+"""alarms are looked for this often where no event came; what is next as well, whose words tell minutes"""
 
 
-def swatch_cells(batch: BatchRecord) -> tuple[str, ...]:
-    """Return the sections' colours in their order, each as often as its share; the last layer's where it has any."""
-    colours = list(batch.colourway.layers[0].swatches)
-    if len(batch.colourway.layers) > 1:
-        colours += [(s.swatch, 25.0) for s in batch.colourway.layers[-1].sections if s.swatch]
-    total = sum(share for _, share in colours) or 1.0
-    cells: list[str] = []
-    for colour, share in colours:
-        cells += [str(colour)] * max(1, round(4 * share / total))
-    return tuple(cells[:4])
+class ViewCache:
+    """The latest picture and what it was made from. ``items`` is what is next, `MOST_NEXT` at most."""
 
+    def __init__(self) -> None:
+        self.rows = BatchRows()
+        self.items: list[NextUp] = []
+        self._day: Day | None = None
+        self._date: date | None = None
+        self._looked: Now | None = None
+        self._stand: list[Alarm] = []
+        self._found: Forecast | None = None
 
-def _state(batch: BatchRecord, clock: Clock | None) -> str:
-    word = state_word(batch)
-    if batch.state == State.FIX and clock is not None:
-        word = {
-            ClockKind.WARM_UP: "warming",
-            ClockKind.HEAT: _heating(batch),
-            ClockKind.REST: "resting",
-            ClockKind.WAIT: "painted",
-        }.get(clock.what, "fixed")
-    # "microwave 1" would be a unit.
-    layered = batch.state in (State.PAINT, State.FIX, State.COOL) and word != HEATING[HeatKind.MICROWAVE]
-    if layered and len(batch.colourway.layers) > 1:
-        word += f" {batch.layer}"
-    if batch.state == State.DONE and batch.outcome is not None and batch.outcome is not Outcome.FIRST:
-        word = batch.outcome.value
-    return word
+    def picture(
+        self, day: Day, now: Now, flags: dict[str, list[Flag]], most_next: int, found: Forecast | None
+    ) -> BenchView:
+        """Return the main screen of ``day`` at ``now``, with ``most_next`` lines of what is next.
 
-
-HEATING = {HeatKind.STEAM: "steaming", HeatKind.SIMMER: "simmering", HeatKind.MICROWAVE: "microwave"}
-
-
-def _heating(batch: BatchRecord) -> str:
-    """Return the word for the heat that a batch has on."""
-    if not batch.heats:
-        return "heating"
-    heat = batch.heats[-1]
-    return HEATING.get(batch.layer_of(heat.layer).heat_of(heat.heat_no).how, "heating")
-
-
-QUIET = (State.WAITING, State.DRY, State.SET_ASIDE)
-"""states in which a batch wants nothing until somebody begins, or tomorrow"""
-
-
-def time_text(clock: Clock | None, urgency: Urgency) -> str:
-    """Return the time that matters: "12 min left", "40 s left", "ready 20 min", "3 min over", "for 20 min"."""
-    if clock is None:
-        return ""
-    if clock.left_s is None:
-        return f"for {_length(clock.elapsed_s)}"
-    if clock.left_s > 0:
-        return f"{int(clock.left_s)} s left" if clock.left_s < 60 else f"{_length(clock.left_s)} left"
-    if urgency >= Urgency.OVER:
-        return f"{_length(clock.left_s)} over"
-    return f"ready {_length(clock.left_s)}" if whole_min(clock.left_s) else "ready now"
-
-
-def _length(length_s: float) -> str:
-    """Return a length as short as a column needs it: "12 min", "1 h 54", "15 h", "4 d"."""
-    hours = whole_min(length_s) // 60
-    if hours < 10:
-        return length_text(whole_min(length_s))
-    return f"{hours} h" if hours < 100 else f"{hours // 24} d"
-
-
-def shown_for_s(clock: Clock | None) -> float:
-    """Return for how many seconds what `time_text` says of a clock stays true: until its minute changes."""
-    if clock is None:
-        return float("inf")
-    if clock.left_s is not None and 0 < clock.left_s < 60:
-        return 0.5
-    if clock.left_s is not None and clock.left_s > 0:
-        return into_min_s(clock.left_s)
-    return 60 - into_min_s(clock.elapsed_s if clock.left_s is None else clock.left_s)
-
-
-_SHORT_HEAT = {HeatKind.MICROWAVE: "micro"}
-
-
-def _then(step: NextStep | None) -> str:
-    if step is None:
-        return ""
-    if step.to == State.PAINT:
-        return step.text.split(",")[0]
-    if step.edge == HeatEdge.END:
-        return "heat off"
-    if step.edge == HeatEdge.START:
-        heat = step.text.removeprefix("start ").split(" ")[0]
-        return _SHORT_HEAT.get(HeatKind(heat), heat)
-    return STATE_WORDS.get(step.to, step.to.value) if step.to is not None else ""
+        ``flags`` are by batch, the whole day's under ""; ``found`` is the latest forecast, where there is one.
+        Alarms and what is next are up to `STAND_S` old; the rest is as at ``now``.
+        """
+        today = local(now.utc, day.plan.session.zone).date()
+        if day is not self._day or today != self._date:
+            self._day, self._date, self._looked = day, today, None
+            self.rows.forget()
+        stale = self._looked is None or not 0 <= elapsed_s(self._looked, now) < STAND_S
+        if stale:
+            self._stand = standing(day, now)
+        alarmed = {no for alarm in self._stand if alarm.until is None for no in alarm.batches}
+        turned, asked = self.rows.update(day, now, flags, alarmed)
+        if stale or turned or found is not self._found:
+            self.items = advice(day, now, MOST_NEXT, found, Glance(self._stand, asked))
+            self._found = found
+        if stale:
+            self._looked = now
+        return picture(day, now, flags, self._stand, self.items[:most_next], self.rows.rows, found)

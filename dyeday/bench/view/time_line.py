@@ -15,11 +15,10 @@ from rich.cells import cell_len
 from rich.text import Text
 
 from dyeday.ahead.problem_parts.hours import wall
-from dyeday.bench.looks.lab import contrast, ink_on, mixed
-from dyeday.bench.looks.swatches import in_palette
+from dyeday.bench.looks.swatches import contrast, in_palette, ink_on, mixed
 from dyeday.bench.looks.themes import ColourDepth, LookStyles
+from dyeday.bench.view.batch_row import swatch_cells
 from dyeday.bench.view.bench_lines import rule
-from dyeday.bench.view.bench_view import swatch_cells
 from dyeday.paper.layout.text_page import clip, pad
 from dyeday.paper.local_time import clock, local
 from dyeday.paper.sheets.day_bars import HANDS, Bar, BarKind, Stretch, rows_of, stretches

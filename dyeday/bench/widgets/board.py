@@ -14,7 +14,7 @@ from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
-from dyeday.bench.view.board_line import Line, changed_lines, is_same
+from dyeday.bench.view.bench_lines import Line, changed_parts
 
 
 class Board(Widget, can_focus=False):
@@ -28,32 +28,34 @@ class Board(Widget, can_focus=False):
         self.ink = ""
         self.drawn = 0
         self._strips: dict[int, Strip] = {}
-        self._cells: dict[tuple[int, int], tuple[Text, str, list[Segment]]] = {}
-        """by line and part: the text, the style it stands in, how it was drawn"""
+        self._cells: dict[tuple[int, int], list[Segment]] = {}
+        """by line and part of it, as it was drawn"""
 
     def show(self, lines: Sequence[Line], ink: str) -> None:
         """Show ``lines``; only those that say something else are drawn again."""
         before, self.shown = self.shown, tuple(lines)
         if ink != self.ink:
             self.ink, before = ink, ()
-        changed = changed_lines(self.shown, before)
+        changed = changed_parts(self.shown, before)
+        for y, parts in changed.items():
+            for part in parts:
+                self._cells.pop((y, part), None)
         drawn = {y: self._strips.pop(y, None) for y in changed}
         if len(changed) == len(self.shown):
             self.refresh()
         elif changed:
-            self.refresh(*(self._region(y, before[y] if y < len(before) else None, drawn[y]) for y in changed))
+            self.refresh(*(self._region(y, changed[y], drawn[y]) for y in changed))
         self.drawn += len(changed)
 
-    def _region(self, y: int, was: Line | None, before: Strip | None) -> Region:
+    def _region(self, y: int, parts: list[int], before: Strip | None) -> Region:
         """Return the cells of a line that differ from how it was drawn; the whole line where it was not."""
         width = self.size.width
         if before is None or before.cell_length != width:
             return Region(0, y, width, 1)
-        line = self.shown[y] if y < len(self.shown) else None
-        if line is not None and was is not None and line.ground == was.ground and is_same(line.text, was.text):
-            start = line.text.cell_len
-            return Region(start, y, max(1, width - start), 1)
-        start, end = differing(before, self.render_line(y))
+        if parts == [1]:
+            start, end = self.shown[y].text.cell_len, width
+        else:
+            start, end = differing(before, self.render_line(y))
         return Region(start, y, max(1, end - start), 1)
 
     def notify_style_update(self) -> None:
@@ -72,16 +74,13 @@ class Board(Widget, can_focus=False):
         if y >= len(self.shown):
             return Strip.blank(width, self.rich_style)
         line = self.shown[y]
-        ground = f"{self.ink} on {line.ground}"
-        base = Style.parse(ground)
+        base = Style.parse(f"{self.ink} on {line.ground}")
         cells: list[Segment] = []
         for n, part in enumerate((line.text, line.aside)):
-            if part is None:
-                continue
-            kept = self._cells.get((y, n))
-            if kept is None or kept[1] != ground or not is_same(kept[0], part):
-                kept = self._cells[(y, n)] = (part, ground, self._drawn(part, base))
-            cells += kept[2]
+            if part is not None:
+                if (y, n) not in self._cells:
+                    self._cells[y, n] = self._drawn(part, base)
+                cells += self._cells[y, n]
         return Strip(cells).adjust_cell_length(width, base)
 
     def _drawn(self, part: Text, base: Style) -> list[Segment]:

@@ -1,13 +1,14 @@
-"""The line of keys at the foot of every whole screen, all of one kind: each key in brackets before its word."""
+"""One-line widgets: the keys at the foot of every whole screen, and the box that text is typed into."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from rich.text import Text
-from textual.widgets import Static
+from textual.widgets import Input, Static
 
 from dyeday.bench.view.bench_lines import keys_line
+from dyeday.text import harmless
 
 
 class Foot(Static):
@@ -31,3 +32,14 @@ class Foot(Static):
         if line != self._shown:
             self._shown = line
             self.update(line)
+
+
+class Field(Input):
+    """A line of text in which no character turns the reading order or hides: it stands there as ``\\u202e``.
+
+    Raw, a mark from right to left would have the line show something else than what is taken.
+    """
+
+    def replace(self, text: str, start: int, end: int) -> None:
+        """Put ``text``, made harmless, in place of the characters from ``start`` to ``end``."""
+        super().replace(harmless(text), start, end)

@@ -1,0 +1,251 @@
+"""The list of batches: which have room, how wide each column is, and their lines as styled text."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import field
+
+from rich.cells import cell_len
+from rich.text import Text
+
+from dyeday.bench.looks.swatches import swatch_text
+from dyeday.bench.looks.themes import ColourDepth, LookStyles
+from dyeday.bench.view.batch_row import BatchRow, Urgency
+from dyeday.bench.view.bench_lines import CHOSEN, chosen_style
+from dyeday.paper.layout.text_page import pad
+from dyeday.quick_dataclass import dataclass
+from dyeday.text import counted, harmless
+
+SWATCH_CELLS = 4
+
+
+WIDER = (("base", 8, 20), ("pieces", 4, 4), ("flag_words", 12, 26), ("last", 14, 30), ("last", 0, 48))
+"""(column, room it needs to appear or 0 to grow only, how wide it may become), as room is given away
+
+The base goes first: it tells two batches of one colourway apart.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class ListColumn:
+    """One column of the batch list; ``cells`` is its width."""
+
+    key: str
+    title: str
+    cells: int
+
+
+DROPPED = ("swatch", "where", "then", "tag", "colourway")
+"""what a terminal narrower than 80 goes without, first to last"""
+
+
+def columns(width: int, rows: Sequence[BatchRow]) -> tuple[ListColumn, ...]:
+    """Return the columns for ``width`` cells: all that is needed at 80, more when wider, fewer when narrower."""
+    tagged = any(row.tag for row in rows)
+    numbers = max((len(row.no) for row in rows), default=2)
+    wide = {key: max((cell_len(getattr(row, key)) for row in rows), default=0) for key in ("tag", "where", "then")}
+    fixed = [
+        ListColumn("no", "No", max(2, numbers)),
+        ListColumn("tag", "Tag", min(6, max(3, wide["tag"])) if tagged else 0),
+        ListColumn("swatch", "", SWATCH_CELLS),
+        ListColumn("colourway", "Colourway", 13),
+        ListColumn("base", "Base", 0),
+        ListColumn("pieces", "Pcs", 0),
+        ListColumn("state", "State", 11),
+        ListColumn("where", "Where", min(11, max(5, wide["where"]))),
+        ListColumn("time", "Time", 12),
+        ListColumn("then", "Next", min(10, max(8, wide["then"]))),
+        ListColumn("flags", "", 2 if any(row.flags for row in rows) else 0),
+        ListColumn("flag_words", "Flags", 0),
+        ListColumn("last", "Last", 0),
+    ]
+    sizes = {column.key: column.cells for column in fixed}
+
+    def spare() -> int:
+        shown = [cells for cells in sizes.values() if cells]
+        return width - 2 - sum(shown) - (len(shown) - 1)
+
+    def grow(key: str, most: int) -> None:
+        room = spare() - (0 if sizes[key] else 1)
+        sizes[key] += max(0, min(most - sizes[key], room))
+
+    for key in DROPPED:
+        if spare() < 0:
+            sizes[key] = 0
+    if tagged and sizes["tag"]:
+        grow("tag", max(len(row.tag) for row in rows))
+    grow("colourway", max((cell_len(row.colourway) for row in rows), default=13))
+    for key, least, most in WIDER:
+        if spare() > least and (least or sizes[key]):
+            grow(key, min(most, max([4, *(cell_len(getattr(row, key)) for row in rows)])))
+    return tuple(ListColumn(c.key, c.title, sizes[c.key]) for c in fixed if sizes[c.key])
+
+
+def tally(rows: Sequence[BatchRow]) -> str:
+    """Return how many batches are how: "1 over · 5 ready · 2 running · 5 waiting · 2 flags"."""
+    live = [row for row in rows if not row.ended]
+    counts = {
+        "over": sum(row.urgency >= Urgency.OVER for row in live),
+        "ready": sum(row.urgency is Urgency.READY for row in live),
+        "running": sum(row.urgency is Urgency.CALM and not row.folds for row in live),
+        "waiting": sum(row.folds for row in live),
+        "done": len(rows) - len(live),
+    }
+    flags = sum(int(row.flags[1:] or 0) for row in rows if row.flags)
+    said = [f"{count} {word}" for word, count in counts.items() if count]
+    return " · ".join([*said, *([counted(flags, "flag")] if flags else [])])
+
+
+def header_line(columns: Sequence[ListColumn]) -> Text:
+    """Return the titles of ``columns``, above the list."""
+    return Text("  " + " ".join(pad(column.title, column.cells) for column in columns))
+
+
+def scroll_bar(first: int, room: int, rows: int) -> list[str]:
+    """Return the sign at the end of each of ``room`` lines that show ``rows`` from ``first``; none where all are."""
+    if rows <= room:
+        return []
+    thumb = max(1, room * room // rows)
+    top = round((room - thumb) * first / (rows - room))
+    return ["┃" if top <= y < top + thumb else "│" for y in range(room)]
+
+
+def row_line(
+    row: BatchRow,
+    columns: Sequence[ListColumn],
+    chosen: bool,
+    look: LookStyles,
+    colours: ColourDepth = ColourDepth.ALL,
+    width: int = 0,
+) -> Text:
+    """Return one batch's line; the chosen one has a sign in front, and stands on a ground of its own for ``width``.
+
+    Where ``colours`` are too few the swatch is a letter for each colour: another colour would be untrue.
+    """
+    line = Text().append(CHOSEN if chosen else " ")
+    urgent = row.urgency.style(look)
+    line.append(row.urgency.sign, style=urgent)
+    for n, column in enumerate(columns):
+        if n:
+            line.append(" ")
+        if column.key == "swatch":
+            line.append_text(swatch_text(row.swatch, colours))
+            line.append(" " * (column.cells - len(row.swatch)))
+            continue
+        line.append(pad(str(getattr(row, column.key)), column.cells), style=_style(row, column.key, look, urgent))
+    if chosen:
+        line.pad_right(max(0, width - line.cell_len))
+        line.stylize_before(chosen_style(look, chosen))
+    return line
+
+
+def _style(row: BatchRow, key: str, look: LookStyles, urgent: str) -> str:
+    if row.ended:
+        return look.quiet
+    if key == "time":
+        return urgent
+    if key in ("flags", "flag_words"):
+        return look.flag_style
+    if key == "last":
+        return look.quiet
+    return "bold" if key == "no" else ""
+
+
+def _kept(rows: Sequence[BatchRow], around: str | None, room: int) -> tuple[list[BatchRow], str]:
+    """Return the rows to show, and in words those left out: where not all have room, some that only wait or dry.
+
+    The batch ``around`` stays, and those nearest to it.
+    """
+    if len(rows) <= room:
+        return list(rows), ""
+    at = next((n for n, row in enumerate(rows) if row.no == around), 0)
+    folding = sorted((n for n, row in enumerate(rows) if row.folds and row.no != around), key=lambda n: abs(n - at))
+    left_out = set(folding[max(0, room - 1 - (len(rows) - len(folding))) :])
+    counts = Counter(harmless(rows[n].state) for n in sorted(left_out))
+    shown = [row for n, row in enumerate(rows) if n not in left_out]
+    return shown, ", ".join(f"{count} {state}" for state, count in counts.items())
+
+
+Made = tuple[tuple[object, ...], list[Text]]
+"""(the inputs, the lines made from them)"""
+
+
+def is_other(key: tuple[object, ...], before: tuple[object, ...]) -> bool:
+    """Tell whether what something was made from has changed; large values are compared by identity first."""
+    return len(key) != len(before) or any(a is not b and a != b for a, b in zip(key, before, strict=True))
+
+
+@dataclass(slots=True)
+class BatchList:
+    """The list from tick to tick: a line is made again only where something in it has changed."""
+
+    first: int = 0
+    """the first batch that is seen, where there are more than have room"""
+    around: str | None = None
+    """the batch beside which those that wait or dry are seen: the list stands still while the chosen one is in it"""
+    _rows: Made = ((), [])
+    _lines: dict[tuple[str, bool], tuple[tuple[object, ...], Text]] = field(default_factory=dict)
+    """by batch and whether it is chosen"""
+
+    def lines(
+        self,
+        rows: Sequence[BatchRow],
+        chosen: str | None,
+        marked: Sequence[str],
+        width: int,
+        room: int,
+        look: LookStyles,
+        colours: ColourDepth,
+    ) -> list[Text]:
+        """Return the list's head and the batches that have room, the ``chosen`` one among them.
+
+        ``marked`` are the batches of a load; none where the chosen one is meant alone. Where not all have room,
+        those that wait or dry are left out first and counted.
+        """
+        key = (rows, chosen, marked, self.first, room, width, look.name, colours)
+        if not is_other(key, self._rows[0]):
+            return self._rows[1]
+        shown, folded = _kept(rows, self.around, room)
+        if all(row.no != chosen for row in shown):
+            self.around = chosen
+            shown, folded = _kept(rows, chosen, room)
+        numbers = [row.no for row in shown]
+        seen = room - bool(folded)
+        if chosen in numbers:
+            place = numbers.index(chosen)
+            self.first = min(max(self.first, place - seen + 1), place)
+        self.first = max(0, min(self.first, len(numbers) - seen))
+        bar = scroll_bar(self.first, seen, len(numbers))
+        wide = width - bool(bar)
+        laid = columns(wide, rows)
+        lines = [
+            self._line(row, row.no in (marked or (chosen,)), laid, wide, look, colours)
+            for row in shown[self.first : self.first + seen]
+        ]
+        if bar:
+            lines = [line.copy() for line in lines]
+        for line, sign in zip(lines, bar, strict=False):
+            line.pad_right(max(0, width - 1 - line.cell_len))
+            line.append(sign, style=look.quiet)
+        if folded:
+            lines.append(Text(f"   … {folded}", style=look.quiet))
+        self._rows = ((*key[:2], self.first, *key[3:]), [header_line(laid), *lines])
+        return self._rows[1]
+
+    def _line(
+        self,
+        row: BatchRow,
+        chosen: bool,
+        laid: tuple[ListColumn, ...],
+        width: int,
+        look: LookStyles,
+        colours: ColourDepth,
+    ) -> Text:
+        """Return the line of a batch: the one of the last time where nothing in it is another."""
+        key = (row, laid, width, look.name, colours)
+        before = self._lines.get((row.no, chosen))
+        if before is None or is_other(key, before[0]):
+            before = (key, row_line(row, laid, chosen, look, colours, width))
+            self._lines[(row.no, chosen)] = before
+        return before[1]

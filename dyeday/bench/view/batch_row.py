@@ -1,0 +1,277 @@
+"""The batches' lines as plain values: what each says of its batch, and how much that batch wants a hand."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from enum import IntEnum
+
+from dyeday.ahead.advising.next_step import NextStep
+from dyeday.ahead.advising.next_up import AtBatch, NextUp, at_batch
+from dyeday.bench.looks.themes import LookStyles
+from dyeday.paper.local_time import clock_near
+from dyeday.quick_dataclass import dataclass
+from dyeday.terms import ClockKind, HeatEdge, HeatKind, Outcome, State
+from dyeday.text import all_harmless
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.events.event_text import STATE_WORDS, event_text, state_word
+from dyeday.track.flags import RULES, Flag
+from dyeday.track.folding.fold import current
+from dyeday.track.timers.clocks import Clock
+from dyeday.track.timestamp import Now, elapsed_s, into_min_s, length_text, whole_min
+
+HARM_RANK = 2
+"""what is next up to this rank is about one of them"""
+
+
+class Urgency(IntEnum):
+    """How much a thing wants a hand; a greater one comes first."""
+
+    CALM = 0
+    READY = 1
+    """its time has come, and it takes no harm by waiting"""
+    OVER = 2
+    """past its time and coming to harm"""
+    ALARM = 3
+
+    sign: str
+    """a space, "•" or "!": one cell"""
+
+    def __init__(self, value: int) -> None:
+        self.sign = " •!!"[value]
+
+    def style(self, look: LookStyles) -> str:
+        """Return its Rich style in ``look``; empty for calm."""
+        return ("", look.due, look.urgent, look.urgent)[self]
+
+
+def of_clock(clock: Clock | None, batch: BatchRecord | None, alarmed: bool) -> Urgency:
+    """Return how urgent a clock is; ``batch`` is whose it is, where it is of one."""
+    if alarmed:
+        return Urgency.ALARM
+    if clock is None or not clock.calls_hands:
+        return Urgency.CALM
+    heat = batch.open_heat if batch is not None else None
+    off_by_itself = clock.what is ClockKind.HEAT and heat is not None and heat.own_end is not None
+    return Urgency.OVER if clock.harms and not off_by_itself else Urgency.READY
+
+
+def of_item(item: NextUp) -> Urgency:
+    """Return how urgent one thing to do is."""
+    if item.mark == "!":
+        return Urgency.ALARM
+    if item.mark != "*":
+        return Urgency.CALM
+    return Urgency.OVER if item.rank <= HARM_RANK else Urgency.READY
+
+
+@dataclass(frozen=True, slots=True)
+class BatchRow:
+    """One batch's line. ``ended``: hands are done with it."""
+
+    no: str
+    tag: str
+    swatch: tuple[str, ...]
+    colourway: str
+    base: str
+    pieces: str
+    state: str
+    where: str
+    time: str
+    then: str
+    next_step: str
+    """its next step in full; empty where it has none"""
+    warms_up: bool
+    """whether its unit is on and not at heat yet"""
+    flags: str
+    flag_words: str
+    last: str
+    urgency: Urgency
+    ended: bool
+    folds: bool
+    """whether it may be left out where rows are many: it only waits, or dries"""
+
+
+def row(day: Day, batch: BatchRecord, at: AtBatch, now: Now, flags: Sequence[Flag], *, is_alarmed: bool) -> BatchRow:
+    """Return a batch's line at ``now``, with what it waits for then; ``is_alarmed`` while an alarm of it lasts."""
+    step, clock = at.step, at.clock
+    opened = [flag for flag in flags if flag.resolved is None]
+    event = day.event(batch.last_id) if batch.last_id else None
+    last = ""
+    urgency = of_clock(clock, batch, is_alarmed)
+    if event is not None:
+        event = current(day, event)
+        last = f"{clock_near(event.at, day.plan.session.zone, now.utc)} {event_text(event)}"
+    tag, colourway, base, where, last = all_harmless(
+        batch.tag, batch.colourway.name, batch.base.name, batch.unit or "", last
+    )
+    return BatchRow(
+        no=batch.no,
+        tag=tag,
+        swatch=swatch_cells(batch),
+        colourway=colourway,
+        base=base,
+        pieces=str(batch.skeins),
+        state=_state(batch, clock),
+        where=where,
+        time=time_text(clock, urgency),
+        then=_then(step),
+        next_step=step.text if step is not None else "",
+        warms_up=clock is not None and clock.what is ClockKind.WARM_UP,
+        flags=f"⚑{len(opened)}" if opened else "",
+        flag_words=", ".join(RULES[flag.rule].short for flag in opened),
+        last=last,
+        urgency=urgency,
+        ended=not batch.is_live,
+        folds=urgency is Urgency.CALM and (batch.state in QUIET or not batch.is_live),
+    )
+
+
+def swatch_cells(batch: BatchRecord) -> tuple[str, ...]:
+    """Return the sections' colours in their order, each as often as its share; the last layer's where it has any."""
+    colours = list(batch.colourway.layers[0].swatches)
+    if len(batch.colourway.layers) > 1:
+        colours += [(s.swatch, 25.0) for s in batch.colourway.layers[-1].sections if s.swatch]
+    total = sum(share for _, share in colours) or 1.0
+    cells: list[str] = []
+    for colour, share in colours:
+        cells += [str(colour)] * max(1, round(4 * share / total))
+    return tuple(cells[:4])
+
+
+def _state(batch: BatchRecord, clock: Clock | None) -> str:
+    word = state_word(batch)
+    if batch.state == State.FIX and clock is not None:
+        word = {
+            ClockKind.WARM_UP: "warming",
+            ClockKind.HEAT: _heating(batch),
+            ClockKind.REST: "resting",
+            ClockKind.WAIT: "painted",
+        }.get(clock.what, "fixed")
+    # "microwave 1" would be a unit.
+    layered = batch.state in (State.PAINT, State.FIX, State.COOL) and word != HEATING[HeatKind.MICROWAVE]
+    if layered and len(batch.colourway.layers) > 1:
+        word += f" {batch.layer}"
+    if batch.state == State.DONE and batch.outcome is not None and batch.outcome is not Outcome.FIRST:
+        word = batch.outcome.value
+    return word
+
+
+HEATING = {HeatKind.STEAM: "steaming", HeatKind.SIMMER: "simmering", HeatKind.MICROWAVE: "microwave"}
+
+
+def _heating(batch: BatchRecord) -> str:
+    """Return the word for the heat that a batch has on."""
+    if not batch.heats:
+        return "heating"
+    heat = batch.heats[-1]
+    return HEATING.get(batch.layer_of(heat.layer).heat_of(heat.heat_no).how, "heating")
+
+
+QUIET = (State.WAITING, State.DRY, State.SET_ASIDE)
+"""states in which a batch wants nothing until somebody begins, or tomorrow"""
+
+
+def time_text(clock: Clock | None, urgency: Urgency) -> str:
+    """Return the time that matters: "12 min left", "40 s left", "ready 20 min", "3 min over", "for 20 min"."""
+    if clock is None:
+        return ""
+    if clock.left_s is None:
+        return f"for {_length(clock.elapsed_s)}"
+    if clock.left_s > 0:
+        return f"{int(clock.left_s)} s left" if clock.left_s < 60 else f"{_length(clock.left_s)} left"
+    if urgency >= Urgency.OVER:
+        return f"{_length(clock.left_s)} over"
+    return f"ready {_length(clock.left_s)}" if whole_min(clock.left_s) else "ready now"
+
+
+def _length(length_s: float) -> str:
+    """Return a length as short as a column needs it: "12 min", "1 h 54", "15 h", "4 d"."""
+    hours = whole_min(length_s) // 60
+    if hours < 10:
+        return length_text(whole_min(length_s))
+    return f"{hours} h" if hours < 100 else f"{hours // 24} d"
+
+
+def shown_for_s(clock: Clock | None) -> float:
+    """Return for how many seconds what `time_text` says of a clock stays true: until its minute changes."""
+    if clock is None:
+        return float("inf")
+    if clock.left_s is not None and 0 < clock.left_s < 60:
+        return 0.5
+    if clock.left_s is not None and clock.left_s > 0:
+        return into_min_s(clock.left_s)
+    return 60 - into_min_s(clock.elapsed_s if clock.left_s is None else clock.left_s)
+
+
+_SHORT_HEAT = {HeatKind.MICROWAVE: "micro"}
+
+
+def _then(step: NextStep | None) -> str:
+    if step is None:
+        return ""
+    if step.to == State.PAINT:
+        return step.text.split(",")[0]
+    if step.edge == HeatEdge.END:
+        return "heat off"
+    if step.edge == HeatEdge.START:
+        heat = step.text.removeprefix("start ").split(" ")[0]
+        return _SHORT_HEAT.get(HeatKind(heat), heat)
+    return STATE_WORDS.get(step.to, step.to.value) if step.to is not None else ""
+
+
+@dataclass(frozen=True, slots=True)
+class _KeptRow:
+    """A row, when it was made and for how long it stays true."""
+
+    row: BatchRow
+    at: Now
+    for_s: float
+    flags: list[Flag]
+    alarmed: bool
+
+
+class BatchRows:
+    """The rows from tick to tick: only one whose text an event or the time changes is made again.
+
+    The minutes of forty clocks change at forty different seconds; making every row each second would be sixty times
+    the work. ``made`` counts rows that were worked out.
+    """
+
+    def __init__(self) -> None:
+        self.made = 0
+        self.rows: tuple[BatchRow, ...] = ()
+        self._kept: dict[str, _KeptRow] = {}
+
+    def forget(self) -> None:
+        """Have every row made again: another day, or another date."""
+        self._kept = {}
+
+    def update(
+        self, day: Day, now: Now, flags: dict[str, list[Flag]], alarmed: set[str]
+    ) -> tuple[bool, dict[str, AtBatch]]:
+        """Bring ``rows`` up to ``now``, the very same ones where nothing changed; tell whether an urgency changed.
+
+        ``alarmed`` are the numbers of batches with an alarm that lasts. Return also what was asked of the batches
+        whose rows were made, by number.
+        """
+        seen: dict[str, AtBatch] = {}
+        changed = turned = False
+        for batch in day.live:
+            kept, mine = self._kept.get(batch.no), flags.get(batch.no, [])
+            if (
+                kept is not None
+                and 0 <= elapsed_s(kept.at, now) < kept.for_s
+                and kept.alarmed == (batch.no in alarmed)
+                and kept.flags == mine
+            ):
+                continue
+            at = seen[batch.no] = at_batch(day, batch, now)
+            made = row(day, batch, at, now, mine, is_alarmed=batch.no in alarmed)
+            self.made += 1
+            turned = turned or kept is None or kept.row.urgency != made.urgency
+            changed = changed or kept is None or kept.row != made
+            self._kept[batch.no] = _KeptRow(made, now, shown_for_s(at.clock), mine, batch.no in alarmed)
+        if changed or len(self.rows) != len(day.live):
+            self.rows = tuple(self._kept[batch.no].row for batch in day.live)
+        return turned, seen
