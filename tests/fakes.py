@@ -15,6 +15,7 @@ from dyeday.track.timestamp import Now
 ROOT = Path(__file__).resolve().parent.parent
 SHORT_DAY = ROOT / "examples" / "short-day.toml"
 HEAVY_DAY = ROOT / "examples" / "heavy-day.toml"
+HOME_DAY = ROOT / "examples" / "home-day.toml"
 ACCEPTANCE_DAY = ROOT / "tests" / "acceptance" / "day.toml"
 MORNING = datetime(2026, 3, 14, 9, 0, tzinfo=UTC)
 

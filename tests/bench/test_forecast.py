@@ -19,7 +19,7 @@ from dyeday.track.events.remarks import ChoreFinished
 from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Now
 from tests.bench.driving import Bench, drive, quick
-from tests.fakes import HEAVY_DAY, FakeClock
+from tests.fakes import HEAVY_DAY, HOME_DAY, FakeClock
 
 
 async def settle(bench: Bench, count: int) -> None:
@@ -158,6 +158,46 @@ def test_a_soak_that_is_due_keeps_its_mark_where_the_forecast_says_what_is_next(
     drive(tmp_path, script, foresee=quick)
 
 
+def test_what_was_just_done_is_not_advised_again_while_the_forecast_is_worked_out(tmp_path: Path) -> None:
+    """Each Return takes the first line; the same line must not stand there for a second one, and offer its paint."""
+
+    async def script(bench: Bench) -> None:
+        await settle(bench, 1)
+        first = bench.advised[0]
+        assert "into the soak" in first
+        await bench.press("enter", "enter")
+        assert first.split()[0] not in [line.split()[0] for line in bench.advised if "into the soak" in line]
+
+    drive(tmp_path, script, plan=HOME_DAY, foresee=late, clock=FakeClock(datetime(2026, 9, 12, 9, tzinfo=UTC)))
+
+
+def late(day: Day, now: Now, before: Forecast | None) -> Forecast:
+    """A forecast that is never worked out again: that of before the entries stands."""
+    return before or quick(day, now, before)
+
+
+def test_the_first_line_s_unit_is_the_one_that_is_offered(tmp_path: Path) -> None:
+    """The forecast chose it: a tray that is free later is another batch's."""
+
+    async def script(bench: Bench) -> None:
+        await settle(bench, 1)
+        assert "into the soak in tray 3" in bench.advised[0]
+        await bench.press("enter")
+        assert "into the soak in tray 3" in bench.screen.split("━" * 80)[1]
+
+    morning = FakeClock(datetime(2026, 9, 12, 9, tzinfo=UTC))
+    drive(tmp_path, script, plan=HOME_DAY, foresee=advised_backwards, clock=morning)
+
+
+def advised_backwards(day: Day, now: Now, before: Forecast | None) -> Forecast:
+    """A forecast whose trays are numbered from the last."""
+    found = quick(day, now, before)
+    other = {"tray 1": "tray 3", "tray 3": "tray 1"}
+    return replace(
+        found, steps=tuple(replace(step, unit=other.get(step.unit or "", step.unit)) for step in found.steps)
+    )
+
+
 def test_without_a_forecast_nothing_can_be_put_off(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press("N")
@@ -221,6 +261,18 @@ def test_a_chore_that_is_done_is_advised_no_more(tmp_path: Path) -> None:
         assert (event.batch, event.body) not in [(s.batch or None, ChoreFinished(**s.chore_data)) for s in chores]
 
     drive(tmp_path, script, foresee=quick)
+
+
+def test_a_chore_that_is_done_is_not_asked_again_while_the_forecast_is_worked_out(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await settle(bench, 1)
+        first = bench.advised[0]
+        await bench.press("C", "enter", "C", "enter")
+        once, then = ((event.batch, event.body) for event in bench.session.events)
+        assert once != then
+        assert first not in bench.advised
+
+    drive(tmp_path, script, foresee=late)
 
 
 def test_what_if_is_worked_out_beside_the_keys(tmp_path: Path) -> None:

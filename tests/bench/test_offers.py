@@ -305,6 +305,14 @@ def test_paint_is_offered_with_its_amounts_by_section() -> None:
     assert lines[:2] == ("Navy 150 mL", "120 mL of water to make 270 mL")
 
 
+@pytest.mark.parametrize(("time", "told"), [("09:10", "01 has soaked 10 of 20 min: ready at 09:20"), ("09:20", None)])
+def test_yarn_that_has_not_soaked_long_enough_is_offered_its_paint_with_the_time_from_when(
+    time: str, told: str | None
+) -> None:
+    said = [line for line in offered(soaked()[:2], time=time).lines if "has soaked" in line]
+    assert said == ([told] if told else [])
+
+
 def test_solutions_that_are_more_than_the_liquor_are_offered_with_the_way_out_as_on_paper() -> None:
     """3 g of Navy for 300 g at 1 %, 300 mL of 1 %, but 270 mL of liquor: 1.12 times as strong, upwards."""
     lines = offered(soaked()[:2]).lines

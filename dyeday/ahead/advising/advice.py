@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_up import Glance, NextUp, next_up
 from dyeday.plan.step_ids import ChoreId
-from dyeday.terms import ClockKind, State, WarningKind
+from dyeday.terms import ClockKind, State, StepKind, WarningKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.timers.clocks import clock_of
@@ -38,7 +38,8 @@ def advice(day: Day, now: Now, most: int, found: Forecast | None, seen: Glance |
     for step in _not_named(day, now, found, urgent)[:most]:
         # What a clock has brought due keeps its mark, also where the plan has other hands' work before it.
         mark = "" if step.is_chore else marks.get(step.batch, "")
-        planned.append(NextUp(step.batch, do_text(step), why(step, found, day), PLANNED_RANK, mark, step.is_chore))
+        why_now = why(step, found, day)
+        planned.append(NextUp(step.batch, do_text(step), why_now, PLANNED_RANK, mark, step.is_chore, step.unit))
     warned = most_urgent(found.warned, now.utc)
     if warned is None or len(urgent) >= most or most < 2:
         return [*urgent, *planned][:most]
@@ -66,12 +67,34 @@ def advised_steps(day: Day, now: Now, most: int, found: Forecast | None) -> list
 
 
 def to_do(step: Planned, day: Day, now: Now) -> bool:
-    """Tell whether an attended step is still to be done: not of a batch that is over, nor what hands are at."""
+    """Tell whether an attended step is still to be done: not of a batch that is over, nor what hands are at.
+
+    A forecast is a moment behind the entries: what was done since it was made is not to be done again.
+    """
+    if step.is_chore and day.has_done(step.batch, step.owner if isinstance(step.owner, ChoreId) else step.id):
+        return False
     batch = day.batches.get(step.batch)
     if batch is None:
         return True
     at_it = step.start <= now.utc and batch.state in (State.PAINT, State.RINSE) and step.state == batch.state
-    return batch.is_live and not at_it
+    return batch.is_live and not at_it and not _is_done(step, batch)
+
+
+def _is_done(step: Planned, batch: BatchRecord) -> bool:
+    """Tell whether a batch is beyond a step."""
+    if step.is_chore or batch.state is State.SET_ASIDE:
+        return False
+    if step.layer is not None and batch.layer != step.layer:
+        return batch.layer > step.layer
+    if step.kind is StepKind.SOAK_LOAD:
+        return batch.state is not State.WAITING
+    if step.kind.puts_dye_on:
+        return batch.state not in (State.WAITING, State.SOAK, State.PAINT)
+    if step.kind in (StepKind.FILL, StepKind.LOAD):
+        heat = batch.open_heat
+        is_on = heat is not None and heat.heat_no == step.heat_no
+        return is_on or batch.state in (State.COOL, State.RINSE, State.DRY)
+    return step.kind is StepKind.RINSE and batch.state is State.DRY
 
 
 WORTH_WAITING_S = 5 * 60

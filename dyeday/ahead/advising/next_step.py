@@ -186,6 +186,21 @@ def _is_over(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> bool:
     return at_heat_min(heat, now) >= heat_wanted_min(day.plan, batch, heat)
 
 
+def in_unit(day: Day, batches: Sequence[BatchRecord], step: NextStep, unit: str | None, now: Now) -> NextStep:
+    """Return ``step`` in ``unit``, where that is as good as its own: of its kind, with room, its tank lasting."""
+    kit = day.plan.kit_of(unit) if unit is not None else None
+    if unit is None or kit is None or kit.kind is not step.unit_kind or day.units[unit].is_down:
+        return step
+    numbers = {batch.no for batch in batches}
+    inside = [other for other in day.in_unit(unit) if not _rests(other, kit) and other.no not in numbers]
+    heat_min = _heat_min(day, batches[0], step, now)
+    if too_much(kit, [*inside, *batches]) or (inside and step.unit is not None and not day.in_unit(step.unit)):
+        return step
+    if not _tank_lasts(day, unit, heat_min, now) and step.unit and _tank_lasts(day, step.unit, heat_min, now):
+        return step
+    return replace(step, unit=unit)
+
+
 def _heat_min(day: Day, batch: BatchRecord, step: NextStep, now: Now) -> float:
     return heat_to_go_min(day.plan, batch, step.heat_no or 1, now) if step.edge is HeatEdge.START else 0.0
 

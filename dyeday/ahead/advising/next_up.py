@@ -34,6 +34,8 @@ class NextUp:
     mark: str = ""
     """! for an alarm, * for a prompt, nothing for what is merely possible"""
     is_chore: bool = False
+    unit: str | None = None
+    """the unit it goes into, where the forecast chose one"""
 
     @property
     def urgency(self) -> int:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
-from dyeday.ahead.advising.next_step import shared_step
+from dyeday.ahead.advising.next_step import in_unit, shared_step
 from dyeday.bench.actions.advice_actions import AdviceActions
 from dyeday.bench.actions.alarm_actions import AlarmActions
 from dyeday.bench.actions.catch_up import CatchUpActions
@@ -66,7 +66,7 @@ class BenchActions:
             batches = [self.keeper.day.batches[no] for no in numbers if no in self.keeper.day.batches]
             if batches:
                 self.screen.choose(batches[0].no)
-                self._go_on(batches)
+                self._go_on(batches, item.unit)
             else:
                 KitActions(self.acts).done_with(numbers[0], return_takes=True)
 
@@ -76,8 +76,8 @@ class BenchActions:
         if batches:
             self._go_on(batches)
 
-    def _go_on(self, batches: Sequence[BatchRecord]) -> None:
-        """Offer the next step of a load: of one batch, or of several that move together."""
+    def _go_on(self, batches: Sequence[BatchRecord], unit: str | None = None) -> None:
+        """Offer the next step of a load, of one batch or of several that move together, in the advised ``unit``."""
         then, day = self.keeper.entry_at(), self.keeper.day_at_entry([batch.no for batch in batches])
         batches = [day.batches[batch.no] for batch in batches]
         first = batches[0]
@@ -89,7 +89,7 @@ class BenchActions:
         if step is None:
             self.screen.say(f"{first.no} is {state_word(first)}: there is no next step; m moves it to another state")
             return
-        offer = offer_for(day, batches, step, then)
+        offer = offer_for(day, batches, in_unit(day, batches, step, unit, then), then)
 
         def taken(answer: OfferTaken) -> None:
             look = ReadingActions(self.acts).meaning(first, ReadingKind.EYE, answer.look) if answer.look else ""

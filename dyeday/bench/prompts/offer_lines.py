@@ -67,6 +67,7 @@ def lines_to_know(
         powder = [OPEN_POWDER] if layer.powder_g_per_100g is not None else []
         strong = [STRONG_ACID] if layer.acid_in != AcidPlace.SOAK and _is_strong(day.plan) else []
         return [
+            *(_short_soak_lines(day, batches, now) if batch.state is State.SOAK else []),
             *powder,
             *strong,
             *lines,
@@ -87,6 +88,18 @@ def lines_to_know(
         return [f"{soon}a adds its weight, which tells whether it is dry"]
     cools = [f"cools {length_text(layer.cool_min)} before it can be rinsed"] if step.to == State.COOL else []
     return [*(_so_far_lines(day, batch, now) if step.edge == HeatEdge.END else []), *cools]
+
+
+def _short_soak_lines(day: Day, batches: Sequence[BatchRecord], now: Now) -> list[str]:
+    """Say which of a load have not soaked as long as their base needs, and from when they have."""
+    lines = []
+    for batch in batches:
+        soak = clock_of(day, batch, now)
+        left_s = soak.left_s or 0.0 if soak is not None and soak.what is ClockKind.SOAK else 0.0
+        if soak is not None and left_s >= 60:
+            had = f"{whole_min(soak.elapsed_s)} of {batch.base.soak_min:g} min"
+            lines.append(f"{batch.no} has soaked {had}: ready at {clock(day, now.later(left_s).utc)}")
+    return lines
 
 
 def _so_far_lines(day: Day, batch: BatchRecord, now: Now) -> list[str]:
