@@ -6,7 +6,6 @@ import pytest
 
 from dyeday.craft.dye import exhaustion
 from dyeday.terms import (
-    FLAGS_OF_DAY,
     KIT_OF_HEAT,
     KIT_TRAITS,
     STATES,
@@ -19,7 +18,7 @@ from dyeday.terms import (
 from dyeday.track.day.day_state import Event
 from dyeday.track.events.measured import EYES
 from dyeday.track.events.movements import Moved
-from dyeday.track.flags import DAY_RULES, RULES
+from dyeday.track.flags import RULES
 
 
 def is_in_heat(state: State, kind: KitKind) -> bool:
@@ -60,5 +59,4 @@ def test_the_words_are_those_of_the_rooms_that_reckon_with_them() -> None:
     """The trade's arithmetic imports nothing, so it has its own."""
     assert tuple(exhaustion.BY_EYE) == EYES
     assert State.SPLIT not in STATES
-    assert set(RULES) == set(FlagId) - FLAGS_OF_DAY
-    assert set(DAY_RULES) == FLAGS_OF_DAY
+    assert set(FlagId) == set(RULES)

@@ -24,7 +24,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import units_on
 from dyeday.track.events.event_text import batches_text
 from dyeday.track.flags import RULES
-from dyeday.track.flags.power import load_of
+from dyeday.track.flags.circuits import load_of
 from dyeday.track.timestamp import Now
 
 ASKED = (FlagId.DRIED_OUT, FlagId.OVERLOADED_CIRCUIT)

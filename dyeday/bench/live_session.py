@@ -256,7 +256,7 @@ class LiveSession:
 
     def last_entry(self) -> tuple[Event, ...]:
         """Return the events of the latest entry that still counts and that undo takes back; none where none is."""
-        alive = [event for event in self.day.events if event.id not in self.day.dead]
+        alive = [event for event in self.day.events if event.id not in self.day.void_ids]
         undoes = (event for event in reversed(alive) if event.body.IS_STEP or isinstance(event.body, AlarmHandled))
         last = next(undoes, None)
         return () if last is None else tuple(e for e in alive if entry_of(e.id) == entry_of(last.id))
@@ -267,8 +267,8 @@ class LiveSession:
         undone = [
             (event, target)
             for event in day.events
-            if isinstance(event.body, Undone) and event.id not in day.dead
-            if (target := day.event(event.body.strikes)) is not None and target.id in day.dead
+            if isinstance(event.body, Undone) and event.id not in day.void_ids
+            if (target := day.event(event.body.target_id)) is not None and target.id in day.void_ids
         ]
         return tuple(target for event, target in undone if entry_of(event.id) == entry_of(undone[-1][0].id))
 

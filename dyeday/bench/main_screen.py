@@ -290,7 +290,7 @@ class BenchScreen(MainStage):
     def make_ready(self) -> None:
         """Load and work out what the keys will need, before a key needs it: after the first frame."""
         import dyeday.bench.actions.bench_actions  # noqa: F401
-        from dyeday.track.flags.stock import shortages
+        from dyeday.track.flags.orders import shortages
 
         list(shortages(self.keeper.day))
 

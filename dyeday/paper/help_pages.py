@@ -7,9 +7,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dyeday.paper.layout.text_page import WIDTH, wrap
 from dyeday.paper.sheets.cautions import caution_lines
 from dyeday.plan.key_help import about, keys_of, plan_help
-from dyeday.terms import FlagId
-from dyeday.track.flags import DAY_RULES, RULES
-from dyeday.track.flags.meanings import MEANINGS
+from dyeday.track.flags import RULES
 
 WORDS = (
     ("session", "one dye day, from its first step to its close; it may run past midnight"),
@@ -124,12 +122,10 @@ def _words() -> Iterator[str]:
 def _flags() -> Iterator[str]:
     yield from wrap("Every flag, and the thresholds you can change in [rules] of a plan. A flag never blocks a key.")
     rules = {entry.name: entry for entry in keys_of("[rules]")}
-    for flag in FlagId:
-        short = RULES[flag].short if flag in RULES else DAY_RULES[flag][0]
-        sentence, keys = MEANINGS[flag]
+    for rule in RULES.values():
         yield ""
-        yield from wrap(f"{short} ({flag.value}): {sentence}", WIDTH, "  ", "")
-        for key in keys:
+        yield from wrap(f"{rule.short} ({rule.id.value}): {rule.meaning}", WIDTH, "  ", "")
+        for key in rule.thresholds:
             yield from wrap(f"{key}: {about(rules[key])}", WIDTH, "      ", "    ")
     yield ""
     yield from wrap("When alarms sound, also set in [rules]:", WIDTH, "  ", "")

@@ -29,7 +29,7 @@ from dyeday.track.day.waiting_time import waiting_text
 from dyeday.track.durations.learned_times import Learned, expected_min
 from dyeday.track.events.event_text import placed, whereabouts
 from dyeday.track.events.session_events import CarriedOver
-from dyeday.track.flags import BEYOND, flags_of_batch
+from dyeday.track.flags import RULES, flags_of_batch
 from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import Now, length_text, minutes
 
@@ -165,7 +165,7 @@ def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
     flags = [
         CarriedFlag(flag.rule, flag.why, flag.remedy, flag.since)
         for flag in flags_of_batch(day, batch, now)
-        if flag.rule in BEYOND
+        if RULES[flag.rule].beyond_batch
     ]
     last_fills = {unit: tank_fills(day, unit, now)[-1].ran_min for unit in day.units if tank_left_min(day, unit, now)}
     tanks = {unit: ran_min for unit, ran_min in last_fills.items() if ran_min > 0}

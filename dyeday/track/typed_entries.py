@@ -13,7 +13,6 @@ from dyeday.terms import ReadingKind
 from dyeday.text import counted, harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.entries.field_checks import term
 from dyeday.track.events.event_text import batches_text
 from dyeday.track.events.measured import WORDS_OF, reading_value
 from dyeday.track.timestamp import Now, last_time
@@ -25,14 +24,6 @@ _KINDS = {
     ReadingKind.WEIGHT_G: units.MASS_G,
     ReadingKind.SPUN_G: units.MASS_G,
 }
-
-
-def reading_kind(text: str) -> ReadingKind:
-    """Return the reading called ``text``. Raises EventError."""
-    return _KIND("reading", text)
-
-
-_KIND = term(ReadingKind)
 
 
 def typed_reading(name: ReadingKind, text: str) -> Any:

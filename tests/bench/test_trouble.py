@@ -160,7 +160,7 @@ def test_five_hundred_random_keys_in_five_seconds_move_no_batch_twice_and_can_al
         for _step in steps:
             await bench.press("z", "enter")
         day = fold(bench.session.plan, bench.session.events)
-        assert {event.id for event in steps} <= day.dead
+        assert {event.id for event in steps} <= day.void_ids
         assert {no: (b.state, b.skeins, b.tag) for no, b in day.batches.items()} == untouched
 
     drive(tmp_path, script, plan=SHORT_DAY)
@@ -241,8 +241,8 @@ def test_what_a_toddler_records_in_five_minutes_undo_takes_back_and_after_the_lo
         while keeper.last_entry()[0].id in its:
             await bench.press("z", "enter")
         # What it undid of before is redone, as z does with any entry of the log.
-        dead = [event.id for event in keeper.day.events[:before] if event.id in keeper.day.dead]
-        keeper.record(*(EventDraft(Redone(strikes=name)) for name in dead))
+        dead = [event.id for event in keeper.day.events[:before] if event.id in keeper.day.void_ids]
+        keeper.record(*(EventDraft(Redone(target_id=name)) for name in dead))
         day = bench.app.keeper.day
         assert (day.batches, day.units, day.alarm_acts) == untouched
 

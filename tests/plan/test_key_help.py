@@ -13,7 +13,7 @@ from dyeday.plan.key_help import TABLES, keys_of, plan_help
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.table_reader import Table
 from dyeday.terms import FlagId
-from dyeday.track.flags.meanings import MEANINGS
+from dyeday.track.flags import RULES
 from tests.fakes import SHORT_DAY
 from tests.plan.plans import plan, plan_text, problems_of
 
@@ -81,9 +81,9 @@ def test_the_command_prints_it_and_lists_its_topics(capsys: pytest.CaptureFixtur
 def test_help_explains_every_flag_with_its_thresholds() -> None:
     """Each flag has a sentence, and each threshold of a flag its default as the plan's reader takes it."""
     said = "\n".join(help_lines("flags"))
-    assert set(MEANINGS) == set(FlagId)
+    assert set(RULES) == set(FlagId)
     assert [flag.value for flag in FlagId if f"({flag.value})" not in said] == []
     assert "acid_share: least share of the full dose of acid (%, 0 to 100; default" in said
     alarms = {"overdue_after", "steam_over", "re_alarm"}
-    named = {key for _, keys in MEANINGS.values() for key in keys}
+    named = {key for rule in RULES.values() for key in rule.thresholds}
     assert named | alarms == {entry.name for entry in keys_of("[rules]")}

@@ -302,7 +302,7 @@ def test_a_struck_event_does_not_count_and_stays_readable() -> None:
     """The batch is where it was; the event and its strike are both on record."""
     day = day_of([*soaked()[:2], MOVE, at("10:05", strikes="move", event="struck", why="wrong batch")])
     assert day.batches["01"].state == State.SOAK
-    assert day.dead == {"move"}
+    assert day.void_ids == {"move"}
     assert day.event("move") is not None
     assert len(day.events) == 4
 
@@ -316,7 +316,7 @@ def test_an_unstruck_event_counts_again() -> None:
         at("10:06", strikes="move", event="unstruck"),
     ]
     day = day_of(lines)
-    assert (day.batches["01"].state, day.dead) == (State.PAINT, frozenset())
+    assert (day.batches["01"].state, day.void_ids) == (State.PAINT, frozenset())
 
 
 def test_a_strike_that_is_struck_itself_does_not_count() -> None:
@@ -328,7 +328,7 @@ def test_a_strike_that_is_struck_itself_does_not_count() -> None:
         at("10:06", strikes="strike", event="struck"),
     ]
     day = day_of(lines)
-    assert (day.batches["01"].state, day.dead) == (State.PAINT, frozenset({"strike"}))
+    assert (day.batches["01"].state, day.void_ids) == (State.PAINT, frozenset({"strike"}))
 
 
 def test_a_strike_of_a_strike_that_is_struck_leaves_the_event_struck() -> None:

@@ -13,7 +13,7 @@ from dyeday.track.day.bath_contents import part_due
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, heat_to_go_min, heat_wanted_min, heats_of
 from dyeday.track.day.tank_time import tank_left_min
-from dyeday.track.flags.holding import too_much
+from dyeday.track.flags.crowding import too_much
 from dyeday.track.timers.clocks import next_heat_no
 from dyeday.track.timestamp import Now, clock_from
 

@@ -180,7 +180,9 @@ class BenchActions:
             self.screen.say("nothing to undo")
             return
         ask = Choose(f"Undo: {self._words(events)}", [KeyChoice("z", "yes", "undo it")], return_takes=True)
-        self.acts.ask(ask, lambda _yes: self.acts.record(*(EventDraft(Undone(strikes=event.id)) for event in events)))
+        self.acts.ask(
+            ask, lambda _yes: self.acts.record(*(EventDraft(Undone(target_id=event.id)) for event in events))
+        )
 
     def redo(self) -> None:
         """Redo what was undone last, once that was confirmed."""
@@ -189,7 +191,9 @@ class BenchActions:
             self.screen.say("nothing was undone")
             return
         ask = Choose(f"Redo: {self._words(events)}", [KeyChoice("y", "yes", "redo it")], return_takes=True)
-        self.acts.ask(ask, lambda _yes: self.acts.record(*(EventDraft(Redone(strikes=event.id)) for event in events)))
+        self.acts.ask(
+            ask, lambda _yes: self.acts.record(*(EventDraft(Redone(target_id=event.id)) for event in events))
+        )
 
     def _words(self, events: Sequence[Event]) -> str:
         return whose(events[0]) + ", ".join(event_text(event, self.keeper.day) for event in events)

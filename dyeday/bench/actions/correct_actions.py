@@ -213,14 +213,14 @@ class CorrectActions:
 
     def void(self, event: Event) -> None:
         """Mark an entry as void, or redo it."""
-        dead = event.id in self.keeper.day.dead
+        dead = event.id in self.keeper.day.void_ids
         verb = "redo" if dead else "void"
         ask = Choose(
             f"{verb.capitalize()}: {whose(event)}{event_text(event, self.keeper.day)}",
             [KeyChoice("z", "yes", f"{verb} it")],
             return_takes=True,
         )
-        rewriting = Redone(strikes=event.id) if dead else Undone(strikes=event.id)
+        rewriting = Redone(target_id=event.id) if dead else Undone(target_id=event.id)
         self.acts.ask(ask, lambda _yes: self.acts.record(EventDraft(rewriting)))
 
     def correct(self, event: Event) -> None:
@@ -327,7 +327,7 @@ class CorrectActions:
             if moved_to is not None:
                 self.keeper.minutes_ago = (self.keeper.now().utc - moved_to).total_seconds() / 60
             self.acts.record(
-                *(EventDraft(Corrected(corrects=name, why=why, keys=keys or None), no) for name, keys, no in changes)
+                *(EventDraft(Corrected(target_id=name, why=why, keys=keys or None), no) for name, keys, no in changes)
             )
 
         self.acts.ask(Choose("Corrected because it was", reasons, return_takes=True), record)

@@ -42,7 +42,7 @@ class Proposal:
 
 def last_entry_at(day: Day) -> Now | None:
     """Return when the latest thing on record happened; None before the first."""
-    alive = [event for event in day.events if event.id not in day.dead and event.body.IS_STEP]
+    alive = [event for event in day.events if event.id not in day.void_ids and event.body.IS_STEP]
     return max((event.moment for event in alive), key=lambda moment: moment.utc, default=None)
 
 

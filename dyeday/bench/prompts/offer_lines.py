@@ -36,7 +36,7 @@ from dyeday.track.day.consumption import JAR_REMEDY, short_jars
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import has_heated, heat_to_go_min, heat_wanted_min, waiting_acids
 from dyeday.track.day.tank_time import tank_left_min
-from dyeday.track.flags.power import too_much_with
+from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.reading_meaning import acid_text, dose_text
 from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import Now, length_text, minutes, whole_min

@@ -18,7 +18,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import batches_text, placed, state_word
 from dyeday.track.events.measured import PLACES
 from dyeday.track.events.movements import Load, Moved, Placed
-from dyeday.track.flags.holding import too_much
+from dyeday.track.flags.crowding import too_much
 from dyeday.track.timestamp import Now
 
 MOST_UNITS = 9
@@ -137,7 +137,7 @@ class Offer:
         """Return what was last done with the water of a unit; None where that was never said."""
         if not self.may_keep_water(unit):
             return None
-        alive = (event.body for event in reversed(self.day.events) if event.id not in self.day.dead)
+        alive = (event.body for event in reversed(self.day.events) if event.id not in self.day.void_ids)
         loads = (body for body in alive if isinstance(body, (Load, Moved, Placed)) and body.unit == unit)
         return next((body.water for body in loads if body.water is not None), None)
 

@@ -89,7 +89,7 @@ class LogScreen(AsItIs, Screen[None]):
             return [BACK]
         if self.keeper.watching:
             return [CHOOSE, BACK]
-        verb = "redo" if chosen.id in self.keeper.day.dead else "void"
+        verb = "redo" if chosen.id in self.keeper.day.void_ids else "void"
         return [CHOOSE, ("z", verb), ("c", "correct"), BACK]
 
     def action_move(self, step: int) -> None:
@@ -119,11 +119,11 @@ def log_text(day: Day, events: list[Event], place: int, room: int, width: int, l
     if not events:
         return Text(" nothing is on record yet")
     first = max(0, min(place - room // 2, len(events) - room))
-    corrected = {e.body.corrects for e in events if isinstance(e.body, Corrected) and e.id not in day.dead}
+    corrected = {e.body.target_id for e in events if isinstance(e.body, Corrected) and e.id not in day.void_ids}
     start = events[0].at
     text = Text()
     for n, event in enumerate(events[first : first + room], first):
-        dead = event.id in day.dead
+        dead = event.id in day.void_ids
         notes = [
             word
             for word, holds in (("void", dead), ("late", event.is_late), ("corrected", event.id in corrected))
@@ -151,8 +151,8 @@ def log_detail(day: Day, event: Event, width: int) -> list[str]:
             said.append(f"{no} {batch.colourway.name} on {batch.base.name}, now {state_word(batch)}")
     for other in day.events:
         body = other.body
-        if isinstance(body, Corrected) and body.corrects == event.id and other.id not in day.dead:
+        if isinstance(body, Corrected) and body.target_id == event.id and other.id not in day.void_ids:
             said.append(f"corrected at {clock_on(other.recorded_at, zone, event.at)}: {event_text(other, day)}")
-    if event.id in day.dead:
+    if event.id in day.void_ids:
         said.append("void: it counts for nothing and stays readable here")
     return [part for line in said for part in (wrap(line, width, "  ", "") or [""])]

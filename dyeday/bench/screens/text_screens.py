@@ -275,7 +275,7 @@ def _history(day: Day, batch: BatchRecord, now: Now, width: int) -> Text:
     if not told:
         text.append("    nothing yet\n")
     for event, entered in sorted(told, key=lambda both: both[0].at):
-        struck = event.id in day.dead
+        struck = event.id in day.void_ids
         mark = "late " if event.is_late else ""
         line = f"{clock_near(event.at, zone, now.utc):9} {mark}{event_text(event, day)}"
         if event != entered and not struck:

@@ -117,7 +117,9 @@ def _acid(batch: BatchRecord) -> str:
 def _history(day: Day, batch: BatchRecord, now: Now, width: int) -> Iterator[str]:
     """Yield what happened to a batch, oldest first; what was made void is left to its own page."""
     lineage = {batch.no, *(no for _, no in batch.was)}
-    told = [current(day, event) for event in day.events if lineage & {*event.batches} and event.id not in day.dead]
+    told = [
+        current(day, event) for event in day.events if lineage & {*event.batches} and event.id not in day.void_ids
+    ]
     for event in sorted(told, key=lambda event: event.at):
         at = clock_near(event.at, day.plan.session.zone, now.utc)
         yield from wrap(f"{at} {event_text(event, day)}", width, " " * 6, "")

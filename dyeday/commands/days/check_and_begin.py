@@ -55,7 +55,7 @@ def check(args: Namespace) -> int:
     from dyeday.commands.days.carry import day_with_carried
     from dyeday.paper.sheets.forecast_lines import one_more_line, verdict_lines
     from dyeday.plan.lint import advice, without_effect
-    from dyeday.track.flags.stock import shortages
+    from dyeday.track.flags.orders import shortages
 
     path = Path(args.plan)
     try:

@@ -70,7 +70,7 @@ def list_flags(args: Namespace) -> int:
 
 
 def _resolve(args: Namespace) -> int:
-    from dyeday.track.flags import DAY_RULES, RULES, flags_of
+    from dyeday.track.flags import RULES, flags_of
 
     batch_no, rule = args.resolve
     at = opened(args, reading=False)
@@ -86,11 +86,7 @@ def _resolve(args: Namespace) -> int:
     open_rules = [f.rule.value for f in mine]
     if rule not in open_rules:
         known = ", ".join(open_rules) if open_rules else "none"
-        what = (
-            f"no flag {rule!r} is open"
-            if rule in {known.value for known in (*RULES, *DAY_RULES)}
-            else f"{rule!r} is not a flag"
-        )
+        what = f"no flag {rule!r} is open" if rule in {known.value for known in RULES} else f"{rule!r} is not a flag"
         raise Refusal(f"{what} for {batch_no}; open are: {known}")
     flag = next(f for f in mine if f.rule.value == rule)
     now, cleared = clock.now(), FlagResolved(rule=rule, why=args.why)

@@ -26,11 +26,11 @@ from dyeday.plan.reading.problems import near
 from dyeday.store import clock
 from dyeday.store.session_file import Check, SessionFile
 from dyeday.store.session_form import is_closed
-from dyeday.terms import State
+from dyeday.terms import ReadingKind, State
 from dyeday.text import harmless, strict_json
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.day.progress import has_heated
-from dyeday.track.entries.field_checks import EventError
+from dyeday.track.entries.field_checks import EventError, term
 from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged
 from dyeday.track.events.event_json import read_event
 from dyeday.track.events.event_text import event_text, state_word, whose
@@ -43,7 +43,7 @@ from dyeday.track.flags import flag_words, open_flags
 from dyeday.track.folding.event_check import refuse, refuse_all, refuse_years
 from dyeday.track.folding.fold import effective, fold, take
 from dyeday.track.timestamp import Now, local
-from dyeday.track.typed_entries import reading_kind, typed_batches, typed_reading
+from dyeday.track.typed_entries import typed_batches, typed_reading
 
 EARLIEST_S = 2 * 86400.0
 """An entry this long before all others is a slip of the pen, not a soak begun the evening before."""
@@ -307,7 +307,7 @@ def _reading(said: str) -> tuple[str, Any]:
     if not equals or not text.strip():
         raise Refusal(f"{harmless(said)!r} is not a reading; write --reading ph=4.6")
     try:
-        kind = reading_kind(name)
+        kind = term(ReadingKind)("reading", name)
         return kind.value, typed_reading(kind, text)
     except ValueError as error:
         raise Refusal(f"--reading {harmless(name)}: {error}") from None

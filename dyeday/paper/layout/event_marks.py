@@ -21,8 +21,8 @@ class EventMarks:
     """Which times on the page were recorded late or corrected, and the legend for the marks used."""
 
     def __init__(self, day: Day) -> None:
-        alive = [event for event in day.events if event.id not in day.dead]
-        corrected = {event.body.corrects for event in alive if isinstance(event.body, Corrected)}
+        alive = [event for event in day.events if event.id not in day.void_ids]
+        corrected = {event.body.target_id for event in alive if isinstance(event.body, Corrected)}
         self.struck = sum(isinstance(event.body, Undone) for event in alive)
         self.used: set[str] = set()
         self._of_ids: dict[str, str] = {}

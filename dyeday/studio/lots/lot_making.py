@@ -210,8 +210,8 @@ def _changes(day: Day) -> list[tuple[str, LotChange]]:
         found.extend((no, LotChange(about.at, event.recorded_at, what, text)) for no in about.batches)
 
     for event in day.events:
-        if event.id not in day.dead and isinstance(event.body, (Corrected, Undone)):
-            about = day.event(event.body.about)
+        if event.id not in day.void_ids and isinstance(event.body, (Corrected, Undone)):
+            about = day.event(event.body.target_id)
             if about is not None:
                 corrected = isinstance(event.body, Corrected)
                 note(about, event, LotChangeKind.CORRECTED if corrected else LotChangeKind.VOIDED)

@@ -175,8 +175,8 @@ class Day:
     """which question the advice answers, where that was chosen during the day: tonight or by stop"""
     closed: Now | None = None
     last_at: datetime | None = None
-    dead: frozenset[str] = frozenset()
-    """ids of void events, and of undo entries that were themselves undone"""
+    void_ids: frozenset[str] = frozenset()
+    """of entries that do not count: those undone, and an undo that was itself undone"""
     folds: int = 0
 
     @cached_property
@@ -255,7 +255,7 @@ class Day:
 
         Carried batches and deliveries do not count, and what was undone never happened.
         """
-        mine = (event.at for event in self.events if event.body.IS_OF_DAY and event.id not in self.dead)
+        mine = (event.at for event in self.events if event.body.IS_OF_DAY and event.id not in self.void_ids)
         return min(mine, default=None)
 
     @property

@@ -73,8 +73,7 @@ def _placements(batch: BatchRecord, unit: str | None, moment: Now) -> tuple[Plac
 
 
 def _heats_ended(batch: BatchRecord, moment: Now) -> tuple[Heat, ...]:
-    heats = batch.heats
-    return heats if batch.open_heat is None else (*heats[:-1], altered(heats[-1], end=moment))
+    return batch.heats if batch.open_heat is None else (*batch.heats[:-1], altered(batch.heats[-1], end=moment))
 
 
 def ended_by_itself(batch: BatchRecord, moment: Now) -> BatchRecord:
@@ -107,9 +106,8 @@ def heated(
     if edge is HeatEdge.HEAT and batch.open_heat is not None and batch.open_heat.heat_no == heat_no:
         return altered(batch, heats=(*batch.heats[:-1], altered(batch.heats[-1], reached=moment)))
     own_end_min = own_end_after_min(plan, batch, heat_no)
-    started = Heat(batch.layer, heat_no, batch.unit, moment, warm_up_min(plan, batch, heat_no), None, own_end_min)
-    if edge is HeatEdge.HEAT:
-        started = altered(started, reached=moment)
+    reached = moment if edge is HeatEdge.HEAT else None
+    started = Heat(batch.layer, heat_no, batch.unit, moment, warm_up_min(plan, batch, heat_no), reached, own_end_min)
     return altered(batch, heats=(*_heats_ended(batch, moment), started))
 
 

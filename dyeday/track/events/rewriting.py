@@ -20,25 +20,21 @@ class Rewriting(Body):
     IS_STEP = False
     WORD: ClassVar[str] = ""
     """what was done to the entry"""
-
-    @property
-    def about(self) -> str:
-        """The id of the entry it is about."""
-        raise NotImplementedError
+    target_id: str
 
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
-        original = day.event(self.about)
+        original = day.event(self.target_id)
         if original is None:
-            raise EventError(f"no event has the id {self.about!r}", "see `dyeday log --json` for ids")
+            raise EventError(f"no event has the id {self.target_id!r}", "see `dyeday log --json` for ids")
         self.refuse_about(day, event, original)
 
     def refuse_about(self, day: Day, event: Event, original: Event) -> None:
         """Raise EventError where this cannot be said of ``original``."""
 
     def words(self, event: Event, day: Day | None) -> str:
-        original = day.event(self.about) if day is not None else None
+        original = day.event(self.target_id) if day is not None else None
         if original is None:
-            return f"{self.WORD} {self.about}{self._more_words(event, None)}"
+            return f"{self.WORD} {self.target_id}{self._more_words(event, None)}"
         return f"{self.WORD} {whose(original)}{said(original)}{self._more_words(event, original)}"
 
     def _more_words(self, event: Event, original: Event | None) -> str:
@@ -48,11 +44,7 @@ class Rewriting(Body):
 class Undoing(Rewriting):
     """What makes an entry void, or valid again."""
 
-    strikes: str = key(check.text)
-
-    @property
-    def about(self) -> str:
-        return self.strikes
+    target_id: str = key(check.text, name="strikes")
 
 
 class Undone(Undoing):
@@ -78,12 +70,8 @@ class Corrected(Rewriting):
     KNOWN_BY = ("corrects",)
     MATCH_ORDER = -3  # the keys it corrects stand beside it
     IS_STEP = True
-    corrects: str = key(check.text)
+    target_id: str = key(check.text, name="corrects")
     keys: Mapping[str, Any] | None = others(default=None)
-
-    @property
-    def about(self) -> str:
-        return self.corrects
 
     def new_keys(self, event: Event, original: Event) -> dict[str, Any]:
         """Return the keys that the correction ``event`` gives the one it is about.

@@ -83,7 +83,7 @@ class PlanChanged(Body):
 
 def plan_taken(frozen: Plan, day: Day) -> Plan:
     """Return the plan as the day took it last from its file: ``frozen`` at its start, or a changed one since."""
-    alive = (event.body for event in reversed(day.events) if event.id not in day.dead)
+    alive = (event.body for event in reversed(day.events) if event.id not in day.void_ids)
     taken = (plan_of(body.plan) for body in alive if isinstance(body, PlanChanged))
     return next(filter(None, taken), frozen)
 

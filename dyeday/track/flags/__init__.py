@@ -1,7 +1,7 @@
 """Flags about quality and safety: every rule in one table, and the flags they raise on a day.
 
-A rule is one small function of the day, one batch and now. A flag, once raised, closes only by being resolved
-with a reason; work done since is shown beside it.
+A rule is one small function of the day, one batch and now. A flag, once raised, stays until it is cleared with a
+reason; work done since is shown beside it.
 """
 
 from __future__ import annotations
@@ -10,94 +10,100 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import FlagId, ReadingKind, State
+from dyeday.terms import FLAGS_OF_DAY, FlagId, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Resolved
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import (
+    acid_strength,
+    circuits,
+    crowding,
     drying,
     exhausting,
     heating,
-    holding,
-    power,
+    orders,
     rinsing,
     soaking,
-    sour,
-    standing,
-    stock,
-    strength,
 )
-from dyeday.track.flags.rule import Finder, Flag, RaisedFlag
+from dyeday.track.flags.rule import Flag, RaisedFlag
 from dyeday.track.timestamp import Now
 
 __all__ = [
-    "DAY_RULES",
-    "RULES",
-    "USUAL_REASONS",
-    "Flag",
-    "Rule",
-    "flags_of",
-    "flags_of_batch",
-    "flags_of_day",
-    "one_for_each_cause",
-    "open_flags",
-]
+    "RULES", "USUAL_REASONS", "Flag", "Rule", "flag_words", "flags_of", "flags_of_batch", "flags_of_day",
+    "one_for_each_cause", "open_flags",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """A rule's id, the words of the screen for it, and its function."""
+    """A rule: what the screen calls its flag, its function, and what `dyeday help flags` says of it."""
 
     id: FlagId
     short: str
-    find: Finder
+    find: Callable[..., Iterable[RaisedFlag]]
+    """of (day, batch, now); of (day, now) for a flag of `FLAGS_OF_DAY`"""
+    meaning: str
+    thresholds: tuple[str, ...] = ()
+    """keys of ``[rules]``"""
+    beyond_batch: bool = False
+    """it looks at baths, units, other batches or alarms: a batch that came over brings what it raised there"""
 
 
+# fmt: off
 RULES: dict[FlagId, Rule] = {
     rule.id: rule
     for rule in (
-        Rule(FlagId.MISSED_ACID_SOAK, "no acid soak", soaking.missed_acid_soak),
-        Rule(FlagId.NO_ACID, "no acid", soaking.no_acid),
-        Rule(FlagId.WEAK_ACID, "weak acid", strength.weak_acid),
-        Rule(FlagId.SOUR_BATH, "sour bath", sour.sour_bath),
-        Rule(FlagId.SHORT_SOAK, "short soak", soaking.short_soak),
-        Rule(FlagId.DRIED_OUT, "dried out", heating.dried_out),
-        Rule(FlagId.SHORT_FIX, "short fix", heating.short_fix),
-        Rule(FlagId.SCORCH_RISK, "may scorch", power.scorch_risk),
-        Rule(FlagId.UNDER_EXHAUSTED, "colour left", exhausting.under_exhausted),
-        Rule(FlagId.NO_BATH_READING, "no bath look", exhausting.no_bath_reading),
-        Rule(FlagId.RINSED_HOT, "rinsed hot", rinsing.rinsed_hot),
-        Rule(FlagId.FELTING_RISK, "may felt", rinsing.felting_risk),
-        Rule(FlagId.BLEEDING, "bleeds", rinsing.bleeding),
-        Rule(FlagId.NOT_DRY, "not dry", drying.not_dry),
-        Rule(FlagId.OVER_FULL, "over full", holding.over_full),
-        Rule(FlagId.CROWDED_RACK, "rack crowded", holding.crowded_rack),
-        Rule(FlagId.OVERLOADED_CIRCUIT, "overload", power.overloaded_circuit),
-        Rule(FlagId.BOIL_DRY, "ran low", power.boil_dry),
-        Rule(FlagId.MIXED_LOT, "two mixes", holding.mixed_lot),
-        Rule(FlagId.OVERDUE, "alarm not answered", standing.overdue),
+        Rule(FlagId.MISSED_ACID_SOAK, "no acid soak", soaking.missed_acid_soak,
+             "Dye went on yarn that needs acid in its soak, without a soak or without acid in it."),
+        Rule(FlagId.NO_ACID, "no acid", soaking.no_acid,
+             "A batch left its heat with no acid on record and none left in a kept bath."),
+        Rule(FlagId.WEAK_ACID, "weak acid", acid_strength.weak_acid,
+             "The last pH reading is too high, or less acid than needed is left for the batch.",
+             ("ph_limit", "acid_share"), beyond_batch=True),
+        Rule(FlagId.SOUR_BATH, "sour bath", acid_strength.sour_bath,
+             "The bath of an immersed layer is far more acid than its dyes need.", ("ph_low",)),
+        Rule(FlagId.SHORT_SOAK, "short soak", soaking.short_soak,
+             "Dye went on before the yarn had soaked as long as its base needs.", ("soak",)),
+        Rule(FlagId.DRIED_OUT, "dried out", heating.dried_out,
+             "Painted yarn waited for heat longer than its cover allows.", ("open", "lidded", "wrapped")),
+        Rule(FlagId.SHORT_FIX, "short fix", heating.short_fix,
+             "A batch left its heat before it had enough minutes at full heat.", ("fix_share",)),
+        Rule(FlagId.SCORCH_RISK, "may scorch", heating.scorch_risk,
+             "A microwave burst was much longer than the load needs, or came without its rest.", ("scorch_factor",)),
+        Rule(FlagId.UNDER_EXHAUSTED, "colour left", exhausting.under_exhausted,
+             "The bath kept more colour than its dyes should leave.", ("exhaustion",)),
+        Rule(FlagId.NO_BATH_READING, "no bath look", exhausting.no_bath_reading,
+             "A batch was rinsed before anyone looked at what was left in its bath.", ("look",)),
+        Rule(FlagId.RINSED_HOT, "rinsed hot", rinsing.rinsed_hot,
+             "Yarn that felts met rinse water much colder than itself.", ("shock",)),
+        Rule(FlagId.FELTING_RISK, "may felt", rinsing.felting_risk,
+             "Yarn was hotter in a bath than its fibre can take, or went cold into a hot bath.", ("felting",)),
+        Rule(FlagId.BLEEDING, "bleeds", rinsing.bleeding,
+             "A white cloth still took up colour after the last rinse.", ("cloth",)),
+        Rule(FlagId.NOT_DRY, "not dry", drying.not_dry,
+             "A finished batch weighs more than dry yarn does.", ("dry",)),
+        Rule(FlagId.OVER_FULL, "over full", crowding.over_full,
+             "A unit holds more than it has room for.", beyond_batch=True),
+        Rule(FlagId.CROWDED_RACK, "rack crowded", crowding.crowded_rack,
+             "A rack holds more skeins than it has room for: they dry more slowly.", beyond_batch=True),
+        Rule(FlagId.OVERLOADED_CIRCUIT, "overload", circuits.overloaded_circuit,
+             "Units running together draw more than their circuit or lead allows.", beyond_batch=True),
+        Rule(FlagId.BOIL_DRY, "ran low", heating.boil_dry,
+             "A unit ran so long on one fill that its tank is near empty.", ("reserve",), beyond_batch=True),
+        Rule(FlagId.MIXED_LOT, "two mixes", orders.mixed_lot,
+             "Skeins that must match were dyed from two mixes.", beyond_batch=True),
+        Rule(FlagId.OVERDUE, "alarm not answered", heating.overdue,
+             "An alarm was not answered.", ("overdue",), beyond_batch=True),
+        Rule(FlagId.SHORT_STOCK, "short stock", orders.short_stock,
+             "The day needs more dye, acid or yarn than you have."),
     )
 }
-
-DAY_RULES: dict[FlagId, tuple[str, Callable[[Day, Now], Iterable[RaisedFlag]]]] = {
-    FlagId.SHORT_STOCK: ("short stock", stock.short_stock),
-}
-"""Rules about the whole day: id to the screen's words and the function; their flags name no batch."""
+# fmt: on
 
 
 def flag_words(rule: str) -> str:
     """Return the words of a flag's id that people read: "no acid soak"; an id of another version as it stands."""
-    found = next((each for each in FlagId if each.value == rule), None)
-    if found is None:
-        return rule
-    return RULES[found].short if found in RULES else DAY_RULES[found][0]
+    return next((each.short for each in RULES.values() if each.id.value == rule), rule)
 
-
-BEYOND = (
-    FlagId.WEAK_ACID, FlagId.OVER_FULL, FlagId.CROWDED_RACK, FlagId.OVERLOADED_CIRCUIT, FlagId.BOIL_DRY,
-    FlagId.MIXED_LOT, FlagId.OVERDUE,
-)  # fmt: skip
-"""Rules that look beyond the batch, at baths, units, others and alarms: of an earlier session they cannot be asked
-again, so a batch that came over brings what they raised."""
 
 USUAL_REASONS = (
     "put right and checked",
@@ -119,14 +125,14 @@ def flags_of_batch(day: Day, batch: BatchRecord, now: Now) -> list[Flag]:
     now = day.steady(now)
     flags: list[Flag] = []
     for rule in RULES.values():
-        found = list(_found(rule, day, batch, now))
+        found = list(_found(rule, day, batch, now)) if rule.id not in FLAGS_OF_DAY else []
         if found:
             flags += _settled(rule.id, found, batch.resolved, now, batch)
     return flags
 
 
 def _found(rule: Rule, day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
-    if batch.carried is None or rule.id not in BEYOND:
+    if batch.carried is None or not rule.beyond_batch:
         yield from rule.find(day, batch, now)
         return
     came = batch.carried
@@ -138,8 +144,8 @@ def flags_of_day(day: Day, now: Now) -> list[Flag]:
     """Return the flags about the whole day, open and resolved."""
     now = day.steady(now)
     flags: list[Flag] = []
-    for rule, (_, find) in DAY_RULES.items():
-        flags += _settled(rule, find(day, now), day.resolved, now, None)
+    for rule in FLAGS_OF_DAY:
+        flags += _settled(rule, RULES[rule].find(day, now), day.resolved, now, None)
     return flags
 
 

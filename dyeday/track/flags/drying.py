@@ -14,6 +14,8 @@ from dyeday.track.timestamp import Now, minutes
 
 LABEL_SHARE = 0.06
 """A skein's label is right within this much, dye and the day's air included; common practice, no source."""
+
+
 APART_MIN = 120.0
 """Weighings nearer to each other than this tell nothing about drying."""
 

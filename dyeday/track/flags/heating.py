@@ -1,17 +1,21 @@
-"""Rules about heat: did painted yarn dry out waiting for it, and was the heat long enough."""
+"""Rules about heat: yarn that dried out waiting for it, too little of it, too much, and a tank that ran low."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from dyeday.plan.model import FixStep
-from dyeday.terms import STEADY_HEATS, HeatKind
-from dyeday.track.day.batch_record import BatchRecord
+from dyeday.craft.yarn.heat_into_yarn import microwave_min
+from dyeday.plan.amounts import liquor_ml
+from dyeday.plan.model import FixStep, Plan, pots_of
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, STEADY_HEATS, AlarmKind, HeatKind
+from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import heat_min_of_each_pot, left_fix
+from dyeday.track.day.progress import at_heat_min, heat_min_of_each_pot, heats_of, left_fix
+from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
 from dyeday.track.day.waiting_time import wait_limit, waited_by_cover, waits
 from dyeday.track.flags.rule import RaisedFlag, more_min, of
-from dyeday.track.timestamp import SECOND_MIN, Now
+from dyeday.track.timers.alarm_states import is_one_cause, of_batch, of_tanks
+from dyeday.track.timestamp import SECOND_MIN, Now, clock_from, length_text, minutes
 
 
 def dried_out(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
@@ -52,3 +56,114 @@ def short_fix(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
 def _how(heats: tuple[FixStep, ...]) -> HeatKind:
     hows = [heat.how for heat in heats]
     return next((how for how in STEADY_HEATS if how in hows), hows[-1])
+
+
+_REMEDY = "turn the heat off, open with care, and look for scorched or felted yarn"
+
+
+def overdue(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+    """Heat stood over its time, its alarm not silenced for longer than ``rules.overdue``.
+
+    Yarn that dried out and a tank that ran low have flags of their own and are not flagged twice.
+    """
+    limit = day.plan.rules.overdue
+    for alarm in of_batch(day, batch, now):
+        since = alarm.stood_for(limit, now.utc) if alarm.kind is AlarmKind.HEAT else None
+        if since is None or any(is_one_cause(alarm, low) for low in of_tanks(day, now)):
+            continue
+        stood = length_text(alarm.stood_min(now.utc))
+        began = clock_from(alarm.since, day.plan.session.zone, day.plan.session.date)
+        why = f"alarm of {began} not answered for {stood}: {alarm.text}"
+        yield RaisedFlag(since, why, _REMEDY, alarm.unit, f"{alarm.unit} {alarm.since}")
+
+
+def boil_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+    """A unit ran since its last fill beyond its time less the reserve while this batch was in it."""
+    for unit in dict.fromkeys(heat.unit for heat in batch.heats if heat.unit):
+        kit = day.plan.kit_of(unit)
+        lasts = fill_lasts_min(kit) if kit is not None else None
+        if lasts is None:
+            continue
+        for fill in tank_fills(day, unit, now):
+            since = fill.reached(to_reserve_min(day, lasts) + SECOND_MIN)
+            if since is None:
+                continue
+            inside = [
+                heat
+                for heat in batch.heats
+                if heat.unit == unit and (heat.end or now).utc > since and heat.start.utc < fill.spans[-1][1]
+            ]
+            if not inside:
+                continue
+            share = f"the reserve is {day.plan.rules.reserve:g} %"
+            yield RaisedFlag(
+                max(since, min(heat.start.utc for heat in inside)),
+                f"{unit} ran {of(fill.ran_min, lasts, 'min')} one fill lasts, {share}",
+                "off at the wall, let it cool before you fill it; look at film and yarn for scorch",
+                unit,
+                f"{unit} {fill.no}",
+            )
+
+
+def scorch_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+    """A microwave burst much longer than the load needs, or repeated without its rest."""
+    for heat in batch.heats:
+        layer = batch.layer_of(heat.layer)
+        heats = layer.heats
+        if heat.heat_no > len(heats) or not KIT_TRAITS[KIT_OF_HEAT[heats[heat.heat_no - 1].how]].scorches:
+            continue
+        had, needs = at_heat_min(heat, now), _load_needs_min(day.plan, batch, heat)
+        limit = needs * day.plan.rules.scorch_factor
+        if had > limit + SECOND_MIN:
+            since = heat.heat_start.later(limit * 60).utc
+            burst = f"{had:.1f} min" if had < 100 else length_text(had)
+            why = f"microwave {burst}, the load needs {needs:.1f} min"
+            yield RaisedFlag(since, why, "feel for dry or browned strands, wet it well, and shorten the burst")
+        rest, gap = layer.rest_before(heat.heat_no), _gap(batch, heat)
+        if _repeats(day.plan, batch, heat, now):
+            again = heats_of(batch, heat.layer, heat.heat_no, until=heat.start)
+            earlier = again[-1 - pots_of(day.plan.kit_of(heat.unit or ""), batch.skeins, batch.base.skein_g)]
+            rest = rest or layer.rest_before(heat.heat_no + 1)
+            gap = minutes(earlier.end or heat.start, heat.start)
+        if rest > 0 and gap is not None and gap < rest - SECOND_MIN:
+            why = f"microwaved again after a rest of {of(gap, rest, 'min')}"
+            yield RaisedFlag(
+                heat.start.utc, why, "let it stand so that the heat spreads, and look for scorched strands"
+            )
+
+
+def _load_needs_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
+    """Return the minutes one pot-ful needs: the recipe's burst, or less where so small a load is hot sooner.
+
+    The second by the microwave's output where the plan names it; a burst is never called for longer than planned.
+    """
+    planned = batch.layer_of(heat.layer).heat_of(heat.heat_no).minutes
+    kit = plan.kit_of(heat.unit) if heat.unit else None
+    if kit is None or kit.output_w is None:
+        return planned
+    holds = kit.skeins_of(batch.base.skein_g)
+    dry_g = min(batch.skeins, holds or batch.skeins) * batch.base.skein_g
+    liquor_g = liquor_ml(batch.layer_of(heat.layer), dry_g)
+    return min(planned, microwave_min(dry_g, dry_g + liquor_g, kit.output_w))
+
+
+def _repeats(plan: Plan, batch: BatchRecord, heat: Heat, now: Now) -> bool:
+    """Tell whether a pot gets the same burst once more. The rest of a burst that was broken off is no second one."""
+    kit = plan.kit_of(heat.unit) if heat.unit else None
+    again = heats_of(batch, heat.layer, heat.heat_no, until=heat.start)
+    pots = pots_of(kit, batch.skeins, batch.base.skein_g)
+    if kit is None or len(again) <= pots:
+        return False
+    planned = batch.layer_of(heat.layer).heat_of(heat.heat_no).minutes
+    return at_heat_min(again[-1 - pots], now) + at_heat_min(heat, now) > planned + SECOND_MIN
+
+
+def _gap(batch: BatchRecord, heat: Heat) -> float | None:
+    """Return the minutes since the same pot's heat before this one ended; None for the first heat."""
+    before = [r for r in heats_of(batch, heat.layer, until=heat.start) if r.heat_no == heat.heat_no - 1]
+    same = [r for r in heats_of(batch, heat.layer, heat.heat_no, until=heat.start) if r.start.utc <= heat.start.utc]
+    pot = len(same) - 1
+    if not before or pot < 0:
+        return None
+    earlier = before[min(pot, len(before) - 1)]
+    return minutes(earlier.end, heat.start) if earlier.end is not None else None

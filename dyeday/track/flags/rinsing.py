@@ -17,12 +17,17 @@ from dyeday.track.timestamp import SECOND_MIN, Now, minutes
 
 WARM_YARN_C = 50.0
 """Yarn that does not felt is not harmed by a shock below this; common practice, no source."""
+
+
 COOLED_SHARE = 0.9
 """of its cooling time after which yarn that was not measured counts as cool; common practice, no source"""
+
 
 COLD_INTO_HOT_C = 30.0
 """Yarn that felts goes into a bath at most so much warmer; common practice, no source. A published study of dyeing
 begins at 23 °C and heats by 1 °C a minute."""
+
+
 GOES_IN_MIN = 5.0
 """A temperature read so near to the moment dye goes on is that of going in; common practice, no source."""
 

@@ -1,7 +1,7 @@
 """A day folded from its events, one event at a time.
 
-`begin` and `take` are all that changes a day. An event in its turn is folded by itself; a late, struck,
-unstruck or correcting one folds the day again from its events, which is what keeps units and batches agreed.
+An event in its turn is folded by itself. A late one, an undo, a redo or a correction folds the whole day again,
+which keeps units and batches agreed.
 """
 
 from __future__ import annotations
@@ -45,16 +45,16 @@ def take_all(day: Day, events: Sequence[Event]) -> Day:
 def fold(plan: Plan, events: Iterable[Event]) -> Day:
     """Return the day that ``events``, in their order of recording, make of ``plan``."""
     recorded = tuple(events)
-    alive, dead = effective(recorded)
-    return _applied(altered(begin(plan), events=recorded, dead=dead), alive)
+    counting, void_ids = effective(recorded)
+    return _applied(altered(begin(plan), events=recorded, void_ids=void_ids), counting)
 
 
 def replay(plan: Plan, events: Iterable[Event]) -> Iterator[tuple[Day, Event]]:
     """Yield each event that counts with the day as it was just before it."""
     recorded = tuple(events)
-    alive, dead = effective(recorded)
-    day = altered(begin(plan), events=recorded, dead=dead)
-    for event in alive:
+    counting, void_ids = effective(recorded)
+    day = altered(begin(plan), events=recorded, void_ids=void_ids)
+    for event in counting:
         yield day, event
         day = _applied(day, (event,))
 
@@ -64,8 +64,7 @@ def until(day: Day, moment: datetime) -> Day:
 
     What was made void or corrected later is so here too.
     """
-    alive, _ = effective(day.events)
-    happened = {event.id for event in alive if event.at <= moment}
+    happened = {event.id for event in effective(day.events)[0] if event.at <= moment}
     return fold(
         day.first_plan or day.plan, (e for e in day.events if isinstance(e.body, Rewriting) or e.id in happened)
     )
@@ -74,35 +73,32 @@ def until(day: Day, moment: datetime) -> Day:
 def effective(recorded: Sequence[Event]) -> tuple[list[Event], frozenset[str]]:
     """Return the events that count, corrected, in the order they happened, and the ids of those that do not.
 
-    Whether an event counts is decided by the latest undo or redo of it that itself counts, so it is
-    worked out from the newest event back.
+    The latest undo or redo of an event that itself counts decides whether it counts: so from the newest event back.
     """
-    verdict: dict[str, bool] = {}
+    counts: dict[str, bool] = {}
     corrections: dict[str, list[Event]] = {}
-    dead: set[str] = set()
+    void_ids: set[str] = set()
     for event in reversed(recorded):
-        if not verdict.get(event.id, True):
-            dead.add(event.id)
-            continue
-        if isinstance(event.body, Undoing):
-            verdict.setdefault(event.body.strikes, isinstance(event.body, Redone))
+        if not counts.get(event.id, True):
+            void_ids.add(event.id)
+        elif isinstance(event.body, Undoing):
+            counts.setdefault(event.body.target_id, isinstance(event.body, Redone))
         elif isinstance(event.body, Corrected):
-            corrections.setdefault(event.body.corrects, []).append(event)
-    alive = []
-    for place, event in enumerate(recorded):
-        if event.id in dead or isinstance(event.body, Rewriting):
-            continue
-        for correction in reversed(corrections.get(event.id, ())):
-            event = _corrected(event, correction)
-        alive.append((event.at, place, event))
-    alive.sort(key=lambda item: item[:2])
-    return [event for _, _, event in alive], frozenset(dead)
+            corrections.setdefault(event.body.target_id, []).append(event)
+    counting = []
+    for event in recorded:
+        if event.id not in void_ids and not isinstance(event.body, Rewriting):
+            for correction in reversed(corrections.get(event.id, ())):
+                event = _corrected(event, correction)
+            counting.append(event)
+    return sorted(counting, key=lambda event: event.at), frozenset(void_ids)
 
 
 def current(day: Day, event: Event) -> Event:
     """Return an event of ``day`` as the corrections of it that count have made it."""
     for other in day.events:
-        if isinstance(other.body, Corrected) and other.body.corrects == event.id and other.id not in day.dead:
+        body = other.body
+        if isinstance(body, Corrected) and body.target_id == event.id and other.id not in day.void_ids:
             event = _corrected(event, other)
     return event
 

@@ -48,7 +48,7 @@ def prompts(day: Day, now: Now) -> list[datetime]:
     of_batches = [
         moment
         for batch in day.live
-        for moment in (*_of_batch(day, batch, now), *_of_rests(batch, now), *_of_waits(day, batch, now))
+        for moment in (*_of_batch(day, batch, now), *_of_rests(batch, now))
         if batch.carried is None or moment > batch.carried.at.utc
     ]
     moments = [moment for moment in (*of_batches, *_of_tanks(day, now)) if moment <= now.utc]
@@ -75,6 +75,8 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[datetime]:
         planned = batch.layer_of(heat.layer).heat_of(heat.heat_no)
         if at_heat_min(heat, now) >= planned.minutes:
             yield heat.heat_start.later(planned.minutes * 60).utc
+    limits = (wait_limit(batch, wait, day.plan, now) for wait in waits(batch))
+    yield from (limit.utc for limit in limits if limit is not None)
 
 
 def _of_rests(batch: BatchRecord, now: Now) -> Iterator[datetime]:
@@ -89,11 +91,6 @@ def _of_rests(batch: BatchRecord, now: Now) -> Iterator[datetime]:
         due = heat.end.later(rest * 60).utc
         if rest > 0 and due <= ends:
             yield due
-
-
-def _of_waits(day: Day, batch: BatchRecord, now: Now) -> Iterator[datetime]:
-    limits = (wait_limit(batch, wait, day.plan, now) for wait in waits(batch))
-    return (limit.utc for limit in limits if limit is not None)
 
 
 def _of_tanks(day: Day, now: Now) -> Iterator[datetime]:
@@ -119,18 +116,16 @@ def rates(day: Day, now: Now) -> Rates:
     came = prompts(day, now)
     raised = alarms(day, now)
     moments = sorted([*came, *(alarm.since for alarm in raised)])
-    busiest, at = 0, None
-    for n, moment in enumerate(moments):
-        count = sum(other < moment + TEN_MIN for other in moments[n:])
-        if count > busiest:
-            busiest, at = count, moment
-    longest = max(raised, key=lambda alarm: alarm.stood_min(now.utc), default=None)
+    in_ten_min = {moment: sum(moment <= other < moment + TEN_MIN for other in moments) for moment in moments}
+    busiest_at = max(in_ten_min, key=in_ten_min.__getitem__, default=None)
+    stood = ((alarm.stood_min(now.utc), alarm.text) for alarm in raised)
+    longest_min, longest_text = max(stood, key=lambda alarm: alarm[0], default=(0.0, ""))
     return Rates(
         prompts=len(came),
         alarms=len(raised),
         hours=max(0.25, _hours_at_work(day)),
-        busiest=busiest,
-        busiest_at=at,
-        longest_min=longest.stood_min(now.utc) if longest is not None else 0.0,
-        longest_text=longest.text if longest is not None else "",
+        busiest=in_ten_min[busiest_at] if busiest_at is not None else 0,
+        busiest_at=busiest_at,
+        longest_min=longest_min,
+        longest_text=longest_text,
     )

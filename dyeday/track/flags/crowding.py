@@ -1,4 +1,4 @@
-"""Rules about the kit and about orders: too much in one unit, and skeins that must match from two mixes."""
+"""Rules about room: more in one unit, or on one rack, than it holds."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ from datetime import datetime
 
 from dyeday.plan.batches import pegs_taken, soaks_in_several
 from dyeday.plan.model import Kit
-from dyeday.terms import KIT_TRAITS, KitKind, State
-from dyeday.track.day.batch_record import BatchRecord, Painted, Placement
+from dyeday.terms import KIT_TRAITS, KitKind
+from dyeday.track.day.batch_record import BatchRecord, Placement
 from dyeday.track.day.batch_split import together_at
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags.rule import RaisedFlag, apart
@@ -106,36 +106,3 @@ def too_much(kit: Kit, inside: list[BatchRecord]) -> str:
     weights = [min(b.wof_g, limit) if in_parts(b) else b.wof_g for b in inside]
     held, most = apart(sum(weights), limit)
     return f"{held} of {most} g" if sum(weights) > limit + 1e-6 else ""
-
-
-def mixed_lot(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
-    """An order that must match got skeins from more than one mix."""
-    matching = {(order.item, order.colourway, order.base) for order in day.plan.orders if order.match}
-    for item, _ in batch.shares:
-        order = next((key for key in batch.order_keys(item) if key in matching), None)
-        if order is None or not batch.painted:
-            continue
-        mixes: dict[tuple[int, str], set[str]] = {}
-        first: dict[tuple[int, str], datetime] = {}
-        for other in day.live:
-            if other.state == State.SCRAPPED or not any(order in other.order_keys(name) for name, _ in other.shares):
-                continue
-            for put_on in _last_by_layer(other):
-                key = (put_on.layer, put_on.mix)
-                mixes.setdefault(key, set()).add(other.no)
-                first[key] = min(first.get(key, put_on.since.utc), put_on.since.utc)
-        # A mix counts from the first skein it went on, so that more skeins of a known mix raise nothing new.
-        moments: dict[int, list[datetime]] = {}
-        for (layer, _), moment in first.items():
-            moments.setdefault(layer, []).append(moment)
-        said = ", ".join(f"{'+'.join(sorted(nos))} from {mix!r}" for (_, mix), nos in mixes.items())
-        for another in (moment for of_layer in moments.values() for moment in sorted(of_layer)[1:]):
-            yield RaisedFlag(
-                max(another, batch.painted[0].since.utc),
-                f"{item!r} must match, and has skeins from more than one mix: {said}",
-                "hold them side by side by daylight; send skeins of one mix, or sell them for alternating rows",
-            )
-
-
-def _last_by_layer(batch: BatchRecord) -> list[Painted]:
-    return list({put_on.layer: put_on for put_on in batch.painted}.values())

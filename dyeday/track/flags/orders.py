@@ -1,15 +1,16 @@
-"""The rule about the shelf: plan or record need more dye, acid, extras or yarn than is on hand. It is of the day."""
+"""Rules about orders: skeins that must match from one mix, and enough dye, acid, extras and yarn on hand."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import datetime
 
 from dyeday.plan.amounts import layer_dyes
 from dyeday.plan.doses import layer_dose, soak_dose
 from dyeday.plan.model import Base, Extra, Layer, Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AcidPlace, State
-from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.batch_record import BatchRecord, Painted
 from dyeday.track.day.consumption import (
     acids_consumed,
     before,
@@ -22,6 +23,39 @@ from dyeday.track.day.consumption import (
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags.rule import RaisedFlag, amounts, apart
 from dyeday.track.timestamp import Now
+
+
+def mixed_lot(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+    """An order that must match got skeins from more than one mix."""
+    matching = {(order.item, order.colourway, order.base) for order in day.plan.orders if order.match}
+    for item, _ in batch.shares:
+        order = next((key for key in batch.order_keys(item) if key in matching), None)
+        if order is None or not batch.painted:
+            continue
+        mixes: dict[tuple[int, str], set[str]] = {}
+        first: dict[tuple[int, str], datetime] = {}
+        for other in day.live:
+            if other.state == State.SCRAPPED or not any(order in other.order_keys(name) for name, _ in other.shares):
+                continue
+            for put_on in _last_by_layer(other):
+                key = (put_on.layer, put_on.mix)
+                mixes.setdefault(key, set()).add(other.no)
+                first[key] = min(first.get(key, put_on.since.utc), put_on.since.utc)
+        # A mix counts from the first skein it went on, so that more skeins of a known mix raise nothing new.
+        moments: dict[int, list[datetime]] = {}
+        for (layer, _), moment in first.items():
+            moments.setdefault(layer, []).append(moment)
+        said = ", ".join(f"{'+'.join(sorted(nos))} from {mix!r}" for (_, mix), nos in mixes.items())
+        for another in (moment for of_layer in moments.values() for moment in sorted(of_layer)[1:]):
+            yield RaisedFlag(
+                max(another, batch.painted[0].since.utc),
+                f"{item!r} must match, and has skeins from more than one mix: {said}",
+                "hold them side by side by daylight; send skeins of one mix, or sell them for alternating rows",
+            )
+
+
+def _last_by_layer(batch: BatchRecord) -> list[Painted]:
+    return list({put_on.layer: put_on for put_on in batch.painted}.values())
 
 
 def short_stock(day: Day, now: Now) -> Iterator[RaisedFlag]:

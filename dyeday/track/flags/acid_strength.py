@@ -1,13 +1,13 @@
-"""The rule about too little acid: what was read, or what was left in the bath against its full dose."""
+"""Rules about how strong the acid was: too weak, by pH or by dose, and far too strong."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from dyeday.craft.dye.measuring import figure
-from dyeday.plan.doses import Dose, full_dose, target_ph
+from dyeday.plan.doses import Dose, full_dose, target_ph, wished_ph
 from dyeday.plan.model import Layer
-from dyeday.terms import AcidPlace, DyeMethod, State
+from dyeday.terms import AcidPlace, DyeMethod, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading, Stay
 from dyeday.track.day.bath_contents import (
     bath_l,
@@ -21,7 +21,7 @@ from dyeday.track.day.bath_contents import (
 from dyeday.track.day.bath_readings import last_ph_reading, ph_limit
 from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import left_fix, soak_acids, soaks_before, stay_acids
+from dyeday.track.day.progress import left_fix, readings_of, soak_acids, soaks_before, stay_acids
 from dyeday.track.flags.rule import RaisedFlag, of
 from dyeday.track.flags.soaking import missed_acid_soak, no_acid
 from dyeday.track.timestamp import Now
@@ -155,3 +155,22 @@ def _remedy(
     if squeeze:
         return f"read the pH of a drop squeezed out; above the target, {mist}"
     return f"{mist}, and read the pH before the heat ends"
+
+
+def sour_bath(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+    """An immersed layer whose dyes' range is known, read below it by more than `ph_low`; soaks harm no wool."""
+    for reading in readings_of(batch, ReadingKind.PH):
+        layer = batch.layer_of(reading.layer)
+        if layer.how != DyeMethod.IMMERSED or reading.state == State.SOAK:
+            continue
+        wished = wished_ph(day.plan, layer)
+        if wished is None:
+            continue
+        read, low = float(reading.value), min(wished.low, wished.high)
+        if read < low - day.plan.rules.ph_low - 1e-9:
+            yield RaisedFlag(
+                reading.at.utc,
+                f"pH {read:g} in the bath, its dyes need {low:g} and more",
+                "lift the yarn, replace a third of the bath with tap water, and read again; "
+                "never put bicarbonate into a hot bath",
+            )

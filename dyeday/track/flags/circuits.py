@@ -1,0 +1,92 @@
+"""The rule about units that together draw more than their circuit or its lead allows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import datetime
+
+from dyeday.craft.electric import CircuitLoad, circuit_load
+from dyeday.plan.model import Circuit, Plan
+from dyeday.track.day.batch_record import BatchRecord, Heat
+from dyeday.track.day.day_state import Day
+from dyeday.track.flags.rule import RaisedFlag
+from dyeday.track.timestamp import Now
+
+
+def overloaded_circuit(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+    """Units running together draw more than the circuit, its lead, or its continuous share allow.
+
+    Raised again when one more goes on.
+    """
+    for heat in batch.heats:
+        kit = day.plan.kit_of(heat.unit) if heat.unit else None
+        circuit = next((c for c in day.plan.circuits if kit is not None and c.name == kit.circuit), None)
+        if circuit is None:
+            continue
+        told: set[str] = set()
+        for moment in sorted({heat.start.utc, *(r.start.utc for r in _others(day, heat, now))}):
+            if moment < heat.start.utc:
+                continue
+            on = {r.unit for r in (heat, *_others(day, heat, now)) if r.unit and _on(r, moment)}
+            units = {unit for unit in on if _circuit_of(day.plan, unit) == circuit.name}
+            load = load_of(day.plan, circuit, units)
+            if load.exceeds and not units <= told:
+                told = units
+                why = _draws(circuit, units, load)
+                remedy = f"switch one off and run them in turn. {load.defer}"
+                yield RaisedFlag(moment, why, remedy, cause=f"{circuit.name} {sorted(units)}")
+
+
+def too_much_with(day: Day, unit: str, now: Now) -> str | None:
+    """Return what the rule would say were ``unit`` switched on beside what runs now; None where all is well."""
+    circuit = next((c for c in day.plan.circuits if c.name == _circuit_of(day.plan, unit)), None)
+    if circuit is None:
+        return None
+    on = {heat.unit for batch in day.live for heat in batch.heats if heat.unit and heat.is_on(now)}
+    units = {unit, *(other for other in on if _circuit_of(day.plan, other) == circuit.name)}
+    load = load_of(day.plan, circuit, units)
+    return _draws(circuit, units, load) if load.exceeds else None
+
+
+def _draws(circuit: Circuit, units: Iterable[str], load: CircuitLoad) -> str:
+    return f"{circuit.name}: {' + '.join(sorted(units))} draw {load.exceeds[0]}"
+
+
+def load_of(plan: Plan, circuit: Circuit, units: Iterable[str]) -> CircuitLoad:
+    """Return what ``units`` running together draw from a circuit; those on another draw nothing from it."""
+    watts = {unit: _watts(plan, unit) for unit in units if _circuit_of(plan, unit) == circuit.name}
+    return circuit_load(
+        watts,
+        circuit.volts,
+        circuit.amps,
+        lead_amps=circuit.lead_amps,
+        continuous_share=circuit.continuous_share,
+    )
+
+
+def _others(day: Day, heat: Heat, now: Now) -> list[Heat]:
+    end = (heat.end or now.later(1)).utc
+    return [
+        other
+        for batch in day.live
+        for other in batch.heats
+        if other is not heat and other.start.utc < end and _ends_after(other, heat.start.utc)
+    ]
+
+
+def _on(heat: Heat, moment: datetime) -> bool:
+    return heat.start.utc <= moment and _ends_after(heat, moment)
+
+
+def _ends_after(heat: Heat, moment: datetime) -> bool:
+    return heat.end is None or heat.end.utc > moment
+
+
+def _watts(plan: Plan, unit: str) -> float:
+    kit = plan.kit_of(unit)
+    return (kit.power_w or 0.0) if kit is not None else 0.0
+
+
+def _circuit_of(plan: Plan, unit: str) -> str | None:
+    kit = plan.kit_of(unit)
+    return kit.circuit if kit is not None else None
