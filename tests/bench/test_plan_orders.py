@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import re
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -306,3 +307,29 @@ def test_a_forecast_of_the_plan_that_fails_is_said_and_the_plan_can_be_saved(tmp
         assert "Forecast failed; the plan can be saved. Your next change tries again." in bench.screen
 
     drive(tmp_path / "data", script, plan=day, size=(120, 30), foresee=fragile)
+
+
+def test_on_a_wide_screen_the_chosen_order_stands_in_full_beside_the_list(tmp_path: Path, day: Path) -> None:
+    """Its batches with when they are rinsed come with the forecast; a narrow screen has the list alone."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("O", "down")
+        await foreseen(bench)
+        orders = read_plan(day.read_text(encoding="utf-8")).orders
+        pane = [line.split("│ ")[-1].strip() for line in bench.screen.split("\n") if "│" in line]
+        assert pane[0] == f"{orders[1].item}: {orders[1].colourway} on {orders[1].base}"
+        assert "no due date" in pane
+        told = pane[pane.index("Its batches") + 1 :]
+        batches = [
+            batch for batch in bench.app.keeper.day.live if any(item == orders[1].item for item, _ in batch.shares)
+        ]
+        assert batches
+        for batch, line in zip(batches, told, strict=False):
+            assert line.startswith(f"{batch.no}: {batch.skeins} ")
+            assert re.search(r"rinsed by (\w{3} )?\d\d:\d\d$", line)
+        await bench.press("+")
+        assert "Its batches" not in bench.screen, "told of another plan"
+        await bench.resize(80, 24)
+        assert "│" not in bench.screen
+
+    drive(tmp_path / "data", script, plan=day, foresee=quick, size=(140, 40))

@@ -219,3 +219,24 @@ def test_arrows_move_along_the_time_of_the_rest_of_the_day_and_tell_what_is_on(t
         assert "── Batches" in bench.screen
 
     heavy(tmp_path, script, (80, 24))
+
+
+def test_flags_of_the_day_use_the_width_there_is(tmp_path: Path) -> None:
+    """Flag, reason and remedy side by side on a wide screen, one below the other on a narrow one."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("d")
+        heads = [cell.strip() for cell in bench.screen.split("\n")[1].split("│")]
+        assert heads == ["Flag", "Why", "What to do"]
+        first = next(line for line in bench.screen.split("\n") if "no acid soak" in line)
+        assert [cell.strip() for cell in first.split("│")][:2] == [
+            "05 no acid soak",
+            "soaked 1 h 04 with no acid recorded",
+        ]
+        assert max(len(line.rstrip()) for line in bench.screen.split("\n")) > 120
+        await bench.resize(80, 24)
+        await bench.press("escape", "d")
+        assert "│" not in bench.screen
+        assert "soaked 1 h 04 with no acid recorded" in bench.screen
+
+    heavy(tmp_path, script, (140, 40))

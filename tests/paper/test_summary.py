@@ -279,3 +279,14 @@ def test_a_line_of_the_day_at_a_glance_names_sixty_batches(batches: int, stay: i
     page = plain(third_done(plan_of(batches)), "14:00")
     named = " ".join(f"{n:02}" for n in range(1, 91) if n % 3 != 1)
     assert f"Left for tomorrow: {stay} batches, {named}{more} Done: " in page
+
+
+@given(
+    st.lists(st.sampled_from(["20 min", "1 h 04", "90 %", "5 mL,", "acid", "in", "10:06"]), max_size=30),
+    st.integers(12, 76),
+)
+def test_a_number_and_its_unit_stay_on_one_line(parts: list[str], cells: int) -> None:
+    """Each amount is whole on some line, as often as it was said."""
+    lines = wrap(" ".join(parts), cells)
+    for part in parts:
+        assert sum(f" {line} ".count(f" {part}") for line in lines) >= parts.count(part)

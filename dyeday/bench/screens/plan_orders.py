@@ -18,13 +18,15 @@ from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.prompts.prompts import AskText, pick
 from dyeday.bench.screens.plan_desk import PlanDesk
-from dyeday.bench.view.bench_lines import keys_line
+from dyeday.bench.view.bench_layout import WIDE
+from dyeday.bench.view.bench_lines import beside, keys_line
 from dyeday.bench.view.bench_view import fit_text
-from dyeday.bench.view.order_lines import orders_text
+from dyeday.bench.view.order_lines import order_detail, orders_text
 from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.plan.model import MOST_PIECES, Order
 from dyeday.plan.orders.order_editor import DraftError, PlanDraft, count_of, due_forms, due_of, due_words, parcel_of
 from dyeday.text import LONGEST_NAME, counted
+from dyeday.track.day.day_state import Day
 
 KEYS = (
     ("a", "add"), ("c", "count"), ("d", "due"), ("w", "save"), ("?", "keys"), ("escape", "back")
@@ -60,7 +62,8 @@ class PlanScreen(TypedAhead, Screen[None]):
         self.begin = begin
         self.chosen = 0
         self.said, self.wrong = desk.notice, bool(desk.notice)
-        self.found: Forecast | None = None
+        self.foreseen: tuple[str, Day, Forecast] | None = None
+        """a draft's text, the day it makes and its forecast"""
         self.fit = ""
         self.wanted: PlanDraft | None = None
         """the draft the forecast is asked about next; newer ones take its place"""
@@ -98,14 +101,24 @@ class PlanScreen(TypedAhead, Screen[None]):
         top = pad(head, room) + fit if room >= 10 else pad(self.fit or head, width - 2)
         self.query_one("#plan-top", Static).update(Text(f" {top}", style="bold"))
         self.chosen = max(0, min(self.chosen, len(self.draft.orders) - 1))
-        rows = orders_text(self.draft.orders, self.chosen, width, max(1, height - 6), self.look)
-        self.query_one("#plan-rows", Static).update(rows)
+        self.query_one("#plan-rows", Static).update(self._rows(width, max(1, height - 6)))
         style = self.look.flag_style if self.wrong else ""
         lines = [*wrap(self.said, max(20, width - 2)), "", "", ""][:MOST_LINES]
         message = Text("\n".join(f" {line}" for line in lines), style=style)
         self.query_one("#plan-message", Static).update(message)
         keys = KEYS if self.begin is None else (*KEYS[:4], ("b", "begin the day"), *KEYS[4:])
         self.query_one("#plan-keys", Static).update(keys_line(keys, width))
+
+    def _rows(self, width: int, room: int) -> Text:
+        """Return the orders, and where there is room the chosen one in full beside them."""
+        plan, orders = self.draft.plan, self.draft.orders
+        if plan is None or width < WIDE:
+            return orders_text(orders, self.chosen, width, room, self.look)
+        left = width * 3 // 5
+        rows = orders_text(orders, self.chosen, left, room, self.look).split("\n", allow_blank=False)
+        foreseen = self.foreseen[1:] if self.foreseen is not None and self.foreseen[0] == self.draft.text else None
+        side = order_detail(plan, orders[self.chosen], foreseen, width - left - 3)
+        return beside(list(rows), side, left, room + 1, self.look)
 
     def say(self, text: str, *, wrong: bool = False) -> None:
         """Show ``text`` on the message line, as an error if ``wrong``."""
@@ -139,17 +152,16 @@ class PlanScreen(TypedAhead, Screen[None]):
             except Exception:  # whatever went wrong in it, orders can be changed and saved
                 self.app.call_from_thread(self._failed)
                 continue
-            zone = made[0].plan.session.zone
-            self.app.call_from_thread(self._foreseen, draft, found, zone)
+            self.app.call_from_thread(self._foreseen, draft, made[0], found)
 
     def _failed(self) -> None:
         self.fit = FAILED
         self.show()
 
-    def _foreseen(self, draft: PlanDraft, found: Forecast, zone: str | None) -> None:
-        self.found = found
+    def _foreseen(self, draft: PlanDraft, day: Day, found: Forecast) -> None:
+        self.foreseen = draft.text, day, found
         with_this = "" if draft.text == self.draft.text else "with this: "
-        self.fit = with_this + fit_text(found, zone)
+        self.fit = with_this + fit_text(found, day.plan.session.zone)
         self.show()
 
     # ------------------------------------------------------------------ keys

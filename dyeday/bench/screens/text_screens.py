@@ -30,6 +30,8 @@ from dyeday.track.timestamp import Now
 
 WIDE = 110
 """cells from which a batch's history stands beside its flags"""
+FLAG_CELLS = 30
+"""of the column of flags, where their reasons and remedies stand beside them"""
 MOST_CELLS = 100
 """a text is no wider than this: longer lines are hard to follow"""
 
@@ -197,7 +199,7 @@ class FlagsPage(Resolving):
         self.open_flags = [flag for flag in flags if flag.batch is None]
         heading = f" Flags of the day: {len(flags) or 'none'}"
         self.query_one("#flags-heading", Static).update(Text(heading, style="bold"))
-        width = min(self.app.size.width - 4, MOST_CELLS)
+        width = self.app.size.width - 4
         text = flags_text(flags, width, self.look, digits=self.resolve is not None)
         self.query_one("#reader-text", Static).update(text)
         self.show_foot()
@@ -288,24 +290,52 @@ def _history(day: Day, batch: BatchRecord, now: Now, width: int) -> Text:
 
 
 def flags_text(flags: Sequence[Flag], width: int, look: LookStyles, *, digits: bool = True) -> Text:
-    """Return open flags with numbers and remedies, batch by batch, those of the whole day with the digit first."""
+    """Return open flags with numbers and remedies, batch by batch, those of the whole day with the digit first.
+
+    Where there is room, flag, reason and remedy stand side by side.
+    """
     text = Text()
+    wide = width >= WIDE
     if not flags:
         text.append(" No flags.\n")
+    elif wide:
+        text.append_text(_row([Text.assemble((" Flag", "underline"))], "Why", "What to do", width, look, "underline"))
     whole = 0
     for flag in flags:
+        about = Text(f" {flag.about or 'the day'} ", style="bold", end="")
         if flag.batch is None:
             whole += 1
-            text.append(f" {whole} ", style="reverse")
-        text.append(f" {flag.about or 'the day'} ", style="bold")
-        text.append(f"{flag_words(flag.rule.value)}\n", style=look.urgent)
-        _paragraph(text, flag.why, width)
-        _paragraph(text, f"do: {flag.remedy}", width)
+            about = Text.assemble((f" {whole} ", "reverse"), about)
+        name = Text(flag_words(flag.rule.value), style=look.urgent)
+        if wide:
+            fits = about.cell_len + name.cell_len < FLAG_CELLS
+            head = [Text.assemble(about, name)] if fits else [about, Text.assemble("    ", name)]
+            text.append_text(_row(head, flag.why, flag.remedy, width, look))
+        else:
+            text.append_text(Text.assemble(about, name, "\n"))
+            _paragraph(text, flag.why, width)
+            _paragraph(text, f"do: {flag.remedy}", width)
     if whole and digits:
         text.append(" press its number to clear a flag of the day, with a reason\n", style=look.quiet)
     if whole < len(flags) and digits:
         text.append(" clear a batch's flags on its own page: its number, then f\n", style=look.quiet)
     return text
+
+
+def _row(head: list[Text], why: str, remedy: str, width: int, look: LookStyles, style: str = "") -> Text:
+    """Return a flag with its reason and its remedy side by side, as many lines as the longest of them."""
+    reason_cells = (width - FLAG_CELLS) * 2 // 5
+    remedy_cells = width - FLAG_CELLS - reason_cells - 4
+    reasons, remedies = (
+        [Text.assemble((line, style)) for line in wrap(said, cells)]
+        for said, cells in ((why, reason_cells - 1), (remedy, remedy_cells))
+    )
+    heads = [Text.assemble(line) for line in head]
+    for line in heads:
+        line.truncate(FLAG_CELLS - 1, overflow="ellipsis")
+    room = max(len(heads), len(reasons), len(remedies))
+    beside_reasons = beside(reasons, remedies, reason_cells, room, look).split("\n", allow_blank=False)
+    return beside(heads, list(beside_reasons), FLAG_CELLS, room, look)
 
 
 def _paragraph(text: Text, said: str, width: int, indent: str = "    ") -> None:

@@ -1,4 +1,4 @@
-"""A plan's orders as lines, one each, as many around the chosen one as have room."""
+"""A plan's orders as lines, one each, as many around the chosen one as have room, and the chosen one in full."""
 
 from __future__ import annotations
 
@@ -7,11 +7,19 @@ from collections.abc import Sequence
 from rich.cells import cell_len
 from rich.text import Text
 
+from dyeday.ahead.foreseen_steps import Forecast
+from dyeday.bench.looks.swatches import colour_words
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view.bench_lines import CHOSEN, chosen_style
-from dyeday.paper.layout.text_page import pad
-from dyeday.plan.model import Order
-from dyeday.text import harmless
+from dyeday.paper.layout.text_page import pad, wrap
+from dyeday.paper.local_time import clock_near
+from dyeday.plan.model import Order, Plan
+from dyeday.terms import State
+from dyeday.text import counted, harmless
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.events.event_text import state_word
+from dyeday.units import show_mass
 
 HEADS = ("Pcs", "Colourway on base", "Due", "Order, parcel")
 
@@ -30,6 +38,51 @@ def orders_text(orders: Sequence[Order], chosen: int, width: int, room: int, loo
         text.append(f"{CHOSEN if n == chosen else ' '} {_line((str(n + 1), *row), wide)}", style=style)
         text.append("\n")
     return text
+
+
+def order_detail(plan: Plan, order: Order, foreseen: tuple[Day, Forecast] | None, width: int) -> list[Text]:
+    """Return all that is known of an order on lines of at most ``width`` cells.
+
+    ``foreseen`` is the day that the plan makes and its forecast; None, before there is one, tells no batches.
+    """
+    base = next(base for base in plan.bases if base.name == order.base)
+    colourway = next(colourway for colourway in plan.colourways if colourway.name == order.colourway)
+    spare = f" and {order.spare} spare" if order.spare else ""
+    grams = show_mass((order.skeins + order.spare) * base.skein_g, plan.session.units, plan.scale_g)
+    said = [
+        f"{counted(order.skeins, base.form.value)}{spare}: {grams} of yarn",
+        f"due {order.due:%a %d %b}" if order.due else "no due date",
+        f"parcel: {order.parcel}" if order.parcel else "",
+        "sample, not sold" if order.sample else "",
+        "all from one mix" if order.match else "",
+    ]
+    swatches = [swatch for layer in colourway.layers for swatch, _ in layer.swatches]
+    said.append(f"colours: {colour_words(swatches)}" if swatches else "")
+    for n, layer in enumerate(colourway.layers, 1):
+        fix = ", ".join(f"{step.how.value} {step.minutes:g} min" for step in layer.fix)
+        said.append(f"{f'layer {n}: ' if len(colourway.layers) > 1 else ''}{layer.how.value}, {fix}")
+    lines = [Text(line, style="bold") for line in wrap(f"{order.item}: {order.colourway} on {order.base}", width)]
+    lines += [Text(line) for words in said if words for line in wrap(words, width, "  ", "")]
+    if foreseen is None:
+        return lines
+    batches = [_batch_words(batch, order, *foreseen) for batch in foreseen[0].live if _is_for(batch, order)]
+    told = [Text(line) for words in batches for line in wrap(words, width, "    ", "")]
+    return [*lines, Text(""), Text("Its batches", style="underline"), *told] if told else lines
+
+
+def _is_for(batch: BatchRecord, order: Order) -> bool:
+    is_same = (batch.colourway.name, batch.base.name) == (order.colourway, order.base)
+    return is_same and any(item == order.item for item, _ in batch.shares)
+
+
+def _batch_words(batch: BatchRecord, order: Order, day: Day, found: Forecast) -> str:
+    """Return a batch's number, its pieces with those of other orders, its state and when it is foreseen rinsed."""
+    mine = sum(count for item, count in batch.shares if item == order.item)
+    pieces = counted(batch.skeins, batch.base.form.value)
+    pieces = pieces if mine == batch.skeins else f"{mine} of {pieces}"
+    ends = [step.end for step in found.steps if step.batch == batch.no and step.state is State.RINSE]
+    rinsed = f", rinsed by {clock_near(max(ends), day.plan.session.zone, found.at.utc)}" if ends else ""
+    return f"{batch.no}: {pieces}, {state_word(batch)}{rinsed}"
 
 
 def _cells(order: Order) -> tuple[str, str, str, str]:

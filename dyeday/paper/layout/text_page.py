@@ -19,6 +19,11 @@ LINES = 60
 GOES_ON = " (continued)"
 LEAST_CELLS = 8
 """of words behind an indent"""
+UNITS = frozenset({
+    "min", "h", "g", "kg", "mL", "L", "%", "°C", "oz", "lb", "tsp", "tbsp", "cup", "cups", "mm", "cm", "m", "kWh",
+    "W", "V",
+})  # fmt: skip
+"""what stays on the line of the number before it"""
 LEAST_LOOSE = 6
 """lines at a page's end that are worth beginning a loose block in"""
 
@@ -61,6 +66,8 @@ def pad(text: str, cells: int) -> str:
 def wrap(text: str, cells: int = WIDTH, indent: str = "", first: str | None = None) -> list[str]:
     """Return ``text`` on lines of at most ``cells``, broken at blanks; a word too long for a line is cut up.
 
+    A number and its unit stay on one line.
+
     Lines after the first begin with ``indent``, the first with ``first`` where that is another; where fewer than
     `LEAST_CELLS` would be left, the indent is cut. Fewer than two ``cells`` count as two: a character may need both.
     """
@@ -70,7 +77,7 @@ def wrap(text: str, cells: int = WIDTH, indent: str = "", first: str | None = No
     lines: list[str] = []
     line, room = start, cells - cell_len(start)
     used = 0
-    for word in harmless(text).split():
+    for word in _unbroken(harmless(text).split()):
         while cell_len(word) > cells - cell_len(indent):
             part = set_cell_size(word, cells - cell_len(indent)).rstrip() or word[0]
             if used:
@@ -89,6 +96,18 @@ def wrap(text: str, cells: int = WIDTH, indent: str = "", first: str | None = No
     if used or not lines:
         lines.append(line)
     return lines
+
+
+def _unbroken(words: Iterable[str]) -> list[str]:
+    """Return words with each number and its unit joined to one, and "1 h 04" as well."""
+    out: list[str] = []
+    for word in words:
+        is_unit = word.rstrip(".,;:)") in UNITS and out and out[-1][-1].isdigit()
+        if is_unit or (word[0].isdigit() and out and out[-1].endswith(" h")):
+            out[-1] += f" {word}"
+        else:
+            out.append(word)
+    return out
 
 
 def paginate(title: Sequence[str], blocks: Iterable[Block], lines: int = LINES) -> list[str]:
