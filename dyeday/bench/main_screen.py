@@ -174,7 +174,7 @@ class BenchScreen(MainStage):
         ends = (
             day.closed is None
             and not self.keeper.watching
-            and all(b.state == State.DRY for b in day.live if b.is_live)
+            and all(batch.state is State.DRY for batch in day.unfinished)
         )
         return "nothing to do; x closes the day" if ends else "nothing for hands"
 

@@ -38,13 +38,13 @@ NEXT_DAY = ", next day"
 
 def going_over(day: Day) -> list[BatchRecord]:
     """Return the batches that hands still have something to do with, in the order of their numbers."""
-    return [batch for batch in day.live if batch.is_live]
+    return [*day.unfinished]
 
 
 def stays_lines(day: Day, now: Now) -> list[str]:
     """Return what stays where: skeins on pegs in one line, what cools where, then what waits for hands."""
     lines = []
-    live = [batch for batch in day.live if batch.is_live]
+    live = day.unfinished
     for unit in dict.fromkeys(batch.unit for batch in live if batch.state == State.DRY):
         mine = [batch for batch in live if batch.state == State.DRY and batch.unit == unit]
         pieces = counted(sum(batch.skeins for batch in mine), "piece")
@@ -66,7 +66,7 @@ def what_stays(day: Day, now: Now) -> list[tuple[str, str]]:
     def standing(batch: BatchRecord) -> str:
         return waiting_text(day, batch, now) or whereabouts(batch)
 
-    return [(batch.no, f"{batch.colourway.name}: {standing(batch)}") for batch in day.live if batch.is_live]
+    return [(batch.no, f"{batch.colourway.name}: {standing(batch)}") for batch in day.unfinished]
 
 
 def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatch, ...]]:

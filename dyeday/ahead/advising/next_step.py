@@ -221,19 +221,19 @@ def roomy_unit(
     if here in units and not day.units[here].is_down:
         return here
     numbers = {batch.no for batch in batches}
-    shared, empty = [], list[str]()
+    shared, first_empty = [], None
     for unit in units:
         kit = day.plan.kit_of(unit)
         inside = [other for other in day.in_unit(unit) if not _rests(other, kit) and other.no not in numbers]
         if inside:
             shared.append((len(inside), unit, kit, inside))
         elif kit is not None and not day.units[unit].is_down and not too_much(kit, [*batches]):
-            empty.append(unit)
-    if empty:
-        lasting = (unit for unit in empty if now is None or _tank_lasts(day, unit, heat_min, now))
-        return next(lasting, empty[0])
-    shared.sort(key=lambda item: item[0])
-    for _, unit, kit, inside in shared:
+            if now is None or _tank_lasts(day, unit, heat_min, now):
+                return unit
+            first_empty = first_empty or unit
+    if first_empty is not None:
+        return first_empty
+    for _, unit, kit, inside in sorted(shared, key=lambda item: item[0]):
         if kit is not None and not day.units[unit].is_down and not too_much(kit, [*inside, *batches]):
             return unit
     return None

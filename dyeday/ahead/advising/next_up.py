@@ -49,16 +49,14 @@ class AtBatch:
 
     step: NextStep | None
     clocks: tuple[Clock, ...]
-
-    @property
-    def clock(self) -> Clock | None:
-        """The clock that matters most."""
-        return self.clocks[0] if self.clocks else None
+    clock: Clock | None
+    """the one that matters most"""
 
 
 def at_batch(day: Day, batch: BatchRecord, now: Now) -> AtBatch:
     """Return what a batch waits for at ``now``."""
-    return AtBatch(next_step(day, batch, now) if batch.is_live else None, tuple(clocks_of(day, batch, now)))
+    clocks = tuple(clocks_of(day, batch, now))
+    return AtBatch(next_step(day, batch, now) if batch.is_live else None, clocks, clocks[0] if clocks else None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,11 +101,10 @@ def _all(day: Day, now: Now, seen: Glance) -> Iterator[NextUp]:
         if not alarm.batches and alarm.unit is not None:
             stood = length_text((now.utc - alarm.since).total_seconds() / 60)
             yield NextUp(alarm.unit, "heat off, let it cool, fill it", f"alarm for {stood}", 1, "!")
-    for batch in day.live:
-        if batch.is_live:
-            yield from _out_of_a_unit_down(day, batch, now)
-            for item in _of_batch(day, batch, seen.batches.get(batch.no) or at_batch(day, batch, now)):
-                yield replace(item, rank=0, mark="!") if batch.no in alarmed else item
+    for batch in day.unfinished:
+        yield from _out_of_a_unit_down(day, batch, now)
+        for item in _of_batch(day, batch, seen.batches.get(batch.no) or at_batch(day, batch, now)):
+            yield replace(item, rank=0, mark="!") if batch.no in alarmed else item
 
 
 def pressing_clock(day: Day, batch: BatchRecord, now: Now) -> Clock | None:

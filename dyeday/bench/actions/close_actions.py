@@ -44,7 +44,7 @@ class CloseActions:
 
     def close_day(self) -> None:
         """Ask whether every heat is off, close the day, and tell what stays where."""
-        live = [batch for batch in self.keeper.day.live if batch.is_live]
+        live = self.keeper.day.unfinished
         now = self.keeper.now()
         on = heat_on(live, now)
         if self.keeper.day.closed is not None:

@@ -98,7 +98,7 @@ def row(day: Day, batch: BatchRecord, at: AtBatch, now: Now, flags: Sequence[Fla
     opened = [flag for flag in flags if flag.resolved is None]
     event = day.event(batch.last_id) if batch.last_id else None
     last = ""
-    urgency = of_clock(clock, batch, is_alarmed)
+    urgency, ended = of_clock(clock, batch, is_alarmed), not batch.is_live
     if event is not None:
         event = current(day, event)
         last = f"{clock_near(event.at, day.plan.session.zone, now.utc)} {event_text(event)}"
@@ -122,8 +122,8 @@ def row(day: Day, batch: BatchRecord, at: AtBatch, now: Now, flags: Sequence[Fla
         flag_words=", ".join(RULES[flag.rule].short for flag in opened),
         last=last,
         urgency=urgency,
-        ended=not batch.is_live,
-        folds=urgency is Urgency.CALM and (batch.state in QUIET or not batch.is_live),
+        ended=ended,
+        folds=urgency is Urgency.CALM and (batch.state in QUIET or ended),
     )
 
 

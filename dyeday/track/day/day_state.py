@@ -185,11 +185,16 @@ class Day:
         return tuple(sorted((b for b in self.batches.values() if b.state != State.SPLIT), key=lambda b: b.no))
 
     @cached_property
+    def unfinished(self) -> tuple[BatchRecord, ...]:
+        """The batches that hands still have anything to do with, in the order of their numbers."""
+        return tuple(batch for batch in self.live if batch.is_live)
+
+    @cached_property
     def _by_unit(self) -> dict[str, list[BatchRecord]]:
         by_unit: dict[str, list[BatchRecord]] = {}
         for batch in self.live:
-            if batch.unit is not None:
-                by_unit.setdefault(batch.unit, []).append(batch)
+            if (unit := batch.unit) is not None:
+                by_unit.setdefault(unit, []).append(batch)
         return by_unit
 
     def find(self, batch_no: str) -> BatchRecord | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 
 from dyeday.craft.yarn.heat_into_yarn import tank_lasts_min
@@ -79,6 +79,15 @@ def _merged(spans: Iterable[tuple[datetime, datetime]]) -> list[tuple[datetime, 
         else:
             out.append((start, end))
     return out
+
+
+def tanks(day: Day, now: Now) -> Iterator[tuple[str, float, list[TankFill]]]:
+    """Yield each unit with a tank, the minutes of heat to the reserve of a full one, and its fills so far."""
+    for kit in day.plan.kit:
+        lasts = fill_lasts_min(kit)
+        if lasts is not None:
+            for unit in kit.unit_names:
+                yield unit, to_reserve_min(day, lasts), tank_fills(day, unit, now)
 
 
 def to_reserve_min(day: Day, lasts_min: float) -> float:

@@ -14,16 +14,16 @@ from dyeday.track.timestamp import Now
 
 def with_record(day: Day, record: BatchRecord, event: Event) -> Day:
     """Return the day with a batch as ``event`` changed it."""
-    was_in = day.batches[record.no].unit if record.no in day.batches else None
+    unit_name, was_in = record.unit, day.batches[record.no].unit if record.no in day.batches else None
     day = altered(day, batches={**day.batches, record.no: altered(record, last_id=event.id)})
-    if was_in == record.unit:
+    if was_in == unit_name:
         return day
     moment = event.moment
     if was_in is not None and not inside(day, was_in):
         day = with_unit(day, was_in, lambda unit: altered(unit, baths=left_empty(unit.baths, moment)))
-    if record.unit is None:
+    if unit_name is None:
         return day
-    return with_unit(day, record.unit, lambda unit: altered(unit, baths=with_batch(unit.baths, record.no, moment)))
+    return with_unit(day, unit_name, lambda unit: altered(unit, baths=with_batch(unit.baths, record.no, moment)))
 
 
 def with_unit(day: Day, name: str, change: Callable[[UnitRecord], UnitRecord]) -> Day:

@@ -98,11 +98,12 @@ def too_much(kit: Kit, inside: list[BatchRecord]) -> str:
         if KIT_TRAITS[kit.kind].hangs:
             pegs = sum(pegs_taken(b.base, b.skeins) for b in inside)
             return f"{pegs} of {kit.holds_skeins} skeins" if pegs > kit.holds_skeins else ""
-        counts = [min(b.skeins, kit.holds_skeins) if in_parts(b) else b.skeins for b in inside]
-        return f"{sum(counts)} of {kit.holds_skeins} skeins" if sum(counts) > kit.holds_skeins else ""
+        room = kit.holds_skeins
+        counts = [room if b.skeins > room and in_parts(b) else b.skeins for b in inside]
+        return f"{sum(counts)} of {room} skeins" if sum(counts) > room else ""
     if kit.holds_g is None:
         return ""
     limit = kit.holds_g
-    weights = [min(b.wof_g, limit) if in_parts(b) else b.wof_g for b in inside]
+    weights = [limit if b.wof_g > limit and in_parts(b) else b.wof_g for b in inside]
     held, most = apart(sum(weights), limit)
     return f"{held} of {most} g" if sum(weights) > limit + 1e-6 else ""

@@ -161,9 +161,7 @@ def acid_need(day: Day) -> float:
     put = [a for unit in day.units.values() for a in unit.acids]
     put += [put for batch in day.batches.values() for put in acids_consumed(day, batch)]
     total = sum(one.amount_of(plan.acid) for one in put)
-    for batch in day.live:
-        if not batch.is_live:
-            continue
+    for batch in day.unfinished:
         for number, layer in enumerate(batch.colourway.layers, 1):
             if layer.new_soak and not _soaked(batch, number):
                 total += _acid_of(plan, layer, batch.wof_g, batch.base, in_soak=True)

@@ -14,7 +14,7 @@ from dyeday.terms import State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, soak_needed_min
-from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
+from dyeday.track.day.tank_time import tanks
 from dyeday.track.day.waiting_time import wait_limit, waits
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.timers.alarm_states import alarms
@@ -94,11 +94,8 @@ def _of_rests(batch: BatchRecord, now: Now) -> Iterator[datetime]:
 
 
 def _of_tanks(day: Day, now: Now) -> Iterator[datetime]:
-    for kit in day.plan.kit:
-        lasts = fill_lasts_min(kit)
-        for unit in kit.unit_names if lasts is not None else ():
-            reached = (fill.reached(to_reserve_min(day, lasts or 0.0)) for fill in tank_fills(day, unit, now))
-            yield from (moment for moment in reached if moment is not None)
+    reached = (fill.reached(lasts_min) for _, lasts_min, fills in tanks(day, now) for fill in fills)
+    return (moment for moment in reached if moment is not None)
 
 
 def _hours_at_work(day: Day) -> float:

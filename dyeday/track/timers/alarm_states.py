@@ -17,7 +17,7 @@ from dyeday.terms import AlarmAction, AlarmKind, AlarmState, HeatKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min
-from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
+from dyeday.track.day.tank_time import tanks
 from dyeday.track.day.waiting_time import wait_limit, waits
 from dyeday.track.timers.clocks import heat_id, wait_id
 from dyeday.track.timestamp import Now, length_text, on_wall
@@ -241,22 +241,17 @@ def of_tanks(day: Day, now: Now) -> Iterator[Alarm]:
 
     Heat that is put on again over a tank that is low is a new alarm: a cold tank boils nothing dry.
     """
-    for kit in day.plan.kit:
-        lasts = fill_lasts_min(kit)
-        if lasts is None:
-            continue
-        limit = to_reserve_min(day, lasts)
-        for unit in kit.unit_names:
-            for fill in tank_fills(day, unit, now):
-                since = fill.reached(limit)
-                if since is None:
-                    continue
-                low = [span for span in fill.spans if span[1] > since]
-                for n, (start, end) in enumerate(low):
-                    on = fill.running and n == len(low) - 1
-                    what = f"has run {length_text(fill.ran_by(end))} on one fill: fill it before it boils dry"
-                    name = f"tank-{unit}-{fill.no}" + (f".{n}" if n else "")
-                    yield _alarm(day, name, (), unit, what, max(since, start), None if on else end, now)
+    for unit, lasts_min, fills in tanks(day, now):
+        for fill in fills:
+            since = fill.reached(lasts_min)
+            if since is None:
+                continue
+            low = [span for span in fill.spans if span[1] > since]
+            for n, (start, end) in enumerate(low):
+                on = fill.running and n == len(low) - 1
+                what = f"has run {length_text(fill.ran_by(end))} on one fill: fill it before it boils dry"
+                name = f"tank-{unit}-{fill.no}" + (f".{n}" if n else "")
+                yield _alarm(day, name, (), unit, what, max(since, start), None if on else end, now)
 
 
 def _alarm(

@@ -21,7 +21,7 @@ from dyeday.track.day.progress import (
     soak_needed_min,
     soaked_min,
 )
-from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
+from dyeday.track.day.tank_time import tanks
 from dyeday.track.day.waiting_time import wait_left_min, waits
 from dyeday.track.timestamp import Now, elapsed_s
 
@@ -209,16 +209,12 @@ def _wait_clock(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
 
 def tank_clocks(day: Day, now: Now) -> Iterator[Clock]:
     """Yield a clock for every unit with a tank that is running: the minutes until it is down to its reserve."""
-    for kit in day.plan.kit:
-        lasts = fill_lasts_min(kit)
-        if lasts is None:
-            continue
-        for unit in kit.unit_names:
-            fill = tank_fills(day, unit, now)[-1]
-            if fill.running:
-                left = to_reserve_min(day, lasts) - fill.ran_min
-                name, text = f"tank-{unit}-{fill.no}", f"fill {unit}: its tank is low"
-                yield Clock(name, None, ClockKind.TANK, fill.ran_min * 60, left * 60, unit, text)
+    for unit, lasts_min, fills in tanks(day, now):
+        fill = fills[-1]
+        if fill.running:
+            left_min = lasts_min - fill.ran_min
+            name, text = f"tank-{unit}-{fill.no}", f"fill {unit}: its tank is low"
+            yield Clock(name, None, ClockKind.TANK, fill.ran_min * 60, left_min * 60, unit, text)
 
 
 def all_clocks(day: Day, now: Now) -> list[Clock]:
