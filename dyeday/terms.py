@@ -252,18 +252,18 @@ class AlarmKind(Term):
 class AlarmAction(Term):
     """What somebody did about an alarm."""
 
-    ACKNOWLEDGED = "acknowledged"
-    SHELVED = "shelved"
-    UNSHELVED = "unshelved"
+    SILENCED = "acknowledged"
+    SNOOZED = "shelved"
+    UNSNOOZED = "unshelved"
 
 
 class AlarmState(Term):
     """States of an alarm as in ISA-18.2 / IEC 62682."""
 
     ACTIVE = "active"
-    ACKNOWLEDGED = "acknowledged"
+    SILENCED = "acknowledged"
     RETURNED = "returned to normal"
-    SHELVED = "shelved"
+    SNOOZED = "shelved"
     NORMAL = "normal"
 
 

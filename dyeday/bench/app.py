@@ -1,4 +1,4 @@
-"""The Textual app: one tick for everything, one blink while an alarm wants acknowledging, one door for every key."""
+"""The Textual app: one tick for everything, one blink while an alarm is not silenced, one door for every key."""
 
 from __future__ import annotations
 

@@ -180,7 +180,7 @@ class BenchScreen(MainStage):
 
     @property
     def alarms(self) -> bool:
-        """Whether an alarm wants acknowledging, as it was painted last."""
+        """Whether an alarm wants to be silenced, as it was painted last."""
         return self.shown is not None and bool(self.shown.alarms)
 
     def _put(self, now: Now) -> None:
@@ -303,7 +303,7 @@ class BenchScreen(MainStage):
         """Acknowledge an alarm, from whichever screen; not where the bench only watches."""
         self.paint()
         if not self.keeper.watching:
-            self.do(Do.ACKNOWLEDGE)
+            self.do(Do.SILENCE)
 
     def choose(self, batch_no: str | None) -> None:
         self.chosen = batch_no

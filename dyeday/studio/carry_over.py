@@ -169,8 +169,9 @@ def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
     ]
     last_fills = {unit: tank_fills(day, unit, now)[-1].ran_min for unit in day.units if tank_left_min(day, unit, now)}
     tanks = {unit: ran_min for unit, ran_min in last_fills.items() if ran_min > 0}
-    doubts = to_plain(tuple(flags))
-    return CarriedOver(source=session, was=batch.no, record=to_plain(record), doubts=doubts, tanks=tanks or None)
+    return CarriedOver(
+        source=session, was=batch.no, record=to_plain(record), flags=to_plain(tuple(flags)), tanks=tanks or None
+    )
 
 
 def _acids(day: Day, batch: BatchRecord) -> list[AcidIn]:

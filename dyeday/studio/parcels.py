@@ -193,7 +193,7 @@ def _open_rules(day: Day) -> dict[str, tuple[str, ...]]:
     if now is None:
         return {}
     found = {batch.no: flags_of_batch(day, batch, now) for batch in day.live if batch.state is State.DONE}
-    return {no: tuple(flag.rule.value for flag in flags if flag.resolved is None) for no, flags in found.items()}
+    return {no: tuple(flag.rule.value for flag in flags if flag.cleared is None) for no, flags in found.items()}
 
 
 def _pieces(session: str, lot: str, batch: BatchRecord, count: int, flags: tuple[str, ...]) -> FinishedPieces:

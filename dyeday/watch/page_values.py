@@ -47,7 +47,7 @@ def page_values(
         "alarms": [_alarm(alarm, now) for alarm in stand],
         "clocks": [_clock(day, now, clock) for clock in _in_order(day, clocks)],
         "finish": _finish(day, now, found),
-        "sounding": [f"{alarm.id}.{len(alarm.shelved)}.{count}" for alarm, count in sounds if count > 0],
+        "sounding": [f"{alarm.id}.{len(alarm.snoozes)}.{count}" for alarm, count in sounds if count > 0],
         "due": sorted(clock.id for clock in clocks if clock.calls_hands),
         "unsaved": unsaved,
         "ended": "",
@@ -88,7 +88,7 @@ def _alarm(alarm: Alarm, now: Now) -> dict[str, object]:
         "about": harmless(alarm.about),
         "what": harmless(alarm.what),
         "since_ms": _ms(alarm.since),
-        "silenced": alarm.acknowledged is not None or alarm.is_shelved(now.utc),
+        "silenced": alarm.silenced_at is not None or alarm.is_snoozed(now.utc),
     }
 
 

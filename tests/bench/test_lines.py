@@ -172,14 +172,14 @@ def test_a_doubt_about_the_day_is_resolved_by_its_digit_on_the_page_of_all_doubt
 
     async def script(bench: Bench) -> None:
         await bench.press("m", "2", "d")
-        day = [f for f in bench.app.keeper.flags(bench.clock())[""] if f.resolved is None]
+        day = [f for f in bench.app.keeper.flags(bench.clock())[""] if f.cleared is None]
         assert ", because" not in bench.screen
         assert f" 1  the day {flag_words(day[0].rule.value)}" in bench.screen
         assert "clear a batch's flags on its own page: its number, then f" in bench.screen
         await bench.press("1")
         assert f"The day: clear {flag_words(day[0].rule.value)!r}, because" in bench.screen
         await bench.press("4")
-        left = [f for f in bench.app.keeper.flags(bench.clock())[""] if f.resolved is None]
+        left = [f for f in bench.app.keeper.flags(bench.clock())[""] if f.cleared is None]
         assert len(left) == len(day) - 1
 
     drive(tmp_path, script, text=plan)

@@ -13,11 +13,11 @@ import pytest
 
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import AlarmKind, AlarmState
-from dyeday.track.day.day_state import Day
+from dyeday.track.day.day_state import MOST_SNOOZE_MIN, Day
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.event_json import read_event
 from dyeday.track.folding.fold import fold
-from dyeday.track.timers.alarm_states import MOST_SHELVED_MIN, Alarm, alarms, is_one_cause, standing
+from dyeday.track.timers.alarm_states import Alarm, alarms, is_one_cause, standing
 from dyeday.track.timers.clocks import due
 from dyeday.track.timestamp import Now
 from tests.track.days import (
@@ -147,7 +147,7 @@ def test_an_alarm_is_active_until_it_is_acknowledged() -> None:
     """Acknowledging changes its state and nothing else."""
     assert state(STEAM, "11:30") == AlarmState.ACTIVE
     lines = [*STEAM, acted("11:31", "acknowledged")]
-    assert state(lines, "11:32") == AlarmState.ACKNOWLEDGED
+    assert state(lines, "11:32") == AlarmState.SILENCED
     before, after = the_alarm(STEAM, "11:32"), the_alarm(lines, "11:32")
     assert (before.since, before.until, before.text) == (after.since, after.until, after.text)
 
@@ -183,16 +183,16 @@ def test_covering_yarn_in_time_takes_the_alarm_away_before_it_comes() -> None:
 def test_a_shelved_alarm_comes_back_by_itself() -> None:
     """Ten minutes from 11:30: shelved at 11:39:59, active at 11:40."""
     lines = [*STEAM, acted("11:30", "shelved", minutes=10)]
-    assert state(lines, "11:39:59") == AlarmState.SHELVED
+    assert state(lines, "11:39:59") == AlarmState.SNOOZED
     assert state(lines, "11:40") == AlarmState.ACTIVE
     assert len(standing(day_of(lines), now("11:35"))) == 1
 
 
 def test_an_alarm_is_shelved_for_fifteen_minutes_at_most() -> None:
     """Longer is refused; fifteen minutes are kept to the second."""
-    assert MOST_SHELVED_MIN == 15
+    assert MOST_SNOOZE_MIN == 15
     longest = [*STEAM, acted("11:30", "shelved", minutes=15)]
-    assert (state(longest, "11:44:59"), state(longest, "11:45")) == (AlarmState.SHELVED, AlarmState.ACTIVE)
+    assert (state(longest, "11:44:59"), state(longest, "11:45")) == (AlarmState.SNOOZED, AlarmState.ACTIVE)
     with pytest.raises(EventError, match=r"15\.1.*write a number from 0 to 15"):
         events([acted("11:30", "shelved", minutes=15.1)])
 
@@ -200,13 +200,13 @@ def test_an_alarm_is_shelved_for_fifteen_minutes_at_most() -> None:
 def test_an_unshelved_alarm_is_active_at_once() -> None:
     """No need to wait for the minutes to be over."""
     lines = [*STEAM, acted("11:30", "shelved", minutes=15), acted("11:33", "unshelved")]
-    assert (state(lines, "11:32:59"), state(lines, "11:33")) == (AlarmState.SHELVED, AlarmState.ACTIVE)
+    assert (state(lines, "11:32:59"), state(lines, "11:33")) == (AlarmState.SNOOZED, AlarmState.ACTIVE)
 
 
 def test_an_alarm_acknowledged_before_it_was_shelved_comes_back_acknowledged() -> None:
     """Shelving forgets nothing."""
     lines = [*STEAM, acted("11:30", "acknowledged"), acted("11:31", "shelved", minutes=5)]
-    assert (state(lines, "11:32"), state(lines, "11:36")) == (AlarmState.SHELVED, AlarmState.ACKNOWLEDGED)
+    assert (state(lines, "11:32"), state(lines, "11:36")) == (AlarmState.SNOOZED, AlarmState.SILENCED)
 
 
 def sounds(lines: list[Line], time: str, every_min: float = 5.0) -> int:
@@ -269,7 +269,7 @@ def test_two_batches_in_one_steam_are_one_alarm_that_names_both() -> None:
     assert alarm.text == "01+05 steam 40 min is up: turn off steamer 1"
     assert [sounds(BOTH, time) for time in ("11:25:01", "11:29:59", "11:30")] == [1, 1, 2]
     silent = [*BOTH, *(acted("11:31", "acknowledged", each) for each in alarm.ids)]
-    assert (state(silent, "11:32"), sounds(silent, "11:50")) == (AlarmState.ACKNOWLEDGED, 0)
+    assert (state(silent, "11:32"), sounds(silent, "11:50")) == (AlarmState.SILENCED, 0)
 
 
 def test_the_one_alarm_of_two_batches_stands_until_both_are_seen_to() -> None:
@@ -349,9 +349,7 @@ def test_the_parts_of_a_split_batch_carry_its_heat_as_one_alarm_and_the_whole_ca
 def test_an_alarm_acknowledged_before_a_split_is_not_to_be_acknowledged_again() -> None:
     """It is the same heat, whatever its yarn is called now."""
     lines = [*STEAM, acted("11:26", "acknowledged"), at("11:27", "01", into={"01a": 2, "01b": 1})]
-    assert [alarm.state(instant("11:30")) for alarm in alarms(day_of(lines), now("11:30"))] == [
-        AlarmState.ACKNOWLEDGED
-    ]
+    assert [alarm.state(instant("11:30")) for alarm in alarms(day_of(lines), now("11:30"))] == [AlarmState.SILENCED]
 
 
 def test_heat_taken_off_one_part_alarms_for_the_other_only() -> None:
@@ -366,8 +364,8 @@ def test_heat_taken_off_one_part_alarms_for_the_other_only() -> None:
 @pytest.mark.parametrize(("filled", "one"), [("11:25", True), ("11:24:59", False)])
 def test_heat_and_tank_are_one_cause_where_their_alarms_touch(filled: str, one: bool) -> None:
     """The heat's alarm comes at 11:25; a tank filled before that was another matter."""
-    heat = Alarm("heat-1", ("01",), "steamer 1", "", instant("11:25"), None, None, None)
-    tank = Alarm("tank-1", (), "steamer 1", "", instant("11:20"), instant(filled), None, None)
+    heat = Alarm("heat-1", ("01",), "steamer 1", "", instant("11:25"), None)
+    tank = Alarm("tank-1", (), "steamer 1", "", instant("11:20"), instant(filled))
     assert is_one_cause(heat, tank) is one
     ended = replace(heat, since=instant("11:00"), until=instant(filled))
     assert is_one_cause(ended, replace(tank, since=instant("11:25"), until=None)) is one

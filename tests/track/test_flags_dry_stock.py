@@ -478,8 +478,8 @@ def test_a_doubt_about_the_whole_day_is_resolved_without_a_batch() -> None:
     resolve = at("09:30", event="resolved", rule=SHORT.value, why="a jar came by post")
     day = day_of([*BEGUN, resolve], plan)
     (flag,) = [flag for flag in flags_of(day, now("10:00")) if flag.rule == SHORT]
-    assert flag.resolved is not None
-    assert flag.resolved.why == "a jar came by post"
+    assert flag.cleared is not None
+    assert flag.cleared.why == "a jar came by post"
     assert flag.to_json()["batch"] is None
     assert not [flag for flag in open_flags(day, now("10:00")) if flag.rule == SHORT]
     assert [flag for flag in open_flags(day_of(BEGUN, plan), now("10:00")) if flag.rule == SHORT]

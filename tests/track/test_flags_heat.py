@@ -280,7 +280,7 @@ def test_fixed_again_the_flag_stays_with_the_new_heat_as_evidence() -> None:
     """Only a reason closes a flag; the work done since is shown beside it."""
     lines = [*soaked(), *heated(until="11:05"), *heated(since="12:00", until="12:50")]
     (flag,) = flags(lines, SHORT, "20:00")
-    assert flag.resolved is None
+    assert flag.cleared is None
     assert "heated" in flag.evidence
 
 

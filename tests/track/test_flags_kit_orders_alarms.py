@@ -62,9 +62,9 @@ def test_one_more_in_a_crowded_unit_is_a_doubt_anew() -> None:
         *(at("09:10", no, event="resolved", rule=FULL.value, why="they swim") for no in ("01", "05")),
     ]
     back = [at("09:20", "05", unit="tray 2", event="placed"), at("09:21", "05", unit="tray 1", event="placed")]
-    assert [flag.resolved is None for flag in flags([*crowded, *back], FULL, "20:00")] == [False]
+    assert [flag.cleared is None for flag in flags([*crowded, *back], FULL, "20:00")] == [False]
     accepted, anew = flags([*crowded, at("09:30", "06", to="soak", unit="tray 1")], FULL, "20:00")
-    assert (accepted.resolved is None, anew.resolved is None) == (False, True)
+    assert (accepted.cleared is None, anew.cleared is None) == (False, True)
     assert anew.why == "tray 1 holds 7 of 4 skeins (01 + 05 + 06)"
     assert anew.since == instant("09:30")
 
@@ -203,9 +203,9 @@ def test_a_resolved_mix_is_not_raised_anew_by_more_skeins_from_a_known_mix() -> 
         at("13:00", "10", to="paint", mix="second jug"),
     ]
     (flag,) = flags(lines, MIXED, "20:00", batch="08", plan=plan)
-    assert flag.resolved is not None
+    assert flag.cleared is not None
     third_mix = [*lines[:-1], at("13:00", "10", to="paint", mix="third jug")]
-    assert [f.resolved is None for f in flags(third_mix, MIXED, "20:00", batch="08", plan=plan)] == [False, True]
+    assert [f.cleared is None for f in flags(third_mix, MIXED, "20:00", batch="08", plan=plan)] == [False, True]
 
 
 # The steam of batch 01, forty minutes at heat from 10:40, is over at 11:20 and an alarm at 11:25.
@@ -285,7 +285,7 @@ def test_every_flag_closes_only_by_being_resolved_with_a_reason() -> None:
     """The reason and its time stand with the flag from then on."""
     lines = [*LEFT_ON, at("11:45", "01", event="resolved", rule=OVERDUE.value, why="looked at and good")]
     (flag,) = flags(lines, OVERDUE, "11:48")
-    assert flag.resolved is not None
-    assert (flag.resolved.why, flag.resolved.at) == ("looked at and good", instant("11:45"))
+    assert flag.cleared is not None
+    assert (flag.cleared.why, flag.cleared.at) == ("looked at and good", instant("11:45"))
     assert flag.to_json()["resolved"] == {"at": "2026-04-18T11:45:00Z", "why": "looked at and good"}
-    assert replace(flag, resolved=None).to_json()["resolved"] is None
+    assert replace(flag, cleared=None).to_json()["resolved"] is None

@@ -325,9 +325,9 @@ def test_one_more_unit_on_an_overloaded_circuit_is_a_doubt_anew() -> None:
     """Two steamers accepted on a lead for 13 A (13.04 A); the oven on top is not."""
     two = [*running(("01", "steamer 1")), *running(("02", "steamer 2"), since="10:40")]
     lines = [*two, at("10:50", "01", event="resolved", rule=LOAD.value, why="the lead is cold")]
-    assert [flag.resolved is None for flag in flags(lines, LOAD, "20:00", plan=LEAD)] == [False]
+    assert [flag.cleared is None for flag in flags(lines, LOAD, "20:00", plan=LEAD)] == [False]
     found = flags([*lines, *running(("04", "oven 1"), since="11:00")], LOAD, "20:00", plan=LEAD)
-    assert [flag.resolved is None for flag in found] == [False, True]
+    assert [flag.cleared is None for flag in found] == [False, True]
     assert "oven 1 + steamer 1 + steamer 2" in found[1].why
 
 
@@ -389,8 +389,8 @@ def test_a_cleared_flag_of_a_low_fill_does_not_clear_it_for_a_batch_that_came_la
         *burst("15:00", "15:30", batch="05", unit="steamer 1"),
     ]
     (first,), (later,) = (flags(lines, DRY, "20:00", batch=batch, plan=USUAL) for batch in ("01", "05"))
-    assert (first.batches, first.resolved is None) == (("01",), False)
-    assert (later.batches, later.resolved is None) == (("05",), True)
+    assert (first.batches, first.cleared is None) == (("01",), False)
+    assert (later.batches, later.cleared is None) == (("05",), True)
 
 
 def test_a_batch_twice_in_a_low_steamer_is_told_since_the_first_time() -> None:

@@ -315,13 +315,13 @@ def test_rinsed_again_and_clean_the_flag_stays_with_the_cloth_as_evidence() -> N
         at("13:20", "01", reading="cloth", value="clean"),
     ]
     (open_flag,) = flags(lines, BLEED, "20:00")
-    assert open_flag.resolved is None
+    assert open_flag.cleared is None
     assert "rinsed" in open_flag.evidence
     assert "cloth clean" in open_flag.evidence
     resolved = [*lines, at("13:30", "01", event="resolved", rule=BLEED.value, why="rinsed again, clean")]
     (closed,) = flags(resolved, BLEED, "20:00")
-    assert closed.resolved is not None
-    assert closed.resolved.why == "rinsed again, clean"
+    assert closed.cleared is not None
+    assert closed.cleared.why == "rinsed again, clean"
 
 
 def test_what_bleeds_after_the_flag_was_resolved_is_a_new_flag() -> None:
@@ -332,7 +332,7 @@ def test_what_bleeds_after_the_flag_was_resolved_is_a_new_flag() -> None:
         at("14:00", "01", reading="cloth", value="marked"),
     ]
     first, second = flags(lines, BLEED, "20:00")
-    assert (first.resolved is None, second.resolved is None) == (False, True)
+    assert (first.cleared is None, second.cleared is None) == (False, True)
     assert second.why == "cloth marked, 4-5 or better expected"
 
 

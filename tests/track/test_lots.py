@@ -125,7 +125,7 @@ def test_flags_corrections_and_late_entries_stay_with_the_lot() -> None:
     ]
     (lot,) = lots(day_of(lines))
     (batch,) = lot.batches
-    resolved = {flag.rule: flag.resolved_why for flag in batch.flags}
+    resolved = {flag.rule: flag.cleared_why for flag in batch.flags}
     assert resolved["short-soak"] == "soaked the evening before"
     assert resolved["under-exhausted"] == ""
     assert [flag.rule for flag in batch.open_flags] == ["under-exhausted"]

@@ -80,7 +80,7 @@ def test_minutes_are_told_by_stage_and_for_hands_by_weight_too() -> None:
 def test_flags_alarms_and_lots_that_went_back_are_counted() -> None:
     """By rule with those still open; alarms by the hour and the month; lots by number."""
     flag = LotFlag("short-fix", "30 of 40 min", "more heat", MOMENT)
-    resolved = replace(flag, resolved_at=MOMENT, resolved_why="looked at")
+    resolved = replace(flag, cleared_at=MOMENT, cleared_why="looked at")
     stays = tuple(
         LotStay(State(state), 1, MOMENT, MOMENT, 10.0) for state in ("paint", "fix", "cool", "rinse", "fix", "rinse")
     )

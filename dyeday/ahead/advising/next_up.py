@@ -95,7 +95,7 @@ def _together(items: list[NextUp]) -> list[NextUp]:
 def _all(day: Day, now: Now, seen: Glance) -> Iterator[NextUp]:
     alarmed: set[str] = set()
     for alarm in seen.alarms:
-        if alarm.state(now.utc) not in (AlarmState.ACTIVE, AlarmState.ACKNOWLEDGED):
+        if alarm.state(now.utc) not in (AlarmState.ACTIVE, AlarmState.SILENCED):
             continue
         alarmed.update(alarm.batches)
         if not alarm.batches and alarm.unit is not None:

@@ -20,7 +20,7 @@ class AlarmActions:
 
     def silence(self) -> None:
         """Silence one alarm; with several, ask which."""
-        self._alarm(AlarmAction.ACKNOWLEDGED)
+        self._alarm(AlarmAction.SILENCED)
 
     def sound(self) -> None:
         """Test the sound, or mute it: a mark stands until it is back."""
@@ -51,12 +51,12 @@ class AlarmActions:
             return
         lengths = [KeyChoice(key, str(n), f"{n} min") for key, n in (("1", 5), ("2", 10), ("3", 15))]
         ask = Choose("Snooze it for", lengths, return_takes=True)
-        self.acts.ask(ask, lambda length: self._alarm(AlarmAction.SHELVED, minutes=float(length)))
+        self.acts.ask(ask, lambda length: self._alarm(AlarmAction.SNOOZED, minutes=float(length)))
 
     def _alarm(self, what: AlarmAction, minutes: float | None = None) -> None:
         """Act on one line of alarms: on one thing that stands, or on all that are past."""
         shown = self.acts.screen.shown
-        lines = () if shown is None else (shown.standing if what is AlarmAction.SHELVED else shown.alarms)
+        lines = () if shown is None else (shown.standing if what is AlarmAction.SNOOZED else shown.alarms)
         if not lines:
             self.acts.screen.say("every alarm is silenced already")
             return

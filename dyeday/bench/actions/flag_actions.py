@@ -10,7 +10,7 @@ from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice
 from dyeday.bench.screens.text_screens import BatchPage, FlagsPage, Resolving
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.remarks import FlagResolved
+from dyeday.track.events.remarks import FlagCleared
 from dyeday.track.flags import USUAL_REASONS, Flag, flag_words
 from dyeday.track.timestamp import Now
 
@@ -53,7 +53,7 @@ class FlagPages:
                 self.acts.ask(AskText(question), store)
 
         def store(why: str) -> None:
-            cleared = FlagResolved(rule=flag.rule.value, why=why)
+            cleared = FlagCleared(rule=flag.rule.value, why=why)
             self.acts.record(*(EventDraft(cleared, no) for no in self._touched(flag)))
             page.show()
 
@@ -62,9 +62,7 @@ class FlagPages:
     def _touched(self, flag: Flag) -> tuple[str | None, ...]:
         """Return every batch that the one cause of an open flag touches; None stands for the whole day."""
         same = (
-            f
-            for f in all_flags(self.keeper)
-            if f.rule is flag.rule and f.resolved is None and flag.batch in f.batches
+            f for f in all_flags(self.keeper) if f.rule is flag.rule and f.cleared is None and flag.batch in f.batches
         )
         return next((f.batches for f in same), (flag.batch,))
 
@@ -72,6 +70,6 @@ class FlagPages:
         """Show every open flag of the day, to read; a flag about the whole day is cleared here."""
 
         def fetch() -> list[Flag]:
-            return [flag for flag in all_flags(self.keeper) if flag.resolved is None]
+            return [flag for flag in all_flags(self.keeper) if flag.cleared is None]
 
         self.acts.screen.app.push_screen(FlagsPage(fetch, self._resolving))

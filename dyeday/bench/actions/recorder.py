@@ -103,7 +103,7 @@ def known_flags(keeper: LiveSession) -> set[Known]:
 
 def raised(keeper: LiveSession, before: set[Known], acted: Sequence[str]) -> str:
     """Return what to say of open flags that were not there ``before``, one of the batches ``acted`` on first."""
-    fresh = [flag for flag in all_flags(keeper) if flag.resolved is None and not _stood(keeper, flag, before)]
+    fresh = [flag for flag in all_flags(keeper) if flag.cleared is None and not _stood(keeper, flag, before)]
     if not fresh:
         return ""
     first = min(fresh, key=lambda flag: flag.batch not in acted)

@@ -31,8 +31,8 @@ class Do(Enum):
     LOG = auto()
     UNDO = auto()
     REDO = auto()
-    ACKNOWLEDGE = auto()
-    SHELVE = auto()
+    SILENCE = auto()
+    SNOOZE = auto()
     FLAGS = auto()
     ALL_FLAGS = auto()
     AHEAD = auto()
@@ -100,8 +100,8 @@ KEYS = (
     BenchKey("l", Do.LOG, "log", "Every entry: void, redo or correct any of them."),
     BenchKey("z", Do.UNDO, "undo", "Undo the last entry; the log keeps it.", True),
     BenchKey("Z", Do.REDO, "redo", "Redo the entry that was undone last.", True),
-    BenchKey("a", Do.ACKNOWLEDGE, "silence", "Silence an alarm; nothing else changes.", True),
-    BenchKey("s", Do.SHELVE, "snooze", "Snooze an alarm for 5 to 15 min.", True),
+    BenchKey("a", Do.SILENCE, "silence", "Silence an alarm; nothing else changes.", True),
+    BenchKey("s", Do.SNOOZE, "snooze", "Snooze an alarm for 5 to 15 min.", True),
     BenchKey("f", Do.FLAGS, "flags", "The chosen batch: its flags, remedies and history."),
     BenchKey("d", Do.ALL_FLAGS, "all flags", "Every open flag of the day."),
     BenchKey("y", Do.AHEAD, "ahead", "The rest of the day: finish, warnings, chart."),

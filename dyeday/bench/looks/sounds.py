@@ -47,7 +47,7 @@ class Sounds:
         self.programs = programs
         self.heard = {clock.id for clock in due(day, now)}
         self.rung: dict[str, tuple[int, int]] = {}
-        """by alarm: how often it had been shelved, and its how many-th sound since then came last"""
+        """by alarm: how often it had been snoozed, and its how many-th sound since then came last"""
         self.minute: datetime | None = None
         self.failed = ""
         self._unusable: set[tuple[str, ...]] = set()
@@ -88,7 +88,7 @@ class Sounds:
         if self.muted_until(now) is not None:
             return False
         for alarm in standing(day, now):
-            owed = (len(alarm.shelved), alarm.sounds(now.utc, day.plan.rules.re_alarm))
+            owed = (len(alarm.snoozes), alarm.sounds(now.utc, day.plan.rules.re_alarm))
             # A silent one keeps what it had: struck and unstruck in turn it must not sound at each.
             if owed[1] and owed > self.rung.get(alarm.id, (0, 0)):
                 alarmed.add(alarm.kind)

@@ -35,7 +35,7 @@ class FarScreen(TypedAhead, Screen[None]):
         muted_words: Callable[[], str],
         finish_words: Callable[[], str],
     ) -> None:
-        """``items`` gives the bench's next lines as they are now; ``silence`` acknowledges an alarm.
+        """``items`` gives the bench's next lines as they are now; ``silence`` silences an alarm.
 
         ``muted_words`` tells until when nothing sounds, ``finish_words`` when the day finishes.
         """
@@ -82,7 +82,7 @@ class FarScreen(TypedAhead, Screen[None]):
             lit=self.lit,
             screen_mm=height_mm,
             unsaved=unsaved,
-            silences=any(thing.unacknowledged for thing in self._things) and not self.keeper.watching,
+            silences=any(thing.unsilenced for thing in self._things) and not self.keeper.watching,
             note="; ".join(filter(None, (self.note, self.muted_words()))),
             clock=clock_near(now.utc, self.keeper.day.plan.session.zone, now.utc),
             finish=self.finish_words(),

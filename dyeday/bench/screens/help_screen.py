@@ -59,7 +59,7 @@ GROUPS = (
             Do.HELP,
         ),
     ),
-    ("Alarms", (Do.ACKNOWLEDGE, Do.SHELVE, Do.SOUND)),
+    ("Alarms", (Do.SILENCE, Do.SNOOZE, Do.SOUND)),
     ("Leave", (Do.CLOSE_DAY, Do.LEAVE, Do.LOCK_KEYS, Do.SUSPEND)),
 )
 """titles, and the actions under them; every other one is of every day"""

@@ -163,7 +163,7 @@ class BatchPage(Resolving):
             self.show_foot()
             return
         day, batch, flags, now = found
-        self.open_flags = [flag for flag in flags if flag.resolved is None]
+        self.open_flags = [flag for flag in flags if flag.cleared is None]
         heading = (
             f"{batch.no} {batch.colourway.name} on {batch.base.name}, "
             f"{counted(batch.skeins, batch.base.form.value)}: {state_word(batch)}"
@@ -178,7 +178,7 @@ class BatchPage(Resolving):
 
 
 class FlagsPage(Resolving):
-    """Every open flag of the day. Those about the whole day are resolved here, a batch's on its own page."""
+    """Every open flag of the day. Those about the whole day are cleared here, a batch's on its own page."""
 
     BINDINGS = [Binding("escape,q,d", "back", "back")]  # noqa: RUF012
 
@@ -241,7 +241,7 @@ def _checks(
     """Return what is flagged about a batch, what was cleared, its colours and how it is painted."""
     zone = day.plan.session.zone
     text = Text()
-    opened = [flag for flag in flags if flag.resolved is None]
+    opened = [flag for flag in flags if flag.cleared is None]
     text.append(" To check\n" if opened else " No flags.\n", style="underline" if opened else "")
     for n, flag in enumerate(opened, 1):
         text.append(f" {n} ", style="reverse")
@@ -254,8 +254,8 @@ def _checks(
     if opened and digits:
         text.append(" press its number to clear it, with a reason\n", style=look.quiet)
     for flag in flags:
-        if flag.resolved is not None:
-            _paragraph(text, f"cleared {flag_words(flag.rule.value)}: {flag.resolved.why}", width, indent=" ")
+        if flag.cleared is not None:
+            _paragraph(text, f"cleared {flag_words(flag.rule.value)}: {flag.cleared.why}", width, indent=" ")
     swatches = [str(s.swatch) for layer in batch.colourway.layers for s in layer.sections if s.swatch]
     if swatches:
         _paragraph(text, f"its colours, in order: {colour_words(swatches)}", width, indent=" ")

@@ -29,7 +29,7 @@ class Attention:
     word: str
     left_s: float | None
     urgency: Urgency
-    unacknowledged: bool = False
+    unsilenced: bool = False
     so_far_s: float | None = None
     unit: str = ""
     """the unit that the batch is in, where it is in one"""
@@ -75,9 +75,9 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Attention]:
         batch = day.batches.get(first)
         clock = tanks.get(first) if batch is None else pressing_clock(day, batch, now)
         word = ("tank" if first in tanks else item.do) if batch is None else _next_word(day, batch, now, item.do)
-        unacknowledged = bool(active & set(item.about.split("+")))
+        unsilenced = bool(active & set(item.about.split("+")))
         unit = (batch.unit or "") if batch is not None else ""
-        found.append(_wanted(item.about, word, clock, of_item(item), unacknowledged, unit))
+        found.append(_wanted(item.about, word, clock, of_item(item), unsilenced, unit))
     named = {about for thing in found for about in thing.about.split("+")}
     running = []
     for batch in day.live:
@@ -93,12 +93,12 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Attention]:
 
 
 def _wanted(
-    about: str, word: str, clock: Clock | None, urgency: Urgency, unacknowledged: bool, unit: str = ""
+    about: str, word: str, clock: Clock | None, urgency: Urgency, unsilenced: bool, unit: str = ""
 ) -> Attention:
     if clock is None:
-        return Attention(about, word, None, urgency, unacknowledged, unit=unit)
+        return Attention(about, word, None, urgency, unsilenced, unit=unit)
     so_far = clock.elapsed_s if clock.left_s is None else None
-    return Attention(about, word, clock.left_s, urgency, unacknowledged, so_far, unit)
+    return Attention(about, word, clock.left_s, urgency, unsilenced, so_far, unit)
 
 
 NEXT_WORDS = {State.DRY: "hang up", State.DONE: "take down", State.SET_ASIDE: "set aside"}

@@ -53,7 +53,7 @@ def pane_lines(
     head = [Text(line) for line in wrap(_whose(day, batch), width)]
     if (clock := clock_of(day, batch, now)) is not None:
         head.append(_clock_line(clock, row, width, look))
-    opened = [flag for flag in flags if flag.resolved is None]
+    opened = [flag for flag in flags if flag.cleared is None]
     room = max(1, (height - len(head) - LEAST_HISTORY - 2) // max(1, len(opened)))
     for flag in opened:
         said = [f"⚑ {RULES[flag.rule].short}: {flag.remedy}"]

@@ -95,7 +95,7 @@ class BatchRow:
 def row(day: Day, batch: BatchRecord, at: AtBatch, now: Now, flags: Sequence[Flag], *, is_alarmed: bool) -> BatchRow:
     """Return a batch's line at ``now``, with what it waits for then; ``is_alarmed`` while an alarm of it lasts."""
     step, clock = at.step, at.clock
-    opened = [flag for flag in flags if flag.resolved is None]
+    opened = [flag for flag in flags if flag.cleared is None]
     event = day.event(batch.last_id) if batch.last_id else None
     last = ""
     urgency, ended = of_clock(clock, batch, is_alarmed), not batch.is_live

@@ -42,9 +42,9 @@ class BenchView:
     foreseen: str
     """when the day finishes and whether it fits, where that is known"""
     alarms: tuple[AlarmLine, ...]
-    """that want acknowledging"""
+    """that want to be silenced"""
     standing: tuple[AlarmLine, ...]
-    """that stand and are not shelved, acknowledged or not"""
+    """that stand and are not snoozed, silenced or not"""
     next_up: tuple[NextUp, ...]
     rows: tuple[BatchRow, ...]
     closed: bool
@@ -66,23 +66,23 @@ def picture(
     ``flags`` are by batch, the whole day's under ""; ``stand`` are the alarms that stand, ``items`` what is next,
     ``rows`` a row for each batch; ``found`` is the latest forecast, where there is one. `view_cache` has them.
     """
-    wanting = [alarm for alarm in stand if not alarm.acknowledged and not alarm.is_shelved(now.utc)]
+    wanting = [alarm for alarm in stand if not alarm.silenced_at and not alarm.is_snoozed(now.utc)]
     lasting = [alarm for alarm in stand if alarm.until is None]
-    shelved = [alarm for alarm in lasting if alarm.is_shelved(now.utc)]
+    snoozed = [alarm for alarm in lasting if alarm.is_snoozed(now.utc)]
     zone = day.plan.session.zone
     here = local(now.utc, zone)
     foreseen = fit_text(found, zone) if found is not None and day.closed is None else ""
     late = late_text(found, zone) if found is not None and foreseen else ""
     return BenchView(
         title=harmless(day.plan.session.name),
-        corner=_corner(len(lasting), len(shelved), foreseen, late, f"{here:%H:%M}"),
+        corner=_corner(len(lasting), len(snoozed), foreseen, late, f"{here:%H:%M}"),
         foreseen=foreseen,
         alarms=_alarm_lines(wanting, now),
-        standing=_alarm_lines([alarm for alarm in lasting if not alarm.is_shelved(now.utc)], now),
+        standing=_alarm_lines([alarm for alarm in lasting if not alarm.is_snoozed(now.utc)], now),
         next_up=tuple(items),
         rows=rows,
         closed=day.closed is not None,
-        day_flags=sum(flag.resolved is None for flag in flags.get("", [])),
+        day_flags=sum(flag.cleared is None for flag in flags.get("", [])),
     )
 
 
@@ -108,13 +108,13 @@ def late_text(found: Forecast, zone: str | None) -> str:
     return f"9 days in 10 by {clock_near(found.hands_off_late, zone, found.at.utc)}"
 
 
-def _alarm_count(count: int, shelved: int) -> str:
+def _alarm_count(count: int, snoozed: int) -> str:
     words = counted(count, "alarm") if count else ""
-    return f"{words}, {shelved} snoozed" if shelved else words
+    return f"{words}, {snoozed} snoozed" if snoozed else words
 
 
-def _corner(count: int, shelved: int, foreseen: str, late: str, clock: str) -> tuple[str, ...]:
-    words = _alarm_count(count, shelved)
+def _corner(count: int, snoozed: int, foreseen: str, late: str, clock: str) -> tuple[str, ...]:
+    words = _alarm_count(count, snoozed)
     short = f"{count}!" if count else ""
     ways = ((words, foreseen, late, clock), (words, foreseen, clock), (words, foreseen.split(" · ")[0], clock))
     said = ["   ".join(part for part in parts if part) for parts in (*ways, (words, clock))]

@@ -101,7 +101,7 @@ def _style(thing: Attention, look: LookStyles) -> str:
 
 
 def _mark(thing: Attention, lit: bool) -> str:
-    return thing.urgency.sign if lit or not thing.unacknowledged else " "
+    return thing.urgency.sign if lit or not thing.unsilenced else " "
 
 
 def _names(thing: Attention) -> tuple[str, str]:

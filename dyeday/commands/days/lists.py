@@ -12,7 +12,7 @@ from dyeday.store.records.catching_up import known_sessions
 from dyeday.text import counted, json_text
 from dyeday.track.events.event_text import batches_text, event_text, whose
 from dyeday.track.events.recording import make
-from dyeday.track.events.remarks import FlagResolved
+from dyeday.track.events.remarks import FlagCleared
 from dyeday.track.folding.fold import effective
 from dyeday.track.timestamp import clock_from
 
@@ -49,7 +49,7 @@ def list_flags(args: Namespace) -> int:
     from dyeday.track.flags import flag_words, flags_of
 
     at = opened(args, reading=True)
-    found = [flag for flag in flags_of(at.day, at.now) if args.all or flag.resolved is None]
+    found = [flag for flag in flags_of(at.day, at.now) if args.all or flag.cleared is None]
     zone, date = at.day.plan.session.zone, at.day.date(at.now)
     if args.json:
         answer([flag.to_json() for flag in found])
@@ -57,16 +57,16 @@ def list_flags(args: Namespace) -> int:
         say("no flag is open" if not args.all else "no flag was raised")
     else:
         for flag in found:
-            closed = f" [cleared: {flag.resolved.why}]" if flag.resolved else ""
+            closed = f" [cleared: {flag.cleared.why}]" if flag.cleared else ""
             since = clock_from(flag.since, zone, date)
             name = f"{flag_words(flag.rule.value)} ({flag.rule.value})"
             head = f"{flag.about or WHOLE_DAY} {name} since {since}: {flag.why}{closed}"
             say(*wrap(head, WIDTH, "   ", ""))
-            if flag.resolved is None:
+            if flag.cleared is None:
                 say(*wrap(flag.remedy, WIDTH, "       ", "   do: "))
             if flag.evidence:
                 say(*wrap(flag.evidence, WIDTH, "      ", "   since then: "))
-    return 1 if args.strict and any(flag.resolved is None for flag in found) else 0
+    return 1 if args.strict and any(flag.cleared is None for flag in found) else 0
 
 
 def _resolve(args: Namespace) -> int:
@@ -81,7 +81,7 @@ def _resolve(args: Namespace) -> int:
         known = f"{batches_text([b.no for b in at.day.live])}, {WHOLE_DAY}"
         raise Refusal(f"there is no batch {batch_no!r}; the batches are {known}")
     number = batch.no if batch is not None else None
-    standing = [f for f in flags_of(at.day, at.now) if f.resolved is None]
+    standing = [f for f in flags_of(at.day, at.now) if f.cleared is None]
     mine = [f for f in standing if number in f.batches or (f.batch is None and number is None)]
     open_rules = [f.rule.value for f in mine]
     if rule not in open_rules:
@@ -89,7 +89,7 @@ def _resolve(args: Namespace) -> int:
         what = f"no flag {rule!r} is open" if rule in {known.value for known in RULES} else f"{rule!r} is not a flag"
         raise Refusal(f"{what} for {batch_no}; open are: {known}")
     flag = next(f for f in mine if f.rule.value == rule)
-    now, cleared = clock.now(), FlagResolved(rule=rule, why=args.why)
+    now, cleared = clock.now(), FlagCleared(rule=rule, why=args.why)
     events = [make(cleared, now, clock.new_id, batch=no) for no in flag.batches or (None,)]
     record(at.file, events)
     if args.json:

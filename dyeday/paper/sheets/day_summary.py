@@ -96,9 +96,9 @@ def _blocks(day: Day, sums: Tally, now: Now, date: Date, reorder: Sequence[str])
     done = f"DONE: {sums.skeins_done} of {sums.skeins} pieces"
     begun = [batch for batch in day.live if _was_touched(batch)]
     for batch in begun:
-        resolved = [flag for flag in sums.flags if flag.batch == batch.no and flag.resolved]
-        yield KeepTogether(tuple(_past(day, batch, resolved, marks, now, date)), done)
-    settled = tuple(_resolved(flag) for flag in sums.flags if flag.batch is None and flag.resolved)
+        cleared = [flag for flag in sums.flags if flag.batch == batch.no and flag.cleared]
+        yield KeepTogether(tuple(_past(day, batch, cleared, marks, now, date)), done)
+    settled = tuple(_cleared(flag) for flag in sums.flags if flag.batch is None and flag.cleared)
     if settled:
         yield KeepTogether((Paragraph("The whole day", strong=True), *settled), done)
     yield KeepTogether(tuple(_amounts(day, sums)), "DYE AND ACID USED")
@@ -152,7 +152,7 @@ def _stays(day: Day, batch: BatchRecord, now: Now) -> str:
 
 
 def _past(
-    day: Day, batch: BatchRecord, resolved: list[Flag], marks: EventMarks, now: Now, date: Date
+    day: Day, batch: BatchRecord, cleared: list[Flag], marks: EventMarks, now: Now, date: Date
 ) -> Iterator[Paragraph]:
     zone = day.plan.session.zone
     outcome = f", sold as {batch.outcome.value}" if batch.outcome not in (None, Outcome.FIRST) else ""
@@ -183,13 +183,13 @@ def _past(
         said.append(f"acid: {' + '.join(acid)}")
     if said:
         yield Paragraph("; ".join(said), 1)
-    yield from (_resolved(flag) for flag in resolved)
+    yield from (_cleared(flag) for flag in cleared)
     for at, note in batch.notes:
         yield Paragraph(note + marks.of(Noted, at.utc, batch), 1, "note:")
 
 
-def _resolved(flag: Flag) -> Paragraph:
-    return Paragraph(f"{flag_words(flag.rule.value)}: {flag.resolved.why if flag.resolved else ''}", 1, "cleared")
+def _cleared(flag: Flag) -> Paragraph:
+    return Paragraph(f"{flag_words(flag.rule.value)}: {flag.cleared.why if flag.cleared else ''}", 1, "cleared")
 
 
 def _heat_text(day: Day, batch: BatchRecord, heat: Heat, now: Now, marks: EventMarks) -> tuple[str, str, str]:

@@ -37,8 +37,8 @@ class Tally:
 
     @property
     def open_flags(self) -> tuple[Flag, ...]:
-        """The flags that are not resolved."""
-        return tuple(flag for flag in self.flags if flag.resolved is None)
+        """The flags that are not cleared."""
+        return tuple(flag for flag in self.flags if flag.cleared is None)
 
 
 def tally(day: Day, now: Now) -> Tally:

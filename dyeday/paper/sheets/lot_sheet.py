@@ -171,7 +171,7 @@ def _stays(lot: Lot, batch: LotBatch, marks: _Marks, start: datetime) -> Iterato
 
 def _flag(flag: LotFlag) -> str:
     return f"{flag_words(flag.rule)}: {flag.why}" + (
-        f"; cleared: {flag.resolved_why}" if flag.resolved_at else "; STILL OPEN"
+        f"; cleared: {flag.cleared_why}" if flag.cleared_at else "; STILL OPEN"
     )
 
 

@@ -99,19 +99,21 @@ class LotReading:
 
 @dataclass(frozen=True, slots=True)
 class LotFlag:
-    """One flag of a batch; ``resolved_at`` is None while it is open."""
+    """One flag of a batch; ``cleared_at`` is None while it is open."""
+
+    STORED_AS: ClassVar[Mapping[str, str]] = {"cleared_at": "resolved_at", "cleared_why": "resolved_why"}
 
     rule: str
     why: str
     remedy: str
     since: datetime
-    resolved_at: datetime | None = None
-    resolved_why: str = ""
+    cleared_at: datetime | None = None
+    cleared_why: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class LotChange:
-    """An entry that was corrected, struck or recorded late, or whose time is about."""
+    """An entry that was corrected, made void or recorded late, or whose time is about."""
 
     at: datetime
     """when what it is about happened"""
@@ -169,9 +171,9 @@ class LotBatch:
 
     @property
     def open_flags(self) -> tuple[LotFlag, ...]:
-        """The flags of the yarn that were not resolved: a full rack casts no doubt on what hung there."""
+        """The open flags of its yarn: a crowded rack is left out, since it does the yarn no harm."""
         rack = FlagId.CROWDED_RACK.value
-        return tuple(flag for flag in self.flags if flag.resolved_at is None and flag.rule != rack)
+        return tuple(flag for flag in self.flags if flag.cleared_at is None and flag.rule != rack)
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,7 +211,7 @@ class Lot:
     kept: tuple[LotFact, ...] = ()
     """what was kept with it afterwards"""
     withdrawn: str = ""
-    """why it is no lot any more: an entry struck or corrected after the close; nothing in it is changed"""
+    """why it no longer is a lot: an entry was made void or corrected after the close; its values stay as they were"""
 
     @property
     def skeins(self) -> int:

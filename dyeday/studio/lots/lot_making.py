@@ -196,13 +196,13 @@ def _reading(day: Day, batch: BatchRecord, reading: Reading) -> LotReading:
 
 
 def _flag(flag: Flag) -> LotFlag:
-    done = flag.resolved
+    done = flag.cleared
     at, why = (done.at, done.why) if done is not None else (None, "")
     return LotFlag(flag.rule.value, flag.why, flag.remedy, flag.since, at, why)
 
 
 def _changes(day: Day) -> list[tuple[str, LotChange]]:
-    """Return (batch, change) for every entry of a batch that was corrected, struck, late or about."""
+    """Return (batch, change) for every entry of a batch that was corrected, made void, late or about."""
     found: list[tuple[str, LotChange]] = []
 
     def note(about: Event, event: Event, what: LotChangeKind) -> None:

@@ -134,7 +134,7 @@ def _said(lot: Lot) -> Iterator[str]:
         yield from (dye.dye for dye in batch.dyes)
         yield from (unit for stay in batch.stays for unit in stay.units)
         for flag in batch.flags:
-            yield f"{flag.rule} {flag.resolved_why}"
+            yield f"{flag.rule} {flag.cleared_why}"
         yield from (str(reading.value) for reading in batch.readings if isinstance(reading.value, str))
         yield from (note.text for note in batch.notes)
         yield from (

@@ -187,7 +187,7 @@ def _add_day(sums: _Sums, day: BookDay) -> None:
     sums.days.append(day)
     _in_month(sums, day.date, days=1, hours=day.hours, alarms=day.alarms, prompts=day.prompts)
     for flag in day.day_flags:
-        sums.flags.setdefault(flag.rule, []).append(("", flag.resolved_at is None))
+        sums.flags.setdefault(flag.rule, []).append(("", flag.cleared_at is None))
 
 
 def _add_lot(sums: _Sums, lot: Lot) -> None:
@@ -206,7 +206,7 @@ def _add_lot(sums: _Sums, lot: Lot) -> None:
                 if stage in (*PUTTING_DYE_ON.values(), State.RINSE) and batch.wof_g:
                     sums.per_100g.setdefault(stage, []).append(stay.minutes / batch.wof_g * 100)
         for flag in batch.flags:
-            sums.flags.setdefault(flag.rule, []).append((lot.number, flag.resolved_at is None))
+            sums.flags.setdefault(flag.rule, []).append((lot.number, flag.cleared_at is None))
 
 
 def _layer(lot: Lot, number: int) -> Layer:

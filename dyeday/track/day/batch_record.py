@@ -95,8 +95,8 @@ class Painted:
 
 
 @dataclass(frozen=True, slots=True)
-class Resolved:
-    """A flag closed, with its reason."""
+class ClearedFlag:
+    """That a flag was cleared, with the reason."""
 
     rule: FlagId
     why: str
@@ -117,6 +117,8 @@ class CarriedFlag:
 class Carried:
     """That a batch came from an earlier session, and what of its history that session has counted already."""
 
+    STORED_AS: ClassVar[Mapping[str, str]] = {"flags": "doubts"}
+
     at: Now
     session: str
     was: str
@@ -129,14 +131,14 @@ class Carried:
     """how many of its acids"""
     shares: tuple[tuple[str, int], ...] = ()
     """whom it was for when it came"""
-    doubts: tuple[CarriedFlag, ...] = ()
+    flags: tuple[CarriedFlag, ...] = ()
 
 
 @dataclass(frozen=True)
 class BatchRecord:
     """One batch, all its past in it. ``layer`` counts from 1."""
 
-    STORED_AS: ClassVar[Mapping[str, str]] = {"heats": "runs"}
+    STORED_AS: ClassVar[Mapping[str, str]] = {"heats": "runs", "cleared": "resolved"}
 
     no: str
     colourway: Colourway
@@ -168,7 +170,7 @@ class BatchRecord:
     recorded_layer: int = 0
     """the layer it was in when dye was last recorded; what was put on up to then is in the record"""
     notes: tuple[tuple[Now, str], ...] = ()
-    resolved: tuple[Resolved, ...] = ()
+    cleared: tuple[ClearedFlag, ...] = ()
     outcome: Outcome | None = None
     overdyed_from: tuple[str, ...] = ()
     split_into: tuple[str, ...] = ()

@@ -16,7 +16,7 @@ from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AdviceAction, AlarmAction, ChoreWhen, DayAim, State, StepKind
-from dyeday.track.day.batch_record import BatchRecord, Resolved, UnitRecord
+from dyeday.track.day.batch_record import BatchRecord, ClearedFlag, UnitRecord
 from dyeday.track.entries.field_checks import text
 from dyeday.track.entries.keyed import Keyed, key
 from dyeday.track.timestamp import Now, iso, local, on_wall, parse_utc
@@ -107,9 +107,12 @@ class Event:
         return out
 
 
+MOST_SNOOZE_MIN = 15.0
+
+
 @dataclass(frozen=True, slots=True)
 class AlarmAct:
-    """What somebody did about an alarm."""
+    """What the dyer did about an alarm; ``minutes`` is how long it was snoozed."""
 
     at: Now
     what: AlarmAction
@@ -165,7 +168,7 @@ class Day:
     first_plan: Plan | None = None
     alarm_acts: Mapping[str, tuple[AlarmAct, ...]] = field(default_factory=dict)
     notes: tuple[tuple[Now, str], ...] = ()
-    resolved: tuple[Resolved, ...] = ()
+    cleared: tuple[ClearedFlag, ...] = ()
     """of flags about the whole day"""
     added: tuple[str, ...] = ()
     """items of orders that came during the day"""

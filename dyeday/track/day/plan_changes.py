@@ -45,7 +45,7 @@ def came_over(data: Mapping[str, Any], event: Event, tag: str) -> BatchRecord:
         extras=record.extras,
         acids=len(record.acids),
         shares=record.shares,
-        doubts=tuple(from_plain(CarriedFlag, carried) for carried in data.get("doubts", ())),
+        flags=tuple(from_plain(CarriedFlag, carried) for carried in data.get("doubts", ())),
     )
     return replace(record, no=str(event.batch), tag=tag or record.tag, carried=mark)
 

@@ -8,8 +8,8 @@ from dyeday.plan.reading.problems import near
 from dyeday.plan.step_ids import ChoreId, StepId, stored_step
 from dyeday.quick_dataclass import altered
 from dyeday.terms import FLAGS_OF_DAY, AdviceAction, AlarmAction, AlarmKind, ChoreWhen, DayAim, FlagId, StepKind
-from dyeday.track.day.batch_record import Resolved
-from dyeday.track.day.day_state import AdviceWish, AlarmAct, Body, ChoreDone, Day, Event
+from dyeday.track.day.batch_record import ClearedFlag
+from dyeday.track.day.day_state import MOST_SNOOZE_MIN, AdviceWish, AlarmAct, Body, ChoreDone, Day, Event
 from dyeday.track.entries import field_checks as check
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.entries.keyed import key
@@ -20,9 +20,9 @@ from dyeday.track.timestamp import clock_from, local
 USUAL_NOT_NOW_MIN = 30.0
 """how long a step waved off is not proposed again; common practice, no source"""
 ALARM_WORDS = {
-    AlarmAction.ACKNOWLEDGED: "silenced",
-    AlarmAction.SHELVED: "snoozed",
-    AlarmAction.UNSHELVED: "no longer snoozed",
+    AlarmAction.SILENCED: "silenced",
+    AlarmAction.SNOOZED: "snoozed",
+    AlarmAction.UNSNOOZED: "no longer snoozed",
 }
 
 
@@ -43,14 +43,14 @@ class Noted(Body):
 
 
 class AlarmHandled(Body):
-    """An alarm was acknowledged or shelved."""
+    """An alarm was silenced or snoozed, or is no longer snoozed."""
 
     NAME = "alarm"
     KNOWN_BY = ("alarm",)
     IS_STEP = False
     alarm: str = key(check.text)
     what: AlarmAction = key(check.term(AlarmAction), name="is")
-    minutes: float | None = key(check.number(0, 15), default=None)
+    minutes: float | None = key(check.number(0, MOST_SNOOZE_MIN), default=None)
 
     def apply(self, day: Day, event: Event) -> Day:
         act = AlarmAct(event.moment, self.what, float(self.minutes or 0))
@@ -63,7 +63,7 @@ class AlarmHandled(Body):
         return f"{about} {kind} alarm {ALARM_WORDS[self.what]}" + (f" {self.minutes:g} min" if self.minutes else "")
 
 
-class FlagResolved(Body):
+class FlagCleared(Body):
     """A flag of a batch or of the day was cleared, with its reason."""
 
     NAME = "resolved"
@@ -75,13 +75,13 @@ class FlagResolved(Body):
 
     def apply(self, day: Day, event: Event) -> Day:
         try:
-            entry = Resolved(FlagId(self.rule), self.why, event.at)
+            entry = ClearedFlag(FlagId(self.rule), self.why, event.at)
         except ValueError:
             return day  # checked when it was entered; a file edited by hand must not stop the day
         batch = day.batches.get(event.batch or "")
         if batch is None:
-            return altered(day, resolved=(*day.resolved, entry)) if event.batch is None else day
-        return with_record(day, altered(batch, resolved=(*batch.resolved, entry)), event)
+            return altered(day, cleared=(*day.cleared, entry)) if event.batch is None else day
+        return with_record(day, altered(batch, cleared=(*batch.cleared, entry)), event)
 
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
         known = [flag.value for flag in FlagId if (flag in FLAGS_OF_DAY) == (event.batch is None)]

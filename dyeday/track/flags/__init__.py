@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import FLAGS_OF_DAY, FlagId, ReadingKind, State
-from dyeday.track.day.batch_record import BatchRecord, Resolved
+from dyeday.track.day.batch_record import BatchRecord, ClearedFlag
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import (
     acid_strength,
@@ -112,13 +112,13 @@ USUAL_REASONS = (
     "accepted as it is",
     "sold as second or one-off",
 )
-"""What a digit picks when a flag is resolved; a text of one's own may be added."""
+"""What a digit picks as a flag is cleared; your own words may be added."""
 
 
 def flags_of_batch(day: Day, batch: BatchRecord, now: Now) -> list[Flag]:
-    """Return a batch's flags, open and resolved, in the order of the rules.
+    """Return a batch's flags, open and cleared, in the order of the rules.
 
-    What one rule raised before a resolution is one resolved flag; what it raised since is one open flag.
+    What one rule raised before it was cleared is one cleared flag; what it raised since is one open flag.
     """
     if not batch.stays:
         return []
@@ -127,7 +127,7 @@ def flags_of_batch(day: Day, batch: BatchRecord, now: Now) -> list[Flag]:
     for rule in RULES.values():
         found = list(_found(rule, day, batch, now)) if rule.id not in FLAGS_OF_DAY else []
         if found:
-            flags += _settled(rule.id, found, batch.resolved, now, batch)
+            flags += _settled(rule.id, found, batch.cleared, now, batch)
     return flags
 
 
@@ -136,28 +136,28 @@ def _found(rule: Rule, day: Day, batch: BatchRecord, now: Now) -> Iterator[Raise
         yield from rule.find(day, batch, now)
         return
     came = batch.carried
-    yield from (RaisedFlag(d.since, d.why, d.remedy) for d in came.doubts if d.rule == rule.id)
+    yield from (RaisedFlag(d.since, d.why, d.remedy) for d in came.flags if d.rule == rule.id)
     yield from (raised for raised in rule.find(day, batch, now) if raised.since >= came.at.utc)
 
 
 def flags_of_day(day: Day, now: Now) -> list[Flag]:
-    """Return the flags about the whole day, open and resolved."""
+    """Return the flags about the whole day, open and cleared."""
     now = day.steady(now)
     flags: list[Flag] = []
     for rule in FLAGS_OF_DAY:
-        flags += _settled(rule, RULES[rule].find(day, now), day.resolved, now, None)
+        flags += _settled(rule, RULES[rule].find(day, now), day.cleared, now, None)
     return flags
 
 
 def _settled(
-    rule: FlagId, found: Iterable[RaisedFlag], resolutions: Iterable[Resolved], now: Now, batch: BatchRecord | None
+    rule: FlagId, found: Iterable[RaisedFlag], resolutions: Iterable[ClearedFlag], now: Now, batch: BatchRecord | None
 ) -> Iterator[Flag]:
     raised = sorted((r for r in found if r.since <= now.utc), key=lambda r: r.since)
     for resolution in (r for r in resolutions if r.rule == rule):
         settled = [r for r in raised if r.since <= resolution.at]
         raised = [r for r in raised if r.since > resolution.at]
         if settled:
-            yield replace(_flag(batch, rule, settled), resolved=resolution)
+            yield replace(_flag(batch, rule, settled), cleared=resolution)
     if raised:
         yield _flag(batch, rule, raised)
 
@@ -177,7 +177,7 @@ def one_for_each_cause(flags: Iterable[Flag]) -> list[Flag]:
     out: list[Flag] = []
     for flag in flags:
         same = (n for n, other in enumerate(out) if other.rule is flag.rule and other.causes & flag.causes
-                and (other.resolved is None) == (flag.resolved is None))  # fmt: skip
+                and (other.cleared is None) == (flag.cleared is None))  # fmt: skip
         n = next(same, None)
         if n is None:
             out.append(flag)
@@ -212,7 +212,7 @@ def _evidence(batch: BatchRecord, raised: RaisedFlag) -> str:
 
 
 def flags_of(day: Day, now: Now) -> list[Flag]:
-    """Return every flag of the day, open and resolved: the day's own, then batch by batch."""
+    """Return every flag of the day, open and cleared: the day's own, then batch by batch."""
     return one_for_each_cause(
         [*flags_of_day(day, now), *(flag for batch in day.live for flag in flags_of_batch(day, batch, now))]
     )
@@ -220,4 +220,4 @@ def flags_of(day: Day, now: Now) -> list[Flag]:
 
 def open_flags(day: Day, now: Now) -> list[Flag]:
     """Return the flags that are still open, in the order of `flags_of`."""
-    return [flag for flag in flags_of(day, now) if flag.resolved is None]
+    return [flag for flag in flags_of(day, now) if flag.cleared is None]

@@ -81,28 +81,26 @@ def boil_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """A unit ran since its last fill beyond its time less the reserve while this batch was in it."""
     for unit in dict.fromkeys(heat.unit for heat in batch.heats if heat.unit):
         kit = day.plan.kit_of(unit)
-        lasts = fill_lasts_min(kit) if kit is not None else None
-        if lasts is None:
-            continue
-        for fill in tank_fills(day, unit, now):
-            since = fill.reached(to_reserve_min(day, lasts) + SECOND_MIN)
-            if since is None:
-                continue
-            inside = [
-                heat
+        lasts_min = fill_lasts_min(kit) if kit is not None else None
+        for fill in tank_fills(day, unit, now) if lasts_min is not None else ():
+            since = fill.reached(to_reserve_min(day, lasts_min or 0.0) + SECOND_MIN)
+            starts = [
+                heat.start.utc
                 for heat in batch.heats
-                if heat.unit == unit and (heat.end or now).utc > since and heat.start.utc < fill.spans[-1][1]
+                if since
+                and heat.unit == unit
+                and (heat.end or now).utc > since
+                and heat.start.utc < fill.spans[-1][1]
             ]
-            if not inside:
-                continue
-            share = f"the reserve is {day.plan.rules.reserve:g} %"
-            yield RaisedFlag(
-                max(since, min(heat.start.utc for heat in inside)),
-                f"{unit} ran {of(fill.ran_min, lasts, 'min')} one fill lasts, {share}",
-                "off at the wall, let it cool before you fill it; look at film and yarn for scorch",
-                unit,
-                f"{unit} {fill.no}",
-            )
+            if since is not None and lasts_min is not None and starts:
+                ran = f"{unit} ran {of(fill.ran_min, lasts_min, 'min')} one fill lasts"
+                yield RaisedFlag(
+                    max(since, min(starts)),
+                    f"{ran}, the reserve is {day.plan.rules.reserve:g} %",
+                    "off at the wall, let it cool before you fill it; look at film and yarn for scorch",
+                    unit,
+                    f"{unit} {fill.no}",
+                )
 
 
 def scorch_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:

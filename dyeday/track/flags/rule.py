@@ -8,7 +8,7 @@ from math import ceil
 
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import FlagId
-from dyeday.track.day.batch_record import BatchRecord, Resolved
+from dyeday.track.day.batch_record import BatchRecord, ClearedFlag
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Now, iso, length_text, whole_min
 
@@ -38,7 +38,7 @@ class Flag:
     why: str
     remedy: str
     since: datetime
-    resolved: Resolved | None = None
+    cleared: ClearedFlag | None = None
     evidence: str = ""
     """work done since that bears on it"""
     batches: tuple[str, ...] = ()
@@ -51,7 +51,7 @@ class Flag:
 
     def to_json(self) -> dict[str, object]:
         """Return it as ``dyeday flags --json`` prints it; ``batch`` is None where it is about several."""
-        resolved = None if self.resolved is None else {"at": iso(self.resolved.at), "why": self.resolved.why}
+        cleared = None if self.cleared is None else {"at": iso(self.cleared.at), "why": self.cleared.why}
         return {
             "batch": self.batch if len(self.batches) == 1 else None,
             "batches": list(self.batches),
@@ -59,7 +59,7 @@ class Flag:
             "why": self.why,
             "remedy": self.remedy,
             "since": iso(self.since),
-            "resolved": resolved,
+            "resolved": cleared,
             "evidence": self.evidence,
         }
 

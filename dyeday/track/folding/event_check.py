@@ -20,7 +20,7 @@ from dyeday.track.events.kit_events import AcidPutIn
 from dyeday.track.events.measured import Measured
 from dyeday.track.events.movements import Covered, Heated, Load, Moved, Placed
 from dyeday.track.events.recording import entry_of
-from dyeday.track.events.remarks import ChoreFinished, FlagResolved, Noted
+from dyeday.track.events.remarks import ChoreFinished, FlagCleared, Noted
 from dyeday.track.events.rewriting import Corrected, Rewriting
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.folding.fold import effective, fold, replay
@@ -64,7 +64,7 @@ def refuse(day: Day, event: Event, *, typed: bool = True) -> None:
     _refuse_of_earlier_session(day, event)
     batch = day.batches.get(event.batch or "")
     if batch is not None:
-        if batch.state is State.SPLIT and not isinstance(event.body, (Noted, FlagResolved)):
+        if batch.state is State.SPLIT and not isinstance(event.body, (Noted, FlagCleared)):
             raise EventError(f"batch {batch.no} was split", f"name one of {', '.join(batch.split_into)}")
         layers = len(batch.colourway.layers)
         if (event.body.layer or 1) > layers:

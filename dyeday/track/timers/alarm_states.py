@@ -15,15 +15,14 @@ from dyeday.craft.yarn import fibres
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmAction, AlarmKind, AlarmState, HeatKind
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.day.day_state import Day
+from dyeday.track.day.day_state import MOST_SNOOZE_MIN, Day
 from dyeday.track.day.progress import at_heat_min
 from dyeday.track.day.tank_time import tanks
 from dyeday.track.day.waiting_time import wait_limit, waits
 from dyeday.track.timers.clocks import heat_id, wait_id
 from dyeday.track.timestamp import Now, length_text, on_wall
 
-MOST_SHELVED_MIN = 15.0
-USUAL_SHELVED_MIN = 5.0
+USUAL_SNOOZE_MIN = 5.0
 URGENCY = {AlarmKind.HEAT: 0, AlarmKind.TANK: 1, AlarmKind.WAIT: 2}
 ONE_HEAT = timedelta(minutes=1)
 """batches of one unit whose alarms come within this of each other had one heat: one line, one sound"""
@@ -40,10 +39,9 @@ class Alarm:
     what: str
     since: datetime
     until: datetime | None
-    acknowledged: datetime | None
-    shelved_until: datetime | None
-    shelved: tuple[tuple[datetime, datetime], ...] = ()
-    """every stretch it was shelved for"""
+    silenced_at: datetime | None = None
+    snoozes: tuple[tuple[datetime, datetime], ...] = ()
+    """every stretch it was snoozed for"""
     others: tuple[str, ...] = ()
     """ids of the other batches' alarms in the same heat: what is done about it is recorded for each of them"""
 
@@ -51,6 +49,11 @@ class Alarm:
     def ids(self) -> tuple[str, ...]:
         """Its own id, then those of the other batches in the same heat."""
         return (self.id, *self.others)
+
+    @property
+    def snoozed_until(self) -> datetime | None:
+        """When its last snooze ends or ended; None where it was never snoozed."""
+        return self.snoozes[-1][1] if self.snoozes else None
 
     @property
     def about(self) -> str:
@@ -68,22 +71,22 @@ class Alarm:
         return AlarmKind(self.id.split("-", 1)[0])
 
     def state(self, now: datetime) -> AlarmState:
-        """Return its state at ``now``; once its cause has gone, RETURNED until it is acknowledged, then NORMAL."""
+        """Return its state at ``now``; once its cause has gone, RETURNED until it is silenced, then NORMAL."""
         if self.until is not None:
-            return AlarmState.NORMAL if self.acknowledged else AlarmState.RETURNED
-        if self.is_shelved(now):
-            return AlarmState.SHELVED
-        return AlarmState.ACKNOWLEDGED if self.acknowledged else AlarmState.ACTIVE
+            return AlarmState.NORMAL if self.silenced_at else AlarmState.RETURNED
+        if self.is_snoozed(now):
+            return AlarmState.SNOOZED
+        return AlarmState.SILENCED if self.silenced_at else AlarmState.ACTIVE
 
-    def is_shelved(self, now: datetime) -> bool:
-        """Return whether it is shelved at ``now``, whether its cause lasts or not."""
-        return self.shelved_until is not None and now < self.shelved_until
+    def is_snoozed(self, now: datetime) -> bool:
+        """Tell whether it is snoozed at ``now``, whether its cause lasts or not."""
+        return self.snoozed_until is not None and now < self.snoozed_until
 
     def active_spans(self, now: datetime) -> list[tuple[datetime, datetime]]:
-        """Return the stretches it stood active and unacknowledged up to ``now``, those it was shelved left out."""
-        end = min(x for x in (self.until, self.acknowledged, now) if x is not None)
+        """Return the stretches it stood active and unsilenced up to ``now``, without its snoozes."""
+        end = min(x for x in (self.until, self.silenced_at, now) if x is not None)
         spans, start = [], self.since
-        for off, on in sorted(self.shelved):
+        for off, on in sorted(self.snoozes):
             if min(off, end) > start:
                 spans.append((start, min(off, end)))
             start = max(start, on)
@@ -92,11 +95,11 @@ class Alarm:
         return spans
 
     def stood_min(self, now: datetime) -> float:
-        """Return the minutes it stood active and unacknowledged, without those it was shelved."""
+        """Return the minutes it stood active and unsilenced, without its snoozes."""
         return sum((end - start).total_seconds() for start, end in self.active_spans(now)) / 60
 
     def stood_for(self, limit_min: float, now: datetime) -> datetime | None:
-        """Return when it had stood active and unacknowledged for ``limit_min``, or None where it has not."""
+        """Return when it had stood active and unsilenced for ``limit_min``, or None where it has not."""
         left = timedelta(minutes=limit_min)
         for start, end in self.active_spans(now):
             if end - start >= left:
@@ -108,7 +111,7 @@ class Alarm:
         """Return how often it should have sounded by ``now``: at once, then every ``re_alarm_min``."""
         if self.state(now) != AlarmState.ACTIVE:
             return 0
-        start = max(self.since, self.shelved_until or self.since)
+        start = max(self.since, self.snoozed_until or self.since)
         return 1 + int((now - start).total_seconds() // (re_alarm_min * 60))
 
 
@@ -165,7 +168,7 @@ def _together(one: Alarm, other: Alarm) -> Alarm:
     What was done about it is that of the more urgent of the two.
     """
     speaks = min(
-        one, other, key=lambda a: (a.until is not None, a.acknowledged is not None, a.shelved_until or a.since)
+        one, other, key=lambda a: (a.until is not None, a.silenced_at is not None, a.snoozed_until or a.since)
     )
     ends = [alarm.until for alarm in (one, other) if alarm.until is not None]
     return replace(
@@ -188,43 +191,40 @@ def _shared(one: Alarm, other: Alarm) -> Alarm:
 
 
 def standing(day: Day, now: Now) -> list[Alarm]:
-    """Return the alarms that want something: active, acknowledged, shelved, or returned and not acknowledged."""
+    """Return the alarms that want something: active, silenced, snoozed, or returned and not silenced."""
     return [alarm for alarm in alarms(day, now) if alarm.state(now.utc) != AlarmState.NORMAL]
 
 
 def of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
-    """Yield every alarm a batch has had up to ``now``."""
-    for alarm in _of_batch(day, batch, now):
-        # What was over before it came here is its old session's.
+    """Yield every alarm a batch has had up to ``now``; what ended before it came here is its old session's."""
+    for alarm in (*_of_heats(day, batch, now), *_of_waits(day, batch, now)):
         if batch.carried is None or alarm.until is None or alarm.until > batch.carried.at.utc:
-            yield alarm
+            yield _handled(day, alarm, now)
 
 
-def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
-    steady = day.steady(now)
+def _of_heats(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
     for heat in batch.heats:
-        planned = batch.layer_of(heat.layer).heat_of(heat.heat_no)
         if heat.own_end is not None:
             continue
-        late = _heat_may_stand_min(day, batch, planned.how)
-        over = at_heat_min(heat, steady) - planned.minutes
-        if over <= late:
-            continue
-        since = heat.heat_start.later((planned.minutes + late) * 60)
-        where = heat.unit or planned.how.value
-        what = f"{planned.how.value} {planned.minutes:g} min is up: turn off {where}"
-        until = on_wall(heat.end, now) if heat.end else None
-        yield _alarm(day, heat_id(batch, heat), (batch.no,), heat.unit, what, on_wall(since, now), until, now)
+        planned = batch.layer_of(heat.layer).heat_of(heat.heat_no)
+        most_min = planned.minutes + _heat_may_stand_min(day, batch, planned.how)
+        if at_heat_min(heat, day.steady(now)) > most_min:
+            what = f"{planned.how.value} {planned.minutes:g} min is up: turn off {heat.unit or planned.how.value}"
+            since = on_wall(heat.heat_start.later(most_min * 60), now)
+            until = on_wall(heat.end, now) if heat.end else None
+            yield Alarm(heat_id(batch, heat), (batch.no,), heat.unit, what, since, until)
+
+
+def _of_waits(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
+    steady = day.steady(now)
     for wait in waits(batch):
         limit = wait_limit(batch, wait, day.plan, steady)
-        if limit is None:
-            continue
-        since = limit.later(day.plan.rules.overdue_after * 60)
-        if since.utc < (wait.until or steady).utc:
-            what = "is painted and drying out: heat or wrap it"
+        since = limit.later(day.plan.rules.overdue_after * 60) if limit is not None else None
+        if since is not None and since.utc < (wait.until or steady).utc:
             until = on_wall(wait.until, now) if wait.until else None
             unit = batch.unit if until is None else None
-            yield _alarm(day, wait_id(batch, wait.since), (batch.no,), unit, what, on_wall(since, now), until, now)
+            what = "is painted and drying out: heat or wrap it"
+            yield Alarm(wait_id(batch, wait.since), (batch.no,), unit, what, on_wall(since, now), until)
 
 
 def _heat_may_stand_min(day: Day, batch: BatchRecord, how: HeatKind) -> float:
@@ -237,43 +237,33 @@ def _heat_may_stand_min(day: Day, batch: BatchRecord, how: HeatKind) -> float:
 
 
 def of_tanks(day: Day, now: Now) -> Iterator[Alarm]:
-    """Yield every alarm the tanks have had up to ``now``; one is over when its heat went off or it was filled.
+    """Yield every alarm the tanks have had up to ``now``; one ends when its heat goes off or the tank is filled.
 
     Heat that is put on again over a tank that is low is a new alarm: a cold tank boils nothing dry.
     """
-    for unit, lasts_min, fills in tanks(day, now):
+    for unit, reserve_min, fills in tanks(day, now):
         for fill in fills:
-            since = fill.reached(lasts_min)
-            if since is None:
-                continue
-            low = [span for span in fill.spans if span[1] > since]
+            since = fill.reached(reserve_min)
+            low = [span for span in fill.spans if span[1] > since] if since is not None else []
             for n, (start, end) in enumerate(low):
-                on = fill.running and n == len(low) - 1
+                is_on = fill.running and n == len(low) - 1
                 what = f"has run {length_text(fill.ran_by(end))} on one fill: fill it before it boils dry"
                 name = f"tank-{unit}-{fill.no}" + (f".{n}" if n else "")
-                yield _alarm(day, name, (), unit, what, max(since, start), None if on else end, now)
+                alarm = Alarm(name, (), unit, what, max(since or start, start), None if is_on else end)
+                yield _handled(day, alarm, now)
 
 
-def _alarm(
-    day: Day,
-    name: str,
-    batches: tuple[str, ...],
-    unit: str | None,
-    what: str,
-    since: datetime,
-    until: datetime | None,
-    now: Now,
-) -> Alarm:
-    acknowledged: datetime | None = None
-    shelved: list[tuple[datetime, datetime]] = []
-    for act in day.alarm_acts.get(name, ()):
+def _handled(day: Day, alarm: Alarm, now: Now) -> Alarm:
+    """Return an alarm with what was done about it: silenced once, snoozed any number of times."""
+    silenced_at: datetime | None = None
+    snoozes: list[tuple[datetime, datetime]] = []
+    for act in day.alarm_acts.get(alarm.id, ()):
         at = on_wall(act.at, now)
-        if act.what == AlarmAction.ACKNOWLEDGED:
-            acknowledged = acknowledged or at
+        if act.what is AlarmAction.SILENCED:
+            silenced_at = silenced_at or at
             continue
-        if shelved:  # unshelved, or shelved again: the stretch before ends here at the latest
-            shelved[-1] = (shelved[-1][0], min(shelved[-1][1], at))
-        if act.what == AlarmAction.SHELVED:
-            shelved.append((at, at + timedelta(minutes=min(act.minutes or USUAL_SHELVED_MIN, MOST_SHELVED_MIN))))
-    shelved_until = shelved[-1][1] if shelved else None
-    return Alarm(name, batches, unit, what, since, until, acknowledged, shelved_until, tuple(shelved))
+        if snoozes:  # no longer snoozed, or snoozed again: the stretch before ends here at the latest
+            snoozes[-1] = (snoozes[-1][0], min(snoozes[-1][1], at))
+        if act.what is AlarmAction.SNOOZED:
+            snoozes.append((at, at + timedelta(minutes=min(act.minutes or USUAL_SNOOZE_MIN, MOST_SNOOZE_MIN))))
+    return replace(alarm, silenced_at=silenced_at, snoozes=tuple(snoozes))
