@@ -25,12 +25,11 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, soak_needed_min, stay_acids, while_it_lasts
 from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.day.tank_time import tank_fills, tank_left_min
-from dyeday.track.day.waiting_time import waiting_text
 from dyeday.track.durations.learned_times import Learned, expected_min
-from dyeday.track.events.event_text import placed, whereabouts
+from dyeday.track.events.event_text import placed
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.flags import RULES, flags_of_batch
-from dyeday.track.timers.clocks import clock_of
+from dyeday.track.timers.clocks import clock_of, doing_text
 from dyeday.track.timestamp import Now, length_text, minutes
 
 NEXT_DAY = ", next day"
@@ -62,11 +61,7 @@ def stays_lines(day: Day, now: Now) -> list[str]:
 
 def what_stays(day: Day, now: Now) -> list[tuple[str, str]]:
     """Return (batch, where and in which state) of everything that is not done."""
-
-    def standing(batch: BatchRecord) -> str:
-        return waiting_text(day, batch, now) or whereabouts(batch)
-
-    return [(batch.no, f"{batch.colourway.name}: {standing(batch)}") for batch in day.unfinished]
+    return [(batch.no, f"{batch.colourway.name}: {doing_text(day, batch, now)}") for batch in day.unfinished]
 
 
 def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatch, ...]]:

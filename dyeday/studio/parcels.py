@@ -19,6 +19,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import whereabouts
 from dyeday.track.flags import flags_of_batch
+from dyeday.track.timers.clocks import doing_text
 from dyeday.track.timestamp import Now
 
 Key = tuple[str, str, str]
@@ -165,7 +166,7 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> OrdersOut:
                 elif batch.state == State.DONE:
                     apart[pieces.outcome].append(pieces)
                 elif batch.state != State.SCRAPPED:
-                    of.live.append((count, OrderWait(count, _where(batch), batch.no)))
+                    of.live.append((count, OrderWait(count, _where(day, batch), batch.no)))
     outs = [_out(each) for each in sums.values()]
     spares = [piece for _, extra in outs for piece in extra]
     return OrdersOut(
@@ -188,12 +189,17 @@ def _key(sums: dict[Key, _Sums], item: str, batch: BatchRecord) -> Key:
 
 
 def _open_rules(day: Day) -> dict[str, tuple[str, ...]]:
-    """Return the rules whose flags are open, by batch, when the day ended or last had an entry."""
-    now = day.ended or (Now(day.last_at) if day.last_at is not None else None)
+    """Return the rules whose flags are open, by batch, at the day's latest moment."""
+    now = _latest(day)
     if now is None:
         return {}
     found = {batch.no: flags_of_batch(day, batch, now) for batch in day.live if batch.state is State.DONE}
     return {no: tuple(flag.rule.value for flag in flags if flag.cleared is None) for no, flags in found.items()}
+
+
+def _latest(day: Day) -> Now | None:
+    """Return when the day ended or last had an entry; None where it has none."""
+    return day.ended or (Now(day.last_at) if day.last_at is not None else None)
 
 
 def _pieces(session: str, lot: str, batch: BatchRecord, count: int, flags: tuple[str, ...]) -> FinishedPieces:
@@ -203,8 +209,9 @@ def _pieces(session: str, lot: str, batch: BatchRecord, count: int, flags: tuple
     return FinishedPieces(session, lot, batch.no, batch.colourway.name, batch.base.name, count, outcome, flags)
 
 
-def _where(batch: BatchRecord) -> str:
-    return f"{batch.no} {whereabouts(batch)}"
+def _where(day: Day, batch: BatchRecord) -> str:
+    now = _latest(day)
+    return f"{batch.no} {doing_text(day, batch, now) if now is not None else whereabouts(batch)}"
 
 
 def _out(sums: _Sums) -> tuple[OrderOut, list[FinishedPieces]]:

@@ -122,7 +122,7 @@ def shares_text(plan: Plan, dose: Dose) -> str:
     water = fine(dose.water_amount)
     if dose.water_if_softened is not None:
         water += f" (hard) to {fine(dose.water_if_softened)} (softened)"
-    return f"of that {water} for the water, {fine(dose.fibre_amount)} for the fibre"
+    return f"{water} for the water, {fine(dose.fibre_amount)} for the fibre, together rounded up"
 
 
 def parts_text(plan: Plan, layer: Layer, dose: Dose) -> str:

@@ -43,6 +43,16 @@ def test_the_example_goes_from_a_table_to_parcels(shell: Shell, day: Path) -> No
     assert sum(count for item, count in shares if item.startswith("104")) == 3
 
 
+def test_a_plan_that_is_not_there_or_none_at_all_is_refused_with_what_to_do(shell: Shell, tmp_path: Path) -> None:
+    """A table goes into a plan that was made first; a page of text is no plan."""
+    assert shell("orders", str(ORDERS), "--into", str(tmp_path / "new.toml")) == 1
+    assert shell.err == f"{tmp_path / 'new.toml'} is not there; make the plan first: `dyeday`, then n\n"
+    assert not (tmp_path / "new.toml").exists()
+    for command in (("check", str(ORDERS)), ("orders", str(ORDERS), "--into", str(ORDERS))):
+        assert shell(*command) == 1
+        assert shell.err == f"{ORDERS} is not a plan; name a plan's .toml file\n"
+
+
 def test_the_same_table_again_changes_nothing_and_says_so(shell: Shell, day: Path) -> None:
     shell("orders", str(ORDERS), "--into", str(day))
     once = day.read_bytes()

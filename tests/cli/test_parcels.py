@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -39,6 +40,18 @@ def test_parcels_say_what_is_complete_and_what_waits_for_what(shell: Shell) -> N
     assert "  4 of 4 Tin Roof Rain on Sock Mini, lot 260314-04" in shell.lines
     assert "March parcels, due Fri 20 Mar: waits" in shell.lines
     assert shell("parcels", "--strict") == 1
+
+
+def test_a_batch_between_two_microwave_bursts_rests_where_it_is(shell: Shell) -> None:
+    """Three skeins in a microwave for two take two potfuls; the words are those of the bench."""
+    burst = ("--unit", "microwave 1", "--pass", "1", "start")
+    done = (("soak",), ("paint",), ("fix",), burst, burst)
+    for words, ago_min in zip(done, (90, 30, 10, 9, 5), strict=True):
+        at = (datetime.now(UTC) - timedelta(minutes=ago_min)).isoformat()
+        assert shell("mark", "01", *words, "--at", at, "--again") == 0, shell.err
+    for command in ("parcels", "summary"):
+        assert shell(command) == 0
+        assert "01 resting in microwave 1" in " ".join(shell.out.split())
 
 
 def test_labels_and_costs_are_told_on_asking(shell: Shell) -> None:

@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from dyeday.commands.common import Opened, opened
+from dyeday.files.durable import replace_file
 from dyeday.store import clock
 from dyeday.store.records.lots import LotBook
 from dyeday.store.records.taking_in import take_in
@@ -138,10 +139,12 @@ def test_orders_that_are_in_the_plan_are_told_so_though_the_second_file_fails(
     table = tmp_path / "orders.csv"
     table.write_text(ORDERS, encoding="utf-8")
 
-    def full(*_: object, **__: object) -> None:
-        raise OSError(28, "No space left on device")
+    def full_for_the_second(path: Path, data: bytes, **how: bool) -> None:
+        if path.name != plan.name:
+            raise OSError(28, "No space left on device")
+        replace_file(path, data, **how)
 
-    monkeypatch.setattr("dyeday.files.out_files.replace_file", full)
+    monkeypatch.setattr("dyeday.files.out_files.replace_file", full_for_the_second)
     assert day("orders", str(table), "--into", str(plan)) == 0
     assert "the orders are saved" in day.err
     assert "no space left" in day.err

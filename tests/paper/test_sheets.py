@@ -15,7 +15,7 @@ from dyeday.ahead.forecast import forecast
 from dyeday.ahead.problem_parts.later_acid import hands_steps
 from dyeday.commands.days.check_and_begin import first_moment
 from dyeday.paper.layout.label_page import grid_of
-from dyeday.paper.layout.sheet import BOX, Sheet
+from dyeday.paper.layout.sheet import BOX, Sheet, Table
 from dyeday.paper.layout.sheet_html import sheet_html
 from dyeday.paper.layout.sheet_text import sheet_text, text_pages
 from dyeday.paper.layout.text_page import LINES, WIDTH
@@ -335,6 +335,23 @@ def test_a_day_sheet_names_carbon_monoxide_only_where_a_pot_has_no_power() -> No
     for said in (electric, gas):
         assert "Never leave heat unattended" in said
         assert "Dry your hands" in said
+
+
+def test_a_break_and_an_hour_out_of_the_house_stand_on_the_timetable() -> None:
+    """Neither has a box to tick."""
+    text = SHORT_DAY.read_text(encoding="utf-8").replace("breaks = [", 'out = ["11:00-11:30"]\nbreaks = [')
+    rows = [
+        row
+        for block in _day_sheet(text).blocks
+        for part in block.parts
+        if isinstance(part, Table)
+        for row in part.rows
+    ]
+    pauses = [row for row in rows if not row[0]]
+    assert [(row[1], row[4]) for row in pauses] == [
+        ("11:00", "out of the house until 11:30"),
+        ("13:00", "break until 13:30"),
+    ]
 
 
 def _day_sheet(text: str) -> Sheet:

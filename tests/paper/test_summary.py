@@ -230,7 +230,7 @@ def test_what_has_waited_its_time_is_ready_and_over_only_where_more_does_harm() 
     day = day_of([*soaked("01"), *heated("01"), *soaked("02")])
     for time, said in (("12:19", "1 min left"), ("12:20", "ready 0 min"), ("12:21", "ready 1 min")):
         assert f"01 cooling, {said}; 02 painting not started:" in plain(day, time)
-    assert "01 fixing in steamer 1, 10 min over" in plain(day_of([*soaked(), *heated()[:2]]), "11:30")
+    assert "01 steaming in steamer 1, 10 min over" in plain(day_of([*soaked(), *heated()[:2]]), "11:30")
 
 
 def test_yarn_that_waits_for_heat_is_told_with_its_cover_and_how_long_it_is_safe() -> None:

@@ -113,7 +113,7 @@ def _with_lot(path: Path, text: str, found: RepeatedLot, library: Library) -> st
 
 
 def _told(lot: Lot, found: RepeatedLot, whose: str) -> Iterator[str]:
-    yield f"lot {lot.number}, {lot.date}: {lot.skeins} then, {found.order.skeins} now"
+    yield f"lot {lot.number}, done {lot.date:%a %d %b %Y}: {lot.skeins} then, {found.order.skeins} now"
     for dye in found.dyes:
         yield f"  {dye.dye}: {_amount(dye.now_g, dye.now_ml)}{_then(dye)}"
     if not whose:

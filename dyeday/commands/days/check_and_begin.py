@@ -18,6 +18,7 @@ from dyeday.commands.common import (
     tell_of_copy,
 )
 from dyeday.commands.studio_records import own_times, stocked, studio_library
+from dyeday.files.out_files import PLAN_SUFFIX
 from dyeday.files.places import data_folder
 from dyeday.plan.library import EMPTY, Library, own_text, own_where_it_differs
 from dyeday.plan.model import Plan
@@ -35,9 +36,17 @@ def first_moment(plan: Plan) -> Now:
     return Now(wall_instant(plan.session.date, plan.session.start_min, plan.session.zone))
 
 
+def plan_file_text(path: Path) -> str:
+    """Return the text of a plan's file. Raises Refusal where it cannot be read, or by name and text is no plan."""
+    text = read_text(path)
+    if path.suffix.casefold() != PLAN_SUFFIX and str(path) != "-" and "[session]" not in text:
+        raise Refusal(f"{path} is not a plan; name a plan's .toml file")
+    return text
+
+
 def load(path: Path, library: Library = EMPTY, *, without_orders: bool = False) -> tuple[Plan, str]:
     """Return the plan in a file, and its text. Raises Refusal with every problem, ``file:line: …``."""
-    text = read_text(path)
+    text = plan_file_text(path)
     try:
         return read_plan(text, library, without_orders=without_orders), text
     except PlanError as error:
@@ -59,7 +68,7 @@ def check(args: Namespace) -> int:
 
     path = Path(args.plan)
     try:
-        text = read_text(path)
+        text = plan_file_text(path)
         library = studio_library(args)
         plan = read_plan(text, library)
     except PlanError as error:

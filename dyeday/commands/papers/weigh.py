@@ -5,14 +5,13 @@ from __future__ import annotations
 from argparse import Namespace
 from pathlib import Path
 
-from dyeday import units
 from dyeday.commands.common import answer, opened, say
 from dyeday.commands.days.check_and_begin import load
 from dyeday.commands.studio_records import stocked, studio_library
-from dyeday.paper.layout.amount_text import mix_from, poured, volume
+from dyeday.paper.layout.amount_text import mass, mix_from, poured, volume
 from dyeday.paper.layout.text_page import WIDTH, wrap
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, GLOVES, POWDER
-from dyeday.paper.sheets.weigh_out_sheet import to_weigh
+from dyeday.paper.sheets.weigh_out_sheet import section_text, to_weigh
 from dyeday.plan.amounts import WASTE_PCT
 from dyeday.plan.doses import Dose, refusal, to_pour
 from dyeday.plan.model import Layer, Plan
@@ -115,13 +114,12 @@ def weigh_lines(plan: Plan, weighed: WeighOut) -> list[str]:
         lines += _batch_lines(plan, one)
     lines.append(f"In all, {WASTE_PCT:g} % more than the recipes need, for what stays in jug and pipette")
     for t in weighed.dyes:
-        system = plan.session.units
         parts = []
         if t.mix_ml:
             parts.append(_mix_text(plan, t))
         if t.dry_powder_g:
-            parts.append(f"{units.show_mass(t.dry_powder_g, system, plan.scale_g)} as powder")
-        short = f", SHORT by {units.show_mass(t.short_g, system, plan.scale_g)}" if t.short_g else ""
+            parts.append(f"{mass(plan, t.dry_powder_g)} as powder")
+        short = f", SHORT by {mass(plan, t.short_g)}" if t.short_g else ""
         lines.append(f"  {t.dye}: {', '.join(parts)}{short}")
     if weighed.doses_known:
         amount = amount_text(plan, weighed.acid, weighed.acid_if_softened)
@@ -139,11 +137,10 @@ def _mix_text(plan: Plan, total: DyeTotal) -> str:
 
 
 def _batch_lines(plan: Plan, one: BatchWeighed) -> list[str]:
-    system = plan.session.units
     tag = f" [{one.batch.tag}]" if one.batch.tag else ""
     skeins = counted(one.batch.skeins, plan.base(one.batch.base).form.value)
     lines = [f"{one.batch.no}{tag} {one.batch.colourway} on {one.batch.base}, {skeins}, {one.wof_g:g} g"]
-    soak = f"  soak: {units.show_volume(one.soak_l * 1000, system, plan.jug_ml)} water"
+    soak = f"  soak: {volume(plan, one.soak_l * 1000)} water"
     if one.soak is not None:
         each = f" in each of {one.acid_soaks} soaks" if one.acid_soaks > 1 else ""
         soak += f", {dose_text(plan, one.soak)} {plan.acid.name}{each}"
@@ -152,7 +149,7 @@ def _batch_lines(plan: Plan, one: BatchWeighed) -> list[str]:
     many = len(one.liquors) > 1
     for liquor in one.liquors:
         head = f"  layer {liquor.layer} {liquor.how.value}" if many else f"  {liquor.how.value}"
-        made = f": {units.show_volume(liquor.liquor_ml, system, plan.jug_ml)} liquor" if liquor.liquor_ml else ""
+        made = f": {volume(plan, liquor.liquor_ml)} liquor" if liquor.liquor_ml else ""
         if liquor.dose is not None:
             made += f", {dose_text(plan, liquor.dose)} {plan.acid.name} in the {liquor.acid_in.value}"
         lines.append(head + made)
@@ -163,9 +160,7 @@ def _batch_lines(plan: Plan, one: BatchWeighed) -> list[str]:
             if d.layer != liquor.layer:
                 continue
             solution = "" if d.solution_ml is None else f" in {poured(plan, d.solution_ml)}"
-            lines.append(
-                f"    section {d.section}: {d.dye} {units.show_mass(d.powder_g, system, plan.scale_g)}{solution}"
-            )
+            lines.append(f"    {section_text(layer, d.section)}: {d.dye} {mass(plan, d.powder_g)}{solution}")
     return lines
 
 

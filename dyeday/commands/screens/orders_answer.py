@@ -9,9 +9,10 @@ from pathlib import Path
 from typing import Any
 
 from dyeday.commands.common import Refusal, answer, complain, first_of, read_text, say
+from dyeday.commands.days.check_and_begin import plan_file_text
 from dyeday.commands.studio_records import studio_library
 from dyeday.files.durable import StoreError, read_bytes
-from dyeday.files.out_files import put_text, replace_text
+from dyeday.files.out_files import is_there, put_text, replace_text
 from dyeday.files.places import data_folder
 from dyeday.plan.library import Library
 from dyeday.plan.model import Plan
@@ -42,7 +43,9 @@ def orders(args: Namespace) -> int:
     library = studio_library(args)
     table_name = Path(args.csv)
     raw = _raw(args.csv)
-    text = read_text(path)
+    if not is_there(path):
+        raise Refusal(f"{path} is not there; make the plan first: `dyeday`, then n")
+    text = plan_file_text(path)
     plan_raw = _sound_enough(path, text, library)
     columns, columns_path, is_new = _columns(args, path, raw)
     table, columns = _table(raw, table_name, columns, is_new)

@@ -14,6 +14,7 @@ from dyeday.paper.layout.sheet import BOX, Column, DrawnLines, KeepTogether, Par
 from dyeday.paper.layout.text_page import WIDTH
 from dyeday.paper.local_time import clock_on, local
 from dyeday.paper.sheets.cautions import ATTENDED, BURNER, CURRENT, DEFERS, STEAM, cautions_of
+from dyeday.paper.sheets.day_bars import BarKind, breaks
 from dyeday.paper.sheets.day_chart import chart_lines
 from dyeday.paper.sheets.forecast_lines import chores, verdict_lines
 from dyeday.plan.step_ids import StepId
@@ -130,13 +131,13 @@ def _row(
 
 
 def _breaks(day: Day, found: Forecast, until: datetime) -> Iterator[tuple[datetime, tuple[str, ...]]]:
-    """Yield the plan's breaks from now on as rows of the timetable, none of them to tick."""
-    zone, start = day.plan.session.zone, midnight(day.plan)
-    for since, end in day.plan.session.breaks:
-        begins, ends = (start + timedelta(minutes=minute) for minute in (since, end))
-        if found.at.utc < ends and begins < until:
-            at = clock_on(begins, zone, found.at.utc)
-            yield begins, ("", at, "", "", f"break until {clock_on(ends, zone, found.at.utc)}", "")
+    """Yield breaks and hours out of the house from now on as rows of the timetable, none of them to tick."""
+    zone, at = day.plan.session.zone, found.at.utc
+    for pause in breaks(day.plan):
+        if at < pause.end and pause.start < until:
+            word = "break" if pause.kind is BarKind.BREAK else "out of the house"
+            text = f"{word} until {clock_on(pause.end, zone, at)}"
+            yield pause.start, ("", clock_on(pause.start, zone, at), "", "", text, "")
 
 
 def _swatch(day: Day, step: Planned) -> str | None:

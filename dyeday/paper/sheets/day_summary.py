@@ -18,14 +18,13 @@ from dyeday.track.day.bath_contents import left_by_others
 from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import acids_seen, at_heat_min, heat_needed_min
-from dyeday.track.day.waiting_time import waiting_text
-from dyeday.track.events.event_text import placed, reading_text, state_word, whereabouts
+from dyeday.track.events.event_text import reading_text, state_word
 from dyeday.track.events.kit_events import AcidPutIn
 from dyeday.track.events.movements import Heated, Moved
 from dyeday.track.events.remarks import Noted
 from dyeday.track.flags import Flag, flag_words
 from dyeday.track.timers.alarm_rates import rates
-from dyeday.track.timers.clocks import clock_of
+from dyeday.track.timers.clocks import clock_of, doing_text
 from dyeday.track.timestamp import Now, clock_from, length_text
 
 MOST_PLAIN_PAGES = 2
@@ -139,16 +138,11 @@ def _flag_lines(day: Day, flags: list[Flag], date: Date) -> Iterator[Paragraph]:
 
 def _stays(day: Day, batch: BatchRecord, now: Now) -> str:
     clock = clock_of(day, batch, now)
-    rests = clock is not None and clock.what is ClockKind.REST
-    waiting = waiting_text(day, batch, now)
-    if waiting is not None and not rests:
-        return f"{batch.no} {waiting}"
     left = ""
-    if clock is not None and clock.left_s is not None:
+    if clock is not None and clock.left_s is not None and clock.what is not ClockKind.WAIT:
         length = length_text(abs(clock.left_s) / 60)
         left = f", {length} left" if clock.left_s > 0 else f", {length} over" if clock.harms else f", ready {length}"
-    where = f"resting{placed(batch.unit, hangs=False)}" if rests else whereabouts(batch)
-    return f"{batch.no} {where}{left}"
+    return f"{batch.no} {doing_text(day, batch, now)}{left}"
 
 
 def _past(
@@ -158,7 +152,7 @@ def _past(
     outcome = f", sold as {batch.outcome.value}" if batch.outcome not in (None, Outcome.FIRST) else ""
     came = f", overdyed from {', '.join(batch.overdyed_from)}" if batch.overdyed_from else ""
     whose = f", for {', '.join(f'{item} ({pieces})' for item, pieces in batch.shares)}" if batch.shares else ""
-    yield Paragraph(f"{named(batch)}{whose}: {whereabouts(batch)}{outcome}{came}", strong=True)
+    yield Paragraph(f"{named(batch)}{whose}: {doing_text(day, batch, now)}{outcome}{came}", strong=True)
     steps = []
     for stay, following in zip_longest(batch.stays, batch.stays[1:]):
         word = state_word(batch, stay.state, stay.layer)

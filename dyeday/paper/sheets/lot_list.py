@@ -11,6 +11,8 @@ from dyeday.studio.lots.lot_view import LotRow
 from dyeday.track.timestamp import iso
 
 NUMBER_CELLS = 13
+MARK_WORDS = {"in-doubt": "to check", "back-to-fix": "back to fix"}
+"""what a list says for the stored marks"""
 COLUMNS = (
     "number", "date", "session", "colourway", "base", "pieces", "wof_g", "outcome", "orders", "dyes", "acid_ml",
     "acid_g", "alkalinity_mg_l", "exhausted_pct", "flags_open", "flags_resolved", "back_to_fix", "look", "mill_lot",
@@ -22,7 +24,7 @@ def list_lines(rows: Sequence[LotRow], width: int = WIDTH) -> Iterator[str]:
     """Yield a line for each lot, no wider than ``width`` cells: number, pieces, what it is, what is to be said."""
     for row in rows:
         head = f"{pad(row.number, NUMBER_CELLS)} {row.skeins:3d}  "
-        mark = f"  {row.mark}" if row.mark else ""
+        mark = f"  {', '.join(MARK_WORDS.get(mark, mark) for mark in row.mark.split())}" if row.mark else ""
         yield head + clip(f"{row.colourway} on {row.base}", width - len(head) - len(mark)) + mark
 
 

@@ -27,7 +27,7 @@ _STAYS = (Column("state", 14), Column("from", 8), Column("to", 8), Column("min",
 def lot_sheet(lot: Lot) -> Sheet:
     """Return the record of one lot."""
     pieces = f"{counted(lot.skeins, lot.base.form.value)}, {lot.wof_g:g} g"
-    about = f"{lot.date:%a %d %b %Y}, session {lot.session}, {pieces}"
+    about = f"done {lot.date:%a %d %b %Y}, session {lot.session}, {pieces}"
     return Sheet(
         f"lot-{lot.number}", f"LOT {lot.number}  {lot.colourway.name} on {lot.base.name}", about, tuple(_blocks(lot))
     )

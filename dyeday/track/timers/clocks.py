@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import ClockKind, State
+from dyeday.terms import ClockKind, HeatKind, State
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import (
@@ -22,7 +22,8 @@ from dyeday.track.day.progress import (
     soaked_min,
 )
 from dyeday.track.day.tank_time import tanks
-from dyeday.track.day.waiting_time import wait_left_min, waits
+from dyeday.track.day.waiting_time import wait_left_min, waiting_text, waits
+from dyeday.track.events.event_text import placed, whereabouts
 from dyeday.track.timestamp import Now, elapsed_s
 
 
@@ -128,6 +129,26 @@ def _fix_clocks(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
             batch.unit,
             text,
         )
+
+
+HEATING = {HeatKind.STEAM: "steaming", HeatKind.SIMMER: "simmering"}
+
+
+def doing_text(day: Day, batch: BatchRecord, now: Now) -> str:
+    """Return what a batch is doing and where: "steaming in steamer 2", "painted, wrapped, safe until Sat 20:25"."""
+    clock = clock_of(day, batch, now)
+    if batch.state is not State.FIX or clock is None or clock.what is ClockKind.WAIT:
+        return waiting_text(day, batch, now) or whereabouts(batch)
+    heat = batch.open_heat
+    if clock.what is ClockKind.REST:
+        word = "resting"
+    elif heat is None:
+        word = "waiting for heat" if next_heat_no(day, batch, now) is not None else "fixed"
+    elif clock.what is ClockKind.WARM_UP:
+        word = "warming up"
+    else:
+        word = HEATING.get(batch.layer_of(heat.layer).heat_of(heat.heat_no).how, "heating")
+    return f"{word}{placed(batch.unit, hangs=False)}"
 
 
 def heat_id(batch: BatchRecord, heat: Heat) -> str:
