@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from dyeday.craft.errors import between, not_negative, positive
+from dyeday.craft.errors import above, between, not_negative, positive
 from dyeday.quick_dataclass import dataclass
 
 DEFER = (
@@ -21,9 +21,6 @@ ONE_APPLIANCE = "NFPA 70, 2011 edition, 210.23(A)(1)"
 CONTINUOUS = "NFPA 70, 2011 edition, 210.20(A)"
 """All together: other loads and 125 % of the continuous ones (3 h and more) are at most the circuit's rating. As
 quoted by electricians; the 3 h from the same place."""
-
-LAST_DIGIT = 1e-9
-"""Relative tolerance for floating-point rounding: a load at its limit is not over it. Own choice."""
 
 
 @dataclass(frozen=True)
@@ -75,7 +72,7 @@ def circuit_load(
     exceeds = [
         f"{total:.1f} A ({watts:.0f} W) is more than {limit:g} A, {name}"
         for name, limit in limits
-        if _over(total, limit)
+        if above(total, limit)
     ]
     if continuous_share is not None:
         share = between(positive(continuous_share, "the continuous share"), 0, 1, "the continuous share")
@@ -83,15 +80,11 @@ def circuit_load(
             f"{one:.1f} A of {unit} alone is more than {rated * share:g} A, {100 * share:g} % of the circuit for one "
             f"appliance ({ONE_APPLIANCE})"
             for unit, one in drawn.items()
-            if _over(one, rated * share)
+            if above(one, rated * share)
         ]
-        if _over(total, rated * share):
+        if above(total, rated * share):
             exceeds.append(
                 f"{total:.1f} A ({watts:.0f} W), as a long load at {100 / share:.0f} % {total / share:.1f} A, "
                 f"is more than {rated:g} A, the circuit ({CONTINUOUS})"
             )
     return CircuitLoad(watts, total, total / rated, tuple(exceeds))
-
-
-def _over(drawn: float, limit: float) -> bool:
-    return drawn > limit * (1 + LAST_DIGIT)

@@ -1,8 +1,11 @@
-"""`RefusedError`, and the checks of ranges that every module shares."""
+"""`RefusedError`, the checks of ranges, and comparisons that floating-point rounding does not upset."""
 
 from __future__ import annotations
 
-from math import isfinite
+from math import ceil, isfinite
+
+ROUNDING = 1e-9
+"""What binary fractions may lose, relative above 1: 0.7 + 0.7 + 0.6 is not above 2. Numerical choice."""
 
 
 class RefusedError(ValueError):
@@ -40,3 +43,18 @@ def between(value: float, low: float, high: float, what: str) -> float:
     if not low <= value <= high:
         raise RefusedError(f"{what} is {value:g}; it must be {low:g} to {high:g}")
     return value
+
+
+def above(value: float, limit: float) -> bool:
+    """Tell whether a value is above its limit by more than rounding."""
+    return value > limit + ROUNDING * max(1.0, abs(limit))
+
+
+def below(value: float, limit: float) -> bool:
+    """Tell whether a value is below its limit by more than rounding."""
+    return value < limit - ROUNDING * max(1.0, abs(limit))
+
+
+def round_up(value: float) -> int:
+    """Return the next whole number up; a value above a whole number by rounding only is that number."""
+    return ceil(value - ROUNDING)

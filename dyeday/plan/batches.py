@@ -14,6 +14,7 @@ from itertools import count as count_from
 from math import ceil
 from string import ascii_lowercase
 
+from dyeday.craft.errors import round_up
 from dyeday.plan.model import Base, Batch, Colourway, HandBatch, Kit, Order
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, DyeMethod, Form, KitKind
@@ -87,7 +88,7 @@ PEG_G = 100.0
 
 def pegs_taken(base: Base, pieces: int) -> int:
     """Return the room that ``pieces`` take on a rack, in skeins: minis hang several to a peg, by weight."""
-    return ceil(pieces * min(1.0, base.skein_g / PEG_G) - 1e-9) if base.form is Form.MINI else pieces
+    return round_up(pieces * min(1.0, base.skein_g / PEG_G)) if base.form is Form.MINI else pieces
 
 
 def sizes(skeins: int, holds: int | None) -> tuple[int, ...]:
@@ -139,8 +140,14 @@ def number(index: int, total: int) -> str:
 
 def as_numbered(no: str, total: int) -> str:
     """Return a number given by hand as a day of ``total`` batches writes it: "03" is "003" from 100 on."""
+    digits, letters = split_no(no)
+    return number(int(digits), total) + letters
+
+
+def split_no(no: str) -> tuple[str, str]:
+    """Return (digits, letters) of a batch number: "03a" is "03" and "a", the first part of batch 03."""
     digits = no.rstrip(ascii_lowercase)
-    return number(int(digits), total) + no[len(digits) :]
+    return digits, no[len(digits) :]
 
 
 def split(
@@ -173,7 +180,7 @@ def split(
     numbered = [draft if draft.no else replace(draft, no=next(free)) for draft in drafts]
     tags = {as_numbered(batch.no, total): batch.tag for batch in hand if batch.no and not batch.order and batch.tag}
     tagged = [replace(batch, tag=tags[batch.no]) if batch.no in tags else batch for batch in numbered]
-    return tuple(sorted(tagged, key=lambda batch: (int(batch.no.rstrip(ascii_lowercase)), batch.no)))
+    return tuple(sorted(tagged, key=lambda batch: (int(split_no(batch.no)[0]), batch.no)))
 
 
 def lots_named(lots: Sequence[PlannedLot], batch: HandBatch) -> list[PlannedLot]:

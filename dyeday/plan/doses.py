@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 from functools import lru_cache
-from math import ceil
 from typing import TYPE_CHECKING
 
 from dyeday.craft.dye.depth_of_shade import liquor_l as bath_l
 from dyeday.craft.dye.dye_classes import BathPh, PhRange, bath_ph
-from dyeday.craft.errors import RefusedError
+from dyeday.craft.errors import RefusedError, round_up
 from dyeday.craft.water.acids import BottledAcid
 from dyeday.craft.water.acids import acid as craft_acid
 from dyeday.craft.yarn.fibres import dyeable_share
@@ -225,7 +224,7 @@ def refusal(plan: Plan) -> str:
 def to_pour(plan: Plan, amount: float) -> float:
     """Return an amount of acid as the plan's jug or scale can measure it: upwards, and never to nothing."""
     step = plan.jug_ml if plan.acid.is_liquid else plan.scale_g
-    return ceil(amount / step - 1e-9) * step if amount > NOTHING else 0.0
+    return round_up(amount / step) * step if amount > NOTHING else 0.0
 
 
 def in_parts(plan: Plan, layer: Layer, amount: float) -> tuple[float, float]:

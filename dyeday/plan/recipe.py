@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
+from dyeday.craft.errors import above
 from dyeday.craft.yarn.cooling_curve import COOL_IN_POT_MIN, COOL_OUT_MIN
 from dyeday.plan.schema import PER_100G, Key
 from dyeday.quick_dataclass import dataclass
@@ -47,8 +48,8 @@ class Section:
 
     @property
     def is_dark(self) -> bool:
-        """Whether its dyes together are above `DARK_PCT`: 0.7, 0.7 and 0.6 % are not, in floating point either."""
-        return sum(pct for _, pct in self.dyes) > DARK_PCT + 1e-9
+        """Whether its dyes together are above `DARK_PCT`."""
+        return above(sum(pct for _, pct in self.dyes), DARK_PCT)
 
 
 @dataclass(frozen=True, slots=True)

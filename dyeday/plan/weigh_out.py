@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from math import ceil
 
 from dyeday.craft.dye.depth_of_shade import PINCH_G, pinches
 from dyeday.craft.dye.measuring import FAIR_PCT, figure, to_mix, uncertain_pct, weaker_pct
+from dyeday.craft.errors import above, round_up
 from dyeday.craft.water.acid_dose import DROP_TEST
 from dyeday.plan.amounts import WASTE_PCT, PlannedDye, liquor_ml, planned_dyes
 from dyeday.plan.doses import Dose, layer_dose, soak_dose, soak_l
@@ -200,12 +200,12 @@ def no_room_in(liquor: LayerLiquor) -> tuple[str, str] | None:
     """Return (what is wrong, what would be right) where the solutions of a layer do not go into its liquor."""
     acid_ml = liquor.dose.acid_ml or 0.0 if liquor.dose is not None else 0.0
     room = liquor.liquor_ml - acid_ml
-    if liquor.liquor_ml <= 0 or liquor.how is DyeMethod.SPECKLED or liquor.solutions_ml <= room * (1 + 1e-9):
+    if liquor.liquor_ml <= 0 or liquor.how is DyeMethod.SPECKLED or not above(liquor.solutions_ml, room):
         return None
-    times = f"make the solutions {_tenths_up(liquor.solutions_ml / room)} times as strong, or " if room > 0 else ""
+    stronger = f"{round_up(liquor.solutions_ml / room * 10) / 10:g} times as strong" if room > 0 else ""
     acid = f" beside {acid_ml:.0f} mL of acid" if acid_ml else ""
     what = f"{liquor.solutions_ml:.0f} mL of solutions do not fit into {liquor.liquor_ml:.0f} mL of liquor{acid}"
-    return what, f"{times}take more liquor"
+    return what, f"make the solutions {stronger}, or take more liquor" if stronger else "take more liquor"
 
 
 def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
@@ -234,7 +234,3 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
         how = f"may be off by {uncertain:.0f} % in" if uncertain < 100 else "is too little for"
         what = f"{total.dye} for {no}: {figure(least.solution_ml, 2)} mL"
         yield f"{what} {how} {jug}; use a pipette, or a {weaker:g} % solution"
-
-
-def _tenths_up(times: float) -> str:
-    return f"{ceil(times * 10 - 1e-9) / 10:g}"

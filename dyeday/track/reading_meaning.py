@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 from dyeday import units
+from dyeday.craft.errors import above, below
 from dyeday.craft.yarn.cooling_curve import left_min, newton
 from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.doses import NOTHING, Dose, acid_parts, correction, in_parts, target_ph, to_pour
@@ -50,9 +51,9 @@ def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> str:
     """Return what a pH reading asks for: enough, or what to add."""
     layer = batch.current_layer
     target = target_ph(day.plan, layer)
-    if read_ph < target - day.plan.rules.ph_low - 1e-9:
+    if below(read_ph, target - day.plan.rules.ph_low):
         return f", far more acid than needed for {target:g}; the right bottle?"
-    if read_ph <= ph_limit(day.plan, layer) + 1e-9:
+    if not above(read_ph, ph_limit(day.plan, layer)):
         return f", good: {target:g} is wanted"
     stay = batch.stays[-1] if batch.stays else None
     if batch.state == State.SOAK and stay is not None:

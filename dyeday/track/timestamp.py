@@ -51,16 +51,16 @@ def whole_min(seconds: float) -> int:
 
     What is left, over, or so far is told alike, so that no two places differ by one.
     """
-    return int((abs(seconds) + _HAIR_S) // 60)
+    return int((abs(seconds) + ROUNDING_S) // 60)
 
 
-_HAIR_S = 1e-6
-"""what arithmetic may take from a whole minute"""
+ROUNDING_S = 1e-6
+"""what arithmetic may take from a whole minute, s"""
 
 
 def into_min_s(seconds: float) -> float:
     """Return how many seconds of the next minute a length has beside its `whole_min`."""
-    return (abs(seconds) + _HAIR_S) % 60
+    return (abs(seconds) + ROUNDING_S) % 60
 
 
 def length_text(length_min: float) -> str:
@@ -70,7 +70,7 @@ def length_text(length_min: float) -> str:
     """
     whole = whole_min(length_min * 60)
     if whole == 0 and length_min * 60 >= 1:
-        return f"{int(length_min * 60 + 1e-6)} s"
+        return f"{int(length_min * 60 + ROUNDING_S)} s"
     hours, rest = divmod(whole, 60)
     if not hours:
         return f"{whole} min"

@@ -6,9 +6,9 @@ telephone's picture.
 
 from __future__ import annotations
 
-from math import ceil, log, sqrt
+from math import log, sqrt
 
-from dyeday.craft.errors import between
+from dyeday.craft.errors import between, round_up
 
 Lab = tuple[float, float, float]
 """CIELAB L*, a*, b*."""
@@ -59,5 +59,5 @@ def _rating(difference: float) -> float:
 
 
 def _grade(rating: float) -> str:
-    half_steps_down = ceil(2 * (5 - round(rating, 2)) - 0.5 - 1e-9)
+    half_steps_down = round_up(2 * (5 - round(rating, 2)) - 0.5)
     return GRADES[max(0, min(len(GRADES) - 1, half_steps_down))]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from dyeday.craft.errors import RefusedError, between, not_negative, positive
+from dyeday.craft.errors import RefusedError, above, between, not_negative, positive
 
 BY_EYE = {"clear": (95.0, 100.0), "tinted": (80.0, 95.0), "coloured": (0.0, 80.0)}
 """What a look at the bath says, as a range in percent. Common practice, no source."""
@@ -117,7 +117,7 @@ def remedy(ph_high: bool | None, heat_short: bool | None, painted: bool) -> str:
 
 def _exhausted_pct(left_share: float) -> float:
     # A bath that took up nothing gives 1 but for the last digit of the division.
-    if not left_share <= 1 + 1e-9:
+    if above(left_share, 1):
         raise UnlikelyReadingError(
             f"{100 * left_share:.0f} % of the dye would still be in the bath, more than was put in; "
             "check the volumes and the match"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import floor
 
 from dyeday.craft.dye.depth_of_shade import solution_ml
-from dyeday.craft.errors import not_negative, positive
+from dyeday.craft.errors import ROUNDING, above, not_negative, positive
 from dyeday.quick_dataclass import dataclass
 
 FAIR_PCT = 5.0
@@ -13,8 +13,6 @@ FAIR_PCT = 5.0
 
 USUAL_STRENGTHS_PCT = (4.0, 2.0, 1.0, 0.5, 0.25, 0.1, 0.05, 0.02, 0.01)
 """Strengths dyers mix, % w/v. Common practice, no source."""
-
-_LAST_DIGIT = 1e-9
 
 
 @dataclass(frozen=True)
@@ -70,7 +68,7 @@ def weaker_pct(dye_g: float, strength_pct: float, jug_step_ml: float) -> float |
     if uncertain <= FAIR_PCT:
         return None
     enough_pct = strength_pct * FAIR_PCT / uncertain
-    return next((pct for pct in USUAL_STRENGTHS_PCT if pct <= enough_pct * (1 + _LAST_DIGIT)), enough_pct)
+    return next((pct for pct in USUAL_STRENGTHS_PCT if not above(pct, enough_pct)), enough_pct)
 
 
 def to_mix(
@@ -103,4 +101,4 @@ def to_mix(
 
 
 def _steps(value: float, step: float) -> int:
-    return floor(not_negative(value, "the amount") / positive(step, "the step") + 0.5 + _LAST_DIGIT)
+    return floor(not_negative(value, "the amount") / positive(step, "the step") + 0.5 + ROUNDING)

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from string import ascii_lowercase
-
+from dyeday.plan.batches import split_no
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 
@@ -27,16 +26,13 @@ def lot_numbers(day: Day, session_id: str) -> dict[str, str]:
         together.setdefault(key, []).append(batch.no)
     year, month, rest, nth = session_id.split("-")
     head = f"{year[2:]}{month}{rest}" + ("" if nth == "1" else f".{nth}")
-    roots = [root for batches in together.values() for root in {_root(no) for no in batches}]
+    roots = [root for batches in together.values() for root in {split_no(no)[0] for no in batches}]
     numbers = {}
     for mix, batches in together.items():
         first = min(batches)
         # Parts of a split batch that went into different mixes need their letters to be told apart.
-        plain = _root(first) if roots.count(_root(first)) == 1 else first
+        root = split_no(first)[0]
+        plain = root if roots.count(root) == 1 else first
         for no in batches:
             numbers[no] = mix if isinstance(mix, str) else f"{head}-{plain}"
     return numbers
-
-
-def _root(no: str) -> str:
-    return no.rstrip(ascii_lowercase)

@@ -12,6 +12,7 @@ from dataclasses import field, replace
 from datetime import date as Date  # noqa: N812 - as in the model
 from statistics import median, quantiles
 
+from dyeday.craft.errors import below
 from dyeday.plan.model import PUTTING_DYE_ON, Layer
 from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot import BookDay, Lot, LotBatch
@@ -82,8 +83,21 @@ class ReturnedLot:
     batches: tuple[str, ...]
 
 
+class _Alarms:
+    """What counts alarms over hours of recorded activity."""
+
+    __slots__ = ()
+    alarms: int
+    hours: float
+
+    @property
+    def alarms_per_hour(self) -> float:
+        """Alarms per hour of recorded activity; 0 where there was none."""
+        return self.alarms / self.hours if self.hours else 0.0
+
+
 @dataclass(frozen=True, slots=True)
-class Month:
+class Month(_Alarms):
     """A calendar month in which something was dyed."""
 
     month: str
@@ -97,14 +111,9 @@ class Month:
     went_back: int = 0
     """lots"""
 
-    @property
-    def alarms_per_hour(self) -> float:
-        """Alarms per hour of recorded activity; 0 where there was none."""
-        return self.alarms / self.hours if self.hours else 0.0
-
 
 @dataclass(frozen=True, slots=True)
-class Season:
+class Season(_Alarms):
     """The figures from ``first`` to ``last``, both included; ``hours`` are those of recorded activity."""
 
     first: Date
@@ -123,11 +132,6 @@ class Season:
     flags: tuple[FlagCount, ...]
     back: tuple[ReturnedLot, ...]
     months: tuple[Month, ...]
-
-    @property
-    def alarms_per_hour(self) -> float:
-        """Alarms per hour of recorded activity; 0 where there was none."""
-        return self.alarms / self.hours if self.hours else 0.0
 
 
 @dataclass()
@@ -240,9 +244,9 @@ def depths(layer: Layer) -> dict[str, float]:
 
 def _exhausted(sums: _Sums) -> Iterator[Exhausted]:
     for (dye, band), looks in sorted(sums.looks.items()):
-        below = sum(pct < expected - 1e-9 for pct, expected in looks)
-        expected = median(expected for _, expected in looks)
-        yield Exhausted(dye, band, spread_of([pct for pct, _ in looks]), expected, below)
+        too_low = sum(below(pct, expected) for pct, expected in looks)
+        usual_pct = median(expected for _, expected in looks)
+        yield Exhausted(dye, band, spread_of([pct for pct, _ in looks]), usual_pct, too_low)
 
 
 def _stages(sums: _Sums) -> Iterator[StageMinutes]:

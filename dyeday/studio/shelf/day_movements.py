@@ -11,6 +11,7 @@ from datetime import UTC, datetime
 from datetime import date as Date  # noqa: N812 - the field is called date
 
 from dyeday.craft.dye.measuring import figure
+from dyeday.craft.errors import above
 from dyeday.plan.doses import layer_dose, soak_dose
 from dyeday.plan.model import Dye, Plan
 from dyeday.studio.shelf.movements import CARRIED_OVER, Move, Shelf, bottle_name, counting, outlook, shelf_of
@@ -108,12 +109,12 @@ def _solution(day: Day, dye: Dye, shelf: Shelf, net_ml: float, left_ml: float, p
     stock += [(m.bottle, m.strength_pct or dye.solution_pct, m.amount) for m in from_plan]
     wanted_g = net_ml * dye.solution_pct / 100
     for name, strength, left in stock:
-        if wanted_g <= 1e-9:
+        if not above(wanted_g, 0):
             break
         drawn = min(left, wanted_g * 100 / strength)
         wanted_g -= drawn * strength / 100
         yield _move(MoveKind.USED, StockKind.BOTTLE, dye.name, drawn, "mL", bottle=name, planned=by_plan)
-    if wanted_g <= 1e-9:
+    if not above(wanted_g, 0):
         return
     fresh_ml = wanted_g * 100 / dye.solution_pct
     name = bottle_name(dye.name, dye.solution_pct, today)

@@ -31,6 +31,10 @@ class Placement:
     since: Now
     until: Now | None = None
 
+    def holds(self, moment: datetime) -> bool:
+        """Tell whether the batch is in the unit at ``moment``; at the end of the stretch it is not."""
+        return self.since.utc <= moment and (self.until is None or self.until.utc > moment)
+
 
 @dataclass(frozen=True)
 class Heat:
@@ -192,6 +196,14 @@ class BatchRecord:
     def layer_of(self, number: int) -> Layer:
         """Return the recipe of layer ``number``, from 1; the nearest one where there is no such layer."""
         return self.colourway.layers[min(max(number, 1), len(self.colourway.layers)) - 1]
+
+    def stay_at(self, moment: datetime) -> Stay | None:
+        """Return the stay it was in at ``moment``; None where it had not left the first state."""
+        return next((stay for stay in reversed(self.stays) if stay.since.utc <= moment), None)
+
+    def stay_after(self, n: int) -> Stay | None:
+        """Return the stay that followed stay ``n`` (from 0), time set aside left out; None where none did."""
+        return next((stay for stay in self.stays[n + 1 :] if stay.state is not State.SET_ASIDE), None)
 
     def no_at(self, moment: datetime) -> str:
         """Return its number at ``moment``: before a split, that of the whole."""

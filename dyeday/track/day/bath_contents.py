@@ -147,7 +147,7 @@ def left_by_others(day: Day, batch: BatchRecord) -> tuple[float, list[AcidIn]]:
 
 def _when_in(batch: BatchRecord, moment: datetime) -> tuple[State, Layer]:
     """Return the state and the layer a batch was in at a moment."""
-    stay = next((stay for stay in reversed(batch.stays) if stay.since.utc <= moment), None)
+    stay = batch.stay_at(moment)
     return (State.WAITING, batch.layer_of(1)) if stay is None else (stay.state, batch.layer_of(stay.layer))
 
 
@@ -164,8 +164,8 @@ def _gone_from(batch: BatchRecord, came: Now) -> Now | None:
     unit: str | None = None
     end: Now | None = came
     for place in batch.placements:
-        covers = place.since.utc <= came.utc and (place.until is None or place.until.utc > came.utc)
-        if (unit is None and covers) or (unit == place.unit and end is not None and place.since.utc == end.utc):
+        goes_on = unit == place.unit and end is not None and place.since.utc == end.utc
+        if goes_on or (unit is None and place.holds(came.utc)):
             unit, end = place.unit, place.until
     return end
 

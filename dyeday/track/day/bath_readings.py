@@ -86,7 +86,7 @@ def is_loose_dye(batch: BatchRecord, reading: Reading) -> bool:
         return False
     if reading.where is not None:
         return reading.where == FIRST_RINSE
-    rinse = next((s for s in reversed(batch.stays) if s.since.utc <= reading.at.utc), None)
+    rinse = batch.stay_at(reading.at.utc)
     if rinse is None or rinse.state != State.RINSE:
         return False
     earlier = (

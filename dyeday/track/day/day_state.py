@@ -12,6 +12,7 @@ from datetime import date as Date  # noqa: N812 - a method is called date
 from functools import cached_property
 from typing import Any, ClassVar, NamedTuple
 
+from dyeday.plan.batches import split_no
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId
 from dyeday.quick_dataclass import dataclass
@@ -202,13 +203,9 @@ class Day:
 
     def find(self, batch_no: str) -> BatchRecord | None:
         """Return the batch called "3", "03" or "003", or None."""
-        wanted = batch_no.strip().lower()
-        digits = wanted.rstrip("abcdefghijklmnopqrstuvwxyz")
-        for width in (len(digits), 2, 3):
-            found = self.batches.get(digits.lstrip("0").rjust(width, "0") + wanted[len(digits) :])
-            if found is not None:
-                return found
-        return None
+        digits, letters = split_no(batch_no.strip().lower())
+        nos = (digits.lstrip("0").rjust(width, "0") + letters for width in (len(digits), 2, 3))
+        return next((self.batches[no] for no in nos if no in self.batches), None)
 
     def line_of(self, batch: BatchRecord) -> tuple[str, ...]:
         """Return a batch's number, then those of the batches it was split from, the nearest first."""

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import fields, replace
 from typing import Any
 
-from dyeday.plan.batches import number, split
+from dyeday.plan.batches import number, split, split_no
 from dyeday.plan.model import Batch, Order, Plan, Session
 from dyeday.plan.serialize import from_plain
 from dyeday.quick_dataclass import altered
@@ -63,7 +63,7 @@ def with_order(day: Day, order: Order) -> Day:
     """
     new = split([order], (), day.plan.colourways, day.plan.bases, day.plan.kit)
     total = len(day.batches) + len(new)
-    first = max((int(no[:3].rstrip("abcdefghijklmnopqrstuvwxyz")) for no in day.batches), default=0)
+    first = max((int(split_no(no)[0]) for no in day.batches), default=0)
     batches = dict(day.batches)
     for n, fresh in enumerate(new, first + 1):
         numbered = replace(fresh, no=number(n, max(total, n)), mix=f"{fresh.mix} / {order.item}")

@@ -189,7 +189,7 @@ def heat_wanted_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
 
 def heat_to_go_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Now) -> float:
     """Return the minutes at heat of a heat begun now: all of them, or what it lacks where it broke off."""
-    minutes_each = batch.current_layer.heats[heat_no - 1].minutes
+    minutes_each = batch.current_layer.heat_of(heat_no).minutes
     had = heat_had_min(batch, batch.layer, heat_no, now)
     if heat_needed_min(plan, batch, batch.layer, heat_no) > minutes_each:
         return minutes_each
@@ -227,7 +227,7 @@ def left_fix(batch: BatchRecord) -> list[tuple[Stay, Now]]:
     for n, stay in enumerate(batch.stays):
         if stay.state != State.FIX or stay.until is None:
             continue
-        after = next((later for later in batch.stays[n + 1 :] if later.state != State.SET_ASIDE), None)
+        after = batch.stay_after(n)
         if after is None or after.state in (State.FIX, State.SCRAPPED, State.WAITING):
             continue
         if after.state in (State.COOL, State.RINSE, State.DRY, State.DONE) or after.layer > stay.layer:

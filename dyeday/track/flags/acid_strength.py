@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dyeday.craft.dye.measuring import figure
+from dyeday.craft.errors import above, below
 from dyeday.plan.doses import Dose, full_dose, target_ph, wished_ph
 from dyeday.plan.model import Layer
 from dyeday.terms import AcidPlace, DyeMethod, ReadingKind, State
@@ -102,7 +103,7 @@ def _weak(day: Day, layer: Layer, read: Reading | None, acids: list[AcidIn], nee
         ph = float(read.value)
         limit = ph_limit(day.plan, layer)
         wanted = f"target {target_ph(day.plan, layer):g}, at most {round(limit, 2):g}"
-        return f"pH {ph:g}, {wanted}" if ph > limit + 1e-9 else ""
+        return f"pH {ph:g}, {wanted}" if above(ph, limit) else ""
     if need is None:
         return ""
     liquid = day.plan.acid.is_liquid
@@ -110,7 +111,7 @@ def _weak(day: Day, layer: Layer, read: Reading | None, acids: list[AcidIn], nee
     other = sum(a.amount_g if liquid else a.amount_ml for a in acids)
     if other > 0:
         return ""  # another acid than the plan's went in: its strength is not known
-    if put < need.amount * day.plan.rules.acid_share / 100 - 1e-9:
+    if below(put, need.amount * day.plan.rules.acid_share / 100):
         numbers = of(put, need.amount, "mL") if liquid else f"{figure(put, 3)} of {figure(need.amount, 3)} g"
         kept = ", after what the load before took" if gone > 0 else ""
         return f"acid {numbers} that {need.water_l:g} L of this water and the fibre in it want{kept}"
@@ -132,7 +133,7 @@ def _read_again(
         return ""
     again = last_ph_reading(batch, max((put.at for put in later), key=lambda at: at.utc), now)
     if again is not None and again is not read:
-        good = float(again.value) <= ph_limit(day.plan, layer) + 1e-9
+        good = not above(float(again.value), ph_limit(day.plan, layer))
         return f"pH {again.value:g} was read since: good, clear the flag with that" if good else ""
     amounts = [sum(put.amount_ml for put in later), sum(put.amount_g for put in later)]
     more = " and ".join(f"{amount:g} {of}" for amount, of in zip(amounts, ("mL", "g"), strict=True) if amount)
@@ -167,7 +168,7 @@ def sour_bath(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         if wished is None:
             continue
         read, low = float(reading.value), min(wished.low, wished.high)
-        if read < low - day.plan.rules.ph_low - 1e-9:
+        if below(read, low - day.plan.rules.ph_low):
             yield RaisedFlag(
                 reading.at.utc,
                 f"pH {read:g} in the bath, its dyes need {low:g} and more",

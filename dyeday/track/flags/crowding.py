@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 
+from dyeday.craft.errors import above
 from dyeday.plan.batches import pegs_taken, soaks_in_several
 from dyeday.plan.model import Kit
 from dyeday.terms import KIT_TRAITS, KitKind
@@ -58,7 +59,7 @@ def _crowded(
 ) -> Iterator[RaisedFlag]:
     told: set[str] = set()
     for moment in moments:
-        inside = [batch, *(other for other, theirs in others if _holds(theirs, moment))]
+        inside = [batch, *(other for other, theirs in others if theirs.holds(moment))]
         if KIT_TRAITS[kit.kind].in_turn:
             inside = [one for one in inside if not _rests(one, place.unit, moment)]
         inside = together_at(inside, moment)
@@ -71,10 +72,6 @@ def _crowded(
 
 def _overlap(mine: Placement, theirs: Placement, now: Now) -> bool:
     return theirs.since.utc < (mine.until or now.later(1)).utc and mine.since.utc < (theirs.until or now.later(1)).utc
-
-
-def _holds(place: Placement, moment: datetime) -> bool:
-    return place.since.utc <= moment and (place.until is None or place.until.utc > moment)
 
 
 def _rests(batch: BatchRecord, unit: str, moment: datetime) -> bool:
@@ -106,4 +103,4 @@ def too_much(kit: Kit, inside: list[BatchRecord]) -> str:
     limit = kit.holds_g
     weights = [limit if b.wof_g > limit and in_parts(b) else b.wof_g for b in inside]
     held, most = apart(sum(weights), limit)
-    return f"{held} of {most} g" if sum(weights) > limit + 1e-6 else ""
+    return f"{held} of {most} g" if above(sum(weights), limit) else ""

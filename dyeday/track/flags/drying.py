@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from dyeday.craft.errors import above
 from dyeday.craft.yarn.drying_air import STANDARD_HUMIDITY_PCT, dry_weight_g
 from dyeday.terms import ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord
@@ -42,7 +43,7 @@ def not_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         over = share if batch.weighed_wof_g is not None else max(share, LABEL_SHARE)
         allowed = dry_weight_g(batch.wof_g, humidity, dict(batch.base.fibre)) * (1 + over)
         remedy = "hang it up again and weigh it in two hours; damp yarn may go mouldy"
-        if last > allowed + 1e-9:
+        if above(last, allowed):
             was, most = (f"{float(told):g} g" for told in apart(last, allowed, least=1))
             why = f"{was}, dry at {humidity:.0f} % air is {most} at most"
             yield RaisedFlag(stay.since.utc, why, remedy)

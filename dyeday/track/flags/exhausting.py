@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dyeday.craft.dye import exhaustion
+from dyeday.craft.errors import below
 from dyeday.terms import DyeMethod, LookRule, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, is_loose_dye, last_ph, ph_limit, read_hot
@@ -31,7 +32,7 @@ def _colour_left(day: Day, batch: BatchRecord, reading: Reading) -> str:
     except ValueError:
         return ""  # refused when it was typed; a file edited by hand must not stop the day
     expected = expected_pct(day.plan, batch, reading.layer)
-    return _why(reading, low, high, expected) if high < expected - 1e-9 else ""
+    return _why(reading, low, high, expected) if below(high, expected) else ""
 
 
 def _why(reading: Reading, low: float, high: float, expected: float) -> str:
@@ -56,7 +57,7 @@ def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
 
 def _its_stay_ends(batch: BatchRecord, reading: Reading) -> Now:
     """Return the moment up to which a reading's company counts: its own stay, for pH is often read just after."""
-    stay = next((s for s in reversed(batch.stays) if s.since.utc <= reading.at.utc), None)
+    stay = batch.stay_at(reading.at.utc)
     return stay.until if stay is not None and stay.until is not None else reading.at.later(3600)
 
 
@@ -75,7 +76,7 @@ def no_bath_reading(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFl
     for n, stay in enumerate(batch.stays):
         if stay.state != State.RINSE or stay.until is None or not batch.painted:
             continue
-        after = next((later for later in batch.stays[n + 1 :] if later.state != State.SET_ASIDE), None)
+        after = batch.stay_after(n)
         if after is None or after.state in (State.RINSE, State.SCRAPPED):
             continue
         dye_on = max((p.since.utc for p in batch.painted if p.since.utc <= stay.since.utc), default=None)

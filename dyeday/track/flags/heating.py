@@ -107,8 +107,8 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """A microwave burst much longer than the load needs, or repeated without its rest."""
     for heat in batch.heats:
         layer = batch.layer_of(heat.layer)
-        heats = layer.heats
-        if heat.heat_no > len(heats) or not KIT_TRAITS[KIT_OF_HEAT[heats[heat.heat_no - 1].how]].scorches:
+        how = layer.heat_of(heat.heat_no).how
+        if heat.heat_no > len(layer.heats) or not KIT_TRAITS[KIT_OF_HEAT[how]].scorches:
             continue
         had, needs = at_heat_min(heat, now), _load_needs_min(day.plan, batch, heat)
         limit = needs * day.plan.rules.scorch_factor

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 
+from dyeday.craft.errors import above
 from dyeday.plan.amounts import layer_dyes
 from dyeday.plan.doses import layer_dose, soak_dose
 from dyeday.plan.model import Base, Extra, Layer, Plan
@@ -79,15 +80,15 @@ def shortages(day: Day) -> Iterator[str]:
         need = needs.get(dye.name, _DyeNeed())
         # What is left in the bottle serves solutions only, and comes before powder.
         bottle = min(dye.bottle_ml * (dye.bottle_pct or dye.solution_pct) / 100, need.solution_g)
-        if dye.on_hand_g is not None and need.grams > dye.on_hand_g + bottle + 1e-9:
+        if dye.on_hand_g is not None and above(need.grams, dye.on_hand_g + bottle):
             takes, has, wet = apart(need.grams, dye.on_hand_g, bottle, least=1)
             old = f" and {wet} g in the bottle" if bottle else ""
             yield f"{dye.name}: {takes} of {has} g on hand{old}"
-    if plan.acid.on_hand is not None and (acid := acid_need(day)) > plan.acid.on_hand + 1e-9:
+    if plan.acid.on_hand is not None and above(acid := acid_need(day), plan.acid.on_hand):
         takes, has = amounts(acid, plan.acid.on_hand)
         yield f"{plan.acid.name}: {takes} of {has} {plan.acid.unit} on hand"
     for extra in plan.extras:
-        if extra.on_hand is not None and (of_extra := extra_need(day, extra)) > extra.on_hand + 1e-9:
+        if extra.on_hand is not None and above(of_extra := extra_need(day, extra), extra.on_hand):
             takes, has = amounts(of_extra, extra.on_hand)
             yield f"{extra.name}: {takes} of {has} {extra.unit} on hand"
     for base in plan.bases:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from dyeday.craft.errors import above
 from dyeday.craft.yarn import fibres
 from dyeday.plan.model import Plan
 from dyeday.terms import DyeMethod, HeatKind, ReadingKind, State
@@ -68,7 +69,7 @@ def _too_hot(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> str:
         return ""
     if yarn is not None and water is not None:
         gap_c, limit = abs(yarn - water), day.plan.rules.shock
-        if gap_c <= limit + 1e-9:
+        if not above(gap_c, limit):
             return ""
         gap, most = apart(gap_c, limit)
         return f"yarn {round(yarn, 1):g} °C into {round(water, 1):g} °C, {gap} apart of {most} °C"

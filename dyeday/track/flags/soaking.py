@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from dyeday.craft.errors import above
 from dyeday.terms import AcidPlace, DyeMethod, State
 from dyeday.track.day.batch_record import BatchRecord, Stay
 from dyeday.track.day.bath_readings import last_ph, ph_limit
@@ -25,7 +26,7 @@ def missed_acid_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedF
         if soaks and soak_acids(day, batch, put_on.since, put_on.layer):
             continue
         ph = last_ph(batch, soaks[0].since, put_on.since) if soaks else None
-        if ph is not None and ph <= ph_limit(day.plan, layer) + 1e-9:
+        if ph is not None and not above(ph, ph_limit(day.plan, layer)):
             continue
         soaked = soaked_min(batch, put_on.since, put_on.layer)
         what = f"soaked {length_text(soaked)} with no acid recorded" if soaks else "no soak before dye went on"
@@ -48,7 +49,7 @@ def no_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         if own or _in_its_pot(day, batch, stay, since, left):
             continue
         ph = last_ph(batch, since, left)
-        if ph is not None and ph <= ph_limit(day.plan, layer) + 1e-9:
+        if ph is not None and not above(ph, ph_limit(day.plan, layer)):
             continue
         yield RaisedFlag(
             left.utc,
