@@ -19,12 +19,14 @@ from dyeday.track.day.day_state import Day, Event
 from dyeday.track.folding.fold import begin, fold
 from tests.fakes import HEAVY_DAY, FakeClock, Ids
 from tests.paper.browser import CHROMIUM, PDFTOTEXT, printed_to_pdf, shown_by
+from tests.paper.sheets import plan_of
 from tests.typed_events import make
 
 pytestmark = [
     pytest.mark.skipif(CHROMIUM is None, reason="no browser here: chromium is not installed"),
     pytest.mark.skipif(PDFTOTEXT is None, reason="no browser here whose pages could be read: pdftotext is missing"),
 ]
+UNITS = {"min", "h", "g", "mL", "L", "%", "°C"}
 SESSION = "2026-05-09-1"
 STATES = ("soak", "paint", "fix", "cool", "rinse", "dry", "done")
 
@@ -74,4 +76,18 @@ def test_the_heavy_day_is_few_pages_and_breaks_no_time_unit_or_lot_number(paper:
             words = line.split()
             times += sum(bool(re.fullmatch(r"\d\d:\d\d", word)) for word in words)
             assert not any(re.fullmatch(r":\d\d|\d{6}-", word) for word in words), line
+            # A cell of a table may be a line of its own: it begins behind two blanks.
+            begun = [cell.split()[0].rstrip(".,;:)") for cell in re.split(r"\s{2,}", line.strip()) if cell]
+            assert not UNITS & set(begun), line
     assert times > 50
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_weigh_out_of_thirty_batches_says_once_what_is_alike(paper: str) -> None:
+    """Three bases by four colourways are twelve recipes, whatever orders and lots the batches are of."""
+    plan = plan_of(30)
+    pages = shown_by(printed_to_pdf({"weigh": sheet_html(weigh_sheet(plan), paper)})["weigh"])
+    assert len(pages) <= 7
+    said = "\n".join(pages)
+    for batch in plan.batches:
+        assert re.search(rf"\b{batch.no}\b", said)

@@ -205,9 +205,11 @@ def test_nothing_that_belongs_together_is_parted_by_a_page() -> None:
     plan = plan_of(14)
     pages = text_pages(weigh_sheet(plan))
     for batch in plan.batches:
-        name = f"\n{batch.no} [red] "
-        (page,) = [page for page in pages if name in page]
-        block = page[page.index(name) + 1 :].split("\n\n")[0]
+        found = [
+            head for page in pages if (head := re.search(rf"^(.*, )?{batch.no} \[red\](?=[, ])", page, re.MULTILINE))
+        ]
+        (head,) = found
+        block = head.string[head.start() :].split("\n\n")[0]
         assert "then: " in block
 
 

@@ -18,10 +18,12 @@ from dyeday.paper.layout.sheet import (
     Sheet,
     Table,
 )
+from dyeday.paper.layout.text_page import with_units
 from dyeday.text import harmless, html_text
 
 PAPERS = {"A4": "A4", "Letter": "letter"}
 """what CSS calls them"""
+NO_BREAK = "\u00a0"
 _COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
 
 _STYLE = """
@@ -144,14 +146,19 @@ def _words(words: Paragraph) -> str:
         *(["led"] if words.lead else []),
     ]
     kind = f' class="{" ".join(kinds)}"' if kinds else ""
-    said = _swatch(words.swatches) + html_text(words.text)
+    said = _swatch(words.swatches) + _unbroken(words.text)
     if words.lead:
         said = f'<span class="lead">{_said(words.lead)}</span> <span>{said}</span>'
     return f"<p{kind}>{said}</p>"
 
 
 def _said(text: str) -> str:
-    return html_text(text).replace(BOX, f'<span class="box">{BOX}</span>')
+    return _unbroken(text).replace(BOX, f'<span class="box">{BOX}</span>')
+
+
+def _unbroken(text: str) -> str:
+    """Return text for the page in which no line ends between a number and its unit."""
+    return " ".join(word.replace(" ", NO_BREAK) for word in with_units(html_text(text).split()))
 
 
 def _table(table: Table) -> str:
@@ -202,7 +209,7 @@ def _card(card: Card, grid: LabelGrid) -> str:
     for n, line in enumerate(card.lines):
         kind = ' class="strong"' if n in card.strong else ""
         swatch = _swatch(card.swatches) if n == card.strong[0] else ""
-        lines.append(f"<p{kind}>{swatch}{html_text(line)}</p>")
+        lines.append(f"<p{kind}>{swatch}{_unbroken(line)}</p>")
     return f'<div class="card" style="font-size:{type_pt(card, grid):g}pt">{"".join(lines)}</div>'
 
 

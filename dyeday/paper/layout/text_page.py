@@ -77,7 +77,7 @@ def wrap(text: str, cells: int = WIDTH, indent: str = "", first: str | None = No
     lines: list[str] = []
     line, room = start, cells - cell_len(start)
     used = 0
-    for word in _unbroken(harmless(text).split()):
+    for word in with_units(harmless(text).split()):
         while cell_len(word) > cells - cell_len(indent):
             part = set_cell_size(word, cells - cell_len(indent)).rstrip() or word[0]
             if used:
@@ -98,7 +98,7 @@ def wrap(text: str, cells: int = WIDTH, indent: str = "", first: str | None = No
     return lines
 
 
-def _unbroken(words: Iterable[str]) -> list[str]:
+def with_units(words: Iterable[str]) -> list[str]:
     """Return words with each number and its unit joined to one, and "1 h 04" as well."""
     out: list[str] = []
     for word in words:

@@ -44,6 +44,10 @@ _POUR = (
 )
 
 
+MOST_ALIKE = 4
+"""batches told of at once: as many boxes as have room before a row"""
+
+
 def to_weigh(batches: Iterable[BatchRecord]) -> tuple[list[Batch], dict[str, float]]:
     """Return a day's batches that still want dye weighed for a layer, and the weights of them all by number."""
     live = list(batches)
@@ -87,12 +91,12 @@ def _blocks(plan: Plan, weighed: WeighOut) -> Iterator[KeepTogether]:
 
 
 def _alike(weighed: Sequence[BatchWeighed]) -> list[list[BatchWeighed]]:
-    """Return the batches in order, those in which everything but number, tag and orders is one put together."""
+    """Return the batches in order, those together that differ in number, tag, lot and orders alone."""
     found: dict[object, list[BatchWeighed]] = {}
     for one in weighed:
-        bare = replace(one, batch=replace(one.batch, no="", tag="", shares=(), carried=""))
+        bare = replace(one, batch=replace(one.batch, no="", tag="", shares=(), mix="", lot="", carried=""))
         found.setdefault(bare, []).append(one)
-    return list(found.values())
+    return [alike[n : n + MOST_ALIKE] for alike in found.values() for n in range(0, len(alike), MOST_ALIKE)]
 
 
 def _mixes(plan: Plan, weighed: WeighOut) -> Iterator[Part]:
