@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from itertools import count as count_from
 from pathlib import Path
 
 from tests.speed.bare import READY
@@ -103,9 +104,12 @@ def idling(folder: Path, seconds: float = 60.0) -> list[Line]:
             terminal.end()
 
     lines = []
-    bare = [of(python("tests.speed.bare", "clock"), "", READY)]
     for name, keys, cpu_most, bytes_most in (("bench", "", 1.5, 1.5), ("far view", "v", 4.0, 10.0)):
-        mine = [of(python("dyeday", "--data", str(folder)), keys, *BENCH_WORDS)]
+        mine, bare = in_turn(
+            2,
+            lambda keys=keys: of(python("dyeday", "--data", str(folder)), keys, *BENCH_WORDS),  # type: ignore[misc]
+            lambda: of(python("tests.speed.bare", "clock"), "", READY),
+        )
         cpu, sent = column(mine, 0), column(mine, 1)
         lines.append(Line(f"idle minute, {name}, CPU", "ms", cpu, column(bare, 0), cpu_most, "bare clock"))
         lines.append(Line(f"idle minute, {name}, sent", "bytes", sent, column(bare, 1), bytes_most, "bare clock"))
@@ -114,32 +118,38 @@ def idling(folder: Path, seconds: float = 60.0) -> list[Line]:
 
 
 def choosing(folder: Path) -> list[Line]:
-    """The next batch chosen at 200 x 60, until its pane is painted beside the list and the line of time."""
+    """The next batch chosen at 200 x 60, until its pane is painted beside the list and the line of time.
+
+    Both programs run side by side and take a key in turn, so that a busy machine falls on both alike.
+    """
     session_of(folder, 60, 60, 0)
+    bare = Terminal(python("tests.speed.bare", "key"), 200, 60)
+    ours = Terminal(python("dyeday", "--data", str(folder)), 200, 60)
 
-    def of(
-        command: Sequence[str], key: str, ready: Sequence[str], shown: Callable[[int], str]
-    ) -> list[Sequence[float]]:
-        terminal = Terminal(command, 200, 60)
-        try:
-            terminal.until(*ready)
-            terminal.idle(2.5)
-            times: list[Sequence[float]] = []
-            for n in range(30):
-                terminal.forget()
-                cpu_s = terminal.taken().screen_cpu_s
-                at = terminal.keys(key)
-                taken = terminal.until(shown(n))
-                times.append((1000 * (time.perf_counter() - at), 1000 * (taken.screen_cpu_s - cpu_s)))
-                terminal.idle(0.1)
-            return times
-        finally:
-            terminal.end()
+    def pressed(terminal: Terminal, key: str, shown: str) -> tuple[float, float]:
+        terminal.forget()
+        cpu_s = terminal.taken().screen_cpu_s
+        at = terminal.keys(key)
+        taken = terminal.until(shown)
+        took = 1000 * (time.perf_counter() - at), 1000 * (taken.screen_cpu_s - cpu_s)
+        terminal.idle(0.1)
+        return took
 
-    bare = of(python("tests.speed.bare", "key"), "x", (READY,), lambda n: f"{n + 1:06d}")
-    ours = of(python("dyeday", "--data", str(folder)), "\x1b[B", BENCH_WORDS, lambda n: f"▶ {n + 2:02d} ")
+    try:
+        bare.until(READY)
+        ours.until(*BENCH_WORDS)
+        ours.idle(2.5)
+        keys, rows = count_from(1), count_from(2)
+        mine, floor = in_turn(
+            30,
+            lambda: pressed(ours, "\x1b[B", f"▶ {next(rows):02d} "),
+            lambda: pressed(bare, "x", f"{next(keys):06d}"),
+        )
+    finally:
+        bare.end()
+        ours.end()
     return [
-        Line(f"key to repaint at 200 x 60, {what}", "ms", column(ours, n), column(bare, n), 2.0, "empty repaint")
+        Line(f"key to repaint at 200 x 60, {what}", "ms", column(mine, n), column(floor, n), 2.0, "empty repaint")
         for n, what in enumerate(("wall", "CPU of its thread"))
     ]
 
@@ -183,23 +193,21 @@ def keying(folder: Path) -> list[Line]:
     session = session_of(folder, 60, 60, 0)
     bare = Terminal(python("tests.speed.bare", "key"))
     bare.until(READY)
-    empty = []
-    for n in range(60):
-        bare.forget()
-        at = bare.keys("x")
-        bare.until(f"{n + 1:06d}")
-        empty.append(time.perf_counter() - at)
-        bare.idle(0.02)
-    bare.end()
     terminal = Terminal(python("dyeday", "--data", str(folder)))
     terminal.until(*BENCH_WORDS)
     terminal.idle(2.5)
-    times, raw = [], []
+    times, raw, empty = [], [], []
     copy = folder / "copy.json"
     for n in range(1, 61):
+        bare.forget()
+        at = bare.keys("x")
+        bare.until(f"{n:06d}")
+        empty.append(time.perf_counter() - at)
+        bare.idle(0.02)
         times.append(recorded_s(terminal, session.path, n))
         terminal.idle(0.4)
         raw.append(replace_raw(copy, session.path.read_bytes()))
+    bare.end()
     terminal.end()
     floor = p95(raw) + p95(empty)
     ours = p95(times)

@@ -162,12 +162,11 @@ class ForecastScreen(AsItIs, Reader):
     def action_what_if(self) -> None:
         """Work out, beside the keys, what one more unit, an hour, and leaving out each batch would bring."""
         found = self.fetch()
-        if self.size.width < WIDE and self.asked:
+        if self.asked:
             self.action_page(Page.WHAT_IF.name)
         if found is None or self.working or (self.asked and self.page is not Page.WHAT_IF):
             return
-        if self.size.width < WIDE:
-            self.page = Page.WHAT_IF
+        self.page = Page.WHAT_IF
         self.asked, self.working, self.failed, self.gained = True, True, False, []
         day, now = self.keeper.day, self.keeper.now()
         self.app.run_worker(lambda: self._work(day, now, found), thread=True, group="what-if", exit_on_error=False)
