@@ -20,6 +20,15 @@ _BIDI = {0x061C, 0x200E, 0x200F, *range(0x202A, 0x202F), *range(0x2066, 0x206A)}
 _UNSEEN = {0x00AD, 0x180E, 0x200B, 0x2028, 0x2029, *range(0x2060, 0x2070), 0xFEFF, *range(0xFFF9, 0xFFFC)}
 
 
+class HintedError(ValueError):
+    """What is wrong with what a person gave, and what to do about it."""
+
+    def __init__(self, what: str, hint: str) -> None:
+        super().__init__(f"{what}; {hint}")
+        self.what = what
+        self.hint = hint
+
+
 def _harmful(code: int) -> bool:
     return (
         code < 0x20

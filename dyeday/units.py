@@ -16,7 +16,7 @@ from dyeday.craft.dye.measuring import figure, to_step
 from dyeday.craft.water.alkalinity import MG_L_CACO3_PER, US_GALLON_L
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import UnitSystem
-from dyeday.text import brief
+from dyeday.text import HintedError, brief
 
 LONGEST_TEXT = 60
 _NUMBER = re.compile(r"^\s*([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,2})?)\s*(.*?)\s*$", re.DOTALL)
@@ -26,16 +26,8 @@ _HOURS_AND_MINUTES = re.compile(r"\s*(\d{1,3})\s*h(?:r|rs|our|ours)?\s*(\d{1,2})
 _UNIT = re.compile(r"^[A-Za-z°µμº%/ .0-9₃²³·-]{1,30}$")
 
 
-class QuantityError(ValueError):
-    """A typed quantity that cannot be read.
-
-    Attributes: ``what`` is wrong, and ``right``: what would be read instead.
-    """
-
-    def __init__(self, what: str, right: str) -> None:
-        super().__init__(f"{what}; {right}")
-        self.what = what
-        self.right = right
+class QuantityError(HintedError):
+    """A typed quantity that cannot be read."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -188,7 +188,7 @@ def test_what_cannot_be_is_refused_saying_what_would_be_read(value: object, kind
         units.read(value, kind, low=0, high=100)
 
     assert what in caught.value.what
-    assert caught.value.right
+    assert caught.value.hint
 
 
 def test_a_number_that_may_be_thousands_is_refused_with_both_ways_to_write_it() -> None:
@@ -197,7 +197,7 @@ def test_a_number_that_may_be_thousands_is_refused_with_both_ways_to_write_it() 
         units.number("-12,500")
     with pytest.raises(units.QuantityError) as of_a_weight:
         units.read("-12,500", units.MASS_G)
-    assert of_a_number.value.right == of_a_weight.value.right == "write -12500, or -12.500"
+    assert of_a_number.value.hint == of_a_weight.value.hint == "write -12500, or -12.500"
 
 
 def test_both_bounds_are_allowed_themselves() -> None:

@@ -22,10 +22,10 @@ REPLACE_TRIES_S = (0.0, 0.05, 0.1, 0.2, 0.4, 0.8)
 class StoreError(Exception):
     """The data folder or a file in it cannot be used: what is wrong, and what to do."""
 
-    def __init__(self, what: str, right: str) -> None:
-        super().__init__(f"{what}; {right}")
+    def __init__(self, what: str, hint: str) -> None:
+        super().__init__(f"{what}; {hint}")
         self.what = what
-        self.right = right
+        self.hint = hint
 
 
 class NotPlain(StoreError):  # noqa: N818 - what lies there

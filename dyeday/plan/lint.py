@@ -42,10 +42,10 @@ class Advice:
     """One unusual thing about a plan, and what would be usual."""
 
     what: str
-    would_be_right: str
+    hint: str
 
     def __str__(self) -> str:
-        return f"{self.what}; {self.would_be_right}"
+        return f"{self.what}; {self.hint}"
 
 
 def advice(plan: Plan) -> tuple[Advice, ...]:

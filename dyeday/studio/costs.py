@@ -7,9 +7,8 @@ A price the plan does not have is left out of the sum and named, so that a margi
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import field, replace
+from dataclasses import field
 
-from dyeday.craft.cost_lines import LotCost, line, lot_cost
 from dyeday.craft.yarn.heat_into_yarn import energy_kwh
 from dyeday.plan.model import Order, Plan
 from dyeday.quick_dataclass import dataclass
@@ -23,6 +22,39 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import while_it_lasts
 from dyeday.track.durations.observed_durations import HANDS, taken
 from dyeday.track.timestamp import minutes
+
+
+@dataclass(frozen=True, slots=True)
+class CostLine:
+    """What went into a lot of one thing: so much at money for one ``unit``."""
+
+    what: str
+    amount: float
+    unit: str
+    price: float
+
+    @property
+    def money(self) -> float:
+        """Amount times price."""
+        return self.amount * self.price
+
+
+@dataclass(frozen=True, slots=True)
+class LotCost:
+    """A lot's cost with every line it is made of; a thing without a known price is a line at 0."""
+
+    lines: tuple[CostLine, ...]
+    skeins: int
+
+    @property
+    def total_money(self) -> float:
+        """Money for the whole lot."""
+        return sum(line.money for line in self.lines)
+
+    @property
+    def money_per_skein(self) -> float:
+        """Money for one skein."""
+        return self.total_money / self.skeins
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,38 +198,36 @@ def _heat_kwh(day: Day, heat: Heat) -> float:
 
 
 def _money(number: str, sums: _Gathered) -> LotMoney:
-    plan = sums.plan
-    base = next((b for b in plan.bases if b.name == sums.base), None)
-    prices = {name: (dye.price_per_g if (dye := plan.dye(name)) is not None else None) for name in sums.dyes_g}
-    unpriced = [name for name, price in prices.items() if price is None]
-    unpriced += ["yarn"] if sums.yarn and (base is None or base.price is None) else []
-    extras = [(extra, sums.extras[extra.name]) for extra in plan.extras if sums.extras.get(extra.name)]
-    unpriced += [extra.name for extra, _ in extras if extra.price is None]
-    unpriced += [plan.acid.kind.value] if sums.acid and plan.acid.price is None else []
-    unpriced += ["energy"] if sums.kwh and plan.money.energy_per_kwh is None else []
-    unpriced += ["hands"] if sums.hands_min and plan.money.hands_per_h is None else []
+    plan, acid, unpriced = sums.plan, sums.plan.acid, list[str]()
+
+    def price(known: float | None, name: str, amount: float) -> float:
+        if known is None and amount:
+            unpriced.append(name)
+        return known or 0.0
+
     bearing = sums.skeins or sums.scrapped
-    yarn_price = (base.price if base is not None else None) or 0.0
-    cost = lot_cost(
-        bearing,
-        yarn_price_per_skein=yarn_price * sums.yarn / bearing,
-        dyes={name: (max(0.0, grams), prices[name] or 0.0) for name, grams in sums.dyes_g.items()},
-        acid_amount=sums.acid,
-        acid_unit=plan.acid.unit,
-        acid_price=plan.acid.price or 0.0,
-        energy_kwh=sums.kwh,
-        energy_price_per_kwh=plan.money.energy_per_kwh or 0.0,
-        hands_h=sums.hands_min / 60,
-        hands_price_per_h=plan.money.hands_per_h or 0.0,
-    )
-    more = tuple(line(extra.name, amount, extra.unit, extra.price or 0.0) for extra, amount in extras)
-    cost = replace(cost, lines=(*cost.lines, *more))
+    base = next((b for b in plan.bases if b.name == sums.base), None)
+    yarn_price = price(base.price if base is not None else None, "yarn", sums.yarn)
+    lines = [CostLine("yarn", bearing, "skein", yarn_price * sums.yarn / bearing)]
+    for name, grams in sums.dyes_g.items():
+        dye = plan.dye(name)
+        per_g = price(dye.price_per_g if dye is not None else None, name, grams)
+        lines.append(CostLine(name, max(0.0, grams), "g", per_g))
+    lines += [
+        CostLine("acid", sums.acid, acid.unit, price(acid.price, acid.kind.value, sums.acid)),
+        CostLine("energy", sums.kwh, "kWh", price(plan.money.energy_per_kwh, "energy", sums.kwh)),
+        CostLine("hands", sums.hands_min / 60, "h", price(plan.money.hands_per_h, "hands", sums.hands_min)),
+    ]
+    for extra in plan.extras:
+        if amount := sums.extras.get(extra.name):
+            lines.append(CostLine(extra.name, amount, extra.unit, price(extra.price, extra.name, amount)))
+    cost = LotCost(tuple(lines), bearing)
     return LotMoney(number, sums.colourway, sums.base, cost, tuple(unpriced), sums.by_recipe, sums.skeins)
 
 
 def order_money(out: OrdersOut, lots: Sequence[LotMoney], days: Sequence[tuple[str, Day]]) -> list[OrderMoney]:
     """Return what each order's ready pieces cost and bring, parcel by parcel; samples bring nothing."""
-    each = {lot.lot: lot.cost.skein for lot in lots}
+    each = {lot.lot: lot.cost.money_per_skein for lot in lots}
     orders = {(o.item, o.colourway, o.base): (o, day.plan) for _, day in days for o in day.plan.orders}
     found = []
     for order in [*(o for parcel in out.parcels for o in parcel.orders), *out.samples]:

@@ -10,6 +10,8 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.studio.parcels import OrdersOut
 from dyeday.track.day.day_state import Day
 
+M_PER_YARD = 0.9144
+"""international yard, exact by definition"""
 HAND_WASH = "hand wash cool, do not rub or wring, dry flat"
 WOOL_WASH = "wool wash 30 °C, no tumble dryer, dry flat"
 """care words by whether the yarn felts; common practice, no source. A base's own words go before them."""

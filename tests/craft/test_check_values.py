@@ -30,7 +30,7 @@ from dyeday.craft.yarn import cooling_curve as cooling
 from dyeday.craft.yarn import drying_air as drying
 from dyeday.craft.yarn import fibres
 from dyeday.craft.yarn import heat_into_yarn as heat
-from dyeday.craft.yarn import yarn_numbers as yarn
+from dyeday.studio.label_facts import M_PER_YARD
 
 Row = dict[str, str]
 
@@ -425,7 +425,7 @@ def check_electrical(row: Row) -> None:
 def check_yarn(row: Row) -> None:
     length_m, weight_g = numbers(row["inputs"])
     # The row gives the yards of 100 g to one decimal.
-    assert yarn.yards(length_m * 100 / weight_g) * weight_g / 100 == pytest.approx(
+    assert length_m * 100 / weight_g / M_PER_YARD * weight_g / 100 == pytest.approx(
         numbers(row["expected"])[2], abs=0.05
     )
 

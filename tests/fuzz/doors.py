@@ -35,7 +35,7 @@ def plan(raw: bytes) -> bool:
         return False
     except PlanError as error:
         assert error.problems
-        assert all(problem.line >= 1 and problem.what and problem.would_be_right for problem in error.problems)
+        assert all(problem.line >= 1 and problem.what and problem.hint for problem in error.problems)
         return False
     assert from_plain(Plan, to_plain(made)) == made
     return True

@@ -267,7 +267,7 @@ def test_a_batch_by_hand_that_cannot_be_is_a_problem_at_its_table(keys: str, sai
 
     problem = the_problem(more=more)
 
-    assert said in f"{problem.what}; {problem.would_be_right}"
+    assert said in f"{problem.what}; {problem.hint}"
     assert problem.line > len(plan_text().splitlines())
 
 

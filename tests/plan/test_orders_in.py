@@ -52,10 +52,10 @@ def test_everything_unknown_is_listed_at_once_each_with_its_line_and_a_near_matc
     found = wrong("no,colour,yarn,qty\n1,Kelp Lite,Plain Sock,1\n2,Embr,Plane Sock,1\n3,Kelp Lite,Hill DK,1\n")
     assert [p.line for p in found] == [2, 3, 3]
     by_name = {p.what.split("'")[1]: p for p in found}
-    assert "did you mean 'Kelp Light'?" in by_name["Kelp Lite"].would_be_right
+    assert "did you mean 'Kelp Light'?" in by_name["Kelp Lite"].hint
     assert "and in 1 more" in by_name["Kelp Lite"].what
-    assert "did you mean 'Plain Sock'?" in by_name["Plane Sock"].would_be_right
-    assert "under [colourways]" in by_name["Embr"].would_be_right
+    assert "did you mean 'Plain Sock'?" in by_name["Plane Sock"].hint
+    assert "under [colourways]" in by_name["Embr"].hint
 
 
 def test_wrong_cells_are_told_together_with_wrong_names() -> None:

@@ -95,9 +95,9 @@ def test_a_mistake_is_one_problem_on_its_line_saying_what_would_be_right(mistake
 
     problem = the_problem({key: raw})
 
-    assert said in f"{problem.what}; {problem.would_be_right}"
+    assert said in f"{problem.what}; {problem.hint}"
     assert problem.line == line_of(text, f"{key.split('.')[1]} = {raw.splitlines()[0]}")
-    assert problem.would_be_right
+    assert problem.hint
 
 
 REQUIRED = [f"{table}.{key}" for table, keys in SMALL.items() for key in keys]
@@ -149,7 +149,7 @@ def test_an_unknown_key_is_a_problem_with_the_nearest_known_one(wrong: str, righ
     problem = the_problem({wrong: '"x"'})
 
     assert f"{wrong} is not a key" in problem.what
-    assert problem.would_be_right == f"did you mean {right!r}?"
+    assert problem.hint == f"did you mean {right!r}?"
     assert problem.line == line_of(plan_text({wrong: '"x"'}), wrong.split(".")[1])
 
 
@@ -157,14 +157,14 @@ def test_a_misspelt_required_key_is_one_mistake_and_not_two() -> None:
     """The key that is missing is the one that is misspelt."""
     problem = the_problem({"order.skeins": None, "order.skiens": "4"})
 
-    assert problem.would_be_right == "did you mean 'skeins'?"
+    assert problem.hint == "did you mean 'skeins'?"
 
 
 def test_a_misspelt_table_is_named_with_the_nearest_known_one() -> None:
     """An unknown table is an unknown key of the plan."""
     problem = the_problem(more='\n[watr]\nalkalinity = "180 mg/L"\n')
 
-    assert (problem.what, problem.would_be_right) == ("watr is not a key", "did you mean 'water'?")
+    assert (problem.what, problem.hint) == ("watr is not a key", "did you mean 'water'?")
 
 
 def test_a_second_kit_of_the_same_name_is_a_problem_on_its_line() -> None:
@@ -205,7 +205,7 @@ def test_a_day_without_orders_has_nothing_to_dye() -> None:
 
 def test_an_empty_text_lacks_a_session_and_an_order() -> None:
     """Nothing at all is two problems, on the first line."""
-    assert [(p.line, p.would_be_right.split(" with ")[0]) for p in problems_of("")] == [
+    assert [(p.line, p.hint.split(" with ")[0]) for p in problems_of("")] == [
         (1, "add a [session]"),
         (1, "add an [[order]]"),
     ]
@@ -216,7 +216,7 @@ def test_a_single_bracket_where_two_belong_is_one_problem(table: str) -> None:
     """``[kit]`` for ``[[kit]]`` is read all the same, so that nothing else seems to be missing."""
     problems = problems_of(plan_text().replace(f"[[{table}]]", f"[{table}]"))
 
-    assert [problem.would_be_right for problem in problems] == [f"write [[{table}]]"]
+    assert [problem.hint for problem in problems] == [f"write [[{table}]]"]
 
 
 TWELVE = """\
@@ -572,11 +572,11 @@ def test_a_value_without_its_quotes_is_shown_with_them(written: str, right: str)
         read_plan(f'[session]\nname = "x"\n{written}\n')
     (problem,) = caught.value.problems
     assert problem.line in (3, 4)
-    assert problem.would_be_right == right
+    assert problem.hint == right
 
 
 def test_powder_dye_by_dye_is_told_where_the_dyes_go() -> None:
     """`powder` is one weight; the dyes are parts of it, in the sections."""
     problem = the_problem({"colourway.how": '"speckled"', "colourway.powder": '{ "Peat" = 0.1 }'})
     assert "the weight of all dyes together" in problem.what
-    assert "which dyes, in parts, in its sections" in problem.would_be_right
+    assert "which dyes, in parts, in its sections" in problem.hint

@@ -276,8 +276,8 @@ def test_what_cannot_be_is_refused_and_says_what_would_be_right(raw: object, mes
     with pytest.raises(EventError, match=message) as refused:
         read_event(raw, LATER)
     assert refused.value.what
-    assert refused.value.right
-    assert str(refused.value) == f"{refused.value.what}; {refused.value.right}"
+    assert refused.value.hint
+    assert str(refused.value) == f"{refused.value.what}; {refused.value.hint}"
 
 
 JSON = st.recursive(
@@ -295,7 +295,7 @@ def test_any_json_at_all_is_an_event_or_refused_in_words(raw: object) -> None:
     try:
         event = read_event(raw, LATER)
     except EventError as refused:
-        assert refused.right
+        assert refused.hint
         return
     assert read_event(event.to_json(), now("40:00")) == event
 

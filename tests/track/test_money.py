@@ -42,6 +42,8 @@ def test_a_lot_costs_what_really_went_into_it() -> None:
         ("energy", 0.375),
         ("hands", 9.0),
     ]
+    assert lot.cost.total_money == pytest.approx(28.675)
+    assert lot.cost.money_per_skein * 3 == pytest.approx(lot.cost.total_money)
     assert not lot.by_recipe
 
 
@@ -56,7 +58,7 @@ def test_an_order_brings_its_price_less_its_share_of_the_lot() -> None:
 
 def test_what_has_no_price_is_named_and_never_taken_for_free() -> None:
     (lot,) = lot_money([(MORNING, day_of(DONE))])
-    assert lot.unpriced == ("Navy", "yarn", "vinegar", "hands")
+    assert lot.unpriced == ("yarn", "Navy", "vinegar", "hands")
     assert lot.by_recipe
     days = [(MORNING, day_of(DONE))]
     assert all(o.margin is None for o in order_money(orders_out(days), [lot], days))

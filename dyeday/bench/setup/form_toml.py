@@ -158,11 +158,11 @@ def judge(before: str, own: str, library: Library, table: str) -> tuple[Plan | N
         paths = _paths(whole)
         for problem in error.problems:
             path = paths.get(problem.line, "") if problem.line > before.count("\n") else ""
-            asked = re.match(r"add (\w+) =", problem.would_be_right)
+            asked = re.match(r"add (\w+) =", problem.hint)
             if asked:
                 path = f"{path}.{asked[1]}".strip(".") if path.endswith("layer") or path[-1:].isdigit() else asked[1]
             what = problem.what.removeprefix(f"{table}.").removeprefix("layer.").removeprefix("sections.")
-            said = f"{what}; {'type it here' if asked else problem.would_be_right}"
+            said = f"{what}; {'type it here' if asked else problem.hint}"
             found.setdefault(path, re.sub(r"\[\[(\w+)\]\]", r"\1", said))
         return None, found
 

@@ -95,7 +95,7 @@ def _looked_at(file: ShelfRecords, fresh: list[Move], *, whole: bool) -> tuple[l
     except StoreError as error:
         if not fresh:
             raise
-        raise StoreError(f"the entry is on the shelf, but cannot be shown: {error.what}", error.right) from None
+        raise StoreError(f"the entry is on the shelf, but cannot be shown: {error.what}", error.hint) from None
 
 
 def _events(came: list[Move], going_on: SessionFile, now: Now) -> Iterator[tuple[str, Event]]:

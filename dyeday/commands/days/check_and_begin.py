@@ -73,7 +73,7 @@ def check(args: Namespace) -> int:
         plan = read_plan(text, library)
     except PlanError as error:
         if args.json:
-            problems = [{"line": p.line, "what": p.what, "would_be_right": p.would_be_right} for p in error.problems]
+            problems = [{"line": p.line, "what": p.what, "hint": p.hint} for p in error.problems]
             answer({"problems": problems, "advice": [], "fits": None})
         complain(first_of(f"{path}:{problem}" for problem in error.problems))
         return 1
@@ -87,7 +87,7 @@ def check(args: Namespace) -> int:
     at = first_moment(plan)
     seen = forecast(day, at, evaluations=POLICIES_ONLY, learned=own, warn=False)
     if args.json:
-        told = [{"what": a.what, "would_be_right": a.would_be_right} for a in found]
+        told = [{"what": a.what, "hint": a.hint} for a in found]
         answer({"problems": [], "advice": told, "fits": seen.fits, "short": short, "shelf": told_of_shelf,
                 "library": own_ones})  # fmt: skip
     else:

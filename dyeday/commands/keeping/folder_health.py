@@ -96,7 +96,7 @@ def _locking(probe: Path) -> Finding:
             do = "one shell at a time here, or keep the data on another disk"
             return Finding("lock", "wrong", "two shells can lock one file at once", do)
     except StoreError as error:
-        return Finding("lock", "wrong", error.what, error.right)
+        return Finding("lock", "wrong", error.what, error.hint)
     finally:
         first.release()
         second.release()

@@ -39,7 +39,7 @@ def _session(path: Path, now: Now) -> Iterator[Finding]:
             return
         read = unseal(read_bytes(path, LARGEST_FILE), path, SESSION)
     except StoreError as error:
-        right = error.right if error.right.startswith("install") else back
+        right = error.hint if error.hint.startswith("install") else back
         yield Finding(name, "wrong", error.what.removeprefix(f"{path} "), right)
         return
     if read.version < SESSION.version:
@@ -87,7 +87,7 @@ def _records(data: Path, now: Now) -> Iterator[Finding]:
     try:
         yield Finding("records", "well", f"whole by SQLite's own check: {kept.present()}")
     except StoreError as error:
-        yield Finding("records", "wrong", error.what.removeprefix(f"{kept.path} "), error.right)
+        yield Finding("records", "wrong", error.what.removeprefix(f"{kept.path} "), error.hint)
     else:
         yield from _private(kept.path, "records")
     yield from _copies_of(kept, "records", now)

@@ -6,12 +6,11 @@ from argparse import Namespace
 from collections.abc import Iterator
 
 from dyeday.commands.common import answer, opened, say, sessions
-from dyeday.craft.cost_lines import Line
 from dyeday.craft.dye.measuring import figure
 from dyeday.plan.model import Plan
 from dyeday.plan.serialize import to_plain
 from dyeday.store.sessions import earlier_days
-from dyeday.studio.costs import LotMoney, OrderMoney, lot_money, money_text, order_money
+from dyeday.studio.costs import CostLine, LotMoney, OrderMoney, lot_money, money_text, order_money
 from dyeday.studio.label_facts import Label, labels
 from dyeday.studio.parcels import FinishedPieces, OrderOut, OrdersOut, orders_out
 from dyeday.track.flags import flag_words
@@ -79,8 +78,8 @@ def money_data(lots: list[LotMoney], orders: list[OrderMoney]) -> dict[str, obje
                 "colourway": lot.colourway,
                 "base": lot.base,
                 "skeins": lot.sellable,
-                "cost": lot.cost.lot,
-                "per_skein": lot.cost.skein,
+                "cost": lot.cost.total_money,
+                "per_skein": lot.cost.money_per_skein,
                 "lines": [{**to_plain(line), "money": line.money} for line in lot.cost.lines],
                 "unpriced": list(lot.unpriced),
                 "by_recipe": lot.by_recipe,
@@ -136,12 +135,12 @@ def label_text(label: Label) -> str:
     return f"{label.colourway} / {label.base}, {about}, lot {label.lot}{note}"
 
 
-def _units(line: Line) -> str:
+def _units(line: CostLine) -> str:
     """Return the unit as it is said of so many: 1 skein, 16 skeins."""
     return f"{line.unit}s" if line.unit in ("skein", "mini", "blank") and line.amount != 1 else line.unit
 
 
-def _line_text(line: Line, plan: Plan) -> str:
+def _line_text(line: CostLine, plan: Plan) -> str:
     money = f" {money_text(line.money, plan)}" if line.price else ""
     return f"{line.what} {figure(line.amount)} {_units(line)}{money}"
 
@@ -151,9 +150,10 @@ def money_lines(lots: list[LotMoney], orders: list[OrderMoney], plan: Plan) -> I
     yield "Cost"
     for lot in lots:
         lost = "" if lot.sellable else ", all of it scrapped"
-        each = f", {money_text(lot.cost.skein, plan)} a piece" if lot.sellable else ""
+        each = f", {money_text(lot.cost.money_per_skein, plan)} a piece" if lot.sellable else ""
         least = "at least " if lot.unpriced else ""
-        yield f"  lot {lot.lot} {lot.colourway} on {lot.base}: {least}{money_text(lot.cost.lot, plan)}{each}{lost}"
+        total = f"{least}{money_text(lot.cost.total_money, plan)}"
+        yield f"  lot {lot.lot} {lot.colourway} on {lot.base}: {total}{each}{lost}"
         parts = [_line_text(line, plan) for line in lot.cost.lines if line.amount]
         yield f"    {', '.join(parts)}"
         if lot.unpriced:

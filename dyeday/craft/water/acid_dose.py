@@ -13,8 +13,6 @@ from dyeday.craft.water.acid_on_fibre import fibre_mmol_per_g as usual_fibre_mmo
 from dyeday.craft.water.acids import BottledAcid
 from dyeday.craft.water.alkalinity import CACO3_G_PER_MOL, RawWater
 from dyeday.craft.water.bath_chemistry import BathChemistry, base_missing_mol, of_raw_water
-from dyeday.craft.water.dissociation import constants
-from dyeday.craft.water.speciation import speciate
 from dyeday.quick_dataclass import dataclass
 
 SAME_PH = 1e-4
@@ -200,16 +198,6 @@ def _dissociated(bath: BathChemistry, ph: float, acid: BottledAcid) -> tuple[flo
 
     At an ionic strength of 0.01 mol/L, a numerical choice: the allowance is good to a factor of two.
     """
-    litres = bath.volume_l
-    mix = speciate(
-        ph,
-        0.01,
-        constants(bath.temperature_c),
-        0.0,
-        bath.calcium_mol / litres,
-        bath.base_mol / litres,
-        bath.acetic_mol / litres,
-        bath.citric_mol / litres,
-    )
-    anion = (mix.per_acetic * bath.acetic_mol + min(1.0, mix.per_citric) * bath.citric_mol) / litres
+    mix = bath.at(ph, 0.01)
+    anion = (mix.per_acetic * bath.acetic_mol + min(1.0, mix.per_citric) * bath.citric_mol) / bath.volume_l
     return (mix.per_citric if acid.is_citric else mix.per_acetic), anion

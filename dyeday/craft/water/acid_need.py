@@ -12,8 +12,6 @@ from math import ceil, inf
 from dyeday.craft.errors import RefusedError
 from dyeday.craft.water.acids import BottledAcid
 from dyeday.craft.water.bath_chemistry import MOST_ROUNDS, STEADY, BathChemistry, UnsettledError
-from dyeday.craft.water.dissociation import constants
-from dyeday.craft.water.speciation import speciate
 
 
 class CannotReachError(RefusedError):
@@ -39,26 +37,14 @@ def mol_needed(bath: BathChemistry, ph: float, acid: BottledAcid) -> float:
     Raises:
         CannotReachError: the pH is lower than this acid reaches.
     """
-    k, brings = constants(bath.temperature_c), acid.water_l_per_mol
     added, ionic = 0.0, 0.0
     for _ in range(MOST_ROUNDS):
-        litres = bath.volume_l + added * brings
-        acetic = bath.acetic_mol + (0.0 if acid.is_citric else added)
-        citric = bath.citric_mol + (added if acid.is_citric else 0.0)
-        mix = speciate(
-            ph,
-            ionic,
-            k,
-            bath.carbon_mol / litres,
-            bath.calcium_mol / litres,
-            bath.base_mol / litres,
-            acetic / litres,
-            citric / litres,
-        )
-        per_litre, carbonate_mol = mix.free_charge, mix.carbonate_charge * litres
+        with_it = with_acid_mol(bath, acid, added)
+        mix = with_it.at(ph, ionic)
+        per_litre, carbonate_mol = mix.free_charge, mix.carbonate_charge * with_it.volume_l
         own_mol = mix.per_acetic * bath.acetic_mol + mix.per_citric * bath.citric_mol
         short_mol = bath.base_mol - per_litre * bath.volume_l - carbonate_mol - own_mol
-        per_mol = (mix.per_citric if acid.is_citric else mix.per_acetic) + per_litre * brings
+        per_mol = (mix.per_citric if acid.is_citric else mix.per_acetic) + per_litre * acid.water_l_per_mol
         needed = max(short_mol / per_mol, 0.0) if per_mol > 0 else inf
         if needed > acid.most_mol_per_l * bath.volume_l:
             raise CannotReachError(_too_low(bath, ph, acid))

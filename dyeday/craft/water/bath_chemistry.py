@@ -50,6 +50,11 @@ class BathChemistry:
         """The pH at rest, 0 to 14."""
         return ph_of(self)
 
+    def at(self, ph: float, ionic_mol_l: float) -> Speciation:
+        """Return how its contents divide at a pH and an ionic strength."""
+        amounts = (self.carbon_mol, self.calcium_mol, self.base_mol, self.acetic_mol, self.citric_mol)
+        return speciate(ph, ionic_mol_l, constants(self.temperature_c), *(mol / self.volume_l for mol in amounts))
+
 
 def of_raw_water(volume_l: float, water: RawWater) -> BathChemistry:
     """Return a bath of raw water.
@@ -88,8 +93,7 @@ def base_missing_mol(bath: BathChemistry, ph: float) -> float:
         RefusedError: the pH is outside 0-14.
     """
     mix = _settled(bath, between(ph, 0, 14, "the pH"))
-    acids = mix.per_acetic * bath.acetic_mol + mix.per_citric * bath.citric_mol
-    return (mix.free_charge + mix.carbonate_charge) * bath.volume_l + acids - bath.base_mol
+    return _charge_mol(bath, mix) - bath.base_mol
 
 
 def ph_of(bath: BathChemistry) -> float:
@@ -100,20 +104,22 @@ def ph_of(bath: BathChemistry) -> float:
         middle = (low + high) / 2
         mix = _settled(bath, middle, ionic)
         ionic = mix.ionic_mol_l
-        acids = mix.per_acetic * bath.acetic_mol + mix.per_citric * bath.citric_mol
-        if (mix.free_charge + mix.carbonate_charge) * bath.volume_l + acids > bath.base_mol:
+        if _charge_mol(bath, mix) > bath.base_mol:
             high = middle
         else:
             low = middle
     return (low + high) / 2
 
 
+def _charge_mol(bath: BathChemistry, mix: Speciation) -> float:
+    """Return the charge that the bath's base balances: hydroxide, carbonate and the anions of its acids."""
+    acids_mol = mix.per_acetic * bath.acetic_mol + mix.per_citric * bath.citric_mol
+    return (mix.free_charge + mix.carbonate_charge) * bath.volume_l + acids_mol
+
+
 def _settled(bath: BathChemistry, ph: float, ionic: float = 0.0) -> Speciation:
-    litres, k = bath.volume_l, constants(bath.temperature_c)
-    carbon, calcium, base = bath.carbon_mol / litres, bath.calcium_mol / litres, bath.base_mol / litres
-    acetic, citric = bath.acetic_mol / litres, bath.citric_mol / litres
     for _ in range(MOST_ROUNDS):
-        mix = speciate(ph, min(ionic, 1.0), k, carbon, calcium, base, acetic, citric)
+        mix = bath.at(ph, min(ionic, 1.0))
         if abs(mix.ionic_mol_l - ionic) <= STEADY * ionic or ionic >= 1.0 <= mix.ionic_mol_l:
             return mix
         ionic = mix.ionic_mol_l

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from dyeday.craft.yarn.yarn_numbers import yards
 from dyeday.paper.layout.sheet import BOX, Card, Cards, Column, KeepTogether, Paragraph, Part, Sheet, Table
-from dyeday.studio.label_facts import Label
+from dyeday.studio.label_facts import M_PER_YARD, Label
 from dyeday.studio.parcels import FinishedPieces, OrderOut, OrdersOut, Parcel
 from dyeday.text import counted
 from dyeday.track.flags import flag_words
@@ -28,7 +27,7 @@ def labels_sheet(name: str, about: str, labels: Sequence[Label], studio: str = "
 
 def card_of(label: Label, studio: str) -> Card:
     """Return what one label says: the studio, then the colourway and the lot in bold, then the yarn."""
-    length = f"{label.length_m:g} m / {yards(label.length_m):.0f} yd, " if label.length_m else ""
+    length = f"{label.length_m:g} m / {label.length_m / M_PER_YARD:.0f} yd, " if label.length_m else ""
     head = (studio,) if studio else ()
     lines = (
         *head, label.colourway, f"lot {label.lot}", label.base, label.fibre, f"{length}{label.weight_g:g} g",

@@ -11,7 +11,7 @@ import io
 from collections.abc import Sequence
 
 from dyeday.quick_dataclass import dataclass
-from dyeday.text import brief
+from dyeday.text import HintedError, brief
 
 SEPARATORS = (",", ";", "\t")
 MOST_ROWS = 20_000
@@ -27,14 +27,12 @@ _MARKS = (
 """byte order marks; that of UTF-32 LE begins as that of UTF-16 LE does, so it goes first"""
 
 
-class CsvError(ValueError):
-    """A table that cannot be read: its line (from 1), what is wrong, what would be right."""
+class CsvError(HintedError):
+    """A table that cannot be read, with the line (from 1) of what is wrong."""
 
-    def __init__(self, line: int, what: str, right: str) -> None:
-        super().__init__(f"{line}: {what}; {right}")
+    def __init__(self, line: int, what: str, hint: str) -> None:
+        super().__init__(f"{line}: {what}", hint)
         self.line = line
-        self.what = what
-        self.right = right
 
 
 @dataclass(frozen=True, slots=True)

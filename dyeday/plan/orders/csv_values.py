@@ -9,6 +9,8 @@ import re
 from collections.abc import Iterable
 from datetime import date
 
+from dyeday.text import HintedError
+
 _COUNT = re.compile(r"(\d{1,6})(?:[.,]0{1,2})?\s*(?:x|×|skeins?|minis?|blanks?|pieces?|pcs\.?)?", re.IGNORECASE)
 _SLASHED = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4}|\d{2})")
 _DOTTED = re.compile(r"(\d{1,2})\.\s*(\d{1,2})\.\s*(\d{4}|\d{2})")
@@ -20,13 +22,8 @@ YES = ("yes", "y", "x", "true", "1", "ja", "j", "oui", "si", "sí", "✓", "✔"
 NO = ("", "no", "n", "false", "0", "nein", "non", "-")
 
 
-class CellError(ValueError):
+class CellError(HintedError):
     """A cell that cannot be read."""
-
-    def __init__(self, what: str, right: str) -> None:
-        super().__init__(f"{what}; {right}")
-        self.what = what
-        self.right = right
 
 
 def count_of(text: str) -> int:

@@ -69,7 +69,7 @@ class PlanDraft:
             raise DraftError(str(error)) from None
         except PlanError as error:
             first = error.problems[0]
-            raise DraftError(f"{first.what}; {first.would_be_right}") from None
+            raise DraftError(f"{first.what}; {first.hint}") from None
 
 
 def draft_of(text: str, library: Library = EMPTY) -> PlanDraft:

@@ -227,7 +227,7 @@ class _Reader:
         try:
             return read(said)
         except CellError as error:
-            self._wrong(f"{meaning} {brief(said)} {error.what}", error.right)
+            self._wrong(f"{meaning} {brief(said)} {error.what}", error.hint)
             return default
 
 

@@ -140,7 +140,7 @@ def _fix(t: Table) -> tuple[FixStep, ...]:
         try:
             steps.append(FixStep(HeatKind(word), units.read(match[2], units.TIME_MIN, low=0.1, high=600)))
         except units.QuantityError as error:
-            t.problem("fix", f"in {brief(item)}, {error.what}", error.right)
+            t.problem("fix", f"in {brief(item)}, {error.what}", error.hint)
     if steps and not any(step.is_heat for step in steps):
         t.problem("fix", "it has no heat", f"write {example}")
     return tuple(steps)

@@ -14,10 +14,10 @@ class Problem:
 
     line: int
     what: str
-    would_be_right: str
+    hint: str
 
     def __str__(self) -> str:
-        return f"{self.line}: {self.what}; {self.would_be_right}"
+        return f"{self.line}: {self.what}; {self.hint}"
 
 
 class PlanError(ValueError):

@@ -35,9 +35,9 @@ class Notes:
         """The problems in the order in which they were found."""
         return [problem for _, problem in self._found]
 
-    def add(self, path: Path, what: str, would_be_right: str) -> None:
+    def add(self, path: Path, what: str, hint: str) -> None:
         """Note a problem. Raises PlanError at the thousandth: such a text is no plan."""
-        self._found.append((path, Problem(nearest_line(self.lines, path), what, would_be_right)))
+        self._found.append((path, Problem(nearest_line(self.lines, path), what, hint)))
         if len(self._found) >= MOST_PROBLEMS:
             raise PlanError(self.problems)
 
@@ -70,15 +70,15 @@ class Table:
         """The names on the path, joined by dots: "colourway.layer"; "the plan" for the whole text."""
         return ".".join(str(part) for part in self.path if isinstance(part, str)) or "the plan"
 
-    def problem(self, key: str, what: str, would_be_right: str) -> None:
+    def problem(self, key: str, what: str, hint: str) -> None:
         """Note what is wrong about ``key`` and what would be right. Raises PlanError as `Notes.add` does."""
-        self.notes.add((*self.path, key), f"{self._name(key)}: {what}", would_be_right)
+        self.notes.add((*self.path, key), f"{self._name(key)}: {what}", hint)
 
-    def lacks(self, key: str, what: str, would_be_right: str) -> None:
+    def lacks(self, key: str, what: str, hint: str) -> None:
         """Note that ``key`` is not there; a misspelling of it found by `finish` takes the note's place."""
         if self.is_table:
             self.missing.add(key)
-            self.notes.add((*self.path, key), what, would_be_right)
+            self.notes.add((*self.path, key), what, hint)
 
     def wrong(self, key: str) -> bool:
         """Tell whether a problem was noted about ``key``."""
@@ -154,7 +154,7 @@ class Table:
         try:
             return units.read(raw, kind, low=low, high=high)
         except units.QuantityError as error:
-            self.problem(key, error.what, error.right)
+            self.problem(key, error.what, error.hint)
             return default
 
     def amount(self, key: str, kind: units.Kind, default: float, **how: Any) -> float:

@@ -13,15 +13,11 @@ from typing import Any
 
 from dyeday.plan.reading.toml_positions import Span, table_spans, value_spans
 from dyeday.plan.writing.toml_values import Value, toml
+from dyeday.text import HintedError
 
 
-class EditError(ValueError):
-    """A change that this text does not take: what is wrong, and what would be right."""
-
-    def __init__(self, what: str, right: str) -> None:
-        super().__init__(f"{what}; {right}")
-        self.what = what
-        self.right = right
+class EditError(HintedError):
+    """A change that cannot be made in this text."""
 
 
 def add_orders(text: str, tables: Sequence[Mapping[str, Value]]) -> str:

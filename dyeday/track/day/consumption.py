@@ -34,27 +34,29 @@ class Consumed:
         return self.powder_g + self.solution_ml * strength_pct / 100
 
 
-def before(day: Day, batch: BatchRecord) -> BatchRecord | Carried | None:
+def _before(day: Day, batch: BatchRecord) -> BatchRecord | Carried | None:
     """Return what a batch's record began with: its parent's, or an earlier session's; None where it began empty."""
     return day.batches.get(batch.parent or "") or batch.carried
+
+
+def _added(day: Day, batch: BatchRecord, field: str) -> dict[str, float]:
+    """Return what was added to the amounts in a field of a batch's record since it began, by name."""
+    earlier: dict[str, float] = dict(getattr(_before(day, batch), field, ()))
+    added = {name: amount - earlier.get(name, 0.0) for name, amount in getattr(batch, field)}
+    return {name: amount for name, amount in added.items() if amount}
 
 
 def dyes_consumed(day: Day, batch: BatchRecord) -> list[Consumed]:
     """Return the dye a batch itself used: what was recorded less what was left over, and by recipe what was not.
 
-    A record is of the layers dyed up to it; of one painted since without a word the recipe tells.
+    A record is of the layers dyed up to it; a layer painted since without an entry goes by the recipe.
     """
-    base = before(day, batch)
-    wet = list(own(batch.used_ml, base.used_ml if base else ()))
-    left = dict(own(batch.left_over_ml, base.left_over_ml if base else ()))
-    wet += [(name, -ml) for name, ml in left.items()]
-    dry = list(own(batch.powder_g, base.powder_g if base else ()))
-    sums: dict[str, list[float]] = {}
-    for place, amounts in ((0, wet), (1, dry)):
-        for name, amount in amounts:
-            sums.setdefault(name, [0.0, 0.0])[place] += amount
-    said = [Consumed(name, ml, g, True, left.get(name, 0.0)) for name, (ml, g) in sums.items() if ml or g]
-    return [*said, *_by_recipe(day, batch)]
+    used, left, powder = (_added(day, batch, field) for field in ("used_ml", "left_over_ml", "powder_g"))
+    recorded = [
+        Consumed(name, used.get(name, 0.0) - left.get(name, 0.0), powder.get(name, 0.0), True, left.get(name, 0.0))
+        for name in dict.fromkeys((*used, *left, *powder))
+    ]
+    return [*(dye for dye in recorded if dye.solution_ml or dye.powder_g), *_by_recipe(day, batch)]
 
 
 def short_of(day: Day, batch: BatchRecord) -> Iterator[str]:
@@ -142,45 +144,39 @@ def layers_recorded(batch: BatchRecord) -> int:
     return batch.recorded_layer or max((put_on.layer for put_on in batch.painted), default=1)
 
 
-def own(amounts: Iterable[tuple[str, float]], earlier: Iterable[tuple[str, float]]) -> Iterator[tuple[str, float]]:
-    """Yield what ``amounts`` have beyond ``earlier``, name by name."""
-    had = dict(earlier)
-    for name, amount in amounts:
-        own = amount - had.get(name, 0.0)
-        if own:
-            yield name, own
-
-
 def _by_recipe(day: Day, batch: BatchRecord) -> Iterator[Consumed]:
-    if batch.state == State.SPLIT:
-        return  # its parts have its dye
+    """Yield the dye of the layers put on here and not recorded; of a split batch, its parts have it."""
     since = batch.carried.at.utc if batch.carried is not None else None
     known = layers_recorded(batch)
     painted = {put_on.layer for put_on in batch.painted if since is None or put_on.since.utc >= since}
-    layers = sorted(layer for layer in painted if layer > known)
+    if batch.state != State.SPLIT:
+        yield from _of_layers(day, batch, sorted(layer for layer in painted if layer > known), batch.dyed_g)
+
+
+def dyes_to_come(day: Day, batch: BatchRecord) -> Iterator[Consumed]:
+    """Yield the dye that the layers still to be dyed take by their recipe."""
+    dyed = {put_on.layer for put_on in batch.painted}
+    numbers = range(layers_recorded(batch) + 1, len(batch.colourway.layers) + 1) if batch.is_live else ()
+    yield from _of_layers(day, batch, [n for n in numbers if n not in dyed], batch.wof_g)
+
+
+def _of_layers(day: Day, batch: BatchRecord, numbers: Iterable[int], wof_g: float) -> Iterator[Consumed]:
     sums: dict[str, list[float]] = {}
-    for number in layers:
-        for planned in layer_dyes(day.plan, batch.layer_of(number), number, batch.dyed_g):
-            mine = sums.setdefault(planned.dye, [0.0, 0.0])
-            if planned.solution_ml is None:
-                mine[1] += planned.powder_g
-            else:
-                mine[0] += planned.solution_ml
+    for number in numbers:
+        for planned in layer_dyes(day.plan, batch.layer_of(number), number, wof_g):
+            of_dye = sums.setdefault(planned.dye, [0.0, 0.0])
+            of_dye[planned.solution_ml is None] += (
+                planned.powder_g if planned.solution_ml is None else planned.solution_ml
+            )
     for name, (ml, grams) in sums.items():
         yield Consumed(name, ml, grams, False)
 
 
 def acids_consumed(day: Day, batch: BatchRecord) -> list[AcidIn]:
     """Return the acid put in for a batch itself; what went into a unit's bath is `acids_of_units`."""
-    base = before(day, batch)
-    had = 0 if base is None else (base.acids if isinstance(base, Carried) else len(base.acids))
+    earlier = _before(day, batch)
+    had = 0 if earlier is None else (earlier.acids if isinstance(earlier, Carried) else len(earlier.acids))
     return [put for put in batch.acids[had:] if put.any]
-
-
-def extras_consumed(day: Day, batch: BatchRecord) -> list[tuple[str, float]]:
-    """Return the recorded extras of a batch itself: (name, mL or g)."""
-    base = before(day, batch)
-    return list(own(batch.extras, base.extras if base else ()))
 
 
 OF_A_BATCH = (ExtraPer.BATCH, ExtraPer.SKEIN, ExtraPer.PER_100_G)
@@ -189,8 +185,8 @@ OF_A_BATCH = (ExtraPer.BATCH, ExtraPer.SKEIN, ExtraPer.PER_100_G)
 
 def extra_recorded(day: Day, extra: Extra) -> dict[str, float]:
     """Return how much of an extra was recorded, by batch, in its own unit; only those with any."""
-    said = {no: dict(extras_consumed(day, batch)).get(extra.name, 0.0) for no, batch in day.batches.items()}
-    return {no: amount for no, amount in said.items() if amount}
+    recorded = {no: _added(day, batch, "extras").get(extra.name, 0.0) for no, batch in day.batches.items()}
+    return {no: amount for no, amount in recorded.items() if amount}
 
 
 def extra_by_plan(day: Day, extra: Extra, batches: Iterable[BatchRecord]) -> dict[str, float]:

@@ -10,17 +10,12 @@ from typing import Any, TypeVar
 from dyeday.plan.model import MOST_PIECES
 from dyeday.plan.reading.problems import near
 from dyeday.terms import Term
-from dyeday.text import LONGEST_NAME, LONGEST_NOTE, LONGEST_TAG, brief, harmless
+from dyeday.text import LONGEST_NAME, LONGEST_NOTE, LONGEST_TAG, HintedError, brief, harmless
 from dyeday.track.timestamp import parse_utc
 
 
-class EventError(ValueError):
-    """An event that cannot be taken: what is wrong, and what would be right."""
-
-    def __init__(self, what: str, right: str) -> None:
-        super().__init__(f"{what}; {right}")
-        self.what = what
-        self.right = right
+class EventError(HintedError):
+    """An event that cannot be recorded."""
 
 
 Check = Callable[[str, Any], Any]

@@ -6,19 +6,17 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from dyeday.craft.errors import above
-from dyeday.plan.amounts import layer_dyes
 from dyeday.plan.doses import layer_dose, soak_dose
 from dyeday.plan.model import Base, Extra, Layer, Plan
-from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AcidPlace, State
 from dyeday.track.day.batch_record import BatchRecord, Painted
 from dyeday.track.day.consumption import (
     acids_consumed,
-    before,
+    acids_of_units,
+    dyes_consumed,
+    dyes_to_come,
     extra_by_plan,
     extra_recorded,
-    layers_recorded,
-    own,
     wetted_before,
 )
 from dyeday.track.day.day_state import Day
@@ -77,11 +75,11 @@ def shortages(day: Day) -> Iterator[str]:
     # What is on hand is often not known, and what is needed takes the recipe of every batch to say.
     needs = _dye_needs_g(day) if any(dye.on_hand_g is not None for dye in plan.dyes) else {}
     for dye in plan.dyes:
-        need = needs.get(dye.name, _DyeNeed())
+        solution_g, powder_g = needs.get(dye.name, (0.0, 0.0))
         # What is left in the bottle serves solutions only, and comes before powder.
-        bottle = min(dye.bottle_ml * (dye.bottle_pct or dye.solution_pct) / 100, need.solution_g)
-        if dye.on_hand_g is not None and above(need.grams, dye.on_hand_g + bottle):
-            takes, has, wet = apart(need.grams, dye.on_hand_g, bottle, least=1)
+        bottle = min(dye.bottle_ml * (dye.bottle_pct or dye.solution_pct) / 100, solution_g)
+        if dye.on_hand_g is not None and above(solution_g + powder_g, dye.on_hand_g + bottle):
+            takes, has, wet = apart(solution_g + powder_g, dye.on_hand_g, bottle, least=1)
             old = f" and {wet} g in the bottle" if bottle else ""
             yield f"{dye.name}: {takes} of {has} g on hand{old}"
     if plan.acid.on_hand is not None and above(acid := acid_need(day), plan.acid.on_hand):
@@ -99,69 +97,22 @@ def shortages(day: Day) -> Iterator[str]:
             yield f"{base.name}: {pieces} of {base.on_hand:g} {base.form.value}s on hand"
 
 
-@dataclass(frozen=True, slots=True)
-class _DyeNeed:
-    """Powder one dye takes over the day: what goes into solution, and what goes on as it is."""
-
-    solution_g: float = 0.0
-    powder_g: float = 0.0
-
-    @property
-    def grams(self) -> float:
-        return self.solution_g + self.powder_g
-
-
-def _dye_needs_g(day: Day) -> dict[str, _DyeNeed]:
-    """Return what each dye takes: as recorded where a batch recorded any, else by its recipe.
-
-    A record is of the layers dyed up to it; those since and those to come are the recipe's.
-    """
-    needs: dict[str, _DyeNeed] = {}
-
-    def add(name: str, solution_g: float, powder_g: float) -> None:
-        before = needs.get(name, _DyeNeed())
-        needs[name] = _DyeNeed(before.solution_g + solution_g, before.powder_g + powder_g)
-
+def _dye_needs_g(day: Day) -> dict[str, list[float]]:
+    """Return (as solution, as powder) of what each dye takes over the day, in g: what went, and what is to come."""
+    needs: dict[str, list[float]] = {}
     for batch in day.batches.values():
-        if batch.used_ml or batch.left_over_ml or batch.powder_g:
-            had = before(day, batch)
-            for name, volume_ml in own(batch.used_ml, had.used_ml if had else ()):
-                add(name, _grams(day, name, volume_ml), 0.0)
-            for name, volume_ml in own(batch.left_over_ml, had.left_over_ml if had else ()):
-                add(name, -_grams(day, name, volume_ml), 0.0)
-            for name, grams in own(batch.powder_g, had.powder_g if had else ()):
-                add(name, 0.0, grams)
-        for number in _by_recipe(batch):
-            for planned in layer_dyes(day.plan, batch.colourway.layers[number - 1], number, batch.wof_g):
-                wet = planned.solution_ml is not None
-                add(planned.dye, planned.powder_g if wet else 0.0, 0.0 if wet else planned.powder_g)
+        for dye in (*dyes_consumed(day, batch), *dyes_to_come(day, batch)):
+            need = needs.setdefault(dye.dye, [0.0, 0.0])
+            need[0] += dye.solution_ml * day.plan.solution_pct(dye.dye) / 100
+            need[1] += dye.powder_g
     return needs
-
-
-def _by_recipe(batch: BatchRecord) -> list[int]:
-    """Return the layers whose dye is reckoned from the recipe: not recorded, and put on or still to come."""
-    if batch.state == State.SPLIT:
-        return []
-    dyed = {painted.layer for painted in batch.painted}
-    so_far = layers_recorded(batch)
-    if batch.carried is not None:
-        # What was dyed on the day it came from is off the shelf.
-        came = batch.carried.at.utc
-        so_far = max([so_far, *(painted.layer for painted in batch.painted if painted.since.utc <= came)])
-    to_come = batch.is_live
-    return [n for n in range(1, len(batch.colourway.layers) + 1) if n > so_far and (to_come or n in dyed)]
-
-
-def _grams(day: Day, name: str, volume_ml: float) -> float:
-    return volume_ml * day.plan.solution_pct(name) / 100
 
 
 def acid_need(day: Day) -> float:
     """Return the acid the day takes, mL or g: what was put in, and the dose for what was not begun yet."""
     plan = day.plan
-    put = [a for unit in day.units.values() for a in unit.acids]
-    put += [put for batch in day.batches.values() for put in acids_consumed(day, batch)]
-    total = sum(one.amount_of(plan.acid) for one in put)
+    put_in = [*acids_of_units(day), *(put for batch in day.batches.values() for put in acids_consumed(day, batch))]
+    total = sum(put.amount_of(plan.acid) for put in put_in)
     for batch in day.unfinished:
         for number, layer in enumerate(batch.colourway.layers, 1):
             if layer.new_soak and not _soaked(batch, number):

@@ -1,4 +1,4 @@
-"""Grades of stain, circuits and money."""
+"""Grades of stain, and circuits."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.craft import cost_lines as cost
 from dyeday.craft import electric
 from dyeday.craft.dye import colour_difference
 from dyeday.craft.errors import RefusedError
@@ -52,31 +51,6 @@ def test_a_circuit_without_volts_or_amps_is_refused(volts: float, amps: float) -
         electric.circuit_load({"steamer": 1500}, volts, amps)
 
 
-def test_a_lots_cost_is_the_sum_of_the_lines_it_shows() -> None:
-    lot = cost.lot_cost(
-        6,
-        yarn_price_per_skein=8.5,
-        dyes={"red": (6.0, 0.4), "blue": (3.0, 0.5)},
-        acid_amount=120,
-        acid_price=0.002,
-        energy_kwh=1.5,
-        energy_price_per_kwh=0.3,
-        hands_h=2,
-        hands_price_per_h=20,
-    )
-
-    assert [line.what for line in lot.lines] == ["yarn", "red", "blue", "acid", "energy", "hands"]
-    assert lot.lot == pytest.approx(51 + 2.4 + 1.5 + 0.24 + 0.45 + 40)
-    assert lot.skein * 6 == pytest.approx(lot.lot)
-
-
-def test_a_cost_without_skeins_or_with_a_negative_price_is_refused() -> None:
-    with pytest.raises(RefusedError):
-        cost.lot_cost(0)
-    with pytest.raises(RefusedError, match="price of yarn"):
-        cost.lot_cost(1, yarn_price_per_skein=-1)
-
-
 @pytest.mark.parametrize(
     ("delta_e", "grade"),
     # Ratings 4.75, 4.74, 4.25 and 4.24: ISO 105-A04's table puts the first two at 5 and 4-5, the last at 4-5 and 4.
@@ -115,20 +89,6 @@ def test_a_stain_of_colour_counts_less_than_as_much_grey() -> None:
 def test_a_colour_that_cannot_be_is_refused(cloth: colour_difference.Lab) -> None:
     with pytest.raises(RefusedError):
         colour_difference.stain_grade((94.0, 0.0, 3.0), cloth)
-
-
-def test_a_lot_of_which_no_price_is_known_costs_nothing() -> None:
-    """Every line is there, each at 0."""
-    of_none = cost.lot_cost(4)
-    assert (of_none.lot, of_none.skein) == (0.0, 0.0)
-    assert [line.money for line in of_none.lines] == [0.0] * len(of_none.lines)
-
-
-def test_what_has_no_price_costs_nothing_and_is_still_a_line() -> None:
-    lot = cost.lot_cost(2, acid_amount=500, energy_kwh=3, hands_h=2)
-
-    assert lot.lot == 0
-    assert [line.what for line in lot.lines] == ["yarn", "acid", "energy", "hands"]
 
 
 @pytest.mark.parametrize("watts", [{}, {"steamer": 2000.0}])
