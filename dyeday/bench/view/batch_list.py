@@ -185,6 +185,7 @@ class BatchList:
     around: str | None = None
     """the batch beside which those that wait or dry are seen: the list stands still while the chosen one is in it"""
     _rows: Made = ((), [])
+    _laid: tuple[tuple[object, ...], tuple[ListColumn, ...]] = ((), ())
     _lines: dict[tuple[str, bool], tuple[tuple[object, ...], Text]] = field(default_factory=dict)
     """by batch and whether it is chosen"""
 
@@ -218,7 +219,9 @@ class BatchList:
         self.first = max(0, min(self.first, len(numbers) - seen))
         bar = scroll_bar(self.first, seen, len(numbers))
         wide = width - bool(bar)
-        laid = columns(wide, rows)
+        if is_other((wide, rows), self._laid[0]):
+            self._laid = (wide, rows), columns(wide, rows)
+        laid = self._laid[1]
         lines = [
             self._line(row, row.no in (marked or (chosen,)), laid, wide, look, colours)
             for row in shown[self.first : self.first + seen]
