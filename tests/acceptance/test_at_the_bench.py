@@ -46,7 +46,7 @@ def test_the_break_is_moved_in_three_keys_and_digits_with_what_it_brings_shown(t
         await bench.press("enter")
         assert bench.session.events[-1].body.to_json() == {"break": "18:45-20:00", "instead": "18:30-20:00"}
         await bench.press("0", "8", "space")
-        assert "no hands are free" not in words(bench)
+        assert "your break is" not in words(bench)
 
     at_the_bench(tmp_path, "17:54", script)
 
@@ -56,7 +56,7 @@ def test_without_the_break_moved_heat_that_would_be_up_in_it_says_so(tmp_path: P
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "8", "space")
-        assert "no hands are free from 18:30 to 20:00" in words(bench)
+        assert "your break is from 18:30 to 20:00" in words(bench)
 
     at_the_bench(tmp_path, "17:54", script)
 

@@ -316,9 +316,9 @@ def test_an_offer_of_heat_says_when_it_would_be_up_at_lunch(played: Played, time
     day = until(played, "11:58")
     day.add([moved("11:56", "03", "fix")])
     lines = offered(day, "03", time)
-    later = "would be up 12:52, and no hands are free from 12:45 to 13:15: load from 12:20"
+    later = "would end at 12:52; your break is from 12:45 to 13:15: load from 12:20"
     assert any(later in line for line in lines) is told
-    assert any("no hands are free" in line for line in lines) is told
+    assert any("your break is" in line for line in lines) is told
 
 
 def test_the_two_waters_of_a_tray_are_offered_with_what_each_wants(played: Played) -> None:

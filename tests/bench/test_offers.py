@@ -255,7 +255,7 @@ def test_what_a_kept_bath_wants_is_said_with_the_soak_that_follows_it() -> None:
     offer = offered(lines, "05")
     assert (offer.unit, offer.amount_for("tray 1")) == ("tray 1", "45")
     (kept,) = [line for line in offer.lines if "kept" in line]
-    assert kept == "its water kept: about 2.62 L left, add 20 mL, and read the pH in 10 min"
+    assert kept == "water kept: about 2.62 L left, add 20 mL; read the pH in 10 min"
     assert not any(
         "kept" in line for line in offered([*lines, at("10:01", unit="tray 1", is_="emptied")], "05").lines
     )
@@ -407,7 +407,7 @@ def test_done_asks_for_the_weight_of_the_whole_batch() -> None:
     assert offer.read_amount("0,305 kg") == "305"
     assert offer.amount_for(None) == ""
     (line,) = offer.lines
-    assert line.startswith("14 h of its 24 h of drying are left")
+    assert line.startswith("14 of 24 h of drying left")
     assert not offered([at("12:00", "01", to="dry")], time="36:00").lines[0].startswith("0 h")
 
 

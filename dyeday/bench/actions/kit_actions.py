@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dyeday.bench.actions.recorder import Recorder
 from dyeday.bench.live_session import EventDraft
+from dyeday.bench.prompts.load_into import acid_missing, read_acid
 from dyeday.bench.prompts.offer_drafts import acid_draft
-from dyeday.bench.prompts.offered_doses import acid_missing, read_acid
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, pick
 from dyeday.terms import Cover, HeatEdge, State, UnitEvent
 from dyeday.track.events.kit_events import UnitChanged

@@ -6,14 +6,13 @@ from collections.abc import Sequence
 
 from dyeday import units
 from dyeday.ahead.advising.next_step import NextStep
+from dyeday.bench.prompts.load_into import LoadInto, read_acid
 from dyeday.bench.prompts.offer_lines import lines_to_know, tank_line, tank_min
-from dyeday.bench.prompts.offered_doses import acid_goes_in, acid_offered, read_acid
 from dyeday.plan.model import Chore, Layer
 from dyeday.plan.step_ids import StepId
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AcidPlace, ChorePer, ChoreWhen, DyeMethod, HeatEdge, State, StepKind, Water
+from dyeday.terms import ChorePer, ChoreWhen, HeatEdge, State, StepKind, Water
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.day.bath_contents import may_keep
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import batches_text, placed, state_word
 from dyeday.track.events.measured import PLACES
@@ -51,10 +50,14 @@ class Offer:
     step: NextStep
     now: Now
 
+    def into(self, unit: str | None, water: Water | None = None) -> LoadInto:
+        """Return the load as it goes into ``unit``, with ``water`` new, kept or not said yet."""
+        return LoadInto(self.day, self.batches, self.step, self.now, unit, water)
+
     @property
     def layer(self) -> Layer:
         """The layer that the step is of, by the first batch."""
-        return self.batches[0].layer_of(self.step.layer or self.batches[0].layer)
+        return self.into(None).layer
 
     @property
     def title(self) -> str:
@@ -100,13 +103,11 @@ class Offer:
         if self.weighs:
             return "weight of the whole batch, g"
         acid = self.day.plan.acid
-        return f"acid, {acid.unit} of {acid.kind.value}" if acid_goes_in(self.step, self.layer) else ""
+        return f"acid, {acid.unit} of {acid.kind.value}" if self.into(None).acid_goes_in else ""
 
     def amount_for(self, unit: str | None, water: Water | None = None) -> str:
         """Return the amount of acid offered in a unit, in new water or in that of the load before."""
-        if self.weighs or not self.amount_label:
-            return ""
-        return acid_offered(self.day, self.batches, self.step, unit, self.now, water)
+        return self.into(unit, water).acid_amount
 
     def read_amount(self, text: str) -> str:
         """Return a typed amount as it will be recorded. Raises ValueError."""
@@ -116,11 +117,14 @@ class Offer:
 
     def lines_for(self, unit: str | None, water: Water | None = None, *, is_tank_filled: bool = False) -> list[str]:
         """Return what to know before it is taken."""
-        lines = lines_to_know(self.day, self.batches, self.step, self.layer, unit, water, self.now)
-        tank = self._tank_min(unit)
-        lines += [tank_line(tank, is_filled=is_tank_filled)] if tank is not None else []
+        load = self.into(unit, water)
+        tank = tank_min(load)
         names = ", ".join(dict.fromkeys(chore.name for _, chore in self.chores))
-        return [*lines, *([f"recorded with it: {names} done"] if names else [])]
+        return [
+            *lines_to_know(load),
+            *([tank_line(tank, is_filled=is_tank_filled)] if tank is not None else []),
+            *([f"recorded with it: {names} done"] if names else []),
+        ]
 
     @property
     def lines(self) -> tuple[str, ...]:
@@ -129,9 +133,7 @@ class Offer:
 
     def may_keep_water(self, unit: str | None) -> bool:
         """Tell whether the water of the load before may still be in a tray."""
-        soaks = self.step.to is State.SOAK and self.layer.acid_in is AcidPlace.SOAK
-        in_pot = self.step.to is State.PAINT and self.layer.how is DyeMethod.IMMERSED
-        return (soaks or in_pot) and may_keep(self.day, unit)
+        return self.into(unit).may_keep_water
 
     def water_for(self, unit: str | None) -> Water | None:
         """Return what was last done with the water of a unit; None where that was never said."""
@@ -141,16 +143,13 @@ class Offer:
         loads = (body for body in alive if isinstance(body, (Load, Moved, Placed)) and body.unit == unit)
         return next((body.water for body in loads if body.water is not None), None)
 
-    def _tank_min(self, unit: str | None) -> tuple[float, float, float] | None:
-        return None if unit is None else tank_min(self.day, self.batches[0], self.step, unit, self.now)
-
     def has_tank(self, unit: str | None) -> bool:
         """Tell whether a unit has a tank of water that this heat draws on."""
-        return self._tank_min(unit) is not None
+        return tank_min(self.into(unit)) is not None
 
     def is_tank_short(self, unit: str | None) -> bool:
         """Tell whether a fill of a unit's tank would bring this heat further."""
-        tank = self._tank_min(unit)
+        tank = tank_min(self.into(unit))
         return tank is not None and tank[0] < min(tank[1:])
 
     def to_lift(self, unit: str | None) -> tuple[str, ...]:
