@@ -8,15 +8,7 @@ from datetime import date as Date  # noqa: N812 - the class is called date
 
 from dyeday.commands.books.shelf_files import moves_csv, row_of, shelf_csv
 from dyeday.commands.books.shelf_typed import refuse_typed_again, typed_moves
-from dyeday.commands.common import (
-    UsageError,
-    answer,
-    copy_records,
-    finish_what_is_owed,
-    put_table,
-    say,
-    sessions,
-)
+from dyeday.commands.common import UsageError, answer, copy_records, finish_what_is_owed, put_table, say, sessions
 from dyeday.craft.dye.measuring import figure
 from dyeday.files.durable import StoreError
 from dyeday.files.places import data_folder

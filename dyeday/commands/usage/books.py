@@ -69,10 +69,7 @@ def add(made: CommandAdder) -> None:
 
 
 def _add_shelf(made: argparse.ArgumentParser) -> None:
-    things = made.add_argument_group(
-        "what moved",
-        "repeatable, each with its amount",
-    )
+    things = made.add_argument_group("what moved", "repeatable, each with its amount")
     things.add_argument("--received", action=_Moved, metavar="NAME", help="what came")
     things.add_argument("--counted", action=_Moved, metavar="NAME", help="the amount counted, with --why")
     things.add_argument("--made", action=_Moved, metavar="DYE", help="a solution, with its --strength")

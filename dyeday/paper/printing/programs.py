@@ -37,12 +37,7 @@ def run(command: Sequence[str], file: Path | None, until: float) -> Answer:
     with contextlib.ExitStack() as stack:
         page = stack.enter_context(file.open("rb")) if file is not None else subprocess.DEVNULL
         process = subprocess.Popen(  # noqa: S603
-            command,
-            stdin=page,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.STDOUT,
-            env=words,
-            start_new_session=True,
+            command, stdin=page, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, env=words, start_new_session=True
         )
     said = bytearray()
     endless = threading.Event()

@@ -60,10 +60,7 @@ def to_weigh(batches: Iterable[BatchRecord]) -> tuple[list[Batch], dict[str, flo
 
 
 def weigh_sheet(
-    plan: Plan,
-    batches: Sequence[Batch] | None = None,
-    weights_g: Mapping[str, float] | None = None,
-    about: str = "",
+    plan: Plan, batches: Sequence[Batch] | None = None, weights_g: Mapping[str, float] | None = None, about: str = ""
 ) -> Sheet:
     """Return the sheet for ``batches``, or all of the plan's; ``weights_g`` by number where they were weighed."""
     weighed = weigh_out(plan, batches, weights_g)
