@@ -104,12 +104,12 @@ def _unwritten(error: OSError) -> int:
 
 def _run(args: argparse.Namespace, runs: dict[str, str]) -> int:
     """Import the module of the command asked for, and run it."""
-    from dyeday.commands.common import finish_what_is_owed
+    from dyeday.commands.common import update_records
     from dyeday.files.durable import SAVED
 
     module, function = runs.get(args.command, "screens.start_screens:bench").split(":")
     if module not in WITHOUT_RECORDS:
-        finish_what_is_owed(args)
+        update_records(args)
         SAVED.clear()  # of what this command does, not of what it found to finish
     answer = getattr(importlib.import_module(f"dyeday.commands.{module}"), function)(args)
     assert isinstance(answer, int)  # noqa: S101 - every command returns its exit status

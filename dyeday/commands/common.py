@@ -1,4 +1,4 @@
-"""What the commands share: refusing with a message, choosing a session, answering as text or JSON."""
+"""What the commands share: refusals, choosing a session, answering as text or JSON."""
 
 from __future__ import annotations
 
@@ -27,8 +27,8 @@ from dyeday.track.folding.fold import fold, until
 from dyeday.track.timestamp import ChangedClockError, Now, StillToComeError, last_time, named_instant, parse_utc
 
 
-class Refusal(Exception):  # noqa: N818 - a person is refused something, nothing failed
-    """Something a person can mend: lines for stderr, exit status 1."""
+class Refusal(Exception):  # noqa: N818 - nothing failed
+    """A problem a person can solve: lines for stderr, exit status 1."""
 
     def __init__(self, *lines: str) -> None:
         super().__init__("\n".join(lines))
@@ -36,7 +36,11 @@ class Refusal(Exception):  # noqa: N818 - a person is refused something, nothing
 
 
 class UsageError(Exception):
-    """A command called in a way that says nothing: exit status 2."""
+    """Options that do not go together: exit status 2."""
+
+
+RETRY_S = 60.0
+"""the same words typed again within this time are a retry, not a second event"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,10 +57,10 @@ def sessions(args: Namespace) -> Sessions:
     return Sessions(data_folder(args.data))
 
 
-def finish_what_is_owed(args: Namespace) -> None:
-    """Have the records take in what a pulled plug, a full disk or a restored copy left, and tell of it on stderr.
+def update_records(args: Namespace) -> None:
+    """Add to the records what a power cut, a full disk or a restored copy left out, and report it on stderr.
 
-    Records that cannot be read or written stop no command: it is told.
+    Records that cannot be read or written do not stop the command.
     """
     try:
         catch_up(data_folder(args.data), lambda said: complain([said]))
@@ -65,27 +69,27 @@ def finish_what_is_owed(args: Namespace) -> None:
 
 
 def copy_records(args: Namespace) -> None:
-    """Copy the records, which now have what was typed just now and is nowhere else; tell where that fails."""
+    """Copy the records after a change that is stored nowhere else; report a failure on stderr."""
     from dyeday.store.records.copies import records_of
 
     try:
         records_of(data_folder(args.data)).back_up(clock.now().utc)
     except StoreError as error:
-        complain([f"it is saved, but a copy could not be made: {error}"])
+        complain([f"saved, but a copy could not be made: {error}"])
 
 
-def tell_of_copy(file: SessionFile) -> None:
-    """Tell where a session was saved and its copy could not be made."""
+def report_missing_copy(file: SessionFile) -> None:
+    """Report on stderr that a session was saved but its copy could not be made."""
     complain(filter(None, [file.without_copy]))
 
 
 def record(file: SessionFile, events: Sequence[Event], check: Check | None = None) -> tuple[Event, ...]:
-    """Store events and return the new ones; have the records take in a day that is closed, and tell of trouble.
+    """Store events and return the new ones; update the records of a closed day, and report trouble on stderr.
 
     Raises StoreError, or what ``check`` raises; then none is stored.
     """
     fresh = file.add(events, check)
-    tell_of_copy(file)
+    report_missing_copy(file)
     if fresh and file.is_closed:
         from dyeday.store.records.taking_in import take_in
 
@@ -127,11 +131,11 @@ def opened(args: Namespace, *, reading: bool) -> Opened:
 def typed_time(
     text: str, zone: str | None, now: Now, *, past_only: bool = True, begun: datetime | None = None
 ) -> datetime:
-    """Return the instant a person means by "14:05" (the latest such time not after now) or an ISO date and time.
+    """Return the instant of "14:05" (the latest such time not after now) or of an ISO date and time.
 
-    Without an offset it is in the session's zone, and "02:30A" and "02:30B" are the first and the second where clocks
-    are put back over it. Raises Refusal where it is none, in the future, or of no year from
-    2000 to 2100; with ``begun``, the day's first entry, also where `last_time` says that it is still to come.
+    Without an offset it is in the session's zone; "02:30A" and "02:30B" are the first and the second time clocks show
+    02:30. Raises Refusal if it is not a time, lies in the future or outside the years 2000 to 2100; with ``begun``,
+    the day's first entry, also where `last_time` finds that it is still to come.
     """
     said = text.strip()
     letter = said[-1:].upper() if said[-1:].upper() in ("A", "B") else ""
@@ -157,8 +161,7 @@ def typed_time(
 
 
 def read_text(path: Path, otherwise: str | None = None) -> str:
-    """Return a plain file's text; "-" is what is piped in. Raises Refusal where it is no text of ``otherwise`` or
-    UTF-8, too large, or no plain file."""
+    """Return a plain file's text, in UTF-8 or the encoding ``otherwise``; "-" reads stdin. Raises Refusal."""
     try:
         if str(path) == "-":
             return safe_read.read_stream(sys.stdin.buffer, "-", otherwise=otherwise)
@@ -176,18 +179,18 @@ def put_table(args: Namespace, text: str) -> None:
 
 
 MOST_SHOWN = 20
-"""lines that are told of what is wrong with one file"""
+"""problems shown of one file"""
 
 
 def first_of(lines: Iterable[str], most: int = MOST_SHOWN) -> list[str]:
-    """Return the first ``most`` of what is wrong, and how many more there are."""
+    """Return the first ``most`` lines, and how many more there are."""
     every = list(lines)
     left = len(every) - most
     return every if left <= 0 else [*every[:most], f"and {left} more like these" if left > 1 else "and 1 more"]
 
 
 def lasting(seconds: float) -> Callable[[], bool]:
-    """Return a function that says whether ``seconds`` from now are over."""
+    """Return a function that tells whether ``seconds`` have passed since this call."""
     until = time.monotonic() + seconds
     return lambda: time.monotonic() > until
 
@@ -198,32 +201,32 @@ def answer(data: object) -> None:
 
 
 def say(*lines: str) -> None:
-    """Print lines for a person, none of which can steer the terminal, and which break at words in a window."""
+    """Print lines to stdout, without control characters and wrapped at words in a window."""
     for line in lines:
         for part in line.split("\n"):
             print(*_fitted(harmless(part), sys.stdout), sep="\n")  # noqa: T201
 
 
 def complain(lines: Iterable[str]) -> None:
-    """Print lines to stderr, harmless and fitted to the window."""
+    """Print lines to stderr in the same way."""
     for line in lines:
         print(*_fitted(harmless(line), sys.stderr), sep="\n", file=sys.stderr)  # noqa: T201
 
 
 def window_width(stream: TextIO) -> int | None:
-    """Return the columns of the window that ``stream`` goes to, 40 at least; None where it goes elsewhere."""
+    """Return the columns of the window behind ``stream``, at least 40; None for a file or a pipe."""
     return max(40, shutil.get_terminal_size().columns) if stream.isatty() else None
 
 
 def _fitted(line: str, stream: TextIO) -> list[str]:
-    """Return a line as a window has room for it; whole where it goes into a file or another program.
+    """Return a line wrapped for a window, whole for a file or a pipe.
 
     A command in backticks and a long path stay in one piece, so that they can be copied.
     """
     width = window_width(stream)
     if width is None or len(line) <= width:
         return [line]
-    import textwrap  # only lines too long for a window want it
+    import textwrap
 
     whole = re.sub(r"`[^`]*`", lambda command: command[0].replace(" ", _KEPT), line)
     indent = " " * (len(line) - len(line.lstrip()) + 4)
@@ -239,4 +242,4 @@ def _fitted(line: str, stream: TextIO) -> list[str]:
 
 
 _KEPT = "\ue000"
-"""stands for a blank at which no line is broken"""
+"""stands for a blank that must not be broken at"""

@@ -1,11 +1,11 @@
-"""What a studio has of its own, for the commands that read a plan: its library, its shelf, the times it takes."""
+"""What the studio's records add to a plan: its library, shelf, learned times and the accuracy of its forecasts."""
 
 from __future__ import annotations
 
 from argparse import Namespace
 from pathlib import Path
 
-from dyeday.ahead.accuracy import AccuracyOnRecord, RecordedForecast
+from dyeday.ahead.accuracy import RecordedForecast
 from dyeday.ahead.late_case import scale_of
 from dyeday.commands.common import complain
 from dyeday.files.durable import StoreError
@@ -15,59 +15,58 @@ from dyeday.plan.model import Plan
 from dyeday.store.records.library import LibraryRecords
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.records.times import TimesRecords
+from dyeday.studio.carry_over import overnight
 from dyeday.studio.shelf.day_movements import differences, on_shelf
 from dyeday.terms import WorkKind
+from dyeday.track.day.day_state import Day
 from dyeday.track.durations.learned_times import Learned, to_reckon_with
+from dyeday.track.timestamp import Now
 
 
 def stocked(args: Namespace, plan: Plan) -> tuple[Plan, list[str]]:
-    """Return ``plan`` with the shelf's amounts where it gives none itself, and what to tell about the two.
+    """Return ``plan`` with the shelf's amounts where it gives none, and a line for each difference between the two.
 
-    A shelf that cannot be read stops no day: it is told, and the plan is as it was.
+    If the shelf cannot be read, that is the only line and the plan is unchanged.
     """
     try:
         shelf = ShelfRecords(data_folder(args.data)).shelf()
     except StoreError as error:
-        return plan, [f"the shelf cannot be looked at: {error}"]
+        return plan, [f"the shelf cannot be read: {error}"]
     return on_shelf(plan, shelf), differences(plan, shelf)
 
 
 def studio_library(args: Namespace) -> Library:
-    """Return the library of the data folder.
-
-    One that cannot be read stops no day whose plan defines all it names: it is told, and taken for empty.
-    """
+    """Return the library of the data folder; an empty one, with a message on stderr, if it cannot be read."""
     try:
         return LibraryRecords(data_folder(args.data)).library()
     except StoreError as error:
-        complain([f"the library cannot be looked at: {error}"])
+        complain([f"the library cannot be read: {error}"])
         return EMPTY
 
 
 def own_times(data: Path) -> dict[WorkKind, Learned]:
-    """Return the times the forecast goes by: the studio's own where they were taken over, else none.
-
-    Records that cannot be read are no reason to have no forecast: the plan's minutes stand in.
-    """
+    """Return the learned times in use, by kind of work; none, so that the plan's minutes count, if unreadable."""
     try:
         return to_reckon_with(TimesRecords(data).own())
     except StoreError:
         return {}
 
 
-def kept_data(kept: AccuracyOnRecord | None) -> dict[str, object] | None:
-    """Return how forecasts were kept as JSON-able data."""
-    return None if kept is None else {"days": kept.days, "by_late": kept.by_late, "error_min": kept.error_min}
+def night_notes(day: Day, now: Now, data: Path) -> list[str]:
+    """Return what the night did to carried batches, until something else happens in their new session."""
+    if day.first_at is not None or not any(batch.carried for batch in day.live):
+        return []
+    return overnight(day, now, own_times(data))
 
 
-def promises_of(data: Path) -> list[RecordedForecast]:
-    """Return what the first forecast of each past day said and how the day ended, newest days first."""
+def recorded_forecasts(data: Path) -> list[RecordedForecast]:
+    """Return the first forecast of each past day and how the day ended, newest first; none if unreadable."""
     try:
-        return TimesRecords(data).promises()
+        return TimesRecords(data).recorded_forecasts()
     except StoreError:
-        return []  # past days that cannot be read are no reason to foresee nothing of today
+        return []
 
 
 def own_late_scale(data: Path) -> float:
-    """Return what a studio's own closed days make of the late case; 1 for fewer than ten."""
-    return scale_of(promises_of(data))
+    """Return the factor on a forecast's late margin from the studio's closed days; 1 for fewer than ten days."""
+    return scale_of(recorded_forecasts(data))

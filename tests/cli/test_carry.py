@@ -190,11 +190,11 @@ def test_the_page_of_the_day_after_counts_only_its_own_dye_and_acid(shell: Shell
 def test_what_was_used_yesterday_is_not_asked_of_the_shelf_again(shell: Shell, tmp_path: Path) -> None:
     """24 skeins less Saturday's six are 18; Sunday wants three for the ember, and not the six that are dyed."""
     carried(shell, tmp_path)
-    assert shell("shelf", "--counted", "Plain Sock 3 pieces", "--why", "moths") == 0
+    assert shell("shelf", "--counted", "Plain Sock", "--amount", "3 pieces", "--why", "moths") == 0
     (tmp_path / "again.toml").write_text((tmp_path / "sunday.toml").read_text(encoding="utf-8"), encoding="utf-8")
     assert shell("check", str(tmp_path / "again.toml")) == 0
     assert not [line for line in shell.lines if line.startswith("short: Plain Sock")]
-    assert shell("shelf", "--counted", "Plain Sock 2 pieces", "--why", "moths") == 0
+    assert shell("shelf", "--counted", "Plain Sock", "--amount", "2 pieces", "--why", "moths") == 0
     assert shell("check", str(tmp_path / "again.toml")) == 0
     assert "short: Plain Sock: 3 of 2 skeins on hand" in shell.lines
 

@@ -97,7 +97,7 @@ def today(folder: Path, **changes: str) -> Path:
 def test_a_lot_again_is_an_order_on_todays_yarn_and_says_what_differs(book: Shell, tmp_path: Path) -> None:
     """3 × 115 g at 1 % are 3.45 g, in 172.5 mL of 2 % solution; then 3 g in 300 mL, of which 340 were used."""
     book("lots", "260418-01", "--mill-lot", "MW 4471", "--powder-lot", "N-88", "--look", "darker")
-    assert book("shelf", "--received", "Sock 20 pieces", "--as", "yarn", "--lot", "MW 6000") == 0
+    assert book("shelf", "--received", "Sock", "--amount", "20 pieces", "--as", "yarn", "--lot", "MW 6000") == 0
     plan = today(tmp_path)
     assert book("lots", "260418-01", "--again", "--plan", str(plan)) == 0
     read = read_plan(f"{plan.read_text(encoding='utf-8')}\n{book.out}")

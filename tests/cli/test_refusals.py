@@ -100,7 +100,7 @@ def test_a_delivery_typed_again_within_a_minute_is_on_the_shelf_once(day: Shell,
     assert day(*received) == 0
     watch.on(seconds=10)
     assert day(*received) == 1
-    assert "is on the shelf; add --again" in day.err
+    assert "s ago; add --again" in day.err
     assert day(*received, "--again") == 0
     day("shelf", "--moves", "--json")
     assert [move["amount"] for move in json.loads(day.out) if move["kind"] == "received"] == [100.0, 100.0]

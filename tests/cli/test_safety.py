@@ -91,10 +91,10 @@ def test_a_lost_file_is_brought_back_and_its_number_is_not_given_again(day: Shel
 
 def test_a_shelf_put_back_to_before_a_close_has_what_that_day_used_taken_off_again(day: Shell) -> None:
     """As the day recorded it: three skeins of Plain Sock for 01, three for 02."""
-    assert day("shelf", "--received", "Plain Sock 20 pieces") == 0
+    assert day("shelf", "--received", "Plain Sock", "--amount", "20 pieces") == 0
     assert day("close") == 0
     after = _amounts(day)
-    assert day("shelf", "--counted", "Plain Sock 3 pieces", "--why", "moths") == 0
+    assert day("shelf", "--counted", "Plain Sock", "--amount", "3 pieces", "--why", "moths") == 0
     copy = min((day.data / "backups" / "studio").glob("2*.db"), key=lambda file: file.stat().st_mtime_ns)
     assert day("restore", "studio", copy.stem) == 0
     assert "what was typed since then is not in it" in day.lines

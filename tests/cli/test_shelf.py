@@ -30,13 +30,15 @@ def test_an_empty_shelf_says_how_to_begin(shell: Shell) -> None:
 
 def test_deliveries_counts_solutions_and_losses(shell: Shell) -> None:
     """100 g came, 10 g went into 500 mL of 2 %, 79 g were weighed, a tenth of the vinegar was spilled."""
-    assert shell("shelf", "--received", "Slate Blue 100 g", "--as", "dye", "--lot", "PW-113") == 0
-    assert shell("shelf", "--made", "slate blue 500 mL 2 %") == 0
+    assert shell("shelf", "--received", "Slate Blue", "--amount", "100 g", "--as", "dye", "--lot", "PW-113") == 0
+    assert shell("shelf", "--made", "slate blue", "--amount", "500 mL", "--strength", "2 %") == 0
     assert things(shell) == {"Slate Blue": 90}
-    assert shell("shelf", "--counted", "Slate Blue 79 g", "--why", "weighed") == 0
-    assert shell("shelf", "--received", "Slate Blue 10 g", "--received", "Soap 1 L") == 1
-    assert shell("shelf", "--received", "vinegar 5 % 2 L", "--as", "acid") == 0
-    assert shell("shelf", "--used", "vinegar 200 mL", "--why", "spilled") == 0
+    assert shell("shelf", "--counted", "Slate Blue", "--amount", "79 g", "--why", "weighed") == 0
+    assert (
+        shell("shelf", "--received", "Slate Blue", "--amount", "10 g", "--received", "Soap", "--amount", "1 L") == 1
+    )
+    assert shell("shelf", "--received", "vinegar 5 %", "--amount", "2 L", "--as", "acid") == 0
+    assert shell("shelf", "--used", "vinegar", "--amount", "200 mL", "--why", "spilled") == 0
     assert things(shell) == {"Slate Blue": 79, "vinegar 5 %": 1800}
     assert shell("shelf") == 0
     assert any("bottle 500 mL of 2 %" in line and "powder lot PW-113" in line for line in shell.lines)
@@ -45,17 +47,17 @@ def test_deliveries_counts_solutions_and_losses(shell: Shell) -> None:
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("--received", "Sloe Blue 50 g"), "did you mean 'Slate Blue'?"),
-        (("--received", "Slate Blue"), "does not give a valid amount"),
-        (("--received", "Slate Blue 50"), "does not give a valid amount"),
-        (("--received", "Slate Blue 50 mL"), "does not give a valid amount"),
-        (("--made", "Slate Blue 500 mL"), "--made"),
-        (("--made", "Nobody 500 mL 2 %"), "does not name a known dye"),
+        (("--received", "Sloe Blue", "--amount", "50 g"), "did you mean 'Slate Blue'?"),
+        (("--received", "Slate Blue"), "the amount is missing; write --amount 100 g"),
+        (("--received", "Slate Blue", "--amount", "50"), "'50' is not an amount of it"),
+        (("--received", "Slate Blue", "--amount", "50 mL"), "'50 mL' is not an amount of it"),
+        (("--made", "Slate Blue", "--amount", "500 mL"), "--made"),
+        (("--made", "Nobody", "--amount", "500 mL", "--strength", "2 %"), "'Nobody' is not a known dye"),
     ],
 )
 def test_what_cannot_be_read_is_refused_and_nothing_moves(shell: Shell, words: tuple[str, str], said: str) -> None:
     """One line with what would be right, exit 1."""
-    assert shell("shelf", "--received", "Slate Blue 100 g", "--as", "dye") == 0
+    assert shell("shelf", "--received", "Slate Blue", "--amount", "100 g", "--as", "dye") == 0
     assert shell("shelf", *words) == 1
     assert said in shell.err
     assert len(shell.err.splitlines()) == 1
@@ -65,16 +67,19 @@ def test_what_cannot_be_read_is_refused_and_nothing_moves(shell: Shell, words: t
 def test_a_count_needs_its_reason(shell: Shell) -> None:
     """Wrong usage, exit 2."""
     with pytest.raises(SystemExit) as left:
-        shell("shelf", "--counted", "Slate Blue 79 g")
+        shell("shelf", "--counted", "Slate Blue", "--amount", "79 g")
     assert left.value.code == 2
 
 
 @pytest.mark.parametrize("form", ["--json", "--csv"])
 def test_every_movement_exported_comes_back_unchanged(shell: Shell, tmp_path: Path, form: str) -> None:
     """Into an empty data folder: the same lines; once more: nothing."""
-    assert shell("shelf", "--received", '=Slate, "Blue" 100 g', "--as", "dye", "--lot", "'P-1") == 0
-    assert shell("shelf", "--made", '=Slate, "Blue" 500 mL 2 %', "--why", "for\tMonday") == 0
-    assert shell("shelf", "--counted", '=Slate, "Blue" 88 g', "--why", "weighed") == 0
+    assert shell("shelf", "--received", '=Slate, "Blue"', "--amount", "100 g", "--as", "dye", "--lot", "'P-1") == 0
+    assert (
+        shell("shelf", "--made", '=Slate, "Blue"', "--amount", "500 mL", "--strength", "2 %", "--why", "for\tMonday")
+        == 0
+    )
+    assert shell("shelf", "--counted", '=Slate, "Blue"', "--amount", "88 g", "--why", "weighed") == 0
     assert shell("shelf", "--moves", "--json") == 0
     told = json.loads(shell.out)
     assert len(told) == 3
@@ -115,7 +120,7 @@ def test_movements_that_are_none_are_refused_with_their_line(shell: Shell, tmp_p
 
 def test_the_shelf_as_a_table_for_a_spreadsheet(shell: Shell, tmp_path: Path) -> None:
     """A name that begins as a formula does is no formula there."""
-    assert shell("shelf", "--received", "=Navy 100 g", "--as", "dye") == 0
+    assert shell("shelf", "--received", "=Navy", "--amount", "100 g", "--as", "dye") == 0
     out = tmp_path / "shelf.csv"
     assert shell("shelf", "--csv", str(out)) == 0
     head, row = out.read_text(encoding="utf-8").splitlines()
@@ -135,8 +140,8 @@ def test_a_shortage_is_seen_before_the_day(shell: Shell, tmp_path: Path) -> None
     plan = without_on_hand(tmp_path)
     assert shell("check", str(plan)) == 0
     assert not any(line.startswith("short:") for line in shell.lines)
-    assert shell("shelf", "--received", "Slate Blue 2 g", "--as", "dye") == 0
-    assert shell("shelf", "--received", "Plain Sock 3 pieces", "--as", "yarn") == 0
+    assert shell("shelf", "--received", "Slate Blue", "--amount", "2 g", "--as", "dye") == 0
+    assert shell("shelf", "--received", "Plain Sock", "--amount", "3 pieces", "--as", "yarn") == 0
     assert shell("check", str(plan)) == 0
     short = [line for line in shell.lines if line.startswith("short:")]
     assert len(short) == 2
@@ -148,7 +153,7 @@ def test_a_shortage_is_seen_before_the_day(shell: Shell, tmp_path: Path) -> None
 
 def test_the_day_begun_flags_what_the_shelf_is_short_of(shell: Shell, tmp_path: Path) -> None:
     """The flag of the day, with the shelf's numbers."""
-    assert shell("shelf", "--received", "Plain Sock 3 pieces", "--as", "yarn") == 0
+    assert shell("shelf", "--received", "Plain Sock", "--amount", "3 pieces", "--as", "yarn") == 0
     assert shell("begin", str(without_on_hand(tmp_path))) == 0
     assert shell("mark", "01", "soak") == 0
     assert shell("flags") == 0
@@ -157,13 +162,13 @@ def test_the_day_begun_flags_what_the_shelf_is_short_of(shell: Shell, tmp_path: 
 
 def test_a_delivery_during_the_day_reaches_its_doubt(shell: Shell, tmp_path: Path) -> None:
     """Six skeins more by post: nine of nine; the log says so, and so does the shelf."""
-    assert shell("shelf", "--received", "Plain Sock 3 pieces", "--as", "yarn") == 0
+    assert shell("shelf", "--received", "Plain Sock", "--amount", "3 pieces", "--as", "yarn") == 0
     assert shell("begin", str(without_on_hand(tmp_path))) == 0
     assert shell("mark", "01", "soak") == 0
-    assert shell("shelf", "--received", "Plain Sock 5 pieces") == 0
+    assert shell("shelf", "--received", "Plain Sock", "--amount", "5 pieces") == 0
     assert shell("flags") == 0
     assert "Plain Sock: 9 of 8 skeins on hand" in shell.out
-    assert shell("shelf", "--received", "Plain Sock 1 piece") == 0
+    assert shell("shelf", "--received", "Plain Sock", "--amount", "1 piece") == 0
     assert shell("flags") == 0
     assert "Plain Sock" not in shell.out
     assert shell("log") == 0
@@ -176,7 +181,7 @@ def test_a_delivery_during_the_day_reaches_its_doubt(shell: Shell, tmp_path: Pat
 def test_a_delivery_of_what_only_the_plan_knew_comes_on_top_of_it(shell: Shell) -> None:
     """The plan has 24 pieces on hand; ten more are 34, on the shelf as for the day."""
     assert shell("begin", str(SHORT_DAY)) == 0
-    assert shell("shelf", "--received", "Plain Sock 10 pieces") == 0
+    assert shell("shelf", "--received", "Plain Sock", "--amount", "10 pieces") == 0
     assert shell("shelf", "--json") == 0
     (yarn,) = [each for each in json.loads(shell.out)["things"] if each["name"] == "Plain Sock"]
     assert yarn["amount"] == 34
@@ -184,16 +189,16 @@ def test_a_delivery_of_what_only_the_plan_knew_comes_on_top_of_it(shell: Shell) 
 
 def test_a_plan_that_says_other_than_the_shelf_is_told_so(shell: Shell) -> None:
     """The plan's own counts."""
-    assert shell("shelf", "--received", "Plain Sock 3 pieces", "--as", "yarn") == 0
+    assert shell("shelf", "--received", "Plain Sock", "--amount", "3 pieces", "--as", "yarn") == 0
     assert shell("check", str(SHORT_DAY)) == 0
     assert "shelf: Plain Sock: the plan has 24 pieces on hand, the shelf 3; the plan's amount counts" in shell.lines
 
 
 def test_reordering_can_stop_a_script(shell: Shell) -> None:
     """--strict is 1 where something is due."""
-    assert shell("shelf", "--received", "Slate Blue 100 g", "--as", "dye") == 0
+    assert shell("shelf", "--received", "Slate Blue", "--amount", "100 g", "--as", "dye") == 0
     assert shell("shelf", "--strict") == 0
-    assert shell("shelf", "--used", "Slate Blue 80 g", "--why", "a big night") == 0
+    assert shell("shelf", "--used", "Slate Blue", "--amount", "80 g", "--why", "a big night") == 0
     assert shell("shelf", "--strict") == 1
     assert shell.lines[0].startswith("reorder Slate Blue: 20 g, 80 g a week, 2 days left")
 
@@ -232,10 +237,13 @@ def test_what_was_used_is_said_in_the_shell_too(shell: Shell, tmp_path: Path) ->
 
 
 def test_what_moved_is_said_by_options_each_amount_behind_its_thing(shell: Shell) -> None:
-    """Names as they are, with quantities or % in them too; the one-word form means the same."""
+    """Names as they are, with quantities or % in them too."""
     assert shell("shelf", "--received", "Slate Blue", "--amount", "100", "g", "--as", "dye", "--lot", "PW-113") == 0
     assert shell("shelf", "--made", "Slate Blue", "--amount", "500", "mL", "--strength", "2", "%") == 0
-    assert shell("shelf", "--received", "Slate Blue", "--amount", "5 g", "--received", "Slate Blue 5 g") == 0
+    assert (
+        shell("shelf", "--received", "Slate Blue", "--amount", "5 g", "--received", "Slate Blue", "--amount", "5 g")
+        == 0
+    )
     assert shell("shelf", "--received", "Plain Sock 100 g", "--amount", "20", "skeins", "--as", "yarn") == 0
     assert shell("shelf", "--used", "Slate Blue", "--amount", "20", "g", "--why", "spilled") == 0
     assert things(shell) == {"Slate Blue": 80, "Plain Sock 100 g": 20}
@@ -263,7 +271,7 @@ def test_a_delivery_is_put_on_the_shelf_once_and_the_day_is_told_as_soon_as_it_c
     assert shell("begin", str(SHORT_DAY)) == 0
     with monkeypatch.context() as broken:
         broken.setattr(SessionFile, "add", full)
-        assert shell("shelf", "--received", "Slate Blue 100 g", "--as", "dye") == 0
+        assert shell("shelf", "--received", "Slate Blue", "--amount", "100 g", "--as", "dye") == 0
         assert "it is on the shelf; session 2026-03-14-1 does not show it yet: nothing could be" in shell.err
     assert things(shell)["Slate Blue"] == 155, "55 g of the plan and what came"
     assert shell("log") == 0

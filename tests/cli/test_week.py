@@ -114,11 +114,23 @@ def week(tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest
 
 def the_week(week: Week) -> None:
     week.go_to("20:00")  # Sunday evening
-    week.run("shelf", "--received", "Plain Sock 20 skeins", "--received", "Sock Mini 10 minis", "--as", "yarn")
-    week.run("shelf", "--received", "Hill DK 4 skeins", "--as", "yarn")
+    week.run(
+        "shelf",
+        "--received",
+        "Plain Sock",
+        "--amount",
+        "20 skeins",
+        "--received",
+        "Sock Mini",
+        "--amount",
+        "10 minis",
+        "--as",
+        "yarn",
+    )
+    week.run("shelf", "--received", "Hill DK", "--amount", "4 skeins", "--as", "yarn")
     for dye in ("Lamp Yellow", "Rosehip", "Slate Blue", "Peat"):
-        week.run("shelf", "--received", f"{dye} 50 g", "--as", "dye", "--lot", f"P-{dye[:2]}")
-    week.run("shelf", "--received", "vinegar 5 % 2 L", "--as", "acid")
+        week.run("shelf", "--received", f"{dye}", "--amount", "50 g", "--as", "dye", "--lot", f"P-{dye[:2]}")
+    week.run("shelf", "--received", "vinegar 5 %", "--amount", "2 L", "--as", "acid")
     week.run("orders", str(ORDERS), "--into", str(week.plan(0)))
     week.run("check", str(week.plan(0)))
 

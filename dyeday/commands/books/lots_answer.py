@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from dyeday.commands.common import (
+    RETRY_S,
     Refusal,
     UsageError,
     answer,
@@ -117,13 +118,9 @@ def _checked(lot: Lot, kept: Iterable[LotFact]) -> list[LotFact]:
     return out
 
 
-JUST_NOW_S = 60.0
-"""the same words typed again within so long are a retry: a note needs saying once"""
-
-
 def _kept_just_now(lot: Lot, one: LotFact) -> bool:
     same = (before for before in lot.kept if (before.what, before.text, before.of) == (one.what, one.text, one.of))
-    return any(0 <= (one.at - before.at).total_seconds() < JUST_NOW_S for before in same)
+    return any(0 <= (one.at - before.at).total_seconds() < RETRY_S for before in same)
 
 
 def _show(args: Namespace, lot: Lot) -> int:

@@ -8,7 +8,7 @@ from datetime import date as Date  # noqa: N812 - the class is called date
 
 from dyeday.commands.books.shelf_files import moves_csv, row_of, shelf_csv
 from dyeday.commands.books.shelf_typed import refuse_typed_again, typed_moves
-from dyeday.commands.common import UsageError, answer, copy_records, finish_what_is_owed, put_table, say, sessions
+from dyeday.commands.common import UsageError, answer, copy_records, put_table, say, sessions, update_records
 from dyeday.craft.dye.measuring import figure
 from dyeday.files.durable import StoreError
 from dyeday.files.places import data_folder
@@ -61,7 +61,7 @@ def shelf(args: Namespace) -> int:
         fresh = file.add(typed, shown)
         copy_records(args)
         if going_on is not None:
-            finish_what_is_owed(args)
+            update_records(args)
     every, in_force = _looked_at(file, fresh, whole=args.moves or args.weeks > PAST_WEEKS)
     moves = every if args.moves else counting(in_force)
     kept = shelf_of(in_force)

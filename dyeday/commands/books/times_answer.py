@@ -1,4 +1,4 @@
-"""`times`: what work really takes in this studio, and taking it over for the forecast."""
+"""`times`: planned and actual minutes of past sessions, and which of them forecasts use."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from statistics import median
 
 from dyeday.ahead.accuracy import kept_of, kept_text
 from dyeday.commands.common import answer, copy_records, opened, say, sessions
-from dyeday.commands.studio_records import kept_data, promises_of
+from dyeday.commands.studio_records import recorded_forecasts
 from dyeday.files.places import data_folder
 from dyeday.plan.serialize import to_plain
 from dyeday.store.records.times import TimesRecords
@@ -18,7 +18,7 @@ from dyeday.track.durations.observed_durations import HANDS, KINDS, LYING, Obser
 from dyeday.track.folding.fold import fold
 
 SESSIONS_AGAIN = 60
-"""sessions looked at anew, newest first: more than a year of Saturdays"""
+"""sessions read by ``--again``, newest first: more than a year of Saturdays"""
 WORDS = {
     WorkKind.PAINTED: "paint",
     WorkKind.SPECKLED: "speckle",
@@ -34,7 +34,7 @@ WORDS = {
 
 
 def times(args: Namespace) -> int:
-    """Print how long work takes against the plan; take learned times over, drop them, or learn a day again."""
+    """Print actual against planned minutes; use learned times, forget them, or read past days again."""
     if args.day:
         return _one_day(args)
     file = TimesRecords(data_folder(args.data))
@@ -49,12 +49,12 @@ def times(args: Namespace) -> int:
     if args.again or args.take or args.forget:
         copy_records(args)
     own = file.own()
-    kept = kept_of(promises_of(data_folder(args.data)))
+    accuracy = kept_of(recorded_forecasts(data_folder(args.data)))
     if args.json:
-        told = [_data(kind, seen, found, own) for kind in KINDS if any(o.kind == kind for o in seen)]
-        answer({"times": told, "kept": kept_data(kept)})
+        rows = [_data(kind, seen, found, own) for kind in KINDS if any(o.kind == kind for o in seen)]
+        answer({"times": rows, "kept": to_plain(accuracy)})
     else:
-        say(*_lines(seen, found, own), *([f"Forecasts: {kept_text(kept)}."] if kept is not None else []))
+        say(*_lines(seen, found, own), *([f"Forecasts: {kept_text(accuracy)}."] if accuracy is not None else []))
     return 0
 
 
@@ -99,7 +99,7 @@ def _lines(
     if not seen:
         yield "no learned times yet: closing a day adds them; `dyeday times --again` reads days you closed earlier"
         return
-    yield f"{'':22} {'planned':>8} {'actual':>8} {'seen':>5}  {'factor':>6}  the forecast goes by"
+    yield f"{'':22} {'planned':>8} {'actual':>8} {'seen':>5}  {'factor':>6}  forecasts use"
     for kind in KINDS:
         mine, told = _of_kind(kind, seen)
         if not mine:
@@ -108,14 +108,14 @@ def _lines(
         planned = f"{median(o.planned_min for o in mine):.0f} min"
         each = found.get(kind)
         factor = f"{each.factor:.2f}" if each is not None and kind not in LYING else "-"
-        by = "hands, not the yarn" if kind in LYING else (f"x {own[kind].factor:.2f}" if kind in own else "the plan")
+        by = "the plan" if kind in LYING else (f"x {own[kind].factor:.2f}" if kind in own else "the plan")
         yield f"{WORDS[kind]:22} {planned:>8} {actual:>8} {len(mine):>5}  {factor:>6}  {by}"
     yield "Median minutes. The factor starts from the plan: few observations move it little."
     stale = [k for k, e in to_reckon_with(found).items() if k not in own or abs(own[k].factor - e.factor) > 0.05]
     if stale:
-        yield "`dyeday times --take` takes the factors over; plans' own minutes are then multiplied by them."
+        yield "`dyeday times --take` makes forecasts multiply the plan's minutes by these factors."
     elif own:
-        yield "The forecast goes by these; `dyeday times --forget` goes back to the plan's minutes."
+        yield "Forecasts use these factors; `dyeday times --forget` goes back to the plan's minutes."
 
 
 def _one_day(args: Namespace) -> int:

@@ -11,7 +11,6 @@ from datetime import timedelta
 from pathlib import Path
 
 from dyeday.commands.common import Refusal, answer, complain, opened, say, sessions
-from dyeday.commands.studio_records import own_times
 from dyeday.files.durable import StoreError
 from dyeday.files.out_files import put_text, refuse_too_large
 from dyeday.paper.local_time import local
@@ -22,7 +21,7 @@ from dyeday.plan.writing.plan_text import plan_text
 from dyeday.store import clock
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions, went_over
-from dyeday.studio.carry_over import carried_event, going_over, overnight, plan_after, what_stays
+from dyeday.studio.carry_over import carried_event, going_over, plan_after, what_stays
 from dyeday.terms import State
 from dyeday.text import FIRST_YEAR, LAST_YEAR, counted, harmless, is_of_these_days
 from dyeday.track.day.day_state import Day, Event
@@ -145,11 +144,3 @@ def day_with_carried(kept: Sessions, plan: Plan, now: Now) -> Day:
         return take_all(begin_day(plan), coming_over(kept, plan, now)[0])
     except Refusal:
         return begin_day(plan)
-
-
-def night_notes(session: SessionFile, now: Now, data: Path) -> list[str]:
-    """Return what the night did to what came over, while nothing else has happened in the session."""
-    day = fold(session.plan, session.events)
-    if day.first_at is not None or not any(batch.carried for batch in day.live):
-        return []
-    return overnight(day, now, own_times(data))

@@ -1,4 +1,4 @@
-"""`check` and `begin`: a plan looked at, and a plan made a session."""
+"""`check` and `begin`: a plan checked, and a session started from it."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ from dyeday.commands.common import (
     copy_records,
     first_of,
     read_text,
+    report_missing_copy,
     say,
     sessions,
-    tell_of_copy,
 )
-from dyeday.commands.studio_records import own_times, stocked, studio_library
+from dyeday.commands.studio_records import night_notes, own_times, stocked, studio_library
 from dyeday.files.out_files import PLAN_SUFFIX
 from dyeday.files.places import data_folder
 from dyeday.plan.library import EMPTY, Library, own_text, own_where_it_differs
@@ -54,10 +54,9 @@ def load(path: Path, library: Library = EMPTY, *, without_orders: bool = False) 
 
 
 def check(args: Namespace) -> int:
-    """Print what is wrong with a plan, else advice and whether its day fits.
+    """Print a plan's problems, else advice and whether its day fits.
 
-    Returns 1 for a problem, with ``--strict`` also for advice or short stock.
-    Raises StoreError for a file it cannot read.
+    Returns 1 for a problem, with ``--strict`` also for advice or short stock. Raises Refusal for an unreadable file.
     """
     from dyeday.ahead.bottleneck import gain_of_one_more
     from dyeday.ahead.forecast import POLICIES_ONLY, forecast
@@ -77,35 +76,36 @@ def check(args: Namespace) -> int:
             answer({"problems": problems, "advice": [], "fits": None})
         complain(first_of(f"{path}:{problem}" for problem in error.problems))
         return 1
-    own_ones = [own_text(change) for change in own_where_it_differs(plan, library)]
-    plan, told_of_shelf = stocked(args, plan)
-    old_keys, unusual = without_effect(text), advice(plan)
-    found = (*old_keys, *unusual)
+    own_definitions = [own_text(change) for change in own_where_it_differs(plan, library)]
+    plan, shelf_notes = stocked(args, plan)
+    hints = (*without_effect(text), *advice(plan))
     own = own_times(data_folder(args.data))
-    day = day_with_carried(sessions(args), plan, first_moment(plan))
-    short = list(shortages(day))
     at = first_moment(plan)
+    day = day_with_carried(sessions(args), plan, at)
+    short = list(shortages(day))
     seen = forecast(day, at, evaluations=POLICIES_ONLY, learned=own, warn=False)
     if args.json:
-        told = [{"what": a.what, "hint": a.hint} for a in found]
-        answer({"problems": [], "advice": told, "fits": seen.fits, "short": short, "shelf": told_of_shelf,
-                "library": own_ones})  # fmt: skip
+        rows = [{"what": a.what, "hint": a.hint} for a in hints]
+        answer({"problems": [], "advice": rows, "fits": seen.fits, "short": short, "shelf": shelf_notes,
+                "library": own_definitions})  # fmt: skip
     else:
         skeins = sum(batch.skeins for batch in plan.batches)
         say(f"{path}: sound, {counted(len(plan.batches), 'batch', 'batches')}, {counted(skeins, 'piece')}")
         for key, value, usual in changed_rules(plan):
             say(f"rule {key} = {_plainly(value)}, usual is {_plainly(usual)}")
-        say(*(f"library: {item}" for item in own_ones))
-        for item in found:
-            say(f"advice: {item}")
-        say(*(f"short: {item}" for item in short), *(f"shelf: {item}" for item in told_of_shelf))
+        say(*(f"library: {item}" for item in own_definitions))
+        say(
+            *(f"advice: {item}" for item in hints),
+            *(f"short: {item}" for item in short),
+            *(f"shelf: {item}" for item in shelf_notes),
+        )
         say(*verdict_lines(seen, plan.session.zone))
         waits = gain_of_one_more(day, seen, own)
         if waits is not None:
             say(f"bottleneck: {waits[0].name}; {one_more_line(waits[1])}")
         if seen.hands_off > seen.stop:
             say(f"this was a quick search: `dyeday ahead {path}` searches longer and may finish earlier")
-    return 1 if args.strict and (found or short) else 0
+    return 1 if args.strict and (hints or short) else 0
 
 
 def _plainly(value: object) -> str:
@@ -113,10 +113,10 @@ def _plainly(value: object) -> str:
 
 
 def begin(args: Namespace) -> int:
-    """Begin a plan's day, or find the one that goes on; print its session's id."""
+    """Start a plan's session, or find the running one; print its id."""
     session, told = begun(args, Path(args.plan))
     complain(told)
-    tell_of_copy(session)
+    report_missing_copy(session)
     copy_records(args)
     if args.json:
         answer({"id": session.about.id})
@@ -126,15 +126,19 @@ def begin(args: Namespace) -> int:
 
 
 def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
-    """Return the session of a plan file, begun now if it is not yet, and what to tell about it."""
-    from dyeday.commands.days.carry import bring_over, coming_over, night_notes, went_twice
+    """Return the session of a plan file, started now if needed, and messages about it."""
+    from dyeday.commands.days.carry import bring_over, coming_over, went_twice
+    from dyeday.track.folding.fold import fold
+
+    def notes(session: SessionFile) -> list[str]:
+        return night_notes(fold(session.plan, session.events), now, data)
 
     kept, source, now, data = sessions(args), path.absolute(), clock.now(), data_folder(args.data)
     text = read_text(path)
     latest = None if args.new else kept.newest(unfinished=True)
     if latest is not None and (latest.about.source, latest.about.digest) == (str(source), digest_of(text)):
-        # The usual way to go on: its plan is read already, and no record is asked before the bench is there.
-        return latest, [*bring_over(kept, latest, now), *night_notes(latest, now, data)]
+        # The usual case: neither the plan nor the records are read before the bench shows.
+        return latest, [*bring_over(kept, latest, now), *notes(latest)]
     plan, text = load(path, studio_library(args))
     plan, _ = stocked(args, plan)
     going_on = None if args.new else kept.of_plan(source, plan.session.date)
@@ -142,15 +146,14 @@ def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
         came, told = coming_over(kept, plan, now)  # refuses before anything is begun
         session = kept.begin(plan, source, text, now, came, of_plan=not args.new)
         told += went_twice(kept, session.about.id, came)
-        return session, [*told, *night_notes(session, now, data)]
+        return session, [*told, *notes(session)]
     if going_on.about.digest == digest_of(text):
-        return going_on, [*bring_over(kept, going_on, now), *night_notes(going_on, now, data)]
+        return going_on, [*bring_over(kept, going_on, now), *notes(going_on)]
     if not args.take_changes:
         return going_on, [f"{path} has changed since {going_on.about.id} started; --take-changes applies the changes"]
     from dyeday.track.day.day_state import Event
     from dyeday.track.events.recording import make
     from dyeday.track.events.session_events import PlanChanged, plan_changed
-    from dyeday.track.folding.fold import fold
 
     event = make(
         plan_changed(going_on.plan, fold(going_on.plan, going_on.events), plan, str(source)), now, clock.new_id

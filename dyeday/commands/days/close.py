@@ -5,7 +5,7 @@ from __future__ import annotations
 from argparse import Namespace
 from collections.abc import Sequence
 
-from dyeday.commands.common import Opened, Refusal, answer, complain, opened, say, tell_of_copy
+from dyeday.commands.common import Opened, Refusal, answer, complain, opened, report_missing_copy, say
 from dyeday.paper.local_time import clock_on
 from dyeday.store import clock
 from dyeday.store.records.taking_in import take_in
@@ -34,7 +34,7 @@ def close(args: Namespace) -> int:
             _refuse_heat_on(fold(at.file.plan, existing), at.now)
 
     at.file.add([event], check)
-    tell_of_copy(at.file)
+    report_missing_copy(at.file)
     settled = take_in(at.file)
     if settled.trouble:
         raise Refusal(settled.trouble)

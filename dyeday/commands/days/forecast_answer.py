@@ -19,7 +19,7 @@ from dyeday.ahead.what_if import EVALUATIONS, Gain, gain_of, gains, with_stop, w
 from dyeday.commands.common import Refusal, answer, lasting, opened, say, sessions, window_width
 from dyeday.commands.days.carry import day_with_carried
 from dyeday.commands.days.check_and_begin import first_moment, load
-from dyeday.commands.studio_records import kept_data, own_late_scale, own_times, promises_of, studio_library
+from dyeday.commands.studio_records import own_late_scale, own_times, recorded_forecasts, studio_library
 from dyeday.files.out_files import put_output
 from dyeday.files.places import data_folder
 from dyeday.paper.layout.text_page import wrap
@@ -37,10 +37,12 @@ from dyeday.paper.sheets.forecast_lines import (
 )
 from dyeday.plan.reading.problems import near
 from dyeday.plan.reading.table_reader import clock_min
+from dyeday.plan.serialize import to_plain
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import DayAim, StepKind, WorkKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.durations.learned_times import Learned
+from dyeday.track.events.event_text import batches_text
 from dyeday.track.timestamp import Now, iso
 
 
@@ -64,10 +66,10 @@ def ahead(args: Namespace) -> int:
         gained, day, found = [gain_of(label, base, other)], asked, other
     if args.what_if:
         gained += gains(day, now, found, learned=own, evaluations=args.evaluations or EVALUATIONS)
-    kept = kept_of(promises_of(data_folder(args.data)))
+    accuracy = kept_of(recorded_forecasts(data_folder(args.data)))
     if args.json:
-        told = [_gain_data(gain) for gain in gained]
-        answer({**forecast_data(found, day), "gains": told, "kept": kept_data(kept)})
+        gains_data = [_gain_data(gain) for gain in gained]
+        answer({**forecast_data(found, day), "gains": gains_data, "kept": to_plain(accuracy)})
     elif args.html:
         from dyeday.paper.sheets.day_page import day_page
 
@@ -78,17 +80,16 @@ def ahead(args: Namespace) -> int:
             say("this day is closed: this is how it would have continued", "")
         waits = gain_of_one_more(day, found, own)
         more = one_more_line(waits[1]) if waits is not None else ""
-        say(*_lines(found, day, gained, kept, args.width or window_width(sys.stdout) or 80, more))
+        say(*_lines(found, day, gained, accuracy, args.width or window_width(sys.stdout) or 80, more))
     return 1 if args.strict and not found.fits else 0
 
 
 def _compared(
     args: Namespace, days: tuple[Day, Day], now: Now, found: Forecast, own: Mapping[WorkKind, Learned]
 ) -> tuple[Forecast, Forecast]:
-    """Return the forecasts of the day as it is and of another, both looked at as long from the same answer.
+    """Return the forecasts of the day as it is and as changed, both searched as long from the same answer.
 
-    Where the answer to the first is the better one it is where the second goes on from: with more kit or more time
-    that cannot come out worse.
+    If the first comes out better, the second is searched again from there: more kit or time cannot be a loss.
     """
 
     def again(day: Day, before: Forecast) -> Forecast:
@@ -109,18 +110,18 @@ def _compared(
 
 
 def _restarted(found: Forecast) -> Forecast:
-    """Return a forecast to search on from, whose advice need not stay: the day is another one."""
+    """Return a forecast to search on from, without its advice: the day is another one."""
     return replace(found, advised=replace(found.advised, rows=()))
 
 
 def _lines(
-    found: Forecast, day: Day, gained: list[Gain], kept: AccuracyOnRecord | None, width: int, one_more: str
+    found: Forecast, day: Day, gained: list[Gain], accuracy: AccuracyOnRecord | None, width: int, one_more: str
 ) -> list[str]:
     zone = day.plan.session.zone
-    promised = [kept_text(kept)] if kept is not None else []
+    kept = [kept_text(accuracy)] if accuracy is not None else []
     return sections(
         [
-            [*verdict_lines(found, zone), *promised, serving_line(found, day), *wrap(one_more, width)],
+            [*verdict_lines(found, zone), *kept, serving_line(found, day), *wrap(one_more, width)],
             [*gain_lines(gained, width)],
             next_lines(found, day, width),
             warning_lines(found, width),
@@ -132,13 +133,14 @@ def _lines(
 
 
 def _budget(args: Namespace) -> Budget | None:
-    """Return how long a question may take: none where evaluations were given, so that the answer repeats."""
+    """Return the time limit of each answer; None with ``--evaluations``, which makes answers repeatable."""
     return None if args.evaluations is not None else lambda: lasting(args.budget_ms / 1000)
 
 
 def changed(day: Day, with_: list[str], without: list[str]) -> Day:
-    """Return the day with "steamer +1", "steamer -1" or "stop 21:00" and without some batches; the same where
-    nothing is asked. Raises Refusal for anything else.
+    """Return the day with "steamer +1", "steamer -1" or "stop 21:00" and without some batches.
+
+    Returns the same object if nothing is asked. Raises Refusal for anything else.
     """
     for change in with_:
         more = re.fullmatch(r"\s*(.+?)\s*([+-]\d{1,2})\s*", change)
@@ -159,7 +161,8 @@ def changed(day: Day, with_: list[str], without: list[str]) -> Day:
     for number in without:
         found = day.find(number)
         if found is None:
-            raise Refusal(f"--without {number!r}: no such batch; known: {', '.join(b.no for b in day.live)}")
+            known = batches_text([batch.no for batch in day.live])
+            raise Refusal(f"--without {number!r}: no such batch; the batches are {known}")
         numbers.append(found.no)
     return without_batches(day, numbers) if numbers else day
 

@@ -11,6 +11,7 @@ from typing import Any
 
 from dyeday import units
 from dyeday.commands.common import (
+    RETRY_S,
     Refusal,
     UsageError,
     answer,
@@ -108,18 +109,14 @@ def _other_day(event: Event, day: Day, now: Now) -> str:
     return "" if then.date() == today.date() else f", on {then:%a %d %b at %H:%M}"
 
 
-JUST_NOW_S = 60.0
-"""the same words typed again within so long are rather a retry than a second happening"""
-
-
 def _refuse_typed_again(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
     """Raise Refusal where the batch's latest entries say the same and were recorded just now."""
     about = fresh[0].batches
     same = (event for event in effective(existing)[0] if event.batches == about)
     of_batch = [event for event in same if not isinstance(event.body, AlarmHandled)]
     latest = of_batch[-len(fresh) :]
-    ago_s = (fresh[0].recorded_at - latest[-1].recorded_at).total_seconds() if latest else JUST_NOW_S
-    if 0 <= ago_s < JUST_NOW_S and [_said(event) for event in latest] == [_said(event) for event in fresh]:
+    ago_s = (fresh[0].recorded_at - latest[-1].recorded_at).total_seconds() if latest else RETRY_S
+    if 0 <= ago_s < RETRY_S and [_said(event) for event in latest] == [_said(event) for event in fresh]:
         what = f"the same was recorded {ago_s:.0f} s ago and is saved"
         raise Refusal(f"{'+'.join(about)}: {what}; add --again if it happened a second time")
 

@@ -6,7 +6,7 @@ import contextlib
 from argparse import Namespace
 from collections.abc import Iterator
 
-from dyeday.commands.common import Refusal, UsageError, answer, finish_what_is_owed, say
+from dyeday.commands.common import Refusal, UsageError, answer, say, update_records
 from dyeday.files.durable import StoreError
 from dyeday.files.lock import FileLock
 from dyeday.files.places import data_folder
@@ -106,7 +106,7 @@ def _bring(args: Namespace, kept: BackedUpFile) -> int:
         if kept.kind.word != SESSION.word:
             say("what was typed since then is not in it")
     # Days closed since that copy, or a day that is another now, are taken in again.
-    finish_what_is_owed(args)
+    update_records(args)
     return 0
 
 

@@ -12,7 +12,7 @@ from argparse import Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from dyeday.commands.common import Refusal, answer, complain, say, tell_of_copy
+from dyeday.commands.common import Refusal, answer, complain, report_missing_copy, say
 from dyeday.commands.screens.bench_services import (
     SWITCH_S,
     BenchForecasts,
@@ -99,16 +99,6 @@ def _look_after_records(app: BenchApp, data: Path) -> None:
         app.call_later(app.tell_meanwhile, "The records", told)
 
 
-def _night(day: Day, data: Path) -> list[str]:
-    """Return what the night did to what came from an earlier session, until something happens in this one."""
-    if day.first_at is not None or not any(batch.carried for batch in day.live):
-        return []
-    from dyeday.commands.studio_records import own_times
-    from dyeday.studio.carry_over import overnight
-
-    return overnight(day, clock.now(), own_times(data))
-
-
 CLOCK_BEHIND_S = 120.0
 """two computers of one studio may differ by a minute or so"""
 
@@ -151,7 +141,9 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
         gc.freeze()
         gc.enable()
         app.tell_meanwhile("The clock is behind", _clock_behind(keeper.day, clock.now()))
-        app.tell_meanwhile("The night", _night(keeper.day, data))
+        from dyeday.commands.studio_records import night_notes
+
+        app.tell_meanwhile("The night", night_notes(keeper.day, clock.now(), data))
         if mine:
             session.back_up()
         if is_demo:
@@ -198,6 +190,6 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
 
         raise Refusal(*crash_lines(crash, after))
     if not is_demo:
-        tell_of_copy(session)
+        report_missing_copy(session)
     say(THROWN_AWAY if is_demo else f"{session.about.id}: everything is saved. `dyeday` opens it again.")
     return 0

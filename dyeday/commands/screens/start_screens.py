@@ -7,7 +7,7 @@ from argparse import Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from dyeday.commands.common import Refusal, copy_records, finish_what_is_owed, say, sessions
+from dyeday.commands.common import Refusal, copy_records, say, sessions, update_records
 from dyeday.commands.screens import open_bench
 from dyeday.commands.screens.bench_services import SWITCH_S, BenchForecasts, ascii_only, can_show, must_have_screen
 from dyeday.commands.screens.open_bench import demo, open_plan
@@ -121,7 +121,7 @@ def bench(args: Namespace) -> int:
 
 def setup(args: Namespace) -> int:
     """Show the steps of setup until they are left. Raises Refusal where there is no terminal."""
-    finish_what_is_owed(args)
+    update_records(args)
     must_have_screen("`dyeday library --take PLAN` takes a plan's kit, bases, dyes and colourways without one")
     from dyeday.bench.setup.desk import SetupDesk
     from dyeday.bench.setup.setup_screen import SetupApp

@@ -1,4 +1,4 @@
-"""The words of the shell: every command with its options, and which function runs it, one family a file."""
+"""The commands of the shell with their options and the functions that run them, one family a module."""
 
 from __future__ import annotations
 
@@ -15,9 +15,9 @@ EXAMPLE = "example: dyeday demo"
 
 
 def parsed(words: Sequence[str] | None) -> tuple[argparse.Namespace, dict[str, str]]:
-    """Return what was typed after `dyeday`, and what runs each command. Leaves the program where it is wrong.
+    """Return what was typed after `dyeday`, and what runs each command. Exits with status 2 on wrong usage.
 
-    The thirty commands are made only where one is typed: they are a twentieth of the start of the bench.
+    The thirty commands are defined only if one is typed: defining them is a twentieth of the bench's start.
     """
     words = sys.argv[1:] if words is None else words
     if not words or words[0].startswith("-"):

@@ -1,4 +1,4 @@
-"""What every command's usage is made with: the options that many share, and the adding itself."""
+"""The parser of the shell, and the adding of commands with the options that many share."""
 
 from __future__ import annotations
 
@@ -11,20 +11,17 @@ from dyeday.text import harmless
 
 
 class Parser(argparse.ArgumentParser):
-    """A parser that refuses in one line: what is wrong and what would be right, rather than every option there is.
-
-    Its help speaks as the rest does: argparse's own headings are a programmer's.
-    """
+    """A parser that refuses in one line: what is wrong and what to do, instead of a list of all options."""
 
     def __init__(self, *args: Any, **how: Any) -> None:
         super().__init__(*args, **how)
-        self._positionals.title, self._optionals.title = "what it takes", "options"
+        self._positionals.title, self._optionals.title = "arguments", "options"
         for action in self._actions:
             if action.dest == "help":
                 action.help = "this help"
 
     def parse_args(self, args: Any = None, namespace: Any = None) -> Any:
-        """Return what was typed; of a word that no command knows the command it was typed for tells."""
+        """Return what was typed; an unknown option is refused by the command it was typed for."""
         found, unknown = self.parse_known_args(args, namespace)
         if unknown:
             usage = getattr(found, "usage", self)
@@ -32,12 +29,12 @@ class Parser(argparse.ArgumentParser):
         return found
 
     def error(self, message: str) -> NoReturn:
-        """Leave with exit status 2 after argparse's message in plain words, with an example."""
+        """Exit with status 2 after argparse's message in plain words, with an example."""
         said, example = _in_words(message), (self.epilog or "").removeprefix("example: ")
         self.refuse(said if said.endswith("?") else f"{said}; write it as in `{example}`")
 
     def refuse(self, message: str) -> NoReturn:
-        """Leave with exit status 2 after a ``message`` that says what would be right."""
+        """Exit with status 2 after a ``message`` that says what to do."""
         see = " See" if message.endswith("?") else ", or see"
         self.exit(2, f"{self.prog}: {harmless(message)}{see} `{self.prog} --help`\n")
 
@@ -53,7 +50,7 @@ def _unknown(word: str, options: Iterable[str]) -> str:
 
 
 def _in_words(message: str) -> str:
-    """Return what argparse says as a person would; as it is where its words are others than those known here."""
+    """Return argparse's message in plain words; unchanged if it is none of those known here."""
     if said := re.fullmatch(r"the following arguments are required: (.+)", message):
         return f"{said[1]} is missing"
     if said := re.fullmatch(r"argument (.+?): expected .*", message):
@@ -81,7 +78,7 @@ def _in_words(message: str) -> str:
 
 
 def number(low: float, high: float) -> Callable[[str], float]:
-    """Return what reads an option's number from ``low`` to ``high``; a whole one where both are whole numbers."""
+    """Return a reader of numbers from ``low`` to ``high``; of whole ones if both are ints."""
     whole = isinstance(low, int) and isinstance(high, int)
 
     def read(said: str) -> float:
@@ -98,7 +95,7 @@ def number(low: float, high: float) -> Callable[[str], float]:
 
 
 def may_overwrite(made: argparse.ArgumentParser) -> None:
-    """Add ``--overwrite``: without it no file that is there is replaced."""
+    """Add ``--overwrite``, without which no existing file is replaced."""
     made.add_argument("--overwrite", action="store_true", help="replace an existing file; never a plan")
 
 
@@ -113,7 +110,7 @@ class CommandAdder:
         self.commands: Any = None
         self.runs: dict[str, str] = {}
         self.common = argparse.ArgumentParser(add_help=False)
-        # Suppressed and set after parsing, or an option before the command would be lost to the command's default.
+        # Without SUPPRESS, the command's default would replace an option given before the command.
         self.common.add_argument(
             "--data",
             metavar="DIR",

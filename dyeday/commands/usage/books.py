@@ -13,14 +13,14 @@ THINGS = tuple(thing.value for thing in StockKind if thing is not StockKind.BOTT
 
 
 class _Moved(argparse.Action):
-    """Begins a thing that moved: [kind, name, amount, strength], the last two as they come."""
+    """Starts a movement: [kind, name, amount, strength], the last two filled in by `_Of`."""
 
     def __call__(self, parser: object, namespace: argparse.Namespace, values: object, option: object = None) -> None:
         namespace.moved = [*(namespace.moved or ()), [self.dest, str(values), "", ""]]
 
 
 class _Of(argparse.Action):
-    """Says something of the thing that moved last."""
+    """Adds an amount or a strength to the latest movement."""
 
     def __call__(
         self, parser: argparse.ArgumentParser, namespace: argparse.Namespace, values: object, option: object = None
@@ -61,10 +61,10 @@ def add(made: CommandAdder) -> None:
         of_session=True,
     )
     what = times.add_mutually_exclusive_group()
-    what.add_argument("--take", action="store_true", help="use them: forecasts go by them from now on")
-    what.add_argument("--forget", action="store_true", help="go by the plan's own minutes again")
+    what.add_argument("--take", action="store_true", help="make forecasts use them from now on")
+    what.add_argument("--forget", action="store_true", help="make forecasts use the plan's minutes again")
     what.add_argument("--again", action="store_true", help="read the latest sessions again")
-    what.add_argument("--day", action="store_true", help="one session, stretch by stretch, instead")
+    what.add_argument("--day", action="store_true", help="instead, each step of one session")
     _add_lot_book(made)
 
 
@@ -87,7 +87,7 @@ def _add_shelf(made: argparse.ArgumentParser) -> None:
         type=number(1.0, 520.0),
         default=8.0,
         metavar="N",
-        help="how many past weeks the use is taken from; default 8",
+        help="weeks of past use to go by; default 8",
     )
     made.add_argument(
         "--lead",
@@ -96,7 +96,7 @@ def _add_shelf(made: argparse.ArgumentParser) -> None:
         metavar="DAYS",
         help="how long an order takes to arrive; default 14",
     )
-    made.add_argument("--moves", action="store_true", help="every movement instead of what is there")
+    made.add_argument("--moves", action="store_true", help="list every movement instead")
     made.add_argument("--csv", metavar="FILE", help="write it to a file for a spreadsheet; - is stdout")
     may_overwrite(made)
     made.add_argument("--from", dest="from_file", metavar="FILE", help="import movements from --moves")
@@ -112,7 +112,7 @@ def _add_lot_book(made: CommandAdder) -> None:
     )
     back.add_argument("--from", dest="from_", metavar="DATE", help="2026-03-14, 2026-03 or 2026; else a year before")
     back.add_argument("--to", metavar="DATE", help="else today")
-    back.add_argument("--csv", metavar="FILE", help="put the figures into a file; - is stdout")
+    back.add_argument("--csv", metavar="FILE", help="write the figures to a file; - is stdout")
     may_overwrite(back)
     _add_lots(
         made.add(
@@ -130,23 +130,23 @@ def _add_lots(made: argparse.ArgumentParser) -> None:
         "words",
         metavar="WORDS",
         nargs="*",
-        help="words that are all in it: colourway, base, order, date, note, flag, lot of the mill …; or its NUMBER",
+        help="words that a lot has, all of them: colourway, base, order, date, note, flag, mill lot …; or its NUMBER",
     )
     made.add_argument("--all", action="store_true", help="list all, not only the newest 40")
     made.add_argument("--csv", metavar="FILE", help="write what is found to a file, one lot a line; - is stdout")
     may_overwrite(made)
     kept = made.add_argument_group("add to one lot; nothing is changed")
-    kept.add_argument("--note", metavar="TEXT", action="append", help="whatever is worth knowing next time")
-    kept.add_argument("--mill-lot", metavar="TEXT", help="what the mill's band says")
-    kept.add_argument("--powder-lot", metavar="[DYE=]TEXT", action="append", help="what the jar says")
-    kept.add_argument("--photo", metavar="FILE", action="append", help="where its picture lies")
+    kept.add_argument("--note", metavar="TEXT", action="append", help="anything worth knowing next time")
+    kept.add_argument("--mill-lot", metavar="TEXT", help="the yarn's lot, from the mill's band")
+    kept.add_argument("--powder-lot", metavar="[DYE=]TEXT", action="append", help="the powder's lot, from the jar")
+    kept.add_argument("--photo", metavar="FILE", action="append", help="the file of a picture")
     kept.add_argument("--look", choices=LOOKS, metavar="WORD", help="against the kept swatch: " + ", ".join(LOOKS))
-    again = made.add_argument_group("dyed again")
-    again.add_argument("--again", action="store_true", help="its order and recipe for a plan, and what differs today")
+    again = made.add_argument_group("dye it again")
+    again.add_argument("--again", action="store_true", help="its order and recipe for a plan; what differs today")
     again.add_argument("--plan", metavar="PLAN", help="today's plan, else that of the newest session")
-    again.add_argument("--into", metavar="PLAN", help="put it into this plan, whose comments and layout stay")
-    again.add_argument("--skeins", type=number(1, 5000), metavar="N", help="how many; default as many as it had")
-    other = made.add_argument_group("the book itself")
+    again.add_argument("--into", metavar="PLAN", help="add it to this plan; comments and layout stay")
+    again.add_argument("--skeins", type=number(1, 5000), metavar="N", help="how many; default: as many as before")
+    other = made.add_argument_group("the lot book")
     other.add_argument(
         "--from", dest="from_file", metavar="FILE", help="import lots from --json; existing ones are skipped"
     )

@@ -1,4 +1,4 @@
-"""Usage of the commands that make a plan, begin its day, open it, and look at what it will be."""
+"""Usage of the commands that fill a plan, start and open its day, and forecast it."""
 
 from __future__ import annotations
 
@@ -91,9 +91,13 @@ def _add_ahead(made: CommandAdder) -> None:
     )
     looking.add_argument("plan", metavar="PLAN", nargs="?", help="a plan from its start, else the session from now")
     looking.add_argument(
-        "--with", dest="with_", action="append", metavar="CHANGE", help="with a change: 'steamer +1', 'stop 21:00'"
+        "--with",
+        dest="with_",
+        action="append",
+        metavar="CHANGE",
+        help="change the day: 'steamer +1', 'stop 21:00'",
     )
-    looking.add_argument("--without", action="append", metavar="BATCH", help="leave a batch out")
+    looking.add_argument("--without", action="append", metavar="BATCH", help="forecast without a batch")
     looking.add_argument(
         "--what-if", action="store_true", help="minutes gained by one more of each unit, an hour, each batch left out"
     )
@@ -114,7 +118,7 @@ def _add_ahead(made: CommandAdder) -> None:
         "--width", type=number(40, 1000), metavar="N", help="columns to fit, else the window's; 80 in a file"
     )
     looking.add_argument("--html", metavar="FILE", help="the day as a chart for a browser and the wall")
-    looking.add_argument("--overwrite", action="store_true", help="replace FILE where it is there")
+    looking.add_argument("--overwrite", action="store_true", help="replace an existing FILE")
     looking.add_argument("--strict", action="store_true", help="exit 1 if the day does not fit")
 
 
@@ -125,14 +129,14 @@ def _add_orders(made: CommandAdder) -> None:
         "import a table of orders into a plan; without a table, edit its orders on the screen",
         "dyeday orders orders.csv --into saturday.toml",
     )
-    orders.add_argument("csv", metavar="CSV", nargs="?", help="a table any spreadsheet or shop wrote; - is stdin")
+    orders.add_argument("csv", metavar="CSV", nargs="?", help="a table from a spreadsheet or a shop; - is stdin")
     orders.add_argument("--into", metavar="PLAN", required=True, help="the plan to import into, all or nothing")
     orders.add_argument(
         "--columns",
         metavar="FILE",
         help="which column means what, else orders.columns.toml beside the plan, guessed the first time",
     )
-    orders.add_argument("--again", action="store_true", help="also those that another plan beside this one has")
+    orders.add_argument("--again", action="store_true", help="import orders too that another plan of the folder has")
     orders.add_argument("--dry-run", action="store_true", help="show what would be imported, write nothing")
     library = made.add(
         "library",

@@ -1,4 +1,4 @@
-"""Usage of the commands that look after what is kept, after this computer, and of help by topic."""
+"""Usage of the commands that look after the data, sounds and terminal, and of the help pages."""
 
 from __future__ import annotations
 
@@ -15,9 +15,9 @@ def add(made: CommandAdder) -> None:
         "list copies of your data, or bring one back",
         "dyeday restore 2026-03-14-1 --newest",
     )
-    restoring.add_argument("name", metavar="NAME", nargs="?", help="a session's id, or another file that is listed")
+    restoring.add_argument("name", metavar="NAME", nargs="?", help="a session's id, or studio")
     restoring.add_argument("when", metavar="COPY", nargs="?", help="which copy, or the beginning of its name")
-    restoring.add_argument("--newest", action="store_true", help="the newest copy that is whole")
+    restoring.add_argument("--newest", action="store_true", help="the newest undamaged copy")
     looking = made.add(
         "doctor",
         "keeping.doctor:doctor",
@@ -42,7 +42,7 @@ def add(made: CommandAdder) -> None:
     helping = made.add(
         "help",
         "papers.help_answer:help_on",
-        "short pages to look things up: " + ", ".join(TOPICS),
+        "short pages by topic: " + ", ".join(TOPICS),
         "dyeday help plan",
         as_json=False,
     )

@@ -73,12 +73,12 @@ def _add_acid(made: argparse.ArgumentParser) -> None:
     made.add_argument("--temperature", metavar="T", help="15 °C if left out")
     made.add_argument("--fibre", metavar="W", help="dry weight of yarn in it, to allow for the acid it takes up")
     made.add_argument("--fibre-takes", metavar="M", help="mmol of acid per g of fibre, else the usual allowance")
-    made.add_argument("--dose", metavar="Q", help="the pH that this much acid reaches")
-    made.add_argument("--reached", metavar="PH", help="a reading after the dose (or --dose): what to add")
+    made.add_argument("--dose", metavar="Q", help="show the pH that this much acid reaches")
+    made.add_argument("--reached", metavar="PH", help="the pH read after the dose (or --dose): show what to add")
 
 
 def label_size(said: str) -> str:
-    """Return a size of labels as it was typed. Raises ArgumentTypeError where it is none."""
+    """Return a size of labels, "3x7", as typed. Raises ArgumentTypeError."""
     from dyeday.paper.layout.label_page import grid_of
 
     try:
@@ -93,6 +93,6 @@ def _add_ways(made: argparse.ArgumentParser) -> None:
     made.add_argument("--printer", metavar="QUEUE", help="which queue (default: LPDEST, PRINTER, the system's)")
     made.add_argument("--copies", type=number(1, 99), metavar="N", help="how many copies, 1 to 99")
     made.add_argument("--paper", choices=("A4", "Letter"), help="paper size (default: A4; Letter for US units)")
-    made.add_argument("--text", metavar="FILE", help="put it into a file as plain text")
-    made.add_argument("--html", metavar="FILE", help="put it into a file for a browser")
+    made.add_argument("--text", metavar="FILE", help="write it to a file as plain text")
+    made.add_argument("--html", metavar="FILE", help="write it to a file for a browser")
     may_overwrite(made)

@@ -1,4 +1,4 @@
-"""Usage of the commands that put on record what happened, and read it back."""
+"""Usage of the commands that record what happens in a day and show it."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ def add(made: CommandAdder) -> None:
         made.add(
             "mark",
             "days.mark:mark",
-            "put on record what happened",
+            "record what happened",
             "dyeday mark 03 soak --unit 'tray 1' --acid '60 mL'",
             of_session=True,
         )
@@ -59,8 +59,8 @@ def _add_mark(made: argparse.ArgumentParser) -> None:
     made.add_argument("--layer", type=number(1, 99), metavar="N", help="which layer it moves into")
     made.add_argument("--mix", metavar="TEXT", help="dye from another mix than the lot's")
     made.add_argument("--outcome", metavar="WORD", help="with done: first, second, one-off")
-    made.add_argument("--tag", metavar="TEXT", help="its tag, such as 'red' or '2 knots'")
-    made.add_argument("--skeins", type=number(1, 5000), metavar="N", help="counted again")
+    made.add_argument("--tag", metavar="TEXT", help="what is tied to it, such as 'red' or '2 knots'")
+    made.add_argument("--skeins", type=number(1, 5000), metavar="N", help="how many there are, counted again")
     made.add_argument("--cover", metavar="WORD", help="open, lidded, wrapped")
     made.add_argument("--into", nargs="+", metavar="NO=N", help="split it, such as 03a=3 03b=2")
     made.add_argument(
@@ -69,7 +69,7 @@ def _add_mark(made: argparse.ArgumentParser) -> None:
     made.add_argument(
         "--left-over", action="append", metavar="NAME=Q", help="of the solution poured, such as 'Peat=20 mL'"
     )
-    made.add_argument("--overdye", metavar="COLOURWAY", help="it goes on under another colourway")
+    made.add_argument("--overdye", metavar="COLOURWAY", help="it is dyed over in another colourway")
     made.add_argument("--why", metavar="TEXT", help="the reason")
     made.add_argument("--note", metavar="TEXT", help="a note on it")
     made.add_argument("--at", metavar="TIME", help="when it happened, 14:05 or 2026-03-14T14:05; else now")

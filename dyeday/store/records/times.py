@@ -35,7 +35,7 @@ def see(db: sqlite3.Connection, session: str, observations: Iterable[ObservedDur
         db.execute(f"DELETE FROM seen WHERE kind = ?1 AND (day, nth, n) < ({newest})", (kind, NEWEST - 1))
 
 
-def put_promise(db: sqlite3.Connection, session: str, promise: RecordedForecast | None) -> None:
+def put_forecast(db: sqlite3.Connection, session: str, promise: RecordedForecast | None) -> None:
     """Keep how a session's first forecast was kept, where it made one that can be judged."""
     db.execute("DELETE FROM forecast WHERE session = ?", (session,))
     if promise is not None:
@@ -75,7 +75,7 @@ class TimesRecords(Records):
             for session, observations in sessions:
                 see(db, session, observations)
 
-    def promises(self) -> list[RecordedForecast]:
+    def recorded_forecasts(self) -> list[RecordedForecast]:
         """Return how the forecasts of the newest closed days were kept, newest first. Raises StoreError."""
         newest = "SELECT session FROM taken ORDER BY substr(session, 1, 10) DESC, session DESC LIMIT ?"
         said = f"SELECT at, likely, late, ended FROM forecast WHERE session IN ({newest}) ORDER BY session DESC"
