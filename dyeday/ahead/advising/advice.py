@@ -35,7 +35,7 @@ def advice(day: Day, now: Now, most: int, found: Forecast | None, seen: Glance |
     urgent = [item for item in plain if item.rank <= URGENT_RANK]
     marks = {about: item.mark for item in plain for about in item.about.split("+")}
     planned = []
-    for step in _not_named(day, now, found, urgent)[:most]:
+    for step in _not_named(day, found, urgent)[:most]:
         # What a clock has brought due keeps its mark, also where the plan has other hands' work before it.
         mark = "" if step.is_chore else marks.get(step.batch, "")
         why_now = why(step, found, day)
@@ -47,12 +47,12 @@ def advice(day: Day, now: Now, most: int, found: Forecast | None, seen: Glance |
     return [*[*urgent, *planned][: most - 1], line]
 
 
-def _not_named(day: Day, now: Now, found: Forecast, urgent: Sequence[NextUp]) -> list[Planned]:
+def _not_named(day: Day, found: Forecast, urgent: Sequence[NextUp]) -> list[Planned]:
     """Return the next step of each batch or chore that no urgent line speaks of, in the order they begin."""
     named: set[str | ChoreId] = {about for item in urgent for about in item.about.split("+")}
     steps = []
     for step in found.next_steps:
-        if step.owner not in named and to_do(step, day, now):
+        if step.owner not in named and to_do(step, day):
             named.add(step.owner)
             steps.append(step)
     return steps
@@ -63,25 +63,25 @@ def advised_steps(day: Day, now: Now, most: int, found: Forecast | None) -> list
     if found is None:
         return []
     urgent = [item for item in next_up(day, now, 50) if item.rank <= URGENT_RANK]
-    return _not_named(day, now, found, urgent)[:most]
+    return _not_named(day, found, urgent)[:most]
 
 
-def to_do(step: Planned, day: Day, now: Now) -> bool:
+def to_do(step: Planned, day: Day) -> bool:
     """Tell whether an attended step is still to be done: not of a batch that is over, nor what hands are at.
 
     A forecast is a moment behind the entries: what was done since it was made is not to be done again.
+    Of painting put down between skeins the next line is its heat.
     """
     if step.is_chore and day.has_done(step.batch, step.owner if isinstance(step.owner, ChoreId) else step.id):
         return False
     batch = day.batches.get(step.batch)
     if batch is None:
         return True
-    at_it = step.start <= now.utc and batch.state in (State.PAINT, State.RINSE) and step.state == batch.state
-    return batch.is_live and not at_it and not _is_done(step, batch)
+    return batch.is_live and not _is_begun(step, batch)
 
 
-def _is_done(step: Planned, batch: BatchRecord) -> bool:
-    """Tell whether a batch is beyond a step."""
+def _is_begun(step: Planned, batch: BatchRecord) -> bool:
+    """Tell whether hands are at a step of a batch, or it is beyond it."""
     if step.is_chore or batch.state is State.SET_ASIDE:
         return False
     if step.layer is not None and batch.layer != step.layer:
@@ -89,12 +89,12 @@ def _is_done(step: Planned, batch: BatchRecord) -> bool:
     if step.kind is StepKind.SOAK_LOAD:
         return batch.state is not State.WAITING
     if step.kind.puts_dye_on:
-        return batch.state not in (State.WAITING, State.SOAK, State.PAINT)
+        return batch.state not in (State.WAITING, State.SOAK)
     if step.kind in (StepKind.FILL, StepKind.LOAD):
         heat = batch.open_heat
         is_on = heat is not None and heat.heat_no == step.heat_no
         return is_on or batch.state in (State.COOL, State.RINSE, State.DRY)
-    return step.kind is StepKind.RINSE and batch.state is State.DRY
+    return step.kind is StepKind.RINSE and batch.state in (State.RINSE, State.DRY)
 
 
 WORTH_WAITING_S = 5 * 60

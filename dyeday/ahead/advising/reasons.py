@@ -88,7 +88,8 @@ _DOING = {StepKind.PAINT: "painting", StepKind.SPECKLE: "speckling", StepKind.DY
 
 def _of_dye(step: Planned, mine: Sequence[Planned], steps: Sequence[Planned], day: Day) -> str:
     load = next((other for other in mine if other.kind is StepKind.LOAD and other.start >= step.end), None)
-    takes = f"{_DOING[step.kind]} {step.batch} takes {step.minutes} min"
+    stretches = [step, *(s for s in mine if s.kind is step.kind and s.layer == step.layer and s.start >= step.end)]
+    takes = f"{_DOING[step.kind]} {step.batch} takes {sum(s.minutes for s in stretches)} min"
     if load is None or load.unit is None or load.start - step.end > 2 * SOON:
         return takes if load is None else f"{takes}; its heat comes at {clock(day, load.start)}"
     free = _free_at(load, steps, day)
