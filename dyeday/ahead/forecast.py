@@ -106,7 +106,7 @@ def _answered(
     if seen is not None and seen.value.key < tonight.value.key:
         tonight = replace(seen, evaluations=tonight.evaluations)
         whole = last_attended(tonight.rows) <= stop_problem.stop and not tonight.value.late
-    serving = TONIGHT if day.question == DayAim.TONIGHT or whole else BY_STOP
+    serving = TONIGHT if day.aim == DayAim.TONIGHT or whole else BY_STOP
     problem, found = (late_problem, tonight) if serving == TONIGHT else (stop_problem, by_stop)
     kept = advised(problem, serving, found, before.advised.rows if before is not None else ())
     late_answer = kept.solution if serving == TONIGHT else tonight
@@ -141,7 +141,7 @@ def _answered(
         by_stop=by_stop,
         advised=kept.solution,
         problem=problem,
-        counts_heat=day.question is DayAim.HEAT_BY_STOP,
+        counts_heat=day.aim is DayAim.HEAT_BY_STOP,
     )
     return changed_text(made, before, kept.why, day)
 

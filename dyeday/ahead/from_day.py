@@ -167,7 +167,7 @@ def batch_of(
         skeins=record.skeins,
         grams=ceil(record.wof_g),
         past=tuple(draft.past),
-        goal=_last_heat_off(draft) if day.question is DayAim.HEAT_BY_STOP else rinse,
+        goal=_last_heat_off(draft) if day.aim is DayAim.HEAT_BY_STOP else rinse,
         shade=shades(plan).get(record.colourway.name, 0),
         shade_step=draft.dye_on(start_layer),
         weight=_weight(days, min((order.priority for order in wanted), default=USUAL_PRIORITY)),

@@ -188,7 +188,7 @@ class LiveSession:
         from dyeday.track.folding.event_check import refuse
 
         # By the line of the day's latest event: a clock set back must not put this before what went before.
-        now = self.day.steady(self.now())
+        now = self.day.on_day_clock(self.now())
         ids = iter(entry_ids(self.new_id(), len(drafts)))
         events = [
             make(

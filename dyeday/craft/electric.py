@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dyeday.craft.errors import above, between, not_negative, positive
 from dyeday.quick_dataclass import dataclass
 
-DEFER = (
+WIRING_CAUTION = (
     "This sum does not know your wiring or your local rules: "
     "local codes and a licensed electrician have the last word."
 )
@@ -33,7 +33,7 @@ class CircuitLoad:
     """Of the circuit's rated amps; 1 is full."""
     exceeds: tuple[str, ...]
     """One line for each limit passed, with its numbers; empty when all hold."""
-    defer: str = DEFER
+    caution: str = WIRING_CAUTION
 
 
 def circuit_load(

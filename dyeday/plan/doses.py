@@ -106,7 +106,7 @@ def _per_litre_and_gram(water: Water, acid: Acid) -> AcidDose:
     return dose_for(1.0, _raw(water), acid.target_ph, _acid(acid), fibre_g=1.0, fibre_mmol_per_g=takes)
 
 
-def wished_ph(plan: Plan, layer: Layer) -> BathPh | None:
+def ph_for_dyes(plan: Plan, layer: Layer) -> BathPh | None:
     """Return what the dyes of a layer that say their class or range come to; None where none does."""
     wishes = []
     for name in dict.fromkeys(name for section in layer.sections for name, _ in section.dyes):
@@ -122,7 +122,7 @@ def target_ph(plan: Plan, layer: Layer | None = None) -> float:
         return plan.acid.target_ph
     if layer.target_ph is not None:
         return layer.target_ph
-    wished = wished_ph(plan, layer)
+    wished = ph_for_dyes(plan, layer)
     return plan.acid.target_ph if wished is None else wished.target
 
 

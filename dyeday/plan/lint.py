@@ -12,7 +12,7 @@ from dyeday.craft.yarn.drying_air import GUESS_BELOW_C
 from dyeday.craft.yarn.fibres import FIBRES
 from dyeday.craft.yarn.heat_into_yarn import boils_c
 from dyeday.plan.batches import kinds_on_the_way
-from dyeday.plan.doses import dose, target_ph, wished_ph
+from dyeday.plan.doses import dose, ph_for_dyes, target_ph
 from dyeday.plan.model import Base, Colourway, Layer, Plan
 from dyeday.plan.reading.toml_positions import key_lines
 from dyeday.plan.weigh_out import no_room_in, weigh_out
@@ -158,7 +158,7 @@ def _of_air(plan: Plan) -> Iterator[tuple[str, str]]:
 
 def _of_layer(plan: Plan, colourway: Colourway, n: int, layer: Layer) -> Iterator[tuple[str, str]]:
     where = repr(colourway.name) + (f" layer {n}" if len(colourway.layers) > 1 else "")
-    wished = wished_ph(plan, layer)
+    wished = ph_for_dyes(plan, layer)
     if wished is not None and not wished.agreed:
         yield (
             f"the dyes of {where} need different baths, pH {wished.low:g} and more and {wished.high:g} and less",

@@ -162,7 +162,7 @@ def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
         for flag in flags_of_batch(day, batch, now)
         if RULES[flag.rule].beyond_batch
     ]
-    last_fills = {unit: tank_fills(day, unit, now)[-1].ran_min for unit in day.units if tank_left_min(day, unit, now)}
+    last_fills = {unit: tank_fills(day, unit, now)[-1].run_min for unit in day.units if tank_left_min(day, unit, now)}
     tanks = {unit: ran_min for unit, ran_min in last_fills.items() if ran_min > 0}
     return CarriedOver(
         source=session, was=batch.no, record=to_plain(record), flags=to_plain(tuple(flags)), tanks=tanks or None
@@ -190,7 +190,7 @@ def overnight(day: Day, now: Now, own: Mapping[WorkKind, Learned]) -> list[str]:
         f"{batch.no} {batch.colourway.name}: {said}"
         for batch in day.live
         if batch.carried is not None and batch.is_live
-        for said in _lay(day, batch, day.steady(now), own)
+        for said in _lay(day, batch, day.on_day_clock(now), own)
     ]
 
 

@@ -180,7 +180,7 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> OrdersOut:
 
 def came_in(day: Day) -> dict[tuple[str, str], BatchRecord]:
     """Return what came into a day, by its session and number there; parts of a split one once."""
-    return {(b.carried.session, b.carried.was): b for b in day.batches.values() if b.carried is not None}
+    return {(b.carried.session, b.carried.no_there): b for b in day.batches.values() if b.carried is not None}
 
 
 def _key(sums: dict[Key, _Sums], item: str, batch: BatchRecord) -> Key:

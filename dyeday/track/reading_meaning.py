@@ -9,7 +9,7 @@ from typing import Any
 
 from dyeday import units
 from dyeday.craft.errors import above, below
-from dyeday.craft.yarn.cooling_curve import left_min, newton
+from dyeday.craft.yarn.cooling_curve import minutes_until, newton
 from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.doses import NOTHING, Dose, acid_parts, correction, in_parts, target_ph, to_pour
 from dyeday.plan.model import Layer, Plan
@@ -73,8 +73,8 @@ def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> str:
     how = "mist" if batch.state in (State.PAINT, State.FIX) and layer.how != DyeMethod.IMMERSED else "add"
     half, whole = (to_pour(day.plan, amount) for amount in (more.amount / 2, more.amount))
     kind, limit = day.plan.acid.kind.value, ph_limit(day.plan, layer)
-    most = f"; {acid_text(day.plan, whole)} at most" if half < whole else ""
-    return f", above {limit:g}: {how} {acid_text(day.plan, half)} of {kind}, wait 5 min, read again{most}"
+    most = f"; {acid_amount_text(day.plan, whole)} at most" if half < whole else ""
+    return f", above {limit:g}: {how} {acid_amount_text(day.plan, half)} of {kind}, wait 5 min, read again{most}"
 
 
 def _of_cooling(day: Day, batch: BatchRecord, name: ReadingKind, read_c: float, now: Now) -> str:
@@ -93,7 +93,7 @@ def _of_cooling(day: Day, batch: BatchRecord, name: ReadingKind, read_c: float, 
     ]
     so_far = minutes(heat_end, now)
     try:
-        left = left_min(newton([*seen, (so_far, read_c)], room_c(plan)), so_far, to_c)
+        left = minutes_until(newton([*seen, (so_far, read_c)], room_c(plan)), so_far, to_c)
     except ValueError:
         return f", rinse below {to_c:g} °C"
     return f", below {to_c:g} °C in about {left:.0f} min"
@@ -105,10 +105,10 @@ def dose_text(plan: Plan, dose: Dose) -> str:
 
 
 def amount_text(plan: Plan, acid: float, if_softened: float | None) -> str:
-    """Return an amount as `acid_text`; from that for hard water to that for softened water where they part."""
+    """Return an amount as `acid_amount_text`; from that for hard water to that for softened water where they part."""
     if if_softened is None:
-        return acid_text(plan, acid)
-    return f"{acid_text(plan, acid)} (hard water) to {acid_text(plan, if_softened)} (softened)"
+        return acid_amount_text(plan, acid)
+    return f"{acid_amount_text(plan, acid)} (hard water) to {acid_amount_text(plan, if_softened)} (softened)"
 
 
 def shares_text(plan: Plan, dose: Dose) -> str:
@@ -136,10 +136,10 @@ def parts_text(plan: Plan, layer: Layer, dose: Dose) -> str:
     then = "at the simmer" if parts == 2 else f"in {parts - 1} parts from the simmer on"
     if dose.if_softened is not None:
         return f"{how}: the first before the yarn goes in, the rest {then}"
-    return f"{how}: {acid_text(plan, first)} before the yarn goes in, {acid_text(plan, later)} {then}"
+    return f"{how}: {acid_amount_text(plan, first)} before the yarn goes in, {acid_amount_text(plan, later)} {then}"
 
 
-def acid_text(plan: Plan, acid: float) -> str:
+def acid_amount_text(plan: Plan, acid: float) -> str:
     """Return an amount of the plan's acid, mL or g as it is measured, as the jug or the scale can do it."""
     poured = to_pour(plan, acid)
     if plan.acid.is_liquid:

@@ -336,7 +336,7 @@ def test_the_advice_serves_the_other_question_by_one_key(tmp_path: Path) -> None
         await bench.press("y")
         assert "aim: most rinsed by stop" in bench.screen
         await bench.press("s")
-        assert bench.app.keeper.day.question == DayAim.TONIGHT
+        assert bench.app.keeper.day.aim == DayAim.TONIGHT
         await settle(bench, 2)
         bench.app.tick()
         await bench.settle()

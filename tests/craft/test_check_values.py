@@ -367,7 +367,7 @@ def check_newton(row: Row) -> None:
     }
     readings, room, wanted, _ = next(case for start, case in cases.items() if row["inputs"].startswith(start))
     curve = cooling.newton([(float(at), float(read)) for at, read in readings], room)
-    assert near(row, cooling.left_min(curve, 0, wanted))
+    assert near(row, cooling.minutes_until(curve, 0, wanted))
 
 
 @covers("regain")

@@ -65,8 +65,8 @@ def test_a_fit_finds_the_curve_its_readings_came_from(
 def test_what_has_cooled_needs_no_more_minutes() -> None:
     curve = cooling.newton([(0, 90), (10, 60)], 20)
 
-    assert cooling.left_min(curve, 60, 40) == 0
-    assert cooling.left_min(curve, 10, 40) == pytest.approx(curve.minute_of(40) - 10)
+    assert cooling.minutes_until(curve, 60, 40) == 0
+    assert cooling.minutes_until(curve, 10, 40) == pytest.approx(curve.minute_of(40) - 10)
 
 
 @pytest.mark.parametrize(

@@ -311,7 +311,7 @@ def test_a_steamer_with_a_timer_ends_its_heat_itself_and_is_no_alarm() -> None:
     assert at_heat_min(by_hand.batches["01"].heats[0], late) == 140
     assert [alarm for alarm in alarms(by_itself, late) if alarm.unit == "steamer 1"] == []
     assert [alarm for alarm in alarms(by_hand, late) if alarm.unit == "steamer 1"] != []
-    assert tank_fills(by_itself, "steamer 1", late)[-1].ran_min == 50
+    assert tank_fills(by_itself, "steamer 1", late)[-1].run_min == 50
     assert not tank_fills(by_itself, "steamer 1", late)[-1].running
 
 

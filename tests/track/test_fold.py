@@ -654,7 +654,7 @@ def test_a_moment_without_a_boot_is_taken_as_the_wall_has_it() -> None:
     """A day of typed events has no boot clock to go by."""
     day = day_of(SPLIT)
     moment = Now(instant("12:00"), 5.0, "some-boot")
-    assert day.steady(moment) == moment
+    assert day.on_day_clock(moment) == moment
 
 
 def test_a_rush_order_stays_when_a_changed_plan_is_taken() -> None:

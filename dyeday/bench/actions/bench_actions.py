@@ -157,7 +157,7 @@ class BenchActions:
 
         def minutes(text: str) -> float:
             now = self.keeper.now()
-            return minutes_ago(text, now, self.keeper.day.plan.session.zone, self.keeper.day.began(now))
+            return minutes_ago(text, now, self.keeper.day.plan.session.zone, self.keeper.day.start_or(now))
 
         def keep(text: str) -> None:
             self.keeper.minutes_ago = minutes(text)

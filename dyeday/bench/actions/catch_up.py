@@ -114,7 +114,7 @@ class CatchUpActions:
         def take(one: Proposal, typed: str) -> str:
             now = self.keeper.now()
             try:
-                ago_min = minutes_ago(typed, now, zone, self.keeper.day.began(now)) if typed else None
+                ago_min = minutes_ago(typed, now, zone, self.keeper.day.start_or(now)) if typed else None
             except ValueError as error:
                 return str(error)
             ago_min = (now.utc - one.at.utc).total_seconds() / 60 if ago_min is None else ago_min

@@ -281,7 +281,7 @@ class CorrectActions:
 
         def when(text: str) -> datetime:
             now = self.keeper.now()
-            return now.utc - timedelta(minutes=minutes_ago(text, now, zone, self.keeper.day.began(now)))
+            return now.utc - timedelta(minutes=minutes_ago(text, now, zone, self.keeper.day.start_or(now)))
 
         ask = AskText(
             "It happened at what time, or how many minutes ago",

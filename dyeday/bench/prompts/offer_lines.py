@@ -23,7 +23,7 @@ from dyeday.track.day.consumption import JAR_REMEDY, short_jars
 from dyeday.track.day.progress import has_heated, heat_to_go_min, heat_wanted_min, waiting_acids
 from dyeday.track.day.tank_time import tank_left_min
 from dyeday.track.flags.circuits import too_much_with
-from dyeday.track.reading_meaning import acid_text, dose_text
+from dyeday.track.reading_meaning import acid_amount_text, dose_text
 from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import length_text, minutes, whole_min
 
@@ -95,11 +95,11 @@ def _bath_lines(load: LoadInto) -> list[str]:
         return []
     put_in = sum(acid.amount_of(load.plan.acid) for acid in waiting_acids(load.day, load.unit))
     if put_in > 0:
-        return [f"{load.unit} has {acid_text(load.plan, put_in)} in it"]
+        return [f"{load.unit} has {acid_amount_text(load.plan, put_in)} in it"]
     if load.water is Water.NEW or not load.may_keep_water:
         return []
     kept = load.acid_offer(Water.KEPT)
-    acid = f", add {acid_text(load.plan, kept.now)}" if kept.now > 0 else ""
+    acid = f", add {acid_amount_text(load.plan, kept.now)}" if kept.now > 0 else ""
     top_up = f", top up {load.volume(kept.top_up_l * 1000)}" if kept.top_up_l > 0 else ""
     left = load.volume(kept.left_l * 1000)
     return [f"water kept: about {left} left{top_up}{acid}; read the pH in 10 min", *_colour_lines(load, load.unit)]
@@ -124,7 +124,7 @@ def _acid_part_lines(load: LoadInto) -> list[str]:
     parts = acid_parts(load.plan, load.layer)
     if load.unit is None or parts < 2 or (offer := load.acid_offer()).later < NOTHING:
         return []
-    whole = acid_text(load.plan, offer.now + offer.later)
+    whole = acid_amount_text(load.plan, offer.now + offer.later)
     if parts == 2:
         return [f"acid: first half of {whole}; the other half at the simmer"]
     return [f"acid: first of {parts} parts of {whole}; the others from the simmer on"]

@@ -100,7 +100,7 @@ class ForecastScreen(AsItIs, Reader):
         self.pointed: datetime | None = None
 
     def foot(self) -> list[tuple[str, str]]:
-        other = [] if self.keeper.watching else [("s", SERVES_WORDS[OTHER[self.keeper.day.question]])]
+        other = [] if self.keeper.watching else [("s", SERVES_WORDS[OTHER[self.keeper.day.aim]])]
         return [("← →", "time"), ("t l w", "lists"), *other]
 
     def show(self) -> None:
@@ -192,7 +192,7 @@ class ForecastScreen(AsItIs, Reader):
     def action_serve(self) -> None:
         """Let the advice serve the other aim, for this session."""
         if not self.keeper.watching:
-            other = OTHER[self.keeper.day.question]
+            other = OTHER[self.keeper.day.aim]
             self.record(EventDraft(AdviceWished(what=AdviceAction.SERVES, serves=other)))
             self.query_one(".heading", Static).update(
                 Text(f" Aim changed: {SERVES_WORDS[other]}. The next forecast follows", style="bold")
@@ -219,7 +219,7 @@ def rest_text(
     text = Text()
     _add(text, verdict_lines(found, zone), width)
     _add(text, [serving_line(found, day)], width, look.quiet)
-    if found.serving == TONIGHT and day.question != DayAim.TONIGHT:
+    if found.serving == TONIGHT and day.aim != DayAim.TONIGHT:
         _add(text, ["all fits, so the earliest end answers both questions"], width, look.quiet)
     parts = {
         Page.TIMETABLE: table_lines(found, day, width),

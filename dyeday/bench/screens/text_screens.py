@@ -272,7 +272,7 @@ def _history(day: Day, batch: BatchRecord, now: Now, width: int) -> Text:
     zone = day.plan.session.zone
     text = Text(" What happened\n", style="", end="")
     text.stylize("underline")
-    lineage = {batch.no, *(no for _, no in batch.was)}
+    lineage = {batch.no, *(no for _, no in batch.earlier_nos)}
     told = [(current(day, event), event) for event in day.events if lineage & {*event.batches}]
     if not told:
         text.append("    nothing yet\n")

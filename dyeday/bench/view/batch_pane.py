@@ -116,7 +116,7 @@ def _acid(batch: BatchRecord) -> str:
 
 def _history(day: Day, batch: BatchRecord, now: Now, width: int) -> Iterator[str]:
     """Yield what happened to a batch, oldest first; what was made void is left to its own page."""
-    lineage = {batch.no, *(no for _, no in batch.was)}
+    lineage = {batch.no, *(no for _, no in batch.earlier_nos)}
     told = [
         current(day, event) for event in day.events if lineage & {*event.batches} and event.id not in day.void_ids
     ]

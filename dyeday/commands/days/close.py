@@ -25,7 +25,7 @@ def close(args: Namespace) -> int:
     at = opened(args, reading=True)  # the newest one that goes on, else the newest: closed twice is harmless
     if at.day.closed is not None:
         return _closed_already(args, at)
-    event = make(Closed(why=args.why), at.day.steady(clock.now()), clock.new_id)
+    event = make(Closed(why=args.why), at.day.on_day_clock(clock.now()), clock.new_id)
 
     def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
         if is_closed(existing):

@@ -221,7 +221,7 @@ def forecast_data(found: Forecast, day: Day) -> dict[str, object]:
             {"kind": w.kind.value, "about": w.about, "at": iso(w.at), "what": w.text, "do": w.do}
             for w in found.warned
         ],
-        "serves": (DayAim.TONIGHT if found.serving == TONIGHT else day.question).value,
+        "serves": (DayAim.TONIGHT if found.serving == TONIGHT else day.aim).value,
         "latest": [{"batch": d.batch, "step": d.step.text, "at": iso(d.at)} for d in deadlines(found)],
         "bottleneck": _bottleneck_data(found, day),
         "evaluations": found.evaluations,

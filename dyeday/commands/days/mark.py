@@ -60,7 +60,7 @@ def mark(args: Namespace) -> int:
         raise UsageError("mark needs a batch, such as `dyeday mark 03 soak`, or --from FILE")
     session = choose(args, reading=False)
     day = fold(session.plan, session.events)
-    now = day.steady(clock.now())
+    now = day.on_day_clock(clock.now())
     try:
         events = _typed(args, day, now)
         if not events:
@@ -156,7 +156,7 @@ def _typed(args: Namespace, day: Day, now: Now) -> list[Event]:
         batches = typed_batches(day, args.batch)
     except ValueError as error:
         raise Refusal(str(error)) from None
-    begun = day.began(now)
+    begun = day.start_or(now)
     at = typed_time(args.at, day.plan.session.zone, now, begun=begun) if args.at else None
     if at is not None and (begun - at).total_seconds() > EARLIEST_S:
         raise Refusal(f"{harmless(args.at)} is long before this day; check the date")

@@ -106,7 +106,7 @@ CLOCK_BEHIND_S = 120.0
 def _clock_behind(day: Day, now: Now) -> list[str]:
     """Return what is told where this computer's clock stands before the last entry, [] where it does not."""
     last = max((event.recorded_at for event in day.events), default=None)
-    here = day.steady(now)
+    here = day.on_day_clock(now)
     if last is None or (last - here.utc).total_seconds() < CLOCK_BEHIND_S:
         return []
     zone = day.plan.session.zone

@@ -19,7 +19,7 @@ REFERENCE_K = 298.15
 
 
 @dataclass(frozen=True)
-class Proton:
+class Equilibrium:
     """One proton of an acid, and how its constant moves with temperature."""
 
     pk_25c: float
@@ -36,18 +36,18 @@ class Proton:
         return float(10**-self.pk_25c * exp((enthalpy + capacity) / GAS_J_PER_MOL_K))
 
 
-ACETIC = Proton(4.756, -410.0, -142.0)
+ACETIC = Equilibrium(4.756, -410.0, -142.0)
 """pK from CRC (LibreTexts table E1); ΔH and ΔCp from Goldberg, Kishore and Lennen, J. Phys. Chem. Ref. Data 31
 (2002) 231, from memory (USGS minteq.v4 carries the same 0.41 kJ)."""
 
-CITRIC = (Proton(3.128, 4070.0, -131.0), Proton(4.761, 2230.0, -178.0), Proton(6.396, -3380.0, -254.0))
+CITRIC = (Equilibrium(3.128, 4070.0, -131.0), Equilibrium(4.761, 2230.0, -178.0), Equilibrium(6.396, -3380.0, -254.0))
 """pK within 0.002 of Bénézeth, Palmer and Wesolowski, J. Solution Chem. 26 (1997) 63; ΔH and ΔCp from Goldberg
 2002, from memory (Bénézeth has 4.1, 2.2, −3.6 kJ/mol and −162, −192, −231 J/K mol)."""
 
-CALCIUM_CITRATE = (Proton(-4.87, -8368.0, 0.0), Proton(-9.26, -836.8, 0.0), Proton(-12.257, 0.0, 0.0))
+CALCIUM_CITRATE = (Equilibrium(-4.87, -8368.0, 0.0), Equilibrium(-9.26, -836.8, 0.0), Equilibrium(-12.257, 0.0, 0.0))
 """Formation from Ca²⁺, Cit³⁻ and 0, 1, 2 protons: NIST 46 as carried by USGS minteq.v4.dat."""
 
-CALCIUM_ACETATE = Proton(-1.18, 4000.0, 0.0)
+CALCIUM_ACETATE = Equilibrium(-1.18, 4000.0, 0.0)
 """Formation of CaAcetate⁺: NIST 46 as carried by USGS minteq.v4.dat."""
 
 
@@ -83,8 +83,8 @@ def constants(temperature_c: float) -> Constants:
     water = _analytic(t, -283.971, -0.05069842, 13323.0, 102.24447, -1119669.0)
     carbonic_1 = _analytic(t, -356.3094, -0.06091964, 21834.37, 126.8339, -1684915.0)
     carbonic_2 = _analytic(t, -107.8871, -0.03252849, 5151.79, 38.92561, -563713.9)
-    citric_1, citric_2, citric_3 = (proton.constant(t) for proton in CITRIC)
-    ca_citrate, ca_h_citrate, ca_h2_citrate = (pair.constant(t) for pair in CALCIUM_CITRATE)
+    citric_1, citric_2, citric_3 = (each.constant(t) for each in CITRIC)
+    ca_citrate, ca_h_citrate, ca_h2_citrate = (each.constant(t) for each in CALCIUM_CITRATE)
     return Constants(
         water=water,
         carbonic_1=carbonic_1,

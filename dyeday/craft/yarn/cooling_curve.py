@@ -67,7 +67,7 @@ def newton(readings: Sequence[tuple[float, float]], room_c: float) -> Cooling:
     return Cooling(room_c, excess if above[0] > 0 else -excess, -slope)
 
 
-def left_min(curve: Cooling, now_min: float, to_c: float) -> float:
+def minutes_until(curve: Cooling, now_min: float, to_c: float) -> float:
     """Return the minutes from now until a temperature is reached; 0 when it has been.
 
     Raises:

@@ -23,7 +23,7 @@ from dyeday.plan.weigh_out import (
 from dyeday.terms import UnitSystem
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.reading_meaning import acid_text, amount_text, dose_text, parts_text
+from dyeday.track.reading_meaning import acid_amount_text, amount_text, dose_text, parts_text
 from dyeday.track.timestamp import length_text
 
 _MIX = (
@@ -189,7 +189,7 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, box
         elif liquor.liquor_ml:
             rows.append(("", where, "no extra water", "", "", ""))
         if acid:
-            rows.append((boxes, where, plan.acid.name, "", acid_text(plan, acid), BLANK[:6]))
+            rows.append((boxes, where, plan.acid.name, "", acid_amount_text(plan, acid), BLANK[:6]))
         colours += [section.swatch if at == first else None for at in range(first, len(rows))]
     columns = (Column("", len(boxes)), *_POUR[1:])
     yield Table(columns, tuple(rows), tuple(colours), painted=1)

@@ -121,11 +121,11 @@ class CarriedFlag:
 class Carried:
     """That a batch came from an earlier session, and what of its history that session has counted already."""
 
-    STORED_AS: ClassVar[Mapping[str, str]] = {"flags": "doubts"}
+    STORED_AS: ClassVar[Mapping[str, str]] = {"flags": "doubts", "no_there": "was"}
 
     at: Now
     session: str
-    was: str
+    no_there: str
     """its number there"""
     used_ml: tuple[tuple[str, float], ...] = ()
     powder_g: tuple[tuple[str, float], ...] = ()
@@ -142,7 +142,7 @@ class Carried:
 class BatchRecord:
     """One batch, all its past in it. ``layer`` counts from 1."""
 
-    STORED_AS: ClassVar[Mapping[str, str]] = {"heats": "runs", "cleared": "resolved"}
+    STORED_AS: ClassVar[Mapping[str, str]] = {"heats": "runs", "cleared": "resolved", "earlier_nos": "was"}
 
     no: str
     colourway: Colourway
@@ -154,7 +154,7 @@ class BatchRecord:
     lot: str = ""
     """the number of its lot, where that was begun on another day"""
     parent: str | None = None
-    was: tuple[tuple[Now, str], ...] = ()
+    earlier_nos: tuple[tuple[Now, str], ...] = ()
     """(until, number) of the batches it was part of, before each was split"""
     state: State = State.WAITING
     layer: int = 1
@@ -207,7 +207,7 @@ class BatchRecord:
 
     def no_at(self, moment: datetime) -> str:
         """Return its number at ``moment``: before a split, that of the whole."""
-        return next((no for until, no in self.was if moment < until.utc), self.no)
+        return next((no for until, no in self.earlier_nos if moment < until.utc), self.no)
 
     def order_keys(self, item: str) -> list[tuple[str, str, str]]:
         """Return (item, colourway, base) by which the order of a share may be known.

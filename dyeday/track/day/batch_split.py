@@ -25,15 +25,23 @@ def split_batch(day: Day, batch_no: str, into: Mapping[str, int], moment: Now, e
         return day
     batches = dict(day.batches)
     left = list(parent.shares)
-    was = (*parent.was, (moment, parent.no))
+    earlier_nos = (*parent.earlier_nos, (moment, parent.no))
     first = 0
     for no, skeins in into.items():
-        mine, left = take_shares(left, skeins)
-        weighed = None if parent.weighed_wof_g is None else parent.weighed_wof_g * skeins / parent.skeins
-        part = altered(parent, no=no, skeins=skeins, shares=mine, parent=parent.no, last_id=event_id, was=was)
-        part = altered(part, weighed_wof_g=weighed, tag=parent.tag if first == 0 else "")
-        heats = _own_heats(day.plan, parent, range(first, first + skeins), moment)
-        batches[no] = _out_of_the_microwave(day.plan, altered(part, heats=heats), moment)
+        shares, left = take_shares(left, skeins)
+        part = altered(
+            parent,
+            no=no,
+            skeins=skeins,
+            shares=shares,
+            parent=parent.no,
+            last_id=event_id,
+            earlier_nos=earlier_nos,
+            weighed_wof_g=None if parent.weighed_wof_g is None else parent.weighed_wof_g * skeins / parent.skeins,
+            tag=parent.tag if first == 0 else "",
+            heats=_own_heats(day.plan, parent, range(first, first + skeins), moment),
+        )
+        batches[no] = _out_of_the_microwave(day.plan, part, moment)
         first += skeins
     batches[parent.no] = altered(parent, state=State.SPLIT, split_into=tuple(into), last_id=event_id)
     return altered(day, batches=batches)
@@ -55,19 +63,15 @@ def together_at(batches: Iterable[BatchRecord], moment: datetime) -> list[BatchR
 
 
 def _own_heats(plan: Plan, parent: BatchRecord, skeins: range, now: Now) -> tuple[Heat, ...]:
-    """Return the heats that the ``skeins``, counted through the whole batch from 0, have had.
-
-    A part that lay in two pots and fits into one has had its burst only when both had: what was heated twice is
-    less harm than what was not heated.
-    """
-    kept = [heat for heat in parent.heats if not _goes_in_pots(plan, parent, heat)]
-    heat_nos: dict[tuple[int, int], list[Heat]] = {}
+    """Return the heats that ``skeins``, counted through the whole batch from 0, have had."""
+    own = [heat for heat in parent.heats if not _goes_in_pots(plan, parent, heat)]
+    by_number: dict[tuple[int, int], list[Heat]] = {}
     for heat in parent.heats:
-        if _goes_in_pots(plan, parent, heat):
-            heat_nos.setdefault((heat.layer, heat.heat_no), []).append(heat)
-    for heats in heat_nos.values():
-        kept += _own_pots(plan, parent, heats, skeins, now)
-    return tuple(heat for heat in parent.heats if heat in kept)
+        if heat not in own:
+            by_number.setdefault((heat.layer, heat.heat_no), []).append(heat)
+    for heats in by_number.values():
+        own += _of_own_pots(plan, parent, heats, skeins, now)
+    return tuple(heat for heat in parent.heats if heat in own)
 
 
 def _goes_in_pots(plan: Plan, batch: BatchRecord, heat: Heat) -> bool:
@@ -75,38 +79,43 @@ def _goes_in_pots(plan: Plan, batch: BatchRecord, heat: Heat) -> bool:
     return kit is not None and KIT_TRAITS[kit.kind].in_turn and pots_of(kit, batch.skeins, batch.base.skein_g) > 1
 
 
-def _own_pots(plan: Plan, parent: BatchRecord, heats: Sequence[Heat], skeins: range, now: Now) -> list[Heat]:
+def _of_own_pots(plan: Plan, parent: BatchRecord, heats: Sequence[Heat], skeins: range, now: Now) -> list[Heat]:
+    """Return those of ``heats``, all of one number, that count for the part made of ``skeins``.
+
+    Pots hold the skeins in order: 5 skeins in pots of 2 are skeins 0 and 1, 2 and 3, and 4. Split into 3 and 2, the
+    first part lay in two pots and fills two: it has as many heats as it fills pots, and one less where one of its
+    pots was not heated. Yarn heated twice comes to less harm than yarn not heated.
+    """
     kit = plan.kit_of(heats[0].unit or "")
     holds = (kit.skeins_of(parent.base.skein_g) if kit is not None else None) or parent.skeins
     pots = pots_of(kit, parent.skeins, parent.base.skein_g)
     full_min = parent.layer_of(heats[0].layer).heat_of(heats[0].heat_no).minutes * plan.rules.fix_share / 100
-    rounds: list[dict[int, list[Heat]]] = [{}]
-    pot, had = 0, 0.0
+    rounds: list[dict[int, list[Heat]]] = [{}]  # the heats of each pot, once through all pots and again
+    pot, had_min = 0, 0.0
     for heat in heats:
         rounds[-1].setdefault(pot, []).append(heat)
-        had += at_heat_min(heat, now)
-        if had >= full_min - SECOND_MIN:
-            pot, had = pot + 1, 0.0
+        had_min += at_heat_min(heat, now)
+        if had_min >= full_min - SECOND_MIN:
+            pot, had_min = pot + 1, 0.0
             if pot == pots:
                 rounds.append({})
                 pot = 0
-    wanted = sorted({n // holds for n in skeins})
-    room = pots_of(kit, len(skeins), parent.base.skein_g)
+    own_pots = sorted({n // holds for n in skeins})
+    fills = pots_of(kit, len(skeins), parent.base.skein_g)
     own: list[Heat] = []
     for heated in rounds:
-        mine = [n for n in wanted if n in heated and _is_mine(heated[n], n, holds, parent.skeins, skeins)]
-        taken = mine[-room:] if mine == wanted else mine[: room - 1]
-        own += [heat for n in taken for heat in heated[n]]
+        had = [n for n in own_pots if n in heated and _counts_for(heated[n], n, holds, parent.skeins, skeins)]
+        counted = had[-fills:] if had == own_pots else had[: fills - 1]
+        own += [heat for n in counted for heat in heated[n]]
     return own
 
 
-def _is_mine(heats: Sequence[Heat], pot: int, holds: int, total: int, skeins: range) -> bool:
-    """Tell whether a pot's heat is the part's too; one still on is that part's which most of the pot belongs to."""
-    if heats[-1].end is not None:
-        return True
+def _counts_for(heats: Sequence[Heat], pot: int, holds: int, total: int, skeins: range) -> bool:
+    """Tell whether a pot's heat counts for a part; while it is on, for the part that most of the pot belongs to."""
     inside = range(pot * holds, min(total, (pot + 1) * holds))
-    mine = len(set(inside) & set(skeins))
-    return mine * 2 > len(inside) or (mine * 2 == len(inside) and skeins[0] <= inside[0])
+    own = len(set(inside) & set(skeins))
+    is_most = own * 2 > len(inside) or (own * 2 == len(inside) and skeins[0] <= inside[0])
+    return heats[-1].end is not None or is_most
 
 
 def _out_of_the_microwave(plan: Plan, part: BatchRecord, now: Now) -> BatchRecord:

@@ -23,7 +23,7 @@ class AcidIn:
     layer: int = 1
 
     @property
-    def any(self) -> bool:
+    def is_some(self) -> bool:
         """Whether it was more than nothing."""
         return self.amount_ml > 0 or self.amount_g > 0
 
@@ -48,7 +48,7 @@ class Bath:
 
     def acids_by(self, moment: Now) -> list[AcidIn]:
         """Return what was put in by ``moment``."""
-        return [put for put in self.acids if put.any and put.at.utc <= moment.utc]
+        return [put for put in self.acids if put.is_some and put.at.utc <= moment.utc]
 
     def before(self, batch_no: str) -> tuple[str, ...]:
         """Return the batches that went into this bath before ``batch_no`` did, in order."""

@@ -176,7 +176,7 @@ def acids_consumed(day: Day, batch: BatchRecord) -> list[AcidIn]:
     """Return the acid put in for a batch itself; what went into a unit's bath is `acids_of_units`."""
     earlier = _before(day, batch)
     had = 0 if earlier is None else (earlier.acids if isinstance(earlier, Carried) else len(earlier.acids))
-    return [put for put in batch.acids[had:] if put.any]
+    return [put for put in batch.acids[had:] if put.is_some]
 
 
 OF_A_BATCH = (ExtraPer.BATCH, ExtraPer.SKEIN, ExtraPer.PER_100_G)
@@ -221,7 +221,7 @@ def _times(extra: Extra, batch: BatchRecord) -> float:
 
 def acids_of_units(day: Day) -> list[AcidIn]:
     """Return the acid that went into the baths of units, whichever batches were in them."""
-    return [put for unit in day.units.values() for put in unit.acids if put.any]
+    return [put for unit in day.units.values() for put in unit.acids if put.is_some]
 
 
 def wetted_here(batch: BatchRecord) -> bool:

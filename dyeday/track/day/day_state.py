@@ -175,7 +175,7 @@ class Day:
     """items of orders that came during the day"""
     chores: tuple[ChoreDone, ...] = ()
     wishes: tuple[AdviceWish, ...] = ()
-    serves: DayAim | None = None
+    chosen_aim: DayAim | None = None
     """which question the advice answers, where that was chosen during the day: tonight or by stop"""
     closed: Now | None = None
     last_at: datetime | None = None
@@ -231,20 +231,20 @@ class Day:
     def _by_id(self) -> dict[str, Event]:
         return {event.id: event for event in self.events}
 
-    def steady(self, now: Now) -> Now:
+    def on_day_clock(self, now: Now) -> Now:
         """Return ``now`` by the wall clock its latest event was recorded by, where that was stepped since.
 
         What is running is compared with now by this, so that a wall clock set back takes nothing away.
         """
         if now.boot_id is None or now.boot_s is None:
             return now
-        if self._steadied[0] is not now:
-            self._steadied[:] = now, self._by_latest_event(now, now.boot_s)
-        return self._steadied[1]
+        if self._asked_last[0] is not now:
+            self._asked_last[:] = now, self._by_latest_event(now, now.boot_s)
+        return self._asked_last[1]
 
     @cached_property
-    def _steadied(self) -> list[Now]:
-        """The moment asked for last and what `steady` said of it: every clock and flag of a moment asks again."""
+    def _asked_last(self) -> list[Now]:
+        """The moment asked for last and its answer: every clock and flag of a moment asks again."""
         never = Now(datetime.min.replace(tzinfo=UTC))
         return [never, never]
 
@@ -272,17 +272,17 @@ class Day:
         return Now(max(last, self.closed.utc), self.closed.boot_s, self.closed.boot_id)
 
     @property
-    def question(self) -> DayAim:
+    def aim(self) -> DayAim:
         """Which question the advice answers: as chosen in the day, else as planned."""
-        return self.serves or self.plan.session.serves
+        return self.chosen_aim or self.plan.session.serves
 
-    def began(self, now: Now) -> datetime:
+    def start_or(self, now: Now) -> datetime:
         """Return when the first thing happened, ``now`` where nothing has."""
         return self.first_at or now.utc
 
     def date(self, now: Now) -> Date:
         """Return the date whose times need no weekday: the first entry's, or the plan's where that is later."""
-        return max(local(self.began(now), self.plan.session.zone).date(), self.plan.session.date)
+        return max(local(self.start_or(now), self.plan.session.zone).date(), self.plan.session.date)
 
     @property
     def has_begun(self) -> bool:

@@ -38,7 +38,7 @@ def came_over(data: Mapping[str, Any], event: Event, tag: str) -> BatchRecord:
     mark = Carried(
         at=event.moment,
         session=str(data["from"]),
-        was=str(data["was"]),
+        no_there=str(data["was"]),
         used_ml=record.used_ml,
         powder_g=record.powder_g,
         left_over_ml=record.left_over_ml,

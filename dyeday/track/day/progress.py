@@ -65,7 +65,7 @@ def soak_acids(day: Day, batch: BatchRecord, before: Now, layer: int = 1) -> lis
     own = [
         put
         for put in batch.acids
-        if put.any and put.at.utc <= before.utc and (start is None or put.at.utc >= start.utc)
+        if put.is_some and put.at.utc <= before.utc and (start is None or put.at.utc >= start.utc)
     ]
     bath: list[AcidIn] = []
     for stay in soaks_before(batch, before, layer):
@@ -103,7 +103,7 @@ def baths_of_stay(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> list[tu
 def waiting_acids(day: Day, unit: str) -> list[AcidIn]:
     """Return the acid in the bath that a load into a unit goes into: with those in it, else put in since the last."""
     record = day.units.get(unit)
-    return [] if record is None else [put for put in record.baths[-1].acids if put.any]
+    return [] if record is None else [put for put in record.baths[-1].acids if put.is_some]
 
 
 def while_it_lasts(since: Now) -> Now:

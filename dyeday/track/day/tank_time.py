@@ -18,7 +18,7 @@ class TankFill:
     """One fill of a unit's tank: when the unit ran on it, by the wall clock as it stands now."""
 
     unit: str
-    no: int
+    fill_no: int
     """how often it had been filled"""
     spans: tuple[tuple[datetime, datetime], ...]
     running: bool
@@ -26,18 +26,18 @@ class TankFill:
     """minutes the unit ran on it in earlier sessions"""
 
     @property
-    def ran_min(self) -> float:
+    def run_min(self) -> float:
         """Minutes the unit has run on it."""
         return self.before_min + sum((end - start).total_seconds() for start, end in self.spans) / 60
 
-    def ran_by(self, moment: datetime) -> float:
+    def run_min_by(self, moment: datetime) -> float:
         """Return the minutes it had run by ``moment``."""
         ran = sum((min(end, moment) - start).total_seconds() for start, end in self.spans if start < moment) / 60
         return self.before_min + ran
 
-    def reached(self, ran_min: float) -> datetime | None:
-        """Return when it had run for longer than ``ran_min``, or None where it has not."""
-        left = max(0.0, ran_min - self.before_min)
+    def when_run_for(self, length_min: float) -> datetime | None:
+        """Return when it had run for longer than ``length_min``, or None where it has not."""
+        left = max(0.0, length_min - self.before_min)
         for start, end in self.spans:
             length = (end - start).total_seconds() / 60
             if length > left:
@@ -111,4 +111,4 @@ def tank_left_min(day: Day, unit: str, now: Now) -> tuple[float, float] | None:
     if lasts is None:
         return None
     full = to_reserve_min(day, lasts)
-    return max(0.0, full - tank_fills(day, unit, now)[-1].ran_min), full
+    return max(0.0, full - tank_fills(day, unit, now)[-1].run_min), full

@@ -85,7 +85,7 @@ class HoursChanged(Body):
             serves=self.aim or session.serves,
         )
         changed = altered(day, plan=altered(day.plan, session=session))
-        return changed if self.aim is None else altered(changed, serves=self.aim)
+        return changed if self.aim is None else altered(changed, chosen_aim=self.aim)
 
     def _moved(self, spans: Spans, to: str | None) -> Spans:
         if to is None:

@@ -14,7 +14,7 @@ from dyeday.track.events.applying import inside, with_record, with_unit
 from dyeday.track.events.event_text import placed
 
 
-def acid_text(acid_ml: float | None, acid_g: float | None) -> str:
+def put_in_text(acid_ml: float | None, acid_g: float | None) -> str:
     """Return an amount of acid in words: "60 mL acid", "5 g acid"."""
     amounts = [(acid_ml, "mL"), (acid_g, "g")]
     return " and ".join(f"{amount:g} {of}" for amount, of in amounts if amount is not None) + " acid"
@@ -48,7 +48,7 @@ class AcidPutIn(Body):
         return with_record(day, altered(batch, acids=(*batch.acids, altered(put, layer=batch.layer))), event)
 
     def words(self, event: Event, day: Day | None) -> str:
-        return f"{acid_text(self.acid_ml, self.acid_g)}{placed(self.unit, hangs=False)}"
+        return f"{put_in_text(self.acid_ml, self.acid_g)}{placed(self.unit, hangs=False)}"
 
 
 class UnitChanged(Body):

@@ -18,9 +18,9 @@ from dyeday.track.entries.field_checks import EventError
 from dyeday.track.entries.keyed import key
 from dyeday.track.events.applying import OfBatch, watered
 from dyeday.track.events.event_text import placed, state_word
-from dyeday.track.events.kit_events import AcidPutIn, UnitChanged, acid_text
+from dyeday.track.events.kit_events import AcidPutIn, UnitChanged, put_in_text
 
-RAN = {HeatEdge.START: "started", HeatEdge.HEAT: "at heat", HeatEdge.END: "ended"}
+EDGE_WORDS = {HeatEdge.START: "started", HeatEdge.HEAT: "at heat", HeatEdge.END: "ended"}
 WATER_WORDS = {Water.NEW: "new water", Water.KEPT: "water kept"}
 
 
@@ -104,7 +104,7 @@ class Heated(OfBatch):
             raise EventError(f"heat {heat.heat_no} of batch {batch.no} began later", "give a later time")
 
     def words(self, event: Event, day: Day | None) -> str:
-        return f"heat {self.heat_no} {RAN[self.edge]}{placed(self.unit, hangs=False)}"
+        return f"heat {self.heat_no} {EDGE_WORDS[self.edge]}{placed(self.unit, hangs=False)}"
 
 
 class Covered(OfBatch):
@@ -249,7 +249,7 @@ class Load(Body):
         place, ends = placed(self.unit, hangs=self.to is State.DRY), self.edge is HeatEdge.END
         heats, moved = [], []
         if self.edge is not None:
-            heats = [f"heat {self._heat_words()} {RAN[self.edge]}{place if ends or self.to is None else ''}"]
+            heats = [f"heat {self._heat_words()} {EDGE_WORDS[self.edge]}{place if ends or self.to is None else ''}"]
         if self.to is not None:
             layer = f", layer {self.layer}" if self.layer else ""
             moved = [f"to {self.to.value}{layer}{'' if ends else place}"]
@@ -257,7 +257,7 @@ class Load(Body):
         said += [self.cover.value] if self.cover is not None else []
         said += ["tank filled"] if self.tank is not None else []
         said += [WATER_WORDS[self.water]] if self.water is not None else []
-        said += [acid_text(self.acid_ml, self.acid_g)] if (self.acid_ml, self.acid_g) != (None, None) else []
+        said += [put_in_text(self.acid_ml, self.acid_g)] if (self.acid_ml, self.acid_g) != (None, None) else []
         return ", ".join(said)
 
     def _heat_words(self) -> str:

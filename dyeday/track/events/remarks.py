@@ -134,7 +134,7 @@ class AdviceWished(OfChore):
 
     def apply(self, day: Day, event: Event) -> Day:
         if self.what is AdviceAction.SERVES:
-            return day if self.serves is None else altered(day, serves=self.serves)
+            return day if self.serves is None else altered(day, chosen_aim=self.serves)
         chore, layer = self.chore or "", self.layer or 0
         if self.when is not None:
             step = StepId(StepKind.CHORE, layer, chore=chore, when=self.when)

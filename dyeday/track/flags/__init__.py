@@ -122,7 +122,7 @@ def flags_of_batch(day: Day, batch: BatchRecord, now: Now) -> list[Flag]:
     """
     if not batch.stays:
         return []
-    now = day.steady(now)
+    now = day.on_day_clock(now)
     flags: list[Flag] = []
     for rule in RULES.values():
         found = list(_found(rule, day, batch, now)) if rule.id not in FLAGS_OF_DAY else []
@@ -142,7 +142,7 @@ def _found(rule: Rule, day: Day, batch: BatchRecord, now: Now) -> Iterator[Raise
 
 def flags_of_day(day: Day, now: Now) -> list[Flag]:
     """Return the flags about the whole day, open and cleared."""
-    now = day.steady(now)
+    now = day.on_day_clock(now)
     flags: list[Flag] = []
     for rule in FLAGS_OF_DAY:
         flags += _settled(rule, RULES[rule].find(day, now), day.cleared, now, None)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from dyeday.craft.dye.measuring import figure
 from dyeday.craft.errors import above, below
-from dyeday.plan.doses import Dose, full_dose, target_ph, wished_ph
+from dyeday.plan.doses import Dose, full_dose, ph_for_dyes, target_ph
 from dyeday.plan.model import Layer
 from dyeday.terms import AcidPlace, DyeMethod, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading, Stay
@@ -92,7 +92,7 @@ def _theirs(batch: BatchRecord, others: list[BatchRecord], stay: Stay, until: No
         put
         for other in others
         for put in other.acids
-        if put.any
+        if put.is_some
         and stay.since.utc <= put.at.utc <= until.utc
         and not (other.parent is not None and other.parent == batch.parent and put in mine)
     ]
@@ -128,7 +128,7 @@ def _read_again(
     if read is None:
         return ""
     own = [put for put in batch.acids if put not in acids and put.at.utc <= now.utc]
-    later = [put for put in (*acids, *own) if put.any and put.at.utc > read.at.utc]
+    later = [put for put in (*acids, *own) if put.is_some and put.at.utc > read.at.utc]
     if not later:
         return ""
     again = last_ph_reading(batch, max((put.at for put in later), key=lambda at: at.utc), now)
@@ -164,7 +164,7 @@ def sour_bath(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         layer = batch.layer_of(reading.layer)
         if layer.how != DyeMethod.IMMERSED or reading.state == State.SOAK:
             continue
-        wished = wished_ph(day.plan, layer)
+        wished = ph_for_dyes(day.plan, layer)
         if wished is None:
             continue
         read, low = float(reading.value), min(wished.low, wished.high)

@@ -33,7 +33,7 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raise
             if load.exceeds and not units <= told:
                 told = units
                 why = _draws(circuit, units, load)
-                remedy = f"switch one off and run them in turn. {load.defer}"
+                remedy = f"switch one off and run them in turn. {load.caution}"
                 yield RaisedFlag(moment, why, remedy, cause=f"{circuit.name} {sorted(units)}")
 
 

@@ -83,7 +83,7 @@ def boil_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         kit = day.plan.kit_of(unit)
         lasts_min = fill_lasts_min(kit) if kit is not None else None
         for fill in tank_fills(day, unit, now) if lasts_min is not None else ():
-            since = fill.reached(to_reserve_min(day, lasts_min or 0.0) + SECOND_MIN)
+            since = fill.when_run_for(to_reserve_min(day, lasts_min or 0.0) + SECOND_MIN)
             starts = [
                 heat.start.utc
                 for heat in batch.heats
@@ -93,13 +93,13 @@ def boil_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
                 and heat.start.utc < fill.spans[-1][1]
             ]
             if since is not None and lasts_min is not None and starts:
-                ran = f"{unit} ran {of(fill.ran_min, lasts_min, 'min')} one fill lasts"
+                ran = f"{unit} ran {of(fill.run_min, lasts_min, 'min')} one fill lasts"
                 yield RaisedFlag(
                     max(since, min(starts)),
                     f"{ran}, the reserve is {day.plan.rules.reserve:g} %",
                     "off at the wall, let it cool before you fill it; look at film and yarn for scorch",
                     unit,
-                    f"{unit} {fill.no}",
+                    f"{unit} {fill.fill_no}",
                 )
 
 

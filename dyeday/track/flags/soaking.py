@@ -44,7 +44,8 @@ def no_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         put_on = [p for p in batch.painted if p.layer == stay.layer and p.since.utc <= stay.since.utc]
         since = _acid_may_begin(batch, put_on[-1].since if put_on else stay.since)
         own = any(
-            put.any and put.at.utc <= left.utc and (since is None or since.utc <= put.at.utc) for put in batch.acids
+            put.is_some and put.at.utc <= left.utc and (since is None or since.utc <= put.at.utc)
+            for put in batch.acids
         )
         if own or _in_its_pot(day, batch, stay, since, left):
             continue

@@ -94,7 +94,7 @@ def _of_rests(batch: BatchRecord, now: Now) -> Iterator[datetime]:
 
 
 def _of_tanks(day: Day, now: Now) -> Iterator[datetime]:
-    reached = (fill.reached(lasts_min) for _, lasts_min, fills in tanks(day, now) for fill in fills)
+    reached = (fill.when_run_for(lasts_min) for _, lasts_min, fills in tanks(day, now) for fill in fills)
     return (moment for moment in reached if moment is not None)
 
 

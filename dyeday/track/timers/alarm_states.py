@@ -208,7 +208,7 @@ def _of_heats(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
             continue
         planned = batch.layer_of(heat.layer).heat_of(heat.heat_no)
         most_min = planned.minutes + _heat_may_stand_min(day, batch, planned.how)
-        if at_heat_min(heat, day.steady(now)) > most_min:
+        if at_heat_min(heat, day.on_day_clock(now)) > most_min:
             what = f"{planned.how.value} {planned.minutes:g} min is up: turn off {heat.unit or planned.how.value}"
             since = on_wall(heat.heat_start.later(most_min * 60), now)
             until = on_wall(heat.end, now) if heat.end else None
@@ -216,7 +216,7 @@ def _of_heats(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
 
 
 def _of_waits(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
-    steady = day.steady(now)
+    steady = day.on_day_clock(now)
     for wait in waits(batch):
         limit = wait_limit(batch, wait, day.plan, steady)
         since = limit.later(day.plan.rules.overdue_after * 60) if limit is not None else None
@@ -243,12 +243,12 @@ def of_tanks(day: Day, now: Now) -> Iterator[Alarm]:
     """
     for unit, reserve_min, fills in tanks(day, now):
         for fill in fills:
-            since = fill.reached(reserve_min)
+            since = fill.when_run_for(reserve_min)
             low = [span for span in fill.spans if span[1] > since] if since is not None else []
             for n, (start, end) in enumerate(low):
                 is_on = fill.running and n == len(low) - 1
-                what = f"has run {length_text(fill.ran_by(end))} on one fill: fill it before it boils dry"
-                name = f"tank-{unit}-{fill.no}" + (f".{n}" if n else "")
+                what = f"has run {length_text(fill.run_min_by(end))} on one fill: fill it before it boils dry"
+                name = f"tank-{unit}-{fill.fill_no}" + (f".{n}" if n else "")
                 alarm = Alarm(name, (), unit, what, max(since or start, start), None if is_on else end)
                 yield _handled(day, alarm, now)
 

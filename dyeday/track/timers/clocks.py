@@ -65,36 +65,38 @@ def clock_of(day: Day, batch: BatchRecord, now: Now) -> Clock | None:
     return next(iter(clocks_of(day, batch, now)), None)
 
 
+def _clock(
+    batch: BatchRecord, clock_id: str, what: ClockKind, elapsed_s: float, left_s: float | None = None, text: str = ""
+) -> Clock:
+    return Clock(clock_id, batch.no, what, elapsed_s, left_s, batch.unit, text)
+
+
 def clocks_of(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
     """Yield every clock of a batch, the one that matters most first."""
-    now = day.steady(now)
-    since = batch.state_since
+    now = day.on_day_clock(now)
+    since, state = batch.state_since, batch.state
     if since is None or not batch.is_live:
         return
-    so_far = elapsed_s(since, now)
-    no, layer, state = batch.no, batch.layer, batch.state
+    so_far_s = elapsed_s(since, now)
     stem = f"{batch.no_at(since.utc)}.{len(batch.stays)}"
     if state == State.SOAK:
-        left = soak_needed_min(batch, day.plan) * 60 - soaked_min(batch, now, layer) * 60
-        yield Clock(
-            f"soak-{stem}", no, ClockKind.SOAK, so_far, left, batch.unit, f"soaked: {batch.current_layer.word}"
-        )
+        left_s = (soak_needed_min(batch, day.plan) - soaked_min(batch, now, batch.layer)) * 60
+        text = f"soaked: {batch.current_layer.word}"
+        yield _clock(batch, f"soak-{stem}", ClockKind.SOAK, so_far_s, left_s, text)
     elif state == State.FIX:
         yield from _fix_clocks(day, batch, now)
     elif state == State.COOL:
-        start = last_heat_end(batch) or since
-        left = batch.current_layer.cool_min * 60 - elapsed_s(start, now)
-        yield Clock(
-            f"cool-{stem}", no, ClockKind.COOL, elapsed_s(start, now), left, batch.unit, f"cool: {_after_cool(batch)}"
-        )
+        so_far_s = elapsed_s(last_heat_end(batch) or since, now)
+        left_s = batch.current_layer.cool_min * 60 - so_far_s
+        yield _clock(batch, f"cool-{stem}", ClockKind.COOL, so_far_s, left_s, f"cool: {_after_cool(batch)}")
     elif state == State.DRY:
-        left = batch.colourway.dry_h * 3600 - so_far
-        yield Clock(f"dry-{stem}", no, ClockKind.DRY, so_far, left, batch.unit, "look whether it is dry")
+        left_s = batch.colourway.dry_h * 3600 - so_far_s
+        yield _clock(batch, f"dry-{stem}", ClockKind.DRY, so_far_s, left_s, "look whether it is dry")
     elif state == State.SET_ASIDE:
-        yield Clock(f"aside-{stem}", no, ClockKind.SINCE, so_far, None, batch.unit)
+        yield _clock(batch, f"aside-{stem}", ClockKind.SINCE, so_far_s)
         yield from _wait_clock(day, batch, now)
     else:
-        yield Clock(f"{state.value}-{stem}", no, ClockKind.SINCE, so_far, None, batch.unit)
+        yield _clock(batch, f"{state.value}-{stem}", ClockKind.SINCE, so_far_s)
 
 
 def _after_cool(batch: BatchRecord) -> str:
@@ -118,17 +120,9 @@ def _fix_clocks(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
         ended = [heat.end for heat in heats_of(batch, batch.layer) if heat.end is not None]
         since = ended[-1] if ended else batch.state_since
         assert since is not None  # noqa: S101 - a batch in fix has a stay
-        done = next_heat_no(day, batch, now) is None
-        text = "fixed: cool it" if done else ""
-        yield Clock(
-            f"fix-{batch.no}.{len(batch.stays)}",
-            batch.no,
-            ClockKind.SINCE,
-            elapsed_s(since, now),
-            None,
-            batch.unit,
-            text,
-        )
+        text = "fixed: cool it" if next_heat_no(day, batch, now) is None else ""
+        clock_id = f"fix-{batch.no}.{len(batch.stays)}"
+        yield _clock(batch, clock_id, ClockKind.SINCE, elapsed_s(since, now), text=text)
 
 
 HEATING = {HeatKind.STEAM: "steaming", HeatKind.SIMMER: "simmering"}
@@ -161,23 +155,13 @@ def heat_id(batch: BatchRecord, heat: Heat) -> str:
 
 def _heat_clock(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> Clock:
     planned = batch.layer_of(heat.layer).heat_of(heat.heat_no)
-    warming = heat.reached is None and elapsed_s(heat.start, now) < heat.warm_up_min * 60
-    so_far = at_heat_min(heat, now) * 60
-    if warming:
-        so_far = -(heat.warm_up_min * 60 - elapsed_s(heat.start, now))
-    left = heat_wanted_min(day.plan, batch, heat) * 60 - so_far
-    where = f" {heat.unit}" if heat.unit else ""
-    own_end = heat.own_end is not None
-    text = f"{heat.unit or planned.how.value} done" if own_end else f"{planned.how.value}{where} off"
-    return Clock(
-        heat_id(batch, heat),
-        batch.no,
-        ClockKind.WARM_UP if warming else ClockKind.HEAT,
-        max(0.0, so_far),
-        left,
-        heat.unit,
-        text,
-    )
+    to_warm_s = heat.warm_up_min * 60 - elapsed_s(heat.start, now) if heat.reached is None else 0.0
+    so_far_s = -to_warm_s if to_warm_s > 0 else at_heat_min(heat, now) * 60
+    left_s = heat_wanted_min(day.plan, batch, heat) * 60 - so_far_s
+    how, unit = planned.how.value, heat.unit
+    text = f"{unit or how} done" if heat.own_end is not None else f"{how} {unit} off" if unit else f"{how} off"
+    what = ClockKind.WARM_UP if to_warm_s > 0 else ClockKind.HEAT
+    return Clock(heat_id(batch, heat), batch.no, what, max(0.0, so_far_s), left_s, unit, text)
 
 
 def next_heat_no(day: Day, batch: BatchRecord, now: Now) -> int | None:
@@ -185,32 +169,25 @@ def next_heat_no(day: Day, batch: BatchRecord, now: Now) -> int | None:
 
     A heat is left out once a later one began.
     """
-    now = day.steady(now)
+    now = day.on_day_clock(now)
     begun = max((heat.heat_no for heat in heats_of(batch, batch.layer, until=now)), default=1)
     heat_nos = range(begun, len(batch.current_layer.heats) + 1)
     return next((n for n in heat_nos if not heat_was_had(day.plan, batch, batch.layer, n, now)), None)
 
 
 def _rest_clock(day: Day, batch: BatchRecord, now: Now) -> Clock | None:
-    heats = heats_of(batch, batch.layer)
-    following = next_heat_no(day, batch, now)
-    if not heats or following is None or heats[-1].end is None:
+    last = next(reversed(heats_of(batch, batch.layer)), None)
+    heat_no = next_heat_no(day, batch, now)
+    if last is None or last.end is None or heat_no in (None, last.heat_no):
         return None
-    rest = batch.current_layer.rest_before(following) if following != heats[-1].heat_no else 0.0
-    if rest <= 0:
+    rest_min = batch.current_layer.rest_before(heat_no)
+    if rest_min <= 0:
         return None
-    so_far = elapsed_s(heats[-1].end, now)
-    name = f"rest-{batch.no_at(heats[-1].end.utc)}-{batch.layer}.{following}-{heats[-1].end.utc:%H%M%S}"
-    heat = batch.current_layer.heat_of(following)
-    return Clock(
-        name,
-        batch.no,
-        ClockKind.REST,
-        so_far,
-        rest * 60 - so_far,
-        batch.unit,
-        f"rested: {heat.how.value} {heat.minutes:g} min",
-    )
+    so_far_s = elapsed_s(last.end, now)
+    clock_id = f"rest-{batch.no_at(last.end.utc)}-{batch.layer}.{heat_no}-{last.end.utc:%H%M%S}"
+    heat = batch.current_layer.heat_of(heat_no)
+    text = f"rested: {heat.how.value} {heat.minutes:g} min"
+    return _clock(batch, clock_id, ClockKind.REST, so_far_s, rest_min * 60 - so_far_s, text)
 
 
 def wait_id(batch: BatchRecord, since: Now) -> str:
@@ -221,11 +198,9 @@ def wait_id(batch: BatchRecord, since: Now) -> str:
 def _wait_clock(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
     wait = next((w for w in waits(batch) if w.until is None), None)
     if wait is not None:
-        left = wait_left_min(batch, wait, day.plan, now) * 60
+        left_s = wait_left_min(batch, wait, day.plan, now) * 60
         text = "painted yarn is drying out: heat or cover it"
-        yield Clock(
-            wait_id(batch, wait.since), batch.no, ClockKind.WAIT, elapsed_s(wait.since, now), left, batch.unit, text
-        )
+        yield _clock(batch, wait_id(batch, wait.since), ClockKind.WAIT, elapsed_s(wait.since, now), left_s, text)
 
 
 def tank_clocks(day: Day, now: Now) -> Iterator[Clock]:
@@ -233,9 +208,9 @@ def tank_clocks(day: Day, now: Now) -> Iterator[Clock]:
     for unit, lasts_min, fills in tanks(day, now):
         fill = fills[-1]
         if fill.running:
-            left_min = lasts_min - fill.ran_min
-            name, text = f"tank-{unit}-{fill.no}", f"fill {unit}: its tank is low"
-            yield Clock(name, None, ClockKind.TANK, fill.ran_min * 60, left_min * 60, unit, text)
+            clock_id, text = f"tank-{unit}-{fill.fill_no}", f"fill {unit}: its tank is low"
+            left_s = (lasts_min - fill.run_min) * 60
+            yield Clock(clock_id, None, ClockKind.TANK, fill.run_min * 60, left_s, unit, text)
 
 
 def all_clocks(day: Day, now: Now) -> list[Clock]:
