@@ -15,6 +15,7 @@ from dyeday.plan.library import EMPTY, Library
 from dyeday.plan.model import Base, Colourway
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store.session_form import Listed
+from tests.bench.driving import screen_text
 from tests.bench.setup_keys import DAY, start_app
 from tests.plan.test_mistakes import SOUND
 
@@ -100,3 +101,24 @@ def test_a_plan_that_cannot_be_read_is_said_where_no_day_goes_on(tmp_path: Path,
     asyncio.run(script())
     assert why in seen[0]
     assert app.return_value is None
+
+
+def test_the_chosen_line_is_marked_as_in_every_list(tmp_path: Path) -> None:
+    """The sign stands before it and moves with it; no key's letter is lost."""
+    _put(tmp_path, "day.toml")
+    app = start_app(tmp_path)
+
+    async def script() -> None:
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.pause()
+            before = [line for line in screen_text(app).split("\n") if line.strip()]
+            assert before[1].startswith("▶s ")
+            await pilot.press("down")
+            await pilot.pause()
+            after = [line for line in screen_text(app).split("\n") if line.strip()]
+            assert after[1].startswith(" s ")
+            assert [n for n, line in enumerate(after) if "▶" in line] == [2]
+            assert after[2][1] == before[2][1] != " "
+            await pilot.press("q")
+
+    asyncio.run(script())

@@ -22,6 +22,7 @@ from dyeday.bench.screens.plan_orders import PlanScreen
 from dyeday.bench.screens.start_choices import StartAction, StartChoice, StartChoices, choices, new_file
 from dyeday.bench.setup.desk import SetupDesk
 from dyeday.bench.setup.setup_screen import SetupScreen
+from dyeday.bench.widgets.choice_list import ChoiceList
 from dyeday.bench.widgets.one_line import Foot
 from dyeday.files.durable import StoreError
 from dyeday.paper.layout.text_page import pad, wrap
@@ -46,7 +47,7 @@ class StartScreen(TypedAhead, Screen[None]):
 
     def compose(self) -> ComposeResult:
         yield Static(Text(" No day is under way", style="bold"), classes="heading")
-        yield OptionList(id="things")
+        yield ChoiceList(id="things")
         yield Static(id="form-message")
         yield Foot(KEYS)
 

@@ -18,6 +18,7 @@ from dyeday.bench.setup.pick_screen import PickScreen
 from dyeday.bench.setup.steps import COLOURWAYS, SetupStep
 from dyeday.bench.setup.usual import COLOURWAYS as PRESET_COLOURWAYS
 from dyeday.bench.setup.usual import USUAL
+from dyeday.bench.widgets.choice_list import ChoiceList
 from dyeday.bench.widgets.one_line import Foot
 from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.text import brief, harmless
@@ -46,7 +47,7 @@ class ListScreen(TypedAhead, Screen[None]):
 
     def compose(self) -> ComposeResult:
         yield Static(Text(f" {self.step.title}", style="bold"), classes="heading")
-        yield OptionList(id="things")
+        yield ChoiceList(id="things")
         yield Static(id="form-message")
         yield Foot(KEYS)
 

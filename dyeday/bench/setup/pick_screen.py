@@ -14,6 +14,7 @@ from textual.widgets.option_list import Option
 
 from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.prompts.prompts import CHOICE_KEYS, Strip
+from dyeday.bench.widgets.choice_list import ChoiceList
 from dyeday.text import harmless
 
 
@@ -29,11 +30,12 @@ class PickScreen(TypedAhead, ModalScreen[int | None]):
     def compose(self) -> ComposeResult:
         with Strip():
             yield Static(Text(self.label, style="bold"))
-            yield OptionList(*(Option(self._line(n)) for n in range(len(self.lines))), id="pick")
+            yield ChoiceList(*(Option(self._line(n)) for n in range(len(self.lines))), id="pick")
             yield Static(Text("Enter or the key chooses, Esc cancels", style=self.look.quiet))
 
     def _line(self, n: int) -> Text:
-        line = Text(f"{CHOICE_KEYS[n]} " if n < len(CHOICE_KEYS) else "  ", style="bold")
+        key = f"{CHOICE_KEYS[n]} " if n < len(CHOICE_KEYS) else "  "
+        line = Text(key, style="bold", no_wrap=True, overflow="ellipsis")
         if self.swatches:
             line.append("██ ", style=self.swatches[n])
         line.append(harmless(self.lines[n]), style="not bold")

@@ -16,6 +16,7 @@ from dyeday.bench.setup.form_screen import FormScreen
 from dyeday.bench.setup.forms import form_of
 from dyeday.bench.setup.list_screen import ListScreen
 from dyeday.bench.setup.steps import STEPS, SetupStep
+from dyeday.bench.widgets.choice_list import ChoiceList
 from dyeday.bench.widgets.one_line import Foot
 from dyeday.paper.layout.text_page import pad, wrap
 
@@ -34,7 +35,7 @@ class SetupScreen(TypedAhead, Screen[None]):
 
     def compose(self) -> ComposeResult:
         yield Static(Text(" Your studio: steps in any order, kept as you go", style="bold"), classes="heading")
-        yield OptionList(*(Option("") for _ in STEPS), id="things")
+        yield ChoiceList(*(Option("") for _ in STEPS), id="things")
         yield Static(id="form-message", classes="tall")
         yield Foot(KEYS)
 
