@@ -1,7 +1,7 @@
 """The closed sets of the program as plain enums, and one record for each kind of kit and of heat.
 
 The values are the words of plans, of JSON and of what is stored: ``State("soak")`` reads one, ``.value`` writes it.
-They are no strings on purpose, so that mypy refuses a comparison with a text.
+They are not strings, so that mypy refuses a comparison with a text.
 """
 
 from __future__ import annotations
@@ -282,7 +282,7 @@ class ClockKind(Term):
 
 
 class AdviceAction(Term):
-    """What the dyer wished of the advice."""
+    """What the dyer chose about the advice."""
 
     NOT_NOW = "not now"
     INSTEAD = "instead"

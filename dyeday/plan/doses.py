@@ -108,12 +108,12 @@ def _per_litre_and_gram(water: Water, acid: Acid) -> AcidDose:
 
 def ph_for_dyes(plan: Plan, layer: Layer) -> BathPh | None:
     """Return what the dyes of a layer that say their class or range come to; None where none does."""
-    wishes = []
+    needed = []
     for name in dict.fromkeys(name for section in layer.sections for name, _ in section.dyes):
         dye = plan.dye(name)
         if dye is not None and dye.ph_low is not None and dye.ph_high is not None:
-            wishes.append(PhRange(dye.ph_low, dye.ph_high))
-    return bath_ph(wishes, plan.acid.target_ph)
+            needed.append(PhRange(dye.ph_low, dye.ph_high))
+    return bath_ph(needed, plan.acid.target_ph)
 
 
 def target_ph(plan: Plan, layer: Layer | None = None) -> float:
@@ -122,8 +122,8 @@ def target_ph(plan: Plan, layer: Layer | None = None) -> float:
         return plan.acid.target_ph
     if layer.target_ph is not None:
         return layer.target_ph
-    wished = ph_for_dyes(plan, layer)
-    return plan.acid.target_ph if wished is None else wished.target
+    needed_ph = ph_for_dyes(plan, layer)
+    return plan.acid.target_ph if needed_ph is None else needed_ph.target
 
 
 def _acid_for(plan: Plan, layer: Layer | None) -> Acid:

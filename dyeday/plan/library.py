@@ -74,7 +74,7 @@ def bare(thing: T) -> T:
 
 
 def by_name(things: Iterable[T], name: str) -> T | None:
-    """Return the first definition of this name, None where there is none."""
+    """Return the first definition of this name, or None."""
     return next((thing for thing in things if thing.name == name), None)
 
 

@@ -26,7 +26,7 @@ LIQUOR_L_PER_KG = (8.0, 40.0)
 UNDYED_PCT = 20.0
 BOILS_C = 100.0
 LOWER_BOIL_C = 3.0
-"""A boil lower by more than this is told: from about 900 m; common practice, no source."""
+"""A boil lower by more than this is remarked on: from about 900 m; common practice, no source."""
 WARM_TAP_C = 40.0
 """A cold tap is never so warm; common practice, no source."""
 HARD_MG_L = 180.0
@@ -158,10 +158,10 @@ def _of_air(plan: Plan) -> Iterator[tuple[str, str]]:
 
 def _of_layer(plan: Plan, colourway: Colourway, n: int, layer: Layer) -> Iterator[tuple[str, str]]:
     where = repr(colourway.name) + (f" layer {n}" if len(colourway.layers) > 1 else "")
-    wished = ph_for_dyes(plan, layer)
-    if wished is not None and not wished.agreed:
+    bath = ph_for_dyes(plan, layer)
+    if bath is not None and not bath.agreed:
         yield (
-            f"the dyes of {where} need different baths, pH {wished.low:g} and more and {wished.high:g} and less",
+            f"the dyes of {where} need different baths, pH {bath.low:g} and more and {bath.high:g} and less",
             f"its bath is set to pH {target_ph(plan, layer):g}: expect uneven colour, or give the layer a target_ph",
         )
     if layer.powder_g_per_100g is None:

@@ -227,7 +227,7 @@ class Order:
 
     @property
     def key(self) -> OrderKey:
-        """(item, colourway, base): what tells it from every other order of a plan."""
+        """(item, colourway, base): which identifies it among the orders of a plan."""
         return self.item, self.colourway, self.base
 
 

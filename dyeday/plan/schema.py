@@ -1,6 +1,6 @@
 """What a key of a plan is: declared once, beside the field of the model that keeps its value.
 
-Reading, writing and `dyeday help plan` go by these. A field without a `Key` is no key of its table. The annotations
+Reading, writing and `dyeday help plan` go by these. A field without a `Key` is not in the file. The annotations
 stay text until a plan is read or written, so that a session opens without making a single key.
 """
 

@@ -22,7 +22,7 @@ from dyeday.text import LONGEST_NAME, LONGEST_TAG, counted
 from dyeday.track.day.batch_record import BatchRecord, CarriedFlag
 from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import last_heat_end, soak_needed_min, stay_acids, while_it_lasts
+from dyeday.track.day.progress import last_heat_end, soak_needed_min, stay_acids, stays_in_baths
 from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.day.tank_time import tank_fills, tank_left_min
 from dyeday.track.durations.learned_times import Learned, expected_min
@@ -30,7 +30,7 @@ from dyeday.track.events.event_text import placed
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.flags import RULES, flags_of_batch
 from dyeday.track.timers.clocks import clock_of, doing_text
-from dyeday.track.timestamp import Now, length_text, minutes
+from dyeday.track.timestamp import NO_END, Now, length_text, minutes
 
 NEXT_DAY = ", next day"
 
@@ -172,16 +172,11 @@ def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
 def _acids(day: Day, batch: BatchRecord) -> list[AcidIn]:
     """Return the acid a batch had, that of the baths it was in too: tomorrow knows nothing of those."""
     found = list(batch.acids)
-    for stay in batch.stays:
-        if stay.state in (State.SOAK, State.PAINT, State.FIX):
-            until = stay.until or while_it_lasts(stay.since)
-            bath = [replace(put, layer=stay.layer) for put in stay_acids(day, batch, stay, until)]
-            found += [put for put in bath if not any(put.at == had.at and _same(put, had) for had in found)]
+    for stay in stays_in_baths(batch):
+        for put in stay_acids(day, batch, stay, NO_END):
+            if not any(replace(put, layer=had.layer) == had for had in found):
+                found.append(replace(put, layer=stay.layer))
     return found
-
-
-def _same(one: AcidIn, other: AcidIn) -> bool:
-    return (one.amount_ml, one.amount_g) == (other.amount_ml, other.amount_g)
 
 
 def overnight(day: Day, now: Now, own: Mapping[WorkKind, Learned]) -> list[str]:

@@ -19,9 +19,8 @@ from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.baths import AcidIn, Bath
 from dyeday.track.day.consumption import acids_consumed, dyes_consumed, extra_by_plan, extra_recorded, wetted_here
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import while_it_lasts
 from dyeday.track.durations.observed_durations import HANDS, taken
-from dyeday.track.timestamp import minutes
+from dyeday.track.timestamp import NO_END, minutes
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,7 +168,7 @@ def _bath_shares(day: Day, batch: BatchRecord) -> Iterator[tuple[AcidIn, float]]
     """Yield the acid of baths a batch was in, each with the share by weight among all that were in it."""
     for unit in {place.unit for place in batch.placements} & day.units.keys():
         for bath in day.units[unit].baths:
-            for put in bath.acids_by(while_it_lasts(batch.placements[-1].since)):
+            for put in bath.acids_by(NO_END):
                 had = [b for b in day.live if _had(day, b, unit, bath, put)]
                 if batch in had:
                     yield put, batch.wof_g / sum(b.wof_g for b in had)

@@ -42,7 +42,7 @@ class FinishedPieces:
 
 @dataclass(frozen=True, slots=True)
 class OrderWait:
-    """What an order waits for: pieces under way, or (``batch`` None) pieces nobody is dyeing."""
+    """What an order waits for: pieces under way, or (``batch`` None) pieces still to be dyed."""
 
     skeins: int
     what: str

@@ -15,6 +15,9 @@ class Now:
     boot_s: float | None = None
     boot_id: str | None = None
 
+    def __lt__(self, other: Now) -> bool:
+        return self.utc < other.utc
+
     def earlier(self, seconds: float) -> Now:
         """Return the moment ``seconds`` before this one."""
         boot_s = None if self.boot_s is None else self.boot_s - seconds
@@ -25,6 +28,8 @@ class Now:
         return self.earlier(-seconds)
 
 
+NO_END = Now(datetime.max.replace(tzinfo=UTC))
+"""later than everything that a day records"""
 SECOND_MIN = 1 / 60
 """a limit met to the second is met"""
 
@@ -47,10 +52,7 @@ def minutes(since: Now, until: Now) -> float:
 
 
 def whole_min(seconds: float) -> int:
-    """Return a length as the whole minutes a person is told, in rows, lines, pages and flags: rounded down.
-
-    What is left, over, or so far is told alike, so that no two places differ by one.
-    """
+    """Return a length as whole minutes, rounded down, for every row, line, page and flag: no two differ by one."""
     return int((abs(seconds) + ROUNDING_S) // 60)
 
 
@@ -66,7 +68,7 @@ def into_min_s(seconds: float) -> float:
 def length_text(length_min: float) -> str:
     """Return a length of time as every sentence and page says it: "40 s", "25 min", "1 h 25", "24 h", "2 d 3 h".
 
-    Rounded down. Seconds are said only where there is no minute, and days from two on: drying is thought of in hours.
+    Rounded down. Seconds appear below one minute, days from two days on: dyers think of drying in hours.
     """
     whole = whole_min(length_min * 60)
     if whole == 0 and length_min * 60 >= 1:
@@ -162,7 +164,7 @@ YESTERDAY_H = 12
 
 
 class StillToComeError(ValueError):
-    """A time of day of which nobody can have meant yesterday's."""
+    """A time of day still to come, where yesterday's cannot be meant."""
 
 
 def last_time(
@@ -173,7 +175,7 @@ def last_time(
     ``letter`` is A or B for the first or the second of an hour that comes twice. Where ``begun`` is given, the day's
     first entry, a time from before it that is yesterday's and long past is taken for one still to come: a clock a
     minute slow, or a slip. Raises StillToComeError for that, ChangedClockError where the time of that day was left
-    out or came twice, ValueError where there is no such time.
+    out or came twice, ValueError where the time does not exist.
     """
     here = local(now.utc, zone)
     then = here.replace(hour=hour, minute=minute, second=0, microsecond=0, tzinfo=None, fold=0)
@@ -211,13 +213,13 @@ def clock_from(moment: datetime, zone: str | None, day: date) -> str:
 CHANGED_BY_H = 4
 """clocks are changed in the first hours of a day, so that no other time needs looking at twice"""
 MOST_DAYS = 6
-"""days that a weekday tells apart"""
+"""days for which a weekday is enough"""
 
 
 def parse_utc(text: str) -> datetime:
     """Return the aware UTC instant of an ISO 8601 text; one without an offset is taken as UTC.
 
-    Raises ValueError where it is none.
+    Raises ValueError where it is not one.
     """
     moment = datetime.fromisoformat(text.strip())
     if moment.tzinfo is UTC:

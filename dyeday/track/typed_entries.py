@@ -71,7 +71,7 @@ def _numbers(text: str, counts: tuple[int, ...]) -> list[float]:
 
 
 def minutes_ago(text: str, now: Now, zone: str | None, begun: datetime | None = None) -> float:
-    """Return how long ago "7", "1 h", "14:05" or "02:30B" was, in minutes. Raises ValueError where it is none.
+    """Return how long ago "7", "1 h", "14:05" or "02:30B" was, in minutes. Raises ValueError where it cannot be read.
 
     A is the first and B the second of an hour that comes twice as summer time ends. A time of day is the latest such
     time not after now, as `last_time` takes it; "11.47" and four digits, "1147", are times of day too. A length is
@@ -106,7 +106,7 @@ _PARTS = "abcdefghij"
 def typed_batches(day: Day, text: str) -> list[BatchRecord]:
     """Return the batches in ``text``, each once, in the order typed; a stretch takes in the parts of split ones.
 
-    Raises ValueError where a number is no batch's or a stretch runs backwards.
+    Raises ValueError where a batch does not exist or a stretch runs backwards.
     """
     found: dict[str, BatchRecord] = {}
     for part in text.split(","):

@@ -1,10 +1,10 @@
-"""Two amounts that a flag names side by side have as many figures as tell them apart."""
+"""Two amounts that a flag names side by side have as many figures as tell them distinct_numbers."""
 
 from __future__ import annotations
 
 import pytest
 
-from dyeday.track.flags.rule import amounts, apart
+from dyeday.track.flags.rule import amounts, distinct_numbers
 
 
 @pytest.mark.parametrize(
@@ -24,5 +24,5 @@ def test_amounts_have_three_figures_and_more_where_they_would_look_alike(
 
 
 def test_four_decimals_are_the_most_and_what_differs_less_is_said_alike() -> None:
-    assert apart(1, 1.0002) == ["1.0000", "1.0002"]
-    assert apart(1, 1.00002) == ["1.0000", "1.0000"]
+    assert distinct_numbers(1, 1.0002) == ["1.0000", "1.0002"]
+    assert distinct_numbers(1, 1.00002) == ["1.0000", "1.0000"]

@@ -1,4 +1,4 @@
-"""The pH that each class of acid dye wants in its bath, and what several wishes in one bath come to."""
+"""The pH that each class of acid dye needs in its bath, and the pH of a bath with several dyes."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ complex) from memory. Fast acid dyes are also sold as half-milling."""
 
 
 class BathPh(NamedTuple):
-    """What a bath is brought to for all its dyes."""
+    """The pH of a bath for all its dyes."""
 
     target: float
     low: float
@@ -38,14 +38,14 @@ class BathPh(NamedTuple):
         return self.low <= self.high
 
 
-def bath_ph(wishes: Iterable[PhRange], usual: float) -> BathPh | None:
-    """Return the pH for one bath: the usual one, moved into the range on which its dyes agree.
+def bath_ph(needed: Iterable[PhRange], usual_ph: float) -> BathPh | None:
+    """Return the pH for one bath: ``usual_ph``, moved into the range that suits all its dyes (``needed``).
 
-    Where they do not agree the lowest `high` is taken: a dye that wants more acid stays in the bath without it, one
-    that wants less goes on fast and unevenly (common practice, no source). None where no dye has a wish.
+    Where they do not agree the lowest `high` is taken: a dye that needs more acid stays in the bath without it, one
+    that needs less goes on fast and unevenly (common practice, no source). None where no range is given.
     """
-    ranges = list(wishes)
+    ranges = list(needed)
     if not ranges:
         return None
     low, high = max(one.low for one in ranges), min(one.high for one in ranges)
-    return BathPh(min(max(usual, low), high), low, high)
+    return BathPh(min(max(usual_ph, low), high), low, high)

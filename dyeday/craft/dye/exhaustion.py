@@ -24,7 +24,7 @@ def by_eye(word: str) -> tuple[float, float]:
     Clear is 95-100, tinted 80-95, coloured 0-80: common practice, no source.
 
     Raises:
-        UnlikelyReadingError: the word is none of the three.
+        UnlikelyReadingError: the word is not one of the three.
     """
     try:
         return BY_EYE[word.strip().casefold()]

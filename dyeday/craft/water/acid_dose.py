@@ -1,4 +1,4 @@
-"""How much acid a bath needs, and where a dose takes it.
+"""How much acid a bath needs, and which pH a dose gives.
 
 The dose is for the water alone. What the fibre may take stands beside it as an allowance and is never inside it.
 """
@@ -154,7 +154,7 @@ def after_reading(bath: BathChemistry, read_ph: float, target_ph: float, acid: B
 
 
 def with_acid(bath: BathChemistry, acid: BottledAcid, amount: float) -> BathChemistry:
-    """Return the bath after so many mL, or g for a powder, of acid; its `ph` is where the dose takes it.
+    """Return the bath after so many mL, or g for a powder, of acid; its `ph` is that with the dose.
 
     Raises:
         RefusedError: the amount is negative.

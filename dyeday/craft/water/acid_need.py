@@ -1,8 +1,8 @@
 """The moles of acid that bring a bath to a pH.
 
 From a target pH the dose is explicit but for the bath's own strength, so a few rounds settle it:
-n = (A − (OH − H) − B − acids already let go) / n̄ moles, B the carbonate charge left at the target and n̄ the
-protons one mole of the added acid lets go there. Vinegar and citric solution also dilute what they are poured into.
+n = (A − (OH − H) − B − protons given off already) / n̄ moles, B the carbonate charge left at the target and n̄ the
+protons that one mole of the added acid gives off there. Vinegar and citric solution also dilute the bath.
 """
 
 from __future__ import annotations

@@ -15,7 +15,7 @@ from dyeday.craft.water.speciation import Speciation, speciate
 from dyeday.quick_dataclass import dataclass
 
 STEADY = 1e-6
-"""Relative change at which an iteration is done; far below what any strip, scale or constant tells apart."""
+"""Relative change at which an iteration is done; far below what a strip or a scale can show."""
 
 MOST_ROUNDS = 200
 """Rounds an iteration may take; usual baths need fewer than ten. Numerical choice."""

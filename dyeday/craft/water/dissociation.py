@@ -1,4 +1,4 @@
-"""How far acids let go of their protons: equilibrium constants over temperature, and activities.
+"""How far acids dissociate: equilibrium constants over temperature, and activities.
 
 Every constant is thermodynamic (ionic strength 0); `log` is to base 10, temperatures are kelvin inside.
 """
@@ -20,14 +20,14 @@ REFERENCE_K = 298.15
 
 @dataclass(frozen=True)
 class Equilibrium:
-    """One proton of an acid, and how its constant moves with temperature."""
+    """A proton given off, or a complex formed (its pK is negative), and how the constant moves with temperature."""
 
     pk_25c: float
     enthalpy_j_per_mol: float
     heat_capacity_j_per_mol_k: float
 
     def constant(self, kelvin: float) -> float:
-        """Return the dissociation constant at this temperature, by Clarke and Glew's integrated form.
+        """Return the equilibrium constant at this temperature, by Clarke and Glew's integrated form.
 
         ln K = ln K(θ) + ΔH/R · (1/θ − 1/T) + ΔCp/R · (θ/T − 1 + ln(T/θ)), θ = 298.15 K.
         """

@@ -20,7 +20,7 @@ class Speciation(NamedTuple):
     """Hydroxide less protons."""
     carbonate_charge: float
     per_acetic: float
-    """Protons let go per mole of acetic acid, calcium's pull included."""
+    """Protons given off per mole of acetic acid, those displaced by calcium included."""
     per_citric: float
     ionic_mol_l: float
 

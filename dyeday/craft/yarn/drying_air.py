@@ -121,7 +121,7 @@ def regain_in_air_pct(standard_regain_pct: float, humidity_pct: float) -> float:
 def dry_weight_g(label_g: float, humidity_pct: float, mix: Mapping[str, float]) -> float:
     """Return what yarn of a label weight weighs when dry in this air, g.
 
-    The label's weight is taken as that in standard air; damper air leaves it heavier.
+    The label's weight counts as that in standard air; in damper air yarn weighs more.
 
     Args:
         label_g: weight by the label, g.

@@ -27,7 +27,7 @@ class DraftError(ValueError):
 
 @dataclass(frozen=True)
 class PlanDraft:
-    """``plan`` is None only where there is no order yet."""
+    """A plan's text and the plan in it; ``plan`` is None before the first order."""
 
     text: str
     library: Library
@@ -194,7 +194,7 @@ def due_forms(day: date) -> str:
 
 
 def due_words(due: date | None) -> str:
-    """Return "due Mon 08 Jun 2026", or that there is none."""
+    """Return "due Mon 08 Jun 2026" or "no due date"."""
     return "no due date" if due is None else f"due {due:%a %d %b %Y}"
 
 

@@ -38,7 +38,7 @@ class Read:
 
     orders: tuple[Incoming, ...]
     skipped: tuple[str, ...] = ()
-    """``line: …``, what was noticed and is no mistake"""
+    """``line: …``, what is worth knowing and not a mistake"""
     repeated: int = 0
     """rows that are in the table twice"""
 

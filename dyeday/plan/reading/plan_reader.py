@@ -290,7 +290,7 @@ def _must_be_few(
     bases: Iterable[Base],
     kit: Sequence[Kit],
 ) -> None:
-    """Note where the orders come to more batches than a number of three digits tells apart, or the kit is absurd."""
+    """Note where orders make more batches than three digits can number, or the kit has more than `MOST_UNITS`."""
     units = 0
     for n, item in enumerate(kit):
         units += item.units

@@ -137,7 +137,7 @@ _MEANT = {
 
 
 def meant(word: str, known: Collection[str]) -> str | None:
-    """Return the known word that ``word`` is another word for, None where there is none."""
+    """Return the known word that ``word`` is another word for, or None."""
     said = " ".join(word[:80].casefold().replace("-", " ").split())
     forms = {said, said.replace(" ", "_"), said.replace("_", " "), said.removesuffix("s")}
     return next((right for right, others in _MEANT.items() if right in known and forms & set(others)), None)

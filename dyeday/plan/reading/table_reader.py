@@ -36,7 +36,7 @@ class Notes:
         return [problem for _, problem in self._found]
 
     def add(self, path: Path, what: str, hint: str) -> None:
-        """Note a problem. Raises PlanError at the thousandth: such a text is no plan."""
+        """Note a problem. Raises PlanError at the thousandth."""
         self._found.append((path, Problem(nearest_line(self.lines, path), what, hint)))
         if len(self._found) >= MOST_PROBLEMS:
             raise PlanError(self.problems)
@@ -300,7 +300,7 @@ class Table:
 
 
 def clock_min(raw: object) -> int | None:
-    """Return minutes from midnight of "09:00", "01:30+1" or a TOML time; None where it is none."""
+    """Return minutes from midnight of "09:00", "01:30+1" or a TOML time; None for anything else."""
     if isinstance(raw, time):
         return raw.hour * 60 + raw.minute
     match = _CLOCK.match(raw.strip()) if isinstance(raw, str) else None

@@ -201,7 +201,7 @@ def hand_batch_of(t: Table, items: Collection[str]) -> HandBatch:
 
 
 def _of_order(t: Table, batch: Mapping[str, Any]) -> dict[str, str]:
-    """Return what tells apart orders that share their item; without an order there are no such keys."""
+    """Return colourway and base, for orders that share their item; empty where the batch names no order."""
     return {key: t.text(key) if batch["order"] is not None else "" for key in ("colourway", "base")}
 
 

@@ -12,7 +12,7 @@ from dyeday.text import harmless
 
 LONGEST_TEXT = 1_000_000
 _DOTTED = re.compile(r"""(?<![\w.-])(?:(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){50}""")
-"""A key of fifty parts: nobody's, and the standard reader's time grows with the square of them."""
+"""A key of fifty parts: the standard reader's time grows with the square of their number."""
 
 
 _NAMED = re.compile(r"^\s*([A-Za-z_]+)\s*=\s*([^\[{#]+?)\s*(?:#.*)?$")
@@ -48,7 +48,7 @@ def toml_of(text: str) -> tuple[dict[str, Any], dict[Path, int]]:
 
 
 def _mended(text: str, line: int) -> str:
-    """Return what a line would be with its value in quotes, or in straight ones; empty where that is no TOML."""
+    """Return what a line would be with its value in quotes, or in straight ones; empty where that is not TOML."""
     written = text.splitlines()[line - 1 : line]
     named = _NAMED.match(written[0]) if written else None
     if named is None or len(named[2]) > 80:

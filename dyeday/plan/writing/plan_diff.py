@@ -18,7 +18,7 @@ Tables = Mapping[tuple[str, ...], Mapping[str, Any]]
 def differences(before: Plan, after: Plan) -> list[str]:
     """Return the changes from one plan to another: "session: stop 23:45 (was 23:00)", "order Fair, Quarry is new".
 
-    What the shelf fills in where a plan says nothing is no change.
+    Amounts that the shelf fills in where a plan says nothing do not count.
     """
     was, now = _tables(before), _tables(after)
     gone = [f"{_called(name)} is gone" for name in was if name not in now]
@@ -62,7 +62,7 @@ def _tables(plan: Plan) -> Tables:
     for kind, held in tomllib.loads(plan_text(plan)).items():
         for n, table in enumerate(held if isinstance(held, list) else [held]):
             called = tuple(str(table[key]) for key in _CALLED.get(kind, ("name",))) if isinstance(held, list) else ()
-            # Two tables alike in name are told apart by their place among those alike.
+            # Tables with the same name get a number.
             name = (kind, *called)
             out[name if name not in out else (*name, f"{n + 1}.")] = table
     return out

@@ -114,8 +114,8 @@ def _said(value: float | None, unit: str) -> str:
 def with_shelf(lots: Sequence[Lot], session: str, at: datetime, moves: Iterable[Move]) -> list[Lot]:
     """Return lots with what the shelf knew of their yarn and dyes when their session closed ``at``.
 
-    A bottle the session drew from tells the powder it was made of; powder that went on dry, and yarn, are of the
-    delivery that came last. Deliveries after the close do not count, so that a later entry changes none of it.
+    A bottle the session drew from has the powder lot it was made of; yarn and powder that went on dry are of the last
+    delivery. Deliveries after the close do not count, so that a later entry changes none of it.
     """
     names = {lot.base.name for lot in lots} | {dye.name for lot in lots for dye in lot.dyes}
     then = [m for m in counting(moves) if m.name in names and (m.at <= at or m.session == session)]

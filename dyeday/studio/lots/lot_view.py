@@ -29,7 +29,7 @@ class LotRow:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """What one day made of a lot; ``withdrawn`` says why that is no lot any more."""
+    """What one day made of a lot; ``withdrawn`` says why it no longer counts."""
 
     lot: Lot
     withdrawn: str = ""

@@ -241,7 +241,7 @@ def taking_down(
 
 
 def _said(move: Move) -> Move:
-    """Return a movement without what tells one writing of it from another."""
+    """Return a movement without its id and time, for comparing."""
     return replace(move, id="", at=move.at.min, amount=round(move.amount, 6), powder_g=round(move.powder_g, 6))
 
 

@@ -19,7 +19,7 @@ UNITS = {StockKind.DYE: "g", StockKind.BOTTLE: "mL", StockKind.YARN: "pieces"}
 CARRIED_OVER = "carried over"
 """why of the counts that stand for movements put away"""
 HARDLY = 1e-6
-"""less than this of anything is none"""
+"""smaller amounts count as zero"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,7 @@ class Move:
     session: str = ""
     """which session took it; "" for what was typed"""
     planned: bool = False
-    """nobody recorded it: it is what the plan says"""
+    """whether it goes by the plan, because it was not recorded"""
     why: str = ""
     lot: str = ""
     """the powder's or the mill's"""
@@ -51,7 +51,7 @@ class Move:
 
 @dataclass(frozen=True, slots=True)
 class Bottle:
-    """A bottle of solution. ``name`` tells it from others: its dye, strength and day."""
+    """A bottle of solution. ``name`` is its dye, strength and day."""
 
     name: str
     dye: str
@@ -251,7 +251,7 @@ def bottle_name(dye: str, strength_pct: float, made: Date) -> str:
 
 PAST_WEEKS = 8
 LEAD_DAYS = 14.0
-"""how long an order takes to come, where nobody says; common practice, no source"""
+"""how long a delivery takes, where not given; common practice, no source"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -272,7 +272,7 @@ def outlook(
     """Return each thing with its weekly use over the past ``weeks`` and whether to reorder now.
 
     The use is over the weeks there is a record of, one at least. A dye in bottles is still there to be used.
-    Reordering is due when what is left will not outlast ``lead_days``, or there is none.
+    Reordering is due when what is left will not outlast ``lead_days``, or nothing is left.
     """
     since = now - timedelta(weeks=weeks)
     found = []

@@ -18,8 +18,8 @@ from dyeday.track.day.batch_record import BatchRecord, Placement, Stay
 from dyeday.track.day.bath_readings import last_ph, ph_limit
 from dyeday.track.day.baths import AcidIn, Bath
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import baths_of_stay, stay_acids, waiting_acids, while_it_lasts
-from dyeday.track.timestamp import Now, minutes
+from dyeday.track.day.progress import baths_of_stay, stay_acids, stays_in_baths, waiting_acids
+from dyeday.track.timestamp import NO_END, Now, minutes
 
 CARRIED_L_PER_KG = 1.25
 """that soaked yarn carries away, hand-squeezed 1.0 to 1.5 L/kg; common practice, no source"""
@@ -130,8 +130,8 @@ def left_by_others(day: Day, batch: BatchRecord) -> tuple[float, list[AcidIn]]:
     """
     left, theirs = 0.0, list[AcidIn]()
     seen: set[int] = set()
-    for stay in (stay for stay in batch.stays if stay.state in (State.SOAK, State.PAINT, State.FIX)):
-        for bath, _ in baths_of_stay(day, batch, stay, stay.until or while_it_lasts(stay.since)):
+    for stay in stays_in_baths(batch):
+        for bath, _ in baths_of_stay(day, batch, stay, NO_END):
             line = day.line_of(batch)
             came = next(at for no, at in bath.loads if no in line)
             before = [put for put in bath.acids_by(came) if put.at.utc < came.utc]
@@ -288,7 +288,7 @@ def others_in_soak(day: Day, batch: BatchRecord, soak: Stay) -> list[BatchRecord
     place = place_in(batch, soak)
     if place is None:
         return []
-    return sharing(day, batch, place.unit, max(place.since, soak.since, key=lambda m: m.utc), soak.until)
+    return sharing(day, batch, place.unit, max(place.since, soak.since), soak.until)
 
 
 def place_in(batch: BatchRecord, stay: Stay) -> Placement | None:

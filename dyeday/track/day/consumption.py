@@ -20,7 +20,7 @@ from dyeday.track.day.day_state import Day
 
 @dataclass(frozen=True, slots=True)
 class Consumed:
-    """One dye in one batch. ``powder_g`` is what went on dry; ``recorded`` tells whether anybody wrote it down."""
+    """One dye in one batch. ``powder_g`` went on dry; ``recorded``: entered by the dyer, not by the recipe."""
 
     dye: str
     solution_ml: float

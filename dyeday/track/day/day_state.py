@@ -30,11 +30,11 @@ class Body(Keyed):
     """What an event says: one class for each kind.
 
     It has a name (`NAME`, its ``event`` in JSON), its keys with the check of each, what cannot be true of a day
-    (`refuse`), what it does to the day (`apply` or `change`) and how it is told (`words`).
+    (`refuse`), what it does to the day (`apply` or `change`) and its words on the screen (`words`).
     """
 
     WORDS: ClassVar[str] = ""
-    """how it is told, with its keys of JSON in braces, where that is all there is to it"""
+    """its words on the screen with keys of JSON in braces, where `words` needs nothing else"""
     why: str | None = key(text, default=None)
 
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
@@ -122,7 +122,7 @@ class AlarmAct:
 
 @dataclass(frozen=True, slots=True)
 class AdviceWish:
-    """What the dyer wished of the advice: a step of a batch, or a chore, *not now* or *this one instead*.
+    """What the dyer chose for a step of the advice, of a batch or a chore: *not now* or *this one first*.
 
     It holds while that step is the next of its batch; *not now* for ``minutes`` at most.
     """

@@ -98,7 +98,7 @@ def _with_more(item: Any, field: str, name: str, more: float) -> Any:
 
 
 def plan_of(table: Mapping[str, Any]) -> Plan | None:
-    """Return the plan in a ``plan changed`` event's table, None where it is none."""
+    """Return the plan in a ``plan changed`` event's table, None where it cannot be read."""
     try:
         return from_plain(Plan, table)
     except (KeyError, TypeError, ValueError, StopIteration):

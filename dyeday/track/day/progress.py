@@ -12,7 +12,7 @@ from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Heat, Painted, Reading, Stay
 from dyeday.track.day.baths import AcidIn, Bath
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import SECOND_MIN, Now, minutes
+from dyeday.track.timestamp import NO_END, SECOND_MIN, Now, minutes
 
 LOOKS = (ReadingKind.EYE, ReadingKind.JAR, ReadingKind.ABSORBANCE)
 """readings that say what was left in the bath"""
@@ -84,12 +84,12 @@ def baths_of_stay(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> list[tu
     found: dict[int, tuple[Bath, Now]] = {}
     for place in batch.placements:
         record = day.units.get(place.unit)
-        end = min(place.until or until, until, key=lambda moment: moment.utc)
+        end = min(place.until or until, until)
         begins_with_it = place.since.utc == stay.since.utc
         within = place.since.utc < until.utc and end.utc > stay.since.utc
         if record is None or not (begins_with_it or within):
             continue
-        begin = max(place.since, stay.since, key=lambda moment: moment.utc)
+        begin = max(place.since, stay.since)
         found |= {
             id(bath): (bath, end)
             for bath in record.baths
@@ -106,18 +106,16 @@ def waiting_acids(day: Day, unit: str) -> list[AcidIn]:
     return [] if record is None else [put for put in record.baths[-1].acids if put.is_some]
 
 
-def while_it_lasts(since: Now) -> Now:
-    """Return a moment later than all that a day records: what goes on since then had all that came into its bath."""
-    return since.later(86400 * 7)
+def stays_in_baths(batch: BatchRecord) -> list[Stay]:
+    """Return the stays in which a batch may lie in a unit's bath: soak, paint and fix."""
+    return [stay for stay in batch.stays if stay.state in (State.SOAK, State.PAINT, State.FIX)]
 
 
 def acids_seen(day: Day, batch: BatchRecord) -> list[AcidIn]:
     """Return every acid a batch had, its own and that of the baths it soaked or was dyed in, in order."""
     seen = list(batch.acids)
-    for stay in batch.stays:
-        if stay.state in (State.SOAK, State.PAINT, State.FIX):
-            last = stay.until or while_it_lasts(stay.since)
-            seen += [put for put in stay_acids(day, batch, stay, last) if put not in seen]
+    for stay in stays_in_baths(batch):
+        seen += [put for put in stay_acids(day, batch, stay, NO_END) if put not in seen]
     return sorted(seen, key=lambda put: put.at.utc)
 
 
@@ -197,7 +195,7 @@ def heat_to_go_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Now) -> fl
 
 
 def has_heated(day: Day) -> bool:
-    """Tell whether anything has been at heat yet on ``day``; heat of the day a batch came from is none."""
+    """Tell whether anything has been at heat yet on ``day``; heat on the day a batch came from does not count."""
     return any(
         batch.carried is None or heat.start.utc > batch.carried.at.utc
         for batch in day.batches.values()
@@ -250,5 +248,5 @@ def units_on(day: Day, now: Now) -> list[UnitOn]:
         on = [(b, b.heats[-1]) for b in day.live if b.heats and b.heats[-1].unit == unit and b.heats[-1].is_on(now)]
         if on:
             ends = (heat.heat_start.later(heat_wanted_min(day.plan, b, heat) * 60) for b, heat in on)
-            found.append(UnitOn(unit, tuple(b.no for b, _ in on), max(ends, key=lambda end: end.utc)))
+            found.append(UnitOn(unit, tuple(b.no for b, _ in on), max(ends)))
     return found

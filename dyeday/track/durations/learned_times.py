@@ -1,7 +1,7 @@
 """What a studio really takes, learned from its record: a factor on the plan's minutes for each kind of work.
 
-A bad afternoon is no habit, so estimates are medians, not means; and they start from the plan, so that
-a few observations move them little.
+Estimates are medians, so that one bad afternoon changes little, and they start from the plan, so that a few
+observations move them little.
 """
 
 from __future__ import annotations

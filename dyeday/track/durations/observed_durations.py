@@ -3,8 +3,7 @@
 Attended minutes that several batches had at once are shared out among them, for one pair of hands can do one thing;
 a pause inside a stretch cannot be seen, and the median of many forgives it. Of chores only the end is recorded: those
 of a batch or skein that lie in a stretch (wrapping after paint, spinning after the rinse) are planned and taken with
-it, the others tell nothing. What was split while it lasted, and what was recorded with two keys in one go, tells
-nothing either and is left out.
+it; the others are left out. So is what was split while it lasted or recorded with two keys in one go.
 """
 
 from __future__ import annotations
@@ -40,7 +39,7 @@ OF_COOL = {CoolWhere.OUT: WorkKind.COOL_OUT, CoolWhere.IN_PLACE: WorkKind.COOL_I
 HANDS = (*OF_HOW.values(), WorkKind.RINSE, WorkKind.LOAD, WorkKind.UNLOAD)
 """kinds whose minutes are hands'"""
 NATURE = (*OF_COOL.values(), WorkKind.DRY)
-"""kinds whose minutes are the room's; "dry" is told for `REFERENCE_AIR` where the day's air is known"""
+"""kinds whose minutes are the room's; "dry" is converted to `REFERENCE_AIR` where the day's air is known"""
 LYING = (WorkKind.SOAK,)
 """how long yarn lay, which says when hands came back and not how long it needs; shown and never reckoned with"""
 KINDS = (*HANDS, *NATURE, *LYING)
@@ -145,7 +144,7 @@ def _chores_min(plan: Plan, batch: BatchRecord, when: ChoreWhen) -> float:
 def _heats(day: Day, batch: BatchRecord) -> Iterator[ObservedDuration]:
     """Yield loading (into fix, or unit free, to heat) and unloading (heat off to cool), undisturbed ones only."""
     alive = [event for event in effective(day.events)[0] if isinstance(event.body, (Load, Moved, Heated))]
-    # What one entry tells of says nothing of how long its parts took.
+    # One entry for several steps does not show how long each took.
     at_once = {event.at for event in alive if isinstance(event.body, Load) and batch.no in event.batches}
 
     def disturbed(since: datetime, until: datetime) -> bool:
@@ -162,7 +161,7 @@ def _heats(day: Day, batch: BatchRecord) -> Iterator[ObservedDuration]:
             continue
         first, last = heats[0], heats[-1]
         kit = day.plan.kit_of(first.unit) if first.unit is not None else None
-        begin = max([stay.since, *_freed(day, batch, first)], key=lambda moment: moment.utc)
+        begin = max([stay.since, *_freed(day, batch, first)])
         if kit is not None and first.start.utc not in at_once and not disturbed(begin.utc, first.start.utc):
             yield ObservedDuration(WorkKind.LOAD, kit.load_min, minutes(begin, first.start), batch.no)
         kit = day.plan.kit_of(last.unit) if last.unit is not None else None
@@ -225,7 +224,7 @@ def _dried(plan: Plan, batch: BatchRecord) -> Iterator[ObservedDuration]:
     """Yield the drying of a batch: by two weights where it has them, else at most until it was taken down.
 
     While yarn is wet through it loses water evenly, so the weight when hung up and one on the way tell when all of
-    it will be gone; a weight within 2 % of dry tells only that it was over by then.
+    it will be gone; a weight within 2 % of dry shows only that it was dry by then.
     """
     hung = next((stay for stay in reversed(batch.stays) if stay.state == State.DRY), None)
     if hung is None:

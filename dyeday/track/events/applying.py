@@ -38,7 +38,7 @@ def inside(day: Day, unit: str) -> list[str]:
 
 
 def watered(day: Day, name: str | None, water: Water | None, moment: Now) -> Day:
-    """Return the day with new water in a unit, or with that of the load before going on; None leaves it alone."""
+    """Return the day with new water in a unit, or the water of the load before; unchanged where ``water`` is None."""
     if name is None or water is None:
         return day
 

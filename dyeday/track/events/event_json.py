@@ -32,7 +32,7 @@ def read_event(raw: object, now: Now, *, twin: int = 0) -> Event:
     """Return the event in ``raw``, one JSON object.
 
     One without an ``id`` gets one made from what it says, so that reading the same line again gives the same
-    event; ``twin`` tells equal lines of one file apart. Without ``recorded_at`` it is recorded ``now``.
+    event; ``twin`` numbers equal lines of one file. Without ``recorded_at`` it is recorded ``now``.
     Raises EventError.
     """
     if not isinstance(raw, Mapping):

@@ -102,7 +102,7 @@ def batches_text(numbers: Sequence[str]) -> str:
 
 
 STRETCH = 6
-"""numbers that follow one another from which the first and the last are told: fewer are read off one by one"""
+"""from so many numbers in a row on, only the first and the last are named"""
 
 
 SERVES_WORDS = {

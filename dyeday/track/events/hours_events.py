@@ -23,7 +23,7 @@ NONE = "-"
 
 
 def clock_min(text: object) -> int | None:
-    """Return minutes from midnight of "20:00" or "01:30+1"; None where it is no time."""
+    """Return minutes from midnight of "20:00" or "01:30+1"; None where it is not a time."""
     from dyeday.plan.reading import table_reader  # knows units, which an open session does not need
 
     return table_reader.clock_min(text)

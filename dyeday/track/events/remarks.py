@@ -91,7 +91,7 @@ class FlagCleared(Body):
 
 
 class OfChore(Body):
-    """What is about a chore: its name with what tells it from others of that name."""
+    """An event about a chore: its name, and when, which layer or which lot."""
 
     chore: str | None = key(check.text, default=None)
     when: ChoreWhen | None = key(check.term(ChoreWhen), default=None)
@@ -122,7 +122,7 @@ class ChoreFinished(OfChore):
 
 
 class AdviceWished(OfChore):
-    """What the dyer wished of the advice: a step not now or instead, or another question answered."""
+    """What the dyer chose: a step not now or first, or another aim for the day."""
 
     NAME = "advice"
     ONE_OF = ("step", "serves")

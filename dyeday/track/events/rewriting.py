@@ -90,7 +90,7 @@ class Corrected(Rewriting):
         except EventError:
             raise
         except (ValueError, TypeError, AttributeError):
-            raise EventError("its time is none", 'write "at": "2026-03-14T09:05:00Z"') from None
+            raise EventError("its time cannot be read", 'write "at": "2026-03-14T09:05:00Z"') from None
         if changed == original:
             raise EventError("the correction changes nothing", "give the keys that were wrong")
         if changed.batch is not None and changed.body.batches:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from typing import Any
 
 from dyeday.plan.model import Plan
@@ -38,10 +39,9 @@ class OrderAdded(Body):
     order: Mapping[str, Any] = key(check.table)
 
     def apply(self, day: Day, event: Event) -> Day:
-        try:
+        with suppress(KeyError, TypeError, ValueError):  # of a file edited by hand: it must not stop the day
             return with_order(day, order_of(self.order))
-        except (KeyError, TypeError, ValueError):
-            return day  # checked when it was entered; a file edited by hand must not stop the day
+        return day
 
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
         try:

@@ -193,11 +193,12 @@ def one_for_each_cause(flags: Iterable[Flag]) -> list[Flag]:
 
 
 DONE = {State.SOAK: "soaked", State.FIX: "heated", State.RINSE: "rinsed"}
+"""states gone through again that are shown beside a flag"""
 LOOKED = {
     ReadingKind.EYE: "bath", ReadingKind.CLOTH: "cloth", ReadingKind.PH: "pH",
     ReadingKind.SWATCH: "against the swatch",
 }  # fmt: skip
-"""what is said of a flag's evidence: states gone through again, and readings that are a look"""
+"""looks that are shown beside a flag"""
 
 
 def _evidence(batch: BatchRecord, raised: RaisedFlag) -> str:

@@ -23,15 +23,15 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raise
         circuit = next((c for c in day.plan.circuits if kit is not None and c.name == kit.circuit), None)
         if circuit is None:
             continue
-        told: set[str] = set()
+        flagged_units: set[str] = set()
         for moment in sorted({heat.start.utc, *(r.start.utc for r in _others(day, heat, now))}):
             if moment < heat.start.utc:
                 continue
             on = {r.unit for r in (heat, *_others(day, heat, now)) if r.unit and _on(r, moment)}
             units = {unit for unit in on if _circuit_of(day.plan, unit) == circuit.name}
             load = load_of(day.plan, circuit, units)
-            if load.exceeds and not units <= told:
-                told = units
+            if load.exceeds and not units <= flagged_units:
+                flagged_units = units
                 why = _draws(circuit, units, load)
                 remedy = f"switch one off and run them in turn. {load.caution}"
                 yield RaisedFlag(moment, why, remedy, cause=f"{circuit.name} {sorted(units)}")

@@ -12,7 +12,7 @@ from dyeday.terms import KIT_TRAITS, KitKind
 from dyeday.track.day.batch_record import BatchRecord, Placement
 from dyeday.track.day.batch_split import together_at
 from dyeday.track.day.day_state import Day
-from dyeday.track.flags.rule import RaisedFlag, apart
+from dyeday.track.flags.rule import RaisedFlag, distinct_numbers
 from dyeday.track.timestamp import Now
 
 
@@ -57,17 +57,17 @@ def _beside(day: Day, batch: BatchRecord, place: Placement, now: Now) -> Beside:
 def _crowded(
     kit: Kit, batch: BatchRecord, place: Placement, others: Beside, moments: list[datetime], remedy: str
 ) -> Iterator[RaisedFlag]:
-    told: set[str] = set()
+    flagged_nos: set[str] = set()
     for moment in moments:
         inside = [batch, *(other for other, theirs in others if theirs.holds(moment))]
         if KIT_TRAITS[kit.kind].in_turn:
             inside = [one for one in inside if not _rests(one, place.unit, moment)]
         inside = together_at(inside, moment)
         why, nos = too_much(kit, inside), {one.no for one in inside}
-        if why and not nos <= told:
-            told = nos
-            said = f"{place.unit} holds {why} ({' + '.join(sorted(nos))})"
-            yield RaisedFlag(moment, said, remedy, cause=f"{said} {moment}")
+        if why and not nos <= flagged_nos:
+            flagged_nos = nos
+            text = f"{place.unit} holds {why} ({' + '.join(sorted(nos))})"
+            yield RaisedFlag(moment, text, remedy, cause=f"{text} {moment}")
 
 
 def _overlap(mine: Placement, theirs: Placement, now: Now) -> bool:
@@ -102,5 +102,5 @@ def too_much(kit: Kit, inside: list[BatchRecord]) -> str:
         return ""
     limit = kit.holds_g
     weights = [limit if b.wof_g > limit and in_parts(b) else b.wof_g for b in inside]
-    held, most = apart(sum(weights), limit)
+    held, most = distinct_numbers(sum(weights), limit)
     return f"{held} of {most} g" if above(sum(weights), limit) else ""

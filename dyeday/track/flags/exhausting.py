@@ -11,7 +11,7 @@ from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, is_loose_dye, last_ph, ph_limit, read_hot
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import LOOKS, at_heat_min, dyed, heats_of, readings_of
-from dyeday.track.flags.rule import RaisedFlag, apart
+from dyeday.track.flags.rule import RaisedFlag, distinct_numbers
 from dyeday.track.timestamp import Now
 
 
@@ -38,7 +38,7 @@ def _colour_left(day: Day, batch: BatchRecord, reading: Reading) -> str:
 def _why(reading: Reading, low: float, high: float, expected: float) -> str:
     if low == high:
         how = "jar match" if reading.name == ReadingKind.JAR else "absorbance"
-        was, wanted = apart(low, expected)
+        was, wanted = distinct_numbers(low, expected)
         return f"{was} % taken up by {how}, {wanted} % expected"
     where = f" in the {reading.where}" if reading.where else ""
     return f"bath {reading.value}{where}: under {high:.0f} % of the dye taken up, {expected:.0f} % expected"

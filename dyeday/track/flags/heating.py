@@ -13,7 +13,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, heat_min_of_each_pot, heats_of, left_fix
 from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
 from dyeday.track.day.waiting_time import wait_limit, waited_by_cover, waits
-from dyeday.track.flags.rule import RaisedFlag, more_min, of
+from dyeday.track.flags.rule import RaisedFlag, more_min, part_text
 from dyeday.track.timers.alarm_states import is_one_cause, of_batch, of_tanks
 from dyeday.track.timestamp import SECOND_MIN, Now, clock_from, length_text, minutes
 
@@ -26,7 +26,7 @@ def dried_out(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
             continue
         parts = waited_by_cover(batch, wait, now)
         said = ", then ".join(
-            f"{cover.value} {of(length, day.plan.rules.cover_min(cover), 'min')}" for cover, length in parts
+            f"{cover.value} {part_text(length, day.plan.rules.cover_min(cover), 'min')}" for cover, length in parts
         )
         yield RaisedFlag(
             limit.utc,
@@ -49,8 +49,8 @@ def short_fix(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         had = sum(heat_min_of_each_pot(day.plan, batch, stay.layer, heat_no, left) for heat_no in heats)
         if had < needed * day.plan.rules.fix_share / 100 - SECOND_MIN:
             whose = "its deepest section needs" if steady else "the recipe asks for"
-            more = f"{_how(layer.heats).value} for {more_min(needed - had)} min at heat"
-            yield RaisedFlag(left.utc, f"in all {of(had, needed, 'min')} at heat that {whose}", f"fix again: {more}")
+            remedy = f"fix again: {_how(layer.heats).value} for {more_min(needed - had)} min at heat"
+            yield RaisedFlag(left.utc, f"in all {part_text(had, needed, 'min')} at heat that {whose}", remedy)
 
 
 def _how(heats: tuple[FixStep, ...]) -> HeatKind:
@@ -93,7 +93,7 @@ def boil_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
                 and heat.start.utc < fill.spans[-1][1]
             ]
             if since is not None and lasts_min is not None and starts:
-                ran = f"{unit} ran {of(fill.run_min, lasts_min, 'min')} one fill lasts"
+                ran = f"{unit} ran {part_text(fill.run_min, lasts_min, 'min')} one fill lasts"
                 yield RaisedFlag(
                     max(since, min(starts)),
                     f"{ran}, the reserve is {day.plan.rules.reserve:g} %",
@@ -124,7 +124,7 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
             rest = rest or layer.rest_before(heat.heat_no + 1)
             gap = minutes(earlier.end or heat.start, heat.start)
         if rest > 0 and gap is not None and gap < rest - SECOND_MIN:
-            why = f"microwaved again after a rest of {of(gap, rest, 'min')}"
+            why = f"microwaved again after a rest of {part_text(gap, rest, 'min')}"
             yield RaisedFlag(
                 heat.start.utc, why, "let it stand so that the heat spreads, and look for scorched strands"
             )
@@ -146,7 +146,7 @@ def _load_needs_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
 
 
 def _repeats(plan: Plan, batch: BatchRecord, heat: Heat, now: Now) -> bool:
-    """Tell whether a pot gets the same burst once more. The rest of a burst that was broken off is no second one."""
+    """Tell whether a pot gets the same burst again; the rest of a burst that was broken off does not count."""
     kit = plan.kit_of(heat.unit) if heat.unit else None
     again = heats_of(batch, heat.layer, heat.heat_no, until=heat.start)
     pots = pots_of(kit, batch.skeins, batch.base.skein_g)

@@ -20,7 +20,7 @@ from dyeday.track.day.consumption import (
     wetted_before,
 )
 from dyeday.track.day.day_state import Day
-from dyeday.track.flags.rule import RaisedFlag, amounts, apart
+from dyeday.track.flags.rule import RaisedFlag, amounts, distinct_numbers
 from dyeday.track.timestamp import Now
 
 
@@ -79,7 +79,7 @@ def shortages(day: Day) -> Iterator[str]:
         # What is left in the bottle serves solutions only, and comes before powder.
         bottle = min(dye.bottle_ml * (dye.bottle_pct or dye.solution_pct) / 100, solution_g)
         if dye.on_hand_g is not None and above(solution_g + powder_g, dye.on_hand_g + bottle):
-            takes, has, wet = apart(solution_g + powder_g, dye.on_hand_g, bottle, least=1)
+            takes, has, wet = distinct_numbers(solution_g + powder_g, dye.on_hand_g, bottle, least=1)
             old = f" and {wet} g in the bottle" if bottle else ""
             yield f"{dye.name}: {takes} of {has} g on hand{old}"
     if plan.acid.on_hand is not None and above(acid := acid_need(day), plan.acid.on_hand):

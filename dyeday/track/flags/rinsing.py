@@ -13,7 +13,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, readings_of
 from dyeday.track.day.room_air import room_c
 from dyeday.track.events.measured import CLOTHS, GRADES
-from dyeday.track.flags.rule import RaisedFlag, apart, of
+from dyeday.track.flags.rule import RaisedFlag, distinct_numbers, part_text
 from dyeday.track.timestamp import SECOND_MIN, Now, minutes
 
 WARM_YARN_C = 50.0
@@ -71,13 +71,13 @@ def _too_hot(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> str:
         gap_c, limit = abs(yarn - water), day.plan.rules.shock
         if not above(gap_c, limit):
             return ""
-        gap, most = apart(gap_c, limit)
+        gap, most = distinct_numbers(gap_c, limit)
         return f"yarn {round(yarn, 1):g} °C into {round(water, 1):g} °C, {gap} apart of {most} °C"
     if heat_end is None:
         return ""
     cooled = minutes(heat_end, stay.since)
     needed = batch.layer_of(stay.layer).cool_min
-    return f"cooled {of(cooled, needed, 'min')}" if cooled < needed * COOLED_SHARE - SECOND_MIN else ""
+    return f"cooled {part_text(cooled, needed, 'min')}" if cooled < needed * COOLED_SHARE - SECOND_MIN else ""
 
 
 def _read_for(batch: BatchRecord, name: ReadingKind, stay: Stay, heat_end: Now | None) -> float | None:
@@ -105,7 +105,7 @@ def felting_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]
     harm = "silk loses its lustre" if fibre == "silk" else f"{fibre} felts"
     for reading in readings_of(batch, ReadingKind.BATH_C):
         if float(reading.value) > limit and not _in_steam(batch, reading):
-            was, most = apart(float(reading.value), limit)
+            was, most = distinct_numbers(float(reading.value), limit)
             why = f"bath at {was} °C, limit {most} °C for {batch.base.name}: {harm} above it"
             yield RaisedFlag(reading.at.utc, why, "turn the heat down, do not stir, and let it cool in the bath")
     if not felts(batch):

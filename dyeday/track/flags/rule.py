@@ -23,7 +23,7 @@ class RaisedFlag:
     unit: str | None = None
     """the unit it is about, where it is about one"""
     cause: str = ""
-    """what tells its cause from others, where one cause may raise it for several batches: a unit's fill, a load"""
+    """identifies a cause that may raise it for several batches: a unit's fill, a load"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,15 +74,15 @@ LONG_OVERRUN_FACTOR = 20.0
 """from so many times what was wanted, minutes are shown as hours and days: a day that was left open"""
 
 
-def of(part: float, whole: float, unit: str) -> str:
+def part_text(part: float, whole: float, unit: str) -> str:
     """Return "11 of 20 min", with a decimal where whole numbers would hide the difference.
 
-    Minutes are told as everywhere, rounded down (see `dyeday.track.timestamp.whole_min`).
+    Minutes are rounded down, as everywhere (`dyeday.track.timestamp.whole_min`).
     """
     if unit == "min" and whole == round(whole) and whole_min(part * 60) != whole:
         much = length_text(part) if part >= LONG_OVERRUN_FACTOR * whole else f"{whole_min(part * 60)}"
         return f"{much} of {whole:.0f} min"
-    one, other = apart(part, whole)
+    one, other = distinct_numbers(part, whole)
     return f"{one} of {other} {unit}"
 
 
@@ -90,10 +90,10 @@ MOST_DECIMALS = 4
 """a tenth of a milligram or a tenth of a microlitre: no scale or pipette of a studio shows less"""
 
 
-def apart(one: float, *others: float, least: int = 0) -> list[str]:
+def distinct_numbers(one: float, *others: float, least: int = 0) -> list[str]:
     """Return numbers with as few decimals, ``least`` at the fewest, as tell the first from the others' sum.
 
-    `MOST_DECIMALS` at the most; equal ones are told alike.
+    `MOST_DECIMALS` at the most; equal numbers look alike.
     """
     other, n = sum(others), least
     while one != other and n < MOST_DECIMALS and f"{one:.{n}f}" == f"{other:.{n}f}":
@@ -104,7 +104,7 @@ def apart(one: float, *others: float, least: int = 0) -> list[str]:
 def amounts(one: float, other: float) -> list[str]:
     """Return two amounts in three figures or so, as a scale or a jug shows them, told apart."""
     least = 0 if one >= 100 else 1 if one >= 10 else 2
-    return [f"{float(text):g}" for text in apart(one, other, least=least)]
+    return [f"{float(text):g}" for text in distinct_numbers(one, other, least=least)]
 
 
 def more_min(missing_min: float) -> int:

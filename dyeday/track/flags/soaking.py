@@ -10,7 +10,7 @@ from dyeday.track.day.batch_record import BatchRecord, Stay
 from dyeday.track.day.bath_readings import last_ph, ph_limit
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import left_fix, soak_acids, soak_needed_min, soaked_min, soaks_before, stay_acids
-from dyeday.track.flags.rule import TYPED_MIN, RaisedFlag, more_min, of
+from dyeday.track.flags.rule import TYPED_MIN, RaisedFlag, more_min, part_text
 from dyeday.track.timestamp import Now, length_text
 
 _PUTTING = {DyeMethod.PAINTED: "painting", DyeMethod.SPECKLED: "speckling", DyeMethod.IMMERSED: "dyeing"}
@@ -87,4 +87,4 @@ def short_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         if soaked <= needed - TYPED_MIN:
             acid = "acid " if layer.acid_in == AcidPlace.SOAK else ""
             remedy = f"back into the {acid}soak for {more_min(needed - soaked)} min before {_PUTTING[layer.how]}"
-            yield RaisedFlag(put_on.since.utc, f"soaked {of(soaked, needed, 'min')}", remedy)
+            yield RaisedFlag(put_on.since.utc, f"soaked {part_text(soaked, needed, 'min')}", remedy)

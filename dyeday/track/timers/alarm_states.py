@@ -230,7 +230,7 @@ def _of_waits(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
 def _heat_may_stand_min(day: Day, batch: BatchRecord, how: HeatKind) -> float:
     """Return the minutes heat may go on past its end before it harms.
 
-    A bath felts wool and dulls silk soon; steam only dries out, which its tank tells sooner.
+    A bath felts wool and dulls silk soon; steam harms only yarn that dries, and its tank's alarm comes first.
     """
     delicate = how is HeatKind.SIMMER and fibres.bath_limit_c(dict(batch.base.fibre)) is not None
     return day.plan.rules.overdue_after if delicate else day.plan.rules.steam_over
