@@ -28,16 +28,16 @@ class StoreError(Exception):
         self.hint = hint
 
 
-class NotPlain(StoreError):  # noqa: N818 - what lies there
-    """What lies there is a link, a folder, a pipe, a device, or far too large."""
+class NotPlain(StoreError):  # noqa: N818 - what it is
+    """The path is a link, a folder, a pipe or a device, or the file is far too large."""
 
 
 class Late(OSError):  # noqa: N818 - what the failure was
-    """A failure after the new file was in its place: it can be read, the disk has not confirmed it."""
+    """A failure after the new file was in place: it can be read, but the disk has not confirmed it."""
 
 
 SAVED: list[str] = []
-"""names of what this process put on the disk, for a command whose answer then cannot be written"""
+"""names of the files this process saved, for the message when its answer cannot be written"""
 
 
 def saved(name: str) -> None:
@@ -47,7 +47,7 @@ def saved(name: str) -> None:
 
 
 def not_saved(what: str, error: OSError, right: str) -> StoreError:
-    """Return the refusal of a write that failed, which says so where it is there all the same."""
+    """Return the error of a failed write; it says so if the file is there all the same."""
     if isinstance(error, Late):
         return StoreError(f"{what} saved, but the disk did not confirm it: {reason(error)}", "do not do it again")
     return StoreError(f"{what} not saved: {reason(error)}", right)
@@ -101,10 +101,10 @@ def read_bytes(path: Path, most: int) -> bytes:
         try:
             data = file.read(most + 1)
         except OSError as error:
-            raise StoreError(f"{path} cannot be read: {reason(error)}", "look at the disk") from None
+            raise StoreError(f"{path} cannot be read: {reason(error)}", "check the disk") from None
     if len(data) > most:
         raise NotPlain(
-            f"{path} is larger than {most // 1_000_000} MB", "what belongs here is never so large: check its name"
+            f"{path} is larger than {most // 1_000_000} MB", "files of this kind are never that large: check its name"
         )
     return data
 
@@ -112,9 +112,9 @@ def read_bytes(path: Path, most: int) -> bytes:
 def replace_file(path: Path, data: bytes, *, private: bool = True, new: bool = False) -> None:
     """Put ``data`` at ``path`` durably; when this returns it is on the disk.
 
-    For its owner alone, or (not ``private``) for whom the umask lets. Raises OSError; then the old file is whole.
-    Where it is to be ``new``, raises FileExistsError if anything lies there, also from another process just now.
-    Raises Late where the new one is in its place and only the folder's own fsync failed.
+    Only its owner can read it, or, not ``private``, those the umask allows. Raises OSError; then the old file is
+    intact. With ``new``, raises FileExistsError if anything is there, even from another process just now. Raises Late
+    if the new file is in place and only the folder's fsync failed.
     """
     temporary = path.with_name(f".{path.name}.{os.urandom(8).hex()}.new")
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
@@ -131,7 +131,7 @@ def replace_file(path: Path, data: bytes, *, private: bool = True, new: bool = F
         else:
             _replace(temporary, path)
     except BaseException:
-        # Never that file's fsync again: after a failed one the system may call lost pages clean.
+        # Do not retry fsync on it: after a failure the system may report lost pages as written.
         with contextlib.suppress(OSError):
             temporary.unlink(missing_ok=True)
         raise
@@ -176,24 +176,24 @@ def _name_new(temporary: Path, path: Path) -> None:
     except FileExistsError:
         raise
     except OSError:
-        # A stick's file system knows no second names: between this look and the rename another may come.
+        # A stick's file system has no hard links; another process may still come between check and rename.
         if os.path.lexists(path):
             raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST)) from None
         _replace(temporary, path)
         return
     with contextlib.suppress(OSError):
-        temporary.unlink()  # it is in place; `sweep` takes what stays
+        temporary.unlink()  # else `sweep` does
 
 
 def sync_folder(folder: Path) -> None:
-    """Put the names in ``folder`` on the disk, where the system can. Raises OSError."""
+    """Write the names in ``folder`` to the disk, if the system can. Raises OSError."""
     if sys.platform == "win32":
         return
     handle = os.open(folder, os.O_RDONLY)
     try:
         os.fsync(handle)
     except OSError as error:
-        # Some network and FAT folders know no such thing; nothing more can be done for them.
+        # Some network and FAT folders cannot do this.
         if error.errno not in (errno.EINVAL, errno.ENOTSUP, errno.ENOSYS):
             raise
     finally:

@@ -1,4 +1,4 @@
-"""A lock between processes that dies with its holder, so that none is ever left behind."""
+"""A lock between processes that ends with its holder, so that none is left behind."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from dyeday.files.durable import StoreError, reason
 
 LONGEST_WAIT_S = 10.0
 _HELD = (errno.EAGAIN, errno.EACCES, errno.EWOULDBLOCK, errno.EDEADLK)
-"""what a system says of a lock that somebody has; anything else is a folder that knows no locks"""
+"""errors for a lock held by another process; any other means that the folder has no locks"""
 
 
 class FileLock:
@@ -26,7 +26,7 @@ class FileLock:
         self._handle: int | None = None
 
     def grab(self) -> bool:
-        """Take the lock if it is free; tell whether this process holds it now."""
+        """Take the lock if it is free; return whether this process holds it now. Raises StoreError."""
         if self._handle is not None:
             return True
         flags = os.O_RDWR | os.O_CREAT | getattr(os, "O_CLOEXEC", 0) | getattr(os, "O_NOFOLLOW", 0)
@@ -41,13 +41,13 @@ class FileLock:
             if error.errno in _HELD:
                 return False
             raise StoreError(
-                f"{self.path} cannot be locked: {reason(error)}", "keep the data where files can be locked"
+                f"{self.path} cannot be locked: {reason(error)}", "move the data to a disk where files can be locked"
             ) from None
         self._handle = handle
         return True
 
     def release(self) -> None:
-        """Give the lock back; harmless where it is not held."""
+        """Release the lock; does nothing if it is not held."""
         if self._handle is not None:
             _unlock(self._handle)
             os.close(self._handle)
@@ -57,7 +57,7 @@ class FileLock:
         until = time.monotonic() + self.wait_s
         while not self.grab():
             if time.monotonic() > until:
-                raise StoreError(f"another program holds {self.path.name}", "close it, or try again in a moment")
+                raise StoreError(f"another program has {self.path.name} locked", "close it, or try again in a moment")
             time.sleep(0.01)
         return self
 

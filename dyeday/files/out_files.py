@@ -1,4 +1,4 @@
-"""Files that a person named to have something put into: whole or not at all, none replaced unasked."""
+"""Files that the user names to be written, plans too: whole or not at all, none replaced unasked."""
 
 from __future__ import annotations
 
@@ -17,10 +17,9 @@ _PLAN = re.compile(rb"^\s*\[session\]", re.MULTILINE)
 
 
 def put_output(path: Path, text: str, data: Path, *, overwrite: bool) -> None:
-    """Put a page or a table into the file an option named. Raises StoreError; then nothing was changed.
+    """Write a page or a table to the file an option names. Raises StoreError; then nothing was changed.
 
-    Refused: anything in the data folder ``data``, a link, and, without ``overwrite``, a file that is there; a plan
-    also with it.
+    Refused: anything in the data folder ``data``, a link, a plan, and, without ``overwrite``, an existing file.
     """
     _refuse_own(path, data)
     try:
@@ -28,18 +27,18 @@ def put_output(path: Path, text: str, data: Path, *, overwrite: bool) -> None:
     except FileExists:
         if _is_plan(path):
             raise FileExists(f"{path} is a plan and is not overwritten", "name another file") from None
-        raise FileExists(f"{path} is there already", "name another file, or add --overwrite to replace it") from None
+        raise FileExists(f"{path} exists already", "name another file, or add --overwrite to replace it") from None
 
 
 class FileExists(StoreError):  # noqa: N818 - what the name is
-    """A file of that name is there already, and was not to be replaced."""
+    """A file of that name exists and must not be replaced."""
 
 
 def put_text(path: Path, text: str, *, overwrite: bool = False) -> None:
-    """Put ``text`` into a new file, for whom the umask lets; of two that do so at once one wins.
+    """Write ``text`` to a new file, readable as the umask allows; of two processes at once, one succeeds.
 
-    With ``overwrite`` a plain file is replaced, and keeps who may read it. A device or a pipe is written to as any
-    program would. Raises Taken, or another StoreError; then the file is as it was.
+    With ``overwrite`` a plain file is replaced and keeps its permissions. A device or a pipe is written to directly.
+    Raises FileExists or another StoreError; then the file is unchanged.
     """
     try:
         mode = _mode(path)
@@ -67,7 +66,7 @@ def put_text(path: Path, text: str, *, overwrite: bool = False) -> None:
 
 
 def _refuse_own(path: Path, data: Path) -> None:
-    """Raise StoreError where ``path`` lies in the data folder, by whatever name."""
+    """Raise StoreError if ``path`` is in the data folder, by whatever name."""
     try:
         real = path.parent.resolve() / path.name
         is_own = real.is_relative_to(data.resolve())
@@ -78,7 +77,7 @@ def _refuse_own(path: Path, data: Path) -> None:
 
 
 def _is_plan(path: Path) -> bool:
-    """Tell whether what lies there is a plan, by its name or by its first table."""
+    """Return whether the file is a plan, by its name or its first table."""
     if path.suffix.casefold() == PLAN_SUFFIX:
         return True
     try:
@@ -98,7 +97,7 @@ MARK = b"\xef\xbb\xbf"
 
 
 def is_there(path: Path) -> bool:
-    """Tell whether anything lies at ``path``, a link that leads nowhere too. Raises StoreError: no name of a file."""
+    """Return whether anything is at ``path``, even a broken link. Raises StoreError if it is not a valid name."""
     try:
         path.lstat()
     except FileNotFoundError:
@@ -111,16 +110,16 @@ def is_there(path: Path) -> bool:
 
 
 def refuse_too_large(path: Path, text: str) -> None:
-    """Raise StoreError where a plan's text is more than would be read back."""
+    """Raise StoreError if a plan's text is too large to be read back."""
     if len(text.encode()) > LARGEST_TEXT:
         raise StoreError(f"{path} would be larger than {LARGEST_TEXT // 1_000_000} MB", "split it into two plans")
 
 
 def replace_text(path: Path, before: str, after: str, data: Path) -> None:
-    """Put ``after`` where ``before`` was read from; a byte order mark and who may read the file stay as they are.
+    """Replace a plan's text ``before`` with ``after``; its byte order mark and permissions stay.
 
-    ``data`` is the data folder, where the lock lies: no file of dyeday stays beside the plan. Raises StoreError;
-    then the file is as it was.
+    The lock is in the data folder ``data``, not beside the plan. Raises StoreError, also if the file changed since;
+    then it is unchanged.
     """
     make_folder(data)
     try:
@@ -129,7 +128,7 @@ def replace_text(path: Path, before: str, after: str, data: Path) -> None:
             refuse_too_large(path, after)
             mark = MARK if raw.startswith(MARK) else b""
             if raw != mark + before.encode():
-                raise StoreError(f"{path} was changed by another program just now", "look at it, then try again")
+                raise StoreError(f"{path} was changed by another program just now", "check it, then try again")
             mode = stat.S_IMODE(path.stat().st_mode)
             replace_file(path, mark + after.encode())
             with contextlib.suppress(OSError):

@@ -1,4 +1,4 @@
-"""Which folder the data lies in, and which file a person means."""
+"""The data folder, and paths as a person types them."""
 
 from __future__ import annotations
 
@@ -12,9 +12,9 @@ from dyeday.text import brief
 
 
 def data_folder(asked: str | None = None) -> Path:
-    """Return the data folder: ``--data``, else ``DYEDAY_DATA``, else the usual place of this system's user.
+    """Return the data folder: ``--data``, else ``DYEDAY_DATA``, else the system's folder for the user's program data.
 
-    Raises StoreError where there is none.
+    Raises StoreError if there is none.
     """
     chosen = asked or os.environ.get("DYEDAY_DATA")
     if chosen:
@@ -28,7 +28,7 @@ def data_folder(asked: str | None = None) -> Path:
 
 
 def _refuse_no_name(folder: Path) -> None:
-    """Raise StoreError where no folder can have this name, so that the message names it and not what is in it."""
+    """Raise StoreError for an impossible name here, so that the message names the folder and not a file in it."""
     try:
         folder.lstat()
     except (FileNotFoundError, NotADirectoryError, PermissionError):
@@ -42,8 +42,8 @@ def _refuse_no_name(folder: Path) -> None:
 
 
 def typed_path(typed: str) -> Path:
-    """Return the whole path of one that a person typed; ~ is their home folder. Raises StoreError."""
+    """Return the absolute path of a typed one; ~ is the home folder. Raises StoreError."""
     try:
         return Path(typed).expanduser().absolute()
     except RuntimeError:
-        raise StoreError(f"{typed}: there is no such home folder", "name the whole path") from None
+        raise StoreError(f"{typed}: there is no such home folder", "write the whole path") from None

@@ -1,4 +1,4 @@
-"""Text put wherever a folder still takes it: a crash's details, and entries the data folder would not take."""
+"""Text saved wherever a folder still takes it: crash details, and entries that the data folder refuses."""
 
 from __future__ import annotations
 
@@ -13,16 +13,16 @@ from dyeday.files.durable import StoreError, make_folder, reason, replace_file
 
 
 def keep_crash(details: str) -> Path:
-    """Put a crash's details into this user's one crash file, else into a temporary folder. Return the file.
+    """Write a crash's details to the user's crash file, else to a temporary folder; return the file.
 
-    Only the latest crash is kept, readable by its owner alone: it may hold names from the plan. Raises StoreError.
+    Only the latest crash is kept, readable by its owner only: it may contain names from the plan. Raises StoreError.
     """
     raw = details.encode("utf-8", "backslashreplace")
     return _first_that_takes("crash.txt", raw, (_logs, _temporary), "its details could not be saved")
 
 
 def keep_elsewhere(session_id: str, text: str) -> Path:
-    """Put ``text`` into a new file of its owner's alone: in the home folder, the temporary one, or the current one.
+    """Write ``text`` to a new private file in the home folder, else the temporary, else the current folder.
 
     Return the file. Raises StoreError.
     """
@@ -60,7 +60,7 @@ def _temporary() -> Path:
 
 
 def crash_lines(details: str, saved: str) -> tuple[str, str]:
-    """Keep the details of a crash; return the lines to refuse with. ``saved`` says what is saved and what to do."""
+    """Save a crash's details; return the lines to show. ``saved`` says what is saved and what to do."""
     try:
         file = keep_crash(details)
     except StoreError as error:

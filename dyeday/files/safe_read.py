@@ -1,7 +1,4 @@
-"""The one door for text that somebody else wrote: plans, orders, events, whatever a person names.
-
-It opens plain files only, reads no more than it was told to, and gives text or the place where it is none.
-"""
+"""Text that other people or programs wrote: plans, orders, events. Only plain files, up to a size, as text."""
 
 from __future__ import annotations
 
@@ -17,17 +14,16 @@ _WIDE = ((codecs.BOM_UTF32_LE, "UTF-32"), (codecs.BOM_UTF16_LE, "UTF-16"), (code
 
 
 def read_text(path: Path, most: int = LARGEST_TEXT, *, otherwise: str | None = None) -> str:
-    """Return a plain file's text, without a byte order mark.
+    """Return a plain file's text in UTF-8, else in the encoding ``otherwise``, without a byte order mark.
 
-    UTF-8, or the encoding ``otherwise`` (what spreadsheets of old write: "cp1252") where it is none. Raises
-    StoreError, with the line where there is one, where ``path`` is a link, a folder, a pipe or a device, holds
-    more than ``most`` bytes, or is no such text. Never waits for a pipe's other end.
+    Raises StoreError, with the line if there is one, for a link, a folder, a pipe or a device, for more than ``most``
+    bytes, and for other encodings. Never waits for a pipe.
     """
     return as_text(read_bytes(path, most), str(path), otherwise=otherwise)
 
 
 def read_stream(stream: BinaryIO, name: str, most: int = LARGEST_TEXT, *, otherwise: str | None = None) -> str:
-    """Return the text that comes from a pipe, under the same rules. Raises StoreError."""
+    """Return the text of a stream under the same rules. Raises StoreError."""
     raw = stream.read(most + 1)
     if len(raw) > most:
         raise StoreError(f"{name} is larger than {most // 1_000_000} MB", "split it into smaller files")

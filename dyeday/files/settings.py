@@ -1,4 +1,4 @@
-"""What is set for this computer alone: the programs that sound. Never part of a plan, a record or the data folder."""
+"""Settings of this computer: its sound programs. Never part of a plan, a session or the data folder."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ LARGEST = 100_000
 
 @dataclass(frozen=True, slots=True)
 class SoundPrograms:
-    """A program and its words for each occasion, () for the terminal's bell alone.
+    """A program and its arguments for each occasion; () for the terminal's bell only.
 
     An alarm without a program of its own sounds as a prompt does, a tank that runs dry as an alarm.
     """
@@ -35,8 +35,8 @@ class SoundPrograms:
 def settings_file() -> Path:
     """Return the file of this computer's sounds.
 
-    It lies in this user's folder for settings, never in the data folder: that one can be copied, restored or named
-    with ``--data``, and a program in it would run for whoever opens it. Raises StoreError.
+    It is in the user's settings folder, never in the data folder: a copied data folder must not bring programs that
+    would run on another computer. Raises StoreError.
     """
     folder = Path(platformdirs.user_config_dir("dyeday", appauthor=False))
     if not folder.is_absolute():
@@ -45,7 +45,7 @@ def settings_file() -> Path:
 
 
 def read_sounds() -> SoundPrograms:
-    """Return the programs that sound. Raises StoreError where their file cannot be read."""
+    """Return the sound programs. Raises StoreError if their file cannot be read."""
     path = settings_file()
     if not path.exists() and not path.is_symlink():
         return SoundPrograms()
@@ -66,13 +66,11 @@ def _words(raw: object, wrong: StoreError) -> tuple[str, ...]:
 
 
 def write_sounds(sounds: SoundPrograms) -> Path:
-    """Keep the programs that sound, readable by their owner alone; return the file. Raises StoreError."""
+    """Save the sound programs, readable by their owner only; return the file. Raises StoreError."""
     path = settings_file()
     make_folder(path.parent)
     try:
         replace_file(path, json.dumps(asdict(sounds), indent=1).encode())
     except OSError as error:
-        raise StoreError(
-            f"{path} cannot be written: {reason(error)}", "look at the disk and the permissions"
-        ) from None
+        raise StoreError(f"{path} cannot be written: {reason(error)}", "check the disk and the permissions") from None
     return path

@@ -1,1 +1,1 @@
-"""What is printed, and the way to the printer."""
+"""Printed sheets, the printer, and the help pages."""

@@ -1,4 +1,4 @@
-"""The pages of `dyeday help`, also on the bench: short texts, and lists made from the tables the program works by."""
+"""The pages of `dyeday help`, also on the bench: short texts, and lists from the program's own tables."""
 
 from __future__ import annotations
 

@@ -1,1 +1,1 @@
-"""What the data folder keeps: sessions as TinyDB files that survive a pulled plug, the records, copies of both."""
+"""The data folder: sessions as TinyDB files that survive a power cut, the records, copies of both."""

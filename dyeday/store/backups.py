@@ -1,9 +1,8 @@
-"""Copies of our files: made verified, kept by days and then by weeks, listed, brought back.
+"""Copies of data files: verified, thinned out by days and weeks, listed, brought back.
 
-They lie in ``backups/NAME/`` beside the file, each named by the moment it was taken and how many entries it has.
-What a file was before a copy was brought back, and what was found damaged, lies in ``set-aside/`` under a dated
-name. Both names are made of our own file's name and a time, never of what a person typed. Beside the copies lies
-``previous``, the file as it was before its latest entry: a second name for bytes that are on the disk anyway.
+They are in ``backups/NAME/`` beside the file, named by their time and number of entries. A replaced or damaged file
+is kept in ``set-aside/`` under a dated name. Names are made of the data file's name and a time, never of typed text.
+``previous`` is the file before its latest entry: a hard link, which takes no room.
 """
 
 from __future__ import annotations
@@ -21,9 +20,9 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.store.sealed import LARGEST_FILE, FileGone, Kind, rows_in, unseal
 
 EVERY_ROWS, EVERY_MIN = 25, 30.0
-"""a copy after so many new entries, or so long after the one before, whichever comes first"""
+"""a copy is due after so many new entries or minutes, whichever comes first"""
 COUNTS = NEWEST_KEPT, *_ = 8, 14, 52
-"""the newest copies of all, then the last of each day, then the last of each week"""
+"""copies kept: the newest, then the last of each day, then the last of each week"""
 PREVIOUS = "previous.json"
 _NAME = re.compile(r"^(?P<when>\d{8}T\d{6}Z)-(?P<rows>\d{1,9})\.(json|db)$")
 _ASIDE = re.compile(r"^(?P<stem>.+)\.(?P<when>\d{8}T\d{6}Z)(?:-\d+)?(?P<suffix>\.[a-z]+)$")
@@ -31,7 +30,7 @@ _ASIDE = re.compile(r"^(?P<stem>.+)\.(?P<when>\d{8}T\d{6}Z)(?:-\d+)?(?P<suffix>\
 
 @dataclass(frozen=True, slots=True)
 class Copy:
-    """One copy of a data file, looked at: ``good`` where it can be brought back, else ``problem`` says why."""
+    """One copy of a data file: ``good`` if it can be brought back, else ``problem`` says why not."""
 
     file: Path
     taken: datetime
@@ -42,7 +41,7 @@ class Copy:
 
     @property
     def name(self) -> str:
-        """What a person calls it by: its moment and entries, or ``aside-`` and its moment."""
+        """Its name for the user: its time and entries, or ``aside-`` and its time."""
         return f"aside-{self.file.stem.rpartition('.')[2]}" if self.was_set_aside else self.file.stem
 
 
@@ -79,7 +78,7 @@ def taken(path: Path) -> list[tuple[datetime, int, Path]]:
 
 
 def newest_good(path: Path, form: Kind | BackedUpFile) -> Copy | None:
-    """Return the newest copy that is whole, looking no further than it."""
+    """Return the newest undamaged copy; older ones are not read."""
     looked = (_looked_at(file, when, form) for when, file in _newest_first(path))
     return next((copy for copy in looked if copy.good), None)
 
@@ -100,29 +99,28 @@ def _looked_at(file: Path, when: datetime, form: Kind | BackedUpFile, *, aside: 
 
 
 def keep_previous(path: Path) -> None:
-    """Give what lies at ``path`` and is whole a second name before another takes its place. Never raises."""
+    """Link the undamaged file at ``path`` as ``previous`` before it is replaced. Never raises."""
     folder = backup_folder(path)
     new = folder / f".{PREVIOUS}.{os.urandom(8).hex()}.new"
     with contextlib.suppress(OSError):
         os.link(path, new, follow_symlinks=False)
         new.replace(folder / PREVIOUS)
-    # Replacing one name of a file by another of the same file leaves both.
+    # If both are links to the same file, replacing leaves both.
     with contextlib.suppress(OSError):
         new.unlink(missing_ok=True)
 
 
 def is_due(path: Path, rows: int, now: datetime) -> bool:
-    """Tell whether ``path``, which now has ``rows`` entries, should be copied."""
-    # Any copy near in time and in entries will do: a clock that was set must neither put the next copy off until
-    # it has caught up, nor have one made at every entry.
+    """Return whether ``path``, which now has ``rows`` entries, should be copied."""
+    # Near in time on either side: a clock that is set must neither stop copies nor make one at every entry.
     near = timedelta(minutes=EVERY_MIN)
     return not any(abs(rows - count) < EVERY_ROWS and abs(now - when) < near for when, count, _ in taken(path))
 
 
 def back_up(path: Path, raw: bytes, kind: Kind, now: datetime) -> Path:
-    """Copy ``raw``, the bytes of ``path``, read the copy back, and let older ones go. Raises StoreError or OSError.
+    """Copy ``raw``, the bytes of ``path``, read the copy back, and delete older ones. Raises StoreError or OSError.
 
-    Bytes that are damaged are never copied: a good copy must not make room for a bad one.
+    Damaged bytes are never copied: a good copy must not be deleted for a bad one.
     """
     rows = rows_in(unseal(raw, path, kind).tables)
     folder = backup_folder(path)
@@ -131,12 +129,12 @@ def back_up(path: Path, raw: bytes, kind: Kind, now: datetime) -> Path:
     file = folder / f"{stamp(now)}-{rows}.json"
     replace_file(file, raw)
     if read_bytes(file, LARGEST_FILE) != raw:
-        raise StoreError(f"{file} cannot be read back as it was written", "look at the disk")
-    _let_go(path, kind, now)
+        raise StoreError(f"{file} cannot be read back as it was written", "check the disk")
+    _delete_old(path, kind, now)
     return file
 
 
-def _let_go(path: Path, kind: Kind, now: datetime) -> None:
+def _delete_old(path: Path, kind: Kind, now: datetime) -> None:
     every = taken(path)
     if len(every) > NEWEST_KEPT:
         good = [copy for when, _, file in every if (copy := _looked_at(file, when, kind)).good]
@@ -148,9 +146,9 @@ def _let_go(path: Path, kind: Kind, now: datetime) -> None:
 
 
 def kept_of(moments: Iterable[datetime], now: datetime, counts: tuple[int, int, int] = COUNTS) -> set[datetime]:
-    """Return which of the good copies' moments are kept: the newest of all, the last of each day, of each week (UTC).
+    """Return which good copies are kept: the newest, the last of each day and of each week (UTC).
 
-    Damaged copies have no say: they take no good one's place, and stay for a person to look at.
+    Damaged copies do not count: they replace no good one, and stay for the user to look at.
     """
     newest, days, weeks = counts
     newest_first = sorted(moments, reverse=True)
@@ -162,7 +160,7 @@ def kept_of(moments: Iterable[datetime], now: datetime, counts: tuple[int, int, 
 
 
 def set_aside(path: Path, now: datetime) -> Path | None:
-    """Keep what lies at ``path``, whatever it is, under a dated name too; None where nothing does. Raises OSError."""
+    """Keep what is at ``path`` under a dated name too; None if nothing is there. Raises OSError."""
     if not os.path.lexists(path):
         return None
     folder = aside_folder(path)
@@ -170,7 +168,7 @@ def set_aside(path: Path, now: datetime) -> Path | None:
     while True:
         file = free_name(path, now)
         try:
-            # A second name for the same bytes: needs no room on a full disk, and no moment without either.
+            # A hard link needs no room on a full disk, and leaves the file in place.
             os.link(path, file, follow_symlinks=False)
         except FileExistsError:
             continue
@@ -190,7 +188,7 @@ def free_name(path: Path, now: datetime) -> Path:
         file = folder / f"{path.stem}.{stamp(now)}{f'-{n}' if n else ''}{path.suffix}"
         if not os.path.lexists(file):
             return file
-    raise StoreError(f"{folder} has too many copies from this second", "look at it")
+    raise StoreError(f"{folder} has too many copies from this second", "check that folder")
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,15 +200,15 @@ class BackedUpFile:
 
     @property
     def name(self) -> str:
-        """What a person calls the file by: its name without the ending."""
+        """Its name for the user: the file's name without the ending."""
         return self.path.stem
 
     def look(self, file: Path) -> str:
-        """Return what ``file`` holds in a few words. Raises StoreError where it is not whole."""
+        """Return what ``file`` holds, in a few words. Raises StoreError if it is damaged."""
         return self.kind.look(file)
 
     def bring_back(self, copy: Copy, now: datetime) -> Path | None:
-        """Bring a copy back; what was there is set aside and its new name returned. Raises StoreError."""
+        """Bring a copy back; return the name under which the replaced file is kept. Raises StoreError."""
         raw = read_bytes(copy.file, LARGEST_FILE)
         unseal(raw, copy.file, self.kind)
         make_folder(self.path.parent)
@@ -220,20 +218,20 @@ class BackedUpFile:
                 replace_file(self.path, raw)
         except Late as error:
             what = f"{self.path} is put back, but the disk did not confirm it: {reason(error)}"
-            raise StoreError(what, "look at it") from None
+            raise StoreError(what, "check the disk") from None
         except OSError as error:
             what = f"{self.path} could not be written: {reason(error)}"
-            raise StoreError(what, "the copy and the present are as they were") from None
+            raise StoreError(what, "nothing was changed") from None
         return aside
 
     def present(self) -> str:
-        """Return what it holds now. Raises StoreError where it is not there or not whole."""
+        """Return what it holds now. Raises StoreError if it is missing or damaged."""
         if not os.path.lexists(self.path):
             raise FileGone(f"{self.path} is not there", "bring a copy back")
         return self.look(self.path)
 
     def copies(self) -> list[Copy]:
-        """Return its copies, newest first, each verified; set aside ones too."""
+        """Return its copies, newest first, each verified; those set aside too."""
         found = [_looked_at(file, when, self) for when, file in _newest_first(self.path)]
         for when, named, file in _dated(aside_folder(self.path), _ASIDE):
             if (named["stem"], named["suffix"]) == (self.path.stem, self.path.suffix):

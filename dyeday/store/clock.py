@@ -1,4 +1,4 @@
-"""The computer's clock and chance, read here so that nothing else has to."""
+"""The computer's clock and random ids; only this module reads them."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def _boot_s() -> float | None:
 
 @lru_cache(maxsize=1)
 def boot_id() -> str | None:
-    """Return what names this boot of the system, or None where nothing does."""
+    """Return an id of this boot of the system; None if the system has none."""
     try:
         return Path("/proc/sys/kernel/random/boot_id").read_text(encoding="ascii").strip()[:8]
     except (OSError, ValueError):
@@ -35,5 +35,5 @@ def boot_id() -> str | None:
 
 
 def new_id() -> str:
-    """Return an event id that will not come again."""
+    """Return a random event id of 12 hexadecimal digits."""
     return os.urandom(6).hex()

@@ -1,8 +1,7 @@
 """The bytes of a data file: tables as JSON behind a seal that names what it is, its version and its digest.
 
-The seal tells damage from change. A file whose digest is right was written by dyeday, here or elsewhere; one whose
-digest is not was cut, flipped or edited by something else, and is refused. The seal's own form never changes, so
-that every later version can still tell a newer file from a damaged one.
+A file with the right digest was written by dyeday; any other was cut, flipped or edited, and is refused. The seal's
+own form never changes, so that every version can tell a newer file from a damaged one.
 """
 
 from __future__ import annotations
@@ -23,46 +22,46 @@ from dyeday.text import strict_json
 Tables = dict[str, dict[str, Any]]
 LARGEST_FILE = 32_000_000
 LARGEST_UNSEALED = 8_000_000
-"""bytes; one without a seal is parsed before anything can be known of it"""
+"""bytes; a file without a seal has to be parsed unchecked"""
 _SEAL = re.compile(rb'\{"kept":\{"what":"([a-z-]{1,40})","version":(\d{1,6}),"sha256":"([0-9a-f]{64})"\}')
 
 
 class Damaged(StoreError):  # noqa: N818 - what the file is
-    """What lies there was not written by dyeday, or not so: kept as it is, never taken for data."""
+    """A file that is not valid: it stays as it is and is never loaded."""
 
 
 class FileNewer(StoreError):  # noqa: N818 - what the file is
-    """A file of a later version than this dyeday knows."""
+    """A file of a later version than this program knows."""
 
 
 class FileGone(StoreError):  # noqa: N818 - what the file is
-    """A file that was there is gone."""
+    """A file that existed is missing."""
 
 
 def rows_in(tables: Tables) -> int:
-    """Return how many rows all tables have together."""
+    """Return the number of rows in all tables."""
     return sum(len(table) for table in tables.values())
 
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """What one kind of file holds: its word, its version, and how an older one becomes this one."""
+    """A kind of data file: its word, its version, and the steps from older versions."""
 
     word: str
     version: int
     steps: Mapping[int, Callable[[Tables], Tables]] = field(default_factory=dict)
     """pure functions from the tables of version n to those of n + 1, one for each n below ``version``"""
     check: Callable[[Tables], object] = lambda tables: tables
-    """builds from the tables what the store builds; its KeyError, TypeError or ValueError mean another shape"""
+    """builds from the tables what the store builds; KeyError, TypeError or ValueError mean invalid tables"""
     unsealed: Callable[[Tables], int | None] = lambda tables: None
-    """which version a file from before seals is, or None where it is none"""
+    """the version of a file without a seal; None if it is not valid"""
     holds: Callable[[Any], str] = lambda tables: f"{rows_in(tables)} entries"
-    """what ``check`` built, in a few words for a person who chooses among copies"""
+    """what ``check`` built, in a few words for a list of copies"""
     only_added: tuple[str, ...] = ()
-    """tables whose rows are never changed once they are written"""
+    """tables whose rows are never changed"""
 
     def look(self, file: Path) -> str:
-        """Return what a file of this kind holds, in a few words. Raises StoreError where it is not whole."""
+        """Return what a file of this kind holds, in a few words. Raises StoreError if it is damaged."""
         return self.holds(unseal(read_bytes(file, LARGEST_FILE), file, self).made)
 
 
@@ -77,9 +76,9 @@ class Unsealed:
 
 
 class RowTexts:
-    """Tables as they were written before, so that one more row does not have the rest written again.
+    """The JSON of tables as last written, so that a new row does not serialize the rest again.
 
-    A row counts as written where it is the very same object under the same key, in the same place.
+    A row counts as written if it is the same object under the same key in the same place.
     """
 
     def __init__(self) -> None:
@@ -103,9 +102,9 @@ def _json(value: object) -> str:
 
 
 def seal(tables: Tables, kind: Kind, texts: RowTexts | None = None) -> bytes:
-    """Return the bytes of a file; ``texts`` remembers rows that were written before.
+    """Return the bytes of a file; ``texts`` keeps rows written before.
 
-    Raises ValueError where a value is no JSON, such as NaN or a lone surrogate.
+    Raises ValueError for a value that JSON does not have, such as NaN or a lone surrogate.
     """
     parts = []
     for name, table in tables.items():
@@ -118,7 +117,7 @@ def seal(tables: Tables, kind: Kind, texts: RowTexts | None = None) -> bytes:
 
 
 def unseal(raw: bytes, path: Path, kind: Kind) -> Unsealed:
-    """Return what a file's bytes hold. Raises Damaged or Newer, naming ``path``; changes nothing."""
+    """Return what a file's bytes hold. Raises Damaged or FileNewer, naming ``path``."""
     if not raw.strip():
         raise Damaged(f"{path} is empty, but was not before", _KEEP)
     version, body, sealed = None, raw, _SEAL.match(raw)

@@ -1,4 +1,4 @@
-"""One session's file: its events taken in, added to, and put right from memory while a bench guards it."""
+"""A session's file: read, added to, and repaired from memory while a bench has it open."""
 
 from __future__ import annotations
 
@@ -24,29 +24,27 @@ from dyeday.track.timestamp import Now
 
 BENCH_WAIT_S = 0.5
 Stamp = tuple[int, int]
-"""a session's file as it was: its size, and when it was changed in ns"""
+"""a file's size in bytes, and its time of change in ns"""
 Check = Callable[[Sequence[Event], Sequence[Event]], None]
-"""given the events that are there and those about to come, raises to refuse them"""
+"""takes the stored events and the new ones; raises to refuse these"""
 
 
 class SessionFile:
-    """One session's file. ``plan`` is as it was begun; ``events`` are in their order of recording.
+    """A session's file. ``plan`` is as it was at the start; ``events`` are in their order of recording.
 
-    Whoever holds the bench also guards the file: what was confirmed is put back from memory where the file was
-    damaged, taken away or put back to an older state by something else.
+    The bench that has it open restores confirmed entries from memory if something damages, removes or replaces it.
     """
 
     def __init__(self, path: Path, now: Callable[[], Now] = clock.now) -> None:
         self.path = path
         self.now = now
         self._storage = DurableStorage(path, SESSION, now)
-        # No query cache: results would share objects with it.
         self._db = TinyDB(storage=lambda: self._storage)
         self._lock = FileLock(path.with_suffix(".lock"))
         self._bench = FileLock(path.with_suffix(".bench"))
         self.guards = False
         self.mended = ""
-        """what was put right from memory since somebody last looked, in words"""
+        """what was repaired from memory since this was last read, in words"""
         self.owed = False
         """whether the file lacks events that were confirmed"""
         tables = self._storage.read()
@@ -60,24 +58,24 @@ class SessionFile:
 
     @property
     def without_copy(self) -> str:
-        """What to say of the latest copy where it could not be made, though the file is saved; else ""."""
+        """The message if the file was saved but its copy could not be made; else ""."""
         why = self._storage.backup_failed.rpartition(": ")[2]
         return f"saved, but no copy was made: {why}; see `dyeday doctor`" if why else ""
 
     @property
     def is_closed(self) -> bool:
-        """Whether the day was closed and that was not undone."""
+        """Whether the day is closed."""
         return is_closed(self.events)
 
     @property
     def stamp(self) -> Stamp | None:
-        """The file as it was last read or written here."""
+        """The stamp of the file when last read or written here."""
         return self._storage.seen and self._storage.seen[1:]
 
     def refresh(self) -> bool:
-        """Take in what another shell wrote; tell whether there was anything.
+        """Read what another shell wrote; return whether there was anything.
 
-        Raises Damaged, Newer, Gone or another StoreError; what is in memory stays as it is.
+        Raises StoreError; then what is in memory is unchanged.
         """
         if not self._storage.changed():
             return False
@@ -93,7 +91,7 @@ class SessionFile:
         return self.events != before
 
     def _with_own(self, there: tuple[Event, ...], mine: Sequence[Event]) -> tuple[Event, ...]:
-        """Return the file's events with those confirmed here that it lacks: an older file was put in its place."""
+        """Return the file's events and those confirmed here that it lacks, because an older file replaced it."""
         have = {event.id for event in there}
         lacking = [event for event in mine if event.id not in have]
         self.owed |= bool(lacking)
@@ -102,9 +100,8 @@ class SessionFile:
     def add(self, events: Iterable[Event], check: Check | None = None) -> tuple[Event, ...]:
         """Store events durably, all of them or none; return those that were new.
 
-        Events already there (by id) are left out. ``check`` is given the events there are and those about to
-        come, under the lock, and may raise to refuse them. When this returns they are on the disk. Raises
-        StoreError where they could not be written, which says so where they are there all the same.
+        Known ids are left out. ``check`` is called under the lock and may raise to refuse them. When this returns,
+        they are on the disk. Raises StoreError if they could not be saved; it says so if they are there all the same.
         """
         try:
             with self._lock:
@@ -118,30 +115,30 @@ class SessionFile:
                 if self.owed or self._storage.unsure:
                     self._write_whole((*self.events, *fresh))
                 elif fresh:
-                    # Numbered here: TinyDB would count on from what it last saw, not from what another wrote.
+                    # TinyDB would number on from what it last read, not from what another shell wrote.
                     first = len(self.events) + 1
                     rows = [Document(event.to_json(), first + n) for n, event in enumerate(fresh)]
                     self._db.table("events").insert_multiple(rows)
         except Late as error:
             raise not_saved("it is", error, "") from None
         except OSError as error:
-            raise StoreError(f"nothing could be saved: {reason(error)}", f"look at {self.path.parent}") from None
+            raise StoreError(f"nothing could be saved: {reason(error)}", f"check {self.path.parent}") from None
         self.events = (*self.events, *fresh)
         return tuple(fresh)
 
     def listed(self) -> Listed:
-        """Return this session as one of a list."""
+        """Return this session's row in a list."""
         about, counts = self.about, (len(self.plan.batches), len(self.events))
         return Listed(about.id, about.name, about.date, about.begun, self.is_closed, *counts, about.source)
 
     def _see(self) -> None:
-        """Take in the file as it is; put it right from memory where it is no more what it was and we guard it."""
+        """Read the file; repair it from memory if it is damaged or gone and this bench has it open."""
         try:
             self.refresh()
         except (Damaged, FileGone) as error:
             if not self.guards:
                 raise
-            # The folder itself gone is a stick pulled out: it is waited for, not made again.
+            # If the folder is gone, a stick was pulled out: wait for it.
             if not self.path.parent.is_dir():
                 raise
             aside = set_aside(self.path, self.now().utc)
@@ -160,38 +157,38 @@ class SessionFile:
         self.owed = False
 
     def set_source(self, source: str, digest: str) -> None:
-        """Remember the plan file's present digest, once its changes were taken."""
+        """Store the plan file and its digest after its changes were applied."""
         try:
             with self._lock:
                 self._see()
                 about = replace(self.about, source=source, digest=digest)
                 self._db.table("about").update(to_plain(about))
         except OSError as error:
-            raise not_saved("the plan's file is", error, f"look at {self.path.parent}") from None
+            raise not_saved("the plan's file is", error, f"check {self.path.parent}") from None
         self.about = about
 
     def hold_bench(self) -> bool:
-        """Claim this session for one bench; False where another has it.
+        """Claim this session for one bench; return False if another has it.
 
-        It is then copied neither now nor as it is written, but by `back_up` and `copy_if_due`.
+        From then on only `back_up` and `copy_if_due` make copies.
         """
         if not self._bench.grab():
             return False
-        # A shell that hangs with the lock in its hand must not stop the bench's keys for long.
+        # A shell that hangs while holding the lock must not block keys for long.
         self._lock.wait_s = BENCH_WAIT_S
         self.guards = self._storage.copies_later = True
         return True
 
     def copy_if_due(self) -> None:
-        """Make the copy that entries left for later, where one is due."""
+        """Make a copy if one is due."""
         self._storage.copy_if_due()
 
     def back_up(self) -> None:
-        """Copy the file as it is, unless the newest copy is the same; ``without_copy`` says where that failed."""
+        """Copy the file unless the newest copy is the same; ``without_copy`` has a failure."""
         self._storage.back_up()
 
     def release_bench(self) -> None:
-        """Make a copy that is due, stop guarding the file, and let another shell hold the bench."""
+        """Make a copy if one is due, and release the session to other benches."""
         self.copy_if_due()
         self.guards = self._storage.copies_later = False
         self._bench.release()

@@ -1,4 +1,4 @@
-"""What a session's file holds: what it says of itself, the frozen plan and the events, as tables and as values."""
+"""The content of a session's file as tables and as values: its facts, the frozen plan and the events."""
 
 from __future__ import annotations
 
@@ -23,12 +23,12 @@ from dyeday.track.timestamp import Now, local
 
 SESSION_ID = re.compile(r"^\d{4}-\d{2}-\d{2}-\d{1,4}$")
 _NEVER = Now(datetime.min.replace(tzinfo=UTC))
-"""for a reader that would take the present for a time that is missing"""
+"""stands for the present, which a stored event never takes"""
 
 
 @dataclass(frozen=True, slots=True)
 class SessionInfo:
-    """What a session's file says of itself."""
+    """The facts at the head of a session's file."""
 
     id: str
     name: str
@@ -37,7 +37,7 @@ class SessionInfo:
     source: str
     """the plan file it was begun from"""
     digest: str
-    """of that file's bytes when it was begun or its changes were taken"""
+    """of that file when the session started or its changes were applied"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +59,7 @@ Session = tuple[SessionInfo, Plan, tuple[Event, ...]]
 
 
 def made(tables: Tables) -> Session:
-    """Return what a session's tables hold. Raises KeyError, TypeError or ValueError where they are none."""
+    """Return the session in tables. Raises KeyError, TypeError or ValueError if they are not one."""
     events = tuple(map(event_of, _rows(tables)))
     return SessionInfo(**tables["about"]["1"]), from_plain(Plan, tables["plan"]["1"]), events
 
@@ -69,7 +69,7 @@ def _rows(tables: Tables) -> list[Any]:
 
 
 def part_of(tables: Tables, first: int, batches: Collection[str]) -> Day:
-    """Return the day by those of its first events that some batches depend on. Raises as `made`."""
+    """Return the day by those of its ``first`` events that ``batches`` depend on. Raises as `made`."""
     rows = related_rows(_rows(tables)[:first], batches)
     return fold(from_plain(Plan, tables["plan"]["1"]), map(event_of, rows))
 
@@ -81,7 +81,7 @@ def tables_of(about: SessionInfo, plan: Plan, events: Iterable[Event]) -> Tables
 
 
 def event_of(row: Mapping[str, Any]) -> Event:
-    """Return the event in a row. Raises KeyError or ValueError where it holds none."""
+    """Return the event in a row. Raises KeyError or ValueError if it is not one."""
     if "recorded_at" not in row:
         raise KeyError("recorded_at")
     try:
@@ -91,7 +91,7 @@ def event_of(row: Mapping[str, Any]) -> Event:
 
 
 def is_closed(events: Sequence[Event]) -> bool:
-    """Tell whether the day was closed and its closing is not void."""
+    """Return whether the day was closed and the closing is not void."""
     if not any(isinstance(event.body, Closed) for event in events):
         return False
     return any(isinstance(event.body, Closed) for event in effective(events)[0])
@@ -111,13 +111,13 @@ def _holds(session: Session) -> str:
 
 
 def _unsealed(tables: Tables) -> int | None:
-    """Sessions of version 1 had no seal and told their version among what they said of themselves."""
+    """Version 1 had no seal, and its version among the facts."""
     one = set(tables) == {"about", "plan", "events"} and tables["about"]["1"]["schema_version"] == 1
     return 1 if one else None
 
 
 def _to_2(tables: Tables) -> Tables:
-    """The seal tells the version now."""
+    """The seal has the version now."""
     about = {key: value for key, value in tables["about"]["1"].items() if key != "schema_version"}
     return {**tables, "about": {"1": about}}
 

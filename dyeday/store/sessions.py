@@ -1,4 +1,4 @@
-"""The sessions of a data folder: begun, found, listed, followed where batches went over into another."""
+"""The sessions of a data folder: started, found, listed, followed where batches were carried."""
 
 from __future__ import annotations
 
@@ -29,9 +29,9 @@ from dyeday.track.folding.fold import effective, fold
 from dyeday.track.timestamp import Now, iso
 
 LOOK_BACK = 60
-"""sessions among which the day to go on with is looked for"""
+"""newest sessions among which the running one is looked for"""
 LONGEST_CHAIN = 60
-"""sessions carried into each other that are looked back at"""
+"""sessions carried into each other that are followed back"""
 _CLOSED, _STRUCK = re.compile(rb'"event": ?"closed"'), re.compile(rb'"event": ?"struck"')
 
 
@@ -42,7 +42,7 @@ class Sessions:
         self.folder = data / "sessions"
         self.now = now
         self.unreadable: list[str] = []
-        """what was wrong with files that could not be listed"""
+        """errors of files that could not be listed"""
 
     def ids(self) -> list[str]:
         """Return all ids, newest first."""
@@ -53,7 +53,7 @@ class Sessions:
         return sorted(names, key=lambda name: (name[:10], int(name[11:])), reverse=True)
 
     def open(self, session_id: str) -> SessionFile:
-        """Return a session by its id. Raises StoreError where there is none."""
+        """Return a session by its id. Raises StoreError if there is none."""
         return SessionFile(self._path(session_id), self.now)
 
     def part(self, session_id: str, first: int, batches: Collection[str]) -> Day:
@@ -69,13 +69,13 @@ class Sessions:
         return path
 
     def is_surely_open(self, session_id: str) -> bool:
-        """Tell by a glance at its file whether a session was never closed. Raises StoreError."""
+        """Return whether a session was never closed, by a search in its bytes. Raises StoreError."""
         return _CLOSED.search(read_bytes(self.folder / f"{session_id}.json", LARGEST_FILE)) is None
 
     def newest(self, *, unfinished: bool) -> SessionFile | None:
         """Return the newest session, or the newest one that was not closed, of the latest `LOOK_BACK`.
 
-        A closed one in which nothing was undone is passed by a glance at its file.
+        A closed one in which nothing was undone is skipped by a search in its bytes.
         """
         for n, session_id in enumerate(self.ids()[:LOOK_BACK]):
             if n and unfinished:
@@ -88,7 +88,7 @@ class Sessions:
         return None
 
     def stamps(self) -> dict[str, Stamp]:
-        """Return what tells one state of each session's file from another."""
+        """Return the stamp of each session's file."""
         found = {}
         with contextlib.suppress(FileNotFoundError), os.scandir(self.folder) as there:
             for entry in there:
@@ -98,9 +98,9 @@ class Sessions:
         return found
 
     def listed(self, known: Mapping[str, tuple[Stamp, Listed]] | None = None) -> list[Listed]:
-        """Return all sessions that can be read, newest first; ``known`` ones are opened only where they changed.
+        """Return all readable sessions, newest first; ``known`` ones are opened only if changed.
 
-        `unreadable` has what is wrong with the others.
+        `unreadable` has the errors of the others.
         """
         self.unreadable = []
         stamps, rows = self.stamps(), []
@@ -116,7 +116,7 @@ class Sessions:
         return rows
 
     def of_plan(self, source: Path, day: date) -> SessionFile | None:
-        """Return the newest session begun from this file for this date that was not closed, or None."""
+        """Return the newest open session started from this file for this date, or None."""
         for session_id in self.ids():
             if session_id[:10] == day.isoformat():
                 session = self.open(session_id)
@@ -127,10 +127,10 @@ class Sessions:
     def begin(
         self, plan: Plan, source: Path, text: str, now: Now, events: Iterable[Event] = (), of_plan: bool = False
     ) -> SessionFile:
-        """Begin a session of ``plan`` with its first events in one write; its id is its date and a number never used
-        before. With ``of_plan`` a session of this file and date that another shell just began is gone on with.
+        """Start a session of ``plan`` with its first events in one write; its id is its date and a new number.
 
-        Raises StoreError.
+        With ``of_plan`` an open session of this file and date, perhaps from another shell just now, is returned
+        instead. Raises StoreError.
         """
         make_folder(self.folder)
         for folder in (self.folder, self.folder.parent, self.folder.parent / "pages"):
@@ -141,7 +141,7 @@ class Sessions:
                 if there is not None:
                     return there
                 day = plan.session.date.isoformat()
-                # A file that was lost has its number in its copies still.
+                # Copies keep the numbers of lost files.
                 used = [int(path.stem[11:]) for path in session_files(self.folder.parent) if path.stem[:10] == day]
                 session_id = f"{day}-{max(used, default=0) + 1}"
                 path = self.folder / f"{session_id}.json"
@@ -150,7 +150,7 @@ class Sessions:
                 storage.copies_later = True
                 storage.write(tables_of(about, plan, spread(events)))
         except OSError as error:
-            raise not_saved("the session is", error, f"look at {self.folder}") from None
+            raise not_saved("the session is", error, f"check {self.folder}") from None
         try:
             session = SessionFile(path, self.now)
         except StoreError as error:
@@ -161,7 +161,7 @@ class Sessions:
 
 
 def session_files(data: Path) -> list[Path]:
-    """Return the file of every session, newest name first; also those of which only copies are left."""
+    """Return the file of every session, newest first, even if only its copies are left."""
     folder = data / "sessions"
     stems = {path.stem for path in folder.glob("*.json")}
     with contextlib.suppress(OSError):
@@ -170,7 +170,7 @@ def session_files(data: Path) -> list[Path]:
 
 
 def earlier_days(kept: Sessions, day: Day, seen: set[str]) -> list[tuple[str, Day]]:
-    """Return the sessions whose batches were carried into ``day``, and those before them, oldest first."""
+    """Return (id, day) of the sessions carried into ``day``, and of those before them, oldest first."""
     names = {b.carried.session for b in day.batches.values() if b.carried is not None} - seen
     found: list[tuple[str, Day]] = []
     for name in sorted(names.intersection(kept.ids())):
@@ -183,9 +183,9 @@ def earlier_days(kept: Sessions, day: Day, seen: set[str]) -> list[tuple[str, Da
 
 
 def went_over(kept: Sessions, sources: Collection[str], into: str = "") -> dict[tuple[str, str], str]:
-    """Return where batches of the sessions ``sources`` went on: by session and batch, the newest "session/batch".
+    """Return where batches of the sessions ``sources`` were carried: (session, batch) to the newest "session/batch".
 
-    Coming over ``into`` that session itself is passed over; so is a session that cannot be read.
+    The session ``into`` and unreadable ones are left out.
     """
     found: dict[tuple[str, str], str] = {}
     first = min((source[:10] for source in sources), default="")

@@ -1,7 +1,7 @@
-"""A TinyDB storage that never writes in place, holds no handle open, and reads a file only when it changed.
+"""A TinyDB storage that never writes in place, keeps no file open, and reads a file only when it changed.
 
-TinyDB's own JSON storage rewrites the file where it lies and takes an empty one for a new database; a pulled
-plug in the middle would leave neither the old day nor the new one.
+TinyDB's own JSON storage rewrites the file in place and takes an empty one for a new database: a power cut in between
+would lose the day.
 """
 
 from __future__ import annotations
@@ -19,8 +19,10 @@ from dyeday.track.timestamp import Now
 
 
 class DurableStorage(Storage):
-    """One sealed file of a kind. ``read`` gives what it last read while the file's identity, size and time are
-    the same. Copies are made by itself as it writes; write only while holding the file's lock."""
+    """A sealed file of a kind. ``read`` returns what it last read until the file's identity, size or time changes.
+
+    Writing makes copies too. Write only while holding the file's lock.
+    """
 
     def __init__(self, path: str | Path, kind: Kind, now: Callable[[], Now] = clock.now) -> None:
         super().__init__()
@@ -28,13 +30,13 @@ class DurableStorage(Storage):
         self.kind = kind
         self.now = now
         self.backup_failed = ""
-        """why the latest copy could not be made; saving goes on without it"""
+        """why the latest copy could not be made"""
         self.unsure = False
-        """whether the latest write failed at a moment when it may or may not be on the disk"""
+        """whether the latest write failed and may or may not be on the disk"""
         self.made: object = None
-        """what the kind's ``check`` built when the file was last read; stale once it was written"""
+        """what the kind's ``check`` built when the file was last read; None after a write"""
         self.copies_later = False
-        """whether copies wait for `copy_if_due`: reading one back takes longer than a key may"""
+        """whether copies wait for `copy_if_due`, because reading one back is too slow for a key"""
         self._owes_copy = False
         self._texts = RowTexts()
         self._kept: Tables | None = None
@@ -44,14 +46,14 @@ class DurableStorage(Storage):
         self._was_there = False
 
     def read(self) -> Tables | None:
-        """Return the file's tables, or None where there never was one: neither a file nor copies of it.
+        """Return the file's tables; None if there is neither a file nor copies of it.
 
-        Raises Damaged, Newer, Gone or another StoreError.
+        Raises Damaged, FileNewer, FileGone or another StoreError.
         """
         stamp = self._stamp()
         if stamp is None:
             if self._was_there:
-                # TinyDB would take None for a new database, and begin one.
+                # TinyDB would take None for a new database.
                 raise FileGone(f"{self.path} is gone", "put its folder back where it was")
             if backups.taken(self.path):
                 name = self.path.stem
@@ -78,7 +80,7 @@ class DurableStorage(Storage):
         """Put tables on the disk, all of them or none. Raises OSError or StoreError; then the old file is intact."""
         if self._version < self.kind.version and self._was_there:
             backups.back_up(self.path, read_bytes(self.path, LARGEST_FILE), self.kind, self.now().utc)
-        # TinyDB has already changed what `read` gave it: until this is on the disk, nothing kept can be trusted.
+        # TinyDB has changed what `read` returned: until it is on the disk, nothing in memory can be trusted.
         self._kept, self.seen = None, None
         self.made = None
         try:
@@ -99,18 +101,18 @@ class DurableStorage(Storage):
             self.copy_if_due()
 
     def copy_if_due(self) -> None:
-        """Make the copy that writing left for later, where one is due. Never raises, as `back_up`."""
+        """Make a copy if one is due. Never raises, as `back_up`."""
         owed, self._owes_copy = self._owes_copy, False
         if owed and self._kept is not None and backups.is_due(self.path, rows_in(self._kept), self.now().utc):
             self.back_up()
 
     def back_up(self) -> None:
-        """Make a copy now, unless the newest is the same. Never raises: ``backup_failed`` says what was wrong."""
+        """Make a copy unless the newest is the same. Never raises: ``backup_failed`` has the reason."""
         self.backup_failed = ""
         try:
             raw = read_bytes(self.path, LARGEST_FILE)
             for _, _, newest in backups.taken(self.path)[:1]:
-                with contextlib.suppress(StoreError):  # one that cannot be read is no copy of it
+                with contextlib.suppress(StoreError):
                     if read_bytes(newest, LARGEST_FILE) == raw:
                         return
             backups.back_up(self.path, raw, self.kind, self.now().utc)
@@ -118,7 +120,7 @@ class DurableStorage(Storage):
             self.backup_failed = reason(error) if isinstance(error, OSError) else error.what
 
     def changed(self) -> bool:
-        """Tell whether the file is another than the one last read or written."""
+        """Return whether the file differs from the one last read or written."""
         return self._stamp() != self.seen
 
     def _stamp(self) -> tuple[int, int, int] | None:

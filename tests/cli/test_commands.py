@@ -424,7 +424,8 @@ def test_check_tells_every_mistake_with_its_line(shell: Shell, tmp_path: Path) -
         number = int(line.removeprefix(f"{plan}:").split(":")[0])
         assert 1 <= number <= text.count("\n")
     assert shell("check", str(plan), "--json") == 1
-    assert len(json.loads(shell.out)["problems"]) == 12
+    problems = json.loads(shell.out)["problems"]
+    assert [set(problem) for problem in problems] == [{"line", "what", "would_be_right"}] * 12
     assert shell("begin", str(plan)) == 1
     assert shell("sessions", "--json") == 0
     assert json.loads(shell.out) == []

@@ -331,13 +331,13 @@ def test_notes_of_damaged_records_are_brought_back_by_restore_and_told_by_doctor
     assert book("restore", "studio", "--json") == 0
     (told,) = json.loads(book.out)
     assert (told["kind"], told["good"]) == ("records", True)
-    assert told["holds"].startswith("2 lots of 1 day, 1 thing noted of them later, ")
+    assert told["holds"].startswith("2 lots of 1 day, 1 later note, ")
     assert [copy["good"] for copy in told["copies"]] == [True]
     file = book.data / "studio.db"
     spoilt = file.read_bytes()[: 3 * 4096 - 7]
     file.write_bytes(spoilt)
     assert book("lots") == 1
-    assert "`dyeday restore studio --newest` brings its newest copy back" in book.err
+    assert "`dyeday restore studio --newest` brings back its newest copy" in book.err
     assert book("doctor", "--strict") == 1
     assert any(line.startswith("! records: is damaged") for line in book.lines)
     assert book("restore", "studio", "--newest") == 0

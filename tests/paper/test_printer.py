@@ -151,7 +151,7 @@ def test_a_title_is_harmless_and_short(tmp_path: Path, monkeypatch: pytest.Monke
         ("[ $1 = -r ] && echo scheduler is running || echo system default destination: studio", True, "studio"),
         ("echo scheduler is not running", False, "no print scheduler answers"),
         ("printf '\\033[31mrubbish'", False, "no print scheduler answers"),
-        ("exec sleep 30", False, "no print scheduler answers (without a word)"),
+        ("exec sleep 30", False, "no print scheduler answers (no answer)"),
     ],
 )
 def test_what_stands_between_a_page_and_the_printer_is_asked_without_waiting(

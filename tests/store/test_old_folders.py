@@ -151,7 +151,7 @@ def test_a_damaged_shelf_without_a_copy_stops_the_move_and_is_left_as_it_is(fold
     """To go on without it is for a person to say."""
     shutil.rmtree(folder / "backups")
     (folder / "shelf.json").write_bytes(b"{")
-    with pytest.raises(StoreError, match="move it away to go on without it"):
+    with pytest.raises(StoreError, match="move it away to continue without it"):
         Records(folder).reading().__enter__()
     assert (folder / "shelf.json").read_bytes() == b"{"
     assert not (folder / "studio.db").exists()

@@ -96,7 +96,7 @@ def test_who_holds_it_too_long_is_told(tmp_path: Path, monkeypatch: pytest.Monke
     """And nothing of what waited is in it."""
     received(tmp_path, "a")
     monkeypatch.setattr(database, "LONGEST_WAIT_S", 0.01)
-    with Records(tmp_path).writing(), pytest.raises(StoreError, match=r"another program holds studio\.db"):
+    with Records(tmp_path).writing(), pytest.raises(StoreError, match=r"another program has studio\.db locked"):
         received(tmp_path, "b")
     assert ids(tmp_path) == ["a"]
 
@@ -142,4 +142,4 @@ def test_copies_are_made_of_what_changed_and_few_are_kept(tmp_path: Path) -> Non
             kept.back_up(MORNING + timedelta(minutes=n))
     assert len(kept.copies()) == NEWEST_KEPT
     assert all(copy.good for copy in kept.copies())
-    assert kept.copies()[0].holds.endswith(f"{NEWEST_KEPT + 3} movements of the shelf")
+    assert kept.copies()[0].holds.endswith(f"{NEWEST_KEPT + 3} shelf movements")

@@ -72,7 +72,7 @@ def check(args: Namespace) -> int:
         plan = read_plan(text, library)
     except PlanError as error:
         if args.json:
-            problems = [{"line": p.line, "what": p.what, "hint": p.hint} for p in error.problems]
+            problems = [{"line": p.line, "what": p.what, "would_be_right": p.hint} for p in error.problems]
             answer({"problems": problems, "advice": [], "fits": None})
         complain(first_of(f"{path}:{problem}" for problem in error.problems))
         return 1
@@ -85,7 +85,7 @@ def check(args: Namespace) -> int:
     short = list(shortages(day))
     seen = forecast(day, at, evaluations=POLICIES_ONLY, learned=own, warn=False)
     if args.json:
-        rows = [{"what": a.what, "hint": a.hint} for a in hints]
+        rows = [{"what": a.what, "would_be_right": a.hint} for a in hints]
         answer({"problems": [], "advice": rows, "fits": seen.fits, "short": short, "shelf": shelf_notes,
                 "library": own_definitions})  # fmt: skip
     else:

@@ -1,4 +1,4 @@
-"""Amounts as jug and scale can do them, in the session's own measures."""
+"""Amounts as the plan's jug and scale can measure them, in its unit system."""
 
 from __future__ import annotations
 

@@ -1,9 +1,10 @@
-"""Marks beside times on paper: recorded late, corrected, about; and the legend that tells them."""
+"""Marks beside times on paper, for late, corrected and approximate entries, and their legend."""
 
 from __future__ import annotations
 
 from datetime import datetime
 
+from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Body, Day
 from dyeday.track.events.kit_events import AcidPutIn, UnitChanged
@@ -12,18 +13,18 @@ from dyeday.track.events.rewriting import Corrected, Undone
 from dyeday.track.folding.fold import effective
 
 LATE, CORRECTED, ABOUT = "~", "*", "≈"
-SAID = {LATE: "recorded later than it happened", CORRECTED: "corrected afterwards", ABOUT: "time about"}
+MEANS = {LATE: "recorded later than it happened", CORRECTED: "corrected afterwards", ABOUT: "time about"}
 LOADED = (Moved, Placed, Heated, AcidPutIn, UnitChanged)
 """kinds of event that a load stands for"""
 
 
 class EventMarks:
-    """Which times on the page were recorded late or corrected, and the legend for the marks used."""
+    """The marks of a day's entries, and the legend of those used so far."""
 
     def __init__(self, day: Day) -> None:
         alive = [event for event in day.events if event.id not in day.void_ids]
         corrected = {event.body.target_id for event in alive if isinstance(event.body, Corrected)}
-        self.struck = sum(isinstance(event.body, Undone) for event in alive)
+        self.void_count = sum(isinstance(event.body, Undone) for event in alive)
         self.used: set[str] = set()
         self._of_ids: dict[str, str] = {}
         self._of_moments: dict[tuple[type[Body], datetime, str | None], str] = {}
@@ -32,13 +33,13 @@ class EventMarks:
             sign = (CORRECTED if event.id in corrected else "") + (ABOUT if event.is_about else late)
             if sign:
                 self._of_ids[event.id] = sign
-                # What the fold keeps of most entries is their moment, not their id.
+                # The fold keeps the moment of most entries, not their id.
                 for kind in LOADED if isinstance(event.body, Load) else (type(event.body),):
                     for about in (*event.batches, None):
                         self._of_moments[(kind, event.at, about)] = sign
 
     def of(self, kind: type[Body], moment: datetime, batch: BatchRecord | None = None) -> str:
-        """Return the mark of what was recorded of ``batch`` or its parent; of anything if None."""
+        """Return the mark of an entry about ``batch`` or its parent; about anything if None."""
         names = (None,) if batch is None else (batch.no, batch.parent or batch.no)
         found = (self._of_moments.get((kind, moment, name)) for name in names)
         return self._use(next((sign for sign in found if sign), ""))
@@ -53,8 +54,7 @@ class EventMarks:
 
     def legend(self) -> str:
         """Return what the marks used so far mean, and how many entries are void; "" for neither."""
-        parts = [f"{sign} {said}" for sign, said in SAID.items() if sign in self.used]
-        if self.struck:
-            words = "entry" if self.struck == 1 else "entries"
-            parts.append(f"{self.struck} {words} void, kept in the log")
+        parts = [f"{sign} {said}" for sign, said in MEANS.items() if sign in self.used]
+        if self.void_count:
+            parts.append(f"{counted(self.void_count, 'entry', 'entries')} void, kept in the log")
         return "; ".join(parts)

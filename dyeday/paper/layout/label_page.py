@@ -1,4 +1,4 @@
-"""Labels laid out for a sheet of stickers, or for plain paper to be cut: all of one size, in columns and rows."""
+"""Labels in columns and rows, for a sheet of stickers or plain paper to be cut."""
 
 from __future__ import annotations
 
@@ -16,14 +16,14 @@ MOST_COLUMNS, MOST_ROWS = 5, 15
 PADDING_MM = 2.0
 LARGEST_PT, LEAST_PT, STEP_PT = 10.0, 5.0, 0.5
 LETTER_EM, LINE_EM = 0.58, 1.2
-"""of the type's size: a letter's width, as a browser's sans serif has it on average and a little more, and a line"""
+"""width of a letter, a little above a sans serif's average, and height of a line, in sizes of the type"""
 SWATCH_MM = 16.0
 """the swatch before a label's colourway, with the gap behind it"""
 PT_PER_MM = 72 / 25.4
 
 
 class LabelGrid(NamedTuple):
-    """Where labels stand on a page, in mm; ``gap_mm`` lies between columns, and none between rows."""
+    """Where labels are on a page, in mm; ``gap_mm`` is between columns, rows have no gap."""
 
     columns: int
     rows: int
@@ -38,13 +38,13 @@ STICKERS = {
     ("A4", "3x7"): LabelGrid(3, 7, 63.5, 38.1, 7.21, 15.15, 2.54),
     ("Letter", "3x10"): LabelGrid(3, 10, 66.675, 25.4, 4.7625, 12.7, 3.175),
 }
-"""the commonest sheets of stickers, from memory; their margins are what the labels leave of the page"""
+"""the most common sheets of stickers, from memory; the rest of the page is margin"""
 
 
 def grid_of(paper: str, size: str = "") -> LabelGrid:
-    """Return where labels stand on ``paper``, one of `PAPER_MM`; ``size`` is "3x7", columns by rows, "" the usual.
+    """Return the grid of labels on ``paper``, one of `PAPER_MM`; ``size`` is columns by rows, "3x7", or "" for usual.
 
-    A size without stickers of its own divides the page evenly. Raises ValueError for any other text.
+    A size that is not in `STICKERS` divides the page evenly. Raises ValueError for any other text.
     """
     size = size or USUAL[paper]
     if found := STICKERS.get((paper, size)):
@@ -59,7 +59,7 @@ def grid_of(paper: str, size: str = "") -> LabelGrid:
 
 @lru_cache(maxsize=256)
 def type_pt(card: Card, grid: LabelGrid) -> float:
-    """Return the largest size of type, in points, at which all lines of a card fit on its label."""
+    """Return the largest type size, in points, at which all lines of a card fit on its label."""
     width, height = ((side - 2 * PADDING_MM) * PT_PER_MM for side in (grid.width_mm, grid.height_mm))
     size = LARGEST_PT
     while size > LEAST_PT:
@@ -74,7 +74,7 @@ def type_pt(card: Card, grid: LabelGrid) -> float:
 
 
 def label_style(grid: LabelGrid) -> str:
-    """Return the CSS of a page of labels: no margins but the stickers' own, and on paper nothing beside them."""
+    """Return the CSS of a page of labels: only the stickers' margins, and nothing else in print."""
     return f"""
 @page {{ margin: 0; @bottom-left {{ content: none; }} @bottom-right {{ content: none; }} }}
 @media print {{ h1, p.about, p.copy {{ display: none; }} }}

@@ -1,7 +1,7 @@
-"""What stands on a sheet, before it is laid out: parts in blocks that stay together, under headings.
+"""A sheet before its layout: parts in blocks that stay together, under headings.
 
-One model for both ways of showing it, `sheet_text` and `sheet_html`, so that the plain page and the
-one for a browser say the same. Only swatches are left to the browser: whatever they tell stands in words beside them.
+`sheet_text` and `sheet_html` lay out the same model, so both say the same. Swatches are only in HTML, beside their
+meaning in words.
 """
 
 from __future__ import annotations
@@ -18,27 +18,27 @@ BLANK = "________"
 
 @dataclass(frozen=True, slots=True)
 class Paragraph:
-    """A paragraph, ``level`` steps in; ``lead`` stands before it and its further lines go in behind that."""
+    """A paragraph, indented by ``level`` steps, and behind its ``lead`` if it has one."""
 
     text: str
     level: int = 0
     lead: str = ""
     strong: bool = False
     swatches: tuple[tuple[str, float], ...] = ()
-    """(#rrggbb, %) painted beside it in a browser, in the order of the sections"""
+    """(#rrggbb, %) painted beside it in HTML, in the order of the sections"""
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """``cells`` wide on the plain page; the one with 0 takes what is left. Words wrap, numbers stand ``right``."""
+    """A column ``cells`` wide as text; 0 takes the rest. Words wrap, numbers are aligned ``right``."""
 
     head: str
     cells: int = 0
     right: bool = False
     large: bool = False
-    """what is read from a step away: times and amounts"""
+    """read from a step away: times and amounts"""
     whole: bool = False
-    """never broken across lines in a browser: a time, a unit, a lot"""
+    """never broken across lines in HTML: a time, a unit, a lot"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,24 +48,24 @@ class Table:
     columns: tuple[Column, ...]
     rows: tuple[tuple[str, ...], ...]
     swatches: tuple[str | None, ...] = ()
-    """by row, the colour painted in its cell number ``painted`` in a browser"""
+    """by row, the colour painted in its cell number ``painted`` in HTML"""
     painted: int = 0
     framed: frozenset[int] = frozenset()
-    """rows that stand in a frame in a browser"""
+    """rows framed in HTML"""
     ruled: bool = False
-    """a rule every five rows, for an eye that comes back to it"""
+    """a line every five rows, to find the place again"""
 
 
 @dataclass(frozen=True, slots=True)
 class DrawnLines:
-    """Lines that are drawn in characters, each as it is and at most a page wide."""
+    """Lines drawn in characters, kept as they are, clipped to the page."""
 
     lines: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """A label: its lines, of which the ``strong`` ones are bold, and the swatches of what it is on."""
+    """A label: its lines, the ``strong`` ones in bold, and the swatches of its colourway."""
 
     lines: tuple[str, ...]
     strong: tuple[int, ...] = (0, 1)
@@ -74,7 +74,7 @@ class Card:
 
 @dataclass(frozen=True, slots=True)
 class Cards:
-    """Cards side by side: stickers on paper from a browser, to be cut apart on the plain page."""
+    """Labels side by side: stickers in HTML, to be cut apart in text."""
 
     cards: tuple[Card, ...]
 
@@ -84,37 +84,37 @@ Part = Paragraph | Table | DrawnLines | Cards
 
 @dataclass(frozen=True, slots=True)
 class KeepTogether:
-    """Parts that stay on one page as long as a page holds them. Blocks in a row with one heading are its section."""
+    """Parts that stay on one page if they fit. Blocks in a row with one heading are its section."""
 
     parts: tuple[Part, ...]
     heading: str = ""
     new_page: bool = False
     loose: bool = False
-    """its parts need not stay together: a long table"""
+    """its parts may be separated: a long table"""
     apart: bool = False
-    """stands apart from the one before"""
+    """a gap is before it"""
     slip: bool = False
-    """cut off and put into a parcel: four of them to a page"""
+    """cut off and put into a parcel: four to a page"""
 
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """One sheet. ``title`` and ``about`` head every page, and so does ``copy``, which tells a reprint."""
+    """A sheet. ``title`` and ``about`` head every page, and ``copy``, the mark of a reprint."""
 
     name: str
-    """what its files and its queue entry are called: summary, weigh, …"""
+    """the name of its files and print jobs: summary, weigh, …"""
     title: str
     about: str
     blocks: tuple[KeepTogether, ...]
     copy: str = ""
     dense: bool = False
-    """read at a table, not from a step away: smaller type, so that a day is one page"""
+    """smaller type, so that a day is one page, read at a table"""
     label_size: str = ""
-    """columns by rows of its labels in a browser, "3x7"; "" for the usual stickers of the paper"""
+    """columns by rows of its labels in HTML, "3x7"; "" for the paper's usual stickers"""
 
-    def as_copy(self, said: str) -> Sheet:
-        """Return the sheet with ``said`` as its mark of a copy."""
-        return replace(self, copy=said)
+    def as_copy(self, mark: str) -> Sheet:
+        """Return the sheet with ``mark`` as its mark of a reprint."""
+        return replace(self, copy=mark)
 
 
 def tick(text: str, level: int = 0) -> Paragraph:

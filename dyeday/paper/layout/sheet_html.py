@@ -1,4 +1,4 @@
-"""A sheet as one HTML file that needs nothing else: for a browser, and for its print command at A4 or Letter."""
+"""A sheet as one HTML file without links, to be printed from a browser on A4 or Letter."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from dyeday.paper.layout.text_page import with_units
 from dyeday.text import harmless, html_text
 
 PAPERS = {"A4": "A4", "Letter": "letter"}
-"""what CSS calls them"""
+"""paper sizes and their names in CSS"""
 NO_BREAK = "\u00a0"
 _COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
 
@@ -76,10 +76,7 @@ td .swatch { width: 5mm; margin-right: 1mm; }
 
 
 def sheet_html(sheet: Sheet, paper: str = "A4") -> str:
-    """Return a sheet as an HTML page; ``paper`` is one of `PAPERS`.
-
-    Blocks that belong together are not parted by a page's end as long as a page holds them.
-    """
+    """Return a sheet as an HTML page; ``paper`` is one of `PAPERS`."""
     foot = ", ".join(said for said in (sheet.copy, sheet.title, sheet.about) if said)
     margin = "11mm 14mm 14mm" if sheet.dense else "12mm 14mm 14mm"
     style = _STYLE % {"paper": PAPERS[paper], "margin": margin, "foot": _css_string(foot[:110])}
@@ -95,13 +92,13 @@ def sheet_html(sheet: Sheet, paper: str = "A4") -> str:
 
 
 def html_page(title: str, style: str, body: Iterable[str], *, after_title: str = "", of_body: str = "") -> str:
-    """Return a page of its title and ``body``, which is HTML; ``of_body`` has the attributes of its body."""
+    """Return a page with a title and ``body``, HTML; ``of_body`` has the attributes of the body element."""
     shown = html_text(title)
     return "\n".join(
         [
             "<!DOCTYPE html>",
             '<html lang="en"><head><meta charset="utf-8">',
-            # Nothing is fetched from anywhere, whatever a name may try.
+            # Nothing is fetched, whatever a name contains.
             "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">",
             '<meta name="viewport" content="width=device-width">',
             f"<title>{shown}</title>",
@@ -136,7 +133,7 @@ def _part(part: Part) -> str:
         return _table(part)
     if isinstance(part, DrawnLines):
         return f"<pre>{chr(10).join(html_text(line) for line in part.lines)}</pre>"
-    return ""  # labels are laid out by themselves
+    return ""  # `label_pages` lays out labels
 
 
 def _words(words: Paragraph) -> str:
@@ -188,7 +185,7 @@ def _side(column: Column) -> str:
 
 
 def _swatch(swatches: tuple[tuple[str, float], ...]) -> str:
-    """Return painted strips as wide as their shares; what is no colour is left out."""
+    """Return painted strips as wide as their shares; invalid colours are left out."""
     parts = "".join(
         f'<i style="background:{colour};width:{share:.1f}%"></i>'
         for colour, share in swatches
@@ -214,6 +211,6 @@ def _card(card: Card, grid: LabelGrid) -> str:
 
 
 def _css_string(text: str) -> str:
-    """Return text as a CSS string in which every sign but letters, digits and blanks is an escape."""
+    """Return text as a CSS string; all but ASCII letters, digits and blanks is escaped."""
     said = "".join(c if c.isascii() and (c.isalnum() or c == " ") else f"\\{ord(c):x} " for c in harmless(text))
     return f'"{said}"'

@@ -15,7 +15,7 @@ STEP = 3
 GAP = 1
 CARD = 35
 MOST_TITLE = 3
-"""lines: a name of eighty wide characters is cut rather than heading every page with itself"""
+"""lines of a title; a longer one is clipped"""
 
 
 def text_pages(sheet: Sheet, lines: int = LINES) -> list[str]:
@@ -57,7 +57,7 @@ def _block(together: KeepTogether) -> Block:
 
 
 def _pieces(part: Part) -> Iterator[list[str]]:
-    """Yield the lines of a part in pieces that are never broken: a paragraph, a row, a row of cards."""
+    """Yield the lines of a part in unbreakable pieces: a paragraph, a row, a row of cards."""
     if isinstance(part, Paragraph):
         yield _words(part)
     elif isinstance(part, Table):
@@ -101,7 +101,7 @@ def _row(table: Table, cells: list[str] | tuple[str, ...], widths: list[int]) ->
 def _wrapped(text: str, width: int) -> list[str]:
     out: list[str] = []
     for line in wrap(text, width):
-        # A sign two cells wide does not go into a column of one; nothing may be wider than its column all the same.
+        # A character two cells wide does not fit into a column of one.
         out += chop_cells(line, width) if cell_len(line) > width else [line]
     return out
 

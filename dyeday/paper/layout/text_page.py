@@ -1,6 +1,6 @@
-"""Lines on pages: at most 60 lines of 76 columns, blocks kept together, "page n of m" on each.
+"""Lines on pages: at most 60 lines of 76 cells, blocks kept together, "page n of m" on each.
 
-The width is counted in cells as a terminal or a printer's fixed font shows them, not in characters.
+Widths are in cells of a terminal or a fixed font, not in characters.
 """
 
 from __future__ import annotations
@@ -18,22 +18,21 @@ WIDTH = 76
 LINES = 60
 GOES_ON = " (continued)"
 LEAST_CELLS = 8
-"""of words behind an indent"""
+"""width left for words behind an indent"""
 UNITS = frozenset({
     "min", "h", "g", "kg", "mL", "L", "%", "°C", "oz", "lb", "tsp", "tbsp", "cup", "cups", "mm", "cm", "m", "kWh",
     "W", "V",
 })  # fmt: skip
 """what stays on the line of the number before it"""
 LEAST_LOOSE = 6
-"""lines at a page's end that are worth beginning a loose block in"""
+"""lines at a page's end in which a loose block may start"""
 
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """Lines that belong together, under a heading that is printed when a section begins or goes on.
+    """Lines that belong together, under a heading that is printed when its section starts or continues on a page.
 
-    A block longer than a page is broken before one of ``breaks`` (places in ``lines``), where there is any, and
-    begins again with the lines ``again``.
+    A block longer than a page is broken at one of ``breaks`` (indices of ``lines``) and continued after ``again``.
     """
 
     lines: tuple[str, ...]
@@ -68,8 +67,8 @@ def wrap(text: str, cells: int = WIDTH, indent: str = "", first: str | None = No
 
     A number and its unit stay on one line.
 
-    Lines after the first begin with ``indent``, the first with ``first`` where that is another; where fewer than
-    `LEAST_CELLS` would be left, the indent is cut. Fewer than two ``cells`` count as two: a character may need both.
+    Lines start with ``indent``, the first with ``first`` if given; the indent is cut to leave `LEAST_CELLS`. Fewer
+    than two ``cells`` count as two, which a character may need.
     """
     cells = max(2, cells)
     indent = indent[: max(0, cells - LEAST_CELLS)]
@@ -111,9 +110,9 @@ def with_units(words: Iterable[str]) -> list[str]:
 
 
 def paginate(title: Sequence[str], blocks: Iterable[Block], lines: int = LINES) -> list[str]:
-    """Return the pages as texts. ``title`` heads each page; its last line gets the page number at its end.
+    """Return the pages as texts. ``title`` heads each page; its last line ends with the page number.
 
-    A block is moved whole to the next page unless it is longer than a page by itself, or ``loose``.
+    A block moves to the next page as a whole unless it is longer than a page, or ``loose``.
     """
     body_room = lines - len(title) - 1
     pages: list[list[str]] = [[]]
@@ -144,7 +143,7 @@ def paginate(title: Sequence[str], blocks: Iterable[Block], lines: int = LINES) 
 
 
 def _cut(block: Block, room: int) -> tuple[tuple[str, ...], Block]:
-    """Return what of a block goes into ``room`` lines, and what is left of it."""
+    """Return the lines of a block that fit into ``room``, and the rest as a block."""
     least = len(block.again) + 1 if block.lines[: len(block.again)] == block.again else 1
     place = max((at for at in block.breaks if least <= at <= room), default=max(room, 1))
     again = block.again[: max(0, room - 2)]
@@ -167,5 +166,5 @@ def _numbered(title: Sequence[str], page: int, pages: int) -> list[str]:
 
 
 def as_text(pages: Sequence[str]) -> str:
-    """Return pages as one text with a form feed between them, as a printer wants it."""
+    """Return pages as one text, separated by form feeds."""
     return "\f".join(pages)

@@ -1,1 +1,1 @@
-"""The way to the printer: pages kept as files, queued, and what stands in between."""
+"""Printing: pages saved as files and sent to the system's print queue."""

@@ -1,4 +1,4 @@
-"""The printer: what stands between a page and it, and `lp`, which promises no more than that a page was queued."""
+"""The system's printer: its state, and pages sent to its queue with `lp`, which confirms no more than queueing."""
 
 from __future__ import annotations
 
@@ -18,12 +18,12 @@ LONGEST_S = 10.0
 LONGEST_TITLE = 100
 MOST_COPIES = 99
 MEDIA = {"A4": "iso_a4_210x297mm", "Letter": "na_letter_8.5x11in"}
-"""sizes of paper as every network printer knows them (PWG 5101.1)"""
+"""names of paper sizes (PWG 5101.1)"""
 
 
 @dataclass(frozen=True, slots=True)
 class Printed:
-    """How a printing went: ``sent`` to a queue or not, and a sentence that says so."""
+    """The result of printing: whether it was ``sent`` to a queue, and a sentence that says so."""
 
     sent: bool
     text: str
@@ -37,9 +37,9 @@ def chosen_queue(asked: str | None) -> str | None:
 def send(file: Path, title: str, queue: str | None = None, copies: int = 1, paper: str | None = None) -> Printed:
     """Send a text file to a printer's queue: ``queue``, else LPDEST, else PRINTER, else the default.
 
-    ``paper`` is A4 or Letter; None leaves it to the queue.
+    ``paper`` is A4 or Letter; None uses the queue's default.
 
-    Never raises and never takes longer than ten seconds; whatever comes of it, the file stays and is named.
+    Never raises, and takes ten seconds at most. The file stays, and the sentence names it.
     """
     if sys.platform == "win32":
         return _windows(file, copies, queue)
@@ -66,8 +66,8 @@ def send(file: Path, title: str, queue: str | None = None, copies: int = 1, pape
     if answer.status is None:
         return Printed(False, f"lp did not answer within {LONGEST_S:.0f} s; the page is in {file}")
     if answer.status != 0:
-        # What every message of it begins with tells nothing.
-        why = re.sub(r"^\S*lp: (Error - )?", "", answer.said).rstrip(".") or "without a word"
+        # Every message begins with this.
+        why = re.sub(r"^\S*lp: (Error - )?", "", answer.said).rstrip(".") or "no reason given"
         return Printed(False, f"lp refused: {why}{_advice(answer.said, until)}; the page is in {file}")
     job = re.search(r"request id is (\S+)-(\d+)", answer.said)
     if job:
@@ -76,7 +76,7 @@ def send(file: Path, title: str, queue: str | None = None, copies: int = 1, pape
 
 
 def _advice(said: str, until: float) -> str:
-    """Return what would help after a refusal, or nothing. lp says the same of no queue and of no scheduler."""
+    """Return what to do after a refusal, or "". lp gives the same message for no queue and no scheduler."""
     lpstat = shutil.which("lpstat")
     if lpstat is not None and until - time.monotonic() > 0.1:
         with contextlib.suppress(OSError):
@@ -100,12 +100,12 @@ def _windows(file: Path, copies: int, queue: str | None) -> Printed:
 
 
 ASK_LONGEST_S = 5.0
-"""for all that is asked together"""
+"""for all questions together"""
 
 
 def printer_state() -> tuple[bool, str, str]:
-    """Return (whether a page would be queued, what there is, what to do). Never raises, never waits over 5 s."""
-    kept = "pages are kept as text files all the same"
+    """Return (whether a page would be queued, what is there, what to do). Never raises, takes 5 s at most."""
+    kept = "pages are saved as text files all the same"
     if sys.platform == "win32":
         return True, "pages go to the program that prints text files", ""
     if shutil.which("lp") is None:
@@ -115,9 +115,8 @@ def printer_state() -> tuple[bool, str, str]:
         return True, "lp is installed, but lpstat is missing", ""
     until = time.monotonic() + ASK_LONGEST_S
     running = _ask(until, lpstat, "-r")
-    # Its exit status is 0 either way.
     if "is running" not in running:
-        return False, f"no print scheduler answers ({running or 'without a word'})", f"start it; {kept}"
+        return False, f"no print scheduler answers ({running or 'no answer'})", f"start it; {kept}"
     chosen = chosen_queue(None)
     if chosen:
         known = _ask(until, lpstat, "-a", chosen)
@@ -131,7 +130,7 @@ def printer_state() -> tuple[bool, str, str]:
 
 
 def _ask(until: float, *command: str) -> str:
-    """Return what lpstat says, nothing where it does not answer in time."""
+    """Return what lpstat prints; "" if it does not answer in time."""
     try:
         return run(command, None, until).said
     except OSError:

@@ -1,4 +1,4 @@
-"""A program of the print system run for a while: however long it hangs, and whatever it writes, nobody waits."""
+"""Programs of the print system, run with limits on their time and output."""
 
 from __future__ import annotations
 
@@ -15,29 +15,34 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.text import harmless
 
 MOST_SAID = 64 * 1024
-"""bytes of an answer that are read; a program that writes more is stopped"""
+"""bytes of output; a program that writes more is ended"""
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What a program said, in one harmless line of at most 200 characters, and how it ended."""
+    """A program's exit status and output, the latter in one harmless line of at most 200 characters."""
 
     status: int | None
-    """None: it did not end in time, or wrote without end"""
+    """None if it did not end in time, or wrote too much"""
     said: str
     endless: bool = False
 
 
 def run(command: Sequence[str], file: Path | None, until: float) -> Answer:
-    """Run a program, its words in English, until a moment of the monotonic clock at the latest.
+    """Run a program, with messages in English, until a moment of the monotonic clock at the latest.
 
-    ``file`` is what it reads from its standard input. Raises OSError where the program or the file cannot be opened.
+    It reads ``file`` from its standard input. Raises OSError if the program or the file cannot be opened.
     """
-    words = {**os.environ, "LC_ALL": "C"}
+    environment = {**os.environ, "LC_ALL": "C"}
     with contextlib.ExitStack() as stack:
         page = stack.enter_context(file.open("rb")) if file is not None else subprocess.DEVNULL
         process = subprocess.Popen(  # noqa: S603
-            command, stdin=page, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, env=words, start_new_session=True
+            command,
+            stdin=page,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            env=environment,
+            start_new_session=True,
         )
     said = bytearray()
     endless = threading.Event()
@@ -52,7 +57,7 @@ def run(command: Sequence[str], file: Path | None, until: float) -> Answer:
                     _end(process)
                     return
 
-    # A child of the program may hold the pipe open for ever: so a thread listens, and none waits for it.
+    # A child of the program may keep the pipe open for ever: a thread reads it, and is not waited for.
     listener = threading.Thread(target=listen, daemon=True)
     listener.start()
     status: int | None = None

@@ -1,4 +1,4 @@
-"""A sheet kept as a file and sent to the printer: one way for the shell and for the bench."""
+"""A sheet saved as a file and sent to the printer, and when each was sent before."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ from dyeday.track.timestamp import iso, parse_utc
 
 @dataclass(frozen=True, slots=True)
 class Folder:
-    """Where pages are kept, and of what: a session's id, or what else stands in its place."""
+    """Where pages are saved, and the session they are of, or another name in its place."""
 
     data: Path
     session_id: str
@@ -36,17 +36,17 @@ class Folder:
 def print_sheet(
     folder: Folder, sheet: Sheet, now: datetime, queue: str | None = None, copies: int = 1, paper: str | None = None
 ) -> Printed:
-    """Keep a sheet as a file, send it, and note that it went. One sent before says so on every page.
+    """Save a sheet as a file, send it, and record the sending. A sheet sent before says so on every page.
 
-    Where the data folder takes no file it is kept in the system's folder for passing things. Raises StoreError or
-    OSError where that takes none either; then nothing was sent.
+    If it cannot be saved in the data folder, it is saved in a temporary one. Raises StoreError or OSError if that
+    fails too; then nothing was sent.
     """
     before = sent_before(folder.data, folder.session_id, sheet.name)
     marked = sheet.as_copy(copy_words(sheet, before, now, folder.zone)) if before else sheet
     try:
         file = keep_page(folder.data, folder.session_id, sheet.name, sheet_text(marked))
     except StoreError:
-        # A full disk is no reason to have no paper: the page may be all that is left of the day.
+        # On a full disk, the printed page may be all that is left of the day.
         file = keep_page(Path(tempfile.mkdtemp(prefix="dyeday-")), folder.session_id, sheet.name, sheet_text(marked))
     done = send(file, f"{sheet.title}, {folder.session_id}", queue, copies, paper)
     if not done.sent:
@@ -60,25 +60,25 @@ def print_sheet(
 
 
 def save_sheet(folder: Folder, sheet: Sheet, paper: str) -> str:
-    """Keep a sheet as text and as HTML, and return a sentence that names both. Raises StoreError."""
+    """Save a sheet as text and as HTML; return a sentence that names both. Raises StoreError."""
     text = keep_page(folder.data, folder.session_id, sheet.name, sheet_text(sheet))
     html = keep_page(folder.data, folder.session_id, sheet.name, sheet_html(sheet, paper), "html")
-    return f"kept as {text} and, for a browser, {html.name}"
+    return f"saved as {text} and, for a browser, {html.name}"
 
 
 def usual_paper(plan: Plan | None) -> str:
-    """Return the paper of a studio: Letter where its plan measures in US units, else A4."""
+    """Return "Letter" if the plan uses US units, else "A4"."""
     return "Letter" if plan is not None and plan.session.units == UnitSystem.US else "A4"
 
 
 def digest(sheet: Sheet) -> str:
-    """Return what a sheet says as a digest: its blocks, without the moment it was made at."""
+    """Return the SHA-256 of a sheet's content, without the time it was made at."""
     said = sheet_text(replace(sheet, about="", copy=""))
     return hashlib.sha256(said.encode("utf-8", "replace")).hexdigest()
 
 
 def copy_words(sheet: Sheet, before: Sequence[PrintedSheet], now: datetime, zone: str | None) -> str:
-    """Return what a reprint says: which copy, when, when the first was, and whether it changed since the last."""
+    """Return the mark of a reprint: its number and time, the first printing, and whether it changed since."""
     first, last = before[0], before[-1]
     same = "nothing changed" if last.digest == digest(sheet) else "CHANGED"
     since = f"{same} since" if len(before) == 1 else f"{same} since {_when(last.at, zone)}"
@@ -90,31 +90,31 @@ def _when(moment: datetime, zone: str | None) -> str:
 
 
 LARGEST_LIST = 8_000_000
-"""bytes of the list of what was sent; a line of it takes about 150"""
+"""bytes of the list of sendings, about 150 a line"""
 
 
 @dataclass(frozen=True, slots=True)
 class PrintedSheet:
-    """One sending of a sheet to a printer; ``digest`` tells whether the next one says the same."""
+    """One sending of a sheet to a printer; ``digest`` tells whether its content changed."""
 
     at: datetime
     digest: str
 
 
 def keep_page(data: Path, session_id: str, sheet: str, text: str, suffix: str = "txt") -> Path:
-    """Put a page's text into the data folder and return its file. Raises StoreError."""
+    """Save a page's text in the data folder; return its file. Raises StoreError."""
     folder = _folder(data)
     name = re.sub(r"[^A-Za-z0-9.-]", "_", f"{session_id}-{sheet}").lstrip(".")[:120]
     file = folder / f"{name}.{suffix}"
     try:
         replace_file(file, text.encode("utf-8", "replace"))
     except OSError as error:
-        raise StoreError(f"the page could not be saved: {reason(error)}", f"look at {folder}") from None
+        raise StoreError(f"the page could not be saved: {reason(error)}", f"check {folder}") from None
     return file
 
 
 def note_sent(data: Path, session_id: str, sheet: str, sent: PrintedSheet) -> None:
-    """Put on record that a sheet was sent to a printer. Raises StoreError."""
+    """Record that a sheet was sent to a printer. Raises StoreError."""
     folder = _folder(data)
     path = folder / "sent.jsonl"
     row = json.dumps({"session": session_id, "sheet": sheet, "at": iso(sent.at), "sha256": sent.digest})
@@ -123,11 +123,11 @@ def note_sent(data: Path, session_id: str, sheet: str, sent: PrintedSheet) -> No
             before = read_bytes(path, LARGEST_LIST).splitlines() if path.exists() else []
             replace_file(path, b"\n".join((*before, row.encode(), b"")))
     except OSError as error:
-        raise StoreError(f"the sending could not be recorded: {reason(error)}", f"look at {folder}") from None
+        raise StoreError(f"the sending could not be recorded: {reason(error)}", f"check {folder}") from None
 
 
 def sent_before(data: Path, session_id: str, sheet: str) -> list[PrintedSheet]:
-    """Return when a sheet was sent before, oldest first; what cannot be read of the list tells nothing."""
+    """Return the earlier sendings of a sheet, oldest first; unreadable lines are left out."""
     path = data / "pages" / "sent.jsonl"
     try:
         lines = read_bytes(path, LARGEST_LIST).splitlines() if path.exists() else []

@@ -1,1 +1,1 @@
-"""One module a sheet, and the lines of the forecast that screens share with paper."""
+"""The sheets, a module each, and the lines of the forecast that paper shares with screens."""

@@ -1,4 +1,4 @@
-"""The cautions, all together: for the bench, for a sheet on the wall, and each for the moment it belongs to.
+"""The cautions: all for the bench and for the wall, each for the moment where it applies.
 
 The headings are those of a maker's safety sheet (hazards, first aid, fire, spills, handling and storage, protection,
 reactivity, disposal) and of the kit. Common practice where no source stands beside a line.
@@ -23,7 +23,7 @@ DEFERS = "The maker's safety sheets, your local codes and licensed trades come b
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """What to mind about one thing, and who is to be heard before these lines."""
+    """What to mind about one thing, and what it defers to."""
 
     head: str
     said: str
@@ -159,14 +159,14 @@ OPEN_POWDER = "mask on (FFP2 or N95), no fan, wet yarn covered: this layer takes
 
 
 def caution_lines() -> Iterator[str]:
-    """Return every caution as lines of a page, who comes first at the end of each."""
+    """Yield every caution as lines of a page."""
     for one in CAUTIONS:
         yield from wrap(f"{one.head}: {one.whole}", WIDTH, "  ", "")
     yield from ("", DEFERS)
 
 
 def cautions_of(*cautions: Caution) -> tuple[Paragraph, ...]:
-    """Return some of the cautions as they stand on another sheet, which defers once at its end."""
+    """Return cautions as paragraphs of another sheet, which defers once at its end."""
     return tuple(Paragraph(one.said, lead=f"{one.head}:") for one in cautions)
 
 

@@ -1,4 +1,4 @@
-"""Hands and kit over a day as plain stretches of time: the past as it was, the rest as it is foreseen."""
+"""Hands and kit over a day as bars: the past as it happened, the rest as forecast."""
 
 from __future__ import annotations
 
@@ -23,10 +23,10 @@ HANDS = "hands"
 
 
 class BarKind(IntEnum):
-    """What fills a stretch; where two meet, the later one in this list is drawn."""
+    """What a bar stands for; of two at once, the later in this list is drawn."""
 
     OUT = 0
-    """the house is empty"""
+    """out of the house"""
     BREAK = 1
     LIES = 2
     """yarn is in the unit"""
@@ -44,12 +44,12 @@ class BarKind(IntEnum):
 
 
 WORK = {State.SOAK: BarKind.SOAK, State.PAINT: BarKind.PAINT, State.FIX: BarKind.HEATER, State.RINSE: BarKind.RINSE}
-"""what hands are at, by the state a step belongs to"""
+"""the work of hands, by the state of its step"""
 
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """A stretch on one row. ``batch`` is empty for what is of no batch."""
+    """A stretch of time on one row; ``batch`` is "" if it belongs to none."""
 
     row: str
     start: datetime
@@ -60,7 +60,7 @@ class Bar:
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """A piece of time that is drawn; ``bars`` may begin before and end after it."""
+    """A time span to be drawn; ``bars`` may reach beyond it."""
 
     start: datetime
     end: datetime
@@ -73,12 +73,12 @@ class Stretch:
 
 
 def day_bars(day: Day, found: Forecast | None, now: datetime) -> list[Bar]:
-    """Return what happened up to ``now``, and what ``found`` foresees."""
+    """Return the bars up to ``now``, and those of the forecast ``found``."""
     return [*breaks(day.plan), *past_bars(day, now), *(coming_bars(found, day) if found is not None else ())]
 
 
 def stretches(day: Day, found: Forecast | None, now: datetime) -> list[Stretch]:
-    """Return today, and tomorrow where the forecast leaves work for it; the night between them is left out."""
+    """Return today, and tomorrow if the forecast leaves work for it, without the night between."""
     bars = tuple(day_bars(day, found, now))
     night = next_morning(day.plan, now)
     past = [bar.start for bar in bars if bar.kind not in (BarKind.BREAK, BarKind.OUT) and bar.start <= now]
@@ -91,7 +91,7 @@ def stretches(day: Day, found: Forecast | None, now: datetime) -> list[Stretch]:
 
 
 def next_morning(plan: Plan, now: datetime) -> datetime:
-    """Return the moment from which work is tomorrow's: tomorrow's first hour, or a day after now at the latest."""
+    """Return when tomorrow's work starts: its first hour, at the latest a day after ``now``."""
     session = plan.session
     first = session.tomorrow[0][0] if session.tomorrow else session.start_min
     morning = wall(plan, 1440 + first)
@@ -99,20 +99,20 @@ def next_morning(plan: Plan, now: datetime) -> datetime:
 
 
 def rows_of(day: Day, bars: Sequence[Bar]) -> list[str]:
-    """Return the rows that ``bars`` stand on: hands, then the units in the plan's order."""
+    """Return the rows of ``bars``: hands, then units in the plan's order."""
     used = {bar.row for bar in bars}
     return [HANDS, *(unit for unit in day.plan.unit_names if unit in used)]
 
 
 def breaks(plan: Plan) -> Iterator[Bar]:
-    """Yield breaks, and absences from the house."""
+    """Yield breaks and hours out of the house."""
     for spans, kind in ((plan.session.breaks, BarKind.BREAK), (plan.session.out, BarKind.OUT)):
         for pause, back in spans:
             yield Bar(HANDS, wall(plan, pause), wall(plan, back), kind)
 
 
 def past_bars(day: Day, now: datetime) -> Iterator[Bar]:
-    """Yield what happened: where yarn lay, what heated and was filled, and what hands were at."""
+    """Yield the past: yarn in units, heats, fillings of tanks, and the work of hands."""
     for batch in day.live:
         for place in batch.placements:
             if not _hangs(day, place.unit):
@@ -131,7 +131,7 @@ def past_bars(day: Day, now: datetime) -> Iterator[Bar]:
 
 
 def _heated(batch: BatchRecord, heat: Heat, now: datetime) -> Iterator[Bar]:
-    """Yield a heat up to ``now``: its own minutes, and what is beyond them."""
+    """Yield a heat up to ``now``: its planned minutes, and those beyond."""
     until = min(heat.end.utc if heat.end is not None else now, now)
     due = heat.heat_start.later(batch.layer_of(heat.layer).heat_of(heat.heat_no).minutes * 60).utc
     yield Bar(
@@ -147,7 +147,7 @@ def _hangs(day: Day, unit: str) -> bool:
 
 
 def coming_bars(found: Forecast, day: Day) -> Iterator[Bar]:
-    """Yield what is foreseen: what hands do, which heat is on, and where yarn lies from going in to coming out."""
+    """Yield the forecast: the work of hands, heats, and yarn in units."""
     for step in with_fills(day.plan, found.steps):
         if step.kind is StepKind.FILL and step.unit is not None:
             yield Bar(step.unit, step.start, step.start, BarKind.FILL)
@@ -163,7 +163,7 @@ def coming_bars(found: Forecast, day: Day) -> Iterator[Bar]:
 
 
 def _lies(batch: BatchRecord, steps: Sequence[Planned], day: Day, now: datetime) -> Iterator[Bar]:
-    """Yield where one batch will lie; a step that takes it elsewhere ends a stay."""
+    """Yield where a batch will be; a step that moves it ends a bar."""
     unit, since = (batch.unit, now) if batch.unit is not None and not _hangs(day, batch.unit) else (None, now)
     heat = batch.open_heat
     if unit is not None and heat is not None:
@@ -171,7 +171,7 @@ def _lies(batch: BatchRecord, steps: Sequence[Planned], day: Day, now: datetime)
         yield Bar(unit, now, max(now, due), BarKind.HEAT if due > now else BarKind.OVER, batch.no)
     for step in steps:
         kit = day.plan.kit_of(step.unit) if step.unit is not None else None
-        # Dye goes on outside the tray the yarn was soaked in.
+        # Yarn is painted outside its tray.
         goes_in = (
             kit is not None
             and not KIT_TRAITS[kit.kind].hangs

@@ -31,7 +31,7 @@ LONGEST_NAME = 14
 
 
 def chart_lines(found: Forecast, day: Day, width: int = 80) -> list[str]:
-    """Return today's chart, and tomorrow's below it where the advice leaves work for tomorrow."""
+    """Return today's chart, and tomorrow's below it if work is left for tomorrow."""
     if not found.steps and not day.has_begun:
         return ["nothing is left to do"]
     today, *later = stretches(day, found, found.at.utc)
@@ -42,7 +42,7 @@ def chart_lines(found: Forecast, day: Day, width: int = 80) -> list[str]:
 
 
 def legend(drawn: Sequence[str], width: int = 80) -> list[str]:
-    """Return what the signs of a chart mean; those for less usual things only where they are ``drawn``."""
+    """Return the legend of a chart; rare signs only if they are ``drawn``."""
     rows = "".join(line[LONGEST_NAME:] for line in drawn)
     words = [
         f"07{HEAT}{HEAT} heat on",
@@ -106,14 +106,14 @@ def _with_now(row: str, at: int | None) -> str:
 
 
 def _span(row: Sequence[str], bar: Bar, begin: datetime, slot: int) -> range:
-    """Return the cells of a bar: every one it touches for more than a moment, at least one."""
+    """Return the cells that a bar touches, at least one."""
     first = int((bar.start - begin).total_seconds() / 60 // slot)
     last = int(-(-((bar.end - begin).total_seconds() / 60) // slot))
     return range(max(0, first), min(len(row), max(last, first + 1)))
 
 
 def _together(bars: Sequence[Bar]) -> list[Bar]:
-    """Return bars, those of batches that lie together for a while as one: "01+02+03"."""
+    """Return bars with those that overlap joined: "01+02+03"."""
     out: list[Bar] = []
     for bar in sorted(bars, key=lambda bar: bar.start):
         if out and bar.start < out[-1].end and bar.batch not in out[-1].batch.split("+"):
@@ -124,7 +124,7 @@ def _together(bars: Sequence[Bar]) -> list[Bar]:
 
 
 def _name(row: list[str], bar: Bar, begin: datetime, slot: int) -> None:
-    """Write a bar's batch at its beginning: whole where it has room, else the first and a "+", else its last sign."""
+    """Write a bar's batches at its start: all if they fit, else the first and "+", else its last digit."""
     cells = _span(row, bar, begin, slot)
     first, more, _ = bar.batch.partition("+")
     said = next((words for words in (bar.batch, first + more) if len(words) <= len(cells)), first[-1:])

@@ -1,4 +1,4 @@
-"""The day as a chart for a browser and for the wall: plain SVG in one HTML file, no script, nothing fetched."""
+"""The day as a chart for a browser and the wall: SVG in one HTML file, without scripts or links."""
 
 from __future__ import annotations
 
@@ -19,9 +19,9 @@ if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
 
 WIDTH, LEFT, ROW, TOP = 1600, 130, 40, 46
-"""of the drawing in its own units: its width, that of the rows' names, a row's height, and that of the hours"""
+"""in units of the drawing: its width, the width of row names, the height of a row and of the hours"""
 NIGHT = 36
-"""between today and tomorrow"""
+"""gap between today and tomorrow"""
 NAME_UNITS = 9
 """width of a digit of a bar's label"""
 GREY = "#8a8a8a"
@@ -44,7 +44,7 @@ svg { width: 100%; height: auto; margin-top: 0.8rem; font: 15px system-ui, sans-
 
 
 def day_page(day: Day, found: Forecast) -> str:
-    """Return the day as a page: when it finishes, the kit along a line of time, what could go wrong."""
+    """Return the day as a page: the finish, hands and kit along a time line, warnings."""
     session, zone = day.plan.session, day.plan.session.zone
     at = local(found.at.utc, zone)
     said = [*verdict_lines(found, zone), serving_line(found, day)]
@@ -55,7 +55,7 @@ def day_page(day: Day, found: Forecast) -> str:
 
 
 def day_svg(day: Day, found: Forecast) -> Iterator[str]:
-    """Yield the drawing: hands and each unit in use a row, today, then tomorrow on the same scale."""
+    """Yield the drawing: a row for hands and each unit in use, today and tomorrow on one scale."""
     parts = stretches(day, found, found.at.utc)
     names = rows_of(day, parts[0].bars)
     minutes = sum(part.minutes for part in parts)
@@ -87,7 +87,7 @@ def day_svg(day: Day, found: Forecast) -> Iterator[str]:
 
 
 def _hours(part: Stretch, day: Day, x: float, scale: float, bottom: int) -> Iterator[str]:
-    """Yield a line and a time for each hour that has room, and the stop."""
+    """Yield a line and a time for each hour that fits, and the stop."""
     zone = day.plan.session.zone
     hour = local(part.start, zone).replace(minute=0, second=0, microsecond=0)
     every = next((n for n in (1, 2, 3, 6) if n * 60 * scale > 50), 6)
@@ -105,7 +105,7 @@ def _hours(part: Stretch, day: Day, x: float, scale: float, bottom: int) -> Iter
 
 
 def _bar(bar: Bar, part: Stretch, day: Day, at: tuple[float, float], scale: float) -> Iterator[str]:
-    """Yield one bar as far as it is inside ``part``, in its batch's colours, with its number where that has room."""
+    """Yield a bar inside ``part`` in its batch's colours, with its number if that fits."""
     if bar.end < part.start or bar.start >= part.end:
         return
     x, y = at
@@ -143,7 +143,7 @@ def _minutes(start: datetime, end: datetime) -> float:
 
 
 def _colours(batch: BatchRecord | None) -> list[tuple[str, float]]:
-    """Return a batch's colours and the share of each, 0 to 1; grey where it has none."""
+    """Return a batch's colours and the share of each, 0 to 1; grey if it has none."""
     layers = batch.colourway.layers if batch is not None else ()
     sections = [(str(s.swatch), s.share_pct) for layer in layers for s in layer.sections if s.swatch]
     total = sum(share for _, share in sections)
@@ -179,13 +179,13 @@ def _text(x: float, y: float, said: str, *, middle: bool = False, bold: bool = F
 
 
 def _words(bar: Bar, batch: BatchRecord | None, zone: str | None) -> str:
-    """Return what a browser tells of the bar under its pointer."""
+    """Return the tooltip of a bar."""
     whose = f" {bar.batch} {batch.colourway.name} on {batch.base.name}," if batch is not None else ""
     return f"{bar.row}:{whose} {clock(bar.start, zone)} to {clock(bar.end, zone)}"
 
 
 def _legend(names: Sequence[str], bars: Sequence[Bar]) -> Iterator[str]:
-    """Yield what the shapes mean, those that are drawn."""
+    """Yield the legend of the shapes drawn."""
     y, x = TOP + ROW * len(names) + 30, float(LEFT)
     there = {BarKind.PAINT if bar.row == HANDS and bar.kind > BarKind.OVER else bar.kind for bar in bars}
     shapes = {

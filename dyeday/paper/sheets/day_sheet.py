@@ -1,4 +1,4 @@
-"""The day sheet: the forecast as a timetable with how late each step may begin, boxes to tick, and the chart."""
+"""The timetable: the forecast's steps with boxes to tick and the latest start of each, and the chart."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ def day_sheet(day: Day, found: Forecast) -> Sheet:
 
 
 def closed_day_sheet(day: Day) -> Sheet:
-    """Return what stands in a timetable's place once the day is closed."""
+    """Return the sheet of a closed day, which has no timetable."""
     session = day.plan.session
     said = "This day is closed. What was left is for another day's plan."
     return Sheet(
@@ -92,12 +92,12 @@ def _blocks(day: Day, found: Forecast) -> Iterator[KeepTogether]:
 
 
 def _first_with_slack(hands: Sequence[Planned], latest: Mapping[tuple[Id, Id], datetime]) -> datetime:
-    """Return the start of the first step that may begin later, the end of the last where none may."""
+    """Return the start of the first step with slack; the end of the last if none has any."""
     return min((step.start for step in hands if latest.get(step.key, step.start) > step.start), default=hands[-1].end)
 
 
 def _with_fills(latest: Mapping[tuple[Id, Id], datetime], hands: Sequence[Planned]) -> dict[tuple[Id, Id], datetime]:
-    """Return how late each step may begin, the filling of a tank and the load behind it apart."""
+    """Return the latest start of each step, with fillings of tanks before their loads."""
     out = dict(latest)
     for fill in hands:
         load = (fill.owner, fill.id._replace(kind=StepKind.LOAD))
@@ -107,7 +107,7 @@ def _with_fills(latest: Mapping[tuple[Id, Id], datetime], hands: Sequence[Planne
 
 
 def latest_moments(day: Day, found: Forecast) -> Mapping[tuple[Id, Id], datetime]:
-    """Return how late each attended step may begin, by batch and step."""
+    """Return the latest start of each attended step, by batch and step."""
     start = midnight(day.plan)
     return {
         key: start + timedelta(minutes=minute)
@@ -141,7 +141,7 @@ def _breaks(day: Day, found: Forecast, until: datetime) -> Iterator[tuple[dateti
 
 
 def _swatch(day: Day, step: Planned) -> str | None:
-    """Return the colour of the largest section of a step's batch, None where it has none."""
+    """Return the colour of the largest section of a step's batch, or None."""
     batch = day.batches.get(step.batch)
     sections = batch.current_layer.sections if batch is not None else ()
     largest = max(sections, key=lambda section: section.share_pct, default=None)

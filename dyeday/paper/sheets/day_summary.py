@@ -1,4 +1,4 @@
-"""The page of the day: what to check first, then what is left for tomorrow, then what was done, and the amounts."""
+"""The page of the day: what to check, what is left for tomorrow, what was done, amounts."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ from dyeday.track.timers.clocks import clock_of, doing_text
 from dyeday.track.timestamp import Now, clock_from, length_text
 
 MOST_PLAIN_PAGES = 2
-"""of text that are read without the day at a glance before them: what they hold is one page from a browser"""
+"""longer texts start with the day at a glance; up to this, the page is one in HTML"""
 MOST_NAMED = 60
 """batches named in one line of the day at a glance"""
 
@@ -36,7 +36,7 @@ MOST_NAMED = 60
 def summary_sheet(day: Day, session_id: str, now: Now, reorder: Sequence[str] = ()) -> Sheet:
     """Return the page of the day as at ``now``; ``reorder`` has a line for each thing to reorder.
 
-    Where it is long, it begins with the whole day at a glance, in the same order.
+    A long one starts with the day at a glance, in the same order.
     """
     sums = tally(day, now)
     zone = day.plan.session.zone
@@ -115,7 +115,7 @@ def _blocks(day: Day, sums: Tally, now: Now, date: Date, reorder: Sequence[str])
 
 
 def _was_touched(batch: BatchRecord) -> bool:
-    """Tell whether anything of a batch is on record here: a stay, a reading, acid, a note."""
+    """Return whether anything of a batch is recorded here: a stay, a reading, acid, a note."""
     return bool(batch.stays or batch.readings or batch.acids or batch.notes or batch.state is not State.WAITING)
 
 
@@ -157,7 +157,7 @@ def _past(
     for stay, following in zip_longest(batch.stays, batch.stays[1:]):
         word = state_word(batch, stay.state, stay.layer)
         layer = f" {stay.layer}" if len(batch.colourway.layers) > 1 and stay.state in (State.PAINT, State.FIX) else ""
-        # Where the next one begins is its end.
+        # Its end is shown unless the next stay starts then.
         ends = stay.until is not None and (following is None or following.since.utc != stay.until.utc)
         end = f"-{clock_from(stay.until.utc, zone, date)}" if ends and stay.until else ""
         mark = marks.of(Moved, stay.since.utc, batch)
@@ -187,11 +187,11 @@ def _cleared(flag: Flag) -> Paragraph:
 
 
 def _heat_text(day: Day, batch: BatchRecord, heat: Heat, now: Now, marks: EventMarks) -> tuple[str, str, str]:
-    """Return where a heat was, its minutes, and what it needs."""
+    """Return where a heat was, its minutes, and the minutes needed."""
     planned = batch.layer_of(heat.layer).heat_of(heat.heat_no)
     where = planned.how.value
     if heat.unit is not None:
-        # "steamer 1" says steam already.
+        # "steamer 1" names its heat.
         where = heat.unit if heat.unit.startswith(where) else f"{where} in {heat.unit}"
     wanted = heat_needed_min(day.plan, batch, heat.layer, heat.heat_no)
     on = "" if heat.end else " so far"
@@ -212,7 +212,7 @@ def _heat_marks(batch: BatchRecord, heat: Heat, marks: EventMarks) -> str:
 
 
 def _acids(day: Day, batch: BatchRecord, marks: EventMarks) -> Iterator[str]:
-    """Yield what was left in a kept bath as the batch came into it, then each acid put in for it."""
+    """Yield the acid left in a kept bath when the batch came, then each acid put in for it."""
     left, theirs = left_by_others(day, batch)
     if theirs:
         yield f"{left:.0f} {day.plan.acid.unit} kept"

@@ -1,4 +1,4 @@
-"""The sums a day's page shows and `summary --json` answers: amounts, states, flags; from the day alone."""
+"""The sums of a day for its page and `summary --json`: amounts, states, flags."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from dyeday.track.timestamp import Now
 
 @dataclass(frozen=True, slots=True)
 class DyeUse:
-    """One dye over the day: recorded as used, and by the recipe for batches that recorded nothing."""
+    """A dye over the day: recorded amounts, and the recipe's for batches without a record."""
 
     dye: str
     used_ml: float

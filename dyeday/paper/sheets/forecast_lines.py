@@ -1,4 +1,4 @@
-"""The forecast in lines: both answers, what is next and why, warnings, deadlines, what would change it, all steps."""
+"""The forecast in lines: both answers, what is next, warnings, latest starts, gains of changes, all steps."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from dyeday.track.timestamp import length_text
 
 
 def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
-    """Return both answers in words: how late tonight, and how much by stop."""
+    """Return both answers: when all is rinsed, and how much by the stop."""
     if not found.steps and not found.left_out:
         return [f"nothing left to do: {found.rinsed} of {found.of} batches rinsed"]
     at = found.at.utc
@@ -61,7 +61,7 @@ def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
 
 
 def serving_line(found: Forecast, day: Day) -> str:
-    """Return which question the steps answer, and what the day waits for."""
+    """Return the aim and the bottleneck."""
     most = "most through their heat by stop" if found.counts_heat else "most rinsed by stop"
     asked = "all rinsed as early as possible" if found.serving == TONIGHT else most
     neck = bottleneck(found, day)
@@ -74,12 +74,12 @@ def serving_line(found: Forecast, day: Day) -> str:
 
 
 def one_more_line(gain: Gain) -> str:
-    """Return what one more of what the day waits for would bring."""
+    """Return the gain of one more of the bottleneck."""
     return f"{gain.label}: {gain_text(gain)}"
 
 
 def next_lines(found: Forecast, day: Day, width: int = 80, most: int = 3) -> list[str]:
-    """Return what is next for these hands, as the bench has it; why the advice changed, where it did."""
+    """Return what is next, as on the bench, after the reason if the advice changed."""
     lines = wrap(found.changed, width, "  ", "") if found.changed else []
     for n, item in enumerate(advice(day, found.at, most, found)):
         about = f"{item.about}{':' if item.about in day.units else ''} " if item.about else ""
@@ -89,12 +89,12 @@ def next_lines(found: Forecast, day: Day, width: int = 80, most: int = 3) -> lis
 
 
 def warning_lines(found: Forecast, width: int = 80) -> list[str]:
-    """Return what will go wrong while it can still be helped, soonest first."""
+    """Return the warnings, soonest first."""
     return [line for warned in found.warned for line in wrap(str(warned), width, "  ", "~ ")]
 
 
 def deadline_lines(found: Forecast, zone: str | None, width: int = 80) -> list[str]:
-    """Return for each batch how late it and its heats may begin, for there to be a way to be rinsed by the stop."""
+    """Return the latest starts of each batch and its heats with which it can be rinsed by the stop."""
     begins: dict[str, str] = {}
     heats: dict[str, list[str]] = {}
     for deadline in deadlines(found):
@@ -120,12 +120,12 @@ def deadline_lines(found: Forecast, zone: str | None, width: int = 80) -> list[s
 
 
 def gain_lines(gains: Iterable[Gain], width: int = 80) -> list[str]:
-    """Return what changes would bring, one a line."""
+    """Return the gains of changes, one a line."""
     return [clip(f"{pad(gain.label, 16)} {gain_text(gain)}", width) for gain in gains]
 
 
 def table_lines(found: Forecast, day: Day, width: int = 80) -> list[str]:
-    """Return the steps of the hands, one a line, in the order they begin; nothing where there is none."""
+    """Return the steps of the hands, one a line, by start; [] if there are none."""
     zone, of = day.plan.session.zone, chores(found.problem)
     rows = [("start", "end", "batch", "step", "unit")]
     for step in (step for step in hands_steps(day, found) if step.attended):
@@ -139,7 +139,7 @@ def table_lines(found: Forecast, day: Day, width: int = 80) -> list[str]:
 
 
 def chores(problem: Problem) -> dict[str | ChoreId, str]:
-    """Return what the chores of a lot or of the day are for: the batches they come before or after."""
+    """Return the batches that chores of a lot or of the day come before or after, by chore: "for 11, 12"."""
     found: dict[str | ChoreId, list[str]] = {}
     for link in problem.links:
         for chore, batch in ((link.of, link.to), (link.to, link.of)):
@@ -149,7 +149,7 @@ def chores(problem: Problem) -> dict[str | ChoreId, str]:
 
 
 def sections(parts: Sequence[Sequence[str]]) -> list[str]:
-    """Return parts as lines with an empty line between those that say anything."""
+    """Return parts as lines, an empty line between them; empty parts are left out."""
     out: list[str] = []
     for part in parts:
         if part:

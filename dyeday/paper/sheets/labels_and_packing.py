@@ -16,17 +16,17 @@ _PACKED = (Column("", 3), Column("pieces", 8, right=True), Column("what"), Colum
 
 
 def labels_sheet(name: str, about: str, labels: Sequence[Label], studio: str = "") -> Sheet:
-    """Return a label for each piece, with the name of the ``studio`` where it has one."""
+    """Return a label for each piece, headed by the ``studio``'s name if it has one."""
     cards = [card for label in labels for card in [card_of(label, studio)] * label.count][:MOST_LABELS]
     if not cards:
         return Sheet("labels", f"LABELS  {name}", about, (KeepTogether((Paragraph("Nothing is finished yet."),)),))
-    # One row of cards a block: a card is never cut by a page's end.
+    # A row of cards is a block, so that no page end cuts a card.
     blocks = tuple(KeepTogether((Cards(tuple(cards[n : n + 2])),)) for n in range(0, len(cards), 2))
     return Sheet("labels", f"LABELS  {name}", f"{about}, {counted(len(cards), 'label')}", blocks)
 
 
 def card_of(label: Label, studio: str) -> Card:
-    """Return what one label says: the studio, then the colourway and the lot in bold, then the yarn."""
+    """Return a label: the studio, colourway and lot in bold, then the yarn."""
     length = f"{label.length_m:g} m / {label.length_m / M_PER_YARD:.0f} yd, " if label.length_m else ""
     head = (studio,) if studio else ()
     lines = (
@@ -37,7 +37,7 @@ def card_of(label: Label, studio: str) -> Card:
 
 
 def packing_sheet(name: str, about: str, out: OrdersOut, studio: str = "") -> Sheet:
-    """Return a slip for each parcel with anything ready, complete ones first; then what waits or lies apart."""
+    """Return a slip for each parcel with anything ready, complete ones first; then those that wait, and spares."""
     blocks: list[KeepTogether] = []
     packed = [parcel for parcel in out.parcels if any(order.ready for order in parcel.orders)]
     for parcel in sorted(packed, key=lambda parcel: not parcel.is_complete):

@@ -21,7 +21,7 @@ COLUMNS = (
 
 
 def list_lines(rows: Sequence[LotRow], width: int = WIDTH) -> Iterator[str]:
-    """Yield a line for each lot, no wider than ``width`` cells: number, pieces, what it is, what is to be said."""
+    """Yield a line for each lot, at most ``width`` cells wide: number, pieces, colourway and base, marks."""
     for row in rows:
         head = f"{pad(row.number, NUMBER_CELLS)} {row.skeins:3d}  "
         mark = f"  {', '.join(MARK_WORDS.get(mark, mark) for mark in row.mark.split())}" if row.mark else ""
@@ -29,7 +29,7 @@ def list_lines(rows: Sequence[LotRow], width: int = WIDTH) -> Iterator[str]:
 
 
 def csv_rows(lots: Iterable[Lot]) -> Iterator[Sequence[object]]:
-    """Yield the head row and a row for each lot; several things in one cell are set apart by "; "."""
+    """Yield the head row and a row for each lot; several things in a cell are separated by "; "."""
     yield COLUMNS
     for lot in lots:
         acids = {(acid.at, acid.acid_ml, acid.acid_g) for batch in lot.batches for acid in batch.acids}
@@ -72,7 +72,7 @@ def _joined(texts: Iterable[str]) -> str:
 
 
 def _dyes(lot: Lot) -> Iterator[str]:
-    """Yield each dye with what of it went on, in g of powder: as recorded, else by the recipe and said so."""
+    """Yield each dye with its g of powder, as recorded, else "by the recipe"."""
     strengths = {dye.name: dye.solution_pct for dye in lot.dyes}
     grams: dict[str, float] = {}
     by_recipe: set[str] = set()

@@ -1,4 +1,4 @@
-"""One lot's record on paper: what it was dyed with and how, from the lot book; to dye it again, or to show."""
+"""The record of a lot on paper: what it was dyed with, how, and what happened."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from dyeday.craft.dye.measuring import figure
-from dyeday.paper.layout.event_marks import ABOUT, CORRECTED, LATE, SAID
+from dyeday.paper.layout.event_marks import ABOUT, CORRECTED, LATE, MEANS
 from dyeday.paper.layout.sheet import Column, KeepTogether, Paragraph, Part, Sheet, Table
 from dyeday.paper.local_time import clock_on, local
 from dyeday.plan.model import Layer
@@ -187,7 +187,7 @@ def _recorded(ml: float | None, grams: float | None) -> str:
 
 
 class _Marks:
-    """Which moments of a batch were recorded late, corrected, or are about."""
+    """The marks of a batch's moments: late, corrected, about."""
 
     def __init__(self, batch: LotBatch) -> None:
         self._signs: dict[datetime, str] = {}
@@ -202,4 +202,4 @@ class _Marks:
 
 def _legend(lot: Lot) -> Iterator[str]:
     what = {change.what for batch in lot.batches for change in batch.changes}
-    yield from (f"{sign} {SAID[sign]}" for word, sign in _SIGNS.items() if word in what)
+    yield from (f"{sign} {MEANS[sign]}" for word, sign in _SIGNS.items() if word in what)

@@ -1,4 +1,4 @@
-"""What the shelf asks you to reorder, for the end-of-day page."""
+"""What to reorder, for the page of the day."""
 
 from __future__ import annotations
 
@@ -13,10 +13,7 @@ from dyeday.text import counted
 
 
 def to_reorder(data: Path, now: datetime) -> list[str]:
-    """Return a line for each thing of the data folder's shelf to reorder.
-
-    A day's use is taken off as it is closed. A shelf that cannot be read is one line that says so.
-    """
+    """Return a line for each thing on the shelf to reorder; the error as one line if it cannot be read."""
     try:
         seen = outlook(ShelfRecords(data).shelf(), now)
     except StoreError as error:

@@ -1,4 +1,4 @@
-"""A season drawn in characters: 80 columns, a number or a word beside every mark, plain ASCII for any terminal."""
+"""A season as charts in plain ASCII, 80 columns wide, a number beside every bar."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ from dyeday.track.timestamp import length_text
 
 WIDTH = 80
 ACCEPTABLE_AN_HOUR = 6
-"""One in ten minutes is what EEMUA 191 calls acceptable for one operator for long, as HSE's sheet CHIS6 quotes it."""
+"""EEMUA 191, quoted in HSE's sheet CHIS6: one in ten minutes is acceptable for one operator for long"""
 
 
 def season_lines(found: Season, width: int = WIDTH) -> Iterator[str]:
-    """Yield the whole look back, no line wider than ``width`` cells."""
+    """Yield the season in lines of at most ``width`` cells."""
     days = counted(found.days, "day")
     scrapped = f", {found.skeins_scrapped} scrapped" if found.skeins_scrapped else ""
     yield f"LOOKING BACK from {found.first:%a %d %b %Y} to {found.last:%a %d %b %Y}"
@@ -64,7 +64,7 @@ SCALE_CELLS = 27
 
 
 def _scale(one: Exhausted) -> str:
-    """Return 50 to 100 % in cells of two; what lies below 50 is drawn at its edge."""
+    """Return a bar from 50 to 100 %, about 2 % a cell; lower values are at its left end."""
     cells = [" "] * SCALE_CELLS
 
     def place(pct: float) -> int:
@@ -126,7 +126,7 @@ def _back(found: Season, width: int) -> Iterator[str]:
 
 
 def _bar(value: float, top: float, cells: int) -> str:
-    """Return a bar of # in which ``top`` is all the cells; anything above nothing has one."""
+    """Return a bar of # for which ``top`` fills all cells; any positive value has one."""
     if value <= 0 or top <= 0:
         return ""
     return "#" * max(1, round(min(value / top, 1.0) * cells))
@@ -136,7 +136,7 @@ SEASON_COLUMNS = ("table", "what", "of", "n", "low", "middle", "high", "unit", "
 
 
 def season_rows(found: Season) -> Iterator[Iterable[object]]:
-    """Yield a head row and every figure of the season as rows of one long table for a spreadsheet."""
+    """Yield a head row and every figure of the season as rows of one table."""
     yield SEASON_COLUMNS
     of = f"{found.first} to {found.last}"
     for what, value, unit in (

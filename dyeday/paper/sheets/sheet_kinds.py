@@ -1,4 +1,4 @@
-"""Which sheets there are, by the words of the shell, and how each is made from a session."""
+"""The sheets by their names in the shell, and how each is made from a session."""
 
 from __future__ import annotations
 
@@ -27,25 +27,25 @@ KINDS = (
 
 @dataclass(frozen=True, slots=True)
 class SheetSource:
-    """What sheets are made of: a session as at ``now``, and what costs time only where a sheet asks for it."""
+    """What sheets are made from: a session as at ``now``; functions give what takes time."""
 
     day: Day
     session_id: str
     now: Now
     days: Callable[[], Sequence[tuple[str, Day]]]
-    """(session id, day) of those carried into this one and of this one, oldest first"""
+    """(session id, day) of the sessions carried into this one, and this one, oldest first"""
     foresee: Callable[[], Forecast]
     reorder: Callable[[], Sequence[str]] = tuple
-    """what the shelf asks you to reorder"""
+    """a line for each thing to reorder"""
 
 
 def make_sheet(kind: str, of: SheetSource) -> Sheet:
-    """Return the sheet of a kind, any but a lot's. Raises KeyError."""
+    """Return the sheet of a kind other than a lot's. Raises KeyError."""
     return _MAKERS[kind](of)
 
 
 def lot_of_batch(of: SheetSource, batch_no: str) -> Sheet | None:
-    """Return the record of the lot a batch is in, as far as its batches are done; None where none of them is."""
+    """Return the record of a batch's lot from its done batches; None if none is done."""
     from dyeday.paper.sheets.lot_sheet import lot_sheet
     from dyeday.studio.lots.lot_making import lots_of_day
     from dyeday.studio.lots.lot_numbers import lot_numbers
@@ -103,7 +103,7 @@ def _cautions(of: SheetSource) -> Sheet:
     return cautions_sheet()
 
 
-# Each is loaded when it is asked for: the page of the day needs no forecast, and no labels.
+# Each loads its modules when called: the page of the day needs neither forecast nor labels.
 _MAKERS: dict[str, Callable[[SheetSource], Sheet]] = {
     "summary": _summary,
     "weigh": _weigh,

@@ -1,4 +1,4 @@
-"""The weigh-out sheet: what to mix, then batch by batch what goes where in mixing order, with boxes to tick."""
+"""The weigh-out sheet: what to mix, then for each batch what goes where, in mixing order, with boxes to tick."""
 
 from __future__ import annotations
 
@@ -49,7 +49,7 @@ MOST_ALIKE = 4
 
 
 def to_weigh(batches: Iterable[BatchRecord]) -> tuple[list[Batch], dict[str, float]]:
-    """Return a day's batches that still want dye weighed for a layer, and the weights of them all by number."""
+    """Return a day's batches with a layer still to be dyed, and the weights in g of all by number."""
     live = list(batches)
     chosen = [
         Batch(b.no, b.colourway.name, b.base.name, b.skeins, b.tag, b.shares, b.mix)
@@ -62,7 +62,7 @@ def to_weigh(batches: Iterable[BatchRecord]) -> tuple[list[Batch], dict[str, flo
 def weigh_sheet(
     plan: Plan, batches: Sequence[Batch] | None = None, weights_g: Mapping[str, float] | None = None, about: str = ""
 ) -> Sheet:
-    """Return the sheet for ``batches``, or all of the plan's; ``weights_g`` by number where they were weighed."""
+    """Return the sheet for ``batches``, else all of the plan; ``weights_g`` are by batch number."""
     weighed = weigh_out(plan, batches, weights_g)
     pieces = sum(one.batch.skeins for one in weighed.batches)
     many = counted(len(weighed.batches), "batch", "batches")
@@ -132,7 +132,7 @@ def _stock(plan: Plan, weighed: WeighOut) -> Iterator[Paragraph]:
 
 
 def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:
-    """Yield what batches that are alike want, once, with a box for each."""
+    """Yield the amounts of a group of equal batches, with a box for each batch."""
     one, boxes = alike[0], BOX * len(alike)
     batch, base, colourway = one.batch, plan.base(one.batch.base), plan.colourway(one.batch.colourway)
     forms = base.form.value if batch.skeins == 1 else f"{base.form.value}s"
@@ -166,7 +166,7 @@ def _soak(plan: Plan, one: BatchWeighed) -> str:
 
 
 def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, boxes: str) -> Iterator[Part]:
-    """Yield a layer's liquors by section, in mixing order: dye solutions, water up to the liquor, acid last."""
+    """Yield a layer by section, in mixing order: dye solutions, water, acid last."""
     many = f"layer {liquor.layer}, " if len(one.liquors) > 1 else ""
     made = f": {volume(plan, liquor.liquor_ml)} liquor in all" if liquor.liquor_ml else ": powder, dry"
     yield Paragraph(f"{many}{liquor.how.value}{made}", 1)

@@ -1,1 +1,1 @@
-"""What outlives a day, in one SQLite database: lots, shelf, library, learned times, how forecasts were kept."""
+"""What outlives a day, in one SQLite database: lots, shelf, library, learned times, forecast accuracy."""

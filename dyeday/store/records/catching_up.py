@@ -1,7 +1,6 @@
-"""What sessions and records owe each other, looked for before every answer: after a pulled plug, a restored copy.
+"""Sessions and records brought up to date with each other before every answer: after a power cut, a restored copy.
 
-The records are behind wherever a closed session's file is another than the one they took in. Cheap where nothing is
-owed: the files' sizes and times are compared with those on record.
+The records are behind where a closed session's file differs, in size or time, from the one they took in.
 """
 
 from __future__ import annotations
@@ -18,13 +17,13 @@ from dyeday.store.session_form import Listed
 from dyeday.store.sessions import Sessions
 
 MANY = 5
-"""closed days from which on taking them in is told before it begins"""
+"""more closed days than this are announced before they are taken in"""
 Owed = list[tuple[str, str, str]]
-"""(event's id, session, event as JSON) of what the shelf has still to tell sessions"""
+"""(event's id, session, event as JSON) of deliveries that sessions do not have yet"""
 
 
 def known_sessions(data: Path) -> dict[str, tuple[Stamp, Listed]]:
-    """Return closed sessions' files as they were taken in, and their lines in a list. Raises StoreError."""
+    """Return closed sessions' stamps and list rows as they were taken in. Raises StoreError."""
     from dyeday.store.records.database import Records
 
     with Records(data).reading() as db:
@@ -33,7 +32,7 @@ def known_sessions(data: Path) -> dict[str, tuple[Stamp, Listed]]:
 
 
 def catch_up(data: Path, tell: Callable[[str], None]) -> None:
-    """Finish what is unfinished between sessions and records, and tell of it. Raises StoreError."""
+    """Bring sessions and records up to date with each other; ``tell`` takes messages. Raises StoreError."""
     kept = Sessions(data)
     known, owing = _on_record(data, tell)
     deliver(data, owing, tell)
@@ -74,7 +73,7 @@ def _closed(kept: Sessions, sessions: list[str], tell: Callable[[str], None]) ->
 
 
 def deliver(data: Path, owing: Owed, tell: Callable[[str], None]) -> None:
-    """Give sessions the events that the shelf owes them, then forget those. Raises StoreError."""
+    """Add to sessions the deliveries that they do not have yet. Raises StoreError."""
     if not owing:
         return
     from dyeday.store.records.database import Records
@@ -86,7 +85,7 @@ def deliver(data: Path, owing: Owed, tell: Callable[[str], None]) -> None:
             if session in kept.ids():
                 kept.open(session).add([read_event(json.loads(text), clock.now())])
         except StoreError as error:
-            tell(f"it is on the shelf; session {session} does not show it yet: {error}")
+            tell(f"the delivery is on the shelf; session {session} does not show it yet: {error}")
             continue
         with Records(data).writing() as db:
             db.execute("DELETE FROM to_tell WHERE id = ?", (event_id,))

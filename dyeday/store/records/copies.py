@@ -1,4 +1,4 @@
-"""All of which copies are kept. Those of the database are made by SQLite's own backup, verified by its own check."""
+"""The files that have copies. SQLite's own backup and check make and verify those of the database."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ class KeptRecords(BackedUpFile):
         return checked(file)[0]
 
     def back_up(self, now: datetime) -> None:
-        """Copy what changed since the newest copy, and let older ones go. Raises StoreError."""
+        """Make a copy unless nothing changed since the newest, and delete older ones. Raises StoreError."""
         folder, newest = backups.backup_folder(self.path), next(iter(backups.taken(self.path)), None)
         try:
             changed_ns = self.path.stat().st_mtime_ns
@@ -44,7 +44,9 @@ class KeptRecords(BackedUpFile):
         except FileNotFoundError:
             return  # nothing was kept yet
         except OSError as error:
-            raise StoreError(f"{self.path} could not be copied: {reason(error)}", "make room; it is whole") from None
+            raise StoreError(
+                f"{self.path} could not be copied: {reason(error)}", "make room; the file is undamaged"
+            ) from None
 
     def bring_back(self, copy: Copy, now: datetime) -> Path | None:
         checked(copy.file)
@@ -61,34 +63,34 @@ class KeptRecords(BackedUpFile):
                 _put(copy.file, self.path.parent, lambda entries: self.path)
                 return aside
             aside = _put(self.path, folder, lambda entries: backups.free_name(self.path, now))
-            # In place and as one transaction: a shell that has it open goes on with it, and a pulled plug undoes it.
+            # In place, in one transaction: shells that have it open continue, and a power cut rolls it back.
             with contextlib.closing(connect(copy.file)) as source, contextlib.closing(connect(self.path)) as target:
                 source.backup(target)
             saved(self.path.name)
         except (OSError, sqlite3.Error) as error:
             why = reason(error) if isinstance(error, OSError) else str(error)
             if _token(self.path) == _token(copy.file):
-                right = "look at the disk; the copy is as it was"
+                right = "check the disk; the copy is unchanged"
                 raise StoreError(f"{self.path} is put back, but the disk did not confirm it: {why}", right) from None
             what = f"{self.path} could not be put back: {why}"
-            raise StoreError(what, "the copy and the present are as they were") from None
+            raise StoreError(what, "nothing was changed") from None
         return aside
 
 
 def kept_in(data: Path) -> list[BackedUpFile]:
-    """Return the records, then every session, newest first; also those of which only copies are left."""
+    """Return the records, then every session, newest first, even if only its copies are left."""
     records = records_of(data)
     there = os.path.lexists(records.path) or backups.backup_folder(records.path).is_dir()
     return [*([records] if there else []), *(BackedUpFile(path, SESSION) for path in session_files(data))]
 
 
 def records_of(data: Path) -> KeptRecords:
-    """Return the database of a data folder as a thing of which copies are kept."""
+    """Return the database of a data folder with its copies."""
     return KeptRecords(Records(data).path, Kind("records", FORM))
 
 
 def checked(path: Path) -> tuple[str, int]:
-    """Return what a database holds in a few words, and how many entries. Raises StoreError where it is not whole."""
+    """Return what a database holds, in a few words, and its number of entries. Raises StoreError if damaged."""
     try:
         with contextlib.closing(connect(path)) as db:
             check_form(db, path)
@@ -100,12 +102,12 @@ def checked(path: Path) -> tuple[str, int]:
             ]
     except sqlite3.Error as error:
         raise Damaged(f"{path} is damaged: {error}", RESTORE) from None
-    said = f"{counted(lots, 'lot')} of {counted(days, 'day')}, {counted(notes, 'thing')} noted of them later, "
-    return f"{said}{counted(moves, 'movement')} of the shelf", sum(counts)
+    said = f"{counted(lots, 'lot')} of {counted(days, 'day')}, {counted(notes, 'later note')}"
+    return f"{said}, {counted(moves, 'shelf movement')}", sum(counts)
 
 
 def _token(path: Path) -> object:
-    """Return what tells one state of a database from another; itself where it cannot be read."""
+    """Return the token of a database's state; a new object, equal to none, if it cannot be read."""
     try:
         with contextlib.closing(connect(path)) as db:
             return db.execute("SELECT token FROM latest").fetchone()
@@ -120,7 +122,7 @@ def _put(source: Path, folder: Path, named: Callable[[int], Path]) -> Path:
             with contextlib.closing(connect(source)) as db, contextlib.closing(connect(temporary)) as target:
                 db.backup(target)
         except sqlite3.Error as error:
-            raise StoreError(f"{source} could not be copied: {error}", "look at the disk and its room") from None
+            raise StoreError(f"{source} could not be copied: {error}", "check the disk and its free space") from None
         target_path = named(checked(temporary)[1])
         temporary.replace(target_path)
         sync_folder(folder)

@@ -1,4 +1,4 @@
-"""The database file: made, opened for one transaction at a time, and its refusals in words."""
+"""The database file: created, opened for one transaction at a time, and its errors in words."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from dyeday.store.sealed import Damaged, FileGone, FileNewer
 
 NAME = "studio.db"
 FORM = 2
-RESTORE = "`dyeday restore studio --newest` brings its newest copy back"
+RESTORE = "`dyeday restore studio --newest` brings back its newest copy"
 _MARK = 0x64796564
 SCHEMA = f"""
 PRAGMA application_id = {_MARK};
@@ -52,8 +52,8 @@ CREATE TABLE forecast(session TEXT PRIMARY KEY, at TEXT NOT NULL, likely TEXT NO
 _TO_2 = ("ALTER TABLE part ADD COLUMN flags TEXT NOT NULL DEFAULT ''", "PRAGMA user_version = 2")
 _WHY = {
     "SQLITE_FULL": "the disk is full",
-    "SQLITE_READONLY": "it may not be written",
-    "SQLITE_IOERR": "the disk fails",
+    "SQLITE_READONLY": "it is write-protected",
+    "SQLITE_IOERR": "the disk reports an error",
     "SQLITE_CANTOPEN": "it cannot be opened",
 }
 
@@ -61,7 +61,7 @@ Tell = Callable[[str], None]
 
 
 class Records:
-    """The database of a data folder. A folder of an older dyeday is brought over as it is first opened."""
+    """The database of a data folder. A folder of an older dyeday is converted when it is first opened."""
 
     def __init__(self, data: Path, tell: Tell = lambda said: None) -> None:
         self.data = data
@@ -70,7 +70,7 @@ class Records:
 
     @contextlib.contextmanager
     def reading(self) -> Iterator[sqlite3.Connection]:
-        """Give a connection that sees one state; an empty database where nothing was kept yet. Raises StoreError."""
+        """Give a connection that sees one state; an empty database if there is none yet. Raises StoreError."""
         there = self._is_there()
         with self._closing(lambda: connect(self.path) if there else sqlite3.connect(":memory:")) as db:
             if there:
@@ -84,7 +84,7 @@ class Records:
     def writing(self) -> Iterator[sqlite3.Connection]:
         """Give a connection whose changes are on the disk when the block ends, all of them or none.
 
-        Raises StoreError; it says of itself whether they were saved in spite of a late failure.
+        Raises StoreError, which says if they were saved in spite of a late failure.
         """
         if not self._is_there():
             self._begin()
@@ -103,12 +103,12 @@ class Records:
         saved(self.path.name)
 
     def _after_commit(self, error: sqlite3.Error, token: str) -> StoreError:
-        """Return what to say of a commit that failed: whether it holds can only be read."""
+        """Return the error of a failed commit; reading the token shows whether it was saved all the same."""
         try:
             with contextlib.closing(connect(self.path)) as db:
                 there = db.execute("SELECT token FROM latest").fetchone() == (token,)
         except sqlite3.Error:
-            return StoreError(f"this may or may not be saved: {_why(error)}", "check before you do it again")
+            return StoreError(f"it may or may not be saved: {_why(error)}", "check before you do it again")
         if there:
             return StoreError(f"it is saved, but the disk did not confirm it: {_why(error)}", "do not do it again")
         return self._refused(error)
@@ -124,14 +124,14 @@ class Records:
     def _refused(self, error: sqlite3.Error) -> StoreError:
         name = getattr(error, "sqlite_errorname", "")
         if name.startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
-            return StoreError(f"another program holds {self.path.name}", "close it, or try again in a moment")
+            return StoreError(f"another program has {self.path.name} locked", "close it, or try again in a moment")
         if any(name.startswith(known) for known in _WHY):
             what = f"{self.path} could not be read or written: {_why(error)}"
             return StoreError(what, "nothing was changed; check the disk and its free space")
         return Damaged(f"{self.path} is damaged", RESTORE)
 
     def _is_there(self) -> bool:
-        """Tell whether there is a database to open; bring an older folder over. Raises StoreError."""
+        """Return whether there is a database to open; convert an older folder. Raises StoreError."""
         from dyeday.store.records.old_folders import bring_over, old_files, put_away
 
         old = old_files(self.data)
@@ -150,13 +150,13 @@ class Records:
             raise NotPlain(
                 f"{self.path} is not a regular file", "move it away; `dyeday restore studio` lists its copies"
             )
-        if old:  # a plug was pulled when all of it was in, or somebody put an old folder's files here
+        if old:  # after a power cut during the conversion, or if an old folder's files were copied here
             put_away(self.data)
-            self.tell(f"files of an older dyeday beside {self.path.name} are put away, not read: see old-records")
+            self.tell(f"files of an older dyeday beside {self.path.name} were moved to old-records, and not read")
         return True
 
     def _begin(self, fill: Callable[[sqlite3.Connection], None] = lambda db: None) -> None:
-        """Make the database in one step: written under another name, checked, then named. Raises StoreError."""
+        """Create the database: written under another name, then renamed. Raises StoreError."""
         make_folder(self.data)
         try:
             with FileLock(self.data / "studio.lock"):
@@ -170,15 +170,12 @@ class Records:
                     temporary.replace(self.path)
                     sync_folder(self.data)
         except OSError as error:
-            raise StoreError(f"{self.path} could not be made: {reason(error)}", f"look at {self.data}") from None
+            raise StoreError(f"{self.path} could not be created: {reason(error)}", f"check {self.data}") from None
 
 
 @contextlib.contextmanager
 def new_file(folder: Path) -> Iterator[Path]:
-    """Give a new empty file in ``folder``, its owner's alone, gone after the block unless that gave it another name.
-
-    A crash leaves it for `sweep`. Raises OSError.
-    """
+    """Give a new private file in ``folder``, deleted after the block unless the block renamed it. Raises OSError."""
     file = folder / f".{NAME}.{secrets.token_hex(8)}.new"
     os.close(os.open(file, os.O_CREAT | os.O_EXCL | os.O_WRONLY | getattr(os, "O_NOFOLLOW", 0), 0o600))
     try:
@@ -191,7 +188,7 @@ def new_file(folder: Path) -> Iterator[Path]:
 
 
 def connect(path: Path) -> sqlite3.Connection:
-    """Open a database that is there, each statement its own until a BEGIN. Raises sqlite3.Error."""
+    """Open an existing database, in autocommit mode. Raises sqlite3.Error."""
     db = sqlite3.connect(f"{path.as_uri()}?mode=rw", uri=True, timeout=LONGEST_WAIT_S, isolation_level=None)
     try:
         db.executescript("PRAGMA synchronous = EXTRA; PRAGMA fullfsync = 1; PRAGMA trusted_schema = 0;")
@@ -202,7 +199,7 @@ def connect(path: Path) -> sqlite3.Connection:
 
 
 def check_form(db: sqlite3.Connection, path: Path) -> int:
-    """Return the form of a database. Raises Damaged or Newer where it is not of dyeday, or of a later one."""
+    """Return the version of a database. Raises Damaged if it is not dyeday's, FileNewer if it is of a later one."""
     mark, form = (int(db.execute(f"PRAGMA {name}").fetchone()[0]) for name in ("application_id", "user_version"))
     if mark != _MARK or form < 1:
         raise Damaged(f"{path} is empty or does not hold the studio's records", RESTORE)

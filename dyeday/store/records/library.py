@@ -12,11 +12,11 @@ from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store.records.database import Records
 
 STUDIO = "studio"
-"""the kind, and the name, that the studio's water, acid and hours are kept under"""
+"""the kind and name of the row with the studio's water, acid and hours"""
 
 
 def library_in(db: sqlite3.Connection) -> Library:
-    """Return the library as it is kept."""
+    """Return the stored library."""
     rows = db.execute("SELECT kind, body FROM definition ORDER BY id").fetchall()
     kept: dict[str, Any] = {key: [json.loads(body) for kind, body in rows if kind == key] for key, _ in KEPT}
     kept["studio"] = next((json.loads(body) for kind, body in rows if kind == STUDIO), None)
@@ -24,7 +24,7 @@ def library_in(db: sqlite3.Connection) -> Library:
 
 
 def take_plan(db: sqlite3.Connection, plan: Plan, *, only_new: bool) -> list[LibraryChange]:
-    """Take a plan's definitions in; return what that changed."""
+    """Add a plan's definitions; return the changes."""
     library, changes = take(library_in(db), plan, only_new=only_new)
     for key, _ in KEPT if changes else ():
         for thing in getattr(library, key):
@@ -42,17 +42,17 @@ class LibraryRecords(Records):
     """The library of a data folder."""
 
     def library(self) -> Library:
-        """Return what is kept; an empty library where nothing was yet. Raises StoreError."""
+        """Return the library. Raises StoreError."""
         with self.reading() as db:
             return library_in(db)
 
     def take(self, plan: Plan, *, only_new: bool = False) -> list[LibraryChange]:
-        """Take a plan's definitions in, durably; return what that changed. Raises StoreError; then nothing did."""
+        """Add a plan's definitions, durably; return the changes. Raises StoreError; then nothing changed."""
         with self.writing() as db:
             return take_plan(db, plan, only_new=only_new)
 
     def put(self, key: str, thing: T, instead_of: str = "") -> None:
-        """Keep one definition, in the place of the one called ``instead_of``, durably.
+        """Store one definition, in place of the one called ``instead_of``, durably.
 
         ``key`` is a field of `Library`. Raises StoreError; then nothing was changed.
         """
@@ -63,11 +63,11 @@ class LibraryRecords(Records):
             _put(db, key, thing.name, thing)
 
     def put_studio(self, studio: Studio) -> None:
-        """Keep the studio's water, acid, hours, scale and jug, durably. Raises StoreError."""
+        """Store the studio's water, acid, hours, scale and jug, durably. Raises StoreError."""
         with self.writing() as db:
             _put(db, STUDIO, STUDIO, studio)
 
     def remove(self, key: str, name: str) -> None:
-        """Take one definition out, durably. Raises StoreError."""
+        """Delete one definition, durably. Raises StoreError."""
         with self.writing() as db:
             db.execute("DELETE FROM definition WHERE kind = ? AND name = ?", (key, name))

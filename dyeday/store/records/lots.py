@@ -1,8 +1,7 @@
-"""The lot book: which lots there are, the words they are found by, and what was noted of them afterwards.
+"""The lot book: its lots, the words that find them, and what was noted of them later.
 
-A lot is read from its sessions: each day's part is the day as far as its events had come when it last made that lot,
-with the flags it had then: later rules do not judge what was done under earlier ones.
-Only a lot whose session is not in this folder is kept whole.
+A lot is read from its sessions: a day's part of it is the day by the events it had when it last made that lot, with
+the flags it had then, for later rules do not judge earlier days. Only a lot whose session is missing is stored whole.
 """
 
 from __future__ import annotations
@@ -30,7 +29,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.folding.fold import fold
 
 NUMBER = re.compile(r"^\d{6}(\.\d{1,4})?-\d{2,3}[a-zA-Z]{0,3}$")
-"""what a lot's number looks like"""
+"""a lot's number: 260314-03, 260314.2-03"""
 GONE = "a later entry changed or withdrew it"
 _ROW = "SELECT number, date, colourway, base, skeins, mark FROM lot"
 
@@ -42,10 +41,10 @@ class LotBook(Records):
         super().__init__(data)
         self.sessions = Sessions(data)
         self._day: tuple[str, int, Day] | None = None
-        """the day looked at last: a lot's neighbours in a list are mostly of the same"""
+        """(session, number of events, day) read last: neighbours in a list are mostly of one day"""
 
     def find(self, words: Iterable[str]) -> list[LotRow]:
-        """Return the lots in which every word is found, newest first. Raises StoreError."""
+        """Return the lots that have every word, newest first. Raises StoreError."""
         wanted = asked(words)
         where = " AND ".join("instr(words, ?)" for _ in wanted) or "1"
         with self.reading() as db:
@@ -53,24 +52,24 @@ class LotBook(Records):
             return [LotRow(*row) for row in found]
 
     def row(self, number: str) -> LotRow | None:
-        """Return a lot's line, None where there is no such lot. Raises StoreError."""
+        """Return a lot's row; None if there is no such lot. Raises StoreError."""
         with self.reading() as db:
             found = db.execute(f"{_ROW} WHERE number = ?", (number,)).fetchone()
         return None if found is None else LotRow(*found)
 
     def lot(self, number: str) -> Lot:
-        """Return one lot whole. Raises StoreError where there is none, or its session cannot be read."""
+        """Return a lot. Raises StoreError if there is none, or if its session cannot be read."""
         with self.reading() as db:
             return self.lot_in(db, number, alone=True)
 
     def lots(self, rows: Iterable[LotRow]) -> Iterator[Lot]:
-        """Yield the lots of rows, one after the other. Raises StoreError as `lot` does."""
+        """Yield the lots of rows. Raises StoreError as `lot`."""
         with self.reading() as db:
             for row in rows:
                 yield self.lot_in(db, row.number)
 
     def season(self, first: Date, last: Date) -> Iterator[Lot | BookDay]:
-        """Yield every lot of days from ``first`` to ``last``, withdrawn ones left out, and every closed day."""
+        """Yield every lot, but withdrawn ones, and every closed day from ``first`` to ``last``."""
         span = (first.isoformat(), last.isoformat())
         with self.reading() as db:
             said = "SELECT number FROM lot WHERE date BETWEEN ? AND ? AND skeins > 0 ORDER BY number"
@@ -81,18 +80,18 @@ class LotBook(Records):
                 try:
                     day = self._day_at(session, events)
                 except StoreError:
-                    continue  # its file is lost; its lots tell what they can
+                    continue  # the file is lost; its lots were yielded
                 if day.ended is not None:
                     yield kept_of_day(day, session, day.ended, lots_of_day(day, session, day.ended))
 
     def lot_in(self, db: sqlite3.Connection, number: str, *, alone: bool = False) -> Lot:
-        """Return one lot whole, within a transaction; ``alone``, no more of its days is read than it needs.
+        """Return a lot within a transaction; with ``alone``, only the events it depends on are read.
 
         Raises StoreError.
         """
         found = db.execute("SELECT * FROM part WHERE number = ? ORDER BY session", (number,)).fetchall()
         if not found:
-            # Of a book of years, only what is near enough to have been meant: comparing all would take a second.
+            # Only similar numbers: comparing all of a book of years would take a second.
             like = db.execute("SELECT number FROM lot WHERE number LIKE ? || '%'", (number[:4],)).fetchall()
             like = like or db.execute("SELECT number FROM lot ORDER BY date DESC LIMIT 20").fetchall()
             right = near(number, [name for (name,) in like]) if like else "see `dyeday lots`"
@@ -119,23 +118,23 @@ class LotBook(Records):
             raise StoreError(what, "install the newest one; nothing was changed") from None
 
     def _day_at(self, session: str, events: int) -> Day:
-        """Return a session's day as its first ``events`` make it. Raises StoreError."""
+        """Return a session's day by its first ``events`` events. Raises StoreError."""
         if self._day is None or self._day[:2] != (session, events):
             file = self.sessions.open(session)
             self._day = (session, events, fold(file.plan, file.events[:events]))
         return self._day[2]
 
     def keep(self, number: str, kept: Sequence[LotFact]) -> None:
-        """Note something of a lot. Raises StoreError where there is no such lot."""
+        """Add facts to a lot. Raises StoreError if there is no such lot."""
         with self.writing() as db:
             self.lot_in(db, number)
             _note(db, number, kept)
             put_row(db, self.lot_in(db, number))
 
     def take_lots(self, lots: Sequence[Lot]) -> list[Lot]:
-        """Take in lots that were exported, and return those that were not there, or of which a note was not.
+        """Import lots; return those that were new or brought a new fact.
 
-        Raises StoreError where one of another content has its number; then none is taken.
+        Raises StoreError if the book has a different lot of the same number; then none is imported.
         """
         fresh: dict[str, Lot] = {}
         with self.writing() as db:
@@ -157,10 +156,10 @@ class LotBook(Records):
     def take_day(
         self, db: sqlite3.Connection, session: str, day: Day, make: Callable[[Judged], Sequence[Lot]]
     ) -> list[Lot]:
-        """Take in a closed day's lots, and return those that are new or changed.
+        """Store a closed day's lots; return those that are new or changed.
 
-        ``make`` gives them, with the flags of batches whose same entries were judged before. A lot the day no
-        longer has is withdrawn: it is shown as it last was. Raises StoreError.
+        ``make`` gives them from the flags of batches judged before on the same entries. A lot that the day no longer
+        has is marked as withdrawn. Raises StoreError.
         """
         before = {row[0]: row for row in db.execute("SELECT * FROM part WHERE session = ?", (session,))}
         was: dict[str, Lot] = {}
@@ -190,14 +189,14 @@ def _note(db: sqlite3.Connection, number: str, kept: Iterable[LotFact]) -> None:
 
 
 def put_row(db: sqlite3.Connection, lot: Lot) -> None:
-    """Keep what a lot is listed and found by."""
+    """Store what a lot is listed and found by."""
     row = row_of(lot)
     cells = (row.number, row.date, row.colourway, row.base, row.skeins, row.mark, found_by(lot))
     db.execute("INSERT OR REPLACE INTO lot VALUES (?, ?, ?, ?, ?, ?, ?)", cells)
 
 
 def put_whole(db: sqlite3.Connection, lot: Lot) -> None:
-    """Keep a lot whole, a part for each day it was done on: its sessions are not here."""
+    """Store a whole lot, a part for each day, because its sessions are not here."""
     for session in dict.fromkeys(batch.session for batch in lot.batches):
         part = replace(lot, batches=tuple(b for b in lot.batches if b.session == session), kept=(), withdrawn="")
         body = json.dumps(to_plain(part), ensure_ascii=False, allow_nan=False)

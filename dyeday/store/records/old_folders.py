@@ -1,6 +1,6 @@
-"""A data folder from before the database, brought over as it is first used: sealed files and yearly lines of lots.
+"""The conversion of a data folder from before the database: sealed files, and one file of lots a year.
 
-The old files are only read; once the database has all of it they are put away whole, in ``old-records/``.
+The old files are only read; once the database has all of it, they are moved to ``old-records/``.
 """
 
 from __future__ import annotations
@@ -39,13 +39,13 @@ _NAMES = ("shelf", "times", "library")
 
 
 def old_files(data: Path) -> list[Path]:
-    """Return what a folder of an older dyeday has that the database takes the place of."""
+    """Return the files of an older dyeday that the database replaces."""
     names = ("lots", *(f"{name}.json" for name in _NAMES), *(f"backups/{name}" for name in _NAMES))
     return [data / name for name in names if os.path.lexists(data / name)]
 
 
 def put_away(data: Path) -> None:
-    """Move the old files, none of which is changed, where nothing takes them for records. Raises StoreError."""
+    """Move the old files, unchanged, to ``old-records/``. Raises StoreError."""
     away = data / AWAY
     make_folder(away)
     for path in (*old_files(data), *data.glob("shelf-*.json"), *(data / "backups").glob("shelf-*")):
@@ -61,7 +61,7 @@ def put_away(data: Path) -> None:
 
 
 def bring_over(data: Path, db: sqlite3.Connection, tell: Tell) -> None:
-    """Fill a new database from an old folder's files. Raises StoreError where one and its copies are damaged."""
+    """Fill a new database from an old folder's files. Raises StoreError if one is damaged with all its copies."""
     try:
         count = _filled(data, db, tell)
     except (KeyError, TypeError, ValueError, AttributeError):
@@ -71,9 +71,9 @@ def bring_over(data: Path, db: sqlite3.Connection, tell: Tell) -> None:
 
 
 def _filled(data: Path, db: sqlite3.Connection, tell: Tell) -> int:
-    """Put all in that an old folder has; return how many lots.
+    """Convert all that an old folder has; return the number of lots.
 
-    In SQL of its own: a later form of the tables is reached from this one, not from what the program writes then.
+    With its own SQL: later versions of the tables are reached from this one, whatever the program writes then.
     """
     _shelf(data, db, tell)
     kept = _tables(data / "library.json", "library", tell)
@@ -95,7 +95,7 @@ def _filled(data: Path, db: sqlite3.Connection, tell: Tell) -> int:
 
 
 def _tables(path: Path, word: str, tell: Tell) -> Tables:
-    """Return a sealed file's tables, those of its newest whole copy where it is damaged or lost, else none."""
+    """Return a sealed file's tables; those of its newest undamaged copy if it is damaged or lost; else none."""
     kind, damage = Kind(word, 1), ""
     try:
         if os.path.lexists(path):
@@ -104,14 +104,14 @@ def _tables(path: Path, word: str, tell: Tell) -> Tables:
         damage = error.what
     copy = backups.newest_good(path, kind)
     if damage and copy is None:
-        raise StoreError(f"{damage}, and no copy of it is whole", "move it away to go on without it")
+        raise StoreError(f"{damage}, and it has no undamaged copy", "move it away to continue without it")
     if damage:
         tell(f"{damage}: its newest undamaged copy is used")
     return {} if copy is None else unseal(read_bytes(copy.file, LARGEST_FILE), copy.file, kind).tables
 
 
 def _shelf(data: Path, db: sqlite3.Connection, tell: Tell) -> None:
-    """Put the movements in, those in files of their own aside; one that a pulled plug left in both counts still."""
+    """Convert the movements, those in yearly files as put aside; one in both, after a power cut, still counts."""
     now = _tables(data / "shelf.json", "shelf", tell).get("moves", {})
     years = [_tables(path, "shelf", tell).get("moves", {}) for path in sorted(data.glob("shelf-*.json"))]
     aside = [row for moves in years for row in moves.values()]
@@ -125,7 +125,7 @@ def _shelf(data: Path, db: sqlite3.Connection, tell: Tell) -> None:
 
 @dataclass
 class _Lines:
-    """What a year's lines say of one number, in their order."""
+    """The lines of a year about one lot number, in their order."""
 
     heads: dict[str, dict[str, Any]] = field(default_factory=dict)
     bodies: dict[str, bytes] = field(default_factory=dict)
@@ -142,7 +142,7 @@ def _years(data: Path) -> list[Path]:
 
 
 def _year(data: Path, db: sqlite3.Connection, path: Path, tell: Tell) -> int:
-    """Put one year's lots, notes and days in; return how many lots."""
+    """Convert one year's lots, notes and days; return the number of lots."""
     lines, damaged = _whole_lines(path)
     numbers: dict[str, _Lines] = {}
     days: dict[str, int] = {}
@@ -166,7 +166,7 @@ def _year(data: Path, db: sqlite3.Connection, path: Path, tell: Tell) -> int:
     for number, of in numbers.items():
         cells = [(number, one["at"], one["what"], one["text"], one.get("of", "")) for one in of.kept]
         db.executemany("INSERT INTO noted(number, at, what, text, of) VALUES (?, ?, ?, ?, ?)", cells)
-    if damaged:  # then no day of it counts as taken in: what their own records have is taken in again
+    if damaged:  # then none of its days counts as taken in, and all are taken in again
         tell(f"{path.name}: {counted(damaged, 'damaged line')} left out; its days are taken in again")
     else:
         db.executemany("INSERT OR REPLACE INTO taken(session, events) VALUES (?, ?)", days.items())
@@ -195,11 +195,11 @@ def _lot(db: sqlite3.Connection, number: str, of: _Lines, events: dict[str, int]
 
 
 def _whole_lines(path: Path) -> tuple[list[tuple[dict[str, Any], bytes]], int]:
-    """Return head and body of each whole line of a year or its copy, and how many of the year's are damaged."""
+    """Return head and body of each undamaged line of a year or its copy, and the number of damaged ones."""
     copy = path.parent / "backups" / path.stem / "copy.lots"
     year, damaged = _lines_of(path)
     copied, _ = _lines_of(copy)
-    if not set(copied) <= set(year):  # the copy is the beginning of the year, whatever that has lost
+    if not set(copied) <= set(year):  # the copy is the year's beginning
         year, damaged = [*dict.fromkeys((*copied, *year))], 0
     return [(json.loads(head), body) for head, body in year], damaged
 
@@ -212,7 +212,7 @@ def _lines_of(path: Path) -> tuple[list[tuple[bytes, bytes]], int]:
 
 
 def _listed(data: Path, db: sqlite3.Connection) -> None:
-    """Put in what the old index knew of closed sessions, so that not all are opened; and how forecasts were kept."""
+    """Convert the index of closed sessions, so that not all are opened, and the forecasts of the newest."""
     kept = Sessions(data)
     stamps, index = kept.stamps(), {}
     with contextlib.suppress(StoreError, ValueError, RecursionError):

@@ -1,7 +1,6 @@
-"""The shelf's movements in the records, none of which is ever changed.
+"""The shelf's movements in the records; none is ever changed.
 
-Beyond some hundreds the oldest are put aside behind counts of what was there then, so that the shelf is quickly made
-whatever its age; they stay in the same table.
+Beyond some hundreds, counts stand for the oldest, so that the shelf is summed quickly; these stay in the same table.
 """
 
 from __future__ import annotations
@@ -19,20 +18,20 @@ from dyeday.studio.shelf.movements import CARRIED_OVER, Move, Shelf, shelf_of, s
 from dyeday.track.day.day_state import Event
 
 MOST, KEPT = 600, timedelta(days=60)
-"""beyond so many movements those older than this are put aside"""
+"""beyond so many movements, counts stand for those older than this"""
 _NAMES = [field.name for field in fields(Move)]
 _PUT = f"INSERT INTO move(seq, {', '.join(_NAMES)}) VALUES (:seq, :{', :'.join(_NAMES)})"
 
 
 def moves_in(db: sqlite3.Connection, which: str = "aside = 0") -> list[Move]:
-    """Return movements in the order of recording: those that make the shelf, or ``which`` in SQL."""
+    """Return movements in their order of recording: those that sum to the shelf, or ``which``, an SQL condition."""
     rows = db.execute(f"SELECT {', '.join(_NAMES)} FROM move WHERE {which} ORDER BY seq")
     plain = (dict(zip(_NAMES, row, strict=True)) for row in rows)
     return [from_plain(Move, {**row, "thing": row["thing"] or None, "planned": row["planned"] > 0}) for row in plain]
 
 
 def add_moves(db: sqlite3.Connection, moves: Iterable[Move]) -> list[Move]:
-    """Add movements whose ids are new, and return those; put old ones aside where there are many."""
+    """Add movements whose ids are new, and return those; put old ones aside if there are many."""
     last = max(db.execute("SELECT max(seq) FROM move").fetchone()[0] or 0, 0)
     fresh = [move for move in moves if not db.execute("SELECT 1 FROM move WHERE id = ?", (move.id,)).fetchone()]
     db.executemany(_PUT, [_cells(last + n, move) for n, move in enumerate(fresh, 1)])
@@ -57,19 +56,19 @@ def _put_aside(db: sqlite3.Connection) -> None:
 
 
 class ShelfRecords(Records):
-    """The movements of a data folder, in the order of recording."""
+    """The shelf movements of a data folder."""
 
     def moves(self) -> list[Move]:
-        """Return the movements that make the shelf as it is; none where nothing was kept yet. Raises StoreError."""
+        """Return the movements that sum to the shelf. Raises StoreError."""
         with self.reading() as db:
             return moves_in(db)
 
     def shelf(self) -> Shelf:
-        """Return the shelf as its movements make it. Raises StoreError."""
+        """Return the shelf. Raises StoreError."""
         return shelf_of(self.moves())
 
     def all_moves(self) -> list[Move]:
-        """Return every movement there ever was, also those put aside. Raises StoreError."""
+        """Return every movement, those put aside too. Raises StoreError."""
         with self.reading() as db:
             return [move for move in moves_in(db, "seq > 0") if move.why != CARRIED_OVER]
 
@@ -78,10 +77,10 @@ class ShelfRecords(Records):
         make: Callable[[list[Move]], Iterable[Move]],
         tell: Callable[[list[Move]], Iterable[tuple[str, Event]]] = lambda fresh: (),
     ) -> list[Move]:
-        """Add what ``make`` gives for the movements there are; leave out ids that are there. Return the new ones.
+        """Add the movements that ``make`` returns for the present ones, but for known ids; return the new ones.
 
-        ``tell`` gives the events that sessions, by their ids, are to have of it: those cannot be lost once this has
-        returned. Raises StoreError; then nothing changed, or the error says that it did.
+        ``tell`` returns (session, event) for sessions that need to know; these are stored in the same transaction.
+        Raises StoreError; then nothing changed, or the error says that it did.
         """
         with self.writing() as db:
             fresh = add_moves(db, make(moves_in(db)))

@@ -1,7 +1,7 @@
-"""What follows from a day being closed: the records take it in, in one transaction.
+"""A closed day taken into the records, in one transaction.
 
 The `closed` event in the session's file is the commit point. A day is known by its session and number of events, so
-that taking it in again is harmless; `dyeday.store.records.catching_up` does so for what a pulled plug left.
+taking it in again is harmless; `dyeday.store.records.catching_up` does so after a power cut.
 """
 
 from __future__ import annotations
@@ -35,14 +35,14 @@ from dyeday.track.timestamp import Now
 
 @dataclass(frozen=True, slots=True)
 class TakenIn:
-    """What taking a closed day in had to tell, a line each, and what stopped it, if anything did."""
+    """Messages from taking a closed day in, and the ``trouble`` that stopped it, if any."""
 
     lines: tuple[str, ...] = ()
     trouble: str = ""
 
 
 def take_in(file: SessionFile) -> TakenIn:
-    """Take a day into the records where it is closed. Raises nothing: the next command tries again."""
+    """Take a day into the records if it is closed. Raises nothing: the next command tries again."""
     day, data = fold(file.plan, file.events), file.path.parent.parent
     if day.ended is None:
         return TakenIn()
@@ -59,7 +59,7 @@ def _taken_in(book: LotBook, db: sqlite3.Connection, file: SessionFile, day: Day
     known = db.execute("SELECT events FROM taken WHERE session = ?", (session,)).fetchone()
     lines: list[str] = []
     if known != (len(file.events),):
-        closed_at = (day.closed or ended).utc  # not the last entry: one that comes later takes nothing off the shelf
+        closed_at = (day.closed or ended).utc  # entries after closing take nothing off the shelf
         down = taking_down(moves_in(db), day, session, ended.utc, clock.now().utc, clock.new_id)
         fresh = add_moves(db, down)
         moves = moves_in(db)

@@ -1,4 +1,4 @@
-"""What work really took in past sessions, the studio's own times once taken over, and how forecasts were kept."""
+"""Actual minutes of past sessions, the learned times in use, and how accurate forecasts were."""
 
 from __future__ import annotations
 
@@ -14,16 +14,16 @@ from dyeday.track.durations.learned_times import Learned
 from dyeday.track.durations.observed_durations import ObservedDuration
 
 NEWEST = 150
-"""observations kept of each kind of work: older ones say how it was, not how it is"""
+"""observations kept of each kind of work"""
 DAYS_BACK = 30
-"""closed days looked back on for how often a forecast was kept"""
+"""closed days that forecast accuracy is taken from"""
 
 Seen = tuple[str, ObservedDuration]
-"""(session, what was seen in it)"""
+"""(session, observation)"""
 
 
 def see(db: sqlite3.Connection, session: str, observations: Iterable[ObservedDuration]) -> None:
-    """Put a session's observations in the place of those it had; the oldest beyond `NEWEST` of a kind go."""
+    """Replace a session's observations; delete the oldest beyond `NEWEST` of a kind."""
     day, _, number = session.rpartition("-")
     nth = int(number)
     db.execute("DELETE FROM seen WHERE day = ? AND nth = ?", (day, nth))
@@ -36,7 +36,7 @@ def see(db: sqlite3.Connection, session: str, observations: Iterable[ObservedDur
 
 
 def put_forecast(db: sqlite3.Connection, session: str, promise: RecordedForecast | None) -> None:
-    """Keep how a session's first forecast was kept, where it made one that can be judged."""
+    """Store a session's first forecast with how the day ended, if it made one that can be judged."""
     db.execute("DELETE FROM forecast WHERE session = ?", (session,))
     if promise is not None:
         cells = (to_plain(moment) for moment in (promise.at, promise.likely, promise.late, promise.ended))
@@ -44,10 +44,10 @@ def put_forecast(db: sqlite3.Connection, session: str, promise: RecordedForecast
 
 
 class TimesRecords(Records):
-    """The observations of a data folder, oldest first, and the times the forecast goes by."""
+    """The observations and learned times of a data folder."""
 
     def seen(self) -> list[Seen]:
-        """Return what was seen, oldest session first. Raises StoreError."""
+        """Return all observations, oldest session first. Raises StoreError."""
         with self.reading() as db:
             rows = db.execute("SELECT * FROM seen ORDER BY day, nth, n, kind").fetchall()
         return [
@@ -56,27 +56,27 @@ class TimesRecords(Records):
         ]
 
     def own(self) -> dict[WorkKind, Learned]:
-        """Return the studio's own times as they were taken over; empty until they were. Raises StoreError."""
+        """Return the learned times in use; empty until some are taken. Raises StoreError."""
         with self.reading() as db:
             rows = db.execute("SELECT kind, factor, spread, n FROM own ORDER BY rowid").fetchall()
         return {WorkKind(kind): Learned(factor, spread, n) for kind, factor, spread, n in rows}
 
     def take_over(self, own: dict[WorkKind, Learned]) -> None:
-        """Go by these times from now on; none is the plan's again. Raises StoreError."""
+        """Use these learned times from now on; none means the plan's minutes. Raises StoreError."""
         with self.writing() as db:
             db.execute("DELETE FROM own")
             rows = [(kind.value, each.factor, each.spread, each.n) for kind, each in own.items()]
             db.executemany("INSERT INTO own VALUES (?, ?, ?, ?)", rows)
 
     def see_again(self, sessions: Iterable[tuple[str, Iterable[ObservedDuration]]]) -> None:
-        """Put these sessions' observations in the place of all there were. Raises StoreError."""
+        """Replace all observations by these. Raises StoreError."""
         with self.writing() as db:
             db.execute("DELETE FROM seen")
             for session, observations in sessions:
                 see(db, session, observations)
 
     def recorded_forecasts(self) -> list[RecordedForecast]:
-        """Return how the forecasts of the newest closed days were kept, newest first. Raises StoreError."""
+        """Return the first forecasts of the newest closed days and how these ended. Raises StoreError."""
         newest = "SELECT session FROM taken ORDER BY substr(session, 1, 10) DESC, session DESC LIMIT ?"
         said = f"SELECT at, likely, late, ended FROM forecast WHERE session IN ({newest}) ORDER BY session DESC"
         with self.reading() as db:
