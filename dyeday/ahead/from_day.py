@@ -47,6 +47,8 @@ from dyeday.track.timestamp import Now
 
 OFF_WITHIN_MIN = 5
 """Heat without a timer is switched off within this of its end; common practice, no source"""
+HEAT_WEIGHT = 60
+"""A minute of heat left on weighs as many minutes of painted yarn that waits too long: common practice, no source"""
 SPECKS_MIN = 60
 """Specks want heat within this of being strewn, whatever covers them: common practice, no source"""
 REST_OVER_MIN = 10
@@ -251,9 +253,12 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
         end = draft.add(StepId(StepKind.UNLOAD, number, heat_no), off, brief=off <= BRIEF_MIN)
         on = record.open_heat
         if by_hand:
-            draft.lag(end, Lag(heat, most=_off_within_min(plan, kit, planned.minutes * pots + warm, off)))
+            draft.lag(
+                end,
+                Lag(heat, most=_off_within_min(plan, kit, planned.minutes * pots + warm, off), weight=HEAT_WEIGHT),
+            )
         elif on is not None and (on.layer, on.heat_no) == (number, heat_no):
-            draft.lag(end, Lag(heat, most=ceil(plan.rules.overdue_after)))
+            draft.lag(end, Lag(heat, most=ceil(plan.rules.overdue_after), weight=HEAT_WEIGHT))
         # Bound to it, every heat of the plan would stop the search from much that is good: here it is a wish.
         draft.lag(end, Lag(heat, wish=ceil(plan.rules.overdue_after)))
         # A plan of recipes without any kit is laid out as if there were enough of it.

@@ -65,9 +65,9 @@ def violations(problem: Problem, rows: Sequence[Row], left_out: Iterable[Id] = (
 
 
 def too_late(problem: Problem, rows: Sequence[Row], left_out: Iterable[Id] = ()) -> int:
-    """Return the minutes by which longest waits are exceeded, in sum, by steps still ahead."""
+    """Return the minutes, weighted, by which longest waits are exceeded, in sum, by steps still ahead."""
     day = Day(problem, rows, left_out)
-    return sum(late for late, _ in _exceeded(day))
+    return sum(late * weight for late, weight, _ in _exceeded(day))
 
 
 def end_of_hands(problem: Problem, rows: Sequence[Row]) -> int:
@@ -117,7 +117,8 @@ def _steps(day: Day) -> Iterator[str]:
             yield f"{link.to}: starts before {link.of} allows"
 
 
-def _exceeded(day: Day) -> Iterator[tuple[int, str]]:
+def _exceeded(day: Day) -> Iterator[tuple[int, int, str]]:
+    """Yield (minutes, what each counts, text) of every longest wait that is exceeded."""
     for batch in day.batches:
         for n, step in enumerate(batch.steps):
             for lag in step.lags:
@@ -125,11 +126,11 @@ def _exceeded(day: Day) -> Iterator[tuple[int, str]]:
                 if row is not None and lag.most is not None:
                     late = row.start - day.times[batch.id, lag.after][1] - lag.most
                     if late > 0:
-                        yield late, f"{batch.id}.{step.id}: waited {late} min too long"
+                        yield late, lag.weight, f"{batch.id}.{step.id}: waited {late} min too long"
 
 
 def _waits(day: Day) -> Iterator[str]:
-    for _, text in _exceeded(day):
+    for _, _, text in _exceeded(day):
         yield text
 
 

@@ -13,6 +13,7 @@ from dyeday.ahead.kernel.compile_problem import tabulate
 from dyeday.ahead.kernel.compiled import BIG, Tables
 from dyeday.ahead.kernel.decode import EVERY, Decoded, Known, Limits, State, beginning, decode
 from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Problem, Step, Unit
+from dyeday.ahead.kernel.search import solve
 from tests.ahead.days import random_case, random_problem
 from tests.ahead.naive import single
 from tests.speed.case_format import problem_of
@@ -163,6 +164,20 @@ def test_minutes_too_late_add_up() -> None:
     steps = (Step("paint", 40), Step("load", 2, lags=(Lag(0, 0, 10),)))
     day = played(a_day(*(Batch(name, steps, past=((460, 500),)) for name in "ab")), 0, 1)
     assert (day.starts, day.late) == ([540, 542], 30 + 32)
+
+
+def test_a_minute_of_heat_left_on_outweighs_many_of_yarn_that_waits() -> None:
+    """A slow unloading goes before a quick load, where either comes too late."""
+    hot = (Step("load", 2), Step("heat", 30, attended=False), Step("unload", 20, lags=(Lag(1, most=5, weight=60),)))
+    wet = (Step("paint", 40), Step("load", 2, lags=(Lag(0, most=10),)))
+    heat = Batch("a", hot, past=((500, 502), (502, 532)))
+    tables = a_day(heat, Batch("b", wet, past=((460, 500),)))
+    assert [played(tables, *order).late for order in ((0, 1), (1, 0))] == [3 * 60 + 50] * 2
+    found = solve(tables.problem, 1, evaluations=20)
+    assert [row.step for row in found.rows] == ["unload", "load"]
+    equal = replace(heat, steps=(*hot[:2], replace(hot[2], lags=(Lag(1, most=5),))))
+    found = solve(replace(tables.problem, batches=(equal, tables.problem.batches[1])), 1, evaluations=20)
+    assert [row.step for row in found.rows] == ["load", "unload"]
 
 
 def test_a_blocked_task_gives_way_to_the_one_that_frees_its_unit() -> None:

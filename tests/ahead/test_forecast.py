@@ -272,10 +272,11 @@ def test_every_step_has_a_reason() -> None:
 def test_heat_that_is_on_is_said_to_be_over_when_it_is_whenever_hands_come_to_it() -> None:
     """Warm-up and minutes count, not the minute at which it is taken off."""
     lines = [*soaked(), *heated()]
+    plan = replace(plan_with(), batches=plan_with().batches[:1])  # nothing else goes into the steamer
     on = next(n for n, line in enumerate(lines) if line.get("run") == "end")
     for time in ("11:00", "12:30"):
-        day = day_of(lines[:on])
-        found = ahead(lines[:on], time)
+        day = day_of(lines[:on], plan)
+        found = ahead(lines[:on], time, plan)
         off = next(step for step in found.steps if step.batch == "01" and step.kind is StepKind.UNLOAD)
         over = next(
             c.due_at(now(time)) for c in clocks_of(day, day.batches["01"], now(time)) if c.what is ClockKind.HEAT

@@ -29,7 +29,7 @@ def advised(problem: Problem, objective: int, found: Solution, before: Sequence[
     if old is None or set(old.left_out) != set(found.left_out):
         return Advised(found, "the way before is no longer possible")
     if old.value.late > found.value.late:
-        return Advised(found, f"otherwise yarn would wait {length_text(old.value.late - found.value.late)} too long")
+        return Advised(found, "otherwise heat would stay on, or yarn wait, too long")
     if old.value.missed > found.value.missed:
         more = old.value.missed - found.value.missed
         return Advised(found, f"{more} more batch{'es' if more > 1 else ''} by stop")

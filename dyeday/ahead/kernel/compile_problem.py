@@ -165,6 +165,8 @@ class _Filler:
             if following is not None and following[0] != task:
                 self._out(task, following[0], offset + step.minutes)
             for lag in step.lags:
+                if lag.most is not None:
+                    tables.late_weights[task] = max(lag.weight, tables.late_weights.get(task, 1))
                 if lag.after in where:
                     source, end = where[lag.after]
                     end += batch.steps[lag.after].minutes

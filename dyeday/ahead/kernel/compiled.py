@@ -108,6 +108,8 @@ class Tables:
     """(from offset, to offset, whether hands end it) of what runs by itself in a task and may not run at any time"""
     meets: dict[int, list[tuple[int, int]]] = field(default_factory=dict)
     """(task of another batch, offset before which it cannot start)"""
+    late_weights: dict[int, int] = field(default_factory=dict)
+    """of each task that must start soon after another: what a minute counts by which it is late"""
     deadlines: dict[int, list[tuple[int, int]]] = field(default_factory=dict)
     """(later task of the batch, offset by which it should have started)"""
     # of each batch and slot

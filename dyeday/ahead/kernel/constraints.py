@@ -197,13 +197,19 @@ def begin_waits(tables: Tables, state: Where, task: int, start: int) -> int:
     return min(state.pending)[0]
 
 
-def waited(pending: list[Wait], task: int, start: int) -> int:
-    """Strike a task from the waits under way; return by how many minutes it exceeded the longest one."""
+def waited(tables: Tables, pending: list[Wait], task: int, start: int) -> int:
+    """Take a task from the waits under way; return the minutes, weighted, by which it exceeded the longest one."""
     late = 0
     for wait in [wait for wait in pending if wait[2] == task]:
         late += max(0, start - wait[3])
         pending.remove(wait)
-    return late
+    return late * tables.late_weights[task] if late else 0
+
+
+def by_urgency(tables: Tables, state: Where) -> list[Wait]:
+    """Return the waits under way, the one to be ended first in front: of those already too late, the heaviest."""
+    now, weights = state.now, tables.late_weights
+    return sorted(state.pending, key=lambda wait: (max(wait[0], now), -weights[wait[2]], wait[0]))
 
 
 def is_blocked(tables: Tables, state: Where, batch: int) -> bool:
@@ -246,7 +252,7 @@ def going_on_first(order: list[int], at: int, opened: int) -> int:
 
 def urgent_first(tables: Tables, state: Where, order: list[int], at: int) -> int:
     """Move the batch that can wait least to ``at``; return where it stood, 0 when it is there or cannot go."""
-    for _, batch, _, _ in sorted(state.pending):
+    for _, batch, _, _ in by_urgency(tables, state):
         if batch == order[at]:
             return 0
         if batch in order[at:] and not is_blocked(tables, state, batch):

@@ -333,7 +333,7 @@ def decode(
             state.window = window
             rare.commit(tables, state, t, start, chosen)
         if awaited and pending:
-            state.late += rare.waited(pending, t, start)
+            state.late += rare.waited(tables, pending, t, start)
             soonest = min(pending)[0] if pending else BIG
         if dry:
             soonest = rare.begin_waits(tables, state, t, start)

@@ -213,7 +213,7 @@ def _between(tables: Tables, state: State, queue: list[tuple[int, int]], opened:
 
 def _first_wait(tables: Tables, state: State) -> int:
     """Return the batch that can wait least and is not blocked; -1 where there is none."""
-    for _, b, _, _ in sorted(state.pending):
+    for _, b, _, _ in rare.by_urgency(tables, state):
         if not rare.is_blocked(tables, state, b):
             return b
     return -1
@@ -261,7 +261,7 @@ def _urgent(tables: Tables, state: State) -> int:
     it; -1 when there is none.
     """
     now = state.now
-    for latest, b, _, _ in sorted(state.pending):
+    for latest, b, _, _ in rare.by_urgency(tables, state):
         if latest >= now + NEARLY_DRY:
             break
         start = soonest_start(tables, state, state.next_task[b])

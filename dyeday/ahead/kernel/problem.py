@@ -53,6 +53,8 @@ class Lag:
     least: int = 0
     most: int | None = None
     """None for no limit; a limit that cannot be kept is broken by as little as possible and counted in ``late``"""
+    weight: int = 1
+    """what a minute beyond ``most`` counts in ``late``"""
     wish: int | None = None
     """among schedules equally good, one that keeps to this; None where it does not matter"""
 
@@ -188,7 +190,7 @@ class Value:
     """What a schedule is worth; smaller is better, field by field in this order."""
 
     late: int
-    """minutes by which longest waits are exceeded, in sum"""
+    """minutes by which longest waits are exceeded, in sum, each as often as its `Lag.weight` says"""
     missed: int
     """objective 2: batches not rinsed by the stop; 0 for objective 1"""
     end: int
