@@ -205,10 +205,8 @@ class _Filler:
 
     def _opened(self) -> int:
         """Return the batch at whose work hands are that goes on."""
-        for b, batch in enumerate(self.tables.batches):
-            if self.past[b] and batch.steps[len(self.past[b]) - 1].goes_on:
-                return b
-        return -1
+        begun = [(b, batch) for b, batch in enumerate(self.tables.batches) if self.past[b]]
+        return next((b for b, batch in begun if batch.steps[len(self.past[b]) - 1].goes_on), -1)
 
     def _hold(self, b: int) -> None:
         """Write down what a batch takes and lets go, and what it holds already."""
