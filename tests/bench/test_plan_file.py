@@ -56,7 +56,7 @@ def test_a_plan_file_that_changed_is_told_once_and_taken_with_its_changes_listed
         await bench.press("enter")
         assert bench.kinds == ["plan changed"]
         assert bench.app.keeper.day.plan.session.stop_min == 19 * 60
-        assert "day.toml is taken: this day goes by it" in bench.screen
+        assert "day.toml is taken: this day uses it" in bench.screen
         await paused(bench)
         assert "plan changed: P" not in bench.screen
         await bench.press("P")

@@ -52,7 +52,7 @@ def test_an_order_is_picked_counted_dated_and_saved_into_plan_and_day(tmp_path: 
         assert "day.toml, not saved: 5 orders, 20 pieces" in bench.screen
         assert day.read_text(encoding="utf-8") == before
         await bench.press("w")
-        assert "is saved, and this day goes by it" in bench.screen
+        assert "is saved, and this day uses it" in bench.screen
         after = day.read_text(encoding="utf-8")
         assert after.startswith(before)
         made = read_plan(after)
@@ -115,7 +115,7 @@ def test_the_demos_orders_are_changed_like_any_days(tmp_path: Path) -> None:
 
     async def script(bench: Bench) -> None:
         await bench.press("O", "+", "w")
-        assert "demo2.toml is saved, and this day goes by it" in bench.screen
+        assert "demo2.toml is saved, and this day uses it" in bench.screen
         assert bench.session.events[-1].body.NAME == "plan changed"
 
     drive(tmp_path, script, session=session, clock=clock)
@@ -158,7 +158,7 @@ def test_a_plan_saved_while_the_session_cannot_be_is_what_the_day_goes_by_all_th
         hanging = FileLock(bench.session.path.with_suffix(".lock"))
         assert hanging.grab()
         await bench.press("O", "+", "w")
-        assert "in memory alone so far" in bench.screen
+        assert "only in memory so far" in bench.screen
         hanging.release()
         await bench.press("escape")
         await bench.on(1)

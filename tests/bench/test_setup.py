@@ -187,7 +187,7 @@ def test_usual_words_are_taken_and_the_plans_word_stands_beside(
         ({"1.1.share": "0"}, "1.1.share", "'0' is too little"),
         ({"1.2.share": "half"}, "1.2.share", "'half' is not a percentage"),
         ({"1.1.share": "30", "1.1.dyes": "Oker 1"}, "1.1.dyes", "no dye is called 'Oker'"),
-        ({"1.2.colour": "blurple"}, "1.2.colour", "colour: 'blurple' is not a colour"),
+        ({"1.2.colour": "blurple"}, "1.2.colour", "screen colour: 'blurple' is not a colour"),
         ({"1.fix": "bake 40 min"}, "1.fix", "heats: 'bake 40 min' is not a heat or a rest"),
         ({"name": ""}, "name", "has no name"),
         ({"steps": "x" * 301}, "steps", "shorten it to 300 characters"),
@@ -294,13 +294,48 @@ def test_whatever_is_typed_of_a_colourway_is_taken_or_told_why_not(values: dict[
 def test_a_section_says_its_grams_and_what_check_would_say() -> None:
     """2.5 % of 40 g, and more than 2 % wants 45 min at heat."""
     values = {"name": "Peat", "1.sections": "2", "1.1.share": "40", "1.1.colour": "moss", "1.1.dyes": "Ochre 2.5"}
-    judged = judged_colourway(values, {}, LIBRARY, "")
+    judged = judged_colourway(values | {"1.fix": "steam 40 min"}, {}, LIBRARY, "")
     assert judged.beside["1.1.dyes"] == "Ochre 1 g"
     assert judged.beside["1.2.dyes"] == "undyed"
     assert judged.beside["1.2.share"] == "60 %"
     assert judged.swatches["1.1.colour"] == PALETTE["moss"]
     assert "needs 45 min" not in "".join(judged.problems.values())
     assert any("need 45 min" in each for each in judged.advice)
+    assert not any("need 45 min" in each for each in judged_colourway(values, {}, LIBRARY, "").advice)
+
+
+def test_a_colourway_says_at_once_that_its_solutions_are_more_than_its_liquor() -> None:
+    """100 g at 3 % of a 1 % solution are 300 mL, and a painted skein has 90 mL of liquor."""
+    library = replace(LIBRARY, bases=(Base("Sock", (("wool", 1.0),), 100),))
+    judged = judged_colourway({"name": "Peat", "1.1.dyes": "Ochre 3"}, {}, library, "")
+    assert judged.advice[0].startswith("300 mL of solutions do not fit into 90 mL of liquor; make the solutions")
+
+
+@pytest.mark.parametrize(
+    ("said", "shown"), [("20 dH", "357 mg/L"), ("180 mg/L", "180 mg/L"), ("8.5 dH", "151.7 mg/L")]
+)
+def test_a_hardness_in_degrees_comes_back_in_figures_a_test_strip_can_show(
+    tmp_path: Path, said: str, shown: str
+) -> None:
+    """20 °dH are 356.963 mg/L as CaCO3."""
+    desk = SetupDesk(tmp_path)
+    form = form_of(desk, WATER)
+    form.type("hardness", said)
+    form.save()
+    assert form_of(desk, WATER).values["hardness"] == shown
+    assert form_of(desk, HOURS).values == {}
+    assert "usual: 09:00 to 17:00" in desk.summary(HOURS)
+
+
+def test_a_wrong_weight_gets_an_example_of_its_own_field(tmp_path: Path) -> None:
+    """A scale's smallest step is no 100 g, and a draft is named where a step is listed."""
+    desk = SetupDesk(tmp_path)
+    form = form_of(desk, SCALE)
+    form.type("resolution", "a")
+    assert form.judge().problems["resolution"].endswith("write it as '0.1 g'")
+    way = form_of(desk, COLOURWAYS)
+    way.fill({"name": "Robin"})
+    assert desk.summary(COLOURWAYS) == "none yet; not saved: Robin"
 
 
 def test_killed_at_any_key_setup_goes_on_where_it_was(tmp_path: Path) -> None:
@@ -340,7 +375,7 @@ def test_escape_keeps_what_is_half_typed_and_says_so(tmp_path: Path) -> None:
 
     asyncio.run(script())
     assert desk.library.studio is None
-    assert desk.summary(WATER).endswith("(half typed)")
+    assert desk.summary(WATER).endswith("(not saved)")
 
 
 def _message(app: SetupApp) -> str:
@@ -384,7 +419,7 @@ def test_a_copy_takes_nothing_from_a_new_one_that_is_half_typed(tmp_path: Path) 
         async with app.run_test(size=(80, 24)) as pilot:
             await pilot.press("d", "a", *"Navy", "escape", "c")
             await pilot.pause()
-            assert "a new one is half typed" in _message(app)
+            assert "a new one is not saved yet" in _message(app)
 
     asyncio.run(script())
     assert desk.draft(DYES, "") == {"name": "Navy"}
@@ -484,7 +519,7 @@ def test_the_lists_say_what_each_thing_is_and_the_heading_how_to_add_a_section(t
             assert "steamer, each holds 4, power 1500" in shown
             await pilot.press("escape", "c")
             await pilot.pause()
-            assert "Dusk                     painted, steam 40 min; immersed, simmer 30 min" in screen_text(app)
+            assert "Dusk                     painted, steam 45 min; immersed, simmer 30 min" in screen_text(app)
             await pilot.press("enter")
             await pilot.pause()
             assert "ctrl+n section  ctrl+l layer  ctrl+r remove" in screen_text(app)

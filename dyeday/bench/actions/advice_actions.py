@@ -48,7 +48,7 @@ class AdviceActions:
         steps = advised_steps(self.keeper.day, now, 3, self.screen.bench_app.outlook.found)
         step = next((step for step in steps if step.is_chore), None)
         if step is None:
-            self.screen.say("no chore to put off")
+            self.screen.say("no chore is on the list")
             return
         draft = EventDraft(ChoreFinished(**step.chore_data), step.batch or None)
         self._ask(f"{step.batch} {do_text(step)}: done?", "yes", draft)
@@ -61,7 +61,7 @@ class AdviceActions:
         found = self.screen.bench_app.outlook.found
         step = next((s for s in found.next_steps if s.batch == batch.no), None) if found is not None else None
         if step is None:
-            self.screen.say(f"nothing of {batch.no} needs your hands in this forecast", wrong=True)
+            self.screen.say(f"the forecast has no step of {batch.no} for your hands", wrong=True)
             return
         ready = ready_at(self.keeper.day, batch, self.keeper.now())
         if ready is not None:

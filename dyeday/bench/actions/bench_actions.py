@@ -58,7 +58,7 @@ class BenchActions:
         """Offer what the first line of what is next says; nothing is recorded before the offer is taken."""
         item = next(iter(self.screen.next_items()), None)
         if item is None:
-            self.screen.say("nothing for hands")
+            self.screen.say("nothing to do now")
         elif item.is_chore:
             AdviceActions(self.acts).chore_done()
         else:
@@ -188,7 +188,7 @@ class BenchActions:
         """Redo what was undone last, once that was confirmed."""
         events = self.keeper.last_undone()
         if not events:
-            self.screen.say("nothing was undone")
+            self.screen.say("nothing to redo")
             return
         ask = Choose(f"Redo: {self._words(events)}", [KeyChoice("y", "yes", "redo it")], return_takes=True)
         self.acts.ask(

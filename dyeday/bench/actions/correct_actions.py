@@ -56,7 +56,7 @@ class CorrectActions:
         self.acts.ask(ask, lambda what: todo[what](batch) if what in todo else self._dye(batch, what))
 
     def _tag(self, batch: BatchRecord) -> None:
-        ask = AskText(f"{batch.no} has which tag (-: it was lost)", batch.tag, no_longer_than(LONGEST_TAG))
+        ask = AskText(f"{batch.no} has which tag (- if it was lost)", batch.tag, no_longer_than(LONGEST_TAG))
         self.acts.ask(ask, lambda text: self.acts.record(EventDraft(Tagged(tag=text.strip().strip("-")), batch.no)))
 
     def _count(self, batch: BatchRecord) -> None:
@@ -128,7 +128,7 @@ class CorrectActions:
         if not names:
             self.acts.screen.say("the plan has no other colourway", wrong=True)
             return
-        label = f"{batch.no} goes on as"
+        label = f"{batch.no} becomes which colourway"
         pick(self.acts.ask, label, names, lambda way: self.acts.record(EventDraft(Overdyed(colourway=way), batch.no)))
 
     def _dye(self, batch: BatchRecord, what: str) -> None:
@@ -163,7 +163,10 @@ class CorrectActions:
 
         def colourway(way: str) -> None:
             pick(
-                self.acts.ask, f"Rush order of {way} on", [b.name for b in plan.bases], lambda base: count(way, base)
+                self.acts.ask,
+                f"Rush order: {way} on which base",
+                [b.name for b in plan.bases],
+                lambda base: count(way, base),
             )
 
         def count(way: str, base: str) -> None:
@@ -209,7 +212,7 @@ class CorrectActions:
             due = date.fromisoformat(order["due"])
             return f", dry by {due - timedelta(days=1):%a} to go out {due:%a}"
 
-        pick(self.acts.ask, "Rush order of", [c.name for c in plan.colourways], colourway)
+        pick(self.acts.ask, "Rush order: which colourway", [c.name for c in plan.colourways], colourway)
 
     def void(self, event: Event) -> None:
         """Mark an entry as void, or redo it."""
@@ -250,7 +253,7 @@ class CorrectActions:
                 batch = day.batches[another(text)]
                 return f"{batch.no} {batch.colourway.name}, now {state_word(batch)}"
 
-            ask = AskText(f"{event_text(event, day)}: not {was}, but batch", understand=name)
+            ask = AskText(f"{event_text(event, day)}: it was not {was} but batch", understand=name)
             self.acts.ask(ask, lambda text: along(was, another(text)))
 
         def along(was: str, batch_no: str) -> None:
@@ -284,7 +287,7 @@ class CorrectActions:
             return now.utc - timedelta(minutes=minutes_ago(text, now, zone, self.keeper.day.start_or(now)))
 
         ask = AskText(
-            "It happened at what time, or how many minutes ago",
+            "When did it happen: a time, or how many minutes ago",
             understand=lambda text: f"{local(when(text), zone):%a %H:%M}",
         )
         self.acts.ask(ask, lambda text: self._because([(event.id, None, None)], moved_to=when(text)))
@@ -309,7 +312,7 @@ class CorrectActions:
             name = event.body.reading
             return (lambda text: {"value": typed_reading(name, text)}), f"{READING_WORDS[name]} was"
         if isinstance(event.body, Counted):
-            return (lambda text: {"skeins": count_of(text)}), "pieces were"
+            return (lambda text: {"skeins": count_of(text)}), "the count was"
         in_g = isinstance(event.body, AcidPutIn) and event.body.acid_ml is None
         key = "acid_g" if in_g else "acid_ml"
         kind = units.VOLUME_ML if key == "acid_ml" else units.MASS_G

@@ -84,7 +84,7 @@ class HoursActions:
             "stop": lambda: self._typed("You stop at", lambda text: HoursChanged(stop=_clock_text(text))),
             "break": self._break,
             "out": self._out,
-            "hands": lambda: self._typed("How many people", _hands),
+            "hands": lambda: self._typed("How many people work", _hands),
             "kit": self._kit,
             "aim": self._aim,
         }
@@ -108,7 +108,7 @@ class HoursActions:
             if span is None:
                 self._typed(f"{label}, {SPAN_SAMPLE}", lambda text: change(_span_typed(text), None))
             else:
-                begin = f"{label} {word} begins at, or is ({SPAN_SAMPLE}; {NONE} for none)"
+                begin = f"{label} {word}: new start, or {SPAN_SAMPLE}, or {NONE} for none"
                 self._typed(begin, lambda text: change(_moved_span(text, span), word))
 
         choices = [KeyChoice(str(n), word, f"move {word}") for n, word in enumerate(ahead, 1)]

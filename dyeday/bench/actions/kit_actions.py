@@ -71,7 +71,7 @@ class KitActions:
             self.acts.screen.say(NO_KIT, wrong=True)
             return
         if batch.open_heat is not None:
-            self.acts.screen.say(f"{batch.no} has heat on: end it first (space), then put it elsewhere", wrong=True)
+            self.acts.screen.say(f"{batch.no} has heat on: end it first (Space), then move it", wrong=True)
             return
 
         def placed(unit: str) -> None:
@@ -85,7 +85,7 @@ class KitActions:
         if batch is None:
             return
         choices = [KeyChoice(cover.value[0], cover.value, cover.value) for cover in Cover]
-        ask = Choose(f"{batch.no} waits", choices)
+        ask = Choose(f"How does {batch.no} wait", choices)
         self.acts.ask(ask, lambda cover: self.acts.record(EventDraft(Covered(cover=Cover(cover)), batch.no)))
 
     def kit(self) -> None:
@@ -110,4 +110,4 @@ class KitActions:
             then = f"{held}. {UNPLUG}" if trips else held
             self.acts.record(EventDraft(UnitChanged(unit=unit, what=what)), then=then)
 
-        self.acts.ask(Choose(f"{unit} was", KIT_KEYS, return_takes=return_takes), changed)
+        self.acts.ask(Choose(f"{unit}: what happened", KIT_KEYS, return_takes=return_takes), changed)

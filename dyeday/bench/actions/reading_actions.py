@@ -6,11 +6,12 @@ from typing import Any
 
 from dyeday.bench.actions.recorder import Recorder
 from dyeday.bench.live_session import EventDraft
+from dyeday.bench.prompts.offers import look_places
 from dyeday.bench.prompts.prompts import CHOICE_KEYS, AskText, Choose, KeyChoice
 from dyeday.terms import ReadingKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.event_text import READING_WORDS, reading_text
-from dyeday.track.events.measured import CLOTHS, GRADES, PLACES, WORDS_OF, Measured
+from dyeday.track.events.measured import CLOTHS, GRADES, WORDS_OF, Measured
 from dyeday.track.reading_meaning import meaning
 from dyeday.track.typed_entries import typed_reading
 
@@ -26,7 +27,7 @@ READING_LABELS = {
     ReadingKind.PH: "pH", ReadingKind.YARN_C: "temperature of the yarn, °C",
     ReadingKind.BATH_C: "temperature of the bath, °C", ReadingKind.RINSE_C: "temperature of the rinse water, °C",
     ReadingKind.WEIGHT_G: "weight of the whole batch, g", ReadingKind.SPUN_G: "weight spun out, whole batch, g",
-    ReadingKind.JAR: "jar match: 1 in how many, litres left (litres at first); 16 2.5 is 1 in 16 and 2.5 L",
+    ReadingKind.JAR: "jar match: dilution, then litres left: 16 2.5 means 1 in 16, 2.5 L left",
     ReadingKind.ABSORBANCE: "absorbance and litres at first, then absorbance and litres left, such as 0.9 3 0.1 2.5",
 }  # fmt: skip
 WORD_READINGS = WORDS_OF | {ReadingKind.CLOTH: (*CLOTHS, *reversed(GRADES))}
@@ -76,7 +77,7 @@ class ReadingActions:
         self.acts.ask(AskText(label, understand=understood, drafts=self.keeper.drafts), store)
 
     def _where(self, batch: BatchRecord, word: str) -> None:
-        places = [KeyChoice(str(n), place, place) for n, place in enumerate(PLACES, 1)]
+        places = [KeyChoice(str(n), place, place) for n, place in enumerate(look_places(batch), 1)]
         ask = Choose(f"{batch.no} bath {word}, seen in the", places, return_takes=True)
         self.acts.ask(ask, lambda place: self._store(batch, ReadingKind.EYE, word, place))
 

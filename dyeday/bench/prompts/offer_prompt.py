@@ -17,7 +17,6 @@ from dyeday.bench.widgets.one_line import Field
 from dyeday.paper.layout.text_page import wrap
 from dyeday.terms import State, Water
 from dyeday.text import harmless
-from dyeday.track.events.measured import PLACES
 
 LOOKS = (("c", "clear"), ("t", "tinted"), ("o", "coloured"))
 LOOK_KEYS = dict(LOOKS)
@@ -40,7 +39,7 @@ class OfferPrompt(TypedAhead, ModalScreen[OfferTaken | None]):
         self.is_short_taken = False
         """whether return was pressed on a tank that is too low: the second one takes it so"""
         self.waits = False
-        self.where = PLACES[0]
+        self.where = offer.look_places[0]
         self.typing = False
         self._into(offer.unit)
 
@@ -92,7 +91,7 @@ class OfferPrompt(TypedAhead, ModalScreen[OfferTaken | None]):
         keys = ["Enter: accept"]
         keys += ["digit: unit"] if len(offer.units) > 1 else []
         keys += ["a: another amount"] if offer.amount_label else []
-        keys += ["c t o take it with the look", "w: where it was seen"] if offer.looks else []
+        keys += ["c t o: accept, the bath looks so", "w: where you looked"] if offer.looks else []
         keys = ["Enter: accept this amount", "Esc: back"] if self.typing else [*keys, "Esc: cancel"]
         line = f"{wrong}   {keys[-1]}" if wrong else ", ".join(keys)
         self.query_one("#go-on-keys", Static).update(
@@ -119,7 +118,7 @@ class OfferPrompt(TypedAhead, ModalScreen[OfferTaken | None]):
             parts.append(Text(f"{harmless(offer.amount_label)}:{amount}"))
         if offer.looks:
             parts += [Text(f"{key} {word}") for key, word in LOOKS]
-            parts.append(Text(f"w seen in the {self.where}"))
+            parts.append(Text(f"w looked in the {self.where}"))
         return parts
 
     def on_key(self, event: Key) -> None:
@@ -154,7 +153,8 @@ class OfferPrompt(TypedAhead, ModalScreen[OfferTaken | None]):
         elif said == "l" and offer.to_lift(self.unit):
             self.lifts = not self.lifts
         elif said == "w" and offer.looks:
-            self.where = PLACES[(PLACES.index(self.where) + 1) % len(PLACES)]
+            places = offer.look_places
+            self.where = places[(places.index(self.where) + 1) % len(places)]
         else:
             return False
         return True
@@ -166,9 +166,9 @@ class OfferPrompt(TypedAhead, ModalScreen[OfferTaken | None]):
             in_pot = self.unit if offer.step.to is State.PAINT else None
             self.dismiss(OfferTaken(in_pot, self.amount if in_pot else "", waits=True))
         elif offer.units and self.unit is None:
-            self._show("all full: press a number to use one anyway")
+            self._show(offer.full_words())
         elif offer.may_keep_water(self.unit) and self.water is None:
-            self._show("new water, or that of the load before? n says which")
+            self._show("new water, or kept from the load before? Press n")
         elif offer.is_tank_short(self.unit) and not self.is_tank_filled and not self.is_short_taken:
             self.is_short_taken = True
             self._show("the tank is too low for it: f if you fill it now; Enter again starts it anyway")

@@ -11,7 +11,7 @@ from dyeday.bench.prompts.offer_lines import lines_to_know, tank_line, tank_min
 from dyeday.plan.model import Chore, Layer
 from dyeday.plan.step_ids import StepId
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import ChorePer, ChoreWhen, HeatEdge, State, StepKind, Water
+from dyeday.terms import ChorePer, ChoreWhen, DyeMethod, HeatEdge, State, StepKind, Water
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import batches_text, placed, state_word
@@ -63,7 +63,9 @@ class Offer:
     def title(self) -> str:
         """The load, where it is now and what is offered."""
         first, step = self.batches[0], self.step
-        where = placed(step.unit, hangs=step.to == State.DRY) if step.edge != HeatEdge.END else ""
+        where = (
+            placed(step.unit, hangs=step.to == State.DRY) if step.edge is not HeatEdge.END and not step.acid else ""
+        )
         names = dict.fromkeys(batch.colourway.name for batch in self.batches)
         numbers = batches_text([batch.no for batch in self.batches])
         return f"{numbers} {', '.join(names)}, now {state_word(first)}: {step.text}{where}"
@@ -152,6 +154,19 @@ class Offer:
         tank = tank_min(self.into(unit))
         return tank is not None and tank[0] < min(tank[1:])
 
+    def full_words(self) -> str:
+        """Return why no unit was offered: all are in use, or the load is larger than any holds."""
+        skeins = sum(batch.skeins for batch in self.batches)
+        kits = [kit for name, _ in self.units if (kit := self.day.plan.kit_of(name)) is not None]
+        if all(too_much(kit, [*self.batches]) for kit in kits):
+            return f"{skeins} skeins are more than one holds: press a number to use it anyway, or move fewer batches"
+        return "all full: press a number to use one anyway"
+
+    @property
+    def look_places(self) -> tuple[str, ...]:
+        """Where the bath may be looked at, the likeliest first."""
+        return look_places(self.batches[0])
+
     def to_lift(self, unit: str | None) -> tuple[str, ...]:
         """Return the batches that may be lifted out of a unit before this load goes in: those in fix or cooling."""
         if unit is None or self.step.edge is not HeatEdge.START:
@@ -196,6 +211,12 @@ _BEFORE = {
 }
 """which chores come before the move into a state"""
 _OF_LAYER = (ChoreWhen.BEFORE_PAINT, ChoreWhen.AFTER_PAINT)
+
+
+def look_places(batch: BatchRecord) -> tuple[str, ...]:
+    """Return where a bath may be looked at, the likeliest first: a puddle of painted yarn, else the pot."""
+    usual = PLACES[batch.current_layer.how is DyeMethod.IMMERSED]
+    return (usual, *(place for place in PLACES if place != usual))
 
 
 def chore_step(batch: BatchRecord, chore: Chore, layer: int | None = None) -> StepId:

@@ -1,4 +1,4 @@
-"""Every action by its plain name: a few letters of it, return."""
+"""Every action by its plain name: a few letters of it, then Enter."""
 
 from __future__ import annotations
 
@@ -57,7 +57,7 @@ class Palette(TypedAhead, ModalScreen[Do | None]):
 
     def compose(self) -> ComposeResult:
         with Strip():
-            yield Static(Text("Which action: a few letters of it", style="bold"))
+            yield Static(Text("Type a few letters of an action", style="bold"))
             yield Field(id="palette-input", select_on_focus=False)
             yield Static(id="palette-found")
             yield Static(id="palette-keys")

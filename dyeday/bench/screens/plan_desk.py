@@ -89,7 +89,7 @@ class PlanDesk:
         try:
             if self.kept is None:
                 if is_there(self.path):
-                    raise DraftError(f"{self.path.name} is there now; leave, and open it again")
+                    raise DraftError(f"{self.path.name} exists now; leave, and open it again")
                 put_text(self.path, text)
             else:
                 replace_text(self.path, self.kept, text, self.data)
@@ -111,13 +111,13 @@ class PlanDesk:
         try:
             keeper.record(EventDraft(self.change_of(plan)))
             if keeper.unsaved:
-                return "this day goes by it, but that is in memory alone so far"
+                return "this day uses it, but that is only in memory so far"
             keeper.file.set_source(str(self.path), digest_of(self.draft.text))
         except (EventError, StoreError) as error:
             taken = "`dyeday begin --take-changes` applies the changes"
-            said = f"the session has not got it: {self._by_name(error)}; {taken}"
+            said = f"this day does not use it yet: {self._by_name(error)}; {taken}"
             raise DraftError(said) from None
-        return "this day goes by it"
+        return "this day uses it"
 
     def change_of(self, plan: Plan) -> PlanChanged:
         """Return the event by which the day goes on under ``plan``."""
@@ -151,7 +151,7 @@ def desk_of(
     try:
         library = LibraryRecords(data).library()
     except StoreError as error:
-        library, told = EMPTY, f"the library cannot be looked at: {error}"
+        library, told = EMPTY, f"the library cannot be read: {error}"
     try:
         if keeper is None and not is_there(path):
             if not library.colourways or not library.bases:
@@ -182,4 +182,4 @@ def _new_words(path: Path, day: date, before: Plan | None, library: Library) -> 
     if library.studio is not None:
         return f"{path.name} is new, for {day:%a %d %b %Y}; hours, water and acid are as you set them up"
     as_on = f", hours, water and acid as on {before.session.date}" if before is not None else ""
-    return f"{path.name} is new, for {day:%a %d %b %Y}{as_on}: look at it in an editor before its day"
+    return f"{path.name} is new, for {day:%a %d %b %Y}{as_on}: check them in an editor before that day"

@@ -32,7 +32,7 @@ KEYS = (
     ("a", "add"), ("c", "count"), ("d", "due"), ("w", "save"), ("?", "keys"), ("escape", "back")
 )  # fmt: skip
 ALL_KEYS = (
-    ("a", "add"), ("+ -", "one more, one fewer"), ("c", "count"), ("d", "due"), ("p", "parcel"), ("t", "sample"),
+    ("a", "add"), ("+ -", "one more, one fewer"), ("c", "count"), ("d", "due"), ("p", "for whom"), ("t", "sample"),
     ("e", "earlier"), ("l", "later"), ("x", "remove"), ("z", "undo"), ("w", "save"), ("escape", "back")
 )  # fmt: skip
 MOST_LINES = 3
@@ -247,10 +247,8 @@ class PlanScreen(TypedAhead, Screen[None]):
 
     def _parcel(self) -> None:
         order = self.draft.orders[self.chosen]
-        ask = AskText(f"{order.item} goes out with which parcel, - for none", order.parcel, parcel_of)
-        self._ask(
-            ask, lambda text: self._keys("parcel " + parcel_of(text), parcel=parcel_of(text).strip("-") or None)
-        )
+        ask = AskText(f"{order.item} is for whom: the name on its parcel, - for none", order.parcel, parcel_of)
+        self._ask(ask, lambda text: self._keys("for " + parcel_of(text), parcel=parcel_of(text).strip("-") or None))
 
     def _sample(self) -> None:
         order = self.draft.orders[self.chosen]
@@ -260,7 +258,7 @@ class PlanScreen(TypedAhead, Screen[None]):
     def _move(self, step: int) -> None:
         n, to = self.chosen, self.chosen + step
         if not 0 <= to < len(self.draft.orders):
-            self.say("already there")
+            self.say("it is first already" if step < 0 else "it is last already")
         elif self._try(lambda: self.draft.moved(n, to), "moved; earlier due dates still go first"):
             self.chosen = to
             self.show()
@@ -272,7 +270,7 @@ class PlanScreen(TypedAhead, Screen[None]):
     def _undo(self) -> None:
         back = self.desk.undo()
         self.look_ahead(self.draft)
-        self.say("taken back" if back else "nothing to take back", wrong=not back)
+        self.say("undone" if back else "nothing to undo", wrong=not back)
 
     def _save(self) -> None:
         try:
@@ -285,7 +283,7 @@ class PlanScreen(TypedAhead, Screen[None]):
     def _begin(self) -> None:
         """Save what is changed, and begin the day."""
         if self.begin is None:
-            self.say("the day goes on already; w saves", wrong=True)
+            self.say("this day is running already; w saves", wrong=True)
             return
         if self.desk.is_changed or self.desk.kept is None:
             self._save()
@@ -339,7 +337,7 @@ class PlanScreen(TypedAhead, Screen[None]):
 
     def _pick(self, label: str, names: Sequence[str], done: Callable[[str], None]) -> None:
         if not names:
-            self.say("nothing to choose from: no plan and no library has one", wrong=True)
+            self.say("nothing to choose from yet: `dyeday setup` adds bases and colourways", wrong=True)
         else:
             pick(self._ask, label, names, done)
 

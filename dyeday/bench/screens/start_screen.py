@@ -46,14 +46,18 @@ class StartScreen(TypedAhead, Screen[None]):
         self.choices: list[StartChoice] = []
 
     def compose(self) -> ComposeResult:
-        yield Static(Text(" No day is under way", style="bold"), classes="heading")
+        yield Static(Text(" No day is running", style="bold"), classes="heading")
         yield ChoiceList(id="things")
         yield Static(id="form-message")
         yield Foot(KEYS)
 
     def on_mount(self) -> None:
         self.show()
-        self.say(self.found.troubles[0] if self.found.troubles else f"your days are kept in {self.where}")
+        self.say(
+            self.found.troubles[0]
+            if self.found.troubles
+            else f"Your days are kept in {self.where}. A colour you dyed before: `dyeday lots NAME`."
+        )
 
     def show(self) -> None:
         """Look again at what there is, and show it."""

@@ -25,6 +25,7 @@ from dyeday.plan.amounts import layer_dyes
 from dyeday.plan.library import Library, by_name
 from dyeday.plan.lint import advice
 from dyeday.plan.model import Colourway, Plan
+from dyeday.plan.weigh_out import layer_liquor, no_room_in
 from dyeday.plan.writing.toml_values import number, text
 from dyeday.terms import DyeMethod
 
@@ -86,7 +87,7 @@ def colourway_toml(values: Values, rest: Mapping[str, str], library: Library) ->
         lines += ["[[colourway.layer]]", f"how = {text(how)}"]
         lines += [f"{key[2:]} = {value}" for key, value in rest.items() if key.startswith(f"{n}.")]
         fix = values.get(f"{n}.fix", "").strip()
-        lines.append(f"fix = {plain_toml(fix or 'steam 40 min', 'list')}")
+        lines.append(f"fix = {plain_toml(fix or 'steam 45 min', 'list')}")
         if how == DyeMethod.SPECKLED.value and (powder := values.get(f"{n}.powder", "").strip()):
             lines.append(f"powder = {plain_toml(powder, 'value')}")
         places = range(1, sections_of(values, n) + 1)
@@ -116,14 +117,21 @@ def judged_colourway(values: Values, rest: Mapping[str, str], library: Library, 
     base = library.bases[0] if library.bases else None
     skein_g = base.skein_g if base is not None else SKEIN_G
     beside: dict[str, str] = {}
+    misfits: list[str] = []
     for n, layer in enumerate(made.layers, 1):
         grams: dict[int, list[str]] = {}
-        for each in layer_dyes(plan, layer, n, skein_g):
+        needs = layer_dyes(plan, layer, n, skein_g)
+        if base is not None:
+            solutions_ml = sum(need.solution_ml or 0.0 for need in needs)
+            misfits += ["; ".join(no_room_in(layer_liquor(plan, base, layer, n, skein_g, solutions_ml)) or ())]
+        for each in needs:
             grams.setdefault(each.section, []).append(f"{each.dye} {each.powder_g:.3g} g")
         for m, section in enumerate(layer.sections, 1):
             beside[f"{n}.{m}.dyes"] = ", ".join(grams.get(m, [])) or "undyed"
             beside[f"{n}.{m}.share"] = f"{section.share_pct:g} %"
-    return CheckedForm(made, beside=beside, swatches=swatches, advice=_warnings(plan, made))
+    return CheckedForm(
+        made, beside=beside, swatches=swatches, advice=(*filter(None, misfits), *_warnings(plan, made))
+    )
 
 
 def _warnings(plan: Plan, made: Colourway) -> tuple[str, ...]:
@@ -154,7 +162,7 @@ def _field(path: str, what: str) -> str:
 
 def _labelled(what: str) -> str:
     """Return what the reader says with the form's labels in place of the plan's keys."""
-    for key, label in (("fix: ", "heats: "), ("swatch: ", "colour: ")):
+    for key, label in (("fix: ", "heats: "), ("swatch: ", "screen colour: ")):
         if what.startswith(key):
             return label + what.removeprefix(key)
     return what
@@ -181,7 +189,8 @@ def typed_colourway(library: Library, name: str) -> tuple[Values, dict[str, str]
         for m, section in enumerate(layer["sections"], 1):
             swatch = str(section.get("swatch", ""))
             values[f"{n}.{m}.colour"] = names.get(swatch, swatch)
-            values[f"{n}.{m}.share"] = f"{section.get('share', 100):g}"
+            if len(layer["sections"]) > 1:
+                values[f"{n}.{m}.share"] = f"{section.get('share', 100):g}"
             values[f"{n}.{m}.dyes"] = ", ".join(f"{dye} {depth:g}" for dye, depth in section["dyes"].items())
         rest |= {f"{n}.{key}": toml_text(value) for key, value in layer.items() if key not in SHOWN}
     return values, rest

@@ -122,4 +122,10 @@ class SetupDesk:
             said = ", ".join(
                 f"{field.label} {value}" for field in step.fields if (value := values.get(field.key))
             ) or ("not known yet" if step.table == "water" else f"usual: {step.without}")
-        return f"{said} (half typed)" if self.half_typed(step) else said
+        unsaved = [
+            harmless(name or (self.draft(step, name) or {}).get("name", "") or "a new one")
+            for name in self.half_typed(step)
+        ]
+        if not unsaved:
+            return said
+        return f"{said}; not saved: {', '.join(unsaved)}" if step.kept else f"{said} (not saved)"

@@ -23,6 +23,8 @@ Values = dict[str, str]
 """what is typed, by the key of its field"""
 DAY = '[session]\nname = "-"\ndate = 2000-01-01\nstart = "09:00"\nstop = "17:00"\n'
 _NUMBER = re.compile(r"-?\d+(\.\d+)?")
+_LONG_NUMBER = re.compile(r"\d+\.\d{5,}")
+"""what a unit turned into another leaves, such as 356.96274765055193 mg/L"""
 
 
 @dataclass(frozen=True)
@@ -69,7 +71,9 @@ def as_typed(raw: object, form: str) -> str:
         return ", ".join(str(item) for item in raw)
     if form == "mix" and isinstance(raw, dict):
         return ", ".join(f"{share:g} {name}" for name, share in raw.items())
-    return f"{raw:g}" if isinstance(raw, float) else str(raw)
+    return (
+        f"{raw:g}" if isinstance(raw, float) else _LONG_NUMBER.sub(lambda number: f"{float(number[0]):.4g}", str(raw))
+    )
 
 
 def table_toml(step: SetupStep, values: Values, rest: Mapping[str, str]) -> str:
@@ -109,11 +113,10 @@ def judged_table(
         before += twin(step, values.get("name", "").strip(), library, instead_of)
     plan, problems = judge(before, own, library, step.table)
     if plan is None:
-        labels = {each.key: each.label for each in step.fields}
-        return CheckedForm(problems={
-            key: f"{labels[key]}{what.removeprefix(key)}" if key in labels and what.startswith(key) else what
-            for key, what in problems.items()
-        })  # fmt: skip
+        fields = {each.key: each for each in step.fields}
+        return CheckedForm(
+            problems={key: _said_of(fields[key], what) if key in fields else what for key, what in problems.items()}
+        )
     beside = {
         each.key: word
         for each in step.fields
@@ -132,6 +135,12 @@ def judged_table(
         "jug": replace(studio, jug_ml=plan.jug_ml),
     }
     return CheckedForm(part[step.table], beside=beside)
+
+
+def _said_of(asked: Field, what: str) -> str:
+    """Return what the reader says of a field with the form's label, and what is usual there as the example."""
+    said = f"{asked.label}{what.removeprefix(asked.key)}" if what.startswith(asked.key) else what
+    return re.sub(r"write it as '.*'", f"write it as '{asked.usual}'", said) if asked.usual[:1].isdigit() else said
 
 
 def _used(step: SetupStep) -> bool:
@@ -186,7 +195,8 @@ def typed_of(step: SetupStep, library: Library, name: str) -> tuple[Values, dict
     """Return what one would type for what is kept, and the TOML values of keys the form does not show."""
     raw = kept_table(step, library, name)
     if step.table == "session":
-        raw = {key: value for key, value in raw.items() if key not in ("name", "date")}
+        usual = {each.key: each.usual for each in (START, STOP)}
+        raw = {key: value for key, value in raw.items() if key not in ("name", "date") and value != usual.get(key)}
     shown: dict[str, Field] = {each.key: each for each in step.fields}
     values = {key: as_typed(value, shown[key].form) for key, value in raw.items() if key in shown}
     return values, {key: toml_text(value) for key, value in raw.items() if key not in shown}

@@ -129,16 +129,16 @@ class ColourwayForm(TableForm):
             lead = f"layer {n} " if count > 1 else ""
             out.append(FormRow(f"{n}.how", f"{lead}how", "painted, speckled or immersed; a layer is one time round",
                            "painted", colourway_form.HOWS))  # fmt: skip
-            out.append(FormRow(f"{n}.fix", f"{lead}heats", "one after another, rests between, with commas",
-                           "steam 40 min", HEATS))  # fmt: skip
+            why = "one after another, commas between; deeper than 2 % wants 45 min"
+            out.append(FormRow(f"{n}.fix", f"{lead}heats", why, "steam 45 min", HEATS))
             if word_of(self.values.get(f"{n}.how", ""), colourway_form.HOWS) == DyeMethod.SPECKLED.value:
                 why = "g of dry powder on 100 g of yarn; depths below are then parts of it"
                 out.append(FormRow(f"{n}.powder", f"{lead}powder, g", why, "by depth"))
             places = colourway_form.sections_of(self.values, n)
             for m in range(1, places + 1):
                 lead = f" {n}.{m} " if count > 1 else f" {m} "
-                help_text = "a palette's name or #rrggbb, for the screen only"
-                out.append(FormRow(f"{n}.{m}.colour", f"{lead}colour", help_text, "none", tuple(PALETTE)))
+                why = "how the screen shows it, not a dye: a name of the palette, or #rrggbb"
+                out.append(FormRow(f"{n}.{m}.colour", f"{lead}screen colour", why, "none", tuple(PALETTE)))
                 if places > 1:
                     why = "% of the skein; what you leave empty shares the rest, and all always add to 100"
                     out.append(FormRow(f"{n}.{m}.share", f"{lead}share, %", why, "the rest"))

@@ -78,12 +78,12 @@ class ListScreen(TypedAhead, Screen[None]):
         half = self.desk.half_typed(self.step)
         things.clear_options()
         lines = [
-            pad(harmless(each) + (" (half typed)" if each in half else ""), NAME_CELLS)
+            pad(harmless(each) + (" (not saved)" if each in half else ""), NAME_CELLS)
             + f" {harmless(form_of(self.desk, self.step, each).in_words())}"
             for each in self.names
         ]
         if "" in half:
-            lines.append("A new one, half typed. Press a to go on with it.")
+            lines.append("A new one, not saved yet. Press a to go on with it.")
         things.add_options(Option(Text(line, no_wrap=True, overflow="ellipsis")) for line in lines or [EMPTY])
         things.highlighted = min(place or 0, max(0, len(lines) - 1))
         self._show_message()
@@ -120,7 +120,7 @@ class ListScreen(TypedAhead, Screen[None]):
         if (name := self.chosen) is None:
             return
         if self.desk.draft(self.step, "") is not None:
-            self.say("a new one is half typed: a goes on with it, x on its line discards it", wrong=True)
+            self.say("a new one is not saved yet: a goes on with it, x on its line discards it", wrong=True)
             return
         self.open("", {**form_of(self.desk, self.step, name).values, "name": f"{name} 2"})
 
@@ -132,7 +132,7 @@ class ListScreen(TypedAhead, Screen[None]):
         if self.removing != (name, half):
             self.removing = (name, half)
             what = f"{brief(name)} out of the library; plans that use it can no longer be read"
-            self.say("x again discards what is half typed" if half else f"x again takes {what}")
+            self.say("x again discards what is not saved" if half else f"x again takes {what}")
             return
         self.removing = None
         try:

@@ -33,15 +33,15 @@ USUAL: Mapping[str, tuple[tuple[str, Typed], ...]] = {"kit": KIT, "bases": BASES
 """by the library's field"""
 
 COLOURWAYS: tuple[tuple[str, Typed], ...] = (
-    ("painted and steamed", {"layers": "1", "1.sections": "1", "1.how": "painted", "1.fix": "steam 40 min"}),
+    ("painted and steamed", {"layers": "1", "1.sections": "1", "1.how": "painted", "1.fix": "steam 45 min"}),
     ("immersed in a pot", {"layers": "1", "1.sections": "1", "1.how": "immersed", "1.fix": "simmer 45 min"}),
     ("speckled and steamed",
-     {"layers": "1", "1.sections": "1", "1.how": "speckled", "1.powder": "0.15 g", "1.fix": "steam 40 min"}),
+     {"layers": "1", "1.sections": "1", "1.how": "speckled", "1.powder": "0.15 g", "1.fix": "steam 45 min"}),
     ("painted, then glazed in a pot",
-     {"layers": "2", "1.sections": "1", "1.how": "painted", "1.fix": "steam 40 min",
+     {"layers": "2", "1.sections": "1", "1.how": "painted", "1.fix": "steam 45 min",
       "2.sections": "1", "2.how": "immersed", "2.fix": "simmer 30 min"}),
 )  # fmt: skip
-HEATS = ("steam 40 min", "steam 45 min", "simmer 30 min", "simmer 45 min",
+HEATS = ("steam 45 min", "steam 40 min", "simmer 30 min", "simmer 45 min",
          "microwave 2 min, rest 2 min, microwave 2 min")  # fmt: skip
 
 PALETTE = {
