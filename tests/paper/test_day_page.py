@@ -21,11 +21,11 @@ LINES = [*soaked(), *heated(), *soaked("02", "11:00", "12:00", "tray 2")]
 
 
 def test_the_drawing_is_sound_xml_and_every_unit_in_use_has_a_row() -> None:
-    """Read by the standard library's parser; now, the hours and the batch of each heat stand in it."""
+    """Read by the standard library's parser; now, hours, stop and batches stand in it."""
     day, found = looked(LINES, "12:30")
     tree = ElementTree.fromstring("\n".join(day_svg(day, found)))  # noqa: S314 - of our own making
     said = [text.text for text in tree.iter("{http://www.w3.org/2000/svg}text")]
-    assert {"hands", "tray 1", "tray 2", "steamer 1", "now 12:30", "13:00", "01"} <= set(said)
+    assert {"hands", "tray 1", "tray 2", "steamer 1", "now 12:30", "13:00", "stop", "01", "02"} <= set(said)
     tips = [tip.text for tip in tree.iter("{http://www.w3.org/2000/svg}title")]
     assert any(tip and tip.startswith("steamer 1: 01 ") and "10:30 to 11:20" in tip for tip in tips)
     for shape in tree.iter("{http://www.w3.org/2000/svg}rect"):

@@ -75,8 +75,11 @@ def day_svg(day: Day, found: Forecast) -> Iterator[str]:
         yield from _hours(part, day, x, scale, TOP + ROW * len(names))
         for row, name in enumerate(names):
             mine = sorted((bar for bar in part.bars if bar.row == name), key=lambda bar: (bar.kind, bar.start))
+            named = any(bar.kind is BarKind.HEAT for bar in mine)
             for bar in mine:
                 yield from _bar(bar, part, day, (x, TOP + ROW * row), scale)
+            if not named:
+                yield from _numbers(mine, part, (x, TOP + ROW * row), scale)
         if part.start <= found.at.utc <= part.end:
             at = x + (found.at.utc - part.start).total_seconds() / 60 * scale
             yield _line(at, 20, TOP + ROW * len(names), 'stroke="#000" stroke-width="3"')
@@ -98,7 +101,7 @@ def _hours(part: Stretch, day: Day, x: float, scale: float, bottom: int) -> Iter
             yield _text(at, TOP - 12, f"{hour:%H:%M}", middle=True)
         hour += timedelta(hours=1)
     stop = wall(day.plan, day.plan.session.stop_min)
-    if part.start <= stop <= part.end:
+    if part.start <= stop <= part.end + timedelta(minutes=NIGHT / scale):
         at = x + (stop - part.start).total_seconds() / 60 * scale
         yield _line(at, 20, bottom, 'stroke="#000" stroke-dasharray="6 4"')
         yield _text(at - 34, 16, "stop")
@@ -136,6 +139,17 @@ def _bar(bar: Bar, part: Stretch, day: Day, at: tuple[float, float], scale: floa
         label = NAME_UNITS * len(bar.batch) + 6
         yield f'<rect x="{x + 2:.1f}" y="{y + 8}" width="{label}" height="18" fill="#fff"/>'
         yield _text(x + 5, y + 22, bar.batch, bold=True)
+
+
+def _numbers(bars: Sequence[Bar], part: Stretch, at: tuple[float, float], scale: float) -> Iterator[str]:
+    """Yield the numbers of the batches that lie in a unit without heat, above their bars where those have room."""
+    taken = 0.0
+    for bar in bars:
+        start, end = max(bar.start, part.start), min(bar.end, part.end)
+        x, label = at[0] + _minutes(part.start, start) * scale, NAME_UNITS * len(bar.batch) + 6
+        if bar.kind is BarKind.LIES and bar.batch and x >= taken and _minutes(start, end) * scale > label:
+            yield _text(x + 2, at[1] + ROW - 11, bar.batch, bold=True)
+            taken = x + label
 
 
 def _minutes(start: datetime, end: datetime) -> float:
