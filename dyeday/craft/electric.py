@@ -46,6 +46,8 @@ def circuit_load(
 ) -> CircuitLoad:
     """Return the load of units running at the same time on one circuit: amps = watts / volts.
 
+    Raises RefusedError where a watt figure is negative, volts or amps are not above 0, or a share is outside 0-1.
+
     Args:
         watts_by_unit: unit to its nameplate input, W; a microwave's input, not its output.
         volts: of the circuit.
@@ -55,17 +57,11 @@ def circuit_load(
             (`ONE_APPLIANCE`), and all of them together, each counted as continuous at 1/0.8 = 125 %, at most the
             rating (`CONTINUOUS`). One heat of 45 min is not continuous by the 3 h of that rule; a day of heats one
             after the other is, so all are counted so.
-
-    Raises:
-        RefusedError: a watt figure is negative, volts or amps are not above 0, or a share is outside 0-1.
     """
-    drawn = {
-        unit: not_negative(watts, f"the power of {unit} in W") / positive(volts, "the circuit's volts")
-        for unit, watts in watts_by_unit.items()
-    }
+    volts = positive(volts, "the circuit's volts")
+    drawn = {unit: not_negative(watts, f"the power of {unit} in W") / volts for unit, watts in watts_by_unit.items()}
     total, rated = sum(drawn.values()), positive(amps, "the circuit's amps")
     watts = sum(watts_by_unit.values())
-    positive(volts, "the circuit's volts")
     limits = [("the circuit", rated)]
     if lead_amps is not None:
         limits.append(("the lead", positive(lead_amps, "the lead's amps")))

@@ -15,8 +15,7 @@ class RefusedError(ValueError):
 def positive(value: float, what: str) -> float:
     """Return `value` when it is a finite number above zero.
 
-    Raises:
-        RefusedError: it is zero, negative, infinite or not a number; `what` names it, with its unit.
+    Raises RefusedError where it is zero, negative, infinite or not a number; `what` names it, with its unit.
     """
     if not (isfinite(value) and value > 0):
         raise RefusedError(f"{what} is {value:g}; it must be more than 0")
@@ -26,8 +25,7 @@ def positive(value: float, what: str) -> float:
 def not_negative(value: float, what: str) -> float:
     """Return `value` when it is a finite number, zero or more.
 
-    Raises:
-        RefusedError: it is negative, infinite or not a number.
+    Raises RefusedError where it is negative, infinite or not a number.
     """
     if not (isfinite(value) and value >= 0):
         raise RefusedError(f"{what} is {value:g}; it must be 0 or more")
@@ -37,8 +35,7 @@ def not_negative(value: float, what: str) -> float:
 def between(value: float, low: float, high: float, what: str) -> float:
     """Return `value` when it lies from `low` to `high`, both included.
 
-    Raises:
-        RefusedError: it lies outside, or is not a number.
+    Raises RefusedError where it lies outside, or is not a number.
     """
     if not low <= value <= high:
         raise RefusedError(f"{what} is {value:g}; it must be {low:g} to {high:g}")

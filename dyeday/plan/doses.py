@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from dyeday.craft.dye.depth_of_shade import liquor_l as bath_l
+from dyeday.craft.dye.depth_of_shade import liquor_l
 from dyeday.craft.dye.dye_classes import BathPh, PhRange, bath_ph
 from dyeday.craft.errors import RefusedError, round_up
 from dyeday.craft.water.acids import BottledAcid
@@ -239,7 +239,7 @@ def in_parts(plan: Plan, layer: Layer, amount: float) -> tuple[float, float]:
 
 def soak_l(wof_g: float) -> float:
     """Return the water in the soak of ``wof_g`` of dry yarn, in L."""
-    return bath_l(wof_g, SOAK_L_PER_KG)
+    return liquor_l(wof_g, SOAK_L_PER_KG)
 
 
 def soak_dose(plan: Plan, wof_g: float, base: Base, layer: Layer | None = None) -> Dose | None:

@@ -110,7 +110,7 @@ class Acid:
     @property
     def is_liquid(self) -> bool:
         """Whether it is measured in mL, not weighed in g."""
-        return self.kind in (AcidKind.VINEGAR, AcidKind.CITRIC_SOLUTION)
+        return self.kind.is_poured
 
     @property
     def unit(self) -> str:
@@ -363,17 +363,11 @@ class Plan:
 
     def base(self, name: str) -> Base:
         """Return the base of this name. Raises KeyError: reading a plan leaves no order without its own."""
-        for base in self.bases:
-            if base.name == name:
-                return base
-        raise KeyError(name)
+        return {base.name: base for base in reversed(self.bases)}[name]
 
     def colourway(self, name: str) -> Colourway:
         """Return the colourway of this name. Raises KeyError, as `base` does."""
-        for colourway in self.colourways:
-            if colourway.name == name:
-                return colourway
-        raise KeyError(name)
+        return {colourway.name: colourway for colourway in reversed(self.colourways)}[name]
 
     def dye(self, name: str) -> Dye | None:
         """Return the dye of this name, None where a session's plan was changed since and has it no more."""

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 
 from dyeday.craft.dye.depth_of_shade import PINCH_G, pinches
-from dyeday.craft.dye.measuring import FAIR_PCT, figure, to_mix, uncertain_pct, weaker_pct
+from dyeday.craft.dye.measuring import FAIR_PCT, Mix, figure, to_mix, uncertain_pct, weaker_pct
 from dyeday.craft.errors import above, round_up
 from dyeday.craft.water.acid_dose import DROP_TEST
 from dyeday.plan.amounts import WASTE_PCT, PlannedDye, liquor_ml, planned_dyes
@@ -153,36 +154,29 @@ def section_waters_ml(one: BatchWeighed, liquor: LayerLiquor, layer: Layer) -> t
 
 
 def _totals(plan: Plan, weighed: Iterable[BatchWeighed]) -> Iterable[DyeTotal]:
-    grams: dict[str, float] = {}
-    solution: dict[str, float] = {}
-    dry: dict[str, float] = {}
-    for one in weighed:
-        for amount in one.dyes:
-            grams[amount.dye] = grams.get(amount.dye, 0.0) + amount.powder_g
-            if amount.solution_ml is None:
-                dry[amount.dye] = dry.get(amount.dye, 0.0) + amount.powder_g
-            else:
-                solution[amount.dye] = solution.get(amount.dye, 0.0) + amount.solution_ml
+    grams, solution_ml, dry_g = (defaultdict[str, float](float) for _ in range(3))
+    for amount in (amount for one in weighed for amount in one.dyes):
+        grams[amount.dye] += amount.powder_g
+        dry_g[amount.dye] += amount.powder_g if amount.solution_ml is None else 0.0
+        solution_ml[amount.dye] += amount.solution_ml or 0.0
     for name, powder_g in grams.items():
-        dye = plan.dye(name)
-        strength = plan.solution_pct(name)
-        needed = solution.get(name, 0.0)
-        left = dye.bottle_ml if dye is not None else 0.0
-        left_pct = (dye.bottle_pct or strength) if dye is not None and left else None
-        mix = to_mix(needed, strength, waste_pct=WASTE_PCT, left_ml=left, left_pct=left_pct) if needed else None
-        wanted = (mix.powder_g if mix else 0.0) + dry.get(name, 0.0)
-        on_hand = dye.on_hand_g if dye is not None else None
-        short = None if on_hand is None else max(0.0, wanted - on_hand)
+        dye, strength_pct, needed_ml = plan.dye(name), plan.solution_pct(name), solution_ml[name]
+        left_ml = dye.bottle_ml if dye is not None else 0.0
+        left_pct = (dye.bottle_pct or strength_pct) if dye is not None and left_ml else None
+        mix = Mix(0.0, 0.0, 0.0, 0.0)
+        if needed_ml:
+            mix = to_mix(needed_ml, strength_pct, waste_pct=WASTE_PCT, left_ml=left_ml, left_pct=left_pct)
+        on_hand_g = dye.on_hand_g if dye is not None else None
         yield DyeTotal(
-            name,
-            powder_g,
-            needed,
-            mix.total_ml if mix else 0.0,
-            mix.powder_g if mix else 0.0,
-            mix.from_bottle_ml if mix else 0.0,
-            dry.get(name, 0.0),
-            on_hand,
-            short,
+            dye=name,
+            powder_g=powder_g,
+            solution_ml=needed_ml,
+            mix_ml=mix.total_ml,
+            mix_powder_g=mix.powder_g,
+            from_bottle_ml=mix.from_bottle_ml,
+            dry_powder_g=dry_g[name],
+            on_hand_g=on_hand_g,
+            short_g=None if on_hand_g is None else max(0.0, mix.powder_g + dry_g[name] - on_hand_g),
         )
 
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from dyeday.plan.model import Base, Colourway, Dye, FixStep, Layer, Order, Plan, Section
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.plan.writing.plan_text import base_text, colourway_text, dye_text, order_text
+from dyeday.plan.writing.plan_text import item_text
 from dyeday.terms import AcidPlace, CoolWhere, Cover, DyeMethod, Form, HeatKind
 from dyeday.text import harmless
 from tests.fakes import HEAVY_DAY, SHORT_DAY
@@ -70,7 +70,7 @@ def layers(draw: st.DrawFn, index: int = 0) -> Layer:
 
 def read_with(more: str) -> Plan:
     """Return the small plan with the dyes, and ``more`` tables."""
-    dyes = "".join(dye_text(Dye(name)) for name in DYES[1:])
+    dyes = "".join(item_text(Dye(name)) for name in DYES[1:])
     return read_plan(plan_text({}, f"{dyes}\n{more}"))
 
 
@@ -86,7 +86,7 @@ def test_a_colourway_comes_back_the_same(data: st.DataObject) -> None:
         dry_h=data.draw(amounts(0, 300)),
         steps=tuple(data.draw(st.lists(NAMES, max_size=3))),
     )
-    assert read_with(colourway_text(colourway)).colourways[-1] == colourway
+    assert read_with(item_text(colourway)).colourways[-1] == colourway
 
 
 @FEW
@@ -94,7 +94,7 @@ def test_a_colourway_comes_back_the_same(data: st.DataObject) -> None:
 def test_a_base_comes_back_the_same(name: str, skein: float, length: float | None, soak: float) -> None:
     """As a table at the end of a plan."""
     base = Base(name, (("wool", 60.0), ("silk", 40.0)), skein, length, Form.BLANK, soak, None, 4.5, 18.0, "by hand")
-    assert read_with(base_text(base)).bases[-1] == base
+    assert read_with(item_text(base)).bases[-1] == base
 
 
 @FEW
@@ -102,7 +102,7 @@ def test_a_base_comes_back_the_same(name: str, skein: float, length: float | Non
 def test_a_dye_comes_back_the_same(name: str, solution: float, steam: float | None) -> None:
     """As a table at the end of a plan."""
     dye = Dye(name, solution, price_per_g=0.31, min_steam_min=steam, expected_exhaustion_pct=82.5)
-    assert read_with(dye_text(dye)).dyes[-1] == dye
+    assert read_with(item_text(dye)).dyes[-1] == dye
 
 
 @FEW
@@ -110,7 +110,7 @@ def test_a_dye_comes_back_the_same(name: str, solution: float, steam: float | No
 def test_an_order_comes_back_the_same(item: str, skeins: int, due: date | None, match: bool) -> None:
     """At the end of a plan that has one already."""
     order = Order(item, "Bog", "Sock", skeins, due, 3, match, 2, 17.5)
-    assert read_with(order_text(order)).orders[-1] == order
+    assert read_with(item_text(order)).orders[-1] == order
 
 
 @pytest.mark.parametrize("path", [SHORT_DAY, HEAVY_DAY], ids=lambda path: path.name)
@@ -121,4 +121,4 @@ def test_every_colourway_of_the_examples_comes_back_the_same(path: Path) -> None
     for colourway in read.colourways:
         renamed = Colourway(f"{colourway.name} II", colourway.layers, colourway.rinse_min_per_100g, colourway.dry_h,
                             colourway.steps)  # fmt: skip
-        assert read_plan(f"{text}\n{colourway_text(renamed)}").colourways[-1] == renamed
+        assert read_plan(f"{text}\n{item_text(renamed)}").colourways[-1] == renamed

@@ -18,13 +18,12 @@ PINCH_G = 0.05
 def wof_weighed_g(weighed_g: float, regain_here_pct: float, regain_label_pct: float) -> float:
     """Return the weight of fibre, g, of yarn weighed in this air, as its label would have it.
 
+    Raises RefusedError where the weight is not above 0, or a regain is negative.
+
     Args:
         weighed_g: what the scale says, g.
         regain_here_pct: water the fibre holds in this air, percent of bone-dry (`drying_air.regain_in_air_pct`).
         regain_label_pct: the same in standard air (`fibres.regain_pct`).
-
-    Raises:
-        RefusedError: the weight is not above 0, or a regain is negative.
     """
     here = 1 + not_negative(regain_here_pct, "the regain here in %") / 100
     label = 1 + not_negative(regain_label_pct, "the label's regain in %") / 100
@@ -34,8 +33,7 @@ def wof_weighed_g(weighed_g: float, regain_here_pct: float, regain_label_pct: fl
 def powder_g(wof_g: float, dos_pct: float) -> float:
     """Return the dye powder, g, for a depth of shade on so much fibre.
 
-    Raises:
-        RefusedError: the weight is negative, or the depth outside 0-100 %.
+    Raises RefusedError where the weight is negative, or the depth outside 0-100 %.
     """
     return not_negative(wof_g, "the weight of fibre in g") * between(dos_pct, 0, 100, "the depth of shade in %") / 100
 
@@ -43,8 +41,7 @@ def powder_g(wof_g: float, dos_pct: float) -> float:
 def solution_ml(dye_g: float, strength_pct: float) -> float:
     """Return the mL of solution that hold so much dye.
 
-    Raises:
-        RefusedError: the dye is negative or the strength outside 0-100 % w/v.
+    Raises RefusedError where the dye is negative or the strength outside 0-100 % w/v.
     """
     strength = between(positive(strength_pct, "the solution's strength in %"), 0, 100, "the solution's strength in %")
     return not_negative(dye_g, "the dye in g") * 100 / strength
@@ -53,8 +50,7 @@ def solution_ml(dye_g: float, strength_pct: float) -> float:
 def liquor_l(wof_g: float, liquor_l_per_kg: float) -> float:
     """Return the bath, L, at a liquor ratio in litres to a kilogram of fibre.
 
-    Raises:
-        RefusedError: the weight is negative or the ratio not above 0.
+    Raises RefusedError where the weight is negative or the ratio not above 0.
     """
     return not_negative(wof_g, "the weight of fibre in g") / 1000 * positive(liquor_l_per_kg, "the liquor in L/kg")
 
@@ -62,8 +58,7 @@ def liquor_l(wof_g: float, liquor_l_per_kg: float) -> float:
 def speckle_powder_g(wof_g: float, g_per_100g: float) -> float:
     """Return the dye powder, g, for speckles at so many g to 100 g of fibre.
 
-    Raises:
-        RefusedError: a value is negative.
+    Raises RefusedError where a value is negative.
     """
     return not_negative(wof_g, "the weight of fibre in g") / 100 * not_negative(g_per_100g, "the powder in g/100 g")
 
@@ -71,8 +66,7 @@ def speckle_powder_g(wof_g: float, g_per_100g: float) -> float:
 def pinches(dye_g: float, pinch_g: float = PINCH_G) -> float:
     """Return how many pinches so much powder is, to the half pinch; some powder is half a pinch at least.
 
-    Raises:
-        RefusedError: the powder is negative or a pinch weighs nothing.
+    Raises RefusedError where the powder is negative or a pinch weighs nothing.
     """
     halves = 2 * not_negative(dye_g, "the powder in g") / positive(pinch_g, "a pinch in g")
     return max(round(halves), ceil(halves > 0)) / 2

@@ -22,9 +22,7 @@ def by_eye(word: str) -> tuple[float, float]:
     """Return the range of exhaustion, percent, that a look at the bath stands for.
 
     Clear is 95-100, tinted 80-95, coloured 0-80: common practice, no source.
-
-    Raises:
-        UnlikelyReadingError: the word is not one of the three.
+    Raises UnlikelyReadingError where the word is not one of the three.
     """
     try:
         return BY_EYE[word.strip().casefold()]
@@ -37,15 +35,13 @@ def jar_match(n: float, left_l: float, first_l: float) -> float:
 
     The match is 1:n, one part of first bath in n parts in all, so what is left is 1/n as strong:
     exhaustion = 1 − left_l / (n · first_l), the same mass balance as `absorbance`.
+    Raises RefusedError where n is below 1 or a volume is not above 0, UnlikelyReadingError where more dye would be
+    left than was put in.
 
     Args:
         n: parts in all; 1 is the first bath unthinned.
         left_l: litres left in the bath, more than 0.
         first_l: litres at first.
-
-    Raises:
-        RefusedError: n is below 1 or a volume is not above 0.
-        UnlikelyReadingError: more dye would be left than was put in.
     """
     if positive(n, "the match, parts in all,") < 1:
         raise UnlikelyReadingError(f"a match of 1:{n:g} is darker than the first bath; the number must be 1 or more")
@@ -58,16 +54,14 @@ def absorbance(first: float, first_l: float, left: float, left_l: float) -> floa
     exhaustion = (A0·V0 − At·Vt) / (A0·V0), the published (C0 − Ct)/C0 with the volumes kept, because
     liquid boils away. An absorbance read on a thinned sample is first multiplied by its dilution. Calibration
     must be linear (Beer-Lambert).
+    Raises RefusedError where an absorbance or a volume is out of its range, UnlikelyReadingError where more dye would
+    be left than was put in.
 
     Args:
         first: absorbance of the first bath, above 0.
         first_l: its litres, above 0.
         left: absorbance of what is left, 0 or more.
         left_l: its litres, above 0.
-
-    Raises:
-        RefusedError: an absorbance or a volume is out of its range.
-        UnlikelyReadingError: more dye would be left than was put in.
     """
     strength = not_negative(left, "the absorbance left") / positive(first, "the first absorbance")
     volume = positive(left_l, "what is left, L,") / positive(first_l, "the first bath, L,")
@@ -77,11 +71,10 @@ def absorbance(first: float, first_l: float, left: float, left_l: float) -> floa
 def expected_of_mix(dyes: Sequence[tuple[float, float]]) -> float:
     """Return the exhaustion to expect of several dyes together, percent: each by its weight.
 
+    Raises RefusedError where a weight is negative, an expected value lies outside 0-100, or nothing weighs anything.
+
     Args:
         dyes: pairs of the dye's weight (any one unit) and its own expected exhaustion in percent.
-
-    Raises:
-        RefusedError: a weight is negative, an expected value lies outside 0-100, or nothing weighs anything.
     """
     total = sum(not_negative(weight, "a dye's weight") for weight, _ in dyes)
     if not total > 0:

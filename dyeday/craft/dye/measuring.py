@@ -36,8 +36,7 @@ def figure(value: float, digits: int = 4) -> str:
 def to_step(value: float, step: float) -> float:
     """Round to the nearest step of a jug or scale; halves go up.
 
-    Raises:
-        RefusedError: the step is not above 0, or the value is negative.
+    Raises RefusedError where the step is not above 0, or the value is negative.
     """
     return _steps(value, step) * step
 
@@ -46,9 +45,7 @@ def uncertain_pct(amount: float, step: float) -> float:
     """Return how uncertain an amount is in percent of itself: half a step of the scale or jug that measures it.
 
     The usual reading error; common practice, no source.
-
-    Raises:
-        RefusedError: the amount or the step is not above 0.
+    Raises RefusedError where the amount or the step is not above 0.
     """
     return 50 * positive(step, "the step") / positive(amount, "the amount")
 
@@ -56,13 +53,12 @@ def uncertain_pct(amount: float, step: float) -> float:
 def weaker_pct(dye_g: float, strength_pct: float, jug_step_ml: float) -> float | None:
     """Return the weaker solution, % w/v, of which a jug measures this much dye fairly; None when no other is needed.
 
+    Raises RefusedError where a value is not above 0.
+
     Args:
         dye_g: dye wanted, g, above 0.
         strength_pct: of the solution it would be taken from, % w/v.
         jug_step_ml: the jug's resolution, mL.
-
-    Raises:
-        RefusedError: a value is not above 0.
     """
     uncertain = uncertain_pct(solution_ml(positive(dye_g, "the dye in g"), strength_pct), jug_step_ml)
     if uncertain <= FAIR_PCT:
@@ -82,6 +78,7 @@ def to_mix(
     """Return what to mix for so much solution, waste allowed for, less what is in the bottle.
 
     As much of the bottle is used as brings neither too much room nor too much dye.
+    Raises RefusedError where an amount is negative or a strength not above 0.
 
     Args:
         needed_ml: solution the day needs, mL.
@@ -89,9 +86,6 @@ def to_mix(
         waste_pct: what clings to jugs and brushes, percent of the need.
         left_ml: in the bottle, mL.
         left_pct: the bottle's strength, % w/v; None for the same.
-
-    Raises:
-        RefusedError: an amount is negative or a strength not above 0.
     """
     strength = positive(strength_pct, "the solution's strength in %")
     old = strength if left_pct is None else positive(left_pct, "the bottle's strength in %")

@@ -77,6 +77,9 @@ def dose_for(
 ) -> AcidDose:
     """Return the acid that brings water to a target pH.
 
+    Raises CannotReachError where the target lies above the water's own pH, or below what this acid reaches,
+    RefusedError where an amount is out of its range.
+
     Args:
         water_l: raw water added, L, above 0.
         water: what is known of it (`alkalinity.raw_water`).
@@ -84,10 +87,6 @@ def dose_for(
         acid: which acid, and how strong (`acids.acid`).
         fibre_g: dry weight that may take acid, for the allowance; 0 for none.
         fibre_mmol_per_g: the allowance by hand; None for the usual one (`acid_on_fibre`).
-
-    Raises:
-        CannotReachError: the target lies above the water's own pH, or below what this acid reaches.
-        RefusedError: an amount is out of its range.
     """
     bath = of_raw_water(water_l, water)
     dose = dose_for_bath(bath, target_ph, acid, fibre_g=fibre_g, fibre_mmol_per_g=fibre_mmol_per_g)
@@ -108,8 +107,7 @@ def dose_for_bath(
 ) -> AcidDose:
     """Return the acid that brings a bath to a target pH; none when acid already in it has taken it lower.
 
-    Raises:
-        CannotReachError: as in `dose_for`.
+    Raises CannotReachError as in `dose_for`.
     """
     between(target_ph, 0, 14, "the target pH")
     added_mol = mol_needed(bath, target_ph, acid)
@@ -135,16 +133,13 @@ def after_reading(bath: BathChemistry, read_ph: float, target_ph: float, acid: B
     """Return what to add after a pH reading that is not what was reckoned.
 
     The difference is laid to base not known of (the fibre, another water), which then needs acid as well.
+    Raises CannotReachError where the target is below what this acid reaches, RefusedError where a pH is outside 0-14.
 
     Args:
         bath: the bath as reckoned, with all acid it was given.
         read_ph: what strip or meter says.
         target_ph: what is wanted.
         acid: what will be added.
-
-    Raises:
-        CannotReachError: the target is below what this acid reaches.
-        RefusedError: a pH is outside 0-14.
     """
     if read_ph <= between(target_ph, 0, 14, "the target pH"):
         note = f"pH {read_ph:g} is at or below the target of {target_ph:g}; add nothing"
@@ -156,8 +151,7 @@ def after_reading(bath: BathChemistry, read_ph: float, target_ph: float, acid: B
 def with_acid(bath: BathChemistry, acid: BottledAcid, amount: float) -> BathChemistry:
     """Return the bath after so many mL, or g for a powder, of acid; its `ph` is that with the dose.
 
-    Raises:
-        RefusedError: the amount is negative.
+    Raises RefusedError where the amount is negative.
     """
     return with_acid_mol(bath, acid, not_negative(amount, f"the acid in {acid.unit}") * acid.mol_per_unit)
 

@@ -54,14 +54,12 @@ def fibre_mmol_per_g(ph: float, anion_mol_l: float, midpoint_ph: float = MIDPOIN
 
     (θ / (1 − θ))² = [H⁺] [A⁻] 10^(2·midpoint), the form of Gilbert and Rideal; from memory, good to a factor of
     two. Silk and nylon take less (`mix_wool_ratio`).
+    Raises RefusedError where the pH is outside 0-14, or the anions are negative.
 
     Args:
         ph: of the bath at rest.
         anion_mol_l: the acid's anions in mol/L.
         midpoint_ph: pH of half uptake, 2.3 (upper) or 2.0 (lower estimate).
-
-    Raises:
-        RefusedError: the pH is outside 0-14, or the anions are negative.
     """
     product = 10 ** -between(ph, 0, 14, "the pH") * not_negative(anion_mol_l, "the anions in mol/L")
     ratio = sqrt(product) * 10**midpoint_ph

@@ -37,6 +37,11 @@ class AcidKind(Enum):
     CITRIC_MONOHYDRATE = "citric monohydrate"
     CITRIC_SOLUTION = "citric solution"
 
+    @property
+    def is_poured(self) -> bool:
+        """Whether it is measured in mL; a powder is weighed in g."""
+        return self in (AcidKind.VINEGAR, AcidKind.CITRIC_SOLUTION)
+
 
 MOST_VOLUMES = 1000.0
 """A dose above this many volumes of its bath is the acid neat."""
@@ -95,12 +100,11 @@ class BottledAcid:
 def acid(kind: AcidKind = AcidKind.VINEGAR, strength_pct: float | None = None) -> BottledAcid:
     """Return an acid by its kind and strength.
 
+    Raises RefusedError where a solution's strength is missing, or it is stronger than can be.
+
     Args:
         kind: which acid.
         strength_pct: % w/v; 5 when left out for vinegar, needed for a citric solution, not used for a powder.
-
-    Raises:
-        RefusedError: a solution's strength is missing, or it is stronger than can be.
     """
     if kind is AcidKind.VINEGAR:
         pct = VINEGAR_PCT if strength_pct is None else strength_pct

@@ -82,9 +82,7 @@ def alkalinity_from_bicarbonate(bicarbonate_mg_l: float) -> float:
     """Return alkalinity, mg/L as CaCO3, from mg/L of bicarbonate ion as bottled water prints it.
 
     One mole of bicarbonate consumes one of acid and counts as half a mole of CaCO3 (molar masses): × 0.8202.
-
-    Raises:
-        RefusedError: the value is negative.
+    Raises RefusedError where the value is negative.
     """
     bicarbonate_mol = not_negative(bicarbonate_mg_l, "the bicarbonate in mg/L") / HCO3_G_PER_MOL
     return bicarbonate_mol * CACO3_G_PER_MOL / 2
@@ -101,15 +99,13 @@ def raw_water(
 
     Where only hardness is known it stands in for alkalinity, said as an upper guess (common practice, no
     source); where only alkalinity is known it stands in for hardness. Zero is a value, not "unknown".
+    Raises RefusedError where neither is known, or a value is out of its range.
 
     Args:
         alkalinity_mg_l: as CaCO3, 0 or more; None when unknown.
         hardness_mg_l: as CaCO3, 0 or more; None when unknown.
         temperature_c: 0 to 100 °C.
         ph: of the raw water, 5 to 10.5.
-
-    Raises:
-        RefusedError: neither is known, or a value is out of its range.
     """
     notes: tuple[str, ...] = ()
     if alkalinity_mg_l is None:

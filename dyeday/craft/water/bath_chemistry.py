@@ -61,9 +61,7 @@ def of_raw_water(volume_l: float, water: RawWater) -> BathChemistry:
 
     Its carbonate follows from alkalinity and pH: C = (A − OH + H) / (f1 + 2 f2), f the carbonate fractions. Where
     no carbonate could bring such soft water to its pH, it is taken as holding none.
-
-    Raises:
-        RefusedError: the volume is not above 0 L.
+    Raises RefusedError where the volume is not above 0 L.
     """
     base = 2 * water.alkalinity_mg_l / 1000 / CACO3_G_PER_MOL
     calcium = water.hardness_mg_l / 1000 / CACO3_G_PER_MOL
@@ -89,8 +87,7 @@ def of_raw_water(volume_l: float, water: RawWater) -> BathChemistry:
 def base_missing_mol(bath: BathChemistry, ph: float) -> float:
     """Return the base, mol, that this bath must hold beyond `base_mol` to show this pH; negative for too much.
 
-    Raises:
-        RefusedError: the pH is outside 0-14.
+    Raises RefusedError where the pH is outside 0-14.
     """
     mix = _settled(bath, between(ph, 0, 14, "the pH"))
     return _charge_mol(bath, mix) - bath.base_mol

@@ -75,9 +75,7 @@ def constants(temperature_c: float) -> Constants:
 
     Water: USGS wateq4f. Carbonic acid: Plummer and Busenberg, Geochim. Cosmochim. Acta 46 (1982) 1011,
     coefficients as in the USGS phreeqc database.
-
-    Raises:
-        RefusedError: the temperature is out of range.
+    Raises RefusedError where the temperature is out of range.
     """
     t = between(temperature_c, 0, 100, "the water's temperature in °C") + 273.15
     water = _analytic(t, -283.971, -0.05069842, 13323.0, 102.24447, -1119669.0)

@@ -29,8 +29,7 @@ class Cooling:
     def minute_of(self, celsius: float) -> float:
         """Return the minute at which a temperature is reached.
 
-        Raises:
-            RefusedError: the temperature is the room's, or on its other side, and is never reached.
+        Raises RefusedError where the temperature is the room's, or on its other side, and is never reached.
         """
         left = (celsius - self.room_c) / self.excess_c
         if not left > 0:
@@ -43,13 +42,12 @@ class Cooling:
 def newton(readings: Sequence[tuple[float, float]], room_c: float) -> Cooling:
     """Fit Newton's law to two or more readings, by least squares on ln |T − room|.
 
+    Raises RefusedError where there are fewer than two moments, a reading is at or across the room's temperature, or
+    the readings do not move toward it.
+
     Args:
         readings: pairs of (minutes, °C) on one clock.
         room_c: the room, °C.
-
-    Raises:
-        RefusedError: fewer than two moments, a reading at or across the room's temperature, or readings that do not
-            move toward it.
     """
     if len({minutes for minutes, _ in readings}) < 2:
         raise RefusedError("give two readings some minutes apart")
@@ -70,7 +68,6 @@ def newton(readings: Sequence[tuple[float, float]], room_c: float) -> Cooling:
 def minutes_until(curve: Cooling, now_min: float, to_c: float) -> float:
     """Return the minutes from now until a temperature is reached; 0 when it has been.
 
-    Raises:
-        RefusedError: it is never reached in this room.
+    Raises RefusedError where it is never reached in this room.
     """
     return max(0.0, curve.minute_of(to_c) - now_min)

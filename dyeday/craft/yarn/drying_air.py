@@ -47,8 +47,7 @@ saturation at 100 %, all from memory. Only the shape is used, for every fibre.""
 def saturation_kpa(celsius: float) -> float:
     """Return the saturation vapour pressure over water, kPa: 0.6108 exp(17.27 T / (T + 237.3)), FAO-56.
 
-    Raises:
-        RefusedError: the temperature is outside 0-60 °C.
+    Raises RefusedError where the temperature is outside 0-60 °C.
     """
     at = between(celsius, 0, 60, "the air in °C")
     return 0.6108 * exp(17.27 * at / (at + 237.3))
@@ -59,9 +58,7 @@ def wet_bulb_c(air_c: float, humidity_pct: float) -> float:
 
     The balances of ASHRAE Fundamentals, psychrometrics, over water and over ice, from memory; within 0.04 °C of
     CoolProp. Where a wet and a frozen surface both balance, the frozen one is given, as CoolProp does.
-
-    Raises:
-        RefusedError: the air is outside 0-60 °C or 0-100 %.
+    Raises RefusedError where the air is outside 0-60 °C or 0-100 %.
     """
     humidity = between(humidity_pct, 0, 100, "the humidity in %") / 100
     moist = _mixing_ratio(humidity * saturation_kpa(air_c))
@@ -79,8 +76,7 @@ def wet_bulb_c(air_c: float, humidity_pct: float) -> float:
 def time_ratio(air_c: float, humidity_pct: float, known_air_c: float, known_humidity_pct: float) -> float:
     """Return how many times as long drying takes in this air as in a known one, at the same air movement.
 
-    Raises:
-        RefusedError: an air is out of range, or saturated and dries nothing.
+    Raises RefusedError where an air is out of range, or saturated and dries nothing.
     """
     return _depression_c(known_air_c, known_humidity_pct) / _depression_c(air_c, humidity_pct)
 
@@ -88,8 +84,7 @@ def time_ratio(air_c: float, humidity_pct: float, known_air_c: float, known_humi
 def water_share(dry_g: float, spun_g: float) -> float:
     """Return the water to lose per gram of dry yarn.
 
-    Raises:
-        RefusedError: the spun-out yarn weighs less than dry.
+    Raises RefusedError where the spun-out yarn weighs less than dry.
     """
     if spun_g < positive(dry_g, "the dry yarn in g"):
         raise RefusedError(f"spun-out yarn of {spun_g:g} g cannot weigh less than dry, {dry_g:g} g")
@@ -99,8 +94,7 @@ def water_share(dry_g: float, spun_g: float) -> float:
 def conditioned_g(bone_dry_g: float, regain_pct: float) -> float:
     """Return the weight with its regain, g: bone-dry × (1 + regain / 100), by definition.
 
-    Raises:
-        RefusedError: a value is negative.
+    Raises RefusedError where a value is negative.
     """
     return not_negative(bone_dry_g, "the bone-dry yarn in g") * (
         1 + not_negative(regain_pct, "the regain in %") / 100
@@ -110,8 +104,7 @@ def conditioned_g(bone_dry_g: float, regain_pct: float) -> float:
 def regain_in_air_pct(standard_regain_pct: float, humidity_pct: float) -> float:
     """Return the regain at a humidity from the regain in standard air (65 %), along merino's curve (from memory).
 
-    Raises:
-        RefusedError: the regain is negative or the humidity outside 0-100 %.
+    Raises RefusedError where the regain is negative or the humidity outside 0-100 %.
     """
     at_standard = _merino_regain_pct(STANDARD_HUMIDITY_PCT)
     regain = not_negative(standard_regain_pct, "the regain in %")
@@ -122,14 +115,12 @@ def dry_weight_g(label_g: float, humidity_pct: float, mix: Mapping[str, float]) 
     """Return what yarn of a label weight weighs when dry in this air, g.
 
     The label's weight counts as that in standard air; in damper air yarn weighs more.
+    Raises RefusedError where a fibre is not known, the mix does not add to 100 %, or a value is out of its range.
 
     Args:
         label_g: weight by the label, g.
         humidity_pct: of this air, 0-100 %.
         mix: fibre to its percent.
-
-    Raises:
-        RefusedError: a fibre is not known, the mix does not add to 100 %, or a value is out of its range.
     """
     standard = fibres.regain_pct(mix)
     bone_dry_g = not_negative(label_g, "the label's weight in g") / (1 + standard / 100)

@@ -114,8 +114,7 @@ _BREEDS = frozenset((
 def find(name: str) -> Fibre:
     """Return the fibre of this name; capitals, spare spaces and usual other names are understood.
 
-    Raises:
-        UnknownFibreError: no such fibre; the message offers the nearest names.
+    Raises UnknownFibreError where the fibre is not known; the message offers the nearest names.
     """
     plain = " ".join(name.casefold().replace("-", " ").split())
     plain = _OTHER_NAMES.get(plain, plain)
@@ -132,9 +131,7 @@ def find(name: str) -> Fibre:
 def dyeable_share(mix: FibreMix) -> float:
     """Return the share of the yarn that takes acid dye, 0 to 1 of the dry weight.
 
-    Raises:
-        UnknownFibreError: a fibre is not known.
-        MixDoesNotAddError: the shares do not add to 100 %.
+    Raises UnknownFibreError where a fibre is not known, MixDoesNotAddError where the shares do not add to 100 %.
     """
     return sum(share for fibre, share in _shares(mix) if fibre.dyeable)
 
@@ -147,9 +144,7 @@ def takes_acid_dye(name: str) -> bool:
 def felts(mix: FibreMix) -> bool:
     """Return whether any fibre of the mix felts; superwash wool does not.
 
-    Raises:
-        UnknownFibreError: a fibre is not known.
-        MixDoesNotAddError: the shares do not add to 100 %.
+    Raises UnknownFibreError where a fibre is not known, MixDoesNotAddError where the shares do not add to 100 %.
     """
     return any(fibre.felts and share > 0 for fibre, share in _shares(mix))
 
@@ -157,9 +152,7 @@ def felts(mix: FibreMix) -> bool:
 def bath_limit_c(mix: FibreMix) -> tuple[float, str] | None:
     """Return the warmest bath that does a yarn no harm, °C, and the fibre that sets it; None where boiling does none.
 
-    Raises:
-        UnknownFibreError: a fibre is not known.
-        MixDoesNotAddError: the shares do not add to 100 %.
+    Raises UnknownFibreError where a fibre is not known, MixDoesNotAddError where the shares do not add to 100 %.
     """
     limits = [(f.bath_limit_c, f.name) for f, share in _shares(mix) if f.bath_limit_c is not None and share > 0]
     return min(limits, default=None)
@@ -168,9 +161,7 @@ def bath_limit_c(mix: FibreMix) -> tuple[float, str] | None:
 def regain_pct(mix: FibreMix) -> float:
     """Return the mix's regain in standard air, percent of the bone-dry weight, each fibre by its share.
 
-    Raises:
-        UnknownFibreError: a fibre is not known.
-        MixDoesNotAddError: the shares do not add to 100 %.
+    Raises UnknownFibreError where a fibre is not known, MixDoesNotAddError where the shares do not add to 100 %.
     """
     return sum(share * fibre.regain_pct for fibre, share in _shares(mix))
 

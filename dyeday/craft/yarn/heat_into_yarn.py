@@ -37,8 +37,7 @@ _LATENT_KJ_PER_KG = (2500.917, -2.3739615, 5.1165004e-4, -1.2141968e-5)
 def water_kj_per_kg(from_c: float, to_c: float) -> float:
     """Return the heat that takes a kilogram of water from one temperature to another, 0 to 100 °C.
 
-    Raises:
-        RefusedError: a temperature is out of range.
+    Raises RefusedError where a temperature is out of range.
     """
     return _heat_to(to_c) - _heat_to(from_c)
 
@@ -46,8 +45,7 @@ def water_kj_per_kg(from_c: float, to_c: float) -> float:
 def latent_kj_per_kg(celsius: float) -> float:
     """Return the heat of evaporation of water at 0 to 100 °C (IAPWS-IF97).
 
-    Raises:
-        RefusedError: the temperature is out of range.
+    Raises RefusedError where the temperature is out of range.
     """
     temperature = between(celsius, 0, 100, "the temperature in °C")
     return sum(factor * temperature**power for power, factor in enumerate(_LATENT_KJ_PER_KG))
@@ -58,12 +56,10 @@ def boils_c(altitude_m: float) -> float:
 
     Pressure of the standard atmosphere (ISO 2533:1975), and Antoine's equation for water from 1 to 100 °C,
     log₁₀ p/mmHg = 8.07131 − 1730.63 / (233.426 + T), both from memory; within 0.1 °C of IAPWS-IF97.
+    Raises RefusedError where the altitude is out of range.
 
     Args:
         altitude_m: above the sea, -500 to 5000 m.
-
-    Raises:
-        RefusedError: the altitude is out of range.
     """
     above_m = between(altitude_m, -500, 5000, "the altitude in m")
     mmhg = 760 * (1 - 2.25577e-5 * above_m) ** 5.25588
@@ -73,8 +69,8 @@ def boils_c(altitude_m: float) -> float:
 def wet_yarn_kj(dry_g: float, water_g: float, from_c: float, to_c: float) -> float:
     """Return the heat that warms wet yarn, kJ: the fibre's, all as wool, and the water's.
 
-    Raises:
-        RefusedError: a weight is negative, the end is cooler than the start, or a temperature outside 0-100 °C.
+    Raises RefusedError where a weight is negative, the end is cooler than the start, or a temperature outside 0-100
+    °C.
     """
     if to_c < from_c:
         raise RefusedError(f"{to_c:g} °C is cooler than {from_c:g} °C; heating goes upward")
@@ -96,6 +92,7 @@ def microwave_min(
 
     minutes = heat / (output × coupling). The power test of IEC 60705, 1000 g of water from 10 to 20 °C fully
     coupled, gives the rated output back.
+    Raises RefusedError where a value is out of its range.
 
     Args:
         dry_g: yarn, dry, g.
@@ -104,9 +101,6 @@ def microwave_min(
         from_c: start, °C; a room's 20 where not said (common practice, no source).
         to_c: end, °C, at most 100.
         coupling: share of the output the load takes, above 0 to 1.
-
-    Raises:
-        RefusedError: a value is out of its range.
     """
     taken_w = positive(output_w, "the output in W") * between(
         positive(coupling, "the coupling"), 0, 1, "the coupling"
@@ -117,8 +111,7 @@ def microwave_min(
 def energy_kwh(input_w: float, minutes: float) -> float:
     """Return the energy a unit draws in so many minutes, kWh, by its nameplate input.
 
-    Raises:
-        RefusedError: a value is negative.
+    Raises RefusedError where a value is negative.
     """
     return not_negative(input_w, "the power in W") * not_negative(minutes, "the minutes") / 60 / 1000
 
@@ -126,14 +119,13 @@ def energy_kwh(input_w: float, minutes: float) -> float:
 def warm_up_min(power_w: float, water_l: float, *, from_c: float = 15.0, to_c: float = 100.0) -> float:
     """Return the minutes a steamer or pot needs to bring its water to heat; a litre is taken as a kilogram.
 
+    Raises RefusedError where a value is out of its range.
+
     Args:
         power_w: input, W.
         water_l: in it, L.
         from_c: start, °C; a tap's 15 where not said (common practice, no source).
         to_c: end, °C, at most 100.
-
-    Raises:
-        RefusedError: a value is out of its range.
     """
     return wet_yarn_kj(0, 1000 * water_l, from_c, to_c) / _kw(power_w) / 60
 
@@ -141,8 +133,7 @@ def warm_up_min(power_w: float, water_l: float, *, from_c: float = 15.0, to_c: f
 def evaporation_kg_h(power_w: float) -> float:
     """Return the water a boiling steamer turns to steam, kg/h, when all its power stays on.
 
-    Raises:
-        RefusedError: the power is not above 0.
+    Raises RefusedError where the power is not above 0.
     """
     return _kw(power_w) * 3600 / latent_kj_per_kg(100)
 
@@ -150,12 +141,11 @@ def evaporation_kg_h(power_w: float) -> float:
 def tank_lasts_min(tank_l: float, power_w: float) -> float:
     """Return the minutes a tank boils before it is dry, with all its power making steam.
 
+    Raises RefusedError where a value is out of its range.
+
     Args:
         tank_l: the fill, L.
         power_w: input, W.
-
-    Raises:
-        RefusedError: a value is out of its range.
     """
     return positive(tank_l, "the tank in L") / evaporation_kg_h(power_w) * 60
 

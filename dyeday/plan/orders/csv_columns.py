@@ -80,20 +80,12 @@ def guessed(header: Sequence[str]) -> dict[str, str]:
     found: dict[str, str] = {}
     for end in ("", " "):  # the word itself, then a header that begins with it
         for meaning, usual in WORDS.items():
-            if meaning in found:
-                continue
-            for word in usual:
-                column = next(
-                    (
-                        n
-                        for n, said in words.items()
-                        if n not in found.values() and (said == word if not end else said.startswith(word + end))
-                    ),
-                    None,
-                )
-                if column is not None:
-                    found[meaning] = column
-                    break
+            free = [(name, said) for name, said in words.items() if name not in found.values()]
+            columns = (
+                n for word in usual for n, said in free if said == word or (end and said.startswith(word + end))
+            )
+            if meaning not in found and (column := next(columns, None)) is not None:
+                found[meaning] = column
     return {meaning: found[meaning] for meaning in WORDS if meaning in found}
 
 

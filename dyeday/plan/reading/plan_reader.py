@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields, replace
+from itertools import accumulate
 from math import ceil
 from typing import Any
 from zoneinfo import ZoneInfo, available_timezones
@@ -197,30 +198,28 @@ def _strength(t: Table, acid: Mapping[str, Any]) -> dict[str, float | None]:
     most_pct = CITRIC_SATURATED_PCT if kind is AcidKind.CITRIC_SOLUTION else 100.0
     strength = t.quantity("strength", units.STRENGTH_PCT, ACID_PCT.get(kind), low=0.1, high=most_pct)
     if kind is AcidKind.CITRIC_SOLUTION and not t.has("strength"):
-        t.lacks(
-            "strength", "acid.strength is not given for a citric solution", 'add strength = "50 %" as you made it'
-        )
-    return {"strength_pct": None if kind in (AcidKind.CITRIC, AcidKind.CITRIC_MONOHYDRATE) else strength}
+        what = "acid.strength is not given for a citric solution"
+        t.lacks("strength", what, 'add strength = "50 %" as you made it')
+    return {"strength_pct": strength if kind.is_poured else None}
 
 
 def _dose(t: Table, acid: Mapping[str, Any]) -> dict[str, Any]:
     """Return a dyer's own dose, in what the acid is measured out in, or in percent."""
-    liquid = acid["kind"] in (AcidKind.VINEGAR, AcidKind.CITRIC_SOLUTION)
-    unit, kind = ("mL", units.VOLUME_ML) if liquid else ("g", units.MASS_G)
-    right = f'write such as "20 {unit} per 100 g", "15 {unit}/L" or "1 % WOF"'
+    unit, kind = ("mL", units.VOLUME_ML) if acid["kind"].is_poured else ("g", units.MASS_G)
+    hint = f'write such as "20 {unit} per 100 g", "15 {unit}/L" or "1 % WOF"'
     said = t.text("dose")
     match = _DOSE.fullmatch(said)
     if not said or t.wrong("kind"):
         return {"dose": None}
     if match is None:
-        t.problem("dose", f"{brief(said)} does not say per what", right)
+        t.problem("dose", f"{brief(said)} does not say per what", hint)
         return {"dose": None}
     per = DosePer.WOF if match["wof"] else DosePer.LITRE if match["litre"] else DosePer.PER_100_G
     try:
         most = 100.0 if per is DosePer.WOF else 1000.0
         amount = units.read(match["amount"], units.PERCENT if match["wof"] else kind, low=0.001, high=most)
     except units.QuantityError as error:
-        t.problem("dose", error.what, right)
+        t.problem("dose", error.what, hint)
         return {"dose": None}
     return {"dose": amount, "dose_per": per}
 
@@ -233,8 +232,8 @@ _DOSE = re.compile(
 def _acid_on_hand(t: Table, acid: Mapping[str, Any]) -> dict[str, float | None]:
     if not t.has("on_hand") or t.wrong("kind"):
         return {"on_hand": None}  # in mL or in g is not known
-    liquid = acid["kind"] in (AcidKind.VINEGAR, AcidKind.CITRIC_SOLUTION)
-    return {"on_hand": t.quantity("on_hand", units.VOLUME_ML if liquid else units.MASS_G, high=1e6)}
+    kind = units.VOLUME_ML if acid["kind"].is_poured else units.MASS_G
+    return {"on_hand": t.quantity("on_hand", kind, high=1e6)}
 
 
 def changed_rules(plan: Plan) -> list[tuple[str, object, object]]:
@@ -291,11 +290,9 @@ def _must_be_few(
     kit: Sequence[Kit],
 ) -> None:
     """Note where orders make more batches than three digits can number, or the kit has more than `MOST_UNITS`."""
-    units = 0
-    for n, item in enumerate(kit):
-        units += item.units
-        if units > MOST_UNITS:
-            what = f"with this the kit comes to {units} units or more"
+    for n, item_units in enumerate(accumulate(item.units for item in kit)):
+        if item_units > MOST_UNITS:
+            what = f"with this the kit comes to {item_units} units or more"
             notes.add(("kit", n), what, f"leave out what the day does not use; a forecast handles {MOST_UNITS}")
             return
     by_colourway = {item.name: item for item in colourways}

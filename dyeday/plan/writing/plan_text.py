@@ -44,25 +44,18 @@ def plan_text(plan: Plan, hand: tuple[HandBatch, ...] = ()) -> str:
     return "\n".join(part for part in parts if part)
 
 
-def order_text(order: Order) -> str:
-    """Return an ``[[order]]`` table."""
-    return _table("[[order]]", pairs(order))
+def item_text(item: Order | Base | Dye | Colourway) -> str:
+    """Return the table of an order, a base, a dye or a colourway."""
+    return colourway_text(item) if isinstance(item, Colourway) else _table(f"[[{_HEADS[type(item)]}]]", pairs(item))
+
+
+_HEADS: dict[type, str] = {Order: "order", Base: "base", Dye: "dye"}
 
 
 def order_table(order: Order) -> dict[str, Value]:
     """Return the keys of an order's table, whatever keys an order may have; those left out that say the default."""
     said = ((entry, getattr(order, entry.field)) for entry in entries(Order))
     return {entry.name: value for entry, value in said if entry.needed or value != entry.default}
-
-
-def base_text(base: Base) -> str:
-    """Return a ``[[base]]`` table."""
-    return _table("[[base]]", pairs(base))
-
-
-def dye_text(dye: Dye) -> str:
-    """Return a ``[[dye]]`` table."""
-    return _table("[[dye]]", pairs(dye))
 
 
 def colourway_text(c: Colourway) -> str:

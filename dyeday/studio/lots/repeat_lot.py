@@ -10,7 +10,7 @@ from dyeday.craft.dye.measuring import figure
 from dyeday.plan.amounts import planned_dyes
 from dyeday.plan.model import Acid, Base, Batch, Colourway, Dye, Order, Plan, Session, Water
 from dyeday.plan.weigh_out import weigh_batch
-from dyeday.plan.writing.plan_text import base_text, colourway_text, dye_text, order_text
+from dyeday.plan.writing.plan_text import item_text
 from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot import Lot, LotDye
 from dyeday.studio.lots.lot_diff import LotDifference, differs
@@ -51,7 +51,7 @@ class RepeatedLot:
     @property
     def toml(self) -> str:
         """What goes at the end of a plan."""
-        return "\n".join(part for part in (self.definitions, order_text(self.order)) if part)
+        return "\n".join(part for part in (self.definitions, item_text(self.order)) if part)
 
 
 def again(lot: Lot, today: Plan | None, shelf: Shelf, skeins: int | None = None) -> RepeatedLot:
@@ -104,14 +104,14 @@ def _definitions(lot: Lot, today: Plan | None) -> tuple[list[tuple[str, str]], C
     bases = {item.name: item for item in today.bases} if today else {}
     dyes = {item.name for item in today.dyes} if today else set()
     if today is not None:
-        defined += [(f"dye {dye.name}", dye_text(_without_stock(dye))) for dye in lot.dyes if dye.name not in dyes]
+        defined += [(f"dye {dye.name}", item_text(_without_stock(dye))) for dye in lot.dyes if dye.name not in dyes]
         if lot.base.name not in bases:
-            defined.append((f"base {lot.base.name}", base_text(replace(lot.base, on_hand=None))))
+            defined.append((f"base {lot.base.name}", item_text(replace(lot.base, on_hand=None))))
     colourway = lot.colourway
     if colourways.get(colourway.name) != colourway:
         if colourway.name in colourways:
             colourway = replace(colourway, name=_fresh(f"{colourway.name}, lot {lot.number}", list(colourways)))
-        defined.append((f"colourway {colourway.name}", colourway_text(colourway)))
+        defined.append((f"colourway {colourway.name}", item_text(colourway)))
     return defined, colourway, bases.get(lot.base.name, lot.base)
 
 

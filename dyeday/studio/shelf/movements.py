@@ -152,41 +152,17 @@ def split_off(moves: list[Move], most: int, keep_from: datetime) -> tuple[list[M
 
 def _opening(old: list[Move]) -> list[Move]:
     """Return movements that make the shelf what ``old`` made it."""
-    shelf, at, why = shelf_of(old), old[-1].at, CARRIED_OVER
-    found = [
-        Move(
-            f"{old[-1].id}+{n}",
-            at,
-            MoveKind.COUNTED,
-            item.thing,
-            item.name,
-            item.amount,
-            item.unit,
-            why=why,
-            lot=item.lot,
-        )
-        for n, item in enumerate(shelf.items)
+    shelf, first = shelf_of(old), Move("", old[-1].at, MoveKind.COUNTED, why=CARRIED_OVER)
+    opening = [
+        replace(first, thing=item.thing, name=item.name, amount=item.amount, unit=item.unit, lot=item.lot)
+        for item in shelf.items
         if item.amount is not None
     ]
-    for n, bottle in enumerate(shelf.bottles, len(found)):
-        if bottle.left_ml > HARDLY:
-            found.append(
-                Move(
-                    f"{old[-1].id}+{n}",
-                    at,
-                    MoveKind.MADE,
-                    StockKind.BOTTLE,
-                    bottle.dye,
-                    bottle.left_ml,
-                    "mL",
-                    why=why,
-                    lot=bottle.powder_lot,
-                    bottle=bottle.name,
-                    strength_pct=bottle.strength_pct,
-                    made=bottle.made,
-                )
-            )
-    return found
+    bottled = replace(first, kind=MoveKind.MADE, thing=StockKind.BOTTLE, unit="mL")
+    for bottle in (bottle for bottle in shelf.bottles if bottle.left_ml > HARDLY):
+        left = replace(bottled, name=bottle.dye, amount=bottle.left_ml, lot=bottle.powder_lot, bottle=bottle.name)
+        opening.append(replace(left, strength_pct=bottle.strength_pct, made=bottle.made))
+    return [replace(move, id=f"{old[-1].id}+{n}") for n, move in enumerate(opening)]
 
 
 _ORDER = tuple(StockKind)

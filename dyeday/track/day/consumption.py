@@ -6,10 +6,11 @@ counted already is not counted again.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from datetime import datetime
 
-from dyeday.plan.amounts import WASTE_PCT, layer_dyes
+from dyeday.plan.amounts import WASTE_PCT, layer_dyes, planned_dyes
 from dyeday.plan.model import Extra
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ExtraPer, State
@@ -113,23 +114,18 @@ def short_jars(day: Day) -> Iterator[ShortJar]:
         second = any(put_on.mix != batch.mix for batch in lot for put_on in batch.painted)
         if second or not any(layers_recorded(batch) for batch in lot):
             continue
-        mixed: dict[str, float] = {}
+        left: defaultdict[str, float] = defaultdict(float)
         wants: dict[str, dict[str, float]] = {}
         for batch in lot:
-            dyed = {put_on.layer for put_on in batch.painted}
-            for number, layer in enumerate(batch.colourway.layers, 1):
-                for planned in layer_dyes(day.plan, layer, number, batch.dyed_g):
-                    ml = planned.solution_ml or 0.0
-                    mixed[planned.dye] = mixed.get(planned.dye, 0.0) + ml * (1 + WASTE_PCT / 100)
-                    if number not in dyed:
-                        mine = wants.setdefault(planned.dye, {})
-                        mine[batch.no] = mine.get(batch.no, 0.0) + ml
-        for batch in lot:
+            for planned in planned_dyes(day.plan, batch.colourway, batch.dyed_g):
+                left[planned.dye] += (planned.solution_ml or 0.0) * (1 + WASTE_PCT / 100)
             for used in dyes_consumed(day, batch):
-                mixed[used.dye] = mixed.get(used.dye, 0.0) - used.solution_ml
-        for dye, by_batch in wants.items():
-            if sum(by_batch.values()) > mixed[dye] + LEAST_SHORT_ML:
-                yield ShortJar(lot[0].colourway.name, dye, mixed[dye], sum(by_batch.values()), tuple(by_batch))
+                left[used.dye] -= used.solution_ml
+            for dye in dyes_to_come(day, batch):
+                wants.setdefault(dye.dye, {})[batch.no] = dye.solution_ml
+        for name, by_batch in wants.items():
+            if sum(by_batch.values()) > left[name] + LEAST_SHORT_ML:
+                yield ShortJar(lot[0].colourway.name, name, left[name], sum(by_batch.values()), tuple(by_batch))
 
 
 LEAST_SHORT_ML = 1.0
