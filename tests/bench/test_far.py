@@ -313,3 +313,13 @@ def test_a_time_so_far_is_told_as_for() -> None:
     """No time is set: how long it has been so."""
     thing = Attention("01", "heat on", None, Urgency.CALM, so_far_s=125.0)
     assert (thing.digits, thing.sense) == ("2", "for")
+
+
+def test_small_figures_have_their_unit() -> None:
+    """Minutes say so; what counts days or seconds says it by itself."""
+    ready = Attention("02", "rinse", -6840.0, Urgency.READY)
+    things = [THINGS[0], Attention("09", "tie and count", None, Urgency.CALM), ready]
+    for size in ((40, 12), (32, 6)):
+        assert "ready 114 min" in far_text(things, *size, look=DARK, lit=True, screen_mm=174).plain
+    assert Attention("01", "dry", 4 * 86_400.0 + 90_000, Urgency.CALM).time == "5d"
+    assert Attention("01", "dry", 42.0, Urgency.CALM).time == "0:42"

@@ -48,6 +48,16 @@ class Attention:
         return f"{minutes // 60}:{minutes % 60:02d}" if minutes < 6000 else f"{minutes // 1440}d"
 
     @property
+    def time_unit(self) -> str:
+        """The unit behind the digits: "min", empty where they carry their own."""
+        return "min" if self.digits.isdigit() else ""
+
+    @property
+    def time(self) -> str:
+        """The digits with their unit, such as "114 min"."""
+        return f"{self.digits} {self.time_unit}".strip()
+
+    @property
     def sense(self) -> str:
         """What the digits say: "left", "ready", "over" (harmful) or "for" (so far); "" where nothing is timed."""
         if self.left_s is None:

@@ -149,8 +149,7 @@ class _Full:
         """Return what stands behind the digits, in two lines: a time that is another's says whose."""
         if self.timed is None:
             return "", ""
-        unit = "min" if ":" not in self.timed.digits else ""
-        return (unit if self.timed is self.first else self.timed.about), self.timed.sense
+        return (self.timed.time_unit if self.timed is self.first else self.timed.about), self.timed.sense
 
     def _words_rows(self, scale: int) -> int:
         """Return the rows of the words at a scale; `TOO_WIDE` where a line has no room."""
@@ -208,7 +207,7 @@ class _Full:
         for n, thing in enumerate(following):
             left = room - (len(following) - 1 - n)
             said = [f"{thing.about} {thing.word} {thing.unit}".strip(), f"{thing.about} {thing.word}".strip()]
-            time = f"  {thing.digits} {'min' if thing.digits and ':' not in thing.digits else ''}".rstrip()
+            time = f"  {thing.time}".rstrip()
             scale, words = next(
                 (
                     (scale, words)
@@ -247,7 +246,7 @@ def _after(things: list[Attention], room: int, shown: Attention | None = None) -
 def _line(thing: Attention) -> str:
     about = f"{thing.about}  " if thing.about else ""
     unit = f"  {thing.unit}" if thing.unit else ""
-    return f"{thing.urgency.sign} {about}{thing.word}{unit}  {thing.sense} {thing.digits}".rstrip()
+    return f"{thing.urgency.sign} {about}{thing.word}{unit}  {thing.sense} {thing.time}".rstrip()
 
 
 def _half(things: list[Attention], width: int, height: int, look: LookStyles, lit: bool) -> Text:
@@ -273,7 +272,7 @@ def _tiny(things: list[Attention], width: int, height: int, look: LookStyles, li
     text = Text(no_wrap=True, overflow="crop")
     first = things[0]
     text.append(_mark(first, lit), style=_style(first, look))
-    lines = [f" {first.about}", first.word, f"{first.sense} {first.digits}".strip()]
+    lines = [f" {first.about}", first.word, f"{first.sense} {first.time}".strip()]
     if height < 3:
         lines = [f" {first.about} {first.digits} {first.word}", ""]
     more = [_line(other).strip() for other in things[1:]]
