@@ -105,7 +105,7 @@ def _on_the_pegs(day: Day, current: int) -> Iterator[Batch]:
         if record.state is State.DRY and record.state_since is not None and pegs:
             since = minute(day.plan, record.state_since.utc)
             until = since + ceil(record.colourway.dry_h * 60 * weather_ratio(day.plan))
-            unit = record.unit if record.unit in pegs else pegs[0]
+            unit = record.unit if record.unit in pegs else next(iter(pegs))
             if until > current:
                 yield Batch(
                     ("drying", record.no),

@@ -147,13 +147,13 @@ class BenchScreen(MainStage):
 
     def _notes(self, shown: BenchView) -> list[str]:
         """Return what the first line says behind the day's name, as long as it holds."""
-        ago_min = self.keeper.minutes_ago
+        ago_min, muted, app = self.keeper.minutes_ago, self.muted_words(), self.bench_app
         notes = {
             "CLOSED": shown.closed,
             "watching only": self.keeper.watching,
-            "plan changed: P": self.bench_app.plan_watch.is_changed,
-            "page on": self.bench_app.elsewhere.page is not None,
-            self.muted_words(): bool(self.muted_words()),
+            "plan changed: P": app.plan_watch.is_changed,
+            "page on": app.elsewhere.page is not None,
+            muted: bool(muted),
             f"entry {whole_min(ago_min * 60)} min ago": bool(ago_min),
         }
         return [said for said, holds in notes.items() if holds]

@@ -352,9 +352,9 @@ class Plan:
             kit = next((item for item in self.kit if item.kind is KIT_OF_HEAT[heat]), None)
         return KIT_TRAITS[KIT_OF_HEAT[heat]].switches_off if kit is None else kit.switches_off
 
-    def units_of(self, kind: KitKind) -> tuple[str, ...]:
-        """Return the names of all units of a kind, in the plan's order."""
-        return tuple(unit for unit in self.unit_names if self._kit_by_unit[unit].kind is kind)
+    def units_of(self, kind: KitKind) -> dict[str, Kit]:
+        """Return the kit of each unit of a kind, by the unit's name, in the plan's order."""
+        return {unit: kit for unit in self.unit_names if (kit := self._kit_by_unit[unit]).kind is kind}
 
     @cached_property
     def unit_names(self) -> tuple[str, ...]:

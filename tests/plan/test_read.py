@@ -456,7 +456,7 @@ def test_units_of_a_kit_are_numbered_also_when_there_is_one() -> None:
     read = plan(more='\n[[kit]]\nname = "steamer"\nkind = "steamer"\nunits = 2\nholds = 4\n')
 
     assert read.unit_names == ("tray 1", "steamer 1", "steamer 2")
-    assert read.units_of(KitKind.STEAMER) == ("steamer 1", "steamer 2")
+    assert tuple(read.units_of(KitKind.STEAMER)) == ("steamer 1", "steamer 2")
     kit = read.kit_of("steamer 2")
     assert kit is not None
     assert kit.name == "steamer"

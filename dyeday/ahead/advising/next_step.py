@@ -222,19 +222,18 @@ def roomy_unit(
         return here
     numbers = {batch.no for batch in batches}
     shared, first_empty = [], None
-    for unit in units:
-        kit = day.plan.kit_of(unit)
+    for unit, kit in units.items():
         inside = [other for other in day.in_unit(unit) if not _rests(other, kit) and other.no not in numbers]
         if inside:
             shared.append((len(inside), unit, kit, inside))
-        elif kit is not None and not day.units[unit].is_down and not too_much(kit, [*batches]):
+        elif not day.units[unit].is_down and not too_much(kit, [*batches]):
             if now is None or _tank_lasts(day, unit, heat_min, now):
                 return unit
             first_empty = first_empty or unit
     if first_empty is not None:
         return first_empty
     for _, unit, kit, inside in sorted(shared, key=lambda item: item[0]):
-        if kit is not None and not day.units[unit].is_down and not too_much(kit, [*inside, *batches]):
+        if not day.units[unit].is_down and not too_much(kit, [*inside, *batches]):
             return unit
     return None
 

@@ -56,7 +56,7 @@ class AtBatch:
 def at_batch(day: Day, batch: BatchRecord, now: Now) -> AtBatch:
     """Return what a batch waits for at ``now``."""
     clocks = tuple(clocks_of(day, batch, now))
-    return AtBatch(next_step(day, batch, now) if batch.is_live else None, clocks, clocks[0] if clocks else None)
+    return AtBatch(next_step(day, batch, now), clocks, clocks[0] if clocks else None)
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,7 +36,7 @@ def put_past(day: Day, record: BatchRecord, draft: Draft, current: int, now: Now
     for n, hold in enumerate(draft.holds):
         if hold.first < len(begun):
             units = day.plan.units_of(KitKind(hold.kind))
-            unit = record.unit if record.unit in units else (units[0] if units else None)
+            unit = record.unit if record.unit in units else next(iter(units), None)
             draft.holds[n] = replace(hold, unit=unit)
 
 

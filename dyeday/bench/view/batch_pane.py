@@ -60,7 +60,7 @@ def pane_lines(
         head += [Text(line, style=look.flag_style) for line in wrap(said[0], width, "  ", "")[: max(1, min(3, room))]]
     if acid := _acid(batch):
         head.append(Text(clip(acid, width)))
-    step = next_step(day, batch, now) if batch.is_live else None
+    step = next_step(day, batch, now)
     foot = [Text(line, style="bold") for line in wrap(f"next: {step.text}", width, "  ", "")[:2]] if step else []
     steps = batch.colourway.steps if batch.state in (State.SOAK, State.PAINT) else ()
     for n, step_text in enumerate(steps, 1):

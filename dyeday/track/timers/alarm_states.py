@@ -216,8 +216,8 @@ def _of_heats(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
 
 
 def _of_waits(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
-    steady = day.on_day_clock(now)
     for wait in waits(batch):
+        steady = day.on_day_clock(now)
         limit = wait_limit(batch, wait, day.plan, steady)
         since = limit.later(day.plan.rules.overdue_after * 60) if limit is not None else None
         if since is not None and since.utc < (wait.until or steady).utc:
