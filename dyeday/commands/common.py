@@ -10,7 +10,7 @@ from argparse import Namespace
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 from pathlib import Path
-from typing import TextIO
+from typing import Any, TextIO
 
 from dyeday.files import safe_read
 from dyeday.files.durable import StoreError
@@ -193,6 +193,11 @@ def lasting(seconds: float) -> Callable[[], bool]:
     """Return a function that tells whether ``seconds`` have passed since this call."""
     until = time.monotonic() + seconds
     return lambda: time.monotonic() > until
+
+
+def fields_of(thing: object, names: str) -> dict[str, Any]:
+    """Return some fields by name, for JSON; ``names`` are separated by blanks."""
+    return {name: getattr(thing, name) for name in names.split()}
 
 
 def answer(data: object) -> None:

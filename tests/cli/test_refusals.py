@@ -181,7 +181,7 @@ def test_a_heat_that_another_shell_began_meanwhile_stops_a_close(
 
     monkeypatch.setattr("dyeday.commands.days.close.opened", opened_then_heated)
     assert day("close") == 1
-    assert "heat is still on, on record: 01" in day.err
+    assert "heat is still on: 01" in day.err
     monkeypatch.undo()
     monkeypatch.setattr(clock, "now", watch)
     assert day("close", "--yes") == 0

@@ -97,7 +97,7 @@ def test_a_shelf_put_back_to_before_a_close_has_what_that_day_used_taken_off_aga
     assert day("shelf", "--counted", "Plain Sock", "--amount", "3 pieces", "--why", "moths") == 0
     copy = min((day.data / "backups" / "studio").glob("2*.db"), key=lambda file: file.stat().st_mtime_ns)
     assert day("restore", "studio", copy.stem) == 0
-    assert "what was typed since then is not in it" in day.lines
+    assert "what you typed since then is not in it" in day.lines
     assert f"{ID} was closed, and is now in the records" in day.err
     assert _amounts(day) == after
 

@@ -272,7 +272,7 @@ def test_a_delivery_is_put_on_the_shelf_once_and_the_day_is_told_as_soon_as_it_c
     with monkeypatch.context() as broken:
         broken.setattr(SessionFile, "add", full)
         assert shell("shelf", "--received", "Slate Blue", "--amount", "100 g", "--as", "dye") == 0
-        assert "it is on the shelf; session 2026-03-14-1 does not show it yet: nothing could be" in shell.err
+        assert "the delivery is on the shelf; session 2026-03-14-1 does not show it yet: nothing" in shell.err
     assert things(shell)["Slate Blue"] == 155, "55 g of the plan and what came"
     assert shell("log") == 0
     assert shell.out.count("Slate Blue") == 1, "the next command tells the day, once"

@@ -1,1 +1,1 @@
-"""Commands on what outlives a day: lots, shelf, times, library, orders, look-back."""
+"""Commands on what outlives a day: lots, shelf, times, library, look-back."""

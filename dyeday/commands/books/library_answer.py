@@ -1,4 +1,4 @@
-"""`library`: the studio's own definitions, and a plan's taken into it."""
+"""`library`: the studio's definitions, and a plan's added to them."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from dyeday.terms import KitKind
 
 
 def library(args: Namespace) -> int:
-    """Print the library, or take a plan's definitions into it with ``--take``."""
+    """Print the library, or add a plan's definitions with ``--take``."""
     file = LibraryRecords(data_folder(args.data))
     if args.take is None:
         kept = file.library()
@@ -40,7 +40,7 @@ def library(args: Namespace) -> int:
 
 
 def library_lines(kept: Library) -> Iterator[str]:
-    """Yield what is there, a line each."""
+    """Yield the definitions, a line each."""
     if kept == Library():
         yield "The library is empty; closing a day or `dyeday library --take PLAN` adds to it."
     for key, _ in KEPT:

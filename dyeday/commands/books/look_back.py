@@ -17,11 +17,11 @@ from dyeday.store.records.lots import LotBook
 from dyeday.studio.lots.season import Season, season
 from dyeday.text import brief, csv_text
 
-_SAID = re.compile(r"^(\d{4})(?:-(\d{2})(?:-(\d{2}))?)?$")
+_DAY = re.compile(r"^(\d{4})(?:-(\d{2})(?:-(\d{2}))?)?$")
 
 
 def look_back(args: Namespace) -> int:
-    """Print the figures of a span of days, the year up to today unless told otherwise. Raises Refusal."""
+    """Print the figures of a span of days, by default the last year. Raises Refusal."""
     last = _day("--to", args.to, end=True) if args.to else clock.now().utc.astimezone().date()
     first = _day("--from", args.from_, end=False) if args.from_ else _year_before(last)
     if first > last:
@@ -44,14 +44,14 @@ def season_data(found: Season) -> dict[str, Any]:
     for one in data["exhausted"]:
         low, high = one.pop("band")
         one["depth_from_pct"], one["depth_to_pct"] = low, None if high == float("inf") else high
-    for month, told in zip(found.months, data["months"], strict=True):
-        told["alarms_per_hour"] = month.alarms_per_hour
+    for month, row in zip(found.months, data["months"], strict=True):
+        row["alarms_per_hour"] = month.alarms_per_hour
     return data
 
 
 def _day(option: str, said: str, *, end: bool) -> date:
-    """Return the day of "2026", "2026-03" or "2026-03-14": of a month or a year its first or its last."""
-    match = _SAID.match(said.strip())
+    """Return the day of "2026-03-14"; of "2026-03" or "2026" the first, or with ``end`` the last."""
+    match = _DAY.match(said.strip())
     try:
         if match is None:
             raise ValueError(said)

@@ -1,4 +1,4 @@
-"""`lots --again`: a finished lot's order and recipe for today's plan, and what is not as it was."""
+"""`lots --again`: a lot's order and recipe for today's plan, and what differs."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dataclasses import asdict, replace
 from pathlib import Path
 from typing import TypeVar
 
-from dyeday.commands.common import Refusal, answer, choose, complain, read_text, say
+from dyeday.commands.common import Refusal, answer, choose, complain, fields_of, read_text, say
 from dyeday.commands.days.check_and_begin import load
 from dyeday.commands.studio_records import stocked, studio_library
 from dyeday.craft.dye.measuring import figure
@@ -31,13 +31,13 @@ T = TypeVar("T", Base, Dye, Colourway)
 
 
 def dye_again(args: Namespace, lot: Lot) -> int:
-    """Print what goes at the end of a plan; what differs goes to stderr, so that the first can go into a file."""
+    """Print the text to add to a plan; differences go to stderr, so that stdout can go into a file."""
     library = studio_library(args)
     path = Path(args.into or args.plan) if args.into or args.plan else None
     today, whose = _today(args, path, library)
     if today is not None:
-        today, told = stocked(args, _with_library(today, library))
-        complain(told)
+        today, shelf_notes = stocked(args, _with_library(today, library))
+        complain(shelf_notes)
     found = again(lot, today, _shelf(args), args.skeins)
     if path is not None:
         text = read_text(path)
@@ -52,8 +52,7 @@ def dye_again(args: Namespace, lot: Lot) -> int:
             "order": to_plain(found.order),
             "defines": list(found.defines),
             "dyes": [asdict(dye) for dye in found.dyes],
-            "acid_then": found.acid_then,
-            "acid_now": found.acid_now,
+            **fields_of(found, "acid_then acid_now"),
             "differs": [asdict(item) for item in found.differs],
             "reminders": list(found.reminders),
         })  # fmt: skip
@@ -67,7 +66,7 @@ def dye_again(args: Namespace, lot: Lot) -> int:
 
 
 def _today(args: Namespace, path: Path | None, library: Library) -> tuple[Plan | None, str]:
-    """Return today's plan and what it is: the one named, else the newest session's, else none."""
+    """Return today's plan and its name: the named one, else the newest session's, else none."""
     if path is not None:
         return load(path, library, without_orders=True)[0], str(path)
     try:
@@ -78,7 +77,7 @@ def _today(args: Namespace, path: Path | None, library: Library) -> tuple[Plan |
 
 
 def _with_library(plan: Plan, library: Library) -> Plan:
-    """Return a plan with what it could name without defining it."""
+    """Return a plan with the library's definitions added."""
     return replace(
         plan,
         bases=_more(plan.bases, library.bases),
@@ -95,11 +94,11 @@ def _shelf(args: Namespace) -> Shelf:
     try:
         return ShelfRecords(data_folder(args.data)).shelf()
     except StoreError:
-        return Shelf()  # told already, where there is anything to compare with
+        return Shelf()  # `stocked` has reported it
 
 
 def _with_lot(path: Path, text: str, found: RepeatedLot, library: Library) -> str:
-    """Return a plan's text with the order after its last, and what that needs at the end. Raises Refusal."""
+    """Return a plan's text with the order added, and its definitions at the end. Raises Refusal."""
     try:
         changed = add_orders(text, [order_table(found.order)])
         if found.definitions:

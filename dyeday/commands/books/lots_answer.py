@@ -38,7 +38,7 @@ LARGEST_BOOK = 400_000_000
 
 
 def lots(args: Namespace) -> int:
-    """Answer ``lots``, whichever of its ways was asked for."""
+    """Find, show, list, import or dye again lots, or add to one."""
     book = LotBook(sessions(args).folder.parent)
     if args.from_file:
         return _take_in(args, book)
@@ -56,7 +56,7 @@ def lots(args: Namespace) -> int:
             if not dyeing and not args.json:
                 say(said)
                 return 0
-            complain([said] if dyeing else [])  # what comes after it may be refused
+            complain([said] if dyeing else [])  # before `dye_again`, which may refuse
         if dyeing:
             from dyeday.commands.books.lots_again import dye_again
 
@@ -71,7 +71,7 @@ def lots(args: Namespace) -> int:
 
 
 def _one(book: LotBook, words: Sequence[str]) -> str:
-    """Return the number of the one lot that words name. Raises Refusal where they name none or several."""
+    """Return the number of the lot that words name. Raises Refusal if they name none or several."""
     if len(words) == 1 and NUMBER.match(words[0]):
         return words[0].lower()
     found = book.find(words) if words else []
@@ -101,7 +101,7 @@ def _kept(args: Namespace) -> Iterator[LotFact]:
 
 
 def _checked(lot: Lot, kept: Iterable[LotFact]) -> list[LotFact]:
-    """Return what is kept, text made harmless. Raises Refusal where it names a dye the lot has not, or is empty."""
+    """Return facts with harmless text. Raises Refusal for an unknown dye or an empty text."""
     from dataclasses import replace
 
     from dyeday.text import harmless
@@ -161,7 +161,7 @@ def _nothing(book: LotBook, words: Sequence[str]) -> str:
 
 
 def _print_all(book: LotBook, rows: Sequence[LotRow]) -> None:
-    """Print lots as a JSON list, one a line, without having all of them in memory."""
+    """Print lots as a JSON list, one a line, without holding all in memory."""
     print("[", end="")  # noqa: T201
     for n, lot in enumerate(book.lots(rows)):
         text = json_text(to_plain(lot))
@@ -170,7 +170,7 @@ def _print_all(book: LotBook, rows: Sequence[LotRow]) -> None:
 
 
 def _take_in(args: Namespace, book: LotBook) -> int:
-    """Take in lots that ``--json`` gave. Raises Refusal with everything that is wrong; then none is taken."""
+    """Import lots from ``--json``. Raises Refusal with every problem; then none is imported."""
     name = args.from_file
     try:
         if name == "-":
@@ -204,5 +204,5 @@ def _lot_of(item: Any) -> Lot:
         raise ValueError(lot.number)
     if not all(SESSION_ID.match(session) for session in sessions_named):
         raise ValueError(lot.session)
-    json.dumps(item, ensure_ascii=False, allow_nan=False).encode()  # no infinity, no half of a character
+    json.dumps(item, ensure_ascii=False, allow_nan=False).encode()
     return lot

@@ -1,4 +1,4 @@
-"""`shelf`: what is there, what to reorder; what came, was counted, mixed or spilled."""
+"""`shelf`: what is in stock and to reorder, and movements of it."""
 
 from __future__ import annotations
 
@@ -8,7 +8,16 @@ from datetime import date as Date  # noqa: N812 - the class is called date
 
 from dyeday.commands.books.shelf_files import moves_csv, row_of, shelf_csv
 from dyeday.commands.books.shelf_typed import refuse_typed_again, typed_moves
-from dyeday.commands.common import UsageError, answer, copy_records, put_table, say, sessions, update_records
+from dyeday.commands.common import (
+    UsageError,
+    answer,
+    copy_records,
+    fields_of,
+    put_table,
+    say,
+    sessions,
+    update_records,
+)
 from dyeday.craft.dye.measuring import figure
 from dyeday.files.durable import StoreError
 from dyeday.files.places import data_folder
@@ -35,11 +44,11 @@ from dyeday.track.timestamp import Now
 
 HEADINGS = {StockKind.DYE: "Dye powder", StockKind.ACID: "Acid", StockKind.EXTRA: "Extras", StockKind.YARN: "Yarn"}
 OLD_SOLUTION_DAYS = 60
-"""beyond this a bottle's age is said; common practice, no source: makers' sheets differ"""
+"""from this age on, a bottle's age is shown; common practice, no source: makers' sheets differ"""
 
 
 def shelf(args: Namespace) -> int:
-    """Print the shelf, or record what came, was counted, used or made. Raises UsageError, Refusal or StoreError."""
+    """Print the shelf, or record movements. Raises UsageError, Refusal or StoreError."""
     data, now = data_folder(args.data), clock.now()
     file = ShelfRecords(data)
     fresh: list[Move] = []
@@ -81,7 +90,7 @@ def shelf(args: Namespace) -> int:
 
 
 def _looked_at(file: ShelfRecords, fresh: list[Move], *, whole: bool) -> tuple[list[Move], list[Move]]:
-    """Return all movements where they are wanted, and those in force. A refusal says what was saved before it."""
+    """Return all movements if ``whole``, else [], and those in force. Raises StoreError, which says what is saved."""
     try:
         return file.all_moves() if whole else [], file.moves()
     except StoreError as error:
@@ -91,7 +100,7 @@ def _looked_at(file: ShelfRecords, fresh: list[Move], *, whole: bool) -> tuple[l
 
 
 def _events(came: list[Move], going_on: SessionFile, now: Now) -> Iterator[tuple[str, Event]]:
-    """Yield what came as events of the day that goes on, whose flags about the shelf go by it."""
+    """Yield deliveries as events of the running session, for its stock flag."""
     for move in came:
         if move.kind is not MoveKind.RECEIVED or move.thing is None:
             continue
@@ -106,26 +115,14 @@ def shelf_data(kept: Shelf, seen: list[ReorderForecast], fresh: list[Move]) -> d
         "things": [
             {
                 "thing": each.item.thing.value,
-                "name": each.item.name,
-                "amount": each.item.amount,
-                "unit": each.item.unit,
+                **fields_of(each.item, "name amount unit lot"),
                 "in_bottles_g": each.in_bottles,
-                "per_week": each.per_week,
-                "days_left": each.days_left,
-                "reorder": each.reorder,
-                "lot": each.item.lot,
+                **fields_of(each, "per_week days_left reorder"),
             }
             for each in seen
         ],
         "bottles": [
-            {
-                "name": bottle.name,
-                "dye": bottle.dye,
-                "strength_pct": bottle.strength_pct,
-                "made": bottle.made.isoformat(),
-                "left_ml": bottle.left_ml,
-                "powder_lot": bottle.powder_lot,
-            }
+            {"made": bottle.made.isoformat(), **fields_of(bottle, "name dye strength_pct left_ml powder_lot")}
             for dye in dict.fromkeys(b.dye for b in kept.bottles)
             for bottle in kept.bottles_of(dye)
         ],
@@ -134,9 +131,9 @@ def shelf_data(kept: Shelf, seen: list[ReorderForecast], fresh: list[Move]) -> d
 
 
 def shelf_lines(kept: Shelf, seen: list[ReorderForecast], today: Date) -> Iterator[str]:
-    """Yield the shelf for a person, what to reorder first."""
+    """Yield the shelf in lines, what to reorder first."""
     if not seen:
-        yield "the shelf is empty: begin with `dyeday shelf --received Peat --amount 50 g --as dye`"
+        yield "the shelf is empty; start with `dyeday shelf --received Peat --amount 50 g --as dye`"
         return
     due = [each for each in seen if each.reorder]
     for each in due:

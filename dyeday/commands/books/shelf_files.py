@@ -1,4 +1,4 @@
-"""The shelf as CSV, and its movements as CSV and JSON that come back unchanged."""
+"""The shelf as CSV, and its movements as CSV and JSON that can be imported again."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ _NUMBERS = ("amount", "strength_pct", "powder_g")
 
 
 def shelf_csv(kept: Shelf, seen: list[ReorderForecast]) -> str:
-    """Return what is there, one thing a row, bottles after the dyes they hold."""
+    """Return the shelf, one thing a row, bottles after their dyes."""
     rows: list[list[object]] = [
         ["thing", "name", "amount", "unit", "per week", "days left", "reorder", "lot", "strength %", "made"]
     ]
@@ -51,7 +51,7 @@ def shelf_csv(kept: Shelf, seen: list[ReorderForecast]) -> str:
 
 
 def moves_csv(moves: list[Move]) -> str:
-    """Return movements, one a row, with every column; `moves_in` takes them back."""
+    """Return movements, one a row, with every column; `moves_in` reads them."""
     return csv_text([list(COLUMNS), *([_cell(to_plain(move)[name]) for name in COLUMNS] for move in moves)])
 
 
@@ -132,7 +132,7 @@ def _move(row: Any, place: str) -> Move:
 
 
 def row_of(move: Move) -> dict[str, Any]:
-    """Return a movement as JSON-able data, without what is as usual."""
+    """Return a movement as JSON-able data, without default values."""
     return {key: value for key, value in to_plain(move).items() if getattr(move, key) != _USUAL[key]}
 
 

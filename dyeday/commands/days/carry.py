@@ -1,4 +1,4 @@
-"""`carry`: write tomorrow's plan from the unfinished batches, and carry them over when that plan starts."""
+"""`carry`: tomorrow's plan from the unfinished batches, and their arrival when that plan starts."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ from dyeday.track.timestamp import Now
 
 
 def carry(args: Namespace) -> int:
-    """Write a plan for what a session left unfinished. Raises Refusal where nothing was, or no plan results."""
+    """Write a plan of a session's unfinished batches. Raises Refusal if there are none, or the plan is not valid."""
     at = opened(args, reading=True)
     session, path = at.file.about.id, Path(args.new)
     if not going_over(at.day):
@@ -64,7 +64,7 @@ def carry(args: Namespace) -> int:
 
 
 def _date(asked: str | None, day: Day) -> Date:
-    """Return the date asked for, else the next day, today where that is past. Raises Refusal."""
+    """Return the date asked for, else the next day, or today if later. Raises Refusal."""
     if asked is not None:
         try:
             date = Date.fromisoformat(asked)
@@ -80,9 +80,9 @@ def _date(asked: str | None, day: Day) -> Date:
 
 
 def coming_over(kept: Sessions, plan: Plan, now: Now) -> tuple[list[Event], list[str]]:
-    """Return the events that bring over the batches a plan carries, and what to tell of those that cannot come.
+    """Return the events that bring in a plan's carried batches, and messages about those that cannot come.
 
-    Raises Refusal where the session they come from is still open.
+    Raises Refusal if the session they come from is still open.
     """
     events: list[Event] = []
     told: list[str] = []
@@ -95,7 +95,7 @@ def coming_over(kept: Sessions, plan: Plan, now: Now) -> tuple[list[Event], list
             try:
                 file = kept.open(session)
             except StoreError as error:
-                if session in kept.ids():  # its carried_event is there, and would be left behind for good
+                if session in kept.ids():  # it may become readable again
                     raise Refusal(str(error)) from None
                 told.append(f"{batch.no}: its history is not carried, {error}")
                 continue
@@ -108,14 +108,14 @@ def coming_over(kept: Sessions, plan: Plan, now: Now) -> tuple[list[Event], list
             told.append(f"{batch.no}: {session} has no batch {was}, so it starts new here")
             continue
         made = make(carried_event(old, session, found), now, clock.new_id, batch=batch.no, at=old.ended.utc)
-        # Brought over here, or come with a log: the same coming over, and taken once.
+        # The same id here and in an imported log, so that it is taken once.
         said = f"{plan.session.date} {batch.no} {batch.carried}"
         events.append(replace(made, id=hashlib.sha256(said.encode()).hexdigest()[:12]))
     return events, told
 
 
 def bring_over(kept: Sessions, session: SessionFile, now: Now) -> list[str]:
-    """Bring over what a begun session's plan carries and has not come yet; return what to tell."""
+    """Bring in the carried batches that a session still lacks; return messages."""
     came = {event.batch for event in session.events if isinstance(event.body, CarriedOver)}
     waiting = tuple(batch for batch in session.plan.batches if batch.carried and batch.no not in came)
     events, told = coming_over(kept, replace(session.plan, batches=waiting), now)
@@ -124,7 +124,7 @@ def bring_over(kept: Sessions, session: SessionFile, now: Now) -> list[str]:
 
 
 def went_twice(kept: Sessions, session: str, events: Sequence[Event]) -> list[str]:
-    """Return what is told of batches that came over into a session and went over into another already."""
+    """Return a message for each batch carried into a session that another session has already."""
     came = [(event.batch, event.body) for event in events if isinstance(event.body, CarriedOver)]
     gone = went_over(kept, {str(body.source) for _, body in came}, into=session)
     sources = [(batch, (str(body.source), str(body.was))) for batch, body in came]
@@ -132,14 +132,14 @@ def went_twice(kept: Sessions, session: str, events: Sequence[Event]) -> list[st
 
 
 def _twice(no: str, source: tuple[str, str], other: str) -> str:
-    """Return what is told of a batch that another session goes on with already."""
+    """Return the message for a batch that another session has already."""
     there = other.partition("/")[0]
     right = f"continue it in one of the two; `dyeday carry NEW.toml --session {there}` continues from there"
     return f"{no}: {'/'.join(source)} was carried to {other} already; {right}"
 
 
 def day_with_carried(kept: Sessions, plan: Plan, now: Now) -> Day:
-    """Return the day of a plan before anything happened in it, with what comes over in the state it is in."""
+    """Return the day of a plan at its start, with its carried batches."""
     try:
         return take_all(begin_day(plan), coming_over(kept, plan, now)[0])
     except Refusal:

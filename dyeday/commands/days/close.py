@@ -1,4 +1,4 @@
-"""`close`: the day ended, taken into the books, and what stays where."""
+"""`close`: the session closed and taken into the records, and what stays where."""
 
 from __future__ import annotations
 
@@ -21,8 +21,8 @@ CAUTION_OFF = "Is every heat off at the wall? dyeday cannot see it. Steam burns:
 
 
 def close(args: Namespace) -> int:
-    """Close a day and take it into the records. Raises Refusal while a heat is on, unless ``--yes`` is given."""
-    at = opened(args, reading=True)  # the newest one that goes on, else the newest: closed twice is harmless
+    """Close a session and take it into the records. Raises Refusal if heat is on, unless ``--yes`` is given."""
+    at = opened(args, reading=True)
     if at.day.closed is not None:
         return _closed_already(args, at)
     event = make(Closed(why=args.why), at.day.on_day_clock(clock.now()), clock.new_id)
@@ -51,18 +51,18 @@ def close(args: Namespace) -> int:
 
 
 def _refuse_heat_on(day: Day, now: Now) -> None:
-    """Raise Refusal where a heat is on by the record, as it is under the session's lock."""
+    """Raise Refusal if a heat is on."""
     on = [batch for batch in day.live if batch.open_heat is not None and batch.open_heat.is_on(now)]
     if on:
         said = ", ".join(f"{batch.no} in {batch.unit or 'heat'}" for batch in on)
         first, heat = on[0], on[0].open_heat
         number = heat.heat_no if heat is not None else 1
         ends = f"dyeday mark {first.no} --pass {number} end"
-        raise Refusal(f"heat is still on, on record: {said}; switch it off at the wall, then `{ends}`, or add --yes")
+        raise Refusal(f"heat is still on: {said}; switch it off at the wall, then `{ends}`, or add --yes")
 
 
 def _closed_already(args: Namespace, at: Opened) -> int:
-    """Say of a day that is closed when it was; whatever of it the records lacked was taken in before."""
+    """Say when a closed session was closed, and take it into the records if they lack it."""
     settled = take_in(at.file)
     if settled.trouble:
         raise Refusal(settled.trouble)

@@ -1,4 +1,4 @@
-"""`ahead`: when everything happens, what will not fit, and what one more unit or an hour would change."""
+"""`ahead`: the forecast of a day or a plan, and the gain of changes."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ from dyeday.track.timestamp import Now, iso
 
 
 def ahead(args: Namespace) -> int:
-    """Print how a day can go on and what changes gain. Returns 1 where ``--strict`` is given and it does not fit."""
+    """Print the forecast and the gain of changes. Returns 1 with ``--strict`` if the day does not fit."""
     if args.plan:
         plan, _ = load(Path(args.plan), studio_library(args))
         now = first_moment(plan)
@@ -77,7 +77,7 @@ def ahead(args: Namespace) -> int:
         say(f"{args.html} is written: open it in a browser, and print it there")
     else:
         if day.closed is not None:
-            say("this day is closed: this is how it would have continued", "")
+            say("this day is closed; without that it would have continued like this", "")
         waits = gain_of_one_more(day, found, own)
         more = one_more_line(waits[1]) if waits is not None else ""
         say(*_lines(found, day, gained, accuracy, args.width or window_width(sys.stdout) or 80, more))
@@ -182,7 +182,7 @@ _KINDS = {
     StepKind.DRY: "dry",
     StepKind.CHORE: "chore",
 }
-"""what JSON calls a kind of step"""
+"""kinds of step by their names in JSON"""
 
 
 def forecast_data(found: Forecast, day: Day) -> dict[str, object]:
@@ -229,7 +229,7 @@ def forecast_data(found: Forecast, day: Day) -> dict[str, object]:
 
 
 def _heat_data(found: Forecast) -> dict[str, str | None]:
-    """Return when the last load goes in and the last heat goes off, None where there is none."""
+    """Return when the last load goes in and the last heat goes off, or None."""
     names = zip(("last_in", "last_off"), found.last_heat, strict=True)
     return {name: None if moment is None else iso(moment) for name, moment in names}
 

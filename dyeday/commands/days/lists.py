@@ -1,4 +1,4 @@
-"""`sessions`, `flags` and `log`: what is on record, as text or JSON."""
+"""`sessions`, `flags` and `log`, as text or JSON."""
 
 from __future__ import annotations
 
@@ -17,16 +17,16 @@ from dyeday.track.folding.fold import effective
 from dyeday.track.timestamp import clock_from
 
 WHOLE_DAY = "day"
-"""stands where a batch number would, for a flag about the whole day"""
+"""stands for a batch number, for a flag about the whole day"""
 
 
 def list_sessions(args: Namespace) -> int:
-    """Print every session, open or closed. Returns 1 where a file cannot be read."""
+    """Print every session. Returns 1 if a file cannot be read."""
     kept = sessions(args)
     try:
         known = known_sessions(kept.folder.parent)
     except StoreError:
-        known = {}  # told already; every file is opened
+        known = {}
     rows = kept.listed(known)
     if args.json:
         answer([asdict(row) for row in rows])
@@ -42,7 +42,7 @@ def list_sessions(args: Namespace) -> int:
 
 
 def list_flags(args: Namespace) -> int:
-    """Print the open flags, or all with ``--all``; or resolve one. Returns 1 for an open flag with ``--strict``."""
+    """Print the open flags, with ``--all`` all; or clear one. Returns 1 for an open flag with ``--strict``."""
     if args.resolve:
         return _resolve(args)
     from dyeday.paper.layout.text_page import WIDTH, wrap
@@ -70,7 +70,7 @@ def list_flags(args: Namespace) -> int:
 
 
 def _resolve(args: Namespace) -> int:
-    from dyeday.track.flags import RULES, flags_of
+    from dyeday.track.flags import RULES, flag_words, flags_of
 
     batch_no, rule = args.resolve
     at = opened(args, reading=False)
@@ -95,7 +95,7 @@ def _resolve(args: Namespace) -> int:
     if args.json:
         answer(events[0].to_json())
     else:
-        say(f"{flag.about or batch_no} {rule} cleared: {args.why}")
+        say(f"{flag.about or batch_no} {flag_words(rule)} cleared: {args.why}")
     return 0
 
 

@@ -1,4 +1,4 @@
-"""`mark`: events put on record from the shell, one by one or many from a file."""
+"""`mark`: events recorded from the shell, one by one or many from a file."""
 
 from __future__ import annotations
 
@@ -47,11 +47,11 @@ from dyeday.track.timestamp import Now, local
 from dyeday.track.typed_entries import typed_batches, typed_reading
 
 EARLIEST_S = 2 * 86400.0
-"""An entry this long before all others is a slip of the pen, not a soak begun the evening before."""
+"""an entry this long before the day's start is a typing mistake, not a soak started the evening before"""
 
 
 def mark(args: Namespace) -> int:
-    """Record what was said of batches, or events from a file: all of it or none. Raises UsageError or Refusal."""
+    """Record what was typed about batches, or events from a file, all or none. Raises UsageError or Refusal."""
     if args.from_file:
         if args.batch:
             raise UsageError("--from reads whole events: do not name a batch")
@@ -94,7 +94,7 @@ PATH = (State.WAITING, State.SOAK, State.PAINT, State.FIX, State.COOL, State.RIN
 
 
 def _skipped(before: Day, after: Day, no: str) -> list[str]:
-    """Return the words of the states that a batch passed over as it moved on."""
+    """Return the words of the states that a batch skipped."""
     if no not in before.batches or no not in after.batches:
         return []
     was, batch = before.batches[no], after.batches[no]
@@ -104,13 +104,13 @@ def _skipped(before: Day, after: Day, no: str) -> list[str]:
 
 
 def _other_day(event: Event, day: Day, now: Now) -> str:
-    """Return the date and time of an event that is not today's: a time typed wrong may have meant yesterday."""
+    """Return the date and time of an event that is not today's, else ""."""
     then, today = (local(moment, day.plan.session.zone) for moment in (event.at, now.utc))
     return "" if then.date() == today.date() else f", on {then:%a %d %b at %H:%M}"
 
 
 def _refuse_typed_again(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
-    """Raise Refusal where the batch's latest entries say the same and were recorded just now."""
+    """Raise Refusal if the batch's latest entries are the same and were recorded within `RETRY_S`."""
     about = fresh[0].batches
     same = (event for event in effective(existing)[0] if event.batches == about)
     of_batch = [event for event in same if not isinstance(event.body, AlarmHandled)]
@@ -122,20 +122,20 @@ def _refuse_typed_again(existing: Sequence[Event], fresh: Sequence[Event]) -> No
 
 
 def _refuse_just_closed(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
-    """Raise Refusal where the session, which was open as it was chosen, was closed meanwhile."""
+    """Raise Refusal if another shell closed the session since it was chosen."""
     if is_closed(existing):
         right = "`dyeday mark --session ID` adds to a closed one"
         raise Refusal(f"another shell closed the session just now, so nothing was recorded; {right}")
 
 
 def _said(event: Event) -> tuple[object, ...]:
-    """Return what of an entry a person typed: its time only where that is not the moment of typing."""
+    """Return what was typed of an entry: its body, and its time if that is not the time of typing."""
     typed_at = event.at if abs((event.recorded_at - event.at).total_seconds()) > 1 else None
     return event.body, typed_at
 
 
 def add_checked(session: SessionFile, events: Sequence[Event], checks: Sequence[Check] = ()) -> tuple[Event, ...]:
-    """Store events entered one after the other, each checked against the day as it then is, after ``checks``.
+    """Store events, each checked against the day with those before it; ``checks`` come first.
 
     Raises EventError, or what ``checks`` raise; then none is stored.
     """
@@ -178,11 +178,11 @@ _OF_ONE = {
     "--reading": "reading", "--tag": "tag", "--skeins": "skeins", "--overdye": "overdye", "--used": "used",
     "--left-over": "left_over", "--into": "into", "--note": "note",
 }  # fmt: skip
-"""options that tell of one batch by itself, and where their values are"""
+"""options for one batch only, and their names in the arguments"""
 
 
 def _movement(args: Namespace, day: Day) -> dict[str, Any]:
-    """Return what the hands did in one movement, by the keys of a load; without where and how."""
+    """Return the keys of a load that were typed, but for its unit and details."""
     keys: dict[str, Any] = {"to": args.state, "water": args.water, "tank": args.tank, "cover": args.cover}
     if args.acid:
         liquid = day.plan.acid.is_liquid
@@ -200,12 +200,12 @@ def _movement(args: Namespace, day: Day) -> dict[str, Any]:
 
 
 def _moved(args: Namespace, numbers: Sequence[str], did: dict[str, Any], event: Callable[..., Event]) -> list[Event]:
-    """Return one load where several things or batches were said, else the one single event, or none."""
+    """Return a load for several things or batches, else the single event, or none."""
     unit, why = args.unit, args.why
     how = {"layer": args.layer, "outcome": args.outcome, "mix": args.mix}
     acid = {key: did[key] for key in ("acid_ml", "acid_g") if key in did}
     if acid and unit is None and len(numbers) == 1:
-        # No bath is named, so the acid is the batch's own.
+        # Without a unit, the acid is the batch's own.
         rest = {key: value for key, value in did.items() if key not in acid}
         own = event(AcidPutIn, batch=numbers[0], **acid)
         return [*(_moved(args, numbers, rest, event) if rest else ()), own]
@@ -252,7 +252,7 @@ def _of_one(args: Namespace, day: Day, event: Callable[..., Event]) -> list[Even
 
 
 def _amounts(said: Sequence[str] | None, option: str, day: Day) -> dict[str, Any]:
-    """Return what ``used`` holds for "Peat=120 mL" (solution), "Peat=0.4 g" (powder) and "soap=5 mL" (an extra)."""
+    """Return the ``used`` of an event for "Peat=120 mL" (solution), "Peat=0.4 g" (powder), "soap=5 mL" (extra)."""
     out: dict[str, Any] = {}
     extras = {extra.name.casefold(): extra for extra in day.plan.extras}
     dyes = {dye.name.casefold(): dye.name for dye in day.plan.dyes}
@@ -279,7 +279,7 @@ def _amounts(said: Sequence[str] | None, option: str, day: Day) -> dict[str, Any
 
 
 def _is_weight(quantity: str) -> bool:
-    """Tell whether a text has a unit of weight; a bare number is solution."""
+    """Return whether a text has a unit of weight; a bare number is solution."""
     try:
         units.read(quantity, units.VOLUME_ML)
     except units.QuantityError:
@@ -333,7 +333,7 @@ def _mark_many(args: Namespace) -> int:
 
 
 def read_events(text: str, now: Now) -> tuple[list[Event], dict[str, int], set[str], dict[int, str]]:
-    """Return the events in lines of JSON, the line of each id, the ids the lines gave, and what is wrong by line."""
+    """Return (events, line by id, ids given in the lines, errors by line) of lines of JSON."""
     events: list[Event] = []
     lines: dict[str, int] = {}
     logged: set[str] = set()

@@ -1,1 +1,1 @@
-"""Commands that look after what is kept: doctor and its findings, restore."""
+"""Commands that look after the data: doctor and restore."""

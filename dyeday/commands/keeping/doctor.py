@@ -1,4 +1,4 @@
-"""`doctor`: is all well with what is kept, the clock, the terminal and the printer; what to do where it is not."""
+"""`doctor`: problems of data folder, copies, clock, terminal and printer, and what to do about them."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ WIDTH = 78
 
 
 def doctor(args: Namespace) -> int:
-    """Print what is well and what is wrong with files, terminal and printer. Returns 1 where something is wrong."""
+    """Print the findings. Returns 1 with ``--strict`` if something is wrong."""
     data = data_folder(args.data)
     found = [*health(data, clock.now()), *_terminal(), _printer()]
     wrong = [finding for finding in found if finding.state == "wrong"]

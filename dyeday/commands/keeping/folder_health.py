@@ -1,4 +1,4 @@
-"""The health of the data folder, looked at for real: a file is written, locked, read and removed in it."""
+"""The health of the data folder: a file is written, locked, read and removed in it."""
 
 from __future__ import annotations
 
@@ -28,9 +28,9 @@ FAT = ("vfat", "msdos", "exfat", "fuseblk")
 
 
 def health(data: Path, now: Now) -> list[Finding]:
-    """Look at the data folder and all that is kept in it. Raises nothing; changes nothing that is kept."""
+    """Return the findings about the data folder and its files. Raises nothing; changes no data."""
     if not data.is_dir():
-        return [Finding("folder", "note", f"{data} is not there yet", "it is made with the first day")]
+        return [Finding("folder", "note", f"{data} is not there yet", "the first day creates it")]
     return [
         *_folder(data),
         *_writing(data),
@@ -52,9 +52,7 @@ def _folder(data: Path) -> Iterator[Finding]:
         yield Finding("folder", "well", f"{data} can be read")
         return
     if about.st_uid != os.getuid():
-        yield Finding(
-            "folder", "wrong", f"{data} belongs to somebody else", "chown it, or choose another with --data"
-        )
+        yield Finding("folder", "wrong", f"{data} belongs to another user", "chown it, or choose another with --data")
     elif stat.S_IMODE(about.st_mode) & 0o077:
         do = f"chmod 700 {data}"
         yield Finding("folder", "note", f"other users of this computer can read {data}", do)
@@ -87,7 +85,7 @@ def _writing(data: Path) -> Iterator[Finding]:
 
 
 def _locking(probe: Path) -> Finding:
-    """Two handles on one file: the second must be refused while the first has it."""
+    """Return whether a lock on a file excludes a second one."""
     first, second = FileLock(probe), FileLock(probe)
     try:
         if not first.grab():
@@ -129,7 +127,7 @@ def _place(data: Path) -> Finding:
 
 
 def _file_system(data: Path) -> str:
-    """Return the kind of file system ``data`` lies on, "" where the system does not say."""
+    """Return the type of file system of ``data``; "" if the system does not say."""
     try:
         lines = Path("/proc/self/mounts").read_text(encoding="utf-8", errors="replace").splitlines()
     except OSError:

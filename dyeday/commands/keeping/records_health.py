@@ -1,4 +1,4 @@
-"""The health of what is kept: every file of ours, its copies, and what lies beside them."""
+"""The health of the data files and their copies, and foreign files beside them."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from dyeday.track.timestamp import Now, length_text
 
 
 def health_of_files(data: Path, now: Now) -> Iterator[Finding]:
-    """Look at every file of ours and its copies, and at what lies beside them. Raises nothing; changes nothing."""
+    """Yield the findings about every data file, its copies and foreign files. Raises nothing; changes nothing."""
     yield from _records(data, now)
     for path in session_files(data):
         yield from _session(path, now)
@@ -74,13 +74,13 @@ def _copies_of(kept: backups.BackedUpFile, name: str, now: Now) -> Iterator[Find
         yield Finding(about, "well", f"{len(good)}, the newest {length_text(age_min)} old: {good[0].holds}")
     if len(found) > len(good):
         said = f"{len(found) - len(good)} of {len(found)} are damaged"
-        yield Finding(about, "wrong", said, "look at the disk; copy the folder to another one")
+        yield Finding(about, "wrong", said, "check the disk; copy the folder to another one")
     if any(copy.taken > now.utc + timedelta(minutes=5) for copy in found):
         yield Finding(about, "note", "some have a date in the future", "the clock was wrong; compare what each holds")
 
 
 def _records(data: Path, now: Now) -> Iterator[Finding]:
-    """The database of what outlives a day: its own check, its copies, and what it has still to take in."""
+    """Check the database and its copies."""
     kept = records_of(data)
     if not os.path.lexists(kept.path):
         return
@@ -94,7 +94,7 @@ def _records(data: Path, now: Now) -> Iterator[Finding]:
 
 
 def _strangers(data: Path) -> Iterator[Finding]:
-    """What lies beside our files and is none: a sync program's second version, a crash's leavings."""
+    """Find foreign files: a sync program's second version, remains of a crash."""
     known = {kept.path for kept in kept_in(data)}
     for folder in (data, data / "sessions"):
         beside = (path for pattern in ("*.json", "*.db") for path in folder.glob(pattern))
@@ -118,7 +118,7 @@ def _strangers(data: Path) -> Iterator[Finding]:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One thing looked at: ``state`` is well, note or wrong; ``do`` is what a person can do about it."""
+    """One finding: ``state`` is well, note or wrong; ``do`` is what to do about it."""
 
     about: str
     state: str

@@ -1,4 +1,4 @@
-"""`restore`: the copies of what is kept, what each holds, and one of them brought back."""
+"""`restore`: the copies of data files, and one of them brought back."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ def restore(args: Namespace) -> int:
 
 
 def present(kept: BackedUpFile) -> tuple[bool, str]:
-    """Return whether a file of ours can be read as it is now, and what it holds or what is wrong with it."""
+    """Return whether a data file is undamaged, and what it holds or what is wrong."""
     try:
         return True, kept.present()
     except StoreError as error:
@@ -54,25 +54,13 @@ def present(kept: BackedUpFile) -> tuple[bool, str]:
 
 def _data(kept: BackedUpFile) -> dict[str, object]:
     whole, said = present(kept)
-    found = [
-        {
-            "copy": copy.name,
-            "taken": iso(copy.taken),
-            "good": copy.good,
-            "holds": copy.holds or None,
-            "problem": copy.problem or None,
-            "set_aside": copy.was_set_aside,
-        }
+    copies = [
+        {"copy": copy.name, "taken": iso(copy.taken), "good": copy.good, "holds": copy.holds or None,
+         "problem": copy.problem or None, "set_aside": copy.was_set_aside}
         for copy in kept.copies()
-    ]
-    return {
-        "name": kept.name,
-        "kind": kept.kind.word,
-        "file": str(kept.path),
-        "good": whole,
-        "holds": said,
-        "copies": found,
-    }
+    ]  # fmt: skip
+    return {"name": kept.name, "kind": kept.kind.word, "file": str(kept.path), "good": whole, "holds": said,
+            "copies": copies}  # fmt: skip
 
 
 def _tell(kept: BackedUpFile) -> None:
@@ -104,15 +92,15 @@ def _bring(args: Namespace, kept: BackedUpFile) -> int:
         if aside is not None:
             say(f"what was there is kept as {aside}")
         if kept.kind.word != SESSION.word:
-            say("what was typed since then is not in it")
-    # Days closed since that copy, or a day that is another now, are taken in again.
+            say("what you typed since then is not in it")
+    # Takes in days closed since that copy, and days that differ now.
     update_records(args)
     return 0
 
 
 @contextlib.contextmanager
 def _no_bench(kept: BackedUpFile) -> Iterator[None]:
-    """Keep a session's bench from being opened meanwhile. Raises Refusal where one is."""
+    """Keep benches from opening the session meanwhile. Raises Refusal if one has it open."""
     if kept.kind.word != SESSION.word or not kept.path.parent.is_dir():
         yield
         return

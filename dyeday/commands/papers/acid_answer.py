@@ -1,4 +1,4 @@
-"""`acid`: how much of it, worked out for this water and this yarn."""
+"""`acid`: the dose for a water and a yarn, or the pH that a dose reaches."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from argparse import Namespace
 from dataclasses import replace
 
 from dyeday import units
-from dyeday.commands.common import Refusal, answer, say
+from dyeday.commands.common import Refusal, answer, fields_of, say
 from dyeday.craft.dye.measuring import figure
 from dyeday.craft.errors import RefusedError
 from dyeday.craft.water.acid_dose import AcidDose, after_reading, dose_for, with_acid
@@ -30,7 +30,7 @@ def _read(said: str | None, kind: units.Kind, option: str, *, low: float, high: 
 
 
 def _number(said: str | None, option: str, what: str, high: float) -> float | None:
-    """Return a plain number from 0 to ``high``, None where it was not given. Raises Refusal."""
+    """Return a number from 0 to ``high``; None if it was not given. Raises Refusal."""
     if said is None:
         return None
     try:
@@ -43,7 +43,7 @@ def _number(said: str | None, option: str, what: str, high: float) -> float | No
 
 
 def acid(args: Namespace) -> int:
-    """Print how much acid a water needs for a pH, or what pH a dose reaches. Raises Refusal for a wrong value."""
+    """Print the acid that a water needs for a pH, or the pH that a dose reaches. Raises Refusal."""
     water_l = _read(args.water, units.VOLUME_L, "--water", low=0.001, high=10_000) or 1.0
     kind = AcidKind(args.kind)
     strength = _read(args.strength, units.STRENGTH_PCT, "--strength", low=0.1, high=100)
@@ -100,18 +100,12 @@ def acid(args: Namespace) -> int:
         raise Refusal(str(error)) from None
     extra = found.fibre_acid_ml if found.fibre_acid_ml is not None else found.fibre_acid_g
     if args.json:
-        answer(
-            {
-                "acid_ml": found.acid_ml,
-                "acid_g": found.acid_g,
-                "ph": found.ph,
-                "water_l": found.water_l,
-                "alkalinity_mg_l": water.alkalinity_mg_l,
-                "if_softened": found.if_softened,
-                "fibre_share": extra if fibre_g else 0.0,
-                "notes": list(found.notes),
-            }
-        )
+        answer({
+            **fields_of(found, "acid_ml acid_g ph water_l if_softened"),
+            "alkalinity_mg_l": water.alkalinity_mg_l,
+            "fibre_share": extra if fibre_g else 0.0,
+            "notes": list(found.notes),
+        })  # fmt: skip
         return 0
     amount = f"{figure(found.acid_ml)} mL" if found.acid_ml is not None else f"{figure(found.acid_g or 0)} g"
     of = f"{mine.kind.value} {mine.strength_pct:g} %" if mine.strength_pct is not None else mine.name

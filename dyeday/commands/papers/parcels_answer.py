@@ -1,11 +1,11 @@
-"""`parcels`: orders out, over all the sessions that were carried into the one asked for."""
+"""`parcels`: orders and parcels over the chosen session and those carried into it."""
 
 from __future__ import annotations
 
 from argparse import Namespace
 from collections.abc import Iterator
 
-from dyeday.commands.common import answer, opened, say, sessions
+from dyeday.commands.common import answer, fields_of, opened, say, sessions
 from dyeday.craft.dye.measuring import figure
 from dyeday.plan.model import Plan
 from dyeday.plan.serialize import to_plain
@@ -17,7 +17,7 @@ from dyeday.track.flags import flag_words
 
 
 def parcels(args: Namespace) -> int:
-    """Print which orders and parcels are ready and what the others wait for; on request labels and costs."""
+    """Print which parcels are complete and what others wait for; with options labels and costs."""
     at = opened(args, reading=True)
     days = [*earlier_days(sessions(args), at.day, {at.file.about.id}), (at.file.about.id, at.day)]
     out = orders_out(days)
@@ -36,7 +36,7 @@ def parcels(args: Namespace) -> int:
 
 
 def parcels_data(out: OrdersOut) -> dict[str, object]:
-    """Return what leaves, as JSON-able data."""
+    """Return parcels and other finished pieces as JSON-able data."""
     return {
         "parcels": [
             {
@@ -49,19 +49,13 @@ def parcels_data(out: OrdersOut) -> dict[str, object]:
             for parcel in out.parcels
         ],
         "samples": [_order_data(order) for order in out.samples],
-        "spares": to_plain(out.spares),
-        "seconds": to_plain(out.seconds),
-        "one_offs": to_plain(out.one_offs),
+        **{name: to_plain(pieces) for name, pieces in fields_of(out, "spares seconds one_offs").items()},
     }
 
 
 def _order_data(order: OrderOut) -> dict[str, object]:
     return {
-        "item": order.item,
-        "colourway": order.colourway,
-        "base": order.base,
-        "wanted": order.wanted,
-        "ready": order.ready,
+        **fields_of(order, "item colourway base wanted ready"),
         "complete": order.is_complete,
         "alternate_skeins": order.alternate,
         "pieces": to_plain(order.pieces),
@@ -91,7 +85,7 @@ def money_data(lots: list[LotMoney], orders: list[OrderMoney]) -> dict[str, obje
 
 
 def parcel_lines(out: OrdersOut) -> Iterator[str]:
-    """Yield what leaves for a person, complete parcels as such, and what lies apart."""
+    """Yield parcels and other finished pieces in lines."""
     complete = sum(parcel.is_complete for parcel in out.parcels)
     yield f"Parcels: {complete} of {len(out.parcels)} complete"
     for parcel in out.parcels:
@@ -136,7 +130,7 @@ def label_text(label: Label) -> str:
 
 
 def _units(line: CostLine) -> str:
-    """Return the unit as it is said of so many: 1 skein, 16 skeins."""
+    """Return a line's unit in singular or plural."""
     return f"{line.unit}s" if line.unit in ("skein", "mini", "blank") and line.amount != 1 else line.unit
 
 

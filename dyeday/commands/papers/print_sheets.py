@@ -1,4 +1,4 @@
-"""`summary` and `sheet`: what is printed, on the screen, as files and to the printer."""
+"""`summary` and `sheet`: sheets to the screen, to files and to the printer."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from dyeday.commands.common import Opened, Refusal, UsageError, answer, lasting, opened, say, sessions
+from dyeday.commands.common import Opened, Refusal, UsageError, answer, fields_of, lasting, opened, say, sessions
 from dyeday.files.out_files import put_output
 from dyeday.files.places import data_folder
 from dyeday.paper.layout.sheet import Sheet
@@ -24,14 +24,14 @@ if TYPE_CHECKING:
     from dyeday.paper.printing.sending import Folder
 
 EVALUATIONS = 200
-"""of a day sheet's forecast: a number, so that printed again it is the same"""
+"""for the timetable's forecast: a number, so that it prints the same again"""
 LONGEST_S = 3.0
-"""for each of its two answers, where so many evaluations would take longer"""
+"""limit for each of its two answers"""
 OF_PLANS, OF_LOTS = ("weigh", "day"), ("lot",)
 
 
 def summary(args: Namespace) -> int:
-    """Print a session's page or its JSON, or put it into files or a printer."""
+    """Show a session's page or its JSON, write it to files or print it."""
     _check(args)
     at = opened(args, reading=True)
     if args.json:
@@ -41,10 +41,7 @@ def summary(args: Namespace) -> int:
 
 
 def sheet(args: Namespace) -> int:
-    """Print one sheet of a plan, a lot or a session, or put it into files or a printer.
-
-    Raises UsageError where the sheet is of something else.
-    """
+    """Show a sheet of a plan, a lot or a session, write it to files or print it. Raises UsageError or Refusal."""
     from dyeday.commands.days.check_and_begin import load
     from dyeday.commands.studio_records import stocked, studio_library
     from dyeday.paper.printing.sending import Folder
@@ -63,7 +60,6 @@ def sheet(args: Namespace) -> int:
     if args.kind == "cautions":
         from dyeday.paper.sheets.cautions import cautions_sheet
 
-        # They are read before there is any session.
         return _put_out(args, cautions_sheet(), Folder(data_folder(args.data), "wall", None), None)
     at = opened(args, reading=True)
     made = replace(make_sheet(args.kind, _of(args, at)), label_size=args.size or "")
@@ -114,7 +110,7 @@ def _of(args: Namespace, at: Opened) -> SheetSource:
 
 
 def _lot(args: Namespace) -> int:
-    """A lot by its number from the lot book, or by a batch of the chosen session."""
+    """Put out a lot by its number, or by a batch of the chosen session."""
     from dyeday.paper.printing.sending import Folder
     from dyeday.paper.sheets.lot_sheet import lot_sheet
     from dyeday.store.records.lots import LotBook
@@ -158,7 +154,7 @@ class _File:
 
 
 def _put_out(args: Namespace, made: Sheet, folder: Folder, plan: Plan | None) -> int:
-    """Put a sheet where it was asked to go; on the screen where nothing was asked."""
+    """Put a sheet where the options say, else on the screen."""
     from dyeday.paper.layout.sheet_text import sheet_text
 
     files = [_File(args.text, sheet_text(made))] if args.text else []
@@ -169,7 +165,7 @@ def _put_out(args: Namespace, made: Sheet, folder: Folder, plan: Plan | None) ->
         files.append(_File(args.html, sheet_html(made, args.paper or usual_paper(plan))))
     for file in files:
         put_output(Path(file.name), file.text, folder.data, overwrite=args.overwrite)
-        say(f"the page is in {file.name}")
+        say(f"the sheet is in {file.name}")
     if args.print:
         from dyeday.paper.printing.sending import print_sheet
 
@@ -183,7 +179,7 @@ def _put_out(args: Namespace, made: Sheet, folder: Folder, plan: Plan | None) ->
 
 
 def summary_data(at: Opened) -> dict[str, object]:
-    """Return the day's sums and batches as the page has them, as JSON-able data."""
+    """Return the page's sums and batches as JSON-able data."""
     from dyeday.paper.sheets.day_tally import tally
 
     sums = tally(at.day, at.now)
@@ -192,8 +188,7 @@ def summary_data(at: Opened) -> dict[str, object]:
         "name": at.day.plan.session.name,
         "as_of": iso(at.now.utc),
         "closed": at.day.closed is not None,
-        "skeins": sums.skeins,
-        "skeins_done": sums.skeins_done,
+        **fields_of(sums, "skeins skeins_done"),
         "in_doubt": [flag.to_json() for flag in sums.open_flags],
         "unfinished": [batch.no for batch in sums.unfinished],
         "batches": [
@@ -209,15 +204,6 @@ def summary_data(at: Opened) -> dict[str, object]:
             }
             for batch in at.day.live
         ],
-        "dyes": {
-            use.dye: {
-                "used_ml": use.used_ml,
-                "powder_g": use.powder_g,
-                "by_recipe_ml": use.by_recipe_ml,
-                "by_recipe_g": use.by_recipe_g,
-            }
-            for use in sums.dyes
-        },
-        "acid_ml": sums.acid_ml,
-        "acid_g": sums.acid_g,
+        "dyes": {use.dye: fields_of(use, "used_ml powder_g by_recipe_ml by_recipe_g") for use in sums.dyes},
+        **fields_of(sums, "acid_ml acid_g"),
     }

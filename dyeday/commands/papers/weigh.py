@@ -1,11 +1,11 @@
-"""`weigh`: what to weigh out and pour, batch by batch and in all."""
+"""`weigh`: what to weigh out and pour, for each batch and in total."""
 
 from __future__ import annotations
 
 from argparse import Namespace
 from pathlib import Path
 
-from dyeday.commands.common import answer, opened, say
+from dyeday.commands.common import answer, fields_of, opened, say
 from dyeday.commands.days.check_and_begin import load
 from dyeday.commands.studio_records import stocked, studio_library
 from dyeday.paper.layout.amount_text import mass, mix_from, poured, volume
@@ -23,7 +23,7 @@ CAUTION_WEIGH = f"{POWDER.said} {EYES.said} {GLOVES.said} {ACID.said} {DEFERS}"
 
 
 def weigh(args: Namespace) -> int:
-    """Print what to weigh out and measure for a plan, or for what still wants dye in the session."""
+    """Print what to weigh out and measure for a plan, or for what is still to be dyed in the session."""
     if args.plan:
         plan, _ = stocked(args, load(Path(args.plan), studio_library(args))[0])
         weighed = weigh_out(plan)
@@ -44,21 +44,9 @@ def weigh_data(plan: Plan, weighed: WeighOut) -> dict[str, object]:
         "batches": [
             {
                 "batch": one.batch.no,
-                "tag": one.batch.tag,
-                "colourway": one.batch.colourway,
-                "base": one.batch.base,
-                "skeins": one.batch.skeins,
+                **fields_of(one.batch, "tag colourway base skeins"),
                 "wof_g": one.wof_g,
-                "dyes": [
-                    {
-                        "dye": d.dye,
-                        "layer": d.layer,
-                        "section": d.section,
-                        "powder_g": d.powder_g,
-                        "solution_ml": d.solution_ml,
-                    }
-                    for d in one.dyes
-                ],
+                "dyes": [fields_of(dye, "dye layer section powder_g solution_ml") for dye in one.dyes],
                 "soak": {"water_l": one.soak_l, "times": max(1, one.acid_soaks), **_dose(plan, one.soak)},
                 "liquor_ml": one.liquor_ml,
                 "layers": [
@@ -77,16 +65,10 @@ def weigh_data(plan: Plan, weighed: WeighOut) -> dict[str, object]:
         ],
         "totals": {
             "dyes": {
-                t.dye: {
-                    "powder_g": t.powder_g,
-                    "solution_ml": t.solution_ml,
-                    "mix_ml": t.mix_ml,
-                    "mix_powder_g": t.mix_powder_g,
-                    "from_bottle_ml": t.from_bottle_ml,
-                    "on_hand_g": t.on_hand_g,
-                    "short_g": t.short_g,
-                }
-                for t in weighed.dyes
+                total.dye: fields_of(
+                    total, "powder_g solution_ml mix_ml mix_powder_g from_bottle_ml on_hand_g short_g"
+                )
+                for total in weighed.dyes
             },
             "acid_ml": weighed.acid if weighed.liquid and weighed.doses_known else None,
             "acid_g": weighed.acid if not weighed.liquid and weighed.doses_known else None,
@@ -108,7 +90,7 @@ def _dose(plan: Plan, dose: Dose | None) -> dict[str, float | None]:
 
 
 def weigh_lines(plan: Plan, weighed: WeighOut) -> list[str]:
-    """Return the weigh-out for a person: amounts as jug and scale can do them."""
+    """Return the weigh-out in lines: amounts as jug and scale can measure them."""
     lines: list[str] = []
     for one in weighed.batches:
         lines += _batch_lines(plan, one)
@@ -165,6 +147,6 @@ def _batch_lines(plan: Plan, one: BatchWeighed) -> list[str]:
 
 
 def _acid_lines(plan: Plan, dose: Dose, layer: Layer | None = None) -> list[str]:
-    """Say what a dose is for and, of the liquor of a layer, in which parts it goes in."""
+    """Return what a dose is for and, with its ``layer``, in which parts it goes in."""
     said = [shares_text(plan, dose), f"acid {parts}" if layer and (parts := parts_text(plan, layer, dose)) else ""]
     return [line for text in said if text for line in wrap(text, WIDTH, "      ", "    ")]

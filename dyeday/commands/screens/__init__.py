@@ -1,1 +1,1 @@
-"""Commands that open a screen: bench, demo, start screen, orders."""
+"""Commands that open a screen or serve the page for phones, sounds, and the import of orders."""

@@ -1,4 +1,4 @@
-"""What a command gives the screen it opens: a look at the terminal, forecasts, sounds, the page for phones."""
+"""What a command needs to open a screen: a fit terminal, forecasts, sounds, the page for phones."""
 
 from __future__ import annotations
 
@@ -24,12 +24,12 @@ if TYPE_CHECKING:
 
 
 def can_show() -> bool:
-    """Tell whether there is a terminal that can place text."""
+    """Return whether there is a terminal that can position text."""
     return sys.stdin.isatty() and sys.stdout.isatty() and os.environ.get("TERM") not in ("dumb", "")
 
 
 def must_have_screen(otherwise: str) -> None:
-    """Raise Refusal where there is no terminal that can place text."""
+    """Raise Refusal if there is no terminal that can position text; ``otherwise`` says what to do."""
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise Refusal(f"the bench needs a terminal; {otherwise}")
     if os.environ.get("TERM") in ("dumb", ""):
@@ -37,7 +37,7 @@ def must_have_screen(otherwise: str) -> None:
 
 
 def ascii_only() -> bool:
-    """Tell whether this terminal's locale knows ASCII only."""
+    """Return whether the terminal's locale has ASCII only."""
     from dyeday.bench.looks.ascii_signs import knows_ascii_only
 
     return os.name == "posix" and knows_ascii_only(os.environ)
@@ -45,17 +45,17 @@ def ascii_only() -> bool:
 
 SWITCH_S = 0.0005
 AHEAD_S = 0.05
-"""of work for each of the forecast's two answers, after an event"""
+"""of search for each of the forecast's two answers, after an event"""
 MINUTE_S = 0.02
-"""where only a minute has passed: the way found before is followed, and little searched"""
+"""after a quiet minute"""
 FIRST_S = 0.15
-"""for the first look at a day: what it says of tonight is what the morning is planned by"""
+"""for a bench's first forecast, by which the morning is planned"""
 SETTLING_S = 0.05
-"""where only a minute has passed and the look before still found hands off sooner than the one before that"""
+"""after a quiet minute, as long as the forecast still improves"""
 
 
 class BenchForecasts:
-    """What forecasts for a bench, in pauses of the keys, by the studio's own times; read at the first forecast."""
+    """Forecasts for a bench in pauses between keys, with the learned times, read once."""
 
     def __init__(self, data: Path, quiet: IdleGate) -> None:
         self.data = data
@@ -82,10 +82,7 @@ class BenchForecasts:
         return self._late_scale
 
     def look(self, day: Day, now: Now, before: Forecast | None) -> Forecast:
-        """Return the forecast: a tenth of a second of search after an event, less where only a minute has passed.
-
-        More for the first of a bench; and every minute as long as that still brings something.
-        """
+        """Return the forecast after as much search as the constants above give."""
         from dyeday.ahead.forecast import forecast
 
         fresh, self._seen = day is not self._seen, day
@@ -114,7 +111,7 @@ class BenchForecasts:
 
 
 def sound_programs() -> tuple[SoundPrograms, str]:
-    """Return this computer's sound programs, and why there are none where they cannot be read."""
+    """Return this computer's sound programs, and the error if they cannot be read."""
     from dyeday.files.settings import SoundPrograms, read_sounds
 
     try:
@@ -124,7 +121,7 @@ def sound_programs() -> tuple[SoundPrograms, str]:
 
 
 def page_opener(address: str = "", port: int = 0) -> OpenPage:
-    """Return what starts serving the page; the server is loaded only then."""
+    """Return a function that starts serving the page; it loads the server."""
 
     def open_page(network: bool) -> WatchPage:
         from dyeday.watch.serving import opened

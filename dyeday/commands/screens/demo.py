@@ -1,4 +1,4 @@
-"""The demo: the heavy example, moved so that its early afternoon is now."""
+"""The demo: the heavy example, moved in time so that its early afternoon is now."""
 
 from __future__ import annotations
 
@@ -19,9 +19,9 @@ from dyeday.track.events.event_json import read_event
 from dyeday.track.timestamp import Now, iso
 
 MOMENT = datetime(2026, 5, 9, 14, 20, tzinfo=UTC)
-"""the moment of the example's day, by the times of its events, at which all of them have happened"""
+"""the end of the example's events"""
 QUIET = datetime(2026, 5, 9, 14, 7, tzinfo=UTC)
-"""the moment at which the demo opens: no alarm sounds yet, one heat ends in a few minutes"""
+"""the time of the example at which the demo opens: no alarm yet, one heat ends in a few minutes"""
 
 
 def example(name: str) -> Path:
@@ -34,10 +34,9 @@ def example(name: str) -> Path:
 
 
 def make_demo(data: Path, now: Now, moment: datetime = MOMENT) -> SessionFile:
-    """Begin the demo's session in ``data``, with its day moved so that ``moment`` is ``now``.
+    """Start the demo's session in ``data``, with its day moved so that ``moment`` is ``now``.
 
-    What happens after ``moment`` is left out. Its plan is written there too, so that its orders can be changed as
-    those of any day. Raises StoreError.
+    Events after ``moment`` are left out. Its plan is written there too. Raises StoreError.
     """
     text = moved_text(example("heavy-day.toml").read_text(encoding="utf-8"), now, moment)
     make_folder(data)

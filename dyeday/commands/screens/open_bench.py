@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
 
 def open_plan(args: Namespace) -> int:
-    """Begin a plan's day, or go on with it, and show the bench. Raises Refusal or StoreError."""
+    """Start or continue a plan's session and show the bench. Raises Refusal or StoreError."""
     from dyeday.commands.days.check_and_begin import begun
 
     session, told = begun(args, Path(args.plan))
@@ -44,7 +44,7 @@ def open_plan(args: Namespace) -> int:
 
 
 def demo(args: Namespace) -> int:
-    """Show an invented day on the bench, in a folder that is removed after it; or make it in ``--into``."""
+    """Show a made-up day on the bench, in a temporary folder; or write it to ``--into``."""
     from dyeday.commands.screens.demo import QUIET, make_demo
 
     if args.into:
@@ -59,7 +59,7 @@ def demo(args: Namespace) -> int:
 
 
 def _rescue(keeper: LiveSession, crash: str) -> None:
-    """Put what could not be saved where there is room. Raises Refusal with where that is, and with a crash."""
+    """Save the unsaved entries elsewhere. Raises Refusal, which names the file, and the ``crash`` if any."""
     from dyeday.files.rescue import crash_lines
 
     head = crash_lines(crash, "not all entries are in the data folder") if crash else ()
@@ -85,7 +85,7 @@ def _rescue(keeper: LiveSession, crash: str) -> None:
 
 
 def _look_after_records(app: BenchApp, data: Path) -> None:
-    """Have the records take in what they lack, and copy them where they changed; say what there is to say."""
+    """Bring the records up to date, copy them if changed, and show messages on the bench."""
     from dyeday.store.records.catching_up import catch_up
     from dyeday.store.records.copies import records_of
 
@@ -100,11 +100,11 @@ def _look_after_records(app: BenchApp, data: Path) -> None:
 
 
 CLOCK_BEHIND_S = 120.0
-"""two computers of one studio may differ by a minute or so"""
+"""clocks of two computers may differ by this"""
 
 
 def _clock_behind(day: Day, now: Now) -> list[str]:
-    """Return what is told where this computer's clock stands before the last entry, [] where it does not."""
+    """Return a warning if this computer's clock is before the last entry, else []."""
     last = max((event.recorded_at for event in day.events), default=None)
     here = day.on_day_clock(now)
     if last is None or (last - here.utc).total_seconds() < CLOCK_BEHIND_S:
@@ -128,7 +128,7 @@ HINTS = (
 
 
 def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
-    """Show the bench until it is left. Raises Refusal where there is no terminal to show it on."""
+    """Show the bench until it is left. Raises Refusal without a terminal, after a crash, or for unsaved entries."""
     must_have_screen("`dyeday flags`, `dyeday log` and `dyeday summary` answer without one")
     from dyeday.bench.app import BenchApp
     from dyeday.bench.input.idle_gate import IdleGate
@@ -154,7 +154,7 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
     try:
         keeper = LiveSession(session, clock.now, clock.new_id, watching=not mine)
         quiet = IdleGate()
-        # What computes beside the keys gives way after half a millisecond, not after five.
+        # Threads give way to keys after half a millisecond, not after five.
         sys.setswitchinterval(SWITCH_S)
         data = session.path.parent.parent
         ahead = BenchForecasts(data, quiet)
@@ -178,7 +178,7 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
         except Exception:
             if not crash:
                 raise
-            # What crashed may have broken the store's state as well: what is only in memory is kept elsewhere.
+            # The crash may have broken the store's state too.
             saved, crash = not keeper.unsaved, f"{crash}\nThen saving:\n{traceback.format_exc()}"
         if not saved:
             _rescue(keeper, crash)

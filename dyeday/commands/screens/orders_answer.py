@@ -1,4 +1,4 @@
-"""`orders`: a table of orders taken into a plan, all of it or nothing, every byte the dyer wrote kept."""
+"""`orders`: a table of orders imported into a plan, all or none, without changing what is there."""
 
 from __future__ import annotations
 
@@ -30,11 +30,11 @@ from dyeday.text import counted
 COLUMNS_NAME = "orders.columns.toml"
 LARGEST_TABLE = 8_000_000
 MOST_PLANS = 200
-"""plans beside this one that are looked at for orders they have already"""
+"""plans of the folder that are searched for known orders"""
 
 
 def orders(args: Namespace) -> int:
-    """Put a table of orders into a plan, all or none; without a table, show the plan's orders on a screen."""
+    """Import a table of orders into a plan; without a table, show the plan's orders on a screen."""
     path = Path(args.into)
     if args.csv is None:
         from dyeday.commands.screens.start_screens import plan_on_screen
@@ -88,7 +88,7 @@ def orders(args: Namespace) -> int:
 
 
 def _columns_kept(columns_path: Path, text: str, so_far: str) -> bool:
-    """Keep how a table's columns were read; a failure is only told, behind what became of the orders."""
+    """Save the meaning of the columns; report a failure after ``so_far``. Return whether it was saved."""
     try:
         put_text(columns_path, text)
     except StoreError as error:
@@ -110,7 +110,7 @@ def _raw(name: str) -> bytes:
 
 
 def _sound_enough(path: Path, text: str, library: Library) -> dict[str, Any]:
-    """Return the plan's raw tables. Raises Refusal where it is none, but for having no order yet."""
+    """Return the plan's raw tables; it may have no order yet. Raises Refusal."""
     try:
         raw, _ = toml_of(text)
         if raw.get("order"):
@@ -121,7 +121,7 @@ def _sound_enough(path: Path, text: str, library: Library) -> dict[str, Any]:
 
 
 def _columns(args: Namespace, plan: Path, raw: bytes) -> tuple[Columns, Path, bool]:
-    """Return how columns are read, the file that says so, and whether that is still to be made."""
+    """Return the meaning of the columns, its file, and whether that is still to be written."""
     path = Path(args.columns) if args.columns else plan.parent / COLUMNS_NAME
     if not path.exists() and not path.is_symlink():
         return Columns({}), path, True
@@ -145,7 +145,7 @@ def _table(raw: bytes, name: Path, columns: Columns, is_new: bool) -> tuple[Tabl
 
 
 def _in_plans_beside(path: Path) -> dict[str, tuple[int, str]]:
-    """Return the orders that other plans of the folder have; what is no plan is passed over."""
+    """Return the orders of other plans of the folder; other files are skipped."""
     found: dict[str, tuple[int, str]] = {}
     try:
         beside = sorted(p for p in path.parent.glob("*.toml") if p.name != path.name and p.name != COLUMNS_NAME)
@@ -161,7 +161,7 @@ def _in_plans_beside(path: Path) -> dict[str, tuple[int, str]]:
 
 
 def _with_orders(path: Path, text: str, fresh: Iterable[Incoming], library: Library) -> tuple[str, Plan | None]:
-    """Return the plan's text with the orders in it, and what reading that gives. Raises Refusal."""
+    """Return the plan's text with the orders added, and the plan. Raises Refusal."""
     tables = [order_table(one.order) for one in fresh]
     try:
         changed = add_orders(text, tables)
@@ -185,7 +185,7 @@ def _known_lines(name: Path, plan: Path, known: Iterable[tuple[Incoming, int, st
 
 
 def _twin_lines(name: Path, plan: Path, fresh: Iterable[Incoming], there: object) -> Iterable[str]:
-    """Say which taken orders are for somebody whom the plan has by hand with as many of the same already."""
+    """Yield a warning for each imported order that a handwritten order of the plan may already be."""
     by_hand = [one for one in there if isinstance(one, dict)] if isinstance(there, list) else []
     for one in fresh:
         new = one.order

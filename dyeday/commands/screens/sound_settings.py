@@ -1,4 +1,4 @@
-"""`sound`: which programs sound on this computer. The only way by which a program comes to run at a prompt."""
+"""`sound`: this computer's sound programs. Nothing else sets a program to run."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ def sound(args: Namespace) -> int:
 
 
 def _program(occasion: str, line: str) -> tuple[str, ...]:
-    """Return a program as a whole path, and its words. Raises Refusal."""
+    """Return the absolute path of a program and its arguments. Raises Refusal."""
     try:
         words = shlex.split(line, posix=os.name != "nt")
     except ValueError:
@@ -54,12 +54,12 @@ def _program(occasion: str, line: str) -> tuple[str, ...]:
     if found is None:
         name = words[0] if words else line
         raise Refusal(f"--{occasion}: there is no program {name!r} to run; check its name, or write its whole path")
-    # Whole, so that neither the folder dyeday is opened in nor a changed PATH puts another program in its place.
+    # Absolute, so that neither the current folder nor a changed PATH puts another program in its place.
     return (str(Path(found).absolute()), *map(_whole, words[1:]))
 
 
 def _whole(word: str) -> str:
-    """Return the whole path of a word that names a file here, any other word as it is."""
+    """Return the absolute path of a word that names a file, any other word unchanged."""
     try:
         return str(Path(word).absolute()) if Path(word).is_file() else word
     except OSError:  # too long for a name
@@ -77,7 +77,7 @@ def _set(programs: dict[str, tuple[str, ...]], *, agreed: bool) -> None:
 
 
 def _ask(programs: dict[str, tuple[str, ...]]) -> None:
-    """Ask at the terminal whether the programs may run. Raises Refusal where the answer is not yes."""
+    """Ask at the terminal whether the programs may run. Raises Refusal unless the answer is yes."""
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise Refusal("setting a sound needs your confirmation, but this is not a terminal; add --yes to set it")
     say(*(f"at each {occasion} this computer will run: {_shown(program)}" for occasion, program in programs.items()))
@@ -92,7 +92,7 @@ def _shown(program: tuple[str, ...], otherwise: str = "the terminal's bell only"
 
 
 def _test(sounds: SoundPrograms, *, aloud: bool) -> None:
-    """Ring the bell where a person listens, run each program to its end. Raises Refusal for those that fail."""
+    """Ring the bell and run each program. Raises Refusal for those that fail."""
     if aloud and sys.stdout.isatty():
         sys.stdout.write("\a")
         sys.stdout.flush()

@@ -27,7 +27,7 @@ def _foresee(data: Path) -> Foresee:
 
 
 def plan_on_screen(path: Path, data: Path) -> int:
-    """Show a plan's orders to be made and changed. Raises Refusal where there is no terminal or no plan."""
+    """Show the editor of a plan's orders. Raises Refusal without a terminal or a valid plan."""
     must_have_screen("`dyeday orders CSV --into PLAN` imports a table without one")
     from dyeday.bench.screens.plan_desk import desk_of
     from dyeday.bench.screens.plan_orders import PlanApp
@@ -44,7 +44,7 @@ def plan_on_screen(path: Path, data: Path) -> int:
 
 
 def start(args: Namespace, data: Path) -> int:
-    """Show what can be done where no day goes on, and do what was chosen; after the demo, show it again."""
+    """Show the start screen and do what was chosen; after the demo, show it again."""
     while True:
         status = _start(args, data)
         if status is not None:
@@ -52,7 +52,7 @@ def start(args: Namespace, data: Path) -> int:
 
 
 def _start(args: Namespace, data: Path) -> int | None:
-    """Show the start screen once, do what was chosen; return the exit status, None where it is to be shown again."""
+    """Show the start screen, do what was chosen; return the exit status, None to show it again."""
     from dyeday.bench.screens.plan_desk import desk_of
     from dyeday.bench.screens.start_choices import StartAction, StartChoices, plan_files
     from dyeday.bench.screens.start_screen import StartApp
@@ -100,7 +100,7 @@ def _start(args: Namespace, data: Path) -> int | None:
 
 
 def bench(args: Namespace) -> int:
-    """Show the bench on the session that goes on; without one the start screen, or in words how to begin."""
+    """Show the bench on the running session, else the start screen, or in a pipe how to start."""
     kept = sessions(args)
     found = kept.open(args.session) if args.session else kept.newest(unfinished=True)
     if found is None:
@@ -120,7 +120,7 @@ def bench(args: Namespace) -> int:
 
 
 def setup(args: Namespace) -> int:
-    """Show the steps of setup until they are left. Raises Refusal where there is no terminal."""
+    """Show the studio's setup. Raises Refusal without a terminal."""
     update_records(args)
     must_have_screen("`dyeday library --take PLAN` takes a plan's kit, bases, dyes and colourways without one")
     from dyeday.bench.setup.desk import SetupDesk

@@ -1,4 +1,4 @@
-"""`watch`: what is next and every clock on a page for phones and tablets, read from the session on the disk."""
+"""`watch`: what is next and every timer on a page for phones and tablets, read from the session's file."""
 
 from __future__ import annotations
 
@@ -18,15 +18,15 @@ if TYPE_CHECKING:
     from dyeday.track.day.day_state import Day
 
 LOOK_S = 0.5
-"""how often the session's file is looked at; the page asks as often again: within two seconds it shows an entry"""
+"""how often the session's file is checked: the page shows an entry within two seconds"""
 LAST_WORD_S = 3.5
-"""how long the page goes on saying that the day is closed"""
+"""how long the page still says that the day is closed"""
 MOST_NEXT = 6
 DARK_ON_LIGHT, AS_BEFORE = "\x1b[30;107m", "\x1b[0m"
 
 
 def watch(args: Namespace) -> int:
-    """Serve the page of a session until it is interrupted or the day is closed. Raises Refusal where it cannot."""
+    """Serve the page of a session until it is interrupted or the day is closed. Raises Refusal."""
     from dyeday.bench.live_session import LiveSession
     from dyeday.bench.watch_link import CannotShowError
 
@@ -62,7 +62,7 @@ def _tell(page: WatchPage, *, network: bool) -> None:
 
 
 def _show_until_closed(keeper: LiveSession, page: WatchPage) -> None:
-    """Show the day as other shells record it. While its file cannot be read nothing is shown, so the page says so."""
+    """Show the day as other shells record it. While its file is unreadable, the page says that it has no word."""
     from dyeday.ahead.advising.advice import advice
     from dyeday.bench.input.idle_gate import IdleGate
     from dyeday.bench.watch_link import CLOSED
@@ -87,7 +87,7 @@ def _show_until_closed(keeper: LiveSession, page: WatchPage) -> None:
 
 
 class _Outlook:
-    """The forecast, looked for again after an entry and every minute; without one the page has no finish."""
+    """The forecast, renewed after an entry and every minute; without one the page shows no finish."""
 
     def __init__(self, foresee: Foresee) -> None:
         self._foresee = foresee
@@ -102,6 +102,6 @@ class _Outlook:
         self._asked = (day, minute)
         try:
             self.found = self._foresee(day, now, self.found)
-        except Exception:  # whatever went wrong in it, the clocks go on
+        except Exception:  # timers continue without it
             self.found = None
             complain(["the forecast failed: the page goes on without a finish; the next entry tries again"])
