@@ -25,7 +25,7 @@ from dyeday.bench.input.bench_keys import KEYS
 from dyeday.cli import main
 from dyeday.commands.screens import open_bench as benches
 from dyeday.commands.usage import made_parser
-from dyeday.commands.usage.keeping import TOPICS
+from dyeday.commands.usage.command_table import TOPICS
 from dyeday.commands.usage.papers import SHEETS
 from dyeday.paper.help_pages import help_lines
 from dyeday.store import clock

@@ -7,7 +7,7 @@ import re
 import pytest
 
 from dyeday.cli import main
-from dyeday.commands.usage.keeping import TOPICS
+from dyeday.commands.usage.command_table import TOPICS
 from dyeday.paper.help_pages import PAGES, help_lines
 from dyeday.plan.key_help import TABLES, keys_of, plan_help
 from dyeday.plan.reading.plan_reader import read_plan

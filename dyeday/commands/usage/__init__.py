@@ -9,6 +9,7 @@ from importlib import import_module
 
 from dyeday import __version__
 from dyeday.commands.usage.adding import CommandAdder, Parser
+from dyeday.commands.usage.command_table import COMMANDS
 
 FAMILIES = ("days", "records", "papers", "books", "keeping")
 EXAMPLE = "example: dyeday demo"
@@ -45,4 +46,4 @@ def made_parser() -> tuple[argparse.ArgumentParser, dict[str, str]]:
     made.commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=False, title="commands")
     for family in FAMILIES:
         import_module(f"dyeday.commands.usage.{family}").add(made)
-    return parser, made.runs
+    return parser, {command.name: command.runs for command in COMMANDS}

@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable, Iterable
 from typing import Any, NoReturn
 
+from dyeday.commands.usage.command_table import COMMANDS
 from dyeday.text import harmless
 
 
@@ -100,15 +101,11 @@ def may_overwrite(made: argparse.ArgumentParser) -> None:
 
 
 class CommandAdder:
-    """Collects commands. ``common``, ``chosen``, ``as_json`` and ``as_of`` are options that many share.
-
-    ``runs`` has, by a command's name, what runs it as ``module:function`` within `dyeday.commands`; the module is
-    imported when the command runs, never before.
-    """
+    """Adds commands to a parser. ``common``, ``chosen``, ``as_json`` and ``as_of`` are options that many share."""
 
     def __init__(self) -> None:
         self.commands: Any = None
-        self.runs: dict[str, str] = {}
+        self.described = {command.name: command for command in COMMANDS}
         self.common = argparse.ArgumentParser(add_help=False)
         # Without SUPPRESS, the command's default would replace an option given before the command.
         self.common.add_argument(
@@ -126,27 +123,14 @@ class CommandAdder:
         self.as_of = argparse.ArgumentParser(add_help=False)
         self.as_of.add_argument("--as-of", metavar="TIME", help="as it was at a time, 14:05 or 2026-03-14T14:05")
 
-    def add(
-        self,
-        name: str,
-        runs: str,
-        text: str,
-        example: str,
-        *,
-        of_session: bool = False,
-        as_json: bool = True,
-        as_of: bool = False,
-    ) -> argparse.ArgumentParser:
-        """Add a command ``name`` that the function ``runs`` answers; its ``example`` stands under its help.
-
-        It takes ``--data``; with ``of_session`` also ``--session``, with ``as_json`` ``--json``, with ``as_of``
-        ``--as-of``.
-        """
-        self.runs[name] = runs
-        shared = [self.chosen if of_session else self.common]
-        shared += [options for options, wanted in ((self.as_json, as_json), (self.as_of, as_of)) if wanted]
-        about = f"example: {example}"
-        made = self.commands.add_parser(name, help=text, description=text, epilog=about, parents=shared)
+    def add(self, name: str) -> argparse.ArgumentParser:
+        """Add a command of `COMMANDS` with its shared options; return its parser for its own."""
+        command = self.described[name]
+        shared = [self.chosen if command.of_session else self.common]
+        shared += [self.as_json] if command.as_json else []
+        shared += [self.as_of] if command.as_of else []
+        made: argparse.ArgumentParser = self.commands.add_parser(
+            name, help=command.text, description=command.text, epilog=f"example: {command.example}", parents=shared
+        )
         made.set_defaults(usage=made)
-        assert isinstance(made, argparse.ArgumentParser)  # noqa: S101 - argparse gives back its own kind
         return made

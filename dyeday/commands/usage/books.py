@@ -34,32 +34,12 @@ class _Of(argparse.Action):
 
 def add(made: CommandAdder) -> None:
     """Add ``parcels``, ``shelf``, ``times``, ``look-back`` and ``lots``."""
-    parcels = made.add(
-        "parcels",
-        "papers.parcels_answer:parcels",
-        "which orders and parcels are complete, and what others wait for",
-        "dyeday parcels --cost",
-        of_session=True,
-        as_of=True,
-    )
+    parcels = made.add("parcels")
     parcels.add_argument("--labels", action="store_true", help="the text of the labels of all that is ready")
     parcels.add_argument("--cost", action="store_true", help="what each lot cost, and each order brings")
     parcels.add_argument("--strict", action="store_true", help="exit 1 if a parcel waits")
-    _add_shelf(
-        made.add(
-            "shelf",
-            "books.shelf_answer:shelf",
-            "dye, solutions, acid, extras, yarn: in stock and to reorder",
-            "dyeday shelf --received 'Slate Blue' --amount 100 g --lot PW-113",
-        )
-    )
-    times = made.add(
-        "times",
-        "books.times_answer:times",
-        "planned and actual minutes of past sessions, and forecast accuracy",
-        "dyeday times --take",
-        of_session=True,
-    )
+    _add_shelf(made.add("shelf"))
+    times = made.add("times")
     what = times.add_mutually_exclusive_group()
     what.add_argument("--take", action="store_true", help="make forecasts use them from now on")
     what.add_argument("--forget", action="store_true", help="make forecasts use the plan's minutes again")
@@ -104,25 +84,12 @@ def _add_shelf(made: argparse.ArgumentParser) -> None:
 
 
 def _add_lot_book(made: CommandAdder) -> None:
-    back = made.add(
-        "look-back",
-        "books.look_back:look_back",
-        "a season in figures: exhaustion, minutes, flags, alarms, lots that went back to fix",
-        "dyeday look-back --from 2026-01 --to 2026-06",
-    )
+    back = made.add("look-back")
     back.add_argument("--from", dest="from_", metavar="DATE", help="2026-03-14, 2026-03 or 2026; else a year before")
     back.add_argument("--to", metavar="DATE", help="else today")
     back.add_argument("--csv", metavar="FILE", help="write the figures to a file; - is stdout")
     may_overwrite(back)
-    _add_lots(
-        made.add(
-            "lots",
-            "books.lots_answer:lots",
-            "finished lots: find, show, add notes, dye again",
-            "dyeday lots harbour wool 2026",
-            of_session=True,
-        )
-    )
+    _add_lots(made.add("lots"))
 
 
 def _add_lots(made: argparse.ArgumentParser) -> None:

@@ -8,64 +8,24 @@ from dyeday.commands.usage.adding import CommandAdder, number
 def add(made: CommandAdder) -> None:
     """Add ``setup``, ``open``, ``demo``, ``begin``, ``carry``, ``sessions``, ``check``, ``watch``, ``ahead``,
     ``orders`` and ``library``."""
-    made.add(
-        "setup",
-        "screens.start_screens:setup",
-        "the studio on the screen: water, acid, hours, kit, bases, dyes, colourways",
-        "dyeday setup",
-        as_json=False,
-    )
-    opening = made.add(
-        "open",
-        "screens.open_bench:open_plan",
-        "the plan's session on the bench; starts it if needed",
-        "dyeday open saturday.toml",
-        as_json=False,
-    )
+    made.add("setup")
+    opening = made.add("open")
     opening.add_argument("plan", metavar="PLAN", help="the plan's file")
-    demo = made.add(
-        "demo",
-        "screens.open_bench:demo",
-        "try the demo: a made-up day on the bench, deleted afterwards",
-        "dyeday demo",
-    )
+    demo = made.add("demo")
     demo.add_argument("--into", metavar="DIR", help="write the demo's data here and print its session; open nothing")
-    beginning = made.add(
-        "begin",
-        "days.check_and_begin:begin",
-        "start a session without a screen; prints its id",
-        "dyeday begin saturday.toml",
-    )
+    beginning = made.add("begin")
     beginning.add_argument("plan", metavar="PLAN", help="the plan's file")
     for each in (opening, beginning):
         each.add_argument("--new", action="store_true", help="start a second session from this plan")
         each.add_argument("--take-changes", action="store_true", help="apply the changed plan to the running session")
-    carrying = made.add(
-        "carry",
-        "days.carry:carry",
-        "write tomorrow's plan from the unfinished batches",
-        "dyeday carry sunday.toml",
-        of_session=True,
-    )
+    carrying = made.add("carry")
     carrying.add_argument("new", metavar="NEW", help="the plan file to write; never an existing one")
     carrying.add_argument("--date", metavar="DATE", help="of that plan, such as 2026-03-15; else the next day")
-    made.add("sessions", "days.lists:list_sessions", "all sessions, newest first", "dyeday sessions --json")
-    checking = made.add(
-        "check",
-        "days.check_and_begin:check",
-        "check a plan for mistakes and unusual recipes",
-        "dyeday check saturday.toml",
-    )
+    made.add("sessions")
+    checking = made.add("check")
     checking.add_argument("plan", metavar="PLAN", help="the plan's file")
     checking.add_argument("--strict", action="store_true", help="exit 1 if there is advice")
-    showing = made.add(
-        "watch",
-        "screens.watch:watch",
-        "what is next and every timer, on a page for phones and tablets",
-        "dyeday watch --network",
-        of_session=True,
-        as_json=False,
-    )
+    showing = made.add("watch")
     showing.add_argument(
         "--network",
         nargs="?",
@@ -81,14 +41,7 @@ def add(made: CommandAdder) -> None:
 
 
 def _add_ahead(made: CommandAdder) -> None:
-    looking = made.add(
-        "ahead",
-        "days.forecast_answer:ahead",
-        "when everything happens, and what will not fit",
-        "dyeday ahead saturday.toml",
-        of_session=True,
-        as_of=True,
-    )
+    looking = made.add("ahead")
     looking.add_argument("plan", metavar="PLAN", nargs="?", help="a plan from its start, else the session from now")
     looking.add_argument(
         "--with",
@@ -123,12 +76,7 @@ def _add_ahead(made: CommandAdder) -> None:
 
 
 def _add_orders(made: CommandAdder) -> None:
-    orders = made.add(
-        "orders",
-        "screens.orders_answer:orders",
-        "import a table of orders into a plan; without a table, edit its orders on the screen",
-        "dyeday orders orders.csv --into saturday.toml",
-    )
+    orders = made.add("orders")
     orders.add_argument("csv", metavar="CSV", nargs="?", help="a table from a spreadsheet or a shop; - is stdin")
     orders.add_argument("--into", metavar="PLAN", required=True, help="the plan to import into, all or nothing")
     orders.add_argument(
@@ -138,11 +86,6 @@ def _add_orders(made: CommandAdder) -> None:
     )
     orders.add_argument("--again", action="store_true", help="import orders too that another plan of the folder has")
     orders.add_argument("--dry-run", action="store_true", help="show what would be imported, write nothing")
-    library = made.add(
-        "library",
-        "books.library_answer:library",
-        "kit, bases, dyes and colourways kept between days, so that plans only name them",
-        "dyeday library --take saturday.toml",
-    )
+    library = made.add("library")
     library.add_argument("--take", metavar="PLAN", help="add a plan's definitions, and show what is new or changed")
     library.add_argument("--only-new", action="store_true", help="with --take: add new definitions, change none")

@@ -3,34 +3,18 @@
 from __future__ import annotations
 
 from dyeday.commands.usage.adding import CommandAdder
-
-TOPICS = ("plan", "words", "flags", "first-day", "cautions", "orders", "records", "backup", "trouble")
+from dyeday.commands.usage.command_table import TOPICS
 
 
 def add(made: CommandAdder) -> None:
     """Add ``restore``, ``doctor``, ``sound`` and ``help``."""
-    restoring = made.add(
-        "restore",
-        "keeping.restore:restore",
-        "list copies of your data, or bring one back",
-        "dyeday restore 2026-03-14-1 --newest",
-    )
+    restoring = made.add("restore")
     restoring.add_argument("name", metavar="NAME", nargs="?", help="a session's id, or studio")
     restoring.add_argument("when", metavar="COPY", nargs="?", help="which copy, or the beginning of its name")
     restoring.add_argument("--newest", action="store_true", help="the newest undamaged copy")
-    looking = made.add(
-        "doctor",
-        "keeping.doctor:doctor",
-        "check the data folder, copies, clock, terminal and printer",
-        "dyeday doctor --strict",
-    )
+    looking = made.add("doctor")
     looking.add_argument("--strict", action="store_true", help="exit 1 if something is wrong")
-    sounding = made.add(
-        "sound",
-        "screens.sound_settings:sound",
-        "show, set, test or switch off this computer's sounds",
-        "dyeday sound --prompt 'aplay ding.wav'",
-    )
+    sounding = made.add("sound")
     sounding.add_argument(
         "--prompt", metavar="PROGRAM", help="what runs at a prompt: a program and its words, quoted"
     )
@@ -39,11 +23,5 @@ def add(made: CommandAdder) -> None:
     sounding.add_argument("--off", action="store_true", help="no program, the terminal's bell only")
     sounding.add_argument("--test", action="store_true", help="ring the bell and run each program that is set")
     sounding.add_argument("--yes", action="store_true", help="set it without being asked")
-    helping = made.add(
-        "help",
-        "papers.help_answer:help_on",
-        "short pages by topic: " + ", ".join(TOPICS),
-        "dyeday help plan",
-        as_json=False,
-    )
+    helping = made.add("help")
     helping.add_argument("topic", metavar="TOPIC", nargs="?", choices=TOPICS, help=f"one of: {', '.join(TOPICS)}")

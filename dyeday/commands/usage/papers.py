@@ -13,23 +13,8 @@ SHEETS = ("summary", "weigh", "day", "labels", "packing", "lot", "cautions")
 def add(made: CommandAdder) -> None:
     """Add ``weigh``, ``acid``, ``summary`` and ``sheet``."""
     _add_amounts(made)
-    summary = made.add(
-        "summary",
-        "papers.print_sheets:summary",
-        "the page of the day",
-        "dyeday summary --print",
-        of_session=True,
-        as_of=True,
-    )
-    sheet = made.add(
-        "sheet",
-        "papers.print_sheets:sheet",
-        "a sheet for the wall, the folder or the parcel",
-        "dyeday sheet weigh saturday.toml --print",
-        of_session=True,
-        as_json=False,
-        as_of=True,
-    )
+    summary = made.add("summary")
+    sheet = made.add("sheet")
     sheet.add_argument("kind", metavar="SHEET", choices=SHEETS, help=", ".join(SHEETS))
     sheet.add_argument(
         "about", metavar="PLAN|LOT", nargs="?", help="weigh, day: a plan not started; lot: its number, or a batch"
@@ -43,22 +28,9 @@ def add(made: CommandAdder) -> None:
 
 
 def _add_amounts(made: CommandAdder) -> None:
-    weighing = made.add(
-        "weigh",
-        "papers.weigh:weigh",
-        "what to weigh out: dye, solution, acid, water",
-        "dyeday weigh saturday.toml",
-        of_session=True,
-    )
+    weighing = made.add("weigh")
     weighing.add_argument("plan", metavar="PLAN", nargs="?", help="a plan, else what still needs dye in the session")
-    _add_acid(
-        made.add(
-            "acid",
-            "papers.acid_answer:acid",
-            "acid for one bath of this water",
-            "dyeday acid --water '4 L' --alkalinity '11 dH'",
-        )
-    )
+    _add_acid(made.add("acid"))
 
 
 def _add_acid(made: argparse.ArgumentParser) -> None:

@@ -10,37 +10,14 @@ from dyeday.terms import STATES, UnitEvent, Water
 
 def add(made: CommandAdder) -> None:
     """Add ``mark``, ``flags``, ``log`` and ``close``."""
-    _add_mark(
-        made.add(
-            "mark",
-            "days.mark:mark",
-            "record what happened",
-            "dyeday mark 03 soak --unit 'tray 1' --acid '60 mL'",
-            of_session=True,
-        )
-    )
-    flags = made.add(
-        "flags",
-        "days.lists:list_flags",
-        "flags that are open",
-        "dyeday flags --resolve 03 short-soak --why 'soaked on'",
-        of_session=True,
-        as_of=True,
-    )
+    _add_mark(made.add("mark"))
+    flags = made.add("flags")
     flags.add_argument("--all", action="store_true", help="cleared ones too")
     flags.add_argument("--resolve", nargs=2, metavar=("BATCH", "RULE"), help="clear a flag, with --why")
     flags.add_argument("--why", metavar="TEXT", help="the reason for clearing it")
     flags.add_argument("--strict", action="store_true", help="exit 1 if a flag is open")
-    made.add(
-        "log",
-        "days.lists:log",
-        "every entry of a session, oldest first",
-        "dyeday log --json > day.jsonl",
-        of_session=True,
-    )
-    closing = made.add(
-        "close", "days.close:close", "close the session and say what stays where", "dyeday close", of_session=True
-    )
+    made.add("log")
+    closing = made.add("close")
     closing.add_argument("--why", metavar="TEXT", help="a note on the day")
     closing.add_argument("--yes", action="store_true", help="close even if heat is still on")
 

@@ -1,0 +1,83 @@
+"""Every command of the shell: the function that runs it, an example, what it is for, and its shared options."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+TOPICS = ("plan", "words", "flags", "first-day", "cautions", "orders", "records", "backup", "trouble")
+
+
+class Command(NamedTuple):
+    """A command. ``runs`` is ``module:function`` within `dyeday.commands`, imported only when the command runs."""
+
+    name: str
+    runs: str
+    example: str
+    text: str
+    of_session: bool = False
+    """takes ``--session``"""
+    as_json: bool = True
+    """takes ``--json``"""
+    as_of: bool = False
+    """takes ``--as-of``"""
+
+
+# fmt: off
+COMMANDS = (
+    Command("setup", "screens.start_screens:setup", "dyeday setup",
+            "the studio on the screen: water, acid, hours, kit, bases, dyes, colourways", as_json=False),
+    Command("open", "screens.open_bench:open_plan", "dyeday open saturday.toml",
+            "the plan's session on the bench; starts it if needed", as_json=False),
+    Command("demo", "screens.open_bench:demo", "dyeday demo",
+            "try the demo: a made-up day on the bench, deleted afterwards"),
+    Command("begin", "days.check_and_begin:begin", "dyeday begin saturday.toml",
+            "start a session without a screen; prints its id"),
+    Command("carry", "days.carry:carry", "dyeday carry sunday.toml",
+            "write tomorrow's plan from the unfinished batches", of_session=True),
+    Command("sessions", "days.lists:list_sessions", "dyeday sessions --json", "all sessions, newest first"),
+    Command("check", "days.check_and_begin:check", "dyeday check saturday.toml",
+            "check a plan for mistakes and unusual recipes"),
+    Command("watch", "screens.watch:watch", "dyeday watch --network",
+            "what is next and every timer, on a page for phones and tablets", of_session=True, as_json=False),
+    Command("ahead", "days.forecast_answer:ahead", "dyeday ahead saturday.toml",
+            "when everything happens, and what will not fit", of_session=True, as_of=True),
+    Command("orders", "screens.orders_answer:orders", "dyeday orders orders.csv --into saturday.toml",
+            "import a table of orders into a plan; without a table, edit its orders on the screen"),
+    Command("library", "books.library_answer:library", "dyeday library --take saturday.toml",
+            "kit, bases, dyes and colourways kept between days, so that plans only name them"),
+    Command("mark", "days.mark:mark", "dyeday mark 03 soak --unit 'tray 1' --acid '60 mL'",
+            "record what happened", of_session=True),
+    Command("flags", "days.lists:list_flags", "dyeday flags --resolve 03 short-soak --why 'soaked on'",
+            "flags that are open", of_session=True, as_of=True),
+    Command("log", "days.lists:log", "dyeday log --json > day.jsonl",
+            "every entry of a session, oldest first", of_session=True),
+    Command("close", "days.close:close", "dyeday close",
+            "close the session and say what stays where", of_session=True),
+    Command("summary", "papers.print_sheets:summary", "dyeday summary --print",
+            "the page of the day", of_session=True, as_of=True),
+    Command("sheet", "papers.print_sheets:sheet", "dyeday sheet weigh saturday.toml --print",
+            "a sheet for the wall, the folder or the parcel", of_session=True, as_json=False, as_of=True),
+    Command("weigh", "papers.weigh:weigh", "dyeday weigh saturday.toml",
+            "what to weigh out: dye, solution, acid, water", of_session=True),
+    Command("acid", "papers.acid_answer:acid", "dyeday acid --water '4 L' --alkalinity '11 dH'",
+            "acid for one bath of this water"),
+    Command("parcels", "papers.parcels_answer:parcels", "dyeday parcels --cost",
+            "which orders and parcels are complete, and what others wait for", of_session=True, as_of=True),
+    Command("shelf", "books.shelf_answer:shelf", "dyeday shelf --received 'Slate Blue' --amount 100 g --lot PW-113",
+            "dye, solutions, acid, extras, yarn: in stock and to reorder"),
+    Command("times", "books.times_answer:times", "dyeday times --take",
+            "planned and actual minutes of past sessions, and forecast accuracy", of_session=True),
+    Command("look-back", "books.look_back:look_back", "dyeday look-back --from 2026-01 --to 2026-06",
+            "a season in figures: exhaustion, minutes, flags, alarms, lots that went back to fix"),
+    Command("lots", "books.lots_answer:lots", "dyeday lots harbour wool 2026",
+            "finished lots: find, show, add notes, dye again", of_session=True),
+    Command("restore", "keeping.restore:restore", "dyeday restore 2026-03-14-1 --newest",
+            "list copies of your data, or bring one back"),
+    Command("doctor", "keeping.doctor:doctor", "dyeday doctor --strict",
+            "check the data folder, copies, clock, terminal and printer"),
+    Command("sound", "screens.sound_settings:sound", "dyeday sound --prompt 'aplay ding.wav'",
+            "show, set, test or switch off this computer's sounds"),
+    Command("help", "papers.help_answer:help_on", "dyeday help plan",
+            "short pages by topic: " + ", ".join(TOPICS), as_json=False),
+)
+# fmt: on
