@@ -19,7 +19,7 @@ from dyeday.ahead.forecast import forecast
 from dyeday.bench.looks.themes import DARK, ColourDepth
 from dyeday.bench.screens.forecast_screen import rest_text
 from dyeday.bench.screens.log_screen import log_text
-from dyeday.bench.screens.text_screens import batch_text, flags_text
+from dyeday.bench.screens.text_screens import BatchSeen, batch_text, flags_text
 from dyeday.bench.view.attention import wanted
 from dyeday.bench.view.bench_layout import Layout, Scene, StatusAndKeys
 from dyeday.bench.view.bench_lines import next_line
@@ -114,7 +114,7 @@ def on_the_bench(studio: Studio, at: datetime) -> None:
         log_text(day, list(day.events), 0, height, width, DARK)
         flags_text(open_flags(day, now), width, DARK)
         for batch in day.live:
-            batch_text(day, batch, flags[batch.no], now, width, DARK)
+            batch_text(BatchSeen(day, batch, flags[batch.no], now), width, DARK)
 
 
 def json_sessions(studio: Studio) -> list[str]:

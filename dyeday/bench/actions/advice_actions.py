@@ -4,21 +4,17 @@ from __future__ import annotations
 
 from dyeday.ahead.advising.advice import advised_steps, ready_at
 from dyeday.ahead.advising.reasons import do_text
-from dyeday.bench.actions.recorder import Recorder
+from dyeday.bench.actions.recorder import Actions, of_chosen
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.prompts import Choose, KeyChoice
 from dyeday.paper.local_time import clock_near
 from dyeday.terms import AdviceAction, StepKind
+from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.remarks import USUAL_NOT_NOW_MIN, AdviceWished, ChoreFinished
 
 
-class AdviceActions:
+class AdviceActions(Actions):
     """The questions of advice, recorded through `Recorder`."""
-
-    def __init__(self, acts: Recorder) -> None:
-        self.acts = acts
-        self.keeper = acts.keeper
-        self.screen = acts.screen
 
     def not_now(self) -> None:
         """Wave off the first step that is advised; what is due by the clock is no advice."""
@@ -53,11 +49,9 @@ class AdviceActions:
         draft = EventDraft(ChoreFinished(**step.chore_data), step.batch or None)
         self._ask(f"{step.batch} {do_text(step)}: done?", "yes", draft)
 
-    def instead(self) -> None:
+    @of_chosen
+    def instead(self, batch: BatchRecord) -> None:
         """Put the next step of the chosen batch first, where hands can begin it soon."""
-        batch = self.acts.batch()
-        if batch is None:
-            return
         found = self.screen.bench_app.outlook.found
         step = next((s for s in found.next_steps if s.batch == batch.no), None) if found is not None else None
         if step is None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dyeday.bench.actions.recorder import Recorder
+from dyeday.bench.actions.recorder import Actions
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.prompts import Choose, KeyChoice
 from dyeday.terms import AlarmAction
@@ -12,11 +12,8 @@ _MUTES = (("1", 5), ("2", 15), ("3", 30))
 _TESTED = "the bell has sounded; if you heard nothing, check the terminal, or set a program with `dyeday sound`"
 
 
-class AlarmActions:
+class AlarmActions(Actions):
     """The questions about alarms, asked and recorded through `Recorder`."""
-
-    def __init__(self, acts: Recorder) -> None:
-        self.acts = acts
 
     def silence(self) -> None:
         """Silence one alarm; with several, ask which."""
@@ -24,30 +21,28 @@ class AlarmActions:
 
     def sound(self) -> None:
         """Test the sound, or mute it: a mark stands until it is back."""
-        sounds = self.acts.screen.bench_app.sounds
+        sounds = self.screen.bench_app.sounds
         choices = [
             KeyChoice("t", "test", "test it"),
             *(KeyChoice(key, str(n), f"mute it for {n} min") for key, n in _MUTES),
         ]
-        choices += (
-            [KeyChoice("0", "0", "sound again")] if sounds.muted_until(self.acts.keeper.now()) is not None else []
-        )
+        choices += [KeyChoice("0", "0", "sound again")] if sounds.muted_until(self.keeper.now()) is not None else []
 
         def act(what: str) -> None:
-            now = self.acts.keeper.now()
+            now = self.keeper.now()
             if what == "test":
                 sounds.sound(now)
-                self.acts.screen.say(_TESTED)
+                self.screen.say(_TESTED)
                 return
             sounds.mute(now, float(what))
-            self.acts.screen.say(f"{self.acts.screen.muted_words() or 'sound is on'}; alarms show as before")
+            self.screen.say(f"{self.screen.muted_words() or 'sound is on'}; alarms show as before")
 
         self.acts.ask(Choose("Sound", choices, return_takes=True), act)
 
     def snooze(self) -> None:
         """Ask for how long an alarm is snoozed, and with several which."""
-        if not (self.acts.screen.shown and self.acts.screen.shown.standing):
-            self.acts.screen.say("no alarm to snooze")
+        if not (self.screen.shown and self.screen.shown.standing):
+            self.screen.say("no alarm to snooze")
             return
         lengths = [KeyChoice(key, str(n), f"{n} min") for key, n in (("1", 5), ("2", 10), ("3", 15))]
         ask = Choose("Snooze it for", lengths, return_takes=True)
@@ -55,10 +50,10 @@ class AlarmActions:
 
     def _alarm(self, what: AlarmAction, minutes: float | None = None) -> None:
         """Act on one line of alarms: on one thing that stands, or on all that are past."""
-        shown = self.acts.screen.shown
+        shown = self.screen.shown
         lines = () if shown is None else (shown.standing if what is AlarmAction.SNOOZED else shown.alarms)
         if not lines:
-            self.acts.screen.say("every alarm is silenced already")
+            self.screen.say("every alarm is silenced already")
             return
 
         def act(place: str) -> None:

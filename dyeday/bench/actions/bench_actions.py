@@ -15,7 +15,7 @@ from dyeday.bench.actions.flag_actions import FlagPages
 from dyeday.bench.actions.hours_actions import HoursActions
 from dyeday.bench.actions.kit_actions import KitActions
 from dyeday.bench.actions.reading_actions import ReadingActions
-from dyeday.bench.actions.recorder import Recorder
+from dyeday.bench.actions.recorder import Actions, Recorder, of_chosen
 from dyeday.bench.actions.watch_actions import WatchActions
 from dyeday.bench.forecast_worker import FAILED
 from dyeday.bench.input.bench_keys import KEYS, Do
@@ -46,13 +46,8 @@ if TYPE_CHECKING:
     from dyeday.bench.actions.plan_actions import PlanActions
 
 
-class BenchActions:
+class BenchActions(Actions):
     """What keys ask and record, where it has no module of its own."""
-
-    def __init__(self, recorder: Recorder) -> None:
-        self.acts = recorder
-        self.screen = recorder.screen
-        self.keeper = recorder.keeper
 
     def advised(self) -> None:
         """Offer what the first line of what is next says; nothing is recorded before the offer is taken."""
@@ -143,12 +138,9 @@ class BenchActions:
                 EventDraft(Load(batches=tuple(batch.no for batch in batches), to=to, why=why, outcome=outcome))
             )
 
-    def note(self) -> None:
+    @of_chosen
+    def note(self, batch: BatchRecord) -> None:
         """Ask for a note on the chosen batch."""
-        batch = self.acts.batch()
-        if batch is None:
-            return
-
         ask = AskText(f"Note on {batch.no}", understand=no_longer_than(LONGEST_NOTE), drafts=self.keeper.drafts)
         self.acts.ask(ask, lambda text: self.acts.record(EventDraft(Noted(note=text), batch.no)))
 
@@ -241,33 +233,23 @@ class BenchActions:
         choose_sheet(self.screen, self.keeper, self.screen.chosen)
 
 
-def _read(acts: Recorder) -> None:
-    if batch := acts.batch():
-        ReadingActions(acts).reading(batch)
-
-
 def _plan(acts: Recorder) -> PlanActions:
     from dyeday.bench.actions.plan_actions import PlanActions
 
     return PlanActions(acts)
 
 
-def _edit(acts: Recorder) -> None:
-    if batch := acts.batch():
-        CorrectActions(acts).edit(batch)
-
-
 ACTIONS: dict[Do, Callable[[Recorder], object]] = {
     Do.ADVISED: lambda acts: BenchActions(acts).advised(),
     Do.GO_ON: lambda acts: BenchActions(acts).go_on(),
-    Do.READING: _read,
+    Do.READING: lambda acts: ReadingActions(acts).reading(),
     Do.MOVE: lambda acts: BenchActions(acts).move(),
     Do.HEAT: lambda acts: KitActions(acts).heat(),
     Do.ACID: lambda acts: KitActions(acts).acid(),
     Do.UNIT: lambda acts: KitActions(acts).unit(),
     Do.COVER: lambda acts: KitActions(acts).cover(),
     Do.KIT: lambda acts: KitActions(acts).kit(),
-    Do.EDIT: _edit,
+    Do.EDIT: lambda acts: CorrectActions(acts).edit(),
     Do.ORDER: lambda acts: CorrectActions(acts).order(),
     Do.TAKE_PLAN: lambda acts: _plan(acts).take_file(),
     Do.PLAN_ORDERS: lambda acts: _plan(acts).orders(),

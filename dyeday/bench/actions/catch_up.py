@@ -7,13 +7,11 @@ from collections.abc import Callable, Sequence
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.events import Key
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from dyeday.bench.actions.recorder import Recorder
-from dyeday.bench.input.key_forwarding import TypedAhead
+from dyeday.bench.actions.recorder import Actions
 from dyeday.bench.prompts.catching_up import Proposal, last_entry_at, proposals
-from dyeday.bench.prompts.prompts import Strip
+from dyeday.bench.prompts.prompts import Question, Strip
 from dyeday.paper.layout.text_page import clip
 from dyeday.paper.local_time import clock_near
 from dyeday.text import harmless
@@ -23,11 +21,8 @@ Taking = Callable[[Proposal, str], str]
 """records a proposal, at a typed time where one was typed; returns what was wrong, empty where it is on record"""
 
 
-class CatchUp(TypedAhead, ModalScreen[None]):
+class CatchUp(Question[None]):
     """``fetch`` gives the proposals there are without those of the batches left out, ``time_of`` the time of one."""
-
-    AUTO_FOCUS = ""
-    BINDINGS = [("escape", "leave", "cancel")]  # noqa: RUF012
 
     def __init__(
         self,
@@ -47,13 +42,7 @@ class CatchUp(TypedAhead, ModalScreen[None]):
             yield Static(id="catch-up-lines")
             yield Static(id="catch-up-keys")
 
-    def on_mount(self) -> None:
-        self._show()
-
-    def on_resize(self) -> None:
-        self._show()
-
-    def _show(self, wrong: str = "") -> None:
+    def show(self, wrong: str = "") -> None:
         width = max(20, self.app.size.width - 2)
         text = Text()
         for n, one in enumerate(self.found):
@@ -87,24 +76,17 @@ class CatchUp(TypedAhead, ModalScreen[None]):
         if not self.found:
             self.dismiss(None)
         else:
-            self._show(wrong)
-
-    def action_leave(self) -> None:
-        self.dismiss(None)
+            self.show(wrong)
 
 
-class CatchUpActions:
+class CatchUpActions(Actions):
     """The page of what probably happened, shown and recorded through `Recorder`."""
-
-    def __init__(self, acts: Recorder) -> None:
-        self.acts = acts
-        self.keeper = acts.keeper
 
     def catch_up(self) -> None:
         """Show what has probably happened since the last entry, to take or leave."""
         since = last_entry_at(self.keeper.day)
         if since is None:
-            self.acts.screen.say("nothing is on record yet: nothing to catch up with")
+            self.screen.say("nothing is on record yet: nothing to catch up with")
             return
         zone = self.keeper.day.plan.session.zone
 
@@ -121,10 +103,10 @@ class CatchUpActions:
             self.keeper.minutes_ago = ago_min
             recorded = self.acts.record(*one.drafts, about=not typed)
             self.keeper.minutes_ago = 0.0
-            return "" if recorded else self.acts.screen.said[0]
+            return "" if recorded else self.screen.said[0]
 
         if not fetch(()):
-            self.acts.screen.say("nothing is missing since the last entry, as far as the plan tells")
+            self.screen.say("nothing is missing since the last entry, as far as the plan tells")
             return
         page = CatchUp(fetch, lambda one: clock_near(one.at.utc, zone, self.keeper.now().utc), take)
-        self.acts.screen.app.push_screen(page)
+        self.screen.app.push_screen(page)

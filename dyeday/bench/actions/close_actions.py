@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from functools import partial
 
-from dyeday.bench.actions.recorder import Recorder
+from dyeday.bench.actions.recorder import Actions
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice
 from dyeday.terms import State
@@ -35,12 +35,8 @@ def _closes(word: str, typed: str) -> str:
     return "close the day"
 
 
-class CloseActions:
+class CloseActions(Actions):
     """The questions of closing and leaving, asked and recorded through `Recorder`."""
-
-    def __init__(self, acts: Recorder) -> None:
-        self.acts = acts
-        self.keeper = acts.keeper
 
     def close_day(self) -> None:
         """Ask whether every heat is off, close the day, and tell what stays where."""
@@ -48,7 +44,7 @@ class CloseActions:
         now = self.keeper.now()
         on = heat_on(live, now)
         if self.keeper.day.closed is not None:
-            self.acts.screen.say("this day is closed already")
+            self.screen.say("this day is closed already")
             return
         count = {0: "No batch is left", 1: "1 batch is left"}.get(len(live), f"{len(live)} batches are left")
         label = f"Is every heat off at the wall? {count} for tomorrow."
@@ -59,13 +55,13 @@ class CloseActions:
             if what and self.acts.record(EventDraft(Closed())):
                 settled = self.keeper.settled
                 if settled is not None and settled.trouble:
-                    self.acts.screen.say(settled.trouble, wrong=True)
+                    self.screen.say(settled.trouble, wrong=True)
                 elif not self.keeper.unsaved:
                     from dyeday.studio.carry_over import stays_lines
 
                     told = settled.lines if settled is not None else ()
-                    self.acts.screen.say("the day is closed; p, then Enter, shows its page, q leaves")
-                    self.acts.screen.bench_app.tell_meanwhile(
+                    self.screen.say("the day is closed; p, then Enter, shows its page, q leaves")
+                    self.screen.bench_app.tell_meanwhile(
                         "The day is closed", [*stays_lines(self.keeper.day, now), *told]
                     )
 
@@ -86,10 +82,10 @@ class CloseActions:
 
         def answered(yes: str) -> None:
             if yes:
-                self.acts.screen.app.exit()
+                self.screen.app.exit()
 
         label = "Leave the bench? Everything is saved; reopen to carry on."
-        is_demo = self.acts.screen.bench_app.is_demo
+        is_demo = self.screen.bench_app.is_demo
         if is_demo:
             label = "Leave the demo? It is deleted; your own days are not touched."
         if not self.keeper.save():

@@ -8,7 +8,7 @@ from typing import Any
 
 from dyeday import units
 from dyeday.bench.actions.hours_actions import HoursActions
-from dyeday.bench.actions.recorder import Recorder
+from dyeday.bench.actions.recorder import Actions, of_chosen
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, pick
 from dyeday.paper.local_time import local
@@ -33,13 +33,10 @@ WITH_A_UNIT = (Load, Moved, Placed, Heated, UnitChanged)
 """events whose unit may have been another"""
 
 
-class CorrectActions:
+class CorrectActions(Actions):
     """The rarer questions of the bench, asked and recorded through `Recorder`."""
 
-    def __init__(self, acts: Recorder) -> None:
-        self.acts = acts
-        self.keeper = acts.keeper
-
+    @of_chosen
     def edit(self, batch: BatchRecord) -> None:
         """Ask what of a batch changes: its tag, count, parts, colourway or dye."""
         choices = [
@@ -121,12 +118,12 @@ class CorrectActions:
             self._tags(others)
 
         label = f"{no} has which tag (Enter: {tag or 'nothing'})"
-        self.acts.screen.app.push_screen(AskText(label, understand=no_longer_than(LONGEST_TAG)), tied)
+        self.screen.app.push_screen(AskText(label, understand=no_longer_than(LONGEST_TAG)), tied)
 
     def _overdye(self, batch: BatchRecord) -> None:
         names = [c.name for c in self.keeper.day.plan.colourways if c.name != batch.colourway.name]
         if not names:
-            self.acts.screen.say("the plan has no other colourway", wrong=True)
+            self.screen.say("the plan has no other colourway", wrong=True)
             return
         label = f"{batch.no} becomes which colourway"
         pick(self.acts.ask, label, names, lambda way: self.acts.record(EventDraft(Overdyed(colourway=way), batch.no)))
@@ -136,7 +133,7 @@ class CorrectActions:
         own = [name for layer in batch.colourway.layers for name in layer.dyes]
         ordered = list(dict.fromkeys([*own, *dyes]))
         if not ordered:
-            self.acts.screen.say("the plan has no dye", wrong=True)
+            self.screen.say("the plan has no dye", wrong=True)
             return
         kind = units.MASS_G if what == "powder" else units.VOLUME_ML
         unit = "g" if what == "powder" else "mL"

@@ -4,44 +4,35 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from dyeday.bench.actions.recorder import Recorder, all_flags
+from dyeday.bench.actions.recorder import Actions, all_flags, of_chosen
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice
-from dyeday.bench.screens.text_screens import BatchPage, FlagsPage, Resolving
+from dyeday.bench.screens.text_screens import BatchPage, BatchSeen, ClearingPage, FlagsPage
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.day.day_state import Day
 from dyeday.track.events.remarks import FlagCleared
 from dyeday.track.flags import USUAL_REASONS, Flag, flag_words
-from dyeday.track.timestamp import Now
 
 
-class FlagPages:
+class FlagPages(Actions):
     """The pages and questions of flags, shown and recorded through `Recorder`."""
 
-    def __init__(self, acts: Recorder) -> None:
-        self.acts = acts
-        self.keeper = acts.keeper
-
-    def of_batch(self) -> None:
+    @of_chosen
+    def of_batch(self, batch: BatchRecord) -> None:
         """Show the chosen batch: its flags, which a digit resolves, and its history."""
-        batch = self.acts.batch()
-        if batch is None:
-            return
 
-        def look() -> tuple[Day, BatchRecord, list[Flag], Now] | None:
+        def look() -> BatchSeen | None:
             now = self.keeper.now()
             current = self.keeper.day.batches.get(batch.no)
-            if current is None:
-                return None
-            return self.keeper.day, current, self.keeper.flags(now).get(batch.no, []), now
+            flags = self.keeper.flags(now).get(batch.no, [])
+            return BatchSeen(self.keeper.day, current, flags, now) if current is not None else None
 
-        self.acts.screen.app.push_screen(BatchPage(look, self._resolving))
+        self.screen.app.push_screen(BatchPage(look, self._resolving))
 
     @property
-    def _resolving(self) -> Callable[[Resolving, Flag], None] | None:
+    def _resolving(self) -> Callable[[ClearingPage, Flag], None] | None:
         return None if self.keeper.watching else self._resolve
 
-    def _resolve(self, page: Resolving, flag: Flag) -> None:
+    def _resolve(self, page: ClearingPage, flag: Flag) -> None:
         question = f"{flag.batch or 'The day'}: clear {flag_words(flag.rule.value)!r}, because"
         choices = [KeyChoice(str(n), reason, reason) for n, reason in enumerate(USUAL_REASONS, 1)]
         choices.append(KeyChoice("0", "", "a reason of your own"))
@@ -72,4 +63,4 @@ class FlagPages:
         def fetch() -> list[Flag]:
             return [flag for flag in all_flags(self.keeper) if flag.cleared is None]
 
-        self.acts.screen.app.push_screen(FlagsPage(fetch, self._resolving))
+        self.screen.app.push_screen(FlagsPage(fetch, self._resolving))

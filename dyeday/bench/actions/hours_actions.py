@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from datetime import datetime
-from typing import TYPE_CHECKING
 
 from dyeday.ahead.brought import brought_text
 from dyeday.ahead.problem_parts.hours import minute
 from dyeday.bench.actions.kit_actions import NO_KIT
+from dyeday.bench.actions.recorder import Actions
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, pick
 from dyeday.paper.local_time import clock_near, local
@@ -27,19 +27,12 @@ from dyeday.track.folding.fold import take
 from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import length_text, whole_min
 
-if TYPE_CHECKING:
-    from dyeday.bench.actions.recorder import Recorder
-
 SPAN_SAMPLE = "such as 15:05-15:40"
 FAILED = "the effect could not be worked out; you can still change it"
 
 
-class HoursActions:
+class HoursActions(Actions):
     """The questions about the day's hours, asked and recorded through `Recorder`."""
-
-    def __init__(self, acts: Recorder) -> None:
-        self.acts = acts
-        self.keeper = acts.keeper
 
     def leaving(self) -> None:
         """Say at once what is on, and ask until when nobody is in the house."""
@@ -128,7 +121,7 @@ class HoursActions:
         if names:
             pick(self.acts.ask, "Out of use, or in use again", names, other)
         else:
-            self.acts.screen.say(NO_KIT, wrong=True)
+            self.screen.say(NO_KIT, wrong=True)
 
     def _aim(self) -> None:
         choices = [KeyChoice(str(n), serves.value, words) for n, (serves, words) in enumerate(AIM_WORDS.items(), 1)]
@@ -175,7 +168,7 @@ class HoursActions:
 
     def shown_if_known(self, body: Body, words: str) -> None:
         """Take a change once what it brings was seen; at once where there is no forecast to show that by."""
-        if self.acts.screen.bench_app.outlook.found is None:
+        if self.screen.bench_app.outlook.found is None:
             self.acts.record(EventDraft(body))
         else:
             self.shown(body, words, lambda: self.acts.record(EventDraft(body)))
@@ -189,7 +182,7 @@ class HoursActions:
             self.acts.ask(question, lambda yes: taken() if yes else None)
 
         if self._work_out(body, ask):
-            self.acts.screen.say(f"{words}: working out the effect")
+            self.screen.say(f"{words}: working out the effect")
         else:
             ask("the forecast is not worked out yet")
 
@@ -198,7 +191,7 @@ class HoursActions:
 
     def _work_out(self, body: Body, then: Callable[[str], object]) -> bool:
         """Call ``then`` with what a change brings, once a thread worked it out; tell whether that can be done."""
-        app, day, now = self.acts.screen.bench_app, self.keeper.day, self.keeper.now()
+        app, day, now = self.screen.bench_app, self.keeper.day, self.keeper.now()
         before, foresee = app.outlook.found, app.outlook.foresee
         if before is None or foresee is None:
             return False

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dyeday.bench.actions.recorder import Recorder
+from dyeday.bench.actions.recorder import Actions, of_chosen
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.load_into import acid_missing, read_acid
 from dyeday.bench.prompts.offer_drafts import acid_draft
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, pick
 from dyeday.terms import Cover, HeatEdge, State, UnitEvent
+from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.kit_events import UnitChanged
 from dyeday.track.events.movements import Covered, Heated, Placed
 
@@ -22,29 +23,21 @@ NO_KIT = "the plan lists no kit"
 UNPLUG = "If it tripped: unplug it with dry hands, do not reset it, have it looked at"
 
 
-class KitActions:
+class KitActions(Actions):
     """The questions about kit and heat, asked and recorded through `Recorder`."""
 
-    def __init__(self, acts: Recorder) -> None:
-        self.acts = acts
-        self.keeper = acts.keeper
-
-    def heat(self) -> None:
+    @of_chosen
+    def heat(self, batch: BatchRecord) -> None:
         """Record that the chosen batch's unit is at full heat."""
-        batch = self.acts.batch()
-        if batch is None:
-            return
         heat = batch.open_heat
         if heat is None:
-            self.acts.screen.say(f"{batch.no} has no heat on", wrong=True)
+            self.screen.say(f"{batch.no} has no heat on", wrong=True)
             return
         self.acts.record(EventDraft(Heated(heat_no=heat.heat_no, edge=HeatEdge.HEAT), batch.no))
 
-    def acid(self) -> None:
+    @of_chosen
+    def acid(self, batch: BatchRecord) -> None:
         """Ask how much acid went in, for the chosen batch or into its bath."""
-        batch = self.acts.batch()
-        if batch is None:
-            return
         day = self.keeper.day
         unit = batch.unit if batch.state in (State.SOAK, State.PAINT, State.FIX) else None
         where = f"into {unit}" if unit else f"in for {batch.no}"
@@ -61,17 +54,15 @@ class KitActions:
         label += f"; the recipe needs another {missing}" if missing else ""
         self.acts.ask(AskText(label, understand=understood), put)
 
-    def unit(self) -> None:
+    @of_chosen
+    def unit(self, batch: BatchRecord) -> None:
         """Ask into which unit the chosen batch moves."""
-        batch = self.acts.batch()
-        if batch is None:
-            return
         names = self.keeper.day.plan.unit_names
         if not names:
-            self.acts.screen.say(NO_KIT, wrong=True)
+            self.screen.say(NO_KIT, wrong=True)
             return
         if batch.open_heat is not None:
-            self.acts.screen.say(f"{batch.no} has heat on: end it first (Space), then move it", wrong=True)
+            self.screen.say(f"{batch.no} has heat on: end it first (Space), then move it", wrong=True)
             return
 
         def placed(unit: str) -> None:
@@ -79,11 +70,9 @@ class KitActions:
 
         pick(self.acts.ask, f"{batch.no} into which unit", names, placed)
 
-    def cover(self) -> None:
+    @of_chosen
+    def cover(self, batch: BatchRecord) -> None:
         """Ask how the chosen batch waits."""
-        batch = self.acts.batch()
-        if batch is None:
-            return
         choices = [KeyChoice(cover.value[0], cover.value, cover.value) for cover in Cover]
         ask = Choose(f"How does {batch.no} wait", choices)
         self.acts.ask(ask, lambda cover: self.acts.record(EventDraft(Covered(cover=Cover(cover)), batch.no)))
@@ -92,7 +81,7 @@ class KitActions:
         """Ask which unit was filled or emptied, broke or works again."""
         names = self.keeper.day.plan.unit_names
         if not names:
-            self.acts.screen.say(NO_KIT, wrong=True)
+            self.screen.say(NO_KIT, wrong=True)
             return
 
         pick(self.acts.ask, "Which unit", names, self.done_with)

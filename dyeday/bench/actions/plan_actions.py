@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from dyeday.bench.actions.hours_actions import HoursActions
-from dyeday.bench.actions.recorder import Recorder
+from dyeday.bench.actions.recorder import Actions
 from dyeday.bench.screens.plan_desk import PlanDesk, desk_of
 from dyeday.bench.screens.plan_orders import PlanScreen
 from dyeday.plan.orders.order_editor import DraftError
@@ -15,12 +15,8 @@ from dyeday.text import counted
 MOST_LISTED = 8
 
 
-class PlanActions:
+class PlanActions(Actions):
     """The keys about the plan file, recorded through `Recorder`."""
-
-    def __init__(self, acts: Recorder) -> None:
-        self.acts = acts
-        self.keeper = acts.keeper
 
     def orders(self) -> None:
         """Show the orders of the plan file that this day was begun from."""
@@ -28,11 +24,9 @@ class PlanActions:
         try:
             desk = desk_of(Path(file.about.source), file.path.parent.parent, self.keeper.now, self.keeper)
         except DraftError as error:
-            self.acts.screen.say(f"{error}; o takes a rush order", wrong=True)
+            self.screen.say(f"{error}; o takes a rush order", wrong=True)
             return
-        self.acts.screen.app.push_screen(
-            PlanScreen(desk, self.acts.screen.bench_app.outlook.foresee, self.acts.screen.paint)
-        )
+        self.screen.app.push_screen(PlanScreen(desk, self.screen.bench_app.outlook.foresee, self.screen.paint))
 
     def take_file(self) -> None:
         """List what changed in the plan file and what that brings, and take it once that was seen."""
@@ -41,10 +35,10 @@ class PlanActions:
         try:
             desk = desk_of(path, file.path.parent.parent, self.keeper.now, self.keeper)
         except DraftError as error:
-            self.acts.screen.say(str(error), wrong=True)
+            self.screen.say(str(error), wrong=True)
             return
         if not desk.is_newer or desk.draft.plan is None:
-            self.acts.screen.say(f"{path.name} has not changed since this day took it")
+            self.screen.say(f"{path.name} has not changed since this day took it")
             return
         changes = differences(desk.taken_before, desk.draft.plan)
         more = len(changes) - MOST_LISTED
@@ -57,7 +51,7 @@ class PlanActions:
         try:
             said = f"{desk.path.name} is taken: {desk.take()}"
         except DraftError as error:
-            self.acts.screen.say(f"{desk.path.name}: {error}", wrong=True)
+            self.screen.say(f"{desk.path.name}: {error}", wrong=True)
         else:
-            self.acts.screen.paint()
-            self.acts.screen.say(said)
+            self.screen.paint()
+            self.screen.say(said)

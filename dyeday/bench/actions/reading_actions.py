@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from dyeday.bench.actions.recorder import Recorder
+from dyeday.bench.actions.recorder import Actions, of_chosen
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.offers import look_places
 from dyeday.bench.prompts.prompts import CHOICE_KEYS, AskText, Choose, KeyChoice
@@ -33,13 +33,10 @@ READING_LABELS = {
 WORD_READINGS = WORDS_OF | {ReadingKind.CLOTH: (*CLOTHS, *reversed(GRADES))}
 
 
-class ReadingActions:
+class ReadingActions(Actions):
     """The questions of a reading, asked and recorded through `Recorder`."""
 
-    def __init__(self, acts: Recorder) -> None:
-        self.acts = acts
-        self.keeper = acts.keeper
-
+    @of_chosen
     def reading(self, batch: BatchRecord) -> None:
         """Ask which reading, then its value."""
         choices = [KeyChoice(key, name.value, READING_WORDS[name]) for key, name in READING_KEYS.items()]

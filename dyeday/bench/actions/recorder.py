@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import wraps
 from typing import TypeVar
 
 from textual.screen import Screen
@@ -18,6 +19,7 @@ from dyeday.track.events.event_text import event_text, new_batches, whose
 from dyeday.track.flags import Flag, flag_words, one_for_each_cause
 
 T = TypeVar("T")
+A = TypeVar("A", bound="Actions")
 Known = tuple[str | None, FlagId]
 """the batch of a flag, None for the whole day, and its rule"""
 
@@ -116,3 +118,24 @@ def _stood(keeper: LiveSession, flag: Flag, before: set[Known]) -> bool:
     record = keeper.day.batches.get(flag.batch or "")
     parent = record.parent if record is not None else None
     return (flag.batch, flag.rule) in before or (parent is not None and (parent, flag.rule) in before)
+
+
+class Actions:
+    """What some keys ask and do, recorded through ``acts``."""
+
+    def __init__(self, acts: Recorder) -> None:
+        self.acts = acts
+        self.screen = acts.screen
+        self.keeper = acts.keeper
+
+
+def of_chosen(action: Callable[[A, BatchRecord], object]) -> Callable[[A], None]:
+    """Have an action of `Actions` called with the chosen batch; where none is chosen, say so."""
+
+    @wraps(action)
+    def with_batch(self: A) -> None:
+        batch = self.acts.batch()
+        if batch is not None:
+            action(self, batch)
+
+    return with_batch

@@ -7,10 +7,10 @@ from itertools import zip_longest
 
 from rich.text import Text
 
-from dyeday.bench.actions.recorder import Recorder
+from dyeday.bench.actions.recorder import Actions
 from dyeday.bench.prompts.prompts import Choose, KeyChoice
 from dyeday.bench.screens.text_screens import Reader
-from dyeday.bench.watch_link import CLOSED, PAGE_WORDS, CannotShowError, WatchPage
+from dyeday.bench.watch_link import CLOSED, PAGE_WORDS, CannotShowError, PhonePage, WatchPage
 from dyeday.paper.layout.text_page import wrap
 
 DARK_ON_LIGHT = "black on bright_white"
@@ -19,17 +19,18 @@ LEAST, GAP = 30, 4
 """columns that the words need beside the code, and what is between and around them"""
 
 
-class WatchActions:
+class WatchActions(Actions):
     """What the key of the page asks and does."""
 
-    def __init__(self, acts: Recorder) -> None:
-        self.acts = acts
-        self.elsewhere = acts.screen.bench_app.elsewhere
+    @property
+    def elsewhere(self) -> PhonePage:
+        """The page for phones, on or off."""
+        return self.screen.bench_app.elsewhere
 
     def watch(self) -> None:
         """Start the page for phones, show its code, or stop it; each is asked first."""
-        if self.acts.keeper.day.closed is not None:
-            self.acts.screen.say(f"{CLOSED}: there is nothing to show on phones", wrong=True)
+        if self.keeper.day.closed is not None:
+            self.screen.say(f"{CLOSED}: there is nothing to show on phones", wrong=True)
         elif self.elsewhere.page is None:
             choices = [
                 KeyChoice("n", "network", "the phones and tablets of this network"),
@@ -48,10 +49,10 @@ class WatchActions:
         try:
             page = self.elsewhere.start(network=network)
         except CannotShowError as error:
-            self.acts.screen.say(str(error), wrong=True)
+            self.screen.say(str(error), wrong=True)
             return
-        self.acts.screen.bench_app.tick()
-        self.acts.screen.say("the page for phones is on; W shows its code again, or switches it off")
+        self.screen.bench_app.tick()
+        self.screen.say("the page for phones is on; W shows its code again, or switches it off")
         self._show_code(page)
 
     def _go_on(self, what: str) -> None:
@@ -59,11 +60,11 @@ class WatchActions:
             self._show_code(self.elsewhere.page)
         else:
             self.elsewhere.stop("it was switched off at the bench")
-            self.acts.screen.paint()
-            self.acts.screen.say("the page for phones is off; its address opens nothing any more")
+            self.screen.paint()
+            self.screen.say("the page for phones is off; its address opens nothing any more")
 
     def _show_code(self, page: WatchPage) -> None:
-        app = self.acts.screen.bench_app
+        app = self.screen.bench_app
         code = [] if app.ascii_only else list(page.code)
         app.push_screen(Reader("A page for phones and tablets", page_text(page.url, code, app.size.width)))
 

@@ -61,8 +61,8 @@ class TypedAhead:
         await super().on_event(event)  # type: ignore[misc]
 
 
-class AsItIs(TypedAhead):
-    """A mixin for screens of what changes beside the keys: shown anew at another size and when something changed."""
+class Drawn(TypedAhead):
+    """A mixin for screens that `show` draws: once they are there, and again at another size."""
 
     def on_mount(self) -> None:
         self.show()
@@ -70,8 +70,12 @@ class AsItIs(TypedAhead):
     def on_resize(self) -> None:
         self.show()
 
+    def show(self) -> None:
+        """Draw things as they are now; each screen says how."""
+
+
+class DrawnEachSecond(Drawn):
+    """A mixin for screens of what also changes beside the keys."""
+
     def ticked(self) -> None:
         self.show()
-
-    def show(self) -> None:
-        """Show things as they are now; each screen says how."""

@@ -7,12 +7,10 @@ from collections.abc import Sequence
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.events import Key
-from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
-from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.prompts.offers import Offer, OfferTaken
-from dyeday.bench.prompts.prompts import DIGITS, Strip
+from dyeday.bench.prompts.prompts import DIGITS, Question, Strip
 from dyeday.bench.widgets.one_line import Field
 from dyeday.paper.layout.text_page import wrap
 from dyeday.terms import State, Water
@@ -22,11 +20,8 @@ LOOKS = (("c", "clear"), ("t", "tinted"), ("o", "coloured"))
 LOOK_KEYS = dict(LOOKS)
 
 
-class OfferPrompt(TypedAhead, ModalScreen[OfferTaken | None]):
-    """The next step of a load: return takes all that is shown; a key each changes a part of it."""
-
-    AUTO_FOCUS = ""
-    BINDINGS = [("escape", "leave", "cancel")]  # noqa: RUF012
+class OfferPrompt(Question[OfferTaken]):
+    """The next step of a load: Enter takes all that is shown; a key each changes a part of it."""
 
     def __init__(self, offer: Offer, earlier: str = "") -> None:
         super().__init__()
@@ -70,13 +65,7 @@ class OfferPrompt(TypedAhead, ModalScreen[OfferTaken | None]):
             yield Field(id="go-on-amount", classes="hidden", select_on_focus=True)
             yield Static(id="go-on-keys")
 
-    def on_mount(self) -> None:
-        self._show()
-
-    def on_resize(self) -> None:
-        self._show()
-
-    def _show(self, wrong: str = "") -> None:
+    def show(self, wrong: str = "") -> None:
         offer = self.offer
         width = max(20, self.app.size.width - 2)
         lines = offer.lines_for(self.unit, self.water, is_tank_filled=self.is_tank_filled)
@@ -137,7 +126,7 @@ class OfferPrompt(TypedAhead, ModalScreen[OfferTaken | None]):
             self._type()
         elif self._changed(said):
             event.stop()
-            self._show()
+            self.show()
 
     def _changed(self, said: str) -> bool:
         """Change the part of the offer whose key was pressed; tell whether there is one."""
@@ -166,12 +155,12 @@ class OfferPrompt(TypedAhead, ModalScreen[OfferTaken | None]):
             in_pot = self.unit if offer.step.to is State.PAINT else None
             self.dismiss(OfferTaken(in_pot, self.amount if in_pot else "", waits=True))
         elif offer.units and self.unit is None:
-            self._show(offer.full_words())
+            self.show(offer.full_words())
         elif offer.may_keep_water(self.unit) and self.water is None:
-            self._show("new water, or kept from the load before? Press n")
+            self.show("new water, or kept from the load before? Press n")
         elif offer.is_tank_short(self.unit) and not self.is_tank_filled and not self.is_short_taken:
             self.is_short_taken = True
-            self._show("the tank is too low for it: f if you fill it now; Enter again starts it anyway")
+            self.show("the tank is too low for it: f if you fill it now; Enter again starts it anyway")
         else:
             lifted = offer.to_lift(self.unit) if self.lifts else ()
             tank = self.is_tank_filled and offer.has_tank(self.unit)
@@ -183,26 +172,26 @@ class OfferPrompt(TypedAhead, ModalScreen[OfferTaken | None]):
         box.remove_class("hidden")
         box.value = self.amount
         box.focus()
-        self._show()
+        self.show()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         event.stop()
         try:
             self.typed_amount = self.offer.read_amount(event.value) if event.value.strip() else ""
         except ValueError as error:
-            self._show(harmless(error))
+            self.show(harmless(error))
             return
         self.typing = False
         event.input.add_class("hidden")
         self.set_focus(None)
-        self._show()
+        self.show()
 
     def action_leave(self) -> None:
         if self.typing:
             self.typing = False
             self.query_one("#go-on-amount", Input).add_class("hidden")
             self.set_focus(None)
-            self._show()
+            self.show()
             return
         self.dismiss(None)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import TypeVar
 
 from rich.cells import cell_len
 from rich.text import Text
@@ -13,7 +14,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from dyeday.bench.input.drafts import Drafts
-from dyeday.bench.input.key_forwarding import TypedAhead
+from dyeday.bench.input.key_forwarding import Drawn
 from dyeday.bench.input.key_lock import WORD
 from dyeday.bench.widgets.one_line import Field
 from dyeday.paper.layout.text_page import pad, wrap
@@ -23,6 +24,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.text import harmless
 from dyeday.track.timestamp import Now
 
+Answer = TypeVar("Answer")
 CHOICE_KEYS = "123456789abcdefghijklmnopqrstuvwxyz"
 """keys for a list of choices, in the order they are offered"""
 DIGITS = CHOICE_KEYS[:9]
@@ -35,13 +37,45 @@ class Strip(Vertical):
     """The strip at the foot that a question stands in."""
 
 
-class AskText(TypedAhead, ModalScreen[str | None]):
+class Question(Drawn, ModalScreen[Answer | None]):
+    """A question at the foot of the screen, dismissed with its answer; by Esc with None."""
+
+    AUTO_FOCUS = ""
+    BINDINGS = [("escape", "leave", "cancel")]  # noqa: RUF012
+
+    def action_leave(self) -> None:
+        self.dismiss(None)
+
+
+class TypedQuestion(Question[Answer]):
+    """A question with a box to type into."""
+
+    AUTO_FOCUS = "Input"
+
+    def on_key(self, event: Key) -> None:
+        """Take keys that were typed before the box had the focus; those it had are not seen here."""
+        box = self.query_one(Input)
+        if event.is_printable and event.character:
+            event.stop()
+            box.insert_text_at_cursor(event.character)
+        elif event.key == "enter":
+            event.stop()
+            self.submit(box.value)
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        event.stop()
+        self.submit(event.value)
+
+    def submit(self, typed: str) -> None:
+        """Answer with what is ``typed``, if that is an answer."""
+        raise NotImplementedError
+
+
+class AskText(TypedQuestion[str]):
     """One line of text. ``understand`` says what was understood, or raises ValueError with what is wrong.
 
     What is half typed is kept under ``question`` in ``drafts`` until it is taken, also when this is left.
     """
-
-    BINDINGS = [("escape", "leave", "cancel")]  # noqa: RUF012
 
     def __init__(
         self,
@@ -68,16 +102,6 @@ class AskText(TypedAhead, ModalScreen[str | None]):
             yield Field(harmless(self.offered), select_on_focus=False, id="ask-input")
             yield Static(Text("Enter: accept, Esc: cancel", style=self.look.quiet), id="ask-understood")
 
-    def on_key(self, event: Key) -> None:
-        """Take keys that were typed before the box had the focus; those it had are not seen here."""
-        box = self.query_one("#ask-input", Input)
-        if event.is_printable and event.character:
-            event.stop()
-            box.insert_text_at_cursor(event.character)
-        elif event.key == "enter":
-            event.stop()
-            self._submit(box.value)
-
     def on_input_changed(self, event: Input.Changed) -> None:
         if self.drafts is not None:
             self.drafts.keep(self.question, event.value)
@@ -101,28 +125,17 @@ class AskText(TypedAhead, ModalScreen[str | None]):
             return False, Text(f"{harmless(error)}   Esc: cancel", style=self.look.flag_style)
         return True, Text(f"understood: {harmless(said)}   Enter: accept, Esc: cancel", style=self.look.quiet)
 
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        self._submit(event.value)
-
-    def _submit(self, value: str) -> None:
-        if not value.strip():
-            self._take(None)
-        elif self.understand is None:
-            self._take(value)
+    def submit(self, typed: str) -> None:
+        good, said = self._understood(typed) if typed.strip() and self.understand is not None else (True, Text())
+        if good:
+            self._take(typed if typed.strip() else None)
         else:
-            good, said = self._understood(value)
-            if good:
-                self._take(value)
-            else:
-                self.query_one("#ask-understood", Static).update(said)
+            self.query_one("#ask-understood", Static).update(said)
 
     def _take(self, value: str | None) -> None:
         if self.drafts is not None:
             self.drafts.keep(self.question, "")
         self.dismiss(value)
-
-    def action_leave(self) -> None:
-        self.dismiss(None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,11 +147,8 @@ class KeyChoice:
     words: str
 
 
-class Choose(TypedAhead, ModalScreen[str | None]):
-    """One key of several; return takes the first where ``return_takes`` it. ``only``: any other letter leaves it."""
-
-    AUTO_FOCUS = ""
-    BINDINGS = [("escape", "leave", "cancel")]  # noqa: RUF012
+class Choose(Question[str]):
+    """One key of several; Enter takes the first where ``return_takes`` it. ``only``: any other letter leaves it."""
 
     def __init__(
         self,
@@ -173,10 +183,7 @@ class Choose(TypedAhead, ModalScreen[str | None]):
             taken = f"Enter: {first}, " if self.return_takes else ""
             yield Static(Text(f"{taken}Esc: cancel", style=self.look.quiet))
 
-    def on_mount(self) -> None:
-        self.query_one("#choose-choices", Static).update(self._laid_out())
-
-    def on_resize(self) -> None:
+    def show(self) -> None:
         self.query_one("#choose-choices", Static).update(self._laid_out())
 
     def _laid_out(self) -> Text:
@@ -213,9 +220,6 @@ class Choose(TypedAhead, ModalScreen[str | None]):
             event.stop()
             self.dismiss(None)
 
-    def action_leave(self) -> None:
-        self.dismiss(None)
-
 
 class KeyLockStrip(ModalScreen[None]):
     """No key reaches it: the app's door keeps them all until the word was typed."""
@@ -235,7 +239,7 @@ class KeyLockStrip(ModalScreen[None]):
 
 
 def pick(
-    ask: Callable[[ModalScreen[str | None], Callable[[str], object]], None],
+    ask: Callable[[Question[str], Callable[[str], object]], None],
     label: str,
     names: Sequence[str],
     done: Callable[[str], object],

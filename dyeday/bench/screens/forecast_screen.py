@@ -18,7 +18,7 @@ from textual.widgets import Static
 
 from dyeday.ahead.forecast import TONIGHT, Forecast
 from dyeday.ahead.what_if import Gain
-from dyeday.bench.input.key_forwarding import AsItIs
+from dyeday.bench.input.key_forwarding import DrawnEachSecond
 from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.bench.looks.themes import ColourDepth, LookStyles
 from dyeday.bench.screens.text_screens import Reader
@@ -66,7 +66,7 @@ OTHER = {
 """the two questions in words, as the lines of the forecast have them"""
 
 
-class ForecastScreen(AsItIs, Reader):
+class ForecastScreen(DrawnEachSecond, Reader):
     """The forecast's screen. ``fetch`` gives the latest forecast, ``record`` stores an entry and says so."""
 
     BINDINGS = [  # noqa: RUF012
@@ -86,7 +86,7 @@ class ForecastScreen(AsItIs, Reader):
         record: Callable[[EventDraft], object],
         gains: Callable[[Day, Now, Forecast, Callable[[], bool]], Iterator[Gain]],
     ) -> None:
-        super().__init__("The rest of the day", Text(""))
+        super().__init__("The rest of the day")
         self.keeper = keeper
         self.fetch = fetch
         self.record = record

@@ -8,7 +8,6 @@ from itertools import zip_longest
 from rich.cells import cell_len
 from rich.text import Text
 from textual.events import Key as Pressed
-from textual.widgets import Static
 
 from dyeday.bench.input.bench_keys import DIGITS_SENTENCE, KEYS, Do
 from dyeday.bench.looks.themes import LookStyles
@@ -24,12 +23,11 @@ class HelpScreen(Reader):
     """The keys and signs; a digit opens a page of `dyeday help`."""
 
     def __init__(self) -> None:
-        super().__init__("Keys of the bench", Text(""))
+        super().__init__("Keys of the bench")
 
     def on_resize(self) -> None:
         """Lay the groups out for this width."""
-        for shown in self.query("#reader-text").results(Static):
-            shown.update(help_text(self.app.size.width - 2, self.look))
+        self.put(None, help_text(self.app.size.width - 2, self.look))
 
     def foot(self) -> list[tuple[str, str]]:
         return [(f"1-{len(PAGES)}", "more help")]
@@ -61,7 +59,7 @@ GROUPS = (
     ),
     ("Alarms", (Do.SILENCE, Do.SNOOZE, Do.SOUND)),
     ("Leave", (Do.CLOSE_DAY, Do.LEAVE, Do.LOCK_KEYS, Do.SUSPEND)),
-)
+)  # fmt: skip
 """titles, and the actions under them; every other one is of every day"""
 COLUMNS = 120
 """cells from which the groups stand in two columns"""

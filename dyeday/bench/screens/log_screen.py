@@ -9,7 +9,7 @@ from textual.app import ComposeResult
 from textual.screen import Screen
 from textual.widgets import Static
 
-from dyeday.bench.input.key_forwarding import AsItIs
+from dyeday.bench.input.key_forwarding import DrawnEachSecond
 from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view.bench_lines import CHOSEN, beside, chosen_style
@@ -25,7 +25,7 @@ WIDE = 120
 CHOOSE, BACK = ("up down", "choose"), ("escape", "back")
 
 
-class LogScreen(AsItIs, Screen[None]):
+class LogScreen(DrawnEachSecond, Screen[None]):
     """The log, newest at the foot. ``void`` and ``correct`` are given the chosen event."""
 
     BINDINGS = [  # noqa: RUF012

@@ -7,13 +7,10 @@ from collections.abc import Sequence
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import Binding
-from textual.events import Key
-from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from dyeday.bench.input.bench_keys import Do
-from dyeday.bench.input.key_forwarding import TypedAhead
-from dyeday.bench.prompts.prompts import Strip
+from dyeday.bench.prompts.prompts import Strip, TypedQuestion
 from dyeday.bench.view.bench_lines import CHOSEN, chosen_style
 from dyeday.bench.widgets.one_line import Field
 from dyeday.paper.layout.text_page import pad
@@ -40,11 +37,10 @@ def matching(entries: Sequence[Entry], text: str) -> list[Entry]:
     return list(dict.fromkeys([*begun, *held]))
 
 
-class Palette(TypedAhead, ModalScreen[Do | None]):
+class Palette(TypedQuestion[Do]):
     """Dismissed with the action chosen."""
 
     BINDINGS = [  # noqa: RUF012
-        Binding("escape", "leave", "cancel"),
         Binding("up", "move(-1)", "up"),
         Binding("down", "move(1)", "down"),
     ]
@@ -61,9 +57,6 @@ class Palette(TypedAhead, ModalScreen[Do | None]):
             yield Field(id="palette-input", select_on_focus=False)
             yield Static(id="palette-found")
             yield Static(id="palette-keys")
-
-    def on_mount(self) -> None:
-        self.show()
 
     def show(self) -> None:
         """Show the entries around the chosen one."""
@@ -83,34 +76,14 @@ class Palette(TypedAhead, ModalScreen[Do | None]):
         place = f"{self.place + 1} of {len(self.found)}: up and down choose, Enter: accept, " if self.found else ""
         self.query_one("#palette-keys", Static).update(Text(f"{place}Esc: cancel", style=self.look.quiet))
 
-    def on_resize(self) -> None:
-        self.show()
-
     def on_input_changed(self, event: Input.Changed) -> None:
         self.found, self.place = matching(self.entries, event.value), 0
         self.show()
 
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        event.stop()
-        self._take()
-
-    def on_key(self, event: Key) -> None:
-        """Take keys that were typed before the box had the focus; those it had are not seen here."""
-        box = self.query_one("#palette-input", Input)
-        if event.is_printable and event.character:
-            event.stop()
-            box.insert_text_at_cursor(event.character)
-        elif event.key == "enter":
-            event.stop()
-            self._take()
-
-    def _take(self) -> None:
+    def submit(self, typed: str) -> None:
         if self.found:
             self.dismiss(self.found[self.place].action)
 
     def action_move(self, step: int) -> None:
         self.place = max(0, min(len(self.found) - 1, self.place + step))
         self.show()
-
-    def action_leave(self) -> None:
-        self.dismiss(None)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from datetime import datetime
 
 from rich.text import Text
 from textual.app import ComposeResult
@@ -12,7 +13,7 @@ from textual.events import Key
 from textual.screen import Screen
 from textual.widgets import Static
 
-from dyeday.bench.input.key_forwarding import AsItIs, TypedAhead
+from dyeday.bench.input.key_forwarding import DrawnEachSecond, TypedAhead
 from dyeday.bench.looks.swatches import colour_words
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.prompts.prompts import DIGITS
@@ -20,6 +21,7 @@ from dyeday.bench.view.bench_lines import beside
 from dyeday.bench.widgets.one_line import Foot
 from dyeday.paper.layout.text_page import wrap
 from dyeday.paper.local_time import clock_near
+from dyeday.quick_dataclass import dataclass
 from dyeday.text import counted, harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
@@ -36,15 +38,27 @@ MOST_CELLS = 100
 """a text is no wider than this: longer lines are hard to follow"""
 
 
-class Scrolled(TypedAhead, Screen[None]):
-    """A heading and a text to scroll through; while there is more below, the foot says so."""
+class Reader(TypedAhead, Screen[None]):
+    """A heading and a text to scroll through, Esc goes back; while there is more below, the foot says so."""
 
     BINDINGS = [  # noqa: RUF012
         Binding("up", "scroll(-1)", "up", show=False),
         Binding("down", "scroll(1)", "more"),
         Binding("pageup", "scroll(-15)", "page up", show=False),
         Binding("pagedown,space", "scroll(15)", "page down", show=False),
+        Binding("escape,q", "back", "back"),
     ]
+
+    def __init__(self, heading: str = "", text: Text | None = None) -> None:
+        super().__init__()
+        self.heading = harmless(heading)
+        self.text = text or Text("")
+
+    def compose(self) -> ComposeResult:
+        yield Static(Text(f" {self.heading}", style="bold"), classes="heading")
+        with VerticalScroll(id="reader", can_focus=False):
+            yield Static(self.text, id="reader-text")
+        yield Foot()
 
     def on_mount(self) -> None:
         for what in ("scroll_y", "virtual_size", "container_size"):
@@ -53,6 +67,14 @@ class Scrolled(TypedAhead, Screen[None]):
 
     def _was_scrolled(self) -> None:
         self.call_after_refresh(self.show_foot)
+
+    def put(self, heading: Text | None, text: Text) -> None:
+        """Show another text, under another ``heading`` where that is given; nothing once the screen is taken down."""
+        for shown in self.query("#reader-text").results(Static):
+            shown.update(text)
+        for shown in [*self.query(".heading").results(Static)][:1]:
+            shown.update(heading or Text(f" {self.heading}", style="bold"))
+        self.show_foot()
 
     def foot(self) -> list[tuple[str, str]]:
         """Return the keys of this screen, beside those that scroll it and the one that leaves it."""
@@ -71,23 +93,6 @@ class Scrolled(TypedAhead, Screen[None]):
         self.dismiss(None)
 
 
-class Reader(Scrolled):
-    """A text to scroll through; escape goes back."""
-
-    BINDINGS = [Binding("escape,q", "back", "back")]  # noqa: RUF012
-
-    def __init__(self, heading: str, text: Text) -> None:
-        super().__init__()
-        self.heading = harmless(heading)
-        self.text = text
-
-    def compose(self) -> ComposeResult:
-        yield Static(Text(f" {self.heading}", style="bold"), classes="heading")
-        with VerticalScroll(id="reader", can_focus=False):
-            yield Static(self.text, id="reader-text")
-        yield Foot()
-
-
 class Meanwhile(Reader):
     """What happened meanwhile; any key closes it and does nothing else."""
 
@@ -98,8 +103,7 @@ class Meanwhile(Reader):
     def add(self, heading: str, text: Text) -> None:
         """Tell what happened since, below what is told already."""
         self.text = Text("\n").join([self.text, Text(f"\n {harmless(heading)}", style="bold"), text])
-        for shown in self.query("#reader-text").results(Static):
-            shown.update(self.text)
+        self.put(None, self.text)
 
     def on_key(self, event: Key) -> None:
         event.stop()
@@ -112,10 +116,10 @@ def lines_text(lines: Sequence[str]) -> Text:
     return Text("\n".join(f" {harmless(line)}" for line in lines))
 
 
-class Resolving(AsItIs, Scrolled):
-    """A page of flags; where ``resolve`` is given, a digit resolves one of ``open_flags``."""
+class ClearingPage(DrawnEachSecond, Reader):
+    """A page of flags; where ``resolve`` is given, a digit clears one of ``open_flags``."""
 
-    def __init__(self, resolve: Callable[[Resolving, Flag], None] | None) -> None:
+    def __init__(self, resolve: Callable[[ClearingPage, Flag], None] | None) -> None:
         super().__init__()
         self.resolve = resolve
         self.open_flags: list[Flag] = []
@@ -131,122 +135,91 @@ class Resolving(AsItIs, Scrolled):
             self.resolve(self, self.open_flags[DIGITS.index(said)])
 
 
-class BatchPage(Resolving):
+@dataclass(frozen=True, slots=True)
+class BatchSeen:
+    """A batch at a moment, with its flags."""
+
+    day: Day
+    batch: BatchRecord
+    flags: Sequence[Flag]
+    now: Now
+
+    def clock(self, moment: datetime) -> str:
+        """Return a moment as "14:20", with its weekday where that is another."""
+        return clock_near(moment, self.day.plan.session.zone, self.now.utc)
+
+
+class BatchPage(ClearingPage):
     """One batch: what is flagged and what to do, then its history."""
 
-    BINDINGS = [Binding("escape,q,f", "back", "back")]  # noqa: RUF012
+    BINDINGS = [Binding("f", "back", "back")]  # noqa: RUF012
 
     def __init__(
-        self,
-        fetch: Callable[[], tuple[Day, BatchRecord, list[Flag], Now] | None],
-        resolve: Callable[[Resolving, Flag], None] | None,
+        self, fetch: Callable[[], BatchSeen | None], resolve: Callable[[ClearingPage, Flag], None] | None
     ) -> None:
-        """``fetch`` gives the batch as it is now, None where striking took it away."""
+        """``fetch`` gives the batch as it is now, None where undoing took it away."""
         super().__init__(resolve)
         self.fetch = fetch
 
-    def compose(self) -> ComposeResult:
-        yield Static(id="batch-heading", classes="heading")
-        with VerticalScroll(id="reader", can_focus=False):
-            yield Static(id="reader-text")
-        yield Foot()
-
     def show(self) -> None:
-        if not self.query("#reader-text"):
-            # Taken down: a last tick came while the app ends.
-            return
-        found = self.fetch()
-        if found is None:
+        seen = self.fetch()
+        if seen is None:
             self.open_flags = []
-            self.query_one("#batch-heading", Static).update(Text(" this batch was undone"))
-            self.query_one("#reader-text", Static).update(Text(""))
-            self.show_foot()
+            self.put(Text(" this batch was undone", style="bold"), Text(""))
             return
-        day, batch, flags, now = found
-        self.open_flags = [flag for flag in flags if flag.cleared is None]
+        batch = seen.batch
+        self.open_flags = [flag for flag in seen.flags if flag.cleared is None]
         heading = (
             f"{batch.no} {batch.colourway.name} on {batch.base.name}, "
             f"{counted(batch.skeins, batch.base.form.value)}: {state_word(batch)}"
         )
         lines = wrap(heading, self.app.size.width - 1, "   ", " ")
-        self.query_one("#batch-heading", Static).update(Text("\n".join(lines), style="bold"))
         width = self.app.size.width - 4
         width = width if width >= WIDE else min(width, MOST_CELLS)
-        text = batch_text(day, batch, flags, now, width, self.look, digits=self.resolve is not None)
-        self.query_one("#reader-text", Static).update(text)
-        self.show_foot()
+        text = batch_text(seen, width, self.look, digits=self.resolve is not None)
+        self.put(Text("\n".join(lines), style="bold"), text)
 
 
-class FlagsPage(Resolving):
+class FlagsPage(ClearingPage):
     """Every open flag of the day. Those about the whole day are cleared here, a batch's on its own page."""
 
-    BINDINGS = [Binding("escape,q,d", "back", "back")]  # noqa: RUF012
+    BINDINGS = [Binding("d", "back", "back")]  # noqa: RUF012
 
-    def __init__(self, fetch: Callable[[], list[Flag]], resolve: Callable[[Resolving, Flag], None] | None) -> None:
+    def __init__(self, fetch: Callable[[], list[Flag]], resolve: Callable[[ClearingPage, Flag], None] | None) -> None:
         super().__init__(resolve)
         self.fetch = fetch
 
-    def compose(self) -> ComposeResult:
-        yield Static(classes="heading", id="flags-heading")
-        with VerticalScroll(id="reader", can_focus=False):
-            yield Static(id="reader-text")
-        yield Foot()
-
     def show(self) -> None:
-        if not self.query("#reader-text"):
-            return
         flags = self.fetch()
         self.open_flags = [flag for flag in flags if flag.batch is None]
         heading = f" Flags of the day: {len(flags) or 'none'}"
-        self.query_one("#flags-heading", Static).update(Text(heading, style="bold"))
         width = self.app.size.width - 4
         text = flags_text(flags, width, self.look, digits=self.resolve is not None)
-        self.query_one("#reader-text", Static).update(text)
-        self.show_foot()
+        self.put(Text(heading, style="bold"), text)
 
 
-def batch_text(
-    day: Day,
-    batch: BatchRecord,
-    flags: Sequence[Flag],
-    now: Now,
-    width: int,
-    look: LookStyles,
-    *,
-    digits: bool = True,
-) -> Text:
+def batch_text(seen: BatchSeen, width: int, look: LookStyles, *, digits: bool = True) -> Text:
     """Return a batch's flags (the open ones numbered), and every event of it, newest last.
 
-    ``digits`` is whether a digit resolves a flag: not on a bench that only watches.
+    ``digits`` is whether a digit clears a flag: not on a bench that only watches.
     """
     if width < WIDE:
-        return Text("\n").join(
-            [_checks(day, batch, flags, now, width, look, digits), _history(day, batch, now, width)]
-        )
+        return Text("\n").join([_checks(seen, width, look, digits), _history(seen, width)])
     half = width // 2 - 2
-    checks = list(_checks(day, batch, flags, now, half, look, digits).split("\n"))
-    history = list(_history(day, batch, now, half).split("\n"))
+    checks, history = (list(text.split("\n")) for text in (_checks(seen, half, look, digits), _history(seen, half)))
     return beside(checks, history, half + 2, max(len(checks), len(history)), look)
 
 
-def _checks(
-    day: Day,
-    batch: BatchRecord,
-    flags: Sequence[Flag],
-    now: Now,
-    width: int,
-    look: LookStyles,
-    digits: bool,
-) -> Text:
+def _checks(seen: BatchSeen, width: int, look: LookStyles, digits: bool) -> Text:
     """Return what is flagged about a batch, what was cleared, its colours and how it is painted."""
-    zone = day.plan.session.zone
+    batch, flags = seen.batch, seen.flags
     text = Text()
     opened = [flag for flag in flags if flag.cleared is None]
     text.append(" To check\n" if opened else " No flags.\n", style="underline" if opened else "")
     for n, flag in enumerate(opened, 1):
         text.append(f" {n} ", style="reverse")
         text.append(f" {flag_words(flag.rule.value)}", style=look.urgent)
-        text.append(f"  since {clock_near(flag.since, zone, now.utc)}\n")
+        text.append(f"  since {seen.clock(flag.since)}\n")
         _paragraph(text, flag.why, width)
         _paragraph(text, f"do: {flag.remedy}", width)
         if flag.evidence:
@@ -267,9 +240,9 @@ def _checks(
     return text
 
 
-def _history(day: Day, batch: BatchRecord, now: Now, width: int) -> Text:
+def _history(seen: BatchSeen, width: int) -> Text:
     """Return every event of a batch, newest last."""
-    zone = day.plan.session.zone
+    day, batch = seen.day, seen.batch
     text = Text(" What happened\n", style="", end="")
     text.stylize("underline")
     lineage = {batch.no, *(no for _, no in batch.earlier_nos)}
@@ -279,9 +252,9 @@ def _history(day: Day, batch: BatchRecord, now: Now, width: int) -> Text:
     for event, entered in sorted(told, key=lambda both: both[0].at):
         struck = event.id in day.void_ids
         mark = "late " if event.is_late else ""
-        line = f"{clock_near(event.at, zone, now.utc):9} {mark}{event_text(event, day)}"
+        line = f"{seen.clock(event.at):9} {mark}{event_text(event, day)}"
         if event != entered and not struck:
-            was = event_text(entered, day) if event.body != entered.body else clock_near(entered.at, zone, now.utc)
+            was = event_text(entered, day) if event.body != entered.body else seen.clock(entered.at)
             line += f"  (corrected, was {was})"
         style = "strike" if struck else ""
         for part in wrap(line + ("  (void)" if struck else ""), width, indent="         ", first=" "):

@@ -6,22 +6,19 @@ from collections.abc import Sequence
 
 from rich.text import Text
 from textual.app import ComposeResult
-from textual.binding import Binding
 from textual.events import Key
-from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from dyeday.bench.input.key_forwarding import TypedAhead
-from dyeday.bench.prompts.prompts import CHOICE_KEYS, Strip
+from dyeday.bench.prompts.prompts import CHOICE_KEYS, Question, Strip
 from dyeday.bench.widgets.choice_list import ChoiceList
 from dyeday.text import harmless
 
 
-class PickScreen(TypedAhead, ModalScreen[int | None]):
+class PickScreen(Question[int]):
     """Dismissed with the place of the line chosen, from 0; a line begins with a block of its ``swatches`` colour."""
 
-    BINDINGS = [Binding("escape", "leave", "cancel")]  # noqa: RUF012
+    AUTO_FOCUS = "OptionList"
 
     def __init__(self, label: str, lines: Sequence[str], swatches: Sequence[str] = ()) -> None:
         super().__init__()
@@ -50,6 +47,3 @@ class PickScreen(TypedAhead, ModalScreen[int | None]):
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         event.stop()
         self.dismiss(event.option_index)
-
-    def action_leave(self) -> None:
-        self.dismiss(None)
