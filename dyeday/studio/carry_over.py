@@ -35,22 +35,20 @@ from dyeday.track.timestamp import NO_END, Now, length_text, minutes
 NEXT_DAY = ", next day"
 
 
-def going_over(day: Day) -> list[BatchRecord]:
-    """Return the batches that hands still have something to do with, in the order of their numbers."""
-    return [*day.unfinished]
-
-
 def stays_lines(day: Day, now: Now) -> list[str]:
     """Return what stays where: skeins on pegs in one line, what cools where, then what waits for hands."""
+    by_place: dict[tuple[State, str | None], list[BatchRecord]] = {}
+    for batch in sorted(day.unfinished, key=lambda batch: batch.state is State.COOL):
+        if batch.state in (State.DRY, State.COOL):
+            by_place.setdefault((batch.state, batch.unit), []).append(batch)
     lines = []
-    live = day.unfinished
-    for unit in dict.fromkeys(batch.unit for batch in live if batch.state == State.DRY):
-        mine = [batch for batch in live if batch.state == State.DRY and batch.unit == unit]
-        pieces = counted(sum(batch.skeins for batch in mine), "piece")
-        lines.append(f"on {unit or 'the pegs'}, drying: {', '.join(b.no for b in mine)} ({pieces})")
-    for unit in dict.fromkeys(batch.unit for batch in live if batch.state == State.COOL):
-        nos = ", ".join(batch.no for batch in live if batch.state == State.COOL and batch.unit == unit)
-        lines.append(f"{f'in {unit}' if unit else 'lifted out'}, cooling overnight: {nos}")
+    for (state, unit), batches in by_place.items():
+        nos = ", ".join(batch.no for batch in batches)
+        if state is State.DRY:
+            pieces = counted(sum(batch.skeins for batch in batches), "piece")
+            lines.append(f"on {unit or 'the pegs'}, drying: {nos} ({pieces})")
+        else:
+            lines.append(f"{f'in {unit}' if unit else 'lifted out'}, cooling overnight: {nos}")
     lines += [
         f"{no} {where}" for no, where in what_stays(day, now) if day.batches[no].state not in (State.DRY, State.COOL)
     ]
@@ -74,7 +72,7 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
     hand, counts = [], dict[OrderKey, int]()
     strays: list[Order] = []
     known = {order.key for order in old.orders}
-    for batch in going_over(day):
+    for batch in day.unfinished:
         mine = [(_order_key(batch, item, known), count) for item, count in batch.shares]
         found = [(key, count) for key, count in mine if key is not None]
         if found:

@@ -21,7 +21,7 @@ from dyeday.plan.writing.plan_text import plan_text
 from dyeday.store import clock
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions, went_over
-from dyeday.studio.carry_over import carried_event, going_over, plan_after, what_stays
+from dyeday.studio.carry_over import carried_event, plan_after, what_stays
 from dyeday.terms import State
 from dyeday.text import FIRST_YEAR, LAST_YEAR, counted, harmless, is_of_these_days
 from dyeday.track.day.day_state import Day, Event
@@ -36,7 +36,7 @@ def carry(args: Namespace) -> int:
     """Write a plan of a session's unfinished batches. Raises Refusal if there are none, or the plan is not valid."""
     at = opened(args, reading=True)
     session, path = at.file.about.id, Path(args.new)
-    if not going_over(at.day):
+    if not at.day.unfinished:
         raise Refusal(f"every batch of {session} is finished: nothing to carry")
     date = _date(args.date, at.day)
     plan, hand = plan_after(at.day, session, date)

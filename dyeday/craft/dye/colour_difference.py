@@ -51,9 +51,9 @@ def _grey_scale_difference(white: Lab, cloth: Lab) -> float:
 
 def _rating(difference: float) -> float:
     """SSR of ISO 105-A04:1989, from memory."""
-    near = 5 - 0.23 * difference
-    far = 6.1 - 1.45 * log(difference) if difference > 0 else near
-    return far if far <= 4 else near
+    small_difference = 5 - 0.23 * difference
+    large_difference = 6.1 - 1.45 * log(difference) if difference > 0 else small_difference
+    return large_difference if large_difference <= 4 else small_difference
 
 
 def _grade(rating: float) -> str:

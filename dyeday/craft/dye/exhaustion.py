@@ -69,12 +69,9 @@ def absorbance(first: float, first_l: float, left: float, left_l: float) -> floa
 
 
 def expected_of_mix(dyes: Sequence[tuple[float, float]]) -> float:
-    """Return the exhaustion to expect of several dyes together, percent: each by its weight.
+    """Return the exhaustion to expect of several dyes together, percent, from pairs of (weight, its own percent).
 
     Raises RefusedError where a weight is negative, an expected value lies outside 0-100, or nothing weighs anything.
-
-    Args:
-        dyes: pairs of the dye's weight (any one unit) and its own expected exhaustion in percent.
     """
     total = sum(not_negative(weight, "a dye's weight") for weight, _ in dyes)
     if not total > 0:

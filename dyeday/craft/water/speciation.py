@@ -54,6 +54,7 @@ def speciate(
     c3 = c2 * k.citric_3 * two / three
     whole = h * h * h + c1 * h * h + c2 * h + c3
     cit1, cit2, cit3 = c1 * h * h / whole, c2 * h / whole, c3 / whole
+    # Calcium bound by citrate with 0, 1 and 2 protons, per free calcium; `pull` is all of it.
     ca0 = k.ca_citrate * two * three / one * cit3
     ca1 = k.ca_h_citrate * two * three * h * cit3
     ca2 = k.ca_h2_citrate * two * three * h * h / one * cit3

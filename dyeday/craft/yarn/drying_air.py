@@ -28,18 +28,9 @@ STANDARD_HUMIDITY_PCT = 65.0
 """Humidity of the standard air that regains are stated for (20 °C, ISO 139)."""
 
 MERINO_REGAIN = (
-    (0.0, 0.0),
-    (10.0, 4.7),
-    (20.0, 7.0),
-    (30.0, 8.9),
-    (40.0, 10.8),
-    (50.0, 12.8),
-    (60.0, 14.9),
-    (70.0, 17.2),
-    (80.0, 19.9),
-    (90.0, 23.4),
-    (100.0, 33.0),
-)
+    (0.0, 0.0), (10.0, 4.7), (20.0, 7.0), (30.0, 8.9), (40.0, 10.8), (50.0, 12.8), (60.0, 14.9), (70.0, 17.2),
+    (80.0, 19.9), (90.0, 23.4), (100.0, 33.0),
+)  # fmt: skip
 """Humidity in % to the regain of a merino skein in %: ASHRAE Fundamentals, hygroscopic materials, and wool's
 saturation at 100 %, all from memory. Only the shape is used, for every fibre."""
 
@@ -49,8 +40,8 @@ def saturation_kpa(celsius: float) -> float:
 
     Raises RefusedError where the temperature is outside 0-60 °C.
     """
-    at = between(celsius, 0, 60, "the air in °C")
-    return 0.6108 * exp(17.27 * at / (at + 237.3))
+    air_c = between(celsius, 0, 60, "the air in °C")
+    return 0.6108 * exp(17.27 * air_c / (air_c + 237.3))
 
 
 def wet_bulb_c(air_c: float, humidity_pct: float) -> float:

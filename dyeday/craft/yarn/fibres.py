@@ -88,20 +88,10 @@ FIBRES: dict[str, Fibre] = {fibre.name: fibre for fibre in _KNOWN}
 """Every fibre known, by the name a plan gives it."""
 
 _OTHER_NAMES = {
-    "polyamide": "nylon",
-    "superwash": "superwash wool",
-    "lambswool": "wool",
-    "kid mohair": "mohair",
-    "baby alpaca": "alpaca",
-    "suri alpaca": "alpaca",
-    "extrafine merino": "merino",
-    "mulberry silk": "silk",
-    "tussah": "silk",
-    "tussah silk": "silk",
-    "flax": "linen",
-    "rayon": "viscose",
-    "spandex": "elastane",
-}
+    "polyamide": "nylon", "superwash": "superwash wool", "lambswool": "wool", "kid mohair": "mohair",
+    "baby alpaca": "alpaca", "suri alpaca": "alpaca", "extrafine merino": "merino", "mulberry silk": "silk",
+    "tussah": "silk", "tussah silk": "silk", "flax": "linen", "rayon": "viscose", "spandex": "elastane",
+}  # fmt: skip
 
 _BREEDS = frozenset((
     "bfl", "bluefaced leicester", "blue faced leicester", "border leicester", "corriedale", "cheviot", "falkland",

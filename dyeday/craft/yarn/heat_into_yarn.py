@@ -20,14 +20,8 @@ MICROWAVE_COUPLING = 0.6
 """Share of a microwave's rated output a small wet load takes. Common practice, no source."""
 
 _WATER_KJ_PER_KG_K = (
-    4.2190737,
-    -3.3504111e-3,
-    1.2273965e-4,
-    -2.668331e-6,
-    3.5052589e-8,
-    -2.3903814e-10,
-    6.5886296e-13,
-)
+    4.2190737, -3.3504111e-3, 1.2273965e-4, -2.668331e-6, 3.5052589e-8, -2.3903814e-10, 6.5886296e-13,
+)  # fmt: skip
 """Powers of °C, fitted to IAPWS-IF97 at 101.325 kPa within 0.0003 from 0 to 100 °C."""
 
 _LATENT_KJ_PER_KG = (2500.917, -2.3739615, 5.1165004e-4, -1.2141968e-5)
@@ -52,14 +46,11 @@ def latent_kj_per_kg(celsius: float) -> float:
 
 
 def boils_c(altitude_m: float) -> float:
-    """Return where water boils at an altitude, °C: what steam and a simmering pot can reach there.
+    """Return where water boils at -500 to 5000 m above the sea, °C: what steam and a simmering pot can reach.
 
     Pressure of the standard atmosphere (ISO 2533:1975), and Antoine's equation for water from 1 to 100 °C,
     log₁₀ p/mmHg = 8.07131 − 1730.63 / (233.426 + T), both from memory; within 0.1 °C of IAPWS-IF97.
     Raises RefusedError where the altitude is out of range.
-
-    Args:
-        altitude_m: above the sea, -500 to 5000 m.
     """
     above_m = between(altitude_m, -500, 5000, "the altitude in m")
     mmhg = 760 * (1 - 2.25577e-5 * above_m) ** 5.25588
@@ -69,8 +60,7 @@ def boils_c(altitude_m: float) -> float:
 def wet_yarn_kj(dry_g: float, water_g: float, from_c: float, to_c: float) -> float:
     """Return the heat that warms wet yarn, kJ: the fibre's, all as wool, and the water's.
 
-    Raises RefusedError where a weight is negative, the end is cooler than the start, or a temperature outside 0-100
-    °C.
+    Raises RefusedError where a weight is negative, the end is cooler than the start, or one is outside 0-100 °C.
     """
     if to_c < from_c:
         raise RefusedError(f"{to_c:g} °C is cooler than {from_c:g} °C; heating goes upward")
@@ -119,13 +109,8 @@ def energy_kwh(input_w: float, minutes: float) -> float:
 def warm_up_min(power_w: float, water_l: float, *, from_c: float = 15.0, to_c: float = 100.0) -> float:
     """Return the minutes a steamer or pot needs to bring its water to heat; a litre is taken as a kilogram.
 
+    ``from_c`` is a tap's where not given (common practice, no source); ``to_c`` is at most 100 °C.
     Raises RefusedError where a value is out of its range.
-
-    Args:
-        power_w: input, W.
-        water_l: in it, L.
-        from_c: start, °C; a tap's 15 where not said (common practice, no source).
-        to_c: end, °C, at most 100.
     """
     return wet_yarn_kj(0, 1000 * water_l, from_c, to_c) / _kw(power_w) / 60
 
@@ -142,10 +127,6 @@ def tank_lasts_min(tank_l: float, power_w: float) -> float:
     """Return the minutes a tank boils before it is dry, with all its power making steam.
 
     Raises RefusedError where a value is out of its range.
-
-    Args:
-        tank_l: the fill, L.
-        power_w: input, W.
     """
     return positive(tank_l, "the tank in L") / evaporation_kg_h(power_w) * 60
 

@@ -16,22 +16,11 @@ Own = Mapping[str, Callable[[Table, dict[str, Any]], dict[str, Any]]]
 """by field, what reads it and those that belong to it, given the fields before"""
 
 UNITS = {
-    "g": units.MASS_G,
-    "mL": units.VOLUME_ML,
-    "L": units.VOLUME_L,
-    "mm": units.LENGTH_MM,
-    "m": units.LENGTH_M,
-    "min": units.TIME_MIN,
-    "h": units.TIME_H,
-    "°C": units.TEMPERATURE_C,
-    "°C apart": units.DIFFERENCE_C,
-    "mg/L": units.WATER_MG_L,
-    "W": units.POWER_W,
-    "V": units.VOLTS,
-    "A": units.AMPS,
-    "%": units.PERCENT,
+    "g": units.MASS_G, "mL": units.VOLUME_ML, "L": units.VOLUME_L, "mm": units.LENGTH_MM, "m": units.LENGTH_M,
+    "min": units.TIME_MIN, "h": units.TIME_H, "°C": units.TEMPERATURE_C, "°C apart": units.DIFFERENCE_C,
+    "mg/L": units.WATER_MG_L, "W": units.POWER_W, "V": units.VOLTS, "A": units.AMPS, "%": units.PERCENT,
     "% w/v": units.STRENGTH_PCT,
-}
+}  # fmt: skip
 """what a key may be in"""
 
 

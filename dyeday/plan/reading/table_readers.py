@@ -23,20 +23,15 @@ from dyeday.units import MASS_G, STRENGTH_PCT, VOLUME_ML
 def kit_of(t: Table, circuits: Collection[str]) -> Kit:
     """Return a ``[[kit]]`` table's kit; ``circuits`` are the names it may be plugged into."""
 
-    def circuit(t: Table, _: object) -> dict[str, Any]:
-        return {"circuit": _circuit(t, circuits)}
-
-    kit = made(t, Kit, {"holds_skeins": _holds, "circuit": circuit, "down": _down})
+    own: Own = {
+        "holds_skeins": _holds,
+        "circuit": lambda t, _: {"circuit": _named(t, "circuit", circuits, required=False) or None},
+        "down": _down,
+    }
+    kit = made(t, Kit, own)
     if kit.output_w is not None and kit.power_w is not None and kit.output_w > kit.power_w:
         t.problem("output", "a microwave gives less than it draws", "write power as the input on its nameplate")
     return kit
-
-
-def _circuit(t: Table, circuits: Collection[str]) -> str | None:
-    circuit = t.text("circuit") or None
-    if circuit is not None and undefined(circuit, circuits):
-        t.problem("circuit", f"no [[circuit]] is called {brief(circuit)}", near(circuit, circuits))
-    return circuit
 
 
 def _down(t: Table, kit: Mapping[str, Any]) -> dict[str, tuple[str, ...]]:
@@ -174,16 +169,20 @@ def order_of(t: Table, colourways: Collection[str], bases: Collection[str]) -> O
     return made(t, Order, own)
 
 
-def _named(t: Table, key: str, known: Collection[str]) -> str:
-    name = t.text(key, required=True)
+def _named(t: Table, key: str, known: Collection[str], *, required: bool = True, verb: str = "is called") -> str:
+    name = t.text(key, required=required)
     if name and undefined(name, known):
-        t.problem(key, f"no [[{key}]] is called {brief(name)}", near(name, known))
+        t.problem(key, f"no [[{key}]] {verb} {brief(name)}", near(name, known))
     return name
 
 
 def hand_batch_of(t: Table, items: Collection[str]) -> HandBatch:
     """Return a ``[[batch]]`` table's batch; ``items`` are the orders' items."""
-    own: Own = {"no": _no, "order": lambda t, _: {"order": _item(t, items)}, "colourway": _of_order}
+    own: Own = {
+        "no": _no,
+        "order": lambda t, _: {"order": _named(t, "order", items, required=False, verb="has the item") or None},
+        "colourway": _of_order,
+    }
     batch = HandBatch(**values_of(t, HandBatch, own))
     if batch.order is not None and not t.has("skeins"):
         t.lacks("skeins", "this batch names an order but no skeins", "add skeins = 3")
@@ -203,13 +202,6 @@ def hand_batch_of(t: Table, items: Collection[str]) -> HandBatch:
 def _of_order(t: Table, batch: Mapping[str, Any]) -> dict[str, str]:
     """Return colourway and base, for orders that share their item; empty where the batch names no order."""
     return {key: t.text(key) if batch["order"] is not None else "" for key in ("colourway", "base")}
-
-
-def _item(t: Table, items: Collection[str]) -> str | None:
-    order = t.text("order") or None
-    if order is not None and undefined(order, items):
-        t.problem("order", f"no [[order]] has the item {brief(order)}", near(order, items))
-    return order
 
 
 def _no(t: Table, _: object) -> dict[str, str | None]:

@@ -121,17 +121,14 @@ def _batch(
 
 def _dyes(day: Day, batch: BatchRecord) -> Iterator[LotDye]:
     """Yield each dye of the layers that were put on, and each other that was recorded as used."""
-    grams: dict[str, float] = {}
-    solution: dict[str, float] = {}
     put_on = {painted.layer for painted in batch.painted}
-    for amount in planned_dyes(day.plan, batch.colourway, batch.wof_g):
-        if amount.layer in put_on:
-            grams[amount.dye] = grams.get(amount.dye, 0.0) + amount.powder_g
-            solution[amount.dye] = solution.get(amount.dye, 0.0) + (amount.solution_ml or 0.0)
+    planned = [dye for dye in planned_dyes(day.plan, batch.colourway, batch.wof_g) if dye.layer in put_on]
     used, powder, left = (_own_amounts(day, batch, name) for name in ("used_ml", "powder_g", "left_over_ml"))
-    for dye in dict.fromkeys((*grams, *used, *powder, *left)):
-        used_ml = used.get(dye, 0.0) - left.get(dye, 0.0) if dye in used or dye in left else None
-        yield LotDye(dye, grams.get(dye, 0.0), solution.get(dye, 0.0), used_ml, powder.get(dye))
+    for name in dict.fromkeys((*(dye.dye for dye in planned), *used, *powder, *left)):
+        recipe = [dye for dye in planned if dye.dye == name]
+        recipe_g, recipe_ml = sum(dye.powder_g for dye in recipe), sum(dye.solution_ml or 0.0 for dye in recipe)
+        used_ml = used.get(name, 0.0) - left.get(name, 0.0) if name in used or name in left else None
+        yield LotDye(name, recipe_g, recipe_ml, used_ml, powder.get(name))
 
 
 def _own_amounts(day: Day, batch: BatchRecord, name: str) -> dict[str, float]:

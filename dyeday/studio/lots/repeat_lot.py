@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from datetime import date as Date  # noqa: N812 - as in the model
 
 from dyeday.craft.dye.measuring import figure
 from dyeday.plan.amounts import planned_dyes
+from dyeday.plan.library import bare
 from dyeday.plan.model import Acid, Base, Batch, Colourway, Dye, Order, Plan, Session, Water
 from dyeday.plan.weigh_out import weigh_batch
 from dyeday.plan.writing.plan_text import item_text
@@ -66,9 +67,12 @@ def again(lot: Lot, today: Plan | None, shelf: Shelf, skeins: int | None = None)
     item = _fresh(f"{lot.colourway.name} again, lot {lot.number}", taken)
     order = Order(item=item, colourway=colourway.name, base=base.name, skeins=count)
     then = _as_plan(lot.water, lot.acid, lot.base, lot.dyes, lot.colourway, today)
-    now = then if today is None else _today(today, lot, base, colourway)
-    weighed_then = weigh_batch(then, _batch(lot.colourway.name, lot.base.name, count))
-    weighed_now = weigh_batch(now, _batch(colourway.name, base.name, count))
+    now = then
+    if today is not None:
+        dyes = tuple(today.dye(dye.name) or dye for dye in lot.dyes)
+        now = _as_plan(today.water, today.acid, base, dyes, colourway, today)
+    weighed_then = weigh_batch(then, Batch("01", lot.colourway.name, lot.base.name, count))
+    weighed_now = weigh_batch(now, Batch("01", colourway.name, base.name, count))
     acids = [
         sum(dose.amount for dose in weighed.doses) if weighed.doses else None
         for weighed in (weighed_then, weighed_now)
@@ -83,10 +87,6 @@ def again(lot: Lot, today: Plan | None, shelf: Shelf, skeins: int | None = None)
         differs=tuple(differs(lot, today, shelf, base, acids)) if today is not None else (),
         reminders=tuple(_reminders(lot)),
     )
-
-
-def _batch(colourway: str, base: str, skeins: int) -> Batch:
-    return Batch("01", colourway, base, skeins)
 
 
 def _fresh(name: str, taken: list[str]) -> str:
@@ -104,19 +104,15 @@ def _definitions(lot: Lot, today: Plan | None) -> tuple[list[tuple[str, str]], C
     bases = {item.name: item for item in today.bases} if today else {}
     dyes = {item.name for item in today.dyes} if today else set()
     if today is not None:
-        defined += [(f"dye {dye.name}", item_text(_without_stock(dye))) for dye in lot.dyes if dye.name not in dyes]
+        defined += [(f"dye {dye.name}", item_text(bare(dye))) for dye in lot.dyes if dye.name not in dyes]
         if lot.base.name not in bases:
-            defined.append((f"base {lot.base.name}", item_text(replace(lot.base, on_hand=None))))
+            defined.append((f"base {lot.base.name}", item_text(bare(lot.base))))
     colourway = lot.colourway
     if colourways.get(colourway.name) != colourway:
         if colourway.name in colourways:
             colourway = replace(colourway, name=_fresh(f"{colourway.name}, lot {lot.number}", list(colourways)))
         defined.append((f"colourway {colourway.name}", item_text(colourway)))
     return defined, colourway, bases.get(lot.base.name, lot.base)
-
-
-def _without_stock(dye: Dye) -> Dye:
-    return replace(dye, on_hand_g=None, bottle_ml=0.0, bottle_pct=None, bottle_made=None)
 
 
 def _as_plan(
@@ -128,31 +124,26 @@ def _as_plan(
     return replace(plan, orders=(), batches=())
 
 
-def _today(today: Plan, lot: Lot, base: Base, colourway: Colourway) -> Plan:
-    dyes = tuple(today.dye(dye.name) or dye for dye in lot.dyes)
-    return _as_plan(today.water, today.acid, base, dyes, colourway, today)
-
-
 def _dyes(lot: Lot, now: Plan, colourway: Colourway, base: Base, skeins: int) -> Iterator[DyeAgain]:
-    sums: dict[str, list[float]] = {}
-    used: dict[str, list[float | None]] = {}
-    for batch in lot.batches:
-        for dye in batch.dyes:
-            mine = sums.setdefault(dye.dye, [0.0, 0.0])
-            mine[0] += dye.recipe_g
-            mine[1] += dye.recipe_ml
-            seen = used.setdefault(dye.dye, [None, None])
-            for place, amount in enumerate((dye.used_ml, dye.used_g)):
-                if amount is not None:
-                    seen[place] = (seen[place] or 0.0) + amount
-    today: dict[str, list[float]] = {}
-    for planned in planned_dyes(now, colourway, skeins * base.skein_g):
-        mine = today.setdefault(planned.dye, [0.0, 0.0])
-        mine[0] += planned.powder_g
-        mine[1] += planned.solution_ml or 0.0
-    for name in dict.fromkeys((*today, *sums)):
-        then, seen, wants = sums.get(name, [0.0, 0.0]), used.get(name, [None, None]), today.get(name, [0.0, 0.0])
-        yield DyeAgain(name, then[0], then[1], seen[0], seen[1], wants[0], wants[1])
+    recorded = [dye for batch in lot.batches for dye in batch.dyes]
+    planned = planned_dyes(now, colourway, skeins * base.skein_g)
+    for name in dict.fromkeys((*(dye.dye for dye in planned), *(dye.dye for dye in recorded))):
+        then = [dye for dye in recorded if dye.dye == name]
+        today = [dye for dye in planned if dye.dye == name]
+        yield DyeAgain(
+            dye=name,
+            then_g=sum(dye.recipe_g for dye in then),
+            then_ml=sum(dye.recipe_ml for dye in then),
+            used_ml=_sum_known(dye.used_ml for dye in then),
+            used_g=_sum_known(dye.used_g for dye in then),
+            now_g=sum(dye.powder_g for dye in today),
+            now_ml=sum(dye.solution_ml or 0.0 for dye in today),
+        )
+
+
+def _sum_known(amounts: Iterable[float | None]) -> float | None:
+    known = [amount for amount in amounts if amount is not None]
+    return sum(known) if known else None
 
 
 def _reminders(lot: Lot) -> Iterator[str]:

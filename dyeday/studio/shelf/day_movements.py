@@ -9,11 +9,12 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from datetime import date as Date  # noqa: N812 - the field is called date
+from typing import TypeVar
 
 from dyeday.craft.dye.measuring import figure
 from dyeday.craft.errors import above
 from dyeday.plan.doses import layer_dose, soak_dose
-from dyeday.plan.model import Dye, Plan
+from dyeday.plan.model import Acid, Base, Dye, Extra, Plan
 from dyeday.studio.shelf.movements import CARRIED_OVER, Move, Shelf, bottle_name, counting, outlook, shelf_of
 from dyeday.terms import AcidPlace, MoveKind, State, StockKind
 from dyeday.track.day.batch_record import BatchRecord
@@ -45,6 +46,7 @@ def moves_of_day(day: Day, session: str, shelf: Shelf, at: datetime, new_id: Cal
     return [replace(move, id=new_id(), at=at, session=session) for move in found]
 
 
+T = TypeVar("T", Acid, Base, Extra)
 _NEVER = datetime.min.replace(tzinfo=UTC)
 
 
@@ -175,23 +177,17 @@ def on_shelf(plan: Plan, shelf: Shelf) -> Plan:
 
     A plan that names a bottle keeps it; else the shelf's oldest bottles of one strength stand in for one.
     """
-    acid = plan.acid
-    if acid.on_hand is None:
-        acid = replace(acid, on_hand=_at_least_none(shelf.amount(StockKind.ACID, acid.name)))
+
+    def stocked(item: T, thing: StockKind) -> T:
+        there = item.on_hand is not None
+        return item if there else replace(item, on_hand=_at_least_none(shelf.amount(thing, item.name)))
+
     return replace(
         plan,
-        acid=acid,
+        acid=stocked(plan.acid, StockKind.ACID),
         dyes=tuple(_dye_on_shelf(dye, shelf) for dye in plan.dyes),
-        bases=tuple(
-            base
-            if base.on_hand is not None
-            else replace(base, on_hand=_at_least_none(shelf.amount(StockKind.YARN, base.name)))
-            for base in plan.bases
-        ),
-        extras=tuple(
-            e if e.on_hand is not None else replace(e, on_hand=_at_least_none(shelf.amount(StockKind.EXTRA, e.name)))
-            for e in plan.extras
-        ),
+        bases=tuple(stocked(base, StockKind.YARN) for base in plan.bases),
+        extras=tuple(stocked(extra, StockKind.EXTRA) for extra in plan.extras),
     )
 
 

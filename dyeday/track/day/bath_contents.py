@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 from enum import IntEnum
+from typing import NamedTuple
 
 from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.doses import Dose, acid_parts, fibre_takes_least, full_dose, in_parts, soak_l, to_pour
@@ -50,7 +51,7 @@ def bath_l(day: Day, batch: BatchRecord, others: Sequence[BatchRecord], stay: St
     litres = recorded_l(day, place.unit, stay.since, stay.until or until) if place is not None else None
     if litres is not None:
         return litres
-    kept = [left_for(day, bath, batch, end)[0] for bath, end in baths_of_stay(day, batch, stay, until)]
+    kept = [left_for(day, bath, batch, end).litres for bath, end in baths_of_stay(day, batch, stay, until)]
     return max([wants, *kept])
 
 
@@ -83,44 +84,66 @@ def taken_before(day: Day, batch: BatchRecord, stay: Stay, until: Now) -> float:
     gone = 0.0
     for bath, end in baths_of_stay(day, batch, stay, until):
         put_in = sum(put.amount_of(day.plan.acid) for put in bath.acids_by(end))
-        gone += put_in - left_for(day, bath, batch, end)[1]
+        gone += put_in - left_for(day, bath, batch, end).acid
     return gone
 
 
-def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Now) -> tuple[float, float]:
-    """Return (L, acid in mL or g) in a bath by ``until`` for a batch, or (None) for the load after the last.
+class _Change(IntEnum):
+    """What happens to a bath, in the order in which it does at one moment."""
 
-    What came after those before it had left is all there; of what was there before, they took their part. The water
-    is what each load wants (`own_bath_l`), topped up for it.
+    LEAVES = 0
+    ACID = 1
+    COMES = 2
+
+
+class BathLeft(NamedTuple):
+    """What a bath holds: water in L, acid in mL or g."""
+
+    litres: float
+    acid: float
+
+
+class _EarlierLoad(NamedTuple):
+    own_l: float
+    """water it has where it is alone"""
+    fibre_takes: float
+    """acid, mL or g"""
+    carried_l: float
+    """water that its yarn takes out"""
+
+
+def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Now) -> BathLeft:
+    """Return what is in a bath by ``until`` for a batch, or (None) for the load after the last.
+
+    Acid that came after earlier loads had left is all there; of what was there before, their fibre took a part and
+    their yarn carried some away. The water is what each load has (`own_bath_l`), topped up for it.
     """
     line = day.line_of(batch) if batch is not None else ()
     came = next((at.utc for no, at in bath.loads if no in line), until.utc)
-    changes: list[tuple[datetime, _Change, float, BatchRecord | None]] = [
-        (put.at.utc, _Change.ACID, put.amount_of(day.plan.acid), None) for put in bath.acids_by(until)
+    changes: list[tuple[datetime, _Change, _EarlierLoad | float]] = [
+        (put.at.utc, _Change.ACID, put.amount_of(day.plan.acid)) for put in bath.acids_by(until)
     ]
-    came_in: dict[str, datetime] = {}
     for no, at in bath.loads:
-        for other in day.live:
+        for other in day.live if at.utc < came else ():
             left = _gone_from(other, at)
-            if no in day.line_of(other) and at.utc < came and (left is None or left.utc > at.utc):
-                came_in.setdefault(other.no, at.utc)
-                changes.append((at.utc, _Change.COMES, 0.0, other))
-                changes += [(left.utc, _Change.LEAVES, 0.0, other)] if left is not None and left.utc <= came else []
-    litres = acid = wants_l = takes = 0.0  # wants, takes: of what is inside, and with its fibre
-    for _, change, amount, other_or_none in sorted(changes, key=lambda one: one[:2]):
-        acid += amount
-        if other_or_none is None:
-            continue
-        took = fibre_takes_least(day.plan, other_or_none.wof_g, other_or_none.base, other_or_none.current_layer)
-        own_l = own_bath_l(other_or_none, *_when_in(other_or_none, came_in[other_or_none.no]))
-        if change is _Change.COMES:
-            wants_l, takes = wants_l + own_l, takes + took
-            litres = max(litres, wants_l)
+            if no in day.line_of(other) and (left is None or left.utc > at.utc):
+                takes = fibre_takes_least(day.plan, other.wof_g, other.base, other.current_layer)
+                own_l = own_bath_l(other, *_when_in(other, at.utc))
+                load = _EarlierLoad(own_l, takes, CARRIED_L_PER_KG * other.wof_g / 1000)
+                changes.append((at.utc, _Change.COMES, load))
+                changes += [(left.utc, _Change.LEAVES, load)] if left is not None and left.utc <= came else []
+    litres = acid = inside_l = inside_take = 0.0  # inside_…: of the loads that are in it
+    for _, change, what in sorted(changes, key=lambda one: one[:2]):
+        if not isinstance(what, _EarlierLoad):
+            acid += what
+        elif change is _Change.COMES:
+            inside_l, inside_take = inside_l + what.own_l, inside_take + what.fibre_takes
+            litres = max(litres, inside_l)
         else:
-            carried_l = CARRIED_L_PER_KG * other_or_none.wof_g / 1000
-            acid = max(0.0, acid - took - max(0.0, acid - takes) * carried_l / litres)
-            wants_l, takes, litres = wants_l - own_l, takes - took, litres - carried_l
-    return litres, acid
+            acid = max(0.0, acid - what.fibre_takes - max(0.0, acid - inside_take) * what.carried_l / litres)
+            inside_l, inside_take = inside_l - what.own_l, inside_take - what.fibre_takes
+            litres -= what.carried_l
+    return BathLeft(litres, acid)
 
 
 def left_by_others(day: Day, batch: BatchRecord) -> tuple[float, list[AcidIn]]:
@@ -140,7 +163,7 @@ def left_by_others(day: Day, batch: BatchRecord) -> tuple[float, list[AcidIn]]:
                 continue
             seen.add(id(bath))
             own = sum(put.amount_of(day.plan.acid) for put in bath.acids_by(came) if put not in before)
-            left += max(0.0, left_for(day, bath, batch, came)[1] - own)
+            left += max(0.0, left_for(day, bath, batch, came).acid - own)
             theirs += before
     return left, theirs
 
@@ -149,14 +172,6 @@ def _when_in(batch: BatchRecord, moment: datetime) -> tuple[State, Layer]:
     """Return the state and the layer a batch was in at a moment."""
     stay = batch.stay_at(moment)
     return (State.WAITING, batch.layer_of(1)) if stay is None else (stay.state, batch.layer_of(stay.layer))
-
-
-class _Change(IntEnum):
-    """What happens to a bath, in the order in which it does at one moment."""
-
-    LEAVES = 0
-    ACID = 1
-    COMES = 2
 
 
 def _gone_from(batch: BatchRecord, came: Now) -> Now | None:

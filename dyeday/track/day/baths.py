@@ -50,11 +50,6 @@ class Bath:
         """Return what was put in by ``moment``."""
         return [put for put in self.acids if put.is_some and put.at.utc <= moment.utc]
 
-    def before(self, batch_no: str) -> tuple[str, ...]:
-        """Return the batches that went into this bath before ``batch_no`` did, in order."""
-        since = next((at.utc for no, at in self.loads if no == batch_no), None)
-        return tuple(no for no, at in self.loads if since is None or at.utc < since)
-
 
 Baths = tuple[Bath, ...]
 """of one unit, in order; the last one is the bath that a load goes into next, or is in"""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from datetime import datetime
 from typing import Any, TypeVar
 
@@ -60,8 +60,8 @@ def word(*words: str) -> Callable[[str, Any], str]:
 def term(terms: Iterable[T]) -> Callable[[str, Any], T]:
     """Return a check that turns a word in any case into the member of ``terms`` it is the value of."""
     by_word = {each.value: each for each in terms}
-    of = word(*by_word)
-    return lambda key, value: by_word[of(key, value)]
+    check_word = word(*by_word)
+    return lambda key, value: by_word[check_word(key, value)]
 
 
 def number(low: float, high: float) -> Callable[[str, Any], float]:
@@ -85,6 +85,12 @@ def count(low: int, high: int) -> Callable[[str, Any], int]:
         return value
 
     return check
+
+
+def known(what: str, name: str, names: Collection[str]) -> None:
+    """Raise EventError, ``what`` and the name, where a name is not among ``names``."""
+    if name not in names:
+        raise EventError(f"{what} {name!r}", near(name, names))
 
 
 def table(key: str, value: Any) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import datetime
 from enum import Enum
-from typing import Any, ClassVar, Self, dataclass_transform
+from typing import Any, ClassVar, NamedTuple, Self, dataclass_transform
 
 from dyeday.plan.reading.problems import near
 from dyeday.text import harmless
@@ -13,13 +13,12 @@ from dyeday.track.entries.field_checks import Check, EventError
 from dyeday.track.timestamp import iso
 
 
-class EventKey:
-    """A key of an event in JSON: its name, where that is not the field's, and its check."""
+class EventKey(NamedTuple):
+    """A key of an event in JSON: its check, and its name where that is not the field's."""
 
-    def __init__(self, check: Check | None, name: str, required: bool) -> None:
-        self.check = check
-        self.name = name
-        self.required = required
+    check: Check | None
+    name: str
+    required: bool
 
 
 _NEEDED: Any = object()

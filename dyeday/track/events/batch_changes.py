@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from typing import Any
 
 from dyeday.plan.batches import take_shares
-from dyeday.plan.reading.problems import near
 from dyeday.quick_dataclass import altered
 from dyeday.text import harmless
 from dyeday.track.day.batch_record import BatchRecord, add_amounts
@@ -102,9 +101,7 @@ class Overdyed(OfBatch):
         return altered(batch, colourway=colourway, layer=1, overdyed_from=before, mix=mix, lot="")
 
     def refuse_of(self, day: Day, batch: BatchRecord, event: Event, *, typed: bool) -> None:
-        known = [colourway.name for colourway in day.plan.colourways]
-        if self.colourway not in known:
-            raise EventError(f"the plan has no colourway {self.colourway!r}", near(self.colourway, known))
+        check.known("the plan has no colourway", self.colourway, [each.name for each in day.plan.colourways])
 
 
 _APART = ("powder", "extra")
@@ -149,11 +146,9 @@ class DyeUsed(OfBatch):
         dyes, extras = [dye.name for dye in day.plan.dyes], [extra.name for extra in day.plan.extras]
         for amounts in (self.used or {}, self.left_over or {}):
             for name in (*(n for n in amounts if n not in _APART), *(amounts.get("powder") or {})):
-                if name not in dyes:
-                    raise EventError(f"the plan has no dye {name!r}", near(str(name), dyes))
+                check.known("the plan has no dye", name, dyes)
             for name in amounts.get("extra") or {}:
-                if name not in extras:
-                    raise EventError(f"the plan has no extra {name!r}", near(str(name), extras))
+                check.known("the plan has no extra", name, extras)
 
     def words(self, event: Event, day: Day | None) -> str:
         parts = []

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, ClassVar
 
-from dyeday.plan.reading.problems import near
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.entries import field_checks as check
 from dyeday.track.entries.field_checks import EventError
@@ -96,8 +95,7 @@ class Corrected(Rewriting):
         if changed.batch is not None and changed.body.batches:
             raise EventError("a load has several batches", 'correct its "batches"')
         for no in changed.batches:
-            if no not in day.batches:
-                raise EventError(f"there is no batch {no!r}", near(no, day.batches))
+            check.known("there is no batch", no, day.batches)
 
     def _more_words(self, event: Event, original: Event | None) -> str:
         """Return what it makes of the event it is about: "60 mL acid", "of batch 04", "its time"."""

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
 from datetime import datetime
 from math import ceil
 
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import FlagId
-from dyeday.track.day.batch_record import BatchRecord, ClearedFlag
-from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Now, iso, length_text, whole_min
+from dyeday.track.day.batch_record import ClearedFlag
+from dyeday.track.timestamp import iso, length_text, whole_min
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +61,6 @@ class Flag:
             "evidence": self.evidence,
         }
 
-
-Finder = Callable[[Day, BatchRecord, Now], Iterable[RaisedFlag]]
 
 TYPED_MIN = 1.0
 """times are often typed to the minute: soaked or cooled short by less than this is not short"""

@@ -14,7 +14,7 @@ from dyeday.plan.reading.problems import near
 from dyeday.terms import HeatEdge, State
 from dyeday.text import FIRST_YEAR, LAST_YEAR, is_of_these_days
 from dyeday.track.day.day_state import Day, Event
-from dyeday.track.entries.field_checks import EventError
+from dyeday.track.entries.field_checks import EventError, known
 from dyeday.track.events.batch_changes import Split
 from dyeday.track.events.kit_events import AcidPutIn
 from dyeday.track.events.measured import Measured
@@ -48,9 +48,8 @@ def refuse_names(day: Day, event: Event) -> None:
             once = {part for e in day.events if isinstance(e.body, Split) for part in e.body.into}
             if no not in once:
                 raise EventError(f"there is no batch {no!r}", near(no, [b.no for b in day.live]))
-    unit = event.body.unit
-    if unit is not None and unit not in day.plan.unit_names:
-        raise EventError(f"the kit has no unit {unit!r}", near(unit, day.plan.unit_names))
+    if event.body.unit is not None:
+        known("the kit has no unit", event.body.unit, day.plan.unit_names)
 
 
 def refuse(day: Day, event: Event, *, typed: bool = True) -> None:
