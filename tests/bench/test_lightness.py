@@ -21,7 +21,7 @@ from dyeday.commands.screens.bench_services import AHEAD_S, FIRST_S, MINUTE_S, S
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.folding.fold import begin, fold, take
 from tests.bench.driving import Bench, drive
-from tests.fakes import SHORT_DAY, FakeClock
+from tests.fakes import HEAVY_DAY, FakeClock
 from tests.speed.days import session_of, soaking_day
 from tests.typed_events import make
 
@@ -174,7 +174,7 @@ def test_a_quiet_minute_is_searched_little_once_searching_brings_nothing(tmp_pat
     """Most at the first look, some after an event and the minute after it, and as long as hands are off sooner."""
     quiet, clock = Counted(1), FakeClock()
     ahead = BenchForecasts(tmp_path, quiet)
-    day = begin(read_plan(SHORT_DAY.read_text(encoding="utf-8")))
+    day = begin(read_plan(HEAVY_DAY.read_text(encoding="utf-8")))
     asked = []
     found = None
     for happens in (False, False, False, False, True, False, False):
@@ -185,7 +185,7 @@ def test_a_quiet_minute_is_searched_little_once_searching_brings_nothing(tmp_pat
         asked.append(set(quiet.asked))
         clock.on(1)
     assert asked == [{FIRST_S}, {SETTLING_S}, {MINUTE_S}, {MINUTE_S}, {AHEAD_S}, {SETTLING_S}, {MINUTE_S}]
-    quiet.tries = 2000
+    quiet.tries = 500
     sooner = ahead.look(day, clock(), found)
     assert found is not None and sooner.hands_off < found.hands_off
     quiet.asked.clear()
