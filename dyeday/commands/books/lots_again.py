@@ -15,6 +15,7 @@ from dyeday.craft.dye.measuring import figure
 from dyeday.files.durable import StoreError
 from dyeday.files.out_files import replace_text
 from dyeday.files.places import data_folder
+from dyeday.paper.layout.amount_text import used_text
 from dyeday.plan.library import Library, by_name
 from dyeday.plan.model import Base, Colourway, Dye, Plan
 from dyeday.plan.reading.plan_reader import read_plan
@@ -127,15 +128,9 @@ def _told(lot: Lot, found: RepeatedLot, whose: str) -> Iterator[str]:
 
 
 def _then(dye: DyeAgain) -> str:
-    used = "" if dye.used_ml is None and dye.used_g is None else f", used {_used(dye)}"
-    return f"; then {_amount(dye.then_g, dye.then_ml)} by recipe{used}"
+    used = used_text(dye.used_ml, dye.used_g)
+    return f"; then {_amount(dye.then_g, dye.then_ml)} by recipe{f', used {used}' if used else ''}"
 
 
 def _amount(grams: float, ml: float) -> str:
     return f"{figure(grams)} g" + (f" in {figure(ml)} mL" if ml else "")
-
-
-def _used(dye: DyeAgain) -> str:
-    parts = [f"{figure(dye.used_ml)} mL" for _ in "x" if dye.used_ml is not None]
-    parts += [f"{figure(dye.used_g)} g" for _ in "x" if dye.used_g is not None]
-    return " and ".join(parts)

@@ -6,6 +6,7 @@ import json
 import sys
 from argparse import Namespace
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -31,7 +32,7 @@ from dyeday.store.records.lots import NUMBER, LotBook
 from dyeday.store.session_form import SESSION_ID
 from dyeday.studio.lots.lot import Lot, LotFact
 from dyeday.studio.lots.lot_view import LotRow
-from dyeday.text import brief, counted, csv_text, json_text, strict_json
+from dyeday.text import brief, counted, csv_text, harmless, json_text, strict_json
 
 MOST_LISTED = 40
 LARGEST_BOOK = 400_000_000
@@ -102,10 +103,6 @@ def _kept(args: Namespace) -> Iterator[LotFact]:
 
 def _checked(lot: Lot, kept: Iterable[LotFact]) -> list[LotFact]:
     """Return facts with harmless text. Raises Refusal for an unknown dye or an empty text."""
-    from dataclasses import replace
-
-    from dyeday.text import harmless
-
     dyes = [dye.name for dye in lot.dyes]
     out = []
     for one in kept:

@@ -21,10 +21,32 @@ CAUTION_OFF = "Is every heat off at the wall? dyeday cannot see it. Steam burns:
 
 
 def close(args: Namespace) -> int:
-    """Close a session and take it into the records. Raises Refusal if heat is on, unless ``--yes`` is given."""
+    """Close a session and take it into the records; a closed one is only taken in.
+
+    Raises Refusal if heat is on, unless ``--yes`` is given.
+    """
     at = opened(args, reading=True)
-    if at.day.closed is not None:
-        return _closed_already(args, at)
+    closed = at.day.closed
+    if closed is None:
+        _add_closed(args, at)
+    settled = take_in(at.file)
+    if settled.trouble:
+        raise Refusal(settled.trouble)
+    session, day = at.file.about.id, fold(at.file.plan, at.file.events)
+    if args.json:
+        left = [{"batch": batch, "where": where} for batch, where in what_stays(day, at.now)]
+        data: dict[str, object] = {"closed": session, "stays": left, "told": list(settled.lines)}
+        answer(data if closed is None else {**data, "already": True})
+    elif closed is not None:
+        when = clock_on(closed.utc, day.plan.session.zone, at.now.utc)
+        say(f"{session} was closed already, {when}; it is in the records", *settled.lines)
+    else:
+        say(f"{session} is closed", *settled.lines, *stays_lines(day, at.now))
+        complain([CAUTION_OFF])
+    return 0
+
+
+def _add_closed(args: Namespace, at: Opened) -> None:
     event = make(Closed(why=args.why), at.day.on_day_clock(clock.now()), clock.new_id)
 
     def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
@@ -35,19 +57,6 @@ def close(args: Namespace) -> int:
 
     at.file.add([event], check)
     report_missing_copy(at.file)
-    settled = take_in(at.file)
-    if settled.trouble:
-        raise Refusal(settled.trouble)
-    day = fold(at.file.plan, at.file.events)
-    stays = what_stays(day, at.now)
-    if args.json:
-        left = [{"batch": b, "where": where} for b, where in stays]
-        answer({"closed": at.file.about.id, "stays": left, "told": list(settled.lines)})
-        return 0
-    say(f"{at.file.about.id} is closed", *settled.lines)
-    say(*stays_lines(day, at.now))
-    complain([CAUTION_OFF])
-    return 0
 
 
 def _refuse_heat_on(day: Day, now: Now) -> None:
@@ -59,18 +68,3 @@ def _refuse_heat_on(day: Day, now: Now) -> None:
         number = heat.heat_no if heat is not None else 1
         ends = f"dyeday mark {first.no} --pass {number} end"
         raise Refusal(f"heat is still on: {said}; switch it off at the wall, then `{ends}`, or add --yes")
-
-
-def _closed_already(args: Namespace, at: Opened) -> int:
-    """Say when a closed session was closed, and take it into the records if they lack it."""
-    settled = take_in(at.file)
-    if settled.trouble:
-        raise Refusal(settled.trouble)
-    closed = at.day.closed
-    when = clock_on(closed.utc, at.day.plan.session.zone, at.now.utc) if closed is not None else ""
-    if args.json:
-        left = [{"batch": batch, "where": where} for batch, where in what_stays(at.day, at.now)]
-        answer({"closed": at.file.about.id, "stays": left, "told": list(settled.lines), "already": True})
-    else:
-        say(f"{at.file.about.id} was closed already, {when}; it is in the records", *settled.lines)
-    return 0

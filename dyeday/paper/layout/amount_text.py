@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dyeday import units
-from dyeday.craft.dye.measuring import FAIR_PCT, to_step
+from dyeday.craft.dye.measuring import FAIR_PCT, figure, to_step
 from dyeday.plan.model import Plan
 from dyeday.plan.weigh_out import DyeTotal
 from dyeday.terms import UnitSystem
@@ -27,6 +27,13 @@ def mass(plan: Plan, amount_g: float) -> str:
     number, _, unit = units.show_mass(amount_g, plan.session.units, plan.scale_g).partition(" ")
     digits = len(f"{plan.scale_g:.10g}".partition(".")[2])
     return f"{float(number):.{digits}f} g" if unit == "g" and amount_g >= plan.scale_g else f"{number} {unit}"
+
+
+def used_text(solution_ml: float | None, powder_g: float | None, otherwise: str = "") -> str:
+    """Return recorded amounts of a dye: "120 mL and 0.4 g powder"; ``otherwise`` if there are none."""
+    parts = [f"{figure(solution_ml)} mL"] if solution_ml is not None else []
+    parts += [f"{figure(powder_g, 3)} g powder"] if powder_g is not None else []
+    return " and ".join(parts) or otherwise
 
 
 def mix_from(plan: Plan, total: DyeTotal) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from dyeday.craft.dye.measuring import figure
+from dyeday.paper.layout.amount_text import used_text
 from dyeday.paper.layout.event_marks import ABOUT, CORRECTED, LATE, MEANS
 from dyeday.paper.layout.sheet import Column, KeepTogether, Paragraph, Part, Sheet, Table
 from dyeday.paper.local_time import clock_on, local
@@ -116,10 +117,11 @@ def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
     if batch.overdyed_from:
         yield Paragraph(f"overdyed from {', '.join(batch.overdyed_from)}", 1)
     if batch.dyes:
-        rows = tuple(
-            (dye.dye, _amount(dye.recipe_g, dye.recipe_ml), _recorded(dye.used_ml, dye.used_g)) for dye in batch.dyes
+        amounts = (
+            (dye.dye, _amount(dye.recipe_g, dye.recipe_ml), used_text(dye.used_ml, dye.used_g, "not recorded"))
+            for dye in batch.dyes
         )
-        yield Table(_DYES, rows)
+        yield Table(_DYES, tuple(amounts))
     marks = _Marks(batch)
     start = batch.stays[0].since if batch.stays else batch.done_at
     acids = [
@@ -177,13 +179,6 @@ def _flag(flag: LotFlag) -> str:
 
 def _amount(grams: float, ml: float) -> str:
     return f"{figure(grams, 3)} g" + (f" = {figure(ml)} mL" if ml else " as powder")
-
-
-def _recorded(ml: float | None, grams: float | None) -> str:
-    parts = [f"{figure(ml)} mL" for ml in (ml,) if ml is not None] + [
-        f"{figure(g, 3)} g powder" for g in (grams,) if g is not None
-    ]
-    return " and ".join(parts) or "not recorded"
 
 
 class _Marks:

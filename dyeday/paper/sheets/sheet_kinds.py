@@ -40,8 +40,35 @@ class SheetSource:
 
 
 def make_sheet(kind: str, of: SheetSource) -> Sheet:
-    """Return the sheet of a kind other than a lot's. Raises KeyError."""
-    return _MAKERS[kind](of)
+    """Return the sheet of a kind other than a lot's. Each loads its modules when made. Raises KeyError."""
+    plan, session = of.day.plan, of.day.plan.session
+    if kind == "summary":
+        from dyeday.paper.sheets.day_summary import summary_sheet
+
+        return summary_sheet(of.day, of.session_id, of.now, of.reorder())
+    if kind == "weigh":
+        from dyeday.paper.sheets.weigh_out_sheet import to_weigh, weigh_sheet
+
+        return weigh_sheet(plan, *to_weigh(of.day.live), f"session {of.session_id}")
+    if kind == "day":
+        from dyeday.paper.sheets.day_sheet import closed_day_sheet, day_sheet
+
+        return closed_day_sheet(of.day) if of.day.closed else day_sheet(of.day, of.foresee())
+    if kind == "cautions":
+        from dyeday.paper.sheets.cautions import cautions_sheet
+
+        return cautions_sheet()
+    if kind not in ("labels", "packing"):
+        raise KeyError(kind)
+    from dyeday.paper.sheets.labels_and_packing import labels_sheet, packing_sheet
+    from dyeday.studio.label_facts import labels
+    from dyeday.studio.parcels import orders_out
+
+    days, as_at = of.days(), clock_on(of.now.utc, session.zone, of.now.utc)
+    out, about = orders_out(days), f"{session.date:%a %d %b %Y}, as at {as_at}"
+    if kind == "labels":
+        return labels_sheet(session.name, about, labels(out, days), session.studio)
+    return packing_sheet(session.name, about, out, session.studio)
 
 
 def lot_of_batch(of: SheetSource, batch_no: str) -> Sheet | None:
@@ -53,62 +80,3 @@ def lot_of_batch(of: SheetSource, batch_no: str) -> Sheet | None:
     number = lot_numbers(of.day, of.session_id).get(batch_no)
     found = (lot for lot in lots_of_day(of.day, of.session_id, of.now) if lot.number == number)
     return next((lot_sheet(lot) for lot in found), None)
-
-
-def _about(of: SheetSource) -> str:
-    session = of.day.plan.session
-    as_at = clock_on(of.now.utc, session.zone, of.now.utc)
-    return f"{session.date:%a %d %b %Y}, as at {as_at}"
-
-
-def _summary(of: SheetSource) -> Sheet:
-    from dyeday.paper.sheets.day_summary import summary_sheet
-
-    return summary_sheet(of.day, of.session_id, of.now, of.reorder())
-
-
-def _weigh(of: SheetSource) -> Sheet:
-    from dyeday.paper.sheets.weigh_out_sheet import to_weigh, weigh_sheet
-
-    batches, weights = to_weigh(of.day.live)
-    return weigh_sheet(of.day.plan, batches, weights, f"session {of.session_id}")
-
-
-def _day(of: SheetSource) -> Sheet:
-    from dyeday.paper.sheets.day_sheet import closed_day_sheet, day_sheet
-
-    return closed_day_sheet(of.day) if of.day.closed else day_sheet(of.day, of.foresee())
-
-
-def _labels(of: SheetSource) -> Sheet:
-    from dyeday.paper.sheets.labels_and_packing import labels_sheet
-    from dyeday.studio.label_facts import labels
-    from dyeday.studio.parcels import orders_out
-
-    days, session = of.days(), of.day.plan.session
-    return labels_sheet(session.name, _about(of), labels(orders_out(days), days), session.studio)
-
-
-def _packing(of: SheetSource) -> Sheet:
-    from dyeday.paper.sheets.labels_and_packing import packing_sheet
-    from dyeday.studio.parcels import orders_out
-
-    session = of.day.plan.session
-    return packing_sheet(session.name, _about(of), orders_out(of.days()), session.studio)
-
-
-def _cautions(of: SheetSource) -> Sheet:
-    from dyeday.paper.sheets.cautions import cautions_sheet
-
-    return cautions_sheet()
-
-
-# Each loads its modules when called: the page of the day needs neither forecast nor labels.
-_MAKERS: dict[str, Callable[[SheetSource], Sheet]] = {
-    "summary": _summary,
-    "weigh": _weigh,
-    "day": _day,
-    "labels": _labels,
-    "packing": _packing,
-    "cautions": _cautions,
-}
