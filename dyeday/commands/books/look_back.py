@@ -26,13 +26,13 @@ def look_back(args: Namespace) -> int:
     first = _day("--from", args.from_, end=False) if args.from_ else _year_before(last)
     if first > last:
         raise Refusal(f"--from {first} is after {last}; give the earlier day first")
-    found = season(LotBook(data_folder(args.data)).season(first, last), first, last)
+    figures = season(LotBook(data_folder(args.data)).season(first, last), first, last)
     if args.csv:
-        put_table(args, csv_text(season_rows(found)))
+        put_table(args, csv_text(season_rows(figures)))
     if args.json:
-        answer(season_data(found))
+        answer(season_data(figures))
     elif args.csv != "-":
-        say(*season_lines(found))
+        say(*season_lines(figures))
     return 0
 
 

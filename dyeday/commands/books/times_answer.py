@@ -71,20 +71,20 @@ def _again(args: Namespace) -> list[tuple[str, tuple[ObservedDuration, ...]]]:
 
 
 def _of_kind(kind: WorkKind, seen: list[ObservedDuration]) -> tuple[list[ObservedDuration], list[ObservedDuration]]:
-    mine = [one for one in seen if one.kind == kind]
-    return mine, [one for one in mine if not one.at_most]
+    observed = [one for one in seen if one.kind == kind]
+    return observed, [one for one in observed if not one.at_most]
 
 
 def _data(
     kind: WorkKind, seen: list[ObservedDuration], found: dict[WorkKind, Learned], own: dict[WorkKind, Learned]
 ) -> dict[str, object]:
-    mine, told = _of_kind(kind, seen)
+    observed, timed = _of_kind(kind, seen)
     each = found.get(kind)
     return {
         "kind": kind.value,
-        "planned_min": median(one.planned_min for one in mine),
-        "actual_min": median(one.actual_min for one in told) if told else None,
-        "seen": len(mine),
+        "planned_min": median(one.planned_min for one in observed),
+        "actual_min": median(one.actual_min for one in timed) if timed else None,
+        "seen": len(observed),
         "n": each.n if each is not None else 0,
         "factor": each.factor if each is not None else 1.0,
         "spread": each.spread if each is not None else None,
@@ -101,15 +101,15 @@ def _lines(
         return
     yield f"{'':22} {'planned':>8} {'actual':>8} {'seen':>5}  {'factor':>6}  forecasts use"
     for kind in KINDS:
-        mine, told = _of_kind(kind, seen)
-        if not mine:
+        observed, timed = _of_kind(kind, seen)
+        if not observed:
             continue
-        actual = f"{median(o.actual_min for o in told):.0f} min" if told else "-"
-        planned = f"{median(o.planned_min for o in mine):.0f} min"
+        actual = f"{median(o.actual_min for o in timed):.0f} min" if timed else "-"
+        planned = f"{median(o.planned_min for o in observed):.0f} min"
         each = found.get(kind)
         factor = f"{each.factor:.2f}" if each is not None and kind not in LYING else "-"
         by = "the plan" if kind in LYING else (f"x {own[kind].factor:.2f}" if kind in own else "the plan")
-        yield f"{WORDS[kind]:22} {planned:>8} {actual:>8} {len(mine):>5}  {factor:>6}  {by}"
+        yield f"{WORDS[kind]:22} {planned:>8} {actual:>8} {len(observed):>5}  {factor:>6}  {by}"
     yield "Median minutes. The factor starts from the plan: few observations move it little."
     stale = [k for k, e in to_reckon_with(found).items() if k not in own or abs(own[k].factor - e.factor) > 0.05]
     if stale:
@@ -120,15 +120,15 @@ def _lines(
 
 def _one_day(args: Namespace) -> int:
     at = opened(args, reading=True)
-    told = sorted(taken(at.day), key=lambda one: (KINDS.index(one.kind), one.batch))
+    durations = sorted(taken(at.day), key=lambda one: (KINDS.index(one.kind), one.batch))
     if args.json:
-        answer({"session": at.file.about.id, "taken": to_plain(tuple(told))})
+        answer({"session": at.file.about.id, "taken": to_plain(tuple(durations))})
         return 0
     say(f"{at.file.about.id}: planned and actual minutes")
-    for one in told:
+    for one in durations:
         most = "at most " if one.at_most else ""
         tail = f"  {one.ratio:.2f} times" if one.kind in HANDS else ""
         say(f"  {one.batch} {WORDS[one.kind]}: {one.planned_min:.0f} planned, {most}{one.actual_min:.0f} min{tail}")
-    if not told:
+    if not durations:
         say("  nothing is finished yet")
     return 0

@@ -85,7 +85,7 @@ def coming_over(kept: Sessions, plan: Plan, now: Now) -> tuple[list[Event], list
     Raises Refusal if the session they come from is still open.
     """
     events: list[Event] = []
-    told: list[str] = []
+    messages: list[str] = []
     days: dict[str, Day] = {}
     for batch in plan.batches:
         session, _, was = batch.carried.partition("/")
@@ -97,7 +97,7 @@ def coming_over(kept: Sessions, plan: Plan, now: Now) -> tuple[list[Event], list
             except StoreError as error:
                 if session in kept.ids():  # it may become readable again
                     raise Refusal(str(error)) from None
-                told.append(f"{batch.no}: its history is not carried, {error}")
+                messages.append(f"{batch.no}: its history is not carried, {error}")
                 continue
             days[session] = fold(file.plan, file.events)
         old = days[session]
@@ -105,22 +105,22 @@ def coming_over(kept: Sessions, plan: Plan, now: Now) -> tuple[list[Event], list
             raise Refusal(f"{session} is still open; close it with `dyeday close --session {session}`")
         found = old.batches.get(was)
         if found is None or found.state == State.SPLIT:
-            told.append(f"{batch.no}: {session} has no batch {was}, so it starts new here")
+            messages.append(f"{batch.no}: {session} has no batch {was}, so it starts new here")
             continue
         made = make(carried_event(old, session, found), now, clock.new_id, batch=batch.no, at=old.ended.utc)
         # The same id here and in an imported log, so that it is taken once.
         said = f"{plan.session.date} {batch.no} {batch.carried}"
         events.append(replace(made, id=hashlib.sha256(said.encode()).hexdigest()[:12]))
-    return events, told
+    return events, messages
 
 
 def bring_over(kept: Sessions, session: SessionFile, now: Now) -> list[str]:
     """Bring in the carried batches that a session still lacks; return messages."""
     came = {event.batch for event in session.events if isinstance(event.body, CarriedOver)}
     waiting = tuple(batch for batch in session.plan.batches if batch.carried and batch.no not in came)
-    events, told = coming_over(kept, replace(session.plan, batches=waiting), now)
+    events, messages = coming_over(kept, replace(session.plan, batches=waiting), now)
     session.add(events)
-    return [*told, *went_twice(kept, session.about.id, events)]
+    return [*messages, *went_twice(kept, session.about.id, events)]
 
 
 def went_twice(kept: Sessions, session: str, events: Sequence[Event]) -> list[str]:

@@ -114,8 +114,8 @@ def _plainly(value: object) -> str:
 
 def begin(args: Namespace) -> int:
     """Start a plan's session, or find the running one; print its id."""
-    session, told = begun(args, Path(args.plan))
-    complain(told)
+    session, messages = begun(args, Path(args.plan))
+    complain(messages)
     report_missing_copy(session)
     copy_records(args)
     if args.json:
@@ -143,10 +143,10 @@ def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
     plan, _ = stocked(args, plan)
     going_on = None if args.new else kept.of_plan(source, plan.session.date)
     if going_on is None:
-        came, told = coming_over(kept, plan, now)  # refuses before anything is begun
+        came, messages = coming_over(kept, plan, now)  # refuses before anything is begun
         session = kept.begin(plan, source, text, now, came, of_plan=not args.new)
-        told += went_twice(kept, session.about.id, came)
-        return session, [*told, *notes(session)]
+        messages += went_twice(kept, session.about.id, came)
+        return session, [*messages, *notes(session)]
     if going_on.about.digest == digest_of(text):
         return going_on, [*bring_over(kept, going_on, now), *notes(going_on)]
     if not args.take_changes:

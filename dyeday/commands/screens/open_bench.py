@@ -38,8 +38,8 @@ def open_plan(args: Namespace) -> int:
     """Start or continue a plan's session and show the bench. Raises Refusal or StoreError."""
     from dyeday.commands.days.check_and_begin import begun
 
-    session, told = begun(args, Path(args.plan))
-    complain(told)
+    session, messages = begun(args, Path(args.plan))
+    complain(messages)
     return run_bench(session)
 
 
@@ -89,14 +89,14 @@ def _look_after_records(app: BenchApp, data: Path) -> None:
     from dyeday.store.records.catching_up import catch_up
     from dyeday.store.records.copies import records_of
 
-    told: list[str] = []
+    messages: list[str] = []
     try:
-        catch_up(data, told.append)
+        catch_up(data, messages.append)
         records_of(data).back_up(clock.now().utc)
     except StoreError as error:
-        told.append(str(error))
-    if told:
-        app.call_later(app.tell_meanwhile, "The records", told)
+        messages.append(str(error))
+    if messages:
+        app.call_later(app.tell_meanwhile, "The records", messages)
 
 
 CLOCK_BEHIND_S = 120.0
