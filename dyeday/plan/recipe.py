@@ -24,17 +24,26 @@ class UsualLayer:
     liquor_ml_per_100g: float
     cover: Cover
     acid_in: AcidPlace
-    cool_min: float
+    cool_where: CoolWhere
 
 
-_PUT_ON = UsualLayer(90.0, Cover.WRAPPED, AcidPlace.SOAK, COOL_OUT_MIN)
-_FLICKED_ON = UsualLayer(0.0, Cover.WRAPPED, AcidPlace.SOAK, COOL_OUT_MIN)
-_IMMERSED = UsualLayer(2000.0, Cover.LIDDED, AcidPlace.BATH, COOL_IN_POT_MIN)
+_PUT_ON = UsualLayer(90.0, Cover.WRAPPED, AcidPlace.SOAK, CoolWhere.OUT)
+_FLICKED_ON = UsualLayer(0.0, Cover.WRAPPED, AcidPlace.SOAK, CoolWhere.OUT)
+_IMMERSED = UsualLayer(2000.0, Cover.LIDDED, AcidPlace.BATH, CoolWhere.IN_PLACE)
 
 
 def usual_layer(how: DyeMethod) -> UsualLayer:
-    """Return the defaults of a layer: no water beside speckled dye, 20 L/kg and cooled in the pot immersed."""
+    """Return the defaults of a layer: no water beside speckled dye, 20 L/kg and cooled in the pot immersed.
+
+    Yarn lifted out of a simmering bath scalds, felts and misses the last of the dye.
+    """
     return {DyeMethod.IMMERSED: _IMMERSED, DyeMethod.SPECKLED: _FLICKED_ON}.get(how, _PUT_ON)
+
+
+def usual_cool_min(how: DyeMethod, where: CoolWhere) -> float:
+    """Return the minutes a layer cools: a pot of liquor takes longer than yarn, lifted out or in a closed steamer."""
+    in_its_pot = how is DyeMethod.IMMERSED and where is CoolWhere.IN_PLACE
+    return COOL_IN_POT_MIN if in_its_pot else COOL_OUT_MIN
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,12 +111,16 @@ class Layer:
     ] = AcidPlace.SOAK  # fmt: skip
     new_soak: bool = True
     """whether this layer wants a soak of its own before dye goes on"""
+    cool_where: Annotated[
+        CoolWhere,
+        Key("whether it cools in its unit or out of it", usual=lambda v: usual_layer(v["how"]).cool_where,
+            usually='"out"; "in place" immersed'),
+    ] = CoolWhere.OUT  # fmt: skip
     cool_min: Annotated[
         float,
-        Key("cooling after the last heat", "min", high=2880, name="cool", usually="60 min; 300 min immersed",
-            usual=lambda v: usual_layer(v["how"]).cool_min),
+        Key("cooling after the last heat", "min", high=2880, name="cool", usually="60 min; 300 min in its pot",
+            usual=lambda v: usual_cool_min(v["how"], v["cool_where"])),
     ] = COOL_OUT_MIN  # fmt: skip
-    cool_where: Annotated[CoolWhere, Key("whether it cools in its unit or out of it")] = CoolWhere.OUT
     target_ph: Annotated[
         float | None,
         Key("pH of its bath", "", 2.5, 7.5, usually="as its dyes say, else acid.target_ph"),

@@ -16,6 +16,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import ClockKind, State, Water
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day, Event
+from dyeday.track.day.transitions import ended_by_itself
 from dyeday.track.events.recording import make
 from dyeday.track.flags import flags_of
 from dyeday.track.folding.fold import fold
@@ -86,18 +87,20 @@ class Hands:
 
     def _until_due(self, no: str) -> None:
         """Wait for the clock of the batch, but for a pot's acid no longer than until it simmers."""
-        batch = self.batch(no)
+        batch = ended_by_itself(self.batch(no), self.now)
         run = batch.open_heat
         if run is not None and run.heat_start.utc > self.now.utc:
             self.now = Now(run.heat_start.utc)
         step = next_step(self.day, batch, self.now)
-        clock = clock_of(self.day, batch, self.now)
+        clock = clock_of(self.day, ended_by_itself(batch, self.now), self.now)
         if batch.state in (State.PAINT, State.RINSE):
             self.wait(20)
         elif step is None or step.acid or clock is None or clock.what is ClockKind.WAIT:
             return
         elif clock.left_s is not None and clock.left_s > 0:
             self.wait(clock.left_s / 60)
+            if clock.what is ClockKind.HEAT:
+                self._until_due(no)  # what switched itself off rests
 
 
 @pytest.mark.parametrize("water", list(Water))

@@ -305,6 +305,20 @@ def test_paint_is_offered_with_its_amounts_by_section() -> None:
     assert lines[:2] == ("Navy 150 mL", "120 mL of water to make 270 mL")
 
 
+@pytest.mark.parametrize(("time", "told"), [("10:34", ["04 has rested 2 min: ready at 10:37"]), ("10:37", [])])
+def test_a_burst_before_its_rest_is_over_is_offered_with_the_time_from_when(time: str, told: list[str]) -> None:
+    """The oven switched itself off at 10:32, with no entry: the next burst is offered, and no heat to turn off."""
+    plan = read_plan(PLAN.replace('kind = "microwave"\nholds = 2', 'kind = "microwave"\nholds = 4'))
+    lines = [
+        at("10:00", "04", to="paint"),
+        at("10:30", "04", to="fix"),
+        at("10:30", "04", heat_no=1, run="start", unit="oven 1"),
+    ]
+    offer = offered(lines, "04", time, plan)
+    assert (offer.step.edge, offer.step.heat_no) == (HeatEdge.START, 2)
+    assert [line for line in offer.lines if "has rested" in line] == told
+
+
 @pytest.mark.parametrize(("time", "told"), [("09:10", "01 has soaked 10 of 20 min: ready at 09:20"), ("09:20", None)])
 def test_yarn_that_has_not_soaked_long_enough_is_offered_its_paint_with_the_time_from_when(
     time: str, told: str | None

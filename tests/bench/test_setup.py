@@ -28,7 +28,7 @@ from dyeday.plan.library import Library
 from dyeday.plan.model import Base, Colourway, Dye
 from dyeday.plan.weigh_out import weigh_out
 from dyeday.store.records.library import LibraryRecords
-from dyeday.terms import DosePer
+from dyeday.terms import CoolWhere, DosePer
 from tests.bench.driving import screen_text
 from tests.bench.setup_keys import DAY, setup_presses
 from tests.bench.setup_keys import DYES as DYE_NAMES
@@ -525,6 +525,25 @@ def test_the_lists_say_what_each_thing_is_and_the_heading_how_to_add_a_section(t
             assert "ctrl+n section  ctrl+l layer  ctrl+r remove" in screen_text(app)
 
     asyncio.run(script())
+
+
+def test_immersed_yarn_cools_in_its_pot_unless_the_form_says_out(tmp_path: Path) -> None:
+    """Both ways of a layer; a painted layer is not asked."""
+    desk = SetupDesk(tmp_path)
+    desk.put(DYES, Dye("Ochre"))
+    way = form_of(desk, COLOURWAYS)
+    way.fill({**WAYS[3][1], "name": "Dusk", "1.1.dyes": "Ochre 1", "2.1.dyes": "Ochre 0.2"})
+    asked = {row.key for row in way.rows()}
+    assert "2.cool_where" in asked
+    assert "1.cool_where" not in asked
+    way.save()
+    (kept,) = desk.library.colourways
+    assert [layer.cool_where for layer in kept.layers] == [CoolWhere.OUT, CoolWhere.IN_PLACE]
+    way = form_of(desk, COLOURWAYS, "Dusk")
+    way.fill({**way.values, "2.cool_where": "out"})
+    way.save()
+    (kept,) = desk.library.colourways
+    assert [(layer.cool_where, layer.cool_min) for layer in kept.layers] == [(CoolWhere.OUT, 60)] * 2
 
 
 def test_a_key_that_comes_after_the_one_that_left_a_screen_leaves_nothing_else(tmp_path: Path) -> None:

@@ -299,15 +299,16 @@ def test_the_whole_sections_depth_counts_not_each_dyes(one: float, other: float,
 
 
 def test_an_immersed_layer_has_defaults_of_its_own() -> None:
-    """20 L/kg, lidded, its acid in the bath, five hours to cool; liquor in L per kg."""
-    layer = plan({"colourway.how": '"immersed"', "colourway.fix": '["simmer 45 min"]'}).colourways[0].layers[0]
+    """20 L/kg, lidded, its acid in the bath, five hours to cool in its pot; liquor in L per kg."""
+    immersed: dict[str, str | None] = {"colourway.how": '"immersed"', "colourway.fix": '["simmer 45 min"]'}
+    layer = plan(immersed).colourways[0].layers[0]
 
-    assert (layer.liquor_ml_per_100g, layer.cover, layer.acid_in, layer.cool_min) == (
-        2000,
-        Cover.LIDDED,
-        AcidPlace.BATH,
-        300,
-    )
+    assert (layer.liquor_ml_per_100g, layer.cover, layer.acid_in) == (2000, Cover.LIDDED, AcidPlace.BATH)
+    assert (layer.cool_where, layer.cool_min) == (CoolWhere.IN_PLACE, 300)
+    lifted = plan({**immersed, "colourway.cool_where": '"out"'}).colourways[0].layers[0]
+    assert (lifted.cool_where, lifted.cool_min) == (CoolWhere.OUT, 60)
+    painted = plan().colourways[0].layers[0]
+    assert (painted.cool_where, painted.cool_min) == (CoolWhere.OUT, 60)
     assert layer.word == "dye"
     given = plan({"colourway.how": '"immersed"', "colourway.liquor": '"18,5 L/kg"'}).colourways[0].layers[0]
     assert given.liquor_ml_per_100g == pytest.approx(1850)

@@ -105,6 +105,8 @@ sections = [{ share = 100, dyes = { Navy = 2.5 } }]
 [[colourway]]
 name = "Peat"
 how = "immersed"
+cool_where = "out"
+cool = 300
 fix = ["simmer 30 min"]
 sections = [{ share = 100, dyes = { Navy = 1.0 } }]
 
@@ -153,6 +155,8 @@ sections = [{ share = 100, dyes = { Slow = 1.0 } }]
 [[colourway]]
 name = "Lagoon"
 how = "immersed"
+cool_where = "out"
+cool = 300
 fix = ["simmer 30 min"]
 sections = [{ share = 100, dyes = { Turquoise = 1.0 } }]
 

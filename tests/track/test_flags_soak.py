@@ -244,7 +244,7 @@ def test_acid_in_a_tray_the_batch_had_left_long_before_is_not_in_its_bath() -> N
 
 def test_acid_in_a_pot_the_batch_goes_on_cooling_in_is_acid_in_its_bath() -> None:
     """It never left the pot, and the acid stands with the pot."""
-    plan = read_plan(PLAN.replace('name = "Peat"', 'name = "Peat"\ncool_where = "in place"'))
+    plan = read_plan(PLAN.replace('cool_where = "out"', 'cool_where = "in place"'))
     lines = simmered(at("10:10", unit="pot 1", event="acid put in", acid_ml=80))
     assert not flags(lines, NONE, "20:00", batch="03", plan=plan)
     assert flags(simmered(), NONE, "20:00", batch="03", plan=plan)

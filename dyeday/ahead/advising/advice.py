@@ -6,7 +6,8 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from dyeday.ahead.advising.next_up import Glance, NextUp, next_up
+from dyeday.ahead.advising.next_up import HELD_RANK, Glance, NextUp, next_up
+from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import ClockKind, State, StepKind, WarningKind
 from dyeday.track.day.batch_record import BatchRecord
@@ -17,7 +18,7 @@ from dyeday.track.timestamp import Now
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 
-URGENT_RANK = 5
+URGENT_RANK = HELD_RANK
 """what is due and harms, or holds up the kit, goes before any plan"""
 PLANNED_RANK, WARN_RANK = 30, 20
 
@@ -77,10 +78,10 @@ def to_do(step: Planned, day: Day) -> bool:
     batch = day.batches.get(step.batch)
     if batch is None:
         return True
-    return batch.is_live and not _is_begun(step, batch)
+    return batch.is_live and not _is_begun(step, batch, day.plan)
 
 
-def _is_begun(step: Planned, batch: BatchRecord) -> bool:
+def _is_begun(step: Planned, batch: BatchRecord, plan: Plan) -> bool:
     """Tell whether hands are at a step of a batch, or it is beyond it."""
     if step.is_chore or batch.state is State.SET_ASIDE:
         return False
@@ -94,6 +95,9 @@ def _is_begun(step: Planned, batch: BatchRecord) -> bool:
         heat = batch.open_heat
         is_on = heat is not None and heat.heat_no == step.heat_no
         return is_on or batch.state in (State.COOL, State.RINSE, State.DRY)
+    if step.kind is StepKind.UNLOAD and step.heat_no and step.heat_no < len(batch.current_layer.heats):
+        # What switches itself off is taken out with the heat that follows.
+        return plan.switches_off(step.unit, batch.current_layer.heat_of(step.heat_no).how)
     return step.kind is StepKind.RINSE and batch.state in (State.RINSE, State.DRY)
 
 

@@ -13,6 +13,7 @@ from dyeday.track.day.bath_contents import part_due
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, heat_to_go_min, heat_wanted_min, heats_of
 from dyeday.track.day.tank_time import tank_left_min
+from dyeday.track.day.transitions import ended_by_itself
 from dyeday.track.flags.crowding import too_much
 from dyeday.track.timers.clocks import next_heat_no
 from dyeday.track.timestamp import Now, clock_from
@@ -131,6 +132,7 @@ def _heat_on(
 
 
 def _fix_step(day: Day, batch: BatchRecord, now: Now) -> NextStep:
+    batch = ended_by_itself(batch, now)  # no hand turns off what did so itself
     heat = batch.open_heat
     if heat is not None:
         return _acid_part(day, batch, heat, now) or _heat_off(day, batch, heat, now)

@@ -11,13 +11,18 @@ from dyeday.terms import AlarmState, ClockKind, HeatEdge, KitKind, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_had_min, heat_needed_min
+from dyeday.track.day.transitions import ended_by_itself
 from dyeday.track.events.event_text import placed
 from dyeday.track.timers.alarm_states import Alarm, standing
 from dyeday.track.timers.clocks import Clock, clocks_of
-from dyeday.track.timestamp import Now, length_text, whole_min
+from dyeday.track.timestamp import Now, length_text, minutes, whole_min
 
 SOON_DRY_S = 30 * 60
 """painted yarn with less than this left under its cover goes before what is merely ready"""
+
+
+HELD_RANK = 5
+"""of what holds up the kit: the last that goes before any plan"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +59,8 @@ class AtBatch:
 
 
 def at_batch(day: Day, batch: BatchRecord, now: Now) -> AtBatch:
-    """Return what a batch waits for at ``now``."""
+    """Return what a batch waits for at ``now``; heat that switched itself off is over, whatever was entered."""
+    batch = ended_by_itself(batch, now)
     clocks = tuple(clocks_of(day, batch, now))
     return AtBatch(next_step(day, batch, now), clocks, clocks[0] if clocks else None)
 
@@ -103,7 +109,7 @@ def _all(day: Day, now: Now, seen: Glance) -> Iterator[NextUp]:
             yield NextUp(alarm.unit, "heat off, let it cool, fill it", f"alarm for {stood}", 1, "!")
     for batch in day.unfinished:
         yield from _out_of_a_unit_down(day, batch, now)
-        for item in _of_batch(day, batch, seen.batches.get(batch.no) or at_batch(day, batch, now)):
+        for item in _of_batch(day, batch, now, seen.batches.get(batch.no) or at_batch(day, batch, now)):
             yield replace(item, rank=0, mark="!") if batch.no in alarmed else item
 
 
@@ -136,7 +142,7 @@ def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Now) -> Iterator[Next
     yield NextUp(batch.no, f"move out of {unit}" + (f" to {other}" if other else ""), why, 2, "*")
 
 
-def _of_batch(day: Day, batch: BatchRecord, at: AtBatch) -> Iterator[NextUp]:
+def _of_batch(day: Day, batch: BatchRecord, now: Now, at: AtBatch) -> Iterator[NextUp]:
     step = at.step
     if step is None:
         return
@@ -176,6 +182,11 @@ def _of_batch(day: Day, batch: BatchRecord, at: AtBatch) -> Iterator[NextUp]:
     }.get(batch.state, "")
     if batch.state == State.WAITING and step.unit is None and day.plan.units_of(KitKind.TRAY):
         return
+    if batch.state is State.RINSE and batch.state_since is not None:
+        # Beyond its minutes it holds the sink, and a forecast counts it as hung.
+        in_sink = minutes(batch.state_since, now)
+        if in_sink >= batch.colourway.rinse_min_per_100g * batch.wof_g / 100:
+            rank, why = HELD_RANK, f"rinsed? {length_text(whole_min(in_sink * 60))} in the sink"
     yield NextUp(batch.no, do, why, rank)
 
 

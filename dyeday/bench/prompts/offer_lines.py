@@ -22,6 +22,7 @@ from dyeday.track.day.bath_readings import FIRST_RINSE
 from dyeday.track.day.consumption import JAR_REMEDY, short_jars
 from dyeday.track.day.progress import has_heated, heat_to_go_min, heat_wanted_min, waiting_acids
 from dyeday.track.day.tank_time import tank_left_min
+from dyeday.track.day.transitions import ended_by_itself
 from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.reading_meaning import acid_amount_text, dose_text
 from dyeday.track.timers.clocks import clock_of
@@ -187,11 +188,23 @@ def _heat_lines(load: LoadInto) -> list[str]:
     elif kit.tank_l and kit.power_w:
         boils_min = warm_up_min(kit.power_w, kit.tank_l, from_c=load.plan.water.temperature_c)
         lines.append(f"{kit.tank_l:g} L take {boils_min:.0f} min or more to boil; press h when it steams")
+    lines += _short_rest_lines(load)
     lines += _end_lines(load, kit)
     if not has_heated(load.day):
         lines.append(FIRST_HEAT)
     too_much = too_much_with(load.day, load.unit, load.now) if load.unit is not None else None
     return [too_much, *lines] if too_much is not None else lines
+
+
+def _short_rest_lines(load: LoadInto) -> list[str]:
+    """Return which batches have not rested as long as their recipe asks between bursts, and from when they have."""
+    rests = [(b.no, clock_of(load.day, ended_by_itself(b, load.now), load.now)) for b in load.batches]
+    return [
+        f"{no} has rested {whole_min(rest.elapsed_s)} min: ready at "
+        + clock(load.day, load.now.later((rest.left_s or 0.0) + 59).utc)
+        for no, rest in rests
+        if rest is not None and rest.what is ClockKind.REST and (rest.left_s or 0.0) > 1
+    ]
 
 
 def _bath_warm_up_lines(load: LoadInto, kit: Kit) -> list[str]:

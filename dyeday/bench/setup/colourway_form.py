@@ -27,9 +27,10 @@ from dyeday.plan.lint import advice
 from dyeday.plan.model import Colourway, Plan
 from dyeday.plan.weigh_out import layer_liquor, no_room_in
 from dyeday.plan.writing.toml_values import number, text
-from dyeday.terms import DyeMethod
+from dyeday.terms import CoolWhere, DyeMethod
 
 HOWS = tuple(how.value for how in DyeMethod)
+COOLS = tuple(where.value for where in CoolWhere)
 MOST_LAYERS, MOST_SECTIONS = 9, 40
 SKEIN_G = 100.0
 SHOWN = ("how", "fix", "powder", "sections")
@@ -90,6 +91,8 @@ def colourway_toml(values: Values, rest: Mapping[str, str], library: Library) ->
         lines.append(f"fix = {plain_toml(fix or 'steam 45 min', 'list')}")
         if how == DyeMethod.SPECKLED.value and (powder := values.get(f"{n}.powder", "").strip()):
             lines.append(f"powder = {plain_toml(powder, 'value')}")
+        if how == DyeMethod.IMMERSED.value and (cools := values.get(f"{n}.cool_where", "").strip()):
+            lines.append(f"cool_where = {text(word_of(cools, COOLS))}")
         places = range(1, sections_of(values, n) + 1)
         lines.append("sections = [")
         shares = shares_of([values.get(f"{n}.{m}.share", "") for m in places])
@@ -162,7 +165,7 @@ def _field(path: str, what: str) -> str:
 
 def _labelled(what: str) -> str:
     """Return what the reader says with the form's labels in place of the plan's keys."""
-    for key, label in (("fix: ", "heats: "), ("swatch: ", "screen colour: ")):
+    for key, label in (("fix: ", "heats: "), ("swatch: ", "screen colour: "), ("cool_where: ", "cools: ")):
         if what.startswith(key):
             return label + what.removeprefix(key)
     return what
@@ -192,7 +195,11 @@ def typed_colourway(library: Library, name: str) -> tuple[Values, dict[str, str]
             if len(layer["sections"]) > 1:
                 values[f"{n}.{m}.share"] = f"{section.get('share', 100):g}"
             values[f"{n}.{m}.dyes"] = ", ".join(f"{dye} {depth:g}" for dye, depth in section["dyes"].items())
-        rest |= {f"{n}.{key}": toml_text(value) for key, value in layer.items() if key not in SHOWN}
+        shown = {*SHOWN}
+        if values[f"{n}.how"] == DyeMethod.IMMERSED.value:
+            values[f"{n}.cool_where"] = str(layer.get("cool_where", ""))
+            shown.add("cool_where")
+        rest |= {f"{n}.{key}": toml_text(value) for key, value in layer.items() if key not in shown}
     return values, rest
 
 

@@ -126,7 +126,7 @@ class ColourwayForm(TableForm):
         out = [FormRow("name", "name", "as you sell it", "")]
         count = colourway_form.layers_of(self.values)
         for n in range(1, count + 1):
-            lead = f"layer {n} " if count > 1 else ""
+            lead = layer_lead = f"layer {n} " if count > 1 else ""
             out.append(FormRow(f"{n}.how", f"{lead}how", "painted, speckled or immersed; a layer is one time round",
                            "painted", colourway_form.HOWS))  # fmt: skip
             why = "one after another, commas between; deeper than 2 % wants 45 min"
@@ -144,6 +144,9 @@ class ColourwayForm(TableForm):
                     out.append(FormRow(f"{n}.{m}.share", f"{lead}share, %", why, "the rest"))
                 why = "with depth in % of this section's weight: Ochre 1.5, Navy 0.2; empty is undyed"
                 out.append(FormRow(f"{n}.{m}.dyes", f"{lead}dyes", why, "undyed", dyes, many=True))
+            if word_of(self.values.get(f"{n}.how", ""), colourway_form.HOWS) == DyeMethod.IMMERSED.value:
+                why = "in its pot, or lifted out: hot wet wool scalds you and felts"
+                out.append(FormRow(f"{n}.cool_where", f"{layer_lead}cools", why, "in place", colourway_form.COOLS))
         out.append(
             FormRow("steps", "steps", "how it is painted, shown large at the bench: commas between steps", "none")
         )

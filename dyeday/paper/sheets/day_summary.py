@@ -18,7 +18,7 @@ from dyeday.track.day.bath_contents import left_by_others
 from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import acids_seen, at_heat_min, heat_needed_min
-from dyeday.track.events.event_text import reading_text, state_word
+from dyeday.track.events.event_text import batches_text, reading_text, state_word
 from dyeday.track.events.kit_events import AcidPutIn
 from dyeday.track.events.movements import Heated, Moved
 from dyeday.track.events.remarks import Noted
@@ -85,9 +85,13 @@ def _blocks(day: Day, sums: Tally, now: Now, date: Date, reorder: Sequence[str])
     stays = f"LEFT FOR TOMORROW: {counted(len(sums.unfinished), 'batch', 'batches')}"
     if not sums.unfinished:
         yield KeepTogether((Paragraph("Nothing: all is done."),), stays)
-    touched = [_stays(day, batch, now) for batch in sums.unfinished if _was_touched(batch)]
+    touched: dict[str, list[str]] = {}
+    for batch in sums.unfinished:
+        if _was_touched(batch):
+            touched.setdefault(_stays(day, batch, now), []).append(batch.no)
     if touched:
-        yield KeepTogether((Paragraph("; ".join(touched)),), stays)
+        said = "; ".join(f"{batches_text(numbers)} {how}" for how, numbers in touched.items())
+        yield KeepTogether((Paragraph(said),), stays)
     waiting = [batch for batch in sums.unfinished if not _was_touched(batch)]
     if waiting:
         said = "; ".join(f"{batch.no} {batch.colourway.name}" for batch in waiting)
@@ -142,7 +146,7 @@ def _stays(day: Day, batch: BatchRecord, now: Now) -> str:
     if clock is not None and clock.left_s is not None and clock.what is not ClockKind.WAIT:
         length = length_text(abs(clock.left_s) / 60)
         left = f", {length} left" if clock.left_s > 0 else f", {length} over" if clock.harms else f", ready {length}"
-    return f"{batch.no} {doing_text(day, batch, now)}{left}"
+    return f"{doing_text(day, batch, now)}{left}"
 
 
 def _past(
