@@ -175,7 +175,7 @@ def test_what_is_to_be_ordered_anew_stands_after_the_amounts_with_a_box() -> Non
     day = a_day(FakeClock(), (0, "moved", "01", {"to": "soak"}))
     sheet = summary_sheet(day, "x", FakeClock()(), ["Peat: 4 g left"])
     page = "".join(text_pages(sheet))
-    assert "TO REORDER\n----------\nstock before this day's use\n[ ] Peat: 4 g left" in page
+    assert "TO REORDER\n----------\nstock before this day's use\n[ ] Peat: 4 g" in page
     assert page.index("DYE AND ACID USED") < page.index("TO REORDER")
 
 

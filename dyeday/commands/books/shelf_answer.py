@@ -22,6 +22,7 @@ from dyeday.craft.dye.measuring import figure
 from dyeday.files.durable import StoreError
 from dyeday.files.places import data_folder
 from dyeday.paper.local_time import local
+from dyeday.paper.sheets.reorder_list import stock_text
 from dyeday.store import clock
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.session_file import SessionFile
@@ -36,7 +37,6 @@ from dyeday.studio.shelf.movements import (
     shelf_of,
 )
 from dyeday.terms import MoveKind, StockKind
-from dyeday.text import counted
 from dyeday.track.day.day_state import Event
 from dyeday.track.events.recording import make
 from dyeday.track.events.session_events import Received
@@ -137,29 +137,15 @@ def shelf_lines(kept: Shelf, seen: list[ReorderForecast], today: Date) -> Iterat
         return
     due = [each for each in seen if each.reorder]
     for each in due:
-        yield f"reorder {each.item.name}: {_left_text(each)}"
+        yield f"reorder {each.item.name}: {stock_text(each)}"
     thing: StockKind | None = None
     for each in seen:
         if each.item.thing is not thing:
             thing = each.item.thing
             yield HEADINGS.get(thing, thing.value)
-        yield f"  {each.item.name}: {_left_text(each)}"
+        yield f"  {each.item.name}: {stock_text(each)}"
         if thing is StockKind.DYE:
             yield from (f"    {_bottle_text(bottle, today)}" for bottle in kept.bottles_of(each.item.name))
-
-
-def _left_text(each: ReorderForecast) -> str:
-    item = each.item
-    if item.amount is None:
-        left = "never counted"
-    elif item.amount < -0.05:
-        left = f"{figure(-item.amount)} {item.unit} more used than was in stock: count it"
-    else:
-        left = f"{figure(max(0.0, item.amount))} {item.unit}"
-    wet = f" and {figure(each.in_bottles, 3)} g in bottles" if each.in_bottles else ""
-    rate = f", {figure(each.per_week, 3)} {item.unit} a week" if each.per_week else ""
-    days = f", {counted(round(each.days_left), 'day')} left" if each.days_left is not None else ""
-    return f"{left}{wet}{rate}{days}"
 
 
 def _bottle_text(bottle: Bottle, today: Date) -> str:

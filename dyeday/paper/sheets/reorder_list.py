@@ -1,4 +1,4 @@
-"""What to reorder, for the page of the day."""
+"""What to reorder, for the page of the day, and what is in stock, in words."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from pathlib import Path
 from dyeday.craft.dye.measuring import figure
 from dyeday.files.durable import StoreError
 from dyeday.store.records.shelf import ShelfRecords
-from dyeday.studio.shelf.movements import outlook
+from dyeday.studio.shelf.movements import ReorderForecast, outlook
 from dyeday.text import counted
 
 
@@ -18,11 +18,19 @@ def to_reorder(data: Path, now: datetime) -> list[str]:
         seen = outlook(ShelfRecords(data).shelf(), now)
     except StoreError as error:
         return [f"the shelf cannot be read: {error}"]
-    lines = []
-    for each in seen:
-        if each.reorder:
-            left = f"{figure(max(0.0, each.item.amount or 0.0))} {each.item.unit} left"
-            rate = f", {figure(each.per_week, 3)} {each.item.unit} a week" if each.per_week else ""
-            days = f", {counted(round(each.days_left), 'day')}" if each.days_left else ""
-            lines.append(f"{each.item.name}: {left}{rate}{days}")
-    return lines
+    return [f"{each.item.name}: {stock_text(each)}" for each in seen if each.reorder]
+
+
+def stock_text(each: ReorderForecast) -> str:
+    """Return what is in stock of a thing, its use, and how long it lasts: "20 g, 80 g a week, 2 days left"."""
+    item = each.item
+    if item.amount is None:
+        left = "never counted"
+    elif item.amount < -0.05:
+        left = f"{figure(-item.amount)} {item.unit} more used than was in stock: count it"
+    else:
+        left = f"{figure(max(0.0, item.amount))} {item.unit}"
+    wet = f" and {figure(each.in_bottles, 3)} g in bottles" if each.in_bottles else ""
+    rate = f", {figure(each.per_week, 3)} {item.unit} a week" if each.per_week else ""
+    days = f", {counted(round(each.days_left), 'day')} left" if each.days_left is not None else ""
+    return f"{left}{wet}{rate}{days}"
