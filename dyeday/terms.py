@@ -394,7 +394,5 @@ class StepKind(Term):
 
     @property
     def puts_dye_on(self) -> bool:
-        return self in _DYE_ON
-
-
-_DYE_ON = (StepKind.PAINT, StepKind.SPECKLE, StepKind.DYE)
+        """Whether it is one of the steps that put a layer's dye on."""
+        return self in (StepKind.PAINT, StepKind.SPECKLE, StepKind.DYE)

@@ -125,11 +125,11 @@ def take_shares(
     left = list(shares)
     while skeins > 0 and left:
         item, count = left.pop(0)
-        mine = min(skeins, count)
-        taken.append((item, mine))
-        skeins -= mine
-        if count > mine:
-            left.insert(0, (item, count - mine))
+        from_order = min(skeins, count)
+        taken.append((item, from_order))
+        skeins -= from_order
+        if count > from_order:
+            left.insert(0, (item, count - from_order))
     return tuple(taken), left
 
 
@@ -163,13 +163,13 @@ def split(
     drafts: list[Batch] = []
     lots = lots_of(orders)
     for lot in lots:
-        mine = [batch for batch in hand if batch.skeins and lot in lots_named(lots, batch)]
+        by_hand_of_lot = [batch for batch in hand if batch.skeins and lot in lots_named(lots, batch)]
         limit = largest_batch(by_colourway[lot.colourway], by_base[lot.base], kit)
-        counts = [batch.skeins or 0 for batch in mine]
+        counts = [batch.skeins or 0 for batch in by_hand_of_lot]
         counts += sizes(lot.skeins - sum(counts), limit)
-        shares = shares_of(lot.orders, counts, [batch.order for batch in mine])
+        shares = shares_of(lot.orders, counts, [batch.order for batch in by_hand_of_lot])
         for n, (count, share) in enumerate(zip(counts, shares, strict=True)):
-            by_hand = mine[n] if n < len(mine) else HandBatch()
+            by_hand = by_hand_of_lot[n] if n < len(by_hand_of_lot) else HandBatch()
             mix = f"{lot.colourway} / {lot.base}"
             draft = Batch(by_hand.no or "", lot.colourway, lot.base, count, by_hand.tag, share, mix)
             drafts.append(replace(draft, carried=by_hand.carried))

@@ -137,6 +137,6 @@ def own_text(change: LibraryChange) -> str:
 
 def used(names: Iterable[str], own: Sequence[T], kept: Sequence[T]) -> tuple[T, ...]:
     """Return the kept definitions that are named and that the plan has none of its own for."""
-    mine = {thing.name for thing in own}
-    wanted = dict.fromkeys(name for name in names if name not in mine)
+    own_names = {thing.name for thing in own}
+    wanted = dict.fromkeys(name for name in names if name not in own_names)
     return tuple(thing for name in wanted for thing in kept if thing.name == name)

@@ -197,13 +197,13 @@ def _of_layer(plan: Plan, colourway: Colourway, n: int, layer: Layer) -> Iterato
 
 def _of_liquors(plan: Plan) -> Iterator[tuple[str, str]]:
     """Yield each layer whose solutions do not go into its liquor, by the first batch that has it."""
-    told: set[tuple[str, int]] = set()
+    remarked: set[tuple[str, int]] = set()
     for one in weigh_out(plan).batches:
         for liquor in one.liquors:
             misfit, key = no_room_in(liquor), (one.batch.colourway, liquor.layer)
-            if misfit is None or key in told:
+            if misfit is None or key in remarked:
                 continue
-            told.add(key)
+            remarked.add(key)
             layer = f" layer {liquor.layer}" if len(one.liquors) > 1 else ""
             yield f"{one.batch.no} {one.batch.colourway!r}{layer}: {misfit[0]}", misfit[1]
 

@@ -180,3 +180,7 @@ class Colourway:
     )
     dry_h: Annotated[float, Key("drying", "h", high=400, name="dry")] = 24.0
     steps: Annotated[tuple[str, ...], Key("how it is painted, line by line, shown at the bench")] = ()
+
+    def layer_of(self, number: int) -> Layer:
+        """Return layer ``number``, from 1; the nearest one where there is no such layer."""
+        return self.layers[min(max(number, 1), len(self.layers)) - 1]

@@ -204,14 +204,14 @@ def no_room_in(liquor: LayerLiquor) -> tuple[str, str] | None:
 
 def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
     of_batch = [(one.batch.no, a) for one in weighed.batches for a in one.dyes if a.dye == total.dye]
-    mine = [amount for _, amount in of_batch]
+    amounts = [amount for _, amount in of_batch]
     powder = total.mix_powder_g
     scale, jug = f"a scale that shows {plan.scale_g:g} g", f"a jug marked every {plan.jug_ml:g} mL"
     if powder and uncertain_pct(powder, plan.scale_g) > FAIR_PCT:
         how = f"may be off by {uncertain_pct(powder, plan.scale_g):.0f} % on {scale}"
         how = f"is too little for {scale}" if powder < plan.scale_g else how
         yield f"{total.dye}: {powder:.3g} g in all {how}; mix more than you need and keep the rest in the bottle"
-    sprinkled = min((a.powder_g for a in mine if a.solution_ml is None and a.powder_g), default=None)
+    sprinkled = min((a.powder_g for a in amounts if a.solution_ml is None and a.powder_g), default=None)
     if sprinkled is not None and uncertain_pct(sprinkled, plan.scale_g) > FAIR_PCT:
         yield (
             f"{total.dye}: {sprinkled:.2g} g of powder may be off by "

@@ -73,8 +73,8 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
     strays: list[Order] = []
     known = {order.key for order in old.orders}
     for batch in day.unfinished:
-        mine = [(_order_key(batch, item, known), count) for item, count in batch.shares]
-        found = [(key, count) for key, count in mine if key is not None]
+        keyed_shares = [(_order_key(batch, item, known), count) for item, count in batch.shares]
+        found = [(key, count) for key, count in keyed_shares if key is not None]
         if found:
             key = found[0][0]
         else:

@@ -119,15 +119,15 @@ def lot_money(days: Sequence[tuple[str, Day]]) -> list[LotMoney]:
             if not batch.stays and batch.state != State.SPLIT:
                 continue
             number = numbers.get(batch.no) or numbers[_a_part(day, batch)]
-            mine = lots.setdefault(number, _Gathered(batch.colourway.name, batch.base.name, day.plan))
-            _add(mine, day, batch)
+            of_lot = lots.setdefault(number, _Gathered(batch.colourway.name, batch.base.name, day.plan))
+            _add(of_lot, day, batch)
             for name, amounts in extras.items():
-                mine.extras[name] = mine.extras.get(name, 0.0) + amounts.get(batch.no, 0.0)
-            mine.hands_min += hands.get(batch.no, 0.0)
+                of_lot.extras[name] = of_lot.extras.get(name, 0.0) + amounts.get(batch.no, 0.0)
+            of_lot.hands_min += hands.get(batch.no, 0.0)
             if batch.state == State.SCRAPPED:
-                mine.scrapped += batch.skeins
+                of_lot.scrapped += batch.skeins
             elif batch.state != State.SPLIT and (session, batch.no) not in went_on:
-                mine.skeins += batch.skeins
+                of_lot.skeins += batch.skeins
     return [_money(number, each) for number, each in lots.items() if each.skeins or each.scrapped]
 
 

@@ -143,9 +143,9 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> OrdersOut:
     went_on = {came for _, day in days for came in came_in(day)}
     for session, day in days:
         for order in day.plan.orders:
-            mine = sums.setdefault(order.key, _Sums(order))
-            mine.wanted += order.skeins
-            mine.spare += order.spare
+            of_order = sums.setdefault(order.key, _Sums(order))
+            of_order.wanted += order.skeins
+            of_order.spare += order.spare
         for record in came_in(day).values():
             # The day it came from has counted what it is for.
             for item, count in record.carried.shares if record.carried is not None else ():

@@ -77,9 +77,9 @@ def minutes_ago(text: str, now: Now, zone: str | None, begun: datetime | None = 
     time not after now, as `last_time` takes it; "11.47" and four digits, "1147", are times of day too. A length is
     two days at most.
     """
-    said = text.strip()
-    letter = said[-1:].upper() if said[-1:].upper() in ("A", "B") else ""
-    digits = said[:-1] if letter else said
+    typed = text.strip()
+    letter = typed[-1:].upper() if typed[-1:].upper() in ("A", "B") else ""
+    digits = typed[:-1] if letter else typed
     pattern = r"^(\d{1,2})[.]?(\d\d)$" if "." in digits else r"^(\d\d)(\d\d)$"
     minutes = clock_min(re.sub(pattern, r"\1:\2", digits))
     if minutes is None:

@@ -57,10 +57,10 @@ def money_of(text: str) -> float:
 
 def is_yes(text: str) -> bool:
     """Return what a yes or a no says. Raises CellError."""
-    said = text.strip().casefold()
-    if said in YES:
+    word = text.strip().casefold()
+    if word in YES:
         return True
-    if said in NO:
+    if word in NO:
         return False
     raise CellError("is neither yes nor no", "write yes, or leave it empty")
 
@@ -80,15 +80,15 @@ def day_of(text: str, dates: str) -> date | None:
 
     A time behind it is left. Raises CellError.
     """
-    said = _TIME.sub("", text.strip())
-    if not said:
+    written = _TIME.sub("", text.strip())
+    if not written:
         return None
     try:
-        if found := _YEAR_FIRST.fullmatch(said):
+        if found := _YEAR_FIRST.fullmatch(written):
             return date(int(found[1]), int(found[2]), int(found[3]))
-        if found := _DOTTED.fullmatch(said):
+        if found := _DOTTED.fullmatch(written):
             return date(_year(found[3]), int(found[2]), int(found[1]))
-        if found := _SLASHED.fullmatch(said):
+        if found := _SLASHED.fullmatch(written):
             a, b, year = int(found[1]), int(found[2]), _year(found[3])
             if a == b:
                 return date(year, a, b)

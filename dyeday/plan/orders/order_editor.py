@@ -168,22 +168,22 @@ def commented(text: str, plan: Plan, library: Library, came: str) -> str:
 
 def count_of(text: str) -> int:
     """Return how many pieces, 1 to `MOST_PIECES`. Raises ValueError."""
-    said = text.strip()
-    if not said.isdecimal() or len(said) > 9 or not 1 <= int(said) <= MOST_PIECES:
+    typed = text.strip()
+    if not typed.isdecimal() or len(typed) > 9 or not 1 <= int(typed) <= MOST_PIECES:
         raise ValueError(f"write how many, 1 to {MOST_PIECES}")
-    return int(said)
+    return int(typed)
 
 
 def due_of(text: str, day: date) -> date | None:
     """Return a due date typed as 2026-03-20, +7 (days from the plan's ``day``), or - for none. Raises ValueError."""
-    said = text.strip()
-    if said == "-":
+    typed = text.strip()
+    if typed == "-":
         return None
-    said = said.lstrip("-").strip()  # the - that is offered may be left standing
+    typed = typed.lstrip("-").strip()  # the - that is offered may be left standing
     try:
-        if said.startswith("+"):
-            return day + timedelta(days=int(said[1:]))
-        return date.fromisoformat(said)
+        if typed.startswith("+"):
+            return day + timedelta(days=int(typed[1:]))
+        return date.fromisoformat(typed)
     except (ValueError, OverflowError):
         raise ValueError("write 2026-03-20, +7 for in a week, - for none") from None
 
@@ -200,12 +200,12 @@ def due_words(due: date | None) -> str:
 
 def name_of(text: str, names: Sequence[str]) -> str:
     """Return the one name that ``text`` is, begins, or is close to. Raises ValueError."""
-    said = text.strip().casefold()
-    begun = [name for name in names if name.casefold().startswith(said)]
-    exact = [name for name in names if name.casefold() == said]
+    typed = text.strip().casefold()
+    begun = [name for name in names if name.casefold().startswith(typed)]
+    exact = [name for name in names if name.casefold() == typed]
     found = exact or (begun if len(begun) == 1 else [])
     if not found and not begun:
-        found = [near] if (near := closest(said, names)) is not None else []
+        found = [near] if (near := closest(typed, names)) is not None else []
     if not found:
         shown = ", ".join(begun[:4] or list(names)[:4])
         raise ValueError(f"{'several begin like this' if begun else 'none has this name'}: {shown}, …")
@@ -214,7 +214,7 @@ def name_of(text: str, names: Sequence[str]) -> str:
 
 def parcel_of(text: str) -> str:
     """Return the parcel an order goes out with, `LONGEST_NAME` characters at most. Raises ValueError."""
-    said = harmless(text).strip()
-    if len(said) > LONGEST_NAME:
+    typed = harmless(text).strip()
+    if len(typed) > LONGEST_NAME:
         raise ValueError(f"shorten it to {LONGEST_NAME} characters")
-    return said
+    return typed

@@ -181,14 +181,14 @@ class _Reader:
 
     def _name(self, row: OrderRow, kind: str, title: str, *, missing_is_wrong: bool = True) -> str:
         """Return the plan's name of a row's colourway or base: from its own cell, else found in the title."""
-        said = self._cell(row, kind)
+        written = self._cell(row, kind)
         names = {name.casefold(): name for name in self.known[kind]}
         names |= {shop.casefold(): plan for shop, plan in self.called[kind].items() if plan}
-        if said:
-            name = names.get(said.casefold(), "")
+        if written:
+            name = names.get(written.casefold(), "")
             if name in self.known[kind]:
                 return name
-            self.unknown.setdefault((kind, name or said), []).append(self.line)
+            self.unknown.setdefault((kind, name or written), []).append(self.line)
             return ""
         for spelt in sorted(names, key=len, reverse=True):
             if re.search(rf"(?<!\w){re.escape(spelt)}(?!\w)", title.casefold()):
@@ -221,13 +221,13 @@ class _Reader:
         return due
 
     def _read(self, row: OrderRow, meaning: str, read: Any, default: Any) -> Any:
-        said = self._cell(row, meaning)
-        if not said:
+        written = self._cell(row, meaning)
+        if not written:
             return default
         try:
-            return read(said)
+            return read(written)
         except CellError as error:
-            self._wrong(f"{meaning} {brief(said)} {error.what}", error.hint)
+            self._wrong(f"{meaning} {brief(written)} {error.what}", error.hint)
             return default
 
 

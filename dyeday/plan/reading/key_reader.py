@@ -75,8 +75,8 @@ def read_entry(t: Table, entry: Entry, default: Any, *, demand: bool = True) -> 
     if kind is str:
         if key.words:
             return t.word(name, key.words, default or "", required=needed)
-        said = t.text(name, required=needed, longest=key.longest)
-        return said or default or ("" if entry.needed else default)
+        text = t.text(name, required=needed, longest=key.longest)
+        return text or default or ("" if entry.needed else default)
     return _number(t, entry, default, needed)
 
 
@@ -92,5 +92,5 @@ def _number(t: Table, entry: Entry, default: Any, needed: bool) -> Any:
     if not key.unit:
         most = 1e6 if key.high is None else key.high
         return t.number(name, default, low=key.low, high=most, strip=key.strip or "^")
-    got = t.quantity(name, UNITS[key.unit], default, required=needed, low=key.low, high=key.high, strip=key.strip)
-    return default if got is None else got
+    amount = t.quantity(name, UNITS[key.unit], default, required=needed, low=key.low, high=key.high, strip=key.strip)
+    return default if amount is None else amount

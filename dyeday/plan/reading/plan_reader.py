@@ -207,12 +207,12 @@ def _dose(t: Table, acid: Mapping[str, Any]) -> dict[str, Any]:
     """Return a dyer's own dose, in what the acid is measured out in, or in percent."""
     unit, kind = ("mL", units.VOLUME_ML) if acid["kind"].is_poured else ("g", units.MASS_G)
     hint = f'write such as "20 {unit} per 100 g", "15 {unit}/L" or "1 % WOF"'
-    said = t.text("dose")
-    match = _DOSE.fullmatch(said)
-    if not said or t.wrong("kind"):
+    dose = t.text("dose")
+    match = _DOSE.fullmatch(dose)
+    if not dose or t.wrong("kind"):
         return {"dose": None}
     if match is None:
-        t.problem("dose", f"{brief(said)} does not say per what", hint)
+        t.problem("dose", f"{brief(dose)} does not say per what", hint)
         return {"dose": None}
     per = DosePer.WOF if match["wof"] else DosePer.LITRE if match["litre"] else DosePer.PER_100_G
     try:

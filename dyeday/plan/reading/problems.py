@@ -61,10 +61,10 @@ def near(word: str, known: Iterable[str]) -> str:
     words = list(dict.fromkeys(item for item in known if item))
     right = closest(word, words)
     if right is not None:
-        said = word[:80].casefold()
-        best = _likeness(said, right)
+        spelt = word[:80].casefold()
+        best = _likeness(spelt, right)
         by_letters = right != meant(word, words)
-        alike = [item for item in words if item == right or (by_letters and _likeness(said, item) == best)]
+        alike = [item for item in words if item == right or (by_letters and _likeness(spelt, item) == best)]
         *most, last = (repr(item) for item in alike[:MOST_MEANT])
         return f"did you mean {', '.join(most)} or {last}?" if most else f"did you mean {last}?"
     if not words:
@@ -138,6 +138,6 @@ _MEANT = {
 
 def meant(word: str, known: Collection[str]) -> str | None:
     """Return the known word that ``word`` is another word for, or None."""
-    said = " ".join(word[:80].casefold().replace("-", " ").split())
-    forms = {said, said.replace(" ", "_"), said.replace("_", " "), said.removesuffix("s")}
+    spelt = " ".join(word[:80].casefold().replace("-", " ").split())
+    forms = {spelt, spelt.replace(" ", "_"), spelt.replace("_", " "), spelt.removesuffix("s")}
     return next((right for right, others in _MEANT.items() if right in known and forms & set(others)), None)

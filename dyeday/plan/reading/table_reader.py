@@ -159,8 +159,8 @@ class Table:
 
     def amount(self, key: str, kind: units.Kind, default: float, **how: Any) -> float:
         """Return a quantity that has a default, so is never None."""
-        got = self.quantity(key, kind, default, **how)
-        return default if got is None else got
+        amount = self.quantity(key, kind, default, **how)
+        return default if amount is None else amount
 
     def count(
         self, key: str, default: int, *, required: bool = False, low: int = 0, high: int = 1000, right: str = ""
@@ -231,17 +231,17 @@ class Table:
         if raw is None:
             return None
         try:
-            said = (
+            day = (
                 raw.date() if isinstance(raw, datetime) else raw if isinstance(raw, date) else date.fromisoformat(raw)
             )
         except (TypeError, ValueError):
             none = "not a date that exists" if re.match(r"\d{4}-\d\d-\d\d$", str(raw)) else "not a date"
             self.problem(key, f"{brief(raw)} is {none}", "write year-month-day, such as 2026-04-11")
             return None
-        if not is_of_these_days(said):
-            self.problem(key, f"{said} is out of range", f"year must be {FIRST_YEAR}–{LAST_YEAR}")
+        if not is_of_these_days(day):
+            self.problem(key, f"{day} is out of range", f"year must be {FIRST_YEAR}–{LAST_YEAR}")
             return None
-        return said
+        return day
 
     def clock(self, key: str, *, required: bool = False) -> int | None:
         """Return a time of day in minutes from midnight; "01:30+1" is on the next day."""

@@ -107,12 +107,12 @@ def _ph(t: Table, dye: Mapping[str, Any]) -> dict[str, float | None]:
 
 
 def _ph_span(t: Table) -> tuple[float, float] | None:
-    said = t.text("ph")
-    if not said:
+    ph = t.text("ph")
+    if not ph:
         return None
-    ends = [float(end.replace(",", ".")) for end in re.findall(r"\d+(?:[.,]\d+)?", said)]
+    ends = [float(end.replace(",", ".")) for end in re.findall(r"\d+(?:[.,]\d+)?", ph)]
     if len(ends) != 2 or not 2 <= ends[0] <= ends[1] <= 8:
-        t.problem("ph", f"{brief(said)} is not a range of pH from 2 to 8", 'write ph = "4-6"')
+        t.problem("ph", f"{brief(ph)} is not a range of pH from 2 to 8", 'write ph = "4-6"')
         return None
     return ends[0], ends[1]
 

@@ -56,12 +56,12 @@ def _mended(text: str, line: int) -> str:
     if day := _DAY.fullmatch(named[2].strip().strip("\"'")):
         return f"write the year first: {named[1]} = {day[3]}-{int(day[2]):02d}-{int(day[1]):02d}"
     value = named[2].strip().strip("“”„‟«»‘’'\"").strip()
-    said = f'{named[1]} = "{harmless(value)}"'
+    mended = f'{named[1]} = "{harmless(value)}"'
     try:
-        tomllib.loads(said)
+        tomllib.loads(mended)
     except tomllib.TOMLDecodeError:
         return ""
-    return f"write {said}"
+    return f"write {mended}"
 
 
 _WORDS = (

@@ -54,8 +54,8 @@ _HEADS: dict[type, str] = {Order: "order", Base: "base", Dye: "dye"}
 
 def order_table(order: Order) -> dict[str, Value]:
     """Return the keys of an order's table, whatever keys an order may have; those left out that say the default."""
-    said = ((entry, getattr(order, entry.field)) for entry in entries(Order))
-    return {entry.name: value for entry, value in said if entry.needed or value != entry.default}
+    values = ((entry, getattr(order, entry.field)) for entry in entries(Order))
+    return {entry.name: value for entry, value in values if entry.needed or value != entry.default}
 
 
 def colourway_text(c: Colourway) -> str:
@@ -88,14 +88,14 @@ def pairs(item: Any, *, table: str = "", like: object = None, always: Collection
         if entry.key.table != table:
             continue
         if entry.key.own and entry.field in OWN:
-            said = OWN[entry.field](item)
+            written = OWN[entry.field](item)
         elif entry.needed or entry.key.always or entry.field in always:
-            said = _value(entry, value)
+            written = _value(entry, value)
         else:
             usual = entry.usual(values) if like is None else getattr(like, entry.field)
-            said = None if value == usual or value is None else _value(entry, value)
-        if said is not None:
-            yield entry.name, said
+            written = None if value == usual or value is None else _value(entry, value)
+        if written is not None:
+            yield entry.name, written
 
 
 def _value(entry: Entry, value: Any) -> str:

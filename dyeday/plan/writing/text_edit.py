@@ -140,9 +140,9 @@ def _proved(before: str, after: str, change: Callable[[list[dict[str, Any]]], li
     if orders:
         wanted["order"] = orders
     try:
-        got = tomllib.loads(after)
+        data = tomllib.loads(after)
     except tomllib.TOMLDecodeError:
-        got = {}
-    if got != wanted:
+        data = {}
+    if data != wanted:
         raise EditError("this text cannot be edited safely", "change it by hand")
     return after

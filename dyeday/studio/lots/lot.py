@@ -256,8 +256,8 @@ class Lot:
     @property
     def mill_lot(self) -> str:
         """The mill lot said last, or nothing."""
-        said = self.kept_of("mill lot")
-        return said[-1].text if said else ""
+        mill_lots = self.kept_of("mill lot")
+        return mill_lots[-1].text if mill_lots else ""
 
     @property
     def powder_lots(self) -> dict[str, str]:

@@ -135,9 +135,9 @@ def _known(lot: Lot, shelf: Shelf, took: list[Move], at: datetime) -> Iterator[L
         powder = shelf.item(StockKind.DYE, dye.name)
         if powder is not None and any(move.thing is StockKind.DYE and move.name == dye.name for move in took):
             powders.append(powder.lot)
-        said = [text for text in dict.fromkeys(powders) if text]
-        if said:
-            yield LotFact(at, "powder lot", " + ".join(said), dye.name)
+        powder_lots = [text for text in dict.fromkeys(powders) if text]
+        if powder_lots:
+            yield LotFact(at, "powder lot", " + ".join(powder_lots), dye.name)
         if drawn:
             days = sorted({bottle.made for bottle in drawn})
             yield LotFact(at, "solution made", " + ".join(day.isoformat() for day in days), dye.name)

@@ -136,14 +136,14 @@ def _own_amounts(day: Day, batch: BatchRecord, name: str) -> dict[str, float]:
 
     The part of a split batch carries all its parent had: of that it has as much as of the parent's skeins.
     """
-    mine: dict[str, float] = dict(getattr(batch, name))
+    amounts: dict[str, float] = dict(getattr(batch, name))
     parent = day.batches.get(batch.parent or "")
     if parent is None:
-        return mine
+        return amounts
     carried: dict[str, float] = dict(getattr(parent, name))
     shared = _own_amounts(day, parent, name)
     part = batch.skeins / parent.skeins
-    return {dye: ml - carried.get(dye, 0.0) + shared.get(dye, 0.0) * part for dye, ml in mine.items()}
+    return {dye: ml - carried.get(dye, 0.0) + shared.get(dye, 0.0) * part for dye, ml in amounts.items()}
 
 
 def _stay(batch: BatchRecord, stay: Stay) -> LotStay:

@@ -75,8 +75,8 @@ def row_of(lot: Lot) -> LotRow:
 
 def found_by(lot: Lot) -> str:
     """Return the folded words a lot is found by, what was noted afterwards too, each once."""
-    said = " ".join((words_of(lot), *map(kept_words, lot.kept)))
-    return narrowed(said.split())
+    words = " ".join((words_of(lot), *map(kept_words, lot.kept)))
+    return narrowed(words.split())
 
 
 def narrowed(words: Sequence[str]) -> str:

@@ -90,11 +90,11 @@ def again(lot: Lot, today: Plan | None, shelf: Shelf, skeins: int | None = None)
 
 
 def _fresh(name: str, taken: list[str]) -> str:
-    number, said = 1, name
-    while said in taken:
+    number, fresh_name = 1, name
+    while fresh_name in taken:
         number += 1
-        said = f"{name} ({number})"
-    return said
+        fresh_name = f"{name} ({number})"
+    return fresh_name
 
 
 def _definitions(lot: Lot, today: Plan | None) -> tuple[list[tuple[str, str]], Colourway, Base]:

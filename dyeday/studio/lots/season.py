@@ -204,17 +204,13 @@ def _add_lot(sums: _Sums, lot: Lot) -> None:
     for batch in lot.batches:
         _add_looks(sums, lot, batch)
         for stay in batch.stays:
-            stage = PUTTING_DYE_ON[_layer(lot, stay.layer).how] if stay.state is State.PAINT else stay.state.value
+            stage = lot.colourway.layer_of(stay.layer).word if stay.state is State.PAINT else stay.state.value
             if stay.until is not None and stage in STAGES:
                 sums.minutes.setdefault(stage, []).append(stay.minutes)
-                if stage in (*PUTTING_DYE_ON.values(), State.RINSE) and batch.wof_g:
+                if stage in (*PUTTING_DYE_ON.values(), State.RINSE.value) and batch.wof_g:
                     sums.per_100g.setdefault(stage, []).append(stay.minutes / batch.wof_g * 100)
         for flag in batch.flags:
             sums.flags.setdefault(flag.rule, []).append((lot.number, flag.cleared_at is None))
-
-
-def _layer(lot: Lot, number: int) -> Layer:
-    return lot.colourway.layers[min(max(number, 1), len(lot.colourway.layers)) - 1]
 
 
 def _add_looks(sums: _Sums, lot: Lot, batch: LotBatch) -> None:
@@ -224,7 +220,7 @@ def _add_looks(sums: _Sums, lot: Lot, batch: LotBatch) -> None:
         if reading.exhausted_pct is None or reading.expected_pct is None:
             continue
         middle = sum(reading.exhausted_pct) / 2
-        for dye, depth in depths(_layer(lot, number)).items():
+        for dye, depth in depths(lot.colourway.layer_of(number)).items():
             key = (dye, next(band for band in BANDS if band[0] <= depth < band[1]))
             sums.looks.setdefault(key, []).append((middle, reading.expected_pct))
 

@@ -56,13 +56,13 @@ def _move(kind: MoveKind, thing: StockKind, name: str, amount: float, unit: str,
 
 def said_on_hand(plan: Plan) -> list[tuple[StockKind, str, float, str]]:
     """Return (thing, name, amount, unit) of all that a plan says is on hand."""
-    said: list[tuple[StockKind, str, float | None, str]] = [
+    stated: list[tuple[StockKind, str, float | None, str]] = [
         (StockKind.DYE, d.name, d.on_hand_g, "g") for d in plan.dyes
     ]
-    said.append((StockKind.ACID, plan.acid.name, plan.acid.on_hand, plan.acid.unit))
-    said += [(StockKind.EXTRA, e.name, e.on_hand, e.unit) for e in plan.extras]
-    said += [(StockKind.YARN, b.name, b.on_hand, "pieces") for b in plan.bases]
-    return [(thing, name, amount, unit) for thing, name, amount, unit in said if amount is not None]
+    stated.append((StockKind.ACID, plan.acid.name, plan.acid.on_hand, plan.acid.unit))
+    stated += [(StockKind.EXTRA, e.name, e.on_hand, e.unit) for e in plan.extras]
+    stated += [(StockKind.YARN, b.name, b.on_hand, "pieces") for b in plan.bases]
+    return [(thing, name, amount, unit) for thing, name, amount, unit in stated if amount is not None]
 
 
 def first_counts(plan: Plan, shelf: Shelf) -> Iterator[Move]:
@@ -88,8 +88,8 @@ def _dyes(day: Day, shelf: Shelf) -> Iterator[Move]:
     for dye in plan.dyes:
         used = [one for batch in day.batches.values() for one in dyes_consumed(day, batch) if one.dye == dye.name]
         for recorded in (True, False):
-            mine = [one for one in used if one.recorded is recorded]
-            dry = sum(one.powder_g for one in mine)
+            of_kind = [one for one in used if one.recorded is recorded]
+            dry = sum(one.powder_g for one in of_kind)
             if dry:
                 yield _move(MoveKind.USED, StockKind.DYE, dye.name, dry, "g", planned=not recorded, why="as powder")
         net = sum(one.solution_ml for one in used)

@@ -195,7 +195,7 @@ class BatchRecord:
 
     def layer_of(self, number: int) -> Layer:
         """Return the recipe of layer ``number``, from 1; the nearest one where there is no such layer."""
-        return self.colourway.layers[min(max(number, 1), len(self.colourway.layers)) - 1]
+        return self.colourway.layer_of(number)
 
     def stay_at(self, moment: datetime) -> Stay | None:
         """Return the stay it was in at ``moment``; None where it had not left the first state."""

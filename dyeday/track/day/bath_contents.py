@@ -43,9 +43,9 @@ def bath_l(day: Day, batch: BatchRecord, others: Sequence[BatchRecord], stay: St
 
     As recorded when the unit was filled; else what each of them wants, and no less than kept water had left.
     """
-    mine = batch.layer_of(stay.layer)
-    wants = sum(own_bath_l(one, stay.state, mine if one is batch else None) for one in (batch, *others))
-    if stay.state is not State.SOAK and mine.how is not DyeMethod.IMMERSED:
+    own_layer = batch.layer_of(stay.layer)
+    wants = sum(own_bath_l(one, stay.state, own_layer if one is batch else None) for one in (batch, *others))
+    if stay.state is not State.SOAK and own_layer.how is not DyeMethod.IMMERSED:
         return wants
     place = place_in(batch, stay)
     litres = recorded_l(day, place.unit, stay.since, stay.until or until) if place is not None else None

@@ -260,8 +260,8 @@ class Day:
 
         Carried batches and deliveries do not count, and what was undone never happened.
         """
-        mine = (event.at for event in self.events if event.body.IS_OF_DAY and event.id not in self.void_ids)
-        return min(mine, default=None)
+        own_times = (event.at for event in self.events if event.body.IS_OF_DAY and event.id not in self.void_ids)
+        return min(own_times, default=None)
 
     @property
     def ended(self) -> Now | None:

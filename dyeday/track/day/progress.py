@@ -81,7 +81,7 @@ def stay_acids(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> list[AcidI
 def baths_of_stay(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> list[tuple[Bath, Now]]:
     """Return (bath, until when) of the baths a batch was in during a stay, in order."""
     until, line = stay.until or now, day.line_of(batch)
-    found: dict[int, tuple[Bath, Now]] = {}
+    found: dict[tuple[str, int], tuple[Bath, Now]] = {}
     for place in batch.placements:
         record = day.units.get(place.unit)
         end = min(place.until or until, until)
@@ -91,7 +91,7 @@ def baths_of_stay(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> list[tu
             continue
         begin = max(place.since, stay.since)
         found |= {
-            id(bath): (bath, end)
+            (place.unit, bath.number): (bath, end)
             for bath in record.baths
             if any(no in line for no, _ in bath.loads)
             and (bath.ended is None or bath.ended.utc >= begin.utc)

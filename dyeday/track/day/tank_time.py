@@ -64,9 +64,9 @@ def tank_fills(day: Day, unit: str, now: Now) -> list[TankFill]:
     fills = []
     for n, (begin, end) in enumerate(zip([None, *filled], [*filled, None], strict=True)):
         inside = [(max(s, begin) if begin else s, min(e, end) if end else e) for s, e in spans]
-        mine = tuple((s, e) for s, e in inside if e > s)
+        own_spans = tuple((s, e) for s, e in inside if e > s)
         before_min = day.units[unit].ran_before_min if begin is None and unit in day.units else 0.0
-        fills.append(TankFill(unit, n, mine, running and end is None, before_min))
+        fills.append(TankFill(unit, n, own_spans, running and end is None, before_min))
     return fills
 
 

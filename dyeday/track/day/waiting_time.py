@@ -31,26 +31,17 @@ def waits(batch: BatchRecord) -> Iterator[WaitingTime]:
     for n, stay in enumerate(batch.stays):
         if stay.state != State.PAINT or stay.until is None:
             continue
+        onward = (later.since for later in batch.stays[n + 1 :] if later.state not in (State.FIX, State.SET_ASIDE))
+        until = next(onward, None)
         start: Now | None = stay.until
-        for later in batch.stays[n + 1 :]:
-            if later.state not in (State.FIX, State.SET_ASIDE):
-                if start is not None:
-                    yield WaitingTime(stay.layer, start, later.since)
-                start = None
-                break
-            if later.state == State.FIX:
-                for heat in batch.heats:
-                    inside = heat.start.utc >= later.since.utc and (
-                        later.until is None or heat.start.utc < later.until.utc
-                    )
-                    if not inside:
-                        continue
-                    if start is not None and heat.start.utc >= start.utc:
-                        yield WaitingTime(stay.layer, start, heat.start)
-                    more = heat.heat_no < len(batch.layer_of(stay.layer).heats)
-                    start = heat.end if more else None
+        for heat in batch.heats:
+            if heat.start < stay.until or (until is not None and not heat.start < until):
+                continue
+            if start is not None and not heat.start < start:
+                yield WaitingTime(stay.layer, start, heat.start)
+            start = heat.end if heat.heat_no < len(batch.layer_of(stay.layer).heats) else None
         if start is not None:
-            yield WaitingTime(stay.layer, start, None)
+            yield WaitingTime(stay.layer, start, until)
 
 
 def _waited_share(batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Now) -> float:

@@ -106,11 +106,11 @@ def _hands_share(stay: Stay, busy: list[tuple[datetime, datetime]], hands: int) 
     begin, end = stay.since.utc, stay.until.utc
     over = [(max(a, begin), min(b, end)) for a, b in busy if a < end and b > begin]
     cuts = sorted({begin, end, *(a for a, _ in over), *(b for _, b in over)})
-    mine = 0.0
+    own_s = 0.0
     for a, b in pairwise(cuts):
         at_once = sum(1 for x, y in over if x <= a and y >= b)
-        mine += (b - a).total_seconds() * min(1.0, hands / max(1, at_once))
-    return mine / (end - begin).total_seconds()
+        own_s += (b - a).total_seconds() * min(1.0, hands / max(1, at_once))
+    return own_s / (end - begin).total_seconds()
 
 
 def _stayed(
@@ -137,8 +137,8 @@ def _stayed(
 
 
 def _chores_min(plan: Plan, batch: BatchRecord, when: ChoreWhen) -> float:
-    mine = [chore for chore in plan.chores if chore.when == when and chore.per in (ChorePer.BATCH, ChorePer.SKEIN)]
-    return sum(chore.minutes * (batch.skeins if chore.per == ChorePer.SKEIN else 1) for chore in mine)
+    chores = [chore for chore in plan.chores if chore.when == when and chore.per in (ChorePer.BATCH, ChorePer.SKEIN)]
+    return sum(chore.minutes * (batch.skeins if chore.per == ChorePer.SKEIN else 1) for chore in chores)
 
 
 def _heats(day: Day, batch: BatchRecord) -> Iterator[ObservedDuration]:

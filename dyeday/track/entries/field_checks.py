@@ -49,10 +49,10 @@ def word(*words: str) -> Callable[[str, Any], str]:
     """Return a check for one of ``words`` in any case, which must be lower case themselves."""
 
     def check(key: str, value: Any) -> str:
-        said = str(value).strip().casefold()
-        if said not in words:
-            raise EventError(f"{key} cannot be {harmless(value)!r}", near(said, words))
-        return said
+        given = str(value).strip().casefold()
+        if given not in words:
+            raise EventError(f"{key} cannot be {harmless(value)!r}", near(given, words))
+        return given
 
     return check
 

@@ -88,8 +88,8 @@ class Keyed:
         return type(self) is type(other) and self.__dict__ == other.__dict__
 
     def __repr__(self) -> str:
-        said = ", ".join(f"{attr}={value!r}" for attr, value in self.__dict__.items())
-        return f"{type(self).__name__}({said})"
+        fields = ", ".join(f"{attr}={value!r}" for attr, value in self.__dict__.items())
+        return f"{type(self).__name__}({fields})"
 
     @classmethod
     def read(cls, data: Mapping[str, Any]) -> Self:

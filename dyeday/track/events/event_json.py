@@ -70,17 +70,17 @@ def read_event(raw: object, now: Now, *, twin: int = 0) -> Event:
 
 
 def _kind(raw: Mapping[str, Any], data: Mapping[str, Any]) -> type[Body]:
-    said = raw.get("event")
-    if isinstance(said, str) and said in KINDS:
-        return KINDS[said]
-    if said is None:
+    name = raw.get("event")
+    if isinstance(name, str) and name in KINDS:
+        return KINDS[name]
+    if name is None:
         kind = next((kind for key, kind in KNOWN_BY.items() if key in data), None)
         if kind is None:
             raise EventError("nothing in it says what happened", f'add "event": one of {", ".join(KINDS)}')
         return kind
-    spelt = str(said).replace("-", " ").replace("_", " ").casefold()
+    spelt = str(name).replace("-", " ").replace("_", " ").casefold()
     if spelt not in KINDS:
-        raise EventError(f"{harmless(said)!r} is not an event", near(spelt, KINDS))
+        raise EventError(f"{harmless(name)!r} is not an event", near(spelt, KINDS))
     return KINDS[spelt]
 
 
@@ -95,8 +95,8 @@ def _instant(raw: Mapping[str, Any], key: str) -> datetime | None:
 
 
 def _content_id(body: Body, batch: str | None, at: str, twin: int) -> str:
-    said = json.dumps([body.NAME, batch, at, body.to_json(), twin], sort_keys=True, ensure_ascii=True)
-    return hashlib.sha256(said.encode()).hexdigest()[:12]
+    content = json.dumps([body.NAME, batch, at, body.to_json(), twin], sort_keys=True, ensure_ascii=True)
+    return hashlib.sha256(content.encode()).hexdigest()[:12]
 
 
 def _named(base: type[Body]) -> Iterator[type[Body]]:

@@ -81,11 +81,11 @@ def event_text(event: Event, day: Day | None = None) -> str:
 
 def new_batches(day: Day, before: Mapping[str, BatchRecord]) -> str:
     """Return "batch 06 Kelp Light" or such of the batches ``day`` has and ``before`` had not; parts are not new."""
-    fresh = [batch for batch in day.live if batch.no not in before and batch.parent is None]
-    if not fresh:
+    new = [batch for batch in day.live if batch.no not in before and batch.parent is None]
+    if not new:
         return ""
-    names = ", ".join(f"{batch.no} {batch.colourway.name}" for batch in fresh)
-    return f"batch{'es' if len(fresh) > 1 else ''} {names}, at the foot of the list"
+    names = ", ".join(f"{batch.no} {batch.colourway.name}" for batch in new)
+    return f"batch{'es' if len(new) > 1 else ''} {names}, at the foot of the list"
 
 
 def batches_text(numbers: Sequence[str]) -> str:

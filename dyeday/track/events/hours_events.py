@@ -110,7 +110,7 @@ class HoursChanged(Body):
     def words(self, event: Event, day: Day | None) -> str:
         if NONE in (self.break_, self.out):
             return f"no {'break' if self.break_ is not None else 'absence'} {self.instead}"
-        said = [
+        changes = [
             f"{word} {value}"
             for word, value in (
                 ("stop", self.stop),
@@ -121,4 +121,4 @@ class HoursChanged(Body):
             )
             if value is not None
         ]
-        return ", ".join(said) + (f" instead of {self.instead}" if self.instead is not None else "")
+        return ", ".join(changes) + (f" instead of {self.instead}" if self.instead is not None else "")

@@ -253,12 +253,12 @@ class Load(Body):
         if self.to is not None:
             layer = f", layer {self.layer}" if self.layer else ""
             moved = [f"to {self.to.value}{layer}{'' if ends else place}"]
-        said = [*heats, *moved] if ends else [*moved, *heats] or [f"into {self.unit}"]
-        said += [self.cover.value] if self.cover is not None else []
-        said += ["tank filled"] if self.tank is not None else []
-        said += [WATER_WORDS[self.water]] if self.water is not None else []
-        said += [put_in_text(self.acid_ml, self.acid_g)] if (self.acid_ml, self.acid_g) != (None, None) else []
-        return ", ".join(said)
+        parts = [*heats, *moved] if ends else [*moved, *heats] or [f"into {self.unit}"]
+        parts += [self.cover.value] if self.cover is not None else []
+        parts += ["tank filled"] if self.tank is not None else []
+        parts += [WATER_WORDS[self.water]] if self.water is not None else []
+        parts += [put_in_text(self.acid_ml, self.acid_g)] if (self.acid_ml, self.acid_g) != (None, None) else []
+        return ", ".join(parts)
 
     def _heat_words(self) -> str:
         if not isinstance(self.heat_no, Mapping):

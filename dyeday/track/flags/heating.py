@@ -25,12 +25,12 @@ def dried_out(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         if limit is None:
             continue
         parts = waited_by_cover(batch, wait, now)
-        said = ", then ".join(
+        waited = ", then ".join(
             f"{cover.value} {part_text(length, day.plan.rules.cover_min(cover), 'min')}" for cover, length in parts
         )
         yield RaisedFlag(
             limit.utc,
-            f"painted and not in heat: {said}",
+            f"painted and not in heat: {waited}",
             "mist it with acid water until it is damp again, wrap it, and fix it now; look for pale dry tips",
         )
 

@@ -44,11 +44,11 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         moments: dict[int, list[datetime]] = {}
         for (layer, _), moment in first.items():
             moments.setdefault(layer, []).append(moment)
-        said = ", ".join(f"{'+'.join(sorted(nos))} from {mix!r}" for (_, mix), nos in mixes.items())
+        by_mix = ", ".join(f"{'+'.join(sorted(nos))} from {mix!r}" for (_, mix), nos in mixes.items())
         for another in (moment for of_layer in moments.values() for moment in sorted(of_layer)[1:]):
             yield RaisedFlag(
                 max(another, batch.painted[0].since.utc),
-                f"{item!r} must match, and has skeins from more than one mix: {said}",
+                f"{item!r} must match, and has skeins from more than one mix: {by_mix}",
                 "hold them side by side by daylight; send skeins of one mix, or sell them for alternating rows",
             )
 
