@@ -175,3 +175,25 @@ def test_a_rush_order_asks_for_whom_by_when_and_says_what_it_pushes_out(tmp_path
         assert "15" in bench.app.keeper.day.batches
 
     at_the_bench(tmp_path, "11:28", script)
+
+
+def test_a_rush_order_that_is_not_to_go_first_waits_its_turn(tmp_path: Path) -> None:
+    """The control: the same order, answered with no; it ranks as the others do."""
+
+    async def script(bench: Bench) -> None:
+        await worked_out(bench)
+        await bench.press("o", "1", "1", "2", "enter")
+        await bench.type("Mon")
+        await bench.press("enter", "backspace")
+        await bench.type("2026-06-08")
+        await bench.press("enter")
+        assert "first of all" in words(bench)
+        await bench.press("n")
+        await worked_out(bench)
+        await bench.press("enter")
+        order = bench.app.keeper.day.plan.orders[-1]
+        assert order.item == "Mon"
+        assert order.priority > 1
+        assert "15" in bench.app.keeper.day.batches
+
+    at_the_bench(tmp_path, "11:28", script)

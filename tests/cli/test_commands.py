@@ -87,6 +87,27 @@ def test_a_changed_plan_is_said_and_taken_only_when_asked(shell: Shell, tmp_path
     assert shell.err == ""
 
 
+def test_hours_changed_by_an_entry_outlive_a_changed_plan_that_says_nothing_of_them(
+    shell: Shell, tmp_path: Path
+) -> None:
+    """A stop put off by hand stays where an order changes; the file's own new stop counts."""
+    plan, entries = tmp_path / "plan.toml", tmp_path / "entries.jsonl"
+    text = SHORT_DAY.read_text(encoding="utf-8")
+    assert 'stop = "17:30"' in text
+    plan.write_text(text, encoding="utf-8")
+    shell("begin", str(plan))
+    entries.write_text('{"at": "2026-03-14T10:00:00Z", "event": "hours", "stop": "20:30"}\n', encoding="utf-8")
+    assert shell("mark", "--from", str(entries)) == 0
+    more = text.replace("skeins = 2\nspare = 1", "skeins = 3\nspare = 1")
+    for changed, stop in ((more, "20:30"), (more.replace('stop = "17:30"', 'stop = "19:00"'), "19:00")):
+        plan.write_text(changed, encoding="utf-8")
+        assert shell("begin", str(plan), "--take-changes") == 0
+        file = Sessions(shell.data).newest(unfinished=False)
+        assert file is not None
+        stop_min = fold(file.plan, file.events).plan.session.stop_min
+        assert f"{stop_min // 60:02.0f}:{stop_min % 60:02.0f}" == stop
+
+
 def test_mark_stores_what_is_told_and_says_what_it_means(day: Shell) -> None:
     """State, unit, acid and reading in one line; a flag raised is told with its remedy."""
     assert day("mark", "1", "soak", "--unit", "tray 1", "--acid", "60 mL", "--reading", "ph=4,6") == 0
