@@ -51,7 +51,10 @@ def test_deliveries_counts_solutions_and_losses(shell: Shell) -> None:
         (("--received", "Slate Blue"), "the amount is missing; write --amount 100 g"),
         (("--received", "Slate Blue", "--amount", "50"), "'50' is not an amount of it"),
         (("--received", "Slate Blue", "--amount", "50 mL"), "'50 mL' is not an amount of it"),
-        (("--made", "Slate Blue", "--amount", "500 mL"), "--made"),
+        (
+            ("--made", "Slate Blue", "--amount", "500 mL"),
+            "--made 'Slate Blue': the strength is missing; write --made",
+        ),
         (("--made", "Nobody", "--amount", "500 mL", "--strength", "2 %"), "'Nobody' is not a known dye"),
     ],
 )

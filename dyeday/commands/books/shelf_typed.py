@@ -143,6 +143,9 @@ def _made(
     dye = _named(name, dyes) or (harmless(name).strip() if thing is StockKind.DYE else None)
     if dye is None:
         raise Refusal(f"--made: {brief(name)} is not a known dye; {near(name, dyes) if dyes else right}")
+    for word, typed in (("amount", quantity), ("strength", strength)):
+        if not typed:
+            raise Refusal(f"--made {brief(dye)}: the {word} is missing; {right}")
     volume_ml = _amount(quantity, "mL")
     if not volume_ml:
         raise Refusal(f"--made {brief(dye)}: {brief(quantity)} is not a volume; {right}")
