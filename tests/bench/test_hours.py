@@ -94,7 +94,7 @@ def test_a_planned_break_is_moved_and_another_one_added(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await worked_out(bench)
         await bench.press("D", "b", "enter")
-        assert "A break 13:00-13:30 begins at" in bench.screen
+        assert "A break 13:00-13:30: new start" in bench.screen
         await bench.type("1315")
         await worked_out(bench)
         assert "break 13:15-13:30 instead of 13:00-13:30: " in bench.screen

@@ -2,31 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from functools import partial
 
 from dyeday.bench.actions.recorder import Actions
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice
 from dyeday.terms import State
-from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.progress import units_on
 from dyeday.track.events.event_text import batches_text
 from dyeday.track.events.session_events import Closed
-from dyeday.track.timestamp import Now
 
 OFF, CLOSE = "off", "close"
 """typed to close a day on whose record heat is still on; one whose yarn is still wet in hand: it cannot be undone"""
 IN_HAND = (State.SOAK, State.PAINT, State.FIX, State.COOL, State.RINSE)
-
-
-def heat_on(batches: Iterable[BatchRecord], now: Now) -> list[str]:
-    """Return "steamer 2 (05, 06)" for each unit that is still on by the record."""
-    on: dict[str, list[str]] = {}
-    for batch in batches:
-        heat = batch.open_heat
-        if heat is not None and heat.is_on(now):
-            on.setdefault(heat.unit or "a unit that is not named", []).append(batch.no)
-    return [f"{unit} ({', '.join(numbers)})" for unit, numbers in on.items()]
 
 
 def _closes(word: str, typed: str) -> str:
@@ -42,7 +30,7 @@ class CloseActions(Actions):
         """Ask whether every heat is off, close the day, and tell what stays where."""
         live = self.keeper.day.unfinished
         now = self.keeper.now()
-        on = heat_on(live, now)
+        on = [f"{on.unit} ({', '.join(on.batches)})" for on in units_on(self.keeper.day, now)]
         if self.keeper.day.closed is not None:
             self.screen.say("this day is closed already")
             return

@@ -18,13 +18,13 @@ from dyeday.paper.local_time import clock_near, local
 from dyeday.plan.model import Spans
 from dyeday.terms import DayAim, UnitEvent
 from dyeday.track.day.day_state import Body
+from dyeday.track.day.progress import units_on
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.event_text import event_text
 from dyeday.track.events.hours_events import AIM_WORDS, NONE, HoursChanged, clock_min, span_text
 from dyeday.track.events.kit_events import UnitChanged
 from dyeday.track.events.recording import make
 from dyeday.track.folding.fold import take
-from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import length_text, whole_min
 
 SPAN_SAMPLE = "such as 15:05-15:40"
@@ -47,21 +47,13 @@ class HoursActions(Actions):
 
     def on_now(self) -> str:
         """Return every unit that is on, with its batches and the time it has left; "Nothing is on" where none is."""
-        day, now = self.keeper.day, self.keeper.now()
-        units: dict[str, list[str]] = {}
-        for batch in day.live:
-            heat = batch.open_heat
-            if batch.is_live and heat is not None and heat.is_on(now):
-                clock = clock_of(day, batch, now)
-                left_s = clock.left_s if clock is not None and clock.left_s is not None else 0.0
-                left = length_text(whole_min(abs(left_s)))
-                units.setdefault(heat.unit or "heat", []).append(
-                    f"{batch.no}, {left} {'left' if left_s > 0 else 'over'}"
-                )
-        if not units:
-            return "Nothing is on"
-        on = "; ".join(f"{unit} ({'; '.join(inside)})" for unit, inside in units.items())
-        return f"STILL ON: {on}. Turn it off before you leave"
+        now = self.keeper.now()
+        units = []
+        for on in units_on(self.keeper.day, now):
+            left_s = (on.until.utc - now.utc).total_seconds()
+            left = f"{length_text(whole_min(abs(left_s)))} {'left' if left_s > 0 else 'over'}"
+            units.append(f"{on.unit} ({', '.join(on.batches)}, {left})")
+        return f"STILL ON: {'; '.join(units)}. Turn it off before you leave" if units else "Nothing is on"
 
     def change(self) -> None:
         """Ask what of the day changes."""

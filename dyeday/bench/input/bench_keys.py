@@ -2,60 +2,17 @@
 
 from __future__ import annotations
 
-from enum import Enum, auto
+from enum import Enum
 
 from dyeday.quick_dataclass import dataclass
 
-
-class Do(Enum):
-    """What a key of the main screen does."""
-
-    ADVISED = auto()
-    GO_ON = auto()
-    READING = auto()
-    MOVE = auto()
-    HEAT = auto()
-    ACID = auto()
-    UNIT = auto()
-    COVER = auto()
-    KIT = auto()
-    EDIT = auto()
-    ORDER = auto()
-    PLAN_ORDERS = auto()
-    TAKE_PLAN = auto()
-    NOTE = auto()
-    BACK_DATE = auto()
-    CATCH_UP = auto()
-    LEAVING = auto()
-    HOURS = auto()
-    LOG = auto()
-    UNDO = auto()
-    REDO = auto()
-    SILENCE = auto()
-    SNOOZE = auto()
-    FLAGS = auto()
-    ALL_FLAGS = auto()
-    AHEAD = auto()
-    CHORE_DONE = auto()
-    NOT_NOW = auto()
-    INSTEAD = auto()
-    FAR = auto()
-    WATCH = auto()
-    LOCK_KEYS = auto()
-    OTHER_LOOK = auto()
-    SOUND = auto()
-    PAGE = auto()
-    CAUTIONS = auto()
-    CLOSE_DAY = auto()
-    PALETTE = auto()
-    HELP = auto()
-    LEAVE = auto()
-    SUSPEND = auto()
-    UP = auto()
-    DOWN = auto()
-    UNMARK = auto()
-
-
+Do = Enum(
+    "Do",
+    "ADVISED GO_ON READING MOVE HEAT ACID UNIT COVER KIT EDIT ORDER PLAN_ORDERS TAKE_PLAN NOTE BACK_DATE CATCH_UP "
+    "LEAVING HOURS LOG UNDO REDO SILENCE SNOOZE FLAGS ALL_FLAGS AHEAD CHORE_DONE NOT_NOW INSTEAD FAR WATCH "
+    "LOCK_KEYS OTHER_LOOK SOUND PAGE CAUTIONS CLOSE_DAY PALETTE HELP LEAVE SUSPEND UP DOWN UNMARK",
+)
+"""what a key of the main screen does"""
 MOVES = (Do.UP, Do.DOWN, Do.UNMARK, Do.SUSPEND, Do.PALETTE)
 """what the palette does not offer"""
 

@@ -243,10 +243,13 @@ class UnitOn(NamedTuple):
 
 def units_on(day: Day, now: Now) -> list[UnitOn]:
     """Return every unit that is on by the record and by its own timer, in the plan's order; empty: nothing is on."""
+    heats: dict[str, list[tuple[BatchRecord, Heat]]] = {unit: [] for unit in day.plan.unit_names}
+    for batch in day.live:
+        if batch.heats and batch.heats[-1].is_on(now):
+            heats.setdefault(batch.heats[-1].unit or "a unit that is not named", []).append((batch, batch.heats[-1]))
     found = []
-    for unit in day.plan.unit_names:
-        on = [(b, b.heats[-1]) for b in day.live if b.heats and b.heats[-1].unit == unit and b.heats[-1].is_on(now)]
+    for unit, on in heats.items():
         if on:
-            ends = (heat.heat_start.later(heat_wanted_min(day.plan, b, heat) * 60) for b, heat in on)
-            found.append(UnitOn(unit, tuple(b.no for b, _ in on), max(ends)))
+            ends = (heat.heat_start.later(heat_wanted_min(day.plan, batch, heat) * 60) for batch, heat in on)
+            found.append(UnitOn(unit, tuple(batch.no for batch, _ in on), max(ends)))
     return found
