@@ -189,7 +189,7 @@ def test_closing_with_heat_on_names_the_units_and_wants_a_word(tmp_path: Path) -
 
     async def script(bench: Bench) -> None:
         await bench.press("x")
-        assert "HEAT IS STILL ON: steamer 2 (06), microwave 1 (07)" in bench.screen
+        assert "HEAT IS STILL ON: microwave 1 (07), steamer 2 (06)" in bench.screen
         await bench.press("y", "enter")
         assert "closed" not in bench.kinds
         await bench.press("backspace")
