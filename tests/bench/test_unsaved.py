@@ -110,7 +110,7 @@ def test_a_shell_that_hangs_with_the_lock_does_not_stop_the_bench(tmp_path: Path
     assert hanging.grab()
     keeper.record(move("01", "soak"))
     assert keeper.trouble is not None
-    assert "another program holds" in keeper.trouble.why
+    assert "another program has" in keeper.trouble.why
     hanging.release()
     clock.on(1)
     keeper.refresh()
