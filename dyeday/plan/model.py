@@ -331,9 +331,9 @@ class Plan:
     orders: tuple[Order, ...] = ()
     batches: tuple[Batch, ...] = ()
 
-    def kit_of(self, unit: str) -> Kit | None:
+    def kit_of(self, unit: str | None) -> Kit | None:
         """Return the kit that ``unit`` ("steamer 2") is one of, or None."""
-        return self._kit_by_unit.get(unit)
+        return None if unit is None else self._kit_by_unit.get(unit)
 
     @cached_property
     def _kit_by_unit(self) -> dict[str, Kit]:
@@ -347,7 +347,7 @@ class Plan:
 
     def switches_off(self, unit: str | None, heat: HeatKind) -> bool:
         """Tell whether a unit's own timer ends a heat; where no unit is named, whether the kit for it does."""
-        kit = self.kit_of(unit) if unit is not None else None
+        kit = self.kit_of(unit)
         if kit is None:
             kit = next((item for item in self.kit if item.kind is KIT_OF_HEAT[heat]), None)
         return KIT_TRAITS[KIT_OF_HEAT[heat]].switches_off if kit is None else kit.switches_off

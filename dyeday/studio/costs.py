@@ -183,7 +183,7 @@ def _had(day: Day, batch: BatchRecord, unit: str, bath: Bath, put: AcidIn) -> bo
 
 def _heat_kwh(day: Day, heat: Heat) -> float:
     """Return the energy of a heat: its unit's input power over its minutes, shared with others in the same heat."""
-    kit = day.plan.kit_of(heat.unit) if heat.unit is not None else None
+    kit = day.plan.kit_of(heat.unit)
     if kit is None or kit.power_w is None or heat.end is None:
         return 0.0
     end = heat.end

@@ -122,7 +122,7 @@ def _heat_on(
 ) -> NextStep:
     heat = batch.current_layer.heat_of(heat_no)
     kind = KIT_OF_HEAT[heat.how]
-    pots = pots_of(day.plan.kit_of(unit) if unit else None, batch.skeins, batch.base.skein_g)
+    pots = pots_of(day.plan.kit_of(unit), batch.skeins, batch.base.skein_g)
     left = pots - len(heats_of(batch, batch.layer, heat_no))
     in_turn = f", {left} pots in turn" if KIT_TRAITS[kind].in_turn and left > 1 else ""
     rest = to_go_min is not None and to_go_min < heat.minutes
@@ -190,7 +190,7 @@ def _is_over(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> bool:
 
 def in_unit(day: Day, batches: Sequence[BatchRecord], step: NextStep, unit: str | None, now: Now) -> NextStep:
     """Return ``step`` in ``unit``, where that is as good as its own: of its kind, with room, its tank lasting."""
-    kit = day.plan.kit_of(unit) if unit is not None else None
+    kit = day.plan.kit_of(unit)
     if unit is None or kit is None or kit.kind is not step.unit_kind or day.units[unit].is_down:
         return step
     numbers = {batch.no for batch in batches}

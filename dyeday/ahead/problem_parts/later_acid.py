@@ -57,7 +57,7 @@ def _heats(day: Day, steps: Sequence[Planned]) -> Iterator[Planned]:
 
 
 def _of_heat(day: Day, heat: Planned, steps: Sequence[Planned], now: datetime) -> Iterator[Planned]:
-    batch, kit = day.batches.get(heat.batch), day.plan.kit_of(heat.unit or "")
+    batch, kit = day.batches.get(heat.batch), day.plan.kit_of(heat.unit)
     if batch is None or kit is None or heat.id.heat != 1:
         return
     simmers = heat.start + timedelta(minutes=kit.warm_up_min)

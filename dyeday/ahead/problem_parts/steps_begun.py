@@ -90,7 +90,7 @@ def _heater_min(day: Day, record: BatchRecord, since: int, current: int) -> Iter
     """Yield the minutes of each load and each unloading of other batches between two moments."""
     for other in day.live:
         for heat in other.heats if other is not record else ():
-            kit = day.plan.kit_of(heat.unit) if heat.unit else None
+            kit = day.plan.kit_of(heat.unit)
             if kit is not None and since < minute(day.plan, heat.start.utc) <= current:
                 yield ceil(kit.load_min)
             if kit is not None and heat.end is not None and since < minute(day.plan, heat.end.utc) <= current:

@@ -51,7 +51,7 @@ def with_fills(plan: Plan, steps: Iterable[Planned]) -> list[Planned]:
             and heat is not None
             and not on
             and step.minutes > FILL_MIN
-            and fills_each_load(plan, plan.kit_of(step.unit or ""), heat.minutes)
+            and fills_each_load(plan, plan.kit_of(step.unit), heat.minutes)
         ):
             filled = step.start + timedelta(minutes=FILL_MIN)
             out.append(replace(step, id=step.id._replace(kind=StepKind.FILL), end=filled))

@@ -75,7 +75,7 @@ def _own_heats(plan: Plan, parent: BatchRecord, skeins: range, now: Now) -> tupl
 
 
 def _goes_in_pots(plan: Plan, batch: BatchRecord, heat: Heat) -> bool:
-    kit = plan.kit_of(heat.unit) if heat.unit else None
+    kit = plan.kit_of(heat.unit)
     return kit is not None and KIT_TRAITS[kit.kind].in_turn and pots_of(kit, batch.skeins, batch.base.skein_g) > 1
 
 
@@ -86,7 +86,7 @@ def _of_own_pots(plan: Plan, parent: BatchRecord, heats: Sequence[Heat], skeins:
     first part lay in two pots and fills two: it has as many heats as it fills pots, and one less where one of its
     pots was not heated. Yarn heated twice comes to less harm than yarn not heated.
     """
-    kit = plan.kit_of(heats[0].unit or "")
+    kit = plan.kit_of(heats[0].unit)
     holds = (kit.skeins_of(parent.base.skein_g) if kit is not None else None) or parent.skeins
     pots = pots_of(kit, parent.skeins, parent.base.skein_g)
     full_min = parent.layer_of(heats[0].layer).heat_of(heats[0].heat_no).minutes * plan.rules.fix_share / 100
@@ -120,7 +120,7 @@ def _counts_for(heats: Sequence[Heat], pot: int, holds: int, total: int, skeins:
 
 def _out_of_the_microwave(plan: Plan, part: BatchRecord, now: Now) -> BatchRecord:
     """Return a part that no heat is on as out of the microwave: only one pot at a time is in it."""
-    kit = plan.kit_of(part.unit) if part.unit else None
+    kit = plan.kit_of(part.unit)
     if kit is None or not KIT_TRAITS[kit.kind].in_turn or part.open_heat is not None:
         return part
     return altered(part, placements=(*part.placements[:-1], altered(part.placements[-1], until=now)))

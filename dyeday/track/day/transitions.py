@@ -116,7 +116,7 @@ def own_end_after_min(plan: Plan, batch: BatchRecord, heat_no: int) -> float | N
     heat = batch.current_layer.heat_of(heat_no)
     if not plan.switches_off(batch.unit, heat.how):
         return None
-    kit = plan.kit_of(batch.unit) if batch.unit else None
+    kit = plan.kit_of(batch.unit)
     in_turn = KIT_TRAITS[KIT_OF_HEAT[heat.how]].in_turn
     return heat.minutes * (pots_of(kit, batch.skeins, batch.base.skein_g) if in_turn else 1)
 
@@ -124,7 +124,7 @@ def own_end_after_min(plan: Plan, batch: BatchRecord, heat_no: int) -> float | N
 def warm_up_min(plan: Plan, batch: BatchRecord, heat_no: int) -> float:
     """Return the minutes from switching on to real heat: the unit's, else its kind's in the plan, else the usual."""
     how = batch.current_layer.heat_of(heat_no).how
-    kit = plan.kit_of(batch.unit) if batch.unit else None
+    kit = plan.kit_of(batch.unit)
     if kit is None:
         kit = next((item for item in plan.kit if item.kind == KIT_OF_HEAT[how]), None)
     return kit.warm_up_min if kit is not None else KIT_TRAITS[KIT_OF_HEAT[how]].warm_up_min

@@ -160,11 +160,11 @@ def _heats(day: Day, batch: BatchRecord) -> Iterator[ObservedDuration]:
         if not heats:
             continue
         first, last = heats[0], heats[-1]
-        kit = day.plan.kit_of(first.unit) if first.unit is not None else None
+        kit = day.plan.kit_of(first.unit)
         begin = max([stay.since, *_freed(day, batch, first)])
         if kit is not None and first.start.utc not in at_once and not disturbed(begin.utc, first.start.utc):
             yield ObservedDuration(WorkKind.LOAD, kit.load_min, minutes(begin, first.start), batch.no)
-        kit = day.plan.kit_of(last.unit) if last.unit is not None else None
+        kit = day.plan.kit_of(last.unit)
         in_place = batch.layer_of(stay.layer).cool_where == CoolWhere.IN_PLACE
         if kit is None or last.end is None or stay.until is None or in_place or stay.until.utc in at_once:
             continue

@@ -227,7 +227,7 @@ class Load(Body):
         """Return the state a batch goes into where the load does not say; None where it stays in its own."""
         if self.edge is not None:
             return State.FIX if self.edge is HeatEdge.START else None
-        kit = day.plan.kit_of(self.unit) if self.unit else None
+        kit = day.plan.kit_of(self.unit)
         if kit is None:
             return None
         traits = KIT_TRAITS[kit.kind]

@@ -19,8 +19,7 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raise
     Raised again when one more goes on.
     """
     for heat in batch.heats:
-        kit = day.plan.kit_of(heat.unit) if heat.unit else None
-        circuit = next((c for c in day.plan.circuits if kit is not None and c.name == kit.circuit), None)
+        circuit = _circuit_of(day.plan, heat.unit)
         if circuit is None:
             continue
         flagged_units: set[str] = set()
@@ -28,7 +27,7 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raise
             if moment < heat.start.utc:
                 continue
             on = {r.unit for r in (heat, *_others(day, heat, now)) if r.unit and _on(r, moment)}
-            units = {unit for unit in on if _circuit_of(day.plan, unit) == circuit.name}
+            units = {unit for unit in on if _circuit_of(day.plan, unit) == circuit}
             load = load_of(day.plan, circuit, units)
             if load.exceeds and not units <= flagged_units:
                 flagged_units = units
@@ -39,11 +38,11 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raise
 
 def too_much_with(day: Day, unit: str, now: Now) -> str | None:
     """Return what the rule would say were ``unit`` switched on beside what runs now; None where all is well."""
-    circuit = next((c for c in day.plan.circuits if c.name == _circuit_of(day.plan, unit)), None)
+    circuit = _circuit_of(day.plan, unit)
     if circuit is None:
         return None
     on = {heat.unit for batch in day.live for heat in batch.heats if heat.unit and heat.is_on(now)}
-    units = {unit, *(other for other in on if _circuit_of(day.plan, other) == circuit.name)}
+    units = {unit, *(other for other in on if _circuit_of(day.plan, other) == circuit)}
     load = load_of(day.plan, circuit, units)
     return _draws(circuit, units, load) if load.exceeds else None
 
@@ -54,9 +53,9 @@ def _draws(circuit: Circuit, units: Iterable[str], load: CircuitLoad) -> str:
 
 def load_of(plan: Plan, circuit: Circuit, units: Iterable[str]) -> CircuitLoad:
     """Return what ``units`` running together draw from a circuit; those on another draw nothing from it."""
-    watts = {unit: _watts(plan, unit) for unit in units if _circuit_of(plan, unit) == circuit.name}
+    kits = {unit: plan.kit_of(unit) for unit in units if _circuit_of(plan, unit) == circuit}
     return circuit_load(
-        watts,
+        {unit: kit.power_w or 0.0 for unit, kit in kits.items() if kit is not None},
         circuit.volts,
         circuit.amps,
         lead_amps=circuit.lead_amps,
@@ -82,11 +81,6 @@ def _ends_after(heat: Heat, moment: datetime) -> bool:
     return heat.end is None or heat.end.utc > moment
 
 
-def _watts(plan: Plan, unit: str) -> float:
+def _circuit_of(plan: Plan, unit: str | None) -> Circuit | None:
     kit = plan.kit_of(unit)
-    return (kit.power_w or 0.0) if kit is not None else 0.0
-
-
-def _circuit_of(plan: Plan, unit: str) -> str | None:
-    kit = plan.kit_of(unit)
-    return kit.circuit if kit is not None else None
+    return next((circuit for circuit in plan.circuits if kit is not None and circuit.name == kit.circuit), None)

@@ -120,7 +120,7 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         rest, gap = layer.rest_before(heat.heat_no), _gap(batch, heat)
         if _repeats(day.plan, batch, heat, now):
             again = heats_of(batch, heat.layer, heat.heat_no, until=heat.start)
-            earlier = again[-1 - pots_of(day.plan.kit_of(heat.unit or ""), batch.skeins, batch.base.skein_g)]
+            earlier = again[-1 - pots_of(day.plan.kit_of(heat.unit), batch.skeins, batch.base.skein_g)]
             rest = rest or layer.rest_before(heat.heat_no + 1)
             gap = minutes(earlier.end or heat.start, heat.start)
         if rest > 0 and gap is not None and gap < rest - SECOND_MIN:
@@ -136,7 +136,7 @@ def _load_needs_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
     The second by the microwave's output where the plan names it; a burst is never called for longer than planned.
     """
     planned = batch.layer_of(heat.layer).heat_of(heat.heat_no).minutes
-    kit = plan.kit_of(heat.unit) if heat.unit else None
+    kit = plan.kit_of(heat.unit)
     if kit is None or kit.output_w is None:
         return planned
     holds = kit.skeins_of(batch.base.skein_g)
@@ -147,7 +147,7 @@ def _load_needs_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
 
 def _repeats(plan: Plan, batch: BatchRecord, heat: Heat, now: Now) -> bool:
     """Tell whether a pot gets the same burst again; the rest of a burst that was broken off does not count."""
-    kit = plan.kit_of(heat.unit) if heat.unit else None
+    kit = plan.kit_of(heat.unit)
     again = heats_of(batch, heat.layer, heat.heat_no, until=heat.start)
     pots = pots_of(kit, batch.skeins, batch.base.skein_g)
     if kit is None or len(again) <= pots:
