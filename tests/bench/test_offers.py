@@ -12,10 +12,11 @@ import pytest
 
 from dyeday import units
 from dyeday.ahead.advising.next_step import NextStep, next_step
-from dyeday.ahead.advising.next_up import next_up
+from dyeday.ahead.advising.next_up import at_batch, next_up
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.offer_drafts import drafts_for
 from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
+from dyeday.bench.view.batch_row import row
 from dyeday.paper.sheets.cautions import OPEN_POWDER
 from dyeday.plan.doses import as_wool_g, dose
 from dyeday.plan.model import Plan
@@ -368,6 +369,16 @@ def test_heat_is_offered_with_what_its_tank_still_has() -> None:
     (last,) = [line for line in offer.lines if "tank" in line]
     assert "0 min to its reserve: fill it first (f), off and cool; a full one lacks 2 min" in last
     assert offer.is_tank_short("steamer 1")
+
+
+@pytest.mark.parametrize(("until", "word"), [("10:50", "unfixed"), ("11:20", "fixed")])
+def test_a_batch_is_fixed_only_once_it_has_had_its_minutes(until: str, word: str) -> None:
+    """On at 10:30, 10 min of warm-up: off at 10:50 its 40 min of steam broke off, at 11:20 it has had them."""
+    day = day_of([*soaked(), at("10:30", "01", to="fix"),
+                  at("10:30", "01", heat_no=1, run="start", unit="steamer 1"),
+                  at(until, "01", heat_no=1, run="end")])  # fmt: skip
+    batch, later = day.batches["01"], now("11:25")
+    assert row(day, batch, at_batch(day, batch, later), later, (), is_alarmed=False).state == word
 
 
 def test_a_heat_longer_than_a_full_tank_lasts_is_not_said_to_want_filling() -> None:

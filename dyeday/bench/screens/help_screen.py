@@ -114,6 +114,7 @@ WORDS = (
     ("warming", "switched on, not at heat yet"),
     ("resting", "between two heats"),
     ("painted", "dye is on, no heat yet: it must not dry out"),
+    ("unfixed", "its heat broke off, or another is still to come"),
     ("fixed", "all its heats are done"),
     ("YYBB", "colours where none can be shown; N brown, K black, E grey"),
     ("Sun 09:36", "a time on another day"),

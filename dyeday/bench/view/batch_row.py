@@ -112,7 +112,7 @@ def row(day: Day, batch: BatchRecord, at: AtBatch, now: Now, flags: Sequence[Fla
         colourway=colourway,
         base=base,
         pieces=str(batch.skeins),
-        state=_state(batch, clock),
+        state=_state(batch, at),
         where=where,
         time=time_text(clock, urgency),
         then=_then(step),
@@ -139,7 +139,8 @@ def swatch_cells(batch: BatchRecord) -> tuple[str, ...]:
     return tuple(cells[:4])
 
 
-def _state(batch: BatchRecord, clock: Clock | None) -> str:
+def _state(batch: BatchRecord, at: AtBatch) -> str:
+    clock = at.clock
     word = state_word(batch)
     if batch.state == State.FIX and clock is not None:
         word = {
@@ -147,7 +148,7 @@ def _state(batch: BatchRecord, clock: Clock | None) -> str:
             ClockKind.HEAT: _heating(batch),
             ClockKind.REST: "resting",
             ClockKind.WAIT: "painted",
-        }.get(clock.what, "fixed")
+        }.get(clock.what, "unfixed" if at.step is not None and at.step.edge is HeatEdge.START else "fixed")
     # "microwave 1" would be a unit.
     layered = batch.state in (State.PAINT, State.FIX, State.COOL) and word != HEATING[HeatKind.MICROWAVE]
     if layered and len(batch.colourway.layers) > 1:
