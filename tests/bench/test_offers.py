@@ -11,6 +11,7 @@ from math import ceil
 import pytest
 
 from dyeday import units
+from dyeday.ahead.advising.advice import URGENT_RANK
 from dyeday.ahead.advising.next_step import NextStep, next_step
 from dyeday.ahead.advising.next_up import at_batch, next_up
 from dyeday.bench.live_session import EventDraft
@@ -379,6 +380,16 @@ def test_a_batch_is_fixed_only_once_it_has_had_its_minutes(until: str, word: str
                   at(until, "01", heat_no=1, run="end")])  # fmt: skip
     batch, later = day.batches["01"], now("11:25")
     assert row(day, batch, at_batch(day, batch, later), later, (), is_alarmed=False).state == word
+
+
+@pytest.mark.parametrize(("time", "first"), [("13:05", False), ("13:20", True)])
+def test_yarn_that_was_rinsed_long_enough_is_to_be_hung_up_before_anything_planned(time: str, first: bool) -> None:
+    """Three skeins of 100 g take 6 min; a batch forgotten in the sink stands among what is urgent."""
+    day = day_of([*soaked(), *heated(), at("11:20", "01", to="cool"), at("13:00", "01", to="rinse", unit="sink 1")])
+    (item,) = (one for one in next_up(day, now(time), 50) if one.about == "01")
+    assert item.do.startswith("hang up to dry")
+    assert (item.rank <= URGENT_RANK) is first
+    assert ("20 min in the sink" in item.why) is first
 
 
 def test_a_heat_longer_than_a_full_tank_lasts_is_not_said_to_want_filling() -> None:
