@@ -74,13 +74,13 @@ RULES: dict[FlagId, Rule] = {
         Rule(FlagId.NO_BATH_READING, "no bath look", exhausting.no_bath_reading,
              "A batch was rinsed before anyone looked at what was left in its bath.", ("look",)),
         Rule(FlagId.RINSED_HOT, "rinsed hot", rinsing.rinsed_hot,
-             "Yarn that felts met rinse water much colder than itself.", ("shock",)),
+             "Yarn met rinse water much colder or warmer than itself, or before it had cooled.", ("shock",)),
         Rule(FlagId.FELTING_RISK, "may felt", rinsing.felting_risk,
              "Yarn was hotter in a bath than its fibre can take, or went cold into a hot bath.", ("felting",)),
         Rule(FlagId.BLEEDING, "bleeds", rinsing.bleeding,
              "A white cloth still took up colour after the last rinse.", ("cloth",)),
         Rule(FlagId.NOT_DRY, "not dry", drying.not_dry,
-             "A finished batch weighs more than dry yarn does.", ("dry",)),
+             "A finished batch weighs more than dry yarn does, or its weight still changes.", ("dry",)),
         Rule(FlagId.OVER_FULL, "over full", crowding.over_full,
              "A unit holds more than it has room for.", beyond_batch=True),
         Rule(FlagId.CROWDED_RACK, "rack crowded", crowding.crowded_rack,
@@ -92,9 +92,9 @@ RULES: dict[FlagId, Rule] = {
         Rule(FlagId.MIXED_LOT, "two mixes", orders.mixed_lot,
              "Skeins that must match were dyed from two mixes.", beyond_batch=True),
         Rule(FlagId.OVERDUE, "alarm not answered", heating.overdue,
-             "An alarm was not answered.", ("overdue",), beyond_batch=True),
+             "The alarm of a heat past its time was not answered.", ("overdue",), beyond_batch=True),
         Rule(FlagId.SHORT_STOCK, "short stock", orders.short_stock,
-             "The day needs more dye, acid or yarn than you have."),
+             "The day needs more dye, acid, yarn or extras than you have."),
     )
 }
 # fmt: on

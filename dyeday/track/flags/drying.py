@@ -22,7 +22,7 @@ APART_MIN = 120.0
 
 
 def not_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
-    """Called done and heavier than dry weight with the air's regain allows, or still losing weight."""
+    """Called done and heavier than dry weight with the air's regain allows, or its weight still changes."""
     share = day.plan.rules.dry / 100
     for n, stay in enumerate(batch.stays):
         if stay.state != State.DONE:

@@ -10,7 +10,8 @@ from dyeday.terms import DyeMethod, LookRule, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, is_loose_dye, last_ph, ph_limit, read_hot
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import LOOKS, at_heat_min, dyed, heats_of, readings_of
+from dyeday.track.day.progress import LOOKS, dyed, readings_of
+from dyeday.track.flags.heating import heat_had_and_needed_min, is_short_of_heat
 from dyeday.track.flags.rule import RaisedFlag, distinct_numbers
 from dyeday.track.timestamp import Now
 
@@ -49,10 +50,9 @@ def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     put_on = dyed(batch)
     ph = last_ph(batch, put_on.since if put_on else None, _its_stay_ends(batch, reading))
     layer = batch.layer_of(reading.layer)
-    had = sum(at_heat_min(heat, reading.at) for heat in heats_of(batch, reading.layer, until=reading.at))
-    planned = max(sum(planned.minutes for planned in layer.heats), day.plan.dye_minimum_min(layer))
+    short = is_short_of_heat(day, *heat_had_and_needed_min(day, batch, reading.layer, reading.at))
     ph_high = None if ph is None else ph > ph_limit(day.plan, layer)
-    return exhaustion.remedy(ph_high, had < planned * day.plan.rules.fix_share / 100, layer.how != DyeMethod.IMMERSED)
+    return exhaustion.remedy(ph_high, short, layer.how != DyeMethod.IMMERSED)
 
 
 def _its_stay_ends(batch: BatchRecord, reading: Reading) -> Now:
@@ -62,14 +62,14 @@ def _its_stay_ends(batch: BatchRecord, reading: Reading) -> Now:
 
 
 def _is_known_to_bleed(day: Day, batch: BatchRecord) -> bool:
-    """Tell whether colour was left by another batch of its lot."""
-    lot = (batch.colourway.name, batch.base.name)
-    kin = (other for other in day.live if (other.colourway.name, other.base.name) == lot)
+    """Tell whether colour was left by a batch of its colourway and base."""
+    alike = (batch.colourway.name, batch.base.name)
+    kin = (other for other in day.live if (other.colourway.name, other.base.name) == alike)
     return any(_colour_left(day, other, reading) for other in kin for reading in readings_of(other, *LOOKS))
 
 
 def no_bath_reading(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
-    """Rinsed with no look at what was left, where the plan asks for one or the lot is known to bleed."""
+    """Rinsed with no look at what was left, where the plan asks for one or its colourway on this base bled."""
     look = day.plan.rules.look
     if look is LookRule.NEVER or (look is LookRule.KNOWN_TO_BLEED and not _is_known_to_bleed(day, batch)):
         return
@@ -80,8 +80,8 @@ def no_bath_reading(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFl
         if after is None or after.state in (State.RINSE, State.SCRAPPED):
             continue
         dye_on = max((p.since.utc for p in batch.painted if p.since.utc <= stay.since.utc), default=None)
-        looks = [r for r in readings_of(batch, *LOOKS) if r.at.utc <= stay.until.utc]
-        if not any(dye_on is None or look.at.utc >= dye_on for look in looks):
+        readings = [r for r in readings_of(batch, *LOOKS) if r.at.utc <= stay.until.utc]
+        if not any(dye_on is None or reading.at.utc >= dye_on for reading in readings):
             yield RaisedFlag(
                 stay.until.utc,
                 "rinsed with no look at what was left in the bath",

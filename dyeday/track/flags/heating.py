@@ -42,15 +42,29 @@ def short_fix(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """
     for stay, left in left_fix(batch):
         layer = batch.layer_of(stay.layer)
-        heats = range(1, len(layer.heats) + 1)
-        planned = sum(heat.minutes for heat in layer.heats)
-        steady = any(heat.how in STEADY_HEATS for heat in layer.heats)
-        needed = (day.plan.dye_minimum_min(layer) if steady else 0.0) or planned
-        had = sum(heat_min_of_each_pot(day.plan, batch, stay.layer, heat_no, left) for heat_no in heats)
-        if had < needed * day.plan.rules.fix_share / 100 - SECOND_MIN:
+        had, needed = heat_had_and_needed_min(day, batch, stay.layer, left)
+        if is_short_of_heat(day, had, needed):
+            steady = any(heat.how in STEADY_HEATS for heat in layer.heats)
             whose = "its deepest section needs" if steady else "the recipe asks for"
             remedy = f"fix again: {_how(layer.heats).value} for {more_min(needed - had)} min at heat"
             yield RaisedFlag(left.utc, f"in all {part_text(had, needed, 'min')} at heat that {whose}", remedy)
+
+
+def heat_had_and_needed_min(day: Day, batch: BatchRecord, layer_no: int, until: Now) -> tuple[float, float]:
+    """Return the minutes at heat that a layer had until a moment, and those it needs.
+
+    It needs what its deepest section needs where it is steamed or simmered, else what the recipe asks for.
+    """
+    layer = batch.layer_of(layer_no)
+    heat_nos = range(1, len(layer.heats) + 1)
+    steady = any(heat.how in STEADY_HEATS for heat in layer.heats)
+    needed = (day.plan.dye_minimum_min(layer) if steady else 0.0) or sum(heat.minutes for heat in layer.heats)
+    return sum(heat_min_of_each_pot(day.plan, batch, layer_no, heat_no, until) for heat_no in heat_nos), needed
+
+
+def is_short_of_heat(day: Day, had_min: float, needed_min: float) -> bool:
+    """Tell whether minutes at heat are less than the share of those needed that ``rules.fix_share`` allows."""
+    return had_min < needed_min * day.plan.rules.fix_share / 100 - SECOND_MIN
 
 
 def _how(heats: tuple[FixStep, ...]) -> HeatKind:
@@ -58,7 +72,7 @@ def _how(heats: tuple[FixStep, ...]) -> HeatKind:
     return next((how for how in STEADY_HEATS if how in hows), hows[-1])
 
 
-_REMEDY = "turn the heat off, open with care, and look for scorched or felted yarn"
+_OVERDUE_REMEDY = "turn the heat off, open with care, and look for scorched or felted yarn"
 
 
 def overdue(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
@@ -74,25 +88,26 @@ def overdue(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         stood = length_text(alarm.stood_min(now.utc))
         began = clock_from(alarm.since, day.plan.session.zone, day.plan.session.date)
         why = f"alarm of {began} not answered for {stood}: {alarm.text}"
-        yield RaisedFlag(since, why, _REMEDY, alarm.unit, f"{alarm.unit} {alarm.since}")
+        yield RaisedFlag(since, why, _OVERDUE_REMEDY, alarm.unit, f"{alarm.unit} {alarm.since}")
 
 
 def boil_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
-    """A unit ran since its last fill beyond its time less the reserve while this batch was in it."""
+    """A unit ran on one fill for longer than to its reserve while this batch was in it."""
     for unit in dict.fromkeys(heat.unit for heat in batch.heats if heat.unit):
         kit = day.plan.kit_of(unit)
         lasts_min = fill_lasts_min(kit) if kit is not None else None
-        for fill in tank_fills(day, unit, now) if lasts_min is not None else ():
-            since = fill.when_run_for(to_reserve_min(day, lasts_min or 0.0) + SECOND_MIN)
+        if lasts_min is None:
+            continue
+        for fill in tank_fills(day, unit, now):
+            since = fill.when_run_for(to_reserve_min(day, lasts_min) + SECOND_MIN)
+            if since is None:
+                continue
             starts = [
                 heat.start.utc
                 for heat in batch.heats
-                if since
-                and heat.unit == unit
-                and (heat.end or now).utc > since
-                and heat.start.utc < fill.spans[-1][1]
+                if heat.unit == unit and (heat.end or now).utc > since and heat.start.utc < fill.spans[-1][1]
             ]
-            if since is not None and lasts_min is not None and starts:
+            if starts:
                 ran = f"{unit} ran {part_text(fill.run_min, lasts_min, 'min')} one fill lasts"
                 yield RaisedFlag(
                     max(since, min(starts)),
@@ -118,9 +133,8 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
             why = f"microwave {burst}, the load needs {needs:.1f} min"
             yield RaisedFlag(since, why, "feel for dry or browned strands, wet it well, and shorten the burst")
         rest, gap = layer.rest_before(heat.heat_no), _gap(batch, heat)
-        if _repeats(day.plan, batch, heat, now):
-            again = heats_of(batch, heat.layer, heat.heat_no, until=heat.start)
-            earlier = again[-1 - pots_of(day.plan.kit_of(heat.unit), batch.skeins, batch.base.skein_g)]
+        earlier = _repeated(day.plan, batch, heat, now)
+        if earlier is not None:
             rest = rest or layer.rest_before(heat.heat_no + 1)
             gap = minutes(earlier.end or heat.start, heat.start)
         if rest > 0 and gap is not None and gap < rest - SECOND_MIN:
@@ -145,22 +159,22 @@ def _load_needs_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
     return min(planned, microwave_min(dry_g, dry_g + liquor_g, kit.output_w))
 
 
-def _repeats(plan: Plan, batch: BatchRecord, heat: Heat, now: Now) -> bool:
-    """Tell whether a pot gets the same burst again; the rest of a burst that was broken off does not count."""
+def _repeated(plan: Plan, batch: BatchRecord, heat: Heat, now: Now) -> Heat | None:
+    """Return the burst that a pot gets again; None for a first one, or for the rest of one that was broken off."""
     kit = plan.kit_of(heat.unit)
     again = heats_of(batch, heat.layer, heat.heat_no, until=heat.start)
     pots = pots_of(kit, batch.skeins, batch.base.skein_g)
     if kit is None or len(again) <= pots:
-        return False
+        return None
     planned = batch.layer_of(heat.layer).heat_of(heat.heat_no).minutes
-    return at_heat_min(again[-1 - pots], now) + at_heat_min(heat, now) > planned + SECOND_MIN
+    earlier = again[-1 - pots]
+    return earlier if at_heat_min(earlier, now) + at_heat_min(heat, now) > planned + SECOND_MIN else None
 
 
 def _gap(batch: BatchRecord, heat: Heat) -> float | None:
     """Return the minutes since the same pot's heat before this one ended; None for the first heat."""
     before = [r for r in heats_of(batch, heat.layer, until=heat.start) if r.heat_no == heat.heat_no - 1]
-    same = [r for r in heats_of(batch, heat.layer, heat.heat_no, until=heat.start) if r.start.utc <= heat.start.utc]
-    pot = len(same) - 1
+    pot = len(heats_of(batch, heat.layer, heat.heat_no, until=heat.start)) - 1
     if not before or pot < 0:
         return None
     earlier = before[min(pot, len(before) - 1)]

@@ -49,35 +49,43 @@ def rinsed_hot(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     for stay in batch.stays:
         if stay.state != State.RINSE:
             continue
-        why = _too_hot(day, batch, stay, now)
+        why, first = _shock(day, batch, stay)
         if why:
             look = (
                 "handle it little, squeeze, never wring, and look for felted strands"
                 if felts(batch)
                 else "press a white cloth on it"
             )
-            yield RaisedFlag(stay.since.utc, why, f"let it cool to room temperature first; then {look}")
+            yield RaisedFlag(stay.since.utc, why, f"{first}; then {look}")
 
 
-def _too_hot(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> str:
+COOL_FIRST = "let it cool to room temperature first"
+WARM_FIRST = "let yarn and water come to one warmth first"
+
+
+def _shock(day: Day, batch: BatchRecord, stay: Stay) -> tuple[str, str]:
+    """Return why a rinse was a shock to the yarn, and what to do before the next one; empty where it was none."""
     heat_end = last_heat_end(batch, stay.since)
     yarn, water = (
         _read_for(batch, ReadingKind.YARN_C, stay, heat_end),
         _read_for(batch, ReadingKind.RINSE_C, stay, heat_end),
     )
     if not felts(batch) and (yarn is None or yarn <= WARM_YARN_C):
-        return ""
+        return "", ""
     if yarn is not None and water is not None:
         gap_c, limit = abs(yarn - water), day.plan.rules.shock
         if not above(gap_c, limit):
-            return ""
+            return "", ""
         gap, most = distinct_numbers(gap_c, limit)
-        return f"yarn {round(yarn, 1):g} °C into {round(water, 1):g} °C, {gap} apart of {most} °C"
+        why = f"yarn {round(yarn, 1):g} °C into {round(water, 1):g} °C, {gap} apart of {most} °C"
+        return why, COOL_FIRST if yarn > water else WARM_FIRST
     if heat_end is None:
-        return ""
+        return "", ""
     cooled = minutes(heat_end, stay.since)
     needed = batch.layer_of(stay.layer).cool_min
-    return f"cooled {part_text(cooled, needed, 'min')}" if cooled < needed * COOLED_SHARE - SECOND_MIN else ""
+    if cooled >= needed * COOLED_SHARE - SECOND_MIN:
+        return "", ""
+    return f"cooled {part_text(cooled, needed, 'min')}", COOL_FIRST
 
 
 def _read_for(batch: BatchRecord, name: ReadingKind, stay: Stay, heat_end: Now | None) -> float | None:

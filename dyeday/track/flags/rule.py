@@ -63,7 +63,7 @@ class Flag:
 
 
 TYPED_MIN = 1.0
-"""times are often typed to the minute: soaked or cooled short by less than this is not short"""
+"""times are often typed to the minute: a soak that is short by less than this is not short"""
 
 
 LONG_OVERRUN_FACTOR = 20.0
@@ -88,6 +88,8 @@ MOST_DECIMALS = 4
 
 def distinct_numbers(one: float, *others: float, least: int = 0) -> list[str]:
     """Return numbers with as few decimals, ``least`` at the fewest, as tell the first from the others' sum.
+
+    The others are what several bottles hold, or one number.
 
     `MOST_DECIMALS` at the most; equal numbers look alike.
     """
