@@ -17,6 +17,7 @@ from dyeday.plan.library import bare
 from dyeday.plan.model import HandBatch, Order, OrderKey, Plan
 from dyeday.plan.serialize import to_plain
 from dyeday.studio.lots.lot_numbers import lot_numbers
+from dyeday.studio.parcels import latest_moment
 from dyeday.terms import ClockKind, Cover, State, WorkKind
 from dyeday.text import LONGEST_NAME, LONGEST_TAG, counted
 from dyeday.track.day.batch_record import BatchRecord, CarriedFlag
@@ -145,7 +146,7 @@ def _hours(day: Day, date: Date) -> Any:
 
 def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
     """Return the event that carries ``batch`` into another session: its record and what it leaves."""
-    now = day.ended or Now(day.last_at or batch.stays[-1].since.utc if batch.stays else day.events[-1].at)
+    now = latest_moment(day) or Now(day.events[-1].at)
     painted = bool(batch.painted)
     record = replace(
         batch,

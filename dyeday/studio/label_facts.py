@@ -19,7 +19,7 @@ WOOL_WASH = "wool wash 30 °C, no tumble dryer, dry flat"
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """What one label says; ``count`` of them are wanted. ``base`` has the length and weight of one piece."""
+    """What one label says; ``count`` of them are wanted. Length and weight are of one piece."""
 
     lot: str
     colourway: str

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import field, replace
 from datetime import date as Date  # noqa: N812 - the field is called date
 
-from dyeday.plan.model import Order
+from dyeday.plan.model import Order, OrderKey
 from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.terms import Outcome, State
@@ -21,8 +21,6 @@ from dyeday.track.events.event_text import whereabouts
 from dyeday.track.flags import flags_of_batch
 from dyeday.track.timers.clocks import doing_text
 from dyeday.track.timestamp import Now
-
-Key = tuple[str, str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,42 +129,37 @@ class _Sums:
 
     order: Order
     wanted: int = 0
-    spare: int = 0
     firsts: list[FinishedPieces] = field(default_factory=list)
-    live: list[tuple[int, OrderWait]] = field(default_factory=list)
+    waits: list[OrderWait] = field(default_factory=list)
 
 
 def orders_out(days: Sequence[tuple[str, Day]]) -> OrdersOut:
     """Return what leaves of ``days``: (session id, day) of sessions carried over into each other, oldest first."""
-    sums: dict[Key, _Sums] = {}
+    sums: dict[OrderKey, _Sums] = {}
     apart: dict[Outcome, list[FinishedPieces]] = {Outcome.SECOND: [], Outcome.ONE_OFF: []}
     went_on = {came for _, day in days for came in came_in(day)}
     for session, day in days:
         for order in day.plan.orders:
-            of_order = sums.setdefault(order.key, _Sums(order))
-            of_order.wanted += order.skeins
-            of_order.spare += order.spare
+            sums.setdefault(order.key, _Sums(order)).wanted += order.skeins
         for record in came_in(day).values():
             # The day it came from has counted what it is for.
             for item, count in record.carried.shares if record.carried is not None else ():
-                if (of := sums.get(_key(sums, item, record))) is not None:
-                    of.wanted -= count
+                if (order_sums := sums.get(_key(sums, item, record))) is not None:
+                    order_sums.wanted -= count
         lots = lot_numbers(day, session)
         flags = _open_rules(day)
         for batch in day.live:
             for item, count in batch.shares:
-                of = sums.get(_key(sums, item, batch))
-                if of is None:
-                    continue
-                if (session, batch.no) in went_on:
+                order_sums = sums.get(_key(sums, item, batch))
+                if order_sums is None or (session, batch.no) in went_on:
                     continue
                 pieces = _pieces(session, lots[batch.no], batch, count, flags.get(batch.no, ()))
                 if batch.state == State.DONE and pieces.outcome is Outcome.FIRST:
-                    of.firsts.append(pieces)
+                    order_sums.firsts.append(pieces)
                 elif batch.state == State.DONE:
                     apart[pieces.outcome].append(pieces)
                 elif batch.state != State.SCRAPPED:
-                    of.live.append((count, OrderWait(count, _where(day, batch), batch.no)))
+                    order_sums.waits.append(OrderWait(count, _where(day, batch), batch.no))
     outs = [_out(each) for each in sums.values()]
     spares = [piece for _, extra in outs for piece in extra]
     return OrdersOut(
@@ -183,21 +176,21 @@ def came_in(day: Day) -> dict[tuple[str, str], BatchRecord]:
     return {(b.carried.session, b.carried.no_there): b for b in day.batches.values() if b.carried is not None}
 
 
-def _key(sums: dict[Key, _Sums], item: str, batch: BatchRecord) -> Key:
+def _key(sums: dict[OrderKey, _Sums], item: str, batch: BatchRecord) -> OrderKey:
     keys = batch.order_keys(item)
     return next((key for key in keys if key in sums), keys[0])
 
 
 def _open_rules(day: Day) -> dict[str, tuple[str, ...]]:
     """Return the rules whose flags are open, by batch, at the day's latest moment."""
-    now = _latest(day)
+    now = latest_moment(day)
     if now is None:
         return {}
     found = {batch.no: flags_of_batch(day, batch, now) for batch in day.live if batch.state is State.DONE}
     return {no: tuple(flag.rule.value for flag in flags if flag.cleared is None) for no, flags in found.items()}
 
 
-def _latest(day: Day) -> Now | None:
+def latest_moment(day: Day) -> Now | None:
     """Return when the day ended or last had an entry; None where it has none."""
     return day.ended or (Now(day.last_at) if day.last_at is not None else None)
 
@@ -210,7 +203,7 @@ def _pieces(session: str, lot: str, batch: BatchRecord, count: int, flags: tuple
 
 
 def _where(day: Day, batch: BatchRecord) -> str:
-    now = _latest(day)
+    now = latest_moment(day)
     return f"{batch.no} {doing_text(day, batch, now) if now is not None else whereabouts(batch)}"
 
 
@@ -231,10 +224,10 @@ def _out(sums: _Sums) -> tuple[OrderOut, list[FinishedPieces]]:
         if one.skeins > for_it:
             extra.append(replace(one, skeins=one.skeins - for_it))
     waits = []
-    for count, wait in sums.live:
+    for wait in sums.waits:
         if left > 0:
-            waits.append(OrderWait(min(count, left), wait.what, wait.batch))
-            left -= count
+            waits.append(replace(wait, skeins=min(wait.skeins, left)))
+            left -= wait.skeins
     if left > 0:
         waits.append(OrderWait(left, "to be dyed again"))
     out = OrderOut(

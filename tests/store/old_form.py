@@ -31,7 +31,7 @@ def lines_of_day(lots: Iterable[Lot], day: BookDay) -> bytes:
         head = {"session": day.session, "date": row.date, "colourway": row.colourway, "base": row.base,
                 "count": row.skeins, "mark": row.mark, "find": words_of(lot)}  # fmt: skip
         out += line("lot", lot.number, head, to_plain(lot))
-    head = {"session": day.session, "date": day.date.isoformat(), "count": day.events}
+    head = {"session": day.session, "date": day.date.isoformat()}
     return out + line("day", f"@{day.session}", head, to_plain(day))
 
 

@@ -86,7 +86,7 @@ def test_flags_alarms_and_lots_that_went_back_are_counted() -> None:
     )
     first = looked(95, "260418-01", flags=(flag, resolved), stays=stays)
     second = replace(looked(95, "260502-01", flags=(flag,)), date=date(2026, 5, 2))
-    day = BookDay("2026-04-18-1", date(2026, 4, 18), "x", 50, 8.0, 30, 4, 6, 22.0, 6, 1, 0, ("260418-01",))
+    day = BookDay("2026-04-18-1", date(2026, 4, 18), "x", 8.0, 30, 4, 6, 22.0, 6, 1, 0, ("260418-01",))
     found = of(first, second, day, replace(day, session="2026-05-02-1", date=date(2026, 5, 2), alarms=0))
     assert [(f.rule, f.raised, f.open, f.lots) for f in found.flags] == [("short-fix", 3, 2, 2)]
     assert [(back.lot, back.batches) for back in found.back] == [("260418-01", ("01",))]

@@ -1,4 +1,4 @@
-"""One finished lot as the lot book keeps it: plain frozen values that `serialize` turns into JSON and back.
+"""One finished lot, worked out from its sessions: plain frozen values that `serialize` turns into JSON and back.
 
 A lot is the done batches of one mix. Its number is the date of its day and its first batch, "260314-03"; on the
 second session of one date "260314.2-03". Instants are aware UTC; amounts, minutes and degrees as their names say.
@@ -159,7 +159,7 @@ class LotBatch:
 
     @property
     def went_back(self) -> bool:
-        """Whether it was fixed again after it had been rinsed, or after it had cooled from its last layer."""
+        """Whether it was fixed again after rinsing or cooling, with no dye put on between."""
         seen: set[tuple[State, int]] = set()
         for stay in self.stays:
             if stay.state == State.FIX and {(State.COOL, stay.layer), (State.RINSE, stay.layer)} & seen:
@@ -277,8 +277,6 @@ class BookDay:
     session: str
     date: Date
     name: str
-    events: int
-    """how many its record had when this was written: more since, and it is written again"""
     hours: float
     prompts: int
     alarms: int

@@ -1,6 +1,6 @@
 """The record of a day's finished lots, and of the day as a whole.
 
-Pure: a closed day in, records out. The lot book (`dyeday.store`) keeps them.
+Pure: a closed day in, records out. `dyeday.store` keeps a whole one only where its session is lost.
 """
 
 from __future__ import annotations
@@ -231,7 +231,6 @@ def kept_of_day(day: Day, session_id: str, now: Now, lots: list[Lot]) -> BookDay
         session=session_id,
         date=day.plan.session.date,
         name=day.plan.session.name,
-        events=len(day.events),
         hours=counted.hours,
         prompts=counted.prompts,
         alarms=counted.alarms,

@@ -146,7 +146,7 @@ def split_off(moves: list[Move], most: int, keep_from: datetime) -> tuple[list[M
         first.setdefault(move.session, n)
     while (early := min((first[s] for s, n in last.items() if n >= cut), default=cut)) < cut:
         cut = early
-    old = moves[:cut] if cut >= most // 4 else []  # no file for every few
+    old = moves[:cut] if cut >= most // 4 else []  # not for every few
     return (old, [*_opening(old), *moves[cut:]]) if old else ([], moves)
 
 
