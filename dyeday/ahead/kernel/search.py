@@ -201,7 +201,10 @@ class _Search:
     def _policies(self) -> list[Rule]:
         """Play the policies; return them, the best first."""
         found: list[tuple[Worth, int, Rule]] = []
-        for number, policy in enumerate(self.policies if self.objective == END else self.policies[:FIRST]):
+        most = len(FOR_END) if self.objective == END else FIRST
+        for number, policy in enumerate(dict.fromkeys((*self.policies, *FOR_END))):
+            if number >= most and self.best_state is not None and not self.best[0]:
+                break
             rule = rule_of(self.tables, policy)
             played = self._play(rule)
             if played is not None:
@@ -262,6 +265,8 @@ class _Search:
     def _count(self) -> None:
         """Objective 2: get one batch more done by the stop, again and again; between that, the earliest end."""
         relaxed = without_stop(self.tables)
+        if self.best[0]:
+            self._climb(self.best_order, SOON)
         rule, polished = self._best_rule(relaxed), False
         while not self.budget.over():
             done = self._done
