@@ -16,7 +16,7 @@ SELDOM = {
     "siblings apart": 5,
     "rest cut or stretched": 14,
     "heat put off": 3,
-    "mix taken up again": 14,
+    "mix taken up again": 19,
 }
 """times on all ten mornings together that are no more than the search leaves today"""
 

@@ -25,20 +25,18 @@ class Policy:
     """minutes for which hands wait for a heater rather than begin something long"""
     over: int = BIG
     """minutes by which something long may last beyond the end of a heat"""
-    hands: int = 0
-    """minutes of its way that each minute of its hands takes off: what is little work and long waits goes first"""
 
 
+# Painting before heat comes off ends some days of the trade sooner, but leaves heat on that draws its amps meanwhile.
 FOR_END = (
-    Policy((1, 0, 3, 2, 4, 5), "left", 0, hands=6),
-    Policy((1, 0, 3, 2, 4, 5), "heat", 0),
-    Policy((0, 1, 3, 2, 4, 5), "long", 5, hands=6),
-    Policy((1, 0, 2, 3, 4, 5), "left", 0, 0, hands=3),
-    Policy((0, 0, 1, 1, 1, 1), "left", 0, hands=2),
-    Policy((0, 0, 1, 1, 1, 1), "left", 0),
-    Policy((1, 0, 3, 2, 4, 5), "long", 5, 3, hands=4),
-    Policy((0, 0, 1, 1, 1, 1), "light", 0, 0),
     Policy((1, 0, 3, 2, 4, 5), "left", 0),
+    Policy((1, 0, 3, 2, 4, 5), "heat", 5, 3),
+    Policy((2, 0, 3, 1, 4, 5), "left", 0),
+    Policy((1, 0, 3, 2, 4, 5), "light", 0),
+    Policy((2, 1, 3, 0, 4, 5), "heat", 5, 3),
+    Policy((0, 1, 3, 2, 4, 5), "light", 5),
+    Policy((2, 0, 3, 1, 4, 5), "heat", 0),
+    Policy((1, 0, 2, 3, 4, 5), "left", 0, 0),
 )
 TO_FINISH = (
     Policy((1, 0, 3, 2, 4, 5), "left", 0),
@@ -58,8 +56,8 @@ FOR_COUNT = (
 )
 
 
-def batch_order(tables: Tables, by: str, weight: int = 0) -> list[int]:
-    """Return the batches, first served first, by what is left of them; ``weight`` is `Policy.hands`."""
+def batch_order(tables: Tables, by: str) -> list[int]:
+    """Return the batches, first served first, by what is left of them."""
     count = len(tables.batches)
     tasks, first = tables.tasks, tables.first
     mine = [range(first[b], first[b + 1]) for b in range(count)]
@@ -67,8 +65,8 @@ def batch_order(tables: Tables, by: str, weight: int = 0) -> list[int]:
     hands = [sum(tasks[t][0] for t in mine[b]) for b in range(count)]
     heat = [max((t[1] - t[0] for n in mine[b] if (t := tasks[n])[7] >= 0), default=0) for b in range(count)]
     keys = {
-        "left": [weight * minutes - tail for minutes, tail in zip(hands, tails, strict=True)],
-        "long": [weight * minutes - tail for minutes, tail in zip(hands, tails, strict=True)],
+        "left": [-tail for tail in tails],
+        "long": [-tail for tail in tails],
         "short": tails,
         "heat": [-h for h in heat],
         "light": hands,
@@ -104,13 +102,9 @@ def rule_of(tables: Tables, policy: Policy, batches: Sequence[int] | None = None
     Where the policy goes by what is "left", the longest way still to go comes first at every step.
     """
     if policy.by == "left" and batches is None:
-        hands = [0] * len(tables.batches)
-        for b, task in zip(tables.batch_of, tables.tasks, strict=True):
-            hands[b] += policy.hands * task[0]
-        keys = [hands[b] - task[1] for b, task in zip(tables.batch_of, tables.tasks, strict=True)]
-        return Rule(policy.ranks, policy.wait, policy.over, keys)
+        return Rule(policy.ranks, policy.wait, policy.over, [-task[1] for task in tables.tasks])
     place = [0] * len(tables.batches)
-    for n, b in enumerate(batch_order(tables, policy.by, policy.hands) if batches is None else batches):
+    for n, b in enumerate(batch_order(tables, policy.by) if batches is None else batches):
         place[b] = n * PLACE
     return Rule(policy.ranks, policy.wait, policy.over, [place[b] for b in tables.batch_of])
 

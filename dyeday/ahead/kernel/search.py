@@ -201,9 +201,9 @@ class _Search:
     def _policies(self) -> list[Rule]:
         """Play the policies; return them, the best first."""
         found: list[tuple[Worth, int, Rule]] = []
-        most = len(FOR_END) if self.objective == END else FIRST
-        for number, policy in enumerate(dict.fromkeys((*self.policies, *FOR_END))):
-            if number >= most and self.best_state is not None and not self.best[0]:
+        first = FOR_END if self.objective == END else FOR_COUNT[:FIRST]
+        for number, policy in enumerate((*first, *FOR_END) if self.objective == COUNT else first):
+            if number >= len(first) and self.best_state is not None and not self.best[0]:
                 break
             rule = rule_of(self.tables, policy)
             played = self._play(rule)
