@@ -11,10 +11,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.segment import Segment
 from rich.style import Style
+from rich.text import Text
 from textual.geometry import Region
 from textual.strip import Strip
 
 from dyeday.bench.input.idle_gate import LONGEST_WAIT_S, PAUSE_S, IdleGate
+from dyeday.bench.looks.themes import DARK, ColourDepth
+from dyeday.bench.view.batch_list import BatchList
 from dyeday.bench.view.bench_view import ViewCache
 from dyeday.bench.widgets.board import Board, differing
 from dyeday.commands.screens.bench_services import AHEAD_S, FIRST_S, MINUTE_S, SETTLING_S, BenchForecasts
@@ -63,6 +66,24 @@ def test_what_is_kept_says_what_is_worked_out_anew(since_min: float) -> None:
     for _second in range(200):
         clock.on(seconds=1)
         assert kept.picture(day, clock(), {}, 6, None).rows == ViewCache().picture(day, clock(), {}, 6, None).rows
+
+
+def test_the_list_of_batches_is_laid_out_again_only_where_something_in_it_changed() -> None:
+    """The same rows, however many are left out or lie above and below, give the very same lines."""
+    plan, events = soaking_day(FakeClock()(), batches=60, soaking=40)
+    rows = ViewCache().picture(fold(plan, events), FakeClock()(), {}, 6, None).rows
+    for room in (10, 30, 45, 80):
+        listed = BatchList()
+
+        def lines(chosen: str, listed: BatchList = listed, room: int = room) -> list[Text]:
+            return listed.lines(rows, chosen, (), 80, room, DARK, ColourDepth.ALL)
+
+        first = lines("30")
+        assert lines("30") is first
+        other = lines("60")
+        assert other is not first
+        assert lines("60") is other
+        assert [line.plain for line in other if line.plain.startswith("▶")] != []
 
 
 def test_under_a_screen_that_covers_it_the_bench_draws_nothing(tmp_path: Path) -> None:

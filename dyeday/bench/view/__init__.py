@@ -1,1 +1,1 @@
-"""What the bench and the far view say, computed as plain values."""
+"""What the bench and the far view say: first as plain values, then as styled lines."""

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.next_up import NextUp, pressing_clock
-from dyeday.bench.view.batch_row import Urgency, of_clock, of_item
+from dyeday.bench.view.batch_row import DAYS_FROM_MIN, HOURS_FROM_MIN, Urgency, of_clock, of_item
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmState, ClockKind, HeatEdge, State
 from dyeday.track.day.batch_record import BatchRecord
@@ -36,16 +36,20 @@ class Attention:
 
     @property
     def digits(self) -> str:
-        """Minutes left, over or so far; in the last minute seconds, as 0:42; empty where nothing is timed."""
+        """The time left, over or so far; empty where nothing is timed.
+
+        Minutes, "114"; from `HOURS_FROM_MIN` hours and minutes, "12:05"; from `DAYS_FROM_MIN` days, "4d"; in the last
+        minute minutes and seconds, "0:42".
+        """
         if self.left_s is not None and 0 < self.left_s < 60:
             return f"0:{int(self.left_s):02d}"
         length = self.so_far_s if self.left_s is None else self.left_s
         if length is None:
             return ""
         minutes = whole_min(length)
-        if minutes < 600:
+        if minutes < HOURS_FROM_MIN:
             return str(minutes)
-        return f"{minutes // 60}:{minutes % 60:02d}" if minutes < 6000 else f"{minutes // 1440}d"
+        return f"{minutes // 60}:{minutes % 60:02d}" if minutes < DAYS_FROM_MIN else f"{minutes // 1440}d"
 
     @property
     def time_unit(self) -> str:

@@ -11,14 +11,11 @@ from rich.text import Text
 
 from dyeday.bench.looks.swatches import swatch_text
 from dyeday.bench.looks.themes import ColourDepth, LookStyles
-from dyeday.bench.view.batch_row import BatchRow, Urgency
+from dyeday.bench.view.batch_row import SWATCH_CELLS, BatchRow, Urgency
 from dyeday.bench.view.bench_lines import CHOSEN, chosen_style
 from dyeday.paper.layout.text_page import pad
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import counted, harmless
-
-SWATCH_CELLS = 4
-
 
 WIDER = (("base", 8, 20), ("pieces", 4, 4), ("flag_words", 12, 26), ("last", 14, 30), ("last", 0, 48))
 """(column, room it needs to appear or 0 to grow only, how wide it may become), as room is given away
@@ -183,7 +180,7 @@ class BatchList:
     first: int = 0
     """the first batch that is seen, where there are more than have room"""
     around: str | None = None
-    """the batch beside which those that wait or dry are seen: the list stands still while the chosen one is in it"""
+    """where rows are left out, those nearest to this batch stay; another only once the chosen one is not seen"""
     _rows: Made = ((), [])
     _laid: tuple[tuple[object, ...], tuple[ListColumn, ...]] = ((), ())
     _lines: dict[tuple[str, bool], tuple[tuple[object, ...], Text]] = field(default_factory=dict)
@@ -204,7 +201,7 @@ class BatchList:
         ``marked`` are the batches of a load; none where the chosen one is meant alone. Where not all have room,
         those that wait or dry are left out first and counted.
         """
-        key = (rows, chosen, marked, self.first, room, width, look.name, colours)
+        key = (rows, chosen, marked, room, width, look.name, colours)
         if not is_other(key, self._rows[0]):
             return self._rows[1]
         shown, folded = _kept(rows, self.around, room)
@@ -233,7 +230,7 @@ class BatchList:
             line.append(sign, style=look.quiet)
         if folded:
             lines.append(Text(f"   … {folded}", style=look.quiet))
-        self._rows = ((*key[:2], self.first, *key[3:]), [header_line(laid), *lines])
+        self._rows = (key, [header_line(laid), *lines])
         return self._rows[1]
 
     def _line(

@@ -127,16 +127,24 @@ def row(day: Day, batch: BatchRecord, at: AtBatch, now: Now, flags: Sequence[Fla
     )
 
 
+SWATCH_CELLS = 4
+LAST_LAYER_SHARE = 25.0
+"""percent that each colour of the last layer counts as: one cell beside a first layer of one colour"""
+
+
 def swatch_cells(batch: BatchRecord) -> tuple[str, ...]:
-    """Return the sections' colours in their order, each as often as its share; the last layer's where it has any."""
+    """Return at most `SWATCH_CELLS` colours: the first layer's by their shares, then the last layer's.
+
+    Layers between are left out, and so is what is beyond the last cell.
+    """
     colours = list(batch.colourway.layers[0].swatches)
     if len(batch.colourway.layers) > 1:
-        colours += [(s.swatch, 25.0) for s in batch.colourway.layers[-1].sections if s.swatch]
+        colours += [(s.swatch, LAST_LAYER_SHARE) for s in batch.colourway.layers[-1].sections if s.swatch]
     total = sum(share for _, share in colours) or 1.0
     cells: list[str] = []
     for colour, share in colours:
-        cells += [str(colour)] * max(1, round(4 * share / total))
-    return tuple(cells[:4])
+        cells += [str(colour)] * max(1, round(SWATCH_CELLS * share / total))
+    return tuple(cells[:SWATCH_CELLS])
 
 
 def _state(batch: BatchRecord, at: AtBatch) -> str:
@@ -186,12 +194,16 @@ def time_text(clock: Clock | None, urgency: Urgency) -> str:
     return f"ready {_length(clock.left_s)}" if whole_min(clock.left_s) else "ready now"
 
 
+HOURS_FROM_MIN, DAYS_FROM_MIN = 600, 6000
+"""minutes from which a length is shown in hours, and in days"""
+
+
 def _length(length_s: float) -> str:
     """Return a length as short as a column needs it: "12 min", "1 h 54", "15 h", "4 d"."""
-    hours = whole_min(length_s) // 60
-    if hours < 10:
-        return length_text(whole_min(length_s))
-    return f"{hours} h" if hours < 100 else f"{hours // 24} d"
+    minutes = whole_min(length_s)
+    if minutes < HOURS_FROM_MIN:
+        return length_text(minutes)
+    return f"{minutes // 60} h" if minutes < DAYS_FROM_MIN else f"{minutes // 1440} d"
 
 
 def shown_for_s(clock: Clock | None) -> float:

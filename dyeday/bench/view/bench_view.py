@@ -64,7 +64,7 @@ def picture(
     """Return the main screen put together.
 
     ``flags`` are by batch, the whole day's under ""; ``stand`` are the alarms that stand, ``items`` what is next,
-    ``rows`` a row for each batch; ``found`` is the latest forecast, where there is one. `view_cache` has them.
+    ``rows`` a row for each batch; ``found`` is the latest forecast, where there is one. `ViewCache` keeps them.
     """
     wanting = [alarm for alarm in stand if not alarm.silenced_at and not alarm.is_snoozed(now.utc)]
     lasting = [alarm for alarm in stand if alarm.until is None]

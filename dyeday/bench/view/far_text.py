@@ -110,7 +110,7 @@ def _names(thing: Attention) -> tuple[str, str]:
 
 
 class _Full:
-    """The view where there is room: number and time side by side, what to do and where below, then the next two."""
+    """The view where there is room: number and time side by side, what to do and where below, then what is next."""
 
     def __init__(self, things: list[Attention], width: int, height: int) -> None:
         first = self.first = things[0]
@@ -155,7 +155,9 @@ class _Full:
         """Return the rows of the words at a scale; `TOO_WIDE` where a line has no room."""
         lines = self._word_lines(scale)
         fits = all(glyphs.width(line, scale) + 2 <= self.width for line in lines)
-        return len(lines) * (glyphs.height(scale) + (scale > 1 and not scale % 2)) if fits or scale == 1 else TOO_WIDE
+        return (
+            len(lines) * (glyphs.height(scale) + glyphs.blank_rows_below(scale)) if fits or scale == 1 else TOO_WIDE
+        )
 
     def _word_lines(self, scale: int) -> list[str]:
         joined = " ".join(self.words)
@@ -167,7 +169,7 @@ class _Full:
         for line in self._word_lines(self.word_scale or 1):
             fits = self.word_scale and glyphs.width(line, self.word_scale) + 2 <= self.width
             rows = glyphs.drawn(line, self.word_scale) if fits else [clip(line, self.width - 2)]
-            for row in [*rows, *([""] if fits and self.word_scale > 1 and not self.word_scale % 2 else [])]:
+            for row in [*rows, *([""] * glyphs.blank_rows_below(self.word_scale) if fits else [])]:
                 text.append(f"  {row}\n", style="bold")
         text.append("─" * self.width + "\n", style=look.quiet)
         self._next(text)
@@ -183,7 +185,7 @@ class _Full:
             return
         shown = _mark(self.first, lit)
         mark = [*glyphs.half(shown), *([" " * 5] * rows)]
-        number, minutes = (glyphs.drawn(part, self.scale) or [""] * rows for part in (self.number, digits))
+        number, minutes = (glyphs.drawn(part, self.scale) for part in (self.number, digits))
         sense, other = self._sense()
         said = [*glyphs.half(sense), *glyphs.half(other)] if self.sense_scale else [sense, other]
         beside = [*([""] * (rows - len(said))), *said][-rows:] if digits else [""] * rows
@@ -195,14 +197,15 @@ class _Full:
             text.append(f"  {number[row]}", style="bold")
             text.append(f"{gap}{minutes[row]}", style="bold" if self.timed is self.first else "")
             text.append(f"  {beside[row]}".rstrip() + "\n")
-        if not self.scale % 2:
-            text.append("\n")
+        text.append("\n" * glyphs.blank_rows_below(self.scale))
 
     def _next(self, text: Text) -> None:
-        """Put the next two below, in blocks as large as half the words are, or one a line of text."""
+        """Put the next two below, in blocks as large as half the words are, or one a line of text.
+
+        The soonest clock is a third where it leaves the first of them room for letters that are read from afar.
+        """
         used = text.plain.count("\n")
         room = self.height - used - 1
-        # A third would leave the first of them no room for letters that are read from afar.
         following = _after(self.things, 3 if room >= glyphs.height(1) + 2 else 2, self.timed)
         for n, thing in enumerate(following):
             left = room - (len(following) - 1 - n)

@@ -71,6 +71,11 @@ def height(scale: int) -> int:
     return (ROWS * scale + 1) // 2
 
 
+def blank_rows_below(scale: int) -> int:
+    """Return the blank rows that part a line from the next: at an odd scale its own last half row is blank."""
+    return 1 - scale % 2
+
+
 def width(text: str, scale: int) -> int:
     """Return the columns that ``text`` takes at this scale."""
     return scale * (len(text) * HALF_COLUMNS + max(0, len(text) - 1))

@@ -1,4 +1,4 @@
-"""What came due, alarmed or was recorded since the last key press."""
+"""What came due, began to alarm or was recorded since the last key press."""
 
 from __future__ import annotations
 
@@ -14,9 +14,10 @@ from dyeday.track.timestamp import Now, length_text
 
 
 def meanwhile(day: Day, since: datetime, now: Now, own: Collection[str]) -> list[str]:
-    """Return a line for each thing that came due, alarmed, or was recorded by another shell after ``since``.
+    """Return a line for each thing that came due, began to alarm or was recorded by another shell after ``since``.
 
-    Alarms first, then what came due, then records; ``own`` are the ids of events this bench recorded.
+    Alarms that still stand come first, then what came due, then records; ``own`` are the ids of events this bench
+    recorded.
     """
     zone = day.plan.session.zone
     lines = [

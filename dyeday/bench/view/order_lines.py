@@ -45,8 +45,7 @@ def order_detail(plan: Plan, order: Order, foreseen: tuple[Day, Forecast] | None
 
     ``foreseen`` is the day that the plan makes and its forecast; None, before there is one, tells no batches.
     """
-    base = next(base for base in plan.bases if base.name == order.base)
-    colourway = next(colourway for colourway in plan.colourways if colourway.name == order.colourway)
+    base, colourway = plan.base(order.base), plan.colourway(order.colourway)
     spare = f" and {order.spare} spare" if order.spare else ""
     grams = show_mass((order.skeins + order.spare) * base.skein_g, plan.session.units, plan.scale_g)
     said = [
@@ -105,5 +104,5 @@ def _widths(rows: Sequence[tuple[str, str, str, str]], width: int) -> tuple[int,
 
 def _line(cells: tuple[str, str, str, str, str], wide: tuple[int, int, int, int, int]) -> str:
     no, pieces, yarn, due, about = cells
-    counted = f"{no:>{wide[0]}} {pieces:>{wide[1]}}"
-    return f"{counted} {pad(yarn, wide[2])} {pad(due, wide[3])} {pad(about, wide[4])}"
+    numbers = f"{no:>{wide[0]}} {pieces:>{wide[1]}}"
+    return f"{numbers} {pad(yarn, wide[2])} {pad(due, wide[3])} {pad(about, wide[4])}"
