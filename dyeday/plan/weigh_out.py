@@ -203,7 +203,7 @@ def no_room_in(liquor: LayerLiquor) -> tuple[str, str] | None:
 
 
 def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
-    of_batch = [(one.batch.no, a) for one in weighed.batches for a in one.dyes if a.dye == total.dye]
+    of_batch = [(one, a) for one in weighed.batches for a in one.dyes if a.dye == total.dye]
     amounts = [amount for _, amount in of_batch]
     powder = total.mix_powder_g
     scale, jug = f"a scale that shows {plan.scale_g:g} g", f"a jug marked every {plan.jug_ml:g} mL"
@@ -216,15 +216,24 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
         yield (
             f"{total.dye}: {sprinkled:.2g} g of powder may be off by "
             f"{uncertain_pct(sprinkled, plan.scale_g):.0f} % on {scale}; "
-            f"it is about {pinches(sprinkled):g} of a pinch of {PINCH_G:g} g: weigh ten of your pinches once"
+            f"or about {pinches(sprinkled):g} pinches of {PINCH_G:g} g: weigh ten of yours together once to know them"
         )
-    poured = [(no, amount) for no, amount in of_batch if amount.solution_ml]
+    poured = [(one, amount) for one, amount in of_batch if amount.solution_ml]
     if not poured:
         return
-    no, least = min(poured, key=lambda pair: pair[1].powder_g)
+    one, least = min(poured, key=lambda pair: pair[1].powder_g)
     weaker = weaker_pct(least.powder_g, plan.solution_pct(total.dye), plan.jug_ml)
     if weaker is not None and least.solution_ml:
         uncertain = uncertain_pct(least.solution_ml, plan.jug_ml)
         how = f"may be off by {uncertain:.0f} % in" if uncertain < 100 else "is too little for"
-        what = f"{total.dye} for {no}: {figure(least.solution_ml, 2)} mL"
-        yield f"{what} {how} {jug}; use a pipette, or a {weaker:g} % solution"
+        alike = dict.fromkeys(one.batch.no for one, amount in poured if amount.powder_g == least.powder_g)
+        what = f"{total.dye} for {', '.join(alike)}: {figure(least.solution_ml, 2)} mL"
+        weaker_ml = least.solution_ml * plan.solution_pct(total.dye) / weaker
+        fits = not above(weaker_ml, least.solution_ml + _water_beside_ml(plan, one, least))
+        yield f"{what} {how} {jug}; use a pipette" + fits * f", or a {weaker:g} % solution"
+
+
+def _water_beside_ml(plan: Plan, one: BatchWeighed, amount: PlannedDye) -> float:
+    """Return the water in the part of the liquor that a dye goes into: how much more solution it has room for."""
+    layer = plan.colourway(one.batch.colourway).layers[amount.layer - 1]
+    return section_waters_ml(one, one.liquors[amount.layer - 1], layer)[amount.section - 1]

@@ -413,8 +413,8 @@ def test_heat_that_would_be_too_much_for_its_circuit_says_so_before_it_is_switch
 def test_a_batch_larger_than_the_oven_is_offered_pot_by_pot() -> None:
     """Three skeins in an oven for two."""
     offer = offered([at("10:00", "04", to="paint"), at("10:30", "04", to="fix")], "04")
-    assert offer.lines[:1] == ("2 pots in turn, 2 min each",)
-    assert "2 pots in turn" in offer.title
+    assert offer.lines[:1] == ("2 dishes in turn, 2 min each",)
+    assert "2 dishes in turn" in offer.title
 
 
 def test_units_say_who_is_in_them_and_which_are_down() -> None:

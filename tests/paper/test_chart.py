@@ -51,6 +51,13 @@ def test_every_line_fits_the_width(width: int) -> None:
     assert max(len(line) for line in told) <= width
 
 
+def test_the_latest_start_of_a_heat_names_its_layer() -> None:
+    """05 is painted and steamed, then speckled and steamed again."""
+    found = forecast(begin(HEAVY), Now(now("09:00").utc.replace(month=5, day=9)), evaluations=15)
+    (of_05,) = re.findall(r"05: .*", "\n".join(deadline_lines(found, "UTC", 60)))
+    assert re.fullmatch(r"05: begin \S+, 1st heat \S+, layer 2 1st heat \S+", of_05.strip())
+
+
 def test_before_anything_happened_there_is_no_line_for_now() -> None:
     """All of it is forecast."""
     day, found = looked([], "09:00")

@@ -54,5 +54,5 @@ def test_ahead_writes_the_page_and_replaces_it_only_where_told(
     assert shell(*wanted) == 0, shell.err
     assert HEAVY.session.name in page.read_text(encoding="utf-8")
     assert shell(*wanted) == 1
-    assert "is there already" in shell.err
+    assert "exists already" in shell.err
     assert shell(*wanted, "--overwrite") == 0

@@ -295,7 +295,7 @@ def test_powder_to_sprinkle_that_the_scale_weighs_badly_is_told_in_pinches(powde
     assert bool(said) is remarked
     if remarked:
         assert said[0].startswith(
-            "Peat: 0.8 g of powder may be off by 6 % on a scale that shows 0.1 g; it is about 16 of a"
+            "Peat: 0.8 g of powder may be off by 6 % on a scale that shows 0.1 g; or about 16 pinches of"
         )
 
 
@@ -323,12 +323,18 @@ def test_a_finer_scale_weighs_it() -> None:
 @pytest.mark.parametrize(("dos", "remarked"), [(0.5, False), (0.49, True)])
 def test_a_solution_the_jug_measures_badly_is_remarked_on_with_a_weaker_one(dos: float, remarked: bool) -> None:
     """Half a step of 5 mL in 50 mL is 5 %; in 49 mL it is more, and 0.5 % solution makes it 98 mL."""
-    said = [line for line in warned(one_dye(dos, 1, 100, 1)) if "in a jug" in line]
+    said = [line for line in warned(one_dye(dos, 1, 100, 1, {"colourway.liquor": "150"})) if "in a jug" in line]
     assert bool(said) is remarked
     if remarked:
         assert said == [
             "Peat for 01: 49 mL may be off by 5 % in a jug marked every 5 mL; use a pipette, or a 0.5 % solution"
         ]
+
+
+def test_no_weaker_solution_is_named_that_its_section_has_no_room_for() -> None:
+    """98 mL of 0.5 % do not go into the 90 mL of liquor for 100 g."""
+    (said,) = [line for line in warned(one_dye(0.49, 1, 100, 1)) if "in a jug" in line]
+    assert said.endswith("in a jug marked every 5 mL; use a pipette")
 
 
 def two_orders(more: dict[str, str | None]) -> Plan:

@@ -124,7 +124,7 @@ def _heat_on(
     kind = KIT_OF_HEAT[heat.how]
     pots = pots_of(day.plan.kit_of(unit), batch.skeins, batch.base.skein_g)
     left = pots - len(heats_of(batch, batch.layer, heat_no))
-    in_turn = f", {left} pots in turn" if KIT_TRAITS[kind].in_turn and left > 1 else ""
+    in_turn = f", {left} dishes in turn" if KIT_TRAITS[kind].in_turn and left > 1 else ""
     rest = to_go_min is not None and to_go_min < heat.minutes
     length = f"{to_go_min:.0f} of {heat.minutes:g} min" if rest else f"{heat.minutes:g} min"
     text = f"start {heat.how.value} {length}{in_turn}"

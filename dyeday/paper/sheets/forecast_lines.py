@@ -100,7 +100,8 @@ def deadline_lines(found: Forecast, zone: str | None, width: int = 80) -> list[s
     for deadline in deadlines(found):
         at = clock_on(deadline.at, zone, found.at.utc)
         if deadline.step.kind is StepKind.LOAD:
-            heats.setdefault(deadline.batch, []).append(f"{ordinal(deadline.step.heat)} heat {at}")
+            layer = f"layer {deadline.step.layer} " if deadline.step.layer > 1 else ""
+            heats.setdefault(deadline.batch, []).append(f"{layer}{ordinal(deadline.step.heat)} heat {at}")
         else:
             begins[deadline.batch] = f"begin {at}"
     if not begins and not heats:
