@@ -1,4 +1,4 @@
-"""The main screen: shows the picture, chooses a batch, and hands every key that records to `bench_actions`."""
+"""The main screen: shows the day, chooses a batch, and hands every key that records to `bench_actions`."""
 
 from __future__ import annotations
 
@@ -18,9 +18,9 @@ from dyeday.bench.input.key_lock import SMEAR_S
 from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view.batch_row import BatchRow
-from dyeday.bench.view.bench_layout import LOWEST, NARROWEST, Layout, Scene, StatusAndKeys
-from dyeday.bench.view.bench_lines import unsaved_words
-from dyeday.bench.view.bench_view import MOST_NEXT, BenchView, ViewCache
+from dyeday.bench.view.bench_layout import LOWEST, Layout, Scene, StatusAndKeys
+from dyeday.bench.view.bench_lines import NARROWEST, unsaved_words
+from dyeday.bench.view.bench_view import MOST_NEXT_MADE, BenchView, ViewCache
 from dyeday.bench.widgets.board import Board
 from dyeday.paper.local_time import clock_near, local
 from dyeday.terms import State
@@ -136,7 +136,7 @@ class BenchScreen(MainStage):
             return
         now = self.keeper.now()
         flags = self.keeper.flags(now)
-        self.shown = self.kept.picture(self.keeper.day, now, flags, MOST_NEXT, self.bench_app.outlook.found)
+        self.shown = self.kept.view(self.keeper.day, now, flags, MOST_NEXT_MADE, self.bench_app.outlook.found)
         self._choose_one(self.shown)
         width, height = self.size
         if width < NARROWEST or height < LOWEST:
@@ -197,7 +197,7 @@ class BenchScreen(MainStage):
             chosen=self.chosen,
             marked=self.typing.marked,
             chosen_words=self._chosen_words(row),
-            said=text,
+            message=text,
             wrong=wrong,
             notes=self._notes(self.shown),
             keys=self._keys(self.shown, row),

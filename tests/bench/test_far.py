@@ -14,7 +14,7 @@ from dyeday.ahead.forecast import forecast
 from dyeday.bench.looks.themes import DARK
 from dyeday.bench.view import glyphs
 from dyeday.bench.view.attention import Attention, wanted
-from dyeday.bench.view.batch_row import Urgency, of_item
+from dyeday.bench.view.batch_row import Urgency, urgency_of_item
 from dyeday.bench.view.far_text import far_text, reading_m
 from dyeday.track.folding.fold import fold
 from tests.bench.driving import Bench, drive
@@ -260,7 +260,7 @@ def test_the_far_view_and_the_next_lines_of_the_bench_are_the_same_things_in_the
             items = shown.next_up
             things = wanted(bench.app.keeper.day, bench.clock(), bench.app.bench.next_items())
             assert [w.about for w in things][: len(items)] == [item.about for item in items]
-            assert [w.urgency for w in things][: len(items)] == [of_item(item) for item in items]
+            assert [w.urgency for w in things][: len(items)] == [urgency_of_item(item) for item in items]
             bench.app.outlook.found = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
             bench.app.bench.paint()
         assert any(w.left_s is None for w in things)

@@ -49,29 +49,29 @@ def test_forty_clocks_make_each_row_again_once_a_minute(tmp_path: Path) -> None:
     clock = FakeClock()
     plan, events = soaking_day(clock(), batches=60, soaking=40)
     day, kept = fold(plan, events), ViewCache()
-    kept.picture(day, clock(), {}, 6, None)
+    kept.view(day, clock(), {}, 6, None)
     assert kept.rows.made == 60
     for _second in range(60):
         clock.on(seconds=1)
-        kept.picture(day, clock(), {}, 6, None)
+        kept.view(day, clock(), {}, 6, None)
     assert kept.rows.made == 60 + 40
 
 
 @pytest.mark.parametrize("since_min", [18.5, 18.505])
 def test_what_is_kept_says_what_is_worked_out_anew(since_min: float) -> None:
-    """At every second of some minutes, the whole ones among them, the rows are those of a picture made just then."""
+    """At every second of some minutes, the whole ones among them, the rows are those of a view made just then."""
     clock = FakeClock()
     plan, events = soaking_day(clock(), batches=8, soaking=6, since_min=since_min)
     day, kept = fold(plan, events), ViewCache()
     for _second in range(200):
         clock.on(seconds=1)
-        assert kept.picture(day, clock(), {}, 6, None).rows == ViewCache().picture(day, clock(), {}, 6, None).rows
+        assert kept.view(day, clock(), {}, 6, None).rows == ViewCache().view(day, clock(), {}, 6, None).rows
 
 
 def test_the_list_of_batches_is_laid_out_again_only_where_something_in_it_changed() -> None:
     """The same rows, however many are left out or lie above and below, give the very same lines."""
     plan, events = soaking_day(FakeClock()(), batches=60, soaking=40)
-    rows = ViewCache().picture(fold(plan, events), FakeClock()(), {}, 6, None).rows
+    rows = ViewCache().view(fold(plan, events), FakeClock()(), {}, 6, None).rows
     for room in (10, 30, 45, 80):
         listed = BatchList()
 

@@ -11,7 +11,7 @@ import pytest
 
 from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.bench.looks.themes import DARK, ColourDepth
-from dyeday.bench.view.time_line import bars_at, pieces, time_line
+from dyeday.bench.view.time_line import axis_parts, bars_at, time_line
 from dyeday.commands.screens.demo import make_demo
 from dyeday.paper.sheets.day_bars import BarKind, day_bars, stretches
 from dyeday.plan.reading.plan_reader import read_plan
@@ -113,7 +113,7 @@ def test_past_and_coming_stand_on_one_scale_and_tomorrow_on_the_same(heavy_day: 
     """Each cell is as many minutes, now is between what was and what will be, and no row is wider than the screen."""
     day, found = heavy_day
     for width in (80, 140, 200):
-        drawn = pieces(day, stretches(day, found, MOMENT), MOMENT, width - 15)
+        drawn = axis_parts(day, stretches(day, found, MOMENT), MOMENT, width - 15)
         assert len({piece.slot_min for piece in drawn}) == 1
         assert drawn[0].start < MOMENT < drawn[0].at(drawn[0].cells)
         assert drawn[1].start.date() == MOMENT.date() + timedelta(days=1)

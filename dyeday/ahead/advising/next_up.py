@@ -200,6 +200,10 @@ def _since(clock: Clock) -> str:
     return f"{ready.get(clock.what, clock.what.value)}, ready {length if late >= 1 else 'now'}"
 
 
+HARM_RANK = 2
+"""a prompt up to this rank is about harm: a heat, a tank or a wait that is over, a unit that is down"""
+
+
 def _rank_due(clock: Clock) -> int:
     return {
         ClockKind.HEAT: 1,

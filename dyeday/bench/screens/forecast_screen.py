@@ -23,7 +23,7 @@ from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.bench.looks.themes import ColourDepth, LookStyles
 from dyeday.bench.screens.text_screens import Reader
 from dyeday.bench.view.bench_lines import rule
-from dyeday.bench.view.time_line import bars_at, pieces, time_line
+from dyeday.bench.view.time_line import axis_parts, bars_at, time_line
 from dyeday.paper.layout.text_page import clip, pad, wrap
 from dyeday.paper.local_time import clock_near
 from dyeday.paper.sheets.day_bars import stretches
@@ -256,15 +256,15 @@ def rest_text(
 def _told(day: Day, found: Forecast, pointed: datetime, width: int) -> list[str]:
     """Return what is on at the moment the arrows point at."""
     zone = day.plan.session.zone
-    drawn = pieces(day, stretches(day, found, found.at.utc), found.at.utc, width - MARGIN)
+    drawn = axis_parts(day, stretches(day, found, found.at.utc), found.at.utc, width - MARGIN)
     told = bars_at(day, drawn[0].stretch.bars, pointed, drawn[0].slot_min, zone)
     return [f"at {clock_near(pointed, zone, found.at.utc)}", *(f"  {line}" for line in told or ["nothing is on"])]
 
 
 def moved(day: Day, found: Forecast, width: int, pointed: datetime | None, cells: int) -> datetime:
     """Return the moment some cells of the line of time further on, or back; from now where none is pointed at."""
-    drawn = pieces(day, stretches(day, found, found.at.utc), found.at.utc, width - MARGIN)
-    starts = [piece.at(cell) for piece in drawn for cell in range(piece.cells)]
+    drawn = axis_parts(day, stretches(day, found, found.at.utc), found.at.utc, width - MARGIN)
+    starts = [part.at(cell) for part in drawn for cell in range(part.cells)]
     at = pointed if pointed is not None else found.at.utc
     here = max((n for n, start in enumerate(starts) if start <= at), default=0)
     return starts[max(0, min(len(starts) - 1, here + cells))]

@@ -12,7 +12,7 @@ from textual.widgets import Static
 from dyeday.bench.input.key_forwarding import DrawnEachSecond
 from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.themes import LookStyles
-from dyeday.bench.view.bench_lines import CHOSEN, beside, chosen_style
+from dyeday.bench.view.bench_lines import CHOSEN, chosen_style, side_by_side
 from dyeday.bench.widgets.one_line import Foot
 from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.paper.local_time import clock_on
@@ -78,7 +78,7 @@ class LogScreen(DrawnEachSecond, Screen[None]):
             left = width * 3 // 5
             lines = log_text(self.keeper.day, events, place, room, left, self.look).split("\n", allow_blank=False)
             side = log_detail(self.keeper.day, events[place], width - left - 3)
-            text = beside(list(lines), side, left, room, self.look)
+            text = side_by_side(list(lines), side, left, room, self.look)
         else:
             text = log_text(self.keeper.day, events, place, room, width, self.look)
         self.query_one("#log-lines", Static).update(text)

@@ -19,7 +19,7 @@ from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.prompts.prompts import AskText, pick
 from dyeday.bench.screens.plan_desk import PlanDesk
 from dyeday.bench.view.bench_layout import WIDE
-from dyeday.bench.view.bench_lines import beside, keys_line
+from dyeday.bench.view.bench_lines import keys_line, side_by_side
 from dyeday.bench.view.bench_view import fit_text
 from dyeday.bench.view.order_lines import order_detail, orders_text
 from dyeday.paper.layout.text_page import pad, wrap
@@ -118,7 +118,7 @@ class PlanScreen(TypedAhead, Screen[None]):
         rows = orders_text(orders, self.chosen, left, room, self.look).split("\n", allow_blank=False)
         foreseen = self.foreseen[1:] if self.foreseen is not None and self.foreseen[0] == self.draft.text else None
         side = order_detail(plan, orders[self.chosen], foreseen, width - left - 3)
-        return beside(list(rows), side, left, room + 1, self.look)
+        return side_by_side(list(rows), side, left, room + 1, self.look)
 
     def say(self, text: str, *, wrong: bool = False) -> None:
         """Show ``text`` on the message line, as an error if ``wrong``."""

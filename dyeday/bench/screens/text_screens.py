@@ -17,7 +17,7 @@ from dyeday.bench.input.key_forwarding import DrawnEachSecond, TypedAhead
 from dyeday.bench.looks.swatches import colour_words
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.prompts.prompts import DIGITS
-from dyeday.bench.view.bench_lines import beside
+from dyeday.bench.view.bench_lines import side_by_side
 from dyeday.bench.widgets.one_line import Foot
 from dyeday.paper.layout.text_page import wrap
 from dyeday.paper.local_time import clock_near
@@ -207,7 +207,7 @@ def batch_text(seen: BatchSeen, width: int, look: LookStyles, *, digits: bool = 
         return Text("\n").join([_checks(seen, width, look, digits), _history(seen, width)])
     half = width // 2 - 2
     checks, history = (list(text.split("\n")) for text in (_checks(seen, half, look, digits), _history(seen, half)))
-    return beside(checks, history, half + 2, max(len(checks), len(history)), look)
+    return side_by_side(checks, history, half + 2, max(len(checks), len(history)), look)
 
 
 def _checks(seen: BatchSeen, width: int, look: LookStyles, digits: bool) -> Text:
@@ -307,8 +307,8 @@ def _row(head: list[Text], why: str, remedy: str, width: int, look: LookStyles, 
     for line in heads:
         line.truncate(FLAG_CELLS - 1, overflow="ellipsis")
     room = max(len(heads), len(reasons), len(remedies))
-    beside_reasons = beside(reasons, remedies, reason_cells, room, look).split("\n", allow_blank=False)
-    return beside(heads, list(beside_reasons), FLAG_CELLS, room, look)
+    beside_reasons = side_by_side(reasons, remedies, reason_cells, room, look).split("\n", allow_blank=False)
+    return side_by_side(heads, list(beside_reasons), FLAG_CELLS, room, look)
 
 
 def _paragraph(text: Text, said: str, width: int, indent: str = "    ") -> None:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.next_up import NextUp, pressing_clock
-from dyeday.bench.view.batch_row import DAYS_FROM_MIN, HOURS_FROM_MIN, Urgency, of_clock, of_item
+from dyeday.bench.view.batch_row import DAYS_FROM_MIN, HOURS_FROM_MIN, Urgency, urgency_of_clock, urgency_of_item
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmState, ClockKind, HeatEdge, State
 from dyeday.track.day.batch_record import BatchRecord
@@ -76,8 +76,8 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Attention]:
 
     The running clocks follow soonest first. Yarn that dries is not waited for here.
     """
-    stand = [alarm for alarm in standing(day, now) if alarm.until is None]
-    active = {no for a in stand if a.state(now.utc) == AlarmState.ACTIVE for no in (a.batches or (str(a.unit),))}
+    lasting = [alarm for alarm in standing(day, now) if alarm.until is None]
+    active = {no for a in lasting if a.state(now.utc) == AlarmState.ACTIVE for no in (a.batches or (str(a.unit),))}
     tanks = {str(clock.unit): clock for clock in tank_clocks(day, now)}
     found: list[Attention] = []
     for item in items:
@@ -91,18 +91,20 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Attention]:
         word = ("tank" if first in tanks else item.do) if batch is None else _next_word(day, batch, now, item.do)
         unsilenced = bool(active & set(item.about.split("+")))
         unit = (batch.unit or "") if batch is not None else ""
-        found.append(_wanted(item.about, word, clock, of_item(item), unsilenced, unit))
+        found.append(_wanted(item.about, word, clock, urgency_of_item(item), unsilenced, unit))
     named = {about for thing in found for about in thing.about.split("+")}
     running = []
     for batch in day.live:
         clock = clock_of(day, batch, now)
         if batch.no not in named and clock is not None and clock.left_s is not None and clock.what != ClockKind.DRY:
             word = _next_word(day, batch, now, state_word(batch))
-            urgency = of_clock(clock, batch, batch.no in active)
+            urgency = urgency_of_clock(clock, batch, batch.no in active)
             running.append(_wanted(batch.no, word, clock, urgency, batch.no in active, batch.unit or ""))
     for unit, clock in tanks.items():
         if unit not in named:
-            running.append(_wanted(unit, "tank", clock, of_clock(clock, None, unit in active), unit in active))
+            running.append(
+                _wanted(unit, "tank", clock, urgency_of_clock(clock, None, unit in active), unit in active)
+            )
     return [*found, *sorted(running, key=lambda w: w.left_s or 0.0)]
 
 

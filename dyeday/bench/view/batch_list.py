@@ -85,8 +85,8 @@ def tally(rows: Sequence[BatchRow]) -> str:
     counts = {
         "over": sum(row.urgency >= Urgency.OVER for row in live),
         "ready": sum(row.urgency is Urgency.READY for row in live),
-        "running": sum(row.urgency is Urgency.CALM and not row.folds for row in live),
-        "waiting": sum(row.folds for row in live),
+        "running": sum(row.urgency is Urgency.CALM and not row.may_be_left_out for row in live),
+        "waiting": sum(row.may_be_left_out for row in live),
         "done": len(rows) - len(live),
     }
     flags = sum(int(row.flags[1:] or 0) for row in rows if row.flags)
@@ -149,7 +149,7 @@ def _style(row: BatchRow, key: str, look: LookStyles, urgent: str) -> str:
     return "bold" if key == "no" else ""
 
 
-def _kept(rows: Sequence[BatchRow], around: str | None, room: int) -> tuple[list[BatchRow], str]:
+def _with_room(rows: Sequence[BatchRow], around: str | None, room: int) -> tuple[list[BatchRow], str]:
     """Return the rows to show, and in words those left out: where not all have room, some that only wait or dry.
 
     The batch ``around`` stays, and those nearest to it.
@@ -157,10 +157,12 @@ def _kept(rows: Sequence[BatchRow], around: str | None, room: int) -> tuple[list
     if len(rows) <= room:
         return list(rows), ""
     at = next((n for n, row in enumerate(rows) if row.no == around), 0)
-    folding = sorted((n for n, row in enumerate(rows) if row.folds and row.no != around), key=lambda n: abs(n - at))
-    left_out = set(folding[max(0, room - 1 - (len(rows) - len(folding))) :])
-    counts = Counter(harmless(rows[n].state) for n in sorted(left_out))
-    shown = [row for n, row in enumerate(rows) if n not in left_out]
+    may_go = sorted(
+        (n for n, row in enumerate(rows) if row.may_be_left_out and row.no != around), key=lambda n: abs(n - at)
+    )
+    gone = set(may_go[max(0, room - 1 - (len(rows) - len(may_go))) :])
+    counts = Counter(harmless(rows[n].state) for n in sorted(gone))
+    shown = [row for n, row in enumerate(rows) if n not in gone]
     return shown, ", ".join(f"{count} {state}" for state, count in counts.items())
 
 
@@ -204,12 +206,12 @@ class BatchList:
         key = (rows, chosen, marked, room, width, look.name, colours)
         if not is_other(key, self._rows[0]):
             return self._rows[1]
-        shown, folded = _kept(rows, self.around, room)
+        shown, left_out = _with_room(rows, self.around, room)
         if all(row.no != chosen for row in shown):
             self.around = chosen
-            shown, folded = _kept(rows, chosen, room)
+            shown, left_out = _with_room(rows, chosen, room)
         numbers = [row.no for row in shown]
-        seen = room - bool(folded)
+        seen = room - bool(left_out)
         if chosen in numbers:
             place = numbers.index(chosen)
             self.first = min(max(self.first, place - seen + 1), place)
@@ -228,8 +230,8 @@ class BatchList:
         for line, sign in zip(lines, bar, strict=False):
             line.pad_right(max(0, width - 1 - line.cell_len))
             line.append(sign, style=look.quiet)
-        if folded:
-            lines.append(Text(f"   … {folded}", style=look.quiet))
+        if left_out:
+            lines.append(Text(f"   … {left_out}", style=look.quiet))
         self._rows = (key, [header_line(laid), *lines])
         return self._rows[1]
 

@@ -41,7 +41,7 @@ def pane_lines(
     row: BatchRow,
     flags: Sequence[Flag],
     now: Now,
-    found: Forecast | None,
+    forecast: Forecast | None,
     width: int,
     height: int,
     look: LookStyles,
@@ -56,8 +56,8 @@ def pane_lines(
     opened = [flag for flag in flags if flag.cleared is None]
     room = max(1, (height - len(head) - LEAST_HISTORY - 2) // max(1, len(opened)))
     for flag in opened:
-        said = [f"⚑ {RULES[flag.rule].short}: {flag.remedy}"]
-        head += [Text(line, style=look.flag_style) for line in wrap(said[0], width, "  ", "")[: max(1, min(3, room))]]
+        words = f"⚑ {RULES[flag.rule].short}: {flag.remedy}"
+        head += [Text(line, style=look.flag_style) for line in wrap(words, width, "  ", "")[: min(3, room)]]
     if acid := _acid(batch):
         head.append(Text(clip(acid, width)))
     step = next_step(day, batch, now)
@@ -68,16 +68,16 @@ def pane_lines(
             head.append(Text(clip(f"{n}. {step_text}", width)))
     left = height - len(head) - len(foot)
     story = list(_history(day, batch, now, width))[-left:] if left > 0 else []
-    ahead = _foreseen(day, batch, found, now) if found is not None else []
+    ahead = _foreseen(day, batch, forecast, now) if forecast is not None else []
     left -= len(story)
     coming = [Text(clip(line, width), style=look.quiet) for line in ahead[: max(0, left)]]
     return [*head, *(Text(line, style=look.quiet) for line in story), *foot, *coming][:height]
 
 
-def _foreseen(day: Day, batch: BatchRecord, found: Forecast, now: Now) -> list[str]:
+def _foreseen(day: Day, batch: BatchRecord, forecast: Forecast, now: Now) -> list[str]:
     """Return the steps that hands are foreseen to do with a batch, with their times."""
     zone = day.plan.session.zone
-    steps = [step for step in found.next_steps if step.batch == batch.no and step.start >= now.utc]
+    steps = [step for step in forecast.next_steps if step.batch == batch.no and step.start >= now.utc]
     return [f"{clock_near(step.start, zone, now.utc)} {do_text(step)}" for step in steps]
 
 
@@ -97,12 +97,12 @@ def _clock_line(clock: Clock, row: BatchRow, width: int, look: LookStyles) -> Te
     if clock.left_s is not None:
         room = max(6, min(MOST_BAR, width - line.cell_len - len(row.time) - 2))
         total = max(clock.elapsed_s + max(0.0, clock.left_s), 1.0)
-        due = min(1.0, max(0.0, (clock.elapsed_s + min(0.0, clock.left_s)) / total))
-        past = round(room * due) if clock.left_s > 0 or row.urgency >= Urgency.OVER else room
-        over = room - past if clock.left_s <= 0 else 0
-        line.append("█" * past, style=look.quiet)
+        in_time_share = min(1.0, max(0.0, (clock.elapsed_s + min(0.0, clock.left_s)) / total))
+        in_time = round(room * in_time_share) if clock.left_s > 0 or row.urgency >= Urgency.OVER else room
+        over = room - in_time if clock.left_s <= 0 else 0
+        line.append("█" * in_time, style=look.quiet)
         line.append("▓" * over, style=look.urgent)
-        line.append("░" * (room - past - over) + " ", style=look.quiet)
+        line.append("░" * (room - in_time - over) + " ", style=look.quiet)
     line.append(row.time, style=style)
     return line
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from enum import IntEnum
 
 from dyeday.ahead.advising.next_step import NextStep
-from dyeday.ahead.advising.next_up import AtBatch, NextUp, at_batch
+from dyeday.ahead.advising.next_up import HARM_RANK, AtBatch, NextUp, at_batch
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.paper.local_time import clock_near
 from dyeday.quick_dataclass import dataclass
@@ -19,9 +19,6 @@ from dyeday.track.flags import RULES, Flag
 from dyeday.track.folding.fold import current
 from dyeday.track.timers.clocks import Clock
 from dyeday.track.timestamp import Now, elapsed_s, into_min_s, length_text, whole_min
-
-HARM_RANK = 2
-"""what is next up to this rank is about one of them"""
 
 
 class Urgency(IntEnum):
@@ -45,7 +42,7 @@ class Urgency(IntEnum):
         return ("", look.due, look.urgent, look.urgent)[self]
 
 
-def of_clock(clock: Clock | None, batch: BatchRecord | None, alarmed: bool) -> Urgency:
+def urgency_of_clock(clock: Clock | None, batch: BatchRecord | None, alarmed: bool) -> Urgency:
     """Return how urgent a clock is; ``batch`` is whose it is, where it is of one."""
     if alarmed:
         return Urgency.ALARM
@@ -56,7 +53,7 @@ def of_clock(clock: Clock | None, batch: BatchRecord | None, alarmed: bool) -> U
     return Urgency.OVER if clock.harms and not off_by_itself else Urgency.READY
 
 
-def of_item(item: NextUp) -> Urgency:
+def urgency_of_item(item: NextUp) -> Urgency:
     """Return how urgent one thing to do is."""
     if item.mark == "!":
         return Urgency.ALARM
@@ -88,17 +85,19 @@ class BatchRow:
     last: str
     urgency: Urgency
     ended: bool
-    folds: bool
-    """whether it may be left out where rows are many: it only waits, or dries"""
+    may_be_left_out: bool
+    """whether it may be left out where rows are many: it waits, dries, is set aside or has ended"""
 
 
-def row(day: Day, batch: BatchRecord, at: AtBatch, now: Now, flags: Sequence[Flag], *, is_alarmed: bool) -> BatchRow:
+def row(
+    day: Day, batch: BatchRecord, waits_for: AtBatch, now: Now, flags: Sequence[Flag], *, is_alarmed: bool
+) -> BatchRow:
     """Return a batch's line at ``now``, with what it waits for then; ``is_alarmed`` while an alarm of it lasts."""
-    step, clock = at.step, at.clock
+    step, clock = waits_for.step, waits_for.clock
     opened = [flag for flag in flags if flag.cleared is None]
     event = day.event(batch.last_id) if batch.last_id else None
     last = ""
-    urgency, ended = of_clock(clock, batch, is_alarmed), not batch.is_live
+    urgency, ended = urgency_of_clock(clock, batch, is_alarmed), not batch.is_live
     if event is not None:
         event = current(day, event)
         last = f"{clock_near(event.at, day.plan.session.zone, now.utc)} {event_text(event)}"
@@ -112,7 +111,7 @@ def row(day: Day, batch: BatchRecord, at: AtBatch, now: Now, flags: Sequence[Fla
         colourway=colourway,
         base=base,
         pieces=str(batch.skeins),
-        state=_state(batch, at),
+        state=_state(batch, waits_for),
         where=where,
         time=time_text(clock, urgency),
         then=_then(step),
@@ -123,7 +122,7 @@ def row(day: Day, batch: BatchRecord, at: AtBatch, now: Now, flags: Sequence[Fla
         last=last,
         urgency=urgency,
         ended=ended,
-        folds=urgency is Urgency.CALM and (batch.state in QUIET or ended),
+        may_be_left_out=urgency is Urgency.CALM and (batch.state in QUIET or ended),
     )
 
 
@@ -147,8 +146,8 @@ def swatch_cells(batch: BatchRecord) -> tuple[str, ...]:
     return tuple(cells[:SWATCH_CELLS])
 
 
-def _state(batch: BatchRecord, at: AtBatch) -> str:
-    clock = at.clock
+def _state(batch: BatchRecord, waits_for: AtBatch) -> str:
+    clock = waits_for.clock
     word = state_word(batch)
     if batch.state == State.FIX and clock is not None:
         word = {
@@ -156,8 +155,10 @@ def _state(batch: BatchRecord, at: AtBatch) -> str:
             ClockKind.HEAT: _heating(batch),
             ClockKind.REST: "resting",
             ClockKind.WAIT: "painted",
-        }.get(clock.what, "unfixed" if at.step is not None and at.step.edge is HeatEdge.START else "fixed")
-    # "microwave 1" would be a unit.
+        }.get(
+            clock.what, "unfixed" if waits_for.step is not None and waits_for.step.edge is HeatEdge.START else "fixed"
+        )
+    # "microwave 1" would read as the unit of that name.
     layered = batch.state in (State.PAINT, State.FIX, State.COOL) and word != HEATING[HeatKind.MICROWAVE]
     if layered and len(batch.colourway.layers) > 1:
         word += f" {batch.layer}"
@@ -254,11 +255,11 @@ class BatchRows:
     def __init__(self) -> None:
         self.made = 0
         self.rows: tuple[BatchRow, ...] = ()
-        self._kept: dict[str, _KeptRow] = {}
+        self._cache: dict[str, _KeptRow] = {}
 
     def forget(self) -> None:
         """Have every row made again: another day, or another date."""
-        self._kept = {}
+        self._cache = {}
 
     def update(
         self, day: Day, now: Now, flags: dict[str, list[Flag]], alarmed: set[str]
@@ -271,7 +272,7 @@ class BatchRows:
         seen: dict[str, AtBatch] = {}
         changed = turned = False
         for batch in day.live:
-            kept, mine = self._kept.get(batch.no), flags.get(batch.no, [])
+            kept, mine = self._cache.get(batch.no), flags.get(batch.no, [])
             if (
                 kept is not None
                 and 0 <= elapsed_s(kept.at, now) < kept.for_s
@@ -279,12 +280,12 @@ class BatchRows:
                 and kept.flags == mine
             ):
                 continue
-            at = seen[batch.no] = at_batch(day, batch, now)
-            made = row(day, batch, at, now, mine, is_alarmed=batch.no in alarmed)
+            waits_for = seen[batch.no] = at_batch(day, batch, now)
+            made = row(day, batch, waits_for, now, mine, is_alarmed=batch.no in alarmed)
             self.made += 1
             turned = turned or kept is None or kept.row.urgency != made.urgency
             changed = changed or kept is None or kept.row != made
-            self._kept[batch.no] = _KeptRow(made, now, shown_for_s(at.clock), mine, batch.no in alarmed)
+            self._cache[batch.no] = _KeptRow(made, now, shown_for_s(waits_for.clock), mine, batch.no in alarmed)
         if changed or len(self.rows) != len(day.live):
-            self.rows = tuple(self._kept[batch.no].row for batch in day.live)
+            self.rows = tuple(self._cache[batch.no].row for batch in day.live)
         return turned, seen

@@ -16,6 +16,7 @@ from dyeday.bench.looks.themes import ColourDepth, LookStyles
 from dyeday.bench.view.batch_list import BatchList, Made, is_other, tally
 from dyeday.bench.view.bench_lines import (
     CHOSEN,
+    NARROWEST,
     Line,
     is_same,
     keys_line,
@@ -26,7 +27,7 @@ from dyeday.bench.view.bench_lines import (
     top_line,
     unsaved_line,
 )
-from dyeday.bench.view.bench_view import BenchView
+from dyeday.bench.view.bench_view import MOST_NEXT_SHOWN, BenchView
 from dyeday.paper.layout.text_page import clip, wrap
 from dyeday.quick_dataclass import dataclass
 from dyeday.track.day.day_state import Day
@@ -36,12 +37,12 @@ from dyeday.track.timestamp import Now
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
 
-NARROWEST, LOWEST = 40, 12
+LOWEST = 12
 WIDE, TALL = 120, 35
 """columns from which there is a pane, rows from which there is a line of time"""
 FIXED = 4
 """lines that stand between the first and the messages at least: what shouts, two rules, the list's head"""
-LEAST_NEXT, MOST_NEXT = 2, 8
+LEAST_NEXT = 2
 LEAST_KIT = 6
 MOST_ABOUT = 11
 """cells that the batches or the unit of a line of what is next may take on a terminal of 80"""
@@ -49,14 +50,14 @@ MOST_ABOUT = 11
 
 @dataclass(frozen=True, slots=True)
 class StatusAndKeys:
-    """What the bench says beside the picture of the day."""
+    """What the bench says beside its view of the day."""
 
     chosen: str | None
     marked: tuple[str, ...]
     """the batches of a load that move together; none where it is the chosen one alone"""
     chosen_words: str
     """the chosen batch's last entry and its next"""
-    said: str
+    message: str
     wrong: bool
     notes: Sequence[str]
     keys: Sequence[tuple[str, str]]
@@ -72,11 +73,11 @@ class StatusAndKeys:
 class Scene:
     """All that the lines are made from; ``flags`` are by batch."""
 
-    picture: BenchView
-    beside: StatusAndKeys
+    view: BenchView
+    status: StatusAndKeys
     day: Day
     now: Now
-    found: Forecast | None
+    forecast: Forecast | None
     flags: dict[str, list[Flag]]
     width: int
     height: int
@@ -97,15 +98,15 @@ class Layout:
 
     def lines(self, scene: Scene) -> list[Line]:
         """Return as many lines as the terminal has."""
-        picture, beside, look = scene.picture, scene.beside, scene.look
+        view, status, look = scene.view, scene.status, scene.look
         width, height = scene.width, scene.height
         self.tiny = width < NARROWEST or height < LOWEST
-        top = [Line(top_line(picture, width, beside.notes), look.band)]
-        if beside.unsaved:
-            top.append(Line(unsaved_line(beside.unsaved, width, look), look.ground))
+        top = [Line(top_line(view, width, status.notes), look.band)]
+        if status.unsaved:
+            top.append(Line(unsaved_line(status.unsaved, width, look), look.ground))
         foot = [
-            *(Line(line, look.strip) for line in self._status(beside, width, look)),
-            Line(keys_line(beside.keys, width), look.band),
+            *(Line(line, look.strip) for line in self._messages(status, width, look)),
+            Line(keys_line(status.keys, width), look.band),
         ]
         if self.tiny:
             foot = foot[: max(0, height - len(top) - LEAST_NEXT)]
@@ -118,49 +119,49 @@ class Layout:
         middle += [Line(Text(""), look.ground)] * (room - len(middle))
         return [*top, *middle[: max(0, room)], *foot][:height]
 
-    def _status(self, beside: StatusAndKeys, width: int, look: LookStyles) -> list[Text]:
+    def _messages(self, status: StatusAndKeys, width: int, look: LookStyles) -> list[Text]:
         """Return the two lines of messages; the upper one tells of the chosen batch where the message is short."""
         room = max(20, width - 2)
-        lines = wrap(beside.said, room)
+        lines = wrap(status.message, room)
         if len(lines) > 2:
             lines = [lines[0], clip(" ".join(lines[1:]), room - 13) + " (f shows all)"]
-        said = [Text(f" {line}", style=look.flag_style if beside.wrong else "") for line in lines]
-        if len(said) > 1 or self.tiny:
-            return [*said, Text("")][:2]
-        about = f" {CHOSEN} {clip(beside.chosen_words, width - 4)}" if beside.chosen_words else ""
-        return [Text(about, style=look.quiet), *said, Text("")][:2]
+        message = [Text(f" {line}", style=look.flag_style if status.wrong else "") for line in lines]
+        if len(message) > 1 or self.tiny:
+            return [*message, Text("")][:2]
+        about = f" {CHOSEN} {clip(status.chosen_words, width - 4)}" if status.chosen_words else ""
+        return [Text(about, style=look.quiet), *message, Text("")][:2]
 
     @staticmethod
     def _small(scene: Scene, room: int) -> list[Text]:
-        picture, beside, width, look = scene.picture, scene.beside, scene.width, scene.look
-        items = picture.next_up
-        alarm = [shout_line(picture, width, look, beside.lit, beside.silences)] if picture.alarms else []
+        view, status, width, look = scene.view, scene.status, scene.width, scene.look
+        items = view.next_up
+        alarm = [shout_line(view, width, look, status.lit, status.silences)] if view.alarms else []
         lines = [next_line(item, width, look) for item in items[: max(1, room - len(alarm))]]
-        return [*alarm, *(lines or [Text(f" {beside.nothing}", style=look.quiet)])]
+        return [*alarm, *(lines or [Text(f" {status.nothing}", style=look.quiet)])]
 
     def _zones(self, scene: Scene, room: int) -> list[Line]:
-        picture, beside, width, look, found = scene.picture, scene.beside, scene.width, scene.look, scene.found
-        rows = picture.rows
+        view, status, width, look, forecast = scene.view, scene.status, scene.width, scene.look, scene.forecast
+        rows = view.rows
         kit = self._kit_lines(scene, self._kit_room(scene.height, room, len(rows)))
         room -= len(kit) + FIXED
-        next_room = max(min(LEAST_NEXT, max(1, room - 3)), min(MOST_NEXT, room - len(rows)))
+        next_room = max(min(LEAST_NEXT, max(1, room - 3)), min(MOST_NEXT_SHOWN, room - len(rows)))
         rows_room = max(1, room - next_room)
         pane = min(60, width // 3) if width >= WIDE else 0
         left = width - pane - 1 if pane else width
 
-        items = picture.next_up if picture.alarms and not _is_first(picture) else picture.next_up[1:]
+        items = view.next_up if view.alarms and not _is_first(view) else view.next_up[1:]
         items = items[:next_room]
         about = min(max((cell_len(item.about) for item in items), default=2), max(MOST_ABOUT, left // 6))
-        why_at = reasons_at([*items, *picture.next_up[:1]], about)
-        first = shout_line(picture, width, look, beside.lit, beside.silences, why_at)
-        if not picture.alarms and not picture.next_up:
-            first = Text(f"   {beside.nothing}", style=look.quiet)
+        why_at = reasons_at([*items, *view.next_up[:1]], about)
+        first = shout_line(view, width, look, status.lit, status.silences, why_at)
+        if not view.alarms and not view.next_up:
+            first = Text(f"   {status.nothing}", style=look.quiet)
         coming = [next_line(item, left, look, about, why_at) for item in items]
         coming += [Text("")] * (next_room - len(coming))
-        enter = "[enter] does it" if picture.next_up else ""
-        list_lines = self._list.lines(rows, beside.chosen, beside.marked, left, rows_room, look, scene.colours)
+        enter = "[enter] does it" if view.next_up else ""
+        list_lines = self._list.lines(rows, status.chosen, status.marked, left, rows_room, look, scene.colours)
         spare = rows_room + 1 - len(list_lines)
-        wrong = self._wrong_lines(found, left, spare, look)
+        wrong = self._wrong_lines(forecast, left, spare, look)
         beneath = [
             rule("Batches", left, look, tally(rows)),
             *list_lines,
@@ -170,20 +171,20 @@ class Layout:
         if not pane:
             every = [first, rule("Now", width, look, enter), *coming, *beneath, *kit]
             return [Line(line, look.ground) for line in every]
-        batch = scene.day.batches.get(beside.chosen or "")
-        row = next((row for row in rows if row.no == beside.chosen), None)
+        batch = scene.day.batches.get(status.chosen or "")
+        row = next((row for row in rows if row.no == status.chosen), None)
         side = len(coming) + len(beneath)
-        said: list[Text] = []
+        pane_texts: list[Text] = []
         title = ""
         if batch is not None and row is not None:
             from dyeday.bench.view.batch_pane import pane_lines, pane_title
 
             minute, mine = int(scene.now.utc.timestamp() // 60), scene.flags.get(batch.no, [])
-            key = (batch, row, found, minute, side, pane, look.name, mine)
+            key = (batch, row, forecast, minute, side, pane, look.name, mine)
             if is_other(key, self._pane[0]):
-                made = pane_lines(scene.day, batch, row, mine, scene.now, found, pane - 2, side, look)
+                made = pane_lines(scene.day, batch, row, mine, scene.now, forecast, pane - 2, side, look)
                 self._pane = (key, made)
-            said, title = self._pane[1], f"{CHOSEN} {pane_title(batch)}"
+            pane_texts, title = self._pane[1], f"{CHOSEN} {pane_title(batch)}"
         head = rule("Now", left, look, enter)
         head.append("┬", style=look.quiet)
         head.append_text(rule(title, pane, look) if title else Text("─" * pane, style=look.quiet))
@@ -193,9 +194,9 @@ class Layout:
             plain.plain = plain.plain[:left] + "┴" + plain.plain[left + 1 :]
             kit = [plain, *kit[1:]]
         above, below = ([Line(line, look.ground) for line in some] for some in ([first, head], kit))
-        return [*above, *self._beside(lines, said, left, look), *below]
+        return [*above, *self._with_pane(lines, pane_texts, left, look), *below]
 
-    def _beside(self, lines: list[Text], said: list[Text], left: int, look: LookStyles) -> list[Line]:
+    def _with_pane(self, lines: list[Text], pane: list[Text], left: int, look: LookStyles) -> list[Line]:
         """Return lines ``left`` cells wide with those of the pane behind them; kept where they are the same."""
         before, self._ruled = self._ruled, []
         for n, line in enumerate(lines):
@@ -208,7 +209,7 @@ class Layout:
             ruled.append("┤ " if ruled.plain.startswith("── ") else "│ ", style=look.quiet)
             self._ruled.append(((left, look.name), line, ruled))
         return [
-            Line(ruled, look.ground, said[n] if n < len(said) else None)
+            Line(ruled, look.ground, pane[n] if n < len(pane) else None)
             for n, (_, _, ruled) in enumerate(self._ruled)
         ]
 
@@ -222,26 +223,26 @@ class Layout:
     def _kit_lines(self, scene: Scene, most: int) -> list[Text]:
         if most < LEAST_KIT:
             return []
-        day, found, now, width, look = scene.day, scene.found, scene.now.utc, scene.width, scene.look
-        key = (day, found, int(now.timestamp() // 60), width, most, look.name, scene.colours)
+        day, forecast, now, width, look = scene.day, scene.forecast, scene.now.utc, scene.width, scene.look
+        key = (day, forecast, int(now.timestamp() // 60), width, most, look.name, scene.colours)
         if is_other(key, self._kit[0]):
             from dyeday.bench.view.time_line import time_line
 
-            self._kit = (key, time_line(day, found, now, width, most, look, scene.colours))
+            self._kit = (key, time_line(day, forecast, now, width, most, look, scene.colours))
         return self._kit[1]
 
     @staticmethod
-    def _wrong_lines(found: Forecast | None, width: int, room: int, look: LookStyles) -> list[Text]:
+    def _wrong_lines(forecast: Forecast | None, width: int, room: int, look: LookStyles) -> list[Text]:
         """Return what could go wrong, where the list leaves three lines or more for it."""
-        if found is None or not found.warned or room < 3:
+        if forecast is None or not forecast.warned or room < 3:
             return []
-        lines = [line for warned in found.warned for line in wrap(str(warned), width - 2, "  ", "")]
+        lines = [line for warned in forecast.warned for line in wrap(str(warned), width - 2, "  ", "")]
         if len(lines) > room - 2:
-            lines = [clip(str(warned), width - 2) for warned in found.warned]
+            lines = [clip(str(warned), width - 2) for warned in forecast.warned]
         return [rule("What could go wrong", width, look), *(Text(f" {line}") for line in lines[: room - 2])]
 
 
-def _is_first(picture: BenchView) -> bool:
+def _is_first(view: BenchView) -> bool:
     """Tell whether the alarm that shouts is what hands do first."""
-    first = picture.next_up[0] if picture.next_up else None
-    return first is not None and first.mark == "!" and first.about in picture.alarms[0].text
+    first = view.next_up[0] if view.next_up else None
+    return first is not None and first.mark == "!" and first.about in view.alarms[0].text

@@ -1,4 +1,4 @@
-"""The picture's lines as styled text. Every state is a word or a sign; colour only stands beside it."""
+"""The bench's lines as styled text. Every state is a word or a sign; colour only stands beside it."""
 
 from __future__ import annotations
 
@@ -10,15 +10,15 @@ from rich.text import Text
 from dyeday.ahead.advising.next_up import NextUp
 from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.themes import LookStyles
-from dyeday.bench.view.batch_row import Urgency, of_item
+from dyeday.bench.view.batch_row import Urgency, urgency_of_item
 from dyeday.bench.view.bench_view import BenchView
 from dyeday.paper.layout.text_page import clip, pad
 from dyeday.paper.local_time import local
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import harmless
 
-NARROW = 40
-"""columns below which a line says only what and which"""
+NARROWEST = 40
+"""columns below which a line says only what and which, and the bench shows only what is next"""
 MOST_DO, LEAST_WHY = 48, 10
 """cells that what to do may take in a line of what is next, and below which its reason is left out"""
 
@@ -60,48 +60,48 @@ def changed_parts(lines: Sequence[Line], before: Sequence[Line]) -> dict[int, li
     return changed
 
 
-def top_line(picture: BenchView, width: int, notes: Sequence[str]) -> Text:
+def top_line(view: BenchView, width: int, notes: Sequence[str]) -> Text:
     """Return the title with ``notes`` at the left and the longest text of the corner that fits at the right."""
-    for least in (min(30, cell_len(picture.title)) + 4, 14):
-        right = next((said for said in picture.corner[:-2] if cell_len(said) + least <= width), picture.corner[-1])
-        if right != picture.corner[-1]:
+    for least in (min(30, cell_len(view.title)) + 4, 14):
+        right = next((said for said in view.corner[:-2] if cell_len(said) + least <= width), view.corner[-1])
+        if right != view.corner[-1]:
             break
     else:
-        right = next((said for said in picture.corner if cell_len(said) + 14 <= width), picture.corner[-1])
+        right = next((said for said in view.corner if cell_len(said) + 14 <= width), view.corner[-1])
     if width < cell_len(right) + 14:
-        right = next((said for said in picture.corner if cell_len(said) < width), right)
+        right = next((said for said in view.corner if cell_len(said) < width), right)
         return Text(clip(right, width).rjust(width))
     note = "".join(f" ({said})" for said in notes)
     room = max(10, width - cell_len(right) - 3)
-    left = clip(picture.title, max(1, room - cell_len(note))) + note
+    left = clip(view.title, max(1, room - cell_len(note))) + note
     gap = max(1, width - cell_len(left) - cell_len(right) - 2)
     return Text.assemble(" ", (left, "bold"), " " * gap, right, " ")
 
 
 def shout_line(
-    picture: BenchView, width: int, look: LookStyles, lit: bool = True, silences: bool = True, why_at: int = 0
+    view: BenchView, width: int, look: LookStyles, lit: bool = True, silences: bool = True, why_at: int = 0
 ) -> Text:
     """Return the one line that may shout: an alarm that wants silencing, else what hands do first.
 
     ``silences`` is whether the key that silences an alarm is shown, where there is room; ``why_at`` the cell at which
     reasons begin.
     """
-    if not picture.alarms:
-        first = picture.next_up[0] if picture.next_up else None
+    if not view.alarms:
+        first = view.next_up[0] if view.next_up else None
         return _first_line(first, width, look, why_at) if first is not None else Text("")
-    alarm = picture.alarms[0]
-    wide = width >= NARROW
+    alarm = view.alarms[0]
+    wide = width >= NARROWEST
     keys = "  [a] silence" if wide and silences else ""
-    more = f"  +{len(picture.alarms) - 1} more" if len(picture.alarms) > 1 and wide else ""
+    more = f"  +{len(view.alarms) - 1} more" if len(view.alarms) > 1 and wide else ""
     room = width - len(keys) - len(more) - 5
     words = next((said for said in (alarm.text, alarm.brief) if cell_len(said) <= room), alarm.text)
     text = ("! " if lit else "  ") + pad(clip(words, room), room)
-    return Text("▌" + text + more + keys + "  "[: width - 3 - room - len(keys) - len(more)], style=look.alarm)
+    return Text("▌" + text + more + keys + "  ", style=look.alarm)
 
 
 def _first_line(item: NextUp, width: int, look: LookStyles, why_at: int) -> Text:
     """Return what hands do first, as large as letters of one height can be."""
-    urgency = of_item(item)
+    urgency = urgency_of_item(item)
     style = urgency.style(look)
     about = f"{item.about}  " if item.about else ""
     line = Text.assemble(("▌" if urgency >= Urgency.OVER else " ", style), (f"{urgency.sign} ", style))
@@ -145,9 +145,9 @@ def next_line(item: NextUp | None, width: int, look: LookStyles, about_cells: in
     """Return one line of what is next: its sign, the batch or unit, what to do, and why, at ``why_at`` if it fits."""
     if item is None:
         return Text("")
-    urgency = of_item(item)
+    urgency = urgency_of_item(item)
     style = urgency.style(look)
-    if width < NARROW:
+    if width < NARROWEST:
         return Text(clip(f"{urgency.sign} {item.about} {item.do}", width), style=style)
     line = Text.assemble((f" {urgency.sign} ", style), (pad(item.about, about_cells) + "  ", "bold"))
     room = width - line.cell_len - 1
@@ -205,7 +205,7 @@ def chosen_style(look: LookStyles, chosen: bool) -> str:
     return f"bold {look.chosen}" if chosen else ""
 
 
-def beside(lines: Sequence[Text], side: Sequence[str | Text], left: int, room: int, look: LookStyles) -> Text:
+def side_by_side(lines: Sequence[Text], side: Sequence[str | Text], left: int, room: int, look: LookStyles) -> Text:
     """Return a list ``left`` cells wide with words beside it, ``room`` lines."""
     out = Text()
     for n in range(room):

@@ -52,27 +52,27 @@ class BenchView:
     """open flags about the whole day"""
 
 
-def picture(
+def _bench_view(
     day: Day,
     now: Now,
     flags: dict[str, list[Flag]],
-    stand: list[Alarm],
+    alarms: list[Alarm],
     items: list[NextUp],
     rows: tuple[BatchRow, ...],
-    found: Forecast | None,
+    forecast: Forecast | None,
 ) -> BenchView:
     """Return the main screen put together.
 
-    ``flags`` are by batch, the whole day's under ""; ``stand`` are the alarms that stand, ``items`` what is next,
-    ``rows`` a row for each batch; ``found`` is the latest forecast, where there is one. `ViewCache` keeps them.
+    ``flags`` are by batch, the whole day's under ""; ``alarms`` are the alarms that stand, ``items`` what is next,
+    ``rows`` a row for each batch; ``forecast`` is the latest forecast, where there is one. `ViewCache` keeps them.
     """
-    wanting = [alarm for alarm in stand if not alarm.silenced_at and not alarm.is_snoozed(now.utc)]
-    lasting = [alarm for alarm in stand if alarm.until is None]
+    wanting = [alarm for alarm in alarms if not alarm.silenced_at and not alarm.is_snoozed(now.utc)]
+    lasting = [alarm for alarm in alarms if alarm.until is None]
     snoozed = [alarm for alarm in lasting if alarm.is_snoozed(now.utc)]
     zone = day.plan.session.zone
     here = local(now.utc, zone)
-    foreseen = fit_text(found, zone) if found is not None and day.closed is None else ""
-    late = late_text(found, zone) if found is not None and foreseen else ""
+    foreseen = fit_text(forecast, zone) if forecast is not None and day.closed is None else ""
+    late = late_text(forecast, zone) if forecast is not None and foreseen else ""
     return BenchView(
         title=harmless(day.plan.session.name),
         corner=_corner(len(lasting), len(snoozed), foreseen, late, f"{here:%H:%M}"),
@@ -86,26 +86,28 @@ def picture(
     )
 
 
-def fit_text(found: Forecast, zone: str | None) -> str:
+def fit_text(forecast: Forecast, zone: str | None) -> str:
     """Return when hands are off and whether the day fits, as short as the top line needs it."""
-    if found.nothing_ends:
+    if forecast.nothing_ends:
         return "no batch can be finished"
-    if not found.steps:
+    if not forecast.steps:
         return ""
-    heat = found.last_heat_text(lambda moment: clock_near(moment, zone, found.at.utc)) if found.counts_heat else ""
+    at = forecast.at.utc
+    heat = forecast.last_heat_text(lambda moment: clock_near(moment, zone, at)) if forecast.counts_heat else ""
     if heat:
         return heat
-    finish = f"finish {clock_near(found.hands_off, zone, found.at.utc)}"
-    if found.fits:
+    finish = f"finish {clock_near(forecast.hands_off, zone, at)}"
+    if forecast.fits:
         return f"{finish} · fits"
-    return f"{finish} · {found.rinsed} of {found.of} by {clock_near(found.stop, zone, found.at.utc)}"
+    return f"{finish} · {forecast.rinsed} of {forecast.of} by {clock_near(forecast.stop, zone, at)}"
 
 
-def late_text(found: Forecast, zone: str | None) -> str:
+def late_text(forecast: Forecast, zone: str | None) -> str:
     """Return how late the day may become, for where there is room: "9 days in 10 by 03:29"."""
-    if not found.steps or found.nothing_ends or found.counts_heat or found.hands_off_late <= found.hands_off:
+    is_told = forecast.steps and not forecast.nothing_ends and not forecast.counts_heat
+    if not is_told or forecast.hands_off_late <= forecast.hands_off:
         return ""
-    return f"9 days in 10 by {clock_near(found.hands_off_late, zone, found.at.utc)}"
+    return f"9 days in 10 by {clock_near(forecast.hands_off_late, zone, forecast.at.utc)}"
 
 
 def _alarm_count(count: int, snoozed: int) -> str:
@@ -149,13 +151,15 @@ def _alarm_line(alarm: Alarm, now: Now) -> str:
     return f"{alarm.text}, alarm for {length_text(stood_min)}"
 
 
-MOST_NEXT = 9
-STAND_S = 3.0
+MOST_NEXT_SHOWN = 8
+MOST_NEXT_MADE = MOST_NEXT_SHOWN + 1
+"""one more than the lines of what is next: the first may be the line that shouts"""
+LOOK_EVERY_S = 3.0
 """alarms are looked for this often where no event came; what is next as well, whose words tell minutes"""
 
 
 class ViewCache:
-    """The latest picture and what it was made from. ``items`` is what is next, `MOST_NEXT` at most."""
+    """The latest view and what it was made from. ``items`` is what is next, `MOST_NEXT_MADE` at most."""
 
     def __init__(self) -> None:
         self.rows = BatchRows()
@@ -163,29 +167,29 @@ class ViewCache:
         self._day: Day | None = None
         self._date: date | None = None
         self._looked: Now | None = None
-        self._stand: list[Alarm] = []
-        self._found: Forecast | None = None
+        self._alarms: list[Alarm] = []
+        self._forecast: Forecast | None = None
 
-    def picture(
-        self, day: Day, now: Now, flags: dict[str, list[Flag]], most_next: int, found: Forecast | None
+    def view(
+        self, day: Day, now: Now, flags: dict[str, list[Flag]], most_next: int, forecast: Forecast | None
     ) -> BenchView:
         """Return the main screen of ``day`` at ``now``, with ``most_next`` lines of what is next.
 
-        ``flags`` are by batch, the whole day's under ""; ``found`` is the latest forecast, where there is one.
-        Alarms and what is next are up to `STAND_S` old; the rest is as at ``now``.
+        ``flags`` are by batch, the whole day's under ""; ``forecast`` is the latest forecast, where there is one.
+        Alarms and what is next are up to `LOOK_EVERY_S` old; the rest is as at ``now``.
         """
         today = local(now.utc, day.plan.session.zone).date()
         if day is not self._day or today != self._date:
             self._day, self._date, self._looked = day, today, None
             self.rows.forget()
-        stale = self._looked is None or not 0 <= elapsed_s(self._looked, now) < STAND_S
+        stale = self._looked is None or not 0 <= elapsed_s(self._looked, now) < LOOK_EVERY_S
         if stale:
-            self._stand = standing(day, now)
-        alarmed = {no for alarm in self._stand if alarm.until is None for no in alarm.batches}
+            self._alarms = standing(day, now)
+        alarmed = {no for alarm in self._alarms if alarm.until is None for no in alarm.batches}
         turned, asked = self.rows.update(day, now, flags, alarmed)
-        if stale or turned or found is not self._found:
-            self.items = advice(day, now, MOST_NEXT, found, Glance(self._stand, asked))
-            self._found = found
+        if stale or turned or forecast is not self._forecast:
+            self.items = advice(day, now, MOST_NEXT_MADE, forecast, Glance(self._alarms, asked))
+            self._forecast = forecast
         if stale:
             self._looked = now
-        return picture(day, now, flags, self._stand, self.items[:most_next], self.rows.rows, found)
+        return _bench_view(day, now, flags, self._alarms, self.items[:most_next], self.rows.rows, forecast)

@@ -21,12 +21,10 @@ NEXT_ROWS, LEAST_NEXT_ROWS, COMMON_ROWS = 5, 2, 23
 MARK_COLUMNS = 8
 MOST_NUMBER = 4
 """characters of a batch's number that stand beside the minutes; a longer name stands with the words"""
-HALF_ROWS, HALF_COLUMNS = 9, 34
+HALF_LEAST_ROWS, HALF_LEAST_COLUMNS = 9, 34
 """rows and columns from which letters drawn in half blocks have room; below there is only text"""
 
 
-TOO_WIDE = 10_000
-"""rows: more than any terminal has"""
 MOST_SCALE = 12
 """columns a dot at most"""
 
@@ -91,7 +89,7 @@ def _drawn(
     if height >= FULL_ROWS and width >= FULL_COLUMNS:
         keys = f"{'[a] silence   ' if silences else ''}[v] back   "
         return _Full(things, width, height).text(look, lit, screen_mm, keys)
-    if height >= HALF_ROWS and width >= HALF_COLUMNS:
+    if height >= HALF_LEAST_ROWS and width >= HALF_LEAST_COLUMNS:
         return _half(things, width, height, look, lit)
     return _tiny(things, width, height, look, lit)
 
@@ -125,13 +123,13 @@ class _Full:
             if self.scale > 1:
                 break
         room = height - 3 - glyphs.height(self.scale) - self.next_rows
-        self.word_scale = next((n for n in range(self.scale - 1, 0, -1) if self._words_rows(n) <= room), 0)
+        scales = (n for n in range(self.scale - 1, 0, -1) if self._has_width_for_words(n))
+        self.word_scale = next((n for n in scales if self._words_rows(n) <= room), 0)
 
     def _fits(self, scale: int) -> bool:
         """Tell whether the digits fit beside the number, with room below for words that read from 4 m."""
-        least = self._words_rows(ceil(self.height / COMMON_ROWS))
-        if least == TOO_WIDE:
-            least = self._words_rows(1)
+        from_4_m = ceil(self.height / COMMON_ROWS)
+        least = self._words_rows(from_4_m if self._has_width_for_words(from_4_m) else 1)
         return (
             self._head_width(scale) <= self.width and glyphs.height(scale) + least + 3 + self.next_rows <= self.height
         )
@@ -152,12 +150,12 @@ class _Full:
         return (self.timed.time_unit if self.timed is self.first else self.timed.about), self.timed.sense
 
     def _words_rows(self, scale: int) -> int:
-        """Return the rows of the words at a scale; `TOO_WIDE` where a line has no room."""
-        lines = self._word_lines(scale)
-        fits = all(glyphs.width(line, scale) + 2 <= self.width for line in lines)
-        return (
-            len(lines) * (glyphs.height(scale) + glyphs.blank_rows_below(scale)) if fits or scale == 1 else TOO_WIDE
-        )
+        """Return the rows of the words at a scale."""
+        return len(self._word_lines(scale)) * (glyphs.height(scale) + glyphs.blank_rows_below(scale))
+
+    def _has_width_for_words(self, scale: int) -> bool:
+        """Tell whether each line of the words has room; at scale 1 one that has none becomes plain text."""
+        return scale == 1 or all(glyphs.width(line, scale) + 2 <= self.width for line in self._word_lines(scale))
 
     def _word_lines(self, scale: int) -> list[str]:
         joined = " ".join(self.words)

@@ -30,8 +30,8 @@ _DOTS = {
     "W": "10001 10001 10001 10101 10101 11011 10001", "X": "10001 10001 01010 00100 01010 10001 10001",
     "Y": "10001 10001 01010 00100 00100 00100 00100", "Z": "11111 00001 00010 00100 01000 10000 11111",
 }  # fmt: skip
-ROWS = 7
-HALF_ROWS, HALF_COLUMNS = 4, 5
+ROWS, COLUMNS = 7, 5
+"""dots of a character"""
 _BLOCKS = {"11": "█", "10": "▀", "01": "▄", "00": " "}
 BLANK = "00000 00000 00000 00000 00000 00000 00000"
 
@@ -78,4 +78,4 @@ def blank_rows_below(scale: int) -> int:
 
 def width(text: str, scale: int) -> int:
     """Return the columns that ``text`` takes at this scale."""
-    return scale * (len(text) * HALF_COLUMNS + max(0, len(text) - 1))
+    return scale * (len(text) * COLUMNS + max(0, len(text) - 1))

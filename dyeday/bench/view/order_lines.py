@@ -74,13 +74,13 @@ def _is_for(batch: BatchRecord, order: Order) -> bool:
     return is_same and any(item == order.item for item, _ in batch.shares)
 
 
-def _batch_words(batch: BatchRecord, order: Order, day: Day, found: Forecast) -> str:
+def _batch_words(batch: BatchRecord, order: Order, day: Day, forecast: Forecast) -> str:
     """Return a batch's number, its pieces with those of other orders, its state and when it is foreseen rinsed."""
     mine = sum(count for item, count in batch.shares if item == order.item)
     pieces = counted(batch.skeins, batch.base.form.value)
     pieces = pieces if mine == batch.skeins else f"{mine} of {pieces}"
-    ends = [step.end for step in found.steps if step.batch == batch.no and step.state is State.RINSE]
-    rinsed = f", rinsed by {clock_near(max(ends), day.plan.session.zone, found.at.utc)}" if ends else ""
+    ends = [step.end for step in forecast.steps if step.batch == batch.no and step.state is State.RINSE]
+    rinsed = f", rinsed by {clock_near(max(ends), day.plan.session.zone, forecast.at.utc)}" if ends else ""
     return f"{batch.no}: {pieces}, {state_word(batch)}{rinsed}"
 
 

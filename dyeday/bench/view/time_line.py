@@ -30,9 +30,10 @@ if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
 
 SLOTS_MIN = (2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20, 30, 60)
-PAST_MIN = 120
+LEAST_PAST_MIN = 120
 """minutes of the past that are shown at least, as far as there are any; more where there is room"""
 LONGEST_NAME = 12
+HOUR_CELLS = len("14:20")
 DAY = timedelta(days=1)
 LEAST_CONTRAST = 1.8
 """of a bar against what it stands on: a darker swatch is lightened until it is seen"""
@@ -63,8 +64,8 @@ class _Cell:
 
 
 @dataclass(frozen=True, slots=True)
-class BarPiece:
-    """A stretch of time as it is drawn: so many cells of ``slot_min`` from ``start`` on."""
+class AxisPart:
+    """A stretch of time on the axis: so many cells of ``slot_min`` from ``start`` on."""
 
     stretch: Stretch
     start: datetime
@@ -81,32 +82,33 @@ class BarPiece:
         return self.start + timedelta(minutes=cell * self.slot_min)
 
 
-def pieces(day: Day, drawn: Sequence[Stretch], now: datetime, room: int) -> list[BarPiece]:
-    """Return today and tomorrow, the stretches that are drawn, on one scale: the finest that fits ``room`` cells."""
-    today, *later = drawn
-    # The hour after now is shown whatever is known of it, and the day to where it is planned to stop.
+def axis_parts(day: Day, shown: Sequence[Stretch], now: datetime, room: int) -> list[AxisPart]:
+    """Return today and tomorrow on one scale: the finest that fits ``room`` cells."""
+    today, *later = shown
+    # The hour after now is shown whatever is known of it, and the day to where it is planned to stop, if it
+    # stops within a day: a later stop would press all else into few cells.
     stop = wall(day.plan, day.plan.session.stop_min)
     today = replace(today, end=max(today.end, now + timedelta(hours=1), stop if stop - now < DAY else today.end))
     past = (now - today.start).total_seconds() / 60
     coming = (today.end - now).total_seconds() / 60
     rest = sum(stretch.minutes for stretch in later)
     room -= len(later)
-    needed = min(past, PAST_MIN) + coming + rest
+    needed = min(past, LEAST_PAST_MIN) + coming + rest
     slot = next((n for n in SLOTS_MIN if needed / n + 2 + len(later) <= room), SLOTS_MIN[-1])
-    tail = [BarPiece(each, each.start, int(-(-each.minutes // slot)), slot) for each in later]
-    cells = room - sum(piece.cells for piece in tail)
+    tail = [AxisPart(each, each.start, int(-(-each.minutes // slot)), slot) for each in later]
+    cells = room - sum(part.cells for part in tail)
     after = int(-(-coming // slot)) + 1
     before = max(0, min(cells - after, int(-(-past // slot))))
     # Cells begin on the slot's own minutes, so that a bar does not wander as time goes on.
     first = now - timedelta(minutes=before * slot)
     stamp = int(first.timestamp() // 60)
     first = datetime.fromtimestamp((stamp - stamp % slot) * 60, tz=now.tzinfo)
-    return [BarPiece(today, first, max(1, min(cells, before + after)), slot), *tail]
+    return [AxisPart(today, first, max(1, min(cells, before + after)), slot), *tail]
 
 
 def time_line(
     day: Day,
-    found: Forecast | None,
+    forecast: Forecast | None,
     now: datetime,
     width: int,
     most: int,
@@ -119,43 +121,43 @@ def time_line(
 
     ``pointed`` is a moment whose column is marked.
     """
-    shown = stretches(day, found, now)
+    shown = stretches(day, forecast, now)
     bars = shown[0].bars
-    names = _kept(rows_of(day, bars), bars, max(1, most - 3))
+    names = _rows_with_room(rows_of(day, bars), bars, max(1, most - 3))
     left = min(LONGEST_NAME, max(cell_len(name) for name in names)) + 2
-    drawn = pieces(day, shown, now, width - left - 1)
+    parts = axis_parts(day, shown, now, width - left - 1)
     zone = day.plan.session.zone
-    lines = [_rule(title, drawn, now, left, width, look, zone), _scale(drawn, day, left, look)]
+    lines = [_rule(title, parts, now, left, width, look, zone), _scale(parts, day, left, look)]
     seen: set[BarKind] = set()
     for name in names:
         line = Text(" " + pad(clip(name, left - 2), left - 1), style="")
-        for n, piece in enumerate(drawn):
+        for n, part in enumerate(parts):
             if n:
                 line.append("┊", style=look.quiet)
-            row = _row([bar for bar in bars if bar.row == name], piece)
+            row = _row([bar for bar in bars if bar.row == name], part)
             seen |= {cell.kind for cell in row if cell is not None}
-            line.append_text(_drawn(row, piece, day, now, pointed, look, colours))
+            line.append_text(_row_text(row, part, day, now, pointed, look, colours))
         lines.append(line)
     lines.append(_legend(seen, look, width))
     return lines[:most]
 
 
-def _kept(names: Sequence[str], bars: Sequence[Bar], most: int) -> list[str]:
+def _rows_with_room(names: Sequence[str], bars: Sequence[Bar], most: int) -> list[str]:
     """Return the rows that have room: hands and what heats before what yarn only lies in."""
     hot = {bar.row for bar in bars if bar.kind in (BarKind.HEAT, BarKind.OVER, BarKind.FILL)}
     wanted = sorted(names, key=lambda name: (name != HANDS, name not in hot))[:most]
     return [name for name in names if name in wanted]
 
 
-def _row(bars: Sequence[Bar], piece: BarPiece) -> list[_Cell | None]:
+def _row(bars: Sequence[Bar], part: AxisPart) -> list[_Cell | None]:
     """Return the cells of one row."""
-    row: list[_Cell | None] = [None] * piece.cells
+    row: list[_Cell | None] = [None] * part.cells
     for bar in sorted(bars, key=lambda bar: (bar.kind, bar.start)):
-        first = round((bar.start - piece.start).total_seconds() / 60 / piece.slot_min)
-        last = round((bar.end - piece.start).total_seconds() / 60 / piece.slot_min)
-        if last < 0 or first >= piece.cells or (last == 0 and first < 0):
+        first = round((bar.start - part.start).total_seconds() / 60 / part.slot_min)
+        last = round((bar.end - part.start).total_seconds() / 60 / part.slot_min)
+        if last < 0 or first >= part.cells or (last == 0 and first < 0):
             continue
-        for n in range(max(0, first), min(piece.cells, max(last, first + 1))):
+        for n in range(max(0, first), min(part.cells, max(last, first + 1))):
             before = row[n]
             same = before is not None and before.kind is bar.kind
             batches = before.batches if same and before is not None else ()
@@ -163,9 +165,9 @@ def _row(bars: Sequence[Bar], piece: BarPiece) -> list[_Cell | None]:
     return row
 
 
-def _drawn(
+def _row_text(
     row: Sequence[_Cell | None],
-    piece: BarPiece,
+    part: AxisPart,
     day: Day,
     now: datetime,
     pointed: datetime | None,
@@ -173,7 +175,7 @@ def _drawn(
     colours: ColourDepth,
 ) -> Text:
     text = Text()
-    at, marked = piece.place(now), piece.place(pointed) if pointed is not None else None
+    at, marked = part.place(now), part.place(pointed) if pointed is not None else None
     place = 0
     blocks = [(cell, len(list(run))) for cell, run in groupby(row)]
     for n, (cell, cells) in enumerate(blocks):
@@ -182,8 +184,8 @@ def _drawn(
             cell.kind is not BarKind.LIES
             or not any(_heats(other, cell) for other, _ in [*blocks[max(0, n - 1) : n], *blocks[n + 1 : n + 2]])
         )
-        drawn = Text(" " * cells) if cell is None else _block(cell, cells, day, look, colours, named=named)
-        text.append_text(drawn)
+        block = Text(" " * cells) if cell is None else _block(cell, cells, day, look, colours, named=named)
+        text.append_text(block)
         if at is not None and place <= at < place + cells and (cell is None or cell.kind is BarKind.LIES):
             if look.present:
                 text.stylize(f"on {look.present}", at, at + 1)
@@ -211,9 +213,9 @@ def _block(cell: _Cell, cells: int, day: Day, look: LookStyles, colours: ColourD
         word = WORDS[kind]
         return Text(word.center(cells, "·") if len(word) <= cells else "·" * cells, style=look.quiet)
     if kind is BarKind.OVER:
-        return Text("▓" * cells, style=look.urgent.replace(" reverse", ""))
+        return Text("▓" * cells, style=look.over_bar)
     if kind is BarKind.FILL:
-        return Text("▲" + " " * (cells - 1), style=f"bold {look.due}".replace("bold bold", "bold"))
+        return Text("▲" + " " * (cells - 1), style=f"bold {look.due}")
     if kind is BarKind.HEAT:
         said = label.ljust(cells)
         if not shades:
@@ -257,16 +259,16 @@ def _seen(shade: str, look: LookStyles) -> str:
 
 
 def _rule(
-    title: str, drawn: Sequence[BarPiece], now: datetime, left: int, width: int, look: LookStyles, zone: str | None
+    title: str, parts: Sequence[AxisPart], now: datetime, left: int, width: int, look: LookStyles, zone: str | None
 ) -> Text:
     line = rule(title, width, look)
-    at = drawn[0].place(now)
-    said = [(left + at, f" now {clock(now, zone)} ")] if at is not None else []
-    place = left + drawn[0].cells
-    for piece in drawn[1:]:
-        said.append((place, f" {local(piece.start, zone):%a %d %b} "))
-        place += piece.cells + 1
-    for column, words in said:
+    at = parts[0].place(now)
+    labels = [(left + at, f" now {clock(now, zone)} ")] if at is not None else []
+    place = left + parts[0].cells
+    for part in parts[1:]:
+        labels.append((place, f" {local(part.start, zone):%a %d %b} "))
+        place += part.cells + 1
+    for column, words in labels:
         if column + 1 + len(words) <= width and column > cell_len(title) + 4:
             plain = line.plain
             line = Text(plain[:column] + "┬" + words + plain[column + 1 + len(words) :], style=look.quiet)
@@ -274,27 +276,28 @@ def _rule(
     return line
 
 
-def _scale(drawn: Sequence[BarPiece], day: Day, left: int, look: LookStyles) -> Text:
+def _scale(parts: Sequence[AxisPart], day: Day, left: int, look: LookStyles) -> Text:
     """Return the hours over the cells, and where the day is planned to stop."""
     zone = day.plan.session.zone
-    signs = [" "] * (left + sum(piece.cells for piece in drawn) + len(drawn))
+    signs = [" "] * (left + sum(part.cells for part in parts) + len(parts))
     place = left
     stop = wall(day.plan, day.plan.session.stop_min)
-    for piece in drawn:
-        every = 1 if 60 / piece.slot_min >= 7 else 2 if 120 / piece.slot_min >= 7 else 4
-        first = local(piece.start, zone).replace(minute=0, second=0, microsecond=0)
-        hours = (first + timedelta(hours=n) for n in range(int(piece.cells * piece.slot_min / 60) + 2))
+    for part in parts:
+        hour_cells = 60 / part.slot_min
+        every = next((n for n in (1, 2) if n * hour_cells >= HOUR_CELLS + 2), 4)
+        first = local(part.start, zone).replace(minute=0, second=0, microsecond=0)
+        hours = (first + timedelta(hours=n) for n in range(int(part.cells * part.slot_min / 60) + 2))
         for hour in hours:
-            cell = piece.place(hour)
+            cell = part.place(hour)
             if cell is None or (hour.hour % every and hour != local(stop, zone)):
                 continue
             said = f"{hour:%H:%M}" + (" stop" if hour == local(stop, zone) else "")
             if (
                 place + cell + len(said) <= len(signs)
-                and not "".join(signs[place + cell - 1 : place + cell + 5]).strip()
+                and not "".join(signs[place + cell - 1 : place + cell + HOUR_CELLS]).strip()
             ):
                 signs[place + cell : place + cell + len(said)] = said
-        place += piece.cells + 1
+        place += part.cells + 1
     return Text("".join(signs).rstrip(), style=look.quiet)
 
 
