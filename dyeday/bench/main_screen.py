@@ -36,7 +36,7 @@ MOST_KEYS = 6
 def first_chosen(keeper: LiveSession) -> str | None:
     """Return the batch chosen when the bench opens: the one hands go to next, else the first."""
     numbers = [batch.no for batch in keeper.day.live]
-    wanted = (about for item in next_up(keeper.day, keeper.now(), 6) for about in item.about.split("+"))
+    wanted = (about for item in next_up(keeper.day, keeper.now(), 6) for about in item.abouts)
     return next((about for about in wanted if about in numbers), numbers[0] if numbers else None)
 
 

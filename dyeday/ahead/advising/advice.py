@@ -34,7 +34,7 @@ def advice(day: Day, now: Now, most: int, found: Forecast | None, seen: Glance |
     from dyeday.ahead.advising.reasons import do_text, why
 
     urgent = [item for item in plain if item.rank <= URGENT_RANK]
-    marks = {about: item.mark for item in plain for about in item.about.split("+")}
+    marks = {about: item.mark for item in plain for about in item.abouts}
     planned = []
     for step in _not_named(day, found, urgent)[:most]:
         # What a clock has brought due keeps its mark, also where the plan has other hands' work before it.
@@ -50,7 +50,7 @@ def advice(day: Day, now: Now, most: int, found: Forecast | None, seen: Glance |
 
 def _not_named(day: Day, found: Forecast, urgent: Sequence[NextUp]) -> list[Planned]:
     """Return the next step of each batch or chore that no urgent line speaks of, in the order they begin."""
-    named: set[str | ChoreId] = {about for item in urgent for about in item.about.split("+")}
+    named: set[str | ChoreId] = {about for item in urgent for about in item.abouts}
     steps = []
     for step in found.next_steps:
         if step.owner not in named and to_do(step, day):

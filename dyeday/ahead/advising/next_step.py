@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from dyeday.plan.model import Kit, pots_of
 from dyeday.quick_dataclass import altered, dataclass
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, DyeMethod, HeatEdge, KitKind, State
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, DyeMethod, HeatEdge, HeatKind, KitKind, State
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.bath_contents import part_due
 from dyeday.track.day.day_state import Day
@@ -30,6 +30,8 @@ class NextStep:
     to: State | None = None
     heat_no: int | None = None
     edge: HeatEdge | None = None
+    how: HeatKind | None = None
+    """how a heat that starts heats"""
     layer: int | None = None
     unit_kind: KitKind | None = None
     unit: str | None = None
@@ -128,7 +130,9 @@ def _heat_on(
     rest = to_go_min is not None and to_go_min < heat.minutes
     length = f"{to_go_min:.0f} of {heat.minutes:g} min" if rest else f"{heat.minutes:g} min"
     text = f"start {heat.how.value} {length}{in_turn}"
-    return NextStep(batch.no, heat_no=heat_no, edge=HeatEdge.START, unit_kind=kind, unit=unit, text=text)
+    return NextStep(
+        batch.no, heat_no=heat_no, edge=HeatEdge.START, how=heat.how, unit_kind=kind, unit=unit, text=text
+    )
 
 
 def _fix_step(day: Day, batch: BatchRecord, now: Now) -> NextStep:

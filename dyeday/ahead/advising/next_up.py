@@ -41,6 +41,13 @@ class NextUp:
     is_chore: bool = False
     unit: str | None = None
     """the unit it goes into, where the forecast chose one"""
+    is_move_out: bool = False
+    """whether it moves yarn out of a unit that is down"""
+
+    @property
+    def abouts(self) -> tuple[str, ...]:
+        """Each batch or unit it is about: ``about`` has a + between those of one line."""
+        return tuple(self.about.split("+"))
 
     @property
     def urgency(self) -> int:
@@ -139,7 +146,7 @@ def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Now) -> Iterator[Next
         had = heat_had_min(batch, broken_off.layer, broken_off.heat_no, now)
         lacks = heat_needed_min(day.plan, batch, broken_off.layer, broken_off.heat_no) - had
         why += f", {had:.0f} min at heat had, {lacks:.0f} to go" if lacks > 0 else ""
-    yield NextUp(batch.no, f"move out of {unit}" + (f" to {other}" if other else ""), why, 2, "*")
+    yield NextUp(batch.no, f"move out of {unit}" + (f" to {other}" if other else ""), why, 2, "*", is_move_out=True)
 
 
 def _of_batch(day: Day, batch: BatchRecord, now: Now, at: AtBatch) -> Iterator[NextUp]:

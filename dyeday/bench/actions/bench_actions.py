@@ -57,7 +57,7 @@ class BenchActions(Actions):
         elif item.is_chore:
             AdviceActions(self.acts).chore_done()
         else:
-            numbers = item.about.split("+")
+            numbers = item.abouts
             batches = [self.keeper.day.batches[no] for no in numbers if no in self.keeper.day.batches]
             if batches:
                 self.screen.choose(batches[0].no)

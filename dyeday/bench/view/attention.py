@@ -81,15 +81,20 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Attention]:
     tanks = {str(clock.unit): clock for clock in tank_clocks(day, now)}
     found: list[Attention] = []
     for item in items:
-        first = item.about.split("+")[0]
+        first = item.abouts[0]
         if item.is_chore:
             # No clock of the batch is about its chore.
             found.append(_wanted(item.about, item.do, None, Urgency.CALM, False))
             continue
         batch = day.batches.get(first)
         clock = tanks.get(first) if batch is None else pressing_clock(day, batch, now)
-        word = ("tank" if first in tanks else item.do) if batch is None else _next_word(day, batch, now, item.do)
-        unsilenced = bool(active & set(item.about.split("+")))
+        if item.is_move_out:
+            word = "move out"
+        elif batch is not None:
+            word = _next_word(day, batch, now, item.do)
+        else:
+            word = "tank" if first in tanks else item.do
+        unsilenced = bool(active.intersection(item.abouts))
         unit = (batch.unit or "") if batch is not None else ""
         found.append(_wanted(item.about, word, clock, urgency_of_item(item), unsilenced, unit))
     named = {about for thing in found for about in thing.about.split("+")}
@@ -124,8 +129,6 @@ NEXT_WORDS = {State.DRY: "hang up", State.DONE: "take down", State.SET_ASIDE: "s
 def _next_word(day: Day, batch: BatchRecord, now: Now, do: str) -> str:
     """Return what hands do next with a batch, in a word or two."""
     step = next_step(day, batch, now)
-    if do.startswith("move out of"):
-        return "move out"
     if step is None:
         return do
     if step.acid:

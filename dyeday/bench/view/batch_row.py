@@ -228,9 +228,8 @@ def _then(step: NextStep | None) -> str:
         return step.text.split(",")[0]
     if step.edge == HeatEdge.END:
         return "heat off"
-    if step.edge == HeatEdge.START:
-        heat = step.text.removeprefix("start ").split(" ")[0]
-        return _SHORT_HEAT.get(HeatKind(heat), heat)
+    if step.how is not None:
+        return _SHORT_HEAT.get(step.how, step.how.value)
     return STATE_WORDS.get(step.to, step.to.value) if step.to is not None else ""
 
 

@@ -245,4 +245,4 @@ class Layout:
 def _is_first(view: BenchView) -> bool:
     """Tell whether the alarm that shouts is what hands do first."""
     first = view.next_up[0] if view.next_up else None
-    return first is not None and first.mark == "!" and first.about in view.alarms[0].text
+    return first is not None and first.mark == "!" and view.alarms[0].about.issuperset(first.abouts)

@@ -60,19 +60,29 @@ def changed_parts(lines: Sequence[Line], before: Sequence[Line]) -> dict[int, li
     return changed
 
 
+MOST_TITLE, LEAST_TITLE, BLANKS = 30, 10, 4
+"""cells of the title that the corner leaves where it can, that it leaves at least, and blanks around both"""
+
+
 def top_line(view: BenchView, width: int, notes: Sequence[str]) -> Text:
-    """Return the title with ``notes`` at the left and the longest text of the corner that fits at the right."""
-    for least in (min(30, cell_len(view.title)) + 4, 14):
-        right = next((said for said in view.corner[:-2] if cell_len(said) + least <= width), view.corner[-1])
-        if right != view.corner[-1]:
-            break
-    else:
-        right = next((said for said in view.corner if cell_len(said) + 14 <= width), view.corner[-1])
-    if width < cell_len(right) + 14:
-        right = next((said for said in view.corner if cell_len(said) < width), right)
+    """Return the title with ``notes`` at the left and the longest text of the corner that fits at the right.
+
+    The title gives way in steps: it keeps `MOST_TITLE` cells if the corner then says more than its last text, else
+    `LEAST_TITLE`; where it cannot have these, the corner stands alone.
+    """
+    every = (*view.corner, *view.corner_brief)
+
+    def longest(texts: Sequence[str], title: int) -> str:
+        return next((text for text in texts if title + BLANKS + cell_len(text) <= width), every[-1])
+
+    right = longest(view.corner, min(MOST_TITLE, cell_len(view.title)))
+    if right == every[-1]:
+        right = longest(every, LEAST_TITLE)
+    if LEAST_TITLE + BLANKS + cell_len(right) > width:
+        right = next((text for text in every if cell_len(text) < width), right)
         return Text(clip(right, width).rjust(width))
     note = "".join(f" ({said})" for said in notes)
-    room = max(10, width - cell_len(right) - 3)
+    room = max(LEAST_TITLE, width - cell_len(right) - 3)
     left = clip(view.title, max(1, room - cell_len(note))) + note
     gap = max(1, width - cell_len(left) - cell_len(right) - 2)
     return Text.assemble(" ", (left, "bold"), " " * gap, right, " ")

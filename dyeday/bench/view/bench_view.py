@@ -27,6 +27,8 @@ class AlarmLine:
     """One line of alarms: those that came and went of one thing are one. ``ids`` are all of them."""
 
     ids: tuple[str, ...]
+    about: frozenset[str]
+    """the batches, or the units, that it is about"""
     text: str
     brief: str
     """the same without how long it has stood"""
@@ -38,7 +40,9 @@ class BenchView:
 
     title: str
     corner: tuple[str, ...]
-    """alarms, when the day finishes and the clock, shorter and shorter"""
+    """alarms, when the day finishes and the clock, shorter and shorter; at last alarms and clock"""
+    corner_brief: tuple[str, str]
+    """the number of alarms and the clock, shorter still; then one of the two"""
     foreseen: str
     """when the day finishes and whether it fits, where that is known"""
     alarms: tuple[AlarmLine, ...]
@@ -75,7 +79,8 @@ def _bench_view(
     late = late_text(forecast, zone) if forecast is not None and foreseen else ""
     return BenchView(
         title=harmless(day.plan.session.name),
-        corner=_corner(len(lasting), len(snoozed), foreseen, late, f"{here:%H:%M}"),
+        corner=_corner(_alarm_count(len(lasting), len(snoozed)), foreseen, late, f"{here:%H:%M}"),
+        corner_brief=_corner_brief(len(lasting), f"{here:%H:%M}"),
         foreseen=foreseen,
         alarms=_alarm_lines(wanting, now),
         standing=_alarm_lines([alarm for alarm in lasting if not alarm.is_snoozed(now.utc)], now),
@@ -115,12 +120,14 @@ def _alarm_count(count: int, snoozed: int) -> str:
     return f"{words}, {snoozed} snoozed" if snoozed else words
 
 
-def _corner(count: int, snoozed: int, foreseen: str, late: str, clock: str) -> tuple[str, ...]:
-    words = _alarm_count(count, snoozed)
-    short = f"{count}!" if count else ""
-    ways = ((words, foreseen, late, clock), (words, foreseen, clock), (words, foreseen.split(" · ")[0], clock))
-    said = ["   ".join(part for part in parts if part) for parts in (*ways, (words, clock))]
-    return (*said, f"{short} {clock}".strip(), short or clock)
+def _corner(alarms: str, foreseen: str, late: str, clock: str) -> tuple[str, ...]:
+    finish = foreseen.split(" · ")[0]
+    ways = ((alarms, foreseen, late, clock), (alarms, foreseen, clock), (alarms, finish, clock), (alarms, clock))
+    return tuple("   ".join(part for part in parts if part) for parts in ways)
+
+
+def _corner_brief(alarms: int, clock: str) -> tuple[str, str]:
+    return (f"{alarms}! {clock}", f"{alarms}!") if alarms else (clock, clock)
 
 
 def _alarm_lines(alarms: list[Alarm], now: Now) -> tuple[AlarmLine, ...]:
@@ -137,12 +144,13 @@ def _alarm_lines(alarms: list[Alarm], now: Now) -> tuple[AlarmLine, ...]:
             continue
         often = f", {len(same)} times" if len(same) > 1 else ""
         ids = tuple(name for alarm in same for name in alarm.ids)
-        lines.append(AlarmLine(ids, _alarm_line(shown, now) + often, shown.text))
+        lines.append(AlarmLine(ids, frozenset(shown.about.split("+")), _alarm_line(shown, now) + often, shown.text))
     if past:
         counts = Counter(alarm.text.split(":")[0] for alarm in past)
         texts = ", ".join(f"{text}, {count} times" if count > 1 else text for text, count in counts.items())
         ids = tuple(name for alarm in past for name in alarm.ids)
-        lines.append(AlarmLine(ids, f"past, not silenced: {texts}", f"{len(past)} past, not silenced"))
+        about = frozenset(one for alarm in past for one in alarm.about.split("+"))
+        lines.append(AlarmLine(ids, about, f"past, not silenced: {texts}", f"{len(past)} past, not silenced"))
     return tuple(lines)
 
 

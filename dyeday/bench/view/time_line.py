@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import groupby
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from rich.cells import cell_len
 from rich.text import Text
@@ -37,22 +37,33 @@ HOUR_CELLS = len("14:20")
 DAY = timedelta(days=1)
 LEAST_CONTRAST = 1.8
 """of a bar against what it stands on: a darker swatch is lightened until it is seen"""
-SIGNS = {
-    BarKind.OUT: "·",
-    BarKind.BREAK: "·",
-    BarKind.LIES: "━",
-    BarKind.HEAT: "█",
-    BarKind.OVER: "▓",
-    BarKind.FILL: "▲",
-}
+
+
+class BarWords(NamedTuple):
+    """A kind of bar: its sign in a cell, its name, its name in the legend, and a word in the bar itself."""
+
+    sign: str
+    name: str
+    legend: str = ""
+    inside: str = ""
+
+
 WORK_SIGN = "▒"
-WORDS = {BarKind.OUT: "out", BarKind.BREAK: "break"}
-LEGEND = (
-    (BarKind.FILL, "fill the tank"),
-    (BarKind.HEAT, "heat"),
-    (BarKind.OVER, "over its time"),
-    (BarKind.LIES, "yarn in it"),
-)
+BARS = {
+    BarKind.OUT: BarWords("·", "out of the house", inside="out"),
+    BarKind.BREAK: BarWords("·", "break", inside="break"),
+    BarKind.LIES: BarWords("━", "yarn in it", "yarn in it"),
+    BarKind.HEAT: BarWords("█", "heat", "heat"),
+    BarKind.OVER: BarWords("▓", "heat over its time", "over its time"),
+    BarKind.SOAK: BarWords(WORK_SIGN, "soak"),
+    BarKind.PAINT: BarWords(WORK_SIGN, "paint"),
+    BarKind.HEATER: BarWords(WORK_SIGN, "load or unload"),
+    BarKind.RINSE: BarWords(WORK_SIGN, "rinse"),
+    BarKind.CHORE: BarWords(WORK_SIGN, "chore"),
+    BarKind.FILL: BarWords("▲", "fill the tank", "fill the tank"),
+}
+LEGEND = (BarKind.FILL, BarKind.HEAT, BarKind.OVER, BarKind.LIES)
+"""in this order, then the work of hands"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,25 +219,23 @@ def _block(cell: _Cell, cells: int, day: Day, look: LookStyles, colours: ColourD
     ways = (label, cell.batches[0] + "+") if label else ()
     label = next((said for said in ways if len(said) < cells), "")
     shades = [shade for no in cell.batches for shade in _shades(day, no, colours)]
-    kind = cell.kind
-    if kind in WORDS:
-        word = WORDS[kind]
-        return Text(word.center(cells, "·") if len(word) <= cells else "·" * cells, style=look.quiet)
+    kind, sign, word = cell.kind, BARS[cell.kind].sign, BARS[cell.kind].inside
+    if word:
+        return Text(word.center(cells, sign) if len(word) <= cells else sign * cells, style=look.quiet)
     if kind is BarKind.OVER:
-        return Text("▓" * cells, style=look.over_bar)
+        return Text(sign * cells, style=look.over_bar)
     if kind is BarKind.FILL:
-        return Text("▲" + " " * (cells - 1), style=f"bold {look.due}")
+        return Text(sign + " " * (cells - 1), style=f"bold {look.due}")
     if kind is BarKind.HEAT:
         said = label.ljust(cells)
         if not shades:
-            return Text(said if label else "█" * cells, style="bold reverse" if label else "")
+            return Text(said if label else sign * cells, style="bold reverse" if label else "")
         return Text.assemble(
             *(
-                (sign, f"bold {ink_on(shade)} on {shade}")
-                for sign, shade in zip(said, _spread(shades, cells), strict=True)
+                (char, f"bold {ink_on(shade)} on {shade}")
+                for char, shade in zip(said, _spread(shades, cells), strict=True)
             )
         )
-    sign = SIGNS.get(kind, WORK_SIGN)
     said = label + sign * (cells - len(label)) if kind is BarKind.LIES else sign * cells
     if not shades:
         return Text(said, style=look.quiet)
@@ -302,8 +311,8 @@ def _scale(parts: Sequence[AxisPart], day: Day, left: int, look: LookStyles) -> 
 
 
 def _legend(seen: set[BarKind], look: LookStyles, width: int) -> Text:
-    said = [f"{SIGNS[kind]} {word}" for kind, word in LEGEND if kind in seen]
-    if any(kind > BarKind.OVER and kind is not BarKind.FILL for kind in seen):
+    said = [f"{BARS[kind].sign} {BARS[kind].legend}" for kind in LEGEND if kind in seen]
+    if any(BARS[kind].sign == WORK_SIGN for kind in seen):
         said.append(f"{WORK_SIGN} hands busy")
     return Text(clip(" " + "   ".join(said), width), style=look.quiet)
 
@@ -319,27 +328,12 @@ def bars_at(day: Day, bars: Sequence[Bar], moment: datetime, slot_min: int, zone
     return lines
 
 
-NAMES = {
-    BarKind.OUT: "out of the house",
-    BarKind.BREAK: "break",
-    BarKind.LIES: "yarn in it",
-    BarKind.HEAT: "heat",
-    BarKind.OVER: "heat over its time",
-    BarKind.SOAK: "soak",
-    BarKind.PAINT: "paint",
-    BarKind.HEATER: "load or unload",
-    BarKind.RINSE: "rinse",
-    BarKind.CHORE: "chore",
-    BarKind.FILL: "fill the tank",
-}
-
-
 def bar_text(day: Day, bar: Bar, zone: str | None) -> str:
     """Return "heat, 06 Bonfire Ash, 13:31 to 14:11, 40 min"."""
     batch = day.batches.get(bar.batch)
     whose = f", {bar.batch} {batch.colourway.name}" if batch is not None else ""
     minutes = (bar.end - bar.start).total_seconds() / 60
     if not minutes:
-        return f"{NAMES[bar.kind]}{whose}, {clock(bar.start, zone)}"
+        return f"{BARS[bar.kind].name}{whose}, {clock(bar.start, zone)}"
     span = f"{clock(bar.start, zone)} to {clock(bar.end, zone)}"
-    return f"{NAMES[bar.kind]}{whose}, {span}, {length_text(minutes)}"
+    return f"{BARS[bar.kind].name}{whose}, {span}, {length_text(minutes)}"
