@@ -27,6 +27,7 @@ WORDS = (
     ("cool", "rest until yarn and rinse water are about equally warm"),
     ("bath", "the liquid the yarn lies in; clear when the dye is on the yarn"),
     ("liquor", "the dye mixed for one colour: what you paint with or pour into the bath"),
+    ("puddle", "the liquid under painted yarn"),
     ("exhaustion", "the share of the dye that the yarn has taken up"),
     ("WOF", "weight of fibre: the dry weight of the yarn"),
     ("DOS", "depth of shade: dye powder as a share of that weight"),

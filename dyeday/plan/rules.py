@@ -30,7 +30,7 @@ class Rules:
     shock: Annotated[float, Key("most difference between yarn and rinsing water", "°C apart", 0, 100)] = 10.0
     felting: Annotated[
         float | None,
-        Key("hottest bath: published instructions say 82 to 93 °C for wool, 85 °C for silk", "°C", 20, 110,
+        Key("hottest bath; published instructions stay lower: wool 82 to 93 °C, silk 85 °C", "°C", 20, 110,
             usually="by fibre: wool 95 °C, mohair, alpaca and other hair 90 °C, silk 88 °C"),
     ] = None  # fmt: skip
     cloth: Annotated[str, Key("least grade of a white cloth, on the grey scale", words=GRADES)] = "4-5"

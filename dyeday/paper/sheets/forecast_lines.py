@@ -17,7 +17,7 @@ from dyeday.ahead.what_if import Gain, gain_text
 from dyeday.paper.layout.text_page import clip, pad, wrap
 from dyeday.paper.local_time import clock_on
 from dyeday.plan.step_ids import ChoreId
-from dyeday.terms import StepKind
+from dyeday.terms import DayAim, StepKind
 from dyeday.text import counted, ordinal
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import batches_text
@@ -63,7 +63,8 @@ def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
 def serving_line(found: Forecast, day: Day) -> str:
     """Return the aim and the bottleneck."""
     most = "most through their heat by stop" if found.counts_heat else "most rinsed by stop"
-    asked = "all rinsed as early as possible" if found.serving == TONIGHT else most
+    fits = "all fits by stop, so " if day.aim is not DayAim.TONIGHT else ""
+    asked = f"{fits}all rinsed as early as possible" if found.serving == TONIGHT else most
     neck = bottleneck(found, day)
     if neck is None:
         return f"aim: {asked}"
