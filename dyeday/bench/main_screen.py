@@ -50,7 +50,7 @@ class BenchScreen(MainStage):
         self.chosen = first_chosen(keeper)
         self.typing = BatchTyping()
         self.board = Board(id="board")
-        self.kept = ViewCache()
+        self.view_cache = ViewCache()
         self.zones = Layout()
         self.shown = None
         self.smear_s = SMEAR_S
@@ -136,7 +136,7 @@ class BenchScreen(MainStage):
             return
         now = self.keeper.now()
         flags = self.keeper.flags(now)
-        self.shown = self.kept.view(self.keeper.day, now, flags, MOST_NEXT_MADE, self.bench_app.outlook.found)
+        self.shown = self.view_cache.view(self.keeper.day, now, flags, MOST_NEXT_MADE, self.bench_app.outlook.found)
         self._choose_one(self.shown)
         width, height = self.size
         if width < NARROWEST or height < LOWEST:
@@ -193,7 +193,7 @@ class BenchScreen(MainStage):
         text, wrong = self.said
         row = next((row for row in self.shown.rows if row.no == self.chosen), None)
         app = self.bench_app
-        beside = StatusAndKeys(
+        status = StatusAndKeys(
             chosen=self.chosen,
             marked=self.typing.marked,
             chosen_words=self._chosen_words(row),
@@ -209,7 +209,7 @@ class BenchScreen(MainStage):
         lines = self.zones.lines(
             Scene(
                 self.shown,
-                beside,
+                status,
                 self.keeper.day,
                 now,
                 app.outlook.found,
@@ -232,7 +232,7 @@ class BenchScreen(MainStage):
 
     def next_items(self) -> list[NextUp]:
         """Return what hands do next, as the next lines have it."""
-        return self.kept.items
+        return self.view_cache.items
 
     @staticmethod
     def _chosen_words(row: BatchRow | None) -> str:

@@ -27,7 +27,7 @@ HELD_RANK = 5
 
 @dataclass(frozen=True, slots=True)
 class NextUp:
-    """One thing to do: the batch or unit it is about, what, and why now. ``rank`` is its urgency, 0 first.
+    """One thing to do: the batch or unit it is about, what, and why now. ``rank`` orders them, 0 first.
 
     ``about`` is empty for a chore of a lot or of the day.
     """
@@ -48,11 +48,6 @@ class NextUp:
     def abouts(self) -> tuple[str, ...]:
         """Each batch or unit it is about: ``about`` has a + between those of one line."""
         return tuple(self.about.split("+"))
-
-    @property
-    def urgency(self) -> int:
-        """2 for an alarm, 1 for a prompt, 0 for what is merely possible."""
-        return {"!": 2, "*": 1}.get(self.mark, 0)
 
 
 @dataclass(frozen=True, slots=True)

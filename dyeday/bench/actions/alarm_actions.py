@@ -41,7 +41,7 @@ class AlarmActions(Actions):
 
     def snooze(self) -> None:
         """Ask for how long an alarm is snoozed, and with several which."""
-        if not (self.screen.shown and self.screen.shown.standing):
+        if not (self.screen.shown and self.screen.shown.snoozable):
             self.screen.say("no alarm to snooze")
             return
         lengths = [KeyChoice(key, str(n), f"{n} min") for key, n in (("1", 5), ("2", 10), ("3", 15))]
@@ -51,7 +51,7 @@ class AlarmActions(Actions):
     def _alarm(self, what: AlarmAction, minutes: float | None = None) -> None:
         """Act on one line of alarms: on one thing that stands, or on all that are past."""
         shown = self.screen.shown
-        lines = () if shown is None else (shown.standing if what is AlarmAction.SNOOZED else shown.alarms)
+        lines = () if shown is None else (shown.snoozable if what is AlarmAction.SNOOZED else shown.alarms)
         if not lines:
             self.screen.say("every alarm is silenced already")
             return

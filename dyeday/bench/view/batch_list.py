@@ -80,7 +80,10 @@ def columns(width: int, rows: Sequence[BatchRow]) -> tuple[ListColumn, ...]:
 
 
 def tally(rows: Sequence[BatchRow]) -> str:
-    """Return how many batches are how: "1 over · 5 ready · 2 running · 5 waiting · 2 flags"."""
+    """Return how many batches are how: "1 over · 5 ready · 2 running · 5 waiting · 2 flags".
+
+    Those that dry or are set aside count as waiting.
+    """
     live = [row for row in rows if not row.ended]
     counts = {
         "over": sum(row.urgency >= Urgency.OVER for row in live),

@@ -47,7 +47,7 @@ class BenchView:
     """when the day finishes and whether it fits, where that is known"""
     alarms: tuple[AlarmLine, ...]
     """that want to be silenced"""
-    standing: tuple[AlarmLine, ...]
+    snoozable: tuple[AlarmLine, ...]
     """that stand and are not snoozed, silenced or not"""
     next_up: tuple[NextUp, ...]
     rows: tuple[BatchRow, ...]
@@ -83,7 +83,7 @@ def _bench_view(
         corner_brief=_corner_brief(len(lasting), f"{here:%H:%M}"),
         foreseen=foreseen,
         alarms=_alarm_lines(wanting, now),
-        standing=_alarm_lines([alarm for alarm in lasting if not alarm.is_snoozed(now.utc)], now),
+        snoozable=_alarm_lines([alarm for alarm in lasting if not alarm.is_snoozed(now.utc)], now),
         next_up=tuple(items),
         rows=rows,
         closed=day.closed is not None,
