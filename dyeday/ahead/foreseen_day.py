@@ -60,7 +60,7 @@ def _of_step(step: Planned, batch: BatchRecord) -> Iterator[_Said]:
         yield step.end, 1, step.batch, Heated(heat_no=heat, edge=HeatEdge.END)
     elif step.kind is StepKind.UNLOAD:
         yield step.start, 1, step.batch, Heated(heat_no=heat, edge=HeatEdge.END)
-        if heat == len(batch.layer_of(layer or 1).heats):
+        if heat == len(batch.colourway.layer_of(layer or 1).heats):
             yield step.end, 0, step.batch, Moved(to=State.COOL)
     elif step.kind is StepKind.RINSE:
         yield step.start, 3, step.batch, Moved(to=State.RINSE, unit=unit)

@@ -186,7 +186,7 @@ def _weight(days: int, priority: int) -> int:
 
 def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: Draft, *, setup: bool) -> None:
     """Add the steps of one layer: soak where it wants one, dye, the heats with their rests."""
-    layer = record.layer_of(number)
+    layer = record.colourway.layer_of(number)
     wof = record.wof_g / 100
     begin = len(draft.steps)
     soaks = number == 1 or layer.new_soak
@@ -209,7 +209,7 @@ def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: Draft, *, setu
         several = soaks_in_several(record.colourway) and holds is not None and record.skeins > holds
         draft.holds.append(Hold(KitKind.TRAY.value, load, paint, to_end=False, whole=several))
     if not soaks and begin:
-        before = record.layer_of(number - 1)
+        before = record.colourway.layer_of(number - 1)
         _cool(plan, draft, paint, number - 1, before)
     for chore in _chores_of_batch(plan, ChoreWhen.AFTER_PAINT):
         minutes = draft.minutes(OF_HOW[layer.how], _chore_minutes(chore, record.skeins))

@@ -23,7 +23,7 @@ from dyeday.track.events.recording import entry_ids, entry_of, make, spread
 from dyeday.track.events.remarks import AlarmHandled
 from dyeday.track.events.rewriting import Undone
 from dyeday.track.events.session_events import Closed
-from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
+from dyeday.track.flags import Flag, flags_by_batch
 from dyeday.track.folding.fold import fold, take, take_all, until
 from dyeday.track.timestamp import Now, elapsed_s
 
@@ -249,8 +249,7 @@ class LiveSession:
         stamp = now.utc.timestamp()
         stale = self._flags_at is None or abs(stamp - self._flags_at) >= FLAGS_STALE_S
         if stale or self._flags_day is not self.day:
-            self._flags = {batch.no: flags_of_batch(self.day, batch, now) for batch in self.day.live}
-            self._flags[""] = flags_of_day(self.day, now)
+            self._flags = flags_by_batch(self.day, now)
             self._flags_at, self._flags_day = stamp, self.day
         return self._flags
 

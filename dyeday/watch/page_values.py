@@ -114,7 +114,7 @@ def _harms(day: Day, clock: Clock | None) -> bool:
     heat = batch.open_heat if batch is not None else None
     if batch is None or heat is None:
         return True
-    return not day.plan.switches_off(heat.unit, batch.layer_of(heat.layer).heat_of(heat.heat_no).how)
+    return not day.plan.switches_off(heat.unit, batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no).how)
 
 
 def _in_order(day: Day, clocks: Sequence[Clock]) -> list[Clock]:

@@ -214,7 +214,9 @@ def _of_rests(day: Day, no: str, steps: Sequence[Planned]) -> Iterator[str]:
     for step in steps:
         before = ends.get((step.layer, (step.heat_no or 0) - 1))
         if step.kind is StepKind.LOAD and before is not None:
-            rest = timedelta(minutes=day.batches[no].layer_of(step.layer or 1).rest_before(step.heat_no or 1))
+            rest = timedelta(
+                minutes=day.batches[no].colourway.layer_of(step.layer or 1).rest_before(step.heat_no or 1)
+            )
             if not rest <= step.start - before <= rest + timedelta(minutes=REST_MIN + 1):
                 yield FAULTS[8]
 

@@ -61,7 +61,7 @@ def _of_heat(day: Day, heat: Planned, steps: Sequence[Planned], now: datetime) -
     if batch is None or kit is None or heat.id.heat != 1:
         return
     simmers = heat.start + timedelta(minutes=kit.warm_up_min)
-    for n in range(_put_since(day, batch, heat), acid_parts(day.plan, batch.layer_of(heat.id.layer)) - 1):
+    for n in range(_put_since(day, batch, heat), acid_parts(day.plan, batch.colourway.layer_of(heat.id.layer)) - 1):
         at = _hands_from(day.plan, max(now, simmers + timedelta(minutes=n * PART_MIN)), steps)
         if at < heat.end:
             acid = StepId(StepKind.ACID, heat.id.layer, heat.id.heat, part=n)

@@ -61,7 +61,7 @@ def _begun(day: Day, record: BatchRecord, draft: Draft, current: int, now: Now) 
         return _begun_heat(day, record, draft, current, now)
     heat_end = last_heat_end(record)
     ended = minute(plan, heat_end.utc) if heat_end is not None else since
-    last = len(record.layer_of(number).heats)
+    last = len(record.colourway.layer_of(number).heats)
     layer_done = draft.heat(StepKind.HEAT, number, last)
     if record.state == State.COOL:
         unload = draft.heat(StepKind.UNLOAD, number, last)

@@ -47,7 +47,7 @@ class LoadInto:
     @property
     def layer(self) -> Layer:
         """The layer that the step is of."""
-        return self.batch.layer_of(self.layer_no)
+        return self.batch.colourway.layer_of(self.layer_no)
 
     @property
     def is_immersed(self) -> bool:

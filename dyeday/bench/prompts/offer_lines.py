@@ -83,7 +83,7 @@ def _heat_had_lines(load: LoadInto) -> list[str]:
     running, heat = clock_of(load.day, load.batch, load.now), load.batch.open_heat
     if running is None or heat is None:
         return []
-    planned = load.batch.layer_of(heat.layer).heat_of(heat.heat_no)
+    planned = load.batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no)
     if running.what is ClockKind.WARM_UP:
         return [f"not at heat yet: none of {planned.minutes:g} min of {planned.how.value}; press h at full heat"]
     wanted_min = heat_wanted_min(load.plan, load.batch, heat)

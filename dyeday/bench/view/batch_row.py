@@ -175,7 +175,7 @@ def _heating(batch: BatchRecord) -> str:
     if not batch.heats:
         return "heating"
     heat = batch.heats[-1]
-    return HEATING.get(batch.layer_of(heat.layer).heat_of(heat.heat_no).how, "heating")
+    return HEATING.get(batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no).how, "heating")
 
 
 QUIET = (State.WAITING, State.DRY, State.SET_ASIDE)

@@ -133,7 +133,7 @@ def past_bars(day: Day, now: datetime) -> Iterator[Bar]:
 def _heated(batch: BatchRecord, heat: Heat, now: datetime) -> Iterator[Bar]:
     """Yield a heat up to ``now``: its planned minutes, and those beyond."""
     until = min(heat.end.utc if heat.end is not None else now, now)
-    due = heat.heat_start.later(batch.layer_of(heat.layer).heat_of(heat.heat_no).minutes * 60).utc
+    due = heat.heat_start.later(batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no).minutes * 60).utc
     yield Bar(
         str(heat.unit), heat.start.utc, min(until, due) if heat.own_end is None else until, BarKind.HEAT, batch.no
     )
@@ -167,7 +167,7 @@ def _lies(batch: BatchRecord, steps: Sequence[Planned], day: Day, now: datetime)
     unit, since = (batch.unit, now) if batch.unit is not None and not _hangs(day, batch.unit) else (None, now)
     heat = batch.open_heat
     if unit is not None and heat is not None:
-        due = heat.heat_start.later(batch.layer_of(heat.layer).heat_of(heat.heat_no).minutes * 60).utc
+        due = heat.heat_start.later(batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no).minutes * 60).utc
         yield Bar(unit, now, max(now, due), BarKind.HEAT if due > now else BarKind.OVER, batch.no)
     for step in steps:
         kit = day.plan.kit_of(step.unit) if step.unit is not None else None
@@ -186,7 +186,7 @@ def _lies(batch: BatchRecord, steps: Sequence[Planned], day: Day, now: datetime)
             unit = None
         if into is not None and unit is None:
             unit, since = into, step.start
-        in_place = step.layer is not None and batch.layer_of(step.layer).cool_where == CoolWhere.IN_PLACE
+        in_place = step.layer is not None and batch.colourway.layer_of(step.layer).cool_where == CoolWhere.IN_PLACE
         if unit is not None and (step.kind is StepKind.RINSE or (step.kind is StepKind.UNLOAD and not in_place)):
             yield Bar(unit, since, step.end, BarKind.LIES, batch.no)
             unit = None

@@ -146,7 +146,7 @@ def _planned_acid(day: Day, batch: BatchRecord) -> float:
         return 0.0
     total = 0.0
     for number in {painted.layer for painted in batch.painted}:
-        layer = batch.layer_of(number)
+        layer = batch.colourway.layer_of(number)
         dose = soak_dose(day.plan, batch.dyed_g, batch.base, layer) if layer.new_soak else None
         if layer.acid_in != AcidPlace.SOAK:
             dose = layer_dose(day.plan, layer, batch.dyed_g, batch.base)

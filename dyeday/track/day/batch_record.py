@@ -191,11 +191,7 @@ class BatchRecord:
     @property
     def current_layer(self) -> Layer:
         """The recipe of its present layer; the last one's where ``layer`` is beyond."""
-        return self.layer_of(self.layer)
-
-    def layer_of(self, number: int) -> Layer:
-        """Return the recipe of layer ``number``, from 1; the nearest one where there is no such layer."""
-        return self.colourway.layer_of(number)
+        return self.colourway.layer_of(self.layer)
 
     def stay_at(self, moment: datetime) -> Stay | None:
         """Return the stay it was in at ``moment``; None where it had not left the first state."""

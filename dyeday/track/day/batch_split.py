@@ -89,7 +89,9 @@ def _of_own_pots(plan: Plan, parent: BatchRecord, heats: Sequence[Heat], skeins:
     kit = plan.kit_of(heats[0].unit)
     holds = (kit.skeins_of(parent.base.skein_g) if kit is not None else None) or parent.skeins
     pots = pots_of(kit, parent.skeins, parent.base.skein_g)
-    full_min = parent.layer_of(heats[0].layer).heat_of(heats[0].heat_no).minutes * plan.rules.fix_share / 100
+    full_min = (
+        parent.colourway.layer_of(heats[0].layer).heat_of(heats[0].heat_no).minutes * plan.rules.fix_share / 100
+    )
     rounds: list[dict[int, list[Heat]]] = [{}]  # the heats of each pot, once through all pots and again
     pot, had_min = 0, 0.0
     for heat in heats:

@@ -43,7 +43,7 @@ def bath_l(day: Day, batch: BatchRecord, others: Sequence[BatchRecord], stay: St
 
     As recorded when the unit was filled; else what each of them wants, and no less than kept water had left.
     """
-    own_layer = batch.layer_of(stay.layer)
+    own_layer = batch.colourway.layer_of(stay.layer)
     wants = sum(own_bath_l(one, stay.state, own_layer if one is batch else None) for one in (batch, *others))
     if stay.state is not State.SOAK and own_layer.how is not DyeMethod.IMMERSED:
         return wants
@@ -171,7 +171,11 @@ def left_by_others(day: Day, batch: BatchRecord) -> tuple[float, list[AcidIn]]:
 def _when_in(batch: BatchRecord, moment: datetime) -> tuple[State, Layer]:
     """Return the state and the layer a batch was in at a moment."""
     stay = batch.stay_at(moment)
-    return (State.WAITING, batch.layer_of(1)) if stay is None else (stay.state, batch.layer_of(stay.layer))
+    return (
+        (State.WAITING, batch.colourway.layer_of(1))
+        if stay is None
+        else (stay.state, batch.colourway.layer_of(stay.layer))
+    )
 
 
 def _gone_from(batch: BatchRecord, came: Now) -> Now | None:
@@ -228,7 +232,7 @@ def acid_offer(
     Kept water is topped up to what the load wants. What others in the unit have had counts, and so does what was put
     in for this load.
     """
-    layer = batch.layer_of(layer_no or batch.layer)
+    layer = batch.colourway.layer_of(layer_no or batch.layer)
     numbers = {batch.no, *(other.no for other in together)}
     inside = [other for other in day.in_unit(unit) if other.no not in numbers] if unit else []
     others = [*(other for other in together if other.no != batch.no), *inside]

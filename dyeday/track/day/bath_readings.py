@@ -18,7 +18,7 @@ HOT_C = 40.0
 
 def _first_volume_l(batch: BatchRecord, layer: int) -> float:
     """Return the liquor the recipe makes up for a layer, in litres."""
-    return liquor_ml(batch.layer_of(layer), batch.wof_g) / 1000
+    return liquor_ml(batch.colourway.layer_of(layer), batch.wof_g) / 1000
 
 
 def exhausted_pct(batch: BatchRecord, reading: Reading) -> tuple[float, float]:
@@ -40,7 +40,7 @@ def exhausted_pct(batch: BatchRecord, reading: Reading) -> tuple[float, float]:
 def expected_pct(plan: Plan, batch: BatchRecord, layer: int) -> float:
     """Return the exhaustion to expect of a layer's dyes, each by its weight, in percent."""
     weights: list[tuple[float, float]] = []
-    for section in batch.layer_of(layer).sections:
+    for section in batch.colourway.layer_of(layer).sections:
         for name, dos in section.dyes:
             dye = plan.dye(name)
             own = dye.expected_exhaustion_pct if dye is not None else None
@@ -62,7 +62,7 @@ def read_hot(batch: BatchRecord, reading: Reading) -> bool:
         and other.at.utc <= reading.at.utc
         and (heat_end is None or other.at.utc >= heat_end.utc)
     ]
-    cool_min = batch.layer_of(reading.layer).cool_min
+    cool_min = batch.colourway.layer_of(reading.layer).cool_min
     if temperatures:
         last = temperatures[-1]
         if float(last.value) <= HOT_C:
@@ -81,7 +81,7 @@ def is_loose_dye(batch: BatchRecord, reading: Reading) -> bool:
 
     Sections above `DARK_PCT` are judged by the second rinse or by a cloth (common practice, no source).
     """
-    sections = batch.layer_of(reading.layer).sections
+    sections = batch.colourway.layer_of(reading.layer).sections
     if not any(section.is_dark for section in sections) or reading.name is not ReadingKind.EYE:
         return False
     if reading.where is not None:

@@ -60,6 +60,16 @@ def dyes_consumed(day: Day, batch: BatchRecord) -> list[Consumed]:
     return [*(dye for dye in recorded if dye.solution_ml or dye.powder_g), *_by_recipe(day, batch)]
 
 
+def dye_needs_g(day: Day) -> dict[str, tuple[float, float]]:
+    """Return (as solution, as powder) of what each dye takes over the day, in g: what went, and what is to come."""
+    solution_ml, powder_g = defaultdict[str, float](float), defaultdict[str, float](float)
+    for batch in day.batches.values():
+        for dye in (*dyes_consumed(day, batch), *dyes_to_come(day, batch)):
+            solution_ml[dye.dye] += dye.solution_ml
+            powder_g[dye.dye] += dye.powder_g
+    return {name: (ml * day.plan.solution_pct(name) / 100, powder_g[name]) for name, ml in solution_ml.items()}
+
+
 def short_of(day: Day, batch: BatchRecord) -> Iterator[str]:
     """Yield the orders of a batch that get fewer skeins than they asked for, "Fair: 7 of 8 Plum Soot"."""
     names = {batch.colourway.name, *batch.overdyed_from}
@@ -159,7 +169,7 @@ def dyes_to_come(day: Day, batch: BatchRecord) -> Iterator[Consumed]:
 def _of_layers(day: Day, batch: BatchRecord, numbers: Iterable[int], wof_g: float) -> Iterator[Consumed]:
     sums: dict[str, list[float]] = {}
     for number in numbers:
-        for planned in layer_dyes(day.plan, batch.layer_of(number), number, wof_g):
+        for planned in layer_dyes(day.plan, batch.colourway.layer_of(number), number, wof_g):
             of_dye = sums.setdefault(planned.dye, [0.0, 0.0])
             of_dye[planned.solution_ml is None] += (
                 planned.powder_g if planned.solution_ml is None else planned.solution_ml
@@ -173,6 +183,12 @@ def acids_consumed(day: Day, batch: BatchRecord) -> list[AcidIn]:
     earlier = _before(day, batch)
     had = 0 if earlier is None else (earlier.acids if isinstance(earlier, Carried) else len(earlier.acids))
     return [put for put in batch.acids[had:] if put.is_some]
+
+
+def acid_put_in(day: Day) -> float:
+    """Return the acid put in for batches and into the baths of units, mL or g as the plan's acid is measured."""
+    put_in = [*acids_of_units(day), *(put for batch in day.batches.values() for put in acids_consumed(day, batch))]
+    return sum(put.amount_of(day.plan.acid) for put in put_in)
 
 
 OF_A_BATCH = (ExtraPer.BATCH, ExtraPer.SKEIN, ExtraPer.PER_100_G)
@@ -228,6 +244,11 @@ def wetted_here(batch: BatchRecord) -> bool:
 def wetted_before(batch: BatchRecord) -> bool:
     """Tell whether a batch's yarn left the shelf in an earlier session."""
     return batch.carried is not None and any(at < batch.carried.at.utc for at in _begun(batch))
+
+
+def pieces_of_base(day: Day, base: str) -> int:
+    """Return how many pieces of a base the day takes from the shelf: of all its batches but those wetted before."""
+    return sum(batch.skeins for batch in day.live if batch.base.name == base and not wetted_before(batch))
 
 
 def _begun(batch: BatchRecord) -> list[datetime]:

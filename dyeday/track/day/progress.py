@@ -148,7 +148,7 @@ def heat_had_min(batch: BatchRecord, layer: int, heat_no: int, now: Now) -> floa
 
 def heat_needed_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int) -> float:
     """Return the minutes that heat ``heat_no`` needs, times its potfuls where pots take turns in a microwave."""
-    planned = batch.layer_of(layer).heat_of(heat_no)
+    planned = batch.colourway.layer_of(layer).heat_of(heat_no)
     kind = KIT_OF_HEAT[planned.how]
     if not KIT_TRAITS[kind].in_turn:
         return planned.minutes
@@ -159,7 +159,7 @@ def heat_needed_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int) ->
 
 def heat_min_of_each_pot(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Now) -> float:
     """Return the minutes one heat gave each pot-ful up to ``now``: all of it where pots do not go in turn."""
-    pots = heat_needed_min(plan, batch, layer, heat_no) / batch.layer_of(layer).heat_of(heat_no).minutes
+    pots = heat_needed_min(plan, batch, layer, heat_no) / batch.colourway.layer_of(layer).heat_of(heat_no).minutes
     return heat_had_min(batch, layer, heat_no, now) / pots
 
 
@@ -176,7 +176,7 @@ def heat_wanted_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
 
     A breakdown, or a heat ended too early, goes on where it was; pots in turn get at least a pot's.
     """
-    minutes_each = batch.layer_of(heat.layer).heat_of(heat.heat_no).minutes
+    minutes_each = batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no).minutes
     needed = heat_needed_min(plan, batch, heat.layer, heat.heat_no)
     earlier = (other for other in heats_of(batch, heat.layer, heat.heat_no, heat.start) if other is not heat)
     had = sum(at_heat_min(other, heat.start) for other in earlier)

@@ -49,7 +49,7 @@ def moved(
         )
         new |= {"stays": (*before, Stay(to, layer, moment)), "held_from": held, "state": to, "layer": layer}
         if to == State.PAINT:
-            cover = batch.layer_of(layer).cover
+            cover = batch.colourway.layer_of(layer).cover
             painted = Painted(layer, moment, mix or batch.mix)
             new |= {"painted": (*batch.painted, painted), "cover": cover, "covers": (*batch.covers, (moment, cover))}
     if unit is not None or not in_place:

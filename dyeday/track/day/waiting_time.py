@@ -39,7 +39,7 @@ def waits(batch: BatchRecord) -> Iterator[WaitingTime]:
                 continue
             if start is not None and not heat.start < start:
                 yield WaitingTime(stay.layer, start, heat.start)
-            start = heat.end if heat.heat_no < len(batch.layer_of(stay.layer).heats) else None
+            start = heat.end if heat.heat_no < len(batch.colourway.layer_of(stay.layer).heats) else None
         if start is not None:
             yield WaitingTime(stay.layer, start, until)
 
@@ -59,7 +59,7 @@ def waited_by_cover(batch: BatchRecord, wait: WaitingTime, now: Now) -> list[tup
         if at.utc < until.utc or (wait.until is None and at.utc == until.utc)
     ]
     before = [cover for at, cover in changes if at.utc <= wait.since.utc]
-    cover = before[-1] if before else batch.layer_of(wait.layer).cover
+    cover = before[-1] if before else batch.colourway.layer_of(wait.layer).cover
     parts, start = [], wait.since
     for at, changed in changes:
         if at.utc > wait.since.utc:

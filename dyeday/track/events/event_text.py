@@ -25,7 +25,7 @@ def state_word(batch: BatchRecord, state: State | None = None, layer: int | None
     """Return the screen's word for a state: paint is paint, speckle or dye, as its layer is put on."""
     of = state or batch.state
     if of is State.PAINT:
-        return batch.layer_of(layer or batch.layer).word
+        return batch.colourway.layer_of(layer or batch.layer).word
     own: str = of.value
     return STATE_WORDS.get(of, own)
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
+from itertools import chain
 
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import FLAGS_OF_DAY, FlagId, ReadingKind, State
@@ -149,6 +150,11 @@ def flags_of_day(day: Day, now: Now) -> list[Flag]:
     return flags
 
 
+def flags_by_batch(day: Day, now: Now) -> dict[str, list[Flag]]:
+    """Return the flags of each live batch by its number; those about the whole day under ""."""
+    return {"": flags_of_day(day, now)} | {batch.no: flags_of_batch(day, batch, now) for batch in day.live}
+
+
 def _settled(
     rule: FlagId, found: Iterable[RaisedFlag], resolutions: Iterable[ClearedFlag], now: Now, batch: BatchRecord | None
 ) -> Iterator[Flag]:
@@ -214,9 +220,7 @@ def _evidence(batch: BatchRecord, raised: RaisedFlag) -> str:
 
 def flags_of(day: Day, now: Now) -> list[Flag]:
     """Return every flag of the day, open and cleared: the day's own, then batch by batch."""
-    return one_for_each_cause(
-        [*flags_of_day(day, now), *(flag for batch in day.live for flag in flags_of_batch(day, batch, now))]
-    )
+    return one_for_each_cause(chain.from_iterable(flags_by_batch(day, now).values()))
 
 
 def open_flags(day: Day, now: Now) -> list[Flag]:

@@ -59,7 +59,7 @@ def weak_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
 def _soaks(day: Day, batch: BatchRecord, now: Now) -> Iterator[_Bath]:
     missed = {raised.since for raised in missed_acid_soak(day, batch, now)}
     for put_on in batch.painted:
-        layer = batch.layer_of(put_on.layer)
+        layer = batch.colourway.layer_of(put_on.layer)
         soaks = soaks_before(batch, put_on.since, put_on.layer)
         if layer.acid_in != AcidPlace.SOAK or not layer.new_soak or not soaks or put_on.since.utc in missed:
             continue
@@ -79,7 +79,7 @@ def _soaks(day: Day, batch: BatchRecord, now: Now) -> Iterator[_Bath]:
 def _baths(day: Day, batch: BatchRecord, now: Now) -> Iterator[_Bath]:
     missed = {raised.since for raised in no_acid(day, batch, now)}
     for stay, left in left_fix(batch):
-        layer = batch.layer_of(stay.layer)
+        layer = batch.colourway.layer_of(stay.layer)
         if layer.acid_in == AcidPlace.SOAK or left.utc in missed:
             continue
         since = next((p.since for p in reversed(batch.painted) if p.layer == stay.layer), stay.since)
@@ -166,7 +166,7 @@ def _remedy(day: Day, batch: BatchRecord, bath: _Bath, now: Now) -> str:
 def sour_bath(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """An immersed layer whose dyes' range is known, read below it by more than `ph_low`; soaks harm no wool."""
     for reading in readings_of(batch, ReadingKind.PH):
-        layer = batch.layer_of(reading.layer)
+        layer = batch.colourway.layer_of(reading.layer)
         if layer.how != DyeMethod.IMMERSED or reading.state == State.SOAK:
             continue
         needed_ph = ph_for_dyes(day.plan, layer)

@@ -49,7 +49,7 @@ def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     """Return what to do about colour left in the bath, by the pH and the heat on record."""
     put_on = dyed(batch)
     ph = last_ph(batch, put_on.since if put_on else None, _its_stay_ends(batch, reading))
-    layer = batch.layer_of(reading.layer)
+    layer = batch.colourway.layer_of(reading.layer)
     short = is_short_of_heat(day, *heat_had_and_needed_min(day, batch, reading.layer, reading.at))
     ph_high = None if ph is None else ph > ph_limit(day.plan, layer)
     return exhaustion.remedy(ph_high, short, layer.how != DyeMethod.IMMERSED)

@@ -41,7 +41,7 @@ def short_fix(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     Which heat gave the minutes, and in which unit, is one: bursts cut short before a full steaming are nothing.
     """
     for stay, left in left_fix(batch):
-        layer = batch.layer_of(stay.layer)
+        layer = batch.colourway.layer_of(stay.layer)
         had, needed = heat_had_and_needed_min(day, batch, stay.layer, left)
         if is_short_of_heat(day, had, needed):
             steady = any(heat.how in STEADY_HEATS for heat in layer.heats)
@@ -55,7 +55,7 @@ def heat_had_and_needed_min(day: Day, batch: BatchRecord, layer_no: int, until: 
 
     It needs what its deepest section needs where it is steamed or simmered, else what the recipe asks for.
     """
-    layer = batch.layer_of(layer_no)
+    layer = batch.colourway.layer_of(layer_no)
     heat_nos = range(1, len(layer.heats) + 1)
     steady = any(heat.how in STEADY_HEATS for heat in layer.heats)
     needed = (day.plan.dye_minimum_min(layer) if steady else 0.0) or sum(heat.minutes for heat in layer.heats)
@@ -121,7 +121,7 @@ def boil_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
 def scorch_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """A microwave burst much longer than the load needs, or repeated without its rest."""
     for heat in batch.heats:
-        layer = batch.layer_of(heat.layer)
+        layer = batch.colourway.layer_of(heat.layer)
         how = layer.heat_of(heat.heat_no).how
         if heat.heat_no > len(layer.heats) or not KIT_TRAITS[KIT_OF_HEAT[how]].scorches:
             continue
@@ -149,13 +149,13 @@ def _load_needs_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
 
     The second by the microwave's output where the plan names it; a burst is never called for longer than planned.
     """
-    planned = batch.layer_of(heat.layer).heat_of(heat.heat_no).minutes
+    planned = batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no).minutes
     kit = plan.kit_of(heat.unit)
     if kit is None or kit.output_w is None:
         return planned
     holds = kit.skeins_of(batch.base.skein_g)
     dry_g = min(batch.skeins, holds or batch.skeins) * batch.base.skein_g
-    liquor_g = liquor_ml(batch.layer_of(heat.layer), dry_g)
+    liquor_g = liquor_ml(batch.colourway.layer_of(heat.layer), dry_g)
     return min(planned, microwave_min(dry_g, dry_g + liquor_g, kit.output_w))
 
 
@@ -166,7 +166,7 @@ def _repeated(plan: Plan, batch: BatchRecord, heat: Heat, now: Now) -> Heat | No
     pots = pots_of(kit, batch.skeins, batch.base.skein_g)
     if kit is None or len(again) <= pots:
         return None
-    planned = batch.layer_of(heat.layer).heat_of(heat.heat_no).minutes
+    planned = batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no).minutes
     earlier = again[-1 - pots]
     return earlier if at_heat_min(earlier, now) + at_heat_min(heat, now) > planned + SECOND_MIN else None
 

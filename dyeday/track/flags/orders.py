@@ -11,12 +11,11 @@ from dyeday.plan.model import Base, Extra, Layer, Plan
 from dyeday.terms import AcidPlace, State
 from dyeday.track.day.batch_record import BatchRecord, Painted
 from dyeday.track.day.consumption import (
-    acids_consumed,
-    acids_of_units,
-    dyes_consumed,
-    dyes_to_come,
+    acid_put_in,
+    dye_needs_g,
     extra_by_plan,
     extra_recorded,
+    pieces_of_base,
     wetted_before,
 )
 from dyeday.track.day.day_state import Day
@@ -73,7 +72,7 @@ def shortages(day: Day) -> Iterator[str]:
     """Yield a sentence for every dye, for the acid, for every extra and every base that is short."""
     plan = day.plan
     # What is on hand is often not known, and what is needed takes the recipe of every batch to say.
-    needs = _dye_needs_g(day) if any(dye.on_hand_g is not None for dye in plan.dyes) else {}
+    needs = dye_needs_g(day) if any(dye.on_hand_g is not None for dye in plan.dyes) else {}
     for dye in plan.dyes:
         solution_g, powder_g = needs.get(dye.name, (0.0, 0.0))
         # What is left in the bottle serves solutions only, and comes before powder.
@@ -92,27 +91,14 @@ def shortages(day: Day) -> Iterator[str]:
     for base in plan.bases:
         if base.on_hand is None:
             continue
-        pieces = sum(b.skeins for b in day.live if b.base.name == base.name and not wetted_before(b))
-        if pieces > base.on_hand:
+        if (pieces := pieces_of_base(day, base.name)) > base.on_hand:
             yield f"{base.name}: {pieces} of {base.on_hand:g} {base.form.value}s on hand"
-
-
-def _dye_needs_g(day: Day) -> dict[str, list[float]]:
-    """Return (as solution, as powder) of what each dye takes over the day, in g: what went, and what is to come."""
-    needs: dict[str, list[float]] = {}
-    for batch in day.batches.values():
-        for dye in (*dyes_consumed(day, batch), *dyes_to_come(day, batch)):
-            need = needs.setdefault(dye.dye, [0.0, 0.0])
-            need[0] += dye.solution_ml * day.plan.solution_pct(dye.dye) / 100
-            need[1] += dye.powder_g
-    return needs
 
 
 def acid_need(day: Day) -> float:
     """Return the acid the day takes, mL or g: what was put in, and the dose for what was not begun yet."""
     plan = day.plan
-    put_in = [*acids_of_units(day), *(put for batch in day.batches.values() for put in acids_consumed(day, batch))]
-    total = sum(put.amount_of(plan.acid) for put in put_in)
+    total = acid_put_in(day)
     for batch in day.unfinished:
         for number, layer in enumerate(batch.colourway.layers, 1):
             if layer.new_soak and not _soaked(batch, number):

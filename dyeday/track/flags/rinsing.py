@@ -82,7 +82,7 @@ def _shock(day: Day, batch: BatchRecord, stay: Stay) -> tuple[str, str]:
     if heat_end is None:
         return "", ""
     cooled = minutes(heat_end, stay.since)
-    needed = batch.layer_of(stay.layer).cool_min
+    needed = batch.colourway.layer_of(stay.layer).cool_min
     if cooled >= needed * COOLED_SHARE - SECOND_MIN:
         return "", ""
     return f"cooled {part_text(cooled, needed, 'min')}", COOL_FIRST
@@ -123,14 +123,14 @@ def felting_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]
 
 def _in_steam(batch: BatchRecord, reading: Reading) -> bool:
     """Tell whether a bath's temperature was read of yarn that lies in no bath: steamed or in the microwave."""
-    heats = batch.layer_of(reading.layer).heats
+    heats = batch.colourway.layer_of(reading.layer).heats
     return reading.state == State.FIX and all(heat.how != HeatKind.SIMMER for heat in heats)
 
 
 def _cold_into_hot(day: Day, batch: BatchRecord) -> Iterator[RaisedFlag]:
     """The bath's first temperature, read as yarn goes into it, against the yarn's own or the room's."""
     for dyed in batch.painted:
-        if batch.layer_of(dyed.layer).how != DyeMethod.IMMERSED:
+        if batch.colourway.layer_of(dyed.layer).how != DyeMethod.IMMERSED:
             continue
         baths = [r for r in readings_of(batch, ReadingKind.BATH_C) if 0 <= minutes(dyed.since, r.at) <= GOES_IN_MIN]
         yarn = [r for r in readings_of(batch, ReadingKind.YARN_C) if 0 <= minutes(r.at, dyed.since) <= GOES_IN_MIN]

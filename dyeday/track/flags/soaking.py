@@ -19,7 +19,7 @@ _PUTTING = {DyeMethod.PAINTED: "painting", DyeMethod.SPECKLED: "speckling", DyeM
 def missed_acid_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """Dye went on yarn whose layer has its acid in the soak, without a soak or without acid in it."""
     for put_on in batch.painted:
-        layer = batch.layer_of(put_on.layer)
+        layer = batch.colourway.layer_of(put_on.layer)
         if layer.acid_in != AcidPlace.SOAK or not layer.new_soak:
             continue
         soaks = soaks_before(batch, put_on.since, put_on.layer)
@@ -38,7 +38,7 @@ def missed_acid_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedF
 def no_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """A layer whose acid is in the bath or the paint left its heat with none recorded."""
     for stay, left in left_fix(batch):
-        layer = batch.layer_of(stay.layer)
+        layer = batch.colourway.layer_of(stay.layer)
         if layer.acid_in == AcidPlace.SOAK:
             continue
         put_on = [p for p in batch.painted if p.layer == stay.layer and p.since.utc <= stay.since.utc]
@@ -78,7 +78,7 @@ def short_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """Less soak than the base needs when dye went on."""
     needed = soak_needed_min(batch, day.plan)
     for put_on in batch.painted:
-        layer = batch.layer_of(put_on.layer)
+        layer = batch.colourway.layer_of(put_on.layer)
         if put_on.layer > 1 and not layer.new_soak:
             continue
         if not soaks_before(batch, put_on.since, put_on.layer):

@@ -43,8 +43,9 @@ def refuse_years(event: Event) -> None:
 
 def refuse_names(day: Day, event: Event) -> None:
     """Raise EventError where ``event`` names a batch or a unit that ``day`` never had."""
+    there = day.batches
     for no in event.batches:
-        if no not in day.batches:
+        if no not in there:
             once = {part for e in day.events if isinstance(e.body, Split) for part in e.body.into}
             if no not in once:
                 raise EventError(f"there is no batch {no!r}", near(no, [b.no for b in day.live]))
@@ -75,7 +76,8 @@ def _refuse_of_earlier_session(day: Day, event: Event) -> None:
     """Refuse what happened to a batch before it came here: its record came whole, and would hide it."""
     if isinstance(event.body, (Rewriting, CarriedOver)):
         return
-    for batch in (day.batches[no] for no in event.batches if no in day.batches):
+    there = day.batches
+    for batch in (there[no] for no in event.batches if no in there):
         came = batch.carried
         if came is not None and event.at < came.at.utc:
             raise EventError(f"batch {batch.no} came over later", f"record it in session {came.session}")

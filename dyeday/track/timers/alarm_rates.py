@@ -68,11 +68,13 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[datetime]:
             soaked += length.total_seconds() / 60
         elif stay.state == State.COOL:
             ends = [heat.end.utc for heat in batch.heats if heat.end is not None and heat.end.utc <= stay.since.utc]
-            due = (max(ends) if ends else stay.since.utc) + timedelta(minutes=batch.layer_of(stay.layer).cool_min)
+            due = (max(ends) if ends else stay.since.utc) + timedelta(
+                minutes=batch.colourway.layer_of(stay.layer).cool_min
+            )
             if due <= (stay.until or now).utc:
                 yield due
     for heat in batch.heats:
-        planned = batch.layer_of(heat.layer).heat_of(heat.heat_no)
+        planned = batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no)
         if at_heat_min(heat, now) >= planned.minutes:
             yield heat.heat_start.later(planned.minutes * 60).utc
     limits = (wait_limit(batch, wait, day.plan, now) for wait in waits(batch))
@@ -85,7 +87,7 @@ def _of_rests(batch: BatchRecord, now: Now) -> Iterator[datetime]:
         after = batch.heats[n + 1] if n + 1 < len(batch.heats) else None
         if heat.end is None or (after is not None and (after.layer, after.heat_no) == (heat.layer, heat.heat_no)):
             continue  # still on, or another pot of the same heat follows
-        rest = batch.layer_of(heat.layer).rest_before(heat.heat_no + 1)
+        rest = batch.colourway.layer_of(heat.layer).rest_before(heat.heat_no + 1)
         until = next((stay.until for stay in reversed(fixing) if stay.since.utc <= heat.start.utc), None) or now
         ends = min(until.utc, after.start.utc) if after is not None else until.utc
         due = heat.end.later(rest * 60).utc

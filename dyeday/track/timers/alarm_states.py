@@ -206,7 +206,7 @@ def _of_heats(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
     for heat in batch.heats:
         if heat.own_end is not None:
             continue
-        planned = batch.layer_of(heat.layer).heat_of(heat.heat_no)
+        planned = batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no)
         most_min = planned.minutes + _heat_may_stand_min(day, batch, planned.how)
         if at_heat_min(heat, day.on_day_clock(now)) > most_min:
             what = f"{planned.how.value} {planned.minutes:g} min is up: turn off {heat.unit or planned.how.value}"
