@@ -12,6 +12,8 @@ import asyncio
 import sys
 import tempfile
 from collections import Counter
+from concurrent.futures import ProcessPoolExecutor
+from multiprocessing import get_context
 from pathlib import Path
 from types import FrameType
 
@@ -22,6 +24,7 @@ from tests.bench.driving import Bench, drive
 ROOT = f"{Path(dyeday.__file__).parent}/"
 MADE = quick_dataclass.__file__
 """whose functions stand for those that the standard library compiles into every dataclass: not counted either"""
+RUNS = 4
 AT_FIRST = (62, 1015)
 """files and calls between them before keys were given one way"""
 
@@ -62,9 +65,16 @@ def measured() -> Calls:
     return calls
 
 
+def least_of(runs: int) -> Calls:
+    """Return the smallest count of several processes: the tick of each second may fall into a key press."""
+    with ProcessPoolExecutor(1, get_context("spawn"), max_tasks_per_child=1) as pool:
+        counted = [pool.submit(measured) for _ in range(runs)]
+        return min((each.result() for each in counted), key=lambda calls: calls.pairs.total())
+
+
 def main() -> None:
     """Print both counts beside those of before."""
-    calls = measured()
+    calls = least_of(RUNS)
     print(f"files reached: {len(calls.files)} (at first {AT_FIRST[0]})")
     print(f"calls between files: {calls.pairs.total()} (at first {AT_FIRST[1]})")
     if "--pairs" in sys.argv[1:]:

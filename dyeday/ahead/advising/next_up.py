@@ -62,7 +62,8 @@ class AtBatch:
 
 def at_batch(day: Day, batch: BatchRecord, now: Now) -> AtBatch:
     """Return what a batch waits for at ``now``; heat that switched itself off is over, whatever was entered."""
-    batch = ended_by_itself(batch, now)
+    if batch.heats:
+        batch = ended_by_itself(batch, now)
     clocks = tuple(clocks_of(day, batch, now))
     return AtBatch(next_step(day, batch, now), clocks, clocks[0] if clocks else None)
 

@@ -216,7 +216,7 @@ def _of_heats(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
 
 
 def _of_waits(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
-    for wait in waits(batch):
+    for wait in waits(batch) if batch.painted else ():
         steady = day.on_day_clock(now)
         limit = wait_limit(batch, wait, day.plan, steady)
         since = limit.later(day.plan.rules.overdue_after * 60) if limit is not None else None
