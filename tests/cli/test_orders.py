@@ -168,7 +168,7 @@ def test_a_library_that_is_damaged_stops_no_day_that_needs_none(shell: Shell, da
     (tmp_path / "data").mkdir()
     (tmp_path / "data" / "library.json").write_text("{")
     assert shell("check", str(day)) == 0
-    assert "the library cannot be looked at" in shell.err
+    assert "library.json is damaged" in shell.err
     assert shell("library") == 1
 
 
