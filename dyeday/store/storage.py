@@ -26,9 +26,7 @@ class DurableStorage(Storage):
 
     def __init__(self, path: str | Path, kind: Kind, now: Callable[[], Now] = clock.now) -> None:
         super().__init__()
-        self.path = Path(path)
-        self.kind = kind
-        self.now = now
+        self.path, self.kind, self.now = Path(path), kind, now
         self.backup_failed = ""
         """why the latest copy could not be made"""
         self.unsure = False
@@ -81,8 +79,7 @@ class DurableStorage(Storage):
         if self._version < self.kind.version and self._was_there:
             backups.back_up(self.path, read_bytes(self.path, LARGEST_FILE), self.kind, self.now().utc)
         # TinyDB has changed what `read` returned: until it is on the disk, nothing in memory can be trusted.
-        self._kept, self.seen = None, None
-        self.made = None
+        self._kept = self.seen = self.made = None
         try:
             raw = seal(data, self.kind, self._texts)
         except (ValueError, TypeError):

@@ -87,8 +87,7 @@ class SetupDesk:
 
     def keep_draft(self, step: SetupStep, name: str, values: Values | None) -> None:
         """Keep what is typed into a form, or drop it for None or no values."""
-        said = json.dumps(values, ensure_ascii=False) if values else ""
-        self.drafts.keep(f"{step.table}/{name}", said)
+        self.drafts.keep(f"{step.table}/{name}", json.dumps(values, ensure_ascii=False) if values else "")
 
     def opened(self, place: Place | None) -> None:
         """Remember what is open, None for the steps."""

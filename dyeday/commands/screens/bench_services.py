@@ -58,8 +58,7 @@ class BenchForecasts:
     """Forecasts for a bench in pauses between keys, with the learned times, read once."""
 
     def __init__(self, data: Path, quiet: IdleGate) -> None:
-        self.data = data
-        self.quiet = quiet
+        self.data, self.quiet = data, quiet
         self._own: Mapping[WorkKind, Learned] | None = None
         self._late_scale: float | None = None
         self._seen: Day | None = None

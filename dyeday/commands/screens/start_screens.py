@@ -37,18 +37,16 @@ def plan_on_screen(path: Path, data: Path) -> int:
         desk = desk_of(path, data, clock.now)
     except DraftError as error:
         raise Refusal(str(error)) from None
-    app = PlanApp(desk, _foresee(data), ascii_only=ascii_only())
-    if crash := app.show():
+    if crash := PlanApp(desk, _foresee(data), ascii_only=ascii_only()).show():
         raise Refusal(*crash_lines(crash, f"{path} is as you last saved it"))
     return 0
 
 
 def start(args: Namespace, data: Path) -> int:
     """Show the start screen and do what was chosen; after the demo, show it again."""
-    while True:
-        status = _start(args, data)
-        if status is not None:
-            return status
+    while (status := _start(args, data)) is None:
+        pass
+    return status
 
 
 def _start(args: Namespace, data: Path) -> int | None:
@@ -66,12 +64,10 @@ def _start(args: Namespace, data: Path) -> int | None:
     kept = Sessions(data)
 
     def find() -> StartChoices:
-        troubles: list[str] = []
         try:
-            library = LibraryRecords(data).library()
+            library, troubles = LibraryRecords(data).library(), list[str]()
         except StoreError as error:
-            library = EMPTY
-            troubles.append(str(error))
+            library, troubles = EMPTY, [str(error)]
         days = tuple(row for row in kept.listed() if not row.closed)
         return StartChoices(plan_files(Path(), library), days, library, (*troubles, *kept.unreadable))
 
@@ -89,8 +85,7 @@ def _start(args: Namespace, data: Path) -> int | None:
     if app.return_value is None:
         return 0
     what, about = app.return_value
-    args.plan, args.into = about, None
-    args.new = args.take_changes = args.json = False
+    vars(args).update(plan=about, into=None, new=False, take_changes=False, json=False)
     if what is StartAction.BEGIN:
         return open_plan(args)
     if what is StartAction.GO_ON:
@@ -126,8 +121,7 @@ def setup(args: Namespace) -> int:
     from dyeday.bench.setup.desk import SetupDesk
     from dyeday.bench.setup.setup_screen import SetupApp
 
-    app = SetupApp(SetupDesk(data_folder(args.data)), ascii_only=ascii_only())
-    if crash := app.show():
+    if crash := SetupApp(SetupDesk(data_folder(args.data)), ascii_only=ascii_only()).show():
         raise Refusal(*crash_lines(crash, "what you saved is kept, and what you typed is still there"))
     copy_records(args)
     say("The studio is saved. `dyeday` alone makes a plan with it.")
