@@ -103,7 +103,21 @@ NEEDED = {
 def judged_table(
     step: SetupStep, values: Values, rest: Mapping[str, str], library: Library, instead_of: str
 ) -> CheckedForm:
-    """Return what the reader of plans says of a step as typed: a definition, or the `Studio` with the step in it."""
+    """Return what the reader of plans says of a step as typed: a definition, or the `Studio` with the step in it.
+
+    A figure is kept as the form shows it again: what a unit turned into another leaves is rounded once, here.
+    """
+    judged = _judged(step, values, rest, library, instead_of)
+    if judged.thing is None:
+        return judged
+    part: dict[str, Any] = {step.kept: (judged.thing,)} if step.kept else {"studio": judged.thing}
+    kept, name = replace(library, **part), judged.thing.name if step.kept else ""
+    return replace(judged, thing=_judged(step, *typed_of(step, kept, name), kept, name).thing or judged.thing)
+
+
+def _judged(
+    step: SetupStep, values: Values, rest: Mapping[str, str], library: Library, instead_of: str
+) -> CheckedForm:
     own = table_toml(step, values, rest)
     if step.table == "session":
         before, own = "", own + 'name = "-"\ndate = 2000-01-01\n'
