@@ -48,10 +48,10 @@ FIRST_DAY = (
     "2. Make a plan: n, then a for each order. w saves. dyeday check PLAN reports errors and unusual recipes.",
     "3. Print the morning's sheets: dyeday sheet weigh PLAN --print is what to weigh out, dyeday sheet day PLAN "
     "--print the timetable. Read the cautions: dyeday sheet cautions.",
-    "4. Start the day: b on the plan, or dyeday open PLAN. Enter does the first thing on the list. To move "
+    "4. Start the day: b on the plan's screen, or dyeday open PLAN. Enter does the first thing on the list. To move "
     "another batch, type its number, then Space. Press h at full heat, so that its minutes count from there.",
     "5. Record what you see: r for a reading, f for a batch's flags, n for a note. z undoes an entry. When you "
-    "forgot one, press b, type the time it happened, then make the entry.",
+    "forgot one, press b on the bench, type the time it happened, then make the entry.",
     "6. Finish: p prints the page of the day, x closes the day. dyeday carry NEW.toml writes tomorrow's plan for "
     "the batches that are not finished.",
 )

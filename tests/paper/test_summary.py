@@ -41,7 +41,7 @@ def test_doubts_come_first_then_tomorrow_then_the_batches_then_the_amounts() -> 
     clock = FakeClock()
     day = a_day(clock, (0, "moved", "01", {"to": "soak"}), (5, "moved", "01", {"to": "paint"}))
     page = summary_pages(day, "2026-03-14-1", clock())[0]
-    places = [page.index(head) for head in ("TO CHECK: 2 flags", "LEFT FOR TOMORROW", "DONE:", "DYE AND ACID")]
+    places = [page.index(head) for head in ("TO CHECK: 2 flags", "LEFT FOR TOMORROW", "SO FAR:", "DYE AND ACID")]
     assert places == sorted(places)
     assert "soaked 5 of 20 min" in page
     assert "no acid soak" in page

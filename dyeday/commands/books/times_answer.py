@@ -110,7 +110,7 @@ def _lines(
         factor = f"{each.factor:.2f}" if each is not None and kind not in LYING else "-"
         by = "the plan" if kind in LYING else (f"x {own[kind].factor:.2f}" if kind in own else "the plan")
         yield f"{WORDS[kind]:22} {planned:>8} {actual:>8} {len(observed):>5}  {factor:>6}  {by}"
-    yield "Median minutes. The factor starts from the plan: few observations move it little."
+    yield "Median minutes. With few observations the factor stays near 1."
     stale = [k for k, e in to_reckon_with(found).items() if k not in own or abs(own[k].factor - e.factor) > 0.05]
     if stale:
         yield "`dyeday times --take` makes forecasts multiply the plan's minutes by these factors."

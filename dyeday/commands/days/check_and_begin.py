@@ -90,7 +90,7 @@ def check(args: Namespace) -> int:
                 "library": own_definitions})  # fmt: skip
     else:
         skeins = sum(batch.skeins for batch in plan.batches)
-        say(f"{path}: sound, {counted(len(plan.batches), 'batch', 'batches')}, {counted(skeins, 'piece')}")
+        say(f"{path}: no mistakes, {counted(len(plan.batches), 'batch', 'batches')}, {counted(skeins, 'piece')}")
         for key, value, usual in changed_rules(plan):
             say(f"rule {key} = {_plainly(value)}, usual is {_plainly(usual)}")
         say(*(f"library: {item}" for item in own_definitions))

@@ -107,15 +107,17 @@ def acid(args: Namespace) -> int:
             "notes": list(found.notes),
         })  # fmt: skip
         return 0
-    amount = f"{figure(found.acid_ml)} mL" if found.acid_ml is not None else f"{figure(found.acid_g or 0)} g"
+    amount = f"{figure(found.acid_ml, 3)} mL" if found.acid_ml is not None else f"{figure(found.acid_g or 0, 3)} g"
     of = f"{mine.kind.value} {mine.strength_pct:g} %" if mine.strength_pct is not None else mine.name
     if reached is None and put_in is not None:
         say(f"{amount} of {of} in {water_l:g} L: pH {found.ph:.2f}")
     elif found.acid_ml or found.acid_g:
         if found.if_softened is not None:
             unit = "mL" if mine.is_poured else "g"
-            amount = f"{amount} (hard water) to {figure(found.if_softened)} {unit} (softened)"
-        say(f"add {amount}{' more' if reached is not None else ''} of {of} to {water_l:g} L: pH {found.ph:.2f}")
+            amount = f"{amount} (hard water) to {figure(found.if_softened, 3)} {unit} (softened)"
+        more = " more" if reached is not None else ""
+        of_water = f"{water_l:g} L with {figure(water.alkalinity_mg_l, 3)} mg/L of alkalinity"
+        say(f"add {amount}{more} of {of} to {of_water}: pH {found.ph:.2f}")
     if fibre_g and extra:
         unit = "mL" if mine.is_poured else "g"
         more = f"{figure(extra, 3)} {unit} more"

@@ -94,7 +94,7 @@ def weigh_lines(plan: Plan, weighed: WeighOut) -> list[str]:
     lines: list[str] = []
     for one in weighed.batches:
         lines += _batch_lines(plan, one)
-    lines.append(f"In all, {WASTE_PCT:g} % more than the recipes need, for what stays in jug and pipette")
+    lines.append(f"In all, {WASTE_PCT:g} % more dye than the recipes need, for what stays in jug and pipette")
     for t in weighed.dyes:
         parts = []
         if t.mix_ml:

@@ -35,7 +35,7 @@ def _add_amounts(made: CommandAdder) -> None:
 
 def _add_acid(made: argparse.ArgumentParser) -> None:
     made.add_argument("--water", metavar="V", help="how much water, such as '4 L'; 1 L if left out")
-    made.add_argument("--alkalinity", metavar="A", help="such as '180 mg/L', '11 dH', '3,6 meq/L'")
+    made.add_argument("--alkalinity", metavar="A", help="such as '180 mg/L', '11 dH', '3,6 meq/L'; mg/L by itself")
     made.add_argument(
         "--hardness", metavar="H", help="if you know only this: it counts as alkalinity; the dose may be too big"
     )

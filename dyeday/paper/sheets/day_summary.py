@@ -96,7 +96,7 @@ def _blocks(day: Day, sums: Tally, now: Now, date: Date, reorder: Sequence[str])
     if waiting:
         said = "; ".join(f"{batch.no} {batch.colourway.name}" for batch in waiting)
         yield KeepTogether((Paragraph(said, lead="not started:"),), stays)
-    done = f"DONE: {sums.skeins_done} of {sums.skeins} pieces"
+    done = f"SO FAR: {sums.skeins_done} of {sums.skeins} pieces done"
     begun = [batch for batch in day.live if _was_touched(batch)]
     for batch in begun:
         cleared = [flag for flag in sums.flags if flag.batch == batch.no and flag.cleared]

@@ -47,7 +47,7 @@ def band_text(band: tuple[float, float]) -> str:
 def _exhaustion(found: Season) -> Iterator[str]:
     yield "EXHAUSTION by dye and depth, from looks at cool baths"
     if not found.exhausted:
-        yield "  no look at a cool bath is on record"
+        yield "  no finished lot has a look at a cool bath"
         return
     yield f"  {pad('dye', 16)} {pad('depth', 12)} {pad('50 %', 14)}{pad('75', 12)}100"
     for one in found.exhausted:
@@ -91,7 +91,7 @@ def _stages(found: Season, width: int) -> Iterator[str]:
 
 
 def _flags(found: Season, width: int) -> Iterator[str]:
-    yield "FLAGS by rule"
+    yield "FLAGS by rule, of finished lots and of days"
     if not found.flags:
         yield "  none was raised"
     top = max((flag.raised for flag in found.flags), default=0)

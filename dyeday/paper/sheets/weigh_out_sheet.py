@@ -108,7 +108,7 @@ def _mixes(plan: Plan, weighed: WeighOut) -> Iterator[Part]:
             name = f"{total.dye}, dry for speckling"
             rows.append((BOX, name, mass(plan, total.dry_powder_g), "", "", f"{BLANK} g"))
     if rows:
-        yield Paragraph(f"{WASTE_PCT:g} % more than the recipes need, for what stays in jug and pipette")
+        yield Paragraph(f"{WASTE_PCT:g} % more dye than the recipes need, for what stays in jug and pipette")
         yield Table(_MIX, tuple(rows))
     yield from _stock(plan, weighed)
 
