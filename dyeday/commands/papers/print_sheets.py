@@ -48,9 +48,9 @@ def sheet(args: Namespace) -> int:
 
     _check(args)
     if args.about and args.kind not in (*OF_PLANS, *OF_LOTS):
-        of_session = "is of a session: leave {about!r} out, or choose with --session"
-        why = "needs no plan: leave {about!r} out" if args.kind == "cautions" else of_session
-        raise UsageError(f"`sheet {args.kind}` {why.format(about=args.about)}")
+        if args.kind == "cautions":
+            raise UsageError(f"`sheet cautions` needs no plan: leave {args.about!r} out")
+        raise UsageError(f"`sheet {args.kind}` is of a session: leave {args.about!r} out, or choose with --session")
     if args.size and (args.kind != "labels" or not args.html):
         raise UsageError("--size is for labels in a browser: `dyeday sheet labels --html FILE --size 3x7`")
     if args.kind in OF_PLANS and args.about:
