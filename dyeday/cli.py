@@ -53,7 +53,7 @@ def _as_json(error: UnicodeError) -> tuple[str, int]:
 
 
 def _open_what_is_shut() -> None:
-    """Put the null device where whoever started us shut a stream, which Python then leaves out."""
+    """Put the null device where the caller shut a stream, which Python then leaves out."""
     for name, how in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
         if getattr(sys, name) is None:
             setattr(sys, name, os.fdopen(os.open(os.devnull, os.O_RDWR), how, encoding="utf-8"))

@@ -69,7 +69,7 @@ def promises(day: Day) -> Iterator[RecordedForecast]:
     hands = ended_at(day)
     if hands is None:
         return
-    ended = hands + timedelta(minutes=end_of_day_min(day.plan))  # nobody records wiping down
+    ended = hands + timedelta(minutes=end_of_day_min(day.plan))  # wiping down is not recorded
     for event in effective(day.events)[0]:
         if isinstance(event.body, Foreseen) and event.at <= ended:
             yield RecordedForecast(event.at, event.body.hands_off, event.body.late, ended)

@@ -195,7 +195,7 @@ def _fit(found: Forecast, day: Day) -> Iterator[Warned]:
 
 
 def _left_alone(found: Forecast, day: Day) -> Iterator[Warned]:
-    """Yield each unit that is on and would still be while nobody is in the house."""
+    """Yield each unit that is on and would still be while the house is empty."""
     for on in units_on(day, found.at):
         absence = absence_met(day.plan, found.at.utc, on.until.utc)
         if absence is not None:

@@ -65,7 +65,7 @@ class ForecastWorker:
         return self._failed is self.keeper.day
 
     def look(self, now: Now) -> None:
-        """Have the day forecast anew where an event or a minute has passed since; one at a time."""
+        """Have the day forecast again where an event or a minute has passed since; one at a time."""
         day, minute = self.keeper.day, int(now.utc.timestamp() // 60)
         before = self._asked
         if self.has_failed:
@@ -115,7 +115,7 @@ class ForecastWorker:
         late, rinsed = found.hands_off_late, found.rinsed
         keeper.record(EventDraft(Foreseen(hands_off=found.hands_off, late=late, rinsed=rinsed, of=found.of)))
         if is_of_this and self._asked is not None:
-            # An entry about the forecast is nothing to forecast anew for.
+            # An entry about the forecast is no reason to forecast again.
             self._asked = (keeper.day, self._asked[1])
 
     def gains(self, day: Day, now: Now, found: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:

@@ -31,8 +31,8 @@ def page_values(
 ) -> dict[str, object]:
     """Return the page of ``day`` at ``now``; ``items`` is what is next, most urgent first.
 
-    Instants are milliseconds since 1970, UTC, by the clock that says ``now_ms``: whoever shows them counts on from
-    there. ``sounding`` has a word for each sound an alarm owes, ``due`` one for each clock that has reached its time.
+    Instants are milliseconds since 1970, UTC, by the clock that says ``now_ms``: the page counts on from there.
+    ``sounding`` has a word for each sound an alarm owes, ``due`` one for each clock that has reached its time.
     """
     stand = [alarm for alarm in standing(day, now) if alarm.until is None]
     clocks = all_clocks(day, now)

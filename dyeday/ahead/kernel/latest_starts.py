@@ -33,7 +33,7 @@ class _Span:
 def latest_starts(problem: Problem, rows: Sequence[Row]) -> dict[tuple[Id, Id], int]:
     """Return, by batch and step, the minute at which each attended step must have begun.
 
-    Every one at its latest still makes a day that can be done, with hands off by the stop, or where the schedule
+    Every one at its latest still makes a day that can be done, finished by the stop, or where the schedule
     itself ends later, no later than it. Never before the schedule's own start.
     """
     placed = _placed(problem, rows)

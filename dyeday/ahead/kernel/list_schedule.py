@@ -109,7 +109,7 @@ def _chooser(tables: Tables, state: State, ranking: Ranking, wait: int, over: in
         horizon = now + wait
         closes = windows[window][1]
         if now < windows[window][0]:
-            closes = now  # a break: nobody starts now
+            closes = now  # a break: nothing starts now
         blocked = set()
         held = chosen = long = ending = None
         tight = False

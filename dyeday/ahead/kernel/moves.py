@@ -20,7 +20,7 @@ EXCHANGES = 0.05
 AIMED = 0.3
 """share of the other moves that start from tasks that follow each other without a pause, one of them critical"""
 ANY = 1 << 20
-"""minutes of what moved where nobody counts them"""
+"""minutes of what moved where they are not counted"""
 TRIES = 6
 """places looked at for a critical one"""
 
@@ -226,7 +226,7 @@ def exchanged(order: list[int], one: int, other: int) -> list[int]:
 
 
 def kick(rng: Random, order: list[int], times: int) -> list[int]:
-    """Return ``order`` after some moves that nobody judged."""
+    """Return ``order`` after some moves that were not judged."""
     moved = order[:]
     for _ in range(times):
         source = int(rng.random() * len(moved))

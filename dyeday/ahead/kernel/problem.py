@@ -165,7 +165,7 @@ class Problem:
     links: tuple[Link, ...] = ()
     near: tuple[Near, ...] = ()
     closed: tuple[tuple[int, int], ...] = ()
-    """(from, to) in which no step that draws may run: nobody is in the house"""
+    """(from, to) in which no step that draws may run: the house is empty"""
 
     @property
     def next_day(self) -> int:

@@ -39,13 +39,13 @@ PATIENCE, SOON = 15, 6
 PLAYS = 3
 """changes of the rule without success, for each batch, before the search over single tasks"""
 KICK, FAR_KICK = 3, 6
-"""moves nobody judges at a new beginning near the best; and for objective 2"""
+"""moves that are not judged, at a new beginning near the best; and for objective 2"""
 IDLE_MIN = 5
 """minutes for which hands are not left idle at the beginning where anything can be done in them"""
 FIRST = 3
 """policies played for a first answer to objective 2, before the stop alone is looked at"""
 SHAKES, FAR_SHAKES = 2, 4
-"""changes of a rule nobody judges before the next climb; and for objective 2"""
+"""changes of a rule that are not judged, before the next climb; and for objective 2"""
 SECOND = 0.3
 """objective 2: share of climbs towards one batch more after which an earlier end is tried instead"""
 AFRESH = 0.1
@@ -129,7 +129,7 @@ class _Search:
     def _begin_sooner(self) -> None:
         """Put what fits before the first task into the hands until then, where that costs nothing.
 
-        To begin everything sooner may cost the day's end minutes: then at least nobody stands idle to begin with.
+        To begin everything sooner may cost the day's end minutes: then at least hands are not idle to begin with.
         """
         free, lead = self.tables.windows[0][0], 0
         while self.best_state is not None and lead < len(self.best_order):

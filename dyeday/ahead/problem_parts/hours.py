@@ -83,7 +83,7 @@ def spans_of(plan: Plan, end: int | None) -> list[Window]:
 
 
 def absence_met(plan: Plan, since: datetime, until: datetime) -> tuple[datetime, datetime] | None:
-    """Return the first absence, nobody in the house, that heat on from ``since`` to ``until`` would meet."""
+    """Return the first absence, the house empty, that heat on from ``since`` to ``until`` would meet."""
     return _met(plan, plan.session.out, since, until)
 
 

@@ -35,7 +35,7 @@ class HoursActions(Actions):
     """The questions about the day's hours, asked and recorded through `Recorder`."""
 
     def leaving(self) -> None:
-        """Say at once what is on, and ask until when nobody is in the house."""
+        """Say at once what is on, and ask until when the house is empty."""
         now = self.keeper.now()
         start = f"{local(now.utc, self.keeper.day.plan.session.zone):%H:%M}"
 

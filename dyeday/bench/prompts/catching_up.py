@@ -1,6 +1,6 @@
 """What has probably happened since the last entry: ends of heat first, then what the clocks and the plan suggest.
 
-Acid, readings and looks are never proposed: nobody can know them.
+Acid, readings and looks are never proposed: they cannot be known.
 """
 
 from __future__ import annotations
