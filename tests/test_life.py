@@ -16,7 +16,7 @@ from pathlib import Path
 from hypothesis import HealthCheck, event, given, settings
 
 from dyeday.ahead.forecast import forecast
-from dyeday.bench.looks.themes import DARK, ColourDepth
+from dyeday.bench.looks.themes import DARK
 from dyeday.bench.screens.forecast_screen import rest_text
 from dyeday.bench.screens.log_screen import log_text
 from dyeday.bench.screens.text_screens import BatchSeen, batch_text, flags_text
@@ -24,6 +24,7 @@ from dyeday.bench.view.attention import wanted
 from dyeday.bench.view.bench_layout import Layout, Scene, StatusAndKeys
 from dyeday.bench.view.bench_lines import next_line
 from dyeday.bench.view.bench_view import ViewCache
+from dyeday.bench.view.canvas import Canvas
 from dyeday.bench.view.far_text import far_text
 from dyeday.cli import main
 from dyeday.store.sessions import Sessions
@@ -105,12 +106,12 @@ def on_the_bench(studio: Studio, at: datetime) -> None:
     for width, height in SIZES:
         chosen = seen.rows[0].no if seen.rows else None
         beside = StatusAndKeys(chosen, (), "", "said", False, ["page on"], [("?", "keys")], "nothing", "", True, True)
-        lines = Layout().lines(Scene(seen, beside, day, now, found, flags, width, height, DARK, ColourDepth.ALL))
+        lines = Layout().lines(Scene(seen, beside, day, now, found, flags, Canvas(width, height, DARK)))
         assert len(lines) == height
         for item in seen.next_up:
             assert next_line(item, width, DARK).cell_len <= width
         far_text(wanted(day, now, kept.items), width, height, look=DARK, lit=True, screen_mm=174)
-        rest_text(day, found, width, DARK, [])
+        rest_text(day, found, Canvas(width, 16, DARK), [])
         log_text(day, list(day.events), 0, height, width, DARK)
         flags_text(open_flags(day, now), width, DARK)
         for batch in day.live:

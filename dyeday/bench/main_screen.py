@@ -21,6 +21,7 @@ from dyeday.bench.view.batch_row import BatchRow
 from dyeday.bench.view.bench_layout import LOWEST, Layout, Scene, StatusAndKeys
 from dyeday.bench.view.bench_lines import NARROWEST, unsaved_words
 from dyeday.bench.view.bench_view import MOST_NEXT_MADE, BenchView, ViewCache
+from dyeday.bench.view.canvas import Canvas
 from dyeday.bench.widgets.board import Board
 from dyeday.paper.local_time import clock_near, local
 from dyeday.terms import State
@@ -214,9 +215,7 @@ class BenchScreen(MainStage):
                 now,
                 app.outlook.found,
                 self.keeper.flags(now),
-                *self.size,
-                app.look,
-                app.colours,
+                Canvas(*self.size, app.look, app.colours),
             )
         )
         self._put_as = self._shows()

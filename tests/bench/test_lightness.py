@@ -16,9 +16,10 @@ from textual.geometry import Region
 from textual.strip import Strip
 
 from dyeday.bench.input.idle_gate import LONGEST_WAIT_S, PAUSE_S, IdleGate
-from dyeday.bench.looks.themes import DARK, ColourDepth
+from dyeday.bench.looks.themes import DARK
 from dyeday.bench.view.batch_list import BatchList
 from dyeday.bench.view.bench_view import ViewCache
+from dyeday.bench.view.canvas import Canvas
 from dyeday.bench.widgets.board import Board, differing
 from dyeday.commands.screens.bench_services import AHEAD_S, FIRST_S, MINUTE_S, SETTLING_S, BenchForecasts
 from dyeday.plan.reading.plan_reader import read_plan
@@ -76,7 +77,7 @@ def test_the_list_of_batches_is_laid_out_again_only_where_something_in_it_change
         listed = BatchList()
 
         def lines(chosen: str, listed: BatchList = listed, room: int = room) -> list[Text]:
-            return listed.lines(rows, chosen, (), 80, room, DARK, ColourDepth.ALL)
+            return listed.lines(rows, chosen, (), Canvas(80, room, DARK))
 
         first = lines("30")
         assert lines("30") is first

@@ -11,6 +11,7 @@ import pytest
 
 from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.bench.looks.themes import DARK, ColourDepth
+from dyeday.bench.view.canvas import Canvas
 from dyeday.bench.view.time_line import axis_parts, bars_at, time_line
 from dyeday.commands.screens.demo import make_demo
 from dyeday.paper.sheets.day_bars import BarKind, day_bars, stretches
@@ -117,7 +118,7 @@ def test_past_and_coming_stand_on_one_scale_and_tomorrow_on_the_same(heavy_day: 
         assert len({piece.slot_min for piece in drawn}) == 1
         assert drawn[0].start < MOMENT < drawn[0].at(drawn[0].cells)
         assert drawn[1].start.date() == MOMENT.date() + timedelta(days=1)
-        lines = time_line(day, found, MOMENT, width, 15, DARK, ColourDepth.ALL)
+        lines = time_line(day, found, MOMENT, Canvas(width, 15, DARK))
         assert max(line.cell_len for line in lines) <= width
         assert "now 14:20" in lines[0].plain
         assert "Sun 10 May" in lines[0].plain
@@ -129,7 +130,7 @@ def test_bars_are_in_the_swatch_of_their_batch(heavy_day: tuple[Day, Forecast]) 
     day, found = heavy_day
 
     def steamer(colours: ColourDepth) -> list[str]:
-        lines = time_line(day, found, MOMENT, 140, 15, DARK, colours)
+        lines = time_line(day, found, MOMENT, Canvas(140, 15, DARK, colours))
         row = next(line for line in lines if line.plain.startswith(" steamer 2"))
         return [str(span.style) for span in row.spans]
 
@@ -146,7 +147,7 @@ def test_fills_breaks_and_heat_past_its_time_are_marked(heavy_day: tuple[Day, Fo
     over = [bar for bar in day_bars(day, found, MOMENT) if bar.kind is BarKind.OVER and bar.batch == "06"]
     assert [(bar.row, bar.end) for bar in over if bar.start < MOMENT] == [("steamer 2", MOMENT)]
     assert over[0].start == MOMENT - timedelta(minutes=9)
-    lines = [line.plain for line in time_line(day, found, MOMENT, 140, 15, DARK, ColourDepth.ALL)]
+    lines = [line.plain for line in time_line(day, found, MOMENT, Canvas(140, 15, DARK))]
     assert any("▲" in line for line in lines if line.startswith(" steamer"))
     assert "break" in next(line for line in lines if line.startswith(" hands"))
     assert "▲ fill the tank" in lines[-1]
@@ -156,7 +157,7 @@ def test_fills_breaks_and_heat_past_its_time_are_marked(heavy_day: tuple[Day, Fo
 def test_where_rows_are_few_what_heats_stays_on_the_line_of_time(heavy_day: tuple[Day, Forecast]) -> None:
     """Trays and the sink go first: heat is what comes to harm."""
     day, found = heavy_day
-    lines = [line.plain for line in time_line(day, found, MOMENT, 100, 8, DARK, ColourDepth.ALL)]
+    lines = [line.plain for line in time_line(day, found, MOMENT, Canvas(100, 8, DARK))]
     assert [line.split("  ")[0].strip() for line in lines[2:-1]] == [
         "hands",
         "microwave 1",
@@ -171,7 +172,7 @@ def test_an_absence_is_marked_on_the_row_of_the_hands() -> None:
     text = SHORT_DAY.read_text(encoding="utf-8").replace("[session]", '[session]\nout = ["10:30-11:15"]', 1)
     day, clock = begin(read_plan(text)), FakeClock()
     found = forecast(day, clock(), evaluations=20)
-    lines = [line.plain for line in time_line(day, found, clock().utc, 140, 15, DARK, ColourDepth.ALL)]
+    lines = [line.plain for line in time_line(day, found, clock().utc, Canvas(140, 15, DARK))]
     assert "out" in next(line for line in lines if line.startswith(" hands"))
 
 

@@ -23,6 +23,7 @@ from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.bench.looks.themes import ColourDepth, LookStyles
 from dyeday.bench.screens.text_screens import Reader
 from dyeday.bench.view.bench_lines import rule
+from dyeday.bench.view.canvas import Canvas
 from dyeday.bench.view.time_line import axis_parts, bars_at, time_line
 from dyeday.paper.layout.text_page import clip, pad, wrap
 from dyeday.paper.local_time import clock_near
@@ -109,24 +110,15 @@ class ForecastScreen(DrawnEachSecond, Reader):
         width = self.size.width - 3
         if found is None or not self.query("#reader-text"):
             return
-        colours = getattr(self.app, "colours", ColourDepth.ALL)
-        how = (width, len(self.gained), self.working, self.failed, self.page, self.pointed, self.look.name, colours)
-        stamp = (found, how)
+        canvas = Canvas(max(20, width), MOST_KIT, self.look, getattr(self.app, "colours", ColourDepth.ALL))
+        how = (canvas, len(self.gained), self.working, self.failed, self.page, self.pointed)
         if self.shown is not None and self.shown[0] is found and self.shown[1] == how:
             return
         if self.shown is not None and self.shown[0] is not found:
             self.query_one(".heading", Static).update(Text(f" {self.heading}", style="bold"))
-        self.shown = stamp
-        text = rest_text(
-            self.keeper.day,
-            found,
-            max(20, width),
-            self.look,
-            self._gain_lines(width),
-            page=self.page,
-            colours=colours,
-            pointed=self.pointed,
-        )
+        self.shown = (found, how)
+        gained = self._gain_lines(width)
+        text = rest_text(self.keeper.day, found, canvas, gained, page=self.page, pointed=self.pointed)
         self.query_one("#reader-text", Static).update(text)
 
     def _gain_lines(self, width: int) -> list[str]:
@@ -203,18 +195,17 @@ class ForecastScreen(DrawnEachSecond, Reader):
 def rest_text(
     day: Day,
     found: Forecast,
-    width: int,
-    look: LookStyles,
+    canvas: Canvas,
     gained: list[str],
     *,
     page: Page = Page.KIT,
-    colours: ColourDepth = ColourDepth.ALL,
     pointed: datetime | None = None,
 ) -> Text:
     """Return one page of the screen; on a wide terminal the first one has the others below it, side by side.
 
     ``pointed`` is the moment whose bars are told.
     """
+    width, _, look, _ = canvas
     zone = day.plan.session.zone
     text = Text()
     _add(text, verdict_lines(found, zone), width)
@@ -229,7 +220,7 @@ def rest_text(
     if page is not Page.KIT:
         _titled(text, page.value, parts[page] or ["nothing to show"], width, look)
         return text
-    kit = time_line(day, found, found.at.utc, width, MOST_KIT, look, colours, pointed=pointed)
+    kit = time_line(day, found, found.at.utc, canvas, pointed)
     text.append_text(Text("\n").join([*kit, Text("")]))
     if pointed is not None:
         _add(text, _told(day, found, pointed, width), width, "bold")

@@ -10,9 +10,10 @@ from rich.cells import cell_len
 from rich.text import Text
 
 from dyeday.bench.looks.swatches import swatch_text
-from dyeday.bench.looks.themes import ColourDepth, LookStyles
+from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view.batch_row import SWATCH_CELLS, BatchRow, Urgency
 from dyeday.bench.view.bench_lines import CHOSEN, chosen_style
+from dyeday.bench.view.canvas import Canvas
 from dyeday.paper.layout.text_page import pad
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import counted, harmless
@@ -93,8 +94,8 @@ def tally(rows: Sequence[BatchRow]) -> str:
         "done": len(rows) - len(live),
     }
     flags = sum(int(row.flags[1:] or 0) for row in rows if row.flags)
-    said = [f"{count} {word}" for word, count in counts.items() if count]
-    return " · ".join([*said, *([counted(flags, "flag")] if flags else [])])
+    parts = [f"{count} {word}" for word, count in counts.items() if count]
+    return " · ".join([*parts, *([counted(flags, "flag")] if flags else [])])
 
 
 def header_line(columns: Sequence[ListColumn]) -> Text:
@@ -111,18 +112,12 @@ def scroll_bar(first: int, room: int, rows: int) -> list[str]:
     return ["┃" if top <= y < top + thumb else "│" for y in range(room)]
 
 
-def row_line(
-    row: BatchRow,
-    columns: Sequence[ListColumn],
-    chosen: bool,
-    look: LookStyles,
-    colours: ColourDepth = ColourDepth.ALL,
-    width: int = 0,
-) -> Text:
-    """Return one batch's line; the chosen one has a sign in front, and stands on a ground of its own for ``width``.
+def row_line(row: BatchRow, columns: Sequence[ListColumn], chosen: bool, canvas: Canvas) -> Text:
+    """Return one batch's line; the chosen one has a sign in front and stands on a ground of its own.
 
-    Where ``colours`` are too few the swatch is a letter for each colour: another colour would be untrue.
+    Where the terminal shows too few colours the swatch is a letter for each: another colour would be untrue.
     """
+    look = canvas.look
     line = Text().append(CHOSEN if chosen else " ")
     urgent = row.urgency.style(look)
     line.append(row.urgency.sign, style=urgent)
@@ -130,12 +125,12 @@ def row_line(
         if n:
             line.append(" ")
         if column.key == "swatch":
-            line.append_text(swatch_text(row.swatch, colours))
+            line.append_text(swatch_text(row.swatch, canvas.colours))
             line.append(" " * (column.cells - len(row.swatch)))
             continue
         line.append(pad(str(getattr(row, column.key)), column.cells), style=_style(row, column.key, look, urgent))
     if chosen:
-        line.pad_right(max(0, width - line.cell_len))
+        line.pad_right(max(0, canvas.width - line.cell_len))
         line.stylize_before(chosen_style(look, chosen))
     return line
 
@@ -192,23 +187,17 @@ class BatchList:
     """by batch and whether it is chosen"""
 
     def lines(
-        self,
-        rows: Sequence[BatchRow],
-        chosen: str | None,
-        marked: Sequence[str],
-        width: int,
-        room: int,
-        look: LookStyles,
-        colours: ColourDepth,
+        self, rows: Sequence[BatchRow], chosen: str | None, marked: Sequence[str], canvas: Canvas
     ) -> list[Text]:
-        """Return the list's head and the batches that have room, the ``chosen`` one among them.
+        """Return the list's head and below it as many batches as ``canvas`` has lines, the ``chosen`` one too.
 
         ``marked`` are the batches of a load; none where the chosen one is meant alone. Where not all have room,
         those that wait or dry are left out first and counted.
         """
-        key = (rows, chosen, marked, room, width, look.name, colours)
+        key = (rows, chosen, marked, canvas)
         if not is_other(key, self._rows[0]):
             return self._rows[1]
+        width, room = canvas.width, canvas.height
         shown, left_out = _with_room(rows, self.around, room)
         if all(row.no != chosen for row in shown):
             self.around = chosen
@@ -223,34 +212,25 @@ class BatchList:
         wide = width - bool(bar)
         if is_other((wide, rows), self._laid[0]):
             self._laid = (wide, rows), columns(wide, rows)
-        laid = self._laid[1]
+        on = canvas.of(wide, 1)
         lines = [
-            self._line(row, row.no in (marked or (chosen,)), laid, wide, look, colours)
-            for row in shown[self.first : self.first + seen]
+            self._line(row, row.no in (marked or (chosen,)), on) for row in shown[self.first : self.first + seen]
         ]
         if bar:
             lines = [line.copy() for line in lines]
         for line, sign in zip(lines, bar, strict=False):
             line.pad_right(max(0, width - 1 - line.cell_len))
-            line.append(sign, style=look.quiet)
+            line.append(sign, style=canvas.look.quiet)
         if left_out:
-            lines.append(Text(f"   … {left_out}", style=look.quiet))
-        self._rows = (key, [header_line(laid), *lines])
+            lines.append(Text(f"   … {left_out}", style=canvas.look.quiet))
+        self._rows = (key, [header_line(self._laid[1]), *lines])
         return self._rows[1]
 
-    def _line(
-        self,
-        row: BatchRow,
-        chosen: bool,
-        laid: tuple[ListColumn, ...],
-        width: int,
-        look: LookStyles,
-        colours: ColourDepth,
-    ) -> Text:
-        """Return the line of a batch: the one of the last time where nothing in it is another."""
-        key = (row, laid, width, look.name, colours)
+    def _line(self, row: BatchRow, chosen: bool, canvas: Canvas) -> Text:
+        """Return the line of a batch, made again only where something in it changed."""
+        key = (row, self._laid[1], canvas)
         before = self._lines.get((row.no, chosen))
         if before is None or is_other(key, before[0]):
-            before = (key, row_line(row, laid, chosen, look, colours, width))
+            before = (key, row_line(row, self._laid[1], chosen, canvas))
             self._lines[(row.no, chosen)] = before
         return before[1]

@@ -11,6 +11,7 @@ from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.reasons import do_text
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view.batch_row import BatchRow, Urgency
+from dyeday.bench.view.canvas import Canvas
 from dyeday.paper.layout.text_page import clip, wrap
 from dyeday.paper.local_time import clock_near
 from dyeday.terms import State
@@ -36,20 +37,14 @@ def pane_title(batch: BatchRecord) -> str:
 
 
 def pane_lines(
-    day: Day,
-    batch: BatchRecord,
-    row: BatchRow,
-    flags: Sequence[Flag],
-    now: Now,
-    forecast: Forecast | None,
-    width: int,
-    height: int,
-    look: LookStyles,
+    day: Day, row: BatchRow, flags: Sequence[Flag], now: Now, forecast: Forecast | None, canvas: Canvas
 ) -> list[Text]:
-    """Return the pane, ``height`` lines of at most ``width`` cells.
+    """Return the pane of the batch of ``row``, with its ``flags``.
 
-    What is left by all else goes to the latest of its history, then to its foreseen steps.
+    Lines that are left over go to the latest of its history, then to its foreseen steps.
     """
+    width, height, look, _ = canvas
+    batch = day.batches[row.no]
     head = [Text(line) for line in wrap(_whose(day, batch), width)]
     if (clock := clock_of(day, batch, now)) is not None:
         head.append(_clock_line(clock, row, width, look))

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from rich.cells import cell_len
 from rich.text import Text
 
-from dyeday.bench.looks.themes import ColourDepth, LookStyles
+from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view.batch_list import BatchList, Made, is_other, tally
 from dyeday.bench.view.bench_lines import (
     CHOSEN,
@@ -28,6 +28,7 @@ from dyeday.bench.view.bench_lines import (
     unsaved_line,
 )
 from dyeday.bench.view.bench_view import MOST_NEXT_SHOWN, BenchView
+from dyeday.bench.view.canvas import Canvas
 from dyeday.paper.layout.text_page import clip, wrap
 from dyeday.quick_dataclass import dataclass
 from dyeday.track.day.day_state import Day
@@ -79,10 +80,7 @@ class Scene:
     now: Now
     forecast: Forecast | None
     flags: dict[str, list[Flag]]
-    width: int
-    height: int
-    look: LookStyles
-    colours: ColourDepth
+    canvas: Canvas
 
 
 @dataclass(slots=True)
@@ -98,8 +96,8 @@ class Layout:
 
     def lines(self, scene: Scene) -> list[Line]:
         """Return as many lines as the terminal has."""
-        view, status, look = scene.view, scene.status, scene.look
-        width, height = scene.width, scene.height
+        view, status = scene.view, scene.status
+        width, height, look, _ = scene.canvas
         self.tiny = width < NARROWEST or height < LOWEST
         top = [Line(top_line(view, width, status.notes), look.band)]
         if status.unsaved:
@@ -133,16 +131,17 @@ class Layout:
 
     @staticmethod
     def _small(scene: Scene, room: int) -> list[Text]:
-        view, status, width, look = scene.view, scene.status, scene.width, scene.look
+        view, status, width, look = scene.view, scene.status, scene.canvas.width, scene.canvas.look
         items = view.next_up
         alarm = [shout_line(view, width, look, status.lit, status.silences)] if view.alarms else []
         lines = [next_line(item, width, look) for item in items[: max(1, room - len(alarm))]]
         return [*alarm, *(lines or [Text(f" {status.nothing}", style=look.quiet)])]
 
     def _zones(self, scene: Scene, room: int) -> list[Line]:
-        view, status, width, look, forecast = scene.view, scene.status, scene.width, scene.look, scene.forecast
+        view, status, forecast = scene.view, scene.status, scene.forecast
+        width, height, look, _ = canvas = scene.canvas
         rows = view.rows
-        kit = self._kit_lines(scene, self._kit_room(scene.height, room, len(rows)))
+        kit = self._kit_lines(scene, self._kit_room(height, room, len(rows)))
         room -= len(kit) + FIXED
         next_room = max(min(LEAST_NEXT, max(1, room - 3)), min(MOST_NEXT_SHOWN, room - len(rows)))
         rows_room = max(1, room - next_room)
@@ -159,7 +158,7 @@ class Layout:
         coming = [next_line(item, left, look, about, why_at) for item in items]
         coming += [Text("")] * (next_room - len(coming))
         enter = "[enter] does it" if view.next_up else ""
-        list_lines = self._list.lines(rows, status.chosen, status.marked, left, rows_room, look, scene.colours)
+        list_lines = self._list.lines(rows, status.chosen, status.marked, canvas.of(left, rows_room))
         spare = rows_room + 1 - len(list_lines)
         wrong = self._wrong_lines(forecast, left, spare, look)
         beneath = [
@@ -179,11 +178,11 @@ class Layout:
         if batch is not None and row is not None:
             from dyeday.bench.view.batch_pane import pane_lines, pane_title
 
-            minute, mine = int(scene.now.utc.timestamp() // 60), scene.flags.get(batch.no, [])
-            key = (batch, row, forecast, minute, side, pane, look.name, mine)
+            minute, flags = int(scene.now.utc.timestamp() // 60), scene.flags.get(batch.no, [])
+            on = canvas.of(pane - 2, side)
+            key = (batch, row, forecast, minute, flags, on)
             if is_other(key, self._pane[0]):
-                made = pane_lines(scene.day, batch, row, mine, scene.now, forecast, pane - 2, side, look)
-                self._pane = (key, made)
+                self._pane = (key, pane_lines(scene.day, row, flags, scene.now, forecast, on))
             pane_texts, title = self._pane[1], f"{CHOSEN} {pane_title(batch)}"
         head = rule("Now", left, look, enter)
         head.append("┬", style=look.quiet)
@@ -223,12 +222,13 @@ class Layout:
     def _kit_lines(self, scene: Scene, most: int) -> list[Text]:
         if most < LEAST_KIT:
             return []
-        day, forecast, now, width, look = scene.day, scene.forecast, scene.now.utc, scene.width, scene.look
-        key = (day, forecast, int(now.timestamp() // 60), width, most, look.name, scene.colours)
+        day, forecast, now = scene.day, scene.forecast, scene.now.utc
+        canvas = scene.canvas.of(scene.canvas.width, most)
+        key = (day, forecast, int(now.timestamp() // 60), canvas)
         if is_other(key, self._kit[0]):
             from dyeday.bench.view.time_line import time_line
 
-            self._kit = (key, time_line(day, forecast, now, width, most, look, scene.colours))
+            self._kit = (key, time_line(day, forecast, now, canvas))
         return self._kit[1]
 
     @staticmethod

@@ -1,6 +1,6 @@
 """The kit along a line of time: past as it was, future as foreseen, each bar in the swatch of its batch.
 
-Now is a column of another ground. Tomorrow goes on behind the night on the same scale.
+Now is a column of another colour. Tomorrow follows the night on the same scale.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from dyeday.bench.looks.swatches import contrast, in_palette, ink_on, mixed
 from dyeday.bench.looks.themes import ColourDepth, LookStyles
 from dyeday.bench.view.batch_row import swatch_cells
 from dyeday.bench.view.bench_lines import rule
+from dyeday.bench.view.canvas import Canvas
 from dyeday.paper.layout.text_page import clip, pad
 from dyeday.paper.local_time import clock, local
 from dyeday.paper.sheets.day_bars import HANDS, Bar, BarKind, Stretch, rows_of, stretches
@@ -32,11 +33,12 @@ if TYPE_CHECKING:
 SLOTS_MIN = (2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20, 30, 60)
 LEAST_PAST_MIN = 120
 """minutes of the past that are shown at least, as far as there are any; more where there is room"""
+TITLE = "Kit"
 LONGEST_NAME = 12
 HOUR_CELLS = len("14:20")
 DAY = timedelta(days=1)
 LEAST_CONTRAST = 1.8
-"""of a bar against what it stands on: a darker swatch is lightened until it is seen"""
+"""of a bar against the ground: a swatch too like it is mixed with ink"""
 
 
 class BarWords(NamedTuple):
@@ -68,7 +70,7 @@ LEGEND = (BarKind.FILL, BarKind.HEAT, BarKind.OVER, BarKind.LIES)
 
 @dataclass(frozen=True, slots=True)
 class _Cell:
-    """What one cell of a row shows: the highest kind of what meets there, and whose it is."""
+    """What one cell of a row shows: the highest kind of the bars that meet there, and their batches."""
 
     kind: BarKind
     batches: tuple[str, ...]
@@ -96,8 +98,8 @@ class AxisPart:
 def axis_parts(day: Day, shown: Sequence[Stretch], now: datetime, room: int) -> list[AxisPart]:
     """Return today and tomorrow on one scale: the finest that fits ``room`` cells."""
     today, *later = shown
-    # The hour after now is shown whatever is known of it, and the day to where it is planned to stop, if it
-    # stops within a day: a later stop would press all else into few cells.
+    # Show an hour from now at least, and the day to its planned stop if that is within 24 h: a later stop would
+    # press all else into few cells.
     stop = wall(day.plan, day.plan.session.stop_min)
     today = replace(today, end=max(today.end, now + timedelta(hours=1), stop if stop - now < DAY else today.end))
     past = (now - today.start).total_seconds() / 60
@@ -118,27 +120,19 @@ def axis_parts(day: Day, shown: Sequence[Stretch], now: datetime, room: int) -> 
 
 
 def time_line(
-    day: Day,
-    forecast: Forecast | None,
-    now: datetime,
-    width: int,
-    most: int,
-    look: LookStyles,
-    colours: ColourDepth,
-    title: str = "Kit",
-    pointed: datetime | None = None,
+    day: Day, forecast: Forecast | None, now: datetime, canvas: Canvas, pointed: datetime | None = None
 ) -> list[Text]:
-    """Return a rule, the scale, a row for hands and each unit in use, and a legend, ``most`` lines at most.
+    """Return a rule, the scale, a row for hands and each unit in use, and a legend.
 
-    ``pointed`` is a moment whose column is marked.
+    ``pointed`` is a moment whose column is marked. It is at most as many lines as ``canvas`` has.
     """
     shown = stretches(day, forecast, now)
     bars = shown[0].bars
-    names = _rows_with_room(rows_of(day, bars), bars, max(1, most - 3))
+    names = _rows_with_room(rows_of(day, bars), bars, max(1, canvas.height - 3))
     left = min(LONGEST_NAME, max(cell_len(name) for name in names)) + 2
-    parts = axis_parts(day, shown, now, width - left - 1)
-    zone = day.plan.session.zone
-    lines = [_rule(title, parts, now, left, width, look, zone), _scale(parts, day, left, look)]
+    parts = axis_parts(day, shown, now, canvas.width - left - 1)
+    look = canvas.look
+    lines = [_rule(parts, day, now, left, canvas), _scale(parts, day, left, look)]
     seen: set[BarKind] = set()
     for name in names:
         line = Text(" " + pad(clip(name, left - 2), left - 1), style="")
@@ -147,14 +141,14 @@ def time_line(
                 line.append("┊", style=look.quiet)
             row = _row([bar for bar in bars if bar.row == name], part)
             seen |= {cell.kind for cell in row if cell is not None}
-            line.append_text(_row_text(row, part, day, now, pointed, look, colours))
+            line.append_text(_row_text(row, part, day, now, pointed, canvas))
         lines.append(line)
-    lines.append(_legend(seen, look, width))
-    return lines[:most]
+    lines.append(_legend(seen, look, canvas.width))
+    return lines[: canvas.height]
 
 
 def _rows_with_room(names: Sequence[str], bars: Sequence[Bar], most: int) -> list[str]:
-    """Return the rows that have room: hands and what heats before what yarn only lies in."""
+    """Return the rows that have room: first hands, then units that heat, then those that yarn only lies in."""
     hot = {bar.row for bar in bars if bar.kind in (BarKind.HEAT, BarKind.OVER, BarKind.FILL)}
     wanted = sorted(names, key=lambda name: (name != HANDS, name not in hot))[:most]
     return [name for name in names if name in wanted]
@@ -177,13 +171,7 @@ def _row(bars: Sequence[Bar], part: AxisPart) -> list[_Cell | None]:
 
 
 def _row_text(
-    row: Sequence[_Cell | None],
-    part: AxisPart,
-    day: Day,
-    now: datetime,
-    pointed: datetime | None,
-    look: LookStyles,
-    colours: ColourDepth,
+    row: Sequence[_Cell | None], part: AxisPart, day: Day, now: datetime, pointed: datetime | None, canvas: Canvas
 ) -> Text:
     text = Text()
     at, marked = part.place(now), part.place(pointed) if pointed is not None else None
@@ -195,11 +183,11 @@ def _row_text(
             cell.kind is not BarKind.LIES
             or not any(_heats(other, cell) for other, _ in [*blocks[max(0, n - 1) : n], *blocks[n + 1 : n + 2]])
         )
-        block = Text(" " * cells) if cell is None else _block(cell, cells, day, look, colours, named=named)
+        block = Text(" " * cells) if cell is None else _block(cell, cells, day, canvas, named=named)
         text.append_text(block)
         if at is not None and place <= at < place + cells and (cell is None or cell.kind is BarKind.LIES):
-            if look.present:
-                text.stylize(f"on {look.present}", at, at + 1)
+            if canvas.look.present:
+                text.stylize(f"on {canvas.look.present}", at, at + 1)
             elif cell is None:
                 # No ground but the heats' own: a white column would be read as one of them.
                 text.plain = text.plain[:at] + "│" + text.plain[at + 1 :]
@@ -213,13 +201,12 @@ def _heats(other: _Cell | None, cell: _Cell) -> bool:
     return other is not None and other.kind is BarKind.HEAT and other.batches == cell.batches
 
 
-def _block(cell: _Cell, cells: int, day: Day, look: LookStyles, colours: ColourDepth, *, named: bool) -> Text:
+def _block(cell: _Cell, cells: int, day: Day, canvas: Canvas, *, named: bool) -> Text:
     """Return one bar: its sign in its batches' colours, their numbers where there is room and it is ``named``."""
-    label = "+".join(cell.batches) if named else ""
-    ways = (label, cell.batches[0] + "+") if label else ()
-    label = next((said for said in ways if len(said) < cells), "")
-    shades = [shade for no in cell.batches for shade in _shades(day, no, colours)]
-    kind, sign, word = cell.kind, BARS[cell.kind].sign, BARS[cell.kind].inside
+    labels = ("+".join(cell.batches), cell.batches[0] + "+") if named and cell.batches else ()
+    label = next((text for text in labels if len(text) < cells), "")
+    shades = [shade for no in cell.batches for shade in _shades(day, no, canvas.colours)]
+    look, kind, sign, word = canvas.look, cell.kind, BARS[cell.kind].sign, BARS[cell.kind].inside
     if word:
         return Text(word.center(cells, sign) if len(word) <= cells else sign * cells, style=look.quiet)
     if kind is BarKind.OVER:
@@ -227,26 +214,26 @@ def _block(cell: _Cell, cells: int, day: Day, look: LookStyles, colours: ColourD
     if kind is BarKind.FILL:
         return Text(sign + " " * (cells - 1), style=f"bold {look.due}")
     if kind is BarKind.HEAT:
-        said = label.ljust(cells)
+        chars = label.ljust(cells)
         if not shades:
-            return Text(said if label else sign * cells, style="bold reverse" if label else "")
+            return Text(chars if label else sign * cells, style="bold reverse" if label else "")
         return Text.assemble(
             *(
                 (char, f"bold {ink_on(shade)} on {shade}")
-                for char, shade in zip(said, _spread(shades, cells), strict=True)
+                for char, shade in zip(chars, _spread(shades, cells), strict=True)
             )
         )
-    said = label + sign * (cells - len(label)) if kind is BarKind.LIES else sign * cells
+    chars = label + sign * (cells - len(label)) if kind is BarKind.LIES else sign * cells
     if not shades:
-        return Text(said, style=look.quiet)
+        return Text(chars, style=look.quiet)
     text = Text()
-    for n, shade in enumerate(_spread([_seen(shade, look) for shade in shades], cells)):
-        text.append(said[n], style="" if said[n] != sign else shade)
+    for n, shade in enumerate(_spread([_visible(shade, look) for shade in shades], cells)):
+        text.append(chars[n], style="" if chars[n] != sign else shade)
     return text
 
 
 def _shades(day: Day, batch_no: str, colours: ColourDepth) -> tuple[str, ...]:
-    """Return the colours of a batch as the terminal has them; none where it has too few."""
+    """Return a batch's colours as the terminal can show them; none where it shows sixteen or none."""
     batch = day.batches.get(batch_no)
     if batch is None or colours in (ColourDepth.SIXTEEN, ColourDepth.NONE):
         return ()
@@ -258,19 +245,18 @@ def _spread(shades: Sequence[str], cells: int) -> list[str]:
     return [shades[n * len(shades) // cells] for n in range(cells)]
 
 
-def _seen(shade: str, look: LookStyles) -> str:
-    """Return a colour as it is seen on the look's ground: one that is all but the ground's is mixed with the ink."""
-    for part in (0.0, 0.25, 0.5, 0.75):
-        made = mixed(shade, look.ink, part)
-        if contrast(made, look.ground) >= LEAST_CONTRAST:
-            return made
+def _visible(shade: str, look: LookStyles) -> str:
+    """Return a colour with as much ink mixed in as it needs to stand out from the look's ground."""
+    for share in (0.0, 0.25, 0.5, 0.75):
+        lighter = mixed(shade, look.ink, share)
+        if contrast(lighter, look.ground) >= LEAST_CONTRAST:
+            return lighter
     return look.ink
 
 
-def _rule(
-    title: str, parts: Sequence[AxisPart], now: datetime, left: int, width: int, look: LookStyles, zone: str | None
-) -> Text:
-    line = rule(title, width, look)
+def _rule(parts: Sequence[AxisPart], day: Day, now: datetime, left: int, canvas: Canvas) -> Text:
+    width, look, zone = canvas.width, canvas.look, day.plan.session.zone
+    line = rule(TITLE, width, look)
     at = parts[0].place(now)
     labels = [(left + at, f" now {clock(now, zone)} ")] if at is not None else []
     place = left + parts[0].cells
@@ -278,10 +264,10 @@ def _rule(
         labels.append((place, f" {local(part.start, zone):%a %d %b} "))
         place += part.cells + 1
     for column, words in labels:
-        if column + 1 + len(words) <= width and column > cell_len(title) + 4:
+        if column + 1 + len(words) <= width and column > len(TITLE) + 4:
             plain = line.plain
             line = Text(plain[:column] + "┬" + words + plain[column + 1 + len(words) :], style=look.quiet)
-            line.stylize("bold", 3, 3 + len(title))
+            line.stylize("bold", 3, 3 + len(TITLE))
     return line
 
 
@@ -300,25 +286,25 @@ def _scale(parts: Sequence[AxisPart], day: Day, left: int, look: LookStyles) -> 
             cell = part.place(hour)
             if cell is None or (hour.hour % every and hour != local(stop, zone)):
                 continue
-            said = f"{hour:%H:%M}" + (" stop" if hour == local(stop, zone) else "")
+            label = f"{hour:%H:%M}" + (" stop" if hour == local(stop, zone) else "")
             if (
-                place + cell + len(said) <= len(signs)
+                place + cell + len(label) <= len(signs)
                 and not "".join(signs[place + cell - 1 : place + cell + HOUR_CELLS]).strip()
             ):
-                signs[place + cell : place + cell + len(said)] = said
+                signs[place + cell : place + cell + len(label)] = label
         place += part.cells + 1
     return Text("".join(signs).rstrip(), style=look.quiet)
 
 
 def _legend(seen: set[BarKind], look: LookStyles, width: int) -> Text:
-    said = [f"{BARS[kind].sign} {BARS[kind].legend}" for kind in LEGEND if kind in seen]
+    entries = [f"{BARS[kind].sign} {BARS[kind].legend}" for kind in LEGEND if kind in seen]
     if any(BARS[kind].sign == WORK_SIGN for kind in seen):
-        said.append(f"{WORK_SIGN} hands busy")
-    return Text(clip(" " + "   ".join(said), width), style=look.quiet)
+        entries.append(f"{WORK_SIGN} hands busy")
+    return Text(clip(" " + "   ".join(entries), width), style=look.quiet)
 
 
 def bars_at(day: Day, bars: Sequence[Bar], moment: datetime, slot_min: int, zone: str | None) -> list[str]:
-    """Return a line for each bar that is on at ``moment``: its row, what it is, whose, from when to when."""
+    """Return a line for each bar that is on at ``moment``: its row and `bar_text`."""
     until = moment + timedelta(minutes=slot_min)
     lines = []
     for name in rows_of(day, bars):
