@@ -126,10 +126,10 @@ def _show(args: Namespace, lot: Lot) -> int:
     elif args.json:
         answer(to_plain(lot))
     else:
-        from dyeday.paper.layout.sheet_text import sheet_text
+        from dyeday.paper.layout.sheet_text import sheet_lines
         from dyeday.paper.sheets.lot_sheet import lot_sheet
 
-        say(*sheet_text(lot_sheet(lot)).replace("\f", "\n").splitlines())
+        say(*sheet_lines(lot_sheet(lot)))
     return 0
 
 

@@ -157,7 +157,7 @@ class _File:
 
 def _put_out(args: Namespace, made: Sheet, folder: Folder, plan: Plan | None) -> int:
     """Put a sheet where the options say, else on the screen."""
-    from dyeday.paper.layout.sheet_text import sheet_text
+    from dyeday.paper.layout.sheet_text import sheet_lines, sheet_text
 
     files = [_File(args.text, sheet_text(made))] if args.text else []
     if args.html:
@@ -176,7 +176,7 @@ def _put_out(args: Namespace, made: Sheet, folder: Folder, plan: Plan | None) ->
             raise Refusal(done.text)
         say(done.text)
     if not files and not args.print:
-        say(*sheet_text(made).replace("\f", "\n").splitlines())
+        say(*sheet_lines(made))
     return 0
 
 

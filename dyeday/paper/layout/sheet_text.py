@@ -32,6 +32,11 @@ def sheet_text(sheet: Sheet) -> str:
     return as_text(text_pages(sheet))
 
 
+def sheet_lines(sheet: Sheet) -> list[str]:
+    """Return a sheet's lines for the screen, a blank one where a page ends."""
+    return sheet_text(sheet).replace("\f", "\n").splitlines()
+
+
 def _block(together: KeepTogether) -> Block:
     lines: list[str] = []
     breaks: list[int] = []

@@ -161,8 +161,7 @@ def _soak(plan: Plan, one: BatchWeighed) -> str:
     if one.soak is None:
         return f"{water}, no acid in it" if not one.acid_soaks else f"{water}, acid {BLANK}"
     each = f" in each of {one.acid_soaks} soaks" if one.acid_soaks > 1 else ""
-    said = f"{water}, then {dose_text(plan, one.soak)} {plan.acid.name}{each}; used {BLANK}"
-    return f"{said}; pH {BLANK}"
+    return f"{water}, then {dose_text(plan, one.soak)} {plan.acid.name}{each}; used {BLANK}; pH {BLANK}"
 
 
 def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, boxes: str) -> Iterator[Part]:
@@ -176,7 +175,7 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, box
     waters = section_waters_ml(one, liquor, layer)
     for n, section in enumerate(layer.sections, 1):
         share = section.share_pct / whole
-        where = section_text(layer, n)
+        where = f"section {n}, {section.share_pct:g} %" if len(layer.sections) > 1 else "all of it"
         mine = [d for d in one.dyes if d.layer == liquor.layer and d.section == n]
         first = len(rows)
         for dye in mine:
@@ -196,11 +195,6 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, box
     parts = parts_text(plan, layer, liquor.dose) if liquor.dose is not None else ""
     if parts:
         yield Paragraph(f"acid {parts}", 1)
-
-
-def section_text(layer: Layer, number: int) -> str:
-    """Return a section by its number and share, "section 1, 45 %"; "all of it" where the layer has only one."""
-    return f"section {number}, {layer.sections[number - 1].share_pct:g} %" if len(layer.sections) > 1 else "all of it"
 
 
 def _after(layers: Sequence[Layer], dry_h: float) -> str:
