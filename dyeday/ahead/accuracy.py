@@ -80,9 +80,9 @@ def promise_of(day: Day) -> RecordedForecast | None:
     return next(promises(day), None)
 
 
-def kept_of(found: Iterable[RecordedForecast]) -> AccuracyOnRecord | None:
+def kept_of(recorded: Iterable[RecordedForecast]) -> AccuracyOnRecord | None:
     """Return how well forecasts were kept, one of each day; None for fewer than three days."""
-    days: Sequence[RecordedForecast] = list(found)
+    days: Sequence[RecordedForecast] = list(recorded)
     if len(days) < FEWEST:
         return None
     missed = median(abs(promise.error_min) for promise in days)
@@ -101,9 +101,9 @@ EVERY = timedelta(hours=1)
 """how often a forecast is put on record"""
 
 
-def worth_recording(day: Day, found: Forecast) -> bool:
+def worth_recording(day: Day, forecast: Forecast) -> bool:
     """Tell whether a forecast is to be put on record: of a day under way, once an hour."""
-    if day.closed is not None or not found.steps or all(isinstance(event.body, Foreseen) for event in day.events):
+    if day.closed is not None or not forecast.steps or all(isinstance(event.body, Foreseen) for event in day.events):
         return False
     last = next((event.at for event in reversed(day.events) if isinstance(event.body, Foreseen)), None)
-    return last is None or found.at.utc - last >= EVERY
+    return last is None or forecast.at.utc - last >= EVERY

@@ -39,7 +39,7 @@ class Bottleneck:
     kit: str = ""
 
 
-def bottleneck(found: Forecast, day: Day) -> Bottleneck | None:
+def bottleneck(forecast: Forecast, day: Day) -> Bottleneck | None:
     """Return what is taken longest until the last attended step of the day; None where nothing is left to do.
 
     Where steps are left for another day, that is until the stop.
@@ -47,40 +47,40 @@ def bottleneck(found: Forecast, day: Day) -> Bottleneck | None:
     nothing more can be hung up; hands have their breaks off. Trays, in which yarn lies because nothing else is ready
     for it, are not looked at.
     """
-    steps = [step for step in found.next_steps if step.start < found.stop or found.serving == TONIGHT]
+    steps = [step for step in forecast.next_steps if step.start < forecast.stop or forecast.serving == TONIGHT]
     if not steps:
         return None
     until = max(step.end for step in steps)
-    if len(steps) < len(found.next_steps):
-        until = max(until, found.stop)
-    return max(_shares(found, day, steps, until), key=lambda share: share.busy_share)
+    if len(steps) < len(forecast.next_steps):
+        until = max(until, forecast.stop)
+    return max(_shares(forecast, day, steps, until), key=lambda share: share.busy_share)
 
 
-def _shares(found: Forecast, day: Day, steps: Sequence[Planned], until: datetime) -> Iterator[Bottleneck]:
-    problem, plan = found.problem, day.plan
-    end = problem.now + round((until - found.at.utc).total_seconds() / 60)
+def _shares(forecast: Forecast, day: Day, steps: Sequence[Planned], until: datetime) -> Iterator[Bottleneck]:
+    problem, plan = forecast.problem, day.plan
+    end = problem.now + round((until - forecast.at.utc).total_seconds() / 60)
     span = end - problem.now
     hands = sum((z if z is not None and z < end else end) - max(a, problem.now) for a, z in _open(problem, end))
     yield _share(HANDS, sum(step.minutes for step in steps), hands, until)
     for kind in reversed(KIT_OF_HEAT.values()):
         units = [unit.name for unit in problem.units if unit.kind == kind.value and unit.free_at is not None]
-        busy = sum(_taken(_of_heat(found.steps, (unit,)), found.at.utc, until) for unit in units)
+        busy = sum(_taken(_of_heat(forecast.steps, (unit,)), forecast.at.utc, until) for unit in units)
         if units and busy:
             name = f"{kind.value}s" if len(units) > 1 else units[0]
             kit = next((k.name for k in plan.kit if units[0] in k.unit_names), "")
             yield _share(name, busy, len(units) * span, until, kit)
-    heats = [step for step in found.steps if step.kind is StepKind.HEAT and step.unit]
+    heats = [step for step in forecast.steps if step.kind is StepKind.HEAT and step.unit]
     for circuit in problem.circuits:
         amps = {u.name: u.milliamps for u in problem.units if u.circuit == circuit.name and u.milliamps}
         mine = [step for step in heats if step.unit in amps]
         if mine and sum(amps.values()) > circuit.milliamps:
-            full = _full(mine, amps, circuit.milliamps, found.at.utc, until)
+            full = _full(mine, amps, circuit.milliamps, forecast.at.utc, until)
             yield _share(circuit.name, full, span, until, circuit.name)
-    yield from _rack(found, day, until, span)
+    yield from _rack(forecast, day, until, span)
 
 
-def _rack(found: Forecast, day: Day, until: datetime, span: int) -> Iterator[Bottleneck]:
-    drying = [step for step in found.steps if step.kind is StepKind.DRY and step.unit]
+def _rack(forecast: Forecast, day: Day, until: datetime, span: int) -> Iterator[Bottleneck]:
+    drying = [step for step in forecast.steps if step.kind is StepKind.DRY and step.unit]
     for kit in day.plan.kit:
         if kit.kind is not KitKind.PEGS or kit.holds_skeins is None:
             continue
@@ -89,7 +89,7 @@ def _rack(found: Forecast, day: Day, until: datetime, span: int) -> Iterator[Bot
         hanging = [step for step in drying if step.unit in kit.unit_names]
         for unit in kit.unit_names:
             mine = [step for step in hanging if step.unit == unit]
-            full = _full_by(mine, skeins, kit.holds_skeins, found.at.utc, until) if mine else 0
+            full = _full_by(mine, skeins, kit.holds_skeins, forecast.at.utc, until) if mine else 0
             if full:
                 yield _share(unit, full, span, until, kit.name)
 
@@ -187,12 +187,15 @@ def _roomier(plan: Plan, name: str) -> Plan:
 
 
 def gain_of_one_more(
-    day: Day, found: Forecast, learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED, evaluations: int = EVALUATIONS
+    day: Day,
+    forecast: Forecast,
+    learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED,
+    evaluations: int = EVALUATIONS,
 ) -> tuple[Bottleneck, Gain] | None:
     """Return the bottleneck and what one more of it would bring; None where nothing is left to do."""
-    neck = bottleneck(found, day)
+    neck = bottleneck(forecast, day)
     if neck is None:
         return None
     asked = [one_more(day, neck)]
-    gain = next(gains(day, found.at, found, learned=learned, evaluations=evaluations, asked=asked), None)
+    gain = next(gains(day, forecast.at, forecast, learned=learned, evaluations=evaluations, asked=asked), None)
     return None if gain is None else (neck, gain)

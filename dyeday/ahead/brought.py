@@ -35,11 +35,11 @@ def brought_text(before: Forecast, after: Forecast, clock: Callable[[datetime], 
     return "; ".join(said) or "no gain"
 
 
-def _ends(found: Forecast) -> Ends:
+def _ends(forecast: Forecast) -> Ends:
     """Return when each batch is through its last heat, where that is counted, else rinsed."""
-    kind = StepKind.HEAT if found.counts_heat else StepKind.RINSE
+    kind = StepKind.HEAT if forecast.counts_heat else StepKind.RINSE
     ends: Ends = {}
-    for step in found.steps:
+    for step in forecast.steps:
         if step.kind is kind and step.batch:
             ends[step.batch] = max(step.end, ends.get(step.batch, step.end))
     return ends

@@ -32,15 +32,15 @@ class Deadline:
         return None if self.foreseen is None else round((self.at - self.foreseen).total_seconds() / 60)
 
 
-def deadlines(found: Forecast) -> list[Deadline]:
+def deadlines(forecast: Forecast) -> list[Deadline]:
     """Return the latest start of each batch's next step and of each of its heats, soonest first.
 
     Batches that cannot be rinsed by the stop any more, and those that are, have none.
     """
-    problem = found.problem
-    start = found.at.utc - timedelta(minutes=problem.now)
+    problem = forecast.problem
+    start = forecast.at.utc - timedelta(minutes=problem.now)
     origin = start.replace(second=0, microsecond=0)
-    planned = {step.key: step for step in found.steps}
+    planned = {step.key: step for step in forecast.steps}
     out = []
     for batch in problem.batches:
         if not batch.counts or batch.goal is None:
@@ -53,12 +53,14 @@ def deadlines(found: Forecast) -> list[Deadline]:
             step_id = cast(StepId, batch.steps[n].id)
             if n == pending[0] or step_id.kind is StepKind.LOAD:
                 at = origin + timedelta(minutes=begins[n])
-                out.append(Deadline(str(batch.id), step_id, at, _today(planned.get((str(batch.id), step_id)), found)))
+                out.append(
+                    Deadline(str(batch.id), step_id, at, _today(planned.get((str(batch.id), step_id)), forecast))
+                )
     return sorted(out, key=lambda deadline: deadline.at)
 
 
-def _today(step: Planned | None, found: Forecast) -> datetime | None:
-    return step.start if step is not None and step.batch not in found.carried else None
+def _today(step: Planned | None, forecast: Forecast) -> datetime | None:
+    return step.start if step is not None and step.batch not in forecast.carried else None
 
 
 def latest_of(problem: Problem, batch: Batch) -> dict[int, int]:

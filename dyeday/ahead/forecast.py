@@ -78,11 +78,11 @@ def forecast(
     late case. Without ``warn`` no rule is asked about what is foreseen.
     """
     asked = _Asked(evaluations, budget, seed)
-    found = _answered(day, now, asked, before, late_scale, learned, wishes=True)
-    if day.wishes and not found.tonight.rows and any(len(b.past) < len(b.steps) for b in found.problem.batches):
+    answer = _answered(day, now, asked, before, late_scale, learned, wishes=True)
+    if day.wishes and not answer.tonight.rows and any(len(b.past) < len(b.steps) for b in answer.problem.batches):
         # What is wanted first can only start after something that would have to wait for it.
-        found = _answered(day, now, asked, before, late_scale, learned, wishes=False)
-    return replace(found, warned=tuple(warnings(found, day))) if warn else found
+        answer = _answered(day, now, asked, before, late_scale, learned, wishes=False)
+    return replace(answer, warned=tuple(warnings(answer, day))) if warn else answer
 
 
 def _answered(
@@ -107,8 +107,8 @@ def _answered(
         tonight = replace(seen, evaluations=tonight.evaluations)
         whole = last_attended(tonight.rows) <= stop_problem.stop and not tonight.value.late
     serving = TONIGHT if day.aim == DayAim.TONIGHT or whole else BY_STOP
-    problem, found = (late_problem, tonight) if serving == TONIGHT else (stop_problem, by_stop)
-    kept = advised(problem, serving, found, before.advised.rows if before is not None else ())
+    problem, solution = (late_problem, tonight) if serving == TONIGHT else (stop_problem, by_stop)
+    kept = advised(problem, serving, solution, before.advised.rows if before is not None else ())
     late_answer = kept.solution if serving == TONIGHT else tonight
     stop_answer = kept.solution if serving == BY_STOP or whole else by_stop
 
@@ -173,8 +173,8 @@ def in_one(steps: Sequence[Planned]) -> Iterator[Planned]:
 def _warmest(problem: Problem, tonight: Solution, before: Forecast | None) -> Sequence[Row] | None:
     """Return the rows to start the second question from: the earlier answer's, or the first question's if better."""
     ways = [tonight.rows, *([before.by_stop.rows] if before is not None else [])]
-    found = [again for rows in ways if rows and (again := followed(problem, BY_STOP, rows)) is not None]
-    return min(found, key=lambda solution: solution.value.key).rows if found else None
+    followed_rows = [again for rows in ways if rows and (again := followed(problem, BY_STOP, rows)) is not None]
+    return min(followed_rows, key=lambda solution: solution.value.key).rows if followed_rows else None
 
 
 @dataclass(frozen=True, slots=True)

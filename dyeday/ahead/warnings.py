@@ -36,35 +36,35 @@ MOST_REASONS = 3
 """batches of which it is said why they cannot be rinsed by the stop even by themselves"""
 
 
-def warnings(found: Forecast, day: Day) -> list[Warned]:
+def warnings(forecast: Forecast, day: Day) -> list[Warned]:
     """Return what is to be warned of, what comes soonest first."""
-    filled, tanks = _tanks(found, day)
-    after = foreseen(day, found.steps, found.at.utc, filled)
+    filled, tanks = _tanks(forecast, day)
+    after = foreseen(day, forecast.steps, forecast.at.utc, filled)
     told = [
-        *_of_rules(found, after),
+        *_of_rules(forecast, after),
         *tanks,
-        *_circuits(found, day),
-        *_fit(found, day),
-        *_tight(found, day),
-        *_jars(found, day),
-        *_left_alone(found, day),
-        *_overnight(found, day),
+        *_circuits(forecast, day),
+        *_fit(forecast, day),
+        *_tight(forecast, day),
+        *_jars(forecast, day),
+        *_left_alone(forecast, day),
+        *_overnight(forecast, day),
     ]
     return sorted(told, key=lambda warned: warned.at)
 
 
-def _end(found: Forecast) -> Now:
-    return Now(max([found.at.utc, *(step.end for step in found.steps)]) + timedelta(minutes=1))
+def _end(forecast: Forecast) -> Now:
+    return Now(max([forecast.at.utc, *(step.end for step in forecast.steps)]) + timedelta(minutes=1))
 
 
-def _of_rules(found: Forecast, after: Day) -> Iterator[Warned]:
+def _of_rules(forecast: Forecast, after: Day) -> Iterator[Warned]:
     """Yield what the rules say of the foreseen day, where it begins after now: what stands already is a flag."""
-    end = _end(found)
+    end = _end(forecast)
     said: set[tuple[FlagId, str]] = set()
     for rule in ASKED:
         for batch in after.live:
             for raised in RULES[rule].find(after, batch, end):
-                if raised.since <= found.at.utc or (rule, raised.why) in said:
+                if raised.since <= forecast.at.utc or (rule, raised.why) in said:
                     continue
                 said.add((rule, raised.why))
                 at = clock(after, raised.since)
@@ -78,27 +78,27 @@ def _of_rules(found: Forecast, after: Day) -> Iterator[Warned]:
                 )
 
 
-def _tanks(found: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
+def _tanks(forecast: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
     """Return when tanks must be filled for the rule to raise nothing, and a warning for each.
 
     Filled when the yarn goes in whose heat the tank would not last through. A heat that is longer than a full tank
     lasts is told of once for a kind of kit: no filling before it helps.
     """
     fills: list[Fill] = [
-        (step.end, step.unit or "") for step in with_fills(day.plan, found.steps) if step.kind is StepKind.FILL
+        (step.end, step.unit or "") for step in with_fills(day.plan, forecast.steps) if step.kind is StepKind.FILL
     ]
     most = len(fills) + MOST_FILLS
     told: list[Warned] = []
     too_long: set[str] = set()
-    end = _end(found)
-    runs = [step for step in found.steps if step.kind is StepKind.HEAT and step.batch in day.batches]
+    end = _end(forecast)
+    runs = [step for step in forecast.steps if step.kind is StepKind.HEAT and step.batch in day.batches]
     while len(fills) < most:
-        low = _first_low(foreseen(day, found.steps, found.at.utc, fills), found.at.utc, end, runs)
+        low = _first_low(foreseen(day, forecast.steps, forecast.at.utc, fills), forecast.at.utc, end, runs)
         if low is None:
             break
         run, since = low
         unit = str(run.unit)
-        opens = _opens(run, found.steps)
+        opens = _opens(run, forecast.steps)
         load = opens - timedelta(seconds=1)
         said = f"{unit} is low by {clock(day, since)}, during the heat of {run.batch}"
         if (load, unit) not in fills:
@@ -144,13 +144,13 @@ def _first_low(after: Day, now: datetime, end: Now, runs: Iterable[Planned]) -> 
     return run, since
 
 
-def _circuits(found: Forecast, day: Day) -> Iterator[Warned]:
+def _circuits(forecast: Forecast, day: Day) -> Iterator[Warned]:
     """Yield when a circuit has no room for a unit that yarn waits for."""
-    loads = [step for step in found.steps if step.kind is StepKind.LOAD and step.unit is not None]
-    runs = [step for step in found.steps if step.kind is StepKind.HEAT and step.unit is not None]
+    loads = [step for step in forecast.steps if step.kind is StepKind.LOAD and step.unit is not None]
+    runs = [step for step in forecast.steps if step.kind is StepKind.HEAT and step.unit is not None]
     for circuit in day.plan.circuits:
         for load in loads:
-            ready = _ready(found, load)
+            ready = _ready(forecast, load)
             on = {run.unit: run for run in runs if run.start < load.end and run.end > ready and run.unit != load.unit}
             on = {unit: run for unit, run in on.items() if _is_on(day, circuit, str(unit))}
             if load.start - ready < timedelta(minutes=TIGHT_MIN) or not _is_on(day, circuit, str(load.unit)):
@@ -166,55 +166,61 @@ def _is_on(day: Day, circuit: Circuit, unit: str) -> bool:
     return kit is not None and kit.circuit == circuit.name
 
 
-def _ready(found: Forecast, load: Planned) -> datetime:
+def _ready(forecast: Forecast, load: Planned) -> datetime:
     """Return when the yarn of a load was ready for it: its step before ended."""
     before = [
-        s.end for s in found.steps if s.batch == load.batch and s.attended and s.end <= load.start and s is not load
+        s.end
+        for s in forecast.steps
+        if s.batch == load.batch and s.attended and s.end <= load.start and s is not load
     ]
-    free = [s.end for s in found.steps if s.unit == load.unit and s.end <= load.start and s is not load]
-    return max([found.at.utc, *before, *free])
+    free = [s.end for s in forecast.steps if s.unit == load.unit and s.end <= load.start and s is not load]
+    return max([forecast.at.utc, *before, *free])
 
 
-def _fit(found: Forecast, day: Day) -> Iterator[Warned]:
-    for batches, why in grouped(found.left_out):
+def _fit(forecast: Forecast, day: Day) -> Iterator[Warned]:
+    for batches, why in grouped(forecast.left_out):
         yield Warned(
-            WarningKind.LEFT_OUT, ", ".join(batches), found.at.utc, f"{batches_text(batches)} cannot be finished", why
+            WarningKind.LEFT_OUT,
+            ", ".join(batches),
+            forecast.at.utc,
+            f"{batches_text(batches)} cannot be finished",
+            why,
         )
-    never = {batch for batch, _ in found.left_out}
-    late = [batch for batch in found.carried if batch not in never]
+    never = {batch for batch, _ in forecast.left_out}
+    late = [batch for batch in forecast.carried if batch not in never]
     if late:
-        goal, stop = ("through heat" if found.counts_heat else "rinsed"), clock(day, found.stop)
-        alone = [why for _, why in too_late_by_itself(day, found, late)]
-        neck = bottleneck(found, day)
+        goal, stop = ("through heat" if forecast.counts_heat else "rinsed"), clock(day, forecast.stop)
+        alone = [why for _, why in too_late_by_itself(day, forecast, late)]
+        neck = bottleneck(forecast, day)
         waits = [f"the bottleneck is {neck.name}"] if neck is not None and len(alone) < len(late) else []
         why = "; ".join([*alone[:MOST_REASONS], *waits])
         verb, waiting = ("is", "waits") if len(late) == 1 else ("are", "wait")
         text = f"{batches_text(late)} {verb} not {goal} by {stop}: {why}"
         do = f"{batches_text(late)} {waiting} for tomorrow"
-        yield Warned(WarningKind.WILL_NOT_FIT, ", ".join(late), found.stop, text, do)
+        yield Warned(WarningKind.WILL_NOT_FIT, ", ".join(late), forecast.stop, text, do)
 
 
-def _left_alone(found: Forecast, day: Day) -> Iterator[Warned]:
+def _left_alone(forecast: Forecast, day: Day) -> Iterator[Warned]:
     """Yield each unit that is on and would still be while the house is empty."""
-    for on in units_on(day, found.at):
-        absence = absence_met(day.plan, found.at.utc, on.until.utc)
+    for on in units_on(day, forecast.at):
+        absence = absence_met(day.plan, forecast.at.utc, on.until.utc)
         if absence is not None:
             out, back = (clock(day, moment) for moment in absence)
             until = f"{on.unit} ({'+'.join(on.batches)}) is on until {clock(day, on.until.utc)}"
             said = f"{until}, and you are out of the house from {out} to {back}"
-            at = max(absence[0], found.at.utc)
+            at = max(absence[0], forecast.at.utc)
             yield Warned(WarningKind.LEFT_ALONE, on.unit, at, said, f"turn it off before {out}, or stay")
 
 
-def _jars(found: Forecast, day: Day) -> Iterator[Warned]:
+def _jars(forecast: Forecast, day: Day) -> Iterator[Warned]:
     for jar in short_jars(day):
-        yield Warned(WarningKind.SHORT_MIX, jar.batches[0], found.at.utc, str(jar), JAR_REMEDY)
+        yield Warned(WarningKind.SHORT_MIX, jar.batches[0], forecast.at.utc, str(jar), JAR_REMEDY)
 
 
-def _tight(found: Forecast, day: Day) -> Iterator[Warned]:
+def _tight(forecast: Forecast, day: Day) -> Iterator[Warned]:
     """Yield the steps that have little time to spare before their batch cannot be rinsed by the stop."""
     tight: dict[str, Deadline] = {}
-    for latest in deadlines(found):
+    for latest in deadlines(forecast):
         slack, before = latest.slack_min, tight.get(latest.batch)
         if (
             slack is None
@@ -226,12 +232,14 @@ def _tight(found: Forecast, day: Day) -> Iterator[Warned]:
             tight[latest.batch] = latest
     for latest in tight.values():
         do = "in heat" if latest.step.kind is StepKind.LOAD else "in the soak"
-        through = "through its heat" if found.counts_heat else "rinsed"
-        text = f"{latest.batch} must be {do} by {clock(day, latest.at)} to be {through} by {clock(day, found.stop)}"
+        through = "through its heat" if forecast.counts_heat else "rinsed"
+        text = (
+            f"{latest.batch} must be {do} by {clock(day, latest.at)} to be {through} by {clock(day, forecast.stop)}"
+        )
         yield Warned(WarningKind.LATEST_START, latest.batch, latest.at, text, f"{latest.slack_min} min to spare")
 
 
-def _overnight(found: Forecast, day: Day) -> Iterator[Warned]:
+def _overnight(forecast: Forecast, day: Day) -> Iterator[Warned]:
     """Yield the units that hold yarn when tomorrow's hands begin; pegs are meant to.
 
     Yarn is lifted out of a microwave between bursts, and no entry says so.
@@ -239,10 +247,10 @@ def _overnight(found: Forecast, day: Day) -> Iterator[Warned]:
     session = day.plan.session
     first = session.tomorrow[0][0] if session.tomorrow else session.start_min
     morning = wall(day.plan, FULL_DAY + first)
-    if found.at.utc >= morning:
+    if forecast.at.utc >= morning:
         return
-    tonight = [step for step in found.steps if step.start < morning]
-    after = foreseen(day, tonight, found.at.utc)
+    tonight = [step for step in forecast.steps if step.start < morning]
+    after = foreseen(day, tonight, forecast.at.utc)
     for kit in day.plan.kit:
         traits = KIT_TRAITS[kit.kind]
         for unit in kit.unit_names if not (traits.hangs or traits.in_turn) else ():

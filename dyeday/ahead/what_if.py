@@ -103,7 +103,7 @@ def _asked(day: Day, now: Now, learned: Mapping[WorkKind, Learned]) -> _Asked:
 def gains(
     day: Day,
     now: Now,
-    found: Forecast,
+    forecast: Forecast,
     *,
     learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED,
     evaluations: int = EVALUATIONS,
@@ -115,7 +115,7 @@ def gains(
     The day as it is gets the same search from the same sequence: no change is praised for what more looking brings.
     """
     base = _asked(day, now, learned)
-    before = base.answers((found.tonight.rows, found.by_stop.rows), evaluations)
+    before = base.answers((forecast.tonight.rows, forecast.by_stop.rows), evaluations)
     tonight, by_stop = base.answers((before[0].rows, before[1].rows), evaluations)
     for change in changes(day) if asked is None else asked:
         if not wanted():

@@ -122,7 +122,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
             self.bench.say(self.sounds.failed, wrong=True)
             self.sounds.failed = ""
         self.bench.paint()
-        if failed := self.elsewhere.tick(self.keeper, now, self.bench.next_items(), self.outlook.found):
+        if failed := self.elsewhere.tick(self.keeper, now, self.bench.next_items(), self.outlook.forecast):
             self.bench.say(failed, wrong=True)
         self._blink_if_wanted()
         for screen in self.screen_stack:

@@ -49,7 +49,7 @@ class ForecastWorker:
         self.app = app
         self.keeper = keeper
         self.board = board
-        self.found: Forecast | None = None
+        self.forecast: Forecast | None = None
         """the latest forecast"""
         self.foresee = foresee
         self.what_if = what_if
@@ -81,48 +81,48 @@ class ForecastWorker:
     def _forecast(self, day: Day, now: Now) -> None:
         assert self.foresee is not None  # noqa: S101 - asked by its caller
         try:
-            found = self.foresee(day, now, self.found)
+            forecast = self.foresee(day, now, self.forecast)
         except Exception:  # whatever went wrong in it, the bench goes on and says so
             self.app.call_from_thread(self._fail, day)
             return
-        self.app.call_from_thread(self._found, found)
+        self.app.call_from_thread(self._found, forecast)
 
     def _fail(self, day: Day) -> None:
         """Say that the forecast of ``day`` failed, and show no older one as if it were of now."""
         self._failed = day
-        self.found = None
+        self.forecast = None
         self.board.say(FAILED, wrong=True)
         self.board.paint()
 
-    def _found(self, found: Forecast) -> None:
+    def _found(self, forecast: Forecast) -> None:
         self._failed = None
         if self.board.said[0] == FAILED:
             self.board.say("")
-        self.found = found
-        self._keep_on_record(found)
-        if found.changed and not self.board.said[1]:
-            self.board.say(found.changed)
+        self.forecast = forecast
+        self._keep_on_record(forecast)
+        if forecast.changed and not self.board.said[1]:
+            self.board.say(forecast.changed)
         self.board.paint()
 
-    def _keep_on_record(self, found: Forecast) -> None:
+    def _keep_on_record(self, forecast: Forecast) -> None:
         """Put the forecast on record once an hour of a day under way, so that it can be seen how it was kept."""
         from dyeday.ahead.accuracy import worth_recording
 
         keeper = self.keeper
-        if not worth_recording(keeper.day, found) or keeper.watching or keeper.trouble:
+        if not worth_recording(keeper.day, forecast) or keeper.watching or keeper.trouble:
             return
         is_of_this = self._asked is not None and self._asked[0] is keeper.day
-        late, rinsed = found.hands_off_late, found.rinsed
-        keeper.record(EventDraft(Foreseen(hands_off=found.hands_off, late=late, rinsed=rinsed, of=found.of)))
+        late, rinsed = forecast.hands_off_late, forecast.rinsed
+        keeper.record(EventDraft(Foreseen(hands_off=forecast.hands_off, late=late, rinsed=rinsed, of=forecast.of)))
         if is_of_this and self._asked is not None:
             # An entry about the forecast is no reason to forecast again.
             self._asked = (keeper.day, self._asked[1])
 
-    def gains(self, day: Day, now: Now, found: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
+    def gains(self, day: Day, now: Now, forecast: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
         """Yield what changes would bring, as the shell has it worked out, else by the plan's minutes."""
         if self.what_if is not None:
-            yield from self.what_if(day, now, found, wanted)
+            yield from self.what_if(day, now, forecast, wanted)
             return
         from dyeday.ahead.what_if import gains
 
-        yield from gains(day, now, found, wanted=wanted)
+        yield from gains(day, now, forecast, wanted=wanted)

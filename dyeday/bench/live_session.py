@@ -285,8 +285,8 @@ class PlanWatch:
         about = self.keeper.file.about
         path = Path(about.source)
         try:
-            found = path.stat()
-            seen = (found.st_mtime_ns, found.st_size, about.digest, about.source)
+            stat = path.stat()
+            seen = (stat.st_mtime_ns, stat.st_size, about.digest, about.source)
             if seen == self._seen:
                 return ""
             self._seen = seen

@@ -137,7 +137,9 @@ class BenchScreen(MainStage):
             return
         now = self.keeper.now()
         flags = self.keeper.flags(now)
-        self.shown = self.view_cache.view(self.keeper.day, now, flags, MOST_NEXT_MADE, self.bench_app.outlook.found)
+        self.shown = self.view_cache.view(
+            self.keeper.day, now, flags, MOST_NEXT_MADE, self.bench_app.outlook.forecast
+        )
         self._choose_one(self.shown)
         width, height = self.size
         if width < NARROWEST or height < LOWEST:
@@ -213,7 +215,7 @@ class BenchScreen(MainStage):
                 status,
                 self.keeper.day,
                 now,
-                app.outlook.found,
+                app.outlook.forecast,
                 self.keeper.flags(now),
                 Canvas(*self.size, app.look, app.colours),
             )
@@ -226,7 +228,7 @@ class BenchScreen(MainStage):
         second, app = int(self.keeper.now().utc.timestamp()), self.bench_app
         return (
             *(self.keeper.day, second, self.said, self.chosen, self.typing.marked),
-            *(self.size, app.look.name, app.a_silences, app.outlook.found),
+            *(self.size, app.look.name, app.a_silences, app.outlook.forecast),
         )
 
     def next_items(self) -> list[NextUp]:

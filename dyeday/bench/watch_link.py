@@ -34,9 +34,9 @@ class WatchPage(Protocol):
         """Whether it still serves."""
 
     def show(
-        self, day: Day, now: Now, items: Sequence[NextUp], found: Forecast | None, *, unsaved: bool = False
+        self, day: Day, now: Now, items: Sequence[NextUp], forecast: Forecast | None, *, unsaved: bool = False
     ) -> None:
-        """Have the page say ``day`` as it is at ``now``; ``items`` is what is next, ``found`` the latest forecast."""
+        """Show ``day`` as it is at ``now``, ``items`` as what is next, and what the latest forecast says."""
 
     def end(self, why: str) -> None:
         """Tell the open pages ``why`` it ends, then stop a few seconds later; returns at once."""
@@ -84,7 +84,7 @@ class PhonePage:
         if page is not None:
             page.close()
 
-    def tick(self, keeper: LiveSession, now: Now, items: Sequence[NextUp], found: Forecast | None) -> str:
+    def tick(self, keeper: LiveSession, now: Now, items: Sequence[NextUp], forecast: Forecast | None) -> str:
         """Have the page say the day as it is now; return what the bench is to say where it went off, else ""."""
         if self.page is None:
             return ""
@@ -93,7 +93,7 @@ class PhonePage:
             return ""
         try:
             if self.page.is_on:
-                self.page.show(keeper.day, now, items, found, unsaved=keeper.trouble is not None)
+                self.page.show(keeper.day, now, items, forecast, unsaved=keeper.trouble is not None)
                 return ""
         except Exception:  # noqa: S110 - whatever went wrong in it, the bench goes on and says so
             pass

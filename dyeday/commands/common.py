@@ -105,13 +105,13 @@ def choose(args: Namespace, *, reading: bool) -> SessionFile:
     kept = sessions(args)
     if args.session:
         return kept.open(args.session)
-    found = kept.newest(unfinished=True) or (kept.newest(unfinished=False) if reading else None)
-    if found is None:
+    session = kept.newest(unfinished=True) or (kept.newest(unfinished=False) if reading else None)
+    if session is None:
         raise Refusal(
             f"no {'' if reading else 'unfinished '}session in {kept.folder.parent}; "
             "start one with `dyeday begin PLAN`, or try `dyeday demo`"
         )
-    return found
+    return session
 
 
 def opened(args: Namespace, *, reading: bool) -> Opened:

@@ -197,8 +197,8 @@ def fibre_takes_least(plan: Plan, wof_g: float, base: Base, layer: Layer | None 
 
     if not water_known(plan.water):
         plan = replace(plan, water=Water(0.0, 0.0, plan.water.temperature_c))
-    found = dose(plan, 1.0, as_wool_g(plan, wof_g, base, layer), layer)
-    return found.fibre_most * LOWER_UPPER_RATIO if found is not None else 0.0
+    taken = dose(plan, 1.0, as_wool_g(plan, wof_g, base, layer), layer)
+    return taken.fibre_most * LOWER_UPPER_RATIO if taken is not None else 0.0
 
 
 def acid_parts(plan: Plan, layer: Layer) -> int:

@@ -74,7 +74,7 @@ def entries(cls: type) -> tuple[Entry, ...]:
     """Return the keys that the fields of a dataclass declare, in their order."""
     # Not among the fields' own names: a session has a field called units.
     hints = get_type_hints(cls, vars(sys.modules[cls.__module__]), {}, include_extras=True)
-    found = []
+    keys = []
     for field in fields(cls):
         kind, *extras = get_args(hints[field.name]) if hasattr(hints[field.name], "__metadata__") else (None,)
         key = next((extra for extra in extras if isinstance(extra, Key)), None)
@@ -85,5 +85,5 @@ def entries(cls: type) -> tuple[Entry, ...]:
         no_default = field.default is MISSING
         default = None if no_default else field.default
         needed = key.needed or (no_default and key.usual is None)
-        found.append(Entry(field.name, key.name or field.name, key, kind, default, needed))
-    return tuple(found)
+        keys.append(Entry(field.name, key.name or field.name, key, kind, default, needed))
+    return tuple(keys)

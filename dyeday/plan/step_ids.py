@@ -79,8 +79,8 @@ def stored_step(text: str) -> StepId:
 
     For advice read from a file only: a chore recorded since has keys of its own.
     """
-    found = _STORED.fullmatch(text)
-    step = StepId(StepKind(found[1]), int(found[2] or 0), int(found[3] or 0)) if found else None
+    match = _STORED.fullmatch(text)
+    step = StepId(StepKind(match[1]), int(match[2] or 0), int(match[3] or 0)) if match else None
     return step if step is not None and step.text == text else StepId(StepKind.CHORE, chore=text)
 
 

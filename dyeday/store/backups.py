@@ -61,20 +61,20 @@ def aside_folder(path: Path) -> Path:
 
 
 def _dated(folder: Path, name: re.Pattern[str]) -> list[tuple[datetime, re.Match[str], Path]]:
-    found = []
+    dated = []
     with contextlib.suppress(OSError):
         for file in folder.iterdir():
             with contextlib.suppress(ValueError):
                 if (named := name.match(file.name)) is not None:
                     when = datetime.strptime(named["when"], "%Y%m%dT%H%M%SZ").replace(tzinfo=UTC)
-                    found.append((when, named, file))
-    return found
+                    dated.append((when, named, file))
+    return dated
 
 
 def taken(path: Path) -> list[tuple[datetime, int, Path]]:
     """Return (when, how many entries, file) of the backups of ``path`` by their names alone, newest first."""
-    found = _dated(backup_folder(path), _NAME)
-    return sorted(((when, int(named["rows"]), file) for when, named, file in found), reverse=True)
+    dated = _dated(backup_folder(path), _NAME)
+    return sorted(((when, int(named["rows"]), file) for when, named, file in dated), reverse=True)
 
 
 def newest_good(path: Path, form: Kind | BackedUpFile) -> Copy | None:
@@ -84,11 +84,11 @@ def newest_good(path: Path, form: Kind | BackedUpFile) -> Copy | None:
 
 
 def _newest_first(path: Path) -> list[tuple[datetime, Path]]:
-    found = taken(path)
+    copies = taken(path)
     previous = backup_folder(path) / PREVIOUS
     with contextlib.suppress(OSError, OverflowError, ValueError):
-        found.append((datetime.fromtimestamp(previous.stat().st_mtime, tz=UTC), 0, previous))
-    return [(when, file) for when, _, file in sorted(found, reverse=True)]
+        copies.append((datetime.fromtimestamp(previous.stat().st_mtime, tz=UTC), 0, previous))
+    return [(when, file) for when, _, file in sorted(copies, reverse=True)]
 
 
 def _looked_at(file: Path, when: datetime, form: Kind | BackedUpFile, *, aside: bool = False) -> Copy:
@@ -232,8 +232,8 @@ class BackedUpFile:
 
     def copies(self) -> list[Copy]:
         """Return its copies, newest first, each verified; those set aside too."""
-        found = [_looked_at(file, when, self) for when, file in _newest_first(self.path)]
+        copies = [_looked_at(file, when, self) for when, file in _newest_first(self.path)]
         for when, named, file in _dated(aside_folder(self.path), _ASIDE):
             if (named["stem"], named["suffix"]) == (self.path.stem, self.path.suffix):
-                found.append(_looked_at(file, when, self, aside=True))
-        return sorted(found, key=lambda copy: (copy.taken, copy.was_set_aside), reverse=True)
+                copies.append(_looked_at(file, when, self, aside=True))
+        return sorted(copies, key=lambda copy: (copy.taken, copy.was_set_aside), reverse=True)

@@ -89,13 +89,13 @@ class Sessions:
 
     def stamps(self) -> dict[str, Stamp]:
         """Return the stamp of each session's file."""
-        found = {}
+        stamps = {}
         with contextlib.suppress(FileNotFoundError), os.scandir(self.folder) as there:
             for entry in there:
                 if entry.name.endswith(".json") and SESSION_ID.match(entry.name[:-5]):
                     about = entry.stat(follow_symlinks=False)
-                    found[entry.name[:-5]] = (about.st_size, about.st_mtime_ns)
-        return found
+                    stamps[entry.name[:-5]] = (about.st_size, about.st_mtime_ns)
+        return stamps
 
     def listed(self, known: Mapping[str, tuple[Stamp, Listed]] | None = None) -> list[Listed]:
         """Return all readable sessions, newest first; ``known`` ones are opened only if changed.
@@ -172,14 +172,14 @@ def session_files(data: Path) -> list[Path]:
 def earlier_days(kept: Sessions, day: Day, seen: set[str]) -> list[tuple[str, Day]]:
     """Return (id, day) of the sessions carried into ``day``, and of those before them, oldest first."""
     names = {b.carried.session for b in day.batches.values() if b.carried is not None} - seen
-    found: list[tuple[str, Day]] = []
+    days: list[tuple[str, Day]] = []
     for name in sorted(names.intersection(kept.ids())):
         if len(seen) < LONGEST_CHAIN:
             seen.add(name)
             file = kept.open(name)
             before = fold(file.plan, file.events)
-            found += [*earlier_days(kept, before, seen), (name, before)]
-    return found
+            days += [*earlier_days(kept, before, seen), (name, before)]
+    return days
 
 
 def went_over(kept: Sessions, sources: Collection[str], into: str = "") -> dict[tuple[str, str], str]:
@@ -187,7 +187,7 @@ def went_over(kept: Sessions, sources: Collection[str], into: str = "") -> dict[
 
     The session ``into`` and unreadable ones are left out.
     """
-    found: dict[tuple[str, str], str] = {}
+    batch_now: dict[tuple[str, str], str] = {}
     first = min((source[:10] for source in sources), default="")
     later = [name for name in reversed(kept.ids()) if first and name[:10] >= first and name != into]
     for name in later:
@@ -195,5 +195,5 @@ def went_over(kept: Sessions, sources: Collection[str], into: str = "") -> dict[
             for event in effective(kept.open(name).events)[0]:
                 body = event.body
                 if isinstance(body, CarriedOver) and body.source and body.source in sources:
-                    found[body.source, str(body.was)] = f"{name}/{event.batch}"
-    return found
+                    batch_now[body.source, str(body.was)] = f"{name}/{event.batch}"
+    return batch_now

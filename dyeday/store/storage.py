@@ -61,7 +61,7 @@ class DurableStorage(Storage):
         if stamp != self.seen:
             self._kept, self.seen = None, None
             try:
-                found = unseal(read_bytes(self.path, LARGEST_FILE), self.path, self.kind)
+                unsealed = unseal(read_bytes(self.path, LARGEST_FILE), self.path, self.kind)
             except (Damaged, NotPlain) as error:
                 copy = backups.newest_good(self.path, self.kind)
                 right = "keep it, and restore a copy of your own"
@@ -69,7 +69,7 @@ class DurableStorage(Storage):
                     when = f"{copy.taken.astimezone():%a %d %b %Y %H:%M}"
                     right = f"`dyeday restore {self.path.stem} --newest` brings back the copy of {when}: {copy.holds}"
                 raise Damaged(error.what, f"{right}; nothing was changed") from None
-            self._kept, self._version, self.made = found.tables, found.version, found.made
+            self._kept, self._version, self.made = unsealed.tables, unsealed.version, unsealed.made
             self.seen = stamp
             self._was_there = True
         return self._kept

@@ -75,16 +75,16 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
     known = {order.key for order in old.orders}
     for batch in day.unfinished:
         keyed_shares = [(_order_key(batch, item, known), count) for item, count in batch.shares]
-        found = [(key, count) for key, count in keyed_shares if key is not None]
-        if found:
-            key = found[0][0]
+        keyed = [(key, count) for key, count in keyed_shares if key is not None]
+        if keyed:
+            key = keyed[0][0]
         else:
             stray = Order(f"carried {batch.no}", batch.colourway.name, batch.base.name, batch.skeins)
             strays.append(stray)
             key = stray.key
-        for each, count in found:
+        for each, count in keyed:
             counts[each] = counts.get(each, 0) + count
-        counts[key] = counts.get(key, 0) + batch.skeins - sum(count for _, count in found)
+        counts[key] = counts.get(key, 0) + batch.skeins - sum(count for _, count in keyed)
         tag = batch.tag[:LONGEST_TAG].strip()
         hand.append(HandBatch(batch.no, key[0], batch.skeins, tag, f"{session}/{batch.no}", *key[1:]))
     orders_left = _left(old.orders, counts)
@@ -170,12 +170,12 @@ def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
 
 def _acids(day: Day, batch: BatchRecord) -> list[AcidIn]:
     """Return the acid a batch had, that of the baths it was in too: tomorrow knows nothing of those."""
-    found = list(batch.acids)
+    acids = list(batch.acids)
     for stay in stays_in_baths(batch):
         for put in stay_acids(day, batch, stay, NO_END):
-            if not any(replace(put, layer=had.layer) == had for had in found):
-                found.append(replace(put, layer=stay.layer))
-    return found
+            if not any(replace(put, layer=had.layer) == had for had in acids):
+                acids.append(replace(put, layer=stay.layer))
+    return acids
 
 
 def overnight(day: Day, now: Now, own: Mapping[WorkKind, Learned]) -> list[str]:

@@ -228,14 +228,14 @@ def order_money(out: OrdersOut, lots: Sequence[LotMoney], days: Sequence[tuple[s
     """Return what each order's ready pieces cost and bring, parcel by parcel; samples bring nothing."""
     each = {lot.lot: lot.cost.money_per_skein for lot in lots}
     orders = {(o.item, o.colourway, o.base): (o, day.plan) for _, day in days for o in day.plan.orders}
-    found = []
+    rows = []
     for order in [*(o for parcel in out.parcels for o in parcel.orders), *out.samples]:
         cost = sum(each.get(pieces.lot, 0.0) * pieces.skeins for pieces in order.pieces)
         told, plan = orders[(order.item, order.colourway, order.base)]
         price = 0.0 if order.sample else _price(told, plan)
         brings = None if price is None else price * order.ready
-        found.append(OrderMoney(order.item, order.colourway, order.base, order.ready, cost, brings))
-    return found
+        rows.append(OrderMoney(order.item, order.colourway, order.base, order.ready, cost, brings))
+    return rows
 
 
 def _price(order: Order, plan: Plan) -> float | None:

@@ -44,14 +44,14 @@ def labels(out: OrdersOut, days: Sequence[tuple[str, Day]]) -> list[Label]:
     """Return the labels of all that is ready, parcel by parcel, then what lies apart."""
     bases = {base.name: base for _, day in days for base in day.plan.bases}
     ways = {way.name: way for _, day in days for way in day.plan.colourways}
-    found = []
+    facts = []
     for order in [*(o for parcel in out.parcels for o in parcel.orders), *out.samples]:
         note = "alternate skeins" if order.alternate else ""
         note = ", ".join(word for word in ("sample" if order.sample else "", note) if word)
-        found += [label_of(bases[p.base], ways[p.colourway], p.lot, note=note, count=p.skeins) for p in order.pieces]
+        facts += [label_of(bases[p.base], ways[p.colourway], p.lot, note=note, count=p.skeins) for p in order.pieces]
     for note, apart in (("", out.spares), ("second", out.seconds), ("one-off", out.one_offs)):
-        found += [label_of(bases[p.base], ways[p.colourway], p.lot, note=note, count=p.skeins) for p in apart]
-    return found
+        facts += [label_of(bases[p.base], ways[p.colourway], p.lot, note=note, count=p.skeins) for p in apart]
+    return facts
 
 
 def fibre_text(base: Base) -> str:

@@ -186,8 +186,8 @@ def _open_rules(day: Day) -> dict[str, tuple[str, ...]]:
     now = latest_moment(day)
     if now is None:
         return {}
-    found = {batch.no: flags_of_batch(day, batch, now) for batch in day.live if batch.state is State.DONE}
-    return {no: tuple(flag.rule.value for flag in flags if flag.cleared is None) for no, flags in found.items()}
+    by_batch = {batch.no: flags_of_batch(day, batch, now) for batch in day.live if batch.state is State.DONE}
+    return {no: tuple(flag.rule.value for flag in flags if flag.cleared is None) for no, flags in by_batch.items()}
 
 
 def latest_moment(day: Day) -> Now | None:

@@ -109,8 +109,8 @@ def instants_of(shown: datetime, zone: str | None) -> tuple[datetime, ...]:
 
     One on most days; none in the hour that is left out in spring, two in the hour that comes twice in autumn.
     """
-    found = sorted({_taken_as(shown, zone, fold) for fold in (0, 1)})
-    return tuple(moment for moment in found if local(moment, zone).replace(tzinfo=None, fold=0) == shown)
+    instants = sorted({_taken_as(shown, zone, fold) for fold in (0, 1)})
+    return tuple(moment for moment in instants if local(moment, zone).replace(tzinfo=None, fold=0) == shown)
 
 
 def _taken_as(shown: datetime, zone: str | None, fold: int) -> datetime:
@@ -129,8 +129,8 @@ def wall_instant(day: date, minutes: int, zone: str | None) -> datetime:
     """
     shown = datetime.combine(day, time()) + timedelta(minutes=minutes)
     for _ in range(LONGEST_JUMP_MIN):
-        if found := instants_of(shown, zone):
-            return found[0]
+        if instants := instants_of(shown, zone):
+            return instants[0]
         shown += timedelta(minutes=1)
     return _taken_as(shown, zone, 0)  # a whole day is left out: islands have crossed the date line
 
@@ -144,15 +144,15 @@ def named_instant(shown: datetime, letter: str, zone: str | None) -> datetime:
 
     Raises ChangedClockError where it never came, or came twice and no letter says which.
     """
-    found = instants_of(shown, zone)
-    if not found:
+    instants = instants_of(shown, zone)
+    if not instants:
         raise ChangedClockError(f"{shown:%H:%M} does not exist on {shown:%d %b}: the clocks went forward")
-    if len(found) == 2 and not letter:
+    if len(instants) == 2 and not letter:
         raise ChangedClockError(
             f"{shown:%H:%M} came twice on {shown:%d %b}; write {shown:%H:%M}A for the first, "
             f"{shown:%H:%M}B for the second"
         )
-    return found[-1] if letter == "B" else found[0]
+    return instants[-1] if letter == "B" else instants[0]
 
 
 class ChangedClockError(ValueError):

@@ -108,7 +108,7 @@ def typed_batches(day: Day, text: str) -> list[BatchRecord]:
 
     Raises ValueError where a batch does not exist or a stretch runs backwards.
     """
-    found: dict[str, BatchRecord] = {}
+    by_number: dict[str, BatchRecord] = {}
     for part in text.split(","):
         first, dash, last = (end.strip() for end in part.partition("-"))
         begin, end = _batch(day, first), _batch(day, last if dash else first)
@@ -117,8 +117,8 @@ def typed_batches(day: Day, text: str) -> list[BatchRecord]:
         through = [batch for batch in day.live if begin.no <= batch.no <= end.no] if dash else [begin]
         # A stretch to a whole that was split ends with its parts, whose numbers come after it.
         through += [batch for batch in day.live if dash and end.no in day.line_of(batch) and batch not in through]
-        found.update((batch.no, batch) for batch in through)
-    return list(found.values())
+        by_number.update((batch.no, batch) for batch in through)
+    return list(by_number.values())
 
 
 def _batch(day: Day, text: str) -> BatchRecord:

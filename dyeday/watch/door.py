@@ -143,8 +143,8 @@ class Door:
         if rest == "now":
             said = self._values.answer()
             return NOT_YET if said is None else _Answer("200 OK", "application/json", said)
-        found = self._files.get(rest)
-        return NOT_FOUND if found is None else _Answer("200 OK", *found)
+        file = self._files.get(rest)
+        return NOT_FOUND if file is None else _Answer("200 OK", *file)
 
     def _let_in(self, client: str) -> bool:
         """Count a client that knows the secret; tell whether it is one of those that have room."""

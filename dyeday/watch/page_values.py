@@ -27,7 +27,7 @@ MOST_NEXT = 3
 
 
 def page_values(
-    day: Day, now: Now, items: Sequence[NextUp], found: Forecast | None, *, unsaved: bool = False
+    day: Day, now: Now, items: Sequence[NextUp], forecast: Forecast | None, *, unsaved: bool = False
 ) -> dict[str, object]:
     """Return the page of ``day`` at ``now``; ``items`` is what is next, most urgent first.
 
@@ -46,7 +46,7 @@ def page_values(
         "next": [_next(day, now, thing, chores) for thing in wanted(day, now, items)[:MOST_NEXT]],
         "alarms": [_alarm(alarm, now) for alarm in stand],
         "clocks": [_clock(day, now, clock) for clock in _in_order(day, clocks)],
-        "finish": _finish(day, now, found),
+        "finish": _finish(day, now, forecast),
         "sounding": [f"{alarm.id}.{len(alarm.snoozes)}.{count}" for alarm, count in sounds if count > 0],
         "due": sorted(clock.id for clock in clocks if clock.calls_hands),
         "unsaved": unsaved,
@@ -58,10 +58,10 @@ def _ms(moment: datetime) -> int:
     return round(moment.timestamp() * 1000)
 
 
-def _finish(day: Day, now: Now, found: Forecast | None) -> str:
-    if found is None or found.nothing_ends or not found.steps or day.closed is not None:
+def _finish(day: Day, now: Now, forecast: Forecast | None) -> str:
+    if forecast is None or forecast.nothing_ends or not forecast.steps or day.closed is not None:
         return ""
-    return clock_on(found.hands_off, day.plan.session.zone, now.utc)
+    return clock_on(forecast.hands_off, day.plan.session.zone, now.utc)
 
 
 def _next(day: Day, now: Now, thing: Attention, chores: set[tuple[str, str]]) -> dict[str, object]:

@@ -103,10 +103,10 @@ class ServedPage:
         self._thread.start()
 
     def show(
-        self, day: Day, now: Now, items: Sequence[NextUp], found: Forecast | None, *, unsaved: bool = False
+        self, day: Day, now: Now, items: Sequence[NextUp], forecast: Forecast | None, *, unsaved: bool = False
     ) -> None:
         """Show ``day`` as it is at ``now``; without an entry or a forecast it is worked out each LOOK_S only."""
-        about = (day, found, unsaved)
+        about = (day, forecast, unsaved)
         before, self._looked = self._looked, (about, now)
         # Clocks count on by themselves: only an entry, a forecast or a while makes another page.
         if (
@@ -117,7 +117,7 @@ class ServedPage:
             self._looked = before
             self.values.hold()
         else:
-            self.values.put(page_values(day, now, items, found, unsaved=unsaved))
+            self.values.put(page_values(day, now, items, forecast, unsaved=unsaved))
 
     @property
     def is_on(self) -> bool:

@@ -28,7 +28,7 @@ async def settle(bench: Bench, count: int) -> None:
         bench.app.tick()
         await bench.app.workers.wait_for_complete()
         await bench.pilot.pause()
-        if bench.app.outlook.forecasts >= count and bench.app.outlook.found is not None:
+        if bench.app.outlook.forecasts >= count and bench.app.outlook.forecast is not None:
             await bench.settle()
             return
     raise AssertionError(f"{bench.app.outlook.forecasts} forecasts, {count} wanted")
@@ -104,7 +104,7 @@ def test_no_key_waits_for_a_forecast(tmp_path: Path) -> None:
             assert bench.app.outlook.forecasts == 1
             await bench.press("m", "1")
             assert "recorded: 01 to soak" in bench.screen
-            assert bench.app.outlook.found is None
+            assert bench.app.outlook.forecast is None
         finally:
             gate.set()
         await settle(bench, 1)
@@ -152,7 +152,7 @@ def test_a_soak_that_is_due_keeps_its_mark_where_the_forecast_says_what_is_next(
         assert [item.mark for item in bench.app.bench.next_items() if item.about == "01"] == ["*"]
         await settle(bench, 1)
         assert bench.row("01")[:4] in ("▶•01", " •01")
-        told = advice(bench.app.keeper.day, bench.app.keeper.now(), 50, bench.app.outlook.found)
+        told = advice(bench.app.keeper.day, bench.app.keeper.now(), 50, bench.app.outlook.forecast)
         assert [item.mark for item in told if item.about == "01"] == ["*"]
 
     drive(tmp_path, script, foresee=quick)
@@ -276,8 +276,8 @@ def test_a_chore_that_is_done_is_advised_no_more(tmp_path: Path) -> None:
         event = bench.session.events[-1]
         assert event.body.NAME == "chore"
         await settle(bench, 2)
-        assert bench.app.outlook.found is not None
-        chores = [step for step in bench.app.outlook.found.next_steps if step.is_chore]
+        assert bench.app.outlook.forecast is not None
+        chores = [step for step in bench.app.outlook.forecast.next_steps if step.is_chore]
         assert (event.batch, event.body) not in [(s.batch or None, ChoreFinished(**s.chore_data)) for s in chores]
 
     drive(tmp_path, script, foresee=quick)

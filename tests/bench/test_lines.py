@@ -58,7 +58,7 @@ def test_the_far_view_says_the_chore_that_the_bench_says(tmp_path: Path) -> None
     """Before the first soak the skeins are tied: the next lines and the far view must not differ in it."""
 
     async def script(bench: Bench) -> None:
-        bench.app.outlook.found = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
+        bench.app.outlook.forecast = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
         bench.app.bench.paint()
         items = bench.app.bench.next_items()
         things = wanted(bench.app.keeper.day, bench.clock(), items)
@@ -106,7 +106,7 @@ def test_steps_are_told_in_one_set_of_words_on_the_screen_of_the_rest_of_the_day
     """Not by the schedule's own names; where no hands are wanted any more it says so and has no empty table."""
 
     async def script(bench: Bench) -> None:
-        bench.app.outlook.found = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
+        bench.app.outlook.forecast = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
         await bench.press("y")
         await bench.resize(100, 120)
         assert "1st heat on" in bench.screen
@@ -121,7 +121,7 @@ def test_steps_are_told_in_one_set_of_words_on_the_screen_of_the_rest_of_the_day
         await bench.press("escape")
         for no in bench.app.keeper.day.batches:
             bench.app.keeper.record(draft("moved", no, {"to": "done"}))
-        bench.app.outlook.found = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
+        bench.app.outlook.forecast = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
         await bench.press("y")
         assert "nothing left to do: 5 of 5 batches rinsed" in bench.screen
         assert "start    end" not in bench.screen
@@ -213,7 +213,7 @@ def test_the_key_of_a_chore_stands_at_the_foot_while_a_chore_is_advised_first(tm
 
     async def script(bench: Bench) -> None:
         assert "[C]" not in bench.screen
-        bench.app.outlook.found = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
+        bench.app.outlook.forecast = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
         bench.app.tick()
         await bench.settle()
         assert "[C] chore done" in bench.screen.split("\n")[-1]

@@ -53,7 +53,7 @@ def test_every_screen_is_ascii_where_the_locale_knows_no_more(tmp_path: Path) ->
     """Rows, far view, questions, pages: nothing but ASCII, and the same words."""
 
     async def script(bench: Bench) -> None:
-        bench.app.outlook.found = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
+        bench.app.outlook.forecast = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
         await bench.press("m", "1")
         await bench.on(1)
         screens = [bench.screen]
@@ -124,7 +124,7 @@ def test_the_keys_at_the_foot_of_a_screen_are_six_at_most_and_none_is_clipped(tm
     """At 80 columns, on every screen a key opens."""
 
     async def script(bench: Bench) -> None:
-        bench.app.outlook.found = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
+        bench.app.outlook.forecast = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
         await bench.press("m", "2", opens)
         assert bench.app.screen is not bench.app.bench
         assert all(len(line) <= 80 for line in bench.screen.split("\n"))
@@ -141,7 +141,7 @@ def test_every_screen_lives_through_a_terminal_of_ten_columns_and_three_rows(tmp
     """A window is drawn small and large again under pages, lists and questions; each is there as before."""
 
     async def script(bench: Bench) -> None:
-        bench.app.outlook.found = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
+        bench.app.outlook.forecast = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
         await bench.press("m", "2")
         for opens in ("f", "y", "p", "l", "v", "ctrl+p", "space", "m", "n"):
             await bench.press(opens)

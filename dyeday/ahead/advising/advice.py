@@ -23,48 +23,48 @@ URGENT_RANK = HELD_RANK
 PLANNED_RANK, WARN_RANK = 30, 20
 
 
-def advice(day: Day, now: Now, most: int, found: Forecast | None, seen: Glance | None = None) -> list[NextUp]:
+def advice(day: Day, now: Now, most: int, forecast: Forecast | None, seen: Glance | None = None) -> list[NextUp]:
     """Return what hands do next: what is urgent, then the forecast's next steps with their reasons.
 
     The last line is the most urgent warning, where there is one for the coming hour. ``seen`` is as in `next_up`.
     """
     plain = next_up(day, now, 50, seen)
-    if found is None or not found.steps:
+    if forecast is None or not forecast.steps:
         return plain[:most]
     from dyeday.ahead.advising.reasons import do_text, why
 
     urgent = [item for item in plain if item.rank <= URGENT_RANK]
     marks = {about: item.mark for item in plain for about in item.abouts}
     planned = []
-    for step in _not_named(day, found, urgent)[:most]:
+    for step in _not_named(day, forecast, urgent)[:most]:
         # What a clock has brought due keeps its mark, also where the plan has other hands' work before it.
         mark = "" if step.is_chore else marks.get(step.batch, "")
-        why_now = why(step, found, day)
+        why_now = why(step, forecast, day)
         planned.append(NextUp(step.batch, do_text(step), why_now, PLANNED_RANK, mark, step.is_chore, step.unit))
-    warned = most_urgent(found.warned, now.utc)
+    warned = most_urgent(forecast.warned, now.utc)
     if warned is None or len(urgent) >= most or most < 2:
         return [*urgent, *planned][:most]
     line = NextUp(warned.about, warned.do or "look", warned.text, WARN_RANK)
     return [*[*urgent, *planned][: most - 1], line]
 
 
-def _not_named(day: Day, found: Forecast, urgent: Sequence[NextUp]) -> list[Planned]:
+def _not_named(day: Day, forecast: Forecast, urgent: Sequence[NextUp]) -> list[Planned]:
     """Return the next step of each batch or chore that no urgent line speaks of, in the order they begin."""
     named: set[str | ChoreId] = {about for item in urgent for about in item.abouts}
     steps = []
-    for step in found.next_steps:
+    for step in forecast.next_steps:
         if step.owner not in named and to_do(step, day):
             named.add(step.owner)
             steps.append(step)
     return steps
 
 
-def advised_steps(day: Day, now: Now, most: int, found: Forecast | None) -> list[Planned]:
+def advised_steps(day: Day, now: Now, most: int, forecast: Forecast | None) -> list[Planned]:
     """Return the first steps that the forecast would have hands do, beside what is urgent anyway."""
-    if found is None:
+    if forecast is None:
         return []
     urgent = [item for item in next_up(day, now, 50) if item.rank <= URGENT_RANK]
-    return _not_named(day, found, urgent)[:most]
+    return _not_named(day, forecast, urgent)[:most]
 
 
 def to_do(step: Planned, day: Day) -> bool:

@@ -147,16 +147,16 @@ def _kept_from(problem: Problem, batch: Batch) -> Hindrance:
 
 def grouped(reasons: Iterable[tuple[str, str]]) -> list[tuple[list[str], str]]:
     """Return batches with the same reason together, in their order."""
-    found: dict[str, list[str]] = {}
+    batches_by_reason: dict[str, list[str]] = {}
     for batch, why in reasons:
-        found.setdefault(why, []).append(batch)
-    return [(batches, why) for why, batches in found.items()]
+        batches_by_reason.setdefault(why, []).append(batch)
+    return [(batches, why) for why, batches in batches_by_reason.items()]
 
 
-def too_late_by_itself(day: Day, found: Forecast, batches: Iterable[str]) -> Iterator[tuple[str, str]]:
+def too_late_by_itself(day: Day, forecast: Forecast, batches: Iterable[str]) -> Iterator[tuple[str, str]]:
     """Yield each batch that would not be done by the stop even if the day had nothing else, and why."""
-    problem = found.problem
-    start = found.at.utc - timedelta(minutes=problem.now)
+    problem = forecast.problem
+    start = forecast.at.utc - timedelta(minutes=problem.now)
     origin = start.replace(second=0, microsecond=0)
     at_home = None
     wanted = set(batches)
@@ -169,7 +169,7 @@ def too_late_by_itself(day: Day, found: Forecast, batches: Iterable[str]) -> Ite
         by = clock(day, origin + timedelta(minutes=done))
         why = f"even alone, {batch.id} would be rinsed at {by}"
         if day.plan.session.out:
-            at_home = at_home or _nobody_out(day, found, problem)
+            at_home = at_home or _nobody_out(day, forecast, problem)
             sooner = _done_by_itself(at_home, batch)
             if sooner is not None and sooner <= problem.stop:
                 away = ", ".join(f"{time_text(a)} to {time_text(b)}" for a, b in sorted(day.plan.session.out))
@@ -177,11 +177,11 @@ def too_late_by_itself(day: Day, found: Forecast, batches: Iterable[str]) -> Ite
         yield batch.id, why
 
 
-def _nobody_out(day: Day, found: Forecast, problem: Problem) -> Problem:
+def _nobody_out(day: Day, forecast: Forecast, problem: Problem) -> Problem:
     """Return a problem as if somebody were in the house all the time."""
     plan = replace(day.plan, session=replace(day.plan.session, out=()))
     stop = plan.session.stop_min - end_of_day_min(plan)
-    hours = windows_of(plan, stop, tonight=found.serving == TONIGHT, now=problem.now)
+    hours = windows_of(plan, stop, tonight=forecast.serving == TONIGHT, now=problem.now)
     return replace(problem, windows=hours, closed=())
 
 

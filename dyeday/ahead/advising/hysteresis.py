@@ -21,24 +21,24 @@ class Advised:
     why: str = ""
 
 
-def advised(problem: Problem, objective: int, found: Solution, before: Sequence[Row]) -> Advised:
-    """Return ``found`` where it is worth leaving the rows advised ``before`` for it, else those as they are now."""
-    if not before or not found.rows:
-        return Advised(found)
+def advised(problem: Problem, objective: int, solution: Solution, before: Sequence[Row]) -> Advised:
+    """Return ``solution`` if it gains enough over the rows advised ``before``, else those rows as they are now."""
+    if not before or not solution.rows:
+        return Advised(solution)
     old = _as_it_is_now(problem, objective, before)
-    if old is None or set(old.left_out) != set(found.left_out):
-        return Advised(found, "the way before is no longer possible")
-    if old.value.late > found.value.late:
-        return Advised(found, "otherwise heat would stay on, or yarn wait, too long")
-    if old.value.missed > found.value.missed:
-        more = old.value.missed - found.value.missed
-        return Advised(found, f"{more} more batch{'es' if more > 1 else ''} by stop")
-    gain = old.value.end - found.value.end
-    if found.value.key < old.value.key and gain >= WORTH_MIN:
-        return Advised(found, f"{length_text(gain)} earlier")
-    wait = _first(old.rows) - _first(found.rows)
-    if wait >= WORTH_MIN and found.value.key <= old.value.key:
-        return Advised(found, f"otherwise you would wait {length_text(wait)}")
+    if old is None or set(old.left_out) != set(solution.left_out):
+        return Advised(solution, "the way before is no longer possible")
+    if old.value.late > solution.value.late:
+        return Advised(solution, "otherwise heat would stay on, or yarn wait, too long")
+    if old.value.missed > solution.value.missed:
+        more = old.value.missed - solution.value.missed
+        return Advised(solution, f"{more} more batch{'es' if more > 1 else ''} by stop")
+    gain = old.value.end - solution.value.end
+    if solution.value.key < old.value.key and gain >= WORTH_MIN:
+        return Advised(solution, f"{length_text(gain)} earlier")
+    wait = _first(old.rows) - _first(solution.rows)
+    if wait >= WORTH_MIN and solution.value.key <= old.value.key:
+        return Advised(solution, f"otherwise you would wait {length_text(wait)}")
     return Advised(old)
 
 

@@ -79,10 +79,10 @@ class Glance:
 
 def next_up(day: Day, now: Now, most: int = 3, seen: Glance | None = None) -> list[NextUp]:
     """Return the ``most`` urgent things to do, most urgent first. What ``seen`` has is not asked again."""
-    found = sorted(_all(day, now, seen or Glance(standing(day, now), {})), key=lambda item: item.rank)
+    items = sorted(_all(day, now, seen or Glance(standing(day, now), {})), key=lambda item: item.rank)
     named: set[str] = set()
     unique = []
-    for item in found:
+    for item in items:
         if item.about not in named:
             named.add(item.about)
             unique.append(item)

@@ -25,12 +25,12 @@ def next_step_of(batch: Batch) -> int | None:
 def holding(day: Day, batches: Sequence[Batch]) -> dict[Id, AdviceWish]:
     """Return the wish that still holds for each batch or chore, the latest where there are several."""
     latest: dict[Id, AdviceWish] = {wish.about: wish for wish in day.wishes}
-    found = {}
+    wishes = {}
     for batch in batches:
         wish, place = latest.get(batch.id), next_step_of(batch)
         if wish is not None and place is not None and batch.steps[place].id == wish.step:
-            found[batch.id] = wish
-    return found
+            wishes[batch.id] = wish
+    return wishes
 
 
 def heeded(

@@ -38,9 +38,9 @@ def do_text(step: Planned) -> str:
     return str(step.kind.value)
 
 
-def reason(step: Planned, found: Forecast, day: Day) -> str:
+def reason(step: Planned, forecast: Forecast, day: Day) -> str:
     """Return the reason for an attended step of a forecast."""
-    steps = found.steps
+    steps = forecast.steps
     mine = [other for other in steps if other.owner == step.owner and other is not step]
     after = next((other for other in mine if other.start >= step.end), None)
     if step.kind.puts_dye_on:
@@ -56,21 +56,21 @@ def reason(step: Planned, found: Forecast, day: Day) -> str:
         )
         if following is not None and following.start - step.end <= SOON:
             return f"{following.batch} goes into {step.unit} at {clock(day, following.start)}"
-        return f"its heat ends at {clock(day, _heat_over(step, mine, found, day))}"
+        return f"its heat ends at {clock(day, _heat_over(step, mine, forecast, day))}"
     if step.kind is StepKind.RINSE:
         return "it is cool; then it only dries"
     if not step.batch:
-        return _of_chore(step, found)
+        return _of_chore(step, forecast)
     if after is not None:
         word = do_text(after) if after.attended else after.state.value if after.state else after.id.chore
         return f"then {word}"
     return "next in the day's order"
 
 
-def _of_chore(step: Planned, found: Forecast) -> str:
+def _of_chore(step: Planned, forecast: Forecast) -> str:
     """Return what waits for a chore of a lot or of the day, or that it ends the day."""
-    before = [owner_text(link.to) for link in found.problem.links if link.of == step.owner]
-    after = [owner_text(link.of) for link in found.problem.links if link.to == step.owner]
+    before = [owner_text(link.to) for link in forecast.problem.links if link.of == step.owner]
+    after = [owner_text(link.of) for link in forecast.problem.links if link.to == step.owner]
     if before:
         return f"{_named(before)} wait{'s' if len(before) == 1 else ''} for it"
     return f"after {_named(after)}" if after else "it ends the day"
@@ -118,47 +118,47 @@ def _of_load(step: Planned, mine: Sequence[Planned], steps: Sequence[Planned], d
     return f"{unit} runs until {clock(day, run.end)} while you {do}"
 
 
-def _heat_over(step: Planned, mine: Sequence[Planned], found: Forecast, day: Day) -> datetime:
+def _heat_over(step: Planned, mine: Sequence[Planned], forecast: Forecast, day: Day) -> datetime:
     """Return when the heat is over that hands take off in a step; hands may come to it later."""
     runs = [other.end for other in mine if other.kind is StepKind.HEAT and other.end <= step.start]
     if not runs and step.batch in day.batches:
-        clocks = clocks_of(day, day.batches[step.batch], found.at)
+        clocks = clocks_of(day, day.batches[step.batch], forecast.at)
         runs = [
             due
             for c in clocks
-            if c.what in (ClockKind.HEAT, ClockKind.WARM_UP) and (due := c.due_at(found.at)) is not None
+            if c.what in (ClockKind.HEAT, ClockKind.WARM_UP) and (due := c.due_at(forecast.at)) is not None
         ]
     return max(runs, default=step.start)
 
 
-def next_planned(found: Forecast, day: Day, most: int = 3) -> list[Planned]:
+def next_planned(forecast: Forecast, day: Day, most: int = 3) -> list[Planned]:
     """Return the next attended steps for these hands, in the order they begin."""
-    return list(found.next_steps[:most])
+    return list(forecast.next_steps[:most])
 
 
-def why(step: Planned, found: Forecast, day: Day) -> str:
+def why(step: Planned, forecast: Forecast, day: Day) -> str:
     """Return the reason for a step in one sentence, with its time where it is still to come."""
-    told = reason(step, found, day)
-    soon = found.at.utc + timedelta(minutes=1)
+    told = reason(step, forecast, day)
+    soon = forecast.at.utc + timedelta(minutes=1)
     return told if step.start <= soon else f"{clock(day, step.start)}: {told}"
 
 
-def changed_text(found: Forecast, before: Forecast | None, gain: str, day: Day) -> Forecast:
+def changed_text(forecast: Forecast, before: Forecast | None, gain: str, day: Day) -> Forecast:
     """Return the forecast with the sentence that tells why its next step is another than ``before``."""
-    if before is None or not gain or not found.next_steps:
-        return found
-    first = found.next_steps[0]
-    was = next((s for s in before.next_steps if _is_ahead(s, found) or _gone(s, day)), None)
+    if before is None or not gain or not forecast.next_steps:
+        return forecast
+    first = forecast.next_steps[0]
+    was = next((s for s in before.next_steps if _is_ahead(s, forecast) or _gone(s, day)), None)
     if was is None or was.key == first.key:
-        return found
+        return forecast
     because = _gone(was, day) or gain
     said = f"advice changed: {first.batch} {do_text(first)}".replace("  ", " ")
-    return replace(found, changed=f"{said}, {because}: {reason(first, found, day)}")
+    return replace(forecast, changed=f"{said}, {because}: {reason(first, forecast, day)}")
 
 
-def _is_ahead(step: Planned, found: Forecast) -> bool:
+def _is_ahead(step: Planned, forecast: Forecast) -> bool:
     """Tell whether a step foreseen before is still to be done."""
-    return any(s.key == step.key for s in found.steps)
+    return any(s.key == step.key for s in forecast.steps)
 
 
 def _gone(step: Planned, day: Day) -> str:

@@ -143,12 +143,12 @@ class Tables:
     def tasks_in(self, order: Sequence[int]) -> list[int]:
         """Return the task at each place of an order of batches."""
         following = self.first[:-1]
-        found = []
+        tasks = []
         for b in order:
             t = following[b]
             following[b] = t + 1
-            found.append(t)
-        return found
+            tasks.append(t)
+        return tasks
 
     def work(self, end: int) -> int:
         """Return the minutes of the hands and of their breaks until ``end``."""

@@ -32,14 +32,14 @@ def fits(unit: Unit, hold: Hold, batch: Batch) -> bool:
 
 def windows(problem: Problem) -> list[tuple[int, int]]:
     """Return the hands' windows that are not over, BIG for open; the last one always is."""
-    found = [
+    opening = [
         (max(a, problem.now), BIG if z is None else z) for a, z in problem.windows if z is None or z > problem.now
     ]
-    if not found:
+    if not opening:
         return [(problem.now, BIG)]
-    if found[-1][1] != BIG:
-        found.append((max(problem.windows[-1][0] + DAY_MIN, found[-1][1]), BIG))
-    return found
+    if opening[-1][1] != BIG:
+        opening.append((max(problem.windows[-1][0] + DAY_MIN, opening[-1][1]), BIG))
+    return opening
 
 
 def circuits(problem: Problem) -> tuple[list[int], list[int], list[tuple[int, ...]]]:
@@ -68,12 +68,12 @@ def heats(batch: Batch, hold: Hold) -> bool:
 def units_for(problem: Problem, batch: Batch, hold: Hold, down: set[str]) -> list[int]:
     """Return the units a hold may have, the smallest first."""
     heat = heats(batch, hold)
-    found = [
+    units = [
         n
         for n, unit in enumerate(problem.units)
         if unit.name not in down and fits(unit, hold, batch) and not (heat and _too_strong(problem, unit))
     ]
-    big = [(BIG if (u := problem.units[n]).holds is None else u.holds or 0, n) for n in found]
+    big = [(BIG if (u := problem.units[n]).holds is None else u.holds or 0, n) for n in units]
     return [n for _, n in sorted(big)]
 
 

@@ -167,10 +167,10 @@ def climb(
             upto, lenience = changed + 1, 0
             _turn(tables, turned)
         else:
-            found = propose(rng, order, slack, state)
-            if found is None:
+            proposed = propose(rng, order, slack, state)
+            if proposed is None:
                 continue
-            other, changed, upto, lenience = found
+            other, changed, upto, lenience = proposed
         if changed >= state.at:
             if turned >= 0:
                 _turn(tables, turned)

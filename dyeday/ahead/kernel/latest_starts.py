@@ -49,13 +49,13 @@ def _placed(problem: Problem, rows: Sequence[Row]) -> dict[At, Row]:
     left: dict[tuple[Id, Id], list[Row]] = {}
     for row in rows:
         left.setdefault((row.batch, row.step), []).append(row)
-    found = {}
+    placed = {}
     for b, batch in enumerate(problem.batches):
         for n, step in enumerate(batch.steps):
             mine = left.get((batch.id, step.id))
             if mine and n >= len(batch.past):
-                found[b, n] = mine.pop(0)
-    return found
+                placed[b, n] = mine.pop(0)
+    return placed
 
 
 def _latest(problem: Problem, placed: dict[At, Row]) -> dict[At, int]:

@@ -223,17 +223,17 @@ def _next_end(
     tables: Tables, state: State, queue: list[tuple[int, int]], now: int
 ) -> tuple[int, tuple[int, int] | None]:
     """Return when the next heat ends that hands must take off, and its entry; BIG and None where there is none."""
-    event, found = BIG, None
+    event, next_entry = BIG, None
     for entry in queue:
         t = state.next_task[entry[1]]
         if tables.kinds[t] == HEAT_OFF and now < state.ready[t] < event:
-            event, found = state.ready[t], entry
-    return event, found
+            event, next_entry = state.ready[t], entry
+    return event, next_entry
 
 
 def _soonest(tables: Tables, state: State, queue: list[tuple[int, int]], wait: int) -> tuple[int, int] | None:
     """Return the first entry that can start when the first task can, or that fills or empties a heater soon after."""
-    found = []
+    startable = []
     best = BIG
     known: dict[int, int] = {}
     for entry in queue:
@@ -248,9 +248,9 @@ def _soonest(tables: Tables, state: State, queue: list[tuple[int, int]], wait: i
         else:
             start = known[group] = soonest_start(tables, state, t)
         if start < BIG:
-            found.append((start, entry, t))
+            startable.append((start, entry, t))
             best = min(best, start)
-    for start, entry, t in found:
+    for start, entry, t in startable:
         if start <= best or (start <= best + wait and tables.kinds[t] <= HEAT_ON):
             return entry
     return None

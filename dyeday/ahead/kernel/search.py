@@ -80,9 +80,9 @@ def solve(
     if search.best_state is None:
         names = {tables.batches[b].id for b in stuck(tables) or range(len(tables.batches))}
         rest = without(problem, names | {name for name, _ in left_out})
-        found = solve(rest, objective, seed, evaluations, spent, warm, least)
+        solution = solve(rest, objective, seed, evaluations, spent, warm, least)
         never = tuple((name, NEVER) for name in (batch.id for batch in tables.batches) if name in names)
-        return replace(found, left_out=(*left_out, *never, *found.left_out))
+        return replace(solution, left_out=(*left_out, *never, *solution.left_out))
     value = valued(search.aim, tables, search.best_state)
     return Solution(tuple(rows_of(tables, search.best_state)), value, search.budget.used, left_out)
 
@@ -200,7 +200,7 @@ class _Search:
 
     def _policies(self) -> list[Rule]:
         """Play the policies; return them, the best first."""
-        found: list[tuple[Worth, int, Rule]] = []
+        ranked: list[tuple[Worth, int, Rule]] = []
         first = FOR_END if self.objective == END else FOR_COUNT[:FIRST]
         for number, policy in enumerate((*first, *FOR_END) if self.objective == COUNT else first):
             if number >= len(first) and self.best_state is not None and not self.best[0]:
@@ -208,10 +208,10 @@ class _Search:
             rule = rule_of(self.tables, policy)
             played = self._play(rule)
             if played is not None:
-                found.append((self.aim.value(played.state), number, rule))
+                ranked.append((self.aim.value(played.state), number, rule))
             if self.budget.over():
                 break
-        return [rule for _, _, rule in sorted(found, key=lambda item: item[:2])]
+        return [rule for _, _, rule in sorted(ranked, key=lambda item: item[:2])]
 
     def _by_rules(self, rule: Rule) -> tuple[Worth, Rule, list[int]]:
         """Climb by rules; return what was reached."""
@@ -289,15 +289,15 @@ class _Search:
     def _best_rule(self, relaxed: Tables) -> Rule:
         """Return the policy that rinses one batch more than the best so far soonest."""
         aim = FirstFew(relaxed, min(self._done + 1, relaxed.goals), self.tables.stop)
-        best, found = rule_of(relaxed, self.policies[0]), (BIG, BIG, BIG)
+        best, best_worth = rule_of(relaxed, self.policies[0]), (BIG, BIG, BIG)
         for policy in self.policies:
             if self.budget.over():
                 break
             self.budget.used += 1
             rule = rule_of(relaxed, policy)
             played = play(relaxed, rule.ranking(relaxed), rule.wait, rule.over, (), aim.limits((1, 0, 0)))
-            if played is not None and aim.value(played.state) < found:
-                best, found = rule, aim.value(played.state)
+            if played is not None and aim.value(played.state) < best_worth:
+                best, best_worth = rule, aim.value(played.state)
         return best
 
     def _one_more_by_rules(self, relaxed: Tables, rule: Rule, wanted: int) -> tuple[Rule, list[int]]:

@@ -93,5 +93,5 @@ def break_met(plan: Plan, moment: datetime) -> tuple[datetime, datetime] | None:
 
 
 def _met(plan: Plan, spans: Spans, since: datetime, until: datetime) -> tuple[datetime, datetime] | None:
-    found = ((wall(plan, begin), wall(plan, end)) for begin, end in merged(spans))
-    return next(((begin, end) for begin, end in found if since < end and until > begin), None)
+    spans_met = ((wall(plan, begin), wall(plan, end)) for begin, end in merged(spans))
+    return next(((begin, end) for begin, end in spans_met if since < end and until > begin), None)

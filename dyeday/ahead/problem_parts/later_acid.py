@@ -20,10 +20,10 @@ from dyeday.track.day.day_state import Day
 POUR = timedelta(minutes=1)
 
 
-def hands_steps(day: Day, found: Forecast) -> list[Planned]:
+def hands_steps(day: Day, forecast: Forecast) -> list[Planned]:
     """Return the steps in their order, with what is inside others apart: fills, and a pot's later acid."""
-    every = with_fills(day.plan, found.steps)
-    acids = [acid for heat in _heats(day, every) for acid in _of_heat(day, heat, every, found.at.utc)]
+    every = with_fills(day.plan, forecast.steps)
+    acids = [acid for heat in _heats(day, every) for acid in _of_heat(day, heat, every, forecast.at.utc)]
     for acid in acids:
         every = [part for step in every for part in _put_down(step, acid)]
     return sorted((*every, *acids), key=lambda step: step.start) if acids else every

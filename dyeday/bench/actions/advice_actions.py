@@ -18,9 +18,9 @@ class AdviceActions(Actions):
 
     def not_now(self) -> None:
         """Wave off the first step that is advised; what is due by the clock is no advice."""
-        found = self.screen.bench_app.outlook.found
+        forecast = self.screen.bench_app.outlook.forecast
         now = self.keeper.now()
-        step = next(iter(advised_steps(self.keeper.day, now, 1, found)), None)
+        step = next(iter(advised_steps(self.keeper.day, now, 1, forecast)), None)
         if step is None:
             self.screen.say("nothing to put off now")
             return
@@ -41,7 +41,7 @@ class AdviceActions(Actions):
     def chore_done(self) -> None:
         """Put on record that the chore advised first is done: tying, mixing, wrapping have no other entry."""
         now = self.keeper.now()
-        steps = advised_steps(self.keeper.day, now, 3, self.screen.bench_app.outlook.found)
+        steps = advised_steps(self.keeper.day, now, 3, self.screen.bench_app.outlook.forecast)
         step = next((step for step in steps if step.is_chore), None)
         if step is None:
             self.screen.say("no chore is on the list")
@@ -52,8 +52,8 @@ class AdviceActions(Actions):
     @of_chosen
     def instead(self, batch: BatchRecord) -> None:
         """Put the next step of the chosen batch first, where hands can begin it soon."""
-        found = self.screen.bench_app.outlook.found
-        step = next((s for s in found.next_steps if s.batch == batch.no), None) if found is not None else None
+        forecast = self.screen.bench_app.outlook.forecast
+        step = next((s for s in forecast.next_steps if s.batch == batch.no), None) if forecast is not None else None
         if step is None:
             self.screen.say(f"the forecast has no step of {batch.no} for your hands", wrong=True)
             return

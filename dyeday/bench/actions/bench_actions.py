@@ -198,14 +198,14 @@ class BenchActions(Actions):
     def ahead(self) -> None:
         """Show the rest of the day, or say why there is no forecast."""
         app = self.screen.bench_app
-        if app.outlook.found is None:
+        if app.outlook.forecast is None:
             if app.outlook.has_failed:
                 self.screen.say(FAILED, wrong=True)
             else:
                 self.screen.say("the forecast is not ready yet; try again in a moment")
             return
         self.screen.app.push_screen(
-            ForecastScreen(self.keeper, lambda: app.outlook.found, self.acts.record, app.outlook.gains)
+            ForecastScreen(self.keeper, lambda: app.outlook.forecast, self.acts.record, app.outlook.gains)
         )
 
     def far(self) -> None:

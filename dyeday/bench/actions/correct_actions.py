@@ -185,8 +185,8 @@ class CorrectActions(Actions):
             day = plan.session.date
 
             def due(text: str) -> None:
-                found = due_of(text, day)
-                turn({**order, **({} if found is None else {"due": found.isoformat()})})
+                due_on = due_of(text, day)
+                turn({**order, **({} if due_on is None else {"due": due_on.isoformat()})})
 
             ask = AskText(f"By when ({due_forms(day)})", "-", lambda text: due_words(due_of(text, day)))
             self.acts.ask(ask, due)
@@ -241,10 +241,10 @@ class CorrectActions(Actions):
 
         def instead_of(was: str) -> None:
             def another(text: str) -> str:
-                found = typed_batches(day, text)[0]
-                if found.no in event.batches:
-                    raise ValueError(f"it is on record for {found.no} already")
-                return found.no
+                instead = typed_batches(day, text)[0]
+                if instead.no in event.batches:
+                    raise ValueError(f"it is on record for {instead.no} already")
+                return instead.no
 
             def name(text: str) -> str:
                 batch = day.batches[another(text)]

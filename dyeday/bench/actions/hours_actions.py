@@ -160,7 +160,7 @@ class HoursActions(Actions):
 
     def shown_if_known(self, body: Body, words: str) -> None:
         """Take a change once what it brings was seen; at once where there is no forecast to show that by."""
-        if self.screen.bench_app.outlook.found is None:
+        if self.screen.bench_app.outlook.forecast is None:
             self.acts.record(EventDraft(body))
         else:
             self.shown(body, words, lambda: self.acts.record(EventDraft(body)))
@@ -184,7 +184,7 @@ class HoursActions(Actions):
     def _work_out(self, body: Body, then: Callable[[str], object]) -> bool:
         """Call ``then`` with what a change brings, once a thread worked it out; tell whether that can be done."""
         app, day, now = self.screen.bench_app, self.keeper.day, self.keeper.now()
-        before, foresee = app.outlook.found, app.outlook.foresee
+        before, foresee = app.outlook.forecast, app.outlook.foresee
         if before is None or foresee is None:
             return False
         event = make(body, now, lambda: "asked")

@@ -67,18 +67,18 @@ class Recorder:
 
     def batch(self) -> BatchRecord | None:
         """Return the chosen batch; say so where none is chosen."""
-        found = self.keeper.day.batches.get(self.screen.chosen or "")
-        if found is None:
+        batch = self.keeper.day.batches.get(self.screen.chosen or "")
+        if batch is None:
             self.screen.say("choose a batch first: type its number", wrong=True)
-        return found
+        return batch
 
     def load(self) -> list[BatchRecord]:
         """Return the batches that move together: those marked, else the chosen one; say so where there are none."""
         batches = self.keeper.day.batches
-        found = [batches[no] for no in self.screen.load if no in batches]
-        if not found:
+        batches_found = [batches[no] for no in self.screen.load if no in batches]
+        if not batches_found:
             self.screen.say("choose a batch first: type its number", wrong=True)
-        return found
+        return batches_found
 
     def ask(self, screen: Screen[T | None], done: Callable[[T], object]) -> None:
         """Put a question and call ``done`` with its answer, unless it was left."""

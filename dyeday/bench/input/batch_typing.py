@@ -81,18 +81,18 @@ class BatchTyping:
             return None
         if self.is_list:
             last = self.text.replace("-", ",").rpartition(",")[2]
-            found = day.find(last + letter) if last.isdigit() else None
-            if found is None or found not in day.live:
+            batch = day.find(last + letter) if last.isdigit() else None
+            if batch is None or batch not in day.live:
                 return None
             self.text += letter
             return self._listed(day)
-        found = day.find(self.text + letter)
-        return self._chosen(found.no) if found is not None and found in day.live else None
+        batch = day.find(self.text + letter)
+        return self._chosen(batch.no) if batch is not None and batch in day.live else None
 
     def whole(self, day: Day) -> BatchChoice | None:
         """Let digits typed so far stand for a whole number, 9 for 09; None where that is not a batch."""
-        found = day.find(self.text) if self.text and not self.is_list else None
-        return self._chosen(found.no) if found is not None and found in day.live else None
+        batch = day.find(self.text) if self.text and not self.is_list else None
+        return self._chosen(batch.no) if batch is not None and batch in day.live else None
 
     def _chosen(self, batch_no: str) -> BatchChoice:
         self.text, self.just = "", batch_no
@@ -102,16 +102,16 @@ class BatchTyping:
         from dyeday.track.typed_entries import typed_batches  # knows units, which the first frame does not need
 
         try:
-            found = [batch.no for batch in typed_batches(day, self.text.rstrip(JOINS))]
+            numbers = [batch.no for batch in typed_batches(day, self.text.rstrip(JOINS))]
         except ValueError as error:
             begun = self.text.replace("-", ",").rpartition(",")[2]
             if any(batch.no.startswith(begun) for batch in day.live):
                 return BatchChoice(None, f"batches {self.text}_")
             self.clear()
             return BatchChoice(None, str(error), wrong=True)
-        self.marked = tuple(found)
+        self.marked = tuple(numbers)
         open_end = "_" if self.text[-1] in JOINS else ": space moves them on together"
-        return BatchChoice(found[-1], f"batches {batches_text(found)}{open_end}")
+        return BatchChoice(numbers[-1], f"batches {batches_text(numbers)}{open_end}")
 
 
 def _parts(day: Day, digits: str) -> list[str]:

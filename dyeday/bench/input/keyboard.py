@@ -39,8 +39,8 @@ class Typed:
 
     def _guarded(self, character: str) -> Iterator[Message]:
         try:
-            found = self._parser.feed(character) if character else self._parser.tick()
-            yield from (message for message in found if not _is_half(message))
+            events = self._parser.feed(character) if character else self._parser.tick()
+            yield from (message for message in events if not _is_half(message))
         except Exception:  # Textual's parser raises whatever int() and chr() raise
             self._parser = XTermParser()
 

@@ -121,12 +121,12 @@ def _palette() -> tuple[str, ...]:
 
     Those that Rich would write as another one on the way to the terminal are left out.
     """
-    found = []
+    colours = []
     for number in range(16, 256):
         triplet = Color.from_ansi(number).get_truecolor()
         if Color.from_triplet(triplet).downgrade(ColorSystem.EIGHT_BIT).number == number:
-            found.append(triplet.hex)
-    return tuple(found)
+            colours.append(triplet.hex)
+    return tuple(colours)
 
 
 @lru_cache(4096)

@@ -52,9 +52,9 @@ def proposals(day: Day, since: Now, now: Now, left_out: Collection[str] = ()) ->
     One pair of hands does what needs hands, one thing after the other, and nothing in a planned break. Nothing more
     is proposed of batches that were ``left_out``.
     """
-    found: list[Proposal] = []
+    proposed: list[Proposal] = []
     hands = since
-    while len(found) < MOST:
+    while len(proposed) < MOST:
         steps = list(_steps(day, since, hands, now, left_out))
         if not steps:
             break
@@ -64,13 +64,13 @@ def proposals(day: Day, since: Now, now: Now, left_out: Collection[str] = ()) ->
         offer = offer_for(day, [batch], step, at)
         drafts = tuple(drafts_for(offer, OfferTaken(step.unit, "")))
         where = "" if step.edge is HeatEdge.END else placed(step.unit, hangs=step.to is State.DRY)
-        found.append(Proposal(batch.no, at, f"{step.text}{where}", drafts))
-        ids = (f"proposed-{len(found)}-{n}" for n in count())
+        proposed.append(Proposal(batch.no, at, f"{step.text}{where}", drafts))
+        ids = (f"proposed-{len(proposed)}-{n}" for n in count())
         for draft in drafts:
             day = take(day, make(draft.body, at, ids.__next__, batch=draft.batch))
         if step.edge is not HeatEdge.END:
             hands = max(hands, at, key=lambda moment: moment.utc)
-    return found
+    return proposed
 
 
 def _steps(day: Day, since: Now, hands: Now, now: Now, left_out: Collection[str]) -> Iterator[tuple[Now, NextStep]]:

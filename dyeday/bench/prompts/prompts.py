@@ -212,10 +212,10 @@ class Choose(Question[str]):
             event.stop()
             self.dismiss(self.choices[0].value)
             return
-        found = next((c for c in self.choices if event.character is not None and c.key == event.character), None)
-        if found is not None:
+        choice = next((c for c in self.choices if event.character is not None and c.key == event.character), None)
+        if choice is not None:
             event.stop()
-            self.dismiss(found.value)
+            self.dismiss(choice.value)
         elif self.only and event.is_printable:
             event.stop()
             self.dismiss(None)

@@ -106,19 +106,19 @@ class ForecastScreen(DrawnEachSecond, Reader):
 
     def show(self) -> None:
         """Show the latest forecast; nothing is drawn again where nothing changed."""
-        found = self.fetch()
+        forecast = self.fetch()
         width = self.size.width - 3
-        if found is None or not self.query("#reader-text"):
+        if forecast is None or not self.query("#reader-text"):
             return
         canvas = Canvas(max(20, width), MOST_KIT, self.look, getattr(self.app, "colours", ColourDepth.ALL))
         how = (canvas, len(self.gained), self.working, self.failed, self.page, self.pointed)
-        if self.shown is not None and self.shown[0] is found and self.shown[1] == how:
+        if self.shown is not None and self.shown[0] is forecast and self.shown[1] == how:
             return
-        if self.shown is not None and self.shown[0] is not found:
+        if self.shown is not None and self.shown[0] is not forecast:
             self.query_one(".heading", Static).update(Text(f" {self.heading}", style="bold"))
-        self.shown = (found, how)
+        self.shown = (forecast, how)
         gained = self._gain_lines(width)
-        text = rest_text(self.keeper.day, found, canvas, gained, page=self.page, pointed=self.pointed)
+        text = rest_text(self.keeper.day, forecast, canvas, gained, page=self.page, pointed=self.pointed)
         self.query_one("#reader-text", Static).update(text)
 
     def _gain_lines(self, width: int) -> list[str]:
@@ -138,9 +138,9 @@ class ForecastScreen(DrawnEachSecond, Reader):
 
     def action_point(self, cells: int) -> None:
         """Point at another moment of the line of time, and tell what is on then."""
-        found = self.fetch()
-        if found is not None and self.page is Page.KIT:
-            self.pointed = moved(self.keeper.day, found, max(20, self.size.width - 3), self.pointed, cells)
+        forecast = self.fetch()
+        if forecast is not None and self.page is Page.KIT:
+            self.pointed = moved(self.keeper.day, forecast, max(20, self.size.width - 3), self.pointed, cells)
             self.show()
 
     def action_back(self) -> None:
@@ -153,21 +153,21 @@ class ForecastScreen(DrawnEachSecond, Reader):
 
     def action_what_if(self) -> None:
         """Work out, beside the keys, what one more unit, an hour, and leaving out each batch would bring."""
-        found = self.fetch()
+        forecast = self.fetch()
         if self.asked:
             self.action_page(Page.WHAT_IF.name)
-        if found is None or self.working or (self.asked and self.page is not Page.WHAT_IF):
+        if forecast is None or self.working or (self.asked and self.page is not Page.WHAT_IF):
             return
         self.page = Page.WHAT_IF
         self.asked, self.working, self.failed, self.gained = True, True, False, []
         day, now = self.keeper.day, self.keeper.now()
-        self.app.run_worker(lambda: self._work(day, now, found), thread=True, group="what-if", exit_on_error=False)
+        self.app.run_worker(lambda: self._work(day, now, forecast), thread=True, group="what-if", exit_on_error=False)
         self.show()
 
-    def _work(self, day: Day, now: Now, found: Forecast) -> None:
+    def _work(self, day: Day, now: Now, forecast: Forecast) -> None:
         failed = False
         try:
-            for gain in self.gains(day, now, found, lambda: self.is_running and self.app.is_running):
+            for gain in self.gains(day, now, forecast, lambda: self.is_running and self.app.is_running):
                 self.app.call_from_thread(self._gain, gain)
         except Exception:  # whatever went wrong in it, the bench goes on and says so
             failed = True
@@ -194,7 +194,7 @@ class ForecastScreen(DrawnEachSecond, Reader):
 
 def rest_text(
     day: Day,
-    found: Forecast,
+    forecast: Forecast,
     canvas: Canvas,
     gained: list[str],
     *,
@@ -208,30 +208,30 @@ def rest_text(
     width, _, look, _ = canvas
     zone = day.plan.session.zone
     text = Text()
-    _add(text, verdict_lines(found, zone), width)
-    _add(text, [serving_line(found, day)], width, look.quiet)
-    if found.serving == TONIGHT and day.aim != DayAim.TONIGHT:
+    _add(text, verdict_lines(forecast, zone), width)
+    _add(text, [serving_line(forecast, day)], width, look.quiet)
+    if forecast.serving == TONIGHT and day.aim != DayAim.TONIGHT:
         _add(text, ["all fits, so the earliest end answers both questions"], width, look.quiet)
     parts = {
-        Page.TIMETABLE: table_lines(found, day, width),
-        Page.LATEST: deadline_lines(found, zone, width),
+        Page.TIMETABLE: table_lines(forecast, day, width),
+        Page.LATEST: deadline_lines(forecast, zone, width),
         Page.WHAT_IF: gained,
     }
     if page is not Page.KIT:
         _titled(text, page.value, parts[page] or ["nothing to show"], width, look)
         return text
-    kit = time_line(day, found, found.at.utc, canvas, pointed)
+    kit = time_line(day, forecast, forecast.at.utc, canvas, pointed)
     text.append_text(Text("\n").join([*kit, Text("")]))
     if pointed is not None:
-        _add(text, _told(day, found, pointed, width), width, "bold")
-    warned = warning_lines(found, width - 1)
+        _add(text, _told(day, forecast, pointed, width), width, "bold")
+    warned = warning_lines(forecast, width - 1)
     if warned:
         _titled(text, "What could go wrong", [line.removeprefix("~ ") for line in warned], width, look)
-    _titled(text, "Next", next_lines(found, day, width), width, look)
+    _titled(text, "Next", next_lines(forecast, day, width), width, look)
     if width >= WIDE:
-        left = [f" {line}" for line in table_lines(found, day, width)]
+        left = [f" {line}" for line in table_lines(forecast, day, width)]
         cells = min(width * 2 // 3, max(width // 2, 2 + max(map(cell_len, left), default=0)))
-        right = [*deadline_lines(found, zone, width - cells - 1), *([""] if gained else []), *gained]
+        right = [*deadline_lines(forecast, zone, width - cells - 1), *([""] if gained else []), *gained]
         text.append_text(rule(Page.TIMETABLE.value, cells, look))
         text.append_text(rule(Page.LATEST.value, width - cells, look))
         text.append("\n")
@@ -244,19 +244,19 @@ def rest_text(
     return text
 
 
-def _told(day: Day, found: Forecast, pointed: datetime, width: int) -> list[str]:
+def _told(day: Day, forecast: Forecast, pointed: datetime, width: int) -> list[str]:
     """Return what is on at the moment the arrows point at."""
     zone = day.plan.session.zone
-    drawn = axis_parts(day, stretches(day, found, found.at.utc), found.at.utc, width - MARGIN)
+    drawn = axis_parts(day, stretches(day, forecast, forecast.at.utc), forecast.at.utc, width - MARGIN)
     told = bars_at(day, drawn[0].stretch.bars, pointed, drawn[0].slot_min, zone)
-    return [f"at {clock_near(pointed, zone, found.at.utc)}", *(f"  {line}" for line in told or ["nothing is on"])]
+    return [f"at {clock_near(pointed, zone, forecast.at.utc)}", *(f"  {line}" for line in told or ["nothing is on"])]
 
 
-def moved(day: Day, found: Forecast, width: int, pointed: datetime | None, cells: int) -> datetime:
+def moved(day: Day, forecast: Forecast, width: int, pointed: datetime | None, cells: int) -> datetime:
     """Return the moment some cells of the line of time further on, or back; from now where none is pointed at."""
-    drawn = axis_parts(day, stretches(day, found, found.at.utc), found.at.utc, width - MARGIN)
+    drawn = axis_parts(day, stretches(day, forecast, forecast.at.utc), forecast.at.utc, width - MARGIN)
     starts = [part.at(cell) for part in drawn for cell in range(part.cells)]
-    at = pointed if pointed is not None else found.at.utc
+    at = pointed if pointed is not None else forecast.at.utc
     here = max((n for n, start in enumerate(starts) if start <= at), default=0)
     return starts[max(0, min(len(starts) - 1, here + cells))]
 

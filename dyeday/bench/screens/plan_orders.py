@@ -148,20 +148,20 @@ class PlanScreen(TypedAhead, Screen[None]):
             if made is None or self.foresee is None:
                 continue
             try:
-                found = self.foresee(made[0], made[1], None)
+                forecast = self.foresee(made[0], made[1], None)
             except Exception:  # whatever went wrong in it, orders can be changed and saved
                 self.app.call_from_thread(self._failed)
                 continue
-            self.app.call_from_thread(self._foreseen, draft, made[0], found)
+            self.app.call_from_thread(self._foreseen, draft, made[0], forecast)
 
     def _failed(self) -> None:
         self.fit = FAILED
         self.show()
 
-    def _foreseen(self, draft: PlanDraft, day: Day, found: Forecast) -> None:
-        self.foreseen = draft.text, day, found
+    def _foreseen(self, draft: PlanDraft, day: Day, forecast: Forecast) -> None:
+        self.foreseen = draft.text, day, forecast
         with_this = "" if draft.text == self.draft.text else "with this: "
-        self.fit = with_this + fit_text(found, day.plan.session.zone)
+        self.fit = with_this + fit_text(forecast, day.plan.session.zone)
         self.show()
 
     # ------------------------------------------------------------------ keys

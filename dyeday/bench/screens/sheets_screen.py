@@ -95,16 +95,16 @@ def choose_sheet(screen: MainStage, keeper: LiveSession, batch_no: str | None) -
 
 
 def _show(screen: MainStage, keeper: LiveSession, kind: str, batch_no: str | None) -> None:
-    found = screen.bench_app.outlook.found
-    if kind == "day" and found is None:
+    forecast = screen.bench_app.outlook.forecast
+    if kind == "day" and forecast is None:
         screen.say("the forecast is not ready yet; try again in a moment")
         return
     data, session_id = keeper.file.path.parent.parent, keeper.file.about.id
     now = keeper.now()
 
     def foresee() -> Forecast:
-        assert found is not None  # noqa: S101 - asked above
-        return found
+        assert forecast is not None  # noqa: S101 - asked above
+        return forecast
 
     of = SheetSource(
         day=keeper.day,

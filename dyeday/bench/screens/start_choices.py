@@ -73,14 +73,14 @@ class StartChoices:
 
 def plan_files(folder: Path, library: Library) -> tuple[PlanFile, ...]:
     """Return the plans of a folder, those changed last first, nine at most; what cannot be read says why."""
-    found: list[tuple[float, Path]] = []
+    files: list[tuple[float, Path]] = []
     try:
         for path in folder.glob("*.toml"):
             if path.name not in NO_PLANS:
-                found.append((path.stat().st_mtime, path))
+                files.append((path.stat().st_mtime, path))
     except OSError:
         return ()
-    return tuple(_plan_file(path, library) for _, path in sorted(found, reverse=True)[:MOST_PLANS])
+    return tuple(_plan_file(path, library) for _, path in sorted(files, reverse=True)[:MOST_PLANS])
 
 
 def _plan_file(path: Path, library: Library) -> PlanFile:
@@ -96,23 +96,23 @@ def _plan_file(path: Path, library: Library) -> PlanFile:
     return PlanFile(path, plan.session.name, plan.session.date, orders)
 
 
-def choices(found: StartChoices, today: date) -> list[StartChoice]:
+def choices(offered: StartChoices, today: date) -> list[StartChoice]:
     """Return the lines of the start screen: what is most likely meant first."""
     out: list[StartChoice] = []
-    plans = [plan for plan in found.plans if plan.day is not None]
+    plans = [plan for plan in offered.plans if plan.day is not None]
     todays = next((plan for plan in plans if plan.day == today), None)
-    if not found.is_set_up:
+    if not offered.is_set_up:
         out.append(StartChoice("s", StartAction.SETUP, "set up your studio: water, kit, bases, dyes, colourways"))
     if todays is not None:
         words = f"today's plan, {brief(todays.name)}: {todays.about}; begins its day"
         out.append(StartChoice("t", StartAction.BEGIN, words, str(todays.path)))
     digits = iter(DIGITS)
-    for day in found.days:
+    for day in offered.days:
         key = next(digits, "")
         out.append(
             StartChoice(key, StartAction.GO_ON, f"running: {brief(day.name)}, {day.date}", day.id) if key else _more()
         )
-    for plan in found.plans:
+    for plan in offered.plans:
         key = next(digits, "")
         if not key:
             out.append(_more())
@@ -123,10 +123,10 @@ def choices(found: StartChoices, today: date) -> list[StartChoice]:
         else:
             words = f"{plan.path.name}: {brief(plan.name)}, {plan.day:%a %d %b %Y}, {plan.about}"
             out.append(StartChoice(key, StartAction.ORDERS, words, str(plan.path)))
-    if found.is_set_up:
-        out.append(StartChoice("n", StartAction.NEW, "a new plan", new_file(Path(), found.plans, today)[0]))
+    if offered.is_set_up:
+        out.append(StartChoice("n", StartAction.NEW, "a new plan", new_file(Path(), offered.plans, today)[0]))
     out.append(StartChoice("O", StartAction.OTHER, "a plan in another folder"))
-    if found.is_set_up:
+    if offered.is_set_up:
         out.append(StartChoice("s", StartAction.SETUP, "your studio: water, kit, bases, dyes, colourways"))
     out.append(StartChoice("d", StartAction.DEMO, "try the demo, a made-up day"))
     return out

@@ -148,9 +148,9 @@ class FormScreen(TypedAhead, Screen[str]):
         await rows.remove_children()
         await rows.mount(*self._fields())
         fields = self.boxes
-        found = next((field for field in fields if field.row.key == key), fields[min(place, len(fields) - 1)])
+        again = next((field for field in fields if field.row.key == key), fields[min(place, len(fields) - 1)])
         self.laying_out = False
-        self._type_into(found.query(Input))
+        self._type_into(again.query(Input))
         self.show()
 
     # ------------------------------------------------------------------ what is seen

@@ -177,7 +177,7 @@ def judge(before: str, own: str, library: Library, table: str) -> tuple[Plan | N
     try:
         return read_plan(whole, library, without_orders=True), {}
     except PlanError as error:
-        found: dict[str, str] = {}
+        messages: dict[str, str] = {}
         paths = _paths(whole)
         for problem in error.problems:
             path = paths.get(problem.line, "") if problem.line > before.count("\n") else ""
@@ -186,8 +186,8 @@ def judge(before: str, own: str, library: Library, table: str) -> tuple[Plan | N
                 path = f"{path}.{asked[1]}".strip(".") if path.endswith("layer") or path[-1:].isdigit() else asked[1]
             what = problem.what.removeprefix(f"{table}.").removeprefix("layer.").removeprefix("sections.")
             said = f"{what}; {'type it here' if asked else problem.hint}"
-            found.setdefault(path, re.sub(r"\[\[(\w+)\]\]", r"\1", said))
-        return None, found
+            messages.setdefault(path, re.sub(r"\[\[(\w+)\]\]", r"\1", said))
+        return None, messages
 
 
 def _paths(whole: str) -> dict[int, str]:
@@ -229,8 +229,8 @@ def kept_table(step: SetupStep, library: Library, name: str) -> dict[str, Any]:
         only: dict[str, Any] = {step.kept: tuple(things)}
         plan = replace(plan, **only)
     raw = tomllib.loads(plan_text(plan))
-    found = raw.get(step.table, {})
-    return dict(found[0] if isinstance(found, list) else found)
+    tables = raw.get(step.table, {})
+    return dict(tables[0] if isinstance(tables, list) else tables)
 
 
 def toml_text(value: Any) -> str:

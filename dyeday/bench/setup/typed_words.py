@@ -134,12 +134,12 @@ def _dyes_in(part: str, known: Sequence[str]) -> list[tuple[str, str]]:
     alone = [(part, "1")]
     for way in _DYE_WITH_DEPTH:
         matches = list(re.finditer(way, part))
-        found = [(_dye(match["dye"].strip(), known), _decimal(match["depth"])) for match in matches]
+        dyes = [(_dye(match["dye"].strip(), known), _decimal(match["depth"])) for match in matches]
         if "".join(match[0] for match in matches) != part:
             continue
-        if all(name in known for name, _ in found):
-            return found
-        alone = found if len(found) == 1 else alone
+        if all(name in known for name, _ in dyes):
+            return dyes
+        alone = dyes if len(dyes) == 1 else alone
     halves = [half.strip() for half in re.split(r"\band\b", part)]
     return [dye for half in halves for dye in _dyes_in(half, known)] if len(halves) > 1 and all(halves) else alone
 

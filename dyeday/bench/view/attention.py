@@ -79,12 +79,12 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Attention]:
     lasting = [alarm for alarm in standing(day, now) if alarm.until is None]
     active = {no for a in lasting if a.state(now.utc) == AlarmState.ACTIVE for no in (a.batches or (str(a.unit),))}
     tanks = {str(clock.unit): clock for clock in tank_clocks(day, now)}
-    found: list[Attention] = []
+    wants: list[Attention] = []
     for item in items:
         first = item.abouts[0]
         if item.is_chore:
             # No clock of the batch is about its chore.
-            found.append(_wanted(item.about, item.do, None, Urgency.CALM, False))
+            wants.append(_wanted(item.about, item.do, None, Urgency.CALM, False))
             continue
         batch = day.batches.get(first)
         clock = tanks.get(first) if batch is None else pressing_clock(day, batch, now)
@@ -96,8 +96,8 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Attention]:
             word = "tank" if first in tanks else item.do
         unsilenced = bool(active.intersection(item.abouts))
         unit = (batch.unit or "") if batch is not None else ""
-        found.append(_wanted(item.about, word, clock, urgency_of_item(item), unsilenced, unit))
-    named = {about for thing in found for about in thing.about.split("+")}
+        wants.append(_wanted(item.about, word, clock, urgency_of_item(item), unsilenced, unit))
+    named = {about for thing in wants for about in thing.about.split("+")}
     running = []
     for batch in day.live:
         clock = clock_of(day, batch, now)
@@ -110,7 +110,7 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Attention]:
             running.append(
                 _wanted(unit, "tank", clock, urgency_of_clock(clock, None, unit in active), unit in active)
             )
-    return [*found, *sorted(running, key=lambda w: w.left_s or 0.0)]
+    return [*wants, *sorted(running, key=lambda w: w.left_s or 0.0)]
 
 
 def _wanted(

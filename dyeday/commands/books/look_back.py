@@ -36,15 +36,15 @@ def look_back(args: Namespace) -> int:
     return 0
 
 
-def season_data(found: Season) -> dict[str, Any]:
+def season_data(season: Season) -> dict[str, Any]:
     """Return a season as JSON-able data; the deepest band has no upper end."""
-    data = asdict(found)
-    data["first"], data["last"] = found.first.isoformat(), found.last.isoformat()
-    data["alarms_per_hour"] = found.alarms_per_hour
+    data = asdict(season)
+    data["first"], data["last"] = season.first.isoformat(), season.last.isoformat()
+    data["alarms_per_hour"] = season.alarms_per_hour
     for one in data["exhausted"]:
         low, high = one.pop("band")
         one["depth_from_pct"], one["depth_to_pct"] = low, None if high == float("inf") else high
-    for month, row in zip(found.months, data["months"], strict=True):
+    for month, row in zip(season.months, data["months"], strict=True):
         row["alarms_per_hour"] = month.alarms_per_hour
     return data
 

@@ -39,30 +39,30 @@ def dye_again(args: Namespace, lot: Lot) -> int:
     if today is not None:
         today, shelf_notes = stocked(args, _with_library(today, library))
         complain(shelf_notes)
-    found = again(lot, today, _shelf(args), args.skeins)
+    repeated = again(lot, today, _shelf(args), args.skeins)
     if path is not None:
         text = read_text(path)
-        changed = _with_lot(path, text, found, library)
+        changed = _with_lot(path, text, repeated, library)
         if args.into:
             replace_text(path, text, changed, data_folder(args.data))
     if args.json:
         answer({
             "lot": lot.number,
             "compared_with": whose,
-            "toml": found.toml,
-            "order": to_plain(found.order),
-            "defines": list(found.defines),
-            "dyes": [asdict(dye) for dye in found.dyes],
-            **fields_of(found, "acid_then acid_now"),
-            "differs": [asdict(item) for item in found.differs],
-            "reminders": list(found.reminders),
+            "toml": repeated.toml,
+            "order": to_plain(repeated.order),
+            "defines": list(repeated.defines),
+            "dyes": [asdict(dye) for dye in repeated.dyes],
+            **fields_of(repeated, "acid_then acid_now"),
+            "differs": [asdict(item) for item in repeated.differs],
+            "reminders": list(repeated.reminders),
         })  # fmt: skip
         return 0
     if args.into:
-        say(f"{found.order.item!r} is in {path}" + "".join(f", with its own {name}" for name in found.defines))
+        say(f"{repeated.order.item!r} is in {path}" + "".join(f", with its own {name}" for name in repeated.defines))
     else:
-        say(*found.toml.rstrip("\n").split("\n"))
-    complain(_told(lot, found, whose))
+        say(*repeated.toml.rstrip("\n").split("\n"))
+    complain(_told(lot, repeated, whose))
     return 0
 
 
@@ -98,12 +98,12 @@ def _shelf(args: Namespace) -> Shelf:
         return Shelf()  # `stocked` has reported it
 
 
-def _with_lot(path: Path, text: str, found: RepeatedLot, library: Library) -> str:
+def _with_lot(path: Path, text: str, repeated: RepeatedLot, library: Library) -> str:
     """Return a plan's text with the order added, and its definitions at the end. Raises Refusal."""
     try:
-        changed = add_orders(text, [order_table(found.order)])
-        if found.definitions:
-            changed = f"{changed.rstrip()}\n\n{found.definitions}"
+        changed = add_orders(text, [order_table(repeated.order)])
+        if repeated.definitions:
+            changed = f"{changed.rstrip()}\n\n{repeated.definitions}"
         read_plan(changed, library)
     except EditError as error:
         raise Refusal(f"{path}: {error}") from None
@@ -112,18 +112,18 @@ def _with_lot(path: Path, text: str, found: RepeatedLot, library: Library) -> st
     return changed
 
 
-def _told(lot: Lot, found: RepeatedLot, whose: str) -> Iterator[str]:
-    yield f"lot {lot.number}, done {lot.date:%a %d %b %Y}: {lot.skeins} then, {found.order.skeins} now"
-    for dye in found.dyes:
+def _told(lot: Lot, repeated: RepeatedLot, whose: str) -> Iterator[str]:
+    yield f"lot {lot.number}, done {lot.date:%a %d %b %Y}: {lot.skeins} then, {repeated.order.skeins} now"
+    for dye in repeated.dyes:
         yield f"  {dye.dye}: {_amount(dye.now_g, dye.now_ml)}{_then(dye)}"
     if not whose:
         yield "  nothing to compare with: name today's plan with --plan PLAN"
-    elif not found.differs:
+    elif not repeated.differs:
         yield f"  nothing differs from {whose}"
-    for item in found.differs:
+    for item in repeated.differs:
         so = f" ({item.so})" if item.so else ""
         yield f"  {item.what}: {item.then} then, {item.now} now{so}"
-    for reminder in found.reminders:
+    for reminder in repeated.reminders:
         yield f"  then: {reminder}"
 
 

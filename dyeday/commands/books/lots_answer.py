@@ -75,10 +75,10 @@ def _one(book: LotBook, words: Sequence[str]) -> str:
     """Return the number of the lot that words name. Raises Refusal if they name none or several."""
     if len(words) == 1 and NUMBER.match(words[0]):
         return words[0].lower()
-    found = book.find(words) if words else []
-    if len(found) == 1:
-        return found[0].number
-    said = f"{len(found)} lots have" if found else "no lot has"
+    lots = book.find(words) if words else []
+    if len(lots) == 1:
+        return lots[0].number
+    said = f"{len(lots)} lots have" if lots else "no lot has"
     right = "give one number, from `dyeday lots`"
     raise Refusal(f"{said} {' '.join(map(brief, words))}; {right}" if words else f"which lot? {right}")
 
@@ -134,20 +134,20 @@ def _show(args: Namespace, lot: Lot) -> int:
 
 
 def _list(args: Namespace, book: LotBook) -> int:
-    found = book.find(args.words)
+    lots = book.find(args.words)
     if args.csv:
-        put_table(args, csv_text(csv_rows(book.lots(found))))
+        put_table(args, csv_text(csv_rows(book.lots(lots))))
         if args.csv != "-":
-            say(f"{counted(len(found), 'lot')} in {args.csv}")
+            say(f"{counted(len(lots), 'lot')} in {args.csv}")
     elif args.json:
-        _print_all(book, found)
-    elif not found:
+        _print_all(book, lots)
+    elif not lots:
         say(_nothing(book, args.words))
     else:
-        shown = found if args.all else found[:MOST_LISTED]
+        shown = lots if args.all else lots[:MOST_LISTED]
         say(*list_lines(shown))
-        if len(found) > len(shown):
-            say(f"and {len(found) - len(shown)} older ones: add words, or use --all")
+        if len(lots) > len(shown):
+            say(f"and {len(lots) - len(shown)} older ones: add words, or use --all")
     return 0
 
 

@@ -81,12 +81,12 @@ def moves_in(text: str, name: str) -> list[Move]:
     if wrong or "kind" not in head:
         what = f"no column {harmless(wrong[0])!r}" if wrong else "no column 'kind'"
         raise Refusal(f"{name}:1: {what}; {near(wrong[0] if wrong else 'kind', COLUMNS)}")
-    found = []
+    moves = []
     for line, row in rows[1:]:
         if any(row):
             place = f"{name}:{line}"
-            found.append(_move(_from_cells(dict(zip(head, row, strict=False)), place), place))
-    return found
+            moves.append(_move(_from_cells(dict(zip(head, row, strict=False)), place), place))
+    return moves
 
 
 def _from_cells(row: dict[str, str], place: str) -> dict[str, Any]:

@@ -41,9 +41,9 @@ def times(args: Namespace) -> int:
     if args.again:
         file.see_again(_again(args))
     seen = [one for _, one in file.seen()]
-    found = learned(seen)
+    by_kind = learned(seen)
     if args.take:
-        file.take_over(to_reckon_with(found))
+        file.take_over(to_reckon_with(by_kind))
     if args.forget:
         file.take_over({})
     if args.again or args.take or args.forget:
@@ -51,10 +51,10 @@ def times(args: Namespace) -> int:
     own = file.own()
     accuracy = kept_of(recorded_forecasts(data_folder(args.data)))
     if args.json:
-        rows = [_data(kind, seen, found, own) for kind in KINDS if any(o.kind == kind for o in seen)]
+        rows = [_data(kind, seen, by_kind, own) for kind in KINDS if any(o.kind == kind for o in seen)]
         answer({"times": rows, "kept": to_plain(accuracy)})
     else:
-        say(*_lines(seen, found, own), *([f"Forecasts: {kept_text(accuracy)}."] if accuracy is not None else []))
+        say(*_lines(seen, by_kind, own), *([f"Forecasts: {kept_text(accuracy)}."] if accuracy is not None else []))
     return 0
 
 
@@ -76,10 +76,10 @@ def _of_kind(kind: WorkKind, seen: list[ObservedDuration]) -> tuple[list[Observe
 
 
 def _data(
-    kind: WorkKind, seen: list[ObservedDuration], found: dict[WorkKind, Learned], own: dict[WorkKind, Learned]
+    kind: WorkKind, seen: list[ObservedDuration], by_kind: dict[WorkKind, Learned], own: dict[WorkKind, Learned]
 ) -> dict[str, object]:
     observed, timed = _of_kind(kind, seen)
-    each = found.get(kind)
+    each = by_kind.get(kind)
     return {
         "kind": kind.value,
         "planned_min": median(one.planned_min for one in observed),
@@ -94,7 +94,7 @@ def _data(
 
 
 def _lines(
-    seen: list[ObservedDuration], found: dict[WorkKind, Learned], own: dict[WorkKind, Learned]
+    seen: list[ObservedDuration], by_kind: dict[WorkKind, Learned], own: dict[WorkKind, Learned]
 ) -> Iterator[str]:
     if not seen:
         yield "no learned times yet: closing a day adds them; `dyeday times --again` reads days you closed earlier"
@@ -106,12 +106,12 @@ def _lines(
             continue
         actual = f"{median(o.actual_min for o in timed):.0f} min" if timed else "-"
         planned = f"{median(o.planned_min for o in observed):.0f} min"
-        each = found.get(kind)
+        each = by_kind.get(kind)
         factor = f"{each.factor:.2f}" if each is not None and kind not in LYING else "-"
         by = "the plan" if kind in LYING else (f"x {own[kind].factor:.2f}" if kind in own else "the plan")
         yield f"{WORDS[kind]:22} {planned:>8} {actual:>8} {len(observed):>5}  {factor:>6}  {by}"
     yield "Median minutes. With few observations the factor stays near 1."
-    stale = [k for k, e in to_reckon_with(found).items() if k not in own or abs(own[k].factor - e.factor) > 0.05]
+    stale = [k for k, e in to_reckon_with(by_kind).items() if k not in own or abs(own[k].factor - e.factor) > 0.05]
     if stale:
         yield "`dyeday times --take` makes forecasts multiply the plan's minutes by these factors."
     elif own:

@@ -103,11 +103,11 @@ def coming_over(kept: Sessions, plan: Plan, now: Now) -> tuple[list[Event], list
         old = days[session]
         if old.ended is None:
             raise Refusal(f"{session} is still open; close it with `dyeday close --session {session}`")
-        found = old.batches.get(was)
-        if found is None or found.state == State.SPLIT:
+        earlier = old.batches.get(was)
+        if earlier is None or earlier.state == State.SPLIT:
             messages.append(f"{batch.no}: {session} has no batch {was}, so it starts new here")
             continue
-        made = make(carried_event(old, session, found), now, clock.new_id, batch=batch.no, at=old.ended.utc)
+        made = make(carried_event(old, session, earlier), now, clock.new_id, batch=batch.no, at=old.ended.utc)
         # The same id here and in an imported log, so that it is taken once.
         said = f"{plan.session.date} {batch.no} {batch.carried}"
         events.append(replace(made, id=hashlib.sha256(said.encode()).hexdigest()[:12]))

@@ -58,34 +58,34 @@ def ahead(args: Namespace) -> int:
     own = own_times(data_folder(args.data))
     asked = changed(day, args.with_ or [], args.without or [])
     scale = own_late_scale(data_folder(args.data))
-    found = forecast(day, now, evaluations=args.evaluations, budget=_budget(args), learned=own, late_scale=scale)
+    answered = forecast(day, now, evaluations=args.evaluations, budget=_budget(args), learned=own, late_scale=scale)
     gained: list[Gain] = []
     if asked is not day:
         label = ", ".join([*(args.with_ or []), *(f"without {no}" for no in args.without or [])])
-        base, other = _compared(args, (day, asked), now, found, own)
-        gained, day, found = [gain_of(label, base, other)], asked, other
+        base, other = _compared(args, (day, asked), now, answered, own)
+        gained, day, answered = [gain_of(label, base, other)], asked, other
     if args.what_if:
-        gained += gains(day, now, found, learned=own, evaluations=args.evaluations or EVALUATIONS)
+        gained += gains(day, now, answered, learned=own, evaluations=args.evaluations or EVALUATIONS)
     accuracy = kept_of(recorded_forecasts(data_folder(args.data)))
     if args.json:
         gains_data = [_gain_data(gain) for gain in gained]
-        answer({**forecast_data(found, day), "gains": gains_data, "kept": to_plain(accuracy)})
+        answer({**forecast_data(answered, day), "gains": gains_data, "kept": to_plain(accuracy)})
     elif args.html:
         from dyeday.paper.sheets.day_page import day_page
 
-        put_output(Path(args.html), day_page(day, found), data_folder(args.data), overwrite=args.overwrite)
+        put_output(Path(args.html), day_page(day, answered), data_folder(args.data), overwrite=args.overwrite)
         say(f"{args.html} is written: open it in a browser, and print it there")
     else:
         if day.closed is not None:
             say("this day is closed; without that it would have continued like this", "")
-        waits = gain_of_one_more(day, found, own)
+        waits = gain_of_one_more(day, answered, own)
         more = one_more_line(waits[1]) if waits is not None else ""
-        say(*_lines(found, day, gained, accuracy, args.width or window_width(sys.stdout) or 80, more))
-    return 1 if args.strict and not found.fits else 0
+        say(*_lines(answered, day, gained, accuracy, args.width or window_width(sys.stdout) or 80, more))
+    return 1 if args.strict and not answered.fits else 0
 
 
 def _compared(
-    args: Namespace, days: tuple[Day, Day], now: Now, found: Forecast, own: Mapping[WorkKind, Learned]
+    args: Namespace, days: tuple[Day, Day], now: Now, answered: Forecast, own: Mapping[WorkKind, Learned]
 ) -> tuple[Forecast, Forecast]:
     """Return the forecasts of the day as it is and as changed, both searched as long from the same answer.
 
@@ -103,31 +103,31 @@ def _compared(
             late_scale=own_late_scale(data_folder(args.data)),
         )
 
-    base, other = again(days[0], found), again(days[1], found)
+    base, other = again(days[0], answered), again(days[1], answered)
     if len(days[0].batches) == len(days[1].batches) and other.hands_off > base.hands_off:
         other = again(days[1], base)
     return base, other
 
 
-def _restarted(found: Forecast) -> Forecast:
+def _restarted(forecast: Forecast) -> Forecast:
     """Return a forecast to search on from, without its advice: the day is another one."""
-    return replace(found, advised=replace(found.advised, rows=()))
+    return replace(forecast, advised=replace(forecast.advised, rows=()))
 
 
 def _lines(
-    found: Forecast, day: Day, gained: list[Gain], accuracy: AccuracyOnRecord | None, width: int, one_more: str
+    forecast: Forecast, day: Day, gained: list[Gain], accuracy: AccuracyOnRecord | None, width: int, one_more: str
 ) -> list[str]:
     zone = day.plan.session.zone
     kept = [kept_text(accuracy)] if accuracy is not None else []
     return sections(
         [
-            [*verdict_lines(found, zone), *kept, serving_line(found, day), *wrap(one_more, width)],
+            [*verdict_lines(forecast, zone), *kept, serving_line(forecast, day), *wrap(one_more, width)],
             [*gain_lines(gained, width)],
-            next_lines(found, day, width),
-            warning_lines(found, width),
-            table_lines(found, day, width),
-            chart_lines(found, day, width),
-            deadline_lines(found, zone, width),
+            next_lines(forecast, day, width),
+            warning_lines(forecast, width),
+            table_lines(forecast, day, width),
+            chart_lines(forecast, day, width),
+            deadline_lines(forecast, zone, width),
         ]
     )
 
@@ -159,11 +159,11 @@ def changed(day: Day, with_: list[str], without: list[str]) -> Day:
             raise Refusal(f"--with {change!r} cannot be read; write 'steamer +1' or 'stop 21:00'")
     numbers = []
     for number in without:
-        found = day.find(number)
-        if found is None:
+        left_out = day.find(number)
+        if left_out is None:
             known = batches_text([batch.no for batch in day.live])
             raise Refusal(f"--without {number!r}: no such batch; the batches are {known}")
-        numbers.append(found.no)
+        numbers.append(left_out.no)
     return without_batches(day, numbers) if numbers else day
 
 
@@ -185,17 +185,17 @@ _KINDS = {
 """kinds of step by their names in JSON"""
 
 
-def forecast_data(found: Forecast, day: Day) -> dict[str, object]:
+def forecast_data(forecast: Forecast, day: Day) -> dict[str, object]:
     """Return a forecast as JSON-able data."""
     return {
-        "tonight": {"hands_off": iso(found.hands_off), "hands_off_late": iso(found.hands_off_late)},
+        "tonight": {"hands_off": iso(forecast.hands_off), "hands_off_late": iso(forecast.hands_off_late)},
         "by_stop": {
-            "rinsed": found.rinsed,
-            "of": found.of,
-            "carried": list(found.carried),
-            "tomorrow_hands_off": iso(found.tomorrow_hands_off) if found.tomorrow_hands_off else None,
+            "rinsed": forecast.rinsed,
+            "of": forecast.of,
+            "carried": list(forecast.carried),
+            "tomorrow_hands_off": iso(forecast.tomorrow_hands_off) if forecast.tomorrow_hands_off else None,
         },
-        "fits": found.fits,
+        "fits": forecast.fits,
         "steps": [
             {
                 "batch": step.batch or None,
@@ -209,33 +209,33 @@ def forecast_data(found: Forecast, day: Day) -> dict[str, object]:
                 "end": iso(step.end),
                 "attended": step.attended,
             }
-            for step in hands_steps(day, found)
+            for step in hands_steps(day, forecast)
         ],
-        "heat": _heat_data(found),
+        "heat": _heat_data(forecast),
         "next": [
-            {"batch": step.batch or None, "do": step.id.text, "at": iso(step.start), "why": why(step, found, day)}
-            for step in next_planned(found, day)
+            {"batch": step.batch or None, "do": step.id.text, "at": iso(step.start), "why": why(step, forecast, day)}
+            for step in next_planned(forecast, day)
         ],
-        "kit": [{"unit": unit, "busy_share": share} for unit, share in found.busy],
+        "kit": [{"unit": unit, "busy_share": share} for unit, share in forecast.busy],
         "warnings": [
             {"kind": w.kind.value, "about": w.about, "at": iso(w.at), "what": w.text, "do": w.do}
-            for w in found.warned
+            for w in forecast.warned
         ],
-        "serves": (DayAim.TONIGHT if found.serving == TONIGHT else day.aim).value,
-        "latest": [{"batch": d.batch, "step": d.step.text, "at": iso(d.at)} for d in deadlines(found)],
-        "bottleneck": _bottleneck_data(found, day),
-        "evaluations": found.evaluations,
+        "serves": (DayAim.TONIGHT if forecast.serving == TONIGHT else day.aim).value,
+        "latest": [{"batch": d.batch, "step": d.step.text, "at": iso(d.at)} for d in deadlines(forecast)],
+        "bottleneck": _bottleneck_data(forecast, day),
+        "evaluations": forecast.evaluations,
     }
 
 
-def _heat_data(found: Forecast) -> dict[str, str | None]:
+def _heat_data(forecast: Forecast) -> dict[str, str | None]:
     """Return when the last load goes in and the last heat goes off, or None."""
-    names = zip(("last_in", "last_off"), found.last_heat, strict=True)
+    names = zip(("last_in", "last_off"), forecast.last_heat, strict=True)
     return {name: None if moment is None else iso(moment) for name, moment in names}
 
 
-def _bottleneck_data(found: Forecast, day: Day) -> dict[str, object] | None:
-    neck = bottleneck(found, day)
+def _bottleneck_data(forecast: Forecast, day: Day) -> dict[str, object] | None:
+    neck = bottleneck(forecast, day)
     if neck is None:
         return None
     return {"name": neck.name, "busy_share": neck.busy_share, "idle_min": neck.idle_min, "until": iso(neck.until)}

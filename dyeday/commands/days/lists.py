@@ -49,14 +49,14 @@ def list_flags(args: Namespace) -> int:
     from dyeday.track.flags import flag_words, flags_of
 
     at = opened(args, reading=True)
-    found = [flag for flag in flags_of(at.day, at.now) if args.all or flag.cleared is None]
+    flags = [flag for flag in flags_of(at.day, at.now) if args.all or flag.cleared is None]
     zone, date = at.day.plan.session.zone, at.day.date(at.now)
     if args.json:
-        answer([flag.to_json() for flag in found])
-    elif not found:
+        answer([flag.to_json() for flag in flags])
+    elif not flags:
         say("no flag is open" if not args.all else "no flag was raised")
     else:
-        for flag in found:
+        for flag in flags:
             closed = f" [cleared: {flag.cleared.why}]" if flag.cleared else ""
             since = clock_from(flag.since, zone, date)
             name = f"{flag_words(flag.rule.value)} ({flag.rule.value})"
@@ -66,7 +66,7 @@ def list_flags(args: Namespace) -> int:
                 say(*wrap(flag.remedy, WIDTH, "       ", "   do: "))
             if flag.evidence:
                 say(*wrap(flag.evidence, WIDTH, "      ", "   since then: "))
-    return 1 if args.strict and any(flag.cleared is None for flag in found) else 0
+    return 1 if args.strict and any(flag.cleared is None for flag in flags) else 0
 
 
 def _resolve(args: Namespace) -> int:

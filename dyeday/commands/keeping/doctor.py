@@ -32,18 +32,18 @@ WIDTH = 78
 def doctor(args: Namespace) -> int:
     """Print the findings. Returns 1 with ``--strict`` if something is wrong."""
     data = data_folder(args.data)
-    found = [*health(data, clock.now()), *_terminal(), _printer()]
-    wrong = [finding for finding in found if finding.state == "wrong"]
+    findings = [*health(data, clock.now()), *_terminal(), _printer()]
+    wrong = [finding for finding in findings if finding.state == "wrong"]
     if args.json:
-        rows = [{"about": f.about, "state": f.state, "said": f.said, "do": f.do or None} for f in found]
+        rows = [{"about": f.about, "state": f.state, "said": f.said, "do": f.do or None} for f in findings]
         answer({"folder": str(data), "well": not wrong, "findings": rows})
     else:
-        for finding in found:
+        for finding in findings:
             say(f"{SIGNS[finding.state]} {finding.about}: {finding.said}")
             if finding.do:
                 say(f"    do: {finding.do}")
         say("", *(line for sentence in PROMISE for line in wrap(sentence, WIDTH)), "")
-        notes = sum(finding.state == "note" for finding in found)
+        notes = sum(finding.state == "note" for finding in findings)
         say(f"{counted(len(wrong), 'problem')}, {counted(notes, 'note')}" if wrong or notes else "no problem found")
     return 1 if wrong and args.strict else 0
 

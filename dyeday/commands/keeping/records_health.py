@@ -64,18 +64,18 @@ def _private(path: Path, name: str) -> Iterator[Finding]:
 
 
 def _copies_of(kept: backups.BackedUpFile, name: str, now: Now) -> Iterator[Finding]:
-    found = [copy for copy in kept.copies() if not copy.was_set_aside]
-    good = [copy for copy in found if copy.good]
+    copies = [copy for copy in kept.copies() if not copy.was_set_aside]
+    good = [copy for copy in copies if copy.good]
     about = f"copies of {name}"
     if not good:
         yield Finding(about, "note", "none yet", "one is made with the next entry")
     else:
         age_min = max(0.0, (now.utc - good[0].taken).total_seconds() / 60)
         yield Finding(about, "well", f"{len(good)}, the newest {length_text(age_min)} old: {good[0].holds}")
-    if len(found) > len(good):
-        said = f"{len(found) - len(good)} of {len(found)} are damaged"
+    if len(copies) > len(good):
+        said = f"{len(copies) - len(good)} of {len(copies)} are damaged"
         yield Finding(about, "wrong", said, "check the disk; copy the folder to another one")
-    if any(copy.taken > now.utc + timedelta(minutes=5) for copy in found):
+    if any(copy.taken > now.utc + timedelta(minutes=5) for copy in copies):
         yield Finding(about, "note", "some have a date in the future", "the clock was wrong; compare what each holds")
 
 

@@ -66,18 +66,18 @@ def _data(kept: BackedUpFile) -> dict[str, object]:
 def _tell(kept: BackedUpFile) -> None:
     whole, said = present(kept)
     say(f"{kept.name}  now: {said}" if whole else f"{kept.name}  ! now: {said}")
-    found = kept.copies()
-    for copy in found:
+    copies = kept.copies()
+    for copy in copies:
         what = copy.holds if copy.good else f"! {copy.problem}"
         aside = "set aside; " if copy.was_set_aside else ""
         say(f"  {copy.name:22}  {local(copy.taken, None):%a %d %b %H:%M}  {aside}{what}")
-    if not found:
+    if not copies:
         say("  no copy yet")
 
 
 def _bring(args: Namespace, kept: BackedUpFile) -> int:
-    found = kept.copies()
-    copy = _newest(kept, found) if args.newest else _named(found, args.when)
+    copies = kept.copies()
+    copy = _newest(kept, copies) if args.newest else _named(copies, args.when)
     if not copy.good:
         raise Refusal(
             f"copy {copy.name} of {kept.name} {copy.problem}; choose another of `dyeday restore {kept.name}`"
@@ -113,17 +113,17 @@ def _no_bench(kept: BackedUpFile) -> Iterator[None]:
         bench.release()
 
 
-def _newest(kept: BackedUpFile, found: list[Copy]) -> Copy:
-    good = [copy for copy in found if copy.good and not copy.was_set_aside]
+def _newest(kept: BackedUpFile, copies: list[Copy]) -> Copy:
+    good = [copy for copy in copies if copy.good and not copy.was_set_aside]
     if not good:
         raise Refusal(f"{kept.name} has no undamaged copy; look for your own copy of {kept.path.parent}")
     return good[0]
 
 
-def _named(found: list[Copy], when: str) -> Copy:
-    exact = [copy for copy in found if copy.name == when]
-    begun = exact or [copy for copy in found if copy.name.startswith(when)]
+def _named(copies: list[Copy], when: str) -> Copy:
+    exact = [copy for copy in copies if copy.name == when]
+    begun = exact or [copy for copy in copies if copy.name.startswith(when)]
     if len(begun) != 1:
         what = "several copies are" if begun else "no copy is"
-        raise Refusal(f"{what} called {when!r}; {near(when, [copy.name for copy in found])}")
+        raise Refusal(f"{what} called {when!r}; {near(when, [copy.name for copy in copies])}")
     return begun[0]

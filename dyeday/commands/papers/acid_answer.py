@@ -77,11 +77,11 @@ def acid(args: Namespace) -> int:
             if before is None:
                 first = dose_for(water_l, water, target, mine)
                 before = first.acid_ml if first.acid_ml is not None else first.acid_g or 0.0
-            found = after_reading(with_acid(bath, mine, before), reached, target, mine)
-            found = replace(found, notes=water.notes + found.notes)
+            dose = after_reading(with_acid(bath, mine, before), reached, target, mine)
+            dose = replace(dose, notes=water.notes + dose.notes)
         elif put_in is not None:
             after = with_acid(bath, mine, put_in)
-            found = AcidDose(
+            dose = AcidDose(
                 acid_ml=put_in if mine.is_poured else None,
                 acid_g=None if mine.is_poured else put_in,
                 ph=after.ph,
@@ -95,34 +95,34 @@ def acid(args: Namespace) -> int:
             )
         else:
             takes = _number(args.fibre_takes, "--fibre-takes", "amount in mmol per g", 2)
-            found = dose_for(water_l, water, target, mine, fibre_g=fibre_g, fibre_mmol_per_g=takes)
+            dose = dose_for(water_l, water, target, mine, fibre_g=fibre_g, fibre_mmol_per_g=takes)
     except RefusedError as error:
         raise Refusal(str(error)) from None
-    extra = found.fibre_acid_ml if found.fibre_acid_ml is not None else found.fibre_acid_g
+    extra = dose.fibre_acid_ml if dose.fibre_acid_ml is not None else dose.fibre_acid_g
     if args.json:
         answer({
-            **fields_of(found, "acid_ml acid_g ph water_l if_softened"),
+            **fields_of(dose, "acid_ml acid_g ph water_l if_softened"),
             "alkalinity_mg_l": water.alkalinity_mg_l,
             "fibre_share": extra if fibre_g else 0.0,
-            "notes": list(found.notes),
+            "notes": list(dose.notes),
         })  # fmt: skip
         return 0
-    amount = f"{figure(found.acid_ml, 3)} mL" if found.acid_ml is not None else f"{figure(found.acid_g or 0, 3)} g"
+    amount = f"{figure(dose.acid_ml, 3)} mL" if dose.acid_ml is not None else f"{figure(dose.acid_g or 0, 3)} g"
     of = f"{mine.kind.value} {mine.strength_pct:g} %" if mine.strength_pct is not None else mine.name
     if reached is None and put_in is not None:
-        say(f"{amount} of {of} in {water_l:g} L: pH {found.ph:.2f}")
-    elif found.acid_ml or found.acid_g:
-        if found.if_softened is not None:
+        say(f"{amount} of {of} in {water_l:g} L: pH {dose.ph:.2f}")
+    elif dose.acid_ml or dose.acid_g:
+        if dose.if_softened is not None:
             unit = "mL" if mine.is_poured else "g"
-            amount = f"{amount} (hard water) to {figure(found.if_softened, 3)} {unit} (softened)"
+            amount = f"{amount} (hard water) to {figure(dose.if_softened, 3)} {unit} (softened)"
         more = " more" if reached is not None else ""
         of_water = f"{water_l:g} L with {figure(water.alkalinity_mg_l, 3)} mg/L of alkalinity"
-        say(f"add {amount}{more} of {of} to {of_water}: pH {found.ph:.2f}")
+        say(f"add {amount}{more} of {of} to {of_water}: pH {dose.ph:.2f}")
     if fibre_g and extra:
         unit = "mL" if mine.is_poured else "g"
         more = f"{figure(extra, 3)} {unit} more"
         say(f"{figure(fibre_g)} g of fibre may take up to about {more}; read the pH and add what is missing")
-    for note in found.notes:
+    for note in dose.notes:
         say(note)
     say("", *wrap(CAUTION, WIDTH))
     return 0

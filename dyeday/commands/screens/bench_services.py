@@ -87,7 +87,7 @@ class BenchForecasts:
         fresh, self._seen = day is not self._seen, day
         minute_s = SETTLING_S if self._settling else MINUTE_S
         seconds = FIRST_S if before is None else AHEAD_S if fresh else minute_s
-        found = forecast(
+        answer = forecast(
             day,
             now,
             budget=lambda: self.quiet.lasting(seconds),
@@ -95,10 +95,10 @@ class BenchForecasts:
             learned=self.own(),
             late_scale=self.late_scale(),
         )
-        self._settling = before is None or fresh or found.hands_off < before.hands_off
-        return found
+        self._settling = before is None or fresh or answer.hands_off < before.hands_off
+        return answer
 
-    def what_if(self, day: Day, now: Now, found: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
+    def what_if(self, day: Day, now: Now, forecast: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
         """Yield what each change gains, with pauses while keys are pressed, until ``wanted`` returns False."""
         from dyeday.ahead.what_if import gains
 
@@ -106,7 +106,7 @@ class BenchForecasts:
             self.quiet.wait()
             return wanted()
 
-        return gains(day, now, found, learned=self.own(), wanted=still)
+        return gains(day, now, forecast, learned=self.own(), wanted=still)
 
 
 def sound_programs() -> tuple[SoundPrograms, str]:

@@ -146,18 +146,18 @@ def _table(raw: bytes, name: Path, columns: Columns, is_new: bool) -> tuple[Tabl
 
 def _in_plans_beside(path: Path) -> dict[str, tuple[int, str]]:
     """Return the orders of other plans of the folder; other files are skipped."""
-    found: dict[str, tuple[int, str]] = {}
+    orders: dict[str, tuple[int, str]] = {}
     try:
         beside = sorted(p for p in path.parent.glob("*.toml") if p.name != path.name and p.name != COLUMNS_NAME)
     except OSError:
-        return found
+        return orders
     for other in beside[-MOST_PLANS:]:
         try:
             raw, _ = toml_of(read_text(other))
         except (Refusal, PlanError):
             continue
-        found |= orders_there(raw.get("order"), str(other))
-    return found
+        orders |= orders_there(raw.get("order"), str(other))
+    return orders
 
 
 def _with_orders(path: Path, text: str, fresh: Iterable[Incoming], library: Library) -> tuple[str, Plan | None]:

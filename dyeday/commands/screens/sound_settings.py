@@ -50,12 +50,12 @@ def _program(occasion: str, line: str) -> tuple[str, ...]:
     except ValueError:
         raise Refusal(f"--{occasion} {line!r}: a quote is open; close it") from None
     words = [word.strip('"') for word in words] if os.name == "nt" else words
-    found = shutil.which(words[0]) if words and "\0" not in line else None
-    if found is None:
+    program = shutil.which(words[0]) if words and "\0" not in line else None
+    if program is None:
         name = words[0] if words else line
         raise Refusal(f"--{occasion}: there is no program {name!r} to run; check its name, or write its whole path")
     # Absolute, so that neither the current folder nor a changed PATH puts another program in its place.
-    return (str(Path(found).absolute()), *map(_whole, words[1:]))
+    return (str(Path(program).absolute()), *map(_whole, words[1:]))
 
 
 def _whole(word: str) -> str:

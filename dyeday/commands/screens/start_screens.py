@@ -97,8 +97,8 @@ def _start(args: Namespace, data: Path) -> int | None:
 def bench(args: Namespace) -> int:
     """Show the bench on the running session, else the start screen, or in a pipe how to start."""
     kept = sessions(args)
-    found = kept.open(args.session) if args.session else kept.newest(unfinished=True)
-    if found is None:
+    session = kept.open(args.session) if args.session else kept.newest(unfinished=True)
+    if session is None:
         if can_show():
             return start(args, kept.folder.parent)
         say(
@@ -111,7 +111,7 @@ def bench(args: Namespace) -> int:
             "  dyeday orders --into PLAN   make or change a plan's orders on the screen",
         )
         return 0
-    return open_bench.run_bench(found)
+    return open_bench.run_bench(session)
 
 
 def setup(args: Namespace) -> int:

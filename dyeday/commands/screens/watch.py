@@ -77,8 +77,8 @@ def _show_until_closed(keeper: LiveSession, page: WatchPage) -> None:
             return
         now = keeper.now()
         if keeper.trouble is None:
-            items = advice(keeper.day, now, MOST_NEXT, ahead.found)
-            page.show(keeper.day, now, items, ahead.found)
+            items = advice(keeper.day, now, MOST_NEXT, ahead.forecast)
+            page.show(keeper.day, now, items, ahead.forecast)
             ahead.look(keeper)
         elif not was_trouble:
             complain([f"the page shows nothing new until this is fixed: {keeper.trouble.why}"])
@@ -92,7 +92,7 @@ class _Outlook:
     def __init__(self, foresee: Foresee) -> None:
         self._foresee = foresee
         self._asked: tuple[Day, int] | None = None
-        self.found: Forecast | None = None
+        self.forecast: Forecast | None = None
 
     def look(self, keeper: LiveSession) -> None:
         now = keeper.now()
@@ -101,7 +101,7 @@ class _Outlook:
             return
         self._asked = (day, minute)
         try:
-            self.found = self._foresee(day, now, self.found)
+            self.forecast = self._foresee(day, now, self.forecast)
         except Exception:  # timers continue without it
-            self.found = None
+            self.forecast = None
             complain(["the forecast failed: the page goes on without a finish; the next entry tries again"])

@@ -23,11 +23,11 @@ class Parser(argparse.ArgumentParser):
 
     def parse_args(self, args: Any = None, namespace: Any = None) -> Any:
         """Return what was typed; an unknown option is refused by the command it was typed for."""
-        found, unknown = self.parse_known_args(args, namespace)
+        parsed, unknown = self.parse_known_args(args, namespace)
         if unknown:
-            usage = getattr(found, "usage", self)
+            usage = getattr(parsed, "usage", self)
             usage.error(_unknown(unknown[0], usage._option_string_actions))
-        return found
+        return parsed
 
     def error(self, message: str) -> NoReturn:
         """Exit with status 2 after argparse's message in plain words, with an example."""

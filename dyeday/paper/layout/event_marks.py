@@ -41,8 +41,8 @@ class EventMarks:
     def of(self, kind: type[Body], moment: datetime, batch: BatchRecord | None = None) -> str:
         """Return the mark of an entry about ``batch`` or its parent; about anything if None."""
         names = (None,) if batch is None else (batch.no, batch.parent or batch.no)
-        found = (self._of_moments.get((kind, moment, name)) for name in names)
-        return self._use(next((sign for sign in found if sign), ""))
+        signs = (self._of_moments.get((kind, moment, name)) for name in names)
+        return self._use(next((sign for sign in signs if sign), ""))
 
     def of_event(self, event_id: str) -> str:
         """Return the marks of the event with an id, "" where it has none."""

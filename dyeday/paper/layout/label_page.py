@@ -47,8 +47,8 @@ def grid_of(paper: str, size: str = "") -> LabelGrid:
     A size that is not in `STICKERS` divides the page evenly. Raises ValueError for any other text.
     """
     size = size or USUAL[paper]
-    if found := STICKERS.get((paper, size)):
-        return found
+    if grid := STICKERS.get((paper, size)):
+        return grid
     match = re.fullmatch(r"(\d{1,2})x(\d{1,2})", size)
     columns, rows = (int(match[1]), int(match[2])) if match else (0, 0)
     if not (1 <= columns <= MOST_COLUMNS and 1 <= rows <= MOST_ROWS):

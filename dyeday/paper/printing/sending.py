@@ -133,15 +133,15 @@ def sent_before(data: Path, session_id: str, sheet: str) -> list[PrintedSheet]:
         lines = read_bytes(path, LARGEST_LIST).splitlines() if path.exists() else []
     except StoreError:
         return []
-    found = []
+    sheets = []
     for line in lines:
         try:
             row = json.loads(line)
             if (row["session"], row["sheet"]) == (session_id, sheet):
-                found.append(PrintedSheet(parse_utc(row["at"]), str(row["sha256"])))
+                sheets.append(PrintedSheet(parse_utc(row["at"]), str(row["sha256"])))
         except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
             continue
-    return found
+    return sheets
 
 
 def _folder(data: Path) -> Path:

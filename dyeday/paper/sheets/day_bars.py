@@ -72,19 +72,21 @@ class Stretch:
         return (self.end - self.start).total_seconds() / 60
 
 
-def day_bars(day: Day, found: Forecast | None, now: datetime) -> list[Bar]:
-    """Return the bars up to ``now``, and those of the forecast ``found``."""
-    return [*breaks(day.plan), *past_bars(day, now), *(coming_bars(found, day) if found is not None else ())]
+def day_bars(day: Day, forecast: Forecast | None, now: datetime) -> list[Bar]:
+    """Return the bars up to ``now``, and those of the forecast ``forecast``."""
+    return [*breaks(day.plan), *past_bars(day, now), *(coming_bars(forecast, day) if forecast is not None else ())]
 
 
-def stretches(day: Day, found: Forecast | None, now: datetime) -> list[Stretch]:
+def stretches(day: Day, forecast: Forecast | None, now: datetime) -> list[Stretch]:
     """Return today, and tomorrow if the forecast leaves work for it, without the night between."""
-    bars = tuple(day_bars(day, found, now))
+    bars = tuple(day_bars(day, forecast, now))
     night = next_morning(day.plan, now)
     past = [bar.start for bar in bars if bar.kind not in (BarKind.BREAK, BarKind.OUT) and bar.start <= now]
     ends = [bar.end for bar in bars if bar.kind > BarKind.LIES and bar.start < night]
     today = Stretch(min([now, *past]), min(night, max([now, *ends])), bars)
-    later = [] if found is None else [s for s in found.next_steps if night <= s.start < night + timedelta(days=1)]
+    later = (
+        [] if forecast is None else [s for s in forecast.next_steps if night <= s.start < night + timedelta(days=1)]
+    )
     if not later:
         return [today]
     return [today, Stretch(min(step.start for step in later), max(step.end for step in later), bars)]
@@ -146,9 +148,9 @@ def _hangs(day: Day, unit: str) -> bool:
     return kit is None or KIT_TRAITS[kit.kind].hangs
 
 
-def coming_bars(found: Forecast, day: Day) -> Iterator[Bar]:
+def coming_bars(forecast: Forecast, day: Day) -> Iterator[Bar]:
     """Yield the forecast: the work of hands, heats, and yarn in units."""
-    for step in with_fills(day.plan, found.steps):
+    for step in with_fills(day.plan, forecast.steps):
         if step.kind is StepKind.FILL and step.unit is not None:
             yield Bar(step.unit, step.start, step.start, BarKind.FILL)
         if step.attended:
@@ -158,8 +160,8 @@ def coming_bars(found: Forecast, day: Day) -> Iterator[Bar]:
         if step.kind is StepKind.HEAT and step.unit is not None:
             yield Bar(step.unit, step.start, step.end, BarKind.HEAT, step.batch)
     for batch in day.live:
-        mine = [step for step in found.steps if step.batch == batch.no]
-        yield from _lies(batch, mine, day, found.at.utc)
+        mine = [step for step in forecast.steps if step.batch == batch.no]
+        yield from _lies(batch, mine, day, forecast.at.utc)
 
 
 def _lies(batch: BatchRecord, steps: Sequence[Planned], day: Day, now: datetime) -> Iterator[Bar]:

@@ -30,12 +30,12 @@ HEAT, LIES, OVER, FILL, FREE, PAUSE, NOW = "=", "-", "!", "^", ".", "_", "|"
 LONGEST_NAME = 14
 
 
-def chart_lines(found: Forecast, day: Day, width: int = 80) -> list[str]:
+def chart_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
     """Return today's chart, and tomorrow's below it if work is left for tomorrow."""
-    if not found.steps and not day.has_begun:
+    if not forecast.steps and not day.has_begun:
         return ["nothing is left to do"]
-    today, *later = stretches(day, found, found.at.utc)
-    lines = _drawn(today, day, found.at.utc, width)
+    today, *later = stretches(day, forecast, forecast.at.utc)
+    lines = _drawn(today, day, forecast.at.utc, width)
     for stretch in later:
         lines += ["", "tomorrow", *_drawn(stretch, day, None, width)]
     return [*lines, "", *legend(lines, width)]

@@ -43,20 +43,20 @@ svg { width: 100%; height: auto; margin-top: 0.8rem; font: 15px system-ui, sans-
 """
 
 
-def day_page(day: Day, found: Forecast) -> str:
+def day_page(day: Day, forecast: Forecast) -> str:
     """Return the day as a page: the finish, hands and kit along a time line, warnings."""
     session, zone = day.plan.session, day.plan.session.zone
-    at = local(found.at.utc, zone)
-    said = [*verdict_lines(found, zone), serving_line(found, day)]
-    wrong = [line.removeprefix("~ ") for line in warning_lines(found, 10_000)]
+    at = local(forecast.at.utc, zone)
+    said = [*verdict_lines(forecast, zone), serving_line(forecast, day)]
+    wrong = [line.removeprefix("~ ") for line in warning_lines(forecast, 10_000)]
     heading = f"<p>{at:%a %d %b %Y}, as at {at:%H:%M}</p>"
     before, after = ([f"<p>{html_text(line)}</p>" for line in lines] for lines in (said, wrong))
-    return html_page(session.name, _STYLE, [heading, *before, *day_svg(day, found), *after])
+    return html_page(session.name, _STYLE, [heading, *before, *day_svg(day, forecast), *after])
 
 
-def day_svg(day: Day, found: Forecast) -> Iterator[str]:
+def day_svg(day: Day, forecast: Forecast) -> Iterator[str]:
     """Yield the drawing: a row for hands and each unit in use, today and tomorrow on one scale."""
-    parts = stretches(day, found, found.at.utc)
+    parts = stretches(day, forecast, forecast.at.utc)
     names = rows_of(day, parts[0].bars)
     minutes = sum(part.minutes for part in parts)
     scale = (WIDTH - LEFT - NIGHT * (len(parts) - 1) - 10) / max(60.0, minutes)
@@ -80,10 +80,10 @@ def day_svg(day: Day, found: Forecast) -> Iterator[str]:
                 yield from _bar(bar, part, day, (x, TOP + ROW * row), scale)
             if not named:
                 yield from _numbers(mine, part, (x, TOP + ROW * row), scale)
-        if part.start <= found.at.utc <= part.end:
-            at = x + (found.at.utc - part.start).total_seconds() / 60 * scale
+        if part.start <= forecast.at.utc <= part.end:
+            at = x + (forecast.at.utc - part.start).total_seconds() / 60 * scale
             yield _line(at, 20, TOP + ROW * len(names), 'stroke="#000" stroke-width="3"')
-            yield _text(at, 16, f"now {clock(found.at.utc, day.plan.session.zone)}", middle=True, bold=True)
+            yield _text(at, 16, f"now {clock(forecast.at.utc, day.plan.session.zone)}", middle=True, bold=True)
         x += part.minutes * scale + NIGHT
     yield from _legend(names, parts[0].bars)
     yield "</svg>"

@@ -33,13 +33,13 @@ FILL_WORDS = StepId(StepKind.FILL).words
 LATEST = "Latest: start by then and the day still ends on time."
 
 
-def day_sheet(day: Day, found: Forecast) -> Sheet:
-    """Return the timetable of ``found``, a forecast of ``day``."""
+def day_sheet(day: Day, forecast: Forecast) -> Sheet:
+    """Return the timetable of ``forecast``, a forecast of ``day``."""
     session = day.plan.session
-    at = local(found.at.utc, session.zone)
+    at = local(forecast.at.utc, session.zone)
     when = f"{at:%H:%M}" if at.date() == session.date else f"{at:%a %d %b %H:%M}"
     about = f"{session.date:%a %d %b %Y}, forecast made at {when}"
-    return Sheet("day", f"TIMETABLE  {session.name}", about, tuple(_blocks(day, found)))
+    return Sheet("day", f"TIMETABLE  {session.name}", about, tuple(_blocks(day, forecast)))
 
 
 def closed_day_sheet(day: Day) -> Sheet:
@@ -54,21 +54,25 @@ def closed_day_sheet(day: Day) -> Sheet:
     )
 
 
-def _blocks(day: Day, found: Forecast) -> Iterator[KeepTogether]:
+def _blocks(day: Day, forecast: Forecast) -> Iterator[KeepTogether]:
     zone = day.plan.session.zone
-    yield KeepTogether(tuple(Paragraph(line) for line in verdict_lines(found, zone)))
-    hands = [step for step in hands_steps(day, found) if step.attended]
+    yield KeepTogether(tuple(Paragraph(line) for line in verdict_lines(forecast, zone)))
+    hands = [step for step in hands_steps(day, forecast) if step.attended]
     if not hands:
         yield KeepTogether((Paragraph("Nothing to do."),))
         return
-    latest, of = _with_fills(latest_moments(day, found), hands), chores(found.problem)
+    latest, of = _with_fills(latest_moments(day, forecast), hands), chores(forecast.problem)
     loose = _first_with_slack(hands, latest)
     fills = {step.start for step in hands if step.kind is StepKind.FILL}
     rows = [
-        (step.start, _row(day, step, latest, zone, found.at.utc, of.get(step.owner, ""), loose), _swatch(day, step))
+        (
+            step.start,
+            _row(day, step, latest, zone, forecast.at.utc, of.get(step.owner, ""), loose),
+            _swatch(day, step),
+        )
         for step in hands
     ]
-    rows += [(since, row, None) for since, row in _breaks(day, found, hands[-1].end)]
+    rows += [(since, row, None) for since, row in _breaks(day, forecast, hands[-1].end)]
     rows.sort(key=lambda row: row[0])
     table = Table(
         _TIMETABLE,
@@ -78,14 +82,14 @@ def _blocks(day: Day, found: Forecast) -> Iterator[KeepTogether]:
         framed=frozenset(n for n, (at, row, _) in enumerate(rows) if at in fills and row[4] == FILL_WORDS),
         ruled=True,
     )
-    until = "" if loose == hands[0].start else f" Until {clock_on(loose, zone, found.at.utc)} no step has slack."
+    until = "" if loose == hands[0].start else f" Until {clock_on(loose, zone, forecast.at.utc)} no step has slack."
     marked = " ! = no slack." if any(row[2].endswith("!") for _, row, _ in rows) else ""
     yield KeepTogether((Paragraph(LATEST + until + marked),), "TIMETABLE")
     yield KeepTogether((table,), "TIMETABLE", loose=True)
-    for warned in sorted(found.warned, key=lambda one: one.at):
-        words = Paragraph(str(warned), lead=clock_on(warned.at, zone, found.at.utc))
+    for warned in sorted(forecast.warned, key=lambda one: one.at):
+        words = Paragraph(str(warned), lead=clock_on(warned.at, zone, forecast.at.utc))
         yield KeepTogether((words,), "WATCH FOR")
-    yield KeepTogether((DrawnLines(tuple(chart_lines(found, day, WIDTH))),), "WORK AND KIT")
+    yield KeepTogether((DrawnLines(tuple(chart_lines(forecast, day, WIDTH))),), "WORK AND KIT")
     gas = (BURNER,) if any(kit.kind is KitKind.POT and kit.power_w is None for kit in day.plan.kit) else ()
     ends: tuple[Part, ...] = (*cautions_of(CURRENT, STEAM, *gas, ATTENDED), Paragraph(DEFERS))
     yield KeepTogether(ends, "BEFORE YOU LEAVE")
@@ -106,12 +110,12 @@ def _with_fills(latest: Mapping[tuple[Id, Id], datetime], hands: Sequence[Planne
     return out
 
 
-def latest_moments(day: Day, found: Forecast) -> Mapping[tuple[Id, Id], datetime]:
+def latest_moments(day: Day, forecast: Forecast) -> Mapping[tuple[Id, Id], datetime]:
     """Return the latest start of each attended step, by batch and step."""
     start = midnight(day.plan)
     return {
         key: start + timedelta(minutes=minute)
-        for key, minute in latest_starts(found.problem, found.advised.rows).items()
+        for key, minute in latest_starts(forecast.problem, forecast.advised.rows).items()
     }
 
 
@@ -130,9 +134,9 @@ def _row(
     return BOX, begins, by + sign, _batch_text(day, step) or of, step.id.words, step.unit or ""
 
 
-def _breaks(day: Day, found: Forecast, until: datetime) -> Iterator[tuple[datetime, tuple[str, ...]]]:
+def _breaks(day: Day, forecast: Forecast, until: datetime) -> Iterator[tuple[datetime, tuple[str, ...]]]:
     """Yield breaks and hours out of the house from now on as rows of the timetable, none of them to tick."""
-    zone, at = day.plan.session.zone, found.at.utc
+    zone, at = day.plan.session.zone, forecast.at.utc
     for pause in breaks(day.plan):
         if at < pause.end and pause.start < until:
             word = "break" if pause.kind is BarKind.BREAK else "out of the house"

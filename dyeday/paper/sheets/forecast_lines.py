@@ -24,19 +24,19 @@ from dyeday.track.events.event_text import batches_text
 from dyeday.track.timestamp import length_text
 
 
-def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
+def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
     """Return both answers: when all is rinsed, and how much by the stop."""
-    if not found.steps and not found.left_out:
-        return [f"nothing left to do: {found.rinsed} of {found.of} batches rinsed"]
-    at = found.at.utc
-    likely, late = clock_on(found.hands_off, zone, at), clock_on(found.hands_off_late, zone, at)
-    stop = clock_on(found.stop, zone, at)
-    over = (found.hands_off - found.stop).total_seconds() / 60
-    band = f", 9 days in 10 by {late}" if found.hands_off_late > found.hands_off else ""
-    if found.nothing_ends:
+    if not forecast.steps and not forecast.left_out:
+        return [f"nothing left to do: {forecast.rinsed} of {forecast.of} batches rinsed"]
+    at = forecast.at.utc
+    likely, late = clock_on(forecast.hands_off, zone, at), clock_on(forecast.hands_off_late, zone, at)
+    stop = clock_on(forecast.stop, zone, at)
+    over = (forecast.hands_off - forecast.stop).total_seconds() / 60
+    band = f", 9 days in 10 by {late}" if forecast.hands_off_late > forecast.hands_off else ""
+    if forecast.nothing_ends:
         lines = ["no batch that is left can be finished"]
-    elif found.left_out:
-        count = counted(len(found.left_out), "batch", "batches")
+    elif forecast.left_out:
+        count = counted(len(forecast.left_out), "batch", "batches")
         lines = [f"{count} cannot be finished; the others rinsed by {likely}{band}"]
     else:
         lines = [
@@ -44,31 +44,31 @@ def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
             if over <= 0
             else f"all rinsed by {likely}{band}; {length_text(round(over))} after {stop}"
         ]
-    so_far = "through their heat" if found.counts_heat else "rinsed"
-    count = f"{found.rinsed} of {found.of} batches {so_far}"
+    so_far = "through their heat" if forecast.counts_heat else "rinsed"
+    count = f"{forecast.rinsed} of {forecast.of} batches {so_far}"
     rinsed = f"{count} by {stop}" if over <= 0 else f"stopping at {stop}: {count}"
-    heat = found.last_heat_text(lambda moment: clock_on(moment, zone, at)) if found.counts_heat else ""
+    heat = forecast.last_heat_text(lambda moment: clock_on(moment, zone, at)) if forecast.counts_heat else ""
     rinsed += f"; {heat}" if heat else ""
-    never = {batch for batch, _ in found.left_out}
-    carried = [batch for batch in found.carried if batch not in never]
+    never = {batch for batch, _ in forecast.left_out}
+    carried = [batch for batch in forecast.carried if batch not in never]
     if carried:
         rinsed += f"; {batches_text(carried)} left for tomorrow"
-    if found.tomorrow_hands_off is not None:
-        rinsed += f", finish {clock_on(found.tomorrow_hands_off, zone, at)}"
+    if forecast.tomorrow_hands_off is not None:
+        rinsed += f", finish {clock_on(forecast.tomorrow_hands_off, zone, at)}"
     lines.append(rinsed)
-    lines += [f"{batches_text(batches)} cannot be finished: {why}" for batches, why in grouped(found.left_out)]
+    lines += [f"{batches_text(batches)} cannot be finished: {why}" for batches, why in grouped(forecast.left_out)]
     return lines
 
 
-def serving_line(found: Forecast, day: Day) -> str:
+def serving_line(forecast: Forecast, day: Day) -> str:
     """Return the aim and the bottleneck."""
-    most = "most through their heat by stop" if found.counts_heat else "most rinsed by stop"
+    most = "most through their heat by stop" if forecast.counts_heat else "most rinsed by stop"
     fits = "all fits by stop, so " if day.aim is not DayAim.TONIGHT else ""
-    asked = f"{fits}all rinsed as early as possible" if found.serving == TONIGHT else most
-    neck = bottleneck(found, day)
+    asked = f"{fits}all rinsed as early as possible" if forecast.serving == TONIGHT else most
+    neck = bottleneck(forecast, day)
     if neck is None:
         return f"aim: {asked}"
-    until = clock_on(neck.until, day.plan.session.zone, found.at.utc)
+    until = clock_on(neck.until, day.plan.session.zone, forecast.at.utc)
     idle = f"busy {100 * neck.busy_share:.0f} %, {length_text(neck.idle_min)} idle"
     busy = f"{idle if round(neck.idle_min) else 'never idle'} until {until}"
     return f"aim: {asked}; bottleneck: {neck.name}, {busy}"
@@ -79,27 +79,27 @@ def one_more_line(gain: Gain) -> str:
     return f"{gain.label}: {gain_text(gain)}"
 
 
-def next_lines(found: Forecast, day: Day, width: int = 80, most: int = 3) -> list[str]:
+def next_lines(forecast: Forecast, day: Day, width: int = 80, most: int = 3) -> list[str]:
     """Return what is next, as on the bench, after the reason if the advice changed."""
-    lines = wrap(found.changed, width, "  ", "") if found.changed else []
-    for n, item in enumerate(advice(day, found.at, most, found)):
+    lines = wrap(forecast.changed, width, "  ", "") if forecast.changed else []
+    for n, item in enumerate(advice(day, forecast.at, most, forecast)):
         about = f"{item.about}{':' if item.about in day.units else ''} " if item.about else ""
         lead = "next: " if n == 0 else "then: "
         lines += wrap(f"{about}{item.do}, {item.why}", width, "      ", lead)
     return lines
 
 
-def warning_lines(found: Forecast, width: int = 80) -> list[str]:
+def warning_lines(forecast: Forecast, width: int = 80) -> list[str]:
     """Return the warnings, soonest first."""
-    return [line for warned in found.warned for line in wrap(str(warned), width, "  ", "~ ")]
+    return [line for warned in forecast.warned for line in wrap(str(warned), width, "  ", "~ ")]
 
 
-def deadline_lines(found: Forecast, zone: str | None, width: int = 80) -> list[str]:
+def deadline_lines(forecast: Forecast, zone: str | None, width: int = 80) -> list[str]:
     """Return the latest starts of each batch and its heats with which it can be rinsed by the stop."""
     begins: dict[str, str] = {}
     heats: dict[str, list[str]] = {}
-    for deadline in deadlines(found):
-        at = clock_on(deadline.at, zone, found.at.utc)
+    for deadline in deadlines(forecast):
+        at = clock_on(deadline.at, zone, forecast.at.utc)
         if deadline.step.kind is StepKind.LOAD:
             layer = f"layer {deadline.step.layer} " if deadline.step.layer > 1 else ""
             heats.setdefault(deadline.batch, []).append(f"{layer}{ordinal(deadline.step.heat)} heat {at}")
@@ -107,7 +107,7 @@ def deadline_lines(found: Forecast, zone: str | None, width: int = 80) -> list[s
             begins[deadline.batch] = f"begin {at}"
     if not begins and not heats:
         return []
-    stop = clock_on(found.stop, zone, found.at.utc)
+    stop = clock_on(forecast.stop, zone, forecast.at.utc)
     parts = []
     for batch in sorted({*begins, *heats}):
         parts.append(f"{batch}: {', '.join([*([begins[batch]] if batch in begins else []), *heats.get(batch, ())])}")
@@ -126,12 +126,12 @@ def gain_lines(gains: Iterable[Gain], width: int = 80) -> list[str]:
     return [clip(f"{pad(gain.label, 16)} {gain_text(gain)}", width) for gain in gains]
 
 
-def table_lines(found: Forecast, day: Day, width: int = 80) -> list[str]:
+def table_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
     """Return the steps of the hands, one a line, by start; [] if there are none."""
-    zone, of = day.plan.session.zone, chores(found.problem)
+    zone, of = day.plan.session.zone, chores(forecast.problem)
     rows = [("start", "end", "batch", "step", "unit")]
-    for step in (step for step in hands_steps(day, found) if step.attended):
-        start, end = (clock_on(moment, zone, found.at.utc) for moment in (step.start, step.end))
+    for step in (step for step in hands_steps(day, forecast) if step.attended):
+        start, end = (clock_on(moment, zone, forecast.at.utc) for moment in (step.start, step.end))
         where = (step.unit or "") if step.batch else of.get(step.owner, "")
         rows.append((start, end, step.batch, step.id.words, where))
     if len(rows) == 1:
@@ -142,12 +142,12 @@ def table_lines(found: Forecast, day: Day, width: int = 80) -> list[str]:
 
 def chores(problem: Problem) -> dict[str | ChoreId, str]:
     """Return the batches that chores of a lot or of the day come before or after, by chore: "for 11, 12"."""
-    found: dict[str | ChoreId, list[str]] = {}
+    batches_by_chore: dict[str | ChoreId, list[str]] = {}
     for link in problem.links:
         for chore, batch in ((link.of, link.to), (link.to, link.of)):
             if isinstance(chore, ChoreId) and isinstance(batch, str):
-                found.setdefault(chore, []).append(batch)
-    return {chore: f"for {', '.join(dict.fromkeys(batches))}" for chore, batches in found.items()}
+                batches_by_chore.setdefault(chore, []).append(batch)
+    return {chore: f"for {', '.join(dict.fromkeys(batches))}" for chore, batches in batches_by_chore.items()}
 
 
 def sections(parts: Sequence[Sequence[str]]) -> list[str]:

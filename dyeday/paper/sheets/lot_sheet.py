@@ -57,13 +57,13 @@ def _blocks(lot: Lot) -> Iterator[KeepTogether]:
 
 
 def _flag_lines(lot: Lot) -> Iterator[Paragraph]:
-    found = False
+    any_flag = False
     for batch in lot.batches:
         for flag in batch.open_flags:
-            found = True
+            any_flag = True
             yield Paragraph(f"{flag_words(flag.rule)}: {flag.why}", lead=f"batch {batch.no}")
             yield Paragraph(flag.remedy, 1, "do:")
-    if not found:
+    if not any_flag:
         yield Paragraph("Nothing to check.")
 
 

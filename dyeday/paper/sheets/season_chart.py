@@ -15,22 +15,22 @@ ACCEPTABLE_AN_HOUR = 6
 """EEMUA 191, quoted in HSE's sheet CHIS6: one in ten minutes is acceptable for one operator for long"""
 
 
-def season_lines(found: Season, width: int = WIDTH) -> Iterator[str]:
+def season_lines(season: Season, width: int = WIDTH) -> Iterator[str]:
     """Yield the season in lines of at most ``width`` cells."""
-    days = counted(found.days, "day")
-    scrapped = f", {found.skeins_scrapped} scrapped" if found.skeins_scrapped else ""
-    yield f"LOOKING BACK from {found.first:%a %d %b %Y} to {found.last:%a %d %b %Y}"
-    done = f"{counted(found.lots, 'lot')}, {counted(found.skeins, 'piece')} done{scrapped}"
-    yield f"{days}, {found.hours:.0f} h; {done}"
-    if not found.lots and not found.days:
+    days = counted(season.days, "day")
+    scrapped = f", {season.skeins_scrapped} scrapped" if season.skeins_scrapped else ""
+    yield f"LOOKING BACK from {season.first:%a %d %b %Y} to {season.last:%a %d %b %Y}"
+    done = f"{counted(season.lots, 'lot')}, {counted(season.skeins, 'piece')} done{scrapped}"
+    yield f"{days}, {season.hours:.0f} h; {done}"
+    if not season.lots and not season.days:
         yield "the lot book has no lot from these days; `dyeday close` puts a day into it"
         return
     for section in (
-        _exhaustion(found),
-        _stages(found, width),
-        _flags(found, width),
-        _alarms(found),
-        _back(found, width),
+        _exhaustion(season),
+        _stages(season, width),
+        _flags(season, width),
+        _alarms(season),
+        _back(season, width),
     ):
         yield ""
         yield from section
@@ -44,13 +44,13 @@ def band_text(band: tuple[float, float]) -> str:
     return f"above {low:g} %" if high == float("inf") else f"{low:g}-{high:g} %"
 
 
-def _exhaustion(found: Season) -> Iterator[str]:
+def _exhaustion(season: Season) -> Iterator[str]:
     yield "EXHAUSTION by dye and depth, from looks at cool baths"
-    if not found.exhausted:
+    if not season.exhausted:
         yield "  no finished lot has a look at a cool bath"
         return
     yield f"  {pad('dye', 16)} {pad('depth', 12)} {pad('50 %', 14)}{pad('75', 12)}100"
-    for one in found.exhausted:
+    for one in season.exhausted:
         yield f"  {pad(one.dye, 16)} {pad(band_text(one.band), 12)} {_scale(one)} {_beside(one)}"
     yield "  = middle half, # median, ! expected; a bath with several dyes counts for each"
 
@@ -77,12 +77,12 @@ def _scale(one: Exhausted) -> str:
     return "".join(cells)
 
 
-def _stages(found: Season, width: int) -> Iterator[str]:
+def _stages(season: Season, width: int) -> Iterator[str]:
     yield "TIME PER STAGE of a batch: the middle half of all, and the median"
-    if not found.stages:
+    if not season.stages:
         yield "  no batch is done"
-    top = max((stage.minutes.high for stage in found.stages if stage.stage != "dry"), default=0.0)
-    for stage in found.stages:
+    top = max((stage.minutes.high for stage in season.stages if stage.stage != "dry"), default=0.0)
+    for stage in season.stages:
         much = f"{length_text(stage.minutes.middle)}"
         many = f"{length_text(stage.minutes.low)} to {length_text(stage.minutes.high)}, {stage.minutes.n}"
         each = f", {stage.per_100g.middle:.1f} min per 100 g" if stage.per_100g is not None else ""
@@ -90,12 +90,12 @@ def _stages(found: Season, width: int) -> Iterator[str]:
         yield clip(f"  {pad(stage.stage, 8)} {pad(much, 7)} {pad(bar, 20)} {many}{each}", width)
 
 
-def _flags(found: Season, width: int) -> Iterator[str]:
+def _flags(season: Season, width: int) -> Iterator[str]:
     yield "FLAGS by rule, of finished lots and of days"
-    if not found.flags:
+    if not season.flags:
         yield "  none was raised"
-    top = max((flag.raised for flag in found.flags), default=0)
-    for flag in found.flags:
+    top = max((flag.raised for flag in season.flags), default=0)
+    for flag in season.flags:
         lots = f" in {counted(flag.lots, 'lot')}" if flag.lots else " about days"
         still = f", {flag.open} open" if flag.open else ""
         yield clip(
@@ -104,24 +104,24 @@ def _flags(found: Season, width: int) -> Iterator[str]:
         )
 
 
-def _alarms(found: Season) -> Iterator[str]:
-    prompts = found.prompts / found.hours if found.hours else 0.0
-    yield f"ALARMS: {found.alarms_per_hour:.2f} an hour, and {prompts:.1f} prompts"
+def _alarms(season: Season) -> Iterator[str]:
+    prompts = season.prompts / season.hours if season.hours else 0.0
+    yield f"ALARMS: {season.alarms_per_hour:.2f} an hour, and {prompts:.1f} prompts"
     yield (
-        f"  at most {found.busiest_10_min} of both in ten minutes; "
-        f"the longest alarm was not answered for {length_text(found.longest_alarm_min)}"
+        f"  at most {season.busiest_10_min} of both in ten minutes; "
+        f"the longest alarm was not answered for {length_text(season.longest_alarm_min)}"
     )
     yield f"  {ACCEPTABLE_AN_HOUR} alarms and prompts an hour is about what one person can manage for long"
-    top = max((month.alarms_per_hour for month in found.months), default=0.0)
-    for month in found.months:
+    top = max((month.alarms_per_hour for month in season.months), default=0.0)
+    for month in season.months:
         each = f"{month.alarms_per_hour:.2f} an hour, {counted(month.days, 'day')}"
         yield f"  {month.month}  {pad(_bar(month.alarms_per_hour, top, 40), 40)} {each}"
 
 
-def _back(found: Season, width: int) -> Iterator[str]:
-    share = f", {100 * len(found.back) / found.lots:.1f} % of {found.lots}" if found.lots else ""
-    yield f"BACK TO FIX: {counted(len(found.back), 'lot')}{share}"
-    for back in found.back:
+def _back(season: Season, width: int) -> Iterator[str]:
+    share = f", {100 * len(season.back) / season.lots:.1f} % of {season.lots}" if season.lots else ""
+    yield f"BACK TO FIX: {counted(len(season.back), 'lot')}{share}"
+    for back in season.back:
         yield clip(f"  {back.lot} {back.colourway} on {back.base}: batch {', '.join(back.batches)}", width)
 
 
@@ -135,33 +135,33 @@ def _bar(value: float, top: float, cells: int) -> str:
 SEASON_COLUMNS = ("table", "what", "of", "n", "low", "middle", "high", "unit", "more")
 
 
-def season_rows(found: Season) -> Iterator[Iterable[object]]:
+def season_rows(season: Season) -> Iterator[Iterable[object]]:
     """Yield a head row and every figure of the season as rows of one table."""
     yield SEASON_COLUMNS
-    of = f"{found.first} to {found.last}"
+    of = f"{season.first} to {season.last}"
     for what, value, unit in (
-        ("days", found.days, ""),
-        ("hours", found.hours, "h"),
-        ("lots", found.lots, ""),
-        ("pieces", found.skeins, ""),
-        ("scrapped", found.skeins_scrapped, ""),
-        ("alarms", found.alarms, ""),
-        ("prompts", found.prompts, ""),
+        ("days", season.days, ""),
+        ("hours", season.hours, "h"),
+        ("lots", season.lots, ""),
+        ("pieces", season.skeins, ""),
+        ("scrapped", season.skeins_scrapped, ""),
+        ("alarms", season.alarms, ""),
+        ("prompts", season.prompts, ""),
     ):
         yield ("season", what, of, None, None, value, None, unit, None)
-    for one in found.exhausted:
+    for one in season.exhausted:
         more = f"expected {one.expected_pct:g} %, {one.below} below"
         yield ("exhaustion", one.dye, band_text(one.band), *_three(one.pct), "%", more)
-    for stage in found.stages:
+    for stage in season.stages:
         yield ("stage", stage.stage, "batch", *_three(stage.minutes), "min", None)
         if stage.per_100g is not None:
             yield ("stage", stage.stage, "100 g", *_three(stage.per_100g), "min", None)
-    for flag in found.flags:
+    for flag in season.flags:
         yield ("flag", flag.rule, "raised", flag.lots, None, flag.raised, None, "", f"{flag.open} open")
-    for month in found.months:
+    for month in season.months:
         yield ("alarms", month.month, "hour", month.days, None, month.alarms_per_hour, None, "an hour", None)
         yield ("lots", month.month, "month", month.days, None, month.lots, None, "", f"{month.went_back} back to fix")
-    for back in found.back:
+    for back in season.back:
         about = f"{back.colourway} on {back.base}"
         yield ("back to fix", back.lot, about, len(back.batches), None, None, None, "", ", ".join(back.batches))
 

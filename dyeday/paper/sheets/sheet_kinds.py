@@ -78,5 +78,5 @@ def lot_of_batch(of: SheetSource, batch_no: str) -> Sheet | None:
     from dyeday.studio.lots.lot_numbers import lot_numbers
 
     number = lot_numbers(of.day, of.session_id).get(batch_no)
-    found = (lot for lot in lots_of_day(of.day, of.session_id, of.now) if lot.number == number)
-    return next((lot_sheet(lot) for lot in found), None)
+    lots = (lot for lot in lots_of_day(of.day, of.session_id, of.now) if lot.number == number)
+    return next((lot_sheet(lot) for lot in lots), None)

@@ -89,11 +89,11 @@ def _blocks(plan: Plan, weighed: WeighOut) -> Iterator[KeepTogether]:
 
 def _alike(weighed: Sequence[BatchWeighed]) -> list[list[BatchWeighed]]:
     """Return the batches in order, those together that differ in number, tag, lot and orders alone."""
-    found: dict[object, list[BatchWeighed]] = {}
+    by_amounts: dict[object, list[BatchWeighed]] = {}
     for one in weighed:
         bare = replace(one, batch=replace(one.batch, no="", tag="", shares=(), mix="", lot="", carried=""))
-        found.setdefault(bare, []).append(one)
-    return [alike[n : n + MOST_ALIKE] for alike in found.values() for n in range(0, len(alike), MOST_ALIKE)]
+        by_amounts.setdefault(bare, []).append(one)
+    return [alike[n : n + MOST_ALIKE] for alike in by_amounts.values() for n in range(0, len(alike), MOST_ALIKE)]
 
 
 def _mixes(plan: Plan, weighed: WeighOut) -> Iterator[Part]:

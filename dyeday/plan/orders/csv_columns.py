@@ -77,16 +77,16 @@ def plainly(header: str) -> str:
 def guessed(header: Sequence[str]) -> dict[str, str]:
     """Return which header means what, by usual words; each header once, exact words before ones they begin with."""
     words = {name: plainly(name) for name in header if name.strip()}
-    found: dict[str, str] = {}
+    columns_by_meaning: dict[str, str] = {}
     for end in ("", " "):  # the word itself, then a header that begins with it
         for meaning, usual in WORDS.items():
-            free = [(name, said) for name, said in words.items() if name not in found.values()]
+            free = [(name, said) for name, said in words.items() if name not in columns_by_meaning.values()]
             columns = (
                 n for word in usual for n, said in free if said == word or (end and said.startswith(word + end))
             )
-            if meaning not in found and (column := next(columns, None)) is not None:
-                found[meaning] = column
-    return {meaning: found[meaning] for meaning in WORDS if meaning in found}
+            if meaning not in columns_by_meaning and (column := next(columns, None)) is not None:
+                columns_by_meaning[meaning] = column
+    return {meaning: columns_by_meaning[meaning] for meaning in WORDS if meaning in columns_by_meaning}
 
 
 def read_columns(text: str) -> Columns:
@@ -177,23 +177,23 @@ def places(columns: Columns, header: Sequence[str], line: int) -> dict[str, int]
     """Return which cell means what. Raises PlanError where a column is named that the table has not."""
     problems = []
     by_words = {plainly(name) or name: n for n, name in reversed(list(enumerate(header)))}
-    found: dict[str, int] = {}
+    place_of: dict[str, int] = {}
     for meaning, name in columns.columns.items():
         if name in header:
-            found[meaning] = list(header).index(name)
+            place_of[meaning] = list(header).index(name)
         elif (plainly(name) or name) in by_words:
-            found[meaning] = by_words[plainly(name) or name]
+            place_of[meaning] = by_words[plainly(name) or name]
         else:
             problems.append(Problem(line, f"no column is called {harmless(name)!r} ({meaning})", near(name, header)))
-    problems += _lacking(found, line, columns.columns)
+    problems += _lacking(place_of, line, columns.columns)
     if problems:
         raise PlanError(problems)
-    return found
+    return place_of
 
 
-def _lacking(found: Collection[str], line: int, named: Collection[str]) -> list[Problem]:
+def _lacking(meanings: Collection[str], line: int, named: Collection[str]) -> list[Problem]:
     out = []
-    if "skeins" not in found and "skeins" not in named:
+    if "skeins" not in meanings and "skeins" not in named:
         out.append(Problem(line, "no column has the number of skeins", "name it under [columns] as skeins"))
     titled = {"title", "variant"} & set(named)
     for meaning in ("colourway", "base"):

@@ -28,10 +28,10 @@ class CellError(HintedError):
 
 def count_of(text: str) -> int:
     """Return a whole number: "3", "3,0", "3 skeins". Raises CellError, also for "1.000", which may be one."""
-    found = _COUNT.fullmatch(text.strip())
-    if found is None:
+    match = _COUNT.fullmatch(text.strip())
+    if match is None:
         raise CellError("is not a whole number of skeins", "write digits only, such as 3")
-    return int(found[1])
+    return int(match[1])
 
 
 def money_of(text: str) -> float:
@@ -39,10 +39,10 @@ def money_of(text: str) -> float:
 
     Raises CellError where point or comma may be either, and where there are several numbers ("2 for 30").
     """
-    found = _MONEY.fullmatch(text.strip())
-    if found is None:
+    match = _MONEY.fullmatch(text.strip())
+    if match is None:
         raise CellError("is not a price", "write such as 24.50")
-    digits = re.sub(r"[^\d.,]", "", found[1])
+    digits = re.sub(r"[^\d.,]", "", match[1])
     signs = re.findall(r"[.,]", digits)
     if not signs:
         return float(digits)
@@ -84,12 +84,12 @@ def day_of(text: str, dates: str) -> date | None:
     if not written:
         return None
     try:
-        if found := _YEAR_FIRST.fullmatch(written):
-            return date(int(found[1]), int(found[2]), int(found[3]))
-        if found := _DOTTED.fullmatch(written):
-            return date(_year(found[3]), int(found[2]), int(found[1]))
-        if found := _SLASHED.fullmatch(written):
-            a, b, year = int(found[1]), int(found[2]), _year(found[3])
+        if match := _YEAR_FIRST.fullmatch(written):
+            return date(int(match[1]), int(match[2]), int(match[3]))
+        if match := _DOTTED.fullmatch(written):
+            return date(_year(match[3]), int(match[2]), int(match[1]))
+        if match := _SLASHED.fullmatch(written):
+            a, b, year = int(match[1]), int(match[2]), _year(match[3])
             if a == b:
                 return date(year, a, b)
             if not dates:

@@ -203,13 +203,13 @@ def name_of(text: str, names: Sequence[str]) -> str:
     typed = text.strip().casefold()
     begun = [name for name in names if name.casefold().startswith(typed)]
     exact = [name for name in names if name.casefold() == typed]
-    found = exact or (begun if len(begun) == 1 else [])
-    if not found and not begun:
-        found = [near] if (near := closest(typed, names)) is not None else []
-    if not found:
+    matches = exact or (begun if len(begun) == 1 else [])
+    if not matches and not begun:
+        matches = [near] if (near := closest(typed, names)) is not None else []
+    if not matches:
         shown = ", ".join(begun[:4] or list(names)[:4])
         raise ValueError(f"{'several begin like this' if begun else 'none has this name'}: {shown}, …")
-    return found[0]
+    return matches[0]
 
 
 def parcel_of(text: str) -> str:

@@ -85,7 +85,7 @@ class _Reader:
             if self._cell(row, "customer"):
                 customers.setdefault(self._cell(row, "number"), self._cell(row, "customer"))
         seen: dict[tuple[str, ...], int] = {}
-        found: dict[tuple[str, str, str], Incoming] = {}
+        incoming: dict[tuple[str, str, str], Incoming] = {}
         skipped: list[str] = []
         repeated = 0
         for row in rows:
@@ -105,18 +105,18 @@ class _Reader:
             customer = self._cell(row, "customer") or (customers.get(number, "") if number else "")
             for order in self._orders(row, number, customer, skipped):
                 key = (order.item.casefold(), order.colourway, order.base)
-                if key in found:
-                    skipped.append(f"{row.line}: goes with line {found[key].line}, the same order and yarn")
-                    order = _together(found[key].order, order)
+                if key in incoming:
+                    skipped.append(f"{row.line}: goes with line {incoming[key].line}, the same order and yarn")
+                    order = _together(incoming[key].order, order)
                 if order.skeins > MOST_PIECES or order.spare > MOST_SPARE:
                     what = f"{max(order.skeins, order.spare)} skeins are out of range"
                     self._wrong(what, f"write 1 to {MOST_PIECES}, spares to {MOST_SPARE}")
                     continue
-                found[key] = Incoming(found[key].line if key in found else row.line, order)
+                incoming[key] = Incoming(incoming[key].line if key in incoming else row.line, order)
         self._note_unknown()
         if self.problems:
             raise PlanError(self.problems[:MOST_PROBLEMS])
-        return Read(tuple(found.values()), tuple(skipped), repeated)
+        return Read(tuple(incoming.values()), tuple(skipped), repeated)
 
     def _cell(self, row: OrderRow, meaning: str) -> str:
         place = self.at.get(meaning)
@@ -259,20 +259,20 @@ def not_yet(incoming: Iterable[Incoming], there: There) -> tuple[list[Incoming],
     """Return the orders that are not ``there`` yet, and those that are with how many pieces are there, and where."""
     fresh, known = [], []
     for one in incoming:
-        found = there.get(one.order.item.casefold())
-        if found is None:
+        already = there.get(one.order.item.casefold())
+        if already is None:
             fresh.append(one)
         else:
-            known.append((one, *found))
+            known.append((one, *already))
     return fresh, known
 
 
 def orders_there(tables: object, where: str) -> dict[str, tuple[int, str]]:
     """Return the orders of a plan's raw ``order`` tables (see `There`), with ``where`` they are."""
-    found: dict[str, tuple[int, str]] = {}
+    orders: dict[str, tuple[int, str]] = {}
     for table in tables if isinstance(tables, list) else []:
         item = table.get("item") if isinstance(table, Mapping) else None
         if isinstance(item, str) and item.strip():
             skeins = table.get("skeins")
-            found[harmless(item).strip().casefold()] = (skeins if isinstance(skeins, int) else 0, where)
-    return found
+            orders[harmless(item).strip().casefold()] = (skeins if isinstance(skeins, int) else 0, where)
+    return orders

@@ -32,8 +32,8 @@ def toml_of(text: str) -> tuple[dict[str, Any], dict[Path, int]]:
     try:
         return tomllib.loads(text), key_lines(text)
     except tomllib.TOMLDecodeError as error:
-        found = re.search(r"\(at line (\d+), column \d+\)$", str(error))
-        line = int(found[1]) if found else _line_at(text.rstrip(), len(text))
+        line_match = re.search(r"\(at line (\d+), column \d+\)$", str(error))
+        line = int(line_match[1]) if line_match else _line_at(text.rstrip(), len(text))
         what, right = _in_words(re.sub(r" \(at [^()]*\)$", "", str(error)))
         if not what.startswith("there is no such day"):
             right = _mended(text, line) or right
@@ -92,9 +92,9 @@ _WORDS = (
 
 
 def _in_words(message: str) -> tuple[str, str]:
-    """Return the standard reader's message as what is wrong and what would be right, for who never heard of TOML."""
-    found = next((row for row in _WORDS if message.startswith(row[0])), None)
-    return found[1:] if found is not None else (_cut(harmless(message)), "compare the line with the example's")
+    """Return the standard reader's message in the dyer's words: what is wrong, and what would be right."""
+    row = next((row for row in _WORDS if message.startswith(row[0])), None)
+    return row[1:] if row is not None else (_cut(harmless(message)), "compare the line with the example's")
 
 
 def _line_at(text: str, position: int) -> int:

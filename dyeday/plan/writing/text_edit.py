@@ -94,8 +94,8 @@ def remove_order(text: str, n: int) -> str:
 
 def _orders(text: str) -> list[Span]:
     spans = [span for span in table_spans(text) if len(span.path) == 2 and span.path[0] == "order"]
-    found = tomllib.loads(text).get("order", [])
-    if not isinstance(found, list) or len(spans) != len(found):
+    orders = tomllib.loads(text).get("order", [])
+    if not isinstance(orders, list) or len(spans) != len(orders):
         raise EditError("its orders are not written as [[order]] tables", "write each below a line [[order]]")
     return spans
 

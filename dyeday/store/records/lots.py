@@ -48,14 +48,14 @@ class LotBook(Records):
         wanted = asked(words)
         where = " AND ".join("instr(words, ?)" for _ in wanted) or "1"
         with self.reading() as db:
-            found = db.execute(f"{_ROW} WHERE {where} ORDER BY date DESC, number DESC", wanted)
-            return [LotRow(*row) for row in found]
+            rows = db.execute(f"{_ROW} WHERE {where} ORDER BY date DESC, number DESC", wanted)
+            return [LotRow(*row) for row in rows]
 
     def row(self, number: str) -> LotRow | None:
         """Return a lot's row; None if there is no such lot. Raises StoreError."""
         with self.reading() as db:
-            found = db.execute(f"{_ROW} WHERE number = ?", (number,)).fetchone()
-        return None if found is None else LotRow(*found)
+            row = db.execute(f"{_ROW} WHERE number = ?", (number,)).fetchone()
+        return None if row is None else LotRow(*row)
 
     def lot(self, number: str) -> Lot:
         """Return a lot. Raises StoreError if there is none, or if its session cannot be read."""
@@ -89,8 +89,8 @@ class LotBook(Records):
 
         Raises StoreError.
         """
-        found = db.execute("SELECT * FROM part WHERE number = ? ORDER BY session", (number,)).fetchall()
-        if not found:
+        parts = db.execute("SELECT * FROM part WHERE number = ? ORDER BY session", (number,)).fetchall()
+        if not parts:
             # Only similar numbers: comparing all of a book of years would take a second.
             like = db.execute("SELECT number FROM lot WHERE number LIKE ? || '%'", (number[:4],)).fetchall()
             like = like or db.execute("SELECT number FROM lot ORDER BY date DESC LIMIT 20").fetchall()
@@ -98,7 +98,7 @@ class LotBook(Records):
             raise StoreError(f"no lot {number!r}", right)
         noted = db.execute("SELECT at, what, text, of FROM noted WHERE number = ? ORDER BY id", (number,))
         kept = [LotFact(datetime.fromisoformat(at), what, text, of) for at, what, text, of in noted]
-        return put_together([self._part(*row, alone=alone) for row in found], kept)
+        return put_together([self._part(*row, alone=alone) for row in parts], kept)
 
     def _part(self, *row: Any, alone: bool = False) -> Part:
         number, session, events, shelf, withdrawn, body, *of_day = row

@@ -179,16 +179,16 @@ def _heat(batch: BatchRecord, heat: Heat, now: Now) -> LotHeat:
 
 
 def _reading(day: Day, batch: BatchRecord, reading: Reading) -> LotReading:
-    found, expected = None, None
+    exhaustion_pct, expected = None, None
     if reading.name in LOOKS and not read_hot(batch, reading):
         try:
-            found = exhausted_pct(batch, reading)
+            exhaustion_pct = exhausted_pct(batch, reading)
             expected = expected_pct(day.plan, batch, reading.layer)
         except ValueError:
             pass  # refused when it was typed; a file edited by hand must not stop the book
     where = reading.where
     return LotReading(
-        reading.at.utc, reading.name, reading.value, where, reading.state, reading.layer, found, expected
+        reading.at.utc, reading.name, reading.value, where, reading.state, reading.layer, exhaustion_pct, expected
     )
 
 
@@ -200,11 +200,11 @@ def _flag(flag: Flag) -> LotFlag:
 
 def _changes(day: Day) -> list[tuple[str, LotChange]]:
     """Return (batch, change) for every entry of a batch that was corrected, made void, late or about."""
-    found: list[tuple[str, LotChange]] = []
+    changes: list[tuple[str, LotChange]] = []
 
     def note(about: Event, event: Event, what: LotChangeKind) -> None:
         text = event_text(event, day)
-        found.extend((no, LotChange(about.at, event.recorded_at, what, text)) for no in about.batches)
+        changes.extend((no, LotChange(about.at, event.recorded_at, what, text)) for no in about.batches)
 
     for event in day.events:
         if event.id not in day.void_ids and isinstance(event.body, (Corrected, Undone)):
@@ -215,7 +215,7 @@ def _changes(day: Day) -> list[tuple[str, LotChange]]:
     for event in effective(day.events)[0]:
         if event.is_late or event.is_about:
             note(event, event, LotChangeKind.ABOUT if event.is_about else LotChangeKind.LATE)
-    return sorted(found, key=lambda pair: pair[1].recorded_at)
+    return sorted(changes, key=lambda pair: pair[1].recorded_at)
 
 
 def kept_of_day(day: Day, session_id: str, now: Now, lots: list[Lot]) -> BookDay:

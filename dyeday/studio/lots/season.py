@@ -253,8 +253,8 @@ def _stages(sums: _Sums) -> Iterator[StageMinutes]:
 
 
 def _flags(sums: _Sums) -> list[FlagCount]:
-    found = [
+    counts = [
         FlagCount(rule, len(raised), sum(is_open for _, is_open in raised), len({lot for lot, _ in raised if lot}))
         for rule, raised in sums.flags.items()
     ]
-    return sorted(found, key=lambda count: (-count.raised, count.rule))
+    return sorted(counts, key=lambda count: (-count.raised, count.rule))

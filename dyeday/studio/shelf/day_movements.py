@@ -36,14 +36,14 @@ def moves_of_day(day: Day, session: str, shelf: Shelf, at: datetime, new_id: Cal
     Solution comes from the dye's bottles of that strength, oldest first; what they did not hold was made that day,
     its powder taken off here, and what was left over of it stands in a bottle now.
     """
-    found = [
+    moves = [
         *first_counts(day.first_plan or day.plan, shelf),
         *_dyes(day, shelf),
         *_acid(day),
         *_extras(day),
         *_yarn(day),
     ]
-    return [replace(move, id=new_id(), at=at, session=session) for move in found]
+    return [replace(move, id=new_id(), at=at, session=session) for move in moves]
 
 
 T = TypeVar("T", Acid, Base, Extra)
@@ -208,14 +208,14 @@ def _at_least_none(amount: float | None) -> float | None:
 
 def differences(plan: Plan, shelf: Shelf) -> list[str]:
     """Return a sentence for each thing that ``plan`` says other of than the shelf does: the plan's counts."""
-    found = []
+    lines = []
     for thing, name, amount, unit in said_on_hand(plan):
         kept = shelf.amount(thing, name)
         if kept is not None and abs(kept - amount) > max(0.05, amount * 0.01):
-            found.append(
+            lines.append(
                 f"{name}: the plan has {amount:g} {unit} on hand, the shelf {figure(kept)}; the plan's amount counts"
             )
-    return found
+    return lines
 
 
 def taking_down(

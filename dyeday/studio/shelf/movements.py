@@ -251,7 +251,7 @@ def outlook(
     Reordering is due when what is left will not outlast ``lead_days``, or nothing is left.
     """
     since = now - timedelta(weeks=weeks)
-    found = []
+    forecasts = []
     for item in shelf.items:
         used = sum(amount for at, amount in item.used if since < at <= now)
         span = weeks
@@ -262,5 +262,7 @@ def outlook(
         left = None if item.amount is None else max(0.0, item.amount) + wet
         days = left / per_week * 7 if left is not None and per_week > HARDLY else None
         empty = left is not None and left <= HARDLY
-        found.append(ReorderForecast(item, per_week, days, empty or (days is not None and days <= lead_days), wet))
-    return found
+        forecasts.append(
+            ReorderForecast(item, per_week, days, empty or (days is not None and days <= lead_days), wet)
+        )
+    return forecasts

@@ -81,7 +81,7 @@ def stay_acids(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> list[AcidI
 def baths_of_stay(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> list[tuple[Bath, Now]]:
     """Return (bath, until when) of the baths a batch was in during a stay, in order."""
     until, line = stay.until or now, day.line_of(batch)
-    found: dict[tuple[str, int], tuple[Bath, Now]] = {}
+    baths: dict[tuple[str, int], tuple[Bath, Now]] = {}
     for place in batch.placements:
         record = day.units.get(place.unit)
         end = min(place.until or until, until)
@@ -90,14 +90,14 @@ def baths_of_stay(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> list[tu
         if record is None or not (begins_with_it or within):
             continue
         begin = max(place.since, stay.since)
-        found |= {
+        baths |= {
             (place.unit, bath.number): (bath, end)
             for bath in record.baths
             if any(no in line for no, _ in bath.loads)
             and (bath.ended is None or bath.ended.utc >= begin.utc)
             and (bath.began is None or bath.began.utc <= end.utc)
         }
-    return list(found.values())
+    return list(baths.values())
 
 
 def waiting_acids(day: Day, unit: str) -> list[AcidIn]:
@@ -247,9 +247,9 @@ def units_on(day: Day, now: Now) -> list[UnitOn]:
     for batch in day.live:
         if batch.heats and batch.heats[-1].is_on(now):
             heats.setdefault(batch.heats[-1].unit or "a unit that is not named", []).append((batch, batch.heats[-1]))
-    found = []
+    units = []
     for unit, on in heats.items():
         if on:
             ends = (heat.heat_start.later(heat_wanted_min(day.plan, batch, heat) * 60) for batch, heat in on)
-            found.append(UnitOn(unit, tuple(batch.no for batch, _ in on), max(ends)))
-    return found
+            units.append(UnitOn(unit, tuple(batch.no for batch, _ in on), max(ends)))
+    return units

@@ -44,7 +44,7 @@ def learned(takens: Iterable[ObservedDuration]) -> dict[WorkKind, Learned]:
     by_kind: dict[WorkKind, list[ObservedDuration]] = {}
     for one in takens:
         by_kind.setdefault(one.kind, []).append(one)
-    return {kind: found for kind, ones in by_kind.items() if (found := _of_kind(ones)) is not None}
+    return {kind: times for kind, ones in by_kind.items() if (times := _of_kind(ones)) is not None}
 
 
 def _of_kind(ones: list[ObservedDuration]) -> Learned | None:
@@ -59,11 +59,11 @@ def _of_kind(ones: list[ObservedDuration]) -> Learned | None:
     return Learned(exp(middle * n / (n + PRIOR_N)), max(LEAST_SPREAD, spread), n)
 
 
-def to_reckon_with(found: Mapping[WorkKind, Learned]) -> dict[WorkKind, Learned]:
+def to_reckon_with(by_kind: Mapping[WorkKind, Learned]) -> dict[WorkKind, Learned]:
     """Return the kinds a forecast may use: all but those that only say how long yarn lay."""
-    return {kind: each for kind, each in found.items() if kind not in LYING}
+    return {kind: each for kind, each in by_kind.items() if kind not in LYING}
 
 
-def expected_min(kind: WorkKind, planned_min: float, found: Mapping[WorkKind, Learned]) -> float:
+def expected_min(kind: WorkKind, planned_min: float, by_kind: Mapping[WorkKind, Learned]) -> float:
     """Return the minutes to expect of work the plan gives ``planned_min``; the plan's where nothing is known."""
-    return planned_min * found[kind].factor if kind in found else planned_min
+    return planned_min * by_kind[kind].factor if kind in by_kind else planned_min

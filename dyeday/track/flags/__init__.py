@@ -126,9 +126,9 @@ def flags_of_batch(day: Day, batch: BatchRecord, now: Now) -> list[Flag]:
     now = day.on_day_clock(now)
     flags: list[Flag] = []
     for rule in RULES.values():
-        found = list(_found(rule, day, batch, now)) if rule.id not in FLAGS_OF_DAY else []
-        if found:
-            flags += _settled(rule.id, found, batch.cleared, now, batch)
+        raised = list(_found(rule, day, batch, now)) if rule.id not in FLAGS_OF_DAY else []
+        if raised:
+            flags += _flags(rule.id, raised, batch.cleared, now, batch)
     return flags
 
 
@@ -146,7 +146,7 @@ def flags_of_day(day: Day, now: Now) -> list[Flag]:
     now = day.on_day_clock(now)
     flags: list[Flag] = []
     for rule in FLAGS_OF_DAY:
-        flags += _settled(rule, RULES[rule].find(day, now), day.cleared, now, None)
+        flags += _flags(rule, RULES[rule].find(day, now), day.cleared, now, None)
     return flags
 
 
@@ -155,20 +155,25 @@ def flags_by_batch(day: Day, now: Now) -> dict[str, list[Flag]]:
     return {"": flags_of_day(day, now)} | {batch.no: flags_of_batch(day, batch, now) for batch in day.live}
 
 
-def _settled(
-    rule: FlagId, found: Iterable[RaisedFlag], resolutions: Iterable[ClearedFlag], now: Now, batch: BatchRecord | None
+def _flags(
+    rule: FlagId, raised: Iterable[RaisedFlag], clearings: Iterable[ClearedFlag], now: Now, batch: BatchRecord | None
 ) -> Iterator[Flag]:
-    raised = sorted((r for r in found if r.since <= now.utc), key=lambda r: r.since)
-    for resolution in (r for r in resolutions if r.rule == rule):
-        settled = [r for r in raised if r.since <= resolution.at]
-        raised = [r for r in raised if r.since > resolution.at]
-        if settled:
-            yield replace(_flag(batch, rule, settled), cleared=resolution)
-    if raised:
-        yield _flag(batch, rule, raised)
+    """Yield a cleared flag for each of ``clearings`` that cleared something, then one for what was raised since."""
+    rest = sorted((r for r in raised if r.since <= now.utc), key=lambda r: r.since)
+    for clearing in (c for c in clearings if c.rule == rule):
+        cleared = [r for r in rest if r.since <= clearing.at]
+        rest = [r for r in rest if r.since > clearing.at]
+        if cleared:
+            yield replace(_flag(batch, rule, cleared), cleared=clearing)
+    if rest:
+        yield _flag(batch, rule, rest)
 
 
 def _flag(batch: BatchRecord | None, rule: FlagId, raised: list[RaisedFlag]) -> Flag:
+    """Return one flag for all of ``raised``: since the first, with the remedy and evidence of the last.
+
+    Its reasons are the first three of a batch; of the whole day the last one, which counts all before.
+    """
     first, last = raised[0], raised[-1]
     if batch is None:
         return Flag(None, rule, last.why, last.remedy, first.since)

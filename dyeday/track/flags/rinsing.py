@@ -105,10 +105,10 @@ def felting_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]
 
     A rinse that was too hot is one cause and has its own flag, which says what to do against felting.
     """
-    found = fibres.bath_limit_c(dict(batch.base.fibre))
-    if found is None:
+    fibre_limit = fibres.bath_limit_c(dict(batch.base.fibre))
+    if fibre_limit is None:
         return
-    own_c, fibre = found
+    own_c, fibre = fibre_limit
     limit = own_c if day.plan.rules.felting is None else day.plan.rules.felting
     harm = "silk loses its lustre" if fibre == "silk" else f"{fibre} felts"
     for reading in readings_of(batch, ReadingKind.BATH_C):

@@ -128,14 +128,14 @@ def dependents(day: Day, event: Event, batch_no: str) -> list[Event]:
     about = [other for other in effective(day.events)[0] if batch_no in other.batches]
     entry = [n for n, other in enumerate(about) if entry_of(other.id) == entry_of(event.id)]
     into = next((state for n in entry if (state := _brought_into(about[n])) is not None), None)
-    found = [about[n] for n in entry]
+    followers = [about[n] for n in entry]
     for other in about[entry[-1] + 1 :] if entry and into is not None else ():
         leaves = _brought_into(other) not in (None, into)
         if not leaves or into is State.FIX:
-            found.append(other)
+            followers.append(other)
         if leaves:
             break
-    return [other for other in found if other.id != event.id and isinstance(other.body, OF_A_BATCH)]
+    return [other for other in followers if other.id != event.id and isinstance(other.body, OF_A_BATCH)]
 
 
 def _brought_into(event: Event) -> State | None:

@@ -74,8 +74,8 @@ def _minute(row: Row) -> str:
 
 def _with_kin(batches: set[str], parted: Sequence[set[str]]) -> set[str]:
     """Return batches with all they were split from and into; ``parted`` has each batch that was, with its parts."""
-    found, before = batches, -1
-    while len(found) > before:
-        before = len(found)
-        found = found.union(*(nos for nos in parted if nos & found))
-    return found
+    kin, before = batches, -1
+    while len(kin) > before:
+        before = len(kin)
+        kin = kin.union(*(nos for nos in parted if nos & kin))
+    return kin

@@ -120,12 +120,12 @@ def alarms(day: Day, now: Now) -> list[Alarm]:
 
     Batches whose heat in one unit ran over together share one.
     """
-    found: dict[str, Alarm] = {}
+    by_id: dict[str, Alarm] = {}
     for batch in day.live:
         for alarm in of_batch(day, batch, now):
-            found[alarm.id] = _shared(found[alarm.id], alarm) if alarm.id in found else alarm
+            by_id[alarm.id] = _shared(by_id[alarm.id], alarm) if alarm.id in by_id else alarm
     tanks = list(of_tanks(day, now))
-    every = [*_without_replaced(_one_for_each_heat(found.values()), tanks), *tanks]
+    every = [*_without_replaced(_one_for_each_heat(by_id.values()), tanks), *tanks]
     return sorted(every, key=lambda alarm: (URGENCY[alarm.kind], alarm.since))
 
 
