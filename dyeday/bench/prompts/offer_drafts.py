@@ -55,9 +55,9 @@ def _lifted(day: Day, numbers: tuple[str, ...], unit: str | None) -> Iterator[Ev
 
 
 def _movement(offer: Offer, taken: OfferTaken) -> Iterator[EventDraft]:
-    step, layer = offer.step, offer.layer
+    step = offer.step
     amount = 0.0 if offer.weighs or not taken.amount else float(taken.amount)
-    in_bath = amount and (step.to is State.SOAK or layer.how is DyeMethod.IMMERSED) and taken.unit is not None
+    in_bath = amount and taken.unit is not None and (step.to is State.SOAK or offer.layer.how is DyeMethod.IMMERSED)
     if step.acid:
         if amount:
             yield acid_draft(offer.day, offer.batches[0], amount, step.unit)

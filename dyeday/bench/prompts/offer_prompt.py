@@ -28,29 +28,33 @@ class OfferPrompt(Question[OfferTaken]):
         self.offer = offer
         self.earlier = earlier
         """when it happened, where that is not now"""
-        self.typed_amount: str | None = None
-        """an amount typed instead of the one that goes with the unit and its water"""
         self.is_tank_filled = False
         self.is_short_taken = False
         """whether return was pressed on a tank that is too low: the second one takes it so"""
-        self.waits = False
         self.where = offer.look_places[0]
         self.typing = False
+        self.units = offer.units
         self._into(offer.unit)
 
     def _into(self, unit: str | None) -> None:
-        self.unit = unit
-        self.waits = False
-        self.water = self.offer.water_for(unit)
-        self.lifts = False
-        self.typed_amount = None
+        """Offer the step in ``unit``, with all that is known of it there."""
+        offer, self.unit = self.offer, unit
+        self.waits = self.lifts = False
+        self.may_keep_water = offer.may_keep_water(unit)
+        self.has_tank, self.is_tank_short = offer.has_tank(unit), offer.is_tank_short(unit)
+        self.to_lift = offer.to_lift(unit)
+        self.typed_amount: str | None = None
+        """an amount typed instead of the one that goes with the unit and its water"""
+        self._in_water(offer.water_for(unit))
+
+    def _in_water(self, water: Water | None) -> None:
+        self.water = water
+        self.offered_amount = self.offer.amount_for(self.unit, water)
 
     @property
     def amount(self) -> str:
         """The amount as typed, else as offered."""
-        if self.typed_amount is not None:
-            return self.typed_amount
-        return self.offer.amount_for(self.unit, self.water)
+        return self.offered_amount if self.typed_amount is None else self.typed_amount
 
     @property
     def means_a(self) -> bool:
@@ -78,7 +82,7 @@ class OfferPrompt(Question[OfferTaken]):
         shown.update(_flowing(parts, width))
         shown.display = bool(parts)
         keys = ["Enter: accept"]
-        keys += ["digit: unit"] if len(offer.units) > 1 else []
+        keys += ["digit: unit"] if len(self.units) > 1 else []
         keys += ["a: another amount"] if offer.amount_label else []
         keys += ["c t o: accept, the bath looks so", "w: where you looked"] if offer.looks else []
         keys = ["Enter: accept this amount", "Esc: back"] if self.typing else [*keys, "Esc: cancel"]
@@ -92,16 +96,16 @@ class OfferPrompt(Question[OfferTaken]):
         offer = self.offer
         parts = [
             _part(f"{n} {unit}{inside}", chosen=unit == self.unit and not self.waits)
-            for n, (unit, inside) in zip(DIGITS, offer.units, strict=False)
+            for n, (unit, inside) in zip(DIGITS, self.units, strict=False)
         ]
         parts += [_part("0 not yet: it waits", chosen=self.waits)] if offer.may_wait else []
-        if offer.may_keep_water(self.unit):
+        if self.may_keep_water:
             asked = {None: "n new water or kept?", Water.NEW: "n new water", Water.KEPT: "n water kept"}
             parts.append(_part(asked[self.water], chosen=self.water is not None))
-        if offer.has_tank(self.unit):
+        if self.has_tank:
             parts.append(_part("f tank filled", chosen=self.is_tank_filled))
-        if lift := offer.to_lift(self.unit):
-            parts.append(_part(f"l {'+'.join(lift)} lifted out", chosen=self.lifts))
+        if self.to_lift:
+            parts.append(_part(f"l {'+'.join(self.to_lift)} lifted out", chosen=self.lifts))
         if offer.amount_label:
             amount = "" if self.typing else f" {harmless(self.amount) or 'none'}"
             parts.append(Text(f"{harmless(offer.amount_label)}:{amount}"))
@@ -131,15 +135,15 @@ class OfferPrompt(Question[OfferTaken]):
     def _changed(self, said: str) -> bool:
         """Change the part of the offer whose key was pressed; tell whether there is one."""
         offer = self.offer
-        if said and said in DIGITS[: len(offer.units)]:
-            self._into(offer.units[DIGITS.index(said)][0])
+        if said and said in DIGITS[: len(self.units)]:
+            self._into(self.units[DIGITS.index(said)][0])
         elif said == "0" and offer.may_wait:
             self.waits = not self.waits
-        elif said == "n" and offer.may_keep_water(self.unit):
-            self.water = Water.NEW if self.water is Water.KEPT else Water.KEPT
-        elif said == "f" and offer.has_tank(self.unit):
+        elif said == "n" and self.may_keep_water:
+            self._in_water(Water.NEW if self.water is Water.KEPT else Water.KEPT)
+        elif said == "f" and self.has_tank:
             self.is_tank_filled = not self.is_tank_filled
-        elif said == "l" and offer.to_lift(self.unit):
+        elif said == "l" and self.to_lift:
             self.lifts = not self.lifts
         elif said == "w" and offer.looks:
             places = offer.look_places
@@ -154,16 +158,16 @@ class OfferPrompt(Question[OfferTaken]):
             # Painted yarn lies where it is; immersed yarn is in its pot, which is not on yet.
             in_pot = self.unit if offer.step.to is State.PAINT else None
             self.dismiss(OfferTaken(in_pot, self.amount if in_pot else "", waits=True))
-        elif offer.units and self.unit is None:
+        elif self.units and self.unit is None:
             self.show(offer.full_words())
-        elif offer.may_keep_water(self.unit) and self.water is None:
+        elif self.may_keep_water and self.water is None:
             self.show("new water, or kept from the load before? Press n")
-        elif offer.is_tank_short(self.unit) and not self.is_tank_filled and not self.is_short_taken:
+        elif self.is_tank_short and not self.is_tank_filled and not self.is_short_taken:
             self.is_short_taken = True
             self.show("the tank is too low for it: f if you fill it now; Enter again starts it anyway")
         else:
-            lifted = offer.to_lift(self.unit) if self.lifts else ()
-            tank = self.is_tank_filled and offer.has_tank(self.unit)
+            lifted = self.to_lift if self.lifts else ()
+            tank = self.is_tank_filled and self.has_tank
             self.dismiss(OfferTaken(self.unit, self.amount, look, self.where, self.water, tank, lifted=lifted))
 
     def _type(self) -> None:
