@@ -39,7 +39,7 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Gain:
-    """What a change brings: minutes that hands are off earlier tonight, and batches more by the stop; below 0 the
+    """What a change brings: minutes that all is rinsed earlier, and batches more by the stop; below 0 the
     other way."""
 
     label: str
@@ -144,9 +144,9 @@ def gain_of(label: str, before: Forecast, after: Forecast) -> Gain:
 
 
 def gain_text(gain: Gain) -> str:
-    """Return "24 min earlier tonight, 1 batch more by stop"."""
+    """Return "24 min earlier, 1 batch more by stop"."""
     way = "earlier" if gain.minutes > 0 else "later"
-    parts = [f"{length_text(abs(gain.minutes))} {way} tonight"] if gain.minutes else []
+    parts = [f"{length_text(abs(gain.minutes))} {way}"] if gain.minutes else []
     if gain.batches:
         count = abs(gain.batches)
         parts.append(f"{counted(count, 'batch', 'batches')} {'more' if gain.batches > 0 else 'fewer'} by stop")

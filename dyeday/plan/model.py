@@ -13,6 +13,7 @@ from typing import Annotated
 
 from dyeday.craft.dye.dye_classes import PH_OF_CLASS
 from dyeday.craft.water.acids import VINEGAR_PCT, AcidKind
+from dyeday.craft.water.alkalinity import HIGHEST_MG_L
 from dyeday.plan.equipment import Circuit, Kit, pots_of
 from dyeday.plan.recipe import DARK_PCT, PUTTING_DYE_ON, Colourway, FixStep, Layer, Section
 from dyeday.plan.rules import Rules
@@ -59,16 +60,9 @@ class Water:
 
     alkalinity_mg_l: Annotated[
         float | None,
-        Key(
-            "as CaCO3; or write bicarbonate, in mg/L, instead",
-            "mg/L",
-            0,
-            2000,
-            "alkalinity",
-            own=True,
-        ),
+        Key("as CaCO3; or write bicarbonate, in mg/L, instead", "mg/L", 0, HIGHEST_MG_L, "alkalinity", own=True),
     ] = None
-    hardness_mg_l: Annotated[float | None, Key("as CaCO3", "mg/L", 0, 2000, "hardness")] = None
+    hardness_mg_l: Annotated[float | None, Key("as CaCO3", "mg/L", 0, HIGHEST_MG_L, "hardness")] = None
     temperature_c: Annotated[float, Key("of the cold tap", "°C", 0, 60, "temperature")] = 15.0
     rinse_temperature_c: Annotated[
         float,

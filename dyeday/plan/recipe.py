@@ -90,8 +90,8 @@ class Layer:
     setup_min: Annotated[float, Key("work before the first skein of a lot", "min", high=600, name="setup")] = 0.0
     liquor_ml_per_100g: Annotated[
         float,
-        Key("dye liquor for 100 g; of an immersed layer L/kg", "mL", 1, 5000, "liquor", own=True,
-            usually="90 mL; speckled none; 20 L/kg immersed"),
+        Key("dye liquor for 100 g; an immersed layer's in L per kg, 1 to 200", "mL", 1, 5000, "liquor", own=True,
+            usually="90 mL painted, 20 L/kg immersed, none speckled"),
     ] = 90.0  # fmt: skip
     """for an immersed layer too: 20 L/kg are 2000 mL per 100 g"""
     powder_g_per_100g: Annotated[

@@ -313,7 +313,7 @@ def test_what_if_is_worked_out_beside_the_keys(tmp_path: Path) -> None:
             await bench.settle()
             if "24 min earlier" in bench.screen:
                 break
-        assert "steamer +1       24 min earlier tonight, 1 batch more by stop" in bench.screen
+        assert "steamer +1       24 min earlier, 1 batch more by stop" in bench.screen
         assert "still working it out" in bench.screen
         await bench.press("down", "up")
         gate.set()

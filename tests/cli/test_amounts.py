@@ -69,7 +69,7 @@ def test_the_text_says_amount_acid_water_ph_and_the_caution(shell: Shell) -> Non
     """One line to pour by, and acid into water, never with bleach."""
     assert shell("acid", "--water", "4 L", "--alkalinity", "200", *PURE) == 0
     assert shell.lines[0].startswith("add 51.")
-    assert shell.lines[0].endswith(" mL of vinegar 5 % to 4 L with 200 mg/L of alkalinity: pH 4.50")
+    assert shell.lines[0].endswith(" mL of vinegar 5 % to 4 L with 200 mg/L of alkalinity: pH 4.5")
     assert "Acid into water" in shell.out
     assert "Never with bleach" in " ".join(shell.out.split())
 
@@ -287,7 +287,7 @@ def test_after_a_reading_only_what_lacks_is_added(shell: Shell) -> None:
     assert more["acid_ml"] == pytest.approx(whole / 2, rel=0.01)
     assert more["ph"] == pytest.approx(4.5)
     assert shell("acid", *args, "--dose", half, "--reached", f"{ph:.6f}") == 0
-    assert shell.lines[0].endswith("more of vinegar 5 % to 4 L with 200 mg/L of alkalinity: pH 4.50")
+    assert shell.lines[0].endswith("more of vinegar 5 % to 4 L with 200 mg/L of alkalinity: pH 4.5")
 
 
 def test_a_reading_without_a_dose_is_after_the_dose_reckoned(shell: Shell) -> None:

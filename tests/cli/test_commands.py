@@ -126,7 +126,7 @@ def test_several_batches_are_marked_as_one_load(day: Shell, tmp_path: Path) -> N
     (load,) = json.loads(day.out)["events"]
     keys = ("event", "batches", "unit", "water", "acid_ml")
     assert [load[key] for key in keys] == ["load", ["01", "02"], "tray 1", "new", 60]
-    assert day("mark", "01,02", "fix", "--unit", "steamer 1", "--tank", "filled", "--pass", "1", "start") == 0
+    assert day("mark", "01,02", "fix", "--unit", "steamer 1", "--tank", "filled", "--heat", "1", "start") == 0
     assert day.lines[0] == "01, 02: to fix in steamer 1, heat 1 started, tank filled"
     assert day("log", "--json") == 0
     log = day.out
@@ -200,7 +200,7 @@ def test_what_log_gives_mark_takes_back_unchanged(day: Shell, tmp_path: Path) ->
         ["1", "soak", "--unit", "tray 1", "--acid", "60 mL"],
         ["1", "paint"],
         ["1", "fix"],
-        ["1", "--pass", "1", "start", "--unit", "microwave 1"],
+        ["1", "--heat", "1", "start", "--unit", "microwave 1"],
         ["1", "--reading", "jar=1:12 0.2"],
         ["2", "--note", "a [bold]note[/] with brackets"],
         ["1", "--cover", "open", "--tag", "red"],
@@ -254,9 +254,9 @@ def test_many_events_are_taken_all_or_none_and_each_mistake_has_its_line(day: Sh
         ["mark", "01", "--reading", "jar=12"],
         ["mark", "01", "--reading", "jar=1 900"],
         ["mark", "01", "--reading", "colour=blue"],
-        ["mark", "01", "--pass", "9", "start"],
-        ["mark", "01", "--pass", "1", "end"],
-        ["mark", "01", "--pass", "²", "start"],
+        ["mark", "01", "--heat", "9", "start"],
+        ["mark", "01", "--heat", "1", "end"],
+        ["mark", "01", "--heat", "²", "start"],
         ["mark", "01", "--into", "01a=²", "01b=1"],
         ["mark", "01", "soak", "--at", "0001-01-01T00:00"],
         ["ahead", "--as-of", "9999-12-31T23:59"],
@@ -462,7 +462,7 @@ def test_the_examples_have_no_mistakes(shell: Shell, plan: Path) -> None:
 def test_closing_says_what_stays_and_asks_after_heat(day: Shell) -> None:
     """Heat still on by the record is refused without --yes; a closed day says where everything is."""
     day("mark", "01", "fix", "--unit", "steamer 1")
-    day("mark", "01", "--pass", "2", "start", "--unit", "steamer 1")
+    day("mark", "01", "--heat", "2", "start", "--unit", "steamer 1")
     assert day("close") == 1
     assert "01 in steamer 1" in day.err
     assert day("close", "--yes") == 0
@@ -645,8 +645,8 @@ def test_a_stream_that_is_shut_breaks_nothing(typed: str, status: int, day: Shel
 
 def test_the_first_heat_of_a_day_says_to_mind_wet_hands_and_the_next_one_nothing(day: Shell) -> None:
     """A notice, on stderr; as the bench has it in its offer."""
-    assert day("mark", "04", "fix", "--unit", "steamer 1", "--pass", "1", "start") == 0
+    assert day("mark", "04", "fix", "--unit", "steamer 1", "--heat", "1", "start") == 0
     assert "plug and switch with dry hands only" in " ".join(day.err.split())
-    assert day("mark", "04", "--pass", "1", "end") == 0
-    assert day("mark", "05", "fix", "--unit", "steamer 2", "--pass", "1", "start") == 0
+    assert day("mark", "04", "--heat", "1", "end") == 0
+    assert day("mark", "05", "fix", "--unit", "steamer 2", "--heat", "1", "start") == 0
     assert day.err == ""

@@ -44,7 +44,7 @@ def test_parcels_say_what_is_complete_and_what_waits_for_what(shell: Shell) -> N
 
 def test_a_batch_between_two_microwave_bursts_rests_where_it_is(shell: Shell) -> None:
     """Three skeins in a microwave for two take two potfuls; the words are those of the bench."""
-    burst = ("--unit", "microwave 1", "--pass", "1", "start")
+    burst = ("--unit", "microwave 1", "--heat", "1", "start")
     done = (("soak",), ("paint",), ("fix",), burst, burst)
     for words, ago_min in zip(done, (90, 30, 10, 9, 5), strict=True):
         at = (datetime.now(UTC) - timedelta(minutes=ago_min)).isoformat()

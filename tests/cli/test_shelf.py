@@ -203,7 +203,7 @@ def test_reordering_can_stop_a_script(shell: Shell) -> None:
     assert shell("shelf", "--strict") == 0
     assert shell("shelf", "--used", "Slate Blue", "--amount", "80 g", "--why", "a big night") == 0
     assert shell("shelf", "--strict") == 1
-    assert shell.lines[0].startswith("reorder Slate Blue: 20 g, 80 g a week, 2 days left")
+    assert shell.lines[0].startswith("reorder Slate Blue: 20 g, 80 g a week (from 1 day only), 2 days left")
 
 
 def test_what_was_used_is_said_in_the_shell_too(shell: Shell, tmp_path: Path) -> None:

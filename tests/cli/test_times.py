@@ -102,7 +102,7 @@ def test_one_day_stretch_by_stretch(shell: Shell, tmp_path: Path) -> None:
     """Each batch with what it was given and what it took."""
     session = a_day(shell, tmp_path, "2026-03-14")
     assert shell("times", "--day", "--session", session) == 0
-    assert "  01 paint: 26 planned, 60 min  2.31 times" in shell.lines
+    assert "  01 paint: 26 min planned, 1 h actual, 2.31 times as long" in shell.lines
 
 
 def test_records_that_are_damaged_take_no_forecast_away(shell: Shell, tmp_path: Path) -> None:

@@ -278,7 +278,7 @@ def races_with_heat(folder: Path, long: bool) -> Outcome:
     for number in range(12 if long else 3):
         data = folder / f"data{number}"
         started(data, 15)
-        heat = ["mark", NUMBERS[0], "fix", "--unit", "microwave", "--pass", "1", "start"]
+        heat = ["mark", NUMBERS[0], "fix", "--unit", "microwave", "--heat", "1", "start"]
         closing, mark = _at_once(data, [["close"], heat], times=1)
         events = again(data).events
         kinds = [event.body.NAME for event in events]

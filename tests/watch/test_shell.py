@@ -61,7 +61,7 @@ def test_it_shows_what_a_mark_from_another_shell_records_and_changes_nothing(tmp
         before = file.path.read_bytes()
         assert "06/heat" in _names(now_of(url))
         assert file.path.read_bytes() == before
-        assert main(["mark", "06", "--pass", "1", "end", "--data", str(tmp_path)]) == 0
+        assert main(["mark", "06", "--heat", "1", "end", "--data", str(tmp_path)]) == 0
         until(lambda: "06/heat" not in _names(now_of(url)))
 
 

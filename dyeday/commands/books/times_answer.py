@@ -16,6 +16,7 @@ from dyeday.terms import WorkKind
 from dyeday.track.durations.learned_times import Learned, learned, to_reckon_with
 from dyeday.track.durations.observed_durations import HANDS, KINDS, LYING, ObservedDuration, taken
 from dyeday.track.folding.fold import fold
+from dyeday.track.timestamp import length_text
 
 SESSIONS_AGAIN = 60
 """sessions read by ``--again``, newest first: more than a year of Saturdays"""
@@ -127,8 +128,9 @@ def _one_day(args: Namespace) -> int:
     say(f"{at.file.about.id}: planned and actual minutes")
     for one in durations:
         most = "at most " if one.at_most else ""
-        tail = f"  {one.ratio:.2f} times" if one.kind in HANDS else ""
-        say(f"  {one.batch} {WORDS[one.kind]}: {one.planned_min:.0f} planned, {most}{one.actual_min:.0f} min{tail}")
+        tail = f", {one.ratio:.2f} times as long" if one.kind in HANDS else ""
+        planned, actual = length_text(one.planned_min), length_text(one.actual_min)
+        say(f"  {one.batch} {WORDS[one.kind]}: {planned} planned, {most}{actual} actual{tail}")
     if not durations:
         say("  nothing is finished yet")
     return 0

@@ -66,5 +66,5 @@ def _refuse_heat_on(day: Day, now: Now) -> None:
         said = ", ".join(f"{batch.no} in {batch.unit or 'heat'}" for batch in on)
         first, heat = on[0], on[0].open_heat
         number = heat.heat_no if heat is not None else 1
-        ends = f"dyeday mark {first.no} --pass {number} end"
+        ends = f"dyeday mark {first.no} --heat {number} end"
         raise Refusal(f"heat is still on: {said}; switch it off at the wall, then `{ends}`, or add --yes")

@@ -64,7 +64,7 @@ def mark(args: Namespace) -> int:
     try:
         events = _typed(args, day, now)
         if not events:
-            raise UsageError("nothing to mark: name a state, or --unit, --acid, --pass, --reading, --note, --tag, …")
+            raise UsageError("nothing to mark: name a state, or --unit, --acid, --heat, --reading, --note, --tag, …")
         before = {(f.batch, f.rule) for f in open_flags(day, now)}
         checks = [*([] if args.session else [_refuse_just_closed]), *([] if args.again else [_refuse_typed_again])]
         stored = add_checked(session, events, checks)
@@ -194,7 +194,7 @@ def _movement(args: Namespace, day: Day) -> dict[str, Any]:
     if args.run:
         number, run = args.run
         if not number.isdecimal() or len(number) > 3:
-            raise Refusal(f"--pass {harmless(number)!r} is not a number; write --pass 1 start")
+            raise Refusal(f"--heat {harmless(number)!r} is not a number; write --heat 1 start")
         keys |= {"pass": int(number), "run": run}
     return {key: value for key, value in keys.items() if value is not None}
 

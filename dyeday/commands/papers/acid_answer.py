@@ -12,7 +12,7 @@ from dyeday.craft.errors import RefusedError
 from dyeday.craft.water.acid_dose import AcidDose, after_reading, dose_for, with_acid
 from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.water.acids import acid as craft_acid
-from dyeday.craft.water.alkalinity import raw_water
+from dyeday.craft.water.alkalinity import HIGHEST_MG_L, raw_water
 from dyeday.craft.water.bath_chemistry import of_raw_water
 from dyeday.paper.layout.text_page import WIDTH, wrap
 from dyeday.paper.sheets.cautions import ACID, EYES
@@ -65,8 +65,8 @@ def acid(args: Namespace) -> int:
     try:
         mine = craft_acid(kind, strength)
         water = raw_water(
-            _read(args.alkalinity, units.WATER_MG_L, "--alkalinity", low=0, high=5000),
-            _read(args.hardness, units.WATER_MG_L, "--hardness", low=0, high=5000),
+            _read(args.alkalinity, units.WATER_MG_L, "--alkalinity", low=0, high=HIGHEST_MG_L),
+            _read(args.hardness, units.WATER_MG_L, "--hardness", low=0, high=HIGHEST_MG_L),
             temperature_c=15.0 if temperature is None else temperature,
         )
         bath = of_raw_water(water_l, water)
@@ -110,14 +110,14 @@ def acid(args: Namespace) -> int:
     amount = f"{figure(dose.acid_ml, 3)} mL" if dose.acid_ml is not None else f"{figure(dose.acid_g or 0, 3)} g"
     of = f"{mine.kind.value} {mine.strength_pct:g} %" if mine.strength_pct is not None else mine.name
     if reached is None and put_in is not None:
-        say(f"{amount} of {of} in {water_l:g} L: pH {dose.ph:.2f}")
+        say(f"{amount} of {of} in {water_l:g} L: pH {dose.ph:.1f}")
     elif dose.acid_ml or dose.acid_g:
         if dose.if_softened is not None:
             unit = "mL" if mine.is_poured else "g"
             amount = f"{amount} (hard water) to {figure(dose.if_softened, 3)} {unit} (softened)"
         more = " more" if reached is not None else ""
         of_water = f"{water_l:g} L with {figure(water.alkalinity_mg_l, 3)} mg/L of alkalinity"
-        say(f"add {amount}{more} of {of} to {of_water}: pH {dose.ph:.2f}")
+        say(f"add {amount}{more} of {of} to {of_water}: pH {dose.ph:.1f}")
     if fibre_g and extra:
         unit = "mL" if mine.is_poured else "g"
         more = f"{figure(extra, 3)} {unit} more"

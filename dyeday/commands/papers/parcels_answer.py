@@ -14,6 +14,7 @@ from dyeday.studio.costs import CostLine, LotMoney, OrderMoney, lot_money, money
 from dyeday.studio.label_facts import Label, labels
 from dyeday.studio.parcels import FinishedPieces, OrderOut, OrdersOut, orders_out
 from dyeday.track.flags import flag_words
+from dyeday.track.timestamp import length_text
 
 
 def parcels(args: Namespace) -> int:
@@ -136,7 +137,14 @@ def _units(line: CostLine) -> str:
 
 def _line_text(line: CostLine, plan: Plan) -> str:
     money = f" {money_text(line.money, plan)}" if line.price else ""
-    return f"{line.what} {figure(line.amount)} {_units(line)}{money}"
+    return f"{line.what} {_amount_text(line)}{money}"
+
+
+def _amount_text(line: CostLine) -> str:
+    """Return work as time, anything else to three digits, pieces whole: "2 h 01", "4.74 kWh"."""
+    if line.unit == "h":
+        return length_text(line.amount * 60)
+    return f"{figure(line.amount, 4 if line.amount >= 1000 else 3)} {_units(line)}"
 
 
 def money_lines(lots: list[LotMoney], orders: list[OrderMoney], plan: Plan) -> Iterator[str]:
@@ -153,7 +161,7 @@ def money_lines(lots: list[LotMoney], orders: list[OrderMoney], plan: Plan) -> I
         if lot.unpriced:
             yield f"    no price known for {', '.join(lot.unpriced)}: add it to the plan"
         if lot.by_recipe:
-            yield "    dye by the recipe where nothing was recorded"
+            yield "    dye as the recipe says where none was recorded"
     for order in orders:
         if not order.pieces:
             continue

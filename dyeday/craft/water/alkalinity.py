@@ -46,7 +46,7 @@ USUAL_RAW_PH = 7.8
 """pH taken for tap water when none was read. Common practice, no source; from 7.0 to 8.3 the dose for pH 5
 moves by less than 1 %."""
 
-HIGHEST_MG_L = 5000.0
+HIGHEST_MG_L = 2000.0
 """More than any drinking water carries; above it a unit was mistaken. Common practice, no source."""
 
 ALKALINITY_FROM_HARDNESS = (

@@ -22,7 +22,7 @@ def to_reorder(data: Path, now: datetime) -> list[str]:
 
 
 def stock_text(each: ReorderForecast) -> str:
-    """Return what is in stock of a thing, its use, and how long it lasts: "20 g, 80 g a week, 2 days left"."""
+    """Return a thing's stock and use, and how long it lasts: "20 g, 80 g a week (from 1 day only), 2 days left"."""
     item = each.item
     if item.amount is None:
         left = "never counted"
@@ -31,6 +31,7 @@ def stock_text(each: ReorderForecast) -> str:
     else:
         left = f"{figure(max(0.0, item.amount))} {item.unit}"
     wet = f" and {figure(each.in_bottles, 3)} g in bottles" if each.in_bottles else ""
-    rate = f", {figure(each.per_week, 3)} {item.unit} a week" if each.per_week else ""
+    guess = f" (from {counted(each.known_days, 'day')} only)" if each.known_days < 7 else ""
+    rate = f", {figure(each.per_week, 3)} {item.unit} a week{guess}" if each.per_week else ""
     days = f", {counted(round(each.days_left), 'day')} left" if each.days_left is not None else ""
     return f"{left}{wet}{rate}{days}"

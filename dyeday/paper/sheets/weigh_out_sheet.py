@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from dyeday.paper.layout.amount_text import mass, mix_from, poured, volume
+from dyeday.paper.layout.amount_text import dissolved, mass, mix_from, poured, volume
 from dyeday.paper.layout.sheet import BLANK, BOX, Column, KeepTogether, Paragraph, Part, Sheet, Table, tick
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, POWDER, cautions_of
 from dyeday.plan.amounts import WASTE_PCT
@@ -179,9 +179,12 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, box
         mine = [d for d in one.dyes if d.layer == liquor.layer and d.section == n]
         first = len(rows)
         for dye in mine:
-            pour = "" if dye.solution_ml is None else poured(plan, dye.solution_ml)
-            unit = " g" if dye.solution_ml is None else (" mL" if plan.session.units == UnitSystem.METRIC else "")
-            rows.append((boxes, where, dye.dye, mass(plan, dye.powder_g), pour, f"{BLANK[:6]}{unit}"))
+            if dye.solution_ml is None:
+                weight, pour, unit = mass(plan, dye.powder_g), "", " g"
+            else:
+                weight, pour = dissolved(plan, dye.powder_g), poured(plan, dye.solution_ml)
+                unit = " mL" if plan.session.units == UnitSystem.METRIC else ""
+            rows.append((boxes, where, dye.dye, weight, pour, f"{BLANK[:6]}{unit}"))
         acid = liquor.dose.amount * share if liquor.dose is not None else 0.0
         if waters[n - 1] >= plan.jug_ml / 2:
             rows.append((boxes, where, "water", "", volume(plan, waters[n - 1]), ""))

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date as Date  # noqa: N812 - the field is called date
 from datetime import datetime, timedelta
+from math import ceil
 
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import MoveKind, StockKind
@@ -240,6 +241,8 @@ class ReorderForecast:
     reorder: bool
     in_bottles: float = 0.0
     """g of a dye that stands in bottles"""
+    known_days: int = 7
+    """days there is a record of, begun ones too; below 7 the weekly use is a guess"""
 
 
 def outlook(
@@ -255,6 +258,7 @@ def outlook(
     for item in shelf.items:
         used = sum(amount for at, amount in item.used if since < at <= now)
         span = weeks
+        known_days = max(1, ceil((now - (item.first_at or since)) / timedelta(days=1)))
         if item.first_at is not None:
             span = min(weeks, max(1.0, (now - item.first_at).total_seconds() / 604_800))
         per_week = max(0.0, used) / span
@@ -262,7 +266,6 @@ def outlook(
         left = None if item.amount is None else max(0.0, item.amount) + wet
         days = left / per_week * 7 if left is not None and per_week > HARDLY else None
         empty = left is not None and left <= HARDLY
-        forecasts.append(
-            ReorderForecast(item, per_week, days, empty or (days is not None and days <= lead_days), wet)
-        )
+        due = empty or (days is not None and days <= lead_days)
+        forecasts.append(ReorderForecast(item, per_week, days, due, wet, known_days))
     return forecasts
