@@ -36,7 +36,7 @@ from dyeday.track.timestamp import NO_END, Now, length_text, minutes
 NEXT_DAY = ", next day"
 
 
-def stays_lines(day: Day, now: Now) -> list[str]:
+def unfinished_lines(day: Day, now: Now) -> list[str]:
     """Return what stays where: skeins on pegs in one line, what cools where, then what waits for hands."""
     by_place: dict[tuple[State, str | None], list[BatchRecord]] = {}
     for batch in sorted(day.unfinished, key=lambda batch: batch.state is State.COOL):
@@ -51,14 +51,14 @@ def stays_lines(day: Day, now: Now) -> list[str]:
         else:
             lines.append(f"{f'in {unit}' if unit else 'lifted out'}, cooling overnight: {nos}")
     lines += [
-        f"{no} {where}" for no, where in what_stays(day, now) if day.batches[no].state not in (State.DRY, State.COOL)
+        f"{no} {where}" for no, where in unfinished(day, now) if day.batches[no].state not in (State.DRY, State.COOL)
     ]
     if not lines:
         return ["nothing stays: all is done"]
     return [*lines, "`dyeday carry NEW.toml` writes a plan that continues them"]
 
 
-def what_stays(day: Day, now: Now) -> list[tuple[str, str]]:
+def unfinished(day: Day, now: Now) -> list[tuple[str, str]]:
     """Return (batch, where and in which state) of everything that is not done."""
     return [(batch.no, f"{batch.colourway.name}: {doing_text(day, batch, now)}") for batch in day.unfinished]
 

@@ -1,7 +1,7 @@
 """What lots and orders cost and bring: dye, acid, yarn, energy, hands and extras as they went, by the plan's prices.
 
-What an extra for a whole day costs is shared among the lots begun on it by weight of fibre.
-A price the plan does not have is left out of the sum and named, so that a margin never looks better than it is known.
+An extra for a whole day is shared among the lots begun that day by weight of fibre.
+A thing without a price is left out of the sum and named, so that no margin looks better than it is.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from dyeday.craft.yarn.heat_into_yarn import energy_kwh
 from dyeday.plan.model import Order, Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot_numbers import lot_numbers
-from dyeday.studio.parcels import OrdersOut, came_in
+from dyeday.studio.parcels import Outgoing, continued
 from dyeday.terms import State
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.baths import AcidIn, Bath
@@ -25,7 +25,7 @@ from dyeday.track.timestamp import NO_END, minutes
 
 @dataclass(frozen=True, slots=True)
 class CostLine:
-    """What went into a lot of one thing: so much at money for one ``unit``."""
+    """One thing that went into a lot; ``price`` is that of one ``unit``."""
 
     what: str
     amount: float
@@ -40,10 +40,19 @@ class CostLine:
 
 @dataclass(frozen=True, slots=True)
 class LotCost:
-    """A lot's cost with every line it is made of; a thing without a known price is a line at 0."""
+    """A lot's cost; ``unpriced`` are the things in it without a known price, which are lines at 0."""
 
+    lot: str
+    colourway: str
+    base: str
     lines: tuple[CostLine, ...]
-    skeins: int
+    unpriced: tuple[str, ...]
+    by_recipe: bool
+    """whether some of its dye was not recorded"""
+    sellable: int
+    """pieces not scrapped; 0 for a lot that is lost"""
+    bearing: int
+    """pieces that bear the cost: those not scrapped, all of a lot that is lost"""
 
     @property
     def total_money(self) -> float:
@@ -53,26 +62,11 @@ class LotCost:
     @property
     def money_per_skein(self) -> float:
         """Money for one skein."""
-        return self.total_money / self.skeins
+        return self.total_money / self.bearing
 
 
 @dataclass(frozen=True, slots=True)
-class LotMoney:
-    """A lot's cost; ``unpriced`` are the things in it that no price is known for."""
-
-    lot: str
-    colourway: str
-    base: str
-    cost: LotCost
-    unpriced: tuple[str, ...]
-    by_recipe: bool
-    """whether some of its dye was not recorded"""
-    sellable: int
-    """pieces not scrapped, which bear the cost; 0 for a lot that is lost"""
-
-
-@dataclass(frozen=True, slots=True)
-class OrderMoney:
+class OrderMargin:
     """An order's ready pieces: what they cost, what they bring (None without a price), and the difference."""
 
     item: str
@@ -89,7 +83,9 @@ class OrderMoney:
 
 
 @dataclass()
-class _Gathered:
+class _Sums:
+    """What went into one lot over the days."""
+
     colourway: str
     base: str
     plan: Plan
@@ -104,10 +100,10 @@ class _Gathered:
     by_recipe: bool = False
 
 
-def lot_money(days: Sequence[tuple[str, Day]]) -> list[LotMoney]:
+def lot_costs(days: Sequence[tuple[str, Day]]) -> list[LotCost]:
     """Return what each lot of ``days`` cost, (session id, day) oldest first; only batches that were begun."""
-    lots: dict[str, _Gathered] = {}
-    went_on = {came for _, day in days for came in came_in(day)}
+    lots: dict[str, _Sums] = {}
+    later = continued(days)
     for session, day in days:
         numbers = lot_numbers(day, session)
         extras = _extras(day)
@@ -119,27 +115,27 @@ def lot_money(days: Sequence[tuple[str, Day]]) -> list[LotMoney]:
             if not batch.stays and batch.state != State.SPLIT:
                 continue
             number = numbers.get(batch.no) or numbers[_a_part(day, batch)]
-            of_lot = lots.setdefault(number, _Gathered(batch.colourway.name, batch.base.name, day.plan))
+            of_lot = lots.setdefault(number, _Sums(batch.colourway.name, batch.base.name, day.plan))
             _add(of_lot, day, batch)
             for name, amounts in extras.items():
                 of_lot.extras[name] = of_lot.extras.get(name, 0.0) + amounts.get(batch.no, 0.0)
             of_lot.hands_min += hands.get(batch.no, 0.0)
             if batch.state == State.SCRAPPED:
                 of_lot.scrapped += batch.skeins
-            elif batch.state != State.SPLIT and (session, batch.no) not in went_on:
+            elif batch.state != State.SPLIT and (session, batch.no) not in later:
                 of_lot.skeins += batch.skeins
-    return [_money(number, each) for number, each in lots.items() if each.skeins or each.scrapped]
+    return [_cost(number, each) for number, each in lots.items() if each.skeins or each.scrapped]
 
 
 def _a_part(day: Day, parent: BatchRecord) -> str:
-    """Return the number of a batch that a split one lives on in."""
+    """Return the number of the first part that a split batch became."""
     no = parent.no
     while day.batches[no].split_into:
         no = day.batches[no].split_into[0]
     return no
 
 
-def _add(sums: _Gathered, day: Day, batch: BatchRecord) -> None:
+def _add(sums: _Sums, day: Day, batch: BatchRecord) -> None:
     plan = day.plan
     for used in dyes_consumed(day, batch):
         grams = used.grams(plan.solution_pct(used.dye))
@@ -153,7 +149,7 @@ def _add(sums: _Gathered, day: Day, batch: BatchRecord) -> None:
 
 
 def _extras(day: Day) -> dict[str, dict[str, float]]:
-    """Return what went of each extra, mL or g, by batch: as recorded, else by the plan."""
+    """Return how much of each extra went, mL or g, by batch: as recorded, else by the plan."""
     begun = [batch for batch in day.batches.values() if wetted_here(batch)]
     return {
         extra.name: {**extra_by_plan(day, extra, begun), **extra_recorded(day, extra)} for extra in day.plan.extras
@@ -196,7 +192,7 @@ def _heat_kwh(day: Day, heat: Heat) -> float:
     return energy_kwh(kit.power_w, max(0.0, minutes(heat.start, end))) / max(1, together)
 
 
-def _money(number: str, sums: _Gathered) -> LotMoney:
+def _cost(number: str, sums: _Sums) -> LotCost:
     plan, acid, unpriced = sums.plan, sums.plan.acid, list[str]()
 
     def price(known: float | None, name: str, amount: float) -> float:
@@ -220,21 +216,21 @@ def _money(number: str, sums: _Gathered) -> LotMoney:
     for extra in plan.extras:
         if amount := sums.extras.get(extra.name):
             lines.append(CostLine(extra.name, amount, extra.unit, price(extra.price, extra.name, amount)))
-    cost = LotCost(tuple(lines), bearing)
-    return LotMoney(number, sums.colourway, sums.base, cost, tuple(unpriced), sums.by_recipe, sums.skeins)
+    return LotCost(
+        number, sums.colourway, sums.base, tuple(lines), tuple(unpriced), sums.by_recipe, sums.skeins, bearing
+    )
 
 
-def order_money(out: OrdersOut, lots: Sequence[LotMoney], days: Sequence[tuple[str, Day]]) -> list[OrderMoney]:
+def order_margins(outgoing: Outgoing, lots: Sequence[LotCost], days: Sequence[tuple[str, Day]]) -> list[OrderMargin]:
     """Return what each order's ready pieces cost and bring, parcel by parcel; samples bring nothing."""
-    each = {lot.lot: lot.cost.money_per_skein for lot in lots}
-    orders = {(o.item, o.colourway, o.base): (o, day.plan) for _, day in days for o in day.plan.orders}
+    per_skein = {lot.lot: lot.money_per_skein for lot in lots}
+    planned = {order.key: (order, day.plan) for _, day in days for order in day.plan.orders}
     rows = []
-    for order in [*(o for parcel in out.parcels for o in parcel.orders), *out.samples]:
-        cost = sum(each.get(pieces.lot, 0.0) * pieces.skeins for pieces in order.pieces)
-        told, plan = orders[(order.item, order.colourway, order.base)]
-        price = 0.0 if order.sample else _price(told, plan)
+    for order in [*(o for parcel in outgoing.parcels for o in parcel.orders), *outgoing.samples]:
+        cost = sum(per_skein.get(pieces.lot, 0.0) * pieces.skeins for pieces in order.pieces)
+        price = 0.0 if order.sample else _price(*planned[order.item, order.colourway, order.base])
         brings = None if price is None else price * order.ready
-        rows.append(OrderMoney(order.item, order.colourway, order.base, order.ready, cost, brings))
+        rows.append(OrderMargin(order.item, order.colourway, order.base, order.ready, cost, brings))
     return rows
 
 

@@ -1,4 +1,4 @@
-"""What a label says of finished yarn: its lot, fibres, length, weight and care."""
+"""The facts on a label of finished yarn: its lot, fibres, length, weight and care."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dyeday.craft.yarn.fibres import felts
 from dyeday.plan.model import Base, Colourway
 from dyeday.quick_dataclass import dataclass
-from dyeday.studio.parcels import OrdersOut
+from dyeday.studio.parcels import Outgoing
 from dyeday.track.day.day_state import Day
 
 M_PER_YARD = 0.9144
@@ -40,16 +40,16 @@ def label_of(base: Base, colourway: Colourway, lot: str, *, note: str = "", coun
     return Label(lot, colourway.name, *facts, note, count, colourway.layers[-1].swatches)
 
 
-def labels(out: OrdersOut, days: Sequence[tuple[str, Day]]) -> list[Label]:
+def labels(outgoing: Outgoing, days: Sequence[tuple[str, Day]]) -> list[Label]:
     """Return the labels of all that is ready, parcel by parcel, then what lies apart."""
     bases = {base.name: base for _, day in days for base in day.plan.bases}
     ways = {way.name: way for _, day in days for way in day.plan.colourways}
     facts = []
-    for order in [*(o for parcel in out.parcels for o in parcel.orders), *out.samples]:
+    for order in [*(o for parcel in outgoing.parcels for o in parcel.orders), *outgoing.samples]:
         note = "alternate skeins" if order.alternate else ""
         note = ", ".join(word for word in ("sample" if order.sample else "", note) if word)
         facts += [label_of(bases[p.base], ways[p.colourway], p.lot, note=note, count=p.skeins) for p in order.pieces]
-    for note, apart in (("", out.spares), ("second", out.seconds), ("one-off", out.one_offs)):
+    for note, apart in (("", outgoing.spares), ("second", outgoing.seconds), ("one-off", outgoing.one_offs)):
         facts += [label_of(bases[p.base], ways[p.colourway], p.lot, note=note, count=p.skeins) for p in apart]
     return facts
 

@@ -1,6 +1,6 @@
 """Orders out: which orders and parcels are complete, what the others wait for, what lies apart.
 
-Worked out of one session, or of several that went over into each other (`dyeday carry`), oldest first. An order is
+Worked out of one session, or of several that continue each other (`dyeday carry`), oldest first. An order is
 known by its item, colourway and base. Only firsts fill an order: seconds and one-offs lie apart, and what they leave
 short is to be dyed again.
 """
@@ -48,7 +48,7 @@ class OrderWait:
 
 
 @dataclass(frozen=True, slots=True)
-class OrderOut:
+class OrderStatus:
     """One order: ``wanted`` pieces, those that are ready for it, and what the rest waits for."""
 
     item: str
@@ -88,7 +88,7 @@ class Parcel:
     """What goes out together: one packing list."""
 
     name: str
-    orders: tuple[OrderOut, ...]
+    orders: tuple[OrderStatus, ...]
 
     @property
     def is_complete(self) -> bool:
@@ -106,17 +106,17 @@ class Parcel:
         return {one.batch: one.flags for order in self.orders for one in order.pieces if one.flags}
 
     @property
-    def waits(self) -> tuple[tuple[OrderOut, OrderWait], ...]:
+    def waits(self) -> tuple[tuple[OrderStatus, OrderWait], ...]:
         """Each order with each thing it waits for."""
         return tuple((order, wait) for order in self.orders for wait in order.waits)
 
 
 @dataclass(frozen=True, slots=True)
-class OrdersOut:
+class Outgoing:
     """All that leaves the studio, parcels by due date; what is not sold as ordered lies apart."""
 
     parcels: tuple[Parcel, ...]
-    samples: tuple[OrderOut, ...]
+    samples: tuple[OrderStatus, ...]
     spares: tuple[FinishedPieces, ...]
     """firsts beyond what the orders asked for"""
     seconds: tuple[FinishedPieces, ...]
@@ -125,7 +125,7 @@ class OrdersOut:
 
 @dataclass()
 class _Sums:
-    """What is gathered of one order over the days."""
+    """One order's pieces over the days."""
 
     order: Order
     wanted: int = 0
@@ -133,11 +133,11 @@ class _Sums:
     waits: list[OrderWait] = field(default_factory=list)
 
 
-def orders_out(days: Sequence[tuple[str, Day]]) -> OrdersOut:
-    """Return what leaves of ``days``: (session id, day) of sessions carried over into each other, oldest first."""
+def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
+    """Return what leaves the studio of ``days``, (session id, day) of sessions that continue each other."""
     sums: dict[OrderKey, _Sums] = {}
     apart: dict[Outcome, list[FinishedPieces]] = {Outcome.SECOND: [], Outcome.ONE_OFF: []}
-    went_on = {came for _, day in days for came in came_in(day)}
+    later = continued(days)
     for session, day in days:
         for order in day.plan.orders:
             sums.setdefault(order.key, _Sums(order)).wanted += order.skeins
@@ -151,7 +151,7 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> OrdersOut:
         for batch in day.live:
             for item, count in batch.shares:
                 order_sums = sums.get(_key(sums, item, batch))
-                if order_sums is None or (session, batch.no) in went_on:
+                if order_sums is None or (session, batch.no) in later:
                     continue
                 pieces = _pieces(session, lots[batch.no], batch, count, flags.get(batch.no, ()))
                 if batch.state == State.DONE and pieces.outcome is Outcome.FIRST:
@@ -160,19 +160,24 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> OrdersOut:
                     apart[pieces.outcome].append(pieces)
                 elif batch.state != State.SCRAPPED:
                     order_sums.waits.append(OrderWait(count, _where(day, batch), batch.no))
-    outs = [_out(each) for each in sums.values()]
-    spares = [piece for _, extra in outs for piece in extra]
-    return OrdersOut(
-        parcels=tuple(_parcels([out for out, _ in outs if not out.sample])),
-        samples=tuple(out for out, _ in outs if out.sample),
+    statuses = [_status(each) for each in sums.values()]
+    spares = [piece for _, extra in statuses for piece in extra]
+    return Outgoing(
+        parcels=tuple(_parcels([order for order, _ in statuses if not order.sample])),
+        samples=tuple(order for order, _ in statuses if order.sample),
         spares=tuple(spares),
         seconds=tuple(apart[Outcome.SECOND]),
         one_offs=tuple(apart[Outcome.ONE_OFF]),
     )
 
 
+def continued(days: Iterable[tuple[str, Day]]) -> set[tuple[str, str]]:
+    """Return the (session, number) of each batch that another of ``days`` continues, and so counts."""
+    return {came for _, day in days for came in came_in(day)}
+
+
 def came_in(day: Day) -> dict[tuple[str, str], BatchRecord]:
-    """Return what came into a day, by its session and number there; parts of a split one once."""
+    """Return the batches a day continues, by their session and number there; parts of a split one once."""
     return {(b.carried.session, b.carried.no_there): b for b in day.batches.values() if b.carried is not None}
 
 
@@ -207,9 +212,9 @@ def _where(day: Day, batch: BatchRecord) -> str:
     return f"{batch.no} {doing_text(day, batch, now) if now is not None else whereabouts(batch)}"
 
 
-def _out(sums: _Sums) -> tuple[OrderOut, list[FinishedPieces]]:
-    """Return an order as it stands, and the firsts it has no need of."""
-    order, mine, extra = sums.order, list[FinishedPieces](), list[FinishedPieces]()
+def _status(sums: _Sums) -> tuple[OrderStatus, list[FinishedPieces]]:
+    """Return an order's status, and the firsts it has no need of."""
+    order, pieces, extra = sums.order, list[FinishedPieces](), list[FinishedPieces]()
     wanted = max(0, sums.wanted)
     left = wanted
     # One mix as far as it goes: the largest lot first, so that an order is mixed only where it must be.
@@ -220,7 +225,7 @@ def _out(sums: _Sums) -> tuple[OrderOut, list[FinishedPieces]]:
         for_it = min(left, one.skeins)
         left -= for_it
         if for_it:
-            mine.append(replace(one, skeins=for_it))
+            pieces.append(replace(one, skeins=for_it))
         if one.skeins > for_it:
             extra.append(replace(one, skeins=one.skeins - for_it))
     waits = []
@@ -230,24 +235,24 @@ def _out(sums: _Sums) -> tuple[OrderOut, list[FinishedPieces]]:
             left -= wait.skeins
     if left > 0:
         waits.append(OrderWait(left, "to be dyed again"))
-    out = OrderOut(
+    status = OrderStatus(
         item=order.item,
         parcel=order.parcel or order.item,
         colourway=order.colourway,
         base=order.base,
         wanted=wanted,
-        pieces=tuple(mine),
+        pieces=tuple(pieces),
         waits=tuple(waits),
         due=order.due,
         match=order.match,
         sample=order.sample,
     )
-    return out, extra
+    return status, extra
 
 
-def _parcels(orders: Iterable[OrderOut]) -> Iterator[Parcel]:
-    together: dict[str, list[OrderOut]] = {}
+def _parcels(orders: Iterable[OrderStatus]) -> Iterator[Parcel]:
+    together: dict[str, list[OrderStatus]] = {}
     for order in orders:
         together.setdefault(order.parcel, []).append(order)
-    parcels = [Parcel(name, tuple(of)) for name, of in together.items()]
+    parcels = [Parcel(name, tuple(own)) for name, own in together.items()]
     yield from sorted(parcels, key=lambda parcel: parcel.due or Date.max)

@@ -19,7 +19,7 @@ from dyeday.cli import main
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store import clock
 from dyeday.store.sessions import Sessions
-from dyeday.studio.carry_over import stays_lines
+from dyeday.studio.carry_over import unfinished_lines
 from dyeday.terms import ReadingKind, State, Water
 from dyeday.track.day.bath_contents import acid_offer
 from dyeday.track.day.day_state import Day
@@ -508,7 +508,7 @@ def test_the_second_part_of_a_pots_acid_is_a_step_of_the_hands_as_it_simmers(fri
 def test_closing_names_where_everything_stays(friday: Played) -> None:
     """The wrapped yarn with how long it is safe; nothing that was begun is waiting."""
     day = friday.day
-    said = "\n".join(stays_lines(day, Now(instant("Sat 00:06"))))
+    said = "\n".join(unfinished_lines(day, Now(instant("Sat 00:06"))))
     assert "on rack 1, drying: 01, 02, 03, 04 (15 pieces)" in said
     assert "in steamer 1, cooling overnight: 13" in said
     assert "in pot 1, cooling overnight: 14" in said

@@ -122,7 +122,7 @@ def test_a_time_that_is_about_is_marked_in_the_lot_book(tmp_path: Path) -> None:
         await bench.press("0", "4", "m", "7", "enter")
         (lot,) = lots_of_day(bench.app.keeper.day, "2026-03-14-1", bench.clock())
         kinds = {change.what for change in lot.batches[0].changes}
-        assert kinds == {LotChangeKind.ABOUT}
+        assert kinds == {LotChangeKind.APPROXIMATE}
         assert from_plain(Lot, to_plain(lot)) == lot
         text = sheet_text(lot_sheet(lot))
         assert "09:50≈" in text

@@ -31,7 +31,7 @@ from dyeday.store.session_form import SESSION, Listed
 from dyeday.store.session_form import made as made_of
 from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import BookDay, Lot
-from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
+from dyeday.studio.lots.lot_making import book_day, lots_of_day
 from dyeday.studio.shelf.movements import Move
 from dyeday.terms import MoveKind, StockKind
 from dyeday.track.day.day_state import Event
@@ -113,7 +113,7 @@ def years_of(tables: str, events: int, session: SessionFile) -> Iterator[tuple[s
         assert day.ended is not None
         lots = lots_of_day(day, about.id, day.ended)
         listed = Listed(about.id, about.name, about.date, about.begun, True, len(plan.batches), events, about.source)
-        yield about.id, said, lots, kept_of_day(day, about.id, day.ended, lots), listed
+        yield about.id, said, lots, book_day(day, about.id, day.ended, lots), listed
 
 
 def history(folder: Path) -> LotBook:

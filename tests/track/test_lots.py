@@ -25,7 +25,7 @@ from dyeday.studio.lots.lot import (
     LotReading,
     LotStay,
 )
-from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
+from dyeday.studio.lots.lot_making import book_day, lots_of_day
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.studio.lots.lot_view import asked, row_of, words_of
 from dyeday.terms import HeatKind, ReadingKind, State
@@ -207,7 +207,7 @@ def test_what_is_kept_of_a_lot_and_a_day_comes_back_the_same_from_json() -> None
     (lot,) = lots(day)
     text = json.dumps(to_plain(lot))
     assert from_plain(Lot, json.loads(text)) == lot
-    kept: Any = kept_of_day(day, SESSION, now(NEXT_DAY), [lot])
+    kept: Any = book_day(day, SESSION, now(NEXT_DAY), [lot])
     assert from_plain(type(kept), json.loads(json.dumps(to_plain(kept)))) == kept
     assert (kept.skeins_done, kept.lots) == (3, ("260418-01",))
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from dyeday.plan.model import Money
-from dyeday.studio.costs import lot_money, order_money
+from dyeday.studio.costs import lot_costs, order_margins
 from dyeday.studio.parcels import orders_out
 from dyeday.terms import KitKind
 from dyeday.track.day.day_state import Day
@@ -33,35 +33,35 @@ def priced() -> Day:
 def test_a_lot_costs_what_really_went_into_it() -> None:
     # by hand: 3 skeins at 6; 300 mL of 1 % = 3 g at 0.40; 50 mL vinegar at 0.002; 1.5 kW for 50 min = 1.25 kWh at
     # 0.30; hands 30 min of paint and 15 of rinse (loading and unloading were one key) = 0.75 h at 12
-    (lot,) = lot_money([(MORNING, priced())])
+    (lot,) = lot_costs([(MORNING, priced())])
     assert lot.unpriced == ()
-    assert [(line.what, round(line.money, 4)) for line in lot.cost.lines] == [
+    assert [(line.what, round(line.money, 4)) for line in lot.lines] == [
         ("yarn", 18.0),
         ("Navy", 1.2),
         ("acid", 0.1),
         ("energy", 0.375),
         ("hands", 9.0),
     ]
-    assert lot.cost.total_money == pytest.approx(28.675)
-    assert lot.cost.money_per_skein * 3 == pytest.approx(lot.cost.total_money)
+    assert lot.total_money == pytest.approx(28.675)
+    assert lot.money_per_skein * 3 == pytest.approx(lot.total_money)
     assert not lot.by_recipe
 
 
 def test_an_order_brings_its_price_less_its_share_of_the_lot() -> None:
     days = [(MORNING, priced())]
-    out, lots = orders_out(days), lot_money(days)
-    ida = next(o for o in order_money(out, lots, days) if o.item == "harbour for Ida")
+    out, lots = orders_out(days), lot_costs(days)
+    ida = next(o for o in order_margins(out, lots, days) if o.item == "harbour for Ida")
     assert (ida.pieces, ida.brings) == (3, 72.0)
     assert ida.cost == pytest.approx(28.675)
     assert ida.margin == pytest.approx(72 - 28.675)
 
 
 def test_what_has_no_price_is_named_and_never_taken_for_free() -> None:
-    (lot,) = lot_money([(MORNING, day_of(DONE))])
+    (lot,) = lot_costs([(MORNING, day_of(DONE))])
     assert lot.unpriced == ("yarn", "Navy", "vinegar", "hands")
     assert lot.by_recipe
     days = [(MORNING, day_of(DONE))]
-    assert all(o.margin is None for o in order_money(orders_out(days), [lot], days))
+    assert all(o.margin is None for o in order_margins(orders_out(days), [lot], days))
 
 
 def test_acid_and_heat_of_two_lots_in_one_unit_are_shared() -> None:
@@ -77,7 +77,7 @@ def test_acid_and_heat_of_two_lots_in_one_unit_are_shared() -> None:
     plan = replace(
         PRICES, kit=tuple(replace(k, power_w=1200.0) if k.kind == KitKind.STEAMER else k for k in PRICES.kit)
     )
-    lots = {lot.colourway: lot.cost for lot in lot_money([(MORNING, day_of(lines, plan))])}
+    lots = {lot.colourway: lot for lot in lot_costs([(MORNING, day_of(lines, plan))])}
     amounts = {name: {line.what: line.amount for line in cost.lines} for name, cost in lots.items()}
     assert amounts["Harbour"]["acid"] == pytest.approx(60)
     assert amounts["Rain"]["acid"] == pytest.approx(40)
@@ -85,9 +85,9 @@ def test_acid_and_heat_of_two_lots_in_one_unit_are_shared() -> None:
 
 
 def test_a_lost_lot_still_costs() -> None:
-    (lot,) = lot_money([(MORNING, day_of([*soaked("05"), at("10:30", "05", to="scrapped")]))])
+    (lot,) = lot_costs([(MORNING, day_of([*soaked("05"), at("10:30", "05", to="scrapped")]))])
     assert lot.sellable == 0
-    assert lot.cost.lines[1].amount == pytest.approx(2.0)
+    assert lot.lines[1].amount == pytest.approx(2.0)
 
 
 def test_money_keys_are_read_and_none_is_none() -> None:
@@ -98,8 +98,8 @@ def test_money_keys_are_read_and_none_is_none() -> None:
 def test_soap_is_part_of_what_a_lot_costs() -> None:
     """Three skeins at 2 mL and a cent each."""
     more = '[[extra]]\nname = "soap"\namount = "2 mL"\nper = "skein"\nprice = 0.01\n'
-    (lot,) = lot_money([(MORNING, day_of(DONE, plan_with(more=more)))])
-    (soap,) = [line for line in lot.cost.lines if line.what == "soap"]
+    (lot,) = lot_costs([(MORNING, day_of(DONE, plan_with(more=more)))])
+    (soap,) = [line for line in lot.lines if line.what == "soap"]
     assert soap.amount == 6.0
     assert soap.money == pytest.approx(0.06)
 
@@ -112,8 +112,8 @@ BEGUN = [*soaked("01"), *soaked("05"), *soaked("08"), *soaked("09")]
 
 
 def salt_of(lines: list[Line], per: str) -> dict[str, float]:
-    lots = lot_money([(MORNING, day_of(lines, plan_with(more=SALT.format(per=per))))])
-    return {lot.lot[-2:]: line.amount for lot in lots for line in lot.cost.lines if line.what == "salt"}
+    lots = lot_costs([(MORNING, day_of(lines, plan_with(more=SALT.format(per=per))))])
+    return {lot.lot[-2:]: line.amount for lot in lots for line in lot.lines if line.what == "salt"}
 
 
 def test_an_extra_for_the_day_is_shared_among_its_lots_by_weight_of_fibre() -> None:

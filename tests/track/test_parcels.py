@@ -9,7 +9,7 @@ from dyeday.paper.layout.sheet_text import sheet_text
 from dyeday.paper.sheets.labels_and_packing import packing_sheet
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.studio.label_facts import care_words, fibre_text, labels
-from dyeday.studio.parcels import OrderOut, OrdersOut, OrderWait, orders_out
+from dyeday.studio.parcels import OrderStatus, OrderWait, Outgoing, orders_out
 from dyeday.terms import Outcome, State
 from dyeday.track.day.batch_record import Carried
 from dyeday.track.day.day_state import Day
@@ -19,11 +19,11 @@ MORNING = "2026-04-18-1"
 DONE = [*proper("01"), at("18:00", "01", to="done")]
 
 
-def out_of(lines: list[Line]) -> OrdersOut:
+def out_of(lines: list[Line]) -> Outgoing:
     return orders_out([(MORNING, day_of(lines))])
 
 
-def order(out: OrdersOut, item: str) -> OrderOut:
+def order(out: Outgoing, item: str) -> OrderStatus:
     return next(o for parcel in out.parcels for o in parcel.orders if o.item == item)
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.studio.lots.lot import Lot
-from dyeday.studio.lots.lot_making import lots_of_day
+from dyeday.studio.lots.lot_making import lot_of_day, lots_of_day
 from dyeday.track.day.day_state import Event
 from dyeday.track.events.event_json import read_event
 from dyeday.track.folding.fold import fold
@@ -76,7 +76,7 @@ def holds(plan: Plan, recorded: Sequence[Event]) -> list[tuple[Lot, Sequence[Row
         own = related_rows(rows, judged)
         part = fold(plan, [read_event(row, now("20:00")) for row in own])
         assert part.ended == day.ended
-        assert lots_of_day(part, SESSION, day.ended, lot.number, judged) == [lot]
+        assert lot_of_day(part, SESSION, day.ended, lot.number, judged) == lot
         found.append((lot, own))
     return found
 

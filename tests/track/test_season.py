@@ -10,7 +10,7 @@ from datetime import UTC, date, datetime
 from dyeday.paper.sheets.season_chart import season_lines, season_rows
 from dyeday.plan.model import Layer, Section
 from dyeday.studio.lots.lot import BookDay, Lot, LotFlag, LotReading, LotStay
-from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
+from dyeday.studio.lots.lot_making import book_day, lots_of_day
 from dyeday.studio.lots.season import Season, depths, season, spread_of
 from dyeday.terms import DyeMethod, ReadingKind, State
 from dyeday.text import csv_text
@@ -113,7 +113,7 @@ def test_one_value_is_its_own_spread() -> None:
 def test_a_night_on_the_pegs_is_no_hour_at_work() -> None:
     """From soak to pegs 3 h 45, two hours of the night at most beside it."""
     day = day_of([*proper(), at("33:00", "01", to="done")])
-    kept = kept_of_day(day, "2026-04-18-1", now("34:00"), [])
+    kept = book_day(day, "2026-04-18-1", now("34:00"), [])
     assert kept.hours == 3.75 + 2.0
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from dyeday.plan.model import Plan
 from dyeday.studio.shelf.day_movements import differences, moves_of_day, on_shelf
-from dyeday.studio.shelf.movements import Move, Shelf, bottle_name, counting, outlook, shelf_of, split_off
+from dyeday.studio.shelf.movements import Move, Shelf, bottle_name, outlook, shelf_of, split_off, valid
 from dyeday.terms import MoveKind, StockKind
 from dyeday.track.flags.orders import shortages
 from tests.fakes import Ids
@@ -70,7 +70,7 @@ def test_an_undone_session_leaves_no_trace_but_its_lines() -> None:
         move("used", "yarn", "Sock", 2, session="2026-04-18-1"),
     ]
     assert shelf_of(moves).amount(StockKind.YARN, "Sock") == 18
-    assert len(counting(moves)) == 2
+    assert len(valid(moves)) == 2
 
 
 def test_reordering_is_due_before_the_shelf_is_empty() -> None:

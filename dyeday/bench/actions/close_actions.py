@@ -45,12 +45,12 @@ class CloseActions(Actions):
                 if settled is not None and settled.trouble:
                     self.screen.say(settled.trouble, wrong=True)
                 elif not self.keeper.unsaved:
-                    from dyeday.studio.carry_over import stays_lines
+                    from dyeday.studio.carry_over import unfinished_lines
 
                     told = settled.lines if settled is not None else ()
                     self.screen.say("the day is closed; p, then Enter, shows its page, q leaves")
                     self.screen.bench_app.tell_meanwhile(
-                        "The day is closed", [*stays_lines(self.keeper.day, now), *told]
+                        "The day is closed", [*unfinished_lines(self.keeper.day, now), *told]
                     )
 
         if not on and in_hand:

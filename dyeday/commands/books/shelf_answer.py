@@ -32,9 +32,9 @@ from dyeday.studio.shelf.movements import (
     Move,
     ReorderForecast,
     Shelf,
-    counting,
     outlook,
     shelf_of,
+    valid,
 )
 from dyeday.terms import MoveKind, StockKind
 from dyeday.track.day.day_state import Event
@@ -72,7 +72,7 @@ def shelf(args: Namespace) -> int:
         if going_on is not None:
             update_records(args)
     every, in_force = _looked_at(file, fresh, whole=args.moves or args.weeks > PAST_WEEKS)
-    moves = every if args.moves else counting(in_force)
+    moves = every if args.moves else valid(in_force)
     kept = shelf_of(in_force)
     seen = outlook(shelf_of(every) if every else kept, now.utc, weeks=args.weeks, lead_days=args.lead)
     if args.csv:

@@ -21,7 +21,7 @@ from dyeday.plan.writing.plan_text import plan_text
 from dyeday.store import clock
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions, went_over
-from dyeday.studio.carry_over import carried_event, plan_after, what_stays
+from dyeday.studio.carry_over import carried_event, plan_after, unfinished
 from dyeday.terms import State
 from dyeday.text import FIRST_YEAR, LAST_YEAR, counted, harmless, is_of_these_days
 from dyeday.track.day.day_state import Day, Event
@@ -48,7 +48,7 @@ def carry(args: Namespace) -> int:
         what = "; ".join(str(problem) for problem in error.problems[:3])
         raise Refusal(f"{session} cannot be carried as it is, and {path} is not written: {what}") from None
     refuse_too_large(path, text)
-    stays, gone = what_stays(at.day, at.now), went_over(sessions(args), {session})
+    stays, gone = unfinished(at.day, at.now), went_over(sessions(args), {session})
     put_text(path, text)
     if args.json:
         answer({"plan": str(path), "from": session, "date": date.isoformat(), "batches": [no for no, _ in stays]})

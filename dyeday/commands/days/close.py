@@ -10,7 +10,7 @@ from dyeday.paper.local_time import clock_on
 from dyeday.store import clock
 from dyeday.store.records.taking_in import take_in
 from dyeday.store.session_form import is_closed
-from dyeday.studio.carry_over import stays_lines, what_stays
+from dyeday.studio.carry_over import unfinished, unfinished_lines
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.events.recording import make
 from dyeday.track.events.session_events import Closed
@@ -34,14 +34,14 @@ def close(args: Namespace) -> int:
         raise Refusal(settled.trouble)
     session, day = at.file.about.id, fold(at.file.plan, at.file.events)
     if args.json:
-        left = [{"batch": batch, "where": where} for batch, where in what_stays(day, at.now)]
+        left = [{"batch": batch, "where": where} for batch, where in unfinished(day, at.now)]
         data: dict[str, object] = {"closed": session, "stays": left, "told": list(settled.lines)}
         answer(data if closed is None else {**data, "already": True})
     elif closed is not None:
         when = clock_on(closed.utc, day.plan.session.zone, at.now.utc)
         say(f"{session} was closed already, {when}; it is in the records", *settled.lines)
     else:
-        say(f"{session} is closed", *settled.lines, *stays_lines(day, at.now))
+        say(f"{session} is closed", *settled.lines, *unfinished_lines(day, at.now))
         complain([CAUTION_OFF])
     return 0
 

@@ -10,9 +10,9 @@ from dyeday.craft.dye.measuring import figure
 from dyeday.plan.model import Plan
 from dyeday.plan.serialize import to_plain
 from dyeday.store.sessions import earlier_days
-from dyeday.studio.costs import CostLine, LotMoney, OrderMoney, lot_money, money_text, order_money
+from dyeday.studio.costs import CostLine, LotCost, OrderMargin, lot_costs, money_text, order_margins
 from dyeday.studio.label_facts import Label, labels
-from dyeday.studio.parcels import FinishedPieces, OrderOut, OrdersOut, orders_out
+from dyeday.studio.parcels import FinishedPieces, OrderStatus, Outgoing, orders_out
 from dyeday.track.flags import flag_words
 from dyeday.track.timestamp import length_text
 
@@ -22,8 +22,8 @@ def parcels(args: Namespace) -> int:
     at = opened(args, reading=True)
     days = [*earlier_days(sessions(args), at.day, {at.file.about.id}), (at.file.about.id, at.day)]
     out = orders_out(days)
-    lots = lot_money(days)
-    orders = order_money(out, lots, days)
+    lots = lot_costs(days)
+    orders = order_margins(out, lots, days)
     if args.json:
         answer({**parcels_data(out), "labels": to_plain(tuple(labels(out, days))), **money_data(lots, orders)})
     else:
@@ -36,7 +36,7 @@ def parcels(args: Namespace) -> int:
     return 1 if args.strict and not all(parcel.is_complete for parcel in out.parcels) else 0
 
 
-def parcels_data(out: OrdersOut) -> dict[str, object]:
+def parcels_data(out: Outgoing) -> dict[str, object]:
     """Return parcels and other finished pieces as JSON-able data."""
     return {
         "parcels": [
@@ -54,7 +54,7 @@ def parcels_data(out: OrdersOut) -> dict[str, object]:
     }
 
 
-def _order_data(order: OrderOut) -> dict[str, object]:
+def _order_data(order: OrderStatus) -> dict[str, object]:
     return {
         **fields_of(order, "item colourway base wanted ready"),
         "complete": order.is_complete,
@@ -64,7 +64,7 @@ def _order_data(order: OrderOut) -> dict[str, object]:
     }
 
 
-def money_data(lots: list[LotMoney], orders: list[OrderMoney]) -> dict[str, object]:
+def money_data(lots: list[LotCost], orders: list[OrderMargin]) -> dict[str, object]:
     """Return costs and margins as JSON-able data."""
     return {
         "lots": [
@@ -73,9 +73,9 @@ def money_data(lots: list[LotMoney], orders: list[OrderMoney]) -> dict[str, obje
                 "colourway": lot.colourway,
                 "base": lot.base,
                 "skeins": lot.sellable,
-                "cost": lot.cost.total_money,
-                "per_skein": lot.cost.money_per_skein,
-                "lines": [{**to_plain(line), "money": line.money} for line in lot.cost.lines],
+                "cost": lot.total_money,
+                "per_skein": lot.money_per_skein,
+                "lines": [{**to_plain(line), "money": line.money} for line in lot.lines],
                 "unpriced": list(lot.unpriced),
                 "by_recipe": lot.by_recipe,
             }
@@ -85,7 +85,7 @@ def money_data(lots: list[LotMoney], orders: list[OrderMoney]) -> dict[str, obje
     }
 
 
-def parcel_lines(out: OrdersOut) -> Iterator[str]:
+def parcel_lines(out: Outgoing) -> Iterator[str]:
     """Yield parcels and other finished pieces in lines."""
     complete = sum(parcel.is_complete for parcel in out.parcels)
     yield f"Parcels: {complete} of {len(out.parcels)} complete"
@@ -110,7 +110,7 @@ def parcel_lines(out: OrdersOut) -> Iterator[str]:
             yield from (f"  {_pieces_text(pieces)}" for pieces in apart)
 
 
-def _order_lines(order: OrderOut) -> Iterator[str]:
+def _order_lines(order: OrderStatus) -> Iterator[str]:
     alternate = ", alternate skeins" if order.alternate else ""
     lots = f", lot {' + '.join(order.lots)}{alternate}" if order.lots else ""
     yield f"  {order.ready} of {order.wanted} {order.colourway} on {order.base}{lots}"
@@ -147,16 +147,16 @@ def _amount_text(line: CostLine) -> str:
     return f"{figure(line.amount, 4 if line.amount >= 1000 else 3)} {_units(line)}"
 
 
-def money_lines(lots: list[LotMoney], orders: list[OrderMoney], plan: Plan) -> Iterator[str]:
+def money_lines(lots: list[LotCost], orders: list[OrderMargin], plan: Plan) -> Iterator[str]:
     """Yield what each lot cost, line by line, and what each order's ready pieces bring."""
     yield "Cost"
     for lot in lots:
         lost = "" if lot.sellable else ", all of it scrapped"
-        each = f", {money_text(lot.cost.money_per_skein, plan)} a piece" if lot.sellable else ""
+        each = f", {money_text(lot.money_per_skein, plan)} a piece" if lot.sellable else ""
         least = "at least " if lot.unpriced else ""
-        total = f"{least}{money_text(lot.cost.total_money, plan)}"
+        total = f"{least}{money_text(lot.total_money, plan)}"
         yield f"  lot {lot.lot} {lot.colourway} on {lot.base}: {total}{each}{lost}"
-        parts = [_line_text(line, plan) for line in lot.cost.lines if line.amount]
+        parts = [_line_text(line, plan) for line in lot.lines if line.amount]
         yield f"    {', '.join(parts)}"
         if lot.unpriced:
             yield f"    no price known for {', '.join(lot.unpriced)}: add it to the plan"

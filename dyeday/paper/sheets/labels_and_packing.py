@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from dyeday.paper.layout.sheet import BOX, Card, Cards, Column, KeepTogether, Paragraph, Part, Sheet, Table
 from dyeday.studio.label_facts import M_PER_YARD, Label
-from dyeday.studio.parcels import FinishedPieces, OrderOut, OrdersOut, Parcel
+from dyeday.studio.parcels import FinishedPieces, OrderStatus, Outgoing, Parcel
 from dyeday.text import counted
 from dyeday.track.flags import flag_words
 
@@ -36,7 +36,7 @@ def card_of(label: Label, studio: str) -> Card:
     return Card(lines, (len(head), len(head) + 1), label.swatches)
 
 
-def packing_sheet(name: str, about: str, out: OrdersOut, studio: str = "") -> Sheet:
+def packing_sheet(name: str, about: str, out: Outgoing, studio: str = "") -> Sheet:
     """Return a slip for each parcel with anything ready, complete ones first; then those that wait, and spares."""
     blocks: list[KeepTogether] = []
     packed = [parcel for parcel in out.parcels if any(order.ready for order in parcel.orders)]
@@ -77,7 +77,7 @@ def _parcel(parcel: Parcel) -> Iterator[Part]:
     yield Paragraph(f"{pieces} of {sum(order.wanted for order in parcel.orders)} pieces are ready")
 
 
-def _order(order: OrderOut, parcel: str) -> Iterator[tuple[str, ...]]:
+def _order(order: OrderStatus, parcel: str) -> Iterator[tuple[str, ...]]:
     item = "" if order.item == parcel else f"{order.item}: "
     lots: dict[str, int] = {}
     for one in order.pieces:
@@ -86,7 +86,7 @@ def _order(order: OrderOut, parcel: str) -> Iterator[tuple[str, ...]]:
         yield BOX, str(count), f"{item}{order.colourway} on {order.base}", lot
 
 
-def _apart(out: OrdersOut) -> Iterator[Part]:
+def _apart(out: Outgoing) -> Iterator[Part]:
     for word, pieces in (("spare", out.spares), ("second", out.seconds), ("one-off", out.one_offs)):
         yield from (Paragraph(_lying(one), lead=f"{word}:") for one in pieces)
     for order in out.samples:

@@ -19,7 +19,7 @@ from dyeday.track.events.event_text import reading_text
 from dyeday.track.flags import flag_words
 from dyeday.track.timestamp import length_text
 
-_SIGNS = {LotChangeKind.LATE: LATE, LotChangeKind.CORRECTED: CORRECTED, LotChangeKind.ABOUT: ABOUT}
+_SIGNS = {LotChangeKind.LATE: LATE, LotChangeKind.CORRECTED: CORRECTED, LotChangeKind.APPROXIMATE: ABOUT}
 _RECIPE = (Column("section", 12), Column("dye"), Column("amount", 31))
 _DYES = (Column("dye"), Column("by the recipe", 22), Column("recorded", 22))
 _STAYS = (Column("state", 14), Column("from", 8), Column("to", 8), Column("min", 6, right=True), Column("where"))
@@ -147,7 +147,7 @@ def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
     for note in batch.notes:
         yield Paragraph(note.text + marks.at(note.at), 1, "note:")
     for change in batch.changes:
-        if change.what not in (LotChangeKind.LATE, LotChangeKind.ABOUT):
+        if change.what not in (LotChangeKind.LATE, LotChangeKind.APPROXIMATE):
             yield Paragraph(
                 f"{change.text}, {clock_on(change.recorded_at, lot.zone, start)}", 1, f"{change.what.value}:"
             )

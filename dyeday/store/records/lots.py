@@ -23,8 +23,17 @@ from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store.records.database import Records
 from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import BookDay, Lot, LotFact
-from dyeday.studio.lots.lot_making import Judged, kept_of_day, lots_of_day
-from dyeday.studio.lots.lot_view import LotRow, Part, asked, found_by, judged, judgement, put_together, row_of
+from dyeday.studio.lots.lot_making import Judged, book_day, lot_of_day, lots_of_day
+from dyeday.studio.lots.lot_view import (
+    LotRow,
+    Part,
+    asked,
+    flags_from_json,
+    flags_to_json,
+    found_by,
+    put_together,
+    row_of,
+)
 from dyeday.track.day.day_state import Day
 from dyeday.track.folding.fold import fold
 
@@ -72,8 +81,8 @@ class LotBook(Records):
         """Yield every lot, but withdrawn ones, and every closed day from ``first`` to ``last``."""
         span = (first.isoformat(), last.isoformat())
         with self.reading() as db:
-            said = "SELECT number FROM lot WHERE date BETWEEN ? AND ? AND skeins > 0 ORDER BY number"
-            for (number,) in db.execute(said, span).fetchall():
+            sql = "SELECT number FROM lot WHERE date BETWEEN ? AND ? AND skeins > 0 ORDER BY number"
+            for (number,) in db.execute(sql, span).fetchall():
                 yield self.lot_in(db, number)
             days = db.execute("SELECT session, events FROM taken WHERE substr(session, 1, 10) BETWEEN ? AND ?", span)
             for session, events in days.fetchall():
@@ -82,7 +91,7 @@ class LotBook(Records):
                 except StoreError:
                     continue  # the file is lost; its lots were yielded
                 if day.ended is not None:
-                    yield kept_of_day(day, session, day.ended, lots_of_day(day, session, day.ended))
+                    yield book_day(day, session, day.ended, lots_of_day(day, session, day.ended))
 
     def lot_in(self, db: sqlite3.Connection, number: str, *, alone: bool = False) -> Lot:
         """Return a lot within a transaction; with ``alone``, only the events it depends on are read.
@@ -105,14 +114,14 @@ class LotBook(Records):
         try:
             if body is not None:
                 return Part(from_plain(Lot, json.loads(body)), withdrawn)
-            flags = judgement(json.loads("".join(of_day) or "{}"))
+            flags = flags_from_json(json.loads("".join(of_day) or "{}"))
             day = self.sessions.part(session, events, flags) if alone and flags else self._day_at(session, events)
-            made = lots_of_day(day, session, day.ended, number, flags) if day.ended is not None else []
-            if not made:
+            lot = lot_of_day(day, session, day.ended, number, flags) if day.ended is not None else None
+            if lot is None:
                 what = f"session {session} no longer has lot {number}: its file was restored to an older state"
                 raise StoreError(what, f"`dyeday restore {session}` lists its copies")
             known = tuple(from_plain(LotFact, one) for one in json.loads(shelf))
-            return Part(replace(made[0], shelf=known), withdrawn)
+            return Part(replace(lot, shelf=known), withdrawn)
         except (KeyError, TypeError, ValueError, IndexError):
             what = f"lot {number} was written by another dyeday"
             raise StoreError(what, "install the newest one; nothing was changed") from None
@@ -168,12 +177,13 @@ class LotBook(Records):
                 part = self._part(*row)
                 was |= {} if part.withdrawn else {part.lot.number: part.lot}
         same = (json.loads(row[6] or "{}") for row in before.values() if row[2] == len(day.events))
-        lots = make({no: flags for one in same for no, flags in judgement(one).items()})
+        lots = make({no: flags for one in same for no, flags in flags_from_json(one).items()})
         self._day = (session, len(day.events), day)
         changed = [lot for lot in lots if was.get(lot.number) != lot]
         gone = sorted(before.keys() - {lot.number for lot in lots})
         for lot in lots:
-            cells = (lot.number, session, len(day.events), json.dumps(to_plain(lot.shelf)), json.dumps(judged(lot)))
+            shelf, flags = (json.dumps(one) for one in (to_plain(lot.shelf), flags_to_json(lot)))
+            cells = (lot.number, session, len(day.events), shelf, flags)
             db.execute("INSERT OR REPLACE INTO part VALUES (?, ?, ?, ?, '', NULL, ?)", cells)
         for number in gone:
             say = "UPDATE part SET withdrawn = ? WHERE number = ? AND session = ? AND withdrawn = ''"

@@ -14,7 +14,7 @@ from datetime import timedelta
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store import clock
 from dyeday.store.records.database import Records
-from dyeday.studio.shelf.movements import CARRIED_OVER, Move, Shelf, shelf_of, split_off
+from dyeday.studio.shelf.movements import OPENING, Move, Shelf, shelf_of, split_off
 from dyeday.track.day.day_state import Event
 
 MOST, KEPT = 600, timedelta(days=60)
@@ -70,7 +70,7 @@ class ShelfRecords(Records):
     def all_moves(self) -> list[Move]:
         """Return every movement, those put aside too. Raises StoreError."""
         with self.reading() as db:
-            return [move for move in moves_in(db, "seq > 0") if move.why != CARRIED_OVER]
+            return [move for move in moves_in(db, "seq > 0") if move.why != OPENING]
 
     def add(
         self,

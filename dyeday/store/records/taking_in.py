@@ -24,7 +24,7 @@ from dyeday.store.session_file import SessionFile
 from dyeday.studio.lots.lot import Lot
 from dyeday.studio.lots.lot_diff import with_shelf
 from dyeday.studio.lots.lot_making import Judged, lots_of_day
-from dyeday.studio.shelf.day_movements import taking_down, to_reorder
+from dyeday.studio.shelf.day_movements import moves_to_add, to_reorder
 from dyeday.studio.shelf.movements import shelf_of
 from dyeday.text import counted
 from dyeday.track.day.day_state import Day
@@ -60,7 +60,7 @@ def _taken_in(book: LotBook, db: sqlite3.Connection, file: SessionFile, day: Day
     lines: list[str] = []
     if known != (len(file.events),):
         closed_at = (day.closed or ended).utc  # entries after closing take nothing off the shelf
-        down = taking_down(moves_in(db), day, session, ended.utc, clock.now().utc, clock.new_id)
+        down = moves_to_add(moves_in(db), day, session, ended.utc, clock.now().utc, clock.new_id)
         fresh = add_moves(db, down)
         moves = moves_in(db)
         lines += to_reorder(fresh, shelf_of(moves), ended.utc)

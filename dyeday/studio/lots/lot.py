@@ -24,7 +24,7 @@ class LotChangeKind(Term):
     CORRECTED = "corrected"
     VOIDED = "struck"
     LATE = "late"
-    ABOUT = "about"
+    APPROXIMATE = "about"
     """recorded afterwards, at the time that the plan and the clocks suggested"""
 
 
@@ -113,10 +113,10 @@ class LotFlag:
 
 @dataclass(frozen=True, slots=True)
 class LotChange:
-    """An entry that was corrected, made void or recorded late, or whose time is about."""
+    """An entry that was corrected, made void or recorded late, or whose time is approximate."""
 
     at: datetime
-    """when what it is about happened"""
+    """when it happened, not when it was changed"""
     recorded_at: datetime
     what: LotChangeKind
     text: str

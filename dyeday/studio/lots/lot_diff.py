@@ -11,7 +11,7 @@ from dyeday.craft.dye.measuring import figure
 from dyeday.plan.model import Acid, Base, Dye, Plan, Water
 from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot import Lot, LotFact
-from dyeday.studio.shelf.movements import Move, Shelf, counting, shelf_of
+from dyeday.studio.shelf.movements import Move, Shelf, shelf_of, valid
 from dyeday.terms import MoveKind, StockKind
 from dyeday.text import counted
 
@@ -49,7 +49,7 @@ def _water(then: Water, now: Water) -> Iterator[LotDifference]:
         ("water temperature", then.temperature_c, now.temperature_c, "°C"),
     ):
         if was != is_:
-            yield LotDifference(what, _said(was, unit), _said(is_, unit))
+            yield LotDifference(what, _amount_text(was, unit), _amount_text(is_, unit))
 
 
 def _acid(then: Acid, now: Acid, acids: list[float | None]) -> Iterator[LotDifference]:
@@ -62,10 +62,12 @@ def _acid(then: Acid, now: Acid, acids: list[float | None]) -> Iterator[LotDiffe
     was, is_ = acids
     if was is None or is_ is None:
         if was is not is_:
-            yield LotDifference("acid for it", _said(was, units[0]), _said(is_, units[1]), "read the pH of the soak")
+            yield LotDifference(
+                "acid for it", _amount_text(was, units[0]), _amount_text(is_, units[1]), "read the pH of the soak"
+            )
     elif units[0] != units[1] or abs(was - is_) > 0.005 * max(was, is_):
         so = "" if names[0] != names[1] or was == 0 else f"{is_ / was:.2f} times as much"
-        yield LotDifference("acid for it", _said(was, units[0]), _said(is_, units[1]), so)
+        yield LotDifference("acid for it", _amount_text(was, units[0]), _amount_text(is_, units[1]), so)
 
 
 def _base(lot: Lot, base: Base) -> Iterator[LotDifference]:
@@ -107,7 +109,7 @@ def _days(days: int) -> str:
     return "mixed fresh" if days <= 0 else counted(days, "day")
 
 
-def _said(value: float | None, unit: str) -> str:
+def _amount_text(value: float | None, unit: str) -> str:
     return NOT_KNOWN if value is None else f"{figure(value)} {unit}"
 
 
@@ -118,7 +120,7 @@ def with_shelf(lots: Sequence[Lot], session: str, at: datetime, moves: Iterable[
     delivery. Deliveries after the close do not count, so that a later entry changes none of it.
     """
     names = {lot.base.name for lot in lots} | {dye.name for lot in lots for dye in lot.dyes}
-    then = [m for m in counting(moves) if m.name in names and (m.at <= at or m.session == session)]
+    then = [m for m in valid(moves) if m.name in names and (m.at <= at or m.session == session)]
     shelf = shelf_of(then)
     took = [move for move in then if move.session == session and move.kind is MoveKind.USED]
     return [replace(lot, shelf=tuple(_known(lot, shelf, took, at))) for lot in lots]

@@ -1,6 +1,6 @@
 """The record of a day's finished lots, and of the day as a whole.
 
-Pure: a closed day in, records out. `dyeday.store` keeps a whole one only where its session is lost.
+`dyeday.store` keeps a whole one only where its session is lost.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 
 from dyeday.plan.amounts import planned_dyes
+from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot import (
     BookDay,
     Lot,
@@ -38,45 +39,54 @@ from dyeday.track.timestamp import Now, minutes
 
 Judged = Mapping[str, tuple[LotFlag, ...]]
 """the flags that batches had when their day was judged, by their numbers"""
+NOT_JUDGED: Judged = MappingProxyType({})
 
 
-def lots_of_day(
-    day: Day, session_id: str, now: Now, only: str = "", judged: Judged = MappingProxyType({})
-) -> list[Lot]:
-    """Return the records of a day's finished lots: the done batches of each mix, in the order of their numbers.
+@dataclass(frozen=True, slots=True)
+class _Closed:
+    """A day that lots are made of. Batches in ``judged`` are not judged again.
 
-    With ``only`` no other lot than that is made. Batches in ``judged`` are not judged again: what a rule says
-    depends on the version of the rules, and a lot is judged by those under which its day closed. With both, the
-    lot is that of the batches in ``judged``: of the others ``day`` need not have all.
-
-    A lot of which some batches stay for tomorrow has those that are done; the others come to it when they are.
+    A lot is judged by the rules under which its day closed.
     """
-    together: dict[str, list[BatchRecord]] = {}
-    numbers = dict.fromkeys(judged, only) if only and judged else lot_numbers(day, session_id)
-    for no, number in numbers.items():
-        if day.batches[no].state == State.DONE and only in ("", number):
-            together.setdefault(number, []).append(day.batches[no])
-    changes = _changes(day)
-    return [
-        _lot(day, session_id, number, batches, changes, judged, now) for number, batches in sorted(together.items())
-    ]
+
+    day: Day
+    session_id: str
+    now: Now
+    judged: Judged
+    changes: list[tuple[str, LotChange]]
 
 
-def _lot(
-    day: Day,
-    session_id: str,
-    number: str,
-    batches: list[BatchRecord],
-    changes: list[tuple[str, LotChange]],
-    judged: Judged,
-    now: Now,
-) -> Lot:
-    first, plan = batches[0], day.plan
+def lots_of_day(day: Day, session_id: str, now: Now, judged: Judged = NOT_JUDGED) -> list[Lot]:
+    """Return a day's finished lots: the done batches of each mix, in the order of their numbers.
+
+    Batches in ``judged`` keep their flags. Batches that stay for tomorrow join their lot when they are done.
+    """
+    closed = _Closed(day, session_id, now, judged, _changes(day))
+    by_lot: dict[str, list[BatchRecord]] = {}
+    for no, number in lot_numbers(day, session_id).items():
+        if day.batches[no].state == State.DONE:
+            by_lot.setdefault(number, []).append(day.batches[no])
+    return [_lot(closed, number, batches) for number, batches in sorted(by_lot.items())]
+
+
+def lot_of_day(day: Day, session_id: str, now: Now, number: str, judged: Judged) -> Lot | None:
+    """Return the lot ``number`` of a day, None where none of it is done.
+
+    Its batches are those in ``judged``, and ``day`` needs no others; if that is empty, all of the lot.
+    """
+    numbers = dict.fromkeys(judged, number) or lot_numbers(day, session_id)
+    own = (day.batches[no] for no, lot in numbers.items() if lot == number)
+    batches = [batch for batch in own if batch.state == State.DONE]
+    return _lot(_Closed(day, session_id, now, judged, _changes(day)), number, batches) if batches else None
+
+
+def _lot(closed: _Closed, number: str, batches: list[BatchRecord]) -> Lot:
+    first, plan = batches[0], closed.day.plan
     keys = {key for batch in batches for item, _ in batch.shares for key in batch.order_keys(item)}
     names = dict.fromkeys(name for layer in first.colourway.layers for name in layer.dyes)
     return Lot(
         number=number,
-        session=session_id,
+        session=closed.session_id,
         session_name=plan.session.name,
         date=plan.session.date,
         mix=first.mix,
@@ -86,18 +96,17 @@ def _lot(
         acid=plan.acid,
         water=plan.water,
         zone=plan.session.zone,
-        batches=tuple(_batch(day, session_id, batch, changes, judged, now) for batch in batches),
+        batches=tuple(_batch(closed, batch) for batch in batches),
         orders=tuple(order for order in plan.orders if order.key in keys),
     )
 
 
-def _batch(
-    day: Day, session_id: str, batch: BatchRecord, changes: list[tuple[str, LotChange]], judged: Judged, now: Now
-) -> LotBatch:
+def _batch(closed: _Closed, batch: BatchRecord) -> LotBatch:
+    day, now = closed.day, closed.now
     kin = set(day.line_of(batch))
-    since, flags = batch.state_since, judged.get(batch.no)
+    since, flags = batch.state_since, closed.judged.get(batch.no)
     return LotBatch(
-        session=session_id,
+        session=closed.session_id,
         no=batch.no,
         skeins=batch.skeins,
         wof_g=batch.wof_g,
@@ -115,7 +124,7 @@ def _batch(
         readings=tuple(_reading(day, batch, reading) for reading in batch.readings),
         flags=tuple(map(_flag, flags_of_batch(day, batch, now))) if flags is None else flags,
         notes=tuple(LotNote(at.utc, text) for at, text in batch.notes),
-        changes=tuple(change for no, change in changes if no in kin),
+        changes=tuple(change for no, change in closed.changes if no in kin),
     )
 
 
@@ -134,7 +143,7 @@ def _dyes(day: Day, batch: BatchRecord) -> Iterator[LotDye]:
 def _own_amounts(day: Day, batch: BatchRecord, name: str) -> dict[str, float]:
     """Return a batch's own share of ``used_ml``, ``powder_g`` or ``left_over_ml``, by dye.
 
-    The part of a split batch carries all its parent had: of that it has as much as of the parent's skeins.
+    A part of a split batch carries all that its parent was given; its share of that goes by skeins.
     """
     amounts: dict[str, float] = dict(getattr(batch, name))
     parent = day.batches.get(batch.parent or "")
@@ -199,27 +208,27 @@ def _flag(flag: Flag) -> LotFlag:
 
 
 def _changes(day: Day) -> list[tuple[str, LotChange]]:
-    """Return (batch, change) for every entry of a batch that was corrected, made void, late or about."""
+    """Return (batch, change) for every entry that was corrected, made void, late or approximate in time."""
     changes: list[tuple[str, LotChange]] = []
 
-    def note(about: Event, event: Event, what: LotChangeKind) -> None:
+    def note(target: Event, event: Event, what: LotChangeKind) -> None:
         text = event_text(event, day)
-        changes.extend((no, LotChange(about.at, event.recorded_at, what, text)) for no in about.batches)
+        changes.extend((no, LotChange(target.at, event.recorded_at, what, text)) for no in target.batches)
 
     for event in day.events:
         if event.id not in day.void_ids and isinstance(event.body, (Corrected, Undone)):
-            about = day.event(event.body.target_id)
-            if about is not None:
+            target = day.event(event.body.target_id)
+            if target is not None:
                 corrected = isinstance(event.body, Corrected)
-                note(about, event, LotChangeKind.CORRECTED if corrected else LotChangeKind.VOIDED)
+                note(target, event, LotChangeKind.CORRECTED if corrected else LotChangeKind.VOIDED)
     for event in effective(day.events)[0]:
         if event.is_late or event.is_about:
-            note(event, event, LotChangeKind.ABOUT if event.is_about else LotChangeKind.LATE)
+            note(event, event, LotChangeKind.APPROXIMATE if event.is_about else LotChangeKind.LATE)
     return sorted(changes, key=lambda pair: pair[1].recorded_at)
 
 
-def kept_of_day(day: Day, session_id: str, now: Now, lots: list[Lot]) -> BookDay:
-    """Return what is kept of a closed day as a whole."""
+def book_day(day: Day, session_id: str, now: Now, lots: list[Lot]) -> BookDay:
+    """Return what the lot book says of a closed day as a whole."""
     counted = rates(day, now)
     live = day.live
 

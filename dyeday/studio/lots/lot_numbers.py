@@ -18,21 +18,22 @@ def lot_numbers(day: Day, session_id: str) -> dict[str, str]:
 
     It holds from the morning on: labels may have it before the day is closed. ``session_id`` is YYYY-MM-DD-n.
     """
-    together: dict[object, list[str]] = {}
+    numbers: dict[str, str] = {}
+    by_mix: dict[tuple[str, str, str, tuple[str, ...]], list[str]] = {}
     for batch in day.live:
         mixes = mixes_of(batch)
-        begun_before = batch.lot if set(mixes) == {batch.mix} else ""
-        key: object = begun_before or (batch.colourway.name, batch.base.name, batch.mix, mixes)
-        together.setdefault(key, []).append(batch.no)
-    year, month, rest, nth = session_id.split("-")
-    head = f"{year[2:]}{month}{rest}" + ("" if nth == "1" else f".{nth}")
-    roots = [root for batches in together.values() for root in {split_no(no)[0] for no in batches}]
-    numbers = {}
-    for mix, batches in together.items():
-        first = min(batches)
+        # A batch painted on an earlier day keeps that day's lot, unless a layer since came from another mix.
+        if batch.lot and set(mixes) == {batch.mix}:
+            numbers[batch.no] = batch.lot
+        else:
+            by_mix.setdefault((batch.colourway.name, batch.base.name, batch.mix, mixes), []).append(batch.no)
+    year, month, date, nth = session_id.split("-")
+    head = f"{year[2:]}{month}{date}" + ("" if nth == "1" else f".{nth}")
+    groups: list[list[str]] = [*by_mix.values(), *([no] for no in numbers)]
+    roots = [root for group in groups for root in {split_no(no)[0] for no in group}]
+    for batches in by_mix.values():
         # Parts of a split batch that went into different mixes need their letters to be told apart.
+        first = min(batches)
         root = split_no(first)[0]
-        plain = root if roots.count(root) == 1 else first
-        for no in batches:
-            numbers[no] = mix if isinstance(mix, str) else f"{head}-{plain}"
+        numbers |= dict.fromkeys(batches, f"{head}-{root if roots.count(root) == 1 else first}")
     return numbers

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
-from dyeday.plan.model import Order
+from dyeday.plan.model import Order, OrderKey
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot import Lot, LotChangeKind, LotFact, LotFlag
@@ -38,10 +38,10 @@ class Part:
 def put_together(parts: Sequence[Part], kept: Sequence[LotFact]) -> Lot:
     """Return the lot that its parts, earliest first, and later notes make; its head is the first day's."""
     there = [part.lot for part in parts if not part.withdrawn] or [part.lot for part in parts]
-    # What goes on tomorrow is there again for the rest of its skeins: the order as it was at first counts.
-    orders: dict[tuple[str, str, str], Order] = {}
+    # An order continued on another day is in both parts: the first has all its skeins.
+    orders: dict[OrderKey, Order] = {}
     for order in (order for lot in there for order in lot.orders):
-        orders.setdefault((order.item, order.colourway, order.base), order)
+        orders.setdefault(order.key, order)
     return replace(
         there[0],
         batches=tuple(batch for lot in there for batch in lot.batches),
@@ -52,14 +52,14 @@ def put_together(parts: Sequence[Part], kept: Sequence[LotFact]) -> Lot:
     )
 
 
-def judged(lot: Lot) -> dict[str, Any]:
+def flags_to_json(lot: Lot) -> dict[str, Any]:
     """Return the flags of a lot by the numbers of its batches, as JSON-able data."""
     return {batch.no: to_plain(batch.flags) for batch in lot.batches}
 
 
-def judgement(said: Mapping[str, Any]) -> dict[str, tuple[LotFlag, ...]]:
-    """Return the flags by batch number that `judged` gave. Raises KeyError, TypeError or ValueError."""
-    return {no: tuple(from_plain(LotFlag, flag) for flag in flags) for no, flags in said.items()}
+def flags_from_json(raw: Mapping[str, Any]) -> dict[str, tuple[LotFlag, ...]]:
+    """Return the flags by batch number that `flags_to_json` gave. Raises KeyError, TypeError or ValueError."""
+    return {no: tuple(from_plain(LotFlag, flag) for flag in flags) for no, flags in raw.items()}
 
 
 def row_of(lot: Lot) -> LotRow:
@@ -140,7 +140,7 @@ def _said(lot: Lot) -> Iterator[str]:
         yield from (
             f"{change.what.value} {change.text}"
             for change in batch.changes
-            if change.what not in (LotChangeKind.LATE, LotChangeKind.ABOUT)
+            if change.what not in (LotChangeKind.LATE, LotChangeKind.APPROXIMATE)
         )
     yield from (f"{kept.what} {kept.of} {kept.text}" for kept in lot.shelf)
     if any(batch.went_back for batch in lot.batches):

@@ -155,7 +155,7 @@ def _reminders(lot: Lot) -> Iterator[str]:
     acids = {(acid.at, acid.acid_ml, acid.acid_g, acid.bath) for batch in lot.batches for acid in batch.acids}
     if acids:
         ml, grams = sum(acid[1] for acid in acids), sum(acid[2] for acid in acids)
-        amounts = [f"{figure(ml)} mL" for _ in "x" if ml] + [f"{figure(grams)} g" for _ in "x" if grams]
+        amounts = [f"{figure(amount)} {unit}" for amount, unit in ((ml, "mL"), (grams, "g")) if amount]
         shared = ", some of it in baths shared with other batches" if any(acid[3] for acid in acids) else ""
         yield f"{' and '.join(amounts)} of acid was put in for {figure(lot.wof_g)} g of yarn{shared}"
     for batch in lot.batches:

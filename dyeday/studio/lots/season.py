@@ -149,10 +149,10 @@ class _Sums:
     skeins: int = 0
 
 
-def season(kept: Iterable[Lot | BookDay], first: Date, last: Date) -> Season:
-    """Return the figures of what the lot book has from ``first`` to ``last``, both included."""
+def season(book: Iterable[Lot | BookDay], first: Date, last: Date) -> Season:
+    """Return the figures of the lots and days of the book from ``first`` to ``last``, both included."""
     sums = _Sums()
-    for one in kept:
+    for one in book:
         if not first <= one.date <= last:
             continue
         if isinstance(one, BookDay):

@@ -15,7 +15,7 @@ from dyeday.craft.dye.measuring import figure
 from dyeday.craft.errors import above
 from dyeday.plan.doses import layer_dose, soak_dose
 from dyeday.plan.model import Acid, Base, Dye, Extra, Plan
-from dyeday.studio.shelf.movements import CARRIED_OVER, Move, Shelf, bottle_name, counting, outlook, shelf_of
+from dyeday.studio.shelf.movements import OPENING, Move, Shelf, bottle_name, outlook, shelf_of, valid
 from dyeday.terms import AcidPlace, MoveKind, State, StockKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.consumption import (
@@ -120,11 +120,11 @@ def _solution(day: Day, dye: Dye, shelf: Shelf, net_ml: float, left_ml: float, p
         return
     fresh_ml = wanted_g * 100 / dye.solution_pct
     name = bottle_name(dye.name, dye.solution_pct, today)
-    kept = max(0.0, left_ml)
+    over_ml = max(0.0, left_ml)
     yield _move(
-        MoveKind.MADE, StockKind.BOTTLE, dye.name, fresh_ml + kept, "mL",
+        MoveKind.MADE, StockKind.BOTTLE, dye.name, fresh_ml + over_ml, "mL",
         bottle=name, strength_pct=dye.solution_pct, made=today,
-        powder_g=(fresh_ml + kept) * dye.solution_pct / 100, planned=by_plan, why="made that day",
+        powder_g=(fresh_ml + over_ml) * dye.solution_pct / 100, planned=by_plan, why="made that day",
     )  # fmt: skip
     yield _move(MoveKind.USED, StockKind.BOTTLE, dye.name, fresh_ml, "mL", bottle=name, planned=by_plan)
 
@@ -180,7 +180,7 @@ def on_shelf(plan: Plan, shelf: Shelf) -> Plan:
 
     def stocked(item: T, thing: StockKind) -> T:
         there = item.on_hand is not None
-        return item if there else replace(item, on_hand=_at_least_none(shelf.amount(thing, item.name)))
+        return item if there else replace(item, on_hand=_not_negative(shelf.amount(thing, item.name)))
 
     return replace(
         plan,
@@ -193,7 +193,7 @@ def on_shelf(plan: Plan, shelf: Shelf) -> Plan:
 
 def _dye_on_shelf(dye: Dye, shelf: Shelf) -> Dye:
     if dye.on_hand_g is None:
-        dye = replace(dye, on_hand_g=_at_least_none(shelf.amount(StockKind.DYE, dye.name)))
+        dye = replace(dye, on_hand_g=_not_negative(shelf.amount(StockKind.DYE, dye.name)))
     bottles = shelf.bottles_of(dye.name)
     if dye.bottle_ml > 0 or dye.bottle_made is not None or not bottles:
         return dye
@@ -202,42 +202,42 @@ def _dye_on_shelf(dye: Dye, shelf: Shelf) -> Dye:
     return replace(dye, bottle_ml=left, bottle_pct=bottles[0].strength_pct, bottle_made=bottles[0].made)
 
 
-def _at_least_none(amount: float | None) -> float | None:
+def _not_negative(amount: float | None) -> float | None:
     return None if amount is None else max(0.0, amount)
 
 
 def differences(plan: Plan, shelf: Shelf) -> list[str]:
-    """Return a sentence for each thing that ``plan`` says other of than the shelf does: the plan's counts."""
+    """Return a sentence for each thing of which plan and shelf say different amounts; the plan's counts."""
     lines = []
     for thing, name, amount, unit in said_on_hand(plan):
-        kept = shelf.amount(thing, name)
-        if kept is not None and abs(kept - amount) > max(0.05, amount * 0.01):
+        there = shelf.amount(thing, name)
+        if there is not None and abs(there - amount) > max(0.05, amount * 0.01):
             lines.append(
-                f"{name}: the plan has {amount:g} {unit} on hand, the shelf {figure(kept)}; the plan's amount counts"
+                f"{name}: the plan has {amount:g} {unit} on hand, the shelf {figure(there)}; the plan's amount counts"
             )
     return lines
 
 
-def taking_down(
+def moves_to_add(
     existing: Sequence[Move], day: Day, session: str, ended: datetime, now: datetime, new_id: Callable[[], str]
 ) -> list[Move]:
-    """Return the movements to add for a day that ``ended``: none where what is written is what it took.
+    """Return the movements to add for a day that ``ended``: none where the right ones are written already.
 
-    A day that was changed since is undone by a movement of its own and taken off again.
+    If the day was changed since, one movement undoes what is written, and the rest takes it off again.
     """
-    written = [move for move in counting(existing) if move.session == session]
+    written = [move for move in valid(existing) if move.session == session]
     others = [move for move in existing if move.session != session]
-    if not written and others and others[0].why == CARRIED_OVER and ended <= others[0].at:
+    if not written and others and others[0].why == OPENING and ended <= others[0].at:
         return []  # so long ago that what it took is put away; a count puts the shelf right
     wanted = moves_of_day(day, session, shelf_of(others), ended, new_id)
-    if [_said(move) for move in wanted] == [_said(move) for move in written]:
+    if [_content(move) for move in wanted] == [_content(move) for move in written]:
         return []
     undo = Move(new_id(), now, MoveKind.UNDONE, session=session, why="the day was changed")
     return [undo, *wanted] if written else wanted
 
 
-def _said(move: Move) -> Move:
-    """Return a movement without its id and time, for comparing."""
+def _content(move: Move) -> Move:
+    """Return a movement without its id and time, to compare what it says."""
     return replace(move, id="", at=move.at.min, amount=round(move.amount, 6), powder_g=round(move.powder_g, 6))
 
 

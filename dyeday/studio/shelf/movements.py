@@ -17,8 +17,8 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import MoveKind, StockKind
 
 UNITS = {StockKind.DYE: "g", StockKind.BOTTLE: "mL", StockKind.YARN: "pieces"}
-CARRIED_OVER = "carried over"
-"""why of the counts that stand for movements put away"""
+OPENING = "carried over"
+"""the ``why`` of the opening counts that stand for movements put away"""
 HARDLY = 1e-6
 """smaller amounts count as zero"""
 
@@ -109,20 +109,21 @@ def shelf_of(moves: Iterable[Move]) -> Shelf:
     """Return the shelf that movements, in the order of recording, make."""
     items: dict[tuple[StockKind, str], ShelfItem] = {}
     bottles: dict[str, Bottle] = {}
-    for move in counting(moves):
+    moves = valid(moves)
+    for move in moves:
         if move.thing is StockKind.BOTTLE:
             _bottle(bottles, move)
             if move.kind is MoveKind.MADE:
                 powder = replace(move, kind=MoveKind.USED, thing=StockKind.DYE, amount=move.powder_g, unit="g")
-                _item(items, powder, StockKind.DYE, counts=False)
+                _item(items, powder, StockKind.DYE, is_use=False)
         elif move.thing is not None:
             _item(items, move, move.thing)
-    drawn = _with_solutions_used(items, list(counting(moves)))
+    drawn = _with_solutions_used(items, moves)
     return Shelf(tuple(sorted(drawn.values(), key=_place)), tuple(bottles.values()))
 
 
-def counting(moves: Iterable[Move]) -> list[Move]:
-    """Return the movements that count: those a later one undid are left out, and so is the undoing."""
+def valid(moves: Iterable[Move]) -> list[Move]:
+    """Return the movements without those that a later one undid, and without the undoing."""
     alive: list[Move] = []
     for move in moves:
         if move.kind is MoveKind.UNDONE:
@@ -147,13 +148,13 @@ def split_off(moves: list[Move], most: int, keep_from: datetime) -> tuple[list[M
         first.setdefault(move.session, n)
     while (early := min((first[s] for s, n in last.items() if n >= cut), default=cut)) < cut:
         cut = early
-    old = moves[:cut] if cut >= most // 4 else []  # not for every few
+    old = moves[:cut] if cut >= most // 4 else []
     return (old, [*_opening(old), *moves[cut:]]) if old else ([], moves)
 
 
 def _opening(old: list[Move]) -> list[Move]:
     """Return movements that make the shelf what ``old`` made it."""
-    shelf, first = shelf_of(old), Move("", old[-1].at, MoveKind.COUNTED, why=CARRIED_OVER)
+    shelf, first = shelf_of(old), Move("", old[-1].at, MoveKind.COUNTED, why=OPENING)
     opening = [
         replace(first, thing=item.thing, name=item.name, amount=item.amount, unit=item.unit, lot=item.lot)
         for item in shelf.items
@@ -174,7 +175,7 @@ def _place(item: ShelfItem) -> tuple[int, str]:
 
 
 def _item(
-    items: dict[tuple[StockKind, str], ShelfItem], move: Move, thing: StockKind, *, counts: bool = True
+    items: dict[tuple[StockKind, str], ShelfItem], move: Move, thing: StockKind, *, is_use: bool = True
 ) -> None:
     key = (thing, move.name)
     item = items.get(key) or ShelfItem(thing, move.name, move.unit or UNITS.get(thing, ""), None)
@@ -185,7 +186,7 @@ def _item(
         amount = move.amount
     elif move.kind is MoveKind.USED:
         amount = None if amount is None else amount - move.amount
-        if counts:
+        if is_use:
             used = (*used, (move.at, move.amount))
     first = move.at if item.first_at is None else min(item.first_at, move.at)
     items[key] = replace(item, amount=amount, used=used, first_at=first, lot=move.lot or item.lot)
