@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 import shutil
 import sys
 import time
 from argparse import Namespace
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
-from typing import Any, TextIO
+from typing import TYPE_CHECKING, Any, TextIO
 
 from dyeday.files import safe_read
 from dyeday.files.durable import StoreError
@@ -25,6 +26,9 @@ from dyeday.text import FIRST_YEAR, LAST_YEAR, harmless, is_of_these_days, json_
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.folding.fold import fold, until
 from dyeday.track.timestamp import ChangedClockError, Now, StillToComeError, last_time, named_instant, parse_utc
+
+if TYPE_CHECKING:
+    from dyeday.units import Kind
 
 
 class Refusal(Exception):  # noqa: N818 - nothing failed
@@ -123,9 +127,7 @@ def opened(args: Namespace, *, reading: bool) -> Opened:
     if asked:
         moment = typed_time(asked, day.plan.session.zone, now, past_only=False)
         return Opened(file, until(day, moment), Now(moment))
-    if day.ended is not None:
-        return Opened(file, day, day.ended)
-    return Opened(file, day, now)
+    return Opened(file, day, day.ended or now)
 
 
 def typed_time(
@@ -182,11 +184,35 @@ MOST_SHOWN = 20
 """problems shown of one file"""
 
 
-def first_of(lines: Iterable[str], most: int = MOST_SHOWN) -> list[str]:
-    """Return the first ``most`` lines, and how many more there are."""
+def first_of(lines: Iterable[str]) -> list[str]:
+    """Return the first `MOST_SHOWN` lines, and how many more there are."""
     every = list(lines)
-    left = len(every) - most
-    return every if left <= 0 else [*every[:most], f"and {left} more like these" if left > 1 else "and 1 more"]
+    left = len(every) - MOST_SHOWN
+    return every if left <= 0 else [*every[:MOST_SHOWN], f"and {left} more like these" if left > 1 else "and 1 more"]
+
+
+@contextlib.contextmanager
+def refusing(path: Path, *more: str) -> Iterator[None]:
+    """Raise Refusal for all that is wrong with the text of ``path``, each with its line, and then ``more``."""
+    from dyeday.plan.reading.problems import PlanError
+    from dyeday.plan.writing.text_edit import EditError
+
+    try:
+        yield
+    except PlanError as error:
+        raise Refusal(*first_of(f"{path}:{problem}" for problem in error.problems), *more) from None
+    except EditError as error:
+        raise Refusal(f"{path}: {error}") from None
+
+
+def typed_amount(option: str, said: str, kind: Kind, low: float = 0.0, high: float = 1e6) -> float:
+    """Return a typed quantity in the unit of its ``kind``. Raises Refusal, which begins with the ``option``."""
+    from dyeday import units
+
+    try:
+        return units.read(said, kind, low=low, high=high)
+    except units.QuantityError as error:
+        raise Refusal(f"{option}: {error}") from None
 
 
 def lasting(seconds: float) -> Callable[[], bool]:

@@ -596,7 +596,7 @@ def test_a_time_that_means_yesterday_is_told_with_its_day(day: Shell, monkeypatc
         (("--used", "Peet=1 mL"), "--used: no dye or extra is called 'Peet'; did you mean 'Peat'?"),
         (("--reading", "ph=20"), "--reading ph: pH cannot be 20; write a number from 0 to 14"),
         (("--cover", "paper"), "cover cannot be 'paper'; known are open, lidded, wrapped"),
-        (("--acid", "-5 mL"), "--acid '-5 mL' is too little; write 0 to 1000000 mL"),
+        (("--acid", "-5 mL"), "--acid: '-5 mL' is too little; write 0 to 1000000 mL"),
     ],
 )
 def test_what_cannot_be_marked_is_told_in_the_words_it_was_typed_in(

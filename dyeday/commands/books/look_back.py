@@ -20,7 +20,7 @@ from dyeday.text import brief, csv_text
 _DAY = re.compile(r"^(\d{4})(?:-(\d{2})(?:-(\d{2}))?)?$")
 
 
-def look_back(args: Namespace) -> int:
+def look_back(args: Namespace) -> None:
     """Print the figures of a span of days, by default the last year. Raises Refusal."""
     last = _day("--to", args.to, end=True) if args.to else clock.now().utc.astimezone().date()
     first = _day("--from", args.from_, end=False) if args.from_ else _year_before(last)
@@ -33,7 +33,6 @@ def look_back(args: Namespace) -> int:
         answer(season_data(figures))
     elif args.csv != "-":
         say(*season_lines(figures))
-    return 0
 
 
 def season_data(season: Season) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from dataclasses import asdict, replace
 from pathlib import Path
 from typing import TypeVar
 
-from dyeday.commands.common import Refusal, answer, choose, complain, fields_of, read_text, say
+from dyeday.commands.common import Refusal, answer, choose, complain, fields_of, read_text, refusing, say
 from dyeday.commands.days.check_and_begin import load
 from dyeday.commands.studio_records import stocked, studio_library
 from dyeday.craft.dye.measuring import figure
@@ -19,10 +19,9 @@ from dyeday.paper.layout.amount_text import used_text
 from dyeday.plan.library import Library, by_name
 from dyeday.plan.model import Base, Colourway, Dye, Plan
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.serialize import to_plain
 from dyeday.plan.writing.plan_text import order_table
-from dyeday.plan.writing.text_edit import EditError, add_orders
+from dyeday.plan.writing.text_edit import add_orders
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.studio.lots.lot import Lot
 from dyeday.studio.lots.repeat_lot import DyeAgain, RepeatedLot, again
@@ -100,15 +99,11 @@ def _shelf(args: Namespace) -> Shelf:
 
 def _with_lot(path: Path, text: str, repeated: RepeatedLot, library: Library) -> str:
     """Return a plan's text with the order added, and its definitions at the end. Raises Refusal."""
-    try:
+    with refusing(path, f"{path}: nothing was added"):
         changed = add_orders(text, [order_table(repeated.order)])
         if repeated.definitions:
             changed = f"{changed.rstrip()}\n\n{repeated.definitions}"
         read_plan(changed, library)
-    except EditError as error:
-        raise Refusal(f"{path}: {error}") from None
-    except PlanError as error:
-        raise Refusal(*(f"with this in it, {path}:{problem}" for problem in error.problems)) from None
     return changed
 
 

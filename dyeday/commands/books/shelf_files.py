@@ -32,31 +32,15 @@ def shelf_csv(kept: Shelf, seen: list[ReorderForecast]) -> str:
         reorder = "yes" if each.reorder else ""
         rows.append([item.thing.value, item.name, amount, item.unit, each.per_week, days, reorder, item.lot, "", ""])
         for bottle in kept.bottles_of(item.name) if item.thing is StockKind.DYE else ():
-            made = bottle.made.isoformat()
-            rows.append(
-                [
-                    StockKind.BOTTLE.value,
-                    bottle.name,
-                    bottle.left_ml,
-                    "mL",
-                    "",
-                    "",
-                    "",
-                    bottle.powder_lot,
-                    bottle.strength_pct,
-                    made,
-                ]
-            )
+            about = (bottle.powder_lot, bottle.strength_pct, bottle.made.isoformat())
+            rows.append([StockKind.BOTTLE.value, bottle.name, bottle.left_ml, "mL", "", "", "", *about])
     return csv_text(rows)
 
 
 def moves_csv(moves: list[Move]) -> str:
     """Return movements, one a row, with every column; `moves_in` reads them."""
-    return csv_text([list(COLUMNS), *([_cell(to_plain(move)[name]) for name in COLUMNS] for move in moves)])
-
-
-def _cell(value: object) -> object:
-    return ("yes" if value else "") if isinstance(value, bool) else value
+    rows = ({**to_plain(move), "planned": "yes" if move.planned else ""} for move in moves)
+    return csv_text([COLUMNS, *([row[name] for name in COLUMNS] for row in rows)])
 
 
 def moves_in(text: str, name: str) -> list[Move]:
@@ -65,9 +49,8 @@ def moves_in(text: str, name: str) -> list[Move]:
         try:
             rows = strict_json(text)
         except (ValueError, RecursionError) as error:
-            raise Refusal(
-                f"{name}: this is not JSON ({harmless(error)}); `dyeday shelf --moves --json` shows how"
-            ) from None
+            right = "`dyeday shelf --moves --json` shows how"
+            raise Refusal(f"{name}: this is not JSON ({harmless(error)}); {right}") from None
         numbered = list(enumerate(rows if isinstance(rows, list) else [rows], 1))
         return [_move(row, f"{name}: movement {n}") for n, row in numbered]
     reader = csv.reader(io.StringIO(text))
@@ -98,9 +81,8 @@ def _from_cells(row: dict[str, str], place: str) -> dict[str, Any]:
                 try:
                     out[column] = float(text)
                 except ValueError:
-                    raise Refusal(
-                        f"{place}: {column} {harmless(text)!r} is not a number; write a number such as 12.5"
-                    ) from None
+                    what = f"{column} {harmless(text)!r} is not a number"
+                    raise Refusal(f"{place}: {what}; write a number such as 12.5") from None
         elif column == "planned":
             out[column] = text.strip().casefold() in ("yes", "true", "1")
         elif column != "made" or text:
@@ -126,7 +108,7 @@ def _move(row: Any, place: str) -> Move:
         raise Refusal(f"{place}: the id, the time with its zone, or the amount is missing")
     if not all(math.isfinite(number) for number in (move.strength_pct or 0.0, move.powder_g)):
         raise Refusal(f"{place}: a strength or an amount of powder is infinite; write a number such as 2.0")
-    if not _is_clean(row_of(move)):
+    if any(harmless(value) != value for value in row_of(move).values() if isinstance(value, str)):
         raise Refusal(f"{place}: a name in it contains control characters; delete them")
     return move
 
@@ -134,7 +116,3 @@ def _move(row: Any, place: str) -> Move:
 def row_of(move: Move) -> dict[str, Any]:
     """Return a movement as JSON-able data, without default values."""
     return {key: value for key, value in to_plain(move).items() if getattr(move, key) != _USUAL[key]}
-
-
-def _is_clean(row: dict[str, Any]) -> bool:
-    return all(harmless(value) == value for value in row.values() if isinstance(value, str))

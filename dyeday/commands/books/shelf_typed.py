@@ -10,7 +10,7 @@ from pathlib import Path
 
 from dyeday import units
 from dyeday.commands.books.shelf_files import moves_in
-from dyeday.commands.common import RETRY_S, Refusal, read_text, sessions, typed_time
+from dyeday.commands.common import RETRY_S, Refusal, read_text, sessions, typed_amount, typed_time
 from dyeday.commands.usage.books import THINGS
 from dyeday.paper.local_time import local
 from dyeday.plan.model import Plan
@@ -149,10 +149,7 @@ def _made(
     volume_ml = _amount(quantity, "mL")
     if not volume_ml:
         raise Refusal(f"--made {brief(dye)}: {brief(quantity)} is not a volume; {right}")
-    try:
-        strength_pct = units.read(strength, units.STRENGTH_PCT, low=0.01, high=30)
-    except units.QuantityError as error:
-        raise Refusal(f"--made {brief(dye)}: {error}; {right}") from None
+    strength_pct = typed_amount(f"--made {brief(dye)}", strength, units.STRENGTH_PCT, 0.01, 30)
     made = local(at, None).date()
     powder = kept.item(StockKind.DYE, dye)
     return Move(

@@ -32,7 +32,7 @@ from dyeday.track.folding.fold import fold, take_all
 from dyeday.track.timestamp import Now
 
 
-def carry(args: Namespace) -> int:
+def carry(args: Namespace) -> None:
     """Write a plan of a session's unfinished batches. Raises Refusal if there are none, or the plan is not valid."""
     at = opened(args, reading=True)
     session, path = at.file.about.id, Path(args.new)
@@ -52,7 +52,7 @@ def carry(args: Namespace) -> int:
     put_text(path, text)
     if args.json:
         answer({"plan": str(path), "from": session, "date": date.isoformat(), "batches": [no for no, _ in stays]})
-        return 0
+        return
     say(
         f"{path}: {counted(len(stays), 'batch', 'batches')} of {session} for {date:%a %d %b %Y}",
         *(f"  {no} {how}" for no, how in stays),
@@ -60,7 +60,6 @@ def carry(args: Namespace) -> int:
     complain(_twice(no, (session, no), gone[session, no]) for no, _ in stays if (session, no) in gone)
     if at.day.closed is None:
         say(f"{session} is still open: close it before you start this plan")
-    return 0
 
 
 def _date(asked: str | None, day: Day) -> Date:

@@ -13,6 +13,7 @@ from dyeday.commands.common import (
     copy_records,
     first_of,
     read_text,
+    refusing,
     report_missing_copy,
     say,
     sessions,
@@ -47,10 +48,8 @@ def plan_file_text(path: Path) -> str:
 def load(path: Path, library: Library = EMPTY, *, without_orders: bool = False) -> tuple[Plan, str]:
     """Return the plan in a file, and its text. Raises Refusal with every problem, ``file:line: …``."""
     text = plan_file_text(path)
-    try:
+    with refusing(path):
         return read_plan(text, library, without_orders=without_orders), text
-    except PlanError as error:
-        raise Refusal(*first_of(f"{path}:{problem}" for problem in error.problems)) from None
 
 
 def check(args: Namespace) -> int:
@@ -112,7 +111,7 @@ def _plainly(value: object) -> str:
     return f"{value:g}" if isinstance(value, float) else ("by base" if value is None else str(value))
 
 
-def begin(args: Namespace) -> int:
+def begin(args: Namespace) -> None:
     """Start a plan's session, or find the running one; print its id."""
     session, messages = begun(args, Path(args.plan))
     complain(messages)
@@ -122,7 +121,6 @@ def begin(args: Namespace) -> int:
         answer({"id": session.about.id})
     else:
         say(session.about.id)
-    return 0
 
 
 def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:

@@ -20,7 +20,7 @@ from dyeday.track.timestamp import Now
 CAUTION_OFF = "Is every heat off at the wall? dyeday cannot see it. Steam burns: let units cool closed."
 
 
-def close(args: Namespace) -> int:
+def close(args: Namespace) -> None:
     """Close a session and take it into the records; a closed one is only taken in.
 
     Raises Refusal if heat is on, unless ``--yes`` is given.
@@ -43,7 +43,6 @@ def close(args: Namespace) -> int:
     else:
         say(f"{session} is closed", *settled.lines, *unfinished_lines(day, at.now))
         complain([CAUTION_OFF])
-    return 0
 
 
 def _add_closed(args: Namespace, at: Opened) -> None:

@@ -16,7 +16,7 @@ from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.forecast import TONIGHT, Budget, Forecast, forecast
 from dyeday.ahead.problem_parts.later_acid import hands_steps
 from dyeday.ahead.what_if import EVALUATIONS, Gain, gain_of, gains, with_stop, with_units, without_batches
-from dyeday.commands.common import Refusal, answer, lasting, opened, say, sessions, window_width
+from dyeday.commands.common import Refusal, answer, fields_of, lasting, opened, say, sessions, window_width
 from dyeday.commands.days.carry import day_with_carried
 from dyeday.commands.days.check_and_begin import first_moment, load
 from dyeday.commands.studio_records import own_late_scale, own_times, recorded_forecasts, studio_library
@@ -68,7 +68,7 @@ def ahead(args: Namespace) -> int:
         gained += gains(day, now, answered, learned=own, evaluations=args.evaluations or EVALUATIONS)
     accuracy = kept_of(recorded_forecasts(data_folder(args.data)))
     if args.json:
-        gains_data = [_gain_data(gain) for gain in gained]
+        gains_data = [{"change": gain.label, **fields_of(gain, "minutes batches")} for gain in gained]
         answer({**forecast_data(answered, day), "gains": gains_data, "kept": to_plain(accuracy)})
     elif args.html:
         from dyeday.paper.sheets.day_page import day_page
@@ -99,7 +99,7 @@ def _compared(
             evaluations=args.evaluations,
             budget=_budget(args),
             learned=own,
-            before=_restarted(before),
+            before=replace(before, advised=replace(before.advised, rows=())),  # without its advice: of another day
             late_scale=own_late_scale(data_folder(args.data)),
         )
 
@@ -107,11 +107,6 @@ def _compared(
     if len(days[0].batches) == len(days[1].batches) and other.hands_off > base.hands_off:
         other = again(days[1], base)
     return base, other
-
-
-def _restarted(forecast: Forecast) -> Forecast:
-    """Return a forecast to search on from, without its advice: the day is another one."""
-    return replace(forecast, advised=replace(forecast.advised, rows=()))
 
 
 def _lines(
@@ -187,6 +182,7 @@ _KINDS = {
 
 def forecast_data(forecast: Forecast, day: Day) -> dict[str, object]:
     """Return a forecast as JSON-able data."""
+    neck = bottleneck(forecast, day)
     return {
         "tonight": {"hands_off": iso(forecast.hands_off), "hands_off_late": iso(forecast.hands_off_late)},
         "by_stop": {
@@ -211,7 +207,7 @@ def forecast_data(forecast: Forecast, day: Day) -> dict[str, object]:
             }
             for step in hands_steps(day, forecast)
         ],
-        "heat": _heat_data(forecast),
+        "heat": dict(zip(("last_in", "last_off"), (at and iso(at) for at in forecast.last_heat), strict=True)),
         "next": [
             {"batch": step.batch or None, "do": step.id.text, "at": iso(step.start), "why": why(step, forecast, day)}
             for step in next_planned(forecast, day)
@@ -223,23 +219,6 @@ def forecast_data(forecast: Forecast, day: Day) -> dict[str, object]:
         ],
         "serves": (DayAim.TONIGHT if forecast.serving == TONIGHT else day.aim).value,
         "latest": [{"batch": d.batch, "step": d.step.text, "at": iso(d.at)} for d in deadlines(forecast)],
-        "bottleneck": _bottleneck_data(forecast, day),
+        "bottleneck": neck and {**fields_of(neck, "name busy_share idle_min"), "until": iso(neck.until)},
         "evaluations": forecast.evaluations,
     }
-
-
-def _heat_data(forecast: Forecast) -> dict[str, str | None]:
-    """Return when the last load goes in and the last heat goes off, or None."""
-    names = zip(("last_in", "last_off"), forecast.last_heat, strict=True)
-    return {name: None if moment is None else iso(moment) for name, moment in names}
-
-
-def _bottleneck_data(forecast: Forecast, day: Day) -> dict[str, object] | None:
-    neck = bottleneck(forecast, day)
-    if neck is None:
-        return None
-    return {"name": neck.name, "busy_share": neck.busy_share, "idle_min": neck.idle_min, "until": iso(neck.until)}
-
-
-def _gain_data(gain: Gain) -> dict[str, object]:
-    return {"change": gain.label, "minutes": gain.minutes, "batches": gain.batches}

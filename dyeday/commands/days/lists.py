@@ -99,13 +99,13 @@ def _resolve(args: Namespace) -> int:
     return 0
 
 
-def log(args: Namespace) -> int:
+def log(args: Namespace) -> None:
     """Print a session's events by their time, void ones too."""
     at = opened(args, reading=True)
     if args.json:
         for event in at.file.events:
             print(json_text(event.to_json()))  # noqa: T201
-        return 0
+        return
     zone, date = at.day.plan.session.zone, at.day.date(at.now)
     alive, dead = effective(at.file.events)
     order = {event.id: n for n, event in enumerate(alive)}
@@ -113,4 +113,3 @@ def log(args: Namespace) -> int:
     for event in sorted((*alive, *rewriting), key=lambda e: e.at):
         signs = ("late " if event.is_late else "") + ("void " if event.id in dead else "")
         say(f"{clock_from(event.at, zone, date):9} {whose(event)}{event_text(event, at.day)}  {signs}".rstrip())
-    return 0

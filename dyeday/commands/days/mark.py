@@ -21,6 +21,7 @@ from dyeday.commands.common import (
     read_text,
     record,
     say,
+    typed_amount,
     typed_time,
 )
 from dyeday.plan.reading.problems import near
@@ -185,12 +186,8 @@ def _movement(args: Namespace, day: Day) -> dict[str, Any]:
     """Return the keys of a load that were typed, but for its unit and details."""
     keys: dict[str, Any] = {"to": args.state, "water": args.water, "tank": args.tank, "cover": args.cover}
     if args.acid:
-        liquid = day.plan.acid.is_liquid
-        try:
-            amount = units.read(args.acid, units.VOLUME_ML if liquid else units.MASS_G, low=0, high=1e6)
-        except units.QuantityError as error:
-            raise Refusal(f"--acid {error}") from None
-        keys["acid_ml" if liquid else "acid_g"] = amount
+        key, kind = ("acid_ml", units.VOLUME_ML) if day.plan.acid.is_liquid else ("acid_g", units.MASS_G)
+        keys[key] = typed_amount("--acid", args.acid, kind)
     if args.run:
         number, run = args.run
         if not number.isdecimal() or len(number) > 3:
@@ -239,11 +236,8 @@ def _of_one(args: Namespace, day: Day, event: Callable[..., Event]) -> list[Even
     if args.overdye:
         events.append(event(Overdyed, colourway=args.overdye, why=args.why))
     if args.used or args.left_over:
-        amounts = {
-            "used": _amounts(args.used, "--used", day) or None,
-            "left_over": _amounts(args.left_over, "--left-over", day) or None,
-        }
-        events.append(event(DyeUsed, **amounts))
+        used, left = _amounts(args.used, "--used", day), _amounts(args.left_over, "--left-over", day)
+        events.append(event(DyeUsed, used=used or None, left_over=left or None))
     if args.into:
         events.append(event(Split, into=_parts(args.into), why=args.why))
     if args.note:
@@ -265,10 +259,7 @@ def _amounts(said: Sequence[str] | None, option: str, day: Day) -> dict[str, Any
             known = near(name, [*dyes.values(), *(e.name for e in extras.values())])
             raise Refusal(f"{option}: no dye or extra is called {harmless(name)!r}; {known}")
         weighed = extra.unit == "g" if extra is not None else _is_weight(quantity)
-        try:
-            amount = units.read(quantity, units.MASS_G if weighed else units.VOLUME_ML, low=0, high=1e6)
-        except units.QuantityError as error:
-            raise Refusal(f"{option} {harmless(name)}: {error}") from None
+        amount = typed_amount(f"{option} {harmless(name)}", quantity, units.MASS_G if weighed else units.VOLUME_ML)
         if extra is not None:
             out.setdefault("extra", {})[extra.name] = amount
         elif weighed:

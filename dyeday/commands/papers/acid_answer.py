@@ -6,7 +6,7 @@ from argparse import Namespace
 from dataclasses import replace
 
 from dyeday import units
-from dyeday.commands.common import Refusal, answer, fields_of, say
+from dyeday.commands.common import Refusal, answer, fields_of, say, typed_amount
 from dyeday.craft.dye.measuring import figure
 from dyeday.craft.errors import RefusedError
 from dyeday.craft.water.acid_dose import AcidDose, after_reading, dose_for, with_acid
@@ -21,12 +21,7 @@ CAUTION = f"{ACID.whole} {EYES.said}"
 
 
 def _read(said: str | None, kind: units.Kind, option: str, *, low: float, high: float) -> float | None:
-    if said is None:
-        return None
-    try:
-        return units.read(said, kind, low=low, high=high)
-    except units.QuantityError as error:
-        raise Refusal(f"{option}: {error}") from None
+    return None if said is None else typed_amount(option, said, kind, low, high)
 
 
 def _number(said: str | None, option: str, what: str, high: float) -> float | None:
@@ -42,7 +37,7 @@ def _number(said: str | None, option: str, what: str, high: float) -> float | No
     return value
 
 
-def acid(args: Namespace) -> int:
+def acid(args: Namespace) -> None:
     """Print the acid that a water needs for a pH, or the pH that a dose reaches. Raises Refusal."""
     water_l = _read(args.water, units.VOLUME_L, "--water", low=0.001, high=10_000) or 1.0
     kind = AcidKind(args.kind)
@@ -106,7 +101,7 @@ def acid(args: Namespace) -> int:
             "fibre_share": extra if fibre_g else 0.0,
             "notes": list(dose.notes),
         })  # fmt: skip
-        return 0
+        return
     amount = f"{figure(dose.acid_ml, 3)} mL" if dose.acid_ml is not None else f"{figure(dose.acid_g or 0, 3)} g"
     of = f"{mine.kind.value} {mine.strength_pct:g} %" if mine.strength_pct is not None else mine.name
     if reached is None and put_in is not None:
@@ -125,4 +120,3 @@ def acid(args: Namespace) -> int:
     for note in dose.notes:
         say(note)
     say("", *wrap(CAUTION, WIDTH))
-    return 0

@@ -8,10 +8,9 @@ from dyeday.commands.common import say
 from dyeday.paper.help_pages import PAGES, help_lines
 
 
-def help_on(args: Namespace) -> int:
+def help_on(args: Namespace) -> None:
     """Print a topic, or the topics there are."""
     if args.topic is None:
         say(*(f"dyeday help {topic:<9}  {about}" for topic, (about, _) in PAGES.items()))
     else:
         say(*help_lines(args.topic))
-    return 0

@@ -12,7 +12,7 @@ from dyeday.plan.serialize import to_plain
 from dyeday.store.sessions import earlier_days
 from dyeday.studio.costs import CostLine, LotCost, OrderMargin, lot_costs, money_text, order_margins
 from dyeday.studio.label_facts import Label, labels
-from dyeday.studio.parcels import FinishedPieces, OrderStatus, Outgoing, orders_out
+from dyeday.studio.parcels import OrderStatus, Outgoing, orders_out
 from dyeday.track.flags import flag_words
 from dyeday.track.timestamp import length_text
 
@@ -69,9 +69,7 @@ def money_data(lots: list[LotCost], orders: list[OrderMargin]) -> dict[str, obje
     return {
         "lots": [
             {
-                "lot": lot.lot,
-                "colourway": lot.colourway,
-                "base": lot.base,
+                **fields_of(lot, "lot colourway base"),
                 "skeins": lot.sellable,
                 "cost": lot.total_money,
                 "per_skein": lot.money_per_skein,
@@ -107,7 +105,7 @@ def parcel_lines(out: Outgoing) -> Iterator[str]:
     ):
         if apart:
             yield head
-            yield from (f"  {_pieces_text(pieces)}" for pieces in apart)
+            yield from (f"  {one.skeins} {one.colourway} on {one.base}, lot {one.lot}" for one in apart)
 
 
 def _order_lines(order: OrderStatus) -> Iterator[str]:
@@ -118,21 +116,12 @@ def _order_lines(order: OrderStatus) -> Iterator[str]:
         yield f"    waits for {wait.skeins}: {wait.what}"
 
 
-def _pieces_text(pieces: FinishedPieces) -> str:
-    return f"{pieces.skeins} {pieces.colourway} on {pieces.base}, lot {pieces.lot}"
-
-
 def label_text(label: Label) -> str:
     """Return a label in one line."""
     metres = f", {label.length_m:g} m" if label.length_m is not None else ""
     note = f", {label.note}" if label.note else ""
     about = f"{label.weight_g:g} g{metres}, {label.fibre}, {label.care}"
     return f"{label.colourway} / {label.base}, {about}, lot {label.lot}{note}"
-
-
-def _units(line: CostLine) -> str:
-    """Return a line's unit in singular or plural."""
-    return f"{line.unit}s" if line.unit in ("skein", "mini", "blank") and line.amount != 1 else line.unit
 
 
 def _line_text(line: CostLine, plan: Plan) -> str:
@@ -144,7 +133,8 @@ def _amount_text(line: CostLine) -> str:
     """Return work as time, anything else to three digits, pieces whole: "2 h 01", "4.74 kWh"."""
     if line.unit == "h":
         return length_text(line.amount * 60)
-    return f"{figure(line.amount, 4 if line.amount >= 1000 else 3)} {_units(line)}"
+    unit = "skeins" if line.unit == "skein" and line.amount != 1 else line.unit
+    return f"{figure(line.amount, 4 if line.amount >= 1000 else 3)} {unit}"
 
 
 def money_lines(lots: list[LotCost], orders: list[OrderMargin], plan: Plan) -> Iterator[str]:

@@ -20,7 +20,7 @@ from dyeday.plan.weigh_out import WeighOut, weigh_out
 from dyeday.track.reading_meaning import shares_text
 
 
-def weigh(args: Namespace) -> int:
+def weigh(args: Namespace) -> None:
     """Print what to weigh out and measure for a plan, or for what is still to be dyed in the session."""
     of: tuple[Any, ...] = ()
     if args.plan:
@@ -34,7 +34,6 @@ def weigh(args: Namespace) -> int:
     else:
         say(*sheet_lines(weigh_sheet(plan, *of)), "", *_acid_lines(plan, weighed))
         say("", *wrap(f"{GLOVES.head}: {GLOVES.said}"))
-    return 0
 
 
 def _acid_lines(plan: Plan, weighed: WeighOut) -> Iterator[str]:

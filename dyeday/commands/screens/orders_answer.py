@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from dyeday.commands.common import Refusal, answer, complain, first_of, read_text, say
+from dyeday.commands.common import Refusal, answer, complain, first_of, read_text, refusing, say
 from dyeday.commands.days.check_and_begin import plan_file_text
 from dyeday.commands.studio_records import studio_library
 from dyeday.files.durable import StoreError, read_bytes
@@ -24,7 +24,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.reading.toml_syntax import toml_of
 from dyeday.plan.writing.plan_text import order_table
-from dyeday.plan.writing.text_edit import EditError, add_orders
+from dyeday.plan.writing.text_edit import add_orders
 from dyeday.text import counted
 
 COLUMNS_NAME = "orders.columns.toml"
@@ -103,20 +103,15 @@ def _raw(name: str) -> bytes:
         if len(raw) > LARGEST_TABLE:
             raise Refusal(f"- is larger than {LARGEST_TABLE // 1_000_000} MB; split it")
         return raw
-    try:
-        return read_bytes(Path(name), LARGEST_TABLE)
-    except StoreError as error:
-        raise Refusal(str(error)) from None
+    return read_bytes(Path(name), LARGEST_TABLE)
 
 
 def _sound_enough(path: Path, text: str, library: Library) -> dict[str, Any]:
     """Return the plan's raw tables; it may have no order yet. Raises Refusal."""
-    try:
+    with refusing(path):
         raw, _ = toml_of(text)
         if raw.get("order"):
             read_plan(text, library)
-    except PlanError as error:
-        raise Refusal(*first_of(f"{path}:{problem}" for problem in error.problems)) from None
     return raw
 
 
@@ -125,10 +120,8 @@ def _columns(args: Namespace, plan: Path, raw: bytes) -> tuple[Columns, Path, bo
     path = Path(args.columns) if args.columns else plan.parent / COLUMNS_NAME
     if not path.exists() and not path.is_symlink():
         return Columns({}), path, True
-    try:
+    with refusing(path):
         return read_columns(read_text(path)), path, False
-    except PlanError as error:
-        raise Refusal(*first_of(f"{path}:{problem}" for problem in error.problems)) from None
 
 
 def _table(raw: bytes, name: Path, columns: Columns, is_new: bool) -> tuple[TableText, Columns]:
@@ -162,17 +155,10 @@ def _in_plans_beside(path: Path) -> dict[str, tuple[int, str]]:
 
 def _with_orders(path: Path, text: str, fresh: Iterable[Incoming], library: Library) -> tuple[str, Plan | None]:
     """Return the plan's text with the orders added, and the plan. Raises Refusal."""
-    tables = [order_table(one.order) for one in fresh]
-    try:
-        changed = add_orders(text, tables)
+    with refusing(path, f"{path}: nothing was imported"):
+        changed = add_orders(text, [order_table(one.order) for one in fresh])
         raw, _ = toml_of(changed)
         return changed, read_plan(changed, library) if raw.get("order") else None
-    except EditError as error:
-        raise Refusal(f"{path}: {error}") from None
-    except PlanError as error:
-        raise Refusal(
-            *first_of(f"{path}:{problem}" for problem in error.problems), f"{path}: nothing was imported"
-        ) from None
 
 
 def _known_lines(name: Path, plan: Path, known: Iterable[tuple[Incoming, int, str]]) -> Iterable[str]:

@@ -20,7 +20,7 @@ LONGEST_S = 20.0
 OCCASIONS = ("prompt", "alarm", "tank")
 
 
-def sound(args: Namespace) -> int:
+def sound(args: Namespace) -> None:
     """Show, set, test or switch off this computer's sounds. Raises Refusal, UsageError or StoreError."""
     typed = {occasion: getattr(args, occasion) for occasion in OCCASIONS if getattr(args, occasion) is not None}
     if args.off and (typed or args.test):
@@ -40,7 +40,6 @@ def sound(args: Namespace) -> int:
         )
     if args.test:
         _test(sounds, aloud=not args.json)
-    return 0
 
 
 def _program(occasion: str, line: str) -> tuple[str, ...]:

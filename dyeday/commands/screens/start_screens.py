@@ -114,7 +114,7 @@ def bench(args: Namespace) -> int:
     return open_bench.run_bench(session)
 
 
-def setup(args: Namespace) -> int:
+def setup(args: Namespace) -> None:
     """Show the studio's setup. Raises Refusal without a terminal."""
     update_records(args)
     must_have_screen("`dyeday library --take PLAN` takes a plan's kit, bases, dyes and colourways without one")
@@ -125,4 +125,3 @@ def setup(args: Namespace) -> int:
         raise Refusal(*crash_lines(crash, "what you saved is kept, and what you typed is still there"))
     copy_records(args)
     say("The studio is saved. `dyeday` alone makes a plan with it.")
-    return 0

@@ -25,7 +25,7 @@ MOST_NEXT = 6
 DARK_ON_LIGHT, AS_BEFORE = "\x1b[30;107m", "\x1b[0m"
 
 
-def watch(args: Namespace) -> int:
+def watch(args: Namespace) -> None:
     """Serve the page of a session until it is interrupted or the day is closed. Raises Refusal."""
     from dyeday.bench.live_session import LiveSession
     from dyeday.bench.watch_link import CannotShowError
@@ -45,7 +45,6 @@ def watch(args: Namespace) -> int:
     finally:
         page.close()
     say(f"{file.about.id} is closed: the page is off")
-    return 0
 
 
 def _tell(page: WatchPage, *, network: bool) -> None:
