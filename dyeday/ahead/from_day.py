@@ -189,7 +189,7 @@ def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: Draft, *, setu
     layer = record.colourway.layer_of(number)
     wof = record.wof_g / 100
     begin = len(draft.steps)
-    soaks = number == 1 or layer.new_soak
+    soaks = number == 1 or layer.own_acid_soak
     if soaks:
         for chore in _chores_of_batch(plan, ChoreWhen.BEFORE_SOAK) if number == 1 else ():
             draft.chore(chore, _chore_minutes(chore, record.skeins))

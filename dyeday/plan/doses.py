@@ -252,6 +252,13 @@ def layer_dose(plan: Plan, layer: Layer, wof_g: float, base: Base) -> Dose | Non
     return full_dose(plan, liquor_ml(layer, wof_g) / 1000, [(wof_g, base)], layer)
 
 
+def acid_of_layer(plan: Plan, layer: Layer, wof_g: float, base: Base) -> Dose | None:
+    """Return the acid a layer takes, in its liquor or a soak of its own; None where it takes none."""
+    if layer.acid_in is not AcidPlace.SOAK:
+        return layer_dose(plan, layer, wof_g, base)
+    return soak_dose(plan, wof_g, base, layer) if layer.own_acid_soak else None
+
+
 def correction(plan: Plan, water_l: float, put_in: float, read_ph: float, layer: Layer | None = None) -> Dose | None:
     """Return what to add to ``water_l`` that had ``put_in`` (mL or g) and reads ``read_ph``; None as for `dose`."""
     from dyeday.craft.water.acid_dose import after_reading, with_acid

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from collections.abc import Mapping
+from typing import Annotated, ClassVar
 
 from dyeday.craft.errors import above
 from dyeday.craft.yarn.cooling_curve import COOL_IN_POT_MIN, COOL_OUT_MIN
@@ -78,6 +79,8 @@ class FixStep:
 class Layer:
     """One time round paint, fix and cool."""
 
+    STORED_AS: ClassVar[Mapping[str, str]] = {"own_acid_soak": "new_soak"}
+
     how: Annotated[DyeMethod, Key("how the dye goes on", usually='"painted"', usual=lambda _: DyeMethod.PAINTED)]
     sections: Annotated[
         tuple[Section, ...],
@@ -109,8 +112,8 @@ class Layer:
         Key("what this layer's acid goes into", usual=lambda v: usual_layer(v["how"]).acid_in, own=True,
             usually='"soak"; "bath" immersed'),
     ] = AcidPlace.SOAK  # fmt: skip
-    new_soak: bool = True
-    """whether this layer wants a soak of its own before dye goes on"""
+    own_acid_soak: bool = True
+    """whether it has its acid in a soak of its own, before its dye goes on; a first layer is soaked in any case"""
     cool_where: Annotated[
         CoolWhere,
         Key("whether it cools in its unit or out of it", usual=lambda v: usual_layer(v["how"]).cool_where,

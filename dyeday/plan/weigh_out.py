@@ -118,7 +118,7 @@ def weigh_batch(plan: Plan, batch: Batch, weighed_g: float | None = None) -> Bat
     for number, layer in enumerate(colourway.layers, 1):
         solutions = sum(d.solution_ml or 0.0 for d in dyes if d.layer == number)
         liquors.append(layer_liquor(plan, base, layer, number, wof_g, solutions))
-    soaked = [layer for layer in colourway.layers if layer.new_soak]
+    soaked = [layer for layer in colourway.layers if layer.own_acid_soak]
     soaks = len(soaked)
     soak = soak_dose(plan, wof_g, base, soaked[0]) if soaked else None
     return BatchWeighed(batch, wof_g, tuple(dyes), soak_l(wof_g), soak, soaks, tuple(liquors))

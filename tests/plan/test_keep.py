@@ -28,7 +28,7 @@ LAYERS = st.builds(
     sections=st.lists(SECTIONS, max_size=2).map(tuple),
     fix=st.lists(st.builds(FixStep, st.sampled_from(HeatKind), FLOATS), max_size=2).map(tuple),
     powder_g_per_100g=MAYBE,
-    new_soak=st.booleans(),
+    own_acid_soak=st.booleans(),
 )
 ORDERS = st.builds(
     Order,

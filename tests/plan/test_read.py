@@ -321,9 +321,9 @@ def test_a_colourway_of_two_layers_keeps_their_order_and_soaks_once() -> None:
 
     layers = plan(more=two).colourways[1].layers
 
-    assert [(one.word, one.new_soak) for one in layers] == [("paint", True), ("speckle", False)]
+    assert [(one.word, one.own_acid_soak) for one in layers] == [("paint", True), ("speckle", False)]
     assert layers[1].powder_g_per_100g == pytest.approx(0.15)
-    assert [one.new_soak for one in plan(more=two + 'acid_in = "soak"\n').colourways[1].layers] == [True, True]
+    assert [one.own_acid_soak for one in plan(more=two + 'acid_in = "soak"\n').colourways[1].layers] == [True, True]
 
 
 def test_sections_keep_their_order_shares_and_swatches() -> None:

@@ -62,7 +62,7 @@ def layers(draw: st.DrawFn, index: int = 0) -> Layer:
         powder_g_per_100g=powder,
         cover=draw(st.sampled_from(Cover)),
         acid_in=acid_in,
-        new_soak=acid_in is AcidPlace.SOAK and said,
+        own_acid_soak=acid_in is AcidPlace.SOAK and said,
         cool_min=draw(amounts(0, 2000)),
         cool_where=draw(st.sampled_from(CoolWhere)),
     )

@@ -80,7 +80,7 @@ def next_step(day: Day, batch: BatchRecord, now: Now) -> NextStep | None:
         if batch.is_last_layer:
             return _move(day, batch, State.RINSE, KitKind.SINK, "rinse")
         following = batch.colourway.layers[batch.layer]
-        if following.new_soak:
+        if following.own_acid_soak:
             return _move(day, batch, State.SOAK, KitKind.TRAY, f"soak for layer {batch.layer + 1}", batch.layer + 1)
         return _move(day, batch, State.PAINT, None, f"{following.word}, layer {batch.layer + 1}", batch.layer + 1)
     if state == State.RINSE:

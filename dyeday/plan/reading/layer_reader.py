@@ -36,7 +36,7 @@ def read_layer(t: Table, dyes: Collection[str], index: int) -> Layer:
     def acid(t: Table, layer: Mapping[str, Any]) -> dict[str, Any]:
         acid_in = t.choice("acid_in", usual_layer(layer["how"]).acid_in)
         own_soak = (index == 0 or t.has("acid_in")) and acid_in is AcidPlace.SOAK
-        return {"acid_in": acid_in, "new_soak": own_soak}
+        return {"acid_in": acid_in, "own_acid_soak": own_soak}
 
     own: Own = {
         "sections": sections,

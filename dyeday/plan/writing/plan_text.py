@@ -68,7 +68,7 @@ def colourway_text(c: Colourway) -> str:
 
 def _layer(layer: Layer, index: int) -> Pairs:
     # Outright in a later layer, it asks for a soak of its own.
-    return pairs(layer, always=("acid_in",) if index and layer.new_soak else ())
+    return pairs(layer, always=("acid_in",) if index and layer.own_acid_soak else ())
 
 
 def _table(head: str, lines: Pairs) -> str:

@@ -13,10 +13,10 @@ from typing import TypeVar
 
 from dyeday.craft.dye.measuring import figure
 from dyeday.craft.errors import above
-from dyeday.plan.doses import layer_dose, soak_dose
+from dyeday.plan.doses import acid_of_layer
 from dyeday.plan.model import Acid, Base, Dye, Extra, Plan
 from dyeday.studio.shelf.movements import OPENING, Move, Shelf, bottle_name, outlook, shelf_of, valid
-from dyeday.terms import AcidPlace, MoveKind, State, StockKind
+from dyeday.terms import MoveKind, State, StockKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.consumption import (
     acids_consumed,
@@ -144,14 +144,9 @@ def _planned_acid(day: Day, batch: BatchRecord) -> float:
     """Return the dose of a batch that was dyed here and has no acid on record at all."""
     if batch.state == State.SPLIT or batch.carried is not None or not batch.painted or acids_seen(day, batch):
         return 0.0
-    total = 0.0
-    for number in {painted.layer for painted in batch.painted}:
-        layer = batch.colourway.layer_of(number)
-        dose = soak_dose(day.plan, batch.dyed_g, batch.base, layer) if layer.new_soak else None
-        if layer.acid_in != AcidPlace.SOAK:
-            dose = layer_dose(day.plan, layer, batch.dyed_g, batch.base)
-        total += dose.amount if dose is not None else 0.0
-    return total
+    layers = (batch.colourway.layer_of(number) for number in {painted.layer for painted in batch.painted})
+    doses = (acid_of_layer(day.plan, layer, batch.dyed_g, batch.base) for layer in layers)
+    return sum(dose.amount for dose in doses if dose is not None)
 
 
 def _extras(day: Day) -> Iterator[Move]:

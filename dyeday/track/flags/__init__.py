@@ -46,7 +46,7 @@ class Rule:
     thresholds: tuple[str, ...] = ()
     """keys of ``[rules]``"""
     beyond_batch: bool = False
-    """it looks at baths, units, other batches or alarms: a batch that came over brings what it raised there"""
+    """whether it looks beyond its batch, at baths, units or alarms: a carried batch brings what it raised before"""
 
 
 # fmt: off
@@ -126,19 +126,19 @@ def flags_of_batch(day: Day, batch: BatchRecord, now: Now) -> list[Flag]:
     now = day.on_day_clock(now)
     flags: list[Flag] = []
     for rule in RULES.values():
-        raised = list(_found(rule, day, batch, now)) if rule.id not in FLAGS_OF_DAY else []
+        raised = list(_raised(rule, day, batch, now)) if rule.id not in FLAGS_OF_DAY else []
         if raised:
             flags += _flags(rule.id, raised, batch.cleared, now, batch)
     return flags
 
 
-def _found(rule: Rule, day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+def _raised(rule: Rule, day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     if batch.carried is None or not rule.beyond_batch:
         yield from rule.find(day, batch, now)
         return
-    came = batch.carried
-    yield from (RaisedFlag(d.since, d.why, d.remedy) for d in came.flags if d.rule == rule.id)
-    yield from (raised for raised in rule.find(day, batch, now) if raised.since >= came.at.utc)
+    carried = batch.carried
+    yield from (RaisedFlag(flag.since, flag.why, flag.remedy) for flag in carried.flags if flag.rule == rule.id)
+    yield from (raised for raised in rule.find(day, batch, now) if raised.since >= carried.at.utc)
 
 
 def flags_of_day(day: Day, now: Now) -> list[Flag]:
@@ -184,7 +184,7 @@ def _flag(batch: BatchRecord | None, rule: FlagId, raised: list[RaisedFlag]) -> 
 
 
 def one_for_each_cause(flags: Iterable[Flag]) -> list[Flag]:
-    """Return flags with those of several batches that have one cause put together, at the place of the first."""
+    """Return flags with those of one cause put together, at the place of the first."""
     out: list[Flag] = []
     for flag in flags:
         same = (n for n, other in enumerate(out) if other.rule is flag.rule and other.causes & flag.causes

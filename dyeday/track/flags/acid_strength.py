@@ -29,8 +29,8 @@ from dyeday.track.flags.soaking import missed_acid_soak, no_acid
 from dyeday.track.timestamp import Now
 
 
-class _Bath(NamedTuple):
-    """A soak, bath or paint of one layer: from when readings count, when it is judged, and the acid of its water."""
+class _AcidWater(NamedTuple):
+    """The water of a layer's acid: its soak, bath or paint. Readings count from ``since``; ``until`` it is judged."""
 
     layer: Layer
     since: Now
@@ -40,7 +40,7 @@ class _Bath(NamedTuple):
     taken: float
     """acid, mL or g, that loads before took out of it"""
     share: float = 1.0
-    """the batch's part of the yarn in it"""
+    """the batch's part of the yarn in it; 1 in a bath, whose remedy is for all that is in it"""
 
     def has(self, acid: Acid) -> float:
         """Return the acid in it for this load, mL or g."""
@@ -56,16 +56,16 @@ def weak_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
             yield RaisedFlag(bath.until.utc, f"{bath.layer.acid_in.value}: {why}", remedy)
 
 
-def _soaks(day: Day, batch: BatchRecord, now: Now) -> Iterator[_Bath]:
+def _soaks(day: Day, batch: BatchRecord, now: Now) -> Iterator[_AcidWater]:
     missed = {raised.since for raised in missed_acid_soak(day, batch, now)}
     for put_on in batch.painted:
         layer = batch.colourway.layer_of(put_on.layer)
         soaks = soaks_before(batch, put_on.since, put_on.layer)
-        if layer.acid_in != AcidPlace.SOAK or not layer.new_soak or not soaks or put_on.since.utc in missed:
+        if not layer.own_acid_soak or not soaks or put_on.since.utc in missed:
             continue
         others = others_in_soak(day, batch, soaks[-1])
         own = soak_acids(day, batch, put_on.since, put_on.layer)
-        yield _Bath(
+        yield _AcidWater(
             layer,
             soaks[0].since,
             put_on.since,
@@ -76,7 +76,7 @@ def _soaks(day: Day, batch: BatchRecord, now: Now) -> Iterator[_Bath]:
         )
 
 
-def _baths(day: Day, batch: BatchRecord, now: Now) -> Iterator[_Bath]:
+def _baths(day: Day, batch: BatchRecord, now: Now) -> Iterator[_AcidWater]:
     missed = {raised.since for raised in no_acid(day, batch, now)}
     for stay, left in left_fix(batch):
         layer = batch.colourway.layer_of(stay.layer)
@@ -87,7 +87,7 @@ def _baths(day: Day, batch: BatchRecord, now: Now) -> Iterator[_Bath]:
         own = [put for put in batch.acids if put.layer == stay.layer and put.at.utc <= left.utc]
         place = place_in(batch, dyed) if layer.how == DyeMethod.IMMERSED else None
         others = sharing(day, batch, place.unit, since, left) if place is not None else []
-        yield _Bath(
+        yield _AcidWater(
             layer,
             since,
             left,
@@ -113,7 +113,7 @@ def _theirs(batch: BatchRecord, others: list[BatchRecord], stay: Stay, until: No
     ]
 
 
-def _weak(day: Day, bath: _Bath, read: Reading | None) -> str:
+def _weak(day: Day, bath: _AcidWater, read: Reading | None) -> str:
     """Return why the acid was too weak; empty where it was not, or where that is not known."""
     acid, need = day.plan.acid, bath.need
     if read is not None:
@@ -128,15 +128,12 @@ def _weak(day: Day, bath: _Bath, read: Reading | None) -> str:
     of_need = (
         part_text(has, need.amount, "mL") if acid.is_liquid else f"{figure(has, 3)} of {figure(need.amount, 3)} g"
     )
-    kept = ", after what the load before took" if bath.taken > 0 else ""
-    return f"acid {of_need} that {need.water_l:g} L of this water and the fibre in it want{kept}"
+    after = ", after what the load before took" if bath.taken > 0 else ""
+    return f"acid {of_need} that {need.water_l:g} L of this water and the fibre in it want{after}"
 
 
-def _read_again(day: Day, batch: BatchRecord, bath: _Bath, read: Reading | None, now: Now) -> str:
-    """Return the remedy where acid went in after the pH was read: read it again.
-
-    Empty where none went in, or where a later reading shows that it was not enough.
-    """
+def _read_again(day: Day, batch: BatchRecord, bath: _AcidWater, read: Reading | None, now: Now) -> str:
+    """Return "read the pH again" if acid went in after it was read; empty if a later reading was too high."""
     own = [put for put in batch.acids if put not in bath.acids and put.at.utc <= now.utc]
     later = [put for put in (*bath.acids, *own) if read is not None and put.is_some and put.at.utc > read.at.utc]
     if not later:
@@ -150,7 +147,7 @@ def _read_again(day: Day, batch: BatchRecord, bath: _Bath, read: Reading | None,
     return f"read the pH again: {more} of acid went in after that reading"
 
 
-def _remedy(day: Day, batch: BatchRecord, bath: _Bath, now: Now) -> str:
+def _remedy(day: Day, batch: BatchRecord, bath: _AcidWater, now: Now) -> str:
     acid, layer = day.plan.acid, bath.layer
     lacks = 0.0 if bath.need is None else (bath.need.amount - bath.has(acid)) * bath.share
     amount = f"{lacks:.0f} mL" if acid.is_liquid else f"{figure(lacks, 2)} g"
@@ -164,7 +161,7 @@ def _remedy(day: Day, batch: BatchRecord, bath: _Bath, now: Now) -> str:
 
 
 def sour_bath(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
-    """An immersed layer whose dyes' range is known, read below it by more than `ph_low`; soaks harm no wool."""
+    """An immersed layer whose dyes' range is known, read more than `ph_low` below it; a cold soak harms no wool."""
     for reading in readings_of(batch, ReadingKind.PH):
         layer = batch.colourway.layer_of(reading.layer)
         if layer.how != DyeMethod.IMMERSED or reading.state == State.SOAK:

@@ -23,11 +23,11 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raise
         if circuit is None:
             continue
         flagged_units: set[str] = set()
-        for moment in sorted({heat.start.utc, *(r.start.utc for r in _others(day, heat, now))}):
+        for moment in sorted({heat.start.utc, *(other.start.utc for other in _others(day, heat, now))}):
             if moment < heat.start.utc:
                 continue
-            on = {r.unit for r in (heat, *_others(day, heat, now)) if r.unit and _on(r, moment)}
-            units = {unit for unit in on if _circuit_of(day.plan, unit) == circuit}
+            on = {other.unit for other in (heat, *_others(day, heat, now)) if _on(other, moment)}
+            units = _of_circuit(day.plan, circuit, on)
             load = load_of(day.plan, circuit, units)
             if load.exceeds and not units <= flagged_units:
                 flagged_units = units
@@ -41,8 +41,8 @@ def too_much_with(day: Day, unit: str, now: Now) -> str | None:
     circuit = _circuit_of(day.plan, unit)
     if circuit is None:
         return None
-    on = {heat.unit for batch in day.live for heat in batch.heats if heat.unit and heat.is_on(now)}
-    units = {unit, *(other for other in on if _circuit_of(day.plan, other) == circuit)}
+    on = {heat.unit for batch in day.live for heat in batch.heats if heat.is_on(now)}
+    units = _of_circuit(day.plan, circuit, {unit, *on})
     load = load_of(day.plan, circuit, units)
     return _draws(circuit, units, load) if load.exceeds else None
 
@@ -53,7 +53,7 @@ def _draws(circuit: Circuit, units: Iterable[str], load: CircuitLoad) -> str:
 
 def load_of(plan: Plan, circuit: Circuit, units: Iterable[str]) -> CircuitLoad:
     """Return what ``units`` running together draw from a circuit; those on another draw nothing from it."""
-    kits = {unit: plan.kit_of(unit) for unit in units if _circuit_of(plan, unit) == circuit}
+    kits = {unit: plan.kit_of(unit) for unit in _of_circuit(plan, circuit, units)}
     return circuit_load(
         {unit: kit.power_w or 0.0 for unit, kit in kits.items() if kit is not None},
         circuit.volts,
@@ -79,6 +79,10 @@ def _on(heat: Heat, moment: datetime) -> bool:
 
 def _ends_after(heat: Heat, moment: datetime) -> bool:
     return heat.end is None or heat.end.utc > moment
+
+
+def _of_circuit(plan: Plan, circuit: Circuit, units: Iterable[str | None]) -> set[str]:
+    return {unit for unit in units if unit and _circuit_of(plan, unit) == circuit}
 
 
 def _circuit_of(plan: Plan, unit: str | None) -> Circuit | None:

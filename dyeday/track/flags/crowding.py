@@ -25,7 +25,7 @@ def over_full(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         kit = day.plan.kit_of(place.unit)
         if kit is None or KIT_TRAITS[kit.kind].hangs:
             continue
-        others = _beside(day, batch, place, now)
+        others = _others(day, batch, place, now)
         starts = {place.since.utc, *(t.since.utc for _, t in others if t.since.utc >= place.since.utc)}
         heats = KIT_TRAITS[kit.kind].heat is not None
         remedy = "move one out, and heat what was on top again" if heats else "move one out"
@@ -37,14 +37,14 @@ def crowded_rack(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]
     for place in batch.placements:
         kit = day.plan.kit_of(place.unit)
         if kit is not None and KIT_TRAITS[kit.kind].hangs:
-            others = _beside(day, batch, place, now)
+            others = _others(day, batch, place, now)
             yield from _crowded(kit, batch, place, others, [place.since.utc], "move one out; it dries more slowly")
 
 
-Beside = list[tuple[BatchRecord, Placement]]
+Others = list[tuple[BatchRecord, Placement]]
 
 
-def _beside(day: Day, batch: BatchRecord, place: Placement, now: Now) -> Beside:
+def _others(day: Day, batch: BatchRecord, place: Placement, now: Now) -> Others:
     return [
         (other, theirs)
         for other in day.live
@@ -55,7 +55,7 @@ def _beside(day: Day, batch: BatchRecord, place: Placement, now: Now) -> Beside:
 
 
 def _crowded(
-    kit: Kit, batch: BatchRecord, place: Placement, others: Beside, moments: list[datetime], remedy: str
+    kit: Kit, batch: BatchRecord, place: Placement, others: Others, moments: list[datetime], remedy: str
 ) -> Iterator[RaisedFlag]:
     flagged_nos: set[str] = set()
     for moment in moments:
@@ -70,8 +70,8 @@ def _crowded(
             yield RaisedFlag(moment, text, remedy, cause=f"{text} {moment}")
 
 
-def _overlap(mine: Placement, theirs: Placement, now: Now) -> bool:
-    return theirs.since.utc < (mine.until or now.later(1)).utc and mine.since.utc < (theirs.until or now.later(1)).utc
+def _overlap(own: Placement, theirs: Placement, now: Now) -> bool:
+    return theirs.since.utc < (own.until or now.later(1)).utc and own.since.utc < (theirs.until or now.later(1)).utc
 
 
 def _rests(batch: BatchRecord, unit: str, moment: datetime) -> bool:

@@ -44,7 +44,7 @@ def not_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         allowed = dry_weight_g(batch.wof_g, humidity, dict(batch.base.fibre)) * (1 + over)
         remedy = "hang it up again and weigh it in two hours; damp yarn may go mouldy"
         if above(last, allowed):
-            was, most = (f"{float(told):g} g" for told in distinct_numbers(last, allowed, least=1))
+            was, most = (f"{float(number):g} g" for number in distinct_numbers(last, allowed, least=1))
             why = f"{was}, dry at {humidity:.0f} % air is {most} at most"
             yield RaisedFlag(stay.since.utc, why, remedy)
             continue

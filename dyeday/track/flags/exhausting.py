@@ -48,15 +48,15 @@ def _why(reading: Reading, low: float, high: float, expected: float) -> str:
 def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     """Return what to do about colour left in the bath, by the pH and the heat on record."""
     put_on = dyed(batch)
-    ph = last_ph(batch, put_on.since if put_on else None, _its_stay_ends(batch, reading))
+    ph = last_ph(batch, put_on.since if put_on else None, _company_until(batch, reading))
     layer = batch.colourway.layer_of(reading.layer)
     short = is_short_of_heat(day, *heat_had_and_needed_min(day, batch, reading.layer, reading.at))
     ph_high = None if ph is None else ph > ph_limit(day.plan, layer)
     return exhaustion.remedy(ph_high, short, layer.how != DyeMethod.IMMERSED)
 
 
-def _its_stay_ends(batch: BatchRecord, reading: Reading) -> Now:
-    """Return the moment up to which a reading's company counts: its own stay, for pH is often read just after."""
+def _company_until(batch: BatchRecord, reading: Reading) -> Now:
+    """Return until when a pH belongs to a reading: to the end of its stay, as pH is often read just after."""
     stay = batch.stay_at(reading.at.utc)
     return stay.until if stay is not None and stay.until is not None else reading.at.later(3600)
 

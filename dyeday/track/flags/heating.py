@@ -38,7 +38,7 @@ def dried_out(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
 def short_fix(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """Less heat in all than the deepest section of a layer needs, when the batch left fix.
 
-    Which heat gave the minutes, and in which unit, is one: bursts cut short before a full steaming are nothing.
+    Minutes in any unit count: bursts cut short before a full steaming raise nothing.
     """
     for stay, left in left_fix(batch):
         layer = batch.colourway.layer_of(stay.layer)
@@ -147,7 +147,7 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
 def _load_needs_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
     """Return the minutes one pot-ful needs: the recipe's burst, or less where so small a load is hot sooner.
 
-    The second by the microwave's output where the plan names it; a burst is never called for longer than planned.
+    The latter by the microwave's output, where the plan names it.
     """
     planned = batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no).minutes
     kit = plan.kit_of(heat.unit)

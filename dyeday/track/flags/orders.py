@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from dyeday.craft.errors import above
-from dyeday.plan.doses import layer_dose, soak_dose
+from dyeday.plan.doses import acid_of_layer
 from dyeday.plan.model import Base, Extra, Layer, Plan
 from dyeday.terms import AcidPlace, State
 from dyeday.track.day.batch_record import BatchRecord, Painted
@@ -24,7 +24,10 @@ from dyeday.track.timestamp import Now
 
 
 def mixed_lot(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
-    """An order that must match got skeins from more than one mix."""
+    """An order that must match got skeins from more than one mix.
+
+    Raised once for each further mix: at its first skein, or when this batch got dye, if later.
+    """
     matching = {(order.item, order.colourway, order.base) for order in day.plan.orders if order.match}
     for item, _ in batch.shares:
         order = next((key for key in batch.order_keys(item) if key in matching), None)
@@ -39,12 +42,11 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
                 key = (put_on.layer, put_on.mix)
                 mixes.setdefault(key, set()).add(other.no)
                 first[key] = min(first.get(key, put_on.since.utc), put_on.since.utc)
-        # A mix counts from the first skein it went on, so that more skeins of a known mix raise nothing new.
-        moments: dict[int, list[datetime]] = {}
+        begun: dict[int, list[datetime]] = {}
         for (layer, _), moment in first.items():
-            moments.setdefault(layer, []).append(moment)
+            begun.setdefault(layer, []).append(moment)
         by_mix = ", ".join(f"{'+'.join(sorted(nos))} from {mix!r}" for (_, mix), nos in mixes.items())
-        for another in (moment for of_layer in moments.values() for moment in sorted(of_layer)[1:]):
+        for another in (moment for of_layer in begun.values() for moment in sorted(of_layer)[1:]):
             yield RaisedFlag(
                 max(another, batch.painted[0].since.utc),
                 f"{item!r} must match, and has skeins from more than one mix: {by_mix}",
@@ -101,18 +103,17 @@ def acid_need(day: Day) -> float:
     total = acid_put_in(day)
     for batch in day.unfinished:
         for number, layer in enumerate(batch.colourway.layers, 1):
-            if layer.new_soak and not _soaked(batch, number):
-                total += _acid_of(plan, layer, batch.wof_g, batch.base, in_soak=True)
-            elif layer.acid_in != AcidPlace.SOAK and not any(p.layer == number for p in batch.painted):
-                total += _acid_of(plan, layer, batch.wof_g, batch.base, in_soak=False)
+            in_soak = layer.acid_in is AcidPlace.SOAK
+            begun = _soaked(batch, number) if in_soak else any(p.layer == number for p in batch.painted)
+            total += 0.0 if begun else _acid_of(plan, layer, batch.wof_g, batch.base)
     return total
 
 
-def _acid_of(plan: Plan, layer: Layer, wof_g: float, base: Base, *, in_soak: bool) -> float:
-    """Return the acid of a soak or of a layer's liquor, mL or g; worked out once for a plan, as every entry asks."""
-    asked = (layer, wof_g, base, in_soak)
+def _acid_of(plan: Plan, layer: Layer, wof_g: float, base: Base) -> float:
+    """Return the acid a layer takes, mL or g; worked out once for a plan, as every entry asks."""
+    asked = (layer, wof_g, base)
     if asked not in plan.worked_out:
-        dose = soak_dose(plan, wof_g, base, layer) if in_soak else layer_dose(plan, layer, wof_g, base)
+        dose = acid_of_layer(plan, layer, wof_g, base)
         plan.worked_out[asked] = dose.amount if dose is not None else 0.0
     return plan.worked_out[asked]
 

@@ -1,4 +1,4 @@
-"""What a rule gives, apart so that every rule's module and the table of them can share it."""
+"""What a rule raises, apart so that the rules and the table of them can share it."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ class Flag:
     since: datetime
     cleared: ClearedFlag | None = None
     evidence: str = ""
-    """work done since that bears on it"""
+    """what was done since that may put it right"""
     batches: tuple[str, ...] = ()
     causes: frozenset[str] = frozenset()
 
@@ -87,11 +87,9 @@ MOST_DECIMALS = 4
 
 
 def distinct_numbers(one: float, *others: float, least: int = 0) -> list[str]:
-    """Return numbers with as few decimals, ``least`` at the fewest, as tell the first from the others' sum.
+    """Return numbers with as few decimals as tell the first from the sum of the others; equal ones look alike.
 
-    The others are what several bottles hold, or one number.
-
-    `MOST_DECIMALS` at the most; equal numbers look alike.
+    Others are several where they are what several bottles hold. Decimals are from ``least`` to `MOST_DECIMALS`.
     """
     other, n = sum(others), least
     while one != other and n < MOST_DECIMALS and f"{one:.{n}f}" == f"{other:.{n}f}":

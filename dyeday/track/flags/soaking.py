@@ -20,7 +20,7 @@ def missed_acid_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedF
     """Dye went on yarn whose layer has its acid in the soak, without a soak or without acid in it."""
     for put_on in batch.painted:
         layer = batch.colourway.layer_of(put_on.layer)
-        if layer.acid_in != AcidPlace.SOAK or not layer.new_soak:
+        if not layer.own_acid_soak:
             continue
         soaks = soaks_before(batch, put_on.since, put_on.layer)
         if soaks and soak_acids(day, batch, put_on.since, put_on.layer):
@@ -79,7 +79,7 @@ def short_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     needed = soak_needed_min(batch, day.plan)
     for put_on in batch.painted:
         layer = batch.colourway.layer_of(put_on.layer)
-        if put_on.layer > 1 and not layer.new_soak:
+        if put_on.layer > 1 and not layer.own_acid_soak:
             continue
         if not soaks_before(batch, put_on.since, put_on.layer):
             continue

@@ -103,7 +103,7 @@ def _after_cool(batch: BatchRecord) -> str:
     if batch.is_last_layer:
         return "rinse"
     following = batch.colourway.layers[batch.layer]
-    return "soak" if following.new_soak else following.word
+    return "soak" if following.own_acid_soak else following.word
 
 
 def _fix_clocks(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
