@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Coroutine
 from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
@@ -343,4 +344,6 @@ class BenchScreen(MainStage):
             from dyeday.bench.actions.bench_actions import ACTIONS
 
             self.take_digits()
-            ACTIONS[action](self.recorder)
+            asking = ACTIONS[action](self.recorder)
+            if isinstance(asking, Coroutine):
+                self.recorder.begin(asking)

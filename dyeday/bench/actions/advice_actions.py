@@ -5,6 +5,7 @@ from __future__ import annotations
 from dyeday.ahead.advising.advice import advised_steps, ready_at
 from dyeday.ahead.advising.reasons import do_text
 from dyeday.bench.actions.recorder import Actions, of_chosen
+from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.prompts import Choose, KeyChoice
 from dyeday.paper.local_time import clock_near
@@ -16,7 +17,7 @@ from dyeday.track.events.remarks import USUAL_NOT_NOW_MIN, AdviceWished, ChoreFi
 class AdviceActions(Actions):
     """The questions of advice, recorded through `Recorder`."""
 
-    def not_now(self) -> None:
+    async def not_now(self) -> None:
         """Wave off the first step that is advised; what is due by the clock is no advice."""
         forecast = self.screen.bench_app.outlook.forecast
         now = self.keeper.now()
@@ -31,14 +32,15 @@ class AdviceActions(Actions):
         again = clock_near(now.later(minutes * 60).utc, self.keeper.day.plan.session.zone, now.utc)
         wish = AdviceWished(what=AdviceAction.NOT_NOW, step=step.id.text, minutes=minutes, **step.chore_data)
         draft, then = EventDraft(wish, step.batch or None), f"; {do_text(step)} comes back at {again}"
-        self._ask(f"Not now: {step.batch} {do_text(step)}", "not for half an hour", draft, then)
+        await self._ask(f"Not now: {step.batch} {do_text(step)}", "not for half an hour", draft, then)
 
-    def _ask(self, label: str, words: str, draft: EventDraft, then: str = "") -> None:
+    async def _ask(self, label: str, words: str, draft: EventDraft, then: str = "") -> None:
         """Ask before a capital records: with Caps Lock on, another key was meant."""
         choices = [KeyChoice("y", "yes", words)]
-        self.acts.ask(Choose(label, choices, return_takes=True), lambda _yes: self.acts.record(draft, then=then))
+        await ask(Choose(label, choices, return_takes=True))
+        self.acts.record(draft, then=then)
 
-    def chore_done(self) -> None:
+    async def chore_done(self) -> None:
         """Put on record that the chore advised first is done: tying, mixing, wrapping have no other entry."""
         now = self.keeper.now()
         steps = advised_steps(self.keeper.day, now, 3, self.screen.bench_app.outlook.forecast)
@@ -47,10 +49,10 @@ class AdviceActions(Actions):
             self.screen.say("no chore is on the list")
             return
         draft = EventDraft(ChoreFinished(**step.chore_data), step.batch or None)
-        self._ask(f"{step.batch} {do_text(step)}: done?", "yes", draft)
+        await self._ask(f"{step.batch} {do_text(step)}: done?", "yes", draft)
 
     @of_chosen
-    def instead(self, batch: BatchRecord) -> None:
+    async def instead(self, batch: BatchRecord) -> None:
         """Put the next step of the chosen batch first, where hands can begin it soon."""
         forecast = self.screen.bench_app.outlook.forecast
         step = next((s for s in forecast.next_steps if s.batch == batch.no), None) if forecast is not None else None
@@ -63,4 +65,4 @@ class AdviceActions(Actions):
             self.screen.say(f"{batch.no} cannot go on before {at}", wrong=True)
             return
         wish = AdviceWished(what=AdviceAction.INSTEAD, step=step.id.text, **step.chore_data)
-        self._ask(f"{batch.no} first: {do_text(step)}", "first of all", EventDraft(wish, batch.no))
+        await self._ask(f"{batch.no} first: {do_text(step)}", "first of all", EventDraft(wish, batch.no))

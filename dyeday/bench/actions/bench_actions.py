@@ -19,11 +19,12 @@ from dyeday.bench.actions.recorder import Actions, Recorder, of_chosen
 from dyeday.bench.actions.watch_actions import WatchActions
 from dyeday.bench.forecast_worker import FAILED
 from dyeday.bench.input.bench_keys import KEYS, Do
+from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.offer_drafts import drafts_for
 from dyeday.bench.prompts.offer_prompt import OfferPrompt
-from dyeday.bench.prompts.offers import OfferTaken, offer_for
-from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice
+from dyeday.bench.prompts.offers import offer_for
+from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, ask_value
 from dyeday.bench.screens.far_screen import FarScreen
 from dyeday.bench.screens.forecast_screen import ForecastScreen
 from dyeday.bench.screens.help_screen import HelpScreen, cautions_text
@@ -49,29 +50,29 @@ if TYPE_CHECKING:
 class BenchActions(Actions):
     """What keys ask and record, where it has no module of its own."""
 
-    def advised(self) -> None:
+    async def advised(self) -> None:
         """Offer what the first line of what is next says; nothing is recorded before the offer is taken."""
         item = next(iter(self.screen.next_items()), None)
         if item is None:
             self.screen.say("nothing to do now")
         elif item.is_chore:
-            AdviceActions(self.acts).chore_done()
+            await AdviceActions(self.acts).chore_done()
         else:
             numbers = item.abouts
             batches = [self.keeper.day.batches[no] for no in numbers if no in self.keeper.day.batches]
             if batches:
                 self.screen.choose(batches[0].no)
-                self._go_on(batches, item.unit)
+                await self._go_on(batches, item.unit)
             else:
-                KitActions(self.acts).done_with(numbers[0], return_takes=True)
+                await KitActions(self.acts).done_with(numbers[0], return_takes=True)
 
-    def go_on(self) -> None:
+    async def go_on(self) -> None:
         """Offer the next step of the load, or of the chosen batch."""
         batches = self.acts.load()
         if batches:
-            self._go_on(batches)
+            await self._go_on(batches)
 
-    def _go_on(self, batches: Sequence[BatchRecord], unit: str | None = None) -> None:
+    async def _go_on(self, batches: Sequence[BatchRecord], unit: str | None = None) -> None:
         """Offer the next step of a load, of one batch or of several that move together, in the advised ``unit``."""
         then, day = self.keeper.entry_at(), self.keeper.day_at_entry([batch.no for batch in batches])
         batches = [day.batches[batch.no] for batch in batches]
@@ -85,12 +86,9 @@ class BenchActions(Actions):
             self.screen.say(f"{first.no} is {state_word(first)}: there is no next step; m moves it to another state")
             return
         offer = offer_for(day, batches, in_unit(day, batches, step, unit, then), then)
-
-        def taken(answer: OfferTaken) -> None:
-            look = ReadingActions(self.acts).meaning(first, ReadingKind.EYE, answer.look) if answer.look else ""
-            self.acts.record(*drafts_for(offer, answer), then=look)
-
-        self.acts.ask(OfferPrompt(offer, self._earlier()), taken)
+        answer = await ask(OfferPrompt(offer, self._earlier()))
+        look = ReadingActions(self.acts).meaning(first, ReadingKind.EYE, answer.look) if answer.look else ""
+        self.acts.record(*drafts_for(offer, answer), then=look)
 
     def _earlier(self) -> str:
         """Return when the next entry happens, where that is not now."""
@@ -100,7 +98,7 @@ class BenchActions(Actions):
         at = clock_near(self.keeper.entry_at().utc, zone, self.keeper.now().utc)
         return f"at {at}, {length_text(ago_min)} ago"
 
-    def move(self) -> None:
+    async def move(self) -> None:
         """Ask into which state the load moves."""
         batches = self.acts.load()
         if not batches:
@@ -111,89 +109,69 @@ class BenchActions(Actions):
             for n, state in enumerate(STATES)
             if state is not first.state or len(batches) > 1
         ]
-
-        def to(word: str) -> None:
-            state = State(word)
-            if state is State.SCRAPPED:
-                self.acts.ask(AskText(f"{numbers} scrapped: why?"), lambda why: self._moved(batches, state, why=why))
-            elif state is State.DONE:
-                kinds = [KeyChoice(outcome.value[0], outcome.value, outcome.value) for outcome in Outcome]
-                ask = Choose(f"{numbers} done, sold as", kinds, return_takes=True)
-                self.acts.ask(ask, lambda outcome: self._moved(batches, state, outcome=Outcome(outcome)))
-            else:
-                self._moved(batches, state)
-
         label = f"{numbers} {first.colourway.name}, now {state_word(first)}: move it to"
-        self.acts.ask(Choose(label, choices), to)
-
-    def _moved(
-        self, batches: Sequence[BatchRecord], to: State, why: str | None = None, outcome: Outcome | None = None
-    ) -> None:
-        if len(batches) == 1:
-            done = self.acts.record(EventDraft(Moved(to=to, why=why, outcome=outcome), batches[0].no))
-            if done and to is State.SCRAPPED:
-                CorrectActions(self.acts).dye_again(batches[0], batches[0].skeins)
-        else:
-            self.acts.record(
-                EventDraft(Load(batches=tuple(batch.no for batch in batches), to=to, why=why, outcome=outcome))
-            )
+        state = await ask(Choose(label, choices))
+        to = State(state)
+        why = outcome = None
+        if to is State.SCRAPPED:
+            why = await ask(AskText(f"{numbers} scrapped: why?"))
+        elif to is State.DONE:
+            kinds = [KeyChoice(outcome.value[0], outcome.value, outcome.value) for outcome in Outcome]
+            sold_as = await ask(Choose(f"{numbers} done, sold as", kinds, return_takes=True))
+            outcome = Outcome(sold_as)
+        if len(batches) > 1:
+            load = Load(batches=tuple(batch.no for batch in batches), to=to, why=why, outcome=outcome)
+            self.acts.record(EventDraft(load))
+        elif self.acts.record(EventDraft(Moved(to=to, why=why, outcome=outcome), first.no)) and why is not None:
+            await CorrectActions(self.acts).dye_again(first, first.skeins)
 
     @of_chosen
-    def note(self, batch: BatchRecord) -> None:
+    async def note(self, batch: BatchRecord) -> None:
         """Ask for a note on the chosen batch."""
-        ask = AskText(f"Note on {batch.no}", understand=no_longer_than(LONGEST_NOTE), drafts=self.keeper.drafts)
-        self.acts.ask(ask, lambda text: self.acts.record(EventDraft(Noted(note=text), batch.no)))
+        understand, drafts = no_longer_than(LONGEST_NOTE), self.keeper.drafts
+        note = await ask(AskText(f"Note on {batch.no}", understand=understand, drafts=drafts))
+        self.acts.record(EventDraft(Noted(note=note), batch.no))
 
-    def back_date(self) -> None:
+    async def back_date(self) -> None:
         """Ask when the next entry happens."""
+        zone = self.keeper.day.plan.session.zone
 
         def minutes(text: str) -> float:
             now = self.keeper.now()
-            return minutes_ago(text, now, self.keeper.day.plan.session.zone, self.keeper.day.start_or(now))
+            return minutes_ago(text, now, zone, self.keeper.day.start_or(now))
 
-        def keep(text: str) -> None:
-            self.keeper.minutes_ago = minutes(text)
-            self.screen.paint()
-            self.screen.say(f"the next entry counts as {length_text(self.keeper.minutes_ago)} ago")
+        def words(ago_min: float) -> str:
+            then = self.keeper.now().earlier(ago_min * 60).utc
+            return f"{length_text(ago_min)} ago, {local(then, zone):%A %H:%M}"
 
         label = "Next entry: how many minutes ago, or at what time"
-        zone = self.keeper.day.plan.session.zone
+        self.keeper.minutes_ago = await ask_value(label, minutes, words)
+        self.screen.paint()
+        self.screen.say(f"the next entry counts as {length_text(self.keeper.minutes_ago)} ago")
 
-        def said(text: str) -> str:
-            ago = minutes(text)
-            return f"{length_text(ago)} ago, {local(self.keeper.now().earlier(ago * 60).utc, zone):%A %H:%M}"
-
-        self.acts.ask(AskText(label, understand=said), keep)
-
-    def undo(self) -> None:
+    async def undo(self) -> None:
         """Undo the last entry, once that was confirmed."""
-        events = self.keeper.last_entry()
-        if not events:
-            self.screen.say("nothing to undo")
-            return
-        ask = Choose(f"Undo: {self._words(events)}", [KeyChoice("z", "yes", "undo it")], return_takes=True)
-        self.acts.ask(
-            ask, lambda _yes: self.acts.record(*(EventDraft(Undone(target_id=event.id)) for event in events))
-        )
+        await self._rewrite("undo", "z", self.keeper.last_entry(), Undone)
 
-    def redo(self) -> None:
+    async def redo(self) -> None:
         """Redo what was undone last, once that was confirmed."""
-        events = self.keeper.last_undone()
+        await self._rewrite("redo", "y", self.keeper.last_undone(), Redone)
+
+    async def _rewrite(
+        self, verb: str, key: str, events: Sequence[Event], rewriting: type[Undone] | type[Redone]
+    ) -> None:
         if not events:
-            self.screen.say("nothing to redo")
+            self.screen.say(f"nothing to {verb}")
             return
-        ask = Choose(f"Redo: {self._words(events)}", [KeyChoice("y", "yes", "redo it")], return_takes=True)
-        self.acts.ask(
-            ask, lambda _yes: self.acts.record(*(EventDraft(Redone(target_id=event.id)) for event in events))
-        )
+        words = whose(events[0]) + ", ".join(event_text(event, self.keeper.day) for event in events)
+        choices = [KeyChoice(key, "yes", f"{verb} it")]
+        await ask(Choose(f"{verb.capitalize()}: {words}", choices, return_takes=True))
+        self.acts.record(*(EventDraft(rewriting(target_id=event.id)) for event in events))
 
-    def _words(self, events: Sequence[Event]) -> str:
-        return whose(events[0]) + ", ".join(event_text(event, self.keeper.day) for event in events)
-
-    def palette(self) -> None:
+    async def palette(self) -> None:
         """Offer every action by its plain name."""
         entries = [Entry(k.action, k.word, k.shown_as or k.key, k.sentence) for k in KEYS if k.in_palette]
-        self.acts.ask(Palette(entries), self.screen.do)
+        self.screen.do(await ask(Palette(entries)))
 
     def ahead(self) -> None:
         """Show the rest of the day, or say why there is no forecast."""
@@ -222,8 +200,10 @@ class BenchActions(Actions):
 
     def log(self) -> None:
         """Show every entry, to void or correct."""
-        edits = CorrectActions(self.acts)
-        self.screen.app.push_screen(LogScreen(self.keeper, edits.void, edits.correct))
+        edits, begin = CorrectActions(self.acts), self.acts.begin
+        self.screen.app.push_screen(
+            LogScreen(self.keeper, lambda event: begin(edits.void(event)), lambda event: begin(edits.correct(event)))
+        )
 
     def page(self) -> None:
         """Ask which sheet is shown."""
@@ -281,4 +261,4 @@ ACTIONS: dict[Do, Callable[[Recorder], object]] = {
     Do.HELP: lambda acts: acts.screen.app.push_screen(HelpScreen()),
     Do.LEAVE: lambda acts: CloseActions(acts).leave(),
 }
-"""what each key does, but those that choose a batch or leave the bench in the background"""
+"""what each key does, but those that choose a batch or leave the bench in the background; a coroutine if it asks"""

@@ -5,9 +5,11 @@ from __future__ import annotations
 from functools import partial
 
 from dyeday.bench.actions.recorder import Actions
+from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
-from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice
+from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, Question
 from dyeday.terms import State
+from dyeday.text import counted
 from dyeday.track.day.progress import units_on
 from dyeday.track.events.event_text import batches_text
 from dyeday.track.events.session_events import Closed
@@ -26,7 +28,7 @@ def _closes(word: str, typed: str) -> str:
 class CloseActions(Actions):
     """The questions of closing and leaving, asked and recorded through `Recorder`."""
 
-    def close_day(self) -> None:
+    async def close_day(self) -> None:
         """Ask whether every heat is off, close the day, and tell what stays where."""
         live = self.keeper.day.unfinished
         now = self.keeper.now()
@@ -38,47 +40,38 @@ class CloseActions(Actions):
         label = f"Is every heat off at the wall? {count} for tomorrow."
         choices = [KeyChoice("y", "closed", "yes, close the day"), KeyChoice("n", "", "no")]
         in_hand = [batch.no for batch in live if batch.state in IN_HAND]
-
-        def answered(what: str) -> None:
-            if what and self.acts.record(EventDraft(Closed())):
-                settled = self.keeper.settled
-                if settled is not None and settled.trouble:
-                    self.screen.say(settled.trouble, wrong=True)
-                elif not self.keeper.unsaved:
-                    from dyeday.studio.carry_over import unfinished_lines
-
-                    told = settled.lines if settled is not None else ()
-                    self.screen.say("the day is closed; p, then Enter, shows its page, q leaves")
-                    self.screen.bench_app.tell_meanwhile(
-                        "The day is closed", [*unfinished_lines(self.keeper.day, now), *told]
-                    )
-
-        if not on and in_hand:
+        question: Question[str] = Choose(label, choices, only=True)
+        if on:
+            still = f"HEAT IS STILL ON: {', '.join(on)}. {count} for tomorrow"
+            loud = f"! {still}. Turn it off at the wall. Then type {OFF} here:"
+            question = AskText(loud, understand=partial(_closes, OFF), loud=True)
+        elif in_hand:
             label = f"{batches_text(in_hand)} not on the rack yet. {label} Then type {CLOSE} here:"
-            self.acts.ask(AskText(label, understand=partial(_closes, CLOSE)), answered)
+            question = AskText(label, understand=partial(_closes, CLOSE))
+        if not await ask(question) or not self.acts.record(EventDraft(Closed())):
             return
-        if not on:
-            self.acts.ask(Choose(label, choices, only=True), answered)
-            return
-        still = f"HEAT IS STILL ON: {', '.join(on)}. {count} for tomorrow"
-        loud = f"! {still}. Turn it off at the wall. Then type {OFF} here:"
-        self.acts.ask(AskText(loud, understand=partial(_closes, OFF), loud=True), answered)
+        settled = self.keeper.settled
+        if settled is not None and settled.trouble:
+            self.screen.say(settled.trouble, wrong=True)
+        elif not self.keeper.unsaved:
+            from dyeday.studio.carry_over import unfinished_lines
 
-    def leave(self) -> None:
+            told = settled.lines if settled is not None else ()
+            self.screen.say("the day is closed; p, then Enter, shows its page, q leaves")
+            self.screen.bench_app.tell_meanwhile(
+                "The day is closed", [*unfinished_lines(self.keeper.day, now), *told]
+            )
+
+    async def leave(self) -> None:
         """Ask once, and leave; what could not be saved is said first."""
         choices = [KeyChoice("y", "yes", "leave"), KeyChoice("n", "", "stay")]
-
-        def answered(yes: str) -> None:
-            if yes:
-                self.screen.app.exit()
-
         label = "Leave the bench? Everything is saved; reopen to carry on."
         is_demo = self.screen.bench_app.is_demo
         if is_demo:
             label = "Leave the demo? It is deleted; your own days are not touched."
         if not self.keeper.save():
             count = len(self.keeper.unsaved)
-            entries = "1 entry is" if count == 1 else f"{count} entries are"
             why = self.keeper.trouble.why if self.keeper.trouble else ""
-            label = f"{entries} not saved: {why}. Leave anyway?"
-        self.acts.ask(Choose(label, choices, return_takes=is_demo, only=True), answered)
+            label = f"{counted(count, 'entry is', 'entries are')} not saved: {why}. Leave anyway?"
+        if await ask(Choose(label, choices, return_takes=is_demo, only=True)):
+            self.screen.app.exit()

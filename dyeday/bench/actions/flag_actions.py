@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from dyeday.bench.actions.recorder import Actions, all_flags, of_chosen
+from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice
 from dyeday.bench.screens.text_screens import BatchPage, BatchSeen, ClearingPage, FlagsPage
@@ -30,25 +31,16 @@ class FlagPages(Actions):
 
     @property
     def _resolving(self) -> Callable[[ClearingPage, Flag], None] | None:
-        return None if self.keeper.watching else self._resolve
+        return None if self.keeper.watching else lambda page, flag: self.acts.begin(self._resolve(page, flag))
 
-    def _resolve(self, page: ClearingPage, flag: Flag) -> None:
+    async def _resolve(self, page: ClearingPage, flag: Flag) -> None:
         question = f"{flag.batch or 'The day'}: clear {flag_words(flag.rule.value)!r}, because"
         choices = [KeyChoice(str(n), reason, reason) for n, reason in enumerate(USUAL_REASONS, 1)]
         choices.append(KeyChoice("0", "", "a reason of your own"))
-
-        def because(reason: str) -> None:
-            if reason:
-                store(reason)
-            else:
-                self.acts.ask(AskText(question), store)
-
-        def store(why: str) -> None:
-            cleared = FlagCleared(rule=flag.rule.value, why=why)
-            self.acts.record(*(EventDraft(cleared, no) for no in self._touched(flag)))
-            page.show()
-
-        self.acts.ask(Choose(question, choices), because)
+        why = await ask(Choose(question, choices)) or await ask(AskText(question))
+        cleared = FlagCleared(rule=flag.rule.value, why=why)
+        self.acts.record(*(EventDraft(cleared, no) for no in self._touched(flag)))
+        page.show()
 
     def _touched(self, flag: Flag) -> tuple[str | None, ...]:
         """Return every batch that the one cause of an open flag touches; None stands for the whole day."""

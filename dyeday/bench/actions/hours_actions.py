@@ -12,6 +12,7 @@ from dyeday.ahead.brought import brought_text
 from dyeday.ahead.problem_parts.hours import minute
 from dyeday.bench.actions.kit_actions import NO_KIT
 from dyeday.bench.actions.recorder import Actions
+from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, pick
 from dyeday.paper.local_time import clock_near, local
@@ -34,12 +35,11 @@ FAILED = "the effect could not be worked out; you can still change it"
 class HoursActions(Actions):
     """The questions about the day's hours, asked and recorded through `Recorder`."""
 
-    def leaving(self) -> None:
+    async def leaving(self) -> None:
         """Say at once what is on, and ask until when the house is empty."""
         now = self.keeper.now()
         start = f"{local(now.utc, self.keeper.day.plan.session.zone):%H:%M}"
-
-        self._typed(
+        await self._typed(
             f"{self.on_now()}. You are leaving; back at (such as 14:20)",
             lambda text: HoursChanged(out=f"{start}-{_clock_text(text)}"),
             at_once=True,
@@ -55,7 +55,7 @@ class HoursActions(Actions):
             units.append(f"{on.unit} ({', '.join(on.batches)}, {left})")
         return f"STILL ON: {'; '.join(units)}. Turn it off before you leave" if units else "Nothing is on"
 
-    def change(self) -> None:
+    async def change(self) -> None:
         """Ask what of the day changes."""
         choices = [
             KeyChoice("s", "stop", "when you stop"),
@@ -65,62 +65,46 @@ class HoursActions(Actions):
             KeyChoice("k", "kit", "a unit out of use, or in use again"),
             KeyChoice("a", "aim", "the aim: rinsed tonight, rinsed or heated by stop"),
         ]
-        asks: dict[str, Callable[[], None]] = {
-            "stop": lambda: self._typed("You stop at", lambda text: HoursChanged(stop=_clock_text(text))),
-            "break": self._break,
-            "out": self._out,
-            "hands": lambda: self._typed("How many people work", _hands),
-            "kit": self._kit,
-            "aim": self._aim,
-        }
-        self.acts.ask(Choose("The day: change", choices), lambda what: asks[what]())
+        what, session = await ask(Choose("The day: change", choices)), self.keeper.day.plan.session
+        if what == "stop":
+            await self._typed("You stop at", lambda text: HoursChanged(stop=_clock_text(text)))
+        elif what == "break":
+            await self._span("A break", session.breaks, lambda to, was: HoursChanged(break_=to, instead=was))
+        elif what == "out":
+            await self._span("Out of the house", session.out, lambda to, was: HoursChanged(out=to, instead=was))
+        elif what == "hands":
+            await self._typed("How many people work", _hands)
+        elif what == "kit":
+            await self._kit()
+        else:
+            aims = [KeyChoice(str(n), aim.value, words) for n, (aim, words) in enumerate(AIM_WORDS.items(), 1)]
+            aim = await ask(Choose("The day's aim", aims))
+            self._shown(HoursChanged(aim=DayAim(aim)))
 
-    def _break(self) -> None:
-        session = self.keeper.day.plan.session
-        self._span("A break", session.breaks, lambda to, was: HoursChanged(break_=to, instead=was))
-
-    def _out(self) -> None:
-        session = self.keeper.day.plan.session
-        self._span("Out of the house", session.out, lambda to, was: HoursChanged(out=to, instead=was))
-
-    def _span(self, label: str, spans: Spans, change: Callable[[str, str | None], HoursChanged]) -> None:
+    async def _span(self, label: str, spans: Spans, change: Callable[[str, str | None], HoursChanged]) -> None:
         """Ask which of ``spans`` still ahead moves, where there are several, and when it begins or is."""
         now = minute(self.keeper.day.plan, self.keeper.now().utc)
         ahead = {span_text(span): span for span in sorted(spans) if span[1] > now}
-
-        def moved(word: str) -> None:
-            span = ahead.get(word)
-            if span is None:
-                self._typed(f"{label}, {SPAN_SAMPLE}", lambda text: change(_span_typed(text), None))
-            else:
-                begin = f"{label} {word}: new start, or {SPAN_SAMPLE}, or {NONE} for none"
-                self._typed(begin, lambda text: change(_moved_span(text, span), word))
-
         choices = [KeyChoice(str(n), word, f"move {word}") for n, word in enumerate(ahead, 1)]
-        if choices:
-            self.acts.ask(Choose(label, [*choices, KeyChoice("n", "new", "one more")], return_takes=True), moved)
+        choices += [KeyChoice("n", "new", "one more")]
+        word = await ask(Choose(label, choices, return_takes=True)) if ahead else "new"
+        if word in ahead:
+            begin = f"{label} {word}: new start, or {SPAN_SAMPLE}, or {NONE} for none"
+            await self._typed(begin, lambda text: change(_moved_span(text, ahead[word]), word))
         else:
-            moved("new")
+            await self._typed(f"{label}, {SPAN_SAMPLE}", lambda text: change(_span_typed(text), None))
 
-    def _kit(self) -> None:
+    async def _kit(self) -> None:
         day = self.keeper.day
-
-        def other(unit: str) -> None:
-            what = UnitEvent.UP if day.units[unit].is_down else UnitEvent.DOWN
-            self._shown(UnitChanged(unit=unit, what=what))
-
         names = day.plan.unit_names
-        if names:
-            pick(self.acts.ask, "Out of use, or in use again", names, other)
-        else:
+        if not names:
             self.screen.say(NO_KIT, wrong=True)
+            return
+        unit = await pick("Out of use, or in use again", names)
+        what = UnitEvent.UP if day.units[unit].is_down else UnitEvent.DOWN
+        self._shown(UnitChanged(unit=unit, what=what))
 
-    def _aim(self) -> None:
-        choices = [KeyChoice(str(n), serves.value, words) for n, (serves, words) in enumerate(AIM_WORDS.items(), 1)]
-        ask = Choose("The day's aim", choices)
-        self.acts.ask(ask, lambda word: self._shown(HoursChanged(aim=DayAim(word))))
-
-    def _typed(self, label: str, change: Callable[[str], HoursChanged], *, at_once: bool = False) -> None:
+    async def _typed(self, label: str, change: Callable[[str], HoursChanged], *, at_once: bool = False) -> None:
         """Ask for a time or a count, and tell what it brings as it is typed.
 
         Accepted before that is worked out, it is asked again with it; or taken ``at_once``.
@@ -142,17 +126,14 @@ class HoursActions(Actions):
 
         def tell(words: str, gain: str) -> None:
             told[words] = gain
-            ask.say_again()
+            question.say_again()
 
-        def taken(text: str) -> None:
-            body = body_of(text)
-            if at_once or told[self._words(body)]:
-                self.acts.record(EventDraft(body))
-            else:
-                self._shown(body)
-
-        ask = AskText(label, understand=understood)
-        self.acts.ask(ask, taken)
+        question = AskText(label, understand=understood)
+        body = body_of(await ask(question))
+        if at_once or told[self._words(body)]:
+            self.acts.record(EventDraft(body))
+        else:
+            self._shown(body)
 
     def _shown(self, body: HoursChanged | UnitChanged) -> None:
         """Work out what the change brings, and take it once that was seen."""
@@ -168,15 +149,15 @@ class HoursActions(Actions):
     def shown(self, body: Body, words: str, taken: Callable[[], object], above: Sequence[str] = ()) -> None:
         """Work out what a change in ``words`` brings, and call ``taken`` once that was seen, below ``above``."""
 
-        def ask(gain: str) -> None:
+        async def confirm(gain: str) -> None:
             choices = [KeyChoice("y", "yes", "change it"), KeyChoice("n", "", "cancel")]
-            question = Choose(f"{words}: {gain}", choices, return_takes=True, above=above)
-            self.acts.ask(question, lambda yes: taken() if yes else None)
+            if await ask(Choose(f"{words}: {gain}", choices, return_takes=True, above=above)):
+                taken()
 
-        if self._work_out(body, ask):
+        if self._work_out(body, lambda gain: self.acts.begin(confirm(gain))):
             self.screen.say(f"{words}: working out the effect")
         else:
-            ask("the forecast is not worked out yet")
+            self.acts.begin(confirm("the forecast is not worked out yet"))
 
     def _words(self, body: HoursChanged | UnitChanged) -> str:
         return event_text(make(body, self.keeper.now(), str), self.keeper.day)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dyeday.bench.actions.recorder import Actions, of_chosen
+from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.load_into import acid_missing, read_acid
 from dyeday.bench.prompts.offer_drafts import acid_draft
-from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, pick
+from dyeday.bench.prompts.prompts import Choose, KeyChoice, ask_value, pick
 from dyeday.terms import Cover, HeatEdge, State, UnitEvent
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.kit_events import UnitChanged
@@ -36,26 +37,22 @@ class KitActions(Actions):
         self.acts.record(EventDraft(Heated(heat_no=heat.heat_no, edge=HeatEdge.HEAT), batch.no))
 
     @of_chosen
-    def acid(self, batch: BatchRecord) -> None:
+    async def acid(self, batch: BatchRecord) -> None:
         """Ask how much acid went in, for the chosen batch or into its bath."""
         day = self.keeper.day
         unit = batch.unit if batch.state in (State.SOAK, State.PAINT, State.FIX) else None
         where = f"into {unit}" if unit else f"in for {batch.no}"
         label = f"How much {day.plan.acid.kind.value} went {where}, {day.plan.acid.unit}"
-
-        def understood(text: str) -> str:
-            return f"{read_acid(day, text):g} {day.plan.acid.unit}"
-
-        def put(text: str) -> None:
-            self.acts.record(acid_draft(day, batch, read_acid(day, text), unit))
-
         missing = acid_missing(day, batch, self.keeper.entry_at())
         # Told, not filled in: what is typed would go behind it.
         label += f"; the recipe needs another {missing}" if missing else ""
-        self.acts.ask(AskText(label, understand=understood), put)
+        amount = await ask_value(
+            label, lambda text: read_acid(day, text), lambda amount: f"{amount:g} {day.plan.acid.unit}"
+        )
+        self.acts.record(acid_draft(day, batch, amount, unit))
 
     @of_chosen
-    def unit(self, batch: BatchRecord) -> None:
+    async def unit(self, batch: BatchRecord) -> None:
         """Ask into which unit the chosen batch moves."""
         names = self.keeper.day.plan.unit_names
         if not names:
@@ -64,39 +61,32 @@ class KitActions(Actions):
         if batch.open_heat is not None:
             self.screen.say(f"{batch.no} has heat on: end it first (Space), then move it", wrong=True)
             return
-
-        def placed(unit: str) -> None:
-            self.acts.record(EventDraft(Placed(unit=unit), batch.no))
-
-        pick(self.acts.ask, f"{batch.no} into which unit", names, placed)
+        unit = await pick(f"{batch.no} into which unit", names)
+        self.acts.record(EventDraft(Placed(unit=unit), batch.no))
 
     @of_chosen
-    def cover(self, batch: BatchRecord) -> None:
+    async def cover(self, batch: BatchRecord) -> None:
         """Ask how the chosen batch waits."""
         choices = [KeyChoice(cover.value[0], cover.value, cover.value) for cover in Cover]
-        ask = Choose(f"How does {batch.no} wait", choices)
-        self.acts.ask(ask, lambda cover: self.acts.record(EventDraft(Covered(cover=Cover(cover)), batch.no)))
+        cover = await ask(Choose(f"How does {batch.no} wait", choices))
+        self.acts.record(EventDraft(Covered(cover=Cover(cover)), batch.no))
 
-    def kit(self) -> None:
+    async def kit(self) -> None:
         """Ask which unit was filled or emptied, broke or works again."""
         names = self.keeper.day.plan.unit_names
         if not names:
             self.screen.say(NO_KIT, wrong=True)
-            return
+        else:
+            await self.done_with(await pick("Which unit", names))
 
-        pick(self.acts.ask, "Which unit", names, self.done_with)
-
-    def done_with(self, unit: str, *, return_takes: bool = False) -> None:
+    async def done_with(self, unit: str, *, return_takes: bool = False) -> None:
         """Ask what was done with a unit."""
         day = self.keeper.day
         inside = "+".join(b.no for b in day.in_unit(unit))
         held = f"; {inside} is in it" if inside else ""
         kit = day.plan.kit_of(unit)
-
-        def changed(word: str) -> None:
-            what = UnitEvent(word)
-            trips = what is UnitEvent.DOWN and kit is not None and kit.power_w
-            then = f"{held}. {UNPLUG}" if trips else held
-            self.acts.record(EventDraft(UnitChanged(unit=unit, what=what)), then=then)
-
-        self.acts.ask(Choose(f"{unit}: what happened", KIT_KEYS, return_takes=return_takes), changed)
+        word = await ask(Choose(f"{unit}: what happened", KIT_KEYS, return_takes=return_takes))
+        what = UnitEvent(word)
+        trips = what is UnitEvent.DOWN and kit is not None and kit.power_w
+        then = f"{held}. {UNPLUG}" if trips else held
+        self.acts.record(EventDraft(UnitChanged(unit=unit, what=what)), then=then)

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from dyeday.bench.actions.recorder import Actions, of_chosen
+from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.offers import look_places
-from dyeday.bench.prompts.prompts import CHOICE_KEYS, AskText, Choose, KeyChoice
+from dyeday.bench.prompts.prompts import CHOICE_KEYS, Choose, KeyChoice, ask_value
 from dyeday.terms import ReadingKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.event_text import READING_WORDS, reading_text
@@ -37,48 +38,29 @@ class ReadingActions(Actions):
     """The questions of a reading, asked and recorded through `Recorder`."""
 
     @of_chosen
-    def reading(self, batch: BatchRecord) -> None:
+    async def reading(self, batch: BatchRecord) -> None:
         """Ask which reading, then its value."""
         choices = [KeyChoice(key, name.value, READING_WORDS[name]) for key, name in READING_KEYS.items()]
         choices.append(KeyChoice("o", "", "others: spun weight, jar match, absorbance, swatch"))
         rare = [KeyChoice(key, name.value, READING_WORDS[name]) for key, name in RARE_KEYS.items()]
-
-        def read(name: str) -> None:
-            if name:
-                self._read(batch, ReadingKind(name))
-            else:
-                self.acts.ask(
-                    Choose(f"Reading of {batch.no}", rare), lambda other: self._read(batch, ReadingKind(other))
-                )
-
-        self.acts.ask(Choose(f"Reading of {batch.no}", choices), read)
-
-    def _read(self, batch: BatchRecord, name: ReadingKind) -> None:
+        label = f"Reading of {batch.no}"
+        word = await ask(Choose(label, choices)) or await ask(Choose(label, rare))
+        name = ReadingKind(word)
+        value: Any
+        where = None
         if name in WORD_READINGS:
             words = [KeyChoice(k, w, w) for k, w in zip(CHOICE_KEYS, WORD_READINGS[name], strict=False)]
-            ask = Choose(f"{batch.no} {READING_WORDS[name]}", words)
-            self.acts.ask(
-                ask,
-                lambda word: self._where(batch, word) if name is ReadingKind.EYE else self._store(batch, name, word),
+            value = await ask(Choose(f"{batch.no} {READING_WORDS[name]}", words))
+            if name is ReadingKind.EYE:
+                places = [KeyChoice(str(n), place, place) for n, place in enumerate(look_places(batch), 1)]
+                where = await ask(Choose(f"{batch.no} bath {value}, seen in the", places, return_takes=True))
+        else:
+            value = await ask_value(
+                f"{batch.no} {READING_LABELS[name]}",
+                lambda text: typed_reading(name, text),
+                lambda value: reading_text(name, value) + self.meaning(batch, name, value),
+                drafts=self.keeper.drafts,
             )
-            return
-
-        def understood(text: str) -> str:
-            value = typed_reading(name, text)
-            return reading_text(name, value) + self.meaning(batch, name, value)
-
-        def store(text: str) -> None:
-            self._store(batch, name, typed_reading(name, text))
-
-        label = f"{batch.no} {READING_LABELS[name]}"
-        self.acts.ask(AskText(label, understand=understood, drafts=self.keeper.drafts), store)
-
-    def _where(self, batch: BatchRecord, word: str) -> None:
-        places = [KeyChoice(str(n), place, place) for n, place in enumerate(look_places(batch), 1)]
-        ask = Choose(f"{batch.no} bath {word}, seen in the", places, return_takes=True)
-        self.acts.ask(ask, lambda place: self._store(batch, ReadingKind.EYE, word, place))
-
-    def _store(self, batch: BatchRecord, name: ReadingKind, value: Any, where: str | None = None) -> None:
         look = Measured(reading=name, value=value, where=where)
         self.acts.record(EventDraft(look, batch.no), then=self.meaning(batch, name, value))
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Coroutine, Sequence
 from functools import wraps
-from typing import TypeVar
-
-from textual.screen import Screen
+from typing import Any, TypeVar
 
 from dyeday.bench.host import MainStage
 from dyeday.bench.input.bench_keys import WATCHING
+from dyeday.bench.input.key_forwarding import put_questions
 from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.files.durable import StoreError
 from dyeday.terms import FlagId
@@ -80,16 +79,9 @@ class Recorder:
             self.screen.say("choose a batch first: type its number", wrong=True)
         return batches_found
 
-    def ask(self, screen: Screen[T | None], done: Callable[[T], object]) -> None:
-        """Put a question and call ``done`` with its answer, unless it was left."""
-
-        def answered(answer: T | None) -> None:
-            if answer is None:
-                self.screen.say("cancelled, nothing saved")
-            else:
-                done(answer)
-
-        self.screen.app.push_screen(screen, answered)
+    def begin(self, asking: Coroutine[Any, Any, object]) -> None:
+        """Put the questions of an action."""
+        put_questions(self.screen.app, asking, lambda: self.screen.say("cancelled, nothing saved"))
 
 
 def all_flags(keeper: LiveSession) -> list[Flag]:
@@ -129,13 +121,12 @@ class Actions:
         self.keeper = acts.keeper
 
 
-def of_chosen(action: Callable[[A, BatchRecord], object]) -> Callable[[A], None]:
+def of_chosen(action: Callable[[A, BatchRecord], T]) -> Callable[[A], T | None]:
     """Have an action of `Actions` called with the chosen batch; where none is chosen, say so."""
 
     @wraps(action)
-    def with_batch(self: A) -> None:
+    def with_batch(self: A) -> T | None:
         batch = self.acts.batch()
-        if batch is not None:
-            action(self, batch)
+        return None if batch is None else action(self, batch)
 
     return with_batch

@@ -8,6 +8,7 @@ from itertools import zip_longest
 from rich.text import Text
 
 from dyeday.bench.actions.recorder import Actions
+from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.prompts.prompts import Choose, KeyChoice
 from dyeday.bench.screens.text_screens import Reader
 from dyeday.bench.watch_link import CLOSED, PAGE_WORDS, CannotShowError, PhonePage, WatchPage
@@ -27,7 +28,7 @@ class WatchActions(Actions):
         """The page for phones, on or off."""
         return self.screen.bench_app.elsewhere
 
-    def watch(self) -> None:
+    async def watch(self) -> None:
         """Start the page for phones, show its code, or stop it; each is asked first."""
         if self.keeper.day.closed is not None:
             self.screen.say(f"{CLOSED}: there is nothing to show on phones", wrong=True)
@@ -37,13 +38,13 @@ class WatchActions(Actions):
                 KeyChoice("c", "computer", "this computer only"),
             ]
             label = "Show what is next and the timers, to read only, on a page for"
-            self.acts.ask(Choose(label, choices), lambda to: self._start(network=to == "network"))
+            self._start(network=await ask(Choose(label, choices)) == "network")
         else:
             choices = [
                 KeyChoice("c", "code", "show its code and address"),
                 KeyChoice("x", "stop", "switch the page off"),
             ]
-            self.acts.ask(Choose("The page for phones is on", choices), self._go_on)
+            self._go_on(await ask(Choose("The page for phones is on", choices)))
 
     def _start(self, *, network: bool) -> None:
         try:

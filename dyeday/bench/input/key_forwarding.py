@@ -1,19 +1,55 @@
 """Keys typed faster than a question can open still reach the question, not the screen below it.
 
 Textual gives a key to the screen that is on top when the key arrives; the key before it may still be waiting
-there, about to open a question. So each screen hands on what is no longer its own.
+there, about to open a question. So each screen hands on what is no longer its own, and a question is put by the key
+that asks it: a worker, as Textual's `push_screen_wait` needs one, would put it after the next key.
 """
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Callable, Coroutine, Generator
+from functools import partial
+from types import coroutine
+from typing import Any, TypeVar
 
 from textual import events
+from textual.app import App
 from textual.await_complete import AwaitComplete
 from textual.screen import Screen
 from textual.widgets import Input
 
 from dyeday.bench.looks.themes import DARK, LookStyles
+
+Answer = TypeVar("Answer")
+
+
+class LeftError(Exception):
+    """A question was left without an answer."""
+
+
+@coroutine
+def ask(question: Screen[Answer | None]) -> Generator[Screen[Answer | None], Answer, Answer]:
+    """Return the answer of a question. Raises LeftError if it is left, which ends what `put_questions` puts."""
+    return (yield question)
+
+
+def put_questions(app: App[Any], asking: Coroutine[Any, Any, object], left: Callable[[], object]) -> None:
+    """Put the questions that ``asking`` asks, the first at once; ``left`` is called if one is left."""
+
+    def go_on(step: Callable[[], Screen[Any]]) -> None:
+        try:
+            question = step()
+        except StopIteration:
+            return
+        except LeftError:
+            left()
+        else:
+            app.push_screen(question, answered)
+
+    def answered(answer: object) -> None:
+        go_on(partial(asking.throw, LeftError()) if answer is None else partial(asking.send, answer))
+
+    go_on(partial(asking.send, None))
 
 
 class TypedAhead:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from rich.cells import cell_len
 from rich.text import Text
@@ -14,7 +14,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from dyeday.bench.input.drafts import Drafts
-from dyeday.bench.input.key_forwarding import Drawn
+from dyeday.bench.input.key_forwarding import Answer, Drawn, ask
 from dyeday.bench.input.key_lock import WORD
 from dyeday.bench.widgets.one_line import Field
 from dyeday.paper.layout.text_page import pad, wrap
@@ -24,7 +24,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.text import harmless
 from dyeday.track.timestamp import Now
 
-Answer = TypeVar("Answer")
+Value = TypeVar("Value")
 CHOICE_KEYS = "123456789abcdefghijklmnopqrstuvwxyz"
 """keys for a list of choices, in the order they are offered"""
 DIGITS = CHOICE_KEYS[:9]
@@ -238,15 +238,14 @@ class KeyLockStrip(ModalScreen[None]):
             yield Static(text)
 
 
-def pick(
-    ask: Callable[[Question[str], Callable[[str], object]], None],
-    label: str,
-    names: Sequence[str],
-    done: Callable[[str], object],
-) -> None:
-    """Let one of ``names`` be chosen: by a key where there are keys enough, else by its beginning."""
+async def ask_value(label: str, read: Callable[[str], Value], words: Callable[[Value], str], **how: Any) -> Value:
+    """Ask for a text that ``read`` makes a value of, and return that; ``words`` says what was understood."""
+    return read(await ask(AskText(label, understand=lambda text: words(read(text)), **how)))
+
+
+async def pick(label: str, names: Sequence[str]) -> str:
+    """Ask for one of ``names``: by a key where there are keys enough, else by its beginning."""
     if len(names) <= len(CHOICE_KEYS):
-        ask(Choose(label, [KeyChoice(key, name, name) for key, name in zip(CHOICE_KEYS, names, strict=False)]), done)
-        return
-    box = AskText(f"{label}: its beginning", understand=lambda text: name_of(text, names))
-    ask(box, lambda text: done(name_of(text, names)))
+        choices = [KeyChoice(key, name, name) for key, name in zip(CHOICE_KEYS, names, strict=False)]
+        return await ask(Choose(label, choices))
+    return await ask_value(f"{label}: its beginning", lambda text: name_of(text, names), str)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Coroutine
 from datetime import date
 from typing import Any
 
@@ -14,9 +14,9 @@ from textual.widgets import Static
 from textual.worker import Worker
 
 from dyeday.ahead.foreseen_steps import Forecast, Foresee
-from dyeday.bench.input.key_forwarding import TypedAhead
+from dyeday.bench.input.key_forwarding import TypedAhead, put_questions
 from dyeday.bench.plain_app import PlainApp
-from dyeday.bench.prompts.prompts import AskText, pick
+from dyeday.bench.prompts.prompts import ask_value, pick
 from dyeday.bench.screens.plan_desk import PlanDesk
 from dyeday.bench.view.bench_layout import WIDE
 from dyeday.bench.view.bench_lines import keys_line, side_by_side
@@ -171,12 +171,12 @@ class PlanScreen(TypedAhead, Screen[None]):
         act = {
             "up": lambda: self._choose(-1),
             "down": lambda: self._choose(1),
-            "a": self._add,
+            "a": lambda: self._ask(self._add()),
             "+": lambda: self._more(1),
             "-": lambda: self._more(-1),
-            "c": self._count,
-            "d": self._due,
-            "p": self._parcel,
+            "c": lambda: self._ask(self._count()),
+            "d": lambda: self._ask(self._due()),
+            "p": lambda: self._ask(self._parcel()),
             "t": self._sample,
             "e": lambda: self._move(-1),
             "l": lambda: self._move(1),
@@ -225,30 +225,45 @@ class PlanScreen(TypedAhead, Screen[None]):
         else:
             self._keys(counted(order.skeins + by, "piece"), skeins=order.skeins + by)
 
-    def _count(self) -> None:
-        order, n = self.draft.orders[self.chosen], self.chosen
+    def _ask(self, asking: Coroutine[Any, Any, None]) -> None:
+        def left() -> None:
+            self.look_ahead(self.draft)
+            self.say("cancelled, nothing saved")
 
-        def understand(text: str) -> str:
-            skeins = count_of(text)
-            self._look_at(lambda: self.draft.with_keys(n, {"skeins": skeins}))
+        put_questions(self.app, asking, left)
+
+    async def _count(self) -> None:
+        order, n = self.draft.orders[self.chosen], self.chosen
+        label = f"{order.colourway} on {order.base}: how many"
+        skeins = await self._skeins(label, lambda skeins: self.draft.with_keys(n, {"skeins": skeins}), order.skeins)
+        self._keys(f"{skeins} pieces", skeins=skeins)
+
+    async def _skeins(self, label: str, change: Callable[[int], PlanDraft], offered: int | None = None) -> int:
+        """Ask how many, and forecast the draft that ``change`` makes of each count as it is typed."""
+
+        def words(skeins: int) -> str:
+            self.look_ahead(change(skeins))
             return counted(skeins, "piece")
 
-        ask = AskText(f"{order.colourway} on {order.base}: how many", str(order.skeins), understand)
-        self._ask(ask, lambda text: self._keys(f"{count_of(text)} pieces", skeins=count_of(text)))
+        return await ask_value(label, count_of, words, offered="" if offered is None else str(offered))
 
-    def _due(self) -> None:
-        order, day = self.draft.orders[self.chosen], self._day()
-        ask = AskText(
-            f"{order.item} is due when: {due_forms(day)}",
-            order.due.isoformat() if order.due else "",
-            lambda text: due_words(due_of(text, day)),
-        )
-        self._ask(ask, lambda text: self._keys(due_words(due_of(text, day)), due=due_of(text, day)))
-
-    def _parcel(self) -> None:
+    async def _due(self) -> None:
         order = self.draft.orders[self.chosen]
-        ask = AskText(f"{order.item} is for whom: the name on its parcel, - for none", order.parcel, parcel_of)
-        self._ask(ask, lambda text: self._keys("for " + parcel_of(text), parcel=parcel_of(text).strip("-") or None))
+        due = await self._due_date(f"{order.item} is due when", order.due.isoformat() if order.due else "")
+        self._keys(due_words(due), due=due)
+
+    async def _due_date(self, label: str, offered: str) -> date | None:
+        plan = self.draft.plan
+        day = plan.session.date if plan is not None else self.desk.clock().utc.date()
+        return await ask_value(
+            f"{label}: {due_forms(day)}", lambda text: due_of(text, day), due_words, offered=offered
+        )
+
+    async def _parcel(self) -> None:
+        order = self.draft.orders[self.chosen]
+        label = f"{order.item} is for whom: the name on its parcel, - for none"
+        parcel = await ask_value(label, parcel_of, str, offered=order.parcel)
+        self._keys(f"for {parcel}", parcel=parcel.strip("-") or None)
 
     def _sample(self) -> None:
         order = self.draft.orders[self.chosen]
@@ -301,62 +316,23 @@ class PlanScreen(TypedAhead, Screen[None]):
         self.left()
         self.dismiss(None)
 
-    # ------------------------------------------------------------------ adding
+    async def _add(self) -> None:
+        draft = self.draft
+        if not draft.colourways or not draft.bases:
+            self.say("nothing to choose from yet: `dyeday setup` adds bases and colourways", wrong=True)
+            return
+        way = await pick("Which colourway", draft.colourways)
+        base = await pick(f"{way} on which base", draft.bases)
 
-    def _add(self) -> None:
-        self._pick("Which colourway", self.draft.colourways, lambda way: self._add_on(way))
+        def order(skeins: int, due: date | None = None) -> Order:
+            return Order(f"{way} / {base}"[:LONGEST_NAME], way, base, skeins, due)
 
-    def _add_on(self, way: str) -> None:
-        self._pick(f"{way} on which base", self.draft.bases, lambda base: self._add_count(way, base))
-
-    def _add_count(self, way: str, base: str) -> None:
-        def order(skeins: int) -> Order:
-            return Order(f"{way} / {base}", way, base, skeins)
-
-        def understand(text: str) -> str:
-            skeins = count_of(text)
-            self._look_at(lambda: self.draft.with_order(order(skeins)))
-            return counted(skeins, "piece")
-
-        def due(text: str) -> None:
-            day = self._day()
-            ask = AskText(
-                f"{text} {way} on {base}, due when: {due_forms(day)}",
-                "-",
-                lambda typed: due_words(due_of(typed, day)),
-            )
-            self._ask(ask, lambda typed: self._added(order(count_of(text)), due_of(typed, day)))
-
-        self._ask(AskText(f"{way} on {base}: how many", understand=understand), due)
-
-    def _added(self, order: Order, due: date | None) -> None:
-        full = Order(order.item[:LONGEST_NAME], order.colourway, order.base, order.skeins, due)
-        if self._try(lambda: self.draft.with_order(full), f"added {order.skeins} {order.item}"):
+        skeins = await self._skeins(f"{way} on {base}: how many", lambda skeins: draft.with_order(order(skeins)))
+        due = await self._due_date(f"{skeins} {way} on {base}, due when", "-")
+        full = order(skeins, due)
+        if self._try(lambda: self.draft.with_order(full), f"added {full.skeins} {full.item}"):
             self.chosen = len(self.draft.orders) - 1
             self.show()
-
-    def _pick(self, label: str, names: Sequence[str], done: Callable[[str], None]) -> None:
-        if not names:
-            self.say("nothing to choose from yet: `dyeday setup` adds bases and colourways", wrong=True)
-        else:
-            pick(self._ask, label, names, done)
-
-    def _ask(self, screen: Any, done: Callable[[Any], object]) -> None:
-        def answered(answer: Any) -> None:
-            if answer is None:
-                self.look_ahead(self.draft)
-                self.say("cancelled, nothing saved")
-            else:
-                done(answer)
-
-        self.app.push_screen(screen, answered)
-
-    def _look_at(self, change: Callable[[], PlanDraft]) -> None:
-        """Forecast what is only being typed. Raises ValueError where it makes no plan, for the question to show."""
-        self.look_ahead(change())
-
-    def _day(self) -> date:
-        return self.draft.plan.session.date if self.draft.plan is not None else self.desk.clock().utc.date()
 
 
 class PlanApp(PlainApp[None]):
