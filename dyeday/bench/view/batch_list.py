@@ -182,7 +182,8 @@ class BatchList:
     around: str | None = None
     """where rows are left out, those nearest to this batch stay; another only once the chosen one is not seen"""
     _rows: Made = ((), [])
-    _laid: tuple[tuple[object, ...], tuple[ListColumn, ...]] = ((), ())
+    _laid: tuple[tuple[object, ...], tuple[ListColumn, ...], Text] = ((), (), Text())
+    """width and rows, the columns for them, their titles"""
     _lines: dict[tuple[str, bool], tuple[tuple[object, ...], Text]] = field(default_factory=dict)
     """by batch and whether it is chosen"""
 
@@ -211,26 +212,26 @@ class BatchList:
         bar = scroll_bar(self.first, seen, len(numbers))
         wide = width - bool(bar)
         if is_other((wide, rows), self._laid[0]):
-            self._laid = (wide, rows), columns(wide, rows)
+            fitting = columns(wide, rows)
+            self._laid = (wide, rows), fitting, header_line(fitting)
         on = canvas.of(wide, 1)
         lines = [
-            self._line(row, row.no in (marked or (chosen,)), on) for row in shown[self.first : self.first + seen]
+            self._line(row, row.no in (marked or (chosen,)), sign, on)
+            for row, sign in zip(shown[self.first : self.first + seen], bar or [""] * seen, strict=False)
         ]
-        if bar:
-            lines = [line.copy() for line in lines]
-        for line, sign in zip(lines, bar, strict=False):
-            line.pad_right(max(0, width - 1 - line.cell_len))
-            line.append(sign, style=canvas.look.quiet)
         if left_out:
             lines.append(Text(f"   … {left_out}", style=canvas.look.quiet))
-        self._rows = (key, [header_line(self._laid[1]), *lines])
+        self._rows = (key, [self._laid[2], *lines])
         return self._rows[1]
 
-    def _line(self, row: BatchRow, chosen: bool, canvas: Canvas) -> Text:
-        """Return the line of a batch, made again only where something in it changed."""
-        key = (row, self._laid[1], canvas)
+    def _line(self, row: BatchRow, chosen: bool, sign: str, canvas: Canvas) -> Text:
+        """Return the line of a batch, ``sign`` of the scroll bar behind it; made again only where it changed."""
+        key = (row, self._laid[1], sign, canvas)
         before = self._lines.get((row.no, chosen))
         if before is None or is_other(key, before[0]):
-            before = (key, row_line(row, self._laid[1], chosen, canvas))
-            self._lines[(row.no, chosen)] = before
+            line = row_line(row, self._laid[1], chosen, canvas)
+            if sign:
+                line.pad_right(max(0, canvas.width - line.cell_len))
+                line.append(sign, style=canvas.look.quiet)
+            before = self._lines[(row.no, chosen)] = (key, line)
         return before[1]

@@ -5,7 +5,7 @@ At 120 columns the chosen batch has a pane beside the list; at 35 rows the kit s
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import field
 from typing import TYPE_CHECKING
 
@@ -36,7 +36,7 @@ from dyeday.track.flags import Flag
 from dyeday.track.timestamp import Now
 
 if TYPE_CHECKING:
-    from dyeday.ahead.foreseen_steps import Forecast
+    from dyeday.ahead.foreseen_steps import Forecast, Warned
 
 LOWEST = 12
 WIDE, TALL = 120, 35
@@ -45,6 +45,7 @@ FIXED = 4
 """lines that stand between the first and the messages at least: what shouts, two rules, the list's head"""
 LEAST_NEXT = 2
 LEAST_KIT = 6
+BLANK = Text("")
 MOST_ABOUT = 11
 """cells that the batches or the unit of a line of what is next may take on a terminal of 80"""
 
@@ -89,10 +90,10 @@ class Layout:
 
     tiny: bool = False
     _list: BatchList = field(default_factory=BatchList)
-    _ruled: list[tuple[tuple[int, str], Text, Text]] = field(default_factory=list)
-    """(cells and look, a line of the list, the same with the rule before the pane)"""
-    _kit: Made = ((), [])
-    _pane: Made = ((), [])
+    _ruled: list[tuple[Text, tuple[int, str], Line]] = field(default_factory=list)
+    """(a line of the list, cells and look; the same with the pane's beside it)"""
+    _made: dict[str, Made] = field(default_factory=dict)
+    """by zone"""
 
     def lines(self, scene: Scene) -> list[Line]:
         """Return as many lines as the terminal has."""
@@ -137,6 +138,13 @@ class Layout:
         lines = [next_line(item, width, look) for item in items[: max(1, room - len(alarm))]]
         return [*alarm, *(lines or [Text(f" {status.nothing}", style=look.quiet)])]
 
+    def _again(self, zone: str, key: tuple[object, ...], make: Callable[[], list[Text]]) -> list[Text]:
+        """Return the lines of a zone: those of the last time where nothing they are made from changed."""
+        before = self._made.get(zone)
+        if before is None or is_other(key, before[0]):
+            before = self._made[zone] = (key, make())
+        return before[1]
+
     def _zones(self, scene: Scene, room: int) -> list[Line]:
         view, status, forecast = scene.view, scene.status, scene.forecast
         width, height, look, _ = canvas = scene.canvas
@@ -148,46 +156,39 @@ class Layout:
         pane = min(60, width // 3) if width >= WIDE else 0
         left = width - pane - 1 if pane else width
 
-        items = view.next_up if view.alarms and not _is_first(view) else view.next_up[1:]
-        items = items[:next_room]
-        about = min(max((cell_len(item.about) for item in items), default=2), max(MOST_ABOUT, left // 6))
-        why_at = reasons_at([*items, *view.next_up[:1]], about)
-        first = shout_line(view, width, look, status.lit, status.silences, why_at)
-        if not view.alarms and not view.next_up:
-            first = Text(f"   {status.nothing}", style=look.quiet)
-        coming = [next_line(item, left, look, about, why_at) for item in items]
-        coming += [Text("")] * (next_room - len(coming))
+        said = (view.next_up, view.alarms, status.lit, status.silences, status.nothing)
+        first, *coming = self._again(
+            "now", (*said, width, left, next_room, look.name), lambda: _now_lines(scene, left, next_room)
+        )
         enter = "[enter] does it" if view.next_up else ""
         list_lines = self._list.lines(rows, status.chosen, status.marked, canvas.of(left, rows_room))
         spare = rows_room + 1 - len(list_lines)
-        wrong = self._wrong_lines(forecast, left, spare, look)
-        beneath = [
-            rule("Batches", left, look, tally(rows)),
-            *list_lines,
-            *([Text("")] * (spare - len(wrong))),
-            *wrong,
-        ]
+        warned = forecast.warned if forecast is not None else ()
+        wrong = self._again(
+            "wrong", (warned, left, spare, look.name), lambda: _wrong_lines(warned, left, spare, look)
+        )
+        title = self._again("title", (rows, left, look.name), lambda: [rule("Batches", left, look, tally(rows))])
+        lines = [*coming, *title, *list_lines, *([BLANK] * (spare - len(wrong))), *wrong]
         if not pane:
-            every = [first, rule("Now", width, look, enter), *coming, *beneath, *kit]
+            every = [first, rule("Now", width, look, enter), *lines, *kit]
             return [Line(line, look.ground) for line in every]
         batch = scene.day.batches.get(status.chosen or "")
         row = next((row for row in rows if row.no == status.chosen), None)
-        side = len(coming) + len(beneath)
         pane_texts: list[Text] = []
-        title = ""
-        if batch is not None and row is not None:
+        head = rule("Now", left, look, enter).append("┬", style=look.quiet)
+        if batch is None or row is None:
+            head.append("─" * pane, style=look.quiet)
+        else:
             from dyeday.bench.view.batch_pane import pane_lines, pane_title
 
             minute, flags = int(scene.now.utc.timestamp() // 60), scene.flags.get(batch.no, [])
-            on = canvas.of(pane - 2, side)
-            key = (batch, row, forecast, minute, flags, on)
-            if is_other(key, self._pane[0]):
-                self._pane = (key, pane_lines(scene.day, row, flags, scene.now, forecast, on))
-            pane_texts, title = self._pane[1], f"{CHOSEN} {pane_title(batch)}"
-        head = rule("Now", left, look, enter)
-        head.append("┬", style=look.quiet)
-        head.append_text(rule(title, pane, look) if title else Text("─" * pane, style=look.quiet))
-        lines = [*coming, *beneath]
+            on = canvas.of(pane - 2, len(lines))
+            pane_texts = self._again(
+                "pane",
+                (batch, row, forecast, minute, flags, on),
+                lambda: pane_lines(scene.day, row, flags, scene.now, forecast, on),
+            )
+            head.append_text(rule(f"{CHOSEN} {pane_title(batch)}", pane, look))
         if kit and kit[0].plain[left : left + 1] == "─":
             plain = kit[0].copy()
             plain.plain = plain.plain[:left] + "┴" + plain.plain[left + 1 :]
@@ -198,19 +199,18 @@ class Layout:
     def _with_pane(self, lines: list[Text], pane: list[Text], left: int, look: LookStyles) -> list[Line]:
         """Return lines ``left`` cells wide with those of the pane behind them; kept where they are the same."""
         before, self._ruled = self._ruled, []
-        for n, line in enumerate(lines):
-            was = before[n] if n < len(before) else None
-            if was is not None and was[0] == (left, look.name) and is_same(was[1], line):
-                self._ruled.append(was)
-                continue
-            ruled = line.copy()
-            ruled.pad_right(max(0, left - ruled.cell_len))
-            ruled.append("┤ " if ruled.plain.startswith("── ") else "│ ", style=look.quiet)
-            self._ruled.append(((left, look.name), line, ruled))
-        return [
-            Line(ruled, look.ground, pane[n] if n < len(pane) else None)
-            for n, (_, _, ruled) in enumerate(self._ruled)
-        ]
+        for n, text in enumerate(lines):
+            beside = pane[n] if n < len(pane) else None
+            of, key, line = before[n] if n < len(before) else (None, (), None)
+            if line is None or of is not text or key != (left, look.name):
+                ruled = text.copy()
+                ruled.pad_right(max(0, left - ruled.cell_len))
+                ruled.append("┤ " if ruled.plain.startswith("── ") else "│ ", style=look.quiet)
+                line = Line(ruled, look.ground, beside)
+            elif not is_same(beside, line.aside):
+                line = Line(line.text, look.ground, beside)
+            self._ruled.append((text, (left, look.name), line))
+        return [line for *_, line in self._ruled]
 
     @staticmethod
     def _kit_room(height: int, room: int, rows: int) -> int:
@@ -224,22 +224,37 @@ class Layout:
             return []
         day, forecast, now = scene.day, scene.forecast, scene.now.utc
         canvas = scene.canvas.of(scene.canvas.width, most)
-        key = (day, forecast, int(now.timestamp() // 60), canvas)
-        if is_other(key, self._kit[0]):
+
+        def made() -> list[Text]:
             from dyeday.bench.view.time_line import time_line
 
-            self._kit = (key, time_line(day, forecast, now, canvas))
-        return self._kit[1]
+            return time_line(day, forecast, now, canvas)
 
-    @staticmethod
-    def _wrong_lines(forecast: Forecast | None, width: int, room: int, look: LookStyles) -> list[Text]:
-        """Return what could go wrong, where the list leaves three lines or more for it."""
-        if forecast is None or not forecast.warned or room < 3:
-            return []
-        lines = [line for warned in forecast.warned for line in wrap(str(warned), width - 2, "  ", "")]
-        if len(lines) > room - 2:
-            lines = [clip(str(warned), width - 2) for warned in forecast.warned]
-        return [rule("What could go wrong", width, look), *(Text(f" {line}") for line in lines[: room - 2])]
+        return self._again("kit", (day, forecast, int(now.timestamp() // 60), canvas), made)
+
+
+def _now_lines(scene: Scene, left: int, next_room: int) -> list[Text]:
+    """Return what shouts, then ``next_room`` lines of what is next, ``left`` cells wide."""
+    view, status, width, look = scene.view, scene.status, scene.canvas.width, scene.canvas.look
+    items = view.next_up if view.alarms and not _is_first(view) else view.next_up[1:]
+    items = items[:next_room]
+    about = min(max((cell_len(item.about) for item in items), default=2), max(MOST_ABOUT, left // 6))
+    why_at = reasons_at([*items, *view.next_up[:1]], about)
+    first = shout_line(view, width, look, status.lit, status.silences, why_at)
+    if not view.alarms and not view.next_up:
+        first = Text(f"   {status.nothing}", style=look.quiet)
+    coming = [next_line(item, left, look, about, why_at) for item in items]
+    return [first, *coming, *([BLANK] * (next_room - len(coming)))]
+
+
+def _wrong_lines(warned: Sequence[Warned], width: int, room: int, look: LookStyles) -> list[Text]:
+    """Return what could go wrong, where the list leaves three lines or more for it."""
+    if not warned or room < 3:
+        return []
+    lines = [line for one in warned for line in wrap(str(one), width - 2, "  ", "")]
+    if len(lines) > room - 2:
+        lines = [clip(str(one), width - 2) for one in warned]
+    return [rule("What could go wrong", width, look), *(Text(f" {line}") for line in lines[: room - 2])]
 
 
 def _is_first(view: BenchView) -> bool:

@@ -44,7 +44,7 @@ def is_same(text: Text | None, other: Text | None) -> bool:
     """Tell whether two texts look the same: Rich's are equal where their letters are, whatever their colours."""
     if text is other or text is None or other is None:
         return text is other
-    return text == other and text.spans == other.spans and text.style == other.style
+    return text.plain == other.plain and text.spans == other.spans and text.style == other.style
 
 
 def changed_parts(lines: Sequence[Line], before: Sequence[Line]) -> dict[int, list[int]]:
@@ -52,6 +52,8 @@ def changed_parts(lines: Sequence[Line], before: Sequence[Line]) -> dict[int, li
     changed = {}
     for y in range(max(len(lines), len(before))):
         now, was = (some[y] if y < len(some) else None for some in (lines, before))
+        if now is was:
+            continue
         parts = [0, 1]
         if now is not None and was is not None and now.ground == was.ground:
             parts = [n for n in parts if not is_same(now.parts[n], was.parts[n])]

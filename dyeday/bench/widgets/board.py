@@ -6,6 +6,7 @@ A screen of a Static for each line costs a style, a layout and a task for each, 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from rich.segment import Segment
 from rich.style import Style
@@ -84,12 +85,17 @@ class Board(Widget, can_focus=False):
         return Strip(cells).adjust_cell_length(width, base)
 
     def _drawn(self, part: Text, base: Style) -> list[Segment]:
-        text = part.copy()
-        text.end = ""
-        if text.style:
-            # Rich leaves a text's own style out where it has no spans.
-            text.stylize_before(text.style)
-        return list(Segment.apply_style(text.render(self.app.console), base))
+        """Return a text as it is drawn; Rich's own way costs three times as much, as its spans may overlap."""
+        plain, style_of = part.plain, self.app.console.get_style
+        if part.style:
+            base += style_of(part.style)
+        edges = sorted({0, len(plain), *(edge for span in part.spans for edge in (span.start, span.end))})
+        styles = dict.fromkeys(edges, base)
+        for span in part.spans:
+            style = style_of(span.style)
+            for edge in edges[edges.index(span.start) : edges.index(span.end)]:
+                styles[edge] += style
+        return [Segment(plain[start:end], styles[start]) for start, end in pairwise(edges)]
 
 
 def differing(before: Strip, after: Strip) -> tuple[int, int]:
