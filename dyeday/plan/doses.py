@@ -179,9 +179,26 @@ def full_dose(
     per, each = (DosePer.WOF, USUAL_WOF_PCT) if acid.dose is None else (acid.dose_per, acid.dose)
     if per is DosePer.LITRE:
         return Dose(water_l, each * water_l, 0.0, None, acid.is_liquid, notes)
-    of_pure = 100 / (acid.strength_pct or 100.0) if per is DosePer.WOF else 1.0
-    by_weight = each * of_pure * sum(wof_g for wof_g, _ in yarn) / 100
+    wof_g = sum(each_g for each_g, _ in yarn)
+    by_weight = _of_weight(acid, each, wof_g) if per is DosePer.WOF else each * wof_g / 100
     return Dose(water_l, 0.0, by_weight / FIBRE_SHARE, None, acid.is_liquid, notes)
+
+
+def _of_weight(acid: Acid, pure_pct: float, wof_g: float) -> float:
+    """Return the acid, mL or g, that has ``pure_pct`` of pure acid on ``wof_g`` of yarn."""
+    return pure_pct / (acid.strength_pct or 100.0) * wof_g
+
+
+def usual_if_more(plan: Plan, dose: Dose, wof_g: float) -> float | None:
+    """Return the usual acid by weight (`USUAL_WOF_PCT`), mL or g, where a dose worked out is less; None elsewhere.
+
+    Water with little alkalinity is at its pH with little acid; both are one within `SAME_DOSE_PCT`.
+    """
+    from dyeday.craft.water.acid_dose import SAME_DOSE_PCT
+
+    usual = _of_weight(plan.acid, USUAL_WOF_PCT, wof_g)
+    more = dose.amount if dose.if_softened is None else dose.if_softened
+    return usual if dose.ph is not None and usual > more * (1 + SAME_DOSE_PCT / 100) else None
 
 
 NOT_KNOWN = "the water is unknown, so acid goes by weight: add water.alkalinity, and read the pH"

@@ -11,7 +11,17 @@ from dyeday import units
 from dyeday.craft.errors import above, below
 from dyeday.craft.yarn.cooling_curve import minutes_until, newton
 from dyeday.plan.amounts import liquor_ml
-from dyeday.plan.doses import NOTHING, Dose, acid_parts, correction, in_parts, target_ph, to_pour
+from dyeday.plan.doses import (
+    NOTHING,
+    USUAL_WOF_PCT,
+    Dose,
+    acid_parts,
+    correction,
+    in_parts,
+    target_ph,
+    to_pour,
+    usual_if_more,
+)
 from dyeday.plan.model import Layer, Plan
 from dyeday.terms import AcidPlace, DyeMethod, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
@@ -115,15 +125,41 @@ def shares_text(plan: Plan, dose: Dose) -> str:
     """Return how a dose worked out for the plan's water divides; "" for the dyer's own dose and the usual one."""
     if dose.ph is None:
         return ""
-    system, liquid = plan.session.units, dose.liquid
+    water, fibre = _shares(plan, dose)
+    return f"{water} for the water, {fibre} for the fibre, together rounded up"
+
+
+def dose_for_text(plan: Plan, dose: Dose) -> str:
+    """Return a dose, what it is for, and the pH it goes to where it was worked out."""
+    if dose.ph is None:
+        return f"{dose_text(plan, dose)} for it and the fibre"
+    return f"{dose_text(plan, dose)} for it and the fibre ({' + '.join(_shares(plan, dose))}), to pH {dose.ph:.1f}"
+
+
+def _shares(plan: Plan, dose: Dose) -> tuple[str, str]:
+    """Return a dose's share of the water and that of the fibre, finer than jug and scale."""
 
     def fine(amount: float) -> str:
-        return units.show_volume(amount, system, 0.5) if liquid else units.show_mass(amount, system, 0.01)
+        system = plan.session.units
+        return units.show_volume(amount, system, 0.5) if dose.liquid else units.show_mass(amount, system, 0.01)
 
     water = fine(dose.water_amount)
     if dose.water_if_softened is not None:
         water += f" (hard) to {fine(dose.water_if_softened)} (softened)"
-    return f"{water} for the water, {fine(dose.fibre_amount)} for the fibre, together rounded up"
+    return water, fine(dose.fibre_amount)
+
+
+def usual_text(plan: Plan, dose: Dose, wof_g: float) -> str:
+    """Return how much acid is usual by weight, where a dose worked out is less; else ""."""
+    usual = usual_if_more(plan, dose, wof_g)
+    return "" if usual is None else f"{acid_amount_text(plan, usual)} is usual by weight"
+
+
+LESS_THAN_USUAL = (
+    f"by weight, acid of {USUAL_WOF_PCT:g} % of the yarn is usual; soft water needs less: read the pH, or set "
+    "acid.dose in the plan"
+)
+"""Said once behind the amounts of `usual_text`."""
 
 
 def parts_text(plan: Plan, layer: Layer, dose: Dose) -> str:

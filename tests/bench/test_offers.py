@@ -231,7 +231,7 @@ def test_acid_is_read_in_the_unit_it_is_measured_in() -> None:
 
 def test_the_soak_says_water_and_acid_for_it_and_the_fibre_as_the_jug_does_it() -> None:
     """3 L and 300 g, 65 mL to pH 4.5."""
-    assert offered([]).lines[0] == "3 L of water; 65 mL for it and the fibre, to pH 4.5"
+    assert offered([]).lines[0] == "3 L of water; 65 mL for it and the fibre (38.5 mL + 25 mL), to pH 4.5"
 
 
 def test_fibre_that_acid_dye_leaves_white_takes_no_acid_in_the_offer() -> None:

@@ -569,3 +569,12 @@ def test_weigh_says_how_much_acid_is_for_the_water_and_how_much_for_the_fibre(sh
     own = written(tmp_path, {"acid.dose": '"20 mL per 100 g"'})
     assert shell("weigh", own) == 0
     assert "for the fibre" not in shell.out
+
+
+def test_weigh_says_where_acid_by_weight_would_be_more(shell: Shell, tmp_path: Path) -> None:
+    """4 L and 400 g: 20 mL of vinegar for each 100 g (common practice, no source), in soft water alone more."""
+    for alkalinity, is_less in (("10 mg/L", True), ("200 mg/L", False)):
+        assert shell("weigh", written(tmp_path, {"water.alkalinity": f'"{alkalinity}"'})) == 0
+        said = " ".join(shell.out.split())
+        assert ("80 mL is usual by weight" in said) is is_less
+        assert ("soft water needs less: read the pH, or set acid.dose in the plan" in said) is is_less

@@ -13,7 +13,7 @@ from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.heat_into_yarn import FIXING_C, warm_up_min
 from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, OPEN_POWDER, STRONG_ACID
 from dyeday.plan.amounts import layer_dyes, liquor_ml
-from dyeday.plan.doses import NOTHING, acid_parts, full_dose, soak_l
+from dyeday.plan.doses import NOTHING, Dose, acid_parts, full_dose, soak_l
 from dyeday.plan.model import Kit, Plan, pots_of
 from dyeday.plan.weigh_out import layer_liquor, no_room_in
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, AcidPlace, ClockKind, HeatEdge, KitKind, ReadingKind, State, Water
@@ -24,7 +24,7 @@ from dyeday.track.day.progress import has_heated, heat_to_go_min, heat_wanted_mi
 from dyeday.track.day.tank_time import tank_left_min
 from dyeday.track.day.transitions import ended_by_itself
 from dyeday.track.flags.circuits import too_much_with
-from dyeday.track.reading_meaning import acid_amount_text, dose_text
+from dyeday.track.reading_meaning import acid_amount_text, dose_for_text, usual_text
 from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import length_text, minutes, whole_min
 
@@ -126,9 +126,11 @@ def _acid_part_lines(load: LoadInto) -> list[str]:
     if load.unit is None or parts < 2 or (offer := load.acid_offer()).later < NOTHING:
         return []
     whole = acid_amount_text(load.plan, offer.now + offer.later)
-    if parts == 2:
-        return [f"acid: first half of {whole}; the other half at the simmer"]
-    return [f"acid: first of {parts} parts of {whole}; the others from the simmer on"]
+    first = f"first half of {whole}; the other half at the simmer"
+    if parts > 2:
+        first = f"first of {parts} parts of {whole}; the others from the simmer on"
+    usual = _usual(load, offer.need) if offer.need is not None and not offer.has else ""
+    return [f"acid: {first}", *filter(None, [usual])]
 
 
 def _soak_lines(load: LoadInto) -> list[str]:
@@ -139,9 +141,13 @@ def _soak_lines(load: LoadInto) -> list[str]:
     need = full_dose(plan, water_l, yarn_of(*load.batches), load.layer)
     if need is None:
         return [line]
-    reaches = "" if need.ph is None else f", to pH {need.ph:.1f}"
-    lines = [f"{line}; {dose_text(plan, need)} for it and the fibre{reaches}", ", ".join(need.notes)]
+    lines = [f"{line}; {dose_for_text(plan, need)}", _usual(load, need), ", ".join(need.notes)]
     return [*filter(None, lines), *([STRONG_ACID] if _is_strong(plan) else [])]
+
+
+def _usual(load: LoadInto, need: Dose) -> str:
+    usual = usual_text(load.plan, need, load.wof_g)
+    return f"{usual}: read the pH, or type your own amount (a)" if usual else ""
 
 
 def _is_strong(plan: Plan) -> bool:

@@ -116,7 +116,8 @@ def acid(args: Namespace) -> None:
     if fibre_g and extra:
         unit = "mL" if mine.is_poured else "g"
         more = f"{figure(extra, 3)} {unit} more"
-        say(f"{figure(fibre_g)} g of fibre may take up to about {more}; read the pH and add what is missing")
+        said = f"{figure(fibre_g)} g of fibre may take up to about {more}; the dose of a plan has half of it"
+        say(*wrap(f"{said}; read the pH and add what is missing", WIDTH))
     for note in dose.notes:
         say(note)
     say("", *wrap(CAUTION, WIDTH))

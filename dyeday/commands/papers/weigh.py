@@ -17,7 +17,7 @@ from dyeday.paper.sheets.weigh_out_sheet import to_weigh, weigh_sheet
 from dyeday.plan.doses import Dose, to_pour
 from dyeday.plan.model import Plan
 from dyeday.plan.weigh_out import WeighOut, weigh_out
-from dyeday.track.reading_meaning import shares_text
+from dyeday.track.reading_meaning import LESS_THAN_USUAL, shares_text, usual_text
 
 
 def weigh(args: Namespace) -> None:
@@ -38,10 +38,16 @@ def weigh(args: Namespace) -> None:
 
 def _acid_lines(plan: Plan, weighed: WeighOut) -> Iterator[str]:
     """Yield what each dose is for, water and fibre, which the sheet has no room for."""
+    is_less = False
     for one in weighed.batches:
         for where, dose in (("soak", one.soak), *((f"layer {each.layer}", each.dose) for each in one.liquors)):
             if dose is not None and (shares := shares_text(plan, dose)):
-                yield from wrap(f"{one.batch.no} {where}: {shares}", WIDTH, "   ", "")
+                usual = usual_text(plan, dose, one.wof_g)
+                is_less = is_less or bool(usual)
+                yield from wrap(
+                    f"{one.batch.no} {where}: {'; '.join(filter(None, (shares, usual)))}", WIDTH, "   ", ""
+                )
+    yield from wrap(LESS_THAN_USUAL, WIDTH) if is_less else ()
 
 
 def weigh_data(plan: Plan, weighed: WeighOut) -> dict[str, object]:
