@@ -25,7 +25,7 @@ from dyeday.bench.view.bench_layout import Layout, Scene, StatusAndKeys
 from dyeday.bench.view.bench_lines import next_line
 from dyeday.bench.view.bench_view import ViewCache
 from dyeday.bench.view.canvas import Canvas
-from dyeday.bench.view.far_text import far_text
+from dyeday.bench.view.far_text import FarStatus, far_text
 from dyeday.cli import main
 from dyeday.store.sessions import Sessions
 from dyeday.track.flags import flags_of_batch, flags_of_day, open_flags
@@ -110,7 +110,7 @@ def on_the_bench(studio: Studio, at: datetime) -> None:
         assert len(lines) == height
         for item in seen.next_up:
             assert next_line(item, width, DARK).cell_len <= width
-        far_text(wanted(day, now, kept.items), width, height, look=DARK, lit=True, screen_mm=174)
+        far_text(wanted(day, now, kept.items), Canvas(width, height, DARK), FarStatus(True, 174))
         rest_text(day, found, Canvas(width, 16, DARK), [])
         log_text(day, list(day.events), 0, height, width, DARK)
         flags_text(open_flags(day, now), width, DARK)

@@ -15,7 +15,8 @@ from dyeday.bench.looks.themes import DARK
 from dyeday.bench.view import glyphs
 from dyeday.bench.view.attention import Attention, wanted
 from dyeday.bench.view.batch_row import Urgency, urgency_of_item
-from dyeday.bench.view.far_text import far_text, reading_m
+from dyeday.bench.view.canvas import Canvas
+from dyeday.bench.view.far_text import FarStatus, far_text, reading_m
 from dyeday.track.folding.fold import fold
 from tests.bench.driving import Bench, drive
 from tests.fakes import SHORT_DAY, FakeClock, Ids
@@ -35,7 +36,7 @@ def test_it_fits_every_terminal_and_its_digits_have_five_dots_by_seven(
     size: tuple[int, int], things: list[Attention]
 ) -> None:
     """ISO 9241-3 asks 5 x 7 dots of a numeral at least; the digits are at least seven rows high."""
-    text = far_text(things, *size, look=DARK, lit=True, screen_mm=174, silences=True).plain
+    text = far_text(things, Canvas(*size, DARK), FarStatus(True, 174, silences=True)).plain
     lines = text.split("\n")
     assert len(lines) <= size[1]
     assert max(cell_len(line) for line in lines) <= size[0]
@@ -65,7 +66,7 @@ def test_it_reads_from_further_away_on_a_larger_terminal(left_s: float) -> None:
     things = [replace(STEAMED[0], left_s=left_s), *STEAMED[1:]]
     reached = []
     for width, rows in ((80, 24), (140, 40), (200, 60)):
-        lines = far_text(things, width, rows, look=DARK, lit=True, screen_mm=174).plain.split("\n")
+        lines = far_text(things, Canvas(width, rows, DARK), FarStatus(True, 174)).plain.split("\n")
         far = {
             words: reading_m(174, rows, max(n for n in range(1, 13) if shows(lines, words, n)))
             for words in (things[0].digits, "06", "heat off", "steamer 2")
@@ -82,7 +83,7 @@ def test_it_reads_from_further_away_on_a_larger_terminal(left_s: float) -> None:
 
 def test_its_first_line_tells_the_time_and_when_the_day_finishes(tmp_path: Path) -> None:
     """And the next is in large letters at 80 x 24 as well."""
-    text = far_text(STEAMED, 80, 24, look=DARK, lit=True, screen_mm=174, clock="14:20", finish="finish 03:08").plain
+    text = far_text(STEAMED, Canvas(80, 24, DARK), FarStatus(True, 174, clock="14:20", finish="finish 03:08")).plain
     lines = text.split("\n")
     assert lines[0].split() == ["14:20", "finish", "03:08"]
     assert shows(lines, "07 heat off", 1)
@@ -161,14 +162,14 @@ def test_after_sleep_the_far_view_stays_and_says_so_in_one_line(tmp_path: Path) 
 
 def test_the_mark_blinks_and_the_text_never_does() -> None:
     """CRIOP, after NUREG-0700: a sign may flash, text never."""
-    on = far_text(THINGS, 80, 24, look=DARK, lit=True, screen_mm=None).plain.split("\n")
-    off = far_text(THINGS, 80, 24, look=DARK, lit=False, screen_mm=None).plain.split("\n")
+    on = far_text(THINGS, Canvas(80, 24, DARK), FarStatus(True, None)).plain.split("\n")
+    off = far_text(THINGS, Canvas(80, 24, DARK), FarStatus(False, None)).plain.split("\n")
     assert [a for a, b in zip(on, off, strict=True) if a != b]
     assert [line[6:] for line in on[:8]] == [line[6:] for line in off[:8]]
     assert on[8:] == off[8:]
     calm = [Attention("03", "heat off", -420.0, Urgency.ALARM, False)]
-    assert far_text(calm, 80, 24, look=DARK, lit=False, screen_mm=None) == far_text(
-        calm, 80, 24, look=DARK, lit=True, screen_mm=None
+    assert far_text(calm, Canvas(80, 24, DARK), FarStatus(False, None)) == far_text(
+        calm, Canvas(80, 24, DARK), FarStatus(True, None)
     )
 
 
@@ -271,7 +272,7 @@ def test_the_far_view_and_the_next_lines_of_the_bench_are_the_same_things_in_the
 def test_where_the_next_thing_has_no_time_the_digits_are_of_the_soonest_clock_and_say_whose() -> None:
     """02 may go into the soak at any time; 01 has twelve minutes left."""
     things = [Attention("02", "soak", None, Urgency.CALM), Attention("01", "paint", 725.0, Urgency.CALM)]
-    lines = far_text(things, 80, 24, look=DARK, lit=True, screen_mm=None).plain.split("\n")
+    lines = far_text(things, Canvas(80, 24, DARK), FarStatus(True, None)).plain.split("\n")
     assert shows(lines, "02", 2)
     assert shows(lines, "12", 2)
     assert shows(lines, "01", 1)
@@ -292,7 +293,7 @@ def test_a_small_terminal_shows_number_word_and_time_in_what_room_it_has(
     size: tuple[int, int], things: list[Attention]
 ) -> None:
     """Half blocks from 34 x 9 on, plain text below; nothing is cut off by the edge but what follows."""
-    text = far_text(things, *size, look=DARK, lit=True, screen_mm=174).plain
+    text = far_text(things, Canvas(*size, DARK), FarStatus(True, 174)).plain
     lines = text.split("\n")
     assert len(lines) <= size[1]
     assert max(cell_len(line) for line in lines) <= size[0]
@@ -320,6 +321,6 @@ def test_small_figures_have_their_unit() -> None:
     ready = Attention("02", "rinse", -6840.0, Urgency.READY)
     things = [THINGS[0], Attention("09", "tie and count", None, Urgency.CALM), ready]
     for size in ((40, 12), (32, 6)):
-        assert "ready 114 min" in far_text(things, *size, look=DARK, lit=True, screen_mm=174).plain
+        assert "ready 114 min" in far_text(things, Canvas(*size, DARK), FarStatus(True, 174)).plain
     assert Attention("01", "dry", 4 * 86_400.0 + 90_000, Urgency.CALM).time == "5d"
     assert Attention("01", "dry", 42.0, Urgency.CALM).time == "0:42"

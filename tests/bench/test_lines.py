@@ -19,7 +19,8 @@ from dyeday.bench.view import glyphs
 from dyeday.bench.view.attention import Attention, wanted
 from dyeday.bench.view.batch_row import Urgency
 from dyeday.bench.view.bench_lines import keys_line, next_line
-from dyeday.bench.view.far_text import far_text
+from dyeday.bench.view.canvas import Canvas
+from dyeday.bench.view.far_text import FarStatus, far_text
 from dyeday.bench.widgets.one_line import Foot
 from dyeday.store.sessions import Sessions
 from dyeday.track.events.event_text import batches_text
@@ -275,7 +276,7 @@ def test_the_far_view_tells_a_chore_of_two_lots_once_and_leaves_no_room_for_a_nu
         Attention("", "mix dyes", None, Urgency.CALM),
         Attention("03", "dye", 725.0, Urgency.CALM),
     ]
-    lines = far_text(things, 80, 24, look=DARK, lit=True, screen_mm=None).plain.split("\n")
+    lines = far_text(things, Canvas(80, 24, DARK), FarStatus(True, None)).plain.split("\n")
     assert any(line.rstrip()[2:] == glyphs.half("mix dyes")[0].rstrip() for line in lines)
     assert not any("mix dyes" in line for line in lines)
     assert any(glyphs.half("03")[0] in line for line in lines)

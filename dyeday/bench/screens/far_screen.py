@@ -12,7 +12,8 @@ from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.live_session import LiveSession
 from dyeday.bench.view.attention import Attention, wanted
 from dyeday.bench.view.bench_lines import Line, unsaved_words
-from dyeday.bench.view.far_text import far_text
+from dyeday.bench.view.canvas import Canvas
+from dyeday.bench.view.far_text import FarStatus, far_text
 from dyeday.bench.widgets.board import Board
 from dyeday.paper.local_time import clock_near
 from dyeday.track.day.day_state import Day
@@ -71,23 +72,19 @@ class FarScreen(TypedAhead, Screen[None]):
         self._draw()
 
     def _draw(self) -> None:
-        height_mm = self.keeper.day.plan.session.screen_height_mm
-        width, rows = self.app.size
-        unsaved, now = unsaved_words(self.keeper), self.keeper.now()
-        text = far_text(
-            self._things,
-            width,
-            rows,
-            look=self.look,
+        now, session = self.keeper.now(), self.keeper.day.plan.session
+        canvas = Canvas(*self.app.size, self.look)
+        status = FarStatus(
             lit=self.lit,
-            screen_mm=height_mm,
-            unsaved=unsaved,
+            screen_mm=session.screen_height_mm,
+            unsaved=unsaved_words(self.keeper),
             silences=any(thing.unsilenced for thing in self._things) and not self.keeper.watching,
             note="; ".join(filter(None, (self.note, self.muted_words()))),
-            clock=clock_near(now.utc, self.keeper.day.plan.session.zone, now.utc),
+            clock=clock_near(now.utc, session.zone, now.utc),
             finish=self.finish_words(),
         )
-        self.board.show([Line(line, self.look.ground) for line in text.split("\n")[:rows]], self.look.ink)
+        lines = far_text(self._things, canvas, status).split("\n")[: canvas.height]
+        self.board.show([Line(line, self.look.ground) for line in lines], self.look.ink)
 
     def ticked(self) -> None:
         before = self._looked

@@ -79,12 +79,12 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Attention]:
     lasting = [alarm for alarm in standing(day, now) if alarm.until is None]
     active = {no for a in lasting if a.state(now.utc) == AlarmState.ACTIVE for no in (a.batches or (str(a.unit),))}
     tanks = {str(clock.unit): clock for clock in tank_clocks(day, now)}
-    wants: list[Attention] = []
+    in_order: list[Attention] = []
     for item in items:
         first = item.abouts[0]
         if item.is_chore:
             # No clock of the batch is about its chore.
-            wants.append(_wanted(item.about, item.do, None, Urgency.CALM, False))
+            in_order.append(_attention(item.about, item.do, None, Urgency.CALM, False))
             continue
         batch = day.batches.get(first)
         clock = tanks.get(first) if batch is None else pressing_clock(day, batch, now)
@@ -96,24 +96,24 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Attention]:
             word = "tank" if first in tanks else item.do
         unsilenced = bool(active.intersection(item.abouts))
         unit = (batch.unit or "") if batch is not None else ""
-        wants.append(_wanted(item.about, word, clock, urgency_of_item(item), unsilenced, unit))
-    named = {about for thing in wants for about in thing.about.split("+")}
+        in_order.append(_attention(item.about, word, clock, urgency_of_item(item), unsilenced, unit))
+    named = {about for thing in in_order for about in thing.about.split("+")}
     running = []
     for batch in day.live:
         clock = clock_of(day, batch, now)
         if batch.no not in named and clock is not None and clock.left_s is not None and clock.what != ClockKind.DRY:
             word = _next_word(day, batch, now, state_word(batch))
             urgency = urgency_of_clock(clock, batch, batch.no in active)
-            running.append(_wanted(batch.no, word, clock, urgency, batch.no in active, batch.unit or ""))
+            running.append(_attention(batch.no, word, clock, urgency, batch.no in active, batch.unit or ""))
     for unit, clock in tanks.items():
         if unit not in named:
             running.append(
-                _wanted(unit, "tank", clock, urgency_of_clock(clock, None, unit in active), unit in active)
+                _attention(unit, "tank", clock, urgency_of_clock(clock, None, unit in active), unit in active)
             )
-    return [*wants, *sorted(running, key=lambda w: w.left_s or 0.0)]
+    return [*in_order, *sorted(running, key=lambda w: w.left_s or 0.0)]
 
 
-def _wanted(
+def _attention(
     about: str, word: str, clock: Clock | None, urgency: Urgency, unsilenced: bool, unit: str = ""
 ) -> Attention:
     if clock is None:

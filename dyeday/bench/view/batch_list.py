@@ -164,12 +164,12 @@ def _with_room(rows: Sequence[BatchRow], around: str | None, room: int) -> tuple
     return shown, ", ".join(f"{count} {state}" for state, count in counts.items())
 
 
-Made = tuple[tuple[object, ...], list[Text]]
-"""(the inputs, the lines made from them)"""
+Cached = tuple[tuple[object, ...], list[Text]]
+"""(what lines were made from, the lines)"""
 
 
-def is_other(key: tuple[object, ...], before: tuple[object, ...]) -> bool:
-    """Tell whether what something was made from has changed; large values are compared by identity first."""
+def has_changed(key: tuple[object, ...], before: tuple[object, ...]) -> bool:
+    """Tell whether any input differs from ``before``; large values are compared by identity first."""
     return len(key) != len(before) or any(a is not b and a != b for a, b in zip(key, before, strict=True))
 
 
@@ -181,7 +181,7 @@ class BatchList:
     """the first batch that is seen, where there are more than have room"""
     around: str | None = None
     """where rows are left out, those nearest to this batch stay; another only once the chosen one is not seen"""
-    _rows: Made = ((), [])
+    _rows: Cached = ((), [])
     _laid: tuple[tuple[object, ...], tuple[ListColumn, ...], Text] = ((), (), Text())
     """width and rows, the columns for them, their titles"""
     _lines: dict[tuple[str, bool], tuple[tuple[object, ...], Text]] = field(default_factory=dict)
@@ -196,7 +196,7 @@ class BatchList:
         those that wait or dry are left out first and counted.
         """
         key = (rows, chosen, marked, canvas)
-        if not is_other(key, self._rows[0]):
+        if not has_changed(key, self._rows[0]):
             return self._rows[1]
         width, room = canvas.width, canvas.height
         shown, left_out = _with_room(rows, self.around, room)
@@ -211,7 +211,7 @@ class BatchList:
         self.first = max(0, min(self.first, len(numbers) - seen))
         bar = scroll_bar(self.first, seen, len(numbers))
         wide = width - bool(bar)
-        if is_other((wide, rows), self._laid[0]):
+        if has_changed((wide, rows), self._laid[0]):
             fitting = columns(wide, rows)
             self._laid = (wide, rows), fitting, header_line(fitting)
         on = canvas.of(wide, 1)
@@ -228,7 +228,7 @@ class BatchList:
         """Return the line of a batch, ``sign`` of the scroll bar behind it; made again only where it changed."""
         key = (row, self._laid[1], sign, canvas)
         before = self._lines.get((row.no, chosen))
-        if before is None or is_other(key, before[0]):
+        if before is None or has_changed(key, before[0]):
             line = row_line(row, self._laid[1], chosen, canvas)
             if sign:
                 line.pad_right(max(0, canvas.width - line.cell_len))

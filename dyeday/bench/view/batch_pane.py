@@ -1,4 +1,4 @@
-"""The chosen batch beside the list: whose it is, its clock, its flags and acid, what comes next, what happened."""
+"""The chosen batch beside the list: its orders, clock, flags and acid, what comes next, what happened."""
 
 from __future__ import annotations
 
@@ -62,15 +62,15 @@ def pane_lines(
         if len(head) + len(foot) + LEAST_HISTORY < height:
             head.append(Text(clip(f"{n}. {step_text}", width)))
     left = height - len(head) - len(foot)
-    story = list(_history(day, batch, now, width))[-left:] if left > 0 else []
+    history = list(_history(day, batch, now, width))[-left:] if left > 0 else []
     ahead = _foreseen(day, batch, forecast, now) if forecast is not None else []
-    left -= len(story)
+    left -= len(history)
     coming = [Text(clip(line, width), style=look.quiet) for line in ahead[: max(0, left)]]
-    return [*head, *(Text(line, style=look.quiet) for line in story), *foot, *coming][:height]
+    return [*head, *(Text(line, style=look.quiet) for line in history), *foot, *coming][:height]
 
 
 def _foreseen(day: Day, batch: BatchRecord, forecast: Forecast, now: Now) -> list[str]:
-    """Return the steps that hands are foreseen to do with a batch, with their times."""
+    """Return the foreseen attended steps of a batch, with their times."""
     zone = day.plan.session.zone
     steps = [step for step in forecast.next_steps if step.batch == batch.no and step.start >= now.utc]
     return [f"{clock_near(step.start, zone, now.utc)} {do_text(step)}" for step in steps]
@@ -86,7 +86,7 @@ def _whose(day: Day, batch: BatchRecord) -> str:
 
 
 def _clock_line(clock: Clock, row: BatchRow, width: int, look: LookStyles) -> Text:
-    """Return a clock as a bar as long as its time; what is beyond its time in another sign."""
+    """Return a clock as a bar: its time so far, what it is over its time, what is left."""
     line = Text(f"{row.state} ")
     style = row.urgency.style(look)
     if clock.left_s is not None:
@@ -104,17 +104,14 @@ def _clock_line(clock: Clock, row: BatchRow, width: int, look: LookStyles) -> Te
 
 def _acid(batch: BatchRecord) -> str:
     ml, grams = (sum(getattr(acid, f"amount_{unit}") for acid in batch.acids) for unit in ("ml", "g"))
-    said = [f"{ml:.3g} mL"] if ml else []
-    said += [f"{grams:.3g} g"] if grams else []
-    return f"acid so far: {', '.join(said)}" if said else ""
+    amounts = [f"{amount:.3g} {unit}" for amount, unit in ((ml, "mL"), (grams, "g")) if amount]
+    return f"acid so far: {', '.join(amounts)}" if amounts else ""
 
 
 def _history(day: Day, batch: BatchRecord, now: Now, width: int) -> Iterator[str]:
-    """Yield what happened to a batch, oldest first; what was made void is left to its own page."""
+    """Yield what happened to a batch, oldest first, without what was made void."""
     lineage = {batch.no, *(no for _, no in batch.earlier_nos)}
-    told = [
-        current(day, event) for event in day.events if lineage & {*event.batches} and event.id not in day.void_ids
-    ]
-    for event in sorted(told, key=lambda event: event.at):
+    own = (event for event in day.events if lineage & {*event.batches} and event.id not in day.void_ids)
+    for event in sorted((current(day, event) for event in own), key=lambda event: event.at):
         at = clock_near(event.at, day.plan.session.zone, now.utc)
         yield from wrap(f"{at} {event_text(event, day)}", width, " " * 6, "")

@@ -234,7 +234,7 @@ def _then(step: NextStep | None) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class _KeptRow:
+class _CachedRow:
     """A row, when it was made and for how long it stays true."""
 
     row: BatchRow
@@ -247,14 +247,14 @@ class _KeptRow:
 class BatchRows:
     """The rows from tick to tick: only one whose text an event or the time changes is made again.
 
-    The minutes of forty clocks change at forty different seconds; making every row each second would be sixty times
-    the work. ``made`` counts rows that were worked out.
+    Forty clocks change their minute at forty different seconds; to make every row each second would be sixty times
+    the work. ``made`` counts the rows made, for tests.
     """
 
     def __init__(self) -> None:
         self.made = 0
         self.rows: tuple[BatchRow, ...] = ()
-        self._cache: dict[str, _KeptRow] = {}
+        self._cache: dict[str, _CachedRow] = {}
 
     def forget(self) -> None:
         """Have every row made again: another day, or another date."""
@@ -263,28 +263,30 @@ class BatchRows:
     def update(
         self, day: Day, now: Now, flags: dict[str, list[Flag]], alarmed: set[str]
     ) -> tuple[bool, dict[str, AtBatch]]:
-        """Bring ``rows`` up to ``now``, the very same ones where nothing changed; tell whether an urgency changed.
+        """Bring ``rows`` up to ``now``; what has not changed stays the same value.
 
-        ``alarmed`` are the numbers of batches with an alarm that lasts. Return also what was asked of the batches
-        whose rows were made, by number.
+        ``alarmed`` are the numbers of batches with an alarm that lasts. Return whether an urgency changed, and what
+        the batches wait for whose rows were made, by number.
         """
-        seen: dict[str, AtBatch] = {}
-        changed = turned = False
+        looked_at: dict[str, AtBatch] = {}
+        changed = urgency_changed = False
         for batch in day.live:
-            kept, mine = self._cache.get(batch.no), flags.get(batch.no, [])
+            cached, own_flags = self._cache.get(batch.no), flags.get(batch.no, [])
             if (
-                kept is not None
-                and 0 <= elapsed_s(kept.at, now) < kept.for_s
-                and kept.alarmed == (batch.no in alarmed)
-                and kept.flags == mine
+                cached is not None
+                and 0 <= elapsed_s(cached.at, now) < cached.for_s
+                and cached.alarmed == (batch.no in alarmed)
+                and cached.flags == own_flags
             ):
                 continue
-            waits_for = seen[batch.no] = at_batch(day, batch, now)
-            made = row(day, batch, waits_for, now, mine, is_alarmed=batch.no in alarmed)
+            waits_for = looked_at[batch.no] = at_batch(day, batch, now)
+            fresh = row(day, batch, waits_for, now, own_flags, is_alarmed=batch.no in alarmed)
             self.made += 1
-            turned = turned or kept is None or kept.row.urgency != made.urgency
-            changed = changed or kept is None or kept.row != made
-            self._cache[batch.no] = _KeptRow(made, now, shown_for_s(waits_for.clock), mine, batch.no in alarmed)
+            urgency_changed = urgency_changed or cached is None or cached.row.urgency != fresh.urgency
+            changed = changed or cached is None or cached.row != fresh
+            self._cache[batch.no] = _CachedRow(
+                fresh, now, shown_for_s(waits_for.clock), own_flags, batch.no in alarmed
+            )
         if changed or len(self.rows) != len(day.live):
             self.rows = tuple(self._cache[batch.no].row for batch in day.live)
-        return turned, seen
+        return urgency_changed, looked_at

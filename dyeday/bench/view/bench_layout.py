@@ -13,7 +13,7 @@ from rich.cells import cell_len
 from rich.text import Text
 
 from dyeday.bench.looks.themes import LookStyles
-from dyeday.bench.view.batch_list import BatchList, Made, is_other, tally
+from dyeday.bench.view.batch_list import BatchList, Cached, has_changed, tally
 from dyeday.bench.view.bench_lines import (
     CHOSEN,
     NARROWEST,
@@ -92,7 +92,7 @@ class Layout:
     _list: BatchList = field(default_factory=BatchList)
     _ruled: list[tuple[Text, tuple[int, str], Line]] = field(default_factory=list)
     """(a line of the list, cells and look; the same with the pane's beside it)"""
-    _made: dict[str, Made] = field(default_factory=dict)
+    _made: dict[str, Cached] = field(default_factory=dict)
     """by zone"""
 
     def lines(self, scene: Scene) -> list[Line]:
@@ -141,7 +141,7 @@ class Layout:
     def _again(self, zone: str, key: tuple[object, ...], make: Callable[[], list[Text]]) -> list[Text]:
         """Return the lines of a zone: those of the last time where nothing they are made from changed."""
         before = self._made.get(zone)
-        if before is None or is_other(key, before[0]):
+        if before is None or has_changed(key, before[0]):
             before = self._made[zone] = (key, make())
         return before[1]
 

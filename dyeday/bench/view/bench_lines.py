@@ -48,7 +48,7 @@ def is_same(text: Text | None, other: Text | None) -> bool:
 
 
 def changed_parts(lines: Sequence[Line], before: Sequence[Line]) -> dict[int, list[int]]:
-    """Return which parts look other than those ``before``, by the place of each line that does; 0 is its text."""
+    """Return which parts of each changed line look other than ``before``, by line; 0 is its text, 1 what is aside."""
     changed = {}
     for y in range(max(len(lines), len(before))):
         now, was = (some[y] if y < len(some) else None for some in (lines, before))
@@ -83,7 +83,7 @@ def top_line(view: BenchView, width: int, notes: Sequence[str]) -> Text:
     if LEAST_TITLE + BLANKS + cell_len(right) > width:
         right = next((text for text in every if cell_len(text) < width), right)
         return Text(clip(right, width).rjust(width))
-    note = "".join(f" ({said})" for said in notes)
+    note = "".join(f" ({text})" for text in notes)
     room = max(LEAST_TITLE, width - cell_len(right) - 3)
     left = clip(view.title, max(1, room - cell_len(note))) + note
     gap = max(1, width - cell_len(left) - cell_len(right) - 2)
@@ -106,7 +106,7 @@ def shout_line(
     keys = "  [a] silence" if wide and silences else ""
     more = f"  +{len(view.alarms) - 1} more" if len(view.alarms) > 1 and wide else ""
     room = width - len(keys) - len(more) - 5
-    words = next((said for said in (alarm.text, alarm.brief) if cell_len(said) <= room), alarm.text)
+    words = alarm.text if cell_len(alarm.text) <= room or cell_len(alarm.brief) > room else alarm.brief
     text = ("! " if lit else "  ") + pad(clip(words, room), room)
     return Text("▌" + text + more + keys + "  ", style=look.alarm)
 
@@ -219,11 +219,11 @@ def chosen_style(look: LookStyles, chosen: bool) -> str:
 
 def side_by_side(lines: Sequence[Text], side: Sequence[str | Text], left: int, room: int, look: LookStyles) -> Text:
     """Return a list ``left`` cells wide with words beside it, ``room`` lines."""
-    out = Text()
+    text = Text()
     for n in range(room):
         line = lines[n].copy() if n < len(lines) else Text("")
         line.pad_right(max(0, left - line.cell_len))
-        out.append_text(line)
-        out.append("│ ", style=look.quiet)
-        out.append(side[n] if n < len(side) else "").append("\n")
-    return out
+        text.append_text(line)
+        text.append("│ ", style=look.quiet)
+        text.append(side[n] if n < len(side) else "").append("\n")
+    return text

@@ -40,7 +40,7 @@ class BenchView:
 
     title: str
     corner: tuple[str, ...]
-    """alarms, when the day finishes and the clock, shorter and shorter; at last alarms and clock"""
+    """alarms, when the day finishes and the clock, from the longest text to the shortest: alarms and clock"""
     corner_brief: tuple[str, str]
     """the number of alarms and the clock, shorter still; then one of the two"""
     foreseen: str
@@ -56,43 +56,8 @@ class BenchView:
     """open flags about the whole day"""
 
 
-def _bench_view(
-    day: Day,
-    now: Now,
-    flags: dict[str, list[Flag]],
-    alarms: list[Alarm],
-    items: list[NextUp],
-    rows: tuple[BatchRow, ...],
-    forecast: Forecast | None,
-) -> BenchView:
-    """Return the main screen put together.
-
-    ``flags`` are by batch, the whole day's under ""; ``alarms`` are the alarms that stand, ``items`` what is next,
-    ``rows`` a row for each batch; ``forecast`` is the latest forecast, where there is one. `ViewCache` keeps them.
-    """
-    wanting = [alarm for alarm in alarms if not alarm.silenced_at and not alarm.is_snoozed(now.utc)]
-    lasting = [alarm for alarm in alarms if alarm.until is None]
-    snoozed = [alarm for alarm in lasting if alarm.is_snoozed(now.utc)]
-    zone = day.plan.session.zone
-    here = local(now.utc, zone)
-    foreseen = fit_text(forecast, zone) if forecast is not None and day.closed is None else ""
-    late = late_text(forecast, zone) if forecast is not None and foreseen else ""
-    return BenchView(
-        title=harmless(day.plan.session.name),
-        corner=_corner(_alarm_count(len(lasting), len(snoozed)), foreseen, late, f"{here:%H:%M}"),
-        corner_brief=_corner_brief(len(lasting), f"{here:%H:%M}"),
-        foreseen=foreseen,
-        alarms=_alarm_lines(wanting, now),
-        snoozable=_alarm_lines([alarm for alarm in lasting if not alarm.is_snoozed(now.utc)], now),
-        next_up=tuple(items),
-        rows=rows,
-        closed=day.closed is not None,
-        day_flags=sum(flag.cleared is None for flag in flags.get("", [])),
-    )
-
-
 def fit_text(forecast: Forecast, zone: str | None) -> str:
-    """Return when hands are off and whether the day fits, as short as the top line needs it."""
+    """Return "finish 19:40 · fits", or how many are rinsed by when; empty where nothing is foreseen."""
     if forecast.nothing_ends:
         return "no batch can be finished"
     if not forecast.steps:
@@ -108,9 +73,9 @@ def fit_text(forecast: Forecast, zone: str | None) -> str:
 
 
 def late_text(forecast: Forecast, zone: str | None) -> str:
-    """Return how late the day may become, for where there is room: "9 days in 10 by 03:29"."""
-    is_told = forecast.steps and not forecast.nothing_ends and not forecast.counts_heat
-    if not is_told or forecast.hands_off_late <= forecast.hands_off:
+    """Return how late the day may become: "9 days in 10 by 03:29"; empty where nothing is foreseen."""
+    is_foreseen = forecast.steps and not forecast.nothing_ends and not forecast.counts_heat
+    if not is_foreseen or forecast.hands_off_late <= forecast.hands_off:
         return ""
     return f"9 days in 10 by {clock_near(forecast.hands_off_late, zone, forecast.at.utc)}"
 
@@ -131,7 +96,7 @@ def _corner_brief(alarms: int, clock: str) -> tuple[str, str]:
 
 
 def _alarm_lines(alarms: list[Alarm], now: Now) -> tuple[AlarmLine, ...]:
-    """Return a line for each thing that alarms, however often it came and went; then one for all that are past."""
+    """Return a line for each thing with an alarm that lasts, then one for all that are past."""
     things: dict[tuple[str, AlarmKind], list[Alarm]] = {}
     for alarm in alarms:
         things.setdefault((alarm.about, alarm.kind), []).append(alarm)
@@ -200,4 +165,21 @@ class ViewCache:
             self._forecast = forecast
         if stale:
             self._looked = now
-        return _bench_view(day, now, flags, self._alarms, self.items[:most_next], self.rows.rows, forecast)
+        lasting = [alarm for alarm in self._alarms if alarm.until is None]
+        snoozable = [alarm for alarm in lasting if not alarm.is_snoozed(now.utc)]
+        zone = day.plan.session.zone
+        clock = f"{local(now.utc, zone):%H:%M}"
+        foreseen = fit_text(forecast, zone) if forecast is not None and day.closed is None else ""
+        late = late_text(forecast, zone) if forecast is not None and foreseen else ""
+        return BenchView(
+            title=harmless(day.plan.session.name),
+            corner=_corner(_alarm_count(len(lasting), len(lasting) - len(snoozable)), foreseen, late, clock),
+            corner_brief=_corner_brief(len(lasting), clock),
+            foreseen=foreseen,
+            alarms=_alarm_lines([a for a in self._alarms if not a.silenced_at and not a.is_snoozed(now.utc)], now),
+            snoozable=_alarm_lines(snoozable, now),
+            next_up=tuple(self.items[:most_next]),
+            rows=self.rows.rows,
+            closed=day.closed is not None,
+            day_flags=sum(flag.cleared is None for flag in flags.get("", [])),
+        )

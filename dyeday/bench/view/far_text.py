@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import ceil, pi, tan
 
 from rich.cells import cell_len
@@ -10,7 +11,9 @@ from rich.text import Text
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view import glyphs
 from dyeday.bench.view.attention import Attention
+from dyeday.bench.view.canvas import Canvas
 from dyeday.paper.layout.text_page import clip
+from dyeday.quick_dataclass import dataclass
 
 ARC_20_MIN = 20 / 60 * pi / 180
 """Visual angle of characters that read well: 20 to 22 minutes of arc (ISO 9241-303, NUREG-0700)."""
@@ -37,61 +40,57 @@ def reading_m(screen_height_mm: float, rows: int, scale: int = 2) -> float:
     return screen_height_mm / rows * glyphs.ROWS * scale / 2 / tan(ARC_20_MIN) / 1000
 
 
-def far_text(
-    things: list[Attention],
-    width: int,
-    height: int,
-    *,
-    look: LookStyles,
-    lit: bool,
-    screen_mm: float | None,
-    unsaved: str = "",
-    silences: bool = False,
-    note: str = "",
-    clock: str = "",
-    finish: str = "",
-) -> Text:
-    """Return the far view for a terminal of ``width`` x ``height``. ``lit`` is whether the mark shows just now.
+@dataclass(frozen=True, slots=True)
+class FarStatus:
+    """What the far view shows beside the things that want a hand."""
 
-    ``unsaved`` stands at the foot while nothing can be saved, else ``note``, what happened meanwhile; ``silences`` is
-    whether a key would silence an alarm. Where there is room the first line tells ``clock`` and ``finish``.
-    """
-    text, foot = Text(no_wrap=True, overflow="crop"), f"! {unsaved}" if unsaved else note
+    lit: bool
+    """whether the mark shows just now"""
+    screen_mm: float | None
+    """the height of the screen"""
+    unsaved: str = ""
+    """at the foot while nothing can be saved"""
+    silences: bool = False
+    """whether a key would silence an alarm"""
+    note: str = ""
+    """what happened meanwhile, at the foot"""
+    clock: str = ""
+    finish: str = ""
+    """this and the clock are the first line, where there is room"""
+
+
+def far_text(things: list[Attention], canvas: Canvas, status: FarStatus) -> Text:
+    """Return the far view of the things that want a hand, first things first."""
+    width, height, look, _ = canvas
+    foot = f"! {status.unsaved}" if status.unsaved else status.note
+    text = Text(no_wrap=True, overflow="crop")
     if height > FULL_ROWS and width >= FULL_COLUMNS:
-        room = width - cell_len(clock) - 4
-        text.append(f" {clock}  {clip(finish, room).rjust(room)}\n", style=look.quiet)
+        room = width - cell_len(status.clock) - 4
+        text.append(f" {status.clock}  {clip(status.finish, room).rjust(room)}\n", style=look.quiet)
     rows = height - text.plain.count("\n") - (bool(foot) and height > 1)
     # The part of the screen's height that these rows have.
-    rows_mm = screen_mm * rows / height if screen_mm is not None and not unsaved else None
-    text.append_text(_drawn(things, width, rows, look, lit, rows_mm, silences))
+    rows_mm = status.screen_mm * rows / height if status.screen_mm is not None and not status.unsaved else None
+    text.append_text(_large(things, canvas.of(width, rows), replace(status, screen_mm=rows_mm)))
     if foot and height > 1:
         text.append("\n" * (height - 1 - text.plain.count("\n")))
-        text.append(clip(f"  {foot}", width), style=look.urgent if unsaved else look.quiet)
+        text.append(clip(f"  {foot}", width), style=look.urgent if status.unsaved else look.quiet)
     return text
 
 
-def _drawn(
-    things: list[Attention],
-    width: int,
-    height: int,
-    look: LookStyles,
-    lit: bool,
-    screen_mm: float | None,
-    silences: bool,
-) -> Text:
+def _large(things: list[Attention], canvas: Canvas, status: FarStatus) -> Text:
+    """Return the view in letters as large as the canvas has room for."""
+    width, height, _, _ = canvas
     if not things:
-        drawn = "NOTHING" if width >= 50 and height >= 8 else ""
         text = Text("\n" * min(2, height // 4), no_wrap=True, overflow="crop")
-        for line in glyphs.half(drawn) if drawn else ():
+        for line in glyphs.half("NOTHING") if width >= 50 and height >= 8 else ():
             text.append(f"  {line}\n", style="bold")
         text.append(clip("  nothing to do, no timers running; v goes back", width))
         return text
     if height >= FULL_ROWS and width >= FULL_COLUMNS:
-        keys = f"{'[a] silence   ' if silences else ''}[v] back   "
-        return _Full(things, width, height).text(look, lit, screen_mm, keys)
+        return _Full(things, canvas).text(status)
     if height >= HALF_LEAST_ROWS and width >= HALF_LEAST_COLUMNS:
-        return _half(things, width, height, look, lit)
-    return _tiny(things, width, height, look, lit)
+        return _half(things, canvas, status.lit)
+    return _tiny(things, canvas, status.lit)
 
 
 def _style(thing: Attention, look: LookStyles) -> str:
@@ -110,12 +109,14 @@ def _names(thing: Attention) -> tuple[str, str]:
 class _Full:
     """The view where there is room: number and time side by side, what to do and where below, then what is next."""
 
-    def __init__(self, things: list[Attention], width: int, height: int) -> None:
+    def __init__(self, things: list[Attention], canvas: Canvas) -> None:
         first = self.first = things[0]
-        self.things, self.width, self.height = things, width, height
+        self.things = things
+        self.width, self.height, self.look, _ = canvas
+        height = self.height
         self.next_rows = NEXT_ROWS if height >= COMMON_ROWS else LEAST_NEXT_ROWS
         self.timed = first if first.digits else _soonest(things[1:])
-        short = next((said for said in _names(first) if len(said) <= MOST_NUMBER), "")
+        short = next((name for name in _names(first) if len(name) <= MOST_NUMBER), "")
         for self.number, self.sense_scale in ((short, 1), (short, 0), ("", 1), ("", 0)):
             word = first.word if self.number else f"{first.about} {first.word}".strip()
             self.words = [word, *([first.unit] if first.unit and first.unit != first.about else [])]
@@ -161,21 +162,23 @@ class _Full:
         joined = " ".join(self.words)
         return [joined] if glyphs.width(joined, scale) + 2 <= self.width else self.words
 
-    def text(self, look: LookStyles, lit: bool, screen_mm: float | None, keys: str) -> Text:
+    def text(self, status: FarStatus) -> Text:
+        """Return the view."""
         text = Text(no_wrap=True, overflow="crop")
-        self._head(text, look, lit)
+        self._head(text, status.lit)
         for line in self._word_lines(self.word_scale or 1):
             fits = self.word_scale and glyphs.width(line, self.word_scale) + 2 <= self.width
             rows = glyphs.drawn(line, self.word_scale) if fits else [clip(line, self.width - 2)]
             for row in [*rows, *([""] * glyphs.blank_rows_below(self.word_scale) if fits else [])]:
                 text.append(f"  {row}\n", style="bold")
-        text.append("─" * self.width + "\n", style=look.quiet)
+        text.append("─" * self.width + "\n", style=self.look.quiet)
         self._next(text)
-        far = _distance(screen_mm, self.height, self.scale)
-        text.append(clip(f"  {keys}{far}", self.width), style=look.quiet)
+        keys = f"{'[a] silence   ' if status.silences else ''}[v] back"
+        far = _distance(status.screen_mm, self.height, self.scale)
+        text.append(clip(f"  {keys}   {far}", self.width), style=self.look.quiet)
         return text
 
-    def _head(self, text: Text, look: LookStyles, lit: bool) -> None:
+    def _head(self, text: Text, lit: bool) -> None:
         """Put the mark, the number and the minutes side by side, and what the minutes are in half height."""
         digits = self.timed.digits if self.timed is not None else ""
         rows = glyphs.height(self.scale)
@@ -185,13 +188,13 @@ class _Full:
         mark = [*glyphs.half(shown), *([" " * 5] * rows)]
         number, minutes = (glyphs.drawn(part, self.scale) for part in (self.number, digits))
         sense, other = self._sense()
-        said = [*glyphs.half(sense), *glyphs.half(other)] if self.sense_scale else [sense, other]
-        beside = [*([""] * (rows - len(said))), *said][-rows:] if digits else [""] * rows
+        senses = [*glyphs.half(sense), *glyphs.half(other)] if self.sense_scale else [sense, other]
+        beside = [*([""] * (rows - len(senses))), *senses][-rows:] if digits else [""] * rows
         # Number and minutes must not read as one figure.
         wider = max(0, min(2 * self.scale, self.width - self._head_width(self.scale)))
         gap = " " * (self.scale + 1 + wider) if self.number and digits else ""
         for row in range(rows):
-            text.append(f" {mark[row]}", style=_style(self.first, look) if shown.strip() else "")
+            text.append(f" {mark[row]}", style=_style(self.first, self.look) if shown.strip() else "")
             text.append(f"  {number[row]}", style="bold")
             text.append(f"{gap}{minutes[row]}", style="bold" if self.timed is self.first else "")
             text.append(f"  {beside[row]}".rstrip() + "\n")
@@ -207,13 +210,13 @@ class _Full:
         following = _after(self.things, 3 if room >= glyphs.height(1) + 2 else 2, self.timed)
         for n, thing in enumerate(following):
             left = room - (len(following) - 1 - n)
-            said = [f"{thing.about} {thing.word} {thing.unit}".strip(), f"{thing.about} {thing.word}".strip()]
+            texts = [f"{thing.about} {thing.word} {thing.unit}".strip(), f"{thing.about} {thing.word}".strip()]
             time = f"  {thing.time}".rstrip()
             scale, words = next(
                 (
                     (scale, words)
                     for scale in range(max(1, self.word_scale // 2), 0, -1)
-                    for words in [*(f"{one}{time}" for one in said), *said]
+                    for words in [*(f"{each}{time}" for each in texts), *texts]
                     if glyphs.height(scale) <= left and glyphs.width(words, scale) + 2 <= self.width
                 ),
                 (0, ""),
@@ -235,10 +238,10 @@ def _soonest(things: list[Attention]) -> Attention | None:
 def _after(things: list[Attention], room: int, shown: Attention | None = None) -> list[Attention]:
     """Return the two after the first, and the soonest clock where neither they nor ``shown`` are it.
 
-    What would be told in the same words, as the dyes of two lots, is told once.
+    Things of the same words, as the dyes of two lots, stand there once.
     """
-    told = {_line(thing): thing for thing in reversed(things)}
-    following = [thing for thing in things[1:] if told[_line(thing)] is thing][:2]
+    by_line = {_line(thing): thing for thing in reversed(things)}
+    following = [thing for thing in things[1:] if by_line[_line(thing)] is thing][:2]
     soonest = _soonest(things[1:])
     more = [] if soonest is None or soonest is shown or soonest in following else [soonest]
     return [*following, *more][:room]
@@ -250,11 +253,12 @@ def _line(thing: Attention) -> str:
     return f"{thing.urgency.sign} {about}{thing.word}{unit}  {thing.sense} {thing.time}".rstrip()
 
 
-def _half(things: list[Attention], width: int, height: int, look: LookStyles, lit: bool) -> Text:
+def _half(things: list[Attention], canvas: Canvas, lit: bool) -> Text:
     """Return the view in letters four rows high: number and time side by side, the word below."""
+    width, height, look, _ = canvas
     text = Text(no_wrap=True, overflow="crop")
     first = things[0]
-    number = next((said for said in _names(first) if (len(said) + len(first.digits) + 3) * 6 <= width), "")
+    number = next((name for name in _names(first) if (len(name) + len(first.digits) + 3) * 6 <= width), "")
     blocks = [glyphs.half(part) for part in (number, first.digits) if part]
     for row, mark in enumerate(glyphs.half(_mark(first, lit))):
         text.append(f" {mark}", style=_style(first, look) if mark.strip() else "")
@@ -268,8 +272,9 @@ def _half(things: list[Attention], width: int, height: int, look: LookStyles, li
     return text
 
 
-def _tiny(things: list[Attention], width: int, height: int, look: LookStyles, lit: bool) -> Text:
+def _tiny(things: list[Attention], canvas: Canvas, lit: bool) -> Text:
     """Return the view in plain text: the first thing on three lines, then one a line."""
+    width, height, look, _ = canvas
     text = Text(no_wrap=True, overflow="crop")
     first = things[0]
     text.append(_mark(first, lit), style=_style(first, look))

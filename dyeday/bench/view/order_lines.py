@@ -43,12 +43,12 @@ def orders_text(orders: Sequence[Order], chosen: int, width: int, room: int, loo
 def order_detail(plan: Plan, order: Order, foreseen: tuple[Day, Forecast] | None, width: int) -> list[Text]:
     """Return all that is known of an order on lines of at most ``width`` cells.
 
-    ``foreseen`` is the day that the plan makes and its forecast; None, before there is one, tells no batches.
+    ``foreseen`` is the day that the plan makes and its forecast; without it no batches are shown.
     """
     base, colourway = plan.base(order.base), plan.colourway(order.colourway)
     spare = f" and {order.spare} spare" if order.spare else ""
     grams = show_mass((order.skeins + order.spare) * base.skein_g, plan.session.units, plan.scale_g)
-    said = [
+    facts = [
         f"{counted(order.skeins, base.form.value)}{spare}: {grams} of yarn",
         f"due {order.due:%a %d %b}" if order.due else "no due date",
         f"parcel: {order.parcel}" if order.parcel else "",
@@ -56,17 +56,17 @@ def order_detail(plan: Plan, order: Order, foreseen: tuple[Day, Forecast] | None
         "all from one mix" if order.match else "",
     ]
     swatches = [swatch for layer in colourway.layers for swatch, _ in layer.swatches]
-    said.append(f"colours: {colour_words(swatches)}" if swatches else "")
+    facts.append(f"colours: {colour_words(swatches)}" if swatches else "")
     for n, layer in enumerate(colourway.layers, 1):
         fix = ", ".join(f"{step.how.value} {step.minutes:g} min" for step in layer.fix)
-        said.append(f"{f'layer {n}: ' if len(colourway.layers) > 1 else ''}{layer.how.value}, {fix}")
+        facts.append(f"{f'layer {n}: ' if len(colourway.layers) > 1 else ''}{layer.how.value}, {fix}")
     lines = [Text(line, style="bold") for line in wrap(f"{order.item}: {order.colourway} on {order.base}", width)]
-    lines += [Text(line) for words in said if words for line in wrap(words, width, "  ", "")]
+    lines += [Text(line) for words in facts if words for line in wrap(words, width, "  ", "")]
     if foreseen is None:
         return lines
     batches = [_batch_words(batch, order, *foreseen) for batch in foreseen[0].live if _is_for(batch, order)]
-    told = [Text(line) for words in batches for line in wrap(words, width, "    ", "")]
-    return [*lines, Text(""), Text("Its batches", style="underline"), *told] if told else lines
+    below = [Text(line) for words in batches for line in wrap(words, width, "    ", "")]
+    return [*lines, Text(""), Text("Its batches", style="underline"), *below] if below else lines
 
 
 def _is_for(batch: BatchRecord, order: Order) -> bool:
@@ -76,16 +76,16 @@ def _is_for(batch: BatchRecord, order: Order) -> bool:
 
 def _batch_words(batch: BatchRecord, order: Order, day: Day, forecast: Forecast) -> str:
     """Return a batch's number, its pieces with those of other orders, its state and when it is foreseen rinsed."""
-    mine = sum(count for item, count in batch.shares if item == order.item)
+    for_it = sum(count for item, count in batch.shares if item == order.item)
     pieces = counted(batch.skeins, batch.base.form.value)
-    pieces = pieces if mine == batch.skeins else f"{mine} of {pieces}"
+    pieces = pieces if for_it == batch.skeins else f"{for_it} of {pieces}"
     ends = [step.end for step in forecast.steps if step.batch == batch.no and step.state is State.RINSE]
     rinsed = f", rinsed by {clock_near(max(ends), day.plan.session.zone, forecast.at.utc)}" if ends else ""
     return f"{batch.no}: {pieces}, {state_word(batch)}{rinsed}"
 
 
 def _cells(order: Order) -> tuple[str, str, str, str]:
-    """Return what an order's row says: pieces, yarn, due date, whose it is."""
+    """Return an order's row: pieces, yarn, due date, item and parcel."""
     pieces = f"{order.skeins}+{order.spare}" if order.spare else str(order.skeins)
     yarn = f"{'sample: ' if order.sample else ''}{order.colourway} on {order.base}"
     due = f"{order.due:%d %b}" if order.due else ""
