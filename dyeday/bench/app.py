@@ -65,7 +65,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         super().__init__(ascii_only=ascii_only)
         self.keeper = keeper
         self.key_time = key_time
-        self.bench = BenchScreen(keeper)
+        self.bench = BenchScreen(keeper, self)
         self.key_watch = KeyWatch()
         now = keeper.now()
         self.sounds = Sounds(ring or self.bell, sounds, keeper.day, now, self.set_timer)
@@ -122,7 +122,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
             self.bench.say(self.sounds.failed, wrong=True)
             self.sounds.failed = ""
         self.bench.paint()
-        if failed := self.elsewhere.tick(self.keeper, now, self.bench.next_items(), self.outlook.forecast):
+        if failed := self.elsewhere.tick(self.keeper, now, self.bench.view_cache.items, self.outlook.forecast):
             self.bench.say(failed, wrong=True)
         self._blink_if_wanted()
         for screen in self.screen_stack:

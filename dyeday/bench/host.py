@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from textual import events
-from textual.screen import Screen
 
-from dyeday.ahead.advising.next_up import NextUp
 from dyeday.bench.forecast_worker import ForecastWorker
 from dyeday.bench.input.batch_typing import BatchTyping
 from dyeday.bench.input.bench_keys import Do
@@ -16,7 +14,7 @@ from dyeday.bench.input.key_lock import KeyWatch
 from dyeday.bench.live_session import LiveSession, PlanWatch
 from dyeday.bench.looks.sounds import Sounds
 from dyeday.bench.plain_app import PlainApp
-from dyeday.bench.view.bench_view import BenchView
+from dyeday.bench.view.bench_view import BenchView, ViewCache
 from dyeday.bench.watch_link import PhonePage
 
 
@@ -59,9 +57,14 @@ class BenchHost(PlainApp[None], inherit_bindings=False):
         raise NotImplementedError
 
 
-class MainStage(TypedAhead, Screen[None]):
+class MainStage(TypedAhead[None]):
     """The main screen as actions see it."""
 
+    bench_app: BenchHost
+    """the app this screen is shown by"""
+    keeper: LiveSession
+    view_cache: ViewCache
+    """has what hands do next"""
     chosen: str | None
     """the number of the batch that keys speak of"""
     typing: BatchTyping
@@ -69,12 +72,6 @@ class MainStage(TypedAhead, Screen[None]):
     """what was painted last"""
     said: tuple[str, bool]
     """the message, and whether it is about something wrong"""
-
-    @property
-    def bench_app(self) -> BenchHost:
-        """The app this screen is shown by."""
-        assert isinstance(self.app, BenchHost)  # noqa: S101 - no other app shows this screen
-        return self.app
 
     @property
     def load(self) -> tuple[str, ...]:
@@ -99,14 +96,6 @@ class MainStage(TypedAhead, Screen[None]):
 
     def silence(self) -> None:
         """Silence an alarm, from whichever screen; not where the bench only watches."""
-        raise NotImplementedError
-
-    def next_items(self) -> list[NextUp]:
-        """Return what hands do next."""
-        raise NotImplementedError
-
-    def finish_words(self) -> str:
-        """Return when the day finishes; empty where that is not known."""
         raise NotImplementedError
 
     def muted_words(self) -> str:

@@ -10,14 +10,13 @@ from textual.app import ComposeResult
 from textual.events import Key
 
 from dyeday.ahead.advising.advice import URGENT_RANK
-from dyeday.ahead.advising.next_up import NextUp, next_up
+from dyeday.ahead.advising.next_up import next_up
 from dyeday.bench.actions.recorder import Recorder
-from dyeday.bench.host import MainStage
+from dyeday.bench.host import BenchHost, MainStage
 from dyeday.bench.input.batch_typing import JOINS, BatchChoice, BatchTyping
 from dyeday.bench.input.bench_keys import COMMAND_KEYS, DONE_BY, RECORDING, WATCHING, Do
 from dyeday.bench.input.key_lock import SMEAR_S
 from dyeday.bench.live_session import LiveSession
-from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view.batch_row import BatchRow
 from dyeday.bench.view.bench_layout import LOWEST, Layout, Scene, StatusAndKeys
 from dyeday.bench.view.bench_lines import NARROWEST, unsaved_words
@@ -45,8 +44,9 @@ def first_chosen(keeper: LiveSession) -> str | None:
 class BenchScreen(MainStage):
     """The bench. ``chosen`` is the batch that keys speak of."""
 
-    def __init__(self, keeper: LiveSession) -> None:
+    def __init__(self, keeper: LiveSession, app: BenchHost) -> None:
         super().__init__()
+        self.bench_app = app
         self.keeper = keeper
         self.recorder = Recorder(self, keeper)
         self.chosen = first_chosen(keeper)
@@ -168,10 +168,6 @@ class BenchScreen(MainStage):
         until = self.bench_app.sounds.muted_until(now)
         return f"muted until {clock_near(until.utc, self.keeper.day.plan.session.zone, now.utc)}" if until else ""
 
-    def finish_words(self) -> str:
-        """Return when the day finishes and whether it fits, as the top line has it; nothing before it is known."""
-        return self.shown.foreseen if self.shown is not None else ""
-
     def _nothing_words(self) -> str:
         """Return what is said where nothing is left for hands; how to end the day where all of it only dries."""
         day = self.keeper.day
@@ -232,10 +228,6 @@ class BenchScreen(MainStage):
             *(self.size, app.look.name, app.a_silences, app.outlook.forecast),
         )
 
-    def next_items(self) -> list[NextUp]:
-        """Return what hands do next, as the next lines have it."""
-        return self.view_cache.items
-
     @staticmethod
     def _chosen_words(row: BatchRow | None) -> str:
         """Tell the chosen batch's last action with its time, and its next: the cues of one who was interrupted."""
@@ -280,10 +272,6 @@ class BenchScreen(MainStage):
         self.said = (text, wrong)
         if self.is_mounted:
             self._put(self.keeper.now())
-
-    @property
-    def look(self) -> LookStyles:
-        return self.bench_app.look
 
     def look_changed(self) -> None:
         """Paint everything in the other look."""

@@ -167,7 +167,7 @@ def theme_of(look: LookStyles) -> Theme:
         primary=colours["rule"],
         foreground=colours["ink"],
         background=colours["ground"],
-        surface=colours["strip"],
+        surface=colours["band"],
         panel=colours["band"],
         dark=look.is_dark,
         variables=colours,

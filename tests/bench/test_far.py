@@ -259,7 +259,7 @@ def test_the_far_view_and_the_next_lines_of_the_bench_are_the_same_things_in_the
             shown = bench.app.bench.shown
             assert shown is not None
             items = shown.next_up
-            things = wanted(bench.app.keeper.day, bench.clock(), bench.app.bench.next_items())
+            things = wanted(bench.app.keeper.day, bench.clock(), bench.app.bench.view_cache.items)
             assert [w.about for w in things][: len(items)] == [item.about for item in items]
             assert [w.urgency for w in things][: len(items)] == [urgency_of_item(item) for item in items]
             bench.app.outlook.forecast = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)

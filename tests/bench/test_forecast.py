@@ -149,7 +149,7 @@ def test_a_soak_that_is_due_keeps_its_mark_where_the_forecast_says_what_is_next(
         await bench.press("0", "1", "space", "enter")
         await bench.on(21)
         assert "• 01" in next(line for line in bench.advised if " 01 " in line)
-        assert [item.mark for item in bench.app.bench.next_items() if item.about == "01"] == ["*"]
+        assert [item.mark for item in bench.app.bench.view_cache.items if item.about == "01"] == ["*"]
         await settle(bench, 1)
         assert bench.row("01")[:4] in ("▶•01", " •01")
         told = advice(bench.app.keeper.day, bench.app.keeper.now(), 50, bench.app.outlook.forecast)

@@ -152,7 +152,7 @@ def test_a_unit_that_breaks_down_asks_for_its_yarn_to_be_moved_and_is_offered_to
         assert "steamer 1 is down" in line
         await bench.press("v")
         assert "move out" not in bench.screen  # drawn in half blocks
-        assert bench.app.bench.next_items()[0].do.startswith("move out of steamer 1")
+        assert bench.app.bench.view_cache.items[0].do.startswith("move out of steamer 1")
         await bench.press("v", "0", "2", "m", "3")
         later = [s for s in foreseen(bench).steps if s.unit == "steamer 1" and s.start > bench.clock().utc]
         assert not [step for step in later if step.id.text.startswith("load")]

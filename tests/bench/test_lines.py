@@ -61,7 +61,7 @@ def test_the_far_view_says_the_chore_that_the_bench_says(tmp_path: Path) -> None
     async def script(bench: Bench) -> None:
         bench.app.outlook.forecast = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
         bench.app.bench.paint()
-        items = bench.app.bench.next_items()
+        items = bench.app.bench.view_cache.items
         things = wanted(bench.app.keeper.day, bench.clock(), items)
         assert items[0].do == "tie and count"
         assert [thing.word for thing, item in zip(things, items, strict=False) if item.is_chore] == [
@@ -218,7 +218,7 @@ def test_the_key_of_a_chore_stands_at_the_foot_while_a_chore_is_advised_first(tm
         bench.app.tick()
         await bench.settle()
         assert "[C] chore done" in bench.screen.split("\n")[-1]
-        first = bench.app.bench.next_items()[0]
+        first = bench.app.bench.view_cache.items[0]
         await bench.press("C", "enter")
         assert f"recorded: {first.about} done: {first.do}" in bench.screen
 
@@ -246,7 +246,7 @@ def test_painted_yarn_past_its_time_is_not_told_as_about_to_dry_out(tmp_path: Pa
         await bench.on(50)
         assert "painted, 10 min before it dries out" in bench.screen
         await bench.on(52)
-        assert bench.app.bench.next_items()[0].why == "may have dried out 42 min ago"
+        assert bench.app.bench.view_cache.items[0].why == "may have dried out 42 min ago"
         assert "04 is painted and drying out" in bench.advised[0]
         assert "before it dries out" not in bench.screen
 

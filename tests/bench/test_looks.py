@@ -59,7 +59,7 @@ def test_what_is_glanced_at_has_a_contrast_of_seven_to_one(look: LookStyles) -> 
     for name in STYLES:
         assert contrast(*ink_and_ground(getattr(look, name), look)) >= 7.0, name
         _, own = ink_and_ground(getattr(look, name), look)
-        for ground in (look.band, look.strip, look.box, look.chosen.removeprefix("on ")):
+        for ground in (look.band, look.box, look.chosen.removeprefix("on ")):
             if own == hexed(look.ground) and name in ("ink", "due", "urgent"):
                 assert contrast(ink_and_ground(getattr(look, name), look)[0], hexed(ground)) >= 4.5, (name, ground)
 
@@ -149,7 +149,7 @@ def test_what_is_written_on_a_swatch_reads(shade: str) -> None:
 def test_dark_and_bright_are_of_the_256_colours() -> None:
     """So that a terminal with no more shows them as they were measured: a grey at most one step off."""
     for look in (DARK, BRIGHT):
-        for name in ("ground", *STYLES, "band", "strip", "box", "present"):
+        for name in ("ground", *STYLES, "band", "box", "present"):
             for word in getattr(look, name).split():
                 if word.startswith("#"):
                     number = Color.parse(word).downgrade(ColorSystem.EIGHT_BIT).number

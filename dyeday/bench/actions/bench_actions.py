@@ -52,7 +52,7 @@ class BenchActions(Actions):
 
     async def advised(self) -> None:
         """Offer what the first line of what is next says; nothing is recorded before the offer is taken."""
-        item = next(iter(self.screen.next_items()), None)
+        item = next(iter(self.screen.view_cache.items), None)
         if item is None:
             self.screen.say("nothing to do now")
         elif item.is_chore:
@@ -188,15 +188,7 @@ class BenchActions(Actions):
 
     def far(self) -> None:
         """Show the far view."""
-        self.screen.app.push_screen(
-            FarScreen(
-                self.keeper,
-                self.screen.next_items,
-                self.screen.silence,
-                self.screen.muted_words,
-                self.screen.finish_words,
-            )
-        )
+        self.screen.app.push_screen(FarScreen(self.screen))
 
     def log(self) -> None:
         """Show every entry, to void or correct."""
@@ -205,12 +197,12 @@ class BenchActions(Actions):
             LogScreen(self.keeper, lambda event: begin(edits.void(event)), lambda event: begin(edits.correct(event)))
         )
 
-    def page(self) -> None:
+    async def page(self) -> None:
         """Ask which sheet is shown."""
         # Every kind of sheet is loaded with it: none of them may make the first key of the day wait.
         from dyeday.bench.screens.sheets_screen import choose_sheet
 
-        choose_sheet(self.screen, self.keeper, self.screen.chosen)
+        await choose_sheet(self.screen)
 
 
 def _plan(acts: Recorder) -> PlanActions:

@@ -40,11 +40,9 @@ class Recorder:
         before = known_flags(self.keeper)
         try:
             stored = self.keeper.record(*drafts, about=about)
-        except (EventError, StoreError) as error:
-            self.screen.say(f"not recorded: {error}", wrong=True)
-            return False
-        except OSError as error:
-            self.screen.say(f"not recorded: {error.strerror}", wrong=True)
+        except (EventError, StoreError, OSError) as error:
+            why = error.strerror if isinstance(error, OSError) else error
+            self.screen.say(f"not recorded: {why}", wrong=True)
             return False
         said = ", ".join(event_text(event, self.keeper.day) for event in stored)
         closed = " (after the day was closed)" if was_closed else ""

@@ -52,26 +52,23 @@ def put_questions(app: App[Any], asking: Coroutine[Any, Any, object], left: Call
     go_on(partial(asking.send, None))
 
 
-class TypedAhead:
-    """A mixin for the bench's screens; comes before the screen's class among its bases."""
+class TypedAhead(Screen[Answer]):
+    """A screen of the bench: it hands on keys that are no longer its own, and knows the app's colours."""
 
     @property
     def look(self) -> LookStyles:
         """The colours of now: the app's, dark where a screen is shown by another app."""
-        assert isinstance(self, Screen)  # noqa: S101 - a mixin for screens only
         look = getattr(self.app, "look", DARK)
         return look if isinstance(look, LookStyles) else DARK
 
     @property
     def lit(self) -> bool:
         """Whether the one mark that blinks shows just now; always where a screen is shown by another app."""
-        assert isinstance(self, Screen)  # noqa: S101 - a mixin for screens only
         return bool(getattr(self.app, "lit", True))
 
     @property
     def means_a(self) -> bool:
         """Whether the key that silences an alarm means something else on this screen just now."""
-        assert isinstance(self, Screen)  # noqa: S101 - a mixin for screens only
         return isinstance(self.focused, Input) or "a" in self.active_bindings
 
     def ticked(self) -> None:
@@ -81,24 +78,19 @@ class TypedAhead:
         """Show the one mark that blinks as `lit` has it now; tell whether this screen has one."""
         return False
 
-    def dismiss(self, result: Any = None) -> AwaitComplete:
+    def dismiss(self, result: Answer | None = None) -> AwaitComplete:
         """Leave the screen with ``result``; nothing where a key before this one has left it already."""
-        assert isinstance(self, Screen)  # noqa: S101 - a mixin for screens only
-        if self not in self.app.screen_stack:
-            return AwaitComplete()
-        left: AwaitComplete = super().dismiss(result)  # type: ignore[misc]
-        return left
+        return super().dismiss(result) if self in self.app.screen_stack else AwaitComplete()
 
     async def on_event(self, event: events.Event) -> None:
-        assert isinstance(self, Screen)  # noqa: S101 - a mixin for screens only
         if isinstance(event, events.Key) and self.is_attached and self.app.screen is not self:
             (self.app.focused or self.app.screen).post_message(event)
             return
-        await super().on_event(event)  # type: ignore[misc]
+        await super().on_event(event)
 
 
-class Drawn(TypedAhead):
-    """A mixin for screens that `show` draws: once they are there, and again at another size."""
+class Drawn(TypedAhead[Answer]):
+    """A screen that `show` draws: once they are there, and again at another size."""
 
     def on_mount(self) -> None:
         self.show()
@@ -110,8 +102,8 @@ class Drawn(TypedAhead):
         """Draw things as they are now; each screen says how."""
 
 
-class DrawnEachSecond(Drawn):
-    """A mixin for screens of what also changes beside the keys."""
+class DrawnEachSecond(Drawn[Answer]):
+    """A screen of what also changes beside the keys."""
 
     def ticked(self) -> None:
         self.show()

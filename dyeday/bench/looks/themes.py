@@ -29,8 +29,8 @@ class ColourDepth(Enum):
 class LookStyles:
     """Styles of one look. ``ground`` and ``ink`` are what the rest stands on and is written in.
 
-    Grounds are ``band`` for the first and last line, ``strip`` for messages and questions, ``box`` for a field, and
-    ``present`` for the column of now along a line of time, a line where it is "".
+    Grounds are ``band`` for the first and last line, messages and questions, ``box`` for a field, and ``present`` for
+    the column of now along a line of time, a line where it is "".
     """
 
     name: str
@@ -49,7 +49,6 @@ class LookStyles:
     chosen: str
     """the chosen line, beside the sign in front of it"""
     band: str
-    strip: str
     box: str
     present: str
     is_dark: bool = True
@@ -62,7 +61,7 @@ class LookStyles:
     @property
     def variables(self) -> dict[str, str]:
         """Return the colours that the style sheet has names for: its own, and those of Textual's widgets."""
-        named = {"ground": self.ground, "ink": self.ink, "band": self.band, "strip": self.strip, "box": self.box}
+        named = {"ground": self.ground, "ink": self.ink, "band": self.band, "box": self.box}
         variables = {name: css_colour(colour) for name, colour in named.items()}
         ground, ink = variables["ground"], variables["ink"]
         plain = self.ground == "default"
@@ -99,7 +98,6 @@ DARK = LookStyles(
     quiet="#b2b2b2",
     chosen="on #00005f",
     band="#1c1c1c",
-    strip="#1c1c1c",
     box="#3a3a3a",
     present="#3a3a3a",
 )
@@ -114,7 +112,6 @@ BRIGHT = LookStyles(
     quiet="#3a3a3a",
     chosen="on #d7ffff",
     band="#eeeeee",
-    strip="#eeeeee",
     box="#d7d7ff",
     present="#dadada",
     is_dark=False,
@@ -130,7 +127,6 @@ DARK_16 = LookStyles(
     quiet="white",
     chosen="on blue",
     band="black",
-    strip="black",
     box="blue",
     present="blue",
 )
@@ -145,7 +141,6 @@ BRIGHT_16 = LookStyles(
     quiet="black",
     chosen="on bright_cyan",
     band="bright_white",
-    strip="bright_white",
     box="white",
     present="white",
     is_dark=False,
@@ -161,7 +156,6 @@ NO_COLOUR = LookStyles(
     quiet="",
     chosen="underline",
     band="default",
-    strip="default",
     box="default",
     present="",
 )

@@ -37,7 +37,7 @@ class Strip(Vertical):
     """The strip at the foot that a question stands in."""
 
 
-class Question(Drawn, ModalScreen[Answer | None]):
+class Question(ModalScreen[Answer | None], Drawn[Answer | None]):
     """A question at the foot of the screen, dismissed with its answer; by Esc with None."""
 
     AUTO_FOCUS = ""

@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-
 from textual.app import ComposeResult
-from textual.screen import Screen
 
-from dyeday.ahead.advising.next_up import NextUp
+from dyeday.bench.host import MainStage
 from dyeday.bench.input.key_forwarding import TypedAhead
-from dyeday.bench.live_session import LiveSession
 from dyeday.bench.view.attention import Attention, wanted
 from dyeday.bench.view.bench_lines import Line, unsaved_words
 from dyeday.bench.view.canvas import Canvas
@@ -23,29 +19,15 @@ NEAR_S, LOOK_S = 70.0, 3.0
 """with no clock as near to its time as this, looking every few seconds will do"""
 
 
-class FarScreen(TypedAhead, Screen[None]):
+class FarScreen(TypedAhead[None]):
     """The far view; the app's tick paints it, the app's blink moves its mark."""
 
     BINDINGS = [("v,escape,q", "back", "back"), ("a", "silence", "silence"), ("g", "app.lock_keys", "key lock")]  # noqa: RUF012
 
-    def __init__(
-        self,
-        keeper: LiveSession,
-        items: Callable[[], Sequence[NextUp]],
-        silence: Callable[[], None],
-        muted_words: Callable[[], str],
-        finish_words: Callable[[], str],
-    ) -> None:
-        """``items`` gives the bench's next lines as they are now; ``silence`` silences an alarm.
-
-        ``muted_words`` tells until when nothing sounds, ``finish_words`` when the day finishes.
-        """
+    def __init__(self, bench: MainStage) -> None:
         super().__init__()
-        self.keeper = keeper
-        self.items = items
-        self.silence = silence
-        self.muted_words = muted_words
-        self.finish_words = finish_words
+        self.bench = bench
+        self.keeper = bench.keeper
         self.board = Board(id="far")
         self._looked: tuple[Day, Now] | None = None
         self._things: list[Attention] = []
@@ -66,7 +48,7 @@ class FarScreen(TypedAhead, Screen[None]):
         if not self.is_mounted:
             return
         day, now = self.keeper.day, self.keeper.now()
-        self._things = wanted(day, now, self.items())
+        self._things = wanted(day, now, self.bench.view_cache.items)
         soonest = min((abs(thing.left_s) for thing in self._things if thing.left_s is not None), default=NEAR_S)
         self._looked = (day, now) if soonest >= NEAR_S and not self.keeper.trouble else None
         self._draw()
@@ -79,9 +61,9 @@ class FarScreen(TypedAhead, Screen[None]):
             screen_mm=session.screen_height_mm,
             unsaved=unsaved_words(self.keeper),
             silences=any(thing.unsilenced for thing in self._things) and not self.keeper.watching,
-            note="; ".join(filter(None, (self.note, self.muted_words()))),
+            note="; ".join(filter(None, (self.note, self.bench.muted_words()))),
             clock=clock_near(now.utc, session.zone, now.utc),
-            finish=self.finish_words(),
+            finish=self.bench.shown.foreseen if self.bench.shown is not None else "",
         )
         lines = far_text(self._things, canvas, status).split("\n")[: canvas.height]
         self.board.show([Line(line, self.look.ground) for line in lines], self.look.ink)
@@ -101,7 +83,7 @@ class FarScreen(TypedAhead, Screen[None]):
         self._draw()
 
     def action_silence(self) -> None:
-        self.silence()
+        self.bench.silence()
         self.paint()
 
     def action_back(self) -> None:

@@ -67,7 +67,7 @@ OTHER = {
 """the two questions in words, as the lines of the forecast have them"""
 
 
-class ForecastScreen(DrawnEachSecond, Reader):
+class ForecastScreen(DrawnEachSecond[None], Reader):
     """The forecast's screen. ``fetch`` gives the latest forecast, ``record`` stores an entry and says so."""
 
     BINDINGS = [  # noqa: RUF012

@@ -42,21 +42,8 @@ class HelpScreen(Reader):
 
 GROUPS = (
     ("Put right", (Do.UNDO, Do.REDO, Do.LOG, Do.BACK_DATE, Do.EDIT, Do.MOVE)),
-    (
-        "Look",
-        (
-            Do.FLAGS,
-            Do.ALL_FLAGS,
-            Do.AHEAD,
-            Do.FAR,
-            Do.WATCH,
-            Do.PAGE,
-            Do.CAUTIONS,
-            Do.OTHER_LOOK,
-            Do.PALETTE,
-            Do.HELP,
-        ),
-    ),
+    ("Look", (Do.FLAGS, Do.ALL_FLAGS, Do.AHEAD, Do.FAR, Do.WATCH, Do.PAGE, Do.CAUTIONS, Do.OTHER_LOOK, Do.PALETTE,
+              Do.HELP)),
     ("Alarms", (Do.SILENCE, Do.SNOOZE, Do.SOUND)),
     ("Leave", (Do.CLOSE_DAY, Do.LEAVE, Do.LOCK_KEYS, Do.SUSPEND)),
 )  # fmt: skip

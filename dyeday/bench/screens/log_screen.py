@@ -6,7 +6,6 @@ from collections.abc import Callable
 
 from rich.text import Text
 from textual.app import ComposeResult
-from textual.screen import Screen
 from textual.widgets import Static
 
 from dyeday.bench.input.key_forwarding import DrawnEachSecond
@@ -25,7 +24,7 @@ WIDE = 120
 CHOOSE, BACK = ("up down", "choose"), ("escape", "back")
 
 
-class LogScreen(DrawnEachSecond, Screen[None]):
+class LogScreen(DrawnEachSecond[None]):
     """The log, newest at the foot. ``void`` and ``correct`` are given the chosen event."""
 
     BINDINGS = [  # noqa: RUF012

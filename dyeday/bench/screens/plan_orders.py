@@ -9,7 +9,6 @@ from typing import Any
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.events import Key, Resize
-from textual.screen import Screen
 from textual.widgets import Static
 from textual.worker import Worker
 
@@ -22,7 +21,8 @@ from dyeday.bench.view.bench_layout import WIDE
 from dyeday.bench.view.bench_lines import keys_line, side_by_side
 from dyeday.bench.view.bench_view import fit_text
 from dyeday.bench.view.order_lines import order_detail, orders_text
-from dyeday.paper.layout.text_page import pad, wrap
+from dyeday.bench.widgets.one_line import Message
+from dyeday.paper.layout.text_page import pad
 from dyeday.plan.model import MOST_PIECES, Order
 from dyeday.plan.orders.order_editor import DraftError, PlanDraft, count_of, due_forms, due_of, due_words, parcel_of
 from dyeday.text import LONGEST_NAME, counted
@@ -35,12 +35,10 @@ ALL_KEYS = (
     ("a", "add"), ("+ -", "one more, one fewer"), ("c", "count"), ("d", "due"), ("p", "for whom"), ("t", "sample"),
     ("e", "earlier"), ("l", "later"), ("x", "remove"), ("z", "undo"), ("w", "save"), ("escape", "back")
 )  # fmt: skip
-MOST_LINES = 3
-"""of the message under the orders"""
 FAILED = "Forecast failed; the plan can be saved. Your next change tries again."
 
 
-class PlanScreen(TypedAhead, Screen[None]):
+class PlanScreen(TypedAhead[None]):
     """A plan's orders. ``foresee`` works out the day they make, in a thread; ``left`` is told when it is over.
 
     ``begin`` begins the plan's day, where that can be done from here.
@@ -72,7 +70,7 @@ class PlanScreen(TypedAhead, Screen[None]):
     def compose(self) -> ComposeResult:
         yield Static(id="plan-top", classes="heading")
         yield Static(id="plan-rows")
-        yield Static(id="plan-message")
+        yield Message()
         yield Static(id="plan-keys", classes="heading")
 
     def on_mount(self) -> None:
@@ -102,10 +100,7 @@ class PlanScreen(TypedAhead, Screen[None]):
         self.query_one("#plan-top", Static).update(Text(f" {top}", style="bold"))
         self.chosen = max(0, min(self.chosen, len(self.draft.orders) - 1))
         self.query_one("#plan-rows", Static).update(self._rows(width, max(1, height - 6)))
-        style = self.look.flag_style if self.wrong else ""
-        lines = [*wrap(self.said, max(20, width - 2)), "", "", ""][:MOST_LINES]
-        message = Text("\n".join(f" {line}" for line in lines), style=style)
-        self.query_one("#plan-message", Static).update(message)
+        self.query_one(Message).say(self.said, style=self.look.flag_style if self.wrong else "")
         keys = KEYS if self.begin is None else (*KEYS[:4], ("b", "begin the day"), *KEYS[4:])
         self.query_one("#plan-keys", Static).update(keys_line(keys, width))
 

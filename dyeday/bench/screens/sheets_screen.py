@@ -11,7 +11,7 @@ from textual.binding import Binding
 from textual.widgets import Static
 
 from dyeday.ahead.forecast import Forecast
-from dyeday.bench.live_session import LiveSession
+from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.prompts.prompts import Choose, KeyChoice
 from dyeday.bench.screens.text_screens import Reader
 from dyeday.files.durable import StoreError, reason
@@ -64,7 +64,12 @@ class SheetPage(Reader):
         app = self.app
 
         def run() -> None:
-            said = do()
+            try:
+                said = do()
+            except StoreError as error:
+                said = str(error)
+            except OSError as error:
+                said = f"the page could not be kept: {reason(error)}"
             try:
                 app.call_from_thread(self._done, said)
             except RuntimeError:  # the bench was left meanwhile
@@ -83,18 +88,11 @@ class SheetPage(Reader):
         self.query_one(".heading", Static).update(Text(f" {harmless(said)}", style="bold"))
 
 
-def choose_sheet(screen: MainStage, keeper: LiveSession, batch_no: str | None) -> None:
+async def choose_sheet(screen: MainStage) -> None:
     """Ask which sheet, and show it."""
     choices = [KeyChoice(str(n), kind, words) for n, (kind, words) in enumerate(KINDS, 1)]
-
-    def chosen(kind: str | None) -> None:
-        if kind:
-            _show(screen, keeper, kind, batch_no)
-
-    screen.app.push_screen(Choose("Which sheet", choices, return_takes=True), chosen)
-
-
-def _show(screen: MainStage, keeper: LiveSession, kind: str, batch_no: str | None) -> None:
+    kind = await ask(Choose("Which sheet", choices, return_takes=True))
+    keeper, batch_no = screen.keeper, screen.chosen
     forecast = screen.bench_app.outlook.forecast
     if kind == "day" and forecast is None:
         screen.say("the forecast is not ready yet; try again in a moment")
@@ -126,23 +124,11 @@ def _show(screen: MainStage, keeper: LiveSession, kind: str, batch_no: str | Non
         return
     plan = keeper.day.plan
     folder = Folder(data, session_id, plan.session.zone)
-
-    def safely(do: Callable[[], str]) -> Callable[[], str]:
-        def done() -> str:
-            try:
-                return do()
-            except StoreError as error:
-                return str(error)
-            except OSError as error:
-                return f"the page could not be kept: {reason(error)}"
-
-        return done
-
     page = SheetPage(
         dict(KINDS)[kind].capitalize(),
         sheet,
-        safely(lambda: print_sheet(folder, sheet, now.utc).text),
-        safely(lambda: save_sheet(folder, sheet, usual_paper(plan))),
+        lambda: print_sheet(folder, sheet, now.utc).text,
+        lambda: save_sheet(folder, sheet, usual_paper(plan)),
         screen.say,
     )
     screen.app.push_screen(page)

@@ -9,7 +9,6 @@ from pathlib import Path
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.events import Key
-from textual.screen import Screen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
@@ -23,16 +22,16 @@ from dyeday.bench.screens.start_choices import StartAction, StartChoice, StartCh
 from dyeday.bench.setup.desk import SetupDesk
 from dyeday.bench.setup.setup_screen import SetupScreen
 from dyeday.bench.widgets.choice_list import ChoiceList
-from dyeday.bench.widgets.one_line import Foot
+from dyeday.bench.widgets.one_line import Foot, Message
 from dyeday.files.durable import StoreError
-from dyeday.paper.layout.text_page import pad, wrap
+from dyeday.paper.layout.text_page import pad
 from dyeday.plan.orders.order_editor import DraftError
 from dyeday.text import harmless
 
 KEYS = (("letter", "chooses"), ("enter", "the marked line"), ("q", "leave"))
 
 
-class StartScreen(TypedAhead, Screen[None]):
+class StartScreen(TypedAhead[None]):
     """``look`` finds what there is to choose from, each time this is seen."""
 
     AUTO_FOCUS = "OptionList"
@@ -48,7 +47,7 @@ class StartScreen(TypedAhead, Screen[None]):
     def compose(self) -> ComposeResult:
         yield Static(Text(" No day is running", style="bold"), classes="heading")
         yield ChoiceList(id="things")
-        yield Static(id="form-message")
+        yield Message()
         yield Foot(KEYS)
 
     def on_mount(self) -> None:
@@ -74,9 +73,7 @@ class StartScreen(TypedAhead, Screen[None]):
 
     def say(self, text: str, *, wrong: bool = False) -> None:
         """Show ``text`` below the choices in up to three lines, as an error if ``wrong``."""
-        lines = wrap(harmless(text), max(20, self.size.width - 2))[:3]
-        style = self.look.flag_style if wrong else ""
-        self.query_one("#form-message", Static).update(Text("\n".join(f" {line}" for line in lines), style=style))
+        self.query_one(Message).say(text, style=self.look.flag_style if wrong else "")
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         event.stop()

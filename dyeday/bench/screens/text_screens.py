@@ -10,7 +10,6 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import VerticalScroll
 from textual.events import Key
-from textual.screen import Screen
 from textual.widgets import Static
 
 from dyeday.bench.input.key_forwarding import DrawnEachSecond, TypedAhead
@@ -38,7 +37,7 @@ MOST_CELLS = 100
 """a text is no wider than this: longer lines are hard to follow"""
 
 
-class Reader(TypedAhead, Screen[None]):
+class Reader(TypedAhead[None]):
     """A heading and a text to scroll through, Esc goes back; while there is more below, the foot says so."""
 
     BINDINGS = [  # noqa: RUF012
@@ -116,7 +115,7 @@ def lines_text(lines: Sequence[str]) -> Text:
     return Text("\n".join(f" {harmless(line)}" for line in lines))
 
 
-class ClearingPage(DrawnEachSecond, Reader):
+class ClearingPage(DrawnEachSecond[None], Reader):
     """A page of flags; where ``resolve`` is given, a digit clears one of ``open_flags``."""
 
     def __init__(self, resolve: Callable[[ClearingPage, Flag], None] | None) -> None:

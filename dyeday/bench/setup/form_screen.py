@@ -9,23 +9,21 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Horizontal, VerticalScroll
 from textual.events import DescendantFocus, Key
-from textual.screen import Screen
 from textual.widgets import Input, Static
 
 from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.setup.desk import Place, SetupError
 from dyeday.bench.setup.form_toml import CheckedForm
-from dyeday.bench.setup.forms import ColourwayForm, FormRow, TableForm
+from dyeday.bench.setup.forms import ColourwayForm, TableForm
 from dyeday.bench.setup.pick_screen import PickScreen
+from dyeday.bench.setup.steps import Field
 from dyeday.bench.setup.usual import PALETTE
-from dyeday.bench.widgets.one_line import Foot
-from dyeday.paper.layout.text_page import wrap
+from dyeday.bench.widgets.one_line import Foot, Message
 from dyeday.text import harmless
 
 FOOT = (("ctrl+s", "save"), ("f2", "choose"), ("f8", "discard"), ("escape", "back, kept as typed"))
 PARTS = "ctrl+n section  ctrl+l layer  ctrl+r remove "
 """the keys of a colourway's parts, beside its heading"""
-MOST_LINES = 3
 SKEIN_CELLS = 60
 FIELD_PARTS = 3
 """widgets of a field"""
@@ -34,7 +32,7 @@ FIELD_PARTS = 3
 class FormField(Horizontal):
     """The label, the box and what stands beside it."""
 
-    def __init__(self, row: FormRow, said: str, *, begins: bool) -> None:
+    def __init__(self, row: Field, said: str, *, begins: bool) -> None:
         super().__init__(classes="field")
         self.row, self.said, self.begins = row, said, begins
 
@@ -45,7 +43,7 @@ class FormField(Horizontal):
         yield Static(classes="field-beside")
 
 
-class FormScreen(TypedAhead, Screen[str]):
+class FormScreen(TypedAhead[str]):
     """Dismissed with what to say: that it is kept, or "" where it was only left."""
 
     AUTO_FOCUS = "#begin"
@@ -78,7 +76,7 @@ class FormScreen(TypedAhead, Screen[str]):
         yield Static(id="form-top", classes="heading")
         yield Static(id="form-skein")
         yield VerticalScroll(*self._fields(), id="form-rows")
-        yield Static(id="form-message")
+        yield Message()
         yield Foot(FOOT)
 
     def _fields(self) -> list[FormField]:
@@ -190,20 +188,15 @@ class FormScreen(TypedAhead, Screen[str]):
 
     def _show_message(self) -> None:
         row, problems = self.boxes[self.at].row, self.judged.problems
-        wide = max(20, self.size.width - 2)
         own = problems.get(row.key, "") if self.touched else ""
         others = [what for key, what in problems.items() if key != row.key] if self.touched else []
         wrong = self.said or own
-        lines = wrap(f"{row.label.strip()}: {row.why}", wide)[:2]
-        if wrong:
-            lines = wrap(wrong, wide)[:MOST_LINES]
-        elif self.judged.advice:
-            lines += wrap(f"check says: {self.judged.advice[0]}", wide)
-        elif others and self.form.values.get("name", "").strip():
-            lines += wrap(f"still: {others[0]}", wide)
-        lines = [*lines, "", "", ""][:MOST_LINES]
-        text = Text("\n".join(f" {line}" for line in lines), style=self.look.flag_style if wrong else "")
-        self.query_one("#form-message", Static).update(text)
+        said = [wrong or f"{row.label.strip()}: {row.why}"]
+        if self.judged.advice and not wrong:
+            said.append(f"check says: {self.judged.advice[0]}")
+        elif others and not wrong and self.form.values.get("name", "").strip():
+            said.append(f"still: {others[0]}")
+        self.query_one(Message).say(*said, style=self.look.flag_style if wrong else "")
 
     # ------------------------------------------------------------------ keys
 

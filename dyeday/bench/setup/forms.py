@@ -2,27 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import NamedTuple
+from dataclasses import dataclass, replace
 
 from dyeday.bench.setup import colourway_form
 from dyeday.bench.setup.desk import SetupDesk, SetupError
 from dyeday.bench.setup.form_toml import CheckedForm, Values, judged_table, typed_of
-from dyeday.bench.setup.steps import COLOURWAYS, KIT, SetupStep
+from dyeday.bench.setup.steps import COLOURWAYS, KIT, Field, SetupStep
 from dyeday.bench.setup.typed_words import word_of
 from dyeday.bench.setup.usual import HEATS, PALETTE
 from dyeday.terms import DyeMethod, KitKind
-
-
-class FormRow(NamedTuple):
-    """One field on the screen; ``words`` can be chosen, one instead of what is there or, ``many``, one more."""
-
-    key: str
-    label: str
-    why: str
-    usual: str
-    words: tuple[str, ...] = ()
-    many: bool = False
 
 
 @dataclass
@@ -59,15 +47,14 @@ class TableForm:
         """What the form is headed by: the step, and the name of what is changed or "new"."""
         return f"{self.step.title}: {self.name or 'new'}" if self.step.kept else self.step.title
 
-    def rows(self) -> list[FormRow]:
+    def rows(self) -> list[Field]:
         """Return the fields in their order; what a kind of kit cannot have only where it is typed already."""
         word = word_of(self.values.get("kind", ""), tuple(each.value for each in KitKind))
         kinds = {each for each in KitKind if each.value == word} or set(KitKind)
-        asked = [f for f in self.step.fields if self.values.get(f.key) or kinds & f.kinds]
+        asked = [each for each in self.step.fields if self.values.get(each.key) or kinds & each.kinds]
         circuits = tuple(circuit.name for circuit in self.desk.library.circuits)
         return [
-            FormRow(f.key, f.label, f.why, f.usual, circuits if (self.step, f.key) == (KIT, "circuit") else f.words)
-            for f in asked
+            replace(each, words=circuits) if (self.step, each.key) == (KIT, "circuit") else each for each in asked
         ]
 
     def in_words(self) -> str:
@@ -121,34 +108,34 @@ class ColourwayForm(TableForm):
             ", ".join(filter(None, (self.kept.get(f"{n}.{key}") for key in ("how", "fix")))) for n in layers
         )
 
-    def rows(self) -> list[FormRow]:
+    def rows(self) -> list[Field]:
         dyes = tuple(dye.name for dye in self.desk.library.dyes)
-        out = [FormRow("name", "name", "as you sell it", "")]
+        out = [Field("name", "name", "as you sell it", "")]
         count = colourway_form.layers_of(self.values)
         for n in range(1, count + 1):
             lead = layer_lead = f"layer {n} " if count > 1 else ""
-            out.append(FormRow(f"{n}.how", f"{lead}how", "painted, speckled or immersed; a layer is one time round",
+            out.append(Field(f"{n}.how", f"{lead}how", "painted, speckled or immersed; a layer is one time round",
                            "painted", colourway_form.HOWS))  # fmt: skip
             why = "one after another, commas between; deeper than 2 % wants 45 min"
-            out.append(FormRow(f"{n}.fix", f"{lead}heats", why, "steam 45 min", HEATS))
+            out.append(Field(f"{n}.fix", f"{lead}heats", why, "steam 45 min", HEATS))
             if word_of(self.values.get(f"{n}.how", ""), colourway_form.HOWS) == DyeMethod.SPECKLED.value:
                 why = "g of dry powder on 100 g of yarn; depths below are then parts of it"
-                out.append(FormRow(f"{n}.powder", f"{lead}powder, g", why, "by depth"))
+                out.append(Field(f"{n}.powder", f"{lead}powder, g", why, "by depth"))
             places = colourway_form.sections_of(self.values, n)
             for m in range(1, places + 1):
                 lead = f" {n}.{m} " if count > 1 else f" {m} "
                 why = "how the screen shows it, not a dye: a name of the palette, or #rrggbb"
-                out.append(FormRow(f"{n}.{m}.colour", f"{lead}screen colour", why, "none", tuple(PALETTE)))
+                out.append(Field(f"{n}.{m}.colour", f"{lead}screen colour", why, "none", tuple(PALETTE)))
                 if places > 1:
                     why = "% of the skein; what you leave empty shares the rest, and all always add to 100"
-                    out.append(FormRow(f"{n}.{m}.share", f"{lead}share, %", why, "the rest"))
+                    out.append(Field(f"{n}.{m}.share", f"{lead}share, %", why, "the rest"))
                 why = "with depth in % of this section's weight: Ochre 1.5, Navy 0.2; empty is undyed"
-                out.append(FormRow(f"{n}.{m}.dyes", f"{lead}dyes", why, "undyed", dyes, many=True))
+                out.append(Field(f"{n}.{m}.dyes", f"{lead}dyes", why, "undyed", dyes, many=True))
             if word_of(self.values.get(f"{n}.how", ""), colourway_form.HOWS) == DyeMethod.IMMERSED.value:
                 why = "in its pot, or lifted out: hot wet wool scalds you and felts"
-                out.append(FormRow(f"{n}.cool_where", f"{layer_lead}cools", why, "in place", colourway_form.COOLS))
+                out.append(Field(f"{n}.cool_where", f"{layer_lead}cools", why, "in place", colourway_form.COOLS))
         out.append(
-            FormRow("steps", "steps", "how it is painted, shown large at the bench: commas between steps", "none")
+            Field("steps", "steps", "how it is painted, shown large at the bench: commas between steps", "none")
         )
         return out
 

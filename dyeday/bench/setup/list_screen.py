@@ -5,7 +5,6 @@ from __future__ import annotations
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import Binding
-from textual.screen import Screen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
@@ -19,8 +18,8 @@ from dyeday.bench.setup.steps import COLOURWAYS, SetupStep
 from dyeday.bench.setup.usual import COLOURWAYS as PRESET_COLOURWAYS
 from dyeday.bench.setup.usual import USUAL
 from dyeday.bench.widgets.choice_list import ChoiceList
-from dyeday.bench.widgets.one_line import Foot
-from dyeday.paper.layout.text_page import pad, wrap
+from dyeday.bench.widgets.one_line import Foot, Message
+from dyeday.paper.layout.text_page import pad
 from dyeday.text import brief, harmless
 
 NAME_CELLS = 24
@@ -28,7 +27,7 @@ EMPTY = "None yet. Press a to add one."
 KEYS = (("a", "add"), ("enter", "change"), ("c", "copy"), ("x", "take out"), ("escape", "back"))
 
 
-class ListScreen(TypedAhead, Screen[None]):
+class ListScreen(TypedAhead[None]):
     """What the library keeps of one kind."""
 
     AUTO_FOCUS = "OptionList"
@@ -48,7 +47,7 @@ class ListScreen(TypedAhead, Screen[None]):
     def compose(self) -> ComposeResult:
         yield Static(Text(f" {self.step.title}", style="bold"), classes="heading")
         yield ChoiceList(id="things")
-        yield Static(id="form-message")
+        yield Message()
         yield Foot(KEYS)
 
     def on_mount(self) -> None:
@@ -95,9 +94,7 @@ class ListScreen(TypedAhead, Screen[None]):
 
     def _show_message(self) -> None:
         said = self.said or f"Why: {self.step.why}. Without: {self.step.without}."
-        lines = [*wrap(said, max(20, self.size.width - 2)), "", "", ""][:3]
-        style = self.look.flag_style if self.wrong else ""
-        self.query_one("#form-message", Static).update(Text("\n".join(f" {line}" for line in lines), style=style))
+        self.query_one(Message).say(said, style=self.look.flag_style if self.wrong else "")
 
     # ------------------------------------------------------------------ keys
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.events import Key
-from textual.screen import Screen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
@@ -17,13 +16,13 @@ from dyeday.bench.setup.forms import form_of
 from dyeday.bench.setup.list_screen import ListScreen
 from dyeday.bench.setup.steps import STEPS, SetupStep
 from dyeday.bench.widgets.choice_list import ChoiceList
-from dyeday.bench.widgets.one_line import Foot
-from dyeday.paper.layout.text_page import pad, wrap
+from dyeday.bench.widgets.one_line import Foot, Message
+from dyeday.paper.layout.text_page import pad
 
 KEYS = (("letter", "opens a step"), ("enter", "the chosen one"), ("escape", "done, go back"))
 
 
-class SetupScreen(TypedAhead, Screen[None]):
+class SetupScreen(TypedAhead[None]):
     """Dismissed when it is left; everything is kept as it is made."""
 
     AUTO_FOCUS = "OptionList"
@@ -36,7 +35,7 @@ class SetupScreen(TypedAhead, Screen[None]):
     def compose(self) -> ComposeResult:
         yield Static(Text(" Your studio: steps in any order, kept as you go", style="bold"), classes="heading")
         yield ChoiceList(*(Option("") for _ in STEPS), id="things")
-        yield Static(id="form-message", classes="tall")
+        yield Message(4)
         yield Foot(KEYS)
 
     def on_mount(self) -> None:
@@ -64,10 +63,8 @@ class SetupScreen(TypedAhead, Screen[None]):
 
     def _show_why(self) -> None:
         place = self.query_one("#things", OptionList).highlighted or 0
-        step, wide = STEPS[place], max(20, self.size.width - 2)
-        lines = [*wrap(f"Why: {step.why}.", wide), *wrap(f"Without: {step.without}.", wide)]
-        lines = [*([self.said] if self.said else []), *lines, "", "", "", ""][:4]
-        self.query_one("#form-message", Static).update(Text("\n".join(f" {line}" for line in lines)))
+        said, step = [self.said] if self.said else [], STEPS[place]
+        self.query_one(Message).say(*said, f"Why: {step.why}.", f"Without: {step.without}.")
 
     def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
         event.stop()

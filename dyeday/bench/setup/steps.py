@@ -10,7 +10,7 @@ from dyeday.terms import KIT_TRAITS, Form, HeatKind, KitKind, PhWith
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """One thing typed. ``usual`` counts where nothing is typed; ``words`` are all that can be."""
+    """One thing typed. ``usual`` counts where nothing is typed; ``words`` can be chosen, ``many`` of them or one."""
 
     key: str
     label: str
@@ -21,6 +21,7 @@ class Field:
     """value: a number or an amount with its unit; name: text; mix: shares with names; time and spans: times of day"""
     kinds: frozenset[KitKind] = frozenset(KitKind)
     """kinds of kit that it is asked for"""
+    many: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -104,7 +104,7 @@ class Layout:
         if status.unsaved:
             top.append(Line(unsaved_line(status.unsaved, width, look), look.ground))
         foot = [
-            *(Line(line, look.strip) for line in self._messages(status, width, look)),
+            *(Line(line, look.band) for line in self._messages(status, width, look)),
             Line(keys_line(status.keys, width), look.band),
         ]
         if self.tiny:

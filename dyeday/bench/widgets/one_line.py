@@ -1,4 +1,4 @@
-"""One-line widgets: the keys at the foot of every whole screen, and the box that text is typed into."""
+"""Small widgets: the keys at the foot of every whole screen, words above them, the box that text is typed into."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from rich.text import Text
 from textual.widgets import Input, Static
 
 from dyeday.bench.view.bench_lines import keys_line
+from dyeday.paper.layout.text_page import wrap
 from dyeday.text import harmless
 
 
@@ -32,6 +33,21 @@ class Foot(Static):
         if line != self._shown:
             self._shown = line
             self.update(line)
+
+
+class Message(Static):
+    """Words below a list or a form, on ``most`` lines."""
+
+    def __init__(self, most: int = 3) -> None:
+        super().__init__(id="form-message")
+        self.most = self.styles.height = most
+
+    def say(self, *said: str, style: str = "") -> None:
+        """Show sentences one below the other; what is too long for its lines leaves one for each that follows."""
+        lines: list[str] = []
+        for more, one in zip(range(len(said) - 1, -1, -1), said, strict=True):
+            lines += wrap(one, max(20, self.app.size.width - 2))[: max(0, self.most - more - len(lines))]
+        self.update(Text("\n".join(f" {line}" for line in lines), style=style))
 
 
 class Field(Input):
