@@ -175,7 +175,8 @@ def p95(times: Sequence[float]) -> float:
 
 def recorded_s(terminal: Terminal, file: Path, n: int) -> float:
     """Take the offered step of batch ``n``; return the seconds from return until it is on the disk and painted."""
-    # At a person's pace, or the guard takes it for mashing.
+    # At a person's pace: two keys that record come at most 36 times a minute, or the key lock takes them for mashing.
+    terminal.idle(2.0)
     for key in f"{n:02d} ":
         terminal.keys(key)
         terminal.idle(0.4)
