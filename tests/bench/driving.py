@@ -112,11 +112,11 @@ class Bench:
 
     @property
     def advised(self) -> list[str]:
-        """The lines of what hands do next: the one that may shout, then those under *Now*."""
+        """The lines of what hands do next: an alarm above *Now*, then those under it."""
         lines = self.screen.split("\n")
         now = next(n for n, line in enumerate(lines) if line.startswith("── Now "))
         end = next(n for n, line in enumerate(lines) if line.startswith("── Batches "))
-        return [line for line in (lines[now - 1], *lines[now + 1 : end]) if line]
+        return [line for line in (*lines[1:now], *lines[now + 1 : end]) if line]
 
     def row(self, batch: str) -> str:
         return next(line for line in self.screen.split("\n") if line[2:].startswith(batch))

@@ -67,7 +67,7 @@ def test_a_whole_batch_goes_from_soak_to_done_by_keys(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press("0", "1", "space", "enter")
         await bench.on(21)
-        assert "ready 1 min" in bench.row("01")
+        assert "ready 09:20" in bench.row("01")
         await bench.press("space", "enter")
         assert "paint " in bench.row("01")
         await bench.on(25)
@@ -273,7 +273,7 @@ def test_an_alarm_stands_in_a_banner_until_it_is_acknowledged(tmp_path: Path) ->
         rung = bench.ring.times
         await bench.on(7)
         assert bench.ring.times == rung + 1
-        assert "! 04 steam 40 min is up" in bench.screen.split("\n")[1]
+        assert "! 04 steam 40 min is up" in bench.screen.split("\n")[2]
         await bench.on(5)
         assert bench.ring.times == rung + 2
         await bench.press("a")
@@ -380,7 +380,7 @@ def test_nothing_is_wider_than_the_terminal_and_the_footer_is_whole(tmp_path: Pa
         assert lines[-1].endswith("[?] keys")
         header = next(line for line in lines if "Colourway" in line)
         assert [word in header for word in ("State", "Where", "Time", "Next")] == [True] * 4
-        assert ("▶ " in lines[2]) == (size[0] >= 120)
+        assert ("▶ " in lines[1]) == (size[0] >= 120)
 
     drive(tmp_path, script, size=size, plan=HEAVY_DAY)
 

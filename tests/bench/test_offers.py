@@ -62,6 +62,17 @@ def test_the_soak_is_offered_with_the_full_dose_as_the_jug_does_it() -> None:
     assert not offer.looks
 
 
+def test_a_batch_that_rests_makes_room_in_the_microwave_and_the_offer_says_to_take_it_out() -> None:
+    more = '[[order]]\nitem = "more sparks"\ncolourway = "Sparks"\nbase = "Sock"\nskeins = 2\n'
+    plan = plan_with(more=more)
+    first, other = (batch.no for batch in plan.batches if batch.colourway == "Sparks")
+    lines = [*soaked(first), *soaked(other), at("10:30", first, to="fix")]
+    lines.append(at("10:30", first, event="pass", heat_no=1, run="start", unit="oven 1"))
+    ended = at("10:32", first, event="pass", heat_no=1, run="end")
+    offer = offered([*lines, ended], other, "10:33", plan)
+    assert (offer.unit, *offer.units[0]) == ("oven 1", "oven 1", f" (take {first} out to rest)")
+
+
 def test_a_finer_jug_is_offered_finer() -> None:
     """64 mL to the half millilitre, upwards."""
     assert offered([], plan=plan_with(more=f"{WATER}[jug]\nresolution = 0.5\n")).amount_for("tray 1") == "64"

@@ -68,10 +68,10 @@ def test_at_80_by_24_what_burns_shouts_and_what_may_wait_is_ready(tmp_path: Path
 
     async def script(bench: Bench) -> None:
         lines = bench.screen.split("\n")
-        assert lines[1].startswith("▌! 06  HEAT OFF STEAMER 2")
+        assert lines[2].startswith("▌! 06  HEAT OFF STEAMER 2")
         assert "9 min over" in bench.row("06")
-        assert "ready 1 h 54" in bench.row("02")
-        assert "ready 45 min" in bench.row("08")
+        assert "ready 12:26" in bench.row("02")
+        assert "ready 13:35" in bench.row("08")
         assert "1 over · 5 ready · 2 running" in next(line for line in lines if line.startswith("── Batches"))
 
     heavy(tmp_path, script, (80, 24))

@@ -200,7 +200,7 @@ def _since(clock: Clock) -> str:
         what = "heat time" if clock.what is ClockKind.HEAT else clock.what.value
         return f"{what} over" + (f" {length} ago" if late >= 1 else " now")
     ready = {ClockKind.SOAK: "soaked", ClockKind.COOL: "cooled", ClockKind.REST: "rested", ClockKind.DRY: "dried"}
-    return f"{ready.get(clock.what, clock.what.value)}, ready {length if late >= 1 else 'now'}"
+    return f"{ready.get(clock.what, clock.what.value)}, ready {f'for {length}' if late >= 1 else 'now'}"
 
 
 HARM_RANK = 2

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from dyeday import units
-from dyeday.ahead.advising.next_step import NextStep
+from dyeday.ahead.advising.next_step import NextStep, rests
 from dyeday.bench.prompts.load_into import LoadInto, read_acid
 from dyeday.bench.prompts.offer_lines import lines_to_know, tank_line, tank_min
 from dyeday.plan.model import Chore, Layer
@@ -194,12 +194,14 @@ class Offer:
         if self.day.units[unit].is_down:
             return " (down)"
         here = {batch.no for batch in self.batches}
-        others = [other for other in self.day.in_unit(unit) if other.no not in here]
-        if not others:
-            return ""
         kit = self.day.plan.kit_of(unit)
-        full = kit is not None and too_much(kit, [*others, *self.batches])
-        return f" ({'+'.join(other.no for other in others)}{', full' if full else ''})"
+        others = [other for other in self.day.in_unit(unit) if other.no not in here]
+        resting = [other for other in others if self.step.edge is HeatEdge.START and rests(other, kit)]
+        heated = [other for other in others if other not in resting]
+        parts = ["+".join(other.no for other in heated)] if heated else []
+        parts += ["full"] if heated and kit is not None and too_much(kit, [*heated, *self.batches]) else []
+        parts += [f"take {'+'.join(other.no for other in resting)} out to rest"] if resting else []
+        return f" ({', '.join(parts)})" if parts else ""
 
 
 _BEFORE = {

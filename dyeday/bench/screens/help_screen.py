@@ -95,7 +95,7 @@ WORDS = (
     ("!", "over: past its time, and coming to harm"),
     ("⚑2", "two flags are open; f shows them"),
     ("12 min left", "until its time"),
-    ("ready 20 min", "its time came 20 min ago; waiting does no harm"),
+    ("ready 14:20", "its time came at 14:20; waiting does no harm"),
     ("9 min over", "past its time, and coming to harm"),
     ("for 20 min", "how long it has been so, where no time is set"),
     ("warming", "switched on, not at heat yet"),

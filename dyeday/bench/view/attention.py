@@ -70,6 +70,13 @@ class Attention:
             return "left"
         return "over" if self.urgency >= Urgency.OVER else "ready"
 
+    @property
+    def in_words(self) -> str:
+        """The time with what it says: "12 min left", "3 min over", "ready for 114 min", "for 20 min"."""
+        if self.sense in ("ready", "for"):
+            return f"ready for {self.time}" if self.sense == "ready" else f"for {self.time}"
+        return f"{self.time} {self.sense}".strip()
+
 
 def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Attention]:
     """Return what wants a hand in the order of ``items``, the bench's next lines; then what is still running.

@@ -11,7 +11,7 @@ from rich.text import Text
 
 from dyeday.bench.looks.swatches import swatch_text
 from dyeday.bench.looks.themes import LookStyles
-from dyeday.bench.view.batch_row import SWATCH_CELLS, BatchRow, Urgency
+from dyeday.bench.view.batch_row import SWATCH_CELLS, TIME_CELLS, BatchRow, Urgency
 from dyeday.bench.view.bench_lines import CHOSEN, chosen_style
 from dyeday.bench.view.canvas import Canvas
 from dyeday.paper.layout.text_page import pad
@@ -52,7 +52,7 @@ def columns(width: int, rows: Sequence[BatchRow]) -> tuple[ListColumn, ...]:
         ListColumn("pieces", "Pcs", 0),
         ListColumn("state", "State", 11),
         ListColumn("where", "Where", min(11, max(5, wide["where"]))),
-        ListColumn("time", "Time", 12),
+        ListColumn("time", "Time", TIME_CELLS),
         ListColumn("then", "Next", min(10, max(8, wide["then"]))),
         ListColumn("flags", "", 2 if any(row.flags for row in rows) else 0),
         ListColumn("flag_words", "Flags", 0),

@@ -113,7 +113,7 @@ def row(
         pieces=str(batch.skeins),
         state=_state(batch, waits_for),
         where=where,
-        time=time_text(clock, urgency),
+        time=time_text(clock, urgency, now, day.plan.session.zone),
         then=_then(step),
         next_step=step.text if step is not None else "",
         warms_up=clock is not None and clock.what is ClockKind.WARM_UP,
@@ -182,8 +182,15 @@ QUIET = (State.WAITING, State.DRY, State.SET_ASIDE)
 """states in which a batch wants nothing until somebody begins, or tomorrow"""
 
 
-def time_text(clock: Clock | None, urgency: Urgency) -> str:
-    """Return the time that matters: "12 min left", "40 s left", "ready 20 min", "3 min over", "for 20 min"."""
+TIME_CELLS = 12
+"""of the column of times"""
+
+
+def time_text(clock: Clock | None, urgency: Urgency, now: Now, zone: str | None) -> str:
+    """Return the time that matters: "12 min left", "40 s left", "ready 14:20", "3 min over", "for 20 min".
+
+    Ready says since when; longer than twelve hours ago, on which day: "ready Sat".
+    """
     if clock is None:
         return ""
     if clock.left_s is None:
@@ -192,7 +199,10 @@ def time_text(clock: Clock | None, urgency: Urgency) -> str:
         return f"{int(clock.left_s)} s left" if clock.left_s < 60 else f"{_length(clock.left_s)} left"
     if urgency >= Urgency.OVER:
         return f"{_length(clock.left_s)} over"
-    return f"ready {_length(clock.left_s)}" if whole_min(clock.left_s) else "ready now"
+    if not whole_min(clock.left_s):
+        return "ready now"
+    ready = f"ready {clock_near(clock.due_at(now) or now.utc, zone, now.utc)}"
+    return ready if len(ready) <= TIME_CELLS else " ".join(ready.split(" ")[:2])
 
 
 HOURS_FROM_MIN, DAYS_FROM_MIN = 600, 6000

@@ -157,9 +157,10 @@ class Layout:
         left = width - pane - 1 if pane else width
 
         said = (view.next_up, view.alarms, status.lit, status.silences, status.nothing)
-        first, *coming = self._again(
+        coming = self._again(
             "now", (*said, width, left, next_room, look.name), lambda: _now_lines(scene, left, next_room)
         )
+        above, coming = (coming[:1], coming[1:]) if _shouts_apart(view) else ([], coming)
         enter = "[enter] does it" if view.next_up else ""
         list_lines = self._list.lines(rows, status.chosen, status.marked, canvas.of(left, rows_room))
         spare = rows_room + 1 - len(list_lines)
@@ -170,7 +171,7 @@ class Layout:
         title = self._again("title", (rows, left, look.name), lambda: [rule("Batches", left, look, tally(rows))])
         lines = [*coming, *title, *list_lines, *([BLANK] * (spare - len(wrong))), *wrong]
         if not pane:
-            every = [first, rule("Now", width, look, enter), *lines, *kit]
+            every = [*above, rule("Now", width, look, enter), *lines, *kit]
             return [Line(line, look.ground) for line in every]
         batch = scene.day.batches.get(status.chosen or "")
         row = next((row for row in rows if row.no == status.chosen), None)
@@ -193,8 +194,8 @@ class Layout:
             plain = kit[0].copy()
             plain.plain = plain.plain[:left] + "┴" + plain.plain[left + 1 :]
             kit = [plain, *kit[1:]]
-        above, below = ([Line(line, look.ground) for line in some] for some in ([first, head], kit))
-        return [*above, *self._with_pane(lines, pane_texts, left, look), *below]
+        top, below = ([Line(line, look.ground) for line in some] for some in ([*above, head], kit))
+        return [*top, *self._with_pane(lines, pane_texts, left, look), *below]
 
     def _with_pane(self, lines: list[Text], pane: list[Text], left: int, look: LookStyles) -> list[Line]:
         """Return lines ``left`` cells wide with those of the pane behind them; kept where they are the same."""
@@ -236,11 +237,11 @@ class Layout:
 def _now_lines(scene: Scene, left: int, next_room: int) -> list[Text]:
     """Return what shouts, then ``next_room`` lines of what is next, ``left`` cells wide."""
     view, status, width, look = scene.view, scene.status, scene.canvas.width, scene.canvas.look
-    items = view.next_up if view.alarms and not _is_first(view) else view.next_up[1:]
+    items = view.next_up if _shouts_apart(view) else view.next_up[1:]
     items = items[:next_room]
     about = min(max((cell_len(item.about) for item in items), default=2), max(MOST_ABOUT, left // 6))
     why_at = reasons_at([*items, *view.next_up[:1]], about)
-    first = shout_line(view, width, look, status.lit, status.silences, why_at)
+    first = shout_line(view, width if _shouts_apart(view) else left, look, status.lit, status.silences, why_at)
     if not view.alarms and not view.next_up:
         first = Text(f"   {status.nothing}", style=look.quiet)
     coming = [next_line(item, left, look, about, why_at) for item in items]
@@ -257,7 +258,10 @@ def _wrong_lines(warned: Sequence[Warned], width: int, room: int, look: LookStyl
     return [rule("What could go wrong", width, look), *(Text(f" {line}") for line in lines[: room - 2])]
 
 
-def _is_first(view: BenchView) -> bool:
-    """Tell whether the alarm that shouts is what hands do first."""
+def _shouts_apart(view: BenchView) -> bool:
+    """Tell whether the alarm that shouts is not what hands do first: Enter does the first line under the heading."""
     first = view.next_up[0] if view.next_up else None
-    return first is not None and first.mark == "!" and view.alarms[0].about.issuperset(first.abouts)
+    is_first = (
+        first is not None and first.mark == "!" and view.alarms and view.alarms[0].about.issuperset(first.abouts)
+    )
+    return bool(view.alarms) and not is_first

@@ -250,7 +250,7 @@ def _after(things: list[Attention], room: int, shown: Attention | None = None) -
 def _line(thing: Attention) -> str:
     about = f"{thing.about}  " if thing.about else ""
     unit = f"  {thing.unit}" if thing.unit else ""
-    return f"{thing.urgency.sign} {about}{thing.word}{unit}  {thing.sense} {thing.time}".rstrip()
+    return f"{thing.urgency.sign} {about}{thing.word}{unit}  {thing.in_words}".rstrip()
 
 
 def _half(things: list[Attention], canvas: Canvas, lit: bool) -> Text:
@@ -278,7 +278,7 @@ def _tiny(things: list[Attention], canvas: Canvas, lit: bool) -> Text:
     text = Text(no_wrap=True, overflow="crop")
     first = things[0]
     text.append(_mark(first, lit), style=_style(first, look))
-    lines = [f" {first.about}", first.word, f"{first.sense} {first.time}".strip()]
+    lines = [f" {first.about}", first.word, first.in_words]
     if height < 3:
         lines = [f" {first.about} {first.digits} {first.word}", ""]
     more = [_line(other).strip() for other in things[1:]]
