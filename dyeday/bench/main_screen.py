@@ -23,10 +23,9 @@ from dyeday.bench.view.bench_lines import NARROWEST, unsaved_words
 from dyeday.bench.view.bench_view import MOST_NEXT_MADE, BenchView, ViewCache
 from dyeday.bench.view.canvas import Canvas
 from dyeday.bench.widgets.board import Board
-from dyeday.paper.local_time import clock_near, local
 from dyeday.terms import State
 from dyeday.text import harmless
-from dyeday.track.timestamp import whole_min
+from dyeday.track.timestamp import clock_near, local, whole_min
 
 if TYPE_CHECKING:
     from dyeday.track.timestamp import Now

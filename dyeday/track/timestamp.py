@@ -210,6 +210,26 @@ def clock_from(moment: datetime, zone: str | None, day: date) -> str:
     return f"{here:%a %H:%M}{letter}" if days else f"{here:%H:%M}{letter}"
 
 
+def clock(moment: datetime, zone: str | None) -> str:
+    """Return "14:05" in ``zone``."""
+    return f"{local(moment, zone):%H:%M}"
+
+
+def clock_on(moment: datetime, zone: str | None, day: datetime) -> str:
+    """Return "14:05", or "Sun 03:08" on another day than ``day``: for paper."""
+    return clock_from(moment, zone, local(day, zone).date())
+
+
+NEAR_S = 12 * 3600.0
+"""times within this need no weekday"""
+
+
+def clock_near(moment: datetime, zone: str | None, now: datetime) -> str:
+    """Return "03:08" within twelve hours of ``now``, else as `clock_on`: for screens."""
+    near = abs((moment - now).total_seconds()) <= NEAR_S
+    return clock(moment, zone) if near else clock_on(moment, zone, now)
+
+
 CHANGED_BY_H = 4
 """clocks are changed in the first hours of a day, so that no other time needs looking at twice"""
 MOST_DAYS = 6

@@ -9,13 +9,12 @@ from typing import TYPE_CHECKING
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.next_up import NextUp, pressing_clock
 from dyeday.bench.view.attention import Attention, wanted
-from dyeday.paper.local_time import clock_on, local
 from dyeday.terms import ClockKind
 from dyeday.text import harmless
 from dyeday.track.day.day_state import Day
 from dyeday.track.timers.alarm_states import Alarm, standing
 from dyeday.track.timers.clocks import Clock, all_clocks
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Now, clock_on, local
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast

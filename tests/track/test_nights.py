@@ -7,12 +7,11 @@ from typing import Any
 
 import pytest
 
-from dyeday.paper.local_time import clock_near, clock_on
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.day.day_state import Day
 from dyeday.track.folding.fold import fold
 from dyeday.track.timers.clocks import clock_of
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Now, clock_near, clock_on
 from tests.fakes import SHORT_DAY, Ids
 from tests.paper.sheets import summary_pages
 from tests.typed_events import make

@@ -8,10 +8,10 @@ from dyeday.bench.actions.recorder import Actions, of_chosen
 from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.prompts import Choose, KeyChoice
-from dyeday.paper.local_time import clock_near
 from dyeday.terms import AdviceAction, StepKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.remarks import USUAL_NOT_NOW_MIN, AdviceWished, ChoreFinished
+from dyeday.track.timestamp import clock_near
 
 
 class AdviceActions(Actions):

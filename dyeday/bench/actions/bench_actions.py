@@ -31,7 +31,6 @@ from dyeday.bench.screens.help_screen import HelpScreen, cautions_text
 from dyeday.bench.screens.log_screen import LogScreen
 from dyeday.bench.screens.palette import Entry, Palette
 from dyeday.bench.screens.text_screens import Reader
-from dyeday.paper.local_time import clock_near, local
 from dyeday.terms import STATES, Outcome, ReadingKind, State
 from dyeday.text import LONGEST_NOTE, no_longer_than
 from dyeday.track.day.batch_record import BatchRecord
@@ -40,7 +39,7 @@ from dyeday.track.events.event_text import batches_text, event_text, state_word,
 from dyeday.track.events.movements import Load, Moved
 from dyeday.track.events.remarks import Noted
 from dyeday.track.events.rewriting import Redone, Undone
-from dyeday.track.timestamp import length_text
+from dyeday.track.timestamp import clock_near, length_text, local
 from dyeday.track.typed_entries import minutes_ago
 
 if TYPE_CHECKING:

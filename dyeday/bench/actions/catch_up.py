@@ -13,8 +13,8 @@ from dyeday.bench.actions.recorder import Actions
 from dyeday.bench.prompts.catching_up import Proposal, last_entry_at, proposals
 from dyeday.bench.prompts.prompts import Question, Strip
 from dyeday.paper.layout.text_page import clip
-from dyeday.paper.local_time import clock_near
 from dyeday.text import harmless
+from dyeday.track.timestamp import clock_near
 from dyeday.track.typed_entries import minutes_ago
 
 Taking = Callable[[Proposal, str], str]

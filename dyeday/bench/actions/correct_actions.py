@@ -12,7 +12,6 @@ from dyeday.bench.actions.recorder import Actions, of_chosen
 from dyeday.bench.input.key_forwarding import LeftError, ask
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, ask_value, pick
-from dyeday.paper.local_time import local
 from dyeday.plan.orders.order_editor import count_of, due_forms, due_of, due_words
 from dyeday.text import LONGEST_NAME, LONGEST_TAG, counted, no_longer_than
 from dyeday.track.day.batch_record import BatchRecord
@@ -26,6 +25,7 @@ from dyeday.track.events.rewriting import Corrected, Redone, Undone
 from dyeday.track.events.session_events import OrderAdded
 from dyeday.track.folding.event_check import OF_A_BATCH, dependents, keys_for
 from dyeday.track.folding.fold import current
+from dyeday.track.timestamp import local
 from dyeday.track.typed_entries import minutes_ago, parts_of, typed_batches, typed_reading
 
 Change = tuple[str, Mapping[str, Any] | None, str | None]

@@ -15,7 +15,6 @@ from dyeday.bench.actions.recorder import Actions
 from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, pick
-from dyeday.paper.local_time import clock_near, local
 from dyeday.plan.model import Spans
 from dyeday.terms import DayAim, UnitEvent
 from dyeday.track.day.day_state import Body
@@ -26,7 +25,7 @@ from dyeday.track.events.hours_events import AIM_WORDS, NONE, HoursChanged, cloc
 from dyeday.track.events.kit_events import UnitChanged
 from dyeday.track.events.recording import make
 from dyeday.track.folding.fold import take
-from dyeday.track.timestamp import length_text, whole_min
+from dyeday.track.timestamp import clock_near, length_text, local, whole_min
 
 SPAN_SAMPLE = "such as 15:05-15:40"
 FAILED = "the effect could not be worked out; you can still change it"

@@ -18,11 +18,10 @@ from dyeday.bench.input.key_forwarding import Answer, Drawn, ask
 from dyeday.bench.input.key_lock import WORD
 from dyeday.bench.widgets.one_line import Field
 from dyeday.paper.layout.text_page import pad, wrap
-from dyeday.paper.local_time import clock
 from dyeday.plan.orders.order_editor import name_of
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import harmless
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Now, clock
 
 Value = TypeVar("Value")
 CHOICE_KEYS = "123456789abcdefghijklmnopqrstuvwxyz"

@@ -11,9 +11,8 @@ from dyeday.bench.view.bench_lines import Line, unsaved_words
 from dyeday.bench.view.canvas import Canvas
 from dyeday.bench.view.far_text import FarStatus, far_text
 from dyeday.bench.widgets.board import Board
-from dyeday.paper.local_time import clock_near
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Now, elapsed_s
+from dyeday.track.timestamp import Now, clock_near, elapsed_s
 
 NEAR_S, LOOK_S = 70.0, 3.0
 """with no clock as near to its time as this, looking every few seconds will do"""

@@ -26,7 +26,6 @@ from dyeday.bench.view.bench_lines import rule
 from dyeday.bench.view.canvas import Canvas
 from dyeday.bench.view.time_line import axis_parts, bars_at, time_line
 from dyeday.paper.layout.text_page import clip, pad, wrap
-from dyeday.paper.local_time import clock_near
 from dyeday.paper.sheets.day_bars import stretches
 from dyeday.paper.sheets.forecast_lines import (
     deadline_lines,
@@ -42,7 +41,7 @@ from dyeday.text import harmless
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import SERVES_WORDS
 from dyeday.track.events.remarks import AdviceWished
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Now, clock_near
 
 FAILED = "What-if failed. Entries are saved, timers go on; w tries again."
 

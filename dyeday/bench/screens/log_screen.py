@@ -14,10 +14,10 @@ from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view.bench_lines import CHOSEN, chosen_style, side_by_side
 from dyeday.bench.widgets.one_line import Foot
 from dyeday.paper.layout.text_page import pad, wrap
-from dyeday.paper.local_time import clock_on
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.events.event_text import event_text, state_word, whose
 from dyeday.track.events.rewriting import Corrected
+from dyeday.track.timestamp import clock_on
 
 WIDE = 120
 """cells from which the chosen entry is told in full beside the list"""

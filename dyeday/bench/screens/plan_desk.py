@@ -15,7 +15,6 @@ from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.files.durable import StoreError
 from dyeday.files.out_files import is_there, put_text, replace_text
 from dyeday.files.safe_read import read_text
-from dyeday.paper.local_time import local
 from dyeday.plan.library import EMPTY, Library
 from dyeday.plan.model import Plan
 from dyeday.plan.orders.order_editor import DraftError, PlanDraft, draft_of, new_plan_text
@@ -30,7 +29,7 @@ from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.recording import make
 from dyeday.track.events.session_events import PlanChanged, plan_changed, plan_taken
 from dyeday.track.folding.fold import begin, take
-from dyeday.track.timestamp import Now, wall_instant
+from dyeday.track.timestamp import Now, local, wall_instant
 
 
 @dataclass

@@ -19,7 +19,6 @@ from dyeday.bench.prompts.prompts import DIGITS
 from dyeday.bench.view.bench_lines import side_by_side
 from dyeday.bench.widgets.one_line import Foot
 from dyeday.paper.layout.text_page import wrap
-from dyeday.paper.local_time import clock_near
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import counted, harmless
 from dyeday.track.day.batch_record import BatchRecord
@@ -27,7 +26,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import event_text, state_word
 from dyeday.track.flags import Flag, flag_words
 from dyeday.track.folding.fold import current
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Now, clock_near
 
 WIDE = 110
 """cells from which a batch's history stands beside its flags"""

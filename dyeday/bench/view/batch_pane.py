@@ -13,7 +13,6 @@ from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view.batch_row import BatchRow, Urgency
 from dyeday.bench.view.canvas import Canvas
 from dyeday.paper.layout.text_page import clip, wrap
-from dyeday.paper.local_time import clock_near
 from dyeday.terms import State
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
@@ -22,7 +21,7 @@ from dyeday.track.events.event_text import event_text
 from dyeday.track.flags import RULES, Flag
 from dyeday.track.folding.fold import current
 from dyeday.track.timers.clocks import Clock, clock_of
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Now, clock_near
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast

@@ -8,7 +8,6 @@ from enum import IntEnum
 from dyeday.ahead.advising.next_step import NextStep
 from dyeday.ahead.advising.next_up import HARM_RANK, AtBatch, NextUp, at_batch
 from dyeday.bench.looks.themes import LookStyles
-from dyeday.paper.local_time import clock_near
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ClockKind, HeatEdge, HeatKind, Outcome, State
 from dyeday.text import all_harmless
@@ -18,7 +17,7 @@ from dyeday.track.events.event_text import STATE_WORDS, event_text, state_word
 from dyeday.track.flags import RULES, Flag
 from dyeday.track.folding.fold import current
 from dyeday.track.timers.clocks import Clock
-from dyeday.track.timestamp import Now, elapsed_s, into_min_s, length_text, whole_min
+from dyeday.track.timestamp import Now, clock_near, elapsed_s, into_min_s, length_text, whole_min
 
 
 class Urgency(IntEnum):

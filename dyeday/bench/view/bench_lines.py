@@ -13,9 +13,9 @@ from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view.batch_row import Urgency, urgency_of_item
 from dyeday.bench.view.bench_view import BenchView
 from dyeday.paper.layout.text_page import clip, pad
-from dyeday.paper.local_time import local
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import harmless
+from dyeday.track.timestamp import local
 
 NARROWEST = 40
 """columns below which a line says only what and which, and the bench shows only what is next"""

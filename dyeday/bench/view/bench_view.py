@@ -9,14 +9,13 @@ from typing import TYPE_CHECKING
 from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.advising.next_up import Glance, NextUp
 from dyeday.bench.view.batch_row import BatchRow, BatchRows
-from dyeday.paper.local_time import clock_near, local
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmKind
 from dyeday.text import counted, harmless
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import Flag
 from dyeday.track.timers.alarm_states import Alarm, standing
-from dyeday.track.timestamp import Now, elapsed_s, length_text
+from dyeday.track.timestamp import Now, clock_near, elapsed_s, length_text, local
 
 if TYPE_CHECKING:
     from dyeday.ahead.forecast import Forecast

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Collection
 from datetime import datetime
 
-from dyeday.paper.local_time import clock as clock_text
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import event_text, whose
 from dyeday.track.timers.alarm_states import standing
 from dyeday.track.timers.clocks import due
 from dyeday.track.timestamp import Now, length_text
+from dyeday.track.timestamp import clock as clock_text
 
 
 def meanwhile(day: Day, since: datetime, now: Now, own: Collection[str]) -> list[str]:

@@ -12,13 +12,13 @@ from dyeday.bench.looks.swatches import colour_words
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view.bench_lines import CHOSEN, chosen_style
 from dyeday.paper.layout.text_page import pad, wrap
-from dyeday.paper.local_time import clock_near
 from dyeday.plan.model import Order, Plan
 from dyeday.terms import State
 from dyeday.text import counted, harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import state_word
+from dyeday.track.timestamp import clock_near
 from dyeday.units import show_mass
 
 HEADS = ("Pcs", "Colourway on base", "Due", "Order, parcel")

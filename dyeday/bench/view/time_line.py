@@ -21,11 +21,10 @@ from dyeday.bench.view.batch_row import swatch_cells
 from dyeday.bench.view.bench_lines import rule
 from dyeday.bench.view.canvas import Canvas
 from dyeday.paper.layout.text_page import clip, pad
-from dyeday.paper.local_time import clock, local
 from dyeday.paper.sheets.day_bars import HANDS, Bar, BarKind, Stretch, rows_of, stretches
 from dyeday.quick_dataclass import dataclass
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import length_text
+from dyeday.track.timestamp import clock, length_text, local
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast

@@ -21,7 +21,6 @@ from dyeday.commands.common import (
 from dyeday.craft.dye.measuring import figure
 from dyeday.files.durable import StoreError
 from dyeday.files.places import data_folder
-from dyeday.paper.local_time import local
 from dyeday.paper.sheets.reorder_list import stock_text
 from dyeday.store import clock
 from dyeday.store.records.shelf import ShelfRecords
@@ -40,7 +39,7 @@ from dyeday.terms import MoveKind, StockKind
 from dyeday.track.day.day_state import Event
 from dyeday.track.events.recording import make
 from dyeday.track.events.session_events import Received
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Now, local
 
 HEADINGS = {StockKind.DYE: "Dye powder", StockKind.ACID: "Acid", StockKind.EXTRA: "Extras", StockKind.YARN: "Yarn"}
 OLD_SOLUTION_DAYS = 60

@@ -12,7 +12,6 @@ from dyeday import units
 from dyeday.commands.books.shelf_files import moves_in
 from dyeday.commands.common import RETRY_S, Refusal, read_text, sessions, typed_amount, typed_time
 from dyeday.commands.usage.books import THINGS
-from dyeday.paper.local_time import local
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.problems import near
 from dyeday.store import clock
@@ -21,6 +20,7 @@ from dyeday.studio.shelf.day_movements import first_counts
 from dyeday.studio.shelf.movements import UNITS, Move, Shelf, bottle_name
 from dyeday.terms import MoveKind, StockKind
 from dyeday.text import brief, harmless
+from dyeday.track.timestamp import local
 
 Known = dict[str, tuple[StockKind, str]]
 """what each known name is, and its unit"""

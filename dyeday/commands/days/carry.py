@@ -13,7 +13,6 @@ from pathlib import Path
 from dyeday.commands.common import Refusal, answer, complain, opened, say, sessions
 from dyeday.files.durable import StoreError
 from dyeday.files.out_files import put_text, refuse_too_large
-from dyeday.paper.local_time import local
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
@@ -29,7 +28,7 @@ from dyeday.track.events.recording import make
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.folding.fold import begin as begin_day
 from dyeday.track.folding.fold import fold, take_all
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Now, local
 
 
 def carry(args: Namespace) -> None:

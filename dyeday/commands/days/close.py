@@ -6,7 +6,6 @@ from argparse import Namespace
 from collections.abc import Sequence
 
 from dyeday.commands.common import Opened, Refusal, answer, complain, opened, report_missing_copy, say
-from dyeday.paper.local_time import clock_on
 from dyeday.store import clock
 from dyeday.store.records.taking_in import take_in
 from dyeday.store.session_form import is_closed
@@ -15,7 +14,7 @@ from dyeday.track.day.day_state import Day, Event
 from dyeday.track.events.recording import make
 from dyeday.track.events.session_events import Closed
 from dyeday.track.folding.fold import fold
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Now, clock_on
 
 CAUTION_OFF = "Is every heat off at the wall? dyeday cannot see it. Steam burns: let units cool closed."
 

@@ -10,13 +10,12 @@ from dyeday.commands.common import Refusal, UsageError, answer, say, update_reco
 from dyeday.files.durable import StoreError
 from dyeday.files.lock import FileLock
 from dyeday.files.places import data_folder
-from dyeday.paper.local_time import local
 from dyeday.plan.reading.problems import near
 from dyeday.store import clock
 from dyeday.store.backups import BackedUpFile, Copy
 from dyeday.store.records.copies import kept_in
 from dyeday.store.session_form import SESSION
-from dyeday.track.timestamp import iso
+from dyeday.track.timestamp import iso, local
 
 
 def restore(args: Namespace) -> int:

@@ -10,13 +10,12 @@ from pathlib import Path
 
 from dyeday.files.durable import StoreError, make_folder
 from dyeday.files.out_files import is_there, put_text
-from dyeday.paper.local_time import local
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.writing.toml_values import clock
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions
 from dyeday.track.events.event_json import read_event
-from dyeday.track.timestamp import Now, iso
+from dyeday.track.timestamp import Now, iso, local
 
 MOMENT = datetime(2026, 5, 9, 14, 20, tzinfo=UTC)
 """the end of the example's events"""

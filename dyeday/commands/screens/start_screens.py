@@ -56,10 +56,10 @@ def _start(args: Namespace, data: Path) -> int | None:
     from dyeday.bench.screens.start_screen import StartApp
     from dyeday.bench.setup.desk import SetupDesk
     from dyeday.files.durable import StoreError
-    from dyeday.paper.local_time import local
     from dyeday.plan.library import EMPTY
     from dyeday.store.records.library import LibraryRecords
     from dyeday.store.sessions import Sessions
+    from dyeday.track.timestamp import local
 
     kept = Sessions(data)
 

@@ -16,12 +16,11 @@ from dyeday.files.lock import FileLock
 from dyeday.paper.layout.sheet import Sheet
 from dyeday.paper.layout.sheet_html import sheet_html
 from dyeday.paper.layout.sheet_text import sheet_text
-from dyeday.paper.local_time import local
 from dyeday.paper.printing.printer import Printed, send
 from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import UnitSystem
-from dyeday.track.timestamp import iso, parse_utc
+from dyeday.track.timestamp import iso, local, parse_utc
 
 
 @dataclass(frozen=True, slots=True)

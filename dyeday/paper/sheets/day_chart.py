@@ -8,9 +8,9 @@ from datetime import datetime, timedelta
 
 from dyeday.ahead.forecast import Forecast
 from dyeday.paper.layout.text_page import clip, pad
-from dyeday.paper.local_time import clock, local
 from dyeday.paper.sheets.day_bars import HANDS, Bar, BarKind, Stretch, rows_of, stretches
 from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import clock, local
 
 SLOT_MIN = (5, 10, 15, 20, 30, 60)
 SIGNS = {

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 
 from dyeday.ahead.problem_parts.hours import wall
 from dyeday.paper.layout.sheet_html import html_page
-from dyeday.paper.local_time import clock, local
 from dyeday.paper.sheets.day_bars import HANDS, Bar, BarKind, Stretch, rows_of, stretches
 from dyeday.paper.sheets.forecast_lines import serving_line, verdict_lines, warning_lines
 from dyeday.text import html_text
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import clock, local
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast

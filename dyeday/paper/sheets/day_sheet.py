@@ -12,7 +12,6 @@ from dyeday.ahead.problem_parts.hours import midnight
 from dyeday.ahead.problem_parts.later_acid import hands_steps
 from dyeday.paper.layout.sheet import BOX, Column, DrawnLines, KeepTogether, Paragraph, Part, Sheet, Table
 from dyeday.paper.layout.text_page import WIDTH
-from dyeday.paper.local_time import clock_on, local
 from dyeday.paper.sheets.cautions import ATTENDED, BURNER, CURRENT, DEFERS, STEAM, cautions_of
 from dyeday.paper.sheets.day_bars import BarKind, breaks
 from dyeday.paper.sheets.day_chart import chart_lines
@@ -20,6 +19,7 @@ from dyeday.paper.sheets.forecast_lines import chores, verdict_lines
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import KitKind, StepKind
 from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import clock_on, local
 
 _TIMETABLE = (
     Column("", 3),

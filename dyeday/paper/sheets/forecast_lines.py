@@ -15,13 +15,12 @@ from dyeday.ahead.kernel.problem import Problem
 from dyeday.ahead.problem_parts.later_acid import hands_steps
 from dyeday.ahead.what_if import Gain, gain_text
 from dyeday.paper.layout.text_page import clip, pad, wrap
-from dyeday.paper.local_time import clock_on
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import DayAim, StepKind
 from dyeday.text import counted, ordinal
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import batches_text
-from dyeday.track.timestamp import length_text
+from dyeday.track.timestamp import clock_on, length_text
 
 
 def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:

@@ -9,7 +9,6 @@ from dyeday.craft.dye.measuring import figure
 from dyeday.paper.layout.amount_text import used_text
 from dyeday.paper.layout.event_marks import ABOUT, CORRECTED, LATE, MEANS
 from dyeday.paper.layout.sheet import Column, KeepTogether, Paragraph, Part, Sheet, Table
-from dyeday.paper.local_time import clock_on, local
 from dyeday.plan.model import Layer
 from dyeday.studio.label_facts import fibre_text
 from dyeday.studio.lots.lot import Lot, LotBatch, LotChangeKind, LotFlag
@@ -17,7 +16,7 @@ from dyeday.terms import Outcome, State
 from dyeday.text import counted
 from dyeday.track.events.event_text import reading_text
 from dyeday.track.flags import flag_words
-from dyeday.track.timestamp import length_text
+from dyeday.track.timestamp import clock_on, length_text, local
 
 _SIGNS = {LotChangeKind.LATE: LATE, LotChangeKind.CORRECTED: CORRECTED, LotChangeKind.APPROXIMATE: ABOUT}
 _RECIPE = (Column("section", 12), Column("dye"), Column("amount", 31))

@@ -6,10 +6,9 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from dyeday.paper.layout.sheet import Sheet
-from dyeday.paper.local_time import clock_on
 from dyeday.quick_dataclass import dataclass
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Now, clock_on
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
