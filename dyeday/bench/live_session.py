@@ -167,7 +167,8 @@ class LiveSession:
         if self.file.mended:
             self.notice, self.file.mended = self.file.mended, ""
         self._well()
-        if self.file.is_closed:
+        self.refresh_day()
+        if self.day.closed is not None:
             from dyeday.store.records.taking_in import take_in
 
             self.settled = take_in(self.file)
@@ -219,11 +220,11 @@ class LiveSession:
             kept = spread(events)
             check((), kept)
             self.unsaved = (*self.unsaved, *kept)
+            self.refresh_day()
             self._ill(error, self.now())
             self._tried = self.now()
         else:
             self._saved()
-        self.refresh_day()
         self.own.update(mine)
         if not all(draft.is_of_now for draft in drafts):
             self.minutes_ago = 0.0

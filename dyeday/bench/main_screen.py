@@ -150,16 +150,16 @@ class BenchScreen(MainStage):
 
     def _notes(self, shown: BenchView) -> list[str]:
         """Return what the first line says behind the day's name, as long as it holds."""
-        ago_min, muted, app = self.keeper.minutes_ago, self.muted_words(), self.bench_app
-        notes = {
-            "CLOSED": shown.closed,
-            "watching only": self.keeper.watching,
-            "plan changed: P": app.plan_watch.is_changed,
-            "page on": app.elsewhere.page is not None,
-            muted: bool(muted),
-            f"entry {whole_min(ago_min * 60)} min ago": bool(ago_min),
-        }
-        return [said for said, holds in notes.items() if holds]
+        ago_min, app = self.keeper.minutes_ago, self.bench_app
+        notes = (
+            "CLOSED" if shown.closed else "",
+            "watching only" if self.keeper.watching else "",
+            "plan changed: P" if app.plan_watch.is_changed else "",
+            "page on" if app.elsewhere.page is not None else "",
+            self.muted_words() if app.sounds.muted is not None else "",
+            f"entry {whole_min(ago_min * 60)} min ago" if ago_min else "",
+        )
+        return [note for note in notes if note]
 
     def muted_words(self) -> str:
         """Return until when nothing sounds, nothing where it does."""
