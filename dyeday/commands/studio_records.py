@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from argparse import Namespace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from dyeday.ahead.accuracy import RecordedForecast
 from dyeday.ahead.late_case import scale_of
-from dyeday.commands.common import complain
+from dyeday.commands.common import complain, lasting
 from dyeday.files.durable import StoreError
 from dyeday.files.places import data_folder
 from dyeday.plan.library import EMPTY, Library
@@ -21,6 +22,9 @@ from dyeday.terms import WorkKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.durations.learned_times import Learned, to_reckon_with
 from dyeday.track.timestamp import Now
+
+if TYPE_CHECKING:
+    from dyeday.ahead.forecast import Budget, Forecast
 
 
 def stocked(args: Namespace, plan: Plan) -> tuple[Plan, list[str]]:
@@ -70,3 +74,36 @@ def recorded_forecasts(data: Path) -> list[RecordedForecast]:
 def own_late_scale(data: Path) -> float:
     """Return the factor on a forecast's late margin from the studio's closed days; 1 for fewer than ten days."""
     return scale_of(recorded_forecasts(data))
+
+
+EVALUATIONS = 200
+"""of a forecast that has neither its own number nor a time: counted, so that screen and paper say the same"""
+LONGEST_S = 3.0
+"""limit for each of its two answers"""
+
+
+def foreseen(
+    data: Path,
+    day: Day,
+    now: Now,
+    evaluations: int | None = None,
+    budget: Budget | None = None,
+    before: Forecast | None = None,
+) -> Forecast:
+    """Return the forecast of a day with the studio's own times, for the screen and for paper.
+
+    With ``evaluations`` or until the time of ``budget`` is up; with neither, as long as `EVALUATIONS` takes.
+    """
+    from dyeday.ahead.forecast import forecast
+
+    if evaluations is None and budget is None:
+        evaluations, budget = EVALUATIONS, lambda: lasting(LONGEST_S)
+    return forecast(
+        day,
+        now,
+        evaluations=evaluations,
+        budget=budget,
+        before=before,
+        learned=own_times(data),
+        late_scale=own_late_scale(data),
+    )

@@ -126,6 +126,16 @@ def test_the_text_has_both_answers_a_timetable_and_a_chart(shell: Shell) -> None
     assert max(len(line) for line in shell.lines if not line.startswith(("all rinsed", "aim:"))) <= 80
 
 
+def test_the_printed_timetable_is_the_forecast_on_the_screen(shell: Shell) -> None:
+    """Of one plan: the hands' steps with the same start, batch and order, searched as long for both."""
+    row = r"(?m)^(?:\[ \] )?(\d\d:\d\d) +(?:\d\d:\d\d(?: !)?)? +(\d\d) "
+    assert shell("ahead", str(HEAVY_DAY)) == 0
+    on_screen = re.findall(row, shell.out)
+    assert shell("sheet", "day", str(HEAVY_DAY)) == 0
+    assert len(on_screen) > 30
+    assert re.findall(row, shell.out) == on_screen
+
+
 def test_a_past_day_that_cannot_be_read_stops_no_forecast(shell: Shell) -> None:
     """Bytes turned on the disk behind a list that still knows the day as whole."""
     assert shell("begin", str(SHORT_DAY)) == 0

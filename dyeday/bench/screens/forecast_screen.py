@@ -51,7 +51,7 @@ class Page(Enum):
 
     KIT = "Kit"
     TIMETABLE = "Timetable"
-    LATEST = "Latest starts"
+    LATEST = "Last chances"
     WHAT_IF = "What if"
 
 
@@ -74,7 +74,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
         Binding("left", "point(-1)", "earlier", show=False),
         Binding("right", "point(1)", "later", show=False),
         Binding("t", "page('TIMETABLE')", "timetable"),
-        Binding("l", "page('LATEST')", "latest starts"),
+        Binding("l", "page('LATEST')", "last chances"),
         Binding("w", "what_if", "what if"),
         Binding("s", "serve", "the other aim"),
     ]

@@ -113,7 +113,7 @@ ELSEWHERE = (
     ("Esc", "closes any question and any screen; q closes a screen too"),
     ("Enter", "accepts what is offered"),
     ("← →", "move along time in the rest of the day; what is on then stands below"),
-    ("t l w", "there: the timetable, the latest starts, what if; again to go back"),
+    ("t l w", "there: the timetable, the last chances, what if; again to go back"),
     ("up down", "move by a line, page up and page down by a page; space as well"),
 )
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import sys
 from argparse import Namespace
-from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,13 +12,13 @@ from dyeday.ahead.accuracy import AccuracyOnRecord, kept_of, kept_text
 from dyeday.ahead.advising.reasons import next_planned, why
 from dyeday.ahead.bottleneck import bottleneck, gain_of_one_more
 from dyeday.ahead.deadlines import deadlines
-from dyeday.ahead.forecast import TONIGHT, Budget, Forecast, forecast
+from dyeday.ahead.forecast import TONIGHT, Budget, Forecast
 from dyeday.ahead.problem_parts.later_acid import hands_steps
 from dyeday.ahead.what_if import EVALUATIONS, Gain, gain_of, gains, with_stop, with_units, without_batches
 from dyeday.commands.common import Refusal, answer, fields_of, lasting, opened, say, sessions, window_width
 from dyeday.commands.days.carry import day_with_carried
 from dyeday.commands.days.check_and_begin import first_moment, load
-from dyeday.commands.studio_records import own_late_scale, own_times, recorded_forecasts, studio_library
+from dyeday.commands.studio_records import foreseen, own_times, recorded_forecasts, studio_library
 from dyeday.files.out_files import put_output
 from dyeday.files.places import data_folder
 from dyeday.paper.layout.text_page import wrap
@@ -39,9 +38,8 @@ from dyeday.plan.reading.problems import near
 from dyeday.plan.reading.table_reader import clock_min
 from dyeday.plan.serialize import to_plain
 from dyeday.plan.step_ids import ChoreId
-from dyeday.terms import DayAim, StepKind, WorkKind
+from dyeday.terms import DayAim, StepKind
 from dyeday.track.day.day_state import Day
-from dyeday.track.durations.learned_times import Learned
 from dyeday.track.events.event_text import batches_text
 from dyeday.track.timestamp import Now, iso
 
@@ -55,25 +53,25 @@ def ahead(args: Namespace) -> int:
     else:
         at = opened(args, reading=True)
         day, now = at.day, at.now
-    own = own_times(data_folder(args.data))
+    data = data_folder(args.data)
+    own = own_times(data)
     asked = changed(day, args.with_ or [], args.without or [])
-    scale = own_late_scale(data_folder(args.data))
-    answered = forecast(day, now, evaluations=args.evaluations, budget=_budget(args), learned=own, late_scale=scale)
+    answered = foreseen(data, day, now, args.evaluations, _budget(args))
     gained: list[Gain] = []
     if asked is not day:
         label = ", ".join([*(args.with_ or []), *(f"without {no}" for no in args.without or [])])
-        base, other = _compared(args, (day, asked), now, answered, own)
+        base, other = _compared(args, (day, asked), now, answered)
         gained, day, answered = [gain_of(label, base, other)], asked, other
     if args.what_if:
         gained += gains(day, now, answered, learned=own, evaluations=args.evaluations or EVALUATIONS)
-    accuracy = kept_of(recorded_forecasts(data_folder(args.data)))
+    accuracy = kept_of(recorded_forecasts(data))
     if args.json:
         gains_data = [{"change": gain.label, **fields_of(gain, "minutes batches")} for gain in gained]
         answer({**forecast_data(answered, day), "gains": gains_data, "kept": to_plain(accuracy)})
     elif args.html:
         from dyeday.paper.sheets.day_page import day_page
 
-        put_output(Path(args.html), day_page(day, answered), data_folder(args.data), overwrite=args.overwrite)
+        put_output(Path(args.html), day_page(day, answered), data, overwrite=args.overwrite)
         say(f"{args.html} is written: open it in a browser, and print it there")
     else:
         if day.closed is not None:
@@ -84,24 +82,15 @@ def ahead(args: Namespace) -> int:
     return 1 if args.strict and not answered.fits else 0
 
 
-def _compared(
-    args: Namespace, days: tuple[Day, Day], now: Now, answered: Forecast, own: Mapping[WorkKind, Learned]
-) -> tuple[Forecast, Forecast]:
+def _compared(args: Namespace, days: tuple[Day, Day], now: Now, answered: Forecast) -> tuple[Forecast, Forecast]:
     """Return the forecasts of the day as it is and as changed, both searched as long from the same answer.
 
     If the first comes out better, the second is searched again from there: more kit or time cannot be a loss.
     """
 
     def again(day: Day, before: Forecast) -> Forecast:
-        return forecast(
-            day,
-            now,
-            evaluations=args.evaluations,
-            budget=_budget(args),
-            learned=own,
-            before=replace(before, advised=replace(before.advised, rows=())),  # without its advice: of another day
-            late_scale=own_late_scale(data_folder(args.data)),
-        )
+        before = replace(before, advised=replace(before.advised, rows=()))  # without its advice: of another day
+        return foreseen(data_folder(args.data), day, now, args.evaluations, _budget(args), before)
 
     base, other = again(days[0], answered), again(days[1], answered)
     if len(days[0].batches) == len(days[1].batches) and other.hands_off > base.hands_off:
@@ -128,8 +117,10 @@ def _lines(
 
 
 def _budget(args: Namespace) -> Budget | None:
-    """Return the time limit of each answer; None with ``--evaluations``, which makes answers repeatable."""
-    return None if args.evaluations is not None else lambda: lasting(args.budget_ms / 1000)
+    """Return the time limit of each answer; None where its search is counted, which makes it repeatable."""
+    if args.evaluations is not None or args.budget_ms is None:
+        return None
+    return lambda: lasting(args.budget_ms / 1000)
 
 
 def changed(day: Day, with_: list[str], without: list[str]) -> Day:

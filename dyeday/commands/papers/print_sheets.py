@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from dyeday.commands.common import Opened, Refusal, UsageError, answer, fields_of, lasting, opened, say, sessions
+from dyeday.commands.common import Opened, Refusal, UsageError, answer, fields_of, opened, say, sessions
 from dyeday.files.out_files import put_output
 from dyeday.files.places import data_folder
 from dyeday.paper.layout.sheet import Sheet
@@ -23,10 +23,6 @@ if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
     from dyeday.paper.printing.sending import Folder
 
-EVALUATIONS = 200
-"""for the timetable's forecast: a number, so that it prints the same again"""
-LONGEST_S = 3.0
-"""limit for each of its two answers"""
 OF_PLANS, OF_LOTS = ("weigh", "day"), ("lot",)
 
 
@@ -69,23 +65,21 @@ def sheet(args: Namespace) -> int:
 
 
 def _of_plan(args: Namespace, plan: Plan) -> Sheet:
+    from dyeday.commands.days.carry import day_with_carried
     from dyeday.commands.days.check_and_begin import first_moment
     from dyeday.paper.sheets.day_sheet import day_sheet
     from dyeday.paper.sheets.weigh_out_sheet import weigh_sheet
-    from dyeday.track.folding.fold import begin
 
     if args.kind == "weigh":
         return weigh_sheet(plan)
-    day = begin(plan)
+    day = day_with_carried(sessions(args), plan, first_moment(plan))
     return day_sheet(day, _forecast(args, day, first_moment(plan)))
 
 
 def _forecast(args: Namespace, day: Day, now: Now) -> Forecast:
-    from dyeday.ahead.forecast import forecast
-    from dyeday.commands.studio_records import own_times
+    from dyeday.commands.studio_records import foreseen
 
-    own = own_times(data_folder(args.data))
-    return forecast(day, now, evaluations=EVALUATIONS, budget=lambda: lasting(LONGEST_S), learned=own)
+    return foreseen(data_folder(args.data), day, now)
 
 
 def _of(args: Namespace, at: Opened) -> SheetSource:

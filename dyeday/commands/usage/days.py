@@ -57,15 +57,14 @@ def _add_ahead(made: CommandAdder) -> None:
     looking.add_argument(
         "--budget-ms",
         type=number(1, 600_000),
-        default=500,
         metavar="MS",
-        help="milliseconds to search for each of the two answers; default 500",
+        help="search by time instead: milliseconds for each of the two answers",
     )
     looking.add_argument(
         "--evaluations",
         type=number(1, 1_000_000),
         metavar="N",
-        help="try N schedules instead of a time limit: the same answer in each run",
+        help="try N schedules for each of the two answers; 200 if left out, as for the timetable",
     )
     looking.add_argument(
         "--width", type=number(40, 1000), metavar="N", help="columns to fit, else the window's; 80 in a file"

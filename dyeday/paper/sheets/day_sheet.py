@@ -128,10 +128,12 @@ def _row(
     of: str,
     loose: datetime,
 ) -> tuple[str, ...]:
-    last = latest.get(step.key, step.start)
-    sign = " !" if last <= step.start and step.start >= loose else ""
-    begins, by = clock_on(step.start, zone, at), clock_on(last, zone, at)
-    return BOX, begins, by + sign, _batch_text(day, step) or of, step.id.words, step.unit or ""
+    begins, by = clock_on(step.start, zone, at), ""
+    if (last := latest.get(step.key)) is not None:
+        # Work that was put down for a pot's acid goes on later than it was foreseen without it.
+        sign = " !" if last <= step.start and step.start >= loose else ""
+        by = clock_on(max(last, step.start), zone, at) + sign
+    return BOX, begins, by, _batch_text(day, step) or of, step.id.words, step.unit or ""
 
 
 def _breaks(day: Day, forecast: Forecast, until: datetime) -> Iterator[tuple[datetime, tuple[str, ...]]]:

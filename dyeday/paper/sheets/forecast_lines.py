@@ -1,4 +1,4 @@
-"""The forecast in lines: both answers, what is next, warnings, latest starts, gains of changes, all steps."""
+"""The forecast in lines: both answers, what is next, warnings, last chances, gains of changes, all steps."""
 
 from __future__ import annotations
 
@@ -94,7 +94,7 @@ def warning_lines(forecast: Forecast, width: int = 80) -> list[str]:
 
 
 def deadline_lines(forecast: Forecast, zone: str | None, width: int = 80) -> list[str]:
-    """Return the latest starts of each batch and its heats with which it can be rinsed by the stop."""
+    """Return when each batch and its heats begin at the latest to be rinsed by the stop, if other work waits."""
     begins: dict[str, str] = {}
     heats: dict[str, list[str]] = {}
     for deadline in deadlines(forecast):
@@ -110,7 +110,7 @@ def deadline_lines(forecast: Forecast, zone: str | None, width: int = 80) -> lis
     parts = []
     for batch in sorted({*begins, *heats}):
         parts.append(f"{batch}: {', '.join([*([begins[batch]] if batch in begins else []), *heats.get(batch, ())])}")
-    lines = [f"latest starts to be rinsed by {stop}"]
+    lines = [f"last chance to be rinsed by {stop}, if other work waits for it"]
     cells = max(len(part) for part in parts) + 3
     across = max(1, width // cells)
     if across == 1:
