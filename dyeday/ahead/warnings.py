@@ -190,10 +190,12 @@ def _fit(forecast: Forecast, day: Day) -> Iterator[Warned]:
     late = [batch for batch in forecast.carried if batch not in never]
     if late:
         goal, stop = ("through heat" if forecast.counts_heat else "rinsed"), clock(day, forecast.stop)
-        alone = [why for _, why in too_late_by_itself(day, forecast, late)]
+        alone = grouped(too_late_by_itself(day, forecast, late))
         neck = bottleneck(forecast, day)
-        waits = [f"the bottleneck is {neck.name}"] if neck is not None and len(alone) < len(late) else []
-        why = "; ".join([*alone[:MOST_REASONS], *waits])
+        others = sum(len(batches) for batches, _ in alone) < len(late)
+        waits = [f"the bottleneck is {neck.name}"] if neck is not None and others else []
+        whys = [why if len(late) == 1 else f"{' or '.join(batches)}: {why}" for batches, why in alone]
+        why = "; ".join([*whys[:MOST_REASONS], *waits])
         verb, waiting = ("is", "waits") if len(late) == 1 else ("are", "wait")
         text = f"{batches_text(late)} {verb} not {goal} by {stop}: {why}"
         do = f"{batches_text(late)} {waiting} for tomorrow"

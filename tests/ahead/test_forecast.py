@@ -283,7 +283,11 @@ def test_heat_that_is_on_is_said_to_be_over_when_it_is_whenever_hands_come_to_it
         )
         assert over is not None
         assert over <= off.start
-        assert why(off, found, day).endswith(f"its heat ends at {over:%H:%M}")
+        said = why(off, found, day)
+        if over == off.start:
+            assert said == f"{over:%H:%M}: its heat is up"
+        else:
+            assert said.endswith(f"its heat {'ends' if over > now(time).utc else 'ended'} at {over:%H:%M}")
 
 
 def test_an_order_of_the_first_priority_is_wanted_earlier_than_one_as_usual_and_that_than_the_last() -> None:

@@ -167,7 +167,7 @@ def too_late_by_itself(day: Day, forecast: Forecast, batches: Iterable[str]) -> 
         if done is None or done <= problem.stop:
             continue
         by = clock(day, origin + timedelta(minutes=done))
-        why = f"even alone, {batch.id} would be rinsed at {by}"
+        why = f"even alone it would be rinsed at {by}"
         if day.plan.session.out:
             at_home = at_home or _nobody_out(day, forecast, problem)
             sooner = _done_by_itself(at_home, batch)

@@ -56,7 +56,12 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
         )
         if following is not None and following.start - step.end <= SOON:
             return f"{following.batch} goes into {step.unit} at {clock(day, following.start)}"
-        return f"its heat ends at {clock(day, _heat_over(step, mine, forecast, day))}"
+        ends = _heat_over(step, mine, forecast, day)
+        if ends >= step.start:
+            return "its heat is up"
+        if ends <= forecast.at.utc:
+            return f"its heat ended at {clock(day, ends)}"
+        return f"you are free; its heat ends at {clock(day, ends)}"
     if step.kind is StepKind.RINSE:
         return "it is cool; then it only dries"
     if not step.batch:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from dyeday import units
 from dyeday.ahead.advising.reasons import clock
 from dyeday.ahead.problem_parts.hours import absence_met, break_met
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, fills_each_load
 from dyeday.bench.prompts.load_into import LoadInto
 from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.heat_into_yarn import FIXING_C, warm_up_min
+from dyeday.paper.layout.amount_text import mass, poured
 from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, OPEN_POWDER, STRONG_ACID
 from dyeday.plan.amounts import layer_dyes, liquor_ml
 from dyeday.plan.doses import NOTHING, Dose, acid_parts, full_dose, soak_l
@@ -161,9 +161,7 @@ def _paint_lines(load: LoadInto) -> list[str]:
     needs = layer_dyes(plan, layer, load.layer_no, load.wof_g)
     for section_no, section in enumerate(layer.sections, 1):
         amounts = ", ".join(
-            f"{need.dye} {units.show_mass(need.powder_g, plan.session.units, plan.scale_g)}"
-            if need.solution_ml is None
-            else f"{need.dye} {load.volume(need.solution_ml)}"
+            f"{need.dye} {mass(plan, need.powder_g) if need.solution_ml is None else poured(plan, need.solution_ml)}"
             for need in needs
             if need.section == section_no
         )

@@ -16,7 +16,7 @@ from textual.binding import Binding
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
-from dyeday.ahead.forecast import TONIGHT, Forecast
+from dyeday.ahead.forecast import Forecast
 from dyeday.ahead.what_if import Gain
 from dyeday.bench.input.key_forwarding import DrawnEachSecond
 from dyeday.bench.live_session import EventDraft, LiveSession
@@ -209,8 +209,6 @@ def rest_text(
     text = Text()
     _add(text, verdict_lines(forecast, zone), width)
     _add(text, [serving_line(forecast, day)], width, look.quiet)
-    if forecast.serving == TONIGHT and day.aim != DayAim.TONIGHT:
-        _add(text, ["all fits, so the earliest end answers both questions"], width, look.quiet)
     parts = {
         Page.TIMETABLE: table_lines(forecast, day, width),
         Page.LATEST: deadline_lines(forecast, zone, width),

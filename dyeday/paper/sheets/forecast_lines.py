@@ -53,7 +53,7 @@ def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
     if carried:
         rinsed += f"; {batches_text(carried)} left for tomorrow"
     if forecast.tomorrow_hands_off is not None:
-        rinsed += f", finish {clock_on(forecast.tomorrow_hands_off, zone, at)}"
+        rinsed += f", rinsed by {clock_on(forecast.tomorrow_hands_off, zone, at)}"
     lines.append(rinsed)
     lines += [f"{batches_text(batches)} cannot be finished: {why}" for batches, why in grouped(forecast.left_out)]
     return lines
@@ -83,8 +83,8 @@ def next_lines(forecast: Forecast, day: Day, width: int = 80, most: int = 3) -> 
     lines = wrap(forecast.changed, width, "  ", "") if forecast.changed else []
     for n, item in enumerate(advice(day, forecast.at, most, forecast)):
         about = f"{item.about}{':' if item.about in day.units else ''} " if item.about else ""
-        lead = "next: " if n == 0 else "then: "
-        lines += wrap(f"{about}{item.do}, {item.why}", width, "      ", lead)
+        lead, why = "next: " if n == 0 else "then: ", f" ({item.why})" if item.why else ""
+        lines += wrap(f"{about}{item.do}{why}", width, "      ", lead)
     return lines
 
 
