@@ -123,6 +123,13 @@ def test_wrapped_lines_fit_and_lose_no_letter(text: str, cells: int, indent: str
     assert kept == "".join(harmless(text).split())
 
 
+@pytest.mark.parametrize("kept", ["250 mL", "12 Dec", "1 h 04"])
+def test_a_wrapped_line_never_parts_a_number_from_its_unit_or_month(kept: str) -> None:
+    """At any width that holds both: the number alone at a line's end is read as another."""
+    for cells in range(10, 40):
+        assert any(kept in line for line in wrap(f"four skeins of sock yarn, due {kept} or a little later", cells))
+
+
 @given(st.text(max_size=80), st.integers(2, 40))
 def test_a_padded_text_is_exactly_as_wide_as_asked(text: str, cells: int) -> None:
     """Wide and combining characters are counted in cells."""

@@ -21,9 +21,9 @@ LEAST_CELLS = 8
 """width left for words behind an indent"""
 UNITS = frozenset({
     "min", "h", "g", "kg", "mL", "L", "%", "°C", "oz", "lb", "tsp", "tbsp", "cup", "cups", "mm", "cm", "m", "kWh",
-    "W", "V",
+    "W", "V", "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
 })  # fmt: skip
-"""what stays on the line of the number before it"""
+"""what stays on the line of the number before it: units, and the month of a day"""
 LEAST_LOOSE = 6
 """lines at a page's end in which a loose block may start"""
 
@@ -65,7 +65,7 @@ def pad(text: str, cells: int) -> str:
 def wrap(text: str, cells: int = WIDTH, indent: str = "", first: str | None = None) -> list[str]:
     """Return ``text`` on lines of at most ``cells``, broken at blanks; a word too long for a line is cut up.
 
-    A number and its unit stay on one line.
+    A number and its unit, a day and its month stay on one line.
 
     Lines start with ``indent``, the first with ``first`` if given; the indent is cut to leave `LEAST_CELLS`. Fewer
     than two ``cells`` count as two, which a character may need.
