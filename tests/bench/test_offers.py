@@ -73,6 +73,21 @@ def test_a_batch_that_rests_makes_room_in_the_microwave_and_the_offer_says_to_ta
     assert (offer.unit, *offer.units[0]) == ("oven 1", "oven 1", f" (take {first} out to rest)")
 
 
+def test_what_asks_for_more_heat_is_seen_to_before_the_batch_is_rinsed() -> None:
+    """Said by the next line and by the offer, until the flag is cleared."""
+    lines = [
+        *soaked(),
+        *heated(),
+        at("12:30", "01", event="reading", reading="eye", value="coloured", where="puddle"),
+    ]
+    first = next(item for item in next_up(day_of(lines), now("13:00")) if item.about == "01")
+    assert (first.do, first.why) == ("rinse in sink 1", "first its flag (f): colour left")
+    assert offered(lines, time="13:00", plan=plan_with()).lines == ("01: first its flag (f): colour left",)
+    cleared = at("12:40", "01", event="resolved", rule="under-exhausted", why="heated again")
+    (after,) = [item for item in next_up(day_of([*lines, cleared]), now("13:00")) if item.about == "01"]
+    assert after.why.startswith("cooled, ready for")
+
+
 def test_a_finer_jug_is_offered_finer() -> None:
     """64 mL to the half millilitre, upwards."""
     assert offered([], plan=plan_with(more=f"{WATER}[jug]\nresolution = 0.5\n")).amount_for("tray 1") == "64"

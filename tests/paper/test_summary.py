@@ -225,6 +225,14 @@ def test_a_cleared_flag_is_told_with_its_own_batch_alone() -> None:
     assert page.index("01 Harbour") < page.index("wet through by hand") < page.index("05 Rain")
 
 
+def test_a_batch_without_acid_on_record_says_what_the_shelf_counts_for_it() -> None:
+    """The usual dose, 20 mL of vinegar to 100 g: 60 mL for 300 g (common practice, no source)."""
+    lines = [line for line in soaked("01") if "acid_ml" not in line]
+    page = plain(day_of([*lines, *soaked("02", unit="tray 2")]), "12:00")
+    assert "vinegar 5 %: 50 mL 01: no acid recorded; the shelf counts 60 mL, as planned" in page
+    assert "02: no acid recorded" not in page
+
+
 def test_what_stays_is_said_with_where_it_lies_or_hangs() -> None:
     lines = [*soaked("01"), *heated("01"), at("12:30", "01", to="rinse"), at("12:45", "01", to="dry", unit="pegs 1")]
     page = "".join(summary_pages(day_of([*lines, *soaked("02")[:2]]), "2026-04-18-1", now("13:00")))

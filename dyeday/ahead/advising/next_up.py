@@ -7,12 +7,13 @@ from dataclasses import replace
 
 from dyeday.ahead.advising.next_step import NextStep, next_step, roomy_unit
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AlarmState, ClockKind, HeatEdge, KitKind, State
+from dyeday.terms import AlarmState, ClockKind, FlagId, HeatEdge, KitKind, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_had_min, heat_needed_min
 from dyeday.track.day.transitions import ended_by_itself
 from dyeday.track.events.event_text import placed
+from dyeday.track.flags import RULES, flags_of_batch
 from dyeday.track.timers.alarm_states import Alarm, standing
 from dyeday.track.timers.clocks import Clock, clocks_of
 from dyeday.track.timestamp import Now, length_text, minutes, whole_min
@@ -169,7 +170,8 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now, at: AtBatch) -> Iterator[N
         yield NextUp(batch.no, do, why, 2, "*")
         return
     if clock is not None and clock.is_due:
-        yield NextUp(batch.no, do, _since(clock), _rank_due(clock), "*")
+        why = (flag_first(day, batch, now) if step.to is State.RINSE else "") or _since(clock)
+        yield NextUp(batch.no, do, why, _rank_due(clock), "*")
         return
     if clock is not None and clock.left_s is not None and clock.what != ClockKind.WAIT:
         return
@@ -191,6 +193,19 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now, at: AtBatch) -> Iterator[N
         if in_sink >= batch.colourway.rinse_min_per_100g * batch.wof_g / 100:
             rank, why = HELD_RANK, f"rinsed? {length_text(whole_min(in_sink * 60))} in the sink"
     yield NextUp(batch.no, do, why, rank)
+
+
+BEFORE_RINSING = frozenset({
+    FlagId.MISSED_ACID_SOAK, FlagId.NO_ACID, FlagId.WEAK_ACID, FlagId.SHORT_FIX, FlagId.UNDER_EXHAUSTED,
+})  # fmt: skip
+"""flags whose remedy is heat or acid: too late once the yarn is rinsed"""
+
+
+def flag_first(day: Day, batch: BatchRecord, now: Now) -> str:
+    """Return which open flag to see to before a batch is rinsed; "" where none is open."""
+    rules = [flag.rule for flag in flags_of_batch(day, batch, now) if flag.cleared is None]
+    words = [RULES[rule].short for rule in rules if rule in BEFORE_RINSING]
+    return f"first its flag (f): {', '.join(words)}" if words else ""
 
 
 def _since(clock: Clock) -> str:

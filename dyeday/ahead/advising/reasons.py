@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 
+from dyeday.ahead.advising.next_up import flag_first
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.plan.step_ids import owner_text
 from dyeday.terms import ClockKind, State, StepKind
@@ -63,7 +64,9 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
             return f"its heat ended at {clock(day, ends)}"
         return f"you are free; its heat ends at {clock(day, ends)}"
     if step.kind is StepKind.RINSE:
-        return "it is cool; then it only dries"
+        batch = day.batches.get(step.batch)
+        flag = flag_first(day, batch, forecast.at) if batch is not None else ""
+        return flag or "it is cool; then it only dries"
     if not step.batch:
         return _of_chore(step, forecast)
     if after is not None:

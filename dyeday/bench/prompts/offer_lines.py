@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+from dyeday.ahead.advising.next_up import flag_first
 from dyeday.ahead.advising.reasons import clock
 from dyeday.ahead.problem_parts.hours import absence_met, break_met
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, fills_each_load
@@ -41,6 +42,8 @@ def lines_to_know(load: LoadInto) -> list[str]:
         return _dyeing_lines(load)
     if step.edge is HeatEdge.START:
         return _heat_lines(load)
+    if step.to is State.RINSE:
+        return [f"{one.no}: {flag}" for one in load.batches if (flag := flag_first(load.day, one, load.now))]
     if step.to is State.DONE:
         left_h = batch.colourway.dry_h - (minutes(batch.state_since, load.now) / 60 if batch.state_since else 0.0)
         soon = f"{left_h:.0f} of {batch.colourway.dry_h:g} h of drying left; " if left_h > 0.5 else ""

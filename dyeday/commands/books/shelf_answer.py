@@ -158,7 +158,7 @@ def move_text(move: Move) -> str:
     """Return a movement in one line."""
     amount = f"{figure(move.amount)} {move.unit}"
     lot = f", lot {move.lot}" if move.lot else ""
-    tail = f"{lot}{', by the plan' if move.planned else ''}{f' ({move.why})' if move.why else ''}"
+    tail = f"{lot}{', as planned, not recorded' if move.planned else ''}{f' ({move.why})' if move.why else ''}"
     tail += f" [{move.session}]" if move.session else ""
     match move.kind:
         case MoveKind.RECEIVED:

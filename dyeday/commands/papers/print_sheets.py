@@ -125,7 +125,7 @@ def _lot(args: Namespace) -> int:
         raise Refusal(f"{args.about!r} is not a lot or a batch; batches are {known}")
     made = lot_of_batch(_of(args, at), batch.no)
     if made is None:
-        raise Refusal(f"no batch of the lot of {batch.no} is done yet; its record starts with the first one")
+        raise Refusal(f"no batch of the lot of {batch.no} is done yet; its sheet starts with the first one")
     return _put_out(args, made, _folder(args, at), at.day.plan)
 
 

@@ -7,10 +7,12 @@ from dataclasses import replace
 from datetime import date as Date  # noqa: N812 - a method of the day is called date
 from itertools import groupby, zip_longest
 
+from dyeday.craft.dye.measuring import figure
 from dyeday.paper.layout.event_marks import EventMarks
 from dyeday.paper.layout.sheet import KeepTogether, Paragraph, Part, Sheet, tick
 from dyeday.paper.layout.sheet_text import text_pages
 from dyeday.paper.sheets.day_tally import DyeUse, Tally, tally
+from dyeday.studio.shelf.day_movements import planned_acid
 from dyeday.terms import ClockKind, Outcome, State
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord, Heat
@@ -234,6 +236,10 @@ def _amounts(day: Day, sums: Tally) -> Iterator[Paragraph]:
     acid = [f"{sums.acid_ml:g} mL" for _ in "x" if sums.acid_ml] + [f"{sums.acid_g:g} g" for _ in "x" if sums.acid_g]
     strength = f" {day.plan.acid.strength_pct:g} %" if day.plan.acid.strength_pct else ""
     yield Paragraph(f"{day.plan.acid.kind.value}{strength}: {' and '.join(acid) or 'none recorded'}")
+    for batch in day.batches.values():
+        if planned := planned_acid(day, batch):
+            amount = f"{figure(planned, 3)} {day.plan.acid.unit}"
+            yield Paragraph(f"no acid recorded; the shelf counts {amount}, as planned", 1, f"{batch.no}:")
     recorded = [f"{use.dye} {_recorded(use)}" for use in sums.dyes if use.used_ml or use.powder_g]
     if recorded:
         yield Paragraph(", ".join(recorded), lead="recorded:")

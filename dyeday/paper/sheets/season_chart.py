@@ -91,9 +91,9 @@ def _stages(season: Season, width: int) -> Iterator[str]:
 
 
 def _flags(season: Season, width: int) -> Iterator[str]:
-    yield "FLAGS by rule, of finished lots and of days"
+    yield "FLAGS of finished lots, and of whole days"
     if not season.flags:
-        yield "  none was raised"
+        yield "  no flag on a finished lot or a whole day; unfinished batches are not counted"
     top = max((flag.raised for flag in season.flags), default=0)
     for flag in season.flags:
         lots = f" in {counted(flag.lots, 'lot')}" if flag.lots else " about days"
@@ -106,15 +106,14 @@ def _flags(season: Season, width: int) -> Iterator[str]:
 
 def _alarms(season: Season) -> Iterator[str]:
     prompts = season.prompts / season.hours if season.hours else 0.0
-    yield f"ALARMS: {season.alarms_per_hour:.2f} an hour, and {prompts:.1f} prompts"
-    yield (
-        f"  at most {season.busiest_10_min} of both in ten minutes; "
-        f"the longest alarm was not answered for {length_text(season.longest_alarm_min)}"
-    )
+    yield f"ALARMS: {season.alarms_per_hour:.1f} an hour, and {prompts:.1f} prompts"
+    longest = length_text(season.longest_alarm_min) if season.longest_alarm_min else ""
+    waited = f"; the longest alarm was not answered for {longest}" if longest else ""
+    yield f"  at most {season.busiest_10_min} of both in ten minutes{waited}"
     yield f"  {ACCEPTABLE_AN_HOUR} alarms and prompts an hour is about what one person can manage for long"
     top = max((month.alarms_per_hour for month in season.months), default=0.0)
     for month in season.months:
-        each = f"{month.alarms_per_hour:.2f} an hour, {counted(month.days, 'day')}"
+        each = f"{month.alarms_per_hour:.1f} an hour, {counted(month.days, 'day')}"
         yield f"  {month.month}  {pad(_bar(month.alarms_per_hour, top, 40), 40)} {each}"
 
 

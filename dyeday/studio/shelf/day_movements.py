@@ -135,12 +135,12 @@ def _acid(day: Day) -> Iterator[Move]:
     had = sum(put.amount_of(acid) for put in puts)
     if had:
         yield _move(MoveKind.USED, StockKind.ACID, acid.name, had, acid.unit)
-    unsaid = sum(_planned_acid(day, batch) for batch in day.batches.values())
+    unsaid = sum(planned_acid(day, batch) for batch in day.batches.values())
     if unsaid:
         yield _move(MoveKind.USED, StockKind.ACID, acid.name, unsaid, acid.unit, planned=True)
 
 
-def _planned_acid(day: Day, batch: BatchRecord) -> float:
+def planned_acid(day: Day, batch: BatchRecord) -> float:
     """Return the dose of a batch that was dyed here and has no acid on record at all."""
     if batch.state == State.SPLIT or batch.carried is not None or not batch.painted or acids_seen(day, batch):
         return 0.0
