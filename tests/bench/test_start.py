@@ -45,7 +45,7 @@ def test_todays_plan_then_days_that_go_on_then_plans_each_have_a_key(tmp_path: P
     seen = choices(found, DAY)
     assert [choice.key for choice in seen] == ["t", "1", "2", "3", "n", "O", "s", "d"]
     assert seen[0].words == "today's plan, 'Saturday': 1 order; begins its day"
-    assert seen[1].words == "running: 'Friday', 2026-03-13"
+    assert seen[1].words == "running: 'Friday', Fri 13 Mar 2026"
     words = {choice.words: choice.wrong for choice in seen}
     assert words["day.toml: 'Saturday', Sat 14 Mar 2026, 1 order"] == ""
     assert "line 2: cannot read this line" in words["bad.toml cannot be read"]
@@ -101,6 +101,22 @@ def test_a_plan_that_cannot_be_read_is_said_where_no_day_goes_on(tmp_path: Path,
     asyncio.run(script())
     assert why in seen[0]
     assert app.return_value is None
+
+
+def test_n_says_what_a_new_plan_needs_where_no_studio_is_set_up(tmp_path: Path) -> None:
+    app = start_app(tmp_path)
+    seen: list[str] = []
+
+    async def script() -> None:
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.pause()
+            await pilot.press("n")
+            await pilot.pause()
+            seen.append(str(app.screen.query_one("#form-message", Static).render()))
+            await pilot.press("q")
+
+    asyncio.run(script())
+    assert "a new plan needs a base and a colourway: press s" in seen[0]
 
 
 def test_the_chosen_line_is_marked_as_in_every_list(tmp_path: Path) -> None:

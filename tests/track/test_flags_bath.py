@@ -148,7 +148,7 @@ def test_the_remedy_goes_by_what_was_read() -> None:
     """pH too high: acid. pH and heat right: too deep for the fibre. Nothing read: read the pH first."""
     assert "stir more acid into the bath" in remedy_of(at("15:55", "03", reading="ph", value=6.0))
     assert "rinse it out" in remedy_of(at("15:55", "03", reading="ph", value=4.6))
-    assert remedy_of().startswith("Read the pH first")
+    assert remedy_of().startswith("read the pH first")
 
 
 def test_with_the_ph_right_and_little_heat_the_remedy_is_more_heat() -> None:
@@ -157,7 +157,7 @@ def test_with_the_ph_right_and_little_heat_the_remedy_is_more_heat() -> None:
     (flag,) = flags(
         [*short, at("15:55", "03", reading="ph", value=4.6), look("eye", "coloured")], UNDER, "20:00", batch="03"
     )
-    assert flag.remedy.startswith("The pH is right: give the bath more heat")
+    assert flag.remedy.startswith("the pH is right: give the bath more heat")
 
 
 def test_painted_yarn_is_never_to_have_acid_poured_on_it() -> None:

@@ -109,9 +109,8 @@ def choices(offered: StartChoices, today: date) -> list[StartChoice]:
     digits = iter(DIGITS)
     for day in offered.days:
         key = next(digits, "")
-        out.append(
-            StartChoice(key, StartAction.GO_ON, f"running: {brief(day.name)}, {day.date}", day.id) if key else _more()
-        )
+        words = f"running: {brief(day.name)}, {date.fromisoformat(day.date):%a %d %b %Y}"
+        out.append(StartChoice(key, StartAction.GO_ON, words, day.id) if key else _more())
     for plan in offered.plans:
         key = next(digits, "")
         if not key:

@@ -89,6 +89,9 @@ class StartScreen(TypedAhead[None]):
             event.stop()
             event.prevent_default()
             self._do(chosen)
+        elif event.character == "n" and not self.found.is_set_up:
+            event.stop()
+            self.say("a new plan needs a base and a colourway: press s to set them up", wrong=True)
 
     def _do(self, choice: StartChoice) -> None:
         assert isinstance(self.app, StartApp)  # noqa: S101 - no other app shows this screen

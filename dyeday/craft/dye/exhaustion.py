@@ -97,12 +97,12 @@ def remedy(ph_high: bool | None, heat_short: bool | None, painted: bool) -> str:
     too_deep = "there is more dye than the fibre can hold: rinse it out"
     after_ph = too_deep if heat_short is False else heat
     if ph_high is None:
-        return f"Read the pH first. If it is too high, {acid}. If it is right, {after_ph}."
+        return f"read the pH first; if it is too high, {acid}; if it is right, {after_ph}"
     if ph_high:
-        return f"The pH is too high: {acid}."
+        return f"the pH is too high: {acid}"
     if heat_short is False:
-        return f"pH and heat were right: {too_deep}."
-    return f"The pH is right: {heat}. If colour is still left, {too_deep}."
+        return f"pH and heat were right: {too_deep}"
+    return f"the pH is right: {heat}; if colour is still left, {too_deep}"
 
 
 def _exhausted_pct(left_share: float) -> float:
