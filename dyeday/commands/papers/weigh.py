@@ -38,15 +38,15 @@ def weigh(args: Namespace) -> None:
 
 def _acid_lines(plan: Plan, weighed: WeighOut) -> Iterator[str]:
     """Yield what each dose is for, water and fibre, which the sheet has no room for."""
-    is_less = False
+    is_less, of = False, dict[str, list[str]]()
     for one in weighed.batches:
         for where, dose in (("soak", one.soak), *((f"layer {each.layer}", each.dose) for each in one.liquors)):
             if dose is not None and (shares := shares_text(plan, dose)):
                 usual = usual_text(plan, dose, one.wof_g)
                 is_less = is_less or bool(usual)
-                yield from wrap(
-                    f"{one.batch.no} {where}: {'; '.join(filter(None, (shares, usual)))}", WIDTH, "   ", ""
-                )
+                of.setdefault(f"{where}: {'; '.join(filter(None, (shares, usual)))}", []).append(one.batch.no)
+    for what, batches in of.items():
+        yield from wrap(f"{', '.join(batches)} {what}", WIDTH, "   ", "")
     yield from wrap(LESS_THAN_USUAL, WIDTH) if is_less else ()
 
 

@@ -38,7 +38,7 @@ _POUR = (
     Column("", 3),
     Column("where", 18),
     Column("what"),
-    Column("powder", 8, right=True),
+    Column("dye", 8, right=True),
     Column("pour", 8, right=True, large=True),
     Column("put in", 9, right=True),
 )
