@@ -5,11 +5,11 @@ from __future__ import annotations
 from dyeday.bench.actions.recorder import Actions
 from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
-from dyeday.bench.prompts.prompts import Choose, KeyChoice
+from dyeday.bench.prompts.prompts import Choose, KeyChoice, numbered
 from dyeday.terms import AlarmAction
 from dyeday.track.events.remarks import ALARM_WORDS, AlarmHandled
 
-_MUTES = (("1", 5), ("2", 15), ("3", 30))
+_MUTES_MIN, _SNOOZES_MIN = ("5", "15", "30"), ("5", "10", "15")
 _TESTED = "the bell has sounded; if you heard nothing, check the terminal, or set a program with `dyeday sound`"
 
 
@@ -23,10 +23,7 @@ class AlarmActions(Actions):
     async def sound(self) -> None:
         """Test the sound, or mute it: a mark stands until it is back."""
         sounds = self.screen.bench_app.sounds
-        choices = [
-            KeyChoice("t", "test", "test it"),
-            *(KeyChoice(key, str(n), f"mute it for {n} min") for key, n in _MUTES),
-        ]
+        choices = [KeyChoice("t", "test", "test it"), *numbered(_MUTES_MIN, "mute it for {} min".format)]
         choices += [KeyChoice("0", "0", "sound again")] if sounds.muted_until(self.keeper.now()) is not None else []
         what = await ask(Choose("Sound", choices, return_takes=True))
         if what == "test":
@@ -41,7 +38,7 @@ class AlarmActions(Actions):
         if not (self.screen.shown and self.screen.shown.snoozable):
             self.screen.say("no alarm to snooze")
             return
-        lengths = [KeyChoice(key, str(n), f"{n} min") for key, n in (("1", 5), ("2", 10), ("3", 15))]
+        lengths = numbered(_SNOOZES_MIN, "{} min".format)
         length_min = await ask(Choose("Snooze it for", lengths, return_takes=True))
         await self._alarm(AlarmAction.SNOOZED, float(length_min))
 
@@ -52,9 +49,8 @@ class AlarmActions(Actions):
         if not lines:
             self.screen.say("every alarm is silenced already")
             return
-        place = "0"
+        ids = lines[0].ids
         if len(lines) > 1:
-            choices = [KeyChoice(str(n + 1), str(n), line.text) for n, line in enumerate(lines[:9])]
-            place = await ask(Choose(f"Which alarm is {ALARM_WORDS[what]}", choices, return_takes=True))
-        ids = lines[int(place)].ids
+            choices = numbered(lines, lambda line: line.text)
+            ids = (await ask(Choose(f"Which alarm is {ALARM_WORDS[what]}", choices, return_takes=True))).ids
         self.acts.record(*(EventDraft(AlarmHandled(alarm=name, what=what, minutes=minutes)) for name in ids))

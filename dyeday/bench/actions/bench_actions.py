@@ -29,7 +29,7 @@ from dyeday.bench.screens.far_screen import FarScreen
 from dyeday.bench.screens.forecast_screen import ForecastScreen
 from dyeday.bench.screens.help_screen import HelpScreen, cautions_text
 from dyeday.bench.screens.log_screen import LogScreen
-from dyeday.bench.screens.palette import Entry, Palette
+from dyeday.bench.screens.palette import Palette
 from dyeday.bench.screens.text_screens import Reader
 from dyeday.terms import STATES, Outcome, ReadingKind, State
 from dyeday.text import LONGEST_NOTE, no_longer_than
@@ -104,20 +104,18 @@ class BenchActions(Actions):
             return
         first, numbers = batches[0], batches_text([batch.no for batch in batches])
         choices = [
-            KeyChoice(str(n), state.value, state_word(first, state))
+            KeyChoice(str(n), state, state_word(first, state))
             for n, state in enumerate(STATES)
             if state is not first.state or len(batches) > 1
         ]
         label = f"{numbers} {first.colourway.name}, now {state_word(first)}: move it to"
-        state = await ask(Choose(label, choices))
-        to = State(state)
+        to = await ask(Choose(label, choices))
         why = outcome = None
         if to is State.SCRAPPED:
             why = await ask(AskText(f"{numbers} scrapped: why?"))
         elif to is State.DONE:
-            kinds = [KeyChoice(outcome.value[0], outcome.value, outcome.value) for outcome in Outcome]
-            sold_as = await ask(Choose(f"{numbers} done, sold as", kinds, return_takes=True))
-            outcome = Outcome(sold_as)
+            kinds = [KeyChoice(kind.value[0], kind, kind.value) for kind in Outcome]
+            outcome = await ask(Choose(f"{numbers} done, sold as", kinds, return_takes=True))
         if len(batches) > 1:
             load = Load(batches=tuple(batch.no for batch in batches), to=to, why=why, outcome=outcome)
             self.acts.record(EventDraft(load))
@@ -169,8 +167,7 @@ class BenchActions(Actions):
 
     async def palette(self) -> None:
         """Offer every action by its plain name."""
-        entries = [Entry(k.action, k.word, k.shown_as or k.key, k.sentence) for k in KEYS if k.in_palette]
-        self.screen.do(await ask(Palette(entries)))
+        self.screen.do(await ask(Palette([key for key in KEYS if key.in_palette])))
 
     def ahead(self) -> None:
         """Show the rest of the day, or say why there is no forecast."""

@@ -64,7 +64,7 @@ class CloseActions(Actions):
 
     async def leave(self) -> None:
         """Ask once, and leave; what could not be saved is said first."""
-        choices = [KeyChoice("y", "yes", "leave"), KeyChoice("n", "", "stay")]
+        choices = [KeyChoice("y", True, "leave"), KeyChoice("n", False, "stay")]
         label = "Leave the bench? Everything is saved; reopen to carry on."
         is_demo = self.screen.bench_app.is_demo
         if is_demo:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Awaitable, Callable, Mapping, Sequence
 from datetime import datetime, timedelta
+from functools import partial
 from typing import Any
 
 from dyeday import units
@@ -11,7 +12,7 @@ from dyeday.bench.actions.hours_actions import HoursActions
 from dyeday.bench.actions.recorder import Actions, of_chosen
 from dyeday.bench.input.key_forwarding import LeftError, ask
 from dyeday.bench.live_session import EventDraft
-from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, ask_value, pick
+from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, ask_value, numbered, pick
 from dyeday.plan.orders.order_editor import count_of, due_forms, due_of, due_words
 from dyeday.text import LONGEST_NAME, LONGEST_TAG, counted, no_longer_than
 from dyeday.track.day.batch_record import BatchRecord
@@ -40,18 +41,17 @@ class CorrectActions(Actions):
     @of_chosen
     async def edit(self, batch: BatchRecord) -> None:
         """Ask what of a batch changes: its tag, count, parts, colourway or dye."""
-        choices = [
-            KeyChoice("t", "tag", "tag"),
-            KeyChoice("c", "count", "counted again"),
-            KeyChoice("s", "split", "split it"),
-            KeyChoice("o", "overdye", "overdye it"),
-            KeyChoice("u", "used", "dye used"),
-            KeyChoice("l", "left_over", "dye left over"),
-            KeyChoice("p", "powder", "powder used"),
+        choices: list[KeyChoice[Callable[[BatchRecord], Awaitable[None]]]] = [
+            KeyChoice("t", self._tag, "tag"),
+            KeyChoice("c", self._count, "counted again"),
+            KeyChoice("s", self._split, "split it"),
+            KeyChoice("o", self._overdye, "overdye it"),
+            KeyChoice("u", partial(self._dye, "used", "mL", lambda of: DyeUsed(used=of)), "dye used"),
+            KeyChoice("l", partial(self._dye, "left over", "mL", lambda of: DyeUsed(left_over=of)), "dye left over"),
+            KeyChoice("p", partial(self._dye, "powder used", "g", _powder_used), "powder used"),
         ]
-        todo = {"tag": self._tag, "count": self._count, "split": self._split, "overdye": self._overdye}
-        what = await ask(Choose(f"{batch.no} {batch.colourway.name}", choices))
-        await (todo[what](batch) if what in todo else self._dye(batch, what))
+        change = await ask(Choose(f"{batch.no} {batch.colourway.name}", choices))
+        await change(batch)
 
     async def _tag(self, batch: BatchRecord) -> None:
         label = f"{batch.no} has which tag (- if it was lost)"
@@ -74,7 +74,7 @@ class CorrectActions(Actions):
         order = next((order for order in self.keeper.day.plan.orders if order.key == key), None)
         if order is None:
             return
-        choices = [KeyChoice("n", "", "no"), KeyChoice("y", "yes", "yes, as a new batch")]
+        choices = [KeyChoice("n", False, "no"), KeyChoice("y", True, "yes, as a new batch")]
         if await ask(Choose(f"Dye {skeins} {order.colourway} again for {item}?", choices, return_takes=True)):
             due = {"due": order.due.isoformat()} if order.due is not None else {}
             again = {"item": item, "colourway": order.colourway, "base": order.base, "skeins": skeins, **due}
@@ -112,23 +112,23 @@ class CorrectActions(Actions):
         colourway = await pick(f"{batch.no} becomes which colourway", names)
         self.acts.record(EventDraft(Overdyed(colourway=colourway), batch.no))
 
-    async def _dye(self, batch: BatchRecord, what: str) -> None:
+    async def _dye(
+        self, words: str, unit: str, body: Callable[[dict[str, float]], DyeUsed], batch: BatchRecord
+    ) -> None:
+        """Ask how much of a dye it is, and record what ``body`` makes of it by the dye's name."""
         own = [name for layer in batch.colourway.layers for name in layer.dyes]
         dyes = list(dict.fromkeys([*own, *(dye.name for dye in self.keeper.day.plan.dyes)]))
         if not dyes:
             self.screen.say("the plan has no dye", wrong=True)
             return
-        kind, unit = (units.MASS_G, "g") if what == "powder" else (units.VOLUME_ML, "mL")
-        words = {"used": "used", "left_over": "left over", "powder": "powder used"}[what]
+        kind = units.MASS_G if unit == "g" else units.VOLUME_ML
         name = await pick(f"{batch.no} {words}", dyes)
         amount = await ask_value(
             f"{batch.no} {name} {words}, {unit}",
             lambda text: units.read(text, kind, low=0, high=1e5),
             lambda amount: f"{amount:g} {unit}",
         )
-        amounts = {name: amount}
-        used = DyeUsed(used={"powder": amounts} if what == "powder" else amounts)
-        self.acts.record(EventDraft(DyeUsed(left_over=amounts) if what == "left_over" else used, batch.no))
+        self.acts.record(EventDraft(body({name: amount}), batch.no))
 
     async def order(self) -> None:
         """A rush order: colourway, base, count, for whom, by when, and whether it goes first."""
@@ -146,7 +146,7 @@ class CorrectActions(Actions):
         item = await ask_value("For whom", name, str, offered=offered)
         day = plan.session.date
         due = await ask_value(f"By when ({due_forms(day)})", lambda text: due_of(text, day), due_words, offered="-")
-        choices = [KeyChoice("n", "", "in its turn"), KeyChoice("y", "first", "first of all")]
+        choices = [KeyChoice("n", False, "in its turn"), KeyChoice("y", True, "first of all")]
         is_first = await ask(Choose(f"{item} is dyed", choices, return_takes=True))
         order: dict[str, Any] = {"item": item, "colourway": colourway, "base": base, "skeins": skeins}
         order |= {} if due is None else {"due": due.isoformat()}
@@ -165,13 +165,13 @@ class CorrectActions(Actions):
 
     async def correct(self, event: Event) -> None:
         """Correct an entry's time or its value; both the old and the new stay readable."""
-        choices = [KeyChoice("t", "time", "its time")]
+        choices = [KeyChoice("t", self._time, "its time")]
         if self._value_label(event):
-            choices.append(KeyChoice("v", "value", self._value_label(event)))
+            choices.append(KeyChoice("v", self._value, self._value_label(event)))
         if event.batches and isinstance(event.body, OF_A_BATCH):
-            choices.append(KeyChoice("b", "batch", "the batch"))
-        todo = {"time": self._time, "value": self._value, "batch": self._batch}
-        await todo[await ask(Choose(f"Correct: {event_text(event, self.keeper.day)}", choices))](event)
+            choices.append(KeyChoice("b", self._batch, "the batch"))
+        change = await ask(Choose(f"Correct: {event_text(event, self.keeper.day)}", choices))
+        await change(event)
 
     async def _batch(self, event: Event) -> None:
         """It was another batch: what depends on the entry goes along, unless it is to go alone."""
@@ -194,12 +194,11 @@ class CorrectActions(Actions):
         if others := dependents(day, event, was):
             told = "; ".join(event_text(other, day) for other in others)
             choices = [
-                KeyChoice("1", "along", f"with the entries that depend on it: {told}"),
-                KeyChoice("2", "alone", "this entry alone"),
+                KeyChoice("1", [event, *others], f"with the entries that depend on it: {told}"),
+                KeyChoice("2", [event], "this entry alone"),
             ]
             label = f"{event_text(event, day)} was {is_now.no}"
-            if await ask(Choose(label, choices, return_takes=True)) == "along":
-                moved += others
+            moved = await ask(Choose(label, choices, return_takes=True))
         await self._because([(one.id, *keys_for(one, was, is_now.no)) for one in moved])
 
     async def _time(self, event: Event) -> None:
@@ -239,10 +238,14 @@ class CorrectActions(Actions):
 
     async def _because(self, changes: Sequence[Change], moved_to: datetime | None = None) -> None:
         """Ask why, then record. A correction with no key of its own moves the entry to the correction's time."""
-        reasons = [KeyChoice(str(n), why, why) for n, why in enumerate(("misread", "mistyped", "recorded late"), 1)]
+        reasons = numbered(("misread", "mistyped", "recorded late"))
         why = await ask(Choose("Corrected because it was", reasons, return_takes=True))
         if moved_to is not None:
             self.keeper.minutes_ago = (self.keeper.now().utc - moved_to).total_seconds() / 60
         self.acts.record(
             *(EventDraft(Corrected(target_id=name, why=why, keys=keys or None), no) for name, keys, no in changes)
         )
+
+
+def _powder_used(amounts_g: dict[str, float]) -> DyeUsed:
+    return DyeUsed(used={"powder": amounts_g})

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dyeday.bench.actions.recorder import Actions, all_flags, of_chosen
 from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
-from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice
+from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, numbered
 from dyeday.bench.screens.text_screens import BatchPage, BatchSeen, ClearingPage, FlagsPage
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.remarks import FlagCleared
@@ -35,7 +35,7 @@ class FlagPages(Actions):
 
     async def _resolve(self, page: ClearingPage, flag: Flag) -> None:
         question = f"{flag.batch or 'The day'}: clear {flag_words(flag.rule.value)!r}, because"
-        choices = [KeyChoice(str(n), reason, reason) for n, reason in enumerate(USUAL_REASONS, 1)]
+        choices = numbered(USUAL_REASONS)
         choices.append(KeyChoice("0", "", "a reason of your own"))
         why = await ask(Choose(question, choices)) or await ask(AskText(question))
         cleared = FlagCleared(rule=flag.rule.value, why=why)

@@ -14,9 +14,9 @@ from dyeday.bench.actions.kit_actions import NO_KIT
 from dyeday.bench.actions.recorder import Actions
 from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
-from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, pick
+from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, numbered, pick
 from dyeday.plan.model import Spans
-from dyeday.terms import DayAim, UnitEvent
+from dyeday.terms import UnitEvent
 from dyeday.track.day.day_state import Body
 from dyeday.track.day.progress import units_on
 from dyeday.track.entries.field_checks import EventError
@@ -57,35 +57,39 @@ class HoursActions(Actions):
     async def change(self) -> None:
         """Ask what of the day changes."""
         choices = [
-            KeyChoice("s", "stop", "when you stop"),
-            KeyChoice("b", "break", "a break"),
-            KeyChoice("o", "out", "out of the house"),
-            KeyChoice("h", "hands", "how many hands"),
-            KeyChoice("k", "kit", "a unit out of use, or in use again"),
-            KeyChoice("a", "aim", "the aim: rinsed tonight, rinsed or heated by stop"),
+            KeyChoice("s", self._stop, "when you stop"),
+            KeyChoice("b", self._break, "a break"),
+            KeyChoice("o", self._out, "out of the house"),
+            KeyChoice("h", self._hands, "how many hands"),
+            KeyChoice("k", self._kit, "a unit out of use, or in use again"),
+            KeyChoice("a", self._aim, "the aim: rinsed tonight, rinsed or heated by stop"),
         ]
-        what, session = await ask(Choose("The day: change", choices)), self.keeper.day.plan.session
-        if what == "stop":
-            await self._typed("You stop at", lambda text: HoursChanged(stop=_clock_text(text)))
-        elif what == "break":
-            await self._span("A break", session.breaks, lambda to, was: HoursChanged(break_=to, instead=was))
-        elif what == "out":
-            await self._span("Out of the house", session.out, lambda to, was: HoursChanged(out=to, instead=was))
-        elif what == "hands":
-            await self._typed("How many people work", _hands)
-        elif what == "kit":
-            await self._kit()
-        else:
-            aims = [KeyChoice(str(n), aim.value, words) for n, (aim, words) in enumerate(AIM_WORDS.items(), 1)]
-            aim = await ask(Choose("The day's aim", aims))
-            self._shown(HoursChanged(aim=DayAim(aim)))
+        change = await ask(Choose("The day: change", choices))
+        await change()
+
+    async def _stop(self) -> None:
+        await self._typed("You stop at", lambda text: HoursChanged(stop=_clock_text(text)))
+
+    async def _break(self) -> None:
+        breaks = self.keeper.day.plan.session.breaks
+        await self._span("A break", breaks, lambda to, was: HoursChanged(break_=to, instead=was))
+
+    async def _out(self) -> None:
+        out = self.keeper.day.plan.session.out
+        await self._span("Out of the house", out, lambda to, was: HoursChanged(out=to, instead=was))
+
+    async def _hands(self) -> None:
+        await self._typed("How many people work", _hands)
+
+    async def _aim(self) -> None:
+        aim = await ask(Choose("The day's aim", numbered(AIM_WORDS, AIM_WORDS.__getitem__)))
+        self._shown(HoursChanged(aim=aim))
 
     async def _span(self, label: str, spans: Spans, change: Callable[[str, str | None], HoursChanged]) -> None:
         """Ask which of ``spans`` still ahead moves, where there are several, and when it begins or is."""
         now = minute(self.keeper.day.plan, self.keeper.now().utc)
         ahead = {span_text(span): span for span in sorted(spans) if span[1] > now}
-        choices = [KeyChoice(str(n), word, f"move {word}") for n, word in enumerate(ahead, 1)]
-        choices += [KeyChoice("n", "new", "one more")]
+        choices = [*numbered(ahead, "move {}".format), KeyChoice("n", "new", "one more")]
         word = await ask(Choose(label, choices, return_takes=True)) if ahead else "new"
         if word in ahead:
             begin = f"{label} {word}: new start, or {SPAN_SAMPLE}, or {NONE} for none"
@@ -149,7 +153,7 @@ class HoursActions(Actions):
         """Work out what a change in ``words`` brings, and call ``taken`` once that was seen, below ``above``."""
 
         async def confirm(gain: str) -> None:
-            choices = [KeyChoice("y", "yes", "change it"), KeyChoice("n", "", "cancel")]
+            choices = [KeyChoice("y", True, "change it"), KeyChoice("n", False, "cancel")]
             if await ask(Choose(f"{words}: {gain}", choices, return_takes=True, above=above)):
                 taken()
 

@@ -14,10 +14,10 @@ from dyeday.track.events.kit_events import UnitChanged
 from dyeday.track.events.movements import Covered, Heated, Placed
 
 KIT_KEYS = (
-    KeyChoice("f", UnitEvent.FILLED.value, "filled"),
-    KeyChoice("e", UnitEvent.EMPTIED.value, "emptied"),
-    KeyChoice("d", UnitEvent.DOWN.value, "broke down"),
-    KeyChoice("w", UnitEvent.UP.value, "works again"),
+    KeyChoice("f", UnitEvent.FILLED, "filled"),
+    KeyChoice("e", UnitEvent.EMPTIED, "emptied"),
+    KeyChoice("d", UnitEvent.DOWN, "broke down"),
+    KeyChoice("w", UnitEvent.UP, "works again"),
 )
 
 NO_KIT = "the plan lists no kit"
@@ -67,9 +67,9 @@ class KitActions(Actions):
     @of_chosen
     async def cover(self, batch: BatchRecord) -> None:
         """Ask how the chosen batch waits."""
-        choices = [KeyChoice(cover.value[0], cover.value, cover.value) for cover in Cover]
+        choices = [KeyChoice(cover.value[0], cover, cover.value) for cover in Cover]
         cover = await ask(Choose(f"How does {batch.no} wait", choices))
-        self.acts.record(EventDraft(Covered(cover=Cover(cover)), batch.no))
+        self.acts.record(EventDraft(Covered(cover=cover), batch.no))
 
     async def kit(self) -> None:
         """Ask which unit was filled or emptied, broke or works again."""
@@ -85,8 +85,7 @@ class KitActions(Actions):
         inside = "+".join(b.no for b in day.in_unit(unit))
         held = f"; {inside} is in it" if inside else ""
         kit = day.plan.kit_of(unit)
-        word = await ask(Choose(f"{unit}: what happened", KIT_KEYS, return_takes=return_takes))
-        what = UnitEvent(word)
+        what = await ask(Choose(f"{unit}: what happened", KIT_KEYS, return_takes=return_takes))
         trips = what is UnitEvent.DOWN and kit is not None and kit.power_w
         then = f"{held}. {UNPLUG}" if trips else held
         self.acts.record(EventDraft(UnitChanged(unit=unit, what=what)), then=then)

@@ -8,7 +8,7 @@ from dyeday.bench.actions.recorder import Actions, of_chosen
 from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.offers import look_places
-from dyeday.bench.prompts.prompts import CHOICE_KEYS, Choose, KeyChoice, ask_value
+from dyeday.bench.prompts.prompts import Choose, KeyChoice, ask_value, numbered, pick
 from dyeday.terms import ReadingKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.event_text import READING_WORDS, reading_text
@@ -40,19 +40,20 @@ class ReadingActions(Actions):
     @of_chosen
     async def reading(self, batch: BatchRecord) -> None:
         """Ask which reading, then its value."""
-        choices = [KeyChoice(key, name.value, READING_WORDS[name]) for key, name in READING_KEYS.items()]
+        choices, rare = (
+            [KeyChoice(key, name.value, READING_WORDS[name]) for key, name in keys.items()]
+            for keys in (READING_KEYS, RARE_KEYS)
+        )
         choices.append(KeyChoice("o", "", "others: spun weight, jar match, absorbance, swatch"))
-        rare = [KeyChoice(key, name.value, READING_WORDS[name]) for key, name in RARE_KEYS.items()]
         label = f"Reading of {batch.no}"
         word = await ask(Choose(label, choices)) or await ask(Choose(label, rare))
         name = ReadingKind(word)
         value: Any
         where = None
         if name in WORD_READINGS:
-            words = [KeyChoice(k, w, w) for k, w in zip(CHOICE_KEYS, WORD_READINGS[name], strict=False)]
-            value = await ask(Choose(f"{batch.no} {READING_WORDS[name]}", words))
+            value = await pick(f"{batch.no} {READING_WORDS[name]}", WORD_READINGS[name])
             if name is ReadingKind.EYE:
-                places = [KeyChoice(str(n), place, place) for n, place in enumerate(look_places(batch), 1)]
+                places = numbered(look_places(batch))
                 where = await ask(Choose(f"{batch.no} bath {value}, seen in the", places, return_takes=True))
         else:
             value = await ask_value(

@@ -34,17 +34,17 @@ class WatchActions(Actions):
             self.screen.say(f"{CLOSED}: there is nothing to show on phones", wrong=True)
         elif self.elsewhere.page is None:
             choices = [
-                KeyChoice("n", "network", "the phones and tablets of this network"),
-                KeyChoice("c", "computer", "this computer only"),
+                KeyChoice("n", True, "the phones and tablets of this network"),
+                KeyChoice("c", False, "this computer only"),
             ]
             label = "Show what is next and the timers, to read only, on a page for"
-            self._start(network=await ask(Choose(label, choices)) == "network")
+            self._start(network=await ask(Choose(label, choices)))
         else:
             choices = [
-                KeyChoice("c", "code", "show its code and address"),
-                KeyChoice("x", "stop", "switch the page off"),
+                KeyChoice("c", True, "show its code and address"),
+                KeyChoice("x", False, "switch the page off"),
             ]
-            self._go_on(await ask(Choose("The page for phones is on", choices)))
+            self._go_on(shows=await ask(Choose("The page for phones is on", choices)))
 
     def _start(self, *, network: bool) -> None:
         try:
@@ -56,8 +56,8 @@ class WatchActions(Actions):
         self.screen.say("the page for phones is on; W shows its code again, or switches it off")
         self._show_code(page)
 
-    def _go_on(self, what: str) -> None:
-        if what == "code" and self.elsewhere.page is not None:
+    def _go_on(self, *, shows: bool) -> None:
+        if shows and self.elsewhere.page is not None:
             self._show_code(self.elsewhere.page)
         else:
             self.elsewhere.stop("it was switched off at the bench")

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import Any, TypeVar
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any, Generic, NamedTuple, TypeVar
 
 from rich.cells import cell_len
 from rich.text import Text
@@ -19,7 +19,6 @@ from dyeday.bench.input.key_lock import WORD
 from dyeday.bench.widgets.one_line import Field
 from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.plan.orders.order_editor import name_of
-from dyeday.quick_dataclass import dataclass
 from dyeday.text import harmless
 from dyeday.track.timestamp import Now, clock
 
@@ -137,22 +136,26 @@ class AskText(TypedQuestion[str]):
         self.dismiss(value)
 
 
-@dataclass(frozen=True, slots=True)
-class KeyChoice:
+class KeyChoice(NamedTuple, Generic[Value]):
     """A key, what it stands for, and its words."""
 
     key: str
-    value: str
+    value: Value
     words: str
 
 
-class Choose(Question[str]):
+def numbered(values: Iterable[Value], words: Callable[[Value], str] = str) -> list[KeyChoice[Value]]:
+    """Return a choice for each of nine values at most, by the digits from 1."""
+    return [KeyChoice(key, value, words(value)) for key, value in zip(DIGITS, values, strict=False)]
+
+
+class Choose(Question[Value]):
     """One key of several; Enter takes the first where ``return_takes`` it. ``only``: any other letter leaves it."""
 
     def __init__(
         self,
         label: str,
-        choices: Sequence[KeyChoice],
+        choices: Sequence[KeyChoice[Value]],
         *,
         return_takes: bool = False,
         only: bool = False,

@@ -9,27 +9,16 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.widgets import Input, Static
 
-from dyeday.bench.input.bench_keys import Do
+from dyeday.bench.input.bench_keys import BenchKey, Do
 from dyeday.bench.prompts.prompts import Strip, TypedQuestion
 from dyeday.bench.view.bench_lines import CHOSEN, chosen_style
 from dyeday.bench.widgets.one_line import Field
 from dyeday.paper.layout.text_page import pad
-from dyeday.quick_dataclass import dataclass
 
 MOST_SHOWN = 8
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """An action, its plain name, the key it has, and a sentence."""
-
-    action: Do
-    word: str
-    key: str
-    sentence: str
-
-
-def matching(entries: Sequence[Entry], text: str) -> list[Entry]:
+def matching(entries: Sequence[BenchKey], text: str) -> list[BenchKey]:
     """Return the entries that ``text`` may mean: names begun with it, then names and sentences that hold it."""
     wanted = text.strip().casefold()
     begun = [e for e in entries if e.word.casefold().startswith(wanted)]
@@ -45,7 +34,7 @@ class Palette(TypedQuestion[Do]):
         Binding("down", "move(1)", "down"),
     ]
 
-    def __init__(self, entries: Sequence[Entry]) -> None:
+    def __init__(self, entries: Sequence[BenchKey]) -> None:
         super().__init__()
         self.entries = tuple(entries)
         self.found = list(entries)
@@ -63,7 +52,7 @@ class Palette(TypedQuestion[Do]):
         first = max(0, min(self.place - MOST_SHOWN // 2, len(self.found) - MOST_SHOWN))
         text = Text(no_wrap=True)
         for n, entry in enumerate(self.found[first : first + MOST_SHOWN], first):
-            line = f"{entry.key:>5}  {entry.word:11}  {entry.sentence}"
+            line = f"{entry.shown_as or entry.key:>5}  {entry.word:11}  {entry.sentence}"
             chosen = n == self.place
             text.append(
                 (CHOSEN if chosen else " ") + pad(line, self.app.size.width - 4), chosen_style(self.look, chosen)

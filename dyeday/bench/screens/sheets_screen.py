@@ -12,7 +12,7 @@ from textual.widgets import Static
 
 from dyeday.ahead.forecast import Forecast
 from dyeday.bench.input.key_forwarding import ask
-from dyeday.bench.prompts.prompts import Choose, KeyChoice
+from dyeday.bench.prompts.prompts import Choose, numbered
 from dyeday.bench.screens.text_screens import Reader
 from dyeday.files.durable import StoreError, reason
 from dyeday.paper.layout.sheet import Sheet
@@ -90,8 +90,7 @@ class SheetPage(Reader):
 
 async def choose_sheet(screen: MainStage) -> None:
     """Ask which sheet, and show it."""
-    choices = [KeyChoice(str(n), kind, words) for n, (kind, words) in enumerate(KINDS, 1)]
-    kind = await ask(Choose("Which sheet", choices, return_takes=True))
+    kind, words = await ask(Choose("Which sheet", numbered(KINDS, lambda kind: kind[1]), return_takes=True))
     keeper, batch_no = screen.keeper, screen.chosen
     forecast = screen.bench_app.outlook.forecast
     if kind == "day" and forecast is None:
@@ -125,7 +124,7 @@ async def choose_sheet(screen: MainStage) -> None:
     plan = keeper.day.plan
     folder = Folder(data, session_id, plan.session.zone)
     page = SheetPage(
-        dict(KINDS)[kind].capitalize(),
+        words.capitalize(),
         sheet,
         lambda: print_sheet(folder, sheet, now.utc).text,
         lambda: save_sheet(folder, sheet, usual_paper(plan)),
