@@ -72,7 +72,7 @@ async def _to_done(bench: Bench, offer: Sequence[str], count: Count) -> None:
             count.presses += 1
         while bench.app.screen is not bench.app.bench:
             # What the offer asks for: a tank too low for this heat is filled as its unit is loaded.
-            await bench.press("f" if "(f)" in bench.screen and "[f]" not in bench.screen else "enter")
+            await bench.press("f" if "first (f)," in bench.screen and "[f]" not in bench.screen else "enter")
             count.presses += 1
             count.questions += 1
             if count.questions > MOST_STEPS:
