@@ -297,7 +297,7 @@ def offered(played: Played, batch: str, time: str) -> tuple[str, ...]:
     now, day = Now(instant(time)), played.day
     step = next_step(day, day.batches[batch], now)
     assert step is not None
-    return offer_for(day, [day.batches[batch]], step, now).lines
+    return offer_for(day, [day.batches[batch]], step, now).lines()
 
 
 def until(played: Played, time: str) -> Played:
@@ -339,10 +339,15 @@ def test_a_pot_that_is_dyed_in_again_is_offered_new_and_kept(played: Played) -> 
     step = next_step(day, day.batches["14"], now)
     assert step is not None
     offer = offer_for(day, [day.batches["14"]], step, now)
-    assert offer.may_keep_water("pot 1")
-    assert 0 < float(offer.amount_for("pot 1", Water.KEPT)) < float(offer.amount_for("pot 1", Water.NEW)) <= 125
-    assert any("below 50 °C" in line for line in offer.lines_for("pot 1", Water.KEPT))
-    assert not any("below 50 °C" in line for line in offer.lines_for("pot 1", Water.NEW))
+    assert offer.into("pot 1").may_keep_water
+    assert (
+        0
+        < float(offer.into("pot 1", Water.KEPT).acid_amount)
+        < float(offer.into("pot 1", Water.NEW).acid_amount)
+        <= 125
+    )
+    assert any("below 50 °C" in line for line in offer.into("pot 1", Water.KEPT).lines())
+    assert not any("below 50 °C" in line for line in offer.into("pot 1", Water.NEW).lines())
 
 
 def _ml(pattern: str, text: str) -> float:
@@ -443,7 +448,7 @@ def test_a_heat_that_broke_off_is_offered_with_the_minutes_it_lacks(played: Play
     assert step is not None
     offer = offer_for(day, [day.batches["06"]], step, now)
     assert offer.title == "06 Quarry, now fix: start steam 12 of 30 min in steamer 1"
-    assert any("not enough for 22 min" in line for line in offer.lines)
+    assert any("not enough for 22 min" in line for line in offer.lines())
     played.now("Sat 14:00")
     played.add([steam("16:44", "06", unit="steamer 1", heat=3)])
     later = clock_of(played.day, played.day.batches["06"], Now(instant("16:54")))

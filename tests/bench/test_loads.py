@@ -94,7 +94,7 @@ def load_offer(lines: list[Line], *numbers: str, time: str = "12:00") -> Offer:
 
 def test_a_soak_of_two_batches_is_offered_the_acid_of_both_and_shares_it() -> None:
     offer = load_offer([], "05", "01")
-    assert float(offer.amount_for("tray 2")) > float(load_offer([], "05").amount_for("tray 2"))
+    assert float(offer.into("tray 2").acid_amount) > float(load_offer([], "05").into("tray 2").acid_amount)
     assert drafts_for(offer, OfferTaken("tray 2", "100")) == [
         draft("load", None, {"batches": ["05", "01"], "to": "soak", "unit": "tray 2", "acid_ml": 100.0})
     ]
@@ -106,22 +106,24 @@ USED = [*soaked("01", "09:00", "10:00"), at("10:00", "01", to="paint")]
 
 def test_the_water_of_the_load_before_is_asked_for_once_and_then_offered_as_last_time() -> None:
     first = load_offer(USED, "05")
-    assert first.may_keep_water("tray 1")
-    assert first.water_for("tray 1") is None
+    assert first.into("tray 1").may_keep_water
+    assert first.into("tray 1").latest_water is None
     kept = [
         *USED,
         at("11:00", batches=["05"], to="soak", unit="tray 1", water="kept"),
         at("11:30", "05", to="paint"),
     ]
-    assert load_offer(kept, "06").water_for("tray 1") is Water.KEPT
-    assert not first.may_keep_water("tray 2")
+    assert load_offer(kept, "06").into("tray 1").latest_water is Water.KEPT
+    assert not first.into("tray 2").may_keep_water
 
 
 def test_the_amount_follows_the_water() -> None:
     """Water that is kept has what the first load left of its 200 mL; new water wants the whole dose."""
     acid = at("09:00", unit="tray 1", event="acid put in", acid_ml=200)
     offer = load_offer([*USED[:1], acid, *USED[1:]], "05")
-    assert float(offer.amount_for("tray 1", Water.KEPT) or 0) < float(offer.amount_for("tray 1", Water.NEW))
+    assert float(offer.into("tray 1", Water.KEPT).acid_amount or 0) < float(
+        offer.into("tray 1", Water.NEW).acid_amount
+    )
 
 
 def test_the_old_load_is_lifted_out_and_the_tank_filled_with_the_new_load() -> None:
@@ -131,7 +133,7 @@ def test_the_old_load_is_lifted_out_and_the_tank_filled_with_the_new_load() -> N
         *soaked("04", "10:00", "10:40", "tray 2"),
     ]
     offer = load_offer(lines, "04")
-    assert offer.to_lift("steamer 1") == ("01",)
+    assert offer.into("steamer 1").to_lift == ("01",)
     assert drafts_for(offer, OfferTaken("steamer 1", "", is_tank_filled=True, lifted=("01",))) == [
         draft("load", None, {"batches": ["01"], "to": "cool", "unit": "steamer 1", "pass": 1, "run": "end"}),
         draft(

@@ -58,7 +58,7 @@ def test_the_soak_is_offered_with_the_full_dose_as_the_jug_does_it() -> None:
     assert offer.title.startswith("01 Harbour, now waiting")
     assert offer.unit == "tray 1"
     assert offer.amount_label == "acid, mL of vinegar"
-    assert offer.amount_for("tray 1") == "65"
+    assert offer.into("tray 1").acid_amount == "65"
     assert not offer.looks
 
 
@@ -82,7 +82,7 @@ def test_what_asks_for_more_heat_is_seen_to_before_the_batch_is_rinsed() -> None
     ]
     first = next(item for item in next_up(day_of(lines), now("13:00")) if item.about == "01")
     assert (first.do, first.why) == ("rinse in sink 1", "first its flag (f): colour left")
-    assert offered(lines, time="13:00", plan=plan_with()).lines == ("01: first its flag (f): colour left",)
+    assert offered(lines, time="13:00", plan=plan_with()).lines() == ("01: first its flag (f): colour left",)
     cleared = at("12:40", "01", event="resolved", rule="under-exhausted", why="heated again")
     (after,) = [item for item in next_up(day_of([*lines, cleared]), now("13:00")) if item.about == "01"]
     assert after.why.startswith("cooled, ready for")
@@ -90,7 +90,7 @@ def test_what_asks_for_more_heat_is_seen_to_before_the_batch_is_rinsed() -> None
 
 def test_a_finer_jug_is_offered_finer() -> None:
     """64 mL to the half millilitre, upwards."""
-    assert offered([], plan=plan_with(more=f"{WATER}[jug]\nresolution = 0.5\n")).amount_for("tray 1") == "64"
+    assert offered([], plan=plan_with(more=f"{WATER}[jug]\nresolution = 0.5\n")).into("tray 1").acid_amount == "64"
     assert 63.5 < need(3) <= 64
 
 
@@ -101,8 +101,8 @@ def test_the_offer_for_a_tray_with_yarn_in_it_is_what_its_bath_lacks() -> None:
         at("09:00", unit="tray 1", event="acid put in", acid_ml=40),
     ]
     offer = offered(lines, "05")
-    assert offer.amount_for("tray 1") == "70"
-    assert offer.amount_for("tray 2") == "45"
+    assert offer.into("tray 1").acid_amount == "70"
+    assert offer.into("tray 2").acid_amount == "45"
     assert (need(5) - 40, need(2)) == pytest.approx((66.8, 42.7), abs=1)
     assert ("tray 1", " (01, full)") in offer.units
     assert ("tray 2", "") in offer.units
@@ -111,20 +111,20 @@ def test_the_offer_for_a_tray_with_yarn_in_it_is_what_its_bath_lacks() -> None:
 def test_a_bath_that_has_its_acid_already_is_offered_none() -> None:
     """Nothing rather than a negative amount."""
     full = at("09:00", unit="tray 1", event="acid put in", acid_ml=100)
-    assert offered([full]).amount_for("tray 1") == ""
-    assert offered([full]).amount_for("tray 2") == "65"
+    assert offered([full]).into("tray 1").acid_amount == ""
+    assert offered([full]).into("tray 2").acid_amount == "65"
 
 
 def test_acid_poured_away_is_offered_anew() -> None:
     """The tray was emptied since."""
     lines = [at("09:00", unit="tray 1", event="acid put in", acid_ml=100), at("09:10", unit="tray 1", is_="emptied")]
-    assert offered(lines).amount_for("tray 1") == "65"
+    assert offered(lines).into("tray 1").acid_amount == "65"
 
 
 def test_a_tray_filled_with_litres_is_offered_acid_for_those() -> None:
     """6 L: 76.7 mL by PHREEQC and 26 for the fibre, and what is offered is never weak by the record."""
     lines = [at("08:50", unit="tray 1", is_="filled", litres=6)]
-    said = offered(lines).amount_for("tray 1")
+    said = offered(lines).into("tray 1").acid_amount
     assert said == "105"
     put = at("09:00", unit="tray 1", event="acid put in", acid_ml=float(said))
     record = [*lines, at("09:00", "01", to="soak", unit="tray 1"), put, at("10:00", "01", to="paint")]
@@ -136,34 +136,34 @@ def test_an_amount_below_the_jug_is_one_step_of_it_and_never_nothing() -> None:
     paint = [*soaked("07")][:2]
     coarse = plan_with(more=f"{WATER}[jug]\nresolution = 50\n")
     assert 0 < need(0.18, coarse, 200) < 25
-    assert offered(paint, "07", plan=coarse).amount_for(None) == "50"
+    assert offered(paint, "07", plan=coarse).into(None).acid_amount == "50"
     citric = plan_with(more=f'{WATER}[acid]\nkind = "citric"\n[scale]\nresolution = 1\n')
     assert 0 < need(0.18, citric, 200) < 1
-    assert offered(paint, "07", plan=citric).amount_for(None) == "1"
+    assert offered(paint, "07", plan=citric).into(None).acid_amount == "1"
 
 
 def test_of_unknown_water_the_usual_dose_is_offered_and_says_so() -> None:
     """20 mL of 5 % vinegar per 100 g (common practice), for 300 g."""
     offer = offered([], plan=plan_with())
     assert offer.amount_label == "acid, mL of vinegar"
-    assert offer.amount_for("tray 1") == "60"
-    assert any("add water.alkalinity" in line for line in offer.lines)
+    assert offer.into("tray 1").acid_amount == "60"
+    assert any("add water.alkalinity" in line for line in offer.lines())
 
 
 def test_the_dyers_own_dose_is_offered() -> None:
     """40 mL per 100 g, for 300 g, in water that would ask for 65."""
     own = plan_with(more=f'{WATER}[acid]\ndose = "40 mL per 100 g"\n')
-    assert offered([], plan=own).amount_for("tray 1") == "120"
+    assert offered([], plan=own).into("tray 1").acid_amount == "120"
 
 
 def test_where_the_acid_goes_into_the_bath_the_soak_is_offered_none() -> None:
     """Peat is immersed: plain water first, its acid with the dye, for 8 L."""
     soak = offered([], "03")
     assert soak.amount_label == ""
-    assert soak.amount_for("tray 1") == ""
-    assert any("no acid: it goes into the bath" in line for line in soak.lines)
+    assert soak.into("tray 1").acid_amount == ""
+    assert any("no acid: it goes into the bath" in line for line in soak.lines())
     dye = offered([at("09:00", "03", to="soak", unit="tray 1")], "03")
-    assert dye.amount_for("pot 1") == f"{half_ml()}"
+    assert dye.into("pot 1").acid_amount == f"{half_ml()}"
     assert dye.unit == "pot 1"
 
 
@@ -171,10 +171,10 @@ def test_the_acid_of_a_pot_is_offered_as_the_first_half_of_the_amount_weighed() 
     """The offer asks for half: it says of what, and when the other half goes in."""
     put_in = [at("09:00", "03", to="soak", unit="tray 1")]
     whole = ceil(need(8, fibre_g=400, base="Wool") / 5) * 5
-    said = offered(put_in, "03").lines
+    said = offered(put_in, "03").lines()
     assert f"acid: first half of {whole} mL; the other half at the simmer" in said
     once = plan_with(more=f"{WATER}[acid]\nparts = 1\n")
-    assert not any("half" in line for line in offered(put_in, "03", plan=once).lines)
+    assert not any("half" in line for line in offered(put_in, "03", plan=once).lines())
 
 
 @pytest.mark.parametrize(("power_w", "warm_up", "said"), [(2000, 10, True), (2000, 25, False), (None, 10, False)])
@@ -185,7 +185,7 @@ def test_a_pot_says_how_long_its_cold_bath_takes_where_its_warm_up_is_shorter(
     kit = tuple(
         replace(item, power_w=power_w, warm_up_min=warm_up) if item.name == "pot" else item for item in HARD.kit
     )
-    lines = offered([at("09:00", "03", to="soak", unit="tray 1")], "03", plan=replace(HARD, kit=kit)).lines
+    lines = offered([at("09:00", "03", to="soak", unit="tray 1")], "03", plan=replace(HARD, kit=kit)).lines()
     assert ("8 L from 20 °C take 21 min or more at 2000 W: press h when it simmers" in lines) is said
     assert any(f"after {warm_up} min of warm-up" in line for line in lines)
 
@@ -217,7 +217,7 @@ def test_a_pot_gets_the_second_part_of_its_acid_when_it_simmers_and_then_nothing
     said = next_up(day_of(record, HARD), now("10:21"))
     assert [(item.about, item.mark) for item in said if "acid" in item.do] == [("03", "*")]
     offer = offered(record, "03", "10:21")
-    assert offer.amount_for("pot 1") == f"{step.acid:g}"
+    assert offer.into("pot 1").acid_amount == f"{step.acid:g}"
     drafts = drafts_for(offer, OfferTaken("pot 1", "70"))
     assert [draft.body for draft in drafts] == [AcidPutIn(acid_ml=70.0, unit="pot 1")]
     done = simmering(at("10:22", unit="pot 1", acid_ml=step.acid), first_ml=half_ml())
@@ -236,9 +236,9 @@ def test_acid_in_one_part_is_offered_whole_and_in_four_a_quarter_every_ten_minut
     """`acid.parts`: the second part at the simmer, further ones ten minutes apart (common practice, no source)."""
     one = plan_with(more=f"{WATER}[acid]\nparts = 1\n")
     whole = ceil(need(8, fibre_g=400, base="Wool") / 5) * 5
-    assert offered(IN_THE_POT[:1], "03", plan=one).amount_for("pot 1") == f"{whole}"
+    assert offered(IN_THE_POT[:1], "03", plan=one).into("pot 1").acid_amount == f"{whole}"
     four = plan_with(more=f"{WATER}[acid]\nparts = 4\n")
-    quarter = float(offered(IN_THE_POT[:1], "03", plan=four).amount_for("pot 1"))
+    quarter = float(offered(IN_THE_POT[:1], "03", plan=four).into("pot 1").acid_amount)
     assert quarter == ceil(need(8, fibre_g=400, base="Wool") / 4 / 5) * 5
     record = simmering(at("10:21", unit="pot 1", acid_ml=quarter), first_ml=quarter)
     assert step_of(day_of(record, four), "03", "10:25").edge is HeatEdge.END
@@ -257,7 +257,7 @@ def test_acid_is_read_in_the_unit_it_is_measured_in() -> None:
 
 def test_the_soak_says_water_and_acid_for_it_and_the_fibre_as_the_jug_does_it() -> None:
     """3 L and 300 g, 65 mL to pH 4.5."""
-    assert offered([]).lines[0] == "3 L of water; 65 mL for it and the fibre (38.5 mL + 25 mL), to pH 4.5"
+    assert offered([]).lines()[0] == "3 L of water; 65 mL for it and the fibre (38.5 mL + 25 mL), to pH 4.5"
 
 
 def test_fibre_that_acid_dye_leaves_white_takes_no_acid_in_the_offer() -> None:
@@ -268,7 +268,7 @@ def test_fibre_that_acid_dye_leaves_white_takes_no_acid_in_the_offer() -> None:
     for_water = need(3, wool, fibre_g=0)
 
     def for_fibre(plan: Plan) -> float:
-        return float(offered([], "02", plan=plan).amount_for("tray 1")) - for_water
+        return float(offered([], "02", plan=plan).into("tray 1").acid_amount) - for_water
 
     assert for_fibre(half) == pytest.approx(for_fibre(wool) / 2, abs=0.15)
 
@@ -281,11 +281,11 @@ def test_what_a_kept_bath_wants_is_said_with_the_soak_that_follows_it() -> None:
         at("10:00", "01", to="paint"),
     ]
     offer = offered(lines, "05")
-    assert (offer.unit, offer.amount_for("tray 1")) == ("tray 1", "45")
-    (kept,) = [line for line in offer.lines if "kept" in line]
+    assert (offer.unit, offer.into("tray 1").acid_amount) == ("tray 1", "45")
+    (kept,) = [line for line in offer.lines() if "kept" in line]
     assert kept == "water kept: about 2.62 L left, add 20 mL; read the pH in 10 min"
     assert not any(
-        "kept" in line for line in offered([*lines, at("10:01", unit="tray 1", is_="emptied")], "05").lines
+        "kept" in line for line in offered([*lines, at("10:01", unit="tray 1", is_="emptied")], "05").lines()
     )
 
 
@@ -301,10 +301,10 @@ def test_a_kept_bath_that_was_seen_with_colour_in_it_says_so(seen: str | None, *
         *([look] if seen else []),
         at("10:00", "01", to="paint"),
     ]
-    told = [line for line in offered(lines, "05").lines if "comes out deeper" in line]
+    told = [line for line in offered(lines, "05").lines() if "comes out deeper" in line]
     assert told == ([f"the bath of 01 was {seen}: the shade comes out deeper; take new water, or less dye"] * said)
     assert not [
-        line for line in offered([*lines, at("10:01", unit="tray 1", is_="emptied")], "05").lines if "was " in line
+        line for line in offered([*lines, at("10:01", unit="tray 1", is_="emptied")], "05").lines() if "was " in line
     ]
 
 
@@ -316,20 +316,20 @@ def test_acid_put_in_since_the_last_load_left_is_for_the_next() -> None:
         at("10:05", unit="tray 1", event="acid put in", acid_ml=45),
     ]
     offer = offered(lines, "05")
-    assert offer.amount_for("tray 1") == ""
-    assert "tray 1 has 45 mL in it" in offer.lines
+    assert offer.into("tray 1").acid_amount == ""
+    assert "tray 1 has 45 mL in it" in offer.lines()
 
 
 def test_water_known_by_its_hardness_only_is_said_with_the_offer() -> None:
     """The upper guess in words."""
     plan = plan_with(more="[water]\nhardness = 200\n")
-    assert any("upper estimate" in line for line in offered([], plan=plan).lines)
+    assert any("upper estimate" in line for line in offered([], plan=plan).lines())
 
 
 def test_paint_is_offered_with_its_amounts_by_section() -> None:
     """3 g of Navy for 300 g at 1 %, 150 mL of 2 %, and 120 mL of water for the 270 mL of liquor."""
     strong = replace(HARD, dyes=tuple(replace(dye, solution_pct=2.0) for dye in HARD.dyes))
-    lines = offered(soaked()[:2], plan=strong).lines
+    lines = offered(soaked()[:2], plan=strong).lines()
     assert lines[:2] == ("Navy 150 mL", "120 mL of water to make 270 mL")
 
 
@@ -344,20 +344,20 @@ def test_a_burst_before_its_rest_is_over_is_offered_with_the_time_from_when(time
     ]
     offer = offered(lines, "04", time, plan)
     assert (offer.step.edge, offer.step.heat_no) == (HeatEdge.START, 2)
-    assert [line for line in offer.lines if "has rested" in line] == told
+    assert [line for line in offer.lines() if "has rested" in line] == told
 
 
 @pytest.mark.parametrize(("time", "told"), [("09:10", "01 has soaked 10 of 20 min: ready at 09:20"), ("09:20", None)])
 def test_yarn_that_has_not_soaked_long_enough_is_offered_its_paint_with_the_time_from_when(
     time: str, told: str | None
 ) -> None:
-    said = [line for line in offered(soaked()[:2], time=time).lines if "has soaked" in line]
+    said = [line for line in offered(soaked()[:2], time=time).lines() if "has soaked" in line]
     assert said == ([told] if told else [])
 
 
 def test_solutions_that_are_more_than_the_liquor_are_offered_with_the_way_out_as_on_paper() -> None:
     """3 g of Navy for 300 g at 1 %, 300 mL of 1 %, but 270 mL of liquor: 1.12 times as strong, upwards."""
-    lines = offered(soaked()[:2]).lines
+    lines = offered(soaked()[:2]).lines()
     assert lines[0] == "Navy 300 mL"
     assert lines[1] == (
         "300 mL of solutions do not fit into 270 mL of liquor; "
@@ -372,13 +372,13 @@ def test_a_speckle_of_powder_is_offered_in_grams_and_without_water() -> None:
         'how = "speckled"\nfix = ["steam 30 min"]', 'how = "speckled"\npowder = 0.3\nfix = ["steam 30 min"]'
     )
     lines = [*soaked("05"), *heated("05")]
-    assert offered(lines, "05", "13:00", read_plan(text)).lines == (OPEN_POWDER, "Navy 0.6 g")
+    assert offered(lines, "05", "13:00", read_plan(text)).lines() == (OPEN_POWDER, "Navy 0.6 g")
 
 
 def test_heat_is_offered_with_what_its_tank_still_has() -> None:
     """100 min less 20 % are 80; after 50 of them, 30 are not enough for 40 and the warm-up: a full one goes first."""
     waiting = [*soaked(), at("10:30", "01", to="fix")]
-    assert "its tank has 80 min to its reserve" in offered(waiting).lines
+    assert "its tank has 80 min to its reserve" in offered(waiting).lines()
     ran = [
         *soaked("05"),
         at("10:10", "05", heat_no=1, run="start", unit="steamer 1"),
@@ -387,15 +387,15 @@ def test_heat_is_offered_with_what_its_tank_still_has() -> None:
     ]
     assert offered([*ran, *waiting]).unit == "steamer 2"
     one = read_plan(PLAN.replace('kind = "steamer"\nunits = 2', 'kind = "steamer"\nunits = 1'))
-    (last,) = [line for line in offered([*ran, *waiting], plan=one).lines if "tank" in line]
+    (last,) = [line for line in offered([*ran, *waiting], plan=one).lines() if "tank" in line]
     assert last == "its tank has 30 min to its reserve: not enough for 50 min, fill it first (f), off and cool"
     short = read_plan(
         PLAN.replace('units = 2\nholds = 4\ntank = "2 L"\nlasts = "100 min"', 'holds = 4\nlasts = "60 min"')
     )
     offer = offered([*ran, *waiting], plan=short)
-    (last,) = [line for line in offer.lines if "tank" in line]
+    (last,) = [line for line in offer.lines() if "tank" in line]
     assert "0 min to its reserve: fill it first (f), off and cool; a full one lacks 2 min" in last
-    assert offer.is_tank_short("steamer 1")
+    assert offer.into("steamer 1").is_tank_short
 
 
 @pytest.mark.parametrize(("until", "word"), [("10:50", "unfixed"), ("11:20", "fixed")])
@@ -421,7 +421,9 @@ def test_yarn_that_was_rinsed_long_enough_is_to_be_hung_up_before_anything_plann
 def test_a_heat_longer_than_a_full_tank_lasts_is_not_said_to_want_filling() -> None:
     """A fill of 60 min is 48 to the reserve, the steam with its warm-up 50: filling first would change nothing."""
     plan = read_plan(PLAN.replace('lasts = "100 min"', 'lasts = "60 min"'))
-    (last,) = [line for line in offered([*soaked(), at("10:30", "01", to="fix")], plan=plan).lines if "tank" in line]
+    (last,) = [
+        line for line in offered([*soaked(), at("10:30", "01", to="fix")], plan=plan).lines() if "tank" in line
+    ]
     assert last == "its tank has 48 min to its reserve: not enough for 50 min, nor is a full one: top it up boiling"
 
 
@@ -430,16 +432,16 @@ def test_heat_that_would_be_too_much_for_its_circuit_says_so_before_it_is_switch
     circuit = '\n[[circuit]]\nname = "hut"\nvolts = 230\namps = 13\n'
     text = PLAN.replace('kind = "steamer"', 'kind = "steamer"\ncircuit = "hut"\npower = 1800') + circuit
     waiting = [*soaked(), at("10:30", "01", to="fix")]
-    assert not any("hut" in line for line in offered(waiting, plan=read_plan(text)).lines)
+    assert not any("hut" in line for line in offered(waiting, plan=read_plan(text)).lines())
     on = [*soaked("05", unit="tray 2"), *heated("05", "10:20")[:2], *waiting]
-    first = offered(on, plan=read_plan(text)).lines[0]
+    first = offered(on, plan=read_plan(text)).lines()[0]
     assert first.startswith("hut: steamer 1 + steamer 2 draw 15.7 A")
 
 
 def test_a_batch_larger_than_the_oven_is_offered_pot_by_pot() -> None:
     """Three skeins in an oven for two."""
     offer = offered([at("10:00", "04", to="paint"), at("10:30", "04", to="fix")], "04")
-    assert offer.lines[:1] == ("2 dishes in turn, 2 min each",)
+    assert offer.lines()[:1] == ("2 dishes in turn, 2 min each",)
     assert "2 dishes in turn" in offer.title
 
 
@@ -467,10 +469,10 @@ def test_done_asks_for_the_weight_of_the_whole_batch() -> None:
     assert offer.amount_label == "weight of the whole batch, g"
     assert offer.read_amount is not None
     assert offer.read_amount("0,305 kg") == "305"
-    assert offer.amount_for(None) == ""
-    (line,) = offer.lines
+    assert offer.into(None).acid_amount == ""
+    (line,) = offer.lines()
     assert line.startswith("14 of 24 h of drying left")
-    assert not offered([at("12:00", "01", to="dry")], time="36:00").lines[0].startswith("0 h")
+    assert not offered([at("12:00", "01", to="dry")], time="36:00").lines()[0].startswith("0 h")
 
 
 def taken(
@@ -562,8 +564,8 @@ def test_the_first_heat_of_a_day_is_offered_with_dry_hands_and_residual_current_
     first = offered(mine, time="10:45")
     later = offered([*soaked("02"), *heated("02"), *mine], time="11:30")
 
-    assert any("hands" in line and "residual-current" in line for line in first.lines)
-    assert not any("residual-current" in line for line in later.lines)
+    assert any("hands" in line and "residual-current" in line for line in first.lines())
+    assert not any("residual-current" in line for line in later.lines())
 
 
 @pytest.mark.parametrize(("strength", "told"), [("10", True), ("9.9", False)])
@@ -571,7 +573,7 @@ def test_strong_acid_is_offered_with_goggles(strength: str, told: bool) -> None:
     """Acetic acid of 10 % and more irritates eyes and skin (CLP, Annex VI, from memory)."""
     plan = plan_with(more=f'{WATER}[acid]\nstrength = "{strength} %"\n')
 
-    assert any("goggles" in line for line in offered([], plan=plan).lines) is told
+    assert any("goggles" in line for line in offered([], plan=plan).lines()) is told
 
 
 @pytest.mark.parametrize(("batch", "told"), [("03", True), ("07", True), ("01", False)])
@@ -579,7 +581,7 @@ def test_strong_acid_of_a_bath_or_a_paint_is_offered_with_goggles(batch: str, to
     """In the pot of 03 and the paint of 07; that of 01 is in its soak."""
     plan = plan_with(more=f'{WATER}[acid]\nstrength = "10 %"\n')
 
-    assert any("goggles" in line for line in offered(soaked(batch)[:-1], batch, plan=plan).lines) is told
+    assert any("goggles" in line for line in offered(soaked(batch)[:-1], batch, plan=plan).lines()) is told
 
 
 @pytest.mark.parametrize("powder", [True, False])
@@ -588,14 +590,14 @@ def test_a_layer_of_powder_is_offered_with_a_mask(powder: bool) -> None:
     second = "sections = [{ share = 100, dyes = { Navy = 0.2 } }]"
     assert second in PLAN
     text = PLAN.replace(second, second.replace("0.2", "1") + "\npowder = 0.2") if powder else PLAN
-    lines = offered([*soaked("05"), *heated("05")], "05", plan=read_plan(text)).lines
+    lines = offered([*soaked("05"), *heated("05")], "05", plan=read_plan(text)).lines()
 
     assert any("FFP2" in line for line in lines) is powder
 
 
 def test_citric_acid_in_water_of_unknown_hardness_is_offered_as_a_range_that_asks_for_a_drop_test() -> None:
     plan = plan_with(more='[water]\nalkalinity = 200\n[acid]\nkind = "citric"\n')
-    lines = " ".join(offered([], plan=plan).lines)
+    lines = " ".join(offered([], plan=plan).lines())
 
     assert "(hard water) to" in lines
     assert "drop test" in lines

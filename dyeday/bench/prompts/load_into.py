@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cached_property
+
 from dyeday import units
 from dyeday.ahead.advising.next_step import NextStep
 from dyeday.plan.model import Kit, Layer, Plan
@@ -59,7 +61,7 @@ class LoadInto:
         """The kit that the unit is one of."""
         return self.plan.kit_of(self.unit) if self.unit is not None else None
 
-    @property
+    @cached_property
     def may_keep_water(self) -> bool:
         """Whether the bath of the load before may still be in the unit, and this step could use it."""
         soaks = self.step.to is State.SOAK and self.layer.acid_in is AcidPlace.SOAK
@@ -77,7 +79,7 @@ class LoadInto:
         kept_or_new = water or self.water or Water.NEW
         return acid_offer(self.day, self.batch, to, self.unit, self.now, kept_or_new, self.layer_no, self.batches)
 
-    @property
+    @cached_property
     def acid_amount(self) -> str:
         """The acid offered, mL or g, less what the bath has; "" where none goes in or none is known."""
         if not self.acid_goes_in:

@@ -33,28 +33,18 @@ class OfferPrompt(Question[OfferTaken]):
         """whether return was pressed on a tank that is too low: the second one takes it so"""
         self.where = offer.look_places[0]
         self.typing = False
-        self.units = offer.units
         self._into(offer.unit)
 
     def _into(self, unit: str | None) -> None:
-        """Offer the step in ``unit``, with all that is known of it there."""
-        offer, self.unit = self.offer, unit
         self.waits = self.lifts = False
-        self.may_keep_water = offer.may_keep_water(unit)
-        self.has_tank, self.is_tank_short = offer.has_tank(unit), offer.is_tank_short(unit)
-        self.to_lift = offer.to_lift(unit)
         self.typed_amount: str | None = None
         """an amount typed instead of the one that goes with the unit and its water"""
-        self._in_water(offer.water_for(unit))
-
-    def _in_water(self, water: Water | None) -> None:
-        self.water = water
-        self.offered_amount = self.offer.amount_for(self.unit, water)
+        self.offer = self.offer.into(unit, self.offer.into(unit).latest_water)
 
     @property
     def amount(self) -> str:
         """The amount as typed, else as offered."""
-        return self.offered_amount if self.typed_amount is None else self.typed_amount
+        return self.offer.acid_amount if self.typed_amount is None else self.typed_amount
 
     @property
     def means_a(self) -> bool:
@@ -72,7 +62,7 @@ class OfferPrompt(Question[OfferTaken]):
     def show(self, wrong: str = "") -> None:
         offer = self.offer
         width = max(20, self.app.size.width - 2)
-        lines = offer.lines_for(self.unit, self.water, is_tank_filled=self.is_tank_filled)
+        lines = offer.lines(is_tank_filled=self.is_tank_filled)
         told = [part for line in lines for part in wrap(line, width, "    ", "  ")]
         above = self.query_one("#go-on-lines", Static)
         above.update(Text("\n".join(told)))
@@ -82,7 +72,7 @@ class OfferPrompt(Question[OfferTaken]):
         shown.update(_flowing(parts, width))
         shown.display = bool(parts)
         keys = ["Enter: accept"]
-        keys += ["digit: unit"] if len(self.units) > 1 else []
+        keys += ["digit: unit"] if len(offer.units) > 1 else []
         keys += ["a: another amount"] if offer.amount_label else []
         keys += ["c t o: accept, the bath looks so", "w: where you looked"] if offer.looks else []
         keys = ["Enter: accept this amount", "Esc: back"] if self.typing else [*keys, "Esc: cancel"]
@@ -95,17 +85,17 @@ class OfferPrompt(Question[OfferTaken]):
         """Return what can be chosen, each with its key where it has one; what is taken stands in reverse."""
         offer = self.offer
         parts = [
-            _part(f"{n} {unit}{inside}", chosen=unit == self.unit and not self.waits)
-            for n, (unit, inside) in zip(DIGITS, self.units, strict=False)
+            _part(f"{n} {unit}{inside}", chosen=unit == offer.unit and not self.waits)
+            for n, (unit, inside) in zip(DIGITS, offer.units, strict=False)
         ]
         parts += [_part("0 not yet: it waits", chosen=self.waits)] if offer.may_wait else []
-        if self.may_keep_water:
+        if offer.may_keep_water:
             asked = {None: "n new water or kept?", Water.NEW: "n new water", Water.KEPT: "n water kept"}
-            parts.append(_part(asked[self.water], chosen=self.water is not None))
-        if self.has_tank:
+            parts.append(_part(asked[offer.water], chosen=offer.water is not None))
+        if offer.tank_min is not None:
             parts.append(_part("f tank filled", chosen=self.is_tank_filled))
-        if self.to_lift:
-            parts.append(_part(f"l {'+'.join(self.to_lift)} lifted out", chosen=self.lifts))
+        if offer.to_lift:
+            parts.append(_part(f"l {'+'.join(offer.to_lift)} lifted out", chosen=self.lifts))
         if offer.amount_label:
             amount = "" if self.typing else f" {harmless(self.amount) or 'none'}"
             parts.append(Text(f"{harmless(offer.amount_label)}:{amount}"))
@@ -135,15 +125,15 @@ class OfferPrompt(Question[OfferTaken]):
     def _changed(self, said: str) -> bool:
         """Change the part of the offer whose key was pressed; tell whether there is one."""
         offer = self.offer
-        if said and said in DIGITS[: len(self.units)]:
-            self._into(self.units[DIGITS.index(said)][0])
+        if said and said in DIGITS[: len(offer.units)]:
+            self._into(offer.units[DIGITS.index(said)][0])
         elif said == "0" and offer.may_wait:
             self.waits = not self.waits
-        elif said == "n" and self.may_keep_water:
-            self._in_water(Water.NEW if self.water is Water.KEPT else Water.KEPT)
-        elif said == "f" and self.has_tank:
+        elif said == "n" and offer.may_keep_water:
+            self.offer = offer.into(offer.unit, Water.NEW if offer.water is Water.KEPT else Water.KEPT)
+        elif said == "f" and offer.tank_min is not None:
             self.is_tank_filled = not self.is_tank_filled
-        elif said == "l" and self.to_lift:
+        elif said == "l" and offer.to_lift:
             self.lifts = not self.lifts
         elif said == "w" and offer.looks:
             places = offer.look_places
@@ -156,19 +146,19 @@ class OfferPrompt(Question[OfferTaken]):
         offer = self.offer
         if self.waits:
             # Painted yarn lies where it is; immersed yarn is in its pot, which is not on yet.
-            in_pot = self.unit if offer.step.to is State.PAINT else None
+            in_pot = offer.unit if offer.step.to is State.PAINT else None
             self.dismiss(OfferTaken(in_pot, self.amount if in_pot else "", waits=True))
-        elif self.units and self.unit is None:
+        elif offer.units and offer.unit is None:
             self.show(offer.full_words())
-        elif self.may_keep_water and self.water is None:
+        elif offer.may_keep_water and offer.water is None:
             self.show("new water, or kept from the load before? Press n")
-        elif self.is_tank_short and not self.is_tank_filled and not self.is_short_taken:
+        elif offer.is_tank_short and not self.is_tank_filled and not self.is_short_taken:
             self.is_short_taken = True
             self.show("the tank is too low for it: f if you fill it now; Enter again starts it anyway")
         else:
-            lifted = self.to_lift if self.lifts else ()
-            tank = self.is_tank_filled and self.has_tank
-            self.dismiss(OfferTaken(self.unit, self.amount, look, self.where, self.water, tank, lifted=lifted))
+            lifted = offer.to_lift if self.lifts else ()
+            tank = self.is_tank_filled and offer.tank_min is not None
+            self.dismiss(OfferTaken(offer.unit, self.amount, look, self.where, offer.water, tank, lifted=lifted))
 
     def _type(self) -> None:
         self.typing = True

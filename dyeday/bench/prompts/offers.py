@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 
 from dyeday import units
 from dyeday.ahead.advising.next_step import NextStep, rests
 from dyeday.bench.prompts.load_into import LoadInto, read_acid
 from dyeday.bench.prompts.offer_lines import lines_to_know, tank_line, tank_min
-from dyeday.plan.model import Chore, Layer
+from dyeday.plan.model import Chore
 from dyeday.plan.step_ids import StepId
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ChorePer, ChoreWhen, DyeMethod, HeatEdge, State, StepKind, Water
@@ -41,23 +42,12 @@ class OfferTaken:
     """batches lifted out of the unit before"""
 
 
-@dataclass(frozen=True, slots=True)
-class Offer:
-    """What going on with a load would record, before it is taken; ``batches`` move together."""
+class Offer(LoadInto):
+    """What going on with a load would record, before it is taken; what is worked out of it is kept."""
 
-    day: Day
-    batches: tuple[BatchRecord, ...]
-    step: NextStep
-    now: Now
-
-    def into(self, unit: str | None, water: Water | None = None) -> LoadInto:
-        """Return the load as it goes into ``unit``, with ``water`` new, kept or not said yet."""
-        return LoadInto(self.day, self.batches, self.step, self.now, unit, water)
-
-    @property
-    def layer(self) -> Layer:
-        """The layer that the step is of, by the first batch."""
-        return self.into(None).layer
+    def into(self, unit: str | None, water: Water | None = None) -> Offer:
+        """Return the offer as the load goes into ``unit``, with ``water`` new, kept or not said yet."""
+        return Offer(self.day, self.batches, self.step, self.now, unit, water)
 
     @property
     def title(self) -> str:
@@ -70,7 +60,7 @@ class Offer:
         numbers = batches_text([batch.no for batch in self.batches])
         return f"{numbers} {', '.join(names)}, now {state_word(first)}: {step.text}{where}"
 
-    @property
+    @cached_property
     def units(self) -> tuple[tuple[str, str], ...]:
         """(unit, what is in it): those digits choose among; of more than nine the offered and the empty ones."""
         kind = self.step.unit_kind
@@ -78,11 +68,6 @@ class Offer:
         if len(choices) > MOST_UNITS:
             choices.sort(key=lambda choice: (choice[0] != self.step.unit, choice[1] != ""))
         return tuple(choices[:MOST_UNITS])
-
-    @property
-    def unit(self) -> str | None:
-        """The unit that is offered; None where the step needs none."""
-        return self.step.unit
 
     @property
     def may_wait(self) -> bool:
@@ -105,11 +90,7 @@ class Offer:
         if self.weighs:
             return "weight of the whole batch, g"
         acid = self.day.plan.acid
-        return f"acid, {acid.unit} of {acid.kind.value}" if self.into(None).acid_goes_in else ""
-
-    def amount_for(self, unit: str | None, water: Water | None = None) -> str:
-        """Return the amount of acid offered in a unit, in new water or in that of the load before."""
-        return self.into(unit, water).acid_amount
+        return f"acid, {acid.unit} of {acid.kind.value}" if self.acid_goes_in else ""
 
     def read_amount(self, text: str) -> str:
         """Return a typed amount as it will be recorded. Raises ValueError."""
@@ -117,42 +98,33 @@ class Offer:
             return f"{units.read(text, units.MASS_G, low=0.1, high=1e5):g}"
         return f"{read_acid(self.day, text):g}"
 
-    def lines_for(self, unit: str | None, water: Water | None = None, *, is_tank_filled: bool = False) -> list[str]:
+    def lines(self, *, is_tank_filled: bool = False) -> tuple[str, ...]:
         """Return what to know before it is taken."""
-        load = self.into(unit, water)
-        tank = tank_min(load)
         names = ", ".join(dict.fromkeys(chore.name for _, chore in self.chores))
-        return [
-            *lines_to_know(load),
-            *([tank_line(tank, is_filled=is_tank_filled)] if tank is not None else []),
+        return (
+            *lines_to_know(self),
+            *([tank_line(self.tank_min, is_filled=is_tank_filled)] if self.tank_min is not None else []),
             *([f"recorded with it: {names} done"] if names else []),
-        ]
+        )
 
     @property
-    def lines(self) -> tuple[str, ...]:
-        """What to know before it is taken, in the unit that is offered."""
-        return tuple(self.lines_for(self.unit))
-
-    def may_keep_water(self, unit: str | None) -> bool:
-        """Tell whether the water of the load before may still be in a tray."""
-        return self.into(unit).may_keep_water
-
-    def water_for(self, unit: str | None) -> Water | None:
-        """Return what was last done with the water of a unit; None where that was never said."""
-        if not self.may_keep_water(unit):
+    def latest_water(self) -> Water | None:
+        """What was last done with the water of the unit; None where that was never said."""
+        if not self.may_keep_water:
             return None
         alive = (event.body for event in reversed(self.day.events) if event.id not in self.day.void_ids)
-        loads = (body for body in alive if isinstance(body, (Load, Moved, Placed)) and body.unit == unit)
+        loads = (body for body in alive if isinstance(body, (Load, Moved, Placed)) and body.unit == self.unit)
         return next((body.water for body in loads if body.water is not None), None)
 
-    def has_tank(self, unit: str | None) -> bool:
-        """Tell whether a unit has a tank of water that this heat draws on."""
-        return tank_min(self.into(unit)) is not None
+    @cached_property
+    def tank_min(self) -> tuple[float, float, float] | None:
+        """The minutes of the unit's tank of water, see `tank_min`; None where this heat draws on none."""
+        return tank_min(self)
 
-    def is_tank_short(self, unit: str | None) -> bool:
-        """Tell whether a fill of a unit's tank would bring this heat further."""
-        tank = tank_min(self.into(unit))
-        return tank is not None and tank[0] < min(tank[1:])
+    @property
+    def is_tank_short(self) -> bool:
+        """Whether a fill of the unit's tank would bring this heat further."""
+        return self.tank_min is not None and self.tank_min[0] < min(self.tank_min[1:])
 
     def full_words(self) -> str:
         """Return why no unit was offered: all are in use, or the load is larger than any holds."""
@@ -167,12 +139,15 @@ class Offer:
         """Where the bath may be looked at, the likeliest first."""
         return look_places(self.batches[0])
 
-    def to_lift(self, unit: str | None) -> tuple[str, ...]:
-        """Return the batches that may be lifted out of a unit before this load goes in: those in fix or cooling."""
-        if unit is None or self.step.edge is not HeatEdge.START:
+    @cached_property
+    def to_lift(self) -> tuple[str, ...]:
+        """The batches that may be lifted out of the unit before this load goes in: those in fix or cooling."""
+        if self.unit is None or self.step.edge is not HeatEdge.START:
             return ()
         here = {batch.no for batch in self.batches}
-        return tuple(b.no for b in self.day.in_unit(unit) if b.no not in here and b.state in (State.FIX, State.COOL))
+        return tuple(
+            b.no for b in self.day.in_unit(self.unit) if b.no not in here and b.state in (State.FIX, State.COOL)
+        )
 
     @property
     def chores(self) -> list[tuple[BatchRecord, Chore]]:
@@ -229,4 +204,4 @@ def chore_step(batch: BatchRecord, chore: Chore, layer: int | None = None) -> St
 
 def offer_for(day: Day, batches: Sequence[BatchRecord], step: NextStep, now: Now) -> Offer:
     """Return the offer of a step that ``batches`` take together."""
-    return Offer(day, tuple(batches), step, now)
+    return Offer(day, tuple(batches), step, now, step.unit)
