@@ -18,7 +18,9 @@ def keep_crash(details: str) -> Path:
     Only the latest crash is kept, readable by its owner only: it may contain names from the plan. Raises StoreError.
     """
     raw = details.encode("utf-8", "backslashreplace")
-    return _first_that_takes("crash.txt", raw, (_logs, _temporary), "its details could not be saved")
+    logs = Path(platformdirs.user_log_dir("dyeday", appauthor=False))
+    places = (lambda: logs, lambda: Path(tempfile.mkdtemp(prefix="dyeday-crash-")))
+    return _first_that_takes("crash.txt", raw, places, "its details could not be saved")
 
 
 def keep_elsewhere(session_id: str, text: str) -> Path:
@@ -49,14 +51,6 @@ def _first_that_takes(name: str, raw: bytes, places: tuple[Callable[[], Path], .
         else:
             return folder / name
     raise StoreError(f"{refused}: {why}", "make room on a disk")
-
-
-def _logs() -> Path:
-    return Path(platformdirs.user_log_dir("dyeday", appauthor=False))
-
-
-def _temporary() -> Path:
-    return Path(tempfile.mkdtemp(prefix="dyeday-crash-"))
 
 
 def crash_lines(details: str, saved: str) -> tuple[str, str]:

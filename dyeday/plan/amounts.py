@@ -55,12 +55,8 @@ def _layer_dyes(
                 grams = shade.speckle_powder_g(part_g, powder) * amount / parts
                 out.append(PlannedDye(name, number, place, grams, None))
                 continue
-            grams = shade.powder_g(part_g, amount)
-            out.append(
-                PlannedDye(
-                    name, number, place, grams, shade.solution_ml(grams, pct_of.get(name) or Dye(name).solution_pct)
-                )
-            )
+            grams, strength_pct = shade.powder_g(part_g, amount), pct_of.get(name) or Dye(name).solution_pct
+            out.append(PlannedDye(name, number, place, grams, shade.solution_ml(grams, strength_pct)))
     return tuple(out)
 
 

@@ -70,16 +70,14 @@ def soaks_in_several(colourway: Colourway) -> bool:
 
 def largest_batch(colourway: Colourway, base: Base, kit: Sequence[Kit]) -> int | None:
     """Return how many skeins fit every unit on the way; 0 where some kind holds none, None without a limit."""
-    limit: int | None = None
+    limits = []
     for kind in kinds_on_the_way(colourway):
         if not KIT_TRAITS[kind].limits_batch or (kind is KitKind.TRAY and soaks_in_several(colourway)):
             continue
         holds = [n for item in kit if item.kind is kind and (n := item.skeins_of(base.skein_g)) is not None]
         if holds:
-            usable = [n for n in holds if n > 0]
-            smallest = min(usable) if usable else 0
-            limit = smallest if limit is None else min(limit, smallest)
-    return limit
+            limits.append(min((n for n in holds if n > 0), default=0))
+    return min(limits, default=None)
 
 
 PEG_G = 100.0

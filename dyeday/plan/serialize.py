@@ -70,12 +70,15 @@ def _reader(hint: Any) -> Reader:
     if origin is typing.Annotated:
         return _reader(hint.__origin__)
     if origin in (typing.Union, types.UnionType):
-        return _maybe(_reader(next(arg for arg in typing.get_args(hint) if arg is not type(None))))
+        read = _reader(next(arg for arg in typing.get_args(hint) if arg is not type(None)))
+        return lambda raw: None if raw is None else read(raw)
     if origin is tuple:
         args = typing.get_args(hint)
         if len(args) == 2 and args[1] is Ellipsis:
-            return _many(_reader(args[0]))
-        return _several(tuple(map(_reader, args)))
+            read = _reader(args[0])
+            return lambda raw: tuple([read(item) for item in _listed(raw)])
+        reads = tuple(map(_reader, args))
+        return lambda raw: tuple([read(item) for read, item in zip(reads, _listed(raw), strict=True)])
     if hint is Any:
         return lambda raw: raw
     if hint is datetime or hint is date:
@@ -87,22 +90,10 @@ def _reader(hint: Any) -> Reader:
     return _scalar(hint)
 
 
-def _maybe(read: Reader) -> Reader:
-    return lambda raw: None if raw is None else read(raw)
-
-
 def _listed(raw: Any) -> Any:
     if not isinstance(raw, (list, tuple)):
         raise TypeError(f"{raw!r} is not a list")
     return raw
-
-
-def _many(read: Reader) -> Reader:
-    return lambda raw: tuple([read(item) for item in _listed(raw)])
-
-
-def _several(reads: tuple[Reader, ...]) -> Reader:
-    return lambda raw: tuple([read(item) for read, item in zip(reads, _listed(raw), strict=True)])
 
 
 def _table(cls: type) -> Reader:

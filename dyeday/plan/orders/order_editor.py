@@ -103,18 +103,13 @@ def new_plan_text(day: date, before: Plan | None = None, library: Library = EMPT
         session = Studio().session
     rest = Plan(replace(session, name=f"{day:%A}", date=day))
     if before is not None:
+        none_of: Any = dict.fromkeys(("circuits", "kit", "bases", "dyes", "colourways", "orders", "batches"), ())
         rest = replace(
             before,
             session=rest.session,
             acid=replace(before.acid, on_hand=None),
             extras=tuple(replace(extra, on_hand=None) for extra in before.extras),
-            circuits=(),
-            kit=(),
-            bases=(),
-            dyes=(),
-            colourways=(),
-            orders=(),
-            batches=(),
+            **none_of,
         )
     studio = library.studio
     if studio is not None:

@@ -26,23 +26,16 @@ def read_layer(t: Table, dyes: Collection[str], index: int) -> Layer:
     A later layer wants a soak of its own only where its ``acid_in`` says "soak" outright.
     """
 
-    def powder(t: Table, layer: Mapping[str, Any]) -> dict[str, Any]:
-        return {"powder_g_per_100g": _powder(t, layer["how"])}
-
-    def sections(t: Table, layer: Mapping[str, Any]) -> dict[str, Any]:
-        by_powder = "powder" in t.raw and not isinstance(t.raw["powder"], dict)
-        return {"sections": _sections(t, dyes, by_powder)}
-
     def acid(t: Table, layer: Mapping[str, Any]) -> dict[str, Any]:
         acid_in = t.choice("acid_in", usual_layer(layer["how"]).acid_in)
         own_soak = (index == 0 or t.has("acid_in")) and acid_in is AcidPlace.SOAK
         return {"acid_in": acid_in, "own_acid_soak": own_soak}
 
     own: Own = {
-        "sections": sections,
+        "sections": lambda t, _: {"sections": _sections(t, dyes)},
         "fix": lambda t, _: {"fix": _fix(t)},
         "liquor_ml_per_100g": _liquor,
-        "powder_g_per_100g": powder,
+        "powder_g_per_100g": lambda t, layer: {"powder_g_per_100g": _powder(t, layer["how"])},
         "acid_in": acid,
     }
     layer = Layer(**values_of(t, Layer, own))
@@ -74,7 +67,8 @@ def _liquor(t: Table, layer: Mapping[str, Any]) -> dict[str, float]:
     return {"liquor_ml_per_100g": liquor}
 
 
-def _sections(t: Table, dyes: Collection[str], by_powder: bool) -> tuple[Section, ...]:
+def _sections(t: Table, dyes: Collection[str]) -> tuple[Section, ...]:
+    by_powder = "powder" in t.raw and not isinstance(t.raw["powder"], dict)
     example = '[{ share = 100, swatch = "#5b7f8c", dyes = { "…" = 1.0 } }]'
     raw = t.get("sections", required=True, example=example)
     if raw is None:

@@ -68,7 +68,7 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
     if not root.has("session"):
         root.lacks("session", "there is no [session]", "add a [session] with name, date, start, stop")
     session = _session(root.table("session"), there=root.has("session"))
-    water = _water(root.table("water"))
+    water = made(root.table("water"), Water, {"alkalinity_mg_l": _alkalinity})
     acid = made(root.table("acid"), Acid, {"strength_pct": _strength, "dose": _dose, "on_hand": _acid_on_hand})
     rules = made(root.table("rules"), Rules, like=usual_rules(acid.ph_with))
     alone: dict[str, Any] = {}
@@ -99,15 +99,9 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
         what = "there is no [[order]], so nothing to dye"
         root.lacks("order", what, "add an [[order]] with item, colourway, base, skeins")
     root.finish()
-    for key, named in (
-        ("circuit", circuits),
-        ("kit", kit),
-        ("base", bases),
-        ("dye", dyes),
-        ("colourway", colourways),
-        ("extra", extras),
-    ):
-        _no_twins(notes, key, [item.name for item in named])
+    tables = {"circuit": circuits, "kit": kit, "base": bases, "dye": dyes, "colourway": colourways, "extra": extras}
+    for key, named in tables.items():
+        _no_twins(notes, key, named)
     colourways += used([order.colourway for order in orders], colourways, library.colourways)
     bases += used([order.base for order in orders], bases, library.bases)
     needed = [dye for colourway in colourways for layer in colourway.layers for dye in layer.dyes]
@@ -180,10 +174,6 @@ def _zone_exists(zone: str) -> bool:
     return True
 
 
-def _water(t: Table) -> Water:
-    return made(t, Water, {"alkalinity_mg_l": _alkalinity})
-
-
 def _alkalinity(t: Table, _: object) -> dict[str, float | None]:
     alkalinity = t.quantity("alkalinity", units.WATER_MG_L, high=2000)
     bicarbonate = t.quantity("bicarbonate", units.BICARBONATE_MG_L, high=2500)
@@ -243,9 +233,9 @@ def changed_rules(plan: Plan) -> list[tuple[str, object, object]]:
     return [(key, value, usual) for key, value, usual in pairs if value != usual]
 
 
-def _no_twins(notes: Notes, key: str, names: Iterable[str]) -> None:
+def _no_twins(notes: Notes, key: str, items: Iterable[Any]) -> None:
     seen: set[str] = set()
-    for n, name in enumerate(names):
+    for n, name in enumerate(item.name for item in items):
         if name and name in seen:
             notes.add((key, n), f"a second [[{key}]] is called {brief(name)}", "give each its own name")
         seen.add(name)

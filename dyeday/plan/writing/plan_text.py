@@ -6,13 +6,13 @@ Comments of a plan somebody wrote are not in the model, so they are not here.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from enum import Enum
 from math import inf, nextafter
 from typing import Any
 
 from dyeday.craft.dye.dye_classes import PH_OF_CLASS
-from dyeday.plan.model import AIMS, Acid, Base, Colourway, Dye, HandBatch, Kit, Layer, Order, Plan, Section, Session
+from dyeday.plan.model import AIMS, Acid, Base, Colourway, Dye, HandBatch, Layer, Order, Plan, Section, Session
 from dyeday.plan.recipe import usual_layer
 from dyeday.plan.rules import usual_rules
 from dyeday.plan.schema import Entry, entries, symbol
@@ -103,12 +103,16 @@ def _value(entry: Entry, value: Any) -> str:
         return text(clock(value))
     if isinstance(value, tuple):
         texts = [item if isinstance(item, str) else "-".join(map(clock, item)) for item in value]
-        return "[" + ", ".join(map(text, texts)) + "]"
+        return _listed(map(text, texts))
     if isinstance(value, Enum):
         return text(str(value.value))
     if entry.key.unit:
         return text(f"{number(value)} {symbol(entry.key.unit)}")
     return toml(value)
+
+
+def _listed(values: Iterable[str]) -> str:
+    return f"[{', '.join(values)}]"
 
 
 def _ph(d: Dye) -> str | None:
@@ -123,10 +127,6 @@ def _bottle(d: Dye) -> str | None:
     made = d.bottle_made.isoformat() if d.bottle_made is not None else None
     inner = [("left", quantity(d.bottle_ml, "mL")), ("strength", quantity(d.bottle_pct, "%")), ("made", made)]
     return "{ " + ", ".join(f"{key} = {value}" for key, value in inner if value is not None) + " }"
-
-
-def _holds(k: Kit) -> str | None:
-    return number(k.holds_skeins) if k.holds_skeins is not None else quantity(k.holds_g, "g")
 
 
 def _liquor(x: Layer) -> str | None:
@@ -145,18 +145,13 @@ def _l_per_kg(ml_per_100g: float) -> float:
 def _sections(sections: tuple[Section, ...]) -> str:
     out = []
     for section in sections:
-        dyes = ", ".join(f"{key_text(name)} = {number(amount)}" for name, amount in section.dyes)
         swatch = f" swatch = {text(section.swatch)}," if section.swatch else ""
-        out.append(f"  {{ share = {number(section.share_pct)},{swatch} dyes = {{ {dyes} }} }},")
+        out.append(f"  {{ share = {number(section.share_pct)},{swatch} dyes = {_shares(section.dyes)} }},")
     return "\n".join(["[", *out, "]"])
 
 
-def _fix(x: Layer) -> str:
-    return "[" + ", ".join(text(f"{step.how.value} {number(step.minutes)} min") for step in x.fix) + "]"
-
-
-def _fibre(b: Base) -> str:
-    return "{ " + ", ".join(f"{key_text(name)} = {number(share)}" for name, share in b.fibre) + " }"
+def _shares(shares: tuple[tuple[str, float], ...]) -> str:
+    return "{ " + ", ".join(f"{key_text(name)} = {number(share)}" for name, share in shares) + " }"
 
 
 def _aim(s: Session) -> str | None:
@@ -172,18 +167,18 @@ def _dose(a: Acid) -> str | None:
 
 
 OWN: dict[str, Callable[[Any], str | None]] = {
-    "holds_skeins": _holds,
-    "fibre": _fibre,
+    "holds_skeins": lambda x: number(x.holds_skeins) if x.holds_skeins is not None else quantity(x.holds_g, "g"),
+    "fibre": lambda x: _shares(x.fibre),
     "ph_low": _ph,
     "bottle_ml": _bottle,
     "layers": lambda _: None,
     "sections": lambda x: _sections(x.sections),
-    "fix": _fix,
+    "fix": lambda x: _listed(text(f"{step.how.value} {number(step.minutes)} min") for step in x.fix),
     "liquor_ml_per_100g": _liquor,
     "amount": lambda x: quantity(x.amount, x.unit),
     "on_hand": lambda x: quantity(x.on_hand, x.unit),
     "serves": _aim,
     "dose": _dose,
-    "down": lambda x: "[" + ", ".join(map(text, x.down)) + "]" if x.down else None,
+    "down": lambda x: _listed(map(text, x.down)) if x.down else None,
 }
 """by field, what writes a key that is more than one value of one kind"""

@@ -16,11 +16,6 @@ HOT_C = 40.0
 """Above this a bath still gives dye to the fibre; common practice, no source."""
 
 
-def _first_volume_l(batch: BatchRecord, layer: int) -> float:
-    """Return the liquor the recipe makes up for a layer, in litres."""
-    return liquor_ml(batch.colourway.layer_of(layer), batch.wof_g) / 1000
-
-
 def exhausted_pct(batch: BatchRecord, reading: Reading) -> tuple[float, float]:
     """Return (low, high) of the exhaustion a look at the bath shows, in percent.
 
@@ -30,7 +25,8 @@ def exhausted_pct(batch: BatchRecord, reading: Reading) -> tuple[float, float]:
     if reading.name == ReadingKind.EYE:
         return exhaustion.by_eye(str(value))
     if reading.name == ReadingKind.JAR:
-        first_l = value.get("first_l") or _first_volume_l(batch, reading.layer)
+        by_recipe_l = liquor_ml(batch.colourway.layer_of(reading.layer), batch.wof_g) / 1000
+        first_l = value.get("first_l") or by_recipe_l
         pct = exhaustion.jar_match(value["match"], value["left_l"], first_l)
     else:
         pct = exhaustion.absorbance(value["first"], value["first_l"], value["left"], value["left_l"])

@@ -239,7 +239,10 @@ class Day:
         if now.boot_id is None or now.boot_s is None:
             return now
         if self._asked_last[0] is not now:
-            self._asked_last[:] = now, self._by_latest_event(now, now.boot_s)
+            latest = (e for e in reversed(self.events) if e.boot_id == now.boot_id and e.boot_s is not None)
+            event = next(latest, None)
+            by_it = now if event is None else Now(on_wall(now, event.moment), now.boot_s, now.boot_id)
+            self._asked_last[:] = now, by_it
         return self._asked_last[1]
 
     @cached_property
@@ -247,12 +250,6 @@ class Day:
         """The moment asked for last and its answer: every clock and flag of a moment asks again."""
         never = Now(datetime.min.replace(tzinfo=UTC))
         return [never, never]
-
-    def _by_latest_event(self, now: Now, boot_s: float) -> Now:
-        for event in reversed(self.events):
-            if event.boot_id == now.boot_id and event.boot_s is not None:
-                return Now(on_wall(now, event.moment), boot_s, now.boot_id)
-        return now
 
     @property
     def first_at(self) -> datetime | None:

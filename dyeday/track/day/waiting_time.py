@@ -44,11 +44,6 @@ def waits(batch: BatchRecord) -> Iterator[WaitingTime]:
             yield WaitingTime(stay.layer, start, until)
 
 
-def _waited_share(batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Now) -> float:
-    """Return how much of what its covers allow a wait has used up to ``now``: 1 is all of it."""
-    return sum(length / plan.rules.cover_min(cover) for cover, length in waited_by_cover(batch, wait, now))
-
-
 def waited_by_cover(batch: BatchRecord, wait: WaitingTime, now: Now) -> list[tuple[Cover, float]]:
     """Return (cover, minutes) for each part of a wait, in order."""
     until = wait.until or now
@@ -83,8 +78,9 @@ def wait_limit(batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Now) -> N
 
 def wait_left_min(batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Now) -> float:
     """Return the minutes a wait that goes on may still last under its present cover."""
-    cover = waited_by_cover(batch, wait, now)[-1][0]
-    return (1.0 - _waited_share(batch, wait, plan, now)) * plan.rules.cover_min(cover)
+    parts = waited_by_cover(batch, wait, now)
+    used_share = sum(length / plan.rules.cover_min(cover) for cover, length in parts)
+    return (1.0 - used_share) * plan.rules.cover_min(parts[-1][0])
 
 
 def waiting_text(day: Day, batch: BatchRecord, now: Now) -> str | None:

@@ -9,7 +9,7 @@ it; the others are left out. So is what was split while it lasted or recorded wi
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import UTC, datetime
+from datetime import datetime
 from itertools import pairwise
 
 from dyeday.craft.errors import RefusedError
@@ -25,7 +25,7 @@ from dyeday.track.day.room_air import room_c, weather_ratio
 from dyeday.track.events.movements import Heated, Load, Moved
 from dyeday.track.flags.rinsing import rinse_below_c
 from dyeday.track.folding.fold import effective
-from dyeday.track.timestamp import Now, minutes
+from dyeday.track.timestamp import NO_END, Now, minutes
 
 SHORTEST_MIN = 0.5
 """below this, two keys were pressed one after the other and nothing was done between"""
@@ -67,7 +67,9 @@ def taken(day: Day) -> tuple[ObservedDuration, ...]:
     busy = list(_busy(day))
     lots: set[tuple[str, int]] = set()
     out: list[ObservedDuration] = []
-    for batch in sorted(day.batches.values(), key=_first_painted):
+    for batch in sorted(
+        day.batches.values(), key=lambda b: ((b.painted[0].since if b.painted else NO_END).utc, b.no)
+    ):
         for stay in _own_stays(day, batch):
             if stay.until is not None:
                 out += _stayed(day, batch, stay, busy, lots)
@@ -84,10 +86,6 @@ def _own_stays(day: Day, batch: BatchRecord) -> list[Stay]:
     known = {stay.since.utc for stay in parent.stays} if parent is not None else set()
     came = batch.carried.at.utc if batch.carried is not None else None
     return [s for s in batch.stays if s.since.utc not in known and (came is None or s.since.utc > came)]
-
-
-def _first_painted(batch: BatchRecord) -> tuple[datetime, str]:
-    return (batch.painted[0].since.utc if batch.painted else datetime.max.replace(tzinfo=UTC), batch.no)
 
 
 def _busy(day: Day) -> Iterator[tuple[datetime, datetime]]:
@@ -119,6 +117,7 @@ def _stayed(
     assert stay.until is not None  # noqa: S101 - the caller left out what lasts
     plan, length = day.plan, minutes(stay.since, stay.until)
     layer, wof = batch.colourway.layer_of(stay.layer), batch.wof_g / 100
+    hands_share = _hands_share(stay, busy, plan.session.hands)
     if stay.state == State.SOAK:
         yield ObservedDuration(WorkKind.SOAK, soak_needed_min(batch, plan), length, batch.no)
     elif stay.state == State.PAINT and length > 0:  # none where the pot was switched on with the dye
@@ -126,14 +125,10 @@ def _stayed(
         lots.add((batch.mix, stay.layer))
         planned = layer.minutes_per_100g * wof + (layer.setup_min if first else 0.0)
         planned += _chores_min(plan, batch, ChoreWhen.AFTER_PAINT)
-        yield ObservedDuration(
-            OF_HOW[layer.how], planned, length * _hands_share(stay, busy, plan.session.hands), batch.no
-        )
+        yield ObservedDuration(OF_HOW[layer.how], planned, length * hands_share, batch.no)
     elif stay.state == State.RINSE:
         planned = batch.colourway.rinse_min_per_100g * wof + _chores_min(plan, batch, ChoreWhen.AFTER_RINSE)
-        yield ObservedDuration(
-            WorkKind.RINSE, planned, length * _hands_share(stay, busy, plan.session.hands), batch.no
-        )
+        yield ObservedDuration(WorkKind.RINSE, planned, length * hands_share, batch.no)
 
 
 def _chores_min(plan: Plan, batch: BatchRecord, when: ChoreWhen) -> float:

@@ -24,25 +24,15 @@ BATCH_NO = re.compile(r"^\d{2,3}[a-z]{0,3}$")
 T = TypeVar("T", bound=Term)
 
 
-def text(key: str, value: Any) -> str:
-    """Return a text of at most LONGEST_NOTE characters, harmless and stripped. Raises EventError."""
-    return _short_text(key, value, LONGEST_NOTE)
+def short_text(longest: int) -> Callable[[str, Any], str]:
+    """Return a check for a text of at most ``longest`` characters, which makes it harmless and strips it."""
 
+    def check(key: str, value: Any) -> str:
+        if not isinstance(value, str) or len(value) > longest:
+            raise EventError(f"{key} is not a text of at most {longest} characters", f'write "{key}": "…"')
+        return harmless(value).strip()
 
-def name(key: str, value: Any) -> str:
-    """Return a text of at most LONGEST_NAME characters, harmless and stripped. Raises EventError."""
-    return _short_text(key, value, LONGEST_NAME)
-
-
-def tag(key: str, value: Any) -> str:
-    """Return a text of at most LONGEST_TAG characters, harmless and stripped. Raises EventError."""
-    return _short_text(key, value, LONGEST_TAG)
-
-
-def _short_text(key: str, value: Any, longest: int) -> str:
-    if not isinstance(value, str) or len(value) > longest:
-        raise EventError(f"{key} is not a text of at most {longest} characters", f'write "{key}": "…"')
-    return harmless(value).strip()
+    return check
 
 
 def word(*words: str) -> Callable[[str, Any], str]:
@@ -117,6 +107,7 @@ def instant(key: str, value: Any) -> datetime:
         raise EventError(f"{key} {harmless(value)!r} is not a time", 'write "2026-03-14T21:05:00Z"') from None
 
 
+text, name, tag = map(short_text, (LONGEST_NOTE, LONGEST_NAME, LONGEST_TAG))
 amount = number(0, 1e6)
 layer = count(1, 20)
 heat_no = count(1, 50)

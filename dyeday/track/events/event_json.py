@@ -50,9 +50,8 @@ def read_event(raw: object, now: Now, *, twin: int = 0) -> Event:
     if body.needs_batch and batch is None:
         raise EventError(f"{body.NAME!r} names no batch", 'add "batch": "03"')
     boot_s, boot_id = raw.get("boot_s"), raw.get("boot_id")
-    if isinstance(boot_s, bool) or not isinstance(boot_s, (int, float, type(None))):
-        raise EventError(f"boot_s {boot_s!r} is not a number", "leave it out")
-    if boot_s is not None and not math.isfinite(boot_s):
+    is_number = isinstance(boot_s, (int, float)) and not isinstance(boot_s, bool) and math.isfinite(boot_s)
+    if boot_s is not None and not is_number:
         raise EventError(f"boot_s {boot_s!r} is not a number", "leave it out")
     if not isinstance(boot_id, (str, type(None))):
         raise EventError("boot_id is not text", "leave it out")
@@ -61,7 +60,8 @@ def read_event(raw: object, now: Now, *, twin: int = 0) -> Event:
         raise EventError("about is neither true nor false", "leave it out")
     event_id = raw.get("id")
     if event_id is None:
-        event_id = _content_id(body, batch, iso(at), twin)
+        content = json.dumps([body.NAME, batch, iso(at), body.to_json(), twin], sort_keys=True, ensure_ascii=True)
+        event_id = hashlib.sha256(content.encode()).hexdigest()[:12]
     if not isinstance(event_id, str) or not 1 <= len(event_id) <= 64 or not event_id.isprintable():
         raise EventError("its id is not a short text", "leave id out")
     clean_batch = harmless(batch) if batch is not None else None
@@ -92,11 +92,6 @@ def _instant(raw: Mapping[str, Any], key: str) -> datetime | None:
         return parse_utc(value)
     except (ValueError, TypeError, AttributeError, OverflowError):
         raise EventError(f"{key} {harmless(value)!r} is not a time", 'write "2026-03-14T09:05:00Z"') from None
-
-
-def _content_id(body: Body, batch: str | None, at: str, twin: int) -> str:
-    content = json.dumps([body.NAME, batch, at, body.to_json(), twin], sort_keys=True, ensure_ascii=True)
-    return hashlib.sha256(content.encode()).hexdigest()[:12]
 
 
 def _named(base: type[Body]) -> Iterator[type[Body]]:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from dyeday.plan.model import AIMS, Spans
+from dyeday.plan.writing.toml_values import clock
 from dyeday.quick_dataclass import altered
 from dyeday.terms import DayAim
 from dyeday.text import brief
@@ -47,8 +48,7 @@ def _span(name: str, value: Any) -> str:
 
 def span_text(span: tuple[int, int]) -> str:
     """Return "18:30-20:00" of minutes from midnight; after it "23:30-01:00+1", as it is typed."""
-    begin, end = (f"{m // 60 % 24:02d}:{m % 60:02d}" + ("+1" if m >= 24 * 60 else "") for m in span)
-    return f"{begin}-{end}"
+    return "-".join(map(clock, span))
 
 
 def _minutes(span: str) -> tuple[int, int]:
@@ -110,15 +110,7 @@ class HoursChanged(Body):
     def words(self, event: Event, day: Day | None) -> str:
         if NONE in (self.break_, self.out):
             return f"no {'break' if self.break_ is not None else 'absence'} {self.instead}"
-        changes = [
-            f"{word} {value}"
-            for word, value in (
-                ("stop", self.stop),
-                ("break", self.break_),
-                ("out", self.out),
-                ("hands", self.hands),
-                ("aim", AIM_WORDS[self.aim] if self.aim is not None else None),
-            )
-            if value is not None
-        ]
-        return ", ".join(changes) + (f" instead of {self.instead}" if self.instead is not None else "")
+        aim = AIM_WORDS[self.aim] if self.aim is not None else None
+        new = {"stop": self.stop, "break": self.break_, "out": self.out, "hands": self.hands, "aim": aim}
+        changes = ", ".join(f"{word} {value}" for word, value in new.items() if value is not None)
+        return changes + (f" instead of {self.instead}" if self.instead is not None else "")

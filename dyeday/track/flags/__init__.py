@@ -26,6 +26,7 @@ from dyeday.track.flags import (
     soaking,
 )
 from dyeday.track.flags.rule import Flag, RaisedFlag
+from dyeday.track.timers.alarm_states import put_together
 from dyeday.track.timestamp import Now
 
 __all__ = [
@@ -184,23 +185,17 @@ def _flag(batch: BatchRecord | None, rule: FlagId, raised: list[RaisedFlag]) -> 
 
 
 def one_for_each_cause(flags: Iterable[Flag]) -> list[Flag]:
-    """Return flags with those of one cause put together, at the place of the first."""
-    out: list[Flag] = []
-    for flag in flags:
-        same = (n for n, other in enumerate(out) if other.rule is flag.rule and other.causes & flag.causes
-                and (other.cleared is None) == (flag.cleared is None))  # fmt: skip
-        n = next(same, None)
-        if n is None:
-            out.append(flag)
-        else:
-            first = out[n]
-            out[n] = replace(
-                first,
-                since=min(first.since, flag.since),
-                batches=(*first.batches, *flag.batches),
-                causes=first.causes | flag.causes,
-            )
-    return out
+    """Return flags with those of several batches that have one cause put together, at the place of the first."""
+
+    def is_same(one: Flag, other: Flag) -> bool:
+        settled = (one.cleared is None) == (other.cleared is None)
+        return settled and one.rule is other.rule and bool(one.causes & other.causes)
+
+    def together(one: Flag, other: Flag) -> Flag:
+        batches, causes = (*one.batches, *other.batches), one.causes | other.causes
+        return replace(one, since=min(one.since, other.since), batches=batches, causes=causes)
+
+    return put_together(flags, is_same, together)
 
 
 DONE = {State.SOAK: "soaked", State.FIX: "heated", State.RINSE: "rinsed"}

@@ -45,12 +45,13 @@ Others = list[tuple[BatchRecord, Placement]]
 
 
 def _others(day: Day, batch: BatchRecord, place: Placement, now: Now) -> Others:
+    end = now.later(1)
     return [
         (other, theirs)
         for other in day.live
         if other.no != batch.no
         for theirs in other.placements
-        if theirs.unit == place.unit and _overlap(place, theirs, now)
+        if theirs.unit == place.unit and theirs.since < (place.until or end) and place.since < (theirs.until or end)
     ]
 
 
@@ -68,10 +69,6 @@ def _crowded(
             flagged_nos = nos
             text = f"{place.unit} holds {why} ({' + '.join(sorted(nos))})"
             yield RaisedFlag(moment, text, remedy, cause=f"{text} {moment}")
-
-
-def _overlap(own: Placement, theirs: Placement, now: Now) -> bool:
-    return theirs.since.utc < (own.until or now.later(1)).utc and own.since.utc < (theirs.until or now.later(1)).utc
 
 
 def _rests(batch: BatchRecord, unit: str, moment: datetime) -> bool:

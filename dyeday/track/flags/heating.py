@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from dyeday.craft.yarn.heat_into_yarn import microwave_min
 from dyeday.plan.amounts import liquor_ml
-from dyeday.plan.model import FixStep, Plan, pots_of
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, STEADY_HEATS, AlarmKind, HeatKind
+from dyeday.plan.model import Plan, pots_of
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, STEADY_HEATS, AlarmKind
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, heat_min_of_each_pot, heats_of, left_fix
@@ -46,7 +46,8 @@ def short_fix(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         if is_short_of_heat(day, had, needed):
             steady = any(heat.how in STEADY_HEATS for heat in layer.heats)
             whose = "its deepest section needs" if steady else "the recipe asks for"
-            remedy = f"fix again: {_how(layer.heats).value} for {more_min(needed - had)} min at heat"
+            how = next((h for h in STEADY_HEATS if any(heat.how is h for heat in layer.heats)), layer.heats[-1].how)
+            remedy = f"fix again: {how.value} for {more_min(needed - had)} min at heat"
             yield RaisedFlag(left.utc, f"in all {part_text(had, needed, 'min')} at heat that {whose}", remedy)
 
 
@@ -65,11 +66,6 @@ def heat_had_and_needed_min(day: Day, batch: BatchRecord, layer_no: int, until: 
 def is_short_of_heat(day: Day, had_min: float, needed_min: float) -> bool:
     """Tell whether minutes at heat are less than the share of those needed that ``rules.fix_share`` allows."""
     return had_min < needed_min * day.plan.rules.fix_share / 100 - SECOND_MIN
-
-
-def _how(heats: tuple[FixStep, ...]) -> HeatKind:
-    hows = [heat.how for heat in heats]
-    return next((how for how in STEADY_HEATS if how in hows), hows[-1])
 
 
 _OVERDUE_REMEDY = "turn the heat off, open with care, and look for scorched or felted yarn"

@@ -9,7 +9,7 @@ from dyeday.craft.errors import above
 from dyeday.plan.doses import acid_of_layer
 from dyeday.plan.model import Base, Extra, Layer, Plan
 from dyeday.terms import AcidPlace, State
-from dyeday.track.day.batch_record import BatchRecord, Painted
+from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.consumption import (
     acid_put_in,
     dye_needs_g,
@@ -38,7 +38,7 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         for other in day.live:
             if other.state == State.SCRAPPED or not any(order in other.order_keys(name) for name, _ in other.shares):
                 continue
-            for put_on in _last_by_layer(other):
+            for put_on in {last.layer: last for last in other.painted}.values():
                 key = (put_on.layer, put_on.mix)
                 mixes.setdefault(key, set()).add(other.no)
                 first[key] = min(first.get(key, put_on.since.utc), put_on.since.utc)
@@ -52,10 +52,6 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
                 f"{item!r} must match, and has skeins from more than one mix: {by_mix}",
                 "hold them side by side by daylight; send skeins of one mix, or sell them for alternating rows",
             )
-
-
-def _last_by_layer(batch: BatchRecord) -> list[Painted]:
-    return list({put_on.layer: put_on for put_on in batch.painted}.values())
 
 
 def short_stock(day: Day, now: Now) -> Iterator[RaisedFlag]:

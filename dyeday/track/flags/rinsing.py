@@ -51,11 +51,8 @@ def rinsed_hot(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
             continue
         why, first = _shock(day, batch, stay)
         if why:
-            look = (
-                "handle it little, squeeze, never wring, and look for felted strands"
-                if felts(batch)
-                else "press a white cloth on it"
-            )
+            gently = "handle it little, squeeze, never wring, and look for felted strands"
+            look = gently if felts(batch) else "press a white cloth on it"
             yield RaisedFlag(stay.since.utc, why, f"{first}; then {look}")
 
 
@@ -66,10 +63,7 @@ WARM_FIRST = "let yarn and water come to one warmth first"
 def _shock(day: Day, batch: BatchRecord, stay: Stay) -> tuple[str, str]:
     """Return why a rinse was a shock to the yarn, and what to do before the next one; empty where it was none."""
     heat_end = last_heat_end(batch, stay.since)
-    yarn, water = (
-        _read_for(batch, ReadingKind.YARN_C, stay, heat_end),
-        _read_for(batch, ReadingKind.RINSE_C, stay, heat_end),
-    )
+    yarn, water = (_read_for(batch, of, stay, heat_end) for of in (ReadingKind.YARN_C, ReadingKind.RINSE_C))
     if not felts(batch) and (yarn is None or yarn <= WARM_YARN_C):
         return "", ""
     if yarn is not None and water is not None:

@@ -47,7 +47,8 @@ def no_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
             put.is_some and put.at.utc <= left.utc and (since is None or since.utc <= put.at.utc)
             for put in batch.acids
         )
-        if own or _in_its_pot(day, batch, stay, since, left):
+        fixed = Stay(State.FIX, stay.layer, since or batch.stays[0].since, left)
+        if own or stay_acids(day, batch, fixed, left):
             continue
         ph = last_ph(batch, since, left)
         if ph is not None and not above(ph, ph_limit(day.plan, layer)):
@@ -67,11 +68,6 @@ def _acid_may_begin(batch: BatchRecord, dye_on: Now) -> Now | None:
     """
     before = [stay for stay in batch.stays if stay.since.utc < dye_on.utc]
     return before[-1].since if before else None
-
-
-def _in_its_pot(day: Day, batch: BatchRecord, stay: Stay, since: Now | None, left: Now) -> bool:
-    begin = since if since is not None else batch.stays[0].since
-    return bool(stay_acids(day, batch, Stay(State.FIX, stay.layer, begin, left), left))
 
 
 def short_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:

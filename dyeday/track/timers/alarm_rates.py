@@ -51,7 +51,8 @@ def prompts(day: Day, now: Now) -> list[datetime]:
         for moment in (*_of_batch(day, batch, now), *_of_rests(batch, now))
         if batch.carried is None or moment > batch.carried.at.utc
     ]
-    moments = [moment for moment in (*of_batches, *_of_tanks(day, now)) if moment <= now.utc]
+    of_tanks = (fill.when_run_for(lasts_min) for _, lasts_min, fills in tanks(day, now) for fill in fills)
+    moments = (moment for moment in (*of_batches, *of_tanks) if moment is not None and moment <= now.utc)
     return sorted({moment.replace(second=0, microsecond=0) for moment in moments})
 
 
@@ -93,11 +94,6 @@ def _of_rests(batch: BatchRecord, now: Now) -> Iterator[datetime]:
         due = heat.end.later(rest * 60).utc
         if rest > 0 and due <= ends:
             yield due
-
-
-def _of_tanks(day: Day, now: Now) -> Iterator[datetime]:
-    reached = (fill.when_run_for(lasts_min) for _, lasts_min, fills in tanks(day, now) for fill in fills)
-    return (moment for moment in reached if moment is not None)
 
 
 def _hours_at_work(day: Day) -> float:

@@ -7,9 +7,10 @@ they were after a restart; only what was done about them is an event.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from datetime import datetime, timedelta
+from typing import TypeVar
 
 from dyeday.craft.yarn import fibres
 from dyeday.quick_dataclass import dataclass
@@ -22,6 +23,7 @@ from dyeday.track.day.waiting_time import wait_limit, waits
 from dyeday.track.timers.clocks import heat_id, wait_id
 from dyeday.track.timestamp import Now, length_text, on_wall
 
+T = TypeVar("T")
 USUAL_SNOOZE_MIN = 5.0
 URGENCY = {AlarmKind.HEAT: 0, AlarmKind.TANK: 1, AlarmKind.WAIT: 2}
 ONE_HEAT = timedelta(minutes=1)
@@ -125,26 +127,22 @@ def alarms(day: Day, now: Now) -> list[Alarm]:
         for alarm in of_batch(day, batch, now):
             by_id[alarm.id] = _shared(by_id[alarm.id], alarm) if alarm.id in by_id else alarm
     tanks = list(of_tanks(day, now))
-    every = [*_without_replaced(_one_for_each_heat(by_id.values()), tanks), *tanks]
+    heats = put_together(sorted(by_id.values(), key=lambda alarm: alarm.since), _is_one_heat, _together)
+    # Where a heat also ran its tank low, that alarm replaces the heat's.
+    every = [*(alarm for alarm in heats if not any(is_one_cause(alarm, tank) for tank in tanks)), *tanks]
     return sorted(every, key=lambda alarm: (URGENCY[alarm.kind], alarm.since))
 
 
-def _one_for_each_heat(alarms: Iterable[Alarm]) -> list[Alarm]:
-    """Return alarms with those of batches whose heat in one unit was over within a minute put together."""
-    out: list[Alarm] = []
-    for alarm in sorted(alarms, key=lambda alarm: alarm.since):
-        same = (n for n, other in enumerate(out) if _is_one_heat(other, alarm))
-        n = next(same, None)
+def put_together(items: Iterable[T], is_same: Callable[[T, T], bool], together: Callable[[T, T], T]) -> list[T]:
+    """Return items with each put ``together`` with the first before it that ``is_same``, in that one's place."""
+    out: list[T] = []
+    for item in items:
+        n = next((n for n, other in enumerate(out) if is_same(other, item)), None)
         if n is None:
-            out.append(alarm)
+            out.append(item)
         else:
-            out[n] = _together(out[n], alarm)
+            out[n] = together(out[n], item)
     return out
-
-
-def _without_replaced(heats: Iterable[Alarm], tanks: list[Alarm]) -> Iterator[Alarm]:
-    """Yield the alarms of heats that did not also run a tank low: that alarm replaces theirs."""
-    return (alarm for alarm in heats if not any(is_one_cause(alarm, tank) for tank in tanks))
 
 
 def is_one_cause(heat: Alarm, tank: Alarm) -> bool:
