@@ -237,12 +237,12 @@ def test_one_key_shows_it_and_one_goes_back(tmp_path: Path) -> None:
             await bench.press(*batch, "m", "1")
         await bench.on(8)
         await bench.press("v")
-        for row in glyphs.large("12"):
+        for row in glyphs.drawn("12", 2):
             assert row.rstrip() in bench.screen
         for row in glyphs.half("paint"):
             assert row.rstrip() in bench.screen
         await bench.on(1)
-        assert glyphs.large("11")[3].rstrip() in bench.screen
+        assert glyphs.drawn("11", 2)[3].rstrip() in bench.screen
         await bench.press("v")
         assert "Colourway" in bench.screen
 

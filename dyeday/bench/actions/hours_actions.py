@@ -83,7 +83,7 @@ class HoursActions(Actions):
 
     async def _aim(self) -> None:
         aim = await ask(Choose("The day's aim", numbered(AIM_WORDS, AIM_WORDS.__getitem__)))
-        self._shown(HoursChanged(aim=aim))
+        self.shown(HoursChanged(aim=aim))
 
     async def _span(self, label: str, spans: Spans, change: Callable[[str, str | None], HoursChanged]) -> None:
         """Ask which of ``spans`` still ahead moves, where there are several, and when it begins or is."""
@@ -105,7 +105,7 @@ class HoursActions(Actions):
             return
         unit = await pick("Out of use, or in use again", names)
         what = UnitEvent.UP if day.units[unit].is_down else UnitEvent.DOWN
-        self._shown(UnitChanged(unit=unit, what=what))
+        self.shown(UnitChanged(unit=unit, what=what))
 
     async def _typed(self, label: str, change: Callable[[str], HoursChanged], *, at_once: bool = False) -> None:
         """Ask for a time or a count, and tell what it brings as it is typed.
@@ -136,33 +136,32 @@ class HoursActions(Actions):
         if at_once or told[self._words(body)]:
             self.acts.record(EventDraft(body))
         else:
-            self._shown(body)
-
-    def _shown(self, body: HoursChanged | UnitChanged) -> None:
-        """Work out what the change brings, and take it once that was seen."""
-        self.shown(body, self._words(body), lambda: self.acts.record(EventDraft(body)))
+            self.shown(body)
 
     def shown_if_known(self, body: Body, words: str) -> None:
         """Take a change once what it brings was seen; at once where there is no forecast to show that by."""
         if self.screen.bench_app.outlook.forecast is None:
             self.acts.record(EventDraft(body))
         else:
-            self.shown(body, words, lambda: self.acts.record(EventDraft(body)))
+            self.shown(body, words)
 
-    def shown(self, body: Body, words: str, taken: Callable[[], object], above: Sequence[str] = ()) -> None:
-        """Work out what a change in ``words`` brings, and call ``taken`` once that was seen, below ``above``."""
+    def shown(
+        self, body: Body, words: str = "", taken: Callable[[], object] | None = None, above: Sequence[str] = ()
+    ) -> None:
+        """Work out what a change brings, and record it, or call ``taken``, once that was seen below ``above``."""
+        words, take = words or self._words(body), taken or (lambda: self.acts.record(EventDraft(body)))
 
         async def confirm(gain: str) -> None:
             choices = [KeyChoice("y", True, "change it"), KeyChoice("n", False, "cancel")]
             if await ask(Choose(f"{words}: {gain}", choices, return_takes=True, above=above)):
-                taken()
+                take()
 
         if self._work_out(body, lambda gain: self.acts.begin(confirm(gain))):
             self.screen.say(f"{words}: working out the effect")
         else:
             self.acts.begin(confirm("the forecast is not worked out yet"))
 
-    def _words(self, body: HoursChanged | UnitChanged) -> str:
+    def _words(self, body: Body) -> str:
         return event_text(make(body, self.keeper.now(), str), self.keeper.day)
 
     def _work_out(self, body: Body, then: Callable[[str], object]) -> bool:

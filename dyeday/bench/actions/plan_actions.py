@@ -20,23 +20,23 @@ class PlanActions(Actions):
 
     def orders(self) -> None:
         """Show the orders of the plan file that this day was begun from."""
-        file = self.keeper.file
-        try:
-            desk = desk_of(Path(file.about.source), file.path.parent.parent, self.keeper.now, self.keeper)
-        except DraftError as error:
-            self.screen.say(f"{error}; o takes a rush order", wrong=True)
+        if (desk := self._desk("; o takes a rush order")) is None:
             return
         self.screen.app.push_screen(PlanScreen(desk, self.screen.bench_app.outlook.foresee, self.screen.paint))
 
+    def _desk(self, remedy: str = "") -> PlanDesk | None:
+        file = self.keeper.file
+        try:
+            return desk_of(Path(file.about.source), file.path.parent.parent, self.keeper.now, self.keeper)
+        except DraftError as error:
+            self.screen.say(f"{error}{remedy}", wrong=True)
+            return None
+
     def take_file(self) -> None:
         """List what changed in the plan file and what that brings, and take it once that was seen."""
-        file = self.keeper.file
-        path = Path(file.about.source)
-        try:
-            desk = desk_of(path, file.path.parent.parent, self.keeper.now, self.keeper)
-        except DraftError as error:
-            self.screen.say(str(error), wrong=True)
+        if (desk := self._desk()) is None:
             return
+        path = desk.path
         if not desk.is_newer or desk.draft.plan is None:
             self.screen.say(f"{path.name} has not changed since this day took it")
             return

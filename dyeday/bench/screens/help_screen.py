@@ -123,8 +123,5 @@ def cautions_text() -> Text:
     text = Text()
     for one in CAUTIONS:
         text.append(f" {one.head:13}", style="bold")
-        lines = wrap(one.whole, 62)
-        text.append(f"{lines[0]}\n")
-        for line in lines[1:]:
-            text.append(f"{'':14}{line}\n")
+        text.append(f"\n{'':14}".join(wrap(one.whole, 62)) + "\n")
     return text

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import field
+from dataclasses import field, replace
 from datetime import date, timedelta
 from enum import Enum
 from pathlib import Path
@@ -106,22 +106,10 @@ def choices(offered: StartChoices, today: date) -> list[StartChoice]:
     if todays is not None:
         words = f"today's plan, {brief(todays.name)}: {todays.about}; begins its day"
         out.append(StartChoice("t", StartAction.BEGIN, words, str(todays.path)))
-    digits = iter(DIGITS)
-    for day in offered.days:
-        key = next(digits, "")
-        words = f"running: {brief(day.name)}, {date.fromisoformat(day.date):%a %d %b %Y}"
-        out.append(StartChoice(key, StartAction.GO_ON, words, day.id) if key else _more())
-    for plan in offered.plans:
-        key = next(digits, "")
-        if not key:
-            out.append(_more())
-            break
-        if plan.day is None:
-            words = f"{plan.path.name} cannot be read"
-            out.append(StartChoice(key, StartAction.ORDERS, words, str(plan.path), plan.about))
-        else:
-            words = f"{plan.path.name}: {brief(plan.name)}, {plan.day:%a %d %b %Y}, {plan.about}"
-            out.append(StartChoice(key, StartAction.ORDERS, words, str(plan.path)))
+    listed = [*map(_of_day, offered.days), *map(_of_plan, offered.plans)]
+    out += [replace(choice, key=key) for key, choice in zip(DIGITS, listed, strict=False)]
+    if len(listed) > len(DIGITS):
+        out.append(StartChoice("", StartAction.OTHER, "more are in this folder: O opens any by its name"))
     if offered.is_set_up:
         out.append(StartChoice("n", StartAction.NEW, "a new plan", new_file(Path(), offered.plans, today)[0]))
     out.append(StartChoice("O", StartAction.OTHER, "a plan in another folder"))
@@ -131,8 +119,17 @@ def choices(offered: StartChoices, today: date) -> list[StartChoice]:
     return out
 
 
-def _more() -> StartChoice:
-    return StartChoice("", StartAction.OTHER, "more are in this folder: O opens any by its name")
+def _of_day(day: Listed) -> StartChoice:
+    words = f"running: {brief(day.name)}, {date.fromisoformat(day.date):%a %d %b %Y}"
+    return StartChoice("", StartAction.GO_ON, words, day.id)
+
+
+def _of_plan(plan: PlanFile) -> StartChoice:
+    if plan.day is None:
+        words = f"{plan.path.name} cannot be read"
+        return StartChoice("", StartAction.ORDERS, words, str(plan.path), plan.about)
+    words = f"{plan.path.name}: {brief(plan.name)}, {plan.day:%a %d %b %Y}, {plan.about}"
+    return StartChoice("", StartAction.ORDERS, words, str(plan.path))
 
 
 def new_file(folder: Path, plans: Sequence[PlanFile], today: date) -> tuple[str, date]:

@@ -13,7 +13,7 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from dyeday.ahead.foreseen_steps import Foresee
-from dyeday.bench.input.key_forwarding import TypedAhead
+from dyeday.bench.input.key_forwarding import TypedAhead, ask, put_questions
 from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.prompts.prompts import AskText
 from dyeday.bench.screens.plan_desk import PlanDesk
@@ -105,24 +105,17 @@ class StartScreen(TypedAhead[None]):
             name, day = new_file(Path(), self.found.plans, self.today)
             self._plan(Path(name), day)
         elif choice.do is StartAction.OTHER:
-            self._ask()
+            put_questions(self.app, self._other(), lambda: None)
         elif choice.do is StartAction.SETUP:
             self._setup()
 
-    def _ask(self) -> None:
+    async def _other(self) -> None:
         """Ask for a file, ~ for the home folder."""
-
-        def answered(name: str | None) -> None:
-            if name is None:
-                return
-            try:
-                file = Path(name.strip()).expanduser()
-            except RuntimeError:
-                self.say(f"{name.strip()}: there is no such home folder; name the whole path", wrong=True)
-                return
-            self._plan(file, None)
-
-        self.app.push_screen(AskText("Plan file (a new name makes a new plan)"), answered)
+        name = (await ask(AskText("Plan file (a new name makes a new plan)"))).strip()
+        try:
+            self._plan(Path(name).expanduser(), None)
+        except RuntimeError:
+            self.say(f"{name}: there is no such home folder; name the whole path", wrong=True)
 
     def _plan(self, file: Path, day: date | None) -> None:
         assert isinstance(self.app, StartApp)  # noqa: S101 - asked before

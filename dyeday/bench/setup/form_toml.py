@@ -81,23 +81,13 @@ def table_toml(step: SetupStep, values: Values, rest: Mapping[str, str]) -> str:
     head = f"[[{step.table}]]" if step.kept else f"[{step.table}]"
     lines = [head, *(f"{key} = {value}" for key, value in rest.items())]
     for each in step.fields:
-        said = values.get(each.key, "").strip()
-        if not said and each.key in NEEDED.get(step.table, {}):
-            said = NEEDED[step.table][each.key]
+        said = values.get(each.key, "").strip() or (each.usual if each.is_needed else "")
         if said and each is STOP:
             said = stop_of(said, values.get(START.key, "").strip() or START.usual)
         if said:
             said = word_of(said, each.words) if each.words else said
             lines.append(f"{each.key} = {plain_toml(said, each.form)}")
     return "\n".join(lines) + "\n"
-
-
-NEEDED = {
-    "circuit": {"volts": "230", "amps": "16"},
-    "base": {"skein": "100"},
-    "session": {"start": "09:00", "stop": "17:00"},
-}
-"""the usual values of keys that a plan has to say"""
 
 
 def judged_table(
@@ -141,14 +131,9 @@ def _judged(
     studio = library.studio or Studio()
     if step.table == "session" and plan.session.stop_min >= 24 * 60:
         beside[STOP.key] = "the next day"
-    part = {
-        "session": replace(studio, session=plan.session),
-        "water": replace(studio, water=plan.water),
-        "acid": replace(studio, acid=plan.acid),
-        "scale": replace(studio, scale_g=plan.scale_g),
-        "jug": replace(studio, jug_ml=plan.jug_ml),
-    }
-    return CheckedForm(part[step.table], beside=beside)
+    name = {"scale": "scale_g", "jug": "jug_ml"}.get(step.table, step.table)
+    part: dict[str, Any] = {name: getattr(plan, name)}
+    return CheckedForm(replace(studio, **part), beside=beside)
 
 
 def _said_of(asked: Field, what: str) -> str:
@@ -218,13 +203,11 @@ def typed_of(step: SetupStep, library: Library, name: str) -> tuple[Values, dict
 
 def kept_table(step: SetupStep, library: Library, name: str) -> dict[str, Any]:
     """Return the raw table of a kept definition, or of a part of the studio; empty where it is not kept."""
-    studio = library.studio or Studio()
     things = [thing for thing in getattr(library, step.kept) if thing.name == name] if step.kept else []
-    if step.kept and not things:
+    if not (things if step.kept else library.studio):
         return {}
+    studio = library.studio or Studio()
     plan = Plan(studio.session, water=studio.water, acid=studio.acid, scale_g=studio.scale_g, jug_ml=studio.jug_ml)
-    if not step.kept and library.studio is None:
-        return {}
     if step.kept:
         only: dict[str, Any] = {step.kept: tuple(things)}
         plan = replace(plan, **only)

@@ -22,6 +22,8 @@ class Field:
     kinds: frozenset[KitKind] = frozenset(KitKind)
     """kinds of kit that it is asked for"""
     many: bool = False
+    is_needed: bool = False
+    """whether a plan has to say it: the usual one where nothing is typed"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,8 +42,10 @@ class SetupStep:
 _HEATS = frozenset(kind for kind in KitKind if KIT_TRAITS[kind].heat is not None)
 _STEAMS = frozenset(kind for kind in KitKind if KIT_TRAITS[kind].heat is HeatKind.STEAM)
 _PLUGGED_IN = _HEATS | {KitKind.SPINNER}
-START = Field("start", "start", "when your hands are there, such as 09:00", "09:00", form="time")
-STOP = Field("stop", "stop", "when you want to be finished; 01:30 is after midnight", "17:00", form="time")
+START = Field("start", "start", "when your hands are there, such as 09:00", "09:00", form="time", is_needed=True)
+STOP = Field(
+    "stop", "stop", "when you want to be finished; 01:30 is after midnight", "17:00", form="time", is_needed=True
+)
 HOURS = SetupStep(
     "h", "Hours", "session", "the day is planned between start and stop, around your breaks",
     "09:00 to 17:00 without a break",
@@ -99,8 +103,8 @@ CIRCUITS = SetupStep(
     "nothing is added up; ask a licensed electrician what your wiring bears",
     (
         Field("name", "name", "as you call it: kitchen, left sockets", form="name"),
-        Field("volts", "volts", "230 in most of Europe, 120 in North America", "230"),
-        Field("amps", "amps", "on the breaker or fuse", "16"),
+        Field("volts", "volts", "230 in most of Europe, 120 in North America", "230", is_needed=True),
+        Field("amps", "amps", "on the breaker or fuse", "16", is_needed=True),
         Field("lead_amps", "lead, amps", "on the extension lead, where there is one", "no lead"),
     ),
     "circuits",
@@ -132,7 +136,7 @@ BASES = SetupStep(
     (
         Field("name", "name", "as you sell it", form="name"),
         Field("fibre", "fibre", "75 superwash merino, 25 nylon; breeds are known by name", "", form="mix"),
-        Field("skein", "weighs", "one skein, in g", "100"),
+        Field("skein", "weighs", "one skein, in g", "100", is_needed=True),
         Field("length", "length, m", "for the label", "not on the label"),
         Field("form", "form", "skein, mini or blank", "skein", tuple(form.value for form in Form), "name"),
         Field("soak", "soak, min", "until no dry spot is left; superwash and nylon are sooner wet", "by its fibre"),

@@ -36,33 +36,21 @@ _BLOCKS = {"11": "█", "10": "▀", "01": "▄", "00": " "}
 BLANK = "00000 00000 00000 00000 00000 00000 00000"
 
 
-def _matrix(char: str) -> list[str]:
-    return _DOTS.get(char.upper(), BLANK).split()
+def half(text: str) -> list[str]:
+    """Return ``text`` as four rows of half blocks, each character five columns wide."""
+    return drawn(text, 1)
 
 
 def drawn(text: str, scale: int) -> list[str]:
     """Return ``text`` in rows of block characters, ``scale`` columns between characters."""
-    return _rows(text, scale, " " * scale)
-
-
-def large(text: str, gap: int = 2) -> list[str]:
-    """Return ``text`` as seven rows, each character ten columns wide with ``gap`` columns between."""
-    return _rows(text, 2, " " * gap)
-
-
-def half(text: str, gap: int = 1) -> list[str]:
-    """Return ``text`` as four rows of half blocks, each character five columns wide."""
-    return _rows(text, 1, " " * gap)
-
-
-def _rows(text: str, scale: int, gap: str) -> list[str]:
-    matrices = [_matrix(char) for char in text]
-    dots = [[*matrix, BLANK[:5]] for matrix in matrices]
+    dots = [[*_DOTS.get(char.upper(), BLANK).split(), BLANK[:5]] for char in text]
     rows = []
     for row in range(height(scale)):
         top, low = 2 * row // scale, (2 * row + 1) // scale
         pairs = (zip(matrix[top], matrix[min(low, ROWS)], strict=True) for matrix in dots)
-        rows.append(gap.join("".join(_BLOCKS[one + other] * scale for one, other in pair) for pair in pairs))
+        rows.append(
+            (" " * scale).join("".join(_BLOCKS[one + other] * scale for one, other in pair) for pair in pairs)
+        )
     return rows
 
 
