@@ -12,6 +12,7 @@ from dyeday.ahead.foreseen_steps import Planned
 from dyeday.terms import HeatEdge, State, StepKind, UnitEvent
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Body, Day, Event
+from dyeday.track.day.progress import heat_wanted_min
 from dyeday.track.events.kit_events import UnitChanged
 from dyeday.track.events.movements import Heated, Moved
 from dyeday.track.folding.fold import take_all
@@ -32,7 +33,7 @@ def events_of(day: Day, steps: Sequence[Planned], now: datetime, fills: Iterable
     told: list[_Said] = [(at, 0, None, UnitChanged(unit=unit, what=UnitEvent.FILLED)) for at, unit in fills]
     for step in steps:
         if step.batch in day.batches:
-            told += _of_step(step, day.batches[step.batch])
+            told += _of_step(step, day.batches[step.batch], day)
     told.sort(key=lambda item: (item[0], item[1]))
     begin = max(now, day.last_at) if day.last_at is not None else now
     out = []
@@ -42,7 +43,7 @@ def events_of(day: Day, steps: Sequence[Planned], now: datetime, fills: Iterable
     return out
 
 
-def _of_step(step: Planned, batch: BatchRecord) -> Iterator[_Said]:
+def _of_step(step: Planned, batch: BatchRecord, day: Day) -> Iterator[_Said]:
     """Yield what a step would put on record."""
     unit, layer, heat = step.unit, step.layer, step.heat_no or 1
     if step.kind is StepKind.SOAK_LOAD:
@@ -59,7 +60,10 @@ def _of_step(step: Planned, batch: BatchRecord) -> Iterator[_Said]:
         # The prompt has somebody switch it off in its time, though the yarn may be taken out later.
         yield step.end, 1, step.batch, Heated(heat_no=heat, edge=HeatEdge.END)
     elif step.kind is StepKind.UNLOAD:
-        yield step.start, 1, step.batch, Heated(heat_no=heat, edge=HeatEdge.END)
+        on = batch.open_heat
+        is_on = on is not None and (on.layer, on.heat_no) == (layer, heat)
+        due = on.heat_start.later(heat_wanted_min(day.plan, batch, on) * 60).utc if on and is_on else step.start
+        yield min(due, step.start), 1, step.batch, Heated(heat_no=heat, edge=HeatEdge.END)
         if heat == len(batch.colourway.layer_of(layer or 1).heats):
             yield step.end, 0, step.batch, Moved(to=State.COOL)
     elif step.kind is StepKind.RINSE:

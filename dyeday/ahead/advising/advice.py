@@ -7,9 +7,9 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_up import HELD_RANK, Glance, NextUp, next_up
-from dyeday.plan.model import Plan
+from dyeday.ahead.advising.still_to_do import to_do
 from dyeday.plan.step_ids import ChoreId
-from dyeday.terms import ClockKind, State, StepKind, WarningKind
+from dyeday.terms import ClockKind, WarningKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.timers.clocks import clock_of
@@ -65,40 +65,6 @@ def advised_steps(day: Day, now: Now, most: int, forecast: Forecast | None) -> l
         return []
     urgent = [item for item in next_up(day, now, 50) if item.rank <= URGENT_RANK]
     return _not_named(day, forecast, urgent)[:most]
-
-
-def to_do(step: Planned, day: Day) -> bool:
-    """Tell whether an attended step is still to be done: not of a batch that is over, nor what hands are at.
-
-    A forecast is a moment behind the entries: what was done since it was made is not to be done again.
-    Of painting put down between skeins the next line is its heat.
-    """
-    if step.is_chore and day.has_done(step.batch, step.owner if isinstance(step.owner, ChoreId) else step.id):
-        return False
-    batch = day.batches.get(step.batch)
-    if batch is None:
-        return True
-    return batch.is_live and not _is_begun(step, batch, day.plan)
-
-
-def _is_begun(step: Planned, batch: BatchRecord, plan: Plan) -> bool:
-    """Tell whether hands are at a step of a batch, or it is beyond it."""
-    if step.is_chore or batch.state is State.SET_ASIDE:
-        return False
-    if step.layer is not None and batch.layer != step.layer:
-        return batch.layer > step.layer
-    if step.kind is StepKind.SOAK_LOAD:
-        return batch.state is not State.WAITING
-    if step.kind.puts_dye_on:
-        return batch.state not in (State.WAITING, State.SOAK)
-    if step.kind in (StepKind.FILL, StepKind.LOAD):
-        heat = batch.open_heat
-        is_on = heat is not None and heat.heat_no == step.heat_no
-        return is_on or batch.state in (State.COOL, State.RINSE, State.DRY)
-    if step.kind is StepKind.UNLOAD and step.heat_no and step.heat_no < len(batch.current_layer.heats):
-        # What switches itself off is taken out with the heat that follows.
-        return plan.switches_off(step.unit, batch.current_layer.heat_of(step.heat_no).how)
-    return step.kind is StepKind.RINSE and batch.state in (State.RINSE, State.DRY)
 
 
 WORTH_WAITING_S = 5 * 60

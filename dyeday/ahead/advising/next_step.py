@@ -198,7 +198,7 @@ def in_unit(day: Day, batches: Sequence[BatchRecord], step: NextStep, unit: str 
     if unit is None or kit is None or kit.kind is not step.unit_kind or day.units[unit].is_down:
         return step
     numbers = {batch.no for batch in batches}
-    inside = [other for other in day.in_unit(unit) if not rests(other, kit) and other.no not in numbers]
+    inside = [other for other in day.in_unit(unit) if not rests(other, kit, now) and other.no not in numbers]
     heat_min = _heat_min(day, batches[0], step, now)
     if too_much(kit, [*inside, *batches]) or (inside and step.unit is not None and not day.in_unit(step.unit)):
         return step
@@ -229,7 +229,7 @@ def roomy_unit(
     numbers = {batch.no for batch in batches}
     shared, first_empty = [], None
     for unit, kit in units.items():
-        inside = [other for other in day.in_unit(unit) if not rests(other, kit) and other.no not in numbers]
+        inside = [other for other in day.in_unit(unit) if not rests(other, kit, now) and other.no not in numbers]
         if inside:
             shared.append((len(inside), unit, kit, inside))
         elif not day.units[unit].is_down and not too_much(kit, [*batches]):
@@ -249,6 +249,8 @@ def _tank_lasts(day: Day, unit: str, heat_min: float, now: Now) -> bool:
     return tank is None or kit is None or tank[0] >= min(heat_min + kit.warm_up_min, tank[1])
 
 
-def rests(batch: BatchRecord, kit: Kit | None) -> bool:
+def rests(batch: BatchRecord, kit: Kit | None, now: Now | None) -> bool:
     """Tell whether a batch that takes turns in its unit has had its burst there: what rests lets the next one in."""
-    return kit is not None and KIT_TRAITS[kit.kind].in_turn and batch.open_heat is None and bool(batch.heats)
+    if kit is None or not KIT_TRAITS[kit.kind].in_turn or not batch.heats:
+        return False
+    return (ended_by_itself(batch, now) if now is not None else batch).open_heat is None

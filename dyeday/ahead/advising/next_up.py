@@ -14,6 +14,7 @@ from dyeday.track.day.progress import heat_had_min, heat_needed_min
 from dyeday.track.day.transitions import ended_by_itself
 from dyeday.track.events.event_text import placed
 from dyeday.track.flags import RULES, flags_of_batch
+from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.timers.alarm_states import Alarm, standing
 from dyeday.track.timers.clocks import Clock, clocks_of
 from dyeday.track.timestamp import Now, length_text, minutes, whole_min
@@ -136,7 +137,7 @@ def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Now) -> Iterator[Next
     if unit is None or unit not in day.units or not day.units[unit].is_down:
         return
     kit = day.plan.kit_of(unit)
-    other = roomy_unit(day, [batch], kit.kind if kit is not None else None)
+    other = roomy_unit(day, [batch], kit.kind if kit is not None else None, now=now)
     why = f"{unit} is down"
     broken_off = next((run for run in reversed(batch.heats) if run.unit == unit and run.end is not None), None)
     if batch.state is State.FIX and broken_off is not None:
@@ -150,13 +151,9 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now, at: AtBatch) -> Iterator[N
     step = at.step
     if step is None:
         return
-    if (
-        step.unit_kind is not None
-        and step.unit is None
-        and step.edge == HeatEdge.START
-        and day.plan.units_of(step.unit_kind)
-    ):
-        return  # it waits for a unit with room, and hands can do nothing about that
+    is_heat_on = step.edge is HeatEdge.START and step.unit_kind is not None and day.plan.units_of(step.unit_kind)
+    if is_heat_on and (step.unit is None or too_much_with(day, step.unit, now)):
+        return  # it waits for a unit or a circuit with room, and hands can do nothing about that
     if step.acid:
         yield NextUp(batch.no, step.text, "it simmers: the next part of its acid", 3, "*")
         return

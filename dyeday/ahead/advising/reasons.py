@@ -7,16 +7,20 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from dyeday.ahead.advising.next_up import flag_first
+from dyeday.ahead.advising.still_to_do import to_do
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.plan.step_ids import owner_text
 from dyeday.terms import ClockKind, State, StepKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import state_word
+from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.timers.clocks import clocks_of
 from dyeday.track.timestamp import clock_from
 
 SOON = timedelta(minutes=15)
 """a heater that is free within this of yarn being painted is what it is painted for"""
+AT_ONCE = timedelta(minutes=1)
+"""what begins within this is told without its time"""
 
 
 def clock(day: Day, moment: datetime) -> str:
@@ -50,7 +54,7 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
         dyed = next((other for other in mine if other.kind.puts_dye_on and other.start >= step.end), None)
         return f"soaked, ready to be {_PAST[dyed.kind]} at {clock(day, dyed.start)}" if dyed else "not started yet"
     if step.kind is StepKind.LOAD:
-        return _of_load(step, mine, steps, day)
+        return _of_load(step, mine, forecast, day)
     if step.kind is StepKind.UNLOAD:
         following = next(
             (s for s in steps if s.unit == step.unit and s.kind is StepKind.LOAD and s.start >= step.end), None
@@ -112,12 +116,16 @@ def _free_at(load: Planned, steps: Sequence[Planned], day: Day) -> datetime | No
     return max(ends, default=None)
 
 
-def _of_load(step: Planned, mine: Sequence[Planned], steps: Sequence[Planned], day: Day) -> str:
+def _of_load(step: Planned, mine: Sequence[Planned], forecast: Forecast, day: Day) -> str:
     run = next((other for other in mine if other.kind is StepKind.HEAT and other.start >= step.end), None)
     unit = step.unit or "it"
     if run is None:
         return f"then {unit} runs"
-    others = (s for s in steps if s.attended and s.owner != step.owner and s.minutes > 5)
+    is_next = step.start <= forecast.at.utc + AT_ONCE
+    if step.unit and is_next and forecast.at.utc < run.start and too_much_with(day, step.unit, forecast.at):
+        kit = day.plan.kit_of(step.unit)
+        return f"not before {clock(day, run.start)}, {kit.circuit if kit else unit} is full until then"
+    others = (s for s in forecast.steps if s.attended and s.owner != step.owner and s.minutes > 5)
     meanwhile = next((s for s in others if run.start <= s.start < run.end), None)
     if meanwhile is None:
         return f"it heats until {clock(day, run.end)}"
@@ -147,17 +155,16 @@ def next_planned(forecast: Forecast, day: Day, most: int = 3) -> list[Planned]:
 def why(step: Planned, forecast: Forecast, day: Day) -> str:
     """Return the reason for a step in one sentence, with its time where it is still to come."""
     told = reason(step, forecast, day)
-    soon = forecast.at.utc + timedelta(minutes=1)
-    return told if step.start <= soon else f"{clock(day, step.start)}: {told}"
+    return told if step.start <= forecast.at.utc + AT_ONCE else f"{clock(day, step.start)}: {told}"
 
 
 def changed_text(forecast: Forecast, before: Forecast | None, gain: str, day: Day) -> Forecast:
     """Return the forecast with the sentence that tells why its next step is another than ``before``."""
-    if before is None or not gain or not forecast.next_steps:
+    if before is None or not gain:
         return forecast
-    first = forecast.next_steps[0]
-    was = next((s for s in before.next_steps if _is_ahead(s, forecast) or _gone(s, day)), None)
-    if was is None or was.key == first.key:
+    first = next((s for s in forecast.next_steps if to_do(s, day)), None)
+    was = next((s for s in before.next_steps if (_is_ahead(s, forecast) and to_do(s, day)) or _gone(s, day)), None)
+    if first is None or was is None or was.key == first.key:
         return forecast
     because = _gone(was, day) or gain
     said = f"advice changed: {first.batch} {do_text(first)}".replace("  ", " ")

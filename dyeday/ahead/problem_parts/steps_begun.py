@@ -8,6 +8,7 @@ from math import ceil
 
 from dyeday.ahead.problem_parts.batch_draft import RINSE, Draft
 from dyeday.ahead.problem_parts.hours import minute
+from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import KitKind, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord
@@ -127,9 +128,21 @@ def _begun_heat(day: Day, record: BatchRecord, draft: Draft, current: int, now: 
         if heat is not None and heat_no == heat.heat_no:
             on = minute(plan, heat.start.utc)
             had = int(heat_needed_min(plan, record, number, heat_no) - heat_wanted_min(plan, record, heat))
-            return [*done, (on, max(current, on + draft.steps[place].minutes - had))]
+            off = heat.own_end
+            if off is None or off.utc > now.utc or not _follows(plan, record, heat_no, now):
+                return [*done, (on, max(current, on + draft.steps[place].minutes - had))]
+            # Nothing is entered as it is taken out: that is not to be done for ever.
+            end = minute(plan, off.utc)
+            unload = draft.heat(StepKind.UNLOAD, number, heat_no)
+            return [*done, (on, end), (end, end + draft.steps[unload].minutes)]
         ends = [r.end for r in mine if r.end is not None]
         end = minute(plan, ends[-1].utc) if ends else begin
         unload = draft.heat(StepKind.UNLOAD, number, heat_no)
         done += [(begin, end), *[(end, end)] * (unload - place)]
     return done
+
+
+def _follows(plan: Plan, record: BatchRecord, heat_no: int, now: Now) -> bool:
+    """Tell whether a heat was had in all and another one of its layer comes after it."""
+    is_last = heat_no == len(record.colourway.layer_of(record.layer).heats)
+    return not is_last and heat_was_had(plan, record, record.layer, heat_no, now)

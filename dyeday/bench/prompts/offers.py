@@ -171,7 +171,7 @@ class Offer(LoadInto):
         here = {batch.no for batch in self.batches}
         kit = self.day.plan.kit_of(unit)
         others = [other for other in self.day.in_unit(unit) if other.no not in here]
-        resting = [other for other in others if self.step.edge is HeatEdge.START and rests(other, kit)]
+        resting = [other for other in others if self.step.edge is HeatEdge.START and rests(other, kit, self.now)]
         heated = [other for other in others if other not in resting]
         parts = ["+".join(other.no for other in heated)] if heated else []
         parts += ["full"] if heated and kit is not None and too_much(kit, [*heated, *self.batches]) else []

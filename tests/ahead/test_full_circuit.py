@@ -1,0 +1,111 @@
+"""What is advised where two steamers and a microwave hang on one lead of 13 A: 17.4 A are never advised at once."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from dyeday.ahead.advising.advice import advice
+from dyeday.ahead.advising.next_step import next_step
+from dyeday.ahead.advising.next_up import next_up
+from dyeday.ahead.advising.reasons import changed_text
+from dyeday.ahead.advising.still_to_do import to_do
+from dyeday.ahead.forecast import forecast
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.step_ids import StepId
+from dyeday.terms import StepKind
+from dyeday.track.flags.circuits import too_much_with
+from tests.fakes import HEAVY_DAY
+from tests.track.days import Line, at, day_of, now
+
+PLAN = read_plan(
+    HEAVY_DAY.with_name("late-night.toml").read_text(encoding="utf-8").replace("2026-10-16", "2026-04-18")
+)
+
+
+def painted(no: str, tray: str, since: str) -> list[Line]:
+    soak = at("13:00", event="load", batches=[no], to="soak", unit=tray, water="new", acid_ml=75)
+    return [soak, at(since, no, to="paint")]
+
+
+def heat_on(time: str, no: str, heat_no: int, unit: str) -> Line:
+    return at(time, event="load", batches=[no], to="fix", unit=unit, heat_no=heat_no, run="start")
+
+
+BURSTS = [
+    *painted("10", "tray 1", "13:20"),
+    heat_on("13:32", "10", 1, "microwave 1"),
+    *painted("11", "tray 3", "13:34"),
+    heat_on("13:42", "10", 2, "microwave 1"),
+    heat_on("13:55", "10", 3, "steamer 1"),
+    heat_on("13:55", "11", 1, "microwave 1"),
+    *painted("09", "tray 2", "13:55"),
+    heat_on("14:03", "11", 2, "microwave 1"),
+    heat_on("14:16", "09", 1, "microwave 1"),
+]
+"""10 steams until 14:35, 11 had its bursts, 09 is in the microwave until 14:20"""
+STEAMED = [*BURSTS, heat_on("14:23", "11", 3, "steamer 2")]
+
+
+def test_a_unit_that_is_loaded_while_its_circuit_is_full_is_advised_with_the_time_it_may_go_on() -> None:
+    """Steamer 2 is filled and loaded from 14:16 on; steamer 1 and the microwave are on until 14:20."""
+    day, moment = day_of(BURSTS, PLAN), now("14:16")
+    assert too_much_with(day, "steamer 2", moment)
+    found = forecast(day, moment, evaluations=60)
+    (told,) = [item for item in advice(day, moment, 3, found) if item.about == "11"]
+    assert told.do == "heat on in steamer 2"
+    assert re.fullmatch(r"not before 14:2\d, shed is full until then", told.why)
+    later = now("14:21")
+    assert too_much_with(day, "steamer 2", later) is None
+    (told,) = [item for item in advice(day, later, 3, forecast(day, later, evaluations=60)) if item.about == "11"]
+    assert "full" not in told.why
+
+
+def test_yarn_that_has_rested_is_not_put_first_while_its_circuit_is_full() -> None:
+    """Two steamers are on: nothing hands can do for 09 but wait. Where one is on, its second burst comes first."""
+    for lines, comes in ((STEAMED, False), (BURSTS, True)):
+        day, moment = day_of(lines, PLAN), now("14:24")
+        about = [item.about for item in next_up(day, moment, 50)]
+        assert ("09" in about) is comes
+        found = forecast(day, moment, evaluations=60)
+        first = advice(day, moment, 3, found)[0]
+        assert first.about != "09" or comes
+
+
+def test_a_dish_that_the_microwave_is_done_with_is_not_to_be_taken_out_for_ever() -> None:
+    """No entry is made as it is taken out: two minutes of hands from 14:20, none at half past."""
+    found = forecast(day_of(BURSTS, PLAN), now("14:30"), evaluations=20)
+    kinds = {(step.kind, step.heat_no) for step in found.steps if step.batch == "09"}
+    assert (StepKind.UNLOAD, 1) not in kinds
+    assert (StepKind.LOAD, 2) in kinds
+
+
+def test_the_next_dish_goes_in_where_the_one_before_was_done_by_itself() -> None:
+    """11 rests in the microwave since 14:07, though no entry says so: 12 need not wait for a microwave."""
+    lines = [line for line in BURSTS if line.get("batches") != ["09"]] + painted("12", "tray 4", "14:00")
+    step = next_step(day := day_of(lines, PLAN), day.batches["12"], now("14:16"))
+    assert step is not None
+    assert step.unit == "microwave 1"
+    early = next_step(day, day.batches["12"], now("14:05"))
+    assert early is not None
+    assert early.text == "wait for a microwave"
+
+
+def test_a_steamer_that_is_on_is_foreseen_off_in_its_time_though_it_is_emptied_later() -> None:
+    """Steamer 1 is due at 14:35: a microwave going on before the yarn is lifted is no overload."""
+    for time in ("14:23", "14:26", "14:33"):
+        moment = now(time)
+        found = forecast(day_of(STEAMED, PLAN), moment, evaluations=30)
+        assert [warned for warned in found.warned if "overload" in warned.text] == []
+
+
+def test_a_change_of_advice_names_what_is_still_to_be_begun() -> None:
+    """What is left of 09's painting after a knob was turned is not a step of its own."""
+    lines = [line for line in BURSTS if line.get("batches") != ["09"] or line["to"] == "soak"]
+    day, moment = day_of(lines, PLAN), now("14:03")
+    found = forecast(day, moment, evaluations=30)
+    first, second = [s for s in found.next_steps if to_do(s, day) and s.batch not in ("", "09")][:2]
+    rest = replace(first, owner="09", id=StepId(StepKind.PAINT, 1, part=1), unit=None)
+    before = replace(found, steps=(second, first))
+    after = changed_text(replace(found, steps=(rest, first, second)), before, "9 min earlier", day)
+    assert after.changed.startswith(f"advice changed: {first.batch} ")
