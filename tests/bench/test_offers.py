@@ -81,8 +81,8 @@ def test_what_asks_for_more_heat_is_seen_to_before_the_batch_is_rinsed() -> None
         at("12:30", "01", event="reading", reading="eye", value="coloured", where="puddle"),
     ]
     first = next(item for item in next_up(day_of(lines), now("13:00")) if item.about == "01")
-    assert (first.do, first.why) == ("rinse in sink 1", "first its flag (f): colour left")
-    assert offered(lines, time="13:00", plan=plan_with()).lines() == ("01: first its flag (f): colour left",)
+    assert (first.do, first.why) == ("rinse in sink 1", "first its flag: colour left")
+    assert offered(lines, time="13:00", plan=plan_with()).lines() == ("01: first its flag: colour left",)
     cleared = at("12:40", "01", event="resolved", rule="under-exhausted", why="heated again")
     (after,) = [item for item in next_up(day_of([*lines, cleared]), now("13:00")) if item.about == "01"]
     assert after.why.startswith("cooled, ready for")

@@ -202,7 +202,7 @@ def flag_first(day: Day, batch: BatchRecord, now: Now) -> str:
     """Return which open flag to see to before a batch is rinsed; "" where none is open."""
     rules = [flag.rule for flag in flags_of_batch(day, batch, now) if flag.cleared is None]
     words = [RULES[rule].short for rule in rules if rule in BEFORE_RINSING]
-    return f"first its flag (f): {', '.join(words)}" if words else ""
+    return f"first its flag: {', '.join(words)}" if words else ""
 
 
 def _since(clock: Clock) -> str:

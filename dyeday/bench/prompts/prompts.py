@@ -182,7 +182,7 @@ class Choose(Question[Value]):
             first = harmless(self.choices[0].words)
             if cell_len(first) > MOST_REPEATED:
                 first = "the first"
-            taken = f"Enter: {first}, " if self.return_takes else ""
+            taken = f"Enter: {first}, " if self.return_takes else "Press its key, "
             yield Static(Text(f"{taken}Esc: cancel", style=self.look.quiet))
 
     def show(self) -> None:

@@ -171,14 +171,16 @@ def desk_of(
     if keeper is not None:
         session = keeper.day.plan.session
         if draft.plan is not None and draft.plan.session.date != session.date:
-            raise DraftError(f"{path.name} is for {draft.plan.session.date}, this day is of {session.date}")
+            raise DraftError(f"{path.name} is for {draft.plan.session.date:%a %d %b %Y}, not for this day")
         if keeper.file.about.digest != digest_of(text):
-            told = f"{path.name} has changed since the day began: saving takes all of it"
+            told = f"{path.name} has changed since the day began: saving applies every change"
     return PlanDesk(path, data, clock, draft, text, keeper, told)
 
 
 def _new_words(path: Path, day: date, before: Plan | None, library: Library) -> str:
     if library.studio is not None:
         return f"{path.name} is new, for {day:%a %d %b %Y}; hours, water and acid are as you set them up"
-    as_on = f", hours, water and acid as on {before.session.date}" if before is not None else ""
-    return f"{path.name} is new, for {day:%a %d %b %Y}{as_on}: check them in an editor before that day"
+    if before is not None:
+        as_on = f"hours, water and acid as on {before.session.date:%a %d %b %Y}"
+        return f"{path.name} is new, for {day:%a %d %b %Y}; {as_on}; Esc, then s sets up yours"
+    return f"{path.name} is new, for {day:%a %d %b %Y}; set up your hours, water and acid first: Esc, then s"

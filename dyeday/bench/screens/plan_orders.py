@@ -12,6 +12,7 @@ from textual.events import Key, Resize
 from textual.widgets import Static
 from textual.worker import Worker
 
+from dyeday.ahead.advising.hindrances import grouped
 from dyeday.ahead.foreseen_steps import Forecast, Foresee
 from dyeday.bench.input.key_forwarding import TypedAhead, put_questions
 from dyeday.bench.plain_app import PlainApp
@@ -27,6 +28,7 @@ from dyeday.plan.model import MOST_PIECES, Order
 from dyeday.plan.orders.order_editor import DraftError, PlanDraft, count_of, due_forms, due_of, due_words, parcel_of
 from dyeday.text import LONGEST_NAME, counted
 from dyeday.track.day.day_state import Day
+from dyeday.track.events.event_text import batches_text
 
 KEYS = (
     ("a", "add"), ("c", "count"), ("d", "due"), ("w", "save"), ("?", "keys"), ("escape", "back")
@@ -157,6 +159,9 @@ class PlanScreen(TypedAhead[None]):
         self.foreseen = draft.text, day, forecast
         with_this = "" if draft.text == self.draft.text else "with this: "
         self.fit = with_this + fit_text(forecast, day.plan.session.zone)
+        if forecast.nothing_ends and not with_this:
+            left_out = (f"{batches_text(nos)} cannot be finished: {why}" for nos, why in grouped(forecast.left_out))
+            self.said, self.wrong = ". ".join(left_out), True
         self.show()
 
     # ------------------------------------------------------------------ keys
@@ -179,7 +184,7 @@ class PlanScreen(TypedAhead[None]):
             "z": self._undo,
             "w": self._save,
             "b": self._begin,
-            "?": lambda: self.say(", ".join(f"{key} {word}" for key, word in ALL_KEYS)),
+            "?": lambda: self.say(", ".join(f"{'Esc' if key == 'escape' else key} {word}" for key, word in ALL_KEYS)),
             "q": self._leave,
             "escape": self._leave,
         }.get(said)

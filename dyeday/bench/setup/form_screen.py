@@ -76,7 +76,7 @@ class FormScreen(TypedAhead[str]):
         yield Static(id="form-top", classes="heading")
         yield Static(id="form-skein")
         yield VerticalScroll(*self._fields(), id="form-rows")
-        yield Message()
+        yield Message(4)
         yield Foot(FOOT)
 
     def _fields(self) -> list[FormField]:

@@ -49,7 +49,7 @@ def columns(width: int, rows: Sequence[BatchRow]) -> tuple[ListColumn, ...]:
         ListColumn("swatch", "", SWATCH_CELLS),
         ListColumn("colourway", "Colourway", 13),
         ListColumn("base", "Base", 0),
-        ListColumn("pieces", "Pcs", 0),
+        ListColumn("pieces", "Qty", 0),
         ListColumn("state", "State", 11),
         ListColumn("where", "Where", min(11, max(5, wide["where"]))),
         ListColumn("time", "Time", TIME_CELLS),

@@ -21,7 +21,7 @@ from dyeday.track.events.event_text import state_word
 from dyeday.track.timestamp import clock_near
 from dyeday.units import show_mass
 
-HEADS = ("Pcs", "Colourway on base", "Due", "Order, parcel")
+HEADS = ("Qty", "Colourway on base", "Due", "Order, parcel")
 
 
 def orders_text(orders: Sequence[Order], chosen: int, width: int, room: int, look: LookStyles) -> Text:
