@@ -127,7 +127,7 @@ def test_several_batches_are_marked_as_one_load(day: Shell, tmp_path: Path) -> N
     keys = ("event", "batches", "unit", "water", "acid_ml")
     assert [load[key] for key in keys] == ["load", ["01", "02"], "tray 1", "new", 60]
     assert day("mark", "01,02", "fix", "--unit", "steamer 1", "--tank", "filled", "--heat", "1", "start") == 0
-    assert day.lines[0] == "01, 02: to fix in steamer 1, heat 1 started, tank filled"
+    assert day.lines[0] == "01, 02: to fix in steamer 1, 1st heat started, tank filled"
     assert day("log", "--json") == 0
     log = day.out
     assert [json.loads(line)["event"] for line in log.splitlines()] == ["load", "load"]

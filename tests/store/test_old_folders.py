@@ -26,7 +26,7 @@ from tests.store.test_lot_book import rows_of_all_tables
 
 FILES = Path(__file__).parent / "files"
 # Entries are told in words of today; everything else is as the older dyeday said it.
-EXPECTED = json.loads((FILES / "folder-1-expected.json").read_text(encoding="utf-8").replace("pass 1", "heat 1"))
+EXPECTED = json.loads((FILES / "folder-1-expected.json").read_text(encoding="utf-8").replace("pass 1", "1st heat"))
 # A folder of that time kept no water, acid or hours, and no unit that is broken.
 EXPECTED["library"]["studio"] = None
 for kit in EXPECTED["library"]["kit"]:
@@ -75,7 +75,7 @@ def in_no_order(told: dict[str, Any]) -> dict[str, Any]:
     """Return what is said without the order of what has none, with heats told as today's words have them."""
     told = as_then(told)
     unordered = {
-        name: sorted(json.dumps(one, sort_keys=True).replace('"pass 1 ', '"heat 1 ') for one in told[name])
+        name: sorted(json.dumps(one, sort_keys=True).replace('"pass 1 ', '"1st heat ') for one in told[name])
         for name in ("seen", "lots")
     }
     return {**told, **unordered}

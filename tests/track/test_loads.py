@@ -141,9 +141,9 @@ def test_a_load_in_the_log_says_all_that_was_done() -> None:
     (soak,) = events([at("09:00", batches=["01", "02"], unit="tray 1", to="soak", water="new", acid_ml=60)])
     assert f"{whose(soak)}{event_text(soak)}" == "01, 02 to soak in tray 1, new water, 60 mL acid"
     (heat,) = events([LOAD])
-    assert f"{whose(heat)}{event_text(heat)}" == "01, 05 to fix in steamer 1, heat 1 started, tank filled"
+    assert f"{whose(heat)}{event_text(heat)}" == "01, 05 to fix in steamer 1, 1st heat started, tank filled"
     (out,) = events([at("11:30", batches=["01"], unit="steamer 1", run="end", heat_no=1, to="cool")])
-    assert f"{whose(out)}{event_text(out)}" == "01 heat 1 ended in steamer 1, to cool"
+    assert f"{whose(out)}{event_text(out)}" == "01 1st heat ended in steamer 1, to cool"
     (plain,) = events([at("09:00", batches=["01"], unit="tray 1")])
     assert f"{whose(plain)}{event_text(plain)}" == "01 into tray 1"
 
@@ -153,7 +153,7 @@ def test_a_corrected_load_says_which_batches_it_is_of() -> None:
     load = {**LOAD, "id": "load-1"}
     day = day_of([load, at("10:40", corrects="load-1", batches=["01"], why="mistyped")])
     said = event_text(day.events[-1], day)
-    assert said == ("corrected 01, 05 to fix in steamer 1, heat 1 started, tank filled: of 01 alone (mistyped)")
+    assert said == ("corrected 01, 05 to fix in steamer 1, 1st heat started, tank filled: of 01 alone (mistyped)")
 
 
 REFUSED: list[tuple[dict[str, Any], str]] = [

@@ -40,6 +40,8 @@ class HelpScreen(Reader):
             self.app.push_screen(Reader(PAGES[topic][0].capitalize(), lines_text(help_lines(topic))))
 
 
+NAMES = {"enter": "Enter", "space": "Space", "escape": "Esc"}
+"""keys as sentences name them"""
 GROUPS = (
     ("Put right", (Do.UNDO, Do.REDO, Do.LOG, Do.BACK_DATE, Do.EDIT, Do.MOVE)),
     ("Look", (Do.FLAGS, Do.ALL_FLAGS, Do.AHEAD, Do.FAR, Do.WATCH, Do.PAGE, Do.CAUTIONS, Do.OTHER_LOOK, Do.PALETTE,
@@ -57,7 +59,7 @@ def help_text(width: int, look: LookStyles) -> Text:
     grouped = {action for _, actions in GROUPS for action in actions}
     keys: dict[Do, list[tuple[str, str]]] = {key.action: [] for key in KEYS}
     for key in KEYS:
-        keys[key.action].append((key.shown_as or key.key, key.sentence))
+        keys[key.action].append((NAMES.get(key.key, key.shown_as or key.key), key.sentence))
     daily = [pair for action, pairs in keys.items() if action not in grouped for pair in pairs]
     parts = [("Every day", [*daily, ("0 to 9", DIGITS_SENTENCE.removeprefix("0 to 9: ").capitalize())])]
     parts += [(title, [pair for action in actions for pair in keys.get(action, ())]) for title, actions in GROUPS]

@@ -9,7 +9,7 @@ from typing import Any, Self
 from dyeday.plan.model import MOST_PIECES
 from dyeday.quick_dataclass import altered
 from dyeday.terms import KIT_TRAITS, STATES, Cover, DyeMethod, HeatEdge, KitKind, Outcome, State, UnitEvent, Water
-from dyeday.text import brief, harmless
+from dyeday.text import brief, harmless, ordinal
 from dyeday.track.day import transitions
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Body, Day, Event
@@ -104,7 +104,7 @@ class Heated(OfBatch):
             raise EventError(f"heat {heat.heat_no} of batch {batch.no} began later", "give a later time")
 
     def words(self, event: Event, day: Day | None) -> str:
-        return f"heat {self.heat_no} {EDGE_WORDS[self.edge]}{placed(self.unit, hangs=False)}"
+        return f"{ordinal(self.heat_no)} heat {EDGE_WORDS[self.edge]}{placed(self.unit, hangs=False)}"
 
 
 class Covered(OfBatch):
@@ -249,7 +249,7 @@ class Load(Body):
         place, ends = placed(self.unit, hangs=self.to is State.DRY), self.edge is HeatEdge.END
         heats, moved = [], []
         if self.edge is not None:
-            heats = [f"heat {self._heat_words()} {EDGE_WORDS[self.edge]}{place if ends or self.to is None else ''}"]
+            heats = [f"{self._heat_words()} {EDGE_WORDS[self.edge]}{place if ends or self.to is None else ''}"]
         if self.to is not None:
             layer = f", layer {self.layer}" if self.layer else ""
             moved = [f"to {self.to.value}{layer}{'' if ends else place}"]
@@ -262,6 +262,8 @@ class Load(Body):
 
     def _heat_words(self) -> str:
         if not isinstance(self.heat_no, Mapping):
-            return str(self.heat_no)
+            return f"{ordinal(self.heat_no or 1)} heat"
         one = {*self.heat_no.values()}
-        return str(*one) if len(one) == 1 else ", ".join(f"{heat} of {no}" for no, heat in self.heat_no.items())
+        if len(one) == 1:
+            return f"{ordinal(*one)} heat"
+        return ", ".join(f"{ordinal(heat)} heat of {no}" for no, heat in self.heat_no.items())
