@@ -23,7 +23,7 @@ from dyeday.track.events.recording import entry_ids, entry_of, make, spread
 from dyeday.track.events.remarks import AlarmHandled
 from dyeday.track.events.rewriting import Undone
 from dyeday.track.events.session_events import Closed
-from dyeday.track.flags import Flag, flags_by_batch
+from dyeday.track.flags import Flag, flags_by_batch, one_for_each_cause
 from dyeday.track.folding.fold import fold, take, take_all, until
 from dyeday.track.timestamp import Now, elapsed_s
 
@@ -253,6 +253,10 @@ class LiveSession:
             self._flags = flags_by_batch(self.day, now)
             self._flags_at, self._flags_day = stamp, self.day
         return self._flags
+
+    def all_flags(self) -> list[Flag]:
+        """Return every flag of the day as it is now, cleared ones too."""
+        return one_for_each_cause(flag for flags in self.flags(self.now()).values() for flag in flags)
 
     def last_entry(self) -> tuple[Event, ...]:
         """Return the events of the latest entry that still counts and that undo takes back; none where none is."""

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
-from dyeday.bench.actions.recorder import Actions, all_flags, of_chosen
+from dyeday.bench.actions.recorder import Actions, of_chosen
 from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, numbered
-from dyeday.bench.screens.text_screens import BatchPage, BatchSeen, ClearingPage, FlagsPage
+from dyeday.bench.screens.text_screens import BatchPage, ClearingPage, FlagsPage
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.remarks import FlagCleared
 from dyeday.track.flags import USUAL_REASONS, Flag, flag_words
@@ -20,20 +18,16 @@ class FlagPages(Actions):
     @of_chosen
     def of_batch(self, batch: BatchRecord) -> None:
         """Show the chosen batch: its flags, which a digit resolves, and its history."""
+        self.screen.app.push_screen(BatchPage(self.keeper, self._resolve, batch.no))
 
-        def look() -> BatchSeen | None:
-            now = self.keeper.now()
-            current = self.keeper.day.batches.get(batch.no)
-            flags = self.keeper.flags(now).get(batch.no, [])
-            return BatchSeen(self.keeper.day, current, flags, now) if current is not None else None
+    def of_day(self) -> None:
+        """Show every open flag of the day, to read; a flag about the whole day is cleared here."""
+        self.screen.app.push_screen(FlagsPage(self.keeper, self._resolve))
 
-        self.screen.app.push_screen(BatchPage(look, self._resolving))
+    def _resolve(self, page: ClearingPage, flag: Flag) -> None:
+        self.acts.begin(self._because(page, flag))
 
-    @property
-    def _resolving(self) -> Callable[[ClearingPage, Flag], None] | None:
-        return None if self.keeper.watching else lambda page, flag: self.acts.begin(self._resolve(page, flag))
-
-    async def _resolve(self, page: ClearingPage, flag: Flag) -> None:
+    async def _because(self, page: ClearingPage, flag: Flag) -> None:
         question = f"{flag.batch or 'The day'}: clear {flag_words(flag.rule.value)!r}, because"
         choices = numbered(USUAL_REASONS)
         choices.append(KeyChoice("0", "", "a reason of your own"))
@@ -44,15 +38,6 @@ class FlagPages(Actions):
 
     def _touched(self, flag: Flag) -> tuple[str | None, ...]:
         """Return every batch that the one cause of an open flag touches; None stands for the whole day."""
-        same = (
-            f for f in all_flags(self.keeper) if f.rule is flag.rule and f.cleared is None and flag.batch in f.batches
-        )
+        flags = self.keeper.all_flags()
+        same = (f for f in flags if f.rule is flag.rule and f.cleared is None and flag.batch in f.batches)
         return next((f.batches for f in same), (flag.batch,))
-
-    def of_day(self) -> None:
-        """Show every open flag of the day, to read; a flag about the whole day is cleared here."""
-
-        def fetch() -> list[Flag]:
-            return [flag for flag in all_flags(self.keeper) if flag.cleared is None]
-
-        self.screen.app.push_screen(FlagsPage(fetch, self._resolving))

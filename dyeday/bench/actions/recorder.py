@@ -15,7 +15,7 @@ from dyeday.terms import FlagId
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.event_text import event_text, new_batches, whose
-from dyeday.track.flags import Flag, flag_words, one_for_each_cause
+from dyeday.track.flags import Flag, flag_words
 
 T = TypeVar("T")
 A = TypeVar("A", bound="Actions")
@@ -37,7 +37,7 @@ class Recorder:
             return False
         was_closed = self.keeper.day.closed is not None
         had = self.keeper.day.batches
-        before = known_flags(self.keeper)
+        before = {(flag.batch, flag.rule) for flag in self.keeper.all_flags()}
         try:
             stored = self.keeper.record(*drafts, about=about)
         except (EventError, StoreError, OSError) as error:
@@ -82,20 +82,9 @@ class Recorder:
         put_questions(self.screen.app, asking, lambda: self.screen.say("cancelled, nothing saved"))
 
 
-def all_flags(keeper: LiveSession) -> list[Flag]:
-    """Return every flag of the day as it is now, cleared ones too."""
-    by_batch = keeper.flags(keeper.now())
-    return one_for_each_cause(flag for flags in by_batch.values() for flag in flags)
-
-
-def known_flags(keeper: LiveSession) -> set[Known]:
-    """Return what `raised` needs to know of the flags before an entry."""
-    return {(flag.batch, flag.rule) for flag in all_flags(keeper)}
-
-
 def raised(keeper: LiveSession, before: set[Known], acted: Sequence[str]) -> str:
     """Return what to say of open flags that were not there ``before``, one of the batches ``acted`` on first."""
-    fresh = [flag for flag in all_flags(keeper) if flag.cleared is None and not _stood(keeper, flag, before)]
+    fresh = [flag for flag in keeper.all_flags() if flag.cleared is None and not _stood(keeper, flag, before)]
     if not fresh:
         return ""
     first = min(fresh, key=lambda flag: flag.batch not in acted)

@@ -175,19 +175,19 @@ class OfferPrompt(Question[OfferTaken]):
         except ValueError as error:
             self.show(harmless(error))
             return
+        self._typed()
+
+    def _typed(self) -> None:
         self.typing = False
-        event.input.add_class("hidden")
+        self.query_one("#go-on-amount", Input).add_class("hidden")
         self.set_focus(None)
         self.show()
 
     def action_leave(self) -> None:
         if self.typing:
-            self.typing = False
-            self.query_one("#go-on-amount", Input).add_class("hidden")
-            self.set_focus(None)
-            self.show()
-            return
-        self.dismiss(None)
+            self._typed()
+        else:
+            self.dismiss(None)
 
 
 def _part(words: str, *, chosen: bool) -> Text:

@@ -13,6 +13,7 @@ from textual.events import Key
 from textual.widgets import Static
 
 from dyeday.bench.input.key_forwarding import DrawnEachSecond, TypedAhead
+from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.swatches import colour_words
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.prompts.prompts import DIGITS
@@ -115,20 +116,22 @@ def lines_text(lines: Sequence[str]) -> Text:
 
 
 class ClearingPage(DrawnEachSecond[None], Reader):
-    """A page of flags; where ``resolve`` is given, a digit clears one of ``open_flags``."""
+    """Flags of a batch, or of the day; a digit has ``resolve`` clear one, but on a bench that only watches."""
 
-    def __init__(self, resolve: Callable[[ClearingPage, Flag], None] | None) -> None:
+    def __init__(
+        self, keeper: LiveSession, resolve: Callable[[ClearingPage, Flag], None], batch_no: str = ""
+    ) -> None:
         super().__init__()
-        self.resolve = resolve
+        self.keeper, self.resolve, self.batch_no = keeper, resolve, batch_no
         self.open_flags: list[Flag] = []
 
     def foot(self) -> list[tuple[str, str]]:
         many = min(9, len(self.open_flags))
-        return [("1" if many == 1 else f"1-{many}", "clear")] if many and self.resolve is not None else []
+        return [("1" if many == 1 else f"1-{many}", "clear")] if many and not self.keeper.watching else []
 
     def on_key(self, event: Key) -> None:
         said = event.character or ""
-        if self.resolve is not None and said and said in DIGITS[: len(self.open_flags)]:
+        if not self.keeper.watching and said and said in DIGITS[: len(self.open_flags)]:
             event.stop()
             self.resolve(self, self.open_flags[DIGITS.index(said)])
 
@@ -152,20 +155,14 @@ class BatchPage(ClearingPage):
 
     BINDINGS = [Binding("f", "back", "back")]  # noqa: RUF012
 
-    def __init__(
-        self, fetch: Callable[[], BatchSeen | None], resolve: Callable[[ClearingPage, Flag], None] | None
-    ) -> None:
-        """``fetch`` gives the batch as it is now, None where undoing took it away."""
-        super().__init__(resolve)
-        self.fetch = fetch
-
     def show(self) -> None:
-        seen = self.fetch()
-        if seen is None:
+        day, now = self.keeper.day, self.keeper.now()
+        batch = day.batches.get(self.batch_no)
+        if batch is None:
             self.open_flags = []
             self.put(Text(" this batch was undone", style="bold"), Text(""))
             return
-        batch = seen.batch
+        seen = BatchSeen(day, batch, self.keeper.flags(now).get(batch.no, []), now)
         self.open_flags = [flag for flag in seen.flags if flag.cleared is None]
         heading = (
             f"{batch.no} {batch.colourway.name} on {batch.base.name}, "
@@ -174,7 +171,7 @@ class BatchPage(ClearingPage):
         lines = wrap(heading, self.app.size.width - 1, "   ", " ")
         width = self.app.size.width - 4
         width = width if width >= WIDE else min(width, MOST_CELLS)
-        text = batch_text(seen, width, self.look, digits=self.resolve is not None)
+        text = batch_text(seen, width, self.look, digits=not self.keeper.watching)
         self.put(Text("\n".join(lines), style="bold"), text)
 
 
@@ -183,16 +180,12 @@ class FlagsPage(ClearingPage):
 
     BINDINGS = [Binding("d", "back", "back")]  # noqa: RUF012
 
-    def __init__(self, fetch: Callable[[], list[Flag]], resolve: Callable[[ClearingPage, Flag], None] | None) -> None:
-        super().__init__(resolve)
-        self.fetch = fetch
-
     def show(self) -> None:
-        flags = self.fetch()
+        flags = [flag for flag in self.keeper.all_flags() if flag.cleared is None]
         self.open_flags = [flag for flag in flags if flag.batch is None]
         heading = f" Flags of the day: {len(flags) or 'none'}"
         width = self.app.size.width - 4
-        text = flags_text(flags, width, self.look, digits=self.resolve is not None)
+        text = flags_text(flags, width, self.look, digits=not self.keeper.watching)
         self.put(Text(heading, style="bold"), text)
 
 
