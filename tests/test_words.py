@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 import ast
 import re
 from collections.abc import Iterator
@@ -9,6 +10,10 @@ from pathlib import Path
 
 import pytest
 
+from dyeday.bench.looks.themes import DARK
+from dyeday.bench.screens.help_screen import help_text
+from dyeday.commands.usage import made_parser
+from dyeday.paper.help_pages import PAGES, help_lines
 from tests.fakes import ROOT
 
 PACKAGE = ROOT / "dyeday"
@@ -147,6 +152,42 @@ def test_no_page_has_a_retired_word(page: str) -> None:
     text = re.sub(r"^```.*?^```", "", (ROOT / page).read_text(encoding="utf-8"), flags=re.DOTALL | re.MULTILINE)
     prose = re.sub(r"`[^`\n]*`", "", text)
     assert [(line, better) for line in prose.split("\n") for better in found_in(line)] == []
+
+
+def helps() -> Iterator[tuple[str, str]]:
+    """Yield what help shows, put together from several texts: pages, usages, keys with their names."""
+    for topic in PAGES:
+        yield topic, "\n".join(help_lines(topic))
+    made, _ = made_parser()
+    yield "usage", made.format_help()
+    for action in made._actions:
+        if isinstance(action, argparse._SubParsersAction):
+            yield from ((name, parser.format_help()) for name, parser in action.choices.items())
+    for width in (80, 140):
+        yield "keys", help_text(width, DARK).plain
+
+
+def page_texts() -> Iterator[tuple[str, str]]:
+    """Yield what the page for phones shows: the words between its tags, and the texts in its script."""
+    page = (PACKAGE / "watch/page.html").read_text(encoding="utf-8")
+    script = (PACKAGE / "watch/page.js").read_text(encoding="utf-8")
+    yield "page.html", re.sub(r"<style.*?</style>|<script.*?</script>|<[^>]*>", "\n", page, flags=re.DOTALL)
+    yield "page.js", "\n".join(re.findall(r'"((?:[^"\\\n]|\\.)*)"', re.sub("//.*", "", script)))
+
+
+def example_texts() -> Iterator[tuple[str, str]]:
+    """Yield what is to be read in an example of a plan: its comments, and names in quotation marks."""
+    for path in sorted((ROOT / "examples").glob("*.toml")):
+        yield path.name, "\n".join(re.findall(r'#.*|"[^"]*"', path.read_text(encoding="utf-8")))
+
+
+def test_no_help_page_or_example_as_it_is_shown_has_a_retired_word() -> None:
+    """Words that are put together, and those that are not in Python, are read too."""
+    shown = [*helps(), *page_texts(), *example_texts()]
+    assert {"plan", "mark", "keys", "page.js", "heavy-day.toml"} <= {where for where, _ in shown}
+    assert [
+        (where, line, better) for where, text in shown for line in text.split("\n") for better in found_in(line)
+    ] == []
 
 
 def test_the_check_finds_what_it_looks_for(tmp_path: Path) -> None:

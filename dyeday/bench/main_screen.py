@@ -175,7 +175,7 @@ class BenchScreen(MainStage):
             and not self.keeper.watching
             and all(batch.state is State.DRY for batch in day.unfinished)
         )
-        return "nothing to do; x closes the day" if ends else "nothing for hands"
+        return "nothing to do; x closes the day" if ends else "nothing to do now"
 
     @property
     def alarms(self) -> bool:

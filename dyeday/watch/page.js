@@ -95,7 +95,7 @@ function draw() {
 
 function drawNext(now) {
   const first = told.next[0];
-  if (!first) { put(byId("next"), [make("p", "word", "nothing for hands")]); return; }
+  if (!first) { put(byId("next"), [make("p", "word", "nothing to do now")]); return; }
   const time = timeOf(first, now), made = [];
   if (first.about) made.push(make("div", "about", (first.urgency === 2 ? "! " : "") + first.about));
   made.push(make("div", "word", first.word));
