@@ -48,8 +48,8 @@ def _say_in_any_encoding() -> None:
 def _as_json(error: UnicodeError) -> tuple[str, int]:
     assert isinstance(error, UnicodeEncodeError)  # noqa: S101 - nothing is read by it
     units = error.object[error.start : error.end].encode("utf-16-be", "surrogatepass")
-    said = (f"\\u{units[n] << 8 | units[n + 1]:04x}" for n in range(0, len(units), 2))
-    return "".join(said), error.end
+    escapes = (f"\\u{units[n] << 8 | units[n + 1]:04x}" for n in range(0, len(units), 2))
+    return "".join(escapes), error.end
 
 
 def _open_what_is_shut() -> None:

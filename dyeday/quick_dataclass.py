@@ -83,8 +83,8 @@ _MADE = object()
 
 
 def _text(value: Any) -> str:
-    told = (f"{field.name}={getattr(value, field.name)!r}" for field in dataclasses.fields(value))
-    return f"{type(value).__qualname__}({', '.join(told)})"
+    parts = (f"{field.name}={getattr(value, field.name)!r}" for field in dataclasses.fields(value))
+    return f"{type(value).__qualname__}({', '.join(parts)})"
 
 
 def _refuse(_value: object, name: str, *_new: object) -> NoReturn:

@@ -46,12 +46,12 @@ def harmless(text: object) -> str:
     Line breaks and tabs become spaces; control, escape, bidi, unseen and tag characters and lone surrogates
     become a visible ``\\x1b``-like form; the rest is normalised (NFC).
     """
-    said = str(text)
-    if said.isascii() and said.isprintable():
+    text_in = str(text)
+    if text_in.isascii() and text_in.isprintable():
         # Nearly everything is; the rest is looked at letter by letter.
-        return said
+        return text_in
     out: list[str] = []
-    for char in unicodedata.normalize("NFC", said):
+    for char in unicodedata.normalize("NFC", text_in):
         code = ord(char)
         if char in "\n\r\t":
             out.append(" ")

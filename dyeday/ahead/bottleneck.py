@@ -72,9 +72,9 @@ def _shares(forecast: Forecast, day: Day, steps: Sequence[Planned], until: datet
     heats = [step for step in forecast.steps if step.kind is StepKind.HEAT and step.unit]
     for circuit in problem.circuits:
         amps = {u.name: u.milliamps for u in problem.units if u.circuit == circuit.name and u.milliamps}
-        mine = [step for step in heats if step.unit in amps]
-        if mine and sum(amps.values()) > circuit.milliamps:
-            full = _full(mine, amps, circuit.milliamps, forecast.at.utc, until)
+        heats_on = [step for step in heats if step.unit in amps]
+        if heats_on and sum(amps.values()) > circuit.milliamps:
+            full = _full(heats_on, amps, circuit.milliamps, forecast.at.utc, until)
             yield _share(circuit.name, full, span, until, circuit.name)
     yield from _rack(forecast, day, until, span)
 
@@ -88,8 +88,8 @@ def _rack(forecast: Forecast, day: Day, until: datetime, span: int) -> Iterator[
         skeins = {no: pegs_taken(batch.base, batch.skeins) for no, batch in hung.items()}
         hanging = [step for step in drying if step.unit in kit.unit_names]
         for unit in kit.unit_names:
-            mine = [step for step in hanging if step.unit == unit]
-            full = _full_by(mine, skeins, kit.holds_skeins, forecast.at.utc, until) if mine else 0
+            on_rack = [step for step in hanging if step.unit == unit]
+            full = _full_by(on_rack, skeins, kit.holds_skeins, forecast.at.utc, until) if on_rack else 0
             if full:
                 yield _share(unit, full, span, until, kit.name)
 

@@ -20,19 +20,19 @@ def brought_text(before: Forecast, after: Forecast, clock: Callable[[datetime], 
     was, will = _ends(before), _ends(after)
     won = [no for no in before.carried if no not in after.carried and no in will]
     lost = [no for no in after.carried if no not in before.carried]
-    said = [f"{no} {word} {clock(will[no])}" for no in won[:MOST_NAMED]]
+    parts = [f"{no} {word} {clock(will[no])}" for no in won[:MOST_NAMED]]
     if len(won) > MOST_NAMED:
-        said.append(f"{batches_text(won[MOST_NAMED:])} too")
+        parts.append(f"{batches_text(won[MOST_NAMED:])} too")
     if not won:
-        said += _most_moved(was, will, lost, word, clock)
+        parts += _most_moved(was, will, lost, word, clock)
     if lost:
-        said.append(f"{batches_text(lost)} not by the stop")
+        parts.append(f"{batches_text(lost)} not by the stop")
     stay = [no for no in after.carried if no not in lost]
     if stay and (won or lost):
-        said.append(f"{batches_text(stay)} {'stays' if len(stay) == 1 else 'stay'} for tomorrow")
+        parts.append(f"{batches_text(stay)} {'stays' if len(stay) == 1 else 'stay'} for tomorrow")
     if after.hands_off != before.hands_off:
-        said.append(f"finish {clock(after.hands_off)} (was {clock(before.hands_off)})")
-    return "; ".join(said) or "no gain"
+        parts.append(f"finish {clock(after.hands_off)} (was {clock(before.hands_off)})")
+    return "; ".join(parts) or "no gain"
 
 
 def _ends(forecast: Forecast) -> Ends:

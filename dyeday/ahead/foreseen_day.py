@@ -17,7 +17,7 @@ from dyeday.track.events.kit_events import UnitChanged
 from dyeday.track.events.movements import Heated, Moved
 from dyeday.track.folding.fold import take_all
 
-_Said = tuple[datetime, int, str | None, Body]
+_Entry = tuple[datetime, int, str | None, Body]
 """when, rank within the minute, batch, what happened"""
 Fill = tuple[datetime, str]
 """(when, unit) a tank is filled"""
@@ -30,20 +30,20 @@ def foreseen(day: Day, steps: Sequence[Planned], now: datetime, fills: Iterable[
 
 def events_of(day: Day, steps: Sequence[Planned], now: datetime, fills: Iterable[Fill] = ()) -> list[Event]:
     """Return what would be recorded if ``steps`` happened as foreseen, in order."""
-    told: list[_Said] = [(at, 0, None, UnitChanged(unit=unit, what=UnitEvent.FILLED)) for at, unit in fills]
+    foreseen: list[_Entry] = [(at, 0, None, UnitChanged(unit=unit, what=UnitEvent.FILLED)) for at, unit in fills]
     for step in steps:
         if step.batch in day.batches:
-            told += _of_step(step, day.batches[step.batch], day)
-    told.sort(key=lambda item: (item[0], item[1]))
+            foreseen += _of_step(step, day.batches[step.batch], day)
+    foreseen.sort(key=lambda item: (item[0], item[1]))
     begin = max(now, day.last_at) if day.last_at is not None else now
     out = []
-    for n, (moment, _, batch, body) in enumerate(told):
+    for n, (moment, _, batch, body) in enumerate(foreseen):
         at = max(moment, begin)
         out.append(Event(f"foreseen-{n}", body, at, at, batch))
     return out
 
 
-def _of_step(step: Planned, batch: BatchRecord, day: Day) -> Iterator[_Said]:
+def _of_step(step: Planned, batch: BatchRecord, day: Day) -> Iterator[_Entry]:
     """Yield what a step would put on record."""
     unit, layer, heat = step.unit, step.layer, step.heat_no or 1
     if step.kind is StepKind.SOAK_LOAD:

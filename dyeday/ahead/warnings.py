@@ -40,7 +40,7 @@ def warnings(forecast: Forecast, day: Day) -> list[Warned]:
     """Return what is to be warned of, what comes soonest first."""
     filled, tanks = _tanks(forecast, day)
     after = foreseen(day, forecast.steps, forecast.at.utc, filled)
-    told = [
+    all_warned = [
         *_of_rules(forecast, after),
         *tanks,
         *_circuits(forecast, day),
@@ -50,7 +50,7 @@ def warnings(forecast: Forecast, day: Day) -> list[Warned]:
         *_left_alone(forecast, day),
         *_overnight(forecast, day),
     ]
-    return sorted(told, key=lambda warned: warned.at)
+    return sorted(all_warned, key=lambda warned: warned.at)
 
 
 def _end(forecast: Forecast) -> Now:
@@ -60,13 +60,13 @@ def _end(forecast: Forecast) -> Now:
 def _of_rules(forecast: Forecast, after: Day) -> Iterator[Warned]:
     """Yield what the rules say of the foreseen day, where it begins after now: what stands already is a flag."""
     end = _end(forecast)
-    said: set[tuple[FlagId, str]] = set()
+    seen: set[tuple[FlagId, str]] = set()
     for rule in ASKED:
         for batch in after.live:
             for raised in RULES[rule].find(after, batch, end):
-                if raised.since <= forecast.at.utc or (rule, raised.why) in said:
+                if raised.since <= forecast.at.utc or (rule, raised.why) in seen:
                     continue
-                said.add((rule, raised.why))
+                seen.add((rule, raised.why))
                 at = clock(after, raised.since)
                 do = "heat it before then, or wrap it well" if rule is FlagId.DRIED_OUT else raised.remedy
                 yield Warned(
@@ -88,7 +88,7 @@ def _tanks(forecast: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
         (step.end, step.unit or "") for step in with_fills(day.plan, forecast.steps) if step.kind is StepKind.FILL
     ]
     most = len(fills) + MOST_FILLS
-    told: list[Warned] = []
+    warnings_so_far: list[Warned] = []
     too_long: set[str] = set()
     end = _end(forecast)
     runs = [step for step in forecast.steps if step.kind is StepKind.HEAT and step.batch in day.batches]
@@ -100,19 +100,19 @@ def _tanks(forecast: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
         unit = str(run.unit)
         opens = _opens(run, forecast.steps)
         load = opens - timedelta(seconds=1)
-        said = f"{unit} is low by {clock(day, since)}, during the heat of {run.batch}"
+        text = f"{unit} is low by {clock(day, since)}, during the heat of {run.batch}"
         if (load, unit) not in fills:
             fills.append((load, unit))
-            told.append(Warned(WarningKind.BOIL_DRY, unit, opens, said, f"fill it at {clock(day, opens)}"))
+            warnings_so_far.append(Warned(WarningKind.BOIL_DRY, unit, opens, text, f"fill it at {clock(day, opens)}"))
             continue
         runs.remove(run)
-        told = [warned for warned in told if (warned.about, warned.at) != (unit, opens)]
+        warnings_so_far = [warned for warned in warnings_so_far if (warned.about, warned.at) != (unit, opens)]
         kit = day.plan.kit_of(unit)
         if kit is not None and kit.name not in too_long:
             too_long.add(kit.name)
             do = "one fill does not last that long: have boiling water to top it up, or split the heat"
-            told.append(Warned(WarningKind.BOIL_DRY, unit, since, said, do))
-    return fills, told
+            warnings_so_far.append(Warned(WarningKind.BOIL_DRY, unit, since, text, do))
+    return fills, warnings_so_far
 
 
 def _opens(run: Planned, steps: Iterable[Planned]) -> datetime:
@@ -209,9 +209,9 @@ def _left_alone(forecast: Forecast, day: Day) -> Iterator[Warned]:
         if absence is not None:
             out, back = (clock(day, moment) for moment in absence)
             until = f"{on.unit} ({'+'.join(on.batches)}) is on until {clock(day, on.until.utc)}"
-            said = f"{until}, and you are out of the house from {out} to {back}"
+            text = f"{until}, and you are out of the house from {out} to {back}"
             at = max(absence[0], forecast.at.utc)
-            yield Warned(WarningKind.LEFT_ALONE, on.unit, at, said, f"turn it off before {out}, or stay")
+            yield Warned(WarningKind.LEFT_ALONE, on.unit, at, text, f"turn it off before {out}, or stay")
 
 
 def _jars(forecast: Forecast, day: Day) -> Iterator[Warned]:

@@ -114,8 +114,8 @@ class BenchApp(BenchHost, inherit_bindings=False):
             self.bench.say("the other window was closed: this one records now")
         if elapsed_s(self.last_key, now) > PAUSE_S:
             self.keeper.file.copy_if_due()
-            if not self.keeper.watching and self.keeper.day.closed is None and (said := self.plan_watch.look()):
-                self.bench.say(said)
+            if not self.keeper.watching and self.keeper.day.closed is None and (change := self.plan_watch.look()):
+                self.bench.say(change)
         self.outlook.look(now)
         self.sounds.listen(self.keeper.day, now)
         if self.sounds.failed:
@@ -248,11 +248,11 @@ class BenchApp(BenchHost, inherit_bindings=False):
 
     def _as_digit(self, event: events.Key) -> None:
         """Let the unshifted row of other keyboards type digits; a dash behind a plain digit is a dash."""
-        said = event.character or ""
-        if said in UNSHIFTED_DIGITS and not (said == "-" and self.types_digits and self.bench.typing.takes_dash):
-            self.types_digits = self.types_digits and said == "-"
-            event.key = event.character = UNSHIFTED_DIGITS[said]
-        elif said.isdigit():
+        char = event.character or ""
+        if char in UNSHIFTED_DIGITS and not (char == "-" and self.types_digits and self.bench.typing.takes_dash):
+            self.types_digits = self.types_digits and char == "-"
+            event.key = event.character = UNSHIFTED_DIGITS[char]
+        elif char.isdigit():
             self.types_digits = True
 
     def _silenced(self, event: events.Key) -> bool:

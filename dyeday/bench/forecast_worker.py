@@ -26,7 +26,7 @@ WhatIf = Callable[[Day, Now, "Forecast", Callable[[], bool]], "Iterator[Gain]"]
 class ForecastBoard(Protocol):
     """The screen that shows the forecast, and a message with whether it is about something wrong."""
 
-    said: tuple[str, bool]
+    message: tuple[str, bool]
 
     def say(self, text: str, *, wrong: bool = False) -> None:
         """Show a message."""
@@ -96,11 +96,11 @@ class ForecastWorker:
 
     def _found(self, forecast: Forecast) -> None:
         self._failed = None
-        if self.board.said[0] == FAILED:
+        if self.board.message[0] == FAILED:
             self.board.say("")
         self.forecast = forecast
         self._keep_on_record(forecast)
-        if forecast.changed and not self.board.said[1]:
+        if forecast.changed and not self.board.message[1]:
             self.board.say(forecast.changed)
         self.board.paint()
 

@@ -70,7 +70,7 @@ class MainStage(TypedAhead[None]):
     typing: BatchTyping
     shown: BenchView | None
     """what was painted last"""
-    said: tuple[str, bool]
+    message: tuple[str, bool]
     """the message, and whether it is about something wrong"""
 
     @property

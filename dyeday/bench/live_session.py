@@ -203,13 +203,13 @@ class LiveSession:
             for d in drafts
         ]
 
-        mine = {event.id for event in events}
+        new_ids = {event.id for event in events}
 
         def check(_existing: object, fresh: Sequence[Event]) -> None:
             self.refresh_day()
             day = self.day
             for event in fresh:
-                if event.id in mine:
+                if event.id in new_ids:
                     refuse(day, event)
                     day = take(day, event)
             self._checked = day
@@ -225,10 +225,10 @@ class LiveSession:
             self._tried = self.now()
         else:
             self._saved()
-        self.own.update(mine)
+        self.own.update(new_ids)
         if not all(draft.is_of_now for draft in drafts):
             self.minutes_ago = 0.0
-        return tuple(event for event in self.day.events if event.id in mine)
+        return tuple(event for event in self.day.events if event.id in new_ids)
 
     def refresh_day(self) -> None:
         """Bring the day up to the file's events and those only in memory."""

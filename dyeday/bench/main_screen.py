@@ -55,7 +55,7 @@ class BenchScreen(MainStage):
         self.zones = Layout()
         self.shown = None
         self.smear_s = SMEAR_S
-        self.said = ("", False)
+        self.message = ("", False)
         self._put_as: tuple[object, ...] = ()
 
     def compose(self) -> ComposeResult:
@@ -66,21 +66,21 @@ class BenchScreen(MainStage):
 
     async def on_key(self, event: Key) -> None:
         """Act at once: left to bubble up as a binding, a key would act after the next one had been given away."""
-        said = event.character or ""
-        typed = self._typed(said)
+        char = event.character or ""
+        typed = self._typed(char)
         if typed is not None:
             event.stop()
             event.prevent_default()
             self._take(typed)
             return
         action = DONE_BY.get(event.key)
-        if action is None and not said.isdecimal():
+        if action is None and not char.isdecimal():
             self._unknown(event)
             return
         event.stop()
         event.prevent_default()
         if action is None:
-            self._take(self.typing.digit(self.keeper.day, said))
+            self._take(self.typing.digit(self.keeper.day, char))
             return
         watch, at = self.bench_app.key_watch, self.bench_app.key_time(event)
         if event.key in COMMAND_KEYS:
@@ -92,17 +92,17 @@ class BenchScreen(MainStage):
 
     def _unknown(self, event: Key) -> None:
         """Say of a key without a meaning that it does nothing: silence would be taken for a record."""
-        said = event.character or ""
-        if len(said) == 1 and said.isupper():
-            self.say(f"{said} does nothing; ? lists the keys. Caps Lock on?", wrong=True)
-        elif said.isprintable() and said:
-            self.say(f"{harmless(said)} does nothing; ? lists the keys", wrong=True)
+        char = event.character or ""
+        if len(char) == 1 and char.isupper():
+            self.say(f"{char} does nothing; ? lists the keys. Caps Lock on?", wrong=True)
+        elif char.isprintable() and char:
+            self.say(f"{harmless(char)} does nothing; ? lists the keys", wrong=True)
 
-    def _typed(self, said: str) -> BatchChoice | None:
+    def _typed(self, char: str) -> BatchChoice | None:
         """Return what a key that types batches chose; None where it does not type any."""
-        if said and said in JOINS:
-            return self.typing.join(self.keeper.day, self.chosen, said)
-        return self.typing.letter(self.keeper.day, said)
+        if char and char in JOINS:
+            return self.typing.join(self.keeper.day, self.chosen, char)
+        return self.typing.letter(self.keeper.day, char)
 
     def _take(self, typed: BatchChoice) -> None:
         if typed.batch is not None:
@@ -143,9 +143,9 @@ class BenchScreen(MainStage):
         self._choose_one(self.shown)
         width, height = self.size
         if width < NARROWEST or height < LOWEST:
-            self.said = (f"make this window {NARROWEST} x {LOWEST} or larger for the batches", False)
+            self.message = (f"make this window {NARROWEST} x {LOWEST} or larger for the batches", False)
         elif self.zones.tiny:
-            self.said = (self._hint(), False)
+            self.message = (self._hint(), False)
         self._put(now)
 
     def _notes(self, shown: BenchView) -> list[str]:
@@ -189,7 +189,7 @@ class BenchScreen(MainStage):
         """
         if self.shown is None or (self.app.screen is not self and not self.app.screen.is_modal):
             return
-        text, wrong = self.said
+        text, wrong = self.message
         row = next((row for row in self.shown.rows if row.no == self.chosen), None)
         app = self.bench_app
         status = StatusAndKeys(
@@ -223,7 +223,7 @@ class BenchScreen(MainStage):
         """Return what the lines are made from: where nothing of it changed, they stand."""
         second, app = int(self.keeper.now().utc.timestamp()), self.bench_app
         return (
-            *(self.keeper.day, second, self.said, self.chosen, self.typing.marked),
+            *(self.keeper.day, second, self.message, self.chosen, self.typing.marked),
             *(self.size, app.look.name, app.a_silences, app.outlook.forecast),
         )
 
@@ -268,7 +268,7 @@ class BenchScreen(MainStage):
 
     def say(self, text: str, *, wrong: bool = False) -> None:
         """Put a sentence into the message lines; what does not fit is told by the batch's own page."""
-        self.said = (text, wrong)
+        self.message = (text, wrong)
         if self.is_mounted:
             self._put(self.keeper.now())
 

@@ -67,7 +67,7 @@ def update_records(args: Namespace) -> None:
     Records that cannot be read or written do not stop the command.
     """
     try:
-        catch_up(data_folder(args.data), lambda said: complain([said]))
+        catch_up(data_folder(args.data), lambda line: complain([line]))
     except StoreError as error:
         complain([str(error)])
 
@@ -139,9 +139,9 @@ def typed_time(
     02:30. Raises Refusal if it is not a time, lies in the future or outside the years 2000 to 2100; with ``begun``,
     the day's first entry, also where `last_time` finds that it is still to come.
     """
-    said = text.strip()
-    letter = said[-1:].upper() if said[-1:].upper() in ("A", "B") else ""
-    bare = said[:-1] if letter else said
+    typed = text.strip()
+    letter = typed[-1:].upper() if typed[-1:].upper() in ("A", "B") else ""
+    bare = typed[:-1] if letter else typed
     try:
         if len(bare) <= 5 and ":" in bare:
             hour, minute = (int(part) for part in bare.split(":"))
@@ -150,7 +150,7 @@ def typed_time(
         if parsed.tzinfo is None and is_of_these_days(parsed):
             moment = named_instant(parsed, letter, zone)
         elif is_of_these_days(parsed):
-            moment = parse_utc(said)
+            moment = parse_utc(typed)
     except (StillToComeError, ChangedClockError) as error:
         raise Refusal(str(error)) from None
     except ValueError:
@@ -205,12 +205,12 @@ def refusing(path: Path, *more: str) -> Iterator[None]:
         raise Refusal(f"{path}: {error}") from None
 
 
-def typed_amount(option: str, said: str, kind: Kind, low: float = 0.0, high: float = 1e6) -> float:
+def typed_amount(option: str, typed: str, kind: Kind, low: float = 0.0, high: float = 1e6) -> float:
     """Return a typed quantity in the unit of its ``kind``. Raises Refusal, which begins with the ``option``."""
     from dyeday import units
 
     try:
-        return units.read(said, kind, low=low, high=high)
+        return units.read(typed, kind, low=low, high=high)
     except units.QuantityError as error:
         raise Refusal(f"{option}: {error}") from None
 

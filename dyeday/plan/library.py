@@ -111,12 +111,12 @@ def _changes(plan: Plan, library: Library) -> Iterator[LibraryChange]:
 def _differing(one: Any, other: Any) -> Iterator[str]:
     """Yield the plan's keys in which two definitions differ, those of layers by themselves."""
     for f in fields(one):
-        mine, theirs = getattr(one, f.name), getattr(other, f.name)
-        if mine == theirs:
+        own, theirs = getattr(one, f.name), getattr(other, f.name)
+        if own == theirs:
             continue
-        layers = f.name == "layers" and len(mine) == len(theirs)
-        if layers and all(is_dataclass(layer) and isinstance(layer, Layer) for layer in (*mine, *theirs)):
-            for left, right in zip(mine, theirs, strict=True):
+        layers = f.name == "layers" and len(own) == len(theirs)
+        if layers and all(is_dataclass(layer) and isinstance(layer, Layer) for layer in (*own, *theirs)):
+            for left, right in zip(own, theirs, strict=True):
                 yield from _differing(left, right)
         else:
             yield _UNITS.sub("", f.name)

@@ -184,7 +184,7 @@ def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
     """Return what scale, jug and liquor cannot do, each with the way out."""
     out = [DROP_TEST] if any(dose.if_softened is not None for one in weighed.batches for dose in one.doses) else []
     for one in weighed.batches:
-        out += [f"{one.batch.no}: {'; '.join(said)}" for liquor in one.liquors if (said := no_room_in(liquor))]
+        out += [f"{one.batch.no}: {'; '.join(misfits)}" for liquor in one.liquors if (misfits := no_room_in(liquor))]
     for total in weighed.dyes:
         out += _measured(plan, weighed, total)
     return out

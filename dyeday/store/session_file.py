@@ -90,10 +90,10 @@ class SessionFile:
         self.events = self._with_own(there, before)
         return self.events != before
 
-    def _with_own(self, there: tuple[Event, ...], mine: Sequence[Event]) -> tuple[Event, ...]:
+    def _with_own(self, there: tuple[Event, ...], own: Sequence[Event]) -> tuple[Event, ...]:
         """Return the file's events and those confirmed here that it lacks, because an older file replaced it."""
         have = {event.id for event in there}
-        lacking = [event for event in mine if event.id not in have]
+        lacking = [event for event in own if event.id not in have]
         self.owed |= bool(lacking)
         return tuple(in_order_of_recording((*there, *lacking))) if lacking else there
 

@@ -77,8 +77,8 @@ class Values:
                 return None
             now, value = self._monotonic(), self._value
             gone_on_s, age_s = now - self._at, now - self._held
-        said = {**value, "now_ms": value["now_ms"] + round(gone_on_s * 1000), "age_s": round(age_s, 3)}
-        return json.dumps(said, ensure_ascii=True).encode("ascii")
+        answer = {**value, "now_ms": value["now_ms"] + round(gone_on_s * 1000), "age_s": round(age_s, 3)}
+        return json.dumps(answer, ensure_ascii=True).encode("ascii")
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,8 +141,8 @@ class Door:
         if not self._let_in(str(environ.get("REMOTE_ADDR", ""))):
             return TOO_MANY
         if rest == "now":
-            said = self._values.answer()
-            return NOT_YET if said is None else _Answer("200 OK", "application/json", said)
+            answer = self._values.answer()
+            return NOT_YET if answer is None else _Answer("200 OK", "application/json", answer)
         file = self._files.get(rest)
         return NOT_FOUND if file is None else _Answer("200 OK", *file)
 
@@ -157,6 +157,6 @@ class Door:
             return True
 
 
-def _same(said: str, right: bytes) -> bool:
+def _same(given: str, right: bytes) -> bool:
     """Compare in a time that does not tell how much of it is right."""
-    return hmac.compare_digest(said.encode("utf-8", "replace"), right)
+    return hmac.compare_digest(given.encode("utf-8", "replace"), right)

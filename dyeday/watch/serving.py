@@ -54,8 +54,8 @@ class FewConnections(socket.socket):
         """Raises ConnectionAbortedError for one too many, which servers take as a client that went away."""
         connection, address = super().accept()
         self._open = [(who, one) for who, one in self._open if one.fileno() != -1]
-        mine = sum(who == address[0] for who, _ in self._open)
-        if len(self._open) >= self.most or mine >= self.most_of_one:
+        own = sum(who == address[0] for who, _ in self._open)
+        if len(self._open) >= self.most or own >= self.most_of_one:
             connection.close()
             raise ConnectionAbortedError(errno.ECONNABORTED, "too many connections")
         self._open.append((address[0], connection))
@@ -169,16 +169,16 @@ def home_address(asked: str = "") -> str:
 
     Raises CannotShowError where there is none, or where it could be reached from the whole internet.
     """
-    said = asked or _way_out()
+    given = asked or _way_out()
     try:
-        address = ipaddress.IPv4Address(said)
+        address = ipaddress.IPv4Address(given)
     except ValueError:
         raise CannotShowError(
-            f"{said!r} is not an address; write this computer's own, such as 192.168.1.20"
+            f"{given!r} is not an address; write this computer's own, such as 192.168.1.20"
         ) from None
     if address.is_unspecified or address.is_multicast or not address.is_private:
         raise CannotShowError(
-            f"{said} is not an address in a home network; name one such as 192.168.1.20 or 10.0.0.5"
+            f"{given} is not an address in a home network; name one such as 192.168.1.20 or 10.0.0.5"
         )
     return str(address)
 

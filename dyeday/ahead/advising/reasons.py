@@ -46,22 +46,22 @@ def do_text(step: Planned) -> str:
 def reason(step: Planned, forecast: Forecast, day: Day) -> str:
     """Return the reason for an attended step of a forecast."""
     steps = forecast.steps
-    mine = [other for other in steps if other.owner == step.owner and other is not step]
-    after = next((other for other in mine if other.start >= step.end), None)
+    own = [other for other in steps if other.owner == step.owner and other is not step]
+    after = next((other for other in own if other.start >= step.end), None)
     if step.kind.puts_dye_on:
-        return _of_dye(step, mine, steps, day)
+        return _of_dye(step, own, steps, day)
     if step.kind is StepKind.SOAK_LOAD:
-        dyed = next((other for other in mine if other.kind.puts_dye_on and other.start >= step.end), None)
+        dyed = next((other for other in own if other.kind.puts_dye_on and other.start >= step.end), None)
         return f"soaked, ready to be {_PAST[dyed.kind]} at {clock(day, dyed.start)}" if dyed else "not started yet"
     if step.kind is StepKind.LOAD:
-        return _of_load(step, mine, forecast, day)
+        return _of_load(step, own, forecast, day)
     if step.kind is StepKind.UNLOAD:
         following = next(
             (s for s in steps if s.unit == step.unit and s.kind is StepKind.LOAD and s.start >= step.end), None
         )
         if following is not None and following.start - step.end <= SOON:
             return f"{following.batch} goes into {step.unit} at {clock(day, following.start)}"
-        ends = _heat_over(step, mine, forecast, day)
+        ends = _heat_over(step, own, forecast, day)
         if ends >= step.start:
             return "its heat is up"
         if ends <= forecast.at.utc:
@@ -98,9 +98,9 @@ _PAST = {StepKind.PAINT: "painted", StepKind.SPECKLE: "speckled", StepKind.DYE: 
 _DOING = {StepKind.PAINT: "painting", StepKind.SPECKLE: "speckling", StepKind.DYE: "dyeing"}
 
 
-def _of_dye(step: Planned, mine: Sequence[Planned], steps: Sequence[Planned], day: Day) -> str:
-    load = next((other for other in mine if other.kind is StepKind.LOAD and other.start >= step.end), None)
-    stretches = [step, *(s for s in mine if s.kind is step.kind and s.layer == step.layer and s.start >= step.end)]
+def _of_dye(step: Planned, own: Sequence[Planned], steps: Sequence[Planned], day: Day) -> str:
+    load = next((other for other in own if other.kind is StepKind.LOAD and other.start >= step.end), None)
+    stretches = [step, *(s for s in own if s.kind is step.kind and s.layer == step.layer and s.start >= step.end)]
     takes = f"{_DOING[step.kind]} {step.batch} takes {sum(s.minutes for s in stretches)} min"
     if load is None or load.unit is None or load.start - step.end > 2 * SOON:
         return takes if load is None else f"{takes}; its heat comes at {clock(day, load.start)}"
@@ -116,8 +116,8 @@ def _free_at(load: Planned, steps: Sequence[Planned], day: Day) -> datetime | No
     return max(ends, default=None)
 
 
-def _of_load(step: Planned, mine: Sequence[Planned], forecast: Forecast, day: Day) -> str:
-    run = next((other for other in mine if other.kind is StepKind.HEAT and other.start >= step.end), None)
+def _of_load(step: Planned, own: Sequence[Planned], forecast: Forecast, day: Day) -> str:
+    run = next((other for other in own if other.kind is StepKind.HEAT and other.start >= step.end), None)
     unit = step.unit or "it"
     if run is None:
         return f"then {unit} runs"
@@ -134,9 +134,9 @@ def _of_load(step: Planned, mine: Sequence[Planned], forecast: Forecast, day: Da
     return f"{unit} runs until {clock(day, run.end)} while you {do}"
 
 
-def _heat_over(step: Planned, mine: Sequence[Planned], forecast: Forecast, day: Day) -> datetime:
+def _heat_over(step: Planned, own: Sequence[Planned], forecast: Forecast, day: Day) -> datetime:
     """Return when the heat is over that hands take off in a step; hands may come to it later."""
-    runs = [other.end for other in mine if other.kind is StepKind.HEAT and other.end <= step.start]
+    runs = [other.end for other in own if other.kind is StepKind.HEAT and other.end <= step.start]
     if not runs and step.batch in day.batches:
         clocks = clocks_of(day, day.batches[step.batch], forecast.at)
         runs = [
@@ -154,8 +154,8 @@ def next_planned(forecast: Forecast, day: Day, most: int = 3) -> list[Planned]:
 
 def why(step: Planned, forecast: Forecast, day: Day) -> str:
     """Return the reason for a step in one sentence, with its time where it is still to come."""
-    told = reason(step, forecast, day)
-    return told if step.start <= forecast.at.utc + AT_ONCE else f"{clock(day, step.start)}: {told}"
+    because = reason(step, forecast, day)
+    return because if step.start <= forecast.at.utc + AT_ONCE else f"{clock(day, step.start)}: {because}"
 
 
 def changed_text(forecast: Forecast, before: Forecast | None, gain: str, day: Day) -> Forecast:
@@ -167,8 +167,8 @@ def changed_text(forecast: Forecast, before: Forecast | None, gain: str, day: Da
     if first is None or was is None or was.key == first.key:
         return forecast
     because = _gone(was, day) or gain
-    said = f"advice changed: {first.batch} {do_text(first)}".replace("  ", " ")
-    return replace(forecast, changed=f"{said}, {because}: {reason(first, forecast, day)}")
+    text = f"advice changed: {first.batch} {do_text(first)}".replace("  ", " ")
+    return replace(forecast, changed=f"{text}, {because}: {reason(first, forecast, day)}")
 
 
 def _is_ahead(step: Planned, forecast: Forecast) -> bool:

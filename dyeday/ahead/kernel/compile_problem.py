@@ -108,22 +108,22 @@ class _Filler:
         holds = [(b, n, h) for n, b in enumerate(batches) for h in b.holds]
         idle = set()
         for kind in {h.kind for _, _, h in holds}:
-            mine = [(b, n, h) for b, n, h in holds if h.kind == kind]
+            of_kind = [(b, n, h) for b, n, h in holds if h.kind == kind]
             units = [u for u in self.problem.units if u.kind == kind]
             if any(u.free_at is None or u.free_at > self.tables.now or u.circuit for u in units):
                 continue
-            ahead = [(b, h) for b, n, h in mine if h.first >= len(self.past[n])]
-            within = len(ahead) == len(mine) and all(
+            ahead = [(b, h) for b, n, h in of_kind if h.first >= len(self.past[n])]
+            within = len(ahead) == len(of_kind) and all(
                 h.first == h.last and h.to_end and b.steps[h.first].attended for b, h in ahead
             )
             one = len(units) == 1 and units[0].shared and units[0].join_within is None
-            skeins = sum(h.room_of(b) for b, _, h in mine)
-            grams = sum(b.grams for b, _, h in mine)
+            skeins = sum(h.room_of(b) for b, _, h in of_kind)
+            grams = sum(b.grams for b, _, h in of_kind)
             out = {name for name, _ in self.tables.left_out}
             clear = not any(h.kind == kind for b in self.problem.batches if b.id in out for h in b.holds)
             wide = (
                 one
-                and not any(h.whole for _, _, h in mine)
+                and not any(h.whole for _, _, h in of_kind)
                 and fits(units[0], Hold(kind, 0, 0), Batch("", (), skeins=skeins, grams=grams))
             )
             if clear and (within or wide):

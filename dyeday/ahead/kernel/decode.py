@@ -88,9 +88,9 @@ class State:
         )
 
 
-def _alike(mine: list[int], theirs: list[int], now: int) -> bool:
+def _alike(own: list[int], theirs: list[int], now: int) -> bool:
     """Whether two lists of moments differ in nothing that is still to come."""
-    return mine == theirs or all(a == b or (a <= now and b <= now) for a, b in zip(mine, theirs, strict=True))
+    return own == theirs or all(a == b or (a <= now and b <= now) for a, b in zip(own, theirs, strict=True))
 
 
 def beginning(tables: Tables) -> State:

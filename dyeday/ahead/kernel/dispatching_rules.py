@@ -60,10 +60,10 @@ def batch_order(tables: Tables, by: str) -> list[int]:
     """Return the batches, first served first, by what is left of them."""
     count = len(tables.batches)
     tasks, first = tables.tasks, tables.first
-    mine = [range(first[b], first[b + 1]) for b in range(count)]
-    tails = [tasks[first[b]][1] if mine[b] else 0 for b in range(count)]
-    hands = [sum(tasks[t][0] for t in mine[b]) for b in range(count)]
-    heat = [max((t[1] - t[0] for n in mine[b] if (t := tasks[n])[7] >= 0), default=0) for b in range(count)]
+    tasks_of = [range(first[b], first[b + 1]) for b in range(count)]
+    tails = [tasks[first[b]][1] if tasks_of[b] else 0 for b in range(count)]
+    hands = [sum(tasks[t][0] for t in tasks_of[b]) for b in range(count)]
+    heat = [max((t[1] - t[0] for n in tasks_of[b] if (t := tasks[n])[7] >= 0), default=0) for b in range(count)]
     keys = {
         "left": [-tail for tail in tails],
         "long": [-tail for tail in tails],

@@ -52,9 +52,9 @@ def _placed(problem: Problem, rows: Sequence[Row]) -> dict[At, Row]:
     placed = {}
     for b, batch in enumerate(problem.batches):
         for n, step in enumerate(batch.steps):
-            mine = left.get((batch.id, step.id))
-            if mine and n >= len(batch.past):
-                placed[b, n] = mine.pop(0)
+            rows_of_step = left.get((batch.id, step.id))
+            if rows_of_step and n >= len(batch.past):
+                placed[b, n] = rows_of_step.pop(0)
     return placed
 
 

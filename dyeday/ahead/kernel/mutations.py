@@ -37,23 +37,23 @@ def vary(rng: Random, tables: Tables, rule: Rule, policies: Sequence[Policy]) ->
         ranks[one], ranks[other] = ranks[other], ranks[one]
         return Rule(tuple(ranks), rule.wait, rule.over, rule.keys), []
     b = int(draw() * len(tables.batches))
-    mine: Sequence[int] = range(tables.first[b], tables.first[b + 1])
-    if not mine:
+    tasks: Sequence[int] = range(tables.first[b], tables.first[b + 1])
+    if not tasks:
         return rule, []
     part = draw()
     if part > PART:
-        mine = [mine[int(draw() * len(mine))]]
+        tasks = [tasks[int(draw() * len(tasks))]]
     elif part > WHOLE:
-        stage = STAGES[tables.kinds[mine[int(draw() * len(mine))]]]
-        mine = [t for t in mine if STAGES[tables.kinds[t]] == stage]
+        stage = STAGES[tables.kinds[tasks[int(draw() * len(tasks))]]]
+        tasks = [t for t in tasks if STAGES[tables.kinds[t]] == stage]
     keys = rule.keys[:]
     spread = min(max(keys) - min(keys) + 1, FARTHEST)
     step = 1 + int(draw() ** 2 * spread)
     if draw() < 0.5:
         step = -step
-    for t in mine:
+    for t in tasks:
         keys[t] += step
-    return Rule(rule.ranks, rule.wait, rule.over, keys), list(mine)
+    return Rule(rule.ranks, rule.wait, rule.over, keys), list(tasks)
 
 
 def same_until(tables: Tables, played: Played, before: Ranking, after: Ranking, changed: Sequence[int]) -> int:

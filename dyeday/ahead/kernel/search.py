@@ -176,11 +176,11 @@ class _Search:
         value = self.aim.value(state)
         if value > self.best:
             return False
-        mine = tie(self.tables, state)
-        if value == self.best and mine >= self.best_tie:
+        worth = tie(self.tables, state)
+        if value == self.best and worth >= self.best_tie:
             return False
         better = value < self.best
-        self.best, self.best_tie, self.best_order, self.best_state = value, mine, order[:], state
+        self.best, self.best_tie, self.best_order, self.best_state = value, worth, order[:], state
         return better
 
     def _decode(self, order: list[int]) -> State | None:

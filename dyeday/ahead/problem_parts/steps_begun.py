@@ -115,14 +115,14 @@ def _begun_heat(day: Day, record: BatchRecord, draft: Draft, current: int, now: 
     heat = record.open_heat
     reached = heat.heat_no if heat is not None else max((r.heat_no for r in heats_of(record, number)), default=0)
     for heat_no in range(1, reached + 1):
-        mine = heats_of(record, number, heat_no)
+        heats = heats_of(record, number, heat_no)
         if heat is None and heat_no == reached and not heat_was_had(plan, record, number, heat_no, now):
             # A breakdown, or pots that had no turn yet: one more load gives what it lacks.
             place = draft.heat(StepKind.HEAT, number, heat_no)
             had = int(heat_had_min(record, number, heat_no, now))
             draft.steps[place] = replace(draft.steps[place], minutes=draft.steps[place].minutes - had)
             break
-        begin = minute(plan, mine[0].start.utc) if mine else dye_on
+        begin = minute(plan, heats[0].start.utc) if heats else dye_on
         load, place = (draft.heat(kind, number, heat_no) for kind in (StepKind.LOAD, StepKind.HEAT))
         done += [(begin, begin)] * (load + 1 - len(done))
         if heat is not None and heat_no == heat.heat_no:
@@ -135,7 +135,7 @@ def _begun_heat(day: Day, record: BatchRecord, draft: Draft, current: int, now: 
             end = minute(plan, off.utc)
             unload = draft.heat(StepKind.UNLOAD, number, heat_no)
             return [*done, (on, end), (end, end + draft.steps[unload].minutes)]
-        ends = [r.end for r in mine if r.end is not None]
+        ends = [r.end for r in heats if r.end is not None]
         end = minute(plan, ends[-1].utc) if ends else begin
         unload = draft.heat(StepKind.UNLOAD, number, heat_no)
         done += [(begin, end), *[(end, end)] * (unload - place)]

@@ -57,7 +57,7 @@ class CatchUp(Question[None]):
         )
 
     def on_key(self, event: Key) -> None:
-        said = event.character or ""
+        char = event.character or ""
         if event.key == "escape":
             return
         event.stop()
@@ -70,8 +70,8 @@ class CatchUp(Question[None]):
             self.typed = ""
         elif event.key == "backspace":
             self.typed = self.typed[:-1]
-        elif said and said in "0123456789.:":
-            self.typed += said
+        elif char and char in "0123456789.:":
+            self.typed += char
         self.found = self.fetch(self.left_out)
         if not self.found:
             self.dismiss(None)
@@ -103,7 +103,7 @@ class CatchUpActions(Actions):
             self.keeper.minutes_ago = ago_min
             recorded = self.acts.record(*one.drafts, about=not typed)
             self.keeper.minutes_ago = 0.0
-            return "" if recorded else self.screen.said[0]
+            return "" if recorded else self.screen.message[0]
 
         if not fetch(()):
             self.screen.say("nothing is missing since the last entry, as far as the plan tells")

@@ -56,10 +56,10 @@ class CloseActions(Actions):
         elif not self.keeper.unsaved:
             from dyeday.studio.carry_over import unfinished_lines
 
-            told = settled.lines if settled is not None else ()
+            lines = settled.lines if settled is not None else ()
             self.screen.say("the day is closed; p, then Enter, shows its page, q leaves")
             self.screen.bench_app.tell_meanwhile(
-                "The day is closed", [*unfinished_lines(self.keeper.day, now), *told]
+                "The day is closed", [*unfinished_lines(self.keeper.day, now), *lines]
             )
 
     async def leave(self) -> None:

@@ -192,9 +192,9 @@ class CorrectActions(Actions):
         )
         moved = [event]
         if others := dependents(day, event, was):
-            told = "; ".join(event_text(other, day) for other in others)
+            followers = "; ".join(event_text(other, day) for other in others)
             choices = [
-                KeyChoice("1", [event, *others], f"with the entries that depend on it: {told}"),
+                KeyChoice("1", [event, *others], f"with the entries that depend on it: {followers}"),
                 KeyChoice("2", [event], "this entry alone"),
             ]
             label = f"{event_text(event, day)} was {is_now.no}"

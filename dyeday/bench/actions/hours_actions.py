@@ -112,7 +112,7 @@ class HoursActions(Actions):
 
         Accepted before that is worked out, it is asked again with it; or taken ``at_once``.
         """
-        told: dict[str, str] = {}
+        typed: dict[str, str] = {}
 
         def body_of(text: str) -> HoursChanged:
             body = change(text).checked()
@@ -122,18 +122,18 @@ class HoursActions(Actions):
         def understood(text: str) -> str:
             body = body_of(text)
             words = self._words(body)
-            if words not in told:
-                told[words] = ""
+            if words not in typed:
+                typed[words] = ""
                 self._work_out(body, lambda gain: tell(words, gain))
-            return f"{words}: {told[words]}" if told[words] else words
+            return f"{words}: {typed[words]}" if typed[words] else words
 
         def tell(words: str, gain: str) -> None:
-            told[words] = gain
+            typed[words] = gain
             question.say_again()
 
         question = AskText(label, understand=understood)
         body = body_of(await ask(question))
-        if at_once or told[self._words(body)]:
+        if at_once or typed[self._words(body)]:
             self.acts.record(EventDraft(body))
         else:
             self.shown(body)

@@ -49,9 +49,9 @@ class PlanActions(Actions):
 
     def _taken(self, desk: PlanDesk) -> None:
         try:
-            said = f"{desk.path.name} is taken: {desk.take()}"
+            message = f"{desk.path.name} is taken: {desk.take()}"
         except DraftError as error:
             self.screen.say(f"{desk.path.name}: {error}", wrong=True)
         else:
             self.screen.paint()
-            self.screen.say(said)
+            self.screen.say(message)

@@ -44,7 +44,7 @@ class Recorder:
             why = error.strerror if isinstance(error, OSError) else error
             self.screen.say(f"not recorded: {why}", wrong=True)
             return False
-        said = ", ".join(event_text(event, self.keeper.day) for event in stored)
+        words = ", ".join(event_text(event, self.keeper.day) for event in stored)
         closed = " (after the day was closed)" if was_closed else ""
         batch = whose(stored[0]) if stored else ""
         self.screen.typing.clear()
@@ -54,11 +54,11 @@ class Recorder:
             self.screen.chosen = next(no for no in self.keeper.day.batches if no not in had)
         flags = raised(self.keeper, before, stored[0].batches if stored else ())
         if flags:
-            self.screen.said = (flags, True)
+            self.screen.message = (flags, True)
             self.screen.app.bell()
         else:
             word = "in memory, NOT SAVED yet" if self.keeper.unsaved else "recorded"
-            self.screen.said = (f"{word}: {batch}{said}{then}{closed}", bool(self.keeper.unsaved))
+            self.screen.message = (f"{word}: {batch}{words}{then}{closed}", bool(self.keeper.unsaved))
         self.screen.paint()
         return True
 

@@ -25,10 +25,10 @@ def knows_ascii_only(environment: Mapping[str, str]) -> bool:
     Where none is named, a terminal of today is taken to know UTF-8.
     """
     for name in ("LC_ALL", "LC_CTYPE", "LANG"):
-        said = environment.get(name, "")
+        value = environment.get(name, "")
         # Python itself puts this there where it finds the C locale (PEP 538): it says nothing of the terminal.
-        if said and (name, said) not in (("LC_CTYPE", "C.UTF-8"), ("LC_CTYPE", "C.utf8"), ("LC_CTYPE", "UTF-8")):
-            return "utf8" not in said.lower().replace("-", "")
+        if value and (name, value) not in (("LC_CTYPE", "C.UTF-8"), ("LC_CTYPE", "C.utf8"), ("LC_CTYPE", "UTF-8")):
+            return "utf8" not in value.lower().replace("-", "")
     return False
 
 

@@ -242,8 +242,8 @@ def _end_lines(load: LoadInto, kit: Kit) -> list[str]:
     if pause is not None and not kit.switches_off:
         begins, ends = (clock(day, moment) for moment in pause)
         from_then = clock(day, now.utc + timedelta(seconds=(pause[1] - end).total_seconds()))
-        said = f"would end at {clock(day, end)}; your break is from {begins} to {ends}"
-        return [f"{said}: load from {from_then}"]
+        why = f"would end at {clock(day, end)}; your break is from {begins} to {ends}"
+        return [f"{why}: load from {from_then}"]
     return []
 
 

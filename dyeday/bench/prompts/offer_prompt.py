@@ -63,10 +63,10 @@ class OfferPrompt(Question[OfferTaken]):
         offer = self.offer
         width = max(20, self.app.size.width - 2)
         lines = offer.lines(is_tank_filled=self.is_tank_filled)
-        told = [part for line in lines for part in wrap(line, width, "    ", "  ")]
+        wrapped = [part for line in lines for part in wrap(line, width, "    ", "  ")]
         above = self.query_one("#go-on-lines", Static)
-        above.update(Text("\n".join(told)))
-        above.display = bool(told)
+        above.update(Text("\n".join(wrapped)))
+        above.display = bool(wrapped)
         parts = self._parts()
         shown = self.query_one("#go-on-offer", Static)
         shown.update(_flowing(parts, width))
@@ -107,35 +107,35 @@ class OfferPrompt(Question[OfferTaken]):
     def on_key(self, event: Key) -> None:
         if self.typing:
             return
-        said = event.character or ""
+        char = event.character or ""
         if event.key == "enter":
             event.stop()
             self._take(None)
-        elif self.offer.looks and said in LOOK_KEYS:
+        elif self.offer.looks and char in LOOK_KEYS:
             event.stop()
-            self._take(LOOK_KEYS[said])
-        elif said == "a" and self.offer.amount_label:
+            self._take(LOOK_KEYS[char])
+        elif char == "a" and self.offer.amount_label:
             event.stop()
             event.prevent_default()
             self._type()
-        elif self._changed(said):
+        elif self._changed(char):
             event.stop()
             self.show()
 
-    def _changed(self, said: str) -> bool:
+    def _changed(self, char: str) -> bool:
         """Change the part of the offer whose key was pressed; tell whether there is one."""
         offer = self.offer
-        if said and said in DIGITS[: len(offer.units)]:
-            self._into(offer.units[DIGITS.index(said)][0])
-        elif said == "0" and offer.may_wait:
+        if char and char in DIGITS[: len(offer.units)]:
+            self._into(offer.units[DIGITS.index(char)][0])
+        elif char == "0" and offer.may_wait:
             self.waits = not self.waits
-        elif said == "n" and offer.may_keep_water:
+        elif char == "n" and offer.may_keep_water:
             self.offer = offer.into(offer.unit, Water.NEW if offer.water is Water.KEPT else Water.KEPT)
-        elif said == "f" and offer.tank_min is not None:
+        elif char == "f" and offer.tank_min is not None:
             self.is_tank_filled = not self.is_tank_filled
-        elif said == "l" and offer.to_lift:
+        elif char == "l" and offer.to_lift:
             self.lifts = not self.lifts
-        elif said == "w" and offer.looks:
+        elif char == "w" and offer.looks:
             places = offer.look_places
             self.where = places[(places.index(self.where) + 1) % len(places)]
         else:

@@ -118,17 +118,19 @@ class AskText(TypedQuestion[str]):
 
     def _understood(self, value: str) -> tuple[bool, Text]:
         try:
-            said = self.understand(value) if self.understand is not None else value
+            understood = self.understand(value) if self.understand is not None else value
         except ValueError as error:
             return False, Text(f"{harmless(error)}   Esc: cancel", style=self.look.flag_style)
-        return True, Text(f"understood: {harmless(said)}   Enter: accept, Esc: cancel", style=self.look.quiet)
+        return True, Text(f"understood: {harmless(understood)}   Enter: accept, Esc: cancel", style=self.look.quiet)
 
     def submit(self, typed: str) -> None:
-        good, said = self._understood(typed) if typed.strip() and self.understand is not None else (True, Text())
+        good, understood = (
+            self._understood(typed) if typed.strip() and self.understand is not None else (True, Text())
+        )
         if good:
             self._take(typed if typed.strip() else None)
         else:
-            self.query_one("#ask-understood", Static).update(said)
+            self.query_one("#ask-understood", Static).update(understood)
 
     def _take(self, value: str | None) -> None:
         if self.drafts is not None:

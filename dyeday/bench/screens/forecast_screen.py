@@ -245,8 +245,8 @@ def _told(day: Day, forecast: Forecast, pointed: datetime, width: int) -> list[s
     """Return what is on at the moment the arrows point at."""
     zone = day.plan.session.zone
     drawn = axis_parts(day, stretches(day, forecast, forecast.at.utc), forecast.at.utc, width - MARGIN)
-    told = bars_at(day, drawn[0].stretch.bars, pointed, drawn[0].slot_min, zone)
-    return [f"at {clock_near(pointed, zone, forecast.at.utc)}", *(f"  {line}" for line in told or ["nothing is on"])]
+    lines = bars_at(day, drawn[0].stretch.bars, pointed, drawn[0].slot_min, zone)
+    return [f"at {clock_near(pointed, zone, forecast.at.utc)}", *(f"  {line}" for line in lines or ["nothing is on"])]
 
 
 def moved(day: Day, forecast: Forecast, width: int, pointed: datetime | None, cells: int) -> datetime:

@@ -85,8 +85,8 @@ def help_text(width: int, look: LookStyles) -> Text:
 def _block(title: str, pairs: Sequence[tuple[str, str]], width: int, look: LookStyles) -> list[Text]:
     cells = max(7, *(cell_len(name) for name, _ in pairs))
     lines = [rule(title, width, look)]
-    for name, said in pairs:
-        first, *rest = wrap(said, width - cells - 4)
+    for name, text in pairs:
+        first, *rest = wrap(text, width - cells - 4)
         lines.append(Text.assemble(" ", (" " * (cells - cell_len(name)) + name, "bold"), f"  {first}"))
         lines += [Text(" " * (cells + 3) + line) for line in rest]
     return lines

@@ -139,7 +139,7 @@ def log_text(day: Day, events: list[Event], place: int, room: int, width: int, l
 def log_detail(day: Day, event: Event, width: int) -> list[str]:
     """Return all that is known of one entry: when it happened and was recorded, its batches, what became of it."""
     zone = day.plan.session.zone
-    said = [
+    lines = [
         f"{clock_on(event.at, zone, event.at)} {whose(event)}{event_text(event, day)}",
         "",
         f"recorded at {clock_on(event.recorded_at, zone, event.at)}{', late' if event.is_late else ''}",
@@ -147,11 +147,11 @@ def log_detail(day: Day, event: Event, width: int) -> list[str]:
     for no in event.batches:
         batch = day.batches.get(no)
         if batch is not None:
-            said.append(f"{no} {batch.colourway.name} on {batch.base.name}, now {state_word(batch)}")
+            lines.append(f"{no} {batch.colourway.name} on {batch.base.name}, now {state_word(batch)}")
     for other in day.events:
         body = other.body
         if isinstance(body, Corrected) and body.target_id == event.id and other.id not in day.void_ids:
-            said.append(f"corrected at {clock_on(other.recorded_at, zone, event.at)}: {event_text(other, day)}")
+            lines.append(f"corrected at {clock_on(other.recorded_at, zone, event.at)}: {event_text(other, day)}")
     if event.id in day.void_ids:
-        said.append("void: it counts for nothing and stays readable here")
-    return [part for line in said for part in (wrap(line, width, "  ", "") or [""])]
+        lines.append("void: it counts for nothing and stays readable here")
+    return [part for line in lines for part in (wrap(line, width, "  ", "") or [""])]

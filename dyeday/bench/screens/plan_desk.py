@@ -114,8 +114,8 @@ class PlanDesk:
             keeper.file.set_source(str(self.path), digest_of(self.draft.text))
         except (EventError, StoreError) as error:
             taken = "`dyeday begin --take-changes` applies the changes"
-            said = f"this day does not use it yet: {self._by_name(error)}; {taken}"
-            raise DraftError(said) from None
+            message = f"this day does not use it yet: {self._by_name(error)}; {taken}"
+            raise DraftError(message) from None
         return "this day uses it"
 
     def change_of(self, plan: Plan) -> PlanChanged:
@@ -146,11 +146,11 @@ def desk_of(
 
     Raises DraftError.
     """
-    told = ""
+    note = ""
     try:
         library = LibraryRecords(data).library()
     except StoreError as error:
-        library, told = EMPTY, f"the library cannot be read: {error}"
+        library, note = EMPTY, f"the library cannot be read: {error}"
     try:
         if keeper is None and not is_there(path):
             if not library.colourways or not library.bases:
@@ -173,8 +173,8 @@ def desk_of(
         if draft.plan is not None and draft.plan.session.date != session.date:
             raise DraftError(f"{path.name} is for {draft.plan.session.date:%a %d %b %Y}, not for this day")
         if keeper.file.about.digest != digest_of(text):
-            told = f"{path.name} has changed since the day began: saving applies every change"
-    return PlanDesk(path, data, clock, draft, text, keeper, told)
+            note = f"{path.name} has changed since the day began: saving applies every change"
+    return PlanDesk(path, data, clock, draft, text, keeper, note)
 
 
 def _new_words(path: Path, day: date, before: Plan | None, library: Library) -> str:

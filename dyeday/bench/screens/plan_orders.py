@@ -61,7 +61,7 @@ class PlanScreen(TypedAhead[None]):
         self.left = left
         self.begin = begin
         self.chosen = 0
-        self.said, self.wrong = desk.notice, bool(desk.notice)
+        self.message, self.wrong = desk.notice, bool(desk.notice)
         self.foreseen: tuple[str, Day, Forecast] | None = None
         """a draft's text, the day it makes and its forecast"""
         self.fit = ""
@@ -102,7 +102,7 @@ class PlanScreen(TypedAhead[None]):
         self.query_one("#plan-top", Static).update(Text(f" {top}", style="bold"))
         self.chosen = max(0, min(self.chosen, len(self.draft.orders) - 1))
         self.query_one("#plan-rows", Static).update(self._rows(width, max(1, height - 6)))
-        self.query_one(Message).say(self.said, style=self.look.flag_style if self.wrong else "")
+        self.query_one(Message).say(self.message, style=self.look.flag_style if self.wrong else "")
         keys = KEYS if self.begin is None else (*KEYS[:4], ("b", "begin the day"), *KEYS[4:])
         self.query_one("#plan-keys", Static).update(keys_line(keys, width))
 
@@ -119,7 +119,7 @@ class PlanScreen(TypedAhead[None]):
 
     def say(self, text: str, *, wrong: bool = False) -> None:
         """Show ``text`` on the message line, as an error if ``wrong``."""
-        self.said, self.wrong = text, wrong
+        self.message, self.wrong = text, wrong
         self.show()
 
     # ------------------------------------------------------------------ the forecast
@@ -161,13 +161,13 @@ class PlanScreen(TypedAhead[None]):
         self.fit = with_this + fit_text(forecast, day.plan.session.zone)
         if forecast.nothing_ends and not with_this:
             left_out = (f"{batches_text(nos)} cannot be finished: {why}" for nos, why in grouped(forecast.left_out))
-            self.said, self.wrong = ". ".join(left_out), True
+            self.message, self.wrong = ". ".join(left_out), True
         self.show()
 
     # ------------------------------------------------------------------ keys
 
     def on_key(self, event: Key) -> None:
-        said = {"up": "up", "down": "down", "escape": "escape"}.get(event.key, event.character or "")
+        pressed = {"up": "up", "down": "down", "escape": "escape"}.get(event.key, event.character or "")
         act = {
             "up": lambda: self._choose(-1),
             "down": lambda: self._choose(1),
@@ -187,15 +187,15 @@ class PlanScreen(TypedAhead[None]):
             "?": lambda: self.say(", ".join(f"{'Esc' if key == 'escape' else key} {word}" for key, word in ALL_KEYS)),
             "q": self._leave,
             "escape": self._leave,
-        }.get(said)
+        }.get(pressed)
         if act is None:
             return
         event.stop()
         event.prevent_default()
-        leaving, self.leaving = self.leaving, said in ("q", "escape")
+        leaving, self.leaving = self.leaving, pressed in ("q", "escape")
         if leaving and self.leaving:
             self._gone()
-        elif said not in ("a", "w", "z", "?", "q", "escape") and not self.draft.orders:
+        elif pressed not in ("a", "w", "z", "?", "q", "escape") and not self.draft.orders:
             self.say("there is no order yet; a adds one", wrong=True)
         else:
             act()
@@ -204,19 +204,19 @@ class PlanScreen(TypedAhead[None]):
         self.chosen += step
         self.say("")
 
-    def _try(self, change: Callable[[], PlanDraft], said: str) -> bool:
+    def _try(self, change: Callable[[], PlanDraft], key: str) -> bool:
         try:
             self.desk.change(change())
         except DraftError as error:
             self.say(str(error), wrong=True)
             return False
         self.look_ahead(self.draft)
-        self.say(said)
+        self.say(key)
         return True
 
-    def _keys(self, said: str, **changes: Any) -> None:
+    def _keys(self, key: str, **changes: Any) -> None:
         n = self.chosen
-        self._try(lambda: self.draft.with_keys(n, changes), said)
+        self._try(lambda: self.draft.with_keys(n, changes), key)
 
     def _more(self, by: int) -> None:
         order = self.draft.orders[self.chosen]
@@ -289,11 +289,11 @@ class PlanScreen(TypedAhead[None]):
 
     def _save(self) -> None:
         try:
-            said = self.desk.save() if self.desk.is_changed or self.desk.kept is None else "nothing has changed"
+            message = self.desk.save() if self.desk.is_changed or self.desk.kept is None else "nothing has changed"
         except DraftError as error:
             self.say(str(error), wrong=True)
         else:
-            self.say(said)
+            self.say(message)
 
     def _begin(self) -> None:
         """Save what is changed, and begin the day."""

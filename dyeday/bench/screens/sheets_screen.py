@@ -65,13 +65,13 @@ class SheetPage(Reader):
 
         def run() -> None:
             try:
-                said = do()
+                message = do()
             except StoreError as error:
-                said = str(error)
+                message = str(error)
             except OSError as error:
-                said = f"the page could not be kept: {reason(error)}"
+                message = f"the page could not be kept: {reason(error)}"
             try:
-                app.call_from_thread(self._done, said)
+                app.call_from_thread(self._done, message)
             except RuntimeError:  # the bench was left meanwhile
                 return
 
@@ -79,13 +79,13 @@ class SheetPage(Reader):
         self.busy = threading.Thread(target=run, daemon=True)
         self.busy.start()
 
-    def _done(self, said: str) -> None:
+    def _done(self, message: str) -> None:
         if self.is_attached:
-            self._say(said)
-        self.tell(said)
+            self._say(message)
+        self.tell(message)
 
-    def _say(self, said: str) -> None:
-        self.query_one(".heading", Static).update(Text(f" {harmless(said)}", style="bold"))
+    def _say(self, message: str) -> None:
+        self.query_one(".heading", Static).update(Text(f" {harmless(message)}", style="bold"))
 
 
 async def choose_sheet(screen: MainStage) -> None:

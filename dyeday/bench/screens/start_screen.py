@@ -66,8 +66,8 @@ class StartScreen(TypedAhead[None]):
         things.clear_options()
         for choice in self.choices:
             line = Text(f"{choice.key or ' '} ", style="bold")
-            said = f"{choice.words}: {choice.wrong}" if choice.wrong else choice.words
-            line.append(pad(harmless(said), max(20, self.size.width - 6)), style="not bold")
+            text = f"{choice.words}: {choice.wrong}" if choice.wrong else choice.words
+            line.append(pad(harmless(text), max(20, self.size.width - 6)), style="not bold")
             things.add_option(Option(line))
         things.highlighted = 0
 

@@ -130,10 +130,10 @@ class ClearingPage(DrawnEachSecond[None], Reader):
         return [("1" if many == 1 else f"1-{many}", "clear")] if many and not self.keeper.watching else []
 
     def on_key(self, event: Key) -> None:
-        said = event.character or ""
-        if not self.keeper.watching and said and said in DIGITS[: len(self.open_flags)]:
+        char = event.character or ""
+        if not self.keeper.watching and char and char in DIGITS[: len(self.open_flags)]:
             event.stop()
-            self.resolve(self, self.open_flags[DIGITS.index(said)])
+            self.resolve(self, self.open_flags[DIGITS.index(char)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,10 +237,10 @@ def _history(seen: BatchSeen, width: int) -> Text:
     text = Text(" What happened\n", style="", end="")
     text.stylize("underline")
     lineage = {batch.no, *(no for _, no in batch.earlier_nos)}
-    told = [(current(day, event), event) for event in day.events if lineage & {*event.batches}]
-    if not told:
+    entries = [(current(day, event), event) for event in day.events if lineage & {*event.batches}]
+    if not entries:
         text.append("    nothing yet\n")
-    for event, entered in sorted(told, key=lambda both: both[0].at):
+    for event, entered in sorted(entries, key=lambda both: both[0].at):
         struck = event.id in day.void_ids
         mark = "late " if event.is_late else ""
         line = f"{seen.clock(event.at):9} {mark}{event_text(event, day)}"
@@ -291,8 +291,8 @@ def _row(head: list[Text], why: str, remedy: str, width: int, look: LookStyles, 
     reason_cells = (width - FLAG_CELLS) * 2 // 5
     remedy_cells = width - FLAG_CELLS - reason_cells - 4
     reasons, remedies = (
-        [Text.assemble((line, style)) for line in wrap(said, cells)]
-        for said, cells in ((why, reason_cells - 1), (remedy, remedy_cells))
+        [Text.assemble((line, style)) for line in wrap(text, cells)]
+        for text, cells in ((why, reason_cells - 1), (remedy, remedy_cells))
     )
     heads = [Text.assemble(line) for line in head]
     for line in heads:
@@ -302,6 +302,6 @@ def _row(head: list[Text], why: str, remedy: str, width: int, look: LookStyles, 
     return side_by_side(heads, list(beside_reasons), FLAG_CELLS, room, look)
 
 
-def _paragraph(text: Text, said: str, width: int, indent: str = "    ") -> None:
-    for line in wrap(said, width, indent=indent):
+def _paragraph(text: Text, words: str, width: int, indent: str = "    ") -> None:
+    for line in wrap(words, width, indent=indent):
         text.append(line + "\n")

@@ -56,7 +56,7 @@ def shares_of(typed: Sequence[str]) -> list[float | None]:
     if len(typed) == 1:
         return [100.0]  # what was typed while there were several is not asked any more
     given = [_share(each) for each in typed]
-    wrong = [share is None and bool(said.strip()) for share, said in zip(given, typed, strict=True)]
+    wrong = [share is None and bool(share_text.strip()) for share, share_text in zip(given, typed, strict=True)]
     total, empty = sum(share or 0.0 for share in given), given.count(None)
     if any(wrong):
         return [None if bad else share or 1.0 for share, bad in zip(given, wrong, strict=True)]
@@ -68,10 +68,10 @@ def shares_of(typed: Sequence[str]) -> list[float | None]:
 
 
 def _share(typed: str) -> float | None:
-    said = typed.strip().rstrip("%").strip().replace(",", ".")
-    if fraction := re.fullmatch(r"(\d{1,2})/([1-9]\d?)", said):
-        said = f"{100 * int(fraction[1]) / int(fraction[2]):.2f}"
-    return (float(said) or None) if re.fullmatch(r"\d{1,6}(\.\d{1,6})?", said) else None
+    number_text = typed.strip().rstrip("%").strip().replace(",", ".")
+    if fraction := re.fullmatch(r"(\d{1,2})/([1-9]\d?)", number_text):
+        number_text = f"{100 * int(fraction[1]) / int(fraction[2]):.2f}"
+    return (float(number_text) or None) if re.fullmatch(r"\d{1,6}(\.\d{1,6})?", number_text) else None
 
 
 def colourway_toml(values: Values, rest: Mapping[str, str], library: Library) -> str:
@@ -99,10 +99,10 @@ def colourway_toml(values: Values, rest: Mapping[str, str], library: Library) ->
         for m, share in zip(places, shares, strict=True):
             colour = values.get(f"{n}.{m}.colour", "").strip()
             typed = values.get(f"{n}.{m}.share", "").strip()
-            said = text(typed) if share is None else number(share)
+            share_toml = text(typed) if share is None else number(share)
             swatch = f" swatch = {text(PALETTE.get(colour.casefold(), colour))}," if colour else ""
             dyes = shares_toml(dyes_of(values.get(f"{n}.{m}.dyes", ""), known))
-            lines.append(f"{{ share = {said},{swatch} dyes = {dyes} }},")
+            lines.append(f"{{ share = {share_toml},{swatch} dyes = {dyes} }},")
         lines.append("]")
     return "\n".join(lines) + "\n"
 
@@ -114,8 +114,8 @@ def judged_colourway(values: Values, rest: Mapping[str, str], library: Library, 
     plan, problems = judge(before, colourway_toml(named, rest, library), library, "colourway")
     swatches = _swatches(values)
     if plan is None:
-        told = {_field(path, what): _labelled(what) for path, what in problems.items()}
-        return CheckedForm(problems=told, swatches=swatches)
+        messages = {_field(path, what): _labelled(what) for path, what in problems.items()}
+        return CheckedForm(problems=messages, swatches=swatches)
     made = plan.colourways[0]
     base = library.bases[0] if library.bases else None
     skein_g = base.skein_g if base is not None else SKEIN_G
@@ -144,8 +144,8 @@ def _warnings(plan: Plan, made: Colourway) -> tuple[str, ...]:
 
 def _swatches(values: Values) -> dict[str, str]:
     out = {}
-    for key, said in values.items():
-        colour = PALETTE.get(said.strip().casefold(), said.strip()) if key.endswith(".colour") else ""
+    for key, typed in values.items():
+        colour = PALETTE.get(typed.strip().casefold(), typed.strip()) if key.endswith(".colour") else ""
         if re.fullmatch(r"#[0-9A-Fa-f]{6}", colour):
             out[key] = colour
     return out
@@ -216,7 +216,7 @@ def without_section(values: Values, layer: int, place: int) -> Values:
     count = sections_of(values, layer)
     if count == 1:
         return without_layer(values, layer)
-    out = {key: said for key, said in values.items() if not re.match(rf"{layer}\.\d+\.", key)}
+    out = {key: typed for key, typed in values.items() if not re.match(rf"{layer}\.\d+\.", key)}
     kept = [m for m in range(1, count + 1) if m != place]
     for new, old in enumerate(kept, 1):
         for key in ("colour", "share", "dyes"):
@@ -237,5 +237,5 @@ def without_layer(values: Values, layer: int) -> Values:
     """Return the values without the last layer; an earlier one, or the only one, stays."""
     if layer != layers_of(values) or layer == 1:
         return values
-    out = {key: said for key, said in values.items() if not key.startswith(f"{layer}.")}
+    out = {key: typed for key, typed in values.items() if not key.startswith(f"{layer}.")}
     return {**out, "layers": str(layer - 1)}

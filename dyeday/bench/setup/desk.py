@@ -83,7 +83,7 @@ class SetupDesk:
             raw = json.loads(self.drafts.get(f"{step.table}/{name}") or "null")
         except ValueError:
             return None
-        return {str(key): str(said) for key, said in raw.items()} if isinstance(raw, dict) else None
+        return {str(key): str(typed) for key, typed in raw.items()} if isinstance(raw, dict) else None
 
     def keep_draft(self, step: SetupStep, name: str, values: Values | None) -> None:
         """Keep what is typed into a form, or drop it for None or no values."""
@@ -113,12 +113,12 @@ class SetupDesk:
         """Return what is known of a step, in a few words."""
         if step.kept:
             names = [harmless(thing.name) for thing in getattr(self.library, step.kept)]
-            said = f"{len(names)}: {', '.join(names)}" if names else "none yet"
+            text = f"{len(names)}: {', '.join(names)}" if names else "none yet"
         elif self.library.studio is None:
-            said = "not set up yet"
+            text = "not set up yet"
         else:
             values, _ = typed_of(step, self.library, "")
-            said = ", ".join(
+            text = ", ".join(
                 f"{field.label} {value}" for field in step.fields if (value := values.get(field.key))
             ) or ("not known yet" if step.table == "water" else f"usual: {step.without}")
         unsaved = [
@@ -126,5 +126,5 @@ class SetupDesk:
             for name in self.half_typed(step)
         ]
         if not unsaved:
-            return said
-        return f"{said}; not saved: {', '.join(unsaved)}" if step.kept else f"{said} (not saved)"
+            return text
+        return f"{text}; not saved: {', '.join(unsaved)}" if step.kept else f"{text} (not saved)"

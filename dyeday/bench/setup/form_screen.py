@@ -32,14 +32,14 @@ FIELD_PARTS = 3
 class FormField(Horizontal):
     """The label, the box and what stands beside it."""
 
-    def __init__(self, row: Field, said: str, *, begins: bool) -> None:
+    def __init__(self, row: Field, typed: str, *, begins: bool) -> None:
         super().__init__(classes="field")
-        self.row, self.said, self.begins = row, said, begins
+        self.row, self.typed, self.begins = row, typed, begins
 
     def compose(self) -> ComposeResult:
         yield Static(Text(self.row.label), classes="field-label")
         name = "begin" if self.begins else None
-        yield Input(self.said, placeholder=self.row.usual, select_on_focus=False, classes="field-box", id=name)
+        yield Input(self.typed, placeholder=self.row.usual, select_on_focus=False, classes="field-box", id=name)
         yield Static(classes="field-beside")
 
 
@@ -64,7 +64,7 @@ class FormScreen(TypedAhead[str]):
         self.form = form
         self.judged = CheckedForm()
         self.touched = form.half_typed
-        self.said = ""
+        self.message = ""
         self.throwing = self.laying_out = False
         self.typed_ahead = ""
         self.place = Place(form.step, form.name, form.rows()[0].key)
@@ -122,14 +122,14 @@ class FormScreen(TypedAhead[str]):
         assert isinstance(field, FormField)  # noqa: S101 - no other box is on this screen
         if self.form.values.get(field.row.key, "") == event.value:
             return
-        self.touched, self.said, self.throwing = True, "", False
+        self.touched, self.message, self.throwing = True, "", False
         self.form.type(field.row.key, event.value)
         if [f.row.key for f in self.boxes] != [row.key for row in self.form.rows()]:
             self._lay_out(field.row.key)
         self.show()
 
     def on_descendant_focus(self, _event: DescendantFocus) -> None:
-        self.said, self.throwing = "", False
+        self.message, self.throwing = "", False
         if self.boxes:
             self.place = self.place._replace(field=self.boxes[self.at].row.key)
             self.form.desk.opened(self.place)
@@ -190,13 +190,13 @@ class FormScreen(TypedAhead[str]):
         row, problems = self.boxes[self.at].row, self.judged.problems
         own = problems.get(row.key, "") if self.touched else ""
         others = [what for key, what in problems.items() if key != row.key] if self.touched else []
-        wrong = self.said or own
-        said = [wrong or f"{row.label.strip()}: {row.why}"]
+        wrong = self.message or own
+        lines = [wrong or f"{row.label.strip()}: {row.why}"]
         if self.judged.advice and not wrong:
-            said.append(f"check says: {self.judged.advice[0]}")
+            lines.append(f"check says: {self.judged.advice[0]}")
         elif others and not wrong and self.form.values.get("name", "").strip():
-            said.append(f"still: {others[0]}")
-        self.query_one(Message).say(*said, style=self.look.flag_style if wrong else "")
+            lines.append(f"still: {others[0]}")
+        self.query_one(Message).say(*lines, style=self.look.flag_style if wrong else "")
 
     # ------------------------------------------------------------------ keys
 
@@ -209,24 +209,24 @@ class FormScreen(TypedAhead[str]):
 
     def action_save(self) -> None:
         try:
-            said = self.form.save()
+            message = self.form.save()
         except SetupError as error:
-            self.touched, self.said = True, ""
+            self.touched, self.message = True, ""
             for field in self.boxes:
                 if field.row.key in self.judged.problems:
                     field.query_one(Input).focus()
                     break
             else:
-                self.said = str(error)
+                self.message = str(error)
             self.show()
             return
-        self._left(said)
+        self._left(message)
 
     def action_choose(self) -> None:
         field = self.boxes[self.at]
         row, box = field.row, field.query_one(Input)
         if not row.words:
-            self.said = "there is nothing to choose from here: type it"
+            self.message = "there is nothing to choose from here: type it"
             self.show()
             return
 
@@ -266,7 +266,7 @@ class FormScreen(TypedAhead[str]):
     def action_throw_away(self) -> None:
         if not self.throwing:
             self.throwing = True
-            self.said = "f8 again discards what is typed here and not saved; what was saved stays"
+            self.message = "f8 again discards what is typed here and not saved; what was saved stays"
             self.show()
             return
         self.form.throw_away()
@@ -276,6 +276,6 @@ class FormScreen(TypedAhead[str]):
         kept = self.form.half_typed or self.form.desk.draft(self.form.step, self.form.name) is not None
         self._left("not saved, but kept as you typed it" if kept else "")
 
-    def _left(self, said: str) -> None:
+    def _left(self, message: str) -> None:
         self.form.desk.opened(Place(self.form.step) if self.form.step.kept else None)
-        self.dismiss(said)
+        self.dismiss(message)

@@ -40,18 +40,18 @@ class CheckedForm:
     advice: tuple[str, ...] = ()
 
 
-def plain_toml(said: str, form: str) -> str:
+def plain_toml(typed: str, form: str) -> str:
     """Return what a person typed as the TOML value that says it."""
     if form in ("list", "spans"):
-        parts = [part.strip() for part in re.split(r"[,;]", said) if part.strip()]
+        parts = [part.strip() for part in re.split(r"[,;]", typed) if part.strip()]
         return "[" + ", ".join(text(span_of(part) if form == "spans" else part) for part in parts) + "]"
     if form == "mix":
-        return shares_toml(mix_of(said))
+        return shares_toml(mix_of(typed))
     if form == "time":
-        return text(time_of(said))
-    if form == "value" and _NUMBER.fullmatch(said):
-        return said.lstrip("0") if re.fullmatch(r"0+[1-9]\d*", said) else re.sub(r"^(-?)0+(?=\d)", r"\1", said)
-    return text(said)
+        return text(time_of(typed))
+    if form == "value" and _NUMBER.fullmatch(typed):
+        return typed.lstrip("0") if re.fullmatch(r"0+[1-9]\d*", typed) else re.sub(r"^(-?)0+(?=\d)", r"\1", typed)
+    return text(typed)
 
 
 def shares_toml(shares: Sequence[tuple[str, str]]) -> str:
@@ -81,12 +81,12 @@ def table_toml(step: SetupStep, values: Values, rest: Mapping[str, str]) -> str:
     head = f"[[{step.table}]]" if step.kept else f"[{step.table}]"
     lines = [head, *(f"{key} = {value}" for key, value in rest.items())]
     for each in step.fields:
-        said = values.get(each.key, "").strip() or (each.usual if each.is_needed else "")
-        if said and each is STOP:
-            said = stop_of(said, values.get(START.key, "").strip() or START.usual)
-        if said:
-            said = word_of(said, each.words) if each.words else said
-            lines.append(f"{each.key} = {plain_toml(said, each.form)}")
+        typed = values.get(each.key, "").strip() or (each.usual if each.is_needed else "")
+        if typed and each is STOP:
+            typed = stop_of(typed, values.get(START.key, "").strip() or START.usual)
+        if typed:
+            typed = word_of(typed, each.words) if each.words else typed
+            lines.append(f"{each.key} = {plain_toml(typed, each.form)}")
     return "\n".join(lines) + "\n"
 
 
@@ -119,12 +119,14 @@ def _judged(
     if plan is None:
         fields = {each.key: each for each in step.fields}
         return CheckedForm(
-            problems={key: _said_of(fields[key], what) if key in fields else what for key, what in problems.items()}
+            problems={key: _labelled(fields[key], what) if key in fields else what for key, what in problems.items()}
         )
     beside = {
         each.key: word
         for each in step.fields
-        if each.words and (said := values.get(each.key, "").strip()) and (word := word_of(said, each.words)) != said
+        if each.words
+        and (typed := values.get(each.key, "").strip())
+        and (word := word_of(typed, each.words)) != typed
     }
     if step.kept:
         return CheckedForm(getattr(plan, step.kept)[-1 if not _used(step) else 0], beside=beside)
@@ -136,10 +138,10 @@ def _judged(
     return CheckedForm(replace(studio, **part), beside=beside)
 
 
-def _said_of(asked: Field, what: str) -> str:
+def _labelled(asked: Field, what: str) -> str:
     """Return what the reader says of a field with the form's label, and what is usual there as the example."""
-    said = f"{asked.label}{what.removeprefix(asked.key)}" if what.startswith(asked.key) else what
-    return re.sub(r"write it as '.*'", f"write it as '{asked.usual}'", said) if asked.usual[:1].isdigit() else said
+    label = f"{asked.label}{what.removeprefix(asked.key)}" if what.startswith(asked.key) else what
+    return re.sub(r"write it as '.*'", f"write it as '{asked.usual}'", label) if asked.usual[:1].isdigit() else label
 
 
 def _used(step: SetupStep) -> bool:
@@ -170,8 +172,8 @@ def judge(before: str, own: str, library: Library, table: str) -> tuple[Plan | N
             if asked:
                 path = f"{path}.{asked[1]}".strip(".") if path.endswith("layer") or path[-1:].isdigit() else asked[1]
             what = problem.what.removeprefix(f"{table}.").removeprefix("layer.").removeprefix("sections.")
-            said = f"{what}; {'type it here' if asked else problem.hint}"
-            messages.setdefault(path, re.sub(r"\[\[(\w+)\]\]", r"\1", said))
+            message = f"{what}; {'type it here' if asked else problem.hint}"
+            messages.setdefault(path, re.sub(r"\[\[(\w+)\]\]", r"\1", message))
         return None, messages
 
 

@@ -60,20 +60,20 @@ class TableForm:
     def in_words(self) -> str:
         """Return what is kept, without its name, in a few words."""
         return ", ".join(
-            said if field.words or field.form == "mix" else f"{field.label.split(',')[0]} {said}"
+            typed if field.words or field.form == "mix" else f"{field.label.split(',')[0]} {typed}"
             for field in self.step.fields
-            if field.key != "name" and (said := self.kept.get(field.key))
+            if field.key != "name" and (typed := self.kept.get(field.key))
         )
 
-    def type(self, key: str, said: str) -> None:
+    def type(self, key: str, typed: str) -> None:
         """Put what is typed into a field, and keep it as a draft."""
-        self.fill({**self.values, key: said})
+        self.fill({**self.values, key: typed})
 
     def fill(self, values: Values) -> None:
         """Take other values, and keep them as a draft where they are not what is kept."""
         self.values = dict(values)
-        stripped = {key: said for key, said in self.values.items() if said}
-        changed = stripped != {key: said for key, said in self.kept.items() if said}
+        stripped = {key: typed for key, typed in self.values.items() if typed}
+        changed = stripped != {key: typed for key, typed in self.kept.items() if typed}
         self.desk.keep_draft(self.step, self.name, stripped if changed else None)
 
     def judge(self, instead_of: str | None = None) -> CheckedForm:

@@ -41,7 +41,7 @@ class ListScreen(TypedAhead[None]):
     def __init__(self, desk: SetupDesk, step: SetupStep) -> None:
         super().__init__()
         self.desk, self.step = desk, step
-        self.said, self.wrong = "", False
+        self.message, self.wrong = "", False
         self.removing: tuple[str, bool] | None = None
 
     def compose(self) -> ComposeResult:
@@ -89,12 +89,12 @@ class ListScreen(TypedAhead[None]):
 
     def say(self, text: str, *, wrong: bool = False) -> None:
         """Show ``text`` below the list, as an error if ``wrong``."""
-        self.said, self.wrong = text, wrong
+        self.message, self.wrong = text, wrong
         self._show_message()
 
     def _show_message(self) -> None:
-        said = self.said or f"Why: {self.step.why}. Without: {self.step.without}."
-        self.query_one(Message).say(said, style=self.look.flag_style if self.wrong else "")
+        message = self.message or f"Why: {self.step.why}. Without: {self.step.without}."
+        self.query_one(Message).say(message, style=self.look.flag_style if self.wrong else "")
 
     # ------------------------------------------------------------------ keys
 
@@ -140,7 +140,7 @@ class ListScreen(TypedAhead[None]):
         except SetupError as error:
             self.say(str(error), wrong=True)
         else:
-            self.said, self.wrong = "discarded; what was saved stays" if half else f"{name} taken out", False
+            self.message, self.wrong = "discarded; what was saved stays" if half else f"{name} taken out", False
             self.show()
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
@@ -164,8 +164,8 @@ class ListScreen(TypedAhead[None]):
         if values is not None:
             form.fill(self._free(values))
 
-        def left(said: str | None) -> None:
-            self.said, self.wrong = said or "", False
+        def left(message: str | None) -> None:
+            self.message, self.wrong = message or "", False
             self.show(form.values.get("name"))
 
         self.app.push_screen(FormScreen(form), left)

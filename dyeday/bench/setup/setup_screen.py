@@ -30,7 +30,7 @@ class SetupScreen(TypedAhead[None]):
     def __init__(self, desk: SetupDesk) -> None:
         super().__init__()
         self.desk = desk
-        self.said = ""
+        self.message = ""
 
     def compose(self) -> ComposeResult:
         yield Static(Text(" Your studio: steps in any order, kept as you go", style="bold"), classes="heading")
@@ -63,7 +63,7 @@ class SetupScreen(TypedAhead[None]):
 
     def _show_why(self) -> None:
         place = self.query_one("#things", OptionList).highlighted or 0
-        said, step = [self.said] if self.said else [], STEPS[place]
+        said, step = [self.message] if self.message else [], STEPS[place]
         self.query_one(Message).say(*said, f"Why: {step.why}.", f"Without: {step.without}.")
 
     def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
@@ -89,10 +89,10 @@ class SetupScreen(TypedAhead[None]):
         if step.kept:
             self.app.push_screen(ListScreen(self.desk, step), lambda _: self._left(""))
         else:
-            self.app.push_screen(FormScreen(form_of(self.desk, step)), lambda said: self._left(said or ""))
+            self.app.push_screen(FormScreen(form_of(self.desk, step)), lambda message: self._left(message or ""))
 
-    def _left(self, said: str) -> None:
-        self.said = said
+    def _left(self, message: str) -> None:
+        self.message = message
         self.show()
 
 

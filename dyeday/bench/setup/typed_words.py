@@ -24,50 +24,50 @@ LONGEST_PART = 200
 _SEPARATORS = re.compile(r"[,;/+&]|\band\b")
 
 
-def word_of(said: str, words: Sequence[str]) -> str:
+def word_of(typed: str, words: Sequence[str]) -> str:
     """Return the one of ``words`` that is meant: by its own name, another name people use, or its last word."""
     by_name = {word.casefold(): word for word in words}
-    plain = said.strip().casefold()
+    plain = typed.strip().casefold()
     last = plain.split()[-1].removesuffix("s") if plain else ""
-    return by_name.get(plain) or meant(plain, words) or by_name.get(last) or said
+    return by_name.get(plain) or meant(plain, words) or by_name.get(last) or typed
 
 
-def time_of(said: str) -> str:
+def time_of(typed: str) -> str:
     """Return "9", "9 am", "9.30" or "17h30" as "09:00" …; "24:00" and "midnight" are "00:00+1"."""
-    plain = said.strip().casefold()
+    plain = typed.strip().casefold()
     if plain in _NAMED:
         return clock(_NAMED[plain])
     match = _TIME.fullmatch(plain)
     if match is None:
-        return said
+        return typed
     hour, minute = int(match[1]), int(match[2] or 0)
     if match[3]:
         if not 1 <= hour <= 12:
-            return said
+            return typed
         hour = hour % 12 + (12 if match[3] == "p" else 0)
     if minute > 59 or hour * 60 + minute > 1440:
-        return said
+        return typed
     return clock(hour * 60 + minute + (1440 if match[4] else 0))
 
 
-def stop_of(said: str, start: str) -> str:
+def stop_of(typed: str, start: str) -> str:
     """Return when a day stops: "1 am" is "01:00+1", as is any hour before 06:00 that is not after ``start``."""
-    stop = time_of(said)
+    stop = time_of(typed)
     return f"{stop}+1" if re.fullmatch(r"0[0-5]:\d\d", stop) and stop <= time_of(start) else stop
 
 
-def span_of(said: str) -> str:
+def span_of(typed: str) -> str:
     """Return "1 pm to 1.30 pm" as "13:00-13:30"."""
-    ends = re.split(r"\s*(?:[-–—]|\bto\b|\btill?\b|\buntil\b)\s*", said.strip())
-    return "-".join(map(time_of, ends)) if len(ends) == 2 else said
+    ends = re.split(r"\s*(?:[-–—]|\bto\b|\btill?\b|\buntil\b)\s*", typed.strip())
+    return "-".join(map(time_of, ends)) if len(ends) == 2 else typed
 
 
-def mix_of(said: str) -> list[tuple[str, str]]:
+def mix_of(typed: str) -> list[tuple[str, str]]:
     """Return "75 superwash merino, 25 nylon", "75/25 SW merino nylon" or "merino" as names with shares in %.
 
     A name alone has 100, one name without a share the rest; else its share is "?". A name said twice comes twice.
     """
-    plain = re.sub(r"\bsw\b", "superwash", said, flags=re.IGNORECASE)
+    plain = re.sub(r"\bsw\b", "superwash", typed, flags=re.IGNORECASE)
     pieces = [piece.strip() for piece in re.split(_SHARE, plain)]
     shares = [share.replace(",", ".") for share in pieces[1::2]]
     between = [_names(piece) for piece in pieces[::2]]
@@ -87,13 +87,13 @@ def mix_of(said: str) -> list[tuple[str, str]]:
     return _with_the_rest(pairs)
 
 
-def _names(said: str) -> list[str]:
-    return [name for part in _SEPARATORS.split(said) if (name := " ".join(part.split()))]
+def _names(typed: str) -> list[str]:
+    return [name for part in _SEPARATORS.split(typed) if (name := " ".join(part.split()))]
 
 
-def _fibres_in(said: str, count: int) -> list[str]:
-    """Return ``count`` known fibres that the words of ``said`` are one after another, none where they are not."""
-    words = said.split()
+def _fibres_in(typed: str, count: int) -> list[str]:
+    """Return ``count`` known fibres that the words of ``typed`` are one after another, none where they are not."""
+    words = typed.split()
     for cuts in combinations(range(1, min(len(words), 12)), count - 1):
         ends = (0, *cuts, len(words))
         names = [" ".join(words[a:b]) for a, b in pairwise(ends)]
@@ -116,13 +116,13 @@ def _with_the_rest(pairs: list[tuple[str, str]]) -> list[tuple[str, str]]:
     return [(name, share or rest) for name, share in pairs]
 
 
-def dyes_of(said: str, known: Sequence[str]) -> list[tuple[str, str]]:
+def dyes_of(typed: str, known: Sequence[str]) -> list[tuple[str, str]]:
     """Return "Ochre 1.5, Navy" or "1.5 % Ochre and Navy" as dyes with depths in %, 1 where none is typed.
 
     The beginning of a known name is enough.
     """
     out: list[tuple[str, str]] = []
-    for part in (part.strip() for part in re.split(r"(?<!\d),|,(?!\d)|[;+&]", said)):
+    for part in (part.strip() for part in re.split(r"(?<!\d),|,(?!\d)|[;+&]", typed)):
         if part:
             out += _dyes_in(part, known)
     return out

@@ -48,18 +48,18 @@ def season_data(season: Season) -> dict[str, Any]:
     return data
 
 
-def _day(option: str, said: str, *, end: bool) -> date:
+def _day(option: str, text: str, *, end: bool) -> date:
     """Return the day of "2026-03-14"; of "2026-03" or "2026" the first, or with ``end`` the last."""
-    match = _DAY.match(said.strip())
+    match = _DAY.match(text.strip())
     try:
         if match is None:
-            raise ValueError(said)
+            raise ValueError(text)
         year = int(match[1])
         month = int(match[2]) if match[2] else (12 if end else 1)
         day = int(match[3]) if match[3] else (monthrange(year, month)[1] if end else 1)
         return date(year, month, day)
     except ValueError:
-        raise Refusal(f"{option} {brief(said)} is not a day; write 2026-03-14, 2026-03 or 2026") from None
+        raise Refusal(f"{option} {brief(text)} is not a day; write 2026-03-14, 2026-03 or 2026") from None
 
 
 def _year_before(last: date) -> date:

@@ -86,8 +86,8 @@ def _with_library(plan: Plan, library: Library) -> Plan:
     )
 
 
-def _more(mine: tuple[T, ...], kept: tuple[T, ...]) -> tuple[T, ...]:
-    return mine + tuple(one for one in kept if by_name(mine, one.name) is None)
+def _more(own: tuple[T, ...], kept: tuple[T, ...]) -> tuple[T, ...]:
+    return own + tuple(one for one in kept if by_name(own, one.name) is None)
 
 
 def _shelf(args: Namespace) -> Shelf:

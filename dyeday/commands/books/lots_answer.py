@@ -53,11 +53,11 @@ def lots(args: Namespace) -> int:
             if fresh:
                 book.keep(number, fresh)
                 copy_records(args)
-            said = f"kept with lot {number}: {', '.join(one.what for one in kept)}"
+            message = f"kept with lot {number}: {', '.join(one.what for one in kept)}"
             if not dyeing and not args.json:
-                say(said)
+                say(message)
                 return 0
-            complain([said] if dyeing else [])  # before `dye_again`, which may refuse
+            complain([message] if dyeing else [])  # before `dye_again`, which may refuse
         if dyeing:
             from dyeday.commands.books.lots_again import dye_again
 
@@ -78,9 +78,9 @@ def _one(book: LotBook, words: Sequence[str]) -> str:
     lots = book.find(words) if words else []
     if len(lots) == 1:
         return lots[0].number
-    said = f"{len(lots)} lots have" if lots else "no lot has"
+    how_many = f"{len(lots)} lots have" if lots else "no lot has"
     right = "give one number, from `dyeday lots`"
-    raise Refusal(f"{said} {' '.join(map(brief, words))}; {right}" if words else f"which lot? {right}")
+    raise Refusal(f"{how_many} {' '.join(map(brief, words))}; {right}" if words else f"which lot? {right}")
 
 
 def _kept(args: Namespace) -> Iterator[LotFact]:
@@ -89,9 +89,9 @@ def _kept(args: Namespace) -> Iterator[LotFact]:
         yield LotFact(at, "note", note)
     if args.mill_lot:
         yield LotFact(at, "mill lot", args.mill_lot)
-    for said in args.powder_lot or ():
-        dye, equals, text = said.partition("=")
-        yield LotFact(at, "powder lot", text.strip(), dye.strip()) if equals else LotFact(at, "powder lot", said)
+    for typed in args.powder_lot or ():
+        dye, equals, text = typed.partition("=")
+        yield LotFact(at, "powder lot", text.strip(), dye.strip()) if equals else LotFact(at, "powder lot", typed)
     for photo in args.photo or ():
         path = typed_path(photo)
         if not path.is_file():

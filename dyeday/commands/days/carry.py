@@ -107,8 +107,8 @@ def coming_over(kept: Sessions, plan: Plan, now: Now) -> tuple[list[Event], list
             continue
         made = make(carried_event(old, session, earlier), now, clock.new_id, batch=batch.no, at=old.ended.utc)
         # The same id here and in an imported log, so that it is taken once.
-        said = f"{plan.session.date} {batch.no} {batch.carried}"
-        events.append(replace(made, id=hashlib.sha256(said.encode()).hexdigest()[:12]))
+        seed = f"{plan.session.date} {batch.no} {batch.carried}"
+        events.append(replace(made, id=hashlib.sha256(seed.encode()).hexdigest()[:12]))
     return events, messages
 
 

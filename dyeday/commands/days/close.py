@@ -61,8 +61,8 @@ def _refuse_heat_on(day: Day, now: Now) -> None:
     """Raise Refusal if a heat is on."""
     on = [batch for batch in day.live if batch.open_heat is not None and batch.open_heat.is_on(now)]
     if on:
-        said = ", ".join(f"{batch.no} in {batch.unit or 'heat'}" for batch in on)
+        heats = ", ".join(f"{batch.no} in {batch.unit or 'heat'}" for batch in on)
         first, heat = on[0], on[0].open_heat
         number = heat.heat_no if heat is not None else 1
         ends = f"dyeday mark {first.no} --heat {number} end"
-        raise Refusal(f"heat is still on: {said}; switch it off at the wall, then `{ends}`, or add --yes")
+        raise Refusal(f"heat is still on: {heats}; switch it off at the wall, then `{ends}`, or add --yes")

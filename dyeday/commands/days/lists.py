@@ -82,13 +82,13 @@ def _resolve(args: Namespace) -> int:
         raise Refusal(f"there is no batch {batch_no!r}; the batches are {known}")
     number = batch.no if batch is not None else None
     standing = [f for f in flags_of(at.day, at.now) if f.cleared is None]
-    mine = [f for f in standing if number in f.batches or (f.batch is None and number is None)]
-    open_rules = [f.rule.value for f in mine]
+    matching = [f for f in standing if number in f.batches or (f.batch is None and number is None)]
+    open_rules = [f.rule.value for f in matching]
     if rule not in open_rules:
         known = ", ".join(open_rules) if open_rules else "none"
         what = f"no flag {rule!r} is open" if rule in {known.value for known in RULES} else f"{rule!r} is not a flag"
         raise Refusal(f"{what} for {batch_no}; open are: {known}")
-    flag = next(f for f in mine if f.rule.value == rule)
+    flag = next(f for f in matching if f.rule.value == rule)
     now, cleared = clock.now(), FlagCleared(rule=rule, why=args.why)
     events = [make(cleared, now, clock.new_id, batch=no) for no in flag.batches or (None,)]
     record(at.file, events)

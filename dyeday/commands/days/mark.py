@@ -117,7 +117,7 @@ def _refuse_typed_again(existing: Sequence[Event], fresh: Sequence[Event]) -> No
     of_batch = [event for event in same if not isinstance(event.body, AlarmHandled)]
     latest = of_batch[-len(fresh) :]
     ago_s = (fresh[0].recorded_at - latest[-1].recorded_at).total_seconds() if latest else RETRY_S
-    if 0 <= ago_s < RETRY_S and [_said(event) for event in latest] == [_said(event) for event in fresh]:
+    if 0 <= ago_s < RETRY_S and [_content(event) for event in latest] == [_content(event) for event in fresh]:
         what = f"the same was recorded {ago_s:.0f} s ago and is saved"
         raise Refusal(f"{'+'.join(about)}: {what}; add --again if it happened a second time")
 
@@ -129,7 +129,7 @@ def _refuse_just_closed(existing: Sequence[Event], fresh: Sequence[Event]) -> No
         raise Refusal(f"another shell closed the session just now, so nothing was recorded; {right}")
 
 
-def _said(event: Event) -> tuple[object, ...]:
+def _content(event: Event) -> tuple[object, ...]:
     """Return what was typed of an entry: its body, and its time if that is not the time of typing."""
     typed_at = event.at if abs((event.recorded_at - event.at).total_seconds()) > 1 else None
     return event.body, typed_at
@@ -226,8 +226,8 @@ def _moved(args: Namespace, numbers: Sequence[str], did: dict[str, Any], event: 
 
 def _of_one(args: Namespace, day: Day, event: Callable[..., Event]) -> list[Event]:
     events = []
-    for said in args.reading or ():
-        name, value = _reading(said)
+    for typed in args.reading or ():
+        name, value = _reading(typed)
         events.append(event(Measured, reading=name, value=value, where=args.where))
     if args.tag is not None:
         events.append(event(Tagged, tag=args.tag))
@@ -245,12 +245,12 @@ def _of_one(args: Namespace, day: Day, event: Callable[..., Event]) -> list[Even
     return events
 
 
-def _amounts(said: Sequence[str] | None, option: str, day: Day) -> dict[str, Any]:
+def _amounts(typed: Sequence[str] | None, option: str, day: Day) -> dict[str, Any]:
     """Return the ``used`` of an event for "Peat=120 mL" (solution), "Peat=0.4 g" (powder), "soap=5 mL" (extra)."""
     out: dict[str, Any] = {}
     extras = {extra.name.casefold(): extra for extra in day.plan.extras}
     dyes = {dye.name.casefold(): dye.name for dye in day.plan.dyes}
-    for one in said or ():
+    for one in typed or ():
         name, equals, quantity = (part.strip() for part in one.partition("="))
         extra = extras.get(name.casefold())
         if not equals:
@@ -278,11 +278,11 @@ def _is_weight(quantity: str) -> bool:
     return False
 
 
-def _parts(said: Sequence[str]) -> dict[str, int]:
-    if len(said) < 2:
+def _parts(typed: Sequence[str]) -> dict[str, int]:
+    if len(typed) < 2:
         raise Refusal("--into names one part only; write two or more, such as --into 03a=3 03b=2")
     parts = {}
-    for part in said:
+    for part in typed:
         number, equals, skeins = part.partition("=")
         if not equals or not skeins.isdecimal() or len(skeins) > 5:
             raise Refusal(f"--into {harmless(part)!r} is not a part; write --into 03a=3 03b=2")
@@ -290,10 +290,10 @@ def _parts(said: Sequence[str]) -> dict[str, int]:
     return parts
 
 
-def _reading(said: str) -> tuple[str, Any]:
-    name, equals, text = said.partition("=")
+def _reading(typed: str) -> tuple[str, Any]:
+    name, equals, text = typed.partition("=")
     if not equals or not text.strip():
-        raise Refusal(f"{harmless(said)!r} is not a reading; write --reading ph=4.6")
+        raise Refusal(f"{harmless(typed)!r} is not a reading; write --reading ph=4.6")
     try:
         kind = term(ReadingKind)("reading", name)
         return kind.value, typed_reading(kind, text)

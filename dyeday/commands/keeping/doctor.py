@@ -35,11 +35,11 @@ def doctor(args: Namespace) -> int:
     findings = [*health(data, clock.now()), *_terminal(), _printer()]
     wrong = [finding for finding in findings if finding.state == "wrong"]
     if args.json:
-        rows = [{"about": f.about, "state": f.state, "said": f.said, "do": f.do or None} for f in findings]
+        rows = [{"about": f.about, "state": f.state, "said": f.message, "do": f.do or None} for f in findings]
         answer({"folder": str(data), "well": not wrong, "findings": rows})
     else:
         for finding in findings:
-            say(f"{SIGNS[finding.state]} {finding.about}: {finding.said}")
+            say(f"{SIGNS[finding.state]} {finding.about}: {finding.message}")
             if finding.do:
                 say(f"    do: {finding.do}")
         say("", *(line for sentence in PROMISE for line in wrap(sentence, WIDTH)), "")
@@ -54,8 +54,8 @@ def _terminal() -> Iterator[Finding]:
         return
     term = os.environ.get("TERM", "")
     if sys.platform != "win32" and term in ("", "dumb"):
-        said = f"this one (TERM={harmless(term)}) cannot place text"
-        yield Finding("terminal", "wrong", said, "open another for the bench")
+        message = f"this one (TERM={harmless(term)}) cannot place text"
+        yield Finding("terminal", "wrong", message, "open another for the bench")
     width, height = shutil.get_terminal_size()
     if width < 80 or height < 24:
         yield Finding("terminal", "note", f"it is {width} x {height}", "make it 80 x 24 or larger for the bench")
@@ -74,5 +74,5 @@ def _colours(term: str) -> str:
 
 
 def _printer() -> Finding:
-    would, said, do = printer_state()
-    return Finding("printer", "well" if would else "note", said, do)
+    would, message, do = printer_state()
+    return Finding("printer", "well" if would else "note", message, do)

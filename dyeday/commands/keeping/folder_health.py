@@ -71,8 +71,8 @@ def _writing(data: Path) -> Iterator[Finding]:
             return
         yield _locking(probe)
     except (OSError, StoreError) as error:
-        said = error.what if isinstance(error, StoreError) else reason(error)
-        yield Finding("saving", "wrong", f"nothing can be saved: {said}", "make room, or give yourself permission")
+        message = error.what if isinstance(error, StoreError) else reason(error)
+        yield Finding("saving", "wrong", f"nothing can be saved: {message}", "make room, or give yourself permission")
         return
     finally:
         with contextlib.suppress(OSError):
@@ -116,11 +116,11 @@ def _place(data: Path) -> Finding:
         do = "name a folder on a disk with --data or DYEDAY_DATA"
         return Finding("place", "wrong", "the folder is in memory only: switch the computer off and it is lost", do)
     if kind in NETWORK:
-        said = f"a network drive ({kind}): saving and locking depend on its server"
-        return Finding("place", "note", said, "one computer at a time; a disk inside this one is better")
+        message = f"a network drive ({kind}): saving and locking depend on its server"
+        return Finding("place", "note", message, "one computer at a time; a disk inside this one is better")
     if kind in FAT:
-        said = f"a stick or card ({kind}): pulled out while saving, it can lose a file; the copies stay"
-        return Finding("place", "note", said, "eject it before pulling; `dyeday restore` after a pull")
+        message = f"a stick or card ({kind}): pulled out while saving, it can lose a file; the copies stay"
+        return Finding("place", "note", message, "eject it before pulling; `dyeday restore` after a pull")
     if not kind:
         return Finding("place", "note", "this system does not say what kind of disk it is", "a disk inside is best")
     return Finding("place", "well", f"a disk of this computer ({kind})")
@@ -152,8 +152,8 @@ def _clock(data: Path, now: Now) -> Finding:
     if latest is not None and latest > now.utc + timedelta(minutes=5):
         return Finding("clock", "wrong", f"it says {now.utc:%d %b %H:%M} UTC, before the last entry", "set the clock")
     if now.boot_s is None:
-        said = "timers go by the wall clock here: setting it moves them"
-        return Finding("clock", "note", said, "let the system set it by itself")
+        message = "timers go by the wall clock here: setting it moves them"
+        return Finding("clock", "note", message, "let the system set it by itself")
     return Finding(
         "clock", "well", f"{now.utc:%a %d %b %Y %H:%M} UTC; timers go by the time since the computer started"
     )

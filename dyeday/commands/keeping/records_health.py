@@ -43,8 +43,8 @@ def _session(path: Path, now: Now) -> Iterator[Finding]:
         yield Finding(name, "wrong", error.what.removeprefix(f"{path} "), right)
         return
     if read.version < SESSION.version:
-        said = f"of version {read.version}, it has no check sum yet"
-        yield Finding(name, "note", said, "nothing to do; the next entry copies and updates it")
+        message = f"of version {read.version}, it has no check sum yet"
+        yield Finding(name, "note", message, "nothing to do; the next entry copies and updates it")
     else:
         yield Finding(name, "well", f"whole: {SESSION.holds(read.made)}")
     bench = path.with_suffix(".bench")
@@ -73,8 +73,8 @@ def _copies_of(kept: backups.BackedUpFile, name: str, now: Now) -> Iterator[Find
         age_min = max(0.0, (now.utc - good[0].taken).total_seconds() / 60)
         yield Finding(about, "well", f"{len(good)}, the newest {length_text(age_min)} old: {good[0].holds}")
     if len(copies) > len(good):
-        said = f"{len(copies) - len(good)} of {len(copies)} are damaged"
-        yield Finding(about, "wrong", said, "check the disk; copy the folder to another one")
+        message = f"{len(copies) - len(good)} of {len(copies)} are damaged"
+        yield Finding(about, "wrong", message, "check the disk; copy the folder to another one")
     if any(copy.taken > now.utc + timedelta(minutes=5) for copy in copies):
         yield Finding(about, "note", "some have a date in the future", "the clock was wrong; compare what each holds")
 
@@ -122,5 +122,5 @@ class Finding:
 
     about: str
     state: str
-    said: str
+    message: str
     do: str = ""

@@ -52,19 +52,19 @@ def present(kept: BackedUpFile) -> tuple[bool, str]:
 
 
 def _data(kept: BackedUpFile) -> dict[str, object]:
-    whole, said = present(kept)
+    whole, message = present(kept)
     copies = [
         {"copy": copy.name, "taken": iso(copy.taken), "good": copy.good, "holds": copy.holds or None,
          "problem": copy.problem or None, "set_aside": copy.was_set_aside}
         for copy in kept.copies()
     ]  # fmt: skip
-    return {"name": kept.name, "kind": kept.kind.word, "file": str(kept.path), "good": whole, "holds": said,
+    return {"name": kept.name, "kind": kept.kind.word, "file": str(kept.path), "good": whole, "holds": message,
             "copies": copies}  # fmt: skip
 
 
 def _tell(kept: BackedUpFile) -> None:
-    whole, said = present(kept)
-    say(f"{kept.name}  now: {said}" if whole else f"{kept.name}  ! now: {said}")
+    whole, message = present(kept)
+    say(f"{kept.name}  now: {message}" if whole else f"{kept.name}  ! now: {message}")
     copies = kept.copies()
     for copy in copies:
         what = copy.holds if copy.good else f"! {copy.problem}"

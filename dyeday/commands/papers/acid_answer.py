@@ -17,23 +17,23 @@ from dyeday.craft.water.bath_chemistry import of_raw_water
 from dyeday.paper.layout.text_page import WIDTH, wrap
 from dyeday.paper.sheets.cautions import ACID, EYES
 
-CAUTION = f"{ACID.whole} {EYES.said}"
+CAUTION = f"{ACID.whole} {EYES.rule}"
 
 
-def _read(said: str | None, kind: units.Kind, option: str, *, low: float, high: float) -> float | None:
-    return None if said is None else typed_amount(option, said, kind, low, high)
+def _read(typed: str | None, kind: units.Kind, option: str, *, low: float, high: float) -> float | None:
+    return None if typed is None else typed_amount(option, typed, kind, low, high)
 
 
-def _number(said: str | None, option: str, what: str, high: float) -> float | None:
+def _number(typed: str | None, option: str, what: str, high: float) -> float | None:
     """Return a number from 0 to ``high``; None if it was not given. Raises Refusal."""
-    if said is None:
+    if typed is None:
         return None
     try:
-        value = units.number(said)
+        value = units.number(typed)
     except ValueError:
         value = -1.0
     if not 0 <= value <= high:
-        raise Refusal(f"{option}: {said!r} is not a valid {what}; write 0 to {high:g}")
+        raise Refusal(f"{option}: {typed!r} is not a valid {what}; write 0 to {high:g}")
     return value
 
 
@@ -58,27 +58,27 @@ def acid(args: Namespace) -> None:
         what = f"--strength: {kind.value} is a powder and has no strength"
         raise Refusal(f"{what}; for a solution write --kind 'citric solution'")
     try:
-        mine = craft_acid(kind, strength)
+        used = craft_acid(kind, strength)
         water = raw_water(
             _read(args.alkalinity, units.WATER_MG_L, "--alkalinity", low=0, high=HIGHEST_MG_L),
             _read(args.hardness, units.WATER_MG_L, "--hardness", low=0, high=HIGHEST_MG_L),
             temperature_c=15.0 if temperature is None else temperature,
         )
         bath = of_raw_water(water_l, water)
-        amount_kind = units.VOLUME_ML if mine.is_poured else units.MASS_G
+        amount_kind = units.VOLUME_ML if used.is_poured else units.MASS_G
         put_in = _read(dosed, amount_kind, "--dose", low=0, high=1e7)
         if reached is not None:
             before = put_in
             if before is None:
-                first = dose_for(water_l, water, target, mine)
+                first = dose_for(water_l, water, target, used)
                 before = first.acid_ml if first.acid_ml is not None else first.acid_g or 0.0
-            dose = after_reading(with_acid(bath, mine, before), reached, target, mine)
+            dose = after_reading(with_acid(bath, used, before), reached, target, used)
             dose = replace(dose, notes=water.notes + dose.notes)
         elif put_in is not None:
-            after = with_acid(bath, mine, put_in)
+            after = with_acid(bath, used, put_in)
             dose = AcidDose(
-                acid_ml=put_in if mine.is_poured else None,
-                acid_g=None if mine.is_poured else put_in,
+                acid_ml=put_in if used.is_poured else None,
+                acid_g=None if used.is_poured else put_in,
                 ph=after.ph,
                 water_l=water_l,
                 alkalinity_mg_l=water.alkalinity_mg_l,
@@ -90,7 +90,7 @@ def acid(args: Namespace) -> None:
             )
         else:
             takes = _number(args.fibre_takes, "--fibre-takes", "amount in mmol per g", 2)
-            dose = dose_for(water_l, water, target, mine, fibre_g=fibre_g, fibre_mmol_per_g=takes)
+            dose = dose_for(water_l, water, target, used, fibre_g=fibre_g, fibre_mmol_per_g=takes)
     except RefusedError as error:
         raise Refusal(str(error)) from None
     extra = dose.fibre_acid_ml if dose.fibre_acid_ml is not None else dose.fibre_acid_g
@@ -103,21 +103,21 @@ def acid(args: Namespace) -> None:
         })  # fmt: skip
         return
     amount = f"{figure(dose.acid_ml, 3)} mL" if dose.acid_ml is not None else f"{figure(dose.acid_g or 0, 3)} g"
-    of = f"{mine.kind.value} {mine.strength_pct:g} %" if mine.strength_pct is not None else mine.name
+    of = f"{used.kind.value} {used.strength_pct:g} %" if used.strength_pct is not None else used.name
     if reached is None and put_in is not None:
         say(f"{amount} of {of} in {water_l:g} L: pH {dose.ph:.1f}")
     elif dose.acid_ml or dose.acid_g:
         if dose.if_softened is not None:
-            unit = "mL" if mine.is_poured else "g"
+            unit = "mL" if used.is_poured else "g"
             amount = f"{amount} (hard water) to {figure(dose.if_softened, 3)} {unit} (softened)"
         more = " more" if reached is not None else ""
         of_water = f"{water_l:g} L with {figure(water.alkalinity_mg_l, 3)} mg/L of alkalinity"
         say(f"add {amount}{more} of {of} to {of_water}: pH {dose.ph:.1f}")
     if fibre_g and extra:
-        unit = "mL" if mine.is_poured else "g"
+        unit = "mL" if used.is_poured else "g"
         more = f"{figure(extra, 3)} {unit} more"
-        said = f"{figure(fibre_g)} g of fibre may take up to about {more}; the dose of a plan has half of it"
-        say(*wrap(f"{said}; read the pH and add what is missing", WIDTH))
+        fibre_note = f"{figure(fibre_g)} g of fibre may take up to about {more}; the dose of a plan has half of it"
+        say(*wrap(f"{fibre_note}; read the pH and add what is missing", WIDTH))
     for note in dose.notes:
         say(note)
     say("", *wrap(CAUTION, WIDTH))

@@ -33,7 +33,7 @@ def weigh(args: Namespace) -> None:
         answer(weigh_data(plan, weighed))
     else:
         say(*sheet_lines(weigh_sheet(plan, *of)), "", *_acid_lines(plan, weighed))
-        say("", *wrap(f"{GLOVES.head}: {GLOVES.said}"))
+        say("", *wrap(f"{GLOVES.head}: {GLOVES.rule}"))
 
 
 def _acid_lines(plan: Plan, weighed: WeighOut) -> Iterator[str]:

@@ -134,7 +134,7 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
     from dyeday.bench.input.idle_gate import IdleGate
     from dyeday.bench.live_session import LiveSession
 
-    mine = session.hold_bench()
+    lock = session.hold_bench()
 
     def after_start() -> None:
         gc.collect()
@@ -144,7 +144,7 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
         from dyeday.commands.studio_records import night_notes
 
         app.tell_meanwhile("The night", night_notes(keeper.day, clock.now(), data))
-        if mine:
+        if lock:
             session.back_up()
         if is_demo:
             app.bench.say(HINTS)
@@ -152,7 +152,7 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
             app.run_worker(lambda: _look_after_records(app, data), thread=True)
 
     try:
-        keeper = LiveSession(session, clock.now, clock.new_id, watching=not mine)
+        keeper = LiveSession(session, clock.now, clock.new_id, watching=not lock)
         quiet = IdleGate()
         # Threads give way to keys after half a millisecond, not after five.
         sys.setswitchinterval(SWITCH_S)

@@ -76,8 +76,8 @@ def orders(args: Namespace) -> int:
     if is_new and args.dry_run:
         complain([f"{columns_path} would say which column means what, guessed from the header"])
     elif is_new:
-        said = [f"{header!r} as {meaning}" for meaning, header in columns.columns.items()]
-        complain([f"{columns_path} says which column means what, guessed now: {', '.join(said)}"])
+        readings = [f"{header!r} as {meaning}" for meaning, header in columns.columns.items()]
+        complain([f"{columns_path} says which column means what, guessed now: {', '.join(readings)}"])
     complain(f"{table_name}:{line}" for line in read.skipped)
     complain(_known_lines(table_name, path, known))
     complain(_twin_lines(table_name, path, fresh, plan_raw.get("order")))

@@ -31,8 +31,8 @@ class Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         """Exit with status 2 after argparse's message in plain words, with an example."""
-        said, example = _in_words(message), (self.epilog or "").removeprefix("example: ")
-        self.refuse(said if said.endswith("?") else f"{said}; write it as in `{example}`")
+        text, example = _in_words(message), (self.epilog or "").removeprefix("example: ")
+        self.refuse(text if text.endswith("?") else f"{text}; write it as in `{example}`")
 
     def refuse(self, message: str) -> NoReturn:
         """Exit with status 2 after a ``message`` that says what to do."""
@@ -52,29 +52,29 @@ def _unknown(word: str, options: Iterable[str]) -> str:
 
 def _in_words(message: str) -> str:
     """Return argparse's message in plain words; unchanged if it is none of those known here."""
-    if said := re.fullmatch(r"the following arguments are required: (.+)", message):
-        return f"{said[1]} is missing"
-    if said := re.fullmatch(r"argument (.+?): expected .*", message):
-        return f"{said[1]} needs a value"
-    if said := re.fullmatch(r"argument (.+?): not allowed with argument (.+)", message):
-        return f"{said[2]} and {said[1]} exclude each other: use one of them"
-    if said := re.fullmatch(r"ambiguous option: (.+?) could match (.+)", message):
-        return f"{said[1]} could be {said[2]}: write the whole word"
-    if said := re.fullmatch(r"argument (.+?): ignored explicit argument .*", message):
-        return f"{said[1]} does not take a value"
-    if said := re.fullmatch(r"argument (.+?): invalid choice: '(.*)' \(choose from (.*)\)", message):
+    if match := re.fullmatch(r"the following arguments are required: (.+)", message):
+        return f"{match[1]} is missing"
+    if match := re.fullmatch(r"argument (.+?): expected .*", message):
+        return f"{match[1]} needs a value"
+    if match := re.fullmatch(r"argument (.+?): not allowed with argument (.+)", message):
+        return f"{match[2]} and {match[1]} exclude each other: use one of them"
+    if match := re.fullmatch(r"ambiguous option: (.+?) could match (.+)", message):
+        return f"{match[1]} could be {match[2]}: write the whole word"
+    if match := re.fullmatch(r"argument (.+?): ignored explicit argument .*", message):
+        return f"{match[1]} does not take a value"
+    if match := re.fullmatch(r"argument (.+?): invalid choice: '(.*)' \(choose from (.*)\)", message):
         from difflib import get_close_matches
 
         from dyeday.plan.reading.problems import meant
 
-        known = [word.strip("' ") for word in said[3].split(",")]
-        near = meant(said[2], known) or next(iter(get_close_matches(said[2], known, 1)), None)
+        known = [word.strip("' ") for word in match[3].split(",")]
+        near = meant(match[2], known) or next(iter(get_close_matches(match[2], known, 1)), None)
         right = f"did you mean {near!r}?" if near else f"it is one of {', '.join(known)}"
-        if said[1] in ("COMMAND", "SHEET"):
-            return f"there is no {said[1].lower()} {said[2]!r}; {right}"
-        return f"{said[1]} cannot be {said[2]!r}; {right}"
-    if said := re.fullmatch(r"argument (.+?): (.*)", message):
-        return f"{said[1]} {said[2]}"
+        if match[1] in ("COMMAND", "SHEET"):
+            return f"there is no {match[1].lower()} {match[2]!r}; {right}"
+        return f"{match[1]} cannot be {match[2]!r}; {right}"
+    if match := re.fullmatch(r"argument (.+?): (.*)", message):
+        return f"{match[1]} {match[2]}"
     return message
 
 
@@ -82,14 +82,14 @@ def number(low: float, high: float) -> Callable[[str], float]:
     """Return a reader of numbers from ``low`` to ``high``; of whole ones if both are ints."""
     whole = isinstance(low, int) and isinstance(high, int)
 
-    def read(said: str) -> float:
+    def read(typed: str) -> float:
         try:
-            value = int(said) if whole else float(said)
+            value = int(typed) if whole else float(typed)
         except ValueError:
             value = float("nan")
         if not low <= value <= high:
             kind = "a whole number" if whole else "a number"
-            raise argparse.ArgumentTypeError(f"cannot be {said!r}; write {kind} from {low:g} to {high:g}")
+            raise argparse.ArgumentTypeError(f"cannot be {typed!r}; write {kind} from {low:g} to {high:g}")
         return value
 
     return read

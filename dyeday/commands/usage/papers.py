@@ -49,15 +49,15 @@ def _add_acid(made: argparse.ArgumentParser) -> None:
     made.add_argument("--reached", metavar="PH", help="the pH read after the dose (or --dose): show what to add")
 
 
-def label_size(said: str) -> str:
+def label_size(typed: str) -> str:
     """Return a size of labels, "3x7", as typed. Raises ArgumentTypeError."""
     from dyeday.paper.layout.label_page import grid_of
 
     try:
-        grid_of("A4", said)
+        grid_of("A4", typed)
     except ValueError as error:
         raise argparse.ArgumentTypeError(str(error)) from None
-    return said
+    return typed
 
 
 def _add_ways(made: argparse.ArgumentParser) -> None:

@@ -54,7 +54,7 @@ class EventMarks:
 
     def legend(self) -> str:
         """Return what the marks used so far mean, and how many entries are void; "" for neither."""
-        parts = [f"{sign} {said}" for sign, said in MEANS.items() if sign in self.used]
+        parts = [f"{sign} {meaning}" for sign, meaning in MEANS.items() if sign in self.used]
         if self.void_count:
             parts.append(f"{counted(self.void_count, 'entry', 'entries')} void, kept in the log")
         return "; ".join(parts)

@@ -77,7 +77,7 @@ td .swatch { width: 5mm; margin-right: 1mm; }
 
 def sheet_html(sheet: Sheet, paper: str = "A4") -> str:
     """Return a sheet as an HTML page; ``paper`` is one of `PAPERS`."""
-    foot = ", ".join(said for said in (sheet.copy, sheet.title, sheet.about) if said)
+    foot = ", ".join(text for text in (sheet.copy, sheet.title, sheet.about) if text)
     margin = "11mm 14mm 14mm" if sheet.dense else "12mm 14mm 14mm"
     style = _STYLE % {"paper": PAPERS[paper], "margin": margin, "foot": _css_string(foot[:110])}
     cards = [card for block in sheet.blocks for part in block.parts if isinstance(part, Cards) for card in part.cards]
@@ -143,13 +143,13 @@ def _words(words: Paragraph) -> str:
         *(["led"] if words.lead else []),
     ]
     kind = f' class="{" ".join(kinds)}"' if kinds else ""
-    said = _swatch(words.swatches) + _unbroken(words.text)
+    html_words = _swatch(words.swatches) + _unbroken(words.text)
     if words.lead:
-        said = f'<span class="lead">{_said(words.lead)}</span> <span>{said}</span>'
-    return f"<p{kind}>{said}</p>"
+        html_words = f'<span class="lead">{_escaped(words.lead)}</span> <span>{html_words}</span>'
+    return f"<p{kind}>{html_words}</p>"
 
 
-def _said(text: str) -> str:
+def _escaped(text: str) -> str:
     return _unbroken(text).replace(BOX, f'<span class="box">{BOX}</span>')
 
 
@@ -169,10 +169,10 @@ def _table(table: Table) -> str:
     rows = []
     for n, row in enumerate(table.rows):
         colour = table.swatches[n] if n < len(table.swatches) else None
-        shown = [f"<td{side}>{_said(text)}</td>" for text, side in zip(row, sides, strict=True)]
+        shown = [f"<td{side}>{_escaped(text)}</td>" for text, side in zip(row, sides, strict=True)]
         if colour:
             at = table.painted
-            shown[at] = f"<td{sides[at]}>{_swatch(((colour, 100.0),))}{_said(row[at])}</td>"
+            shown[at] = f"<td{sides[at]}>{_swatch(((colour, 100.0),))}{_escaped(row[at])}</td>"
         frame = ' class="framed"' if n in table.framed else ""
         rows.append(f"<tr{frame}>{''.join(shown)}</tr>")
     ruled = ' class="ruled"' if table.ruled else ""
@@ -212,5 +212,5 @@ def _card(card: Card, grid: LabelGrid) -> str:
 
 def _css_string(text: str) -> str:
     """Return text as a CSS string; all but ASCII letters, digits and blanks is escaped."""
-    said = "".join(c if c.isascii() and (c.isalnum() or c == " ") else f"\\{ord(c):x} " for c in harmless(text))
-    return f'"{said}"'
+    escaped = "".join(c if c.isascii() and (c.isalnum() or c == " ") else f"\\{ord(c):x} " for c in harmless(text))
+    return f'"{escaped}"'

@@ -114,7 +114,7 @@ def _wrapped(text: str, width: int) -> list[str]:
 def _cards(cards: Cards) -> Iterator[list[str]]:
     edge = "+" + "-" * CARD + "+"
     for n in range(0, len(cards.cards), 2):
-        pair = [[line for said in card.lines for line in wrap(said, CARD - 2)] for card in cards.cards[n : n + 2]]
+        pair = [[line for text in card.lines for line in wrap(text, CARD - 2)] for card in cards.cards[n : n + 2]]
         height = max(len(card) for card in pair)
         lines = [" ".join(edge for _ in pair)]
         for at in range(height):

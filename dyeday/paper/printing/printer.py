@@ -67,24 +67,24 @@ def send(file: Path, title: str, queue: str | None = None, copies: int = 1, pape
         return Printed(False, f"lp did not answer within {LONGEST_S:.0f} s; the page is in {file}")
     if answer.status != 0:
         # Every message begins with this.
-        why = re.sub(r"^\S*lp: (Error - )?", "", answer.said).rstrip(".") or "no reason given"
-        return Printed(False, f"lp refused: {why}{_advice(answer.said, until)}; the page is in {file}")
-    job = re.search(r"request id is (\S+)-(\d+)", answer.said)
+        why = re.sub(r"^\S*lp: (Error - )?", "", answer.output).rstrip(".") or "no reason given"
+        return Printed(False, f"lp refused: {why}{_advice(answer.output, until)}; the page is in {file}")
+    job = re.search(r"request id is (\S+)-(\d+)", answer.output)
     if job:
         return Printed(True, f"sent to queue {job[1]} as job {job[2]}")
     return Printed(True, f"sent to {where}; lp gave no job number")
 
 
-def _advice(said: str, until: float) -> str:
+def _advice(answer: str, until: float) -> str:
     """Return what to do after a refusal, or "". lp gives the same message for no queue and no scheduler."""
     lpstat = shutil.which("lpstat")
     if lpstat is not None and until - time.monotonic() > 0.1:
         with contextlib.suppress(OSError):
-            if "not running" in run([lpstat, "-r"], None, until).said:
+            if "not running" in run([lpstat, "-r"], None, until).output:
                 return " (the print system is not running: start it, and print again)"
-    if "no default" in said.lower():
+    if "no default" in answer.lower():
         return " (name a queue with --printer, LPDEST or PRINTER; `lpstat -e` lists them)"
-    if "does not exist" in said.lower():
+    if "does not exist" in answer.lower():
         return " (`lpstat -e` lists the queues)"
     return ""
 
@@ -132,6 +132,6 @@ def printer_state() -> tuple[bool, str, str]:
 def _ask(until: float, *command: str) -> str:
     """Return what lpstat prints; "" if it does not answer in time."""
     try:
-        return run(command, None, until).said
+        return run(command, None, until).output
     except OSError:
         return ""

@@ -24,7 +24,7 @@ class Answer:
 
     status: int | None
     """None if it did not end in time, or wrote too much"""
-    said: str
+    output: str
     endless: bool = False
 
 
@@ -44,15 +44,15 @@ def run(command: Sequence[str], file: Path | None, until: float) -> Answer:
             env=environment,
             start_new_session=True,
         )
-    said = bytearray()
+    output = bytearray()
     endless = threading.Event()
 
     def listen() -> None:
         assert process.stdout is not None  # noqa: S101 - it was asked for
         with contextlib.suppress(OSError, ValueError), process.stdout:
             while part := os.read(process.stdout.fileno(), 4096):
-                said.extend(part)
-                if len(said) > MOST_SAID:
+                output.extend(part)
+                if len(output) > MOST_SAID:
                     endless.set()
                     _end(process)
                     return
@@ -68,7 +68,7 @@ def run(command: Sequence[str], file: Path | None, until: float) -> Answer:
         _end(process)
     if endless.is_set():
         status = None
-    text = harmless(bytes(said[:2000]).decode("utf-8", "replace"))
+    text = harmless(bytes(output[:2000]).decode("utf-8", "replace"))
     return Answer(status, " ".join(text.split())[:200], endless.is_set())
 
 

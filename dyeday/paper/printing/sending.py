@@ -50,12 +50,12 @@ def print_sheet(
     done = send(file, f"{sheet.title}, {folder.session_id}", queue, copies, paper)
     if not done.sent:
         return done
-    told = done.text if str(file) in done.text else f"{done.text}; the page is in {file}"
+    message = done.text if str(file) in done.text else f"{done.text}; the page is in {file}"
     try:
         note_sent(folder.data, folder.session_id, sheet.name, PrintedSheet(now, digest(sheet)))
     except StoreError as error:
-        told += f"; {error}"
-    return Printed(True, told)
+        message += f"; {error}"
+    return Printed(True, message)
 
 
 def save_sheet(folder: Folder, sheet: Sheet, paper: str) -> str:
@@ -72,8 +72,8 @@ def usual_paper(plan: Plan | None) -> str:
 
 def digest(sheet: Sheet) -> str:
     """Return the SHA-256 of a sheet's content, without the time it was made at."""
-    said = sheet_text(replace(sheet, about="", copy=""))
-    return hashlib.sha256(said.encode("utf-8", "replace")).hexdigest()
+    text = sheet_text(replace(sheet, about="", copy=""))
+    return hashlib.sha256(text.encode("utf-8", "replace")).hexdigest()
 
 
 def copy_words(sheet: Sheet, before: Sequence[PrintedSheet], now: datetime, zone: str | None) -> str:

@@ -26,13 +26,13 @@ class Caution:
     """What to mind about one thing, and what it defers to."""
 
     head: str
-    said: str
+    rule: str
     defers: str
 
     @property
     def whole(self) -> str:
         """All of it as one text."""
-        return f"{self.said} {self.defers}"
+        return f"{self.rule} {self.defers}"
 
 
 # FFP2 holds back nine tenths (EN 149: factor 10); HSE Textile Information Sheet 5: keep all dye dust low.
@@ -167,7 +167,7 @@ def caution_lines() -> Iterator[str]:
 
 def cautions_of(*cautions: Caution) -> tuple[Paragraph, ...]:
     """Return cautions as paragraphs of another sheet, which defers once at its end."""
-    return tuple(Paragraph(one.said, lead=f"{one.head}:") for one in cautions)
+    return tuple(Paragraph(one.rule, lead=f"{one.head}:") for one in cautions)
 
 
 def cautions_sheet() -> Sheet:

@@ -160,8 +160,8 @@ def coming_bars(forecast: Forecast, day: Day) -> Iterator[Bar]:
         if step.kind is StepKind.HEAT and step.unit is not None:
             yield Bar(step.unit, step.start, step.end, BarKind.HEAT, step.batch)
     for batch in day.live:
-        mine = [step for step in forecast.steps if step.batch == batch.no]
-        yield from _lies(batch, mine, day, forecast.at.utc)
+        steps = [step for step in forecast.steps if step.batch == batch.no]
+        yield from _lies(batch, steps, day, forecast.at.utc)
 
 
 def _lies(batch: BatchRecord, steps: Sequence[Planned], day: Day, now: datetime) -> Iterator[Bar]:

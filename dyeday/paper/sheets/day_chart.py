@@ -77,15 +77,15 @@ def _drawn(stretch: Stretch, day: Day, now: datetime | None, width: int) -> list
     lines.append(pad(f"{slot} min", left) + _with_now(_scale(begin, slot, cells, zone), at))
     for name in names:
         row = [FREE] * cells
-        mine = sorted(
+        row_bars = sorted(
             (bar for bar in bars if bar.row == name),
             key=lambda bar: (bar.kind in _ON_TOP, bar.kind > BarKind.BREAK, bar.start),
         )
-        for bar in mine:
+        for bar in row_bars:
             for cell in _span(row, bar, begin, slot):
                 row[cell] = SIGNS[bar.kind]
         if name != HANDS:
-            for bar in _together([bar for bar in mine if bar.kind is BarKind.LIES]):
+            for bar in _together([bar for bar in row_bars if bar.kind is BarKind.LIES]):
                 _name(row, bar, begin, slot)
         lines.append(pad(clip(name, left - 1), left) + _with_now("".join(row), at))
     return lines
@@ -95,9 +95,9 @@ _ON_TOP = (BarKind.HEAT, BarKind.OVER, BarKind.FILL)
 
 
 def _now_line(column: int, at: str, width: int) -> str:
-    said = f"now {at} "
-    if column >= len(said):
-        return " " * (column - len(said)) + said + NOW
+    label = f"now {at} "
+    if column >= len(label):
+        return " " * (column - len(label)) + label + NOW
     return clip(" " * column + NOW + f" now {at}", width)
 
 
@@ -127,8 +127,8 @@ def _name(row: list[str], bar: Bar, begin: datetime, slot: int) -> None:
     """Write a bar's batches at its start: all if they fit, else the first and "+", else its last digit."""
     cells = _span(row, bar, begin, slot)
     first, more, _ = bar.batch.partition("+")
-    said = next((words for words in (bar.batch, first + more) if len(words) <= len(cells)), first[-1:])
-    for cell, sign in zip(cells, said, strict=False):
+    label = next((words for words in (bar.batch, first + more) if len(words) <= len(cells)), first[-1:])
+    for cell, sign in zip(cells, label, strict=False):
         row[cell] = sign
 
 

@@ -47,10 +47,10 @@ def day_page(day: Day, forecast: Forecast) -> str:
     """Return the day as a page: the finish, hands and kit along a time line, warnings."""
     session, zone = day.plan.session, day.plan.session.zone
     at = local(forecast.at.utc, zone)
-    said = [*verdict_lines(forecast, zone), serving_line(forecast, day)]
+    verdict = [*verdict_lines(forecast, zone), serving_line(forecast, day)]
     wrong = [line.removeprefix("~ ") for line in warning_lines(forecast, 10_000)]
     heading = f"<p>{at:%a %d %b %Y}, as at {at:%H:%M}</p>"
-    before, after = ([f"<p>{html_text(line)}</p>" for line in lines] for lines in (said, wrong))
+    before, after = ([f"<p>{html_text(line)}</p>" for line in lines] for lines in (verdict, wrong))
     return html_page(session.name, _STYLE, [heading, *before, *day_svg(day, forecast), *after])
 
 
@@ -74,12 +74,12 @@ def day_svg(day: Day, forecast: Forecast) -> Iterator[str]:
             yield _text(x, 16, f"{local(part.start, day.plan.session.zone):%a %d %b}")
         yield from _hours(part, day, x, scale, TOP + ROW * len(names))
         for row, name in enumerate(names):
-            mine = sorted((bar for bar in part.bars if bar.row == name), key=lambda bar: (bar.kind, bar.start))
-            named = any(bar.kind is BarKind.HEAT for bar in mine)
-            for bar in mine:
+            row_bars = sorted((bar for bar in part.bars if bar.row == name), key=lambda bar: (bar.kind, bar.start))
+            named = any(bar.kind is BarKind.HEAT for bar in row_bars)
+            for bar in row_bars:
                 yield from _bar(bar, part, day, (x, TOP + ROW * row), scale)
             if not named:
-                yield from _numbers(mine, part, (x, TOP + ROW * row), scale)
+                yield from _numbers(row_bars, part, (x, TOP + ROW * row), scale)
         if part.start <= forecast.at.utc <= part.end:
             at = x + (forecast.at.utc - part.start).total_seconds() / 60 * scale
             yield _line(at, 20, TOP + ROW * len(names), 'stroke="#000" stroke-width="3"')
@@ -186,10 +186,10 @@ def _rect(x: float, y: float, width: float, height: float, fill: str, tip: str) 
     return f'<rect {place} fill="{html_text(fill)}">{tip}</rect>'
 
 
-def _text(x: float, y: float, said: str, *, middle: bool = False, bold: bool = False) -> str:
+def _text(x: float, y: float, text: str, *, middle: bool = False, bold: bool = False) -> str:
     anchor = ' text-anchor="middle"' if middle else ""
     weight = ' font-weight="bold"' if bold else ""
-    return f'<text x="{x:.1f}" y="{y:.1f}"{anchor}{weight}>{html_text(said)}</text>'
+    return f'<text x="{x:.1f}" y="{y:.1f}"{anchor}{weight}>{html_text(text)}</text>'
 
 
 def _words(bar: Bar, batch: BatchRecord | None, zone: str | None) -> str:

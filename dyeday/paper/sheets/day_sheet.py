@@ -45,12 +45,12 @@ def day_sheet(day: Day, forecast: Forecast) -> Sheet:
 def closed_day_sheet(day: Day) -> Sheet:
     """Return the sheet of a closed day, which has no timetable."""
     session = day.plan.session
-    said = "This day is closed. What was left is for another day's plan."
+    text = "This day is closed. What was left is for another day's plan."
     return Sheet(
         "day",
         f"TIMETABLE  {session.name}",
         f"{session.date:%a %d %b %Y}, closed",
-        (KeepTogether((Paragraph(said),)),),
+        (KeepTogether((Paragraph(text),)),),
     )
 
 

@@ -81,9 +81,9 @@ def _blocks(day: Day, sums: Tally, now: Now, date: Date, reorder: Sequence[str])
     if of_day:
         yield KeepTogether((Paragraph("The whole day", strong=True), *_flag_lines(day, of_day, date)), head)
     for batch in day.live:
-        mine = [flag for flag in sums.open_flags if flag.batch == batch.no]
-        if mine:
-            yield KeepTogether((Paragraph(named(batch), strong=True), *_flag_lines(day, mine, date)), head)
+        own_flags = [flag for flag in sums.open_flags if flag.batch == batch.no]
+        if own_flags:
+            yield KeepTogether((Paragraph(named(batch), strong=True), *_flag_lines(day, own_flags, date)), head)
     stays = f"LEFT FOR TOMORROW: {counted(len(sums.unfinished), 'batch', 'batches')}"
     if not sums.unfinished:
         yield KeepTogether((Paragraph("Nothing: all is done."),), stays)
@@ -92,12 +92,12 @@ def _blocks(day: Day, sums: Tally, now: Now, date: Date, reorder: Sequence[str])
         if _was_touched(batch):
             touched.setdefault(_stays(day, batch, now), []).append(batch.no)
     if touched:
-        said = "; ".join(f"{batches_text(numbers)} {how}" for how, numbers in touched.items())
-        yield KeepTogether((Paragraph(said),), stays)
+        text = "; ".join(f"{batches_text(numbers)} {how}" for how, numbers in touched.items())
+        yield KeepTogether((Paragraph(text),), stays)
     waiting = [batch for batch in sums.unfinished if not _was_touched(batch)]
     if waiting:
-        said = "; ".join(f"{batch.no} {batch.colourway.name}" for batch in waiting)
-        yield KeepTogether((Paragraph(said, lead="not started:"),), stays)
+        text = "; ".join(f"{batch.no} {batch.colourway.name}" for batch in waiting)
+        yield KeepTogether((Paragraph(text, lead="not started:"),), stays)
     done = f"SO FAR: {sums.skeins_done} of {sums.skeins} pieces done"
     begun = [batch for batch in day.live if _was_touched(batch)]
     for batch in begun:
@@ -170,21 +170,21 @@ def _past(
         end = f"-{clock_from(stay.until.utc, zone, date)}" if ends and stay.until else ""
         mark = marks.of(Moved, stay.since.utc, batch)
         steps.append(f"{word}{layer} {clock_from(stay.since.utc, zone, date)}{end}{mark}")
-    said = [", ".join(steps)] if steps else []
+    parts = [", ".join(steps)] if steps else []
     heats = [_heat_text(day, batch, heat, now, marks) for heat in batch.heats]
     if heats:
-        said.append(f"heat: {', '.join(_together(heats))}")
+        parts.append(f"heat: {', '.join(_together(heats))}")
     readings = [
         f"{reading_text(r.name, r.value, r.where)} {clock_from(r.at.utc, zone, date)}{marks.of_event(r.event_id)}"
         for r in batch.readings
     ]
     if readings:
-        said.append(f"read: {', '.join(readings)}")
+        parts.append(f"read: {', '.join(readings)}")
     acid = list(_acids(day, batch, marks))
     if acid:
-        said.append(f"acid: {' + '.join(acid)}")
-    if said:
-        yield Paragraph("; ".join(said), 1)
+        parts.append(f"acid: {' + '.join(acid)}")
+    if parts:
+        yield Paragraph("; ".join(parts), 1)
     yield from (_cleared(flag) for flag in cleared)
     for at, note in batch.notes:
         yield Paragraph(note + marks.of(Noted, at.utc, batch), 1, "note:")
@@ -263,13 +263,13 @@ def _rates(day: Day, now: Now, date: Date) -> Iterator[Paragraph]:
     counts = rates(day, now)
     zone = day.plan.session.zone
     both = ((counts.prompts, "prompt"), (counts.alarms, "alarm"))
-    said = [
+    lines = [
         f"{counted(number, word)}, {number / counts.hours:.1f} an hour" if number else f"no {word}s"
         for number, word in both
     ]
     if counts.busiest_at is not None:
         since = clock_from(counts.busiest_at, zone, date)
-        said.append(f"most in ten minutes: {counts.busiest}, from {since}")
-    yield Paragraph("; ".join(said))
+        lines.append(f"most in ten minutes: {counts.busiest}, from {since}")
+    yield Paragraph("; ".join(lines))
     if counts.alarms:
         yield Paragraph(f"longest unanswered alarm: {length_text(counts.longest_min)} ({counts.longest_text})")

@@ -63,11 +63,11 @@ def _dyes(day: Day) -> list[DyeUse]:
     sums: dict[str, list[float]] = {}
     for batch in day.batches.values():
         for used in dyes_consumed(day, batch):
-            mine = sums.setdefault(used.dye, [0.0, 0.0, 0.0, 0.0])
+            of_dye = sums.setdefault(used.dye, [0.0, 0.0, 0.0, 0.0])
             if used.recorded:
-                mine[0] += used.solution_ml
-                mine[1] += used.powder_g
+                of_dye[0] += used.solution_ml
+                of_dye[1] += used.powder_g
             else:
-                mine[2] += used.solution_ml
-                mine[3] += used.grams(day.plan.solution_pct(used.dye))
+                of_dye[2] += used.solution_ml
+                of_dye[3] += used.grams(day.plan.solution_pct(used.dye))
     return [DyeUse(dye, *amounts) for dye, amounts in sums.items() if any(amounts)]

@@ -65,8 +65,8 @@ def _parcel(parcel: Parcel) -> Iterator[Part]:
         yield Table(_PACKED, tuple(rows))
     for order in parcel.orders:
         if order.alternate:
-            said = f"{order.colourway} on {order.base} came from {len(order.lots)} mixes: knit alternate skeins"
-            yield Paragraph(said + (", but the order must match" if order.match else ""))
+            text = f"{order.colourway} on {order.base} came from {len(order.lots)} mixes: knit alternate skeins"
+            yield Paragraph(text + (", but the order must match" if order.match else ""))
     for no, rules in parcel.flags.items():
         yield Paragraph(f"batch {no}, {', '.join(map(flag_words, rules))}", lead="check first:")
     for order, wait in parcel.waits:

@@ -82,7 +82,7 @@ def _about(lot: Lot) -> Iterator[Paragraph]:
         f"hardness {figure(water.hardness_mg_l)} mg/L" if water.hardness_mg_l is not None else "",
         f"{water.temperature_c:g} °C",
     ]
-    yield Paragraph(", ".join(said for said in known if said), lead="water:")
+    yield Paragraph(", ".join(fact for fact in known if fact), lead="water:")
     yield Paragraph(f"{lot.acid.name}, to pH {lot.acid.target_ph:g}", lead="acid:")
     for item, count in lot.shares:
         yield Paragraph(f"{item} ({count})", lead="for:")
@@ -94,8 +94,8 @@ def _layer(lot: Lot, number: int, layer: Layer) -> Iterator[Part]:
     many = f"layer {number}, " if len(lot.colourway.layers) > 1 else ""
     liquor = "" if layer.powder_g_per_100g else f", {layer.liquor_ml_per_100g:g} mL of liquor per 100 g"
     powder = f", {layer.powder_g_per_100g:g} g of powder per 100 g" if layer.powder_g_per_100g else ""
-    said = f"{many}{layer.how.value}{liquor}{powder}, acid in the {layer.acid_in.value}"
-    yield Paragraph(said, strong=True, swatches=layer.swatches)
+    text = f"{many}{layer.how.value}{liquor}{powder}, acid in the {layer.acid_in.value}"
+    yield Paragraph(text, strong=True, swatches=layer.swatches)
     rows, colours = list[tuple[str, ...]](), list[str | None]()
     for n, section in enumerate(layer.sections, 1):
         for place, (dye, amount) in enumerate(section.dyes):
@@ -134,13 +134,13 @@ def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
     yield Table(_STAYS, tuple(_stays(lot, batch, marks, start)))
     for heat in batch.heats:
         where = f" in {heat.unit}" if heat.unit else ""
-        said = f"{heat.how.value}{where} {heat.minutes:.0f} of {heat.planned_min:g} min"
-        yield Paragraph(f"{said}, from {clock_on(heat.start, lot.zone, start)}{marks.at(heat.start)}", 1, "heat:")
+        text = f"{heat.how.value}{where} {heat.minutes:.0f} of {heat.planned_min:g} min"
+        yield Paragraph(f"{text}, from {clock_on(heat.start, lot.zone, start)}{marks.at(heat.start)}", 1, "heat:")
     for reading in batch.readings:
         pct = reading.exhausted_pct
         exhausted = f", {pct[0]:.0f}-{pct[1]:.0f} % exhausted" if pct else ""
-        said = f"{reading_text(reading.name, reading.value, reading.where)}{exhausted}"
-        yield Paragraph(f"{said}, {clock_on(reading.at, lot.zone, start)}{marks.at(reading.at)}", 1, "read:")
+        text = f"{reading_text(reading.name, reading.value, reading.where)}{exhausted}"
+        yield Paragraph(f"{text}, {clock_on(reading.at, lot.zone, start)}{marks.at(reading.at)}", 1, "read:")
     for flag in batch.flags:
         yield Paragraph(_flag(flag), 1, "flag:")
     for note in batch.notes:

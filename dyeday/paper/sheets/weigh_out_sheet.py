@@ -66,11 +66,11 @@ def weigh_sheet(
     weighed = weigh_out(plan, batches, weights_g)
     pieces = sum(one.batch.skeins for one in weighed.batches)
     many = counted(len(weighed.batches), "batch", "batches")
-    said = f"{plan.session.date:%a %d %b %Y}, {many}, {counted(pieces, 'piece')}"
+    summary = f"{plan.session.date:%a %d %b %Y}, {many}, {counted(pieces, 'piece')}"
     return Sheet(
         "weigh",
         f"WEIGH-OUT  {plan.session.name}",
-        said + (f", {about}" if about else ""),
+        summary + (f", {about}" if about else ""),
         tuple(_blocks(plan, weighed)),
     )
 
@@ -81,8 +81,8 @@ def _blocks(plan: Plan, weighed: WeighOut) -> Iterator[KeepTogether]:
         return
     yield KeepTogether((*cautions_of(POWDER, EYES, ACID), Paragraph(DEFERS)), "BEFORE YOU OPEN A JAR")
     yield KeepTogether(tuple(_mixes(plan, weighed)), "MIX FOR THE WHOLE DAY")
-    for said in warnings(plan, weighed):
-        yield KeepTogether((Paragraph(said),), "WATCH FOR")
+    for warning in warnings(plan, weighed):
+        yield KeepTogether((Paragraph(warning),), "WATCH FOR")
     for alike in _alike(weighed.batches):
         yield KeepTogether(tuple(_batch(plan, alike)), "BATCH BY BATCH", apart=True)
 
@@ -142,8 +142,8 @@ def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:
     name = f"{numbers} {batch.colourway} on {batch.base}, {batch.skeins} {forms}{each}"
     yield Paragraph(name, strong=True, swatches=swatches)
     by_whom: dict[str, list[str]] = {}
-    for mine in (each.batch for each in alike if each.batch.shares):
-        by_whom.setdefault(", ".join(f"{item} ({count})" for item, count in mine.shares), []).append(mine.no)
+    for own in (each.batch for each in alike if each.batch.shares):
+        by_whom.setdefault(", ".join(f"{item} ({count})" for item, count in own.shares), []).append(own.no)
     for whose, nos in by_whom.items():
         each = " in each" if len(nos) > 1 else ""
         yield Paragraph(whose + each, 1, "for:" if len(nos) == len(alike) else f"{', '.join(nos)} for:")
@@ -176,9 +176,9 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, box
     for n, section in enumerate(layer.sections, 1):
         share = section.share_pct / whole
         where = f"section {n}, {section.share_pct:g} %" if len(layer.sections) > 1 else "all of it"
-        mine = [d for d in one.dyes if d.layer == liquor.layer and d.section == n]
+        dyes = [d for d in one.dyes if d.layer == liquor.layer and d.section == n]
         first = len(rows)
-        for dye in mine:
+        for dye in dyes:
             if dye.solution_ml is None:
                 weight, pour, unit = mass(plan, dye.powder_g), "", " g"
             else:

@@ -80,9 +80,9 @@ def guessed(header: Sequence[str]) -> dict[str, str]:
     columns_by_meaning: dict[str, str] = {}
     for end in ("", " "):  # the word itself, then a header that begins with it
         for meaning, usual in WORDS.items():
-            free = [(name, said) for name, said in words.items() if name not in columns_by_meaning.values()]
+            free = [(name, plain) for name, plain in words.items() if name not in columns_by_meaning.values()]
             columns = (
-                n for word in usual for n, said in free if said == word or (end and said.startswith(word + end))
+                n for word in usual for n, plain in free if plain == word or (end and plain.startswith(word + end))
             )
             if meaning not in columns_by_meaning and (column := next(columns, None)) is not None:
                 columns_by_meaning[meaning] = column
@@ -123,7 +123,7 @@ def read_columns(text: str) -> Columns:
 
 
 def _names(t: Table) -> dict[str, str]:
-    return {harmless(said).strip(): t.text(said) for said in t.raw}
+    return {harmless(name).strip(): t.text(name) for name in t.raw}
 
 
 def _set(t: Table) -> tuple[str, tuple[SetPart, ...]]:

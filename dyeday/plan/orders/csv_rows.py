@@ -148,7 +148,7 @@ def rows_of(text: str, separator: str) -> Sequence[OrderRow]:
         rows.append(OrderRow(line, tuple(cells)))
 
 
-def _why(said: str) -> tuple[str, str]:
-    if "end of data" in said or "field larger" in said:
+def _why(message: str) -> tuple[str, str]:
+    if "end of data" in message or "field larger" in message:
         return "a quote that opens in this row is never closed", 'close it, or double a quote inside: ""'
     return "something stands behind a closing quote", 'double a quote inside a quoted cell: ""'

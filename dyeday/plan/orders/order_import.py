@@ -165,9 +165,9 @@ class _Reader:
     def _parts(self, row: OrderRow, title: str) -> tuple[list[SetPart], str]:
         """Return what a row asks for, and the set's name where it is one."""
         sets = {name.casefold(): (name, parts) for name, parts in self.columns.sets.items()}
-        for said in (self._cell(row, "title"), title, self._cell(row, "colourway")):
-            if said.casefold() in sets:
-                name, parts = sets[said.casefold()]
+        for cell in (self._cell(row, "title"), title, self._cell(row, "colourway")):
+            if cell.casefold() in sets:
+                name, parts = sets[cell.casefold()]
                 base = self._name(row, "base", title, missing_is_wrong=any(not part.base for part in parts))
                 for part in parts:
                     self._must_know("colourway", part.colourway)
@@ -204,11 +204,11 @@ class _Reader:
         return ""
 
     def _note_unknown(self) -> None:
-        for (kind, said), lines in self.unknown.items():
+        for (kind, name), lines in self.unknown.items():
             more = "" if len(lines) == 1 else f" (and in {len(lines) - 1} more)"
-            what = f"no {kind} is called {brief(said, 60)}{more}"
-            right = near(_part_like(said, self.known[kind]), self.known[kind])
-            mapped = f'write {toml(said)} = "…" under [{kind}s] of the columns\' file'
+            what = f"no {kind} is called {brief(name, 60)}{more}"
+            right = near(_part_like(name, self.known[kind]), self.known[kind])
+            mapped = f'write {toml(name)} = "…" under [{kind}s] of the columns\' file'
             self.problems.append(
                 Problem(lines[0], what, f"{right} Or {mapped}" if "?" in right else f"{right}, or {mapped}")
             )
@@ -231,9 +231,9 @@ class _Reader:
             return default
 
 
-def _part_like(said: str, known: Collection[str]) -> str:
+def _part_like(text: str, known: Collection[str]) -> str:
     """Return the part of a title that may be a name: as many words as the names have, where one begins alike."""
-    words = said.split()
+    words = text.split()
     longest = max((len(name.split()) for name in known), default=1)
     return " ".join(words[:longest])
 

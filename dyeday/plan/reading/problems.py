@@ -49,8 +49,8 @@ def undefined(name: str, known: Collection[str]) -> bool:
 MOST_MEANT, MOST_KNOWN = 4, 12
 
 
-def _likeness(said: str, known: str) -> float:
-    return SequenceMatcher(None, known.casefold(), said).ratio()
+def _likeness(typed: str, known: str) -> float:
+    return SequenceMatcher(None, known.casefold(), typed).ratio()
 
 
 def near(word: str, known: Iterable[str]) -> str:

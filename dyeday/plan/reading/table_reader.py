@@ -251,8 +251,8 @@ class Table:
         minutes = clock_min(raw)
         if minutes is None:
             right = 'write "09:00", or "01:30+1" after midnight'
-            if isinstance(raw, float) and (said := clock_min(f"{raw:.2f}".replace(".", ":"))) is not None:
-                right = f'write {key} = "{said // 60:02d}:{said % 60:02d}", in quotes and with a colon'
+            if isinstance(raw, float) and (meant := clock_min(f"{raw:.2f}".replace(".", ":"))) is not None:
+                right = f'write {key} = "{meant // 60:02d}:{meant % 60:02d}", in quotes and with a colon'
             self.problem(key, f"{brief(raw)} is not a time of day", right)
         return minutes
 

@@ -35,10 +35,10 @@ def _of_table(name: tuple[str, ...], was: Mapping[str, Any] | None, now: Mapping
         old, new = was.get(key), now.get(key)
         if old == new or (new is None and key in _FROM_SHELF):
             continue
-        yield f"{called}: {key.replace('_', ' ')} {_said(new, old)}"
+        yield f"{called}: {key.replace('_', ' ')} {_change(new, old)}"
 
 
-def _said(new: Any, old: Any) -> str:
+def _change(new: Any, old: Any) -> str:
     if isinstance(new, (dict, list)) and any(isinstance(one, dict) for one in (new, *new)):
         return "changed"
     return f"{_word(new)} (was {_word(old)})"

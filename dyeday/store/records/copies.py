@@ -102,8 +102,8 @@ def checked(path: Path) -> tuple[str, int]:
             ]
     except sqlite3.Error as error:
         raise Damaged(f"{path} is damaged: {error}", RESTORE) from None
-    said = f"{counted(lots, 'lot')} of {counted(days, 'day')}, {counted(notes, 'later note')}"
-    return f"{said}, {counted(moves, 'shelf movement')}", sum(counts)
+    message = f"{counted(lots, 'lot')} of {counted(days, 'day')}, {counted(notes, 'later note')}"
+    return f"{message}, {counted(moves, 'shelf movement')}", sum(counts)
 
 
 def _token(path: Path) -> object:

@@ -63,7 +63,7 @@ Tell = Callable[[str], None]
 class Records:
     """The database of a data folder. A folder of an older dyeday is converted when it is first opened."""
 
-    def __init__(self, data: Path, tell: Tell = lambda said: None) -> None:
+    def __init__(self, data: Path, tell: Tell = lambda line: None) -> None:
         self.data = data
         self.path = data.absolute() / NAME
         self.tell = tell

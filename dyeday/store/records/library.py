@@ -33,9 +33,9 @@ def take_plan(db: sqlite3.Connection, plan: Plan, *, only_new: bool) -> list[Lib
 
 
 def _put(db: sqlite3.Connection, kind: str, name: str, thing: object) -> None:
-    said = (kind, name, json.dumps(to_plain(thing), ensure_ascii=False, allow_nan=False))
+    row = (kind, name, json.dumps(to_plain(thing), ensure_ascii=False, allow_nan=False))
     update = "ON CONFLICT(kind, name) DO UPDATE SET body = excluded.body"
-    db.execute(f"INSERT INTO definition(kind, name, body) VALUES (?, ?, ?) {update}", said)
+    db.execute(f"INSERT INTO definition(kind, name, body) VALUES (?, ?, ?) {update}", row)
 
 
 class LibraryRecords(Records):

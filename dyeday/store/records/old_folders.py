@@ -218,11 +218,11 @@ def _listed(data: Path, db: sqlite3.Connection) -> None:
     with contextlib.suppress(StoreError, ValueError, RecursionError):
         index = json.loads(read_bytes(data / "sessions" / "sessions.index", LARGEST_FILE))
     taken = dict(db.execute("SELECT session, events FROM taken"))
-    for session, (stamp, said) in index.items() if isinstance(index, dict) else ():
+    for session, (stamp, raw) in index.items() if isinstance(index, dict) else ():
         with contextlib.suppress(TypeError):
-            listed = Listed(**said)
+            listed = Listed(**raw)
             if listed.closed and taken.get(session) == listed.events and tuple(stamp[:2]) == stamps.get(session):
-                cells = (*stamp[:2], json.dumps(said, ensure_ascii=False), session)
+                cells = (*stamp[:2], json.dumps(raw, ensure_ascii=False), session)
                 db.execute("UPDATE taken SET size = ?, changed_ns = ?, listed = ? WHERE session = ?", cells)
     for session in [name for name in kept.ids() if name in taken][:30]:
         with contextlib.suppress(StoreError):

@@ -84,6 +84,6 @@ class ShelfRecords(Records):
         """
         with self.writing() as db:
             fresh = add_moves(db, make(moves_in(db)))
-            told = [(event.id, session, json.dumps(event.to_json())) for session, event in tell(fresh)]
-            db.executemany("INSERT OR IGNORE INTO to_tell VALUES (?, ?, ?)", told)
+            rows = [(event.id, session, json.dumps(event.to_json())) for session, event in tell(fresh)]
+            db.executemany("INSERT OR IGNORE INTO to_tell VALUES (?, ?, ?)", rows)
         return fresh

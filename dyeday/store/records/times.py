@@ -78,7 +78,7 @@ class TimesRecords(Records):
     def recorded_forecasts(self) -> list[RecordedForecast]:
         """Return the first forecasts of the newest closed days and how these ended. Raises StoreError."""
         newest = "SELECT session FROM taken ORDER BY substr(session, 1, 10) DESC, session DESC LIMIT ?"
-        said = f"SELECT at, likely, late, ended FROM forecast WHERE session IN ({newest}) ORDER BY session DESC"
+        sql = f"SELECT at, likely, late, ended FROM forecast WHERE session IN ({newest}) ORDER BY session DESC"
         with self.reading() as db:
-            rows = db.execute(said, (DAYS_BACK,)).fetchall()
+            rows = db.execute(sql, (DAYS_BACK,)).fetchall()
         return [RecordedForecast(*map(datetime.fromisoformat, row)) for row in rows]

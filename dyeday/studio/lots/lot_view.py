@@ -100,7 +100,7 @@ def folded(text: str) -> str:
 
 def words_of(lot: Lot) -> str:
     """Return the folded text a lot is found by; what was kept with it later is not in it (see `kept_words`)."""
-    return " | ".join(dict.fromkeys(text for said in _said(lot) if (text := folded(said)).strip()))
+    return " | ".join(dict.fromkeys(text for part in _texts_of(lot) if (text := folded(part)).strip()))
 
 
 def kept_words(kept: LotFact) -> str:
@@ -110,10 +110,10 @@ def kept_words(kept: LotFact) -> str:
 
 def asked(words: Iterable[str]) -> tuple[str, ...]:
     """Return the folded words of a search, each of which must be in a lot's text."""
-    return tuple(word for said in words for word in folded(said).split())
+    return tuple(word for part in words for word in folded(part).split())
 
 
-def _said(lot: Lot) -> Iterator[str]:
+def _texts_of(lot: Lot) -> Iterator[str]:
     day = lot.date
     yield lot.number
     yield f"{day.isoformat()} {day.day} {MONTHS[day.month - 1]} {day.year}"

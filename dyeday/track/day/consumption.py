@@ -217,9 +217,9 @@ def extra_by_plan(day: Day, extra: Extra, batches: Iterable[BatchRecord]) -> dic
     for batch in silent:
         together.setdefault(batch.mix if extra.per == ExtraPer.LOT else "", []).append(batch)
     return {
-        batch.no: extra.amount * batch.wof_g / sum(one.wof_g for one in mine)
-        for mine in together.values()
-        for batch in mine
+        batch.no: extra.amount * batch.wof_g / sum(one.wof_g for one in group)
+        for group in together.values()
+        for batch in group
     }
 
 

@@ -70,7 +70,7 @@ class Counted(OfBatch):
         """Tell the count, and at once which order it leaves short."""
         batch = day.batches.get(event.batch or "") if day is not None else None
         short = short_of(day, batch) if day is not None and batch is not None else ()
-        return f"{super().words(event, day)}{''.join(f'; {said}' for said in short)}"
+        return f"{super().words(event, day)}{''.join(f'; {text}' for text in short)}"
 
 
 class Tagged(OfBatch):
