@@ -85,7 +85,7 @@ def _answer(argv: Sequence[str] | None) -> int:
 
 
 def _unwritten(error: OSError) -> int:
-    """Say that the output could not be written, to nobody who has seen enough; return the exit status."""
+    """Say that the output could not be written, silent on a broken pipe; return the exit status."""
     from dyeday.commands.common import complain
 
     seen_enough = isinstance(error, BrokenPipeError)

@@ -1,6 +1,6 @@
 """How late each batch and each heat may begin so that the batch is still rinsed by the stop.
 
-By a batch's own way alone, its minutes, rests, cooling and the hands' hours: after that there is no way any more.
+Only its own steps, rests and cooling and the hours of work count: begun any later, it cannot be rinsed by then.
 How late a step may begin with all the others in their order is in `latest`.
 """
 

@@ -273,7 +273,7 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
 def _off_within_min(plan: Plan, kit: Kit | None, on_min: float, off_min: float) -> int:
     """Return how soon hands end a heat of ``on_min``, warm-up included, that takes ``off_min`` to unload.
 
-    Before its tank is down to its reserve. A heat that a full tank does not last through is told of apart.
+    Before its tank is down to its reserve. A heat that a full tank does not last through has a warning of its own.
     """
     most = min(OFF_WITHIN_MIN, ceil(plan.rules.overdue_after))
     lasts = fill_lasts_min(kit) if kit is not None else None

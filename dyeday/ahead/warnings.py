@@ -30,7 +30,7 @@ from dyeday.track.timestamp import Now
 ASKED = (FlagId.DRIED_OUT, FlagId.OVERLOADED_CIRCUIT)
 """rules whose breach a forecast can foresee; tanks are asked apart, fill by fill"""
 TIGHT_MIN = 15
-"""a step that may start no later than this after its foreseen start is told of"""
+"""a step with less slack than this has a warning"""
 MOST_FILLS = 30
 MOST_REASONS = 3
 """batches of which it is said why they cannot be rinsed by the stop even by themselves"""
@@ -82,7 +82,7 @@ def _tanks(forecast: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
     """Return when tanks must be filled for the rule to raise nothing, and a warning for each.
 
     Filled when the yarn goes in whose heat the tank would not last through. A heat that is longer than a full tank
-    lasts is told of once for a kind of kit: no filling before it helps.
+    lasts has one warning for a kind of kit: no filling before it helps.
     """
     fills: list[Fill] = [
         (step.end, step.unit or "") for step in with_fills(day.plan, forecast.steps) if step.kind is StepKind.FILL

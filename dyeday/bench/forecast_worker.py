@@ -61,7 +61,7 @@ class ForecastWorker:
 
     @property
     def has_failed(self) -> bool:
-        """Whether the forecast of the day as it stands failed."""
+        """Whether the latest forecast failed."""
         return self._failed is self.keeper.day
 
     def look(self, now: Now) -> None:

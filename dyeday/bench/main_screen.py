@@ -267,7 +267,7 @@ class BenchScreen(MainStage):
             self.chosen = next(iter(parts or numbers), None)
 
     def say(self, text: str, *, wrong: bool = False) -> None:
-        """Put a sentence into the message lines; what does not fit is told by the batch's own page."""
+        """Show a sentence in the message lines; f shows all of a long one."""
         self.message = (text, wrong)
         if self.is_mounted:
             self._put(self.keeper.now())

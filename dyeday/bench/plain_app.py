@@ -100,7 +100,7 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
         super().exit(result, return_code, message)
 
     def _handle_exception(self, error: Exception) -> None:
-        # A key before the one that left may open a screen that finds nothing of itself: no crash, nobody sees it.
+        # A key typed before the one that leaves may open a screen that is gone at once: an error in it is no crash.
         if not (self.is_leaving and isinstance(error, NoMatches)):
             super()._handle_exception(error)
 

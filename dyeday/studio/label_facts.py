@@ -41,7 +41,7 @@ def label_of(base: Base, colourway: Colourway, lot: str, *, note: str = "", coun
 
 
 def labels(outgoing: Outgoing, days: Sequence[tuple[str, Day]]) -> list[Label]:
-    """Return the labels of all that is ready, parcel by parcel, then what lies apart."""
+    """Return the labels of all that is ready, parcel by parcel, then of what is in no parcel."""
     bases = {base.name: base for _, day in days for base in day.plan.bases}
     ways = {way.name: way for _, day in days for way in day.plan.colourways}
     facts = []

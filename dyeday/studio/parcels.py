@@ -1,4 +1,4 @@
-"""Orders out: which orders and parcels are complete, what the others wait for, what lies apart.
+"""What leaves the studio: which orders and parcels are complete, what the others wait for, what is in no parcel.
 
 Worked out of one session, or of several that continue each other (`dyeday carry`), oldest first. An order is
 known by its item, colourway and base. Only firsts fill an order: seconds and one-offs lie apart, and what they leave
@@ -113,7 +113,7 @@ class Parcel:
 
 @dataclass(frozen=True, slots=True)
 class Outgoing:
-    """All that leaves the studio, parcels by due date; what is not sold as ordered lies apart."""
+    """All that leaves the studio: parcels by due date, and what is not sold as ordered."""
 
     parcels: tuple[Parcel, ...]
     samples: tuple[OrderStatus, ...]

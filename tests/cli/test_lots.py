@@ -291,7 +291,7 @@ def test_whatever_is_kept_with_a_lot_comes_back_from_json_and_csv(
     one.keep(made.number, [LotFact(LATER, "note", text) for text in texts])
     one.keep(made.number, [LotFact(LATER, "mill lot", texts[0])])
     kept = one.lot(made.number)
-    assert [note.text for note in kept.kept_of("note")] == texts
+    assert [note.text for note in kept.facts_of("note")] == texts
     cells = next(csv.DictReader(io.StringIO(csv_text(csv_rows([kept])), newline="")))
     assert csv_original(cells["mill_lot"]) == texts[0]
     assert csv_original(cells["notes"]) == "; ".join(dict.fromkeys(texts))

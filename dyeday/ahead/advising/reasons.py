@@ -20,7 +20,7 @@ from dyeday.track.timestamp import clock_from
 SOON = timedelta(minutes=15)
 """a heater that is free within this of yarn being painted is what it is painted for"""
 AT_ONCE = timedelta(minutes=1)
-"""what begins within this is told without its time"""
+"""a reason for what begins within this has no time"""
 
 
 def clock(day: Day, moment: datetime) -> str:

@@ -1,4 +1,4 @@
-"""What is done about flags: those an entry raised are told at once, all are read on pages, each is resolved."""
+"""Flags: a message for those an entry raised, the page of all, and how each is cleared."""
 
 from __future__ import annotations
 

@@ -139,7 +139,7 @@ class HoursActions(Actions):
             self.shown(body)
 
     def shown_if_known(self, body: Body, words: str) -> None:
-        """Take a change once what it brings was seen; at once where there is no forecast to show that by."""
+        """Accept a change once its effect was shown; at once where no forecast can show it."""
         if self.screen.bench_app.outlook.forecast is None:
             self.acts.record(EventDraft(body))
         else:

@@ -30,7 +30,7 @@ class OfferPrompt(Question[OfferTaken]):
         """when it happened, where that is not now"""
         self.is_tank_filled = False
         self.is_short_taken = False
-        """whether return was pressed on a tank that is too low: the second one takes it so"""
+        """whether Enter was pressed on a tank that is too low: the second one accepts that"""
         self.where = offer.look_places[0]
         self.typing = False
         self._into(offer.unit)

@@ -152,7 +152,7 @@ def numbered(values: Iterable[Value], words: Callable[[Value], str] = str) -> li
 
 
 class Choose(Question[Value]):
-    """One key of several; Enter takes the first where ``return_takes`` it. ``only``: any other letter leaves it."""
+    """One key of several; Enter accepts the first if ``return_takes``; with ``only`` any other letter cancels."""
 
     def __init__(
         self,

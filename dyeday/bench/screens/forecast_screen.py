@@ -202,7 +202,7 @@ def rest_text(
 ) -> Text:
     """Return one page of the screen; on a wide terminal the first one has the others below it, side by side.
 
-    ``pointed`` is the moment whose bars are told.
+    ``pointed`` is the moment whose bars are listed.
     """
     width, _, look, _ = canvas
     zone = day.plan.session.zone

@@ -20,7 +20,7 @@ from dyeday.track.events.rewriting import Corrected
 from dyeday.track.timestamp import clock_on
 
 WIDE = 120
-"""cells from which the chosen entry is told in full beside the list"""
+"""cells from which the chosen entry stands in full beside the list"""
 CHOOSE, BACK = ("up down", "choose"), ("escape", "back")
 
 

@@ -100,7 +100,7 @@ class Meanwhile(Reader):
         return True
 
     def add(self, heading: str, text: Text) -> None:
-        """Tell what happened since, below what is told already."""
+        """Add what happened since below what is there."""
         self.text = Text("\n").join([self.text, Text(f"\n {harmless(heading)}", style="bold"), text])
         self.put(None, self.text)
 

@@ -108,7 +108,7 @@ def colourway_toml(values: Values, rest: Mapping[str, str], library: Library) ->
 
 
 def judged_colourway(values: Values, rest: Mapping[str, str], library: Library, instead_of: str) -> CheckedForm:
-    """Return the colourway as the reader of plans takes it, with grams beside its sections and what `check` says."""
+    """Return the colourway as the reader of plans reads it, with grams for its sections and what `check` says."""
     before = DAY + twin(COLOURWAYS, values.get("name", "").strip(), library, instead_of)
     named = {**values, "name": values.get("name", "").strip() or " "}
     plan, problems = judge(before, colourway_toml(named, rest, library), library, "colourway")

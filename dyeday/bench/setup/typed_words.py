@@ -1,6 +1,6 @@
 """What people type turned into the words and values of a plan: times of day, mixes of fibre, dyes with depths.
 
-What cannot be understood is handed on as it stands, for the reader of plans to refuse.
+What cannot be understood is passed on unchanged, for the reader of plans to refuse.
 """
 
 from __future__ import annotations

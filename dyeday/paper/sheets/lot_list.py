@@ -60,8 +60,8 @@ def csv_rows(lots: Iterable[Lot]) -> Iterator[Sequence[object]]:
             _joined(lot.looks),
             lot.mill_lot,
             _joined(powder),
-            _joined(kept.text for kept in lot.kept_of("photo")),
-            _joined([*notes, *(kept.text for kept in lot.kept_of("note"))]),
+            _joined(fact.text for fact in lot.facts_of("photo")),
+            _joined([*notes, *(fact.text for fact in lot.facts_of("note"))]),
             iso(max(batch.done_at for batch in lot.batches)),
             lot.withdrawn,
         )

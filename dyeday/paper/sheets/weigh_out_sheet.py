@@ -45,7 +45,7 @@ _POUR = (
 
 
 MOST_ALIKE = 4
-"""batches told of at once: as many boxes as have room before a row"""
+"""batches in one row: as many boxes as have room before it"""
 
 
 def to_weigh(batches: Iterable[BatchRecord]) -> tuple[list[Batch], dict[str, float]]:

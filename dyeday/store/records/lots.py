@@ -61,7 +61,7 @@ class LotBook(Records):
             return [LotRow(*row) for row in rows]
 
     def row(self, number: str) -> LotRow | None:
-        """Return a lot's row; None if there is no such lot. Raises StoreError."""
+        """Return a lot's row; None if the book lacks it. Raises StoreError."""
         with self.reading() as db:
             row = db.execute(f"{_ROW} WHERE number = ?", (number,)).fetchone()
         return None if row is None else LotRow(*row)

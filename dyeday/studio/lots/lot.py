@@ -246,28 +246,28 @@ class Lot:
             for reading in batch.readings
             if reading.name == ReadingKind.SWATCH
         ]
-        read += [(kept.at, kept.text) for kept in self.kept if kept.what == "look"]
+        read += [(fact.at, fact.text) for fact in self.kept if fact.what == "look"]
         return tuple(look for _, look in sorted(read))
 
-    def kept_of(self, what: str) -> tuple[LotFact, ...]:
+    def facts_of(self, what: str) -> tuple[LotFact, ...]:
         """Return what is known of one kind: from the shelf, then what was said afterwards."""
-        return tuple(kept for kept in (*self.shelf, *self.kept) if kept.what == what)
+        return tuple(fact for fact in (*self.shelf, *self.kept) if fact.what == what)
 
     @property
     def mill_lot(self) -> str:
         """The mill lot said last, or nothing."""
-        mill_lots = self.kept_of("mill lot")
+        mill_lots = self.facts_of("mill lot")
         return mill_lots[-1].text if mill_lots else ""
 
     @property
     def powder_lots(self) -> dict[str, str]:
         """The powder lot said last, by dye; "" where it was said of the whole."""
-        return {kept.of: kept.text for kept in self.kept_of("powder lot")}
+        return {fact.of: fact.text for fact in self.facts_of("powder lot")}
 
     @property
     def solutions_made(self) -> dict[str, str]:
         """The day, YYYY-MM-DD, its solution was made, by dye, where it came out of a bottle of the shelf."""
-        return {kept.of: kept.text for kept in self.kept_of("solution made")}
+        return {fact.of: fact.text for fact in self.facts_of("solution made")}
 
 
 @dataclass(frozen=True, slots=True)

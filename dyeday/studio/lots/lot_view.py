@@ -142,7 +142,7 @@ def _texts_of(lot: Lot) -> Iterator[str]:
             for change in batch.changes
             if change.what not in (LotChangeKind.LATE, LotChangeKind.APPROXIMATE)
         )
-    yield from (f"{kept.what} {kept.of} {kept.text}" for kept in lot.shelf)
+    yield from (f"{fact.what} {fact.of} {fact.text}" for fact in lot.shelf)
     if any(batch.went_back for batch in lot.batches):
         yield "back to fix"
 

@@ -103,7 +103,7 @@ RULES: dict[FlagId, Rule] = {
 
 
 def flag_words(rule: str) -> str:
-    """Return the words of a flag's id that people read: "no acid soak"; an id of another version as it stands."""
+    """Return the plain name of a flag's id, such as "no acid soak"; an id of another version unchanged."""
     return next((each.short for each in RULES.values() if each.id.value == rule), rule)
 
 
