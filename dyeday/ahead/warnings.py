@@ -194,7 +194,10 @@ def _fit(forecast: Forecast, day: Day) -> Iterator[Warned]:
         neck = bottleneck(forecast, day)
         others = sum(len(batches) for batches, _ in alone) < len(late)
         waits = [f"the bottleneck is {neck.name}"] if neck is not None and others else []
-        whys = [why if len(late) == 1 else f"{' or '.join(batches)}: {why}" for batches, why in alone]
+        whys = [
+            why if len(late) == 1 else why.replace("alone it", f"alone, {' or '.join(batches)}")
+            for batches, why in alone
+        ]
         why = "; ".join([*whys[:MOST_REASONS], *waits])
         verb, waiting = ("is", "waits") if len(late) == 1 else ("are", "wait")
         text = f"{batches_text(late)} {verb} not {goal} by {stop}: {why}"

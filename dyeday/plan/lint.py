@@ -107,7 +107,7 @@ def _of_water(plan: Plan) -> Iterator[tuple[str, str]]:
     if alkalinity is not None and hardness is not None and hardness > HARD_MG_L and alkalinity < hardness / 4:
         yield (
             f"alkalinity of {alkalinity:g} mg/L beside a hardness of {hardness:g} mg/L is rare",
-            'check the unit: a test\'s 7 °dKH is 125 mg/L; write it as "7 °dH"',
+            'check the unit: a test\'s 7 dKH is 125 mg/L; write it as "7 dH"',
         )
 
 

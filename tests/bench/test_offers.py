@@ -17,12 +17,13 @@ from dyeday.ahead.advising.next_up import at_batch, next_up
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.offer_drafts import drafts_for
 from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
-from dyeday.bench.view.batch_row import row
+from dyeday.bench.view.batch_row import SWATCH_CELLS, row, swatch_cells
 from dyeday.paper.sheets.cautions import OPEN_POWDER
 from dyeday.plan.doses import as_wool_g, dose
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.weigh_out import warnings, weigh_out
+from dyeday.quick_dataclass import altered
 from dyeday.terms import FlagId, HeatEdge
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.kit_events import AcidPutIn
@@ -86,6 +87,19 @@ def test_what_asks_for_more_heat_is_seen_to_before_the_batch_is_rinsed() -> None
     cleared = at("12:40", "01", event="resolved", rule="under-exhausted", why="heated again")
     (after,) = [item for item in next_up(day_of([*lines, cleared]), now("13:00")) if item.about == "01"]
     assert after.why.startswith("cooled, ready for")
+
+
+def test_the_last_layer_has_a_cell_of_the_swatch_beside_two_grounds() -> None:
+    """Half green, half blue, speckled with brown: two cells would be cut without it."""
+    batch = day_of([]).batches["05"]
+    ground, speckle = batch.colourway.layers
+    halves = tuple(replace(ground.sections[0], share_pct=50.0, swatch=swatch) for swatch in ("#00aa00", "#0000aa"))
+    brown = tuple(replace(section, swatch="#663300") for section in speckle.sections)
+    layers = (replace(ground, sections=halves), replace(speckle, sections=brown))
+    cells = swatch_cells(altered(batch, colourway=replace(batch.colourway, layers=layers)))
+    assert set(cells) == {"#00aa00", "#0000aa", "#663300"}
+    assert cells[-1] == "#663300"
+    assert len(cells) <= SWATCH_CELLS
 
 
 def test_a_finer_jug_is_offered_finer() -> None:

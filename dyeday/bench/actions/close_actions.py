@@ -42,11 +42,16 @@ class CloseActions(Actions):
         in_hand = [batch.no for batch in live if batch.state in IN_HAND]
         question: Question[str] = Choose(label, choices, only=True)
         if on:
-            still = f"HEAT IS STILL ON: {', '.join(on)}. {count} for tomorrow"
-            loud = f"! {still}. Turn it off at the wall. Then type {OFF} here:"
+            loud = (
+                f"! HEAT IS STILL ON: {', '.join(on)}. {count} for tomorrow. "
+                f"When every heat is off at the wall, type {OFF} here:"
+            )
             question = AskText(loud, understand=partial(_closes, OFF), loud=True)
         elif in_hand:
-            label = f"{batches_text(in_hand)} not on the rack yet. {label} Then type {CLOSE} here:"
+            label = (
+                f"{batches_text(in_hand)} not on the rack yet. {count} for tomorrow. "
+                f"When every heat is off at the wall, type {CLOSE} here:"
+            )
             question = AskText(label, understand=partial(_closes, CLOSE))
         if not await ask(question) or not self.acts.record(EventDraft(Closed())):
             return

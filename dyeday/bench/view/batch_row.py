@@ -126,23 +126,20 @@ def row(
 
 
 SWATCH_CELLS = 4
-LAST_LAYER_SHARE = 25.0
-"""percent that each colour of the last layer counts as: one cell beside a first layer of one colour"""
 
 
 def swatch_cells(batch: BatchRecord) -> tuple[str, ...]:
-    """Return at most `SWATCH_CELLS` colours: the first layer's by their shares, then the last layer's.
+    """Return at most `SWATCH_CELLS` colours: the first layer's by their shares, then one cell for each of the last's.
 
-    Layers between are left out, and so is what is beyond the last cell.
+    Layers between are left out, and so is what has no cell; the last layer always has one.
     """
-    colours = list(batch.colourway.layers[0].swatches)
-    if len(batch.colourway.layers) > 1:
-        colours += [(s.swatch, LAST_LAYER_SHARE) for s in batch.colourway.layers[-1].sections if s.swatch]
-    total = sum(share for _, share in colours) or 1.0
-    cells: list[str] = []
-    for colour, share in colours:
-        cells += [str(colour)] * max(1, round(SWATCH_CELLS * share / total))
-    return tuple(cells[:SWATCH_CELLS])
+    layers = batch.colourway.layers
+    ground = layers[0].swatches
+    last = [str(s.swatch) for s in layers[-1].sections if s.swatch] if len(layers) > 1 else []
+    last = last[: SWATCH_CELLS - min(len(ground), SWATCH_CELLS - 1)]
+    room, total = SWATCH_CELLS - len(last), sum(share for _, share in ground) or 1.0
+    cells = [str(colour) for colour, share in ground for _ in range(max(1, round(room * share / total)))]
+    return (*cells[:room], *last)
 
 
 def _state(batch: BatchRecord, waits_for: AtBatch) -> str:

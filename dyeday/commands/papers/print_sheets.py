@@ -17,6 +17,7 @@ from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.store import clock
 from dyeday.track.day.day_state import Day
+from dyeday.track.events.event_text import batches_text
 from dyeday.track.timestamp import Now, iso
 
 if TYPE_CHECKING:
@@ -121,8 +122,8 @@ def _lot(args: Namespace) -> int:
     at = opened(args, reading=True)
     batch = at.day.find(args.about)
     if batch is None:
-        known = ", ".join(b.no for b in at.day.live)
-        raise Refusal(f"{args.about!r} is not a lot or a batch; batches are {known}")
+        known = batches_text([b.no for b in at.day.live])
+        raise Refusal(f"{args.about!r} is not a lot or a batch; the batches are {known}")
     made = lot_of_batch(_of(args, at), batch.no)
     if made is None:
         raise Refusal(f"no batch of the lot of {batch.no} is done yet; its sheet starts with the first one")

@@ -70,7 +70,7 @@ def _in_words(message: str) -> str:
         known = [word.strip("' ") for word in match[3].split(",")]
         near = meant(match[2], known) or next(iter(get_close_matches(match[2], known, 1)), None)
         right = f"did you mean {near!r}?" if near else f"it is one of {', '.join(known)}"
-        if match[1] in ("COMMAND", "SHEET"):
+        if match[1] in ("COMMAND", "SHEET", "STATE", "TOPIC"):
             return f"there is no {match[1].lower()} {match[2]!r}; {right}"
         return f"{match[1]} cannot be {match[2]!r}; {right}"
     if match := re.fullmatch(r"argument (.+?): (.*)", message):
