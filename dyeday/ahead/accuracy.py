@@ -80,7 +80,7 @@ def promise_of(day: Day) -> RecordedForecast | None:
     return next(promises(day), None)
 
 
-def kept_of(recorded: Iterable[RecordedForecast]) -> AccuracyOnRecord | None:
+def accuracy_of(recorded: Iterable[RecordedForecast]) -> AccuracyOnRecord | None:
     """Return how well forecasts were kept, one of each day; None for fewer than three days."""
     days: Sequence[RecordedForecast] = list(recorded)
     if len(days) < FEWEST:
@@ -89,11 +89,11 @@ def kept_of(recorded: Iterable[RecordedForecast]) -> AccuracyOnRecord | None:
     return AccuracyOnRecord(len(days), sum(promise.by_late for promise in days), missed)
 
 
-def kept_text(kept: AccuracyOnRecord) -> str:
+def accuracy_text(accuracy: AccuracyOnRecord) -> str:
     """Return "9 of the last 10 days ended by the late answer; the likely one was missed by 12 min"."""
     return (
-        f"{kept.by_late} of the last {kept.days} days ended by the late answer of their morning; "
-        f"the likely one was missed by {kept.error_min:.0f} min"
+        f"{accuracy.by_late} of the last {accuracy.days} days ended by the late answer of their morning; "
+        f"the likely one was missed by {accuracy.error_min:.0f} min"
     )
 
 

@@ -13,7 +13,7 @@ from dyeday.bench.host import BenchHost
 from dyeday.bench.input.bench_keys import COMMAND_KEYS, HARMLESS_KEYS, RECORDING_KEYS, UNSHIFTED_DIGITS
 from dyeday.bench.input.idle_gate import IdleGate
 from dyeday.bench.input.key_forwarding import TypedAhead
-from dyeday.bench.input.key_lock import KeyVerdict, KeyWatch
+from dyeday.bench.input.key_lock import KeyUse, KeyVerdict, KeyWatch
 from dyeday.bench.live_session import EventDraft, LiveSession, PlanWatch
 from dyeday.bench.looks.sounds import Sounds
 from dyeday.bench.looks.themes import look_of
@@ -222,17 +222,15 @@ class BenchApp(BenchHost, inherit_bindings=False):
             self._as_digit(event)
         on_bench = self.screen is self.bench
         asked = self.screen.is_modal and event.key not in HARMLESS_KEYS
-        verdict = self.key_watch.take(
-            self.key_time(event),
-            event.key,
-            event.character,
+        use = KeyUse(
             records=event.key in RECORDING_KEYS if on_bench else asked,
-            means=event.key not in HARMLESS_KEYS,
-            command=event.key in COMMAND_KEYS if on_bench else asked and event.key == "enter",
-            text=in_text,
+            acts=event.key not in HARMLESS_KEYS,
+            is_command=event.key in COMMAND_KEYS if on_bench else asked and event.key == "enter",
+            is_text=in_text,
             # A letter that opened a question does not choose in it either; later ones there choose as usual.
-            takes=asked and (event.key == "enter" or (not in_text and self.last_key_on is not self.screen)),
+            answers=asked and (event.key == "enter" or (not in_text and self.last_key_on is not self.screen)),
         )
+        verdict = self.key_watch.take(self.key_time(event), event.key, event.character, use)
         if verdict is KeyVerdict.LOCK:
             self.lock("mashed")
         elif verdict is KeyVerdict.UNLOCK:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 
-from dyeday.ahead.accuracy import RecordedForecast, ended_at, kept_of, kept_text, promises, worth_recording
+from dyeday.ahead.accuracy import RecordedForecast, accuracy_of, accuracy_text, ended_at, promises, worth_recording
 from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.ahead.what_if import Change, gain_text, gains, with_stop, with_units, without_batches
 from dyeday.terms import KitKind
@@ -95,11 +95,11 @@ def test_how_often_days_ended_by_the_late_answer_is_told_from_three_days_on() ->
         RecordedForecast(start, late - timedelta(minutes=20), late, late - timedelta(minutes=n)) for n in range(9)
     ]
     days.append(RecordedForecast(start, late - timedelta(minutes=20), late, late + timedelta(minutes=5)))
-    assert kept_of(days[:2]) is None
-    kept = kept_of(days)
+    assert accuracy_of(days[:2]) is None
+    kept = accuracy_of(days)
     assert kept is not None
     assert (kept.days, kept.by_late) == (10, 9)
-    assert kept_text(kept).startswith("9 of the last 10 days")
+    assert accuracy_text(kept).startswith("9 of the last 10 days")
 
 
 def test_a_forecast_is_put_on_record_once_an_hour_of_a_day_under_way() -> None:

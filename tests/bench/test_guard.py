@@ -9,13 +9,13 @@ import random
 
 import pytest
 
-from dyeday.bench.input.key_lock import WORD, KeyVerdict, KeyWatch, neighbours
+from dyeday.bench.input.key_lock import WORD, KeyUse, KeyVerdict, KeyWatch, neighbours
 
 
 def press(watch: KeyWatch, at: float, key: str, **how: bool) -> KeyVerdict:
-    means = {"records": True, "command": True, "text": False, **how}
+    use = KeyUse(**{"records": True, "is_command": True, "is_text": False, **how})
     character = " " if key == "space" else (key if len(key) == 1 else None)
-    return watch.take(at, key, character, **means)
+    return watch.take(at, key, character, use)
 
 
 def test_the_same_command_within_300_ms_counts_once() -> None:
@@ -29,7 +29,7 @@ def test_the_same_command_within_300_ms_counts_once() -> None:
 def test_a_held_key_acts_once_however_long_it_is_held() -> None:
     """Its repeats are each a bounce of the one before."""
     watch = KeyWatch()
-    verdicts = [press(watch, n / 5, "space", command=True) for n in range(6)]
+    verdicts = [press(watch, n / 5, "space", is_command=True) for n in range(6)]
     assert verdicts.count(KeyVerdict.PASS) == 1
 
 
@@ -38,7 +38,7 @@ def test_a_held_return_offers_and_does_not_take(delay_s: float) -> None:
     """A keyboard may wait longer than a bounce lasts before its first repeat (common practice, no source)."""
     watch = KeyWatch()
     assert press(watch, 10.0, "enter") is KeyVerdict.PASS
-    repeats = [press(watch, 10.0 + delay_s + n / 30, "enter", takes=True) for n in range(300)]
+    repeats = [press(watch, 10.0 + delay_s + n / 30, "enter", answers=True) for n in range(300)]
     assert set(repeats) == {KeyVerdict.SWALLOW}
 
 
@@ -46,10 +46,10 @@ def test_return_takes_after_a_pause_or_another_key() -> None:
     """A fresh press is one after 0.7 s, or one with another key in between."""
     watch = KeyWatch()
     press(watch, 10.0, "enter")
-    assert press(watch, 10.75, "enter", takes=True) is KeyVerdict.PASS
+    assert press(watch, 10.75, "enter", answers=True) is KeyVerdict.PASS
     press(watch, 20.0, "enter")
-    press(watch, 20.2, "2", records=False, command=False)
-    assert press(watch, 20.5, "enter", takes=True) is KeyVerdict.PASS
+    press(watch, 20.2, "2", records=False, is_command=False)
+    assert press(watch, 20.5, "enter", answers=True) is KeyVerdict.PASS
 
 
 def test_two_neighbouring_commands_within_80_ms_do_nothing() -> None:
@@ -94,7 +94,7 @@ def test_keys_that_cannot_record_never_lock() -> None:
     watch = KeyWatch()
     keys = ("down", "pagedown", "1", "2", "f9")
     assert all(
-        press(watch, n * 0.02, keys[n % 5], records=False, command=False) is KeyVerdict.PASS for n in range(5000)
+        press(watch, n * 0.02, keys[n % 5], records=False, is_command=False) is KeyVerdict.PASS for n in range(5000)
     )
 
 
@@ -117,7 +117,7 @@ def test_slow_mashing_locks_within_the_minute() -> None:
 def test_moving_about_never_locks_however_long() -> None:
     """Half an hour of arrows, one a second."""
     watch = KeyWatch()
-    verdicts = {press(watch, float(n), ("down", "up")[n % 2], records=False, means=False) for n in range(1800)}
+    verdicts = {press(watch, float(n), ("down", "up")[n % 2], records=False, acts=False) for n in range(1800)}
     assert verdicts == {KeyVerdict.PASS}
 
 
@@ -130,7 +130,7 @@ def test_a_dyer_who_catches_up_is_not_locked_out() -> None:
 def test_typing_a_text_locks_nothing() -> None:
     """A note may be typed as fast as one can."""
     watch = KeyWatch()
-    assert all(press(watch, n * 0.02, "e", text=True) is KeyVerdict.PASS for n in range(200))
+    assert all(press(watch, n * 0.02, "e", is_text=True) is KeyVerdict.PASS for n in range(200))
 
 
 def locked() -> KeyWatch:

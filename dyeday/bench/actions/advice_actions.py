@@ -37,7 +37,7 @@ class AdviceActions(Actions):
     async def _ask(self, label: str, words: str, draft: EventDraft, then: str = "") -> None:
         """Ask before a capital records: with Caps Lock on, another key was meant."""
         choices = [KeyChoice("y", "yes", words)]
-        await ask(Choose(label, choices, return_takes=True))
+        await ask(Choose(label, choices, enter_accepts=True))
         self.acts.record(draft, then=then)
 
     async def chore_done(self) -> None:

@@ -25,7 +25,7 @@ class AlarmActions(Actions):
         sounds = self.screen.bench_app.sounds
         choices = [KeyChoice("t", "test", "test it"), *numbered(_MUTES_MIN, "mute it for {} min".format)]
         choices += [KeyChoice("0", "0", "sound again")] if sounds.muted_until(self.keeper.now()) is not None else []
-        what = await ask(Choose("Sound", choices, return_takes=True))
+        what = await ask(Choose("Sound", choices, enter_accepts=True))
         if what == "test":
             sounds.sound(self.keeper.now())
             self.screen.say(_TESTED)
@@ -39,7 +39,7 @@ class AlarmActions(Actions):
             self.screen.say("no alarm to snooze")
             return
         lengths = numbered(_SNOOZES_MIN, "{} min".format)
-        length_min = await ask(Choose("Snooze it for", lengths, return_takes=True))
+        length_min = await ask(Choose("Snooze it for", lengths, enter_accepts=True))
         await self._alarm(AlarmAction.SNOOZED, float(length_min))
 
     async def _alarm(self, what: AlarmAction, minutes: float | None = None) -> None:
@@ -52,5 +52,5 @@ class AlarmActions(Actions):
         ids = lines[0].ids
         if len(lines) > 1:
             choices = numbered(lines, lambda line: line.text)
-            ids = (await ask(Choose(f"Which alarm is {ALARM_WORDS[what]}", choices, return_takes=True))).ids
+            ids = (await ask(Choose(f"Which alarm is {ALARM_WORDS[what]}", choices, enter_accepts=True))).ids
         self.acts.record(*(EventDraft(AlarmHandled(alarm=name, what=what, minutes=minutes)) for name in ids))

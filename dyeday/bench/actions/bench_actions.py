@@ -63,7 +63,7 @@ class BenchActions(Actions):
                 self.screen.choose(batches[0].no)
                 await self._go_on(batches, item.unit)
             else:
-                await KitActions(self.acts).done_with(numbers[0], return_takes=True)
+                await KitActions(self.acts).done_with(numbers[0], enter_accepts=True)
 
     async def go_on(self) -> None:
         """Offer the next step of the load, or of the chosen batch."""
@@ -115,7 +115,7 @@ class BenchActions(Actions):
             why = await ask(AskText(f"{numbers} scrapped: why?"))
         elif to is State.DONE:
             kinds = [KeyChoice(kind.value[0], kind, kind.value) for kind in Outcome]
-            outcome = await ask(Choose(f"{numbers} done, sold as", kinds, return_takes=True))
+            outcome = await ask(Choose(f"{numbers} done, sold as", kinds, enter_accepts=True))
         if len(batches) > 1:
             load = Load(batches=tuple(batch.no for batch in batches), to=to, why=why, outcome=outcome)
             self.acts.record(EventDraft(load))
@@ -162,7 +162,7 @@ class BenchActions(Actions):
             return
         words = whose(events[0]) + ", ".join(event_text(event, self.keeper.day) for event in events)
         choices = [KeyChoice(key, "yes", f"{verb} it")]
-        await ask(Choose(f"{verb.capitalize()}: {words}", choices, return_takes=True))
+        await ask(Choose(f"{verb.capitalize()}: {words}", choices, enter_accepts=True))
         self.acts.record(*(EventDraft(rewriting(target_id=event.id)) for event in events))
 
     async def palette(self) -> None:

@@ -78,5 +78,5 @@ class CloseActions(Actions):
             count = len(self.keeper.unsaved)
             why = self.keeper.trouble.why if self.keeper.trouble else ""
             label = f"{counted(count, 'entry is', 'entries are')} not saved: {why}. Leave anyway?"
-        if await ask(Choose(label, choices, return_takes=is_demo, only=True)):
+        if await ask(Choose(label, choices, enter_accepts=is_demo, only=True)):
             self.screen.app.exit()

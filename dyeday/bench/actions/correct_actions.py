@@ -75,7 +75,7 @@ class CorrectActions(Actions):
         if order is None:
             return
         choices = [KeyChoice("n", False, "no"), KeyChoice("y", True, "yes, as a new batch")]
-        if await ask(Choose(f"Dye {skeins} {order.colourway} again for {item}?", choices, return_takes=True)):
+        if await ask(Choose(f"Dye {skeins} {order.colourway} again for {item}?", choices, enter_accepts=True)):
             due = {"due": order.due.isoformat()} if order.due is not None else {}
             again = {"item": item, "colourway": order.colourway, "base": order.base, "skeins": skeins, **due}
             self.acts.record(EventDraft(OrderAdded(order=again)))
@@ -147,7 +147,7 @@ class CorrectActions(Actions):
         day = plan.session.date
         due = await ask_value(f"By when ({due_forms(day)})", lambda text: due_of(text, day), due_words, offered="-")
         choices = [KeyChoice("n", False, "in its turn"), KeyChoice("y", True, "first of all")]
-        is_first = await ask(Choose(f"{item} is dyed", choices, return_takes=True))
+        is_first = await ask(Choose(f"{item} is dyed", choices, enter_accepts=True))
         order: dict[str, Any] = {"item": item, "colourway": colourway, "base": base, "skeins": skeins}
         order |= {} if due is None else {"due": due.isoformat()}
         order |= {"priority": 1} if is_first else {}
@@ -160,7 +160,7 @@ class CorrectActions(Actions):
         dead = event.id in self.keeper.day.void_ids
         verb = "redo" if dead else "void"
         label = f"{verb.capitalize()}: {whose(event)}{event_text(event, self.keeper.day)}"
-        await ask(Choose(label, [KeyChoice("z", "yes", f"{verb} it")], return_takes=True))
+        await ask(Choose(label, [KeyChoice("z", "yes", f"{verb} it")], enter_accepts=True))
         self.acts.record(EventDraft(Redone(target_id=event.id) if dead else Undone(target_id=event.id)))
 
     async def correct(self, event: Event) -> None:
@@ -198,7 +198,7 @@ class CorrectActions(Actions):
                 KeyChoice("2", [event], "this entry alone"),
             ]
             label = f"{event_text(event, day)} was {is_now.no}"
-            moved = await ask(Choose(label, choices, return_takes=True))
+            moved = await ask(Choose(label, choices, enter_accepts=True))
         await self._because([(one.id, *keys_for(one, was, is_now.no)) for one in moved])
 
     async def _time(self, event: Event) -> None:
@@ -239,7 +239,7 @@ class CorrectActions(Actions):
     async def _because(self, changes: Sequence[Change], moved_to: datetime | None = None) -> None:
         """Ask why, then record. A correction with no key of its own moves the entry to the correction's time."""
         reasons = numbered(("misread", "mistyped", "recorded late"))
-        why = await ask(Choose("Corrected because it was", reasons, return_takes=True))
+        why = await ask(Choose("Corrected because it was", reasons, enter_accepts=True))
         if moved_to is not None:
             self.keeper.minutes_ago = (self.keeper.now().utc - moved_to).total_seconds() / 60
         self.acts.record(

@@ -90,7 +90,7 @@ class HoursActions(Actions):
         now = minute(self.keeper.day.plan, self.keeper.now().utc)
         ahead = {span_text(span): span for span in sorted(spans) if span[1] > now}
         choices = [*numbered(ahead, "move {}".format), KeyChoice("n", "new", "one more")]
-        word = await ask(Choose(label, choices, return_takes=True)) if ahead else "new"
+        word = await ask(Choose(label, choices, enter_accepts=True)) if ahead else "new"
         if word in ahead:
             begin = f"{label} {word}: new start, or {SPAN_SAMPLE}, or {NONE} for none"
             await self._typed(begin, lambda text: change(_moved_span(text, ahead[word]), word))
@@ -153,7 +153,7 @@ class HoursActions(Actions):
 
         async def confirm(gain: str) -> None:
             choices = [KeyChoice("y", True, "change it"), KeyChoice("n", False, "cancel")]
-            if await ask(Choose(f"{words}: {gain}", choices, return_takes=True, above=above)):
+            if await ask(Choose(f"{words}: {gain}", choices, enter_accepts=True, above=above)):
                 take()
 
         if self._work_out(body, lambda gain: self.acts.begin(confirm(gain))):

@@ -79,13 +79,13 @@ class KitActions(Actions):
         else:
             await self.done_with(await pick("Which unit", names))
 
-    async def done_with(self, unit: str, *, return_takes: bool = False) -> None:
+    async def done_with(self, unit: str, *, enter_accepts: bool = False) -> None:
         """Ask what was done with a unit."""
         day = self.keeper.day
         inside = "+".join(b.no for b in day.in_unit(unit))
         held = f"; {inside} is in it" if inside else ""
         kit = day.plan.kit_of(unit)
-        what = await ask(Choose(f"{unit}: what happened", KIT_KEYS, return_takes=return_takes))
+        what = await ask(Choose(f"{unit}: what happened", KIT_KEYS, enter_accepts=enter_accepts))
         trips = what is UnitEvent.DOWN and kit is not None and kit.power_w
         then = f"{held}. {UNPLUG}" if trips else held
         self.acts.record(EventDraft(UnitChanged(unit=unit, what=what)), then=then)

@@ -54,7 +54,7 @@ class ReadingActions(Actions):
             value = await pick(f"{batch.no} {READING_WORDS[name]}", WORD_READINGS[name])
             if name is ReadingKind.EYE:
                 places = numbered(look_places(batch))
-                where = await ask(Choose(f"{batch.no} bath {value}, seen in the", places, return_takes=True))
+                where = await ask(Choose(f"{batch.no} bath {value}, seen in the", places, enter_accepts=True))
         else:
             value = await ask_value(
                 f"{batch.no} {READING_LABELS[name]}",

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections import deque
 from dataclasses import dataclass, field
 from enum import Enum, auto
+from typing import NamedTuple
 
 WORD = "skein"
 """typed, then return: the way out of the guard"""
@@ -24,6 +25,21 @@ SLOW_KEYS, SLOW_S = 36, 60.0
 TYPING_PAUSE_S = 5.0
 _ROWS = ("1234567890", "qwertyuiop", "asdfghjkl", "zxcvbnm")
 _UNDER_SPACE = "xcvbnm"
+
+
+class KeyUse(NamedTuple):
+    """What a key would do where it lands."""
+
+    records: bool
+    """it can put something on record: seven of them in a second lock"""
+    is_command: bool
+    """bounces and smears of it do not act"""
+    is_text: bool
+    """it goes into a text being typed, where only the key lock and a held answer stop it"""
+    acts: bool = True
+    """it does more than choose or turn pages: a minute of them locks"""
+    answers: bool = False
+    """it would answer a question, for which it must be pressed again, not held"""
 
 
 class KeyVerdict(Enum):
@@ -81,41 +97,24 @@ class KeyWatch:
         self.slow.clear()
         return max(0, self.swallowed - len(WORD) - 1)
 
-    def take(
-        self,
-        now_s: float,
-        key: str,
-        character: str | None,
-        *,
-        records: bool,
-        means: bool = True,
-        command: bool,
-        text: bool,
-        takes: bool = False,
-    ) -> KeyVerdict:
-        """Say what becomes of a key.
-
-        ``records``: it can put something on record where it lands, so seven of them in a second lock. ``means``: it
-        does more than choose or turn pages, so a minute of them locks. ``command``: bounces and smears of it do not
-        act. ``text``: it goes into a text being typed, filtered by the key lock and ``takes`` alone. ``takes``: it
-        would answer a question, for which it must be pressed again, not held.
-        """
+    def take(self, now_s: float, key: str, character: str | None, use: KeyUse) -> KeyVerdict:
+        """Return what becomes of a key pressed at ``now_s``."""
         if self.locked:
             return self._while_locked(now_s, key, character)
         held, self.held = self.held, (key, now_s)
-        if takes and held is not None and held[0] == key and now_s - held[1] < FRESH_S:
+        if use.answers and held is not None and held[0] == key and now_s - held[1] < FRESH_S:
             return KeyVerdict.SWALLOW
-        if text:
+        if use.is_text:
             return KeyVerdict.PASS
         before = self.last_of.get(key)
         self.last_of[key] = now_s
         if before is not None and now_s - before < BOUNCE_S:
-            return KeyVerdict.SWALLOW if command else KeyVerdict.PASS
-        quick = records and _is_many(self.recent, now_s, MASH_KEYS, MASH_S)
-        slow = means and _is_many(self.slow, now_s, SLOW_KEYS, SLOW_S)
+            return KeyVerdict.SWALLOW if use.is_command else KeyVerdict.PASS
+        quick = use.records and _is_many(self.recent, now_s, MASH_KEYS, MASH_S)
+        slow = use.acts and _is_many(self.slow, now_s, SLOW_KEYS, SLOW_S)
         if quick or slow:
             return KeyVerdict.LOCK
-        return self._command(now_s, key) if command else KeyVerdict.PASS
+        return self._command(now_s, key) if use.is_command else KeyVerdict.PASS
 
     def _command(self, now_s: float, key: str) -> KeyVerdict:
         last = self.last_command

@@ -152,14 +152,14 @@ def numbered(values: Iterable[Value], words: Callable[[Value], str] = str) -> li
 
 
 class Choose(Question[Value]):
-    """One key of several; Enter accepts the first if ``return_takes``; with ``only`` any other letter cancels."""
+    """One key of several; Enter accepts the first if ``enter_accepts``; with ``only`` any other letter cancels."""
 
     def __init__(
         self,
         label: str,
         choices: Sequence[KeyChoice[Value]],
         *,
-        return_takes: bool = False,
+        enter_accepts: bool = False,
         only: bool = False,
         above: Sequence[str] = (),
     ) -> None:
@@ -169,7 +169,7 @@ class Choose(Question[Value]):
         """lines of their own above the question"""
         self.label = harmless(label)
         self.choices = tuple(choices)
-        self.return_takes = return_takes
+        self.enter_accepts = enter_accepts
 
     @property
     def means_a(self) -> bool:
@@ -184,7 +184,7 @@ class Choose(Question[Value]):
             first = harmless(self.choices[0].words)
             if cell_len(first) > MOST_REPEATED:
                 first = "the first"
-            taken = f"Enter: {first}, " if self.return_takes else "Press its key, "
+            taken = f"Enter: {first}, " if self.enter_accepts else "Press its key, "
             yield Static(Text(f"{taken}Esc: cancel", style=self.look.quiet))
 
     def show(self) -> None:
@@ -212,7 +212,7 @@ class Choose(Question[Value]):
         return text
 
     def on_key(self, event: Key) -> None:
-        if event.key == "enter" and self.return_takes:
+        if event.key == "enter" and self.enter_accepts:
             event.stop()
             self.dismiss(self.choices[0].value)
             return

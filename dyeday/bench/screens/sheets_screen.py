@@ -90,7 +90,7 @@ class SheetPage(Reader):
 
 async def choose_sheet(screen: MainStage) -> None:
     """Ask which sheet, and show it."""
-    kind, words = await ask(Choose("Which sheet", numbered(KINDS, lambda kind: kind[1]), return_takes=True))
+    kind, words = await ask(Choose("Which sheet", numbered(KINDS, lambda kind: kind[1]), enter_accepts=True))
     keeper, batch_no = screen.keeper, screen.chosen
     forecast = screen.bench_app.outlook.forecast
     if kind == "day" and forecast is None:

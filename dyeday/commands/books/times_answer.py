@@ -6,7 +6,7 @@ from argparse import Namespace
 from collections.abc import Iterator
 from statistics import median
 
-from dyeday.ahead.accuracy import kept_of, kept_text
+from dyeday.ahead.accuracy import accuracy_of, accuracy_text
 from dyeday.commands.common import answer, copy_records, opened, say, sessions
 from dyeday.commands.studio_records import recorded_forecasts
 from dyeday.files.places import data_folder
@@ -50,12 +50,14 @@ def times(args: Namespace) -> int:
     if args.again or args.take or args.forget:
         copy_records(args)
     own = file.own()
-    accuracy = kept_of(recorded_forecasts(data_folder(args.data)))
+    accuracy = accuracy_of(recorded_forecasts(data_folder(args.data)))
     if args.json:
         rows = [_data(kind, seen, by_kind, own) for kind in KINDS if any(o.kind == kind for o in seen)]
         answer({"times": rows, "kept": to_plain(accuracy)})
     else:
-        say(*_lines(seen, by_kind, own), *([f"Forecasts: {kept_text(accuracy)}."] if accuracy is not None else []))
+        say(
+            *_lines(seen, by_kind, own), *([f"Forecasts: {accuracy_text(accuracy)}."] if accuracy is not None else [])
+        )
     return 0
 
 

@@ -8,7 +8,7 @@ from argparse import Namespace
 from dataclasses import replace
 from pathlib import Path
 
-from dyeday.ahead.accuracy import AccuracyOnRecord, kept_of, kept_text
+from dyeday.ahead.accuracy import AccuracyOnRecord, accuracy_of, accuracy_text
 from dyeday.ahead.advising.reasons import next_planned, why
 from dyeday.ahead.bottleneck import bottleneck, gain_of_one_more
 from dyeday.ahead.deadlines import deadlines
@@ -64,7 +64,7 @@ def ahead(args: Namespace) -> int:
         gained, day, answered = [gain_of(label, base, other)], asked, other
     if args.what_if:
         gained += gains(day, now, answered, learned=own, evaluations=args.evaluations or EVALUATIONS)
-    accuracy = kept_of(recorded_forecasts(data))
+    accuracy = accuracy_of(recorded_forecasts(data))
     if args.json:
         gains_data = [{"change": gain.label, **fields_of(gain, "minutes batches")} for gain in gained]
         answer({**forecast_data(answered, day), "gains": gains_data, "kept": to_plain(accuracy)})
@@ -102,7 +102,7 @@ def _lines(
     forecast: Forecast, day: Day, gained: list[Gain], accuracy: AccuracyOnRecord | None, width: int, one_more: str
 ) -> list[str]:
     zone = day.plan.session.zone
-    kept = [kept_text(accuracy)] if accuracy is not None else []
+    kept = [accuracy_text(accuracy)] if accuracy is not None else []
     return sections(
         [
             [*verdict_lines(forecast, zone), *kept, serving_line(forecast, day), *wrap(one_more, width)],

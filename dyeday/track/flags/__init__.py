@@ -188,8 +188,8 @@ def one_for_each_cause(flags: Iterable[Flag]) -> list[Flag]:
     """Return flags with those of several batches that have one cause put together, at the place of the first."""
 
     def is_same(one: Flag, other: Flag) -> bool:
-        settled = (one.cleared is None) == (other.cleared is None)
-        return settled and one.rule is other.rule and bool(one.causes & other.causes)
+        same_state = (one.cleared is None) == (other.cleared is None)
+        return same_state and one.rule is other.rule and bool(one.causes & other.causes)
 
     def together(one: Flag, other: Flag) -> Flag:
         batches, causes = (*one.batches, *other.batches), one.causes | other.causes
