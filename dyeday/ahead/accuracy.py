@@ -1,4 +1,4 @@
-"""How well forecasts were kept: what was foreseen, on record with the day, against when hands were really off."""
+"""Forecast accuracy: the finish that was foreseen, recorded with the day, against the real one."""
 
 from __future__ import annotations
 

@@ -40,7 +40,7 @@ class Bottleneck:
 
 
 def bottleneck(forecast: Forecast, day: Day) -> Bottleneck | None:
-    """Return what is taken longest until the last attended step of the day; None where nothing is left to do.
+    """Return what is busy longest until the last attended step of the day; None where nothing is left to do.
 
     Where steps are left for another day, that is until the stop.
     A unit is taken from being loaded to being emptied; a circuit while nothing more can be switched on, a rack while

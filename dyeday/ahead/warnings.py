@@ -37,7 +37,7 @@ MOST_REASONS = 3
 
 
 def warnings(forecast: Forecast, day: Day) -> list[Warned]:
-    """Return what is to be warned of, what comes soonest first."""
+    """Return the warnings, soonest first."""
     filled, tanks = _tanks(forecast, day)
     after = foreseen(day, forecast.steps, forecast.at.utc, filled)
     all_warned = [
@@ -58,7 +58,7 @@ def _end(forecast: Forecast) -> Now:
 
 
 def _of_rules(forecast: Forecast, after: Day) -> Iterator[Warned]:
-    """Yield what the rules say of the foreseen day, where it begins after now: what stands already is a flag."""
+    """Yield the flags that the rules raise on the foreseen day after now: what stands already is a flag."""
     end = _end(forecast)
     seen: set[tuple[FlagId, str]] = set()
     for rule in ASKED:

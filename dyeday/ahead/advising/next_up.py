@@ -1,4 +1,4 @@
-"""What these hands do next: what is due or harmful first, then what keeps the day moving, each with its reason."""
+"""What hands do next: what is due or harmful first, then what keeps the day moving, each with its reason."""
 
 from __future__ import annotations
 

@@ -18,7 +18,7 @@ class AdviceActions(Actions):
     """The questions of advice, recorded through `Recorder`."""
 
     async def not_now(self) -> None:
-        """Wave off the first step that is advised; what is due by the clock is no advice."""
+        """Put off the first advised step; one that is due by a clock cannot be put off."""
         forecast = self.screen.bench_app.outlook.forecast
         now = self.keeper.now()
         step = next(iter(advised_steps(self.keeper.day, now, 1, forecast)), None)
@@ -41,7 +41,7 @@ class AdviceActions(Actions):
         self.acts.record(draft, then=then)
 
     async def chore_done(self) -> None:
-        """Put on record that the chore advised first is done: tying, mixing, wrapping have no other entry."""
+        """Record that the chore advised first is done: tying, mixing and wrapping have no other entry."""
         now = self.keeper.now()
         steps = advised_steps(self.keeper.day, now, 3, self.screen.bench_app.outlook.forecast)
         step = next((step for step in steps if step.is_chore), None)

@@ -1,4 +1,4 @@
-"""What is done about alarms: a live one is silenced or snoozed by itself, all past ones with one key."""
+"""Alarms: one that lasts is silenced or snoozed by itself, all past ones with one key."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ class AlarmActions(Actions):
         await self._alarm(AlarmAction.SNOOZED, float(length_min))
 
     async def _alarm(self, what: AlarmAction, minutes: float | None = None) -> None:
-        """Act on one line of alarms: on one thing that stands, or on all that are past."""
+        """Act on one line of alarms: one that lasts, or all that are past."""
         shown = self.screen.shown
         lines = () if shown is None else (shown.snoozable if what is AlarmAction.SNOOZED else shown.alarms)
         if not lines:

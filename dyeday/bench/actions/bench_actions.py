@@ -47,10 +47,10 @@ if TYPE_CHECKING:
 
 
 class BenchActions(Actions):
-    """What keys ask and record, where it has no module of its own."""
+    """Keys whose action has no module of its own."""
 
     async def advised(self) -> None:
-        """Offer what the first line of what is next says; nothing is recorded before the offer is taken."""
+        """Offer the step on the first line; nothing is recorded until the offer is accepted."""
         item = next(iter(self.screen.view_cache.items), None)
         if item is None:
             self.screen.say("nothing to do now")
@@ -90,7 +90,7 @@ class BenchActions(Actions):
         self.acts.record(*drafts_for(offer, answer), then=look)
 
     def _earlier(self) -> str:
-        """Return when the next entry happens, where that is not now."""
+        """Return the backdated time of the next entry; empty if it is recorded as of now."""
         ago_min, zone = self.keeper.minutes_ago, self.keeper.day.plan.session.zone
         if not ago_min:
             return ""
@@ -130,7 +130,7 @@ class BenchActions(Actions):
         self.acts.record(EventDraft(Noted(note=note), batch.no))
 
     async def back_date(self) -> None:
-        """Ask when the next entry happens."""
+        """Ask when the next entry happened."""
         zone = self.keeper.day.plan.session.zone
 
         def minutes(text: str) -> float:

@@ -83,7 +83,7 @@ class CatchUpActions(Actions):
     """The page of what probably happened, shown and recorded through `Recorder`."""
 
     def catch_up(self) -> None:
-        """Show what has probably happened since the last entry, to take or leave."""
+        """Show what has probably happened since the last entry, to accept or skip."""
         since = last_entry_at(self.keeper.day)
         if since is None:
             self.screen.say("nothing is on record yet: nothing to catch up with")

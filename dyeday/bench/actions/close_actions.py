@@ -29,7 +29,7 @@ class CloseActions(Actions):
     """The questions of closing and leaving, asked and recorded through `Recorder`."""
 
     async def close_day(self) -> None:
-        """Ask whether every heat is off, close the day, and tell what stays where."""
+        """Ask whether every heat is off, close the day, and show what is unfinished and where."""
         live = self.keeper.day.unfinished
         now = self.keeper.now()
         on = [f"{on.unit} ({', '.join(on.batches)})" for on in units_on(self.keeper.day, now)]
@@ -68,7 +68,7 @@ class CloseActions(Actions):
             )
 
     async def leave(self) -> None:
-        """Ask once, and leave; what could not be saved is said first."""
+        """Ask once, and leave; entries that are not saved are shown first."""
         choices = [KeyChoice("y", True, "leave"), KeyChoice("n", False, "stay")]
         label = "Leave the bench? Everything is saved; reopen to carry on."
         is_demo = self.screen.bench_app.is_demo

@@ -1,4 +1,4 @@
-"""What is wrong, lost or new: tags, counts, splits, overdyeing, dye used, rush orders, and entries corrected."""
+"""Rarer keys: tags, counts, splits, overdyeing, dye used, rush orders, and corrections of entries."""
 
 from __future__ import annotations
 
@@ -174,7 +174,7 @@ class CorrectActions(Actions):
         await change(event)
 
     async def _batch(self, event: Event) -> None:
-        """It was another batch: what depends on the entry goes along, unless it is to go alone."""
+        """Ask which other batch the entry was about, and whether later entries that depend on it move with it."""
         day = self.keeper.day
         event = current(day, event)
         was = event.batches[0] if len(event.batches) == 1 else await pick("Which batch was not in it", event.batches)

@@ -17,7 +17,7 @@ class FlagPages(Actions):
 
     @of_chosen
     def of_batch(self, batch: BatchRecord) -> None:
-        """Show the chosen batch: its flags, which a digit resolves, and its history."""
+        """Show the chosen batch: its flags, which a digit clears, and its history."""
         self.screen.app.push_screen(BatchPage(self.keeper, self._resolve, batch.no))
 
     def of_day(self) -> None:
@@ -37,7 +37,7 @@ class FlagPages(Actions):
         page.show()
 
     def _touched(self, flag: Flag) -> tuple[str | None, ...]:
-        """Return every batch that the one cause of an open flag touches; None stands for the whole day."""
+        """Return every batch that the cause of an open flag touches; None stands for the whole day."""
         flags = self.keeper.all_flags()
         same = (f for f in flags if f.rule is flag.rule and f.cleared is None and flag.batch in f.batches)
         return next((f.batches for f in same), (flag.batch,))

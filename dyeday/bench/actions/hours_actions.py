@@ -1,6 +1,6 @@
 """The day changed on the bench: leaving now until, the stop, a break, out of the house, hands, kit, its aim.
 
-Each is an entry. What it brings is shown as it is typed, before it is taken.
+Each is an entry. Its effect on the forecast is shown as it is typed, before it is recorded.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ class HoursActions(Actions):
         )
 
     def on_now(self) -> str:
-        """Return every unit that is on, with its batches and the time it has left; "Nothing is on" where none is."""
+        """Return every unit that is on, with its batches and its time left; "Nothing is on" if none is."""
         now = self.keeper.now()
         units = []
         for on in units_on(self.keeper.day, now):
@@ -55,7 +55,7 @@ class HoursActions(Actions):
         return f"STILL ON: {'; '.join(units)}. Turn it off before you leave" if units else "Nothing is on"
 
     async def change(self) -> None:
-        """Ask what of the day changes."""
+        """Ask which part of the day changes."""
         choices = [
             KeyChoice("s", self._stop, "when you stop"),
             KeyChoice("b", self._break, "a break"),
@@ -108,7 +108,7 @@ class HoursActions(Actions):
         self.shown(UnitChanged(unit=unit, what=what))
 
     async def _typed(self, label: str, change: Callable[[str], HoursChanged], *, at_once: bool = False) -> None:
-        """Ask for a time or a count, and tell what it brings as it is typed.
+        """Ask for a time or a count, and show its effect as it is typed.
 
         Accepted before that is worked out, it is asked again with it; or taken ``at_once``.
         """

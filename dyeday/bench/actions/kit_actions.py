@@ -1,4 +1,4 @@
-"""What is done with kit and heat: real heat, acid put in, into another unit, a cover, and units themselves."""
+"""Kit and heat: full heat reached, acid put in, another unit, a cover, and what happened to a unit."""
 
 from __future__ import annotations
 

@@ -33,7 +33,7 @@ class PlanActions(Actions):
             return None
 
     def take_file(self) -> None:
-        """List what changed in the plan file and what that brings, and take it once that was seen."""
+        """List what changed in the plan file and its effect, and use it once that was seen."""
         if (desk := self._desk()) is None:
             return
         path = desk.path

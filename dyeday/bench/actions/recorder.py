@@ -1,4 +1,4 @@
-"""What every action uses: events stored and said, the chosen batch, a question put."""
+"""What every action uses: storing events with a message, the chosen batch, asking a question."""
 
 from __future__ import annotations
 

@@ -81,7 +81,7 @@ def columns(width: int, rows: Sequence[BatchRow]) -> tuple[ListColumn, ...]:
 
 
 def tally(rows: Sequence[BatchRow]) -> str:
-    """Return how many batches are how: "1 over · 5 ready · 2 running · 5 waiting · 2 flags".
+    """Return the number of batches in each condition: "1 over · 5 ready · 2 running · 5 waiting · 2 flags".
 
     Those that dry or are set aside count as waiting.
     """

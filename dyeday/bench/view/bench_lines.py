@@ -172,7 +172,7 @@ def next_line(item: NextUp | None, width: int, look: LookStyles, about_cells: in
 
 
 def rule(title: str, width: int, look: LookStyles, right: str = "") -> Text:
-    """Return a line that parts two zones, the next one's title in it and, where there is room, words at its end."""
+    """Return a rule between two zones, with the title of the lower one and, where there is room, words at its end."""
     if right and cell_len(title) + cell_len(right) + 10 > width:
         right = ""
     line = Text().append("── ", style=look.quiet)

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class AlarmLine:
-    """One line of alarms: those that came and went of one thing are one. ``ids`` are all of them."""
+    """One line of alarms: alarms of one thing that came and went share a line. ``ids`` are all of them."""
 
     ids: tuple[str, ...]
     about: frozenset[str]

@@ -230,7 +230,7 @@ class _Full:
 
 
 def _soonest(things: list[Attention]) -> Attention | None:
-    """Return what comes soonest of what is timed."""
+    """Return the timed thing that is due soonest."""
     timed = [thing for thing in things if thing.left_s is not None]
     return min(timed, key=lambda thing: thing.left_s or 0.0, default=None)
 

@@ -1,4 +1,4 @@
-"""The kit along a line of time: past as it was, future as foreseen, each bar in the swatch of its batch.
+"""The kit along a line of time: the past as recorded, the future as foreseen, each bar in its batch's colours.
 
 Now is a column of another colour. Tomorrow follows the night on the same scale.
 """
