@@ -149,7 +149,7 @@ def the_week(week: Week) -> None:
 
     night = week.morning()
     assert "01 Kelp Light: hung 20 h 05" in night
-    assert "02 Ember Walk: cooled 18 h 05 in steamer 1, cool: speckle it again" in night
+    assert "02 Ember Walk: cooled 18 h 05 in steamer 1, cool: speckle, layer 2" in night
     week.mark(
         ("12:55", "01", {"to": "done"}),
         ("13:00", "02", {"to": "paint"}),

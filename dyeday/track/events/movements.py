@@ -252,7 +252,9 @@ class Load(Body):
             heats = [f"{self._heat_words()} {EDGE_WORDS[self.edge]}{place if ends or self.to is None else ''}"]
         if self.to is not None:
             layer = f", layer {self.layer}" if self.layer else ""
-            moved = [f"to {self.to.value}{layer}{'' if ends else place}"]
+            batch = day.batches.get(self.batches[0]) if day is not None else None
+            to = self.to.value if batch is None else state_word(batch, self.to, self.layer)
+            moved = [f"to {to}{layer}{'' if ends else place}"]
         parts = [*heats, *moved] if ends else [*moved, *heats] or [f"into {self.unit}"]
         parts += [self.cover.value] if self.cover is not None else []
         parts += ["tank filled"] if self.tank is not None else []

@@ -137,7 +137,11 @@ class CarriedOver(Body):
             raise EventError("what it carries is not a batch's record", right) from None
 
     def words(self, event: Event, day: Day | None) -> str:
-        return f"came over from {self.source}, {self.was} there" if self.source else self.NAME
+        return (
+            f"carried over from {self.source}, batch {self.was} there; its history is kept there"
+            if self.source
+            else self.NAME
+        )
 
 
 class Received(Body):
