@@ -103,6 +103,24 @@ def test_a_plan_that_cannot_be_read_is_said_where_no_day_goes_on(tmp_path: Path,
     assert app.return_value is None
 
 
+def test_escape_leaves_no_program_from_its_first_screen(tmp_path: Path) -> None:
+    """One Esc too many on the way back from a form."""
+    app = start_app(tmp_path)
+    seen: list[str] = []
+
+    async def script() -> None:
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.pause()
+            await pilot.press("s", "escape", "escape")
+            await pilot.pause()
+            assert isinstance(app.screen, StartScreen)
+            seen.append(str(app.screen.query_one("#form-message", Static).render()))
+            await pilot.press("q")
+
+    asyncio.run(script())
+    assert "press q to leave" in seen[0]
+
+
 def test_n_says_what_a_new_plan_needs_where_no_studio_is_set_up(tmp_path: Path) -> None:
     app = start_app(tmp_path)
     seen: list[str] = []

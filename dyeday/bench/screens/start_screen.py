@@ -80,10 +80,13 @@ class StartScreen(TypedAhead[None]):
         self._do(self.choices[event.option_index])
 
     def on_key(self, event: Key) -> None:
-        if event.key in ("escape", "q"):
+        if event.key == "q":
             event.stop()
             self.app.exit(None)
             return
+        if event.key == "escape":
+            # One escape too many from a form must not end the program.
+            self.say("press q to leave")
         chosen = next((each for each in self.choices if each.key and each.key == event.character), None)
         if chosen is not None:
             event.stop()

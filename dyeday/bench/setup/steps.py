@@ -65,7 +65,7 @@ WATER = SetupStep(
     "acid goes by weight: 20 mL of 5 % vinegar to 100 g of fibre; read the pH",
     (
         Field("alkalinity", "alkalinity",
-              "mg/L as CaCO3, also 8 dH: the water company's report, or an aquarium test (KH); 1 dKH is 17.8 mg/L",
+              "mg/L as CaCO3, or such as 8 dKH: alkalinity on the water company's report, or a KH test; not hardness",
               "not known yet"),
         Field("bicarbonate", "bicarbonate", "HCO3 in mg/L, as many reports give it: in place of alkalinity",
               "not known yet"),

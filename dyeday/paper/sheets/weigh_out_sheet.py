@@ -103,7 +103,8 @@ def _mixes(plan: Plan, weighed: WeighOut) -> Iterator[Part]:
             dye = plan.dye(total.dye)
             of = f"{dye.solution_pct:g} %" if dye is not None else "1 %"
             powder = mass(plan, total.mix_powder_g) if total.mix_powder_g else "none"
-            rows.append((BOX, _noted(plan, total), powder, volume(plan, total.mix_ml), of, f"{BLANK} g"))
+            note = f"{BLANK} g" if total.mix_powder_g else ""
+            rows.append((BOX, _noted(plan, total), powder, volume(plan, total.mix_ml), of, note))
         if total.dry_powder_g:
             name = f"{total.dye}, dry for speckling"
             rows.append((BOX, name, mass(plan, total.dry_powder_g), "", "", f"{BLANK} g"))
