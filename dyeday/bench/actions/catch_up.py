@@ -34,7 +34,7 @@ class CatchUp(Question[None]):
         self.fetch, self.time_of, self.take = fetch, time_of, take
         self.left_out: list[str] = []
         self.typed = ""
-        self.found = fetch(())
+        self.proposals = fetch(())
 
     def compose(self) -> ComposeResult:
         with Strip():
@@ -45,7 +45,7 @@ class CatchUp(Question[None]):
     def show(self, wrong: str = "") -> None:
         width = max(20, self.app.size.width - 2)
         text = Text()
-        for n, one in enumerate(self.found):
+        for n, one in enumerate(self.proposals):
             at = f"{self.typed}_" if self.typed and n == 0 else f"about {self.time_of(one)}"
             line = clip(f"{'>' if n == 0 else ' '} {at:<14} {one.batch} {one.text}", width)
             text.append(harmless(line) + "\n", style="bold" if n == 0 else "")
@@ -63,17 +63,17 @@ class CatchUp(Question[None]):
         event.stop()
         wrong = ""
         if event.key == "enter":
-            wrong = self.take(self.found[0], self.typed)
+            wrong = self.take(self.proposals[0], self.typed)
             self.typed = "" if not wrong else self.typed
         elif event.key == "space":
-            self.left_out.append(self.found[0].batch)
+            self.left_out.append(self.proposals[0].batch)
             self.typed = ""
         elif event.key == "backspace":
             self.typed = self.typed[:-1]
         elif char and char in "0123456789.:":
             self.typed += char
-        self.found = self.fetch(self.left_out)
-        if not self.found:
+        self.proposals = self.fetch(self.left_out)
+        if not self.proposals:
             self.dismiss(None)
         else:
             self.show(wrong)

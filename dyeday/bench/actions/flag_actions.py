@@ -18,13 +18,13 @@ class FlagPages(Actions):
     @of_chosen
     def of_batch(self, batch: BatchRecord) -> None:
         """Show the chosen batch: its flags, which a digit clears, and its history."""
-        self.screen.app.push_screen(BatchPage(self.keeper, self._resolve, batch.no))
+        self.screen.app.push_screen(BatchPage(self.keeper, self._clear, batch.no))
 
     def of_day(self) -> None:
         """Show every open flag of the day, to read; a flag about the whole day is cleared here."""
-        self.screen.app.push_screen(FlagsPage(self.keeper, self._resolve))
+        self.screen.app.push_screen(FlagsPage(self.keeper, self._clear))
 
-    def _resolve(self, page: ClearingPage, flag: Flag) -> None:
+    def _clear(self, page: ClearingPage, flag: Flag) -> None:
         self.acts.begin(self._because(page, flag))
 
     async def _because(self, page: ClearingPage, flag: Flag) -> None:

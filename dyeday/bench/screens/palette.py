@@ -37,7 +37,7 @@ class Palette(TypedQuestion[Do]):
     def __init__(self, entries: Sequence[BenchKey]) -> None:
         super().__init__()
         self.entries = tuple(entries)
-        self.found = list(entries)
+        self.matches = list(entries)
         self.place = 0
 
     def compose(self) -> ComposeResult:
@@ -49,30 +49,32 @@ class Palette(TypedQuestion[Do]):
 
     def show(self) -> None:
         """Show the entries around the chosen one."""
-        first = max(0, min(self.place - MOST_SHOWN // 2, len(self.found) - MOST_SHOWN))
+        first = max(0, min(self.place - MOST_SHOWN // 2, len(self.matches) - MOST_SHOWN))
         text = Text(no_wrap=True)
-        for n, entry in enumerate(self.found[first : first + MOST_SHOWN], first):
+        for n, entry in enumerate(self.matches[first : first + MOST_SHOWN], first):
             line = f"{entry.shown_as or entry.key:>5}  {entry.word:11}  {entry.sentence}"
             chosen = n == self.place
             text.append(
                 (CHOSEN if chosen else " ") + pad(line, self.app.size.width - 4), chosen_style(self.look, chosen)
             )
             text.append("\n")
-        if not self.found:
+        if not self.matches:
             text.append(" no matching action\n", style=self.look.flag_style)
         text.rstrip()
         self.query_one("#palette-found", Static).update(text)
-        place = f"{self.place + 1} of {len(self.found)}: up and down choose, Enter: accept, " if self.found else ""
+        place = (
+            f"{self.place + 1} of {len(self.matches)}: up and down choose, Enter: accept, " if self.matches else ""
+        )
         self.query_one("#palette-keys", Static).update(Text(f"{place}Esc: cancel", style=self.look.quiet))
 
     def on_input_changed(self, event: Input.Changed) -> None:
-        self.found, self.place = matching(self.entries, event.value), 0
+        self.matches, self.place = matching(self.entries, event.value), 0
         self.show()
 
     def submit(self, typed: str) -> None:
-        if self.found:
-            self.dismiss(self.found[self.place].action)
+        if self.matches:
+            self.dismiss(self.matches[self.place].action)
 
     def action_move(self, step: int) -> None:
-        self.place = max(0, min(len(self.found) - 1, self.place + step))
+        self.place = max(0, min(len(self.matches) - 1, self.place + step))
         self.show()

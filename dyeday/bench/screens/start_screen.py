@@ -41,7 +41,7 @@ class StartScreen(TypedAhead[None]):
         self.where = where
         self.find = find
         self.today = today
-        self.found = StartChoices()
+        self.offered = StartChoices()
         self.choices: list[StartChoice] = []
 
     def compose(self) -> ComposeResult:
@@ -53,15 +53,15 @@ class StartScreen(TypedAhead[None]):
     def on_mount(self) -> None:
         self.show()
         self.say(
-            self.found.troubles[0]
-            if self.found.troubles
+            self.offered.troubles[0]
+            if self.offered.troubles
             else f"Your days are kept in {self.where}. A colour you dyed before: `dyeday lots NAME`."
         )
 
     def show(self) -> None:
         """Look again at what there is, and show it."""
-        self.found = self.find()
-        self.choices = choices(self.found, self.today)
+        self.offered = self.find()
+        self.choices = choices(self.offered, self.today)
         things = self.query_one("#things", OptionList)
         things.clear_options()
         for choice in self.choices:
@@ -92,7 +92,7 @@ class StartScreen(TypedAhead[None]):
             event.stop()
             event.prevent_default()
             self._do(chosen)
-        elif event.character == "n" and not self.found.is_set_up:
+        elif event.character == "n" and not self.offered.is_set_up:
             event.stop()
             self.say("a new plan needs a base and a colourway: press s to set them up", wrong=True)
 
@@ -105,7 +105,7 @@ class StartScreen(TypedAhead[None]):
         elif choice.do is StartAction.ORDERS:
             self._plan(Path(choice.about), None)
         elif choice.do is StartAction.NEW:
-            name, day = new_file(Path(), self.found.plans, self.today)
+            name, day = new_file(Path(), self.offered.plans, self.today)
             self._plan(Path(name), day)
         elif choice.do is StartAction.OTHER:
             put_questions(self.app, self._other(), lambda: None)

@@ -116,13 +116,13 @@ def lines_text(lines: Sequence[str]) -> Text:
 
 
 class ClearingPage(DrawnEachSecond[None], Reader):
-    """Flags of a batch, or of the day; a digit has ``resolve`` clear one, but on a bench that only watches."""
+    """Flags of a batch or the day; a digit has ``clear_flag`` clear one, but not on a bench that only watches."""
 
     def __init__(
-        self, keeper: LiveSession, resolve: Callable[[ClearingPage, Flag], None], batch_no: str = ""
+        self, keeper: LiveSession, clear_flag: Callable[[ClearingPage, Flag], None], batch_no: str = ""
     ) -> None:
         super().__init__()
-        self.keeper, self.resolve, self.batch_no = keeper, resolve, batch_no
+        self.keeper, self.clear_flag, self.batch_no = keeper, clear_flag, batch_no
         self.open_flags: list[Flag] = []
 
     def foot(self) -> list[tuple[str, str]]:
@@ -133,7 +133,7 @@ class ClearingPage(DrawnEachSecond[None], Reader):
         char = event.character or ""
         if not self.keeper.watching and char and char in DIGITS[: len(self.open_flags)]:
             event.stop()
-            self.resolve(self, self.open_flags[DIGITS.index(char)])
+            self.clear_flag(self, self.open_flags[DIGITS.index(char)])
 
 
 @dataclass(frozen=True, slots=True)

@@ -44,7 +44,7 @@ def list_sessions(args: Namespace) -> int:
 def list_flags(args: Namespace) -> int:
     """Print the open flags, with ``--all`` all; or clear one. Returns 1 for an open flag with ``--strict``."""
     if args.resolve:
-        return _resolve(args)
+        return _clear(args)
     from dyeday.paper.layout.text_page import WIDTH, wrap
     from dyeday.track.flags import flag_words, flags_of
 
@@ -69,7 +69,7 @@ def list_flags(args: Namespace) -> int:
     return 1 if args.strict and any(flag.cleared is None for flag in flags) else 0
 
 
-def _resolve(args: Namespace) -> int:
+def _clear(args: Namespace) -> int:
     from dyeday.track.flags import RULES, flag_words, flags_of
 
     batch_no, rule = args.resolve
