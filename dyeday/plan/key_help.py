@@ -50,10 +50,10 @@ def _values(entry: Entry) -> str:
     key, kind = entry.key, entry.kind
     if key.clock:
         return 'time such as "09:00"'
-    if isinstance(kind, type) and issubclass(kind, Enum):
-        return " or ".join(f'"{member.value}"' for member in kind)
     if key.words:
         return "one of " + ", ".join(f'"{word}"' for word in key.words)
+    if isinstance(kind, type) and issubclass(kind, Enum):
+        return " or ".join(f'"{member.value}"' for member in kind)
     if kind not in (int, float) or (key.own and not key.unit):
         return "" if key.own else _KINDS.get(kind, "list of texts")
     unit = symbol(key.unit) if key.unit else _KINDS[kind]

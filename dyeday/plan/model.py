@@ -283,9 +283,9 @@ class Session:
     out: Annotated[Spans, Key('when you are out of the house, ["15:05-15:40"]: no work and no heat')] = ()
     zone: Annotated[str | None, Key('such as "Europe/Paris"', usually="this computer's")] = None
     hands: Annotated[int, Key("how many people", "", 1, 20)] = 1
-    serves: Annotated[DayAim, Key("the day's aim: " + ", ".join(AIMS), name="aim", own=True, words=tuple(AIMS))] = (
-        DayAim.BY_STOP
-    )
+    serves: Annotated[
+        DayAim, Key("the day's aim", name="aim", own=True, words=tuple(AIMS), usually=f'"{next(iter(AIMS))}"')
+    ] = DayAim.BY_STOP
     units: Annotated[UnitSystem, Key("how amounts are shown")] = UnitSystem.METRIC
     screen_height_mm: Annotated[
         float | None, Key("of your screen, for the far view", "mm", 50, 2000, "screen_height")

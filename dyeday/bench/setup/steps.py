@@ -42,9 +42,9 @@ class SetupStep:
 _HEATS = frozenset(kind for kind in KitKind if KIT_TRAITS[kind].heat is not None)
 _STEAMS = frozenset(kind for kind in KitKind if KIT_TRAITS[kind].heat is HeatKind.STEAM)
 _PLUGGED_IN = _HEATS | {KitKind.SPINNER}
-START = Field("start", "start", "when your hands are there, such as 09:00", "09:00", form="time", is_needed=True)
+START = Field("start", "start", "when you start work, such as 09:00", "09:00", form="time", is_needed=True)
 STOP = Field(
-    "stop", "stop", "when you want to be finished; 01:30 is after midnight", "17:00", form="time", is_needed=True
+    "stop", "stop", "when you want to finish; for after midnight write 01:30", "17:00", form="time", is_needed=True
 )
 HOURS = SetupStep(
     "h", "Hours", "session", "the day is planned between start and stop, around your breaks",
