@@ -191,7 +191,7 @@ def test_the_acid_of_a_pot_is_offered_as_the_first_half_of_the_amount_weighed() 
     assert not any("half" in line for line in offered(put_in, "03", plan=once).lines())
 
 
-@pytest.mark.parametrize(("power_w", "warm_up", "said"), [(2000, 10, True), (2000, 25, False), (None, 10, False)])
+@pytest.mark.parametrize(("power_w", "warm_up", "said"), [(2000, 10, True), (2000, 25, False), (None, 10, True)])
 def test_a_pot_says_how_long_its_cold_bath_takes_where_its_warm_up_is_shorter(
     power_w: float | None, warm_up: float, said: bool
 ) -> None:
@@ -200,8 +200,17 @@ def test_a_pot_says_how_long_its_cold_bath_takes_where_its_warm_up_is_shorter(
         replace(item, power_w=power_w, warm_up_min=warm_up) if item.name == "pot" else item for item in HARD.kit
     )
     lines = offered([at("09:00", "03", to="soak", unit="tray 1")], "03", plan=replace(HARD, kit=kit)).lines()
-    assert ("8 L from 20 °C take 21 min or more at 2000 W: press h when it simmers" in lines) is said
+    at_power = "2000 W" if power_w else "the 2000 W of a usual ring"
+    assert (f"8 L from 20 °C take 21 min or more at {at_power}: press h when it simmers" in lines) is said
     assert any(f"after {warm_up} min of warm-up" in line for line in lines)
+
+
+@pytest.mark.parametrize("is_seen", [True, False])
+def test_the_end_of_a_simmer_asks_when_it_began_where_nothing_says_so(is_seen: bool) -> None:
+    """On at 10:10 and reckoned to simmer at 10:20: with h pressed at 10:40 there is nothing to ask."""
+    seen = [at("10:40", "03", heat_no=1, run="heat")] if is_seen else []
+    lines = offered([*simmering(first_ml=2 * half_ml()), *seen], "03", "11:20").lines()
+    assert any(line.startswith("did it simmer at 10:20?") for line in lines) is not is_seen
 
 
 def half_ml() -> int:

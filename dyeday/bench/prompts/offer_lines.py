@@ -31,6 +31,8 @@ from dyeday.track.timestamp import length_text, minutes, whole_min
 
 WARM_BATH = "a warm bath takes dye up fast: let it cool below 50 °C for an even shade"
 """common practice, no source"""
+RING_W = 2000.0
+"""Power of a hob's ring where a pot has none of its own; common practice, no source."""
 
 
 def lines_to_know(load: LoadInto) -> list[str]:
@@ -90,7 +92,12 @@ def _heat_had_lines(load: LoadInto) -> list[str]:
     if running.what is ClockKind.WARM_UP:
         return [f"not at heat yet: none of {planned.minutes:g} min of {planned.how.value}; press h at full heat"]
     wanted_min = heat_wanted_min(load.plan, load.batch, heat)
-    return [f"{whole_min(running.elapsed_s)} of {wanted_min:g} min of {planned.how.value} so far"]
+    lines = [f"{whole_min(running.elapsed_s)} of {wanted_min:g} min of {planned.how.value} so far"]
+    kit = load.plan.kit_of(heat.unit)
+    if heat.reached is None and heat.warm_up_min and kit is not None and kit.kind is KitKind.POT:
+        begun = clock(load.day, heat.heat_start.utc)
+        lines.append(f"did it simmer at {begun}? If later: Esc, b for that time, h; the minutes count from then")
+    return lines
 
 
 def _bath_lines(load: LoadInto) -> list[str]:
@@ -217,13 +224,13 @@ def _short_rest_lines(load: LoadInto) -> list[str]:
 def _bath_warm_up_lines(load: LoadInto, kit: Kit) -> list[str]:
     """Return the least time a pot's cold bath takes, where that is longer than the warm-up counted for it."""
     bath_ml = sum(liquor_ml(batch.current_layer, batch.wof_g) for batch in load.batches)
-    if kit.kind is not KitKind.POT or not kit.power_w or not bath_ml or (load.step.heat_no or 1) > 1:
+    if kit.kind is not KitKind.POT or not bath_ml or (load.step.heat_no or 1) > 1:
         return []
     tap_c = load.plan.water.temperature_c
-    least_min = warm_up_min(kit.power_w, bath_ml / 1000, from_c=tap_c, to_c=FIXING_C)
+    least_min = warm_up_min(kit.power_w or RING_W, bath_ml / 1000, from_c=tap_c, to_c=FIXING_C)
     if least_min <= kit.warm_up_min:
         return []
-    bath, power = load.volume(bath_ml), f"{kit.power_w:g} W"
+    bath, power = load.volume(bath_ml), f"{kit.power_w:g} W" if kit.power_w else f"the {RING_W:g} W of a usual ring"
     return [f"{bath} from {tap_c:g} °C take {least_min:.0f} min or more at {power}: press h when it simmers"]
 
 

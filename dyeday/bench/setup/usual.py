@@ -10,7 +10,7 @@ from collections.abc import Mapping
 Typed = Mapping[str, str]
 KIT: tuple[tuple[str, Typed], ...] = (
     ("soaking trays", {"name": "tray", "kind": "tray", "units": "2", "holds": "4"}),
-    ("stockpot on a hob", {"name": "pot", "kind": "pot", "holds": "400 g"}),
+    ("stockpot on a hob", {"name": "pot", "kind": "pot", "holds": "400 g", "warm_up": "30"}),
     ("slow cooker", {"name": "slow cooker", "kind": "pot", "holds": "200 g", "power": "250", "warm_up": "90"}),
     ("urn or jam kettle", {"name": "urn", "kind": "pot", "holds": "600 g", "power": "1800"}),
     ("steamer", {"name": "steamer", "kind": "steamer", "holds": "4", "power": "1500"}),
