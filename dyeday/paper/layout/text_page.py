@@ -24,6 +24,8 @@ UNITS = frozenset({
     "W", "V", "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
 })  # fmt: skip
 """what stays on the line of the number before it: units, and the month of a day"""
+WEEKDAYS = frozenset({"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"})
+"""what stays on the line of the time or the day after it"""
 LEAST_LOOSE = 6
 """lines at a page's end in which a loose block may start"""
 
@@ -98,11 +100,12 @@ def wrap(text: str, cells: int = WIDTH, indent: str = "", first: str | None = No
 
 
 def with_units(words: Iterable[str]) -> list[str]:
-    """Return words with each number and its unit joined to one, and "1 h 04" as well."""
+    """Return words with each number and its unit joined to one, "1 h 04" and "Sun 03:08" as well."""
     out: list[str] = []
     for word in words:
         is_unit = word.rstrip(".,;:)") in UNITS and out and out[-1][-1].isdigit()
-        if is_unit or (word[0].isdigit() and out and out[-1].endswith(" h")):
+        is_more = word[0].isdigit() and out and (out[-1].endswith(" h") or out[-1] in WEEKDAYS)
+        if is_unit or is_more:
             out[-1] += f" {word}"
         else:
             out.append(word)
