@@ -135,7 +135,11 @@ QUIET_ROUNDS = 3
 
 
 def _is_waiting(app: BenchApp) -> bool:
-    pumps = [app, *(pump for screen in app.screen_stack for pump in screen.walk_children(with_self=True))]
+    screens = app.screen_stack
+    # What lies under a question is drawn by a timer of its own, and only then in the question's background.
+    if any(screen.is_current and screen._dirty_widgets for screen in screens):
+        return True
+    pumps = [app, *(pump for screen in screens for pump in screen.walk_children(with_self=True))]
     return any(pump.message_queue_size for pump in pumps if pump.is_running)
 
 
