@@ -421,6 +421,16 @@ def test_heat_is_offered_with_what_its_tank_still_has() -> None:
     assert offer.into("steamer 1").is_tank_short
 
 
+def test_a_heat_that_went_on_elsewhere_says_its_minutes_without_decimals() -> None:
+    """Broken off after 10 min 20 s of 40 at heat: 29 min 40 s were to go."""
+    on = [*soaked(), at("10:30", "01", to="fix"),
+          at("10:30", "01", heat_no=1, run="start", unit="steamer 1"),
+          at("10:50:20", "01", heat_no=1, run="end"),
+          at("11:00", "01", heat_no=1, run="start", unit="steamer 2")]  # fmt: skip
+    (had,) = [line for line in offered(on, time="11:20").lines() if line.endswith("so far")]
+    assert had == "10 of 30 min of steam so far"
+
+
 @pytest.mark.parametrize(("until", "word"), [("10:50", "unfixed"), ("11:20", "fixed")])
 def test_a_batch_is_fixed_only_once_it_has_had_its_minutes(until: str, word: str) -> None:
     """On at 10:30, 10 min of warm-up: off at 10:50 its 40 min of steam broke off, at 11:20 it has had them."""
