@@ -135,11 +135,7 @@ QUIET_ROUNDS = 3
 
 
 def _is_waiting(app: BenchApp) -> bool:
-    screens = app.screen_stack
-    # What lies under a question is drawn by a timer of its own, and only then in the question's background.
-    if any(screen.is_current and screen._dirty_widgets for screen in screens):
-        return True
-    pumps = [app, *(pump for screen in screens for pump in screen.walk_children(with_self=True))]
+    pumps = [app, *(pump for screen in app.screen_stack for pump in screen.walk_children(with_self=True))]
     return any(pump.message_queue_size for pump in pumps if pump.is_running)
 
 
@@ -151,9 +147,12 @@ _CHARACTERS = {name: char for char, name in _NAMES.items()}
 def screen_text(app: PlainApp[Any]) -> str:
     """Return the characters on the screen, every screen of the stack put together as the terminal shows it."""
     width, height = app.size
+    under = app.screen_stack[-2] if len(app.screen_stack) > 1 and app.screen.is_modal else None
+    if under is not None:
+        # What lies under a question comes into its background by a timer, which may not have run yet.
+        app.screen.refresh()
     lines = app.screen._compositor.render_strips(app.screen.size)
     shown = ["".join(segment.text for segment in strip).rstrip() for strip in lines]
-    under = app.screen_stack[-2] if len(app.screen_stack) > 1 and app.screen.is_modal else None
     if under is not None:
         below = under._compositor.render_strips(under.size)
         back = ["".join(segment.text for segment in strip).rstrip() for strip in below]
