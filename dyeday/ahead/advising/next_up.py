@@ -192,16 +192,16 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now, at: AtBatch) -> Iterator[N
     yield NextUp(batch.no, do, why, rank)
 
 
-BEFORE_RINSING = frozenset({
+BEFORE_RINSING = (
     FlagId.MISSED_ACID_SOAK, FlagId.NO_ACID, FlagId.WEAK_ACID, FlagId.SHORT_FIX, FlagId.UNDER_EXHAUSTED,
-})  # fmt: skip
+)  # fmt: skip
 """flags whose remedy is heat or acid: too late once the yarn is rinsed"""
 
 
 def flag_first(day: Day, batch: BatchRecord, now: Now) -> str:
     """Return which open flag to see to before a batch is rinsed; "" where none is open."""
-    rules = [flag.rule for flag in flags_of_batch(day, batch, now) if flag.cleared is None]
-    words = [RULES[rule].short for rule in rules if rule in BEFORE_RINSING]
+    flags = flags_of_batch(day, batch, now, BEFORE_RINSING)
+    words = [RULES[flag.rule].short for flag in flags if flag.cleared is None]
     return f"first its flag: {', '.join(words)}" if words else ""
 
 

@@ -117,8 +117,11 @@ USUAL_REASONS = (
 """What a digit picks as a flag is cleared; your own words may be added."""
 
 
-def flags_of_batch(day: Day, batch: BatchRecord, now: Now) -> list[Flag]:
-    """Return a batch's flags, open and cleared, in the order of the rules.
+OF_BATCH = tuple(rule for rule in RULES if rule not in FLAGS_OF_DAY)
+
+
+def flags_of_batch(day: Day, batch: BatchRecord, now: Now, rules: Iterable[FlagId] = OF_BATCH) -> list[Flag]:
+    """Return a batch's flags, open and cleared, in the order of ``rules``.
 
     What one rule raised before it was cleared is one cleared flag; what it raised since is one open flag.
     """
@@ -126,10 +129,9 @@ def flags_of_batch(day: Day, batch: BatchRecord, now: Now) -> list[Flag]:
         return []
     now = day.on_day_clock(now)
     flags: list[Flag] = []
-    for rule in RULES.values():
-        raised = list(_raised(rule, day, batch, now)) if rule.id not in FLAGS_OF_DAY else []
-        if raised:
-            flags += _flags(rule.id, raised, batch.cleared, now, batch)
+    for rule in rules:
+        if raised := list(_raised(RULES[rule], day, batch, now)):
+            flags += _flags(rule, raised, batch.cleared, now, batch)
     return flags
 
 
