@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 
-from dyeday.ahead.advising.hindrances import grouped, too_late_by_itself
+from dyeday.ahead.advising.hindrances import grouped, too_late_alone
 from dyeday.ahead.advising.reasons import clock
 from dyeday.ahead.bottleneck import bottleneck
 from dyeday.ahead.deadlines import Deadline, deadlines
@@ -190,15 +190,11 @@ def _fit(forecast: Forecast, day: Day) -> Iterator[Warned]:
     late = [batch for batch in forecast.carried if batch not in never]
     if late:
         goal, stop = ("through heat" if forecast.counts_heat else "rinsed"), clock(day, forecast.stop)
-        alone = grouped(too_late_by_itself(day, forecast, late))
+        alone = too_late_alone(day, forecast, late)
         neck = bottleneck(forecast, day)
         others = sum(len(batches) for batches, _ in alone) < len(late)
         waits = [f"the bottleneck is {neck.name}"] if neck is not None and others else []
-        whys = [
-            why if len(late) == 1 else why.replace("alone it", f"alone, {' or '.join(batches)}")
-            for batches, why in alone
-        ]
-        why = "; ".join([*whys[:MOST_REASONS], *waits])
+        why = "; ".join([*(why for _, why in alone[:MOST_REASONS]), *waits])
         verb, waiting = ("is", "waits") if len(late) == 1 else ("are", "wait")
         text = f"{batches_text(late)} {verb} not {goal} by {stop}: {why}"
         do = f"{batches_text(late)} {waiting} for tomorrow"

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import timedelta
 from math import ceil, floor
+from typing import TypeVar
 
 from dyeday.ahead.advising.reasons import clock
 from dyeday.ahead.foreseen_steps import TONIGHT, Forecast
@@ -20,6 +21,8 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_OF_HEAT, KitKind
 from dyeday.text import counted
 from dyeday.track.day.day_state import Day
+
+Reason = TypeVar("Reason")
 
 HEATERS = frozenset(kind.value for kind in KIT_OF_HEAT.values())
 
@@ -145,36 +148,43 @@ def _kept_from(problem: Problem, batch: Batch) -> Hindrance:
     return Hindrance("what it waits for cannot be finished", "finish that first, or set it aside")
 
 
-def grouped(reasons: Iterable[tuple[str, str]]) -> list[tuple[list[str], str]]:
+def grouped(reasons: Iterable[tuple[str, Reason]]) -> list[tuple[list[str], Reason]]:
     """Return batches with the same reason together, in their order."""
-    batches_by_reason: dict[str, list[str]] = {}
+    batches_by_reason: dict[Reason, list[str]] = {}
     for batch, why in reasons:
         batches_by_reason.setdefault(why, []).append(batch)
     return [(batches, why) for why, batches in batches_by_reason.items()]
 
 
-def too_late_by_itself(day: Day, forecast: Forecast, batches: Iterable[str]) -> Iterator[tuple[str, str]]:
-    """Yield each batch that would not be done by the stop even if the day had nothing else, and why."""
+def too_late_alone(day: Day, forecast: Forecast, batches: Sequence[str]) -> list[tuple[list[str], str]]:
+    """Return those of ``batches`` that would not be done by the stop even if the day had nothing else, and why."""
+    out = []
+    for alike, (cause, by) in grouped(_alone(day, forecast, batches)):
+        whose = " it" if len(batches) == 1 else f", {' or '.join(alike)}"
+        out.append((alike, f"{cause}even alone{whose} would be rinsed at {by}"))
+    return out
+
+
+def _alone(day: Day, forecast: Forecast, batches: Sequence[str]) -> Iterator[tuple[str, tuple[str, str]]]:
+    """Yield each batch that is too late by itself, with what keeps it, where that is known, and its time."""
     problem = forecast.problem
     start = forecast.at.utc - timedelta(minutes=problem.now)
     origin = start.replace(second=0, microsecond=0)
     at_home = None
-    wanted = set(batches)
     for batch in problem.batches:
-        if not isinstance(batch.id, str) or batch.id not in wanted:
+        if not isinstance(batch.id, str) or batch.id not in batches:
             continue
         done = _done_by_itself(problem, batch)
         if done is None or done <= problem.stop:
             continue
-        by = clock(day, origin + timedelta(minutes=done))
-        why = f"even alone it would be rinsed at {by}"
+        cause = ""
         if day.plan.session.out:
             at_home = at_home or _nobody_out(day, forecast, problem)
             sooner = _done_by_itself(at_home, batch)
             if sooner is not None and sooner <= problem.stop:
                 away = ", ".join(f"{time_text(a)} to {time_text(b)}" for a, b in sorted(day.plan.session.out))
-                why = f"no heat runs while you are out of the house ({away}), so {why}"
-        yield batch.id, why
+                cause = f"no heat runs while you are out of the house ({away}), so "
+        yield batch.id, (cause, clock(day, origin + timedelta(minutes=done)))
 
 
 def _nobody_out(day: Day, forecast: Forecast, problem: Problem) -> Problem:
