@@ -84,57 +84,36 @@ def test_a_plan_is_changed_and_its_day_begun_by_keys(tmp_path: Path) -> None:
     ids=["gone", "too long", "nobody's"],
 )
 def test_a_plan_that_cannot_be_read_is_said_where_no_day_goes_on(tmp_path: Path, name: str, why: str) -> None:
-    app = start_app(tmp_path)
-    seen: list[str] = []
-
-    async def script() -> None:
-        async with app.run_test(size=(600, 24)) as pilot:
-            await pilot.pause()
-            await pilot.press("O")
-            await pilot.pause()
-            await pilot.press(*name, "enter")
-            await pilot.pause()
-            assert isinstance(app.screen, StartScreen)
-            seen.append(str(app.screen.query_one("#form-message", Static).render()))
-            await pilot.press("q")
-
-    asyncio.run(script())
-    assert why in seen[0]
-    assert app.return_value is None
+    assert why in _message_after(tmp_path, ["O"], [*name, "enter"], size=(600, 24))
 
 
 def test_escape_leaves_no_program_from_its_first_screen(tmp_path: Path) -> None:
     """One Esc too many on the way back from a form."""
-    app = start_app(tmp_path)
+    assert "press q to leave" in _message_after(tmp_path, ["s", "escape", "escape"])
+
+
+def test_n_says_what_a_new_plan_needs_where_no_studio_is_set_up(tmp_path: Path) -> None:
+    assert "a new plan needs a base and a colourway: press s" in _message_after(tmp_path, ["n"])
+
+
+def _message_after(folder: Path, *bursts: list[str], size: tuple[int, int] = (80, 24)) -> str:
+    """Return what the start screen says after bursts of keys that lead back to it; then q leaves it for nothing."""
+    app = start_app(folder)
     seen: list[str] = []
 
     async def script() -> None:
-        async with app.run_test(size=(80, 24)) as pilot:
+        async with app.run_test(size=size) as pilot:
             await pilot.pause()
-            await pilot.press("s", "escape", "escape")
-            await pilot.pause()
+            for keys in bursts:
+                await pilot.press(*keys)
+                await pilot.pause()
             assert isinstance(app.screen, StartScreen)
             seen.append(str(app.screen.query_one("#form-message", Static).render()))
             await pilot.press("q")
 
     asyncio.run(script())
-    assert "press q to leave" in seen[0]
-
-
-def test_n_says_what_a_new_plan_needs_where_no_studio_is_set_up(tmp_path: Path) -> None:
-    app = start_app(tmp_path)
-    seen: list[str] = []
-
-    async def script() -> None:
-        async with app.run_test(size=(80, 24)) as pilot:
-            await pilot.pause()
-            await pilot.press("n")
-            await pilot.pause()
-            seen.append(str(app.screen.query_one("#form-message", Static).render()))
-            await pilot.press("q")
-
-    asyncio.run(script())
-    assert "a new plan needs a base and a colourway: press s" in seen[0]
+    assert app.return_value is None
+    return seen[0]
 
 
 def test_the_chosen_line_is_marked_as_in_every_list(tmp_path: Path) -> None:
