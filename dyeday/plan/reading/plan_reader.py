@@ -16,7 +16,7 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from dyeday import units
 from dyeday.craft.water.acids import CITRIC_SATURATED_PCT, AcidKind
-from dyeday.craft.water.alkalinity import alkalinity_from_bicarbonate
+from dyeday.craft.water.alkalinity import HIGHEST_MG_L, alkalinity_from_bicarbonate
 from dyeday.plan import batches as splitting
 from dyeday.plan.library import EMPTY, Library, T, by_name, used
 from dyeday.plan.model import (
@@ -175,7 +175,7 @@ def _zone_exists(zone: str) -> bool:
 
 
 def _alkalinity(t: Table, _: object) -> dict[str, float | None]:
-    alkalinity = t.quantity("alkalinity", units.WATER_MG_L, high=2000)
+    alkalinity = t.quantity("alkalinity", units.WATER_MG_L, high=HIGHEST_MG_L)
     bicarbonate = t.quantity("bicarbonate", units.BICARBONATE_MG_L, high=2500)
     if alkalinity is not None and bicarbonate is not None:
         t.problem("bicarbonate", "alkalinity is given too", "keep one of the two")
