@@ -30,14 +30,14 @@ def foreseen(day: Day, steps: Sequence[Planned], now: datetime, fills: Iterable[
 
 def events_of(day: Day, steps: Sequence[Planned], now: datetime, fills: Iterable[Fill] = ()) -> list[Event]:
     """Return what would be recorded if ``steps`` happened as foreseen, in order."""
-    foreseen: list[_Entry] = [(at, 0, None, UnitChanged(unit=unit, what=UnitEvent.FILLED)) for at, unit in fills]
+    entries: list[_Entry] = [(at, 0, None, UnitChanged(unit=unit, what=UnitEvent.FILLED)) for at, unit in fills]
     for step in steps:
         if step.batch in day.batches:
-            foreseen += _of_step(step, day.batches[step.batch], day)
-    foreseen.sort(key=lambda item: (item[0], item[1]))
+            entries += _of_step(step, day.batches[step.batch], day)
+    entries.sort(key=lambda item: (item[0], item[1]))
     begin = max(now, day.last_at) if day.last_at is not None else now
     out = []
-    for n, (moment, _, batch, body) in enumerate(foreseen):
+    for n, (moment, _, batch, body) in enumerate(entries):
         at = max(moment, begin)
         out.append(Event(f"foreseen-{n}", body, at, at, batch))
     return out

@@ -59,7 +59,7 @@ Stay = tuple[int, int, int, int, int]
 
 @dataclass(slots=True)
 class Tables:
-    """The compiled problem, and the state from which every schedule begins. Nobody changes it after it is filled."""
+    """The compiled problem, and the state from which every schedule begins. It does not change once it is filled."""
 
     problem: Problem
     now: int

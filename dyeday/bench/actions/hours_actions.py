@@ -112,7 +112,7 @@ class HoursActions(Actions):
 
         Accepted before that is worked out, it is asked again with it; or taken ``at_once``.
         """
-        typed: dict[str, str] = {}
+        effects: dict[str, str] = {}
 
         def body_of(text: str) -> HoursChanged:
             body = change(text).checked()
@@ -122,18 +122,18 @@ class HoursActions(Actions):
         def understood(text: str) -> str:
             body = body_of(text)
             words = self._words(body)
-            if words not in typed:
-                typed[words] = ""
+            if words not in effects:
+                effects[words] = ""
                 self._work_out(body, lambda gain: tell(words, gain))
-            return f"{words}: {typed[words]}" if typed[words] else words
+            return f"{words}: {effects[words]}" if effects[words] else words
 
         def tell(words: str, gain: str) -> None:
-            typed[words] = gain
+            effects[words] = gain
             question.say_again()
 
         question = AskText(label, understand=understood)
         body = body_of(await ask(question))
-        if at_once or typed[self._words(body)]:
+        if at_once or effects[self._words(body)]:
             self.acts.record(EventDraft(body))
         else:
             self.shown(body)

@@ -90,7 +90,7 @@ class TypedAhead(Screen[Answer]):
 
 
 class Drawn(TypedAhead[Answer]):
-    """A screen that `show` draws: once they are there, and again at another size."""
+    """A screen that `show` draws: once it is there, and again at another size."""
 
     def on_mount(self) -> None:
         self.show()

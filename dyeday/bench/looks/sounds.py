@@ -71,7 +71,7 @@ class Sounds:
     def listen(self, day: Day, now: Now) -> bool:
         """Sound once for all that came due since the last call, and for alarms as often as they sound.
 
-        Prompts of one minute are one sound; drying prompts nobody. Nothing while muted: alarms that
+        Prompts of one minute are one sound; drying has no prompt. Nothing while muted: alarms that
         still stand then sound afterwards. Returns whether anything sounded.
         """
         before = self._listened

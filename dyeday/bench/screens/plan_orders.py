@@ -41,7 +41,7 @@ FAILED = "Forecast failed; the plan can be saved. Your next change tries again."
 
 
 class PlanScreen(TypedAhead[None]):
-    """A plan's orders. ``foresee`` works out the day they make, in a thread; ``left`` is told when it is over.
+    """A plan's orders. ``foresee`` works out the day they make, in a thread; ``left`` is called when it is left.
 
     ``begin`` begins the plan's day, where that can be done from here.
     """
@@ -204,19 +204,19 @@ class PlanScreen(TypedAhead[None]):
         self.chosen += step
         self.say("")
 
-    def _try(self, change: Callable[[], PlanDraft], key: str) -> bool:
+    def _try(self, change: Callable[[], PlanDraft], message: str) -> bool:
         try:
             self.desk.change(change())
         except DraftError as error:
             self.say(str(error), wrong=True)
             return False
         self.look_ahead(self.draft)
-        self.say(key)
+        self.say(message)
         return True
 
-    def _keys(self, key: str, **changes: Any) -> None:
+    def _keys(self, message: str, **changes: Any) -> None:
         n = self.chosen
-        self._try(lambda: self.draft.with_keys(n, changes), key)
+        self._try(lambda: self.draft.with_keys(n, changes), message)
 
     def _more(self, by: int) -> None:
         order = self.draft.orders[self.chosen]

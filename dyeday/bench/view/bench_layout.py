@@ -156,9 +156,9 @@ class Layout:
         pane = min(60, width // 3) if width >= WIDE else 0
         left = width - pane - 1 if pane else width
 
-        said = (view.next_up, view.alarms, status.lit, status.silences, status.nothing)
+        shown = (view.next_up, view.alarms, status.lit, status.silences, status.nothing)
         coming = self._again(
-            "now", (*said, width, left, next_room, look.name), lambda: _now_lines(scene, left, next_room)
+            "now", (*shown, width, left, next_room, look.name), lambda: _now_lines(scene, left, next_room)
         )
         above, coming = (coming[:1], coming[1:]) if _shouts_apart(view) else ([], coming)
         enter = "[enter] does it" if view.next_up else ""
@@ -237,11 +237,11 @@ class Layout:
 def _now_lines(scene: Scene, left: int, next_room: int) -> list[Text]:
     """Return what shouts, then ``next_room`` lines of what is next, ``left`` cells wide."""
     view, status, width, look = scene.view, scene.status, scene.canvas.width, scene.canvas.look
-    items = view.next_up if _shouts_apart(view) else view.next_up[1:]
-    items = items[:next_room]
+    shouts_apart = _shouts_apart(view)
+    items = (view.next_up if shouts_apart else view.next_up[1:])[:next_room]
     about = min(max((cell_len(item.about) for item in items), default=2), max(MOST_ABOUT, left // 6))
     why_at = reasons_at([*items, *view.next_up[:1]], about)
-    first = shout_line(view, width if _shouts_apart(view) else left, look, status.lit, status.silences, why_at)
+    first = shout_line(view, width if shouts_apart else left, look, status.lit, status.silences, why_at)
     if not view.alarms and not view.next_up:
         first = Text(f"   {status.nothing}", style=look.quiet)
     coming = [next_line(item, left, look, about, why_at) for item in items]
@@ -260,8 +260,7 @@ def _wrong_lines(warned: Sequence[Warned], width: int, room: int, look: LookStyl
 
 def _shouts_apart(view: BenchView) -> bool:
     """Tell whether the alarm that shouts is not what hands do first: Enter does the first line under the heading."""
-    first = view.next_up[0] if view.next_up else None
-    is_first = (
-        first is not None and first.mark == "!" and view.alarms and view.alarms[0].about.issuperset(first.abouts)
-    )
-    return bool(view.alarms) and not is_first
+    if not view.alarms or not view.next_up:
+        return bool(view.alarms)
+    first = view.next_up[0]
+    return first.mark != "!" or not view.alarms[0].about.issuperset(first.abouts)

@@ -42,10 +42,10 @@ class Message(Static):
         super().__init__(id="form-message")
         self.most = self.styles.height = most
 
-    def say(self, *said: str, style: str = "") -> None:
+    def say(self, *sentences: str, style: str = "") -> None:
         """Show sentences one below the other; what is too long for its lines leaves one for each that follows."""
         lines: list[str] = []
-        for more, one in zip(range(len(said) - 1, -1, -1), said, strict=True):
+        for more, one in zip(range(len(sentences) - 1, -1, -1), sentences, strict=True):
             lines += wrap(one, max(20, self.app.size.width - 2))[: max(0, self.most - more - len(lines))]
         self.update(Text("\n".join(f" {line}" for line in lines), style=style))
 

@@ -73,7 +73,7 @@ class Stretch:
 
 
 def day_bars(day: Day, forecast: Forecast | None, now: datetime) -> list[Bar]:
-    """Return the bars up to ``now``, and those of the forecast ``forecast``."""
+    """Return the bars up to ``now``, and those that are foreseen."""
     return [*breaks(day.plan), *past_bars(day, now), *(coming_bars(forecast, day) if forecast is not None else ())]
 
 
