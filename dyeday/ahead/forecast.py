@@ -108,9 +108,9 @@ def _answered(
         whole = last_attended(tonight.rows) <= stop_problem.stop and not tonight.value.late
     serving = TONIGHT if day.aim == DayAim.TONIGHT or whole else BY_STOP
     problem, solution = (late_problem, tonight) if serving == TONIGHT else (stop_problem, by_stop)
-    kept = advised(problem, serving, solution, before.advised.rows if before is not None else ())
-    late_answer = kept.solution if serving == TONIGHT else tonight
-    stop_answer = kept.solution if serving == BY_STOP or whole else by_stop
+    choice = advised(problem, serving, solution, before.advised.rows if before is not None else ())
+    late_answer = choice.solution if serving == TONIGHT else tonight
+    stop_answer = choice.solution if serving == BY_STOP or whole else by_stop
 
     start = midnight(day.plan)
     last = end_of_day_min(day.plan)
@@ -119,7 +119,7 @@ def _answered(
     counted = _counted(stop_problem, stop_answer.rows)
     ids = {batch.id: batch for batch in late_problem.batches}
     over = sum(batch.state in (State.DRY, State.DONE) for batch in day.live)
-    rows = [*kept.solution.rows, *end_of_day_rows(day.plan, kept.solution.rows, stop_problem)]
+    rows = [*choice.solution.rows, *end_of_day_rows(day.plan, choice.solution.rows, stop_problem)]
     steps = sorted((_planned(row, start) for row in rows), key=lambda step: (step.start, step.end))
     made = Forecast(
         at=now,
@@ -139,11 +139,11 @@ def _answered(
         evaluations=tonight.evaluations + by_stop.evaluations,
         tonight=tonight,
         by_stop=by_stop,
-        advised=kept.solution,
+        advised=choice.solution,
         problem=problem,
         counts_heat=day.aim is DayAim.HEAT_BY_STOP,
     )
-    return changed_text(made, before, kept.why, day)
+    return changed_text(made, before, choice.why, day)
 
 
 def _planned(row: Row, midnight: datetime) -> Planned:

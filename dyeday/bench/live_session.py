@@ -217,9 +217,9 @@ class LiveSession:
         try:
             self.file.add((*self.unsaved, *events), check)
         except StoreError as error:
-            kept = spread(events)
-            check((), kept)
-            self.unsaved = (*self.unsaved, *kept)
+            unsaved = spread(events)
+            check((), unsaved)
+            self.unsaved = (*self.unsaved, *unsaved)
             self.refresh_day()
             self._ill(error, self.now())
             self._tried = self.now()

@@ -106,13 +106,13 @@ def choose(args: Namespace, *, reading: bool) -> SessionFile:
 
     Raises Refusal or StoreError.
     """
-    kept = sessions(args)
+    stored = sessions(args)
     if args.session:
-        return kept.open(args.session)
-    session = kept.newest(unfinished=True) or (kept.newest(unfinished=False) if reading else None)
+        return stored.open(args.session)
+    session = stored.newest(unfinished=True) or (stored.newest(unfinished=False) if reading else None)
     if session is None:
         raise Refusal(
-            f"no {'' if reading else 'unfinished '}session in {kept.folder.parent}; "
+            f"no {'' if reading else 'unfinished '}session in {stored.folder.parent}; "
             "start one with `dyeday begin PLAN`, or try `dyeday demo`"
         )
     return session

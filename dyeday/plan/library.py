@@ -92,19 +92,19 @@ def take(library: Library, plan: Plan, *, only_new: bool = False) -> tuple[Libra
     wanted = {(change.word, change.name) for change in changes}
     made: dict[str, Any] = {"studio": library.studio}
     for key, word in KEPT:
-        kept = {thing.name: thing for thing in getattr(library, key)}
-        kept |= {thing.name: bare(thing) for thing in getattr(plan, key) if (word, thing.name) in wanted}
-        made[key] = tuple(kept.values())
+        things = {thing.name: thing for thing in getattr(library, key)}
+        things |= {thing.name: bare(thing) for thing in getattr(plan, key) if (word, thing.name) in wanted}
+        made[key] = tuple(things.values())
     return Library(**made), changes
 
 
 def _changes(plan: Plan, library: Library) -> Iterator[LibraryChange]:
     for key, word in KEPT:
         for own in getattr(plan, key):
-            kept = by_name(getattr(library, key), own.name)
-            if kept is None:
+            known = by_name(getattr(library, key), own.name)
+            if known is None:
                 yield LibraryChange(word, own.name)
-            elif differs := tuple(dict.fromkeys(_differing(bare(own), kept))):
+            elif differs := tuple(dict.fromkeys(_differing(bare(own), known))):
                 yield LibraryChange(word, own.name, differs)
 
 
@@ -135,8 +135,8 @@ def own_text(change: LibraryChange) -> str:
     return f"{change.word} {name} is the plan's own, the library's differs in {', '.join(change.differs)}"
 
 
-def used(names: Iterable[str], own: Sequence[T], kept: Sequence[T]) -> tuple[T, ...]:
-    """Return the kept definitions that are named and that the plan has none of its own for."""
+def used(names: Iterable[str], own: Sequence[T], known: Sequence[T]) -> tuple[T, ...]:
+    """Return the ``known`` definitions that are named and that ``own`` lacks."""
     own_names = {thing.name for thing in own}
     wanted = dict.fromkeys(name for name in names if name not in own_names)
-    return tuple(thing for name in wanted for thing in kept if thing.name == name)
+    return tuple(thing for name in wanted for thing in known if thing.name == name)

@@ -142,13 +142,13 @@ class SessionFile:
             if not self.path.parent.is_dir():
                 raise
             aside = set_aside(self.path, self.now().utc)
-            kept = f"; what was there is kept as {aside}" if aside is not None else ""
+            aside_text = f"; what was there is kept as {aside}" if aside is not None else ""
             copy = newest_good(self.path, SESSION)
             if copy is not None:
                 there = made(unseal(read_bytes(copy.file, LARGEST_FILE), copy.file, SESSION).tables)[2]
                 self.events = self._with_own(there, self.events)
             self._write_whole(self.events)
-            self.mended = f"{error.what}: the day was saved again from memory{kept}"
+            self.mended = f"{error.what}: the day was saved again from memory{aside_text}"
         if self.owed and not self.mended:
             self.mended = f"{self.path} was restored to an older state: the missing entries are saved again"
 

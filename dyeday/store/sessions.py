@@ -169,30 +169,30 @@ def session_files(data: Path) -> list[Path]:
     return [folder / f"{stem}.json" for stem in sorted(stems, reverse=True) if SESSION_ID.match(stem)]
 
 
-def earlier_days(kept: Sessions, day: Day, seen: set[str]) -> list[tuple[str, Day]]:
+def earlier_days(sessions: Sessions, day: Day, seen: set[str]) -> list[tuple[str, Day]]:
     """Return (id, day) of the sessions carried into ``day``, and of those before them, oldest first."""
     names = {b.carried.session for b in day.batches.values() if b.carried is not None} - seen
     days: list[tuple[str, Day]] = []
-    for name in sorted(names.intersection(kept.ids())):
+    for name in sorted(names.intersection(sessions.ids())):
         if len(seen) < LONGEST_CHAIN:
             seen.add(name)
-            file = kept.open(name)
+            file = sessions.open(name)
             before = fold(file.plan, file.events)
-            days += [*earlier_days(kept, before, seen), (name, before)]
+            days += [*earlier_days(sessions, before, seen), (name, before)]
     return days
 
 
-def went_over(kept: Sessions, sources: Collection[str], into: str = "") -> dict[tuple[str, str], str]:
+def went_over(sessions: Sessions, sources: Collection[str], into: str = "") -> dict[tuple[str, str], str]:
     """Return where batches of the sessions ``sources`` were carried: (session, batch) to the newest "session/batch".
 
     The session ``into`` and unreadable ones are left out.
     """
     batch_now: dict[tuple[str, str], str] = {}
     first = min((source[:10] for source in sources), default="")
-    later = [name for name in reversed(kept.ids()) if first and name[:10] >= first and name != into]
+    later = [name for name in reversed(sessions.ids()) if first and name[:10] >= first and name != into]
     for name in later:
         with contextlib.suppress(StoreError):
-            for event in effective(kept.open(name).events)[0]:
+            for event in effective(sessions.open(name).events)[0]:
                 body = event.body
                 if isinstance(body, CarriedOver) and body.source and body.source in sources:
                     batch_now[body.source, str(body.was)] = f"{name}/{event.batch}"

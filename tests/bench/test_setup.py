@@ -176,7 +176,7 @@ def test_usual_words_are_taken_and_the_plans_word_stands_beside(
     step: SetupStep, field: str, typed: str, meant: str
 ) -> None:
     values = {"name": "A", "holds": "4", "fibre": "merino"}
-    judged = judged_table(step, (values if step.kept else {}) | {field: typed}, {}, LIBRARY, "")
+    judged = judged_table(step, (values if step.library_key else {}) | {field: typed}, {}, LIBRARY, "")
     assert judged.problems == {}
     assert judged.beside[field] == meant
 
@@ -213,9 +213,9 @@ def test_what_is_not_typed_has_its_usual_value() -> None:
     assert judged_table(HOURS, {}, {}, LIBRARY, "").thing.session.stop_min == 17 * 60
 
 
-@pytest.mark.parametrize("step", [step for step in STEPS if step.kept in USUAL])
+@pytest.mark.parametrize("step", [step for step in STEPS if step.library_key in USUAL])
 def test_everything_usual_is_sound_and_comes_back_as_it_was_typed(step: SetupStep) -> None:
-    for _, values in USUAL[step.kept]:
+    for _, values in USUAL[step.library_key]:
         thing = judged_table(step, dict(values), {}, LIBRARY, "").thing
         assert thing is not None, values
         kept = Library(kit=(thing,)) if step is KIT else Library(bases=(thing,))
@@ -260,9 +260,9 @@ def test_whatever_is_typed_is_taken_or_told_why_not(step: SetupStep, data: st.Da
     assert (judged.thing is None) == bool(judged.problems)
     assert all(key in values or not key for key in judged.problems)
     if judged.thing is not None:
-        part: dict[str, Any] = {step.kept: (judged.thing,)} if step.kept else {"studio": judged.thing}
+        part: dict[str, Any] = {step.library_key: (judged.thing,)} if step.library_key else {"studio": judged.thing}
         kept = replace(LIBRARY, **part)
-        name = judged.thing.name if step.kept else ""
+        name = judged.thing.name if step.library_key else ""
         assert judged_table(step, *typed_of(step, kept, name), kept, name).thing == judged.thing
 
 

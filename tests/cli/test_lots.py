@@ -78,7 +78,7 @@ def test_what_is_kept_later_is_found_and_shown(book: Shell, tmp_path: Path) -> N
     assert book("lots", "harbour", "--note", "which?") == 1
     assert "2 lots have 'harbour'" in book.err
     assert book("lots", "--note", "which?") == 1
-    assert len(LotBook(book.data).lot("260418-01").kept) == 5
+    assert len(LotBook(book.data).lot("260418-01").added) == 5
 
 
 def today(folder: Path, **changes: str) -> Path:
@@ -344,7 +344,7 @@ def test_notes_of_damaged_records_are_brought_back_by_restore_and_told_by_doctor
     assert book("doctor") == 0
     assert any(line.startswith("  records: whole by SQLite's own check: 2 lots of 1 day") for line in book.lines)
     assert [path.read_bytes() for path in (book.data / "set-aside").iterdir()] == [spoilt]
-    assert [kept.text for kept in LotBook(book.data).lot("260418-01").kept] == ["sent the last one"]
+    assert [fact.text for fact in LotBook(book.data).lot("260418-01").added] == ["sent the last one"]
     file.unlink()
     assert book("lots") == 1
     assert "dyeday restore studio --newest" in book.err

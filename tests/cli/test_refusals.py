@@ -115,7 +115,7 @@ def test_a_note_on_a_lot_typed_again_within_a_minute_is_kept_once(day: Shell, tm
     day.data = data
     for _ in range(2):
         assert day("lots", number, "--note", "sent") == 0
-    assert [kept.text for kept in LotBook(data).lot(number).kept] == ["sent"]
+    assert [fact.text for fact in LotBook(data).lot(number).added] == ["sent"]
 
 
 def test_a_note_is_told_as_kept_where_what_comes_after_it_is_refused(day: Shell, tmp_path: Path) -> None:
@@ -127,7 +127,7 @@ def test_a_note_is_told_as_kept_where_what_comes_after_it_is_refused(day: Shell,
     day.data = data
     assert day("lots", number, "--note", "sent", "--into", str(tmp_path / "none.toml")) == 1
     assert f"kept with lot {number}: note" in day.err
-    assert [kept.text for kept in LotBook(data).lot(number).kept] == ["sent"]
+    assert [fact.text for fact in LotBook(data).lot(number).added] == ["sent"]
 
 
 def test_orders_that_are_in_the_plan_are_told_so_though_the_second_file_fails(

@@ -103,7 +103,7 @@ class Folder:
         moves = [(move.kind, move.thing, move.name, round(move.amount, 6)) for move in ShelfRecords(data).moves()]
         plans = [path for path in (self.now / "plan.toml", self.now / "tomorrow.toml") if path.exists()]
         return {
-            "lots": [(row.number, row.skeins, len(book.lot(row.number).kept)) for row in book.find(())],
+            "lots": [(row.number, row.skeins, len(book.lot(row.number).added)) for row in book.find(())],
             "moves": sorted(map(str, moves)),
             "taken": taken,
             "owed": owed,

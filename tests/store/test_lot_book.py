@@ -115,7 +115,7 @@ def test_what_is_kept_later_is_found_and_shown_and_changes_nothing_before_it(
     for words in (["4471"], ["n-88"], ["redder"], ["jurgen"], ["harbour", "Jürgen"]):
         assert numbers(again, *words) == ["260418-01"]
     after = again.lot("260418-01")
-    assert after.kept == kept
+    assert after.added == kept
     assert (after.mill_lot, after.powder_lots, after.looks) == ("MW 4471", {"Navy": "N-88"}, ("redder",))
     assert after.batches == lot.batches
     with pytest.raises(StoreError, match="no lot"):
@@ -139,7 +139,7 @@ def test_an_entry_after_the_close_is_in_the_book_and_notes_stay(tmp_path: Path, 
     assert numbers(LotBook(tmp_path), "knot", "soft") == ["260418-01"]
     lot = LotBook(tmp_path).lot("260418-01")
     assert [note.text for note in lot.batches[0].notes] == ["a knot in the second skein"]
-    assert [kept.text for kept in lot.kept] == ["soft"]
+    assert [fact.text for fact in lot.added] == ["soft"]
 
 
 def test_a_lot_is_judged_by_the_rules_under_which_its_day_closed(
@@ -167,11 +167,11 @@ def test_records_of_form_1_are_read_as_they_are_and_brought_up_by_the_first_note
         db.executescript((FORM_1 / "studio.sql").read_text(encoding="utf-8"))
     raw, before = (tmp_path / "studio.db").read_bytes(), rows_of_all_tables(tmp_path)
     lot = LotBook(tmp_path).lot("260418-01")
-    assert [kept.text for kept in lot.kept] == ["soft"]
+    assert [fact.text for fact in lot.added] == ["soft"]
     assert (tmp_path / "studio.db").read_bytes() == raw
     LotBook(tmp_path).keep("260418-01", [LotFact(LATER, "note", "sold")])
-    assert [kept.text for kept in LotBook(tmp_path).lot("260418-01").kept] == ["soft", "sold"]
-    assert replace(LotBook(tmp_path).lot("260418-01"), kept=()) == replace(lot, kept=())
+    assert [fact.text for fact in LotBook(tmp_path).lot("260418-01").added] == ["soft", "sold"]
+    assert replace(LotBook(tmp_path).lot("260418-01"), added=()) == replace(lot, added=())
     after = rows_of_all_tables(tmp_path)
     assert [row[:6] for row in after["part"]] == before["part"]
     assert {name: rows for name, rows in after.items() if name not in ("part", "noted", "lot")} == {
@@ -179,7 +179,7 @@ def test_records_of_form_1_are_read_as_they_are_and_brought_up_by_the_first_note
     }
     (closed,) = Sessions(tmp_path).ids()
     assert take_in(Sessions(tmp_path).open(closed)).trouble == ""
-    assert replace(LotBook(tmp_path).lot("260418-01"), kept=()) == replace(lot, kept=())
+    assert replace(LotBook(tmp_path).lot("260418-01"), added=()) == replace(lot, added=())
 
 
 def test_a_lot_that_turns_out_to_be_none_is_withdrawn_and_can_come_back(tmp_path: Path, closed: SessionFile) -> None:
@@ -290,7 +290,7 @@ def test_lots_taken_out_go_into_an_empty_book_unchanged(tmp_path: Path) -> None:
     assert other.take_lots(lots) == []
     with pytest.raises(StoreError, match="and differs"):
         other.take_lots([replace(lots[0], mix="another")])
-    noted = replace(lots[0], kept=(*lots[0].kept, LotFact(LATER, "note", "seen elsewhere")))
+    noted = replace(lots[0], added=(*lots[0].added, LotFact(LATER, "note", "seen elsewhere")))
     assert other.take_lots([noted]) == [noted], "what was kept in one book comes to the other"
     assert other.take_lots(lots) == [], "and stays there"
     assert other.lot(noted.number) == noted
@@ -308,6 +308,6 @@ def test_shells_that_write_at_once_lose_nothing(tmp_path: Path, closed: SessionF
     running = [subprocess.Popen([sys.executable, "-c", code, str(n)], cwd=ROOT) for n in range(3)]
     assert [process.wait(timeout=60) for process in running] == [0, 0, 0]
     book = LotBook(tmp_path)
-    notes = sorted(kept.text for kept in book.lot("260418-01").kept)
+    notes = sorted(kept.text for kept in book.lot("260418-01").added)
     assert notes == sorted(f"shell {who} number {n}" for who in range(3) for n in range(15))
     assert numbers(book, "shell", "2", "number", "14") == ["260418-01"]

@@ -245,17 +245,17 @@ BATCHES = st.builds(
 )  # fmt: skip
 
 
-@example(batches=(LotBatch("", "", 1, 1.0, instant("12:00"), notes=(LotNote(instant("12:00"), "\x85"),)),), kept=())
+@example(batches=(LotBatch("", "", 1, 1.0, instant("12:00"), notes=(LotNote(instant("12:00"), "\x85"),)),), added=())
 @given(
     batches=st.lists(BATCHES, min_size=1, max_size=2).map(tuple),
-    kept=st.lists(st.builds(LotFact, MOMENTS, TEXTS, TEXTS, TEXTS), max_size=2).map(tuple),
+    added=st.lists(st.builds(LotFact, MOMENTS, TEXTS, TEXTS, TEXTS), max_size=2).map(tuple),
 )
 def test_any_lot_comes_back_the_same_from_json_and_is_found_by_its_texts(
-    batches: tuple[LotBatch, ...], kept: tuple[LotFact, ...]
+    batches: tuple[LotBatch, ...], added: tuple[LotFact, ...]
 ) -> None:
     """Whatever people wrote, to the last digit and the microsecond."""
     (real,) = lots(day_of(finished()))
-    lot = replace(real, batches=batches, kept=kept)
+    lot = replace(real, batches=batches, added=added)
     again = from_plain(Lot, json.loads(json.dumps(to_plain(lot), ensure_ascii=False).encode("utf-8")))
     assert again == lot
     said = words_of(lot)

@@ -171,8 +171,8 @@ def commit(tables: Tables, state: Where, task: int, start: int, chosen: tuple[in
         until = start + take.ends
         if tables.roomy[unit]:
             skeins = BIG if take.whole else take.skeins
-            kept = [stay for stay in state.stays[unit] if stay[1] > start]
-            state.stays[unit] = [*kept, (start + take.offset, until, skeins, take.grams, take.slot)]
+            current = [stay for stay in state.stays[unit] if stay[1] > start]
+            state.stays[unit] = [*current, (start + take.offset, until, skeins, take.grams, take.slot)]
         else:
             state.free[unit] = until
     for slot, _, off in tables.draws.get(task, ()):

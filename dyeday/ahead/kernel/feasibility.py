@@ -98,14 +98,14 @@ def possible(problem: Problem) -> tuple[tuple[tuple[Id, str], ...], list[Batch],
 
 def without(problem: Problem, names: set[Id]) -> Problem:
     """Return a problem less some batches; what they hold now stays theirs."""
-    kept = set()
+    occupied = set()
     for batch in problem.batches:
         if batch.id in names:
             begun = len(settled(batch))
-            kept |= {hold.unit for hold in batch.holds if hold.unit and hold.first < begun <= hold.last}
+            occupied |= {hold.unit for hold in batch.holds if hold.unit and hold.first < begun <= hold.last}
     return replace(
         problem,
         batches=tuple(batch for batch in problem.batches if batch.id not in names),
-        units=tuple(replace(unit, free_at=None) if unit.name in kept else unit for unit in problem.units),
+        units=tuple(replace(unit, free_at=None) if unit.name in occupied else unit for unit in problem.units),
         links=tuple(link for link in problem.links if link.of not in names and link.to not in names),
     )

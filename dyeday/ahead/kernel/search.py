@@ -351,9 +351,9 @@ class _Search:
 def _at_most(order: Sequence[int], times: Sequence[int]) -> list[int]:
     """Return ``order`` with every batch in it no more often than ``times`` says."""
     seen = [0] * len(times)
-    kept = []
+    shortened = []
     for b in order:
         if seen[b] < times[b]:
-            kept.append(b)
+            shortened.append(b)
         seen[b] += 1
-    return kept
+    return shortened

@@ -18,26 +18,26 @@ class Drafts:
 
     def __init__(self, session_file: Path) -> None:
         self.path = session_file.with_suffix(".drafts")
-        self.kept: dict[str, str] = {}
+        self.texts: dict[str, str] = {}
         # A draft is a convenience: whatever is wrong with its file, the day goes on without it.
         with contextlib.suppress(StoreError, ValueError, RecursionError):
             raw = json.loads(read_bytes(self.path, LARGEST))
             if isinstance(raw, dict):
-                self.kept = {str(key): str(text) for key, text in raw.items()}
+                self.texts = {str(key): str(text) for key, text in raw.items()}
 
     def get(self, question: str) -> str:
-        """Return what is kept under ``question``, "" for nothing."""
-        return self.kept.get(question, "")
+        """Return the text kept under ``question``, "" for nothing."""
+        return self.texts.get(question, "")
 
     def keep(self, question: str, text: str) -> None:
         """Keep ``text``, or forget the question where it is empty."""
         if self.get(question) == text:
             return
         if text:
-            self.kept[question] = text[:LONGEST]
+            self.texts[question] = text[:LONGEST]
         else:
-            self.kept.pop(question, None)
-        while len(raw := json.dumps(self.kept).encode()) > LARGEST:
-            del self.kept[next(iter(self.kept))]
+            self.texts.pop(question, None)
+        while len(raw := json.dumps(self.texts).encode()) > LARGEST:
+            del self.texts[next(iter(self.texts))]
         with contextlib.suppress(OSError):
             replace_file(self.path, raw)

@@ -109,10 +109,10 @@ def _bath_lines(load: LoadInto) -> list[str]:
         return [f"{load.unit} has {acid_amount_text(load.plan, put_in)} in it"]
     if load.water is Water.NEW or not load.may_keep_water:
         return []
-    kept = load.acid_offer(Water.KEPT)
-    acid = f", add {acid_amount_text(load.plan, kept.now)}" if kept.now > 0 else ""
-    top_up = f", top up {load.volume(kept.top_up_l * 1000)}" if kept.top_up_l > 0 else ""
-    left = load.volume(kept.left_l * 1000)
+    offer = load.acid_offer(Water.KEPT)
+    acid = f", add {acid_amount_text(load.plan, offer.now)}" if offer.now > 0 else ""
+    top_up = f", top up {load.volume(offer.top_up_l * 1000)}" if offer.top_up_l > 0 else ""
+    left = load.volume(offer.left_l * 1000)
     return [f"water kept: about {left} left{top_up}{acid}; read the pH in 10 min", *_colour_lines(load, load.unit)]
 
 

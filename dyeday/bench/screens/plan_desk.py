@@ -34,13 +34,13 @@ from dyeday.track.timestamp import Now, local, wall_instant
 
 @dataclass
 class PlanDesk:
-    """One plan file on the desk. ``kept`` is its text on the disk, None where there is no file yet."""
+    """One plan file on the desk. ``saved`` is its text on the disk, None where there is no file yet."""
 
     path: Path
     data: Path
     clock: Callable[[], Now]
     draft: PlanDraft
-    kept: str | None
+    saved: str | None
     keeper: LiveSession | None = None
     notice: str = ""
     undone: list[PlanDraft] = field(default_factory=list)
@@ -48,7 +48,7 @@ class PlanDesk:
     @property
     def is_changed(self) -> bool:
         """Whether there is something to save: an order, and a text other than the file's."""
-        return self.draft.text != (self.kept if self.kept is not None else "") and bool(self.draft.orders)
+        return self.draft.text != (self.saved if self.saved is not None else "") and bool(self.draft.orders)
 
     def change(self, changed: PlanDraft) -> None:
         """Put ``changed`` in place of the draft, which `undo` brings back."""
@@ -86,15 +86,15 @@ class PlanDesk:
         if plan is None:
             raise DraftError("there is no order yet; a adds one")
         try:
-            if self.kept is None:
+            if self.saved is None:
                 if is_there(self.path):
                     raise DraftError(f"{self.path.name} exists now; leave, and open it again")
                 put_text(self.path, text)
             else:
-                replace_text(self.path, self.kept, text, self.data)
+                replace_text(self.path, self.saved, text, self.data)
         except StoreError as error:
             raise DraftError(self._by_name(error)) from None
-        self.kept, self.undone = text, []
+        self.saved, self.undone = text, []
         if self.keeper is None:
             return f"{self.path.name} is saved; `dyeday open {self.path}` begins its day"
         try:

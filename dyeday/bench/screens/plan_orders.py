@@ -289,7 +289,7 @@ class PlanScreen(TypedAhead[None]):
 
     def _save(self) -> None:
         try:
-            message = self.desk.save() if self.desk.is_changed or self.desk.kept is None else "nothing has changed"
+            message = self.desk.save() if self.desk.is_changed or self.desk.saved is None else "nothing has changed"
         except DraftError as error:
             self.say(str(error), wrong=True)
         else:
@@ -300,9 +300,9 @@ class PlanScreen(TypedAhead[None]):
         if self.begin is None:
             self.say("this day is running already; w saves", wrong=True)
             return
-        if self.desk.is_changed or self.desk.kept is None:
+        if self.desk.is_changed or self.desk.saved is None:
             self._save()
-        if self.desk.kept is not None and not self.desk.is_changed:
+        if self.desk.saved is not None and not self.desk.is_changed:
             self.begin()
 
     def _leave(self) -> None:

@@ -217,8 +217,8 @@ def without_section(values: Values, layer: int, place: int) -> Values:
     if count == 1:
         return without_layer(values, layer)
     out = {key: typed for key, typed in values.items() if not re.match(rf"{layer}\.\d+\.", key)}
-    kept = [m for m in range(1, count + 1) if m != place]
-    for new, old in enumerate(kept, 1):
+    left = [m for m in range(1, count + 1) if m != place]
+    for new, old in enumerate(left, 1):
         for key in ("colour", "share", "dyes"):
             if f"{layer}.{old}.{key}" in values:
                 out[f"{layer}.{new}.{key}"] = values[f"{layer}.{old}.{key}"]

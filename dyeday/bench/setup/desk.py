@@ -46,10 +46,10 @@ class SetupDesk:
     def put(self, step: SetupStep, thing: Any, instead_of: str = "") -> None:
         """Keep what a step made. Raises SetupError; then nothing was changed."""
         try:
-            if step.kept:
+            if step.library_key:
                 if instead_of and thing.name != instead_of:
                     self._must_be_free(step, instead_of)
-                self.records.put(step.kept, thing, instead_of)
+                self.records.put(step.library_key, thing, instead_of)
             else:
                 self.records.put_studio(thing)
             self.library = self.records.library()
@@ -60,7 +60,7 @@ class SetupDesk:
         """Take a definition out. Raises SetupError where another one names it."""
         self._must_be_free(step, name)
         try:
-            self.records.remove(step.kept, name)
+            self.records.remove(step.library_key, name)
             self.library = self.records.library()
             self.keep_draft(step, name, None)
         except StoreError as error:
@@ -68,9 +68,9 @@ class SetupDesk:
 
     def _must_be_free(self, step: SetupStep, name: str) -> None:
         users: list[str] = []
-        if step.kept == "dyes":
+        if step.library_key == "dyes":
             users = [c.name for c in self.library.colourways if any(name in layer.dyes for layer in c.layers)]
-        elif step.kept == "circuits":
+        elif step.library_key == "circuits":
             users = [kit.name for kit in self.library.kit if kit.circuit == name]
         if users:
             raise SetupError(f"{brief(name)} is used by {brief(users[0])}; change that first")
@@ -105,14 +105,14 @@ class SetupDesk:
     def half_typed(self, step: SetupStep) -> list[str]:
         """Return the names of a step's forms that were left half typed, "" for a new one."""
         head = f"{step.table}/"
-        return [key[len(head) :] for key in self.drafts.kept if key.startswith(head)]
+        return [key[len(head) :] for key in self.drafts.texts if key.startswith(head)]
 
     # ------------------------------------------------------------------ in words
 
     def summary(self, step: SetupStep) -> str:
         """Return what is known of a step, in a few words."""
-        if step.kept:
-            names = [harmless(thing.name) for thing in getattr(self.library, step.kept)]
+        if step.library_key:
+            names = [harmless(thing.name) for thing in getattr(self.library, step.library_key)]
             text = f"{len(names)}: {', '.join(names)}" if names else "none yet"
         elif self.library.studio is None:
             text = "not set up yet"
@@ -127,4 +127,4 @@ class SetupDesk:
         ]
         if not unsaved:
             return text
-        return f"{text}; not saved: {', '.join(unsaved)}" if step.kept else f"{text} (not saved)"
+        return f"{text}; not saved: {', '.join(unsaved)}" if step.library_key else f"{text} (not saved)"

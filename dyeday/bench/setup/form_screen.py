@@ -273,9 +273,9 @@ class FormScreen(TypedAhead[str]):
         self._left("discarded; what was saved stays")
 
     def action_leave(self) -> None:
-        kept = self.form.half_typed or self.form.desk.draft(self.form.step, self.form.name) is not None
-        self._left("not saved, but kept as you typed it" if kept else "")
+        half_typed = self.form.half_typed or self.form.desk.draft(self.form.step, self.form.name) is not None
+        self._left("not saved, but kept as you typed it" if half_typed else "")
 
     def _left(self, message: str) -> None:
-        self.form.desk.opened(Place(self.form.step) if self.form.step.kept else None)
+        self.form.desk.opened(Place(self.form.step) if self.form.step.library_key else None)
         self.dismiss(message)

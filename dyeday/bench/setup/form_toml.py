@@ -78,7 +78,7 @@ def as_typed(raw: object, form: str) -> str:
 
 def table_toml(step: SetupStep, values: Values, rest: Mapping[str, str]) -> str:
     """Return the table of a step; ``rest`` are TOML values of keys that the form does not show."""
-    head = f"[[{step.table}]]" if step.kept else f"[{step.table}]"
+    head = f"[[{step.table}]]" if step.library_key else f"[{step.table}]"
     lines = [head, *(f"{key} = {value}" for key, value in rest.items())]
     for each in step.fields:
         typed = values.get(each.key, "").strip() or (each.usual if each.is_needed else "")
@@ -100,9 +100,9 @@ def judged_table(
     judged = _judged(step, values, rest, library, instead_of)
     if judged.thing is None:
         return judged
-    part: dict[str, Any] = {step.kept: (judged.thing,)} if step.kept else {"studio": judged.thing}
-    kept, name = replace(library, **part), judged.thing.name if step.kept else ""
-    return replace(judged, thing=_judged(step, *typed_of(step, kept, name), kept, name).thing or judged.thing)
+    part: dict[str, Any] = {step.library_key: (judged.thing,)} if step.library_key else {"studio": judged.thing}
+    edited, name = replace(library, **part), judged.thing.name if step.library_key else ""
+    return replace(judged, thing=_judged(step, *typed_of(step, edited, name), edited, name).thing or judged.thing)
 
 
 def _judged(
@@ -113,7 +113,7 @@ def _judged(
         before, own = "", own + 'name = "-"\ndate = 2000-01-01\n'
     else:
         before = DAY
-    if step.kept:
+    if step.library_key:
         before += twin(step, values.get("name", "").strip(), library, instead_of)
     plan, problems = judge(before, own, library, step.table)
     if plan is None:
@@ -128,8 +128,8 @@ def _judged(
         and (typed := values.get(each.key, "").strip())
         and (word := word_of(typed, each.words)) != typed
     }
-    if step.kept:
-        return CheckedForm(getattr(plan, step.kept)[-1 if not _used(step) else 0], beside=beside)
+    if step.library_key:
+        return CheckedForm(getattr(plan, step.library_key)[-1 if not _used(step) else 0], beside=beside)
     studio = library.studio or Studio()
     if step.table == "session" and plan.session.stop_min >= 24 * 60:
         beside[STOP.key] = "the next day"
@@ -146,12 +146,12 @@ def _labelled(asked: Field, what: str) -> str:
 
 def _used(step: SetupStep) -> bool:
     """Tell whether a plan adds to its own definitions of this kind what it uses from the library."""
-    return step.kept in ("circuits", "bases", "dyes", "colourways")
+    return step.library_key in ("circuits", "bases", "dyes", "colourways")
 
 
 def twin(step: SetupStep, name: str, library: Library, instead_of: str) -> str:
     """Return a table that takes a name another definition has, for the reader to tell."""
-    names = {thing.name for thing in getattr(library, step.kept)}
+    names = {thing.name for thing in getattr(library, step.library_key)}
     return f"[[{step.table}]]\nname = {text(name)}\n" if name in names and name != instead_of else ""
 
 
@@ -205,13 +205,13 @@ def typed_of(step: SetupStep, library: Library, name: str) -> tuple[Values, dict
 
 def kept_table(step: SetupStep, library: Library, name: str) -> dict[str, Any]:
     """Return the raw table of a kept definition, or of a part of the studio; empty where it is not kept."""
-    things = [thing for thing in getattr(library, step.kept) if thing.name == name] if step.kept else []
-    if not (things if step.kept else library.studio):
+    things = [thing for thing in getattr(library, step.library_key) if thing.name == name] if step.library_key else []
+    if not (things if step.library_key else library.studio):
         return {}
     studio = library.studio or Studio()
     plan = Plan(studio.session, water=studio.water, acid=studio.acid, scale_g=studio.scale_g, jug_ml=studio.jug_ml)
-    if step.kept:
-        only: dict[str, Any] = {step.kept: tuple(things)}
+    if step.library_key:
+        only: dict[str, Any] = {step.library_key: tuple(things)}
         plan = replace(plan, **only)
     raw = tomllib.loads(plan_text(plan))
     tables = raw.get(step.table, {})

@@ -22,13 +22,13 @@ class TableForm:
     name: str = ""
 
     def __post_init__(self) -> None:
-        self.kept, self.rest = self._typed()
+        self.saved, self.rest = self._typed()
         draft = self.desk.draft(self.step, self.name)
         if draft is not None and self._is_kept(draft):
             self.desk.keep_draft(self.step, self.name, None)
             draft = None
         self.half_typed = draft is not None
-        self.values: Values = dict(draft if draft is not None else self.kept)
+        self.values: Values = dict(draft if draft is not None else self.saved)
 
     def _typed(self) -> tuple[Values, dict[str, str]]:
         return typed_of(self.step, self.desk.library, self.name)
@@ -36,8 +36,8 @@ class TableForm:
     def _is_kept(self, draft: Values) -> bool:
         """Tell whether a draft was saved already: setup was killed before it could be forgotten."""
         name = draft.get("name", "").strip()
-        kept = [thing for thing in getattr(self.desk.library, self.step.kept or "kit") if thing.name == name]
-        if not self.step.kept or not kept:
+        kept = [thing for thing in getattr(self.desk.library, self.step.library_key or "kit") if thing.name == name]
+        if not self.step.library_key or not kept:
             return False
         self.values = draft
         return bool(self.judge(instead_of=name).thing == kept[0])
@@ -45,7 +45,7 @@ class TableForm:
     @property
     def title(self) -> str:
         """What the form is headed by: the step, and the name of what is changed or "new"."""
-        return f"{self.step.title}: {self.name or 'new'}" if self.step.kept else self.step.title
+        return f"{self.step.title}: {self.name or 'new'}" if self.step.library_key else self.step.title
 
     def rows(self) -> list[Field]:
         """Return the fields in their order; what a kind of kit cannot have only where it is typed already."""
@@ -62,7 +62,7 @@ class TableForm:
         return ", ".join(
             typed if field.words or field.form == "mix" else f"{field.label.split(',')[0]} {typed}"
             for field in self.step.fields
-            if field.key != "name" and (typed := self.kept.get(field.key))
+            if field.key != "name" and (typed := self.saved.get(field.key))
         )
 
     def type(self, key: str, typed: str) -> None:
@@ -73,7 +73,7 @@ class TableForm:
         """Take other values, and keep them as a draft where they are not what is kept."""
         self.values = dict(values)
         stripped = {key: typed for key, typed in self.values.items() if typed}
-        changed = stripped != {key: typed for key, typed in self.kept.items() if typed}
+        changed = stripped != {key: typed for key, typed in self.saved.items() if typed}
         self.desk.keep_draft(self.step, self.name, stripped if changed else None)
 
     def judge(self, instead_of: str | None = None) -> CheckedForm:
@@ -83,7 +83,7 @@ class TableForm:
 
     def throw_away(self) -> None:
         """Forget what is typed and was not saved."""
-        self.values = dict(self.kept)
+        self.values = dict(self.saved)
         self.desk.keep_draft(self.step, self.name, None)
 
     def save(self) -> str:
@@ -93,7 +93,7 @@ class TableForm:
             raise SetupError(next(iter(judged.problems.values())))
         self.desk.put(self.step, judged.thing, self.name)
         self.desk.keep_draft(self.step, self.name, None)
-        return f"{judged.thing.name if self.step.kept else self.step.title} saved"
+        return f"{judged.thing.name if self.step.library_key else self.step.title} saved"
 
 
 class ColourwayForm(TableForm):
@@ -103,9 +103,9 @@ class ColourwayForm(TableForm):
         return colourway_form.typed_colourway(self.desk.library, self.name)
 
     def in_words(self) -> str:
-        layers = range(1, colourway_form.layers_of(self.kept) + 1)
+        layers = range(1, colourway_form.layers_of(self.saved) + 1)
         return "; ".join(
-            ", ".join(filter(None, (self.kept.get(f"{n}.{key}") for key in ("how", "fix")))) for n in layers
+            ", ".join(filter(None, (self.saved.get(f"{n}.{key}") for key in ("how", "fix")))) for n in layers
         )
 
     def rows(self) -> list[Field]:

@@ -62,7 +62,7 @@ class ListScreen(TypedAhead[None]):
     @property
     def names(self) -> list[str]:
         """The names of what is kept, in the order shown."""
-        return [thing.name for thing in getattr(self.desk.library, self.step.kept)]
+        return [thing.name for thing in getattr(self.desk.library, self.step.library_key)]
 
     @property
     def chosen(self) -> str | None:
@@ -99,7 +99,7 @@ class ListScreen(TypedAhead[None]):
     # ------------------------------------------------------------------ keys
 
     def action_add(self) -> None:
-        usual = PRESET_COLOURWAYS if self.step is COLOURWAYS else USUAL.get(self.step.kept, ())
+        usual = PRESET_COLOURWAYS if self.step is COLOURWAYS else USUAL.get(self.step.library_key, ())
         if not usual or self.desk.draft(self.step, "") is not None:
             self.open("")
             return

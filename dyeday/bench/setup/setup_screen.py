@@ -86,7 +86,7 @@ class SetupScreen(TypedAhead[None]):
 
     def open(self, step: SetupStep) -> None:
         """Open a step: its form, or the list of its things."""
-        if step.kept:
+        if step.library_key:
             self.app.push_screen(ListScreen(self.desk, step), lambda _: self._left(""))
         else:
             self.app.push_screen(FormScreen(form_of(self.desk, step)), lambda message: self._left(message or ""))

@@ -28,7 +28,7 @@ class Field:
 
 @dataclass(frozen=True, slots=True)
 class SetupStep:
-    """``table`` is the plan's table that a step fills; ``kept`` the library's field, "" for the studio's own."""
+    """``table`` is the plan's table that a step fills; ``library_key`` the field of `Library`, or ""."""
 
     letter: str
     title: str
@@ -36,7 +36,7 @@ class SetupStep:
     why: str
     without: str
     fields: tuple[Field, ...]
-    kept: str = ""
+    library_key: str = ""
 
 
 _HEATS = frozenset(kind for kind in KitKind if KIT_TRAITS[kind].heat is not None)

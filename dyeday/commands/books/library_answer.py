@@ -22,11 +22,11 @@ def library(args: Namespace) -> int:
     """Print the library, or add a plan's definitions with ``--take``."""
     file = LibraryRecords(data_folder(args.data))
     if args.take is None:
-        kept = file.library()
+        library = file.library()
         if args.json:
-            answer(to_plain(kept))
+            answer(to_plain(library))
         else:
-            say(*library_lines(kept))
+            say(*library_lines(library))
         return 0
     plan, _ = load(Path(args.take), file.library())
     changes = file.take(plan, only_new=args.only_new)
@@ -39,12 +39,12 @@ def library(args: Namespace) -> int:
     return 0
 
 
-def library_lines(kept: Library) -> Iterator[str]:
+def library_lines(library: Library) -> Iterator[str]:
     """Yield the definitions, a line each."""
-    if kept == Library():
+    if library == Library():
         yield "The library is empty; closing a day or `dyeday library --take PLAN` adds to it."
     for key, _ in KEPT:
-        things = getattr(kept, key)
+        things = getattr(library, key)
         if things:
             yield key.capitalize()
             yield from (f"  {thing.name}: {_about(thing)}" for thing in things)

@@ -86,8 +86,8 @@ def _with_library(plan: Plan, library: Library) -> Plan:
     )
 
 
-def _more(own: tuple[T, ...], kept: tuple[T, ...]) -> tuple[T, ...]:
-    return own + tuple(one for one in kept if by_name(own, one.name) is None)
+def _more(own: tuple[T, ...], known: tuple[T, ...]) -> tuple[T, ...]:
+    return own + tuple(one for one in known if by_name(own, one.name) is None)
 
 
 def _shelf(args: Namespace) -> Shelf:

@@ -43,17 +43,17 @@ def lots(args: Namespace) -> int:
     book = LotBook(sessions(args).folder.parent)
     if args.from_file:
         return _take_in(args, book)
-    kept = list(_kept(args))
+    facts = list(_kept(args))
     dyeing = args.again or args.into
-    if dyeing or kept:
+    if dyeing or facts:
         number = _one(book, args.words)
-        if kept:
+        if facts:
             lot = book.lot(number)
-            fresh = [one for one in _checked(lot, kept) if not _kept_just_now(lot, one)]
+            fresh = [one for one in _checked(lot, facts) if not _kept_just_now(lot, one)]
             if fresh:
                 book.keep(number, fresh)
                 copy_records(args)
-            message = f"kept with lot {number}: {', '.join(one.what for one in kept)}"
+            message = f"kept with lot {number}: {', '.join(one.what for one in facts)}"
             if not dyeing and not args.json:
                 say(message)
                 return 0
@@ -101,11 +101,11 @@ def _kept(args: Namespace) -> Iterator[LotFact]:
         yield LotFact(at, "look", args.look)
 
 
-def _checked(lot: Lot, kept: Iterable[LotFact]) -> list[LotFact]:
+def _checked(lot: Lot, facts: Iterable[LotFact]) -> list[LotFact]:
     """Return facts with harmless text. Raises Refusal for an unknown dye or an empty text."""
     dyes = [dye.name for dye in lot.dyes]
     out = []
-    for one in kept:
+    for one in facts:
         text = harmless(one.text).strip()
         if not text or len(text) > 1000:
             raise Refusal(f"a {one.what} of {len(text)} characters; write 1 to 1000")
@@ -116,7 +116,7 @@ def _checked(lot: Lot, kept: Iterable[LotFact]) -> list[LotFact]:
 
 
 def _kept_just_now(lot: Lot, one: LotFact) -> bool:
-    same = (before for before in lot.kept if (before.what, before.text, before.of) == (one.what, one.text, one.of))
+    same = (before for before in lot.added if (before.what, before.text, before.of) == (one.what, one.text, one.of))
     return any(0 <= (one.at - before.at).total_seconds() < RETRY_S for before in same)
 
 

@@ -72,19 +72,19 @@ def shelf(args: Namespace) -> int:
             update_records(args)
     every, in_force = _looked_at(file, fresh, whole=args.moves or args.weeks > PAST_WEEKS)
     moves = every if args.moves else valid(in_force)
-    kept = shelf_of(in_force)
-    seen = outlook(shelf_of(every) if every else kept, now.utc, weeks=args.weeks, lead_days=args.lead)
+    shelf = shelf_of(in_force)
+    seen = outlook(shelf_of(every) if every else shelf, now.utc, weeks=args.weeks, lead_days=args.lead)
     if args.csv:
-        put_table(args, moves_csv(moves) if args.moves else shelf_csv(kept, seen))
+        put_table(args, moves_csv(moves) if args.moves else shelf_csv(shelf, seen))
     if args.json:
-        answer([row_of(move) for move in moves] if args.moves else shelf_data(kept, seen, fresh))
+        answer([row_of(move) for move in moves] if args.moves else shelf_data(shelf, seen, fresh))
     elif args.csv == "-":
         pass
     elif args.moves:
         say(*(f"{local(move.at, None):%Y-%m-%d} {move_text(move)}" for move in moves))
     else:
         say(*(move_text(move) for move in fresh))
-        say(*shelf_lines(kept, seen, now.utc.date()))
+        say(*shelf_lines(shelf, seen, now.utc.date()))
     return 1 if args.strict and any(each.reorder for each in seen) else 0
 
 
@@ -108,7 +108,7 @@ def _events(came: list[Move], going_on: SessionFile, now: Now) -> Iterator[tuple
         yield going_on.about.id, make(came_in, now, ids.__next__)
 
 
-def shelf_data(kept: Shelf, seen: list[ReorderForecast], fresh: list[Move]) -> dict[str, object]:
+def shelf_data(shelf: Shelf, seen: list[ReorderForecast], fresh: list[Move]) -> dict[str, object]:
     """Return the shelf as JSON-able data."""
     return {
         "things": [
@@ -122,14 +122,14 @@ def shelf_data(kept: Shelf, seen: list[ReorderForecast], fresh: list[Move]) -> d
         ],
         "bottles": [
             {"made": bottle.made.isoformat(), **fields_of(bottle, "name dye strength_pct left_ml powder_lot")}
-            for dye in dict.fromkeys(b.dye for b in kept.bottles)
-            for bottle in kept.bottles_of(dye)
+            for dye in dict.fromkeys(b.dye for b in shelf.bottles)
+            for bottle in shelf.bottles_of(dye)
         ],
         "moved": [row_of(move) for move in fresh],
     }
 
 
-def shelf_lines(kept: Shelf, seen: list[ReorderForecast], today: Date) -> Iterator[str]:
+def shelf_lines(shelf: Shelf, seen: list[ReorderForecast], today: Date) -> Iterator[str]:
     """Yield the shelf in lines, what to reorder first."""
     if not seen:
         yield "the shelf is empty; start with `dyeday shelf --received Peat --amount 50 g --as dye`"
@@ -144,7 +144,7 @@ def shelf_lines(kept: Shelf, seen: list[ReorderForecast], today: Date) -> Iterat
             yield HEADINGS.get(thing, thing.value)
         yield f"  {each.item.name}: {stock_text(each)}"
         if thing is StockKind.DYE:
-            yield from (f"    {_bottle_text(bottle, today)}" for bottle in kept.bottles_of(each.item.name))
+            yield from (f"    {_bottle_text(bottle, today)}" for bottle in shelf.bottles_of(each.item.name))
 
 
 def _bottle_text(bottle: Bottle, today: Date) -> str:

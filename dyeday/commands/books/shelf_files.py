@@ -20,7 +20,7 @@ COLUMNS = tuple(_USUAL)
 _NUMBERS = ("amount", "strength_pct", "powder_g")
 
 
-def shelf_csv(kept: Shelf, seen: list[ReorderForecast]) -> str:
+def shelf_csv(shelf: Shelf, seen: list[ReorderForecast]) -> str:
     """Return the shelf, one thing a row, bottles after their dyes."""
     rows: list[list[object]] = [
         ["thing", "name", "amount", "unit", "per week", "days left", "reorder", "lot", "strength %", "made"]
@@ -31,7 +31,7 @@ def shelf_csv(kept: Shelf, seen: list[ReorderForecast]) -> str:
         amount = "" if item.amount is None else item.amount
         reorder = "yes" if each.reorder else ""
         rows.append([item.thing.value, item.name, amount, item.unit, each.per_week, days, reorder, item.lot, "", ""])
-        for bottle in kept.bottles_of(item.name) if item.thing is StockKind.DYE else ():
+        for bottle in shelf.bottles_of(item.name) if item.thing is StockKind.DYE else ():
             about = (bottle.powder_lot, bottle.strength_pct, bottle.made.isoformat())
             rows.append([StockKind.BOTTLE.value, bottle.name, bottle.left_ml, "mL", "", "", "", *about])
     return csv_text(rows)

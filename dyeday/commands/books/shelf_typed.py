@@ -27,7 +27,7 @@ Known = dict[str, tuple[StockKind, str]]
 EXAMPLES = {"g": "100 g", "mL": "2 L", "pieces": "20 skeins"}
 
 
-def typed_moves(args: Namespace, kept: Shelf, now: datetime, going_on: SessionFile | None) -> list[Move]:
+def typed_moves(args: Namespace, shelf: Shelf, now: datetime, going_on: SessionFile | None) -> list[Move]:
     """Return the typed movements in the order of their options. Raises Refusal.
 
     A delivery of a thing new to the shelf follows the amount that the running session's plan gives of it.
@@ -35,25 +35,25 @@ def typed_moves(args: Namespace, kept: Shelf, now: datetime, going_on: SessionFi
     if args.from_file:
         return moves_in(read_text(Path(args.from_file)), args.from_file)
     at = typed_time(args.at, None, clock.now()) if args.at else now
-    known = _known(args, kept)
+    known = _known(args, shelf)
     thing = None if args.thing is None else StockKind(args.thing)
     why, lot = harmless(args.why or "").strip(), harmless(args.lot or "").strip()
     moves: list[Move] = []
     for word, name, quantity, strength in args.moved or ():
         kind = MoveKind(word)
         if kind is MoveKind.MADE:
-            move = _made(name, quantity, strength, at, known, thing, kept)
+            move = _made(name, quantity, strength, at, known, thing, shelf)
         elif strength:
             raise Refusal(f"--{word} {brief(name)}: --strength goes with --made")
         else:
             move = _moved(kind, name, quantity, at, known, thing)
         move = replace(move, why=why, lot=lot or move.lot)
         if kind is MoveKind.RECEIVED and going_on is not None:
-            counts = first_counts(going_on.plan, kept)
+            counts = first_counts(going_on.plan, shelf)
             same = (count for count in counts if (count.thing, count.name) == (move.thing, move.name))
             moves += [replace(count, id=clock.new_id(), at=at) for count in same]
         of_bottle = move.thing is StockKind.BOTTLE and kind is not MoveKind.MADE
-        moves.append(_of_bottle(move, kept) if of_bottle else move)
+        moves.append(_of_bottle(move, shelf) if of_bottle else move)
     return moves
 
 
@@ -84,18 +84,18 @@ def _moved(kind: MoveKind, name: str, quantity: str, at: datetime, known: Known,
     return Move(clock.new_id(), at, kind, of, meant, amount, unit)
 
 
-def _of_bottle(move: Move, kept: Shelf) -> Move:
-    bottle = next(b for b in kept.bottles if b.name == move.name)
+def _of_bottle(move: Move, shelf: Shelf) -> Move:
+    bottle = next(b for b in shelf.bottles if b.name == move.name)
     if move.kind is MoveKind.RECEIVED:
         right = f"write --made {brief(bottle.dye)} --amount 500 mL --strength '2 %'"
         raise Refusal(f"--received: you make a bottle of solution, you do not receive it; {right}")
     return replace(move, name=bottle.dye, bottle=bottle.name)
 
 
-def _known(args: Namespace, kept: Shelf) -> Known:
+def _known(args: Namespace, shelf: Shelf) -> Known:
     """Return the names of the shelf, and of the newest session's plan where the shelf does not have them."""
-    known = {item.name: (item.thing, item.unit) for item in kept.items}
-    known |= {bottle.name: (StockKind.BOTTLE, "mL") for bottle in kept.bottles}
+    known = {item.name: (item.thing, item.unit) for item in shelf.items}
+    known |= {bottle.name: (StockKind.BOTTLE, "mL") for bottle in shelf.bottles}
     newest = sessions(args).newest(unfinished=False)
     return known if newest is None else {**_in_plan(newest.plan), **known}
 
@@ -135,7 +135,7 @@ def _amount(quantity: str, unit: str) -> float | None:
 
 
 def _made(
-    name: str, quantity: str, strength: str, at: datetime, known: Known, thing: StockKind | None, kept: Shelf
+    name: str, quantity: str, strength: str, at: datetime, known: Known, thing: StockKind | None, shelf: Shelf
 ) -> Move:
     """Return the bottle of solution that was made. Raises Refusal."""
     right = "write --made Peat --amount 500 mL --strength '2 %'"
@@ -151,7 +151,7 @@ def _made(
         raise Refusal(f"--made {brief(dye)}: {brief(quantity)} is not a volume; {right}")
     strength_pct = typed_amount(f"--made {brief(dye)}", strength, units.STRENGTH_PCT, 0.01, 30)
     made = local(at, None).date()
-    powder = kept.item(StockKind.DYE, dye)
+    powder = shelf.item(StockKind.DYE, dye)
     return Move(
         clock.new_id(), at, MoveKind.MADE, StockKind.BOTTLE, dye, volume_ml, "mL",
         lot=powder.lot if powder is not None else "", bottle=bottle_name(dye, strength_pct, made),

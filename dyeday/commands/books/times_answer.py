@@ -63,10 +63,10 @@ def times(args: Namespace) -> int:
 
 def _again(args: Namespace) -> list[tuple[str, tuple[ObservedDuration, ...]]]:
     """Return the observations of the newest closed sessions, oldest session first."""
-    kept = sessions(args)
+    stored = sessions(args)
     out = []
-    for session_id in reversed(kept.ids()[:SESSIONS_AGAIN]):
-        file = kept.open(session_id)
+    for session_id in reversed(stored.ids()[:SESSIONS_AGAIN]):
+        file = stored.open(session_id)
         day = fold(file.plan, file.events)
         if day.closed is not None:
             out.append((session_id, taken(day)))

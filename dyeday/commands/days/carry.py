@@ -77,7 +77,7 @@ def _date(asked: str | None, day: Day) -> Date:
     return max(day.plan.session.date + timedelta(days=1), today)
 
 
-def coming_over(kept: Sessions, plan: Plan, now: Now) -> tuple[list[Event], list[str]]:
+def coming_over(stored: Sessions, plan: Plan, now: Now) -> tuple[list[Event], list[str]]:
     """Return the events that bring in a plan's carried batches, and messages about those that cannot come.
 
     Raises Refusal if the session they come from is still open.
@@ -91,9 +91,9 @@ def coming_over(kept: Sessions, plan: Plan, now: Now) -> tuple[list[Event], list
             continue
         if session not in days:
             try:
-                file = kept.open(session)
+                file = stored.open(session)
             except StoreError as error:
-                if session in kept.ids():  # it may become readable again
+                if session in stored.ids():  # it may become readable again
                     raise Refusal(str(error)) from None
                 messages.append(f"{batch.no}: its history is not carried, {error}")
                 continue
@@ -112,19 +112,19 @@ def coming_over(kept: Sessions, plan: Plan, now: Now) -> tuple[list[Event], list
     return events, messages
 
 
-def bring_over(kept: Sessions, session: SessionFile, now: Now) -> list[str]:
+def bring_over(stored: Sessions, session: SessionFile, now: Now) -> list[str]:
     """Bring in the carried batches that a session still lacks; return messages."""
     came = {event.batch for event in session.events if isinstance(event.body, CarriedOver)}
     waiting = tuple(batch for batch in session.plan.batches if batch.carried and batch.no not in came)
-    events, messages = coming_over(kept, replace(session.plan, batches=waiting), now)
+    events, messages = coming_over(stored, replace(session.plan, batches=waiting), now)
     session.add(events)
-    return [*messages, *went_twice(kept, session.about.id, events)]
+    return [*messages, *went_twice(stored, session.about.id, events)]
 
 
-def went_twice(kept: Sessions, session: str, events: Sequence[Event]) -> list[str]:
+def went_twice(stored: Sessions, session: str, events: Sequence[Event]) -> list[str]:
     """Return a message for each batch carried into a session that another session has already."""
     came = [(event.batch, event.body) for event in events if isinstance(event.body, CarriedOver)]
-    gone = went_over(kept, {str(body.source) for _, body in came}, into=session)
+    gone = went_over(stored, {str(body.source) for _, body in came}, into=session)
     sources = [(batch, (str(body.source), str(body.was))) for batch, body in came]
     return [_twice(str(batch), source, gone[source]) for batch, source in sources if source in gone]
 
@@ -136,9 +136,9 @@ def _twice(no: str, source: tuple[str, str], other: str) -> str:
     return f"{no}: {'/'.join(source)} was carried to {other} already; {right}"
 
 
-def day_with_carried(kept: Sessions, plan: Plan, now: Now) -> Day:
+def day_with_carried(stored: Sessions, plan: Plan, now: Now) -> Day:
     """Return the day of a plan at its start, with its carried batches."""
     try:
-        return take_all(begin_day(plan), coming_over(kept, plan, now)[0])
+        return take_all(begin_day(plan), coming_over(stored, plan, now)[0])
     except Refusal:
         return begin_day(plan)

@@ -102,10 +102,10 @@ def _lines(
     forecast: Forecast, day: Day, gained: list[Gain], accuracy: AccuracyOnRecord | None, width: int, one_more: str
 ) -> list[str]:
     zone = day.plan.session.zone
-    kept = [accuracy_text(accuracy)] if accuracy is not None else []
+    accuracy_lines = [accuracy_text(accuracy)] if accuracy is not None else []
     return sections(
         [
-            [*verdict_lines(forecast, zone), *kept, serving_line(forecast, day), *wrap(one_more, width)],
+            [*verdict_lines(forecast, zone), *accuracy_lines, serving_line(forecast, day), *wrap(one_more, width)],
             [*gain_lines(gained, width)],
             next_lines(forecast, day, width),
             warning_lines(forecast, width),

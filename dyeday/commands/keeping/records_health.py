@@ -63,8 +63,8 @@ def _private(path: Path, name: str) -> Iterator[Finding]:
         yield Finding(name, "note", "other users of this computer can read it", f"chmod 600 {path}")
 
 
-def _copies_of(kept: backups.BackedUpFile, name: str, now: Now) -> Iterator[Finding]:
-    copies = [copy for copy in kept.copies() if not copy.was_set_aside]
+def _copies_of(file: backups.BackedUpFile, name: str, now: Now) -> Iterator[Finding]:
+    copies = [copy for copy in file.copies() if not copy.was_set_aside]
     good = [copy for copy in copies if copy.good]
     about = f"copies of {name}"
     if not good:
@@ -81,21 +81,21 @@ def _copies_of(kept: backups.BackedUpFile, name: str, now: Now) -> Iterator[Find
 
 def _records(data: Path, now: Now) -> Iterator[Finding]:
     """Check the database and its copies."""
-    kept = records_of(data)
-    if not os.path.lexists(kept.path):
+    file = records_of(data)
+    if not os.path.lexists(file.path):
         return
     try:
-        yield Finding("records", "well", f"whole by SQLite's own check: {kept.present()}")
+        yield Finding("records", "well", f"whole by SQLite's own check: {file.present()}")
     except StoreError as error:
-        yield Finding("records", "wrong", error.what.removeprefix(f"{kept.path} "), error.hint)
+        yield Finding("records", "wrong", error.what.removeprefix(f"{file.path} "), error.hint)
     else:
-        yield from _private(kept.path, "records")
-    yield from _copies_of(kept, "records", now)
+        yield from _private(file.path, "records")
+    yield from _copies_of(file, "records", now)
 
 
 def _strangers(data: Path) -> Iterator[Finding]:
     """Find foreign files: a sync program's second version, remains of a crash."""
-    known = {kept.path for kept in kept_in(data)}
+    known = {file.path for file in kept_in(data)}
     for folder in (data, data / "sessions"):
         beside = (path for pattern in ("*.json", "*.db") for path in folder.glob(pattern))
         names = [path.name for path in beside if path not in known]

@@ -26,46 +26,46 @@ def restore(args: Namespace) -> int:
         raise UsageError("name what to restore: dyeday restore NAME --newest")
     data = data_folder(args.data)
     every = kept_in(data)
-    chosen = [kept for kept in every if not args.name or kept.name == args.name]
+    chosen = [file for file in every if not args.name or file.name == args.name]
     if args.name and not chosen:
-        names = near(args.name, [kept.name for kept in every])
+        names = near(args.name, [file.name for file in every])
         raise Refusal(f"nothing here is called {args.name!r}; {names} (studio: lot book, shelf, library, times)")
     if args.when or args.newest:
         return _bring(args, chosen[0])
     if args.json:
-        answer([_data(kept) for kept in chosen])
+        answer([_data(file) for file in chosen])
     elif not chosen:
         say(f"{data} is empty; `dyeday begin PLAN` starts a session")
     else:
-        for kept in chosen:
-            _tell(kept)
+        for file in chosen:
+            _tell(file)
         say("", "`dyeday restore NAME COPY` brings one back; the present file is kept under a dated name")
     return 0
 
 
-def present(kept: BackedUpFile) -> tuple[bool, str]:
+def present(file: BackedUpFile) -> tuple[bool, str]:
     """Return whether a data file is undamaged, and what it holds or what is wrong."""
     try:
-        return True, kept.present()
+        return True, file.present()
     except StoreError as error:
-        return False, error.what.removeprefix(f"{kept.path} ")
+        return False, error.what.removeprefix(f"{file.path} ")
 
 
-def _data(kept: BackedUpFile) -> dict[str, object]:
-    whole, message = present(kept)
+def _data(file: BackedUpFile) -> dict[str, object]:
+    whole, message = present(file)
     copies = [
         {"copy": copy.name, "taken": iso(copy.taken), "good": copy.good, "holds": copy.holds or None,
          "problem": copy.problem or None, "set_aside": copy.was_set_aside}
-        for copy in kept.copies()
+        for copy in file.copies()
     ]  # fmt: skip
-    return {"name": kept.name, "kind": kept.kind.word, "file": str(kept.path), "good": whole, "holds": message,
+    return {"name": file.name, "kind": file.kind.word, "file": str(file.path), "good": whole, "holds": message,
             "copies": copies}  # fmt: skip
 
 
-def _tell(kept: BackedUpFile) -> None:
-    whole, message = present(kept)
-    say(f"{kept.name}  now: {message}" if whole else f"{kept.name}  ! now: {message}")
-    copies = kept.copies()
+def _tell(file: BackedUpFile) -> None:
+    whole, message = present(file)
+    say(f"{file.name}  now: {message}" if whole else f"{file.name}  ! now: {message}")
+    copies = file.copies()
     for copy in copies:
         what = copy.holds if copy.good else f"! {copy.problem}"
         aside = "set aside; " if copy.was_set_aside else ""
@@ -74,23 +74,23 @@ def _tell(kept: BackedUpFile) -> None:
         say("  no copy yet")
 
 
-def _bring(args: Namespace, kept: BackedUpFile) -> int:
-    copies = kept.copies()
-    copy = _newest(kept, copies) if args.newest else _named(copies, args.when)
+def _bring(args: Namespace, file: BackedUpFile) -> int:
+    copies = file.copies()
+    copy = _newest(file, copies) if args.newest else _named(copies, args.when)
     if not copy.good:
         raise Refusal(
-            f"copy {copy.name} of {kept.name} {copy.problem}; choose another of `dyeday restore {kept.name}`"
+            f"copy {copy.name} of {file.name} {copy.problem}; choose another of `dyeday restore {file.name}`"
         )
-    with _no_bench(kept):
-        aside = kept.bring_back(copy, clock.now().utc)
-    _, holds = present(kept)
+    with _no_bench(file):
+        aside = file.bring_back(copy, clock.now().utc)
+    _, holds = present(file)
     if args.json:
-        answer({"name": kept.name, "copy": copy.name, "holds": holds, "set_aside": str(aside) if aside else None})
+        answer({"name": file.name, "copy": copy.name, "holds": holds, "set_aside": str(aside) if aside else None})
     else:
-        say(f"{kept.name} is as it was on {local(copy.taken, None):%a %d %b %Y at %H:%M}: {holds}")
+        say(f"{file.name} is as it was on {local(copy.taken, None):%a %d %b %Y at %H:%M}: {holds}")
         if aside is not None:
             say(f"what was there is kept as {aside}")
-        if kept.kind.word != SESSION.word:
+        if file.kind.word != SESSION.word:
             say("what you typed since then is not in it")
     # Takes in days closed since that copy, and days that differ now.
     update_records(args)
@@ -98,24 +98,24 @@ def _bring(args: Namespace, kept: BackedUpFile) -> int:
 
 
 @contextlib.contextmanager
-def _no_bench(kept: BackedUpFile) -> Iterator[None]:
+def _no_bench(file: BackedUpFile) -> Iterator[None]:
     """Keep benches from opening the session meanwhile. Raises Refusal if one has it open."""
-    if kept.kind.word != SESSION.word or not kept.path.parent.is_dir():
+    if file.kind.word != SESSION.word or not file.path.parent.is_dir():
         yield
         return
-    bench = FileLock(kept.path.with_suffix(".bench"))
+    bench = FileLock(file.path.with_suffix(".bench"))
     if not bench.grab():
-        raise Refusal(f"a bench has {kept.name} open; close it with q first, or it saves its own day again")
+        raise Refusal(f"a bench has {file.name} open; close it with q first, or it saves its own day again")
     try:
         yield
     finally:
         bench.release()
 
 
-def _newest(kept: BackedUpFile, copies: list[Copy]) -> Copy:
+def _newest(file: BackedUpFile, copies: list[Copy]) -> Copy:
     good = [copy for copy in copies if copy.good and not copy.was_set_aside]
     if not good:
-        raise Refusal(f"{kept.name} has no undamaged copy; look for your own copy of {kept.path.parent}")
+        raise Refusal(f"{file.name} has no undamaged copy; look for your own copy of {file.path.parent}")
     return good[0]
 
 

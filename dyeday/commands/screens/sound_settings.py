@@ -67,12 +67,12 @@ def _whole(word: str) -> str:
 
 def _set(programs: dict[str, tuple[str, ...]], *, agreed: bool) -> None:
     try:
-        kept = read_sounds()
+        programs_before = read_sounds()
     except StoreError:  # a damaged file is set again
-        kept = SoundPrograms()
+        programs_before = SoundPrograms()
     if not agreed:
         _ask(programs)
-    write_sounds(replace(kept, **programs))
+    write_sounds(replace(programs_before, **programs))
 
 
 def _ask(programs: dict[str, tuple[str, ...]]) -> None:

@@ -61,15 +61,15 @@ def _start(args: Namespace, data: Path) -> int | None:
     from dyeday.store.sessions import Sessions
     from dyeday.track.timestamp import local
 
-    kept = Sessions(data)
+    stored = Sessions(data)
 
     def find() -> StartChoices:
         try:
             library, troubles = LibraryRecords(data).library(), list[str]()
         except StoreError as error:
             library, troubles = EMPTY, [str(error)]
-        days = tuple(row for row in kept.listed() if not row.closed)
-        return StartChoices(plan_files(Path(), library), days, library, (*troubles, *kept.unreadable))
+        days = tuple(row for row in stored.listed() if not row.closed)
+        return StartChoices(plan_files(Path(), library), days, library, (*troubles, *stored.unreadable))
 
     app = StartApp(
         str(data),
@@ -89,20 +89,20 @@ def _start(args: Namespace, data: Path) -> int | None:
     if what is StartAction.BEGIN:
         return open_plan(args)
     if what is StartAction.GO_ON:
-        return open_bench.run_bench(kept.open(about))
+        return open_bench.run_bench(stored.open(about))
     demo(args)
     return None
 
 
 def bench(args: Namespace) -> int:
     """Show the bench on the running session, else the start screen, or in a pipe how to start."""
-    kept = sessions(args)
-    session = kept.open(args.session) if args.session else kept.newest(unfinished=True)
+    stored = sessions(args)
+    session = stored.open(args.session) if args.session else stored.newest(unfinished=True)
     if session is None:
         if can_show():
-            return start(args, kept.folder.parent)
+            return start(args, stored.folder.parent)
         say(
-            f"No day is running in {kept.folder.parent}.",
+            f"No day is running in {stored.folder.parent}.",
             "",
             "  dyeday demo          try the demo, a made-up day",
             "  dyeday check PLAN    check a plan for mistakes",

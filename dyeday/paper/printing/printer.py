@@ -105,18 +105,18 @@ ASK_LONGEST_S = 5.0
 
 def printer_state() -> tuple[bool, str, str]:
     """Return (whether a page would be queued, what is there, what to do). Never raises, takes 5 s at most."""
-    kept = "pages are saved as text files all the same"
+    as_files = "pages are saved as text files all the same"
     if sys.platform == "win32":
         return True, "pages go to the program that prints text files", ""
     if shutil.which("lp") is None:
-        return False, "there is no lp command here", f"install a print system; {kept}"
+        return False, "there is no lp command here", f"install a print system; {as_files}"
     lpstat = shutil.which("lpstat")
     if lpstat is None:
         return True, "lp is installed, but lpstat is missing", ""
     until = time.monotonic() + ASK_LONGEST_S
     running = _ask(until, lpstat, "-r")
     if "is running" not in running:
-        return False, f"no print scheduler answers ({running or 'no answer'})", f"start it; {kept}"
+        return False, f"no print scheduler answers ({running or 'no answer'})", f"start it; {as_files}"
     chosen = chosen_queue(None)
     if chosen:
         known = _ask(until, lpstat, "-a", chosen)
@@ -125,7 +125,7 @@ def printer_state() -> tuple[bool, str, str]:
         return True, f"pages go to queue {harmless(chosen)}", ""
     default = _ask(until, lpstat, "-d")
     if "no system default" in default or not default:
-        return False, "there is no default printer", f"choose one, or name it with --printer; {kept}"
+        return False, "there is no default printer", f"choose one, or name it with --printer; {as_files}"
     return True, default, ""
 
 

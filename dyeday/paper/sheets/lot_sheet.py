@@ -45,10 +45,10 @@ def _blocks(lot: Lot) -> Iterator[KeepTogether]:
         yield KeepTogether(steps, "HOW IT IS PAINTED")
     for batch in lot.batches:
         yield KeepTogether(tuple(_batch(lot, batch)), "WHAT HAPPENED")
-    for kept in lot.kept:
-        of = f" of {kept.of}" if kept.of else ""
+    for fact in lot.added:
+        of = f" of {fact.of}" if fact.of else ""
         yield KeepTogether(
-            (Paragraph(kept.text, lead=f"{local(kept.at, lot.zone):%d %b %Y} {kept.what}{of}:"),), "NOTES"
+            (Paragraph(fact.text, lead=f"{local(fact.at, lot.zone):%d %b %Y} {fact.what}{of}:"),), "NOTES"
         )
     legend = tuple(_legend(lot))
     if legend:

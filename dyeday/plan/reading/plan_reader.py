@@ -79,13 +79,15 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
     money = made(root.table("money"), Money)
     own_circuits = tuple(made(t, Circuit) for t in root.tables("circuit"))
     known_circuits = [c.name for c in (*own_circuits, *library.circuits)]
-    kit = tuple(_kept(t, library.kit) or kit_of(t, known_circuits) for t in root.tables("kit"))
+    kit = tuple(_library_definition(t, library.kit) or kit_of(t, known_circuits) for t in root.tables("kit"))
     kit = kit if root.has("kit") else library.kit
     circuits = (*own_circuits, *used([k.circuit or "" for k in kit], own_circuits, library.circuits))
-    bases = tuple(_kept(t, library.bases) or base_of(t) for t in root.tables("base"))
-    dyes = tuple(_kept(t, library.dyes) or dye_of(t) for t in root.tables("dye"))
+    bases = tuple(_library_definition(t, library.bases) or base_of(t) for t in root.tables("base"))
+    dyes = tuple(_library_definition(t, library.dyes) or dye_of(t) for t in root.tables("dye"))
     known_dyes = [d.name for d in (*dyes, *library.dyes)]
-    colourways = tuple(_kept(t, library.colourways) or colourway_of(t, known_dyes) for t in root.tables("colourway"))
+    colourways = tuple(
+        _library_definition(t, library.colourways) or colourway_of(t, known_dyes) for t in root.tables("colourway")
+    )
     chores = tuple(made(t, Chore) for t in root.tables("chore"))
     extras = tuple(extra_of(t) for t in root.tables("extra"))
     order_tables = root.tables("order")
@@ -138,10 +140,10 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
     )
 
 
-def _kept(t: Table, kept: Sequence[T]) -> T | None:
+def _library_definition(t: Table, known: Sequence[T]) -> T | None:
     """Return the library's definition where a table gives a name and nothing else, and the library has it."""
     name = t.raw.get("name")
-    return by_name(kept, name) if set(t.raw) == {"name"} and isinstance(name, str) else None
+    return by_name(known, name) if set(t.raw) == {"name"} and isinstance(name, str) else None
 
 
 def _session(t: Table, *, there: bool) -> Session:

@@ -33,11 +33,11 @@ def known_sessions(data: Path) -> dict[str, tuple[Stamp, Listed]]:
 
 def catch_up(data: Path, tell: Callable[[str], None]) -> None:
     """Bring sessions and records up to date with each other; ``tell`` takes messages. Raises StoreError."""
-    kept = Sessions(data)
+    stored = Sessions(data)
     known, owing = _on_record(data, tell)
     deliver(data, owing, tell)
-    behind = [session for session, stamp in kept.stamps().items() if known.get(session) != stamp]
-    files = list(_closed(kept, sorted(behind, key=lambda name: (name[:10], int(name[11:]))), tell))
+    behind = [session for session, stamp in stored.stamps().items() if known.get(session) != stamp]
+    files = list(_closed(stored, sorted(behind, key=lambda name: (name[:10], int(name[11:]))), tell))
     if not files:
         return
     from dyeday.store.records.taking_in import take_in
@@ -63,10 +63,10 @@ def _on_record(data: Path, tell: Callable[[str], None]) -> tuple[dict[str, Stamp
         return known, db.execute("SELECT id, session, event FROM to_tell ORDER BY rowid").fetchall()
 
 
-def _closed(kept: Sessions, sessions: list[str], tell: Callable[[str], None]) -> Iterator[SessionFile]:
+def _closed(stored: Sessions, sessions: list[str], tell: Callable[[str], None]) -> Iterator[SessionFile]:
     for session in sessions:
         try:
-            if not kept.is_surely_open(session) and (file := kept.open(session)).is_closed:
+            if not stored.is_surely_open(session) and (file := stored.open(session)).is_closed:
                 yield file
         except StoreError as error:
             tell(str(error))
@@ -79,11 +79,11 @@ def deliver(data: Path, owing: Owed, tell: Callable[[str], None]) -> None:
     from dyeday.store.records.database import Records
     from dyeday.track.events.event_json import read_event
 
-    kept = Sessions(data)
+    stored = Sessions(data)
     for event_id, session, text in owing:
         try:
-            if session in kept.ids():
-                kept.open(session).add([read_event(json.loads(text), clock.now())])
+            if session in stored.ids():
+                stored.open(session).add([read_event(json.loads(text), clock.now())])
         except StoreError as error:
             tell(f"the delivery is on the shelf; session {session} does not show it yet: {error}")
             continue

@@ -18,9 +18,9 @@ STUDIO = "studio"
 def library_in(db: sqlite3.Connection) -> Library:
     """Return the stored library."""
     rows = db.execute("SELECT kind, body FROM definition ORDER BY id").fetchall()
-    kept: dict[str, Any] = {key: [json.loads(body) for kind, body in rows if kind == key] for key, _ in KEPT}
-    kept["studio"] = next((json.loads(body) for kind, body in rows if kind == STUDIO), None)
-    return from_plain(Library, kept)
+    tables: dict[str, Any] = {key: [json.loads(body) for kind, body in rows if kind == key] for key, _ in KEPT}
+    tables["studio"] = next((json.loads(body) for kind, body in rows if kind == STUDIO), None)
+    return from_plain(Library, tables)
 
 
 def take_plan(db: sqlite3.Connection, plan: Plan, *, only_new: bool) -> list[LibraryChange]:

@@ -106,8 +106,8 @@ class LotBook(Records):
             right = near(number, [name for (name,) in like]) if like else "see `dyeday lots`"
             raise StoreError(f"no lot {number!r}", right)
         noted = db.execute("SELECT at, what, text, of FROM noted WHERE number = ? ORDER BY id", (number,))
-        kept = [LotFact(datetime.fromisoformat(at), what, text, of) for at, what, text, of in noted]
-        return put_together([self._part(*row, alone=alone) for row in parts], kept)
+        facts = [LotFact(datetime.fromisoformat(at), what, text, of) for at, what, text, of in noted]
+        return put_together([self._part(*row, alone=alone) for row in parts], facts)
 
     def _part(self, *row: Any, alone: bool = False) -> Part:
         number, session, events, shelf, withdrawn, body, *of_day = row
@@ -133,11 +133,11 @@ class LotBook(Records):
             self._day = (session, events, fold(file.plan, file.events[:events]))
         return self._day[2]
 
-    def keep(self, number: str, kept: Sequence[LotFact]) -> None:
+    def keep(self, number: str, facts: Sequence[LotFact]) -> None:
         """Add facts to a lot. Raises StoreError if there is no such lot."""
         with self.writing() as db:
             self.lot_in(db, number)
-            _note(db, number, kept)
+            _note(db, number, facts)
             put_row(db, self.lot_in(db, number))
 
     def take_lots(self, lots: Sequence[Lot]) -> list[Lot]:
@@ -150,14 +150,14 @@ class LotBook(Records):
             for lot in lots:
                 known = db.execute("SELECT 1 FROM lot WHERE number = ?", (lot.number,)).fetchone()
                 there = self.lot_in(db, lot.number) if known else None
-                if there is not None and replace(there, kept=()) != replace(lot, kept=()):
+                if there is not None and replace(there, added=()) != replace(lot, added=()):
                     raise StoreError(f"lot {lot.number} is in the book already, and differs", "leave it out")
-                kept = [one for one in lot.kept if there is None or one not in there.kept]
-                if there is not None and not kept:
+                facts = [one for one in lot.added if there is None or one not in there.added]
+                if there is not None and not facts:
                     continue
                 if there is None:
                     put_whole(db, lot)
-                _note(db, lot.number, kept)
+                _note(db, lot.number, facts)
                 fresh[lot.number] = self.lot_in(db, lot.number)
                 put_row(db, fresh[lot.number])
         return list(fresh.values())
@@ -193,8 +193,8 @@ class LotBook(Records):
         return changed
 
 
-def _note(db: sqlite3.Connection, number: str, kept: Iterable[LotFact]) -> None:
-    rows = [(number, to_plain(one.at), one.what, one.text, one.of) for one in kept]
+def _note(db: sqlite3.Connection, number: str, facts: Iterable[LotFact]) -> None:
+    rows = [(number, to_plain(one.at), one.what, one.text, one.of) for one in facts]
     db.executemany("INSERT INTO noted(number, at, what, text, of) VALUES (?, ?, ?, ?, ?)", rows)
 
 
@@ -208,7 +208,7 @@ def put_row(db: sqlite3.Connection, lot: Lot) -> None:
 def put_whole(db: sqlite3.Connection, lot: Lot) -> None:
     """Store a whole lot, a part for each day, because its sessions are not here."""
     for session in dict.fromkeys(batch.session for batch in lot.batches):
-        part = replace(lot, batches=tuple(b for b in lot.batches if b.session == session), kept=(), withdrawn="")
+        part = replace(lot, batches=tuple(b for b in lot.batches if b.session == session), added=(), withdrawn="")
         body = json.dumps(to_plain(part), ensure_ascii=False, allow_nan=False)
         row = (lot.number, session, 0, "[]", lot.withdrawn, body)
         db.execute("INSERT OR IGNORE INTO part VALUES (?, ?, ?, ?, ?, ?, '')", row)

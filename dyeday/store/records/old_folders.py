@@ -76,8 +76,8 @@ def _filled(data: Path, db: sqlite3.Connection, tell: Tell) -> int:
     With its own SQL: later versions of the tables are reached from this one, whatever the program writes then.
     """
     _shelf(data, db, tell)
-    kept = _tables(data / "library.json", "library", tell)
-    for key, things in kept.items():
+    definitions = _tables(data / "library.json", "library", tell)
+    for key, things in definitions.items():
         from_plain(Library, {**{each: [] for each, _ in KEPT}, key: list(things.values())})  # it must be one
         rows = [(key, thing["name"], json.dumps(thing, ensure_ascii=False)) for thing in things.values()]
         db.executemany("INSERT INTO definition(kind, name, body) VALUES (?, ?, ?)", rows)
@@ -213,8 +213,8 @@ def _lines_of(path: Path) -> tuple[list[tuple[bytes, bytes]], int]:
 
 def _listed(data: Path, db: sqlite3.Connection) -> None:
     """Convert the index of closed sessions, so that not all are opened, and the forecasts of the newest."""
-    kept = Sessions(data)
-    stamps, index = kept.stamps(), {}
+    stored = Sessions(data)
+    stamps, index = stored.stamps(), {}
     with contextlib.suppress(StoreError, ValueError, RecursionError):
         index = json.loads(read_bytes(data / "sessions" / "sessions.index", LARGEST_FILE))
     taken = dict(db.execute("SELECT session, events FROM taken"))
@@ -224,9 +224,9 @@ def _listed(data: Path, db: sqlite3.Connection) -> None:
             if listed.closed and taken.get(session) == listed.events and tuple(stamp[:2]) == stamps.get(session):
                 cells = (*stamp[:2], json.dumps(raw, ensure_ascii=False), session)
                 db.execute("UPDATE taken SET size = ?, changed_ns = ?, listed = ? WHERE session = ?", cells)
-    for session in [name for name in kept.ids() if name in taken][:30]:
+    for session in [name for name in stored.ids() if name in taken][:30]:
         with contextlib.suppress(StoreError):
-            file = kept.open(session)
+            file = stored.open(session)
             promise = promise_of(fold(file.plan, file.events))
             if promise is not None:
                 moments = map(to_plain, (promise.at, promise.likely, promise.late, promise.ended))

@@ -190,6 +190,7 @@ class LotFact:
 class Lot:
     """One lot. The recipe, dyes, acid and water are as the plan of its day had them when it was closed."""
 
+    STORED_AS: ClassVar[Mapping[str, str]] = {"added": "kept"}
     number: str
     session: str
     session_name: str
@@ -208,8 +209,8 @@ class Lot:
     """those that got of it, as they stood that day; how many each got is in the batches' shares"""
     shelf: tuple[LotFact, ...] = ()
     """mill lot, powder lots and days of the solutions, as the shelf knew them when the day was closed"""
-    kept: tuple[LotFact, ...] = ()
-    """what was kept with it afterwards"""
+    added: tuple[LotFact, ...] = ()
+    """what was noted of it afterwards"""
     withdrawn: str = ""
     """why it no longer is a lot: an entry was made void or corrected after the close; its values stay as they were"""
 
@@ -246,12 +247,12 @@ class Lot:
             for reading in batch.readings
             if reading.name == ReadingKind.SWATCH
         ]
-        read += [(fact.at, fact.text) for fact in self.kept if fact.what == "look"]
+        read += [(fact.at, fact.text) for fact in self.added if fact.what == "look"]
         return tuple(look for _, look in sorted(read))
 
     def facts_of(self, what: str) -> tuple[LotFact, ...]:
         """Return what is known of one kind: from the shelf, then what was said afterwards."""
-        return tuple(fact for fact in (*self.shelf, *self.kept) if fact.what == what)
+        return tuple(fact for fact in (*self.shelf, *self.added) if fact.what == what)
 
     @property
     def mill_lot(self) -> str:

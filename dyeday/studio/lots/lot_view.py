@@ -35,7 +35,7 @@ class Part:
     withdrawn: str = ""
 
 
-def put_together(parts: Sequence[Part], kept: Sequence[LotFact]) -> Lot:
+def put_together(parts: Sequence[Part], facts: Sequence[LotFact]) -> Lot:
     """Return the lot that its parts, earliest first, and later notes make; its head is the first day's."""
     there = [part.lot for part in parts if not part.withdrawn] or [part.lot for part in parts]
     # An order continued on another day is in both parts: the first has all its skeins.
@@ -47,7 +47,7 @@ def put_together(parts: Sequence[Part], kept: Sequence[LotFact]) -> Lot:
         batches=tuple(batch for lot in there for batch in lot.batches),
         orders=tuple(orders.values()),
         shelf=tuple({(known.what, known.of, known.text): known for lot in there for known in lot.shelf}.values()),
-        kept=tuple(kept),
+        added=tuple(facts),
         withdrawn=parts[0].withdrawn if all(part.withdrawn for part in parts) else "",
     )
 
@@ -75,17 +75,17 @@ def row_of(lot: Lot) -> LotRow:
 
 def found_by(lot: Lot) -> str:
     """Return the folded words a lot is found by, what was noted afterwards too, each once."""
-    words = " ".join((words_of(lot), *map(kept_words, lot.kept)))
+    words = " ".join((words_of(lot), *map(kept_words, lot.added)))
     return narrowed(words.split())
 
 
 def narrowed(words: Sequence[str]) -> str:
     """Return words without those that stand within another: a search looks for parts of words."""
-    kept: list[str] = []
+    longest: list[str] = []
     for word in sorted(set(words), key=lambda word: (-len(word), word)):
-        if not any(word in longer for longer in kept):
-            kept.append(word)
-    return " ".join(kept)
+        if not any(word in longer for longer in longest):
+            longest.append(word)
+    return " ".join(longest)
 
 
 MONTHS = ("january", "february", "march", "april", "may", "june", "july", "august", "september", "october",
@@ -103,9 +103,9 @@ def words_of(lot: Lot) -> str:
     return " | ".join(dict.fromkeys(text for part in _texts_of(lot) if (text := folded(part)).strip()))
 
 
-def kept_words(kept: LotFact) -> str:
+def kept_words(fact: LotFact) -> str:
     """Return the folded text that something kept later adds."""
-    return folded(f"{kept.what} {kept.of} {kept.text}")
+    return folded(f"{fact.what} {fact.of} {fact.text}")
 
 
 def asked(words: Iterable[str]) -> tuple[str, ...]:

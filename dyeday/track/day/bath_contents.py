@@ -51,8 +51,8 @@ def bath_l(day: Day, batch: BatchRecord, others: Sequence[BatchRecord], stay: St
     litres = recorded_l(day, place.unit, stay.since, stay.until or until) if place is not None else None
     if litres is not None:
         return litres
-    kept = [left_for(day, bath, batch, end).litres for bath, end in baths_of_stay(day, batch, stay, until)]
-    return max([wants, *kept])
+    left_l = [left_for(day, bath, batch, end).litres for bath, end in baths_of_stay(day, batch, stay, until)]
+    return max([wants, *left_l])
 
 
 def soak_water_l(day: Day, batch: BatchRecord, soak: Stay, now: Now) -> float:

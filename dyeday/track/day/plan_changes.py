@@ -110,12 +110,12 @@ def keeping_hours(day: Day, before: Plan, plan: Plan) -> Plan:
 
     ``before`` is the plan as the day took it last.
     """
-    kept = {
+    carried = {
         f.name: getattr(day.plan.session, f.name)
         for f in fields(Session)
         if getattr(plan.session, f.name) == getattr(before.session, f.name)
     }
-    return replace(plan, session=replace(plan.session, **kept))
+    return replace(plan, session=replace(plan.session, **carried))
 
 
 def with_plan(day: Day, plan: Plan) -> Day:

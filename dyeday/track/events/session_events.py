@@ -90,8 +90,8 @@ def plan_taken(frozen: Plan, day: Day) -> Plan:
 
 def plan_changed(frozen: Plan, day: Day, plan: Plan, source: str) -> PlanChanged:
     """Return the event by which a day goes on under the plan that its file has now; hours changed meanwhile stay."""
-    kept = keeping_hours(day, plan_taken(frozen, day), plan)
-    return PlanChanged(plan=to_plain(kept), more={"source": source})
+    edited = keeping_hours(day, plan_taken(frozen, day), plan)
+    return PlanChanged(plan=to_plain(edited), more={"source": source})
 
 
 def _minutes_ran(key: str, value: Any) -> dict[str, float]:
