@@ -89,7 +89,7 @@ async def _shoot(name: str, size: tuple[int, int], look: LookStyles, keys: tuple
             if look is not app.look:
                 app.show_colours(COLOURS.get(look, ColourDepth.ALL))
                 app.show_look(look)
-                app.bench.look_changed()
+                app.bench.paint()
             await pilot.press(*keys)
             await pilot.pause()
             svg = app.export_screenshot(title=f"dyeday, {size[0]} x {size[1]}")

@@ -91,7 +91,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
     def on_mount(self) -> None:
         self.push_screen(self.bench)
         self.set_interval(TICK_S, self.tick)
-        self.blinker = self.set_interval(BLINK_S, self.blink, pause=True)
+        self.blinker = self.set_interval(BLINK_S, lambda: self._blink(not self.lit), pause=True)
         self.set_timer(LEISURE_S, self.at_leisure)
         self.app_resume_signal.subscribe(self, lambda _app: self.tick())
 
@@ -165,11 +165,8 @@ class BenchApp(BenchHost, inherit_bindings=False):
             self.blinker.pause()
             self._blink(True)
 
-    def blink(self) -> None:
-        """Move the one mark that blinks, on the screen that is seen."""
-        self._blink(not self.lit)
-
     def _blink(self, lit: bool) -> None:
+        """Show or hide the one mark that blinks, on the screen that is seen."""
         if lit == self.lit:
             return
         self.lit = lit
@@ -319,4 +316,4 @@ class BenchApp(BenchHost, inherit_bindings=False):
     def other_look(self) -> None:
         """Change between the dark and the bright look; without colour there is one only."""
         self.show_look(look_of(self.colours, self.look))
-        self.bench.look_changed()
+        self.bench.paint()

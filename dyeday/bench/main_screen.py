@@ -272,10 +272,6 @@ class BenchScreen(MainStage):
         if self.is_mounted:
             self._put(self.keeper.now())
 
-    def look_changed(self) -> None:
-        """Paint everything in the other look."""
-        self.paint()
-
     def make_ready(self) -> None:
         """Load and work out what the keys will need, before a key needs it: after the first frame."""
         import dyeday.bench.actions.bench_actions  # noqa: F401

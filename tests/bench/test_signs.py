@@ -103,7 +103,7 @@ def test_a_swatch_is_named_where_it_cannot_be_shown(
         before = bench.row("01")
         if how == "sixteen colours":
             bench.app.show_colours(ColourDepth.SIXTEEN)
-            bench.app.bench.look_changed()
+            bench.app.bench.paint()
             await bench.settle()
             assert bench.row("01") != before
         section = bench.app.keeper.day.batches["01"].colourway.layers[0].sections[0]

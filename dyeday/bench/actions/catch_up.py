@@ -2,39 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.events import Key
 from textual.widgets import Static
 
-from dyeday.bench.actions.recorder import Actions
+from dyeday.bench.actions.recorder import Actions, Recorder
 from dyeday.bench.prompts.catching_up import Proposal, last_entry_at, proposals
 from dyeday.bench.prompts.prompts import Question, Strip
 from dyeday.paper.layout.text_page import clip
 from dyeday.text import harmless
-from dyeday.track.timestamp import clock_near
+from dyeday.track.timestamp import Now, clock_near
 from dyeday.track.typed_entries import minutes_ago
-
-Taking = Callable[[Proposal, str], str]
-"""records a proposal, at a typed time where one was typed; returns what was wrong, empty where it is on record"""
 
 
 class CatchUp(Question[None]):
-    """``fetch`` gives the proposals there are without those of the batches left out, ``time_of`` the time of one."""
+    """What has probably happened since a moment; Enter has ``acts`` record the first, at the time typed for it."""
 
-    def __init__(
-        self,
-        fetch: Callable[[Sequence[str]], list[Proposal]],
-        time_of: Callable[[Proposal], str],
-        take: Taking,
-    ) -> None:
+    def __init__(self, acts: Recorder, since: Now) -> None:
         super().__init__()
-        self.fetch, self.time_of, self.take = fetch, time_of, take
+        self.acts, self.keeper, self.since = acts, acts.keeper, since
         self.left_out: list[str] = []
+        """batches of which nothing more is proposed"""
         self.typed = ""
-        self.proposals = fetch(())
+        self.proposals = self._proposed()
+
+    def _proposed(self) -> list[Proposal]:
+        return proposals(self.keeper.day, self.since, self.keeper.now(), self.left_out)
 
     def compose(self) -> ComposeResult:
         with Strip():
@@ -43,10 +37,11 @@ class CatchUp(Question[None]):
             yield Static(id="catch-up-keys")
 
     def show(self, wrong: str = "") -> None:
-        width = max(20, self.app.size.width - 2)
+        width, zone = max(20, self.app.size.width - 2), self.keeper.day.plan.session.zone
         text = Text()
         for n, one in enumerate(self.proposals):
-            at = f"{self.typed}_" if self.typed and n == 0 else f"about {self.time_of(one)}"
+            about = f"about {clock_near(one.at.utc, zone, self.keeper.now().utc)}"
+            at = f"{self.typed}_" if self.typed and n == 0 else about
             line = clip(f"{'>' if n == 0 else ' '} {at:<14} {one.batch} {one.text}", width)
             text.append(harmless(line) + "\n", style="bold" if n == 0 else "")
         text.rstrip()
@@ -63,7 +58,7 @@ class CatchUp(Question[None]):
         event.stop()
         wrong = ""
         if event.key == "enter":
-            wrong = self.take(self.proposals[0], self.typed)
+            wrong = self._take(self.proposals[0])
             self.typed = "" if not wrong else self.typed
         elif event.key == "space":
             self.left_out.append(self.proposals[0].batch)
@@ -72,11 +67,23 @@ class CatchUp(Question[None]):
             self.typed = self.typed[:-1]
         elif char and char in "0123456789.:":
             self.typed += char
-        self.proposals = self.fetch(self.left_out)
+        self.proposals = self._proposed()
         if not self.proposals:
             self.dismiss(None)
         else:
             self.show(wrong)
+
+    def _take(self, one: Proposal) -> str:
+        """Record a proposal at the time typed, else its own; return what was wrong, "" where it is on record."""
+        now, zone = self.keeper.now(), self.keeper.day.plan.session.zone
+        try:
+            ago_min = minutes_ago(self.typed, now, zone, self.keeper.day.start_or(now)) if self.typed else None
+        except ValueError as error:
+            return str(error)
+        self.keeper.minutes_ago = (now.utc - one.at.utc).total_seconds() / 60 if ago_min is None else ago_min
+        recorded = self.acts.record(*one.drafts, about=not self.typed)
+        self.keeper.minutes_ago = 0.0
+        return "" if recorded else self.acts.screen.message[0]
 
 
 class CatchUpActions(Actions):
@@ -88,25 +95,8 @@ class CatchUpActions(Actions):
         if since is None:
             self.screen.say("nothing is on record yet: nothing to catch up with")
             return
-        zone = self.keeper.day.plan.session.zone
-
-        def fetch(left_out: Sequence[str]) -> list[Proposal]:
-            return proposals(self.keeper.day, since, self.keeper.now(), left_out)
-
-        def take(one: Proposal, typed: str) -> str:
-            now = self.keeper.now()
-            try:
-                ago_min = minutes_ago(typed, now, zone, self.keeper.day.start_or(now)) if typed else None
-            except ValueError as error:
-                return str(error)
-            ago_min = (now.utc - one.at.utc).total_seconds() / 60 if ago_min is None else ago_min
-            self.keeper.minutes_ago = ago_min
-            recorded = self.acts.record(*one.drafts, about=not typed)
-            self.keeper.minutes_ago = 0.0
-            return "" if recorded else self.screen.message[0]
-
-        if not fetch(()):
+        page = CatchUp(self.acts, since)
+        if page.proposals:
+            self.screen.app.push_screen(page)
+        else:
             self.screen.say("nothing is missing since the last entry, as far as the plan tells")
-            return
-        page = CatchUp(fetch, lambda one: clock_near(one.at.utc, zone, self.keeper.now().utc), take)
-        self.screen.app.push_screen(page)

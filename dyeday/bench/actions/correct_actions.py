@@ -41,6 +41,7 @@ class CorrectActions(Actions):
     @of_chosen
     async def edit(self, batch: BatchRecord) -> None:
         """Ask what of a batch changes: its tag, count, parts, colourway or dye."""
+        powder = partial(self._dye, "powder used", "g", lambda of: DyeUsed(used={"powder": of}))
         choices: list[KeyChoice[Callable[[BatchRecord], Awaitable[None]]]] = [
             KeyChoice("t", self._tag, "tag"),
             KeyChoice("c", self._count, "counted again"),
@@ -48,7 +49,7 @@ class CorrectActions(Actions):
             KeyChoice("o", self._overdye, "overdye it"),
             KeyChoice("u", partial(self._dye, "used", "mL", lambda of: DyeUsed(used=of)), "dye used"),
             KeyChoice("l", partial(self._dye, "left over", "mL", lambda of: DyeUsed(left_over=of)), "dye left over"),
-            KeyChoice("p", partial(self._dye, "powder used", "g", _powder_used), "powder used"),
+            KeyChoice("p", powder, "powder used"),
         ]
         change = await ask(Choose(f"{batch.no} {batch.colourway.name}", choices))
         await change(batch)
@@ -245,7 +246,3 @@ class CorrectActions(Actions):
         self.acts.record(
             *(EventDraft(Corrected(target_id=name, why=why, keys=keys or None), no) for name, keys, no in changes)
         )
-
-
-def _powder_used(amounts_g: dict[str, float]) -> DyeUsed:
-    return DyeUsed(used={"powder": amounts_g})

@@ -5,8 +5,9 @@ Each is an entry. Its effect on the forecast is shown as it is typed, before it 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Awaitable, Callable, Sequence
 from datetime import datetime
+from functools import partial
 
 from dyeday.ahead.brought import brought_text
 from dyeday.ahead.problem_parts.hours import minute
@@ -56,30 +57,20 @@ class HoursActions(Actions):
 
     async def change(self) -> None:
         """Ask which part of the day changes."""
-        choices = [
-            KeyChoice("s", self._stop, "when you stop"),
-            KeyChoice("b", self._break, "a break"),
-            KeyChoice("o", self._out, "out of the house"),
-            KeyChoice("h", self._hands, "how many hands"),
+        hours = self.keeper.day.plan.session
+        stop = partial(self._typed, "You stop at", lambda text: HoursChanged(stop=_clock_text(text)))
+        pause = partial(self._span, "A break", hours.breaks, lambda to, was: HoursChanged(break_=to, instead=was))
+        out = partial(self._span, "Out of the house", hours.out, lambda to, was: HoursChanged(out=to, instead=was))
+        choices: list[KeyChoice[Callable[[], Awaitable[None]]]] = [
+            KeyChoice("s", stop, "when you stop"),
+            KeyChoice("b", pause, "a break"),
+            KeyChoice("o", out, "out of the house"),
+            KeyChoice("h", partial(self._typed, "How many people work", _hands), "how many hands"),
             KeyChoice("k", self._kit, "a unit out of use, or in use again"),
             KeyChoice("a", self._aim, "the aim: rinsed tonight, rinsed or heated by stop"),
         ]
         change = await ask(Choose("The day: change", choices))
         await change()
-
-    async def _stop(self) -> None:
-        await self._typed("You stop at", lambda text: HoursChanged(stop=_clock_text(text)))
-
-    async def _break(self) -> None:
-        breaks = self.keeper.day.plan.session.breaks
-        await self._span("A break", breaks, lambda to, was: HoursChanged(break_=to, instead=was))
-
-    async def _out(self) -> None:
-        out = self.keeper.day.plan.session.out
-        await self._span("Out of the house", out, lambda to, was: HoursChanged(out=to, instead=was))
-
-    async def _hands(self) -> None:
-        await self._typed("How many people work", _hands)
 
     async def _aim(self) -> None:
         aim = await ask(Choose("The day's aim", numbered(AIM_WORDS, AIM_WORDS.__getitem__)))

@@ -82,6 +82,9 @@ class TypedAhead(Screen[Answer]):
         """Leave the screen with ``result``; nothing where a key before this one has left it already."""
         return super().dismiss(result) if self in self.app.screen_stack else AwaitComplete()
 
+    def action_back(self) -> None:
+        self.dismiss(None)
+
     async def on_event(self, event: events.Event) -> None:
         if isinstance(event, events.Key) and self.is_attached and self.app.screen is not self:
             (self.app.focused or self.app.screen).post_message(event)

@@ -84,6 +84,3 @@ class FarScreen(TypedAhead[None]):
     def action_silence(self) -> None:
         self.bench.silence()
         self.paint()
-
-    def action_back(self) -> None:
-        self.dismiss(None)

@@ -109,9 +109,6 @@ class LogScreen(DrawnEachSecond[None]):
         if events and not self.keeper.watching:
             act(events[self._place(events)])
 
-    def action_back(self) -> None:
-        self.dismiss(None)
-
 
 def log_text(day: Day, events: list[Event], place: int, room: int, width: int, look: LookStyles) -> Text:
     """Return as many entries around the chosen one as there is room for."""

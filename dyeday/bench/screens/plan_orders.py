@@ -8,13 +8,13 @@ from typing import Any
 
 from rich.text import Text
 from textual.app import ComposeResult
-from textual.events import Key, Resize
+from textual.events import Key
 from textual.widgets import Static
 from textual.worker import Worker
 
 from dyeday.ahead.advising.hindrances import grouped
 from dyeday.ahead.foreseen_steps import Forecast, Foresee
-from dyeday.bench.input.key_forwarding import TypedAhead, put_questions
+from dyeday.bench.input.key_forwarding import Drawn, put_questions
 from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.prompts.prompts import ask_value, pick
 from dyeday.bench.screens.plan_desk import PlanDesk
@@ -40,7 +40,7 @@ ALL_KEYS = (
 FAILED = "Forecast failed; the plan can be saved. Your next change tries again."
 
 
-class PlanScreen(TypedAhead[None]):
+class PlanScreen(Drawn[None]):
     """A plan's orders. ``foresee`` works out the day they make, in a thread; ``left`` is called when it is left.
 
     ``begin`` begins the plan's day, where that can be done from here.
@@ -76,11 +76,7 @@ class PlanScreen(TypedAhead[None]):
         yield Static(id="plan-keys", classes="heading")
 
     def on_mount(self) -> None:
-        self.show()
         self.look_ahead(self.desk.draft)
-
-    def on_resize(self, _event: Resize) -> None:
-        self.show()
 
     @property
     def draft(self) -> PlanDraft:

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from rich.text import Text
 from textual.binding import Binding
 from textual.widgets import Static
 
-from dyeday.ahead.forecast import Forecast
 from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.prompts.prompts import Choose, numbered
 from dyeday.bench.screens.text_screens import Reader
@@ -24,6 +23,7 @@ from dyeday.store.sessions import Sessions, earlier_days
 from dyeday.text import counted, harmless
 
 if TYPE_CHECKING:
+    from dyeday.ahead.foreseen_steps import Forecast
     from dyeday.bench.host import MainStage
 
 
@@ -98,17 +98,12 @@ async def choose_sheet(screen: MainStage) -> None:
         return
     data, session_id = keeper.file.path.parent.parent, keeper.file.about.id
     now = keeper.now()
-
-    def foresee() -> Forecast:
-        assert forecast is not None  # noqa: S101 - asked above
-        return forecast
-
     of = SheetSource(
         day=keeper.day,
         session_id=session_id,
         now=now,
         days=lambda: [*earlier_days(Sessions(data), keeper.day, {session_id}), (session_id, keeper.day)],
-        foresee=foresee,
+        foresee=lambda: cast("Forecast", forecast),
         reorder=lambda: to_reorder(data, now.utc),
     )
     try:

@@ -88,9 +88,6 @@ class Reader(TypedAhead[None]):
     def action_scroll(self, lines: int) -> None:
         self.query_one("#reader", VerticalScroll).scroll_relative(y=lines, animate=False)
 
-    def action_back(self) -> None:
-        self.dismiss(None)
-
 
 class Meanwhile(Reader):
     """What happened meanwhile; any key closes it and does nothing else."""

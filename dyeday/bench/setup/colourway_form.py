@@ -24,7 +24,6 @@ from dyeday.bench.setup.usual import PALETTE
 from dyeday.plan.amounts import layer_dyes
 from dyeday.plan.library import Library, by_name
 from dyeday.plan.lint import advice
-from dyeday.plan.model import Colourway, Plan
 from dyeday.plan.weigh_out import layer_liquor, no_room_in
 from dyeday.plan.writing.toml_values import number, text
 from dyeday.terms import CoolWhere, DyeMethod
@@ -132,14 +131,8 @@ def judged_colourway(values: Values, rest: Mapping[str, str], library: Library, 
         for m, section in enumerate(layer.sections, 1):
             beside[f"{n}.{m}.dyes"] = ", ".join(grams.get(m, [])) or "undyed"
             beside[f"{n}.{m}.share"] = f"{section.share_pct:g} %"
-    return CheckedForm(
-        made, beside=beside, swatches=swatches, advice=(*filter(None, misfits), *_warnings(plan, made))
-    )
-
-
-def _warnings(plan: Plan, made: Colourway) -> tuple[str, ...]:
-    only = replace(plan, colourways=(made,))
-    return tuple(str(each) for each in advice(only) if repr(made.name) in each.what)
+    warnings = [str(each) for each in advice(replace(plan, colourways=(made,))) if repr(made.name) in each.what]
+    return CheckedForm(made, beside=beside, swatches=swatches, advice=(*filter(None, misfits), *warnings))
 
 
 def _swatches(values: Values) -> dict[str, str]:

@@ -11,7 +11,7 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.events import DescendantFocus, Key
 from textual.widgets import Input, Static
 
-from dyeday.bench.input.key_forwarding import TypedAhead
+from dyeday.bench.input.key_forwarding import Drawn
 from dyeday.bench.setup.desk import Place, SetupError
 from dyeday.bench.setup.form_toml import CheckedForm
 from dyeday.bench.setup.forms import ColourwayForm, TableForm
@@ -43,7 +43,7 @@ class FormField(Horizontal):
         yield Static(classes="field-beside")
 
 
-class FormScreen(TypedAhead[str]):
+class FormScreen(Drawn[str]):
     """Dismissed with what to say: that it is kept, or "" where it was only left."""
 
     AUTO_FOCUS = "#begin"
@@ -87,9 +87,6 @@ class FormScreen(TypedAhead[str]):
         self.query_one("#form-rows").can_focus = False
         self.form.desk.opened(self.place)
         self.call_after_refresh(self.show)
-
-    def on_resize(self) -> None:
-        self.show()
 
     @property
     def boxes(self) -> list[FormField]:

@@ -129,7 +129,9 @@ def _judged(
         and (word := word_of(typed, each.words)) != typed
     }
     if step.library_key:
-        return CheckedForm(getattr(plan, step.library_key)[-1 if not _used(step) else 0], beside=beside)
+        # What the plan uses from the library stands behind its own definitions.
+        used = step.library_key in ("circuits", "bases", "dyes", "colourways")
+        return CheckedForm(getattr(plan, step.library_key)[0 if used else -1], beside=beside)
     studio = library.studio or Studio()
     if step.table == "session" and plan.session.stop_min >= 24 * 60:
         beside[STOP.key] = "the next day"
@@ -142,11 +144,6 @@ def _labelled(asked: Field, what: str) -> str:
     """Return what the reader says of a field with the form's label, and what is usual there as the example."""
     label = f"{asked.label}{what.removeprefix(asked.key)}" if what.startswith(asked.key) else what
     return re.sub(r"write it as '.*'", f"write it as '{asked.usual}'", label) if asked.usual[:1].isdigit() else label
-
-
-def _used(step: SetupStep) -> bool:
-    """Tell whether a plan adds to its own definitions of this kind what it uses from the library."""
-    return step.library_key in ("circuits", "bases", "dyes", "colourways")
 
 
 def twin(step: SetupStep, name: str, library: Library, instead_of: str) -> str:

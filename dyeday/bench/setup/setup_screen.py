@@ -8,7 +8,7 @@ from textual.events import Key
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from dyeday.bench.input.key_forwarding import TypedAhead
+from dyeday.bench.input.key_forwarding import Drawn
 from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.setup.desk import SetupDesk
 from dyeday.bench.setup.form_screen import FormScreen
@@ -22,7 +22,7 @@ from dyeday.paper.layout.text_page import pad
 KEYS = (("letter", "opens a step"), ("enter", "the chosen one"), ("escape", "done, go back"))
 
 
-class SetupScreen(TypedAhead[None]):
+class SetupScreen(Drawn[None]):
     """Dismissed when it is left; everything is kept as it is made."""
 
     AUTO_FOCUS = "OptionList"
@@ -45,9 +45,6 @@ class SetupScreen(TypedAhead[None]):
             there = self.app.screen
             if isinstance(there, ListScreen):
                 there.go_on(place)
-
-    def on_resize(self) -> None:
-        self.show()
 
     def show(self) -> None:
         """Show every step with what is known of it."""
