@@ -15,7 +15,7 @@ from dyeday.track.flags import flags_of
 from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Now
 from dyeday.track.typed_entries import minutes_ago
-from tests.bench.driving import Bench, FakeHand, drive
+from tests.bench.driving import Bench, FakeHand, drive, screen_text
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, begun
 from tests.typed_events import make
 
@@ -695,6 +695,7 @@ def test_a_key_held_with_a_long_repeat_delay_asks_once_and_records_nothing(tmp_p
         assert bench.app.screen is asked
         assert bench.kinds == before
         if key == "enter":
+            assert "too quick for an answer: press it again" in screen_text(bench.app)
             hand.pause_s = 0.8
             await bench.press("enter")
             assert len(bench.kinds) > len(before)

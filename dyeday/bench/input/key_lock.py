@@ -47,6 +47,8 @@ class KeyVerdict(Enum):
 
     PASS = auto()
     SWALLOW = auto()
+    TOO_SOON = auto()
+    """as SWALLOW, but the dyer may have pressed it twice and should know"""
     SMEAR = auto()
     """neither this key nor the one just before it may act"""
     LOCK = auto()
@@ -103,7 +105,7 @@ class KeyWatch:
             return self._while_locked(now_s, key, character)
         held, self.held = self.held, (key, now_s)
         if use.answers and held is not None and held[0] == key and now_s - held[1] < FRESH_S:
-            return KeyVerdict.SWALLOW
+            return KeyVerdict.TOO_SOON if now_s - held[1] > BOUNCE_S else KeyVerdict.SWALLOW
         if use.is_text:
             return KeyVerdict.PASS
         before = self.last_of.get(key)
