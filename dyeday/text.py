@@ -47,9 +47,9 @@ def harmless(text: object) -> str:
     become a visible ``\\x1b``-like form; the rest is normalised (NFC).
     """
     text_in = str(text)
-    if text_in.isascii() and text_in.isprintable():
-        # Nearly everything is; the rest is looked at letter by letter.
-        return text_in
+    if text_in.isprintable():
+        # Nearly everything is, and nothing harmful; the rest is looked at letter by letter.
+        return text_in if text_in.isascii() else unicodedata.normalize("NFC", text_in)
     out: list[str] = []
     for char in unicodedata.normalize("NFC", text_in):
         code = ord(char)

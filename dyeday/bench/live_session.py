@@ -258,12 +258,18 @@ class LiveSession:
         """Return every flag of the day as it is now, cleared ones too."""
         return one_for_each_cause(flag for flags in self.flags(self.now()).values() for flag in flags)
 
+    @property
+    def last_step(self) -> Event | None:
+        """The latest event that still counts and that undo takes back."""
+        alive = (event for event in reversed(self.day.events) if event.id not in self.day.void_ids)
+        return next((event for event in alive if event.body.IS_STEP or isinstance(event.body, AlarmHandled)), None)
+
     def last_entry(self) -> tuple[Event, ...]:
         """Return the events of the latest entry that still counts and that undo takes back; none where none is."""
-        alive = [event for event in self.day.events if event.id not in self.day.void_ids]
-        undoes = (event for event in reversed(alive) if event.body.IS_STEP or isinstance(event.body, AlarmHandled))
-        last = next(undoes, None)
-        return () if last is None else tuple(e for e in alive if entry_of(e.id) == entry_of(last.id))
+        last, day = self.last_step, self.day
+        if last is None:
+            return ()
+        return tuple(e for e in day.events if entry_of(e.id) == entry_of(last.id) and e.id not in day.void_ids)
 
     def last_undone(self) -> tuple[Event, ...]:
         """Return the events of the entry that was undone last and still is."""

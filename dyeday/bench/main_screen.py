@@ -43,6 +43,9 @@ def first_chosen(keeper: LiveSession) -> str | None:
 class BenchScreen(MainStage):
     """The bench. ``chosen`` is the batch that keys speak of."""
 
+    BLANK = True
+    """the board covers all of it"""
+
     def __init__(self, keeper: LiveSession, app: BenchHost) -> None:
         super().__init__()
         self.bench_app = app
@@ -106,9 +109,7 @@ class BenchScreen(MainStage):
 
     def _take(self, typed: BatchChoice) -> None:
         if typed.batch is not None:
-            self.choose(typed.batch)
-        else:
-            self.paint()
+            self.chosen = typed.batch
         self.say(typed.words, wrong=typed.wrong)
 
     def on_resize(self) -> None:
@@ -187,7 +188,9 @@ class BenchScreen(MainStage):
 
         Textual draws a covering screen whole again whenever the one below it changes.
         """
-        if self.shown is None or (self.app.screen is not self and not self.app.screen.is_modal):
+        if not self.is_mounted or self.shown is None:
+            return
+        if self.app.screen is not self and not self.app.screen.is_modal:
             return
         text, wrong = self.message
         row = next((row for row in self.shown.rows if row.no == self.chosen), None)
@@ -249,7 +252,7 @@ class BenchScreen(MainStage):
                 keys.append(("h", "at heat"))
             keys.append(("r", "reading"))
         keys.append(("f", "batch"))
-        keys += [] if self.keeper.watching or not self.keeper.last_entry() else [("z", "undo")]
+        keys += [] if self.keeper.watching or self.keeper.last_step is None else [("z", "undo")]
         keys += [("p", "sheets"), ("y", "ahead")]
         return [*keys[: MOST_KEYS - 1], ("?", "keys")]
 
@@ -269,8 +272,7 @@ class BenchScreen(MainStage):
     def say(self, text: str, *, wrong: bool = False) -> None:
         """Show a sentence in the message lines; f shows all of a long one."""
         self.message = (text, wrong)
-        if self.is_mounted:
-            self._put(self.keeper.now())
+        self._put(self.keeper.now())
 
     def make_ready(self) -> None:
         """Load and work out what the keys will need, before a key needs it: after the first frame."""
@@ -292,7 +294,7 @@ class BenchScreen(MainStage):
 
     def choose(self, batch_no: str | None) -> None:
         self.chosen = batch_no
-        self.paint()
+        self._put(self.keeper.now())
 
     def _choose_by(self, step: int) -> None:
         numbers = [row.no for row in self.shown.rows] if self.shown else []
@@ -304,7 +306,6 @@ class BenchScreen(MainStage):
     def _unmark(self) -> None:
         """Forget the batches typed for a load."""
         self.typing.clear()
-        self.paint()
         self.say(self._hint())
 
     def take_digits(self) -> None:

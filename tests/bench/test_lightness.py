@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
+from types import FrameType
 
 import pytest
 from hypothesis import given
@@ -15,6 +17,7 @@ from rich.text import Text
 from textual.geometry import Region
 from textual.strip import Strip
 
+import dyeday
 from dyeday.bench.input.idle_gate import LONGEST_WAIT_S, PAUSE_S, IdleGate
 from dyeday.bench.looks.themes import DARK
 from dyeday.bench.view.batch_list import BatchList
@@ -154,6 +157,50 @@ def test_a_step_in_a_long_list_draws_two_rows_of_it(tmp_path: Path) -> None:
         assert bench.app.bench.board.drawn - drawn <= 6 * 4
 
     drive(tmp_path, script, session=session_of(tmp_path, 30, 30, 0))
+
+
+def test_a_step_on_a_large_screen_makes_only_the_lines_that_change(tmp_path: Path) -> None:
+    """The rule above the pane, what is said of the batch, two rows of the list and the pane's own lines."""
+
+    async def script(bench: Bench) -> None:
+        bench.app.at_leisure()
+        await bench.press("down")
+        made, before = bench.app.bench.view_cache.rows.made, bench.app.bench.board.shown
+        await bench.press("down")
+        after = bench.app.bench.board.shown
+        assert bench.screen.count("▶ 03 ") == 2
+        assert bench.app.bench.view_cache.rows.made == made
+        assert len(after) == 60
+        assert sum(line is not old for line, old in zip(after, before, strict=True)) <= 7
+
+    drive(tmp_path, script, size=(200, 60), session=session_of(tmp_path, 60, 60, 0))
+
+
+def test_a_step_on_a_large_screen_calls_few_functions(tmp_path: Path) -> None:
+    """Of the program's own, by the least of three steps: the tick of each second may fall into one."""
+    own = str(Path(dyeday.__file__).parent)
+    calls: list[str] = []
+
+    def count(frame: FrameType, event: str, _arg: object) -> None:
+        if event == "call" and frame.f_code.co_filename.startswith(own):
+            calls.append(frame.f_code.co_qualname)
+
+    async def script(bench: Bench) -> None:
+        bench.app.at_leisure()
+        await bench.press("down", "down")
+        counts = []
+        for _step in range(3):
+            calls.clear()
+            sys.setprofile(count)
+            try:
+                await bench.press("down")
+            finally:
+                sys.setprofile(None)
+            counts.append(len(calls))
+        assert "▶ 06 " in bench.screen
+        assert 300 < min(counts) < 900
+
+    drive(tmp_path, script, size=(200, 60), session=session_of(tmp_path, 60, 60, 0))
 
 
 def test_work_beside_the_keys_waits_for_a_pause() -> None:

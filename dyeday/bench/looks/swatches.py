@@ -12,7 +12,6 @@ from functools import lru_cache
 from math import dist
 
 from rich.color import Color, ColorSystem
-from rich.text import Text
 
 from dyeday.bench.looks.themes import ColourDepth
 
@@ -136,8 +135,3 @@ def cell_of(swatch: str, colours: ColourDepth) -> tuple[str, str]:
         return LETTERS[colour_word(swatch)], ""
     shown, off = in_palette(swatch) if colours is ColourDepth.PALETTE else (swatch, 0.0)
     return (LETTERS[colour_word(swatch)] if off > MOST_OFF else " "), f"{ink_on(shown)} on {shown}"
-
-
-def swatch_text(cells: Sequence[str], colours: ColourDepth) -> Text:
-    """Return a swatch, a cell for each of its colours."""
-    return Text.assemble(*(cell_of(swatch, colours) for swatch in cells))

@@ -21,6 +21,8 @@ NEAR_S, LOOK_S = 70.0, 3.0
 class FarScreen(TypedAhead[None]):
     """The far view; the app's tick paints it, the app's blink moves its mark."""
 
+    BLANK = True
+    """the board covers all of it"""
     BINDINGS = [("v,escape,q", "back", "back"), ("a", "silence", "silence"), ("g", "app.lock_keys", "key lock")]  # noqa: RUF012
 
     def __init__(self, bench: MainStage) -> None:

@@ -9,10 +9,10 @@ from dataclasses import field
 from rich.cells import cell_len
 from rich.text import Text
 
-from dyeday.bench.looks.swatches import swatch_text
+from dyeday.bench.looks.swatches import cell_of
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view.batch_row import SWATCH_CELLS, TIME_CELLS, BatchRow, Urgency
-from dyeday.bench.view.bench_lines import CHOSEN, chosen_style
+from dyeday.bench.view.bench_lines import CHOSEN, chosen_style, line_of
 from dyeday.bench.view.canvas import Canvas
 from dyeday.paper.layout.text_page import pad
 from dyeday.quick_dataclass import dataclass
@@ -118,17 +118,18 @@ def row_line(row: BatchRow, columns: Sequence[ListColumn], chosen: bool, canvas:
     Where the terminal shows too few colours the swatch is a letter for each: another colour would be untrue.
     """
     look = canvas.look
-    line = Text().append(CHOSEN if chosen else " ")
     urgent = row.urgency.style(look)
-    line.append(row.urgency.sign, style=urgent)
+    parts = [(CHOSEN if chosen else " ", ""), (row.urgency.sign, urgent)]
     for n, column in enumerate(columns):
         if n:
-            line.append(" ")
+            parts.append((" ", ""))
         if column.key == "swatch":
-            line.append_text(swatch_text(row.swatch, canvas.colours))
-            line.append(" " * (column.cells - len(row.swatch)))
-            continue
-        line.append(pad(str(getattr(row, column.key)), column.cells), style=_style(row, column.key, look, urgent))
+            parts += [cell_of(colour, canvas.colours) for colour in row.swatch]
+            parts.append((" " * (column.cells - len(row.swatch)), ""))
+        else:
+            words = pad(str(getattr(row, column.key)), column.cells)
+            parts.append((words, _style(row, column.key, look, urgent)))
+    line = line_of(*parts)
     if chosen:
         line.pad_right(max(0, canvas.width - line.cell_len))
         line.stylize_before(chosen_style(look, chosen))
@@ -183,9 +184,9 @@ class BatchList:
     """where rows are left out, those nearest to this batch stay; another only once the chosen one is not seen"""
     _rows: Cached = ((), [])
     _laid: tuple[tuple[object, ...], tuple[ListColumn, ...], Text] = ((), (), Text())
-    """width and rows, the columns for them, their titles"""
-    _lines: dict[tuple[str, bool], tuple[tuple[object, ...], Text]] = field(default_factory=dict)
-    """by batch and whether it is chosen"""
+    """what the columns were laid out for, the columns, their titles"""
+    _lines: dict[tuple[str, bool], tuple[tuple[BatchRow, str], Text]] = field(default_factory=dict)
+    """by batch and whether it is chosen: row and sign of the scroll bar, their line in the columns laid out"""
 
     def lines(
         self, rows: Sequence[BatchRow], chosen: str | None, marked: Sequence[str], canvas: Canvas
@@ -211,10 +212,12 @@ class BatchList:
         self.first = max(0, min(self.first, len(numbers) - seen))
         bar = scroll_bar(self.first, seen, len(numbers))
         wide = width - bool(bar)
-        if has_changed((wide, rows), self._laid[0]):
-            fitting = columns(wide, rows)
-            self._laid = (wide, rows), fitting, header_line(fitting)
         on = canvas.of(wide, 1)
+        if has_changed((rows, on), self._laid[0]):
+            fitting = columns(wide, rows)
+            if (*self._laid[0][1:], self._laid[1]) != (on, fitting):
+                self._lines.clear()
+            self._laid = (rows, on), fitting, header_line(fitting)
         lines = [
             self._line(row, row.no in (marked or (chosen,)), sign, on)
             for row, sign in zip(shown[self.first : self.first + seen], bar or [""] * seen, strict=False)
@@ -226,12 +229,13 @@ class BatchList:
 
     def _line(self, row: BatchRow, chosen: bool, sign: str, canvas: Canvas) -> Text:
         """Return the line of a batch, ``sign`` of the scroll bar behind it; made again only where it changed."""
-        key = (row, self._laid[1], sign, canvas)
-        before = self._lines.get((row.no, chosen))
-        if before is None or has_changed(key, before[0]):
+        key, before = (row, sign), self._lines.get((row.no, chosen))
+        if before is not None and before[0] == key:
+            line = before[1]
+        else:
             line = row_line(row, self._laid[1], chosen, canvas)
             if sign:
                 line.pad_right(max(0, canvas.width - line.cell_len))
                 line.append(sign, style=canvas.look.quiet)
-            before = self._lines[(row.no, chosen)] = (key, line)
-        return before[1]
+        self._lines[(row.no, chosen)] = key, line
+        return line

@@ -71,7 +71,7 @@ def pane_lines(
 def _foreseen(day: Day, batch: BatchRecord, forecast: Forecast, now: Now) -> list[str]:
     """Return the foreseen attended steps of a batch, with their times."""
     zone = day.plan.session.zone
-    steps = [step for step in forecast.next_steps if step.batch == batch.no and step.start >= now.utc]
+    steps = (s for s in forecast.steps if s.owner == batch.no and s.attended and s.start >= now.utc)
     return [f"{clock_near(step.start, zone, now.utc)} {do_text(step)}" for step in steps]
 
 

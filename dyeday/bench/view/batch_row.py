@@ -275,7 +275,7 @@ class BatchRows:
         the batches wait for whose rows were made, by number.
         """
         looked_at: dict[str, AtBatch] = {}
-        changed = urgency_changed = False
+        urgency_changed = False
         for batch in day.live:
             cached, own_flags = self._cache.get(batch.no), flags.get(batch.no, [])
             if (
@@ -289,10 +289,10 @@ class BatchRows:
             fresh = row(day, batch, waits_for, now, own_flags, is_alarmed=batch.no in alarmed)
             self.made += 1
             urgency_changed = urgency_changed or cached is None or cached.row.urgency != fresh.urgency
-            changed = changed or cached is None or cached.row != fresh
             self._cache[batch.no] = _CachedRow(
                 fresh, now, shown_for_s(waits_for.clock), own_flags, batch.no in alarmed
             )
-        if changed or len(self.rows) != len(day.live):
-            self.rows = tuple(self._cache[batch.no].row for batch in day.live)
+        rows = tuple(self._cache[batch.no].row for batch in day.live)
+        if rows != self.rows:
+            self.rows = rows
         return urgency_changed, looked_at

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from rich.cells import cell_len
 from rich.text import Text
 
 from dyeday.bench.looks.themes import LookStyles
-from dyeday.bench.view.batch_list import BatchList, Cached, has_changed, tally
+from dyeday.bench.view.batch_list import BatchList, has_changed, tally
 from dyeday.bench.view.bench_lines import (
     CHOSEN,
     NARROWEST,
@@ -38,6 +38,7 @@ from dyeday.track.timestamp import Now
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast, Warned
 
+L = TypeVar("L", Text, Line)
 LOWEST = 12
 WIDE, TALL = 120, 35
 """columns from which there is a pane, rows from which there is a line of time"""
@@ -90,22 +91,26 @@ class Layout:
 
     tiny: bool = False
     _list: BatchList = field(default_factory=BatchList)
-    _ruled: list[tuple[Text, tuple[int, str], Line]] = field(default_factory=list)
-    """(a line of the list, cells and look; the same with the pane's beside it)"""
-    _made: dict[str, Cached] = field(default_factory=dict)
-    """by zone"""
+    _ruled: list[tuple[Text, Line]] = field(default_factory=list)
+    """(a line of the list, the same with the pane's beside it)"""
+    _ruled_for: tuple[int, str] = (0, "")
+    """cells and look"""
+    _made: dict[str, tuple[tuple[object, ...], list[Any]]] = field(default_factory=dict)
+    """by zone: what its lines were made from, the lines"""
 
     def lines(self, scene: Scene) -> list[Line]:
         """Return as many lines as the terminal has."""
         view, status = scene.view, scene.status
         width, height, look, _ = scene.canvas
         self.tiny = width < NARROWEST or height < LOWEST
-        top = [Line(top_line(view, width, status.notes), look.band)]
+        title = (view.title, view.corner, view.corner_brief, status.notes, width, look.name)
+        top = self._again("top", title, lambda: [Line(top_line(view, width, status.notes), look.band)])
         if status.unsaved:
-            top.append(Line(unsaved_line(status.unsaved, width, look), look.ground))
+            top = [*top, Line(unsaved_line(status.unsaved, width, look), look.ground)]
+        keys = (status.keys, width, look.name)
         foot = [
             *(Line(line, look.band) for line in self._messages(status, width, look)),
-            Line(keys_line(status.keys, width), look.band),
+            *self._again("keys", keys, lambda: [Line(keys_line(status.keys, width), look.band)]),
         ]
         if self.tiny:
             foot = foot[: max(0, height - len(top) - LEAST_NEXT)]
@@ -138,24 +143,24 @@ class Layout:
         lines = [next_line(item, width, look) for item in items[: max(1, room - len(alarm))]]
         return [*alarm, *(lines or [Text(f" {status.nothing}", style=look.quiet)])]
 
-    def _again(self, zone: str, key: tuple[object, ...], make: Callable[[], list[Text]]) -> list[Text]:
+    def _again(self, zone: str, key: tuple[object, ...], make: Callable[[], list[L]]) -> list[L]:
         """Return the lines of a zone: those of the last time where nothing they are made from changed."""
         before = self._made.get(zone)
         if before is None or has_changed(key, before[0]):
             before = self._made[zone] = (key, make())
-        return before[1]
+        lines: list[L] = before[1]
+        return lines
 
     def _zones(self, scene: Scene, room: int) -> list[Line]:
         view, status, forecast = scene.view, scene.status, scene.forecast
         width, height, look, _ = canvas = scene.canvas
         rows = view.rows
-        kit = self._kit_lines(scene, self._kit_room(height, room, len(rows)))
+        pane = min(60, width // 3) if width >= WIDE else 0
+        left = width - pane - 1 if pane else width
+        kit = self._kit_lines(scene, self._kit_room(height, room, len(rows)), left)
         room -= len(kit) + FIXED
         next_room = max(min(LEAST_NEXT, max(1, room - 3)), min(MOST_NEXT_SHOWN, room - len(rows)))
         rows_room = max(1, room - next_room)
-        pane = min(60, width // 3) if width >= WIDE else 0
-        left = width - pane - 1 if pane else width
-
         shown = (view.next_up, view.alarms, status.lit, status.silences, status.nothing)
         coming = self._again(
             "now", (*shown, width, left, next_room, look.name), lambda: _now_lines(scene, left, next_room)
@@ -171,8 +176,8 @@ class Layout:
         title = self._again("title", (rows, left, look.name), lambda: [rule("Batches", left, look, tally(rows))])
         lines = [*coming, *title, *list_lines, *([BLANK] * (spare - len(wrong))), *wrong]
         if not pane:
-            every = [*above, rule("Now", width, look, enter), *lines, *kit]
-            return [Line(line, look.ground) for line in every]
+            every = [*above, rule("Now", width, look, enter), *lines]
+            return [*(Line(line, look.ground) for line in every), *kit]
         batch = scene.day.batches.get(status.chosen or "")
         row = next((row for row in rows if row.no == status.chosen), None)
         pane_texts: list[Text] = []
@@ -190,28 +195,25 @@ class Layout:
                 lambda: pane_lines(scene.day, row, flags, scene.now, forecast, on),
             )
             head.append_text(rule(f"{CHOSEN} {pane_title(batch)}", pane, look))
-        if kit and kit[0].plain[left : left + 1] == "─":
-            plain = kit[0].copy()
-            plain.plain = plain.plain[:left] + "┴" + plain.plain[left + 1 :]
-            kit = [plain, *kit[1:]]
-        top, below = ([Line(line, look.ground) for line in some] for some in ([*above, head], kit))
-        return [*top, *self._with_pane(lines, pane_texts, left, look), *below]
+        top = [Line(line, look.ground) for line in (*above, head)]
+        return [*top, *self._with_pane(lines, pane_texts, left, look), *kit]
 
     def _with_pane(self, lines: list[Text], pane: list[Text], left: int, look: LookStyles) -> list[Line]:
         """Return lines ``left`` cells wide with those of the pane behind them; kept where they are the same."""
-        before, self._ruled = self._ruled, []
+        before = self._ruled if self._ruled_for == (left, look.name) else []
+        self._ruled, self._ruled_for = [], (left, look.name)
         for n, text in enumerate(lines):
             beside = pane[n] if n < len(pane) else None
-            of, key, line = before[n] if n < len(before) else (None, (), None)
-            if line is None or of is not text or key != (left, look.name):
+            of, line = before[n] if n < len(before) else (None, None)
+            if line is None or of is not text:
                 ruled = text.copy()
                 ruled.pad_right(max(0, left - ruled.cell_len))
                 ruled.append("┤ " if ruled.plain.startswith("── ") else "│ ", style=look.quiet)
                 line = Line(ruled, look.ground, beside)
             elif not is_same(beside, line.aside):
                 line = Line(line.text, look.ground, beside)
-            self._ruled.append((text, (left, look.name), line))
-        return [line for *_, line in self._ruled]
+            self._ruled.append((text, line))
+        return [line for _, line in self._ruled]
 
     @staticmethod
     def _kit_room(height: int, room: int, rows: int) -> int:
@@ -220,18 +222,22 @@ class Layout:
             return 0
         return max(height // 4, min(height // 2, room - FIXED - LEAST_NEXT - rows))
 
-    def _kit_lines(self, scene: Scene, most: int) -> list[Text]:
+    def _kit_lines(self, scene: Scene, most: int, left: int) -> list[Line]:
+        """Return at most so many lines of the kit; the rule of the pane behind cell ``left`` ends on the first."""
         if most < LEAST_KIT:
             return []
         day, forecast, now = scene.day, scene.forecast, scene.now.utc
         canvas = scene.canvas.of(scene.canvas.width, most)
 
-        def made() -> list[Text]:
+        def made() -> list[Line]:
             from dyeday.bench.view.time_line import time_line
 
-            return time_line(day, forecast, now, canvas)
+            lines = time_line(day, forecast, now, canvas)
+            if lines and lines[0].plain[left : left + 1] == "─":
+                lines[0].plain = lines[0].plain[:left] + "┴" + lines[0].plain[left + 1 :]
+            return [Line(line, canvas.look.ground) for line in lines]
 
-        return self._again("kit", (day, forecast, int(now.timestamp() // 60), canvas), made)
+        return self._again("kit", (day, forecast, int(now.timestamp() // 60), canvas, left), made)
 
 
 def _now_lines(scene: Scene, left: int, next_room: int) -> list[Text]:

@@ -45,18 +45,18 @@ class Board(Widget, can_focus=False):
         if len(changed) == len(self.shown):
             self.refresh()
         elif changed:
-            self.refresh(*(self._region(y, changed[y], drawn[y]) for y in changed))
+            width = self.size.width
+            self.refresh(*(self._region(y, changed[y], drawn[y], width) for y in changed))
         self.drawn += len(changed)
 
-    def _region(self, y: int, parts: list[int], before: Strip | None) -> Region:
+    def _region(self, y: int, parts: list[int], before: Strip | None, width: int) -> Region:
         """Return the cells of a line that differ from how it was drawn; the whole line where it was not."""
-        width = self.size.width
         if before is None or before.cell_length != width:
             return Region(0, y, width, 1)
         if parts == [1]:
             start, end = self.shown[y].text.cell_len, width
         else:
-            start, end = differing(before, self.render_line(y))
+            start, end = differing(before, self._strip(y, width))
         return Region(start, y, max(1, end - start), 1)
 
     def notify_style_update(self) -> None:
@@ -64,14 +64,21 @@ class Board(Widget, can_focus=False):
         self._strips.clear()
         super().notify_style_update()
 
-    def render_line(self, y: int) -> Strip:
-        width = self.size.width
-        strip = self._strips.get(y)
-        if strip is None or strip.cell_length != width:
-            strip = self._strips[y] = self._strip(y, width)
-        return strip
+    def render_lines(self, crop: Region) -> list[Strip]:
+        """Return lines as they stand; Textual would add borders, padding and opacity, and there are none."""
+        width, background = self.size.width, self.background_colors[1]
+        strips = [self._strip(y, width) for y in crop.line_range]
+        for line_filter in self.get_line_filters():
+            strips = [strip.apply_filter(line_filter, background) for strip in strips]
+        return strips if crop.column_span == (0, width) else [strip.crop(crop.x, crop.right) for strip in strips]
 
     def _strip(self, y: int, width: int) -> Strip:
+        strip = self._strips.get(y)
+        if strip is None or strip.cell_length != width:
+            strip = self._strips[y] = self._made(y, width)
+        return strip
+
+    def _made(self, y: int, width: int) -> Strip:
         if y >= len(self.shown):
             return Strip.blank(width, self.rich_style)
         line = self.shown[y]
@@ -100,20 +107,23 @@ class Board(Widget, can_focus=False):
 
 def differing(before: Strip, after: Strip) -> tuple[int, int]:
     """Return the first cell that differs between two strips of one width, and the one behind the last."""
-    start, old, new = _behind_same(list(before), list(after))
-    backwards = ([Segment(part.text[::-1], part.style) for part in reversed(parts)] for parts in (old, new))
-    return start, after.cell_length - _behind_same(*backwards)[0]
+    old, new = list(before), list(after)
+    start, old, new = _behind_same(old, new)
+    return start, after.cell_length - _behind_same(old[::-1], new[::-1], -1)[0]
 
 
-def _behind_same(old: list[Segment], new: list[Segment]) -> tuple[int, list[Segment], list[Segment]]:
-    """Return how many cells two lines begin with alike, and the rest of either."""
+def _behind_same(old: list[Segment], new: list[Segment], way: int = 1) -> tuple[int, list[Segment], list[Segment]]:
+    """Return how many cells two lines begin with alike, and the rest of either; they end with them if ``way`` is -1.
+
+    Then the parts are given from the last to the first.
+    """
     same = _alike(old, new)
     cells, old, new = sum(part.cell_length for part in new[:same]), old[same:], new[same:]
     # ASCII is one character a cell: no half of a wide one and no accent is parted from its letter.
     if old and new and old[0].style == new[0].style and (old[0].text + new[0].text).isascii():
-        more = _alike(old[0].text, new[0].text)
+        more = _alike(old[0].text[::way], new[0].text[::way])
         cells += more
-        old[0], new[0] = (Segment(part.text[more:], part.style) for part in (old[0], new[0]))
+        old[0], new[0] = (Segment(part.text[::way][more:], part.style) for part in (old[0], new[0]))
     return cells, old, new
 
 
