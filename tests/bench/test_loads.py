@@ -11,7 +11,7 @@ from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.terms import State, Water
 from tests.bench.driving import Bench, drive
 from tests.bench.test_offers import HARD, step_of
-from tests.track.days import Line, at, day_of, now, soaked
+from tests.track.days import PLAN, Line, at, day_of, now, soaked
 from tests.typed_events import draft
 
 
@@ -148,6 +148,25 @@ def test_painted_yarn_may_wait_for_its_unit() -> None:
     offer = load_offer([*soaked("01")], "01")
     assert offer.may_wait
     assert drafts_for(offer, OfferTaken(None, "", waits=True)) == [draft("moved", "01", {"to": "fix"})]
+
+
+@pytest.mark.parametrize(("keys", "water"), [(("n", "n"), "new"), (("n",), "kept")])
+def test_a_pot_that_is_not_on_yet_is_recorded_with_its_water(
+    tmp_path: Path, keys: tuple[str, ...], water: str
+) -> None:
+    """The water is chosen before the heat is put off, or asked for; what was kept counts for the next load."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "3", "m", "1", "space", "1", "enter")
+        await bench.on(45)
+        await bench.press("0", "3", "m", "4", "1", "1", "m", "1", "space", "1", "0", "enter")
+        assert "new water, or kept from the load before? Press n" in bench.screen
+        await bench.press(*keys, "enter")
+        recorded = bench.session.events[-1].body.to_json()
+        assert (recorded["to"], recorded["unit"], recorded["water"]) == ("paint", "pot 1", water)
+        assert bench.app.keeper.day.batches["11"].open_heat is None
+
+    drive(tmp_path, script, text=PLAN)
 
 
 def test_one_key_takes_the_rinse_with_its_look_and_return_alone_records_none(tmp_path: Path) -> None:

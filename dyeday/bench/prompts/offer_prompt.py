@@ -144,14 +144,14 @@ class OfferPrompt(Question[OfferTaken]):
 
     def _take(self, look: str | None) -> None:
         offer = self.offer
-        if self.waits:
-            # Painted yarn lies where it is; immersed yarn is in its pot, which is not on yet.
-            in_pot = offer.unit if offer.step.to is State.PAINT else None
-            self.dismiss(OfferTaken(in_pot, self.amount if in_pot else "", waits=True))
-        elif offer.units and offer.unit is None:
+        if offer.units and offer.unit is None and not self.waits:
             self.show(offer.full_words())
         elif offer.may_keep_water and offer.water is None:
             self.show("new water, or kept from the load before? Press n")
+        elif self.waits:
+            # Painted yarn lies where it is; immersed yarn is in its pot, which is not on yet.
+            in_pot = offer.unit if offer.step.to is State.PAINT else None
+            self.dismiss(OfferTaken(in_pot, self.amount if in_pot else "", water=offer.water, waits=True))
         elif offer.is_tank_short and not self.is_tank_filled and not self.is_short_taken:
             self.is_short_taken = True
             self.show("the tank is too low for it: f if you fill it now; Enter again starts it anyway")
