@@ -500,7 +500,7 @@ def test_a_tick_that_changes_nothing_draws_no_row_again(tmp_path: Path) -> None:
 
 
 def test_a_heat_is_not_started_in_no_unit_because_all_are_full(tmp_path: Path) -> None:
-    """Return is refused with the reason; a digit takes a full one all the same, and the doubt says so."""
+    """Return records nothing and says why; a digit takes a full one all the same, and the doubt says so."""
 
     async def script(bench: Bench) -> None:
         for batch in ("01", "02", "04"):
@@ -511,8 +511,8 @@ def test_a_heat_is_not_started_in_no_unit_because_all_are_full(tmp_path: Path) -
             shell.add([make("pass", bench.clock(), lambda b=batch: f"pass-{b}", batch=batch, **data)])  # type: ignore[misc]
         await bench.on(0)
         await bench.press("0", "4", "space", "enter")
-        assert "has room" in bench.screen
-        await bench.press("1", "enter")
+        assert "nothing recorded: no steamer has room for 04" in bench.screen
+        await bench.press("space", "1", "enter")
         assert "steamer 1" in bench.row("04")
         assert "over full" in bench.screen
 

@@ -16,6 +16,7 @@ from dyeday.track.timers.clocks import clock_of, tank_clocks
 from tests.bench.driving import Bench, drive
 from tests.fakes import FakeClock
 from tests.speed.days import plan_text
+from tests.track.days import PLAN
 from tests.typed_events import make
 
 IN_STEAM = ("0", "4", "m", "3", "space", "enter")
@@ -158,6 +159,29 @@ def test_a_unit_that_breaks_down_asks_for_its_yarn_to_be_moved_and_is_offered_to
         assert not [step for step in later if step.id.text.startswith("load")]
 
     drive(tmp_path, script)
+
+
+def test_yarn_in_a_steamer_that_died_waits_there_until_another_is_free(tmp_path: Path) -> None:
+    """While the other one is full, Enter records nothing; as soon as it is empty the move is the first line."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "m", "2", "space", "enter", "0", "2", "m", "2", "space", "enter")
+        await bench.on(30)
+        await bench.press("k", str(bench.session.plan.unit_names.index("steamer 2") + 1), "d")
+        assert "out of steamer 2" not in "".join(bench.advised).lower()
+        recorded = len(bench.kinds)
+        await bench.press("0", "2", "space")
+        assert "02 Heather, now fix: wait for a steamer" in bench.screen
+        await bench.press("enter")
+        assert "nothing recorded: no steamer has room for 02" in bench.screen
+        assert len(bench.kinds) == recorded
+        await bench.on(20)
+        await bench.press("0", "1", "space", "enter")
+        assert "02  MOVE OUT OF STEAMER 2 TO STEAMER 1" in bench.advised[0]
+        await bench.press("enter", "enter")
+        assert last(bench)[2] == {"pass": 1, "run": "start", "unit": "steamer 1"}
+
+    drive(tmp_path, script, text=PLAN)
 
 
 def test_opened_wrapped_and_lidded_change_how_long_painted_yarn_may_wait(tmp_path: Path) -> None:

@@ -169,6 +169,28 @@ def test_a_pot_that_is_not_on_yet_is_recorded_with_its_water(
     drive(tmp_path, script, text=PLAN)
 
 
+def test_the_title_follows_the_unit_and_says_when_the_heat_is_put_off(tmp_path: Path) -> None:
+    """Also the dishes in turn: three skeins are two of an oven for two, and one of an oven for four."""
+
+    async def script(bench: Bench) -> None:
+        def title() -> str:
+            return next(line for line in bench.screen.split("\n") if "Harbour, now" in line or "Sparks, now" in line)
+
+        await bench.press("0", "1", "m", "2", "space")
+        assert title().endswith("start steam 40 min in steamer 1")
+        await bench.press("2")
+        assert title().endswith("start steam 40 min in steamer 2")
+        await bench.press("0")
+        assert title().endswith("wait for a steamer")
+        await bench.press("1", "escape", "0", "4", "m", "2", "space")
+        assert title().endswith("start microwave 2 min, 2 dishes in turn in oven 1")
+        await bench.press("2")
+        assert title().endswith("start microwave 2 min in big oven 1")
+
+    big = '[[kit]]\nname = "big oven"\nkind = "microwave"\nholds = 4\n'
+    drive(tmp_path, script, text=f"{PLAN}\n{big}")
+
+
 def test_one_key_takes_the_rinse_with_its_look_and_return_alone_records_none(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press("0", "1", "m", "4")

@@ -123,16 +123,22 @@ def _heat_on(
     day: Day, batch: BatchRecord, heat_no: int, unit: str | None, to_go_min: float | None = None
 ) -> NextStep:
     heat = batch.current_layer.heat_of(heat_no)
-    kind = KIT_OF_HEAT[heat.how]
-    pots = pots_of(day.plan.kit_of(unit), batch.skeins, batch.base.skein_g)
-    left = pots - len(heats_of(batch, batch.layer, heat_no))
-    in_turn = f", {left} dishes in turn" if KIT_TRAITS[kind].in_turn and left > 1 else ""
     rest = to_go_min is not None and to_go_min < heat.minutes
     length = f"{to_go_min:.0f} of {heat.minutes:g} min" if rest else f"{heat.minutes:g} min"
-    text = f"start {heat.how.value} {length}{in_turn}"
+    text = f"start {heat.how.value} {length}{_in_turn(day, batch, heat_no, unit)}"
+    kind = KIT_OF_HEAT[heat.how]
     return NextStep(
         batch.no, heat_no=heat_no, edge=HeatEdge.START, how=heat.how, unit_kind=kind, unit=unit, text=text
     )
+
+
+def _in_turn(day: Day, batch: BatchRecord, heat_no: int, unit: str | None) -> str:
+    """Return how many dishes of a batch are still to be heated one after the other in a unit; "" where in one."""
+    kit = day.plan.kit_of(unit)
+    if kit is None or not KIT_TRAITS[kit.kind].in_turn:
+        return ""
+    left = pots_of(kit, batch.skeins, batch.base.skein_g) - len(heats_of(batch, batch.layer, heat_no))
+    return f", {left} dishes in turn" if left > 1 else ""
 
 
 def _fix_step(day: Day, batch: BatchRecord, now: Now) -> NextStep:
@@ -204,7 +210,15 @@ def in_unit(day: Day, batches: Sequence[BatchRecord], step: NextStep, unit: str 
         return step
     if not _tank_lasts(day, unit, heat_min, now) and step.unit and _tank_lasts(day, step.unit, heat_min, now):
         return step
-    return replace(step, unit=unit)
+    return moved_to(day, batches[0], step, unit)
+
+
+def moved_to(day: Day, batch: BatchRecord, step: NextStep, unit: str | None) -> NextStep:
+    """Return ``step`` in another unit, which may heat the batch in fewer dishes."""
+    if step.edge is not HeatEdge.START:
+        return replace(step, unit=unit)
+    before, after = (_in_turn(day, batch, step.heat_no or 1, one) for one in (step.unit, unit))
+    return replace(step, unit=unit, text=step.text.removesuffix(before) + after)
 
 
 def _heat_min(day: Day, batch: BatchRecord, step: NextStep, now: Now) -> float:

@@ -25,6 +25,8 @@ SOON_DRY_S = 30 * 60
 
 HELD_RANK = 5
 """of what holds up the kit: the last that goes before any plan"""
+LAST_RANK = 90
+"""what hands can do nothing about"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +146,10 @@ def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Now) -> Iterator[Next
         had = heat_had_min(batch, broken_off.layer, broken_off.heat_no, now)
         lacks = heat_needed_min(day.plan, batch, broken_off.layer, broken_off.heat_no) - had
         why += f", {had:.0f} min at heat had, {lacks:.0f} to go" if lacks > 0 else ""
+    if batch.state is State.FIX and kit is not None and other is None:
+        # Hands can do nothing about that: it lies well where it is until one is free.
+        yield NextUp(batch.no, f"wait for a {kit.kind.value}", why, LAST_RANK)
+        return
     yield NextUp(batch.no, f"move out of {unit}" + (f" to {other}" if other else ""), why, 2, "*", is_move_out=True)
 
 

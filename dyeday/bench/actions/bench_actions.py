@@ -87,7 +87,12 @@ class BenchActions(Actions):
         offer = offer_for(day, batches, in_unit(day, batches, step, unit, then), then)
         answer = await ask(OfferPrompt(offer, self._earlier()))
         look = ReadingActions(self.acts).meaning(first, ReadingKind.EYE, answer.look) if answer.look else ""
-        self.acts.record(*drafts_for(offer, answer), then=look)
+        drafts = drafts_for(offer, answer)
+        if drafts:
+            self.acts.record(*drafts, then=look)
+        elif step.unit_kind is not None:
+            numbers = batches_text([batch.no for batch in batches])
+            self.screen.say(f"nothing recorded: no {step.unit_kind.value} has room for {numbers}")
 
     def _earlier(self) -> str:
         """Return the backdated time of the next entry; empty if it is recorded as of now."""

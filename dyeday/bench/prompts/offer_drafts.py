@@ -18,6 +18,7 @@ from dyeday.track.events.remarks import ChoreFinished
 
 def drafts_for(offer: Offer, taken: OfferTaken) -> list[EventDraft]:
     """Return the entries of an offer that was taken, in the order they happen."""
+    offer = offer.put_off() if taken.waits else offer
     return [*_before(offer, taken), *_movement(offer, taken), *_chores(offer)]
 
 
@@ -63,7 +64,9 @@ def _movement(offer: Offer, taken: OfferTaken) -> Iterator[EventDraft]:
             yield acid_draft(offer.day, offer.batches[0], amount, step.unit)
         return
     numbers = tuple(batch.no for batch in offer.batches)
-    edge = None if taken.waits else step.edge
+    edge = step.edge
+    if step.to is None and edge is None:
+        return
     ends = edge is HeatEdge.END
     heats = {batch.no: _heat_no(offer, batch) for batch in offer.batches} if edge is not None else {}
     unit = _unit_left(offer) if ends else taken.unit

@@ -34,6 +34,8 @@ class OfferPrompt(Question[OfferTaken]):
         self.where = offer.look_places[0]
         self.typing = False
         self._into(offer.unit)
+        # Yarn between two heats is where it was: where no unit has room for it, there is nothing else to take.
+        self.waits = offer.unit is None and offer.step.to is None and offer.may_wait
 
     def _into(self, unit: str | None) -> None:
         self.waits = self.lifts = False
@@ -52,22 +54,23 @@ class OfferPrompt(Question[OfferTaken]):
 
     def compose(self) -> ComposeResult:
         with Strip():
-            title = f"{self.offer.title} {self.earlier}".rstrip()
-            yield Static(Text(harmless(title), style="bold"))
+            yield Static(id="go-on-title")
             yield Static(id="go-on-lines")
             yield Static(id="go-on-offer")
             yield Field(id="go-on-amount", classes="hidden", select_on_focus=True)
             yield Static(id="go-on-keys")
 
     def show(self, wrong: str = "") -> None:
-        offer = self.offer
+        offer = self.offer.put_off() if self.waits else self.offer
+        title = f"{offer.title} {self.earlier}".rstrip()
+        self.query_one("#go-on-title", Static).update(Text(harmless(title), style="bold"))
         width = max(20, self.app.size.width - 2)
         lines = offer.lines(is_tank_filled=self.is_tank_filled)
         wrapped = [part for line in lines for part in wrap(line, width, "    ", "  ")]
         above = self.query_one("#go-on-lines", Static)
         above.update(Text("\n".join(wrapped)))
         above.display = bool(wrapped)
-        parts = self._parts()
+        parts = self._parts(offer)
         shown = self.query_one("#go-on-offer", Static)
         shown.update(_flowing(parts, width))
         shown.display = bool(parts)
@@ -81,14 +84,13 @@ class OfferPrompt(Question[OfferTaken]):
             Text(line, style=self.look.flag_style if wrong else self.look.quiet)
         )
 
-    def _parts(self) -> list[Text]:
+    def _parts(self, offer: Offer) -> list[Text]:
         """Return what can be chosen, each with its key where it has one; what is taken stands in reverse."""
-        offer = self.offer
         parts = [
-            _part(f"{n} {unit}{inside}", chosen=unit == offer.unit and not self.waits)
+            _part(f"{n} {unit}{inside}", chosen=unit == offer.unit)
             for n, (unit, inside) in zip(DIGITS, offer.units, strict=False)
         ]
-        parts += [_part("0 not yet: it waits", chosen=self.waits)] if offer.may_wait else []
+        parts += [_part("0 not yet: it waits", chosen=self.waits)] if self.offer.may_wait else []
         if offer.may_keep_water:
             asked = {None: "n new water or kept?", Water.NEW: "n new water", Water.KEPT: "n water kept"}
             parts.append(_part(asked[offer.water], chosen=offer.water is not None))

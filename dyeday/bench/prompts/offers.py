@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import cached_property
 
 from dyeday import units
-from dyeday.ahead.advising.next_step import NextStep, rests
+from dyeday.ahead.advising.next_step import NextStep, moved_to, rests, roomy_unit
 from dyeday.bench.prompts.load_into import LoadInto, read_acid
 from dyeday.bench.prompts.offer_lines import lines_to_know, tank_line, tank_min
 from dyeday.plan.model import Chore
@@ -47,7 +48,16 @@ class Offer(LoadInto):
 
     def into(self, unit: str | None, water: Water | None = None) -> Offer:
         """Return the offer as the load goes into ``unit``, with ``water`` new, kept or not said yet."""
-        return Offer(self.day, self.batches, self.step, self.now, unit, water)
+        return Offer(self.day, self.batches, moved_to(self.day, self.batch, self.step, unit), self.now, unit, water)
+
+    def put_off(self) -> Offer:
+        """Return the offer with its heat left for later: yarn stays where it is, or lies in a pot that is not on."""
+        in_pot = self.step.to is State.PAINT
+        kind = self.step.unit_kind
+        text = self.layer.word if in_pot or kind is None else f"wait for a {kind.value}"
+        unit = self.unit if in_pot else None
+        step = replace(self.step, edge=None, heat_no=None, how=None, unit=unit, text=text)
+        return Offer(self.day, self.batches, step, self.now, unit, self.water)
 
     @property
     def title(self) -> str:
@@ -71,8 +81,13 @@ class Offer(LoadInto):
 
     @property
     def may_wait(self) -> bool:
-        """Whether the yarn may wait for its heat instead: painted and put down, or in its pot."""
-        return self.step.to in (State.FIX, State.PAINT) and self.step.edge is HeatEdge.START
+        """Whether the yarn may wait for its heat instead: painted and put down, in its pot, or where none is free."""
+        return self.step.edge is HeatEdge.START and (self.step.to is not None or not self.has_room)
+
+    @cached_property
+    def has_room(self) -> bool:
+        """Whether a unit of the kind that the step wants has room for the load."""
+        return roomy_unit(self.day, self.batches, self.step.unit_kind) is not None
 
     @property
     def weighs(self) -> bool:
