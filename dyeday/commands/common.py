@@ -231,6 +231,14 @@ def answer(data: object) -> None:
     print(json_text(data, indent=1))  # noqa: T201
 
 
+def tell_taken(args: Namespace, taken: int, already: int) -> None:
+    """Say how many rows of a file were taken, and how many were there before."""
+    if args.json:
+        answer({"taken": taken, "already_there": already})
+    else:
+        say(f"{taken} taken, {already} already there")
+
+
 def say(*lines: str) -> None:
     """Print lines to stdout, without control characters and wrapped at words in a window."""
     for line in lines:

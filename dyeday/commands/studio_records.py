@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from argparse import Namespace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from dyeday.ahead.accuracy import RecordedForecast
 from dyeday.ahead.late_case import scale_of
@@ -71,9 +71,17 @@ def recorded_forecasts(data: Path) -> list[RecordedForecast]:
         return []
 
 
-def own_late_scale(data: Path) -> float:
-    """Return the factor on a forecast's late margin from the studio's closed days; 1 for fewer than ten days."""
-    return scale_of(recorded_forecasts(data))
+class StudioTimes(NamedTuple):
+    """What forecasts take from the studio's records."""
+
+    learned: dict[WorkKind, Learned]
+    late_scale: float
+    """the factor on a forecast's late margin from closed days; 1 for fewer than ten days"""
+
+
+def studio_times(data: Path) -> StudioTimes:
+    """Return the learned times in use and the late scale, read now."""
+    return StudioTimes(own_times(data), scale_of(recorded_forecasts(data)))
 
 
 EVALUATIONS = 200
@@ -83,14 +91,14 @@ LONGEST_S = 3.0
 
 
 def foreseen(
-    data: Path,
+    own: StudioTimes,
     day: Day,
     now: Now,
     evaluations: int | None = None,
     budget: Budget | None = None,
     before: Forecast | None = None,
 ) -> Forecast:
-    """Return the forecast of a day with the studio's own times, for the screen and for paper.
+    """Return the forecast of a day with the studio's ``own`` times, for the screen and for paper.
 
     With ``evaluations`` or until the time of ``budget`` is up; with neither, as long as `EVALUATIONS` takes.
     """
@@ -98,12 +106,4 @@ def foreseen(
 
     if evaluations is None and budget is None:
         evaluations, budget = EVALUATIONS, lambda: lasting(LONGEST_S)
-    return forecast(
-        day,
-        now,
-        evaluations=evaluations,
-        budget=budget,
-        before=before,
-        learned=own_times(data),
-        late_scale=own_late_scale(data),
-    )
+    return forecast(day, now, evaluations=evaluations, budget=budget, before=before, **own._asdict())

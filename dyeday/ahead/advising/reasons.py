@@ -147,11 +147,6 @@ def _heat_over(step: Planned, own: Sequence[Planned], forecast: Forecast, day: D
     return max(runs, default=step.start)
 
 
-def next_planned(forecast: Forecast, day: Day, most: int = 3) -> list[Planned]:
-    """Return the next attended steps for these hands, in the order they begin."""
-    return list(forecast.next_steps[:most])
-
-
 def why(step: Planned, forecast: Forecast, day: Day) -> str:
     """Return the reason for a step in one sentence, with its time where it is still to come."""
     because = reason(step, forecast, day)

@@ -21,6 +21,7 @@ from dyeday.commands.common import (
     put_table,
     say,
     sessions,
+    tell_taken,
 )
 from dyeday.files import safe_read
 from dyeday.files.places import typed_path
@@ -187,10 +188,7 @@ def _take_in(args: Namespace, book: LotBook) -> int:
         raise Refusal(*first_of(wrong))
     taken = book.take_lots(read)
     copy_records(args)
-    if args.json:
-        answer({"taken": len(taken), "already_there": len(read) - len(taken)})
-    else:
-        say(f"{len(taken)} taken, {len(read) - len(taken)} already there")
+    tell_taken(args, len(taken), len(read) - len(taken))
     return 0
 
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 import sys
 from argparse import Namespace
+from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 from dyeday.ahead.accuracy import AccuracyOnRecord, accuracy_of, accuracy_text
-from dyeday.ahead.advising.reasons import next_planned, why
+from dyeday.ahead.advising.reasons import why
 from dyeday.ahead.bottleneck import bottleneck, gain_of_one_more
 from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.forecast import TONIGHT, Budget, Forecast
@@ -18,7 +20,7 @@ from dyeday.ahead.what_if import EVALUATIONS, Gain, gain_of, gains, with_stop, w
 from dyeday.commands.common import Refusal, answer, fields_of, lasting, opened, say, sessions, window_width
 from dyeday.commands.days.carry import day_with_carried
 from dyeday.commands.days.check_and_begin import first_moment, load
-from dyeday.commands.studio_records import foreseen, own_times, recorded_forecasts, studio_library
+from dyeday.commands.studio_records import foreseen, recorded_forecasts, studio_library, studio_times
 from dyeday.files.out_files import put_output
 from dyeday.files.places import data_folder
 from dyeday.paper.layout.text_page import wrap
@@ -41,7 +43,7 @@ from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import DayAim, StepKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import batches_text
-from dyeday.track.timestamp import Now, iso
+from dyeday.track.timestamp import iso
 
 
 def ahead(args: Namespace) -> int:
@@ -54,16 +56,17 @@ def ahead(args: Namespace) -> int:
         at = opened(args, reading=True)
         day, now = at.day, at.now
     data = data_folder(args.data)
-    own = own_times(data)
+    own = studio_times(data)
+    foresee = partial(foreseen, own, now=now, evaluations=args.evaluations, budget=_budget(args))
     asked = changed(day, args.with_ or [], args.without or [])
-    answered = foreseen(data, day, now, args.evaluations, _budget(args))
+    answered = foresee(day)
     gained: list[Gain] = []
     if asked is not day:
         label = ", ".join([*(args.with_ or []), *(f"without {no}" for no in args.without or [])])
-        base, other = _compared(args, (day, asked), now, answered)
+        base, other = _compared((day, asked), answered, foresee)
         gained, day, answered = [gain_of(label, base, other)], asked, other
     if args.what_if:
-        gained += gains(day, now, answered, learned=own, evaluations=args.evaluations or EVALUATIONS)
+        gained += gains(day, now, answered, learned=own.learned, evaluations=args.evaluations or EVALUATIONS)
     accuracy = accuracy_of(recorded_forecasts(data))
     if args.json:
         gains_data = [{"change": gain.label, **fields_of(gain, "minutes batches")} for gain in gained]
@@ -76,13 +79,15 @@ def ahead(args: Namespace) -> int:
     else:
         if day.closed is not None:
             say("this day is closed; without that it would have continued like this", "")
-        waits = gain_of_one_more(day, answered, own)
+        waits = gain_of_one_more(day, answered, own.learned)
         more = one_more_line(waits[1]) if waits is not None else ""
         say(*_lines(answered, day, gained, accuracy, args.width or window_width(sys.stdout) or 80, more))
     return 1 if args.strict and not answered.fits else 0
 
 
-def _compared(args: Namespace, days: tuple[Day, Day], now: Now, answered: Forecast) -> tuple[Forecast, Forecast]:
+def _compared(
+    days: tuple[Day, Day], answered: Forecast, foresee: Callable[..., Forecast]
+) -> tuple[Forecast, Forecast]:
     """Return the forecasts of the day as it is and as changed, both searched as long from the same answer.
 
     If the first comes out better, the second is searched again from there: more kit or time cannot be a loss.
@@ -90,7 +95,7 @@ def _compared(args: Namespace, days: tuple[Day, Day], now: Now, answered: Foreca
 
     def again(day: Day, before: Forecast) -> Forecast:
         before = replace(before, advised=replace(before.advised, rows=()))  # without its advice: of another day
-        return foreseen(data_folder(args.data), day, now, args.evaluations, _budget(args), before)
+        return foresee(day, before=before)
 
     base, other = again(days[0], answered), again(days[1], answered)
     if len(days[0].batches) == len(days[1].batches) and other.hands_off > base.hands_off:
@@ -154,21 +159,9 @@ def changed(day: Day, with_: list[str], without: list[str]) -> Day:
 
 
 _KINDS = {
-    StepKind.SOAK_LOAD: "soak",
-    StepKind.SOAK: "soak",
-    StepKind.PAINT: "paint",
-    StepKind.SPECKLE: "paint",
-    StepKind.DYE: "paint",
-    StepKind.FILL: "fill",
-    StepKind.LOAD: "load",
-    StepKind.HEAT: "heat",
-    StepKind.ACID: "acid",
-    StepKind.UNLOAD: "unload",
-    StepKind.RINSE: "rinse",
-    StepKind.DRY: "dry",
-    StepKind.CHORE: "chore",
-}
-"""kinds of step by their names in JSON"""
+    StepKind.SOAK_LOAD: "soak", StepKind.SPECKLE: "paint", StepKind.DYE: "paint", StepKind.HEAT: "heat",
+}  # fmt: skip
+"""kinds of step whose names in JSON are not their values"""
 
 
 def forecast_data(forecast: Forecast, day: Day) -> dict[str, object]:
@@ -187,7 +180,7 @@ def forecast_data(forecast: Forecast, day: Day) -> dict[str, object]:
             {
                 "batch": step.batch or None,
                 "lot": (step.owner.lot or None) if isinstance(step.owner, ChoreId) else None,
-                "kind": _KINDS[step.kind],
+                "kind": _KINDS.get(step.kind, step.kind.value),
                 "step": step.state.value if step.state else step.id.chore,
                 "what": step.id.text,
                 "pass": step.heat_no,
@@ -201,7 +194,7 @@ def forecast_data(forecast: Forecast, day: Day) -> dict[str, object]:
         "heat": dict(zip(("last_in", "last_off"), (at and iso(at) for at in forecast.last_heat), strict=True)),
         "next": [
             {"batch": step.batch or None, "do": step.id.text, "at": iso(step.start), "why": why(step, forecast, day)}
-            for step in next_planned(forecast, day)
+            for step in forecast.next_steps[:3]
         ],
         "kit": [{"unit": unit, "busy_share": share} for unit, share in forecast.busy],
         "warnings": [

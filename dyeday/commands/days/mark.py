@@ -21,6 +21,7 @@ from dyeday.commands.common import (
     read_text,
     record,
     say,
+    tell_taken,
     typed_amount,
     typed_time,
 )
@@ -315,11 +316,7 @@ def _mark_many(args: Namespace) -> int:
             raise Refusal(*first_of(f"{name}:{line}: {wrong[line]}" for line in sorted(wrong)))
 
     stored = record(session, events, check)
-    skipped = len(events) - len(stored)
-    if args.json:
-        answer({"taken": len(stored), "already_there": skipped})
-    else:
-        say(f"{len(stored)} taken, {skipped} already there")
+    tell_taken(args, len(stored), len(events) - len(stored))
     return 0
 
 

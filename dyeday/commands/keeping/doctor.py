@@ -32,7 +32,9 @@ WIDTH = 78
 def doctor(args: Namespace) -> int:
     """Print the findings. Returns 1 with ``--strict`` if something is wrong."""
     data = data_folder(args.data)
-    findings = [*health(data, clock.now()), *_terminal(), _printer()]
+    prints, message, do = printer_state()
+    printer = Finding("printer", "well" if prints else "note", message, do)
+    findings = [*health(data, clock.now()), *_terminal(), printer]
     wrong = [finding for finding in findings if finding.state == "wrong"]
     if args.json:
         rows = [{"about": f.about, "state": f.state, "said": f.message, "do": f.do or None} for f in findings]
@@ -71,8 +73,3 @@ def _colours(term: str) -> str:
     if os.environ.get("COLORTERM", "") in ("truecolor", "24bit") or sys.platform == "win32":
         return "swatches in full colour"
     return "swatches in 256 colours" if "256" in term else "swatches in 16 colours; words and signs say all"
-
-
-def _printer() -> Finding:
-    would, message, do = printer_state()
-    return Finding("printer", "well" if would else "note", message, do)

@@ -14,7 +14,6 @@ from dyeday.files.places import data_folder
 from dyeday.paper.layout.sheet import Sheet
 from dyeday.paper.sheets.sheet_kinds import SheetSource, lot_of_batch, make_sheet
 from dyeday.plan.model import Plan
-from dyeday.quick_dataclass import dataclass
 from dyeday.store import clock
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import batches_text
@@ -78,9 +77,9 @@ def _of_plan(args: Namespace, plan: Plan) -> Sheet:
 
 
 def _forecast(args: Namespace, day: Day, now: Now) -> Forecast:
-    from dyeday.commands.studio_records import foreseen
+    from dyeday.commands.studio_records import foreseen, studio_times
 
-    return foreseen(data_folder(args.data), day, now)
+    return foreseen(studio_times(data_folder(args.data)), day, now)
 
 
 def _of(args: Namespace, at: Opened) -> SheetSource:
@@ -144,25 +143,19 @@ def _check(args: Namespace) -> None:
         raise UsageError("--paper is for --html and --print: add one of them")
 
 
-@dataclass(frozen=True, slots=True)
-class _File:
-    name: str
-    text: str
-
-
 def _put_out(args: Namespace, made: Sheet, folder: Folder, plan: Plan | None) -> int:
     """Put a sheet where the options say, else on the screen."""
     from dyeday.paper.layout.sheet_text import sheet_lines, sheet_text
 
-    files = [_File(args.text, sheet_text(made))] if args.text else []
+    files = [(args.text, sheet_text(made))] if args.text else []
     if args.html:
         from dyeday.paper.layout.sheet_html import sheet_html
         from dyeday.paper.printing.sending import usual_paper
 
-        files.append(_File(args.html, sheet_html(made, args.paper or usual_paper(plan))))
-    for file in files:
-        put_output(Path(file.name), file.text, folder.data, overwrite=args.overwrite)
-        say(f"the sheet is in {file.name}")
+        files.append((args.html, sheet_html(made, args.paper or usual_paper(plan))))
+    for name, text in files:
+        put_output(Path(name), text, folder.data, overwrite=args.overwrite)
+        say(f"the sheet is in {name}")
     if args.print:
         from dyeday.paper.printing.sending import print_sheet
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,10 +17,9 @@ if TYPE_CHECKING:
     from dyeday.ahead.what_if import Gain
     from dyeday.bench.input.idle_gate import IdleGate
     from dyeday.bench.watch_link import OpenPage, WatchPage
+    from dyeday.commands.studio_records import StudioTimes
     from dyeday.files.settings import SoundPrograms
-    from dyeday.terms import WorkKind
     from dyeday.track.day.day_state import Day
-    from dyeday.track.durations.learned_times import Learned
     from dyeday.track.timestamp import Now
 
 
@@ -59,26 +59,15 @@ class BenchForecasts:
 
     def __init__(self, data: Path, quiet: IdleGate) -> None:
         self.data, self.quiet = data, quiet
-        self._own: Mapping[WorkKind, Learned] | None = None
-        self._late_scale: float | None = None
         self._seen: Day | None = None
         self._settling = True
 
-    def own(self) -> Mapping[WorkKind, Learned]:
-        """Return the studio's learned times by kind of work, read once. Raises StoreError."""
-        if self._own is None:
-            from dyeday.commands.studio_records import own_times
+    @cached_property
+    def own(self) -> StudioTimes:
+        """The studio's learned times and late scale."""
+        from dyeday.commands.studio_records import studio_times
 
-            self._own = own_times(self.data)
-        return self._own
-
-    def late_scale(self) -> float:
-        """Return the factor on the late case that the studio's closed days give, worked out once."""
-        if self._late_scale is None:
-            from dyeday.commands.studio_records import own_late_scale
-
-            self._late_scale = own_late_scale(self.data)
-        return self._late_scale
+        return studio_times(self.data)
 
     def look(self, day: Day, now: Now, before: Forecast | None) -> Forecast:
         """Return the forecast after as much search as the constants above give."""
@@ -87,14 +76,8 @@ class BenchForecasts:
         fresh, self._seen = day is not self._seen, day
         minute_s = SETTLING_S if self._settling else MINUTE_S
         seconds = FIRST_S if before is None else AHEAD_S if fresh else minute_s
-        answer = forecast(
-            day,
-            now,
-            budget=lambda: self.quiet.lasting(seconds),
-            before=before,
-            learned=self.own(),
-            late_scale=self.late_scale(),
-        )
+        budget = lambda: self.quiet.lasting(seconds)  # noqa: E731 - a word long
+        answer = forecast(day, now, budget=budget, before=before, **self.own._asdict())
         self._settling = before is None or fresh or answer.hands_off < before.hands_off
         return answer
 
@@ -106,7 +89,7 @@ class BenchForecasts:
             self.quiet.wait()
             return wanted()
 
-        return gains(day, now, forecast, learned=self.own(), wanted=still)
+        return gains(day, now, forecast, learned=self.own.learned, wanted=still)
 
 
 def sound_programs() -> tuple[SoundPrograms, str]:

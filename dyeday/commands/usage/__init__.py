@@ -1,4 +1,4 @@
-"""The commands of the shell with their options and the functions that run them, one family a module."""
+"""The commands of the shell with their options and the functions that run them, a family or two in a module."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from dyeday import __version__
 from dyeday.commands.usage.adding import CommandAdder, Parser
 from dyeday.commands.usage.command_table import COMMANDS
 
-FAMILIES = ("days", "records", "papers", "books", "keeping")
+FAMILIES = ("days", "papers", "books")
 EXAMPLE = "example: dyeday demo"
 
 

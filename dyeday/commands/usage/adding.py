@@ -50,18 +50,19 @@ def _unknown(word: str, options: Iterable[str]) -> str:
     return f"unknown option {option}" + (f"; did you mean {near[0]}?" if near else "")
 
 
+_WORDS = (
+    ("the following arguments are required: (.+)", "{0} is missing"),
+    ("argument (.+?): expected .*", "{0} needs a value"),
+    ("argument (.+?): not allowed with argument (.+)", "{1} and {0} exclude each other: use one of them"),
+    ("ambiguous option: (.+?) could match (.+)", "{0} could be {1}: write the whole word"),
+    ("argument (.+?): ignored explicit argument .*", "{0} does not take a value"),
+    ("argument (.+?): (.*)", "{0} {1}"),
+)
+"""how argparse's messages read, and what they mean"""
+
+
 def _in_words(message: str) -> str:
     """Return argparse's message in plain words; unchanged if it is none of those known here."""
-    if match := re.fullmatch(r"the following arguments are required: (.+)", message):
-        return f"{match[1]} is missing"
-    if match := re.fullmatch(r"argument (.+?): expected .*", message):
-        return f"{match[1]} needs a value"
-    if match := re.fullmatch(r"argument (.+?): not allowed with argument (.+)", message):
-        return f"{match[2]} and {match[1]} exclude each other: use one of them"
-    if match := re.fullmatch(r"ambiguous option: (.+?) could match (.+)", message):
-        return f"{match[1]} could be {match[2]}: write the whole word"
-    if match := re.fullmatch(r"argument (.+?): ignored explicit argument .*", message):
-        return f"{match[1]} does not take a value"
     if match := re.fullmatch(r"argument (.+?): invalid choice: '(.*)' \(choose from (.*)\)", message):
         from difflib import get_close_matches
 
@@ -73,9 +74,8 @@ def _in_words(message: str) -> str:
         if match[1] in ("COMMAND", "SHEET", "STATE", "TOPIC"):
             return f"there is no {match[1].lower()} {match[2]!r}; {right}"
         return f"{match[1]} cannot be {match[2]!r}; {right}"
-    if match := re.fullmatch(r"argument (.+?): (.*)", message):
-        return f"{match[1]} {match[2]}"
-    return message
+    matches = ((re.fullmatch(pattern, message), words) for pattern, words in _WORDS)
+    return next((words.format(*match.groups()) for match, words in matches if match), message)
 
 
 def number(low: float, high: float) -> Callable[[str], float]:

@@ -1,10 +1,11 @@
-"""Usage of the commands on what leaves the studio and what it keeps: parcels, shelf, times, the lot book."""
+"""Usage of the commands on parcels, shelf, times and the lot book, on the data, sounds and terminal, and of help."""
 
 from __future__ import annotations
 
 import argparse
 
 from dyeday.commands.usage.adding import CommandAdder, may_overwrite, number
+from dyeday.commands.usage.command_table import TOPICS
 from dyeday.terms import StockKind
 
 LOOKS = ("match", "lighter", "darker", "redder", "yellower", "greener", "bluer")
@@ -33,7 +34,7 @@ class _Of(argparse.Action):
 
 
 def add(made: CommandAdder) -> None:
-    """Add ``parcels``, ``shelf``, ``times``, ``look-back`` and ``lots``."""
+    """Add ``parcels``, ``shelf``, ``times``, ``look-back``, ``lots``, ``restore``, ``doctor``, ``sound``, ``help``."""
     parcels = made.add("parcels")
     parcels.add_argument("--labels", action="store_true", help="the text of the labels of all that is ready")
     parcels.add_argument("--cost", action="store_true", help="what each lot cost, and each order brings")
@@ -46,6 +47,7 @@ def add(made: CommandAdder) -> None:
     what.add_argument("--again", action="store_true", help="read the latest sessions again")
     what.add_argument("--day", action="store_true", help="instead, each step of one session")
     _add_lot_book(made)
+    _add_keeping(made)
 
 
 def _add_shelf(made: argparse.ArgumentParser) -> None:
@@ -117,3 +119,23 @@ def _add_lots(made: argparse.ArgumentParser) -> None:
     other.add_argument(
         "--from", dest="from_file", metavar="FILE", help="import lots from --json; existing ones are skipped"
     )
+
+
+def _add_keeping(made: CommandAdder) -> None:
+    restoring = made.add("restore")
+    restoring.add_argument("name", metavar="NAME", nargs="?", help="a session's id, or studio")
+    restoring.add_argument("when", metavar="COPY", nargs="?", help="which copy, or the beginning of its name")
+    restoring.add_argument("--newest", action="store_true", help="the newest undamaged copy")
+    looking = made.add("doctor")
+    looking.add_argument("--strict", action="store_true", help="exit 1 if something is wrong")
+    sounding = made.add("sound")
+    sounding.add_argument(
+        "--prompt", metavar="PROGRAM", help="what runs at a prompt: a program and its words, quoted"
+    )
+    sounding.add_argument("--alarm", metavar="PROGRAM", help="what runs at an alarm, else what runs at a prompt")
+    sounding.add_argument("--tank", metavar="PROGRAM", help="what runs when a tank runs dry, else as at an alarm")
+    sounding.add_argument("--off", action="store_true", help="no program, the terminal's bell only")
+    sounding.add_argument("--test", action="store_true", help="ring the bell and run each program that is set")
+    sounding.add_argument("--yes", action="store_true", help="set it without being asked")
+    helping = made.add("help")
+    helping.add_argument("topic", metavar="TOPIC", nargs="?", choices=TOPICS, help=f"one of: {', '.join(TOPICS)}")
