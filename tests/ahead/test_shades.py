@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from dyeday.ahead.problem_parts.light_to_dark import darkness, luminance, shades
+from dyeday.ahead.problem_parts.light_to_dark import darkness, shades
+from dyeday.craft.dye.colour_difference import luminance
 from dyeday.plan.model import Section
 from tests.track.days import plan_with
 

@@ -113,7 +113,7 @@ def years_of(tables: str, events: int, session: SessionFile) -> Iterator[tuple[s
         assert day.ended is not None
         lots = lots_of_day(day, about.id, day.ended)
         listed = Listed(about.id, about.name, about.date, about.begun, True, len(plan.batches), events, about.source)
-        yield about.id, said, lots, book_day(day, about.id, day.ended, lots), listed
+        yield about.id, said, lots, book_day(day, day.ended), listed
 
 
 def history(folder: Path) -> LotBook:
@@ -137,7 +137,7 @@ def history(folder: Path) -> LotBook:
         year = day.date.year
         if year not in files:
             files[year] = (folder / "lots" / f"{year:04d}.lots").open("wb")
-        files[year].write(lines_of_day(lots, day))
+        files[year].write(lines_of_day(lots, session_id, day))
         (folder / "sessions" / f"{session_id}.json").write_bytes(seal(json.loads(said), SESSION))
         rows.append(listed)
         count += len(lots)

@@ -23,16 +23,16 @@ def line(kind: str, number: str, head: dict[str, Any], body: Any) -> bytes:
     return b"%08x\t%s\n" % (crc32(rest), rest)
 
 
-def lines_of_day(lots: Iterable[Lot], day: BookDay) -> bytes:
+def lines_of_day(lots: Iterable[Lot], session: str, day: BookDay) -> bytes:
     """Return the lines a closed day added."""
     out = b""
     for lot in lots:
         row = row_of(lot)
-        head = {"session": day.session, "date": row.date, "colourway": row.colourway, "base": row.base,
+        head = {"session": session, "date": row.date, "colourway": row.colourway, "base": row.base,
                 "count": row.skeins, "mark": row.mark, "find": words_of(lot)}  # fmt: skip
         out += line("lot", lot.number, head, to_plain(lot))
-    head = {"session": day.session, "date": day.date.isoformat()}
-    return out + line("day", f"@{day.session}", head, to_plain(day))
+    head = {"session": session, "date": day.date.isoformat()}
+    return out + line("day", f"@{session}", head, to_plain(day))
 
 
 def put_sealed(data: Path, word: str, tables: Tables) -> None:

@@ -86,8 +86,8 @@ def test_flags_alarms_and_lots_that_went_back_are_counted() -> None:
     )
     first = looked(95, "260418-01", flags=(flag, resolved), stays=stays)
     second = replace(looked(95, "260502-01", flags=(flag,)), date=date(2026, 5, 2))
-    day = BookDay("2026-04-18-1", date(2026, 4, 18), "x", 8.0, 30, 4, 6, 22.0, 6, 1, 0, ("260418-01",))
-    found = of(first, second, day, replace(day, session="2026-05-02-1", date=date(2026, 5, 2), alarms=0))
+    day = BookDay(date(2026, 4, 18), 8.0, 30, 4, 6, 22.0, 1)
+    found = of(first, second, day, replace(day, date=date(2026, 5, 2), alarms=0))
     assert [(f.rule, f.raised, f.open, f.lots) for f in found.flags] == [("short-fix", 3, 2, 2)]
     assert [(back.lot, back.batches) for back in found.back] == [("260418-01", ("01",))]
     assert (found.days, found.hours, found.alarms, found.alarms_per_hour) == (2, 16.0, 4, 0.25)
@@ -113,7 +113,7 @@ def test_one_value_is_its_own_spread() -> None:
 def test_a_night_on_the_pegs_is_no_hour_at_work() -> None:
     """From soak to pegs 3 h 45, two hours of the night at most beside it."""
     day = day_of([*proper(), at("33:00", "01", to="done")])
-    kept = book_day(day, "2026-04-18-1", now("34:00"), [])
+    kept = book_day(day, now("34:00"))
     assert kept.hours == 3.75 + 2.0
 
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
+from dyeday.craft.dye.colour_difference import luminance
 from dyeday.plan.model import Colourway, Plan, Section
 
 FULL_DEPTH_PCT = 4.0
 """% DOS at which a section without a swatch counts as black; common practice, no source"""
-WEIGHTS = (0.2126, 0.7152, 0.0722)
-"""of linear red, green and blue in relative luminance: ITU-R BT.709, as in WCAG 2.1"""
 
 
 def shades(plan: Plan) -> dict[str, int]:
@@ -29,12 +28,3 @@ def _of_section(section: Section) -> float:
     if section.swatch is not None:
         return 1.0 - luminance(section.swatch)
     return min(1.0, sum(pct for _, pct in section.dyes) / FULL_DEPTH_PCT)
-
-
-def luminance(swatch: str) -> float:
-    """Return the relative luminance of an sRGB colour ``#rrggbb``, from 0 to 1 (WCAG 2.1, from IEC 61966-2-1)."""
-    value = 0.0
-    for weight, at in zip(WEIGHTS, (1, 3, 5), strict=True):
-        part = int(swatch[at : at + 2], 16) / 255
-        value += weight * (part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4)
-    return value

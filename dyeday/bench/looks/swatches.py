@@ -14,25 +14,18 @@ from math import dist
 from rich.color import Color, ColorSystem
 
 from dyeday.bench.looks.themes import ColourDepth
+from dyeday.craft.dye.colour_difference import Lab, linear_rgb, luminance
 
-Lab = tuple[float, float, float]
-"""CIELAB L*, a*, b*."""
 _TO_XYZ = ((0.4124, 0.3576, 0.1805), (0.2126, 0.7152, 0.0722), (0.0193, 0.1192, 0.9505))
 """linear sRGB to CIE XYZ, IEC 61966-2-1"""
 _WHITE = (0.95047, 1.0, 1.08883)
 """D65, 2° observer"""
 
 
-def _linear(colour: str) -> tuple[float, float, float]:
-    parts = (int(colour[n : n + 2], 16) / 255 for n in (1, 3, 5))
-    red, green, blue = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts)
-    return red, green, blue
-
-
 @lru_cache(1024)
 def lab_of(colour: str) -> Lab:
     """Return the CIELAB values of "#rrggbb"."""
-    linear = _linear(colour)
+    linear = linear_rgb(colour)
     parts = []
     for row, white in zip(_TO_XYZ, _WHITE, strict=True):
         share = sum(factor * part for factor, part in zip(row, linear, strict=True)) / white
@@ -44,12 +37,6 @@ def lab_of(colour: str) -> Lab:
 def difference(one: str, other: str) -> float:
     """Return ΔE*ab (CIE 1976) between two colours "#rrggbb"."""
     return dist(lab_of(one), lab_of(other))
-
-
-def luminance(colour: str) -> float:
-    """Return the relative luminance of "#rrggbb", 0 for black to 1 for white (WCAG 2)."""
-    red, green, blue = _linear(colour)
-    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
 
 def contrast(one: str, other: str) -> float:

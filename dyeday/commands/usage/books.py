@@ -34,7 +34,7 @@ class _Of(argparse.Action):
 
 
 def add(made: CommandAdder) -> None:
-    """Add ``parcels``, ``shelf``, ``times``, ``look-back``, ``lots``, ``restore``, ``doctor``, ``sound``, ``help``."""
+    """Add ``parcels``, ``shelf``, ``times``, ``look-back``, ``lots`` and those that look after the data."""
     parcels = made.add("parcels")
     parcels.add_argument("--labels", action="store_true", help="the text of the labels of all that is ready")
     parcels.add_argument("--cost", action="store_true", help="what each lot cost, and each order brings")

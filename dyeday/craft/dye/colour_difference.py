@@ -1,4 +1,4 @@
-"""The fastness grade of a stained cloth, from the two colours a colour meter reads.
+"""The luminance of a screen's colours, and the fastness grade of a stained cloth from colours a meter reads.
 
 The grey scales are steps of CIELAB ΔE*ab, not of ΔE2000. By eye, ask for the grade; do not work it out from a
 telephone's picture.
@@ -6,7 +6,7 @@ telephone's picture.
 
 from __future__ import annotations
 
-from math import log, sqrt
+from math import hypot, log
 
 from dyeday.craft.errors import between, round_up
 
@@ -45,8 +45,8 @@ def _real(colour: Lab) -> Lab:
 def _grey_scale_difference(white: Lab, cloth: Lab) -> float:
     """ΔE_GS of ISO 105-A04:1989, from memory."""
     d_l, d_a, d_b = (after - before for before, after in zip(white, cloth, strict=True))
-    in_colour = sqrt(d_a**2 + d_b**2)  # the same as √(ΔE² − ΔL²)
-    return sqrt(d_l**2 + in_colour**2) - 0.4 * in_colour
+    in_colour = hypot(d_a, d_b)  # the same as √(ΔE² − ΔL²)
+    return hypot(d_l, in_colour) - 0.4 * in_colour
 
 
 def _rating(difference: float) -> float:
@@ -54,6 +54,19 @@ def _rating(difference: float) -> float:
     small_difference = 5 - 0.23 * difference
     large_difference = 6.1 - 1.45 * log(difference) if difference > 0 else small_difference
     return large_difference if large_difference <= 4 else small_difference
+
+
+def linear_rgb(colour: str) -> tuple[float, float, float]:
+    """Return linear red, green and blue, 0 to 1, of an sRGB colour "#rrggbb": IEC 61966-2-1:1999, from memory."""
+    parts = (int(colour[n : n + 2], 16) / 255 for n in (1, 3, 5))
+    red, green, blue = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts)
+    return red, green, blue
+
+
+def luminance(colour: str) -> float:
+    """Return the relative luminance of "#rrggbb", 0 (black) to 1: ITU-R BT.709, as in WCAG 2.1, from memory."""
+    red, green, blue = linear_rgb(colour)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
 
 def _grade(rating: float) -> str:

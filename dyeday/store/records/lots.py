@@ -23,7 +23,7 @@ from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store.records.database import Records
 from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import BookDay, Lot, LotFact
-from dyeday.studio.lots.lot_making import Judged, book_day, lot_of_day, lots_of_day
+from dyeday.studio.lots.lot_making import Judged, book_day, lot_of_day
 from dyeday.studio.lots.lot_view import (
     LotRow,
     Part,
@@ -91,7 +91,7 @@ class LotBook(Records):
                 except StoreError:
                     continue  # the file is lost; its lots were yielded
                 if day.ended is not None:
-                    yield book_day(day, session, day.ended, lots_of_day(day, session, day.ended))
+                    yield book_day(day, day.ended)
 
     def lot_in(self, db: sqlite3.Connection, number: str, *, alone: bool = False) -> Lot:
         """Return a lot within a transaction; with ``alone``, only the events it depends on are read.

@@ -273,18 +273,13 @@ class Lot:
 
 @dataclass(frozen=True, slots=True)
 class BookDay:
-    """What the lot book keeps of a closed day as a whole, beside its lots."""
+    """What a season counts of a closed day as a whole, beside its lots."""
 
-    session: str
     date: Date
-    name: str
     hours: float
     prompts: int
     alarms: int
     busiest_10_min: int
     longest_alarm_min: float
-    skeins_done: int
     skeins_scrapped: int
-    skeins_unfinished: int
-    lots: tuple[str, ...]
     day_flags: tuple[LotFlag, ...] = ()

@@ -227,27 +227,16 @@ def _changes(day: Day) -> list[tuple[str, LotChange]]:
     return sorted(changes, key=lambda pair: pair[1].recorded_at)
 
 
-def book_day(day: Day, session_id: str, now: Now, lots: list[Lot]) -> BookDay:
+def book_day(day: Day, now: Now) -> BookDay:
     """Return what the lot book says of a closed day as a whole."""
     counted = rates(day, now)
-    live = day.live
-
-    def skeins(*states: State) -> int:
-        return sum(batch.skeins for batch in live if batch.state in states)
-
-    done, scrapped = skeins(State.DONE), skeins(State.SCRAPPED)
     return BookDay(
-        session=session_id,
         date=day.plan.session.date,
-        name=day.plan.session.name,
         hours=counted.hours,
         prompts=counted.prompts,
         alarms=counted.alarms,
         busiest_10_min=counted.busiest,
         longest_alarm_min=counted.longest_min,
-        skeins_done=done,
-        skeins_scrapped=scrapped,
-        skeins_unfinished=sum(batch.skeins for batch in live) - done - scrapped,
-        lots=tuple(lot.number for lot in lots),
+        skeins_scrapped=sum(batch.skeins for batch in day.live if batch.state is State.SCRAPPED),
         day_flags=tuple(_flag(flag) for flag in flags_of_day(day, now)),
     )
