@@ -5,7 +5,7 @@ Words for the moment of reading; what stays flagged is said by `dyeday.track.fla
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, NamedTuple
 
 from dyeday import units
 from dyeday.craft.errors import above, below
@@ -26,7 +26,15 @@ from dyeday.plan.model import Layer, Plan
 from dyeday.terms import AcidPlace, DyeMethod, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.bath_contents import soak_water_l
-from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, is_loose_dye, ph_limit, read_hot
+from dyeday.track.day.bath_readings import (
+    exhausted_pct,
+    expected_pct,
+    is_loose_dye,
+    last_ph_reading,
+    ph_limit,
+    read_hot,
+)
+from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, readings_of, soak_acids, stay_acids
 from dyeday.track.day.room_air import room_c
@@ -65,26 +73,72 @@ def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> str:
         return f", far more acid than needed for {target:g}; the right bottle?"
     if not above(read_ph, ph_limit(day.plan, layer)):
         return f", good: {target:g} is wanted"
-    stay = batch.stays[-1] if batch.stays else None
-    if batch.state == State.SOAK and stay is not None:
-        water_l = soak_water_l(day, batch, stay, now)
-        acids = soak_acids(day, batch, now, batch.layer)
-    elif layer.acid_in != AcidPlace.SOAK and stay is not None:
-        water_l = liquor_ml(layer, batch.wof_g) / 1000
-        acids = [put for put in batch.acids if put.layer == batch.layer]
-        acids += stay_acids(day, batch, stay, now) if layer.how == DyeMethod.IMMERSED else []
-    else:
+    if _bath_and_acids(day, batch, now) is None:
         # How much of the soak's acid is in the paint is not known.
         return f", above {target:g}: mist acid over it, never pour, and read again"
-    put_in = sum(put.amount_of(day.plan.acid) for put in acids)
-    more = correction(day.plan, water_l, put_in, read_ph, layer)
-    if more is None or more.amount <= 0:
+    more = _more_acid(day, batch, read_ph, now)
+    if more is None:
         return f", above {target:g}: more acid, stirred in or misted, never poured on paint"
     how = "mist" if batch.state in (State.PAINT, State.FIX) and layer.how != DyeMethod.IMMERSED else "add"
-    half, whole = (to_pour(day.plan, amount) for amount in (more.amount / 2, more.amount))
     kind, limit = day.plan.acid.kind.value, ph_limit(day.plan, layer)
-    most = f"; {acid_amount_text(day.plan, whole)} at most" if half < whole else ""
-    return f", above {limit:g}: {how} {acid_amount_text(day.plan, half)} of {kind}, wait 5 min, read again{most}"
+    most = f"; {acid_amount_text(day.plan, more.most)} at most" if more.now < more.most else ""
+    return f", above {limit:g}: {how} {acid_amount_text(day.plan, more.now)} of {kind}, wait 5 min, read again{most}"
+
+
+class MoreAcid(NamedTuple):
+    """Acid that a pH reading asks for, mL or g, as the jug or the scale can do it."""
+
+    now: float
+    """half of what would bring the bath to its target"""
+    most: float
+    """all of it"""
+
+
+def acid_by_ph(day: Day, batch: BatchRecord, now: Now) -> MoreAcid | None:
+    """Return what the last pH read in the bath of a batch asks for, also where that was read of another batch in it.
+
+    None where none was read, where acid went in since, or where what it wants is not known.
+    """
+    inside = [other for other in day.in_unit(batch.unit) if other.state is batch.state] if batch.unit else []
+    read = [
+        (reading.at.utc, one, reading)
+        for one in {one.no: one for one in (batch, *inside)}.values()
+        if one.stays and (reading := last_ph_reading(one, one.stays[-1].since, now)) is not None
+    ]
+    if not read:
+        return None
+    at, one, reading = max(read, key=lambda each: each[0])
+    if any(put.is_some and put.at.utc > at for put in (*one.acids, *stay_acids(day, one, one.stays[-1], now))):
+        return None
+    if not above(float(reading.value), ph_limit(day.plan, one.current_layer)):
+        return MoreAcid(0.0, 0.0)
+    return _more_acid(day, one, float(reading.value), now)
+
+
+def _more_acid(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> MoreAcid | None:
+    found = _bath_and_acids(day, batch, now)
+    if found is None:
+        return None
+    water_l, acids = found
+    put_in = sum(put.amount_of(day.plan.acid) for put in acids)
+    more = correction(day.plan, water_l, put_in, read_ph, batch.current_layer)
+    if more is None or more.amount <= 0:
+        return None
+    return MoreAcid(to_pour(day.plan, more.amount / 2), to_pour(day.plan, more.amount))
+
+
+def _bath_and_acids(day: Day, batch: BatchRecord, now: Now) -> tuple[float, list[AcidIn]] | None:
+    """Return the water a batch is in, L, and the acid put into it; None where its acid came from an earlier bath."""
+    layer, stay = batch.current_layer, batch.stays[-1] if batch.stays else None
+    if stay is None:
+        return None
+    if batch.state is State.SOAK:
+        return soak_water_l(day, batch, stay, now), soak_acids(day, batch, now, batch.layer)
+    if layer.acid_in is AcidPlace.SOAK:
+        return None
+    acids = [put for put in batch.acids if put.layer == batch.layer]
+    acids += stay_acids(day, batch, stay, now) if layer.how is DyeMethod.IMMERSED else []
+    return liquor_ml(layer, batch.wof_g) / 1000, acids
 
 
 def _of_cooling(day: Day, batch: BatchRecord, name: ReadingKind, read_c: float, now: Now) -> str:

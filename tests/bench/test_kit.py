@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.flags import flags_of, open_flags
 from dyeday.track.timers.clocks import clock_of, tank_clocks
 from tests.bench.driving import Bench, drive
+from tests.bench.test_offers import WATER
 from tests.fakes import FakeClock
 from tests.speed.days import plan_text
 from tests.track.days import PLAN
@@ -182,6 +184,39 @@ def test_yarn_in_a_steamer_that_died_waits_there_until_another_is_free(tmp_path:
         assert last(bench)[2] == {"pass": 1, "run": "start", "unit": "steamer 1"}
 
     drive(tmp_path, script, text=PLAN)
+
+
+def test_what_a_ph_reading_says_to_add_is_what_the_acid_key_offers(tmp_path: Path) -> None:
+    """Half of it, with the whole as the most, for any batch of that tray; not once acid went in, nor at a low pH."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "space", "1", "a", *"20", "enter", "enter")
+        await bench.press("0", "5", "space", "1", "a", *"20", "enter", "enter")
+        await bench.on(10)
+        await bench.press("0", "1", "r", "p", *"6", "full_stop", "5", "enter")
+        said = re.search(
+            r"add (\d+) mL of vinegar, wait 5 min, read again; (\d+) mL at most", " ".join(bench.screen.split())
+        )
+        assert said is not None
+        half, whole = said.groups()
+        await bench.on(1)
+        for no in ("01", "05"):
+            await bench.press(*no, "i")
+            assert f"by its pH add {half}, at most {whole}; read again in 5 min" in " ".join(bench.screen.split())
+            await bench.press("escape")
+        await bench.press("i", "enter")
+        assert last(bench) == ("acid put in", "05", {"unit": "tray 1", "acid_ml": float(half)})
+        await bench.on(1)
+        await bench.press("i")
+        assert "by its pH" not in bench.screen
+        await bench.press("escape", "r", "p", "6", "enter", "i", *"35", "enter")
+        assert last(bench)[2]["acid_ml"] == 35
+        await bench.on(1)
+        await bench.press("r", "p", "4", "full_stop", "5", "enter", "i")
+        assert "by its pH" not in bench.screen
+        assert "the recipe needs" not in bench.screen
+
+    drive(tmp_path, script, text=f"{PLAN}\n{WATER}")
 
 
 def test_opened_wrapped_and_lidded_change_how_long_painted_yarn_may_wait(tmp_path: Path) -> None:

@@ -12,6 +12,7 @@ from dyeday.terms import Cover, HeatEdge, State, UnitEvent
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.kit_events import UnitChanged
 from dyeday.track.events.movements import Covered, Heated, Placed
+from dyeday.track.reading_meaning import acid_by_ph
 
 KIT_KEYS = (
     KeyChoice("f", UnitEvent.FILLED, "filled"),
@@ -43,11 +44,18 @@ class KitActions(Actions):
         unit = batch.unit if batch.state in (State.SOAK, State.PAINT, State.FIX) else None
         where = f"into {unit}" if unit else f"in for {batch.no}"
         label = f"How much {day.plan.acid.kind.value} went {where}, {day.plan.acid.unit}"
-        missing = acid_missing(day, batch, self.keeper.entry_at())
-        # Told, not filled in: what is typed would go behind it.
-        label += f"; the recipe needs another {missing}" if missing else ""
+        by_ph, offered = acid_by_ph(day, batch, self.keeper.entry_at()), ""
+        if by_ph is not None and by_ph.now:
+            offered = f"{round(by_ph.now, 3):g}"
+            label += f"; by its pH add {offered}, at most {round(by_ph.most, 3):g}; read again in 5 min"
+        elif by_ph is None and (missing := acid_missing(day, batch, self.keeper.entry_at())):
+            label += f"; the recipe needs another {missing}"
         amount = await ask_value(
-            label, lambda text: read_acid(day, text), lambda amount: f"{amount:g} {day.plan.acid.unit}"
+            label,
+            lambda text: read_acid(day, text),
+            lambda amount: f"{amount:g} {day.plan.acid.unit}",
+            offered=offered,
+            is_replaced=True,
         )
         self.acts.record(acid_draft(day, batch, amount, unit))
 

@@ -12,6 +12,7 @@ from textual.containers import Vertical
 from textual.events import Key
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
+from textual.widgets.input import Selection
 
 from dyeday.bench.input.drafts import Drafts
 from dyeday.bench.input.key_forwarding import Answer, Drawn, ask
@@ -55,7 +56,7 @@ class TypedQuestion(Question[Answer]):
         box = self.query_one(Input)
         if event.is_printable and event.character:
             event.stop()
-            box.insert_text_at_cursor(event.character)
+            box.replace(event.character, *sorted(box.selection))
         elif event.key == "enter":
             event.stop()
             self.submit(box.value)
@@ -84,9 +85,12 @@ class AskText(TypedQuestion[str]):
         drafts: Drafts | None = None,
         question: str = "",
         loud: bool = False,
+        is_replaced: bool = False,
     ) -> None:
         super().__init__()
         self.loud = loud
+        self.is_replaced = is_replaced
+        """whether typing replaces what is offered"""
         self.drafts = drafts
         self.question = question or label
         before = drafts.get(self.question) if drafts is not None else ""
@@ -97,7 +101,10 @@ class AskText(TypedQuestion[str]):
     def compose(self) -> ComposeResult:
         with Strip():
             yield Static(Text(self.label, style=self.look.alarm if self.loud else "bold"), id="ask-label")
-            yield Field(harmless(self.offered), select_on_focus=False, id="ask-input")
+            box = Field(harmless(self.offered), select_on_focus=False, id="ask-input")
+            if self.is_replaced:
+                box.selection = Selection(0, len(box.value))
+            yield box
             yield Static(Text("Enter: accept, Esc: cancel", style=self.look.quiet), id="ask-understood")
 
     def on_input_changed(self, event: Input.Changed) -> None:
