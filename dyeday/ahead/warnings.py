@@ -157,7 +157,7 @@ def _circuits(forecast: Forecast, day: Day) -> Iterator[Warned]:
                 continue
             if load_of(day.plan, circuit, [str(load.unit), *map(str, on)]).exceeds and on:
                 names = " and ".join(sorted(map(str, on)))
-                text = f"{circuit.name} is full with {names}: {load.unit} with {load.batch} waits"
+                text = f"{circuit.name} is full with {names}: {load.batch} waits for it in {load.unit}"
                 yield Warned(WarningKind.CIRCUIT_FULL, circuit.name, ready, f"{text} until {clock(day, load.start)}")
 
 

@@ -229,7 +229,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         )
         verdict = self.key_watch.take(self.key_time(event), event.key, event.character, use)
         if verdict is KeyVerdict.LOCK:
-            self.lock("mashed")
+            self.lock("too many keys at once")
         elif verdict is KeyVerdict.UNLOCK:
             self.unlock()
         elif self.key_watch.locked:

@@ -57,8 +57,8 @@ FIRST_DAY = (
 )
 ORDERS = (
     "dyeday orders orders.csv --into PLAN reads a table of orders that a spreadsheet or a shop wrote. The first "
-    "time it guesses which column means what and writes that to orders.columns.toml beside the plan: correct it "
-    "there, with the shop's names for your colourways, sets, and how dates are written.",
+    "time it guesses which column means what and writes that to orders.columns.toml beside the plan: correct "
+    "it there. Add the names a shop uses for your colourways, its sets, and its way to write dates.",
     "Names it does not know are listed all at once with similar ones, and nothing is written until all are known. "
     "Orders that the plan already has are skipped and counted. Comments and layout of the plan stay.",
     "dyeday orders --into PLAN, without a table, edits the orders on the screen; O on the bench does it for the "
@@ -101,14 +101,14 @@ TROUBLE = (
     "shell: dyeday mark 03 soak --at 14:05.",
     "Advice you do not want: N for not now, I to put the chosen batch first. You decide; a flag never blocks a key.",
     "The keys do nothing: the key lock is on. The screen shows the word that unlocks it.",
-    "No sound: j tests it, and mutes it for some minutes. dyeday sound adds a program that plays a sound.",
+    "No sound: j tests it or mutes it for some minutes. dyeday sound adds a program that plays a sound.",
     "Power cut, closed lid: open dyeday again. It continues at the present time.",
     "Disk full, stick pulled out: the bench keeps timing and says since when entries are not on disk; it saves "
     "them as soon as it can. If you leave before, it writes them to a file that dyeday mark --from reads.",
     "A damaged file: dyeday never loads or overwrites it, and names the dyeday restore that brings back the "
     "newest copy, at most one entry older.",
-    "No printer: the page is written to a file, and its name is shown. Sent to a queue means only that; see "
-    "whether it was printed.",
+    'No printer: the page is written to a file, and its name is shown. "Sent" means that the '
+    "print queue has it; check that the page came out.",
     "A crash: every confirmed entry is saved. dyeday gives the terminal back, names the file with the details, "
     "and continues the day when you open it again.",
     "Anything else: dyeday doctor checks data folder, copies, clock, terminal and printer, and says what to do.",

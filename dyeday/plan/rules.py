@@ -14,20 +14,24 @@ from dyeday.terms import Cover, LookRule, PhWith
 class Rules:
     """Every threshold of a flag or an alarm; defaults are common practice."""
 
-    ph_limit: Annotated[float, Key("pH above the target", "", 0, 4, usually="0.7; 0.5 with a meter")] = 0.7
+    ph_limit: Annotated[
+        float, Key("how far the pH may be above the target", "", 0, 4, usually="0.7; 0.5 with a meter")
+    ] = 0.7
     """of a strip; `usual_rules` has a meter's"""
-    ph_low: Annotated[float, Key("pH below what the dyes of an immersed layer need", "", 0, 6)] = 2.0
-    acid_share: Annotated[float, Key("least share of the full dose of acid", "%", 0, 100)] = 80.0
+    ph_low: Annotated[float, Key("how far the pH of an immersed layer may be below what its dyes need", "", 0, 6)] = (
+        2.0
+    )
+    acid_share: Annotated[float, Key("least share of the full dose of acid in the bath", "%", 0, 100)] = 80.0
     soak: Annotated[float | None, Key("shortest soak", "min", 0, 1440, usually="as the base says")] = None
     open: Annotated[float, Key("how long painted yarn may wait open", "min", 1, 10080)] = 60.0
     lidded: Annotated[float, Key("how long painted yarn may wait under a lid", "min", 1, 10080)] = 240.0
     wrapped: Annotated[float, Key("how long painted yarn may wait wrapped", "min", 1, 10080)] = 1440.0
-    fix_share: Annotated[float, Key("least share of the heat's minutes", "%", 1, 100)] = 90.0
+    fix_share: Annotated[float, Key("least share of the minutes at heat", "%", 1, 100)] = 90.0
     scorch_factor: Annotated[
         float, Key("most minutes in a microwave, as a multiple of what the load needs", "", 1, 20)
     ] = 2.0
-    exhaustion: Annotated[float, Key("least share of the dye on the yarn", "%", 1, 100)] = 90.0
-    shock: Annotated[float, Key("most difference between yarn and rinsing water", "°C apart", 0, 100)] = 10.0
+    exhaustion: Annotated[float, Key("least share of the dye taken up by the yarn", "%", 1, 100)] = 90.0
+    shock: Annotated[float, Key("largest difference between yarn and rinse water", "°C apart", 0, 100)] = 10.0
     felting: Annotated[
         float | None,
         Key("hottest bath; published instructions stay lower: wool 82 to 93 °C, silk 85 °C", "°C", 20, 110,
@@ -35,13 +39,15 @@ class Rules:
     ] = None  # fmt: skip
     cloth: Annotated[str, Key("least grade of a white cloth, on the grey scale", words=GRADES)] = "4-5"
     look: Annotated[LookRule, Key("when you are asked to look at what is left in the bath")] = LookRule.KNOWN_TO_BLEED
-    dry: Annotated[float, Key("most above the dry weight", "%", 0.1, 50)] = 1.0
-    reserve: Annotated[float, Key("least share of a tank", "%", 0, 90)] = 20.0
-    overdue: Annotated[float, Key("minutes past its time until a flag", "min", 1, 600)] = 15.0
-    overdue_after: Annotated[float, Key("minutes past its time until an alarm", "min", 0, 240)] = 5.0
+    dry: Annotated[float, Key("how far yarn may be above its dry weight and count as dry", "%", 0.1, 50)] = 1.0
+    reserve: Annotated[float, Key("share of a steamer's tank kept in reserve", "%", 0, 90)] = 20.0
+    overdue: Annotated[float, Key("how late a step may be before it is flagged", "min", 1, 600)] = 15.0
+    overdue_after: Annotated[
+        float, Key("how late heat off may be in a pot with wool that felts or silk before the alarm", "min", 0, 240)
+    ] = 5.0
     steam_over: Annotated[
         float,
-        Key("minutes past the end of a heat that cannot felt, until an alarm", "min", 0, 240),
+        Key("the same for any other heat", "min", 0, 240),
     ] = 15.0
     """min that heat may go on past its end where it is neither a bath of what felts nor of silk"""
     re_alarm: Annotated[float, Key("minutes between two soundings of an alarm", "min", 0.5, 240)] = 5.0

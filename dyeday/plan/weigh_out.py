@@ -216,7 +216,7 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
         yield (
             f"{total.dye}: {sprinkled:.2g} g of powder may be off by "
             f"{uncertain_pct(sprinkled, plan.scale_g):.0f} % on {scale}; "
-            f"or about {pinches(sprinkled):g} pinches of {PINCH_G:g} g: weigh ten of yours together once to know them"
+            f"or use about {pinches(sprinkled):g} pinches of {PINCH_G:g} g: weigh ten of yours together once"
         )
     poured = [(one, amount) for one, amount in of_batch if amount.solution_ml]
     if not poured:

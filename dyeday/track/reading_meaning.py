@@ -70,7 +70,7 @@ def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> str:
     layer = batch.current_layer
     target = target_ph(day.plan, layer)
     if below(read_ph, target - day.plan.rules.ph_low):
-        return f", far more acid than needed for {target:g}; the right bottle?"
+        return f", far more acidic than the {target:g} you need; is it the right bottle?"
     if not above(read_ph, ph_limit(day.plan, layer)):
         return f", good: {target:g} is wanted"
     if _bath_and_acids(day, batch, now) is None:
@@ -187,7 +187,8 @@ def dose_for_text(plan: Plan, dose: Dose) -> str:
     """Return a dose, what it is for, and the pH it goes to where it was worked out."""
     if dose.ph is None:
         return f"{dose_text(plan, dose)} for it and the fibre"
-    return f"{dose_text(plan, dose)} for it and the fibre ({' + '.join(_shares(plan, dose))}), to pH {dose.ph:.1f}"
+    shares = " + ".join(_shares(plan, dose))
+    return f"{dose_text(plan, dose)} for it and the fibre ({shares}), to pH {dose.ph:.1f}"
 
 
 def _shares(plan: Plan, dose: Dose) -> tuple[str, str]:

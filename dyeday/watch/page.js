@@ -53,7 +53,7 @@ function lineOf(thing, now) {
   const time = timeOf(thing, now), sign = thing.urgency === 2 ? "! " : thing.urgency === 1 ? "• " : "";
   const where = thing.unit ? ", " + thing.unit : "";
   return sign + (thing.about ? thing.about + " " : "") + thing.word + where +
-    (time ? " · " + (time.sense === "ready" ? ["ready for", digits(time.ms) + unitOf(time.ms)] :
+    (time ? " · " + (time.sense === "ready" ? ["ready", digits(time.ms) + unitOf(time.ms), "ago"] :
       [digits(time.ms) + unitOf(time.ms), time.sense]).join(" ") : "");
 }
 
@@ -86,7 +86,7 @@ function draw() {
     const left = clock.due_ms - now, row = document.createElement("tr"), name = make("td", "", "");
     name.append(make("strong", "", clock.about + " "), clock.colourway + " ",
       make("span", "what", clock.what + (clock.unit ? ", " + clock.unit : "")));
-    const time = make("td", left <= 0 && clock.harms ? "harm" : left <= 0 ? "over" : "", left > 0 ? counted(left) + " left" : clock.harms ? counted(left) + " over" : "ready for " + counted(left));
+    const time = make("td", left <= 0 && clock.harms ? "harm" : left <= 0 ? "over" : "", left > 0 ? counted(left) + " left" : clock.harms ? counted(left) + " over" : "ready " + counted(left) + " ago");
     time.dataset.clock = clock.about + "/" + clock.what;
     row.append(name, time);
     return row;

@@ -89,7 +89,7 @@ def play(day: Afternoon) -> None:
     day.sees("called-away", "understood: pH 4")
     day.keys("Escape")
     day.keys(*"qwertyuiopas", pause_s=0.0)
-    day.sees("mashed", "KEYS LOCKED since", "(mashed)")
+    day.sees("mashed", "KEYS LOCKED since", "(too many keys at once)")
     day.mark("02", "soak", "--unit", "tray 2")
     time.sleep(AWAY_S)
     day.sees("guard-still-there", "KEYS LOCKED since", "steamer 1")

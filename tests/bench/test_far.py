@@ -321,6 +321,6 @@ def test_small_figures_have_their_unit() -> None:
     ready = Attention("02", "rinse", -6840.0, Urgency.READY)
     things = [THINGS[0], Attention("09", "tie and count", None, Urgency.CALM), ready]
     for size in ((40, 12), (32, 6)):
-        assert "ready for 114 min" in far_text(things, Canvas(*size, DARK), FarStatus(True, 174)).plain
+        assert "ready 114 min ago" in far_text(things, Canvas(*size, DARK), FarStatus(True, 174)).plain
     assert Attention("01", "dry", 4 * 86_400.0 + 90_000, Urgency.CALM).time == "5d"
     assert Attention("01", "dry", 42.0, Urgency.CALM).time == "0:42"

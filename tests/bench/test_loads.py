@@ -183,7 +183,7 @@ def test_the_title_follows_the_unit_and_says_when_the_heat_is_put_off(tmp_path: 
         await bench.press("0")
         assert title().endswith("wait for a steamer")
         await bench.press("1", "escape", "0", "4", "m", "2", "space")
-        assert title().endswith("start microwave 2 min, 2 dishes in turn in oven 1")
+        assert title().endswith("start microwave 2 min, 2 dishes in oven 1")
         await bench.press("2")
         assert title().endswith("start microwave 2 min in big oven 1")
 

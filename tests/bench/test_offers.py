@@ -82,8 +82,8 @@ def test_what_asks_for_more_heat_is_seen_to_before_the_batch_is_rinsed() -> None
         at("12:30", "01", event="reading", reading="eye", value="coloured", where="puddle"),
     ]
     first = next(item for item in next_up(day_of(lines), now("13:00")) if item.about == "01")
-    assert (first.do, first.why) == ("rinse in sink 1", "first its flag: colour left")
-    assert offered(lines, time="13:00", plan=plan_with()).lines() == ("01: first its flag: colour left",)
+    assert (first.do, first.why) == ("rinse in sink 1", "see its flag first: colour left")
+    assert offered(lines, time="13:00", plan=plan_with()).lines() == ("01: see its flag first: colour left",)
     cleared = at("12:40", "01", event="resolved", rule="under-exhausted", why="heated again")
     (after,) = [item for item in next_up(day_of([*lines, cleared]), now("13:00")) if item.about == "01"]
     assert after.why.startswith("cooled, ready for")
@@ -474,8 +474,8 @@ def test_heat_that_would_be_too_much_for_its_circuit_says_so_before_it_is_switch
 def test_a_batch_larger_than_the_oven_is_offered_pot_by_pot() -> None:
     """Three skeins in an oven for two."""
     offer = offered([at("10:00", "04", to="paint"), at("10:30", "04", to="fix")], "04")
-    assert offer.lines()[:1] == ("2 dishes in turn, 2 min each",)
-    assert "2 dishes in turn" in offer.title
+    assert offer.lines()[:1] == ("2 dishes, one after another, 2 min each",)
+    assert "2 dishes" in offer.title
 
 
 def test_units_say_who_is_in_them_and_which_are_down() -> None:

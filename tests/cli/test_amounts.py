@@ -444,7 +444,7 @@ def test_the_bottle_is_named_before_powder(shell: Shell, tmp_path: Path) -> None
     assert total["from_bottle_ml"] == pytest.approx(100)
     assert total["mix_powder_g"] == pytest.approx(3.2)
     assert shell("weigh", plan) == 0
-    assert re.search(r"from 100 mL out of the bottle +3\.2 g +420 mL", shell.out), shell.out
+    assert re.search(r"from 100 mL of the bottle +3\.2 g +420 mL", shell.out), shell.out
     assert re.search(r"\(01 Mar.*\) and 3\.2 g powder", " ".join(shell.out.split()))
 
 

@@ -196,7 +196,7 @@ def test_what_was_used_yesterday_is_not_asked_of_the_shelf_again(shell: Shell, t
     assert not [line for line in shell.lines if line.startswith("short: Plain Sock")]
     assert shell("shelf", "--counted", "Plain Sock", "--amount", "2 pieces", "--why", "moths") == 0
     assert shell("check", str(tmp_path / "again.toml")) == 0
-    assert "short: Plain Sock: 3 of 2 skeins on hand" in shell.lines
+    assert "short: Plain Sock: 3 skeins needed, 2 on hand" in shell.lines
 
 
 def test_the_log_of_a_day_after_comes_back_unchanged(shell: Shell, tmp_path: Path) -> None:

@@ -342,7 +342,7 @@ def test_notes_of_damaged_records_are_brought_back_by_restore_and_told_by_doctor
     assert any(line.startswith("! records: is damaged") for line in book.lines)
     assert book("restore", "studio", "--newest") == 0
     assert book("doctor") == 0
-    assert any(line.startswith("  records: whole by SQLite's own check: 2 lots of 1 day") for line in book.lines)
+    assert any(line.startswith("  records: complete by SQLite's own check: 2 lots of 1 day") for line in book.lines)
     assert [path.read_bytes() for path in (book.data / "set-aside").iterdir()] == [spoilt]
     assert [fact.text for fact in LotBook(book.data).lot("260418-01").added] == ["sent the last one"]
     file.unlink()

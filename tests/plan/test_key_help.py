@@ -80,10 +80,10 @@ def test_the_command_prints_it_and_lists_its_topics(capsys: pytest.CaptureFixtur
 
 def test_help_explains_every_flag_with_its_thresholds() -> None:
     """Each flag has a sentence, and each threshold of a flag its default as the plan's reader takes it."""
-    said = "\n".join(help_lines("flags"))
+    said = " ".join(" ".join(help_lines("flags")).split())
     assert set(RULES) == set(FlagId)
     assert [flag.value for flag in FlagId if f"({flag.value})" not in said] == []
-    assert "acid_share: least share of the full dose of acid (%, 0 to 100; default" in said
+    assert "acid_share: least share of the full dose of acid in the bath (%, 0 to 100; default" in said
     alarms = {"overdue_after", "steam_over", "re_alarm"}
     named = {key for rule in RULES.values() for key in rule.thresholds}
     assert named | alarms == {entry.name for entry in keys_of("[rules]")}

@@ -295,7 +295,7 @@ def test_powder_to_sprinkle_that_the_scale_weighs_badly_is_told_in_pinches(powde
     assert bool(said) is remarked
     if remarked:
         assert said[0].startswith(
-            "Peat: 0.8 g of powder may be off by 6 % on a scale that shows 0.1 g; or about 16 pinches of"
+            "Peat: 0.8 g of powder may be off by 6 % on a scale that shows 0.1 g; or use about 16 pinches of"
         )
 
 

@@ -174,7 +174,7 @@ def test_what_is_on_hand_is_unknown_unless_it_is_said() -> None:
 
 def test_nothing_on_hand_is_not_unknown() -> None:
     """Zero is a number."""
-    assert short(stocked("dye", "Navy", "on_hand = 0")) == [f"Navy: {NAVY_G:.1f} of 0.0 g on hand"]
+    assert short(stocked("dye", "Navy", "on_hand = 0")) == [f"Navy: {NAVY_G:.1f} g needed, 0.0 g on hand"]
 
 
 def test_the_flag_is_of_the_day_and_says_numbers_and_a_way_out() -> None:
@@ -182,7 +182,7 @@ def test_the_flag_is_of_the_day_and_says_numbers_and_a_way_out() -> None:
     day = day_of(BEGUN, stocked("dye", "Navy", "on_hand = 10"))
     (flag,) = [flag for flag in flags_of(day, now("20:00")) if flag.rule == SHORT]
     assert flag.batch is None
-    assert flag.why == f"Navy: {NAVY_G:.1f} of 10.0 g on hand"
+    assert flag.why == f"Navy: {NAVY_G:.1f} g needed, 10.0 g on hand"
     assert flag.since == instant("09:00")
     assert "buy more" in flag.remedy
 
@@ -227,7 +227,7 @@ skeins = 2
     line = 'bottle = {{ left = "400 mL" }}\non_hand = {}'
     assert not short(stocked("dye", "Slow", line.format(2), extra))
     assert short(stocked("dye", "Slow", line.format(1.9), extra)) == [
-        "Slow: 4.0 of 1.9 g on hand and 2.0 g in the bottle"
+        "Slow: 4.0 g needed, 1.9 g on hand and 2.0 g in the bottle"
     ]
 
 
@@ -235,7 +235,7 @@ def test_a_batch_scrapped_before_it_was_wet_takes_no_extra() -> None:
     """31 skeins at 2 mL of soap; without three of them 56 mL are enough."""
     plan = plan_with(more='[[extra]]\nname = "soap"\namount = "2 mL"\nper = "skein"\non_hand = "56 mL"\n')
     begun = soaked("05")
-    assert short(plan, begun) == ["soap: 62 of 56 mL on hand"]
+    assert short(plan, begun) == ["soap: 62 mL needed, 56 mL on hand"]
     assert not short(plan, [*begun, at("10:10", "01", to="scrapped")])
 
 
@@ -298,13 +298,13 @@ def test_parts_of_a_split_batch_need_and_used_it_once() -> None:
 def test_yarn_is_short_by_the_piece(pieces: int, raised: bool) -> None:
     """The orders take 3 + 3 + 2 + 2 + 2 + 2 skeins of Sock."""
     said = short(stocked("base", "Sock", f"on_hand = {pieces}"))
-    assert said == (["Sock: 14 of 13 skeins on hand"] if raised else [])
+    assert said == (["Sock: 14 skeins needed, 13 on hand"] if raised else [])
 
 
 def test_skeins_counted_again_change_what_is_short() -> None:
     """One skein more than planned in the tray is one more off the shelf."""
     plan = stocked("base", "Sock", "on_hand = 14")
-    assert short(plan, [*BEGUN, at("09:05", "01", skeins=4)]) == ["Sock: 15 of 14 skeins on hand"]
+    assert short(plan, [*BEGUN, at("09:05", "01", skeins=4)]) == ["Sock: 15 skeins needed, 14 on hand"]
 
 
 WATER = "[water]\nalkalinity = 200\nhardness = 0\n"
@@ -354,7 +354,7 @@ def test_each_layer_takes_its_own_dye() -> None:
 
     for lines in ([at("09:00", "01", tag="red")], first_layer_dyed):
         (said,) = short(plan, lines)
-        assert said.startswith("Slow: 0.4 of 0.0 g")
+        assert said.startswith("Slow: 0.4 g needed, 0.0 g")
 
 
 def test_acid_of_a_second_soak_is_needed_too() -> None:
@@ -407,7 +407,7 @@ def test_crystal_acid_is_said_in_grams_that_tell() -> None:
     plan = one_order("Harbour", 2, 0.9, acid='kind = "citric"')
     need = dose(plan, 2, as_wool_g(plan, 200, plan.bases[0]))
     assert need is not None
-    assert short(plan, [at("09:00", "01", tag="red")]) == [f"citric: {need.amount:.3g} of 0.9 g on hand"]
+    assert short(plan, [at("09:00", "01", tag="red")]) == [f"citric: {need.amount:.3g} g needed, 0.9 g on hand"]
 
 
 def test_all_that_is_short_is_one_flag() -> None:
@@ -419,7 +419,7 @@ def test_all_that_is_short_is_one_flag() -> None:
     )
     found = [flag for flag in flags_of(day_of(BEGUN, plan), now("20:00")) if flag.rule == SHORT]
     assert len(found) == 1
-    assert found[0].why == f"Navy: {NAVY_G:.1f} of 1.0 g on hand; Wool: 17 of 1 skeins on hand"
+    assert found[0].why == f"Navy: {NAVY_G:.1f} g needed, 1.0 g on hand; Wool: 17 skeins needed, 1 on hand"
 
 
 def test_a_rush_order_can_make_the_shelf_too_small() -> None:
@@ -427,7 +427,7 @@ def test_a_rush_order_can_make_the_shelf_too_small() -> None:
     plan = deep(2.0)
     rush = at("12:00", order={"item": "rush", "colourway": "Deep", "base": "Sock", "skeins": 1})
     assert not short(plan)
-    assert short(plan, [*BEGUN, rush]) == ["Slow: 3.0 of 2.0 g on hand"]
+    assert short(plan, [*BEGUN, rush]) == ["Slow: 3.0 g needed, 2.0 g on hand"]
 
 
 def came(thing: str, name: str, amount: float, time: str = "12:00") -> Line:
@@ -461,14 +461,14 @@ def test_a_delivery_before_the_first_move_does_not_begin_the_day() -> None:
     """The postman came at eight; the doubt is since the dyeing began."""
     day = day_of([came("dye", "Navy", 1, "08:00"), *BEGUN], stocked("dye", "Navy", "on_hand = 10"))
     (flag,) = [flag for flag in flags_of(day, now("20:00")) if flag.rule == SHORT]
-    assert (flag.since, flag.why) == (instant("09:00"), f"Navy: {NAVY_G:.1f} of 11.0 g on hand")
+    assert (flag.since, flag.why) == (instant("09:00"), f"Navy: {NAVY_G:.1f} g needed, 11.0 g on hand")
 
 
 def test_a_changed_plan_says_for_itself_what_is_on_hand() -> None:
     """Deliveries before it are in its own number; one after it comes on top."""
     changed = at("13:00", plan=to_plain(stocked("dye", "Navy", "on_hand = 20")))
     lines = [*BEGUN, came("dye", "Navy", 100), changed]
-    assert short(THE_PLAN, lines) == [f"Navy: {NAVY_G:.1f} of 20.0 g on hand"]
+    assert short(THE_PLAN, lines) == [f"Navy: {NAVY_G:.1f} g needed, 20.0 g on hand"]
     assert not short(THE_PLAN, [*lines, came("dye", "Navy", 100, "14:00")])
 
 

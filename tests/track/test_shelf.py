@@ -259,7 +259,7 @@ def test_soap_goes_down_by_the_plan_or_as_recorded() -> None:
 def test_extras_too_can_be_short() -> None:
     plan = plan_with(more=EXTRAS.replace("1 L", "20 mL"))
     # 14 skeins of sock and 17 of wool at 2 mL
-    assert list(shortages(day_of([at("09:00", "01", to="soak")], plan))) == ["soap: 62 of 20 mL on hand"]
+    assert list(shortages(day_of([at("09:00", "01", to="soak")], plan))) == ["soap: 62 mL needed, 20 mL on hand"]
 
 
 def test_what_a_plan_says_is_on_hand_begins_the_shelf_once() -> None:
@@ -286,7 +286,7 @@ def test_a_plan_that_says_nothing_knows_what_is_on_the_shelf() -> None:
     assert stocked.base("Wool").on_hand is None
     short = list(shortages(day_of([at("09:00", "01", to="soak")], stocked)))
     assert any(line.startswith("Navy: ") for line in short)
-    assert "Sock: 14 of 4 skeins on hand" in short
+    assert "Sock: 14 skeins needed, 4 on hand" in short
 
 
 def test_what_the_plan_says_itself_counts_and_the_difference_is_told() -> None:

@@ -160,8 +160,8 @@ def too_late_alone(day: Day, forecast: Forecast, batches: Sequence[str]) -> list
     """Return those of ``batches`` that would not be done by the stop even if the day had nothing else, and why."""
     out = []
     for alike, (cause, by) in grouped(_alone(day, forecast, batches)):
-        whose = " it" if len(batches) == 1 else f", {' or '.join(alike)}"
-        out.append((alike, f"{cause}even alone{whose} would be rinsed at {by}"))
+        whose = "it" if len(batches) == 1 else " or ".join(alike)
+        out.append((alike, f"{cause}even with no other work {whose} would be rinsed only at {by}"))
     return out
 
 

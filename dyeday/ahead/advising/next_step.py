@@ -138,7 +138,7 @@ def _in_turn(day: Day, batch: BatchRecord, heat_no: int, unit: str | None) -> st
     if kit is None or not KIT_TRAITS[kit.kind].in_turn:
         return ""
     left = pots_of(kit, batch.skeins, batch.base.skein_g) - len(heats_of(batch, batch.layer, heat_no))
-    return f", {left} dishes in turn" if left > 1 else ""
+    return f", {left} dishes" if left > 1 else ""
 
 
 def _fix_step(day: Day, batch: BatchRecord, now: Now) -> NextStep:

@@ -208,7 +208,7 @@ def flag_first(day: Day, batch: BatchRecord, now: Now) -> str:
     """Return which open flag to see to before a batch is rinsed; "" where none is open."""
     flags = flags_of_batch(day, batch, now, BEFORE_RINSING)
     words = [RULES[flag.rule].short for flag in flags if flag.cleared is None]
-    return f"first its flag: {', '.join(words)}" if words else ""
+    return f"see its flag first: {', '.join(words)}" if words else ""
 
 
 def _since(clock: Clock) -> str:

@@ -52,7 +52,7 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
         return _of_dye(step, own, steps, day)
     if step.kind is StepKind.SOAK_LOAD:
         dyed = next((other for other in own if other.kind.puts_dye_on and other.start >= step.end), None)
-        return f"soaked, ready to be {_PAST[dyed.kind]} at {clock(day, dyed.start)}" if dyed else "not started yet"
+        return f"to be {_PAST[dyed.kind]} at {clock(day, dyed.start)}" if dyed else "not started yet"
     if step.kind is StepKind.LOAD:
         return _of_load(step, own, forecast, day)
     if step.kind is StepKind.UNLOAD:
@@ -66,7 +66,7 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
             return "its heat is up"
         if ends <= forecast.at.utc:
             return f"its heat ended at {clock(day, ends)}"
-        return f"you are free; its heat ends at {clock(day, ends)}"
+        return f"its heat ends at {clock(day, ends)}, while you are free"
     if step.kind is StepKind.RINSE:
         batch = day.batches.get(step.batch)
         flag = flag_first(day, batch, forecast.at) if batch is not None else ""

@@ -34,6 +34,11 @@ READING_LABELS = {
 WORD_READINGS = WORDS_OF | {ReadingKind.CLOTH: (*CLOTHS, *reversed(GRADES))}
 
 
+def _shown(word: str) -> str:
+    """Return a word to choose; the grades are numbers, as are the keys they are chosen by."""
+    return f"grade {word}" if word in GRADES else word
+
+
 class ReadingActions(Actions):
     """The questions of a reading, asked and recorded through `Recorder`."""
 
@@ -51,7 +56,7 @@ class ReadingActions(Actions):
         value: Any
         where = None
         if name in WORD_READINGS:
-            value = await pick(f"{batch.no} {READING_WORDS[name]}", WORD_READINGS[name])
+            value = await pick(f"{batch.no} {READING_WORDS[name]}", WORD_READINGS[name], _shown)
             if name is ReadingKind.EYE:
                 places = numbered(look_places(batch))
                 where = await ask(Choose(f"{batch.no} bath {value}, seen in the", places, enter_accepts=True))

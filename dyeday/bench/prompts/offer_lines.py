@@ -194,7 +194,7 @@ def _heat_lines(load: LoadInto) -> list[str]:
     lines = []
     if KIT_TRAITS[kit.kind].in_turn:
         if (pots := pots_of(kit, batch.skeins, batch.base.skein_g)) > 1:
-            lines.append(f"{pots} dishes in turn, {heat.minutes:g} min each")
+            lines.append(f"{pots} dishes, one after another, {heat.minutes:g} min each")
     elif kit.warm_up_min:
         at_heat = KIT_TRAITS[KIT_OF_HEAT[heat.how]].heat_verb
         lines.append(f"minutes count after {kit.warm_up_min:g} min of warm-up, or from h when it {at_heat}")

@@ -86,7 +86,7 @@ ACID = SetupStep(
               tuple(way.value for way in PhWith), "name"),
         Field("dose", "your own dose", "in place of the one worked out: 20 mL per 100 g, 15 mL/L or 1 % WOF",
               "worked out"),
-        Field("fibre_takes", "fibre takes", "mmol of acid that a gram of fibre takes up, 0 to 2; half is dosed",
+        Field("fibre_takes", "fibre takes", "acid that 1 g of fibre takes up, in mmol (a thousandth of a mole)",
               "the usual"),
     ),
 )  # fmt: skip

@@ -72,9 +72,9 @@ class Attention:
 
     @property
     def in_words(self) -> str:
-        """The time with what it says: "12 min left", "3 min over", "ready for 114 min", "for 20 min"."""
+        """The time with what it says: "12 min left", "3 min over", "ready 114 min ago", "for 20 min"."""
         if self.sense in ("ready", "for"):
-            return f"ready for {self.time}" if self.sense == "ready" else f"for {self.time}"
+            return f"ready {self.time} ago" if self.sense == "ready" else f"for {self.time}"
         return f"{self.time} {self.sense}".strip()
 
 

@@ -98,16 +98,16 @@ def _locking(probe: Path) -> Finding:
     finally:
         first.release()
         second.release()
-    return Finding("lock", "well", "two shells that write at once wait for each other")
+    return Finding("lock", "well", "two terminals that write at once wait for each other")
 
 
 def _room(data: Path) -> Finding:
     free_mb = shutil.disk_usage(data).free / 1e6
     if free_mb < TOO_LITTLE_MB:
-        return Finding("room", "wrong", f"{free_mb:.0f} MB are free", "make room before the day begins")
+        return Finding("room", "wrong", f"only {free_mb:.0f} MB free", "make room before the day begins")
     if free_mb < LITTLE_MB:
-        return Finding("room", "note", f"{free_mb:.0f} MB are free", "make some room")
-    return Finding("room", "well", f"{free_mb / 1000:.1f} GB are free")
+        return Finding("room", "note", f"{free_mb:.0f} MB free", "make some room")
+    return Finding("room", "well", f"{free_mb / 1000:.3g} GB free")
 
 
 def _place(data: Path) -> Finding:

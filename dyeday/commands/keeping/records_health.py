@@ -46,7 +46,7 @@ def _session(path: Path, now: Now) -> Iterator[Finding]:
         message = f"of version {read.version}, it has no check sum yet"
         yield Finding(name, "note", message, "nothing to do; the next entry copies and updates it")
     else:
-        yield Finding(name, "well", f"whole: {SESSION.holds(read.made)}")
+        yield Finding(name, "well", f"complete: {SESSION.holds(read.made)}")
     bench = path.with_suffix(".bench")
     if bench.exists():
         lock = FileLock(bench)
@@ -85,7 +85,7 @@ def _records(data: Path, now: Now) -> Iterator[Finding]:
     if not os.path.lexists(file.path):
         return
     try:
-        yield Finding("records", "well", f"whole by SQLite's own check: {file.present()}")
+        yield Finding("records", "well", f"complete by SQLite's own check: {file.present()}")
     except StoreError as error:
         yield Finding("records", "wrong", error.what.removeprefix(f"{file.path} "), error.hint)
     else:

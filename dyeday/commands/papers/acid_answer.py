@@ -116,8 +116,8 @@ def acid(args: Namespace) -> None:
     if fibre_g and extra:
         unit = "mL" if used.is_poured else "g"
         more = f"{figure(extra, 3)} {unit} more"
-        fibre_note = f"{figure(fibre_g)} g of fibre may take up to about {more}; the dose of a plan has half of it"
-        say(*wrap(f"{fibre_note}; read the pH and add what is missing", WIDTH))
+        fibre_note = f"{figure(fibre_g)} g of fibre may take up to about {more}: add half of that, as a plan does"
+        say(*wrap(f"{fibre_note}; then read the pH", WIDTH))
     for note in dose.notes:
         say(note)
     say("", *wrap(CAUTION, WIDTH))

@@ -60,7 +60,9 @@ def _add_shelf(made: argparse.ArgumentParser) -> None:
     things.add_argument("--strength", action=_Of, nargs="+", metavar="S", help="of a solution: 2 %%")
     made.set_defaults(moved=None)
     made.add_argument("--why", metavar="TEXT", help="the reason, kept with the movement")
-    made.add_argument("--again", action="store_true", help="record it again, typed less than a minute ago")
+    made.add_argument(
+        "--again", action="store_true", help="record it even if you typed the same less than a minute ago"
+    )
     made.add_argument("--lot", metavar="TEXT", help="the powder's or the mill's lot number")
     made.add_argument("--as", dest="thing", choices=THINGS, help="what it is, if its name is new")
     made.add_argument("--at", metavar="TIME", help="when it happened, 14:05 or 2026-03-14T14:05; else now")

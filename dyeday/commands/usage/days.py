@@ -71,13 +71,13 @@ def _add_ahead(made: CommandAdder) -> None:
         "--budget-ms",
         type=number(1, 600_000),
         metavar="MS",
-        help="search by time instead: milliseconds for each of the two answers",
+        help="search by time instead: milliseconds for each question: all rinsed, and rinsed by stop",
     )
     looking.add_argument(
         "--evaluations",
         type=number(1, 1_000_000),
         metavar="N",
-        help="try N schedules for each of the two answers; 200 if left out, as for the timetable",
+        help="try N schedules for each question; 200 if left out, as for the timetable",
     )
     looking.add_argument(
         "--width", type=number(40, 1000), metavar="N", help="columns to fit, else the window's; 80 in a file"
@@ -96,7 +96,7 @@ def _add_orders(made: CommandAdder) -> None:
         metavar="FILE",
         help="which column means what, else orders.columns.toml beside the plan, guessed the first time",
     )
-    orders.add_argument("--again", action="store_true", help="import orders too that another plan of the folder has")
+    orders.add_argument("--again", action="store_true", help="also import orders that another plan in the folder has")
     orders.add_argument("--dry-run", action="store_true", help="show what would be imported, write nothing")
     library = made.add("library")
     library.add_argument("--take", metavar="PLAN", help="add a plan's definitions, and show what is new or changed")
@@ -134,7 +134,9 @@ def _add_mark(made: argparse.ArgumentParser) -> None:
     made.add_argument("--why", metavar="TEXT", help="the reason")
     made.add_argument("--note", metavar="TEXT", help="a note on it")
     made.add_argument("--at", metavar="TIME", help="when it happened, 14:05 or 2026-03-14T14:05; else now")
-    made.add_argument("--again", action="store_true", help="record it again, typed less than a minute ago")
+    made.add_argument(
+        "--again", action="store_true", help="record it even if you typed the same less than a minute ago"
+    )
     made.add_argument(
         "--from", dest="from_file", metavar="FILE", help="many events, one JSON object a line; - is stdin"
     )

@@ -42,14 +42,14 @@ def used_text(solution_ml: float | None, powder_g: float | None, otherwise: str 
 
 
 def mix_from(plan: Plan, total: DyeTotal) -> str:
-    """Return what a dye's solution is mixed from: "40 mL out of the bottle (01 Mar, 2 %) and 1.6 g powder"."""
+    """Return what a dye's solution is mixed from: "40 mL of the bottle (01 Mar, 2 %) and 1.6 g powder"."""
     dye = plan.dye(total.dye)
     parts = []
     if total.from_bottle_ml:
         made = [f"{dye.bottle_made:%d %b}"] if dye is not None and dye.bottle_made else []
         strength = [f"{dye.bottle_pct:g} %"] if dye is not None and dye.bottle_pct else []
         label = f" ({', '.join([*made, *strength])})" if made or strength else ""
-        parts.append(f"{volume(plan, total.from_bottle_ml)} out of the bottle{label}")
+        parts.append(f"{volume(plan, total.from_bottle_ml)} of the bottle{label}")
     if total.mix_powder_g:
         parts.append(f"{mass(plan, total.mix_powder_g)} powder")
     return " and ".join(parts) or "nothing"

@@ -12,13 +12,13 @@ from dyeday.paper.layout.sheet import KeepTogether, Paragraph, Sheet
 from dyeday.paper.layout.text_page import WIDTH, wrap
 from dyeday.quick_dataclass import dataclass
 
-SHEET = "Safety sheet first."
-MAKER = "Maker's instructions first."
-CODES = "Local codes first."
-TRADES = "Local codes, licensed electrician first."
-GAS = "Local codes, licensed gas fitter first."
+SHEET = "Read the safety sheet."
+MAKER = "Read the maker's instructions."
+CODES = "Follow local codes."
+TRADES = "Ask a licensed electrician."
+GAS = "Ask a licensed gas fitter."
 NUMBERS = "Poison centre ........................  Doctor ........................"
-DEFERS = "The maker's safety sheets, your local codes and licensed trades come before all of this."
+DEFERS = "Where makers, local codes or licensed trades say otherwise, follow them."
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,21 +83,22 @@ ACID = Caution(
 )
 SPILLS = Caution(
     "Spills",
-    "Wipe powder up wet, never sweep it dry. Thin acid with plenty of water. Dry a wet floor at once. Wash skin at "
-    "once and take soaked clothes off.",
+    "Wipe powder up wet, never sweep it dry. Dilute spilt acid with plenty of water. Dry a wet floor at once. "
+    "Wash skin at once and take soaked clothes off.",
     SHEET,
 )
 STEAM = Caution(
     "Steam",
     "Open lids and film away from you, with gloves on: the first burst scalds. Never carry a full hot pot: let it "
     "cool where it stands. A burn: cool running water for 20 min; blisters: doctor.",
-    SHEET,
+    MAKER,
 )
 # A still cup of water can boil up all at once when moved: US FDA.
 MICROWAVE = Caution(
     "Microwave",
     "Keep wool wet: dry wool scorches and can burn. Use film made for heat, and vent it. No metal, no closed jar, "
-    "never empty. Still water can suddenly boil over: stir first, and put a stick in. Smoke: door shut, plug out.",
+    "never empty. Still water can suddenly boil over: stir first, and put a wooden stick in. "
+    "Smoke: keep it shut and unplug it.",
     MAKER,
 )
 FIRE = Caution(
@@ -109,8 +110,8 @@ FIRE = Caution(
 SPINNER = Caution("Spinner", "Open it only when it has stopped. Tie back hair, cords and sleeves.", MAKER)
 CURRENT = Caution(
     "Current",
-    "Use a socket with residual-current protection. Dry your hands before you touch plug, switch or knob. Unplug a "
-    "unit that trips, do not reset it.",
+    "Use a socket with residual-current protection (RCD or GFCI). Dry your hands before you touch plug, switch or "
+    "knob. Unplug a unit that trips it; do not reset.",
     TRADES,
 )
 LOAD = Caution(
@@ -129,13 +130,13 @@ ATTENDED = Caution(
     "Left alone",
     "Never leave heat unattended, whatever is in the tank: stay in the house, look in, and switch off before you go. "
     "At the end, switch off at the wall.",
-    "Maker's instructions, local codes first.",
+    "Follow local codes.",
 )
 WATER = Caution(
     "Waste",
-    "Use baths up, let them cool, and ask your water company what may go down and whether you need its consent: some "
-    "dyes hold chromium or cobalt. Nothing into a ditch or a street drain. Leftover powder, used masks and dye jars "
-    "are hazardous waste.",
+    "Use up the bath, let it cool. Ask your water company what may go down and whether you need its consent: "
+    "some dyes hold chromium or cobalt. Nothing into a ditch or a street drain. Leftover powder, used masks and dye "
+    "jars are hazardous waste.",
     CODES,
 )
 
@@ -147,7 +148,7 @@ CAUTIONS = (
 
 FIRST_HEAT = (
     "first heat of the day: plug and switch with dry hands only; use a socket with residual-current protection; "
-    "unplug what trips"
+    "unplug a unit that trips it"
 )
 """`CURRENT` in a line, for the moment something is switched on."""
 IRRITANT_PCT = 10.0

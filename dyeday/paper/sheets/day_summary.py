@@ -148,7 +148,7 @@ def _stays(day: Day, batch: BatchRecord, now: Now) -> str:
     if clock is not None and clock.left_s is not None and clock.what is not ClockKind.WAIT:
         length = length_text(abs(clock.left_s) / 60)
         left = (
-            f", {length} left" if clock.left_s > 0 else f", {length} over" if clock.harms else f", ready for {length}"
+            f", {length} left" if clock.left_s > 0 else f", {length} over" if clock.harms else f", ready {length} ago"
         )
     return f"{doing_text(day, batch, now)}{left}"
 

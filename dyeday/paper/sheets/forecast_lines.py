@@ -31,7 +31,7 @@ def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
     likely, late = clock_on(forecast.hands_off, zone, at), clock_on(forecast.hands_off_late, zone, at)
     stop = clock_on(forecast.stop, zone, at)
     over = (forecast.hands_off - forecast.stop).total_seconds() / 60
-    band = f", 9 days in 10 by {late}" if forecast.hands_off_late > forecast.hands_off else ""
+    band = f", on 9 days in 10 by {late}" if forecast.hands_off_late > forecast.hands_off else ""
     if forecast.nothing_ends:
         lines = ["no batch that is left can be finished"]
     elif forecast.left_out:
@@ -39,7 +39,7 @@ def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
         lines = [f"{count} cannot be finished; the others rinsed by {likely}{band}"]
     else:
         lines = [
-            f"all rinsed by {likely}{band}; before {stop}, your stop"
+            f"all rinsed by {likely}{band}; you stop at {stop}"
             if over <= 0
             else f"all rinsed by {likely}{band}; {length_text(round(over))} after {stop}"
         ]
@@ -110,7 +110,7 @@ def deadline_lines(forecast: Forecast, zone: str | None, width: int = 80) -> lis
     parts = []
     for batch in sorted({*begins, *heats}):
         parts.append(f"{batch}: {', '.join([*([begins[batch]] if batch in begins else []), *heats.get(batch, ())])}")
-    lines = [f"last chance to be rinsed by {stop}, if other work waits for it"]
+    lines = [f"latest times to begin if they are to be rinsed by {stop} and go before other work"]
     cells = max(len(part) for part in parts) + 3
     across = max(1, width // cells)
     if across == 1:

@@ -69,13 +69,13 @@ def first_counts(plan: Plan, shelf: Shelf) -> Iterator[Move]:
     """Yield what a plan says is on hand of things the shelf has never known, as counts without id and time."""
     for thing, name, amount, unit in said_on_hand(plan):
         if shelf.amount(thing, name) is None:
-            yield _move(MoveKind.COUNTED, thing, name, amount, unit, why="as the plan had it")
+            yield _move(MoveKind.COUNTED, thing, name, amount, unit, why="from the plan")
     for dye in plan.dyes:
         if dye.bottle_ml > 0 and not any(b.dye == dye.name for b in shelf.bottles):
             strength, made = _bottle_of(dye, plan.session.date)
             yield _move(
                 MoveKind.MADE, StockKind.BOTTLE, dye.name, dye.bottle_ml, "mL", strength_pct=strength, made=made,
-                bottle=bottle_name(dye.name, strength, made), why="as the plan had it",
+                bottle=bottle_name(dye.name, strength, made), why="from the plan",
             )  # fmt: skip
 
 

@@ -169,4 +169,4 @@ class Foreseen(Body):
         zone = day.plan.session.zone if day is not None else None
         today = local(event.at, zone).date()
         likely, late = (clock_from(at, zone, today) for at in (self.hands_off, self.late))
-        return f"forecast: finish {likely}, 9 days in 10 by {late}"
+        return f"forecast: finish {likely}, on 9 days in 10 by {late}"

@@ -62,7 +62,7 @@ RULES: dict[FlagId, Rule] = {
              "The last pH reading is too high, or less acid than needed is left for the batch.",
              ("ph_limit", "acid_share"), beyond_batch=True),
         Rule(FlagId.SOUR_BATH, "sour bath", acid_strength.sour_bath,
-             "The bath of an immersed layer is far more acid than its dyes need.", ("ph_low",)),
+             "The bath of an immersed layer is far more acidic than its dyes need.", ("ph_low",)),
         Rule(FlagId.SHORT_SOAK, "short soak", soaking.short_soak,
              "Dye went on before the yarn had soaked as long as its base needs.", ("soak",)),
         Rule(FlagId.DRIED_OUT, "dried out", heating.dried_out,

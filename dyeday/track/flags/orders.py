@@ -78,19 +78,19 @@ def shortages(day: Day) -> Iterator[str]:
         if dye.on_hand_g is not None and above(solution_g + powder_g, dye.on_hand_g + bottle):
             takes, has, wet = distinct_numbers(solution_g + powder_g, dye.on_hand_g, bottle, least=1)
             old = f" and {wet} g in the bottle" if bottle else ""
-            yield f"{dye.name}: {takes} of {has} g on hand{old}"
+            yield f"{dye.name}: {takes} g needed, {has} g on hand{old}"
     if plan.acid.on_hand is not None and above(acid := acid_need(day), plan.acid.on_hand):
         takes, has = amounts(acid, plan.acid.on_hand)
-        yield f"{plan.acid.name}: {takes} of {has} {plan.acid.unit} on hand"
+        yield f"{plan.acid.name}: {takes} {plan.acid.unit} needed, {has} {plan.acid.unit} on hand"
     for extra in plan.extras:
         if extra.on_hand is not None and above(of_extra := extra_need(day, extra), extra.on_hand):
             takes, has = amounts(of_extra, extra.on_hand)
-            yield f"{extra.name}: {takes} of {has} {extra.unit} on hand"
+            yield f"{extra.name}: {takes} {extra.unit} needed, {has} {extra.unit} on hand"
     for base in plan.bases:
         if base.on_hand is None:
             continue
         if (pieces := pieces_of_base(day, base.name)) > base.on_hand:
-            yield f"{base.name}: {pieces} of {base.on_hand:g} {base.form.value}s on hand"
+            yield f"{base.name}: {pieces} {base.form.value}s needed, {base.on_hand:g} on hand"
 
 
 def acid_need(day: Day) -> float:
