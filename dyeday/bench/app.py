@@ -155,7 +155,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
             self._tell_since(before, f"Asleep for {whole_min(passed)} min")
 
     def _blink_if_wanted(self) -> None:
-        wanted = bool(self.bench.shown and self.bench.shown.alarms)
+        wanted = bool(self.bench.shown and self.bench.shown.live_alarms)
         if wanted == self.blinking:
             return
         self.blinking = wanted

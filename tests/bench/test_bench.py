@@ -646,7 +646,14 @@ def test_what_is_live_stands_before_what_is_past_and_one_key_clears_all_past_ala
         live, past = shown.alarms
         assert live.text.startswith("04")
         assert past.text.startswith("past, not silenced: ")
-        await bench.press("a", "1", "a")
+        await bench.press("a", "1")
+        # The other two are past: they stand below what hands do, in no alarm's words, and nothing blinks for them.
+        assert "04" in bench.advised[0]
+        assert "past, not silenced: 05" in bench.advised[-1]
+        assert not any(line.startswith("▌! past") for line in bench.screen.split("\n"))
+        bench.app.tick()
+        assert not bench.app.blinking
+        await bench.press("a")
         assert bench.app.screen is bench.app.bench
         assert "[a]" not in bench.screen
 

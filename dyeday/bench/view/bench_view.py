@@ -31,6 +31,8 @@ class AlarmLine:
     text: str
     brief: str
     """the same without how long it has stood"""
+    is_past: bool = False
+    """whether the causes of all of them are over"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +55,16 @@ class BenchView:
     closed: bool
     day_flags: int
     """open flags about the whole day"""
+
+    @property
+    def live_alarms(self) -> tuple[AlarmLine, ...]:
+        """Alarms whose cause lasts; what is past does not shout."""
+        return tuple(line for line in self.alarms if not line.is_past)
+
+    @property
+    def past_alarms(self) -> AlarmLine | None:
+        """The line of all alarms that are past, where no other stands before it."""
+        return self.alarms[0] if self.alarms and self.alarms[0].is_past else None
 
 
 def fit_text(forecast: Forecast, zone: str | None) -> str:
@@ -114,7 +126,7 @@ def _alarm_lines(alarms: list[Alarm], now: Now) -> tuple[AlarmLine, ...]:
         texts = ", ".join(f"{text}, {count} times" if count > 1 else text for text, count in counts.items())
         ids = tuple(name for alarm in past for name in alarm.ids)
         about = frozenset(one for alarm in past for one in alarm.about.split("+"))
-        lines.append(AlarmLine(ids, about, f"past, not silenced: {texts}", f"{len(past)} past, not silenced"))
+        lines.append(AlarmLine(ids, about, f"past, not silenced: {texts}", f"{len(past)} past, not silenced", True))
     return tuple(lines)
 
 
