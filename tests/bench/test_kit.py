@@ -171,6 +171,7 @@ def test_yarn_in_a_steamer_that_died_waits_there_until_another_is_free(tmp_path:
         await bench.on(30)
         await bench.press("k", str(bench.session.plan.unit_names.index("steamer 2") + 1), "d")
         assert "out of steamer 2" not in "".join(bench.advised).lower()
+        assert "02  wait for steamer 1, from 09:50" in bench.advised[1]
         recorded = len(bench.kinds)
         await bench.press("0", "2", "space")
         assert "02 Heather, now fix: wait for a steamer" in bench.screen

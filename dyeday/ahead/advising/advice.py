@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from dyeday.ahead.advising.next_up import HELD_RANK, Glance, NextUp, next_up
+from dyeday.ahead.advising.next_up import HELD_RANK, LAST_RANK, Glance, NextUp, next_up
 from dyeday.ahead.advising.still_to_do import to_do
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import ClockKind, WarningKind
@@ -26,26 +26,31 @@ PLANNED_RANK, WARN_RANK = 30, 20
 def advice(day: Day, now: Now, most: int, forecast: Forecast | None, seen: Glance | None = None) -> list[NextUp]:
     """Return what hands do next: what is urgent, then the forecast's next steps with their reasons.
 
-    The last line is the most urgent warning, where there is one for the coming hour. ``seen`` is as in `next_up`.
+    What waits in a unit that is down is never the first line, which Enter does. The last line is the most urgent
+    warning, where there is one for the coming hour. ``seen`` is as in `next_up`.
     """
     plain = next_up(day, now, 50, seen)
+    waits = [item for item in plain if item.rank == LAST_RANK]
     if forecast is None or not forecast.steps:
-        return plain[:most]
+        others = [item for item in plain if item not in waits]
+        return [*others[:1], *waits, *others[1:]][:most]
     from dyeday.ahead.advising.reasons import do_text, why
 
     urgent = [item for item in plain if item.rank <= URGENT_RANK]
     marks = {about: item.mark for item in plain for about in item.abouts}
     planned = []
-    for step in _not_named(day, forecast, urgent)[:most]:
+    for step in _not_named(day, forecast, [*urgent, *waits])[:most]:
         # What a clock has brought due keeps its mark, also where the plan has other hands' work before it.
         mark = "" if step.is_chore else marks.get(step.batch, "")
         why_now = why(step, forecast, day)
         planned.append(NextUp(step.batch, do_text(step), why_now, PLANNED_RANK, mark, step.is_chore, step.unit))
     warned = most_urgent(forecast.warned, now.utc)
+    items = [*urgent, *planned]
+    at = max(1, len(urgent))
+    items = [*items[:at], *waits, *items[at:]]
     if warned is None or len(urgent) >= most or most < 2:
-        return [*urgent, *planned][:most]
-    line = NextUp(warned.about, warned.do or "look", warned.text, WARN_RANK)
-    return [*[*urgent, *planned][: most - 1], line]
+        return items[:most]
+    return [*items[: most - 1], NextUp(warned.about, warned.do or "look", warned.text, WARN_RANK)]
 
 
 def _not_named(day: Day, forecast: Forecast, urgent: Sequence[NextUp]) -> list[Planned]:

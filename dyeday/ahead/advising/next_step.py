@@ -258,6 +258,17 @@ def roomy_unit(
     return None
 
 
+def soonest_free(day: Day, kind: KitKind, now: Now) -> tuple[str, Now] | None:
+    """Return the unit of a kind whose heat ends first, and when; None where none of them has heat on."""
+    ends: dict[str, Now] = {}
+    for batch in day.live:
+        heat = ended_by_itself(batch, now).open_heat
+        if heat is not None and heat.unit in day.plan.units_of(kind):
+            end = max(now, heat.heat_start.later(heat_wanted_min(day.plan, batch, heat) * 60))
+            ends[heat.unit] = max(end, ends.get(heat.unit, end))
+    return min(ends.items(), key=lambda one: one[1].utc, default=None)
+
+
 def _tank_lasts(day: Day, unit: str, heat_min: float, now: Now) -> bool:
     tank, kit = tank_left_min(day, unit, now), day.plan.kit_of(unit)
     return tank is None or kit is None or tank[0] >= min(heat_min + kit.warm_up_min, tank[1])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from dyeday.ahead.advising.next_step import NextStep, next_step, roomy_unit
+from dyeday.ahead.advising.next_step import NextStep, next_step, roomy_unit, soonest_free
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmState, ClockKind, FlagId, HeatEdge, KitKind, State
 from dyeday.track.day.batch_record import BatchRecord
@@ -17,7 +17,7 @@ from dyeday.track.flags import RULES, flags_of_batch
 from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.timers.alarm_states import Alarm, standing
 from dyeday.track.timers.clocks import Clock, clocks_of
-from dyeday.track.timestamp import Now, length_text, minutes, whole_min
+from dyeday.track.timestamp import Now, clock_from, length_text, minutes, whole_min
 
 SOON_DRY_S = 30 * 60
 """painted yarn with less than this left under its cover goes before what is merely ready"""
@@ -45,8 +45,8 @@ class NextUp:
     is_chore: bool = False
     unit: str | None = None
     """the unit it goes into, where the forecast chose one"""
-    is_move_out: bool = False
-    """whether it moves yarn out of a unit that is down"""
+    word: str = ""
+    """for the far view, where it is not about the next step of the batch"""
 
     @property
     def abouts(self) -> tuple[str, ...]:
@@ -140,17 +140,21 @@ def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Now) -> Iterator[Next
         return
     kit = day.plan.kit_of(unit)
     other = roomy_unit(day, [batch], kit.kind if kit is not None else None, now=now)
-    why = f"{unit} is down"
+    why = [f"{unit} is down"]
     broken_off = next((run for run in reversed(batch.heats) if run.unit == unit and run.end is not None), None)
     if batch.state is State.FIX and broken_off is not None:
         had = heat_had_min(batch, broken_off.layer, broken_off.heat_no, now)
         lacks = heat_needed_min(day.plan, batch, broken_off.layer, broken_off.heat_no) - had
-        why += f", {had:.0f} min at heat had, {lacks:.0f} to go" if lacks > 0 else ""
+        why += [f"{had:.0f} min at heat had, {lacks:.0f} to go"] if lacks > 0 else []
     if batch.state is State.FIX and kit is not None and other is None:
         # Hands can do nothing about that: it lies well where it is until one is free.
-        yield NextUp(batch.no, f"wait for a {kit.kind.value}", why, LAST_RANK)
+        free = soonest_free(day, kit.kind, now)
+        since = clock_from(free[1].utc, day.plan.session.zone, day.date(now)) if free else ""
+        what = f"{free[0]}, from {since}" if free else f"a {kit.kind.value}"
+        yield NextUp(batch.no, f"wait for {what}", ", ".join(reversed(why)), LAST_RANK, word="wait")
         return
-    yield NextUp(batch.no, f"move out of {unit}" + (f" to {other}" if other else ""), why, 2, "*", is_move_out=True)
+    do = f"move out of {unit}" + (f" to {other}" if other else "")
+    yield NextUp(batch.no, do, ", ".join(why), 2, "*", word="move out")
 
 
 def _of_batch(day: Day, batch: BatchRecord, now: Now, at: AtBatch) -> Iterator[NextUp]:

@@ -95,8 +95,8 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Attention]:
             continue
         batch = day.batches.get(first)
         clock = tanks.get(first) if batch is None else pressing_clock(day, batch, now)
-        if item.is_move_out:
-            word = "move out"
+        if item.word:
+            word = item.word
         elif batch is not None:
             word = _next_word(day, batch, now, item.do)
         else:
