@@ -62,11 +62,6 @@ def harmless(text: object) -> str:
     return unicodedata.normalize("NFC", "".join(out))
 
 
-def all_harmless(*texts: object) -> list[str]:
-    """Return every one of ``texts`` as `harmless` does."""
-    return [harmless(text) for text in texts]
-
-
 def brief(value: object, most: int = 40) -> str:
     """Return ``value`` as a plan would have it, harmless and at most ``most`` characters long: true, not True."""
     try:

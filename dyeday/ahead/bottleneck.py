@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
+from functools import partial
 from itertools import pairwise
 
 from dyeday.ahead.foreseen_steps import TONIGHT, Forecast, Planned
@@ -64,7 +65,7 @@ def _shares(forecast: Forecast, day: Day, steps: Sequence[Planned], until: datet
     yield _share(HANDS, sum(step.minutes for step in steps), hands, until)
     for kind in reversed(KIT_OF_HEAT.values()):
         units = [unit.name for unit in problem.units if unit.kind == kind.value and unit.free_at is not None]
-        busy = sum(_taken(_of_heat(forecast.steps, (unit,)), forecast.at.utc, until) for unit in units)
+        busy = sum(_taken(_of_heat(forecast.steps, unit), forecast.at.utc, until) for unit in units)
         if units and busy:
             name = f"{kind.value}s" if len(units) > 1 else units[0]
             kit = next((k.name for k in plan.kit if units[0] in k.unit_names), "")
@@ -74,23 +75,22 @@ def _shares(forecast: Forecast, day: Day, steps: Sequence[Planned], until: datet
         amps = {u.name: u.milliamps for u in problem.units if u.circuit == circuit.name and u.milliamps}
         heats_on = [step for step in heats if step.unit in amps]
         if heats_on and sum(amps.values()) > circuit.milliamps:
-            full = _full(heats_on, amps, circuit.milliamps, forecast.at.utc, until)
+            full = _full(heats_on, partial(_is_circuit_full, amps, circuit.milliamps), forecast.at.utc, until)
             yield _share(circuit.name, full, span, until, circuit.name)
     yield from _rack(forecast, day, until, span)
 
 
 def _rack(forecast: Forecast, day: Day, until: datetime, span: int) -> Iterator[Bottleneck]:
     drying = [step for step in forecast.steps if step.kind is StepKind.DRY and step.unit]
+    hung = {step.batch: day.batches[step.batch] for step in drying if step.batch in day.batches}
+    skeins = {no: pegs_taken(batch.base, batch.skeins) for no, batch in hung.items()}
     for kit in day.plan.kit:
-        if kit.kind is not KitKind.PEGS or kit.holds_skeins is None:
+        if kit.kind is not KitKind.PEGS or kit.holds_skeins is None or not skeins:
             continue
-        hung = {step.batch: day.batches[step.batch] for step in drying if step.batch in day.batches}
-        skeins = {no: pegs_taken(batch.base, batch.skeins) for no, batch in hung.items()}
-        hanging = [step for step in drying if step.unit in kit.unit_names]
         for unit in kit.unit_names:
-            on_rack = [step for step in hanging if step.unit == unit]
-            full = _full_by(on_rack, skeins, kit.holds_skeins, forecast.at.utc, until) if on_rack else 0
-            if full:
+            on_rack = [step for step in drying if step.unit == unit]
+            full = _full(on_rack, partial(_is_rack_full, skeins, kit.holds_skeins), forecast.at.utc, until)
+            if on_rack and full:
                 yield _share(unit, full, span, until, kit.name)
 
 
@@ -104,12 +104,9 @@ def _open(problem: Problem, end: int) -> Iterator[tuple[int, int | None]]:
             yield opens, closes
 
 
-def _of_heat(steps: Iterable[Planned], units: Sequence[str]) -> list[tuple[datetime, datetime]]:
-    return [
-        (step.start, step.end)
-        for step in steps
-        if step.unit in units and step.kind in (StepKind.LOAD, StepKind.HEAT, StepKind.UNLOAD)
-    ]
+def _of_heat(steps: Iterable[Planned], unit: str) -> list[tuple[datetime, datetime]]:
+    kinds = (StepKind.LOAD, StepKind.HEAT, StepKind.UNLOAD)
+    return [(step.start, step.end) for step in steps if step.unit == unit and step.kind in kinds]
 
 
 def _taken(spans: Iterable[tuple[datetime, datetime]], since: datetime, until: datetime) -> int:
@@ -123,28 +120,26 @@ def _taken(spans: Iterable[tuple[datetime, datetime]], since: datetime, until: d
     return round(total)
 
 
-def _full(runs: Sequence[Planned], amps: Mapping[str, int], limit: int, since: datetime, until: datetime) -> int:
-    """Return the minutes in which no other unit of a circuit could be switched on."""
-    moments = sorted({since, until, *(m for run in runs for m in (run.start, run.end) if since < m < until)})
-    full = []
-    for start, end in pairwise(moments):
-        on = {run.unit or "" for run in runs if run.start <= start < run.end}
-        off = [drawn for unit, drawn in amps.items() if unit not in on]
-        if on and off and sum(amps[unit] for unit in on) + min(off) > limit:
-            full.append((start, end))
+def _full(
+    steps: Sequence[Planned], is_full: Callable[[Sequence[Planned]], bool], since: datetime, until: datetime
+) -> int:
+    """Return the minutes in which there is no room beside those of ``steps`` that are under way."""
+    moments = sorted({since, until, *(m for step in steps for m in (step.start, step.end) if since < m < until)})
+    spans = pairwise(moments)
+    full = [span for span in spans if is_full([step for step in steps if step.start <= span[0] < step.end])]
     return _taken(full, since, until)
 
 
-def _full_by(steps: Sequence[Planned], sizes: Mapping[str, int], limit: int, since: datetime, until: datetime) -> int:
-    """Return the minutes in which the smallest batch would find no room beside those that hang."""
-    smallest = min(sizes.values())
-    moments = sorted({since, until, *(m for s in steps for m in (s.start, s.end) if since < m < until)})
-    full = []
-    for start, end in pairwise(moments):
-        hanging = sum(sizes.get(step.batch, 0) for step in steps if step.start <= start < step.end)
-        if hanging + smallest > limit:
-            full.append((start, end))
-    return _taken(full, since, until)
+def _is_circuit_full(amps: Mapping[str, int], limit: int, runs: Sequence[Planned]) -> bool:
+    """Tell whether no other unit of a circuit could be switched on beside those of ``runs``."""
+    on = {run.unit or "" for run in runs}
+    off = [drawn for unit, drawn in amps.items() if unit not in on]
+    return bool(on and off) and sum(amps[unit] for unit in on) + min(off) > limit
+
+
+def _is_rack_full(pegs: Mapping[str, int], limit: int, hanging: Sequence[Planned]) -> bool:
+    """Tell whether the smallest batch would find no room beside those that hang."""
+    return sum(pegs.get(step.batch, 0) for step in hanging) + min(pegs.values()) > limit
 
 
 def one_more(day: Day, neck: Bottleneck) -> Change:
@@ -187,15 +182,12 @@ def _roomier(plan: Plan, name: str) -> Plan:
 
 
 def gain_of_one_more(
-    day: Day,
-    forecast: Forecast,
-    learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED,
-    evaluations: int = EVALUATIONS,
+    day: Day, forecast: Forecast, learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED
 ) -> tuple[Bottleneck, Gain] | None:
     """Return the bottleneck and what one more of it would bring; None where nothing is left to do."""
     neck = bottleneck(forecast, day)
     if neck is None:
         return None
     asked = [one_more(day, neck)]
-    gain = next(gains(day, forecast.at, forecast, learned=learned, evaluations=evaluations, asked=asked), None)
+    gain = next(gains(day, forecast.at, forecast, learned=learned, evaluations=EVALUATIONS, asked=asked), None)
     return None if gain is None else (neck, gain)

@@ -46,7 +46,10 @@ def warnings(forecast: Forecast, day: Day) -> list[Warned]:
         *_circuits(forecast, day),
         *_fit(forecast, day),
         *_tight(forecast, day),
-        *_jars(forecast, day),
+        *(
+            Warned(WarningKind.SHORT_MIX, jar.batches[0], forecast.at.utc, str(jar), JAR_REMEDY)
+            for jar in short_jars(day)
+        ),
         *_left_alone(forecast, day),
         *_overnight(forecast, day),
     ]
@@ -211,11 +214,6 @@ def _left_alone(forecast: Forecast, day: Day) -> Iterator[Warned]:
             text = f"{until}, and you are out of the house from {out} to {back}"
             at = max(absence[0], forecast.at.utc)
             yield Warned(WarningKind.LEFT_ALONE, on.unit, at, text, f"turn it off before {out}, or stay")
-
-
-def _jars(forecast: Forecast, day: Day) -> Iterator[Warned]:
-    for jar in short_jars(day):
-        yield Warned(WarningKind.SHORT_MIX, jar.batches[0], forecast.at.utc, str(jar), JAR_REMEDY)
 
 
 def _tight(forecast: Forecast, day: Day) -> Iterator[Warned]:

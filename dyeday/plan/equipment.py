@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from math import ceil
-from typing import Annotated, Any
+from typing import Annotated
 
 from dyeday.plan.schema import Key
 from dyeday.quick_dataclass import dataclass
@@ -20,10 +19,6 @@ class Circuit:
     amps: Annotated[float, Key("its fuse or breaker", "A", 0.5, 200)]
     continuous_share: Annotated[float | None, Key("0.8 where local rules keep long loads to 80 %", "", 0.1, 1)] = None
     lead_amps: Annotated[float | None, Key("of an extension lead, where one is used", "A", 0.5, 200)] = None
-
-
-def _usual_timer(kit: Mapping[str, Any]) -> bool:
-    return KIT_TRAITS[kit["kind"]].switches_off
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +49,8 @@ class Kit:
     unload_min: Annotated[float, Key("your minutes to take a load out", "min", 0, 120, "unload")] = 2.0
     timer: Annotated[
         bool | None,
-        Key("whether it switches itself off; stay in the house all the same", usual=_usual_timer,
-            usually="true for a microwave, else false"),
+        Key("whether it switches itself off; stay in the house all the same",
+            usually="true for a microwave, else false", usual=lambda v: KIT_TRAITS[v["kind"]].switches_off),
     ] = None  # fmt: skip
     """None: as its kind does, of a session begun before there was the key"""
     down: Annotated[

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import field
 
 from dyeday.craft.yarn.heat_into_yarn import energy_kwh
-from dyeday.plan.model import Order, Plan
+from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.studio.parcels import Outgoing, continued
@@ -224,18 +224,18 @@ def _cost(number: str, sums: _Sums) -> LotCost:
 def order_margins(outgoing: Outgoing, lots: Sequence[LotCost], days: Sequence[tuple[str, Day]]) -> list[OrderMargin]:
     """Return what each order's ready pieces cost and bring, parcel by parcel; samples bring nothing."""
     per_skein = {lot.lot: lot.money_per_skein for lot in lots}
-    planned = {order.key: (order, day.plan) for _, day in days for order in day.plan.orders}
+    sells = {
+        order.key: order.price if order.price is not None else day.plan.base(order.base).sells
+        for _, day in days
+        for order in day.plan.orders
+    }
     rows = []
     for order in [*(o for parcel in outgoing.parcels for o in parcel.orders), *outgoing.samples]:
         cost = sum(per_skein.get(pieces.lot, 0.0) * pieces.skeins for pieces in order.pieces)
-        price = 0.0 if order.sample else _price(*planned[order.item, order.colourway, order.base])
+        price = 0.0 if order.sample else sells[order.item, order.colourway, order.base]
         brings = None if price is None else price * order.ready
         rows.append(OrderMargin(order.item, order.colourway, order.base, order.ready, cost, brings))
     return rows
-
-
-def _price(order: Order, plan: Plan) -> float | None:
-    return order.price if order.price is not None else plan.base(order.base).sells
 
 
 def money_text(amount: float, plan: Plan) -> str:

@@ -204,11 +204,8 @@ def qr_lines(url: str) -> tuple[str, ...]:
     rows = [list(row) for row in segno.make(url, error="l", micro=False).matrix_iter(border=2)]
     rows += [[0] * len(rows[0])] * (len(rows) % 2)
     signs = {(0, 0): " ", (1, 0): "▀", (0, 1): "▄", (1, 1): "█"}
-    return tuple(_line(rows[n], rows[n + 1], signs) for n in range(0, len(rows), 2))
-
-
-def _line(upper: Sequence[int], lower: Sequence[int], signs: dict[tuple[int, int], str]) -> str:
-    return "".join(signs[bool(a), bool(b)] for a, b in zip(upper, lower, strict=True))
+    pairs = (zip(upper, lower, strict=True) for upper, lower in zip(rows[::2], rows[1::2], strict=True))
+    return tuple("".join(signs[bool(a), bool(b)] for a, b in pair) for pair in pairs)
 
 
 def _be_silent() -> None:

@@ -72,7 +72,8 @@ def _lacks(plan: Plan, unit: Unit, hold: Hold, batch: Batch) -> Iterator[Hindran
         yield Hindrance(f"{unit.name} is down", f"put {unit.name} back in use")
     if not fits(unit, hold, batch) and (hold.unit is None or hold.unit == unit.name):
         yield _too_small(unit, batch)
-    if heats(batch, hold) and (circuit := _too_weak(plan, unit)) is not None:
+    circuit = next((c for c in plan.circuits if c.name == unit.circuit), None)
+    if circuit is not None and heats(batch, hold) and unit.milliamps > limit_ma(circuit):
         yield _over(plan, circuit, unit)
 
 
@@ -97,12 +98,6 @@ def _parts(skeins: int, most: int) -> Sequence[int]:
         return ()
     count = ceil(skeins / most)
     return [skeins // count + (n < skeins % count) for n in range(count)]
-
-
-def _too_weak(plan: Plan, unit: Unit) -> Circuit | None:
-    """Return the circuit of a unit where it allows less than the unit draws by itself."""
-    circuit = next((c for c in plan.circuits if c.name == unit.circuit), None)
-    return circuit if circuit is not None and unit.milliamps > limit_ma(circuit) else None
 
 
 def _over(plan: Plan, circuit: Circuit, unit: Unit) -> Hindrance:

@@ -10,7 +10,7 @@ from dyeday.ahead.advising.next_up import HARM_RANK, AtBatch, NextUp, at_batch
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ClockKind, HeatEdge, HeatKind, Outcome, State
-from dyeday.text import all_harmless
+from dyeday.text import harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import STATE_WORDS, event_text, state_word
@@ -100,8 +100,8 @@ def row(
     if event is not None:
         event = current(day, event)
         last = f"{clock_near(event.at, day.plan.session.zone, now.utc)} {event_text(event)}"
-    tag, colourway, base, where, last = all_harmless(
-        batch.tag, batch.colourway.name, batch.base.name, batch.unit or "", last
+    tag, colourway, base, where, last = map(
+        harmless, (batch.tag, batch.colourway.name, batch.base.name, batch.unit or "", last)
     )
     return BatchRow(
         no=batch.no,

@@ -32,7 +32,7 @@ def must_have_screen(otherwise: str) -> None:
     """Raise Refusal if there is no terminal that can position text; ``otherwise`` says what to do."""
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise Refusal(f"the bench needs a terminal; {otherwise}")
-    if os.environ.get("TERM") in ("dumb", ""):
+    if not can_show():
         raise Refusal(f"this terminal (TERM={os.environ['TERM']}) cannot position text; {otherwise}")
 
 

@@ -32,7 +32,9 @@ def stain_grade(white: Lab, cloth: Lab) -> str:
         white: the cloth before, unstained.
         cloth: the same cloth pressed on the wet yarn and dried.
     """
-    return _grade(_rating(_grey_scale_difference(_real(white), _real(cloth))))
+    rating = _rating(_grey_scale_difference(_real(white), _real(cloth)))
+    half_steps_down = round_up(2 * (5 - round(rating, 2)) - 0.5)
+    return GRADES[max(0, min(len(GRADES) - 1, half_steps_down))]
 
 
 def _real(colour: Lab) -> Lab:
@@ -67,8 +69,3 @@ def luminance(colour: str) -> float:
     """Return the relative luminance of "#rrggbb", 0 (black) to 1: ITU-R BT.709, as in WCAG 2.1, from memory."""
     red, green, blue = linear_rgb(colour)
     return 0.2126 * red + 0.7152 * green + 0.0722 * blue
-
-
-def _grade(rating: float) -> str:
-    half_steps_down = round_up(2 * (5 - round(rating, 2)) - 0.5)
-    return GRADES[max(0, min(len(GRADES) - 1, half_steps_down))]

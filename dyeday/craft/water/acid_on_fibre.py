@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from math import sqrt
 
 from dyeday.craft.errors import between, not_negative, positive
-from dyeday.craft.yarn.fibres import takes_acid_dye
+from dyeday.craft.yarn.fibres import find
 
 MOST_MMOL_PER_G = 0.82
 """Most acid wool binds (Steinhardt and Harris, J. Res. NBS 24 (1940) 335, abstract)."""
@@ -45,7 +45,7 @@ def mix_wool_ratio(mix: Mapping[str, float], wool_mmol_per_g: float) -> float:
     shares = {"nylon": of_nylon, "silk": SILK_WOOL_RATIO}
     total = sum(mix.values())
     return sum(
-        share / total * shares.get(name, 1.0) for name, share in mix.items() if total > 0 and takes_acid_dye(name)
+        share / total * shares.get(name, 1.0) for name, share in mix.items() if total > 0 and find(name).dyeable
     )
 
 

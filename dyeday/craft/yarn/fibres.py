@@ -126,11 +126,6 @@ def dyeable_share(mix: FibreMix) -> float:
     return sum(share for fibre, share in _shares(mix) if fibre.dyeable)
 
 
-def takes_acid_dye(name: str) -> bool:
-    """Return whether acid dye takes on a fibre. Raises RefusedError where it is not known."""
-    return find(name).dyeable
-
-
 def felts(mix: FibreMix) -> bool:
     """Return whether any fibre of the mix felts; superwash wool does not.
 

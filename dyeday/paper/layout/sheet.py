@@ -6,8 +6,6 @@ meaning in words.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from dyeday.quick_dataclass import dataclass
 
 BOX = "[ ]"
@@ -107,14 +105,11 @@ class Sheet:
     about: str
     blocks: tuple[KeepTogether, ...]
     copy: str = ""
+    """its mark of a reprint"""
     dense: bool = False
     """smaller type, so that a day is one page, read at a table"""
     label_size: str = ""
     """columns by rows of its labels in HTML, "3x7"; "" for the paper's usual stickers"""
-
-    def as_copy(self, mark: str) -> Sheet:
-        """Return the sheet with ``mark`` as its mark of a reprint."""
-        return replace(self, copy=mark)
 
 
 def tick(text: str, level: int = 0) -> Paragraph:

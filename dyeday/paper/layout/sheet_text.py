@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from rich.cells import cell_len, chop_cells
 
 from dyeday.paper.layout.sheet import Cards, DrawnLines, KeepTogether, Paragraph, Part, Sheet, Table
-from dyeday.paper.layout.text_page import GOES_ON, LINES, WIDTH, Block, as_text, clip, pad, paginate, wrap
+from dyeday.paper.layout.text_page import GOES_ON, LINES, WIDTH, Block, clip, pad, paginate, wrap
 from dyeday.text import harmless
 
 STEP = 3
@@ -29,7 +29,7 @@ def text_pages(sheet: Sheet, lines: int = LINES) -> list[str]:
 
 def sheet_text(sheet: Sheet) -> str:
     """Return a sheet as one text, pages parted by form feeds."""
-    return as_text(text_pages(sheet))
+    return "\f".join(text_pages(sheet))
 
 
 def sheet_lines(sheet: Sheet) -> list[str]:

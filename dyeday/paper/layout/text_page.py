@@ -166,8 +166,3 @@ def _headed(block: Block, current: str, top: bool) -> list[str]:
 def _numbered(title: Sequence[str], page: int, pages: int) -> list[str]:
     number = f"page {page} of {pages}"
     return [*title[:-1], pad(title[-1], WIDTH - len(number) - 1) + " " + number]
-
-
-def as_text(pages: Sequence[str]) -> str:
-    """Return pages as one text, separated by form feeds."""
-    return "\f".join(pages)

@@ -41,7 +41,7 @@ def print_sheet(
     fails too; then nothing was sent.
     """
     before = sent_before(folder.data, folder.session_id, sheet.name)
-    marked = sheet.as_copy(copy_words(sheet, before, now, folder.zone)) if before else sheet
+    marked = replace(sheet, copy=copy_words(sheet, before, now, folder.zone)) if before else sheet
     try:
         file = keep_page(folder.data, folder.session_id, sheet.name, sheet_text(marked))
     except StoreError:

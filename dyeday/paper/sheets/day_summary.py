@@ -17,7 +17,6 @@ from dyeday.terms import ClockKind, Outcome, State
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.bath_contents import left_by_others
-from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import acids_seen, at_heat_min, heat_needed_min
 from dyeday.track.events.event_text import batches_text, reading_text, state_word
@@ -41,14 +40,8 @@ def summary_sheet(day: Day, session_id: str, now: Now, reorder: Sequence[str] = 
     A long one starts with the day at a glance, in the same order.
     """
     sums = tally(day, now)
-    zone = day.plan.session.zone
-    date = day.date(now)
-    plan = day.plan.session
-    ended = (
-        f"closed {clock_from(day.closed.utc, zone, date)}"
-        if day.closed
-        else f"as at {clock_from(now.utc, zone, date)}"
-    )
+    date, plan = day.date(now), day.plan.session
+    ended = f"{'closed' if day.closed else 'as at'} {clock_from((day.closed or now).utc, plan.zone, date)}"
     blocks = tuple(_blocks(day, sums, now, date, reorder))
     about = f"{plan.date:%a %d %b %Y}, {ended}, session {session_id}"
     sheet = Sheet("summary", f"PAGE OF THE DAY  {plan.name}", about, blocks, dense=True)
@@ -224,12 +217,10 @@ def _acids(day: Day, batch: BatchRecord, marks: EventMarks) -> Iterator[str]:
     left, theirs = left_by_others(day, batch)
     if theirs:
         yield f"{left:.0f} {day.plan.acid.unit} kept"
-    yield from (_acid_text(put, marks) for put in acids_seen(day, batch) if put not in theirs)
-
-
-def _acid_text(put: AcidIn, marks: EventMarks) -> str:
-    amount = f"{put.amount_ml:g} mL" if put.amount_ml else f"{put.amount_g:g} g"
-    return amount + marks.of(AcidPutIn, put.at.utc)
+    for put in acids_seen(day, batch):
+        if put not in theirs:
+            amount = f"{put.amount_ml:g} mL" if put.amount_ml else f"{put.amount_g:g} g"
+            yield amount + marks.of(AcidPutIn, put.at.utc)
 
 
 def _amounts(day: Day, sums: Tally) -> Iterator[Paragraph]:

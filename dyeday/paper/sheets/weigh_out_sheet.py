@@ -13,7 +13,6 @@ from dyeday.plan.doses import refusal
 from dyeday.plan.model import Batch, Layer, Plan
 from dyeday.plan.weigh_out import (
     BatchWeighed,
-    DyeTotal,
     LayerLiquor,
     WeighOut,
     section_waters_ml,
@@ -104,7 +103,8 @@ def _mixes(plan: Plan, weighed: WeighOut) -> Iterator[Part]:
             of = f"{dye.solution_pct:g} %" if dye is not None else "1 %"
             powder = mass(plan, total.mix_powder_g) if total.mix_powder_g else "none"
             note = f"{BLANK} g" if total.mix_powder_g else ""
-            rows.append((BOX, _noted(plan, total), powder, volume(plan, total.mix_ml), of, note))
+            name = f"{total.dye} (from {mix_from(plan, total)})" if total.from_bottle_ml else total.dye
+            rows.append((BOX, name, powder, volume(plan, total.mix_ml), of, note))
         if total.dry_powder_g:
             name = f"{total.dye}, dry for speckling"
             rows.append((BOX, name, mass(plan, total.dry_powder_g), "", "", f"{BLANK} g"))
@@ -112,10 +112,6 @@ def _mixes(plan: Plan, weighed: WeighOut) -> Iterator[Part]:
         yield Paragraph(f"{WASTE_PCT:g} % more dye than the recipes need, for what stays in jug and pipette")
         yield Table(_MIX, tuple(rows))
     yield from _stock(plan, weighed)
-
-
-def _noted(plan: Plan, total: DyeTotal) -> str:
-    return f"{total.dye} (from {mix_from(plan, total)})" if total.from_bottle_ml else total.dye
 
 
 def _stock(plan: Plan, weighed: WeighOut) -> Iterator[Paragraph]:

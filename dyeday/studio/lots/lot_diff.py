@@ -34,12 +34,14 @@ def differs(lot: Lot, today: Plan, shelf: Shelf, base: Base, acids: list[float |
     yield from _acid(lot.acid, today.acid, acids)
     yield from _base(lot, base)
     so = "another mill lot may take up dye differently: try one skein first"
-    yield from _lots("mill lot", lot.mill_lot, mill_lot_now(shelf, base.name), so, "look at the bands")
+    yield from _lots("mill lot", lot.mill_lot, _lot_now(shelf, StockKind.YARN, base.name), so, "look at the bands")
     for dye in lot.dyes:
         yield from _dye(lot, dye, today)
         then = lot.powder_lots.get(dye.name, lot.powder_lots.get("", ""))
         so = "powder lots differ: try one skein first"
-        yield from _lots(f"{dye.name}, powder lot", then, powder_lot_now(shelf, dye.name), so, "look at the jar")
+        yield from _lots(
+            f"{dye.name}, powder lot", then, _lot_now(shelf, StockKind.DYE, dye.name), so, "look at the jar"
+        )
 
 
 def _water(then: Water, now: Water) -> Iterator[LotDifference]:
@@ -145,16 +147,10 @@ def _known(lot: Lot, shelf: Shelf, took: list[Move], at: datetime) -> Iterator[L
             yield LotFact(at, "solution made", " + ".join(day.isoformat() for day in days), dye.name)
 
 
-def mill_lot_now(shelf: Shelf, base: str) -> str:
-    """Return the mill lot of the yarn that is there, or nothing."""
-    yarn = shelf.item(StockKind.YARN, base)
-    return yarn.lot if yarn is not None else ""
-
-
-def powder_lot_now(shelf: Shelf, dye: str) -> str:
-    """Return the powder lot of the bottle that would be used first, else of the powder that is there, or nothing."""
-    bottles = shelf.bottles_of(dye)
+def _lot_now(shelf: Shelf, kind: StockKind, name: str) -> str:
+    """Return the maker's lot of the bottle that would be used first, else of what is there, or nothing."""
+    bottles = shelf.bottles_of(name) if kind is StockKind.DYE else ()
     if bottles:
         return bottles[0].powder_lot
-    powder = shelf.item(StockKind.DYE, dye)
-    return powder.lot if powder is not None else ""
+    stock = shelf.item(kind, name)
+    return stock.lot if stock is not None else ""

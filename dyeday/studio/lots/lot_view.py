@@ -75,7 +75,7 @@ def row_of(lot: Lot) -> LotRow:
 
 def found_by(lot: Lot) -> str:
     """Return the folded words a lot is found by, what was noted afterwards too, each once."""
-    words = " ".join((words_of(lot), *map(kept_words, lot.added)))
+    words = " ".join((words_of(lot), *(folded(f"{fact.what} {fact.of} {fact.text}") for fact in lot.added)))
     return narrowed(words.split())
 
 
@@ -99,13 +99,8 @@ def folded(text: str) -> str:
 
 
 def words_of(lot: Lot) -> str:
-    """Return the folded text a lot is found by; what was kept with it later is not in it (see `kept_words`)."""
+    """Return the folded text a lot is found by; what was noted afterwards is not in it (see `found_by`)."""
     return " | ".join(dict.fromkeys(text for part in _texts_of(lot) if (text := folded(part)).strip()))
-
-
-def kept_words(fact: LotFact) -> str:
-    """Return the folded text that something kept later adds."""
-    return folded(f"{fact.what} {fact.of} {fact.text}")
 
 
 def asked(words: Iterable[str]) -> tuple[str, ...]:

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
-from datetime import date as Date  # noqa: N812 - the field is called date
 from typing import TypeVar
 
 from dyeday.craft.dye.measuring import figure
@@ -72,15 +71,11 @@ def first_counts(plan: Plan, shelf: Shelf) -> Iterator[Move]:
             yield _move(MoveKind.COUNTED, thing, name, amount, unit, why="from the plan")
     for dye in plan.dyes:
         if dye.bottle_ml > 0 and not any(b.dye == dye.name for b in shelf.bottles):
-            strength, made = _bottle_of(dye, plan.session.date)
+            strength, made = dye.bottle_pct or dye.solution_pct, dye.bottle_made or plan.session.date
             yield _move(
                 MoveKind.MADE, StockKind.BOTTLE, dye.name, dye.bottle_ml, "mL", strength_pct=strength, made=made,
                 bottle=bottle_name(dye.name, strength, made), why="from the plan",
             )  # fmt: skip
-
-
-def _bottle_of(dye: Dye, day: Date) -> tuple[float, Date]:
-    return (dye.bottle_pct or dye.solution_pct), (dye.bottle_made or day)
 
 
 def _dyes(day: Day, shelf: Shelf) -> Iterator[Move]:
