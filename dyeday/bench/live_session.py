@@ -25,7 +25,7 @@ from dyeday.track.events.rewriting import Undone
 from dyeday.track.events.session_events import Closed
 from dyeday.track.flags import Flag, flags_by_batch, one_for_each_cause
 from dyeday.track.folding.fold import fold, take, take_all, until
-from dyeday.track.timestamp import Now, elapsed_s
+from dyeday.track.timestamp import Now, elapsed_s, minutes
 
 if TYPE_CHECKING:
     from dyeday.store.records.taking_in import TakenIn
@@ -72,8 +72,8 @@ class LiveSession:
         self.day: Day = fold(file.plan, file.events)
         self._checked = self.day
         """the day with what was held against it last: once that is stored, the day"""
-        self.minutes_ago = 0.0
-        """how long ago the next entry happened, where that was said"""
+        self.earlier: Now | None = None
+        """when the next entry happened, where that was said"""
         self.own: set[str] = set()
         """ids of what this bench recorded"""
         self.drafts = Drafts(file.path)
@@ -95,13 +95,18 @@ class LiveSession:
         return self.clock()
 
     def entry_at(self) -> Now:
-        """Return when the next entry happens: now, or as long ago as was said."""
-        return self.now().earlier(self.minutes_ago * 60)
+        """Return when the next entry happens: now, or when it was said to have happened."""
+        return self.earlier or self.now()
+
+    @property
+    def minutes_ago(self) -> float:
+        """How long ago the next entry happened, where that was said; it grows until the entry is made."""
+        return 0.0 if self.earlier is None else minutes(self.earlier, self.now())
 
     def day_at_entry(self, batches: Sequence[str]) -> Day:
         """Return the day as it stood when the next entry happens, where ``batches`` stood then as they do now."""
         then = self.entry_at().utc
-        if not self.minutes_ago or any(
+        if self.earlier is None or any(
             event.at > then and {*event.batches} & {*batches} for event in self.day.events
         ):
             return self.day
@@ -181,7 +186,7 @@ class LiveSession:
         self.trouble = SaveTrouble(self.trouble.since if self.trouble is not None else now, str(error), brief)
 
     def record(self, *drafts: EventDraft, about: bool = False) -> tuple[Event, ...]:
-        """Store events as one entry, which happened ``minutes_ago`` where that was asked for, or ``about`` then.
+        """Store events as one entry, which happened ``earlier`` where that was asked for, or ``about`` then.
 
         Where they cannot be saved they are kept in `unsaved`, part of the day, and `trouble` says why. Raises
         EventError where they cannot be true; then nothing changed.
@@ -189,7 +194,7 @@ class LiveSession:
         from dyeday.track.folding.event_check import refuse
 
         # By the line of the day's latest event: a clock set back must not put this before what went before.
-        now = self.day.on_day_clock(self.now())
+        now, ago_min = self.day.on_day_clock(self.now()), self.minutes_ago
         ids = iter(entry_ids(self.new_id(), len(drafts)))
         events = [
             make(
@@ -197,7 +202,7 @@ class LiveSession:
                 now,
                 ids.__next__,
                 batch=d.batch,
-                minutes_ago=0.0 if d.is_of_now else self.minutes_ago,
+                minutes_ago=0.0 if d.is_of_now else ago_min,
                 is_about=about,
             )
             for d in drafts
@@ -227,7 +232,7 @@ class LiveSession:
             self._saved()
         self.own.update(new_ids)
         if not all(draft.is_of_now for draft in drafts):
-            self.minutes_ago = 0.0
+            self.earlier = None
         return tuple(event for event in self.day.events if event.id in new_ids)
 
     def refresh_day(self) -> None:

@@ -20,6 +20,7 @@ from dyeday.track.events.movements import Load
 from tests.bench.driving import Bench, drive
 from tests.bench.test_offers import HARD
 from tests.track.days import Line, at, day_of, now, soaked
+from tests.typed_events import make
 
 RECORD: list[Line] = [
     *soaked("01", "09:00", "09:30"),
@@ -138,5 +139,86 @@ def test_with_nothing_missing_it_says_so(tmp_path: Path) -> None:
         assert "nothing is on record yet" in bench.screen
         await bench.press("0", "1", "space", "enter", "B")
         assert "nothing is missing" in bench.screen
+
+    drive(tmp_path, script)
+
+
+def test_what_enter_records_is_what_stood_on_top_as_its_time_was_typed(tmp_path: Path) -> None:
+    """The heat of another comes due while a hand types: it joins below, and the line that was chosen stays."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "space", "enter", "0", "4", "m", "2", "space", "enter")
+        await bench.on(49)
+        await bench.press("B")
+        assert "> about 09:20    01 paint" in bench.screen
+        await bench.on(2)
+        await bench.type("930")
+        await bench.press("backspace", "backspace", "backspace")
+        await bench.type("0930")
+        assert "> 0930_ = 09:30  01 paint" in bench.screen
+        assert "04 heat off" in bench.screen
+        await bench.press("enter")
+        last = bench.session.events[-1]
+        assert (last.batch, last.body.NAME, f"{last.at:%H:%M}") == ("01", "moved", "09:30")
+
+    drive(tmp_path, script)
+
+
+def test_the_time_shown_for_what_is_typed_is_the_time_recorded(tmp_path: Path) -> None:
+    """Three digits typed in a hurry are minutes, which the line says; no later second moves them."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "2", "space", "enter")
+        await bench.on(240)
+        await bench.press("B")
+        await bench.type("102")
+        shown = bench.clock().earlier(102 * 60)
+        assert f"> 102_ = {shown.utc:%H:%M}" in bench.screen
+        bench.clock.on(0.5)
+        await bench.press("enter")
+        assert bench.session.events[-1].at == shown.utc
+
+    drive(tmp_path, script)
+
+
+def test_a_time_that_cannot_be_read_is_told_and_nothing_is_recorded(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "2", "space", "enter")
+        await bench.on(100)
+        before = len(bench.session.events)
+        await bench.press("B")
+        await bench.type("9:7")
+        assert "> 9:7_  " in bench.screen
+        await bench.press("enter")
+        assert len(bench.session.events) == before
+        assert "> 9:7_  " in bench.screen
+        assert "Enter: yes" not in bench.screen
+
+    drive(tmp_path, script)
+
+
+def test_a_line_that_another_shell_recorded_meanwhile_is_not_recorded_twice(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "space", "enter", "0", "2", "space", "enter")
+        await bench.on(60)
+        await bench.press("B")
+        bench.second_shell().add([make("moved", bench.clock(), lambda: "another", batch="01", to="paint")])
+        bench.app.tick()
+        await bench.press("enter")
+        assert [event.id for event in bench.session.events if event.batch == "01"][1:] == ["another"]
+        assert "not recorded" in bench.screen
+
+    drive(tmp_path, script)
+
+
+def test_a_backdated_entry_counts_as_the_time_that_was_typed_however_late_it_is_made(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.on(60)
+        await bench.press("b")
+        await bench.type("09:02")
+        await bench.press("enter")
+        await bench.on(3)
+        await bench.press("0", "1", "m", "1")
+        assert f"{bench.session.events[-1].at:%H:%M}" == "09:02"
 
     drive(tmp_path, script)

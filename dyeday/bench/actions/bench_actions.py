@@ -147,7 +147,8 @@ class BenchActions(Actions):
             return f"{length_text(ago_min)} ago, {local(then, zone):%A %H:%M}"
 
         label = "Next entry: how many minutes ago, or at what time"
-        self.keeper.minutes_ago = await ask_value(label, minutes, words)
+        ago_min = await ask_value(label, minutes, words)
+        self.keeper.earlier = self.keeper.now().earlier(ago_min * 60) if ago_min else None
         self.screen.paint()
         self.screen.say(f"the next entry counts as {length_text(self.keeper.minutes_ago)} ago")
 

@@ -8,7 +8,7 @@ from textual.events import Key
 from textual.widgets import Static
 
 from dyeday.bench.actions.recorder import Actions, Recorder
-from dyeday.bench.prompts.catching_up import Proposal, last_entry_at, proposals
+from dyeday.bench.prompts.catching_up import MOST, Proposal, last_entry_at, proposals
 from dyeday.bench.prompts.prompts import Question, Strip
 from dyeday.paper.layout.text_page import clip
 from dyeday.text import harmless
@@ -25,6 +25,9 @@ class CatchUp(Question[None]):
         self.left_out: list[str] = []
         """batches of which nothing more is proposed"""
         self.typed = ""
+        self.typed_at: Now | None = None
+        """when that was, as it is shown; None where nothing readable is typed"""
+        self.unreadable = self.wrong = ""
         self.proposals = self._proposed()
 
     def _proposed(self) -> list[Proposal]:
@@ -36,54 +39,76 @@ class CatchUp(Question[None]):
             yield Static(id="catch-up-lines")
             yield Static(id="catch-up-keys")
 
-    def show(self, wrong: str = "") -> None:
-        width, zone = max(20, self.app.size.width - 2), self.keeper.day.plan.session.zone
+    def show(self) -> None:
+        width = max(20, self.app.size.width - 2)
         text = Text()
         for n, one in enumerate(self.proposals):
-            about = f"about {clock_near(one.at.utc, zone, self.keeper.now().utc)}"
-            at = f"{self.typed}_" if self.typed and n == 0 else about
+            at = self._typed_words() if self.typed and n == 0 else f"about {self._clock(one.at)}"
             line = clip(f"{'>' if n == 0 else ' '} {at:<14} {one.batch} {one.text}", width)
             text.append(harmless(line) + "\n", style="bold" if n == 0 else "")
         text.rstrip()
         self.query_one("#catch-up-lines", Static).update(text)
-        keys = wrong or "Enter: yes, record it · digits change its time · Space: no, skip it · Esc ends"
+        keys = self.wrong or "Enter: yes, record it · digits change its time · Space: no, skip it · Esc ends"
         self.query_one("#catch-up-keys", Static).update(
-            Text(keys, style=self.look.flag_style if wrong else self.look.quiet)
+            Text(keys, style=self.look.flag_style if self.wrong else self.look.quiet)
         )
+
+    def _typed_words(self) -> str:
+        return f"{self.typed}_ = {self._clock(self.typed_at)}" if self.typed_at is not None else f"{self.typed}_"
+
+    def _clock(self, moment: Now) -> str:
+        return clock_near(moment.utc, self.keeper.day.plan.session.zone, self.keeper.now().utc)
 
     def on_key(self, event: Key) -> None:
         char = event.character or ""
         if event.key == "escape":
             return
         event.stop()
-        wrong = ""
+        chosen, self.wrong = self.proposals[0], ""
         if event.key == "enter":
-            wrong = self._take(self.proposals[0])
-            self.typed = "" if not wrong else self.typed
+            if self._take(chosen):
+                self._list(None)
         elif event.key == "space":
-            self.left_out.append(self.proposals[0].batch)
-            self.typed = ""
-        elif event.key == "backspace":
-            self.typed = self.typed[:-1]
-        elif char and char in "0123456789.:":
-            self.typed += char
-        self.proposals = self._proposed()
+            self.left_out.append(chosen.batch)
+            self._list(None)
+        elif event.key == "backspace" or (char and char in "0123456789.:"):
+            self._type(self.typed[:-1] if event.key == "backspace" else self.typed + char)
+            self._list(chosen)
         if not self.proposals:
             self.dismiss(None)
         else:
-            self.show(wrong)
+            self.show()
 
-    def _take(self, one: Proposal) -> str:
-        """Record a proposal at the time typed, else its own; return what was wrong, "" where it is on record."""
-        now, zone = self.keeper.now(), self.keeper.day.plan.session.zone
+    def _list(self, chosen: Proposal | None) -> None:
+        """List again what is proposed by now; the ``chosen`` line stays as it is, and on top."""
+        fresh = self._proposed()
+        if chosen is None:
+            self._type("")
+            self.proposals = fresh
+        else:
+            self.proposals = [chosen, *(one for one in fresh if one.key != chosen.key)][:MOST]
+
+    def _type(self, typed: str) -> None:
+        now, day = self.keeper.now(), self.keeper.day
+        self.typed, self.typed_at, self.unreadable = typed, None, ""
         try:
-            ago_min = minutes_ago(self.typed, now, zone, self.keeper.day.start_or(now)) if self.typed else None
+            self.typed_at = now.earlier(minutes_ago(typed, now, day.plan.session.zone, day.start_or(now)) * 60)
         except ValueError as error:
-            return str(error)
-        self.keeper.minutes_ago = (now.utc - one.at.utc).total_seconds() / 60 if ago_min is None else ago_min
+            self.unreadable = str(error)
+
+    def _take(self, one: Proposal) -> bool:
+        """Record a proposal at the time shown for it; tell whether it is on record, or no longer true."""
+        if self.typed and self.typed_at is None:
+            self.wrong = self.unreadable
+            return False
+        if one.key not in [fresh.key for fresh in self._proposed()]:
+            self.wrong = "not recorded: it is on record already, or what came before it has changed"
+            return True
+        self.keeper.earlier = self.typed_at or one.at
         recorded = self.acts.record(*one.drafts, about=not self.typed)
-        self.keeper.minutes_ago = 0.0
-        return "" if recorded else self.acts.screen.message[0]
+        self.keeper.earlier = None
+        self.wrong = "" if recorded else self.acts.screen.message[0]
+        return recorded
 
 
 class CatchUpActions(Actions):

@@ -242,7 +242,8 @@ class CorrectActions(Actions):
         reasons = numbered(("misread", "mistyped", "recorded late"))
         why = await ask(Choose("Corrected because it was", reasons, enter_accepts=True))
         if moved_to is not None:
-            self.keeper.minutes_ago = (self.keeper.now().utc - moved_to).total_seconds() / 60
+            now = self.keeper.now()
+            self.keeper.earlier = now.earlier((now.utc - moved_to).total_seconds())
         self.acts.record(
             *(EventDraft(Corrected(target_id=name, why=why, keys=keys or None), no) for name, keys, no in changes)
         )

@@ -36,8 +36,14 @@ class Proposal:
 
     batch: str
     at: Now
+    step: NextStep
     text: str
     drafts: tuple[EventDraft, ...]
+
+    @property
+    def key(self) -> tuple[str, State | None, HeatEdge | None, int | None, int | None]:
+        """What tells it from every other: its batch and its step, whenever that was and wherever it went."""
+        return self.batch, self.step.to, self.step.edge, self.step.layer, self.step.heat_no
 
 
 def last_entry_at(day: Day) -> Now | None:
@@ -64,7 +70,7 @@ def proposals(day: Day, since: Now, now: Now, left_out: Collection[str] = ()) ->
         offer = offer_for(day, [batch], step, at)
         drafts = tuple(drafts_for(offer, OfferTaken(step.unit, "")))
         where = "" if step.edge is HeatEdge.END else placed(step.unit, hangs=step.to is State.DRY)
-        proposed.append(Proposal(batch.no, at, f"{step.text}{where}", drafts))
+        proposed.append(Proposal(batch.no, at, step, f"{step.text}{where}", drafts))
         ids = (f"proposed-{len(proposed)}-{n}" for n in count())
         for draft in drafts:
             day = take(day, make(draft.body, at, ids.__next__, batch=draft.batch))
