@@ -21,9 +21,9 @@ from dyeday.studio.parcels import latest_moment
 from dyeday.terms import ClockKind, Cover, State, WorkKind
 from dyeday.text import LONGEST_NAME, LONGEST_TAG, counted
 from dyeday.track.day.batch_record import BatchRecord, CarriedFlag
-from dyeday.track.day.baths import AcidIn
+from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import last_heat_end, soak_needed_min, stay_acids, stays_in_baths
+from dyeday.track.day.progress import last_heat_end, soak_needed_min
 from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.day.tank_time import tank_fills, tank_left_min
 from dyeday.track.durations.learned_times import Learned, expected_min
@@ -31,7 +31,7 @@ from dyeday.track.events.event_text import placed
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.flags import RULES, flags_of_batch
 from dyeday.track.timers.clocks import clock_of, doing_text
-from dyeday.track.timestamp import NO_END, Now, length_text, minutes
+from dyeday.track.timestamp import Now, length_text, minutes
 
 NEXT_DAY = ", next day"
 
@@ -153,7 +153,7 @@ def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
         parent=None,
         split_into=(),
         last_id=None,
-        acids=tuple(_acids(day, batch)),
+        acids=tuple(acids_had(day, batch)),
         lot=lot_numbers(day, session)[batch.no] if painted else batch.lot,
     )
     flags = [
@@ -166,16 +166,6 @@ def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
     return CarriedOver(
         source=session, was=batch.no, record=to_plain(record), flags=to_plain(tuple(flags)), tanks=tanks or None
     )
-
-
-def _acids(day: Day, batch: BatchRecord) -> list[AcidIn]:
-    """Return the acid a batch had, that of the baths it was in too: tomorrow knows nothing of those."""
-    acids = list(batch.acids)
-    for stay in stays_in_baths(batch):
-        for put in stay_acids(day, batch, stay, NO_END):
-            if not any(replace(put, layer=had.layer) == had for had in acids):
-                acids.append(replace(put, layer=stay.layer))
-    return acids
 
 
 def overnight(day: Day, now: Now, own: Mapping[WorkKind, Learned]) -> list[str]:

@@ -20,6 +20,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store import clock
 from dyeday.store.sessions import Sessions
 from dyeday.studio.carry_over import unfinished_lines
+from dyeday.studio.lots.lot_making import lots_of_day
 from dyeday.terms import ReadingKind, State, Water
 from dyeday.track.day.bath_contents import acid_offer
 from dyeday.track.day.day_state import Day
@@ -491,6 +492,37 @@ def test_the_page_says_what_was_left_in_a_kept_bath_for_the_load_that_came_later
     assert page.count("mL kept") == 3
     assert "acid: 80 mL" in page
     assert re.search(r"acid: 80 mL\S* \+ 60 mL", page)
+
+
+def acid_lines(page: str) -> dict[str, str]:
+    """Return the acid that a page of the day has of each batch, without the marks of late entries."""
+    text = " ".join(page.split()).replace("~", "")
+    parts = re.split(r"(?<= )(?=\d\d \S+ \S+ on )", text.partition("SO FAR")[2])
+    found = (
+        (part[:2], re.search(r"acid: (\d[\d.]* m?[gL](?: kept)?(?: \+ \d[\d.]* m?[gL])*)", part)) for part in parts
+    )
+    return {no: match[1] for no, match in found if match}
+
+
+def test_what_a_batch_got_is_the_same_on_the_page_and_the_lot_sheet_of_the_day_it_is_carried_to(
+    lived: Played,
+) -> None:
+    """03 had 42 mL left in kept water, 14 about 107 and its own 60: not all that was ever put into their baths."""
+    friday = lived.run("summary", "--session", "2026-06-05-1")
+    saturday = lived.run("summary")
+    assert acid_lines(friday)["03"] == "42 mL kept"
+    assert acid_lines(saturday) == acid_lines(friday)
+    lived.now("Sat 23:59")
+    lived.add([moved("Sat 23:58", no, "done") for no in ("01", "02", "03", "04", "14")])
+    lived.run("close")
+    lots = lots_of_day(lived.day, "2026-06-06-1", Now(instant("Sat 23:59")))
+    ink = next(batch for lot in lots for batch in lot.batches if batch.no == "14")
+    assert [(round(acid.acid_ml), acid.kept) for acid in ink.acids] == [(107, True), (60, False)]
+    number = next(line.split()[0] for line in lived.run("lots").splitlines() if "Tide Wrack" in line)
+    said = lived.run("sheet", "lot", number)
+    assert said.count("acid: 42 mL kept\n") == 1
+    reminders = json.loads(lived.run("lots", number, "--again", "--json"))["reminders"]
+    assert "batch 03 went into kept water with about 42 mL of acid left" in reminders
 
 
 def test_the_second_part_of_a_pots_acid_is_a_step_of_the_hands_as_it_simmers(friday: Played) -> None:

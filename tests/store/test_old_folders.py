@@ -60,8 +60,8 @@ def said(data: Path) -> dict[str, Any]:
     }
 
 
-ADDED_SINCE = ("dye_class", "target_ph", "ph_high", "ph_low", "dose", "dose_per", "parts", "timer")
-"""keys of dyes, layers, acids and kit that the older dyeday did not know"""
+ADDED_SINCE = ("dye_class", "target_ph", "ph_high", "ph_low", "dose", "dose_per", "parts", "timer", "kept")
+"""keys of dyes, layers, acids, kit and lots that the older dyeday did not know"""
 
 
 def as_then(value: Any) -> Any:

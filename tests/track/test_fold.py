@@ -15,8 +15,9 @@ from dyeday.plan.serialize import to_plain
 from dyeday.plan.step_ids import StepId, stored_step
 from dyeday.terms import ChoreWhen, DyeMethod, Outcome, ReadingKind, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.day_state import Day, Event
-from dyeday.track.day.progress import acids_seen, soak_acids
+from dyeday.track.day.progress import soak_acids
 from dyeday.track.events.event_text import event_text
 from dyeday.track.folding.fold import begin, fold, take, take_all, until
 from dyeday.track.timestamp import Now
@@ -434,14 +435,17 @@ def acid_of(day: Day, batch: str, time: str) -> list[float]:
 
 
 def test_a_bath_is_shared_by_the_batches_in_it_and_by_the_next_one_only_where_its_water_is_kept() -> None:
-    """Put in once, it is there for both that are in it; for the load after them it is where that says so."""
+    """Put in once, it is there for both that are in it; for the load after them it is where that says so.
+
+    Of 50 mL the load after had what the 100 g before it left: half of what their fibre takes, and of their liquor.
+    """
     day = day_of([*SHARED[:2], at("09:20", "05", to="soak", unit="tray 1"), at("09:30", "01", to="paint")])
     assert (acid_of(day, "01", "10:00"), acid_of(day, "05", "10:00")) == ([50], [50])
     day = day_of(SHARED)
     assert (acid_of(day, "01", "10:00"), acid_of(day, "05", "10:00")) == ([50], [])
     day = day_of([*SHARED[:-1], at("09:35", batches=["05"], to="soak", unit="tray 1", water="kept")])
     assert acid_of(day, "05", "10:00") == [50]
-    assert [put.amount_ml for put in acids_seen(day, day.batches["05"])] == [50]
+    assert [(round(put.amount_ml), put.kept) for put in acids_had(day, day.batches["05"])] == [(42, True)]
 
 
 def test_a_bath_emptied_between_is_another_bath() -> None:

@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 
 from dyeday.terms import FlagId, State, WorkKind
 from dyeday.track.day.batch_record import BatchRecord, UnitRecord
+from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.baths import Bath
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import acids_seen, baths_of_stay
+from dyeday.track.day.progress import baths_of_stay
 from dyeday.track.durations.observed_durations import taken
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.event_json import read_event
@@ -115,7 +116,7 @@ def test_one_dose_of_a_load_is_one_dose_of_its_bath() -> None:
     """It is in the bath once, and every batch of the load has it."""
     day = day_of([at("09:00", batches=["01", "02"], unit="tray 1", acid_ml=60)])
     assert [put.amount_ml for put in day.units["tray 1"].acids] == [60]
-    assert [[put.amount_ml for put in acids_seen(day, day.batches[no])] for no in ("01", "02")] == [[60], [60]]
+    assert [[put.amount_ml for put in acids_had(day, day.batches[no])] for no in ("01", "02")] == [[60], [60]]
 
 
 def test_voiding_a_load_voids_all_of_it() -> None:

@@ -41,6 +41,13 @@ def used_text(solution_ml: float | None, powder_g: float | None, otherwise: str 
     return " and ".join(parts) or otherwise
 
 
+def acid_text(acid_ml: float, acid_g: float, *, kept: bool) -> str:
+    """Return a batch's acid: "35 mL", or "33 mL kept" of what earlier loads left in its water."""
+    if kept:
+        return f"{acid_ml:.0f} mL kept" if acid_ml or not acid_g else f"{figure(acid_g, 2)} g kept"
+    return f"{acid_ml:g} mL" if acid_ml else f"{acid_g:g} g"
+
+
 def mix_from(plan: Plan, total: DyeTotal) -> str:
     """Return what a dye's solution is mixed from: "40 mL of the bottle (01 Mar, 2 %) and 1.6 g powder"."""
     dye = plan.dye(total.dye)

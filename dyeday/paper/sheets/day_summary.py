@@ -8,6 +8,7 @@ from datetime import date as Date  # noqa: N812 - a method of the day is called 
 from itertools import groupby, zip_longest
 
 from dyeday.craft.dye.measuring import figure
+from dyeday.paper.layout.amount_text import acid_text
 from dyeday.paper.layout.event_marks import EventMarks
 from dyeday.paper.layout.sheet import KeepTogether, Paragraph, Part, Sheet, tick
 from dyeday.paper.layout.sheet_text import text_pages
@@ -16,9 +17,10 @@ from dyeday.studio.shelf.day_movements import planned_acid
 from dyeday.terms import ClockKind, Outcome, State
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord, Heat
-from dyeday.track.day.bath_contents import left_by_others
+from dyeday.track.day.bath_contents import acids_had
+from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import acids_seen, at_heat_min, heat_needed_min
+from dyeday.track.day.progress import at_heat_min, heat_needed_min
 from dyeday.track.events.event_text import batches_text, reading_text, state_word
 from dyeday.track.events.kit_events import AcidPutIn
 from dyeday.track.events.movements import Heated, Moved
@@ -173,7 +175,7 @@ def _past(
     ]
     if readings:
         parts.append(f"read: {', '.join(readings)}")
-    acid = list(_acids(day, batch, marks))
+    acid = [_acid_text(put, marks) for put in acids_had(day, batch)]
     if acid:
         parts.append(f"acid: {' + '.join(acid)}")
     if parts:
@@ -212,15 +214,9 @@ def _heat_marks(batch: BatchRecord, heat: Heat, marks: EventMarks) -> str:
     return "".join(dict.fromkeys(signs))
 
 
-def _acids(day: Day, batch: BatchRecord, marks: EventMarks) -> Iterator[str]:
-    """Yield the acid left in a kept bath when the batch came, then each acid put in for it."""
-    left, theirs = left_by_others(day, batch)
-    if theirs:
-        yield f"{left:.0f} {day.plan.acid.unit} kept"
-    for put in acids_seen(day, batch):
-        if put not in theirs:
-            amount = f"{put.amount_ml:g} mL" if put.amount_ml else f"{put.amount_g:g} g"
-            yield amount + marks.of(AcidPutIn, put.at.utc)
+def _acid_text(put: AcidIn, marks: EventMarks) -> str:
+    mark = "" if put.kept else marks.of(AcidPutIn, put.at.utc)
+    return acid_text(put.amount_ml, put.amount_g, kept=put.kept) + mark
 
 
 def _amounts(day: Day, sums: Tally) -> Iterator[Paragraph]:

@@ -32,7 +32,7 @@ def csv_rows(lots: Iterable[Lot]) -> Iterator[Sequence[object]]:
     """Yield the head row and a row for each lot; several things in a cell are separated by "; "."""
     yield COLUMNS
     for lot in lots:
-        acids = {(acid.at, acid.acid_ml, acid.acid_g) for batch in lot.batches for acid in batch.acids}
+        acids = {(acid.at, acid.acid_ml, acid.acid_g) for batch in lot.batches for acid in batch.put_in}
         looks = [
             reading.exhausted_pct for batch in lot.batches for reading in batch.readings if reading.exhausted_pct
         ]

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from dyeday.craft.dye.measuring import figure
-from dyeday.paper.layout.amount_text import used_text
+from dyeday.paper.layout.amount_text import acid_text, used_text
 from dyeday.paper.layout.event_marks import ABOUT, CORRECTED, LATE, MEANS
 from dyeday.paper.layout.sheet import Column, KeepTogether, Paragraph, Part, Sheet, Table
 from dyeday.plan.model import Layer
@@ -124,9 +124,9 @@ def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
     marks = _Marks(batch)
     start = batch.stays[0].since if batch.stays else batch.done_at
     acids = [
-        (f"{acid.acid_ml:g} mL" if acid.acid_ml else f"{acid.acid_g:g} g")
+        acid_text(acid.acid_ml, acid.acid_g, kept=acid.kept)
         + (" into its bath" if acid.bath else "")
-        + marks.at(acid.at)
+        + ("" if acid.kept else marks.at(acid.at))
         for acid in batch.acids
     ]
     if acids:

@@ -51,6 +51,8 @@ class LotAcid:
     acid_g: float
     bath: bool = False
     """put into the bath of a unit, which other batches may have shared"""
+    kept: bool = False
+    """what earlier loads left in kept water, not put in for this batch"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,6 +158,11 @@ class LotBatch:
     flags: tuple[LotFlag, ...] = ()
     notes: tuple[LotNote, ...] = ()
     changes: tuple[LotChange, ...] = ()
+
+    @property
+    def put_in(self) -> tuple[LotAcid, ...]:
+        """The acid put in, without what earlier loads left."""
+        return tuple(acid for acid in self.acids if not acid.kept)
 
     @property
     def went_back(self) -> bool:

@@ -27,9 +27,11 @@ from dyeday.studio.lots.lot import (
 from dyeday.studio.lots.lot_numbers import lot_numbers, mixes_of
 from dyeday.terms import Outcome, State
 from dyeday.track.day.batch_record import BatchRecord, Heat, Reading, Stay
+from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, read_hot
+from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day, Event
-from dyeday.track.day.progress import LOOKS, acids_seen, at_heat_min
+from dyeday.track.day.progress import LOOKS, at_heat_min
 from dyeday.track.events.event_text import event_text
 from dyeday.track.events.rewriting import Corrected, Undone
 from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
@@ -118,7 +120,7 @@ def _batch(closed: _Closed, batch: BatchRecord) -> LotBatch:
         mixes=mixes_of(batch),
         shares=batch.shares,
         dyes=tuple(_dyes(day, batch)),
-        acids=tuple(LotAcid(p.at.utc, p.amount_ml, p.amount_g, p not in batch.acids) for p in acids_seen(day, batch)),
+        acids=tuple(_acid(batch, put) for put in acids_had(day, batch)),
         stays=tuple(_stay(batch, stay) for stay in batch.stays),
         heats=tuple(_heat(batch, heat, now) for heat in batch.heats),
         readings=tuple(_reading(day, batch, reading) for reading in batch.readings),
@@ -126,6 +128,10 @@ def _batch(closed: _Closed, batch: BatchRecord) -> LotBatch:
         notes=tuple(LotNote(at.utc, text) for at, text in batch.notes),
         changes=tuple(change for no, change in closed.changes if no in kin),
     )
+
+
+def _acid(batch: BatchRecord, put: AcidIn) -> LotAcid:
+    return LotAcid(put.at.utc, put.amount_ml, put.amount_g, put not in batch.acids and not put.kept, put.kept)
 
 
 def _dyes(day: Day, batch: BatchRecord) -> Iterator[LotDye]:

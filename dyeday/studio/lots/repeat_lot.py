@@ -152,12 +152,15 @@ def _reminders(lot: Lot) -> Iterator[str]:
         yield f"it was withdrawn: {lot.withdrawn}"
     if lot.looks:
         yield f"against the kept swatch it was: {', '.join(lot.looks)}"
-    acids = {(acid.at, acid.acid_ml, acid.acid_g, acid.bath) for batch in lot.batches for acid in batch.acids}
+    acids = {(acid.at, acid.acid_ml, acid.acid_g, acid.bath) for batch in lot.batches for acid in batch.put_in}
     if acids:
         ml, grams = sum(acid[1] for acid in acids), sum(acid[2] for acid in acids)
         amounts = [f"{figure(amount)} {unit}" for amount, unit in ((ml, "mL"), (grams, "g")) if amount]
         shared = ", some of it in baths shared with other batches" if any(acid[3] for acid in acids) else ""
         yield f"{' and '.join(amounts)} of acid was put in for {figure(lot.wof_g)} g of yarn{shared}"
+    for batch in lot.batches:
+        if kept := sum(acid.acid_ml or acid.acid_g for acid in batch.acids if acid.kept):
+            yield f"batch {batch.no} went into kept water with about {figure(kept, 2)} {lot.acid.unit} of acid left"
     for batch in lot.batches:
         for dye in batch.dyes:
             yield from _used_apart(batch.no, dye)

@@ -17,6 +17,7 @@ from dyeday.plan.model import Acid, Base, Dye, Extra, Plan
 from dyeday.studio.shelf.movements import OPENING, Move, Shelf, bottle_name, outlook, shelf_of, valid
 from dyeday.terms import MoveKind, State, StockKind
 from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.consumption import (
     acids_consumed,
     acids_of_units,
@@ -26,7 +27,6 @@ from dyeday.track.day.consumption import (
     wetted_here,
 )
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import acids_seen
 
 
 def moves_of_day(day: Day, session: str, shelf: Shelf, at: datetime, new_id: Callable[[], str]) -> list[Move]:
@@ -137,7 +137,7 @@ def _acid(day: Day) -> Iterator[Move]:
 
 def planned_acid(day: Day, batch: BatchRecord) -> float:
     """Return the dose of a batch that was dyed here and has no acid on record at all."""
-    if batch.state == State.SPLIT or batch.carried is not None or not batch.painted or acids_seen(day, batch):
+    if batch.state == State.SPLIT or batch.carried is not None or not batch.painted or acids_had(day, batch):
         return 0.0
     layers = (batch.colourway.layer_of(number) for number in {painted.layer for painted in batch.painted})
     doses = (acid_of_layer(day.plan, layer, batch.dyed_g, batch.base) for layer in layers)

@@ -6,6 +6,7 @@ Offers and flags ask the same functions, so that what was offered and taken rais
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 from enum import IntEnum
 from typing import NamedTuple
@@ -146,26 +147,29 @@ def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Now) -> Bat
     return BathLeft(litres, acid)
 
 
-def left_by_others(day: Day, batch: BatchRecord) -> tuple[float, list[AcidIn]]:
-    """Return the acid, mL or g, that earlier loads left in the kept baths a batch came into, and what they had.
+def acids_had(day: Day, batch: BatchRecord) -> list[AcidIn]:
+    """Return the acid a batch had, in order: put in for it, put into its baths, and left in kept baths it came into.
 
-    Of their acid the batch had only what was left.
+    Of what was put into a bath for earlier loads it had only what was left as it came.
     """
-    left, theirs = 0.0, list[AcidIn]()
-    seen: set[int] = set()
+    had = list(batch.acids)
+    seen = set[int]()
+    line = day.line_of(batch)
     for stay in stays_in_baths(batch):
-        for bath, _ in baths_of_stay(day, batch, stay, NO_END):
-            line = day.line_of(batch)
+        for bath, end in baths_of_stay(day, batch, stay, NO_END):
             came = next(at for no, at in bath.loads if no in line)
-            before = [put for put in bath.acids_by(came) if put.at.utc < came.utc]
             is_kept = any(no not in line and at.utc < came.utc for no, at in bath.loads)
-            if not is_kept or not before or id(bath) in seen:
-                continue
+            earlier = [put for put in bath.acids_by(came) if is_kept and put.at.utc < came.utc]
+            if earlier and id(bath) not in seen:
+                with_it = sum(put.amount_of(day.plan.acid) for put in bath.acids_by(came) if put not in earlier)
+                left = max(0.0, left_for(day, bath, batch, came).acid - with_it)
+                ml, grams = (left, 0.0) if day.plan.acid.is_liquid else (0.0, left)
+                had.append(AcidIn(came, ml, grams, stay.layer, kept=True))
             seen.add(id(bath))
-            own = sum(put.amount_of(day.plan.acid) for put in bath.acids_by(came) if put not in before)
-            left += max(0.0, left_for(day, bath, batch, came).acid - own)
-            theirs += before
-    return left, theirs
+            for put in bath.acids_by(end):
+                if put not in earlier and not any(replace(put, layer=one.layer) == one for one in had):
+                    had.append(replace(put, layer=stay.layer))
+    return sorted(had, key=lambda put: (put.at.utc, not put.kept))
 
 
 def _when_in(batch: BatchRecord, moment: datetime) -> tuple[State, Layer]:

@@ -21,6 +21,8 @@ class AcidIn:
     amount_ml: float
     amount_g: float
     layer: int = 1
+    kept: bool = False
+    """whether it is what earlier loads left in kept water, worked out as the batch came into it"""
 
     @property
     def is_some(self) -> bool:

@@ -12,7 +12,7 @@ from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Heat, Painted, Reading, Stay
 from dyeday.track.day.baths import AcidIn, Bath
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import NO_END, SECOND_MIN, Now, minutes
+from dyeday.track.timestamp import SECOND_MIN, Now, minutes
 
 LOOKS = (ReadingKind.EYE, ReadingKind.JAR, ReadingKind.ABSORBANCE)
 """readings that say what was left in the bath"""
@@ -109,14 +109,6 @@ def waiting_acids(day: Day, unit: str) -> list[AcidIn]:
 def stays_in_baths(batch: BatchRecord) -> list[Stay]:
     """Return the stays in which a batch may lie in a unit's bath: soak, paint and fix."""
     return [stay for stay in batch.stays if stay.state in (State.SOAK, State.PAINT, State.FIX)]
-
-
-def acids_seen(day: Day, batch: BatchRecord) -> list[AcidIn]:
-    """Return every acid a batch had, its own and that of the baths it soaked or was dyed in, in order."""
-    seen = list(batch.acids)
-    for stay in stays_in_baths(batch):
-        seen += [put for put in stay_acids(day, batch, stay, NO_END) if put not in seen]
-    return sorted(seen, key=lambda put: put.at.utc)
 
 
 def heats_of(batch: BatchRecord, layer: int, heat_no: int | None = None, until: Now | None = None) -> list[Heat]:
