@@ -1,4 +1,4 @@
-"""Frozen dataclasses that are quick to define: the standard decorator compiles six functions a class, this one one.
+"""Dataclasses that are quick to define: the standard decorator compiles six functions a class, this one one at most.
 
 The program defines some eighty before its first frame, in a quarter of the time that the standard library takes.
 """
@@ -18,9 +18,14 @@ else:
         """Decorate a class as `dataclasses.dataclass` does: fields with or without defaults, no ``__post_init__``."""
 
         def decorated(cls: type) -> type:
-            if not frozen:
-                return dataclasses.dataclass(slots=slots)(cls)
-            return _frozen(dataclasses.dataclass(init=False, repr=False, eq=False, slots=slots)(cls))
+            # Where an annotation is text, the library looks through the module for what it may stand for.
+            kinds = cls.__annotations__
+            cls.__annotations__ = {name: kind if "ClassVar" in kind else object for name, kind in kinds.items()}
+            made = dataclasses.dataclass(init=False, repr=False, eq=False, slots=slots)(cls)
+            made.__annotations__ = kinds
+            for field in dataclasses.fields(made):
+                field.type = kinds.get(field.name, field.type)
+            return _with_methods(made, frozen)
 
         return decorated
 
@@ -28,8 +33,11 @@ else:
 from functools import cached_property
 from typing import TypeVar
 
+FEW = 32
+"""values of a class that are made without compiling: about as long as compiling takes"""
 
-def _frozen(cls: type) -> type:
+
+def _with_methods(cls: type, frozen: bool) -> type:
     fields = dataclasses.fields(cls)
     names = [field.name for field in fields]
     values = attrgetter(*names) if names else lambda _value: ()
@@ -37,8 +45,18 @@ def _frozen(cls: type) -> type:
     def equals(one: object, other: object) -> bool:
         return values(one) == values(other) if other.__class__ is one.__class__ else NotImplemented
 
+    defaults = {field.name: field.default for field in fields if field.default is not dataclasses.MISSING}
+    makers = [(f.name, f.default_factory) for f in fields if f.default_factory is not dataclasses.MISSING]
+    few = iter(range(FEW, 0, -1))
+
     def init(self: Any, *args: Any, **kwargs: Any) -> None:
-        """Compile the class's own at its first value: many a class has none before the first frame."""
+        """Set the fields of the first values one by one, then compile the class's own: most have few values."""
+        given = dict(zip(names, args, strict=False)) | kwargs
+        every = defaults | {name: make() for name, make in makers if name not in given} | given
+        if next(few, None) and len(given) == len(args) + len(kwargs) and every.keys() == set(names):
+            for name, value in every.items():
+                object.__setattr__(self, name, value)
+            return
         compiled = _init(fields)
         setattr(cls, "__init__", compiled)  # noqa: B010 - mypy knows better than to set it
         compiled(self, *args, **kwargs)
@@ -46,10 +64,9 @@ def _frozen(cls: type) -> type:
     made = {
         "__init__": init,
         "__eq__": equals,
-        "__hash__": lambda one: hash(values(one)),
+        "__hash__": (lambda one: hash(values(one))) if frozen else None,
         "__repr__": _text,
-        "__setattr__": _refuse,
-        "__delattr__": _refuse,
+        **({"__setattr__": _refuse, "__delattr__": _refuse} if frozen else {}),
     }
     for name, function in made.items():
         # A class without a hash of its own has None for it where it compares by its own rule.

@@ -1,13 +1,13 @@
-"""Quick frozen dataclasses behave as the standard ones, which are the reference here."""
+"""Quick dataclasses behave as the standard ones, which are the reference here."""
 
 from __future__ import annotations
 
 import dataclasses
-from typing import Any
+from typing import Any, ClassVar
 
 import pytest
 
-from dyeday.quick_dataclass import dataclass
+from dyeday.quick_dataclass import FEW, dataclass
 
 
 def _classes(decorator: Any, slots: bool) -> Any:
@@ -56,6 +56,55 @@ def test_a_quick_value_cannot_change_and_has_a_hash_of_its_values() -> None:
         value.base = "lace"
     with pytest.raises(dataclasses.FrozenInstanceError):
         del value.base
+
+
+def test_the_first_values_and_later_ones_are_made_and_refused_alike() -> None:
+    """The first are made without compiling anything."""
+    ours, _ = _classes(dataclass, slots=True)
+    for _value in range(3 * FEW):
+        assert ours("dk", marks=["a"]) == ours(base="dk", weight_g=100.0, marks=["a"])
+        assert ours("dk").marks == []
+        for args, kwargs in (((), {}), (("dk", 1.0, [], 2), {}), (("dk",), {"base": "dk"}), (("dk",), {"ply": 2})):
+            with pytest.raises(TypeError):
+                ours(*args, **kwargs)
+
+
+def test_the_types_of_a_quick_class_are_known() -> None:
+    """As text, of its own fields and of its base's; a class variable is no field."""
+    for ours, standard in zip(_classes(dataclass, True), _classes(dataclasses.dataclass, True), strict=True):
+        kinds = [[(field.name, field.type) for field in dataclasses.fields(cls)] for cls in (ours, standard)]
+        assert kinds[0] == kinds[1]
+        assert ours.__annotations__ == standard.__annotations__
+
+    @dataclass(frozen=True)
+    class Reskeined:
+        """Yarn."""
+
+        STORED_AS: ClassVar[str] = "kept"
+        base: str
+
+    assert [field.name for field in dataclasses.fields(Reskeined)] == ["base"]
+    assert Reskeined("dk").STORED_AS == "kept"
+
+
+def test_a_quick_value_that_is_not_frozen_changes_and_has_no_hash() -> None:
+    """With a list of its own each."""
+
+    @dataclass(slots=True)
+    class Pot:
+        """Dye liquor."""
+
+        litres: float = 5.0
+        inside: list[str] = dataclasses.field(default_factory=list)
+
+    one, other = Pot(), Pot()
+    assert one == other
+    one.litres = 4.0
+    one.inside.append("01")
+    assert (one.litres, one.inside, other.inside) == (4.0, ["01"], [])
+    assert one != other
+    with pytest.raises(TypeError):
+        hash(one)
 
 
 def test_what_a_quick_class_defines_itself_stands() -> None:

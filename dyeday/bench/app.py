@@ -88,8 +88,11 @@ class BenchApp(BenchHost, inherit_bindings=False):
         self.blinking = False
         self.lit = True
 
+    def get_default_screen(self) -> Screen[Any]:
+        """Return the bench: Textual's own empty screen below it would be made and styled as well."""
+        return self.bench
+
     def on_mount(self) -> None:
-        self.push_screen(self.bench)
         self.set_interval(TICK_S, self.tick)
         self.blinker = self.set_interval(BLINK_S, lambda: self._blink(not self.lit), pause=True)
         self.set_timer(LEISURE_S, self.at_leisure)

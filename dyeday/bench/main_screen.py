@@ -10,7 +10,6 @@ from textual.app import ComposeResult
 from textual.events import Key
 
 from dyeday.ahead.advising.advice import URGENT_RANK
-from dyeday.ahead.advising.next_up import next_up
 from dyeday.bench.actions.recorder import Recorder
 from dyeday.bench.host import BenchHost, MainStage
 from dyeday.bench.input.batch_typing import JOINS, BatchChoice, BatchTyping
@@ -33,13 +32,6 @@ if TYPE_CHECKING:
 MOST_KEYS = 6
 
 
-def first_chosen(keeper: LiveSession) -> str | None:
-    """Return the batch chosen when the bench opens: the one hands go to next, else the first."""
-    numbers = [batch.no for batch in keeper.day.live]
-    wanted = (about for item in next_up(keeper.day, keeper.now(), 6) for about in item.abouts)
-    return next((about for about in wanted if about in numbers), numbers[0] if numbers else None)
-
-
 class BenchScreen(MainStage):
     """The bench. ``chosen`` is the batch that keys speak of."""
 
@@ -51,7 +43,7 @@ class BenchScreen(MainStage):
         self.bench_app = app
         self.keeper = keeper
         self.recorder = Recorder(self, keeper)
-        self.chosen = first_chosen(keeper)
+        self.chosen = None
         self.typing = BatchTyping()
         self.board = Board(id="board")
         self.view_cache = ViewCache()
@@ -262,12 +254,13 @@ class BenchScreen(MainStage):
         return next((item.is_chore for item in shown.next_up if item.rank > URGENT_RANK), False)
 
     def _choose_one(self, shown: BenchView) -> None:
-        """Choose another batch where the chosen one is no more: its first part, else the first batch."""
+        """Choose another batch where the chosen one is no more: its first part, else the one hands go to next."""
         numbers = [row.no for row in shown.rows]
         if self.chosen not in numbers:
             whole = self.keeper.day.batches.get(self.chosen or "")
-            parts = [no for no in (whole.split_into if whole is not None else ()) if no in numbers]
-            self.chosen = next(iter(parts or numbers), None)
+            parts = whole.split_into if whole is not None else ()
+            wanted = (*parts, *(about for item in shown.next_up for about in item.abouts), *numbers)
+            self.chosen = next((no for no in wanted if no in numbers), None)
 
     def say(self, text: str, *, wrong: bool = False) -> None:
         """Show a sentence in the message lines; f shows all of a long one."""

@@ -112,10 +112,17 @@ def _table(cls: type) -> Reader:
 
 
 def _hints(cls: type) -> dict[str, Any]:
-    """Return the types of a class's fields, evaluated together: `typing.get_type_hints` compiles every one alone."""
+    """Return the types of a class's fields, evaluated together: `typing.get_type_hints` compiles every one alone.
+
+    Without what a `Key` says of them, which is nine tenths of the text.
+    """
     hints: dict[str, Any] = {}
     for base in reversed(cls.__mro__):
-        table = ", ".join(f"{name!r}: {text}" for name, text in inspect.get_annotations(base).items())
+        kinds = {
+            name: text.removeprefix("Annotated[").partition(", Key(")[0]
+            for name, text in inspect.get_annotations(base).items()
+        }
+        table = ", ".join(f"{name!r}: {text}" for name, text in kinds.items())
         hints |= eval(f"{{{table}}}", vars(sys.modules[base.__module__]))  # noqa: S307 - our own annotations
     return hints
 

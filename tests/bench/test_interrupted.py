@@ -34,7 +34,7 @@ def test_the_guard_makes_every_key_deaf_until_its_word_is_typed(tmp_path: Path) 
         await bench.settle()
         assert bench.kinds == ["guard on"]
         assert bench.app.is_running
-        assert len(bench.app.screen_stack) == 3
+        assert len(bench.app.screen_stack) == 2
         await bench.press(*WORD, "enter")
         assert bench.kinds == ["guard on", "guard off"]
         assert bench.session.events[-1].body.to_json()["swallowed"] == 7

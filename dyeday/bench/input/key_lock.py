@@ -9,9 +9,11 @@ are no hand at work. Arrows, paging, digits, text and the repeats of a held key 
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import Enum, auto
 from typing import NamedTuple
+
+from dyeday.quick_dataclass import dataclass
 
 WORD = "skein"
 """typed, then return: the way out of the guard"""
@@ -72,7 +74,7 @@ def _is_many(times: deque[float], now_s: float, most: int, span_s: float) -> boo
     return len(times) > most
 
 
-@dataclass
+@dataclass()
 class KeyWatch:
     """``take`` every key as it arrives; it says what becomes of it."""
 

@@ -161,5 +161,6 @@ class StartApp(PlainApp[tuple[StartAction, str] | None]):
         self.foresee = foresee
         self.start = StartScreen(where, find, today)
 
-    def on_mount(self) -> None:
-        self.push_screen(self.start)
+    def get_default_screen(self) -> StartScreen:
+        """Return the start screen."""
+        return self.start
