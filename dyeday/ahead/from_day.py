@@ -118,10 +118,6 @@ def _on_the_pegs(day: Day, current: int) -> Iterator[Batch]:
                 )
 
 
-def _kit(plan: Plan, kind: KitKind) -> Kit | None:
-    return next((kit for kit in plan.kit if kit.kind == kind), None)
-
-
 def batch_of(
     day: Day,
     record: BatchRecord,
@@ -193,7 +189,7 @@ def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: Draft, *, setu
     if soaks:
         for chore in _chores_of_batch(plan, ChoreWhen.BEFORE_SOAK) if number == 1 else ():
             draft.chore(chore, _chore_minutes(chore, record.skeins))
-        tray = _kit(plan, KitKind.TRAY)
+        tray = plan.first_of(KitKind.TRAY)
         load = draft.add(StepId(StepKind.SOAK_LOAD, number), tray.load_min if tray is not None else 2)
         draft.add(StepId(StepKind.SOAK, number), soak_needed_min(record, plan), attended=False, exact=False)
     for chore in _chores_of_batch(plan, ChoreWhen.BEFORE_PAINT):
@@ -233,7 +229,7 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
     before = draft.dyed_at(number)
     for heat_no, planned in enumerate(layer.heats, 1):
         kind = KIT_OF_HEAT[planned.how]
-        kit = _kit(plan, kind)
+        kit = plan.first_of(kind)
         pots = pots_of(kit, record.skeins, record.base.skein_g) if KIT_TRAITS[kind].in_turn else 1
         in_pot = layer.how == DyeMethod.IMMERSED and kind == KitKind.POT
         load_min = 1 if in_pot else draft.minutes(WorkKind.LOAD, kit.load_min if kit is not None else 2)

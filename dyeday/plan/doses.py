@@ -109,7 +109,7 @@ def _per_litre_and_gram(water: Water, acid: Acid) -> AcidDose:
 def ph_for_dyes(plan: Plan, layer: Layer) -> BathPh | None:
     """Return what the dyes of a layer that say their class or range come to; None where none does."""
     needed = []
-    for name in dict.fromkeys(name for section in layer.sections for name, _ in section.dyes):
+    for name in layer.dyes:
         dye = plan.dye(name)
         if dye is not None and dye.ph_low is not None and dye.ph_high is not None:
             needed.append(PhRange(dye.ph_low, dye.ph_high))

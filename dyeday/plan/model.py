@@ -334,6 +334,10 @@ class Plan:
         # The first of a name counts, as it does where units are listed.
         return {unit: kit for kit in reversed(self.kit) for unit in kit.unit_names}
 
+    def first_of(self, kind: KitKind) -> Kit | None:
+        """Return the first kit of a kind, None where there is none."""
+        return next((kit for kit in self.kit if kit.kind is kind), None)
+
     @cached_property
     def worked_out(self) -> dict[object, float]:
         """What follows from the plan alone, kept by those who work it out, by what they were asked."""
@@ -341,9 +345,7 @@ class Plan:
 
     def switches_off(self, unit: str | None, heat: HeatKind) -> bool:
         """Tell whether a unit's own timer ends a heat; where no unit is named, whether the kit for it does."""
-        kit = self.kit_of(unit)
-        if kit is None:
-            kit = next((item for item in self.kit if item.kind is KIT_OF_HEAT[heat]), None)
+        kit = self.kit_of(unit) or self.first_of(KIT_OF_HEAT[heat])
         return KIT_TRAITS[KIT_OF_HEAT[heat]].switches_off if kit is None else kit.switches_off
 
     def units_of(self, kind: KitKind) -> dict[str, Kit]:

@@ -217,7 +217,7 @@ def _checks(seen: BatchSeen, width: int, look: LookStyles, digits: bool) -> Text
     for flag in flags:
         if flag.cleared is not None:
             _paragraph(text, f"cleared {flag_words(flag.rule.value)}: {flag.cleared.why}", width, indent=" ")
-    swatches = [str(s.swatch) for layer in batch.colourway.layers for s in layer.sections if s.swatch]
+    swatches = [colour for layer in batch.colourway.layers for colour, _ in layer.swatches]
     if swatches:
         _paragraph(text, f"its colours, in order: {colour_words(swatches)}", width, indent=" ")
     steps = batch.colourway.steps

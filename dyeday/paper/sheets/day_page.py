@@ -81,7 +81,7 @@ def day_svg(day: Day, forecast: Forecast) -> Iterator[str]:
             if not named:
                 yield from _numbers(row_bars, part, (x, TOP + ROW * row), scale)
         if part.start <= forecast.at.utc <= part.end:
-            at = x + (forecast.at.utc - part.start).total_seconds() / 60 * scale
+            at = x + _minutes(part.start, forecast.at.utc) * scale
             yield _line(at, 20, TOP + ROW * len(names), 'stroke="#000" stroke-width="3"')
             yield _text(at, 16, f"now {clock(forecast.at.utc, day.plan.session.zone)}", middle=True, bold=True)
         x += part.minutes * scale + NIGHT
@@ -96,13 +96,13 @@ def _hours(part: Stretch, day: Day, x: float, scale: float, bottom: int) -> Iter
     every = next((n for n in (1, 2, 3, 6) if n * 60 * scale > 50), 6)
     while hour <= part.end:
         if hour >= part.start and hour.hour % every == 0:
-            at = x + (hour - part.start).total_seconds() / 60 * scale
+            at = x + _minutes(part.start, hour) * scale
             yield _line(at, TOP - 6, bottom, 'stroke="#bbb"')
             yield _text(at, TOP - 12, f"{hour:%H:%M}", middle=True)
         hour += timedelta(hours=1)
     stop = wall(day.plan, day.plan.session.stop_min)
     if part.start <= stop <= part.end + timedelta(minutes=NIGHT / scale):
-        at = x + (stop - part.start).total_seconds() / 60 * scale
+        at = x + _minutes(part.start, stop) * scale
         yield _line(at, 20, bottom, 'stroke="#000" stroke-dasharray="6 4"')
         yield _text(at - 34, 16, "stop")
 
@@ -159,7 +159,7 @@ def _minutes(start: datetime, end: datetime) -> float:
 def _colours(batch: BatchRecord | None) -> list[tuple[str, float]]:
     """Return a batch's colours and the share of each, 0 to 1; grey if it has none."""
     layers = batch.colourway.layers if batch is not None else ()
-    sections = [(str(s.swatch), s.share_pct) for layer in layers for s in layer.sections if s.swatch]
+    sections = [swatch for layer in layers for swatch in layer.swatches]
     total = sum(share for _, share in sections)
     return [(colour, share / total) for colour, share in sections] if total else [(GREY, 1.0)]
 

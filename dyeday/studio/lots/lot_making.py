@@ -163,12 +163,7 @@ def _own_amounts(day: Day, batch: BatchRecord, name: str) -> dict[str, float]:
 
 def _stay(batch: BatchRecord, stay: Stay) -> LotStay:
     until = stay.until
-    units = [
-        place.unit
-        for place in batch.placements
-        if (until is None or place.since.utc < until.utc)
-        and (place.until is None or place.until.utc > stay.since.utc)
-    ]
+    units = [place.unit for place in batch.placements if place.meets(stay.since, until)]
     return LotStay(
         stay.state,
         stay.layer,

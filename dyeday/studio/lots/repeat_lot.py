@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from datetime import date as Date  # noqa: N812 - as in the model
+from itertools import count as count_from
 
 from dyeday.craft.dye.measuring import figure
 from dyeday.plan.amounts import planned_dyes
@@ -90,11 +91,8 @@ def again(lot: Lot, today: Plan | None, shelf: Shelf, skeins: int | None = None)
 
 
 def _fresh(name: str, taken: list[str]) -> str:
-    number, fresh_name = 1, name
-    while fresh_name in taken:
-        number += 1
-        fresh_name = f"{name} ({number})"
-    return fresh_name
+    names = (f"{name} ({number})" if number > 1 else name for number in count_from(1))
+    return next(fresh for fresh in names if fresh not in taken)
 
 
 def _definitions(lot: Lot, today: Plan | None) -> tuple[list[tuple[str, str]], Colourway, Base]:

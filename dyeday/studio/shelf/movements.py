@@ -258,10 +258,9 @@ def outlook(
     forecasts = []
     for item in shelf.items:
         used = sum(amount for at, amount in item.used if since < at <= now)
-        span = weeks
-        known_days = max(1, ceil((now - (item.first_at or since)) / timedelta(days=1)))
-        if item.first_at is not None:
-            span = min(weeks, max(1.0, (now - item.first_at).total_seconds() / 604_800))
+        known = now - (item.first_at or since)
+        known_days = max(1, ceil(known / timedelta(days=1)))
+        span = min(weeks, max(1.0, known / timedelta(weeks=1)))
         per_week = max(0.0, used) / span
         wet = sum(bottle.powder_g for bottle in shelf.bottles_of(item.name)) if item.thing is StockKind.DYE else 0.0
         left = None if item.amount is None else max(0.0, item.amount) + wet

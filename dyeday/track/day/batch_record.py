@@ -35,6 +35,10 @@ class Placement:
         """Tell whether the batch is in the unit at ``moment``; at the end of the stretch it is not."""
         return self.since.utc <= moment and (self.until is None or self.until.utc > moment)
 
+    def meets(self, since: Now, until: Now | None) -> bool:
+        """Tell whether the batch is in the unit at any time from ``since`` to ``until``."""
+        return (until is None or self.since.utc < until.utc) and (self.until is None or self.until.utc > since.utc)
+
 
 @dataclass(frozen=True)
 class Heat:

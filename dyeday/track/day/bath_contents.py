@@ -175,11 +175,8 @@ def acids_had(day: Day, batch: BatchRecord) -> list[AcidIn]:
 def _when_in(batch: BatchRecord, moment: datetime) -> tuple[State, Layer]:
     """Return the state and the layer a batch was in at a moment."""
     stay = batch.stay_at(moment)
-    return (
-        (State.WAITING, batch.colourway.layer_of(1))
-        if stay is None
-        else (stay.state, batch.colourway.layer_of(stay.layer))
-    )
+    state, layer = (stay.state, stay.layer) if stay is not None else (State.WAITING, 1)
+    return state, batch.colourway.layer_of(layer)
 
 
 def _gone_from(batch: BatchRecord, came: Now) -> Now | None:
@@ -292,18 +289,11 @@ def sharing(day: Day, batch: BatchRecord, unit: str, since: Now, until: Now | No
         for other in day.live
         if other.no != batch.no
         for place in other.placements
-        if place.unit == unit
-        and (until is None or place.since.utc < until.utc)
-        and (place.until is None or place.until.utc > since.utc)
+        if place.unit == unit and place.meets(since, until)
     ]
     moments = [since.utc, *(place.since.utc for _, place in inside if place.since.utc > since.utc)]
-    return max(
-        (
-            [o for o, p in inside if p.since.utc <= moment and (p.until is None or p.until.utc > moment)]
-            for moment in moments
-        ),
-        key=lambda together: sum(other.wof_g for other in together),
-    )
+    loads = ([other for other, place in inside if place.holds(moment)] for moment in moments)
+    return max(loads, key=lambda together: sum(other.wof_g for other in together))
 
 
 def others_in_soak(day: Day, batch: BatchRecord, soak: Stay) -> list[BatchRecord]:

@@ -145,7 +145,7 @@ def heat_needed_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int) ->
     if not KIT_TRAITS[kind].in_turn:
         return planned.minutes
     units = [heat.unit for heat in heats_of(batch, layer, heat_no) if heat.unit]
-    kit = plan.kit_of(units[-1]) if units else next((k for k in plan.kit if k.kind is kind), None)
+    kit = plan.kit_of(units[-1]) if units else plan.first_of(kind)
     return planned.minutes * pots_of(kit, batch.skeins, batch.base.skein_g)
 
 

@@ -124,7 +124,5 @@ def own_end_after_min(plan: Plan, batch: BatchRecord, heat_no: int) -> float | N
 def warm_up_min(plan: Plan, batch: BatchRecord, heat_no: int) -> float:
     """Return the minutes from switching on to real heat: the unit's, else its kind's in the plan, else the usual."""
     how = batch.current_layer.heat_of(heat_no).how
-    kit = plan.kit_of(batch.unit)
-    if kit is None:
-        kit = next((item for item in plan.kit if item.kind == KIT_OF_HEAT[how]), None)
+    kit = plan.kit_of(batch.unit) or plan.first_of(KIT_OF_HEAT[how])
     return kit.warm_up_min if kit is not None else KIT_TRAITS[KIT_OF_HEAT[how]].warm_up_min

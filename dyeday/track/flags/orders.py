@@ -28,7 +28,7 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
 
     Raised once for each further mix: at its first skein, or when this batch got dye, if later.
     """
-    matching = {(order.item, order.colourway, order.base) for order in day.plan.orders if order.match}
+    matching = {order.key for order in day.plan.orders if order.match}
     for item, _ in batch.shares:
         order = next((key for key in batch.order_keys(item) if key in matching), None)
         if order is None or not batch.painted:
