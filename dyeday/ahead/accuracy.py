@@ -90,10 +90,10 @@ def accuracy_of(recorded: Iterable[RecordedForecast]) -> AccuracyOnRecord | None
 
 
 def accuracy_text(accuracy: AccuracyOnRecord) -> str:
-    """Return "9 of the last 10 days ended by the late answer; the likely one was missed by 12 min"."""
+    """Return the accuracy in words, as `dyeday times` and the forecast show it."""
     return (
-        f"{accuracy.by_late} of the last {accuracy.days} days ended by the late answer of their morning; "
-        f"the likely one was missed by {accuracy.error_min:.0f} min"
+        f"{accuracy.by_late} of the last {accuracy.days} days ended by the morning's 9-in-10 time; "
+        f"the expected finish was off by {accuracy.error_min:.0f} min"
     )
 
 

@@ -113,7 +113,7 @@ def _tanks(forecast: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
         kit = day.plan.kit_of(unit)
         if kit is not None and kit.name not in too_long:
             too_long.add(kit.name)
-            do = "one fill does not last that long: have boiling water to top it up, or split the heat"
+            do = "one fill does not last that long: have boiling water ready to top it up, or split the heat"
             warnings_so_far.append(Warned(WarningKind.BOIL_DRY, unit, since, text, do))
     return fills, warnings_so_far
 

@@ -283,7 +283,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         if isinstance(self.screen, FarScreen):
             return False
         if self.screen is not self.bench or not self._tell_since(before, "Since you left"):
-            self.bench.say("awake: that first key did nothing else")
+            self.bench.say("that key only woke the bench; press it again")
         return True
 
     def lock(self, why: str = "") -> None:

@@ -82,7 +82,7 @@ def _all(plan: Plan) -> Iterator[tuple[str, str]]:
     for kind in sorted(needed - kinds, key=lambda kind: kind.value):
         yield (
             f"the kit has no {kind.value}",
-            f"add a [[kit]] of kind {kind.value!r}, or the forecast does not limit its batches",
+            f"add a [[kit]] of kind {kind.value!r}, or the forecast takes one to be always free",
         )
     for kit in plan.kit:
         if kit.kind is KitKind.STEAMER and kit.lasts_min is None and (kit.tank_l is None or kit.power_w is None):
@@ -211,7 +211,7 @@ def _of_liquors(plan: Plan) -> Iterator[tuple[str, str]]:
 def _of_base(base: Base) -> Iterator[tuple[str, str]]:
     if base.form is Form.MINI and base.skein_g > HEAVY_MINI_G:
         yield (
-            f"a mini of {base.skein_g:g} g is heavy: {base.name!r} is dosed for all of it",
+            f"a mini of {base.skein_g:g} g is heavy: dye for {base.name!r} is worked out for all of it",
             "skein is the weight of one skein, not of a set",
         )
     undyed = [(fibre, share) for fibre, share in base.fibre if not FIBRES[fibre].dyeable]
@@ -219,5 +219,5 @@ def _of_base(base: Base) -> Iterator[tuple[str, str]]:
         names = " and ".join(f"{share:g} % {fibre}" for fibre, share in undyed)
         yield (
             f"{base.name!r} is {names}, which acid dye does not colour",
-            "expect it paler, or use another dye for it",
+            "that part stays undyed; use another dye for it",
         )

@@ -206,7 +206,7 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
     of_batch = [(one, a) for one in weighed.batches for a in one.dyes if a.dye == total.dye]
     amounts = [amount for _, amount in of_batch]
     powder = total.mix_powder_g
-    scale, jug = f"a scale that shows {plan.scale_g:g} g", f"a jug marked every {plan.jug_ml:g} mL"
+    scale, jug = f"a scale that shows {plan.scale_g:g} g", f"a jug that you read to {plan.jug_ml:g} mL"
     if powder and uncertain_pct(powder, plan.scale_g) > FAIR_PCT:
         how = f"may be off by {uncertain_pct(powder, plan.scale_g):.0f} % on {scale}"
         how = f"is too little for {scale}" if powder < plan.scale_g else how

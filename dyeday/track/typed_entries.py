@@ -10,7 +10,7 @@ from dyeday import units
 from dyeday.craft.dye.colour_difference import Lab, stain_grade
 from dyeday.plan.reading.table_reader import clock_min
 from dyeday.terms import ReadingKind
-from dyeday.text import counted, harmless
+from dyeday.text import brief, counted, harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import batches_text
@@ -83,7 +83,10 @@ def minutes_ago(text: str, now: Now, zone: str | None, begun: datetime | None = 
     pattern = r"^(\d{1,2})[.]?(\d\d)$" if "." in digits else r"^(\d\d)(\d\d)$"
     minutes = clock_min(re.sub(pattern, r"\1:\2", digits))
     if minutes is None:
-        return units.read(text, units.TIME_MIN, low=0, high=2880)
+        try:
+            return units.read(text, units.TIME_MIN, low=0, high=2880)
+        except ValueError:
+            raise ValueError(f"{brief(text)} is not a time or a length; write 14:05, or 20 for 20 min ago") from None
     moment = last_time(minutes // 60 % 24, minutes % 60, zone, now, begun, letter)
     return (now.utc - moment).total_seconds() / 60
 

@@ -86,7 +86,7 @@ def test_what_asks_for_more_heat_is_seen_to_before_the_batch_is_rinsed() -> None
     assert offered(lines, time="13:00", plan=plan_with()).lines() == ("01: see its flag first: colour left",)
     cleared = at("12:40", "01", event="resolved", rule="under-exhausted", why="heated again")
     (after,) = [item for item in next_up(day_of([*lines, cleared]), now("13:00")) if item.about == "01"]
-    assert after.why.startswith("cooled, ready for")
+    assert after.why.startswith("cooled, ready 40 min ago")
 
 
 def test_the_last_layer_has_a_cell_of_the_swatch_beside_two_grounds() -> None:
@@ -201,7 +201,7 @@ def test_a_pot_says_how_long_its_cold_bath_takes_where_its_warm_up_is_shorter(
     )
     lines = offered([at("09:00", "03", to="soak", unit="tray 1")], "03", plan=replace(HARD, kit=kit)).lines()
     at_power = "2000 W" if power_w else "the 2000 W of a usual ring"
-    assert (f"8 L from 20 °C take 21 min or more at {at_power}: press h when it simmers" in lines) is said
+    assert (f"8 L from 20 °C takes 21 min or more at {at_power}: press h when it simmers" in lines) is said
     assert any(f"after {warm_up} min of warm-up" in line for line in lines)
 
 

@@ -555,9 +555,9 @@ def test_lines_of_one_minute_may_stand_in_any_order(day: Shell, tmp_path: Path) 
         ("open a --bar", "dyeday open: unknown option --bar; write it as in `dyeday open saturday.toml`"),
         ("open a --takechanges", "dyeday open: unknown option --takechanges; did you mean --take-changes? See"),
         ("open a b", "dyeday open: 'b' is one word too many (put a name with spaces in quotes); write it as in"),
-        ("mark 03 --skeins x", "dyeday mark: --skeins cannot be 'x'; write a whole number from 1 to 5000; write"),
-        ("ahead --width 3", "dyeday ahead: --width cannot be '3'; write a whole number from 40 to 1000; write"),
-        ("shelf --weeks 0", "dyeday shelf: --weeks cannot be '0'; write a number from 1 to 520; write"),
+        ("mark 03 --skeins x", "dyeday mark: --skeins cannot be 'x'; write a whole number from 1 to 5000, or see"),
+        ("ahead --width 3", "dyeday ahead: --width cannot be '3'; write a whole number from 40 to 1000, or see"),
+        ("shelf --weeks 0", "dyeday shelf: --weeks cannot be '0'; write a number from 1 to 520, or see"),
         ("times --take --forget", "dyeday times: --take and --forget exclude each other: use one of them; write"),
         ("close --why", "dyeday close: --why needs a value; write"),
         (

@@ -277,7 +277,7 @@ def test_what_is_told_of_a_batch_or_a_flag_is_set_in_under_its_name() -> None:
     page = "".join(summary_pages(day_of(lines), "x", now("12:30")))
     assert (
         "----\n01 Harbour on Sock, 3 skeins\n"
-        "   09:00 over full: tray 1 holds 8 of 4 skeins (01 + 02 + 05)\n"
+        "   09:00 over full: tray 1: 8 skeins, room for 4 (01 + 02 + 05)\n"
         "      do: move one out\n"
         "      since then: heated\n\nLEFT"
     ) in page

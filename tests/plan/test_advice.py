@@ -60,12 +60,12 @@ ODD: dict[str, tuple[dict[str, str | None], str, str]] = {
     "half cotton": (
         {"base.fibre": "{ wool = 50, cotton = 50 }"},
         "'Sock' is 50 % cotton, which acid dye does not colour",
-        "paler",
+        "undyed",
     ),
     "cotton and linen together": (
         {"base.fibre": "{ wool = 70, cotton = 15, linen = 15 }"},
         "'Sock' is 15 % cotton and 15 % linen",
-        "paler",
+        "undyed",
     ),
     "acid in a bath it never has": ({"colourway.acid_in": '"bath"'}, "no bath for its acid", '"soak"'),
     "acid in the paint of a layer that has none": (

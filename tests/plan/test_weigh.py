@@ -327,14 +327,14 @@ def test_a_solution_the_jug_measures_badly_is_remarked_on_with_a_weaker_one(dos:
     assert bool(said) is remarked
     if remarked:
         assert said == [
-            "Peat for 01: 49 mL may be off by 5 % in a jug marked every 5 mL; use a pipette, or a 0.5 % solution"
+            "Peat for 01: 49 mL may be off by 5 % in a jug that you read to 5 mL; use a pipette, or a 0.5 % solution"
         ]
 
 
 def test_no_weaker_solution_is_named_that_its_section_has_no_room_for() -> None:
     """98 mL of 0.5 % do not go into the 90 mL of liquor for 100 g."""
     (said,) = [line for line in warned(one_dye(0.49, 1, 100, 1)) if "in a jug" in line]
-    assert said.endswith("in a jug marked every 5 mL; use a pipette")
+    assert said.endswith("in a jug that you read to 5 mL; use a pipette")
 
 
 def two_orders(more: dict[str, str | None]) -> Plan:
@@ -345,7 +345,7 @@ def two_orders(more: dict[str, str | None]) -> Plan:
 
 
 def test_of_several_amounts_of_a_dye_the_one_hardest_to_measure_is_remarked_on() -> None:
-    """196 mL are measured fairly in a jug marked every 5 mL, 49 mL are not; so with powder on a scale of 0.1 g."""
+    """196 mL are measured fairly in a jug read to 5 mL, 49 mL are not; so with powder on a scale of 0.1 g."""
     (poured,) = [line for line in warned(two_orders({})) if "in a jug" in line]
     assert poured.startswith("Peat for 01: 49 mL may be off by 5 %")
     speckled: dict[str, str | None] = {"colourway.how": '"speckled"', "colourway.powder": "0.25"}

@@ -59,7 +59,7 @@ def test_the_air_of_the_day_moves_what_dry_yarn_weighs(humidity: int, off: float
 def test_damp_yarn_says_its_weight_and_what_dry_yarn_weighs_at_most() -> None:
     """325 g of at most 318 g, since it was called done; hang it up again."""
     (flag,) = damp(hung(weighed("19:50", 325)))
-    assert flag.why == "325 g, dry at 65 % air is 318 g at most"
+    assert flag.why == "weighs 325 g; dry, in air of 65 % humidity, 318 g at most"
     assert flag.since == instant("20:00")
     assert "hang it up again and weigh it in two hours" in flag.remedy
 
@@ -67,7 +67,7 @@ def test_damp_yarn_says_its_weight_and_what_dry_yarn_weighs_at_most() -> None:
 def test_weights_a_hair_apart_are_not_said_as_one_number() -> None:
     """318.4 g of at most 318 g."""
     (flag,) = damp(hung(weighed("19:50", 318.4)))
-    assert flag.why.startswith("318.4 g, dry at 65 % air is 318 g")
+    assert flag.why.startswith("weighs 318.4 g; dry, in air of 65 % humidity, 318 g")
 
 
 def test_yarn_never_weighed_raises_nothing() -> None:

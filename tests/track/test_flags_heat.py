@@ -131,7 +131,7 @@ def test_a_layer_must_have_nine_tenths_of_the_minutes_its_dyes_need(until: str, 
 def test_a_short_heat_says_what_it_had_and_how_much_is_missing() -> None:
     """25 of 30 min at heat; five more."""
     (flag,) = flags([*soaked(), *heated(until="11:05")], SHORT, "20:00")
-    assert flag.why == "in all 25 of 30 min at heat that its deepest section needs"
+    assert flag.why == "25 of 30 min at heat that its deepest section needs"
     assert flag.remedy == "fix again: steam for 5 min at heat"
     assert flag.since == instant("11:05")
 
@@ -209,7 +209,7 @@ def test_a_dye_that_needs_more_than_its_recipe_gives_is_held_to_its_own_minimum(
 def test_the_dyes_minimum_is_said_with_its_numbers() -> None:
     """In all 40 of the 50 min its dye needs."""
     (flag,) = flags([*soaked("10"), *heated("10")], SHORT, "20:00", batch="10")
-    assert flag.why == "in all 40 of 50 min at heat that its deepest section needs"
+    assert flag.why == "40 of 50 min at heat that its deepest section needs"
     assert flag.remedy == "fix again: steam for 10 min at heat"
 
 
@@ -233,7 +233,7 @@ def test_three_skeins_go_through_an_oven_for_two_as_two_pots_and_both_must_go() 
     second = [*burst("10:30", 2, "10:32"), *burst("10:32", 2, "10:34"), at("10:40", "04", to="cool")]
     one_pot = [*start, *burst("10:20", 1, "10:22"), *second]
     (flag,) = flags(one_pot, SHORT, "20:00", batch="04")
-    assert flag.why == "in all 3 of 4 min at heat that the recipe asks for"
+    assert flag.why == "3 of 4 min at heat that the recipe asks for"
     both = [*start, *burst("10:20", 1, "10:22"), *burst("10:22", 1, "10:24"), *second]
     assert not flags(both, SHORT, "20:00", batch="04")
 
@@ -259,7 +259,7 @@ skeins = 2
         *heated("12", heat_no=2)[1:],
     ]
     (flag,) = flags(lines, SHORT, "20:00", batch="12", plan=plan_with(more=recipe))
-    assert flag.why == "in all 42 of 50 min at heat that its deepest section needs"
+    assert flag.why == "42 of 50 min at heat that its deepest section needs"
 
 
 def test_bursts_alone_must_give_the_minutes_of_the_recipe() -> None:
@@ -272,7 +272,7 @@ def test_bursts_alone_must_give_the_minutes_of_the_recipe() -> None:
         at("10:40", "04", to="cool"),
     ]
     (flag,) = flags(lines, SHORT, "20:00", batch="04")
-    assert flag.why == "in all 2 of 4 min at heat that the recipe asks for"
+    assert flag.why == "2 of 4 min at heat that the recipe asks for"
     assert flag.remedy == "fix again: microwave for 2 min at heat"
 
 

@@ -31,7 +31,7 @@ def test_one_skein_too_many_flags_every_batch_in_the_unit() -> None:
     """Three and two in a tray for four, since the second came."""
     for batch in ("01", "05"):
         (flag,) = flags(together("01", "05"), FULL, "20:00", batch=batch)
-        assert flag.why == "tray 1 holds 5 of 4 skeins (01 + 05)"
+        assert flag.why == "tray 1: 5 skeins, room for 4 (01 + 05)"
         assert flag.since == instant("09:01")
         assert "move one out" in flag.remedy
 
@@ -65,7 +65,7 @@ def test_one_more_in_a_crowded_unit_is_a_doubt_anew() -> None:
     assert [flag.cleared is None for flag in flags([*crowded, *back], FULL, "20:00")] == [False]
     accepted, anew = flags([*crowded, at("09:30", "06", to="soak", unit="tray 1")], FULL, "20:00")
     assert (accepted.cleared is None, anew.cleared is None) == (False, True)
-    assert anew.why == "tray 1 holds 7 of 4 skeins (01 + 05 + 06)"
+    assert anew.why == "tray 1: 7 skeins, room for 4 (01 + 05 + 06)"
     assert anew.since == instant("09:30")
 
 
@@ -73,7 +73,7 @@ def test_one_more_in_a_crowded_unit_is_a_doubt_anew() -> None:
 def test_a_pot_that_holds_grams_is_weighed(other: str, raised: bool) -> None:
     """600 g: 400 and 200 fill it, 400 and 300 are too much."""
     found = flags(together("03", other, unit="pot 1"), FULL, "20:00", batch="03")
-    assert [flag.why for flag in found] == (["pot 1 holds 700 of 600 g (02 + 03)"] if raised else [])
+    assert [flag.why for flag in found] == (["pot 1: 700 g, room for 600 g (02 + 03)"] if raised else [])
 
 
 def test_what_a_unit_holds_is_the_plans_to_set() -> None:
@@ -89,7 +89,7 @@ def test_minis_hang_where_few_skeins_would() -> None:
     assert not flags(hung, RACK, "20:00", batch="04", plan=plan)
     both = [*hung, at("09:01", "05", to="dry", unit="pegs 1")]
     (flag,) = flags(both, RACK, "20:00", batch="05", plan=plan)
-    assert flag.why == "pegs 1 holds 4 of 3 skeins (04 + 05)"
+    assert flag.why == "pegs 1: 4 skeins, room for 3 (04 + 05)"
 
 
 def test_a_crowded_rack_is_one_flag_on_the_batch_that_came_last_and_asks_for_no_heat() -> None:
@@ -101,7 +101,7 @@ def test_a_crowded_rack_is_one_flag_on_the_batch_that_came_last_and_asks_for_no_
     for batch in ("01", "05"):
         assert not flags(crowded, RACK, "20:00", batch=batch, plan=plan)
     (flag,) = flags(crowded, RACK, "20:00", batch="06", plan=plan)
-    assert (flag.why, flag.since) == ("pegs 1 holds 7 of 5 skeins (01 + 05 + 06)", instant("09:02"))
+    assert (flag.why, flag.since) == ("pegs 1: 7 skeins, room for 5 (01 + 05 + 06)", instant("09:02"))
     assert flag.remedy == "move one out; it dries more slowly"
 
 
@@ -116,14 +116,14 @@ def test_more_skeins_counted_than_a_unit_holds_are_too_many_by_themselves() -> N
     """One batch of five in a tray for four."""
     lines = [*together("01"), at("09:10", "01", skeins=5)]
     (flag,) = flags(lines, FULL, "20:00")
-    assert flag.why == "tray 1 holds 5 of 4 skeins (01)"
+    assert flag.why == "tray 1: 5 skeins, room for 4 (01)"
 
 
 def test_a_batch_larger_than_a_microwave_goes_through_it_pot_by_pot() -> None:
     """Three skeins in an oven for two are not over-full; a second batch in it at the same time is."""
     assert not flags(together("04", unit="oven 1"), FULL, "20:00", batch="04")
     (flag,) = flags(together("04", "01", unit="oven 1"), FULL, "20:00", batch="04")
-    assert flag.why == "oven 1 holds 4 of 2 skeins (01 + 04)"
+    assert flag.why == "oven 1: 4 skeins, room for 2 (01 + 04)"
 
 
 def test_a_sink_holds_any_number() -> None:

@@ -79,13 +79,13 @@ def test_yarn_and_rinse_water_more_than_ten_degrees_apart_shock_the_wool(
 def test_a_shock_says_both_temperatures() -> None:
     """52 °C into 14 °C is 38 apart of 10."""
     (flag,) = flags([*dyed(), *rinse(yarn_c=52, rinse_c=14)], HOT, "20:00", batch="02")
-    assert flag.why == "yarn 52 °C into 14 °C, 38 apart of 10 °C"
+    assert flag.why == "yarn 52 °C into 14 °C, 38 °C apart, 10 allowed"
 
 
 def test_temperatures_a_hair_apart_from_their_limit_are_told_apart_from_it() -> None:
     """Not "10 apart of 10 °C", nor "95 °C, limit 95 °C"."""
     (shock,) = flags([*dyed(), *rinse(yarn_c=25.1, rinse_c=15)], HOT, "20:00", batch="02")
-    assert shock.why == "yarn 25.1 °C into 15 °C, 10.1 apart of 10.0 °C"
+    assert shock.why == "yarn 25.1 °C into 15 °C, 10.1 °C apart, 10.0 allowed"
     lines = [*simmered(), at("11:00", "02", reading="bath_c", value=95.1)]
     (hot,) = flags(lines, FELT, "20:00", batch="02", plan=plan_of_fibre())
     assert hot.why == "bath at 95.1 °C, limit 95.0 °C for Wool: wool felts above it"

@@ -53,7 +53,7 @@ def test_a_sour_soak_is_no_flag() -> None:
 
 
 @pytest.mark.parametrize(
-    ("ph", "remark"), [(2.0, "far more acid than needed for 4.5; the right bottle?"), (2.5, "good")]
+    ("ph", "remark"), [(2.0, "far more acidic than the 4.5 you need; is it the right bottle?"), (2.5, "good")]
 )
 def test_a_soak_far_below_its_target_asks_for_the_bottle(ph: float, remark: str) -> None:
     day = day_of([at("09:00", "01", to="soak", unit="tray 1")])

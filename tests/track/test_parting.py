@@ -76,7 +76,7 @@ def test_two_parts_in_one_steamer_are_as_many_skeins_as_before() -> None:
     assert not flags(lines, FlagId.OVER_FULL, "10:50", batch="01a")
     more = at("10:40", "05", to="fix", unit="steamer 1")
     (flag,) = flags([*lines, more], FlagId.OVER_FULL, "10:50", batch="01b")
-    assert "5 of 4 skeins (01a + 01b + 05)" in flag.why
+    assert "5 skeins, room for 4 (01a + 01b + 05)" in flag.why
 
 
 def test_a_tie_hangs_on_one_bundle() -> None:

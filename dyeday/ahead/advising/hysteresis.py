@@ -27,7 +27,7 @@ def advised(problem: Problem, objective: int, solution: Solution, before: Sequen
         return Advised(solution)
     old = _as_it_is_now(problem, objective, before)
     if old is None or set(old.left_out) != set(solution.left_out):
-        return Advised(solution, "the way before is no longer possible")
+        return Advised(solution, "the earlier order is no longer possible")
     if old.value.late > solution.value.late:
         return Advised(solution, "otherwise heat would stay on, or yarn wait, too long")
     if old.value.missed > solution.value.missed:

@@ -219,10 +219,10 @@ def _since(clock: Clock) -> str:
     late = whole_min(clock.left_s or 0.0)
     length = length_text(late)
     if clock.harms:
-        what = "heat time" if clock.what is ClockKind.HEAT else clock.what.value
-        return f"{what} over" + (f" {length} ago" if late >= 1 else " now")
+        what = "heat ended" if clock.what is ClockKind.HEAT else f"{clock.what.value} over"
+        return what + (f" {length} ago" if late >= 1 else " now")
     ready = {ClockKind.SOAK: "soaked", ClockKind.COOL: "cooled", ClockKind.REST: "rested", ClockKind.DRY: "dried"}
-    return f"{ready.get(clock.what, clock.what.value)}, ready {f'for {length}' if late >= 1 else 'now'}"
+    return f"{ready.get(clock.what, clock.what.value)}, ready {f'{length} ago' if late >= 1 else 'now'}"
 
 
 HARM_RANK = 2

@@ -57,7 +57,7 @@ class AdviceActions(Actions):
         forecast = self.screen.bench_app.outlook.forecast
         step = next((s for s in forecast.next_steps if s.batch == batch.no), None) if forecast is not None else None
         if step is None:
-            self.screen.say(f"the forecast has no step of {batch.no} for your hands", wrong=True)
+            self.screen.say(f"{batch.no} needs nothing from you now, or cannot go on", wrong=True)
             return
         ready = ready_at(self.keeper.day, batch, self.keeper.now())
         if ready is not None:

@@ -47,7 +47,7 @@ class AlarmActions(Actions):
         shown = self.screen.shown
         lines = () if shown is None else (shown.snoozable if what is AlarmAction.SNOOZED else shown.alarms)
         if not lines:
-            self.screen.say("every alarm is silenced already")
+            self.screen.say("no alarm is sounding")
             return
         ids = lines[0].ids
         if len(lines) > 1:

@@ -96,7 +96,7 @@ def _heat_had_lines(load: LoadInto) -> list[str]:
     kit = load.plan.kit_of(heat.unit)
     if heat.reached is None and heat.warm_up_min and kit is not None and kit.kind is KitKind.POT:
         begun = clock(load.day, heat.heat_start.utc)
-        lines.append(f"did it simmer at {begun}? If later: Esc, b for that time, h; the minutes count from then")
+        lines.append(f"did it simmer at {begun}? If later, press Esc, then b, that time, then h")
     return lines
 
 
@@ -201,7 +201,7 @@ def _heat_lines(load: LoadInto) -> list[str]:
         lines += _bath_warm_up_lines(load, kit)
     elif kit.tank_l and kit.power_w:
         boils_min = warm_up_min(kit.power_w, kit.tank_l, from_c=load.plan.water.temperature_c)
-        lines.append(f"{kit.tank_l:g} L take {boils_min:.0f} min or more to boil; press h when it steams")
+        lines.append(f"{kit.tank_l:g} L takes {boils_min:.0f} min or more to boil; press h when it steams")
     lines += _short_rest_lines(load)
     lines += _end_lines(load, kit)
     if not has_heated(load.day):
@@ -231,7 +231,7 @@ def _bath_warm_up_lines(load: LoadInto, kit: Kit) -> list[str]:
     if least_min <= kit.warm_up_min:
         return []
     bath, power = load.volume(bath_ml), f"{kit.power_w:g} W" if kit.power_w else f"the {RING_W:g} W of a usual ring"
-    return [f"{bath} from {tap_c:g} °C take {least_min:.0f} min or more at {power}: press h when it simmers"]
+    return [f"{bath} from {tap_c:g} °C takes {least_min:.0f} min or more at {power}: press h when it simmers"]
 
 
 def _end_lines(load: LoadInto, kit: Kit) -> list[str]:

@@ -294,7 +294,7 @@ class PlanScreen(Drawn[None]):
     def _begin(self) -> None:
         """Save what is changed, and begin the day."""
         if self.begin is None:
-            self.say("this day is running already; w saves", wrong=True)
+            self.say("w saves; a day begins with `dyeday open`", wrong=True)
             return
         if self.desk.is_changed or self.desk.saved is None:
             self._save()

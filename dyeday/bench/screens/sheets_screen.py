@@ -113,7 +113,7 @@ async def choose_sheet(screen: MainStage) -> None:
         return
     if sheet is None:
         screen.say(
-            f"no batch of the lot of {batch_no or 'none'} is done yet; its record begins when the first one is"
+            f"no batch of the lot of {batch_no or 'none'} is done yet; its sheet can be printed when the first one is"
         )
         return
     plan = keeper.day.plan

@@ -82,7 +82,7 @@ ACID = SetupStep(
               tuple(kind.value for kind in AcidKind), "name"),
         Field("strength", "strength, %", "on the label: 5 for most vinegar, 25 for essence; not for a powder", "5"),
         Field("target_ph", "wanted pH", "as read with the yarn ten minutes in; the dye maker's sheet says it", "4.5"),
-        Field("ph_with", "pH read with", "a meter is believed more closely", "strip",
+        Field("ph_with", "pH read with", "with a meter the limits are tighter", "strip",
               tuple(way.value for way in PhWith), "name"),
         Field("dose", "your own dose", "in place of the one worked out: 20 mL per 100 g, 15 mL/L or 1 % WOF",
               "worked out"),
@@ -100,7 +100,7 @@ JUG = SetupStep(
 )  # fmt: skip
 CIRCUITS = SetupStep(
     "e", "Circuits", "circuit", "heaters that together draw too much trip a circuit in mid-heat",
-    "nothing is added up; ask a licensed electrician what your wiring bears",
+    "nothing is added up; ask a licensed electrician what your wiring can carry",
     (
         Field("name", "name", "as you call it: kitchen, left sockets", form="name"),
         Field("volts", "volts", "230 in most of Europe, 120 in North America", "230", is_needed=True),
@@ -117,15 +117,15 @@ KIT = SetupStep(
               tuple(kind.value for kind in KitKind), "name"),
         Field("units", "how many", "pieces that are alike", "1"),
         Field("holds", "each holds", "skeins, or a weight such as 400 g", ""),
-        Field("power", "power, W", "input on the nameplate, for the circuit's sum", "not added up",
+        Field("power", "power, W", "input on the nameplate, to add up the circuit", "not added up",
               kinds=_PLUGGED_IN),
         Field("circuit", "circuit", "which circuit it is plugged into", "none", form="name", kinds=_PLUGGED_IN),
         Field("warm_up", "warm-up, min",
-              "time it once from switching on, full, until it steams or simmers; the usual serves meanwhile",
+              "time it once from switching on, full, until it steams or simmers; until then the usual time is taken",
               "not known yet", kinds=_HEATS),
         Field("tank", "tank, L", "a steamer's fill, from MIN to MAX", "none", kinds=_STEAMS),
         Field("lasts", "tank lasts, min",
-              "run it once by the clock, with someone there, until it is at MIN; arithmetic serves meanwhile",
+              "run it once by the clock, with someone there, until it is at MIN; until then it is calculated",
               "not known yet", kinds=_STEAMS),
     ),
     "kit",
@@ -139,12 +139,12 @@ BASES = SetupStep(
         Field("skein", "weighs", "one skein, in g", "100", is_needed=True),
         Field("length", "length, m", "for the label", "not on the label"),
         Field("form", "form", "skein, mini or blank", "skein", tuple(form.value for form in Form), "name"),
-        Field("soak", "soak, min", "until no dry spot is left; superwash and nylon are sooner wet", "by its fibre"),
+        Field("soak", "soak, min", "until no dry spot is left; superwash and nylon wet out sooner", "by its fibre"),
     ),
     "bases",
 )  # fmt: skip
 DYES = SetupStep(
-    "d", "Dyes", "dye", "amounts are worked out for the solution you make", "colourways have nothing to name",
+    "d", "Dyes", "dye", "amounts are worked out for the solution you make", "colourways have no dye to use",
     (
         Field("name", "name", "as it stands on the jar", form="name"),
         Field("solution", "solution, %", "g of powder in 100 mL as you make it", "1"),

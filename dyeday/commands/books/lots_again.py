@@ -117,14 +117,14 @@ def _told(lot: Lot, repeated: RepeatedLot, whose: str) -> Iterator[str]:
         yield f"  nothing differs from {whose}"
     for item in repeated.differs:
         so = f" ({item.so})" if item.so else ""
-        yield f"  {item.what}: {item.then} then, {item.now} now{so}"
+        yield f"  {item.what}: {item.then} last time, {item.now} now{so}"
     for reminder in repeated.reminders:
-        yield f"  then: {reminder}"
+        yield f"  last time: {reminder}"
 
 
 def _then(dye: DyeAgain) -> str:
     used = used_text(dye.used_ml, dye.used_g)
-    return f"; then {_amount(dye.then_g, dye.then_ml)} by recipe{f', used {used}' if used else ''}"
+    return f"; last time {_amount(dye.then_g, dye.then_ml)} by recipe{f', used {used}' if used else ''}"
 
 
 def _amount(grams: float, ml: float) -> str:

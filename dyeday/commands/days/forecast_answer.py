@@ -78,7 +78,7 @@ def ahead(args: Namespace) -> int:
         say(f"{args.html} is written: open it in a browser, and print it there")
     else:
         if day.closed is not None:
-            say("this day is closed; without that it would have continued like this", "")
+            say("this day is closed; open, it would have gone on like this", "")
         waits = gain_of_one_more(day, answered, own.learned)
         more = one_more_line(waits[1]) if waits is not None else ""
         say(*_lines(answered, day, gained, accuracy, args.width or window_width(sys.stdout) or 80, more))

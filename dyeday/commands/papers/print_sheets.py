@@ -125,7 +125,9 @@ def _lot(args: Namespace) -> int:
         raise Refusal(f"{args.about!r} is not a lot or a batch; the batches are {known}")
     made = lot_of_batch(_of(args, at), batch.no)
     if made is None:
-        raise Refusal(f"no batch of the lot of {batch.no} is done yet; its sheet starts with the first one")
+        raise Refusal(
+            f"no batch of the lot of {batch.no} is done yet; its sheet can be printed when the first one is"
+        )
     return _put_out(args, made, _folder(args, at), at.day.plan)
 
 

@@ -32,7 +32,7 @@ class Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         """Exit with status 2 after argparse's message in plain words, with an example."""
         text, example = _in_words(message), (self.epilog or "").removeprefix("example: ")
-        self.refuse(text if text.endswith("?") else f"{text}; write it as in `{example}`")
+        self.refuse(text if text.endswith("?") or "; " in text else f"{text}; write it as in `{example}`")
 
     def refuse(self, message: str) -> NoReturn:
         """Exit with status 2 after a ``message`` that says what to do."""

@@ -36,7 +36,7 @@ body { font: 11pt/1.25 system-ui, sans-serif; color: #000; background: #fff; mar
 body.dense { font-size: 8.2pt; line-height: 1.17; }
 body.dense p { margin-bottom: 0.3mm; }
 body.dense p.strong { margin-top: 0.4mm; }
-body.dense h2 { font-size: 9.5pt; margin: 1.6mm 0 0.6mm; }
+body.dense h2 { font-size: 9.5pt; margin: 1.2mm 0 0.4mm; }
 body.dense .together { margin-bottom: 0.5mm; }
 body.dense .apart { margin-top: 1mm; }
 body.dense .box { width: 2.6mm; height: 2.6mm; vertical-align: -0.3mm; }

@@ -18,7 +18,9 @@ _DOTTED = re.compile(r"""(?<![\w.-])(?:(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+
 _NAMED = re.compile(r"^\s*([A-Za-z_]+)\s*=\s*([^\[{#]+?)\s*(?:#.*)?$")
 """a key and a value that is neither a list nor a table"""
 _DAY = re.compile(r"(\d{1,2})\.\s?(0?[1-9]|1[0-2])\.\s?(20\d\d)")
-"""a date with its day first; with slashes it may be either"""
+"""a date with its day first"""
+_SLASHES = re.compile(r"\d{1,2}/\d{1,2}/\d{2,4}")
+"""a date with its day or its month first"""
 
 
 def toml_of(text: str) -> tuple[dict[str, Any], dict[Path, int]]:
@@ -55,6 +57,8 @@ def _mended(text: str, line: int) -> str:
         return ""
     if day := _DAY.fullmatch(named[2].strip().strip("\"'")):
         return f"write the year first: {named[1]} = {day[3]}-{int(day[2]):02d}-{int(day[1]):02d}"
+    if _SLASHES.fullmatch(named[2].strip()):
+        return f"write year-month-day: {named[1]} = 2026-03-14"
     value = named[2].strip().strip("“”„‟«»‘’'\"").strip()
     mended = f'{named[1]} = "{harmless(value)}"'
     try:

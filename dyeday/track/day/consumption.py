@@ -102,7 +102,7 @@ class ShortJar:
     def __str__(self) -> str:
         return (
             f"{self.colourway} must match: about {max(0.0, self.left_ml):.0f} mL of {self.dye} are left of its mix, "
-            f"and {'+'.join(self.batches)} take {self.wants_ml:.0f}"
+            f"and {'+'.join(self.batches)} need {self.wants_ml:.0f} mL"
         )
 
 

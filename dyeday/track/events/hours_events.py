@@ -32,7 +32,7 @@ def clock_min(text: object) -> int | None:
 
 def _clock(name: str, value: Any) -> str:
     if clock_min(value) is None:
-        raise EventError(f"{name} {brief(value)} is not a time", f'write "{name}": "20:00"')
+        raise EventError(f"{name} {brief(value)} is not a time", "write a time such as 20:00")
     return str(value).strip()
 
 
@@ -42,7 +42,7 @@ def _span(name: str, value: Any) -> str:
     begin, dash, end = str(value).partition("-")
     first, last = clock_min(begin), clock_min(end)
     if not dash or first is None or last is None or last <= first:
-        raise EventError(f"{name} {brief(value)} is not a span of time", f'write "{name}": "15:05-15:40"')
+        raise EventError(f"{name} {brief(value)} is not a span of time", "write two times such as 15:05-15:40")
     return f"{begin.strip()}-{end.strip()}"
 
 

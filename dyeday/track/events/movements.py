@@ -20,7 +20,7 @@ from dyeday.track.events.applying import OfBatch, watered
 from dyeday.track.events.event_text import placed, state_word
 from dyeday.track.events.kit_events import AcidPutIn, UnitChanged, put_in_text
 
-EDGE_WORDS = {HeatEdge.START: "started", HeatEdge.HEAT: "at heat", HeatEdge.END: "ended"}
+EDGE_WORDS = {HeatEdge.START: "started", HeatEdge.HEAT: "reached full heat", HeatEdge.END: "ended"}
 WATER_WORDS = {Water.NEW: "new water", Water.KEPT: "water kept"}
 
 

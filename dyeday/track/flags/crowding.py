@@ -67,7 +67,7 @@ def _crowded(
         why, nos = too_much(kit, inside), {one.no for one in inside}
         if why and not nos <= flagged_nos:
             flagged_nos = nos
-            text = f"{place.unit} holds {why} ({' + '.join(sorted(nos))})"
+            text = f"{place.unit}: {why} ({' + '.join(sorted(nos))})"
             yield RaisedFlag(moment, text, remedy, cause=f"{text} {moment}")
 
 
@@ -78,7 +78,7 @@ def _rests(batch: BatchRecord, unit: str, moment: datetime) -> bool:
 
 
 def too_much(kit: Kit, inside: list[BatchRecord]) -> str:
-    """Return "6 of 4 skeins" or "700 of 600 g" where ``inside`` are more than a unit of ``kit`` should hold.
+    """Return "6 skeins, room for 4" or "700 g, room for 600 g" where a unit of ``kit`` holds too much.
 
     A batch larger than a microwave goes through it pot by pot, and one that is immersed afterwards soaks in several
     trays: it counts for what one holds.
@@ -91,13 +91,13 @@ def too_much(kit: Kit, inside: list[BatchRecord]) -> str:
     if kit.holds_skeins is not None:
         if KIT_TRAITS[kit.kind].hangs:
             pegs = sum(pegs_taken(b.base, b.skeins) for b in inside)
-            return f"{pegs} of {kit.holds_skeins} skeins" if pegs > kit.holds_skeins else ""
+            return f"{pegs} skeins, room for {kit.holds_skeins}" if pegs > kit.holds_skeins else ""
         room = kit.holds_skeins
         counts = [room if b.skeins > room and in_parts(b) else b.skeins for b in inside]
-        return f"{sum(counts)} of {room} skeins" if sum(counts) > room else ""
+        return f"{sum(counts)} skeins, room for {room}" if sum(counts) > room else ""
     if kit.holds_g is None:
         return ""
     limit = kit.holds_g
     weights = [limit if b.wof_g > limit and in_parts(b) else b.wof_g for b in inside]
     held, most = distinct_numbers(sum(weights), limit)
-    return f"{held} of {most} g" if above(sum(weights), limit) else ""
+    return f"{held} g, room for {most} g" if above(sum(weights), limit) else ""

@@ -45,7 +45,7 @@ def not_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         remedy = "hang it up again and weigh it in two hours; damp yarn may go mouldy"
         if above(last, allowed):
             was, most = (f"{float(number):g} g" for number in distinct_numbers(last, allowed, least=1))
-            why = f"{was}, dry at {humidity:.0f} % air is {most} at most"
+            why = f"weighs {was}; dry, in air of {humidity:.0f} % humidity, {most} at most"
             yield RaisedFlag(stay.since.utc, why, remedy)
             continue
         before = [r for r in weighed if minutes(r.at, weighed[-1].at) >= APART_MIN]

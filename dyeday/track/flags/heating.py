@@ -48,7 +48,7 @@ def short_fix(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
             whose = "its deepest section needs" if steady else "the recipe asks for"
             how = next((h for h in STEADY_HEATS if any(heat.how is h for heat in layer.heats)), layer.heats[-1].how)
             remedy = f"fix again: {how.value} for {more_min(needed - had)} min at heat"
-            yield RaisedFlag(left.utc, f"in all {part_text(had, needed, 'min')} at heat that {whose}", remedy)
+            yield RaisedFlag(left.utc, f"{part_text(had, needed, 'min')} at heat that {whose}", remedy)
 
 
 def heat_had_and_needed_min(day: Day, batch: BatchRecord, layer_no: int, until: Now) -> tuple[float, float]:

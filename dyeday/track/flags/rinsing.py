@@ -57,7 +57,7 @@ def rinsed_hot(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
 
 
 COOL_FIRST = "let it cool to room temperature first"
-WARM_FIRST = "let yarn and water come to one warmth first"
+WARM_FIRST = "let yarn and water reach the same temperature first"
 
 
 def _shock(day: Day, batch: BatchRecord, stay: Stay) -> tuple[str, str]:
@@ -71,7 +71,7 @@ def _shock(day: Day, batch: BatchRecord, stay: Stay) -> tuple[str, str]:
         if not above(gap_c, limit):
             return "", ""
         gap, most = distinct_numbers(gap_c, limit)
-        why = f"yarn {round(yarn, 1):g} °C into {round(water, 1):g} °C, {gap} apart of {most} °C"
+        why = f"yarn {round(yarn, 1):g} °C into {round(water, 1):g} °C, {gap} °C apart, {most} allowed"
         return why, COOL_FIRST if yarn > water else WARM_FIRST
     if heat_end is None:
         return "", ""
@@ -133,7 +133,7 @@ def _cold_into_hot(day: Day, batch: BatchRecord) -> Iterator[RaisedFlag]:
             yield RaisedFlag(
                 baths[0].at.utc,
                 f"yarn of {yarn_c:g} °C into a bath of {baths[0].value:g} °C, at most {COLD_INTO_HOT_C:g} °C apart",
-                "do not move it, let both come to one warmth, then heat slowly; look for felted strands",
+                "do not move it, let both reach the same temperature, then heat slowly; look for felted strands",
             )
 
 
