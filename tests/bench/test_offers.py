@@ -451,6 +451,28 @@ def test_yarn_that_was_rinsed_long_enough_is_to_be_hung_up_before_anything_plann
     assert ("20 min in the sink" in item.why) is first
 
 
+@pytest.mark.parametrize(
+    ("time", "first"),
+    [("13:19:59", "01 hang up to dry"), ("13:20:05", "02 heat off"), ("13:20:35", "02 heat off")],
+)
+def test_heat_whose_minute_has_come_is_taken_off_before_anything_else(time: str, first: str) -> None:
+    """On at 12:20:30, 10 min of warm-up and 50 of steam: off at 13:20, before yarn that waits in the sink."""
+    day = day_of([*soaked(), *heated(), at("11:20", "01", to="cool"), at("13:00", "01", to="rinse", unit="sink 1"),
+                  *soaked("02", "11:00", "12:00"),
+                  at("12:20:30", batches=["02"], to="fix", heat_no=1, run="start", unit="steamer 2")])  # fmt: skip
+    one = next_up(day, now(time), 50)[0]
+    assert f"{one.about} {one.do}".startswith(first)
+
+
+@pytest.mark.parametrize(("time", "lines"), [("11:40", ["01 heat off"]), ("11:10", ["steamer 1 heat off, let it"])])
+def test_a_tank_that_runs_low_under_a_heat_that_is_over_is_one_line(time: str, lines: list[str]) -> None:
+    """Taking the heat off ends both; where the tank runs low in mid-heat, the unit is what hands see to."""
+    plan = read_plan(PLAN.replace('lasts = "100 min"', f'lasts = "{70 if time == "11:40" else 40} min"'))
+    day = day_of([*soaked(), at("10:30", batches=["01"], to="fix", heat_no=1, run="start", unit="steamer 1")], plan)
+    said = [f"{item.about} {item.do}" for item in next_up(day, now(time), 50) if "heat off" in item.do]
+    assert [line.startswith(start) for line, start in zip(said, lines, strict=True)] == [True]
+
+
 def test_a_heat_longer_than_a_full_tank_lasts_is_not_said_to_want_filling() -> None:
     """A fill of 60 min is 48 to the reserve, the steam with its warm-up 50: filling first would change nothing."""
     plan = read_plan(PLAN.replace('lasts = "100 min"', 'lasts = "60 min"'))

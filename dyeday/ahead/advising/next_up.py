@@ -16,7 +16,7 @@ from dyeday.track.events.event_text import placed
 from dyeday.track.flags import RULES, flags_of_batch
 from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.timers.alarm_states import Alarm, standing
-from dyeday.track.timers.clocks import Clock, clocks_of
+from dyeday.track.timers.clocks import Clock, clock_of, clocks_of
 from dyeday.track.timestamp import Now, clock_from, length_text, minutes, whole_min
 
 SOON_DRY_S = 30 * 60
@@ -111,13 +111,22 @@ def _all(day: Day, now: Now, seen: Glance) -> Iterator[NextUp]:
         if alarm.state(now.utc) not in (AlarmState.ACTIVE, AlarmState.SILENCED):
             continue
         alarmed.update(alarm.batches)
-        if not alarm.batches and alarm.unit is not None:
+        if alarm.unit is not None and (over := _heats_over(day, alarm.unit, now)):
+            # One movement ends both: the heat that is over and the water that runs low.
+            alarmed.update(over)
+        elif not alarm.batches and alarm.unit is not None:
             stood = length_text((now.utc - alarm.since).total_seconds() / 60)
             yield NextUp(alarm.unit, "heat off, let it cool, fill it", f"alarm for {stood}", 1, "!")
     for batch in day.unfinished:
         yield from _out_of_a_unit_down(day, batch, now)
         for item in _of_batch(day, batch, now, seen.batches.get(batch.no) or at_batch(day, batch, now)):
             yield replace(item, rank=0, mark="!") if batch.no in alarmed else item
+
+
+def _heats_over(day: Day, unit: str, now: Now) -> list[str]:
+    """Return the batches whose heat in a unit is over and still on."""
+    inside = [(batch.no, clock_of(day, batch, now)) for batch in day.in_unit(unit) if batch.open_heat is not None]
+    return [no for no, clock in inside if clock is not None and clock.what is ClockKind.HEAT and clock.is_due]
 
 
 def pressing_clock(day: Day, batch: BatchRecord, now: Now) -> Clock | None:
@@ -168,6 +177,9 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now, at: AtBatch) -> Iterator[N
         yield NextUp(batch.no, step.text, "it simmers: the next part of its acid", 3, "*")
         return
     clock = _pressing(at.clocks)
+    ends = _heat_ends_this_minute(clock, now)
+    if ends is not None:
+        step = next_step(day, batch, ends) or step
     where = placed(step.unit, hangs=step.to == State.DRY) if step.edge != HeatEdge.END else ""
     do = f"heat on{where}" if step.edge == HeatEdge.START and step.to != State.PAINT else f"{step.text}{where}"
     if clock is not None and _dries_out_soon(clock):
@@ -176,7 +188,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now, at: AtBatch) -> Iterator[N
         why = f"painted, {left} before it dries out" if left_s >= 0 else f"may have dried out {left} ago"
         yield NextUp(batch.no, do, why, 2, "*")
         return
-    if clock is not None and clock.is_due:
+    if clock is not None and (clock.is_due or ends is not None):
         why = (flag_first(day, batch, now) if step.to is State.RINSE else "") or _since(clock)
         yield NextUp(batch.no, do, why, _rank_due(clock), "*")
         return
@@ -200,6 +212,14 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now, at: AtBatch) -> Iterator[N
         if in_sink >= batch.colourway.rinse_min_per_100g * batch.wof_g / 100:
             rank, why = HELD_RANK, f"rinsed? {length_text(whole_min(in_sink * 60))} in the sink"
     yield NextUp(batch.no, do, why, rank)
+
+
+def _heat_ends_this_minute(clock: Clock | None, now: Now) -> Now | None:
+    """Return when a heat ends whose minute has come: hands go by minutes, and nothing else goes before it then."""
+    if clock is None or clock.what is not ClockKind.HEAT or clock.left_s is None or not 0 < clock.left_s < 60:
+        return None
+    end = now.later(clock.left_s)
+    return end if end.utc.replace(second=0, microsecond=0) <= now.utc else None
 
 
 BEFORE_RINSING = (
