@@ -142,9 +142,8 @@ def _stays(day: Day, batch: BatchRecord, now: Now) -> str:
     left = ""
     if clock is not None and clock.left_s is not None and clock.what is not ClockKind.WAIT:
         length = length_text(abs(clock.left_s) / 60)
-        left = (
-            f", {length} left" if clock.left_s > 0 else f", {length} over" if clock.harms else f", ready {length} ago"
-        )
+        # How long what takes no harm has been ready is of no use on paper.
+        left = f", {length} left" if clock.left_s > 0 else f", {length} over" if clock.harms else ", ready"
     return f"{doing_text(day, batch, now)}{left}"
 
 
