@@ -12,6 +12,7 @@ from typing import Any
 
 import pytest
 
+from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.next_up import next_up
 from dyeday.bench.prompts.offers import offer_for
@@ -429,15 +430,19 @@ def test_one_alarm_a_unit_stands_and_only_where_something_is_harmed(
     assert [one for one, _ in standing_at(FRIDAY, time, recorded_by)] == about
 
 
-def first_line(played: Played, time: str, recorded_by: str) -> tuple[str, str, str]:
-    day = until(played, recorded_by).day
-    item = next_up(day, Now(instant(time)))[0]
-    return item.about, item.do, item.why
+def line_of(played: Played, batch: str, time: str, recorded_by: str = "") -> tuple[int, str, str]:
+    """Return the place, the words and the reason of a batch among what hands do next."""
+    items = advice(until(played, recorded_by or time).day, Now(instant(time)), 8, None)
+    return next((n, item.do, item.why) for n, item in enumerate(items) if item.about == batch)
 
 
-def test_yarn_in_a_steamer_that_died_is_first_with_the_minutes_it_lacks(played: Played) -> None:
-    about, do, why = first_line(played, "16:35", "16:35")
-    assert (about, do) == ("06", "move out of steamer 2")
+def test_yarn_in_a_steamer_that_died_says_what_it_lacks_and_from_when_it_can_have_it(played: Played) -> None:
+    """Not first: nothing can be done about it before 16:37. Once steamer 1 is empty it goes before all else."""
+    place, do, why = line_of(played, "06", "16:35")
+    assert (place, do) == (1, "wait for steamer 1, from 16:37")
+    assert "18 min at heat had, 12 to go" in why
+    place, do, why = line_of(played, "06", "16:38")
+    assert (place, do) == (0, "move out of steamer 2 to steamer 1")
     assert "18 min at heat had, 12 to go" in why
 
 
@@ -459,7 +464,7 @@ def test_a_heat_that_broke_off_is_offered_with_the_minutes_it_lacks(played: Play
 
 def test_one_batch_of_two_is_lifted_out_and_its_steamer_left_on(played: Played) -> None:
     """10 is up at 20:45 and 15, beside it, at 20:55; when both are up, the heat goes off."""
-    assert first_line(played, "20:46", "20:44")[1] == "lift 10 out, leave steamer 1 on (15 until 20:55)"
+    assert line_of(played, "10", "20:46", "20:44")[1] == "lift 10 out, leave steamer 1 on (15 until 20:55)"
     day = played.day
     assert next_up(day, Now(instant("20:56")))[0].do == "heat off steamer 1, out to cool"
 
