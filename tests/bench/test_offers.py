@@ -656,3 +656,47 @@ def test_citric_acid_in_water_of_unknown_hardness_is_offered_as_a_range_that_ask
 
     assert "(hard water) to" in lines
     assert "drop test" in lines
+
+
+def rinsed_with(cloth: str, *then: Line) -> list[Line]:
+    """Return 01 rinsed at 12:30 and its cloth read at 12:40, while 02 is at heat until 13:00."""
+    of_01 = [*soaked("01"), *heated("01", "10:30", "11:30"), at("12:30", "01", to="rinse", unit="sink 1")]
+    of_02 = [*soaked("02"), *heated("02", "12:00", unit="steamer 2")[:2]]
+    return sorted([*of_01, *of_02, at("12:40", "01", reading="cloth", value=cloth), *then], key=lambda one: one["at"])
+
+
+@pytest.mark.parametrize(
+    ("cloth", "step"),
+    [("faint", "rinse again"), ("marked", "fix again, start steam 40 min"), ("clean", "hang up to dry")],
+)
+def test_what_bleeds_is_offered_what_its_flag_says_and_not_the_line(cloth: str, step: str) -> None:
+    """A faint cloth is loose dye, a marked one dye that wants heat; the control is clean."""
+    day = day_of(rinsed_with(cloth))
+    assert step_of(day, "01", "12:41").text == step
+    advised = [item.do for item in next_up(day, now("12:50"), 9) if item.about == "01"]
+    assert len(advised) == 1
+    assert advised[0].startswith(step)
+
+
+def test_a_second_rinse_is_a_stay_of_its_own_and_the_line_comes_after_it() -> None:
+    """Recorded with Space as any step; a cloth that stays faint wants a third, a flag that was cleared none."""
+    again = at("12:42", "01", to="rinse", unit="sink 1")
+    offer = offered(rinsed_with("faint"), time="12:41", plan=read_plan(PLAN))
+    assert offer.title.endswith("rinse again in sink 1")
+    assert not offer.looks
+    taken = drafts_for(offer, OfferTaken(offer.unit, ""))
+    assert [one.body.to_json()["to"] for one in taken] == ["rinse"]
+    day = day_of(rinsed_with("faint", again))
+    assert [stay.state.value for stay in day.batches["01"].stays][-2:] == ["rinse", "rinse"]
+    assert step_of(day, "01", "12:43").text == "hang up to dry"
+    still = at("12:50", "01", reading="cloth", value="faint")
+    assert step_of(day_of(rinsed_with("faint", again, still)), "01", "12:51").text == "rinse again"
+    cleared = at("12:52", "01", rule="bleeding", why="accepted as it is")
+    assert step_of(day_of(rinsed_with("faint", again, still, cleared)), "01", "12:53").text == "hang up to dry"
+
+
+def test_heat_that_is_over_goes_before_a_second_rinse() -> None:
+    """Yarn in cold water takes no harm; 02 is over at 13:00."""
+    day = day_of(rinsed_with("faint"))
+    assert [item.about for item in next_up(day, now("13:02")) if item.about in ("01", "02")] == ["02", "01"]
+    assert [item.about for item in next_up(day, now("12:45")) if item.about in ("01", "02")] == ["01"]

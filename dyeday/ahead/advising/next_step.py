@@ -15,6 +15,7 @@ from dyeday.track.day.progress import at_heat_min, heat_to_go_min, heat_wanted_m
 from dyeday.track.day.tank_time import tank_left_min
 from dyeday.track.day.transitions import ended_by_itself
 from dyeday.track.flags.crowding import too_much
+from dyeday.track.flags.rinsing import bleeds_now, helps_to_rinse
 from dyeday.track.timers.clocks import next_heat_no
 from dyeday.track.timestamp import Now, clock_from
 
@@ -83,6 +84,8 @@ def next_step(day: Day, batch: BatchRecord, now: Now) -> NextStep | None:
         if following.own_acid_soak:
             return _move(day, batch, State.SOAK, KitKind.TRAY, f"soak for layer {batch.layer + 1}", batch.layer + 1)
         return _move(day, batch, State.PAINT, None, f"{following.word}, layer {batch.layer + 1}", batch.layer + 1)
+    if again := _against_bleeding(day, batch, now):
+        return again
     if state == State.RINSE:
         return _move(day, batch, State.DRY, KitKind.PEGS, "hang up to dry")
     if state == State.DRY:
@@ -91,6 +94,20 @@ def next_step(day: Day, batch: BatchRecord, now: Now) -> NextStep | None:
         back = batch.held_from or State.WAITING
         return _move(day, batch, back, None, f"back to {back.value}")
     return None
+
+
+def _against_bleeding(day: Day, batch: BatchRecord, now: Now) -> NextStep | None:
+    """Return the rinse or the heat that a batch wants whose last cloth took up colour; None where it did not."""
+    grade = bleeds_now(day, batch)
+    if not grade:
+        return None
+    if helps_to_rinse(grade):
+        return _move(day, batch, State.RINSE, KitKind.SINK, "rinse again")
+    last = len(batch.current_layer.heats)
+    heat = batch.current_layer.heat_of(last)
+    unit = roomy_unit(day, [batch], KIT_OF_HEAT[heat.how], heat.minutes, now)
+    on = _heat_on(day, batch, last, unit)
+    return replace(on, to=State.FIX, text=f"fix again, {on.text}")
 
 
 def _move(

@@ -15,6 +15,7 @@ from dyeday.track.day.transitions import ended_by_itself
 from dyeday.track.events.event_text import placed
 from dyeday.track.flags import RULES, flags_of_batch
 from dyeday.track.flags.circuits import too_much_with
+from dyeday.track.flags.rinsing import bleeds_now
 from dyeday.track.timers.alarm_states import Alarm, standing
 from dyeday.track.timers.clocks import Clock, clock_of, clocks_of
 from dyeday.track.timestamp import Now, clock_from, length_text, minutes, whole_min
@@ -175,6 +176,15 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now, at: AtBatch) -> Iterator[N
         return  # it waits for a unit or a circuit with room, and hands can do nothing about that
     if step.acid:
         yield NextUp(batch.no, step.text, "it simmers: the next part of its acid", 3, "*")
+        return
+    if grade := bleeds_now(day, batch):
+        yield NextUp(
+            batch.no,
+            f"{step.text}{placed(step.unit, hangs=False)}",
+            f"it bleeds: cloth of grade {grade}",
+            HELD_RANK,
+            "*",
+        )
         return
     clock = _pressing(at.clocks)
     ends = _heat_ends_this_minute(clock, now)

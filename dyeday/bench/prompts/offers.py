@@ -97,7 +97,7 @@ class Offer(LoadInto):
     @property
     def looks(self) -> bool:
         """Whether the bath is looked at before the step."""
-        return self.step.to == State.RINSE
+        return self.step.to is State.RINSE and self.batch.state is not State.RINSE
 
     @property
     def amount_label(self) -> str:

@@ -254,6 +254,14 @@ class BatchRecord:
         """When it went into its present state; None where it has not left the first."""
         return self.stays[-1].since if self.stays else None
 
+    @property
+    def cloth_was_read(self) -> bool:
+        """Whether the cloth was looked at since it came to its present state; a rinse after that is another one."""
+        since = self.state_since
+        return since is not None and any(
+            read.name is ReadingKind.CLOTH and read.at.utc >= since.utc for read in self.readings
+        )
+
 
 @dataclass(frozen=True)
 class UnitRecord:

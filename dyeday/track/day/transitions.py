@@ -41,7 +41,7 @@ def moved(
     if batch.state == State.FIX and to != State.FIX:
         new["heats"] = _heats_ended(batch, moment)
     in_place = to != State.COOL  # a second move to cool lifts it out of the pot it cooled in
-    if to != batch.state or layer != batch.layer:
+    if to != batch.state or layer != batch.layer or (to is State.RINSE and batch.cloth_was_read):
         before = batch.stays and (*batch.stays[:-1], altered(batch.stays[-1], until=moment))
         held = None if to != State.SET_ASIDE else (batch.held_from or batch.state)
         in_place = (

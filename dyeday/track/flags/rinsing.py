@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dyeday.craft.errors import above
 from dyeday.craft.yarn import fibres
 from dyeday.plan.model import Plan
-from dyeday.terms import DyeMethod, HeatKind, ReadingKind, State
+from dyeday.terms import DyeMethod, FlagId, HeatKind, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading, Stay
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, readings_of
@@ -139,14 +139,34 @@ def _cold_into_hot(day: Day, batch: BatchRecord) -> Iterator[RaisedFlag]:
 
 def bleeding(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """Colour on the cloth after the last rinse; before one it takes up loose dye, whatever is fixed."""
-    limit = GRADES.index(day.plan.rules.cloth)
     for reading in readings_of(batch, ReadingKind.CLOTH):
         grade = CLOTHS.get(str(reading.value), str(reading.value))
-        if not _is_rinsed(batch, reading.at) or GRADES.index(grade) >= limit:
+        if not _is_rinsed(batch, reading.at) or not _bleeds(day, grade):
             continue
         word = str(reading.value) if reading.value in CLOTHS else f"grade {grade}"
-        remedy = "rinse again" if GRADES.index(grade) >= GRADES.index("4") else "fix again, then rinse"
+        remedy = "rinse again" if helps_to_rinse(grade) else "fix again, then rinse"
         yield RaisedFlag(reading.at.utc, f"cloth {word}, {day.plan.rules.cloth} or better expected", remedy)
+
+
+def _bleeds(day: Day, grade: str) -> bool:
+    return GRADES.index(grade) < GRADES.index(day.plan.rules.cloth)
+
+
+def helps_to_rinse(grade: str) -> bool:
+    """Tell whether the colour on a cloth of this ISO grade is loose dye, which a rinse takes out."""
+    return GRADES.index(grade) >= GRADES.index("4")
+
+
+def bleeds_now(day: Day, batch: BatchRecord) -> str:
+    """Return the grade of the last cloth since a batch was rinsed, where that bleeds and was not cleared; else ""."""
+    rinses = [stay.since.utc for stay in batch.stays if stay.state is State.RINSE]
+    cloths = [read for read in readings_of(batch, ReadingKind.CLOTH) if rinses and read.at.utc >= rinses[-1]]
+    if batch.state not in (State.RINSE, State.DRY) or not cloths:
+        return ""
+    last = cloths[-1]
+    grade = CLOTHS.get(str(last.value), str(last.value))
+    cleared = any(one.rule is FlagId.BLEEDING and one.at >= last.at.utc for one in batch.cleared)
+    return grade if _bleeds(day, grade) and not cleared else ""
 
 
 def _is_rinsed(batch: BatchRecord, moment: Now) -> bool:
