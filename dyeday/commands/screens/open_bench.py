@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import gc
 import json
-import shlex
 import sys
 import tempfile
 import traceback
@@ -48,6 +47,8 @@ def demo(args: Namespace) -> int:
     from dyeday.commands.screens.demo import QUIET, make_demo
 
     if args.into:
+        import shlex
+
         made = make_demo(Path(args.into), clock.now(), QUIET)
         answer({"id": made.about.id, "data": args.into}) if args.json else say(
             f"demo day {made.about.id} is in {harmless(args.into)}",
