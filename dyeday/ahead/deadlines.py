@@ -1,7 +1,7 @@
 """How late each batch and each heat may begin so that the batch is still rinsed by the stop.
 
 Only its own steps, rests and cooling and the hours of work count: begun any later, it cannot be rinsed by then.
-How late a step may begin with all the others in their order is in `latest`.
+How late a step may begin with all the others in their order is in `kernel/latest_starts`.
 """
 
 from __future__ import annotations

@@ -14,7 +14,7 @@ from typing import cast
 
 from dyeday.ahead.advising.hindrances import hindrance
 from dyeday.ahead.advising.hysteresis import advised
-from dyeday.ahead.advising.reasons import changed_text
+from dyeday.ahead.advising.reasons import with_change_reason
 from dyeday.ahead.followed_rows import followed, last_attended
 from dyeday.ahead.foreseen_steps import BY_STOP, TONIGHT, Forecast, Planned
 from dyeday.ahead.from_day import problem_of
@@ -143,7 +143,7 @@ def _answered(
         problem=problem,
         counts_heat=day.aim is DayAim.HEAT_BY_STOP,
     )
-    return changed_text(made, before, choice.why, day)
+    return with_change_reason(made, before, choice.why, day)
 
 
 def _planned(row: Row, midnight: datetime) -> Planned:

@@ -186,8 +186,7 @@ def _fit(forecast: Forecast, day: Day) -> Iterator[Warned]:
             WarningKind.LEFT_OUT,
             ", ".join(batches),
             forecast.at.utc,
-            f"{batches_text(batches)} cannot be finished",
-            why,
+            f"{batches_text(batches)} cannot be finished: {why}",
         )
     never = {batch for batch, _ in forecast.left_out}
     late = [batch for batch in forecast.carried if batch not in never]
@@ -235,7 +234,7 @@ def _tight(forecast: Forecast, day: Day) -> Iterator[Warned]:
         text = (
             f"{latest.batch} must be {do} by {clock(day, latest.at)} to be {through} by {clock(day, forecast.stop)}"
         )
-        yield Warned(WarningKind.LATEST_START, latest.batch, latest.at, text, f"{latest.slack_min} min to spare")
+        yield Warned(WarningKind.LATEST_START, latest.batch, latest.at, f"{text}: {latest.slack_min} min to spare")
 
 
 def _overnight(forecast: Forecast, day: Day) -> Iterator[Warned]:

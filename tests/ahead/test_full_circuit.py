@@ -8,7 +8,7 @@ from dataclasses import replace
 from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.next_up import next_up
-from dyeday.ahead.advising.reasons import changed_text
+from dyeday.ahead.advising.reasons import with_change_reason
 from dyeday.ahead.advising.still_to_do import to_do
 from dyeday.ahead.forecast import forecast
 from dyeday.plan.reading.plan_reader import read_plan
@@ -107,5 +107,5 @@ def test_a_change_of_advice_names_what_is_still_to_be_begun() -> None:
     first, second = [s for s in found.next_steps if to_do(s, day) and s.batch not in ("", "09")][:2]
     rest = replace(first, owner="09", id=StepId(StepKind.PAINT, 1, part=1), unit=None)
     before = replace(found, steps=(second, first))
-    after = changed_text(replace(found, steps=(rest, first, second)), before, "9 min earlier", day)
+    after = with_change_reason(replace(found, steps=(rest, first, second)), before, "9 min earlier", day)
     assert after.changed.startswith(f"advice changed: {first.batch} ")

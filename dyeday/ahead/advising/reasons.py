@@ -153,7 +153,7 @@ def why(step: Planned, forecast: Forecast, day: Day) -> str:
     return because if step.start <= forecast.at.utc + AT_ONCE else f"{clock(day, step.start)}: {because}"
 
 
-def changed_text(forecast: Forecast, before: Forecast | None, gain: str, day: Day) -> Forecast:
+def with_change_reason(forecast: Forecast, before: Forecast | None, gain: str, day: Day) -> Forecast:
     """Return the forecast with the sentence that tells why its next step is another than ``before``."""
     if before is None or not gain:
         return forecast

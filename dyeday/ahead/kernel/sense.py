@@ -64,7 +64,7 @@ def tie(tables: Tables, state: State) -> int:
 
 
 def senseless(tables: Tables, state: State) -> int:
-    """Return the minutes of the end that all of it is worth what is done too late or apart."""
+    """Return what all that is done too late or too far apart costs, in minutes of the day's end."""
     if not tables.wishes and not tables.near:
         return 0
     over = sum(over for _, _, over in _over(tables, state.starts))

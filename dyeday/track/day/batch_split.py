@@ -11,8 +11,8 @@ from dyeday.quick_dataclass import altered
 from dyeday.terms import KIT_TRAITS, State
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import at_heat_min
-from dyeday.track.timestamp import SECOND_MIN, Now
+from dyeday.track.day.progress import at_heat_min, is_enough_heat
+from dyeday.track.timestamp import Now
 
 
 def split_batch(day: Day, batch_no: str, into: Mapping[str, int], moment: Now, event_id: str) -> Day:
@@ -89,15 +89,13 @@ def _of_own_pots(plan: Plan, parent: BatchRecord, heats: Sequence[Heat], skeins:
     kit = plan.kit_of(heats[0].unit)
     holds = (kit.skeins_of(parent.base.skein_g) if kit is not None else None) or parent.skeins
     pots = pots_of(kit, parent.skeins, parent.base.skein_g)
-    full_min = (
-        parent.colourway.layer_of(heats[0].layer).heat_of(heats[0].heat_no).minutes * plan.rules.fix_share / 100
-    )
+    pot_min = parent.colourway.layer_of(heats[0].layer).heat_of(heats[0].heat_no).minutes
     rounds: list[dict[int, list[Heat]]] = [{}]  # the heats of each pot, once through all pots and again
     pot, had_min = 0, 0.0
     for heat in heats:
         rounds[-1].setdefault(pot, []).append(heat)
         had_min += at_heat_min(heat, now)
-        if had_min >= full_min - SECOND_MIN:
+        if is_enough_heat(plan, had_min, pot_min):
             pot, had_min = pot + 1, 0.0
             if pot == pots:
                 rounds.append({})

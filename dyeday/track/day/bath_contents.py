@@ -11,6 +11,7 @@ from datetime import datetime
 from enum import IntEnum
 from typing import NamedTuple
 
+from dyeday.craft.errors import above
 from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.doses import Dose, acid_parts, fibre_takes_least, full_dose, in_parts, soak_l, to_pour
 from dyeday.plan.model import Base, Layer
@@ -263,7 +264,7 @@ def part_due(day: Day, batch: BatchRecord, now: Now) -> float:
     since = batch.painted[-1].since if batch.painted else heat.start
     stay = Stay(State.FIX, batch.layer, since, None)
     read = last_ph(batch, since, now)
-    if read is not None and read <= ph_limit(day.plan, layer):
+    if read is not None and not above(read, ph_limit(day.plan, layer)):
         return 0.0
     others = sharing(day, batch, heat.unit, since, None)
     need = full_dose(day.plan, bath_l(day, batch, others, stay, now), yarn_of(batch, *others), layer)

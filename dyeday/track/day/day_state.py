@@ -55,7 +55,7 @@ class Body(Keyed):
 
 @dataclass(frozen=True)
 class Event:
-    """One thing that happened. `track/events/kinds.py` lists what ``body`` may be."""
+    """One thing that happened. `KINDS` of `track/events/event_json.py` lists what ``body`` may be."""
 
     id: str
     body: Body

@@ -155,12 +155,15 @@ def heat_min_of_each_pot(plan: Plan, batch: BatchRecord, layer: int, heat_no: in
     return heat_had_min(batch, layer, heat_no, now) / pots
 
 
+def is_enough_heat(plan: Plan, had_min: float, needed_min: float) -> bool:
+    """Tell whether minutes at heat are the share of those needed that ``rules.fix_share`` asks for, to a second."""
+    return had_min >= needed_min * plan.rules.fix_share / 100 - SECOND_MIN
+
+
 def heat_was_had(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Now) -> bool:
     """Tell whether heat ``heat_no`` gave its share of minutes by ``now``, all its potfuls together."""
-    wanted = heat_needed_min(plan, batch, layer, heat_no) * plan.rules.fix_share / 100
-    return (
-        bool(heats_of(batch, layer, heat_no, now)) and heat_had_min(batch, layer, heat_no, now) >= wanted - SECOND_MIN
-    )
+    had, needed = heat_had_min(batch, layer, heat_no, now), heat_needed_min(plan, batch, layer, heat_no)
+    return bool(heats_of(batch, layer, heat_no, now)) and is_enough_heat(plan, had, needed)
 
 
 def heat_wanted_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
@@ -174,7 +177,7 @@ def heat_wanted_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
     had = sum(at_heat_min(other, heat.start) for other in earlier)
     if needed > minutes_each:
         return max(minutes_each, needed - had)
-    return needed if had >= needed * plan.rules.fix_share / 100 - SECOND_MIN else needed - had
+    return needed if is_enough_heat(plan, had, needed) else needed - had
 
 
 def heat_to_go_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Now) -> float:

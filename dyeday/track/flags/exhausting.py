@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dyeday.craft.dye import exhaustion
-from dyeday.craft.errors import below
+from dyeday.craft.errors import above, below
 from dyeday.terms import DyeMethod, LookRule, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, is_loose_dye, last_ph, ph_limit, read_hot
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import LOOKS, dyed, readings_of
-from dyeday.track.flags.heating import heat_had_and_needed_min, is_short_of_heat
+from dyeday.track.day.progress import LOOKS, dyed, is_enough_heat, readings_of
+from dyeday.track.flags.heating import heat_had_and_needed_min
 from dyeday.track.flags.rule import RaisedFlag, distinct_numbers
 from dyeday.track.timestamp import Now
 
@@ -50,8 +50,8 @@ def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     put_on = dyed(batch)
     ph = last_ph(batch, put_on.since if put_on else None, _company_until(batch, reading))
     layer = batch.colourway.layer_of(reading.layer)
-    short = is_short_of_heat(day, *heat_had_and_needed_min(day, batch, reading.layer, reading.at))
-    ph_high = None if ph is None else ph > ph_limit(day.plan, layer)
+    short = not is_enough_heat(day.plan, *heat_had_and_needed_min(day, batch, reading.layer, reading.at))
+    ph_high = None if ph is None else above(ph, ph_limit(day.plan, layer))
     return exhaustion.remedy(ph_high, short, layer.how != DyeMethod.IMMERSED)
 
 

@@ -10,7 +10,7 @@ from dyeday.plan.model import Plan, pots_of
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, STEADY_HEATS, AlarmKind
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import at_heat_min, heat_min_of_each_pot, heats_of, left_fix
+from dyeday.track.day.progress import at_heat_min, heat_min_of_each_pot, heats_of, is_enough_heat, left_fix
 from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
 from dyeday.track.day.waiting_time import wait_limit, waited_by_cover, waits
 from dyeday.track.flags.rule import RaisedFlag, more_min, part_text
@@ -43,7 +43,7 @@ def short_fix(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     for stay, left in left_fix(batch):
         layer = batch.colourway.layer_of(stay.layer)
         had, needed = heat_had_and_needed_min(day, batch, stay.layer, left)
-        if is_short_of_heat(day, had, needed):
+        if not is_enough_heat(day.plan, had, needed):
             steady = any(heat.how in STEADY_HEATS for heat in layer.heats)
             whose = "its deepest section needs" if steady else "the recipe asks for"
             how = next((h for h in STEADY_HEATS if any(heat.how is h for heat in layer.heats)), layer.heats[-1].how)
@@ -61,11 +61,6 @@ def heat_had_and_needed_min(day: Day, batch: BatchRecord, layer_no: int, until: 
     steady = any(heat.how in STEADY_HEATS for heat in layer.heats)
     needed = (day.plan.dye_minimum_min(layer) if steady else 0.0) or sum(heat.minutes for heat in layer.heats)
     return sum(heat_min_of_each_pot(day.plan, batch, layer_no, heat_no, until) for heat_no in heat_nos), needed
-
-
-def is_short_of_heat(day: Day, had_min: float, needed_min: float) -> bool:
-    """Tell whether minutes at heat are less than the share of those needed that ``rules.fix_share`` allows."""
-    return had_min < needed_min * day.plan.rules.fix_share / 100 - SECOND_MIN
 
 
 _OVERDUE_REMEDY = "turn the heat off, open with care, and look for scorched or felted yarn"

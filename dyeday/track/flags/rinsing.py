@@ -106,7 +106,7 @@ def felting_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]
     limit = own_c if day.plan.rules.felting is None else day.plan.rules.felting
     harm = "silk loses its lustre" if fibre == "silk" else f"{fibre} felts"
     for reading in readings_of(batch, ReadingKind.BATH_C):
-        if float(reading.value) > limit and not _in_steam(batch, reading):
+        if above(float(reading.value), limit) and not _in_steam(batch, reading):
             was, most = distinct_numbers(float(reading.value), limit)
             why = f"bath at {was} °C, limit {most} °C for {batch.base.name}: {harm} above it"
             yield RaisedFlag(reading.at.utc, why, "turn the heat down, do not stir, and let it cool in the bath")
