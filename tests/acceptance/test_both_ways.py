@@ -55,6 +55,22 @@ POINTS = {
         "test_a_burst_before_its_rest_is_over_is_offered_with_the_time_from_when",
         "test_a_long_burst_says_its_minutes_and_what_the_load_needs",
     ),
+    "yarn in a unit that died waits until another is free": (
+        "test_a_unit_that_breaks_down_asks_for_its_yarn_to_be_moved_and_is_offered_to_nobody",
+        "test_yarn_in_a_steamer_that_died_waits_there_until_another_is_free",
+    ),
+    "the acid key offers what a reading asks for": (
+        "test_what_a_ph_reading_says_to_add_is_what_the_acid_key_offers",
+        "test_a_ph_within_the_limit_is_good",
+    ),
+    "heat off comes first once its minute has come": (
+        "test_heat_whose_minute_has_come_is_taken_off_before_anything_else",
+        "test_yarn_that_was_rinsed_long_enough_is_to_be_hung_up_before_anything_planned",
+    ),
+    "what happened in a gap did not happen while no hands were there": (
+        "test_hands_do_nothing_in_a_break_or_out_of_the_house",
+        "test_ends_of_heat_come_first_and_each_has_the_time_its_clock_suggests",
+    ),
     "one cause is one flag": (
         "test_batches_over_one_low_fill_have_one_flag_that_names_both",
         "test_a_cleared_flag_of_a_low_fill_does_not_clear_it_for_a_batch_that_came_later",

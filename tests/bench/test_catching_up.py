@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import pytest
+
 from dyeday.bench.prompts.catching_up import Proposal, last_entry_at, proposals
 from dyeday.paper.layout.sheet_text import sheet_text
 from dyeday.paper.sheets.lot_sheet import lot_sheet
@@ -50,6 +52,19 @@ def test_ends_of_heat_come_first_and_each_has_the_time_its_clock_suggests() -> N
 def test_nothing_is_proposed_that_is_not_over_yet_nor_of_a_batch_left_out() -> None:
     assert [one.batch for one in proposed(RECORD, "10:15")][:1] == ["04"]
     assert "04" not in [one.batch for one in proposed(RECORD, "10:45", "04")]
+
+
+@pytest.mark.parametrize(
+    ("away", "time"),
+    [({}, "10:05"), ({"break": "10:00-10:40"}, "10:40"), ({"out": "10:00-10:40"}, "10:40"),
+     ({"break": "09:55-10:20", "out": "10:20-10:40"}, "10:40")],
+)  # fmt: skip
+def test_hands_do_nothing_in_a_break_or_out_of_the_house(away: dict[str, str], time: str) -> None:
+    """04 has soaked by 10:05; the steam of 01 is over at 10:30 whoever is there."""
+    hours = [at("09:52", event="hours", **{key: span}) for key, span in away.items()]
+    found = {one.batch: one.at.utc for one in reversed(proposed([*RECORD, *hours], "11:30"))}
+    assert found["04"] == now(time).utc
+    assert found["01"] == now("10:30").utc
 
 
 def test_acid_readings_and_looks_are_never_proposed() -> None:

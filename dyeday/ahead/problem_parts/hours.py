@@ -92,6 +92,11 @@ def break_met(plan: Plan, moment: datetime) -> tuple[datetime, datetime] | None:
     return _met(plan, plan.session.breaks, moment, moment + timedelta(seconds=1))
 
 
+def hands_off_met(plan: Plan, moment: datetime) -> tuple[datetime, datetime] | None:
+    """Return the break or absence, or both in a row, in which no hands are there at ``moment``."""
+    return _met(plan, (*plan.session.breaks, *plan.session.out), moment, moment + timedelta(seconds=1))
+
+
 def _met(plan: Plan, spans: Spans, since: datetime, until: datetime) -> tuple[datetime, datetime] | None:
     spans_met = ((wall(plan, begin), wall(plan, end)) for begin, end in merged(spans))
     return next(((begin, end) for begin, end in spans_met if since < end and until > begin), None)

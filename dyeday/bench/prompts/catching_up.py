@@ -9,7 +9,7 @@ from collections.abc import Collection, Iterator
 from itertools import count
 
 from dyeday.ahead.advising.next_step import NextStep, next_step
-from dyeday.ahead.problem_parts.hours import break_met
+from dyeday.ahead.problem_parts.hours import hands_off_met
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.offer_drafts import drafts_for
 from dyeday.bench.prompts.offers import OfferTaken, offer_for
@@ -55,8 +55,8 @@ def last_entry_at(day: Day) -> Now | None:
 def proposals(day: Day, since: Now, now: Now, left_out: Collection[str] = ()) -> list[Proposal]:
     """Return what has probably happened between ``since`` and ``now``, in the order it is asked for.
 
-    One pair of hands does what needs hands, one thing after the other, and nothing in a planned break. Nothing more
-    is proposed of batches that were ``left_out``.
+    One pair of hands does what needs hands, one thing after the other, and nothing in a planned break or absence.
+    Nothing more is proposed of batches that were ``left_out``.
     """
     proposed: list[Proposal] = []
     hands = since
@@ -92,7 +92,7 @@ def _steps(day: Day, since: Now, hands: Now, now: Now, left_out: Collection[str]
             continue
         begin = since if step.edge is HeatEdge.END else hands
         at = max(ready, begin, key=lambda moment: moment.utc)
-        if step.edge is not HeatEdge.END and (pause := break_met(day.plan, at.utc)) is not None:
+        if step.edge is not HeatEdge.END and (pause := hands_off_met(day.plan, at.utc)) is not None:
             at = at.later((pause[1] - at.utc).total_seconds())
         if at.utc < now.utc:
             yield at, step
