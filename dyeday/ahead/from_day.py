@@ -40,13 +40,11 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import soak_needed_min
 from dyeday.track.day.room_air import weather_ratio
-from dyeday.track.day.tank_time import fill_lasts_min
+from dyeday.track.day.tank_time import OFF_WITHIN_MIN, fill_lasts_min
 from dyeday.track.durations.learned_times import Learned
 from dyeday.track.durations.observed_durations import OF_HOW
 from dyeday.track.timestamp import Now
 
-OFF_WITHIN_MIN = 5
-"""Heat without a timer is switched off within this of its end; common practice, no source"""
 HEAT_WEIGHT = 60
 """A minute of heat left on weighs as many minutes of painted yarn that waits too long: common practice, no source"""
 SPECKS_MIN = 60

@@ -16,7 +16,7 @@ from dyeday.track.flags import flags_of, open_flags
 from dyeday.track.timers.clocks import clock_of, tank_clocks
 from tests.bench.driving import Bench, drive
 from tests.bench.test_offers import WATER
-from tests.fakes import FakeClock
+from tests.fakes import SHORT_DAY, FakeClock
 from tests.speed.days import plan_text
 from tests.track.days import PLAN
 from tests.typed_events import make
@@ -63,6 +63,44 @@ def test_real_heat_starts_the_minutes_then(tmp_path: Path) -> None:
         assert left_min(bench, "04") == pytest.approx(40)
 
     drive(tmp_path, script)
+
+
+def test_h_takes_the_one_batch_that_warms_up_where_the_chosen_one_has_no_heat_on(tmp_path: Path) -> None:
+    """05 is chosen, 04 warms up; once nothing warms up, 05 has no heat on."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press(*IN_STEAM, "0", "5")
+        await bench.on(4)
+        await bench.press("h")
+        assert last(bench) == ("pass", "04", {"pass": 1, "run": "heat"})
+        await bench.press("0", "5", "h")
+        assert "05 has no heat on" in bench.screen
+        assert len([kind for kind in bench.kinds if kind == "pass"]) == 2
+
+    drive(tmp_path, script)
+
+
+def test_a_tank_alarm_comes_with_heat_off_once_the_heat_is_over_and_never_fills_by_return(tmp_path: Path) -> None:
+    """A fill lasts 36 min to its reserve: 10 and 40 min are longer, so the tank is low before the heat is over."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press(*IN_STEAM)
+        await bench.on(38)
+        assert "steamer 1 ran 38 min on one fill: heat off, let it cool" in bench.screen
+        await bench.press("enter")
+        assert "Press its key" in bench.screen
+        await bench.press("enter", "escape")
+        await bench.on(13)
+        assert "on one fill: heat off" in bench.screen
+        assert "fill it" not in bench.screen
+        await bench.press("enter")
+        assert "41 of 40 min of steam so far" in bench.screen
+        await bench.press("enter")
+        assert bench.session.events[-1].body.to_json()["run"] == "end"
+        assert "filled" not in str([event.body.to_json() for event in bench.session.events])
+
+    short = SHORT_DAY.read_text("utf-8").replace('lasts = "70 min"', 'lasts = "45 min"')
+    drive(tmp_path, script, text=f'{short}\n[rules]\nreserve = "20 %"\n')
 
 
 def test_acid_that_was_forgotten_is_asked_for_with_what_the_bath_is_missing(tmp_path: Path) -> None:

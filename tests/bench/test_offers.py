@@ -431,6 +431,16 @@ def test_a_heat_that_went_on_elsewhere_says_its_minutes_without_decimals() -> No
     assert had == "10 of 30 min of steam so far"
 
 
+@pytest.mark.parametrize(
+    ("time", "had"), [("11:18", "38 of 40"), ("11:19:59", "40 of 40"), ("11:20", "40 of 40"), ("11:22", "42 of 40")]
+)
+def test_a_heat_that_has_had_its_minutes_never_lacks_the_last(time: str, had: str) -> None:
+    """On at 10:30 with 10 min of warm-up: in its last second a row shows 0 s left of 40 min."""
+    on = [*soaked(), at("10:30", "01", to="fix"), at("10:30", "01", heat_no=1, run="start", unit="steamer 1")]
+    (line,) = [line for line in offered(on, time=time).lines() if line.endswith("so far")]
+    assert line == f"{had} min of steam so far"
+
+
 @pytest.mark.parametrize(("until", "word"), [("10:50", "unfixed"), ("11:20", "fixed")])
 def test_a_batch_is_fixed_only_once_it_has_had_its_minutes(until: str, word: str) -> None:
     """On at 10:30, 10 min of warm-up: off at 10:50 its 40 min of steam broke off, at 11:20 it has had them."""

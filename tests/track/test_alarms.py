@@ -87,6 +87,21 @@ def test_a_tank_past_its_reserve_is_an_alarm_of_its_unit() -> None:
     assert (tank.batches, tank.unit, tank.since) == ((), "steamer 1", instant("11:50"))
 
 
+@pytest.mark.parametrize(
+    ("lasts", "time", "words"),
+    [
+        ("60", "11:25", "steamer 1 ran 55 min on one fill: heat off"),
+        ("60", "12:00", "steamer 1 ran 1 h 30 on one fill: heat off"),
+        ("40", "11:05", "steamer 1 ran 35 min on one fill: heat off, let it cool, fill it"),
+    ],
+)
+def test_the_alarm_of_a_low_tank_never_says_to_fill_it_first(lasts: str, time: str, words: str) -> None:
+    """On at 10:30 with 10 min of warm-up and 40 of steam: over at 11:20, and so is the fill, by record, at 11:30."""
+    plan = read_plan(PLAN.replace('lasts = "100 min"', f'lasts = "{lasts} min"'))
+    (tank,) = [alarm for alarm in alarms(day_of(STEAM, plan), now(time)) if alarm.kind == AlarmKind.TANK]
+    assert tank.text == words
+
+
 def test_a_tank_that_runs_low_under_heat_left_on_replaces_the_alarm_of_that_heat() -> None:
     """One cause, one alarm, also when it is past."""
     assert [alarm.kind for alarm in alarms(day_of(STEAM), now("11:40"))] == [AlarmKind.HEAT]
@@ -115,8 +130,8 @@ def test_a_low_tank_is_no_alarm_while_it_is_cold_and_one_anew_when_heat_is_put_o
     first, again = [alarm for alarm in alarms(day_of(lines), now("20:05")) if alarm.kind == AlarmKind.TANK]
     assert (first.since, first.until) == (instant("11:50"), instant("12:12"))
     assert (again.since, again.until) == (instant("20:00"), None)
-    assert "run 1 h 42" in first.text
-    assert "run 1 h 47" in again.text
+    assert "ran 1 h 42" in first.text
+    assert "ran 1 h 47" in again.text
     assert first.id != again.id
 
 

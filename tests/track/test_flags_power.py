@@ -13,6 +13,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId
 from dyeday.track.day.progress import at_heat_min
 from dyeday.track.flags import flags_of_batch
+from dyeday.track.timers.clocks import tank_clocks
 from dyeday.track.timestamp import length_text
 from tests.track.days import PLAN, Line, at, day_of, flags, heated, instant, now, soaked
 
@@ -456,6 +457,26 @@ def test_without_a_time_of_its_own_a_tank_lasts_as_long_as_its_power_boils_it() 
     plan = plan_of('tank = "2 L"\nlasts = "100 min"', 'tank = "2 L"\npower = 1500')
     assert not ran_low(steamed("10:39"), plan)
     assert ran_low(steamed("10:42"), plan)
+
+
+@pytest.mark.parametrize(("off", "raised"), [("10:53", False), ("10:56:30", False), ("10:56:50", True)])
+def test_heat_that_a_full_tank_lasts_through_by_plan_may_come_late_within_half_the_reserve(
+    off: str, raised: bool
+) -> None:
+    """63 min less 20 % are 50.4, 10 and 40 min are 50; steam at 10:13 ends at 10:53, half the reserve is at 56.7."""
+    plan = plan_of('lasts = "100 min"', 'lasts = "63 min"')
+    late = at("10:13", "01", heat_no=1, run="heat")
+    assert ran_low(steamed(off, late), plan) is raised
+    (tank,) = tank_clocks(day_of([*steamed(off)[:2], late], plan), now("10:50"))
+    assert tank.left_s == pytest.approx(6.7 * 60)
+
+
+def test_heat_that_comes_late_on_a_tank_no_longer_full_has_no_part_of_the_reserve() -> None:
+    """5 min ran before it: 50 more were never to fit."""
+    plan = plan_of('lasts = "100 min"', 'lasts = "63 min"')
+    before = [at("09:40", "05", to="paint"), *burst("09:45", "09:50", batch="05", unit="steamer 1")]
+    assert ran_low([*before, *steamed("10:46")], plan)
+    assert not ran_low([*before, *steamed("10:45")], plan)
 
 
 def test_a_unit_without_a_tank_boils_nothing_dry() -> None:

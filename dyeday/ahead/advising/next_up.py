@@ -16,8 +16,8 @@ from dyeday.track.events.event_text import placed
 from dyeday.track.flags import RULES, flags_of_batch
 from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.flags.rinsing import bleeds_now
-from dyeday.track.timers.alarm_states import Alarm, standing
-from dyeday.track.timers.clocks import Clock, clock_of, clocks_of
+from dyeday.track.timers.alarm_states import OFF_AND_FILL, Alarm, heat_over_in, standing
+from dyeday.track.timers.clocks import Clock, clocks_of
 from dyeday.track.timestamp import Now, clock_from, length_text, minutes, whole_min
 
 SOON_DRY_S = 30 * 60
@@ -111,23 +111,16 @@ def _all(day: Day, now: Now, seen: Glance) -> Iterator[NextUp]:
     for alarm in seen.alarms:
         if alarm.state(now.utc) not in (AlarmState.ACTIVE, AlarmState.SILENCED):
             continue
-        alarmed.update(alarm.batches)
-        if alarm.unit is not None and (over := _heats_over(day, alarm.unit, now)):
-            # One movement ends both: the heat that is over and the water that runs low.
-            alarmed.update(over)
-        elif not alarm.batches and alarm.unit is not None:
+        over = heat_over_in(day, alarm.unit, now) if not alarm.batches and alarm.unit is not None else ()
+        # One movement ends both: the heat that is over and the water that runs low.
+        alarmed.update(alarm.batches or over)
+        if not alarm.batches and not over and alarm.unit is not None:
             stood = length_text((now.utc - alarm.since).total_seconds() / 60)
-            yield NextUp(alarm.unit, "heat off, let it cool, fill it", f"alarm for {stood}", 1, "!")
+            yield NextUp(alarm.unit, OFF_AND_FILL, f"alarm for {stood}", 1, "!")
     for batch in day.unfinished:
         yield from _out_of_a_unit_down(day, batch, now)
         for item in _of_batch(day, batch, now, seen.batches.get(batch.no) or at_batch(day, batch, now)):
             yield replace(item, rank=0, mark="!") if batch.no in alarmed else item
-
-
-def _heats_over(day: Day, unit: str, now: Now) -> list[str]:
-    """Return the batches whose heat in a unit is over and still on."""
-    inside = [(batch.no, clock_of(day, batch, now)) for batch in day.in_unit(unit) if batch.open_heat is not None]
-    return [no for no, clock in inside if clock is not None and clock.what is ClockKind.HEAT and clock.is_due]
 
 
 def pressing_clock(day: Day, batch: BatchRecord, now: Now) -> Clock | None:

@@ -24,7 +24,7 @@ from dyeday.track.day.progress import (
     soak_needed_min,
     soaked_min,
 )
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Now, minutes
 
 
 def put_past(day: Day, record: BatchRecord, draft: Draft, current: int, now: Now) -> None:
@@ -130,7 +130,8 @@ def _begun_heat(day: Day, record: BatchRecord, draft: Draft, current: int, now: 
             had = int(heat_needed_min(plan, record, number, heat_no) - heat_wanted_min(plan, record, heat))
             off = heat.own_end
             if off is None or off.utc > now.utc or not _follows(plan, record, heat_no, now):
-                return [*done, (on, max(current, on + draft.steps[place].minutes - had))]
+                late = 0 if heat.reached is None else ceil(minutes(heat.start, heat.reached) - heat.warm_up_min)
+                return [*done, (on, max(current, on + draft.steps[place].minutes - had + late))]
             # Nothing is entered as it is taken out: that is not to be done for ever.
             end = minute(plan, off.utc)
             unload = draft.heat(StepKind.UNLOAD, number, heat_no)

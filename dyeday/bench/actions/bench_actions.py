@@ -63,7 +63,7 @@ class BenchActions(Actions):
                 self.screen.choose(batches[0].no)
                 await self._go_on(batches, item.unit)
             else:
-                await KitActions(self.acts).done_with(numbers[0], enter_accepts=True)
+                await KitActions(self.acts).done_with(numbers[0])
 
     async def go_on(self) -> None:
         """Offer the next step of the load, or of the chosen batch."""

@@ -8,11 +8,12 @@ from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.load_into import acid_missing, read_acid
 from dyeday.bench.prompts.offer_drafts import acid_draft
 from dyeday.bench.prompts.prompts import Choose, KeyChoice, ask_value, pick
-from dyeday.terms import Cover, HeatEdge, State, UnitEvent
+from dyeday.terms import ClockKind, Cover, HeatEdge, State, UnitEvent
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.kit_events import UnitChanged
 from dyeday.track.events.movements import Covered, Heated, Placed
 from dyeday.track.reading_meaning import acid_by_ph
+from dyeday.track.timers.clocks import clock_of
 
 KIT_KEYS = (
     KeyChoice("f", UnitEvent.FILLED, "filled"),
@@ -28,9 +29,16 @@ UNPLUG = "If it tripped: unplug it with dry hands, do not reset it, have it look
 class KitActions(Actions):
     """The questions about kit and heat, asked and recorded through `Recorder`."""
 
-    @of_chosen
-    def heat(self, batch: BatchRecord) -> None:
-        """Record that the chosen batch's unit is at full heat."""
+    def heat(self) -> None:
+        """Record that a unit is at full heat: the chosen batch's, or the only one that warms up."""
+        batch = self.acts.batch()
+        if batch is None:
+            return
+        if batch.open_heat is None:
+            now = self.keeper.entry_at()
+            clocks = ((one, clock_of(self.keeper.day, one, now)) for one in self.keeper.day.live)
+            warming = [one for one, clock in clocks if clock is not None and clock.what is ClockKind.WARM_UP]
+            batch = warming[0] if len(warming) == 1 else batch
         heat = batch.open_heat
         if heat is None:
             self.screen.say(f"{batch.no} has no heat on", wrong=True)
@@ -87,13 +95,13 @@ class KitActions(Actions):
         else:
             await self.done_with(await pick("Which unit", names))
 
-    async def done_with(self, unit: str, *, enter_accepts: bool = False) -> None:
-        """Ask what was done with a unit."""
+    async def done_with(self, unit: str) -> None:
+        """Ask what was done with a unit; no answer is set: a tank said to be filled that was not boils dry."""
         day = self.keeper.day
         inside = "+".join(b.no for b in day.in_unit(unit))
         held = f"; {inside} is in it" if inside else ""
         kit = day.plan.kit_of(unit)
-        what = await ask(Choose(f"{unit}: what happened", KIT_KEYS, enter_accepts=enter_accepts))
+        what = await ask(Choose(f"{unit}: what happened", KIT_KEYS))
         trips = what is UnitEvent.DOWN and kit is not None and kit.power_w
         then = f"{held}. {UNPLUG}" if trips else held
         self.acts.record(EventDraft(UnitChanged(unit=unit, what=what)), then=then)

@@ -92,7 +92,8 @@ def _heat_had_lines(load: LoadInto) -> list[str]:
     if running.what is ClockKind.WARM_UP:
         return [f"not at heat yet: none of {planned.minutes:g} min of {planned.how.value}; press h at full heat"]
     wanted_min = heat_wanted_min(load.plan, load.batch, heat)
-    lines = [f"{whole_min(running.elapsed_s)} of {wanted_min:.0f} min of {planned.how.value} so far"]
+    # In its last second its row has 0 s left: that lacks no minute.
+    lines = [f"{whole_min(running.elapsed_s + 1)} of {wanted_min:.0f} min of {planned.how.value} so far"]
     kit = load.plan.kit_of(heat.unit)
     if heat.reached is None and heat.warm_up_min and kit is not None and kit.kind is KitKind.POT:
         begun = clock(load.day, heat.heat_start.utc)

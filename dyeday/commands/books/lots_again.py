@@ -101,8 +101,7 @@ def _with_lot(path: Path, text: str, repeated: RepeatedLot, library: Library) ->
     """Return a plan's text with the order added, and its definitions at the end. Raises Refusal."""
     with refusing(path, f"{path}: nothing was added"):
         changed = add_orders(text, [order_table(repeated.order)])
-        if repeated.definitions:
-            changed = f"{changed.rstrip()}\n\n{repeated.definitions}"
+        changed = f"{changed.rstrip()}\n\n{repeated.definitions}" if repeated.definitions else changed
         read_plan(changed, library)
     return changed
 

@@ -9,8 +9,9 @@ from dyeday.craft.yarn.heat_into_yarn import tank_lasts_min
 from dyeday.plan.model import Kit
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import State
+from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Now, on_wall
+from dyeday.track.timestamp import SECOND_MIN, Now, on_wall
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +23,8 @@ class TankFill:
     """how often it had been filled"""
     spans: tuple[tuple[datetime, datetime], ...]
     running: bool
+    low_after_min: float
+    """minutes of running after which it is low, see `_late_low_min`"""
     before_min: float = 0.0
     """minutes the unit ran on it in earlier sessions"""
 
@@ -35,9 +38,9 @@ class TankFill:
         ran = sum((min(end, moment) - start).total_seconds() for start, end in self.spans if start < moment) / 60
         return self.before_min + ran
 
-    def when_run_for(self, length_min: float) -> datetime | None:
-        """Return when it had run for longer than ``length_min``, or None where it has not."""
-        left = max(0.0, length_min - self.before_min)
+    def when_low(self, spare_min: float = 0.0) -> datetime | None:
+        """Return when it was low, ``spare_min`` allowed beyond that; None where it has not run for so long."""
+        left = max(0.0, self.low_after_min + spare_min - self.before_min)
         for start, end in self.spans:
             length = (end - start).total_seconds() / 60
             if length > left:
@@ -47,10 +50,14 @@ class TankFill:
 
 
 def tank_fills(day: Day, unit: str, now: Now) -> list[TankFill]:
-    """Return the fills of a unit's tank so far, the first being what it began the day with."""
+    """Return the fills of a unit's tank so far, the first being what it began the day with; none without a tank."""
+    kit = day.plan.kit_of(unit)
+    lasts_min = fill_lasts_min(kit) if kit is not None else None
+    if lasts_min is None:
+        return []
     filled = sorted(on_wall(f, now) for f in day.units[unit].filled) if unit in day.units else []
     heats = [
-        heat
+        (batch, heat)
         for batch in day.batches.values()
         if batch.state != State.SPLIT
         for heat in batch.heats
@@ -58,16 +65,40 @@ def tank_fills(day: Day, unit: str, now: Now) -> list[TankFill]:
         if heat.unit == unit and (batch.carried is None or heat.end is None or heat.end.utc > batch.carried.at.utc)
     ]
     spans = _merged(
-        (on_wall(heat.start, now), on_wall(off, now) if (off := heat.ended(now)) else now.utc) for heat in heats
+        (on_wall(heat.start, now), on_wall(off, now) if (off := heat.ended(now)) else now.utc) for _, heat in heats
     )
-    running = any(heat.is_on(now) for heat in heats)
+    running = any(heat.is_on(now) for _, heat in heats)
     fills = []
     for n, (begin, end) in enumerate(zip([None, *filled], [*filled, None], strict=True)):
         inside = [(max(s, begin) if begin else s, min(e, end) if end else e) for s, e in spans]
         own_spans = tuple((s, e) for s, e in inside if e > s)
         before_min = day.units[unit].ran_before_min if begin is None and unit in day.units else 0.0
-        fills.append(TankFill(unit, n, own_spans, running and end is None, before_min))
+        low_min = to_reserve_min(day, lasts_min)
+        if own_spans and not before_min:
+            began = own_spans[0][0]
+            low_min = max([low_min, *(_late_low_min(day, lasts_min, began, b, h, now) for b, h in heats)])
+        fills.append(TankFill(unit, n, own_spans, running and end is None, low_min, before_min))
     return fills
+
+
+OFF_WITHIN_MIN = 5
+"""Heat without a timer is switched off within this of its end; common practice, no source"""
+
+
+def _late_low_min(day: Day, lasts_min: float, began: datetime, batch: BatchRecord, heat: Heat, now: Now) -> float:
+    """Return the minutes a fill may run for a heat that it was to last through, but that came to heat late; 0 if not.
+
+    Its reserve is there for that: up to half of it is used, for the heat's own minutes and a hand that comes then.
+    """
+    planned = batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no)
+    on_min = (on_wall(heat.start, now) - began).total_seconds() / 60
+    full_min = to_reserve_min(day, lasts_min)
+    off = heat.ended(now)
+    was_off = off is not None and (on_wall(off, now) - began).total_seconds() / 60 <= full_min
+    if on_min < 0 or was_off or on_min + heat.warm_up_min + planned.minutes > full_min + SECOND_MIN:
+        return 0.0
+    end_min = (on_wall(heat.heat_start, now) - began).total_seconds() / 60 + planned.minutes
+    return min(end_min + OFF_WITHIN_MIN, (full_min + lasts_min) / 2)
 
 
 def _merged(spans: Iterable[tuple[datetime, datetime]]) -> list[tuple[datetime, datetime]]:
@@ -81,13 +112,11 @@ def _merged(spans: Iterable[tuple[datetime, datetime]]) -> list[tuple[datetime, 
     return out
 
 
-def tanks(day: Day, now: Now) -> Iterator[tuple[str, float, list[TankFill]]]:
-    """Yield each unit with a tank, the minutes of heat to the reserve of a full one, and its fills so far."""
+def tanks(day: Day, now: Now) -> Iterator[tuple[str, list[TankFill]]]:
+    """Yield each unit with a tank, and its fills so far."""
     for kit in day.plan.kit:
-        lasts = fill_lasts_min(kit)
-        if lasts is not None:
-            for unit in kit.unit_names:
-                yield unit, to_reserve_min(day, lasts), tank_fills(day, unit, now)
+        for unit in kit.unit_names if fill_lasts_min(kit) is not None else ():
+            yield unit, tank_fills(day, unit, now)
 
 
 def to_reserve_min(day: Day, lasts_min: float) -> float:

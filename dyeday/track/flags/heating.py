@@ -11,7 +11,7 @@ from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, STEADY_HEATS, AlarmKind
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, heat_min_of_each_pot, heats_of, is_enough_heat, left_fix
-from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
+from dyeday.track.day.tank_time import fill_lasts_min, tank_fills
 from dyeday.track.day.waiting_time import wait_limit, waited_by_cover, waits
 from dyeday.track.flags.rule import RaisedFlag, more_min, part_text
 from dyeday.track.timers.alarm_states import is_one_cause, of_batch, of_tanks
@@ -90,7 +90,7 @@ def boil_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         if lasts_min is None:
             continue
         for fill in tank_fills(day, unit, now):
-            since = fill.when_run_for(to_reserve_min(day, lasts_min) + SECOND_MIN)
+            since = fill.when_low(spare_min=SECOND_MIN)
             if since is None:
                 continue
             starts = [
@@ -103,7 +103,7 @@ def boil_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
                 yield RaisedFlag(
                     max(since, min(starts)),
                     f"{ran}, the reserve is {day.plan.rules.reserve:g} %",
-                    "off at the wall, let it cool before you fill it; look at film and yarn for scorch",
+                    "heat off at the wall, let it cool before you fill it; look at film and yarn for scorch",
                     unit,
                     f"{unit} {fill.fill_no}",
                 )

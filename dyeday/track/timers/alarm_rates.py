@@ -51,7 +51,7 @@ def prompts(day: Day, now: Now) -> list[datetime]:
         for moment in (*_of_batch(day, batch, now), *_of_rests(batch, now))
         if batch.carried is None or moment > batch.carried.at.utc
     ]
-    of_tanks = (fill.when_run_for(lasts_min) for _, lasts_min, fills in tanks(day, now) for fill in fills)
+    of_tanks = (fill.when_low() for _, fills in tanks(day, now) for fill in fills)
     moments = (moment for moment in (*of_batches, *of_tanks) if moment is not None and moment <= now.utc)
     return sorted({moment.replace(second=0, microsecond=0) for moment in moments})
 

@@ -17,7 +17,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmAction, AlarmKind, AlarmState, HeatKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import MOST_SNOOZE_MIN, Day
-from dyeday.track.day.progress import at_heat_min
+from dyeday.track.day.progress import at_heat_min, heat_wanted_min
 from dyeday.track.day.tank_time import tanks
 from dyeday.track.day.waiting_time import wait_limit, waits
 from dyeday.track.timers.clocks import heat_id, wait_id
@@ -234,18 +234,30 @@ def _heat_may_stand_min(day: Day, batch: BatchRecord, how: HeatKind) -> float:
     return day.plan.rules.overdue_after if delicate else day.plan.rules.steam_over
 
 
+OFF_AND_FILL = "heat off, let it cool, fill it"
+"""never fill first: cold water into a tank that is hot or dry spits and cracks it"""
+
+
+def heat_over_in(day: Day, unit: str, now: Now) -> tuple[str, ...]:
+    """Return the batches in a unit, where each has had the minutes of the heat that is on; else none."""
+    on = [(b, heat) for b in day.live if (heat := b.open_heat) is not None and heat.unit == unit]
+    is_over = all(at_heat_min(heat, now) >= heat_wanted_min(day.plan, batch, heat) for batch, heat in on)
+    return tuple(batch.no for batch, _ in on) if is_over else ()
+
+
 def of_tanks(day: Day, now: Now) -> Iterator[Alarm]:
     """Yield every alarm the tanks have had up to ``now``; one ends when its heat goes off or the tank is filled.
 
     Heat that is put on again over a tank that is low is a new alarm: a cold tank boils nothing dry.
     """
-    for unit, reserve_min, fills in tanks(day, now):
+    for unit, fills in tanks(day, now):
         for fill in fills:
-            since = fill.when_run_for(reserve_min)
+            since = fill.when_low()
             low = [span for span in fill.spans if span[1] > since] if since is not None else []
             for n, (start, end) in enumerate(low):
                 is_on = fill.running and n == len(low) - 1
-                what = f"has run {length_text(fill.run_min_by(end))} on one fill: fill it before it boils dry"
+                do = "heat off" if is_on and heat_over_in(day, unit, now) else OFF_AND_FILL
+                what = f"ran {length_text(fill.run_min_by(end))} on one fill: {do}"
                 name = f"tank-{unit}-{fill.fill_no}" + (f".{n}" if n else "")
                 alarm = Alarm(name, (), unit, what, max(since or start, start), None if is_on else end)
                 yield _handled(day, alarm, now)

@@ -205,11 +205,11 @@ def _wait_clock(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
 
 def tank_clocks(day: Day, now: Now) -> Iterator[Clock]:
     """Yield a clock for every unit with a tank that is running: the minutes until it is down to its reserve."""
-    for unit, lasts_min, fills in tanks(day, now):
+    for unit, fills in tanks(day, now):
         fill = fills[-1]
         if fill.running:
-            clock_id, text = f"tank-{unit}-{fill.fill_no}", f"fill {unit}: its tank is low"
-            left_s = (lasts_min - fill.run_min) * 60
+            clock_id, text = f"tank-{unit}-{fill.fill_no}", f"{unit} off: its tank is low"
+            left_s = (fill.low_after_min - fill.run_min) * 60
             yield Clock(clock_id, None, ClockKind.TANK, fill.run_min * 60, left_s, unit, text)
 
 
