@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.events import Key
@@ -15,6 +17,9 @@ from dyeday.text import harmless
 from dyeday.track.timestamp import Now, clock_near
 from dyeday.track.typed_entries import minutes_ago
 
+KEYS = "Enter: yes, record it · digits change its time · Space: no, skip it · Esc ends"
+KEYS_OF_TANK = "Enter: yes · digits: its time · f: tank filled or not · Space: no · Esc ends"
+
 
 class CatchUp(Question[None]):
     """What has probably happened since a moment; Enter has ``acts`` record the first, at the time typed for it."""
@@ -22,11 +27,9 @@ class CatchUp(Question[None]):
     def __init__(self, acts: Recorder, since: Now) -> None:
         super().__init__()
         self.acts, self.keeper, self.since = acts, acts.keeper, since
-        self.left_out: list[str] = []
-        """batches of which nothing more is proposed"""
+        self.left_out: list[str] = []  # batches of which nothing more is proposed
         self.typed = ""
-        self.typed_at: Now | None = None
-        """when that was, as it is shown; None where nothing readable is typed"""
+        self.typed_at: Now | None = None  # as it is shown
         self.unreadable = self.wrong = ""
         self.proposals = self._proposed()
 
@@ -40,30 +43,27 @@ class CatchUp(Question[None]):
             yield Static(id="catch-up-keys")
 
     def show(self) -> None:
-        width = max(20, self.app.size.width - 2)
-        text = Text()
+        width, text = max(20, self.app.size.width - 2), Text()
         for n, one in enumerate(self.proposals):
-            at = self._typed_words() if self.typed and n == 0 else f"about {self._clock(one.at)}"
+            at = f"about {self._clock(one.at)}"
+            if self.typed and n == 0:
+                at = f"{self.typed}_" + (f" = {self._clock(self.typed_at)}" if self.typed_at is not None else "")
             line = clip(f"{'>' if n == 0 else ' '} {at:<14} {one.batch} {one.text}", width)
             text.append(harmless(line) + "\n", style="bold" if n == 0 else "")
         text.rstrip()
         self.query_one("#catch-up-lines", Static).update(text)
-        keys = self.wrong or "Enter: yes, record it · digits change its time · Space: no, skip it · Esc ends"
-        self.query_one("#catch-up-keys", Static).update(
-            Text(keys, style=self.look.flag_style if self.wrong else self.look.quiet)
-        )
-
-    def _typed_words(self) -> str:
-        return f"{self.typed}_ = {self._clock(self.typed_at)}" if self.typed_at is not None else f"{self.typed}_"
+        keys = Text(KEYS if self.proposals[0].offer.tank_min is None else KEYS_OF_TANK, style=self.look.quiet)
+        wrong = Text(self.wrong, style=self.look.flag_style)
+        self.query_one("#catch-up-keys", Static).update(wrong if self.wrong else keys)
 
     def _clock(self, moment: Now) -> str:
         return clock_near(moment.utc, self.keeper.day.plan.session.zone, self.keeper.now().utc)
 
     def on_key(self, event: Key) -> None:
-        char = event.character or ""
         if event.key == "escape":
             return
         event.stop()
+        char = event.character or ""
         chosen, self.wrong = self.proposals[0], ""
         if event.key == "enter":
             if self._take(chosen):
@@ -74,19 +74,22 @@ class CatchUp(Question[None]):
         elif event.key == "backspace" or (char and char in "0123456789.:"):
             self._type(self.typed[:-1] if event.key == "backspace" else self.typed + char)
             self._list(chosen)
-        if not self.proposals:
-            self.dismiss(None)
-        else:
+        elif char == "f" and chosen.offer.tank_min is not None:
+            self.proposals[0] = replace(chosen, is_tank_filled=not chosen.is_tank_filled)
+        if self.proposals:
             self.show()
+            return
+        self.dismiss(None)
+        if self.wrong:
+            self.acts.screen.say(self.wrong, wrong=True)
 
     def _list(self, chosen: Proposal | None) -> None:
         """List again what is proposed by now; the ``chosen`` line stays as it is, and on top."""
-        fresh = self._proposed()
+        self.proposals = self._proposed()
         if chosen is None:
             self._type("")
-            self.proposals = fresh
         else:
-            self.proposals = [chosen, *(one for one in fresh if one.key != chosen.key)][:MOST]
+            self.proposals = [chosen, *(one for one in self.proposals if one.key != chosen.key)][:MOST]
 
     def _type(self, typed: str) -> None:
         now, day = self.keeper.now(), self.keeper.day
@@ -105,9 +108,9 @@ class CatchUp(Question[None]):
             self.wrong = "not recorded: it is on record already, or what came before it has changed"
             return True
         self.keeper.earlier = self.typed_at or one.at
-        recorded = self.acts.record(*one.drafts, about=not self.typed)
+        if not (recorded := self.acts.record(*one.drafts, about=not self.typed)):
+            self.wrong = self.acts.screen.message[0]
         self.keeper.earlier = None
-        self.wrong = "" if recorded else self.acts.screen.message[0]
         return recorded
 
 

@@ -5,26 +5,32 @@ Acid, readings and looks are never proposed: they cannot be known.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
-from itertools import count
+from collections.abc import Collection, Iterator, Sequence
+from itertools import count, islice
 
 from dyeday.ahead.advising.next_step import NextStep, next_step
-from dyeday.ahead.problem_parts.hours import hands_off_met
+from dyeday.ahead.problem_parts.hours import absence_met, hands_off_met
 from dyeday.bench.live_session import EventDraft
+from dyeday.bench.prompts.hands import Hands, HandWork, freest
 from dyeday.bench.prompts.offer_drafts import drafts_for
-from dyeday.bench.prompts.offers import OfferTaken, offer_for
+from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ClockKind, HeatEdge, State
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.day.day_state import Day
+from dyeday.track.day.day_state import Day, Event
+from dyeday.track.day.progress import heat_to_go_min
 from dyeday.track.events.event_text import placed
+from dyeday.track.events.movements import Heated, IntoUnit, Load
 from dyeday.track.events.recording import make
-from dyeday.track.folding.fold import take
+from dyeday.track.flags.circuits import too_much_with
+from dyeday.track.folding.fold import effective, take, until
 from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import Now
 
 MOST = 9
 """proposals shown at once"""
+MOST_LOOKED_AT = 4 * MOST
+"""among which those are looked for that come first"""
 _WAITED_FOR = (ClockKind.SOAK, ClockKind.HEAT, ClockKind.WARM_UP, ClockKind.REST, ClockKind.COOL)
 _NEVER = (State.WAITING, State.DRY, State.SET_ASIDE)
 """what is in these states may well have stayed there"""
@@ -32,18 +38,44 @@ _NEVER = (State.WAITING, State.DRY, State.SET_ASIDE)
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """One thing that probably happened: to which batch, what, and when."""
+    """One thing that probably happened: what, to which batch, and when."""
 
-    batch: str
-    at: Now
-    step: NextStep
-    text: str
-    drafts: tuple[EventDraft, ...]
+    offer: Offer
+    is_tank_filled: bool
+    """whether the tank of its unit was filled for it"""
+
+    @property
+    def step(self) -> NextStep:
+        """What was done."""
+        return self.offer.step
+
+    @property
+    def batch(self) -> str:
+        """The number of the batch it was done to."""
+        return self.offer.batch.no
+
+    @property
+    def at(self) -> Now:
+        """When it was done."""
+        return self.offer.now
 
     @property
     def key(self) -> tuple[str, State | None, HeatEdge | None, int | None, int | None]:
         """What tells it from every other: its batch and its step, whenever that was and wherever it went."""
         return self.batch, self.step.to, self.step.edge, self.step.layer, self.step.heat_no
+
+    @property
+    def text(self) -> str:
+        """What was done, and where; whether the tank was filled, where there is one."""
+        unit = None if self.step.edge is HeatEdge.END else self.step.unit
+        tank = ", tank filled" if self.is_tank_filled else ""
+        return f"{self.step.text}{placed(unit, hangs=self.step.to is State.DRY)}{tank}"
+
+    @property
+    def drafts(self) -> tuple[EventDraft, ...]:
+        """The entries that record it."""
+        taken = OfferTaken(self.step.unit, "", is_tank_filled=self.is_tank_filled)
+        return tuple(drafts_for(self.offer, taken))
 
 
 def last_entry_at(day: Day) -> Now | None:
@@ -53,60 +85,114 @@ def last_entry_at(day: Day) -> Now | None:
 
 
 def proposals(day: Day, since: Now, now: Now, left_out: Collection[str] = ()) -> list[Proposal]:
-    """Return what has probably happened between ``since`` and ``now``, in the order it is asked for.
+    """Return what has probably happened between ``since`` and ``now``: ends of the heats on record, then in turn.
 
-    One pair of hands does what needs hands, one thing after the other, and nothing in a planned break or absence.
-    Nothing more is proposed of batches that were ``left_out``.
+    It could all have happened: each pair of hands does one thing after the other, and nothing in a planned break or
+    absence; units hold what they hold, circuits bear what they bear, and what is on record keeps its time. Nothing
+    is proposed of batches that were ``left_out``, nor of one before its latest entry.
     """
-    proposed: list[Proposal] = []
-    hands = since
-    while len(proposed) < MOST:
-        steps = list(_steps(day, since, hands, now, left_out))
-        if not steps:
-            break
-        ends = [one for one in steps if one[1].edge is HeatEdge.END]
-        at, step = min(ends or steps, key=lambda one: one[0].utc)
-        batch = day.batches[step.batch]
-        offer = offer_for(day, [batch], step, at)
-        drafts = tuple(drafts_for(offer, OfferTaken(step.unit, "")))
-        where = "" if step.edge is HeatEdge.END else placed(step.unit, hangs=step.to is State.DRY)
-        proposed.append(Proposal(batch.no, at, step, f"{step.text}{where}", drafts))
-        ids = (f"proposed-{len(proposed)}-{n}" for n in count())
-        for draft in drafts:
+    on = {(batch.no, heat.heat_no) for batch in day.live if (heat := batch.open_heat) is not None}
+    found = islice(_likely(day, since, now, left_out), MOST_LOOKED_AT)
+    return sorted(found, key=lambda one: one.step.edge is not HeatEdge.END or one.key[::4] not in on)[:MOST]
+
+
+def _likely(day: Day, since: Now, now: Now, left_out: Collection[str]) -> Iterator[Proposal]:
+    """Yield what has probably happened, in the order it did, among what is on record."""
+    recorded = [event for event in effective(day.events)[0] if event.at > since.utc and event.body.IS_STEP]
+    day = until(day, since.utc) if recorded else day
+    at, ids = since, (f"proposed-{n}" for n in count())
+    pairs = [Hands(since) for _ in range(day.plan.session.hands)]
+    for batch in sorted(day.live, key=lambda batch: batch.state_since or since):
+        if batch.state in (State.PAINT, State.RINSE) and batch.state_since is not None:
+            work = HandWork(batch.no, batch.state, None)
+            freest(pairs, work).take(work, batch.state_since, work.minutes(day, since))
+    while True:
+        steps = _steps(day, at, pairs, now, recorded, left_out)
+        first = min(steps, key=lambda one: (one[0].utc, *_rank(one[1])), default=None)
+        if recorded and (first is None or recorded[0].at <= first[0].utc):
+            event = recorded.pop(0)
+            for work in _works(event):
+                freest(pairs, work).take(work, event.moment, work.minutes(day, event.moment))
+            at, day = max(at, event.moment), take(day, event)
+            continue
+        if first is None:
+            return
+        at, step = first
+        offer, work = offer_for(day, [day.batches[step.batch]], step, at), _work(step)
+        proposal = Proposal(offer, offer.is_tank_short)
+        yield proposal
+        freest(pairs, work).take(work, at, work.minutes(day, at))
+        for draft in proposal.drafts:
             day = take(day, make(draft.body, at, ids.__next__, batch=draft.batch))
-        if step.edge is not HeatEdge.END:
-            hands = max(hands, at, key=lambda moment: moment.utc)
-    return proposed
 
 
-def _steps(day: Day, since: Now, hands: Now, now: Now, left_out: Collection[str]) -> Iterator[tuple[Now, NextStep]]:
+def _rank(step: NextStep) -> tuple[bool, bool, bool]:
+    """Return what is done first of things that could be done at the same time: heat off, heat on, out of the way."""
+    return step.edge is not HeatEdge.END, step.edge is None, step.to is not State.DRY
+
+
+def _work(step: NextStep) -> HandWork:
+    return HandWork(step.batch, step.to, step.edge, step.heat_no or 0, step.layer)
+
+
+def _works(event: Event) -> Iterator[HandWork]:
+    """Yield what hands did in an entry: a load into a unit is one movement, dyeing and rinsing one for each batch."""
+    body = event.body
+    for n, no in enumerate(event.batches):
+        to, edge, layer = (getattr(body, key, None) for key in ("to", "edge", "layer"))
+        heats = body.heat_no if isinstance(body, (Load, Heated)) else None
+        heat_no = heats if isinstance(heats, int) else (heats or {}).get(no, 0)
+        if n == 0 or to in (State.PAINT, State.RINSE):
+            yield HandWork(no, to, edge, heat_no, layer)
+
+
+def _steps(
+    day: Day, since: Now, pairs: Sequence[Hands], now: Now, recorded: Sequence[Event], left_out: Collection[str]
+) -> Iterator[tuple[Now, NextStep]]:
     """Yield the next step of each batch that may have been taken by ``now``, with its time."""
+    passed_over = {*left_out, *(no for event in recorded for no in event.batches)}
+    units = {event.body.unit for event in recorded if isinstance(event.body, (IntoUnit, Load, Heated))}
+    long = [event.at for event in recorded for work in _works(event) if not work.is_brief]
     for batch in day.live:
-        if batch.no in left_out or not batch.is_live or batch.state in _NEVER:
+        if batch.no in passed_over or not batch.is_live or batch.state in _NEVER:
             continue
-        ready = _ready_at(day, batch, now)
-        if ready is None:
+        ready = _ready_at(day, batch, pairs, now)
+        step = next_step(day, batch, max(ready, since)) if ready is not None else None
+        if ready is None or step is None or step.acid or (step.to is State.FIX and step.edge is None):
             continue
-        step = next_step(day, batch, max(ready, since, key=lambda moment: moment.utc))
-        if step is None or step.acid or (step.unit_kind is not None and step.unit is None):
-            continue
-        begin = since if step.edge is HeatEdge.END else hands
-        at = max(ready, begin, key=lambda moment: moment.utc)
-        if step.edge is not HeatEdge.END and (pause := hands_off_met(day.plan, at.utc)) is not None:
-            at = at.later((pause[1] - at.utc).total_seconds())
+        work = _work(step)
+        at = max(ready, since, freest(pairs, work).free_for(work))
+        if step.edge is not HeatEdge.END:
+            if step.unit in units if step.unit is not None else step.unit_kind is not None:
+                continue
+            if (away := hands_off_met(day.plan, at.utc)) is not None:
+                at = at.later((away[1] - at.utc).total_seconds())
+            end = at.later(work.minutes(day, at) * 60)
+            if not work.is_brief and any(begin < end.utc for begin in long):
+                continue
+            if step.edge is HeatEdge.START and not _may_be_on(day, batch, step, at):
+                continue
         if at.utc < now.utc:
             yield at, step
 
 
-def _ready_at(day: Day, batch: BatchRecord, now: Now) -> Now | None:
+def _may_be_on(day: Day, batch: BatchRecord, step: NextStep, at: Now) -> bool:
+    """Tell whether a heat from ``at`` on meets no absence and its circuit bears it."""
+    kit = day.plan.kit_of(step.unit)
+    if kit is None or step.unit is None:
+        return True
+    end = at.later((heat_to_go_min(day.plan, batch, step.heat_no or 1, at) + kit.warm_up_min) * 60)
+    return absence_met(day.plan, at.utc, end.utc) is None and too_much_with(day, step.unit, at) is None
+
+
+def _ready_at(day: Day, batch: BatchRecord, pairs: Sequence[Hands], now: Now) -> Now | None:
     """Return when a batch could go on: its clock is up, or hands are through with it by the plan's minutes."""
-    since, wof = batch.state_since, batch.wof_g / 100
+    since = batch.state_since
     if since is None:
         return None
-    if batch.state is State.PAINT:
-        return since.later(batch.current_layer.minutes_per_100g * wof * 60)
-    if batch.state is State.RINSE:
-        return since.later(batch.colourway.rinse_min_per_100g * wof * 60)
+    if batch.state in (State.PAINT, State.RINSE):
+        through = [pair.free for pair in pairs if pair.works_on(batch.no)]
+        return through[0] if through else since.later(HandWork(batch.no, batch.state, None).minutes(day, since) * 60)
     clock = clock_of(day, batch, now)
     if clock is not None and clock.what in _WAITED_FOR and clock.left_s is not None:
         return now.later(clock.left_s)
