@@ -6,7 +6,7 @@ work that does not fit, a full circuit, a unit that holds yarn over night, is re
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 
 from dyeday.ahead.advising.hindrances import grouped, too_late_alone
@@ -19,12 +19,14 @@ from dyeday.ahead.problem_parts.hours import FULL_DAY, absence_met, wall
 from dyeday.ahead.problem_parts.tank_fills import with_fills
 from dyeday.plan.model import Circuit
 from dyeday.terms import KIT_TRAITS, FlagId, State, StepKind, WarningKind
+from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.consumption import JAR_REMEDY, short_jars
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import units_on
 from dyeday.track.events.event_text import batches_text
 from dyeday.track.flags import RULES
 from dyeday.track.flags.circuits import load_of
+from dyeday.track.flags.crowding import too_much
 from dyeday.track.timestamp import Now
 
 ASKED = (FlagId.DRIED_OUT, FlagId.OVERLOADED_CIRCUIT)
@@ -252,7 +254,20 @@ def _overnight(forecast: Forecast, day: Day) -> Iterator[Warned]:
     for kit in day.plan.kit:
         traits = KIT_TRAITS[kit.kind]
         for unit in kit.unit_names if not (traits.hangs or traits.in_turn) else ():
-            inside = [batch.no for batch in after.in_unit(unit) if batch.state not in (State.RINSE, State.DRY)]
+            inside = [batch for batch in after.in_unit(unit) if batch.state not in (State.RINSE, State.DRY)]
             if inside:
-                text = f"{unit} still holds {'+'.join(inside)} at {clock(day, morning)}"
-                yield Warned(WarningKind.OVERNIGHT, unit, morning, text)
+                text = f"{unit} still holds {'+'.join(batch.no for batch in inside)} at {clock(day, morning)}"
+                yield Warned(WarningKind.OVERNIGHT, unit, morning, text, _lift_out(after, inside))
+
+
+def _lift_out(after: Day, inside: Sequence[BatchRecord]) -> str:
+    """Return what to do with yarn that cools in its unit for want of room to hang it; "" where there is room."""
+    racks = {unit: kit for kit in after.plan.kit if KIT_TRAITS[kit.kind].hangs for unit in kit.unit_names}
+    cool = [batch for batch in inside if batch.state is State.COOL]
+    has_room = (
+        any(not too_much(kit, [*after.in_unit(unit), cool[0]]) for unit, kit in racks.items()) if cool else True
+    )
+    if has_room:
+        return ""
+    names, numbers = " and ".join(racks), batches_text([batch.no for batch in cool])
+    return f"no room on {names}: lift {numbers} out once cool, wet yarn may wait in a bucket"

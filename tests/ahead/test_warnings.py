@@ -25,7 +25,7 @@ from dyeday.track.flags import RULES
 from dyeday.track.folding.fold import begin
 from dyeday.track.timestamp import Now
 from tests.fakes import HEAVY_DAY
-from tests.track.days import Line, at, day_of, instant, now, plan_with
+from tests.track.days import PLAN, Line, at, day_of, instant, now, plan_with
 
 HEAVY = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
 MINUTES_DECIDE = (
@@ -123,6 +123,23 @@ def test_what_stays_for_tomorrow_and_what_holds_yarn_over_night_is_told() -> Non
     down = [at("11:00", "08", to="soak", unit="tray 2")]
     night = of_kind(ahead(down, "11:55", plan), WarningKind.OVERNIGHT)
     assert any(warned.about == "tray 2" and "08" in warned.text for warned in night)
+
+
+@pytest.mark.parametrize(
+    ("holds", "said"),
+    [(4, ["no room on pegs 1: lift 02 out once cool, wet yarn may wait in a bucket"]), (40, [])],
+)
+def test_yarn_that_cools_in_its_pot_is_to_be_lifted_out_where_the_rack_is_full(holds: int, said: list[str]) -> None:
+    """One pot, two batches of four skeins that cool in place, a rack for four or for all."""
+    text = PLAN.partition("[[order]]")[0].replace("holds = 40", f"holds = {holds}")
+    text = text.replace('cool_where = "out"\ncool = 300', "cool = 60").replace(
+        'units = 2\nholds = "600 g"', 'holds = "400 g"'
+    )
+    order = '[[order]]\nitem = "{}"\ncolourway = "Peat"\nbase = "Wool"\nskeins = 4\n'
+    found = ahead(plan=read_plan(text + order.format("one") + order.format("two")))
+    night = of_kind(found, WarningKind.OVERNIGHT)
+    assert [warned.do for warned in night] == said
+    assert all(warned.text == "pot 1 still holds 02 at Sun 09:00" for warned in night)
 
 
 def test_a_full_circuit_is_told_of_while_yarn_waits_for_it() -> None:
