@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from dyeday.craft.dye.depth_of_shade import PINCH_G, pinches
 from dyeday.craft.dye.measuring import FAIR_PCT, Mix, figure, to_mix, uncertain_pct, weaker_pct
@@ -133,7 +133,7 @@ def layer_liquor(plan: Plan, base: Base, layer: Layer, number: int, wof_g: float
     return LayerLiquor(number, layer.how, volume, solutions_ml, water, layer.acid_in, dose)
 
 
-def section_waters_ml(one: BatchWeighed, liquor: LayerLiquor, layer: Layer) -> tuple[float, ...]:
+def section_waters_ml(dyes: Sequence[PlannedDye], liquor: LayerLiquor, layer: Layer) -> tuple[float, ...]:
     """Return the water in each section's part of a layer's liquor; together the layer's own water.
 
     Parts go by the sections' shares. A section whose solutions alone are more than its part gets no water, and the
@@ -144,7 +144,7 @@ def section_waters_ml(one: BatchWeighed, liquor: LayerLiquor, layer: Layer) -> t
     acid_ml = liquor.dose.acid_ml or 0.0 if liquor.dose is not None else 0.0
     gaps = []
     for n, section in enumerate(layer.sections, 1):
-        poured = sum(d.solution_ml or 0.0 for d in one.dyes if (d.layer, d.section) == (liquor.layer, n))
+        poured = sum(d.solution_ml or 0.0 for d in dyes if (d.layer, d.section) == (liquor.layer, n))
         if dry and not section.dyes:
             gaps.append(0.0)
             continue
@@ -236,4 +236,4 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
 def _water_beside_ml(plan: Plan, one: BatchWeighed, amount: PlannedDye) -> float:
     """Return the water in the part of the liquor that a dye goes into: how much more solution it has room for."""
     layer = plan.colourway(one.batch.colourway).layers[amount.layer - 1]
-    return section_waters_ml(one, one.liquors[amount.layer - 1], layer)[amount.section - 1]
+    return section_waters_ml(one.dyes, one.liquors[amount.layer - 1], layer)[amount.section - 1]

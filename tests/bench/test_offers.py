@@ -27,6 +27,7 @@ from dyeday.quick_dataclass import altered
 from dyeday.terms import FlagId, HeatEdge
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.kit_events import AcidPutIn
+from tests.fakes import HOME_DAY
 from tests.track.days import PLAN, Line, at, day_of, flags, heated, now, plan_with, soaked
 from tests.typed_events import draft
 
@@ -354,6 +355,22 @@ def test_paint_is_offered_with_its_amounts_by_section() -> None:
     strong = replace(HARD, dyes=tuple(replace(dye, solution_pct=2.0) for dye in HARD.dyes))
     lines = offered(soaked()[:2], plan=strong).lines()
     assert lines[:2] == ("Navy 150 mL", "120 mL of water to make 270 mL")
+
+
+def test_paint_of_several_sections_is_offered_with_the_water_of_each_as_the_weigh_sheet_has_it() -> None:
+    """400 g, 90 mL per 100 g: 70 % have 252 mL, 168 of them Plum, 30 % have 108, 48 of them Moss: 84 and 60 of water.
+
+    As a jug of 5 mL shows them they add up to 365; one of 1 mL shows 360.
+    """
+    text = HOME_DAY.read_text(encoding="utf-8")
+    jugs = {
+        5: ("170 mL, water 85", "50 mL, water 60", "about 360"),
+        1: ("168 mL, water 84", "48 mL, water 60", "360"),
+    }
+    for jug, said in jugs.items():
+        plan = read_plan(f"{text}\n[jug]\nresolution = {jug}\n")
+        lines = offered([at("09:00", "01", to="soak", unit="tray 1")], plan=plan).lines()
+        assert (f"70 %: Plum {said[0]} mL", f"30 %: Moss {said[1]} mL", f"{said[2]} mL in all") == lines[-3:]
 
 
 @pytest.mark.parametrize(("time", "told"), [("10:34", ["04 has rested 2 min: ready at 10:37"]), ("10:37", [])])

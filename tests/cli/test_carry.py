@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 from datetime import UTC, datetime
 from itertools import count
 from pathlib import Path
@@ -364,3 +365,30 @@ def test_a_unit_that_broke_stays_broken_in_the_plan_that_goes_on(shell: Shell, t
             read_plan(text.replace('down = ["steamer 2"]', f"down = {wrong}"))
     counted = read_plan(text.replace('down = ["steamer 2"]', "down = 1"))
     assert [kit.down for kit in counted.kit if kit.down] == [("steamer 2",)]
+
+
+def test_a_closed_day_whose_yarn_is_wet_has_no_lots_and_says_why(shell: Shell) -> None:
+    """Closed already: not told to close, but what the lots wait for."""
+    rest = [no for no in ("02", "03", "05") if shell("mark", no, "scrapped") == 0]
+    assert rest == ["02", "03", "05"]
+    assert shell("mark", "04", "dry") == 0
+    assert shell("lots") == 0
+    assert "`dyeday close` adds the day's lots" in shell.out
+    assert shell("close") == 0
+    assert shell("lots") == 0
+    assert "2 batches of 2026-03-14-1 still drying; `dyeday carry NEW.toml`" in shell.out
+    assert "dyeday close" not in shell.out
+
+
+def test_no_column_of_a_lot_sheet_breaks_a_time(shell: Shell, tmp_path: Path) -> None:
+    """Taken down weeks after: the longest way in which a time is written."""
+    carried(shell, tmp_path)
+    assert shell("mark", "01", "done") == 0
+    assert shell("close") == 0
+    assert shell("lots", "--json") == 0
+    number = json.loads(shell.out)[0]["number"]
+    assert shell("sheet", "lot", number) == 0
+    (dry,) = [line for line in shell.lines if line.startswith("dry ")]
+    assert re.fullmatch(r"dry +13:55~? +\d\d:\d\d on \d\d \w{3} +\d+ pegs 1", dry), dry
+    (done,) = [line for line in shell.lines if line.startswith("done  ")]
+    assert re.fullmatch(r"done +\d\d:\d\d on \d\d \w{3} *", done), done

@@ -401,7 +401,7 @@ def test_a_section_that_is_all_solution_gets_no_water_and_the_liquor_stays_what_
     read = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
     one = next(each for each in weigh_out(read).batches if each.batch.no == "02")
     layer = read.colourway(one.batch.colourway).layers[0]
-    assert section_waters_ml(one, one.liquors[0], layer) == pytest.approx((0, 19 * 42 / 82, 19 * 40 / 82))
+    assert section_waters_ml(one.dyes, one.liquors[0], layer) == pytest.approx((0, 19 * 42 / 82, 19 * 40 / 82))
 
 
 def test_water_of_all_sections_is_the_water_of_the_layer() -> None:
@@ -409,7 +409,7 @@ def test_water_of_all_sections_is_the_water_of_the_layer() -> None:
         read = read_plan(path.read_text(encoding="utf-8"))
         for one in weigh_out(read).batches:
             for liquor, layer in zip(one.liquors, read.colourway(one.batch.colourway).layers, strict=True):
-                assert sum(section_waters_ml(one, liquor, layer)) == pytest.approx(liquor.water_ml)
+                assert sum(section_waters_ml(one.dyes, liquor, layer)) == pytest.approx(liquor.water_ml)
 
 
 def liquors_of(sections: str, how: str = "painted") -> tuple[float, float, float]:
@@ -425,7 +425,7 @@ def test_a_layer_of_which_a_part_stays_bare_has_liquor_for_its_dyed_part() -> No
     assert liquors_of(part) == (90, 50, 40)
     read = plan({"colourway.sections": part})
     one = weigh_out(read).batches[0]
-    assert section_waters_ml(one, one.liquors[0], read.colourways[0].layers[0]) == pytest.approx((0.0, 40.0))
+    assert section_waters_ml(one.dyes, one.liquors[0], read.colourways[0].layers[0]) == pytest.approx((0.0, 40.0))
     assert liquors_of("[{ dyes = { Peat = 0.5 } }]")[0] == pytest.approx(360)
 
 

@@ -53,8 +53,9 @@ def test_a_parcel_says_which_of_its_batches_have_open_flags() -> None:
     parcel = next(p for p in out_of(marked).parcels if p.name == "harbour for Ida")
     assert (parcel.is_complete, parcel.flags) == (True, {"01": ("bleeding",)})
     assert "    check first: 01, bleeds" in list(parcel_lines(out_of(marked)))
-    sheet = packing_sheet("Tests", "", out_of(marked))
-    assert "batch 01, bleeds" in sheet_text(sheet)
+    slip = sheet_text(packing_sheet("Tests", "", out_of(marked)))  # goes to the customer
+    assert "harbour for Ida: complete" in slip
+    assert "bleeds" not in slip
     cleared = [*marked, at("18:10", "01", event="resolved", rule="bleeding", why="rinsed again, clean")]
     assert not next(p for p in out_of(cleared).parcels if p.name == "harbour for Ida").flags
 

@@ -9,6 +9,7 @@ from dyeday.ahead.advising.reasons import clock
 from dyeday.ahead.problem_parts.hours import absence_met, break_met
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, fills_each_load
 from dyeday.bench.prompts.load_into import LoadInto
+from dyeday.craft.dye.measuring import to_step
 from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.heat_into_yarn import FIXING_C, warm_up_min
 from dyeday.paper.layout.amount_text import mass, poured
@@ -16,7 +17,7 @@ from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, OPEN_POWDER, 
 from dyeday.plan.amounts import layer_dyes, liquor_ml
 from dyeday.plan.doses import NOTHING, Dose, acid_parts, full_dose, soak_l
 from dyeday.plan.model import Kit, Plan, pots_of
-from dyeday.plan.weigh_out import layer_liquor, no_room_in
+from dyeday.plan.weigh_out import layer_liquor, no_room_in, section_waters_ml
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, AcidPlace, ClockKind, HeatEdge, KitKind, ReadingKind, State, Water
 from dyeday.track.day.bath_contents import may_keep, yarn_of
 from dyeday.track.day.bath_readings import FIRST_RINSE
@@ -170,20 +171,26 @@ def _paint_lines(load: LoadInto) -> list[str]:
     numbers = {one.no for one in load.batches}
     lines = [f"{jar}: {JAR_REMEDY}" for jar in short_jars(load.day) if numbers & {*jar.batches}]
     needs = layer_dyes(plan, layer, load.layer_no, load.wof_g)
+    solutions_ml = sum(need.solution_ml or 0.0 for need in needs)
+    liquor = layer_liquor(plan, batch.base, layer, load.layer_no, load.wof_g, solutions_ml)
+    several = len(layer.sections) > 1
+    waters_ml = section_waters_ml(needs, liquor, layer)
     for section_no, section in enumerate(layer.sections, 1):
-        amounts = ", ".join(
+        amounts = [
             f"{need.dye} {mass(plan, need.powder_g) if need.solution_ml is None else poured(plan, need.solution_ml)}"
             for need in needs
             if need.section == section_no
-        )
-        share = f"{section.share_pct:g} %: " if len(layer.sections) > 1 else ""
-        lines.append(f"{share}{amounts or 'no dye'}")
+        ]
+        water = [f"water {load.volume(waters_ml[section_no - 1])}" for _ in "x" if several]
+        share = f"{section.share_pct:g} %: " if several else ""
+        lines.append(f"{share}{', '.join([*(amounts or ['no dye']), *water])}")
     if liquor_ml(layer, load.wof_g) > 0:
-        solutions_ml = sum(need.solution_ml or 0.0 for need in needs)
-        liquor = layer_liquor(plan, batch.base, layer, load.layer_no, load.wof_g, solutions_ml)
-        water, total = load.volume(liquor.water_ml), load.volume(liquor.liquor_ml)
+        made_of = [*(waters_ml if several else [liquor.water_ml]), *(need.solution_ml or 0.0 for need in needs)]
+        adds_up = sum(to_step(ml, plan.jug_ml) for ml in made_of) == to_step(liquor.liquor_ml, plan.jug_ml)
+        total = f"{'' if adds_up else 'about '}{load.volume(liquor.liquor_ml)}"
+        made = f"{total} in all" if several else f"{load.volume(liquor.water_ml)} of water to make {total}"
         with_acid = " with its acid" if liquor.dose is not None and liquor.dose.acid_ml else ""
-        lines.append("; ".join(no_room_in(liquor) or ()) or f"{water} of water to make {total}{with_acid}")
+        lines.append("; ".join(no_room_in(liquor) or ()) or f"{made}{with_acid}")
     return [*lines, *(f"{n}. {text}" for n, text in enumerate(batch.colourway.steps, 1))]
 
 

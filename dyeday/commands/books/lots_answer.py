@@ -31,9 +31,12 @@ from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store import clock
 from dyeday.store.records.lots import NUMBER, LotBook
 from dyeday.store.session_form import SESSION_ID
+from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import Lot, LotFact
 from dyeday.studio.lots.lot_view import LotRow
+from dyeday.terms import State
 from dyeday.text import brief, counted, csv_text, harmless, json_text, strict_json
+from dyeday.track.folding.fold import fold
 
 MOST_LISTED = 40
 LARGEST_BOOK = 400_000_000
@@ -143,7 +146,7 @@ def _list(args: Namespace, book: LotBook) -> int:
     elif args.json:
         _print_all(book, lots)
     elif not lots:
-        say(_nothing(book, args.words))
+        say(_nothing(book, args.words, sessions(args)))
     else:
         shown = lots if args.all else lots[:MOST_LISTED]
         say(*list_lines(shown))
@@ -152,10 +155,19 @@ def _list(args: Namespace, book: LotBook) -> int:
     return 0
 
 
-def _nothing(book: LotBook, words: Sequence[str]) -> str:
+def _nothing(book: LotBook, words: Sequence[str], stored: Sessions) -> str:
+    """Return why no lot was found."""
     if words:
         return f"no lot has {' '.join(map(brief, words))}"
-    return f"no finished lot yet in {book.data}; `dyeday close` adds the day's lots"
+    nothing = f"no finished lot yet in {book.data}"
+    last = stored.newest(unfinished=False)
+    day = fold(last.plan, last.events) if last is not None and last.is_closed else None
+    if last is None or day is None or not day.unfinished:
+        return f"{nothing}; `dyeday close` adds the day's lots"
+    batches = counted(len(day.unfinished), "batch", "batches")
+    dry = all(batch.state is State.DRY for batch in day.unfinished)
+    state = "still drying" if dry else "not finished"
+    return f"{nothing}: {batches} of {last.about.id} {state}; `dyeday carry NEW.toml` takes them to the next day"
 
 
 def _print_all(book: LotBook, rows: Sequence[LotRow]) -> None:

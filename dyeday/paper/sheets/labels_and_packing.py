@@ -9,7 +9,6 @@ from dyeday.paper.layout.sheet import BOX, Card, Cards, Column, KeepTogether, Pa
 from dyeday.studio.label_facts import M_PER_YARD, Label
 from dyeday.studio.parcels import FinishedPieces, OrderStatus, Outgoing, Parcel
 from dyeday.text import counted
-from dyeday.track.flags import flag_words
 
 MOST_LABELS = 2000
 _PACKED = (Column("", 3), Column("pieces", 8, right=True), Column("what"), Column("lot", 16, whole=True))
@@ -37,7 +36,10 @@ def card_of(label: Label, studio: str) -> Card:
 
 
 def packing_sheet(name: str, about: str, out: Outgoing, studio: str = "") -> Sheet:
-    """Return a slip for each parcel with anything ready, complete ones first; then those that wait, and spares."""
+    """Return a slip for each parcel with anything ready, complete ones first; then those that wait, and spares.
+
+    A slip goes to the customer: flags are for the dyer, in `dyeday parcels`.
+    """
     blocks: list[KeepTogether] = []
     packed = [parcel for parcel in out.parcels if any(order.ready for order in parcel.orders)]
     for parcel in sorted(packed, key=lambda parcel: not parcel.is_complete):
@@ -67,8 +69,6 @@ def _parcel(parcel: Parcel) -> Iterator[Part]:
         if order.alternate:
             text = f"{order.colourway} on {order.base} came from {len(order.lots)} mixes: knit alternate skeins"
             yield Paragraph(text + (", but the order must match" if order.match else ""))
-    for no, rules in parcel.flags.items():
-        yield Paragraph(f"batch {no}, {', '.join(map(flag_words, rules))}", lead="check first:")
     for order, wait in parcel.waits:
         yield Paragraph(
             f"{wait.skeins} of {order.wanted} {order.colourway} on {order.base}: {wait.what}", lead="waits for"

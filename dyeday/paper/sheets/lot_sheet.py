@@ -21,7 +21,10 @@ from dyeday.track.timestamp import clock_on, length_text, local
 _SIGNS = {LotChangeKind.LATE: LATE, LotChangeKind.CORRECTED: CORRECTED, LotChangeKind.APPROXIMATE: ABOUT}
 _RECIPE = (Column("section", 12), Column("dye"), Column("amount", 31))
 _DYES = (Column("dye"), Column("by the recipe", 22), Column("recorded", 22))
-_STAYS = (Column("state", 14), Column("from", 8), Column("to", 8), Column("min", 6, right=True), Column("where"))
+_STAYS = (
+    Column("state", 14), Column("from", 17), Column("to", 15), Column("min", 6, right=True), Column("where"),
+)  # fmt: skip
+"""times have room for a date, those of ``from`` for marks too"""
 
 
 def lot_sheet(lot: Lot) -> Sheet:

@@ -169,7 +169,7 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, box
     whole = sum(section.share_pct for section in layer.sections)
     rows: list[tuple[str, ...]] = []
     colours: list[str | None] = []
-    waters = section_waters_ml(one, liquor, layer)
+    waters = section_waters_ml(one.dyes, liquor, layer)
     for n, section in enumerate(layer.sections, 1):
         share = section.share_pct / whole
         where = f"section {n}, {section.share_pct:g} %" if len(layer.sections) > 1 else "all of it"
