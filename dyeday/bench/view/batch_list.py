@@ -80,7 +80,7 @@ def columns(width: int, rows: Sequence[BatchRow]) -> tuple[ListColumn, ...]:
     return tuple(ListColumn(c.key, c.title, sizes[c.key]) for c in fixed if sizes[c.key])
 
 
-def tally(rows: Sequence[BatchRow]) -> str:
+def tally(rows: Sequence[BatchRow], day_flags: int = 0) -> str:
     """Return the number of batches in each condition: "1 over · 5 ready · 2 running · 5 waiting · 2 flags".
 
     Those that dry or are set aside count as waiting.
@@ -93,7 +93,7 @@ def tally(rows: Sequence[BatchRow]) -> str:
         "waiting": sum(row.may_be_left_out for row in live),
         "done": len(rows) - len(live),
     }
-    flags = sum(int(row.flags[1:] or 0) for row in rows if row.flags)
+    flags = day_flags + sum(int(row.flags[1:] or 0) for row in rows if row.flags)
     parts = [f"{count} {word}" for word, count in counts.items() if count]
     return " · ".join([*parts, *([counted(flags, "flag")] if flags else [])])
 

@@ -175,7 +175,11 @@ class Layout:
         wrong = self._again(
             "wrong", (warned, left, spare, look.name), lambda: _wrong_lines(warned, left, spare, look)
         )
-        title = self._again("title", (rows, left, look.name), lambda: [rule("Batches", left, look, tally(rows))])
+        title = self._again(
+            "title",
+            (rows, view.day_flags, left, look.name),
+            lambda: [rule("Batches", left, look, tally(rows, view.day_flags))],
+        )
         lines = [*coming, *title, *list_lines, *([BLANK] * (spare - len(wrong))), *wrong]
         if not pane:
             every = [*above, rule("Now", width, look, enter), *lines]
