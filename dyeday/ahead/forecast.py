@@ -17,7 +17,7 @@ from dyeday.ahead.advising.hysteresis import advised
 from dyeday.ahead.advising.reasons import with_change_reason
 from dyeday.ahead.followed_rows import followed, last_attended
 from dyeday.ahead.foreseen_steps import BY_STOP, TONIGHT, Forecast, Planned
-from dyeday.ahead.from_day import problem_of
+from dyeday.ahead.from_day import counts_heat, problem_of
 from dyeday.ahead.kernel.dispatching_rules import FOR_COUNT, FOR_END
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.search import solve
@@ -25,6 +25,7 @@ from dyeday.ahead.late_case import minutes_late
 from dyeday.ahead.problem_parts.batch_draft import NOTHING_LEARNED
 from dyeday.ahead.problem_parts.chore_steps import end_of_day_min
 from dyeday.ahead.problem_parts.hours import elapsed_min, midnight, wall
+from dyeday.ahead.problem_parts.session_days import stop_min_at
 from dyeday.ahead.warnings import warnings
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId, owner_text
@@ -129,7 +130,7 @@ def _answered(
         of=len(counted.rinsed) + len(counted.carried) + over,
         carried=counted.carried,
         tomorrow_hands_off=start + timedelta(minutes=counted.tomorrow) if counted.tomorrow else None,
-        stop=wall(day.plan, day.plan.session.stop_min),
+        stop=wall(day.plan, stop_min_at(day.plan, now.utc)),
         steps=tuple(in_one(steps)),
         busy=tuple(busy_shares(late_problem, late_answer.rows)),
         left_out=tuple(
@@ -141,7 +142,7 @@ def _answered(
         by_stop=by_stop,
         advised=choice.solution,
         problem=problem,
-        counts_heat=day.aim is DayAim.HEAT_BY_STOP,
+        counts_heat=counts_heat(day, now),
     )
     return with_change_reason(made, before, choice.why, day)
 

@@ -14,9 +14,10 @@ from dyeday.ahead.advising.overrides import halted_first, heeded
 from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step
 from dyeday.ahead.problem_parts.batch_draft import DRY, NOTHING_LEARNED, RINSE, Draft
 from dyeday.ahead.problem_parts.chore_steps import after_dry, chores_of, end_of_day_min
-from dyeday.ahead.problem_parts.hours import elapsed_min, minute, windows_of
+from dyeday.ahead.problem_parts.hours import elapsed_min, minute
 from dyeday.ahead.problem_parts.kit_units import limit_ma, units_of
 from dyeday.ahead.problem_parts.light_to_dark import shades
+from dyeday.ahead.problem_parts.session_days import day_number, stop_min_at, windows_of
 from dyeday.ahead.problem_parts.siblings import siblings
 from dyeday.ahead.problem_parts.steps_begun import put_past
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, fills_each_load
@@ -66,7 +67,7 @@ def problem_of(
     """
     plan = day.plan
     current = minute(plan, now.utc)
-    stop = plan.session.stop_min - end_of_day_min(plan)
+    stop = stop_min_at(plan, now.utc) - end_of_day_min(plan)
     batches: list[Batch] = []
     links: list[Link] = []
     painted_lots = {b.mix for b in day.live if b.painted}
@@ -85,7 +86,7 @@ def problem_of(
     units = tuple(units_of(day, batches))
     return Problem(
         now=current,
-        windows=windows_of(plan, stop, tonight=tonight, now=current),
+        windows=windows_of(plan, stop, tonight=tonight, now=now.utc),
         stop=elapsed_min(plan, stop),
         units=units,
         batches=tuple(batches),
@@ -163,7 +164,7 @@ def batch_of(
         skeins=record.skeins,
         grams=ceil(record.wof_g),
         past=tuple(draft.past),
-        goal=_last_heat_off(draft) if day.aim is DayAim.HEAT_BY_STOP else rinse,
+        goal=_last_heat_off(draft) if counts_heat(day, now) else rinse,
         shade=shades(plan).get(record.colourway.name, 0),
         shade_step=draft.dye_on(start_layer),
         weight=_weight(days, min((order.priority for order in wanted), default=USUAL_PRIORITY)),
@@ -281,6 +282,11 @@ def _chores_of_batch(plan: Plan, when: ChoreWhen) -> list[Chore]:
 
 def _chore_minutes(chore: Chore, skeins: int) -> float:
     return chore.minutes * (skeins if chore.per == ChorePer.SKEIN else 1)
+
+
+def counts_heat(day: Day, now: Now) -> bool:
+    """Whether a batch counts once it is through its heat: until the stop of a day made for that."""
+    return day.aim is DayAim.HEAT_BY_STOP and day_number(day.plan, now.utc) == 0
 
 
 def _last_heat_off(draft: Draft) -> int:

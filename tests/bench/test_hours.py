@@ -186,3 +186,63 @@ def test_a_change_whose_effect_cannot_be_worked_out_is_asked_all_the_same(tmp_pa
         assert bench.app.keeper.day.plan.session.stop_min == 20 * 60 + 30
 
     drive(tmp_path, script, size=(100, 30), foresee=fragile)
+
+
+def test_leaving_until_a_time_before_now_is_until_tomorrow(tmp_path: Path) -> None:
+    """The night's absence is one key and one time; a second night is one more."""
+
+    async def script(bench: Bench) -> None:
+        await bench.on(14 * 60 + 15)
+        await bench.press("escape", "L")
+        await bench.type("0900")
+        assert "out 23:15-Sun 09:00" in bench.screen
+        await bench.press("enter")
+        assert bench.session.events[-1].body.to_json() == {"out": "23:15-09:00+1"}
+        assert bench.app.keeper.day.plan.session.out == ((1395, 1980),)
+        await bench.on(24 * 60)
+        await bench.press("escape", "L")
+        await bench.type("0900")
+        await bench.press("enter")
+        assert bench.session.events[-1].body.to_json() == {"out": "23:15+1-09:00+2"}
+        assert bench.app.keeper.day.plan.session.out[-1] == (1395 + 1440, 1980 + 1440)
+
+    drive(tmp_path, script)
+
+
+HEAT_BY_NOON = SHORT_DAY.read_text(encoding="utf-8").replace('stop = "17:30"', 'stop = "12:00"\naim = "heat by stop"')
+
+
+def test_heat_that_would_end_after_the_stop_is_begun_by_a_second_enter(tmp_path: Path) -> None:
+    """Batch 04 steams for 45 min: begun at 11:00 that ends before a stop at noon, begun at 11:45 after it."""
+
+    async def script(bench: Bench) -> None:
+        await bench.on(2 * 60)
+        await bench.press("escape", "0", "4", "m", "2", "space")
+        assert "you stop at" not in bench.screen
+        await bench.press("escape")
+        await bench.on(45)
+        await bench.press("0", "4", "space")
+        assert "you stop at 12:00: load from Sun 10:00, or stay until it is off" in " ".join(bench.screen.split())
+        await bench.press("enter")
+        assert "Enter again starts it anyway" in " ".join(bench.screen.split())
+        assert bench.app.keeper.day.batches["04"].open_heat is None
+        await bench.press("enter")
+        assert bench.app.keeper.day.batches["04"].open_heat is not None
+
+    drive(tmp_path, script, text=HEAT_BY_NOON)
+
+
+def test_once_tomorrows_hours_have_begun_the_day_is_judged_by_their_end(tmp_path: Path) -> None:
+    """Five batches untouched at noon; after ten the next morning the question is what is rinsed by 13:00."""
+
+    async def script(bench: Bench) -> None:
+        await bench.on(25 * 60 + 5)
+        await bench.press("escape")
+        await worked_out(bench)
+        seen = bench.app.outlook.forecast
+        assert seen is not None
+        assert not seen.counts_heat
+        assert f"{seen.stop:%d %H:%M}" == "15 13:00"
+        assert "by Sat 12:00" not in bench.screen
+
+    drive(tmp_path, script, text=HEAT_BY_NOON, foresee=quick)

@@ -14,8 +14,9 @@ from dyeday.ahead.kernel.feasibility import fits, heats, settled, without
 from dyeday.ahead.kernel.problem import Batch, Hold, Problem, Unit
 from dyeday.ahead.kernel.search import solve
 from dyeday.ahead.problem_parts.chore_steps import end_of_day_min
-from dyeday.ahead.problem_parts.hours import time_text, windows_of
+from dyeday.ahead.problem_parts.hours import time_text
 from dyeday.ahead.problem_parts.kit_units import limit_ma, limits_a
+from dyeday.ahead.problem_parts.session_days import stop_min_at, windows_of
 from dyeday.plan.model import Circuit, Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_OF_HEAT, KitKind
@@ -185,8 +186,9 @@ def _alone(day: Day, forecast: Forecast, batches: Sequence[str]) -> Iterator[tup
 def _nobody_out(day: Day, forecast: Forecast, problem: Problem) -> Problem:
     """Return a problem as if somebody were in the house all the time."""
     plan = replace(day.plan, session=replace(day.plan.session, out=()))
-    stop = plan.session.stop_min - end_of_day_min(plan)
-    hours = windows_of(plan, stop, tonight=forecast.serving == TONIGHT, now=problem.now)
+    now = forecast.at.utc
+    stop = stop_min_at(plan, now) - end_of_day_min(plan)
+    hours = windows_of(plan, stop, tonight=forecast.serving == TONIGHT, now=now)
     return replace(problem, windows=hours, closed=())
 
 

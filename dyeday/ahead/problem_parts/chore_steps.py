@@ -10,6 +10,7 @@ from datetime import datetime
 from math import ceil
 
 from dyeday.ahead.kernel.problem import Batch, Link, Step
+from dyeday.ahead.problem_parts.session_days import stop_min_at
 from dyeday.plan.model import Chore, Plan
 from dyeday.plan.step_ids import ChoreId, StepId
 from dyeday.terms import ChorePer, ChoreWhen, State, StepKind
@@ -87,7 +88,7 @@ def after_dry(day: Day, now: Now, minute: Callable[[datetime], int]) -> Iterable
         if chore.when == ChoreWhen.AFTER_DRY and chore.per in (ChorePer.BATCH, ChorePer.SKEIN)
     ]
     session = day.plan.session
-    stop = wall_instant(session.date, session.stop_min, session.zone)
+    stop = wall_instant(session.date, stop_min_at(day.plan, now.utc), session.zone)
     for record in day.live:
         if record.state != State.DRY or record.state_since is None or not chores:
             continue

@@ -43,21 +43,6 @@ def minute(plan: Plan, moment: datetime) -> int:
     return int((moment - midnight(plan)).total_seconds() // 60)
 
 
-def windows_of(plan: Plan, stop: int, *, tonight: bool, now: int) -> tuple[Window, ...]:
-    """Return when hands are there, from ``now`` on: today less its breaks, then tomorrow and the days after.
-
-    ``stop`` is a time of the plan; the windows are in minutes that pass.
-    """
-    session = plan.session
-    end = None if tonight else max(stop, session.start_min)
-    spans = spans_of(plan, end)
-    if end is not None:
-        tomorrow = session.tomorrow or tuple((a, b) for a, b in spans_of(plan, session.stop_min) if b is not None)
-        for number in range(1, 4):
-            spans += [(FULL_DAY * number + a, FULL_DAY * number + b) for a, b in tomorrow]
-    return tuple((elapsed_min(plan, a), None if b is None else elapsed_min(plan, b)) for a, b in spans)
-
-
 def merged(spans: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
     """Return stretches in order, those that meet put together."""
     out: list[tuple[int, int]] = []
@@ -69,13 +54,13 @@ def merged(spans: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
     return out
 
 
-def spans_of(plan: Plan, end: int | None) -> list[Window]:
-    """Return the session's hours less breaks and absences, until ``end``; open at the end where that is None."""
+def less_pauses(plan: Plan, start: int, end: int | None) -> list[Window]:
+    """Return a stretch of hours less breaks and absences; open at the end where that is None."""
     spans: list[Window] = []
-    start = plan.session.start_min
     for pause, back in merged((*plan.session.breaks, *plan.session.out)):
-        if pause > start and (end is None or pause < end):
-            spans.append((start, pause))
+        if back > start and (end is None or pause < end):
+            if pause > start:
+                spans.append((start, pause))
             start = back
     if end is None or end > start:
         spans.append((start, end))
@@ -84,19 +69,20 @@ def spans_of(plan: Plan, end: int | None) -> list[Window]:
 
 def absence_met(plan: Plan, since: datetime, until: datetime) -> tuple[datetime, datetime] | None:
     """Return the first absence, the house empty, that heat on from ``since`` to ``until`` would meet."""
-    return _met(plan, plan.session.out, since, until)
+    return met(plan, plan.session.out, since, until)
 
 
 def break_met(plan: Plan, moment: datetime) -> tuple[datetime, datetime] | None:
     """Return the break in which no hands are free at ``moment``."""
-    return _met(plan, plan.session.breaks, moment, moment + timedelta(seconds=1))
+    return met(plan, plan.session.breaks, moment, moment + timedelta(seconds=1))
 
 
 def hands_off_met(plan: Plan, moment: datetime) -> tuple[datetime, datetime] | None:
     """Return the break or absence, or both in a row, in which no hands are there at ``moment``."""
-    return _met(plan, (*plan.session.breaks, *plan.session.out), moment, moment + timedelta(seconds=1))
+    return met(plan, (*plan.session.breaks, *plan.session.out), moment, moment + timedelta(seconds=1))
 
 
-def _met(plan: Plan, spans: Spans, since: datetime, until: datetime) -> tuple[datetime, datetime] | None:
+def met(plan: Plan, spans: Spans, since: datetime, until: datetime) -> tuple[datetime, datetime] | None:
+    """Return the first of ``spans``, those that meet put together, that ``since`` to ``until`` meets."""
     spans_met = ((wall(plan, begin), wall(plan, end)) for begin, end in merged(spans))
     return next(((begin, end) for begin, end in spans_met if since < end and until > begin), None)

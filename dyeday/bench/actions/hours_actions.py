@@ -10,7 +10,7 @@ from datetime import datetime
 from functools import partial
 
 from dyeday.ahead.brought import brought_text
-from dyeday.ahead.problem_parts.hours import minute
+from dyeday.ahead.problem_parts.hours import FULL_DAY, minute
 from dyeday.bench.actions.kit_actions import NO_KIT
 from dyeday.bench.actions.recorder import Actions
 from dyeday.bench.input.key_forwarding import ask
@@ -37,11 +37,12 @@ class HoursActions(Actions):
 
     async def leaving(self) -> None:
         """Say at once what is on, and ask until when the house is empty."""
-        now = self.keeper.now()
-        start = f"{local(now.utc, self.keeper.day.plan.session.zone):%H:%M}"
+        session = self.keeper.day.plan.session
+        wall = local(self.keeper.now().utc, session.zone)
+        start = (wall.date() - session.date).days * FULL_DAY + wall.hour * 60 + wall.minute
         await self._typed(
-            f"{self.on_now()}. You are leaving; back at (such as 14:20)",
-            lambda text: HoursChanged(out=f"{start}-{_clock_text(text)}"),
+            f"{self.on_now()}. You are leaving; back at (such as 14:20, before {wall:%H:%M} is tomorrow)",
+            lambda text: HoursChanged(out=_out_from(start, text)),
             at_once=True,
         )
 
@@ -181,6 +182,14 @@ def _clock_text(text: str) -> str:
     """Return "15:40" of what was typed, "1540" or "15.40" too."""
     digits = text.strip().replace(".", ":")
     return f"{digits[:2]}:{digits[2:]}" if digits.isdigit() and len(digits) == 4 else digits
+
+
+def _out_from(start: int, text: str) -> str:
+    """Return the absence from ``start``, a time of the plan, until the next time the clock shows ``text``."""
+    back = clock_min(_clock_text(text))
+    if back is None:
+        raise EventError("that is not a time", "type when you are back, such as 14:20")
+    return span_text((start, start + ((back - start) % FULL_DAY or FULL_DAY)))
 
 
 def _span_typed(text: str) -> str:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from dyeday.ahead.advising.next_up import flag_first
 from dyeday.ahead.advising.reasons import clock
 from dyeday.ahead.problem_parts.hours import absence_met, break_met
+from dyeday.ahead.problem_parts.session_days import night_met
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, fills_each_load
 from dyeday.bench.prompts.load_into import LoadInto
 from dyeday.craft.dye.measuring import to_step
@@ -18,7 +19,18 @@ from dyeday.plan.amounts import layer_dyes, liquor_ml
 from dyeday.plan.doses import NOTHING, Dose, acid_parts, full_dose, soak_l
 from dyeday.plan.model import Kit, Plan, pots_of
 from dyeday.plan.weigh_out import layer_liquor, no_room_in, section_waters_ml
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, AcidPlace, ClockKind, HeatEdge, KitKind, ReadingKind, State, Water
+from dyeday.terms import (
+    KIT_OF_HEAT,
+    KIT_TRAITS,
+    AcidPlace,
+    ClockKind,
+    DayAim,
+    HeatEdge,
+    KitKind,
+    ReadingKind,
+    State,
+    Water,
+)
 from dyeday.track.day.bath_contents import may_keep, yarn_of
 from dyeday.track.day.bath_readings import FIRST_RINSE
 from dyeday.track.day.consumption import JAR_REMEDY, short_jars
@@ -246,20 +258,39 @@ def _end_lines(load: LoadInto, kit: Kit) -> list[str]:
     """Return a warning where a heat begun now would go on while you are out, or end where no hands are free."""
     if KIT_TRAITS[kit.kind].in_turn:
         return []
-    day, now = load.day, load.now
-    on_min = kit.warm_up_min + heat_to_go_min(load.plan, load.batch, load.step.heat_no or 1, now)
-    fill_min = FILL_MIN if fills_each_load(load.plan, kit, on_min) else 0
-    end = now.later((kit.load_min + fill_min + on_min) * 60).utc
-    absence, pause = absence_met(load.plan, now.utc, end), break_met(load.plan, end)
-    if absence is not None:
-        out, back = (clock(day, moment) for moment in absence)
-        return [f"would end at {clock(day, end)}; you are out of the house from {out} to {back}: load after {back}"]
+    if alone := left_alone(load):
+        return [alone]
+    day, now, end = load.day, load.now, _heat_end(load, kit)
+    pause = break_met(load.plan, end)
     if pause is not None and not kit.switches_off:
         begins, ends = (clock(day, moment) for moment in pause)
         from_then = clock(day, now.utc + timedelta(seconds=(pause[1] - end).total_seconds()))
         why = f"would end at {clock(day, end)}; your break is from {begins} to {ends}"
         return [f"{why}: load from {from_then}"]
     return []
+
+
+def _heat_end(load: LoadInto, kit: Kit) -> datetime:
+    """Return when a heat begun now would end, its unit loaded and filled first."""
+    on_min = kit.warm_up_min + heat_to_go_min(load.plan, load.batch, load.step.heat_no or 1, load.now)
+    fill_min = FILL_MIN if fills_each_load(load.plan, kit, on_min) else 0
+    return load.now.later((kit.load_min + fill_min + on_min) * 60).utc
+
+
+def left_alone(load: LoadInto) -> str:
+    """Return why a heat begun now would be on without you: you are out of the house, or stop before it ends."""
+    kit, day, plan = load.kit, load.day, load.plan
+    if load.step.edge is not HeatEdge.START or kit is None or KIT_TRAITS[kit.kind].in_turn:
+        return ""
+    end = _heat_end(load, kit)
+    absence, night = absence_met(plan, load.now.utc, end), night_met(plan, load.now.utc, end)
+    if absence is not None:
+        out, back = (clock(day, moment) for moment in absence)
+        return f"would end at {clock(day, end)}; you are out of the house from {out} to {back}: load after {back}"
+    if night is not None and day.aim is not DayAim.TONIGHT:
+        stop, morning = (clock(day, moment) for moment in night)
+        return f"would end at {clock(day, end)}; you stop at {stop}: load from {morning}, or stay until it is off"
+    return ""
 
 
 def tank_min(load: LoadInto) -> tuple[float, float, float] | None:

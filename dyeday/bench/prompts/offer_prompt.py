@@ -29,8 +29,8 @@ class OfferPrompt(Question[OfferTaken]):
         self.earlier = earlier
         """when it happened, where that is not now"""
         self.is_tank_filled = False
-        self.is_short_taken = False
-        """whether Enter was pressed on a tank that is too low: the second one accepts that"""
+        self.accepted: set[str] = set()
+        """warnings on which Enter was pressed: the second one accepts them"""
         self.where = offer.look_places[0]
         self.typing = False
         self._into(offer.unit)
@@ -154,13 +154,19 @@ class OfferPrompt(Question[OfferTaken]):
             # Painted yarn lies where it is; immersed yarn is in its pot, which is not on yet.
             in_pot = offer.unit if offer.step.to is State.PAINT else None
             self.dismiss(OfferTaken(in_pot, self.amount if in_pot else "", water=offer.water, waits=True))
-        elif offer.is_tank_short and not self.is_tank_filled and not self.is_short_taken:
-            self.is_short_taken = True
-            self.show("the tank is too low for it: f if you fill it now; Enter again starts it anyway")
+        elif warnings := self._warnings() - self.accepted:
+            self.accepted |= warnings
+            self.show(f"{'; '.join(sorted(warnings))}; Enter again starts it anyway")
         else:
             lifted = offer.to_lift if self.lifts else ()
             tank = self.is_tank_filled and offer.tank_min is not None
             self.dismiss(OfferTaken(offer.unit, self.amount, look, self.where, offer.water, tank, lifted=lifted))
+
+    def _warnings(self) -> set[str]:
+        """Return what speaks against starting this heat now, each to be accepted by a second Enter."""
+        short = self.offer.is_tank_short and not self.is_tank_filled
+        warnings = {"the tank is too low for it: f if you fill it now"} if short else set()
+        return warnings | ({self.offer.alone} if self.offer.alone else set())
 
     def _type(self) -> None:
         self.typing = True

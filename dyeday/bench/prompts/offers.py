@@ -9,7 +9,7 @@ from functools import cached_property
 from dyeday import units
 from dyeday.ahead.advising.next_step import NextStep, moved_to, rests, roomy_unit
 from dyeday.bench.prompts.load_into import LoadInto, read_acid
-from dyeday.bench.prompts.offer_lines import lines_to_know, tank_line, tank_min
+from dyeday.bench.prompts.offer_lines import left_alone, lines_to_know, tank_line, tank_min
 from dyeday.plan.model import Chore
 from dyeday.plan.step_ids import StepId
 from dyeday.quick_dataclass import dataclass
@@ -140,6 +140,11 @@ class Offer(LoadInto):
     def is_tank_short(self) -> bool:
         """Whether a fill of the unit's tank would bring this heat further."""
         return self.tank_min is not None and self.tank_min[0] < min(self.tank_min[1:])
+
+    @property
+    def alone(self) -> str:
+        """Why this heat would be on without you; empty where it would not."""
+        return left_alone(self)
 
     def full_words(self) -> str:
         """Return why no unit was offered: all are in use, or the load is larger than any holds."""

@@ -15,6 +15,7 @@ from rich.cells import cell_len
 from rich.text import Text
 
 from dyeday.ahead.problem_parts.hours import wall
+from dyeday.ahead.problem_parts.session_days import stop_min_at
 from dyeday.bench.looks.swatches import contrast, in_palette, ink_on, mixed
 from dyeday.bench.looks.themes import ColourDepth, LookStyles
 from dyeday.bench.view.batch_row import swatch_cells
@@ -99,7 +100,7 @@ def axis_parts(day: Day, shown: Sequence[Stretch], now: datetime, room: int) -> 
     today, *later = shown
     # Show an hour from now at least, and the day to its planned stop if that is within 24 h: a later stop would
     # press all else into few cells.
-    stop = wall(day.plan, day.plan.session.stop_min)
+    stop = wall(day.plan, stop_min_at(day.plan, now))
     today = replace(today, end=max(today.end, now + timedelta(hours=1), stop if stop - now < DAY else today.end))
     past = (now - today.start).total_seconds() / 60
     coming = (today.end - now).total_seconds() / 60
@@ -131,7 +132,7 @@ def time_line(
     left = min(LONGEST_NAME, max(cell_len(name) for name in names)) + 2
     parts = axis_parts(day, shown, now, canvas.width - left - 1)
     look = canvas.look
-    lines = [_rule(parts, day, now, left, canvas), _scale(parts, day, left, look)]
+    lines = [_rule(parts, day, now, left, canvas), _scale(parts, day, now, left, look)]
     seen: set[BarKind] = set()
     for name in names:
         line = Text(" " + pad(clip(name, left - 2), left - 1), style="")
@@ -270,12 +271,12 @@ def _rule(parts: Sequence[AxisPart], day: Day, now: datetime, left: int, canvas:
     return line
 
 
-def _scale(parts: Sequence[AxisPart], day: Day, left: int, look: LookStyles) -> Text:
+def _scale(parts: Sequence[AxisPart], day: Day, now: datetime, left: int, look: LookStyles) -> Text:
     """Return the hours over the cells, and where the day is planned to stop."""
     zone = day.plan.session.zone
     signs = [" "] * (left + sum(part.cells for part in parts) + len(parts))
     place = left
-    stop = wall(day.plan, day.plan.session.stop_min)
+    stop = wall(day.plan, stop_min_at(day.plan, now))
     for part in parts:
         hour_cells = 60 / part.slot_min
         every = next((n for n in (1, 2) if n * hour_cells >= HOUR_CELLS + 2), 4)

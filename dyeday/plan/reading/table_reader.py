@@ -20,7 +20,7 @@ from dyeday.text import FIRST_YEAR, LAST_YEAR, LONGEST_NAME, brief, harmless, is
 E = TypeVar("E", bound=Enum)
 MOST_PROBLEMS = 1000
 _COUNT = re.compile(r"\s*(\d{1,9})\s*(?:skeins?|minis?|blanks?|pieces?|units?)?\s*", re.ASCII)
-_CLOCK = re.compile(r"^([01]?\d|2[0-3]):([0-5]\d)(?::[0-5]\d)?(\+1)?$")
+_CLOCK = re.compile(r"^([01]?\d|2[0-3]):([0-5]\d)(?::[0-5]\d)?(\+\d)?$")
 
 
 class Notes:
@@ -306,4 +306,4 @@ def clock_min(raw: object) -> int | None:
     match = _CLOCK.match(raw.strip()) if isinstance(raw, str) else None
     if match is None:
         return None
-    return int(match[1]) * 60 + int(match[2]) + (1440 if match[3] else 0)
+    return int(match[1]) * 60 + int(match[2]) + 1440 * int(match[3] or 0)

@@ -44,4 +44,4 @@ def key_text(name: str) -> str:
 def clock(minutes: int) -> str:
     """Return minutes from midnight as a plan writes them: "09:00", "01:30+1"."""
     days, rest = divmod(minutes, 1440)
-    return f"{rest // 60:02d}:{rest % 60:02d}" + ("+1" if days else "")
+    return f"{rest // 60:02d}:{rest % 60:02d}" + (f"+{days}" if days else "")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from datetime import timedelta
 from typing import Any
 
 from dyeday.plan.model import AIMS, Spans
@@ -54,6 +55,15 @@ def span_text(span: tuple[int, int]) -> str:
 def _minutes(span: str) -> tuple[int, int]:
     begin, _, end = span.partition("-")
     return clock_min(begin) or 0, clock_min(end) or 0
+
+
+def _shown(text: str, day: Day | None) -> str:
+    """Return a time or a span as screens show it: "23:15-Sat 09:00"."""
+    if day is None or "+" not in text:
+        return text
+    date = day.plan.session.date
+    parts = (part.split("+") for part in text.split("-"))
+    return "-".join(f"{date + timedelta(days=int(later[0])):%a} {time}" if later else time for time, *later in parts)
 
 
 class HoursChanged(Body):
@@ -112,5 +122,5 @@ class HoursChanged(Body):
             return f"no {'break' if self.break_ is not None else 'absence'} {self.instead}"
         aim = AIM_WORDS[self.aim] if self.aim is not None else None
         new = {"stop": self.stop, "break": self.break_, "out": self.out, "hands": self.hands, "aim": aim}
-        changes = ", ".join(f"{word} {value}" for word, value in new.items() if value is not None)
+        changes = ", ".join(f"{word} {_shown(str(value), day)}" for word, value in new.items() if value is not None)
         return changes + (f" instead of {self.instead}" if self.instead is not None else "")

@@ -1,0 +1,65 @@
+"""A session's days: the one it is made for, and those after it, in the hours named for tomorrow.
+
+Work left overnight is judged by the hours of the day it is done in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from dyeday.ahead.problem_parts.hours import FULL_DAY, elapsed_min, less_pauses, met, wall
+from dyeday.plan.model import Plan
+from dyeday.track.timestamp import local
+
+if TYPE_CHECKING:
+    from dyeday.ahead.kernel.problem import Window
+
+
+def windows_of(plan: Plan, stop: int, *, tonight: bool, now: datetime) -> tuple[Window, ...]:
+    """Return when hands are there, from ``now`` on: its day less breaks, then the days after.
+
+    ``stop`` is a time of the plan; the windows are in minutes that pass.
+    """
+    number, hours = day_number(plan, now), next_hours(plan)
+    ahead: list[Window] = [(plan.session.start_min, None if tonight else max(stop, plan.session.start_min))]
+    if not tonight:
+        if number:
+            ahead = [(a, min(b, stop)) for a, b in _shifted(hours, number) if a < stop]
+        ahead += [span for later in range(1, 4) for span in _shifted(hours, number + later)]
+    spans = [span for begin, end in ahead for span in less_pauses(plan, begin, end)]
+    return tuple((elapsed_min(plan, a), None if b is None else elapsed_min(plan, b)) for a, b in spans)
+
+
+def next_hours(plan: Plan) -> list[tuple[int, int]]:
+    """Return the hours of a day after the first, from its midnight: those for tomorrow, else the first day's."""
+    session = plan.session
+    spans = less_pauses(plan, session.start_min, session.stop_min)
+    return sorted(session.tomorrow) or [(a, b) for a, b in spans if b is not None]
+
+
+def _shifted(hours: Iterable[tuple[int, int]], number: int) -> list[tuple[int, int]]:
+    return [(FULL_DAY * number + a, FULL_DAY * number + b) for a, b in hours]
+
+
+def day_number(plan: Plan, moment: datetime) -> int:
+    """Return which day of the session it is: 0 until its stop has passed and the hours of the next have begun."""
+    hours, session = next_hours(plan), plan.session
+    days = (local(moment, session.zone).date() - session.date).days
+    begins = (FULL_DAY * number + hours[0][0] for number in range(days, 0, -1)) if hours else ()
+    return next((b // FULL_DAY for b in begins if session.stop_min <= b and wall(plan, b) <= moment), 0)
+
+
+def stop_min_at(plan: Plan, moment: datetime) -> int:
+    """Return the time of the plan at which the day of ``moment`` ends."""
+    number = day_number(plan, moment)
+    return FULL_DAY * number + next_hours(plan)[-1][1] if number else plan.session.stop_min
+
+
+def night_met(plan: Plan, since: datetime, until: datetime) -> tuple[datetime, datetime] | None:
+    """Return your stop and when you begin again, where heat on from ``since`` to ``until`` would meet that night."""
+    stop, hours = stop_min_at(plan, since), next_hours(plan)
+    begins = (span[0] for number in range(1, 9) for span in _shifted(hours[:1], number))
+    morning = next((begin for begin in begins if begin >= stop), None)
+    return met(plan, ((stop, morning),), since, until) if morning is not None else None
