@@ -52,8 +52,10 @@ def test_a_unit_that_is_loaded_while_its_circuit_is_full_is_advised_with_the_tim
     day, moment = day_of(BURSTS, PLAN), now("14:16")
     assert too_much_with(day, "steamer 2", moment)
     found = forecast(day, moment, evaluations=60)
-    (told,) = [item for item in advice(day, moment, 3, found) if item.about == "11"]
+    lines = advice(day, moment, 3, found)
+    (told,) = [item for item in lines if item.about == "11"]
     assert told.do == "heat on in steamer 2"
+    assert lines[0] is not told, "return does what stands first"
     assert re.fullmatch(r"not before 14:2\d, shed is full until then", told.why)
     later = now("14:21")
     assert too_much_with(day, "steamer 2", later) is None

@@ -11,6 +11,7 @@ from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.terms import State, Water
 from tests.bench.driving import Bench, drive
 from tests.bench.test_offers import HARD, step_of
+from tests.fakes import SHORT_DAY
 from tests.track.days import PLAN, Line, at, day_of, now, soaked
 from tests.typed_events import draft
 
@@ -217,3 +218,17 @@ def test_a_tank_too_low_for_the_heat_is_not_started_by_one_return(tmp_path: Path
         assert bench.session.events[-1].body.to_json()["tank"] == "filled"
 
     drive(tmp_path, script)
+
+
+def test_one_return_does_not_overload_a_circuit(tmp_path: Path) -> None:
+    """Two steamers of 1400 W at 230 V are 12.2 A on a lead of 10: the second return accepts that."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "2", "space", "enter", "0", "5", "m", "2", "space", "2", "enter")
+        assert "draw 12.2 A" in bench.screen
+        assert "Enter again starts it anyway" in bench.screen
+        assert [heat.unit for b in bench.app.keeper.day.live for heat in b.heats] == ["steamer 1"]
+        await bench.press("enter")
+        assert [heat.unit for b in bench.app.keeper.day.live for heat in b.heats] == ["steamer 1", "steamer 2"]
+
+    drive(tmp_path, script, text=SHORT_DAY.read_text("utf-8").replace("lead_amps = 13", "lead_amps = 10"))

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 from dyeday.ahead.advising.next_up import HELD_RANK, LAST_RANK, Glance, NextUp, next_up
 from dyeday.ahead.advising.still_to_do import to_do
 from dyeday.plan.step_ids import ChoreId
-from dyeday.terms import ClockKind, WarningKind
+from dyeday.terms import ClockKind, StepKind, WarningKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
+from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import Now
 
@@ -38,12 +39,17 @@ def advice(day: Day, now: Now, most: int, forecast: Forecast | None, seen: Glanc
 
     urgent = [item for item in plain if item.rank <= URGENT_RANK]
     marks = {about: item.mark for item in plain for about in item.abouts}
-    planned = []
+    planned: list[NextUp] = []
+    waiting: list[NextUp] = []
     for step in _not_named(day, forecast, [*urgent, *waits])[:most]:
         # What a clock has brought due keeps its mark, also where the plan has other hands' work before it.
         mark = "" if step.is_chore else marks.get(step.batch, "")
         why_now = why(step, forecast, day)
-        planned.append(NextUp(step.batch, do_text(step), why_now, PLANNED_RANK, mark, step.is_chore, step.unit))
+        # What its circuit has no room for yet goes behind what can be done.
+        is_full = step.kind is StepKind.LOAD and step.unit is not None and too_much_with(day, step.unit, now)
+        line = NextUp(step.batch, do_text(step), why_now, PLANNED_RANK, mark, step.is_chore, step.unit)
+        (waiting if is_full else planned).append(line)
+    planned += waiting
     warned = most_urgent(forecast.warned, now.utc)
     items = [*urgent, *planned]
     at = max(1, len(urgent))

@@ -165,8 +165,8 @@ class OfferPrompt(Question[OfferTaken]):
     def _warnings(self) -> set[str]:
         """Return what speaks against starting this heat now, each to be accepted by a second Enter."""
         short = self.offer.is_tank_short and not self.is_tank_filled
-        warnings = {"the tank is too low for it: f if you fill it now"} if short else set()
-        return warnings | ({self.offer.alone} if self.offer.alone else set())
+        low = "the tank is too low for it: f if you fill it now" if short else ""
+        return {low, self.offer.alone, self.offer.overload} - {""}
 
     def _type(self) -> None:
         self.typing = True

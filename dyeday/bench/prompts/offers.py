@@ -19,6 +19,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import batches_text, placed, state_word
 from dyeday.track.events.measured import PLACES
 from dyeday.track.events.movements import Load, Moved, Placed
+from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.flags.crowding import too_much
 from dyeday.track.timestamp import Now
 
@@ -145,6 +146,12 @@ class Offer(LoadInto):
     def alone(self) -> str:
         """Why this heat would be on without you; empty where it would not."""
         return left_alone(self)
+
+    @property
+    def overload(self) -> str:
+        """What this heat would draw that its circuit is not for; empty where all is well."""
+        unit = self.unit if self.step.edge is HeatEdge.START else None
+        return (unit and too_much_with(self.day, unit, self.now)) or ""
 
     def full_words(self) -> str:
         """Return why no unit was offered: all are in use, or the load is larger than any holds."""
