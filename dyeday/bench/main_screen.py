@@ -23,7 +23,7 @@ from dyeday.bench.view.bench_view import MOST_NEXT_MADE, BenchView, ViewCache
 from dyeday.bench.view.canvas import Canvas
 from dyeday.bench.widgets.board import Board
 from dyeday.terms import State
-from dyeday.text import harmless
+from dyeday.text import counted, harmless
 from dyeday.track.timestamp import clock_near, local, whole_min
 
 if TYPE_CHECKING:
@@ -163,12 +163,15 @@ class BenchScreen(MainStage):
     def _nothing_words(self) -> str:
         """Return what is said where nothing is left for hands; how to end the day where all of it only dries."""
         day = self.keeper.day
-        ends = (
-            day.closed is None
-            and not self.keeper.watching
-            and all(batch.state is State.DRY for batch in day.unfinished)
-        )
-        return "nothing to do; x closes the day" if ends else "nothing to do now"
+        drying = len(day.unfinished)
+        if (
+            day.closed is not None
+            or self.keeper.watching
+            or any(batch.state is not State.DRY for batch in day.unfinished)
+        ):
+            return "nothing to do now"
+        hang = counted(drying, "batch hangs", "batches hang") + " to dry" if drying else "nothing to do"
+        return f"{hang}; x closes the day"
 
     @property
     def alarms(self) -> bool:

@@ -9,6 +9,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Now
 from tests.bench.driving import Bench, drive, quick
 from tests.fakes import SHORT_DAY
+from tests.typed_events import draft
 
 
 def test_leaving_answers_with_every_unit_that_is_on_or_that_nothing_is(tmp_path: Path) -> None:
@@ -246,3 +247,29 @@ def test_once_tomorrows_hours_have_begun_the_day_is_judged_by_their_end(tmp_path
         assert "by Sat 12:00" not in bench.screen
 
     drive(tmp_path, script, text=HEAT_BY_NOON, foresee=quick)
+
+
+def test_after_the_days_last_step_the_first_row_says_that_the_day_can_end(tmp_path: Path) -> None:
+    """Not tomorrow's heat, which Enter would start at night: it says what waits, and until when nothing is to do."""
+
+    async def script(bench: Bench) -> None:
+        for no in ("01", "02", "03", "05"):
+            bench.app.keeper.record(draft("moved", no, {"to": "dry", "unit": "pegs 1"}))
+        await bench.on(2 * 60 + 50)
+        await bench.press("escape", "0", "4", "m", "2")
+        await bench.on(2)
+        await worked_out(bench)
+        assert "04 painted? Space, then 0: it waits" in bench.app.bench.view_cache.items[0].why
+        await bench.press("0", "4", "space", "0", "enter", "w", "w")
+        await bench.on(6)
+        await worked_out(bench)
+        first = bench.app.bench.view_cache.items[0]
+        assert (first.do, first.about) == ("the day can end: x closes it", "")
+        assert "nothing until Sun 10:00; 04 painted, wrapped, safe until Sun 11:52" in first.why
+        assert "the day can end" in bench.advised[0]
+        assert "04" in bench.advised[1]
+        await bench.press("enter")
+        assert bench.app.keeper.day.batches["04"].open_heat is None
+        assert "nothing until Sun 10:00" in bench.screen.split("\n")[-2]
+
+    drive(tmp_path, script, text=HEAT_BY_NOON, foresee=quick, size=(130, 30))

@@ -231,7 +231,7 @@ def test_a_day_of_which_all_only_dries_says_how_it_is_closed(tmp_path: Path) -> 
         for no in bench.app.keeper.day.batches:
             bench.app.keeper.record(draft("moved", no, {"to": "dry", "unit": "pegs 1"}))
         await bench.on(5)
-        assert "nothing to do; x closes the day" in bench.screen
+        assert "5 batches hang to dry; x closes the day" in bench.screen
         await bench.press("x", "y", "escape")
         assert "x closes the day" not in bench.screen
 

@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_up import HELD_RANK, LAST_RANK, Glance, NextUp, next_up
 from dyeday.ahead.advising.still_to_do import to_do
 from dyeday.plan.step_ids import ChoreId
-from dyeday.terms import ClockKind, StepKind, WarningKind
+from dyeday.terms import ClockKind, State, StepKind, WarningKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags.circuits import too_much_with
-from dyeday.track.timers.clocks import clock_of
+from dyeday.track.timers.clocks import clock_of, doing_text
 from dyeday.track.timestamp import Now
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 
+DAY_CAN_END = "the day can end: x closes it"
 URGENT_RANK = HELD_RANK
 """what is due and harms, or holds up the kit, goes before any plan"""
 PLANNED_RANK, WARN_RANK = 30, 20
@@ -39,9 +40,10 @@ def advice(day: Day, now: Now, most: int, forecast: Forecast | None, seen: Glanc
 
     urgent = [item for item in plain if item.rank <= URGENT_RANK]
     marks = {about: item.mark for item in plain for about in item.abouts}
-    planned: list[NextUp] = []
+    coming = _not_named(day, forecast, [*urgent, *waits])[:most]
+    planned = [] if urgent else list(_day_can_end(day, forecast, coming))
     waiting: list[NextUp] = []
-    for step in _not_named(day, forecast, [*urgent, *waits])[:most]:
+    for step in coming:
         # What a clock has brought due keeps its mark, also where the plan has other hands' work before it.
         mark = "" if step.is_chore else marks.get(step.batch, "")
         why_now = why(step, forecast, day)
@@ -57,6 +59,27 @@ def advice(day: Day, now: Now, most: int, forecast: Forecast | None, seen: Glanc
     if warned is None or len(urgent) >= most or most < 2:
         return items[:most]
     return [*items[: most - 1], NextUp(warned.about, warned.do or "look", warned.text, WARN_RANK)]
+
+
+def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Iterator[NextUp]:
+    """Yield that the day can end, where hands are wanted no more before the next, and what cools or waits."""
+    from dyeday.ahead.advising.reasons import clock
+    from dyeday.ahead.foreseen_steps import BY_STOP
+
+    if forecast.serving != BY_STOP or not coming or coming[0].start < forecast.stop:
+        return
+    waiting = sorted(
+        (batch for batch in day.unfinished if batch.state in (State.PAINT, State.FIX, State.COOL)),
+        key=lambda batch: batch.state is State.COOL,
+    )
+    lies = [
+        f"{batch.no} {doing_text(day, batch, forecast.at)}"
+        if batch.state is not State.PAINT
+        else f"{batch.no} painted? Space, then 0: it waits"
+        for batch in waiting
+    ]
+    why = "; ".join([f"nothing until {clock(day, coming[0].start)}", *lies])
+    yield NextUp("", DAY_CAN_END, why, PLANNED_RANK)
 
 
 def _not_named(day: Day, forecast: Forecast, urgent: Sequence[NextUp]) -> list[Planned]:

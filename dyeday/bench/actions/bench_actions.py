@@ -54,6 +54,8 @@ class BenchActions(Actions):
         item = next(iter(self.screen.view_cache.items), None)
         if item is None:
             self.screen.say("nothing to do now")
+        elif not item.about and not item.is_chore:
+            self.screen.say(f"{item.do}; {item.why}")
         elif item.is_chore:
             await AdviceActions(self.acts).chore_done()
         else:

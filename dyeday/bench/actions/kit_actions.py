@@ -84,7 +84,8 @@ class KitActions(Actions):
     async def cover(self, batch: BatchRecord) -> None:
         """Ask how the chosen batch waits."""
         choices = [KeyChoice(cover.value[0], cover, cover.value) for cover in Cover]
-        cover = await ask(Choose(f"How does {batch.no} wait", choices))
+        covered = f", now {batch.cover.value}" if batch.cover is not None else ", no cover on record"
+        cover = await ask(Choose(f"How does {batch.no} wait{covered}", choices))
         self.acts.record(EventDraft(Covered(cover=cover), batch.no))
 
     async def kit(self) -> None:

@@ -192,5 +192,6 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
         raise Refusal(*crash_lines(crash, after))
     if not is_demo:
         report_missing_copy(session)
-    say(THROWN_AWAY if is_demo else f"{session.about.id}: everything is saved. `dyeday` opens it again.")
+    again = "The day is closed." if keeper.day.closed is not None else "`dyeday` opens it again."
+    say(THROWN_AWAY if is_demo else f"{session.about.id}: everything is saved. {again}")
     return 0
