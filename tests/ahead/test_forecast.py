@@ -69,6 +69,15 @@ def test_yarn_that_cools_sooner_than_planned_is_not_rinsed_sooner() -> None:
     assert ahead(learned={WorkKind.COOL_OUT: Learned(2.0, 0.1, 30)}).hands_off > plain.hands_off
 
 
+@pytest.mark.parametrize(("reached", "off"), [("10:40", 680), ("10:45", 685), ("10:37", 677)])
+def test_a_heat_that_is_on_ends_its_minutes_after_real_heat_as_recorded(reached: str, off: int) -> None:
+    """40 min of steam after 10 min of warm-up, on at 10:30; real heat at 10:40 ends at 11:20, minute 680."""
+    lines = [*soaked(), *heated()[:2], at(reached, "01", heat_no=1, run="heat")]
+    problem = problem_of(day_of(lines), now("10:50"), tonight=False)
+    (batch,) = [one for one in problem.batches if one.id == "01"]
+    assert batch.past[-1][1] == off
+
+
 def test_the_later_end_grows_with_the_spread_of_the_studios_times() -> None:
     """Steady hands have a narrow band."""
     steady, wild = (ahead(learned={kind: Learned(1.0, spread, 50) for kind in KINDS}) for spread in (0.03, 0.5))
