@@ -25,7 +25,7 @@ from dyeday.ahead.late_case import minutes_late
 from dyeday.ahead.problem_parts.batch_draft import NOTHING_LEARNED
 from dyeday.ahead.problem_parts.chore_steps import end_of_day_min
 from dyeday.ahead.problem_parts.hours import elapsed_min, midnight, wall
-from dyeday.ahead.problem_parts.session_days import stop_min_at
+from dyeday.ahead.problem_parts.session_days import day_number, stop_min_at
 from dyeday.ahead.warnings import warnings
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId, owner_text
@@ -143,8 +143,24 @@ def _answered(
         advised=choice.solution,
         problem=problem,
         counts_heat=counts_heat(day, now),
+        made_by_stop=_made_by_stop(day, now),
     )
     return with_change_reason(made, before, choice.why, day)
+
+
+def _made_by_stop(day: Day, now: Now) -> tuple[int, datetime] | None:
+    """Return how many batches were through their heat by the session's stop, once the next day has begun."""
+    if day_number(day.plan, now.utc) == 0:
+        return None
+    stop = wall(day.plan, day.plan.session.stop_min)
+    stays = [(batch, batch.stay_at(stop)) for batch in day.live]
+    return sum(
+        stay is not None and stay.state in _THROUGH_HEAT and stay.layer >= len(batch.colourway.layers)
+        for batch, stay in stays
+    ), stop
+
+
+_THROUGH_HEAT = (State.COOL, State.RINSE, State.DRY, State.DONE)
 
 
 def _planned(row: Row, midnight: datetime) -> Planned:

@@ -136,6 +136,8 @@ class Forecast:
     """why the next step is another than before, as a sentence; empty where it is not"""
     counts_heat: bool = False
     """whether ``rinsed`` counts batches that are through their heat, which the plan is made for"""
+    made_by_stop: tuple[int, datetime] | None = None
+    """once the next day has begun: how many batches were through their heat by the session's stop, and that stop"""
     warned: tuple[Warned, ...] = ()
     """what will go wrong while it can still be helped, what comes soonest first"""
 

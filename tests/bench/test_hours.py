@@ -245,8 +245,10 @@ def test_once_tomorrows_hours_have_begun_the_day_is_judged_by_their_end(tmp_path
         assert not seen.counts_heat
         assert f"{seen.stop:%d %H:%M}" == "15 13:00"
         assert "by Sat 12:00" not in bench.screen
+        await bench.press("y")
+        assert "0 of 5 batches were through their heat by Sat 12:00" in bench.screen
 
-    drive(tmp_path, script, text=HEAT_BY_NOON, foresee=quick)
+    drive(tmp_path, script, text=HEAT_BY_NOON, foresee=quick, size=(100, 30))
 
 
 def test_after_the_days_last_step_the_first_row_says_that_the_day_can_end(tmp_path: Path) -> None:

@@ -55,6 +55,9 @@ def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
     if forecast.tomorrow_hands_off is not None:
         rinsed += f", rinsed by {clock_on(forecast.tomorrow_hands_off, zone, at)}"
     lines.append(rinsed)
+    if forecast.made_by_stop is not None:
+        made, first_stop = forecast.made_by_stop
+        lines.append(f"{made} of {forecast.of} batches were through their heat by {clock_on(first_stop, zone, at)}")
     lines += [f"{batches_text(batches)} cannot be finished: {why}" for batches, why in grouped(forecast.left_out)]
     return lines
 

@@ -68,7 +68,7 @@ def read_hot(batch: BatchRecord, reading: Reading) -> bool:
     if reading.state == State.FIX:
         return True
     if reading.state == State.COOL and heat_end is not None:
-        return minutes(heat_end, reading.at) < cool_min
+        return minutes(heat_end, reading.at) <= cool_min - 1  # the plan offers the rinse in whole minutes
     return False
 
 
