@@ -111,9 +111,9 @@ def test_a_bath_read_hot_has_cooled_once_its_cooling_time_is_over(read_at: str, 
 
 
 def test_a_bath_without_a_temperature_is_hot_until_its_cooling_time_is_over() -> None:
-    """Off the heat at 10:50, five hours to cool: judged from 15:50 on."""
-    assert not flags([*pot(), look("eye", "coloured", "15:49:59")], UNDER, "20:00", batch="03")
-    assert flags([*pot(), look("eye", "coloured", "15:50")], UNDER, "20:00", batch="03")
+    """Off the heat at 10:50, five hours to cool: judged from the minute in which the row offers its rinse."""
+    assert not flags([*pot(), look("eye", "coloured", "15:49")], UNDER, "20:00", batch="03")
+    assert flags([*pot(), look("eye", "coloured", "15:49:01")], UNDER, "20:00", batch="03")
 
 
 def test_a_look_while_the_heat_is_on_is_not_judged() -> None:
