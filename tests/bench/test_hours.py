@@ -273,5 +273,7 @@ def test_after_the_days_last_step_the_first_row_says_that_the_day_can_end(tmp_pa
         await bench.press("enter")
         assert bench.app.keeper.day.batches["04"].open_heat is None
         assert "nothing until Sun 10:00" in bench.screen.split("\n")[-2]
+        await bench.press("v")
+        assert "the day can end" in bench.screen.lower()
 
     drive(tmp_path, script, text=HEAT_BY_NOON, foresee=quick, size=(130, 30))
