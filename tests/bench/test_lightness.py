@@ -20,7 +20,7 @@ from textual.strip import Strip
 import dyeday
 from dyeday.bench.input.idle_gate import LONGEST_WAIT_S, PAUSE_S, IdleGate
 from dyeday.bench.looks.themes import DARK
-from dyeday.bench.view.batch_list import BatchList
+from dyeday.bench.view.batch_list import BatchList, tally
 from dyeday.bench.view.bench_view import ViewCache
 from dyeday.bench.view.canvas import Canvas
 from dyeday.bench.widgets.board import Board, differing
@@ -30,6 +30,7 @@ from dyeday.track.folding.fold import begin, fold, take
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY, FakeClock
 from tests.speed.days import session_of, soaking_day
+from tests.track.days import day_of, now, proper
 from tests.typed_events import make
 
 
@@ -59,6 +60,13 @@ def test_forty_clocks_make_each_row_again_once_a_minute(tmp_path: Path) -> None:
         clock.on(seconds=1)
         kept.view(day, clock(), {}, 6, None)
     assert kept.rows.made == 60 + 40
+
+
+def test_the_lists_title_counts_what_dries_apart_from_what_waits() -> None:
+    day = day_of(proper("01"))
+    rows = ViewCache().view(day, now("13:00"), {}, 6, None).rows
+    assert tally(rows) == f"1 drying · {len(rows) - 1} waiting"
+    assert tally(rows, day_flags=2).endswith("waiting · 2 flags")
 
 
 @pytest.mark.parametrize("since_min", [18.5, 18.505])

@@ -83,14 +83,15 @@ def columns(width: int, rows: Sequence[BatchRow]) -> tuple[ListColumn, ...]:
 def tally(rows: Sequence[BatchRow], day_flags: int = 0) -> str:
     """Return the number of batches in each condition: "1 over · 5 ready · 2 running · 5 waiting · 2 flags".
 
-    Those that dry or are set aside count as waiting.
+    Those that are set aside count as waiting.
     """
     live = [row for row in rows if not row.ended]
     counts = {
         "over": sum(row.urgency >= Urgency.OVER for row in live),
         "ready": sum(row.urgency is Urgency.READY for row in live),
         "running": sum(row.urgency is Urgency.CALM and not row.may_be_left_out for row in live),
-        "waiting": sum(row.may_be_left_out for row in live),
+        "drying": sum(row.may_be_left_out and row.dries for row in live),
+        "waiting": sum(row.may_be_left_out and not row.dries for row in live),
         "done": len(rows) - len(live),
     }
     flags = day_flags + sum(int(row.flags[1:] or 0) for row in rows if row.flags)

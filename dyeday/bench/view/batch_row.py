@@ -86,6 +86,7 @@ class BatchRow:
     ended: bool
     may_be_left_out: bool
     """whether it may be left out where rows are many: it waits, dries, is set aside or has ended"""
+    dries: bool
 
 
 def row(
@@ -122,6 +123,7 @@ def row(
         urgency=urgency,
         ended=ended,
         may_be_left_out=urgency is Urgency.CALM and (batch.state in QUIET or ended),
+        dries=batch.state is State.DRY,
     )
 
 
