@@ -113,7 +113,7 @@ def deadline_lines(forecast: Forecast, zone: str | None, width: int = 80) -> lis
     parts = []
     for batch in sorted({*begins, *heats}):
         parts.append(f"{batch}: {', '.join([*([begins[batch]] if batch in begins else []), *heats.get(batch, ())])}")
-    lines = [f"latest times to begin if they are to be rinsed by {stop} and go before other work"]
+    lines = [f"latest start to be rinsed by {stop}, if put first"]
     cells = max(len(part) for part in parts) + 3
     across = max(1, width // cells)
     if across == 1:
