@@ -140,12 +140,16 @@ def _cold_into_hot(day: Day, batch: BatchRecord) -> Iterator[RaisedFlag]:
 def bleeding(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """Colour on the cloth after the last rinse; before one it takes up loose dye, whatever is fixed."""
     for reading in readings_of(batch, ReadingKind.CLOTH):
-        grade = CLOTHS.get(str(reading.value), str(reading.value))
+        grade = _grade_of(reading)
         if not _is_rinsed(batch, reading.at) or not _bleeds(day, grade):
             continue
         word = str(reading.value) if reading.value in CLOTHS else f"grade {grade}"
         remedy = "rinse again" if helps_to_rinse(grade) else "fix again, then rinse"
         yield RaisedFlag(reading.at.utc, f"cloth {word}, {day.plan.rules.cloth} or better expected", remedy)
+
+
+def _grade_of(cloth: Reading) -> str:
+    return CLOTHS.get(str(cloth.value), str(cloth.value))
 
 
 def _bleeds(day: Day, grade: str) -> bool:
@@ -159,12 +163,14 @@ def helps_to_rinse(grade: str) -> bool:
 
 def bleeds_now(day: Day, batch: BatchRecord) -> str:
     """Return the grade of the last cloth since a batch was rinsed, where that bleeds and was not cleared; else ""."""
+    if batch.state not in (State.RINSE, State.DRY):
+        return ""
     rinses = [stay.since.utc for stay in batch.stays if stay.state is State.RINSE]
     cloths = [read for read in readings_of(batch, ReadingKind.CLOTH) if rinses and read.at.utc >= rinses[-1]]
-    if batch.state not in (State.RINSE, State.DRY) or not cloths:
+    if not cloths:
         return ""
     last = cloths[-1]
-    grade = CLOTHS.get(str(last.value), str(last.value))
+    grade = _grade_of(last)
     cleared = any(one.rule is FlagId.BLEEDING and one.at >= last.at.utc for one in batch.cleared)
     return grade if _bleeds(day, grade) and not cleared else ""
 
