@@ -111,7 +111,7 @@ def _on_the_pegs(day: Day, current: int) -> Iterator[Batch]:
                     (Step(DRY, until - since, attended=False),),
                     (Hold(KitKind.PEGS.value, 0, 0, unit=unit, skeins=pegs_taken(record.base, record.skeins)),),
                     skeins=record.skeins,
-                    grams=ceil(record.wof_g),
+                    weight_mg=int(1000 * record.wof_g),
                     past=((since, until),),
                     counts=False,
                 )
@@ -162,7 +162,7 @@ def batch_of(
         steps=tuple(draft.steps),
         holds=tuple(draft.holds),
         skeins=record.skeins,
-        grams=ceil(record.wof_g),
+        weight_mg=int(1000 * record.wof_g),
         past=tuple(draft.past),
         goal=_last_heat_off(draft) if counts_heat(day, now) else rinse,
         shade=shades(plan).get(record.colourway.name, 0),

@@ -213,8 +213,8 @@ def _kit(day: Day) -> Iterator[str]:
             yield f"{name}: the unit is down"
         if not stay.hold.whole and unit.holds is not None and stay.batch.skeins > unit.holds:
             yield f"{name}: {stay.batch.skeins} skeins do not fit"
-        if not stay.hold.whole and unit.holds_g is not None and stay.batch.grams > unit.holds_g:
-            yield f"{name}: {stay.batch.grams} g do not fit"
+        if not stay.hold.whole and unit.holds_mg is not None and stay.batch.weight_mg > unit.holds_mg:
+            yield f"{name}: {stay.batch.weight_mg} mg do not fit"
         inside = [s for s in stays if s is not stay and s.unit.name == unit.name and s.start <= stay.start < s.end]
         inside = [s for s in inside if s.end > s.start and stay.end > stay.start]
         if not inside:
@@ -225,8 +225,11 @@ def _kit(day: Day) -> Iterator[str]:
             yield f"{name}: {inside[0].batch.id}, which is in it, is of another kind"
         if unit.holds is not None and stay.batch.skeins + sum(s.batch.skeins for s in inside) > unit.holds:
             yield f"{name}: no room for its skeins beside the others"
-        if unit.holds_g is not None and stay.batch.grams + sum(s.batch.grams for s in inside) > unit.holds_g:
-            yield f"{name}: no room for its grams beside the others"
+        if (
+            unit.holds_mg is not None
+            and stay.batch.weight_mg + sum(s.batch.weight_mg for s in inside) > unit.holds_mg
+        ):
+            yield f"{name}: no room for its weight beside the others"
         if unit.join_within is not None and stay.start - min(s.start for s in inside) > unit.join_within:
             yield f"{name}: joins too late"
 

@@ -86,7 +86,7 @@ def random_problem(seed: int, batches: int = 4) -> Problem:
     rng = Random(seed)  # noqa: S311 - no secret
     units = [
         Unit("tray 1", "tray", holds=8, shared=True),
-        Unit("tray 2", "tray", holds_g=600, free_at=rng.choice((0, 600, None))),
+        Unit("tray 2", "tray", holds_mg=600_000, free_at=rng.choice((0, 600, None))),
         Unit("bench", "bench"),
         Unit("microwave", "microwave", holds=2, milliamps=6000, circuit="left"),
         Unit("steamer 1", "steamer", holds=8, shared=True, join_within=5, milliamps=8000, circuit="left"),
@@ -132,7 +132,7 @@ def _random_batch(rng: Random, name: str) -> Batch:
         tuple(steps),
         tuple(holds),
         skeins=skeins,
-        grams=100 * skeins,
+        weight_mg=100_000 * skeins,
         release=rng.choice((0, 0, 600)),
         weight=rng.choice((1, 1, 3)),
         shade=rng.randint(0, 3),

@@ -25,7 +25,7 @@ UNITS = (
     Unit("tray 1", "tray", holds=6),
     Unit("tray 2", "tray", holds=2),
     Unit("steamer 1", "steamer", holds=6, milliamps=8000, circuit="wall"),
-    Unit("steamer 2", "steamer", holds=6, holds_g=500, milliamps=8000, circuit="wall"),
+    Unit("steamer 2", "steamer", holds=6, holds_mg=500_000, milliamps=8000, circuit="wall"),
     Unit("steamer 3", "steamer", holds=6, shared=True, join_within=5),
     Unit("steamer 4", "steamer", holds=6, free_at=None),
     Unit("pegs", "pegs", holds=6, shared=True),
@@ -35,7 +35,7 @@ PROBLEM = Problem(
     windows=((600, 720), (750, None)),
     stop=900,
     units=UNITS,
-    batches=(Batch("01", STEPS, HOLDS, 4, 400), Batch("02", STEPS, HOLDS, 3, 300)),
+    batches=(Batch("01", STEPS, HOLDS, 4, 400_000), Batch("02", STEPS, HOLDS, 3, 300_000)),
     circuits=(Circuit("wall", 12000),),
     links=(Link("01", 2, "02", 2, 5),),
 )
@@ -109,18 +109,18 @@ def test_each_kind_of_mistake_is_found(text: str) -> None:
     assert text in violations(PROBLEM, MISTAKES[text]())
 
 
-def test_shared_units_are_watched_for_room_grams_and_joining() -> None:
+def test_shared_units_are_watched_for_room_weight_and_joining() -> None:
     """Two batches in one steamer that is open to both for five minutes."""
     rows = rows_for("01", "tray 1", "steamer 3", 600, 630, 660, 695, 760)
     rows += rows_for("02", "tray 2", "steamer 3", 604, 645, 671, 705, 1080)
     found = violations(PROBLEM, rows)
     assert "02 in steamer 3: no room for its skeins beside the others" in found
     assert "02 in steamer 3: joins too late" in found
-    roomy = replace(PROBLEM, units=tuple(replace(u, holds=9, holds_g=600) for u in UNITS))
-    assert "02 in steamer 3: no room for its grams beside the others" in violations(roomy, rows)
+    roomy = replace(PROBLEM, units=tuple(replace(u, holds=9, holds_mg=600_000) for u in UNITS))
+    assert "02 in steamer 3: no room for its weight beside the others" in violations(roomy, rows)
 
 
 def test_weight_that_does_not_fit_is_found() -> None:
     """400 g in a steamer for 300."""
-    units = tuple(replace(u, holds_g=300) if u.name == "steamer 1" else u for u in UNITS)
-    assert "01 in steamer 1: 400 g do not fit" in violations(replace(PROBLEM, units=units), GOOD)
+    units = tuple(replace(u, holds_mg=300_000) if u.name == "steamer 1" else u for u in UNITS)
+    assert "01 in steamer 1: 400000 mg do not fit" in violations(replace(PROBLEM, units=units), GOOD)

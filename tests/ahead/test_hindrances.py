@@ -163,6 +163,15 @@ def test_what_cannot_be_finished_says_the_cause_in_numbers_and_the_cure_cures(ca
         assert mended.fits
 
 
+@pytest.mark.parametrize(("skeins", "holds", "fits"), [(4, "14 oz", True), (2, "7 oz", True), (4, "13.9 oz", False)])
+def test_ounces_that_are_no_whole_grams_fill_a_unit_to_its_brim(skeins: int, holds: str, fits: bool) -> None:
+    """14 oz are 396.9 g, just as much as four skeins of 3.5 oz."""
+    text = STUDIO.replace("skeins = 5", f"skeins = {skeins}").replace('skein = "100 g"', 'skein = "3.5 oz"')
+    found = look(text.replace('kind = "tray"\nholds = 8', f'kind = "tray"\nholds = "{holds}"'))
+    assert found.fits is fits
+    assert fits or found.left_out[0][1].startswith("tray 1 holds 394.1 of its 396.9 g; split 01 into 2 + 2")
+
+
 def test_a_day_that_never_lets_go_of_its_only_pot_says_who_lies_in_it() -> None:
     """The microwave that the second heat needs breaks down while the yarn steams: the next batch waits for ever."""
     oven = '[[kit]]\nname = "oven"\nkind = "microwave"\nholds = 4\n\n[[kit]]\nname = "rack"'

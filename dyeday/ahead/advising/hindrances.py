@@ -84,10 +84,9 @@ def _too_small(unit: Unit, batch: Batch) -> Hindrance:
         why = f"{unit.name} holds {unit.holds} of its {_load(batch)}"
         room = _load(batch)
     else:
-        each = ceil(batch.grams / max(1, batch.skeins))
-        parts = _parts(batch.skeins, (unit.holds_g or 0) // each)
-        why = f"{unit.name} holds {unit.holds_g} of its {batch.grams} g"
-        room = f"{batch.grams} g"
+        parts = _parts(batch.skeins, (unit.holds_mg or 0) * batch.skeins // batch.weight_mg)
+        room = f"{batch.weight_mg / 1000:.4g} g"
+        why = f"{unit.name} holds {(unit.holds_mg or 0) / 1000:.4g} of its {room}"
     if unit.kind == KitKind.PEGS.value or not parts:
         return Hindrance(why, f"make room for {room}")
     return Hindrance(why, f"split {batch.id} into {' + '.join(map(str, parts))}, or use a {unit.kind} for {room}")

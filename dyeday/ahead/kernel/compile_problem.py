@@ -25,7 +25,7 @@ def tabulate(problem: Problem) -> Tables:
         amps=amps,
         spare=spare,
         others=others,
-        capacity=[(BIG if u.holds is None else u.holds, BIG if u.holds_g is None else u.holds_g) for u in units],
+        capacity=[(BIG if u.holds is None else u.holds, BIG if u.holds_mg is None else u.holds_mg) for u in units],
         # One pair of hands fills one after another: what may be joined within no time at all is never shared.
         roomy=[unit.shared and unit.join_within != 0 for unit in units],
         join_within=[BIG if unit.join_within is None else unit.join_within for unit in units],
@@ -55,7 +55,7 @@ def _left_lying(tables: Tables) -> None:
                 tables.alike.append(hold.alike)
                 tables.held.append(-1)
                 tables.stays[unit].append(
-                    (past[hold.first][0], BIG, hold.room_of(batch), batch.grams, len(tables.held) - 1)
+                    (past[hold.first][0], BIG, hold.room_of(batch), batch.weight_mg, len(tables.held) - 1)
                 )
 
 
@@ -118,13 +118,13 @@ class _Filler:
             )
             one = len(units) == 1 and units[0].shared and units[0].join_within is None
             skeins = sum(h.room_of(b) for b, _, h in of_kind)
-            grams = sum(b.grams for b, _, h in of_kind)
+            mg = sum(b.weight_mg for b, _, h in of_kind)
             out = {name for name, _ in self.tables.left_out}
             clear = not any(h.kind == kind for b in self.problem.batches if b.id in out for h in b.holds)
             wide = (
                 one
                 and not any(h.whole for _, _, h in of_kind)
-                and fits(units[0], Hold(kind, 0, 0), Batch("", (), skeins=skeins, grams=grams))
+                and fits(units[0], Hold(kind, 0, 0), Batch("", (), skeins=skeins, weight_mg=mg))
             )
             if clear and (within or wide):
                 idle.add(kind)
@@ -232,7 +232,8 @@ class _Filler:
                     continue
                 until = ends[1] if ends[0] < 0 else BIG
                 if until > tables.now:
-                    tables.stays[unit].append((past[hold.first][0], until, hold.room_of(batch), batch.grams, slot))
+                    since = past[hold.first][0]
+                    tables.stays[unit].append((since, until, hold.room_of(batch), batch.weight_mg, slot))
                 for n in range(hold.first, min(hold.last + hold.to_end, len(past))):
                     if batch.steps[n].draws:
                         tables.draws_until[unit] = max(tables.draws_until[unit], past[n][1])
@@ -241,8 +242,8 @@ class _Filler:
             else:
                 task, offset = where[hold.first]
                 auto = ends[1] if ends[0] == task else BIG
-                skeins, grams = hold.room_of(batch), batch.grams
-                take = Take(slot, offset, tuple(candidates), auto, skeins, grams, hold.whole)
+                room, mg = hold.room_of(batch), batch.weight_mg
+                take = Take(slot, offset, tuple(candidates), auto, room, mg, hold.whole)
                 tables.takes.setdefault(task, []).append(take)
                 if ends[0] != task:
                     tables.releases.setdefault(ends[0], []).append((slot, ends[1]))

@@ -47,14 +47,14 @@ class Take:
     ends: int
     """offset at which it ends of itself; BIG where a later task ends it"""
     skeins: int
-    grams: int
+    weight_mg: int
     whole: bool
 
 
 Wait = tuple[int, int, int, int]
 """(latest start while hands are there, batch, task, latest start) of painted yarn that must not wait too long"""
 Stay = tuple[int, int, int, int, int]
-"""(from, until, skeins, grams, slot) in a unit that takes several batches"""
+"""(from, until, skeins, mg, slot) in a unit that takes several batches"""
 
 
 @dataclass(slots=True)
@@ -78,7 +78,7 @@ class Tables:
     others: list[tuple[int, ...]]
     """the other units on its circuit; () where that can never bind"""
     capacity: list[tuple[int, int]]
-    """(skeins, grams)"""
+    """(skeins, mg)"""
     roomy: list[bool]
     """whether it takes several batches, or has several in it now: then ``stays`` tells when it has room"""
     join_within: list[int]

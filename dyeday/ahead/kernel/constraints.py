@@ -72,7 +72,7 @@ def _room(tables: Tables, state: Where, unit: int, at: int, take: Take) -> int:
     if not tables.roomy[unit]:
         return max(at, state.free[unit])
     at = max(at, state.free[unit])
-    skeins, grams = tables.capacity[unit]
+    skeins, mg = tables.capacity[unit]
     alone = take.whole or not tables.problem.units[unit].shared
     while at < BIG:
         inside = [stay for stay in state.stays[unit] if stay[1] > at]
@@ -82,7 +82,7 @@ def _room(tables: Tables, state: Where, unit: int, at: int, take: Take) -> int:
         others = any(tables.alike[stay[4]] != tables.alike[take.slot] for stay in inside)
         if alone or late or others or any(stay[2] >= BIG for stay in inside):
             at = max(stay[1] for stay in inside)
-        elif sum(s[2] for s in inside) + take.skeins <= skeins and sum(s[3] for s in inside) + take.grams <= grams:
+        elif sum(s[2] for s in inside) + take.skeins <= skeins and sum(s[3] for s in inside) + take.weight_mg <= mg:
             return at
         else:
             at = min(stay[1] for stay in inside)
@@ -172,7 +172,7 @@ def commit(tables: Tables, state: Where, task: int, start: int, chosen: tuple[in
         if tables.roomy[unit]:
             skeins = BIG if take.whole else take.skeins
             current = [stay for stay in state.stays[unit] if stay[1] > start]
-            state.stays[unit] = [*current, (start + take.offset, until, skeins, take.grams, take.slot)]
+            state.stays[unit] = [*current, (start + take.offset, until, skeins, take.weight_mg, take.slot)]
         else:
             state.free[unit] = until
     for slot, _, off in tables.draws.get(task, ()):

@@ -26,7 +26,7 @@ def fits(unit: Unit, hold: Hold, batch: Batch) -> bool:
     if hold.whole:
         return True
     return (unit.holds is None or hold.room_of(batch) <= unit.holds) and (
-        unit.holds_g is None or batch.grams <= unit.holds_g
+        unit.holds_mg is None or batch.weight_mg <= unit.holds_mg
     )
 
 

@@ -1,6 +1,6 @@
 """A day's remaining work as plain integers: batches, their steps, the units and the hands.
 
-All times are whole minutes from one origin of the caller's choice; weights of yarn are whole grams.
+All times are whole minutes from one origin of the caller's choice; weights of yarn are whole milligrams.
 """
 
 from __future__ import annotations
@@ -23,8 +23,8 @@ class Unit:
     kind: str
     holds: int | None = None
     """skeins; None for any number"""
-    holds_g: int | None = None
-    """grams; None for any weight"""
+    holds_mg: int | None = None
+    """milligrams; None for any weight"""
     shared: bool = False
     """several batches at once, as far as they fit; False for one at a time"""
     join_within: int | None = None
@@ -110,7 +110,7 @@ class Batch:
     steps: tuple[Step, ...]
     holds: tuple[Hold, ...] = ()
     skeins: int = 0
-    grams: int = 0
+    weight_mg: int = 0
     release: int = 0
     """nothing of it starts before this minute"""
     past: tuple[tuple[int, int], ...] = ()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from math import ceil
 
 from dyeday.ahead.kernel.feasibility import fits
 from dyeday.ahead.kernel.problem import Batch, Hold, Unit
@@ -26,7 +27,7 @@ def units_of(day: Day, batches: Sequence[Batch]) -> Iterable[Unit]:
                 name=name,
                 kind=kit.kind.value,
                 holds=kit.holds_skeins,
-                holds_g=int(kit.holds_g) if kit.holds_g is not None else None,
+                holds_mg=ceil(1000 * kit.holds_g) if kit.holds_g is not None else None,
                 shared=KIT_TRAITS[kit.kind].hangs,
                 join_within=JOIN_MIN if KIT_TRAITS[kit.kind].joined else None,
                 milliamps=amps,
@@ -40,8 +41,8 @@ def units_of(day: Day, batches: Sequence[Batch]) -> Iterable[Unit]:
 def _two_fit(unit: Unit, batches: Sequence[Batch]) -> bool:
     """Tell whether any two batches that are still to go into a kind of unit lie in this one together."""
     ahead = [b for b in batches if any(h.kind == unit.kind and h.last >= len(b.past) for h in b.holds)]
-    skeins, grams = (sum(sorted(sizes)[:2]) for sizes in ([b.skeins for b in ahead], [b.grams for b in ahead]))
-    return len(ahead) > 1 and fits(unit, Hold(unit.kind, 0, 0), Batch(None, (), skeins=skeins, grams=grams))
+    skeins, mg = (sum(sorted(sizes)[:2]) for sizes in ([b.skeins for b in ahead], [b.weight_mg for b in ahead]))
+    return len(ahead) > 1 and fits(unit, Hold(unit.kind, 0, 0), Batch(None, (), skeins=skeins, weight_mg=mg))
 
 
 def limit_ma(circuit: Circuit) -> int:
