@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from textual import events
@@ -179,28 +179,41 @@ class BenchApp(BenchHost, inherit_bindings=False):
     def _tell_since(self, since: Now, heading: str) -> bool:
         """Show what happened since a moment, if anything did; tell whether it is shown."""
         from dyeday.bench.prompts.catching_up import last_entry_at, proposals
+        from dyeday.bench.screens.text_screens import Meanwhile
         from dyeday.bench.view.meanwhile import meanwhile
 
+        earlier = self.screen if isinstance(self.screen, Meanwhile) and self.screen.since is not None else None
         day, now = self.keeper.day, self.keeper.now()
-        lines = meanwhile(day, since.utc, now, self.keeper.own)
-        last = last_entry_at(day)
-        if lines and last is not None and not self.keeper.watching and proposals(day, last, now):
-            lines.append("  B lists what you probably did: Enter records it")
-        return self.tell_meanwhile(heading, lines)
-
-    def tell_meanwhile(self, heading: str, lines: list[str]) -> bool:
-        """Show ``lines`` on a page the next key closes; tell whether it is shown.
-
-        Not while the guard is on: no key would reach it, and opening the guard tells all of it.
-        """
-        if not lines or self.key_watch.locked:
+        if not meanwhile(day, since.utc, now, self.keeper.own):
             return False
-        from dyeday.bench.screens.text_screens import Meanwhile, lines_text
+        if earlier is not None and earlier.since is not None:
+            heading = f"{earlier.since_heading}, then {heading[0].lower()}{heading[1:]}"
+            since = earlier.since
+        last = last_entry_at(day)
+        may_catch_up = last is not None and not self.keeper.watching and proposals(day, last, now)
+        hint = ["  B lists what you probably did: Enter records it"] if may_catch_up else []
+        return self._tell(
+            heading,
+            lambda: [*meanwhile(self.keeper.day, since.utc, self.keeper.now(), self.keeper.own), *hint],
+            since,
+        )
+
+    def tell_meanwhile(self, heading: str, lines: Sequence[str]) -> bool:
+        """Show ``lines``, if any, on a page the next key closes; tell whether it is shown."""
+        return bool(lines) and self._tell(heading, lambda: lines)
+
+    def _tell(self, heading: str, lines: Callable[[], Sequence[str]], since: Now | None = None) -> bool:
+        """Not while the keys are locked: no key would reach the page, and unlocking tells all of it."""
+        if self.key_watch.locked:
+            return False
+        from dyeday.bench.screens.text_screens import Meanwhile
 
         if isinstance(self.screen, Meanwhile):
-            self.screen.add(heading, lines_text(lines))
-            return True
-        self.push_screen(Meanwhile(f"{heading} (press any key)", lines_text(lines)))
+            self.screen.tell(heading, lines, since)
+        else:
+            page = Meanwhile()
+            page.tell(heading, lines, since)
+            self.push_screen(page)
         return True
 
     async def on_event(self, event: events.Event) -> None:

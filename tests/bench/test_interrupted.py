@@ -162,6 +162,31 @@ def test_three_hours_asleep_with_five_timers_due_is_one_list_and_one_sound(tmp_p
     drive(tmp_path, script)
 
 
+def test_the_page_of_what_happened_goes_on_with_the_clock_and_begins_with_heat_that_is_over(tmp_path: Path) -> None:
+    """Also heat whose time had come before the dyer left; once a second shell takes it out, it is gone."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "3", "space", "enter")
+        await bench.on(32)
+        await bench.press("0", "1", "m", "1")
+        await bench.on(19)
+        await bench.press("2")
+        await bench.on(2.5, away=True)
+        await bench.press("z")
+        assert "* 04 steam steamer 1 off, 3 min ago" in bench.screen
+        assert "* 01 soaked: paint, 1 min ago" in bench.screen
+        await bench.on(1)
+        assert "4 min ago" in bench.screen
+        assert "2 min ago" in bench.screen
+        ended: dict[str, Any] = {"pass": 1, "run": "end"}
+        bench.second_shell().add([make("pass", bench.clock(), lambda: "other", batch="04", **ended)])
+        await bench.on(1)
+        assert "steamer 1 off" not in bench.screen
+        assert "another shell: 04" in bench.screen
+
+    drive(tmp_path, script)
+
+
 def test_two_sleeps_with_no_key_between_are_one_list_that_one_key_closes(tmp_path: Path) -> None:
     """Opened and shut again: no page lies under another to swallow the key that closes it."""
 
@@ -173,9 +198,9 @@ def test_two_sleeps_with_no_key_between_are_one_list_that_one_key_closes(tmp_pat
             bench.clock.on(minutes)
             bench.app.tick()
             await bench.settle()
-        assert "Asleep for 10 min" in bench.screen
-        assert "Asleep for 20 min" in bench.screen
-        assert bench.screen.index("01 soaked") < bench.screen.index("Asleep for 20") < bench.screen.index("02 soaked")
+        assert "Asleep for 10 min, then asleep for 20 min (press any key)" in bench.screen
+        assert bench.screen.count("01 soaked") == bench.screen.count("02 soaked") == 1
+        assert bench.screen.index("01 soaked") < bench.screen.index("02 soaked")
         await bench.press("z")
         assert bench.app.screen is bench.app.bench
         await bench.press("z")

@@ -89,17 +89,36 @@ class Reader(TypedAhead[None]):
         self.query_one("#reader", VerticalScroll).scroll_relative(y=lines, animate=False)
 
 
-class Meanwhile(Reader):
-    """What happened meanwhile; any key closes it and does nothing else."""
+class Meanwhile(DrawnEachSecond[None], Reader):
+    """What happened meanwhile, as it stands each second; any key closes it and does nothing else."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.parts: dict[str, Callable[[], Sequence[str]]] = {}
+        """lines by heading"""
+        self.since: Now | None = None
+        """the moment from which on the part `since_heading` tells what came due"""
+        self.since_heading = ""
 
     @property
     def means_a(self) -> bool:
         return True
 
-    def add(self, heading: str, text: Text) -> None:
-        """Add what happened since below what is there."""
-        self.text = Text("\n").join([self.text, Text(f"\n {harmless(heading)}", style="bold"), text])
-        self.put(None, self.text)
+    def tell(self, heading: str, lines: Callable[[], Sequence[str]], since: Now | None = None) -> None:
+        """Add a part below what is there; one with ``since`` stands for the earlier one that has it."""
+        if since is not None:
+            self.parts.pop(self.since_heading, None)
+            self.since, self.since_heading = since, heading
+        self.parts[heading] = lines
+        self.show()
+
+    def show(self) -> None:
+        text = Text()
+        for n, (heading, lines) in enumerate(self.parts.items()):
+            if n:
+                text.append(f"\n\n {harmless(heading)}\n", style="bold")
+            text.append_text(lines_text(lines()))
+        self.put(Text(f" {harmless(next(iter(self.parts)))} (press any key)", style="bold"), text)
 
     def on_key(self, event: Key) -> None:
         event.stop()
