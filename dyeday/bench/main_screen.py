@@ -18,9 +18,8 @@ from dyeday.bench.input.key_lock import SMEAR_S
 from dyeday.bench.live_session import LiveSession
 from dyeday.bench.view.batch_row import BatchRow
 from dyeday.bench.view.bench_layout import LOWEST, Layout, Scene, StatusAndKeys
-from dyeday.bench.view.bench_lines import NARROWEST, unsaved_words
+from dyeday.bench.view.bench_lines import NARROWEST, Canvas, unsaved_words
 from dyeday.bench.view.bench_view import MOST_NEXT_MADE, BenchView, ViewCache
-from dyeday.bench.view.canvas import Canvas
 from dyeday.bench.widgets.board import Board
 from dyeday.terms import State
 from dyeday.text import counted, harmless

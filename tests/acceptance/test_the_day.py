@@ -15,6 +15,7 @@ import pytest
 from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.next_up import next_up
+from dyeday.bench.prompts.offer_lines import lines_to_know
 from dyeday.bench.prompts.offers import offer_for
 from dyeday.cli import main
 from dyeday.plan.reading.plan_reader import read_plan
@@ -299,7 +300,7 @@ def offered(played: Played, batch: str, time: str) -> tuple[str, ...]:
     now, day = Now(instant(time)), played.day
     step = next_step(day, day.batches[batch], now)
     assert step is not None
-    return offer_for(day, [day.batches[batch]], step, now).lines()
+    return lines_to_know(offer_for(day, [day.batches[batch]], step, now))
 
 
 def until(played: Played, time: str) -> Played:
@@ -348,8 +349,8 @@ def test_a_pot_that_is_dyed_in_again_is_offered_new_and_kept(played: Played) -> 
         < float(offer.into("pot 1", Water.NEW).acid_amount)
         <= 125
     )
-    assert any("below 50 °C" in line for line in offer.into("pot 1", Water.KEPT).lines())
-    assert not any("below 50 °C" in line for line in offer.into("pot 1", Water.NEW).lines())
+    assert any("below 50 °C" in line for line in lines_to_know(offer.into("pot 1", Water.KEPT)))
+    assert not any("below 50 °C" in line for line in lines_to_know(offer.into("pot 1", Water.NEW)))
 
 
 def _ml(pattern: str, text: str) -> float:
@@ -454,7 +455,7 @@ def test_a_heat_that_broke_off_is_offered_with_the_minutes_it_lacks(played: Play
     assert step is not None
     offer = offer_for(day, [day.batches["06"]], step, now)
     assert offer.title == "06 Quarry, now fix: start steam 12 of 30 min in steamer 1"
-    assert any("not enough for 22 min" in line for line in offer.lines())
+    assert any("not enough for 22 min" in line for line in lines_to_know(offer))
     played.now("Sat 14:00")
     played.add([steam("16:44", "06", unit="steamer 1", heat=3)])
     later = clock_of(played.day, played.day.batches["06"], Now(instant("16:54")))

@@ -18,8 +18,7 @@ from dyeday.bench.looks.themes import DARK
 from dyeday.bench.view import glyphs
 from dyeday.bench.view.attention import Attention, wanted
 from dyeday.bench.view.batch_row import Urgency
-from dyeday.bench.view.bench_lines import keys_line, next_line
-from dyeday.bench.view.canvas import Canvas
+from dyeday.bench.view.bench_lines import Canvas, keys_line, next_line
 from dyeday.bench.view.far_text import FarStatus, far_text
 from dyeday.bench.widgets.one_line import Foot
 from dyeday.store.sessions import Sessions

@@ -16,6 +16,7 @@ from dyeday.ahead.advising.next_step import NextStep, next_step
 from dyeday.ahead.advising.next_up import at_batch, next_up
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.offer_drafts import drafts_for
+from dyeday.bench.prompts.offer_lines import lines_to_know
 from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.bench.view.batch_row import SWATCH_CELLS, row, swatch_cells
 from dyeday.paper.sheets.cautions import OPEN_POWDER
@@ -84,7 +85,7 @@ def test_what_asks_for_more_heat_is_seen_to_before_the_batch_is_rinsed() -> None
     ]
     first = next(item for item in next_up(day_of(lines), now("13:00")) if item.about == "01")
     assert (first.do, first.why) == ("rinse in sink 1", "see its flag first: colour left")
-    assert offered(lines, time="13:00", plan=plan_with()).lines() == ("01: see its flag first: colour left",)
+    assert lines_to_know(offered(lines, time="13:00", plan=plan_with())) == ("01: see its flag first: colour left",)
     cleared = at("12:40", "01", event="resolved", rule="under-exhausted", why="heated again")
     (after,) = [item for item in next_up(day_of([*lines, cleared]), now("13:00")) if item.about == "01"]
     assert after.why.startswith("cooled, ready 40 min ago")
@@ -162,7 +163,7 @@ def test_of_unknown_water_the_usual_dose_is_offered_and_says_so() -> None:
     offer = offered([], plan=plan_with())
     assert offer.amount_label == "acid, mL of vinegar"
     assert offer.into("tray 1").acid_amount == "60"
-    assert any("add water.alkalinity" in line for line in offer.lines())
+    assert any("add water.alkalinity" in line for line in lines_to_know(offer))
 
 
 def test_the_dyers_own_dose_is_offered() -> None:
@@ -176,7 +177,7 @@ def test_where_the_acid_goes_into_the_bath_the_soak_is_offered_none() -> None:
     soak = offered([], "03")
     assert soak.amount_label == ""
     assert soak.into("tray 1").acid_amount == ""
-    assert any("no acid: it goes into the bath" in line for line in soak.lines())
+    assert any("no acid: it goes into the bath" in line for line in lines_to_know(soak))
     dye = offered([at("09:00", "03", to="soak", unit="tray 1")], "03")
     assert dye.into("pot 1").acid_amount == f"{half_ml()}"
     assert dye.unit == "pot 1"
@@ -186,10 +187,10 @@ def test_the_acid_of_a_pot_is_offered_as_the_first_half_of_the_amount_weighed() 
     """The offer asks for half: it says of what, and when the other half goes in."""
     put_in = [at("09:00", "03", to="soak", unit="tray 1")]
     whole = ceil(need(8, fibre_g=400, base="Wool") / 5) * 5
-    said = offered(put_in, "03").lines()
+    said = lines_to_know(offered(put_in, "03"))
     assert f"acid: first half of {whole} mL; the other half at the simmer" in said
     once = plan_with(more=f"{WATER}[acid]\nparts = 1\n")
-    assert not any("half" in line for line in offered(put_in, "03", plan=once).lines())
+    assert not any("half" in line for line in lines_to_know(offered(put_in, "03", plan=once)))
 
 
 @pytest.mark.parametrize(("power_w", "warm_up", "said"), [(2000, 10, True), (2000, 25, False), (None, 10, True)])
@@ -200,7 +201,7 @@ def test_a_pot_says_how_long_its_cold_bath_takes_where_its_warm_up_is_shorter(
     kit = tuple(
         replace(item, power_w=power_w, warm_up_min=warm_up) if item.name == "pot" else item for item in HARD.kit
     )
-    lines = offered([at("09:00", "03", to="soak", unit="tray 1")], "03", plan=replace(HARD, kit=kit)).lines()
+    lines = lines_to_know(offered([at("09:00", "03", to="soak", unit="tray 1")], "03", plan=replace(HARD, kit=kit)))
     at_power = "2000 W" if power_w else "the 2000 W of a usual ring"
     assert (f"8 L from 20 °C takes 21 min or more at {at_power}: press h when it simmers" in lines) is said
     assert any(f"after {warm_up} min of warm-up" in line for line in lines)
@@ -210,7 +211,7 @@ def test_a_pot_says_how_long_its_cold_bath_takes_where_its_warm_up_is_shorter(
 def test_the_end_of_a_simmer_asks_when_it_began_where_nothing_says_so(is_seen: bool) -> None:
     """On at 10:10 and reckoned to simmer at 10:20: with h pressed at 10:40 there is nothing to ask."""
     seen = [at("10:40", "03", heat_no=1, run="heat")] if is_seen else []
-    lines = offered([*simmering(first_ml=2 * half_ml()), *seen], "03", "11:20").lines()
+    lines = lines_to_know(offered([*simmering(first_ml=2 * half_ml()), *seen], "03", "11:20"))
     assert any(line.startswith("did it simmer at 10:20?") for line in lines) is not is_seen
 
 
@@ -281,7 +282,7 @@ def test_acid_is_read_in_the_unit_it_is_measured_in() -> None:
 
 def test_the_soak_says_water_and_acid_for_it_and_the_fibre_as_the_jug_does_it() -> None:
     """3 L and 300 g, 65 mL to pH 4.5."""
-    assert offered([]).lines()[0] == "3 L of water; 65 mL for it and the fibre (38.5 mL + 25 mL), to pH 4.5"
+    assert lines_to_know(offered([]))[0] == "3 L of water; 65 mL for it and the fibre (38.5 mL + 25 mL), to pH 4.5"
 
 
 def test_fibre_that_acid_dye_leaves_white_takes_no_acid_in_the_offer() -> None:
@@ -306,10 +307,10 @@ def test_what_a_kept_bath_wants_is_said_with_the_soak_that_follows_it() -> None:
     ]
     offer = offered(lines, "05")
     assert (offer.unit, offer.into("tray 1").acid_amount) == ("tray 1", "45")
-    (kept,) = [line for line in offer.lines() if "kept" in line]
+    (kept,) = [line for line in lines_to_know(offer) if "kept" in line]
     assert kept == "water kept: about 2.62 L left, add 20 mL; read the pH in 10 min"
     assert not any(
-        "kept" in line for line in offered([*lines, at("10:01", unit="tray 1", is_="emptied")], "05").lines()
+        "kept" in line for line in lines_to_know(offered([*lines, at("10:01", unit="tray 1", is_="emptied")], "05"))
     )
 
 
@@ -325,10 +326,12 @@ def test_a_kept_bath_that_was_seen_with_colour_in_it_says_so(seen: str | None, *
         *([look] if seen else []),
         at("10:00", "01", to="paint"),
     ]
-    told = [line for line in offered(lines, "05").lines() if "comes out deeper" in line]
+    told = [line for line in lines_to_know(offered(lines, "05")) if "comes out deeper" in line]
     assert told == ([f"the bath of 01 was {seen}: the shade comes out deeper; take new water, or less dye"] * said)
     assert not [
-        line for line in offered([*lines, at("10:01", unit="tray 1", is_="emptied")], "05").lines() if "was " in line
+        line
+        for line in lines_to_know(offered([*lines, at("10:01", unit="tray 1", is_="emptied")], "05"))
+        if "was " in line
     ]
 
 
@@ -341,19 +344,19 @@ def test_acid_put_in_since_the_last_load_left_is_for_the_next() -> None:
     ]
     offer = offered(lines, "05")
     assert offer.into("tray 1").acid_amount == ""
-    assert "tray 1 has 45 mL in it" in offer.lines()
+    assert "tray 1 has 45 mL in it" in lines_to_know(offer)
 
 
 def test_water_known_by_its_hardness_only_is_said_with_the_offer() -> None:
     """The upper guess in words."""
     plan = plan_with(more="[water]\nhardness = 200\n")
-    assert any("upper estimate" in line for line in offered([], plan=plan).lines())
+    assert any("upper estimate" in line for line in lines_to_know(offered([], plan=plan)))
 
 
 def test_paint_is_offered_with_its_amounts_by_section() -> None:
     """3 g of Navy for 300 g at 1 %, 150 mL of 2 %, and 120 mL of water for the 270 mL of liquor."""
     strong = replace(HARD, dyes=tuple(replace(dye, solution_pct=2.0) for dye in HARD.dyes))
-    lines = offered(soaked()[:2], plan=strong).lines()
+    lines = lines_to_know(offered(soaked()[:2], plan=strong))
     assert lines[:2] == ("Navy 150 mL", "120 mL of water to make 270 mL")
 
 
@@ -369,7 +372,7 @@ def test_paint_of_several_sections_is_offered_with_the_water_of_each_as_the_weig
     }
     for jug, said in jugs.items():
         plan = read_plan(f"{text}\n[jug]\nresolution = {jug}\n")
-        lines = offered([at("09:00", "01", to="soak", unit="tray 1")], plan=plan).lines()
+        lines = lines_to_know(offered([at("09:00", "01", to="soak", unit="tray 1")], plan=plan))
         assert (f"70 %: Plum {said[0]} mL", f"30 %: Moss {said[1]} mL", f"{said[2]} mL in all") == lines[-3:]
 
 
@@ -384,20 +387,20 @@ def test_a_burst_before_its_rest_is_over_is_offered_with_the_time_from_when(time
     ]
     offer = offered(lines, "04", time, plan)
     assert (offer.step.edge, offer.step.heat_no) == (HeatEdge.START, 2)
-    assert [line for line in offer.lines() if "has rested" in line] == told
+    assert [line for line in lines_to_know(offer) if "has rested" in line] == told
 
 
 @pytest.mark.parametrize(("time", "told"), [("09:10", "01 has soaked 10 of 20 min: ready at 09:20"), ("09:20", None)])
 def test_yarn_that_has_not_soaked_long_enough_is_offered_its_paint_with_the_time_from_when(
     time: str, told: str | None
 ) -> None:
-    said = [line for line in offered(soaked()[:2], time=time).lines() if "has soaked" in line]
+    said = [line for line in lines_to_know(offered(soaked()[:2], time=time)) if "has soaked" in line]
     assert said == ([told] if told else [])
 
 
 def test_solutions_that_are_more_than_the_liquor_are_offered_with_the_way_out_as_on_paper() -> None:
     """3 g of Navy for 300 g at 1 %, 300 mL of 1 %, but 270 mL of liquor: 1.12 times as strong, upwards."""
-    lines = offered(soaked()[:2]).lines()
+    lines = lines_to_know(offered(soaked()[:2]))
     assert lines[0] == "Navy 300 mL"
     assert lines[1] == (
         "300 mL of solutions do not fit into 270 mL of liquor; "
@@ -412,13 +415,13 @@ def test_a_speckle_of_powder_is_offered_in_grams_and_without_water() -> None:
         'how = "speckled"\nfix = ["steam 30 min"]', 'how = "speckled"\npowder = 0.3\nfix = ["steam 30 min"]'
     )
     lines = [*soaked("05"), *heated("05")]
-    assert offered(lines, "05", "13:00", read_plan(text)).lines() == (OPEN_POWDER, "Navy 0.6 g")
+    assert lines_to_know(offered(lines, "05", "13:00", read_plan(text))) == (OPEN_POWDER, "Navy 0.6 g")
 
 
 def test_heat_is_offered_with_what_its_tank_still_has() -> None:
     """100 min less 20 % are 80; after 50 of them, 30 are not enough for 40 and the warm-up: a full one goes first."""
     waiting = [*soaked(), at("10:30", "01", to="fix")]
-    assert "its tank has 80 min to its reserve" in offered(waiting).lines()
+    assert "its tank has 80 min to its reserve" in lines_to_know(offered(waiting))
     ran = [
         *soaked("05"),
         at("10:10", "05", heat_no=1, run="start", unit="steamer 1"),
@@ -427,13 +430,13 @@ def test_heat_is_offered_with_what_its_tank_still_has() -> None:
     ]
     assert offered([*ran, *waiting]).unit == "steamer 2"
     one = read_plan(PLAN.replace('kind = "steamer"\nunits = 2', 'kind = "steamer"\nunits = 1'))
-    (last,) = [line for line in offered([*ran, *waiting], plan=one).lines() if "tank" in line]
+    (last,) = [line for line in lines_to_know(offered([*ran, *waiting], plan=one)) if "tank" in line]
     assert last == "its tank has 30 min to its reserve: not enough for 50 min, fill it first (f), off and cool"
     short = read_plan(
         PLAN.replace('units = 2\nholds = 4\ntank = "2 L"\nlasts = "100 min"', 'holds = 4\nlasts = "60 min"')
     )
     offer = offered([*ran, *waiting], plan=short)
-    (last,) = [line for line in offer.lines() if "tank" in line]
+    (last,) = [line for line in lines_to_know(offer) if "tank" in line]
     assert "0 min to its reserve: fill it first (f), off and cool; a full one lacks 2 min" in last
     assert offer.into("steamer 1").is_tank_short
 
@@ -444,7 +447,7 @@ def test_a_heat_that_went_on_elsewhere_says_its_minutes_without_decimals() -> No
           at("10:30", "01", heat_no=1, run="start", unit="steamer 1"),
           at("10:50:20", "01", heat_no=1, run="end"),
           at("11:00", "01", heat_no=1, run="start", unit="steamer 2")]  # fmt: skip
-    (had,) = [line for line in offered(on, time="11:20").lines() if line.endswith("so far")]
+    (had,) = [line for line in lines_to_know(offered(on, time="11:20")) if line.endswith("so far")]
     assert had == "10 of 30 min of steam so far"
 
 
@@ -454,7 +457,7 @@ def test_a_heat_that_went_on_elsewhere_says_its_minutes_without_decimals() -> No
 def test_a_heat_that_has_had_its_minutes_never_lacks_the_last(time: str, had: str) -> None:
     """On at 10:30 with 10 min of warm-up: in its last second a row shows 0 s left of 40 min."""
     on = [*soaked(), at("10:30", "01", to="fix"), at("10:30", "01", heat_no=1, run="start", unit="steamer 1")]
-    (line,) = [line for line in offered(on, time=time).lines() if line.endswith("so far")]
+    (line,) = [line for line in lines_to_know(offered(on, time=time)) if line.endswith("so far")]
     assert line == f"{had} min of steam so far"
 
 
@@ -504,7 +507,7 @@ def test_a_heat_longer_than_a_full_tank_lasts_is_not_said_to_want_filling() -> N
     """A fill of 60 min is 48 to the reserve, the steam with its warm-up 50: filling first would change nothing."""
     plan = read_plan(PLAN.replace('lasts = "100 min"', 'lasts = "60 min"'))
     (last,) = [
-        line for line in offered([*soaked(), at("10:30", "01", to="fix")], plan=plan).lines() if "tank" in line
+        line for line in lines_to_know(offered([*soaked(), at("10:30", "01", to="fix")], plan=plan)) if "tank" in line
     ]
     assert last == "its tank has 48 min to its reserve: not enough for 50 min, nor is a full one: top it up boiling"
 
@@ -514,16 +517,16 @@ def test_heat_that_would_be_too_much_for_its_circuit_says_so_before_it_is_switch
     circuit = '\n[[circuit]]\nname = "hut"\nvolts = 230\namps = 13\n'
     text = PLAN.replace('kind = "steamer"', 'kind = "steamer"\ncircuit = "hut"\npower = 1800') + circuit
     waiting = [*soaked(), at("10:30", "01", to="fix")]
-    assert not any("hut" in line for line in offered(waiting, plan=read_plan(text)).lines())
+    assert not any("hut" in line for line in lines_to_know(offered(waiting, plan=read_plan(text))))
     on = [*soaked("05", unit="tray 2"), *heated("05", "10:20")[:2], *waiting]
-    first = offered(on, plan=read_plan(text)).lines()[0]
+    first = lines_to_know(offered(on, plan=read_plan(text)))[0]
     assert first.startswith("hut: steamer 1 + steamer 2 draw 15.7 A")
 
 
 def test_a_batch_larger_than_the_oven_is_offered_pot_by_pot() -> None:
     """Three skeins in an oven for two."""
     offer = offered([at("10:00", "04", to="paint"), at("10:30", "04", to="fix")], "04")
-    assert offer.lines()[:1] == ("2 dishes, one after another, 2 min each",)
+    assert lines_to_know(offer)[:1] == ("2 dishes, one after another, 2 min each",)
     assert "2 dishes" in offer.title
 
 
@@ -552,9 +555,9 @@ def test_done_asks_for_the_weight_of_the_whole_batch() -> None:
     assert offer.read_amount is not None
     assert offer.read_amount("0,305 kg") == "305"
     assert offer.into(None).acid_amount == ""
-    (line,) = offer.lines()
+    (line,) = lines_to_know(offer)
     assert line.startswith("14 of 24 h of drying left")
-    assert not offered([at("12:00", "01", to="dry")], time="36:00").lines()[0].startswith("0 h")
+    assert not lines_to_know(offered([at("12:00", "01", to="dry")], time="36:00"))[0].startswith("0 h")
 
 
 def taken(
@@ -646,8 +649,8 @@ def test_the_first_heat_of_a_day_is_offered_with_dry_hands_and_residual_current_
     first = offered(mine, time="10:45")
     later = offered([*soaked("02"), *heated("02"), *mine], time="11:30")
 
-    assert any("hands" in line and "residual-current" in line for line in first.lines())
-    assert not any("residual-current" in line for line in later.lines())
+    assert any("hands" in line and "residual-current" in line for line in lines_to_know(first))
+    assert not any("residual-current" in line for line in lines_to_know(later))
 
 
 @pytest.mark.parametrize(("strength", "told"), [("10", True), ("9.9", False)])
@@ -655,7 +658,7 @@ def test_strong_acid_is_offered_with_goggles(strength: str, told: bool) -> None:
     """Acetic acid of 10 % and more irritates eyes and skin (CLP, Annex VI, from memory)."""
     plan = plan_with(more=f'{WATER}[acid]\nstrength = "{strength} %"\n')
 
-    assert any("goggles" in line for line in offered([], plan=plan).lines()) is told
+    assert any("goggles" in line for line in lines_to_know(offered([], plan=plan))) is told
 
 
 @pytest.mark.parametrize(("batch", "told"), [("03", True), ("07", True), ("01", False)])
@@ -663,7 +666,7 @@ def test_strong_acid_of_a_bath_or_a_paint_is_offered_with_goggles(batch: str, to
     """In the pot of 03 and the paint of 07; that of 01 is in its soak."""
     plan = plan_with(more=f'{WATER}[acid]\nstrength = "10 %"\n')
 
-    assert any("goggles" in line for line in offered(soaked(batch)[:-1], batch, plan=plan).lines()) is told
+    assert any("goggles" in line for line in lines_to_know(offered(soaked(batch)[:-1], batch, plan=plan))) is told
 
 
 @pytest.mark.parametrize("powder", [True, False])
@@ -672,14 +675,14 @@ def test_a_layer_of_powder_is_offered_with_a_mask(powder: bool) -> None:
     second = "sections = [{ share = 100, dyes = { Navy = 0.2 } }]"
     assert second in PLAN
     text = PLAN.replace(second, second.replace("0.2", "1") + "\npowder = 0.2") if powder else PLAN
-    lines = offered([*soaked("05"), *heated("05")], "05", plan=read_plan(text)).lines()
+    lines = lines_to_know(offered([*soaked("05"), *heated("05")], "05", plan=read_plan(text)))
 
     assert any("FFP2" in line for line in lines) is powder
 
 
 def test_citric_acid_in_water_of_unknown_hardness_is_offered_as_a_range_that_asks_for_a_drop_test() -> None:
     plan = plan_with(more='[water]\nalkalinity = 200\n[acid]\nkind = "citric"\n')
-    lines = " ".join(offered([], plan=plan).lines())
+    lines = " ".join(lines_to_know(offered([], plan=plan)))
 
     assert "(hard water) to" in lines
     assert "drop test" in lines

@@ -11,7 +11,7 @@ import pytest
 
 from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.bench.looks.themes import DARK, ColourDepth
-from dyeday.bench.view.canvas import Canvas
+from dyeday.bench.view.bench_lines import Canvas
 from dyeday.bench.view.time_line import axis_parts, bars_at, time_line
 from dyeday.commands.screens.demo import make_demo
 from dyeday.paper.sheets.day_bars import BarKind, day_bars, stretches

@@ -6,7 +6,7 @@ import pytest
 
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId
-from dyeday.track.flags import flags_of
+from dyeday.track.flags import OF_BATCH, RULES, flags_of
 from tests.track.days import PLAN, Line, at, day_of, flags, heated, now, plan_with, proper, soaked
 
 MISSED, NONE, SHORT = FlagId.MISSED_ACID_SOAK, FlagId.NO_ACID, FlagId.SHORT_SOAK
@@ -21,6 +21,15 @@ def soaked_in_water(ph: float | None = None) -> list[Line]:
 def test_a_batch_done_as_it_should_be_has_no_flag_at_all() -> None:
     """Nothing is in doubt after an acid soak, full heat, a clear bath and a clean cloth."""
     assert flags_of(day_of(proper()), now("20:00")) == []
+
+
+def test_before_dye_goes_on_only_the_place_of_a_batch_can_be_wrong() -> None:
+    """Rules that are not about places find nothing on yarn that was soaked, set aside and soaked again."""
+    first = [at("09:00", no, to="soak", unit="tray 1") for no in ("01", "02")]
+    again = [at("09:20", "01", to="set-aside"), at("10:00", "01", to="soak", unit="tray 1")]
+    day, later = day_of([*first, at("09:05", unit="tray 1", acid_ml=5), *again]), now("20:00")
+    raised = {rule for rule in OF_BATCH for batch in day.live if [*RULES[rule].find(day, batch, later)]}
+    assert raised == {FlagId.OVER_FULL} == {flag.rule for flag in flags_of(day, later)}
 
 
 def test_dye_on_yarn_that_never_soaked_is_a_missed_acid_soak() -> None:

@@ -9,7 +9,7 @@ from dyeday.ahead.advising.reasons import clock
 from dyeday.ahead.problem_parts.hours import absence_met, break_met
 from dyeday.ahead.problem_parts.session_days import night_met
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, fills_each_load
-from dyeday.bench.prompts.load_into import LoadInto
+from dyeday.bench.prompts.offers import Offer
 from dyeday.craft.dye.measuring import to_step
 from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.heat_into_yarn import FIXING_C, warm_up_min
@@ -35,7 +35,6 @@ from dyeday.track.day.bath_contents import may_keep, yarn_of
 from dyeday.track.day.bath_readings import FIRST_RINSE
 from dyeday.track.day.consumption import JAR_REMEDY, short_jars
 from dyeday.track.day.progress import has_heated, heat_to_go_min, heat_wanted_min, waiting_acids
-from dyeday.track.day.tank_time import tank_left_min
 from dyeday.track.day.transitions import ended_by_itself
 from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.reading_meaning import acid_amount_text, dose_for_text, usual_text
@@ -48,8 +47,14 @@ RING_W = 2000.0
 """Power of a hob's ring where a pot has none of its own; common practice, no source."""
 
 
-def lines_to_know(load: LoadInto) -> list[str]:
+def lines_to_know(load: Offer, *, is_tank_filled: bool = False) -> tuple[str, ...]:
     """Return what to know before the step is taken."""
+    tank = [_tank_line(load.tank_min, is_filled=is_tank_filled)] if load.tank_min is not None else []
+    names = ", ".join(dict.fromkeys(chore.name for _, chore in load.chores))
+    return (*_step_lines(load), *tank, *([f"recorded with it: {names} done"] if names else []))
+
+
+def _step_lines(load: Offer) -> list[str]:
     step, batch = load.step, load.batch
     if step.to is State.SOAK:
         return [*_soak_lines(load), *_bath_lines(load)]
@@ -67,7 +72,7 @@ def lines_to_know(load: LoadInto) -> list[str]:
     return [*(_heat_had_lines(load) if step.edge is HeatEdge.END else []), *cools]
 
 
-def _dyeing_lines(load: LoadInto) -> list[str]:
+def _dyeing_lines(load: Offer) -> list[str]:
     """Return what to know before dye goes on, in a bath or by hand."""
     layer, batch = load.layer, load.batch
     lines = _short_soak_lines(load) if batch.state is State.SOAK else []
@@ -84,7 +89,7 @@ def _dyeing_lines(load: LoadInto) -> list[str]:
     return lines + (_heat_lines(load) if load.step.edge is HeatEdge.START else [])
 
 
-def _short_soak_lines(load: LoadInto) -> list[str]:
+def _short_soak_lines(load: Offer) -> list[str]:
     """Return which batches have not soaked as long as their base needs, and from when they have."""
     lines = []
     for batch in load.batches:
@@ -96,7 +101,7 @@ def _short_soak_lines(load: LoadInto) -> list[str]:
     return lines
 
 
-def _heat_had_lines(load: LoadInto) -> list[str]:
+def _heat_had_lines(load: Offer) -> list[str]:
     """Return how much of its heat a batch has had, before the heat is taken off."""
     running, heat = clock_of(load.day, load.batch, load.now), load.batch.open_heat
     if running is None or heat is None:
@@ -114,7 +119,7 @@ def _heat_had_lines(load: LoadInto) -> list[str]:
     return lines
 
 
-def _bath_lines(load: LoadInto) -> list[str]:
+def _bath_lines(load: Offer) -> list[str]:
     """Return the acid put into the tray or pot for this load, else what its last bath wants if it is kept."""
     if load.unit is None:
         return []
@@ -130,7 +135,7 @@ def _bath_lines(load: LoadInto) -> list[str]:
     return [f"water kept: about {left} left{top_up}{acid}; read the pH in 10 min", *_colour_lines(load, load.unit)]
 
 
-def _colour_lines(load: LoadInto, unit: str) -> list[str]:
+def _colour_lines(load: Offer, unit: str) -> list[str]:
     """Return a warning where the bath that would be kept was last seen with colour in it."""
     looks = [
         (look.at.utc, str(look.value), no)
@@ -144,7 +149,7 @@ def _colour_lines(load: LoadInto, unit: str) -> list[str]:
     return [f"the bath of {last[2]} was {last[1]}: the shade comes out deeper; take new water, or less dye"]
 
 
-def _acid_part_lines(load: LoadInto) -> list[str]:
+def _acid_part_lines(load: Offer) -> list[str]:
     """Return that the acid offered for a pot is the first part of it, and when the rest goes in."""
     parts = acid_parts(load.plan, load.layer)
     if load.unit is None or parts < 2 or (offer := load.acid_offer()).later < NOTHING:
@@ -157,7 +162,7 @@ def _acid_part_lines(load: LoadInto) -> list[str]:
     return [f"acid: {first}", *filter(None, [usual])]
 
 
-def _soak_lines(load: LoadInto) -> list[str]:
+def _soak_lines(load: Offer) -> list[str]:
     plan, water_l = load.plan, soak_l(load.wof_g)
     line = f"{load.volume(water_l * 1000)} of water"
     if load.layer.acid_in is not AcidPlace.SOAK:
@@ -169,7 +174,7 @@ def _soak_lines(load: LoadInto) -> list[str]:
     return [*filter(None, lines), *([STRONG_ACID] if _is_strong(plan) else [])]
 
 
-def _usual(load: LoadInto, need: Dose) -> str:
+def _usual(load: Offer, need: Dose) -> str:
     usual = usual_text(load.plan, need, load.wof_g)
     return f"{usual}: read the pH, or type your own amount (a)" if usual else ""
 
@@ -178,7 +183,7 @@ def _is_strong(plan: Plan) -> bool:
     return plan.acid.kind is AcidKind.VINEGAR and (plan.acid.strength_pct or 0.0) >= IRRITANT_PCT
 
 
-def _paint_lines(load: LoadInto) -> list[str]:
+def _paint_lines(load: Offer) -> list[str]:
     plan, batch, layer = load.plan, load.batch, load.layer
     numbers = {one.no for one in load.batches}
     lines = [f"{jar}: {JAR_REMEDY}" for jar in short_jars(load.day) if numbers & {*jar.batches}]
@@ -206,7 +211,7 @@ def _paint_lines(load: LoadInto) -> list[str]:
     return [*lines, *(f"{n}. {text}" for n, text in enumerate(batch.colourway.steps, 1))]
 
 
-def _heat_lines(load: LoadInto) -> list[str]:
+def _heat_lines(load: Offer) -> list[str]:
     batch, kit = load.batch, load.kit
     heat = batch.current_layer.heat_of(load.step.heat_no or 1)
     if kit is None:
@@ -226,11 +231,15 @@ def _heat_lines(load: LoadInto) -> list[str]:
     lines += _end_lines(load, kit)
     if not has_heated(load.day):
         lines.append(FIRST_HEAT)
-    too_much = too_much_with(load.day, load.unit, load.now) if load.unit is not None else None
-    return [too_much, *lines] if too_much is not None else lines
+    return [*filter(None, [_overload(load)]), *lines]
 
 
-def _short_rest_lines(load: LoadInto) -> list[str]:
+def _overload(load: Offer) -> str:
+    """Return what its heat would draw that the circuit is not for; empty where all is well."""
+    return (load.unit and too_much_with(load.day, load.unit, load.now)) or ""
+
+
+def _short_rest_lines(load: Offer) -> list[str]:
     """Return which batches have not rested as long as their recipe asks between bursts, and from when they have."""
     rests = [(b.no, clock_of(load.day, ended_by_itself(b, load.now), load.now)) for b in load.batches]
     return [
@@ -241,7 +250,7 @@ def _short_rest_lines(load: LoadInto) -> list[str]:
     ]
 
 
-def _bath_warm_up_lines(load: LoadInto, kit: Kit) -> list[str]:
+def _bath_warm_up_lines(load: Offer, kit: Kit) -> list[str]:
     """Return the least time a pot's cold bath takes, where that is longer than the warm-up counted for it."""
     bath_ml = sum(liquor_ml(batch.current_layer, batch.wof_g) for batch in load.batches)
     if kit.kind is not KitKind.POT or not bath_ml or (load.step.heat_no or 1) > 1:
@@ -254,11 +263,11 @@ def _bath_warm_up_lines(load: LoadInto, kit: Kit) -> list[str]:
     return [f"{bath} from {tap_c:g} °C takes {least_min:.0f} min or more at {power}: press h when it simmers"]
 
 
-def _end_lines(load: LoadInto, kit: Kit) -> list[str]:
+def _end_lines(load: Offer, kit: Kit) -> list[str]:
     """Return a warning where a heat begun now would go on while you are out, or end where no hands are free."""
     if KIT_TRAITS[kit.kind].in_turn:
         return []
-    if alone := left_alone(load):
+    if alone := _left_alone(load):
         return [alone]
     day, now, end = load.day, load.now, _heat_end(load, kit)
     pause = break_met(load.plan, end)
@@ -270,17 +279,25 @@ def _end_lines(load: LoadInto, kit: Kit) -> list[str]:
     return []
 
 
-def _heat_end(load: LoadInto, kit: Kit) -> datetime:
+def _heat_end(load: Offer, kit: Kit) -> datetime:
     """Return when a heat begun now would end, its unit loaded and filled first."""
     on_min = kit.warm_up_min + heat_to_go_min(load.plan, load.batch, load.step.heat_no or 1, load.now)
     fill_min = FILL_MIN if fills_each_load(load.plan, kit, on_min) else 0
     return load.now.later((kit.load_min + fill_min + on_min) * 60).utc
 
 
-def left_alone(load: LoadInto) -> str:
+def warnings(load: Offer, *, is_tank_filled: bool) -> set[str]:
+    """Return what speaks against starting this heat now, each to be accepted by a second Enter."""
+    if load.step.edge is not HeatEdge.START:
+        return set()
+    low = "the tank is too low for it: f if you fill it now" if load.is_tank_short and not is_tank_filled else ""
+    return {low, _left_alone(load), _overload(load)} - {""}
+
+
+def _left_alone(load: Offer) -> str:
     """Return why a heat begun now would be on without you: you are out of the house, or stop before it ends."""
     kit, day, plan = load.kit, load.day, load.plan
-    if load.step.edge is not HeatEdge.START or kit is None or KIT_TRAITS[kit.kind].in_turn:
+    if kit is None or KIT_TRAITS[kit.kind].in_turn:
         return ""
     end = _heat_end(load, kit)
     absence, night = absence_met(plan, load.now.utc, end), night_met(plan, load.now.utc, end)
@@ -293,18 +310,8 @@ def left_alone(load: LoadInto) -> str:
     return ""
 
 
-def tank_min(load: LoadInto) -> tuple[float, float, float] | None:
-    """Return a tank's minutes to its reserve: left now, wanted for the heat of the step, and full; None: no tank."""
-    tank = tank_left_min(load.day, load.unit, load.now) if load.unit is not None else None
-    if load.kit is None or tank is None or load.step.edge is not HeatEdge.START:
-        return None
-    left, full = tank
-    heat_min = heat_to_go_min(load.plan, load.batch, load.step.heat_no or 1, load.now)
-    return left, heat_min + load.kit.warm_up_min, full
-
-
-def tank_line(tank: tuple[float, float, float], *, is_filled: bool) -> str:
-    """Return how long a tank (see `tank_min`) lasts, and what to do where that is too short for the heat."""
+def _tank_line(tank: tuple[float, float, float], *, is_filled: bool) -> str:
+    """Return how long a tank (see `Offer.tank_min`) lasts, and what to do where that is too short for the heat."""
     left, wanted, full = tank
     line = f"its tank has {whole_min((full if is_filled else left) * 60)} min to its reserve"
     if wanted > full > left and not is_filled:

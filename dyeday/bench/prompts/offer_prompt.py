@@ -9,7 +9,8 @@ from textual.app import ComposeResult
 from textual.events import Key
 from textual.widgets import Input, Static
 
-from dyeday.bench.prompts.offers import Offer, OfferTaken
+from dyeday.bench.prompts.offer_lines import lines_to_know, warnings
+from dyeday.bench.prompts.offers import Offer, OfferTaken, look_places
 from dyeday.bench.prompts.prompts import DIGITS, Question, Strip
 from dyeday.bench.widgets.one_line import Field
 from dyeday.paper.layout.text_page import wrap
@@ -31,7 +32,7 @@ class OfferPrompt(Question[OfferTaken]):
         self.is_tank_filled = False
         self.accepted: set[str] = set()
         """warnings on which Enter was pressed: the second one accepts them"""
-        self.where = offer.look_places[0]
+        self.where = look_places(offer.batch)[0]
         self.typing = False
         self._into(offer.unit)
         # Yarn between two heats is where it was: where no unit has room for it, there is nothing else to take.
@@ -65,7 +66,7 @@ class OfferPrompt(Question[OfferTaken]):
         title = f"{offer.title} {self.earlier}".rstrip()
         self.query_one("#go-on-title", Static).update(Text(harmless(title), style="bold"))
         width = max(20, self.app.size.width - 2)
-        lines = offer.lines(is_tank_filled=self.is_tank_filled)
+        lines = lines_to_know(offer, is_tank_filled=self.is_tank_filled)
         wrapped = [part for line in lines for part in wrap(line, width, "    ", "  ")]
         above = self.query_one("#go-on-lines", Static)
         above.update(Text("\n".join(wrapped)))
@@ -138,7 +139,7 @@ class OfferPrompt(Question[OfferTaken]):
         elif char == "l" and offer.to_lift:
             self.lifts = not self.lifts
         elif char == "w" and offer.looks:
-            places = offer.look_places
+            places = look_places(offer.batch)
             self.where = places[(places.index(self.where) + 1) % len(places)]
         else:
             return False
@@ -154,19 +155,13 @@ class OfferPrompt(Question[OfferTaken]):
             # Painted yarn lies where it is; immersed yarn is in its pot, which is not on yet.
             in_pot = offer.unit if offer.step.to is State.PAINT else None
             self.dismiss(OfferTaken(in_pot, self.amount if in_pot else "", water=offer.water, waits=True))
-        elif warnings := self._warnings() - self.accepted:
-            self.accepted |= warnings
-            self.show(f"{'; '.join(sorted(warnings))}; Enter again starts it anyway")
+        elif fresh := warnings(offer, is_tank_filled=self.is_tank_filled) - self.accepted:
+            self.accepted |= fresh
+            self.show(f"{'; '.join(sorted(fresh))}; Enter again starts it anyway")
         else:
             lifted = offer.to_lift if self.lifts else ()
             tank = self.is_tank_filled and offer.tank_min is not None
             self.dismiss(OfferTaken(offer.unit, self.amount, look, self.where, offer.water, tank, lifted=lifted))
-
-    def _warnings(self) -> set[str]:
-        """Return what speaks against starting this heat now, each to be accepted by a second Enter."""
-        short = self.offer.is_tank_short and not self.is_tank_filled
-        low = "the tank is too low for it: f if you fill it now" if short else ""
-        return {low, self.offer.alone, self.offer.overload} - {""}
 
     def _type(self) -> None:
         self.typing = True

@@ -8,18 +8,18 @@ from functools import cached_property
 
 from dyeday import units
 from dyeday.ahead.advising.next_step import NextStep, moved_to, rests, roomy_unit
-from dyeday.bench.prompts.load_into import LoadInto, read_acid
-from dyeday.bench.prompts.offer_lines import left_alone, lines_to_know, tank_line, tank_min
-from dyeday.plan.model import Chore
+from dyeday.plan.model import Chore, Kit, Layer, Plan
 from dyeday.plan.step_ids import StepId
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import ChorePer, ChoreWhen, DyeMethod, HeatEdge, State, StepKind, Water
+from dyeday.terms import AcidPlace, ChorePer, ChoreWhen, DyeMethod, HeatEdge, State, StepKind, Water
 from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.bath_contents import AcidOffer, acid_offer, may_keep
 from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import heat_to_go_min
+from dyeday.track.day.tank_time import tank_left_min
 from dyeday.track.events.event_text import batches_text, placed, state_word
 from dyeday.track.events.measured import PLACES
 from dyeday.track.events.movements import Load, Moved, Placed
-from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.flags.crowding import too_much
 from dyeday.track.timestamp import Now
 
@@ -44,8 +44,90 @@ class OfferTaken:
     """batches lifted out of the unit before"""
 
 
-class Offer(LoadInto):
-    """What going on with a load would record, before it is taken; what is worked out of it is kept."""
+@dataclass(frozen=True)
+class Offer:
+    """The ``step`` that ``batches`` take together, into ``unit`` if it needs one; ``water`` None: not said yet.
+
+    What is worked out of it is kept.
+    """
+
+    day: Day
+    batches: tuple[BatchRecord, ...]
+    step: NextStep
+    now: Now
+    unit: str | None = None
+    water: Water | None = None
+
+    @property
+    def plan(self) -> Plan:
+        """The day's plan."""
+        return self.day.plan
+
+    @property
+    def batch(self) -> BatchRecord:
+        """The first batch, which stands for all of a load that is alike."""
+        return self.batches[0]
+
+    @property
+    def wof_g(self) -> float:
+        """The dry weight of the whole load, g."""
+        return sum(batch.wof_g for batch in self.batches)
+
+    @property
+    def layer_no(self) -> int:
+        """The number of the layer that the step is of, from 1."""
+        return self.step.layer or self.batch.layer
+
+    @property
+    def layer(self) -> Layer:
+        """The layer that the step is of."""
+        return self.batch.colourway.layer_of(self.layer_no)
+
+    @property
+    def is_immersed(self) -> bool:
+        """Whether the layer is dyed in a bath."""
+        return self.layer.how is DyeMethod.IMMERSED
+
+    @property
+    def kit(self) -> Kit | None:
+        """The kit that the unit is one of."""
+        return self.plan.kit_of(self.unit)
+
+    @cached_property
+    def may_keep_water(self) -> bool:
+        """Whether the bath of the load before may still be in the unit, and this step could use it."""
+        soaks = self.step.to is State.SOAK and self.layer.acid_in is AcidPlace.SOAK
+        return (soaks or (self.step.to is State.PAINT and self.is_immersed)) and may_keep(self.day, self.unit)
+
+    @property
+    def acid_goes_in(self) -> bool:
+        """Whether acid goes in with the step."""
+        in_soak = self.layer.acid_in is AcidPlace.SOAK
+        return bool(self.step.acid) or self.step.to is (State.SOAK if in_soak else State.PAINT)
+
+    def acid_offer(self, water: Water | None = None) -> AcidOffer:
+        """Return the acid that the bath wants with ``water``, by default that of the load, else new water."""
+        to = self.step.to or self.batch.state
+        kept_or_new = water or self.water or Water.NEW
+        return acid_offer(self.day, self.batch, to, self.unit, self.now, kept_or_new, self.layer_no, self.batches)
+
+    @cached_property
+    def acid_amount(self) -> str:
+        """The acid offered, mL or g, less what the bath has; "" where none goes in or none is known."""
+        if not self.acid_goes_in:
+            return ""
+        if self.step.acid:
+            amount = self.step.acid
+        elif self.unit is None:
+            alone = (Offer(self.day, (batch,), self.step, self.now, None, self.water) for batch in self.batches)
+            amount = sum(load.acid_offer().now for load in alone)
+        else:
+            amount = self.acid_offer().now
+        return f"{round(amount, 3):g}" if amount else ""
+
+    def volume(self, volume_ml: float) -> str:
+        """Return a volume in mL as the plan's jug can measure it, with its unit."""
+        return units.show_volume(volume_ml, self.plan.session.units, self.plan.jug_ml)
 
     def into(self, unit: str | None, water: Water | None = None) -> Offer:
         """Return the offer as the load goes into ``unit``, with ``water`` new, kept or not said yet."""
@@ -114,15 +196,6 @@ class Offer(LoadInto):
             return f"{units.read(text, units.MASS_G, low=0.1, high=1e5):g}"
         return f"{read_acid(self.day, text):g}"
 
-    def lines(self, *, is_tank_filled: bool = False) -> tuple[str, ...]:
-        """Return what to know before it is taken."""
-        names = ", ".join(dict.fromkeys(chore.name for _, chore in self.chores))
-        return (
-            *lines_to_know(self),
-            *([tank_line(self.tank_min, is_filled=is_tank_filled)] if self.tank_min is not None else []),
-            *([f"recorded with it: {names} done"] if names else []),
-        )
-
     @property
     def latest_water(self) -> Water | None:
         """What was last done with the water of the unit; None where that was never said."""
@@ -134,24 +207,19 @@ class Offer(LoadInto):
 
     @cached_property
     def tank_min(self) -> tuple[float, float, float] | None:
-        """The minutes of the unit's tank of water, see `tank_min`; None where this heat draws on none."""
-        return tank_min(self)
+        """The minutes of a tank to its reserve: left now, wanted for the step's heat, and full; None: no tank."""
+        if self.kit is None or self.unit is None or self.step.edge is not HeatEdge.START:
+            return None
+        tank = tank_left_min(self.day, self.unit, self.now)
+        if tank is None:
+            return None
+        heat_min = heat_to_go_min(self.plan, self.batch, self.step.heat_no or 1, self.now)
+        return tank[0], heat_min + self.kit.warm_up_min, tank[1]
 
     @property
     def is_tank_short(self) -> bool:
         """Whether a fill of the unit's tank would bring this heat further."""
         return self.tank_min is not None and self.tank_min[0] < min(self.tank_min[1:])
-
-    @property
-    def alone(self) -> str:
-        """Why this heat would be on without you; empty where it would not."""
-        return left_alone(self)
-
-    @property
-    def overload(self) -> str:
-        """What this heat would draw that its circuit is not for; empty where all is well."""
-        unit = self.unit if self.step.edge is HeatEdge.START else None
-        return (unit and too_much_with(self.day, unit, self.now)) or ""
 
     def full_words(self) -> str:
         """Return why no unit was offered: all are in use, or the load is larger than any holds."""
@@ -160,11 +228,6 @@ class Offer(LoadInto):
         if all(too_much(kit, [*self.batches]) for kit in kits):
             return f"{skeins} skeins are more than one holds: press a number to use it anyway, or move fewer batches"
         return "all full: press a number to use one anyway"
-
-    @property
-    def look_places(self) -> tuple[str, ...]:
-        """Where the bath may be looked at, the likeliest first."""
-        return look_places(self.batches[0])
 
     @cached_property
     def to_lift(self) -> tuple[str, ...]:
@@ -232,3 +295,16 @@ def chore_step(batch: BatchRecord, chore: Chore, layer: int | None = None) -> St
 def offer_for(day: Day, batches: Sequence[BatchRecord], step: NextStep, now: Now) -> Offer:
     """Return the offer of a step that ``batches`` take together."""
     return Offer(day, tuple(batches), step, now, step.unit)
+
+
+def acid_missing(day: Day, batch: BatchRecord, now: Now) -> str:
+    """Return what the bath a batch soaks in lacks of its dose, mL or g; "" where it lacks none or soaks in none."""
+    if batch.state is not State.SOAK or batch.unit is None:
+        return ""
+    return Offer(day, (batch,), NextStep(batch.no, to=State.SOAK), now, batch.unit).acid_amount
+
+
+def read_acid(day: Day, text: str) -> float:
+    """Return typed acid in mL or g, as the plan's acid is measured. Raises QuantityError."""
+    kind = units.VOLUME_ML if day.plan.acid.is_liquid else units.MASS_G
+    return units.read(text, kind, low=0, high=1e6)

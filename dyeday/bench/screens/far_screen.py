@@ -7,8 +7,7 @@ from textual.app import ComposeResult
 from dyeday.bench.host import MainStage
 from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.view.attention import Attention, wanted
-from dyeday.bench.view.bench_lines import Line, unsaved_words
-from dyeday.bench.view.canvas import Canvas
+from dyeday.bench.view.bench_lines import Canvas, Line, unsaved_words
 from dyeday.bench.view.far_text import FarStatus, far_text
 from dyeday.bench.widgets.board import Board
 from dyeday.track.day.day_state import Day

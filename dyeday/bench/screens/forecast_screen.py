@@ -22,8 +22,7 @@ from dyeday.bench.input.key_forwarding import DrawnEachSecond
 from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.bench.looks.themes import ColourDepth, LookStyles
 from dyeday.bench.screens.text_screens import Reader
-from dyeday.bench.view.bench_lines import rule
-from dyeday.bench.view.canvas import Canvas
+from dyeday.bench.view.bench_lines import Canvas, rule
 from dyeday.bench.view.time_line import axis_parts, bars_at, time_line
 from dyeday.paper.layout.text_page import clip, pad, wrap
 from dyeday.paper.sheets.day_bars import stretches

@@ -17,6 +17,7 @@ from dyeday.bench.view.batch_list import BatchList, has_changed, tally
 from dyeday.bench.view.bench_lines import (
     CHOSEN,
     NARROWEST,
+    Canvas,
     Line,
     is_same,
     keys_line,
@@ -29,7 +30,6 @@ from dyeday.bench.view.bench_lines import (
     unsaved_line,
 )
 from dyeday.bench.view.bench_view import MOST_NEXT_SHOWN, BenchView
-from dyeday.bench.view.canvas import Canvas
 from dyeday.paper.layout.text_page import clip, wrap
 from dyeday.quick_dataclass import dataclass
 from dyeday.track.day.day_state import Day

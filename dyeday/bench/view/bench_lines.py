@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import zip_longest
+from typing import NamedTuple
 
 from rich.cells import cell_len
 from rich.text import Span, Text
 
 from dyeday.ahead.advising.next_up import NextUp
 from dyeday.bench.live_session import LiveSession
-from dyeday.bench.looks.themes import LookStyles
+from dyeday.bench.looks.themes import ColourDepth, LookStyles
 from dyeday.bench.view.batch_row import Urgency, urgency_of_item
 from dyeday.bench.view.bench_view import AlarmLine, BenchView
 from dyeday.paper.layout.text_page import clip, pad
@@ -22,6 +23,19 @@ NARROWEST = 40
 """columns below which a line says only what and which, and the bench shows only what is next"""
 MOST_DO, LEAST_WHY = 48, 10
 """cells that what to do may take in a line of what is next, and below which its reason is left out"""
+
+
+class Canvas(NamedTuple):
+    """Room for ``height`` lines of ``width`` cells, the look they are drawn in and the colours the terminal shows."""
+
+    width: int
+    height: int
+    look: LookStyles
+    colours: ColourDepth = ColourDepth.ALL
+
+    def of(self, width: int, height: int) -> Canvas:
+        """Return a canvas of another size that looks the same."""
+        return self._replace(width=width, height=height)
 
 
 @dataclass(frozen=True, slots=True)

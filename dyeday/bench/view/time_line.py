@@ -19,8 +19,7 @@ from dyeday.ahead.problem_parts.session_days import stop_min_at
 from dyeday.bench.looks.swatches import contrast, in_palette, ink_on, mixed
 from dyeday.bench.looks.themes import ColourDepth, LookStyles
 from dyeday.bench.view.batch_row import swatch_cells
-from dyeday.bench.view.bench_lines import rule
-from dyeday.bench.view.canvas import Canvas
+from dyeday.bench.view.bench_lines import Canvas, rule
 from dyeday.paper.layout.text_page import clip, pad
 from dyeday.paper.sheets.day_bars import HANDS, Bar, BarKind, Stretch, rows_of, stretches
 from dyeday.quick_dataclass import dataclass

@@ -48,6 +48,8 @@ class Rule:
     """keys of ``[rules]``"""
     beyond_batch: bool = False
     """whether it looks beyond its batch, at baths, units or alarms: a carried batch brings what it raised before"""
+    of_place: bool = False
+    """whether it is about where the batch is; the others cannot concern yarn that is dry or in its first soak"""
 
 
 # fmt: off
@@ -84,9 +86,10 @@ RULES: dict[FlagId, Rule] = {
         Rule(FlagId.NOT_DRY, "not dry", drying.not_dry,
              "A finished batch weighs more than dry yarn does, or its weight still changes.", ("dry",)),
         Rule(FlagId.OVER_FULL, "over full", crowding.over_full,
-             "A unit holds more than it has room for.", beyond_batch=True),
+             "A unit holds more than it has room for.", beyond_batch=True, of_place=True),
         Rule(FlagId.CROWDED_RACK, "rack crowded", crowding.crowded_rack,
-             "A rack holds more skeins than it has room for: they dry more slowly.", beyond_batch=True),
+             "A rack holds more skeins than it has room for: they dry more slowly.",
+             beyond_batch=True, of_place=True),
         Rule(FlagId.OVERLOADED_CIRCUIT, "overload", circuits.overloaded_circuit,
              "Units running together draw more than their circuit or lead allows.", beyond_batch=True),
         Rule(FlagId.BOIL_DRY, "ran low", heating.boil_dry,
@@ -118,6 +121,7 @@ USUAL_REASONS = (
 
 
 OF_BATCH = tuple(rule for rule in RULES if rule not in FLAGS_OF_DAY)
+_BEFORE_DYE = (State.WAITING, State.SOAK, State.SET_ASIDE)
 
 
 def flags_of_batch(day: Day, batch: BatchRecord, now: Now, rules: Iterable[FlagId] = OF_BATCH) -> list[Flag]:
@@ -128,8 +132,11 @@ def flags_of_batch(day: Day, batch: BatchRecord, now: Now, rules: Iterable[FlagI
     if not batch.stays:
         return []
     now = day.on_day_clock(now)
+    only_soaked = not batch.readings and all(stay.state in _BEFORE_DYE for stay in batch.stays)
     flags: list[Flag] = []
     for rule in rules:
+        if only_soaked and not RULES[rule].of_place:
+            continue
         if raised := list(_raised(RULES[rule], day, batch, now)):
             flags += _flags(rule, raised, batch.cleared, now, batch)
     return flags
