@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from dyeday import units
-from dyeday.craft.dye.colour_difference import Lab, stain_grade
+from dyeday.craft.dye.colour_difference import stain_grade
 from dyeday.plan.reading.table_reader import clock_min
 from dyeday.terms import ReadingKind
 from dyeday.text import brief, counted, harmless
@@ -48,17 +48,12 @@ def _value(name: ReadingKind, text: str) -> Any:
     if name is ReadingKind.ABSORBANCE:
         return dict(zip(("first", "first_l", "left", "left_l"), _numbers(text, (4,)), strict=True))
     if name is ReadingKind.CLOTH and len(lab := re.split(r"[\s;/]+", text)) == 6:
-        white, stained = ((lab[i], lab[i + 1], lab[i + 2]) for i in (0, 3))
-        return stain_grade(_lab(white), _lab(stained))
+        light, red, yellow, *stained = map(units.number, lab)
+        return stain_grade((light, red, yellow), (stained[0], stained[1], stained[2]))
     if name in WORDS_OF:
         begun = [word for word in WORDS_OF[name] if word.startswith(text.casefold())]
         return text.casefold() if text.casefold() in WORDS_OF[name] or len(begun) != 1 else begun[0]
     return text
-
-
-def _lab(typed: tuple[str, str, str]) -> Lab:
-    light, red, yellow = (units.number(part) for part in typed)
-    return light, red, yellow
 
 
 def _numbers(text: str, counts: tuple[int, ...]) -> list[float]:

@@ -45,8 +45,7 @@ class Board(Widget, can_focus=False):
         if len(changed) == len(self.shown):
             self.refresh()
         elif changed:
-            width = self.size.width
-            self.refresh(*(self._region(y, changed[y], drawn[y], width) for y in changed))
+            self.refresh(*(self._region(y, changed[y], drawn[y], self.size.width) for y in changed))
         self.drawn += len(changed)
 
     def _region(self, y: int, parts: list[int], before: Strip | None, width: int) -> Region:
@@ -84,7 +83,7 @@ class Board(Widget, can_focus=False):
         line = self.shown[y]
         base = Style.parse(f"{self.ink} on {line.ground}")
         cells: list[Segment] = []
-        for n, part in enumerate((line.text, line.aside)):
+        for n, part in enumerate(line.parts):
             if part is not None:
                 if (y, n) not in self._cells:
                     self._cells[y, n] = self._drawn(part, base)
@@ -129,7 +128,5 @@ def _behind_same(old: list[Segment], new: list[Segment], way: int = 1) -> tuple[
 
 def _alike(one: Sequence[object], other: Sequence[object]) -> int:
     """Return how many items two sequences begin with alike."""
-    for n, (a, b) in enumerate(zip(one, other, strict=False)):
-        if a != b:
-            return n
-    return min(len(one), len(other))
+    pairs = enumerate(zip(one, other, strict=False))
+    return next((n for n, (a, b) in pairs if a != b), min(len(one), len(other)))
