@@ -182,7 +182,6 @@ def _weight(days: int, priority: int) -> int:
 def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: Draft, *, setup: bool) -> None:
     """Add the steps of one layer: soak where it wants one, dye, the heats with their rests."""
     layer = record.colourway.layer_of(number)
-    wof = record.wof_g / 100
     begin = len(draft.steps)
     soaks = number == 1 or layer.own_acid_soak
     if soaks:
@@ -193,7 +192,7 @@ def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: Draft, *, setu
         draft.add(StepId(StepKind.SOAK, number), soak_needed_min(record, plan), attended=False, exact=False)
     for chore in _chores_of_batch(plan, ChoreWhen.BEFORE_PAINT):
         draft.chore(chore, _chore_minutes(chore, record.skeins), number)
-    planned = layer.minutes_per_100g * wof + (layer.setup_min if setup else 0)
+    planned = layer.dyeing_min(record.wof_g, setup=setup)
     dyeing = draft.minutes(OF_HOW[layer.how], planned)
     paint = draft.dye(
         StepId(DYE_STEP[layer.how], number), dyeing, 1 if layer.how is DyeMethod.IMMERSED else record.skeins

@@ -144,6 +144,10 @@ class Layer:
         """(#rrggbb, % of the skein) of the sections that have a swatch, in their order."""
         return tuple((section.swatch, section.share_pct) for section in self.sections if section.swatch)
 
+    def dyeing_min(self, wof_g: float, *, setup: bool = True) -> float:
+        """Return the minutes that putting its dye on ``wof_g`` of yarn takes, with or without setting up the mix."""
+        return self.minutes_per_100g * wof_g / 100 + (self.setup_min if setup else 0.0)
+
     def heat_of(self, heat_no: int) -> FixStep:
         """Return heat ``heat_no`` (from 1), the last one where a record counts further than the recipe does."""
         heats = self.heats

@@ -66,6 +66,18 @@ def test_painting_and_rinsing_only_show_how_long_they_have_taken(lines: list[Lin
     assert due(day, now("23:00")) == []
 
 
+def test_yarn_left_in_paint_counts_down_its_cover_like_painted_yarn() -> None:
+    """From twice the recipe's minutes on: 18 min after 10:00, so 60 min open from 10:36."""
+    lines = [*soaked(), at("10:00", "01", to="paint"), at("10:01", "01", cover="open")]
+    assert clock(lines, now("10:34")).left_s is None
+    left = clock(lines, now("11:30"))
+    assert left.what is ClockKind.WAIT
+    assert left.left_s == pytest.approx(6 * 60)
+    assert [each.text for each in due(day_of(lines), now("11:37"))] == [
+        "painted yarn is drying out: heat or cover it"
+    ]
+
+
 def test_a_pass_warms_up_before_its_minutes_begin() -> None:
     """Ten minutes to real heat, then forty: fifty are left at the start."""
     start = clock(STEAM, now("10:30"))

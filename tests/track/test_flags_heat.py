@@ -79,9 +79,13 @@ def test_each_cover_uses_up_its_own_share_of_the_wait() -> None:
     assert flag.since == instant("12:50")
 
 
-def test_yarn_still_being_painted_does_not_count_as_waiting() -> None:
-    """The wait begins when the batch leaves the paint state."""
-    assert not flags(painted(until="15:00"), DRIED, "15:30")
+def test_yarn_being_painted_waits_once_painting_takes_more_than_twice_its_time() -> None:
+    """From 10:01; the recipe takes 17.5 min for its yarn, so that at 10:36 it lies there as it is covered."""
+    assert not flags(painted(until="11:36"), DRIED, "11:36")
+    (flag,) = flags(painted(until="15:00"), DRIED, "15:30")
+    assert flag.why == "painted and not in heat: open 264 of 60 min"
+    assert flag.since == instant("11:36")
+    assert not flags([*painted(until="15:00"), at("10:20", "01", cover="wrapped")], DRIED, "15:30")
 
 
 def test_a_batch_set_aside_goes_on_drying() -> None:

@@ -6,10 +6,13 @@ from collections.abc import Iterator
 
 from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import Cover, State
-from dyeday.track.day.batch_record import BatchRecord
+from dyeday.terms import Cover, DyeMethod, State
+from dyeday.track.day.batch_record import BatchRecord, Stay
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Now, clock_from, minutes
+
+PAINT_AT_MOST = 2.0
+"""times the recipe's minutes that painting may take; from then on its yarn waits. Common practice, no source"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,12 +27,15 @@ class WaitingTime:
 def waits(batch: BatchRecord) -> Iterator[WaitingTime]:
     """Yield the stretches of painted yarn out of heat: from dye being on to the first heat, and between heats.
 
-    Dye is on when the batch leaves the paint state. A stretch ends with heat, or when the batch cools, is
-    rinsed, soaked or painted again, dried, done or scrapped; set aside it goes on. After the last heat of its
-    layer the dye is fixed and nothing waits.
+    Dye is on when the batch leaves the paint state, or in it after `PAINT_AT_MOST`. A stretch ends with heat, or when
+    the batch cools, is rinsed, soaked or painted again, dried, done or scrapped; set aside it goes on. After the last
+    heat of its layer the dye is fixed and nothing waits.
     """
     for n, stay in enumerate(batch.stays):
-        if stay.state != State.PAINT or stay.until is None:
+        if stay.state != State.PAINT:
+            continue
+        yield from _left_in_paint(batch, stay)
+        if stay.until is None:
             continue
         onward = (later.since for later in batch.stays[n + 1 :] if later.state not in (State.FIX, State.SET_ASIDE))
         until = next(onward, None)
@@ -42,6 +48,13 @@ def waits(batch: BatchRecord) -> Iterator[WaitingTime]:
             start = heat.end if heat.heat_no < len(batch.colourway.layer_of(stay.layer).heats) else None
         if start is not None:
             yield WaitingTime(stay.layer, start, until)
+
+
+def _left_in_paint(batch: BatchRecord, stay: Stay) -> Iterator[WaitingTime]:
+    layer = batch.colourway.layer_of(stay.layer)
+    since = stay.since.later(PAINT_AT_MOST * layer.dyeing_min(batch.wof_g) * 60)
+    if layer.how is not DyeMethod.IMMERSED and (stay.until is None or since < stay.until):
+        yield WaitingTime(stay.layer, since, stay.until)
 
 
 def waited_by_cover(batch: BatchRecord, wait: WaitingTime, now: Now) -> list[tuple[Cover, float]]:
@@ -83,9 +96,14 @@ def wait_left_min(batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Now) -
     return (1.0 - used_share) * plan.rules.cover_min(parts[-1][0])
 
 
+def open_wait(batch: BatchRecord, now: Now) -> WaitingTime | None:
+    """Return the stretch of waiting that lasts, None where none does."""
+    return next((wait for wait in waits(batch) if wait.until is None and wait.since.utc <= now.utc), None)
+
+
 def waiting_text(day: Day, batch: BatchRecord, now: Now) -> str | None:
     """Return "painted, wrapped, safe until Sat 20:25" of yarn that waits for heat, None where none does."""
-    wait = next((wait for wait in waits(batch) if wait.until is None), None)
+    wait = open_wait(batch, now)
     if wait is None:
         return None
     cover, left_min = waited_by_cover(batch, wait, now)[-1][0], wait_left_min(batch, wait, day.plan, now)

@@ -123,7 +123,7 @@ def _stayed(
     elif stay.state == State.PAINT and length > 0:  # none where the pot was switched on with the dye
         first = (batch.mix, stay.layer) not in lots
         lots.add((batch.mix, stay.layer))
-        planned = layer.minutes_per_100g * wof + (layer.setup_min if first else 0.0)
+        planned = layer.dyeing_min(batch.wof_g, setup=first)
         planned += _chores_min(plan, batch, ChoreWhen.AFTER_PAINT)
         yield ObservedDuration(OF_HOW[layer.how], planned, length * hands_share, batch.no)
     elif stay.state == State.RINSE:

@@ -22,7 +22,7 @@ from dyeday.track.day.progress import (
     soaked_min,
 )
 from dyeday.track.day.tank_time import tanks
-from dyeday.track.day.waiting_time import wait_left_min, waiting_text, waits
+from dyeday.track.day.waiting_time import open_wait, wait_left_min, waiting_text
 from dyeday.track.events.event_text import placed, whereabouts
 from dyeday.track.timestamp import Now, elapsed_s
 
@@ -92,6 +92,9 @@ def clocks_of(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
     elif state == State.DRY:
         left_s = batch.colourway.dry_h * 3600 - so_far_s
         yield _clock(batch, f"dry-{stem}", ClockKind.DRY, so_far_s, left_s, "look whether it is dry")
+    elif state == State.PAINT:
+        yield from _wait_clock(day, batch, now)
+        yield _clock(batch, f"paint-{stem}", ClockKind.SINCE, so_far_s)
     elif state == State.SET_ASIDE:
         yield _clock(batch, f"aside-{stem}", ClockKind.SINCE, so_far_s)
         yield from _wait_clock(day, batch, now)
@@ -196,7 +199,7 @@ def wait_id(batch: BatchRecord, since: Now) -> str:
 
 
 def _wait_clock(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
-    wait = next((w for w in waits(batch) if w.until is None), None)
+    wait = open_wait(batch, now)
     if wait is not None:
         left_s = wait_left_min(batch, wait, day.plan, now) * 60
         text = "painted yarn is drying out: heat or cover it"
