@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from statistics import median
 
 from dyeday.ahead.foreseen_steps import Forecast
-from dyeday.ahead.problem_parts.chore_steps import end_of_day_min
+from dyeday.ahead.problem_parts.session_days import end_of_day_min
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import State
 from dyeday.track.day.day_state import Day

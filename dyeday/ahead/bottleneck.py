@@ -8,7 +8,7 @@ from datetime import datetime
 from functools import partial
 from itertools import pairwise
 
-from dyeday.ahead.foreseen_steps import TONIGHT, Forecast, Planned
+from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.kernel.problem import Problem
 from dyeday.ahead.problem_parts.batch_draft import NOTHING_LEARNED
 from dyeday.ahead.what_if import Change, Gain, gains, on_plan, with_units
@@ -48,7 +48,7 @@ def bottleneck(forecast: Forecast, day: Day) -> Bottleneck | None:
     nothing more can be hung up; hands have their breaks off. Trays, in which yarn lies because nothing else is ready
     for it, are not looked at.
     """
-    steps = [step for step in forecast.next_steps if step.start < forecast.stop or forecast.serving == TONIGHT]
+    steps = [step for step in forecast.next_steps if step.start < forecast.stop or forecast.for_end]
     if not steps:
         return None
     until = max(step.end for step in steps)

@@ -6,7 +6,7 @@ the same day, moment, seed and number of evaluations give the same answer.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from math import ceil
@@ -16,26 +16,23 @@ from dyeday.ahead.advising.hindrances import hindrance
 from dyeday.ahead.advising.hysteresis import advised
 from dyeday.ahead.advising.reasons import with_change_reason
 from dyeday.ahead.followed_rows import followed, last_attended
-from dyeday.ahead.foreseen_steps import BY_STOP, TONIGHT, Forecast, Planned
-from dyeday.ahead.from_day import counts_heat, problem_of
+from dyeday.ahead.foreseen_steps import Forecast, Planned
+from dyeday.ahead.from_day import both_problems, counts_heat
 from dyeday.ahead.kernel.dispatching_rules import FOR_COUNT, FOR_END
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
-from dyeday.ahead.kernel.search import solve
-from dyeday.ahead.late_case import minutes_late
-from dyeday.ahead.problem_parts.batch_draft import NOTHING_LEARNED
-from dyeday.ahead.problem_parts.chore_steps import end_of_day_min
+from dyeday.ahead.kernel.search import COUNT, END, solve
+from dyeday.ahead.late_case import PLAN_TIMES, StudioTimes, minutes_late
 from dyeday.ahead.problem_parts.hours import elapsed_min, midnight, wall
-from dyeday.ahead.problem_parts.session_days import day_number, stop_min_at
+from dyeday.ahead.problem_parts.session_days import day_number, end_of_day_min, stop_min_at
 from dyeday.ahead.warnings import warnings
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId, owner_text
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import ChoreWhen, DayAim, State, StepKind, WorkKind
+from dyeday.terms import ChoreWhen, DayAim, State, StepKind
 from dyeday.track.day.day_state import Day
-from dyeday.track.durations.learned_times import Learned
 from dyeday.track.timestamp import Now
 
-__all__ = ["BY_STOP", "POLICIES_ONLY", "TONIGHT", "Budget", "Forecast", "Planned", "forecast"]
+__all__ = ["POLICIES_ONLY", "Budget", "Forecast", "Planned", "forecast"]
 
 POLICIES_ONLY = max(len(FOR_END), len(FOR_COUNT))
 """evaluations that try every policy once and search no further"""
@@ -48,11 +45,15 @@ Budget = Callable[[], Callable[[], bool]]
 
 @dataclass(frozen=True, slots=True)
 class _Asked:
-    """How hard to look for an answer."""
+    """Which day to look ahead on, how hard, and from what is known of it."""
 
+    day: Day
+    now: Now
     evaluations: int | None
     budget: Budget | None
     seed: int
+    before: Forecast | None
+    own: StudioTimes
 
     def solve(self, problem: Problem, objective: int, warm: Sequence[Row] | None) -> Solution:
         spent = None if self.budget is None else self.budget()
@@ -68,55 +69,43 @@ def forecast(
     budget: Budget | None = None,
     seed: int = 0,
     before: Forecast | None = None,
-    late_scale: float = 1.0,
-    learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED,
+    own: StudioTimes = PLAN_TIMES,
     warn: bool = True,
 ) -> Forecast:
     """Return the forecast of ``day`` from ``now``, each question with ``evaluations`` or until its time is up.
 
     ``before`` is an earlier forecast: the search starts from it, and its advice stays where none is better by five
-    minutes. ``learned`` are the studio's own times by kind of work; ``late_scale`` is what its own days make of the
-    late case. Without ``warn`` no rule is asked about what is foreseen.
+    minutes. Without ``warn`` no rule is asked about what is foreseen.
     """
-    asked = _Asked(evaluations, budget, seed)
-    answer = _answered(day, now, asked, before, late_scale, learned, wishes=True)
+    asked = _Asked(day, now, evaluations, budget, seed, before, own)
+    answer = _answered(asked, wishes=True)
     if day.wishes and not answer.tonight.rows and any(len(b.past) < len(b.steps) for b in answer.problem.batches):
         # What is wanted first can only start after something that would have to wait for it.
-        answer = _answered(day, now, asked, before, late_scale, learned, wishes=False)
+        answer = _answered(asked, wishes=False)
     return replace(answer, warned=tuple(warnings(answer, day))) if warn else answer
 
 
-def _answered(
-    day: Day,
-    now: Now,
-    asked: _Asked,
-    before: Forecast | None,
-    late_scale: float,
-    learned: Mapping[WorkKind, Learned],
-    *,
-    wishes: bool,
-) -> Forecast:
-    late_problem = problem_of(day, now, tonight=True, learned=learned, wishes=wishes)
-    stop_problem = problem_of(day, now, tonight=False, learned=learned, wishes=wishes)
-    tonight = asked.solve(late_problem, TONIGHT, before.tonight.rows if before is not None else None)
+def _answered(asked: _Asked, *, wishes: bool) -> Forecast:
+    day, now, before = asked.day, asked.now, asked.before
+    late_problem, stop_problem = both_problems(day, now, asked.own.learned, wishes=wishes)
+    tonight = asked.solve(late_problem, END, before.tonight.rows if before is not None else None)
     # Where all fits before stop, the earliest end answers both questions.
     whole = last_attended(tonight.rows) <= stop_problem.stop and not tonight.value.late
-    by_stop = asked.solve(stop_problem, BY_STOP, _warmest(stop_problem, tonight, before))
+    by_stop = asked.solve(stop_problem, COUNT, _warmest(stop_problem, tonight, before))
     # What rinses everything by stop may end earlier than what the first question's own search came upon.
-    seen = followed(late_problem, TONIGHT, by_stop.rows) if by_stop.rows and not whole else None
+    seen = followed(late_problem, END, by_stop.rows) if by_stop.rows and not whole else None
     if seen is not None and seen.value.key < tonight.value.key:
         tonight = replace(seen, evaluations=tonight.evaluations)
         whole = last_attended(tonight.rows) <= stop_problem.stop and not tonight.value.late
-    serving = TONIGHT if day.aim == DayAim.TONIGHT or whole else BY_STOP
-    problem, solution = (late_problem, tonight) if serving == TONIGHT else (stop_problem, by_stop)
-    choice = advised(problem, serving, solution, before.advised.rows if before is not None else ())
-    late_answer = choice.solution if serving == TONIGHT else tonight
-    stop_answer = choice.solution if serving == BY_STOP or whole else by_stop
+    for_end = day.aim == DayAim.TONIGHT or whole
+    problem, objective, solution = (late_problem, END, tonight) if for_end else (stop_problem, COUNT, by_stop)
+    choice = advised(problem, objective, solution, before.advised.rows if before is not None else ())
+    late_answer = choice.solution if for_end else tonight
+    stop_answer = choice.solution if whole or not for_end else by_stop
 
     start = midnight(day.plan)
-    last = end_of_day_min(day.plan)
-    end = max(last_attended(late_answer.rows), late_problem.now)
-    late = timedelta(minutes=minutes_late(late_answer.rows, learned, late_scale))
+    last = end_of_day_min(day.plan) if late_answer.rows else 0
+    hands_off = start + timedelta(minutes=max(last_attended(late_answer.rows), late_problem.now) + last)
     counted = _counted(stop_problem, stop_answer.rows)
     ids = {batch.id: batch for batch in late_problem.batches}
     over = sum(batch.state in (State.DRY, State.DONE) for batch in day.live)
@@ -124,8 +113,8 @@ def _answered(
     steps = sorted((_planned(row, start) for row in rows), key=lambda step: (step.start, step.end))
     made = Forecast(
         at=now,
-        hands_off=start + timedelta(minutes=end + (last if late_answer.rows else 0)),
-        hands_off_late=start + timedelta(minutes=end + (last if late_answer.rows else 0)) + late,
+        hands_off=hands_off,
+        hands_off_late=hands_off + timedelta(minutes=minutes_late(late_answer.rows, asked.own)),
         rinsed=len(counted.rinsed) + over,
         of=len(counted.rinsed) + len(counted.carried) + over,
         carried=counted.carried,
@@ -136,7 +125,7 @@ def _answered(
         left_out=tuple(
             (owner_text(of), str(hindrance(day.plan, late_problem, ids[of]))) for of, _ in tonight.left_out
         ),
-        serving=serving,
+        for_end=for_end,
         evaluations=tonight.evaluations + by_stop.evaluations,
         tonight=tonight,
         by_stop=by_stop,
@@ -190,7 +179,7 @@ def in_one(steps: Sequence[Planned]) -> Iterator[Planned]:
 def _warmest(problem: Problem, tonight: Solution, before: Forecast | None) -> Sequence[Row] | None:
     """Return the rows to start the second question from: the earlier answer's, or the first question's if better."""
     ways = [tonight.rows, *([before.by_stop.rows] if before is not None else [])]
-    followed_rows = [again for rows in ways if rows and (again := followed(problem, BY_STOP, rows)) is not None]
+    followed_rows = [again for rows in ways if rows and (again := followed(problem, COUNT, rows)) is not None]
     return min(followed_rows, key=lambda solution: solution.value.key).rows if followed_rows else None
 
 

@@ -15,7 +15,6 @@ from dyeday.track.timestamp import Now
 if TYPE_CHECKING:
     from dyeday.ahead.kernel.problem import Problem, Solution
 
-TONIGHT, BY_STOP = 1, 2
 _STATES = {
     StepKind.SOAK_LOAD: State.SOAK,
     StepKind.SOAK: State.SOAK,
@@ -110,7 +109,7 @@ class Warned:
 
 @dataclass(frozen=True, slots=True)
 class Forecast:
-    """The rest of the day. ``serving`` is the question the steps answer: 1 tonight, 2 by stop."""
+    """The rest of the day."""
 
     at: Now
     hands_off: datetime
@@ -124,7 +123,8 @@ class Forecast:
     busy: tuple[tuple[str, float], ...]
     """(unit or "hands", share of the time from now to hands-off it is busy)"""
     left_out: tuple[tuple[str, str], ...]
-    serving: int
+    for_end: bool
+    """whether ``steps`` make the day end early; else they finish as many batches as they can by the stop"""
     evaluations: int
     tonight: Solution
     by_stop: Solution

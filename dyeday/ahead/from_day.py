@@ -13,11 +13,11 @@ from math import ceil
 from dyeday.ahead.advising.overrides import halted_first, heeded
 from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step
 from dyeday.ahead.problem_parts.batch_draft import DRY, NOTHING_LEARNED, RINSE, Draft
-from dyeday.ahead.problem_parts.chore_steps import after_dry, chores_of, end_of_day_min
+from dyeday.ahead.problem_parts.chore_steps import after_dry, chores_of
 from dyeday.ahead.problem_parts.hours import elapsed_min, minute
 from dyeday.ahead.problem_parts.kit_units import limit_ma, units_of
 from dyeday.ahead.problem_parts.light_to_dark import shades
-from dyeday.ahead.problem_parts.session_days import day_number, stop_min_at, windows_of
+from dyeday.ahead.problem_parts.session_days import day_number, windows_of, work_stop_min
 from dyeday.ahead.problem_parts.siblings import siblings
 from dyeday.ahead.problem_parts.steps_begun import put_past
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, fills_each_load
@@ -67,7 +67,6 @@ def problem_of(
     """
     plan = day.plan
     current = minute(plan, now.utc)
-    stop = stop_min_at(plan, now.utc) - end_of_day_min(plan)
     batches: list[Batch] = []
     links: list[Link] = []
     painted_lots = {b.mix for b in day.live if b.painted}
@@ -86,8 +85,8 @@ def problem_of(
     units = tuple(units_of(day, batches))
     return Problem(
         now=current,
-        windows=windows_of(plan, stop, tonight=tonight, now=now.utc),
-        stop=elapsed_min(plan, stop),
+        windows=windows_of(plan, now.utc, tonight=tonight),
+        stop=elapsed_min(plan, work_stop_min(plan, now.utc)),
         units=units,
         batches=tuple(batches),
         circuits=tuple(Circuit(circuit.name, limit_ma(circuit)) for circuit in plan.circuits),
@@ -95,6 +94,14 @@ def problem_of(
         near=tuple(siblings(day, batches, units)),
         closed=tuple((elapsed_min(plan, a), elapsed_min(plan, b)) for a, b in sorted(plan.session.out)),
     )
+
+
+def both_problems(
+    day: Day, now: Now, learned: Mapping[WorkKind, Learned], *, wishes: bool = True
+) -> tuple[Problem, Problem]:
+    """Return what is left of the day with an evening that stays open, and with hands that stop at the stop."""
+    tonight = problem_of(day, now, tonight=True, learned=learned, wishes=wishes)
+    return tonight, replace(tonight, windows=windows_of(day.plan, now.utc, tonight=False))
 
 
 def _on_the_pegs(day: Day, current: int) -> Iterator[Batch]:

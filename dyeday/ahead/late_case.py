@@ -10,9 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from math import hypot, sqrt
 from statistics import NormalDist, quantiles
+from typing import NamedTuple
 
 from dyeday.ahead.accuracy import RecordedForecast
 from dyeday.ahead.kernel.problem import Id, Row
+from dyeday.ahead.problem_parts.batch_draft import NOTHING_LEARNED
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import StepKind, WorkKind
 from dyeday.track.durations.learned_times import PRIOR_SPREAD, Learned
@@ -38,22 +40,35 @@ LEARNED_AS = {
 """a kind of step to the kind of work its minutes are learned under"""
 
 
+class StudioTimes(NamedTuple):
+    """What a studio's closed days say of the days to come."""
+
+    learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED
+    """its own times by kind of work"""
+    late_scale: float = 1.0
+    """the factor on how much later a day may become (`scale_of`)"""
+
+
+PLAN_TIMES = StudioTimes()
+"""of a studio without closed days: the plan's minutes"""
+
+
 def spread_of(step: Id, learned: Mapping[WorkKind, Learned]) -> float:
     """Return the spread of ln(actual / expected) of an attended step's minutes."""
     kind = LEARNED_AS.get(step.kind) if isinstance(step, StepId) else None
     return learned[kind].spread if kind is not None and kind in learned else PRIOR_SPREAD
 
 
-def minutes_late(rows: Sequence[Row], learned: Mapping[WorkKind, Learned], scale: float = 1.0) -> int:
+def minutes_late(rows: Sequence[Row], studio: StudioTimes) -> int:
     """Return the minutes that one day in ten is later than a schedule says, at least 0.
 
     By the spread of the minutes of all attended rows: `DAY_SHARE` of each step's variance is the day's, the same for
-    all steps, the rest its own. ``scale`` is what the studio's own days make of it (`scale_of`).
+    all steps, the rest its own.
     """
-    deviations = [spread_of(row.step, learned) * (row.end - row.start) for row in rows if row.attended]
+    deviations = [spread_of(row.step, studio.learned) * (row.end - row.start) for row in rows if row.attended]
     own = sqrt((1 - DAY_SHARE) * sum(minutes * minutes for minutes in deviations))
     day = sqrt(DAY_SHARE) * sum(deviations)
-    return round(scale * WAITS * NormalDist().inv_cdf(LATE_SHARE) * hypot(own, day))
+    return round(studio.late_scale * WAITS * NormalDist().inv_cdf(LATE_SHARE) * hypot(own, day))
 
 
 def scale_of(promises: Iterable[RecordedForecast]) -> float:

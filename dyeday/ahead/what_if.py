@@ -9,10 +9,10 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from dyeday.ahead.followed_rows import last_attended
-from dyeday.ahead.foreseen_steps import BY_STOP, TONIGHT, Forecast
-from dyeday.ahead.from_day import problem_of
+from dyeday.ahead.foreseen_steps import Forecast
+from dyeday.ahead.from_day import both_problems
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
-from dyeday.ahead.kernel.search import solve
+from dyeday.ahead.kernel.search import COUNT, END, solve
 from dyeday.ahead.problem_parts.batch_draft import NOTHING_LEARNED
 from dyeday.ahead.problem_parts.hours import time_text
 from dyeday.plan.model import Plan
@@ -82,22 +82,12 @@ def on_plan(day: Day, plan: Plan) -> Day:
     return replace(day, plan=plan, units=units)
 
 
-@dataclass(frozen=True, slots=True)
-class _Asked:
-    """Both questions about one day."""
-
-    late: Problem
-    stop: Problem
-
-    def answers(self, warm: tuple[Sequence[Row], Sequence[Row]], evaluations: int) -> tuple[Solution, Solution]:
-        tonight = solve(self.late, TONIGHT, 0, evaluations, None, warm[0])
-        return tonight, solve(self.stop, BY_STOP, 0, evaluations, None, warm[1])
-
-
-def _asked(day: Day, now: Now, learned: Mapping[WorkKind, Learned]) -> _Asked:
-    return _Asked(
-        problem_of(day, now, tonight=True, learned=learned), problem_of(day, now, tonight=False, learned=learned)
-    )
+def _answers(
+    problems: tuple[Problem, Problem], warm: Sequence[Sequence[Row]], evaluations: int
+) -> tuple[Solution, Solution]:
+    """Return the answers to both questions about a day, each searched from rows."""
+    late, stop = problems
+    return solve(late, END, 0, evaluations, None, warm[0]), solve(stop, COUNT, 0, evaluations, None, warm[1])
 
 
 def gains(
@@ -114,18 +104,18 @@ def gains(
 
     The day as it is gets the same search from the same sequence: no change is praised for what more looking brings.
     """
-    base = _asked(day, now, learned)
-    before = base.answers((forecast.tonight.rows, forecast.by_stop.rows), evaluations)
-    tonight, by_stop = base.answers((before[0].rows, before[1].rows), evaluations)
+    base = both_problems(day, now, learned)
+    before = _answers(base, (forecast.tonight.rows, forecast.by_stop.rows), evaluations)
+    tonight, by_stop = _answers(base, [answer.rows for answer in before], evaluations)
     for change in changes(day) if asked is None else asked:
         if not wanted():
             return
-        other = _asked(change.day, now, learned)
+        other = both_problems(change.day, now, learned)
         gone = set(day.batches) - set(change.day.batches)
-        warm = tuple([row for row in answer.rows if row.batch not in gone] for answer in before)
-        late, stop = other.answers((warm[0], warm[1]), evaluations)
-        minutes = _end(base.late, tonight) - _end(other.late, late)
-        more = _rinsed(other.stop, stop) - _rinsed(base.stop, by_stop)
+        warm = [[row for row in answer.rows if row.batch not in gone] for answer in before]
+        late, stop = _answers(other, warm, evaluations)
+        minutes = _end(base[0], tonight) - _end(other[0], late)
+        more = _rinsed(other[1], stop) - _rinsed(base[1], by_stop)
         yield Gain(change.label, max(0, minutes), more if gone else max(0, more))
 
 

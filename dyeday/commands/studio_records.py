@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from argparse import Namespace
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from dyeday.ahead.accuracy import RecordedForecast
-from dyeday.ahead.late_case import scale_of
+from dyeday.ahead.late_case import StudioTimes, scale_of
 from dyeday.commands.common import complain, lasting
 from dyeday.files.durable import StoreError
 from dyeday.files.places import data_folder
@@ -71,14 +71,6 @@ def recorded_forecasts(data: Path) -> list[RecordedForecast]:
         return []
 
 
-class StudioTimes(NamedTuple):
-    """What forecasts take from the studio's records."""
-
-    learned: dict[WorkKind, Learned]
-    late_scale: float
-    """the factor on a forecast's late margin from closed days; 1 for fewer than ten days"""
-
-
 def studio_times(data: Path) -> StudioTimes:
     """Return the learned times in use and the late scale, read now."""
     return StudioTimes(own_times(data), scale_of(recorded_forecasts(data)))
@@ -106,4 +98,4 @@ def foreseen(
 
     if evaluations is None and budget is None:
         evaluations, budget = EVALUATIONS, lambda: lasting(LONGEST_S)
-    return forecast(day, now, evaluations=evaluations, budget=budget, before=before, **own._asdict())
+    return forecast(day, now, evaluations=evaluations, budget=budget, before=before, own=own)

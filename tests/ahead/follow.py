@@ -25,8 +25,8 @@ from dyeday.ahead.kernel.decode import State as Decoding
 from dyeday.ahead.kernel.decode import beginning, decode
 from dyeday.ahead.kernel.list_schedule import soonest_start
 from dyeday.ahead.kernel.problem import Id, Problem, Step
-from dyeday.ahead.problem_parts.chore_steps import end_of_day_min
 from dyeday.ahead.problem_parts.hours import midnight
+from dyeday.ahead.problem_parts.session_days import end_of_day_min
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId, owner_text

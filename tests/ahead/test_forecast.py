@@ -13,12 +13,12 @@ import pytest
 from dyeday.ahead.accuracy import RecordedForecast
 from dyeday.ahead.advising.hysteresis import WORTH_MIN, advised
 from dyeday.ahead.advising.reasons import why
-from dyeday.ahead.forecast import BY_STOP, TONIGHT, forecast
+from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.from_day import problem_of
 from dyeday.ahead.kernel.problem import Batch, Problem, Row, Solution, Step, Value
-from dyeday.ahead.kernel.search import solve
-from dyeday.ahead.late_case import scale_of
+from dyeday.ahead.kernel.search import END, solve
+from dyeday.ahead.late_case import StudioTimes, scale_of
 from dyeday.plan.model import Chore, Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import ChorePer, ChoreWhen, ClockKind, State, StepKind, WorkKind
@@ -52,7 +52,7 @@ def with_chores(*chores: Chore, **session: Any) -> Plan:
 
 def test_the_studios_own_times_stretch_the_work_they_were_learned_from() -> None:
     """Painting that takes twice the plan's minutes takes them here too; rinsing stays the plan's."""
-    plain, slow = ahead(), ahead(learned={WorkKind.PAINTED: Learned(2.0, 0.1, 20)})
+    plain, slow = ahead(), ahead(own=StudioTimes({WorkKind.PAINTED: Learned(2.0, 0.1, 20)}))
     minutes, slowed = (Counter[tuple[str, str]](), Counter[tuple[str, str]]())
     for found, into in ((plain, minutes), (slow, slowed)):
         for step in found.next_steps:
@@ -64,9 +64,9 @@ def test_the_studios_own_times_stretch_the_work_they_were_learned_from() -> None
 
 def test_yarn_that_cools_sooner_than_planned_is_not_rinsed_sooner() -> None:
     """The plan's time is the one that harms nothing."""
-    plain = ahead(learned={WorkKind.COOL_OUT: Learned(0.5, 0.1, 30)})
+    plain = ahead(own=StudioTimes({WorkKind.COOL_OUT: Learned(0.5, 0.1, 30)}))
     assert plain.hands_off == ahead().hands_off
-    assert ahead(learned={WorkKind.COOL_OUT: Learned(2.0, 0.1, 30)}).hands_off > plain.hands_off
+    assert ahead(own=StudioTimes({WorkKind.COOL_OUT: Learned(2.0, 0.1, 30)})).hands_off > plain.hands_off
 
 
 @pytest.mark.parametrize(("reached", "off"), [("10:40", 680), ("10:45", 685), ("10:37", 677)])
@@ -80,7 +80,8 @@ def test_a_heat_that_is_on_ends_its_minutes_after_real_heat_as_recorded(reached:
 
 def test_the_later_end_grows_with_the_spread_of_the_studios_times() -> None:
     """Steady hands have a narrow band."""
-    steady, wild = (ahead(learned={kind: Learned(1.0, spread, 50) for kind in KINDS}) for spread in (0.03, 0.5))
+    times = (StudioTimes({kind: Learned(1.0, spread, 50) for kind in KINDS}) for spread in (0.03, 0.5))
+    steady, wild = (ahead(own=own) for own in times)
     assert steady.hands_off == wild.hands_off
     assert steady.hands_off <= steady.hands_off_late < wild.hands_off_late
 
@@ -112,7 +113,8 @@ def test_ten_closed_days_say_how_late_days_become_here(days: int, error_min: int
     ended = likely + timedelta(minutes=error_min)
     found = scale_of([RecordedForecast(at, likely, likely + timedelta(hours=1), ended)] * days)
     assert found == pytest.approx(scale)
-    later = [forecast(begin(SHORT), now("09:00"), evaluations=20, late_scale=s) for s in (1.0, found)]
+    studios = (StudioTimes(late_scale=factor) for factor in (1.0, found))
+    later = [forecast(begin(SHORT), now("09:00"), evaluations=20, own=studio) for studio in studios]
     plain, own = ((f.hands_off_late - f.hands_off).total_seconds() / 60 for f in later)
     assert own == pytest.approx(plain * scale, abs=1)
 
@@ -137,10 +139,10 @@ def test_another_sequence_is_advised_only_where_it_gains_five_minutes(gain: int,
     heated = Batch("01", (Step("paint 1", 10), Step("run 1.1", 60, attended=False), Step("unload 1.1", 1)))
     short = Batch("02", (Step("paint 1", gain),))
     problem = Problem(540, ((540, None),), 1080, (), (heated, short))
-    found = solve(problem, TONIGHT, evaluations=20)
+    found = solve(problem, END, evaluations=20)
     before = [Row("02", "paint 1", None, 540, 540 + gain, True)]
     before += [Row("01", "paint 1", None, 540 + gain, 550 + gain, True)]
-    kept = advised(problem, TONIGHT, found, before)
+    kept = advised(problem, END, found, before)
     assert kept.solution.rows[0].batch == ("02" if stays else "01")
     assert kept.why == ("" if stays else f"{gain} min earlier")
 
@@ -148,9 +150,9 @@ def test_another_sequence_is_advised_only_where_it_gains_five_minutes(gain: int,
 def test_what_took_less_time_than_expected_is_won_back() -> None:
     """The sequence stays, its minutes do not: nobody waits for the minute a step was once foreseen at."""
     problem = Problem(540, ((540, None),), 1080, (), (Batch("01", (Step("paint 1", 30),)),))
-    found = solve(problem, TONIGHT, evaluations=5)
+    found = solve(problem, END, evaluations=5)
     before = tuple(replace(row, start=row.start + 4, end=row.end + 4) for row in found.rows)
-    assert advised(problem, TONIGHT, found, before).solution.rows[0].start == 540
+    assert advised(problem, END, found, before).solution.rows[0].start == 540
 
 
 def test_advice_that_became_impossible_changes_and_says_why() -> None:
@@ -216,9 +218,9 @@ def test_a_wish_struck_is_no_wish() -> None:
 def test_the_question_the_advice_serves_can_be_chosen_in_the_day() -> None:
     """Remembered as an event; both answers stand all the same."""
     plan = with_chores(stop_min=12 * 60)
-    assert ahead(plan=plan).serving == BY_STOP
+    assert ahead(plan=plan).for_end is False
     found = ahead([at("09:00", event="advice", is_="serves", serves="tonight")], "09:01", plan)
-    assert found.serving == TONIGHT
+    assert found.for_end
     assert found.rinsed < found.of
 
 
@@ -326,7 +328,7 @@ def test_an_answer_of_nothing_is_no_advice_to_leave() -> None:
     """With no batch there is nothing to keep."""
     empty = Solution((), Value(0, 0, 540), 0)
     problem = Problem(540, ((540, None),), 1080, (), ())
-    assert advised(problem, TONIGHT, empty, ()).solution is empty
+    assert advised(problem, END, empty, ()).solution is empty
 
 
 def test_hands_off_is_never_before_now() -> None:

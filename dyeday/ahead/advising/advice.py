@@ -64,9 +64,8 @@ def advice(day: Day, now: Now, most: int, forecast: Forecast | None, seen: Glanc
 def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Iterator[NextUp]:
     """Yield that the day can end, where hands are wanted no more before the next, and what cools or waits."""
     from dyeday.ahead.advising.reasons import clock
-    from dyeday.ahead.foreseen_steps import BY_STOP
 
-    if forecast.serving != BY_STOP or not coming or coming[0].start < forecast.stop:
+    if forecast.for_end or not coming or coming[0].start < forecast.stop:
         return
     waiting = sorted(
         (batch for batch in day.unfinished if batch.state in (State.PAINT, State.FIX, State.COOL)),

@@ -9,14 +9,14 @@ from math import ceil, floor
 from typing import TypeVar
 
 from dyeday.ahead.advising.reasons import clock
-from dyeday.ahead.foreseen_steps import TONIGHT, Forecast
+from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.kernel.feasibility import fits, heats, settled, without
 from dyeday.ahead.kernel.problem import Batch, Hold, Problem, Unit
-from dyeday.ahead.kernel.search import solve
-from dyeday.ahead.problem_parts.chore_steps import end_of_day_min
-from dyeday.ahead.problem_parts.hours import time_text
+from dyeday.ahead.kernel.search import END, solve
+from dyeday.ahead.problem_parts.hours import midnight, time_text
 from dyeday.ahead.problem_parts.kit_units import limit_ma, limits_a
-from dyeday.ahead.problem_parts.session_days import stop_min_at, windows_of
+from dyeday.ahead.problem_parts.session_days import windows_of
+from dyeday.plan.batches import sizes
 from dyeday.plan.model import Circuit, Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_OF_HEAT, KitKind
@@ -80,24 +80,16 @@ def _lacks(plan: Plan, unit: Unit, hold: Hold, batch: Batch) -> Iterator[Hindran
 
 def _too_small(unit: Unit, batch: Batch) -> Hindrance:
     if unit.holds is not None and batch.skeins > unit.holds:
-        parts = _parts(batch.skeins, unit.holds)
-        why = f"{unit.name} holds {unit.holds} of its {_load(batch)}"
-        room = _load(batch)
+        most, room = unit.holds, _load(batch)
+        why = f"{unit.name} holds {unit.holds} of its {room}"
     else:
-        parts = _parts(batch.skeins, (unit.holds_mg or 0) * batch.skeins // batch.weight_mg)
+        most = (unit.holds_mg or 0) * batch.skeins // batch.weight_mg
         room = f"{batch.weight_mg / 1000:.4g} g"
         why = f"{unit.name} holds {(unit.holds_mg or 0) / 1000:.4g} of its {room}"
-    if unit.kind == KitKind.PEGS.value or not parts:
+    if unit.kind == KitKind.PEGS.value or most <= 0:
         return Hindrance(why, f"make room for {room}")
-    return Hindrance(why, f"split {batch.id} into {' + '.join(map(str, parts))}, or use a {unit.kind} for {room}")
-
-
-def _parts(skeins: int, most: int) -> Sequence[int]:
-    """Return the fewest equal parts of ``skeins`` that are no larger than ``most``; none where no skein fits."""
-    if most <= 0:
-        return ()
-    count = ceil(skeins / most)
-    return [skeins // count + (n < skeins % count) for n in range(count)]
+    parts = " + ".join(map(str, sizes(batch.skeins, most)))
+    return Hindrance(why, f"split {batch.id} into {parts}, or use a {unit.kind} for {room}")
 
 
 def _over(plan: Plan, circuit: Circuit, unit: Unit) -> Hindrance:
@@ -163,8 +155,6 @@ def too_late_alone(day: Day, forecast: Forecast, batches: Sequence[str]) -> list
 def _alone(day: Day, forecast: Forecast, batches: Sequence[str]) -> Iterator[tuple[str, tuple[str, str]]]:
     """Yield each batch that is too late by itself, with what keeps it, where that is known, and its time."""
     problem = forecast.problem
-    start = forecast.at.utc - timedelta(minutes=problem.now)
-    origin = start.replace(second=0, microsecond=0)
     at_home = None
     for batch in problem.batches:
         if not isinstance(batch.id, str) or batch.id not in batches:
@@ -179,16 +169,13 @@ def _alone(day: Day, forecast: Forecast, batches: Sequence[str]) -> Iterator[tup
             if sooner is not None and sooner <= problem.stop:
                 away = ", ".join(f"{time_text(a)} to {time_text(b)}" for a, b in sorted(day.plan.session.out))
                 cause = f"no heat runs while you are out of the house ({away}), so "
-        yield batch.id, (cause, clock(day, origin + timedelta(minutes=done)))
+        yield batch.id, (cause, clock(day, midnight(day.plan) + timedelta(minutes=done)))
 
 
 def _nobody_out(day: Day, forecast: Forecast, problem: Problem) -> Problem:
     """Return a problem as if somebody were in the house all the time."""
     plan = replace(day.plan, session=replace(day.plan.session, out=()))
-    now = forecast.at.utc
-    stop = stop_min_at(plan, now) - end_of_day_min(plan)
-    hours = windows_of(plan, stop, tonight=forecast.serving == TONIGHT, now=now)
-    return replace(problem, windows=hours, closed=())
+    return replace(problem, windows=windows_of(plan, forecast.at.utc, tonight=forecast.for_end), closed=())
 
 
 def _done_by_itself(problem: Problem, batch: Batch) -> int | None:
@@ -198,6 +185,6 @@ def _done_by_itself(problem: Problem, batch: Batch) -> int | None:
     today = [window for window in problem.windows if window[0] < problem.stop]
     if today:
         problem = replace(problem, windows=(*today[:-1], (today[-1][0], None)))
-    alone = solve(without(problem, {other.id for other in problem.batches if other is not batch}), TONIGHT, 0, 1)
+    alone = solve(without(problem, {other.id for other in problem.batches if other is not batch}), END, 0, 1)
     goal = batch.steps[batch.goal].id
     return next((row.end for row in alone.rows if row.step == goal), None)

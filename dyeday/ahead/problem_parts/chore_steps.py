@@ -75,11 +75,6 @@ def _place_of(batch: Batch, when: ChoreWhen) -> int | None:
     return place
 
 
-def end_of_day_min(plan: Plan) -> int:
-    """Return the minutes of the chores that end the day."""
-    return sum(ceil(chore.minutes) for chore in plan.chores if chore.when == ChoreWhen.END_OF_DAY)
-
-
 def after_dry(day: Day, now: Now, minute: Callable[[datetime], int]) -> Iterable[Batch]:
     """Yield the chores of yarn that is dry, or will be before the session's stop: re-skeining, packing."""
     chores = [

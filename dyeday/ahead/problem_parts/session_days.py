@@ -7,22 +7,24 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime
+from math import ceil
 from typing import TYPE_CHECKING
 
 from dyeday.ahead.problem_parts.hours import FULL_DAY, elapsed_min, less_pauses, met, wall
 from dyeday.plan.model import Plan
+from dyeday.terms import ChoreWhen
 from dyeday.track.timestamp import local
 
 if TYPE_CHECKING:
     from dyeday.ahead.kernel.problem import Window
 
 
-def windows_of(plan: Plan, stop: int, *, tonight: bool, now: datetime) -> tuple[Window, ...]:
-    """Return when hands are there, from ``now`` on: its day less breaks, then the days after.
+def windows_of(plan: Plan, now: datetime, *, tonight: bool) -> tuple[Window, ...]:
+    """Return when hands are there, in minutes that pass: the day of ``now`` less breaks, then the days after.
 
-    ``stop`` is a time of the plan; the windows are in minutes that pass.
+    ``tonight`` leaves its evening open, and no day comes after.
     """
-    number, hours = day_number(plan, now), next_hours(plan)
+    number, hours, stop = day_number(plan, now), next_hours(plan), work_stop_min(plan, now)
     ahead: list[Window] = [(plan.session.start_min, None if tonight else max(stop, plan.session.start_min))]
     if not tonight:
         if number:
@@ -55,6 +57,16 @@ def stop_min_at(plan: Plan, moment: datetime) -> int:
     """Return the time of the plan at which the day of ``moment`` ends."""
     number = day_number(plan, moment)
     return FULL_DAY * number + next_hours(plan)[-1][1] if number else plan.session.stop_min
+
+
+def end_of_day_min(plan: Plan) -> int:
+    """Return the minutes of the chores that end the day."""
+    return sum(ceil(chore.minutes) for chore in plan.chores if chore.when == ChoreWhen.END_OF_DAY)
+
+
+def work_stop_min(plan: Plan, moment: datetime) -> int:
+    """Return the time of the plan at which work on yarn ends, so that the day's last chores are done by its stop."""
+    return stop_min_at(plan, moment) - end_of_day_min(plan)
 
 
 def night_met(plan: Plan, since: datetime, until: datetime) -> tuple[datetime, datetime] | None:

@@ -59,6 +59,7 @@ def check(args: Namespace) -> int:
     """
     from dyeday.ahead.bottleneck import gain_of_one_more
     from dyeday.ahead.forecast import POLICIES_ONLY, forecast
+    from dyeday.ahead.late_case import StudioTimes
     from dyeday.commands.days.carry import day_with_carried
     from dyeday.paper.sheets.forecast_lines import one_more_line, verdict_lines
     from dyeday.plan.lint import advice, without_effect
@@ -82,7 +83,7 @@ def check(args: Namespace) -> int:
     at = first_moment(plan)
     day = day_with_carried(sessions(args), plan, at)
     short = list(shortages(day))
-    seen = forecast(day, at, evaluations=POLICIES_ONLY, learned=own, warn=False)
+    seen = forecast(day, at, evaluations=POLICIES_ONLY, own=StudioTimes(own), warn=False)
     if args.json:
         rows = [{"what": a.what, "would_be_right": a.hint} for a in hints]
         answer({"problems": [], "advice": rows, "fits": seen.fits, "short": short, "shelf": shelf_notes,

@@ -14,7 +14,7 @@ from dyeday.ahead.accuracy import AccuracyOnRecord, accuracy_of, accuracy_text
 from dyeday.ahead.advising.reasons import why
 from dyeday.ahead.bottleneck import bottleneck, gain_of_one_more
 from dyeday.ahead.deadlines import deadlines
-from dyeday.ahead.forecast import TONIGHT, Budget, Forecast
+from dyeday.ahead.forecast import Budget, Forecast
 from dyeday.ahead.problem_parts.later_acid import hands_steps
 from dyeday.ahead.what_if import EVALUATIONS, Gain, gain_of, gains, with_stop, with_units, without_batches
 from dyeday.commands.common import Refusal, answer, fields_of, lasting, opened, say, sessions, window_width
@@ -201,7 +201,7 @@ def forecast_data(forecast: Forecast, day: Day) -> dict[str, object]:
             {"kind": w.kind.value, "about": w.about, "at": iso(w.at), "what": w.text, "do": w.do}
             for w in forecast.warned
         ],
-        "serves": (DayAim.TONIGHT if forecast.serving == TONIGHT else day.aim).value,
+        "serves": (DayAim.TONIGHT if forecast.for_end else day.aim).value,
         "latest": [{"batch": d.batch, "step": d.step.text, "at": iso(d.at)} for d in deadlines(forecast)],
         "bottleneck": neck and {**fields_of(neck, "name busy_share idle_min"), "until": iso(neck.until)},
         "evaluations": forecast.evaluations,

@@ -14,10 +14,10 @@ from dyeday.files.durable import StoreError
 
 if TYPE_CHECKING:
     from dyeday.ahead.forecast import Forecast
+    from dyeday.ahead.late_case import StudioTimes
     from dyeday.ahead.what_if import Gain
     from dyeday.bench.input.idle_gate import IdleGate
     from dyeday.bench.watch_link import OpenPage, WatchPage
-    from dyeday.commands.studio_records import StudioTimes
     from dyeday.files.settings import SoundPrograms
     from dyeday.track.day.day_state import Day
     from dyeday.track.timestamp import Now
@@ -77,7 +77,7 @@ class BenchForecasts:
         minute_s = SETTLING_S if self._settling else MINUTE_S
         seconds = FIRST_S if before is None else AHEAD_S if fresh else minute_s
         budget = lambda: self.quiet.lasting(seconds)  # noqa: E731 - a word long
-        answer = forecast(day, now, budget=budget, before=before, **self.own._asdict())
+        answer = forecast(day, now, budget=budget, before=before, own=self.own)
         self._settling = before is None or fresh or answer.hands_off < before.hands_off
         return answer
 

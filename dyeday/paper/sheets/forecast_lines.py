@@ -10,7 +10,7 @@ from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.advising.hindrances import grouped
 from dyeday.ahead.bottleneck import bottleneck
 from dyeday.ahead.deadlines import deadlines
-from dyeday.ahead.forecast import TONIGHT, Forecast
+from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.kernel.problem import Problem
 from dyeday.ahead.problem_parts.later_acid import hands_steps
 from dyeday.ahead.what_if import Gain, gain_text
@@ -66,7 +66,7 @@ def serving_line(forecast: Forecast, day: Day) -> str:
     """Return the aim and the bottleneck."""
     most = "most through their heat by stop" if forecast.counts_heat else "most rinsed by stop"
     fits = "all fits by stop, so " if day.aim is not DayAim.TONIGHT else ""
-    asked = f"{fits}all rinsed as early as possible" if forecast.serving == TONIGHT else most
+    asked = f"{fits}all rinsed as early as possible" if forecast.for_end else most
     neck = bottleneck(forecast, day)
     if neck is None:
         return f"aim: {asked}"
