@@ -144,9 +144,9 @@ def dose(plan: Plan, water_l: float, fibre_g: float = 0.0, layer: Layer | None =
         each = _per_litre_and_gram(plan.water, _acid_for(plan, layer))
     except RefusedError:
         return None
-    takes = each.fibre_acid_ml if each.fibre_acid_ml is not None else each.fibre_acid_g or 0.0
     soft = None if each.if_softened is None else each.if_softened * water_l
-    return Dose(water_l, each.amount * water_l, takes * fibre_g, each.ph, plan.acid.is_liquid, each.notes, soft)
+    for_water, for_fibre = each.amount * water_l, each.fibre_amount * fibre_g
+    return Dose(water_l, for_water, for_fibre, each.ph, plan.acid.is_liquid, each.notes, soft)
 
 
 def as_wool_g(plan: Plan, wof_g: float, base: Base, layer: Layer | None = None) -> float:

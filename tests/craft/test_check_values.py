@@ -143,9 +143,8 @@ def check_dose(row: Row) -> None:
     bottle = acid(AcidKind.VINEGAR if "vinegar" in inputs else AcidKind.CITRIC)
     dose = dose_for(1.0, raw, number(r"target pH ([\d.]+)", inputs), bottle)
 
-    amount = dose.acid_ml if bottle.is_poured else dose.acid_g
+    amount = dose.amount
 
-    assert amount is not None
     # The table prints four decimals of a gram; a printed 0.0449 may stand for 0.04485.
     half_digit = 0.5 * 10 ** -len(row["expected"].split()[0].partition(".")[2])
     wanted = numbers(row["expected"])[0]

@@ -25,7 +25,7 @@ def test_fibre_weighed_in_damp_air_is_counted_as_in_standard_air() -> None:
 
 
 def test_speckles_are_pinches_of_powder() -> None:
-    assert shade.pinches(shade.speckle_powder_g(300, 0.2), 0.05) == 12
+    assert shade.pinches(shade.speckle_powder_g(300, 0.2)) == 12
     assert [shade.pinches(grams) for grams in (0, 0.001, 0.05, 0.07)] == [0, 0.5, 1, 1.5]
 
 

@@ -6,7 +6,7 @@ from argparse import Namespace
 from dataclasses import replace
 
 from dyeday import units
-from dyeday.commands.common import Refusal, answer, fields_of, say, typed_amount
+from dyeday.commands.common import Refusal, answer, say, typed_amount
 from dyeday.craft.dye.measuring import figure
 from dyeday.craft.errors import RefusedError
 from dyeday.craft.water.acid_dose import AcidDose, after_reading, dose_for, with_acid
@@ -68,54 +68,42 @@ def acid(args: Namespace) -> None:
         amount_kind = units.VOLUME_ML if used.is_poured else units.MASS_G
         put_in = _read(dosed, amount_kind, "--dose", low=0, high=1e7)
         if reached is not None:
-            before = put_in
-            if before is None:
-                first = dose_for(water_l, water, target, used)
-                before = first.acid_ml if first.acid_ml is not None else first.acid_g or 0.0
+            before = dose_for(water_l, water, target, used).amount if put_in is None else put_in
             dose = after_reading(with_acid(bath, used, before), reached, target, used)
             dose = replace(dose, notes=water.notes + dose.notes)
         elif put_in is not None:
             after = with_acid(bath, used, put_in)
-            dose = AcidDose(
-                acid_ml=put_in if used.is_poured else None,
-                acid_g=None if used.is_poured else put_in,
-                ph=after.ph,
-                water_l=water_l,
-                alkalinity_mg_l=water.alkalinity_mg_l,
-                fibre_share_mmol=0.0,
-                fibre_acid_ml=None,
-                fibre_acid_g=None,
-                bath=after,
-                notes=water.notes,
-            )
+            dose = AcidDose(put_in, after.ph, after, water.notes)
         else:
             takes = _number(args.fibre_takes, "--fibre-takes", "amount in mmol per g", 2)
             dose = dose_for(water_l, water, target, used, fibre_g=fibre_g, fibre_mmol_per_g=takes)
     except RefusedError as error:
         raise Refusal(str(error)) from None
-    extra = dose.fibre_acid_ml if dose.fibre_acid_ml is not None else dose.fibre_acid_g
+    unit = used.unit
     if args.json:
         answer({
-            **fields_of(dose, "acid_ml acid_g ph water_l if_softened"),
+            "acid_ml": dose.amount if used.is_poured else None,
+            "acid_g": None if used.is_poured else dose.amount,
+            "ph": dose.ph,
+            "water_l": water_l,
+            "if_softened": dose.if_softened,
             "alkalinity_mg_l": water.alkalinity_mg_l,
-            "fibre_share": extra if fibre_g else 0.0,
+            "fibre_share": dose.fibre_amount,
             "notes": list(dose.notes),
         })  # fmt: skip
         return
-    amount = f"{figure(dose.acid_ml, 3)} mL" if dose.acid_ml is not None else f"{figure(dose.acid_g or 0, 3)} g"
+    amount = f"{figure(dose.amount, 3)} {unit}"
     of = f"{used.kind.value} {used.strength_pct:g} %" if used.strength_pct is not None else used.name
     if reached is None and put_in is not None:
         say(f"{amount} of {of} in {water_l:g} L: pH {dose.ph:.1f}")
-    elif dose.acid_ml or dose.acid_g:
+    elif dose.amount:
         if dose.if_softened is not None:
-            unit = "mL" if used.is_poured else "g"
             amount = f"{amount} (hard water) to {figure(dose.if_softened, 3)} {unit} (softened)"
         more = " more" if reached is not None else ""
         of_water = f"{water_l:g} L with {figure(water.alkalinity_mg_l, 3)} mg/L of alkalinity"
         say(f"add {amount}{more} of {of} to {of_water}: pH {dose.ph:.1f}")
-    if fibre_g and extra:
-        unit = "mL" if used.is_poured else "g"
-        more = f"{figure(extra, 3)} {unit} more"
+    if dose.fibre_amount:
+        more = f"{figure(dose.fibre_amount, 3)} {unit} more"
         fibre_note = f"{figure(fibre_g)} g of fibre may take up to about {more}: add half of that, as a plan does"
         say(*wrap(f"{fibre_note}; then read the pH", WIDTH))
     for note in dose.notes:

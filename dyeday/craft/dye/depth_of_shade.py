@@ -63,10 +63,10 @@ def speckle_powder_g(wof_g: float, g_per_100g: float) -> float:
     return not_negative(wof_g, "the weight of fibre in g") / 100 * not_negative(g_per_100g, "the powder in g/100 g")
 
 
-def pinches(dye_g: float, pinch_g: float = PINCH_G) -> float:
+def pinches(dye_g: float) -> float:
     """Return how many pinches so much powder is, to the half pinch; some powder is half a pinch at least.
 
-    Raises RefusedError where the powder is negative or a pinch weighs nothing.
+    Raises RefusedError where the powder is negative.
     """
-    halves = 2 * not_negative(dye_g, "the powder in g") / positive(pinch_g, "a pinch in g")
+    halves = 2 * not_negative(dye_g, "the powder in g") / PINCH_G
     return max(round(halves), ceil(halves > 0)) / 2

@@ -11,7 +11,7 @@ from dyeday.craft.errors import between, not_negative
 from dyeday.craft.water.acid_need import CannotReachError, mol_needed, with_acid_mol
 from dyeday.craft.water.acid_on_fibre import fibre_mmol_per_g as usual_fibre_mmol_per_g
 from dyeday.craft.water.acids import BottledAcid
-from dyeday.craft.water.alkalinity import CACO3_G_PER_MOL, RawWater
+from dyeday.craft.water.alkalinity import RawWater
 from dyeday.craft.water.bath_chemistry import BathChemistry, base_missing_mol, of_raw_water
 from dyeday.quick_dataclass import dataclass
 
@@ -37,33 +37,20 @@ differ by 9 % of a vinegar dose."""
 
 @dataclass(frozen=True)
 class AcidDose:
-    """What to add, and what it does. One of `acid_ml` and `acid_g` is None, as the acid is poured or weighed."""
+    """What to add, and what it does; amounts in mL, or in g of a powder (`BottledAcid.unit`)."""
 
-    acid_ml: float | None
-    acid_g: float | None
+    amount: float
     ph: float
     """Reached with the dose, the fibre's share apart."""
-    water_l: float
-    """The bath before the dose."""
-    alkalinity_mg_l: float
-    """Of that bath, as CaCO3, before any acid."""
-    fibre_share_mmol: float
-    """Acid the fibre itself may take, mmol of protons: an allowance, within a factor of two."""
-    fibre_acid_ml: float | None
-    """The same as acid to pour beside `acid_ml`."""
-    fibre_acid_g: float | None
-    """The same as acid to weigh beside `acid_g`."""
     bath: BathChemistry
     """What the bath is with the dose in it, for what comes next."""
     notes: tuple[str, ...] = ()
+    fibre_share_mmol: float = 0.0
+    """Acid the fibre itself may take, mmol of protons: an allowance, within a factor of two."""
+    fibre_amount: float = 0.0
+    """The same as acid to put in beside `amount`."""
     if_softened: float | None = None
-    """The dose, in mL or g, were the water softened; None where its hardness is known or the two agree within
-    `SAME_DOSE_PCT`."""
-
-    @property
-    def amount(self) -> float:
-        """The dose in mL, or in g of a powder."""
-        return self.acid_ml if self.acid_ml is not None else self.acid_g or 0.0
+    """The dose were the water softened; None where its hardness is known or the two agree within `SAME_DOSE_PCT`."""
 
 
 def dose_for(
@@ -115,7 +102,7 @@ def dose_for_bath(
         own_ph = bath.ph
         if own_ph > target_ph - SAME_PH or bath.acetic_mol or bath.citric_mol:
             note = f"the bath is at pH {own_ph:.2f} already; add nothing"
-            return _dose(bath, bath, 0.0, own_ph, acid, fibre_g, fibre_mmol_per_g, (note,))
+            return _with_fibre(AcidDose(0.0, own_ph, bath, (note,)), acid, fibre_g, fibre_mmol_per_g)
         raise CannotReachError(
             f"this water is at pH {own_ph:.2f} by itself, and acid only lowers it; "
             f"pH {target_ph:g} cannot be reached, any pH below {own_ph:.2f} can"
@@ -126,7 +113,8 @@ def dose_for_bath(
         notes.append("the acid is more than a tenth of the bath; use a stronger one")
     if bath.temperature_c > WARMEST_TRUSTED_C:
         notes.append("above 40 °C the dose may be off by 10 %; read the pH when cool")
-    return _dose(bath, after, added_mol, target_ph, acid, fibre_g, fibre_mmol_per_g, tuple(notes))
+    dose = AcidDose(added_mol / acid.mol_per_unit, target_ph, after, tuple(notes))
+    return _with_fibre(dose, acid, fibre_g, fibre_mmol_per_g)
 
 
 def after_reading(bath: BathChemistry, read_ph: float, target_ph: float, acid: BottledAcid) -> AcidDose:
@@ -143,7 +131,7 @@ def after_reading(bath: BathChemistry, read_ph: float, target_ph: float, acid: B
     """
     if read_ph <= between(target_ph, 0, 14, "the target pH"):
         note = f"pH {read_ph:g} is at or below the target of {target_ph:g}; add nothing"
-        return _dose(bath, bath, 0.0, read_ph, acid, 0.0, None, (note,))
+        return AcidDose(0.0, read_ph, bath, (note,))
     as_read = replace(bath, base_mol=bath.base_mol + base_missing_mol(bath, read_ph))
     return dose_for_bath(as_read, target_ph, acid)
 
@@ -156,35 +144,16 @@ def with_acid(bath: BathChemistry, acid: BottledAcid, amount: float) -> BathChem
     return with_acid_mol(bath, acid, not_negative(amount, f"the acid in {acid.unit}") * acid.mol_per_unit)
 
 
-def _dose(
-    before: BathChemistry,
-    after: BathChemistry,
-    added_mol: float,
-    ph: float,
-    acid: BottledAcid,
-    fibre_g: float,
-    fibre_mmol_per_g: float | None,
-    notes: tuple[str, ...],
-) -> AcidDose:
-    amount, share_mmol, extra = added_mol / acid.mol_per_unit, 0.0, 0.0
-    if not_negative(fibre_g, "the fibre in g"):
-        per_mol, anion_mol_l = _dissociated(after, ph, acid)
-        if fibre_mmol_per_g is None:
-            fibre_mmol_per_g = usual_fibre_mmol_per_g(ph, anion_mol_l)
-        share_mmol = fibre_g * not_negative(fibre_mmol_per_g, "the fibre's acid in mmol/g")
-        extra = share_mmol / 1000 / per_mol / acid.mol_per_unit
-    return AcidDose(
-        acid_ml=amount if acid.is_poured else None,
-        acid_g=None if acid.is_poured else amount,
-        ph=ph,
-        water_l=before.volume_l,
-        alkalinity_mg_l=max(0.0, before.base_mol) / before.volume_l * CACO3_G_PER_MOL / 2 * 1000,
-        fibre_share_mmol=share_mmol,
-        fibre_acid_ml=extra if acid.is_poured else None,
-        fibre_acid_g=None if acid.is_poured else extra,
-        bath=after,
-        notes=notes,
-    )
+def _with_fibre(dose: AcidDose, acid: BottledAcid, fibre_g: float, fibre_mmol_per_g: float | None) -> AcidDose:
+    """Return a dose with the allowance for the fibre in its bath."""
+    if not not_negative(fibre_g, "the fibre in g"):
+        return dose
+    per_mol, anion_mol_l = _dissociated(dose.bath, dose.ph, acid)
+    if fibre_mmol_per_g is None:
+        fibre_mmol_per_g = usual_fibre_mmol_per_g(dose.ph, anion_mol_l)
+    share_mmol = fibre_g * not_negative(fibre_mmol_per_g, "the fibre's acid in mmol/g")
+    extra = share_mmol / 1000 / per_mol / acid.mol_per_unit
+    return replace(dose, fibre_share_mmol=share_mmol, fibre_amount=extra)
 
 
 def _dissociated(bath: BathChemistry, ph: float, acid: BottledAcid) -> tuple[float, float]:
