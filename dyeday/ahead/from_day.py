@@ -41,7 +41,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import soak_needed_min
 from dyeday.track.day.room_air import weather_ratio
-from dyeday.track.day.tank_time import OFF_WITHIN_MIN, fill_lasts_min
+from dyeday.track.day.tank_time import OFF_WITHIN_MIN, fill_lasts_min, to_reserve_min
 from dyeday.track.durations.learned_times import Learned
 from dyeday.track.durations.observed_durations import OF_HOW
 from dyeday.track.timestamp import Now
@@ -277,8 +277,8 @@ def _off_within_min(plan: Plan, kit: Kit | None, on_min: float, off_min: float) 
     Before its tank is down to its reserve. A heat that a full tank does not last through has a warning of its own.
     """
     most = min(OFF_WITHIN_MIN, ceil(plan.rules.overdue_after))
-    lasts = fill_lasts_min(kit) if kit is not None else None
-    left = most if lasts is None else int(lasts * (1 - plan.rules.reserve / 100) - on_min)
+    lasts = fill_lasts_min(kit)
+    left = most if lasts is None else int(to_reserve_min(plan, lasts) - on_min)
     return max(0, min(most, left - ceil(off_min))) if left >= 0 else most
 
 

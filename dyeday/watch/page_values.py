@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.next_up import NextUp, pressing_clock
 from dyeday.bench.view.attention import Attention, wanted
-from dyeday.terms import ClockKind
 from dyeday.text import harmless
 from dyeday.track.day.day_state import Day
 from dyeday.track.timers.alarm_states import Alarm, standing
@@ -19,8 +18,6 @@ from dyeday.track.timestamp import Now, clock_on, local
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
 
-HARMFUL = frozenset({ClockKind.WARM_UP, ClockKind.HEAT, ClockKind.WAIT, ClockKind.TANK})
-"""clocks that become alarms, but for heat in a unit that switches itself off"""
 MOST_NEXT = 3
 """what is next and the two after it, as the far view has them"""
 
@@ -44,7 +41,7 @@ def page_values(
         "utc_offset_min": round(offset.total_seconds() / 60),
         "next": [_next(day, now, thing, chores) for thing in wanted(day, now, items)[:MOST_NEXT]],
         "alarms": [_alarm(alarm, now) for alarm in stand],
-        "clocks": [_clock(day, now, clock) for clock in _in_order(day, clocks)],
+        "clocks": [_clock(day, now, clock) for clock in _in_order(clocks)],
         "finish": _finish(day, now, forecast),
         "sounding": [f"{alarm.id}.{len(alarm.snoozes)}.{count}" for alarm, count in sounds if count > 0],
         "due": sorted(clock.id for clock in clocks if clock.calls_hands),
@@ -77,7 +74,7 @@ def _next(day: Day, now: Now, thing: Attention, chores: set[tuple[str, str]]) ->
         "unit": harmless(unit or ""),
         "due_ms": None if thing.left_s is None else _ms(now.later(thing.left_s).utc),
         "since_ms": None if thing.so_far_s is None else _ms(now.earlier(thing.so_far_s).utc),
-        "harms": batch is None or _harms(day, clock),
+        "harms": batch is None or (clock is not None and clock.is_left_to_hands),
         "urgency": thing.urgency,
     }
 
@@ -101,29 +98,18 @@ def _clock(day: Day, now: Now, clock: Clock) -> dict[str, object]:
         "unit": harmless(clock.unit or "") if clock.batch else "",
         "what": clock.what.value,
         "due_ms": _ms(due),
-        "harms": _harms(day, clock),
+        "harms": clock.is_left_to_hands,
     }
 
 
-def _harms(day: Day, clock: Clock | None) -> bool:
-    """Tell whether it harms to let a clock run past its time: over then, where others are ready."""
-    if clock is None or clock.what not in HARMFUL:
-        return False
-    batch = day.batches.get(clock.batch or "")
-    heat = batch.open_heat if batch is not None else None
-    if batch is None or heat is None:
-        return True
-    return not day.plan.switches_off(heat.unit, batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no).how)
-
-
-def _in_order(day: Day, clocks: Sequence[Clock]) -> list[Clock]:
+def _in_order(clocks: Sequence[Clock]) -> list[Clock]:
     """Return the clocks that run to a time: what harms and is over, what runs, what is ready; soonest first.
 
     Those that only tell how long are the bench's.
     """
 
     def place(clock: Clock) -> tuple[int, float]:
-        over = 0 if _harms(day, clock) else 2
+        over = 0 if clock.is_left_to_hands else 2
         return (over if clock.is_due else 1), clock.left_s or 0.0
 
     return sorted((clock for clock in clocks if clock.left_s is not None), key=place)

@@ -45,7 +45,7 @@ def test_a_day_begins_with_every_batch_waiting_and_every_unit_clean() -> None:
     assert [batch.no for batch in day.live] == ["01", "02", "03", "04", "05", "06", "07", "08", "09", "10", "11"]
     assert {batch.state for batch in day.live} == {State.WAITING}
     assert set(day.units) == set(THE_PLAN.unit_names)
-    assert (day.folds, day.has_begun) == (0, False)
+    assert not day.has_begun
 
 
 def test_a_batch_goes_through_its_states_and_keeps_every_stay() -> None:
@@ -616,19 +616,12 @@ def test_taking_events_one_by_one_gives_the_day_that_folding_all_gives(recorded:
     assert take_all(fold(THE_PLAN, recorded[:half]), recorded[half:]) == whole
 
 
-def test_an_event_in_its_turn_is_one_fold_more() -> None:
-    """The day is not folded again for it."""
+def test_an_event_in_its_turn_folds_no_other_batch_again() -> None:
+    """The records of the others are the same values as before."""
     day = begin(THE_PLAN)
     for event in STORY_EVENTS:
-        after = take(day, event)
-        assert after.folds == day.folds + 1
-        day = after
-
-
-def test_a_late_event_folds_the_day_again_from_its_events() -> None:
-    """Then every event that counts has been folded once, no more."""
-    day = one_by_one([*STORY_EVENTS[5:], STORY_EVENTS[0]])
-    assert day.folds == len(STORY_EVENTS) - 4
+        before, day = day, take(day, event)
+        assert all(day.batches[no] is batch for no, batch in before.batches.items() if no not in event.batches)
 
 
 def test_taking_an_event_leaves_the_day_before_it_as_it_was() -> None:

@@ -14,7 +14,7 @@ from dyeday.ahead.foreseen_steps import Planned
 from dyeday.plan.equipment import Kit
 from dyeday.plan.model import Plan
 from dyeday.terms import KIT_OF_HEAT, StepKind
-from dyeday.track.day.tank_time import fill_lasts_min
+from dyeday.track.day.tank_time import fill_lasts_min, to_reserve_min
 
 FILL_MIN = 3
 """minutes of the hands for filling a tank; common practice, no source"""
@@ -25,13 +25,13 @@ def fills_each_load(plan: Plan, kit: Kit | None, heat_min: float) -> bool:
 
     Warm-up is included in ``heat_min``.
     """
-    lasts = fill_lasts_min(kit) if kit is not None else None
+    lasts = fill_lasts_min(kit)
     if kit is None or lasts is None:
         return False
     layers = (layer for colourway in plan.colourways for layer in colourway.layers)
     heats = (heat.minutes for layer in layers for heat in layer.heats if KIT_OF_HEAT[heat.how] is kit.kind)
     longest_min = max(heats, default=0.0) + kit.warm_up_min
-    return lasts * (1 - plan.rules.reserve / 100) < heat_min + longest_min
+    return to_reserve_min(plan, lasts) < heat_min + longest_min
 
 
 def with_fills(plan: Plan, steps: Iterable[Planned]) -> list[Planned]:

@@ -110,13 +110,11 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Attention]:
         clock = clock_of(day, batch, now)
         if batch.no not in named and clock is not None and clock.left_s is not None and clock.what != ClockKind.DRY:
             word = _next_word(day, batch, now, state_word(batch))
-            urgency = urgency_of_clock(clock, batch, batch.no in active)
+            urgency = urgency_of_clock(clock, batch.no in active)
             running.append(_attention(batch.no, word, clock, urgency, batch.no in active, batch.unit or ""))
     for unit, clock in tanks.items():
         if unit not in named:
-            running.append(
-                _attention(unit, "tank", clock, urgency_of_clock(clock, None, unit in active), unit in active)
-            )
+            running.append(_attention(unit, "tank", clock, urgency_of_clock(clock, unit in active), unit in active))
     return [*in_order, *sorted(running, key=lambda w: w.left_s or 0.0)]
 
 

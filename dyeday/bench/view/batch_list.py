@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import field
+from functools import partial
+from typing import Any, TypeVar
 
 from rich.cells import cell_len
 from rich.text import Text
@@ -17,6 +19,7 @@ from dyeday.paper.layout.text_page import pad
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import counted, harmless
 
+T = TypeVar("T")
 WIDER = (("base", 8, 20), ("pieces", 4, 4), ("flag_words", 12, 26), ("last", 14, 30), ("last", 0, 48))
 """(column, room it needs to appear or 0 to grow only, how wide it may become), as room is given away
 
@@ -112,9 +115,10 @@ def scroll_bar(first: int, room: int, rows: int) -> list[str]:
     return ["┃" if top <= y < top + thumb else "│" for y in range(room)]
 
 
-def row_line(row: BatchRow, columns: Sequence[ListColumn], chosen: bool, canvas: Canvas) -> Text:
+def row_line(row: BatchRow, columns: Sequence[ListColumn], chosen: bool, canvas: Canvas, bar: str = "") -> Text:
     """Return one batch's line; the chosen one has a sign in front and stands on a ground of its own.
 
+    ``bar`` is the sign of the scroll bar behind it.
     Where the terminal shows too few colours the swatch is a letter for each: another colour would be untrue.
     """
     look = canvas.look
@@ -133,6 +137,9 @@ def row_line(row: BatchRow, columns: Sequence[ListColumn], chosen: bool, canvas:
     if chosen:
         line.pad_right(max(0, canvas.width - line.cell_len))
         line.stylize_before(chosen_style(look, chosen))
+    if bar:
+        line.pad_right(max(0, canvas.width - line.cell_len))
+        line.append(bar, style=look.quiet)
     return line
 
 
@@ -165,13 +172,19 @@ def _with_room(rows: Sequence[BatchRow], around: str | None, room: int) -> tuple
     return shown, ", ".join(f"{count} {state}" for state, count in counts.items())
 
 
-Cached = tuple[tuple[object, ...], list[Text]]
-"""(what lines were made from, the lines)"""
+class KeptLines:
+    """What was made, by a name of its own: made again only where something that it is made from has changed."""
 
+    def __init__(self) -> None:
+        self._made: dict[object, tuple[tuple[object, ...], Any]] = {}
 
-def has_changed(key: tuple[object, ...], before: tuple[object, ...]) -> bool:
-    """Tell whether any input differs from ``before``; large values are compared by identity first."""
-    return len(key) != len(before) or any(a is not b and a != b for a, b in zip(key, before, strict=True))
+    def of(self, name: object, key: tuple[object, ...], make: Callable[[], T]) -> T:
+        """Return what ``make`` gives: that of the last time where ``key`` is still the same."""
+        before = self._made.get(name)
+        if before is None or before[0] != key:
+            before = self._made[name] = (key, make())
+        made: T = before[1]
+        return made
 
 
 @dataclass(slots=True)
@@ -182,11 +195,7 @@ class BatchList:
     """the first batch that is seen, where there are more than have room"""
     around: str | None = None
     """where rows are left out, those nearest to this batch stay; another only once the chosen one is not seen"""
-    _rows: Cached = ((), [])
-    _laid: tuple[tuple[object, ...], tuple[ListColumn, ...], Text] = ((), (), Text())
-    """what the columns were laid out for, the columns, their titles"""
-    _lines: dict[tuple[str, bool], tuple[tuple[BatchRow, str], Text]] = field(default_factory=dict)
-    """by batch and whether it is chosen: row and sign of the scroll bar, their line in the columns laid out"""
+    _kept: KeptLines = field(default_factory=KeptLines)
 
     def lines(
         self, rows: Sequence[BatchRow], chosen: str | None, marked: Sequence[str], canvas: Canvas
@@ -197,8 +206,11 @@ class BatchList:
         those that wait or dry are left out first and counted.
         """
         key = (rows, chosen, marked, canvas)
-        if not has_changed(key, self._rows[0]):
-            return self._rows[1]
+        return self._kept.of("list", key, lambda: self._made(rows, chosen, marked, canvas))
+
+    def _made(
+        self, rows: Sequence[BatchRow], chosen: str | None, marked: Sequence[str], canvas: Canvas
+    ) -> list[Text]:
         width, room = canvas.width, canvas.height
         shown, left_out = _with_room(rows, self.around, room)
         if all(row.no != chosen for row in shown):
@@ -211,31 +223,11 @@ class BatchList:
             self.first = min(max(self.first, place - seen + 1), place)
         self.first = max(0, min(self.first, len(numbers) - seen))
         bar = scroll_bar(self.first, seen, len(numbers))
-        wide = width - bool(bar)
-        on = canvas.of(wide, 1)
-        if has_changed((rows, on), self._laid[0]):
-            fitting = columns(wide, rows)
-            if (*self._laid[0][1:], self._laid[1]) != (on, fitting):
-                self._lines.clear()
-            self._laid = (rows, on), fitting, header_line(fitting)
-        lines = [
-            self._line(row, row.no in (marked or (chosen,)), sign, on)
-            for row, sign in zip(shown[self.first : self.first + seen], bar or [""] * seen, strict=False)
-        ]
-        if left_out:
-            lines.append(Text(f"   … {left_out}", style=canvas.look.quiet))
-        self._rows = (key, [self._laid[2], *lines])
-        return self._rows[1]
-
-    def _line(self, row: BatchRow, chosen: bool, sign: str, canvas: Canvas) -> Text:
-        """Return the line of a batch, ``sign`` of the scroll bar behind it; made again only where it changed."""
-        key, before = (row, sign), self._lines.get((row.no, chosen))
-        if before is not None and before[0] == key:
-            line = before[1]
-        else:
-            line = row_line(row, self._laid[1], chosen, canvas)
-            if sign:
-                line.pad_right(max(0, canvas.width - line.cell_len))
-                line.append(sign, style=canvas.look.quiet)
-        self._lines[(row.no, chosen)] = key, line
-        return line
+        on = canvas.of(width - bool(bar), 1)
+        fitting = self._kept.of("columns", (rows, on), lambda: columns(on.width, rows))
+        lines = [self._kept.of("head", (fitting,), lambda: header_line(fitting))]
+        for row, sign in zip(shown[self.first : self.first + seen], bar or [""] * seen, strict=False):
+            is_chosen = row.no in (marked or (chosen,))
+            make = partial(row_line, row, fitting, is_chosen, on, sign)
+            lines.append(self._kept.of((row.no, is_chosen), (row, sign, on, fitting), make))
+        return [*lines, Text(f"   … {left_out}", style=canvas.look.quiet)] if left_out else lines

@@ -41,15 +41,13 @@ class Urgency(IntEnum):
         return ("", look.due, look.urgent, look.urgent)[self]
 
 
-def urgency_of_clock(clock: Clock | None, batch: BatchRecord | None, alarmed: bool) -> Urgency:
-    """Return how urgent a clock is; ``batch`` is whose it is, where it is of one."""
+def urgency_of_clock(clock: Clock | None, alarmed: bool) -> Urgency:
+    """Return how urgent a clock is, ``alarmed`` while an alarm of the same lasts."""
     if alarmed:
         return Urgency.ALARM
     if clock is None or not clock.calls_hands:
         return Urgency.CALM
-    heat = batch.open_heat if batch is not None else None
-    off_by_itself = clock.what is ClockKind.HEAT and heat is not None and heat.own_end is not None
-    return Urgency.OVER if clock.harms and not off_by_itself else Urgency.READY
+    return Urgency.OVER if clock.is_left_to_hands else Urgency.READY
 
 
 def urgency_of_item(item: NextUp) -> Urgency:
@@ -97,7 +95,7 @@ def row(
     opened = [flag for flag in flags if flag.cleared is None]
     event = day.event(batch.last_id) if batch.last_id else None
     last = ""
-    urgency, ended = urgency_of_clock(clock, batch, is_alarmed), not batch.is_live
+    urgency, ended = urgency_of_clock(clock, is_alarmed), not batch.is_live
     if event is not None:
         event = current(day, event)
         last = f"{clock_near(event.at, day.plan.session.zone, now.utc)} {event_text(event)}"

@@ -5,15 +5,15 @@ At 120 columns the chosen batch has a pane beside the list; at 35 rows the kit s
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import field
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING
 
 from rich.cells import cell_len
 from rich.text import Text
 
 from dyeday.bench.looks.themes import LookStyles
-from dyeday.bench.view.batch_list import BatchList, has_changed, tally
+from dyeday.bench.view.batch_list import BatchList, KeptLines, tally
 from dyeday.bench.view.bench_lines import (
     CHOSEN,
     NARROWEST,
@@ -39,7 +39,6 @@ from dyeday.track.timestamp import Now
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast, Warned
 
-L = TypeVar("L", Text, Line)
 LOWEST = 12
 WIDE, TALL = 120, 35
 """columns from which there is a pane, rows from which there is a line of time"""
@@ -96,8 +95,8 @@ class Layout:
     """(a line of the list, the same with the pane's beside it)"""
     _ruled_for: tuple[int, str] = (0, "")
     """cells and look"""
-    _made: dict[str, tuple[tuple[object, ...], list[Any]]] = field(default_factory=dict)
-    """by zone: what its lines were made from, the lines"""
+    _kept: KeptLines = field(default_factory=KeptLines)
+    """the lines of each zone"""
 
     def lines(self, scene: Scene) -> list[Line]:
         """Return as many lines as the terminal has."""
@@ -105,13 +104,13 @@ class Layout:
         width, height, look, _ = scene.canvas
         self.tiny = width < NARROWEST or height < LOWEST
         title = (view.title, view.corner, view.corner_brief, status.notes, width, look.name)
-        top = self._again("top", title, lambda: [Line(top_line(view, width, status.notes), look.band)])
+        top = self._kept.of("top", title, lambda: [Line(top_line(view, width, status.notes), look.band)])
         if status.unsaved:
             top = [*top, Line(unsaved_line(status.unsaved, width, look), look.ground)]
         keys = (status.keys, width, look.name)
         foot = [
             *(Line(line, look.band) for line in self._messages(status, width, look)),
-            *self._again("keys", keys, lambda: [Line(keys_line(status.keys, width), look.band)]),
+            *self._kept.of("keys", keys, lambda: [Line(keys_line(status.keys, width), look.band)]),
         ]
         if self.tiny:
             foot = foot[: max(0, height - len(top) - LEAST_NEXT)]
@@ -145,14 +144,6 @@ class Layout:
         lines = [next_line(item, width, look) for item in items[: max(1, room - len(alarm) - len(past))]]
         return [*alarm, *(lines or [Text(f" {status.nothing}", style=look.quiet)]), *past]
 
-    def _again(self, zone: str, key: tuple[object, ...], make: Callable[[], list[L]]) -> list[L]:
-        """Return the lines of a zone: those of the last time where nothing they are made from changed."""
-        before = self._made.get(zone)
-        if before is None or has_changed(key, before[0]):
-            before = self._made[zone] = (key, make())
-        lines: list[L] = before[1]
-        return lines
-
     def _zones(self, scene: Scene, room: int) -> list[Line]:
         view, status, forecast = scene.view, scene.status, scene.forecast
         width, height, look, _ = canvas = scene.canvas
@@ -164,7 +155,7 @@ class Layout:
         next_room = max(min(LEAST_NEXT, max(1, room - 3)), min(MOST_NEXT_SHOWN, room - len(rows)))
         rows_room = max(1, room - next_room)
         shown = (view.next_up, view.alarms, status.lit, status.silences, status.nothing)
-        coming = self._again(
+        coming = self._kept.of(
             "now", (*shown, width, left, next_room, look.name), lambda: _now_lines(scene, left, next_room)
         )
         above, coming = (coming[:1], coming[1:]) if _shouts_apart(view) else ([], coming)
@@ -172,10 +163,10 @@ class Layout:
         list_lines = self._list.lines(rows, status.chosen, status.marked, canvas.of(left, rows_room))
         spare = rows_room + 1 - len(list_lines)
         warned = forecast.warned if forecast is not None else ()
-        wrong = self._again(
+        wrong = self._kept.of(
             "wrong", (warned, left, spare, look.name), lambda: _wrong_lines(warned, left, spare, look)
         )
-        title = self._again(
+        title = self._kept.of(
             "title",
             (rows, view.day_flags, left, look.name),
             lambda: [rule("Batches", left, look, tally(rows, view.day_flags))],
@@ -195,7 +186,7 @@ class Layout:
 
             minute, flags = int(scene.now.utc.timestamp() // 60), scene.flags.get(batch.no, [])
             on = canvas.of(pane - 2, len(lines))
-            pane_texts = self._again(
+            pane_texts = self._kept.of(
                 "pane",
                 (batch, row, forecast, minute, flags, on),
                 lambda: pane_lines(scene.day, row, flags, scene.now, forecast, on),
@@ -243,7 +234,7 @@ class Layout:
                 lines[0].plain = lines[0].plain[:left] + "┴" + lines[0].plain[left + 1 :]
             return [Line(line, canvas.look.ground) for line in lines]
 
-        return self._again("kit", (day, forecast, int(now.timestamp() // 60), canvas, left), made)
+        return self._kept.of("kit", (day, forecast, int(now.timestamp() // 60), canvas, left), made)
 
 
 def _now_lines(scene: Scene, left: int, next_room: int) -> list[Text]:

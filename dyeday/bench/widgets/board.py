@@ -84,17 +84,15 @@ class Board(Widget, can_focus=False):
         base = Style.parse(f"{self.ink} on {line.ground}")
         cells: list[Segment] = []
         for n, part in enumerate(line.parts):
-            if part is not None:
-                if (y, n) not in self._cells:
-                    self._cells[y, n] = self._drawn(part, base)
-                cells += self._cells[y, n]
+            if part is not None and (y, n) not in self._cells:
+                self._cells[y, n] = self._drawn(part, base)
+            cells += self._cells.get((y, n), [])
         return Strip(cells).adjust_cell_length(width, base)
 
     def _drawn(self, part: Text, base: Style) -> list[Segment]:
         """Return a text as it is drawn; Rich's own way, which sorts the ends of all spans, costs twice as much."""
         plain, style_of = part.plain, self.app.console.get_style
-        if part.style:
-            base += style_of(part.style)
+        base += style_of(part.style)
         edges = sorted({0, len(plain), *(edge for span in part.spans for edge in (span.start, span.end))})
         styles = dict.fromkeys(edges, base)
         for span in part.spans:

@@ -159,7 +159,7 @@ class ChoreDone(NamedTuple):
 
 @dataclass(frozen=True)
 class Day:
-    """A session as its events have it so far. ``folds`` counts the events folded to get here."""
+    """A session as its events have it so far."""
 
     plan: Plan
     batches: Mapping[str, BatchRecord]
@@ -181,7 +181,6 @@ class Day:
     last_at: datetime | None = None
     void_ids: frozenset[str] = frozenset()
     """of entries that do not count: those undone, and an undo that was itself undone"""
-    folds: int = 0
 
     @cached_property
     def live(self) -> tuple[BatchRecord, ...]:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 
 from dyeday.craft.yarn.heat_into_yarn import tank_lasts_min
-from dyeday.plan.model import Kit
+from dyeday.plan.model import Kit, Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import State
 from dyeday.track.day.batch_record import BatchRecord, Heat
@@ -51,8 +51,7 @@ class TankFill:
 
 def tank_fills(day: Day, unit: str, now: Now) -> list[TankFill]:
     """Return the fills of a unit's tank so far, the first being what it began the day with; none without a tank."""
-    kit = day.plan.kit_of(unit)
-    lasts_min = fill_lasts_min(kit) if kit is not None else None
+    lasts_min = fill_lasts_min(day.plan.kit_of(unit))
     if lasts_min is None:
         return []
     filled = sorted(on_wall(f, now) for f in day.units[unit].filled) if unit in day.units else []
@@ -73,7 +72,7 @@ def tank_fills(day: Day, unit: str, now: Now) -> list[TankFill]:
         inside = [(max(s, begin) if begin else s, min(e, end) if end else e) for s, e in spans]
         own_spans = tuple((s, e) for s, e in inside if e > s)
         before_min = day.units[unit].ran_before_min if begin is None and unit in day.units else 0.0
-        low_min = to_reserve_min(day, lasts_min)
+        low_min = to_reserve_min(day.plan, lasts_min)
         if own_spans and not before_min:
             began = own_spans[0][0]
             low_min = max([low_min, *(_late_low_min(day, lasts_min, began, b, h, now) for b, h in heats)])
@@ -92,7 +91,7 @@ def _late_low_min(day: Day, lasts_min: float, began: datetime, batch: BatchRecor
     """
     planned = batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no)
     on_min = (on_wall(heat.start, now) - began).total_seconds() / 60
-    full_min = to_reserve_min(day, lasts_min)
+    full_min = to_reserve_min(day.plan, lasts_min)
     off = heat.ended(now)
     was_off = off is not None and (on_wall(off, now) - began).total_seconds() / 60 <= full_min
     if on_min < 0 or was_off or on_min + heat.warm_up_min + planned.minutes > full_min + SECOND_MIN:
@@ -119,25 +118,22 @@ def tanks(day: Day, now: Now) -> Iterator[tuple[str, list[TankFill]]]:
             yield unit, tank_fills(day, unit, now)
 
 
-def to_reserve_min(day: Day, lasts_min: float) -> float:
+def to_reserve_min(plan: Plan, lasts_min: float) -> float:
     """Return the minutes of heat after which a tank that lasts ``lasts_min`` is down to its reserve."""
-    return lasts_min * (1 - day.plan.rules.reserve / 100)
+    return lasts_min * (1 - plan.rules.reserve / 100)
 
 
-def fill_lasts_min(kit: Kit) -> float | None:
+def fill_lasts_min(kit: Kit | None) -> float | None:
     """Return the minutes one fill of a unit's tank lasts: as the plan says, else by its power; None if unknown."""
-    if kit.lasts_min is not None:
-        return kit.lasts_min
-    if kit.tank_l is not None and kit.power_w is not None:
-        return tank_lasts_min(kit.tank_l, kit.power_w)
-    return None
+    if kit is None or kit.lasts_min is not None or kit.tank_l is None or kit.power_w is None:
+        return None if kit is None else kit.lasts_min
+    return tank_lasts_min(kit.tank_l, kit.power_w)
 
 
 def tank_left_min(day: Day, unit: str, now: Now) -> tuple[float, float] | None:
     """Return the minutes of heat to the reserve of a unit's tank, left now and of a full one; None without a tank."""
-    kit = day.plan.kit_of(unit)
-    lasts = fill_lasts_min(kit) if kit is not None else None
+    lasts = fill_lasts_min(day.plan.kit_of(unit))
     if lasts is None:
         return None
-    full = to_reserve_min(day, lasts)
+    full = to_reserve_min(day.plan, lasts)
     return max(0.0, full - tank_fills(day, unit, now)[-1].run_min), full

@@ -85,8 +85,7 @@ def overdue(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
 def boil_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
     """A unit ran on one fill for longer than to its reserve while this batch was in it."""
     for unit in dict.fromkeys(heat.unit for heat in batch.heats if heat.unit):
-        kit = day.plan.kit_of(unit)
-        lasts_min = fill_lasts_min(kit) if kit is not None else None
+        lasts_min = fill_lasts_min(day.plan.kit_of(unit))
         if lasts_min is None:
             continue
         for fill in tank_fills(day, unit, now):

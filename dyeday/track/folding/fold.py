@@ -124,7 +124,7 @@ def _with_heat_over(day: Day, moment: Now) -> Day:
 
 def _applied(day: Day, events: Sequence[Event]) -> Day:
     """Return the day with what events, in the order they happened, say done to it."""
-    folds, last = day.folds + len(events), events[-1].at if events else day.last_at
+    last = events[-1].at if events else day.last_at
     for event in events:
         day = event.body.apply(_with_heat_over(day, event.moment), event)
-    return altered(day, last_at=last, folds=folds)
+    return altered(day, last_at=last)

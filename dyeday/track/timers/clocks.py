@@ -39,6 +39,8 @@ class Clock:
     unit: str | None = None
     text: str = ""
     """what is due when it reaches its time, as a sentence for the screen"""
+    ends_itself: bool = False
+    """whether it is of heat that its unit switches off"""
 
     @property
     def is_due(self) -> bool:
@@ -49,6 +51,11 @@ class Clock:
     def harms(self) -> bool:
         """Whether more time than it has does harm; a soak, a rest, a cooling or a drying may go on."""
         return self.what in (ClockKind.HEAT, ClockKind.TANK, ClockKind.WAIT)
+
+    @property
+    def is_left_to_hands(self) -> bool:
+        """Whether harm comes of it where hands do not come: heat also while it warms up, unless it ends itself."""
+        return (self.harms or self.what is ClockKind.WARM_UP) and not self.ends_itself
 
     @property
     def calls_hands(self) -> bool:
@@ -162,9 +169,9 @@ def _heat_clock(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> Clock:
     so_far_s = -to_warm_s if to_warm_s > 0 else at_heat_min(heat, now) * 60
     left_s = heat_wanted_min(day.plan, batch, heat) * 60 - so_far_s
     how, unit = planned.how.value, heat.unit
-    text = f"{unit or how} done" if heat.own_end is not None else f"{how} {unit} off" if unit else f"{how} off"
-    what = ClockKind.WARM_UP if to_warm_s > 0 else ClockKind.HEAT
-    return Clock(heat_id(batch, heat), batch.no, what, max(0.0, so_far_s), left_s, unit, text)
+    ends_itself, what = heat.own_end is not None, ClockKind.WARM_UP if to_warm_s > 0 else ClockKind.HEAT
+    text = f"{unit or how} done" if ends_itself else f"{how} {unit} off" if unit else f"{how} off"
+    return Clock(heat_id(batch, heat), batch.no, what, max(0.0, so_far_s), left_s, unit, text, ends_itself)
 
 
 def next_heat_no(day: Day, batch: BatchRecord, now: Now) -> int | None:
