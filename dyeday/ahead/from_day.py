@@ -76,9 +76,9 @@ def problem_of(
         first_of_lot = record.mix not in painted_lots
         painted_lots.add(record.mix)
         batches.append(batch_of(day, record, current, now, setup=first_of_lot, learned=learned))
-    batches += list(chores_of(plan, day, batches, links))
+    batches += list(chores_of(plan, day, batches, links, current))
     batches += list(_on_the_pegs(day, current))
-    batches += list(after_dry(day, now, lambda moment: minute(plan, moment)))
+    batches += list(after_dry(day, now))
     if wishes:
         batches, wanted = heeded(day, now, batches, links, lambda moment: minute(plan, moment))
         links += wanted or halted_first(day, batches)

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from dyeday.ahead.accuracy import RecordedForecast
+from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.advising.hysteresis import WORTH_MIN, advised
 from dyeday.ahead.advising.reasons import why
 from dyeday.ahead.forecast import forecast
@@ -235,6 +236,47 @@ def test_what_ends_the_day_is_done_by_the_stop_and_inside_the_hands_hours() -> N
     whole = ahead(plan=with_chores(wipe, stop_min=23 * 60))
     wiped = next(step for step in whole.steps if step.id.text == "wipe down")
     assert wiped.end == whole.hands_off == max(step.end for step in whole.next_steps)
+
+
+@pytest.mark.parametrize(
+    ("per", "about"),
+    [
+        (ChorePer.LOT, {"when": "before soak", "lot": "01"}),
+        (ChorePer.DAY, {"when": "before soak"}),
+        (ChorePer.BATCH, {"batch": "01", "when": "before soak"}),
+    ],
+)
+def test_a_chore_that_is_begun_takes_what_is_left_of_its_minutes(per: ChorePer, about: Line) -> None:
+    """Of 40 min, 30 are gone: nothing else begins for 10 min, then the soak; begun is neither planned nor done."""
+    plan = with_chores(Chore("tie", 40, per, ChoreWhen.BEFORE_SOAK))
+    entry = {**at("09:00", about.get("batch"), event="chore begun", chore="tie"), **about}
+    found = ahead([entry], "09:30", plan)
+    mine = [step for step in found.next_steps if step.batch == "01"]
+    assert mine[0].id.text == "soak load 1"
+    assert min(step.start for step in found.next_steps) == instant("09:40")
+    line = advice(day_of([entry], plan), now("09:30"), 3, found)[0]
+    assert (line.do, line.why, line.is_chore) == ("tie", "begun 09:00: C when it is done", True)
+    done = {**entry, "event": "chore", "at": at("09:20")["at"]}
+    over = ahead([entry, done], "09:30", plan)
+    assert min(step.start for step in over.next_steps) == instant("09:30")
+    assert advice(day_of([entry, done], plan), now("09:30"), 3, over)[0].why != line.why
+
+
+def test_a_chore_that_takes_longer_than_planned_lasts_until_it_is_done() -> None:
+    plan = with_chores(Chore("tie", 40, ChorePer.DAY, ChoreWhen.BEFORE_SOAK))
+    entry = at("09:00", event="chore begun", chore="tie", when="before soak")
+    assert min(step.start for step in ahead([entry], "09:50", plan).next_steps) == instant("09:51")
+
+
+@pytest.mark.parametrize("event", ["chore begun", "chore"])
+def test_a_chore_during_the_soak_does_not_end_the_soak(event: str) -> None:
+    """Soaked from 09:00 for 20 min; the chore before painting takes 5 of them."""
+    plan = with_chores(Chore("measure", 5, ChorePer.BATCH, ChoreWhen.BEFORE_PAINT))
+    lines = [*soaked()[:2], at("09:05", "01", event=event, chore="measure", when="before paint", layer=1)]
+    found = ahead(lines, "09:06", plan)
+    (painted,) = [step for step in found.next_steps if step.batch == "01" and step.kind is StepKind.PAINT][:1]
+    assert painted.start >= instant("09:20")
+    assert not [step for step in found.next_steps if step.batch == "01" and step.is_chore]
 
 
 def test_yarn_that_dries_overnight_keeps_nobody_up() -> None:

@@ -15,7 +15,7 @@ from dyeday.ahead.what_if import Gain
 from dyeday.bench.forecast_worker import FAILED
 from dyeday.terms import DayAim, State, WarningKind
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.remarks import ChoreFinished
+from dyeday.track.events.remarks import ChoreBegun, ChoreFinished
 from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Now
 from tests.bench.driving import Bench, drive, quick
@@ -279,6 +279,30 @@ def test_a_chore_that_is_done_is_advised_no_more(tmp_path: Path) -> None:
         assert bench.app.outlook.forecast is not None
         chores = [step for step in bench.app.outlook.forecast.next_steps if step.is_chore]
         assert (event.batch, event.body) not in [(s.batch or None, ChoreFinished(**s.chore_data)) for s in chores]
+
+    drive(tmp_path, script, foresee=quick)
+
+
+def test_a_chore_can_be_begun_and_is_then_the_first_to_be_done(tmp_path: Path) -> None:
+    """C b records that hands are in it; the same two keys as ever say that it is done."""
+
+    async def script(bench: Bench) -> None:
+        await settle(bench, 1)
+        await bench.press("C")
+        assert "b  only begun" in " ".join(bench.screen.split("\n"))
+        await bench.press("b")
+        begun = bench.session.events[-1]
+        assert isinstance(begun.body, ChoreBegun)
+        await settle(bench, 2)
+        assert "C when it is done" in bench.screen
+        await bench.press("C")
+        assert "only begun" not in bench.screen
+        await bench.press("enter")
+        done = bench.session.events[-1]
+        assert isinstance(done.body, ChoreFinished)
+        assert (done.batch, done.body.to_json()) == (begun.batch, begun.body.to_json())
+        await settle(bench, 3)
+        assert "C when it is done" not in bench.screen
 
     drive(tmp_path, script, foresee=quick)
 

@@ -58,6 +58,7 @@ BY_NAME: dict[str, Line] = {
     "clock stepped": at("09:00", event="clock stepped", seconds=-7200),
     "guard on": at("09:00", event="guard on"),
     "guard off": at("09:00", event="guard off"),
+    "chore begun": at("09:00", "03", event="chore begun", chore="wrap", when="after paint", layer=1),
     "chore": at("09:00", "03", event="chore", chore="wrap after 1"),
     "advice": at("09:00", "03", event="advice", is_="not now", step="paint 1", minutes=30),
     "foreseen": at(

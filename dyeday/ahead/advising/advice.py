@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_up import HELD_RANK, LAST_RANK, Glance, NextUp, next_up
-from dyeday.ahead.advising.still_to_do import to_do
+from dyeday.ahead.advising.still_to_do import chores_under_way, to_do
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import ClockKind, State, StepKind, WarningKind
 from dyeday.track.day.batch_record import BatchRecord
@@ -82,9 +82,9 @@ def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Ite
 
 
 def _not_named(day: Day, forecast: Forecast, urgent: Sequence[NextUp]) -> list[Planned]:
-    """Return the next step of each batch or chore that no urgent line speaks of, in the order they begin."""
-    named: set[str | ChoreId] = {about for item in urgent for about in item.abouts}
-    steps = []
+    """Return the chores hands are in, and the next step of each batch or chore that no urgent line speaks of."""
+    steps = list(chores_under_way(day, forecast))
+    named: set[str | ChoreId] = {*(about for item in urgent for about in item.abouts), *(s.owner for s in steps)}
     for step in forecast.next_steps:
         if step.owner not in named and to_do(step, day):
             named.add(step.owner)

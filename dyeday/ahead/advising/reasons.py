@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from dyeday.ahead.advising.next_up import flag_first
-from dyeday.ahead.advising.still_to_do import to_do
+from dyeday.ahead.advising.still_to_do import chore_of, to_do
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.plan.step_ids import owner_text
 from dyeday.terms import ClockKind, State, StepKind
@@ -48,6 +48,9 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
     steps = forecast.steps
     own = [other for other in steps if other.owner == step.owner and other is not step]
     after = next((other for other in own if other.start >= step.end), None)
+    begun = day.chore_begun(step.batch, chore_of(step))
+    if begun is not None:
+        return f"begun {clock(day, begun.utc)}: C when it is done"
     if step.kind.puts_dye_on:
         return _of_dye(step, own, steps, day)
     if step.kind is StepKind.SOAK_LOAD:

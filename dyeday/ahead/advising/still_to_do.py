@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, cast
 
 from dyeday.plan.model import Plan
-from dyeday.plan.step_ids import ChoreId
+from dyeday.plan.step_ids import ChoreId, StepId
 from dyeday.terms import State, StepKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 
 if TYPE_CHECKING:
-    from dyeday.ahead.foreseen_steps import Planned
+    from dyeday.ahead.foreseen_steps import Forecast, Planned
 
 
 def to_do(step: Planned, day: Day) -> bool:
@@ -20,12 +21,29 @@ def to_do(step: Planned, day: Day) -> bool:
     A forecast is a moment behind the entries: what was done since it was made is not to be done again.
     Of painting put down between skeins the next line is its heat.
     """
-    if step.is_chore and day.has_done(step.batch, step.owner if isinstance(step.owner, ChoreId) else step.id):
+    if step.is_chore and (day.has_done(step.batch, chore_of(step)) or day.chore_begun(step.batch, chore_of(step))):
         return False
     batch = day.batches.get(step.batch)
     if batch is None:
         return True
     return batch.is_live and not _is_begun(step, batch, day.plan)
+
+
+def chore_of(step: Planned) -> StepId | ChoreId:
+    """Return the chore that a step is, as the day's entries are asked for it."""
+    return step.owner if isinstance(step.owner, ChoreId) else step.id
+
+
+def chores_under_way(day: Day, forecast: Forecast) -> Iterator[Planned]:
+    """Yield each chore that was begun and is the last thing begun of its batch or lot."""
+    from dyeday.ahead.foreseen_steps import Planned
+
+    for batch in forecast.problem.batches:
+        id_ = batch.steps[len(batch.past) - 1].id if batch.past else None
+        if isinstance(id_, StepId) and id_.kind is StepKind.CHORE:
+            step = Planned(cast("str | ChoreId", batch.id), id_, None, forecast.at.utc, forecast.at.utc, True)
+            if day.chore_begun(step.batch, chore_of(step)) is not None:
+                yield step
 
 
 def _is_begun(step: Planned, batch: BatchRecord, plan: Plan) -> bool:

@@ -5,11 +5,12 @@ What waits for yarn still drying is another day's work and prolongs no evening.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from datetime import datetime
+from collections.abc import Iterable
 from math import ceil
+from typing import cast
 
 from dyeday.ahead.kernel.problem import Batch, Link, Step
+from dyeday.ahead.problem_parts.hours import minute
 from dyeday.ahead.problem_parts.session_days import stop_min_at
 from dyeday.plan.model import Chore, Plan
 from dyeday.plan.step_ids import ChoreId, StepId
@@ -20,7 +21,18 @@ from dyeday.track.timestamp import Now, wall_instant
 BEFORE = (ChoreWhen.BEFORE_SOAK, ChoreWhen.BEFORE_PAINT)
 
 
-def chores_of(plan: Plan, day: Day, batches: list[Batch], links: list[Link]) -> Iterable[Batch]:
+def chore_past(day: Day, batch: str, chore: StepId | ChoreId, minutes: int, current: int) -> tuple[int, int] | None:
+    """Return (start, end) of a chore that is done or under way, of ``minutes`` at least; None before it begins."""
+    if day.has_done(batch, chore):
+        return (current, current)
+    begun = day.chore_begun(batch, chore)
+    if begun is None:
+        return None
+    start = minute(day.plan, begun.utc)
+    return (start, max(current + 1, start + minutes))
+
+
+def chores_of(plan: Plan, day: Day, batches: list[Batch], links: list[Link], current: int) -> Iterable[Batch]:
     """Yield the chores of a lot and of the day, and link them to what they come before or after."""
     records = {record.no: record for record in day.live}
     for chore in plan.chores:
@@ -46,7 +58,9 @@ def chores_of(plan: Plan, day: Day, batches: list[Batch], links: list[Link]) -> 
                     links.append(Link(group, 0, batch.id, place))
                 else:
                     links.append(Link(batch.id, place, group, 0))
-            yield Batch(group, (Step(_id(chore), max(1, ceil(chore.minutes))),), counts=False)
+            minutes = max(1, ceil(chore.minutes))
+            begun = chore_past(day, "", group, minutes, current)
+            yield Batch(group, (Step(_id(chore), minutes),), past=(begun,) if begun else (), counts=False)
 
 
 _DYE_ON = tuple(kind for kind in StepKind if kind.puts_dye_on)
@@ -75,7 +89,7 @@ def _place_of(batch: Batch, when: ChoreWhen) -> int | None:
     return place
 
 
-def after_dry(day: Day, now: Now, minute: Callable[[datetime], int]) -> Iterable[Batch]:
+def after_dry(day: Day, now: Now) -> Iterable[Batch]:
     """Yield the chores of yarn that is dry, or will be before the session's stop: re-skeining, packing."""
     chores = [
         chore
@@ -83,14 +97,21 @@ def after_dry(day: Day, now: Now, minute: Callable[[datetime], int]) -> Iterable
         if chore.when == ChoreWhen.AFTER_DRY and chore.per in (ChorePer.BATCH, ChorePer.SKEIN)
     ]
     session = day.plan.session
+    current = minute(day.plan, now.utc)
     stop = wall_instant(session.date, stop_min_at(day.plan, now.utc), session.zone)
     for record in day.live:
         if record.state != State.DRY or record.state_since is None or not chores:
             continue
-        dry_at = minute(record.state_since.utc) + ceil(record.colourway.dry_h * 60)
-        if dry_at <= max(minute(stop), minute(now.utc)):
+        dry_at = minute(day.plan, record.state_since.utc) + ceil(record.colourway.dry_h * 60)
+        if dry_at <= max(minute(day.plan, stop), current):
             steps = tuple(
                 Step(_id(chore), max(1, ceil(chore.minutes * (record.skeins if chore.per == ChorePer.SKEIN else 1))))
                 for chore in chores
             )
-            yield Batch(record.no, steps=steps, release=dry_at, counts=False)
+            past: list[tuple[int, int]] = []
+            for step in steps:
+                begun = chore_past(day, record.no, cast(StepId, step.id), step.minutes, current)
+                if begun is None:
+                    break
+                past.append(begun)
+            yield Batch(record.no, steps=steps, release=dry_at, past=tuple(past), counts=False)

@@ -6,7 +6,9 @@ from collections.abc import Iterator
 from dataclasses import replace
 from math import ceil
 
+from dyeday.ahead.kernel.problem import Lag
 from dyeday.ahead.problem_parts.batch_draft import RINSE, Draft
+from dyeday.ahead.problem_parts.chore_steps import chore_past
 from dyeday.ahead.problem_parts.hours import minute
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import StepId
@@ -30,9 +32,15 @@ from dyeday.track.timestamp import Now, minutes
 def put_past(day: Day, record: BatchRecord, draft: Draft, current: int, now: Now) -> None:
     """Say which of the first steps have begun, and when, by the state the batch is in."""
     begun = _begun(day, record, draft, current, now)
-    while len(begun) < len(draft.ids) and day.has_done(record.no, draft.ids[len(begun)]):
-        since = begun[-1][1] if begun else current
-        begun.append((since, min(since, current)))
+    running = len(begun) - 1
+    while (place := len(begun)) < len(draft.ids):
+        chore = chore_past(day, record.no, draft.ids[place], draft.steps[place].minutes, current)
+        if chore is None:
+            break
+        begun.append(chore)
+    if 0 <= running < place - 1 and not draft.steps[running].attended:
+        # What hands did meanwhile does not end the soak.
+        draft.lag(place, Lag(running))
     draft.past.extend(begun)
     for n, hold in enumerate(draft.holds):
         if hold.first < len(begun):

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dyeday.ahead.advising.advice import advised_steps, ready_at
 from dyeday.ahead.advising.reasons import do_text
+from dyeday.ahead.advising.still_to_do import chore_of
 from dyeday.bench.actions.recorder import Actions, of_chosen
 from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.prompts import Choose, KeyChoice
-from dyeday.terms import AdviceAction, StepKind
+from dyeday.terms import AdviceAction, ChoreWhen, StepKind
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.events.remarks import USUAL_NOT_NOW_MIN, AdviceWished, ChoreFinished
+from dyeday.track.events.remarks import USUAL_NOT_NOW_MIN, AdviceWished, ChoreBegun, ChoreFinished, OfChore
 from dyeday.track.timestamp import clock_near
 
 
@@ -21,7 +22,9 @@ class AdviceActions(Actions):
         """Put off the first advised step; one that is due by a clock cannot be put off."""
         forecast = self.screen.bench_app.outlook.forecast
         now = self.keeper.now()
-        step = next(iter(advised_steps(self.keeper.day, now, 1, forecast)), None)
+        day = self.keeper.day
+        steps = (s for s in advised_steps(day, now, 9, forecast) if day.chore_begun(s.batch, chore_of(s)) is None)
+        step = next(steps, None)
         if step is None:
             self.screen.say("nothing to put off now")
             return
@@ -29,7 +32,7 @@ class AdviceActions(Actions):
             self.screen.say(f"{step.batch}: this heat ends at its time; press a to silence an alarm")
             return
         minutes = USUAL_NOT_NOW_MIN
-        again = clock_near(now.later(minutes * 60).utc, self.keeper.day.plan.session.zone, now.utc)
+        again = clock_near(now.later(minutes * 60).utc, day.plan.session.zone, now.utc)
         wish = AdviceWished(what=AdviceAction.NOT_NOW, step=step.id.text, minutes=minutes, **step.chore_data)
         draft, then = EventDraft(wish, step.batch or None), f"; {do_text(step)} comes back at {again}"
         await self._ask(f"Not now: {step.batch} {do_text(step)}", "not for half an hour", draft, then)
@@ -41,15 +44,19 @@ class AdviceActions(Actions):
         self.acts.record(draft, then=then)
 
     async def chore_done(self) -> None:
-        """Record that the chore advised first is done: tying, mixing and wrapping have no other entry."""
-        now = self.keeper.now()
-        steps = advised_steps(self.keeper.day, now, 3, self.screen.bench_app.outlook.forecast)
+        """Record that the chore advised first is done, or begun: tying, mixing and wrapping have no other entry."""
+        now, day = self.keeper.now(), self.keeper.day
+        steps = advised_steps(day, now, 3, self.screen.bench_app.outlook.forecast)
         step = next((step for step in steps if step.is_chore), None)
         if step is None:
             self.screen.say("no chore is on the list")
             return
-        draft = EventDraft(ChoreFinished(**step.chore_data), step.batch or None)
-        await self._ask(f"{step.batch} {do_text(step)}: done?", "yes", draft)
+        bodies: list[KeyChoice[type[OfChore]]] = [KeyChoice("y", ChoreFinished, "done")]
+        # What ends the day is not in the schedule that a beginning would change.
+        if step.id.when is not ChoreWhen.END_OF_DAY and day.chore_begun(step.batch, chore_of(step)) is None:
+            bodies.append(KeyChoice("b", ChoreBegun, "only begun"))
+        body = await ask(Choose(f"{step.batch} {do_text(step)}: done?".strip(), bodies, enter_accepts=True))
+        self.acts.record(EventDraft(body(**step.chore_data), step.batch or None))
 
     @of_chosen
     async def instead(self, batch: BatchRecord) -> None:

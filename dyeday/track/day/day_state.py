@@ -136,8 +136,8 @@ class AdviceWish:
     minutes: float
 
 
-class ChoreDone(NamedTuple):
-    """A chore that was said to be done. Entries of older versions have but a batch and the chore as a text."""
+class ChoreEntry(NamedTuple):
+    """A chore as an entry names it. Entries of older versions have but a batch and the chore as a text."""
 
     batch: str
     """empty for a chore of a lot or of the day"""
@@ -173,7 +173,10 @@ class Day:
     """of flags about the whole day"""
     added: tuple[str, ...] = ()
     """items of orders that came during the day"""
-    chores: tuple[ChoreDone, ...] = ()
+    chores: tuple[ChoreEntry, ...] = ()
+    """those done"""
+    chores_begun: tuple[tuple[Now, ChoreEntry], ...] = ()
+    """done or not"""
     wishes: tuple[AdviceWish, ...] = ()
     chosen_aim: DayAim | None = None
     """which question the advice answers, where that was chosen during the day: tonight or by stop"""
@@ -217,6 +220,11 @@ class Day:
     def has_done(self, batch: str, chore: StepId | ChoreId) -> bool:
         """Tell whether a chore was recorded as done: of a batch, or of a lot or the day where ``batch`` is empty."""
         return any(done.is_of(batch, chore) for done in self.chores)
+
+    def chore_begun(self, batch: str, chore: StepId | ChoreId) -> Now | None:
+        """Return since when hands are in a chore; None where it was not begun, or is done."""
+        begun = (at for at, entry in reversed(self.chores_begun) if entry.is_of(batch, chore))
+        return next(begun, None) if not self.has_done(batch, chore) else None
 
     def in_unit(self, unit: str) -> tuple[BatchRecord, ...]:
         """Return the batches that are in a unit."""

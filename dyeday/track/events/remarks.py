@@ -9,7 +9,7 @@ from dyeday.plan.step_ids import ChoreId, StepId, stored_step
 from dyeday.quick_dataclass import altered
 from dyeday.terms import FLAGS_OF_DAY, AdviceAction, AlarmAction, AlarmKind, ChoreWhen, DayAim, FlagId, StepKind
 from dyeday.track.day.batch_record import ClearedFlag
-from dyeday.track.day.day_state import MOST_SNOOZE_MIN, AdviceWish, AlarmAct, Body, ChoreDone, Day, Event
+from dyeday.track.day.day_state import MOST_SNOOZE_MIN, AdviceWish, AlarmAct, Body, ChoreEntry, Day, Event
 from dyeday.track.entries import field_checks as check
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.entries.keyed import key
@@ -106,6 +106,23 @@ class OfChore(Body):
         more = f", layer {layer}" if layer > 1 else f", lot of {self.lot}" if self.lot else ""
         return f"{self.chore}{more}"
 
+    def entry_of(self, event: Event) -> ChoreEntry:
+        """Return the chore as `Day.chore_begun` and `Day.has_done` compare it."""
+        return ChoreEntry(event.batch or "", self.chore or "", self.when, self.layer or 0, self.lot or "")
+
+
+class ChoreBegun(OfChore):
+    """Hands are in a chore of a batch, a lot or the day."""
+
+    NAME = "chore begun"
+    chore: str = key(check.text)
+
+    def apply(self, day: Day, event: Event) -> Day:
+        return altered(day, chores_begun=(*day.chores_begun, (event.moment, self.entry_of(event))))
+
+    def words(self, event: Event, day: Day | None) -> str:
+        return f"begun: {self.chore_words}"
+
 
 class ChoreFinished(OfChore):
     """A chore of a batch, a lot or the day is done."""
@@ -114,8 +131,7 @@ class ChoreFinished(OfChore):
     chore: str = key(check.text)
 
     def apply(self, day: Day, event: Event) -> Day:
-        done = ChoreDone(event.batch or "", self.chore, self.when, self.layer or 0, self.lot or "")
-        return altered(day, chores=(*day.chores, done))
+        return altered(day, chores=(*day.chores, self.entry_of(event)))
 
     def words(self, event: Event, day: Day | None) -> str:
         return f"done: {self.chore_words}"

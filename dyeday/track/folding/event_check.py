@@ -20,7 +20,7 @@ from dyeday.track.events.kit_events import AcidPutIn
 from dyeday.track.events.measured import Measured
 from dyeday.track.events.movements import Covered, Heated, Load, Moved, Placed
 from dyeday.track.events.recording import entry_of
-from dyeday.track.events.remarks import ChoreFinished, FlagCleared, Noted
+from dyeday.track.events.remarks import ChoreBegun, ChoreFinished, FlagCleared, Noted
 from dyeday.track.events.rewriting import Corrected, Rewriting
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.folding.fold import effective, fold, replay
@@ -115,7 +115,7 @@ def refuse_all(
     return complaints
 
 
-OF_A_BATCH = (Load, Moved, Placed, Heated, Covered, AcidPutIn, Measured, Noted, ChoreFinished)
+OF_A_BATCH = (Load, Moved, Placed, Heated, Covered, AcidPutIn, Measured, Noted, ChoreBegun, ChoreFinished)
 """entries that may have been meant for another batch"""
 
 
