@@ -91,6 +91,29 @@ def test_what_asks_for_more_heat_is_seen_to_before_the_batch_is_rinsed() -> None
     assert after.why.startswith("cooled, ready 40 min ago")
 
 
+@pytest.mark.parametrize(
+    ("other", "looks", "unit"),
+    [("02", [], None), ("02", ["01"], None), ("02", ["01", "02"], "sink 1"), ("08", [], "sink 1")],
+)
+def test_another_colour_is_rinsed_beside_one_only_where_both_are_clear(
+    other: str, looks: list[str], unit: str | None
+) -> None:
+    """08 is of the colour that is being rinsed; of 02 the dyer may still choose the sink by its number."""
+    lines = [line for no in ("01", other) for line in (*soaked(no), *heated(no, unit=f"steamer {no[1]}"))]
+    lines += [at("11:20", other, to="cool"), at("13:00", "01", to="rinse", unit="sink 1")]
+    lines += [at("12:59", no, event="reading", reading="eye", value="clear", where="puddle") for no in looks]
+    lines.sort(key=lambda line: line["at"])
+    plan = plan_with(more='[[kit]]\nname = "big"\nkind = "steamer"\nunits = 8\nholds = 8\n')
+    lines = [{**line, "unit": line["unit"].replace("steamer", "big")} if "unit" in line else line for line in lines]
+    offer = offered(lines, other, "13:02", plan)
+    assert offer.unit == unit
+    assert offer.units == (("sink 1", " (01)"),)
+    about = [item.do for item in next_up(day_of(lines, plan), now("13:02"), 50) if other in item.abouts]
+    assert about == (["rinse in sink 1"] if unit else [])
+    if unit is None:
+        assert offer.full_words() == "another colour is rinsed there: press a number to rinse them together"
+
+
 def test_the_last_layer_has_a_cell_of_the_swatch_beside_two_grounds() -> None:
     """Half green, half blue, speckled with brown: two cells would be cut without it."""
     batch = day_of([]).batches["05"]

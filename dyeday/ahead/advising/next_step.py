@@ -15,7 +15,7 @@ from dyeday.track.day.progress import at_heat_min, heat_to_go_min, heat_wanted_m
 from dyeday.track.day.tank_time import tank_left_min
 from dyeday.track.day.transitions import ended_by_itself
 from dyeday.track.flags.crowding import too_much
-from dyeday.track.flags.rinsing import bleeds_now, helps_to_rinse
+from dyeday.track.flags.rinsing import bleeds_now, helps_to_rinse, rinses_clear
 from dyeday.track.timers.clocks import next_heat_no
 from dyeday.track.timestamp import Now, clock_from
 
@@ -223,7 +223,7 @@ def in_unit(day: Day, batches: Sequence[BatchRecord], step: NextStep, unit: str 
     numbers = {batch.no for batch in batches}
     inside = [other for other in day.in_unit(unit) if not rests(other, kit, now) and other.no not in numbers]
     heat_min = _heat_min(day, batches[0], step, now)
-    if too_much(kit, [*inside, *batches]) or (inside and step.unit is not None and not day.in_unit(step.unit)):
+    if _keeps_out(kit, inside, batches) or (inside and step.unit is not None and not day.in_unit(step.unit)):
         return step
     if not _tank_lasts(day, unit, heat_min, now) and step.unit and _tank_lasts(day, step.unit, heat_min, now):
         return step
@@ -248,7 +248,7 @@ def roomy_unit(
     """Return the unit a load would go into: the one it is in, else an empty one that holds it, else one with room.
 
     Of empty ones the first whose tank lasts for ``heat_min`` as it stands ``now``, or as far as a full one does.
-    None where no kind is wanted, the plan has none, or all are full or down.
+    None where no kind is wanted, the plan has none, or all are full, down or rinse another colour.
     """
     if kind is None:
         return None
@@ -270,9 +270,20 @@ def roomy_unit(
     if first_empty is not None:
         return first_empty
     for _, unit, kit, inside in sorted(shared, key=lambda item: item[0]):
-        if not day.units[unit].is_down and not too_much(kit, [*inside, *batches]):
+        if not day.units[unit].is_down and not _keeps_out(kit, inside, batches):
             return unit
     return None
+
+
+def _keeps_out(kit: Kit, inside: Sequence[BatchRecord], batches: Sequence[BatchRecord]) -> bool:
+    """Tell whether a unit has no room beside what is in it, or rinses another colour that may run."""
+    if kit.kind is not KitKind.SINK:
+        return bool(too_much(kit, [*inside, *batches]))
+    return any(
+        one.colourway.name != other.colourway.name and not (rinses_clear(one) and rinses_clear(other))
+        for one in inside
+        for other in batches
+    )
 
 
 def soonest_free(day: Day, kind: KitKind, now: Now) -> tuple[str, Now] | None:

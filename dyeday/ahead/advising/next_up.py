@@ -164,8 +164,9 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now, at: AtBatch) -> Iterator[N
     step = at.step
     if step is None:
         return
-    is_heat_on = step.edge is HeatEdge.START and step.unit_kind is not None and day.plan.units_of(step.unit_kind)
-    if is_heat_on and (step.unit is None or too_much_with(day, step.unit, now)):
+    is_in_kit = step.edge is HeatEdge.START or step.unit_kind is KitKind.SINK
+    waits = is_in_kit and step.unit_kind is not None and day.plan.units_of(step.unit_kind)
+    if waits and (step.unit is None or too_much_with(day, step.unit, now)):
         return  # it waits for a unit or a circuit with room, and hands can do nothing about that
     if step.acid:
         yield NextUp(batch.no, step.text, "it simmers: the next part of its acid", 3, "*")

@@ -11,7 +11,7 @@ from dyeday.ahead.advising.next_step import NextStep, moved_to, rests, roomy_uni
 from dyeday.plan.model import Chore, Kit, Layer, Plan
 from dyeday.plan.step_ids import StepId
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AcidPlace, ChorePer, ChoreWhen, DyeMethod, HeatEdge, State, StepKind, Water
+from dyeday.terms import AcidPlace, ChorePer, ChoreWhen, DyeMethod, HeatEdge, KitKind, State, StepKind, Water
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import AcidOffer, acid_offer, may_keep
 from dyeday.track.day.day_state import Day
@@ -225,6 +225,8 @@ class Offer:
         """Return why no unit was offered: all are in use, or the load is larger than any holds."""
         skeins = sum(batch.skeins for batch in self.batches)
         kits = [kit for name, _ in self.units if (kit := self.day.plan.kit_of(name)) is not None]
+        if self.step.unit_kind is KitKind.SINK:
+            return "another colour is rinsed there: press a number to rinse them together"
         if all(too_much(kit, [*self.batches]) for kit in kits):
             return f"{skeins} skeins are more than one holds: press a number to use it anyway, or move fewer batches"
         return "all full: press a number to use one anyway"

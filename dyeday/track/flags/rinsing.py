@@ -161,6 +161,13 @@ def helps_to_rinse(grade: str) -> bool:
     return GRADES.index(grade) >= GRADES.index("4")
 
 
+def rinses_clear(batch: BatchRecord) -> bool:
+    """Tell whether the last look at what was left of a batch's dye, since its heat, found it clear."""
+    end = last_heat_end(batch)
+    looks = [read for read in readings_of(batch, ReadingKind.EYE) if end is None or read.at.utc >= end.utc]
+    return bool(looks) and looks[-1].value == "clear"
+
+
 def bleeds_now(day: Day, batch: BatchRecord) -> str:
     """Return the grade of the last cloth since a batch was rinsed, where that bleeds and was not cleared; else ""."""
     if batch.state not in (State.RINSE, State.DRY):
