@@ -157,7 +157,7 @@ def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
         lot=lot_numbers(day, session)[batch.no] if painted else batch.lot,
     )
     flags = [
-        CarriedFlag(flag.rule, flag.why, flag.remedy, flag.since)
+        CarriedFlag(flag.rule, flag.why, flag.remedy, flag.since, tuple(sorted(flag.causes)))
         for flag in flags_of_batch(day, batch, now)
         if RULES[flag.rule].beyond_batch
     ]

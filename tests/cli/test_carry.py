@@ -392,3 +392,51 @@ def test_no_column_of_a_lot_sheet_breaks_a_time(shell: Shell, tmp_path: Path) ->
     assert re.fullmatch(r"dry +13:55~? +\d\d:\d\d on \d\d \w{3} +\d+ pegs 1", dry), dry
     (done,) = [line for line in shell.lines if line.startswith("done  ")]
     assert re.fullmatch(r"done +\d\d:\d\d on \d\d \w{3} *", done), done
+
+
+def test_a_carried_flag_of_several_batches_stands_once_with_them_and_says_it_was_carried(
+    shell: Shell, tmp_path: Path
+) -> None:
+    """Page, list and its JSON have one for each cause; a tank that runs low on Sunday is one of its own."""
+    together = lines_of(
+        SATURDAY,
+        ("10:39", "03", {"to": "fix"}),
+        ("10:40", "03", {"pass": 1, "run": "start", "unit": "steamer 1"}),
+        ("12:00", "03", {"pass": 1, "run": "end"}),
+        ("12:02", "03", {"to": "cool"}),
+    )
+    (tmp_path / "together.jsonl").write_text(together, encoding="utf-8")
+    assert shell("mark", "--from", str(tmp_path / "together.jsonl")) == 0, shell.err
+    shell("flags", "--json")
+    before = json.loads(shell.out)
+    assert ["boil-dry", ["01", "03"]] in [[flag["rule"], flag["batches"]] for flag in before]
+    assert shell("flags") == 0
+    assert "carried over" not in shell.out
+    (tmp_path / "closed.jsonl").write_text(lines_of(SATURDAY, ("20:00", None, {"event": "closed"})), encoding="utf-8")
+    assert shell("mark", "--from", str(tmp_path / "closed.jsonl")) == 0, shell.err
+    assert shell("carry", str(tmp_path / "sunday.toml"), "--date", SUNDAY) == 0, shell.err
+    assert shell("begin", str(tmp_path / "sunday.toml")) == 0, shell.err
+    shell("flags", "--json")
+    keys = ("rule", "batches", "why", "since")
+    unfinished = {"01", "02", "03", "05"}
+    assert [[flag[key] for key in keys] for flag in json.loads(shell.out)] == [
+        [flag[key] for key in keys] for flag in before if unfinished & {*flag["batches"]}
+    ]
+    assert shell("flags") == 0
+    assert any(line.startswith("01+03 ran low, carried over (boil-dry) since ") for line in shell.lines)
+    assert shell("summary") == 0
+    assert shell.out.count("ran low, carried over: steamer 1 ran 80 of 70 min") == 1
+    assert re.search(r"^01 Kelp Light on .*; 03 Old Gate Green on ", shell.out, re.MULTILINE)
+    sunday = lines_of(
+        SUNDAY,
+        ("10:00", "05", {"to": "fix"}),
+        ("10:00", "05", {"pass": 1, "run": "start", "unit": "steamer 1"}),
+        ("10:20", "05", {"pass": 1, "run": "end"}),
+    )
+    (tmp_path / "sunday.jsonl").write_text(sunday, encoding="utf-8")
+    assert shell("mark", "--from", str(tmp_path / "sunday.jsonl")) == 0, shell.err
+    assert shell("flags") == 0
+    assert [line[:15] for line in shell.lines if "(boil-dry)" in line] == ["01+03 ran low, ", "05 ran low (boi"]
+    assert shell("flags", "--resolve", "03", "boil-dry", "--why", "looked at") == 0, shell.err
+    shell("flags", "--json")
+    assert [flag["batches"] for flag in json.loads(shell.out) if flag["rule"] == "boil-dry"] == [["05"]]

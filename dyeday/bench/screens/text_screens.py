@@ -25,7 +25,7 @@ from dyeday.text import counted, harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import event_text, state_word
-from dyeday.track.flags import Flag, flag_words
+from dyeday.track.flags import Flag, flag_title, flag_words
 from dyeday.track.folding.fold import current
 from dyeday.track.timestamp import Now, clock_near
 
@@ -225,7 +225,7 @@ def _checks(seen: BatchSeen, width: int, look: LookStyles, digits: bool) -> Text
     text.append(" To check\n" if opened else " No flags.\n", style="underline" if opened else "")
     for n, flag in enumerate(opened, 1):
         text.append(f" {n} ", style="reverse")
-        text.append(f" {flag_words(flag.rule.value)}", style=look.urgent)
+        text.append(f" {flag_title(flag)}", style=look.urgent)
         text.append(f"  since {seen.clock(flag.since)}\n")
         _paragraph(text, flag.why, width)
         _paragraph(text, f"do: {flag.remedy}", width)
@@ -286,7 +286,7 @@ def flags_text(flags: Sequence[Flag], width: int, look: LookStyles, *, digits: b
         if flag.batch is None:
             whole += 1
             about = Text.assemble((f" {whole} ", "reverse"), about)
-        name = Text(flag_words(flag.rule.value), style=look.urgent)
+        name = Text(flag_title(flag), style=look.urgent)
         if wide:
             fits = about.cell_len + name.cell_len < FLAG_CELLS
             head = [Text.assemble(about, name)] if fits else [about, Text.assemble("    ", name)]

@@ -46,7 +46,7 @@ def list_flags(args: Namespace) -> int:
     if args.resolve:
         return _clear(args)
     from dyeday.paper.layout.text_page import WIDTH, wrap
-    from dyeday.track.flags import flag_words, flags_of
+    from dyeday.track.flags import flag_title, flags_of
 
     at = opened(args, reading=True)
     flags = [flag for flag in flags_of(at.day, at.now) if args.all or flag.cleared is None]
@@ -59,7 +59,7 @@ def list_flags(args: Namespace) -> int:
         for flag in flags:
             closed = f" [cleared: {flag.cleared.why}]" if flag.cleared else ""
             since = clock_from(flag.since, zone, date)
-            name = f"{flag_words(flag.rule.value)} ({flag.rule.value})"
+            name = f"{flag_title(flag)} ({flag.rule.value})"
             head = f"{flag.about or WHOLE_DAY} {name} since {since}: {flag.why}{closed}"
             say(*wrap(head, WIDTH, "   ", ""))
             if flag.cleared is None:

@@ -25,7 +25,7 @@ from dyeday.track.events.event_text import batches_text, reading_text, state_wor
 from dyeday.track.events.kit_events import AcidPutIn
 from dyeday.track.events.movements import Heated, Moved
 from dyeday.track.events.remarks import Noted
-from dyeday.track.flags import Flag, flag_words
+from dyeday.track.flags import Flag, flag_title, flag_words
 from dyeday.track.timers.alarm_rates import rates
 from dyeday.track.timers.clocks import clock_of, doing_text
 from dyeday.track.timestamp import Now, clock_from, length_text
@@ -53,7 +53,7 @@ def summary_sheet(day: Day, session_id: str, now: Now, reorder: Sequence[str] = 
 
 
 def _glance(sums: Tally) -> Iterator[Part]:
-    flagged = list(dict.fromkeys(flag.batch or "the day" for flag in sums.open_flags))
+    flagged = list(dict.fromkeys(no for flag in sums.open_flags for no in flag.batches or ("the day",)))
     yield Paragraph(f"{counted(len(sums.open_flags), 'flag')}{_named(flagged)}", lead="To check:")
     stay = [batch.no for batch in sums.unfinished]
     yield Paragraph(f"{counted(len(stay), 'batch', 'batches')}{_named(stay)}", lead="Left for tomorrow:")
@@ -72,13 +72,12 @@ def _blocks(day: Day, sums: Tally, now: Now, date: Date, reorder: Sequence[str])
     head = f"TO CHECK: {counted(len(sums.open_flags), 'flag')}"
     if not sums.open_flags:
         yield KeepTogether((Paragraph("Nothing to check."),), head)
-    of_day = [flag for flag in sums.open_flags if flag.batch is None]
-    if of_day:
-        yield KeepTogether((Paragraph("The whole day", strong=True), *_flag_lines(day, of_day, date)), head)
-    for batch in day.live:
-        own_flags = [flag for flag in sums.open_flags if flag.batch == batch.no]
-        if own_flags:
-            yield KeepTogether((Paragraph(named(batch), strong=True), *_flag_lines(day, own_flags, date)), head)
+    by_batches: dict[tuple[str, ...], list[Flag]] = {}
+    for flag in sums.open_flags:
+        by_batches.setdefault(flag.batches, []).append(flag)
+    for numbers, flags in by_batches.items():
+        whom = "; ".join(named(day.batches[no]) for no in numbers) or "The whole day"
+        yield KeepTogether((Paragraph(whom, strong=True), *_flag_lines(day, flags, date)), head)
     stays = f"LEFT FOR TOMORROW: {counted(len(sums.unfinished), 'batch', 'batches')}"
     if not sums.unfinished:
         yield KeepTogether((Paragraph("Nothing: all is done."),), stays)
@@ -96,7 +95,7 @@ def _blocks(day: Day, sums: Tally, now: Now, date: Date, reorder: Sequence[str])
     done = f"SO FAR: {sums.skeins_done} of {sums.skeins} pieces done"
     begun = [batch for batch in day.live if _was_touched(batch)]
     for batch in begun:
-        cleared = [flag for flag in sums.flags if flag.batch == batch.no and flag.cleared]
+        cleared = [flag for flag in sums.flags if batch.no in flag.batches and flag.cleared]
         yield KeepTogether(tuple(_past(day, batch, cleared, marks, now, date)), done)
     settled = tuple(_cleared(flag) for flag in sums.flags if flag.batch is None and flag.cleared)
     if settled:
@@ -131,7 +130,7 @@ def named(batch: BatchRecord) -> str:
 def _flag_lines(day: Day, flags: list[Flag], date: Date) -> Iterator[Paragraph]:
     zone = day.plan.session.zone
     for flag in flags:
-        yield Paragraph(f"{flag_words(flag.rule.value)}: {flag.why}", 1, clock_from(flag.since, zone, date))
+        yield Paragraph(f"{flag_title(flag)}: {flag.why}", 1, clock_from(flag.since, zone, date))
         yield Paragraph(flag.remedy, 2, "do:")
         if flag.evidence:
             yield Paragraph(flag.evidence, 2, "since then:")

@@ -119,6 +119,8 @@ class CarriedFlag:
     why: str
     remedy: str
     since: datetime
+    causes: tuple[str, ...] = ()
+    """those it shared with other batches there"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,8 +30,8 @@ from dyeday.track.timers.alarm_states import put_together
 from dyeday.track.timestamp import Now
 
 __all__ = [
-    "RULES", "USUAL_REASONS", "Flag", "Rule", "flag_words", "flags_of", "flags_of_batch", "flags_of_day",
-    "one_for_each_cause", "open_flags",
+    "RULES", "USUAL_REASONS", "Flag", "Rule", "flag_title", "flag_words", "flags_of", "flags_of_batch",
+    "flags_of_day", "one_for_each_cause", "open_flags",
 ]  # fmt: skip
 
 
@@ -110,6 +110,11 @@ def flag_words(rule: str) -> str:
     return next((each.short for each in RULES.values() if each.id.value == rule), rule)
 
 
+def flag_title(flag: Flag) -> str:
+    """Return a flag's plain name, and that an earlier session raised it: "ran low, carried over"."""
+    return flag_words(flag.rule.value) + (", carried over" if flag.is_carried else "")
+
+
 USUAL_REASONS = (
     "put right and checked",
     "checked by hand, it is good",
@@ -147,7 +152,10 @@ def _raised(rule: Rule, day: Day, batch: BatchRecord, now: Now) -> Iterator[Rais
         yield from rule.find(day, batch, now)
         return
     carried = batch.carried
-    yield from (RaisedFlag(flag.since, flag.why, flag.remedy) for flag in carried.flags if flag.rule == rule.id)
+    for flag in (flag for flag in carried.flags if flag.rule == rule.id):
+        # A fill or a circuit of today is another cause than yesterday's of the same name.
+        for cause in [f"{carried.session} {cause}" for cause in flag.causes] or [""]:
+            yield RaisedFlag(flag.since, flag.why, flag.remedy, cause=cause)
     yield from (raised for raised in rule.find(day, batch, now) if raised.since >= carried.at.utc)
 
 
@@ -189,8 +197,9 @@ def _flag(batch: BatchRecord | None, rule: FlagId, raised: list[RaisedFlag]) -> 
         return Flag(None, rule, last.why, last.remedy, first.since)
     whys = "; ".join(list(dict.fromkeys(r.why for r in raised))[:3])
     causes = frozenset(r.cause for r in raised if r.cause)
-    evidence = _evidence(batch, last)
-    return Flag(batch.no, rule, whys, last.remedy, first.since, None, evidence, (batch.no,), causes)
+    evidence, came = _evidence(batch, last), batch.carried
+    is_carried = came is not None and first.since < came.at.utc
+    return Flag(batch.no, rule, whys, last.remedy, first.since, None, evidence, (batch.no,), causes, is_carried)
 
 
 def one_for_each_cause(flags: Iterable[Flag]) -> list[Flag]:

@@ -41,6 +41,8 @@ class Flag:
     """what was done since that may put it right"""
     batches: tuple[str, ...] = ()
     causes: frozenset[str] = frozenset()
+    is_carried: bool = False
+    """whether it was raised in an earlier session"""
 
     @property
     def about(self) -> str:
