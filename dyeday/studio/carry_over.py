@@ -16,11 +16,12 @@ from typing import Any
 from dyeday.plan.library import bare
 from dyeday.plan.model import HandBatch, Order, OrderKey, Plan
 from dyeday.plan.serialize import to_plain
+from dyeday.studio.lots.lot_making import changes_of
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.studio.parcels import latest_moment
 from dyeday.terms import ClockKind, Cover, State, WorkKind
 from dyeday.text import LONGEST_NAME, LONGEST_TAG, counted
-from dyeday.track.day.batch_record import BatchRecord, CarriedFlag
+from dyeday.track.day.batch_record import BatchRecord, CarriedChange, CarriedFlag, EntryChange
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, soak_needed_min
@@ -163,8 +164,19 @@ def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
     ]
     last_fills = {unit: tank_fills(day, unit, now)[-1].run_min for unit in day.units if tank_left_min(day, unit, now)}
     tanks = {unit: ran_min for unit, ran_min in last_fills.items() if ran_min > 0}
+    kin, acids_at = {batch.no, *(no for _, no in batch.earlier_nos)}, {put.at.utc for put in record.acids}
+    changes = tuple(
+        CarriedChange(change.at, change.what)
+        for no, change in changes_of(day)
+        if change.what is not EntryChange.VOIDED and (no in kin or (no is None and change.at in acids_at))
+    )
     return CarriedOver(
-        source=session, was=batch.no, record=to_plain(record), flags=to_plain(tuple(flags)), tanks=tanks or None
+        source=session,
+        was=batch.no,
+        record=to_plain(record),
+        flags=to_plain(tuple(flags)),
+        changes=to_plain(changes) or None,
+        tanks=tanks or None,
     )
 
 

@@ -14,9 +14,10 @@ from dyeday.paper.sheets.lot_sheet import lot_sheet
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.serialize import from_plain, to_plain
-from dyeday.studio.lots.lot import Lot, LotChangeKind
+from dyeday.studio.lots.lot import Lot
 from dyeday.studio.lots.lot_making import lots_of_day
 from dyeday.terms import HeatEdge, State, UnitEvent
+from dyeday.track.day.batch_record import EntryChange
 from dyeday.track.events.event_json import read_event
 from dyeday.track.events.event_text import event_text
 from dyeday.track.events.kit_events import AcidPutIn
@@ -229,7 +230,7 @@ def test_a_time_that_is_about_is_marked_in_the_lot_book(tmp_path: Path) -> None:
         await bench.press("0", "4", "m", "7", "enter")
         (lot,) = lots_of_day(bench.app.keeper.day, "2026-03-14-1", bench.clock())
         kinds = {change.what for change in lot.batches[0].changes}
-        assert kinds == {LotChangeKind.APPROXIMATE}
+        assert kinds == {EntryChange.APPROXIMATE}
         assert from_plain(Lot, to_plain(lot)) == lot
         text = sheet_text(lot_sheet(lot))
         assert "09:50≈" in text

@@ -131,8 +131,8 @@ def test_batches_go_on_in_their_state_with_their_story_and_flags(shell: Shell, t
     assert set(flags(shell, "2026-03-15-1")) == {flag for flag in before if flag[0] in ("01", "02")}
     assert shell("summary", "--session", "2026-03-15-1") == 0
     page = shell.out
-    assert "steamer 1: 70 of 40 min" in page
-    assert "acid: 60 mL" in page
+    assert "steamer 1: 70~ of 40 min" in page
+    assert "acid: 60 mL~" in page
 
 
 def test_the_morning_is_told_what_the_night_did(shell: Shell, tmp_path: Path) -> None:
@@ -440,3 +440,60 @@ def test_a_carried_flag_of_several_batches_stands_once_with_them_and_says_it_was
     assert shell("flags", "--resolve", "03", "boil-dry", "--why", "looked at") == 0, shell.err
     shell("flags", "--json")
     assert [flag["batches"] for flag in json.loads(shell.out) if flag["rule"] == "boil-dry"] == [["05"]]
+
+
+def test_the_next_page_counts_what_was_dyed_and_rinsed_on_either_day(shell: Shell, tmp_path: Path) -> None:
+    """Three of 01 and three of 02 were dyed on Saturday; 02 is rinsed on Sunday. Dye put on on Sunday is its own."""
+    carried(shell, tmp_path)
+    assert shell("summary") == 0
+    assert "SO FAR: of 13 pieces 6 dyed, 3 rinsed, 0 done" in shell.lines
+    assert "none today; 01, 02 dyed before" in shell.lines
+    for state in ("rinse", "dry"):
+        assert shell("mark", "02", state) == 0
+    assert shell("mark", "01", "done") == 0
+    assert shell("summary") == 0
+    assert "SO FAR: of 13 pieces 6 dyed, 6 rinsed, 3 done" in shell.lines
+    shell("summary", "--json")
+    page = json.loads(shell.out)
+    assert [page[f"skeins{what}"] for what in ("", "_dyed", "_rinsed", "_done")] == [13, 6, 6, 3]
+    for state in ("soak", "paint"):
+        assert shell("mark", "03", state) == 0
+    assert shell("summary") == 0
+    assert "SO FAR: of 13 pieces 10 dyed, 6 rinsed, 3 done" in shell.lines
+    assert not any(line.startswith(("none today", "no dye")) for line in shell.lines)
+
+
+def test_a_day_without_dye_says_none_was_put_on_yet(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    shell = Shell(tmp_path / "new", capsys)
+    assert shell("begin", str(SHORT_DAY)) == 0
+    assert shell("summary") == 0
+    assert "no dye put on yet" in shell.lines
+
+
+def test_marks_of_late_corrected_and_uncertain_entries_stay_on_the_next_days_page(
+    shell: Shell, tmp_path: Path
+) -> None:
+    """Each beside its time as on Saturday's page, also after one more night; what was entered in time has none."""
+
+    def marked() -> list[str]:
+        page = " ".join(shell.out.split()).partition("SO FAR")[2]
+        return ["".join(each) for each in re.findall(r"(18:05|18:4\d)(?: on 1\d Mar)?([~*≈]*)", page)]
+
+    live = {**json.loads(lines_of(SATURDAY, ("18:05", "05", {"to": "soak"}))), "recorded_at": f"{SATURDAY}T18:05:10Z"}
+    about = {**json.loads(lines_of(SATURDAY, ("18:40", "05", {"to": "paint"}))), "about": True}
+    read = json.loads(lines_of(SATURDAY, ("18:41", "05", {"reading": "ph", "value": 4.5})))
+    (tmp_path / "more.jsonl").write_text(
+        "".join(json.dumps(one) + "\n" for one in (live, about, read)), encoding="utf-8"
+    )
+    assert shell("mark", "--from", str(tmp_path / "more.jsonl")) == 0, shell.err
+    assert shell("summary") == 0
+    assert marked() == ["18:05", "18:40≈", "18:41~"]
+    carried(shell, tmp_path)
+    assert shell("summary") == 0
+    assert marked() == ["18:05", "18:40≈", "18:41~"]
+    assert "~ recorded later than it happened; ≈ time about" in shell.out
+    assert shell("close") == 0
+    assert shell("carry", str(tmp_path / "monday.toml"), "--date", "2026-03-16") == 0, shell.err
+    assert shell("begin", str(tmp_path / "monday.toml")) == 0, shell.err
+    assert shell("summary") == 0
+    assert marked() == ["18:05", "18:40≈", "18:41~"]

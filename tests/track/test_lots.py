@@ -17,7 +17,6 @@ from dyeday.studio.lots.lot import (
     Lot,
     LotAcid,
     LotBatch,
-    LotChangeKind,
     LotDye,
     LotFact,
     LotFlag,
@@ -29,6 +28,7 @@ from dyeday.studio.lots.lot_making import book_day, lots_of_day
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.studio.lots.lot_view import asked, row_of, words_of
 from dyeday.terms import HeatKind, ReadingKind, State
+from dyeday.track.day.batch_record import EntryChange
 from dyeday.track.day.day_state import Day
 from tests.track.days import PLAN, Line, at, day_of, heated, instant, now, proper, soaked
 
@@ -129,13 +129,13 @@ def test_flags_corrections_and_late_entries_stay_with_the_lot() -> None:
     assert resolved["short-soak"] == "soaked the evening before"
     assert resolved["under-exhausted"] == ""
     assert [flag.rule for flag in batch.open_flags] == ["under-exhausted"]
-    changed = [(change.what, change.text) for change in batch.changes if change.what != LotChangeKind.LATE]
+    changed = [(change.what, change.text) for change in batch.changes if change.what != EntryChange.LATE]
     assert changed == [
         (
-            LotChangeKind.CORRECTED,
+            EntryChange.CORRECTED,
             "corrected 01 bath clear in the puddle: bath coloured in the puddle (looked again)",
         ),
-        (LotChangeKind.VOIDED, "undone 01 note: wrong batch"),
+        (EntryChange.VOIDED, "undone 01 note: wrong batch"),
     ]
     assert batch.notes == ()
 

@@ -180,7 +180,7 @@ def summary_data(at: Opened) -> dict[str, object]:
         "name": at.day.plan.session.name,
         "as_of": iso(at.now.utc),
         "closed": at.day.closed is not None,
-        **fields_of(sums, "skeins skeins_done"),
+        **fields_of(sums, "skeins skeins_dyed skeins_rinsed skeins_done"),
         "in_doubt": [flag.to_json() for flag in sums.open_flags],
         "unfinished": [batch.no for batch in sums.unfinished],
         "batches": [

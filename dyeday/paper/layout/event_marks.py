@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from dyeday.text import counted
-from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.batch_record import BatchRecord, EntryChange, Reading
 from dyeday.track.day.day_state import Body, Day
 from dyeday.track.events.kit_events import AcidPutIn, UnitChanged
 from dyeday.track.events.movements import Heated, Load, Moved, Placed
@@ -13,6 +13,7 @@ from dyeday.track.events.rewriting import Corrected, Undone
 from dyeday.track.folding.fold import effective
 
 LATE, CORRECTED, ABOUT = "~", "*", "≈"
+SIGNS = {EntryChange.CORRECTED: CORRECTED, EntryChange.LATE: LATE, EntryChange.APPROXIMATE: ABOUT}
 MEANS = {LATE: "recorded later than it happened", CORRECTED: "corrected afterwards", ABOUT: "time about"}
 LOADED = (Moved, Placed, Heated, AcidPutIn, UnitChanged)
 """kinds of event that a load stands for"""
@@ -27,7 +28,12 @@ class EventMarks:
         self.void_count = sum(isinstance(event.body, Undone) for event in alive)
         self.used: set[str] = set()
         self._of_ids: dict[str, str] = {}
-        self._of_moments: dict[tuple[type[Body], datetime, str | None], str] = {}
+        self._of_moments: dict[tuple[type[Body] | None, datetime, str | None], str] = {}
+        for batch in day.batches.values():
+            for change in batch.carried.changes if batch.carried is not None else ():
+                for about in (batch.no, None):
+                    signs = self._of_moments.get((None, change.at, about), "") + SIGNS[change.what]
+                    self._of_moments[(None, change.at, about)] = "".join(dict.fromkeys(signs))
         for event in effective(day.events)[0]:
             late = LATE if event.is_late else ""
             sign = (CORRECTED if event.id in corrected else "") + (ABOUT if event.is_about else late)
@@ -39,14 +45,18 @@ class EventMarks:
                         self._of_moments[(kind, event.at, about)] = sign
 
     def of(self, kind: type[Body], moment: datetime, batch: BatchRecord | None = None) -> str:
-        """Return the mark of an entry about ``batch`` or its parent; about anything if None."""
+        """Return the mark of an entry about ``batch`` or its parent; about anything if None.
+
+        Of an earlier session the kinds of entries are not known, only their moments.
+        """
         names = (None,) if batch is None else (batch.no, batch.parent or batch.no)
-        signs = (self._of_moments.get((kind, moment, name)) for name in names)
+        signs = (self._of_moments.get((of, moment, name)) for name in names for of in (kind, None))
         return self._use(next((sign for sign in signs if sign), ""))
 
-    def of_event(self, event_id: str) -> str:
-        """Return the marks of the event with an id, "" where it has none."""
-        return self._use(self._of_ids.get(event_id, ""))
+    def of_reading(self, batch: BatchRecord, reading: Reading) -> str:
+        """Return the marks of a reading, "" where it has none."""
+        here = self._of_ids.get(reading.event_id)
+        return self._use(here) if here else self.of(Body, reading.at.utc, batch)
 
     def _use(self, sign: str) -> str:
         self.used.update(sign)

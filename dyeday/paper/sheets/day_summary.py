@@ -92,7 +92,8 @@ def _blocks(day: Day, sums: Tally, now: Now, date: Date, reorder: Sequence[str])
     if waiting:
         text = "; ".join(f"{batch.no} {batch.colourway.name}" for batch in waiting)
         yield KeepTogether((Paragraph(text, lead="not started:"),), stays)
-    done = f"SO FAR: {sums.skeins_done} of {sums.skeins} pieces done"
+    counts = f"{sums.skeins_dyed} dyed, {sums.skeins_rinsed} rinsed, {sums.skeins_done} done"
+    done = f"SO FAR: of {counted(sums.skeins, 'piece')} {counts}"
     begun = [batch for batch in day.live if _was_touched(batch)]
     for batch in begun:
         cleared = [flag for flag in sums.flags if batch.no in flag.batches and flag.cleared]
@@ -168,7 +169,7 @@ def _past(
     if heats:
         parts.append(f"heat: {', '.join(_together(heats))}")
     readings = [
-        f"{reading_text(r.name, r.value, r.where)} {clock_from(r.at.utc, zone, date)}{marks.of_event(r.event_id)}"
+        f"{reading_text(r.name, r.value, r.where)} {clock_from(r.at.utc, zone, date)}{marks.of_reading(batch, r)}"
         for r in batch.readings
     ]
     if readings:
@@ -232,7 +233,8 @@ def _amounts(day: Day, sums: Tally) -> Iterator[Paragraph]:
     if by_recipe:
         yield Paragraph(", ".join(by_recipe), lead="by recipe, about:")
     if not sums.dyes:
-        yield Paragraph("no dye put on yet")
+        earlier = [batch.no for batch in day.live if batch.painted]
+        yield Paragraph(f"none today; {batches_text(earlier)} dyed before" if earlier else "no dye put on yet")
 
 
 def _recorded(use: DyeUse) -> str:

@@ -24,7 +24,10 @@ class DyeUse:
 
 @dataclass(frozen=True, slots=True)
 class Tally:
-    """The sums of a day at one moment; scrapped batches are in neither ``done``, ``unfinished`` nor the skeins."""
+    """The sums of a day at one moment; scrapped batches are in neither ``done``, ``unfinished`` nor the skeins.
+
+    Skeins count with what was done to them on earlier days; dyed are those with the dye of their last layer on.
+    """
 
     flags: tuple[Flag, ...]
     unfinished: tuple[BatchRecord, ...]
@@ -32,6 +35,8 @@ class Tally:
     dyes: tuple[DyeUse, ...]
     acid_ml: float
     acid_g: float
+    skeins_dyed: int
+    skeins_rinsed: int
     skeins_done: int
     skeins: int
 
@@ -54,9 +59,19 @@ def tally(day: Day, now: Now) -> Tally:
         dyes=tuple(_dyes(day)),
         acid_ml=sum(put.amount_ml for put in puts),
         acid_g=sum(put.amount_g for put in puts),
+        skeins_dyed=sum(batch.skeins for batch in live if _is_rinsed(batch) or _is_dyed(batch)),
+        skeins_rinsed=sum(batch.skeins for batch in live if _is_rinsed(batch)),
         skeins_done=sum(batch.skeins for batch in live if batch.state == State.DONE),
         skeins=sum(batch.skeins for batch in live),
     )
+
+
+def _is_dyed(batch: BatchRecord) -> bool:
+    return any(put_on.layer >= len(batch.colourway.layers) for put_on in batch.painted)
+
+
+def _is_rinsed(batch: BatchRecord) -> bool:
+    return (batch.held_from or batch.state) in (State.DRY, State.DONE)
 
 
 def _dyes(day: Day) -> list[DyeUse]:

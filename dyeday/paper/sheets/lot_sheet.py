@@ -7,18 +7,18 @@ from datetime import datetime
 
 from dyeday.craft.dye.measuring import figure
 from dyeday.paper.layout.amount_text import acid_text, used_text
-from dyeday.paper.layout.event_marks import ABOUT, CORRECTED, LATE, MEANS
+from dyeday.paper.layout.event_marks import MEANS, SIGNS
 from dyeday.paper.layout.sheet import Column, KeepTogether, Paragraph, Part, Sheet, Table
 from dyeday.plan.model import Layer
 from dyeday.studio.label_facts import fibre_text
-from dyeday.studio.lots.lot import Lot, LotBatch, LotChangeKind, LotFlag
+from dyeday.studio.lots.lot import Lot, LotBatch, LotFlag
 from dyeday.terms import Outcome, State
 from dyeday.text import counted
+from dyeday.track.day.batch_record import EntryChange
 from dyeday.track.events.event_text import reading_text
 from dyeday.track.flags import flag_words
 from dyeday.track.timestamp import clock_on, length_text, local
 
-_SIGNS = {LotChangeKind.LATE: LATE, LotChangeKind.CORRECTED: CORRECTED, LotChangeKind.APPROXIMATE: ABOUT}
 _RECIPE = (Column("section", 12), Column("dye"), Column("amount", 31))
 _DYES = (Column("dye"), Column("by the recipe", 22), Column("recorded", 22))
 _STAYS = (
@@ -149,7 +149,7 @@ def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
     for note in batch.notes:
         yield Paragraph(note.text + marks.at(note.at), 1, "note:")
     for change in batch.changes:
-        if change.what not in (LotChangeKind.LATE, LotChangeKind.APPROXIMATE):
+        if change.what not in (EntryChange.LATE, EntryChange.APPROXIMATE):
             yield Paragraph(
                 f"{change.text}, {clock_on(change.recorded_at, lot.zone, start)}", 1, f"{change.what.value}:"
             )
@@ -189,7 +189,7 @@ class _Marks:
     def __init__(self, batch: LotBatch) -> None:
         self._signs: dict[datetime, str] = {}
         for change in batch.changes:
-            sign = _SIGNS.get(change.what, "")
+            sign = SIGNS.get(change.what, "")
             if sign not in self._signs.get(change.at, ""):
                 self._signs[change.at] = self._signs.get(change.at, "") + sign
 
@@ -199,4 +199,4 @@ class _Marks:
 
 def _legend(lot: Lot) -> Iterator[str]:
     what = {change.what for batch in lot.batches for change in batch.changes}
-    yield from (f"{sign} {MEANS[sign]}" for word, sign in _SIGNS.items() if word in what)
+    yield from (f"{sign} {MEANS[sign]}" for word, sign in SIGNS.items() if word in what)

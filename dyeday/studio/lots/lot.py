@@ -13,19 +13,10 @@ from typing import Any, ClassVar
 
 from dyeday.plan.model import Acid, Base, Colourway, Dye, Order, Water
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import FlagId, HeatKind, Outcome, ReadingKind, State, Term
+from dyeday.terms import FlagId, HeatKind, Outcome, ReadingKind, State
+from dyeday.track.day.batch_record import EntryChange
 
 KEPT = ("note", "mill lot", "powder lot", "solution made", "photo", "look")
-
-
-class LotChangeKind(Term):
-    """Why an entry of a lot's record stands out."""
-
-    CORRECTED = "corrected"
-    VOIDED = "struck"
-    LATE = "late"
-    APPROXIMATE = "about"
-    """recorded afterwards, at the time that the plan and the clocks suggested"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +111,7 @@ class LotChange:
     at: datetime
     """when it happened, not when it was changed"""
     recorded_at: datetime
-    what: LotChangeKind
+    what: EntryChange
     text: str
 
 

@@ -16,7 +16,6 @@ from dyeday.studio.lots.lot import (
     LotAcid,
     LotBatch,
     LotChange,
-    LotChangeKind,
     LotDye,
     LotFlag,
     LotHeat,
@@ -26,7 +25,7 @@ from dyeday.studio.lots.lot import (
 )
 from dyeday.studio.lots.lot_numbers import lot_numbers, mixes_of
 from dyeday.terms import Outcome, State
-from dyeday.track.day.batch_record import BatchRecord, Heat, Reading, Stay
+from dyeday.track.day.batch_record import BatchRecord, EntryChange, Heat, Reading, Stay
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, read_hot
 from dyeday.track.day.baths import AcidIn
@@ -55,7 +54,7 @@ class _Closed:
     session_id: str
     now: Now
     judged: Judged
-    changes: list[tuple[str, LotChange]]
+    changes: list[tuple[str | None, LotChange]]
 
 
 def lots_of_day(day: Day, session_id: str, now: Now, judged: Judged = NOT_JUDGED) -> list[Lot]:
@@ -63,7 +62,7 @@ def lots_of_day(day: Day, session_id: str, now: Now, judged: Judged = NOT_JUDGED
 
     Batches in ``judged`` keep their flags. Batches that stay for tomorrow join their lot when they are done.
     """
-    closed = _Closed(day, session_id, now, judged, _changes(day))
+    closed = _Closed(day, session_id, now, judged, changes_of(day))
     by_lot: dict[str, list[BatchRecord]] = {}
     for no, number in lot_numbers(day, session_id).items():
         if day.batches[no].state == State.DONE:
@@ -79,7 +78,7 @@ def lot_of_day(day: Day, session_id: str, now: Now, number: str, judged: Judged)
     numbers = dict.fromkeys(judged, number) or lot_numbers(day, session_id)
     own = (day.batches[no] for no, lot in numbers.items() if lot == number)
     batches = [batch for batch in own if batch.state == State.DONE]
-    return _lot(_Closed(day, session_id, now, judged, _changes(day)), number, batches) if batches else None
+    return _lot(_Closed(day, session_id, now, judged, changes_of(day)), number, batches) if batches else None
 
 
 def _lot(closed: _Closed, number: str, batches: list[BatchRecord]) -> Lot:
@@ -208,23 +207,31 @@ def _flag(flag: Flag) -> LotFlag:
     return LotFlag(flag.rule.value, flag.why, flag.remedy, flag.since, at, why)
 
 
-def _changes(day: Day) -> list[tuple[str, LotChange]]:
-    """Return (batch, change) for every entry that was corrected, made void, late or approximate in time."""
-    changes: list[tuple[str, LotChange]] = []
+def changes_of(day: Day) -> list[tuple[str | None, LotChange]]:
+    """Return (batch, change) for every entry that was corrected, made void, late or approximate in time.
 
-    def note(target: Event, event: Event, what: LotChangeKind) -> None:
+    Of an earlier session only that an entry was late, corrected or approximate.
+    """
+    changes: list[tuple[str | None, LotChange]] = [
+        (no, LotChange(change.at, batch.carried.at.utc, change.what, f"in session {batch.carried.session}"))
+        for no, batch in day.batches.items()
+        if batch.carried is not None
+        for change in batch.carried.changes
+    ]
+
+    def note(target: Event, event: Event, what: EntryChange) -> None:
         text = event_text(event, day)
-        changes.extend((no, LotChange(target.at, event.recorded_at, what, text)) for no in target.batches)
+        changes.extend((no, LotChange(target.at, event.recorded_at, what, text)) for no in target.batches or (None,))
 
     for event in day.events:
         if event.id not in day.void_ids and isinstance(event.body, (Corrected, Undone)):
             target = day.event(event.body.target_id)
             if target is not None:
                 corrected = isinstance(event.body, Corrected)
-                note(target, event, LotChangeKind.CORRECTED if corrected else LotChangeKind.VOIDED)
+                note(target, event, EntryChange.CORRECTED if corrected else EntryChange.VOIDED)
     for event in effective(day.events)[0]:
         if event.is_late or event.is_about:
-            note(event, event, LotChangeKind.APPROXIMATE if event.is_about else LotChangeKind.LATE)
+            note(event, event, EntryChange.APPROXIMATE if event.is_about else EntryChange.LATE)
     return sorted(changes, key=lambda pair: pair[1].recorded_at)
 
 

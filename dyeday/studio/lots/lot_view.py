@@ -10,9 +10,10 @@ from typing import Any
 from dyeday.plan.model import Order, OrderKey
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.quick_dataclass import dataclass
-from dyeday.studio.lots.lot import Lot, LotChangeKind, LotFact, LotFlag
+from dyeday.studio.lots.lot import Lot, LotFact, LotFlag
 from dyeday.terms import Outcome
 from dyeday.text import harmless
+from dyeday.track.day.batch_record import EntryChange
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +136,7 @@ def _texts_of(lot: Lot) -> Iterator[str]:
         yield from (
             f"{change.what.value} {change.text}"
             for change in batch.changes
-            if change.what not in (LotChangeKind.LATE, LotChangeKind.APPROXIMATE)
+            if change.what not in (EntryChange.LATE, EntryChange.APPROXIMATE)
         )
     yield from (f"{fact.what} {fact.of} {fact.text}" for fact in lot.shelf)
     if any(batch.went_back for batch in lot.batches):

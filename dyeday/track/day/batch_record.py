@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 
 from dyeday.plan.model import Base, Colourway, Layer
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import Cover, FlagId, Outcome, ReadingKind, State
+from dyeday.terms import Cover, FlagId, Outcome, ReadingKind, State, Term
 from dyeday.track.day.baths import AcidIn, Bath, Baths
 from dyeday.track.timestamp import Now
 
@@ -123,6 +123,24 @@ class CarriedFlag:
     """those it shared with other batches there"""
 
 
+class EntryChange(Term):
+    """Why an entry stands out."""
+
+    CORRECTED = "corrected"
+    VOIDED = "struck"
+    LATE = "late"
+    APPROXIMATE = "about"
+    """recorded afterwards, at the time that the plan and the clocks suggested"""
+
+
+@dataclass(frozen=True, slots=True)
+class CarriedChange:
+    """When an entry of an earlier session happened that was recorded late or corrected, or is approximate."""
+
+    at: datetime
+    what: EntryChange
+
+
 @dataclass(frozen=True, slots=True)
 class Carried:
     """That a batch came from an earlier session, and what of its history that session has counted already."""
@@ -142,6 +160,7 @@ class Carried:
     shares: tuple[tuple[str, int], ...] = ()
     """whom it was for when it came"""
     flags: tuple[CarriedFlag, ...] = ()
+    changes: tuple[CarriedChange, ...] = ()
 
 
 @dataclass(frozen=True)

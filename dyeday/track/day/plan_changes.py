@@ -11,7 +11,7 @@ from dyeday.plan.model import Batch, Order, Plan, Session
 from dyeday.plan.serialize import from_plain
 from dyeday.quick_dataclass import altered
 from dyeday.terms import State, StockKind
-from dyeday.track.day.batch_record import BatchRecord, Carried, CarriedFlag, UnitRecord
+from dyeday.track.day.batch_record import BatchRecord, Carried, CarriedChange, CarriedFlag, UnitRecord
 from dyeday.track.day.day_state import Day, Event
 
 
@@ -46,6 +46,7 @@ def came_over(data: Mapping[str, Any], event: Event, tag: str) -> BatchRecord:
         acids=len(record.acids),
         shares=record.shares,
         flags=tuple(from_plain(CarriedFlag, carried) for carried in data.get("doubts", ())),
+        changes=tuple(from_plain(CarriedChange, change) for change in data.get("changes", ())),
     )
     return replace(record, no=str(event.batch), tag=tag or record.tag, carried=mark)
 

@@ -113,6 +113,7 @@ class CarriedOver(Body):
     was: str | None = key(check.text, default=None)
     record: Mapping[str, Any] | None = key(check.clean, default=None)
     flags: Sequence[Any] | None = key(check.clean, name="doubts", default=None)
+    changes: Sequence[Any] | None = key(check.clean, default=None)
     tanks: Mapping[str, float] | None = key(_minutes_ran, default=None)
     more: Mapping[str, Any] | None = others(default=None)
 
