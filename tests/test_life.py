@@ -18,7 +18,7 @@ from hypothesis import HealthCheck, event, given, settings
 from dyeday.ahead.forecast import forecast
 from dyeday.bench.looks.themes import DARK
 from dyeday.bench.screens.forecast_screen import rest_text
-from dyeday.bench.screens.log_screen import log_text
+from dyeday.bench.screens.log_screen import log_lines
 from dyeday.bench.screens.text_screens import BatchSeen, batch_text, flags_text
 from dyeday.bench.view.attention import wanted
 from dyeday.bench.view.bench_layout import Layout, Scene, StatusAndKeys
@@ -111,7 +111,7 @@ def on_the_bench(studio: Studio, at: datetime) -> None:
             assert next_line(item, width, DARK).cell_len <= width
         far_text(wanted(day, now, kept.items), Canvas(width, height, DARK), FarStatus(True, 174))
         rest_text(day, found, Canvas(width, 16, DARK), [])
-        log_text(day, list(day.events), 0, height, width, DARK)
+        log_lines(day, list(day.events), 0, height, width, DARK)
         flags_text(open_flags(day, now), width, DARK)
         for batch in day.live:
             batch_text(BatchSeen(day, batch, flags[batch.no], now), width, DARK)

@@ -35,25 +35,18 @@ class BenchHost(PlainApp[None], inherit_bindings=False):
     lit: bool
     """whether the one mark that blinks shows just now"""
 
+    tick: Callable[[], None]
+    """does at once what is done every second"""
+    lock: Callable[[], None]
+    """locks the keys"""
+    other_look: Callable[[], None]
+    """changes between the dark and the bright look"""
+    tell_meanwhile: Callable[[str, list[str]], bool]
+    """shows lines under a heading on a page that the next key closes; tells whether it is shown"""
+
     @property
     def a_silences(self) -> bool:
         """Whether the key that silences an alarm does so on the screen that is seen."""
-        raise NotImplementedError
-
-    def tick(self) -> None:
-        """Do at once what is done every second."""
-        raise NotImplementedError
-
-    def lock(self, why: str = "") -> None:
-        """Lock the keys."""
-        raise NotImplementedError
-
-    def other_look(self) -> None:
-        """Change between the dark and the bright look."""
-        raise NotImplementedError
-
-    def tell_meanwhile(self, heading: str, lines: list[str]) -> bool:
-        """Show ``lines`` on a page that the next key closes; tell whether it is shown."""
         raise NotImplementedError
 
 
@@ -72,6 +65,16 @@ class MainStage(TypedAhead[None]):
     """what was painted last"""
     message: tuple[str, bool]
     """the message, and whether it is about something wrong"""
+    paint: Callable[[], None]
+    """shows the day as it is now"""
+    choose: Callable[[str | None], None]
+    """chooses a batch"""
+    do: Callable[[Do], None]
+    """does what a key does"""
+    silence: Callable[[], None]
+    """silences an alarm, from whichever screen; not where the bench only watches"""
+    muted_words: Callable[[], str]
+    """returns until when the sound is muted; empty where it is not"""
 
     @property
     def load(self) -> tuple[str, ...]:
@@ -80,24 +83,4 @@ class MainStage(TypedAhead[None]):
 
     def say(self, text: str, *, wrong: bool = False) -> None:
         """Show a message."""
-        raise NotImplementedError
-
-    def paint(self) -> None:
-        """Show the day as it is now."""
-        raise NotImplementedError
-
-    def choose(self, batch_no: str | None) -> None:
-        """Choose a batch."""
-        raise NotImplementedError
-
-    def do(self, action: Do) -> None:
-        """Do what a key does."""
-        raise NotImplementedError
-
-    def silence(self) -> None:
-        """Silence an alarm, from whichever screen; not where the bench only watches."""
-        raise NotImplementedError
-
-    def muted_words(self) -> str:
-        """Return until when the sound is muted; empty where it is not."""
         raise NotImplementedError

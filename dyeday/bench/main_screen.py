@@ -240,7 +240,8 @@ class BenchScreen(MainStage):
         if row is not None and not self.keeper.watching:
             if row.next_step:
                 keys.append(("space", "go on"))
-            if self._chore_is_first(shown):
+            # Where the first thing advised, beside what is urgent, is a chore: nothing else records it.
+            if next((item.is_chore for item in shown.next_up if item.rank > URGENT_RANK), False):
                 keys.append(("C", "chore done"))
             if row.warms_up:
                 keys.append(("h", "at heat"))
@@ -249,11 +250,6 @@ class BenchScreen(MainStage):
         keys += [] if self.keeper.watching or self.keeper.last_step is None else [("z", "undo")]
         keys += [("p", "sheets"), ("y", "ahead")]
         return [*keys[: MOST_KEYS - 1], ("?", "keys")]
-
-    @staticmethod
-    def _chore_is_first(shown: BenchView) -> bool:
-        """Tell whether the first thing advised, beside what is urgent, is a chore: nothing else records it."""
-        return next((item.is_chore for item in shown.next_up if item.rank > URGENT_RANK), False)
 
     def _choose_one(self, shown: BenchView) -> None:
         """Choose another batch where the chosen one is no more: its first part, else the one hands go to next."""
@@ -298,11 +294,6 @@ class BenchScreen(MainStage):
             self.typing.clear()
             self.choose(numbers[max(0, min(len(numbers) - 1, place + step))])
 
-    def _unmark(self) -> None:
-        """Forget the batches typed for a load."""
-        self.typing.clear()
-        self.say(self._hint())
-
     def take_digits(self) -> None:
         """Let digits typed so far stand for a whole number, 9 for 09."""
         typed = self.typing.whole(self.keeper.day)
@@ -314,7 +305,8 @@ class BenchScreen(MainStage):
         if action is Do.UP or action is Do.DOWN:
             self._choose_by(-1 if action is Do.UP else 1)
         elif action is Do.UNMARK:
-            self._unmark()
+            self.typing.clear()
+            self.say(self._hint())
         elif action is Do.SUSPEND:
             self.app.action_suspend_process()
         elif action in RECORDING and self.keeper.watching:

@@ -13,13 +13,14 @@ import threading
 import traceback
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 from rich.console import Console, RenderableType
 from textual.app import App
 from textual.css.query import NoMatches
 from textual.driver import Driver
 from textual.filter import LineFilter
+from textual.screen import Screen
 from textual.theme import Theme
 
 from dyeday.bench.looks.ascii_signs import PlainSigns
@@ -143,6 +144,17 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
             # Told as a change, it would have every style read a second time before the first frame.
             self.set_reactive(PlainApp.theme, look.name)
             self.stylesheet.set_variables(self.get_css_variables())
+
+
+class ScreenApp(PlainApp[None]):
+    """Shows one screen, and ends when that is left."""
+
+    def __init__(self, shown: Screen[Any], *, ascii_only: bool = False) -> None:
+        super().__init__(ascii_only=ascii_only)
+        self.shown = shown
+
+    def on_mount(self) -> None:
+        self.push_screen(self.shown, lambda _: self.exit())
 
 
 @contextlib.contextmanager

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from dyeday.bench.screens.plan_desk import desk_of
 from dyeday.bench.screens.start_choices import StartAction, StartChoices, plan_files
-from dyeday.bench.screens.start_screen import StartApp
+from dyeday.bench.screens.start_screen import StartApp, StartScreen
 from dyeday.bench.setup.desk import SetupDesk
 from dyeday.store.records.library import LibraryRecords
 from tests.fakes import FakeClock
@@ -62,7 +62,7 @@ def start_app(folder: Path) -> StartApp:
         library = LibraryRecords(data).library()
         return StartChoices(plan_files(folder, library), (), library)
 
-    return StartApp(
+    start = StartScreen(
         "here",
         find,
         DAY,
@@ -70,6 +70,7 @@ def start_app(folder: Path) -> StartApp:
         lambda: SetupDesk(data),
         None,
     )
+    return StartApp(start)
 
 
 async def typed(app: StartApp, keys: Sequence[str | Name]) -> int:

@@ -10,8 +10,9 @@ from pathlib import Path
 import pytest
 
 from dyeday.ahead.foreseen_steps import Forecast
+from dyeday.bench.plain_app import ScreenApp
 from dyeday.bench.screens.plan_desk import desk_of
-from dyeday.bench.screens.plan_orders import PlanApp
+from dyeday.bench.screens.plan_orders import PlanScreen
 from dyeday.commands.screens.demo import make_demo
 from dyeday.files.lock import FileLock
 from dyeday.plan.model import Order
@@ -249,7 +250,7 @@ def test_what_is_typed_is_understood_or_said_to_be_wrong() -> None:
 
 def test_without_a_session_the_plan_has_a_screen_of_its_own(tmp_path: Path, day: Path) -> None:
     """Changed, saved, left: the app ends and the file has it."""
-    app = PlanApp(desk_of(day, tmp_path / "data", FakeClock()), None)
+    app = ScreenApp(PlanScreen(desk_of(day, tmp_path / "data", FakeClock()), None))
 
     async def script() -> None:
         async with app.run_test(size=(80, 24)) as pilot:

@@ -431,7 +431,6 @@ CRASHING = """
 import sys
 from dyeday.bench.actions.alarm_actions import AlarmActions
 from dyeday.bench.input.keyboard import KeyboardDriver
-from dyeday.bench.screens.plan_orders import PlanApp
 from dyeday.bench.screens.start_screen import StartScreen
 from dyeday.cli import main
 from textual.events import Key

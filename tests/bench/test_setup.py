@@ -12,13 +12,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from textual.widgets import Input, Static
 
+from dyeday.bench.plain_app import ScreenApp
 from dyeday.bench.setup.colourway_form import judged_colourway, shares_of, typed_colourway
 from dyeday.bench.setup.desk import SetupDesk, SetupError
 from dyeday.bench.setup.form_screen import FormScreen
 from dyeday.bench.setup.form_toml import judged_table, typed_of
 from dyeday.bench.setup.forms import form_of
 from dyeday.bench.setup.list_screen import ListScreen
-from dyeday.bench.setup.setup_screen import SetupApp, SetupScreen
+from dyeday.bench.setup.setup_screen import SetupScreen
 from dyeday.bench.setup.steps import ACID, BASES, COLOURWAYS, DYES, HOURS, JUG, KIT, SCALE, STEPS, WATER, SetupStep
 from dyeday.bench.setup.typed_words import dyes_of, mix_of, time_of
 from dyeday.bench.setup.usual import COLOURWAYS as WAYS
@@ -344,7 +345,7 @@ def test_killed_at_any_key_setup_goes_on_where_it_was(tmp_path: Path) -> None:
     async def script() -> None:
         typed = "Peat"
         for n in range(1, len(typed) + 1):
-            app = SetupApp(SetupDesk(tmp_path))
+            app = ScreenApp(SetupScreen(SetupDesk(tmp_path)))
             async with app.run_test(size=(80, 24)) as pilot:
                 await pilot.pause()
                 if n == 1:
@@ -364,7 +365,7 @@ def test_escape_keeps_what_is_half_typed_and_says_so(tmp_path: Path) -> None:
     desk = SetupDesk(tmp_path)
 
     async def script() -> None:
-        app = SetupApp(desk)
+        app = ScreenApp(SetupScreen(desk))
         async with app.run_test(size=(80, 24)) as pilot:
             await pilot.press("w", "9", "9", "9", "9", "ctrl+s")
             await pilot.pause()
@@ -378,7 +379,7 @@ def test_escape_keeps_what_is_half_typed_and_says_so(tmp_path: Path) -> None:
     assert desk.summary(WATER).endswith("(not saved)")
 
 
-def _message(app: SetupApp) -> str:
+def _message(app: ScreenApp) -> str:
     return str(app.screen.query_one("#form-message", Static).render())
 
 
@@ -388,7 +389,7 @@ def test_a_half_typed_form_is_thrown_away_by_the_same_key_twice(tmp_path: Path) 
     desk.put(DYES, Dye("Ochre"))
 
     async def script() -> None:
-        app = SetupApp(desk)
+        app = ScreenApp(SetupScreen(desk))
         async with app.run_test(size=(80, 24)) as pilot:
             await pilot.press("d", "enter", "x", "f8")
             await pilot.pause()
@@ -415,7 +416,7 @@ def test_a_copy_takes_nothing_from_a_new_one_that_is_half_typed(tmp_path: Path) 
     desk.put(DYES, Dye("Ochre"))
 
     async def script() -> None:
-        app = SetupApp(desk)
+        app = ScreenApp(SetupScreen(desk))
         async with app.run_test(size=(80, 24)) as pilot:
             await pilot.press("d", "a", *"Navy", "escape", "c")
             await pilot.pause()
@@ -441,7 +442,7 @@ def test_the_grams_of_a_section_are_read_to_their_end_at_80_columns(tmp_path: Pa
         desk.put(DYES, Dye(name))
 
     async def script() -> None:
-        app = SetupApp(desk)
+        app = ScreenApp(SetupScreen(desk))
         async with app.run_test(size=(80, 24)) as pilot:
             await pilot.press("c", "a", "1", *"Peat", "down", "down", "down", "down")
             await pilot.press(*"ochre 1.25, navy 0.15, madder 2, fern 0.5", "ctrl+n", *"moss")
@@ -510,7 +511,7 @@ def test_the_lists_say_what_each_thing_is_and_the_heading_how_to_add_a_section(t
     way.save()
 
     async def script() -> None:
-        app = SetupApp(desk)
+        app = ScreenApp(SetupScreen(desk))
         async with app.run_test(size=(80, 24)) as pilot:
             await pilot.press("k")
             await pilot.pause()
@@ -550,7 +551,7 @@ def test_a_key_that_comes_after_the_one_that_left_a_screen_leaves_nothing_else(t
     """Typed faster than the screen goes: it is dismissed once, and the screen below stays."""
 
     async def script() -> None:
-        app = SetupApp(SetupDesk(tmp_path))
+        app = ScreenApp(SetupScreen(SetupDesk(tmp_path)))
         async with app.run_test(size=(80, 24)) as pilot:
             await pilot.press("k")
             await pilot.pause()

@@ -7,11 +7,10 @@ from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_step import in_unit, shared_step
 from dyeday.bench.actions.advice_actions import AdviceActions
-from dyeday.bench.actions.alarm_actions import AlarmActions
+from dyeday.bench.actions.alarm_actions import AlarmActions, FlagPages
 from dyeday.bench.actions.catch_up import CatchUpActions
 from dyeday.bench.actions.close_actions import CloseActions
 from dyeday.bench.actions.correct_actions import CorrectActions
-from dyeday.bench.actions.flag_actions import FlagPages
 from dyeday.bench.actions.hours_actions import HoursActions
 from dyeday.bench.actions.kit_actions import KitActions
 from dyeday.bench.actions.reading_actions import ReadingActions

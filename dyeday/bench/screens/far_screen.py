@@ -5,7 +5,7 @@ from __future__ import annotations
 from textual.app import ComposeResult
 
 from dyeday.bench.host import MainStage
-from dyeday.bench.input.key_forwarding import TypedAhead
+from dyeday.bench.input.key_forwarding import Drawn
 from dyeday.bench.view.attention import Attention, wanted
 from dyeday.bench.view.bench_lines import Canvas, Line, unsaved_words
 from dyeday.bench.view.far_text import FarStatus, far_text
@@ -17,7 +17,7 @@ NEAR_S, LOOK_S = 70.0, 3.0
 """with no clock as near to its time as this, looking every few seconds will do"""
 
 
-class FarScreen(TypedAhead[None]):
+class FarScreen(Drawn[None]):
     """The far view; the app's tick paints it, the app's blink moves its mark."""
 
     BLANK = True
@@ -37,13 +37,7 @@ class FarScreen(TypedAhead[None]):
     def compose(self) -> ComposeResult:
         yield self.board
 
-    def on_mount(self) -> None:
-        self.paint()
-
-    def on_resize(self) -> None:
-        self.paint()
-
-    def paint(self) -> None:
+    def show(self) -> None:
         """Show what wants a hand as it is now; only lines that say something else are drawn again."""
         if not self.is_mounted:
             return
@@ -72,7 +66,7 @@ class FarScreen(TypedAhead[None]):
         before = self._looked
         same = before is not None and before[0] is self.keeper.day
         if before is None or not same or not 0 <= elapsed_s(before[1], self.keeper.now()) < LOOK_S:
-            self.paint()
+            self.show()
 
     def blinked(self) -> bool:
         self._draw()
@@ -84,4 +78,4 @@ class FarScreen(TypedAhead[None]):
 
     def action_silence(self) -> None:
         self.bench.silence()
-        self.paint()
+        self.show()

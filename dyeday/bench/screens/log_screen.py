@@ -11,7 +11,7 @@ from textual.widgets import Static
 from dyeday.bench.input.key_forwarding import DrawnEachSecond
 from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.themes import LookStyles
-from dyeday.bench.view.bench_lines import CHOSEN, chosen_style, side_by_side
+from dyeday.bench.view.bench_lines import list_line, seen_of, side_by_side
 from dyeday.bench.widgets.one_line import Foot
 from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.track.day.day_state import Day, Event
@@ -75,11 +75,11 @@ class LogScreen(DrawnEachSecond[None]):
         place = self._place(events)
         if width >= WIDE and events:
             left = width * 3 // 5
-            lines = log_text(self.keeper.day, events, place, room, left, self.look).split("\n", allow_blank=False)
+            lines = log_lines(self.keeper.day, events, place, room, left, self.look)
             side = log_detail(self.keeper.day, events[place], width - left - 3)
-            text = side_by_side(list(lines), side, left, room, self.look)
+            text = side_by_side(lines, side, left, room, self.look)
         else:
-            text = log_text(self.keeper.day, events, place, room, width, self.look)
+            text = Text("\n").join(log_lines(self.keeper.day, events, place, room, width, self.look))
         self.query_one("#log-lines", Static).update(text)
         self.query_one(Foot).show(self._keys(events[self._place(events)] if events else None))
 
@@ -110,15 +110,15 @@ class LogScreen(DrawnEachSecond[None]):
             act(events[self._place(events)])
 
 
-def log_text(day: Day, events: list[Event], place: int, room: int, width: int, look: LookStyles) -> Text:
+def log_lines(day: Day, events: list[Event], place: int, room: int, width: int, look: LookStyles) -> list[Text]:
     """Return as many entries around the chosen one as there is room for."""
     if not events:
-        return Text(" nothing is on record yet")
-    first = max(0, min(place - room // 2, len(events) - room))
+        return [Text(" nothing is on record yet")]
     corrected = {e.body.target_id for e in events if isinstance(e.body, Corrected) and e.id not in day.void_ids}
     start = events[0].at
-    text = Text()
-    for n, event in enumerate(events[first : first + room], first):
+    lines = []
+    for n in seen_of(len(events), place, room):
+        event = events[n]
         dead = event.id in day.void_ids
         notes = [
             word
@@ -127,10 +127,9 @@ def log_text(day: Day, events: list[Event], place: int, room: int, width: int, l
         ]
         when = clock_on(event.at, day.plan.session.zone, start)
         line = f"{when:7} {whose(event)}{event_text(event, day)}" + (f"  ({', '.join(notes)})" if notes else "")
-        style = f"{chosen_style(look, n == place)}{' strike' if dead else ''}".strip()
-        text.append(f"{CHOSEN if n == place else ' '}{pad(line, width - 2)}", style=style)
-        text.append("\n")
-    return text
+        style = " strike" if dead else ""
+        lines.append(list_line(pad(line, width - 2), look, chosen=n == place, style=style))
+    return lines
 
 
 def log_detail(day: Day, event: Event, width: int) -> list[str]:

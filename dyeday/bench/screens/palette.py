@@ -11,7 +11,7 @@ from textual.widgets import Input, Static
 
 from dyeday.bench.input.bench_keys import BenchKey, Do
 from dyeday.bench.prompts.prompts import Strip, TypedQuestion
-from dyeday.bench.view.bench_lines import CHOSEN, chosen_style
+from dyeday.bench.view.bench_lines import list_line, seen_of
 from dyeday.bench.widgets.one_line import Field
 from dyeday.paper.layout.text_page import pad
 
@@ -49,18 +49,12 @@ class Palette(TypedQuestion[Do]):
 
     def show(self) -> None:
         """Show the entries around the chosen one."""
-        first = max(0, min(self.place - MOST_SHOWN // 2, len(self.matches) - MOST_SHOWN))
-        text = Text(no_wrap=True)
-        for n, entry in enumerate(self.matches[first : first + MOST_SHOWN], first):
+        lines = []
+        for n in seen_of(len(self.matches), self.place, MOST_SHOWN):
+            entry = self.matches[n]
             line = f"{entry.shown_as or entry.key:>5}  {entry.word:11}  {entry.sentence}"
-            chosen = n == self.place
-            text.append(
-                (CHOSEN if chosen else " ") + pad(line, self.app.size.width - 4), chosen_style(self.look, chosen)
-            )
-            text.append("\n")
-        if not self.matches:
-            text.append(" no matching action\n", style=self.look.flag_style)
-        text.rstrip()
+            lines.append(list_line(pad(line, self.app.size.width - 4), self.look, chosen=n == self.place))
+        text = Text("\n", no_wrap=True).join(lines or [Text(" no matching action", style=self.look.flag_style)])
         self.query_one("#palette-found", Static).update(text)
         place = (
             f"{self.place + 1} of {len(self.matches)}: up and down choose, Enter: accept, " if self.matches else ""

@@ -15,13 +15,12 @@ from textual.worker import Worker
 from dyeday.ahead.advising.hindrances import grouped
 from dyeday.ahead.foreseen_steps import Forecast, Foresee
 from dyeday.bench.input.key_forwarding import Drawn, put_questions
-from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.prompts.prompts import ask_value, pick
 from dyeday.bench.screens.plan_desk import PlanDesk
 from dyeday.bench.view.bench_layout import WIDE
 from dyeday.bench.view.bench_lines import keys_line, side_by_side
 from dyeday.bench.view.bench_view import fit_text
-from dyeday.bench.view.order_lines import order_detail, orders_text
+from dyeday.bench.view.order_lines import order_detail, order_list
 from dyeday.bench.widgets.one_line import Message
 from dyeday.paper.layout.text_page import pad
 from dyeday.plan.model import MOST_PIECES, Order
@@ -106,12 +105,12 @@ class PlanScreen(Drawn[None]):
         """Return the orders, and where there is room the chosen one in full beside them."""
         plan, orders = self.draft.plan, self.draft.orders
         if plan is None or width < WIDE:
-            return orders_text(orders, self.chosen, width, room, self.look)
+            return Text("\n").join(order_list(orders, self.chosen, width, room, self.look))
         left = width * 3 // 5
-        rows = orders_text(orders, self.chosen, left, room, self.look).split("\n", allow_blank=False)
+        rows = order_list(orders, self.chosen, left, room, self.look)
         foreseen = self.foreseen[1:] if self.foreseen is not None and self.foreseen[0] == self.draft.text else None
         side = order_detail(plan, orders[self.chosen], foreseen, width - left - 3)
-        return side_by_side(list(rows), side, left, room + 1, self.look)
+        return side_by_side(rows, side, left, room + 1, self.look)
 
     def say(self, text: str, *, wrong: bool = False) -> None:
         """Show ``text`` on the message line, as an error if ``wrong``."""
@@ -329,14 +328,3 @@ class PlanScreen(Drawn[None]):
         if self._try(lambda: self.draft.with_order(full), f"added {full.skeins} {full.item}"):
             self.chosen = len(self.draft.orders) - 1
             self.show()
-
-
-class PlanApp(PlainApp[None]):
-    """Shows one plan's orders and ends when that is left."""
-
-    def __init__(self, desk: PlanDesk, foresee: Foresee | None, *, ascii_only: bool = False) -> None:
-        super().__init__(ascii_only=ascii_only)
-        self.plan_screen = PlanScreen(desk, foresee, self.exit)
-
-    def on_mount(self) -> None:
-        self.push_screen(self.plan_screen)

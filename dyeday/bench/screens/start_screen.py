@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 from rich.text import Text
@@ -21,8 +22,7 @@ from dyeday.bench.screens.plan_orders import PlanScreen
 from dyeday.bench.screens.start_choices import StartAction, StartChoice, StartChoices, choices, new_file
 from dyeday.bench.setup.desk import SetupDesk
 from dyeday.bench.setup.setup_screen import SetupScreen
-from dyeday.bench.widgets.choice_list import ChoiceList
-from dyeday.bench.widgets.one_line import Foot, Message
+from dyeday.bench.widgets.one_line import ChoiceList, Foot, Message
 from dyeday.files.durable import StoreError
 from dyeday.paper.layout.text_page import pad
 from dyeday.plan.orders.order_editor import DraftError
@@ -32,15 +32,22 @@ KEYS = (("letter", "chooses"), ("enter", "the marked line"), ("q", "leave"))
 
 
 class StartScreen(TypedAhead[None]):
-    """``look`` finds what there is to choose from, each time this is seen."""
+    """``find`` gives what there is to choose from, each time this is seen; the app ends with what is to be done."""
 
     AUTO_FOCUS = "OptionList"
 
-    def __init__(self, where: str, find: Callable[[], StartChoices], today: date) -> None:
+    def __init__(
+        self,
+        where: str,
+        find: Callable[[], StartChoices],
+        today: date,
+        desk_for: Callable[[Path, date | None], PlanDesk],
+        setup_desk: Callable[[], SetupDesk],
+        foresee: Foresee | None,
+    ) -> None:
         super().__init__()
-        self.where = where
-        self.find = find
-        self.today = today
+        self.where, self.find, self.today = where, find, today
+        self.desk_for, self.setup_desk, self.foresee = desk_for, setup_desk, foresee
         self.offered = StartChoices()
         self.choices: list[StartChoice] = []
 
@@ -97,7 +104,6 @@ class StartScreen(TypedAhead[None]):
             self.say("a new plan needs a base and a colourway: press s to set them up", wrong=True)
 
     def _do(self, choice: StartChoice) -> None:
-        assert isinstance(self.app, StartApp)  # noqa: S101 - no other app shows this screen
         if choice.wrong:
             self.say(f"{choice.about}: {choice.wrong}", wrong=True)
         elif choice.do in (StartAction.BEGIN, StartAction.GO_ON, StartAction.DEMO):
@@ -121,20 +127,17 @@ class StartScreen(TypedAhead[None]):
             self.say(f"{name}: there is no such home folder; name the whole path", wrong=True)
 
     def _plan(self, file: Path, day: date | None) -> None:
-        assert isinstance(self.app, StartApp)  # noqa: S101 - asked before
-        app = self.app
         try:
-            desk = app.desk_for(file, day)
+            desk = self.desk_for(file, day)
         except DraftError as error:
             self.say(str(error), wrong=True)
             return
-        begin = lambda: app.exit((StartAction.BEGIN, str(file)))  # noqa: E731 - two words long
-        app.push_screen(PlanScreen(desk, app.foresee, self.show, begin))
+        begin = partial(self.app.exit, (StartAction.BEGIN, str(file)))
+        self.app.push_screen(PlanScreen(desk, self.foresee, self.show, begin))
 
     def _setup(self) -> None:
-        assert isinstance(self.app, StartApp)  # noqa: S101 - asked before
         try:
-            desk = self.app.setup_desk()
+            desk = self.setup_desk()
         except StoreError as error:
             self.say(str(error), wrong=True)
             return
@@ -144,22 +147,9 @@ class StartScreen(TypedAhead[None]):
 class StartApp(PlainApp[tuple[StartAction, str] | None]):
     """Ends with what to do, and of what: BEGIN a plan's day, GO_ON with a session, DEMO; None where it was left."""
 
-    def __init__(
-        self,
-        where: str,
-        find: Callable[[], StartChoices],
-        today: date,
-        desk_for: Callable[[Path, date | None], PlanDesk],
-        setup_desk: Callable[[], SetupDesk],
-        foresee: Foresee | None,
-        *,
-        ascii_only: bool = False,
-    ) -> None:
+    def __init__(self, start: StartScreen, *, ascii_only: bool = False) -> None:
         super().__init__(ascii_only=ascii_only)
-        self.desk_for = desk_for
-        self.setup_desk = setup_desk
-        self.foresee = foresee
-        self.start = StartScreen(where, find, today)
+        self.start = start
 
     def get_default_screen(self) -> StartScreen:
         """Return the start screen."""

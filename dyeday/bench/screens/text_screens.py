@@ -17,6 +17,7 @@ from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.swatches import colour_words
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.prompts.prompts import DIGITS
+from dyeday.bench.view.batch_pane import history_of
 from dyeday.bench.view.bench_lines import side_by_side
 from dyeday.bench.widgets.one_line import Foot
 from dyeday.paper.layout.text_page import wrap
@@ -26,7 +27,6 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import event_text, state_word
 from dyeday.track.flags import Flag, flag_title, flag_words
-from dyeday.track.folding.fold import current
 from dyeday.track.timestamp import Now, clock_near
 
 WIDE = 110
@@ -252,11 +252,10 @@ def _history(seen: BatchSeen, width: int) -> Text:
     day, batch = seen.day, seen.batch
     text = Text(" What happened\n", style="", end="")
     text.stylize("underline")
-    lineage = {batch.no, *(no for _, no in batch.earlier_nos)}
-    entries = [(current(day, event), event) for event in day.events if lineage & {*event.batches}]
+    entries = history_of(day, batch)
     if not entries:
         text.append("    nothing yet\n")
-    for event, entered in sorted(entries, key=lambda both: both[0].at):
+    for event, entered in entries:
         struck = event.id in day.void_ids
         mark = "late " if event.is_late else ""
         line = f"{seen.clock(event.at):9} {mark}{event_text(event, day)}"

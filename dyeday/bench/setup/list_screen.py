@@ -17,8 +17,7 @@ from dyeday.bench.setup.pick_screen import PickScreen
 from dyeday.bench.setup.steps import COLOURWAYS, SetupStep
 from dyeday.bench.setup.usual import COLOURWAYS as PRESET_COLOURWAYS
 from dyeday.bench.setup.usual import USUAL
-from dyeday.bench.widgets.choice_list import ChoiceList
-from dyeday.bench.widgets.one_line import Foot, Message
+from dyeday.bench.widgets.one_line import ChoiceList, Foot, Message
 from dyeday.paper.layout.text_page import pad
 from dyeday.text import brief, harmless
 

@@ -11,7 +11,7 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from dyeday.bench.prompts.prompts import CHOICE_KEYS, Question, Strip
-from dyeday.bench.widgets.choice_list import ChoiceList
+from dyeday.bench.widgets.one_line import ChoiceList
 from dyeday.text import harmless
 
 

@@ -9,14 +9,12 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from dyeday.bench.input.key_forwarding import Drawn
-from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.setup.desk import SetupDesk
 from dyeday.bench.setup.form_screen import FormScreen
 from dyeday.bench.setup.forms import form_of
 from dyeday.bench.setup.list_screen import ListScreen
 from dyeday.bench.setup.steps import STEPS, SetupStep
-from dyeday.bench.widgets.choice_list import ChoiceList
-from dyeday.bench.widgets.one_line import Foot, Message
+from dyeday.bench.widgets.one_line import ChoiceList, Foot, Message
 from dyeday.paper.layout.text_page import pad
 
 KEYS = (("letter", "opens a step"), ("enter", "the chosen one"), ("escape", "done, go back"))
@@ -91,14 +89,3 @@ class SetupScreen(Drawn[None]):
     def _left(self, message: str) -> None:
         self.message = message
         self.show()
-
-
-class SetupApp(PlainApp[None]):
-    """Setup by itself; ends when it is left."""
-
-    def __init__(self, desk: SetupDesk, *, ascii_only: bool = False) -> None:
-        super().__init__(ascii_only=ascii_only)
-        self.desk = desk
-
-    def on_mount(self) -> None:
-        self.push_screen(SetupScreen(self.desk), lambda _: self.exit())

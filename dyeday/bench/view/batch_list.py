@@ -101,11 +101,6 @@ def tally(rows: Sequence[BatchRow], day_flags: int = 0) -> str:
     return " · ".join([*parts, *([counted(flags, "flag")] if flags else [])])
 
 
-def header_line(columns: Sequence[ListColumn]) -> Text:
-    """Return the titles of ``columns``, above the list."""
-    return Text("  " + " ".join(pad(column.title, column.cells) for column in columns))
-
-
 def scroll_bar(first: int, room: int, rows: int) -> list[str]:
     """Return the sign at the end of each of ``room`` lines that show ``rows`` from ``first``; none where all are."""
     if rows <= room:
@@ -225,7 +220,8 @@ class BatchList:
         bar = scroll_bar(self.first, seen, len(numbers))
         on = canvas.of(width - bool(bar), 1)
         fitting = self._kept.of("columns", (rows, on), lambda: columns(on.width, rows))
-        lines = [self._kept.of("head", (fitting,), lambda: header_line(fitting))]
+        titles = "  " + " ".join(pad(column.title, column.cells) for column in fitting)
+        lines = [self._kept.of("head", (titles,), lambda: Text(titles))]
         for row, sign in zip(shown[self.first : self.first + seen], bar or [""] * seen, strict=False):
             is_chosen = row.no in (marked or (chosen,))
             make = partial(row_line, row, fitting, is_chosen, on, sign)

@@ -16,7 +16,7 @@ from dyeday.paper.layout.text_page import clip, wrap
 from dyeday.terms import State
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.day.day_state import Day
+from dyeday.track.day.day_state import Day, Event
 from dyeday.track.events.event_text import event_text
 from dyeday.track.flags import RULES, Flag
 from dyeday.track.folding.fold import current
@@ -28,11 +28,6 @@ if TYPE_CHECKING:
 
 MOST_BAR = 24
 LEAST_HISTORY = 3
-
-
-def pane_title(batch: BatchRecord) -> str:
-    """Return a batch's number, colourway and base."""
-    return f"{batch.no} {batch.colourway.name} on {batch.base.name}"
 
 
 def pane_lines(
@@ -107,10 +102,15 @@ def _acid(batch: BatchRecord) -> str:
     return f"acid so far: {', '.join(amounts)}" if amounts else ""
 
 
+def history_of(day: Day, batch: BatchRecord) -> list[tuple[Event, Event]]:
+    """Return (as it counts, as entered) each event of a batch and of those it was split from, in their order."""
+    line = {batch.no, *(no for _, no in batch.earlier_nos)}
+    own = [(current(day, event), event) for event in day.events if line & {*event.batches}]
+    return sorted(own, key=lambda both: both[0].at)
+
+
 def _history(day: Day, batch: BatchRecord, now: Now, width: int) -> Iterator[str]:
     """Yield what happened to a batch, oldest first, without what was made void."""
-    lineage = {batch.no, *(no for _, no in batch.earlier_nos)}
-    own = (event for event in day.events if lineage & {*event.batches} and event.id not in day.void_ids)
-    for event in sorted((current(day, event) for event in own), key=lambda event: event.at):
+    for event in (event for event, _ in history_of(day, batch) if event.id not in day.void_ids):
         at = clock_near(event.at, day.plan.session.zone, now.utc)
         yield from wrap(f"{at} {event_text(event, day)}", width, " " * 6, "")

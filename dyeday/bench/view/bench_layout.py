@@ -150,7 +150,9 @@ class Layout:
         rows = view.rows
         pane = min(60, width // 3) if width >= WIDE else 0
         left = width - pane - 1 if pane else width
-        kit = self._kit_lines(scene, self._kit_room(height, room, len(rows)), left)
+        # The kit has what the list leaves, a quarter of the screen where it is long.
+        kit_room = max(height // 4, min(height // 2, room - FIXED - LEAST_NEXT - len(rows))) if height >= TALL else 0
+        kit = self._kit_lines(scene, kit_room, left)
         room -= len(kit) + FIXED
         next_room = max(min(LEAST_NEXT, max(1, room - 3)), min(MOST_NEXT_SHOWN, room - len(rows)))
         rows_room = max(1, room - next_room)
@@ -182,7 +184,7 @@ class Layout:
         if batch is None or row is None:
             head.append("─" * pane, style=look.quiet)
         else:
-            from dyeday.bench.view.batch_pane import pane_lines, pane_title
+            from dyeday.bench.view.batch_pane import pane_lines
 
             minute, flags = int(scene.now.utc.timestamp() // 60), scene.flags.get(batch.no, [])
             on = canvas.of(pane - 2, len(lines))
@@ -191,7 +193,7 @@ class Layout:
                 (batch, row, forecast, minute, flags, on),
                 lambda: pane_lines(scene.day, row, flags, scene.now, forecast, on),
             )
-            head.append_text(rule(f"{CHOSEN} {pane_title(batch)}", pane, look))
+            head.append_text(rule(f"{CHOSEN} {batch.no} {batch.colourway.name} on {batch.base.name}", pane, look))
         top = [Line(line, look.ground) for line in (*above, head)]
         return [*top, *self._with_pane(lines, pane_texts, left, look), *kit]
 
@@ -211,13 +213,6 @@ class Layout:
                 line = Line(line.text, look.ground, beside)
             self._ruled.append((text, line))
         return [line for _, line in self._ruled]
-
-    @staticmethod
-    def _kit_room(height: int, room: int, rows: int) -> int:
-        """Return how many lines the kit may take: what the list leaves, a third of the screen where it is long."""
-        if height < TALL:
-            return 0
-        return max(height // 4, min(height // 2, room - FIXED - LEAST_NEXT - rows))
 
     def _kit_lines(self, scene: Scene, most: int, left: int) -> list[Line]:
         """Return at most so many lines of the kit; the rule of the pane behind cell ``left`` ends on the first."""

@@ -243,6 +243,17 @@ def chosen_style(look: LookStyles, chosen: bool) -> str:
     return f"bold {look.chosen}" if chosen else ""
 
 
+def seen_of(count: int, chosen: int, room: int) -> range:
+    """Return the places of a list of ``count`` that have room around the ``chosen`` one."""
+    first = max(0, min(chosen - room // 2, count - room))
+    return range(first, min(count, first + room))
+
+
+def list_line(words: str, look: LookStyles, *, chosen: bool, style: str = "") -> Text:
+    """Return a line of a list, the sign of the chosen one in front where it is that."""
+    return Text(f"{CHOSEN if chosen else ' '}{words}", style=f"{chosen_style(look, chosen)}{style}".strip())
+
+
 def side_by_side(lines: Sequence[Text], side: Sequence[str | Text], left: int, room: int, look: LookStyles) -> Text:
     """Return a list ``left`` cells wide with words beside it, ``room`` lines."""
     text = Text()

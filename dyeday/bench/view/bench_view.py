@@ -102,10 +102,6 @@ def _corner(alarms: str, foreseen: str, late: str, clock: str) -> tuple[str, ...
     return tuple("   ".join(part for part in parts if part) for parts in ways)
 
 
-def _corner_brief(alarms: int, clock: str) -> tuple[str, str]:
-    return (f"{alarms}! {clock}", f"{alarms}!") if alarms else (clock, clock)
-
-
 def _alarm_lines(alarms: list[Alarm], now: Now) -> tuple[AlarmLine, ...]:
     """Return a line for each thing with an alarm that lasts, then one for all that are past."""
     things: dict[tuple[str, AlarmKind], list[Alarm]] = {}
@@ -120,7 +116,8 @@ def _alarm_lines(alarms: list[Alarm], now: Now) -> tuple[AlarmLine, ...]:
             continue
         often = f", {len(same)} times" if len(same) > 1 else ""
         ids = tuple(name for alarm in same for name in alarm.ids)
-        lines.append(AlarmLine(ids, frozenset(shown.about.split("+")), _alarm_line(shown, now) + often, shown.text))
+        stood = f"{shown.text}, alarm for {length_text((now.utc - shown.since).total_seconds() / 60)}"
+        lines.append(AlarmLine(ids, frozenset(shown.about.split("+")), stood + often, shown.text))
     if past:
         counts = Counter(alarm.text.split(":")[0] for alarm in past)
         texts = ", ".join(f"{text}, {count} times" if count > 1 else text for text, count in counts.items())
@@ -128,11 +125,6 @@ def _alarm_lines(alarms: list[Alarm], now: Now) -> tuple[AlarmLine, ...]:
         about = frozenset(one for alarm in past for one in alarm.about.split("+"))
         lines.append(AlarmLine(ids, about, f"past, not silenced: {texts}", f"{len(past)} past, not silenced", True))
     return tuple(lines)
-
-
-def _alarm_line(alarm: Alarm, now: Now) -> str:
-    stood_min = (now.utc - alarm.since).total_seconds() / 60
-    return f"{alarm.text}, alarm for {length_text(stood_min)}"
 
 
 MOST_NEXT_SHOWN = 8
@@ -185,7 +177,7 @@ class ViewCache:
         return BenchView(
             title=harmless(day.plan.session.name),
             corner=_corner(_alarm_count(len(lasting), len(lasting) - len(snoozable)), foreseen, late, clock),
-            corner_brief=_corner_brief(len(lasting), clock),
+            corner_brief=(f"{len(lasting)}! {clock}", f"{len(lasting)}!") if lasting else (clock, clock),
             foreseen=foreseen,
             alarms=_alarm_lines([a for a in self._alarms if not a.silenced_at and not a.is_snoozed(now.utc)], now),
             snoozable=_alarm_lines(snoozable, now),

@@ -10,7 +10,7 @@ from rich.text import Text
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.bench.looks.swatches import colour_words
 from dyeday.bench.looks.themes import LookStyles
-from dyeday.bench.view.bench_lines import CHOSEN, chosen_style
+from dyeday.bench.view.bench_lines import list_line, seen_of
 from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.plan.model import Order, Plan
 from dyeday.terms import State
@@ -24,20 +24,15 @@ from dyeday.units import show_mass
 HEADS = ("Qty", "Colourway on base", "Due", "Order, parcel")
 
 
-def orders_text(orders: Sequence[Order], chosen: int, width: int, room: int, look: LookStyles) -> Text:
+def order_list(orders: Sequence[Order], chosen: int, width: int, room: int, look: LookStyles) -> list[Text]:
     """Return a heading and ``room`` lines of ``width`` cells, the order at place ``chosen`` marked."""
-    first = max(0, min(chosen - room // 2, len(orders) - room))
-    text = Text()
     rows = [_cells(order) for order in orders]
     wide = _widths([HEADS, *rows], width)
-    text.append("  " + _line(("No", *HEADS), wide) + "\n", style="underline")
+    head = Text("  " + _line(("No", *HEADS), wide), style="underline")
     if not orders:
-        text.append("\n  No order yet. a adds one: colourway, base, how many, due.\n")
-    for n, row in list(enumerate(rows))[first : first + room]:
-        style = chosen_style(look, n == chosen)
-        text.append(f"{CHOSEN if n == chosen else ' '} {_line((str(n + 1), *row), wide)}", style=style)
-        text.append("\n")
-    return text
+        return [head, Text(""), Text("  No order yet. a adds one: colourway, base, how many, due.")]
+    lines = ((n, " " + _line((str(n + 1), *rows[n]), wide)) for n in seen_of(len(rows), chosen, room))
+    return [head, *(list_line(words, look, chosen=n == chosen) for n, words in lines)]
 
 
 def order_detail(plan: Plan, order: Order, foreseen: tuple[Day, Forecast] | None, width: int) -> list[Text]:

@@ -1,13 +1,15 @@
-"""Small widgets: the keys at the foot of every whole screen, words above them, the box that text is typed into."""
+"""Small widgets: keys at the foot of a screen, words above them, a box to type into, a list to choose from."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
+from rich.segment import Segment
 from rich.text import Text
-from textual.widgets import Input, Static
+from textual.strip import Strip
+from textual.widgets import Input, OptionList, Static
 
-from dyeday.bench.view.bench_lines import keys_line
+from dyeday.bench.view.bench_lines import CHOSEN, keys_line
 from dyeday.paper.layout.text_page import wrap
 from dyeday.text import harmless
 
@@ -59,3 +61,14 @@ class Field(Input):
     def replace(self, text: str, start: int, end: int) -> None:
         """Put ``text``, made harmless, in place of the characters from ``start`` to ``end``."""
         super().replace(harmless(text), start, end)
+
+
+class ChoiceList(OptionList):
+    """Options of one line each; the blank before the highlighted one becomes the sign of the chosen line."""
+
+    def render_line(self, y: int) -> Strip:
+        strip = super().render_line(y)
+        if self.scroll_offset.y + y != self.highlighted or not strip.cell_length:
+            return strip
+        first = next(iter(strip))
+        return Strip.join([Strip([Segment(CHOSEN, first.style)]), strip.crop(1)])

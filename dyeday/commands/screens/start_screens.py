@@ -29,15 +29,16 @@ def _foresee(data: Path) -> Foresee:
 def plan_on_screen(path: Path, data: Path) -> int:
     """Show the editor of a plan's orders. Raises Refusal without a terminal or a valid plan."""
     must_have_screen("`dyeday orders CSV --into PLAN` imports a table without one")
+    from dyeday.bench.plain_app import ScreenApp
     from dyeday.bench.screens.plan_desk import desk_of
-    from dyeday.bench.screens.plan_orders import PlanApp
+    from dyeday.bench.screens.plan_orders import PlanScreen
     from dyeday.plan.orders.order_editor import DraftError
 
     try:
         desk = desk_of(path, data, clock.now)
     except DraftError as error:
         raise Refusal(str(error)) from None
-    if crash := PlanApp(desk, _foresee(data), ascii_only=ascii_only()).show():
+    if crash := ScreenApp(PlanScreen(desk, _foresee(data)), ascii_only=ascii_only()).show():
         raise Refusal(*crash_lines(crash, f"{path} is as you last saved it"))
     return 0
 
@@ -53,7 +54,7 @@ def _start(args: Namespace, data: Path) -> int | None:
     """Show the start screen, do what was chosen; return the exit status, None to show it again."""
     from dyeday.bench.screens.plan_desk import desk_of
     from dyeday.bench.screens.start_choices import StartAction, StartChoices, plan_files
-    from dyeday.bench.screens.start_screen import StartApp
+    from dyeday.bench.screens.start_screen import StartApp, StartScreen
     from dyeday.bench.setup.desk import SetupDesk
     from dyeday.files.durable import StoreError
     from dyeday.plan.library import EMPTY
@@ -71,15 +72,15 @@ def _start(args: Namespace, data: Path) -> int | None:
         days = tuple(row for row in stored.listed() if not row.closed)
         return StartChoices(plan_files(Path(), library), days, library, (*troubles, *stored.unreadable))
 
-    app = StartApp(
+    start = StartScreen(
         str(data),
         find,
         local(clock.now().utc, None).date(),
         lambda path, day: desk_of(path, data, clock.now, on=day),
         lambda: SetupDesk(data),
         _foresee(data),
-        ascii_only=ascii_only(),
     )
+    app = StartApp(start, ascii_only=ascii_only())
     if crash := app.show():
         raise Refusal(*crash_lines(crash, "plans are as you last saved them"))
     if app.return_value is None:
@@ -118,10 +119,11 @@ def setup(args: Namespace) -> None:
     """Show the studio's setup. Raises Refusal without a terminal."""
     update_records(args)
     must_have_screen("`dyeday library --take PLAN` takes a plan's kit, bases, dyes and colourways without one")
+    from dyeday.bench.plain_app import ScreenApp
     from dyeday.bench.setup.desk import SetupDesk
-    from dyeday.bench.setup.setup_screen import SetupApp
+    from dyeday.bench.setup.setup_screen import SetupScreen
 
-    if crash := SetupApp(SetupDesk(data_folder(args.data)), ascii_only=ascii_only()).show():
+    if crash := ScreenApp(SetupScreen(SetupDesk(data_folder(args.data))), ascii_only=ascii_only()).show():
         raise Refusal(*crash_lines(crash, "what you saved is kept, and what you typed is still there"))
     copy_records(args)
     say("The studio is saved. `dyeday` alone makes a plan with it.")

@@ -21,7 +21,7 @@ from dyeday.track.day.batch_record import BatchRecord, Placement, Stay
 from dyeday.track.day.bath_readings import last_ph, ph_limit
 from dyeday.track.day.baths import AcidIn, Bath
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import baths_of_stay, stay_acids, stays_in_baths, waiting_acids
+from dyeday.track.day.progress import baths_of_stay, stay_acids, waiting_acids
 from dyeday.track.timestamp import NO_END, Now, minutes
 
 CARRIED_L_PER_KG = 1.25
@@ -156,7 +156,7 @@ def acids_had(day: Day, batch: BatchRecord) -> list[AcidIn]:
     had = list(batch.acids)
     seen = set[int]()
     line = day.line_of(batch)
-    for stay in stays_in_baths(batch):
+    for stay in (stay for stay in batch.stays if stay.state in (State.SOAK, State.PAINT, State.FIX)):
         for bath, end in baths_of_stay(day, batch, stay, NO_END):
             came = next(at for no, at in bath.loads if no in line)
             is_kept = any(no not in line and at.utc < came.utc for no, at in bath.loads)

@@ -81,11 +81,6 @@ def poured_away(baths: Baths, moment: Now, inside: Sequence[str]) -> Baths:
     return (*baths[:-1], ended, Bath(last.number + 1, moment, loads=loads))
 
 
-def water_new(baths: Baths, moment: Now, inside: Sequence[str]) -> Baths:
-    """Return the baths of a unit that got new water; where nothing was in it, its bath is new already."""
-    return poured_away(baths, moment, inside) if baths[-1].loads else baths
-
-
 def water_kept(baths: Baths) -> Baths:
     """Return the baths with the one that was left last going on, and what was put in since then in it."""
     if len(baths) < 2 or baths[-1].loads or baths[-2].poured_away:

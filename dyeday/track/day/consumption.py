@@ -246,11 +246,6 @@ def wetted_before(batch: BatchRecord) -> bool:
     return batch.carried is not None and any(at < batch.carried.at.utc for at in _begun(batch))
 
 
-def pieces_of_base(day: Day, base: str) -> int:
-    """Return how many pieces of a base the day takes from the shelf: of all its batches but those wetted before."""
-    return sum(batch.skeins for batch in day.live if batch.base.name == base and not wetted_before(batch))
-
-
 def _begun(batch: BatchRecord) -> list[datetime]:
     return [
         stay.since.utc for stay in batch.stays if stay.state not in (State.WAITING, State.SET_ASIDE, State.SCRAPPED)

@@ -106,11 +106,6 @@ def waiting_acids(day: Day, unit: str) -> list[AcidIn]:
     return [] if record is None else [put for put in record.baths[-1].acids if put.is_some]
 
 
-def stays_in_baths(batch: BatchRecord) -> list[Stay]:
-    """Return the stays in which a batch may lie in a unit's bath: soak, paint and fix."""
-    return [stay for stay in batch.stays if stay.state in (State.SOAK, State.PAINT, State.FIX)]
-
-
 def heats_of(batch: BatchRecord, layer: int, heat_no: int | None = None, until: Now | None = None) -> list[Heat]:
     """Return the heats of a layer since dye last went on it, numbered ``heat_no`` or all, begun by ``until``."""
     put_on = [p.since.utc for p in batch.painted if p.layer == layer and (until is None or p.since.utc <= until.utc)]

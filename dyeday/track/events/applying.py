@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dyeday.quick_dataclass import altered
 from dyeday.terms import State, Water
 from dyeday.track.day.batch_record import BatchRecord, UnitRecord
-from dyeday.track.day.baths import left_empty, water_kept, water_new, with_batch
+from dyeday.track.day.baths import left_empty, poured_away, water_kept, with_batch
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.timestamp import Now
 
@@ -45,7 +45,8 @@ def watered(day: Day, name: str | None, water: Water | None, moment: Now) -> Day
     def change(unit: UnitRecord) -> UnitRecord:
         if water is Water.KEPT:
             return altered(unit, baths=water_kept(unit.baths))
-        baths = water_new(unit.baths, moment, inside(day, unit.name))
+        # Where nothing was in it, its bath is new already.
+        baths = poured_away(unit.baths, moment, inside(day, unit.name)) if unit.baths[-1].loads else unit.baths
         began = baths[-1].began
         return altered(unit, baths=baths, emptied=unit.emptied if began is None else (*unit.emptied, began))
 

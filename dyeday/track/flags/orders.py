@@ -15,7 +15,6 @@ from dyeday.track.day.consumption import (
     dye_needs_g,
     extra_by_plan,
     extra_recorded,
-    pieces_of_base,
     wetted_before,
 )
 from dyeday.track.day.day_state import Day
@@ -89,7 +88,8 @@ def shortages(day: Day) -> Iterator[str]:
     for base in plan.bases:
         if base.on_hand is None:
             continue
-        if (pieces := pieces_of_base(day, base.name)) > base.on_hand:
+        pieces = sum(b.skeins for b in day.live if b.base.name == base.name and not wetted_before(b))
+        if pieces > base.on_hand:
             yield f"{base.name}: {pieces} {base.form.value}s needed, {base.on_hand:g} on hand"
 
 
