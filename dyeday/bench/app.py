@@ -253,18 +253,15 @@ class BenchApp(BenchHost, inherit_bindings=False):
         elif verdict is KeyVerdict.SMEAR:
             self.bench.say("two keys at once: ignored")
         elif verdict is KeyVerdict.TOO_SOON:
-            self._show_too_soon()
+            from dyeday.bench.prompts.prompts import Strip
+
+            # The key was taken for the one that opened the question, still held.
+            for strip in self.screen.query(Strip):
+                strip.border_title = " too quick for an answer: press it again "
         if verdict is not KeyVerdict.PASS:
             return True
         self.last_key_on = self.screen
         return self._back_after_a_while() or self._silenced(event)
-
-    def _show_too_soon(self) -> None:
-        """Say on the question's edge that a key was taken for the one that opened it, still held."""
-        from dyeday.bench.prompts.prompts import Strip
-
-        for strip in self.screen.query(Strip):
-            strip.border_title = " too quick for an answer: press it again "
 
     def _as_digit(self, event: events.Key) -> None:
         """Let the unshifted row of other keyboards type digits; a dash behind a plain digit is a dash."""

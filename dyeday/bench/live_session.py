@@ -7,6 +7,7 @@ saved the day goes on in memory, `trouble` says since when, and saving is tried 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -25,7 +26,7 @@ from dyeday.track.events.rewriting import Undone
 from dyeday.track.events.session_events import Closed
 from dyeday.track.flags import Flag, flags_by_batch, one_for_each_cause
 from dyeday.track.folding.fold import fold, take, take_all, until
-from dyeday.track.timestamp import Now, elapsed_s, minutes
+from dyeday.track.timestamp import Now, clock_near, elapsed_s, minutes
 
 if TYPE_CHECKING:
     from dyeday.store.records.taking_in import TakenIn
@@ -66,7 +67,8 @@ class LiveSession:
         self, file: SessionFile, clock: Callable[[], Now], new_id: Callable[[], str], *, watching: bool = False
     ) -> None:
         self.file = file
-        self.clock = clock
+        self.now = clock
+        """returns the present moment"""
         self.new_id = new_id
         self.watching = watching
         self.day: Day = fold(file.plan, file.events)
@@ -90,9 +92,9 @@ class LiveSession:
         self._flags_at: float | None = None
         self._flags_day: Day | None = None
 
-    def now(self) -> Now:
-        """Return the present moment by the clock it was given."""
-        return self.clock()
+    def shown(self, moment: datetime) -> str:
+        """Return a moment as screens show it, "14:05" or "Sun 14:05", see `clock_near`."""
+        return clock_near(moment, self.day.plan.session.zone, self.now().utc)
 
     def entry_at(self) -> Now:
         """Return when the next entry happens: now, or when it was said to have happened."""
@@ -136,7 +138,7 @@ class LiveSession:
         try:
             self.file.refresh()
             if not self.unsaved and not self.file.owed:
-                self._well()
+                self.trouble = self._tried = None
         except StoreError as error:
             if isinstance(error, (Damaged, FileGone)) and not self.watching:
                 self._try_again(now)
@@ -171,15 +173,12 @@ class LiveSession:
             self.notice = f"saved again: {counted(count, 'entry is', 'entries are')} on the disk now"
         if self.file.mended:
             self.notice, self.file.mended = self.file.mended, ""
-        self._well()
+        self.trouble = self._tried = None
         self.refresh_day()
         if self.day.closed is not None:
             from dyeday.store.records.taking_in import take_in
 
             self.settled = take_in(self.file)
-
-    def _well(self) -> None:
-        self.trouble, self._tried = None, None
 
     def _ill(self, error: StoreError, now: Now) -> None:
         brief = error.what.rpartition(": ")[2].replace(str(self.file.path), "the day's file")

@@ -23,7 +23,7 @@ from dyeday.bench.view.bench_view import MOST_NEXT_MADE, BenchView, ViewCache
 from dyeday.bench.widgets.board import Board
 from dyeday.terms import State
 from dyeday.text import counted, harmless
-from dyeday.track.timestamp import clock_near, local, whole_min
+from dyeday.track.timestamp import local, whole_min
 
 if TYPE_CHECKING:
     from dyeday.track.timestamp import Now
@@ -155,9 +155,8 @@ class BenchScreen(MainStage):
 
     def muted_words(self) -> str:
         """Return until when nothing sounds, nothing where it does."""
-        now = self.keeper.now()
-        until = self.bench_app.sounds.muted_until(now)
-        return f"muted until {clock_near(until.utc, self.keeper.day.plan.session.zone, now.utc)}" if until else ""
+        until = self.bench_app.sounds.muted_until(self.keeper.now())
+        return f"muted until {self.keeper.shown(until.utc)}" if until else ""
 
     def _nothing_words(self) -> str:
         """Return what is said where nothing is left for hands; how to end the day where all of it only dries."""

@@ -12,7 +12,6 @@ from dyeday.bench.prompts.prompts import Choose, KeyChoice
 from dyeday.terms import AdviceAction, ChoreWhen, StepKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.remarks import USUAL_NOT_NOW_MIN, AdviceWished, ChoreBegun, ChoreFinished, OfChore
-from dyeday.track.timestamp import clock_near
 
 
 class AdviceActions(Actions):
@@ -32,7 +31,7 @@ class AdviceActions(Actions):
             self.screen.say(f"{step.batch}: this heat ends at its time; press a to silence an alarm")
             return
         minutes = USUAL_NOT_NOW_MIN
-        again = clock_near(now.later(minutes * 60).utc, day.plan.session.zone, now.utc)
+        again = self.keeper.shown(now.later(minutes * 60).utc)
         wish = AdviceWished(what=AdviceAction.NOT_NOW, step=step.id.text, minutes=minutes, **step.chore_data)
         draft, then = EventDraft(wish, step.batch or None), f"; {do_text(step)} comes back at {again}"
         await self._ask(f"Not now: {step.batch} {do_text(step)}", "not for half an hour", draft, then)
@@ -68,8 +67,7 @@ class AdviceActions(Actions):
             return
         ready = ready_at(self.keeper.day, batch, self.keeper.now())
         if ready is not None:
-            at = clock_near(ready, self.keeper.day.plan.session.zone, self.keeper.now().utc)
-            self.screen.say(f"{batch.no} cannot go on before {at}", wrong=True)
+            self.screen.say(f"{batch.no} cannot go on before {self.keeper.shown(ready)}", wrong=True)
             return
         wish = AdviceWished(what=AdviceAction.INSTEAD, step=step.id.text, **step.chore_data)
         await self._ask(f"{batch.no} first: {do_text(step)}", "first of all", EventDraft(wish, batch.no))

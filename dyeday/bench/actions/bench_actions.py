@@ -38,7 +38,7 @@ from dyeday.track.events.event_text import batches_text, event_text, state_word,
 from dyeday.track.events.movements import Load, Moved
 from dyeday.track.events.remarks import Noted
 from dyeday.track.events.rewriting import Redone, Undone
-from dyeday.track.timestamp import clock_near, length_text, local
+from dyeday.track.timestamp import length_text, local
 from dyeday.track.typed_entries import minutes_ago
 
 if TYPE_CHECKING:
@@ -97,11 +97,8 @@ class BenchActions(Actions):
 
     def _earlier(self) -> str:
         """Return the backdated time of the next entry; empty if it is recorded as of now."""
-        ago_min, zone = self.keeper.minutes_ago, self.keeper.day.plan.session.zone
-        if not ago_min:
-            return ""
-        at = clock_near(self.keeper.entry_at().utc, zone, self.keeper.now().utc)
-        return f"at {at}, {length_text(ago_min)} ago"
+        ago_min = self.keeper.minutes_ago
+        return f"at {self.keeper.shown(self.keeper.entry_at().utc)}, {length_text(ago_min)} ago" if ago_min else ""
 
     async def move(self) -> None:
         """Ask into which state the load moves."""

@@ -14,7 +14,7 @@ from dyeday.bench.prompts.catching_up import MOST, Proposal, last_entry_at, prop
 from dyeday.bench.prompts.prompts import Question, Strip
 from dyeday.paper.layout.text_page import clip
 from dyeday.text import harmless
-from dyeday.track.timestamp import Now, clock_near
+from dyeday.track.timestamp import Now
 from dyeday.track.typed_entries import minutes_ago
 
 KEYS = "Enter: yes, record it · digits change its time · Space: no, skip it · Esc ends"
@@ -45,9 +45,11 @@ class CatchUp(Question[None]):
     def show(self) -> None:
         width, text = max(20, self.app.size.width - 2), Text()
         for n, one in enumerate(self.proposals):
-            at = f"about {self._clock(one.at)}"
+            at = f"about {self.keeper.shown(one.at.utc)}"
             if self.typed and n == 0:
-                at = f"{self.typed}_" + (f" = {self._clock(self.typed_at)}" if self.typed_at is not None else "")
+                at = f"{self.typed}_" + (
+                    f" = {self.keeper.shown(self.typed_at.utc)}" if self.typed_at is not None else ""
+                )
             line = clip(f"{'>' if n == 0 else ' '} {at:<14} {one.batch} {one.text}", width)
             text.append(harmless(line) + "\n", style="bold" if n == 0 else "")
         text.rstrip()
@@ -55,9 +57,6 @@ class CatchUp(Question[None]):
         keys = Text(KEYS if self.proposals[0].offer.tank_min is None else KEYS_OF_TANK, style=self.look.quiet)
         wrong = Text(self.wrong, style=self.look.flag_style)
         self.query_one("#catch-up-keys", Static).update(wrong if self.wrong else keys)
-
-    def _clock(self, moment: Now) -> str:
-        return clock_near(moment.utc, self.keeper.day.plan.session.zone, self.keeper.now().utc)
 
     def on_key(self, event: Key) -> None:
         if event.key == "escape":

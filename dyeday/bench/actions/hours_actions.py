@@ -6,7 +6,6 @@ Each is an entry. Its effect on the forecast is shown as it is typed, before it 
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable, Sequence
-from datetime import datetime
 from functools import partial
 
 from dyeday.ahead.brought import brought_text
@@ -26,7 +25,7 @@ from dyeday.track.events.hours_events import AIM_WORDS, NONE, HoursChanged, cloc
 from dyeday.track.events.kit_events import UnitChanged
 from dyeday.track.events.recording import make
 from dyeday.track.folding.fold import take
-from dyeday.track.timestamp import clock_near, length_text, local, whole_min
+from dyeday.track.timestamp import length_text, local, whole_min
 
 SPAN_SAMPLE = "such as 15:05-15:40"
 FAILED = "the effect could not be worked out; you can still change it"
@@ -166,16 +165,13 @@ class HoursActions(Actions):
 
         def work() -> None:
             try:
-                gain = brought_text(before, foresee(take(day, event), now, before), self._clock)
+                gain = brought_text(before, foresee(take(day, event), now, before), self.keeper.shown)
             except Exception:  # whatever went wrong in it, the change can be made
                 gain = FAILED
             app.call_from_thread(then, gain)
 
         app.run_worker(work, thread=True, group="hours", exit_on_error=False)
         return True
-
-    def _clock(self, moment: datetime) -> str:
-        return clock_near(moment, self.keeper.day.plan.session.zone, self.keeper.now().utc)
 
 
 def _clock_text(text: str) -> str:

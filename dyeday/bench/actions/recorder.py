@@ -72,10 +72,10 @@ class Recorder:
     def load(self) -> list[BatchRecord]:
         """Return the batches that move together: those marked, else the chosen one; say so where there are none."""
         batches = self.keeper.day.batches
-        batches_found = [batches[no] for no in self.screen.load if no in batches]
-        if not batches_found:
+        found = [batches[no] for no in self.screen.load if no in batches]
+        if not found:
             self.screen.say("choose a batch first: type its number", wrong=True)
-        return batches_found
+        return found
 
     def begin(self, asking: Coroutine[Any, Any, object]) -> None:
         """Put the questions of an action."""

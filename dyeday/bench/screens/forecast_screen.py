@@ -57,12 +57,6 @@ class Page(Enum):
 MOST_KIT, MARGIN = 16, 15
 """lines of the kit at most, and cells of a line that are not of its time"""
 WIDE = 110
-OTHER = {
-    DayAim.TONIGHT: DayAim.BY_STOP,
-    DayAim.BY_STOP: DayAim.TONIGHT,
-    DayAim.HEAT_BY_STOP: DayAim.TONIGHT,
-}
-"""the two questions in words, as the lines of the forecast have them"""
 
 
 class ForecastScreen(DrawnEachSecond[None], Reader):
@@ -99,8 +93,12 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
         self.pointed: datetime | None = None
 
     def foot(self) -> list[tuple[str, str]]:
-        other = [] if self.keeper.watching else [("s", SERVES_WORDS[OTHER[self.keeper.day.aim]])]
+        other = [] if self.keeper.watching else [("s", SERVES_WORDS[self._other_aim])]
         return [("← →", "time"), ("t l w", "lists"), *other]
+
+    @property
+    def _other_aim(self) -> DayAim:
+        return DayAim.BY_STOP if self.keeper.day.aim is DayAim.TONIGHT else DayAim.TONIGHT
 
     def show(self) -> None:
         """Show the latest forecast; nothing is drawn again where nothing changed."""
@@ -182,7 +180,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
     def action_serve(self) -> None:
         """Let the advice serve the other aim, for this session."""
         if not self.keeper.watching:
-            other = OTHER[self.keeper.day.aim]
+            other = self._other_aim
             self.record(EventDraft(AdviceWished(what=AdviceAction.SERVES, serves=other)))
             self.query_one(".heading", Static).update(
                 Text(f" Aim changed: {SERVES_WORDS[other]}. The next forecast follows", style="bold")

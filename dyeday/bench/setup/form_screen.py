@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 
 from rich.text import Text
 from textual.app import ComposeResult
@@ -53,9 +53,9 @@ class FormScreen(Drawn[str]):
         Binding("up,shift+tab", "next(-1)", "back", priority=True),
         Binding("f2", "choose", "choose", priority=True),
         Binding("f8", "throw_away", "discard", priority=True),
-        Binding("ctrl+n", "more", "section", priority=True),
-        Binding("ctrl+r", "fewer", "remove it", priority=True),
-        Binding("ctrl+l", "layer", "layer", priority=True),
+        Binding("ctrl+n", "change('more')", "section", priority=True),
+        Binding("ctrl+r", "change('fewer')", "remove it", priority=True),
+        Binding("ctrl+l", "change('layer')", "layer", priority=True),
         Binding("escape", "leave", "back", priority=True),
     ]
 
@@ -239,22 +239,16 @@ class FormScreen(Drawn[str]):
         swatches = [PALETTE[word] for word in row.words] if row.key.endswith(".colour") else []
         self.app.push_screen(PickScreen(row.label.strip(), row.words, swatches), chosen)
 
-    def action_more(self) -> None:
-        self._change(lambda form, key: form.more(key))
-
-    def action_fewer(self) -> None:
-        self._change(lambda form, key: form.fewer(key))
-
-    def action_layer(self) -> None:
-        self._change(lambda form, _: form.layer())
-
-    def _change(self, change: Callable[[ColourwayForm, str], None]) -> None:
+    def action_change(self, what: str) -> None:
         """Add a section or a layer, or take a section out, and go to what is new."""
         if not isinstance(self.form, ColourwayForm):
             return
         key = self.boxes[self.at].row.key
         before = {row.key for row in self.form.rows()}
-        change(self.form, key)
+        if what == "layer":
+            self.form.layer()
+        else:
+            (self.form.more if what == "more" else self.form.fewer)(key)
         self.touched = True
         new = [row.key for row in self.form.rows() if row.key not in before]
         begins = [each for each in new if each.endswith((".colour", ".how"))]

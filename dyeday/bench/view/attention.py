@@ -121,10 +121,9 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Attention]:
 def _attention(
     about: str, word: str, clock: Clock | None, urgency: Urgency, unsilenced: bool, unit: str = ""
 ) -> Attention:
-    if clock is None:
-        return Attention(about, word, None, urgency, unsilenced, unit=unit)
-    so_far = clock.elapsed_s if clock.left_s is None else None
-    return Attention(about, word, clock.left_s, urgency, unsilenced, so_far, unit)
+    left_s = clock.left_s if clock is not None else None
+    so_far_s = clock.elapsed_s if clock is not None and left_s is None else None
+    return Attention(about, word, left_s, urgency, unsilenced, so_far_s, unit)
 
 
 NEXT_WORDS = {State.DRY: "hang up", State.DONE: "take down", State.SET_ASIDE: "set aside"}

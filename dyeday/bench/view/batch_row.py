@@ -146,14 +146,11 @@ def _state(batch: BatchRecord, waits_for: AtBatch) -> str:
     clock = waits_for.clock
     word = state_word(batch)
     if batch.state == State.FIX and clock is not None:
-        word = {
-            ClockKind.WARM_UP: "warming",
-            ClockKind.HEAT: _heating(batch),
-            ClockKind.REST: "resting",
-            ClockKind.WAIT: "painted",
-        }.get(
-            clock.what, "unfixed" if waits_for.step is not None and waits_for.step.edge is HeatEdge.START else "fixed"
-        )
+        starts = waits_for.step is not None and waits_for.step.edge is HeatEdge.START
+        words = {ClockKind.WARM_UP: "warming", ClockKind.REST: "resting", ClockKind.WAIT: "painted"}
+        word = words.get(clock.what, "unfixed" if starts else "fixed")
+        if clock.what is ClockKind.HEAT and (heat := batch.open_heat) is not None:
+            word = HEATING.get(batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no).how, "heating")
     # "microwave 1" would read as the unit of that name.
     layered = batch.state in (State.PAINT, State.FIX, State.COOL) and word != HEATING[HeatKind.MICROWAVE]
     if layered and len(batch.colourway.layers) > 1:
@@ -164,14 +161,6 @@ def _state(batch: BatchRecord, waits_for: AtBatch) -> str:
 
 
 HEATING = {HeatKind.STEAM: "steaming", HeatKind.SIMMER: "simmering", HeatKind.MICROWAVE: "microwave"}
-
-
-def _heating(batch: BatchRecord) -> str:
-    """Return the word for the heat that a batch has on."""
-    if not batch.heats:
-        return "heating"
-    heat = batch.heats[-1]
-    return HEATING.get(batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no).how, "heating")
 
 
 QUIET = (State.WAITING, State.DRY, State.SET_ASIDE)

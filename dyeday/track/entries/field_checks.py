@@ -54,13 +54,14 @@ def term(terms: Iterable[T]) -> Callable[[str, Any], T]:
     return lambda key, value: by_word[check_word(key, value)]
 
 
-def number(low: float, high: float) -> Callable[[str, Any], float]:
+def number(low: float, high: float, *, whole: bool = False) -> Callable[[str, Any], Any]:
     """Return a check for an int or float from ``low`` to ``high``, both included; a bool is refused."""
+    kinds, words = (int, "whole number") if whole else ((int, float), "number")
 
-    def check(key: str, value: Any) -> float:
-        if isinstance(value, bool) or not isinstance(value, (int, float)) or not low <= value <= high:
+    def check(key: str, value: Any) -> Any:
+        if isinstance(value, bool) or not isinstance(value, kinds) or not low <= value <= high:
             what = "pH" if key == "ph" else key
-            raise EventError(f"{what} cannot be {brief(value)}", f"write a number from {low:.10g} to {high:.10g}")
+            raise EventError(f"{what} cannot be {brief(value)}", f"write a {words} from {low:.10g} to {high:.10g}")
         return value
 
     return check
@@ -68,13 +69,7 @@ def number(low: float, high: float) -> Callable[[str, Any], float]:
 
 def count(low: int, high: int) -> Callable[[str, Any], int]:
     """Return a check for an int from ``low`` to ``high``, both included; a bool is refused."""
-
-    def check(key: str, value: Any) -> int:
-        if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
-            raise EventError(f"{key} cannot be {brief(value)}", f"write a whole number from {low} to {high}")
-        return value
-
-    return check
+    return number(low, high, whole=True)
 
 
 def known(what: str, name: str, names: Collection[str]) -> None:
@@ -103,7 +98,7 @@ def instant(key: str, value: Any) -> datetime:
     """Return an ISO 8601 instant as an aware datetime. Raises EventError."""
     try:
         return parse_utc(str(value))
-    except ValueError:
+    except (ValueError, OverflowError):
         raise EventError(f"{key} {harmless(value)!r} is not a time", 'write "2026-03-14T21:05:00Z"') from None
 
 

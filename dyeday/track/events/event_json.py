@@ -6,13 +6,12 @@ import hashlib
 import json
 import math
 from collections.abc import Iterator, Mapping
-from datetime import datetime
 from typing import Any
 
 from dyeday.plan.reading.problems import near
 from dyeday.text import harmless
 from dyeday.track.day.day_state import Body, Event
-from dyeday.track.entries.field_checks import EventError
+from dyeday.track.entries.field_checks import EventError, instant
 from dyeday.track.events import (  # noqa: F401 - a class is known once its module is loaded
     batch_changes,
     hours_events,
@@ -23,7 +22,7 @@ from dyeday.track.events import (  # noqa: F401 - a class is known once its modu
     rewriting,
     session_events,
 )
-from dyeday.track.timestamp import Now, iso, parse_utc
+from dyeday.track.timestamp import Now, iso
 
 _OWN = frozenset(("event", "at", "batch", "id", "recorded_at", "boot_s", "boot_id", "about"))
 
@@ -39,9 +38,9 @@ def read_event(raw: object, now: Now, *, twin: int = 0) -> Event:
         raise EventError("it is not a JSON object", 'write {"at": "…", "batch": "03", "to": "soak"}')
     data = {key: value for key, value in raw.items() if key not in _OWN}
     body = _kind(raw, data).read(data)
-    at = _instant(raw, "at")
-    if at is None:
+    if raw.get("at") is None:
         raise EventError("it has no time", 'add "at": "2026-03-14T09:05:00Z"')
+    at = instant("at", raw["at"])
     batch = raw.get("batch")
     if batch is not None and not isinstance(batch, str):
         raise EventError(f"batch {batch!r} is not text", 'write it in quotes, such as "03"')
@@ -65,7 +64,7 @@ def read_event(raw: object, now: Now, *, twin: int = 0) -> Event:
     if not isinstance(event_id, str) or not 1 <= len(event_id) <= 64 or not event_id.isprintable():
         raise EventError("its id is not a short text", "leave id out")
     clean_batch = harmless(batch) if batch is not None else None
-    recorded = _instant(raw, "recorded_at") or now.utc
+    recorded = now.utc if raw.get("recorded_at") is None else instant("recorded_at", raw["recorded_at"])
     return Event(event_id, body, at, recorded, clean_batch, boot_s, boot_id, is_about)
 
 
@@ -82,16 +81,6 @@ def _kind(raw: Mapping[str, Any], data: Mapping[str, Any]) -> type[Body]:
     if spelt not in KINDS:
         raise EventError(f"{harmless(name)!r} is not an event", near(spelt, KINDS))
     return KINDS[spelt]
-
-
-def _instant(raw: Mapping[str, Any], key: str) -> datetime | None:
-    value = raw.get(key)
-    if value is None:
-        return None
-    try:
-        return parse_utc(value)
-    except (ValueError, TypeError, AttributeError, OverflowError):
-        raise EventError(f"{key} {harmless(value)!r} is not a time", 'write "2026-03-14T09:05:00Z"') from None
 
 
 def _named(base: type[Body]) -> Iterator[type[Body]]:

@@ -13,12 +13,12 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import at_heat_min, soak_needed_min
+from dyeday.track.day.progress import at_heat_min, last_heat_end, soak_needed_min, soaked_min
 from dyeday.track.day.tank_time import tanks
 from dyeday.track.day.waiting_time import wait_limit, waits
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.timers.alarm_states import alarms
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Now, minutes
 
 TEN_MIN = timedelta(minutes=10)
 LONGEST_GAP_H = 2.0
@@ -57,23 +57,17 @@ def prompts(day: Day, now: Now) -> list[datetime]:
 
 
 def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[datetime]:
-    soaked = 0.0
     for stay in batch.stays:
-        length = (stay.until or now).utc - stay.since.utc
-        if stay.state == State.WAITING:
-            soaked = 0.0
-        elif stay.state == State.SOAK:
-            left = timedelta(minutes=max(0.0, soak_needed_min(batch, day.plan) - soaked))
-            if length >= left:
-                yield stay.since.utc + left
-            soaked += length.total_seconds() / 60
-        elif stay.state == State.COOL:
-            ends = [heat.end.utc for heat in batch.heats if heat.end is not None and heat.end.utc <= stay.since.utc]
-            due = (max(ends) if ends else stay.since.utc) + timedelta(
-                minutes=batch.colourway.layer_of(stay.layer).cool_min
-            )
-            if due <= (stay.until or now).utc:
-                yield due
+        if stay.state is State.SOAK:
+            before_min = soaked_min(batch, stay.since, stay.layer) - minutes(stay.since, stay.until or stay.since)
+            due = stay.since.later(max(0.0, soak_needed_min(batch, day.plan) - before_min) * 60)
+        elif stay.state is State.COOL:
+            cool_min = batch.colourway.layer_of(stay.layer).cool_min
+            due = (last_heat_end(batch, stay.since) or stay.since).later(cool_min * 60)
+        else:
+            continue
+        if due.utc <= (stay.until or now).utc:
+            yield due.utc
     for heat in batch.heats:
         planned = batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no)
         if at_heat_min(heat, now) >= planned.minutes:

@@ -122,12 +122,10 @@ def alarms(day: Day, now: Now) -> list[Alarm]:
 
     Batches whose heat in one unit ran over together share one.
     """
-    by_id: dict[str, Alarm] = {}
-    for batch in day.live:
-        for alarm in of_batch(day, batch, now):
-            by_id[alarm.id] = _shared(by_id[alarm.id], alarm) if alarm.id in by_id else alarm
+    each = (alarm for batch in day.live for alarm in of_batch(day, batch, now))
+    of_batches = put_together(each, lambda one, other: one.id == other.id, _shared)
     tanks = list(of_tanks(day, now))
-    heats = put_together(sorted(by_id.values(), key=lambda alarm: alarm.since), _is_one_heat, _together)
+    heats = put_together(sorted(of_batches, key=lambda alarm: alarm.since), _is_one_heat, _together)
     # Where a heat also ran its tank low, that alarm replaces the heat's.
     every = [*(alarm for alarm in heats if not any(is_one_cause(alarm, tank) for tank in tanks)), *tanks]
     return sorted(every, key=lambda alarm: (URGENCY[alarm.kind], alarm.since))
