@@ -126,12 +126,8 @@ class LiveSession:
         self.watching = False
         return True
 
-    def refresh(self) -> bool:
-        """Take in what other shells recorded, and save what could not be saved; tell whether the day changed.
-
-        Never raises StoreError: `trouble` has it.
-        """
-        before = self.day
+    def refresh(self) -> None:
+        """Take in what other shells recorded, and save what could not be saved; `trouble` has a StoreError."""
         now = self.now()
         if not self.watching and (self.unsaved or self.file.owed):
             self._try_again(now)
@@ -147,7 +143,6 @@ class LiveSession:
         self.refresh_day()
         if self.trouble is None and not self.notice and self._without_copy != self.file.without_copy:
             self.notice = self._without_copy = self.file.without_copy
-        return self.day is not before
 
     def save(self) -> bool:
         """Try to save what is only in memory; tell whether all is on the disk."""

@@ -68,15 +68,15 @@ class Sounds:
         left_s = self.muted[1] * 60 - elapsed_s(self.muted[0], now)
         return now.later(left_s) if left_s > 0 else None
 
-    def listen(self, day: Day, now: Now) -> bool:
+    def listen(self, day: Day, now: Now) -> None:
         """Sound once for all that came due since the last call, and for alarms as often as they sound.
 
-        Prompts of one minute are one sound; drying has no prompt. Nothing while muted: alarms that
-        still stand then sound afterwards. Returns whether anything sounded.
+        Prompts of one minute are one sound; drying has no prompt. Nothing while muted: alarms that still stand then
+        sound afterwards.
         """
         before = self._listened
         if before is not None and before[0] is day and 0 <= elapsed_s(before[1], now) < LISTEN_S:
-            return False
+            return
         self._listened = (day, now)
         coming = {clock.id for clock in due(day, now) if clock.calls_hands}
         minute = now.utc.replace(second=0, microsecond=0)
@@ -86,7 +86,7 @@ class Sounds:
             self.minute = minute
         self.heard |= coming
         if self.muted_until(now) is not None:
-            return False
+            return
         for alarm in standing(day, now):
             owed = (len(alarm.snoozes), alarm.sounds(now.utc, day.plan.rules.re_alarm))
             # A silent one keeps what it had: struck and unstruck in turn it must not sound at each.
@@ -95,7 +95,6 @@ class Sounds:
                 self.rung[alarm.id] = owed
         if prompted or alarmed:
             self.sound(now, "tank" if AlarmKind.TANK in alarmed else "alarm" if alarmed else "prompt")
-        return prompted or bool(alarmed)
 
     def sound(self, now: Now, occasion: str = "prompt") -> None:
         """Ring the bell as often as a "prompt", an "alarm" or a "tank" has it, and start its program.

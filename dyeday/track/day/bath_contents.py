@@ -195,7 +195,6 @@ def _gone_from(batch: BatchRecord, came: Now) -> Now | None:
 class AcidOffer:
     """What a load into a unit is offered: water to top up, acid to put in now, and what is put in later."""
 
-    water: Water
     left_l: float
     """that kept water has; 0 in new water"""
     top_up_l: float
@@ -249,7 +248,7 @@ def acid_offer(
     need = full_dose(day.plan, max(wants_l, left_l), yarn_of(batch, *others), layer)
     lacks = max(0.0, need.amount - has) if need is not None else 0.0
     first, later = in_parts(day.plan, layer, lacks)
-    return AcidOffer(water, left_l, max(0.0, wants_l - left_l) if left_l else 0.0, need, has, first, later)
+    return AcidOffer(left_l, max(0.0, wants_l - left_l) if left_l else 0.0, need, has, first, later)
 
 
 def part_due(day: Day, batch: BatchRecord, now: Now) -> float:
