@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable
+from functools import cached_property
 from operator import attrgetter
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn, TypeVar
 
 if TYPE_CHECKING:
     from dataclasses import dataclass as dataclass
@@ -30,9 +31,7 @@ else:
         return decorated
 
 
-from functools import cached_property
-from typing import TypeVar
-
+T = TypeVar("T")
 FEW = 32
 """values of a class that are made without compiling: about as long as compiling takes"""
 
@@ -106,9 +105,6 @@ def _text(value: Any) -> str:
 
 def _refuse(_value: object, name: str, *_new: object) -> NoReturn:
     raise dataclasses.FrozenInstanceError(f"{name!r} of a frozen value cannot change")
-
-
-T = TypeVar("T")
 
 
 def altered(value: T, **new: Any) -> T:

@@ -179,12 +179,11 @@ class BenchApp(BenchHost, inherit_bindings=False):
     def _tell_since(self, since: Now, heading: str) -> bool:
         """Show what happened since a moment, if anything did; tell whether it is shown."""
         from dyeday.bench.prompts.catching_up import last_entry_at, proposals
-        from dyeday.bench.screens.text_screens import Meanwhile
-        from dyeday.bench.view.meanwhile import meanwhile
+        from dyeday.bench.screens.text_screens import Meanwhile, meanwhile_lines
 
         earlier = self.screen if isinstance(self.screen, Meanwhile) and self.screen.since is not None else None
         day, now = self.keeper.day, self.keeper.now()
-        if not meanwhile(day, since.utc, now, self.keeper.own):
+        if not meanwhile_lines(day, since.utc, now, self.keeper.own):
             return False
         if earlier is not None and earlier.since is not None:
             heading = f"{earlier.since_heading}, then {heading[0].lower()}{heading[1:]}"
@@ -194,7 +193,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         hint = ["  B lists what you probably did: Enter records it"] if may_catch_up else []
         return self._tell(
             heading,
-            lambda: [*meanwhile(self.keeper.day, since.utc, self.keeper.now(), self.keeper.own), *hint],
+            lambda: [*meanwhile_lines(self.keeper.day, since.utc, self.keeper.now(), self.keeper.own), *hint],
             since,
         )
 

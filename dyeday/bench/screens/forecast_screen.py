@@ -21,7 +21,7 @@ from dyeday.ahead.what_if import Gain
 from dyeday.bench.input.key_forwarding import DrawnEachSecond
 from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.bench.looks.themes import ColourDepth, LookStyles
-from dyeday.bench.screens.text_screens import Reader
+from dyeday.bench.screens.text_screens import WIDE, Reader
 from dyeday.bench.view.bench_lines import Canvas, rule
 from dyeday.bench.view.time_line import axis_parts, bars_at, time_line
 from dyeday.paper.layout.text_page import clip, pad, wrap
@@ -56,7 +56,6 @@ class Page(Enum):
 
 MOST_KIT, MARGIN = 16, 15
 """lines of the kit at most, and cells of a line that are not of its time"""
-WIDE = 110
 
 
 class ForecastScreen(DrawnEachSecond[None], Reader):

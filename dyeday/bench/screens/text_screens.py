@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from datetime import datetime
 
 from rich.text import Text
@@ -25,9 +25,11 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.text import counted, harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.event_text import event_text, state_word
+from dyeday.track.events.event_text import event_text, state_word, whose
 from dyeday.track.flags import Flag, flag_title, flag_words
-from dyeday.track.timestamp import Now, clock_near
+from dyeday.track.timers.alarm_states import standing
+from dyeday.track.timers.clocks import due
+from dyeday.track.timestamp import Now, clock, clock_near, length_text
 
 WIDE = 110
 """cells from which a batch's history stands beside its flags"""
@@ -124,6 +126,30 @@ class Meanwhile(DrawnEachSecond[None], Reader):
         event.stop()
         event.prevent_default()
         self.dismiss(None)
+
+
+def meanwhile_lines(day: Day, since: datetime, now: Now, own: Collection[str]) -> list[str]:
+    """Return a line for each thing that came due, began to alarm or was recorded by another shell after ``since``.
+
+    Alarms that still stand come first, then what came due, then records; ``own`` are the ids of events this bench
+    recorded. Where anything is new, what already did harm before ``since`` is listed too.
+    """
+    zone = day.plan.session.zone
+    alarms = [alarm for alarm in standing(day, now) if alarm.until is None]
+    alarmed = {each for alarm in alarms for each in alarm.ids}
+    lines = [f"! {alarm.text}, since {clock(alarm.since, zone)}" for alarm in alarms]
+    is_new = [alarm.since > since for alarm in alarms]
+    for timer in due(day, now):
+        due_at = timer.due_at(now) if timer.calls_hands and timer.id not in alarmed else None
+        if due_at is not None and (timer.harms or due_at > since):
+            what = f"{timer.batch or timer.unit or ''} {timer.text or timer.what.value}"
+            lines.append(f"* {what}, {length_text(-(timer.left_s or 0.0) / 60)} ago")
+            is_new.append(due_at > since)
+    for event in day.events:
+        if event.recorded_at > since and event.id not in own:
+            lines.append(f"  {clock(event.at, zone)} another shell: {whose(event)}{event_text(event, day)}")
+            is_new.append(True)
+    return lines if any(is_new) else []
 
 
 def lines_text(lines: Sequence[str]) -> Text:

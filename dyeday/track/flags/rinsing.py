@@ -1,4 +1,4 @@
-"""Rules about the rinse and the wool: shock, felting, and colour that comes off on a cloth."""
+"""Rules about the rinse and after: shock, felting, colour that comes off on a cloth, and yarn that is not dry."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from dyeday.craft.errors import above
 from dyeday.craft.yarn import fibres
+from dyeday.craft.yarn.drying_air import STANDARD_HUMIDITY_PCT, dry_weight_g
 from dyeday.plan.model import Plan
 from dyeday.terms import DyeMethod, FlagId, HeatKind, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading, Stay
@@ -188,3 +189,49 @@ def _is_rinsed(batch: BatchRecord, moment: Now) -> bool:
         s.state for s in batch.stays if s.state in (State.PAINT, State.FIX, State.RINSE) and s.since.utc <= moment.utc
     ]
     return bool(wet) and wet[-1] == State.RINSE
+
+
+LABEL_SHARE = 0.06
+"""A skein's label is right within this much, dye and the day's air included; common practice, no source."""
+
+
+APART_MIN = 120.0
+"""Weighings nearer to each other than this tell nothing about drying."""
+
+
+def not_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+    """Called done and heavier than dry weight with the air's regain allows, or its weight still changes."""
+    share = day.plan.rules.dry / 100
+    for n, stay in enumerate(batch.stays):
+        if stay.state != State.DONE:
+            continue
+        hung = [s.since.utc for s in batch.stays[:n] if s.state == State.DRY]
+        rinsed = [s.since.utc for s in batch.stays[:n] if s.state == State.RINSE]
+        begun = max(hung or rinsed, default=None)
+        weighed = [
+            r
+            for r in readings_of(batch, ReadingKind.WEIGHT_G)
+            if r.at.utc <= stay.since.later(60).utc and begun is not None and r.at.utc >= begun
+        ]
+        if not weighed:
+            continue
+        last = float(weighed[-1].value)
+        humidity = day.plan.air_humidity_pct
+        humidity = STANDARD_HUMIDITY_PCT if humidity is None else humidity
+        over = share if batch.weighed_wof_g is not None else max(share, LABEL_SHARE)
+        allowed = dry_weight_g(batch.wof_g, humidity, dict(batch.base.fibre)) * (1 + over)
+        remedy = "hang it up again and weigh it in two hours; damp yarn may go mouldy"
+        if above(last, allowed):
+            was, most = (f"{float(number):g} g" for number in distinct_numbers(last, allowed, least=1))
+            why = f"weighs {was}; dry, in air of {humidity:.0f} % humidity, {most} at most"
+            yield RaisedFlag(stay.since.utc, why, remedy)
+            continue
+        before = [r for r in weighed if minutes(r.at, weighed[-1].at) >= APART_MIN]
+        if before and abs(float(before[-1].value) - last) > share * last:
+            both = f"{_grams(float(before[-1].value))}, then {_grams(last)}"
+            why = f"{both}: more than {day.plan.rules.dry:g} % apart"
+            yield RaisedFlag(stay.since.utc, why, remedy)
+
+
+def _grams(weight_g: float) -> str:
+    return f"{round(weight_g, 1):g} g"
