@@ -19,6 +19,8 @@ from dyeday.commands.usage import parsed
 
 WITHOUT_RECORDS = ("screens.start_screens", "screens.open_bench", "papers.acid_answer", "papers.help_answer")
 """modules that answer without the records: the bench looks at them behind its first frame"""
+WITHOUT_FOLDER = ("demo", "acid", "help")
+"""commands that work where there is no data folder"""
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -106,7 +108,10 @@ def _run(args: argparse.Namespace, runs: dict[str, str]) -> int:
     """Import the module of the command asked for, and run it; return its exit status, 0 where it gives none."""
     from dyeday.commands.common import update_records
     from dyeday.files.durable import SAVED
+    from dyeday.files.places import data_folder
 
+    if args.command not in WITHOUT_FOLDER:
+        args.data = data_folder(args.data)
     module, function = runs.get(args.command, "screens.start_screens:bench").split(":")
     if module not in WITHOUT_RECORDS:
         update_records(args)

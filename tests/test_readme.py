@@ -105,9 +105,8 @@ class Road:
         monkeypatch.setattr(clock, "now", self.clock)
         monkeypatch.setattr(benches, "run_bench", self.open_bench)
 
-    def open_bench(self, session: SessionFile, after: str = "") -> int:
+    def open_bench(self, session: SessionFile, after: str = "") -> None:
         self.opened = session
-        return 0
 
     def follow(self, found: Sequence[Block]) -> None:
         waiting: list[Block] = []

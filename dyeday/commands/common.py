@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING, Any, TextIO
 from dyeday.files import safe_read
 from dyeday.files.durable import StoreError
 from dyeday.files.out_files import put_output
-from dyeday.files.places import data_folder
 from dyeday.quick_dataclass import dataclass
 from dyeday.store import clock
 from dyeday.store.records.catching_up import catch_up
@@ -58,7 +57,7 @@ class Opened:
 
 def sessions(args: Namespace) -> Sessions:
     """Return the sessions of the data folder that ``--data`` or the environment names."""
-    return Sessions(data_folder(args.data))
+    return Sessions(args.data)
 
 
 def update_records(args: Namespace) -> None:
@@ -67,7 +66,7 @@ def update_records(args: Namespace) -> None:
     Records that cannot be read or written do not stop the command.
     """
     try:
-        catch_up(data_folder(args.data), lambda line: complain([line]))
+        catch_up(args.data, lambda line: complain([line]))
     except StoreError as error:
         complain([str(error)])
 
@@ -77,7 +76,7 @@ def copy_records(args: Namespace) -> None:
     from dyeday.store.records.copies import records_of
 
     try:
-        records_of(data_folder(args.data)).back_up(clock.now().utc)
+        records_of(args.data).back_up(clock.now().utc)
     except StoreError as error:
         complain([f"saved, but a copy could not be made: {error}"])
 
@@ -177,7 +176,7 @@ def put_table(args: Namespace, text: str) -> None:
     if args.csv == "-":
         sys.stdout.write(text)
     else:
-        put_output(Path(args.csv), text, data_folder(args.data), overwrite=args.overwrite)
+        put_output(Path(args.csv), text, args.data, overwrite=args.overwrite)
 
 
 MOST_SHOWN = 20

@@ -10,7 +10,6 @@ from dyeday.ahead.accuracy import RecordedForecast
 from dyeday.ahead.late_case import StudioTimes, scale_of
 from dyeday.commands.common import complain, lasting
 from dyeday.files.durable import StoreError
-from dyeday.files.places import data_folder
 from dyeday.plan.library import EMPTY, Library
 from dyeday.plan.model import Plan
 from dyeday.store.records.library import LibraryRecords
@@ -33,7 +32,7 @@ def stocked(args: Namespace, plan: Plan) -> tuple[Plan, list[str]]:
     If the shelf cannot be read, that is the only line and the plan is unchanged.
     """
     try:
-        shelf = ShelfRecords(data_folder(args.data)).shelf()
+        shelf = ShelfRecords(args.data).shelf()
     except StoreError as error:
         return plan, [f"the shelf cannot be read: {error}"]
     return on_shelf(plan, shelf), differences(plan, shelf)
@@ -42,7 +41,7 @@ def stocked(args: Namespace, plan: Plan) -> tuple[Plan, list[str]]:
 def studio_library(args: Namespace) -> Library:
     """Return the library of the data folder; an empty one, with a message on stderr, if it cannot be read."""
     try:
-        return LibraryRecords(data_folder(args.data)).library()
+        return LibraryRecords(args.data).library()
     except StoreError as error:
         complain([f"the library cannot be read: {error}"])
         return EMPTY

@@ -10,7 +10,6 @@ from typing import Any
 from dyeday.commands.common import answer, copy_records, say
 from dyeday.commands.days.check_and_begin import load
 from dyeday.craft.yarn.fibres import find
-from dyeday.files.places import data_folder
 from dyeday.plan.library import KEPT, Library, change_text
 from dyeday.plan.model import Base, Circuit, Colourway, Dye, Kit
 from dyeday.plan.serialize import to_plain
@@ -18,16 +17,16 @@ from dyeday.store.records.library import LibraryRecords
 from dyeday.terms import KitKind
 
 
-def library(args: Namespace) -> int:
+def library(args: Namespace) -> None:
     """Print the library, or add a plan's definitions with ``--take``."""
-    file = LibraryRecords(data_folder(args.data))
+    file = LibraryRecords(args.data)
     if args.take is None:
         library = file.library()
         if args.json:
             answer(to_plain(library))
         else:
             say(*library_lines(library))
-        return 0
+        return
     plan, _ = load(Path(args.take), file.library())
     changes = file.take(plan, only_new=args.only_new)
     copy_records(args)
@@ -36,7 +35,6 @@ def library(args: Namespace) -> int:
     else:
         say(*(change_text(change) for change in changes))
         say(f"{len(changes)} added to the library" if changes else "the library has all of it as it is")
-    return 0
 
 
 def library_lines(library: Library) -> Iterator[str]:

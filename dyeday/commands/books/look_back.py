@@ -10,7 +10,6 @@ from datetime import date, timedelta
 from typing import Any
 
 from dyeday.commands.common import Refusal, answer, put_table, say
-from dyeday.files.places import data_folder
 from dyeday.paper.sheets.season_chart import season_lines, season_rows
 from dyeday.store import clock
 from dyeday.store.records.lots import LotBook
@@ -26,7 +25,7 @@ def look_back(args: Namespace) -> None:
     first = _day("--from", args.from_, end=False) if args.from_ else _year_before(last)
     if first > last:
         raise Refusal(f"--from {first} is after {last}; give the earlier day first")
-    figures = season(LotBook(data_folder(args.data)).season(first, last), first, last)
+    figures = season(LotBook(args.data).season(first, last), first, last)
     if args.csv:
         put_table(args, csv_text(season_rows(figures)))
     if args.json:

@@ -14,7 +14,6 @@ from dyeday.commands.studio_records import stocked, studio_library
 from dyeday.craft.dye.measuring import figure
 from dyeday.files.durable import StoreError
 from dyeday.files.out_files import replace_text
-from dyeday.files.places import data_folder
 from dyeday.paper.layout.amount_text import used_text
 from dyeday.plan.library import Library, by_name
 from dyeday.plan.model import Base, Colourway, Dye, Plan
@@ -30,7 +29,7 @@ from dyeday.studio.shelf.movements import Shelf
 T = TypeVar("T", Base, Dye, Colourway)
 
 
-def dye_again(args: Namespace, lot: Lot) -> int:
+def dye_again(args: Namespace, lot: Lot) -> None:
     """Print the text to add to a plan; differences go to stderr, so that stdout can go into a file."""
     library = studio_library(args)
     path = Path(args.into or args.plan) if args.into or args.plan else None
@@ -43,7 +42,7 @@ def dye_again(args: Namespace, lot: Lot) -> int:
         text = read_text(path)
         changed = _with_lot(path, text, repeated, library)
         if args.into:
-            replace_text(path, text, changed, data_folder(args.data))
+            replace_text(path, text, changed, args.data)
     if args.json:
         answer({
             "lot": lot.number,
@@ -56,13 +55,12 @@ def dye_again(args: Namespace, lot: Lot) -> int:
             "differs": [asdict(item) for item in repeated.differs],
             "reminders": list(repeated.reminders),
         })  # fmt: skip
-        return 0
+        return
     if args.into:
         say(f"{repeated.order.item!r} is in {path}" + "".join(f", with its own {name}" for name in repeated.defines))
     else:
         say(*repeated.toml.rstrip("\n").split("\n"))
     complain(_told(lot, repeated, whose))
-    return 0
 
 
 def _today(args: Namespace, path: Path | None, library: Library) -> tuple[Plan | None, str]:
@@ -92,7 +90,7 @@ def _more(own: tuple[T, ...], known: tuple[T, ...]) -> tuple[T, ...]:
 
 def _shelf(args: Namespace) -> Shelf:
     try:
-        return ShelfRecords(data_folder(args.data)).shelf()
+        return ShelfRecords(args.data).shelf()
     except StoreError:
         return Shelf()  # `stocked` has reported it
 

@@ -42,7 +42,7 @@ MOST_LISTED = 40
 LARGEST_BOOK = 400_000_000
 
 
-def lots(args: Namespace) -> int:
+def lots(args: Namespace) -> None:
     """Find, show, list, import or dye again lots, or add to one."""
     book = LotBook(sessions(args).folder.parent)
     if args.from_file:
@@ -60,14 +60,14 @@ def lots(args: Namespace) -> int:
             message = f"kept with lot {number}: {', '.join(one.what for one in facts)}"
             if not dyeing and not args.json:
                 say(message)
-                return 0
+                return None
             complain([message] if dyeing else [])  # before `dye_again`, which may refuse
         if dyeing:
             from dyeday.commands.books.lots_again import dye_again
 
             return dye_again(args, book.lot(number))
         answer(to_plain(book.lot(number)))
-        return 0
+        return None
     if args.plan or args.skeins is not None:
         raise UsageError("--plan and --skeins go with --again")
     if len(args.words) == 1 and NUMBER.match(args.words[0]):
@@ -124,7 +124,7 @@ def _kept_just_now(lot: Lot, one: LotFact) -> bool:
     return any(0 <= (one.at - before.at).total_seconds() < RETRY_S for before in same)
 
 
-def _show(args: Namespace, lot: Lot) -> int:
+def _show(args: Namespace, lot: Lot) -> None:
     if args.csv:
         put_table(args, csv_text(csv_rows([lot])))
     elif args.json:
@@ -134,10 +134,9 @@ def _show(args: Namespace, lot: Lot) -> int:
         from dyeday.paper.sheets.lot_sheet import lot_sheet
 
         say(*sheet_lines(lot_sheet(lot)))
-    return 0
 
 
-def _list(args: Namespace, book: LotBook) -> int:
+def _list(args: Namespace, book: LotBook) -> None:
     lots = book.find(args.words)
     if args.csv:
         put_table(args, csv_text(csv_rows(book.lots(lots))))
@@ -152,7 +151,6 @@ def _list(args: Namespace, book: LotBook) -> int:
         say(*list_lines(shown))
         if len(lots) > len(shown):
             say(f"and {len(lots) - len(shown)} older ones: add words, or use --all")
-    return 0
 
 
 def _nothing(book: LotBook, words: Sequence[str], stored: Sessions) -> str:
@@ -179,7 +177,7 @@ def _print_all(book: LotBook, rows: Sequence[LotRow]) -> None:
     print("\n]" if rows else "]")  # noqa: T201
 
 
-def _take_in(args: Namespace, book: LotBook) -> int:
+def _take_in(args: Namespace, book: LotBook) -> None:
     """Import lots from ``--json``. Raises Refusal with every problem; then none is imported."""
     name = args.from_file
     try:
@@ -201,7 +199,6 @@ def _take_in(args: Namespace, book: LotBook) -> int:
     taken = book.take_lots(read)
     copy_records(args)
     tell_taken(args, len(taken), len(read) - len(taken))
-    return 0
 
 
 def _lot_of(item: Any) -> Lot:

@@ -20,7 +20,6 @@ from dyeday.commands.common import (
 )
 from dyeday.craft.dye.measuring import figure
 from dyeday.files.durable import StoreError
-from dyeday.files.places import data_folder
 from dyeday.paper.sheets.reorder_list import stock_text
 from dyeday.store import clock
 from dyeday.store.records.shelf import ShelfRecords
@@ -48,8 +47,7 @@ OLD_SOLUTION_DAYS = 60
 
 def shelf(args: Namespace) -> int:
     """Print the shelf, or record movements. Raises UsageError, Refusal or StoreError."""
-    data, now = data_folder(args.data), clock.now()
-    file = ShelfRecords(data)
+    file, now = ShelfRecords(args.data), clock.now()
     fresh: list[Move] = []
     kinds = {MoveKind(kind) for kind, *_ in args.moved or ()}
     if kinds or args.from_file:

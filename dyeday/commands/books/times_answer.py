@@ -9,7 +9,6 @@ from statistics import median
 from dyeday.ahead.accuracy import accuracy_of, accuracy_text
 from dyeday.commands.common import answer, copy_records, opened, say, sessions
 from dyeday.commands.studio_records import recorded_forecasts
-from dyeday.files.places import data_folder
 from dyeday.plan.serialize import to_plain
 from dyeday.store.records.times import TimesRecords
 from dyeday.terms import WorkKind
@@ -34,11 +33,12 @@ WORDS = {
 }
 
 
-def times(args: Namespace) -> int:
+def times(args: Namespace) -> None:
     """Print actual against planned minutes; use learned times, forget them, or read past days again."""
     if args.day:
-        return _one_day(args)
-    file = TimesRecords(data_folder(args.data))
+        _one_day(args)
+        return
+    file = TimesRecords(args.data)
     if args.again:
         file.see_again(_again(args))
     seen = [one for _, one in file.seen()]
@@ -50,7 +50,7 @@ def times(args: Namespace) -> int:
     if args.again or args.take or args.forget:
         copy_records(args)
     own = file.own()
-    accuracy = accuracy_of(recorded_forecasts(data_folder(args.data)))
+    accuracy = accuracy_of(recorded_forecasts(args.data))
     if args.json:
         rows = [_data(kind, seen, by_kind, own) for kind in KINDS if any(o.kind == kind for o in seen)]
         answer({"times": rows, "kept": to_plain(accuracy)})
@@ -58,7 +58,6 @@ def times(args: Namespace) -> int:
         say(
             *_lines(seen, by_kind, own), *([f"Forecasts: {accuracy_text(accuracy)}."] if accuracy is not None else [])
         )
-    return 0
 
 
 def _again(args: Namespace) -> list[tuple[str, tuple[ObservedDuration, ...]]]:
@@ -121,12 +120,12 @@ def _lines(
         yield "Forecasts use these factors; `dyeday times --forget` goes back to the plan's minutes."
 
 
-def _one_day(args: Namespace) -> int:
+def _one_day(args: Namespace) -> None:
     at = opened(args, reading=True)
     durations = sorted(taken(at.day), key=lambda one: (KINDS.index(one.kind), one.batch))
     if args.json:
         answer({"session": at.file.about.id, "taken": to_plain(tuple(durations))})
-        return 0
+        return
     say(f"{at.file.about.id}: planned and actual minutes")
     for one in durations:
         most = "at most " if one.at_most else ""
@@ -135,4 +134,3 @@ def _one_day(args: Namespace) -> int:
         say(f"  {one.batch} {WORDS[one.kind]}: {planned} planned, {most}{actual} actual{tail}")
     if not durations:
         say("  nothing is finished yet")
-    return 0

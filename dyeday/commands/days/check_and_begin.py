@@ -20,7 +20,6 @@ from dyeday.commands.common import (
 )
 from dyeday.commands.studio_records import night_notes, own_times, stocked, studio_library
 from dyeday.files.out_files import PLAN_SUFFIX
-from dyeday.files.places import data_folder
 from dyeday.plan.library import EMPTY, Library, own_text, own_where_it_differs
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import changed_rules, read_plan
@@ -79,7 +78,7 @@ def check(args: Namespace) -> int:
     own_definitions = [own_text(change) for change in own_where_it_differs(plan, library)]
     plan, shelf_notes = stocked(args, plan)
     hints = (*without_effect(text), *advice(plan))
-    own = own_times(data_folder(args.data))
+    own = own_times(args.data)
     at = first_moment(plan)
     day = day_with_carried(sessions(args), plan, at)
     short = list(shortages(day))
@@ -132,7 +131,7 @@ def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
     def notes(session: SessionFile) -> list[str]:
         return night_notes(fold(session.plan, session.events), now, data)
 
-    kept, source, now, data = sessions(args), path.absolute(), clock.now(), data_folder(args.data)
+    kept, source, now, data = sessions(args), path.absolute(), clock.now(), args.data
     text = read_text(path)
     latest = None if args.new else kept.newest(unfinished=True)
     if latest is not None and (latest.about.source, latest.about.digest) == (str(source), digest_of(text)):

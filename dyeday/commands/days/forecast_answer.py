@@ -22,7 +22,6 @@ from dyeday.commands.days.carry import day_with_carried
 from dyeday.commands.days.check_and_begin import first_moment, load
 from dyeday.commands.studio_records import foreseen, recorded_forecasts, studio_library, studio_times
 from dyeday.files.out_files import put_output
-from dyeday.files.places import data_folder
 from dyeday.paper.layout.text_page import wrap
 from dyeday.paper.sheets.day_chart import chart_lines
 from dyeday.paper.sheets.forecast_lines import (
@@ -55,8 +54,7 @@ def ahead(args: Namespace) -> int:
     else:
         at = opened(args, reading=True)
         day, now = at.day, at.now
-    data = data_folder(args.data)
-    own = studio_times(data)
+    own = studio_times(args.data)
     foresee = partial(foreseen, own, now=now, evaluations=args.evaluations, budget=_budget(args))
     asked = changed(day, args.with_ or [], args.without or [])
     answered = foresee(day)
@@ -67,14 +65,14 @@ def ahead(args: Namespace) -> int:
         gained, day, answered = [gain_of(label, base, other)], asked, other
     if args.what_if:
         gained += gains(day, now, answered, learned=own.learned, evaluations=args.evaluations or EVALUATIONS)
-    accuracy = accuracy_of(recorded_forecasts(data))
+    accuracy = accuracy_of(recorded_forecasts(args.data))
     if args.json:
         gains_data = [{"change": gain.label, **fields_of(gain, "minutes batches")} for gain in gained]
         answer({**forecast_data(answered, day), "gains": gains_data, "kept": to_plain(accuracy)})
     elif args.html:
         from dyeday.paper.sheets.day_page import day_page
 
-        put_output(Path(args.html), day_page(day, answered), data, overwrite=args.overwrite)
+        put_output(Path(args.html), day_page(day, answered), args.data, overwrite=args.overwrite)
         say(f"{args.html} is written: open it in a browser, and print it there")
     else:
         if day.closed is not None:

@@ -52,12 +52,13 @@ EARLIEST_S = 2 * 86400.0
 """an entry this long before the day's start is a typing mistake, not a soak started the evening before"""
 
 
-def mark(args: Namespace) -> int:
+def mark(args: Namespace) -> None:
     """Record what was typed about batches, or events from a file, all or none. Raises UsageError or Refusal."""
     if args.from_file:
         if args.batch:
             raise UsageError("--from reads whole events: do not name a batch")
-        return _mark_many(args)
+        _mark_many(args)
+        return
     if not args.batch:
         raise UsageError("mark needs a batch, such as `dyeday mark 03 soak`, or --from FILE")
     session = choose(args, reading=False)
@@ -76,7 +77,7 @@ def mark(args: Namespace) -> int:
     raised = [f for f in open_flags(after, now) if (f.batch, f.rule) not in before]
     if args.json:
         answer({"events": [e.to_json() for e in stored], "raised": [f.to_json() for f in raised]})
-        return 0
+        return
     for event in stored:
         say(f"{whose(event).rstrip()}: {event_text(event, after)}{_other_day(event, after, now)}")
     for no in dict.fromkeys(no for event in stored for no in event.batches):
@@ -89,7 +90,6 @@ def mark(args: Namespace) -> int:
         from dyeday.paper.sheets.cautions import FIRST_HEAT
 
         complain([FIRST_HEAT])
-    return 0
 
 
 PATH = (State.WAITING, State.SOAK, State.PAINT, State.FIX, State.COOL, State.RINSE, State.DRY, State.DONE)
@@ -302,7 +302,7 @@ def _reading(typed: str) -> tuple[str, Any]:
         raise Refusal(f"--reading {harmless(name)}: {error}") from None
 
 
-def _mark_many(args: Namespace) -> int:
+def _mark_many(args: Namespace) -> None:
     session = choose(args, reading=False)
     name = args.from_file
     text = read_text(Path(name))
@@ -317,7 +317,6 @@ def _mark_many(args: Namespace) -> int:
 
     stored = record(session, events, check)
     tell_taken(args, len(stored), len(events) - len(stored))
-    return 0
 
 
 def read_events(text: str, now: Now) -> tuple[list[Event], dict[str, int], set[str], dict[int, str]]:

@@ -12,7 +12,6 @@ from collections.abc import Iterator
 from dyeday.commands.common import answer, say
 from dyeday.commands.keeping.folder_health import health
 from dyeday.commands.keeping.records_health import Finding
-from dyeday.files.places import data_folder
 from dyeday.paper.layout.text_page import wrap
 from dyeday.paper.printing.printer import printer_state
 from dyeday.store import clock
@@ -31,14 +30,13 @@ WIDTH = 78
 
 def doctor(args: Namespace) -> int:
     """Print the findings. Returns 1 with ``--strict`` if something is wrong."""
-    data = data_folder(args.data)
     prints, message, do = printer_state()
     printer = Finding("printer", "well" if prints else "note", message, do)
-    findings = [*health(data, clock.now()), *_terminal(), printer]
+    findings = [*health(args.data, clock.now()), *_terminal(), printer]
     wrong = [finding for finding in findings if finding.state == "wrong"]
     if args.json:
         rows = [{"about": f.about, "state": f.state, "said": f.message, "do": f.do or None} for f in findings]
-        answer({"folder": str(data), "well": not wrong, "findings": rows})
+        answer({"folder": str(args.data), "well": not wrong, "findings": rows})
     else:
         for finding in findings:
             say(f"{SIGNS[finding.state]} {finding.about}: {finding.message}")

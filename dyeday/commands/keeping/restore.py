@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from dyeday.commands.common import Refusal, UsageError, answer, say, update_records
 from dyeday.files.durable import StoreError
 from dyeday.files.lock import FileLock
-from dyeday.files.places import data_folder
 from dyeday.plan.reading.problems import near
 from dyeday.store import clock
 from dyeday.store.backups import BackedUpFile, Copy
@@ -18,29 +17,27 @@ from dyeday.store.session_form import SESSION
 from dyeday.track.timestamp import iso, local
 
 
-def restore(args: Namespace) -> int:
+def restore(args: Namespace) -> None:
     """List the copies of files, or bring one back. Raises UsageError, Refusal or StoreError."""
     if args.when and args.newest:
         raise UsageError("name a copy or use --newest, not both")
     if args.newest and not args.name:
         raise UsageError("name what to restore: dyeday restore NAME --newest")
-    data = data_folder(args.data)
-    every = kept_in(data)
+    every = kept_in(args.data)
     chosen = [file for file in every if not args.name or file.name == args.name]
     if args.name and not chosen:
         names = near(args.name, [file.name for file in every])
         raise Refusal(f"nothing here is called {args.name!r}; {names} (studio: lot book, shelf, library, times)")
     if args.when or args.newest:
-        return _bring(args, chosen[0])
-    if args.json:
+        _bring(args, chosen[0])
+    elif args.json:
         answer([_data(file) for file in chosen])
     elif not chosen:
-        say(f"{data} is empty; `dyeday begin PLAN` starts a session")
+        say(f"{args.data} is empty; `dyeday begin PLAN` starts a session")
     else:
         for file in chosen:
             _tell(file)
         say("", "`dyeday restore NAME COPY` brings one back; the present file is kept under a dated name")
-    return 0
 
 
 def present(file: BackedUpFile) -> tuple[bool, str]:
@@ -74,7 +71,7 @@ def _tell(file: BackedUpFile) -> None:
         say("  no copy yet")
 
 
-def _bring(args: Namespace, file: BackedUpFile) -> int:
+def _bring(args: Namespace, file: BackedUpFile) -> None:
     copies = file.copies()
     copy = _newest(file, copies) if args.newest else _named(copies, args.when)
     if not copy.good:
@@ -94,7 +91,6 @@ def _bring(args: Namespace, file: BackedUpFile) -> int:
             say("what you typed since then is not in it")
     # Takes in days closed since that copy, and days that differ now.
     update_records(args)
-    return 0
 
 
 @contextlib.contextmanager

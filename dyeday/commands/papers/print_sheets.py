@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 
 from dyeday.commands.common import Opened, Refusal, UsageError, answer, fields_of, opened, say, sessions
 from dyeday.files.out_files import put_output
-from dyeday.files.places import data_folder
 from dyeday.paper.layout.sheet import Sheet
 from dyeday.paper.sheets.sheet_kinds import SheetSource, lot_of_batch, make_sheet
 from dyeday.plan.model import Plan
@@ -26,17 +25,17 @@ if TYPE_CHECKING:
 OF_PLANS, OF_LOTS = ("weigh", "day"), ("lot",)
 
 
-def summary(args: Namespace) -> int:
+def summary(args: Namespace) -> None:
     """Show a session's page or its JSON, write it to files or print it."""
     _check(args)
     at = opened(args, reading=True)
     if args.json:
         answer(summary_data(at))
-        return 0
+        return None
     return _put_out(args, make_sheet("summary", _of(args, at)), _folder(args, at), at.day.plan)
 
 
-def sheet(args: Namespace) -> int:
+def sheet(args: Namespace) -> None:
     """Show a sheet of a plan, a lot or a session, write it to files or print it. Raises UsageError or Refusal."""
     from dyeday.commands.days.check_and_begin import load
     from dyeday.commands.studio_records import stocked, studio_library
@@ -51,14 +50,14 @@ def sheet(args: Namespace) -> int:
         raise UsageError("--size is for labels in a browser: `dyeday sheet labels --html FILE --size 3x7`")
     if args.kind in OF_PLANS and args.about:
         plan, _ = stocked(args, load(Path(args.about), studio_library(args))[0])
-        folder = Folder(data_folder(args.data), f"{plan.session.date}-plan", plan.session.zone)
+        folder = Folder(args.data, f"{plan.session.date}-plan", plan.session.zone)
         return _put_out(args, _of_plan(args, plan), folder, plan)
     if args.kind == "lot":
         return _lot(args)
     if args.kind == "cautions":
         from dyeday.paper.sheets.cautions import cautions_sheet
 
-        return _put_out(args, cautions_sheet(), Folder(data_folder(args.data), "wall", None), None)
+        return _put_out(args, cautions_sheet(), Folder(args.data, "wall", None), None)
     at = opened(args, reading=True)
     made = replace(make_sheet(args.kind, _of(args, at)), label_size=args.size or "")
     return _put_out(args, made, _folder(args, at), at.day.plan)
@@ -79,7 +78,7 @@ def _of_plan(args: Namespace, plan: Plan) -> Sheet:
 def _forecast(args: Namespace, day: Day, now: Now) -> Forecast:
     from dyeday.commands.studio_records import foreseen, studio_times
 
-    return foreseen(studio_times(data_folder(args.data)), day, now)
+    return foreseen(studio_times(args.data), day, now)
 
 
 def _of(args: Namespace, at: Opened) -> SheetSource:
@@ -93,7 +92,7 @@ def _of(args: Namespace, at: Opened) -> SheetSource:
     def reorder() -> Sequence[str]:
         from dyeday.paper.sheets.reorder_list import to_reorder
 
-        return to_reorder(data_folder(args.data), at.now.utc)
+        return to_reorder(args.data, at.now.utc)
 
     return SheetSource(
         day=at.day,
@@ -105,7 +104,7 @@ def _of(args: Namespace, at: Opened) -> SheetSource:
     )
 
 
-def _lot(args: Namespace) -> int:
+def _lot(args: Namespace) -> None:
     """Put out a lot by its number, or by a batch of the chosen session."""
     from dyeday.paper.printing.sending import Folder
     from dyeday.paper.sheets.lot_sheet import lot_sheet
@@ -113,11 +112,10 @@ def _lot(args: Namespace) -> int:
 
     if not args.about:
         raise UsageError("name a lot, such as 260314-01, or a batch of the session: `dyeday sheet lot 01`")
-    data = data_folder(args.data)
-    book = LotBook(data)
+    book = LotBook(args.data)
     if book.row(args.about) is not None:
         lot = book.lot(args.about)
-        return _put_out(args, lot_sheet(lot), Folder(data, lot.session, lot.zone), None)
+        return _put_out(args, lot_sheet(lot), Folder(args.data, lot.session, lot.zone), None)
     at = opened(args, reading=True)
     batch = at.day.find(args.about)
     if batch is None:
@@ -134,7 +132,7 @@ def _lot(args: Namespace) -> int:
 def _folder(args: Namespace, at: Opened) -> Folder:
     from dyeday.paper.printing.sending import Folder
 
-    return Folder(data_folder(args.data), at.file.about.id, at.day.plan.session.zone)
+    return Folder(args.data, at.file.about.id, at.day.plan.session.zone)
 
 
 def _check(args: Namespace) -> None:
@@ -145,7 +143,7 @@ def _check(args: Namespace) -> None:
         raise UsageError("--paper is for --html and --print: add one of them")
 
 
-def _put_out(args: Namespace, made: Sheet, folder: Folder, plan: Plan | None) -> int:
+def _put_out(args: Namespace, made: Sheet, folder: Folder, plan: Plan | None) -> None:
     """Put a sheet where the options say, else on the screen."""
     from dyeday.paper.layout.sheet_text import sheet_lines, sheet_text
 
@@ -167,7 +165,6 @@ def _put_out(args: Namespace, made: Sheet, folder: Folder, plan: Plan | None) ->
         say(done.text)
     if not files and not args.print:
         say(*sheet_lines(made))
-    return 0
 
 
 def summary_data(at: Opened) -> dict[str, object]:

@@ -33,16 +33,16 @@ if TYPE_CHECKING:
     from dyeday.track.timestamp import Now
 
 
-def open_plan(args: Namespace) -> int:
+def open_plan(args: Namespace) -> None:
     """Start or continue a plan's session and show the bench. Raises Refusal or StoreError."""
     from dyeday.commands.days.check_and_begin import begun
 
     session, messages = begun(args, Path(args.plan))
     complain(messages)
-    return run_bench(session)
+    run_bench(session)
 
 
-def demo(args: Namespace) -> int:
+def demo(args: Namespace) -> None:
     """Show a made-up day on the bench, in a temporary folder; or write it to ``--into``."""
     from dyeday.commands.screens.demo import QUIET, make_demo
 
@@ -54,9 +54,9 @@ def demo(args: Namespace) -> int:
             f"demo day {made.about.id} is in {harmless(args.into)}",
             f"try: dyeday --data {shlex.quote(harmless(args.into))} summary",
         )
-        return 0
+        return
     with tempfile.TemporaryDirectory(prefix="dyeday-demo-") as folder:
-        return run_bench(make_demo(Path(folder), clock.now(), QUIET), is_demo=True)
+        run_bench(make_demo(Path(folder), clock.now(), QUIET), is_demo=True)
 
 
 def _rescue(keeper: LiveSession, crash: str) -> None:
@@ -128,7 +128,7 @@ HINTS = (
 )
 
 
-def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
+def run_bench(session: SessionFile, *, is_demo: bool = False) -> None:
     """Show the bench until it is left. Raises Refusal without a terminal, after a crash, or for unsaved entries."""
     must_have_screen("`dyeday flags`, `dyeday log` and `dyeday summary` answer without one")
     from dyeday.bench.app import BenchApp
@@ -194,4 +194,3 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
         report_missing_copy(session)
     again = "The day is closed." if keeper.day.closed is not None else "`dyeday` opens it again."
     say(THROWN_AWAY if is_demo else f"{session.about.id}: everything is saved. {again}")
-    return 0

@@ -13,7 +13,6 @@ from dyeday.commands.days.check_and_begin import plan_file_text
 from dyeday.commands.studio_records import studio_library
 from dyeday.files.durable import StoreError, read_bytes
 from dyeday.files.out_files import is_there, put_text, replace_text
-from dyeday.files.places import data_folder
 from dyeday.plan.library import Library
 from dyeday.plan.model import Plan
 from dyeday.plan.orders.csv_columns import Columns, columns_text, guessed, plainly, read_columns
@@ -33,13 +32,14 @@ MOST_PLANS = 200
 """plans of the folder that are searched for known orders"""
 
 
-def orders(args: Namespace) -> int:
+def orders(args: Namespace) -> None:
     """Import a table of orders into a plan; without a table, show the plan's orders on a screen."""
     path = Path(args.into)
     if args.csv is None:
         from dyeday.commands.screens.start_screens import plan_on_screen
 
-        return plan_on_screen(path, data_folder(args.data))
+        plan_on_screen(path, args.data)
+        return
     library = studio_library(args)
     table_name = Path(args.csv)
     raw = _raw(args.csv)
@@ -66,13 +66,13 @@ def orders(args: Namespace) -> int:
     changed, plan = _with_orders(path, text, fresh, library)
     if not args.dry_run:
         if fresh:
-            replace_text(path, text, changed, data_folder(args.data))
+            replace_text(path, text, changed, args.data)
         if is_new:
             kept_so = f"the orders are saved in {path}"
             is_new = _columns_kept(columns_path, columns_text(columns, table_name.name), kept_so)
     if args.json:
         answer(_data(table, fresh, known, read, plan))
-        return 0
+        return
     if is_new and args.dry_run:
         complain([f"{columns_path} would say which column means what, guessed from the header"])
     elif is_new:
@@ -84,7 +84,6 @@ def orders(args: Namespace) -> int:
     if table.encoding == "cp1252":
         complain([f'{table_name} was read as cp1252; encoding = "…" in {columns_path} changes that'])
     say(*_told(path, fresh, known, read, plan, would=args.dry_run))
-    return 0
 
 
 def _columns_kept(columns_path: Path, text: str, so_far: str) -> bool:

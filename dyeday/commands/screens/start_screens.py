@@ -11,7 +11,6 @@ from dyeday.commands.common import Refusal, copy_records, say, sessions, update_
 from dyeday.commands.screens import open_bench
 from dyeday.commands.screens.bench_services import SWITCH_S, BenchForecasts, ascii_only, can_show, must_have_screen
 from dyeday.commands.screens.open_bench import demo, open_plan
-from dyeday.files.places import data_folder
 from dyeday.files.rescue import crash_lines
 from dyeday.store import clock
 
@@ -26,7 +25,7 @@ def _foresee(data: Path) -> Foresee:
     return BenchForecasts(data, IdleGate()).look
 
 
-def plan_on_screen(path: Path, data: Path) -> int:
+def plan_on_screen(path: Path, data: Path) -> None:
     """Show the editor of a plan's orders. Raises Refusal without a terminal or a valid plan."""
     must_have_screen("`dyeday orders CSV --into PLAN` imports a table without one")
     from dyeday.bench.plain_app import ScreenApp
@@ -40,18 +39,10 @@ def plan_on_screen(path: Path, data: Path) -> int:
         raise Refusal(str(error)) from None
     if crash := ScreenApp(PlanScreen(desk, _foresee(data)), ascii_only=ascii_only()).show():
         raise Refusal(*crash_lines(crash, f"{path} is as you last saved it"))
-    return 0
 
 
-def start(args: Namespace, data: Path) -> int:
+def start(args: Namespace) -> None:
     """Show the start screen and do what was chosen; after the demo, show it again."""
-    while (status := _start(args, data)) is None:
-        pass
-    return status
-
-
-def _start(args: Namespace, data: Path) -> int | None:
-    """Show the start screen, do what was chosen; return the exit status, None to show it again."""
     from dyeday.bench.screens.plan_desk import desk_of
     from dyeday.bench.screens.start_choices import StartAction, StartChoices, plan_files
     from dyeday.bench.screens.start_screen import StartApp, StartScreen
@@ -59,10 +50,9 @@ def _start(args: Namespace, data: Path) -> int | None:
     from dyeday.files.durable import StoreError
     from dyeday.plan.library import EMPTY
     from dyeday.store.records.library import LibraryRecords
-    from dyeday.store.sessions import Sessions
     from dyeday.track.timestamp import local
 
-    stored = Sessions(data)
+    data, stored = args.data, sessions(args)
 
     def find() -> StartChoices:
         try:
@@ -72,7 +62,7 @@ def _start(args: Namespace, data: Path) -> int | None:
         days = tuple(row for row in stored.listed() if not row.closed)
         return StartChoices(plan_files(Path(), library), days, library, (*troubles, *stored.unreadable))
 
-    start = StartScreen(
+    screen = StartScreen(
         str(data),
         find,
         local(clock.now().utc, None).date(),
@@ -80,30 +70,33 @@ def _start(args: Namespace, data: Path) -> int | None:
         lambda: SetupDesk(data),
         _foresee(data),
     )
-    app = StartApp(start, ascii_only=ascii_only())
+    app = StartApp(screen, ascii_only=ascii_only())
     if crash := app.show():
         raise Refusal(*crash_lines(crash, "plans are as you last saved them"))
     if app.return_value is None:
-        return 0
+        return
     what, about = app.return_value
     vars(args).update(plan=about, into=None, new=False, take_changes=False, json=False)
     if what is StartAction.BEGIN:
-        return open_plan(args)
-    if what is StartAction.GO_ON:
-        return open_bench.run_bench(stored.open(about))
-    demo(args)
-    return None
+        open_plan(args)
+    elif what is StartAction.GO_ON:
+        open_bench.run_bench(stored.open(about))
+    else:
+        demo(args)
+        start(args)
 
 
-def bench(args: Namespace) -> int:
+def bench(args: Namespace) -> None:
     """Show the bench on the running session, else the start screen, or in a pipe how to start."""
     stored = sessions(args)
     session = stored.open(args.session) if args.session else stored.newest(unfinished=True)
-    if session is None:
-        if can_show():
-            return start(args, stored.folder.parent)
+    if session is not None:
+        open_bench.run_bench(session)
+    elif can_show():
+        start(args)
+    else:
         say(
-            f"No day is running in {stored.folder.parent}.",
+            f"No day is running in {args.data}.",
             "",
             "  dyeday demo          try the demo, a made-up day",
             "  dyeday check PLAN    check a plan for mistakes",
@@ -111,8 +104,6 @@ def bench(args: Namespace) -> int:
             "  dyeday sessions      the days on record",
             "  dyeday orders --into PLAN   make or change a plan's orders on the screen",
         )
-        return 0
-    return open_bench.run_bench(session)
 
 
 def setup(args: Namespace) -> None:
@@ -123,7 +114,7 @@ def setup(args: Namespace) -> None:
     from dyeday.bench.setup.desk import SetupDesk
     from dyeday.bench.setup.setup_screen import SetupScreen
 
-    if crash := ScreenApp(SetupScreen(SetupDesk(data_folder(args.data))), ascii_only=ascii_only()).show():
+    if crash := ScreenApp(SetupScreen(SetupDesk(args.data)), ascii_only=ascii_only()).show():
         raise Refusal(*crash_lines(crash, "what you saved is kept, and what you typed is still there"))
     copy_records(args)
     say("The studio is saved. `dyeday` alone makes a plan with it.")
