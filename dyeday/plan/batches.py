@@ -15,7 +15,7 @@ from math import ceil
 from string import ascii_lowercase
 
 from dyeday.craft.errors import round_up
-from dyeday.plan.model import Base, Batch, Colourway, HandBatch, Kit, Order
+from dyeday.plan.model import Base, Batch, Colourway, HandBatch, Order, Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, DyeMethod, Form, KitKind
 
@@ -68,13 +68,13 @@ def soaks_in_several(colourway: Colourway) -> bool:
     )
 
 
-def largest_batch(colourway: Colourway, base: Base, kit: Sequence[Kit]) -> int | None:
-    """Return how many skeins fit every unit on the way; 0 where some kind holds none, None without a limit."""
-    limits = []
+def largest_batch(plan: Plan, lot: PlannedLot) -> int | None:
+    """Return how many skeins of a lot fit every unit on the way; 0 where a kind holds none, None without a limit."""
+    colourway, skein_g, limits = plan.colourway(lot.colourway), plan.base(lot.base).skein_g, []
     for kind in kinds_on_the_way(colourway):
         if not KIT_TRAITS[kind].limits_batch or (kind is KitKind.TRAY and soaks_in_several(colourway)):
             continue
-        holds = [n for item in kit if item.kind is kind and (n := item.skeins_of(base.skein_g)) is not None]
+        holds = [n for item in plan.kit if item.kind is kind and (n := item.skeins_of(skein_g)) is not None]
         if holds:
             limits.append(min((n for n in holds if n > 0), default=0))
     return min(limits, default=None)
@@ -148,23 +148,17 @@ def split_no(no: str) -> tuple[str, str]:
     return digits, no[len(digits) :]
 
 
-def split(
-    orders: Sequence[Order],
-    hand: Sequence[HandBatch],
-    colourways: Sequence[Colourway],
-    bases: Sequence[Base],
-    kit: Sequence[Kit],
-) -> tuple[Batch, ...]:
-    """Return the day's batches. Every name in ``orders`` must be defined; ``hand`` must fit (see `hand_misfit`)."""
-    by_colourway = {item.name: item for item in colourways}
-    by_base = {item.name: item for item in bases}
+def split(plan: Plan, orders: Sequence[Order], hand: Sequence[HandBatch] = ()) -> tuple[Batch, ...]:
+    """Return the batches of ``orders``, whose names ``plan`` defines; ``hand`` must fit (see `hand_misfit`).
+
+    Raises KeyError where a name is not defined.
+    """
     drafts: list[Batch] = []
     lots = lots_of(orders)
     for lot in lots:
         by_hand_of_lot = [batch for batch in hand if batch.skeins and lot in lots_named(lots, batch)]
-        limit = largest_batch(by_colourway[lot.colourway], by_base[lot.base], kit)
         counts = [batch.skeins or 0 for batch in by_hand_of_lot]
-        counts += sizes(lot.skeins - sum(counts), limit)
+        counts += sizes(lot.skeins - sum(counts), largest_batch(plan, lot))
         shares = shares_of(lot.orders, counts, [batch.order for batch in by_hand_of_lot])
         for n, (count, share) in enumerate(zip(counts, shares, strict=True)):
             by_hand = by_hand_of_lot[n] if n < len(by_hand_of_lot) else HandBatch()

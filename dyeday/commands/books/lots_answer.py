@@ -44,35 +44,40 @@ LARGEST_BOOK = 400_000_000
 
 def lots(args: Namespace) -> None:
     """Find, show, list, import or dye again lots, or add to one."""
-    book = LotBook(sessions(args).folder.parent)
+    book = LotBook(args.data)
+    facts = [] if args.from_file else list(_kept(args))
     if args.from_file:
-        return _take_in(args, book)
-    facts = list(_kept(args))
-    dyeing = args.again or args.into
-    if dyeing or facts:
-        number = _one(book, args.words)
-        if facts:
-            lot = book.lot(number)
-            fresh = [one for one in _checked(lot, facts) if not _kept_just_now(lot, one)]
-            if fresh:
-                book.keep(number, fresh)
-                copy_records(args)
-            message = f"kept with lot {number}: {', '.join(one.what for one in facts)}"
-            if not dyeing and not args.json:
-                say(message)
-                return None
-            complain([message] if dyeing else [])  # before `dye_again`, which may refuse
-        if dyeing:
-            from dyeday.commands.books.lots_again import dye_again
-
-            return dye_again(args, book.lot(number))
-        answer(to_plain(book.lot(number)))
-        return None
-    if args.plan or args.skeins is not None:
+        _take_in(args, book)
+    elif args.again or args.into or facts:
+        _of_one(args, book, facts)
+    elif args.plan or args.skeins is not None:
         raise UsageError("--plan and --skeins go with --again")
-    if len(args.words) == 1 and NUMBER.match(args.words[0]):
-        return _show(args, book.lot(args.words[0].lower()))
-    return _list(args, book)
+    elif len(args.words) == 1 and NUMBER.match(args.words[0]):
+        _show(args, book.lot(args.words[0].lower()))
+    else:
+        _list(args, book)
+
+
+def _of_one(args: Namespace, book: LotBook, facts: Sequence[LotFact]) -> None:
+    """Add facts to one lot, and dye it again where that was asked."""
+    number, dyeing = _one(book, args.words), args.again or args.into
+    if facts:
+        lot = book.lot(number)
+        fresh = [one for one in _checked(lot, facts) if not _kept_just_now(lot, one)]
+        if fresh:
+            book.keep(number, fresh)
+            copy_records(args)
+        message = f"kept with lot {number}: {', '.join(one.what for one in facts)}"
+        if dyeing:
+            complain([message])  # before `dye_again`, which may refuse
+        elif not args.json:
+            say(message)
+    if dyeing:
+        from dyeday.commands.books.lots_again import dye_again
+
+        dye_again(args, book.lot(number))
+    elif args.json:
+        answer(to_plain(book.lot(number)))
 
 
 def _one(book: LotBook, words: Sequence[str]) -> str:

@@ -31,8 +31,8 @@ def summary(args: Namespace) -> None:
     at = opened(args, reading=True)
     if args.json:
         answer(summary_data(at))
-        return None
-    return _put_out(args, make_sheet("summary", _of(args, at)), _folder(args, at), at.day.plan)
+    else:
+        _put_out(args, make_sheet("summary", _of(args, at)), _folder(args, at), at.day.plan)
 
 
 def sheet(args: Namespace) -> None:

@@ -23,12 +23,9 @@ from dyeday.plan.model import (
     ACID_PCT,
     AIMS,
     Acid,
-    Base,
     Chore,
     Circuit,
-    Colourway,
     HandBatch,
-    Kit,
     Money,
     Order,
     Plan,
@@ -90,13 +87,10 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
     )
     chores = tuple(made(t, Chore) for t in root.tables("chore"))
     extras = tuple(extra_of(t) for t in root.tables("extra"))
-    order_tables = root.tables("order")
-    known = [[thing.name for thing in things] for things in (colourways, bases)]
-    known[0] += [c.name for c in library.colourways]
-    known[1] += [b.name for b in library.bases]
-    orders = tuple(order_of(t, *known) for t in order_tables)
-    batch_tables = root.tables("batch")
-    hand = tuple(hand_batch_of(t, [order.item for order in orders]) for t in batch_tables)
+    known_colourways = [c.name for c in (*colourways, *library.colourways)]
+    known_bases = [b.name for b in (*bases, *library.bases)]
+    orders = tuple(order_of(t, known_colourways, known_bases) for t in root.tables("order"))
+    hand = tuple(hand_batch_of(t, [order.item for order in orders]) for t in root.tables("batch"))
     if not root.has("order") and not without_orders:
         what = "there is no [[order]], so nothing to dye"
         root.lacks("order", what, "add an [[order]] with item, colourway, base, skeins")
@@ -108,20 +102,7 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
     bases += used([order.base for order in orders], bases, library.bases)
     needed = [dye for colourway in colourways for layer in colourway.layers for dye in layer.dyes]
     dyes += used(needed, dyes, library.dyes)
-    _must_fit(notes, orders, colourways, bases, kit)
-    for n, what, right in splitting.hand_misfit([_or_any_number(notes, *each) for each in enumerate(orders)], hand):
-        notes.add(("batch", n), what, right)
-    if not notes.problems:
-        _must_be_few(notes, orders, hand, colourways, bases, kit)
-    batches = () if notes.problems else splitting.split(orders, hand, colourways, bases, kit)
-    numbers = {batch.no for batch in batches}
-    for n, by_hand in enumerate(hand):
-        if batches and by_hand.no and splitting.as_numbered(by_hand.no, len(batches)) not in numbers:
-            right = f"they go from {batches[0].no} to {batches[-1].no}"
-            notes.add(("batch", n, "no"), f"no batch has the number {by_hand.no}", right)
-    if notes.problems:
-        raise PlanError(notes.problems)
-    return Plan(
+    plan = Plan(
         session=session,
         water=water,
         acid=acid,
@@ -136,8 +117,21 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
         chores=chores,
         extras=extras,
         orders=orders,
-        batches=batches,
     )
+    _must_fit(notes, plan)
+    for n, what, right in splitting.hand_misfit([_or_any_number(notes, *each) for each in enumerate(orders)], hand):
+        notes.add(("batch", n), what, right)
+    if not notes.problems:
+        _must_be_few(notes, plan, hand)
+    batches = () if notes.problems else splitting.split(plan, orders, hand)
+    numbers = {batch.no for batch in batches}
+    for n, by_hand in enumerate(hand):
+        if batches and by_hand.no and splitting.as_numbered(by_hand.no, len(batches)) not in numbers:
+            right = f"they go from {batches[0].no} to {batches[-1].no}"
+            notes.add(("batch", n, "no"), f"no batch has the number {by_hand.no}", right)
+    if notes.problems:
+        raise PlanError(notes.problems)
+    return replace(plan, batches=batches)
 
 
 def _library_definition(t: Table, known: Sequence[T]) -> T | None:
@@ -243,20 +237,17 @@ def _no_twins(notes: Notes, key: str, items: Iterable[Any]) -> None:
         seen.add(name)
 
 
-def _must_fit(
-    notes: Notes, orders: Iterable[Order], colourways: Iterable[Colourway], bases: Iterable[Base], kit: Iterable[Kit]
-) -> None:
+def _must_fit(notes: Notes, plan: Plan) -> None:
     """Note every order whose skein is larger than any unit it has to pass."""
-    by_colourway = {item.name: item for item in colourways}
-    by_base = {item.name: item for n, item in enumerate(bases) if not notes.wrong("base", n, "skein")}
-    if any(notes.wrong("kit", n, "kind") for n, _ in enumerate(kit)):
+    if any(notes.wrong("kit", n, "kind") for n, _ in enumerate(plan.kit)):
         return
-    for n, order in enumerate(orders):
-        base, colourway = by_base.get(order.base), by_colourway.get(order.colourway)
+    weighed = [base for n, base in enumerate(plan.bases) if not notes.wrong("base", n, "skein")]
+    for n, order in enumerate(plan.orders):
+        base, colourway = by_name(weighed, order.base), by_name(plan.colourways, order.colourway)
         if base is None or colourway is None:
             continue
         for kind in sorted(splitting.kinds_on_the_way(colourway), key=lambda kind: kind.value):
-            of_kind = [item for item in kit if item.kind == kind]
+            of_kind = [item for item in plan.kit if item.kind == kind]
             if of_kind and all(item.skeins_of(base.skein_g) == 0 for item in of_kind):
                 largest = max(item.holds_g or 0 for item in of_kind)
                 what = f"one skein of {base.name!r} weighs {base.skein_g:g} g and no {kind.value} holds that"
@@ -273,27 +264,18 @@ MOST_UNITS = 300
 """units of all kit together: with these a forecast still keeps to its budget"""
 
 
-def _must_be_few(
-    notes: Notes,
-    orders: Sequence[Order],
-    hand: Sequence[HandBatch],
-    colourways: Iterable[Colourway],
-    bases: Iterable[Base],
-    kit: Sequence[Kit],
-) -> None:
+def _must_be_few(notes: Notes, plan: Plan, hand: Sequence[HandBatch]) -> None:
     """Note where orders make more batches than three digits can number, or the kit has more than `MOST_UNITS`."""
-    for n, item_units in enumerate(accumulate(item.units for item in kit)):
+    for n, item_units in enumerate(accumulate(item.units for item in plan.kit)):
         if item_units > MOST_UNITS:
             what = f"with this the kit comes to {item_units} units or more"
             notes.add(("kit", n), what, f"leave out what the day does not use; a forecast handles {MOST_UNITS}")
             return
-    by_colourway = {item.name: item for item in colourways}
-    by_base = {item.name: item for item in bases}
     total = len(hand)
-    for lot in splitting.lots_of(orders):
-        limit = splitting.largest_batch(by_colourway[lot.colourway], by_base[lot.base], kit)
+    for lot in splitting.lots_of(plan.orders):
+        limit = splitting.largest_batch(plan, lot)
         total += ceil(lot.skeins / limit) if limit else 1
         if total > splitting.MOST_BATCHES:
             what = f"with this the orders come to more than {splitting.MOST_BATCHES} batches"
-            notes.add(("order", orders.index(lot.orders[0])), what, "leave some for another day")
+            notes.add(("order", plan.orders.index(lot.orders[0])), what, "leave some for another day")
             return

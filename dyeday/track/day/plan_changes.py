@@ -62,7 +62,7 @@ def with_order(day: Day, order: Order) -> Day:
 
     Raises KeyError, TypeError or ValueError where the plan cannot have it.
     """
-    new = split([order], (), day.plan.colourways, day.plan.bases, day.plan.kit)
+    new = split(day.plan, [order])
     total = len(day.batches) + len(new)
     first = max((int(split_no(no)[0]) for no in day.batches), default=0)
     batches = dict(day.batches)
@@ -150,7 +150,7 @@ def with_plan(day: Day, plan: Plan) -> Day:
         if rest:
             left.append(replace(order, skeins=rest, spare=0))
     free = (no for n in range(1, 10_000) if (no := number(n, len(plan.batches))) not in begun)
-    for fresh in split(left, (), plan.colourways, plan.bases, plan.kit):
+    for fresh in split(plan, left):
         numbered = replace(fresh, no=next(free))
         batches[numbered.no] = fresh_batch(plan, numbered)
     return altered(day, plan=plan, batches=batches, units=units)
