@@ -164,6 +164,12 @@ class Forecast:
         return not self.left_out and self.hands_off <= self.stop
 
     @property
+    def late(self) -> list[str]:
+        """The batches that are left for tomorrow, but for those that cannot be finished at all."""
+        never = {batch for batch, _ in self.left_out}
+        return [batch for batch in self.carried if batch not in never]
+
+    @property
     def nothing_ends(self) -> bool:
         """Whether no batch that hands are still wanted for can be finished."""
         never = {of for of, _ in self.left_out}

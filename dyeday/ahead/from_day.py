@@ -13,7 +13,7 @@ from math import ceil
 from dyeday.ahead.advising.overrides import halted_first, heeded
 from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step
 from dyeday.ahead.problem_parts.batch_draft import DRY, NOTHING_LEARNED, RINSE, Draft
-from dyeday.ahead.problem_parts.chore_steps import after_dry, chores_of
+from dyeday.ahead.problem_parts.chore_steps import after_dry, chore_minutes, chores_of, chores_of_batch
 from dyeday.ahead.problem_parts.hours import elapsed_min, minute
 from dyeday.ahead.problem_parts.kit_units import limit_ma, units_of
 from dyeday.ahead.problem_parts.light_to_dark import shades
@@ -22,12 +22,11 @@ from dyeday.ahead.problem_parts.siblings import siblings
 from dyeday.ahead.problem_parts.steps_begun import put_past
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, fills_each_load
 from dyeday.plan.batches import pegs_taken, soaks_in_several
-from dyeday.plan.model import Chore, Kit, Layer, Plan, pots_of
+from dyeday.plan.model import Kit, Layer, Plan, pots_of
 from dyeday.plan.step_ids import DYE_STEP, StepId
 from dyeday.terms import (
     KIT_OF_HEAT,
     KIT_TRAITS,
-    ChorePer,
     ChoreWhen,
     CoolWhere,
     DayAim,
@@ -142,8 +141,8 @@ def batch_of(
     wof = record.wof_g / 100
     last = record.colourway.layers[-1]
     first_cool = None
-    for chore in _chores_of_batch(plan, ChoreWhen.AFTER_COOL):
-        place = draft.chore(chore, _chore_minutes(chore, record.skeins))
+    for chore in chores_of_batch(plan, ChoreWhen.AFTER_COOL):
+        place = draft.chore(chore, chore_minutes(chore, record.skeins))
         first_cool = place if first_cool is None else first_cool
     rinse = draft.add(RINSE, draft.minutes(WorkKind.RINSE, record.colourway.rinse_min_per_100g * wof))
     cooled = rinse if first_cool is None else first_cool
@@ -152,8 +151,8 @@ def batch_of(
         draft.holds[-1] = replace(draft.holds[-1], last=cooled, to_end=False)
     if plan.units_of(KitKind.SINK):
         draft.holds.append(Hold(KitKind.SINK.value, rinse, rinse))
-    for chore in _chores_of_batch(plan, ChoreWhen.AFTER_RINSE):
-        draft.chore(chore, draft.minutes(WorkKind.RINSE, _chore_minutes(chore, record.skeins)))
+    for chore in chores_of_batch(plan, ChoreWhen.AFTER_RINSE):
+        draft.chore(chore, draft.minutes(WorkKind.RINSE, chore_minutes(chore, record.skeins)))
     dry = draft.add(
         DRY, draft.minutes(WorkKind.DRY, record.colourway.dry_h * 60 * weather_ratio(plan)), attended=False
     )
@@ -192,13 +191,13 @@ def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: Draft, *, setu
     begin = len(draft.steps)
     soaks = number == 1 or layer.own_acid_soak
     if soaks:
-        for chore in _chores_of_batch(plan, ChoreWhen.BEFORE_SOAK) if number == 1 else ():
-            draft.chore(chore, _chore_minutes(chore, record.skeins))
+        for chore in chores_of_batch(plan, ChoreWhen.BEFORE_SOAK) if number == 1 else ():
+            draft.chore(chore, chore_minutes(chore, record.skeins))
         tray = plan.first_of(KitKind.TRAY)
         load = draft.add(StepId(StepKind.SOAK_LOAD, number), tray.load_min if tray is not None else 2)
         draft.add(StepId(StepKind.SOAK, number), soak_needed_min(record, plan), attended=False, exact=False)
-    for chore in _chores_of_batch(plan, ChoreWhen.BEFORE_PAINT):
-        draft.chore(chore, _chore_minutes(chore, record.skeins), number)
+    for chore in chores_of_batch(plan, ChoreWhen.BEFORE_PAINT):
+        draft.chore(chore, chore_minutes(chore, record.skeins), number)
     planned = layer.dyeing_min(record.wof_g, setup=setup)
     dyeing = draft.minutes(OF_HOW[layer.how], planned)
     paint = draft.dye(
@@ -212,8 +211,8 @@ def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: Draft, *, setu
     if not soaks and begin:
         before = record.colourway.layer_of(number - 1)
         _cool(plan, draft, paint, number - 1, before)
-    for chore in _chores_of_batch(plan, ChoreWhen.AFTER_PAINT):
-        minutes = draft.minutes(OF_HOW[layer.how], _chore_minutes(chore, record.skeins))
+    for chore in chores_of_batch(plan, ChoreWhen.AFTER_PAINT):
+        minutes = draft.minutes(OF_HOW[layer.how], chore_minutes(chore, record.skeins))
         draft.chore(chore, minutes, number)
     _heats(plan, record, number, layer, paint, draft)
 
@@ -280,14 +279,6 @@ def _off_within_min(plan: Plan, kit: Kit | None, on_min: float, off_min: float) 
     lasts = fill_lasts_min(kit)
     left = most if lasts is None else int(to_reserve_min(plan, lasts) - on_min)
     return max(0, min(most, left - ceil(off_min))) if left >= 0 else most
-
-
-def _chores_of_batch(plan: Plan, when: ChoreWhen) -> list[Chore]:
-    return [chore for chore in plan.chores if chore.when is when and chore.per in (ChorePer.BATCH, ChorePer.SKEIN)]
-
-
-def _chore_minutes(chore: Chore, skeins: int) -> float:
-    return chore.minutes * (skeins if chore.per == ChorePer.SKEIN else 1)
 
 
 def counts_heat(day: Day, now: Now) -> bool:

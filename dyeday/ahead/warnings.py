@@ -190,9 +190,7 @@ def _fit(forecast: Forecast, day: Day) -> Iterator[Warned]:
             forecast.at.utc,
             f"{batches_text(batches)} cannot be finished: {why}",
         )
-    never = {batch for batch, _ in forecast.left_out}
-    late = [batch for batch in forecast.carried if batch not in never]
-    if late:
+    if late := forecast.late:
         goal, stop = ("through heat" if forecast.counts_heat else "rinsed"), clock(day, forecast.stop)
         alone = too_late_alone(day, forecast, late)
         neck = bottleneck(forecast, day)

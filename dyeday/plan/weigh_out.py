@@ -24,9 +24,18 @@ class LayerLiquor:
     how: DyeMethod
     liquor_ml: float
     solutions_ml: float
-    water_ml: float
     acid_in: AcidPlace
     dose: Dose | None
+
+    @property
+    def acid_ml(self) -> float:
+        """The liquid acid in it, mL; 0 for a powder and where there is none."""
+        return self.dose.acid_ml or 0.0 if self.dose is not None else 0.0
+
+    @property
+    def water_ml(self) -> float:
+        """The water that makes it up."""
+        return max(0.0, self.liquor_ml - self.solutions_ml - self.acid_ml)
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,9 +137,7 @@ def layer_liquor(plan: Plan, base: Base, layer: Layer, number: int, wof_g: float
     """Return the liquor of ``layer``, the colourway's ``number``-th, for ``wof_g`` of yarn."""
     volume = liquor_ml(layer, wof_g) or solutions_ml
     dose = layer_dose(plan, layer, wof_g, base) if layer.acid_in != AcidPlace.SOAK else None
-    acid_ml = dose.acid_ml or 0.0 if dose is not None else 0.0
-    water = max(0.0, volume - solutions_ml - acid_ml)
-    return LayerLiquor(number, layer.how, volume, solutions_ml, water, layer.acid_in, dose)
+    return LayerLiquor(number, layer.how, volume, solutions_ml, layer.acid_in, dose)
 
 
 def section_waters_ml(dyes: Sequence[PlannedDye], liquor: LayerLiquor, layer: Layer) -> tuple[float, ...]:
@@ -141,14 +148,13 @@ def section_waters_ml(dyes: Sequence[PlannedDye], liquor: LayerLiquor, layer: La
     """
     dry = liquor.how is not DyeMethod.IMMERSED and any(section.dyes for section in layer.sections)
     whole = sum(section.share_pct for section in layer.sections if section.dyes or not dry)
-    acid_ml = liquor.dose.acid_ml or 0.0 if liquor.dose is not None else 0.0
     gaps = []
     for n, section in enumerate(layer.sections, 1):
         poured = sum(d.solution_ml or 0.0 for d in dyes if (d.layer, d.section) == (liquor.layer, n))
         if dry and not section.dyes:
             gaps.append(0.0)
             continue
-        gaps.append(max(0.0, (liquor.liquor_ml - acid_ml) * section.share_pct / whole - poured))
+        gaps.append(max(0.0, (liquor.liquor_ml - liquor.acid_ml) * section.share_pct / whole - poured))
     total = sum(gaps)
     return tuple(gap * liquor.water_ml / total if total else 0.0 for gap in gaps)
 
@@ -192,12 +198,11 @@ def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
 
 def no_room_in(liquor: LayerLiquor) -> tuple[str, str] | None:
     """Return (what is wrong, what would be right) where the solutions of a layer do not go into its liquor."""
-    acid_ml = liquor.dose.acid_ml or 0.0 if liquor.dose is not None else 0.0
-    room = liquor.liquor_ml - acid_ml
+    room = liquor.liquor_ml - liquor.acid_ml
     if liquor.liquor_ml <= 0 or liquor.how is DyeMethod.SPECKLED or not above(liquor.solutions_ml, room):
         return None
     stronger = f"{round_up(liquor.solutions_ml / room * 10) / 10:g} times as strong" if room > 0 else ""
-    acid = f" beside {acid_ml:.0f} mL of acid" if acid_ml else ""
+    acid = f" beside {liquor.acid_ml:.0f} mL of acid" if liquor.acid_ml else ""
     what = f"{liquor.solutions_ml:.0f} mL of solutions do not fit into {liquor.liquor_ml:.0f} mL of liquor{acid}"
     return what, f"make the solutions {stronger}, or take more liquor" if stronger else "take more liquor"
 

@@ -10,13 +10,13 @@ from math import ceil
 from typing import cast
 
 from dyeday.ahead.kernel.problem import Batch, Link, Step
-from dyeday.ahead.problem_parts.hours import minute
+from dyeday.ahead.problem_parts.hours import elapsed_min, minute
 from dyeday.ahead.problem_parts.session_days import stop_min_at
 from dyeday.plan.model import Chore, Plan
 from dyeday.plan.step_ids import ChoreId, StepId
 from dyeday.terms import ChorePer, ChoreWhen, State, StepKind
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Now, wall_instant
+from dyeday.track.timestamp import Now
 
 BEFORE = (ChoreWhen.BEFORE_SOAK, ChoreWhen.BEFORE_PAINT)
 
@@ -89,25 +89,27 @@ def _place_of(batch: Batch, when: ChoreWhen) -> int | None:
     return place
 
 
+def chores_of_batch(plan: Plan, when: ChoreWhen) -> list[Chore]:
+    """Return the chores that each batch or each of its skeins has at a time."""
+    return [chore for chore in plan.chores if chore.when is when and chore.per in (ChorePer.BATCH, ChorePer.SKEIN)]
+
+
+def chore_minutes(chore: Chore, skeins: int) -> float:
+    """Return the minutes a chore takes for a batch of ``skeins``."""
+    return chore.minutes * (skeins if chore.per == ChorePer.SKEIN else 1)
+
+
 def after_dry(day: Day, now: Now) -> Iterable[Batch]:
     """Yield the chores of yarn that is dry, or will be before the session's stop: re-skeining, packing."""
-    chores = [
-        chore
-        for chore in day.plan.chores
-        if chore.when == ChoreWhen.AFTER_DRY and chore.per in (ChorePer.BATCH, ChorePer.SKEIN)
-    ]
-    session = day.plan.session
+    chores = chores_of_batch(day.plan, ChoreWhen.AFTER_DRY)
     current = minute(day.plan, now.utc)
-    stop = wall_instant(session.date, stop_min_at(day.plan, now.utc), session.zone)
+    stop = elapsed_min(day.plan, stop_min_at(day.plan, now.utc))
     for record in day.live:
         if record.state != State.DRY or record.state_since is None or not chores:
             continue
         dry_at = minute(day.plan, record.state_since.utc) + ceil(record.colourway.dry_h * 60)
-        if dry_at <= max(minute(day.plan, stop), current):
-            steps = tuple(
-                Step(_id(chore), max(1, ceil(chore.minutes * (record.skeins if chore.per == ChorePer.SKEIN else 1))))
-                for chore in chores
-            )
+        if dry_at <= max(stop, current):
+            steps = tuple(Step(_id(chore), max(1, ceil(chore_minutes(chore, record.skeins)))) for chore in chores)
             past: list[tuple[int, int]] = []
             for step in steps:
                 begun = chore_past(day, record.no, cast(StepId, step.id), step.minutes, current)

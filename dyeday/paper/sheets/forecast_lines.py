@@ -48,10 +48,8 @@ def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
     rinsed = f"{count} by {stop}" if over <= 0 else f"stopping at {stop}: {count}"
     heat = forecast.last_heat_text(lambda moment: clock_on(moment, zone, at)) if forecast.counts_heat else ""
     rinsed += f"; {heat}" if heat else ""
-    never = {batch for batch, _ in forecast.left_out}
-    carried = [batch for batch in forecast.carried if batch not in never]
-    if carried:
-        rinsed += f"; {batches_text(carried)} left for tomorrow"
+    if forecast.late:
+        rinsed += f"; {batches_text(forecast.late)} left for tomorrow"
     if forecast.tomorrow_hands_off is not None:
         rinsed += f", rinsed by {clock_on(forecast.tomorrow_hands_off, zone, at)}"
     lines.append(rinsed)
