@@ -60,7 +60,7 @@ def ended_at(day: Day) -> datetime | None:
         for stay in batch.stays
         if stay.state in (State.PAINT, State.RINSE) and stay.until is not None
     ]
-    hands += [run.end.utc for batch in day.live for run in batch.heats if run.end is not None]
+    hands += [heat.end.utc for batch in day.live for heat in batch.heats if heat.end is not None]
     return max(hands, default=None)
 
 

@@ -130,9 +130,9 @@ def _full(
     return _taken(full, since, until)
 
 
-def _is_circuit_full(amps: Mapping[str, int], limit: int, runs: Sequence[Planned]) -> bool:
-    """Tell whether no other unit of a circuit could be switched on beside those of ``runs``."""
-    on = {run.unit or "" for run in runs}
+def _is_circuit_full(amps: Mapping[str, int], limit: int, heats: Sequence[Planned]) -> bool:
+    """Tell whether no other unit of a circuit could be switched on beside those of ``heats``."""
+    on = {heat.unit or "" for heat in heats}
     off = [drawn for unit, drawn in amps.items() if unit not in on]
     return bool(on and off) and sum(amps[unit] for unit in on) + min(off) > limit
 

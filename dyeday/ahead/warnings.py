@@ -96,21 +96,21 @@ def _tanks(forecast: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
     warnings_so_far: list[Warned] = []
     too_long: set[str] = set()
     end = _end(forecast)
-    runs = [step for step in forecast.steps if step.kind is StepKind.HEAT and step.batch in day.batches]
+    heats = [step for step in forecast.steps if step.kind is StepKind.HEAT and step.batch in day.batches]
     while len(fills) < most:
-        low = _first_low(foreseen(day, forecast.steps, forecast.at.utc, fills), forecast.at.utc, end, runs)
+        low = _first_low(foreseen(day, forecast.steps, forecast.at.utc, fills), forecast.at.utc, end, heats)
         if low is None:
             break
-        run, since = low
-        unit = str(run.unit)
-        opens = _opens(run, forecast.steps)
+        heat, since = low
+        unit = str(heat.unit)
+        opens = _opens(heat, forecast.steps)
         load = opens - timedelta(seconds=1)
-        text = f"{unit} is low by {clock(day, since)}, during the heat of {run.batch}"
+        text = f"{unit} is low by {clock(day, since)}, during the heat of {heat.batch}"
         if (load, unit) not in fills:
             fills.append((load, unit))
             warnings_so_far.append(Warned(WarningKind.BOIL_DRY, unit, opens, text, f"fill it at {clock(day, opens)}"))
             continue
-        runs.remove(run)
+        heats.remove(heat)
         warnings_so_far = [warned for warned in warnings_so_far if (warned.about, warned.at) != (unit, opens)]
         kit = day.plan.kit_of(unit)
         if kit is not None and kit.name not in too_long:
@@ -120,18 +120,18 @@ def _tanks(forecast: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
     return fills, warnings_so_far
 
 
-def _opens(run: Planned, steps: Iterable[Planned]) -> datetime:
-    """Return when the heat begins of the first batch that lies in one load with that of a run."""
-    opens = run.start
+def _opens(heat: Planned, steps: Iterable[Planned]) -> datetime:
+    """Return when the heat begins of the first batch that lies in one load with that of a heat."""
+    opens = heat.start
     for other in sorted(
-        (s for s in steps if s.kind is StepKind.HEAT and s.unit == run.unit), key=lambda s: s.start, reverse=True
+        (s for s in steps if s.kind is StepKind.HEAT and s.unit == heat.unit), key=lambda s: s.start, reverse=True
     ):
         if other.start < opens < other.end:
             opens = other.start
     return opens
 
 
-def _first_low(after: Day, now: datetime, end: Now, runs: Iterable[Planned]) -> tuple[Planned, datetime] | None:
+def _first_low(after: Day, now: datetime, end: Now, heats: Iterable[Planned]) -> tuple[Planned, datetime] | None:
     """Return the foreseen heat in which a tank is low first, and when."""
     lows: list[tuple[datetime, Planned]] = []
     for batch in after.live:
@@ -139,29 +139,29 @@ def _first_low(after: Day, now: datetime, end: Now, runs: Iterable[Planned]) -> 
             if raised.since <= now:
                 continue
             lows += [
-                (raised.since, run)
-                for run in runs
-                if (run.batch, run.unit) == (batch.no, raised.unit) and run.start <= raised.since < run.end
+                (raised.since, heat)
+                for heat in heats
+                if (heat.batch, heat.unit) == (batch.no, raised.unit) and heat.start <= raised.since < heat.end
             ]
     if not lows:
         return None
-    since, run = min(lows, key=lambda low: low[0])
-    return run, since
+    since, heat = min(lows, key=lambda low: low[0])
+    return heat, since
 
 
 def _circuits(forecast: Forecast, day: Day) -> Iterator[Warned]:
     """Yield when a circuit has no room for a unit that yarn waits for."""
     loads = [step for step in forecast.steps if step.kind is StepKind.LOAD and step.unit is not None]
-    runs = [step for step in forecast.steps if step.kind is StepKind.HEAT and step.unit is not None]
+    heats = [step for step in forecast.steps if step.kind is StepKind.HEAT and step.unit is not None]
     for circuit in day.plan.circuits:
         for load in loads:
             ready = _ready(forecast, load)
-            on = {run.unit: run for run in runs if run.start < load.end and run.end > ready and run.unit != load.unit}
-            on = {unit: run for unit, run in on.items() if _is_on(day, circuit, str(unit))}
+            others = (heat for heat in heats if heat.start < load.end and heat.end > ready and heat.unit != load.unit)
+            on = {str(heat.unit) for heat in others if _is_on(day, circuit, str(heat.unit))}
             if load.start - ready < timedelta(minutes=TIGHT_MIN) or not _is_on(day, circuit, str(load.unit)):
                 continue
-            if load_of(day.plan, circuit, [str(load.unit), *map(str, on)]).exceeds and on:
-                names = " and ".join(sorted(map(str, on)))
+            if load_of(day.plan, circuit, [str(load.unit), *on]).exceeds and on:
+                names = " and ".join(sorted(on))
                 text = f"{circuit.name} is full with {names}: {load.batch} waits for it in {load.unit}"
                 yield Warned(WarningKind.CIRCUIT_FULL, circuit.name, ready, f"{text} until {clock(day, load.start)}")
 

@@ -6,10 +6,11 @@ Times of day are minutes from midnight of the session's date in the session's zo
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import field
 from datetime import date as Date  # noqa: N812 - the field is called date
 from functools import cached_property
-from typing import Annotated
+from typing import Annotated, ClassVar
 
 from dyeday.craft.dye.dye_classes import PH_OF_CLASS
 from dyeday.craft.water.acids import VINEGAR_PCT, AcidKind
@@ -274,6 +275,7 @@ AIMS = {"rinsed by stop": DayAim.BY_STOP, "rinsed tonight": DayAim.TONIGHT, "hea
 class Session:
     """The day itself: when hands are there, and how amounts and times are shown."""
 
+    STORED_AS: ClassVar[Mapping[str, str]] = {"aim": "serves"}
     name: Annotated[str, Key("what you call the day")]
     date: Annotated[Date, Key("its date")]
     start_min: Annotated[int, Key("when you start", name="start", clock=True)]
@@ -283,9 +285,9 @@ class Session:
     out: Annotated[Spans, Key('when you are out of the house, ["15:05-15:40"]: no work and no heat')] = ()
     zone: Annotated[str | None, Key('such as "Europe/Paris"', usually="this computer's")] = None
     hands: Annotated[int, Key("how many people", "", 1, 20)] = 1
-    serves: Annotated[
-        DayAim, Key("the day's aim", name="aim", own=True, words=tuple(AIMS), usually=f'"{next(iter(AIMS))}"')
-    ] = DayAim.BY_STOP
+    aim: Annotated[DayAim, Key("the day's aim", own=True, words=tuple(AIMS), usually=f'"{next(iter(AIMS))}"')] = (
+        DayAim.BY_STOP
+    )
     units: Annotated[UnitSystem, Key("how amounts are shown")] = UnitSystem.METRIC
     screen_height_mm: Annotated[
         float | None, Key("of your screen, for the far view", "mm", 50, 2000, "screen_height")

@@ -123,8 +123,8 @@ def _painted(day: Day, found: Forecast) -> Iterator[str]:
 
 def follow(plan: Plan, seed: int, evaluations: int) -> Followed:
     """Follow the advice from the session's start until nothing is left for hands."""
-    if plan.session.serves != DayAim.TONIGHT:
-        plan = replace(plan, session=replace(plan.session, serves=DayAim.TONIGHT))
+    if plan.session.aim != DayAim.TONIGHT:
+        plan = replace(plan, session=replace(plan.session, aim=DayAim.TONIGHT))
     last = None
     for last in following(plan, seed, evaluations):
         ended = last.at

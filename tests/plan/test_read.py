@@ -183,7 +183,7 @@ DEFAULTS: list[tuple[str, Getter, object]] = [
     ("session.breaks", lambda p: p.session.breaks, ()),
     ("session.zone", lambda p: p.session.zone, None),
     ("session.hands", lambda p: p.session.hands, 1),
-    ("session.serves", lambda p: p.session.serves, DayAim.BY_STOP),
+    ("session.serves", lambda p: p.session.aim, DayAim.BY_STOP),
     ("session.units", lambda p: p.session.units, UnitSystem.METRIC),
     ("session.screen_height", lambda p: p.session.screen_height_mm, None),
     ("water.alkalinity", lambda p: p.water.alkalinity_mg_l, None),
@@ -412,7 +412,7 @@ def test_the_words_of_a_session_are_read() -> None:
     ).session
 
     assert (session.breaks, session.tomorrow) == (((780, 810), (960, 975)), ((540, 1020),))
-    assert (session.zone, session.hands, session.serves, session.units) == (
+    assert (session.zone, session.hands, session.aim, session.units) == (
         "Europe/Lisbon",
         2,
         DayAim.TONIGHT,

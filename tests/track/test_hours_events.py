@@ -26,7 +26,7 @@ def test_each_key_changes_its_part_of_the_session_and_undo_brings_the_plans_own_
     assert session.breaks == ((780, 810),)
     assert session.out == ((905, 940),)
     assert session.hands == 2
-    assert session.serves is DayAim.TONIGHT
+    assert session.aim is DayAim.TONIGHT
     first = day.events[0]
     undone = day_of([*(event.to_json() for event in day.events), at("10:05", strikes=first.id)])
     assert undone.plan.session.stop_min == 18 * 60

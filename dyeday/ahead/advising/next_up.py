@@ -144,7 +144,7 @@ def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Now) -> Iterator[Next
     kit = day.plan.kit_of(unit)
     other = roomy_unit(day, [batch], kit.kind if kit is not None else None, now=now)
     why = [f"{unit} is down"]
-    broken_off = next((run for run in reversed(batch.heats) if run.unit == unit and run.end is not None), None)
+    broken_off = next((heat for heat in reversed(batch.heats) if heat.unit == unit and heat.end is not None), None)
     if batch.state is State.FIX and broken_off is not None:
         had = heat_had_min(batch, broken_off.layer, broken_off.heat_no, now)
         lacks = heat_needed_min(day.plan, batch, broken_off.layer, broken_off.heat_no) - had

@@ -120,34 +120,34 @@ def _free_at(load: Planned, steps: Sequence[Planned], day: Day) -> datetime | No
 
 
 def _of_load(step: Planned, own: Sequence[Planned], forecast: Forecast, day: Day) -> str:
-    run = next((other for other in own if other.kind is StepKind.HEAT and other.start >= step.end), None)
+    heat = next((other for other in own if other.kind is StepKind.HEAT and other.start >= step.end), None)
     unit = step.unit or "it"
-    if run is None:
+    if heat is None:
         return f"then {unit} runs"
     is_next = step.start <= forecast.at.utc + AT_ONCE
-    if step.unit and is_next and forecast.at.utc < run.start and too_much_with(day, step.unit, forecast.at):
+    if step.unit and is_next and forecast.at.utc < heat.start and too_much_with(day, step.unit, forecast.at):
         kit = day.plan.kit_of(step.unit)
-        return f"not before {clock(day, run.start)}, {kit.circuit if kit else unit} is full until then"
+        return f"not before {clock(day, heat.start)}, {kit.circuit if kit else unit} is full until then"
     others = (s for s in forecast.steps if s.attended and s.owner != step.owner and s.minutes > 5)
-    meanwhile = next((s for s in others if run.start <= s.start < run.end), None)
+    meanwhile = next((s for s in others if heat.start <= s.start < heat.end), None)
     if meanwhile is None:
-        return f"it heats until {clock(day, run.end)}"
+        return f"it heats until {clock(day, heat.end)}"
     works_on = meanwhile.kind.puts_dye_on or meanwhile.kind is StepKind.RINSE
     do = f"{meanwhile.kind.value} {meanwhile.batch}" if works_on else do_text(meanwhile)
-    return f"{unit} runs until {clock(day, run.end)} while you {do}"
+    return f"{unit} runs until {clock(day, heat.end)} while you {do}"
 
 
 def _heat_over(step: Planned, own: Sequence[Planned], forecast: Forecast, day: Day) -> datetime:
     """Return when the heat is over that hands take off in a step; hands may come to it later."""
-    runs = [other.end for other in own if other.kind is StepKind.HEAT and other.end <= step.start]
-    if not runs and step.batch in day.batches:
+    ends = [other.end for other in own if other.kind is StepKind.HEAT and other.end <= step.start]
+    if not ends and step.batch in day.batches:
         clocks = clocks_of(day, day.batches[step.batch], forecast.at)
-        runs = [
+        ends = [
             due
             for c in clocks
             if c.what in (ClockKind.HEAT, ClockKind.WARM_UP) and (due := c.due_at(forecast.at)) is not None
         ]
-    return max(runs, default=step.start)
+    return max(ends, default=step.start)
 
 
 def why(step: Planned, forecast: Forecast, day: Day) -> str:

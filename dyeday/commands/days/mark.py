@@ -189,11 +189,11 @@ def _movement(args: Namespace, day: Day) -> dict[str, Any]:
     if args.acid:
         key, kind = ("acid_ml", units.VOLUME_ML) if day.plan.acid.is_liquid else ("acid_g", units.MASS_G)
         keys[key] = typed_amount("--acid", args.acid, kind)
-    if args.run:
-        number, run = args.run
+    if args.heat:
+        number, edge = args.heat
         if not number.isdecimal() or len(number) > 3:
             raise Refusal(f"--heat {harmless(number)!r} is not a number; write --heat 1 start")
-        keys |= {"pass": int(number), "run": run}
+        keys |= {"pass": int(number), "run": edge}
     return {key: value for key, value in keys.items() if value is not None}
 
 

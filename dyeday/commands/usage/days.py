@@ -111,10 +111,8 @@ def _add_mark(made: argparse.ArgumentParser) -> None:
     made.add_argument("--acid", metavar="Q", help="acid put in, such as '60 mL'; with --unit into that unit's bath")
     made.add_argument("--water", metavar="W", choices=waters, help="what water the unit has: new or kept")
     made.add_argument("--tank", metavar="T", choices=[UnitEvent.FILLED.value], help="filled, before the heat starts")
-    made.add_argument(
-        "--heat", dest="run", nargs=2, metavar=("N", "EDGE"), help="heat N: start, heat (hot now) or end"
-    )
-    made.add_argument("--pass", dest="run", nargs=2, help=argparse.SUPPRESS)  # as --heat was called
+    made.add_argument("--heat", nargs=2, metavar=("N", "EDGE"), help="heat N: start, heat (hot now) or end")
+    made.add_argument("--pass", dest="heat", nargs=2, help=argparse.SUPPRESS)  # as --heat was called
     made.add_argument("--reading", action="append", metavar="K=V", help="ph=4.6, eye=tinted, yarn_c=22, jar='12 0.4'")
     made.add_argument("--where", metavar="PLACE", help="where you looked: puddle, pot, first rinse")
     made.add_argument("--layer", type=number(1, 99), metavar="N", help="which layer it moves into")

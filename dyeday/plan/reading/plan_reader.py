@@ -143,7 +143,7 @@ def _library_definition(t: Table, known: Sequence[T]) -> T | None:
 def _session(t: Table, *, there: bool) -> Session:
     # What it names is not read: a program of a plan must never run. `advice` says that it does nothing.
     t.get("sound")
-    session = made(t, Session, {"serves": _aim}, demand=there)
+    session = made(t, Session, {"aim": _aim}, demand=there)
     ends = [key in t.raw and not t.wrong(key) for key in ("start", "stop")]
     if all(ends) and session.stop_min <= session.start_min:
         t.problem("stop", "it is not after start", 'write a time after midnight with +1, such as "01:30+1"')
@@ -159,7 +159,7 @@ def _aim(t: Table, _: object) -> dict[str, DayAim]:
     serves = t.choice("serves", DayAim.BY_STOP)
     if t.has("aim") and t.has("serves"):
         t.problem("serves", "session.aim is given too", "keep aim alone")
-    return {"serves": AIMS[aim] if t.has("aim") else serves}
+    return {"aim": AIMS[aim] if t.has("aim") else serves}
 
 
 def _zone_exists(zone: str) -> bool:

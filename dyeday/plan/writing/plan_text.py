@@ -155,8 +155,7 @@ def _shares(shares: tuple[tuple[str, float], ...]) -> str:
 
 
 def _aim(s: Session) -> str | None:
-    aim = next(words for words, serves in AIMS.items() if serves is s.serves)
-    return text(aim) if s.serves is not DayAim.BY_STOP else None
+    return None if s.aim is DayAim.BY_STOP else text(next(words for words, aim in AIMS.items() if aim is s.aim))
 
 
 def _dose(a: Acid) -> str | None:
@@ -177,7 +176,7 @@ OWN: dict[str, Callable[[Any], str | None]] = {
     "liquor_ml_per_100g": _liquor,
     "amount": lambda x: quantity(x.amount, x.unit),
     "on_hand": lambda x: quantity(x.on_hand, x.unit),
-    "serves": _aim,
+    "aim": _aim,
     "dose": _dose,
     "down": lambda x: _listed(map(text, x.down)) if x.down else None,
 }

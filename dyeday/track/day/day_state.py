@@ -278,7 +278,7 @@ class Day:
     @property
     def aim(self) -> DayAim:
         """Which question the advice answers: as chosen in the day, else as planned."""
-        return self.chosen_aim or self.plan.session.serves
+        return self.chosen_aim or self.plan.session.aim
 
     def start_or(self, now: Now) -> datetime:
         """Return when the first thing happened, ``now`` where nothing has."""

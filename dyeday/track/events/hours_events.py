@@ -17,7 +17,7 @@ from dyeday.track.entries import field_checks as check
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.entries.keyed import key
 
-AIM_WORDS: Mapping[DayAim, str] = {serves: words for words, serves in AIMS.items()}
+AIM_WORDS: Mapping[DayAim, str] = {aim: words for words, aim in AIMS.items()}
 
 
 NONE = "-"
@@ -92,7 +92,7 @@ class HoursChanged(Body):
             breaks=self._moved(session.breaks, self.break_),
             out=self._moved(session.out, self.out),
             hands=self.hands or session.hands,
-            serves=self.aim or session.serves,
+            aim=self.aim or session.aim,
         )
         changed = altered(day, plan=altered(day.plan, session=session))
         return changed if self.aim is None else altered(changed, chosen_aim=self.aim)
