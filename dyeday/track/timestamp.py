@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import UTC, date, datetime, time, timedelta
+from typing import TypeVar
 
 from dyeday.quick_dataclass import dataclass
 
@@ -49,6 +51,20 @@ def elapsed_s(since: Now, until: Now) -> float:
 def minutes(since: Now, until: Now) -> float:
     """Return the minutes from ``since`` to ``until``, as `elapsed_s`."""
     return elapsed_s(since, until) / 60
+
+
+At = TypeVar("At", int, datetime)
+
+
+def merged(spans: Iterable[tuple[At, At]]) -> list[tuple[At, At]]:
+    """Return stretches in order, those that meet put together."""
+    out: list[tuple[At, At]] = []
+    for begin, end in sorted(spans):
+        if out and begin <= out[-1][1]:
+            out[-1] = (out[-1][0], max(out[-1][1], end))
+        else:
+            out.append((begin, end))
+    return out
 
 
 def whole_min(seconds: float) -> int:

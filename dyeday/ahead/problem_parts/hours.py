@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from dyeday.plan.model import Plan, Spans
-from dyeday.track.timestamp import wall_instant
+from dyeday.track.timestamp import merged, wall_instant
 
 if TYPE_CHECKING:
     from dyeday.ahead.kernel.problem import Window
@@ -41,17 +40,6 @@ def time_text(minutes: int) -> str:
 def minute(plan: Plan, moment: datetime) -> int:
     """Return a moment in whole minutes from the plan's midnight, rounded down."""
     return int((moment - midnight(plan)).total_seconds() // 60)
-
-
-def merged(spans: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
-    """Return stretches in order, those that meet put together."""
-    out: list[tuple[int, int]] = []
-    for begin, end in sorted(spans):
-        if out and begin <= out[-1][1]:
-            out[-1] = (out[-1][0], max(out[-1][1], end))
-        else:
-            out.append((begin, end))
-    return out
 
 
 def less_pauses(plan: Plan, start: int, end: int | None) -> list[Window]:

@@ -1,24 +1,25 @@
-"""A form on the screen: a line for each field, what is wrong beside it, why it is asked at the foot."""
+"""A form on the screen: a line for each field, what is wrong beside it, why it is asked; a list to choose from."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Horizontal, VerticalScroll
 from textual.events import DescendantFocus, Key
-from textual.widgets import Input, Static
+from textual.widgets import Input, OptionList, Static
+from textual.widgets.option_list import Option
 
 from dyeday.bench.input.key_forwarding import Drawn
+from dyeday.bench.prompts.prompts import CHOICE_KEYS, Question, Strip
 from dyeday.bench.setup.desk import Place, SetupError
 from dyeday.bench.setup.form_toml import CheckedForm
 from dyeday.bench.setup.forms import ColourwayForm, TableForm
-from dyeday.bench.setup.pick_screen import PickScreen
 from dyeday.bench.setup.steps import Field
 from dyeday.bench.setup.usual import PALETTE
-from dyeday.bench.widgets.one_line import Foot, Message
+from dyeday.bench.widgets.one_line import ChoiceList, Foot, Message
 from dyeday.text import harmless
 
 FOOT = (("ctrl+s", "save"), ("f2", "choose"), ("f8", "discard"), ("escape", "back, kept as typed"))
@@ -270,3 +271,37 @@ class FormScreen(Drawn[str]):
     def _left(self, message: str) -> None:
         self.form.desk.opened(Place(self.form.step) if self.form.step.library_key else None)
         self.dismiss(message)
+
+
+class PickScreen(Question[int]):
+    """Dismissed with the place of the line chosen, from 0; a line begins with a block of its ``swatches`` colour."""
+
+    AUTO_FOCUS = "OptionList"
+
+    def __init__(self, label: str, lines: Sequence[str], swatches: Sequence[str] = ()) -> None:
+        super().__init__()
+        self.label, self.lines, self.swatches = label, lines, swatches
+
+    def compose(self) -> ComposeResult:
+        with Strip():
+            yield Static(Text(self.label, style="bold"))
+            yield ChoiceList(*(Option(self._line(n)) for n in range(len(self.lines))), id="pick")
+            yield Static(Text("Enter or the key chooses, Esc cancels", style=self.look.quiet))
+
+    def _line(self, n: int) -> Text:
+        key = f"{CHOICE_KEYS[n]} " if n < len(CHOICE_KEYS) else "  "
+        line = Text(key, style="bold", no_wrap=True, overflow="ellipsis")
+        if self.swatches:
+            line.append("██ ", style=self.swatches[n])
+        line.append(harmless(self.lines[n]), style="not bold")
+        return line
+
+    def on_key(self, event: Key) -> None:
+        place = CHOICE_KEYS.find(event.character or " ")
+        if 0 <= place < len(self.lines):
+            event.stop()
+            self.dismiss(place)
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        event.stop()
+        self.dismiss(event.option_index)

@@ -10,10 +10,9 @@ from textual.widgets.option_list import Option
 
 from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.setup.desk import ADD, Place, SetupDesk, SetupError
-from dyeday.bench.setup.form_screen import FormScreen
+from dyeday.bench.setup.form_screen import FormScreen, PickScreen
 from dyeday.bench.setup.form_toml import Values
 from dyeday.bench.setup.forms import form_of
-from dyeday.bench.setup.pick_screen import PickScreen
 from dyeday.bench.setup.steps import COLOURWAYS, SetupStep
 from dyeday.bench.setup.usual import COLOURWAYS as PRESET_COLOURWAYS
 from dyeday.bench.setup.usual import USUAL

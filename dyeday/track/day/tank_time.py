@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from dyeday.craft.yarn.heat_into_yarn import tank_lasts_min
@@ -11,7 +11,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import State
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import SECOND_MIN, Now, on_wall
+from dyeday.track.timestamp import SECOND_MIN, Now, merged, on_wall
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,7 @@ def tank_fills(day: Day, unit: str, now: Now) -> list[TankFill]:
         # Heat of an earlier session boiled water that was not in the tank this morning.
         if heat.unit == unit and (batch.carried is None or heat.end is None or heat.end.utc > batch.carried.at.utc)
     ]
-    spans = _merged(
+    spans = merged(
         (on_wall(heat.start, now), on_wall(off, now) if (off := heat.ended(now)) else now.utc) for _, heat in heats
     )
     running = any(heat.is_on(now) for _, heat in heats)
@@ -98,17 +98,6 @@ def _late_low_min(day: Day, lasts_min: float, began: datetime, batch: BatchRecor
         return 0.0
     end_min = (on_wall(heat.heat_start, now) - began).total_seconds() / 60 + planned.minutes
     return min(end_min + OFF_WITHIN_MIN, (full_min + lasts_min) / 2)
-
-
-def _merged(spans: Iterable[tuple[datetime, datetime]]) -> list[tuple[datetime, datetime]]:
-    """Return the stretches in which at least one of ``spans`` was on."""
-    out: list[tuple[datetime, datetime]] = []
-    for start, end in sorted(spans):
-        if out and start <= out[-1][1]:
-            out[-1] = (out[-1][0], max(out[-1][1], end))
-        else:
-            out.append((start, end))
-    return out
 
 
 def tanks(day: Day, now: Now) -> Iterator[tuple[str, list[TankFill]]]:
