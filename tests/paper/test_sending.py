@@ -53,13 +53,13 @@ def test_what_was_not_sent_is_kept_and_is_no_copy(tmp_path: Path, monkeypatch: p
 
 
 def test_another_session_or_sheet_has_copies_of_its_own_and_a_torn_list_harms_nothing(tmp_path: Path) -> None:
-    note_sent(tmp_path, SESSION, "summary", PrintedSheet(MORNING, "a"))
+    note_sent(Folder(tmp_path, SESSION, None), "summary", PrintedSheet(MORNING, "a"))
     with (tmp_path / "pages" / "sent.jsonl").open("a", encoding="utf-8") as file:
         file.write('{"session": "2026-03\n[1]\n{"session": "' + SESSION + '", "sheet": "summary", "at": 3}\n')
-    note_sent(tmp_path, SESSION, "summary", PrintedSheet(MORNING, "b"))
-    assert [sent.digest for sent in sent_before(tmp_path, SESSION, "summary")] == ["a", "b"]
-    assert sent_before(tmp_path, SESSION, "weigh") == []
-    assert sent_before(tmp_path, "2026-03-14-2", "summary") == []
+    note_sent(Folder(tmp_path, SESSION, None), "summary", PrintedSheet(MORNING, "b"))
+    assert [sent.digest for sent in sent_before(Folder(tmp_path, SESSION, None), "summary")] == ["a", "b"]
+    assert sent_before(Folder(tmp_path, SESSION, None), "weigh") == []
+    assert sent_before(Folder(tmp_path, "2026-03-14-2", None), "summary") == []
 
 
 def test_a_sheet_is_saved_for_reading_and_for_a_browser(tmp_path: Path) -> None:

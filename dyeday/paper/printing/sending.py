@@ -40,19 +40,20 @@ def print_sheet(
     If it cannot be saved in the data folder, it is saved in a temporary one. Raises StoreError or OSError if that
     fails too; then nothing was sent.
     """
-    before = sent_before(folder.data, folder.session_id, sheet.name)
+    before = sent_before(folder, sheet.name)
     marked = replace(sheet, copy=copy_words(sheet, before, now, folder.zone)) if before else sheet
     try:
-        file = keep_page(folder.data, folder.session_id, sheet.name, sheet_text(marked))
+        file = keep_page(folder, sheet.name, sheet_text(marked))
     except StoreError:
         # On a full disk, the printed page may be all that is left of the day.
-        file = keep_page(Path(tempfile.mkdtemp(prefix="dyeday-")), folder.session_id, sheet.name, sheet_text(marked))
+        other = replace(folder, data=Path(tempfile.mkdtemp(prefix="dyeday-")))
+        file = keep_page(other, sheet.name, sheet_text(marked))
     done = send(file, f"{sheet.title}, {folder.session_id}", queue, copies, paper)
     if not done.sent:
         return done
     message = done.text if str(file) in done.text else f"{done.text}; the page is in {file}"
     try:
-        note_sent(folder.data, folder.session_id, sheet.name, PrintedSheet(now, digest(sheet)))
+        note_sent(folder, sheet.name, PrintedSheet(now, digest(sheet)))
     except StoreError as error:
         message += f"; {error}"
     return Printed(True, message)
@@ -60,8 +61,8 @@ def print_sheet(
 
 def save_sheet(folder: Folder, sheet: Sheet, paper: str) -> str:
     """Save a sheet as text and as HTML; return a sentence that names both. Raises StoreError."""
-    text = keep_page(folder.data, folder.session_id, sheet.name, sheet_text(sheet))
-    html = keep_page(folder.data, folder.session_id, sheet.name, sheet_html(sheet, paper), "html")
+    text = keep_page(folder, sheet.name, sheet_text(sheet))
+    html = keep_page(folder, sheet.name, sheet_html(sheet, paper), "html")
     return f"saved as {text} and, for a browser, {html.name}"
 
 
@@ -100,10 +101,10 @@ class PrintedSheet:
     digest: str
 
 
-def keep_page(data: Path, session_id: str, sheet: str, text: str, suffix: str = "txt") -> Path:
+def keep_page(of: Folder, sheet: str, text: str, suffix: str = "txt") -> Path:
     """Save a page's text in the data folder; return its file. Raises StoreError."""
-    folder = _folder(data)
-    name = re.sub(r"[^A-Za-z0-9.-]", "_", f"{session_id}-{sheet}").lstrip(".")[:120]
+    folder = _folder(of.data)
+    name = re.sub(r"[^A-Za-z0-9.-]", "_", f"{of.session_id}-{sheet}").lstrip(".")[:120]
     file = folder / f"{name}.{suffix}"
     try:
         replace_file(file, text.encode("utf-8", "replace"))
@@ -112,11 +113,11 @@ def keep_page(data: Path, session_id: str, sheet: str, text: str, suffix: str = 
     return file
 
 
-def note_sent(data: Path, session_id: str, sheet: str, sent: PrintedSheet) -> None:
+def note_sent(of: Folder, sheet: str, sent: PrintedSheet) -> None:
     """Record that a sheet was sent to a printer. Raises StoreError."""
-    folder = _folder(data)
+    folder = _folder(of.data)
     path = folder / "sent.jsonl"
-    row = json.dumps({"session": session_id, "sheet": sheet, "at": iso(sent.at), "sha256": sent.digest})
+    row = json.dumps({"session": of.session_id, "sheet": sheet, "at": iso(sent.at), "sha256": sent.digest})
     try:
         with FileLock(folder / "sent.lock"):
             before = read_bytes(path, LARGEST_LIST).splitlines() if path.exists() else []
@@ -125,9 +126,9 @@ def note_sent(data: Path, session_id: str, sheet: str, sent: PrintedSheet) -> No
         raise StoreError(f"the sending could not be recorded: {reason(error)}", f"check {folder}") from None
 
 
-def sent_before(data: Path, session_id: str, sheet: str) -> list[PrintedSheet]:
+def sent_before(of: Folder, sheet: str) -> list[PrintedSheet]:
     """Return the earlier sendings of a sheet, oldest first; unreadable lines are left out."""
-    path = data / "pages" / "sent.jsonl"
+    path = of.data / "pages" / "sent.jsonl"
     try:
         lines = read_bytes(path, LARGEST_LIST).splitlines() if path.exists() else []
     except StoreError:
@@ -136,7 +137,7 @@ def sent_before(data: Path, session_id: str, sheet: str) -> list[PrintedSheet]:
     for line in lines:
         try:
             row = json.loads(line)
-            if (row["session"], row["sheet"]) == (session_id, sheet):
+            if (row["session"], row["sheet"]) == (of.session_id, sheet):
                 sheets.append(PrintedSheet(parse_utc(row["at"]), str(row["sha256"])))
         except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
             continue

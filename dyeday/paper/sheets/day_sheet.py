@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
+from typing import NamedTuple
 
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.kernel.latest_starts import latest_starts
@@ -16,7 +17,6 @@ from dyeday.paper.sheets.cautions import ATTENDED, BURNER, CURRENT, DEFERS, STEA
 from dyeday.paper.sheets.day_bars import BarKind, breaks
 from dyeday.paper.sheets.day_chart import chart_lines
 from dyeday.paper.sheets.forecast_lines import chores, verdict_lines
-from dyeday.plan.step_ids import StepId
 from dyeday.terms import KitKind, StepKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import clock_on, local
@@ -29,7 +29,6 @@ _TIMETABLE = (
     Column("what"),
     Column("unit", 11, whole=True),
 )
-FILL_WORDS = StepId(StepKind.FILL).words
 LATEST = "Latest: start by then and the day still ends on time."
 
 
@@ -63,27 +62,18 @@ def _blocks(day: Day, forecast: Forecast) -> Iterator[KeepTogether]:
         return
     latest, of = _with_fills(latest_moments(day, forecast), hands), chores(forecast.problem)
     loose = _first_with_slack(hands, latest)
-    fills = {step.start for step in hands if step.kind is StepKind.FILL}
-    rows = [
-        (
-            step.start,
-            _row(day, step, latest, zone, forecast.at.utc, of.get(step.owner, ""), loose),
-            _swatch(day, step),
-        )
-        for step in hands
-    ]
-    rows += [(since, row, None) for since, row in _breaks(day, forecast, hands[-1].end)]
-    rows.sort(key=lambda row: row[0])
+    rows = [_row(day, forecast, step, latest, loose, of.get(step.owner, "")) for step in hands]
+    rows = sorted([*rows, *_breaks(day, forecast, hands[-1].end)], key=lambda row: row.start)
     table = Table(
         _TIMETABLE,
-        tuple(row for _, row, _ in rows),
-        tuple(colour for _, _, colour in rows),
+        tuple(row.cells for row in rows),
+        tuple(row.swatch for row in rows),
         painted=3,
-        framed=frozenset(n for n, (at, row, _) in enumerate(rows) if at in fills and row[4] == FILL_WORDS),
+        framed=frozenset(n for n, row in enumerate(rows) if row.framed),
         ruled=True,
     )
     until = "" if loose == hands[0].start else f" Until {clock_on(loose, zone, forecast.at.utc)} no step has slack."
-    marked = " ! = no slack." if any(row[2].endswith("!") for _, row, _ in rows) else ""
+    marked = " ! = no slack." if any(row.cells[2].endswith("!") for row in rows) else ""
     yield KeepTogether((Paragraph(LATEST + until + marked),), "TIMETABLE")
     yield KeepTogether((table,), "TIMETABLE", loose=True)
     for warned in sorted(forecast.warned, key=lambda one: one.at):
@@ -119,31 +109,37 @@ def latest_moments(day: Day, forecast: Forecast) -> Mapping[tuple[Id, Id], datet
     }
 
 
+class _Row(NamedTuple):
+    """A row of the timetable."""
+
+    start: datetime
+    cells: tuple[str, ...]
+    swatch: str | None = None
+    framed: bool = False
+
+
 def _row(
-    day: Day,
-    step: Planned,
-    latest: Mapping[tuple[Id, Id], datetime],
-    zone: str | None,
-    at: datetime,
-    of: str,
-    loose: datetime,
-) -> tuple[str, ...]:
+    day: Day, forecast: Forecast, step: Planned, latest: Mapping[tuple[Id, Id], datetime], loose: datetime, of: str
+) -> _Row:
+    """Return the row of a step; ``of`` is what a chore is for, and before ``loose`` no step has slack."""
+    zone, at = day.plan.session.zone, forecast.at.utc
     begins, by = clock_on(step.start, zone, at), ""
     if (last := latest.get(step.key)) is not None:
         # Work that was put down for a pot's acid goes on later than it was foreseen without it.
         sign = " !" if last <= step.start and step.start >= loose else ""
         by = clock_on(max(last, step.start), zone, at) + sign
-    return BOX, begins, by, _batch_text(day, step) or of, step.id.words, step.unit or ""
+    cells = (BOX, begins, by, _batch_text(day, step) or of, step.id.words, step.unit or "")
+    return _Row(step.start, cells, _swatch(day, step), framed=step.kind is StepKind.FILL)
 
 
-def _breaks(day: Day, forecast: Forecast, until: datetime) -> Iterator[tuple[datetime, tuple[str, ...]]]:
+def _breaks(day: Day, forecast: Forecast, until: datetime) -> Iterator[_Row]:
     """Yield breaks and hours out of the house from now on as rows of the timetable, none of them to tick."""
     zone, at = day.plan.session.zone, forecast.at.utc
     for pause in breaks(day.plan):
         if at < pause.end and pause.start < until:
             word = "break" if pause.kind is BarKind.BREAK else "out of the house"
             text = f"{word} until {clock_on(pause.end, zone, at)}"
-            yield pause.start, ("", clock_on(pause.start, zone, at), "", "", text, "")
+            yield _Row(pause.start, ("", clock_on(pause.start, zone, at), "", "", text, ""))
 
 
 def _swatch(day: Day, step: Planned) -> str | None:
