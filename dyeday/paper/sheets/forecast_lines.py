@@ -79,10 +79,10 @@ def one_more_line(gain: Gain) -> str:
     return f"{gain.label}: {gain_text(gain)}"
 
 
-def next_lines(forecast: Forecast, day: Day, width: int = 80, most: int = 3) -> list[str]:
-    """Return what is next, as on the bench, after the reason if the advice changed."""
+def next_lines(forecast: Forecast, day: Day, width: int) -> list[str]:
+    """Return the three things that are next, as on the bench, after the reason if the advice changed."""
     lines = wrap(forecast.changed, width, "  ", "") if forecast.changed else []
-    for n, item in enumerate(advice(day, forecast.at, most, forecast)):
+    for n, item in enumerate(advice(day, forecast.at, 3, forecast)):
         about = f"{item.about}{':' if item.about in day.units else ''} " if item.about else ""
         lead, why = "next: " if n == 0 else "then: ", f" ({item.why})" if item.why else ""
         lines += wrap(f"{about}{item.do}{why}", width, "      ", lead)

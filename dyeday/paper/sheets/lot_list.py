@@ -20,12 +20,12 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def list_lines(rows: Sequence[LotRow], width: int = WIDTH) -> Iterator[str]:
-    """Yield a line for each lot, at most ``width`` cells wide: number, pieces, colourway and base, marks."""
+def list_lines(rows: Sequence[LotRow]) -> Iterator[str]:
+    """Yield a line for each lot, at most `WIDTH` cells wide: number, pieces, colourway and base, marks."""
     for row in rows:
         head = f"{pad(row.number, NUMBER_CELLS)} {row.skeins:3d}  "
         mark = f"  {', '.join(MARK_WORDS.get(mark, mark) for mark in row.mark.split())}" if row.mark else ""
-        yield head + clip(f"{row.colourway} on {row.base}", width - len(head) - len(mark)) + mark
+        yield head + clip(f"{row.colourway} on {row.base}", WIDTH - len(head) - len(mark)) + mark
 
 
 def csv_rows(lots: Iterable[Lot]) -> Iterator[Sequence[object]]:

@@ -15,8 +15,8 @@ ACCEPTABLE_AN_HOUR = 6
 """EEMUA 191, quoted in HSE's sheet CHIS6: one in ten minutes is acceptable for one operator for long"""
 
 
-def season_lines(season: Season, width: int = WIDTH) -> Iterator[str]:
-    """Yield the season in lines of at most ``width`` cells."""
+def season_lines(season: Season) -> Iterator[str]:
+    """Yield the season in lines of at most `WIDTH` cells."""
     days = counted(season.days, "day")
     scrapped = f", {season.skeins_scrapped} scrapped" if season.skeins_scrapped else ""
     yield f"LOOKING BACK from {season.first:%a %d %b %Y} to {season.last:%a %d %b %Y}"
@@ -25,13 +25,7 @@ def season_lines(season: Season, width: int = WIDTH) -> Iterator[str]:
     if not season.lots and not season.days:
         yield "the lot book has no lot from these days; `dyeday close` puts a day into it"
         return
-    for section in (
-        _exhaustion(season),
-        _stages(season, width),
-        _flags(season, width),
-        _alarms(season),
-        _back(season, width),
-    ):
+    for section in (_exhaustion(season), _stages(season), _flags(season), _alarms(season), _back(season)):
         yield ""
         yield from section
 
@@ -77,7 +71,7 @@ def _scale(one: Exhausted) -> str:
     return "".join(cells)
 
 
-def _stages(season: Season, width: int) -> Iterator[str]:
+def _stages(season: Season) -> Iterator[str]:
     yield "TIME PER STAGE of a batch: the middle half of all, and the median"
     if not season.stages:
         yield "  no batch is done"
@@ -87,10 +81,10 @@ def _stages(season: Season, width: int) -> Iterator[str]:
         many = f"{length_text(stage.minutes.low)} to {length_text(stage.minutes.high)}, {stage.minutes.n}"
         each = f", {stage.per_100g.middle:.1f} min per 100 g" if stage.per_100g is not None else ""
         bar = "" if stage.stage == "dry" else _bar(stage.minutes.middle, top, 20)
-        yield clip(f"  {pad(stage.stage, 8)} {pad(much, 7)} {pad(bar, 20)} {many}{each}", width)
+        yield clip(f"  {pad(stage.stage, 8)} {pad(much, 7)} {pad(bar, 20)} {many}{each}", WIDTH)
 
 
-def _flags(season: Season, width: int) -> Iterator[str]:
+def _flags(season: Season) -> Iterator[str]:
     yield "FLAGS of finished lots, and of whole days"
     if not season.flags:
         yield "  no flag on a finished lot or a whole day; unfinished batches are not counted"
@@ -100,7 +94,7 @@ def _flags(season: Season, width: int) -> Iterator[str]:
         still = f", {flag.open} open" if flag.open else ""
         yield clip(
             f"  {pad(flag_words(flag.rule), 20)} {pad(_bar(flag.raised, top, 28), 28)} {flag.raised}{lots}{still}",
-            width,
+            WIDTH,
         )
 
 
@@ -117,11 +111,11 @@ def _alarms(season: Season) -> Iterator[str]:
         yield f"  {month.month}  {pad(_bar(month.alarms_per_hour, top, 40), 40)} {each}"
 
 
-def _back(season: Season, width: int) -> Iterator[str]:
+def _back(season: Season) -> Iterator[str]:
     share = f", {100 * len(season.back) / season.lots:.1f} % of {season.lots}" if season.lots else ""
     yield f"BACK TO FIX: {counted(len(season.back), 'lot')}{share}"
     for back in season.back:
-        yield clip(f"  {back.lot} {back.colourway} on {back.base}: batch {', '.join(back.batches)}", width)
+        yield clip(f"  {back.lot} {back.colourway} on {back.base}: batch {', '.join(back.batches)}", WIDTH)
 
 
 def _bar(value: float, top: float, cells: int) -> str:
