@@ -263,6 +263,12 @@ def test_a_day_whose_soak_began_the_evening_before_names_the_weekday_of_that_alo
     assert "soak Fri 09:00, paint 10:00, fix 10:30" in page
 
 
+def test_painted_yarn_that_only_waits_for_heat_was_not_heated_since_its_flag() -> None:
+    lines = [at("09:00", "05", to="soak"), at("10:00", "05", to="paint"), at("10:12", "05", to="fix")]
+    assert "since then" not in plain(day_of(lines), "10:30")
+    assert "since then: heated" in plain(day_of([*lines, *heated("05")[1:]]), "12:00")
+
+
 def test_the_head_tells_whether_the_day_is_closed_and_when() -> None:
     lines = soaked("01")
     assert "as at 14:00, session x" in plain(day_of(lines), "14:00")

@@ -190,6 +190,12 @@ def test_an_alarm_of_dry_yarn_goes_away_with_the_heat() -> None:
     assert state(lines, "11:41") == AlarmState.RETURNED
 
 
+def test_an_alarm_of_dry_yarn_goes_away_with_a_cover_but_not_with_the_word_that_it_lies_open() -> None:
+    """Told to heat or wrap it, the dyer wraps it at 11:40."""
+    assert state([*OPEN, at("11:40", "01", cover="wrapped")], "11:41") == AlarmState.RETURNED
+    assert state([*OPEN, at("11:40", "01", cover="open")], "11:41") == AlarmState.ACTIVE
+
+
 def test_covering_yarn_in_time_takes_the_alarm_away_before_it_comes() -> None:
     """Wrapped at 11:10."""
     assert alarms(day_of([*OPEN, at("11:10", "01", cover="wrapped")]), now("12:00")) == []

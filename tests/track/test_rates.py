@@ -45,6 +45,7 @@ def test_prompts_of_one_minute_count_as_the_one_sound_they_are() -> None:
 def test_the_busiest_ten_minutes_are_those_with_most_prompts_and_alarms() -> None:
     """Three soaks that end at 9:20, 9:25 and 9:29 against one heat with its alarm."""
     lines: list[Line] = [*STORY, *soaked("05", "09:05"), *soaked("06", "09:09")]
+    lines += [at("10:10", "05", to="fix"), at("10:10", "06", to="fix")]
     counted = rates(day_of(lines), now("13:00"))
     assert (counted.busiest, counted.busiest_at) == (3, instant("09:20"))
     alone = rates(day_of(STORY), now("13:00"))
@@ -66,6 +67,27 @@ def test_the_longest_an_alarm_stood_is_while_it_was_active_and_unacknowledged(
     counted = rates(day_of([*STORY, *acted]), now("13:00"))
     assert counted.alarms == 1
     assert counted.longest_min == pytest.approx(stood_min)
+
+
+OPEN = [*soaked(), at("10:01", "01", cover="open"), at("10:20", "01", to="fix")]
+"""its hour open is up at 11:20, its alarm comes at 11:25"""
+
+
+@pytest.mark.parametrize(
+    ("after", "stood_min"),
+    [
+        ([], 155.0),
+        ([*heated("01", "11:35", "12:25")[1:]], 10.0),
+        ([at("11:40", "01", cover="wrapped")], 15.0),
+        ([at("11:40", "01", cover="wrapped"), at("13:00", alarm="wait-01-102000", is_="acknowledged")], 15.0),
+        ([at("12:00", event="closed")], 35.0),
+        ([at("11:45", event="closed"), at("12:00", "01", note="noted afterwards")], 35.0),
+    ],
+    ids=["stands", "heated", "covered", "silenced when past", "closed", "noted after the close"],
+)
+def test_an_alarm_stood_until_its_cause_went_away_or_the_day_was_closed(after: list[Line], stood_min: float) -> None:
+    """A past alarm that is silenced an hour later was answered when the yarn was covered."""
+    assert rates(day_of([*OPEN, *after]), now("14:00")).longest_min == pytest.approx(stood_min)
 
 
 def test_the_page_prints_them_per_hour_with_the_busiest_ten_minutes_and_the_longest() -> None:

@@ -215,7 +215,7 @@ def one_for_each_cause(flags: Iterable[Flag]) -> list[Flag]:
     return put_together(flags, is_same, together)
 
 
-DONE = {State.SOAK: "soaked", State.FIX: "heated", State.RINSE: "rinsed"}
+DONE = {State.SOAK: "soaked", State.RINSE: "rinsed"}
 """states gone through again that are shown beside a flag"""
 LOOKED = {
     ReadingKind.EYE: "bath", ReadingKind.CLOTH: "cloth", ReadingKind.PH: "pH",
@@ -225,8 +225,10 @@ LOOKED = {
 
 
 def _evidence(batch: BatchRecord, raised: RaisedFlag) -> str:
-    """Return what was done after a flag was raised: states gone through again, and cloths and baths looked at."""
-    done = [DONE[stay.state] for stay in batch.stays if stay.since.utc > raised.since and stay.state in DONE]
+    """Return what was done after a flag was raised: soaks, heats and rinses, and cloths and baths looked at."""
+    did = [(stay.since, DONE[stay.state]) for stay in batch.stays if stay.state in DONE]
+    did += [(heat.start, "heated") for heat in batch.heats]
+    done = [what for at, what in sorted(did) if at.utc > raised.since]
     looks = [
         f"{LOOKED[reading.name]} {reading.value}"
         for reading in batch.readings

@@ -6,6 +6,7 @@ Counting as EEMUA 191 and ISA-18.2 do, by ten minutes and by the hour.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import pairwise
 
@@ -107,7 +108,9 @@ def rates(day: Day, now: Now) -> Rates:
     moments = sorted([*came, *(alarm.since for alarm in raised)])
     in_ten_min = {moment: sum(moment <= other < moment + TEN_MIN for other in moments) for moment in moments}
     busiest_at = max(in_ten_min, key=in_ten_min.__getitem__, default=None)
-    stood = ((alarm.stood_min(now.utc), alarm.text) for alarm in raised)
+    # Not before the day began, where a batch came with its alarm, nor after it was closed.
+    began, ended = day.first_at or now.utc, min(day.ended or now, now).utc
+    stood = ((replace(alarm, since=max(alarm.since, began)).stood_min(ended), alarm.text) for alarm in raised)
     longest_min, longest_text = max(stood, key=lambda alarm: alarm[0], default=(0.0, ""))
     return Rates(
         prompts=len(came),

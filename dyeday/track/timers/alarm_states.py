@@ -14,7 +14,7 @@ from typing import TypeVar
 
 from dyeday.craft.yarn import fibres
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AlarmAction, AlarmKind, AlarmState, HeatKind
+from dyeday.terms import AlarmAction, AlarmKind, AlarmState, Cover, HeatKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import MOST_SNOOZE_MIN, Day
 from dyeday.track.day.progress import at_heat_min, heat_wanted_min
@@ -217,7 +217,10 @@ def _of_waits(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
         limit = wait_limit(batch, wait, day.plan, steady)
         since = limit.later(day.plan.rules.overdue_after * 60) if limit is not None else None
         if since is not None and since.utc < (wait.until or steady).utc:
-            until = on_wall(wait.until, now) if wait.until else None
+            # Heat ends it, and so does a cover put on since: more cannot be done for it out of heat.
+            covered = (at for at, cover in batch.covers if at > since and cover is not Cover.OPEN)
+            ended = min((moment for moment in (next(covered, None), wait.until) if moment), default=None)
+            until = on_wall(ended, now) if ended else None
             unit = batch.unit if until is None else None
             what = "is painted and drying out: heat or wrap it"
             yield Alarm(wait_id(batch, wait.since), (batch.no,), unit, what, on_wall(since, now), until)
