@@ -15,6 +15,7 @@ from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.search import COUNT, END, solve
 from dyeday.ahead.problem_parts.batch_draft import NOTHING_LEARNED
 from dyeday.ahead.problem_parts.hours import time_text
+from dyeday.ahead.problem_parts.session_days import stop_min_at
 from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_TRAITS, State, WorkKind
@@ -47,13 +48,13 @@ class Gain:
     batches: int
 
 
-def changes(day: Day) -> Iterator[Change]:
+def changes(day: Day, now: Now) -> Iterator[Change]:
     """Yield one more unit of each kit that a step takes, an hour later, and leaving out each batch."""
     for kit in day.plan.kit:
         if not KIT_TRAITS[kit.kind].scheduled or not kit.units:
             continue
         yield Change(f"{kit.name} +1", with_units(day, kit.name, 1))
-    later = day.plan.session.stop_min + AN_HOUR_MIN
+    later = stop_min_at(day.plan, now.utc) + AN_HOUR_MIN
     yield Change(f"stop {time_text(later)}", with_stop(day, later))
     for batch in day.live:
         if batch.is_live and batch.state not in (State.SET_ASIDE, State.DRY):
@@ -107,7 +108,7 @@ def gains(
     base = both_problems(day, now, learned)
     before = _answers(base, (forecast.tonight.rows, forecast.by_stop.rows), evaluations)
     tonight, by_stop = _answers(base, [answer.rows for answer in before], evaluations)
-    for change in changes(day) if asked is None else asked:
+    for change in changes(day, now) if asked is None else asked:
         if not wanted():
             return
         other = both_problems(change.day, now, learned)

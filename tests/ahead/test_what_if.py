@@ -5,9 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 
+import pytest
+
 from dyeday.ahead.accuracy import RecordedForecast, accuracy_of, accuracy_text, ended_at, promises, worth_recording
 from dyeday.ahead.forecast import Forecast, forecast
-from dyeday.ahead.what_if import Change, gain_text, gains, with_stop, with_units, without_batches
+from dyeday.ahead.problem_parts.session_days import windows_of
+from dyeday.ahead.what_if import Change, changes, gain_text, gains, with_stop, with_units, without_batches
 from dyeday.terms import KitKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import iso
@@ -116,3 +119,27 @@ def test_a_forecast_is_put_on_record_once_an_hour_of_a_day_under_way() -> None:
     assert not worth(kept, "10:00")
     assert worth(kept, "10:01")
     assert not worth([*kept, at("10:00", event="closed")], "10:05")
+
+
+def two_days() -> Day:
+    plan = plan_with()
+    return day_of([], replace(plan, session=replace(plan.session, stop_min=12 * 60, tomorrow=((600, 780),))))
+
+
+@pytest.mark.parametrize(
+    ("when", "label", "stop_min"), [("09:00", "stop 13:00", 780), ("34:05", "stop 14:00", 1440 + 840)]
+)
+def test_an_hour_more_is_added_to_the_stop_that_is_next(when: str, label: str, stop_min: int) -> None:
+    """The first day's noon; on the second morning the end of its own hours, 13:00."""
+    later = next(change for change in changes(two_days(), now(when)) if change.label.startswith("stop"))
+    assert (later.label, later.day.plan.session.stop_min) == (label, stop_min)
+
+
+def test_a_stop_on_the_second_day_leaves_the_days_after_it_their_hours() -> None:
+    """Moved to 12:00 on the second day, hands come back on the third at ten, or at the first day's start."""
+    for tomorrow, begins in ((((600, 780),), 600), ((), 540)):
+        day = two_days()
+        session = replace(day.plan.session, stop_min=1440 + 720, tomorrow=tomorrow)
+        windows = windows_of(replace(day.plan, session=session), instant("34:05"), tonight=False)
+        after = [window for window in windows if window[0] >= 1440 + 720]
+        assert after[0] == (2 * 1440 + begins, 2 * 1440 + (780 if tomorrow else 720))

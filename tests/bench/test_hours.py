@@ -277,3 +277,58 @@ def test_after_the_days_last_step_the_first_row_says_that_the_day_can_end(tmp_pa
         assert "the day can end" in bench.screen.lower()
 
     drive(tmp_path, script, text=HEAT_BY_NOON, foresee=quick, size=(130, 30))
+
+
+def test_a_plain_stop_is_the_next_such_time_on_the_second_day_and_after_midnight(tmp_path: Path) -> None:
+    """09:00 on Saturday, stop at noon; at 10:05 on Sunday 14:00 is Sunday's, at 00:30 "01:30" that night's."""
+
+    async def script(bench: Bench) -> None:
+        await worked_out(bench)
+        await bench.press("D", "s")
+        await bench.type("1400")
+        await worked_out(bench)
+        assert "stop 14:00: " in bench.screen
+        await bench.press("escape")
+        await bench.on(15 * 60 + 30)
+        await bench.press("escape", "D", "s")
+        await bench.type("0130")
+        await worked_out(bench)
+        assert "stop Sun 01:30: " in bench.screen
+        await bench.press("escape")
+        await bench.on(9 * 60 + 35)
+        await worked_out(bench)
+        await bench.press("escape", "D", "s")
+        await bench.type("1400")
+        await worked_out(bench)
+        assert "stop Sun 14:00: " in bench.screen
+        await bench.press("enter")
+        assert bench.session.events[-1].body.to_json() == {"stop": "14:00+1"}
+        await worked_out(bench)
+        seen = bench.app.outlook.forecast
+        assert seen is not None
+        assert f"{seen.stop:%d %H:%M}" == "15 14:00"
+        # Sunday's hands stop then: what does not fit waits for Monday's hours.
+        attended = [step for step in seen.steps if step.attended]
+        assert not [step for step in attended if f"{step.start:%d %H:%M}" >= "15 14:00" and step.start.day == 15]
+
+    drive(tmp_path, script, text=HEAT_BY_NOON, foresee=quick, size=(100, 30))
+
+
+def test_a_plain_break_of_the_second_day_is_that_days(tmp_path: Path) -> None:
+    """One that has begun is the one that goes on."""
+
+    async def script(bench: Bench) -> None:
+        await bench.on(25 * 60 + 5)
+        await worked_out(bench)
+        await bench.press("escape", "D", "b")
+        await bench.type("1000-1030")
+        await worked_out(bench)
+        assert "break Sun 10:00-Sun 10:30: " in bench.screen
+        await bench.press("enter")
+        assert bench.session.events[-1].body.to_json() == {"break": "10:00+1-10:30+1"}
+        await bench.press("D", "b", "enter")
+        await bench.type("1015")
+        await worked_out(bench)
+        assert "break Sun 10:15-Sun 10:30 instead of" in bench.screen
+
+    drive(tmp_path, script, text=HEAT_BY_NOON, foresee=quick, size=(100, 30))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -15,7 +16,7 @@ from dyeday.track.folding.fold import begin
 from tests.cli.test_commands import Shell
 from tests.fakes import HEAVY_DAY
 from tests.paper.test_chart import HEAVY, looked
-from tests.track.days import heated, soaked
+from tests.track.days import heated, plan_with, soaked
 
 LINES = [*soaked(), *heated(), *soaked("02", "11:00", "12:00", "tray 2")]
 
@@ -56,3 +57,16 @@ def test_ahead_writes_the_page_and_replaces_it_only_where_told(
     assert shell(*wanted) == 1
     assert "exists already" in shell.err
     assert shell(*wanted, "--overwrite") == 0
+
+
+def test_the_stop_line_of_the_second_day_stands_at_the_end_of_its_hours() -> None:
+    """Noon was the first day's stop; the second has hours until 13:00, 175 min from now."""
+    plan = plan_with()
+    plan = replace(plan, session=replace(plan.session, stop_min=12 * 60, tomorrow=((600, 780),)))
+    drawing = "\n".join(day_svg(*looked([], "34:05", plan)))
+    texts = {text: float(x) for x, text in re.findall(r'<text x="([\d.]+)"[^>]*>([^<]*)</text>', drawing)}
+    (line,) = [float(x) for x in re.findall(r'<line x1="([\d.]+)"[^>]*stroke-dasharray', drawing)]
+    hours = [(int(text[:2]) * 60, x) for text, x in texts.items() if re.fullmatch(r"1\d:00", text)][:2]
+    scale = (hours[1][1] - hours[0][1]) / (hours[1][0] - hours[0][0])
+    assert texts["stop"] == pytest.approx(line - 34, abs=0.2)
+    assert (line - texts["now 10:05"]) / scale == pytest.approx(175, abs=1)

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from dyeday.plan.model import Plan, Spans
-from dyeday.track.timestamp import merged, wall_instant
+from dyeday.track.timestamp import local, merged, wall_instant
 
 if TYPE_CHECKING:
     from dyeday.ahead.kernel.problem import Window
@@ -35,6 +35,17 @@ def elapsed_min(plan: Plan, minutes: int) -> int:
 def time_text(minutes: int) -> str:
     """Return a time of the plan as hours and minutes on the clock, "01:30" also after midnight."""
     return f"{minutes // 60 % 24:02d}:{minutes % 60:02d}"
+
+
+def now_min(plan: Plan, moment: datetime) -> int:
+    """Return a moment as a time of the plan: what the clock shows, in minutes from midnight of the session's date."""
+    shown = local(moment, plan.session.zone)
+    return (shown.date() - plan.session.date).days * FULL_DAY + shown.hour * 60 + shown.minute
+
+
+def next_min(time: int, since: int) -> int:
+    """Return the next time of the plan after ``since`` at which the clock shows what it shows at ``time``."""
+    return since + ((time - since) % FULL_DAY or FULL_DAY)
 
 
 def minute(plan: Plan, moment: datetime) -> int:

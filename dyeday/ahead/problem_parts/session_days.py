@@ -29,7 +29,7 @@ def windows_of(plan: Plan, now: datetime, *, tonight: bool) -> tuple[Window, ...
     if not tonight:
         if number:
             ahead = [(a, min(b, stop)) for a, b in _shifted(hours, number) if a < stop]
-        ahead += [span for later in range(1, 4) for span in _shifted(hours, number + later)]
+        ahead += [span for later in range(1, 4) for span in _shifted(hours, number + later) if span[0] >= stop]
     spans = [span for begin, end in ahead for span in less_pauses(plan, begin, end)]
     return tuple((elapsed_min(plan, a), None if b is None else elapsed_min(plan, b)) for a, b in spans)
 
@@ -37,7 +37,8 @@ def windows_of(plan: Plan, now: datetime, *, tonight: bool) -> tuple[Window, ...
 def next_hours(plan: Plan) -> list[tuple[int, int]]:
     """Return the hours of a day after the first, from its midnight: those for tomorrow, else the first day's."""
     session = plan.session
-    spans = less_pauses(plan, session.start_min, session.stop_min)
+    stop = session.start_min + ((session.stop_min - session.start_min) % FULL_DAY or FULL_DAY)
+    spans = less_pauses(plan, session.start_min, stop)
     return sorted(session.tomorrow) or [(a, b) for a, b in spans if b is not None]
 
 

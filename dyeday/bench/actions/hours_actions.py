@@ -9,14 +9,16 @@ from collections.abc import Awaitable, Callable, Sequence
 from functools import partial
 
 from dyeday.ahead.brought import brought_text
-from dyeday.ahead.problem_parts.hours import FULL_DAY, minute
+from dyeday.ahead.problem_parts.hours import FULL_DAY, next_min, now_min, time_text
 from dyeday.bench.actions.kit_actions import NO_KIT
 from dyeday.bench.actions.recorder import Actions
 from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, numbered, pick
 from dyeday.plan.model import Spans
+from dyeday.plan.writing.toml_values import clock
 from dyeday.terms import UnitEvent
+from dyeday.text import brief
 from dyeday.track.day.day_state import Body
 from dyeday.track.day.progress import units_on
 from dyeday.track.entries.field_checks import EventError
@@ -25,7 +27,7 @@ from dyeday.track.events.hours_events import AIM_WORDS, NONE, HoursChanged, cloc
 from dyeday.track.events.kit_events import UnitChanged
 from dyeday.track.events.recording import make
 from dyeday.track.folding.fold import take
-from dyeday.track.timestamp import length_text, local, whole_min
+from dyeday.track.timestamp import length_text, whole_min
 
 SPAN_SAMPLE = "such as 15:05-15:40"
 FAILED = "the effect could not be worked out; you can still change it"
@@ -36,14 +38,15 @@ class HoursActions(Actions):
 
     async def leaving(self) -> None:
         """Say at once what is on, and ask until when the house is empty."""
-        session = self.keeper.day.plan.session
-        wall = local(self.keeper.now().utc, session.zone)
-        start = (wall.date() - session.date).days * FULL_DAY + wall.hour * 60 + wall.minute
+        start = self._now_min()
         await self._typed(
-            f"{self.on_now()}. You are leaving; back at (such as 14:20, before {wall:%H:%M} is tomorrow)",
+            f"{self.on_now()}. You are leaving; back at (such as 14:20, before {time_text(start)} is tomorrow)",
             lambda text: HoursChanged(out=_out_from(start, text)),
             at_once=True,
         )
+
+    def _now_min(self) -> int:
+        return now_min(self.keeper.day.plan, self.keeper.now().utc)
 
     def on_now(self) -> str:
         """Return every unit that is on, with its batches and its time left; "Nothing is on" if none is."""
@@ -58,7 +61,8 @@ class HoursActions(Actions):
     async def change(self) -> None:
         """Ask which part of the day changes."""
         hours = self.keeper.day.plan.session
-        stop = partial(self._typed, "You stop at", lambda text: HoursChanged(stop=_clock_text(text)))
+        since = max(self._now_min(), hours.start_min)
+        stop = partial(self._typed, "You stop at", lambda text: HoursChanged(stop=clock(_coming(text, since))))
         pause = partial(self._span, "A break", hours.breaks, lambda to, was: HoursChanged(break_=to, instead=was))
         out = partial(self._span, "Out of the house", hours.out, lambda to, was: HoursChanged(out=to, instead=was))
         choices: list[KeyChoice[Callable[[], Awaitable[None]]]] = [
@@ -78,15 +82,15 @@ class HoursActions(Actions):
 
     async def _span(self, label: str, spans: Spans, change: Callable[[str, str | None], HoursChanged]) -> None:
         """Ask which of ``spans`` still ahead moves, where there are several, and when it begins or is."""
-        now = minute(self.keeper.day.plan, self.keeper.now().utc)
+        now = self._now_min()
         ahead = {span_text(span): span for span in sorted(spans) if span[1] > now}
         choices = [*numbered(ahead, "move {}".format), KeyChoice("n", "new", "one more")]
         word = await ask(Choose(label, choices, enter_accepts=True)) if ahead else "new"
         if word in ahead:
             begin = f"{label} {word}: new start, or {SPAN_SAMPLE}, or {NONE} for none"
-            await self._typed(begin, lambda text: change(_moved_span(text, ahead[word]), word))
+            await self._typed(begin, lambda text: change(_moved_span(text, ahead[word], now), word))
         else:
-            await self._typed(f"{label}, {SPAN_SAMPLE}", lambda text: change(_span_typed(text), None))
+            await self._typed(f"{label}, {SPAN_SAMPLE}", lambda text: change(_span_typed(text, now), None))
 
     async def _kit(self) -> None:
         day = self.keeper.day
@@ -182,24 +186,34 @@ def _clock_text(text: str) -> str:
 
 def _out_from(start: int, text: str) -> str:
     """Return the absence from ``start``, a time of the plan, until the next time the clock shows ``text``."""
-    back = clock_min(_clock_text(text))
-    if back is None:
-        raise EventError("that is not a time", "type when you are back, such as 14:20")
-    return span_text((start, start + ((back - start) % FULL_DAY or FULL_DAY)))
+    return span_text((start, _coming(text, start)))
 
 
-def _span_typed(text: str) -> str:
+def _coming(text: str, since: int) -> int:
+    """Return the time of the plan that was typed: the next after ``since`` at which the clock shows it.
+
+    One with its own day, "14:00+1", is what it says. Raises EventError.
+    """
+    typed = clock_min(_clock_text(text))
+    if typed is None:
+        raise EventError(f"{brief(text)} is not a time", "type a time such as 14:20")
+    return typed if "+" in text else next_min(typed, since)
+
+
+def _span_typed(text: str, now: int) -> str:
+    """Return the span typed, the next one that ends after ``now``, a time of the plan."""
     begin, dash, end = text.partition("-")
-    return f"{_clock_text(begin)}{dash}{_clock_text(end)}"
+    if not (begin.strip() and dash) or "+" in text:
+        return f"{_clock_text(begin)}{dash}{_clock_text(end)}"
+    until = _coming(end, max(now, 0))
+    return span_text((_coming(begin, until - FULL_DAY - 1), until))
 
 
-def _moved_span(text: str, was: tuple[int, int]) -> str:
+def _moved_span(text: str, was: tuple[int, int], now: int) -> str:
     """Return the span typed; a time alone is its new begin: its end stays, or its length where it begins later."""
     if "-" in text:
-        return _span_typed(text)
-    begin = clock_min(_clock_text(text))
-    if begin is None:
-        raise EventError("that is not a time", f"type when it begins, or {SPAN_SAMPLE}")
+        return _span_typed(text, now)
+    begin = _coming(text, was[0] // FULL_DAY * FULL_DAY - 1)
     return span_text((begin, was[1] if begin < was[1] else begin + was[1] - was[0]))
 
 

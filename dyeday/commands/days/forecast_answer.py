@@ -15,6 +15,7 @@ from dyeday.ahead.advising.reasons import why
 from dyeday.ahead.bottleneck import bottleneck, gain_of_one_more
 from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.forecast import Budget, Forecast
+from dyeday.ahead.problem_parts.hours import FULL_DAY, next_min, now_min
 from dyeday.ahead.problem_parts.later_acid import hands_steps
 from dyeday.ahead.what_if import EVALUATIONS, Gain, gain_of, gains, with_stop, with_units, without_batches
 from dyeday.commands.common import Refusal, answer, fields_of, lasting, opened, say, sessions, window_width
@@ -42,7 +43,7 @@ from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import DayAim, StepKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import batches_text
-from dyeday.track.timestamp import iso
+from dyeday.track.timestamp import Now, iso
 
 
 def ahead(args: Namespace) -> int:
@@ -56,7 +57,7 @@ def ahead(args: Namespace) -> int:
         day, now = at.day, at.now
     own = studio_times(args.data)
     foresee = partial(foreseen, own, now=now, evaluations=args.evaluations, budget=_budget(args))
-    asked = changed(day, args.with_ or [], args.without or [])
+    asked = changed(day, now, args.with_ or [], args.without or [])
     answered = foresee(day)
     gained: list[Gain] = []
     if asked is not day:
@@ -126,7 +127,7 @@ def _budget(args: Namespace) -> Budget | None:
     return lambda: lasting(args.budget_ms / 1000)
 
 
-def changed(day: Day, with_: list[str], without: list[str]) -> Day:
+def changed(day: Day, now: Now, with_: list[str], without: list[str]) -> Day:
     """Return the day with "steamer +1", "steamer -1" or "stop 21:00" and without some batches.
 
     Returns the same object if nothing is asked. Raises Refusal for anything else.
@@ -135,7 +136,9 @@ def changed(day: Day, with_: list[str], without: list[str]) -> Day:
         more = re.fullmatch(r"\s*(.+?)\s*([+-]\d{1,2})\s*", change)
         stop = re.fullmatch(r"\s*stop\s+(\S+)\s*", change)
         if stop is not None:
-            minutes = clock_min(stop[1])
+            minutes, since = clock_min(stop[1]), now_min(day.plan, now.utc)
+            if minutes is not None and "+" not in stop[1] and since >= FULL_DAY:
+                minutes = next_min(minutes, since)
             if minutes is None or minutes <= day.plan.session.start_min:
                 raise Refusal(f"--with {change!r}: {stop[1]} is not a time after the start; write 'stop 21:00'")
             day = with_stop(day, minutes)

@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from dyeday.ahead.problem_parts.hours import wall
 from dyeday.paper.layout.sheet_html import html_page
 from dyeday.paper.sheets.day_bars import HANDS, Bar, BarKind, Stretch, rows_of, stretches
 from dyeday.paper.sheets.forecast_lines import serving_line, verdict_lines, warning_lines
@@ -72,7 +71,7 @@ def day_svg(day: Day, forecast: Forecast) -> Iterator[str]:
     for n, part in enumerate(parts):
         if n:
             yield _text(x, 16, f"{local(part.start, day.plan.session.zone):%a %d %b}")
-        yield from _hours(part, day, x, scale, TOP + ROW * len(names))
+        yield from _hours(part, forecast.stop, day.plan.session.zone, x, scale, TOP + ROW * len(names))
         for row, name in enumerate(names):
             row_bars = sorted((bar for bar in part.bars if bar.row == name), key=lambda bar: (bar.kind, bar.start))
             named = any(bar.kind is BarKind.HEAT for bar in row_bars)
@@ -89,9 +88,8 @@ def day_svg(day: Day, forecast: Forecast) -> Iterator[str]:
     yield "</svg>"
 
 
-def _hours(part: Stretch, day: Day, x: float, scale: float, bottom: int) -> Iterator[str]:
+def _hours(part: Stretch, stop: datetime, zone: str | None, x: float, scale: float, bottom: int) -> Iterator[str]:
     """Yield a line and a time for each hour that fits, and the stop."""
-    zone = day.plan.session.zone
     hour = local(part.start, zone).replace(minute=0, second=0, microsecond=0)
     every = next((n for n in (1, 2, 3, 6) if n * 60 * scale > 50), 6)
     while hour <= part.end:
@@ -100,7 +98,6 @@ def _hours(part: Stretch, day: Day, x: float, scale: float, bottom: int) -> Iter
             yield _line(at, TOP - 6, bottom, 'stroke="#bbb"')
             yield _text(at, TOP - 12, f"{hour:%H:%M}", middle=True)
         hour += timedelta(hours=1)
-    stop = wall(day.plan, day.plan.session.stop_min)
     if part.start <= stop <= part.end + timedelta(minutes=NIGHT / scale):
         at = x + _minutes(part.start, stop) * scale
         yield _line(at, 20, bottom, 'stroke="#000" stroke-dasharray="6 4"')
