@@ -243,9 +243,9 @@ def test_what_stays_is_said_with_where_it_lies_or_hangs() -> None:
 
 
 def test_what_has_waited_its_time_is_ready_and_over_only_where_more_does_harm() -> None:
-    day = day_of([*soaked("01"), *heated("01"), at("10:00", "02", to="dry", unit="pegs 1")])
+    day = day_of([*soaked("01"), *heated("01"), *soaked("02")])
     for time, said in (("12:19", "1 min left"), ("12:20", "ready"), ("12:21", "ready")):
-        assert f"01 cooling, {said}; 02 drying on pegs 1" in plain(day, time)
+        assert f"01 cooling, {said}; 02 painted, wrapped, safe until Sun 10:36 not started:" in plain(day, time)
     assert "01 steaming in steamer 1, 10 min over" in plain(day_of([*soaked(), *heated()[:2]]), "11:30")
 
 

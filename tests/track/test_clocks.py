@@ -63,7 +63,7 @@ def test_painting_and_rinsing_only_show_how_long_they_have_taken(lines: list[Lin
     assert shown.left_s is None
     assert not shown.is_due
     assert shown.id.startswith(what)
-    assert due(day, now("11:35")) == []
+    assert due(day, now("23:00")) == []
 
 
 def test_yarn_left_in_paint_counts_down_its_cover_like_painted_yarn() -> None:

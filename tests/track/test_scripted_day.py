@@ -75,7 +75,6 @@ def script() -> list[Line]:
         at("12:55", unit="steamer 2", is_="filled"),
         *heated("06", "13:00", "13:50", "steamer 2"),
         at("15:00", "06", to="paint"),
-        at("15:12", "06", to="fix"),
         # 07: dry yarn in an open tray for an hour and more before its steam
         at("09:30", "07", to="soak", unit="tray 3"),
         at("10:00", "07", to="paint"),
@@ -87,11 +86,9 @@ def script() -> list[Line]:
         # 08 and 09: must match, and 09 came from a second jug; 09 never soaked and shared a steamer for four
         *soaked("08", "12:40", "13:40", "tray 2"),
         at("12:50", unit="tray 2", acid_ml=30),
-        at("14:00", "08", to="fix"),
         at("15:59", unit="steamer 1", is_="filled"),
         *heated("08", "16:00", "16:50", "steamer 1"),
         at("13:45", "09", to="paint", mix="second jug"),
-        at("14:00", "09", to="fix"),
         *heated("09", "16:00", "16:50", "steamer 1"),
         # 10: forty minutes for a dye that needs fifty, then given ten more
         *soaked("10", "12:00", "13:00", "tray 3"),

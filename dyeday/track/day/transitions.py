@@ -6,7 +6,7 @@ from typing import Any
 
 from dyeday.plan.model import Plan, pots_of
 from dyeday.quick_dataclass import altered
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, Cover, HeatEdge, State
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, HeatEdge, State
 from dyeday.track.day.batch_record import BatchRecord, Heat, Painted, Placement, Stay
 from dyeday.track.timestamp import Now
 
@@ -48,12 +48,10 @@ def moved(
             batch.state == State.FIX and to == State.COOL and batch.current_layer.cool_where == CoolWhere.IN_PLACE
         )
         new |= {"stays": (*before, Stay(to, layer, moment)), "held_from": held, "state": to, "layer": layer}
-        if to is State.PAINT:
+        if to == State.PAINT:
+            cover = batch.colourway.layer_of(layer).cover
             painted = Painted(layer, moment, mix or batch.mix)
-            covers = (*batch.covers, (moment, Cover.OPEN))
-            new |= {"painted": (*batch.painted, painted), "cover": None, "covers": covers}
-        elif batch.state is State.PAINT and batch.cover is None:  # none was recorded while it was painted
-            new |= {"cover": (own := batch.current_layer.cover), "covers": (*batch.covers, (moment, own))}
+            new |= {"painted": (*batch.painted, painted), "cover": cover, "covers": (*batch.covers, (moment, cover))}
     if unit is not None or not in_place:
         new["placements"] = _placements(batch, unit, moment)
     return altered(batch, **new)

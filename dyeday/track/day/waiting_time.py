@@ -27,10 +27,9 @@ class WaitingTime:
 def waits(batch: BatchRecord) -> Iterator[WaitingTime]:
     """Yield the stretches of painted yarn out of heat: from dye being on to the first heat, and between heats.
 
-    Dye is on when the batch leaves the paint state, or in it after `PAINT_AT_MOST`; there it lies open unless a cover
-    is recorded: a large batch has its hours, and one skein painted before a call dries out. A stretch ends with heat,
-    or when the batch cools, is rinsed, soaked or painted again, dried, done or scrapped; set aside it goes on. After
-    the last heat of its layer the dye is fixed and nothing waits.
+    Dye is on when the batch leaves the paint state, or in it after `PAINT_AT_MOST`. A stretch ends with heat, or when
+    the batch cools, is rinsed, soaked or painted again, dried, done or scrapped; set aside it goes on. After the last
+    heat of its layer the dye is fixed and nothing waits.
     """
     for n, stay in enumerate(batch.stays):
         if stay.state != State.PAINT:
