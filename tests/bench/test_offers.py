@@ -421,6 +421,12 @@ def test_yarn_that_has_not_soaked_long_enough_is_offered_its_paint_with_the_time
     assert said == ([told] if told else [])
 
 
+@pytest.mark.parametrize(("time", "told"), [("11:47", "01 has cooled 27 of 60 min: ready at 12:20"), ("12:20", None)])
+def test_yarn_that_is_not_cool_yet_is_offered_its_rinse_with_the_time_from_when(time: str, told: str | None) -> None:
+    said = [line for line in lines_to_know(offered([*soaked(), *heated()], time=time)) if "has cooled" in line]
+    assert said == ([told] if told else [])
+
+
 def test_solutions_that_are_more_than_the_liquor_are_offered_with_the_way_out_as_on_paper() -> None:
     """3 g of Navy for 300 g at 1 %, 300 mL of 1 %, but 270 mL of liquor: 1.12 times as strong, upwards."""
     lines = lines_to_know(offered(soaked()[:2]))

@@ -74,11 +74,11 @@ def test_every_screen_is_ascii_where_the_locale_knows_no_more(tmp_path: Path) ->
     [
         ("#000000", "black"), ("#ffffff", "white"), ("#808080", "grey"), ("#ff0000", "red"), ("#ffa500", "orange"),
         ("#8b4513", "brown"), ("#ffff00", "yellow"), ("#008000", "green"), ("#008080", "teal"), ("#0000ff", "blue"),
-        ("#8a2be2", "violet"), ("#ff69b4", "pink"), ("#f5f5dc", "cream"),
+        ("#8a2be2", "violet"), ("#ff69b4", "pink"), ("#8b008b", "violet"), ("#f5f5dc", "cream"),
     ],
 )  # fmt: skip
 def test_a_colour_is_called_as_the_web_calls_it(swatch: str, word: str) -> None:
-    """Named colours of CSS Color Module Level 4, 6.1: saddlebrown, blueviolet, hotpink; beige is cream here."""
+    """CSS Color Module Level 4, 6.1: saddlebrown, blueviolet, hotpink, darkmagenta; beige is cream here."""
     assert colour_word(swatch) == word
 
 

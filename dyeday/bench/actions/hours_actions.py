@@ -39,8 +39,10 @@ class HoursActions(Actions):
     async def leaving(self) -> None:
         """Say at once what is on, and ask until when the house is empty."""
         start = self._now_min()
+        back = min((end for _, end in self.keeper.day.plan.session.out if end > start), default=start + 60)
+        sample = f"such as {time_text(back % FULL_DAY)}; before {time_text(start % FULL_DAY)}: tomorrow"
         await self._typed(
-            f"{self.on_now()}. You are leaving; back at (such as 14:20, before {time_text(start)} is tomorrow)",
+            f"{self.on_now()}. You are leaving; back at ({sample})",
             lambda text: HoursChanged(out=_out_from(start, text)),
             at_once=True,
         )

@@ -82,7 +82,7 @@ def colour_word(swatch: str) -> str:
         return "brown"
     if word == "red" and lightness > 0.65:
         return "pink"
-    return word
+    return "violet" if word == "pink" and lightness < 0.35 else word
 
 
 def colour_words(swatches: Sequence[str]) -> str:

@@ -63,7 +63,8 @@ def _step_lines(load: Offer) -> list[str]:
     if step.edge is HeatEdge.START:
         return _heat_lines(load)
     if step.to is State.RINSE:
-        return [f"{one.no}: {flag}" for one in load.batches if (flag := flag_first(load.day, one, load.now))]
+        flags = [f"{one.no}: {flag}" for one in load.batches if (flag := flag_first(load.day, one, load.now))]
+        return [*_short_wait_lines(load, ClockKind.COOL, "cooled"), *flags]
     if step.to is State.DONE:
         left_h = batch.colourway.dry_h - (minutes(batch.state_since, load.now) / 60 if batch.state_since else 0.0)
         soon = f"{left_h:.0f} of {batch.colourway.dry_h:g} h of drying left; " if left_h > 0.5 else ""
@@ -75,7 +76,7 @@ def _step_lines(load: Offer) -> list[str]:
 def _dyeing_lines(load: Offer) -> list[str]:
     """Return what to know before dye goes on, in a bath or by hand."""
     layer, batch = load.layer, load.batch
-    lines = _short_soak_lines(load) if batch.state is State.SOAK else []
+    lines = _short_wait_lines(load, ClockKind.SOAK, "soaked") if batch.state is State.SOAK else []
     lines += [OPEN_POWDER] if layer.powder_g_per_100g is not None else []
     if layer.acid_in is not AcidPlace.SOAK and _is_strong(load.plan):
         lines.append(STRONG_ACID)
@@ -89,15 +90,15 @@ def _dyeing_lines(load: Offer) -> list[str]:
     return lines + (_heat_lines(load) if load.step.edge is HeatEdge.START else [])
 
 
-def _short_soak_lines(load: Offer) -> list[str]:
-    """Return which batches have not soaked as long as their base needs, and from when they have."""
+def _short_wait_lines(load: Offer, kind: ClockKind, done: str) -> list[str]:
+    """Return which batches have not soaked or cooled as long as they need, and from when they have."""
     lines = []
     for batch in load.batches:
-        soak = clock_of(load.day, batch, load.now)
-        left_s = soak.left_s or 0.0 if soak is not None and soak.what is ClockKind.SOAK else 0.0
-        if soak is not None and left_s >= 60:
-            soaked = f"{whole_min(soak.elapsed_s)} of {batch.base.soak_min:g} min"
-            lines.append(f"{batch.no} has soaked {soaked}: ready at {clock(load.day, load.now.later(left_s).utc)}")
+        wait = clock_of(load.day, batch, load.now)
+        left_s = wait.left_s or 0.0 if wait is not None and wait.what is kind else 0.0
+        if wait is not None and left_s >= 60:
+            had = f"{whole_min(wait.elapsed_s)} of {whole_min(wait.elapsed_s + left_s)} min"
+            lines.append(f"{batch.no} has {done} {had}: ready at {clock(load.day, load.now.later(left_s).utc)}")
     return lines
 
 

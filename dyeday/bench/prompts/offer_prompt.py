@@ -75,7 +75,7 @@ class OfferPrompt(Question[OfferTaken]):
         shown = self.query_one("#go-on-offer", Static)
         shown.update(_flowing(parts, width))
         shown.display = bool(parts)
-        keys = ["Enter: accept"]
+        keys = ["n: new water or kept" if offer.may_keep_water and offer.water is None else "Enter: accept"]
         keys += ["digit: unit"] if len(offer.units) > 1 else []
         keys += ["a: another amount"] if offer.amount_label else []
         keys += ["c t o: accept, the bath looks so", "w: where you looked"] if offer.looks else []

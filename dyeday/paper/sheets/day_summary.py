@@ -254,6 +254,8 @@ def _rates(day: Day, now: Now, date: Date) -> Iterator[Paragraph]:
         f"{counted(number, word)}, {number / counts.hours:.1f} an hour" if number else f"no {word}s"
         for number, word in both
     ]
+    if not counts.alarms:
+        lines[-1] += " by the times on record"
     if counts.busiest_at is not None:
         since = clock_from(counts.busiest_at, zone, date)
         lines.append(f"most in ten minutes: {counts.busiest}, from {since}")
