@@ -225,7 +225,8 @@ def test_heat_that_would_end_after_the_stop_is_begun_by_a_second_enter(tmp_path:
         await bench.press("escape")
         await bench.on(45)
         await bench.press("0", "4", "space")
-        assert "you stop at 12:00: load from Sun 10:00, or stay until it is off" in " ".join(bench.screen.split())
+        offer = " ".join(bench.screen.split())
+        assert "you stop at 12:00: load from Sun 10:00 (painted, wrapped, safe until Sun " in offer
         await bench.press("enter")
         assert "Enter again starts it anyway" in " ".join(bench.screen.split())
         assert bench.app.keeper.day.batches["04"].open_heat is None

@@ -104,7 +104,9 @@ def test_tomorrows_plan_is_sound_and_has_what_is_unfinished_with_its_numbers(she
     assert shell("close") == 0
     path = tmp_path / "sunday.toml"
     assert shell("carry", str(path), "--date", SUNDAY) == 0
-    plan = read_plan(path.read_text(encoding="utf-8"))
+    text = path.read_text(encoding="utf-8")
+    assert '[acid]\nkind = "vinegar"' in text
+    plan = read_plan(text)
     assert [(b.no, b.skeins) for b in plan.batches] == [("01", 3), ("02", 3), ("03", 4), ("05", 3)]
     assert all(b.carried == f"2026-03-14-1/{b.no}" for b in plan.batches)
     assert (plan.session.start_min, plan.session.stop_min) == (600, 780)

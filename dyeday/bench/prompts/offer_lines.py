@@ -36,6 +36,7 @@ from dyeday.track.day.bath_readings import FIRST_RINSE
 from dyeday.track.day.consumption import JAR_REMEDY, short_jars
 from dyeday.track.day.progress import has_heated, heat_to_go_min, heat_wanted_min, waiting_acids
 from dyeday.track.day.transitions import ended_by_itself
+from dyeday.track.day.waiting_time import waiting_text
 from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.reading_meaning import acid_amount_text, dose_for_text, usual_text
 from dyeday.track.timers.clocks import clock_of
@@ -307,8 +308,19 @@ def _left_alone(load: Offer) -> str:
         return f"would end at {clock(day, end)}; you are out of the house from {out} to {back}: load after {back}"
     if night is not None and day.aim is not DayAim.TONIGHT:
         stop, morning = (clock(day, moment) for moment in night)
-        return f"would end at {clock(day, end)}; you stop at {stop}: load from {morning}, or stay until it is off"
+        why = f"would end at {clock(day, end)}; you stop at {stop}"
+        return f"{why}: load from {morning}{_keeps(load)}, or stay until it is off"
     return ""
+
+
+def _keeps(load: Offer) -> str:
+    """Return how long painted yarn keeps under its cover until then, as " (painted, wrapped, safe until …)"."""
+    waiting = waiting_text(load.day, load.batch, load.now)
+    if waiting is None and load.batch.state is State.PAINT and not load.is_immersed:
+        cover = load.batch.cover or load.layer.cover
+        until = load.now.later(load.plan.rules.cover_min(cover) * 60)
+        waiting = f"{cover.value}, it is safe until {clock(load.day, until.utc)}"
+    return f" ({waiting})" if waiting is not None else ""
 
 
 def _tank_line(tank: tuple[float, float, float], *, is_filled: bool) -> str:
