@@ -76,7 +76,7 @@ class Water:
 class Acid:
     """The acid on the shelf and the pH it is to bring a bath to."""
 
-    kind: Annotated[AcidKind, Key("which acid", always=True)] = AcidKind.VINEGAR
+    kind: Annotated[AcidKind, Key("which acid")] = AcidKind.VINEGAR
     strength_pct: Annotated[
         float | None,
         Key("of a liquid, w/v", "% w/v", 0.1, 100, "strength", own=True,

@@ -14,6 +14,7 @@ from dyeday.commands.common import Refusal, answer, complain, opened, say, sessi
 from dyeday.files.durable import StoreError
 from dyeday.files.out_files import put_text, refuse_too_large
 from dyeday.plan.model import Plan
+from dyeday.plan.orders.order_editor import acid_comment
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.writing.plan_text import plan_text
@@ -40,7 +41,8 @@ def carry(args: Namespace) -> None:
     date = _date(args.date, at.day)
     plan, hand = plan_after(at.day, session, date)
     head = f"# The unfinished batches of {session}. They continue as they are when this plan starts.\n\n"
-    text = head + plan_text(plan, hand)
+    text = plan_text(plan, hand)
+    text = head + (text if "[acid]" in text else f"{acid_comment(plan)}\n\n{text}")
     try:
         read_plan(text)
     except PlanError as error:

@@ -134,6 +134,11 @@ NO_WATER = (
 WIDE = 96
 
 
+def acid_comment(plan: Plan) -> str:
+    """Return the line that stands where a plan has the usual acid, and so no table of it."""
+    return f"# The acid is {plan.acid.name}, to pH {plan.acid.target_ph:g}; another is named below [acid]."
+
+
 def commented(text: str, plan: Plan, library: Library, came: str) -> str:
     """Return the TOML ``text`` of ``plan`` with a remark above each table; it reads back the same.
 
@@ -148,10 +153,7 @@ def commented(text: str, plan: Plan, library: Library, came: str) -> str:
     if water.alkalinity_mg_l is None and water.hardness_mg_l is None and "[water]" not in text:
         lines += ["", *(f"# {line}" for line in NO_WATER)]
     if "[acid]" not in text:
-        lines += [
-            "",
-            f"# The acid is {plan.acid.name}, to pH {plan.acid.target_ph:g}; another is named below [acid].",
-        ]
+        lines += ["", acid_comment(plan)]
     lines += ["", "# What orders can name is kept by `dyeday setup`; a table of the same name here counts instead."]
     for key, word in KEPT:
         names = ", ".join(harmless(thing.name) for thing in getattr(library, key))
