@@ -21,6 +21,7 @@ from dyeday.ahead.kernel.dispatching_rules import (
 )
 from dyeday.ahead.kernel.feasibility import without
 from dyeday.ahead.kernel.hill_climb import Aim, AtEnd, Budget, ByStop, FirstFew, Worth, climb, valued
+from dyeday.ahead.kernel.justify import justified
 from dyeday.ahead.kernel.list_schedule import Played, play, stuck
 from dyeday.ahead.kernel.moves import kick
 from dyeday.ahead.kernel.mutations import climb_rules, vary
@@ -220,8 +221,21 @@ class _Search:
         rule = climb_rules(self.tables, rule, self.policies, self.aim, self.rng, self.budget, tries, last.append)
         if not last:
             return (BIG, 0, 0), rule, []
-        self._keep(last[-1].order, last[-1].state)
-        return self.aim.value(last[-1].state), rule, last[-1].order
+        order, state = last[-1].order, last[-1].state
+        self._keep(order, state)
+        return self.aim.value(state), rule, self._justify(order, state)
+
+    def _justify(self, order: list[int], state: State) -> list[int]:
+        """Return the order reached by putting what has time to spare behind what has not, while that helps."""
+        value = self.aim.value(state)
+        while True:
+            other = justified(self.tables, order, state)
+            found = self._decode(other)
+            if found is None or (reached := self.aim.value(found)) > value:
+                return order
+            if reached == value:
+                return other
+            order, state, value = other, found, reached
 
     def _to_the_end(self, rules: list[Rule]) -> None:
         """Climb by rules from one beginning after another, and by moves from those that are the best so far.
