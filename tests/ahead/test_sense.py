@@ -81,3 +81,18 @@ def test_a_soak_for_which_hands_would_wait_is_begun_sooner() -> None:
     assert mend == [0, 1, 0]
     assert end < out.state.now
     assert worth < tie(tables, out.state)
+
+
+def test_painted_yarn_had_better_be_in_a_free_steamer_before_work_that_can_wait() -> None:
+    """Hands are busy for 201 minutes in either order; in the first, painted yarn waits for an hour."""
+    tray = Unit("tray 1", "tray")
+    steps = (Step("into soak", 2), Step("soak", 20, attended=False), *painted("a").steps)
+    holds = (Hold("tray", 0, 2, to_end=False), Hold("steamer", 3, 5, to_end=False))
+    batches = (Batch("a", steps, holds, skeins=1), Batch("b", (Step("wind", 60),) * 3))
+    tables = tabulate(Problem(540, ((540, None),), 1080, (tray, STEAMERS[0]), batches))
+    waits, better = [0, 1, 0, 1, 0, 1, 0, 0], [0, 1, 0, 0, 1, 1, 0, 0]
+    seen = [decode(tables, order[:], beginning(tables)) for order in (waits, better)]
+    states = [out.state for out in seen if out is not None]
+    assert [state.now for state in states] == [741, 741]
+    assert tie(tables, states[0]) - tie(tables, states[1]) >= 50
+    assert better in mended(tables, waits, states[0])

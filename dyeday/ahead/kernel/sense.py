@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from dyeday.ahead.kernel.compiled import HEAT_ON, Tables
+from dyeday.ahead.kernel.compiled import DYE, HEAT_ON, Tables
 from dyeday.ahead.kernel.decode import State
 from dyeday.ahead.kernel.moves import exchanged
 from dyeday.ahead.kernel.problem import Id
@@ -15,6 +15,8 @@ NEW_SHADE, LIGHTER = 30, 30
 WISH, APART, DRY = 5, 10, 20
 """What a minute weighs: by which something follows later than wished, by which what belongs together starts apart,
 for which hands wait for yarn that soaks."""
+PAINTED = 1
+"""what a minute weighs in which painted yarn waits for its heat: it dries, and its heater may stand empty"""
 
 
 WORTH = 5
@@ -46,7 +48,7 @@ def tie(tables: Tables, state: State) -> int:
     """Return how good a schedule is among equals, in minutes, smaller is better.
 
     Batches early, the heavy ones above all; heat taken off in time; hands not waiting for a soak; what belongs
-    together soon after each other; shades in a row, light before dark.
+    together soon after each other; painted yarn soon in heat; shades in a row, light before dark.
     """
     starts = state.starts
     weights = sum(weight for _, weight in tables.lasts)
@@ -55,6 +57,7 @@ def tie(tables: Tables, state: State) -> int:
     total += WISH * sum(over for _, _, over in _over(tables, starts))
     total += APART * sum(over for _, _, over in _apart(tables, starts))
     total += DRY * sum(idle for _, idle in _waits(tables, starts))
+    total += PAINTED * sum(waits for _, waits in _painted(tables, starts))
     if tables.ties:
         shades = [shade for _, shade in sorted((starts[task], shade) for task, shade in tables.ties.items())]
         for before, after in pairwise(shades):
@@ -105,6 +108,16 @@ def _waits(tables: Tables, starts: Sequence[int]) -> Iterator[tuple[int, int]]:
             yield load, idle
 
 
+def _painted(tables: Tables, starts: Sequence[int]) -> Iterator[tuple[int, int]]:
+    """Yield (task that puts painted yarn into heat, minutes for which it waited)."""
+    kinds = tables.kinds
+    for task, kind in enumerate(kinds):
+        if kind == HEAT_ON and task and kinds[task - 1] == DYE and tables.batch_of[task - 1] == tables.batch_of[task]:
+            waits = starts[task] - starts[task - 1] - tables.tasks[task - 1][0]
+            if waits > 0:
+                yield task, waits
+
+
 def mended(tables: Tables, order: list[int], state: State) -> Iterator[list[int]]:
     """Yield orders in which one thing that makes no sense may be mended."""
     sequence = tables.tasks_in(order)
@@ -153,6 +166,10 @@ def mended(tables: Tables, order: list[int], state: State) -> Iterator[list[int]
             )
             for other in list(dict.fromkeys(b for _, b in by_distance))[:SWAPS]:
                 yield exchanged(order, one, other)
+    for task, _ in sorted(_painted(tables, state.starts), key=lambda painted: -painted[1]):
+        dyeing = [before for before in _own(tables, task) if before < task and tables.kinds[before] == DYE]
+        yield moved([task], place[task - 1] + 1)
+        yield moved([each for each in dyeing if each in place], place[task])
 
 
 def _own(tables: Tables, task: int) -> range:
