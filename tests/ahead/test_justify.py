@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dyeday.ahead.kernel.compile_problem import tabulate
 from dyeday.ahead.kernel.decode import beginning, decode
-from dyeday.ahead.kernel.justify import justified
+from dyeday.ahead.kernel.moves import justified
 from dyeday.ahead.kernel.problem import Batch, Hold, Problem, Step, Unit
 
 STEAMED = Batch(

@@ -21,9 +21,8 @@ from dyeday.ahead.kernel.dispatching_rules import (
 )
 from dyeday.ahead.kernel.feasibility import without
 from dyeday.ahead.kernel.hill_climb import Aim, AtEnd, Budget, ByStop, FirstFew, Worth, climb, valued
-from dyeday.ahead.kernel.justify import justified
 from dyeday.ahead.kernel.list_schedule import Played, play, stuck
-from dyeday.ahead.kernel.moves import kick
+from dyeday.ahead.kernel.moves import justified, kick
 from dyeday.ahead.kernel.mutations import climb_rules, vary
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.schedule_rows import replayed, rows_of
