@@ -229,6 +229,17 @@ def test_alarms_come_first_then_what_is_due_and_possible_then_what_still_runs() 
     ]
 
 
+@pytest.mark.parametrize(("minutes", "word"), [(20, "tank"), (95, "heat off")])
+def test_a_tank_that_is_low_says_heat_off_before_anything_else(minutes: int, word: str) -> None:
+    """Filled while it is hot it spits and cracks; until it is low, its time counts down as the tank's."""
+    from tests.track.days import at, day_of, now
+
+    clock = now(f"{10 + (30 + minutes) // 60}:{(30 + minutes) % 60:02d}")
+    day = day_of([at("10:00", "01", to="fix"), at("10:30", "01", heat_no=1, run="start", unit="steamer 1")])
+    words = {thing.about: thing.word for thing in wanted(day, clock, next_up(day, clock, 6))}
+    assert words["steamer 1"] == word
+
+
 def test_one_key_shows_it_and_one_goes_back(tmp_path: Path) -> None:
     """v there and back; what is big is the next thing's number and minutes."""
 

@@ -100,7 +100,7 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Attention]:
         elif batch is not None:
             word = _next_word(day, batch, now, item.do)
         else:
-            word = "tank" if first in tanks else item.do
+            word = _tank_word(tanks[first]) if first in tanks else item.do
         unsilenced = bool(active.intersection(item.abouts))
         unit = (batch.unit or "") if batch is not None else ""
         in_order.append(_attention(item.about, word, clock, urgency_of_item(item), unsilenced, unit))
@@ -114,8 +114,15 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Attention]:
             running.append(_attention(batch.no, word, clock, urgency, batch.no in active, batch.unit or ""))
     for unit, clock in tanks.items():
         if unit not in named:
-            running.append(_attention(unit, "tank", clock, urgency_of_clock(clock, unit in active), unit in active))
+            running.append(
+                _attention(unit, _tank_word(clock), clock, urgency_of_clock(clock, unit in active), unit in active)
+            )
     return [*in_order, *sorted(running, key=lambda w: w.left_s or 0.0)]
+
+
+def _tank_word(clock: Clock) -> str:
+    """Return what to do about a tank first, once it is low; filling it hot would spit and crack it."""
+    return "heat off" if clock.is_due else "tank"
 
 
 def _attention(
