@@ -26,11 +26,12 @@ from dyeday.bench.view.bench_view import ViewCache
 from dyeday.bench.widgets.board import Board, differing
 from dyeday.commands.screens.bench_services import AHEAD_S, FIRST_S, MINUTE_S, SETTLING_S, BenchForecasts
 from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.track.flags import flags_by_batch
 from dyeday.track.folding.fold import begin, fold, take
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY, FakeClock
 from tests.speed.days import session_of, soaking_day
-from tests.track.days import day_of, now, proper
+from tests.track.days import at, day_of, now, proper
 from tests.typed_events import make
 
 
@@ -66,7 +67,18 @@ def test_the_lists_title_counts_what_dries_apart_from_what_waits() -> None:
     day = day_of(proper("01"))
     rows = ViewCache().view(day, now("13:00"), {}, 6, None).rows
     assert tally(rows) == f"1 drying · {len(rows) - 1} waiting"
-    assert tally(rows, day_flags=2).endswith("waiting · 2 flags")
+    assert tally(rows, open_flags=2).endswith("waiting · 2 flags")
+
+
+def test_the_lists_title_counts_a_flag_of_two_batches_once() -> None:
+    full = [at("09:00", no, to="soak", unit="tray 1") for no in ("01", "02", "05")]
+    day, at_ten = day_of(full), now("10:00")
+    by_batch = flags_by_batch(day, at_ten)
+    assert sum(map(len, by_batch.values())) == 3
+    assert ViewCache().view(day, at_ten, by_batch, 6, None).open_flags == 1
+    assert (
+        ViewCache().view(day_of(full[:1]), at_ten, flags_by_batch(day_of(full[:1]), at_ten), 6, None).open_flags == 0
+    )
 
 
 @pytest.mark.parametrize("since_min", [18.5, 18.505])

@@ -82,7 +82,7 @@ def columns(width: int, rows: Sequence[BatchRow]) -> tuple[ListColumn, ...]:
     return tuple(ListColumn(c.key, c.title, sizes[c.key]) for c in fixed if sizes[c.key])
 
 
-def tally(rows: Sequence[BatchRow], day_flags: int = 0) -> str:
+def tally(rows: Sequence[BatchRow], open_flags: int = 0) -> str:
     """Return the number of batches in each condition: "1 over · 5 ready · 2 running · 5 waiting · 2 flags".
 
     Those that are set aside count as waiting.
@@ -96,9 +96,8 @@ def tally(rows: Sequence[BatchRow], day_flags: int = 0) -> str:
         "waiting": sum(row.may_be_left_out and not row.dries for row in live),
         "done": len(rows) - len(live),
     }
-    flags = day_flags + sum(int(row.flags[1:] or 0) for row in rows if row.flags)
     parts = [f"{count} {word}" for word, count in counts.items() if count]
-    return " · ".join([*parts, *([counted(flags, "flag")] if flags else [])])
+    return " · ".join([*parts, *([counted(open_flags, "flag")] if open_flags else [])])
 
 
 def scroll_bar(first: int, room: int, rows: int) -> list[str]:

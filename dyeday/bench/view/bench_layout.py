@@ -170,8 +170,8 @@ class Layout:
         )
         title = self._kept.of(
             "title",
-            (rows, view.day_flags, left, look.name),
-            lambda: [rule("Batches", left, look, tally(rows, view.day_flags))],
+            (rows, view.open_flags, left, look.name),
+            lambda: [rule("Batches", left, look, tally(rows, view.open_flags))],
         )
         lines = [*coming, *title, *list_lines, *([BLANK] * (spare - len(wrong))), *wrong]
         if not pane:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from datetime import date
+from itertools import chain
 from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.advice import advice
@@ -13,7 +14,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmKind
 from dyeday.text import counted, harmless
 from dyeday.track.day.day_state import Day
-from dyeday.track.flags import Flag
+from dyeday.track.flags import Flag, one_for_each_cause
 from dyeday.track.timers.alarm_states import Alarm, standing
 from dyeday.track.timestamp import Now, clock_near, elapsed_s, length_text, local
 
@@ -53,8 +54,8 @@ class BenchView:
     next_up: tuple[NextUp, ...]
     rows: tuple[BatchRow, ...]
     closed: bool
-    day_flags: int
-    """open flags about the whole day"""
+    open_flags: int
+    """of the whole day and of batches, each cause once"""
 
     @property
     def live_alarms(self) -> tuple[AlarmLine, ...]:
@@ -184,5 +185,5 @@ class ViewCache:
             next_up=tuple(self.items[:most_next]),
             rows=self.rows.rows,
             closed=day.closed is not None,
-            day_flags=sum(flag.cleared is None for flag in flags.get("", [])),
+            open_flags=sum(flag.cleared is None for flag in one_for_each_cause(chain(*flags.values()))),
         )
