@@ -29,8 +29,8 @@ class Kit:
     kind: Annotated[KitKind, Key("what it is")]
     units: Annotated[int, Key("how many of it", "", 1, 99)] = 1
     holds_skeins: Annotated[
-        int | None, Key('skeins in one unit, or a weight such as "600 g"', "", 1, 1000, "holds", own=True,
-                        usually="none; needed except for a sink")
+        int | None, Key('skeins in one unit, minis on pegs by their weight; or a weight such as "600 g"',
+                        "", 1, 1000, "holds", own=True, usually="none; needed except for a sink")
     ] = None  # fmt: skip
     holds_g: float | None = None
     power_w: Annotated[float | None, Key("input, from the nameplate", "W", 1, 30_000, "power")] = None

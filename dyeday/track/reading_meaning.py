@@ -1,6 +1,7 @@
 """What a reading means as soon as it is read: of a bath, how much is exhausted; of a pH, what to add; of yarn, when.
 
-Words for the moment of reading; what stays flagged is said by `dyeday.track.flags`, by the same limits.
+Words for the moment of reading, and for doses as they are offered; what stays flagged is said by
+`dyeday.track.flags`, by the same limits.
 """
 
 from __future__ import annotations

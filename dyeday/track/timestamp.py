@@ -68,7 +68,7 @@ def merged(spans: Iterable[tuple[At, At]]) -> list[tuple[At, At]]:
 
 
 def whole_min(seconds: float) -> int:
-    """Return a length as whole minutes, rounded down, for every row, line, page and flag: no two differ by one."""
+    """Return a length as whole minutes, rounded down and without sign, as every row, line, page and flag has it."""
     return int((abs(seconds) + ROUNDING_S) // 60)
 
 
@@ -152,7 +152,7 @@ def wall_instant(day: date, minutes: int, zone: str | None) -> datetime:
 
 
 LONGEST_JUMP_MIN = 180
-"""clocks are put forward by an hour or less, or, in a few places of the past, by two"""
+"""clocks are put forward by an hour or less, in a few places of the past by two; an hour more to be safe"""
 
 
 def named_instant(shown: datetime, letter: str, zone: str | None) -> datetime:

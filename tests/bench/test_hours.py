@@ -335,3 +335,20 @@ def test_a_plain_break_of_the_second_day_is_that_days(tmp_path: Path) -> None:
         assert "break Sun 10:15-Sun 10:30 instead of" in bench.screen
 
     drive(tmp_path, script, text=HEAT_BY_NOON, foresee=quick, size=(100, 30))
+
+
+def test_heat_that_would_end_in_a_break_is_begun_by_a_second_enter(tmp_path: Path) -> None:
+    """Batch 04 steams for 45 min from 11:45, and nobody is there to switch it off from 12:20 to 13:00."""
+    breaks = SHORT_DAY.read_text(encoding="utf-8").replace("13:00-13:30", "12:20-13:00")
+
+    async def script(bench: Bench) -> None:
+        await bench.on(2 * 60 + 45)
+        await bench.press("escape", "0", "4", "m", "2", "space")
+        assert "your break is from 12:20 to 13:00" in " ".join(bench.screen.split())
+        await bench.press("enter")
+        assert "Enter again starts it anyway" in " ".join(bench.screen.split())
+        assert bench.app.keeper.day.batches["04"].open_heat is None
+        await bench.press("enter")
+        assert bench.app.keeper.day.batches["04"].open_heat is not None
+
+    drive(tmp_path, script, text=breaks)

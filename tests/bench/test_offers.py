@@ -427,6 +427,20 @@ def test_yarn_that_is_not_cool_yet_is_offered_its_rinse_with_the_time_from_when(
     assert said == ([told] if told else [])
 
 
+@pytest.mark.parametrize(
+    ("full", "told"), [(True, ["wrap it while it waits; it is safe until Sun 10:20"]), (False, [])]
+)
+def test_painted_yarn_that_no_steamer_is_free_for_is_offered_its_wrap(full: bool, told: list[str]) -> None:
+    """Nothing on the bench said that it had better be wrapped."""
+    steaming = [
+        line
+        for no, unit in (("02", "steamer 1"), ("03", "steamer 2"))
+        for line in (at("10:00", no, to="fix"), at("10:00", no, heat_no=1, run="start", unit=unit))
+    ]
+    lines = lines_to_know(offered([*(steaming if full else []), *soaked()], time="10:20"))
+    assert [line for line in lines if "wrap" in line] == told
+
+
 def test_solutions_that_are_more_than_the_liquor_are_offered_with_the_way_out_as_on_paper() -> None:
     """3 g of Navy for 300 g at 1 %, 300 mL of 1 %, but 270 mL of liquor: 1.12 times as strong, upwards."""
     lines = lines_to_know(offered(soaked()[:2]))

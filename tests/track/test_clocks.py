@@ -212,7 +212,7 @@ def test_a_batch_set_aside_with_paint_on_shows_both_since_when_and_its_wait() ->
     """It goes on drying."""
     lines = [*soaked(), at("10:01", "01", cover="open"), at("10:20", "01", to="set-aside")]
     day = day_of(lines)
-    assert [c.what for c in clocks_of(day, day.batches["01"], now("10:30"))] == [ClockKind.SINCE, ClockKind.WAIT]
+    assert [c.what for c in clocks_of(day, day.batches["01"], now("10:30"))] == [ClockKind.WAIT, ClockKind.SINCE]
     assert clock_called(ClockKind.WAIT, lines, now("10:30")).left_s == pytest.approx(50 * 60)
 
 

@@ -28,8 +28,8 @@ PLANNED_RANK, WARN_RANK = 30, 20
 def advice(day: Day, now: Now, most: int, forecast: Forecast | None, seen: Glance | None = None) -> list[NextUp]:
     """Return what hands do next: what is urgent, then the forecast's next steps with their reasons.
 
-    What waits in a unit that is down is never the first line, which Enter does. The last line is the most urgent
-    warning, where there is one for the coming hour. ``seen`` is as in `next_up`.
+    What waits in a unit that is down comes first, as what Enter does, only where there is nothing else. The last line
+    is the most urgent warning, where there is one for the coming hour. ``seen`` is as in `next_up`.
     """
     plain = next_up(day, now, 50, seen)
     waits = [item for item in plain if item.rank == LAST_RANK]

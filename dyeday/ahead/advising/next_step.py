@@ -46,7 +46,7 @@ class NextStep:
 def shared_step(day: Day, batches: Sequence[BatchRecord], now: Now) -> NextStep | None:
     """Return the one step that ``batches`` take next together, with a unit that has room for them all.
 
-    None where nothing comes after. Raises ValueError where their steps differ.
+    There is at least one batch. None where nothing comes after. Raises ValueError where their steps differ.
     """
     steps = [next_step(day, batch, now) for batch in batches]
     first = steps[0]
@@ -247,7 +247,8 @@ def roomy_unit(
 ) -> str | None:
     """Return the unit a load would go into: the one it is in, else an empty one that holds it, else one with room.
 
-    Of empty ones the first whose tank lasts for ``heat_min`` as it stands ``now``, or as far as a full one does.
+    Of empty ones the first whose tank lasts for ``heat_min`` as it stands ``now``, or as far as a full one does;
+    without ``now`` tanks are not looked at.
     None where no kind is wanted, the plan has none, or all are full, down or rinse another colour.
     """
     if kind is None:

@@ -18,7 +18,7 @@ from dyeday.track.timers.clocks import clocks_of
 from dyeday.track.timestamp import clock_from
 
 SOON = timedelta(minutes=15)
-"""a heater that is free within this of yarn being painted is what it is painted for"""
+"""a heater free within this of a step's end is its reason, when yarn is painted for it or its load comes out"""
 AT_ONCE = timedelta(minutes=1)
 """a reason for what begins within this has no time"""
 

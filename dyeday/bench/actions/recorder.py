@@ -31,7 +31,10 @@ class Recorder:
         self.keeper = keeper
 
     def record(self, *drafts: EventDraft, then: str = "", about: bool = False) -> bool:
-        """Store events and say so; tell whether they are on record. A bench that only watches stores none."""
+        """Store events and say so, with ``then`` behind it; tell whether they count, in memory where not yet saved.
+
+        ``about`` marks their times as about. A bench that only watches stores none.
+        """
         if self.keeper.watching:
             self.screen.say(WATCHING, wrong=True)
             return False

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from dyeday.ahead.advising.next_up import flag_first
 from dyeday.ahead.advising.reasons import clock
@@ -24,6 +24,7 @@ from dyeday.terms import (
     KIT_TRAITS,
     AcidPlace,
     ClockKind,
+    Cover,
     DayAim,
     HeatEdge,
     KitKind,
@@ -70,6 +71,8 @@ def _step_lines(load: Offer) -> list[str]:
         left_h = batch.colourway.dry_h - (minutes(batch.state_since, load.now) / 60 if batch.state_since else 0.0)
         soon = f"{left_h:.0f} of {batch.colourway.dry_h:g} h of drying left; " if left_h > 0.5 else ""
         return [f"{soon}a adds its weight, which tells whether it is dry"]
+    if step.to is State.FIX and step.edge is None and batch.state is State.PAINT and not load.is_immersed:
+        return [f"{_COVER_IT[batch.cover or load.layer.cover]}; {_safe_until(load)}"]
     cools = [f"cools {length_text(load.layer.cool_min)} before it can be rinsed"] if step.to is State.COOL else []
     return [*(_heat_had_lines(load) if step.edge is HeatEdge.END else []), *cools]
 
@@ -267,18 +270,21 @@ def _bath_warm_up_lines(load: Offer, kit: Kit) -> list[str]:
 
 def _end_lines(load: Offer, kit: Kit) -> list[str]:
     """Return a warning where a heat begun now would go on while you are out, or end where no hands are free."""
-    if KIT_TRAITS[kit.kind].in_turn:
-        return []
-    if alone := _left_alone(load):
-        return [alone]
-    day, now, end = load.day, load.now, _heat_end(load, kit)
+    return [line] if (line := _left_alone(load) or _ends_in_break(load)) else []
+
+
+def _ends_in_break(load: Offer) -> str:
+    """Return why a heat begun now would end in a break, with nobody to switch it off."""
+    kit, day = load.kit, load.day
+    if kit is None or KIT_TRAITS[kit.kind].in_turn or kit.switches_off:
+        return ""
+    end = _heat_end(load, kit)
     pause = break_met(load.plan, end)
-    if pause is not None and not kit.switches_off:
-        begins, ends = (clock(day, moment) for moment in pause)
-        from_then = clock(day, now.utc + timedelta(seconds=(pause[1] - end).total_seconds()))
-        why = f"would end at {clock(day, end)}; your break is from {begins} to {ends}"
-        return [f"{why}: load from {from_then}"]
-    return []
+    if pause is None:
+        return ""
+    begins, ends = (clock(day, moment) for moment in pause)
+    from_then = clock(day, load.now.utc + (pause[1] - end))
+    return f"would end at {clock(day, end)}; your break is from {begins} to {ends}: load from {from_then}"
 
 
 def _heat_end(load: Offer, kit: Kit) -> datetime:
@@ -293,7 +299,7 @@ def warnings(load: Offer, *, is_tank_filled: bool) -> set[str]:
     if load.step.edge is not HeatEdge.START:
         return set()
     low = "the tank is too low for it: f if you fill it now" if load.is_tank_short and not is_tank_filled else ""
-    return {low, _left_alone(load), _overload(load)} - {""}
+    return {low, _left_alone(load) or _ends_in_break(load), _overload(load)} - {""}
 
 
 def _left_alone(load: Offer) -> str:
@@ -317,10 +323,21 @@ def _keeps(load: Offer) -> str:
     """Return how long painted yarn keeps under its cover until then, as " (painted, wrapped, safe until …)"."""
     waiting = waiting_text(load.day, load.batch, load.now)
     if waiting is None and load.batch.state is State.PAINT and not load.is_immersed:
-        cover = load.batch.cover or load.layer.cover
-        until = load.now.later(load.plan.rules.cover_min(cover) * 60)
-        waiting = f"{cover.value}, it is safe until {clock(load.day, until.utc)}"
+        waiting = f"{(load.batch.cover or load.layer.cover).value}, {_safe_until(load)}"
     return f" ({waiting})" if waiting is not None else ""
+
+
+_COVER_IT = {
+    Cover.OPEN: "nothing covers it",
+    Cover.LIDDED: "put a lid on it",
+    Cover.WRAPPED: "wrap it while it waits",
+}
+
+
+def _safe_until(load: Offer) -> str:
+    """Return until when yarn that is painted now may wait under its cover."""
+    until = load.now.later(load.plan.rules.cover_min(load.batch.cover or load.layer.cover) * 60)
+    return f"it is safe until {clock(load.day, until.utc)}"
 
 
 def _tank_line(tank: tuple[float, float, float], *, is_filled: bool) -> str:

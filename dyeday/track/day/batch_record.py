@@ -70,7 +70,7 @@ class Heat:
         return None if self.own_end_min is None else self.heat_start.later(self.own_end_min * 60)
 
     def ended(self, now: Now) -> Now | None:
-        """Return when heat ended by ``now``, by the record or by the unit's own timer; None while it is on."""
+        """Return the end on record, else the unit's own timer's if that is over by ``now``; None while it is on."""
         if self.end is not None or self.own_end is None or now.utc < self.own_end.utc:
             return self.end
         return self.own_end
@@ -266,7 +266,7 @@ class BatchRecord:
 
     @property
     def open_heat(self) -> Heat | None:
-        """The heat that is on, None where none is."""
+        """The heat with no end on record, None where none is; a unit's own timer may have ended it (`Heat.is_on`)."""
         last = self.heats[-1] if self.heats else None
         return last if last is not None and last.end is None else None
 

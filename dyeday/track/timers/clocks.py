@@ -103,8 +103,8 @@ def clocks_of(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
         yield from _wait_clock(day, batch, now)
         yield _clock(batch, f"paint-{stem}", ClockKind.SINCE, so_far_s)
     elif state == State.SET_ASIDE:
-        yield _clock(batch, f"aside-{stem}", ClockKind.SINCE, so_far_s)
         yield from _wait_clock(day, batch, now)
+        yield _clock(batch, f"aside-{stem}", ClockKind.SINCE, so_far_s)
     else:
         yield _clock(batch, f"{state.value}-{stem}", ClockKind.SINCE, so_far_s)
 
