@@ -132,6 +132,8 @@ class Tables:
     near: list[tuple[tuple[int, ...], int, int]] = field(default_factory=list)
     """(tasks that had better start soon after each other, how many at once, minutes within which)"""
     soaks: list[tuple[int, int, int]] = field(default_factory=list)
+    dyed: list[tuple[int, int]] = field(default_factory=list)
+    """(task that puts dye on, the next one of its batch, that puts it into heat)"""
     """(task that begins what lasts "at least", the next of its batch, offset before which that cannot start)"""
     minutes: int = 0
     """of the hands, all tasks together"""

@@ -38,6 +38,10 @@ def note_sense(tables: Tables) -> None:
         step = batch.steps[n]
         if not step.attended and not step.exact and n + 1 < len(batch.steps):
             tables.soaks.append((task, task + 1, offset + step.minutes))
+    of_batch, kinds = tables.batch_of, tables.kinds
+    for dye, heat in pairwise(range(len(kinds))):
+        if kinds[dye] == DYE and kinds[heat] == HEAT_ON and of_batch[dye] == of_batch[heat]:
+            tables.dyed.append((dye, heat))
     for near in tables.problem.near:
         tasks = tuple(task_of[of] for of in near.steps if of in task_of)
         if len(tasks) > 1 and near.room > 1:
@@ -110,12 +114,10 @@ def _waits(tables: Tables, starts: Sequence[int]) -> Iterator[tuple[int, int]]:
 
 def _painted(tables: Tables, starts: Sequence[int]) -> Iterator[tuple[int, int]]:
     """Yield (task that puts painted yarn into heat, minutes for which it waited)."""
-    kinds = tables.kinds
-    for task, kind in enumerate(kinds):
-        if kind == HEAT_ON and task and kinds[task - 1] == DYE and tables.batch_of[task - 1] == tables.batch_of[task]:
-            waits = starts[task] - starts[task - 1] - tables.tasks[task - 1][0]
-            if waits > 0:
-                yield task, waits
+    for dye, heat in tables.dyed:
+        waits = starts[heat] - starts[dye] - tables.tasks[dye][0]
+        if waits > 0:
+            yield heat, waits
 
 
 def mended(tables: Tables, order: list[int], state: State) -> Iterator[list[int]]:

@@ -72,7 +72,7 @@ def _step_lines(load: Offer) -> list[str]:
         soon = f"{left_h:.0f} of {batch.colourway.dry_h:g} h of drying left; " if left_h > 0.5 else ""
         return [f"{soon}a adds its weight, which tells whether it is dry"]
     if step.to is State.FIX and step.edge is None and batch.state is State.PAINT and not load.is_immersed:
-        return [f"{_COVER_IT[batch.cover or load.layer.cover]}; {_safe_until(load)}"]
+        return [f"{_COVER_IT[_cover_of(load)]}; {_safe_until(load)}"]
     cools = [f"cools {length_text(load.layer.cool_min)} before it can be rinsed"] if step.to is State.COOL else []
     return [*(_heat_had_lines(load) if step.edge is HeatEdge.END else []), *cools]
 
@@ -233,7 +233,7 @@ def _heat_lines(load: Offer) -> list[str]:
         boils_min = warm_up_min(kit.power_w, kit.tank_l, from_c=load.plan.water.temperature_c)
         lines.append(f"{kit.tank_l:g} L takes {boils_min:.0f} min or more to boil; press h when it steams")
     lines += _short_rest_lines(load)
-    lines += _end_lines(load, kit)
+    lines += filter(None, [_left_alone(load) or _ends_in_break(load)])
     if not has_heated(load.day):
         lines.append(FIRST_HEAT)
     return [*filter(None, [_overload(load)]), *lines]
@@ -266,11 +266,6 @@ def _bath_warm_up_lines(load: Offer, kit: Kit) -> list[str]:
         return []
     bath, power = load.volume(bath_ml), f"{kit.power_w:g} W" if kit.power_w else f"the {RING_W:g} W of a usual ring"
     return [f"{bath} from {tap_c:g} °C takes {least_min:.0f} min or more at {power}: press h when it simmers"]
-
-
-def _end_lines(load: Offer, kit: Kit) -> list[str]:
-    """Return a warning where a heat begun now would go on while you are out, or end where no hands are free."""
-    return [line] if (line := _left_alone(load) or _ends_in_break(load)) else []
 
 
 def _ends_in_break(load: Offer) -> str:
@@ -323,7 +318,7 @@ def _keeps(load: Offer) -> str:
     """Return how long painted yarn keeps under its cover until then, as " (painted, wrapped, safe until …)"."""
     waiting = waiting_text(load.day, load.batch, load.now)
     if waiting is None and load.batch.state is State.PAINT and not load.is_immersed:
-        waiting = f"{(load.batch.cover or load.layer.cover).value}, {_safe_until(load)}"
+        waiting = f"{_cover_of(load).value}, {_safe_until(load)}"
     return f" ({waiting})" if waiting is not None else ""
 
 
@@ -334,9 +329,14 @@ _COVER_IT = {
 }
 
 
+def _cover_of(load: Offer) -> Cover:
+    """Return the cover that painted yarn waits under: the one on record, else its recipe's."""
+    return load.batch.cover or load.layer.cover
+
+
 def _safe_until(load: Offer) -> str:
     """Return until when yarn that is painted now may wait under its cover."""
-    until = load.now.later(load.plan.rules.cover_min(load.batch.cover or load.layer.cover) * 60)
+    until = load.now.later(load.plan.rules.cover_min(_cover_of(load)) * 60)
     return f"it is safe until {clock(load.day, until.utc)}"
 
 

@@ -99,12 +99,10 @@ def clocks_of(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
     elif state == State.DRY:
         left_s = batch.colourway.dry_h * 3600 - so_far_s
         yield _clock(batch, f"dry-{stem}", ClockKind.DRY, so_far_s, left_s, "look whether it is dry")
-    elif state == State.PAINT:
+    elif state in (State.PAINT, State.SET_ASIDE):
         yield from _wait_clock(day, batch, now)
-        yield _clock(batch, f"paint-{stem}", ClockKind.SINCE, so_far_s)
-    elif state == State.SET_ASIDE:
-        yield from _wait_clock(day, batch, now)
-        yield _clock(batch, f"aside-{stem}", ClockKind.SINCE, so_far_s)
+        name = "aside" if state == State.SET_ASIDE else state.value
+        yield _clock(batch, f"{name}-{stem}", ClockKind.SINCE, so_far_s)
     else:
         yield _clock(batch, f"{state.value}-{stem}", ClockKind.SINCE, so_far_s)
 
