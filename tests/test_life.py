@@ -98,7 +98,7 @@ def on_the_bench(studio: Studio, at: datetime) -> None:
     file = Sessions(studio.data).open(newest)
     day, now = fold(file.plan, file.events), Now(at)
     found = forecast(day, now, evaluations=5)
-    flags = {batch.no: flags_of_batch(day, batch, now) for batch in day.live}
+    flags = {batch.no: flags_of_batch(day, batch, now) for batch in day.unsplit}
     flags[""] = flags_of_day(day, now)
     kept = ViewCache()
     seen = kept.view(day, now, flags, 6, found)
@@ -113,7 +113,7 @@ def on_the_bench(studio: Studio, at: datetime) -> None:
         rest_text(day, found, Canvas(width, 16, DARK), [])
         log_lines(day, list(day.events), 0, height, width, DARK)
         flags_text(open_flags(day, now), width, DARK)
-        for batch in day.live:
+        for batch in day.unsplit:
             batch_text(BatchSeen(day, batch, flags[batch.no], now), width, DARK)
 
 

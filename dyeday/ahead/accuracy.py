@@ -50,17 +50,17 @@ class AccuracyOnRecord:
 
 def ended_at(day: Day) -> datetime | None:
     """Return when hands were off; None while yarn is left that is neither on its pegs, done nor out of the way."""
-    if not day.live or any(
-        batch.state not in (State.DRY, State.DONE, State.SCRAPPED, State.SET_ASIDE) for batch in day.live
+    if not day.unsplit or any(
+        batch.state not in (State.DRY, State.DONE, State.SCRAPPED, State.SET_ASIDE) for batch in day.unsplit
     ):
         return None
     hands = [
         stay.until.utc
-        for batch in day.live
+        for batch in day.unsplit
         for stay in batch.stays
         if stay.state in (State.PAINT, State.RINSE) and stay.until is not None
     ]
-    hands += [heat.end.utc for batch in day.live for heat in batch.heats if heat.end is not None]
+    hands += [heat.end.utc for batch in day.unsplit for heat in batch.heats if heat.end is not None]
     return max(hands, default=None)
 
 

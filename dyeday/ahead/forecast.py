@@ -108,7 +108,7 @@ def _answered(asked: _Asked, *, wishes: bool) -> Forecast:
     hands_off = start + timedelta(minutes=max(last_attended(late_answer.rows), late_problem.now) + last)
     counted = _counted(stop_problem, stop_answer.rows)
     ids = {batch.id: batch for batch in late_problem.batches}
-    over = sum(batch.state in (State.DRY, State.DONE) for batch in day.live)
+    over = sum(batch.state in (State.DRY, State.DONE) for batch in day.unsplit)
     rows = [*choice.solution.rows, *end_of_day_rows(day.plan, choice.solution.rows, stop_problem)]
     steps = sorted((_planned(row, start) for row in rows), key=lambda step: (step.start, step.end))
     made = Forecast(
@@ -142,7 +142,7 @@ def _made_by_stop(day: Day, now: Now) -> tuple[int, datetime] | None:
     if day_number(day.plan, now.utc) == 0:
         return None
     stop = wall(day.plan, day.plan.session.stop_min)
-    stays = [(batch, batch.stay_at(stop)) for batch in day.live]
+    stays = [(batch, batch.stay_at(stop)) for batch in day.unsplit]
     return sum(
         stay is not None and stay.state in _THROUGH_HEAT and stay.layer >= len(batch.colourway.layers)
         for batch, stay in stays

@@ -68,9 +68,9 @@ def problem_of(
     current = minute(plan, now.utc)
     batches: list[Batch] = []
     links: list[Link] = []
-    painted_lots = {b.mix for b in day.live if b.painted}
-    for record in day.live:
-        if not record.is_live or record.state in (State.SET_ASIDE, State.DRY):
+    painted_lots = {b.mix for b in day.unsplit if b.painted}
+    for record in day.unsplit:
+        if not record.is_unfinished or record.state in (State.SET_ASIDE, State.DRY):
             continue
         first_of_lot = record.mix not in painted_lots
         painted_lots.add(record.mix)
@@ -106,7 +106,7 @@ def both_problems(
 def _on_the_pegs(day: Day, current: int) -> Iterator[Batch]:
     """Yield yarn that hangs to dry and wants nothing but its room."""
     pegs = day.plan.units_of(KitKind.PEGS)
-    for record in day.live:
+    for record in day.unsplit:
         if record.state is State.DRY and record.state_since is not None and pegs:
             since = minute(day.plan, record.state_since.utc)
             until = since + ceil(record.colourway.dry_h * 60 * weather_ratio(day.plan))

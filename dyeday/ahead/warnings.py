@@ -67,7 +67,7 @@ def _of_rules(forecast: Forecast, after: Day) -> Iterator[Warned]:
     end = _end(forecast)
     seen: set[tuple[FlagId, str]] = set()
     for rule in ASKED:
-        for batch in after.live:
+        for batch in after.unsplit:
             for raised in RULES[rule].find(after, batch, end):
                 if raised.since <= forecast.at.utc or (rule, raised.why) in seen:
                     continue
@@ -134,7 +134,7 @@ def _opens(heat: Planned, steps: Iterable[Planned]) -> datetime:
 def _first_low(after: Day, now: datetime, end: Now, heats: Iterable[Planned]) -> tuple[Planned, datetime] | None:
     """Return the foreseen heat in which a tank is low first, and when."""
     lows: list[tuple[datetime, Planned]] = []
-    for batch in after.live:
+    for batch in after.unsplit:
         for raised in RULES[FlagId.BOIL_DRY].find(after, batch, end):
             if raised.since <= now:
                 continue

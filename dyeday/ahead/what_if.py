@@ -56,8 +56,8 @@ def changes(day: Day, now: Now) -> Iterator[Change]:
         yield Change(f"{kit.name} +1", with_units(day, kit.name, 1))
     later = stop_min_at(day.plan, now.utc) + AN_HOUR_MIN
     yield Change(f"stop {time_text(later)}", with_stop(day, later))
-    for batch in day.live:
-        if batch.is_live and batch.state not in (State.SET_ASIDE, State.DRY):
+    for batch in day.unsplit:
+        if batch.is_unfinished and batch.state not in (State.SET_ASIDE, State.DRY):
             yield Change(f"without {batch.no}", without_batches(day, (batch.no,)))
 
 

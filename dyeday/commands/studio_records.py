@@ -57,7 +57,7 @@ def own_times(data: Path) -> dict[WorkKind, Learned]:
 
 def night_notes(day: Day, now: Now, data: Path) -> list[str]:
     """Return what the night did to carried batches, until something else happens in their new session."""
-    if day.first_at is not None or not any(batch.carried for batch in day.live):
+    if day.first_at is not None or not any(batch.carried for batch in day.unsplit):
         return []
     return overnight(day, now, own_times(data))
 

@@ -184,8 +184,8 @@ def overnight(day: Day, now: Now, own: Mapping[WorkKind, Learned]) -> list[str]:
     """Return a line for each batch that came from an earlier session: how it lay since, and what it is ready for."""
     return [
         f"{batch.no} {batch.colourway.name}: {text}"
-        for batch in day.live
-        if batch.carried is not None and batch.is_live
+        for batch in day.unsplit
+        if batch.carried is not None and batch.is_unfinished
         for text in _lay(day, batch, day.on_day_clock(now), own)
     ]
 

@@ -165,7 +165,7 @@ def _bath_shares(day: Day, batch: BatchRecord) -> Iterator[tuple[AcidIn, float]]
     for unit in {place.unit for place in batch.placements} & day.units.keys():
         for bath in day.units[unit].baths:
             for put in bath.acids_by(NO_END):
-                had = [b for b in day.live if _had(day, b, unit, bath, put)]
+                had = [b for b in day.unsplit if _had(day, b, unit, bath, put)]
                 if batch in had:
                     yield put, batch.wof_g / sum(b.wof_g for b in had)
 
@@ -185,7 +185,7 @@ def _heat_kwh(day: Day, heat: Heat) -> float:
     end = heat.end
     together = sum(
         1
-        for batch in day.live
+        for batch in day.unsplit
         for other in batch.heats
         if other.unit == heat.unit and other.start.utc < end.utc and (other.end or end).utc > heat.start.utc
     )

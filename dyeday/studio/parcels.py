@@ -148,7 +148,7 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
                     order_sums.wanted -= count
         lots = lot_numbers(day, session)
         flags = _open_rules(day)
-        for batch in day.live:
+        for batch in day.unsplit:
             for item, count in batch.shares:
                 order_sums = sums.get(_key(sums, item, batch))
                 if order_sums is None or (session, batch.no) in later:
@@ -191,7 +191,7 @@ def _open_rules(day: Day) -> dict[str, tuple[str, ...]]:
     now = latest_moment(day)
     if now is None:
         return {}
-    by_batch = {batch.no: flags_of_batch(day, batch, now) for batch in day.live if batch.state is State.DONE}
+    by_batch = {batch.no: flags_of_batch(day, batch, now) for batch in day.unsplit if batch.state is State.DONE}
     return {no: tuple(flag.rule.value for flag in flags if flag.cleared is None) for no, flags in by_batch.items()}
 
 

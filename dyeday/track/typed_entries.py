@@ -112,9 +112,9 @@ def typed_batches(day: Day, text: str) -> list[BatchRecord]:
         begin, end = _batch(day, first), _batch(day, last if dash else first)
         if begin.no > end.no:
             raise ValueError(f"{harmless(part.strip())!r} is in reverse order; write {end.no}-{begin.no}")
-        through = [batch for batch in day.live if begin.no <= batch.no <= end.no] if dash else [begin]
+        through = [batch for batch in day.unsplit if begin.no <= batch.no <= end.no] if dash else [begin]
         # A stretch to a whole that was split ends with its parts, whose numbers come after it.
-        through += [batch for batch in day.live if dash and end.no in day.line_of(batch) and batch not in through]
+        through += [batch for batch in day.unsplit if dash and end.no in day.line_of(batch) and batch not in through]
         by_number.update((batch.no, batch) for batch in through)
     return list(by_number.values())
 
@@ -122,6 +122,6 @@ def typed_batches(day: Day, text: str) -> list[BatchRecord]:
 def _batch(day: Day, text: str) -> BatchRecord:
     batch = day.find(text)
     if batch is None:
-        known = batches_text([b.no for b in day.live])
+        known = batches_text([b.no for b in day.unsplit])
         raise ValueError(f"there is no batch {harmless(text)!r}; the batches are {known}")
     return batch

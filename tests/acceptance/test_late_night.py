@@ -97,7 +97,7 @@ def test_a_night_followed_as_advised_runs_no_tank_low_and_goes_on_where_a_steame
     late = [event for event in night.day.events if event.is_late]
     assert len(late) >= 5
     assert all(QUIET <= event.at < BACK <= event.recorded_at for event in late)
-    broken = [batch for batch in night.day.live if len({run.unit for run in steamings(batch)}) == 2]
+    broken = [batch for batch in night.day.unsplit if len({run.unit for run in steamings(batch)}) == 2]
     assert len(broken) == 1
     first, second = (at_heat_min(run, Now(END)) for run in steamings(broken[0]))
     assert 0 < first < 30
@@ -133,7 +133,7 @@ def test_heat_forgotten_in_the_fifty_minutes_is_the_one_flag_of_the_night(night:
     night.called_away = True
     night.lived()
     night.at(BACK)
-    on = {batch.no: run for batch in night.day.live if (run := batch.open_heat) and run.unit == "steamer 1"}
+    on = {batch.no: run for batch in night.day.unsplit if (run := batch.open_heat) and run.unit == "steamer 1"}
     (start,) = {run.start.utc for run in on.values()}
     off = {"event": "load", "batches": sorted(on), "to": "cool", "pass": min(run.heat_no for run in on.values())}
     night.add([{"at": BACK.isoformat(), **off, "run": "end"}])

@@ -116,7 +116,7 @@ def following(plan: Plan, seed: int, evaluations: int) -> Iterator[Following]:
 def _painted(day: Day, found: Forecast) -> Iterator[str]:
     """Yield batches at which hands are and of which nothing is left to paint."""
     left = {(step.batch, step.layer) for step in found.steps if step.kind.puts_dye_on}
-    for batch in day.live:
+    for batch in day.unsplit:
         if batch.state is State.PAINT and (batch.no, batch.layer) not in left:
             yield batch.no
 

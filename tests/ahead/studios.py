@@ -295,7 +295,7 @@ def _tray_free_before(day: Day, found: Forecast, load: Planned) -> bool:
     for step in found.steps:
         if step.kind is StepKind.SOAK and step.unit and step.start < load.start and step.end > since:
             inside[step.unit] += 1
-    taken = {b.unit for b in day.live if b.state is State.SOAK and b.unit}
+    taken = {b.unit for b in day.unsplit if b.state is State.SOAK and b.unit}
     return kit is not None and any(not inside[unit] and unit not in taken for unit in kit.unit_names)
 
 
@@ -303,7 +303,7 @@ def _of_siblings(day: Day, found: Forecast, by_batch: dict[str, list[Planned]]) 
     """Yield batches of one lot that must match and go through the same heat far apart where kit for both is there."""
     lots: dict[str, list[str]] = {}
     matching = {order.key for order in day.plan.orders if order.match}
-    for batch in day.live:
+    for batch in day.unsplit:
         keys = {key for item, _ in batch.shares for key in batch.order_keys(item)}
         if keys & matching and batch.no in by_batch:
             lots.setdefault(batch.mix, []).append(batch.no)

@@ -27,7 +27,7 @@ SEED = 4
 def test_the_advice_leads_to_the_end_of_the_day_and_its_record_shows_the_forecasts_error() -> None:
     """Every batch rinsed, no flag that minutes decide, an hour and more before working stage by stage."""
     run = follow(PLAN, SEED, evaluations=12)
-    assert all(batch.state == State.DRY for batch in run.day.live)
+    assert all(batch.state == State.DRY for batch in run.day.unsplit)
     ended = ended_at(run.day)
     assert ended is not None
     raised = {(flag.rule, flag.batch) for flag in flags_of(run.day, Now(ended)) if flag.rule in HARM}

@@ -251,7 +251,7 @@ def test_minis_take_their_share_of_a_rack_by_weight(form: str, fits: bool) -> No
     """Five of 20 g hang where one skein would, on a rack for four; five skeins do not."""
     text = many(2).replace("holds = 40", "holds = 4").replace('skein = "100 g"', f'skein = "20 g"\nform = "{form}"')
     plan = read_plan(text)
-    assert {batch.base.form for batch in begin(plan).live} == {Form(form)}
+    assert {batch.base.form for batch in begin(plan).unsplit} == {Form(form)}
     found = forecast(begin(plan), now("09:00"), evaluations=20)
     assert bool(found.left_out) is not fits
 

@@ -49,11 +49,11 @@ def test_a_day_done_as_foreseen_raises_no_flag_that_minutes_decide() -> None:
     found = forecast(day, begun, evaluations=40)
     after = foreseen(day, found.steps, begun.utc)
     end = Now(max(step.end for step in found.steps))
-    assert all(batch.state == State.DRY for batch in after.live)
+    assert all(batch.state == State.DRY for batch in after.unsplit)
     raised = [
         (rule, batch.no, one.why)
         for rule in MINUTES_DECIDE
-        for batch in after.live
+        for batch in after.unsplit
         for one in RULES[rule].find(after, batch, end)
     ]
     assert raised == []
@@ -99,7 +99,7 @@ def test_a_tank_that_two_heats_run_low_is_filled_with_each_load_as_a_step_of_the
     assert all(step.minutes == FILL_MIN for step in steps if step.kind is StepKind.FILL)
     end = Now(max(step.end for step in found.steps))
     bare, filled = (foreseen(day, found.steps, found.at.utc, f) for f in ((), fills))
-    raised = [[b.no for b in d.live if list(RULES[FlagId.BOIL_DRY].find(d, b, end))] for d in (bare, filled)]
+    raised = [[b.no for b in d.unsplit if list(RULES[FlagId.BOIL_DRY].find(d, b, end))] for d in (bare, filled)]
     assert raised[0]
     assert raised[1] == []
 

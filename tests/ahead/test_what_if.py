@@ -36,7 +36,7 @@ def test_more_kit_or_time_never_loses_and_the_scarce_unit_gains_most() -> None:
     assert all(gain.minutes >= 0 and gain.batches >= 0 for gain in more.values())
     assert more["steamer +1"].minutes > 5
     assert more["sink +1"].minutes == 0
-    assert {label for label in found if label.startswith("without")} == {f"without {b.no}" for b in day.live}
+    assert {label for label in found if label.startswith("without")} == {f"without {b.no}" for b in day.unsplit}
 
 
 def test_leaving_a_batch_out_tells_what_is_lost_too() -> None:
@@ -71,7 +71,7 @@ def foreseen(time: str, likely: str, late: str) -> Line:
 
 def finished(*lines: Line) -> Day:
     """Return a day of one batch, rinsed from 12:30 to 12:45."""
-    return without_batches(day_of([*lines, *proper("01")]), [b.no for b in day_of([]).live if b.no != "01"])
+    return without_batches(day_of([*lines, *proper("01")]), [b.no for b in day_of([]).unsplit if b.no != "01"])
 
 
 def test_a_forecast_on_record_is_judged_by_when_hands_were_off() -> None:

@@ -61,7 +61,7 @@ def test_an_order_is_picked_counted_dated_and_saved_into_plan_and_day(tmp_path: 
             "Tin Roof Rain / Plain Sock", "Tin Roof Rain", "Plain Sock", 3, date(2026, 3, 21)
         )
         await bench.press("escape")
-        assert any(b.colourway.name == "Tin Roof Rain" and b.skeins == 3 for b in bench.app.keeper.day.live)
+        assert any(b.colourway.name == "Tin Roof Rain" and b.skeins == 3 for b in bench.app.keeper.day.unsplit)
         assert bench.session.events[-1].body.NAME == "plan changed"
         from dyeday.store.session_form import digest_of
 
@@ -194,7 +194,7 @@ def test_a_plan_is_made_from_the_library_where_there_was_none(tmp_path: Path) ->
     desk.change(desk.draft.with_order(Order("Shop", "Ember Walk", "Hill DK", 4)))
     made = desk.day_of(desk.draft)
     assert made is not None
-    assert [b.skeins for b in made[0].live] == [4]
+    assert [b.skeins for b in made[0].unsplit] == [4]
     desk.save()
     text = path.read_text(encoding="utf-8")
     assert "[[colourway]]" not in text
@@ -322,7 +322,7 @@ def test_on_a_wide_screen_the_chosen_order_stands_in_full_beside_the_list(tmp_pa
         assert "no due date" in pane
         told = pane[pane.index("Its batches") + 1 :]
         batches = [
-            batch for batch in bench.app.keeper.day.live if any(item == orders[1].item for item, _ in batch.shares)
+            batch for batch in bench.app.keeper.day.unsplit if any(item == orders[1].item for item, _ in batch.shares)
         ]
         assert batches
         for batch, line in zip(batches, told, strict=False):

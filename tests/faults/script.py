@@ -19,7 +19,7 @@ from tests.typed_events import make
 STEPS = ("soak", "paint", "fix", "cool", "rinse", "dry")
 PLAN_TEXT = SHORT_DAY.read_text(encoding="utf-8")
 PLAN = read_plan(PLAN_TEXT)
-NUMBERS = [batch.no for batch in fold(PLAN, ()).live]
+NUMBERS = [batch.no for batch in fold(PLAN, ()).unsplit]
 
 
 def entries() -> list[Event]:

@@ -107,7 +107,7 @@ def test_many_batches_go_on_numbered_pages_and_none_is_split_or_lost(skeins: int
     day = fold(read_plan(text), [])
     pages = summary_pages(day, "2026-05-09-1", FakeClock(datetime.fromisoformat("2026-05-09T20:00:00+00:00"))())
     whole = "".join(pages)
-    for batch in day.live:
+    for batch in day.unsplit:
         assert len(re.findall(rf"[ \n]{batch.no}\s", whole)) >= 1
     assert all(f"page {n} of {len(pages)}" in page for n, page in enumerate(pages, 1))
 

@@ -74,7 +74,7 @@ def finished_day(folder: Path, *, parted: bool = False) -> SessionFile:
     assert day.last_at is not None
     now = Now(day.last_at).later(3600)
     ends = []
-    for n, batch in enumerate(batch for batch in day.live if batch.is_live):
+    for n, batch in enumerate(batch for batch in day.unsplit if batch.is_unfinished):
         moment = now.later(600.0 * n)
         word = ("clear", "tinted")[n % 5 == 0]
         ends += [

@@ -42,8 +42,8 @@ from tests.typed_events import make
 def test_a_day_begins_with_every_batch_waiting_and_every_unit_clean() -> None:
     """Nothing has happened, nothing was folded."""
     day = begin(THE_PLAN)
-    assert [batch.no for batch in day.live] == ["01", "02", "03", "04", "05", "06", "07", "08", "09", "10", "11"]
-    assert {batch.state for batch in day.live} == {State.WAITING}
+    assert [batch.no for batch in day.unsplit] == ["01", "02", "03", "04", "05", "06", "07", "08", "09", "10", "11"]
+    assert {batch.state for batch in day.unsplit} == {State.WAITING}
     assert set(day.units) == set(THE_PLAN.unit_names)
     assert not day.has_begun
 
@@ -62,7 +62,7 @@ def test_a_batch_goes_through_its_states_and_keeps_every_stay() -> None:
     ]
     assert [stay.since.utc for stay in batch.stays][:3] == [instant(t) for t in ("09:00", "10:00", "10:30")]
     assert all(mine.until == after.since for mine, after in zip(batch.stays, batch.stays[1:], strict=False))
-    assert (batch.state, batch.outcome, batch.unit, batch.is_live) == (State.DONE, Outcome.FIRST, None, False)
+    assert (batch.state, batch.outcome, batch.unit, batch.is_unfinished) == (State.DONE, Outcome.FIRST, None, False)
 
 
 @pytest.mark.parametrize("outcome", ["second", "one-off"])
@@ -174,7 +174,7 @@ SPLIT = [*soaked(), at("10:05", "01", used={"Navy": 270}), at("10:10", "01", int
 def test_the_parts_of_a_split_inherit_its_history_and_its_skeins_are_conserved() -> None:
     """Two and one of three; same stays, same acid, same mix; the whole is no more on the list."""
     day = day_of(SPLIT)
-    assert [b.no for b in day.live][:3] == ["01a", "01b", "02"]
+    assert [b.no for b in day.unsplit][:3] == ["01a", "01b", "02"]
     whole, *parts = day.batches["01"], day.batches["01a"], day.batches["01b"]
     assert sum(part.skeins for part in parts) == whole.skeins == 3
     assert [part.shares for part in parts] == [(("harbour for Ida", 2),), (("harbour for Ida", 1),)]
@@ -194,7 +194,7 @@ def test_after_a_split_each_part_goes_its_own_way_and_the_whole_goes_nowhere() -
 def test_a_part_can_be_split_again() -> None:
     """Three skeins in three parts, none lost."""
     day = day_of([*SPLIT, at("10:20", "01a", into={"01aa": 1, "01ab": 1})])
-    assert {b.no: b.skeins for b in day.live if b.no.startswith("01")} == {"01aa": 1, "01ab": 1, "01b": 1}
+    assert {b.no: b.skeins for b in day.unsplit if b.no.startswith("01")} == {"01aa": 1, "01ab": 1, "01b": 1}
 
 
 def test_skeins_of_two_orders_are_shared_out_in_a_split() -> None:
@@ -230,8 +230,8 @@ def test_a_scrapped_batch_stays_on_the_record_and_wants_no_hands() -> None:
     """With the reason."""
     day = day_of([*soaked(), at("10:30", "01", to="scrapped", why="felted")])
     batch = day.batches["01"]
-    assert (batch.state, batch.is_live, batch.notes[-1][1]) == (State.SCRAPPED, False, "felted")
-    assert batch in day.live
+    assert (batch.state, batch.is_unfinished, batch.notes[-1][1]) == (State.SCRAPPED, False, "felted")
+    assert batch in day.unsplit
 
 
 RUSH = {"item": "rush", "colourway": "Peat", "base": "Wool", "skeins": 7}
@@ -240,7 +240,7 @@ RUSH = {"item": "rush", "colourway": "Peat", "base": "Wool", "skeins": 7}
 def test_a_rush_order_adds_batches_after_the_last_number() -> None:
     """Seven skeins through trays for four: two batches, larger first, 12 and 13."""
     day = day_of([at("11:00", order=RUSH)])
-    assert [(b.no, b.skeins, b.shares) for b in day.live[-2:]] == [
+    assert [(b.no, b.skeins, b.shares) for b in day.unsplit[-2:]] == [
         ("12", 4, (("rush", 4),)),
         ("13", 3, (("rush", 3),)),
     ]
@@ -252,7 +252,7 @@ def test_a_rush_order_adds_batches_after_the_last_number() -> None:
 def test_a_second_rush_order_goes_on_from_the_first_and_a_split_takes_no_number() -> None:
     """01a does not count as a batch of its own number."""
     day = day_of([*SPLIT, at("11:00", order=RUSH), at("12:00", order={**RUSH, "item": "more", "skeins": 1})])
-    assert day.live[-1].no == "14"
+    assert day.unsplit[-1].no == "14"
 
 
 def changed_plan() -> dict[str, Any]:
@@ -272,9 +272,9 @@ def test_a_changed_plan_leaves_batches_under_way_their_number_and_their_recipe()
     day = day_of([*soaked()[:2], at("09:30", plan=changed_plan())])
     mine = day.batches["01"]
     assert (mine.skeins, mine.state, mine.current_layer.heats[0].minutes) == (3, State.SOAK, 40)
-    (new,) = [b for b in day.live if b.colourway.name == "Harbour" and b.base.name == "Sock" and b.no != "01"]
+    (new,) = [b for b in day.unsplit if b.colourway.name == "Harbour" and b.base.name == "Sock" and b.no != "01"]
     assert (new.skeins, new.current_layer.heats[0].minutes) == (4, 60)
-    assert "Peat" not in [b.colourway.name for b in day.live]
+    assert "Peat" not in [b.colourway.name for b in day.unsplit]
 
 
 def test_a_changed_plan_takes_nothing_from_a_batch_it_no_longer_names() -> None:
@@ -287,9 +287,9 @@ def test_after_a_changed_plan_every_order_has_its_skeins_and_no_number_is_there_
     """What is under way counts towards its order."""
     day = day_of([*soaked()[:2], at("09:30", plan=changed_plan())])
     for order in day.plan.orders:
-        mine = sum(n for b in day.live for item, n in b.shares if item == order.item)
+        mine = sum(n for b in day.unsplit for item, n in b.shares if item == order.item)
         assert mine == order.skeins, order.item
-    assert len({b.no for b in day.live}) == len(day.live)
+    assert len({b.no for b in day.unsplit}) == len(day.unsplit)
 
 
 def named(line: Line, event_id: str) -> Line:
@@ -660,7 +660,7 @@ def test_a_rush_order_stays_when_a_changed_plan_is_taken() -> None:
     rush = at("09:00", order={"item": "rush", "colourway": "Peat", "base": "Wool", "skeins": 2})
     day = day_of([rush, at("09:30", event="plan changed", plan=to_plain(THE_PLAN))])
     assert [order.item for order in day.plan.orders][-1] == "rush"
-    assert sum(b.skeins for b in day.live) == sum(o.skeins + o.spare for o in THE_PLAN.orders) + 2
+    assert sum(b.skeins for b in day.unsplit) == sum(o.skeins + o.spare for o in THE_PLAN.orders) + 2
 
 
 def test_a_changed_plan_that_is_taken_before_anything_began_keeps_its_split_by_hand() -> None:

@@ -28,7 +28,7 @@ LOAD = at("10:30", batches=["01", "05"], unit="steamer 1", to="fix", tank="fille
 
 def records(day: Day) -> tuple[list[BatchRecord], dict[str, UnitRecord]]:
     """Return what a day has of batches and units, without the ids of the events it came from."""
-    return [replace(batch, last_id=None) for batch in day.live], dict(day.units)
+    return [replace(batch, last_id=None) for batch in day.unsplit], dict(day.units)
 
 
 @pytest.mark.parametrize(

@@ -58,7 +58,7 @@ def story(draw: st.DrawFn) -> list[Event]:
         lines.append(
             at(f"{draw(st.sampled_from([13, 16]))}:{n:02d}", batch, **{**keys, about_key: about, "id": f"r{n}"})
         )
-    numbers = [batch.no for batch in fold(THE_PLAN, events(lines)).live]
+    numbers = [batch.no for batch in fold(THE_PLAN, events(lines)).unsplit]
     ends = [at(f"14:{n:02d}", no, to="done", id=f"d{n}") for n, no in enumerate(numbers)]
     closed = at("14:03", event="closed", id="c")
     place = draw(st.integers(0, len(ends)))
@@ -132,7 +132,7 @@ SECOND = [at("11:00", "02", to="soak", unit="tray 1"), at("11:30", "02", to="pai
 )
 def test_a_load_whose_bath_was_another_batchs_first_has_none_of_its_acid(lines: list[Line]) -> None:
     """The bath ended when the one before left the tray: its rows count."""
-    numbers = [batch.no for batch in fold(THE_PLAN, events(lines)).live]
+    numbers = [batch.no for batch in fold(THE_PLAN, events(lines)).unsplit]
     ends = [at("14:00", no, to="done", id=f"d{no}") for no in numbers]
     found = holds(THE_PLAN, events([*lines, *ends, at("14:10", event="closed")]))
     second = [batch for lot, _ in found for batch in lot.batches if batch.no.startswith("02")]
@@ -151,7 +151,7 @@ def test_a_lot_of_the_heavy_example_needs_half_of_its_rows_and_no_more() -> None
     last = Now(day.last_at)
     ends = [
         {"event": "moved", "batch": batch.no, "to": "done", "at": last.later(60 * n).utc.isoformat(), "id": f"d{n}"}
-        for n, batch in enumerate(day.live, 1)
+        for n, batch in enumerate(day.unsplit, 1)
     ]
     closed = {"event": "closed", "at": last.later(9000).utc.isoformat(), "id": "c"}
     every = [*recorded, *(read_event(line, began) for line in (*ends, closed))]

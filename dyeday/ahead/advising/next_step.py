@@ -203,7 +203,7 @@ def _heating_longer(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> dict[
     """Return when each other batch in a unit has its minutes, where this one has had them and those have not."""
     if not _is_over(day, batch, heat, now):
         return {}
-    others = [(o, o.open_heat) for o in day.live if o is not batch and o.unit == heat.unit]
+    others = [(o, o.open_heat) for o in day.unsplit if o is not batch and o.unit == heat.unit]
     return {
         other.no: theirs.heat_start.later(heat_wanted_min(day.plan, other, theirs) * 60)
         for other, theirs in others
@@ -290,7 +290,7 @@ def _keeps_out(kit: Kit, inside: Sequence[BatchRecord], batches: Sequence[BatchR
 def soonest_free(day: Day, kind: KitKind, now: Now) -> tuple[str, Now] | None:
     """Return the unit of a kind whose heat ends first, and when; None where none of them has heat on."""
     ends: dict[str, Now] = {}
-    for batch in day.live:
+    for batch in day.unsplit:
         heat = ended_by_itself(batch, now).open_heat
         if heat is not None and heat.unit in day.plan.units_of(kind):
             end = max(now, heat.heat_start.later(heat_wanted_min(day.plan, batch, heat) * 60))

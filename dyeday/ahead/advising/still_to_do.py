@@ -26,7 +26,7 @@ def to_do(step: Planned, day: Day) -> bool:
     batch = day.batches.get(step.batch)
     if batch is None:
         return True
-    return batch.is_live and not _is_begun(step, batch, day.plan)
+    return batch.is_unfinished and not _is_begun(step, batch, day.plan)
 
 
 def chore_of(step: Planned) -> StepId | ChoreId:

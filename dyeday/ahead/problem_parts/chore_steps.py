@@ -34,7 +34,7 @@ def chore_past(day: Day, batch: str, chore: StepId | ChoreId, minutes: int, curr
 
 def chores_of(plan: Plan, day: Day, batches: list[Batch], links: list[Link], current: int) -> Iterable[Batch]:
     """Yield the chores of a lot and of the day, and link them to what they come before or after."""
-    records = {record.no: record for record in day.live}
+    records = {record.no: record for record in day.unsplit}
     for chore in plan.chores:
         if chore.per not in (ChorePer.LOT, ChorePer.DAY) or chore.when in (ChoreWhen.END_OF_DAY, ChoreWhen.AFTER_DRY):
             continue
@@ -104,7 +104,7 @@ def after_dry(day: Day, now: Now) -> Iterable[Batch]:
     chores = chores_of_batch(day.plan, ChoreWhen.AFTER_DRY)
     current = minute(day.plan, now.utc)
     stop = elapsed_min(day.plan, stop_min_at(day.plan, now.utc))
-    for record in day.live:
+    for record in day.unsplit:
         if record.state != State.DRY or record.state_since is None or not chores:
             continue
         dry_at = minute(day.plan, record.state_since.utc) + ceil(record.colourway.dry_h * 60)

@@ -97,7 +97,7 @@ def _begun_dye(day: Day, record: BatchRecord, draft: Draft, current: int, since:
 
 def _heater_min(day: Day, record: BatchRecord, since: int, current: int) -> Iterator[int]:
     """Yield the minutes of each load and each unloading of other batches between two moments."""
-    for other in day.live:
+    for other in day.unsplit:
         for heat in other.heats if other is not record else ():
             kit = day.plan.kit_of(heat.unit)
             if kit is not None and since < minute(day.plan, heat.start.utc) <= current:

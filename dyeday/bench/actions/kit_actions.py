@@ -36,7 +36,7 @@ class KitActions(Actions):
             return
         if batch.open_heat is None:
             now = self.keeper.entry_at()
-            clocks = ((one, clock_of(self.keeper.day, one, now)) for one in self.keeper.day.live)
+            clocks = ((one, clock_of(self.keeper.day, one, now)) for one in self.keeper.day.unsplit)
             warming = [one for one, clock in clocks if clock is not None and clock.what is ClockKind.WARM_UP]
             batch = warming[0] if len(warming) == 1 else batch
         heat = batch.open_heat

@@ -61,7 +61,7 @@ class BatchTyping:
             self.text += digit
             return self._listed(day)
         self.marked = ()
-        numbers = [batch.no for batch in day.live]
+        numbers = [batch.no for batch in day.unsplit]
         self.text = typed = ("" if _parts(day, self.text) else self.text) + digit
         begun = [no for no in numbers if no.startswith(typed)]
         if parts := _parts(day, typed):
@@ -82,17 +82,17 @@ class BatchTyping:
         if self.is_list:
             last = self.text.replace("-", ",").rpartition(",")[2]
             batch = day.find(last + letter) if last.isdigit() else None
-            if batch is None or batch not in day.live:
+            if batch is None or batch not in day.unsplit:
                 return None
             self.text += letter
             return self._listed(day)
         batch = day.find(self.text + letter)
-        return self._chosen(batch.no) if batch is not None and batch in day.live else None
+        return self._chosen(batch.no) if batch is not None and batch in day.unsplit else None
 
     def whole(self, day: Day) -> BatchChoice | None:
         """Let digits typed so far stand for a whole number, 9 for 09; None where that is not a batch."""
         batch = day.find(self.text) if self.text and not self.is_list else None
-        return self._chosen(batch.no) if batch is not None and batch in day.live else None
+        return self._chosen(batch.no) if batch is not None and batch in day.unsplit else None
 
     def _chosen(self, batch_no: str) -> BatchChoice:
         self.text, self.just = "", batch_no
@@ -105,7 +105,7 @@ class BatchTyping:
             numbers = [batch.no for batch in typed_batches(day, self.text.rstrip(JOINS))]
         except ValueError as error:
             begun = self.text.replace("-", ",").rpartition(",")[2]
-            if any(batch.no.startswith(begun) for batch in day.live):
+            if any(batch.no.startswith(begun) for batch in day.unsplit):
                 return BatchChoice(None, f"batches {self.text}_")
             self.clear()
             return BatchChoice(None, str(error), wrong=True)
@@ -116,7 +116,7 @@ class BatchTyping:
 
 def _parts(day: Day, digits: str) -> list[str]:
     """Return the live parts of the split batch with this number; a letter after it chooses among them."""
-    live = [batch.no for batch in day.live]
+    live = [batch.no for batch in day.unsplit]
     whole = day.find(digits) if digits else None
     if whole is None or whole.no in live or (digits != whole.no and any(no.startswith(digits) for no in live)):
         return []

@@ -57,7 +57,7 @@ class HandWork:
         """Return the whole minutes it takes of the hands, by the plan; 0 where it takes next to none."""
         batch = day.batches[self.batch]
         wanted = {*self._steps(batch)}
-        is_first_of_lot = batch.mix not in {other.mix for other in day.live if other.painted}
+        is_first_of_lot = batch.mix not in {other.mix for other in day.unsplit if other.painted}
         laid_out = batch_of(day, batch, minute(day.plan, now.utc), now, setup=is_first_of_lot) if wanted else None
         steps = laid_out.steps if laid_out is not None else ()
         return sum(step.minutes for step in steps if cast(StepId, step.id)._replace(part=0) in wanted)
@@ -165,7 +165,7 @@ def proposals(day: Day, since: Now, now: Now, left_out: Collection[str] = ()) ->
     absence; units hold what they hold, circuits bear what they bear, and what is on record keeps its time. Nothing
     is proposed of batches that were ``left_out``, nor of one before its latest entry.
     """
-    on = {(batch.no, heat.heat_no) for batch in day.live if (heat := batch.open_heat) is not None}
+    on = {(batch.no, heat.heat_no) for batch in day.unsplit if (heat := batch.open_heat) is not None}
     found = islice(_likely(day, since, now, left_out), MOST_LOOKED_AT)
     return sorted(found, key=lambda one: one.step.edge is not HeatEdge.END or one.key[::4] not in on)[:MOST]
 
@@ -176,7 +176,7 @@ def _likely(day: Day, since: Now, now: Now, left_out: Collection[str]) -> Iterat
     day = until(day, since.utc) if recorded else day
     at, ids = since, (f"proposed-{n}" for n in count())
     pairs = [Hands(since) for _ in range(day.plan.session.hands)]
-    for batch in sorted(day.live, key=lambda batch: batch.state_since or since):
+    for batch in sorted(day.unsplit, key=lambda batch: batch.state_since or since):
         if batch.state in (State.PAINT, State.RINSE) and batch.state_since is not None:
             work = HandWork(batch.no, batch.state, None)
             freest(pairs, work).take(work, batch.state_since, work.minutes(day, since))
@@ -227,8 +227,8 @@ def _steps(
     passed_over = {*left_out, *(no for event in recorded for no in event.batches)}
     units = {event.body.unit for event in recorded if isinstance(event.body, (IntoUnit, Load, Heated))}
     long = [event.at for event in recorded for work in _works(event) if not work.is_brief]
-    for batch in day.live:
-        if batch.no in passed_over or not batch.is_live or batch.state in _NEVER:
+    for batch in day.unsplit:
+        if batch.no in passed_over or not batch.is_unfinished or batch.state in _NEVER:
             continue
         ready = _ready_at(day, batch, pairs, now)
         step = next_step(day, batch, max(ready, since)) if ready is not None else None

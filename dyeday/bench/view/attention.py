@@ -106,7 +106,7 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Attention]:
         in_order.append(_attention(item.about, word, clock, urgency_of_item(item), unsilenced, unit))
     named = {about for thing in in_order for about in thing.about.split("+")}
     running = []
-    for batch in day.live:
+    for batch in day.unsplit:
         clock = clock_of(day, batch, now)
         if batch.no not in named and clock is not None and clock.left_s is not None and clock.what != ClockKind.DRY:
             word = _next_word(day, batch, now, state_word(batch))

@@ -95,7 +95,7 @@ def row(
     opened = [flag for flag in flags if flag.cleared is None]
     event = day.event(batch.last_id) if batch.last_id else None
     last = ""
-    urgency, ended = urgency_of_clock(clock, is_alarmed), not batch.is_live
+    urgency, ended = urgency_of_clock(clock, is_alarmed), not batch.is_unfinished
     if event is not None:
         event = current(day, event)
         last = f"{clock_near(event.at, day.plan.session.zone, now.utc)} {event_text(event)}"
@@ -265,7 +265,7 @@ class BatchRows:
         """
         looked_at: dict[str, AtBatch] = {}
         urgency_changed = False
-        for batch in day.live:
+        for batch in day.unsplit:
             cached, own_flags = self._cache.get(batch.no), flags.get(batch.no, [])
             if (
                 cached is not None
@@ -281,7 +281,7 @@ class BatchRows:
             self._cache[batch.no] = _CachedRow(
                 fresh, now, shown_for_s(waits_for.clock), own_flags, batch.no in alarmed
             )
-        rows = tuple(self._cache[batch.no].row for batch in day.live)
+        rows = tuple(self._cache[batch.no].row for batch in day.unsplit)
         if rows != self.rows:
             self.rows = rows
         return urgency_changed, looked_at

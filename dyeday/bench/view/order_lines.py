@@ -59,7 +59,7 @@ def order_detail(plan: Plan, order: Order, foreseen: tuple[Day, Forecast] | None
     lines += [Text(line) for words in facts if words for line in wrap(words, width, "  ", "")]
     if foreseen is None:
         return lines
-    batches = [_batch_words(batch, order, *foreseen) for batch in foreseen[0].live if _is_for(batch, order)]
+    batches = [_batch_words(batch, order, *foreseen) for batch in foreseen[0].unsplit if _is_for(batch, order)]
     below = [Text(line) for words in batches for line in wrap(words, width, "    ", "")]
     return [*lines, Text(""), Text("Its batches", style="underline"), *below] if below else lines
 

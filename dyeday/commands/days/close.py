@@ -59,7 +59,7 @@ def _add_closed(args: Namespace, at: Opened) -> None:
 
 def _refuse_heat_on(day: Day, now: Now) -> None:
     """Raise Refusal if a heat is on."""
-    on = [batch for batch in day.live if batch.open_heat is not None and batch.open_heat.is_on(now)]
+    on = [batch for batch in day.unsplit if batch.open_heat is not None and batch.open_heat.is_on(now)]
     if on:
         heats = ", ".join(f"{batch.no} in {batch.unit or 'heat'}" for batch in on)
         first, heat = on[0], on[0].open_heat

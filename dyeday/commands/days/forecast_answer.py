@@ -153,7 +153,7 @@ def changed(day: Day, now: Now, with_: list[str], without: list[str]) -> Day:
     for number in without:
         left_out = day.find(number)
         if left_out is None:
-            known = batches_text([batch.no for batch in day.live])
+            known = batches_text([batch.no for batch in day.unsplit])
             raise Refusal(f"--without {number!r}: no such batch; the batches are {known}")
         numbers.append(left_out.no)
     return without_batches(day, numbers) if numbers else day

@@ -78,7 +78,7 @@ def _clear(args: Namespace) -> int:
         raise UsageError("clearing a flag needs a reason: add --why TEXT")
     batch = None if batch_no == WHOLE_DAY else at.day.find(batch_no)
     if batch is None and batch_no != WHOLE_DAY:
-        known = f"{batches_text([b.no for b in at.day.live])}, {WHOLE_DAY}"
+        known = f"{batches_text([b.no for b in at.day.unsplit])}, {WHOLE_DAY}"
         raise Refusal(f"there is no batch {batch_no!r}; the batches are {known}")
     number = batch.no if batch is not None else None
     standing = [f for f in flags_of(at.day, at.now) if f.cleared is None]

@@ -119,7 +119,7 @@ def _lot(args: Namespace) -> None:
     at = opened(args, reading=True)
     batch = at.day.find(args.about)
     if batch is None:
-        known = batches_text([b.no for b in at.day.live])
+        known = batches_text([b.no for b in at.day.unsplit])
         raise Refusal(f"{args.about!r} is not a lot or a batch; the batches are {known}")
     made = lot_of_batch(_of(args, at), batch.no)
     if made is None:
@@ -191,7 +191,7 @@ def summary_data(at: Opened) -> dict[str, object]:
                 "unit": batch.unit,
                 "outcome": batch.outcome.value if batch.outcome is not None else None,
             }
-            for batch in at.day.live
+            for batch in at.day.unsplit
         ],
         "dyes": {use.dye: fields_of(use, "used_ml powder_g by_recipe_ml by_recipe_g") for use in sums.dyes},
         **fields_of(sums, "acid_ml acid_g"),

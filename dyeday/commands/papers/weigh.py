@@ -27,7 +27,7 @@ def weigh(args: Namespace) -> None:
         plan, _ = stocked(args, load(Path(args.plan), studio_library(args))[0])
     else:
         at = opened(args, reading=True)
-        plan, of = at.day.plan, to_weigh(at.day.live)
+        plan, of = at.day.plan, to_weigh(at.day.unsplit)
     weighed = weigh_out(plan, *of)
     if args.json:
         answer(weigh_data(plan, weighed))

@@ -115,7 +115,7 @@ def breaks(plan: Plan) -> Iterator[Bar]:
 
 def past_bars(day: Day, now: datetime) -> Iterator[Bar]:
     """Yield the past: yarn in units, heats, fillings of tanks, and the work of hands."""
-    for batch in day.live:
+    for batch in day.unsplit:
         for place in batch.placements:
             if not _hangs(day, place.unit):
                 until = place.until.utc if place.until is not None else now
@@ -159,7 +159,7 @@ def coming_bars(forecast: Forecast, day: Day) -> Iterator[Bar]:
             yield Bar(HANDS, step.start, step.end, work, step.batch)
         if step.kind is StepKind.HEAT and step.unit is not None:
             yield Bar(step.unit, step.start, step.end, BarKind.HEAT, step.batch)
-    for batch in day.live:
+    for batch in day.unsplit:
         steps = [step for step in forecast.steps if step.batch == batch.no]
         yield from _lies(batch, steps, day, forecast.at.utc)
 

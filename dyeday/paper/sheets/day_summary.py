@@ -94,7 +94,7 @@ def _blocks(day: Day, sums: Tally, now: Now, date: Date, reorder: Sequence[str])
         yield KeepTogether((Paragraph(text, lead="not started:"),), stays)
     counts = f"{sums.skeins_dyed} dyed, {sums.skeins_rinsed} rinsed, {sums.skeins_done} done"
     done = f"SO FAR: of {counted(sums.skeins, 'piece')} {counts}"
-    begun = [batch for batch in day.live if _was_touched(batch)]
+    begun = [batch for batch in day.unsplit if _was_touched(batch)]
     for batch in begun:
         cleared = [flag for flag in sums.flags if batch.no in flag.batches and flag.cleared]
         yield KeepTogether(tuple(_past(day, batch, cleared, marks, now, date)), done)
@@ -233,7 +233,7 @@ def _amounts(day: Day, sums: Tally) -> Iterator[Paragraph]:
     if by_recipe:
         yield Paragraph(", ".join(by_recipe), lead="by recipe, about:")
     if not sums.dyes:
-        earlier = [batch.no for batch in day.live if batch.painted]
+        earlier = [batch.no for batch in day.unsplit if batch.painted]
         yield Paragraph(f"none today; {batches_text(earlier)} dyed before" if earlier else "no dye put on yet")
 
 

@@ -48,7 +48,7 @@ class Tally:
 
 def tally(day: Day, now: Now) -> Tally:
     """Return the day's sums as at ``now``."""
-    live = [batch for batch in day.live if batch.state != State.SCRAPPED]
+    live = [batch for batch in day.unsplit if batch.state != State.SCRAPPED]
     unfinished = tuple(batch for batch in live if batch.state != State.DONE)
     puts = [put for batch in day.batches.values() for put in acids_consumed(day, batch)]
     puts += acids_of_units(day)

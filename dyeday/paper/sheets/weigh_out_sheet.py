@@ -53,7 +53,7 @@ def to_weigh(batches: Iterable[BatchRecord]) -> tuple[list[Batch], dict[str, flo
     chosen = [
         Batch(b.no, b.colourway.name, b.base.name, b.skeins, b.tag, b.shares, b.mix)
         for b in live
-        if b.is_live and len({painted.layer for painted in b.painted}) < len(b.colourway.layers)
+        if b.is_unfinished and len({painted.layer for painted in b.painted}) < len(b.colourway.layers)
     ]
     return chosen, {b.no: b.wof_g for b in live}
 

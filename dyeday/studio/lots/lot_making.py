@@ -245,6 +245,6 @@ def book_day(day: Day, now: Now) -> BookDay:
         alarms=counted.alarms,
         busiest_10_min=counted.busiest,
         longest_alarm_min=counted.longest_min,
-        skeins_scrapped=sum(batch.skeins for batch in day.live if batch.state is State.SCRAPPED),
+        skeins_scrapped=sum(batch.skeins for batch in day.unsplit if batch.state is State.SCRAPPED),
         day_flags=tuple(_flag(flag) for flag in flags_of_day(day, now)),
     )

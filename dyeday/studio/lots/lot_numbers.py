@@ -20,7 +20,7 @@ def lot_numbers(day: Day, session_id: str) -> dict[str, str]:
     """
     numbers: dict[str, str] = {}
     by_mix: dict[tuple[str, str, str, tuple[str, ...]], list[str]] = {}
-    for batch in day.live:
+    for batch in day.unsplit:
         mixes = mixes_of(batch)
         # A batch painted on an earlier day keeps that day's lot, unless a layer since came from another mix.
         if batch.lot and set(mixes) == {batch.mix}:

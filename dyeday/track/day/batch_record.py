@@ -244,7 +244,7 @@ class BatchRecord:
         return self.layer >= len(self.colourway.layers)
 
     @property
-    def is_live(self) -> bool:
+    def is_unfinished(self) -> bool:
         """Whether hands still have anything to do with it."""
         return self.state not in (State.DONE, State.SCRAPPED, State.SPLIT)
 

@@ -126,7 +126,7 @@ def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Now) -> Bat
         (put.at.utc, _Change.ACID, put.amount_of(day.plan.acid)) for put in bath.acids_by(until)
     ]
     for no, at in bath.loads:
-        for other in day.live if at.utc < came else ():
+        for other in day.unsplit if at.utc < came else ():
             left = _gone_from(other, at)
             if no in day.line_of(other) and (left is None or left.utc > at.utc):
                 takes = fibre_takes_least(day.plan, other.wof_g, other.base, other.current_layer)
@@ -286,7 +286,7 @@ def sharing(day: Day, batch: BatchRecord, unit: str, since: Now, until: Now | No
     """Return the other batches in a unit from ``since`` to ``until``, at its fullest moment."""
     inside = [
         (other, place)
-        for other in day.live
+        for other in day.unsplit
         if other.no != batch.no
         for place in other.placements
         if place.unit == unit and place.meets(since, until)

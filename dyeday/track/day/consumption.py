@@ -73,7 +73,7 @@ def dye_needs_g(day: Day) -> dict[str, tuple[float, float]]:
 def short_of(day: Day, batch: BatchRecord) -> Iterator[str]:
     """Yield the orders of a batch that get fewer skeins than they asked for, "Fair: 7 of 8 Plum Soot"."""
     names = {batch.colourway.name, *batch.overdyed_from}
-    alive = [one for one in day.live if one.state is not State.SCRAPPED and one.base.name == batch.base.name]
+    alive = [one for one in day.unsplit if one.state is not State.SCRAPPED and one.base.name == batch.base.name]
     for order in day.plan.orders:
         if order.colourway not in names or order.base != batch.base.name:
             continue
@@ -117,7 +117,7 @@ def short_jars(day: Day) -> Iterator[ShortJar]:
     """
     must_match = {(order.colourway, order.base) for order in day.plan.orders if order.match}
     lots: dict[str, list[BatchRecord]] = {}
-    for batch in day.live:
+    for batch in day.unsplit:
         if (batch.colourway.name, batch.base.name) in must_match and batch.state is not State.SCRAPPED:
             lots.setdefault(batch.mix, []).append(batch)
     for lot in lots.values():
@@ -162,7 +162,7 @@ def _by_recipe(day: Day, batch: BatchRecord) -> Iterator[Consumed]:
 def dyes_to_come(day: Day, batch: BatchRecord) -> Iterator[Consumed]:
     """Yield the dye that the layers still to be dyed take by their recipe."""
     dyed = {put_on.layer for put_on in batch.painted}
-    numbers = range(layers_recorded(batch) + 1, len(batch.colourway.layers) + 1) if batch.is_live else ()
+    numbers = range(layers_recorded(batch) + 1, len(batch.colourway.layers) + 1) if batch.is_unfinished else ()
     yield from _of_layers(day, batch, [n for n in numbers if n not in dyed], batch.wof_g)
 
 

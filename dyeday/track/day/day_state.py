@@ -186,19 +186,19 @@ class Day:
     """of entries that do not count: those undone, and an undo that was itself undone"""
 
     @cached_property
-    def live(self) -> tuple[BatchRecord, ...]:
+    def unsplit(self) -> tuple[BatchRecord, ...]:
         """The batches as the screen lists them: all but those that were split, in the order of their numbers."""
         return tuple(sorted((b for b in self.batches.values() if b.state != State.SPLIT), key=lambda b: b.no))
 
     @cached_property
     def unfinished(self) -> tuple[BatchRecord, ...]:
         """The batches that hands still have anything to do with, in the order of their numbers."""
-        return tuple(batch for batch in self.live if batch.is_live)
+        return tuple(batch for batch in self.unsplit if batch.is_unfinished)
 
     @cached_property
     def _by_unit(self) -> dict[str, list[BatchRecord]]:
         by_unit: dict[str, list[BatchRecord]] = {}
-        for batch in self.live:
+        for batch in self.unsplit:
             if (unit := batch.unit) is not None:
                 by_unit.setdefault(unit, []).append(batch)
         return by_unit

@@ -234,7 +234,7 @@ class UnitOn(NamedTuple):
 def units_on(day: Day, now: Now) -> list[UnitOn]:
     """Return every unit that is on by the record and by its own timer, in the plan's order; empty: nothing is on."""
     heats: dict[str, list[tuple[BatchRecord, Heat]]] = {unit: [] for unit in day.plan.unit_names}
-    for batch in day.live:
+    for batch in day.unsplit:
         if batch.heats and batch.heats[-1].is_on(now):
             heats.setdefault(batch.heats[-1].unit or "a unit that is not named", []).append((batch, batch.heats[-1]))
     units = []

@@ -81,7 +81,7 @@ def event_text(event: Event, day: Day | None = None) -> str:
 
 def new_batches(day: Day, before: Mapping[str, BatchRecord]) -> str:
     """Return "batch 06 Kelp Light" or such of the batches ``day`` has and ``before`` had not; parts are not new."""
-    new = [batch for batch in day.live if batch.no not in before and batch.parent is None]
+    new = [batch for batch in day.unsplit if batch.no not in before and batch.parent is None]
     if not new:
         return ""
     names = ", ".join(f"{batch.no} {batch.colourway.name}" for batch in new)

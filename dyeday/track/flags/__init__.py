@@ -169,7 +169,7 @@ def flags_of_day(day: Day, now: Now) -> list[Flag]:
 
 def flags_by_batch(day: Day, now: Now) -> dict[str, list[Flag]]:
     """Return the flags of each live batch by its number; those about the whole day under ""."""
-    return {"": flags_of_day(day, now)} | {batch.no: flags_of_batch(day, batch, now) for batch in day.live}
+    return {"": flags_of_day(day, now)} | {batch.no: flags_of_batch(day, batch, now) for batch in day.unsplit}
 
 
 def _flags(

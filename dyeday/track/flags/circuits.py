@@ -41,7 +41,7 @@ def too_much_with(day: Day, unit: str, now: Now) -> str | None:
     circuit = _circuit_of(day.plan, unit)
     if circuit is None:
         return None
-    on = {heat.unit for batch in day.live for heat in batch.heats if heat.is_on(now)}
+    on = {heat.unit for batch in day.unsplit for heat in batch.heats if heat.is_on(now)}
     units = _of_circuit(day.plan, circuit, {unit, *on})
     load = load_of(day.plan, circuit, units)
     return _draws(circuit, units, load) if load.exceeds else None
@@ -67,7 +67,7 @@ def _others(day: Day, heat: Heat, now: Now) -> list[Heat]:
     end = (heat.end or now.later(1)).utc
     return [
         other
-        for batch in day.live
+        for batch in day.unsplit
         for other in batch.heats
         if other is not heat and other.start.utc < end and _ends_after(other, heat.start.utc)
     ]

@@ -48,7 +48,7 @@ def _others(day: Day, batch: BatchRecord, place: Placement, now: Now) -> Others:
     end = now.later(1)
     return [
         (other, theirs)
-        for other in day.live
+        for other in day.unsplit
         if other.no != batch.no
         for theirs in other.placements
         if theirs.unit == place.unit and theirs.since < (place.until or end) and place.since < (theirs.until or end)

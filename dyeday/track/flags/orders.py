@@ -34,7 +34,7 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
             continue
         mixes: dict[tuple[int, str], set[str]] = {}
         first: dict[tuple[int, str], datetime] = {}
-        for other in day.live:
+        for other in day.unsplit:
             if other.state == State.SCRAPPED or not any(order in other.order_keys(name) for name, _ in other.shares):
                 continue
             for put_on in {last.layer: last for last in other.painted}.values():
@@ -88,7 +88,7 @@ def shortages(day: Day) -> Iterator[str]:
     for base in plan.bases:
         if base.on_hand is None:
             continue
-        pieces = sum(b.skeins for b in day.live if b.base.name == base.name and not wetted_before(b))
+        pieces = sum(b.skeins for b in day.unsplit if b.base.name == base.name and not wetted_before(b))
         if pieces > base.on_hand:
             yield f"{base.name}: {pieces} {base.form.value}s needed, {base.on_hand:g} on hand"
 
@@ -116,7 +116,7 @@ def _acid_of(plan: Plan, layer: Layer, wof_g: float, base: Base) -> float:
 
 def extra_need(day: Day, extra: Extra) -> float:
     """Return what the day takes of an extra, in its own unit: as recorded, else by the plan."""
-    to_wet = [batch for batch in day.live if batch.state != State.SCRAPPED and not wetted_before(batch)]
+    to_wet = [batch for batch in day.unsplit if batch.state != State.SCRAPPED and not wetted_before(batch)]
     return sum(extra_recorded(day, extra).values()) + sum(extra_by_plan(day, extra, to_wet).values())
 
 

@@ -48,7 +48,7 @@ def refuse_names(day: Day, event: Event) -> None:
         if no not in there:
             once = {part for e in day.events if isinstance(e.body, Split) for part in e.body.into}
             if no not in once:
-                raise EventError(f"there is no batch {no!r}", near(no, [b.no for b in day.live]))
+                raise EventError(f"there is no batch {no!r}", near(no, [b.no for b in day.unsplit]))
     if event.body.unit is not None:
         known("the kit has no unit", event.body.unit, day.plan.unit_names)
 

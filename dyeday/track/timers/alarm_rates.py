@@ -48,7 +48,7 @@ def prompts(day: Day, now: Now) -> list[datetime]:
     """
     of_batches = [
         moment
-        for batch in day.live
+        for batch in day.unsplit
         for moment in (*_of_batch(day, batch, now), *_of_rests(batch, now))
         if batch.carried is None or moment > batch.carried.at.utc
     ]

@@ -122,7 +122,7 @@ def alarms(day: Day, now: Now) -> list[Alarm]:
 
     Batches whose heat in one unit ran over together share one.
     """
-    each = (alarm for batch in day.live for alarm in of_batch(day, batch, now))
+    each = (alarm for batch in day.unsplit for alarm in of_batch(day, batch, now))
     of_batches = put_together(each, lambda one, other: one.id == other.id, _shared)
     tanks = list(of_tanks(day, now))
     heats = put_together(sorted(of_batches, key=lambda alarm: alarm.since), _is_one_heat, _together)
@@ -241,7 +241,7 @@ OFF_AND_FILL = "heat off, let it cool, fill it"
 
 def heat_over_in(day: Day, unit: str, now: Now) -> tuple[str, ...]:
     """Return the batches in a unit, where each has had the minutes of the heat that is on; else none."""
-    on = [(b, heat) for b in day.live if (heat := b.open_heat) is not None and heat.unit == unit]
+    on = [(b, heat) for b in day.unsplit if (heat := b.open_heat) is not None and heat.unit == unit]
     is_over = all(at_heat_min(heat, now) >= heat_wanted_min(day.plan, batch, heat) for batch, heat in on)
     return tuple(batch.no for batch, _ in on) if is_over else ()
 

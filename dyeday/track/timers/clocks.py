@@ -82,7 +82,7 @@ def clocks_of(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
     """Yield every clock of a batch, the one that matters most first."""
     now = day.on_day_clock(now)
     since, state = batch.state_since, batch.state
-    if since is None or not batch.is_live:
+    if since is None or not batch.is_unfinished:
         return
     so_far_s = elapsed_s(since, now)
     stem = f"{batch.no_at(since.utc)}.{len(batch.stays)}"
@@ -223,7 +223,7 @@ def tank_clocks(day: Day, now: Now) -> Iterator[Clock]:
 
 def all_clocks(day: Day, now: Now) -> list[Clock]:
     """Return every clock of the day, batch by batch, then the tanks."""
-    clocks = [clock for batch in day.live for clock in clocks_of(day, batch, now)]
+    clocks = [clock for batch in day.unsplit for clock in clocks_of(day, batch, now)]
     return [*clocks, *tank_clocks(day, now)]
 
 
