@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from time import monotonic
 from typing import TYPE_CHECKING, Any
 
 from textual import events
@@ -218,7 +219,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
     async def on_event(self, event: events.Event) -> None:
         """Let a key or a paste in only where it counts; everything else is Textual's."""
         if isinstance(event, (events.Key, events.Paste)) and not event.is_forwarded:
-            self.quiet.key()
+            self.quiet.last_key_s = monotonic()
             if self._kept_out(event):
                 event.stop()
                 return

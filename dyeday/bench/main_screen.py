@@ -290,7 +290,7 @@ class BenchScreen(MainStage):
         numbers = [row.no for row in self.shown.rows] if self.shown else []
         if numbers:
             place = numbers.index(self.chosen) if self.chosen in numbers else 0
-            self.typing.clear()
+            self.typing = BatchTyping()
             self.choose(numbers[max(0, min(len(numbers) - 1, place + step))])
 
     def take_digits(self) -> None:
@@ -304,7 +304,7 @@ class BenchScreen(MainStage):
         if action is Do.UP or action is Do.DOWN:
             self._choose_by(-1 if action is Do.UP else 1)
         elif action is Do.UNMARK:
-            self.typing.clear()
+            self.typing = BatchTyping()
             self.say(self._hint())
         elif action is Do.SUSPEND:
             self.app.action_suspend_process()

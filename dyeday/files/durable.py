@@ -185,6 +185,17 @@ def _name_new(temporary: Path, path: Path) -> None:
         temporary.unlink()  # else `sweep` does
 
 
+def link_as(path: Path, kept: Path) -> None:
+    """Link the file at ``path`` as ``kept`` too, so that it outlives its replacement. Never raises."""
+    new = kept.with_name(f".{kept.name}.{os.urandom(8).hex()}.new")
+    with contextlib.suppress(OSError):
+        os.link(path, new, follow_symlinks=False)
+        new.replace(kept)
+    # If both are links to the same file, replacing leaves both.
+    with contextlib.suppress(OSError):
+        new.unlink(missing_ok=True)
+
+
 def sync_folder(folder: Path) -> None:
     """Write the names in ``folder`` to the disk, if the system can. Raises OSError."""
     if sys.platform == "win32":

@@ -13,7 +13,7 @@ from functools import cached_property
 from typing import Annotated, ClassVar
 
 from dyeday.craft.dye.dye_classes import PH_OF_CLASS
-from dyeday.craft.water.acids import VINEGAR_PCT, AcidKind
+from dyeday.craft.water.acids import POURED, VINEGAR_PCT, AcidKind
 from dyeday.craft.water.alkalinity import HIGHEST_MG_L
 from dyeday.plan.equipment import Circuit, Kit, pots_of
 from dyeday.plan.recipe import DARK_PCT, PUTTING_DYE_ON, Colourway, FixStep, Layer, Section
@@ -105,7 +105,7 @@ class Acid:
     @property
     def is_liquid(self) -> bool:
         """Whether it is measured in mL, not weighed in g."""
-        return self.kind.is_poured
+        return self.kind in POURED
 
     @property
     def unit(self) -> str:

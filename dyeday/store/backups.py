@@ -98,18 +98,6 @@ def _looked_at(file: Path, when: datetime, form: Kind | BackedUpFile, *, aside: 
         return Copy(file, when, False, "", error.what.removeprefix(f"{file} "), aside)
 
 
-def keep_previous(path: Path) -> None:
-    """Link the undamaged file at ``path`` as ``previous`` before it is replaced. Never raises."""
-    folder = backup_folder(path)
-    new = folder / f".{PREVIOUS}.{os.urandom(8).hex()}.new"
-    with contextlib.suppress(OSError):
-        os.link(path, new, follow_symlinks=False)
-        new.replace(folder / PREVIOUS)
-    # If both are links to the same file, replacing leaves both.
-    with contextlib.suppress(OSError):
-        new.unlink(missing_ok=True)
-
-
 def is_due(path: Path, rows: int, now: datetime) -> bool:
     """Return whether ``path``, which now has ``rows`` entries, should be copied."""
     # Near in time on either side: a clock that is set must neither stop copies nor make one at every entry.

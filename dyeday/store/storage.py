@@ -12,7 +12,7 @@ from pathlib import Path
 
 from tinydb.storages import Storage
 
-from dyeday.files.durable import NotPlain, StoreError, read_bytes, reason, replace_file
+from dyeday.files.durable import NotPlain, StoreError, link_as, read_bytes, reason, replace_file
 from dyeday.store import backups, clock
 from dyeday.store.sealed import LARGEST_FILE, Damaged, FileGone, Kind, RowTexts, Tables, rows_in, seal, unseal
 from dyeday.track.timestamp import Now
@@ -36,6 +36,7 @@ class DurableStorage(Storage):
         self.copies_later = False
         """whether copies wait for `copy_if_due`, because reading one back is too slow for a key"""
         self._owes_copy = False
+        self._previous = backups.backup_folder(self.path) / backups.PREVIOUS
         self._texts = RowTexts()
         self._kept: Tables | None = None
         self.seen: tuple[int, int, int] | None = None
@@ -70,8 +71,7 @@ class DurableStorage(Storage):
                     right = f"`dyeday restore {self.path.stem} --newest` brings back the copy of {when}: {copy.holds}"
                 raise Damaged(error.what, f"{right}; nothing was changed") from None
             self._kept, self._version, self.made = unsealed.tables, unsealed.version, unsealed.made
-            self.seen = stamp
-            self._was_there = True
+            self.seen, self._was_there = stamp, True
         return self._kept
 
     def write(self, data: Tables) -> None:
@@ -88,7 +88,7 @@ class DurableStorage(Storage):
             what = f"{self.path.name} would be larger than {LARGEST_FILE // 1_000_000} MB and was not changed"
             raise StoreError(what, "close the session and start another one")
         if self._was_there and not self.unsure:
-            backups.keep_previous(self.path)
+            link_as(self.path, self._previous)
         self.unsure = True
         replace_file(self.path, raw)
         self.unsure = False

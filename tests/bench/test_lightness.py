@@ -229,18 +229,18 @@ def test_work_beside_the_keys_waits_for_a_pause() -> None:
     quiet = IdleGate(sleeper.clock, sleeper.sleep)
     spent = quiet.lasting(60.0)
     assert sleeper.slept == []
-    quiet.key()
+    quiet.last_key_s = sleeper.clock()
     assert not spent()
     assert sum(sleeper.slept) == pytest.approx(PAUSE_S)
     sleeper.slept.clear()
-    quiet.key()
+    quiet.last_key_s = sleeper.clock()
 
     def sleep_and_press(seconds: float) -> None:
         sleeper.sleep(seconds)
-        busy.key()
+        busy.last_key_s = sleeper.clock()
 
     busy = IdleGate(sleeper.clock, sleep_and_press)
-    busy.key()
+    busy.last_key_s = sleeper.clock()
     busy.wait()
     assert LONGEST_WAIT_S <= sum(sleeper.slept) < LONGEST_WAIT_S + PAUSE_S
 

@@ -1,8 +1,9 @@
 """How far one key press that records goes: ``python -m tests.speed.key_press``.
 
-The bench of the short example, nothing recorded yet, after what it does by itself behind its first frame: Space
-offers the next step of the chosen batch, Enter records it. Counted during Enter, until nothing is left to draw: the
-program's files that any call reached, and the calls whose caller and callee stand in different files of it.
+The bench of the short example, its session held by it and nothing recorded yet, after what it does by itself behind
+its first frame: Space offers the next step of the chosen batch, Enter records it. Counted during Enter, until nothing
+is left to draw: the program's files that any call reached, and the calls whose caller and callee stand in different
+files of it.
 ``--pairs`` adds the pairs of files, most calls first.
 """
 
@@ -51,6 +52,7 @@ def measured() -> Calls:
     calls = Calls()
 
     async def script(bench: Bench) -> None:
+        bench.session.hold_bench()
         bench.app.at_leisure()
         await bench.press("space")
         sys.setprofile(calls)

@@ -41,6 +41,8 @@ class NextStep:
     """mL or g: the next part of a pot's acid, where that is the step"""
     stays_on: bool = False
     """whether the unit stays on for others as this one is lifted out"""
+    bled: str = ""
+    """grade of the last cloth, where that bled and is why"""
 
 
 def shared_step(day: Day, batches: Sequence[BatchRecord], now: Now) -> NextStep | None:
@@ -102,12 +104,12 @@ def _against_bleeding(day: Day, batch: BatchRecord, now: Now) -> NextStep | None
     if not grade:
         return None
     if helps_to_rinse(grade):
-        return _move(day, batch, State.RINSE, KitKind.SINK, "rinse again")
+        return replace(_move(day, batch, State.RINSE, KitKind.SINK, "rinse again"), bled=grade)
     last = len(batch.current_layer.heats)
     heat = batch.current_layer.heat_of(last)
     unit = roomy_unit(day, [batch], KIT_OF_HEAT[heat.how], heat.minutes, now)
     on = _heat_on(day, batch, last, unit)
-    return replace(on, to=State.FIX, text=f"fix again, {on.text}")
+    return replace(on, to=State.FIX, text=f"fix again, {on.text}", bled=grade)
 
 
 def _move(

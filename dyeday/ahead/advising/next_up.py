@@ -15,7 +15,6 @@ from dyeday.track.day.transitions import ended_by_itself
 from dyeday.track.events.event_text import placed
 from dyeday.track.flags import RULES, flags_of_batch
 from dyeday.track.flags.circuits import too_much_with
-from dyeday.track.flags.rinsing import bleeds_now
 from dyeday.track.timers.alarm_states import OFF_AND_FILL, Alarm, heat_over_in, standing
 from dyeday.track.timers.clocks import Clock, clocks_of
 from dyeday.track.timestamp import Now, clock_from, length_text, minutes, whole_min
@@ -171,11 +170,11 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now, at: AtBatch) -> Iterator[N
     if step.acid:
         yield NextUp(batch.no, step.text, "it simmers: the next part of its acid", 3, "*")
         return
-    if grade := bleeds_now(day, batch):
+    if step.bled:
         yield NextUp(
             batch.no,
             f"{step.text}{placed(step.unit, hangs=False)}",
-            f"it bleeds: cloth of grade {grade}",
+            f"it bleeds: cloth of grade {step.bled}",
             HELD_RANK,
             "*",
         )

@@ -7,6 +7,7 @@ from functools import wraps
 from typing import Any, TypeVar
 
 from dyeday.bench.host import MainStage
+from dyeday.bench.input.batch_typing import BatchTyping
 from dyeday.bench.input.bench_keys import WATCHING
 from dyeday.bench.input.key_forwarding import put_questions
 from dyeday.bench.live_session import EventDraft, LiveSession
@@ -50,7 +51,7 @@ class Recorder:
         words = ", ".join(event_text(event, self.keeper.day) for event in stored)
         closed = " (after the day was closed)" if was_closed else ""
         batch = whose(stored[0]) if stored else ""
-        self.screen.typing.clear()
+        self.screen.typing = BatchTyping()
         fresh = new_batches(self.keeper.day, had)
         if fresh:
             then += f": {fresh}"

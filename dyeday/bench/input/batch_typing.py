@@ -32,10 +32,6 @@ class BatchTyping:
     """the batch that the last digits chose: a comma or a dash behind it begins a load"""
     marked: tuple[str, ...] = ()
 
-    def clear(self) -> None:
-        """Forget what was typed and the batches marked."""
-        self.text, self.just, self.marked = "", "", ()
-
     @property
     def is_list(self) -> bool:
         """Whether several batches are being typed."""
@@ -107,7 +103,7 @@ class BatchTyping:
             begun = self.text.replace("-", ",").rpartition(",")[2]
             if any(batch.no.startswith(begun) for batch in day.unsplit):
                 return BatchChoice(None, f"batches {self.text}_")
-            self.clear()
+            self.text, self.marked = "", ()
             return BatchChoice(None, str(error), wrong=True)
         self.marked = tuple(numbers)
         open_end = "_" if self.text[-1] in JOINS else ": space moves them on together"

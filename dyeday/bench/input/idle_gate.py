@@ -15,23 +15,20 @@ LONGEST_WAIT_S = 5.0
 
 
 class IdleGate:
-    """``key`` when a key comes; ``lasting`` is a budget for work in another thread, which waits for a pause."""
+    """``lasting`` is a budget for work in another thread, which waits for a pause in the keys."""
 
     def __init__(
         self, clock: Callable[[], float] = time.monotonic, sleep: Callable[[float], None] = time.sleep
     ) -> None:
         self._clock, self._sleep = clock, sleep
-        self._until = clock()
-
-    def key(self) -> None:
-        """Have work wait for a while."""
-        self._until = self._clock() + PAUSE_S
+        self.last_key_s = clock() - PAUSE_S
+        """when a key came last, by ``clock``"""
 
     def wait(self) -> None:
         """Return once no key came for `PAUSE_S`, after `LONGEST_WAIT_S` at the latest."""
         end = self._clock() + LONGEST_WAIT_S
-        while (now := self._clock()) < min(self._until, end):
-            self._sleep(min(self._until, end) - now)
+        while (now := self._clock()) < (until := min(self.last_key_s + PAUSE_S, end)):
+            self._sleep(until - now)
 
     def lasting(self, seconds: float) -> Callable[[], bool]:
         """Return a function that says, when no key is being answered, whether so much work of this thread is done."""

@@ -30,6 +30,7 @@ class OfferPrompt(Question[OfferTaken]):
         self.earlier = earlier
         """when it happened, where that is not now"""
         self.is_tank_filled = False
+        self.warned: set[str] = set()
         self.accepted: set[str] = set()
         """warnings on which Enter was pressed: the second one accepts them"""
         self.where = look_places(offer.batch)[0]
@@ -67,6 +68,7 @@ class OfferPrompt(Question[OfferTaken]):
         self.query_one("#go-on-title", Static).update(Text(harmless(title), style="bold"))
         width = max(20, self.app.size.width - 2)
         lines = lines_to_know(offer, is_tank_filled=self.is_tank_filled)
+        self.warned = warnings(self.offer, is_tank_filled=self.is_tank_filled)
         wrapped = [part for line in lines for part in wrap(line, width, "    ", "  ")]
         above = self.query_one("#go-on-lines", Static)
         above.update(Text("\n".join(wrapped)))
@@ -155,7 +157,7 @@ class OfferPrompt(Question[OfferTaken]):
             # Painted yarn lies where it is; immersed yarn is in its pot, which is not on yet.
             in_pot = offer.unit if offer.step.to is State.PAINT else None
             self.dismiss(OfferTaken(in_pot, self.amount if in_pot else "", water=offer.water, waits=True))
-        elif fresh := warnings(offer, is_tank_filled=self.is_tank_filled) - self.accepted:
+        elif fresh := self.warned - self.accepted:
             self.accepted |= fresh
             self.show(f"{'; '.join(sorted(fresh))}; Enter again starts it anyway")
         else:

@@ -37,11 +37,9 @@ class AcidKind(Enum):
     CITRIC_MONOHYDRATE = "citric monohydrate"
     CITRIC_SOLUTION = "citric solution"
 
-    @property
-    def is_poured(self) -> bool:
-        """Whether it is measured in mL; a powder is weighed in g."""
-        return self in (AcidKind.VINEGAR, AcidKind.CITRIC_SOLUTION)
 
+POURED = frozenset({AcidKind.VINEGAR, AcidKind.CITRIC_SOLUTION})
+"""measured in mL; a powder is weighed in g"""
 
 MOST_VOLUMES = 1000.0
 """A dose above this many volumes of its bath is the acid neat."""

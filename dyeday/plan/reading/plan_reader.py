@@ -15,7 +15,7 @@ from typing import Any
 from zoneinfo import ZoneInfo, available_timezones
 
 from dyeday import units
-from dyeday.craft.water.acids import CITRIC_SATURATED_PCT, AcidKind
+from dyeday.craft.water.acids import CITRIC_SATURATED_PCT, POURED, AcidKind
 from dyeday.craft.water.alkalinity import HIGHEST_MG_L, alkalinity_from_bicarbonate
 from dyeday.plan import batches as splitting
 from dyeday.plan.library import EMPTY, Library, T, by_name, used
@@ -186,12 +186,12 @@ def _strength(t: Table, acid: Mapping[str, Any]) -> dict[str, float | None]:
     if kind is AcidKind.CITRIC_SOLUTION and not t.has("strength"):
         what = "acid.strength is not given for a citric solution"
         t.lacks("strength", what, 'add strength = "50 %" as you made it')
-    return {"strength_pct": strength if kind.is_poured else None}
+    return {"strength_pct": strength if kind in POURED else None}
 
 
 def _dose(t: Table, acid: Mapping[str, Any]) -> dict[str, Any]:
     """Return a dyer's own dose, in what the acid is measured out in, or in percent."""
-    unit, kind = ("mL", units.VOLUME_ML) if acid["kind"].is_poured else ("g", units.MASS_G)
+    unit, kind = ("mL", units.VOLUME_ML) if acid["kind"] in POURED else ("g", units.MASS_G)
     hint = f'write such as "20 {unit} per 100 g", "15 {unit}/L" or "1 % WOF"'
     dose = t.text("dose")
     match = _DOSE.fullmatch(dose)
@@ -218,7 +218,7 @@ _DOSE = re.compile(
 def _acid_on_hand(t: Table, acid: Mapping[str, Any]) -> dict[str, float | None]:
     if not t.has("on_hand") or t.wrong("kind"):
         return {"on_hand": None}  # in mL or in g is not known
-    kind = units.VOLUME_ML if acid["kind"].is_poured else units.MASS_G
+    kind = units.VOLUME_ML if acid["kind"] in POURED else units.MASS_G
     return {"on_hand": t.quantity("on_hand", kind, high=1e6)}
 
 

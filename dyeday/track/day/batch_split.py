@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from datetime import datetime
+from collections.abc import Mapping, Sequence
 
 from dyeday.plan.batches import take_shares
 from dyeday.plan.model import Plan, pots_of
@@ -45,21 +44,6 @@ def split_batch(day: Day, batch_no: str, into: Mapping[str, int], moment: Now, e
         first += skeins
     batches[parent.no] = altered(parent, state=State.SPLIT, split_into=tuple(into), last_id=event_id)
     return altered(day, batches=batches)
-
-
-def together_at(batches: Iterable[BatchRecord], moment: datetime) -> list[BatchRecord]:
-    """Return ``batches`` with those that were one batch at ``moment`` put together again as that one."""
-    whole: dict[str, BatchRecord] = {}
-    for batch in batches:
-        no = batch.no_at(moment)
-        one = whole.get(no)
-        if one is None:
-            whole[no] = altered(batch, no=no)
-            continue
-        weighed = [b.weighed_wof_g for b in (one, batch) if b.weighed_wof_g is not None]
-        weight = sum(weighed) if len(weighed) == 2 else None
-        whole[no] = altered(one, skeins=one.skeins + batch.skeins, weighed_wof_g=weight)
-    return list(whole.values())
 
 
 def _own_heats(plan: Plan, parent: BatchRecord, skeins: range, now: Now) -> tuple[Heat, ...]:

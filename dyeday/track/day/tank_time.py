@@ -102,9 +102,9 @@ def _late_low_min(day: Day, lasts_min: float, began: datetime, batch: BatchRecor
 
 def tanks(day: Day, now: Now) -> Iterator[tuple[str, list[TankFill]]]:
     """Yield each unit with a tank, and its fills so far."""
-    for kit in day.plan.kit:
-        for unit in kit.unit_names if fill_lasts_min(kit) is not None else ():
-            yield unit, tank_fills(day, unit, now)
+    for unit in day.plan.unit_names:
+        if fills := tank_fills(day, unit, now):
+            yield unit, fills
 
 
 def to_reserve_min(plan: Plan, lasts_min: float) -> float:

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 
 from dyeday.craft.errors import above
 from dyeday.plan.batches import pegs_taken, soaks_in_several
 from dyeday.plan.model import Kit
+from dyeday.quick_dataclass import altered
 from dyeday.terms import KIT_TRAITS, KitKind
 from dyeday.track.day.batch_record import BatchRecord, Placement
-from dyeday.track.day.batch_split import together_at
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags.rule import RaisedFlag, distinct_numbers
 from dyeday.track.timestamp import Now
@@ -63,12 +63,27 @@ def _crowded(
         inside = [batch, *(other for other, theirs in others if theirs.holds(moment))]
         if KIT_TRAITS[kit.kind].in_turn:
             inside = [one for one in inside if not _rests(one, place.unit, moment)]
-        inside = together_at(inside, moment)
+        inside = _together_at(inside, moment)
         why, nos = too_much(kit, inside), {one.no for one in inside}
         if why and not nos <= flagged_nos:
             flagged_nos = nos
             text = f"{place.unit}: {why} ({' + '.join(sorted(nos))})"
             yield RaisedFlag(moment, text, remedy, cause=f"{text} {moment}")
+
+
+def _together_at(batches: Sequence[BatchRecord], moment: datetime) -> list[BatchRecord]:
+    """Return ``batches`` with those that were one batch at ``moment`` put together again as that one."""
+    whole: dict[str, BatchRecord] = {}
+    for batch in batches:
+        no = batch.no_at(moment)
+        one = whole.get(no)
+        if one is None:
+            whole[no] = altered(batch, no=no)
+            continue
+        weighed = [b.weighed_wof_g for b in (one, batch) if b.weighed_wof_g is not None]
+        weight = sum(weighed) if len(weighed) == 2 else None
+        whole[no] = altered(one, skeins=one.skeins + batch.skeins, weighed_wof_g=weight)
+    return list(whole.values())
 
 
 def _rests(batch: BatchRecord, unit: str, moment: datetime) -> bool:
