@@ -16,7 +16,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import ClockKind, State, Water
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day, Event
-from dyeday.track.day.transitions import ended_by_itself
+from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.events.recording import make
 from dyeday.track.flags import flags_of
 from dyeday.track.folding.fold import fold
@@ -90,12 +90,12 @@ class Hands:
 
     def _until_due(self, no: str) -> None:
         """Wait for the clock of the batch, but for a pot's acid no longer than until it simmers."""
-        batch = ended_by_itself(self.batch(no), self.now)
+        batch = heat_timed_out(self.batch(no), self.now)
         run = batch.open_heat
         if run is not None and run.heat_start.utc > self.now.utc:
             self.now = Now(run.heat_start.utc)
         step = next_step(self.day, batch, self.now)
-        clock = clock_of(self.day, ended_by_itself(batch, self.now), self.now)
+        clock = clock_of(self.day, heat_timed_out(batch, self.now), self.now)
         if batch.state in (State.PAINT, State.RINSE):
             self.wait(20)
         elif step is None or step.acid or clock is None or clock.what is ClockKind.WAIT:

@@ -15,7 +15,7 @@ from pathlib import Path
 
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.terms import ClockKind, State
-from dyeday.track.day.transitions import ended_by_itself
+from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.events.recording import entry_of
 from dyeday.track.timers.clocks import clock_of
 from tests.bench.driving import Bench, drive
@@ -50,7 +50,7 @@ def alone(kind: str) -> str:
 async def _until_due(bench: Bench) -> None:
     """Let the time pass that the batch's clock has left, or until its unit is at heat and asks for more acid."""
     day, now = bench.app.keeper.day, bench.clock()
-    batch = ended_by_itself(day.batches[BATCH], now)
+    batch = heat_timed_out(day.batches[BATCH], now)
     clock, run = clock_of(day, batch, now), batch.open_heat
     if clock is None or clock.left_s is None or clock.left_s <= 0:
         return

@@ -10,6 +10,7 @@ import pytest
 from dyeday.craft.yarn.heat_into_yarn import microwave_min, tank_lasts_min
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.serialize import to_plain
 from dyeday.terms import FlagId
 from dyeday.track.day.progress import at_heat_min
 from dyeday.track.flags import flags_of_batch
@@ -80,7 +81,9 @@ def test_a_burst_whose_end_has_no_entry_ended_when_the_oven_switched_itself_off(
         run = day_of(lines, ONE_POT).batches["04"].heats[0]
         assert at_heat_min(run, now(time)) == 2
         assert not run.is_on(now("10:32"))
-    assert day_of(later, ONE_POT).batches["04"].heats[0].by_itself
+    timed_out = day_of(later, ONE_POT).batches["04"].heats[0]
+    assert timed_out.timed_out
+    assert to_plain(timed_out)["by_itself"]  # its name in what a batch carries over
     assert scorched(in_oven(*burst("10:30", "10:35")), ONE_POT)
 
 

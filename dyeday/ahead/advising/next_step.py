@@ -13,7 +13,7 @@ from dyeday.track.day.bath_contents import part_due
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, heat_to_go_min, heat_wanted_min, heats_of
 from dyeday.track.day.tank_time import tank_left_min
-from dyeday.track.day.transitions import ended_by_itself
+from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.flags.crowding import too_much
 from dyeday.track.flags.rinsing import bleeds_now, helps_to_rinse, rinses_clear
 from dyeday.track.timers.clocks import next_heat_no
@@ -161,7 +161,7 @@ def _in_turn(day: Day, batch: BatchRecord, heat_no: int, unit: str | None) -> st
 
 
 def _fix_step(day: Day, batch: BatchRecord, now: Now) -> NextStep:
-    batch = ended_by_itself(batch, now)  # no hand turns off what did so itself
+    batch = heat_timed_out(batch, now)  # no hand turns off what did so itself
     heat = batch.open_heat
     if heat is not None:
         return _acid_part(day, batch, heat, now) or _heat_off(day, batch, heat, now)
@@ -293,7 +293,7 @@ def soonest_free(day: Day, kind: KitKind, now: Now) -> tuple[str, Now] | None:
     """Return the unit of a kind whose heat ends first, and when; None where none of them has heat on."""
     ends: dict[str, Now] = {}
     for batch in day.unsplit:
-        heat = ended_by_itself(batch, now).open_heat
+        heat = heat_timed_out(batch, now).open_heat
         if heat is not None and heat.unit in day.plan.units_of(kind):
             end = max(now, heat.heat_start.later(heat_wanted_min(day.plan, batch, heat) * 60))
             ends[heat.unit] = max(end, ends.get(heat.unit, end))
@@ -309,4 +309,4 @@ def rests(batch: BatchRecord, kit: Kit | None, now: Now | None) -> bool:
     """Tell whether a batch that takes turns in its unit has had its burst there: what rests lets the next one in."""
     if kit is None or not KIT_TRAITS[kit.kind].in_turn or not batch.heats:
         return False
-    return (ended_by_itself(batch, now) if now is not None else batch).open_heat is None
+    return (heat_timed_out(batch, now) if now is not None else batch).open_heat is None

@@ -11,7 +11,7 @@ from dyeday.terms import AlarmState, ClockKind, FlagId, HeatEdge, KitKind, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_had_min, heat_needed_min
-from dyeday.track.day.transitions import ended_by_itself
+from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.events.event_text import placed
 from dyeday.track.flags import RULES, flags_of_batch
 from dyeday.track.flags.circuits import too_much_with
@@ -67,7 +67,7 @@ class AtBatch:
 def at_batch(day: Day, batch: BatchRecord, now: Now) -> AtBatch:
     """Return what a batch waits for at ``now``; heat that switched itself off is over, whatever was entered."""
     if batch.heats:
-        batch = ended_by_itself(batch, now)
+        batch = heat_timed_out(batch, now)
     clocks = tuple(clocks_of(day, batch, now))
     return AtBatch(next_step(day, batch, now), clocks, clocks[0] if clocks else None)
 

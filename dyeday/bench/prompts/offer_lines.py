@@ -36,7 +36,7 @@ from dyeday.track.day.bath_contents import may_keep, yarn_of
 from dyeday.track.day.bath_readings import FIRST_RINSE
 from dyeday.track.day.consumption import JAR_REMEDY, short_jars
 from dyeday.track.day.progress import has_heated, heat_to_go_min, heat_wanted_min, waiting_acids
-from dyeday.track.day.transitions import ended_by_itself
+from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.day.waiting_time import waiting_text
 from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.reading_meaning import acid_amount_text, dose_for_text, usual_text
@@ -246,7 +246,7 @@ def _overload(load: Offer) -> str:
 
 def _short_rest_lines(load: Offer) -> list[str]:
     """Return which batches have not rested as long as their recipe asks between bursts, and from when they have."""
-    rests = [(b.no, clock_of(load.day, ended_by_itself(b, load.now), load.now)) for b in load.batches]
+    rests = [(b.no, clock_of(load.day, heat_timed_out(b, load.now), load.now)) for b in load.batches]
     return [
         f"{no} has rested {whole_min(rest.elapsed_s)} min: ready at "
         + clock(load.day, load.now.later((rest.left_s or 0.0) + 59).utc)

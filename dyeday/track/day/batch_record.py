@@ -44,7 +44,7 @@ class Placement:
 class Heat:
     """One stretch of heat of ``layer``. Each potful in a microwave has its own, with the same ``heat_no``."""
 
-    STORED_AS: ClassVar[Mapping[str, str]] = {"heat_no": "pass_no", "reached": "heat"}
+    STORED_AS: ClassVar[Mapping[str, str]] = {"heat_no": "pass_no", "reached": "heat", "timed_out": "by_itself"}
 
     layer: int
     heat_no: int
@@ -55,7 +55,7 @@ class Heat:
     """when the heat was real, where that was recorded"""
     own_end_min: float | None = None
     """minutes of real heat after which its unit switches itself off; None where hands do"""
-    by_itself: bool = False
+    timed_out: bool = False
     """whether ``end`` is when the unit switched itself off, for want of an entry that says otherwise"""
     end: Now | None = None
 

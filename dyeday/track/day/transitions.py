@@ -76,19 +76,19 @@ def _heats_ended(batch: BatchRecord, moment: Now) -> tuple[Heat, ...]:
     return batch.heats if batch.open_heat is None else (*batch.heats[:-1], altered(batch.heats[-1], end=moment))
 
 
-def ended_by_itself(batch: BatchRecord, moment: Now) -> BatchRecord:
+def heat_timed_out(batch: BatchRecord, moment: Now) -> BatchRecord:
     """Return the batch with its heat ended where its unit had switched itself off by ``moment``."""
     heat = batch.open_heat
     if heat is None or heat.own_end is None or heat.own_end.utc > moment.utc:
         return batch
-    return altered(batch, heats=(*batch.heats[:-1], altered(heat, end=heat.own_end, by_itself=True)))
+    return altered(batch, heats=(*batch.heats[:-1], altered(heat, end=heat.own_end, timed_out=True)))
 
 
 def heat_ended(batch: BatchRecord, moment: Now) -> BatchRecord:
-    """Return the batch with its heat ended by hand, which goes before when its unit would have ended it."""
+    """Return the batch with its heat ended by an entry, which overrules the end by its unit's timer."""
     last = batch.heats[-1] if batch.heats else None
-    if last is not None and last.by_itself:
-        return altered(batch, heats=(*batch.heats[:-1], altered(last, end=moment, by_itself=False)))
+    if last is not None and last.timed_out:
+        return altered(batch, heats=(*batch.heats[:-1], altered(last, end=moment, timed_out=False)))
     return altered(batch, heats=_heats_ended(batch, moment))
 
 

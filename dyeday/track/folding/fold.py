@@ -14,7 +14,7 @@ from dyeday.quick_dataclass import altered
 from dyeday.track.day.batch_record import UnitRecord
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.plan_changes import fresh_batch
-from dyeday.track.day.transitions import ended_by_itself
+from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.events.rewriting import Corrected, Redone, Rewriting, Undoing
 from dyeday.track.timestamp import Now
 
@@ -117,7 +117,7 @@ def _with_heat_over(day: Day, moment: Now) -> Day:
     over = {
         batch.no: ended
         for batch in day.batches.values()
-        if batch.heats and batch.heats[-1].end is None and (ended := ended_by_itself(batch, moment)) is not batch
+        if batch.heats and batch.heats[-1].end is None and (ended := heat_timed_out(batch, moment)) is not batch
     }
     return altered(day, batches={**day.batches, **over}) if over else day
 
