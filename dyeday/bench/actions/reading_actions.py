@@ -9,10 +9,11 @@ from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.offers import look_places
 from dyeday.bench.prompts.prompts import Choose, KeyChoice, ask_value, numbered, pick
+from dyeday.craft.dye.colour_difference import GRADES
 from dyeday.terms import ReadingKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.event_text import READING_WORDS, reading_text
-from dyeday.track.events.measured import CLOTHS, GRADES, WORDS_OF, Measured
+from dyeday.track.events.measured import WORDS_OF, Measured
 from dyeday.track.reading_meaning import meaning
 from dyeday.track.typed_entries import typed_reading
 
@@ -31,7 +32,6 @@ READING_LABELS = {
     ReadingKind.JAR: "jar match: dilution, then litres left: 16 2.5 means 1 in 16, 2.5 L left",
     ReadingKind.ABSORBANCE: "absorbance and litres at first, then absorbance and litres left, such as 0.9 3 0.1 2.5",
 }  # fmt: skip
-WORD_READINGS = WORDS_OF | {ReadingKind.CLOTH: (*CLOTHS, *reversed(GRADES))}
 
 
 def _shown(word: str) -> str:
@@ -55,8 +55,8 @@ class ReadingActions(Actions):
         name = ReadingKind(word)
         value: Any
         where = None
-        if name in WORD_READINGS:
-            value = await pick(f"{batch.no} {READING_WORDS[name]}", WORD_READINGS[name], _shown)
+        if name in WORDS_OF:
+            value = await pick(f"{batch.no} {READING_WORDS[name]}", WORDS_OF[name], _shown)
             if name is ReadingKind.EYE:
                 places = numbered(look_places(batch))
                 where = await ask(Choose(f"{batch.no} bath {value}, seen in the", places, enter_accepts=True))

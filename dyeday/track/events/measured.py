@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from dyeday.craft.dye.colour_difference import GRADES as BEST_FIRST
+from dyeday.craft.dye.colour_difference import GRADES
 from dyeday.craft.dye.depth_of_shade import wof_weighed_g
 from dyeday.craft.dye.exhaustion import BY_EYE
 from dyeday.craft.yarn.drying_air import regain_in_air_pct
@@ -27,8 +27,6 @@ from dyeday.track.events.event_text import reading_text
 EYES = tuple(BY_EYE)
 PLACES = ("puddle", "pot", "first rinse")
 CLOTHS = {"clean": "5", "faint": "4", "marked": "3-4"}
-GRADES = tuple(reversed(BEST_FIRST))
-"""worst first"""
 SWATCHES = ("match", "lighter", "darker", "redder", "yellower", "greener", "bluer")
 _RANGES = {
     ReadingKind.PH: (0, 14), ReadingKind.BATH_C: (-5, 110), ReadingKind.YARN_C: (-5, 110),

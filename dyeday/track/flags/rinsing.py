@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from dyeday.craft.dye.colour_difference import GRADES
 from dyeday.craft.errors import above
 from dyeday.craft.yarn import fibres
 from dyeday.craft.yarn.drying_air import STANDARD_HUMIDITY_PCT, dry_weight_g
@@ -13,7 +14,7 @@ from dyeday.track.day.batch_record import BatchRecord, Reading, Stay
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, readings_of
 from dyeday.track.day.room_air import room_c
-from dyeday.track.events.measured import CLOTHS, GRADES
+from dyeday.track.events.measured import CLOTHS
 from dyeday.track.flags.rule import RaisedFlag, distinct_numbers, part_text
 from dyeday.track.timestamp import SECOND_MIN, Now, minutes
 
@@ -154,12 +155,12 @@ def _grade_of(cloth: Reading) -> str:
 
 
 def _bleeds(day: Day, grade: str) -> bool:
-    return GRADES.index(grade) < GRADES.index(day.plan.rules.cloth)
+    return GRADES.index(grade) > GRADES.index(day.plan.rules.cloth)
 
 
 def helps_to_rinse(grade: str) -> bool:
     """Tell whether the colour on a cloth of this ISO grade is loose dye, which a rinse takes out."""
-    return GRADES.index(grade) >= GRADES.index("4")
+    return GRADES.index(grade) <= GRADES.index("4")
 
 
 def rinses_clear(batch: BatchRecord) -> bool:
