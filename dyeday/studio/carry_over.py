@@ -203,11 +203,7 @@ def _lay(day: Day, batch: BatchRecord, now: Now, own: Mapping[WorkKind, Learned]
     elif batch.state == State.COOL:
         heat = last_heat_end(batch) or since
         cooled, wanted = minutes(heat, now), batch.current_layer.cool_min
-        after = (
-            "rinse it"
-            if batch.is_last_layer
-            else f"{batch.colourway.layers[batch.layer].word}, layer {batch.layer + 1}"
-        )
+        after = "rinse it" if batch.is_last_layer else f"{batch.after_cooling[1]}, layer {batch.layer + 1}"
         ready = f"cool: {after}" if cooled >= wanted else f"{length_text(wanted - cooled)} to go"
         yield f"cooled {length_text(cooled)}{place}, {ready}"
     elif batch.state == State.SOAK:

@@ -5,9 +5,12 @@ The minutes a soak, a heat, a cooling or a cover asks for are common practice, n
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from dyeday.terms import ClockKind
+from dyeday.ahead.advising.next_step import next_step
+from dyeday.terms import ClockKind, State
 from dyeday.track.timers.clocks import Clock, all_clocks, clock_of, clocks_of, due, next_heat_no, tank_clocks
 from dyeday.track.timestamp import Now, elapsed_s, length_text
 from tests.track.days import BOOT, Line, at, booted, by_boot, day_of, heated, instant, now, plan_with, soaked
@@ -177,6 +180,19 @@ def test_cooling_counts_from_the_end_of_the_last_heat() -> None:
 def test_cooling_between_layers_leads_to_the_next_one() -> None:
     """A wash cools for its speckle."""
     assert clock([*soaked("05"), *heated("05")], now("11:30"), "05").text == "cool: speckle"
+
+
+def test_a_cooled_batch_is_soaked_again_where_its_next_layer_has_its_own_acid_soak() -> None:
+    """The clock and the offered step say the same."""
+    day = day_of([*soaked("05"), *heated("05")])
+    cooled = day.batches["05"]
+    wash, speckle = cooled.colourway.layers
+    layers = (wash, replace(speckle, own_acid_soak=True))
+    batch = replace(cooled, colourway=replace(cooled.colourway, layers=layers))
+    step = next_step(day, batch, now("12:30"))
+    assert [clock.text for clock in clocks_of(day, batch, now("12:30"))] == ["cool: soak"]
+    assert step is not None
+    assert (step.to, step.text, step.layer) == (State.SOAK, "soak for layer 2", 2)
 
 
 def test_drying_counts_from_being_hung_up() -> None:

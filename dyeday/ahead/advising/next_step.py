@@ -80,12 +80,13 @@ def next_step(day: Day, batch: BatchRecord, now: Now) -> NextStep | None:
     if state == State.FIX:
         return _fix_step(day, batch, now)
     if state == State.COOL:
-        if batch.is_last_layer:
-            return _move(day, batch, State.RINSE, KitKind.SINK, "rinse")
-        following = batch.colourway.layers[batch.layer]
-        if following.own_acid_soak:
-            return _move(day, batch, State.SOAK, KitKind.TRAY, f"soak for layer {batch.layer + 1}", batch.layer + 1)
-        return _move(day, batch, State.PAINT, None, f"{following.word}, layer {batch.layer + 1}", batch.layer + 1)
+        to, word = batch.after_cooling
+        if to is State.RINSE:
+            return _move(day, batch, to, KitKind.SINK, word)
+        layer = batch.layer + 1
+        if to is State.SOAK:
+            return _move(day, batch, to, KitKind.TRAY, f"soak for layer {layer}", layer)
+        return _move(day, batch, to, None, f"{word}, layer {layer}", layer)
     if again := _against_bleeding(day, batch, now):
         return again
     if state == State.RINSE:

@@ -244,6 +244,14 @@ class BatchRecord:
         return self.layer >= len(self.colourway.layers)
 
     @property
+    def after_cooling(self) -> tuple[State, str]:
+        """The state it goes into once cool, and the word for it: rinse, or the next layer's soak or dye."""
+        if self.is_last_layer:
+            return State.RINSE, "rinse"
+        following = self.colourway.layers[self.layer]
+        return (State.SOAK, "soak") if following.own_acid_soak else (State.PAINT, following.word)
+
+    @property
     def is_unfinished(self) -> bool:
         """Whether hands still have anything to do with it."""
         return self.state not in (State.DONE, State.SCRAPPED, State.SPLIT)

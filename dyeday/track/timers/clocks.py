@@ -95,7 +95,7 @@ def clocks_of(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
     elif state == State.COOL:
         so_far_s = elapsed_s(last_heat_end(batch) or since, now)
         left_s = batch.current_layer.cool_min * 60 - so_far_s
-        yield _clock(batch, f"cool-{stem}", ClockKind.COOL, so_far_s, left_s, f"cool: {_after_cool(batch)}")
+        yield _clock(batch, f"cool-{stem}", ClockKind.COOL, so_far_s, left_s, f"cool: {batch.after_cooling[1]}")
     elif state == State.DRY:
         left_s = batch.colourway.dry_h * 3600 - so_far_s
         yield _clock(batch, f"dry-{stem}", ClockKind.DRY, so_far_s, left_s, "look whether it is dry")
@@ -105,13 +105,6 @@ def clocks_of(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
         yield _clock(batch, f"{name}-{stem}", ClockKind.SINCE, so_far_s)
     else:
         yield _clock(batch, f"{state.value}-{stem}", ClockKind.SINCE, so_far_s)
-
-
-def _after_cool(batch: BatchRecord) -> str:
-    if batch.is_last_layer:
-        return "rinse"
-    following = batch.colourway.layers[batch.layer]
-    return "soak" if following.own_acid_soak else following.word
 
 
 def _fix_clocks(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
