@@ -218,7 +218,9 @@ def _is_over(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> bool:
     return at_heat_min(heat, now) >= heat_wanted_min(day.plan, batch, heat)
 
 
-def in_unit(day: Day, batches: Sequence[BatchRecord], step: NextStep, unit: str | None, now: Now) -> NextStep:
+def in_unit_if_as_good(
+    day: Day, batches: Sequence[BatchRecord], step: NextStep, unit: str | None, now: Now
+) -> NextStep:
     """Return ``step`` in ``unit``, where that is as good as its own: of its kind, with room, its tank lasting."""
     kit = day.plan.kit_of(unit)
     if unit is None or kit is None or kit.kind is not step.unit_kind or day.units[unit].is_down:
@@ -230,10 +232,10 @@ def in_unit(day: Day, batches: Sequence[BatchRecord], step: NextStep, unit: str 
         return step
     if not _tank_lasts(day, unit, heat_min, now) and step.unit and _tank_lasts(day, step.unit, heat_min, now):
         return step
-    return moved_to(day, batches[0], step, unit)
+    return in_other_unit(day, batches[0], step, unit)
 
 
-def moved_to(day: Day, batch: BatchRecord, step: NextStep, unit: str | None) -> NextStep:
+def in_other_unit(day: Day, batch: BatchRecord, step: NextStep, unit: str | None) -> NextStep:
     """Return ``step`` in another unit, which may heat the batch in fewer dishes."""
     if step.edge is not HeatEdge.START:
         return replace(step, unit=unit)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
-from dyeday.ahead.advising.next_step import in_unit, shared_step
+from dyeday.ahead.advising.next_step import in_unit_if_as_good, shared_step
 from dyeday.bench.actions.advice_actions import AdviceActions
 from dyeday.bench.actions.alarm_actions import AlarmActions, FlagPages
 from dyeday.bench.actions.catch_up import CatchUpActions
@@ -85,7 +85,7 @@ class BenchActions(Actions):
         if step is None:
             self.screen.say(f"{first.no} is {state_word(first)}: there is no next step; m moves it to another state")
             return
-        offer = offer_for(day, batches, in_unit(day, batches, step, unit, then), then)
+        offer = offer_for(day, batches, in_unit_if_as_good(day, batches, step, unit, then), then)
         answer = await ask(OfferPrompt(offer, self._earlier()))
         look = ReadingActions(self.acts).meaning(first, ReadingKind.EYE, answer.look) if answer.look else ""
         drafts = drafts_for(offer, answer)

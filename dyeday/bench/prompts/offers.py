@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import cached_property
 
 from dyeday import units
-from dyeday.ahead.advising.next_step import NextStep, moved_to, rests, roomy_unit
+from dyeday.ahead.advising.next_step import NextStep, in_other_unit, rests, roomy_unit
 from dyeday.plan.model import Chore, Kit, Layer, Plan
 from dyeday.plan.step_ids import StepId
 from dyeday.quick_dataclass import dataclass
@@ -131,7 +131,9 @@ class Offer:
 
     def into(self, unit: str | None, water: Water | None = None) -> Offer:
         """Return the offer as the load goes into ``unit``, with ``water`` new, kept or not said yet."""
-        return Offer(self.day, self.batches, moved_to(self.day, self.batch, self.step, unit), self.now, unit, water)
+        return Offer(
+            self.day, self.batches, in_other_unit(self.day, self.batch, self.step, unit), self.now, unit, water
+        )
 
     def put_off(self) -> Offer:
         """Return the offer with its heat left for later: yarn stays where it is, or lies in a pot that is not on."""
