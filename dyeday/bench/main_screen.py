@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 from textual.app import ComposeResult
 from textual.events import Key
 
-from dyeday.ahead.advising.advice import URGENT_RANK
 from dyeday.bench.actions.recorder import Recorder
 from dyeday.bench.host import BenchHost, MainStage
 from dyeday.bench.input.batch_typing import JOINS, BatchChoice, BatchTyping
@@ -240,7 +239,7 @@ class BenchScreen(MainStage):
             if row.next_step:
                 keys.append(("space", "go on"))
             # Where the first thing advised, beside what is urgent, is a chore: nothing else records it.
-            if next((item.is_chore for item in shown.next_up if item.rank > URGENT_RANK), False):
+            if next((item.is_chore for item in shown.next_up if not item.is_urgent), False):
                 keys.append(("C", "chore done"))
             if row.warms_up:
                 keys.append(("h", "at heat"))

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
-from dyeday.ahead.advising.next_up import NextUp
+from dyeday.ahead.advising.next_up import NextUp, Rank
 from dyeday.ahead.forecast import forecast
 from dyeday.bench.input.bench_keys import KEYS
 from dyeday.bench.live_session import LiveSession
@@ -36,7 +36,7 @@ def test_a_line_of_what_is_next_stays_on_the_screen_and_says_where_it_was_cut(
     about: str, do: str, why: str, width: int
 ) -> None:
     """What to do goes before its reason: it is whole as long as it is no longer than half a line of 80."""
-    line = next_line(NextUp(about, do, why, 1), width, DARK, about_cells=13).plain
+    line = next_line(NextUp(about, do, why, Rank.HEAT_OVER), width, DARK, about_cells=13).plain
     assert cell_len(line) <= width
     assert "…" in line or (do in line and about in line)
     assert why in line or "…" in line or width < 80

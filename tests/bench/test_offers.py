@@ -11,7 +11,6 @@ from math import ceil
 import pytest
 
 from dyeday import units
-from dyeday.ahead.advising.advice import URGENT_RANK
 from dyeday.ahead.advising.next_step import NextStep, next_step
 from dyeday.ahead.advising.next_up import at_batch, next_up
 from dyeday.bench.live_session import EventDraft
@@ -520,7 +519,7 @@ def test_yarn_that_was_rinsed_long_enough_is_to_be_hung_up_before_anything_plann
     day = day_of([*soaked(), *heated(), at("11:20", "01", to="cool"), at("13:00", "01", to="rinse", unit="sink 1")])
     (item,) = (one for one in next_up(day, now(time), 50) if one.about == "01")
     assert item.do.startswith("hang up to dry")
-    assert (item.rank <= URGENT_RANK) is first
+    assert item.is_urgent is first
     assert ("20 min in the sink" in item.why) is first
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from dyeday.ahead.advising.next_up import HELD_RANK, LAST_RANK, Glance, NextUp, next_up
+from dyeday.ahead.advising.next_up import Glance, NextUp, Rank, next_up
 from dyeday.ahead.advising.still_to_do import chores_under_way, to_do
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import ClockKind, State, StepKind, WarningKind
@@ -20,9 +20,6 @@ if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 
 DAY_CAN_END = "the day can end: x closes it"
-URGENT_RANK = HELD_RANK
-"""what is due and harms, or holds up the kit, goes before any plan"""
-PLANNED_RANK, WARN_RANK = 30, 20
 
 
 def advice(day: Day, now: Now, most: int, forecast: Forecast | None, seen: Glance | None = None) -> list[NextUp]:
@@ -32,13 +29,13 @@ def advice(day: Day, now: Now, most: int, forecast: Forecast | None, seen: Glanc
     is the most urgent warning, where there is one for the coming hour. ``seen`` is as in `next_up`.
     """
     plain = next_up(day, now, 50, seen)
-    waits = [item for item in plain if item.rank == LAST_RANK]
+    waits = [item for item in plain if item.rank is Rank.CANNOT]
     if forecast is None or not forecast.steps:
         others = [item for item in plain if item not in waits]
         return [*others[:1], *waits, *others[1:]][:most]
     from dyeday.ahead.advising.reasons import do_text, why
 
-    urgent = [item for item in plain if item.rank <= URGENT_RANK]
+    urgent = [item for item in plain if item.is_urgent]
     marks = {about: item.mark for item in plain for about in item.abouts}
     coming = _not_named(day, forecast, [*urgent, *waits])[:most]
     planned = [] if urgent else list(_day_can_end(day, forecast, coming))
@@ -49,7 +46,7 @@ def advice(day: Day, now: Now, most: int, forecast: Forecast | None, seen: Glanc
         why_now = why(step, forecast, day)
         # What its circuit has no room for yet goes behind what can be done.
         is_full = step.kind is StepKind.LOAD and step.unit is not None and too_much_with(day, step.unit, now)
-        line = NextUp(step.batch, do_text(step), why_now, PLANNED_RANK, mark, step.is_chore, step.unit)
+        line = NextUp(step.batch, do_text(step), why_now, Rank.PLANNED, mark, step.is_chore, step.unit)
         (waiting if is_full else planned).append(line)
     planned += waiting
     warned = most_urgent(forecast.warned, now.utc)
@@ -58,7 +55,7 @@ def advice(day: Day, now: Now, most: int, forecast: Forecast | None, seen: Glanc
     items = [*items[:at], *waits, *items[at:]]
     if warned is None or len(urgent) >= most or most < 2:
         return items[:most]
-    return [*items[: most - 1], NextUp(warned.about, warned.do or "look", warned.text, WARN_RANK)]
+    return [*items[: most - 1], NextUp(warned.about, warned.do or "look", warned.text, Rank.WARNING)]
 
 
 def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Iterator[NextUp]:
@@ -78,7 +75,7 @@ def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Ite
         for batch in waiting
     ]
     why = "; ".join([f"nothing until {clock(day, coming[0].start)}", *lies])
-    yield NextUp("", DAY_CAN_END, why, PLANNED_RANK)
+    yield NextUp("", DAY_CAN_END, why, Rank.PLANNED)
 
 
 def _not_named(day: Day, forecast: Forecast, urgent: Sequence[NextUp]) -> list[Planned]:
@@ -96,7 +93,7 @@ def advised_steps(day: Day, now: Now, most: int, forecast: Forecast | None) -> l
     """Return the first steps that the forecast would have hands do, beside what is urgent anyway."""
     if forecast is None:
         return []
-    urgent = [item for item in next_up(day, now, 50) if item.rank <= URGENT_RANK]
+    urgent = [item for item in next_up(day, now, 50) if item.is_urgent]
     return _not_named(day, forecast, urgent)[:most]
 
 

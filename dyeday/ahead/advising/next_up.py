@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from enum import IntEnum
 
 from dyeday.ahead.advising.next_step import NextStep, next_step, roomy_unit, soonest_free
 from dyeday.quick_dataclass import dataclass
@@ -23,15 +24,46 @@ SOON_DRY_S = 30 * 60
 """painted yarn with less than this left under its cover goes before what is merely ready"""
 
 
-HELD_RANK = 5
-"""of what holds up the kit: the last that goes before any plan"""
-LAST_RANK = 90
-"""what hands can do nothing about"""
+class Rank(IntEnum):
+    """What hands see to before what: the smallest first."""
+
+    ALARM = 0
+    """of a batch"""
+    HEAT_OVER = 1
+    """or a tank that is low"""
+    HARM = 2
+    """yarn that dries out, or is in a unit that is down"""
+    ACID_PART = 3
+    HOLDS_KIT = 4
+    """rested, bleeding or rinsed yarn: the last that goes before any plan"""
+    HEAT = 5
+    SOAKED = 6
+    COOLED = 7
+    WARNING = 8
+    PLANNED = 9
+    PAINTED = 10
+    RINSED = 11
+    NOT_STARTED = 12
+    OTHER = 13
+    SET_ASIDE = 14
+    DRIED = 15
+    CANNOT = 16
+    """what hands can do nothing about"""
+
+
+_OF_STATE = {
+    State.FIX: Rank.HEAT, State.PAINT: Rank.PAINTED, State.RINSE: Rank.RINSED, State.WAITING: Rank.NOT_STARTED,
+    State.SET_ASIDE: Rank.SET_ASIDE,
+}  # fmt: skip
+_OF_DUE = {
+    ClockKind.HEAT: Rank.HEAT_OVER, ClockKind.REST: Rank.HOLDS_KIT, ClockKind.SOAK: Rank.SOAKED,
+    ClockKind.COOL: Rank.COOLED, ClockKind.DRY: Rank.DRIED,
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
 class NextUp:
-    """One thing to do: the batch or unit it is about, what, and why now. ``rank`` orders them, 0 first.
+    """One thing to do: the batch or unit it is about, what, and why now.
 
     ``about`` is empty for a chore of a lot or of the day.
     """
@@ -39,7 +71,7 @@ class NextUp:
     about: str
     do: str
     why: str
-    rank: int
+    rank: Rank
     mark: str = ""
     """! for an alarm, * for a prompt, nothing for what is merely possible"""
     is_chore: bool = False
@@ -47,6 +79,11 @@ class NextUp:
     """the unit it goes into, where the forecast chose one"""
     word: str = ""
     """for the far view, where it is not about the next step of the batch"""
+
+    @property
+    def is_urgent(self) -> bool:
+        """Whether it goes before any plan: it is due and harms, or holds up the kit."""
+        return self.rank <= Rank.HOLDS_KIT
 
     @property
     def abouts(self) -> tuple[str, ...]:
@@ -115,11 +152,11 @@ def _all(day: Day, now: Now, seen: Glance) -> Iterator[NextUp]:
         alarmed.update(alarm.batches or over)
         if not alarm.batches and not over and alarm.unit is not None:
             stood = length_text((now.utc - alarm.since).total_seconds() / 60)
-            yield NextUp(alarm.unit, OFF_AND_FILL, f"alarm for {stood}", 1, "!")
+            yield NextUp(alarm.unit, OFF_AND_FILL, f"alarm for {stood}", Rank.HEAT_OVER, "!")
     for batch in day.unfinished:
         yield from _out_of_a_unit_down(day, batch, now)
         for item in _of_batch(day, batch, now, seen.batches.get(batch.no) or at_batch(day, batch, now)):
-            yield replace(item, rank=0, mark="!") if batch.no in alarmed else item
+            yield replace(item, rank=Rank.ALARM, mark="!") if batch.no in alarmed else item
 
 
 def pressing_clock(day: Day, batch: BatchRecord, now: Now) -> Clock | None:
@@ -153,10 +190,10 @@ def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Now) -> Iterator[Next
         free = soonest_free(day, kit.kind, now)
         since = clock_from(free[1].utc, day.plan.session.zone, day.date(now)) if free else ""
         what = f"{free[0]}, from {since}" if free else f"a {kit.kind.value}"
-        yield NextUp(batch.no, f"wait for {what}", ", ".join(reversed(why)), LAST_RANK, word="wait")
+        yield NextUp(batch.no, f"wait for {what}", ", ".join(reversed(why)), Rank.CANNOT, word="wait")
         return
     do = f"move out of {unit}" + (f" to {other}" if other else "")
-    yield NextUp(batch.no, do, ", ".join(why), 2, "*", word="move out")
+    yield NextUp(batch.no, do, ", ".join(why), Rank.HARM, "*", word="move out")
 
 
 def _of_batch(day: Day, batch: BatchRecord, now: Now, at: AtBatch) -> Iterator[NextUp]:
@@ -168,14 +205,14 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now, at: AtBatch) -> Iterator[N
     if waits and (step.unit is None or too_much_with(day, step.unit, now)):
         return  # it waits for a unit or a circuit with room, and hands can do nothing about that
     if step.acid:
-        yield NextUp(batch.no, step.text, "it simmers: the next part of its acid", 3, "*")
+        yield NextUp(batch.no, step.text, "it simmers: the next part of its acid", Rank.ACID_PART, "*")
         return
     if step.bled:
         yield NextUp(
             batch.no,
             f"{step.text}{placed(step.unit, hangs=False)}",
             f"it bleeds: cloth of grade {step.bled}",
-            HELD_RANK,
+            Rank.HOLDS_KIT,
             "*",
         )
         return
@@ -189,17 +226,15 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now, at: AtBatch) -> Iterator[N
         left_s = clock.left_s or 0.0
         left = length_text(whole_min(abs(left_s)))
         why = f"painted, {left} before it dries out" if left_s >= 0 else f"may have dried out {left} ago"
-        yield NextUp(batch.no, do, why, 2, "*")
+        yield NextUp(batch.no, do, why, Rank.HARM, "*")
         return
     if clock is not None and (clock.is_due or ends is not None):
         why = (flag_first(day, batch, now) if step.to is State.RINSE else "") or _since(clock)
-        yield NextUp(batch.no, do, why, _rank_due(clock), "*")
+        yield NextUp(batch.no, do, why, _OF_DUE.get(clock.what, Rank.OTHER), "*")
         return
     if clock is not None and clock.left_s is not None and clock.what != ClockKind.WAIT:
         return
-    rank = {State.FIX: 10, State.PAINT: 30, State.RINSE: 31, State.SET_ASIDE: 60, State.WAITING: 40}.get(
-        batch.state, 50
-    )
+    rank = _OF_STATE.get(batch.state, Rank.OTHER)
     why = {
         State.FIX: "its heats are done" if step.to == State.COOL else "painted, and no heat is on",
         State.PAINT: "when it is painted",
@@ -213,7 +248,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now, at: AtBatch) -> Iterator[N
         # Beyond its minutes it holds the sink, and a forecast counts it as hung.
         in_sink = minutes(batch.state_since, now)
         if in_sink >= batch.colourway.rinse_min_per_100g * batch.wof_g / 100:
-            rank, why = HELD_RANK, f"rinsed? {length_text(whole_min(in_sink * 60))} in the sink"
+            rank, why = Rank.HOLDS_KIT, f"rinsed? {length_text(whole_min(in_sink * 60))} in the sink"
     yield NextUp(batch.no, do, why, rank)
 
 
@@ -246,19 +281,3 @@ def _since(clock: Clock) -> str:
         return what + (f" {length} ago" if late >= 1 else " now")
     ready = {ClockKind.SOAK: "soaked", ClockKind.COOL: "cooled", ClockKind.REST: "rested", ClockKind.DRY: "dried"}
     return f"{ready.get(clock.what, clock.what.value)}, ready {f'{length} ago' if late >= 1 else 'now'}"
-
-
-HARM_RANK = 2
-"""a prompt up to this rank is about harm: a heat, a tank or a wait that is over, a unit that is down"""
-
-
-def _rank_due(clock: Clock) -> int:
-    return {
-        ClockKind.HEAT: 1,
-        ClockKind.WAIT: 2,
-        ClockKind.TANK: 1,
-        ClockKind.REST: 5,
-        ClockKind.SOAK: 12,
-        ClockKind.COOL: 15,
-        ClockKind.DRY: 70,
-    }.get(clock.what, 20)

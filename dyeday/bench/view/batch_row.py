@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from enum import IntEnum
 
 from dyeday.ahead.advising.next_step import NextStep
-from dyeday.ahead.advising.next_up import HARM_RANK, AtBatch, NextUp, at_batch
+from dyeday.ahead.advising.next_up import AtBatch, NextUp, Rank, at_batch
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ClockKind, HeatEdge, HeatKind, Outcome, State
@@ -56,7 +56,7 @@ def urgency_of_item(item: NextUp) -> Urgency:
         return Urgency.ALARM
     if item.mark != "*":
         return Urgency.CALM
-    return Urgency.OVER if item.rank <= HARM_RANK else Urgency.READY
+    return Urgency.OVER if item.rank <= Rank.HARM else Urgency.READY
 
 
 @dataclass(frozen=True, slots=True)
