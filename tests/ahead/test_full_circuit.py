@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
+import pytest
+
 from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.next_up import next_up
-from dyeday.ahead.advising.reasons import with_change_reason
+from dyeday.ahead.advising.reasons import why, with_change_reason
 from dyeday.ahead.advising.still_to_do import to_do
 from dyeday.ahead.forecast import forecast
 from dyeday.plan.reading.plan_reader import read_plan
@@ -111,3 +113,15 @@ def test_a_change_of_advice_names_what_is_still_to_be_begun() -> None:
     before = replace(found, steps=(second, first))
     after = with_change_reason(replace(found, steps=(rest, first, second)), before, "9 min earlier", day)
     assert after.changed.startswith(f"advice changed: {first.batch} ")
+
+
+@pytest.mark.parametrize(("time", "says"), [("13:37:10", "13:39: rested; "), ("13:39:10", "")])
+def test_a_burst_is_advised_with_the_minute_its_rest_is_over(time: str, says: str) -> None:
+    """10 had its burst from 13:32 to 13:36 and rests 3 min: done as soon as it is read, 13:38 would scorch it."""
+    day = day_of([*painted("10", "tray 1", "13:20"), heat_on("13:32", "10", 1, "microwave 1")], PLAN)
+    moment = now(time)
+    found = forecast(day, moment, evaluations=60)
+    (load,) = [s for s in found.steps if s.batch == "10" and (s.kind, s.heat_no) == (StepKind.LOAD, 2)]
+    reason = why(replace(load, start=moment.utc), found, day)
+    assert reason.startswith(says)
+    assert bool(says) or "rested" not in reason

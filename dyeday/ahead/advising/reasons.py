@@ -12,9 +12,10 @@ from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.plan.step_ids import owner_text
 from dyeday.terms import ClockKind, State, StepKind
 from dyeday.track.day.day_state import Day
+from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.events.event_text import state_word
 from dyeday.track.flags.circuits import too_much_with
-from dyeday.track.timers.clocks import clocks_of
+from dyeday.track.timers.clocks import clock_of, clocks_of
 from dyeday.track.timestamp import clock_from
 
 SOON = timedelta(minutes=15)
@@ -152,8 +153,14 @@ def _heat_over(step: Planned, own: Sequence[Planned], forecast: Forecast, day: D
 
 def why(step: Planned, forecast: Forecast, day: Day) -> str:
     """Return the reason for a step in one sentence, with its time where it is still to come."""
-    because = reason(step, forecast, day)
-    return because if step.start <= forecast.at.utc + AT_ONCE else f"{clock(day, step.start)}: {because}"
+    because, at = reason(step, forecast, day), forecast.at
+    batch = day.batches.get(step.batch)
+    if batch is not None and step.kind is StepKind.LOAD:
+        rest = clock_of(day, heat_timed_out(batch, at), at)
+        if rest is not None and rest.what is ClockKind.REST and (rest.left_s or 0.0) >= 60:
+            rested = max(step.start, at.later((rest.left_s or 0.0) + 59).utc)
+            return f"{clock(day, rested)}: rested; {because}"
+    return because if step.start <= at.utc + AT_ONCE else f"{clock(day, step.start)}: {because}"
 
 
 def with_change_reason(forecast: Forecast, before: Forecast | None, gain: str, day: Day) -> Forecast:

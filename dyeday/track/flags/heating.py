@@ -13,7 +13,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, heat_min_of_each_pot, heats_of, is_enough_heat, left_fix
 from dyeday.track.day.tank_time import fill_lasts_min, tank_fills
 from dyeday.track.day.waiting_time import wait_limit, waited_by_cover, waits
-from dyeday.track.flags.rule import RaisedFlag, more_min, part_text
+from dyeday.track.flags.rule import TYPED_MIN, RaisedFlag, more_min, part_text
 from dyeday.track.timers.alarm_states import is_one_cause, of_batch, of_tanks
 from dyeday.track.timestamp import SECOND_MIN, Now, clock_from, length_text, minutes
 
@@ -127,7 +127,7 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         if earlier is not None:
             rest = rest or layer.rest_before(heat.heat_no + 1)
             gap = minutes(earlier.end or heat.start, heat.start)
-        if rest > 0 and gap is not None and gap < rest - SECOND_MIN:
+        if rest > 0 and gap is not None and gap <= rest - TYPED_MIN:
             why = f"microwaved again after a rest of {part_text(gap, rest, 'min')}"
             yield RaisedFlag(
                 heat.start.utc, why, "let it stand so that the heat spreads, and look for scorched strands"
