@@ -23,19 +23,19 @@ Fill = tuple[datetime, str]
 """(when, unit) a tank is filled"""
 
 
-def foreseen(day: Day, steps: Sequence[Planned], now: datetime, fills: Iterable[Fill] = ()) -> Day:
-    """Return the day after ``steps``, none of which happens before ``now``."""
-    return take_all(day, events_of(day, steps, now, fills))
+def foreseen(day: Day, steps: Sequence[Planned], now_utc: datetime, fills: Iterable[Fill] = ()) -> Day:
+    """Return the day after ``steps``, none of which happens before ``now_utc``."""
+    return take_all(day, events_of(day, steps, now_utc, fills))
 
 
-def events_of(day: Day, steps: Sequence[Planned], now: datetime, fills: Iterable[Fill] = ()) -> list[Event]:
+def events_of(day: Day, steps: Sequence[Planned], now_utc: datetime, fills: Iterable[Fill] = ()) -> list[Event]:
     """Return what would be recorded if ``steps`` happened as foreseen, in order."""
     entries: list[_Entry] = [(at, 0, None, UnitChanged(unit=unit, what=UnitEvent.FILLED)) for at, unit in fills]
     for step in steps:
         if step.batch in day.batches:
             entries += _of_step(step, day.batches[step.batch], day)
     entries.sort(key=lambda item: (item[0], item[1]))
-    begin = max(now, day.last_at) if day.last_at is not None else now
+    begin = max(now_utc, day.last_at) if day.last_at is not None else now_utc
     out = []
     for n, (moment, _, batch, body) in enumerate(entries):
         at = max(moment, begin)

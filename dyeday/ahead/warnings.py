@@ -131,12 +131,12 @@ def _opens(heat: Planned, steps: Iterable[Planned]) -> datetime:
     return opens
 
 
-def _first_low(after: Day, now: datetime, end: Now, heats: Iterable[Planned]) -> tuple[Planned, datetime] | None:
+def _first_low(after: Day, now_utc: datetime, end: Now, heats: Iterable[Planned]) -> tuple[Planned, datetime] | None:
     """Return the foreseen heat in which a tank is low first, and when."""
     lows: list[tuple[datetime, Planned]] = []
     for batch in after.unsplit:
         for raised in RULES[FlagId.BOIL_DRY].find(after, batch, end):
-            if raised.since <= now:
+            if raised.since <= now_utc:
                 continue
             lows += [
                 (raised.since, heat)

@@ -240,10 +240,10 @@ NEAR_S = 12 * 3600.0
 """times within this need no weekday"""
 
 
-def clock_near(moment: datetime, zone: str | None, now: datetime) -> str:
-    """Return "03:08" within twelve hours of ``now``, else as `clock_on`: for screens."""
-    near = abs((moment - now).total_seconds()) <= NEAR_S
-    return clock(moment, zone) if near else clock_on(moment, zone, now)
+def clock_near(moment: datetime, zone: str | None, now_utc: datetime) -> str:
+    """Return "03:08" within twelve hours of ``now_utc``, else as `clock_on`: for screens."""
+    near = abs((moment - now_utc).total_seconds()) <= NEAR_S
+    return clock(moment, zone) if near else clock_on(moment, zone, now_utc)
 
 
 CHANGED_BY_H = 4

@@ -117,7 +117,7 @@ NO_HURRY = (WarningKind.WILL_NOT_FIT, WarningKind.OVERNIGHT, WarningKind.CIRCUIT
 """warnings that nothing in the next minutes helps against"""
 
 
-def most_urgent(shown: Iterable[Warned], now: datetime) -> Warned | None:
+def most_urgent(shown: Iterable[Warned], now_utc: datetime) -> Warned | None:
     """Return the warning to act on first: the soonest of the coming hour; None where there is none."""
-    soon = [warned for warned in shown if warned.kind not in NO_HURRY and warned.at <= now + timedelta(hours=1)]
+    soon = [warned for warned in shown if warned.kind not in NO_HURRY and warned.at <= now_utc + timedelta(hours=1)]
     return min(soon, key=lambda warned: warned.at, default=None)

@@ -56,13 +56,13 @@ def _heats(day: Day, steps: Sequence[Planned]) -> Iterator[Planned]:
             yield Planned(step.owner, id_, on.unit, on.start.utc, step.start, attended=False)
 
 
-def _of_heat(day: Day, heat: Planned, steps: Sequence[Planned], now: datetime) -> Iterator[Planned]:
+def _of_heat(day: Day, heat: Planned, steps: Sequence[Planned], now_utc: datetime) -> Iterator[Planned]:
     batch, kit = day.batches.get(heat.batch), day.plan.kit_of(heat.unit)
     if batch is None or kit is None or heat.id.heat != 1:
         return
     simmers = heat.start + timedelta(minutes=kit.warm_up_min)
     for n in range(_put_since(day, batch, heat), acid_parts(day.plan, batch.colourway.layer_of(heat.id.layer)) - 1):
-        at = _hands_from(day.plan, max(now, simmers + timedelta(minutes=n * PART_MIN)), steps)
+        at = _hands_from(day.plan, max(now_utc, simmers + timedelta(minutes=n * PART_MIN)), steps)
         if at < heat.end:
             acid = StepId(StepKind.ACID, heat.id.layer, heat.id.heat, part=n)
             yield Planned(heat.owner, acid, heat.unit, at, at + POUR, attended=True)

@@ -19,12 +19,12 @@ if TYPE_CHECKING:
     from dyeday.ahead.kernel.problem import Window
 
 
-def windows_of(plan: Plan, now: datetime, *, tonight: bool) -> tuple[Window, ...]:
-    """Return when hands are there, in minutes that pass: the day of ``now`` less breaks, then the days after.
+def windows_of(plan: Plan, now_utc: datetime, *, tonight: bool) -> tuple[Window, ...]:
+    """Return when hands are there, in minutes that pass: the day of ``now_utc`` less breaks, then the days after.
 
     ``tonight`` leaves its evening open, and no day comes after.
     """
-    number, hours, stop = day_number(plan, now), next_hours(plan), work_stop_min(plan, now)
+    number, hours, stop = day_number(plan, now_utc), next_hours(plan), work_stop_min(plan, now_utc)
     ahead: list[Window] = [(plan.session.start_min, None if tonight else max(stop, plan.session.start_min))]
     if not tonight:
         if number:

@@ -94,15 +94,16 @@ class AxisPart:
         return self.start + timedelta(minutes=cell * self.slot_min)
 
 
-def axis_parts(day: Day, shown: Sequence[Stretch], now: datetime, room: int) -> list[AxisPart]:
+def axis_parts(day: Day, shown: Sequence[Stretch], now_utc: datetime, room: int) -> list[AxisPart]:
     """Return today and tomorrow on one scale: the finest that fits ``room`` cells."""
     today, *later = shown
     # Show an hour from now at least, and the day to its planned stop if that is within 24 h: a later stop would
     # press all else into few cells.
-    stop = wall(day.plan, stop_min_at(day.plan, now))
-    today = replace(today, end=max(today.end, now + timedelta(hours=1), stop if stop - now < DAY else today.end))
-    past = (now - today.start).total_seconds() / 60
-    coming = (today.end - now).total_seconds() / 60
+    stop = wall(day.plan, stop_min_at(day.plan, now_utc))
+    ends = [today.end, now_utc + timedelta(hours=1), *([stop] if stop - now_utc < DAY else [])]
+    today = replace(today, end=max(ends))
+    past = (now_utc - today.start).total_seconds() / 60
+    coming = (today.end - now_utc).total_seconds() / 60
     rest = sum(stretch.minutes for stretch in later)
     room -= len(later)
     needed = min(past, LEAST_PAST_MIN) + coming + rest
@@ -112,26 +113,26 @@ def axis_parts(day: Day, shown: Sequence[Stretch], now: datetime, room: int) -> 
     after = int(-(-coming // slot)) + 1
     before = max(0, min(cells - after, int(-(-past // slot))))
     # Cells begin on the slot's own minutes, so that a bar does not wander as time goes on.
-    first = now - timedelta(minutes=before * slot)
+    first = now_utc - timedelta(minutes=before * slot)
     stamp = int(first.timestamp() // 60)
-    first = datetime.fromtimestamp((stamp - stamp % slot) * 60, tz=now.tzinfo)
+    first = datetime.fromtimestamp((stamp - stamp % slot) * 60, tz=now_utc.tzinfo)
     return [AxisPart(today, first, max(1, min(cells, before + after)), slot), *tail]
 
 
 def time_line(
-    day: Day, forecast: Forecast | None, now: datetime, canvas: Canvas, pointed: datetime | None = None
+    day: Day, forecast: Forecast | None, now_utc: datetime, canvas: Canvas, pointed: datetime | None = None
 ) -> list[Text]:
     """Return a rule, the scale, a row for hands and each unit in use, and a legend.
 
     ``pointed`` is a moment whose column is marked. It is at most as many lines as ``canvas`` has.
     """
-    shown = stretches(day, forecast, now)
+    shown = stretches(day, forecast, now_utc)
     bars = shown[0].bars
     names = _rows_with_room(rows_of(day, bars), bars, max(1, canvas.height - 3))
     left = min(LONGEST_NAME, max(cell_len(name) for name in names)) + 2
-    parts = axis_parts(day, shown, now, canvas.width - left - 1)
+    parts = axis_parts(day, shown, now_utc, canvas.width - left - 1)
     look = canvas.look
-    lines = [_rule(parts, day, now, left, canvas), _scale(parts, day, now, left, look)]
+    lines = [_rule(parts, day, now_utc, left, canvas), _scale(parts, day, now_utc, left, look)]
     seen: set[BarKind] = set()
     for name in names:
         line = Text(" " + pad(clip(name, left - 2), left - 1), style="")
@@ -140,7 +141,7 @@ def time_line(
                 line.append("┊", style=look.quiet)
             row = _row([bar for bar in bars if bar.row == name], part)
             seen |= {cell.kind for cell in row if cell is not None}
-            line.append_text(_row_text(row, part, day, now, pointed, canvas))
+            line.append_text(_row_text(row, part, day, now_utc, pointed, canvas))
         lines.append(line)
     lines.append(_legend(seen, look, canvas.width))
     return lines[: canvas.height]
@@ -170,10 +171,10 @@ def _row(bars: Sequence[Bar], part: AxisPart) -> list[_Cell | None]:
 
 
 def _row_text(
-    row: Sequence[_Cell | None], part: AxisPart, day: Day, now: datetime, pointed: datetime | None, canvas: Canvas
+    row: Sequence[_Cell | None], part: AxisPart, day: Day, now_utc: datetime, pointed: datetime | None, canvas: Canvas
 ) -> Text:
     text = Text()
-    at, marked = part.place(now), part.place(pointed) if pointed is not None else None
+    at, marked = part.place(now_utc), part.place(pointed) if pointed is not None else None
     place = 0
     blocks = [(cell, len(list(run))) for cell, run in groupby(row)]
     for n, (cell, cells) in enumerate(blocks):
@@ -253,11 +254,11 @@ def _visible(shade: str, look: LookStyles) -> str:
     return look.ink
 
 
-def _rule(parts: Sequence[AxisPart], day: Day, now: datetime, left: int, canvas: Canvas) -> Text:
+def _rule(parts: Sequence[AxisPart], day: Day, now_utc: datetime, left: int, canvas: Canvas) -> Text:
     width, look, zone = canvas.width, canvas.look, day.plan.session.zone
     line = rule(TITLE, width, look)
-    at = parts[0].place(now)
-    labels = [(left + at, f" now {clock(now, zone)} ")] if at is not None else []
+    at = parts[0].place(now_utc)
+    labels = [(left + at, f" now {clock(now_utc, zone)} ")] if at is not None else []
     place = left + parts[0].cells
     for part in parts[1:]:
         labels.append((place, f" {local(part.start, zone):%a %d %b} "))
@@ -270,12 +271,12 @@ def _rule(parts: Sequence[AxisPart], day: Day, now: datetime, left: int, canvas:
     return line
 
 
-def _scale(parts: Sequence[AxisPart], day: Day, now: datetime, left: int, look: LookStyles) -> Text:
+def _scale(parts: Sequence[AxisPart], day: Day, now_utc: datetime, left: int, look: LookStyles) -> Text:
     """Return the hours over the cells, and where the day is planned to stop."""
     zone = day.plan.session.zone
     signs = [" "] * (left + sum(part.cells for part in parts) + len(parts))
     place = left
-    stop = wall(day.plan, stop_min_at(day.plan, now))
+    stop = wall(day.plan, stop_min_at(day.plan, now_utc))
     for part in parts:
         hour_cells = 60 / part.slot_min
         every = next((n for n in (1, 2) if n * hour_cells >= HOUR_CELLS + 2), 4)

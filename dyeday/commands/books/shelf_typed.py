@@ -27,14 +27,14 @@ Known = dict[str, tuple[StockKind, str]]
 EXAMPLES = {"g": "100 g", "mL": "2 L", "pieces": "20 skeins"}
 
 
-def typed_moves(args: Namespace, shelf: Shelf, now: datetime, going_on: SessionFile | None) -> list[Move]:
+def typed_moves(args: Namespace, shelf: Shelf, now_utc: datetime, going_on: SessionFile | None) -> list[Move]:
     """Return the typed movements in the order of their options. Raises Refusal.
 
     A delivery of a thing new to the shelf follows the amount that the running session's plan gives of it.
     """
     if args.from_file:
         return moves_in(read_text(Path(args.from_file)), args.from_file)
-    at = typed_time(args.at, None, clock.now()) if args.at else now
+    at = typed_time(args.at, None, clock.now()) if args.at else now_utc
     known = _known(args, shelf)
     thing = None if args.thing is None else StockKind(args.thing)
     why, lot = harmless(args.why or "").strip(), harmless(args.lot or "").strip()

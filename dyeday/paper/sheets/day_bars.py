@@ -72,18 +72,19 @@ class Stretch:
         return (self.end - self.start).total_seconds() / 60
 
 
-def day_bars(day: Day, forecast: Forecast | None, now: datetime) -> list[Bar]:
-    """Return the bars up to ``now``, and those that are foreseen."""
-    return [*breaks(day.plan), *past_bars(day, now), *(coming_bars(forecast, day) if forecast is not None else ())]
+def day_bars(day: Day, forecast: Forecast | None, now_utc: datetime) -> list[Bar]:
+    """Return the bars up to ``now_utc``, and those that are foreseen."""
+    coming = coming_bars(forecast, day) if forecast is not None else ()
+    return [*breaks(day.plan), *past_bars(day, now_utc), *coming]
 
 
-def stretches(day: Day, forecast: Forecast | None, now: datetime) -> list[Stretch]:
+def stretches(day: Day, forecast: Forecast | None, now_utc: datetime) -> list[Stretch]:
     """Return today, and tomorrow if the forecast leaves work for it, without the night between."""
-    bars = tuple(day_bars(day, forecast, now))
-    night = next_morning(day.plan, now)
-    past = [bar.start for bar in bars if bar.kind not in (BarKind.BREAK, BarKind.OUT) and bar.start <= now]
+    bars = tuple(day_bars(day, forecast, now_utc))
+    night = next_morning(day.plan, now_utc)
+    past = [bar.start for bar in bars if bar.kind not in (BarKind.BREAK, BarKind.OUT) and bar.start <= now_utc]
     ends = [bar.end for bar in bars if bar.kind > BarKind.LIES and bar.start < night]
-    today = Stretch(min([now, *past]), min(night, max([now, *ends])), bars)
+    today = Stretch(min([now_utc, *past]), min(night, max([now_utc, *ends])), bars)
     later = (
         [] if forecast is None else [s for s in forecast.next_steps if night <= s.start < night + timedelta(days=1)]
     )
@@ -92,12 +93,12 @@ def stretches(day: Day, forecast: Forecast | None, now: datetime) -> list[Stretc
     return [today, Stretch(min(step.start for step in later), max(step.end for step in later), bars)]
 
 
-def next_morning(plan: Plan, now: datetime) -> datetime:
-    """Return when tomorrow's work starts: its first hour, at the latest a day after ``now``."""
+def next_morning(plan: Plan, now_utc: datetime) -> datetime:
+    """Return when tomorrow's work starts: its first hour, at the latest a day after ``now_utc``."""
     session = plan.session
     first = session.tomorrow[0][0] if session.tomorrow else session.start_min
     morning = wall(plan, 1440 + first)
-    return morning if morning > now else now + timedelta(days=1)
+    return morning if morning > now_utc else now_utc + timedelta(days=1)
 
 
 def rows_of(day: Day, bars: Sequence[Bar]) -> list[str]:
@@ -113,28 +114,28 @@ def breaks(plan: Plan) -> Iterator[Bar]:
             yield Bar(HANDS, wall(plan, pause), wall(plan, back), kind)
 
 
-def past_bars(day: Day, now: datetime) -> Iterator[Bar]:
+def past_bars(day: Day, now_utc: datetime) -> Iterator[Bar]:
     """Yield the past: yarn in units, heats, fillings of tanks, and the work of hands."""
     for batch in day.unsplit:
         for place in batch.placements:
             if not _hangs(day, place.unit):
-                until = place.until.utc if place.until is not None else now
-                yield Bar(place.unit, place.since.utc, min(until, now), BarKind.LIES, batch.no)
+                until = place.until.utc if place.until is not None else now_utc
+                yield Bar(place.unit, place.since.utc, min(until, now_utc), BarKind.LIES, batch.no)
         for heat in batch.heats:
             if heat.unit is not None:
-                yield from _heated(batch, heat, now)
+                yield from _heated(batch, heat, now_utc)
         for stay in batch.stays:
             if stay.state in (State.PAINT, State.RINSE):
-                until = min(stay.until.utc if stay.until is not None else now, now)
+                until = min(stay.until.utc if stay.until is not None else now_utc, now_utc)
                 yield Bar(HANDS, stay.since.utc, until, WORK[stay.state], batch.no)
     for unit in day.units.values():
         for fill in unit.filled:
             yield Bar(unit.name, fill.utc, fill.utc, BarKind.FILL)
 
 
-def _heated(batch: BatchRecord, heat: Heat, now: datetime) -> Iterator[Bar]:
-    """Yield a heat up to ``now``: its planned minutes, and those beyond."""
-    until = min(heat.end.utc if heat.end is not None else now, now)
+def _heated(batch: BatchRecord, heat: Heat, now_utc: datetime) -> Iterator[Bar]:
+    """Yield a heat up to ``now_utc``: its planned minutes, and those beyond."""
+    until = min(heat.end.utc if heat.end is not None else now_utc, now_utc)
     due = heat.heat_start.later(batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no).minutes * 60).utc
     yield Bar(
         str(heat.unit), heat.start.utc, min(until, due) if heat.own_end is None else until, BarKind.HEAT, batch.no
@@ -164,13 +165,13 @@ def coming_bars(forecast: Forecast, day: Day) -> Iterator[Bar]:
         yield from _lies(batch, steps, day, forecast.at.utc)
 
 
-def _lies(batch: BatchRecord, steps: Sequence[Planned], day: Day, now: datetime) -> Iterator[Bar]:
+def _lies(batch: BatchRecord, steps: Sequence[Planned], day: Day, now_utc: datetime) -> Iterator[Bar]:
     """Yield where a batch will be; a step that moves it ends a bar."""
-    unit, since = (batch.unit, now) if batch.unit is not None and not _hangs(day, batch.unit) else (None, now)
+    unit, since = (batch.unit, now_utc) if batch.unit is not None and not _hangs(day, batch.unit) else (None, now_utc)
     heat = batch.open_heat
     if unit is not None and heat is not None:
         due = heat.heat_start.later(batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no).minutes * 60).utc
-        yield Bar(unit, now, max(now, due), BarKind.HEAT if due > now else BarKind.OVER, batch.no)
+        yield Bar(unit, now_utc, max(now_utc, due), BarKind.HEAT if due > now_utc else BarKind.OVER, batch.no)
     for step in steps:
         kit = day.plan.kit_of(step.unit) if step.unit is not None else None
         # Yarn is painted outside its tray.

@@ -63,7 +63,7 @@ def legend(drawn: Sequence[str], width: int = 80) -> list[str]:
     return [*lines, line]
 
 
-def _drawn(stretch: Stretch, day: Day, now: datetime | None, width: int) -> list[str]:
+def _drawn(stretch: Stretch, day: Day, now_utc: datetime | None, width: int) -> list[str]:
     begin = stretch.start
     bars = [bar for bar in stretch.bars if bar.start < stretch.end and bar.end >= begin]
     names = rows_of(day, bars)
@@ -71,9 +71,10 @@ def _drawn(stretch: Stretch, day: Day, now: datetime | None, width: int) -> list
     room = max(10, width - left - 1)
     slot = next((size for size in SLOT_MIN if stretch.minutes / size <= room - 1), SLOT_MIN[-1])
     cells = max(1, min(room, int(-(-stretch.minutes // slot))))
-    at = None if now is None or now <= begin else min(cells, int((now - begin).total_seconds() // 60 // slot))
+    since_min = (now_utc - begin).total_seconds() // 60 if now_utc is not None and now_utc > begin else None
+    at = None if since_min is None else min(cells, int(since_min // slot))
     zone = day.plan.session.zone
-    lines = [] if at is None or now is None else [_now_line(left + at, clock(now, zone), width)]
+    lines = [] if at is None or now_utc is None else [_now_line(left + at, clock(now_utc, zone), width)]
     lines.append(pad(f"{slot} min", left) + _with_now(_scale(begin, slot, cells, zone), at))
     for name in names:
         row = [FREE] * cells

@@ -12,10 +12,10 @@ from dyeday.studio.shelf.movements import ReorderForecast, outlook
 from dyeday.text import counted
 
 
-def to_reorder(data: Path, now: datetime) -> list[str]:
+def to_reorder(data: Path, now_utc: datetime) -> list[str]:
     """Return a line for each thing on the shelf to reorder; the error as one line if it cannot be read."""
     try:
-        seen = outlook(ShelfRecords(data).shelf(), now)
+        seen = outlook(ShelfRecords(data).shelf(), now_utc)
     except StoreError as error:
         return [f"the shelf cannot be read: {error}"]
     return [f"{each.item.name}: {stock_text(each)}" for each in seen if each.reorder]

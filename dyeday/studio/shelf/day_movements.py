@@ -209,7 +209,7 @@ def differences(plan: Plan, shelf: Shelf) -> list[str]:
 
 
 def moves_to_add(
-    existing: Sequence[Move], day: Day, session: str, ended: datetime, now: datetime, new_id: Callable[[], str]
+    existing: Sequence[Move], day: Day, session: str, ended: datetime, now_utc: datetime, new_id: Callable[[], str]
 ) -> list[Move]:
     """Return the movements to add for a day that ``ended``: none where the right ones are written already.
 
@@ -222,7 +222,7 @@ def moves_to_add(
     wanted = moves_of_day(day, session, shelf_of(others), ended, new_id)
     if [_content(move) for move in wanted] == [_content(move) for move in written]:
         return []
-    undo = Move(new_id(), now, MoveKind.UNDONE, session=session, why="the day was changed")
+    undo = Move(new_id(), now_utc, MoveKind.UNDONE, session=session, why="the day was changed")
     return [undo, *wanted] if written else wanted
 
 
@@ -231,11 +231,11 @@ def _content(move: Move) -> Move:
     return replace(move, id="", at=move.at.min, amount=round(move.amount, 6), powder_g=round(move.powder_g, 6))
 
 
-def to_reorder(fresh: Iterable[Move], shelf: Shelf, now: datetime) -> list[str]:
+def to_reorder(fresh: Iterable[Move], shelf: Shelf, now_utc: datetime) -> list[str]:
     """Return a line for each thing that fresh movements touched and that is to be reordered."""
     touched = {(move.thing, move.name) for move in fresh}
     touched |= {(StockKind.DYE, name) for thing, name in touched if thing is StockKind.BOTTLE}
-    due = [each for each in outlook(shelf, now) if each.reorder] if touched else []
+    due = [each for each in outlook(shelf, now_utc) if each.reorder] if touched else []
     return [
         f"reorder {each.item.name}: {figure(max(0.0, each.item.amount or 0.0))} {each.item.unit} left"
         for each in due

@@ -247,18 +247,18 @@ class ReorderForecast:
 
 
 def outlook(
-    shelf: Shelf, now: datetime, *, weeks: float = PAST_WEEKS, lead_days: float = LEAD_DAYS
+    shelf: Shelf, now_utc: datetime, *, weeks: float = PAST_WEEKS, lead_days: float = LEAD_DAYS
 ) -> list[ReorderForecast]:
     """Return each thing with its weekly use over the past ``weeks`` and whether to reorder now.
 
     The use is over the weeks there is a record of, one at least. A dye in bottles is still there to be used.
     Reordering is due when what is left will not outlast ``lead_days``, or nothing is left.
     """
-    since = now - timedelta(weeks=weeks)
+    since = now_utc - timedelta(weeks=weeks)
     forecasts = []
     for item in shelf.items:
-        used = sum(amount for at, amount in item.used if since < at <= now)
-        known = now - (item.first_at or since)
+        used = sum(amount for at, amount in item.used if since < at <= now_utc)
+        known = now_utc - (item.first_at or since)
         known_days = max(1, ceil(known / timedelta(days=1)))
         span = min(weeks, max(1.0, known / timedelta(weeks=1)))
         per_week = max(0.0, used) / span

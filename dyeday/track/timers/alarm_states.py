@@ -72,21 +72,21 @@ class Alarm:
         """Its kind, by its id."""
         return AlarmKind(self.id.split("-", 1)[0])
 
-    def state(self, now: datetime) -> AlarmState:
-        """Return its state at ``now``; once its cause has gone, RETURNED until it is silenced, then NORMAL."""
+    def state(self, now_utc: datetime) -> AlarmState:
+        """Return its state at ``now_utc``; once its cause has gone, RETURNED until it is silenced, then NORMAL."""
         if self.until is not None:
             return AlarmState.NORMAL if self.silenced_at else AlarmState.RETURNED
-        if self.is_snoozed(now):
+        if self.is_snoozed(now_utc):
             return AlarmState.SNOOZED
         return AlarmState.SILENCED if self.silenced_at else AlarmState.ACTIVE
 
-    def is_snoozed(self, now: datetime) -> bool:
-        """Tell whether it is snoozed at ``now``, whether its cause lasts or not."""
-        return self.snoozed_until is not None and now < self.snoozed_until
+    def is_snoozed(self, now_utc: datetime) -> bool:
+        """Tell whether it is snoozed at ``now_utc``, whether its cause lasts or not."""
+        return self.snoozed_until is not None and now_utc < self.snoozed_until
 
-    def active_spans(self, now: datetime) -> list[tuple[datetime, datetime]]:
-        """Return the stretches it stood active and unsilenced up to ``now``, without its snoozes."""
-        end = min(x for x in (self.until, self.silenced_at, now) if x is not None)
+    def active_spans(self, now_utc: datetime) -> list[tuple[datetime, datetime]]:
+        """Return the stretches it stood active and unsilenced up to ``now_utc``, without its snoozes."""
+        end = min(x for x in (self.until, self.silenced_at, now_utc) if x is not None)
         spans, start = [], self.since
         for off, on in sorted(self.snoozes):
             if min(off, end) > start:
@@ -96,25 +96,25 @@ class Alarm:
             spans.append((start, end))
         return spans
 
-    def stood_min(self, now: datetime) -> float:
+    def stood_min(self, now_utc: datetime) -> float:
         """Return the minutes it stood active and unsilenced, without its snoozes."""
-        return sum((end - start).total_seconds() for start, end in self.active_spans(now)) / 60
+        return sum((end - start).total_seconds() for start, end in self.active_spans(now_utc)) / 60
 
-    def stood_for(self, limit_min: float, now: datetime) -> datetime | None:
+    def stood_for(self, limit_min: float, now_utc: datetime) -> datetime | None:
         """Return when it had stood active and unsilenced for ``limit_min``, or None where it has not."""
         left = timedelta(minutes=limit_min)
-        for start, end in self.active_spans(now):
+        for start, end in self.active_spans(now_utc):
             if end - start >= left:
                 return start + left
             left -= end - start
         return None
 
-    def sounds(self, now: datetime, re_alarm_min: float) -> int:
-        """Return how often it should have sounded by ``now``: at once, then every ``re_alarm_min``."""
-        if self.state(now) != AlarmState.ACTIVE:
+    def sounds(self, now_utc: datetime, re_alarm_min: float) -> int:
+        """Return how often it should have sounded by ``now_utc``: at once, then every ``re_alarm_min``."""
+        if self.state(now_utc) != AlarmState.ACTIVE:
             return 0
         start = max(self.since, self.snoozed_until or self.since)
-        return 1 + int((now - start).total_seconds() // (re_alarm_min * 60))
+        return 1 + int((now_utc - start).total_seconds() // (re_alarm_min * 60))
 
 
 def alarms(day: Day, now: Now) -> list[Alarm]:
