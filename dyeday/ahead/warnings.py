@@ -10,7 +10,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 
 from dyeday.ahead.advising.hindrances import grouped, too_late_alone
-from dyeday.ahead.advising.reasons import clock
 from dyeday.ahead.bottleneck import bottleneck
 from dyeday.ahead.deadlines import Deadline, deadlines
 from dyeday.ahead.foreseen_day import Fill, foreseen
@@ -72,7 +71,7 @@ def _of_rules(forecast: Forecast, after: Day) -> Iterator[Warned]:
                 if raised.since <= forecast.at.utc or (rule, raised.why) in seen:
                     continue
                 seen.add((rule, raised.why))
-                at = clock(after, raised.since)
+                at = after.clock(raised.since)
                 do = "heat it before then, or wrap it well" if rule is FlagId.DRIED_OUT else raised.remedy
                 yield Warned(
                     WarningKind(rule.value),
@@ -105,10 +104,10 @@ def _tanks(forecast: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
         unit = str(heat.unit)
         opens = _opens(heat, forecast.steps)
         load = opens - timedelta(seconds=1)
-        text = f"{unit} is low by {clock(day, since)}, during the heat of {heat.batch}"
+        text = f"{unit} is low by {day.clock(since)}, during the heat of {heat.batch}"
         if (load, unit) not in fills:
             fills.append((load, unit))
-            warnings_so_far.append(Warned(WarningKind.BOIL_DRY, unit, opens, text, f"fill it at {clock(day, opens)}"))
+            warnings_so_far.append(Warned(WarningKind.BOIL_DRY, unit, opens, text, f"fill it at {day.clock(opens)}"))
             continue
         heats.remove(heat)
         warnings_so_far = [warned for warned in warnings_so_far if (warned.about, warned.at) != (unit, opens)]
@@ -163,7 +162,7 @@ def _circuits(forecast: Forecast, day: Day) -> Iterator[Warned]:
             if load_of(day.plan, circuit, [str(load.unit), *on]).exceeds and on:
                 names = " and ".join(sorted(on))
                 text = f"{circuit.name} is full with {names}: {load.batch} waits for it in {load.unit}"
-                yield Warned(WarningKind.CIRCUIT_FULL, circuit.name, ready, f"{text} until {clock(day, load.start)}")
+                yield Warned(WarningKind.CIRCUIT_FULL, circuit.name, ready, f"{text} until {day.clock(load.start)}")
 
 
 def _is_on(day: Day, circuit: Circuit, unit: str) -> bool:
@@ -191,7 +190,7 @@ def _fit(forecast: Forecast, day: Day) -> Iterator[Warned]:
             f"{batches_text(batches)} cannot be finished: {why}",
         )
     if late := forecast.late:
-        goal, stop = ("through heat" if forecast.counts_heat else "rinsed"), clock(day, forecast.stop)
+        goal, stop = ("through heat" if forecast.counts_heat else "rinsed"), day.clock(forecast.stop)
         alone = too_late_alone(day, forecast, late)
         neck = bottleneck(forecast, day)
         others = sum(len(batches) for batches, _ in alone) < len(late)
@@ -208,8 +207,8 @@ def _left_alone(forecast: Forecast, day: Day) -> Iterator[Warned]:
     for on in units_on(day, forecast.at):
         absence = absence_met(day.plan, forecast.at.utc, on.until.utc)
         if absence is not None:
-            out, back = (clock(day, moment) for moment in absence)
-            until = f"{on.unit} ({'+'.join(on.batches)}) is on until {clock(day, on.until.utc)}"
+            out, back = (day.clock(moment) for moment in absence)
+            until = f"{on.unit} ({'+'.join(on.batches)}) is on until {day.clock(on.until.utc)}"
             text = f"{until}, and you are out of the house from {out} to {back}"
             at = max(absence[0], forecast.at.utc)
             yield Warned(WarningKind.LEFT_ALONE, on.unit, at, text, f"turn it off before {out}, or stay")
@@ -231,9 +230,7 @@ def _tight(forecast: Forecast, day: Day) -> Iterator[Warned]:
     for latest in tight.values():
         do = "in heat" if latest.step.kind is StepKind.LOAD else "in the soak"
         through = "through its heat" if forecast.counts_heat else "rinsed"
-        text = (
-            f"{latest.batch} must be {do} by {clock(day, latest.at)} to be {through} by {clock(day, forecast.stop)}"
-        )
+        text = f"{latest.batch} must be {do} by {day.clock(latest.at)} to be {through} by {day.clock(forecast.stop)}"
         yield Warned(WarningKind.LATEST_START, latest.batch, latest.at, f"{text}: {latest.slack_min} min to spare")
 
 
@@ -254,7 +251,7 @@ def _overnight(forecast: Forecast, day: Day) -> Iterator[Warned]:
         for unit in kit.unit_names if not (traits.hangs or traits.in_turn) else ():
             inside = [batch for batch in after.in_unit(unit) if batch.state not in (State.RINSE, State.DRY)]
             if inside:
-                text = f"{unit} still holds {'+'.join(batch.no for batch in inside)} at {clock(day, morning)}"
+                text = f"{unit} still holds {'+'.join(batch.no for batch in inside)} at {day.clock(morning)}"
                 yield Warned(WarningKind.OVERNIGHT, unit, morning, text, _lift_out(after, inside))
 
 

@@ -60,7 +60,6 @@ def advice(day: Day, now: Now, most: int, forecast: Forecast | None, seen: Glanc
 
 def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Iterator[NextUp]:
     """Yield that the day can end, where hands are wanted no more before the next, and what cools or waits."""
-    from dyeday.ahead.advising.reasons import clock
 
     if forecast.for_end or not coming or coming[0].start < forecast.stop:
         return
@@ -74,7 +73,7 @@ def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Ite
         else f"{batch.no} painted? Space, then 0: it waits"
         for batch in waiting
     ]
-    why = "; ".join([f"nothing until {clock(day, coming[0].start)}", *lies])
+    why = "; ".join([f"nothing until {day.clock(coming[0].start)}", *lies])
     yield NextUp("", DAY_CAN_END, why, Rank.PLANNED)
 
 

@@ -17,7 +17,7 @@ from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.flags.crowding import too_much
 from dyeday.track.flags.rinsing import bleeds_now, helps_to_rinse, rinses_clear
 from dyeday.track.timers.clocks import next_heat_no
-from dyeday.track.timestamp import Now, clock_from
+from dyeday.track.timestamp import Now
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +192,7 @@ def _heat_off(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> NextStep:
         return off
     others = _heating_longer(day, batch, heat, now)
     if others:
-        ends = {no: clock_from(end.utc, day.plan.session.zone, day.date(now)) for no, end in others.items()}
+        ends = {no: day.clock(end.utc) for no, end in others.items()}
         for_whom = ", ".join(f"{no} until {end}" for no, end in ends.items())
         text = f"lift {batch.no} out, leave {heat.unit} on ({for_whom})"
         return NextStep(

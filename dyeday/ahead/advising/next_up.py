@@ -18,7 +18,7 @@ from dyeday.track.flags import RULES, flags_of_batch
 from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.timers.alarm_states import OFF_AND_FILL, Alarm, heat_over_in, standing
 from dyeday.track.timers.clocks import Clock, clocks_of
-from dyeday.track.timestamp import Now, clock_from, length_text, minutes, whole_min
+from dyeday.track.timestamp import Now, length_text, minutes, whole_min
 
 SOON_DRY_S = 30 * 60
 """painted yarn with less than this left under its cover goes before what is merely ready"""
@@ -188,7 +188,7 @@ def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Now) -> Iterator[Next
     if batch.state is State.FIX and kit is not None and other is None:
         # Hands can do nothing about that: it lies well where it is until one is free.
         free = soonest_free(day, kit.kind, now)
-        since = clock_from(free[1].utc, day.plan.session.zone, day.date(now)) if free else ""
+        since = day.clock(free[1].utc) if free else ""
         what = f"{free[0]}, from {since}" if free else f"a {kit.kind.value}"
         yield NextUp(batch.no, f"wait for {what}", ", ".join(reversed(why)), Rank.CANNOT, word="wait")
         return

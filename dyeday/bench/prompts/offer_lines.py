@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import datetime
 
 from dyeday.ahead.advising.next_up import flag_first
-from dyeday.ahead.advising.reasons import clock
 from dyeday.ahead.problem_parts.hours import absence_met, break_met
 from dyeday.ahead.problem_parts.session_days import night_met
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, fills_each_load
@@ -102,7 +101,7 @@ def _short_wait_lines(load: Offer, kind: ClockKind, done: str) -> list[str]:
         left_s = wait.left_s or 0.0 if wait is not None and wait.what is kind else 0.0
         if wait is not None and left_s >= 60:
             had = f"{whole_min(wait.elapsed_s)} of {whole_min(wait.elapsed_s + left_s)} min"
-            lines.append(f"{batch.no} has {done} {had}: ready at {clock(load.day, load.now.later(left_s).utc)}")
+            lines.append(f"{batch.no} has {done} {had}: ready at {load.day.clock(load.now.later(left_s).utc)}")
     return lines
 
 
@@ -119,7 +118,7 @@ def _heat_had_lines(load: Offer) -> list[str]:
     lines = [f"{whole_min(running.elapsed_s + 1)} of {wanted_min:.0f} min of {planned.how.value} so far"]
     kit = load.plan.kit_of(heat.unit)
     if heat.reached is None and heat.warm_up_min and kit is not None and kit.kind is KitKind.POT:
-        begun = clock(load.day, heat.heat_start.utc)
+        begun = load.day.clock(heat.heat_start.utc)
         lines.append(f"did it simmer at {begun}? If later, press Esc, then b, that time, then h")
     return lines
 
@@ -249,7 +248,7 @@ def _short_rest_lines(load: Offer) -> list[str]:
     rests = [(b.no, clock_of(load.day, heat_timed_out(b, load.now), load.now)) for b in load.batches]
     return [
         f"{no} has rested {whole_min(rest.elapsed_s)} min: ready at "
-        + clock(load.day, load.now.later((rest.left_s or 0.0) + 59).utc)
+        + load.day.clock(load.now.later((rest.left_s or 0.0) + 59).utc)
         for no, rest in rests
         if rest is not None and rest.what is ClockKind.REST and (rest.left_s or 0.0) > 1
     ]
@@ -277,9 +276,9 @@ def _ends_in_break(load: Offer) -> str:
     pause = break_met(load.plan, end)
     if pause is None:
         return ""
-    begins, ends = (clock(day, moment) for moment in pause)
-    from_then = clock(day, load.now.utc + (pause[1] - end))
-    return f"would end at {clock(day, end)}; your break is from {begins} to {ends}: load from {from_then}"
+    begins, ends = (day.clock(moment) for moment in pause)
+    from_then = day.clock(load.now.utc + (pause[1] - end))
+    return f"would end at {day.clock(end)}; your break is from {begins} to {ends}: load from {from_then}"
 
 
 def _heat_end(load: Offer, kit: Kit) -> datetime:
@@ -305,11 +304,11 @@ def _left_alone(load: Offer) -> str:
     end = _heat_end(load, kit)
     absence, night = absence_met(plan, load.now.utc, end), night_met(plan, load.now.utc, end)
     if absence is not None:
-        out, back = (clock(day, moment) for moment in absence)
-        return f"would end at {clock(day, end)}; you are out of the house from {out} to {back}: load after {back}"
+        out, back = (day.clock(moment) for moment in absence)
+        return f"would end at {day.clock(end)}; you are out of the house from {out} to {back}: load after {back}"
     if night is not None and day.aim is not DayAim.TONIGHT:
-        stop, morning = (clock(day, moment) for moment in night)
-        why = f"would end at {clock(day, end)}; you stop at {stop}"
+        stop, morning = (day.clock(moment) for moment in night)
+        why = f"would end at {day.clock(end)}; you stop at {stop}"
         return f"{why}: load from {morning}{_keeps(load)}, or stay until it is off"
     return ""
 
@@ -337,7 +336,7 @@ def _cover_of(load: Offer) -> Cover:
 def _safe_until(load: Offer) -> str:
     """Return until when yarn that is painted now may wait under its cover."""
     until = load.now.later(load.plan.rules.cover_min(_cover_of(load)) * 60)
-    return f"it is safe until {clock(load.day, until.utc)}"
+    return f"it is safe until {load.day.clock(until.utc)}"
 
 
 def _tank_line(tank: tuple[float, float, float], *, is_filled: bool) -> str:

@@ -14,7 +14,6 @@ from dyeday.track.events.event_text import batches_text, event_text, whose
 from dyeday.track.events.recording import make
 from dyeday.track.events.remarks import FlagCleared
 from dyeday.track.folding.fold import effective
-from dyeday.track.timestamp import clock_from
 
 WHOLE_DAY = "day"
 """stands for a batch number, for a flag about the whole day"""
@@ -50,7 +49,6 @@ def list_flags(args: Namespace) -> int:
 
     at = opened(args, reading=True)
     flags = [flag for flag in flags_of(at.day, at.now) if args.all or flag.cleared is None]
-    zone, date = at.day.plan.session.zone, at.day.date(at.now)
     if args.json:
         answer([flag.to_json() for flag in flags])
     elif not flags:
@@ -58,7 +56,7 @@ def list_flags(args: Namespace) -> int:
     else:
         for flag in flags:
             closed = f" [cleared: {flag.cleared.why}]" if flag.cleared else ""
-            since = clock_from(flag.since, zone, date)
+            since = at.day.clock(flag.since)
             name = f"{flag_title(flag)} ({flag.rule.value})"
             head = f"{flag.about or WHOLE_DAY} {name} since {since}: {flag.why}{closed}"
             say(*wrap(head, WIDTH, "   ", ""))
@@ -106,10 +104,9 @@ def log(args: Namespace) -> None:
         for event in at.file.events:
             print(json_text(event.to_json()))  # noqa: T201
         return
-    zone, date = at.day.plan.session.zone, at.day.date(at.now)
     alive, dead = effective(at.file.events)
     order = {event.id: n for n, event in enumerate(alive)}
     rewriting = [e for e in at.file.events if e.id not in order]
     for event in sorted((*alive, *rewriting), key=lambda e: e.at):
         signs = ("late " if event.is_late else "") + ("void " if event.id in dead else "")
-        say(f"{clock_from(event.at, zone, date):9} {whose(event)}{event_text(event, at.day)}  {signs}".rstrip())
+        say(f"{at.day.clock(event.at):9} {whose(event)}{event_text(event, at.day)}  {signs}".rstrip())

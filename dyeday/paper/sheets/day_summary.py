@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
-from datetime import date as Date  # noqa: N812 - a method of the day is called date
 from itertools import groupby, zip_longest
 
 from dyeday.craft.dye.measuring import figure
@@ -28,7 +27,7 @@ from dyeday.track.events.remarks import Noted
 from dyeday.track.flags import Flag, flag_title, flag_words
 from dyeday.track.timers.alarm_rates import rates
 from dyeday.track.timers.clocks import clock_of, doing_text
-from dyeday.track.timestamp import Now, clock_from, length_text
+from dyeday.track.timestamp import Now, length_text
 
 MOST_PLAIN_PAGES = 2
 """longer texts start with the day at a glance; up to this, the page is one in HTML"""
@@ -42,9 +41,9 @@ def summary_sheet(day: Day, session_id: str, now: Now, reorder: Sequence[str] = 
     A long one starts with the day at a glance, in the same order.
     """
     sums = tally(day, now)
-    date, plan = day.date(now), day.plan.session
-    ended = f"{'closed' if day.closed else 'as at'} {clock_from((day.closed or now).utc, plan.zone, date)}"
-    blocks = tuple(_blocks(day, sums, now, date, reorder))
+    plan = day.plan.session
+    ended = f"{'closed' if day.closed else 'as at'} {day.clock((day.closed or now).utc)}"
+    blocks = tuple(_blocks(day, sums, now, reorder))
     about = f"{plan.date:%a %d %b %Y}, {ended}, session {session_id}"
     sheet = Sheet("summary", f"PAGE OF THE DAY  {plan.name}", about, blocks, dense=True)
     if len(text_pages(sheet)) <= MOST_PLAIN_PAGES:
@@ -67,7 +66,7 @@ def _named(numbers: list[str]) -> str:
     return f", {' '.join(numbers[:MOST_NAMED])}{more}" if numbers else ""
 
 
-def _blocks(day: Day, sums: Tally, now: Now, date: Date, reorder: Sequence[str]) -> Iterator[KeepTogether]:
+def _blocks(day: Day, sums: Tally, now: Now, reorder: Sequence[str]) -> Iterator[KeepTogether]:
     marks = EventMarks(day)
     head = f"TO CHECK: {counted(len(sums.open_flags), 'flag')}"
     if not sums.open_flags:
@@ -77,7 +76,7 @@ def _blocks(day: Day, sums: Tally, now: Now, date: Date, reorder: Sequence[str])
         by_batches.setdefault(flag.batches, []).append(flag)
     for numbers, flags in by_batches.items():
         whom = "; ".join(named(day.batches[no]) for no in numbers) or "The whole day"
-        yield KeepTogether((Paragraph(whom, strong=True), *_flag_lines(day, flags, date)), head)
+        yield KeepTogether((Paragraph(whom, strong=True), *_flag_lines(day, flags)), head)
     stays = f"LEFT FOR TOMORROW: {counted(len(sums.unfinished), 'batch', 'batches')}"
     if not sums.unfinished:
         yield KeepTogether((Paragraph("Nothing: all is done."),), stays)
@@ -97,7 +96,7 @@ def _blocks(day: Day, sums: Tally, now: Now, date: Date, reorder: Sequence[str])
     begun = [batch for batch in day.unsplit if _was_touched(batch)]
     for batch in begun:
         cleared = [flag for flag in sums.flags if batch.no in flag.batches and flag.cleared]
-        yield KeepTogether(tuple(_past(day, batch, cleared, marks, now, date)), done)
+        yield KeepTogether(tuple(_past(day, batch, cleared, marks, now)), done)
     settled = tuple(_cleared(flag) for flag in sums.flags if flag.batch is None and flag.cleared)
     if settled:
         yield KeepTogether((Paragraph("The whole day", strong=True), *settled), done)
@@ -105,11 +104,10 @@ def _blocks(day: Day, sums: Tally, now: Now, date: Date, reorder: Sequence[str])
     if reorder:
         before = () if day.closed else (Paragraph("stock before this day's use"),)
         yield KeepTogether((*before, *(tick(line) for line in reorder)), "TO REORDER")
-    yield KeepTogether(tuple(_rates(day, now, date)), "PROMPTS AND ALARMS")
-    zone = day.plan.session.zone
+    yield KeepTogether(tuple(_rates(day, now)), "PROMPTS AND ALARMS")
     for at, note in day.notes:
         mark = marks.of(Noted, at.utc)
-        yield KeepTogether((Paragraph(note, lead=clock_from(at.utc, zone, date) + mark),), "NOTES")
+        yield KeepTogether((Paragraph(note, lead=day.clock(at.utc) + mark),), "NOTES")
     legend = marks.legend()
     if legend:
         yield KeepTogether((Paragraph(legend),), apart=True)
@@ -128,10 +126,9 @@ def named(batch: BatchRecord) -> str:
     )
 
 
-def _flag_lines(day: Day, flags: list[Flag], date: Date) -> Iterator[Paragraph]:
-    zone = day.plan.session.zone
+def _flag_lines(day: Day, flags: list[Flag]) -> Iterator[Paragraph]:
     for flag in flags:
-        yield Paragraph(f"{flag_title(flag)}: {flag.why}", 1, clock_from(flag.since, zone, date))
+        yield Paragraph(f"{flag_title(flag)}: {flag.why}", 1, day.clock(flag.since))
         yield Paragraph(flag.remedy, 2, "do:")
         if flag.evidence:
             yield Paragraph(flag.evidence, 2, "since then:")
@@ -147,10 +144,7 @@ def _stays(day: Day, batch: BatchRecord, now: Now) -> str:
     return f"{doing_text(day, batch, now)}{left}"
 
 
-def _past(
-    day: Day, batch: BatchRecord, cleared: list[Flag], marks: EventMarks, now: Now, date: Date
-) -> Iterator[Paragraph]:
-    zone = day.plan.session.zone
+def _past(day: Day, batch: BatchRecord, cleared: list[Flag], marks: EventMarks, now: Now) -> Iterator[Paragraph]:
     outcome = f", sold as {batch.outcome.value}" if batch.outcome not in (None, Outcome.FIRST) else ""
     came = f", overdyed from {', '.join(batch.overdyed_from)}" if batch.overdyed_from else ""
     whose = f", for {', '.join(f'{item} ({pieces})' for item, pieces in batch.shares)}" if batch.shares else ""
@@ -161,15 +155,15 @@ def _past(
         layer = f" {stay.layer}" if len(batch.colourway.layers) > 1 and stay.state in (State.PAINT, State.FIX) else ""
         # Its end is shown unless the next stay starts then.
         ends = stay.until is not None and (following is None or following.since.utc != stay.until.utc)
-        end = f"-{clock_from(stay.until.utc, zone, date)}" if ends and stay.until else ""
+        end = f"-{day.clock(stay.until.utc)}" if ends and stay.until else ""
         mark = marks.of(Moved, stay.since.utc, batch)
-        steps.append(f"{word}{layer} {clock_from(stay.since.utc, zone, date)}{end}{mark}")
+        steps.append(f"{word}{layer} {day.clock(stay.since.utc)}{end}{mark}")
     parts = [", ".join(steps)] if steps else []
     heats = [_heat_text(day, batch, heat, now, marks) for heat in batch.heats]
     if heats:
         parts.append(f"heat: {', '.join(_together(heats))}")
     readings = [
-        f"{reading_text(r.name, r.value, r.where)} {clock_from(r.at.utc, zone, date)}{marks.of_reading(batch, r)}"
+        f"{reading_text(r.name, r.value, r.where)} {day.clock(r.at.utc)}{marks.of_reading(batch, r)}"
         for r in batch.readings
     ]
     if readings:
@@ -246,9 +240,8 @@ def _by_recipe(use: DyeUse) -> str:
     return f"{use.by_recipe_g:.2f} g{f' ({use.by_recipe_ml:.0f} mL)' if use.by_recipe_ml else ' as powder'}"
 
 
-def _rates(day: Day, now: Now, date: Date) -> Iterator[Paragraph]:
+def _rates(day: Day, now: Now) -> Iterator[Paragraph]:
     counts = rates(day, now)
-    zone = day.plan.session.zone
     both = ((counts.prompts, "prompt"), (counts.alarms, "alarm"))
     lines = [
         f"{counted(number, word)}, {number / counts.hours:.1f} an hour" if number else f"no {word}s"
@@ -257,7 +250,7 @@ def _rates(day: Day, now: Now, date: Date) -> Iterator[Paragraph]:
     if not counts.alarms:
         lines[-1] += " by the times on record"
     if counts.busiest_at is not None:
-        since = clock_from(counts.busiest_at, zone, date)
+        since = day.clock(counts.busiest_at)
         lines.append(f"most in ten minutes: {counts.busiest}, from {since}")
     yield Paragraph("; ".join(lines))
     if counts.alarms:

@@ -20,7 +20,7 @@ from dyeday.terms import AdviceAction, AlarmAction, ChoreWhen, DayAim, State, St
 from dyeday.track.day.batch_record import BatchRecord, ClearedFlag, UnitRecord
 from dyeday.track.entries.field_checks import text
 from dyeday.track.entries.keyed import Keyed, key
-from dyeday.track.timestamp import Now, iso, local, on_wall, parse_utc
+from dyeday.track.timestamp import Now, clock_from, iso, local, on_wall, parse_utc
 
 LATE_S = 60.0
 """recorded this long after it happened, an event is late"""
@@ -284,9 +284,16 @@ class Day:
         """Return when the first thing happened, ``now`` where nothing has."""
         return self.first_at or now.utc
 
-    def date(self, now: Now) -> Date:
-        """Return the date whose times need no weekday: the first entry's, or the plan's where that is later."""
-        return max(local(self.start_or(now), self.plan.session.zone).date(), self.plan.session.date)
+    @cached_property
+    def date(self) -> Date:
+        """The date whose times need no weekday: the first entry's, or the plan's where that is later."""
+        planned = self.plan.session.date
+        first_at = self.first_at
+        return planned if first_at is None else max(local(first_at, self.plan.session.zone).date(), planned)
+
+    def clock(self, moment: datetime) -> str:
+        """Return "14:05" in the session's zone, "Sun 03:08" on another day than `date`."""
+        return clock_from(moment, self.plan.session.zone, self.date)
 
     @property
     def has_begun(self) -> bool:

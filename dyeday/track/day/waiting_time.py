@@ -9,7 +9,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import Cover, DyeMethod, State
 from dyeday.track.day.batch_record import BatchRecord, Stay
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Now, clock_from, minutes
+from dyeday.track.timestamp import Now, minutes
 
 PAINT_AT_MOST = 2.0
 """times the recipe's minutes that painting may take; from then on its yarn waits. Common practice, no source"""
@@ -107,5 +107,5 @@ def waiting_text(day: Day, batch: BatchRecord, now: Now) -> str | None:
     if wait is None:
         return None
     cover, left_min = waited_by_cover(batch, wait, now)[-1][0], wait_left_min(batch, wait, day.plan, now)
-    until = clock_from(now.later(left_min * 60).utc, day.plan.session.zone, day.date(now))
+    until = day.clock(now.later(left_min * 60).utc)
     return f"painted, {cover.value}, {'safe until' if left_min > 0 else 'drying out since'} {until}"

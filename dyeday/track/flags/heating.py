@@ -15,7 +15,7 @@ from dyeday.track.day.tank_time import fill_lasts_min, tank_fills
 from dyeday.track.day.waiting_time import wait_limit, waited_by_cover, waits
 from dyeday.track.flags.rule import TYPED_MIN, RaisedFlag, more_min, part_text
 from dyeday.track.timers.alarm_states import is_one_cause, of_batch, of_tanks
-from dyeday.track.timestamp import SECOND_MIN, Now, clock_from, length_text, minutes
+from dyeday.track.timestamp import SECOND_MIN, Now, length_text, minutes
 
 
 def dried_out(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
@@ -77,7 +77,7 @@ def overdue(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         if since is None or any(is_one_cause(alarm, low) for low in of_tanks(day, now)):
             continue
         stood = length_text(alarm.stood_min(now.utc))
-        began = clock_from(alarm.since, day.plan.session.zone, day.plan.session.date)
+        began = day.clock(alarm.since)
         why = f"alarm of {began} not answered for {stood}: {alarm.text}"
         yield RaisedFlag(since, why, _OVERDUE_REMEDY, alarm.unit, f"{alarm.unit} {alarm.since}")
 
