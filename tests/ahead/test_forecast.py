@@ -338,7 +338,7 @@ def test_heat_that_is_on_is_said_to_be_over_when_it_is_whenever_hands_come_to_it
         assert over <= off.start
         said = why(off, found, day)
         if over == off.start:
-            assert said == f"{over:%H:%M}: its heat is up"
+            assert said == f"{over:%H:%M}: its heat ends"
         else:
             assert said.endswith(f"its heat {'ends' if over > now(time).utc else 'ended'} at {over:%H:%M}")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -108,7 +109,7 @@ def test_a_missed_acid_soak_and_an_under_exhausted_bath_are_told_at_once(tmp_pat
         assert "⚑1" in bench.row("01")
         await bench.press("m", "4")
         await bench.on(61)
-        await bench.press("r", "e", "3", "1")
+        await bench.press("r", "e", "o")
         assert "colour left" in bench.screen
         await bench.press("f")
         assert "taken up, 90 %" in bench.screen
@@ -152,6 +153,37 @@ def test_readings_take_a_letter_and_a_number(tmp_path: Path, keys: str, said: di
         assert "understood:" in bench.screen
         await bench.press("enter")
         assert said.items() <= dict(bench.session.events[-1].body.to_json()).items()
+
+    drive(tmp_path, script)
+
+
+@pytest.mark.parametrize(
+    ("key", "said"),
+    [("5", "5"), ("r", "4-5"), ("4", "4"), ("e", "3-4"), ("3", "3"), ("w", "2-3"), ("2", "2"), ("q", "1-2"),
+     ("1", "1"), ("c", "clean"), ("f", "faint"), ("m", "marked")],
+)  # fmt: skip
+def test_a_digit_gives_the_grade_it_shows(tmp_path: Path, key: str, said: str) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("r", "c")
+        shown = f"grade {said}" if said[0].isdigit() else said
+        assert re.search(rf" {key}  {shown}(  |$)", bench.screen, re.MULTILINE)
+        await bench.press(key)
+        assert dict(bench.session.events[-1].body.to_json())["value"] == said
+
+    drive(tmp_path, script)
+
+
+@pytest.mark.parametrize(
+    ("keys", "value", "where"),
+    [("c", "clear", "puddle"), ("o", "coloured", "puddle"), ("w2t", "tinted", "first rinse")],
+)
+def test_a_look_takes_the_keys_of_the_rinse_offer_and_its_place_only_where_it_is_another(
+    tmp_path: Path, keys: str, value: str, where: str
+) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("r", "e", *keys)
+        recorded = dict(bench.session.events[-1].body.to_json())
+        assert (recorded["value"], recorded["where"]) == (value, where)
 
     drive(tmp_path, script)
 

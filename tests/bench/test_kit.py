@@ -322,7 +322,7 @@ def test_sent_back_to_fix_the_whole_heat_is_asked_for_again(tmp_path: Path) -> N
         await bench.press("space", "enter")
         assert batch(bench, "04").state == State.COOL
         await bench.on(61)
-        await bench.press("r", "e", "3", "enter", "m", "3")
+        await bench.press("r", "e", "o", "m", "3")
         assert FlagId.UNDER_EXHAUSTED in rules(bench, "04")
         assert batch(bench, "04").state == State.FIX
         run_before = len(batch(bench, "04").heats)

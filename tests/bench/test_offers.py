@@ -490,17 +490,28 @@ def test_a_heat_that_went_on_elsewhere_says_its_minutes_without_decimals() -> No
           at("10:50:20", "01", heat_no=1, run="end"),
           at("11:00", "01", heat_no=1, run="start", unit="steamer 2")]  # fmt: skip
     (had,) = [line for line in lines_to_know(offered(on, time="11:20")) if line.endswith("so far")]
-    assert had == "10 of 30 min of steam so far"
+    assert had == "20 min early: 10 of 30 min of steam so far"
 
 
 @pytest.mark.parametrize(
-    ("time", "had"), [("11:18", "38 of 40"), ("11:19:59", "40 of 40"), ("11:20", "40 of 40"), ("11:22", "42 of 40")]
-)
-def test_a_heat_that_has_had_its_minutes_never_lacks_the_last(time: str, had: str) -> None:
+    ("time", "had"),
+    [("11:18", "2 min early: 38 of 40"), ("11:19:20", "39 s early: 39 of 40"), ("11:19:59", "40 of 40"),
+     ("11:20", "40 of 40"), ("11:22", "42 of 40")],
+)  # fmt: skip
+def test_a_heat_says_by_how_much_it_would_end_early_and_in_its_last_second_lacks_nothing(time: str, had: str) -> None:
     """On at 10:30 with 10 min of warm-up: in its last second a row shows 0 s left of 40 min."""
     on = [*soaked(), at("10:30", "01", to="fix"), at("10:30", "01", heat_no=1, run="start", unit="steamer 1")]
     (line,) = [line for line in lines_to_know(offered(on, time=time)) if line.endswith("so far")]
     assert line == f"{had} min of steam so far"
+
+
+@pytest.mark.parametrize(("batch", "then"), [("01", "rinse"), ("05", "speckle"), ("06", "soak")])
+def test_a_heat_off_offer_says_what_follows_the_cooling(batch: str, then: str) -> None:
+    """No rinse comes between two layers."""
+    day = day_of([*soaked(batch), *heated(batch)[:-2]])
+    lines = lines_to_know(offer_for(day, [day.batches[batch]], step_of(day, batch, "11:20"), now("11:20")))
+    assert lines[-1].startswith("cools ")
+    assert lines[-1].endswith(f", then {then}")
 
 
 @pytest.mark.parametrize(("until", "word"), [("10:50", "unfixed"), ("11:20", "fixed")])

@@ -277,6 +277,8 @@ def _since(clock: Clock) -> str:
     late = whole_min(clock.left_s or 0.0)
     length = length_text(late)
     if clock.harms:
+        if not clock.is_due:
+            return "heat ends now"
         what = "heat ended" if clock.what is ClockKind.HEAT else f"{clock.what.value} over"
         return what + (f" {length} ago" if late >= 1 else " now")
     ready = {ClockKind.SOAK: "soaked", ClockKind.COOL: "cooled", ClockKind.REST: "rested", ClockKind.DRY: "dried"}

@@ -60,11 +60,9 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
         if following is not None and following.start - step.end <= SOON:
             return f"{following.batch} goes into {step.unit} at {day.clock(following.start)}"
         ends = _heat_over(step, own, forecast, day)
-        if ends >= step.start:
-            return "its heat is up"
-        if ends <= forecast.at.utc:
-            return f"its heat ended at {day.clock(ends)}"
-        return f"its heat ends at {day.clock(ends)}, while you are free"
+        if ends >= step.start > forecast.at.utc + AT_ONCE:
+            return "its heat ends"
+        return f"its heat {'ends' if ends > forecast.at.utc else 'ended'} at {day.clock(ends)}"
     if step.kind is StepKind.RINSE:
         batch = day.batches.get(step.batch)
         flag = flag_first(day, batch, forecast.at) if batch is not None else ""

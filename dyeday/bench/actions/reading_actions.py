@@ -7,12 +7,12 @@ from typing import Any
 from dyeday.bench.actions.recorder import Actions, of_chosen
 from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
-from dyeday.bench.prompts.offers import look_places
+from dyeday.bench.prompts.offers import LOOKS, look_places
 from dyeday.bench.prompts.prompts import Choose, KeyChoice, ask_value, numbered, pick
 from dyeday.craft.dye.colour_difference import GRADES
 from dyeday.terms import ReadingKind
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.events.event_text import READING_WORDS, reading_text
+from dyeday.track.events.event_text import READING_LABELS, READING_WORDS, reading_text
 from dyeday.track.events.measured import WORDS_OF, Measured
 from dyeday.track.reading_meaning import meaning
 from dyeday.track.typed_entries import typed_reading
@@ -25,18 +25,11 @@ RARE_KEYS = {
     "s": ReadingKind.SPUN_G, "j": ReadingKind.JAR, "a": ReadingKind.ABSORBANCE, "m": ReadingKind.SWATCH,
 }  # fmt: skip
 """readings a studio may never use: one key further away"""
-READING_LABELS = {
-    ReadingKind.PH: "pH", ReadingKind.YARN_C: "temperature of the yarn, °C",
-    ReadingKind.BATH_C: "temperature of the bath, °C", ReadingKind.RINSE_C: "temperature of the rinse water, °C",
-    ReadingKind.WEIGHT_G: "weight of the whole batch, g", ReadingKind.SPUN_G: "weight spun out, whole batch, g",
-    ReadingKind.JAR: "jar match: dilution, then litres left: 16 2.5 means 1 in 16, 2.5 L left",
-    ReadingKind.ABSORBANCE: "absorbance and litres at first, then absorbance and litres left, such as 0.9 3 0.1 2.5",
+CLOTH_KEYS = {
+    "c": "clean", "f": "faint", "m": "marked",
+    "5": "5", "r": "4-5", "4": "4", "e": "3-4", "3": "3", "w": "2-3", "2": "2", "q": "1-2", "1": "1",
 }  # fmt: skip
-
-
-def _shown(word: str) -> str:
-    """Return a word to choose; the grades are numbers, as are the keys they are chosen by."""
-    return f"grade {word}" if word in GRADES else word
+"""a digit is its grade; a grade between two has the letter between their digits on the keyboard"""
 
 
 class ReadingActions(Actions):
@@ -49,17 +42,21 @@ class ReadingActions(Actions):
             [KeyChoice(key, name.value, READING_WORDS[name]) for key, name in keys.items()]
             for keys in (READING_KEYS, RARE_KEYS)
         )
-        choices.append(KeyChoice("o", "", "others: spun weight, jar match, absorbance, swatch"))
+        choices.append(KeyChoice("o", "", f"others: {', '.join(READING_WORDS[name] for name in RARE_KEYS.values())}"))
         label = f"Reading of {batch.no}"
         word = await ask(Choose(label, choices)) or await ask(Choose(label, rare))
         name = ReadingKind(word)
         value: Any
         where = None
-        if name in WORDS_OF:
-            value = await pick(f"{batch.no} {READING_WORDS[name]}", WORDS_OF[name], _shown)
-            if name is ReadingKind.EYE:
-                places = numbered(look_places(batch))
-                where = await ask(Choose(f"{batch.no} bath {value}, seen in the", places, enter_accepts=True))
+        if name is ReadingKind.EYE:
+            value, where = await self._look(batch)
+        elif name is ReadingKind.CLOTH:
+            grades = [
+                KeyChoice(key, word, f"grade {word}" if word in GRADES else word) for key, word in CLOTH_KEYS.items()
+            ]
+            value = await ask(Choose(f"{batch.no} {READING_WORDS[name]}", grades))
+        elif name in WORDS_OF:
+            value = await pick(f"{batch.no} {READING_WORDS[name]}", WORDS_OF[name])
         else:
             value = await ask_value(
                 f"{batch.no} {READING_LABELS[name]}",
@@ -69,6 +66,17 @@ class ReadingActions(Actions):
             )
         look = Measured(reading=name, value=value, where=where)
         self.acts.record(EventDraft(look, batch.no), then=self.meaning(batch, name, value))
+
+    async def _look(self, batch: BatchRecord) -> tuple[str, str]:
+        """Ask how a bath looks; where it was seen only if elsewhere than is usual."""
+        where, *others = look_places(batch)
+        looks = [KeyChoice(key, look, look) for key, look in LOOKS]
+        elsewhere = KeyChoice("w", "", "elsewhere")
+        look = await ask(Choose(f"{batch.no} bath seen in the {where}", [*looks, elsewhere]))
+        if not look:
+            where = await ask(Choose(f"{batch.no} bath seen in the", numbered(others)))
+            look = await ask(Choose(f"{batch.no} bath seen in the {where}", looks))
+        return look, where
 
     def meaning(self, batch: BatchRecord, name: ReadingKind, value: Any) -> str:
         """Return what a reading of now means, see `dyeday.track.reading_meaning`."""

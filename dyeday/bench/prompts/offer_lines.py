@@ -40,7 +40,7 @@ from dyeday.track.day.waiting_time import waiting_text
 from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.reading_meaning import acid_amount_text, dose_for_text, usual_text
 from dyeday.track.timers.clocks import clock_of
-from dyeday.track.timestamp import length_text, minutes, whole_min
+from dyeday.track.timestamp import SECOND_MIN, length_text, minutes, whole_min
 
 WARM_BATH = "a warm bath takes dye up fast: let it cool below 50 °C for an even shade"
 """common practice, no source"""
@@ -69,10 +69,12 @@ def _step_lines(load: Offer) -> list[str]:
     if step.to is State.DONE:
         left_h = batch.colourway.dry_h - (minutes(batch.state_since, load.now) / 60 if batch.state_since else 0.0)
         soon = f"{left_h:.0f} of {batch.colourway.dry_h:g} h of drying left; " if left_h > 0.5 else ""
-        return [f"{soon}a adds its weight, which tells whether it is dry"]
+        return [f"{soon}g adds its weight, which tells whether it is dry"]
     if step.to is State.FIX and step.edge is None and batch.state is State.PAINT and not load.is_immersed:
         return [f"{_COVER_IT[_cover_of(load)]}; {_safe_until(load)}"]
-    cools = [f"cools {length_text(load.layer.cool_min)} before it can be rinsed"] if step.to is State.COOL else []
+    cools = (
+        [f"cools {length_text(load.layer.cool_min)}, then {batch.after_cooling[1]}"] if step.to is State.COOL else []
+    )
     return [*(_heat_had_lines(load) if step.edge is HeatEdge.END else []), *cools]
 
 
@@ -113,9 +115,12 @@ def _heat_had_lines(load: Offer) -> list[str]:
     planned = load.batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no)
     if running.what is ClockKind.WARM_UP:
         return [f"not at heat yet: none of {planned.minutes:g} min of {planned.how.value}; press h at full heat"]
-    wanted_min = heat_wanted_min(load.plan, load.batch, heat)
     # In its last second its row has 0 s left: that lacks no minute.
-    lines = [f"{whole_min(running.elapsed_s + 1)} of {wanted_min:.0f} min of {planned.how.value} so far"]
+    had_min, left_min = whole_min(running.elapsed_s + 1), (running.left_s or 0.0) / 60 - SECOND_MIN
+    wanted_min = round(heat_wanted_min(load.plan, load.batch, heat))
+    lacks = length_text(wanted_min - had_min if left_min > 1 else left_min)
+    early = f"{lacks} early: " if left_min > 0 else ""
+    lines = [f"{early}{had_min} of {wanted_min} min of {planned.how.value} so far"]
     kit = load.plan.kit_of(heat.unit)
     if heat.reached is None and heat.warm_up_min and kit is not None and kit.kind is KitKind.POT:
         begun = load.day.clock(heat.heat_start.utc)

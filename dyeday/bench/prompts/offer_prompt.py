@@ -10,14 +10,13 @@ from textual.events import Key
 from textual.widgets import Input, Static
 
 from dyeday.bench.prompts.offer_lines import lines_to_know, warnings
-from dyeday.bench.prompts.offers import Offer, OfferTaken, look_places
+from dyeday.bench.prompts.offers import LOOKS, Offer, OfferTaken, look_places
 from dyeday.bench.prompts.prompts import DIGITS, Question, Strip
 from dyeday.bench.widgets.one_line import Field
 from dyeday.paper.layout.text_page import wrap
 from dyeday.terms import State, Water
 from dyeday.text import harmless
 
-LOOKS = (("c", "clear"), ("t", "tinted"), ("o", "coloured"))
 LOOK_KEYS = dict(LOOKS)
 
 
@@ -52,7 +51,7 @@ class OfferPrompt(Question[OfferTaken]):
 
     @property
     def means_a(self) -> bool:
-        return self.typing or bool(self.offer.amount_label)
+        return self.typing or self.offer.amount_key == "a"
 
     def compose(self) -> ComposeResult:
         with Strip():
@@ -79,7 +78,7 @@ class OfferPrompt(Question[OfferTaken]):
         shown.display = bool(parts)
         keys = ["n: new water or kept" if offer.may_keep_water and offer.water is None else "Enter: accept"]
         keys += ["digit: unit"] if len(offer.units) > 1 else []
-        keys += ["a: another amount"] if offer.amount_label else []
+        keys += [f"{offer.amount_key}: {'weight' if offer.weighs else 'another amount'}"] if offer.amount_key else []
         keys += ["c t o: accept, the bath looks so", "w: where you looked"] if offer.looks else []
         keys = ["Enter: accept this amount", "Esc: back"] if self.typing else [*keys, "Esc: cancel"]
         line = f"{wrong}   {keys[-1]}" if wrong else ", ".join(keys)
@@ -119,7 +118,7 @@ class OfferPrompt(Question[OfferTaken]):
         elif self.offer.looks and char in LOOK_KEYS:
             event.stop()
             self._take(LOOK_KEYS[char])
-        elif char == "a" and self.offer.amount_label:
+        elif char and char == self.offer.amount_key:
             event.stop()
             event.prevent_default()
             self._type()

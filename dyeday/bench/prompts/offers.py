@@ -11,18 +11,32 @@ from dyeday.ahead.advising.next_step import NextStep, in_other_unit, rests, room
 from dyeday.plan.model import Chore, Kit, Layer, Plan
 from dyeday.plan.step_ids import StepId
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AcidPlace, ChorePer, ChoreWhen, DyeMethod, HeatEdge, KitKind, State, StepKind, Water
+from dyeday.terms import (
+    AcidPlace,
+    ChorePer,
+    ChoreWhen,
+    DyeMethod,
+    HeatEdge,
+    KitKind,
+    ReadingKind,
+    State,
+    StepKind,
+    Water,
+)
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import AcidOffer, acid_offer, may_keep
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_to_go_min
 from dyeday.track.day.tank_time import tank_left_min
-from dyeday.track.events.event_text import batches_text, placed, state_word
+from dyeday.track.events.event_text import READING_LABELS, batches_text, placed, state_word
 from dyeday.track.events.measured import PLACES
 from dyeday.track.events.movements import Load, Moved, Placed
 from dyeday.track.flags.crowding import too_much
 from dyeday.track.timestamp import Now
+from dyeday.track.typed_entries import typed_reading
 
+LOOKS = (("c", "clear"), ("t", "tinted"), ("o", "coloured"))
+"""how a bath may look, each with its key"""
 MOST_UNITS = 9
 """that digits choose among; any other is chosen by its name afterwards"""
 
@@ -188,14 +202,19 @@ class Offer:
     def amount_label(self) -> str:
         """What amount is asked for, with its unit; empty where none is."""
         if self.weighs:
-            return "weight of the whole batch, g"
+            return READING_LABELS[ReadingKind.WEIGHT_G]
         acid = self.day.plan.acid
         return f"acid, {acid.unit} of {acid.kind.value}" if self.acid_goes_in else ""
+
+    @property
+    def amount_key(self) -> str:
+        """The key that types the amount, for a weight that of its reading; empty where none is asked for."""
+        return "g" if self.weighs else "a" if self.acid_goes_in else ""
 
     def read_amount(self, text: str) -> str:
         """Return a typed amount as it will be recorded. Raises ValueError."""
         if self.weighs:
-            return f"{units.read(text, units.MASS_G, low=0.1, high=1e5):g}"
+            return f"{typed_reading(ReadingKind.WEIGHT_G, text):g}"
         return f"{read_acid(self.day, text):g}"
 
     @property

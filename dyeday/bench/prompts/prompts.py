@@ -254,9 +254,9 @@ async def ask_value(label: str, read: Callable[[str], Value], words: Callable[[V
     return read(await ask(AskText(label, understand=lambda text: words(read(text)), **how)))
 
 
-async def pick(label: str, names: Sequence[str], shown: Callable[[str], str] = str) -> str:
-    """Ask for one of ``names``, each as ``shown``: by a key where there are keys enough, else by its beginning."""
+async def pick(label: str, names: Sequence[str]) -> str:
+    """Ask for one of ``names``: by a key where there are keys enough, else by its beginning."""
     if len(names) <= len(CHOICE_KEYS):
-        choices = [KeyChoice(key, name, shown(name)) for key, name in zip(CHOICE_KEYS, names, strict=False)]
+        choices = [KeyChoice(key, name, name) for key, name in zip(CHOICE_KEYS, names, strict=False)]
         return await ask(Choose(label, choices))
     return await ask_value(f"{label}: its beginning", lambda text: name_of(text, names), str)

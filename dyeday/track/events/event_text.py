@@ -15,6 +15,14 @@ READING_WORDS = {
     ReadingKind.EYE: "bath looks", ReadingKind.JAR: "jar match", ReadingKind.ABSORBANCE: "absorbance",
     ReadingKind.CLOTH: "cloth", ReadingKind.SWATCH: "against the swatch",
 }  # fmt: skip
+READING_LABELS = {
+    ReadingKind.PH: "pH", ReadingKind.YARN_C: "temperature of the yarn, °C",
+    ReadingKind.BATH_C: "temperature of the bath, °C", ReadingKind.RINSE_C: "temperature of the rinse water, °C",
+    ReadingKind.WEIGHT_G: "weight of the whole batch, g", ReadingKind.SPUN_G: "weight spun out, whole batch, g",
+    ReadingKind.JAR: "jar match: dilution, then litres left: 16 2.5 means 1 in 16, 2.5 L left",
+    ReadingKind.ABSORBANCE: "absorbance and litres at first, then absorbance and litres left, such as 0.9 3 0.1 2.5",
+}  # fmt: skip
+"""what is asked for, where its value is typed"""
 
 
 STATE_WORDS = {State.SET_ASIDE: "set aside"}
