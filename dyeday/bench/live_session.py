@@ -105,6 +105,13 @@ class LiveSession:
         """How long ago the next entry happened, where that was said; it grows until the entry is made."""
         return 0.0 if self.earlier is None else minutes(self.earlier, self.now())
 
+    def typed_moment(self, text: str) -> Now:
+        """Return the moment that was typed, see `minutes_ago`. Raises ValueError where it cannot be read."""
+        from dyeday.track.typed_entries import minutes_ago
+
+        now = self.now()
+        return now.earlier(minutes_ago(text, now, self.day.plan.session.zone, self.day.start_or(now)) * 60)
+
     def day_at_entry(self, batches: Sequence[str]) -> Day:
         """Return the day as it stood when the next entry happens, where ``batches`` stood then as they do now."""
         then = self.entry_at().utc

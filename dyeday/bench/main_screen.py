@@ -244,7 +244,7 @@ class BenchScreen(MainStage):
             if row.warms_up:
                 keys.append(("h", "at heat"))
             keys.append(("r", "reading"))
-        keys.append(("f", "batch"))
+        keys.append(("f", "flags"))
         keys += [] if self.keeper.watching or self.keeper.last_step is None else [("z", "undo")]
         keys += [("p", "sheets"), ("y", "ahead")]
         return [*keys[: MOST_KEYS - 1], ("?", "keys")]

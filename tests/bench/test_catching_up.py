@@ -350,3 +350,21 @@ def test_a_backdated_entry_counts_as_the_time_that_was_typed_however_late_it_is_
         assert f"{bench.session.events[-1].at:%H:%M}" == "09:02"
 
     drive(tmp_path, script)
+
+
+@pytest.mark.parametrize(
+    ("typed", "at"), [("1 h", "09:00"), ("20 min", "09:40"), ("09.41", "09:41"), ("0942a", "09:42")]
+)
+def test_a_time_is_typed_as_for_any_late_entry(tmp_path: Path, typed: str, at: str) -> None:
+    """Behind a digit a blank is part of the time: it skips nothing."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "space", "enter")
+        await bench.on(60)
+        await bench.press("B")
+        await bench.type(typed)
+        assert f"{typed}_ = {at}" in bench.screen
+        await bench.press("enter")
+        assert f"{bench.session.events[-1].at:%H:%M}" == at
+
+    drive(tmp_path, script)

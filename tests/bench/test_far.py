@@ -289,6 +289,19 @@ def test_where_the_next_thing_has_no_time_the_digits_are_of_the_soonest_clock_an
     assert shows(lines, "01", 1)
 
 
+@pytest.mark.parametrize(("size", "rows"), [((80, 24), range(1, 8)), ((44, 9), range(4)), ((160, 50), range(2, 9))])
+def test_a_number_and_the_minutes_of_another_batch_never_read_as_one_figure(
+    size: tuple[int, int], rows: range
+) -> None:
+    """A line stands between them in every row."""
+    things = [Attention("09", "paint", -660.0, Urgency.READY), Attention("07", "heat off", 6060.0, Urgency.CALM)]
+    untimed = [Attention("09", "paint", None, Urgency.CALM), *things[1:]]
+    for shown in (things, untimed) if size[1] > 9 else (things,):
+        lines = far_text(shown, Canvas(*size, DARK), FarStatus(True, None)).plain.split("\n")
+        assert max(cell_len(line) for line in lines) <= size[0]
+        assert all("│" in lines[n] for n in rows)
+
+
 @pytest.mark.parametrize("size", [(40, 12), (60, 15), (20, 6), (10, 3), (10, 1)])
 @pytest.mark.parametrize(
     "things",

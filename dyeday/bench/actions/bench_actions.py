@@ -38,8 +38,7 @@ from dyeday.track.events.event_text import batches_text, event_text, state_word,
 from dyeday.track.events.movements import Load, Moved
 from dyeday.track.events.remarks import Noted
 from dyeday.track.events.rewriting import Redone, Undone
-from dyeday.track.timestamp import length_text, local
-from dyeday.track.typed_entries import minutes_ago
+from dyeday.track.timestamp import SECOND_MIN, Now, length_text, local, minutes
 
 if TYPE_CHECKING:
     from dyeday.bench.actions.plan_actions import PlanActions
@@ -136,17 +135,12 @@ class BenchActions(Actions):
         """Ask when the next entry happened."""
         zone = self.keeper.day.plan.session.zone
 
-        def minutes(text: str) -> float:
-            now = self.keeper.now()
-            return minutes_ago(text, now, zone, self.keeper.day.start_or(now))
-
-        def words(ago_min: float) -> str:
-            then = self.keeper.now().earlier(ago_min * 60).utc
-            return f"{length_text(ago_min)} ago, {local(then, zone):%A %H:%M}"
+        def words(then: Now) -> str:
+            return f"{length_text(minutes(then, self.keeper.now()))} ago, {local(then.utc, zone):%A %H:%M}"
 
         label = "Next entry: how many minutes ago, or at what time"
-        ago_min = await ask_value(label, minutes, words)
-        self.keeper.earlier = self.keeper.now().earlier(ago_min * 60) if ago_min else None
+        then = await ask_value(label, self.keeper.typed_moment, words)
+        self.keeper.earlier = then if minutes(then, self.keeper.now()) >= SECOND_MIN else None
         self.screen.paint()
         self.screen.say(f"the next entry counts as {length_text(self.keeper.minutes_ago)} ago")
 

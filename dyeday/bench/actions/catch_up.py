@@ -15,10 +15,9 @@ from dyeday.bench.prompts.prompts import Question, Strip
 from dyeday.paper.layout.text_page import clip
 from dyeday.text import harmless
 from dyeday.track.timestamp import Now
-from dyeday.track.typed_entries import minutes_ago
 
-KEYS = "Enter: yes, record it · digits change its time · Space: no, skip it · Esc ends"
-KEYS_OF_TANK = "Enter: yes · digits: its time · f: tank filled or not · Space: no · Esc ends"
+KEYS = "Enter: yes · digits: its time{} · Space: no · Esc ends"
+KEYS_TYPING = "Enter: yes, record it at this time · Backspace deletes · Esc ends"
 
 
 class CatchUp(Question[None]):
@@ -28,13 +27,16 @@ class CatchUp(Question[None]):
         super().__init__()
         self.acts, self.keeper, self.since = acts, acts.keeper, since
         self.left_out: list[str] = []  # batches of which nothing more is proposed
-        self.typed = ""
         self.typed_at: Now | None = None  # as it is shown
-        self.unreadable = self.wrong = ""
+        self.typed = self.unreadable = self.wrong = ""
         self.proposals = self._proposed()
 
     def _proposed(self) -> list[Proposal]:
         return proposals(self.keeper.day, self.since, self.keeper.now(), self.left_out)
+
+    @property
+    def means_a(self) -> bool:
+        return bool(self.typed)
 
     def compose(self) -> ComposeResult:
         with Strip():
@@ -47,16 +49,15 @@ class CatchUp(Question[None]):
         for n, one in enumerate(self.proposals):
             at = f"about {self.keeper.shown(one.at.utc)}"
             if self.typed and n == 0:
-                at = f"{self.typed}_" + (
-                    f" = {self.keeper.shown(self.typed_at.utc)}" if self.typed_at is not None else ""
-                )
+                at = f"{self.typed}_" + (f" = {self.keeper.shown(self.typed_at.utc)}" if self.typed_at else "")
             line = clip(f"{'>' if n == 0 else ' '} {at:<14} {one.batch} {one.text}", width)
             text.append(harmless(line) + "\n", style="bold" if n == 0 else "")
         text.rstrip()
         self.query_one("#catch-up-lines", Static).update(text)
-        keys = Text(KEYS if self.proposals[0].offer.tank_min is None else KEYS_OF_TANK, style=self.look.quiet)
-        wrong = Text(self.wrong, style=self.look.flag_style)
-        self.query_one("#catch-up-keys", Static).update(wrong if self.wrong else keys)
+        tank = " · f: tank filled or not" if self.proposals[0].offer.tank_min else ""
+        keys = KEYS_TYPING if self.typed else KEYS.format(tank)
+        words, style = (self.wrong, self.look.flag_style) if self.wrong else (keys, self.look.quiet)
+        self.query_one("#catch-up-keys", Static).update(Text(words, style=style))
 
     def on_key(self, event: Key) -> None:
         if event.key == "escape":
@@ -67,14 +68,15 @@ class CatchUp(Question[None]):
         if event.key == "enter":
             if self._take(chosen):
                 self._list(None)
+        elif char == "f" and chosen.offer.tank_min is not None:
+            self.proposals[0] = replace(chosen, is_tank_filled=not chosen.is_tank_filled)
+        elif event.key == "backspace" or (char and (char in "0123456789" or (self.typed and char.isprintable()))):
+            # Behind a digit whatever belongs to a time: "02:30A", "1 h", "20 min".
+            self._type(self.typed[:-1] if event.key == "backspace" else self.typed + char)
+            self._list(chosen)
         elif event.key == "space":
             self.left_out.append(chosen.batch)
             self._list(None)
-        elif event.key == "backspace" or (char and char in "0123456789.:"):
-            self._type(self.typed[:-1] if event.key == "backspace" else self.typed + char)
-            self._list(chosen)
-        elif char == "f" and chosen.offer.tank_min is not None:
-            self.proposals[0] = replace(chosen, is_tank_filled=not chosen.is_tank_filled)
         if self.proposals:
             self.show()
             return
@@ -91,10 +93,9 @@ class CatchUp(Question[None]):
             self.proposals = [chosen, *(one for one in self.proposals if one.key != chosen.key)][:MOST]
 
     def _type(self, typed: str) -> None:
-        now, day = self.keeper.now(), self.keeper.day
         self.typed, self.typed_at, self.unreadable = typed, None, ""
         try:
-            self.typed_at = now.earlier(minutes_ago(typed, now, day.plan.session.zone, day.start_or(now)) * 60)
+            self.typed_at = self.keeper.typed_moment(typed)
         except ValueError as error:
             self.unreadable = str(error)
 

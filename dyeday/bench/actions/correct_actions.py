@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable, Mapping, Sequence
-from datetime import datetime, timedelta
+from datetime import timedelta
 from functools import partial
 from typing import Any
 
@@ -26,8 +26,8 @@ from dyeday.track.events.rewriting import Corrected, Redone, Undone
 from dyeday.track.events.session_events import OrderAdded
 from dyeday.track.folding.event_check import OF_A_BATCH, dependents, keys_for
 from dyeday.track.folding.fold import current
-from dyeday.track.timestamp import local
-from dyeday.track.typed_entries import minutes_ago, parts_of, typed_batches, typed_reading
+from dyeday.track.timestamp import Now, local
+from dyeday.track.typed_entries import parts_of, typed_batches, typed_reading
 
 Change = tuple[str, Mapping[str, Any] | None, str | None]
 """the id of an entry, the keys that were wrong, the batch it was about"""
@@ -205,12 +205,8 @@ class CorrectActions(Actions):
     async def _time(self, event: Event) -> None:
         zone = self.keeper.day.plan.session.zone
 
-        def when(text: str) -> datetime:
-            now = self.keeper.now()
-            return now.utc - timedelta(minutes=minutes_ago(text, now, zone, self.keeper.day.start_or(now)))
-
         label = "When did it happen: a time, or how many minutes ago"
-        moved_to = await ask_value(label, when, lambda moment: f"{local(moment, zone):%a %H:%M}")
+        moved_to = await ask_value(label, self.keeper.typed_moment, lambda then: f"{local(then.utc, zone):%a %H:%M}")
         await self._because([(event.id, None, None)], moved_to)
 
     def _value_label(self, event: Event) -> str:
@@ -237,13 +233,12 @@ class CorrectActions(Actions):
         key, kind = ("acid_g", units.MASS_G) if in_g else ("acid_ml", units.VOLUME_ML)
         return (lambda text: {key: units.read(text, kind, low=0, high=1e6)}), "acid put in was"
 
-    async def _because(self, changes: Sequence[Change], moved_to: datetime | None = None) -> None:
+    async def _because(self, changes: Sequence[Change], moved_to: Now | None = None) -> None:
         """Ask why, then record. A correction with no key of its own moves the entry to the correction's time."""
         reasons = numbered(("misread", "mistyped", "recorded late"))
         why = await ask(Choose("Corrected because it was", reasons, enter_accepts=True))
         if moved_to is not None:
-            now = self.keeper.now()
-            self.keeper.earlier = now.earlier((now.utc - moved_to).total_seconds())
+            self.keeper.earlier = moved_to
         self.acts.record(
             *(EventDraft(Corrected(target_id=name, why=why, keys=keys or None), no) for name, keys, no in changes)
         )

@@ -192,7 +192,7 @@ class _Full:
         beside = [*([""] * (rows - len(senses))), *senses][-rows:] if digits else [""] * rows
         # Number and minutes must not read as one figure.
         wider = max(0, min(2 * self.scale, self.width - self._head_width(self.scale)))
-        gap = " " * (self.scale + 1 + wider) if self.number and digits else ""
+        gap = "│".center(self.scale + 1 + wider) if self.number and digits else ""
         for row in range(rows):
             text.append(f" {mark[row]}", style=_style(self.first, self.look) if shown.strip() else "")
             text.append(f"  {number[row]}", style="bold")
@@ -262,7 +262,7 @@ def _half(things: list[Attention], canvas: Canvas, lit: bool) -> Text:
     blocks = [glyphs.half(part) for part in (number, first.digits) if part]
     for row, mark in enumerate(glyphs.half(_mark(first, lit))):
         text.append(f" {mark}", style=_style(first, look) if mark.strip() else "")
-        text.append("  " + "    ".join(block[row] for block in blocks) + "\n", style="bold")
+        text.append("  " + " │  ".join(block[row] for block in blocks) + "\n", style="bold")
     words = first.word if number else f"{first.about} {first.word}".strip()
     for line in glyphs.half(words) if len(words) * 6 <= width else [clip(words, width - 2)]:
         text.append(f" {line}\n", style="bold")
