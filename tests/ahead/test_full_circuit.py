@@ -125,3 +125,20 @@ def test_a_burst_is_advised_with_the_minute_its_rest_is_over(time: str, says: st
     reason = why(replace(load, start=moment.utc), found, day)
     assert reason.startswith(says)
     assert bool(says) or "rested" not in reason
+
+
+def test_heat_that_was_taken_off_is_not_advised_again_by_the_forecast_before_it() -> None:
+    """The line said "heat off" and Enter offered to rinse the hot yarn."""
+    found = forecast(day_of(STEAMED, PLAN), now("14:34"), evaluations=30)
+    assert any(s.batch == "10" and s.kind is StepKind.UNLOAD for s in found.next_steps)
+    off = at("14:35", event="load", batches=["10"], to="cool", unit="steamer 1", heat_no=3, run="end")
+    lines = advice(day_of([*STEAMED, off], PLAN), now("14:35:20"), 5, found)
+    assert ("10", "heat off steamer 1") not in [(item.about, item.do) for item in lines]
+
+
+def test_a_sink_is_asked_to_be_emptied_from_the_last_minute_of_its_rinse() -> None:
+    """Eight minutes for 400 g: in the last of them the next batch would else stand before it."""
+    wet = [at("13:00", "10", to="paint"), at("13:10", "10", to="cool"), at("14:20:30", "10", to="rinse")]
+    for time, asked in (("14:26", False), ("14:28", True)):
+        rows = next_up(day_of(wet, PLAN), now(time), 50)
+        assert [item.why.startswith("rinsed? 7 min") for item in rows if item.about == "10"] == [asked]

@@ -16,6 +16,7 @@ from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.events.event_text import placed
 from dyeday.track.flags import RULES, flags_of_batch
 from dyeday.track.flags.circuits import too_much_with
+from dyeday.track.flags.rule import TYPED_MIN
 from dyeday.track.timers.alarm_states import OFF_AND_FILL, Alarm, heat_over_in, standing
 from dyeday.track.timers.clocks import Clock, clocks_of
 from dyeday.track.timestamp import Now, length_text, minutes, whole_min
@@ -245,9 +246,9 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now, at: AtBatch) -> Iterator[N
     if batch.state == State.WAITING and step.unit is None and day.plan.units_of(KitKind.TRAY):
         return
     if batch.state is State.RINSE and batch.state_since is not None:
-        # Beyond its minutes it holds the sink, and a forecast counts it as hung.
+        # From its last minute on it holds the sink, and a forecast, which has whole minutes, counts it as hung.
         in_sink = minutes(batch.state_since, now)
-        if in_sink >= batch.colourway.rinse_min_per_100g * batch.wof_g / 100:
+        if in_sink > batch.colourway.rinse_min_per_100g * batch.wof_g / 100 - TYPED_MIN:
             rank, why = Rank.HOLDS_KIT, f"rinsed? {length_text(whole_min(in_sink * 60))} in the sink"
     yield NextUp(batch.no, do, why, rank)
 

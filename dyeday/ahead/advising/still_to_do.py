@@ -46,6 +46,9 @@ def chores_under_way(day: Day, forecast: Forecast) -> Iterator[Planned]:
                 yield step
 
 
+_AFTER_HEAT = (State.COOL, State.RINSE, State.DRY)
+
+
 def _is_begun(step: Planned, batch: BatchRecord, plan: Plan) -> bool:
     """Tell whether hands are at a step of a batch, or it is beyond it."""
     if step.is_chore or batch.state is State.SET_ASIDE:
@@ -59,7 +62,9 @@ def _is_begun(step: Planned, batch: BatchRecord, plan: Plan) -> bool:
     if step.kind in (StepKind.FILL, StepKind.LOAD):
         heat = batch.open_heat
         is_on = heat is not None and heat.heat_no == step.heat_no
-        return is_on or batch.state in (State.COOL, State.RINSE, State.DRY)
+        return is_on or batch.state in _AFTER_HEAT
+    if step.kind is StepKind.UNLOAD and batch.state in _AFTER_HEAT:
+        return True
     if step.kind is StepKind.UNLOAD and step.heat_no and step.heat_no < len(batch.current_layer.heats):
         # What switches itself off is taken out with the heat that follows.
         return plan.switches_off(step.unit, batch.current_layer.heat_of(step.heat_no).how)
