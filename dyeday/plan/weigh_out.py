@@ -209,33 +209,50 @@ def no_room_in(liquor: LayerLiquor) -> tuple[str, str] | None:
 
 def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
     of_batch = [(one, a) for one in weighed.batches for a in one.dyes if a.dye == total.dye]
-    amounts = [amount for _, amount in of_batch]
     powder = total.mix_powder_g
     scale, jug = f"a scale that shows {plan.scale_g:g} g", f"a jug that you read to {plan.jug_ml:g} mL"
     if powder and uncertain_pct(powder, plan.scale_g) > FAIR_PCT:
         how = f"may be off by {uncertain_pct(powder, plan.scale_g):.0f} % on {scale}"
         how = f"is too little for {scale}" if powder < plan.scale_g else how
         yield f"{total.dye}: {powder:.3g} g in all {how}; mix more than you need and keep the rest in the bottle"
-    sprinkled = min((a.powder_g for a in amounts if a.solution_ml is None and a.powder_g), default=None)
-    if sprinkled is not None and uncertain_pct(sprinkled, plan.scale_g) > FAIR_PCT:
-        yield (
-            f"{total.dye}: {sprinkled:.2g} g of powder may be off by "
-            f"{uncertain_pct(sprinkled, plan.scale_g):.0f} % on {scale}; "
-            f"or use about {pinches(sprinkled):g} pinches of {PINCH_G:g} g: weigh ten of yours together once"
-        )
-    poured = [(one, amount) for one, amount in of_batch if amount.solution_ml]
-    if not poured:
-        return
-    one, least = min(poured, key=lambda pair: pair[1].powder_g)
-    weaker = weaker_pct(least.powder_g, plan.solution_pct(total.dye), plan.jug_ml)
-    if weaker is not None and least.solution_ml:
-        uncertain = uncertain_pct(least.solution_ml, plan.jug_ml)
-        how = f"may be off by {uncertain:.0f} % in" if uncertain < 100 else "is too little for"
-        alike = dict.fromkeys(one.batch.no for one, amount in poured if amount.powder_g == least.powder_g)
-        what = f"{total.dye} for {', '.join(alike)}: {figure(least.solution_ml, 2)} mL"
-        weaker_ml = least.solution_ml * plan.solution_pct(total.dye) / weaker
-        fits = not above(weaker_ml, least.solution_ml + _water_beside_ml(plan, one, least))
-        yield f"{what} {how} {jug}; use a pipette" + fits * f", or a {weaker:g} % solution"
+    sprinkled = _small(plan.scale_g, [(a.powder_g, one, a) for one, a in of_batch if a.solution_ml is None])
+    if sprinkled:
+        least_g, what = sprinkled[0][0], _off_text(sprinkled, plan.scale_g, "g of powder", f"on {scale}")
+        of_least = f" for {figure(least_g, 2)} g" if least_g < sprinkled[-1][0] else ""
+        pinch = f"about {pinches(least_g):g} pinches of {PINCH_G:g} g{of_least}"
+        yield f"{what}; or use {pinch}: weigh ten of yours together once"
+    poured = _small(plan.jug_ml, [(a.solution_ml or 0.0, one, a) for one, a in of_batch])
+    if poured:
+        least_ml, one, least = poured[0]
+        strength = plan.solution_pct(total.dye)
+        weaker = weaker_pct(least.powder_g, strength, plan.jug_ml) or strength
+        fits = not above(least_ml * strength / weaker, least_ml + _water_beside_ml(plan, one, least))
+        of_least = f" for {figure(least_ml, 2)} mL" if least_ml < poured[-1][0] else ""
+        or_weaker = f", or a {weaker:g} % solution{of_least}" if fits else ""
+        yield f"{_off_text(poured, plan.jug_ml, 'mL', f'in {jug}')}; use a pipette{or_weaker}"
+
+
+_Measured = tuple[float, BatchWeighed, PlannedDye]
+"""an amount of a dye, mL or g, and whose it is"""
+
+
+def _small(step: float, amounts: Iterable[_Measured]) -> list[_Measured]:
+    """Return the amounts that a jug or scale of this step measures too roughly, the least first."""
+    small = [each for each in amounts if each[0] and uncertain_pct(each[0], step) > FAIR_PCT]
+    return sorted(small, key=lambda each: each[0])
+
+
+def _off_text(small: Sequence[_Measured], step: float, unit: str, by: str) -> str:
+    """Return "Peat for 04, 05: 2.8 to 9 mL may be off by up to 89 % in a jug that you read to 5 mL"."""
+    least, most = figure(small[0][0], 2), figure(small[-1][0], 2)
+    span = f"{least} to {most}" if least != most else least
+    uncertain = uncertain_pct(small[0][0], step)
+    up_to = "up to " if least != most else ""
+    # "on a scale" and "in a jug" lose their first word.
+    is_too_little = uncertain_pct(small[-1][0], step) >= 100
+    off = f"is too little for {by[3:]}" if is_too_little else f"may be off by {up_to}{uncertain:.0f} % {by}"
+    whose = ", ".join(sorted({one.batch.no for _, one, _ in small}))
+    return f"{small[0][2].dye} for {whose}: {span} {unit} {off}"
 
 
 def _water_beside_ml(plan: Plan, one: BatchWeighed, amount: PlannedDye) -> float:

@@ -166,10 +166,15 @@ def test_the_weigh_out_sheet_has_a_box_for_every_thing_that_is_measured_and_its_
     assert boxes >= dyes + 2 * len(weighed.batches) + len(weighed.dyes)
     # Two batches that are alike are printed once, with a box for each.
     assert text.count("Kelp Light on Plain Sock") == 1
-    assert re.search(r"\n01, 02 Kelp Light on Plain Sock, 3 skeins in each", text)
+    assert re.search(r"\n01, 02 Kelp Light on Plain Sock, 3 skeins each", text)
     assert re.search(r"\[ \]\[ \] section 1, 50 %", text)
     # Kelp Light: 300 g, half of it 0.8 % Lamp Yellow from a 2 % solution: 1.2 g = 60 mL; by hand.
-    assert re.search(r"section 1, 50 %\s+Lamp Yellow\s+1\.2 g\s+60 mL ______ mL", text)
+    assert re.search(r"section 1, 50 %\s+Lamp Yellow 2 %\s+60 mL\s+120 mL ______ mL", text)
+    # One recipe for two: what each gets, and the mix for both; a batch by itself has one amount.
+    assert re.search(r"270 mL liquor for EACH batch; as one mix for both: 540 mL\n.* each +both +put in\n", text)
+    assert re.search(r"03 Old Gate Green(.*\n)+?.* measure +put in\n", text)
+    # Powder that goes on dry is weighed, solutions are measured: no line has both.
+    assert re.search(r"Peat powder +0\.3 g +______ g\n", text)
     # 270 mL of liquor by shares: half is 135 mL, less 60 and 22.5 mL of solutions: 52.5 mL of water, to the jug 55.
     assert re.search(r"section 1, 50 %\s+water\s+(50|55) mL", text)
 

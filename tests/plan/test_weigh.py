@@ -295,7 +295,7 @@ def test_powder_to_sprinkle_that_the_scale_weighs_badly_is_told_in_pinches(powde
     assert bool(said) is remarked
     if remarked:
         assert said[0].startswith(
-            "Peat: 0.8 g of powder may be off by 6 % on a scale that shows 0.1 g; or use about 16 pinches of"
+            "Peat for 01: 0.8 g of powder may be off by 6 % on a scale that shows 0.1 g; or use about 16 pinches of"
         )
 
 
@@ -344,13 +344,25 @@ def two_orders(more: dict[str, str | None]) -> Plan:
     return replace(small, batches=(replace(large, no="02"), *small.batches))
 
 
-def test_of_several_amounts_of_a_dye_the_one_hardest_to_measure_is_remarked_on() -> None:
-    """196 mL are measured fairly in a jug read to 5 mL, 49 mL are not; so with powder on a scale of 0.1 g."""
+def test_of_several_amounts_of_a_dye_all_that_are_hard_to_measure_are_remarked_on() -> None:
+    """196 mL are measured fairly in a jug read to 5 mL, 49 mL are not; so with powder on a scale of 0.1 g.
+
+    Read to 25 mL, half a step is 6 % of 196 mL and 26 % of 49 mL.
+    """
     (poured,) = [line for line in warned(two_orders({})) if "in a jug" in line]
     assert poured.startswith("Peat for 01: 49 mL may be off by 5 %")
+    (both,) = [line for line in warned(two_orders({"jug.resolution": "25"})) if "in a jug" in line]
+    assert (
+        both
+        == "Peat for 01, 02: 49 to 200 mL may be off by up to 26 % in a jug that you read to 25 mL; use a pipette"
+    )
     speckled: dict[str, str | None] = {"colourway.how": '"speckled"', "colourway.powder": "0.25"}
     (sprinkled,) = [line for line in warned(two_orders(speckled)) if "of powder may be off" in line]
-    assert sprinkled.startswith("Peat: 0.25 g of powder may be off by 20 %")
+    assert sprinkled.startswith("Peat for 01: 0.25 g of powder may be off by 20 %")
+    coarse = {**speckled, "scale.resolution": "0.2"}
+    (of_both,) = [line for line in warned(two_orders(coarse)) if "of powder may be off" in line]
+    assert of_both.startswith("Peat for 01, 02: 0.25 to 1 g of powder may be off by up to 40 %")
+    assert "about 5 pinches of 0.05 g for 0.25 g" in of_both
 
 
 def test_a_finer_jug_measures_it() -> None:

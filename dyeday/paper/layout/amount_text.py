@@ -29,11 +29,6 @@ def mass(plan: Plan, amount_g: float) -> str:
     return f"{float(number):.{digits}f} g" if unit == "g" and amount_g >= plan.scale_g else f"{number} {unit}"
 
 
-def dissolved(plan: Plan, amount_g: float) -> str:
-    """Return g of dye that a solution brings: below ten steps of the scale two digits, as this is not weighed."""
-    return mass(plan, amount_g) if amount_g >= 10 * plan.scale_g else f"{figure(amount_g, 2)} g"
-
-
 def used_text(solution_ml: float | None, powder_g: float | None, otherwise: str = "") -> str:
     """Return recorded amounts of a dye: "120 mL and 0.4 g powder"; ``otherwise`` if there are none."""
     parts = [f"{figure(solution_ml)} mL"] if solution_ml is not None else []

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from dyeday.paper.layout.amount_text import dissolved, mass, mix_from, poured, volume
+from dyeday.paper.layout.amount_text import mass, mix_from, poured, volume
 from dyeday.paper.layout.sheet import BLANK, BOX, Column, KeepTogether, Paragraph, Part, Sheet, Table, tick
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, POWDER, cautions_of
 from dyeday.plan.amounts import WASTE_PCT
@@ -19,7 +19,7 @@ from dyeday.plan.weigh_out import (
     warnings,
     weigh_out,
 )
-from dyeday.terms import UnitSystem
+from dyeday.terms import DyeMethod, UnitSystem
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.reading_meaning import acid_amount_text, amount_text, dose_text, parts_text
@@ -33,15 +33,8 @@ _MIX = (
     Column("of", 5, right=True),
     Column("weighed", 10, right=True),
 )
-_POUR = (
-    Column("", 3),
-    Column("where", 18),
-    Column("what"),
-    Column("dye", 8, right=True),
-    Column("pour", 8, right=True, large=True),
-    Column("put in", 9, right=True),
-)
-
+_WHERE, _WHAT = Column("where", 18), Column("what")
+_PUT_IN = Column("put in", 9, right=True)
 
 MOST_ALIKE = 4
 """batches in one row: as many boxes as have room before it"""
@@ -134,7 +127,7 @@ def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:
     batch, base, colourway = one.batch, plan.base(one.batch.base), plan.colourway(one.batch.colourway)
     forms = base.form.value if batch.skeins == 1 else f"{base.form.value}s"
     numbers = ", ".join(f"{each.batch.no} [{each.batch.tag}]" if each.batch.tag else each.batch.no for each in alike)
-    each = " in each" if len(alike) > 1 else ""
+    each = " each" if len(alike) > 1 else ""
     swatches = tuple(swatch for layer in colourway.layers for swatch in layer.swatches)
     name = f"{numbers} {batch.colourway} on {batch.base}, {batch.skeins} {forms}{each}"
     yield Paragraph(name, strong=True, swatches=swatches)
@@ -142,55 +135,75 @@ def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:
     for own in (each.batch for each in alike if each.batch.shares):
         by_whom.setdefault(", ".join(f"{item} ({count})" for item, count in own.shares), []).append(own.no)
     for whose, nos in by_whom.items():
-        each = " in each" if len(nos) > 1 else ""
-        yield Paragraph(whose + each, 1, "for:" if len(nos) == len(alike) else f"{', '.join(nos)} for:")
-    yield Paragraph(f"dry weight {one.wof_g:g} g; weighed {' '.join([BLANK] * len(alike))} g", 1, boxes)
-    yield Paragraph(_soak(plan, one), 1, boxes)
+        yield Paragraph(
+            whose + (" each" if len(nos) > 1 else ""),
+            1,
+            "for:" if len(nos) == len(alike) else f"{', '.join(nos)} for:",
+        )
+    yield Paragraph(f"dry weight {one.wof_g:g} g{each}; weighed {' '.join([BLANK] * len(alike))} g", 1, boxes)
+    yield Paragraph(_soak(plan, one, ", EACH batch" if each else ""), 1, boxes)
     for liquor in one.liquors:
-        yield from _layer(plan, one, liquor, colourway.layers[liquor.layer - 1], boxes)
+        yield from _layer(plan, one, liquor, colourway.layers[liquor.layer - 1], len(alike))
     for n, step in enumerate(colourway.steps, 1):
         yield Paragraph(f"{n}. {step}", 1, boxes)
     yield Paragraph(_after(colourway.layers, colourway.dry_h), 1, "then:")
 
 
-def _soak(plan: Plan, one: BatchWeighed) -> str:
-    water = f"soak: {volume(plan, one.soak_l * 1000)} water"
+def _all(batches: int) -> str:
+    return "both" if batches == 2 else f"all {batches}"
+
+
+def _is_mixed(liquor: LayerLiquor, batches: int) -> bool:
+    """Return whether one mix of a liquor serves several batches: a bath does not, nor does dry powder."""
+    return batches > 1 and liquor.how is not DyeMethod.IMMERSED and liquor.liquor_ml > 0
+
+
+def _soak(plan: Plan, one: BatchWeighed, each: str) -> str:
+    water = f"soak{each}: {volume(plan, one.soak_l * 1000)} water"
     if one.soak is None:
         return f"{water}, no acid in it" if not one.acid_soaks else f"{water}, acid {BLANK}"
-    each = f" in each of {one.acid_soaks} soaks" if one.acid_soaks > 1 else ""
-    return f"{water}, then {dose_text(plan, one.soak)} {plan.acid.name}{each}; used {BLANK}; pH {BLANK}"
+    soaks = f" in each of {one.acid_soaks} soaks" if one.acid_soaks > 1 else ""
+    return f"{water}, then {dose_text(plan, one.soak)} {plan.acid.name}{soaks}; used {BLANK}; pH {BLANK}"
 
 
-def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, boxes: str) -> Iterator[Part]:
+def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, batches: int) -> Iterator[Part]:
     """Yield a layer by section, in mixing order: dye solutions, water, acid last."""
+    boxes, is_mixed = BOX * batches, _is_mixed(liquor, batches)
     many = f"layer {liquor.layer}, " if len(one.liquors) > 1 else ""
-    made = f": {volume(plan, liquor.liquor_ml)} liquor in all" if liquor.liquor_ml else ": powder, dry"
-    yield Paragraph(f"{many}{liquor.how.value}{made}", 1)
+    made = f"{volume(plan, liquor.liquor_ml)} liquor" if liquor.liquor_ml else "dry powder"
+    for_each = " for EACH batch" if batches > 1 else ""
+    in_all = f"; as one mix for {_all(batches)}: {volume(plan, liquor.liquor_ml * batches)}"
+    yield Paragraph(f"{many}{liquor.how.value}: {made}{for_each}{in_all if is_mixed else ''}", 1)
     whole = sum(section.share_pct for section in layer.sections)
     rows: list[tuple[str, ...]] = []
     colours: list[str | None] = []
     waters = section_waters_ml(one.dyes, liquor, layer)
+    where = ""
+
+    def measured(what: str, amount: float, show: Callable[[Plan, float], str], put_in: str = "") -> None:
+        in_all = (show(plan, amount * batches),) if is_mixed else ()
+        rows.append((boxes, where, what, show(plan, amount), *in_all, put_in))
+
     for n, section in enumerate(layer.sections, 1):
-        share = section.share_pct / whole
         where = f"section {n}, {section.share_pct:g} %" if len(layer.sections) > 1 else "all of it"
-        dyes = [d for d in one.dyes if d.layer == liquor.layer and d.section == n]
         first = len(rows)
-        for dye in dyes:
+        for dye in (d for d in one.dyes if (d.layer, d.section) == (liquor.layer, n)):
             if dye.solution_ml is None:
-                weight, pour, unit = mass(plan, dye.powder_g), "", " g"
+                measured(f"{dye.dye} powder", dye.powder_g, mass, f"{BLANK[:6]} g")
             else:
-                weight, pour = dissolved(plan, dye.powder_g), poured(plan, dye.solution_ml)
                 unit = " mL" if plan.session.units == UnitSystem.METRIC else ""
-            rows.append((boxes, where, dye.dye, weight, pour, f"{BLANK[:6]}{unit}"))
-        acid = liquor.dose.amount * share if liquor.dose is not None else 0.0
+                what = f"{dye.dye} {plan.solution_pct(dye.dye):g} %"
+                measured(what, dye.solution_ml, poured, f"{BLANK[:6]}{unit}")
         if waters[n - 1] >= plan.jug_ml / 2:
-            rows.append((boxes, where, "water", "", volume(plan, waters[n - 1]), ""))
+            measured("water", waters[n - 1], volume)
         elif liquor.liquor_ml:
-            rows.append(("", where, "no extra water", "", "", ""))
-        if acid:
-            rows.append((boxes, where, plan.acid.name, "", acid_amount_text(plan, acid), BLANK[:6]))
+            rows.append(("", where, "no extra water", "", *[""] * is_mixed, ""))
+        if liquor.dose is not None:
+            measured(plan.acid.name, liquor.dose.amount * section.share_pct / whole, acid_amount_text, BLANK[:6])
         colours += [section.swatch if at == first else None for at in range(first, len(rows))]
-    columns = (Column("", len(boxes)), *_POUR[1:])
+    heads = ("each" if batches > 1 else "measure", *[_all(batches)] * is_mixed)
+    amounts = [Column(head, 8, right=True, large=True) for head in heads]
+    columns = (Column("", len(boxes)), _WHERE, _WHAT, *amounts, _PUT_IN)
     yield Table(columns, tuple(rows), tuple(colours), painted=1)
     parts = parts_text(plan, layer, liquor.dose) if liquor.dose is not None else ""
     if parts:
