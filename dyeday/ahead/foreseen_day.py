@@ -31,9 +31,11 @@ def foreseen(day: Day, steps: Sequence[Planned], now_utc: datetime, fills: Itera
 def events_of(day: Day, steps: Sequence[Planned], now_utc: datetime, fills: Iterable[Fill] = ()) -> list[Event]:
     """Return what would be recorded if ``steps`` happened as foreseen, in order."""
     entries: list[_Entry] = [(at, 0, None, UnitChanged(unit=unit, what=UnitEvent.FILLED)) for at, unit in fills]
+    off_for_now = {step.batch for step in steps if step.kind is StepKind.UNLOAD and step.id.part}
     for step in steps:
         if step.batch in day.batches:
-            entries += _of_step(step, day.batches[step.batch], day)
+            goes_on = step.batch in off_for_now and not step.id.part
+            entries += _of_step(step, day.batches[step.batch], day, goes_on=goes_on)
     entries.sort(key=lambda item: (item[0], item[1]))
     begin = max(now_utc, day.last_at) if day.last_at is not None else now_utc
     out = []
@@ -43,8 +45,8 @@ def events_of(day: Day, steps: Sequence[Planned], now_utc: datetime, fills: Iter
     return out
 
 
-def _of_step(step: Planned, batch: BatchRecord, day: Day) -> Iterator[_Entry]:
-    """Yield what a step would put on record."""
+def _of_step(step: Planned, batch: BatchRecord, day: Day, *, goes_on: bool) -> Iterator[_Entry]:
+    """Yield what a step would put on record; ``goes_on`` where the heat that is on goes off before it for a while."""
     unit, layer, heat = step.unit, step.layer, step.heat_no or 1
     if step.kind is StepKind.SOAK_LOAD:
         yield step.end, 2, step.batch, Moved(to=State.SOAK, layer=layer, unit=unit)
@@ -61,10 +63,10 @@ def _of_step(step: Planned, batch: BatchRecord, day: Day) -> Iterator[_Entry]:
         yield step.end, 1, step.batch, Heated(heat_no=heat, edge=HeatEdge.END)
     elif step.kind is StepKind.UNLOAD:
         on = batch.open_heat
-        is_on = on is not None and (on.layer, on.heat_no) == (layer, heat)
+        is_on = on is not None and (on.layer, on.heat_no) == (layer, heat) and not goes_on
         due = on.heat_start.later(heat_wanted_min(day.plan, batch, on) * 60).utc if on and is_on else step.start
         yield min(due, step.start), 1, step.batch, Heated(heat_no=heat, edge=HeatEdge.END)
-        if heat == len(batch.colourway.layer_of(layer or 1).heats):
+        if heat == len(batch.colourway.layer_of(layer or 1).heats) and not step.id.part:
             yield step.end, 0, step.batch, Moved(to=State.COOL)
     elif step.kind is StepKind.RINSE:
         yield step.start, 3, step.batch, Moved(to=State.RINSE, unit=unit)

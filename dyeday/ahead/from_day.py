@@ -17,6 +17,7 @@ from dyeday.ahead.problem_parts.chore_steps import after_dry, chore_minutes, cho
 from dyeday.ahead.problem_parts.hours import elapsed_min, minute
 from dyeday.ahead.problem_parts.kit_units import limit_ma, units_of
 from dyeday.ahead.problem_parts.light_to_dark import shades
+from dyeday.ahead.problem_parts.off_early import off_early
 from dyeday.ahead.problem_parts.session_days import day_number, windows_of, work_stop_min
 from dyeday.ahead.problem_parts.siblings import siblings
 from dyeday.ahead.problem_parts.steps_begun import put_past
@@ -74,7 +75,7 @@ def problem_of(
             continue
         first_of_lot = record.mix not in painted_lots
         painted_lots.add(record.mix)
-        batches.append(batch_of(day, record, current, now, setup=first_of_lot, learned=learned))
+        batches.append(batch_of(day, record, current, now, setup=first_of_lot, learned=learned, tonight=tonight))
     batches += list(chores_of(plan, day, batches, links, current))
     batches += list(_on_the_pegs(day, current))
     batches += list(after_dry(day, now))
@@ -100,6 +101,8 @@ def both_problems(
 ) -> tuple[Problem, Problem]:
     """Return what is left of the day with an evening that stays open, and with hands that stop at the stop."""
     tonight = problem_of(day, now, tonight=True, learned=learned, wishes=wishes)
+    if any(batch.open_heat is not None for batch in day.unsplit):
+        return tonight, problem_of(day, now, tonight=False, learned=learned, wishes=wishes)
     return tonight, replace(tonight, windows=windows_of(day.plan, now.utc, tonight=False))
 
 
@@ -131,10 +134,14 @@ def batch_of(
     *,
     setup: bool,
     learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED,
+    tonight: bool = True,
 ) -> Batch:
     """Return what is left of one batch."""
     draft = Draft(learned)
     plan = day.plan
+    if record.open_heat is not None and (kit := plan.kit_of(record.open_heat.unit)) is not None:
+        off_min = ceil(draft.minutes(WorkKind.UNLOAD, kit.unload_min))
+        draft.early = off_early(day, record, now, off_min, tonight=tonight)
     start_layer = record.layer
     for number in range(start_layer, len(record.colourway.layers) + 1):
         _lay_out(plan, record, number, draft, setup=setup and number == start_layer)
@@ -236,28 +243,36 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
         kit = plan.first_of(kind)
         pots = pots_of(kit, record.skeins, record.base.skein_g) if KIT_TRAITS[kind].in_turn else 1
         in_pot = layer.how == DyeMethod.IMMERSED and kind == KitKind.POT
-        load_min = 1 if in_pot else draft.minutes(WorkKind.LOAD, kit.load_min if kit is not None else 2)
         warm = kit.warm_up_min if kit is not None else 0.0
-        if fills_each_load(plan, kit, planned.minutes * pots + warm):
-            load_min += FILL_MIN
-        load = draft.add(StepId(StepKind.LOAD, number, heat_no), load_min, brief=load_min <= BRIEF_MIN)
-        rest = ceil(layer.rest_before(heat_no)) if heat_no > 1 else 0
-        most, wish = (first_wait, None) if heat_no == 1 else (None, rest + REST_OVER_MIN)
-        draft.lag(load, Lag(before, least=rest, most=most, wish=wish))
         heating = StepId(StepKind.HEAT, number, heat_no)
         by_hand = not plan.switches_off(None, planned.how)
-        heat = draft.add(heating, planned.minutes * pots + warm, attended=False, draws=True, by_hand=by_hand)
-        hold_from = paint if in_pot else load
+        on = record.open_heat
+        is_on = on is not None and (on.layer, on.heat_no) == (number, heat_no)
+        early = draft.early if is_on else None
+        at_heat = planned.minutes * pots
+        rest = ceil(layer.rest_before(heat_no)) if heat_no > 1 else 0
+        most, wish = (first_wait, None) if heat_no == 1 else (None, rest + REST_OVER_MIN)
+        load_min = 1 if in_pot else draft.minutes(WorkKind.LOAD, kit.load_min if kit is not None else 2)
+        goes_on = early is not None and not early.is_enough
+        if early is not None and goes_on:
+            # It stays where it is, and the same heat goes on there later.
+            before = draft.add(heating._replace(part=1), 0, attended=False, draws=True, by_hand=by_hand)
+            off_now = draft.add(StepId(StepKind.UNLOAD, number, heat_no, part=1), early.hands_min, brief=True)
+            draft.lag(off_now, Lag(before, most=0, weight=HEAT_WEIGHT))
+            at_heat, rest, most, load_min = early.needed_min - early.had_min, 0, None, 1
+        if early.fills if early is not None else fills_each_load(plan, kit, at_heat + warm):
+            load_min += FILL_MIN
+        load = draft.add(StepId(StepKind.LOAD, number, heat_no), load_min, brief=load_min <= BRIEF_MIN)
+        draft.lag(load, Lag(load - 1 if goes_on else before, least=rest, most=most, wish=wish))
+        heat = draft.add(heating, at_heat + warm, attended=False, draws=True, by_hand=by_hand)
+        hold_from = paint if in_pot else before if goes_on else load
         stays = in_pot and layer.cool_where == CoolWhere.IN_PLACE
         off = 1 if stays else draft.minutes(WorkKind.UNLOAD, kit.unload_min if kit is not None else 2)
+        off = early.hands_min if early is not None and early.is_enough else off
         end = draft.add(StepId(StepKind.UNLOAD, number, heat_no), off, brief=off <= BRIEF_MIN)
-        on = record.open_heat
         if by_hand:
-            draft.lag(
-                end,
-                Lag(heat, most=_off_within_min(plan, kit, planned.minutes * pots + warm, off), weight=HEAT_WEIGHT),
-            )
-        elif on is not None and (on.layer, on.heat_no) == (number, heat_no):
+            draft.lag(end, Lag(heat, most=_off_within_min(plan, kit, at_heat + warm, off), weight=HEAT_WEIGHT))
+        elif is_on:
             draft.lag(end, Lag(heat, most=ceil(plan.rules.overdue_after), weight=HEAT_WEIGHT))
         # Bound to it, every heat of the plan would stop the search from much that is good: here it is a wish.
         draft.lag(end, Lag(heat, wish=ceil(plan.rules.overdue_after)))

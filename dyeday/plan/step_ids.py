@@ -23,7 +23,8 @@ class StepId(NamedTuple):
     when: ChoreWhen | None = None
     """when a chore is done"""
     part: int = 0
-    """of putting dye on: how often it was put down before; 0 for its beginning"""
+    """Of putting dye on: how often it was put down before; 0 for its beginning.
+    Of a heat and its unloading: 1 where it is on and goes on later."""
 
     @property
     def text(self) -> str:
@@ -53,7 +54,7 @@ class StepId(NamedTuple):
             case StepKind.HEAT:
                 return f"{ordinal(self.heat)} heat{layer}"
             case StepKind.UNLOAD:
-                return f"{ordinal(self.heat)} heat off{layer}"
+                return f"{ordinal(self.heat)} heat off{' for now' if self.part else ''}{layer}"
         return f"{self.kind.value}{layer}{', continued' if self.part else ''}"
 
 

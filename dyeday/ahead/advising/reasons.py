@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from dyeday.ahead.advising.next_up import flag_first
 from dyeday.ahead.advising.still_to_do import chore_of, to_do
 from dyeday.ahead.foreseen_steps import Forecast, Planned
+from dyeday.ahead.problem_parts.off_early import off_early
 from dyeday.plan.step_ids import owner_text
 from dyeday.terms import ClockKind, State, StepKind
 from dyeday.track.day.day_state import Day
@@ -54,6 +55,8 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
     if step.kind is StepKind.LOAD:
         return _of_load(step, own, forecast, day)
     if step.kind is StepKind.UNLOAD:
+        if early := _early(step, own, forecast, day):
+            return early
         following = next(
             (s for s in steps if s.unit == step.unit and s.kind is StepKind.LOAD and s.start >= step.end), None
         )
@@ -128,6 +131,15 @@ def _of_load(step: Planned, own: Sequence[Planned], forecast: Forecast, day: Day
     works_on = meanwhile.kind.puts_dye_on or meanwhile.kind is StepKind.RINSE
     do = f"{meanwhile.kind.value} {meanwhile.batch}" if works_on else do_text(meanwhile)
     return f"{unit} runs until {day.clock(heat.end)} while you {do}"
+
+
+def _early(step: Planned, own: Sequence[Planned], forecast: Forecast, day: Day) -> str:
+    """Return why heat that is on goes off before its minutes are had; empty where it does not."""
+    batch = day.batches.get(step.batch)
+    if batch is None or any(s.kind in (StepKind.UNLOAD, StepKind.HEAT) and s.start < step.start for s in own):
+        return ""
+    early = off_early(day, batch, forecast.at, step.minutes, tonight=forecast.for_end)
+    return early.text if early is not None else ""
 
 
 def _heat_over(step: Planned, own: Sequence[Planned], forecast: Forecast, day: Day) -> datetime:

@@ -65,7 +65,7 @@ def _is_begun(step: Planned, batch: BatchRecord, plan: Plan) -> bool:
         return is_on or batch.state in _AFTER_HEAT
     if step.kind is StepKind.UNLOAD and batch.state in _AFTER_HEAT:
         return True
-    if step.kind is StepKind.UNLOAD and step.heat_no and step.heat_no < len(batch.current_layer.heats):
+    if step.kind is StepKind.UNLOAD and not step.id.part and step.id.heat < len(batch.current_layer.heats):
         # What switches itself off is taken out with the heat that follows.
-        return plan.switches_off(step.unit, batch.current_layer.heat_of(step.heat_no).how)
+        return plan.switches_off(step.unit, batch.current_layer.heat_of(step.id.heat).how)
     return step.kind is StepKind.RINSE and batch.state in (State.RINSE, State.DRY)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from math import ceil
 
 from dyeday.ahead.kernel.problem import Hold, Lag, Step
+from dyeday.ahead.problem_parts.off_early import OffEarly
 from dyeday.plan.model import Chore, Layer
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import StepKind, WorkKind
@@ -29,6 +30,8 @@ class Draft:
     past: list[tuple[int, int]] = field(default_factory=list)
     ids: list[StepId] = field(default_factory=list)
     places: dict[StepId, int] = field(default_factory=dict)
+    early: OffEarly | None = None
+    """how its heat that is on ends early"""
 
     def add(self, step: StepId, minutes: float, **how: object) -> int:
         """Append a step of ``minutes``, rounded up, with the fields ``how`` of a Step; return its place."""

@@ -53,6 +53,11 @@ def minute(plan: Plan, moment: datetime) -> int:
     return int((moment - midnight(plan)).total_seconds() // 60)
 
 
+def minute_up(plan: Plan, moment: datetime) -> int:
+    """Return the first whole minute from the plan's midnight that is not before a moment."""
+    return minute(plan, moment + timedelta(seconds=59))
+
+
 def less_pauses(plan: Plan, start: int, end: int | None) -> list[Window]:
     """Return a stretch of hours less breaks and absences; open at the end where that is None."""
     spans: list[Window] = []

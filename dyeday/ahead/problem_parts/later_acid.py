@@ -44,16 +44,12 @@ def _put_down(step: Planned, acid: Planned) -> Iterator[Planned]:
 def _heats(day: Day, steps: Sequence[Planned]) -> Iterator[Planned]:
     """Yield the heats to come, and those on that do not simmer yet."""
     yield from (step for step in steps if step.kind is StepKind.HEAT and step.batch)
-    for step in steps:
-        batch = day.batches.get(step.batch)
-        on = batch.open_heat if batch is not None else None
-        if (
-            on is not None
-            and step.kind is StepKind.UNLOAD
-            and (on.layer, on.heat_no) == (step.id.layer, step.id.heat)
-        ):
-            id_ = step.id._replace(kind=StepKind.HEAT)
-            yield Planned(step.owner, id_, on.unit, on.start.utc, step.start, attended=False)
+    for batch in day.unsplit:
+        on = batch.open_heat
+        offs = (step for step in steps if step.kind is StepKind.UNLOAD and step.batch == batch.no)
+        if on is not None and (off := next(offs, None)) is not None:
+            id_ = off.id._replace(kind=StepKind.HEAT)
+            yield Planned(batch.no, id_, on.unit, on.start.utc, off.start, attended=False)
 
 
 def _of_heat(day: Day, heat: Planned, steps: Sequence[Planned], now_utc: datetime) -> Iterator[Planned]:

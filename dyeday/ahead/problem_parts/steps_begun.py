@@ -10,6 +10,7 @@ from dyeday.ahead.kernel.problem import Lag
 from dyeday.ahead.problem_parts.batch_draft import RINSE, Draft
 from dyeday.ahead.problem_parts.chore_steps import chore_past
 from dyeday.ahead.problem_parts.hours import minute
+from dyeday.ahead.problem_parts.off_early import heat_end_min
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import KitKind, State, StepKind
@@ -18,15 +19,13 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import (
     dyed,
     heat_had_min,
-    heat_needed_min,
-    heat_wanted_min,
     heat_was_had,
     heats_of,
     last_heat_end,
     soak_needed_min,
     soaked_min,
 )
-from dyeday.track.timestamp import Now, minutes
+from dyeday.track.timestamp import Now
 
 
 def put_past(day: Day, record: BatchRecord, draft: Draft, current: int, now: Now) -> None:
@@ -134,12 +133,14 @@ def _begun_heat(day: Day, record: BatchRecord, draft: Draft, current: int, now: 
         load, place = (draft.heat(kind, number, heat_no) for kind in (StepKind.LOAD, StepKind.HEAT))
         done += [(begin, begin)] * (load + 1 - len(done))
         if heat is not None and heat_no == heat.heat_no:
-            on = minute(plan, heat.start.utc)
-            had = int(heat_needed_min(plan, record, number, heat_no) - heat_wanted_min(plan, record, heat))
+            on, early = minute(plan, heat.start.utc), draft.early
+            if early is not None and not early.is_enough:
+                place = draft.places[StepId(StepKind.HEAT, number, heat_no, part=1)]
+                return [*done[:place], *[(begin, begin)] * (place - len(done)), (on, early.at)]
             off = heat.own_end
             if off is None or off.utc > now.utc or not _follows(plan, record, heat_no, now):
-                late = 0 if heat.reached is None else ceil(minutes(heat.start, heat.reached) - heat.warm_up_min)
-                return [*done, (on, max(current, on + draft.steps[place].minutes - had + late))]
+                end = early.at if early is not None else heat_end_min(plan, record, heat)
+                return [*done, (on, max(current, end))]
             # Nothing is entered as it is taken out: that is not to be done for ever.
             end = minute(plan, off.utc)
             unload = draft.heat(StepKind.UNLOAD, number, heat_no)

@@ -171,7 +171,9 @@ def _lies(batch: BatchRecord, steps: Sequence[Planned], day: Day, now_utc: datet
     heat = batch.open_heat
     if unit is not None and heat is not None:
         due = heat.heat_start.later(batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no).minutes * 60).utc
-        yield Bar(unit, now_utc, max(now_utc, due), BarKind.HEAT if due > now_utc else BarKind.OVER, batch.no)
+        off = next((step.start for step in steps if step.kind is StepKind.UNLOAD), due)
+        on = BarKind.HEAT if due > now_utc else BarKind.OVER
+        yield Bar(unit, now_utc, max(now_utc, min(due, off)), on, batch.no)
     for step in steps:
         kit = day.plan.kit_of(step.unit) if step.unit is not None else None
         # Yarn is painted outside its tray.

@@ -1,0 +1,103 @@
+"""Heat that is on and goes off before it has its minutes: hands leave before its end, or its tank is low by then."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import timedelta
+from itertools import pairwise
+from math import ceil, inf
+
+from dyeday.ahead.problem_parts.hours import elapsed_min, midnight, minute, minute_up
+from dyeday.ahead.problem_parts.session_days import windows_of, work_stop_min
+from dyeday.plan.model import Plan
+from dyeday.quick_dataclass import dataclass
+from dyeday.terms import KIT_TRAITS
+from dyeday.track.day.batch_record import BatchRecord, Heat
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import heat_had_min, heat_needed_min, heat_wanted_min, is_enough_heat
+from dyeday.track.day.tank_time import tank_fills
+from dyeday.track.timestamp import Now, clock_from
+
+
+@dataclass(frozen=True, slots=True)
+class OffEarly:
+    """When hands end heat that is on before its minutes are up, and why."""
+
+    at: int
+    """minutes from the plan's midnight"""
+    hands_min: int
+    had_min: float
+    """minutes at heat by then, with those the same heat had before it broke off"""
+    needed_min: float
+    is_enough: bool
+    """whether those are the share that a heat needs; else it goes on later"""
+    fills: bool
+    """whether its tank must be filled before it goes on"""
+    why: str
+
+    @property
+    def text(self) -> str:
+        """Return "your break is at 12:30; 20 of 30 min by then, 10 more after it"."""
+        lacks = f"{ceil(self.needed_min - self.had_min)} more {'with a filled tank' if self.fills else 'after it'}"
+        had = f"{int(self.had_min)} of {self.needed_min:g} min by then"
+        return f"{self.why}; {had}, {'enough' if self.is_enough else lacks}"
+
+
+def heat_end_min(plan: Plan, batch: BatchRecord, heat: Heat) -> int:
+    """Return the whole minute, from the plan's midnight, by which heat that is on has its minutes."""
+    return minute_up(plan, heat.heat_start.later(heat_wanted_min(plan, batch, heat) * 60).utc)
+
+
+def off_early(day: Day, batch: BatchRecord, now: Now, hands_min: int, *, tonight: bool) -> OffEarly | None:
+    """Return when hands, who take ``hands_min`` for it, end the heat of a batch early; None where they need not.
+
+    Heat does not end while hands are away, is not on while the house is empty, and not beyond its tank's reserve.
+    ``tonight`` leaves the evening open, as for `windows_of`. Potfuls that take turns in a microwave are too short.
+    """
+    plan, heat = day.plan, batch.open_heat
+    kit = plan.kit_of(heat.unit) if heat is not None else None
+    if heat is None or kit is None or KIT_TRAITS[kit.kind].in_turn:
+        return None
+    current, end = minute(plan, now.utc), heat_end_min(plan, batch, heat)
+    ways = [
+        (max(current, closes - hands_min), closes, why)
+        for closes, why in _hands_leave(plan, now, end, hands_min, by_hand=not kit.switches_off, tonight=tonight)
+    ]
+    tank_min = _tank_min(day, str(heat.unit), now)
+    if current + tank_min < end:
+        at = int(current + tank_min)
+        ways.append((at, at + hands_min, f"the tank of {heat.unit} is low at {_clock(plan, at)}"))
+    if end <= current or not ways:
+        return None
+    at, until, why = min(ways)
+    needed = heat_needed_min(plan, batch, heat.layer, heat.heat_no)
+    by = now.later(60 * (at - current))
+    had = heat_had_min(batch, heat.layer, heat.heat_no, by) if by > heat.heat_start else 0.0
+    fills = tank_min - (at - current) < needed - had + kit.warm_up_min
+    return OffEarly(at, min(hands_min, until - at), had, needed, is_enough_heat(plan, had, needed), fills, why)
+
+
+def _hands_leave(
+    plan: Plan, now: Now, end: int, hands_min: int, *, by_hand: bool, tonight: bool
+) -> Iterator[tuple[int, str]]:
+    """Yield when hands go, and why, where heat until ``end`` must not be on or end while they are away."""
+    current, stop = minute(plan, now.utc), elapsed_min(plan, work_stop_min(plan, now.utc))
+    windows = windows_of(plan, now.utc, tonight=tonight)
+    absences = [elapsed_min(plan, out) for out, _ in plan.session.out]
+    for (_, closes), (opens, _) in pairwise(windows):
+        if closes is None or not current < closes < end + hands_min:
+            continue
+        out = next((out for out in absences if closes <= out < opens), None)
+        if (out is not None and out < end) or (by_hand and (closes >= stop or end < opens)):
+            why = "you leave" if out is not None else "you stop" if closes >= stop else "your break is"
+            yield closes, f"{why} at {_clock(plan, closes)}"
+
+
+def _tank_min(day: Day, unit: str, now: Now) -> float:
+    """Return the minutes until the tank of a unit that runs is low; no end where it has none."""
+    fills = tank_fills(day, unit, now)
+    return max(0.0, fills[-1].low_after_min - fills[-1].run_min) if fills else inf
+
+
+def _clock(plan: Plan, at: int) -> str:
+    return clock_from(midnight(plan) + timedelta(minutes=at), plan.session.zone, plan.session.date)

@@ -1,0 +1,118 @@
+"""Heat that is on goes off before a break, an absence, the stop or a low tank would meet it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from dyeday.ahead.advising.advice import advice
+from dyeday.ahead.forecast import forecast
+from dyeday.ahead.foreseen_day import foreseen
+from dyeday.ahead.foreseen_steps import Forecast
+from dyeday.paper.sheets.day_bars import BarKind, coming_bars
+from dyeday.plan.model import Plan
+from dyeday.terms import DayAim, FlagId, State, StepKind
+from dyeday.track.day.day_state import Day
+from dyeday.track.flags import RULES
+from dyeday.track.timestamp import Now
+from tests.track.days import Line, at, day_of, heated, instant, now, plan_with, soaked
+
+ON = [*soaked(), *heated()[:2]]
+"""batch 01 in heat: 40 min of steam after 10 min of warm-up, on at 10:30, so until 11:20"""
+HEAT = (StepKind.LOAD, StepKind.HEAT, StepKind.UNLOAD)
+
+
+def plan_of(**session: Any) -> Plan:
+    plan = plan_with()
+    return replace(plan, batches=plan.batches[:1], session=replace(plan.session, **session))
+
+
+def heats(found: Forecast, batch: str = "01") -> list[tuple[str, str, str]]:
+    return [
+        (step.id.words, f"{step.start:%H:%M}", f"{step.end:%H:%M}")
+        for step in found.steps
+        if step.batch == batch and step.kind in HEAT
+    ]
+
+
+def first_row(day: Day, time: str, found: Forecast) -> tuple[str, str]:
+    item = advice(day, now(time), 3, found)[0]
+    return item.do, item.why
+
+
+def looked(lines: list[Line], plan: Plan, time: str = "10:50") -> tuple[Day, Forecast]:
+    day = day_of(lines, plan)
+    return day, forecast(day, now(time), evaluations=10)
+
+
+@pytest.mark.parametrize("away", ["breaks", "out"])
+def test_heat_that_would_end_while_hands_are_away_goes_off_before_and_on_again_after(away: str) -> None:
+    """28 of 40 min by 11:08; from 11:40 the same steamer gives the other 12 after its warm-up."""
+    day, found = looked(ON, plan_of(**{away: ((670, 700),)}))
+    assert heats(found) == [
+        ("1st heat off for now", "11:08", "11:10"),
+        ("1st heat on", "11:40", "11:41"),
+        ("1st heat", "11:41", "12:03"),
+        ("1st heat off", "12:03", "12:05"),
+    ]
+    cause = "you leave" if away == "out" else "your break is"
+    why = f"{cause} at 11:10; 28 of 40 min by then, 12 more after it"
+    assert first_row(day, "10:50", found) == ("heat off steamer 1", f"11:08: {why}")
+    on = [bar for bar in coming_bars(found, day) if bar.kind is BarKind.HEAT]
+    assert [(f"{bar.start:%H:%M}", f"{bar.end:%H:%M}") for bar in on] == [("11:41", "12:03"), ("10:50", "11:08")]
+    after = foreseen(day, found.steps, found.at.utc)
+    assert after.batches["01"].state is State.DRY
+    assert not list(RULES[FlagId.SHORT_FIX].find(after, after.batches["01"], Now(instant("23:00"))))
+
+
+def test_heat_that_has_enough_minutes_by_then_is_taken_out_before_the_break() -> None:
+    """37 of 40 min are more than nine tenths."""
+    day, found = looked(ON, plan_of(breaks=((679, 700),)))
+    assert heats(found) == [("1st heat off", "11:17", "11:19")]
+    assert first_row(day, "10:50", found)[1] == "11:17: your break is at 11:19; 37 of 40 min by then, enough"
+
+
+@pytest.mark.parametrize("pause", [(682, 700), (665, 675)])
+def test_heat_that_ends_before_a_break_or_goes_on_through_it_has_all_its_minutes(pause: tuple[int, int]) -> None:
+    """11:20 and two minutes to unload are before 11:22, and after a break from 11:05 to 11:15."""
+    day, found = looked(ON, plan_of(breaks=(pause,)))
+    assert heats(found) == [("1st heat off", "11:20", "11:22")]
+    assert first_row(day, "10:50", found)[1].startswith("11:20: its heat ")
+
+
+def test_heat_on_in_an_empty_house_is_not_planned_even_if_it_ends_after() -> None:
+    """Out from 11:05 to 11:15: off by then, and 15 min more at home."""
+    _, found = looked(ON, plan_of(out=((665, 675),)))
+    assert heats(found)[0] == ("1st heat off for now", "11:03", "11:05")
+    assert heats(found)[1][1] >= "11:15"
+
+
+def test_heat_beyond_the_stop_goes_off_at_the_stop_and_on_in_the_morning() -> None:
+    """With an evening that stays open it has all its minutes."""
+    plan = replace(plan_of(stop_min=665), batches=plan_with().batches[:2])
+    day, found = looked(ON, replace(plan, session=replace(plan.session, aim=DayAim.BY_STOP)))
+    off, on = [step for step in found.steps if step.batch == "01" and step.kind in HEAT][:2]
+    assert (off.id.words, f"{off.start:%d %H:%M}", f"{on.start:%d}") == ("1st heat off for now", "18 11:03", "19")
+    assert "you stop at 11:05" in next(item.why for item in advice(day, now("10:50"), 5, found) if item.about == "01")
+    _, tonight = looked(ON, replace(plan, session=replace(plan.session, aim=DayAim.TONIGHT)))
+    assert heats(tonight)[0] == ("1st heat off", "11:20", "11:22")
+
+
+def test_heat_begun_on_a_low_tank_goes_off_at_its_reserve_and_on_once_it_is_filled() -> None:
+    """Steamer 1 ran for 50 of the 80 min to its reserve: 02, on at 11:25, has 20 of 50 min at 11:55."""
+    lines = [
+        *soaked(), *heated(), *soaked("02", until="11:10"), *heated("02", since="11:25")[:2],
+    ]  # fmt: skip
+    plan = replace(plan_of(), batches=plan_with().batches[:2])
+    day, found = looked(lines, plan, "11:30")
+    assert heats(found, "02")[:2] == [
+        ("1st heat off for now", "11:55", "11:57"),
+        ("1st heat on", "11:57", "12:01"),
+    ]
+    told = [item.why for item in advice(day, now("11:30"), 5, found) if item.about == "02"]
+    assert told == ["11:55: the tank of steamer 1 is low at 11:55; 20 of 50 min by then, 30 more with a filled tank"]
+    filled = [*lines, at("11:40", unit="steamer 1", event="unit", **{"is": "filled"})]
+    _, found = looked(filled, plan, "11:41")
+    assert heats(found, "02") == [("1st heat off", "12:25", "12:27")]
