@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from dyeday.ahead.kernel.compile_problem import tabulate
 from dyeday.ahead.kernel.decode import beginning, decode
 from dyeday.ahead.kernel.hill_climb import Aim, AtEnd, ByStop, valued
-from dyeday.ahead.kernel.problem import Problem, Row, Solution
+from dyeday.ahead.kernel.problem import Id, Problem, Row, Solution
 from dyeday.ahead.kernel.schedule_rows import replayed, rows_of
 from dyeday.ahead.kernel.search import END
 
@@ -32,3 +33,30 @@ def followed(problem: Problem, objective: int, rows: Sequence[Row], *, sooner: b
         return None
     aim: Aim = AtEnd(tables) if objective == END else ByStop(tables)
     return Solution(tuple(rows_of(tables, state)), valued(aim, tables, state), 1, tables.left_out)
+
+
+def in_number_order(problem: Problem, rows: Sequence[Row]) -> tuple[Row, ...]:
+    """Return rows with batches that differ in nothing but their number begun in the order of these.
+
+    A search comes upon either order; of two looks at one day, both name the same batch first.
+    """
+    begins: dict[Id, int] = {}
+    for row in rows:
+        begins[row.batch] = min(row.start, begins.get(row.batch, row.start))
+    alike: dict[object, list[Id]] = {}
+    for batch in problem.batches:
+        if isinstance(batch.id, str) and batch.id in begins:
+            links = {
+                replace(link, of="" if link.of == batch.id else link.of, to="" if link.to == batch.id else link.to)
+                for link in problem.links
+                if batch.id in (link.of, link.to)
+            }
+            near = [n for n, each in enumerate(problem.near) if any(id_ == batch.id for id_, _ in each.steps)]
+            key = (replace(batch, id=""), frozenset(links), tuple(near))
+            alike.setdefault(key, []).append(batch.id)
+    named = {
+        was: no
+        for same in alike.values()
+        for was, no in zip(sorted(same, key=lambda id_: begins[id_]), sorted(map(str, same)), strict=True)
+    }
+    return tuple(replace(row, batch=named.get(row.batch, row.batch)) for row in rows)

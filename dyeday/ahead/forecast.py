@@ -15,7 +15,7 @@ from typing import cast
 from dyeday.ahead.advising.hindrances import hindrance
 from dyeday.ahead.advising.hysteresis import advised
 from dyeday.ahead.advising.reasons import with_change_reason
-from dyeday.ahead.followed_rows import followed, last_attended
+from dyeday.ahead.followed_rows import followed, in_number_order, last_attended
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.from_day import both_problems, counts_heat
 from dyeday.ahead.kernel.dispatching_rules import FOR_COUNT, FOR_END
@@ -58,7 +58,8 @@ class _Asked:
     def solve(self, problem: Problem, objective: int, warm: Sequence[Row] | None) -> Solution:
         spent = None if self.budget is None else self.budget()
         least = LEAST if warm is None else LEAST_AGAIN
-        return solve(problem, objective, self.seed, self.evaluations, spent, warm, least)
+        solution = solve(problem, objective, self.seed, self.evaluations, spent, warm, least)
+        return replace(solution, rows=in_number_order(problem, solution.rows))
 
 
 def forecast(
