@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.terms import StepKind
+from dyeday.text import counted
 from dyeday.track.events.event_text import batches_text
 
 WORTH_SAYING = timedelta(minutes=5)
@@ -15,7 +16,7 @@ Ends = dict[str, datetime]
 
 
 def brought_text(before: Forecast, after: Forecast, clock: Callable[[datetime], str]) -> str:
-    """Return "13 through heat 23:30; 11, 12 stay for tomorrow; finish 23:35 (was 22:40)", or "no gain"."""
+    """Return "13 through heat 23:30; 11, 12 stay for tomorrow; finish 23:35 (was 22:40)", or "nothing changes"."""
     word = "through heat" if after.counts_heat else "rinsed"
     was, will = _ends(before), _ends(after)
     won = [no for no in before.carried if no not in after.carried and no in will]
@@ -30,9 +31,20 @@ def brought_text(before: Forecast, after: Forecast, clock: Callable[[datetime], 
     stay = [no for no in after.carried if no not in lost]
     if stay and (won or lost):
         parts.append(f"{batches_text(stay)} {'stays' if len(stay) == 1 else 'stay'} for tomorrow")
+    if more := more_rinsed(before, after):
+        parts.append(f"{counted(abs(more), 'batch', 'batches')} {'more' if more > 0 else 'fewer'} rinsed by stop")
     if after.hands_off != before.hands_off:
         parts.append(f"finish {clock(after.hands_off)} (was {clock(before.hands_off)})")
-    return "; ".join(parts) or "no gain"
+    morrow, was_until = after.tomorrow_hands_off, before.tomorrow_hands_off
+    if morrow != was_until:
+        since = f"was {clock(was_until)}" if was_until else "was nothing"
+        parts.append(f"tomorrow's work until {clock(morrow)} ({since})" if morrow else "no work for tomorrow")
+    return "; ".join(parts) or "nothing changes"
+
+
+def more_rinsed(before: Forecast, after: Forecast) -> int:
+    """Return how many more are rinsed by the stop, below 0 fewer, where batches count once through their heat."""
+    return after.rinses_by_stop - before.rinses_by_stop if after.counts_heat else 0
 
 
 def _ends(forecast: Forecast) -> Ends:

@@ -159,6 +159,11 @@ class Forecast:
         return ", ".join(f"{word} {clock(moment)}" for word, moment in words if moment is not None)
 
     @property
+    def rinses_by_stop(self) -> int:
+        """How many batches are still to be rinsed and will be by the stop."""
+        return sum(step.kind is StepKind.RINSE and step.end <= self.stop for step in self.steps)
+
+    @property
     def fits(self) -> bool:
         """Whether every batch is finished and hands are off by the stop."""
         return not self.left_out and self.hands_off <= self.stop

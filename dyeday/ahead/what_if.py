@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
+from dyeday.ahead.brought import more_rinsed
 from dyeday.ahead.followed_rows import last_attended
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.from_day import both_problems
@@ -46,6 +47,8 @@ class Gain:
     label: str
     minutes: int
     batches: int
+    rinsed: int = 0
+    """batches more that are rinsed by the stop, where ``batches`` counts those through their heat"""
 
 
 def changes(day: Day, now: Now) -> Iterator[Change]:
@@ -131,14 +134,14 @@ def _rinsed(problem: Problem, solution: Solution) -> int:
 def gain_of(label: str, before: Forecast, after: Forecast) -> Gain:
     """Return what a change brought, from the forecast of the day as it is to that with the change."""
     minutes = round((before.hands_off - after.hands_off).total_seconds() / 60)
-    return Gain(label, minutes, after.rinsed - before.rinsed)
+    return Gain(label, minutes, after.rinsed - before.rinsed, more_rinsed(before, after))
 
 
 def gain_text(gain: Gain) -> str:
     """Return "24 min earlier, 1 batch more by stop"."""
     way = "earlier" if gain.minutes > 0 else "later"
     parts = [f"{length_text(abs(gain.minutes))} {way}"] if gain.minutes else []
-    if gain.batches:
-        count = abs(gain.batches)
-        parts.append(f"{counted(count, 'batch', 'batches')} {'more' if gain.batches > 0 else 'fewer'} by stop")
+    for more, done in ((gain.batches, "by stop"), (gain.rinsed, "rinsed by stop")):
+        if more:
+            parts.append(f"{counted(abs(more), 'batch', 'batches')} {'more' if more > 0 else 'fewer'} {done}")
     return ", ".join(parts) or "no gain"

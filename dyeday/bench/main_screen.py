@@ -161,11 +161,9 @@ class BenchScreen(MainStage):
         """Return what is said where nothing is left for hands; how to end the day where all of it only dries."""
         day = self.keeper.day
         drying = len(day.unfinished)
-        if (
-            day.closed is not None
-            or self.keeper.watching
-            or any(batch.state is not State.DRY for batch in day.unfinished)
-        ):
+        if day.closed is not None:
+            return "the day is closed: q leaves, and dyeday begins the next"
+        if self.keeper.watching or any(batch.state is not State.DRY for batch in day.unfinished):
             return "nothing to do now"
         hang = counted(drying, "batch hangs", "batches hang") + " to dry" if drying else "nothing to do"
         return f"{hang}; x closes the day"

@@ -8,10 +8,11 @@ from datetime import timedelta
 import pytest
 
 from dyeday.ahead.accuracy import RecordedForecast, accuracy_of, accuracy_text, ended_at, promises, worth_recording
+from dyeday.ahead.brought import brought_text
 from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.ahead.problem_parts.session_days import windows_of
-from dyeday.ahead.what_if import Change, changes, gain_text, gains, with_stop, with_units, without_batches
-from dyeday.terms import KitKind
+from dyeday.ahead.what_if import Change, changes, gain_of, gain_text, gains, with_stop, with_units, without_batches
+from dyeday.terms import DayAim, KitKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import iso
 from tests.track.days import THE_PLAN, Line, at, day_of, instant, now, plan_with, proper
@@ -47,6 +48,21 @@ def test_leaving_a_batch_out_tells_what_is_lost_too() -> None:
     assert gain.minutes >= 0
     assert gain.batches == -1
     assert "1 batch fewer by stop" in gain_text(gain)
+
+
+def test_a_stop_moved_tells_the_rinses_won_and_lost_where_batches_count_once_through_heat() -> None:
+    """All six are through their heat by 15:00: by 14:00 one rinse fewer is done, by 16:00 one more."""
+    plan = replace(THE_PLAN, batches=THE_PLAN.batches[:6])
+    day = day_of([], replace(plan, session=replace(plan.session, aim=DayAim.HEAT_BY_STOP, stop_min=15 * 60)))
+    before = asked(day)
+    said = {}
+    for stop in (14, 15, 16):
+        after = forecast(with_stop(day, stop * 60), now("09:00"), evaluations=40, warn=False, before=before)
+        said[stop] = (brought_text(before, after, lambda at: f"{at:%H:%M}"), gain_text(gain_of("", before, after)))
+    assert "1 batch fewer rinsed by stop; tomorrow's work until" in said[14][0]
+    assert said[14][1] == "1 batch fewer rinsed by stop"
+    assert said[15] == ("nothing changes", "no gain")
+    assert said[16][0].endswith("1 batch more rinsed by stop; no work for tomorrow")
 
 
 def test_it_stops_when_nobody_wants_it_any_more() -> None:

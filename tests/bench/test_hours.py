@@ -83,7 +83,7 @@ def test_enter_before_the_gain_is_worked_out_asks_again_with_it(tmp_path: Path) 
         await bench.type("1830")
         await bench.press("enter")
         await worked_out(bench)
-        assert "stop 18:30: no gain" in bench.screen
+        assert "stop 18:30: nothing changes" in bench.screen
         assert "hours" not in bench.kinds
         await bench.press("enter")
         assert bench.app.keeper.day.plan.session.stop_min == 18 * 60 + 30
@@ -278,6 +278,13 @@ def test_after_the_days_last_step_the_first_row_says_that_the_day_can_end(tmp_pa
         assert "nothing until Sun 10:00" in bench.screen.split("\n")[-2]
         await bench.press("v")
         assert "the day can end" in bench.screen.lower()
+        await bench.press("v", "x")
+        await bench.type("close")
+        await bench.press("enter", "escape")
+        await worked_out(bench)
+        assert bench.app.keeper.day.closed is not None
+        assert "the day can end" not in bench.screen
+        assert "the day is closed: q leaves, and dyeday begins the next" in bench.screen
 
     drive(tmp_path, script, text=HEAT_BY_NOON, foresee=quick, size=(130, 30))
 

@@ -32,7 +32,7 @@ def advised(problem: Problem, objective: int, solution: Solution, before: Sequen
         return Advised(solution, "otherwise heat would stay on, or yarn wait, too long")
     if old.value.missed > solution.value.missed:
         more = old.value.missed - solution.value.missed
-        return Advised(solution, f"{more} more batch{'es' if more > 1 else ''} by stop")
+        return Advised(solution, f"{more} more by stop than in the earlier order")
     gain = old.value.end - solution.value.end
     if solution.value.key < old.value.key and gain >= WORTH_MIN:
         return Advised(solution, f"{length_text(gain)} earlier")

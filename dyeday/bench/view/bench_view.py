@@ -81,7 +81,8 @@ def fit_text(forecast: Forecast, zone: str | None) -> str:
     finish = f"finish {clock_near(forecast.hands_off, zone, at)}"
     if forecast.fits:
         return f"{finish} · fits"
-    return f"{finish} · {forecast.rinsed} of {forecast.of} by {clock_near(forecast.stop, zone, at)}"
+    done = "through heat" if forecast.counts_heat else "rinsed"
+    return f"{finish} · {forecast.rinsed} of {forecast.of} {done} by stop {clock_near(forecast.stop, zone, at)}"
 
 
 def late_text(forecast: Forecast, zone: str | None) -> str:
@@ -165,7 +166,9 @@ class ViewCache:
         alarmed = {no for alarm in self._alarms if alarm.until is None for no in alarm.batches}
         turned, asked = self.rows.update(day, now, flags, alarmed)
         if stale or turned or forecast is not self._forecast:
-            self.items = advice(day, now, MOST_NEXT_MADE, forecast, Glance(self._alarms, asked))
+            items = advice(day, now, MOST_NEXT_MADE, forecast, Glance(self._alarms, asked))
+            # What is not urgent is the next day's.
+            self.items = items if day.closed is None else [item for item in items if item.is_urgent]
             self._forecast = forecast
         if stale:
             self._looked = now

@@ -111,7 +111,8 @@ def deadline_lines(forecast: Forecast, zone: str | None, width: int = 80) -> lis
     parts = []
     for batch in sorted({*begins, *heats}):
         parts.append(f"{batch}: {', '.join([*([begins[batch]] if batch in begins else []), *heats.get(batch, ())])}")
-    lines = [f"latest start to be rinsed by {stop}, if put first"]
+    done = "through heat" if forecast.counts_heat else "rinsed"
+    lines = [f"latest start to be {done} by {stop}, each by itself: not all can wait so long"]
     cells = max(len(part) for part in parts) + 3
     across = max(1, width // cells)
     if across == 1:
