@@ -48,8 +48,6 @@ from dyeday.track.timestamp import Now
 
 HEAT_WEIGHT = 60
 """A minute of heat left on weighs as many minutes of painted yarn that waits too long: common practice, no source"""
-SPECKS_MIN = 60
-"""Specks want heat within this of being strewn, whatever covers them: common practice, no source"""
 REST_OVER_MIN = 10
 """A rest between two heats had better not last longer than this beyond the plan's: yarn cools. Common practice"""
 BRIEF_MIN = 5
@@ -234,9 +232,7 @@ def _cool(plan: Plan, draft: Draft, step: int, number: int, layer: Layer) -> Non
 
 
 def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: int, draft: Draft) -> None:
-    first_wait = ceil(plan.rules.cover_min(layer.cover))
-    if layer.how is DyeMethod.SPECKLED:
-        first_wait = min(first_wait, SPECKS_MIN)
+    first_wait = ceil(plan.rules.wait_min(layer.cover, specks=layer.how is DyeMethod.SPECKLED))
     before = draft.dyed_at(number)
     for heat_no, planned in enumerate(layer.heats, 1):
         kind = KIT_OF_HEAT[planned.how]

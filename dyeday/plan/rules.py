@@ -9,6 +9,9 @@ from dyeday.plan.schema import Key
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import Cover, LookRule, PhWith
 
+SPECKS_MIN = 60.0
+"""Specks want heat within this of being strewn, whatever covers them: common practice, no source"""
+
 
 @dataclass(frozen=True, slots=True)
 class Rules:
@@ -52,9 +55,10 @@ class Rules:
     """min that heat may go on past its end where it is neither a bath of what felts nor of silk"""
     re_alarm: Annotated[float, Key("minutes between two soundings of an alarm", "min", 0.5, 240)] = 5.0
 
-    def cover_min(self, cover: Cover) -> float:
-        """Return the minutes painted yarn may wait under ``cover``."""
-        return {Cover.OPEN: self.open, Cover.LIDDED: self.lidded, Cover.WRAPPED: self.wrapped}[cover]
+    def wait_min(self, cover: Cover, *, specks: bool) -> float:
+        """Return the minutes painted yarn may wait for heat under ``cover``; wrapped specks run too."""
+        limit = {Cover.OPEN: self.open, Cover.LIDDED: self.lidded, Cover.WRAPPED: self.wrapped}[cover]
+        return min(limit, SPECKS_MIN) if specks else limit
 
 
 def usual_rules(ph_with: PhWith) -> Rules:

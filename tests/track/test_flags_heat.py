@@ -6,10 +6,11 @@ import pytest
 
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.terms import FlagId
+from dyeday.terms import ClockKind, FlagId
 from dyeday.track.day.progress import at_heat_min
 from dyeday.track.day.tank_time import tank_fills
 from dyeday.track.timers.alarm_states import alarms
+from dyeday.track.timers.clocks import clocks_of
 from tests.track.days import PLAN, Line, at, day_of, flags, heated, instant, now, plan_with, soaked
 
 DRIED, SHORT = FlagId.DRIED_OUT, FlagId.SHORT_FIX
@@ -129,6 +130,33 @@ def test_a_second_layer_waits_anew() -> None:
     ]
     assert not flags(lines, DRIED, "13:40", batch="05")
     assert flags(lines, DRIED, "13:40:01", batch="05")
+
+
+def speckled(cover: str, heat: str) -> Plan:
+    """Return the plan with 01 speckled, in two heats where ``heat`` says so."""
+    text = 'name = "Harbour"\nfix = ["steam 40 min"]\nsections'
+    new = f'name = "Harbour"\nhow = "speckled"\ncover = "{cover}"\nfix = [{heat}]\nsections'
+    return read_plan(PLAN.replace(text, new))
+
+
+@pytest.mark.parametrize("cover", ["wrapped", "lidded", "open"])
+def test_specks_want_heat_within_the_hour_whatever_covers_them(cover: str) -> None:
+    """Flag and clock: strewn by 10:20, wrapped too they have until 11:20."""
+    plan, lines = speckled(cover, '"steam 40 min"'), [*soaked(), at("10:20", "01", to="fix")]
+    day = day_of(lines, plan)
+    (clock,) = (c for c in clocks_of(day, day.batches["01"], now("10:50")) if c.what is ClockKind.WAIT)
+    assert clock.left_s == 30 * 60
+    assert not flags([*lines, lit("11:20")], DRIED, "40:00", plan=plan)
+    (flag,) = flags([*lines, lit("11:45")], DRIED, "12:00", plan=plan)
+    assert flag.why == f"speckled and not in heat: {cover} 85 of 60 min"
+    assert flag.remedy == "fix it now; look for specks that ran"
+
+
+def test_specks_that_had_a_heat_wait_for_the_next_as_their_cover_lets_them() -> None:
+    plan = speckled("wrapped", '"microwave 2 min", "steam 40 min"')
+    lines = [*soaked(), at("10:20", "01", to="fix")]
+    lines += [at("10:20", "01", heat_no=1, run="start", unit="oven 1"), at("10:22", "01", heat_no=1, run="end")]
+    assert not flags([*lines, at("13:00", "01", heat_no=2, run="start", unit="steamer 1")], DRIED, "40:00", plan=plan)
 
 
 @pytest.mark.parametrize(("until", "raised"), [("11:07:01", False), ("11:07", False), ("11:06:58", True)])

@@ -25,6 +25,7 @@ from dyeday.terms import (
     ClockKind,
     Cover,
     DayAim,
+    DyeMethod,
     HeatEdge,
     KitKind,
     ReadingKind,
@@ -340,7 +341,8 @@ def _cover_of(load: Offer) -> Cover:
 
 def _safe_until(load: Offer) -> str:
     """Return until when yarn that is painted now may wait under its cover."""
-    until = load.now.later(load.plan.rules.cover_min(_cover_of(load)) * 60)
+    wait_min = load.plan.rules.wait_min(_cover_of(load), specks=load.layer.how is DyeMethod.SPECKLED)
+    until = load.now.later(wait_min * 60)
     return f"it is safe until {load.day.clock(until.utc)}"
 
 

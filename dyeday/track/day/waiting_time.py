@@ -22,6 +22,8 @@ class WaitingTime:
     layer: int
     since: Now
     until: Now | None
+    specks: bool = False
+    """whether specks lie on it that had no heat yet"""
 
 
 def waits(batch: BatchRecord) -> Iterator[WaitingTime]:
@@ -40,21 +42,23 @@ def waits(batch: BatchRecord) -> Iterator[WaitingTime]:
         onward = (later.since for later in batch.stays[n + 1 :] if later.state not in (State.FIX, State.SET_ASIDE))
         until = next(onward, None)
         start: Now | None = stay.until
+        specks = batch.colourway.layer_of(stay.layer).how is DyeMethod.SPECKLED
         for heat in batch.heats:
             if heat.start < stay.until or (until is not None and not heat.start < until):
                 continue
             if start is not None and not heat.start < start:
-                yield WaitingTime(stay.layer, start, heat.start)
+                yield WaitingTime(stay.layer, start, heat.start, specks)
+            specks = False
             start = heat.end if heat.heat_no < len(batch.colourway.layer_of(stay.layer).heats) else None
         if start is not None:
-            yield WaitingTime(stay.layer, start, until)
+            yield WaitingTime(stay.layer, start, until, specks)
 
 
 def _left_in_paint(batch: BatchRecord, stay: Stay) -> Iterator[WaitingTime]:
     layer = batch.colourway.layer_of(stay.layer)
     since = stay.since.later(PAINT_AT_MOST * layer.dyeing_min(batch.wof_g) * 60)
     if layer.how is not DyeMethod.IMMERSED and (stay.until is None or since < stay.until):
-        yield WaitingTime(stay.layer, since, stay.until)
+        yield WaitingTime(stay.layer, since, stay.until, layer.how is DyeMethod.SPECKLED)
 
 
 def waited_by_cover(batch: BatchRecord, wait: WaitingTime, now: Now) -> list[tuple[Cover, float]]:
@@ -81,7 +85,7 @@ def wait_limit(batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Now) -> N
     """Return the moment a wait used up what its covers allow, or None where it has not by ``now``."""
     used, start = 0.0, wait.since
     for cover, length in waited_by_cover(batch, wait, now):
-        limit = plan.rules.cover_min(cover)
+        limit = plan.rules.wait_min(cover, specks=wait.specks)
         if used + length / limit > 1.0:
             return start.later((1.0 - used) * limit * 60)
         used += length / limit
@@ -92,8 +96,8 @@ def wait_limit(batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Now) -> N
 def wait_left_min(batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Now) -> float:
     """Return the minutes a wait that goes on may still last under its present cover."""
     parts = waited_by_cover(batch, wait, now)
-    used_share = sum(length / plan.rules.cover_min(cover) for cover, length in parts)
-    return (1.0 - used_share) * plan.rules.cover_min(parts[-1][0])
+    used_share = sum(length / plan.rules.wait_min(cover, specks=wait.specks) for cover, length in parts)
+    return (1.0 - used_share) * plan.rules.wait_min(parts[-1][0], specks=wait.specks)
 
 
 def open_wait(batch: BatchRecord, now: Now) -> WaitingTime | None:

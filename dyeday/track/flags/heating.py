@@ -19,19 +19,22 @@ from dyeday.track.timestamp import SECOND_MIN, Now, length_text, minutes
 
 
 def dried_out(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
-    """Painted and not in heat for longer than its cover allows."""
+    """Painted and not in heat for longer than its cover allows, or than specks can wait."""
     for wait in waits(batch):
         limit = wait_limit(batch, wait, day.plan, now)
         if limit is None:
             continue
         parts = waited_by_cover(batch, wait, now)
         waited = ", then ".join(
-            f"{cover.value} {part_text(length, day.plan.rules.cover_min(cover), 'min')}" for cover, length in parts
+            f"{cover.value} {part_text(length, day.plan.rules.wait_min(cover, specks=wait.specks), 'min')}"
+            for cover, length in parts
         )
         yield RaisedFlag(
             limit.utc,
-            f"painted and not in heat: {waited}",
-            "mist it with acid water until it is damp again, wrap it, and fix it now; look for pale dry tips",
+            f"{'speckled' if wait.specks else 'painted'} and not in heat: {waited}",
+            "fix it now; look for specks that ran"
+            if wait.specks
+            else "mist it with acid water until it is damp again, wrap it, and fix it now; look for pale dry tips",
         )
 
 
