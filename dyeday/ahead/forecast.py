@@ -18,7 +18,6 @@ from dyeday.ahead.advising.reasons import with_change_reason
 from dyeday.ahead.followed_rows import followed, in_number_order, last_attended
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.from_day import both_problems, counts_heat
-from dyeday.ahead.kernel.dispatching_rules import FOR_COUNT, FOR_END
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.search import COUNT, END, solve
 from dyeday.ahead.late_case import PLAN_TIMES, StudioTimes, minutes_late
@@ -32,10 +31,8 @@ from dyeday.terms import ChoreWhen, DayAim, State, StepKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Now
 
-__all__ = ["POLICIES_ONLY", "Budget", "Forecast", "Planned", "forecast"]
+__all__ = ["Budget", "Forecast", "Planned", "forecast"]
 
-POLICIES_ONLY = max(len(FOR_END), len(FOR_COUNT))
-"""evaluations that try every policy once and search no further"""
 LEAST, LEAST_AGAIN = 120, 15
 """Evaluations for each answer whatever the clock says: of a first look, and of one that goes on from another.
 A laptop five times slower then still says nearly the same, if later."""

@@ -9,7 +9,7 @@ from itertools import pairwise
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from dyeday.ahead.forecast import POLICIES_ONLY, forecast
+from dyeday.ahead.forecast import forecast
 from dyeday.ahead.kernel.problem import Batch, Problem, Step, Unit
 from dyeday.ahead.kernel.search import solve
 from dyeday.ahead.problem_parts.hours import midnight
@@ -93,7 +93,7 @@ def test_the_first_rules_mix_first_what_the_longest_way_waits_for() -> None:
     """
     plan = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
     now = Now(midnight(plan) + timedelta(minutes=plan.session.start_min))
-    found = forecast(begin(plan), now, evaluations=POLICIES_ONLY)
+    found = forecast(begin(plan), now, evaluations=20)
     dyed = [step for step in found.steps if step.kind is StepKind.DYE]
     assert [step.unit for step in dyed] == ["stockpot 1"] * 2
     assert dyed[0].start - now.utc < timedelta(hours=2)

@@ -18,7 +18,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.ahead.forecast import POLICIES_ONLY, forecast
+from dyeday.ahead.forecast import forecast
 from dyeday.ahead.from_day import problem_of
 from dyeday.ahead.problem_parts.hours import wall
 from dyeday.plan.reading.plan_reader import read_plan
@@ -142,7 +142,7 @@ def test_tomorrows_hours_begin_when_clocks_show_them(zone: str | None, change: d
     midnight = wall(plan, 0)
     assert [f"{local(midnight + timedelta(minutes=m), zone):%d %H:%M}" for m in (begins, ends)] == [
         f"{change.day} 10:00", f"{change.day} 13:00"]  # fmt: skip
-    found = forecast(day, now, evaluations=POLICIES_ONLY, warn=False)
+    found = forecast(day, now, evaluations=20, warn=False)
     later = [step.start for step in found.steps if step.attended and step.start >= utc(change, 0)]
     assert later
     assert f"{local(min(later), zone):%H:%M}" == "10:00"
@@ -152,12 +152,12 @@ def test_tomorrows_hours_begin_when_clocks_show_them(zone: str | None, change: d
 def test_the_day_of_the_change_begins_and_stops_by_its_clocks(zone: str | None, change: date) -> None:
     plan = read_plan(_plan(change, zone))
     start = Now(wall(plan, plan.session.start_min))
-    found = forecast(begin(plan), start, evaluations=POLICIES_ONLY, warn=False)
+    found = forecast(begin(plan), start, evaluations=20, warn=False)
     session = plan.session
     for shown, minutes in ((start.utc, session.start_min), (found.stop, session.stop_min)):
         here = local(shown, zone)
         assert here.hour * 60 + here.minute == minutes
     on_an_ordinary_day = read_plan(_plan(change + timedelta(days=7), zone))
     begins = Now(wall(on_an_ordinary_day, session.start_min))
-    usual = forecast(begin(on_an_ordinary_day), begins, evaluations=POLICIES_ONLY, warn=False)
+    usual = forecast(begin(on_an_ordinary_day), begins, evaluations=20, warn=False)
     assert found.hands_off - start.utc == usual.hands_off - begins.utc

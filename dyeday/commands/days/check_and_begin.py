@@ -18,7 +18,7 @@ from dyeday.commands.common import (
     say,
     sessions,
 )
-from dyeday.commands.studio_records import night_notes, own_times, stocked, studio_library
+from dyeday.commands.studio_records import foreseen, night_notes, stocked, studio_library, studio_times
 from dyeday.files.out_files import PLAN_SUFFIX
 from dyeday.plan.library import EMPTY, Library, own_text, own_where_it_differs
 from dyeday.plan.model import Plan
@@ -57,8 +57,6 @@ def check(args: Namespace) -> int:
     Returns 1 for a problem, with ``--strict`` also for advice or short stock. Raises Refusal for an unreadable file.
     """
     from dyeday.ahead.bottleneck import gain_of_one_more
-    from dyeday.ahead.forecast import POLICIES_ONLY, forecast
-    from dyeday.ahead.late_case import StudioTimes
     from dyeday.commands.days.carry import day_with_carried
     from dyeday.paper.sheets.forecast_lines import one_more_line, verdict_lines
     from dyeday.plan.lint import advice, without_effect
@@ -78,11 +76,11 @@ def check(args: Namespace) -> int:
     own_definitions = [own_text(change) for change in own_where_it_differs(plan, library)]
     plan, shelf_notes = stocked(args, plan)
     hints = (*without_effect(text), *advice(plan))
-    own = own_times(args.data)
+    own = studio_times(args.data)
     at = first_moment(plan)
     day = day_with_carried(sessions(args), plan, at)
     short = list(shortages(day))
-    seen = forecast(day, at, evaluations=POLICIES_ONLY, own=StudioTimes(own), warn=False)
+    seen = foreseen(own, day, at)
     if args.json:
         rows = [{"what": a.what, "would_be_right": a.hint} for a in hints]
         answer({"problems": [], "advice": rows, "fits": seen.fits, "short": short, "shelf": shelf_notes,
@@ -99,11 +97,9 @@ def check(args: Namespace) -> int:
             *(f"shelf: {item}" for item in shelf_notes),
         )
         say(*verdict_lines(seen, plan.session.zone))
-        waits = gain_of_one_more(day, seen, own)
+        waits = gain_of_one_more(day, seen, own.learned)
         if waits is not None:
             say(f"bottleneck: {waits[0].name}; {one_more_line(waits[1])}")
-        if seen.hands_off > seen.stop:
-            say(f"this was a quick search: `dyeday ahead {path}` searches longer and may finish earlier")
     return 1 if args.strict and (hints or short) else 0
 
 
