@@ -112,7 +112,7 @@ def test_the_first_frame_waits_for_nothing_that_only_keys_need() -> None:
         *(f"dyeday.bench.prompts.{name}" for name in ("prompts", "offer_prompt", "offers")),
         *(f"dyeday.bench.screens.{name}" for name in ("far_screen", "log_screen", "text_screens")),
         *("dyeday.ahead.forecast", "dyeday.ahead.kernel.problem", "dyeday.ahead.kernel.search"),
-        *("dyeday.craft.water.acid_dose", "dyeday.plan.weigh_out", "dyeday.commands.usage.days"),
+        *("dyeday.craft.water.acid_dose", "dyeday.plan.weigh_out", "dyeday.commands.usage.options"),
         *("dyeday.bench.view.time_line", "dyeday.ahead.advising.reasons", "dyeday.ahead.foreseen_steps"),
         *("dyeday.plan.reading.plan_reader", "dyeday.units", "pint", "csv", "html", "zoneinfo", "secrets", "sqlite3"),
     }

@@ -26,7 +26,7 @@ from dyeday.cli import main
 from dyeday.commands.screens import open_bench as benches
 from dyeday.commands.usage import made_parser
 from dyeday.commands.usage.command_table import TOPICS
-from dyeday.commands.usage.papers import SHEETS
+from dyeday.commands.usage.options import SHEETS
 from dyeday.paper.help_pages import help_lines
 from dyeday.store import clock
 from dyeday.store.session_file import SessionFile

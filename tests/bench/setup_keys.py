@@ -12,8 +12,7 @@ from datetime import date
 from pathlib import Path
 
 from dyeday.bench.screens.plan_desk import desk_of
-from dyeday.bench.screens.start_choices import StartAction, StartChoices, plan_files
-from dyeday.bench.screens.start_screen import StartApp, StartScreen
+from dyeday.bench.screens.start_screen import StartAction, StartApp, StartChoices, StartScreen, plan_files
 from dyeday.bench.setup.desk import SetupDesk
 from dyeday.store.records.library import LibraryRecords
 from tests.fakes import FakeClock

@@ -10,7 +10,7 @@ import pytest
 
 from dyeday.ahead.forecast import forecast
 from dyeday.bench.screens.sheets_screen import SheetPage
-from dyeday.paper.printing import printer
+from dyeday.paper.printing import sending as printer
 from tests.bench.driving import Bench, drive
 from tests.paper.stand_in import stand_in
 

@@ -9,8 +9,7 @@ from pathlib import Path
 import pytest
 from textual.widgets import Static
 
-from dyeday.bench.screens.start_choices import StartAction, StartChoices, choices, new_file, plan_files
-from dyeday.bench.screens.start_screen import StartScreen
+from dyeday.bench.screens.start_screen import StartAction, StartChoices, StartScreen, choices, new_file, plan_files
 from dyeday.plan.library import EMPTY, Library
 from dyeday.plan.model import Base, Colourway
 from dyeday.plan.reading.plan_reader import read_plan

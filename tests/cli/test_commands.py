@@ -16,7 +16,7 @@ import pytest
 
 from dyeday.cli import main
 from dyeday.commands.common import say
-from dyeday.commands.usage import books, made_parser, papers
+from dyeday.commands.usage import made_parser, options
 from dyeday.craft.water.acids import AcidKind
 from dyeday.paper.sheets import sheet_kinds as kinds
 from dyeday.store import clock
@@ -412,9 +412,9 @@ def test_help_has_an_example(command: str, capsys: pytest.CaptureFixture[str]) -
 
 def test_the_words_an_option_may_have_are_those_of_the_room_that_knows_them() -> None:
     """They stand in the usage a second time, so that `--help` loads no other room."""
-    assert tuple(kind.value for kind in AcidKind) == papers.ACIDS
-    assert books.LOOKS == measured.SWATCHES
-    assert tuple(word for word, _ in kinds.KINDS) == papers.SHEETS
+    assert tuple(kind.value for kind in AcidKind) == options.ACIDS
+    assert options.LOOKS == measured.SWATCHES
+    assert tuple(word for word, _ in kinds.KINDS) == options.SHEETS
 
 
 def test_check_tells_every_mistake_with_its_line(shell: Shell, tmp_path: Path) -> None:

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from dyeday.paper.printing import printer
-from dyeday.paper.printing.printer import send
+from dyeday.paper.printing import sending as printer
+from dyeday.paper.printing.sending import send
 from tests.harmless import is_harmless
 from tests.paper.stand_in import stand_in
 

@@ -8,8 +8,7 @@ from pathlib import Path
 import pytest
 
 from dyeday.paper.layout.sheet_text import sheet_text
-from dyeday.paper.printing.printer import send
-from dyeday.paper.printing.sending import Folder, print_sheet
+from dyeday.paper.printing.sending import Folder, print_sheet, send
 from dyeday.paper.sheets.day_summary import summary_sheet
 from tests.fakes import MORNING, FakeClock
 from tests.paper.sheets import SESSION, day_of, plan_of

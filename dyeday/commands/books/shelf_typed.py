@@ -11,7 +11,7 @@ from pathlib import Path
 from dyeday import units
 from dyeday.commands.books.shelf_files import moves_in
 from dyeday.commands.common import RETRY_S, Refusal, read_text, sessions, typed_amount, typed_time
-from dyeday.commands.usage.books import THINGS
+from dyeday.commands.usage.options import THINGS
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.problems import near
 from dyeday.store import clock

@@ -13,7 +13,7 @@ from dyeday.commands.common import answer, say
 from dyeday.commands.keeping.folder_health import health
 from dyeday.commands.keeping.records_health import Finding
 from dyeday.paper.layout.text_page import wrap
-from dyeday.paper.printing.printer import printer_state
+from dyeday.paper.printing.sending import printer_state
 from dyeday.store import clock
 from dyeday.text import counted, harmless
 

@@ -44,8 +44,7 @@ def plan_on_screen(path: Path, data: Path) -> None:
 def start(args: Namespace) -> None:
     """Show the start screen and do what was chosen; after the demo, show it again."""
     from dyeday.bench.screens.plan_desk import desk_of
-    from dyeday.bench.screens.start_choices import StartAction, StartChoices, plan_files
-    from dyeday.bench.screens.start_screen import StartApp, StartScreen
+    from dyeday.bench.screens.start_screen import StartAction, StartApp, StartChoices, StartScreen, plan_files
     from dyeday.bench.setup.desk import SetupDesk
     from dyeday.files.durable import StoreError
     from dyeday.plan.library import EMPTY

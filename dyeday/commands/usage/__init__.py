@@ -1,17 +1,15 @@
-"""The commands of the shell with their options and the functions that run them, a family or two in a module."""
+"""The commands of the shell with their options and the functions that run them."""
 
 from __future__ import annotations
 
 import argparse
 import sys
 from collections.abc import Sequence
-from importlib import import_module
 
 from dyeday import __version__
 from dyeday.commands.usage.adding import CommandAdder, Parser
 from dyeday.commands.usage.command_table import COMMANDS
 
-FAMILIES = ("days", "papers", "books")
 EXAMPLE = "example: dyeday demo"
 
 
@@ -33,6 +31,8 @@ def parsed(words: Sequence[str] | None) -> tuple[argparse.Namespace, dict[str, s
 
 def made_parser() -> tuple[argparse.ArgumentParser, dict[str, str]]:
     """Return the parser and, by a command's name, the function that runs it as ``module:function`` of `commands`."""
+    from dyeday.commands.usage.options import add_all
+
     made = CommandAdder()
     parser = Parser(
         prog="dyeday",
@@ -44,6 +44,5 @@ def made_parser() -> tuple[argparse.ArgumentParser, dict[str, str]]:
     parser.add_argument("--version", action="version", version=f"dyeday {__version__}", help="which dyeday this is")
     parser.set_defaults(command=None, usage=parser)
     made.commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=False, title="commands")
-    for family in FAMILIES:
-        import_module(f"dyeday.commands.usage.{family}").add(made)
+    add_all(made)
     return parser, {command.name: command.runs for command in COMMANDS}
