@@ -131,6 +131,27 @@ def test_a_doubt_is_resolved_by_a_digit_and_a_usual_reason(tmp_path: Path) -> No
     drive(tmp_path, script)
 
 
+def test_a_flag_of_a_load_is_cleared_for_all_its_batches_and_the_question_names_them(tmp_path: Path) -> None:
+    """From the page of the second, with one reason; undo brings the one flag back."""
+
+    async def script(bench: Bench) -> None:
+        def flags() -> list[tuple[str, bool]]:
+            found = [flag for flag in bench.app.keeper.all_flags() if flag.batch is not None]
+            return [(flag.about, flag.cleared is None) for flag in found]
+
+        await bench.press("1", "minus", "2", "m", "2")
+        assert flags() == [("01+02", True)]
+        assert "01+02 no acid soak" in bench.screen
+        await bench.press("0", "2", "f", "1")
+        assert "01+02: clear 'no acid soak', because" in bench.screen
+        await bench.press("2")
+        assert flags() == [("01+02", False)]
+        await bench.press("escape", "z", "enter")
+        assert flags() == [("01+02", True)]
+
+    drive(tmp_path, script)
+
+
 @pytest.mark.parametrize(
     ("keys", "said"),
     [

@@ -185,6 +185,19 @@ def test_a_doubt_about_the_day_is_resolved_by_its_digit_on_the_page_of_all_doubt
     drive(tmp_path, script, text=plan)
 
 
+@pytest.mark.parametrize("size", [(80, 24), (150, 40)])
+def test_the_page_of_all_flags_says_what_was_done_since(tmp_path: Path, size: tuple[int, int]) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("m", "2", "d")
+        assert "since then" not in bench.screen
+        await bench.press("escape")
+        await bench.on(1)
+        await bench.press("m", "1", "d")
+        assert "since then: soaked" in bench.screen
+
+    drive(tmp_path, script, size=size)
+
+
 def test_leaving_the_demo_says_that_it_is_thrown_away_and_any_other_day_that_it_stays(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press("q")

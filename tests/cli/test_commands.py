@@ -194,6 +194,23 @@ def test_flags_close_only_with_a_reason(day: Shell) -> None:
     assert "open are: none" in day.err
 
 
+def test_a_flag_of_two_batches_is_listed_once_and_cleared_by_either_number(day: Shell) -> None:
+    """Soaked in one tray without acid from the same minute; painting the second says that the flag is now its too."""
+    for no in ("01", "02"):
+        assert day("mark", no, "soak", "--unit", "tray 1", "--at", "09:00") == 0, day.err
+        assert day("mark", no, "paint", "--at", "10:00") == 0, day.err
+        assert "no acid soak" in day.out
+    day("flags", "--json")
+    flag, _over_full = json.loads(day.out)
+    assert (flag["rule"], flag["batch"], flag["batches"]) == ("missed-acid-soak", None, ["01", "02"])
+    assert day("summary") == 0
+    assert day.out.count("no acid soak: ") == 1
+    assert day("flags", "--resolve", "02", "missed-acid-soak", "--why", "misted") == 0, day.err
+    assert day.out.startswith("01+02 no acid soak cleared")
+    day("flags", "--json")
+    assert [flag["rule"] for flag in json.loads(day.out)] == ["over-full"]
+
+
 def test_what_log_gives_mark_takes_back_unchanged(day: Shell, tmp_path: Path) -> None:
     """An empty session given the log has the same log, flags and summary; a second time all is there already."""
     for args in (

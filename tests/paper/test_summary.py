@@ -286,7 +286,7 @@ def test_what_is_told_of_a_batch_or_a_flag_is_set_in_under_its_name() -> None:
         "----\n01 Harbour on Sock, 3 skeins; 02 Heather on Wool, 3 skeins; 05 Rain on Sock,\n   2 skeins\n"
         "   09:00 over full: tray 1: 8 skeins, room for 4 (01 + 02 + 05)\n"
         "      do: move one out\n"
-        "      since then: heated\n\nLEFT"
+        "      since then: 01+05: heated\n\nLEFT"
     ) in page
     assert (
         "\n02 Heather on Wool, 3 skeins, for heather vest (3): soaking in tray 1\n   soak 09:00~; acid: 50 mL~\n"

@@ -380,3 +380,78 @@ def test_a_second_layers_own_soak_is_held_to_its_minutes() -> None:
     ]
     (flag,) = flags(lines, SHORT, "20:00", batch="06")
     assert flag.why == "soaked 12 of 20 min"
+
+
+def load_in_water(time: str = "09:00", painted: tuple[str, str] = ("10:00", "10:00")) -> list[Line]:
+    """Return 01 and 05 put into tray 1 together without acid, and when dye went on each."""
+    return [
+        at(time, batches=["01", "05"], to="soak", unit="tray 1"),
+        *(at(when, no, to="paint") for no, when in zip(("01", "05"), painted, strict=True)),
+    ]
+
+
+def test_a_load_without_acid_is_one_flag_that_names_its_batches() -> None:
+    """One cause: it stays one when one of them is painted later, and then says what each had."""
+    (alike,) = flags(load_in_water(), MISSED, "20:00")
+    assert (alike.about, alike.why) == ("01+05", "soaked 1 h with no acid recorded")
+    (later,) = flags(load_in_water(painted=("10:00", "10:20")), MISSED, "20:00")
+    assert later.batches == ("01", "05")
+    assert later.since == now("10:00").utc
+    assert later.why == "01: soaked 1 h with no acid recorded; 05: soaked 1 h 20 with no acid recorded"
+
+
+def test_loads_one_after_the_other_without_acid_are_a_flag_each() -> None:
+    """Each load into the tray had its own chance of acid, in new water and in kept."""
+    for water in ("new", "kept"):
+        lines = [
+            at("09:00", "01", to="soak", unit="tray 1"),
+            at("09:30", "01", to="paint"),
+            at("09:30", "05", to="soak", unit="tray 1", water=water),
+            at("10:00", "05", to="paint"),
+        ]
+        found = [flag.about for flag in flags_of(day_of(lines), now("10:00")) if flag.rule is MISSED]
+        assert found == ["01", "05"]
+
+
+def test_a_flag_of_several_batches_says_what_each_had_done_since() -> None:
+    """Both were heated; only 01 soaked again."""
+    lines = [*load_in_water(), *heated("01"), *heated("05", unit="steamer 2")]
+    (both,) = flags(lines, MISSED, "11:25")
+    assert both.evidence == "heated"
+    (apart,) = flags([*lines, at("11:30", "01", to="soak", unit="tray 1")], MISSED, "11:40")
+    assert apart.evidence == "01: heated, soaked; 05: heated"
+
+
+def test_a_low_ph_read_for_one_of_a_load_leaves_the_flag_to_the_other() -> None:
+    read = at("09:50", "01", reading="ph", value=4.6)
+    assert [flag.about for flag in flags([*load_in_water(), read], MISSED, "20:00", batch="05")] == ["05"]
+
+
+def test_too_little_acid_for_a_load_is_one_flag_with_each_batchs_own_dose() -> None:
+    """Each has its share of the bath, by weight, to be misted on: two skeins of 05 want 2/3 of what 01 wants."""
+    lines = [*load_in_water(), at("09:01", unit="tray 1", acid_ml=5)]
+    (weak,) = flags(lines, FlagId.WEAK_ACID, "20:00")
+    assert weak.about == "01+05"
+    one, two = (float(part.split(" mL")[0].split()[-1]) for part in weak.remedy.split("; 05: "))
+    assert two == pytest.approx(one * 2 / 3, abs=1)
+
+
+def test_batches_that_left_one_pot_without_acid_together_are_one_flag() -> None:
+    """What is alike in rule, time and words is one cause."""
+    nos, load = ("03", "11"), {"batches": ["03", "11"]}
+    lines = [
+        *(at("09:00", no, to="soak", unit=tray) for no, tray in zip(nos, ("tray 1", "tray 2"), strict=True)),
+        at("10:00", **load, to="paint", unit="pot 1"),
+        at("10:05", **load, to="fix", heat_no=1, run="start", unit="pot 1"),
+        at("11:00", **load, to="cool"),
+    ]
+    (flag,) = flags(lines, NONE, "20:00", batch="03")
+    assert flag.about == "03+11"
+
+
+def test_looks_at_two_batches_are_a_flag_each_though_alike() -> None:
+    """What one cloth took up says nothing of the other yarn."""
+    lines = [line for no in ("01", "05") for line in proper(no) if line.get("reading") != "cloth"]
+    lines += [at("12:40", no, reading="cloth", value="marked") for no in ("01", "05")]
+    found = [flag.about for flag in flags_of(day_of(lines), now("13:00")) if flag.rule is FlagId.BLEEDING]
+    assert found == ["01", "05"]

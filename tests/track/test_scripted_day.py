@@ -116,10 +116,9 @@ EXPECTED = {
     ("04", "bleeding"),
     ("06", "missed-acid-soak"),
     ("07", "dried-out"),
-    ("08", "mixed-lot"),
     ("08+09", "over-full"),
     ("09", "missed-acid-soak"),
-    ("09", "mixed-lot"),
+    ("08+09", "mixed-lot"),
     ("10", "short-fix"),
     ("11", "overdue"),
 }

@@ -75,16 +75,17 @@ class FlagPages(Actions):
         self.acts.begin(self._because(page, flag))
 
     async def _because(self, page: ClearingPage, flag: Flag) -> None:
-        question = f"{flag.batch or 'The day'}: clear {flag_words(flag.rule.value)!r}, because"
+        batches = self._touched(flag)
+        question = f"{'+'.join(batches) or 'The day'}: clear {flag_words(flag.rule.value)!r}, because"
         choices = numbered(USUAL_REASONS)
         choices.append(KeyChoice("0", "", "a reason of your own"))
         why = await ask(Choose(question, choices)) or await ask(AskText(question))
         cleared = FlagCleared(rule=flag.rule.value, why=why)
-        self.acts.record(*(EventDraft(cleared, no) for no in self._touched(flag)))
+        self.acts.record(*(EventDraft(cleared, no) for no in batches or (None,)))
         page.show()
 
-    def _touched(self, flag: Flag) -> tuple[str | None, ...]:
-        """Return every batch that the cause of an open flag touches; None stands for the whole day."""
+    def _touched(self, flag: Flag) -> tuple[str, ...]:
+        """Return every batch that the cause of an open flag touches; none where it is about the whole day."""
         flags = self.keeper.all_flags()
         same = (f for f in flags if f.rule is flag.rule and f.cleared is None and flag.batch in f.batches)
-        return next((f.batches for f in same), (flag.batch,))
+        return next((f.batches for f in same), flag.batches)

@@ -41,7 +41,7 @@ class Recorder:
             return False
         was_closed = self.keeper.day.closed is not None
         had = self.keeper.day.batches
-        before = {(flag.batch, flag.rule) for flag in self.keeper.all_flags()}
+        before = {(no, flag.rule) for flag in self.keeper.all_flags() for no in flag.batches or (None,)}
         try:
             stored = self.keeper.record(*drafts, about=about)
         except (EventError, StoreError, OSError) as error:
@@ -97,10 +97,12 @@ def raised(keeper: LiveSession, before: set[Known], acted: Sequence[str]) -> str
 
 
 def _stood(keeper: LiveSession, flag: Flag, before: set[Known]) -> bool:
-    """Tell whether a flag stood before, under this number or that of the batch it was split from."""
-    record = keeper.day.batches.get(flag.batch or "")
-    parent = record.parent if record is not None else None
-    return (flag.batch, flag.rule) in before or (parent is not None and (parent, flag.rule) in before)
+    """Tell whether a flag stood before on all its batches, or on those they were split from."""
+    batches, rule = keeper.day.batches, flag.rule
+    return all(
+        (no, rule) in before or ((one := batches.get(no or "")) is not None and (one.parent or "", rule) in before)
+        for no in flag.batches or (None,)
+    )
 
 
 class Actions:

@@ -254,9 +254,8 @@ def _checks(seen: BatchSeen, width: int, look: LookStyles, digits: bool) -> Text
         text.append(f" {flag_title(flag)}", style=look.urgent)
         text.append(f"  since {seen.clock(flag.since)}\n")
         _paragraph(text, flag.why, width)
-        _paragraph(text, f"do: {flag.remedy}", width)
-        if flag.evidence:
-            _paragraph(text, f"since then: {flag.evidence}", width)
+        for word, remark in flag.remarks:
+            _paragraph(text, f"{word} {remark}", width)
     if opened and digits:
         text.append(" press its number to clear it, with a reason\n", style=look.quiet)
     for flag in flags:
@@ -315,11 +314,13 @@ def flags_text(flags: Sequence[Flag], width: int, look: LookStyles, *, digits: b
         if wide:
             fits = about.cell_len + name.cell_len < FLAG_CELLS
             head = [Text.assemble(about, name)] if fits else [about, Text.assemble("    ", name)]
-            text.append_text(_row(head, flag.why, flag.remedy, width, look))
+            since = f"\nsince then: {flag.evidence}" if flag.evidence else ""
+            text.append_text(_row(head, flag.why + since, flag.remedy, width, look))
         else:
             text.append_text(Text.assemble(about, name, "\n"))
             _paragraph(text, flag.why, width)
-            _paragraph(text, f"do: {flag.remedy}", width)
+            for word, remark in flag.remarks:
+                _paragraph(text, f"{word} {remark}", width)
     if whole and digits:
         text.append(" press its number to clear a flag of the day, with a reason\n", style=look.quiet)
     if whole < len(flags) and digits:
@@ -332,7 +333,7 @@ def _row(head: list[Text], why: str, remedy: str, width: int, look: LookStyles, 
     reason_cells = (width - FLAG_CELLS) * 2 // 5
     remedy_cells = width - FLAG_CELLS - reason_cells - 4
     reasons, remedies = (
-        [Text.assemble((line, style)) for line in wrap(text, cells)]
+        [Text.assemble((line, style)) for part in text.split("\n") for line in wrap(part, cells)]
         for text, cells in ((why, reason_cells - 1), (remedy, remedy_cells))
     )
     heads = [Text.assemble(line) for line in head]

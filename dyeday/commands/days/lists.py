@@ -60,10 +60,8 @@ def list_flags(args: Namespace) -> int:
             name = f"{flag_title(flag)} ({flag.rule.value})"
             head = f"{flag.about or WHOLE_DAY} {name} since {since}: {flag.why}{closed}"
             say(*wrap(head, WIDTH, "   ", ""))
-            if flag.cleared is None:
-                say(*wrap(flag.remedy, WIDTH, "       ", "   do: "))
-            if flag.evidence:
-                say(*wrap(flag.evidence, WIDTH, "      ", "   since then: "))
+            for word, text in flag.remarks:
+                say(*wrap(text, WIDTH, "       ", f"   {word} "))
     return 1 if args.strict and any(flag.cleared is None for flag in flags) else 0
 
 

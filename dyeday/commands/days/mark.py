@@ -68,13 +68,13 @@ def mark(args: Namespace) -> None:
         events = _typed(args, day, now)
         if not events:
             raise UsageError("nothing to mark: name a state, or --unit, --acid, --heat, --reading, --note, --tag, …")
-        before = {(f.batch, f.rule) for f in open_flags(day, now)}
+        before = {(no, f.rule) for f in open_flags(day, now) for no in f.batches or ("",)}
         checks = [*([] if args.session else [_refuse_just_closed]), *([] if args.again else [_refuse_typed_again])]
         stored = add_checked(session, events, checks)
     except EventError as error:
         raise Refusal(str(error)) from None
     after = fold(session.plan, session.events)
-    raised = [f for f in open_flags(after, now) if (f.batch, f.rule) not in before]
+    raised = [f for f in open_flags(after, now) if {(no, f.rule) for no in f.batches or ("",)} - before]
     if args.json:
         answer({"events": [e.to_json() for e in stored], "raised": [f.to_json() for f in raised]})
         return

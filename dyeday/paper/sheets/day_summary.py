@@ -129,9 +129,8 @@ def named(batch: BatchRecord) -> str:
 def _flag_lines(day: Day, flags: list[Flag]) -> Iterator[Paragraph]:
     for flag in flags:
         yield Paragraph(f"{flag_title(flag)}: {flag.why}", 1, day.clock(flag.since))
-        yield Paragraph(flag.remedy, 2, "do:")
-        if flag.evidence:
-            yield Paragraph(flag.evidence, 2, "since then:")
+        for word, text in flag.remarks:
+            yield Paragraph(text, 2, word)
 
 
 def _stays(day: Day, batch: BatchRecord, now: Now) -> str:

@@ -6,7 +6,7 @@ reason; work done since is shown beside it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import chain
 
@@ -50,6 +50,9 @@ class Rule:
     of_place: bool = False
     """whether it is about where the batch is; the others cannot concern yarn that is dry or in its first soak"""
 
+    of_look: bool = False
+    """whether it is about a look at one batch: that of another is another cause"""
+
 
 # fmt: off
 RULES: dict[FlagId, Rule] = {
@@ -63,7 +66,7 @@ RULES: dict[FlagId, Rule] = {
              "The last pH reading is too high, or less acid than needed is left for the batch.",
              ("ph_limit", "acid_share"), beyond_batch=True),
         Rule(FlagId.SOUR_BATH, "sour bath", acid_strength.sour_bath,
-             "The bath of an immersed layer is far more acidic than its dyes need.", ("ph_low",)),
+             "The bath of an immersed layer is far more acidic than its dyes need.", ("ph_low",), of_look=True),
         Rule(FlagId.SHORT_SOAK, "short soak", soaking.short_soak,
              "Dye went on before the yarn had soaked as long as its base needs.", ("soak",)),
         Rule(FlagId.DRIED_OUT, "dried out", heating.dried_out,
@@ -73,17 +76,17 @@ RULES: dict[FlagId, Rule] = {
         Rule(FlagId.SCORCH_RISK, "may scorch", heating.scorch_risk,
              "A microwave burst was much longer than the load needs, or came without its rest.", ("scorch_factor",)),
         Rule(FlagId.UNDER_EXHAUSTED, "colour left", exhausting.under_exhausted,
-             "The bath kept more colour than its dyes should leave.", ("exhaustion",)),
+             "The bath kept more colour than its dyes should leave.", ("exhaustion",), of_look=True),
         Rule(FlagId.NO_BATH_READING, "no bath look", exhausting.no_bath_reading,
-             "A batch was rinsed before anyone looked at what was left in its bath.", ("look",)),
+             "A batch was rinsed before anyone looked at what was left in its bath.", ("look",), of_look=True),
         Rule(FlagId.RINSED_HOT, "rinsed hot", rinsing.rinsed_hot,
              "Yarn met rinse water much colder or warmer than itself, or before it had cooled.", ("shock",)),
         Rule(FlagId.FELTING_RISK, "may felt", rinsing.felting_risk,
              "Yarn was hotter in a bath than its fibre can take, or went cold into a hot bath.", ("felting",)),
         Rule(FlagId.BLEEDING, "bleeds", rinsing.bleeding,
-             "A white cloth still took up colour after the last rinse.", ("cloth",)),
+             "A white cloth still took up colour after the last rinse.", ("cloth",), of_look=True),
         Rule(FlagId.NOT_DRY, "not dry", rinsing.not_dry,
-             "A finished batch weighs more than dry yarn does, or its weight still changes.", ("dry",)),
+             "A finished batch weighs more than dry yarn does, or its weight still changes.", ("dry",), of_look=True),
         Rule(FlagId.OVER_FULL, "over full", crowding.over_full,
              "A unit holds more than it has room for.", beyond_batch=True, of_place=True),
         Rule(FlagId.CROWDED_RACK, "rack crowded", crowding.crowded_rack,
@@ -195,7 +198,8 @@ def _flag(batch: BatchRecord | None, rule: FlagId, raised: list[RaisedFlag]) -> 
     if batch is None:
         return Flag(None, rule, last.why, last.remedy, first.since)
     whys = "; ".join(list(dict.fromkeys(r.why for r in raised))[:3])
-    causes = frozenset(r.cause for r in raised if r.cause)
+    of_look = RULES[rule].of_look
+    causes = frozenset(r.cause or f"{r.since} {r.why}" for r in raised if r.cause or not of_look)
     evidence, came = _evidence(batch, last), batch.carried
     is_carried = came is not None and first.since < came.at.utc
     return Flag(batch.no, rule, whys, last.remedy, first.since, None, evidence, (batch.no,), causes, is_carried)
@@ -204,15 +208,39 @@ def _flag(batch: BatchRecord | None, rule: FlagId, raised: list[RaisedFlag]) -> 
 def one_for_each_cause(flags: Iterable[Flag]) -> list[Flag]:
     """Return flags with those of several batches that have one cause put together, at the place of the first."""
 
-    def is_same(one: Flag, other: Flag) -> bool:
-        same_state = (one.cleared is None) == (other.cleared is None)
-        return same_state and one.rule is other.rule and bool(one.causes & other.causes)
+    def is_same(group: list[Flag], other: list[Flag]) -> bool:
+        return any(_is_one_cause(one, another) for one in group for another in other)
 
-    def together(one: Flag, other: Flag) -> Flag:
-        batches, causes = (*one.batches, *other.batches), one.causes | other.causes
-        return replace(one, since=min(one.since, other.since), batches=batches, causes=causes)
+    return [_as_one(group) for group in put_together(([flag] for flag in flags), is_same, list.__add__)]
 
-    return put_together(flags, is_same, together)
+
+def _is_one_cause(one: Flag, other: Flag) -> bool:
+    same_state = (one.cleared is None) == (other.cleared is None)
+    return same_state and one.rule is other.rule and bool(one.causes & other.causes)
+
+
+def _as_one(flags: Sequence[Flag]) -> Flag:
+    if len(flags) == 1:
+        return flags[0]
+    return replace(
+        flags[0],
+        since=min(flag.since for flag in flags),
+        why=_of_each((flag.about, flag.why) for flag in flags),
+        remedy=_of_each((flag.about, flag.remedy) for flag in flags),
+        evidence=_of_each((flag.about, flag.evidence) for flag in flags),
+        batches=tuple(no for flag in flags for no in flag.batches),
+        causes=frozenset().union(*(flag.causes for flag in flags)),
+    )
+
+
+def _of_each(said: Iterable[tuple[str, str]]) -> str:
+    """Return a text that all share, else each with whom it is said of: "01: heated; 02+03: rinsed"."""
+    about: dict[str, list[str]] = {}
+    for no, text in said:
+        about.setdefault(text, []).append(no)
+    if len(about) == 1:
+        return next(iter(about))
+    return "; ".join(f"{'+'.join(numbers)}: {text}" for text, numbers in about.items() if text)
 
 
 DONE = {State.SOAK: "soaked", State.RINSE: "rinsed"}

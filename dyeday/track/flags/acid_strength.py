@@ -25,7 +25,7 @@ from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import left_fix, readings_of, soak_acids, soaks_before, stay_acids
 from dyeday.track.flags.rule import RaisedFlag, part_text
-from dyeday.track.flags.soaking import missed_acid_soak, no_acid
+from dyeday.track.flags.soaking import load_of_soak, missed_acid_soak, no_acid
 from dyeday.track.timestamp import Now
 
 
@@ -41,6 +41,7 @@ class _AcidWater(NamedTuple):
     """acid, mL or g, that loads before took out of it"""
     share: float = 1.0
     """the batch's part of the yarn in it; 1 in a bath, whose remedy is for all that is in it"""
+    cause: str = ""
 
     def has(self, acid: Acid) -> float:
         """Return the acid in it for this load, mL or g."""
@@ -53,7 +54,7 @@ def weak_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         read = last_ph_reading(batch, bath.since, bath.until)
         if why := _weak(day, bath, read):
             remedy = _read_again(day, batch, bath, read, now) or _remedy(day, batch, bath, now)
-            yield RaisedFlag(bath.until.utc, f"{bath.layer.acid_in.value}: {why}", remedy)
+            yield RaisedFlag(bath.until.utc, f"{bath.layer.acid_in.value}: {why}", remedy, cause=bath.cause)
 
 
 def _soaks(day: Day, batch: BatchRecord, now: Now) -> Iterator[_AcidWater]:
@@ -73,6 +74,7 @@ def _soaks(day: Day, batch: BatchRecord, now: Now) -> Iterator[_AcidWater]:
             full_dose(day.plan, soak_water_l(day, batch, soaks[-1], put_on.since), yarn_of(batch, *others), layer),
             sum(taken_before(day, batch, soak, put_on.since) for soak in soaks),
             batch.wof_g / (batch.wof_g + sum(other.wof_g for other in others)),
+            load_of_soak(batch, soaks[-1]),
         )
 
 

@@ -50,6 +50,7 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
                 max(another, batch.painted[0].since.utc),
                 f"{item!r} must match, and has skeins from more than one mix: {by_mix}",
                 "hold them side by side by daylight; send skeins of one mix, or sell them for alternating rows",
+                cause=item,
             )
 
 

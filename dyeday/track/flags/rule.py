@@ -21,7 +21,7 @@ class RaisedFlag:
     unit: str | None = None
     """the unit it is about, where it is about one"""
     cause: str = ""
-    """identifies a cause that may raise it for several batches: a unit's fill, a load"""
+    """identifies a cause that may raise it for several batches: a unit's fill, a load; "" where time and words do"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +48,12 @@ class Flag:
     def about(self) -> str:
         """Return "03" or "03+04"; empty for the whole day."""
         return "+".join(self.batches)
+
+    @property
+    def remarks(self) -> list[tuple[str, str]]:
+        """Return (its word, text) of the remedy, while it is open, and of what was done since."""
+        remedy = "" if self.cleared else self.remedy
+        return [(word, text) for word, text in (("do:", remedy), ("since then:", self.evidence)) if text]
 
     def to_json(self) -> dict[str, object]:
         """Return it as ``dyeday flags --json`` prints it; ``batch`` is None where it is about several."""

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dyeday.craft.errors import above
 from dyeday.terms import AcidPlace, DyeMethod, State
 from dyeday.track.day.batch_record import BatchRecord, Stay
+from dyeday.track.day.bath_contents import place_in
 from dyeday.track.day.bath_readings import last_ph, ph_limit
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import left_fix, soak_acids, soak_needed_min, soaked_min, soaks_before, stay_acids
@@ -32,7 +33,14 @@ def missed_acid_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedF
         what = f"soaked {length_text(soaked)} with no acid recorded" if soaks else "no soak before dye went on"
         needed = soak_needed_min(batch, day.plan)
         remedy = "mist acid over the painted yarn, never pour it, and read the pH; or wash it out and "
-        yield RaisedFlag(put_on.since.utc, what, f"{remedy}soak {length_text(needed)} in acid before dyeing again")
+        remedy += f"soak {length_text(needed)} in acid before dyeing again"
+        yield RaisedFlag(put_on.since.utc, what, remedy, cause=load_of_soak(batch, soaks[-1]) if soaks else "")
+
+
+def load_of_soak(batch: BatchRecord, soak: Stay) -> str:
+    """Return what names the load that a batch soaked in: what it lacked, all of the load lacked; "" in no unit."""
+    place = place_in(batch, soak)
+    return f"{place.unit} {place.since.utc}" if place is not None else ""
 
 
 def no_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
