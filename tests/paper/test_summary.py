@@ -18,11 +18,13 @@ from dyeday.paper.sheets.day_summary import summary_sheet
 from dyeday.paper.sheets.day_tally import tally
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.day.day_state import Day, Event
+from dyeday.track.events.event_json import read_event
 from dyeday.track.folding.fold import fold
+from dyeday.track.timestamp import Now
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids
 from tests.paper.sheets import day_of as third_done
 from tests.paper.sheets import plan_of, summary_pages
-from tests.track.days import at, day_of, heated, now, soaked
+from tests.track.days import THE_PLAN, at, day_of, heated, now, soaked
 from tests.typed_events import make
 
 
@@ -312,3 +314,42 @@ def test_a_number_and_its_unit_stay_on_one_line(parts: list[str], cells: int) ->
     lines = wrap(" ".join(parts), cells)
     for part in parts:
         assert sum(f" {line} ".count(f" {part}") for line in lines) >= parts.count(part)
+
+
+def page_of(day: Day, time: str) -> str:
+    return " ".join(" ".join(summary_pages(day, "2026-04-18-1", now(time))).split())
+
+
+def test_kit_that_broke_down_is_on_the_page_with_what_it_held_and_whether_it_works_again() -> None:
+    """Still down at the end, it is left for tomorrow; else it is a note. Never broken, it is not named."""
+    lines = [
+        *soaked(),
+        *heated()[:2],
+        at("10:50", unit="steamer 1", is_="down"),
+        at("10:52", "01", unit="steamer 2", event="placed"),
+        at("11:00", unit="pot 1", is_="down"),
+        at("11:10", None, note="called the electrician"),
+    ]
+    left = "still down: steamer 1 since 10:50~, with 01; pot 1 since 11:00~ SO FAR"
+    assert left in page_of(day_of(lines), "12:00")
+    mended = page_of(day_of([*lines, at("11:30", unit="steamer 1", is_="up")]), "12:00")
+    assert "still down: pot 1 since 11:00~ SO FAR" in mended
+    notes = mended[mended.index("NOTES") :]
+    first = "10:50~ steamer 1 broke down, with 01; works again since 11:30"
+    assert 0 < notes.index(first) < notes.index("11:10~ called the electrician")
+    assert "broke down" not in page_of(day_of(soaked()), "12:00")
+
+
+def test_an_alarm_that_late_entries_removed_is_told_beside_those_by_the_times_on_record() -> None:
+    """The heat ran over its time on record until its end was entered late; entered in time, no alarm stood."""
+    recorded = [*(event(line, line["at"]) for line in [*soaked(), *heated()[:2]])]
+    late = [event(line, at("13:00")["at"]) for line in heated()[2:]]
+    told = "no alarms by the times on record; 1 alarm stood before late entries removed the cause"
+    assert told in page_of(fold(THE_PLAN, [*recorded, *late]), "13:00")
+    in_time = [event(line, line["at"]) for line in heated()[2:]]
+    assert "no alarms by the times on record; most" in page_of(fold(THE_PLAN, [*recorded, *in_time]), "13:00")
+
+
+def event(line: dict[str, Any], recorded: str) -> Event:
+    """Return the event of a line, recorded at a moment."""
+    return read_event(line, Now(datetime.fromisoformat(recorded)))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby, zip_longest
+from typing import NamedTuple
 
 from dyeday.craft.dye.measuring import figure
 from dyeday.paper.layout.amount_text import acid_text
@@ -15,17 +16,18 @@ from dyeday.paper.sheets.day_tally import DyeUse, Tally, tally
 from dyeday.studio.shelf.day_movements import planned_acid
 from dyeday.terms import ClockKind, Outcome, State
 from dyeday.text import counted
-from dyeday.track.day.batch_record import BatchRecord, Heat
+from dyeday.track.day.batch_record import BatchRecord, Heat, Placement
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, heat_needed_min
 from dyeday.track.events.event_text import batches_text, reading_text, state_word
-from dyeday.track.events.kit_events import AcidPutIn
+from dyeday.track.events.kit_events import AcidPutIn, UnitChanged
 from dyeday.track.events.movements import Heated, Moved
 from dyeday.track.events.remarks import Noted
 from dyeday.track.flags import Flag, flag_title, flag_words
 from dyeday.track.timers.alarm_rates import rates
+from dyeday.track.timers.alarm_states import gone_by_late_entries
 from dyeday.track.timers.clocks import clock_of, doing_text
 from dyeday.track.timestamp import Now, length_text
 
@@ -91,6 +93,9 @@ def _blocks(day: Day, sums: Tally, now: Now, reorder: Sequence[str]) -> Iterator
     if waiting:
         text = "; ".join(f"{batch.no} {batch.colourway.name}" for batch in waiting)
         yield KeepTogether((Paragraph(text, lead="not started:"),), stays)
+    broken = [(down, marks.of(UnitChanged, down.at.utc)) for down in _breakdowns(day)]
+    if down := [f"{one.unit} since {day.clock(one.at.utc)}{mark}{one.held}" for one, mark in broken if not one.back]:
+        yield KeepTogether((Paragraph("; ".join(down), lead="still down:"),), stays)
     counts = f"{sums.skeins_dyed} dyed, {sums.skeins_rinsed} rinsed, {sums.skeins_done} done"
     done = f"SO FAR: of {counted(sums.skeins, 'piece')} {counts}"
     begun = [batch for batch in day.unsplit if _was_touched(batch)]
@@ -105,9 +110,10 @@ def _blocks(day: Day, sums: Tally, now: Now, reorder: Sequence[str]) -> Iterator
         before = () if day.closed else (Paragraph("stock before this day's use"),)
         yield KeepTogether((*before, *(tick(line) for line in reorder)), "TO REORDER")
     yield KeepTogether(tuple(_rates(day, now)), "PROMPTS AND ALARMS")
-    for at, note in day.notes:
-        mark = marks.of(Noted, at.utc)
-        yield KeepTogether((Paragraph(note, lead=day.clock(at.utc) + mark),), "NOTES")
+    notes = [(at, note, marks.of(Noted, at.utc)) for at, note in day.notes]
+    notes += [(one.at, f"{one.unit} broke down{one.held}{one.back}", mark) for one, mark in broken if one.back]
+    for at, text, mark in sorted(notes, key=lambda note: note[0].utc):
+        yield KeepTogether((Paragraph(text, lead=day.clock(at.utc) + mark),), "NOTES")
     legend = marks.legend()
     if legend:
         yield KeepTogether((Paragraph(legend),), apart=True)
@@ -239,6 +245,33 @@ def _by_recipe(use: DyeUse) -> str:
     return f"{use.by_recipe_g:.2f} g{f' ({use.by_recipe_ml:.0f} mL)' if use.by_recipe_ml else ' as powder'}"
 
 
+class _Breakdown(NamedTuple):
+    """When a unit broke down; ``held`` is ", with 01" or empty, ``back`` says since when it works again."""
+
+    at: Now
+    unit: str
+    held: str
+    back: str
+
+
+def _breakdowns(day: Day) -> list[_Breakdown]:
+    out = []
+    for unit in day.units.values():
+        for n, (at, is_down) in enumerate(unit.downs):
+            if is_down and not (unit.downs[n - 1][1] if n else unit.came_down):
+                inside = [
+                    batch.no for batch in day.unsplit if any(_was_in(p, unit.name, at) for p in batch.placements)
+                ]
+                held = f", with {batches_text(inside)}" if inside else ""
+                ups = (f"; works again since {day.clock(up.utc)}" for up, down in unit.downs[n:] if not down)
+                out.append(_Breakdown(at, unit.name, held, next(ups, "")))
+    return sorted(out)
+
+
+def _was_in(place: Placement, unit: str, at: Now) -> bool:
+    return place.unit == unit and place.since.utc <= at.utc and (place.until is None or at.utc <= place.until.utc)
+
+
 def _rates(day: Day, now: Now) -> Iterator[Paragraph]:
     counts = rates(day, now)
     both = ((counts.prompts, "prompt"), (counts.alarms, "alarm"))
@@ -248,6 +281,8 @@ def _rates(day: Day, now: Now) -> Iterator[Paragraph]:
     ]
     if not counts.alarms:
         lines[-1] += " by the times on record"
+    if gone := gone_by_late_entries(day, now):
+        lines.append(f"{counted(gone, 'alarm')} stood before late entries removed the cause")
     if counts.busiest_at is not None:
         since = day.clock(counts.busiest_at)
         lines.append(f"most in ten minutes: {counts.busiest}, from {since}")

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from datetime import datetime, timedelta
+from itertools import pairwise
 from typing import TypeVar
 
 from dyeday.craft.yarn import fibres
@@ -20,6 +21,7 @@ from dyeday.track.day.day_state import MOST_SNOOZE_MIN, Day
 from dyeday.track.day.progress import at_heat_min, heat_wanted_min
 from dyeday.track.day.tank_time import tanks
 from dyeday.track.day.waiting_time import wait_limit, waits
+from dyeday.track.folding.fold import fold
 from dyeday.track.timers.clocks import heat_id, wait_id
 from dyeday.track.timestamp import Now, length_text, on_wall
 
@@ -189,6 +191,16 @@ def _shared(one: Alarm, other: Alarm) -> Alarm:
 def standing(day: Day, now: Now) -> list[Alarm]:
     """Return the alarms that want something: active, silenced, snoozed, or returned and not silenced."""
     return [alarm for alarm in alarms(day, now) if alarm.state(now.utc) != AlarmState.NORMAL]
+
+
+def gone_by_late_entries(day: Day, now: Now) -> int:
+    """Return how many alarms stood by what was on record, until entries that came late left no cause for them."""
+    gone = set[str]()
+    for n, (before, event) in enumerate(pairwise(day.events), 1):
+        if event.is_late and before.recorded_at < event.recorded_at:
+            known = fold(day.first_plan or day.plan, day.events[:n])
+            gone.update(name for alarm in alarms(known, Now(event.recorded_at)) for name in alarm.ids)
+    return len(gone.difference(*(alarm.ids for alarm in alarms(day, now))))
 
 
 def of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
