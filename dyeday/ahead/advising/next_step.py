@@ -11,7 +11,7 @@ from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, DyeMethod, HeatEdge
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.bath_contents import part_due
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import at_heat_min, heat_to_go_min, heat_wanted_min, heats_of
+from dyeday.track.day.progress import at_heat_min, has_its_minutes, heat_due, heat_to_go_min, heats_of
 from dyeday.track.day.tank_time import tank_left_min
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.flags.crowding import too_much
@@ -204,18 +204,14 @@ def _heat_off(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> NextStep:
 
 def _heating_longer(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> dict[str, Now]:
     """Return when each other batch in a unit has its minutes, where this one has had them and those have not."""
-    if not _is_over(day, batch, heat, now):
+    if not has_its_minutes(day.plan, batch, heat, now):
         return {}
     others = [(o, o.open_heat) for o in day.unsplit if o is not batch and o.unit == heat.unit]
     return {
-        other.no: theirs.heat_start.later(heat_wanted_min(day.plan, other, theirs) * 60)
+        other.no: heat_due(day.plan, other, theirs)
         for other, theirs in others
-        if theirs is not None and theirs.unit == heat.unit and not _is_over(day, other, theirs, now)
+        if theirs is not None and theirs.unit == heat.unit and not has_its_minutes(day.plan, other, theirs, now)
     }
-
-
-def _is_over(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> bool:
-    return at_heat_min(heat, now) >= heat_wanted_min(day.plan, batch, heat)
 
 
 def in_unit_if_as_good(
@@ -225,8 +221,7 @@ def in_unit_if_as_good(
     kit = day.plan.kit_of(unit)
     if unit is None or kit is None or kit.kind is not step.unit_kind or day.units[unit].is_down:
         return step
-    numbers = {batch.no for batch in batches}
-    inside = [other for other in day.in_unit(unit) if not rests(other, kit, now) and other.no not in numbers]
+    inside = _others_in(day, unit, batches, now)
     heat_min = _heat_min(day, batches[0], step, now)
     if _keeps_out(kit, inside, batches) or (inside and step.unit is not None and not day.in_unit(step.unit)):
         return step
@@ -263,10 +258,9 @@ def roomy_unit(
     here = own.pop() if len(own) == 1 else None
     if here in units and not day.units[here].is_down:
         return here
-    numbers = {batch.no for batch in batches}
     shared, first_empty = [], None
     for unit, kit in units.items():
-        inside = [other for other in day.in_unit(unit) if not rests(other, kit, now) and other.no not in numbers]
+        inside = _others_in(day, unit, batches, now)
         if inside:
             shared.append((len(inside), unit, kit, inside))
         elif not day.units[unit].is_down and not too_much(kit, [*batches]):
@@ -279,6 +273,12 @@ def roomy_unit(
         if not day.units[unit].is_down and not _keeps_out(kit, inside, batches):
             return unit
     return None
+
+
+def _others_in(day: Day, unit: str, batches: Sequence[BatchRecord], now: Now | None) -> list[BatchRecord]:
+    """Return what takes up room in a unit beside ``batches``: not what rests after its turn there."""
+    kit, numbers = day.plan.kit_of(unit), {batch.no for batch in batches}
+    return [other for other in day.in_unit(unit) if not rests(other, kit, now) and other.no not in numbers]
 
 
 def _keeps_out(kit: Kit, inside: Sequence[BatchRecord], batches: Sequence[BatchRecord]) -> bool:
@@ -298,7 +298,7 @@ def soonest_free(day: Day, kind: KitKind, now: Now) -> tuple[str, Now] | None:
     for batch in day.unsplit:
         heat = heat_timed_out(batch, now).open_heat
         if heat is not None and heat.unit in day.plan.units_of(kind):
-            end = max(now, heat.heat_start.later(heat_wanted_min(day.plan, batch, heat) * 60))
+            end = max(now, heat_due(day.plan, batch, heat))
             ends[heat.unit] = max(end, ends.get(heat.unit, end))
     return min(ends.items(), key=lambda one: one[1].utc, default=None)
 

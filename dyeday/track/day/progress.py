@@ -175,6 +175,16 @@ def heat_wanted_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
     return needed if is_enough_heat(plan, had, needed) else needed - had
 
 
+def heat_due(plan: Plan, batch: BatchRecord, heat: Heat) -> Now:
+    """Return when ``heat`` has given the minutes that it should."""
+    return heat.heat_start.later(heat_wanted_min(plan, batch, heat) * 60)
+
+
+def has_its_minutes(plan: Plan, batch: BatchRecord, heat: Heat, now: Now) -> bool:
+    """Tell whether ``heat`` has given the minutes that it should by ``now``."""
+    return at_heat_min(heat, now) >= heat_wanted_min(plan, batch, heat)
+
+
 def heat_to_go_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Now) -> float:
     """Return the minutes at heat of a heat begun now: all of them, or what it lacks where it broke off."""
     minutes_each = batch.current_layer.heat_of(heat_no).minutes
@@ -240,6 +250,6 @@ def units_on(day: Day, now: Now) -> list[UnitOn]:
     units = []
     for unit, on in heats.items():
         if on:
-            ends = (heat.heat_start.later(heat_wanted_min(day.plan, batch, heat) * 60) for batch, heat in on)
+            ends = (heat_due(day.plan, batch, heat) for batch, heat in on)
             units.append(UnitOn(unit, tuple(batch.no for batch, _ in on), max(ends)))
     return units

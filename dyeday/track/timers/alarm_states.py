@@ -18,7 +18,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmAction, AlarmKind, AlarmState, Cover, HeatKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import MOST_SNOOZE_MIN, Day
-from dyeday.track.day.progress import at_heat_min, heat_wanted_min
+from dyeday.track.day.progress import at_heat_min, has_its_minutes
 from dyeday.track.day.tank_time import tanks
 from dyeday.track.day.waiting_time import wait_limit, waits
 from dyeday.track.folding.fold import fold
@@ -254,7 +254,7 @@ OFF_AND_FILL = "heat off, let it cool, fill it"
 def heat_over_in(day: Day, unit: str, now: Now) -> tuple[str, ...]:
     """Return the batches in a unit, where each has had the minutes of the heat that is on; else none."""
     on = [(b, heat) for b in day.unsplit if (heat := b.open_heat) is not None and heat.unit == unit]
-    is_over = all(at_heat_min(heat, now) >= heat_wanted_min(day.plan, batch, heat) for batch, heat in on)
+    is_over = all(has_its_minutes(day.plan, batch, heat, now) for batch, heat in on)
     return tuple(batch.no for batch, _ in on) if is_over else ()
 
 
