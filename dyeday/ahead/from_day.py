@@ -64,7 +64,7 @@ def problem_of(
     is not heeded.
     """
     plan = day.plan
-    current = minute(plan, now.utc)
+    now_min = minute(plan, now.utc)
     batches: list[Batch] = []
     links: list[Link] = []
     painted_lots = {b.mix for b in day.unsplit if b.painted}
@@ -73,16 +73,16 @@ def problem_of(
             continue
         first_of_lot = record.mix not in painted_lots
         painted_lots.add(record.mix)
-        batches.append(batch_of(day, record, current, now, setup=first_of_lot, learned=learned, tonight=tonight))
-    batches += list(chores_of(plan, day, batches, links, current))
-    batches += list(_on_the_pegs(day, current))
+        batches.append(batch_of(day, record, now_min, now, setup=first_of_lot, learned=learned, tonight=tonight))
+    batches += list(chores_of(plan, day, batches, links, now_min))
+    batches += list(_on_the_pegs(day, now_min))
     batches += list(after_dry(day, now))
     if wishes:
         batches, wanted = heeded(day, now, batches, links, lambda moment: minute(plan, moment))
         links += wanted or halted_first(day, batches)
     units = tuple(units_of(day, batches))
     return Problem(
-        now=current,
+        now=now_min,
         windows=windows_of(plan, now.utc, tonight=tonight),
         stop=elapsed_min(plan, work_stop_min(plan, now.utc)),
         units=units,
@@ -104,7 +104,7 @@ def both_problems(
     return tonight, replace(tonight, windows=windows_of(day.plan, now.utc, tonight=False))
 
 
-def _on_the_pegs(day: Day, current: int) -> Iterator[Batch]:
+def _on_the_pegs(day: Day, now_min: int) -> Iterator[Batch]:
     """Yield yarn that hangs to dry and wants nothing but its room."""
     pegs = day.plan.units_of(KitKind.PEGS)
     for record in day.unsplit:
@@ -112,7 +112,7 @@ def _on_the_pegs(day: Day, current: int) -> Iterator[Batch]:
             since = minute(day.plan, record.state_since.utc)
             until = since + ceil(record.colourway.dry_h * 60 * weather_ratio(day.plan))
             unit = record.unit if record.unit in pegs else next(iter(pegs))
-            if until > current:
+            if until > now_min:
                 yield Batch(
                     ("drying", record.no),
                     (Step(DRY, until - since, attended=False),),
@@ -127,7 +127,7 @@ def _on_the_pegs(day: Day, current: int) -> Iterator[Batch]:
 def batch_of(
     day: Day,
     record: BatchRecord,
-    current: int,
+    now_min: int,
     now: Now,
     *,
     setup: bool,
@@ -163,7 +163,7 @@ def batch_of(
     )
     if plan.units_of(KitKind.PEGS):
         draft.holds.append(Hold(KitKind.PEGS.value, dry, dry, skeins=pegs_taken(record.base, record.skeins)))
-    put_past(day, record, draft, current, now)
+    put_past(day, record, draft, now_min, now)
     keys = {key for item, _ in record.shares for key in record.order_keys(item)}
     wanted = [order for order in plan.orders if order.key in keys]
     due = min((order.due for order in wanted if order.due), default=None)

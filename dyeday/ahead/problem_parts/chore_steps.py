@@ -21,18 +21,18 @@ from dyeday.track.timestamp import Now
 BEFORE = (ChoreWhen.BEFORE_SOAK, ChoreWhen.BEFORE_PAINT)
 
 
-def chore_past(day: Day, batch: str, chore: StepId | ChoreId, minutes: int, current: int) -> tuple[int, int] | None:
+def chore_past(day: Day, batch: str, chore: StepId | ChoreId, minutes: int, now_min: int) -> tuple[int, int] | None:
     """Return (start, end) of a chore that is done or under way, of ``minutes`` at least; None before it begins."""
     if day.has_done(batch, chore):
-        return (current, current)
+        return (now_min, now_min)
     begun = day.chore_begun(batch, chore)
     if begun is None:
         return None
     start = minute(day.plan, begun.utc)
-    return (start, max(current + 1, start + minutes))
+    return (start, max(now_min + 1, start + minutes))
 
 
-def chores_of(plan: Plan, day: Day, batches: list[Batch], links: list[Link], current: int) -> Iterable[Batch]:
+def chores_of(plan: Plan, day: Day, batches: list[Batch], links: list[Link], now_min: int) -> Iterable[Batch]:
     """Yield the chores of a lot and of the day, and link them to what they come before or after."""
     records = {record.no: record for record in day.unsplit}
     for chore in plan.chores:
@@ -59,7 +59,7 @@ def chores_of(plan: Plan, day: Day, batches: list[Batch], links: list[Link], cur
                 else:
                     links.append(Link(batch.id, place, group, 0))
             minutes = max(1, ceil(chore.minutes))
-            begun = chore_past(day, "", group, minutes, current)
+            begun = chore_past(day, "", group, minutes, now_min)
             yield Batch(group, (Step(_id(chore), minutes),), past=(begun,) if begun else (), counts=False)
 
 
@@ -102,17 +102,17 @@ def chore_minutes(chore: Chore, skeins: int) -> float:
 def after_dry(day: Day, now: Now) -> Iterable[Batch]:
     """Yield the chores of yarn that is dry, or will be before the session's stop: re-skeining, packing."""
     chores = chores_of_batch(day.plan, ChoreWhen.AFTER_DRY)
-    current = minute(day.plan, now.utc)
+    now_min = minute(day.plan, now.utc)
     stop = elapsed_min(day.plan, stop_min_at(day.plan, now.utc))
     for record in day.unsplit:
         if record.state != State.DRY or record.state_since is None or not chores:
             continue
         dry_at = minute(day.plan, record.state_since.utc) + ceil(record.colourway.dry_h * 60)
-        if dry_at <= max(stop, current):
+        if dry_at <= max(stop, now_min):
             steps = tuple(Step(_id(chore), max(1, ceil(chore_minutes(chore, record.skeins)))) for chore in chores)
             past: list[tuple[int, int]] = []
             for step in steps:
-                begun = chore_past(day, record.no, cast(StepId, step.id), step.minutes, current)
+                begun = chore_past(day, record.no, cast(StepId, step.id), step.minutes, now_min)
                 if begun is None:
                     break
                 past.append(begun)

@@ -37,7 +37,7 @@ def time_text(minutes: int) -> str:
     return f"{minutes // 60 % 24:02d}:{minutes % 60:02d}"
 
 
-def now_min(plan: Plan, moment: datetime) -> int:
+def plan_min(plan: Plan, moment: datetime) -> int:
     """Return a moment as a time of the plan: what the clock shows, in minutes from midnight of the session's date."""
     shown = local(moment, plan.session.zone)
     return (shown.date() - plan.session.date).days * FULL_DAY + shown.hour * 60 + shown.minute

@@ -58,22 +58,22 @@ def off_early(day: Day, batch: BatchRecord, now: Now, hands_min: int, *, tonight
     kit = plan.kit_of(heat.unit) if heat is not None else None
     if heat is None or kit is None or KIT_TRAITS[kit.kind].in_turn:
         return None
-    current, end = minute(plan, now.utc), heat_end_min(plan, batch, heat)
+    now_min, end = minute(plan, now.utc), heat_end_min(plan, batch, heat)
     ways = [
-        (max(current, closes - hands_min), closes, why)
+        (max(now_min, closes - hands_min), closes, why)
         for closes, why in _hands_leave(plan, now, end, hands_min, by_hand=not kit.switches_off, tonight=tonight)
     ]
     tank_min = _tank_min(day, str(heat.unit), now)
-    if current + tank_min < end:
-        at = int(current + tank_min)
+    if now_min + tank_min < end:
+        at = int(now_min + tank_min)
         ways.append((at, at + hands_min, f"the tank of {heat.unit} is low at {_clock(plan, at)}"))
-    if end <= current or not ways:
+    if end <= now_min or not ways:
         return None
     at, until, why = min(ways)
     needed = heat_needed_min(plan, batch, heat.layer, heat.heat_no)
-    by = now.later(60 * (at - current))
+    by = now.later(60 * (at - now_min))
     had = heat_had_min(batch, heat.layer, heat.heat_no, by) if by > heat.heat_start else 0.0
-    fills = tank_min - (at - current) < needed - had + kit.warm_up_min
+    fills = tank_min - (at - now_min) < needed - had + kit.warm_up_min
     return OffEarly(at, min(hands_min, until - at), had, needed, is_enough_heat(plan, had, needed), fills, why)
 
 
@@ -81,11 +81,11 @@ def _hands_leave(
     plan: Plan, now: Now, end: int, hands_min: int, *, by_hand: bool, tonight: bool
 ) -> Iterator[tuple[int, str]]:
     """Yield when hands go, and why, where heat until ``end`` must not be on or end while they are away."""
-    current, stop = minute(plan, now.utc), elapsed_min(plan, work_stop_min(plan, now.utc))
+    now_min, stop = minute(plan, now.utc), elapsed_min(plan, work_stop_min(plan, now.utc))
     windows = windows_of(plan, now.utc, tonight=tonight)
     absences = [elapsed_min(plan, out) for out, _ in plan.session.out]
     for (_, closes), (opens, _) in pairwise(windows):
-        if closes is None or not current < closes < end + hands_min:
+        if closes is None or not now_min < closes < end + hands_min:
             continue
         out = next((out for out in absences if closes <= out < opens), None)
         if (out is not None and out < end) or (by_hand and (closes >= stop or end < opens)):

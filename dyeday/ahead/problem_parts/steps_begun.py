@@ -28,12 +28,12 @@ from dyeday.track.day.progress import (
 from dyeday.track.timestamp import Now
 
 
-def put_past(day: Day, record: BatchRecord, draft: Draft, current: int, now: Now) -> None:
+def put_past(day: Day, record: BatchRecord, draft: Draft, now_min: int, now: Now) -> None:
     """Say which of the first steps have begun, and when, by the state the batch is in."""
-    begun = _begun(day, record, draft, current, now)
+    begun = _begun(day, record, draft, now_min, now)
     running = len(begun) - 1
     while (place := len(begun)) < len(draft.ids):
-        chore = chore_past(day, record.no, draft.ids[place], draft.steps[place].minutes, current)
+        chore = chore_past(day, record.no, draft.ids[place], draft.steps[place].minutes, now_min)
         if chore is None:
             break
         begun.append(chore)
@@ -48,60 +48,60 @@ def put_past(day: Day, record: BatchRecord, draft: Draft, current: int, now: Now
             draft.holds[n] = replace(hold, unit=unit)
 
 
-def _begun(day: Day, record: BatchRecord, draft: Draft, current: int, now: Now) -> list[tuple[int, int]]:
+def _begun(day: Day, record: BatchRecord, draft: Draft, now_min: int, now: Now) -> list[tuple[int, int]]:
     plan = day.plan
-    since = minute(plan, record.state_since.utc) if record.state_since is not None else current
-    number = record.layer
+    since = minute(plan, record.state_since.utc) if record.state_since is not None else now_min
+    layer_no = record.layer
 
     if record.state == State.WAITING:
         return []
-    soak = StepId(StepKind.SOAK, number)
+    soak = StepId(StepKind.SOAK, layer_no)
     if record.state == State.SOAK and soak in draft.places:
-        left = ceil(soak_needed_min(record, plan) - soaked_min(record, now, number))
+        left = ceil(soak_needed_min(record, plan) - soaked_min(record, now, layer_no))
         place = draft.places[soak]
-        return [*[(since, since)] * place, (since, max(current, current + left))]
+        return [*[(since, since)] * place, (since, max(now_min, now_min + left))]
     if record.state in (State.SOAK, State.PAINT):
-        paint = draft.dye_on(number)
+        paint = draft.dye_on(layer_no)
         if record.state == State.SOAK:
             return [(since, since)] * paint
-        return _begun_dye(day, record, draft, current, since)
+        return _begun_dye(day, record, draft, now_min, since)
     if record.state == State.FIX:
-        return _begun_heat(day, record, draft, current, now)
+        return _begun_heat(day, record, draft, now_min, now)
     heat_end = last_heat_end(record)
     ended = minute(plan, heat_end.utc) if heat_end is not None else since
-    last = len(record.colourway.layer_of(number).heats)
-    layer_done = draft.heat(StepKind.HEAT, number, last)
+    last = len(record.colourway.layer_of(layer_no).heats)
+    layer_done = draft.heat(StepKind.HEAT, layer_no, last)
     if record.state == State.COOL:
-        unload = draft.heat(StepKind.UNLOAD, number, last)
+        unload = draft.heat(StepKind.UNLOAD, layer_no, last)
         return [*[(ended, ended)] * (layer_done + 1), *[(ended, ended)] * (unload - layer_done)]
     if record.state == State.RINSE:
         rinse = draft.places[RINSE]
-        return up_to_place(since, rinse, max(current + 1, since + draft.steps[rinse].minutes))
+        return up_to_place(since, rinse, max(now_min + 1, since + draft.steps[rinse].minutes))
     return up_to_place(since, draft.places[RINSE], since)
 
 
-def _begun_dye(day: Day, record: BatchRecord, draft: Draft, current: int, since: int) -> list[tuple[int, int]]:
+def _begun_dye(day: Day, record: BatchRecord, draft: Draft, now_min: int, since: int) -> list[tuple[int, int]]:
     """Return the parts of putting dye on that are over or under way, less what was done to heaters in between."""
     place, last = draft.dye_on(record.layer), draft.dyed_at(record.layer)
-    away = sum(_heater_min(day, record, since, current))
+    away = sum(_heater_min(day, record, since, now_min))
     begun: list[tuple[int, int]] = [(since, since)] * place
     start, end = since, since
     for n in range(place, last + 1):
         start, end = end, end + draft.steps[n].minutes
-        if end + away > current or n == last:
-            return [*begun, (start, max(current + (n == last), end + away))]
+        if end + away > now_min or n == last:
+            return [*begun, (start, max(now_min + (n == last), end + away))]
         begun.append((start, end))
     return begun
 
 
-def _heater_min(day: Day, record: BatchRecord, since: int, current: int) -> Iterator[int]:
+def _heater_min(day: Day, record: BatchRecord, since: int, now_min: int) -> Iterator[int]:
     """Yield the minutes of each load and each unloading of other batches between two moments."""
     for other in day.unsplit:
         for heat in other.heats if other is not record else ():
             kit = day.plan.kit_of(heat.unit)
-            if kit is not None and since < minute(day.plan, heat.start.utc) <= current:
+            if kit is not None and since < minute(day.plan, heat.start.utc) <= now_min:
                 yield ceil(kit.load_min)
-            if kit is not None and heat.end is not None and since < minute(day.plan, heat.end.utc) <= current:
+            if kit is not None and heat.end is not None and since < minute(day.plan, heat.end.utc) <= now_min:
                 yield ceil(kit.unload_min)
 
 
@@ -110,44 +110,44 @@ def up_to_place(since: int, place: int, until: int) -> list[tuple[int, int]]:
     return [*[(since, since)] * place, (since, max(until, since))]
 
 
-def _begun_heat(day: Day, record: BatchRecord, draft: Draft, current: int, now: Now) -> list[tuple[int, int]]:
-    plan, number = day.plan, record.layer
+def _begun_heat(day: Day, record: BatchRecord, draft: Draft, now_min: int, now: Now) -> list[tuple[int, int]]:
+    plan, layer_no = day.plan, record.layer
     painted = dyed(record)
     left_paint = next(
         (s.until for s in reversed(record.stays) if s.state == State.PAINT and s.until is not None), None
     )
     at = left_paint or (painted.since if painted is not None else now)
     dye_on = minute(plan, at.utc)
-    done: list[tuple[int, int]] = [(dye_on, dye_on)] * (draft.dyed_at(number) + 1)
+    done: list[tuple[int, int]] = [(dye_on, dye_on)] * (draft.dyed_at(layer_no) + 1)
     heat = record.open_heat
-    reached = heat.heat_no if heat is not None else max((r.heat_no for r in heats_of(record, number)), default=0)
+    reached = heat.heat_no if heat is not None else max((r.heat_no for r in heats_of(record, layer_no)), default=0)
     for heat_no in range(1, reached + 1):
-        heats = heats_of(record, number, heat_no)
-        if heat is None and heat_no == reached and not heat_was_had(plan, record, number, heat_no, now):
+        heats = heats_of(record, layer_no, heat_no)
+        if heat is None and heat_no == reached and not heat_was_had(plan, record, layer_no, heat_no, now):
             # A breakdown, or pots that had no turn yet: one more load gives what it lacks.
-            place = draft.heat(StepKind.HEAT, number, heat_no)
-            had = int(heat_had_min(record, number, heat_no, now))
+            place = draft.heat(StepKind.HEAT, layer_no, heat_no)
+            had = int(heat_had_min(record, layer_no, heat_no, now))
             draft.steps[place] = replace(draft.steps[place], minutes=draft.steps[place].minutes - had)
             break
         begin = minute(plan, heats[0].start.utc) if heats else dye_on
-        load, place = (draft.heat(kind, number, heat_no) for kind in (StepKind.LOAD, StepKind.HEAT))
+        load, place = (draft.heat(kind, layer_no, heat_no) for kind in (StepKind.LOAD, StepKind.HEAT))
         done += [(begin, begin)] * (load + 1 - len(done))
         if heat is not None and heat_no == heat.heat_no:
             on, early = minute(plan, heat.start.utc), draft.early
             if early is not None and not early.is_enough:
-                place = draft.places[StepId(StepKind.HEAT, number, heat_no, part=1)]
+                place = draft.places[StepId(StepKind.HEAT, layer_no, heat_no, part=1)]
                 return [*done[:place], *[(begin, begin)] * (place - len(done)), (on, early.at)]
             off = heat.own_end
             if off is None or off.utc > now.utc or not _follows(plan, record, heat_no, now):
                 end = early.at if early is not None else heat_end_min(plan, record, heat)
-                return [*done, (on, max(current, end))]
+                return [*done, (on, max(now_min, end))]
             # Nothing is entered as it is taken out: that is not to be done for ever.
             end = minute(plan, off.utc)
-            unload = draft.heat(StepKind.UNLOAD, number, heat_no)
+            unload = draft.heat(StepKind.UNLOAD, layer_no, heat_no)
             return [*done, (on, end), (end, end + draft.steps[unload].minutes)]
         ends = [r.end for r in heats if r.end is not None]
         end = minute(plan, ends[-1].utc) if ends else begin
-        unload = draft.heat(StepKind.UNLOAD, number, heat_no)
+        unload = draft.heat(StepKind.UNLOAD, layer_no, heat_no)
         done += [(begin, end), *[(end, end)] * (unload - place)]
     return done
 

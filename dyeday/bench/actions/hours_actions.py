@@ -9,7 +9,7 @@ from collections.abc import Awaitable, Callable, Sequence
 from functools import partial
 
 from dyeday.ahead.brought import brought_text
-from dyeday.ahead.problem_parts.hours import FULL_DAY, next_min, now_min, time_text
+from dyeday.ahead.problem_parts.hours import FULL_DAY, next_min, plan_min, time_text
 from dyeday.bench.actions.kit_actions import NO_KIT
 from dyeday.bench.actions.recorder import Actions
 from dyeday.bench.input.key_forwarding import ask
@@ -48,7 +48,7 @@ class HoursActions(Actions):
         )
 
     def _now_min(self) -> int:
-        return now_min(self.keeper.day.plan, self.keeper.now().utc)
+        return plan_min(self.keeper.day.plan, self.keeper.now().utc)
 
     def on_now(self) -> str:
         """Return every unit that is on, with its batches and its time left; "Nothing is on" if none is."""

@@ -15,7 +15,7 @@ from dyeday.ahead.advising.reasons import why
 from dyeday.ahead.bottleneck import bottleneck, gain_of_one_more
 from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.forecast import Budget, Forecast
-from dyeday.ahead.problem_parts.hours import FULL_DAY, next_min, now_min
+from dyeday.ahead.problem_parts.hours import FULL_DAY, next_min, plan_min
 from dyeday.ahead.problem_parts.later_acid import hands_steps
 from dyeday.ahead.what_if import EVALUATIONS, Gain, gain_of, gains, with_stop, with_units, without_batches
 from dyeday.commands.common import Refusal, answer, fields_of, lasting, opened, say, sessions, window_width
@@ -136,7 +136,7 @@ def changed(day: Day, now: Now, with_: list[str], without: list[str]) -> Day:
         more = re.fullmatch(r"\s*(.+?)\s*([+-]\d{1,2})\s*", change)
         stop = re.fullmatch(r"\s*stop\s+(\S+)\s*", change)
         if stop is not None:
-            minutes, since = clock_min(stop[1]), now_min(day.plan, now.utc)
+            minutes, since = clock_min(stop[1]), plan_min(day.plan, now.utc)
             if minutes is not None and "+" not in stop[1] and since >= FULL_DAY:
                 minutes = next_min(minutes, since)
             if minutes is None or minutes <= day.plan.session.start_min:
