@@ -134,7 +134,10 @@ def batch_of(
     learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED,
     tonight: bool = True,
 ) -> Batch:
-    """Return what is left of one batch."""
+    """Return a batch for the scheduler: its steps from its present layer on, and which of them have begun.
+
+    ``setup`` tells whether setting up to dye its lot is still to be done.
+    """
     draft = Draft(learned)
     plan = day.plan
     if record.open_heat is not None and (kit := plan.kit_of(record.open_heat.unit)) is not None:

@@ -69,11 +69,9 @@ def _begun(day: Day, record: BatchRecord, draft: Draft, now_min: int, now: Now) 
         return _begun_heat(day, record, draft, now_min, now)
     heat_end = last_heat_end(record)
     ended = minute(plan, heat_end.utc) if heat_end is not None else since
-    last = len(record.colourway.layer_of(layer_no).heats)
-    layer_done = draft.heat(StepKind.HEAT, layer_no, last)
     if record.state == State.COOL:
-        unload = draft.heat(StepKind.UNLOAD, layer_no, last)
-        return [*[(ended, ended)] * (layer_done + 1), *[(ended, ended)] * (unload - layer_done)]
+        unload = draft.heat(StepKind.UNLOAD, layer_no, len(record.current_layer.heats))
+        return [(ended, ended)] * (unload + 1)
     if record.state == State.RINSE:
         rinse = draft.places[RINSE]
         return up_to_place(since, rinse, max(now_min + 1, since + draft.steps[rinse].minutes))
@@ -154,5 +152,5 @@ def _begun_heat(day: Day, record: BatchRecord, draft: Draft, now_min: int, now: 
 
 def _follows(plan: Plan, record: BatchRecord, heat_no: int, now: Now) -> bool:
     """Tell whether a heat was had in all and another one of its layer comes after it."""
-    is_last = heat_no == len(record.colourway.layer_of(record.layer).heats)
+    is_last = heat_no == len(record.current_layer.heats)
     return not is_last and heat_was_had(plan, record, record.layer, heat_no, now)
