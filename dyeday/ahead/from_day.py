@@ -144,8 +144,8 @@ def batch_of(
         off_min = ceil(draft.minutes(WorkKind.UNLOAD, kit.unload_min))
         draft.early = off_early(day, record, now, off_min, tonight=tonight)
     start_layer = record.layer
-    for number in range(start_layer, len(record.colourway.layers) + 1):
-        _lay_out(plan, record, number, draft, setup=setup and number == start_layer)
+    for layer_no in range(start_layer, len(record.colourway.layers) + 1):
+        _lay_out(plan, record, layer_no, draft, setup=setup and layer_no == start_layer)
     wof = record.wof_g / 100
     last = record.colourway.layers[-1]
     first_cool = None
@@ -193,23 +193,23 @@ def _weight(days: int, priority: int) -> int:
     return max(1, (60 - min(59, max(0, days))) * (10 - priority) // USUAL_PRIORITY)
 
 
-def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: Draft, *, setup: bool) -> None:
+def _lay_out(plan: Plan, record: BatchRecord, layer_no: int, draft: Draft, *, setup: bool) -> None:
     """Add the steps of one layer: soak where it wants one, dye, the heats with their rests."""
-    layer = record.colourway.layer_of(number)
+    layer = record.colourway.layer_of(layer_no)
     begin = len(draft.steps)
-    soaks = number == 1 or layer.own_acid_soak
+    soaks = layer_no == 1 or layer.own_acid_soak
     if soaks:
-        for chore in chores_of_batch(plan, ChoreWhen.BEFORE_SOAK) if number == 1 else ():
+        for chore in chores_of_batch(plan, ChoreWhen.BEFORE_SOAK) if layer_no == 1 else ():
             draft.chore(chore, chore_minutes(chore, record.skeins))
         tray = plan.first_of(KitKind.TRAY)
-        load = draft.add(StepId(StepKind.SOAK_LOAD, number), tray.load_min if tray is not None else 2)
-        draft.add(StepId(StepKind.SOAK, number), soak_needed_min(record, plan), attended=False, exact=False)
+        load = draft.add(StepId(StepKind.SOAK_LOAD, layer_no), tray.load_min if tray is not None else 2)
+        draft.add(StepId(StepKind.SOAK, layer_no), soak_needed_min(record, plan), attended=False, exact=False)
     for chore in chores_of_batch(plan, ChoreWhen.BEFORE_PAINT):
-        draft.chore(chore, chore_minutes(chore, record.skeins), number)
+        draft.chore(chore, chore_minutes(chore, record.skeins), layer_no)
     planned = layer.dyeing_min(record.wof_g, setup=setup)
     dyeing = draft.minutes(OF_HOW[layer.how], planned)
     paint = draft.dye(
-        StepId(DYE_STEP[layer.how], number), dyeing, 1 if layer.how is DyeMethod.IMMERSED else record.skeins
+        StepId(DYE_STEP[layer.how], layer_no), dyeing, 1 if layer.how is DyeMethod.IMMERSED else record.skeins
     )
     if soaks and plan.units_of(KitKind.TRAY):
         holds = tray.skeins_of(record.base.skein_g) if tray is not None else None
@@ -217,36 +217,36 @@ def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: Draft, *, setu
         several = soaks_in_several(record.colourway) and holds is not None and record.skeins > holds
         draft.holds.append(Hold(KitKind.TRAY.value, load, paint, to_end=False, whole=several))
     if not soaks and begin:
-        before = record.colourway.layer_of(number - 1)
-        _cool(plan, draft, paint, number - 1, before)
+        before = record.colourway.layer_of(layer_no - 1)
+        _cool(plan, draft, paint, layer_no - 1, before)
     for chore in chores_of_batch(plan, ChoreWhen.AFTER_PAINT):
         minutes = draft.minutes(OF_HOW[layer.how], chore_minutes(chore, record.skeins))
-        draft.chore(chore, minutes, number)
-    _heats(plan, record, number, layer, paint, draft)
+        draft.chore(chore, minutes, layer_no)
+    _heats(plan, record, layer_no, layer, paint, draft)
 
 
-def _cool(plan: Plan, draft: Draft, step: int, number: int, layer: Layer) -> None:
+def _cool(plan: Plan, draft: Draft, step: int, layer_no: int, layer: Layer) -> None:
     """Let a step wait until a layer has cooled: from the end of its last heat, or from when hands take that off."""
     last, least = len(layer.heats), draft.cool(layer)
-    draft.lag(step, Lag(draft.heat(StepKind.HEAT, number, last), least=least))
-    off = draft.heat(StepKind.UNLOAD, number, last)
+    draft.lag(step, Lag(draft.heat(StepKind.HEAT, layer_no, last), least=least))
+    off = draft.heat(StepKind.UNLOAD, layer_no, last)
     if not plan.switches_off(None, layer.heats[-1].how):
         draft.lag(step, Lag(off, least=max(0, least - draft.steps[off].minutes)))
 
 
-def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: int, draft: Draft) -> None:
+def _heats(plan: Plan, record: BatchRecord, layer_no: int, layer: Layer, paint: int, draft: Draft) -> None:
     first_wait = ceil(plan.rules.wait_min(layer.cover, specks=layer.how is DyeMethod.SPECKLED))
-    before = draft.dyed_at(number)
+    before = draft.dyed_at(layer_no)
     for heat_no, planned in enumerate(layer.heats, 1):
         kind = KIT_OF_HEAT[planned.how]
         kit = plan.first_of(kind)
         pots = pots_of(kit, record.skeins, record.base.skein_g) if KIT_TRAITS[kind].in_turn else 1
         in_pot = layer.how == DyeMethod.IMMERSED and kind == KitKind.POT
         warm = kit.warm_up_min if kit is not None else 0.0
-        heating = StepId(StepKind.HEAT, number, heat_no)
+        heating = StepId(StepKind.HEAT, layer_no, heat_no)
         by_hand = not plan.switches_off(None, planned.how)
         on = record.open_heat
-        is_on = on is not None and (on.layer, on.heat_no) == (number, heat_no)
+        is_on = on is not None and (on.layer, on.heat_no) == (layer_no, heat_no)
         early = draft.early if is_on else None
         at_heat = planned.minutes * pots
         rest = ceil(layer.rest_before(heat_no)) if heat_no > 1 else 0
@@ -256,19 +256,19 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
         if early is not None and goes_on:
             # It stays where it is, and the same heat goes on there later.
             before = draft.add(heating._replace(part=1), 0, attended=False, draws=True, by_hand=by_hand)
-            off_now = draft.add(StepId(StepKind.UNLOAD, number, heat_no, part=1), early.hands_min, brief=True)
+            off_now = draft.add(StepId(StepKind.UNLOAD, layer_no, heat_no, part=1), early.hands_min, brief=True)
             draft.lag(off_now, Lag(before, most=0, weight=HEAT_WEIGHT))
             at_heat, rest, most, load_min = early.needed_min - early.had_min, 0, None, 1
         if early.fills if early is not None else fills_each_load(plan, kit, at_heat + warm):
             load_min += FILL_MIN
-        load = draft.add(StepId(StepKind.LOAD, number, heat_no), load_min, brief=load_min <= BRIEF_MIN)
+        load = draft.add(StepId(StepKind.LOAD, layer_no, heat_no), load_min, brief=load_min <= BRIEF_MIN)
         draft.lag(load, Lag(load - 1 if goes_on else before, least=rest, most=most, wish=wish))
         heat = draft.add(heating, at_heat + warm, attended=False, draws=True, by_hand=by_hand)
         hold_from = paint if in_pot else before if goes_on else load
         stays = in_pot and layer.cool_where == CoolWhere.IN_PLACE
         off = 1 if stays else draft.minutes(WorkKind.UNLOAD, kit.unload_min if kit is not None else 2)
         off = early.hands_min if early is not None and early.is_enough else off
-        end = draft.add(StepId(StepKind.UNLOAD, number, heat_no), off, brief=off <= BRIEF_MIN)
+        end = draft.add(StepId(StepKind.UNLOAD, layer_no, heat_no), off, brief=off <= BRIEF_MIN)
         if by_hand:
             draft.lag(end, Lag(heat, most=_off_within_min(plan, kit, at_heat + warm, off), weight=HEAT_WEIGHT))
         elif is_on:
