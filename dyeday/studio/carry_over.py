@@ -26,7 +26,7 @@ from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, soak_needed_min
 from dyeday.track.day.room_air import weather_ratio
-from dyeday.track.day.tank_time import tank_fills, tank_left_min
+from dyeday.track.day.tank_time import tank_fills, tank_min
 from dyeday.track.durations.learned_times import Learned, expected_min
 from dyeday.track.events.event_text import placed
 from dyeday.track.events.session_events import CarriedOver
@@ -162,7 +162,7 @@ def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
         for flag in flags_of_batch(day, batch, now)
         if RULES[flag.rule].beyond_batch
     ]
-    last_fills = {unit: tank_fills(day, unit, now)[-1].run_min for unit in day.units if tank_left_min(day, unit, now)}
+    last_fills = {unit: tank_fills(day, unit, now)[-1].run_min for unit in day.units if tank_min(day, unit, now)}
     tanks = {unit: ran_min for unit, ran_min in last_fills.items() if ran_min > 0}
     kin, acids_at = {batch.no, *(no for _, no in batch.earlier_nos)}, {put.at.utc for put in record.acids}
     changes = tuple(

@@ -69,7 +69,7 @@ class Hands:
             offer.unit,
             offer.into(offer.unit, water).acid_amount,
             water=water,
-            is_tank_filled=offer.tank_min is not None,
+            is_tank_filled=offer.tank is not None,
         )
         for draft in drafts_for(offer, taken):
             self.events.append(make(draft.body, self.now, lambda: f"e{next(self.ids)}", batch=draft.batch))
@@ -135,7 +135,7 @@ def test_what_is_offered_and_not_poured_is_a_flag_of_each_kind() -> None:
         def take(self, offer: Offer) -> None:
             if offer.step.acid:
                 self.wait(offer.layer.heats[0].minutes)
-            for draft in drafts_for(offer, OfferTaken(offer.unit, "", is_tank_filled=offer.tank_min is not None)):
+            for draft in drafts_for(offer, OfferTaken(offer.unit, "", is_tank_filled=offer.tank is not None)):
                 self.events.append(make(draft.body, self.now, lambda: f"e{next(self.ids)}", batch=draft.batch))
             self.day = fold(self.day.plan, self.events)
 

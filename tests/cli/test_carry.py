@@ -15,7 +15,7 @@ import pytest
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
 from dyeday.store.sessions import Sessions
-from dyeday.track.day.tank_time import tank_left_min
+from dyeday.track.day.tank_time import tank_min
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.event_json import read_event
 from dyeday.track.folding.fold import begin, fold, take
@@ -324,10 +324,10 @@ def test_a_tank_goes_on_with_what_was_left_of_its_last_fill(shell: Shell, tmp_pa
     session = Sessions(shell.data).open(f"{SUNDAY}-1")
     now = Now(datetime.now(UTC))
     day = fold(session.plan, session.events)
-    assert tank_left_min(day, "steamer 1", now) == (0.0, 56.0)
-    assert tank_left_min(day, "steamer 2", now) == (2.0, 56.0)
+    assert tank_min(day, "steamer 1", now) == (0.0, 56.0)
+    assert tank_min(day, "steamer 2", now) == (2.0, 56.0)
     day = take(day, read_event({"at": now.utc.isoformat(), "unit": "steamer 2", "is": "filled"}, now))
-    assert tank_left_min(day, "steamer 2", now) == (56.0, 56.0)
+    assert tank_min(day, "steamer 2", now) == (56.0, 56.0)
 
 
 def test_a_tank_that_nothing_ran_on_begins_full(shell: Shell, tmp_path: Path) -> None:
@@ -340,7 +340,7 @@ def test_a_tank_that_nothing_ran_on_begins_full(shell: Shell, tmp_path: Path) ->
     carried(shell, tmp_path)
     session = Sessions(shell.data).open(f"{SUNDAY}-1")
     day, now = fold(session.plan, session.events), Now(datetime.now(UTC))
-    assert [tank_left_min(day, f"steamer {n}", now) for n in (1, 2)] == [(56.0, 56.0)] * 2
+    assert [tank_min(day, f"steamer {n}", now) for n in (1, 2)] == [(56.0, 56.0)] * 2
     shell("log", "--json", "--session", f"{SUNDAY}-1")
     came = next(json.loads(line) for line in shell.lines if '"record"' in line)
     for wrong in ("dry", -1, None, [3], True):

@@ -12,7 +12,7 @@ from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.bath_contents import part_due
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, has_its_minutes, heat_due, heat_to_go_min, heats_of
-from dyeday.track.day.tank_time import tank_left_min
+from dyeday.track.day.tank_time import tank_min
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.flags.crowding import too_much
 from dyeday.track.flags.rinsing import bleeds_now, helps_to_rinse, rinses_clear
@@ -304,8 +304,8 @@ def soonest_free(day: Day, kind: KitKind, now: Now) -> tuple[str, Now] | None:
 
 
 def _tank_lasts(day: Day, unit: str, heat_min: float, now: Now) -> bool:
-    tank, kit = tank_left_min(day, unit, now), day.plan.kit_of(unit)
-    return tank is None or kit is None or tank[0] >= min(heat_min + kit.warm_up_min, tank[1])
+    tank, kit = tank_min(day, unit, now), day.plan.kit_of(unit)
+    return tank is None or kit is None or tank.left >= min(heat_min + kit.warm_up_min, tank.full)
 
 
 def rests(batch: BatchRecord, kit: Kit | None, now: Now | None) -> bool:

@@ -54,7 +54,7 @@ class CatchUp(Question[None]):
             text.append(harmless(line) + "\n", style="bold" if n == 0 else "")
         text.rstrip()
         self.query_one("#catch-up-lines", Static).update(text)
-        tank = " · f: tank filled or not" if self.proposals[0].offer.tank_min else ""
+        tank = " · f: tank filled or not" if self.proposals[0].offer.tank else ""
         keys = KEYS_TYPING if self.typed else KEYS.format(tank)
         words, style = (self.wrong, self.look.flag_style) if self.wrong else (keys, self.look.quiet)
         self.query_one("#catch-up-keys", Static).update(Text(words, style=style))
@@ -68,7 +68,7 @@ class CatchUp(Question[None]):
         if event.key == "enter":
             if self._take(chosen):
                 self._list(None)
-        elif char == "f" and chosen.offer.tank_min is not None:
+        elif char == "f" and chosen.offer.tank is not None:
             self.proposals[0] = replace(chosen, is_tank_filled=not chosen.is_tank_filled)
         elif event.key == "backspace" or (char and (char in "0123456789" or (self.typed and char.isprintable()))):
             # Behind a digit whatever belongs to a time: "02:30A", "1 h", "20 min".

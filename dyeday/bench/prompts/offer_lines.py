@@ -8,7 +8,7 @@ from dyeday.ahead.advising.next_up import flag_first
 from dyeday.ahead.problem_parts.hours import absence_met, break_met
 from dyeday.ahead.problem_parts.session_days import night_met
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, fills_each_load
-from dyeday.bench.prompts.offers import Offer
+from dyeday.bench.prompts.offers import Offer, OfferedTank
 from dyeday.craft.dye.measuring import to_step
 from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.heat_into_yarn import FIXING_C, warm_up_min
@@ -51,7 +51,7 @@ RING_W = 2000.0
 
 def lines_to_know(load: Offer, *, is_tank_filled: bool = False) -> tuple[str, ...]:
     """Return what to know before the step is taken."""
-    tank = [_tank_line(load.tank_min, is_filled=is_tank_filled)] if load.tank_min is not None else []
+    tank = [_tank_line(load.tank, is_filled=is_tank_filled)] if load.tank is not None else []
     names = ", ".join(dict.fromkeys(chore.name for _, chore in load.chores))
     return (*_step_lines(load), *tank, *([f"recorded with it: {names} done"] if names else []))
 
@@ -346,9 +346,9 @@ def _safe_until(load: Offer) -> str:
     return f"it is safe until {load.day.clock(until.utc)}"
 
 
-def _tank_line(tank: tuple[float, float, float], *, is_filled: bool) -> str:
-    """Return how long a tank (see `Offer.tank_min`) lasts, and what to do where that is too short for the heat."""
-    left, wanted, full = tank
+def _tank_line(tank: OfferedTank, *, is_filled: bool) -> str:
+    """Return how long a tank lasts, and what to do where that is too short for the heat."""
+    left, wanted, full = tank.left_min, tank.wanted_min, tank.full_min
     line = f"its tank has {whole_min((full if is_filled else left) * 60)} min to its reserve"
     if wanted > full > left and not is_filled:
         return f"{line}: fill it first (f), off and cool; a full one lacks {wanted - full:.0f} min: top it up boiling"

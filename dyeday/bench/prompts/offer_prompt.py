@@ -96,7 +96,7 @@ class OfferPrompt(Question[OfferTaken]):
         if offer.may_keep_water:
             asked = {None: "n new water or kept?", Water.NEW: "n new water", Water.KEPT: "n water kept"}
             parts.append(_part(asked[offer.water], chosen=offer.water is not None))
-        if offer.tank_min is not None:
+        if offer.tank is not None:
             parts.append(_part("f tank filled", chosen=self.is_tank_filled))
         if offer.to_lift:
             parts.append(_part(f"l {'+'.join(offer.to_lift)} lifted out", chosen=self.lifts))
@@ -135,7 +135,7 @@ class OfferPrompt(Question[OfferTaken]):
             self.waits = not self.waits
         elif char == "n" and offer.may_keep_water:
             self.offer = offer.into(offer.unit, Water.NEW if offer.water is Water.KEPT else Water.KEPT)
-        elif char == "f" and offer.tank_min is not None:
+        elif char == "f" and offer.tank is not None:
             self.is_tank_filled = not self.is_tank_filled
         elif char == "l" and offer.to_lift:
             self.lifts = not self.lifts
@@ -161,7 +161,7 @@ class OfferPrompt(Question[OfferTaken]):
             self.show(f"{'; '.join(sorted(fresh))}; Enter again starts it anyway")
         else:
             lifted = offer.to_lift if self.lifts else ()
-            tank = self.is_tank_filled and offer.tank_min is not None
+            tank = self.is_tank_filled and offer.tank is not None
             self.dismiss(OfferTaken(offer.unit, self.amount, look, self.where, offer.water, tank, lifted=lifted))
 
     def _type(self) -> None:

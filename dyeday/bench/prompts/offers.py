@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import cached_property
+from typing import NamedTuple
 
 from dyeday import units
 from dyeday.ahead.advising.next_step import NextStep, in_other_unit, rests, roomy_unit
@@ -27,7 +28,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import AcidOffer, acid_offer, may_keep
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_to_go_min
-from dyeday.track.day.tank_time import tank_left_min
+from dyeday.track.day.tank_time import tank_min
 from dyeday.track.events.event_text import READING_LABELS, batches_text, placed, state_word
 from dyeday.track.events.measured import PLACES
 from dyeday.track.events.movements import Load, Moved, Placed
@@ -56,6 +57,14 @@ class OfferTaken:
     """whether the heat is left for later"""
     lifted: tuple[str, ...] = ()
     """batches lifted out of the unit before"""
+
+
+class OfferedTank(NamedTuple):
+    """Minutes of heat to the reserve of a tank, and those that a heat on offer wants of it, warm-up included."""
+
+    left_min: float
+    wanted_min: float
+    full_min: float
 
 
 @dataclass(frozen=True)
@@ -227,20 +236,20 @@ class Offer:
         return next((body.water for body in loads if body.water is not None), None)
 
     @cached_property
-    def tank_min(self) -> tuple[float, float, float] | None:
-        """The minutes of a tank to its reserve: left now, wanted for the step's heat, and full; None: no tank."""
+    def tank(self) -> OfferedTank | None:
+        """The tank of the unit that the step's heat starts in; None without a tank or a heat."""
         if self.kit is None or self.unit is None or self.step.edge is not HeatEdge.START:
             return None
-        tank = tank_left_min(self.day, self.unit, self.now)
+        tank = tank_min(self.day, self.unit, self.now)
         if tank is None:
             return None
         heat_min = heat_to_go_min(self.plan, self.batch, self.step.heat_no or 1, self.now)
-        return tank[0], heat_min + self.kit.warm_up_min, tank[1]
+        return OfferedTank(tank.left, heat_min + self.kit.warm_up_min, tank.full)
 
     @property
     def is_tank_short(self) -> bool:
         """Whether a fill of the unit's tank would bring this heat further."""
-        return self.tank_min is not None and self.tank_min[0] < min(self.tank_min[1:])
+        return self.tank is not None and self.tank.left_min < min(self.tank.wanted_min, self.tank.full_min)
 
     def full_words(self) -> str:
         """Return why no unit was offered: all are in use, or the load is larger than any holds."""

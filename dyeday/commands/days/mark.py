@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from dyeday import units
 from dyeday.commands.common import (
@@ -307,20 +307,32 @@ def _mark_many(args: Namespace) -> None:
     name = args.from_file
     text = read_text(Path(name))
     now = clock.now()
-    events, lines, logged, complaints = read_events(text, now)
+    read = read_events(text, now)
 
     def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
-        refused = refuse_all(session.plan, existing, fresh, logged)
-        wrong = {**complaints, **{lines[i]: str(error) for i, error in refused.items()}}
+        refused = refuse_all(session.plan, existing, fresh, read.logged)
+        wrong = {**read.complaints, **{read.lines[i]: str(error) for i, error in refused.items()}}
         if wrong:
             raise Refusal(*first_of(f"{name}:{line}: {wrong[line]}" for line in sorted(wrong)))
 
-    stored = record(session, events, check)
-    tell_taken(args, len(stored), len(events) - len(stored))
+    stored = record(session, read.events, check)
+    tell_taken(args, len(stored), len(read.events) - len(stored))
 
 
-def read_events(text: str, now: Now) -> tuple[list[Event], dict[str, int], set[str], dict[int, str]]:
-    """Return (events, line by id, ids given in the lines, errors by line) of lines of JSON."""
+class ReadLines(NamedTuple):
+    """Events read from lines of JSON; lines count from 1."""
+
+    events: list[Event]
+    lines: dict[str, int]
+    """the line of each event by its id"""
+    logged: set[str]
+    """ids that the lines gave: they come from a log"""
+    complaints: dict[int, str]
+    """what is wrong, by line"""
+
+
+def read_events(text: str, now: Now) -> ReadLines:
+    """Return the events in lines of JSON; identical lines are two events, lines of one id are one."""
     events: list[Event] = []
     lines: dict[str, int] = {}
     logged: set[str] = set()
@@ -350,4 +362,4 @@ def read_events(text: str, now: Now) -> tuple[list[Event], dict[str, int], set[s
         lines[event.id] = number
         if "id" in raw:
             logged.add(event.id)
-    return events, lines, logged, complaints
+    return ReadLines(events, lines, logged, complaints)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
+from typing import NamedTuple
 
 from dyeday.craft.yarn.heat_into_yarn import tank_lasts_min
 from dyeday.plan.model import Kit, Plan
@@ -119,10 +120,17 @@ def fill_lasts_min(kit: Kit | None) -> float | None:
     return tank_lasts_min(kit.tank_l, kit.power_w)
 
 
-def tank_left_min(day: Day, unit: str, now: Now) -> tuple[float, float] | None:
-    """Return the minutes of heat to the reserve of a unit's tank, left now and of a full one; None without a tank."""
+class TankMin(NamedTuple):
+    """Minutes of heat to the reserve of a tank."""
+
+    left: float
+    full: float
+
+
+def tank_min(day: Day, unit: str, now: Now) -> TankMin | None:
+    """Return the minutes of heat to the reserve of a unit's tank; None without a tank."""
     lasts = fill_lasts_min(day.plan.kit_of(unit))
     if lasts is None:
         return None
     full = to_reserve_min(day.plan, lasts)
-    return max(0.0, full - tank_fills(day, unit, now)[-1].run_min), full
+    return TankMin(max(0.0, full - tank_fills(day, unit, now)[-1].run_min), full)
