@@ -177,7 +177,7 @@ def _fix_step(day: Day, batch: BatchRecord, now: Now) -> NextStep:
 def _acid_part(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> NextStep | None:
     """Return the next part of a pot's acid, where its time has come and the heat is not over."""
     part = part_due(day, batch, now)
-    if not part or at_heat_min(heat, now) >= batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no).minutes:
+    if not part or at_heat_min(heat, now) >= batch.planned_heat(heat).minutes:
         return None
     text = f"{round(part, 3):g} {day.plan.acid.unit} of acid into {heat.unit}"
     return NextStep(batch.no, unit=heat.unit, text=text, acid=part)

@@ -113,7 +113,7 @@ def _heat_had_lines(load: Offer) -> list[str]:
     running, heat = clock_of(load.day, load.batch, load.now), load.batch.open_heat
     if running is None or heat is None:
         return []
-    planned = load.batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no)
+    planned = load.batch.planned_heat(heat)
     if running.what is ClockKind.WARM_UP:
         return [f"not at heat yet: none of {planned.minutes:g} min of {planned.how.value}; press h at full heat"]
     # In its last second its row has 0 s left: that lacks no minute.

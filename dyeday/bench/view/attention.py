@@ -83,7 +83,7 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Attention]:
 
     The running clocks follow soonest first. Yarn that dries is not waited for here.
     """
-    lasting = [alarm for alarm in standing(day, now) if alarm.until is None]
+    lasting = [alarm for alarm in standing(day, now) if alarm.lasts]
     active = {no for a in lasting if a.state(now.utc) == AlarmState.ACTIVE for no in (a.batches or (str(a.unit),))}
     tanks = {str(clock.unit): clock for clock in tank_clocks(day, now)}
     in_order: list[Attention] = []

@@ -16,7 +16,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import STATE_WORDS, event_text, state_word
 from dyeday.track.flags import RULES, Flag
 from dyeday.track.folding.fold import current
-from dyeday.track.timers.clocks import Clock
+from dyeday.track.timers.clocks import HEATING, Clock
 from dyeday.track.timestamp import Now, clock_near, elapsed_s, into_min_s, length_text, whole_min
 
 
@@ -142,6 +142,9 @@ def swatch_cells(batch: BatchRecord) -> tuple[str, ...]:
     return (*cells[:room], *last)
 
 
+_HEATING = HEATING | {HeatKind.MICROWAVE: "microwave"}
+
+
 def _state(batch: BatchRecord, waits_for: AtBatch) -> str:
     clock = waits_for.clock
     word = state_word(batch)
@@ -150,17 +153,14 @@ def _state(batch: BatchRecord, waits_for: AtBatch) -> str:
         words = {ClockKind.WARM_UP: "warming", ClockKind.REST: "resting", ClockKind.WAIT: "painted"}
         word = words.get(clock.what, "unfixed" if starts else "fixed")
         if clock.what is ClockKind.HEAT and (heat := batch.open_heat) is not None:
-            word = HEATING.get(batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no).how, "heating")
+            word = _HEATING.get(batch.planned_heat(heat).how, "heating")
     # "microwave 1" would read as the unit of that name.
-    layered = batch.state in (State.PAINT, State.FIX, State.COOL) and word != HEATING[HeatKind.MICROWAVE]
+    layered = batch.state in (State.PAINT, State.FIX, State.COOL) and word != _HEATING[HeatKind.MICROWAVE]
     if layered and len(batch.colourway.layers) > 1:
         word += f" {batch.layer}"
     if batch.state == State.DONE and batch.outcome is not None and batch.outcome is not Outcome.FIRST:
         word = batch.outcome.value
     return word
-
-
-HEATING = {HeatKind.STEAM: "steaming", HeatKind.SIMMER: "simmering", HeatKind.MICROWAVE: "microwave"}
 
 
 QUIET = (State.WAITING, State.DRY, State.SET_ASIDE)

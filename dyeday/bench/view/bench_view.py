@@ -112,7 +112,7 @@ def _alarm_lines(alarms: list[Alarm], now: Now) -> tuple[AlarmLine, ...]:
     lines = []
     past: list[Alarm] = []
     for same in things.values():
-        shown = next((alarm for alarm in same if alarm.until is None), None)
+        shown = next((alarm for alarm in same if alarm.lasts), None)
         if shown is None:
             past += same
             continue
@@ -163,7 +163,7 @@ class ViewCache:
         stale = self._looked is None or not 0 <= elapsed_s(self._looked, now) < LOOK_EVERY_S
         if stale:
             self._alarms = standing(day, now)
-        alarmed = {no for alarm in self._alarms if alarm.until is None for no in alarm.batches}
+        alarmed = {no for alarm in self._alarms if alarm.lasts for no in alarm.batches}
         turned, asked = self.rows.update(day, now, flags, alarmed)
         if stale or turned or forecast is not self._forecast:
             items = advice(day, now, MOST_NEXT_MADE, forecast, Glance(self._alarms, asked))
@@ -172,7 +172,7 @@ class ViewCache:
             self._forecast = forecast
         if stale:
             self._looked = now
-        lasting = [alarm for alarm in self._alarms if alarm.until is None]
+        lasting = [alarm for alarm in self._alarms if alarm.lasts]
         snoozable = [alarm for alarm in lasting if not alarm.is_snoozed(now.utc)]
         zone = day.plan.session.zone
         clock = f"{local(now.utc, zone):%H:%M}"

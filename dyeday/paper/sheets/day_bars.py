@@ -136,7 +136,7 @@ def past_bars(day: Day, now_utc: datetime) -> Iterator[Bar]:
 def _heated(batch: BatchRecord, heat: Heat, now_utc: datetime) -> Iterator[Bar]:
     """Yield a heat up to ``now_utc``: its planned minutes, and those beyond."""
     until = min(heat.end.utc if heat.end is not None else now_utc, now_utc)
-    due = heat.heat_start.later(batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no).minutes * 60).utc
+    due = heat.heat_start.later(batch.planned_heat(heat).minutes * 60).utc
     yield Bar(
         str(heat.unit), heat.start.utc, min(until, due) if heat.own_end is None else until, BarKind.HEAT, batch.no
     )
@@ -170,7 +170,7 @@ def _lies(batch: BatchRecord, steps: Sequence[Planned], day: Day, now_utc: datet
     unit, since = (batch.unit, now_utc) if batch.unit is not None and not _hangs(day, batch.unit) else (None, now_utc)
     heat = batch.open_heat
     if unit is not None and heat is not None:
-        due = heat.heat_start.later(batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no).minutes * 60).utc
+        due = heat.heat_start.later(batch.planned_heat(heat).minutes * 60).utc
         off = next((step.start for step in steps if step.kind is StepKind.UNLOAD), due)
         on = BarKind.HEAT if due > now_utc else BarKind.OVER
         yield Bar(unit, now_utc, max(now_utc, min(due, off)), on, batch.no)

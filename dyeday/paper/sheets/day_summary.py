@@ -189,7 +189,7 @@ def _cleared(flag: Flag) -> Paragraph:
 
 def _heat_text(day: Day, batch: BatchRecord, heat: Heat, now: Now, marks: EventMarks) -> tuple[str, str, str]:
     """Return where a heat was, its minutes, and the minutes needed."""
-    planned = batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no)
+    planned = batch.planned_heat(heat)
     where = planned.how.value
     if heat.unit is not None:
         # "steamer 1" names its heat.

@@ -174,7 +174,7 @@ def _stay(batch: BatchRecord, stay: Stay) -> LotStay:
 
 
 def _heat(batch: BatchRecord, heat: Heat, now: Now) -> LotHeat:
-    planned = batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no)
+    planned = batch.planned_heat(heat)
     return LotHeat(
         heat.layer,
         heat.heat_no,

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any, ClassVar
 
-from dyeday.plan.model import Base, Colourway, Layer
+from dyeday.plan.model import Base, Colourway, FixStep, Layer
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import Cover, FlagId, Outcome, ReadingKind, State, Term
 from dyeday.track.day.baths import AcidIn, Bath, Baths
@@ -217,6 +217,10 @@ class BatchRecord:
     def current_layer(self) -> Layer:
         """The recipe of its present layer; the last one's where ``layer`` is beyond."""
         return self.colourway.layer_of(self.layer)
+
+    def planned_heat(self, heat: Heat) -> FixStep:
+        """Return what its recipe says of one of its heats."""
+        return self.colourway.layer_of(heat.layer).heat_of(heat.heat_no)
 
     def stay_at(self, moment: datetime) -> Stay | None:
         """Return the stay it was in at ``moment``; None where it had not left the first state."""

@@ -166,7 +166,7 @@ def heat_wanted_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
 
     A breakdown, or a heat ended too early, goes on where it was; pots in turn get at least a pot's.
     """
-    minutes_each = batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no).minutes
+    minutes_each = batch.planned_heat(heat).minutes
     needed = heat_needed_min(plan, batch, heat.layer, heat.heat_no)
     earlier = (other for other in heats_of(batch, heat.layer, heat.heat_no, heat.start) if other is not heat)
     had = sum(at_heat_min(other, heat.start) for other in earlier)

@@ -90,7 +90,7 @@ def _late_low_min(day: Day, lasts_min: float, began: datetime, batch: BatchRecor
 
     Its reserve is there for that: up to half of it is used, for the heat's own minutes and a hand that comes then.
     """
-    planned = batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no)
+    planned = batch.planned_heat(heat)
     on_min = (on_wall(heat.start, now) - began).total_seconds() / 60
     full_min = to_reserve_min(day.plan, lasts_min)
     off = heat.ended(now)

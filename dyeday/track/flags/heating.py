@@ -142,7 +142,7 @@ def _load_needs_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
 
     The latter by the microwave's output, where the plan names it.
     """
-    planned = batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no).minutes
+    planned = batch.planned_heat(heat).minutes
     kit = plan.kit_of(heat.unit)
     if kit is None or kit.output_w is None:
         return planned
@@ -159,7 +159,7 @@ def _repeated(plan: Plan, batch: BatchRecord, heat: Heat, now: Now) -> Heat | No
     pots = pots_of(kit, batch.skeins, batch.base.skein_g)
     if kit is None or len(again) <= pots:
         return None
-    planned = batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no).minutes
+    planned = batch.planned_heat(heat).minutes
     earlier = again[-1 - pots]
     return earlier if at_heat_min(earlier, now) + at_heat_min(heat, now) > planned + SECOND_MIN else None
 

@@ -70,7 +70,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[datetime]:
         if due.utc <= (stay.until or now).utc:
             yield due.utc
     for heat in batch.heats:
-        planned = batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no)
+        planned = batch.planned_heat(heat)
         if at_heat_min(heat, now) >= planned.minutes:
             yield heat.heat_start.later(planned.minutes * 60).utc
     limits = (wait_limit(batch, wait, day.plan, now) for wait in waits(batch))

@@ -55,6 +55,11 @@ class Alarm:
         return (self.id, *self.others)
 
     @property
+    def lasts(self) -> bool:
+        """Whether its cause lasts."""
+        return self.until is None
+
+    @property
     def snoozed_until(self) -> datetime | None:
         """When its last snooze ends or ended; None where it was never snoozed."""
         return self.snoozes[-1][1] if self.snoozes else None
@@ -184,7 +189,7 @@ def _shared(one: Alarm, other: Alarm) -> Alarm:
     """Return the alarm of two parts of one batch: of those it still stands for, else of both."""
     ends = [alarm.until for alarm in (one, other) if alarm.until is not None]
     if len(ends) == 1:
-        return one if one.until is None else other
+        return one if one.lasts else other
     return replace(one, batches=(*one.batches, *other.batches), until=max(ends, default=None))
 
 
@@ -214,7 +219,7 @@ def _of_heats(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
     for heat in batch.heats:
         if heat.own_end is not None:
             continue
-        planned = batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no)
+        planned = batch.planned_heat(heat)
         most_min = planned.minutes + _heat_may_stand_min(day, batch, planned.how)
         if at_heat_min(heat, day.on_day_clock(now)) > most_min:
             what = f"{planned.how.value} {planned.minutes:g} min is up: turn off {heat.unit or planned.how.value}"

@@ -142,7 +142,7 @@ def doing_text(day: Day, batch: BatchRecord, now: Now) -> str:
     elif clock.what is ClockKind.WARM_UP:
         word = "warming up"
     else:
-        word = HEATING.get(batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no).how, "heating")
+        word = HEATING.get(batch.planned_heat(heat).how, "heating")
     return f"{word}{placed(batch.unit, hangs=False)}"
 
 
@@ -155,7 +155,7 @@ def heat_id(batch: BatchRecord, heat: Heat) -> str:
 
 
 def _heat_clock(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> Clock:
-    planned = batch.colourway.layer_of(heat.layer).heat_of(heat.heat_no)
+    planned = batch.planned_heat(heat)
     to_warm_s = heat.warm_up_min * 60 - elapsed_s(heat.start, now) if heat.reached is None else 0.0
     so_far_s = -to_warm_s if to_warm_s > 0 else at_heat_min(heat, now) * 60
     left_s = heat_wanted_min(day.plan, batch, heat) * 60 - so_far_s
