@@ -159,7 +159,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
             self._tell_since(before, f"Asleep for {whole_min(passed)} min")
 
     def _blink_if_wanted(self) -> None:
-        wanted = bool(self.bench.shown and self.bench.shown.live_alarms)
+        wanted = bool(self.bench.shown and self.bench.shown.lasting_alarms)
         if wanted == self.blinking:
             return
         self.blinking = wanted

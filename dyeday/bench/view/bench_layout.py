@@ -139,7 +139,7 @@ class Layout:
     def _small(scene: Scene, room: int) -> list[Text]:
         view, status, width, look = scene.view, scene.status, scene.canvas.width, scene.canvas.look
         items = view.next_up
-        alarm = [shout_line(view, width, look, status.lit, status.silences)] if view.live_alarms else []
+        alarm = [shout_line(view, width, look, status.lit, status.silences)] if view.lasting_alarms else []
         past = [past_line(view.past_alarms, width, look, status.silences)] if view.past_alarms is not None else []
         lines = [next_line(item, width, look) for item in items[: max(1, room - len(alarm) - len(past))]]
         return [*alarm, *(lines or [Text(f" {status.nothing}", style=look.quiet)]), *past]
@@ -240,7 +240,7 @@ def _now_lines(scene: Scene, left: int, next_room: int) -> list[Text]:
     about = min(max((cell_len(item.about) for item in items), default=2), max(MOST_ABOUT, left // 6))
     why_at = reasons_at([*items, *view.next_up[:1]], about)
     first = shout_line(view, width if shouts_apart else left, look, status.lit, status.silences, why_at)
-    if not view.live_alarms and not view.next_up:
+    if not view.lasting_alarms and not view.next_up:
         first = Text(f"   {status.nothing}", style=look.quiet)
     coming = [next_line(item, left, look, about, why_at) for item in items]
     if view.past_alarms is not None:
@@ -261,7 +261,7 @@ def _wrong_lines(warned: Sequence[Warned], width: int, room: int, look: LookStyl
 
 def _shouts_apart(view: BenchView) -> bool:
     """Tell whether the alarm that shouts is not what hands do first: Enter does the first line under the heading."""
-    if not view.live_alarms or not view.next_up:
-        return bool(view.live_alarms)
+    if not view.lasting_alarms or not view.next_up:
+        return bool(view.lasting_alarms)
     first = view.next_up[0]
     return first.mark != "!" or not view.alarms[0].about.issuperset(first.abouts)

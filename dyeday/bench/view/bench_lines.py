@@ -122,7 +122,7 @@ def shout_line(
     ``silences`` is whether the key that silences an alarm is shown, where there is room; ``why_at`` the cell at which
     reasons begin.
     """
-    if not view.live_alarms:
+    if not view.lasting_alarms:
         first = view.next_up[0] if view.next_up else None
         return _first_line(first, width, look, why_at) if first is not None else Text("")
     alarm = view.alarms[0]

@@ -58,7 +58,7 @@ class BenchView:
     """of the whole day and of batches, each cause once"""
 
     @property
-    def live_alarms(self) -> tuple[AlarmLine, ...]:
+    def lasting_alarms(self) -> tuple[AlarmLine, ...]:
         """Alarms whose cause lasts; what is past does not shout."""
         return tuple(line for line in self.alarms if not line.is_past)
 
