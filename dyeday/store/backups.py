@@ -71,7 +71,7 @@ def _dated(folder: Path, name: re.Pattern[str]) -> list[tuple[datetime, re.Match
     return dated
 
 
-def taken(path: Path) -> list[tuple[datetime, int, Path]]:
+def copies_of(path: Path) -> list[tuple[datetime, int, Path]]:
     """Return (when, how many entries, file) of the backups of ``path`` by their names alone, newest first."""
     dated = _dated(backup_folder(path), _NAME)
     return sorted(((when, int(named["rows"]), file) for when, named, file in dated), reverse=True)
@@ -84,7 +84,7 @@ def newest_good(path: Path, form: Kind | BackedUpFile) -> Copy | None:
 
 
 def _newest_first(path: Path) -> list[tuple[datetime, Path]]:
-    copies = taken(path)
+    copies = copies_of(path)
     previous = backup_folder(path) / PREVIOUS
     with contextlib.suppress(OSError, OverflowError, ValueError):
         copies.append((datetime.fromtimestamp(previous.stat().st_mtime, tz=UTC), 0, previous))
@@ -102,7 +102,7 @@ def is_due(path: Path, rows: int, now: datetime) -> bool:
     """Return whether ``path``, which now has ``rows`` entries, should be copied."""
     # Near in time on either side: a clock that is set must neither stop copies nor make one at every entry.
     near = timedelta(minutes=EVERY_MIN)
-    return not any(abs(rows - count) < EVERY_ROWS and abs(now - when) < near for when, count, _ in taken(path))
+    return not any(abs(rows - count) < EVERY_ROWS and abs(now - when) < near for when, count, _ in copies_of(path))
 
 
 def back_up(path: Path, raw: bytes, kind: Kind, now: datetime) -> Path:
@@ -123,7 +123,7 @@ def back_up(path: Path, raw: bytes, kind: Kind, now: datetime) -> Path:
 
 
 def _delete_old(path: Path, kind: Kind, now: datetime) -> None:
-    every = taken(path)
+    every = copies_of(path)
     if len(every) > NEWEST_KEPT:
         good = [copy for when, _, file in every if (copy := _looked_at(file, when, kind)).good]
         keep = kept_of([copy.taken for copy in good], now)

@@ -16,7 +16,7 @@ from dyeday.files.lock import FileLock
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.problems import near
 from dyeday.store import clock
-from dyeday.store.backups import taken
+from dyeday.store.backups import copies_of
 from dyeday.store.sealed import LARGEST_FILE
 from dyeday.store.session_file import SessionFile, Stamp
 from dyeday.store.session_form import SESSION, SESSION_ID, Listed, SessionInfo, digest_of, part_of, tables_of
@@ -64,7 +64,7 @@ class Sessions:
 
     def _path(self, session_id: str) -> Path:
         path = self.folder / f"{session_id}.json"
-        if not SESSION_ID.match(session_id) or not (path.is_file() or taken(path)):
+        if not SESSION_ID.match(session_id) or not (path.is_file() or copies_of(path)):
             raise StoreError(f"no session {brief(session_id)}", near(session_id, self.ids()))
         return path
 

@@ -54,7 +54,7 @@ class DurableStorage(Storage):
             if self._was_there:
                 # TinyDB would take None for a new database.
                 raise FileGone(f"{self.path} is gone", "put its folder back where it was")
-            if backups.taken(self.path):
+            if backups.copies_of(self.path):
                 name = self.path.stem
                 right = f"`dyeday restore {name} --newest` brings it back; to start again, move its copies away too"
                 raise FileGone(f"{self.path} is not there, though copies of it are", right)
@@ -108,7 +108,7 @@ class DurableStorage(Storage):
         self.backup_failed = ""
         try:
             raw = read_bytes(self.path, LARGEST_FILE)
-            for _, _, newest in backups.taken(self.path)[:1]:
+            for _, _, newest in backups.copies_of(self.path)[:1]:
                 with contextlib.suppress(StoreError):
                     if read_bytes(newest, LARGEST_FILE) == raw:
                         return

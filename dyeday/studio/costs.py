@@ -19,7 +19,7 @@ from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.baths import AcidIn, Bath
 from dyeday.track.day.consumption import acids_consumed, dyes_consumed, extra_by_plan, extra_recorded, wetted_here
 from dyeday.track.day.day_state import Day
-from dyeday.track.durations.observed_durations import HANDS, taken
+from dyeday.track.durations.observed_durations import HANDS, durations_of
 from dyeday.track.timestamp import NO_END, minutes
 
 
@@ -108,7 +108,7 @@ def lot_costs(days: Sequence[tuple[str, Day]]) -> list[LotCost]:
         numbers = lot_numbers(day, session)
         extras = _extras(day)
         hands: dict[str, float] = {}
-        for one in taken(day):
+        for one in durations_of(day):
             if one.kind in HANDS:
                 hands[one.batch] = hands.get(one.batch, 0.0) + one.actual_min
         for batch in day.batches.values():

@@ -11,7 +11,7 @@ from pathlib import Path
 from dyeday.files.durable import StoreError
 from dyeday.plan.serialize import to_plain
 from dyeday.store import backups
-from dyeday.store.backups import back_up, newest_good, taken
+from dyeday.store.backups import back_up, copies_of, newest_good
 from dyeday.store.records.copies import records_of
 from dyeday.store.records.lots import LotBook
 from dyeday.store.sealed import Damaged, FileNewer, seal, unseal
@@ -130,7 +130,7 @@ def under_a_bench(folder: Path, long: bool) -> Outcome:
 
     def spoil(path: Path, n: int) -> None:
         raw = path.read_bytes()
-        older = sorted(taken(path))[0][2].read_bytes()
+        older = sorted(copies_of(path))[0][2].read_bytes()
         other = path.parent / "other.json"
         if n == 0:
             path.write_bytes(b"")
@@ -206,7 +206,7 @@ def copies_damaged(folder: Path, long: bool) -> Outcome:
     clock = FakeClock()
     path = started(folder, 12).path
     raw = path.read_bytes()
-    clock.utc = max(when for when, _, _ in taken(path))
+    clock.utc = max(when for when, _, _ in copies_of(path))
     (path.parent / "backups" / path.stem / "previous.json").unlink(missing_ok=True)
     good = back_up(path, raw, SESSION, clock.utc)
     tried = lost = 0

@@ -35,7 +35,7 @@ from dyeday.studio.lots.lot_making import book_day, lots_of_day
 from dyeday.studio.shelf.movements import Move
 from dyeday.terms import MoveKind, StockKind
 from dyeday.track.day.day_state import Event
-from dyeday.track.durations.observed_durations import taken
+from dyeday.track.durations.observed_durations import durations_of
 from dyeday.track.events.event_json import read_event
 from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Now, parse_utc
@@ -174,7 +174,9 @@ def _fill_small_books(folder: Path, session: SessionFile) -> None:
     ]
     put_sealed(folder, "shelf", {"moves": {str(n): row for n, row in enumerate(rows, 1)}})
     day = fold(session.plan, session.events)
-    seen = [{"session": f"2025-02-01-{n}", **to_plain(one)} for n in range(1, NEWEST + 1) for one in taken(day)]
+    seen = [
+        {"session": f"2025-02-01-{n}", **to_plain(one)} for n in range(1, NEWEST + 1) for one in durations_of(day)
+    ]
     put_sealed(folder, "times", {"seen": {str(n): row for n, row in enumerate(seen, 1)}, "own": {}})
 
 

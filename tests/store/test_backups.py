@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from dyeday.files.durable import StoreError
 from dyeday.store import backups
-from dyeday.store.backups import NEWEST_KEPT, BackedUpFile, back_up, kept_of, newest_good, taken
+from dyeday.store.backups import NEWEST_KEPT, BackedUpFile, back_up, copies_of, kept_of, newest_good
 from dyeday.store.sealed import Kind, Tables, seal
 from dyeday.store.session_file import SessionFile
 from dyeday.store.session_form import SESSION
@@ -32,7 +32,7 @@ def test_a_session_is_copied_at_its_start_every_25_events_and_every_half_hour(tm
     clock, ids = FakeClock(), Ids()
     session = begun(tmp_path, clock)
     rows = 2
-    assert [count for _, count, _ in taken(session.path)] == [rows]
+    assert [count for _, count, _ in copies_of(session.path)] == [rows]
 
     def note() -> None:
         session.add([make("note", clock(), ids, note="x")])
@@ -40,13 +40,13 @@ def test_a_session_is_copied_at_its_start_every_25_events_and_every_half_hour(tm
     for _ in range(25):
         clock.on(seconds=10)
         note()
-    assert [count for _, count, _ in taken(session.path)] == [rows + 25, rows]
+    assert [count for _, count, _ in copies_of(session.path)] == [rows + 25, rows]
     clock.on(29)
     note()
-    assert len(taken(session.path)) == 2
+    assert len(copies_of(session.path)) == 2
     clock.on(1)
     note()
-    assert [count for _, count, _ in taken(session.path)] == [rows + 27, rows + 25, rows]
+    assert [count for _, count, _ in copies_of(session.path)] == [rows + 27, rows + 25, rows]
     assert [copy.good for copy in BackedUpFile(session.path, SESSION).copies()] == [True] * 4
 
 
@@ -59,7 +59,7 @@ def test_a_clock_that_was_set_brings_no_copy_at_every_entry(tmp_path: Path) -> N
     for _ in range(5):
         clock.on(1)
         session.add([make("note", clock(), ids, note="x")])
-    assert len(taken(session.path)) == 2
+    assert len(copies_of(session.path)) == 2
 
 
 def test_a_bench_that_opens_a_session_copies_it_unless_the_newest_copy_is_the_same(tmp_path: Path) -> None:
@@ -74,7 +74,7 @@ def test_a_bench_that_opens_a_session_copies_it_unless_the_newest_copy_is_the_sa
         again.back_up()
         again.release_bench()
         clock.on(5)
-    assert len(taken(session.path)) == 2
+    assert len(copies_of(session.path)) == 2
 
 
 def test_a_newest_copy_that_cannot_be_read_is_no_copy(tmp_path: Path) -> None:
@@ -82,7 +82,7 @@ def test_a_newest_copy_that_cannot_be_read_is_no_copy(tmp_path: Path) -> None:
     clock, ids = FakeClock(), Ids()
     session = begun(tmp_path, clock)
     session.add([make("note", clock(), ids, note="x")])
-    file = taken(session.path)[0][2]
+    file = copies_of(session.path)[0][2]
     file.unlink()
     file.mkdir()
     clock.on(5)
@@ -113,7 +113,7 @@ def test_damaged_bytes_are_never_copied(tmp_path: Path) -> None:
     path = tmp_path / "notes.json"
     with pytest.raises(StoreError):
         back_up(path, b"spoilt", NOTES, NOON)
-    assert taken(path) == []
+    assert copies_of(path) == []
 
 
 def test_a_good_copy_never_goes_for_a_bad_one(tmp_path: Path) -> None:

@@ -18,13 +18,13 @@ from hypothesis import strategies as st
 from dyeday.terms import WorkKind
 from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.durations.learned_times import MAD_TO_SIGMA, PRIOR_SPREAD, expected_min, learned, to_reckon_with
-from dyeday.track.durations.observed_durations import ObservedDuration, taken
+from dyeday.track.durations.observed_durations import ObservedDuration, durations_of
 from tests.track.days import Line, at, day_of, heated, plan_with, proper, soaked
 
 
 def told(lines: list[Line], kind: WorkKind, more: str = "") -> list[ObservedDuration]:
     plan = plan_with(more=more)
-    return [one for one in taken(day_of(lines, plan)) if one.kind == kind]
+    return [one for one in durations_of(day_of(lines, plan)) if one.kind == kind]
 
 
 def test_a_painted_batch_tells_how_long_its_paint_and_rinse_took() -> None:
@@ -42,7 +42,7 @@ def test_with_four_hands_two_batches_at_once_share_nothing() -> None:
     lines = [*proper("01"), *soaked("05"), *heated("05", "10:30", "11:20", "steamer 2")]
     plan = plan_with()
     two = replace(plan, session=replace(plan.session, hands=2))
-    assert [one.actual_min for one in taken(day_of(lines, two)) if one.kind == WorkKind.PAINTED] == [30.0, 30.0]
+    assert [one.actual_min for one in durations_of(day_of(lines, two)) if one.kind == WorkKind.PAINTED] == [30] * 2
 
 
 def test_chores_that_lie_in_a_stretch_are_planned_with_it() -> None:
@@ -58,7 +58,7 @@ def test_the_first_batch_of_a_lot_is_allowed_its_setup() -> None:
     # 08 and 09 are four skeins each of one lot
     lines = [*soaked("09", "09:00", "09:30"), at("10:00", "09", to="fix"), *soaked("08"), at("10:30", "08", to="fix")]
     assert [
-        (one.batch, one.planned_min) for one in taken(day_of(lines, changed)) if one.kind == WorkKind.PAINTED
+        (one.batch, one.planned_min) for one in durations_of(day_of(lines, changed)) if one.kind == WorkKind.PAINTED
     ] == [
         ("09", 34.0),
         ("08", 24.0),
@@ -191,7 +191,7 @@ def test_the_spread_of_normal_logarithms_is_found_again() -> None:
 
 
 def test_how_long_yarn_lay_is_told_and_never_reckoned_with() -> None:
-    found = learned(taken(day_of(proper())))
+    found = learned(durations_of(day_of(proper())))
     assert found[WorkKind.SOAK].n == 1
     assert WorkKind.SOAK not in to_reckon_with(found)
     assert expected_min(WorkKind.RINSE, 10, to_reckon_with(found)) == pytest.approx(10 * found[WorkKind.RINSE].factor)

@@ -15,7 +15,7 @@ from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.baths import Bath
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import baths_of_stay
-from dyeday.track.durations.observed_durations import taken
+from dyeday.track.durations.observed_durations import durations_of
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.event_json import read_event
 from dyeday.track.events.event_text import event_text, whose
@@ -201,7 +201,9 @@ def test_a_load_is_refused_for_any_of_its_batches(line: Line, why: str) -> None:
 
 def test_how_long_loading_takes_is_not_learned_from_one_entry() -> None:
     """Into the steamer and heat on in one entry says nothing of the minutes between."""
-    kinds = {one.kind for one in taken(day_of([LOAD, at("11:30", batches=["01", "05"], run="end", heat_no=1)]))}
+    kinds = {
+        one.kind for one in durations_of(day_of([LOAD, at("11:30", batches=["01", "05"], run="end", heat_no=1)]))
+    }
     assert not kinds & {WorkKind.LOAD, WorkKind.UNLOAD}
 
 

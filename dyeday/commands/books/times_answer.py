@@ -13,7 +13,7 @@ from dyeday.plan.serialize import to_plain
 from dyeday.store.records.times import TimesRecords
 from dyeday.terms import WorkKind
 from dyeday.track.durations.learned_times import Learned, learned, to_reckon_with
-from dyeday.track.durations.observed_durations import HANDS, KINDS, LYING, ObservedDuration, taken
+from dyeday.track.durations.observed_durations import HANDS, KINDS, LYING, ObservedDuration, durations_of
 from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import length_text
 
@@ -68,7 +68,7 @@ def _again(args: Namespace) -> list[tuple[str, tuple[ObservedDuration, ...]]]:
         file = stored.open(session_id)
         day = fold(file.plan, file.events)
         if day.closed is not None:
-            out.append((session_id, taken(day)))
+            out.append((session_id, durations_of(day)))
     return out
 
 
@@ -122,7 +122,7 @@ def _lines(
 
 def _one_day(args: Namespace) -> None:
     at = opened(args, reading=True)
-    durations = sorted(taken(at.day), key=lambda one: (KINDS.index(one.kind), one.batch))
+    durations = sorted(durations_of(at.day), key=lambda one: (KINDS.index(one.kind), one.batch))
     if args.json:
         answer({"session": at.file.about.id, "taken": to_plain(tuple(durations))})
         return

@@ -29,7 +29,7 @@ class KeptRecords(BackedUpFile):
 
     def back_up(self, now: datetime) -> None:
         """Make a copy unless nothing changed since the newest, and delete older ones. Raises StoreError."""
-        folder, newest = backups.backup_folder(self.path), next(iter(backups.taken(self.path)), None)
+        folder, newest = backups.backup_folder(self.path), next(iter(backups.copies_of(self.path)), None)
         try:
             changed_ns = self.path.stat().st_mtime_ns
             if newest is not None and newest[2].stat().st_mtime_ns >= changed_ns:
@@ -37,8 +37,8 @@ class KeptRecords(BackedUpFile):
             make_folder(folder)
             sweep(folder)
             _put(self.path, folder, lambda entries: folder / f"{backups.stamp(now)}-{entries}.db")
-            keep = backups.kept_of([when for when, _, _ in backups.taken(self.path)], now, COUNTS)
-            for when, _, file in backups.taken(self.path):
+            keep = backups.kept_of([when for when, _, _ in backups.copies_of(self.path)], now, COUNTS)
+            for when, _, file in backups.copies_of(self.path):
                 if when not in keep:
                     file.unlink(missing_ok=True)
         except FileNotFoundError:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from dyeday.files.durable import NotPlain, StoreError, make_folder, reason, saved, sync_folder
 from dyeday.files.lock import LONGEST_WAIT_S, FileLock
-from dyeday.store.backups import taken
+from dyeday.store.backups import copies_of
 from dyeday.store.sealed import Damaged, FileGone, FileNewer
 
 NAME = "studio.db"
@@ -138,7 +138,7 @@ class Records:
         try:
             mode = self.path.lstat().st_mode
         except FileNotFoundError:
-            if taken(self.path):
+            if copies_of(self.path):
                 raise FileGone(f"{self.path} is not there, though copies of it are", RESTORE) from None
             if old:
                 self._begin(lambda db: bring_over(self.data, db, self.tell))

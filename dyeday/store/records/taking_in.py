@@ -28,7 +28,7 @@ from dyeday.studio.shelf.day_movements import moves_to_add, to_reorder
 from dyeday.studio.shelf.movements import shelf_of
 from dyeday.text import counted
 from dyeday.track.day.day_state import Day
-from dyeday.track.durations.observed_durations import taken
+from dyeday.track.durations.observed_durations import durations_of
 from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Now
 
@@ -64,7 +64,7 @@ def _taken_in(book: LotBook, db: sqlite3.Connection, file: SessionFile, day: Day
         fresh = add_moves(db, down)
         moves = moves_in(db)
         lines += to_reorder(fresh, shelf_of(moves), ended.utc)
-        see(db, session, taken(day))
+        see(db, session, durations_of(day))
         put_forecast(db, session, promise_of(day))
         words = [change.word for change in take_plan(db, day.plan, only_new=True)]
         news = [counted(words.count(word), word, key) for key, word in KEPT if word in words]

@@ -62,7 +62,7 @@ class ObservedDuration:
         return self.actual_min / self.planned_min
 
 
-def taken(day: Day) -> tuple[ObservedDuration, ...]:
+def durations_of(day: Day) -> tuple[ObservedDuration, ...]:
     """Return every stretch of the day that is over and can be told, batch by batch."""
     busy = list(_busy(day))
     lots: set[tuple[str, int]] = set()
