@@ -50,7 +50,7 @@ def studio_library(args: Namespace) -> Library:
 def own_times(data: Path) -> dict[WorkKind, Learned]:
     """Return the learned times in use, by kind of work; none, so that the plan's minutes count, if unreadable."""
     try:
-        return to_reckon_with(TimesRecords(data).own())
+        return to_reckon_with(TimesRecords(data).in_use())
     except StoreError:
         return {}
 

@@ -288,8 +288,8 @@ def test_whatever_is_kept_with_a_lot_comes_back_from_json_and_csv(
     one = LotBook(data / f"{number}-a")
     made = _a_lot()
     one.take_lots([made])
-    one.keep(made.number, [LotFact(LATER, "note", text) for text in texts])
-    one.keep(made.number, [LotFact(LATER, "mill lot", texts[0])])
+    one.add_facts(made.number, [LotFact(LATER, "note", text) for text in texts])
+    one.add_facts(made.number, [LotFact(LATER, "mill lot", texts[0])])
     kept = one.lot(made.number)
     assert [note.text for note in kept.facts_of("note")] == texts
     cells = next(csv.DictReader(io.StringIO(csv_text(csv_rows([kept])), newline="")))

@@ -167,7 +167,7 @@ def _restoring(now: Path) -> list[str]:
     records_of(data).back_up(MORNING)
     close(finished(data))
     number = LotBook(data).find(())[0].number
-    LotBook(data).keep(number, [LotFact(MORNING, "note", "typed since")])
+    LotBook(data).add_facts(number, [LotFact(MORNING, "note", "typed since")])
     return ["restore", "--data", "NOW/data", "studio", "--newest"]
 
 

@@ -170,7 +170,7 @@ def database(folder: Path, long: bool) -> Outcome:
     close(session)
     number = LotBook(folder).find(())[0].number
     for n in range(3):
-        LotBook(folder).keep(number, [LotFact(MORNING, "note", f"“tie dry” {n} ✓")])
+        LotBook(folder).add_facts(number, [LotFact(MORNING, "note", f"“tie dry” {n} ✓")])
     kept = records_of(folder)
     kept.back_up(MORNING)
     raw, wanted = kept.path.read_bytes(), _lots_of(folder)

@@ -230,7 +230,7 @@ def _copied(data: Path) -> Line:
     kept = records_of(data)
     pairs = []
     for n in range(3):
-        LotBook(data).keep(LotBook(data).find(["2017"])[40].number, [])
+        LotBook(data).add_facts(LotBook(data).find(["2017"])[40].number, [])
         now = parse_utc(f"2026-01-0{n + 1}T09:00:00Z")
         pairs.append((milliseconds(lambda now=now: kept.back_up(now)), 200.0))  # type: ignore[misc]
     return _line("a copy of the database, made and checked", pairs, 1.0, ALLOWED)

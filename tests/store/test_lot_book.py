@@ -109,7 +109,7 @@ def test_what_is_kept_later_is_found_and_shown_and_changes_nothing_before_it(
         LotFact(LATER, "look", "redder"),
         LotFact(LATER, "note", "für Jürgen zurückgelegt"),
     )
-    book.keep("260418-01", kept)
+    book.add_facts("260418-01", kept)
     assert closed.path.read_bytes() == before
     again = LotBook(tmp_path)
     for words in (["4471"], ["n-88"], ["redder"], ["jurgen"], ["harbour", "Jürgen"]):
@@ -119,7 +119,7 @@ def test_what_is_kept_later_is_found_and_shown_and_changes_nothing_before_it(
     assert (after.mill_lot, after.powder_lots, after.looks) == ("MW 4471", {"Navy": "N-88"}, ("redder",))
     assert after.batches == lot.batches
     with pytest.raises(StoreError, match="no lot"):
-        book.keep("260418-77", kept)
+        book.add_facts("260418-77", kept)
 
 
 def test_taking_a_day_in_again_adds_nothing(tmp_path: Path, closed: SessionFile) -> None:
@@ -132,7 +132,7 @@ def test_taking_a_day_in_again_adds_nothing(tmp_path: Path, closed: SessionFile)
 
 def test_an_entry_after_the_close_is_in_the_book_and_notes_stay(tmp_path: Path, closed: SessionFile) -> None:
     """A note on a batch changes its lot alone."""
-    LotBook(tmp_path).keep("260418-01", [LotFact(LATER, "note", "soft")])
+    LotBook(tmp_path).add_facts("260418-01", [LotFact(LATER, "note", "soft")])
     closed.add(events([at("35:00", "01", note="a knot in the second skein")]))
     assert take_in(closed).lines == ("lot 260418-01: Harbour on Sock, 3 skeins",)
     assert numbers(LotBook(tmp_path), "knot") == ["260418-01"]
@@ -169,7 +169,7 @@ def test_records_of_form_1_are_read_as_they_are_and_brought_up_by_the_first_note
     lot = LotBook(tmp_path).lot("260418-01")
     assert [fact.text for fact in lot.added] == ["soft"]
     assert (tmp_path / "studio.db").read_bytes() == raw
-    LotBook(tmp_path).keep("260418-01", [LotFact(LATER, "note", "sold")])
+    LotBook(tmp_path).add_facts("260418-01", [LotFact(LATER, "note", "sold")])
     assert [fact.text for fact in LotBook(tmp_path).lot("260418-01").added] == ["soft", "sold"]
     assert replace(LotBook(tmp_path).lot("260418-01"), added=()) == replace(lot, added=())
     after = rows_of_all_tables(tmp_path)
@@ -270,14 +270,14 @@ def test_a_lot_knows_the_mill_lot_and_powder_lots_of_the_shelf_at_its_close(tmp_
         {"Navy": "2026-04-01"},
     )
     assert numbers(LotBook(tmp_path), "4471", "n-88") == ["260418-01"]
-    LotBook(tmp_path).keep("260418-01", [LotFact(LATER, "mill lot", "MW 4470, looked again")])
+    LotBook(tmp_path).add_facts("260418-01", [LotFact(LATER, "mill lot", "MW 4470, looked again")])
     assert LotBook(tmp_path).lot("260418-01").mill_lot == "MW 4470, looked again"
 
 
 def test_lots_taken_out_go_into_an_empty_book_unchanged(tmp_path: Path) -> None:
     """Also with what was kept later and with a withdrawn one; a second time nothing is added."""
     book = years(tmp_path / "one")
-    book.keep("250418-01", [LotFact(LATER, "photo", "porch.jpg"), LotFact(LATER, "look", "lighter")])
+    book.add_facts("250418-01", [LotFact(LATER, "photo", "porch.jpg"), LotFact(LATER, "look", "lighter")])
     closed = Sessions(tmp_path / "one").open("2024-04-18-1")
     done = next(e for e in closed.events if e.body.to_json().get("to") == "done")
     closed.add([make("struck", FakeClock(utc=LATER)(), Ids(), strikes=done.id)])
@@ -303,7 +303,7 @@ def test_shells_that_write_at_once_lose_nothing(tmp_path: Path, closed: SessionF
         "from dyeday.store.records.lots import LotBook\nfrom dyeday.studio.lots.lot import LotFact\n"
         f"book = LotBook(Path({str(tmp_path)!r}))\n"
         "for n in range(15):\n"
-        "    book.keep('260418-01', [LotFact(datetime.now(UTC), 'note', f'shell {sys.argv[1]} number {n}')])\n"
+        "    book.add_facts('260418-01', [LotFact(datetime.now(UTC), 'note', f'shell {sys.argv[1]} number {n}')])\n"
     )
     running = [subprocess.Popen([sys.executable, "-c", code, str(n)], cwd=ROOT) for n in range(3)]
     assert [process.wait(timeout=60) for process in running] == [0, 0, 0]

@@ -53,8 +53,8 @@ def said(data: Path) -> dict[str, Any]:
         "lots": [to_plain(lot) for lot in book.lots(book.find(()))],
         "moves": [row_of(move) for move in shelf.all_moves()],
         "shelf": to_plain(shelf.shelf()),
-        "seen": [[session, to_plain(one)] for session, one in times.seen()],
-        "own": {kind.value: to_plain(each) for kind, each in times.own().items()},
+        "seen": [[session, to_plain(one)] for session, one in times.observed()],
+        "own": {kind.value: to_plain(each) for kind, each in times.in_use().items()},
         "library": to_plain(LibraryRecords(data).library()),
         "found": {word: [row.number for row in book.find([word])] for word in EXPECTED["found"]},
     }

@@ -40,16 +40,16 @@ def times(args: Namespace) -> None:
         return
     file = TimesRecords(args.data)
     if args.again:
-        file.see_again(_again(args))
-    seen = [one for _, one in file.seen()]
+        file.replace_observed(_again(args))
+    seen = [one for _, one in file.observed()]
     by_kind = learned(seen)
     if args.take:
-        file.take_over(to_reckon_with(by_kind))
+        file.use(to_reckon_with(by_kind))
     if args.forget:
-        file.take_over({})
+        file.use({})
     if args.again or args.take or args.forget:
         copy_records(args)
-    own = file.own()
+    own = file.in_use()
     accuracy = accuracy_of(recorded_forecasts(args.data))
     if args.json:
         rows = [_data(kind, seen, by_kind, own) for kind in KINDS if any(o.kind == kind for o in seen)]

@@ -133,7 +133,7 @@ class LotBook(Records):
             self._day = (session, events, fold(file.plan, file.events[:events]))
         return self._day[2]
 
-    def keep(self, number: str, facts: Sequence[LotFact]) -> None:
+    def add_facts(self, number: str, facts: Sequence[LotFact]) -> None:
         """Add facts to a lot. Raises StoreError if there is no such lot."""
         with self.writing() as db:
             self.lot_in(db, number)

@@ -19,7 +19,7 @@ from dyeday.store.records.database import Records
 from dyeday.store.records.library import take_plan
 from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import add_moves, moves_in
-from dyeday.store.records.times import put_forecast, see
+from dyeday.store.records.times import put_forecast, put_observed
 from dyeday.store.session_file import SessionFile
 from dyeday.studio.lots.lot import Lot
 from dyeday.studio.lots.lot_diff import with_shelf
@@ -64,7 +64,7 @@ def _taken_in(book: LotBook, db: sqlite3.Connection, file: SessionFile, day: Day
         fresh = add_moves(db, down)
         moves = moves_in(db)
         lines += to_reorder(fresh, shelf_of(moves), ended.utc)
-        see(db, session, durations_of(day))
+        put_observed(db, session, durations_of(day))
         put_forecast(db, session, promise_of(day))
         words = [change.word for change in take_plan(db, day.plan, only_new=True)]
         news = [counted(words.count(word), word, key) for key, word in KEPT if word in words]

@@ -18,11 +18,11 @@ NEWEST = 150
 DAYS_BACK = 30
 """closed days that forecast accuracy is taken from"""
 
-Seen = tuple[str, ObservedDuration]
+Observed = tuple[str, ObservedDuration]
 """(session, observation)"""
 
 
-def see(db: sqlite3.Connection, session: str, observations: Iterable[ObservedDuration]) -> None:
+def put_observed(db: sqlite3.Connection, session: str, observations: Iterable[ObservedDuration]) -> None:
     """Replace a session's observations; delete the oldest beyond `NEWEST` of a kind."""
     day, _, number = session.rpartition("-")
     nth = int(number)
@@ -46,7 +46,7 @@ def put_forecast(db: sqlite3.Connection, session: str, promise: RecordedForecast
 class TimesRecords(Records):
     """The observations and learned times of a data folder."""
 
-    def seen(self) -> list[Seen]:
+    def observed(self) -> list[Observed]:
         """Return all observations, oldest session first. Raises StoreError."""
         with self.reading() as db:
             rows = db.execute("SELECT * FROM seen ORDER BY day, nth, n, kind").fetchall()
@@ -55,25 +55,25 @@ class TimesRecords(Records):
             for kind, day, nth, _, planned, actual, batch, at_most in rows
         ]
 
-    def own(self) -> dict[WorkKind, Learned]:
+    def in_use(self) -> dict[WorkKind, Learned]:
         """Return the learned times in use; empty until some are taken. Raises StoreError."""
         with self.reading() as db:
             rows = db.execute("SELECT kind, factor, spread, n FROM own ORDER BY rowid").fetchall()
         return {WorkKind(kind): Learned(factor, spread, n) for kind, factor, spread, n in rows}
 
-    def take_over(self, own: dict[WorkKind, Learned]) -> None:
+    def use(self, learned: dict[WorkKind, Learned]) -> None:
         """Use these learned times from now on; none means the plan's minutes. Raises StoreError."""
         with self.writing() as db:
             db.execute("DELETE FROM own")
-            rows = [(kind.value, each.factor, each.spread, each.n) for kind, each in own.items()]
+            rows = [(kind.value, each.factor, each.spread, each.n) for kind, each in learned.items()]
             db.executemany("INSERT INTO own VALUES (?, ?, ?, ?)", rows)
 
-    def see_again(self, sessions: Iterable[tuple[str, Iterable[ObservedDuration]]]) -> None:
+    def replace_observed(self, sessions: Iterable[tuple[str, Iterable[ObservedDuration]]]) -> None:
         """Replace all observations by these. Raises StoreError."""
         with self.writing() as db:
             db.execute("DELETE FROM seen")
             for session, observations in sessions:
-                see(db, session, observations)
+                put_observed(db, session, observations)
 
     def recorded_forecasts(self) -> list[RecordedForecast]:
         """Return the first forecasts of the newest closed days and how these ended. Raises StoreError."""
