@@ -21,7 +21,8 @@ from dyeday.store.sealed import LARGEST_FILE, FileGone, Kind, rows_in, unseal
 
 EVERY_ROWS, EVERY_MIN = 25, 30.0
 """a copy is due after so many new entries or minutes, whichever comes first"""
-COUNTS = NEWEST_KEPT, *_ = 8, 14, 52
+NEWEST_KEPT = 8
+COUNTS = (NEWEST_KEPT, 14, 52)
 """copies kept: the newest, then the last of each day, then the last of each week"""
 PREVIOUS = "previous.json"
 _NAME = re.compile(r"^(?P<when>\d{8}T\d{6}Z)-(?P<rows>\d{1,9})\.(json|db)$")

@@ -18,7 +18,9 @@ from dyeday.store.session_form import SESSION
 from dyeday.store.sessions import session_files
 from dyeday.text import counted
 
-COUNTS = NEWEST_KEPT, *_ = 4, 7, 8
+NEWEST_KEPT = 4
+COUNTS = (NEWEST_KEPT, 7, 8)
+"""copies kept: the newest, then the last of each day, then the last of each week"""
 
 
 class KeptRecords(BackedUpFile):

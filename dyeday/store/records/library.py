@@ -24,7 +24,7 @@ def library_in(db: sqlite3.Connection) -> Library:
 
 
 def take_plan(db: sqlite3.Connection, plan: Plan, *, only_new: bool) -> list[LibraryChange]:
-    """Add a plan's definitions; return the changes."""
+    """Add a plan's definitions, with ``only_new`` none that has a known name; return the changes."""
     library, changes = take(library_in(db), plan, only_new=only_new)
     for key, _ in KEPT if changes else ():
         for thing in getattr(library, key):

@@ -15,7 +15,7 @@ from dataclasses import replace
 from datetime import date as Date  # noqa: N812 - the field is called date
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import NamedTuple
 
 from dyeday.files.durable import StoreError
 from dyeday.plan.reading.problems import near
@@ -41,6 +41,22 @@ NUMBER = re.compile(r"^\d{6}(\.\d{1,4})?-\d{2,3}[a-zA-Z]{0,3}$")
 """a lot's number: 260314-03, 260314.2-03"""
 GONE = "a later entry changed or withdrew it"
 _ROW = "SELECT number, date, colourway, base, skeins, mark FROM lot"
+
+
+class _PartRow(NamedTuple):
+    """One row of the table ``part``: what one day made of a lot."""
+
+    number: str
+    session: str
+    events: int
+    """how many of the session's events made it"""
+    shelf: str
+    """JSON: facts of dye and yarn from the shelf"""
+    withdrawn: str
+    body: str | None
+    """JSON of the whole lot, where its session is not here"""
+    flags: str = ""
+    """JSON by batch; empty in a database of form 1"""
 
 
 class LotBook(Records):
@@ -78,7 +94,10 @@ class LotBook(Records):
                 yield self.lot_in(db, row.number)
 
     def season(self, first: Date, last: Date) -> Iterator[Lot | BookDay]:
-        """Yield every lot, but withdrawn ones, and every closed day from ``first`` to ``last``."""
+        """Yield every lot, but withdrawn ones, and every closed day from ``first`` to ``last``.
+
+        A day whose file is lost is left out. Raises StoreError as `lot`.
+        """
         span = (first.isoformat(), last.isoformat())
         with self.reading() as db:
             sql = "SELECT number FROM lot WHERE date BETWEEN ? AND ? AND skeins > 0 ORDER BY number"
@@ -107,21 +126,22 @@ class LotBook(Records):
             raise StoreError(f"no lot {number!r}", right)
         noted = db.execute("SELECT at, what, text, of FROM noted WHERE number = ? ORDER BY id", (number,))
         facts = [LotFact(datetime.fromisoformat(at), what, text, of) for at, what, text, of in noted]
-        return put_together([self._part(*row, alone=alone) for row in parts], facts)
+        return put_together([self._part(_PartRow(*row), alone=alone) for row in parts], facts)
 
-    def _part(self, *row: Any, alone: bool = False) -> Part:
-        number, session, events, shelf, withdrawn, body, *of_day = row
+    def _part(self, row: _PartRow, *, alone: bool = False) -> Part:
+        number, session = row.number, row.session
         try:
-            if body is not None:
-                return Part(from_plain(Lot, json.loads(body)), withdrawn)
-            flags = flags_from_json(json.loads("".join(of_day) or "{}"))
-            day = self.sessions.part(session, events, flags) if alone and flags else self._day_at(session, events)
+            if row.body is not None:
+                return Part(from_plain(Lot, json.loads(row.body)), row.withdrawn)
+            flags = flags_from_json(json.loads(row.flags or "{}"))
+            only = alone and flags
+            day = self.sessions.part(session, row.events, flags) if only else self._day_at(session, row.events)
             lot = lot_of_day(day, session, day.ended, number, flags) if day.ended is not None else None
             if lot is None:
                 what = f"session {session} no longer has lot {number}: its file was restored to an older state"
                 raise StoreError(what, f"`dyeday restore {session}` lists its copies")
-            known = tuple(from_plain(LotFact, one) for one in json.loads(shelf))
-            return Part(replace(lot, shelf=known), withdrawn)
+            known = tuple(from_plain(LotFact, one) for one in json.loads(row.shelf))
+            return Part(replace(lot, shelf=known), row.withdrawn)
         except (KeyError, TypeError, ValueError, IndexError):
             what = f"lot {number} was written by another dyeday"
             raise StoreError(what, "install the newest one; nothing was changed") from None
@@ -170,13 +190,14 @@ class LotBook(Records):
         ``make`` gives them from the flags of batches judged before on the same entries. A lot that the day no longer
         has is marked as withdrawn. Raises StoreError.
         """
-        before = {row[0]: row for row in db.execute("SELECT * FROM part WHERE session = ?", (session,))}
+        rows = map(_PartRow._make, db.execute("SELECT * FROM part WHERE session = ?", (session,)))
+        before = {row.number: row for row in rows}
         was: dict[str, Lot] = {}
         for row in before.values():
             with contextlib.suppress(StoreError):
-                part = self._part(*row)
+                part = self._part(row)
                 was |= {} if part.withdrawn else {part.lot.number: part.lot}
-        same = (json.loads(row[6] or "{}") for row in before.values() if row[2] == len(day.events))
+        same = (json.loads(row.flags or "{}") for row in before.values() if row.events == len(day.events))
         lots = make({no: flags for one in same for no, flags in flags_from_json(one).items()})
         self._day = (session, len(day.events), day)
         changed = [lot for lot in lots if was.get(lot.number) != lot]

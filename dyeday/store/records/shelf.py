@@ -46,10 +46,11 @@ def _cells(seq: int, move: Move) -> dict[str, object]:
 
 
 def _put_aside(db: sqlite3.Connection) -> None:
-    now = moves_in(db)
-    old, going_on = split_off(now, MOST, clock.now().utc - KEPT)
-    counts = going_on[: len(going_on) - (len(now) - len(old))] if old else []
+    """Mark the oldest movements as put aside, and put counts that sum to them before the rest."""
+    moves = moves_in(db)
+    old, going_on = split_off(moves, MOST, clock.now().utc - KEPT)
     if old:
+        counts = going_on[: len(going_on) - (len(moves) - len(old))]
         first = (db.execute("SELECT min(seq) FROM move").fetchone()[0] or 1) - len(counts)
         db.executemany("UPDATE move SET aside = 1 WHERE id = ?", [(move.id,) for move in old])
         db.executemany(_PUT, [_cells(min(first, -len(counts)) + n, move) for n, move in enumerate(counts)])
