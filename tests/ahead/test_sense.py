@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations
 
 import pytest
@@ -94,5 +95,18 @@ def test_painted_yarn_had_better_be_in_a_free_steamer_before_work_that_can_wait(
     seen = [decode(tables, order[:], beginning(tables)) for order in (waits, better)]
     states = [out.state for out in seen if out is not None]
     assert [state.now for state in states] == [741, 741]
+    assert tie(tables, states[0]) - tie(tables, states[1]) >= 50
+    assert better in mended(tables, waits, states[0])
+
+
+def test_yarn_painted_before_now_had_better_be_in_the_free_steamer_first_too() -> None:
+    """Its rinse is tomorrow's in either order; with an hour of winding first, it waits for an hour."""
+    over = replace(painted("a"), past=((500, 510),))
+    hours = ((540, 664), (1980, None))
+    tables = tabulate(Problem(540, hours, 1080, STEAMERS[:1], (over, Batch("b", (Step("wind", 60),) * 2))))
+    waits, better = [1, 0, 1, 0, 0], [0, 1, 1, 0, 0]
+    seen = [decode(tables, order[:], beginning(tables)) for order in (waits, better)]
+    states = [out.state for out in seen if out is not None]
+    assert [state.now for state in states] == [1985, 1985]
     assert tie(tables, states[0]) - tie(tables, states[1]) >= 50
     assert better in mended(tables, waits, states[0])

@@ -132,9 +132,9 @@ class Tables:
     near: list[tuple[tuple[int, ...], int, int]] = field(default_factory=list)
     """(tasks that had better start soon after each other, how many at once, minutes within which)"""
     soaks: list[tuple[int, int, int]] = field(default_factory=list)
-    dyed: list[tuple[int, int]] = field(default_factory=list)
-    """(task that puts dye on, the next one of its batch, that puts it into heat)"""
     """(task that begins what lasts "at least", the next of its batch, offset before which that cannot start)"""
+    dyed: list[tuple[int | None, int]] = field(default_factory=list)
+    """(task that puts dye on, None where it is on already; the next one of its batch, that puts it into heat)"""
     minutes: int = 0
     """of the hands, all tasks together"""
     opened: int = -1

@@ -38,10 +38,10 @@ def note_sense(tables: Tables) -> None:
         step = batch.steps[n]
         if not step.attended and not step.exact and n + 1 < len(batch.steps):
             tables.soaks.append((task, task + 1, offset + step.minutes))
-    of_batch, kinds = tables.batch_of, tables.kinds
-    for dye, heat in pairwise(range(len(kinds))):
-        if kinds[dye] == DYE and kinds[heat] == HEAT_ON and of_batch[dye] == of_batch[heat]:
-            tables.dyed.append((dye, heat))
+    for heat, kind in enumerate(tables.kinds):
+        is_first = heat == tables.first[tables.batch_of[heat]]
+        if kind == HEAT_ON and (is_first or tables.kinds[heat - 1] == DYE):
+            tables.dyed.append((None if is_first else heat - 1, heat))
     for near in tables.problem.near:
         tasks = tuple(task_of[of] for of in near.steps if of in task_of)
         if len(tasks) > 1 and near.room > 1:
@@ -115,7 +115,7 @@ def _waits(tables: Tables, starts: Sequence[int]) -> Iterator[tuple[int, int]]:
 def _painted(tables: Tables, starts: Sequence[int]) -> Iterator[tuple[int, int]]:
     """Yield (task that puts painted yarn into heat, minutes for which it waited)."""
     for dye, heat in tables.dyed:
-        waits = starts[heat] - starts[dye] - tables.tasks[dye][0]
+        waits = starts[heat] - (tables.now if dye is None else starts[dye] + tables.tasks[dye][0])
         if waits > 0:
             yield heat, waits
 
@@ -170,8 +170,9 @@ def mended(tables: Tables, order: list[int], state: State) -> Iterator[list[int]
                 yield exchanged(order, one, other)
     for task, _ in sorted(_painted(tables, state.starts), key=lambda painted: -painted[1]):
         dyeing = [before for before in _own(tables, task) if before < task and tables.kinds[before] == DYE]
-        yield moved([task], place[task - 1] + 1)
-        yield moved([each for each in dyeing if each in place], place[task])
+        yield moved([task], place[task - 1] + 1 if task > tables.first[tables.batch_of[task]] else 0)
+        if dyeing:
+            yield moved([each for each in dyeing if each in place], place[task])
 
 
 def _own(tables: Tables, task: int) -> range:
