@@ -171,38 +171,24 @@ def dose_text(plan: Plan, dose: Dose) -> str:
 
 def amount_text(plan: Plan, acid: float, if_softened: float | None) -> str:
     """Return an amount as `acid_amount_text`; from that for hard water to that for softened water where they part."""
-    if if_softened is None:
-        return acid_amount_text(plan, acid)
-    return f"{acid_amount_text(plan, acid)} (hard water) to {acid_amount_text(plan, if_softened)} (softened)"
+    hard, softened = (acid_amount_text(plan, each) for each in (acid, acid if if_softened is None else if_softened))
+    return hard if hard == softened else f"{hard} (hard water) to {softened} (softened)"
 
 
 def shares_text(plan: Plan, dose: Dose) -> str:
     """Return how a dose worked out for the plan's water divides; "" for the dyer's own dose and the usual one."""
     if dose.ph is None:
         return ""
-    water, fibre = _shares(plan, dose)
-    return f"{water} for the water, {fibre} for the fibre, together rounded up"
-
-
-def dose_for_text(plan: Plan, dose: Dose) -> str:
-    """Return a dose, what it is for, and the pH it goes to where it was worked out."""
-    if dose.ph is None:
-        return f"{dose_text(plan, dose)} for it and the fibre"
-    shares = " + ".join(_shares(plan, dose))
-    return f"{dose_text(plan, dose)} for it and the fibre ({shares}), to pH {dose.ph:.1f}"
-
-
-def _shares(plan: Plan, dose: Dose) -> tuple[str, str]:
-    """Return a dose's share of the water and that of the fibre, finer than jug and scale."""
 
     def fine(amount: float) -> str:
+        # Finer than jug and scale.
         system = plan.session.units
         return units.show_volume(amount, system, 0.5) if dose.liquid else units.show_mass(amount, system, 0.01)
 
     water = fine(dose.water_amount)
     if dose.water_if_softened is not None:
         water += f" (hard) to {fine(dose.water_if_softened)} (softened)"
-    return water, fine(dose.fibre_amount)
+    return f"{water} for the water, {fine(dose.fibre_amount)} for the fibre, together rounded up"
 
 
 def usual_text(plan: Plan, dose: Dose, wof_g: float) -> str:

@@ -24,7 +24,7 @@ from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.weigh_out import warnings, weigh_out
 from dyeday.quick_dataclass import altered
-from dyeday.terms import FlagId, HeatEdge
+from dyeday.terms import FlagId, HeatEdge, Water
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.kit_events import AcidPutIn
 from tests.fakes import HOME_DAY
@@ -151,6 +151,20 @@ def test_a_bath_that_has_its_acid_already_is_offered_none() -> None:
     full = at("09:00", unit="tray 1", event="acid put in", acid_ml=100)
     assert offered([full]).into("tray 1").acid_amount == ""
     assert offered([full]).into("tray 2").acid_amount == "65"
+
+
+def test_a_soak_tells_of_new_water_and_of_kept_water_apart() -> None:
+    """Once it is said which, only that one is told of."""
+    offer = offered([*soaked("02", unit="tray 1"), at("09:55", "02", to="paint")])
+    asked, new, kept = (
+        " ".join(lines_to_know(offer.into("tray 1", water))) for water in (None, Water.NEW, Water.KEPT)
+    )
+    assert "3 L of new water; 65 mL for it" in asked
+    assert "water kept: about " in asked
+    assert "3 L of water; 65 mL for it" in new
+    assert "water kept" not in new
+    assert kept.startswith("water kept: about ")
+    assert "for it and the fibre" not in kept
 
 
 def test_acid_poured_away_is_offered_anew() -> None:
@@ -304,7 +318,7 @@ def test_acid_is_read_in_the_unit_it_is_measured_in() -> None:
 
 def test_the_soak_says_water_and_acid_for_it_and_the_fibre_as_the_jug_does_it() -> None:
     """3 L and 300 g, 65 mL to pH 4.5."""
-    assert lines_to_know(offered([]))[0] == "3 L of water; 65 mL for it and the fibre (38.5 mL + 25 mL), to pH 4.5"
+    assert lines_to_know(offered([]))[0] == "3 L of water; 65 mL for it and the fibre, to pH 4.5"
 
 
 def test_fibre_that_acid_dye_leaves_white_takes_no_acid_in_the_offer() -> None:

@@ -39,7 +39,7 @@ from dyeday.track.day.progress import has_heated, heat_to_go_min, heat_wanted_mi
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.day.waiting_time import waiting_text
 from dyeday.track.flags.circuits import too_much_with
-from dyeday.track.reading_meaning import acid_amount_text, dose_for_text, usual_text
+from dyeday.track.reading_meaning import acid_amount_text, dose_text, usual_text
 from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import SECOND_MIN, length_text, minutes, whole_min
 
@@ -59,7 +59,8 @@ def lines_to_know(load: Offer, *, is_tank_filled: bool = False) -> tuple[str, ..
 def _step_lines(load: Offer) -> list[str]:
     step, batch = load.step, load.batch
     if step.to is State.SOAK:
-        return [*_soak_lines(load), *_bath_lines(load)]
+        strong = [STRONG_ACID] if load.acid_amount and _is_strong(load.plan) else []
+        return [*(_soak_lines(load) if load.water is not Water.KEPT else []), *_bath_lines(load), *strong]
     if step.to is State.PAINT:
         return _dyeing_lines(load)
     if step.edge is HeatEdge.START:
@@ -139,7 +140,8 @@ def _bath_lines(load: Offer) -> list[str]:
     if load.water is Water.NEW or not load.may_keep_water:
         return []
     offer = load.acid_offer(Water.KEPT)
-    acid = f", add {acid_amount_text(load.plan, offer.now)}" if offer.now > 0 else ""
+    more = f"add {acid_amount_text(load.plan, offer.now)}" if offer.now > 0 else "no more acid"
+    acid = f", {more}" if offer.need is not None else ""
     top_up = f", top up {load.volume(offer.top_up_l * 1000)}" if offer.top_up_l > 0 else ""
     left = load.volume(offer.left_l * 1000)
     return [f"water kept: about {left} left{top_up}{acid}; read the pH in 10 min", *_colour_lines(load, load.unit)]
@@ -174,14 +176,16 @@ def _acid_part_lines(load: Offer) -> list[str]:
 
 def _soak_lines(load: Offer) -> list[str]:
     plan, water_l = load.plan, soak_l(load.wof_g)
-    line = f"{load.volume(water_l * 1000)} of water"
+    new = "new " if load.may_keep_water and load.water is None else ""
+    line = f"{load.volume(water_l * 1000)} of {new}water"
     if load.layer.acid_in is not AcidPlace.SOAK:
         return [f"{line}, no acid: it goes into the {load.layer.acid_in.value}"]
     need = full_dose(plan, water_l, yarn_of(*load.batches), load.layer)
     if need is None:
         return [line]
-    lines = [f"{line}; {dose_for_text(plan, need)}", _usual(load, need), ", ".join(need.notes)]
-    return [*filter(None, lines), *([STRONG_ACID] if _is_strong(plan) else [])]
+    to_ph = f", to pH {need.ph:.1f}" if need.ph is not None else ""
+    lines = [f"{line}; {dose_text(plan, need)} for it and the fibre{to_ph}", _usual(load, need), *need.notes]
+    return [*filter(None, lines)]
 
 
 def _usual(load: Offer, need: Dose) -> str:
