@@ -26,7 +26,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Body
 from dyeday.track.events.event_text import new_batches
 from dyeday.track.events.session_events import ClockStepped, KeyLockOff, KeyLockOn
-from dyeday.track.timestamp import STEP_S, Now, elapsed_s, whole_min
+from dyeday.track.timestamp import STEP_S, Now, elapsed_s, length_text
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Foresee
@@ -154,9 +154,9 @@ class BenchApp(BenchHost, inherit_bindings=False):
             from dyeday.bench.screens.far_screen import FarScreen
 
             if isinstance(self.screen, FarScreen):
-                self.screen.note = f"asleep {whole_min(passed)} min"
+                self.screen.note = f"asleep {length_text(passed / 60)}"
                 return
-            self._tell_since(before, f"Asleep for {whole_min(passed)} min")
+            self._tell_since(before, f"Asleep for {length_text(passed / 60)}")
 
     def _blink_if_wanted(self) -> None:
         wanted = bool(self.bench.shown and self.bench.shown.lasting_alarms)

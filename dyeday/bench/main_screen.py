@@ -22,7 +22,7 @@ from dyeday.bench.view.bench_view import MOST_NEXT_MADE, BenchView, ViewCache
 from dyeday.bench.widgets.board import Board
 from dyeday.terms import State
 from dyeday.text import counted, harmless
-from dyeday.track.timestamp import local, whole_min
+from dyeday.track.timestamp import length_text, local
 
 if TYPE_CHECKING:
     from dyeday.track.timestamp import Now
@@ -148,7 +148,7 @@ class BenchScreen(MainStage):
             "plan changed: P" if app.plan_watch.is_changed else "",
             "page on" if app.elsewhere.page is not None else "",
             self.muted_words() if app.sounds.muted is not None else "",
-            f"entry {whole_min(ago_min * 60)} min ago" if ago_min else "",
+            f"entry {length_text(ago_min)} ago" if ago_min else "",
         )
         return [note for note in notes if note]
 

@@ -40,7 +40,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, readings_of, soak_acids, stay_acids
 from dyeday.track.day.room_air import room_c
 from dyeday.track.flags.rinsing import rinse_below_c
-from dyeday.track.timestamp import Now, minutes
+from dyeday.track.timestamp import Now, length_text, minutes
 
 
 def meaning(day: Day, batch: BatchRecord, name: ReadingKind, value: Any, now: Now) -> str:
@@ -161,7 +161,7 @@ def _of_cooling(day: Day, batch: BatchRecord, name: ReadingKind, read_c: float, 
         left = minutes_until(newton([*seen, (so_far, read_c)], room_c(plan)), so_far, to_c)
     except ValueError:
         return f", rinse below {to_c:g} °C"
-    return f", below {to_c:g} °C in about {left:.0f} min"
+    return f", below {to_c:g} °C in about {length_text(round(left))}"
 
 
 def dose_text(plan: Plan, dose: Dose) -> str:

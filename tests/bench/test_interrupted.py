@@ -155,7 +155,7 @@ def test_three_hours_asleep_with_five_timers_due_is_one_list_and_one_sound(tmp_p
         bench.app.tick()
         await bench.settle()
         assert bench.ring.times == rung + 1
-        assert "Asleep for 180 min" in bench.screen
+        assert "Asleep for 3 h" in bench.screen
         assert bench.screen.count("soaked:") == 5
         assert bench.screen.index("01 soaked") < bench.screen.index("05 soaked")
 

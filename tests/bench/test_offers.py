@@ -441,7 +441,7 @@ def test_yarn_that_is_not_cool_yet_is_offered_its_rinse_with_the_time_from_when(
 
 
 @pytest.mark.parametrize(
-    ("full", "told"), [(True, ["wrap it while it waits; it is safe until Sun 10:20"]), (False, [])]
+    ("full", "told"), [(True, ["wrap it while it waits; wrapped, safe until Sun 10:20"]), (False, [])]
 )
 def test_painted_yarn_that_no_steamer_is_free_for_is_offered_its_wrap(full: bool, told: list[str]) -> None:
     """Nothing on the bench said that it had better be wrapped."""
@@ -477,7 +477,7 @@ def test_a_speckle_of_powder_is_offered_in_grams_and_without_water() -> None:
 def test_heat_is_offered_with_what_its_tank_still_has() -> None:
     """100 min less 20 % are 80; after 50 of them, 30 are not enough for 40 and the warm-up: a full one goes first."""
     waiting = [*soaked(), at("10:30", "01", to="fix")]
-    assert "its tank has 80 min to its reserve" in lines_to_know(offered(waiting))
+    assert "its tank has 1 h 20 to its reserve" in lines_to_know(offered(waiting))
     ran = [
         *soaked("05"),
         at("10:10", "05", heat_no=1, run="start", unit="steamer 1"),

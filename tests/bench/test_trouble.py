@@ -115,7 +115,7 @@ def test_back_from_the_shell_what_came_due_meanwhile_is_shown(tmp_path: Path) ->
         bench.app.app_resume_signal.publish(bench.app)
         await bench.settle()
         assert bench.ring.times == rung + 1
-        assert "Asleep for 60 min" in bench.screen
+        assert "Asleep for 1 h" in bench.screen
         assert "! 04 steam 40 min is up" in bench.screen
         await bench.press("escape")
         assert "04 steam 40 min is up" in bench.screen.split("\n")[2]

@@ -22,7 +22,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.progress import heat_to_go_min
 from dyeday.track.events.event_text import placed
-from dyeday.track.events.movements import Heated, IntoUnit, Load
+from dyeday.track.events.movements import Heated, IntoUnit, Load, Moved
 from dyeday.track.events.recording import make
 from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.folding.fold import effective, take, until
@@ -212,9 +212,9 @@ def _work(step: NextStep) -> HandWork:
 def _works(event: Event) -> Iterator[HandWork]:
     """Yield what hands did in an entry: a load into a unit is one movement, dyeing and rinsing one for each batch."""
     body = event.body
+    to, layer = (body.to, body.layer) if isinstance(body, (Load, Moved)) else (None, None)
+    edge, heats = (body.edge, body.heat_no) if isinstance(body, (Load, Heated)) else (None, None)
     for n, no in enumerate(event.batches):
-        to, edge, layer = (getattr(body, key, None) for key in ("to", "edge", "layer"))
-        heats = body.heat_no if isinstance(body, (Load, Heated)) else None
         heat_no = heats if isinstance(heats, int) else (heats or {}).get(no, 0)
         if n == 0 or to in (State.PAINT, State.RINSE):
             yield HandWork(no, to, edge, heat_no, layer)

@@ -37,7 +37,7 @@ from dyeday.track.day.bath_readings import FIRST_RINSE
 from dyeday.track.day.consumption import JAR_REMEDY, short_jars
 from dyeday.track.day.progress import has_heated, heat_to_go_min, heat_wanted_min, waiting_acids
 from dyeday.track.day.transitions import heat_timed_out
-from dyeday.track.day.waiting_time import waiting_text
+from dyeday.track.day.waiting_time import cover_text, waiting_text
 from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.reading_meaning import acid_amount_text, dose_text, usual_text
 from dyeday.track.timers.clocks import clock_of
@@ -150,15 +150,17 @@ def _bath_lines(load: Offer) -> list[str]:
 def _colour_lines(load: Offer, unit: str) -> list[str]:
     """Return a warning where the bath that would be kept was last seen with colour in it."""
     looks = [
-        (look.at.utc, str(look.value), no)
+        (look, no)
         for no, since in load.day.units[unit].baths[-2].loads
         if no in load.day.batches
         for look in load.day.batches[no].readings
         if look.name is ReadingKind.EYE and look.where != FIRST_RINSE and look.at.utc >= since.utc
     ]
-    if not looks or (last := max(looks))[1] == "clear":
+    if not looks:
         return []
-    return [f"the bath of {last[2]} was {last[1]}: the shade comes out deeper; take new water, or less dye"]
+    last, no = max(looks, key=lambda look: look[0].at.utc)
+    so = f"the bath of {no} was {last.value}: the shade comes out deeper; take new water, or less dye"
+    return [] if last.is_clear else [so]
 
 
 def _acid_part_lines(load: Offer) -> list[str]:
@@ -240,7 +242,9 @@ def _heat_lines(load: Offer) -> list[str]:
         lines += _bath_warm_up_lines(load, kit)
     elif kit.tank_l and kit.power_w:
         boils_min = warm_up_min(kit.power_w, kit.tank_l, from_c=load.plan.water.temperature_c)
-        lines.append(f"{kit.tank_l:g} L takes {boils_min:.0f} min or more to boil; press h when it steams")
+        lines.append(
+            f"{kit.tank_l:g} L takes {length_text(round(boils_min))} or more to boil; press h when it steams"
+        )
     lines += _short_rest_lines(load)
     lines += filter(None, [_left_alone(load) or _ends_in_break(load)])
     if not has_heated(load.day):
@@ -257,7 +261,7 @@ def _short_rest_lines(load: Offer) -> list[str]:
     """Return which batches have not rested as long as their recipe asks between bursts, and from when they have."""
     rests = [(b.no, clock_of(load.day, heat_timed_out(b, load.now), load.now)) for b in load.batches]
     return [
-        f"{no} has rested {whole_min(rest.elapsed_s)} min: ready at "
+        f"{no} has rested {length_text(rest.elapsed_s / 60)}: ready at "
         + load.day.clock(load.now.later((rest.left_s or 0.0) + 59).utc)
         for no, rest in rests
         if rest is not None and rest.what is ClockKind.REST and (rest.left_s or 0.0) > 1
@@ -274,7 +278,9 @@ def _bath_warm_up_lines(load: Offer, kit: Kit) -> list[str]:
     if least_min <= kit.warm_up_min:
         return []
     bath, power = load.volume(bath_ml), f"{kit.power_w:g} W" if kit.power_w else f"the {RING_W:g} W of a usual ring"
-    return [f"{bath} from {tap_c:g} °C takes {least_min:.0f} min or more at {power}: press h when it simmers"]
+    return [
+        f"{bath} from {tap_c:g} °C takes {length_text(round(least_min))} or more at {power}: press h when it simmers"
+    ]
 
 
 def _ends_in_break(load: Offer) -> str:
@@ -327,7 +333,7 @@ def _keeps(load: Offer) -> str:
     """Return how long painted yarn keeps under its cover until then, as " (painted, wrapped, safe until …)"."""
     waiting = waiting_text(load.day, load.batch, load.now)
     if waiting is None and load.batch.state is State.PAINT and not load.is_immersed:
-        waiting = f"{_cover_of(load).value}, {_safe_until(load)}"
+        waiting = _safe_until(load)
     return f" ({waiting})" if waiting is not None else ""
 
 
@@ -345,19 +351,20 @@ def _cover_of(load: Offer) -> Cover:
 
 def _safe_until(load: Offer) -> str:
     """Return until when yarn that is painted now may wait under its cover."""
-    wait_min = load.plan.rules.wait_min(_cover_of(load), specks=load.layer.how is DyeMethod.SPECKLED)
-    until = load.now.later(wait_min * 60)
-    return f"it is safe until {load.day.clock(until.utc)}"
+    cover = _cover_of(load)
+    wait_min = load.plan.rules.wait_min(cover, specks=load.layer.how is DyeMethod.SPECKLED)
+    return cover_text(load.day, cover, wait_min, load.now)
 
 
 def _tank_line(tank: OfferedTank, *, is_filled: bool) -> str:
     """Return how long a tank lasts, and what to do where that is too short for the heat."""
     left, wanted, full = tank.left_min, tank.wanted_min, tank.full_min
-    line = f"its tank has {whole_min((full if is_filled else left) * 60)} min to its reserve"
+    line = f"its tank has {length_text(full if is_filled else left)} to its reserve"
     if wanted > full > left and not is_filled:
-        return f"{line}: fill it first (f), off and cool; a full one lacks {wanted - full:.0f} min: top it up boiling"
+        lacks = length_text(round(wanted - full))
+        return f"{line}: fill it first (f), off and cool; a full one lacks {lacks}: top it up boiling"
     if wanted > full:
-        return f"{line}: not enough for {wanted:.0f} min, nor is a full one: top it up boiling"
+        return f"{line}: not enough for {length_text(round(wanted))}, nor is a full one: top it up boiling"
     if is_filled or left >= wanted:
         return line
-    return f"{line}: not enough for {wanted:.0f} min, fill it first (f), off and cool"
+    return f"{line}: not enough for {length_text(round(wanted))}, fill it first (f), off and cool"

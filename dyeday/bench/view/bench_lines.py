@@ -16,7 +16,7 @@ from dyeday.bench.view.batch_row import Urgency, urgency_of_item
 from dyeday.bench.view.bench_view import AlarmLine, BenchView
 from dyeday.paper.layout.text_page import clip, pad
 from dyeday.quick_dataclass import dataclass
-from dyeday.text import harmless
+from dyeday.text import counted, harmless
 from dyeday.track.timestamp import local
 
 NARROWEST = 40
@@ -168,7 +168,7 @@ def unsaved_words(keeper: LiveSession) -> str:
     if keeper.trouble is None:
         return ""
     count = len(keeper.unsaved)
-    entries = "1 entry" if count == 1 else f"{count or 'no'} entries"
+    entries = counted(count, "entry", "entries") if count else "no entries"
     since = f"{local(keeper.trouble.since.utc, keeper.day.plan.session.zone):%H:%M}"
     return f"NOT SAVED since {since}: {entries} in memory alone; {keeper.trouble.brief}"
 

@@ -41,8 +41,8 @@ def carry(args: Namespace) -> None:
     date = _date(args.date, at.day)
     plan, hand = plan_after(at.day, session, date)
     head = f"# The unfinished batches of {session}. They continue as they are when this plan starts.\n\n"
-    text = plan_text(plan, hand)
-    text = head + (text if "[acid]" in text else f"{acid_comment(plan)}\n\n{text}")
+    comment = acid_comment(plan)
+    text = head + (f"{comment}\n\n" if comment else "") + plan_text(plan, hand)
     try:
         read_plan(text)
     except PlanError as error:

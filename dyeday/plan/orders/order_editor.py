@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from dyeday.plan.library import EMPTY, KEPT, Library, Studio
-from dyeday.plan.model import MOST_PIECES, Order, Plan
+from dyeday.plan.model import MOST_PIECES, Acid, Order, Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError, closest
 from dyeday.plan.reading.toml_syntax import toml_of
@@ -135,8 +135,9 @@ WIDE = 96
 
 
 def acid_comment(plan: Plan) -> str:
-    """Return the line that stands where a plan has the usual acid, and so no table of it."""
-    return f"# The acid is {plan.acid.name}, to pH {plan.acid.target_ph:g}; another is named below [acid]."
+    """Return the line that stands where a plan has the usual acid, and so no table of it; "" where it has a table."""
+    usual = f"# The acid is {plan.acid.name}, to pH {plan.acid.target_ph:g}; another is named below [acid]."
+    return usual if plan.acid == Acid() else ""
 
 
 def commented(text: str, plan: Plan, library: Library, came: str) -> str:
@@ -152,8 +153,8 @@ def commented(text: str, plan: Plan, library: Library, came: str) -> str:
     water = plan.water
     if water.alkalinity_mg_l is None and water.hardness_mg_l is None and "[water]" not in text:
         lines += ["", *(f"# {line}" for line in NO_WATER)]
-    if "[acid]" not in text:
-        lines += ["", acid_comment(plan)]
+    if comment := acid_comment(plan):
+        lines += ["", comment]
     lines += ["", "# What orders can name is kept by `dyeday setup`; a table of the same name here counts instead."]
     for key, word in KEPT:
         names = ", ".join(harmless(thing.name) for thing in getattr(library, key))

@@ -92,6 +92,11 @@ class Reading:
     layer: int
     event_id: str
 
+    @property
+    def is_clear(self) -> bool:
+        """Whether it is a look that saw no colour in the bath."""
+        return self.name is ReadingKind.EYE and self.value == "clear"
+
 
 @dataclass(frozen=True, slots=True)
 class Painted:

@@ -111,5 +111,10 @@ def waiting_text(day: Day, batch: BatchRecord, now: Now) -> str | None:
     if wait is None:
         return None
     cover, left_min = waited_by_cover(batch, wait, now)[-1][0], wait_left_min(batch, wait, day.plan, now)
+    return f"painted, {cover_text(day, cover, left_min, now)}"
+
+
+def cover_text(day: Day, cover: Cover, left_min: float, now: Now) -> str:
+    """Return "wrapped, safe until Sat 20:25" of painted yarn that its cover lets wait ``left_min`` longer."""
     until = day.clock(now.later(left_min * 60).utc)
-    return f"painted, {cover.value}, {'safe until' if left_min > 0 else 'drying out since'} {until}"
+    return f"{cover.value}, {'safe until' if left_min > 0 else 'drying out since'} {until}"

@@ -167,7 +167,7 @@ def rinses_clear(batch: BatchRecord) -> bool:
     """Tell whether the last look at what was left of a batch's dye, since its heat, found it clear."""
     end = last_heat_end(batch)
     looks = [read for read in readings_of(batch, ReadingKind.EYE) if end is None or read.at.utc >= end.utc]
-    return bool(looks) and looks[-1].value == "clear"
+    return bool(looks) and looks[-1].is_clear
 
 
 def bleeds_now(day: Day, batch: BatchRecord) -> str:
