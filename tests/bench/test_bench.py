@@ -209,6 +209,19 @@ def test_a_look_takes_the_keys_of_the_rinse_offer_and_its_place_only_where_it_is
     drive(tmp_path, script)
 
 
+def test_typing_replaces_what_a_question_offers(tmp_path: Path) -> None:
+    """A count typed behind the one that is offered would be ten times as many."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("e", "c", "2")
+        assert "understood: 2 skeins" in bench.screen
+        await bench.press("enter", "e", "t", *"red", "enter", "e", "t", *"blue", "enter")
+        counted = bench.app.keeper.day.batches["01"]
+        assert (counted.skeins, counted.tag) == (2, "blue")
+
+    drive(tmp_path, script)
+
+
 def test_a_key_that_is_no_choice_takes_none(tmp_path: Path) -> None:
     """The question stays until one of its keys comes, or escape."""
 

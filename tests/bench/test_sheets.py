@@ -1,4 +1,4 @@
-"""Sheets from the bench: chosen, seen, printed or kept, and no key waits for a printer."""
+"""Sheets from the bench: chosen, seen, printed or saved, and no key waits for a printer."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def test_each_sheet_is_chosen_by_its_digit_and_return_takes_the_end_of_day_page(
             await bench.press("p", key)
             assert head in bench.screen
             assert "page 1 of " in bench.screen
-            assert "[p] print it  [k] keep as files  [esc] back" in bench.screen.split("\n")[-1]
+            assert "[p] print it  [s] save as files  [esc] back" in bench.screen.split("\n")[-1]
             await bench.press("escape")
         await bench.press("p", "6")
         assert "no batch of the lot of 01 is done yet" in bench.screen
@@ -98,7 +98,7 @@ def test_a_printer_that_does_not_answer_holds_up_no_key_and_is_told_afterwards(
 
 def test_a_sheet_is_kept_as_files_and_they_are_named(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
-        await bench.press("p", "7", "k")
+        await bench.press("p", "7", "s")
         await gone_through(bench)
         assert "cautions.txt" in bench.screen
         names = sorted(path.name for path in (bench.folder / "pages").iterdir())

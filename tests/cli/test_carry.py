@@ -20,8 +20,9 @@ from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.event_json import read_event
 from dyeday.track.folding.fold import begin, fold, take
 from dyeday.track.timestamp import Now
+from tests.bench.driving import Bench, drive
 from tests.cli.test_commands import Shell
-from tests.fakes import SHORT_DAY
+from tests.fakes import SHORT_DAY, FakeClock
 
 SATURDAY, SUNDAY = "2026-03-14", "2026-03-15"
 
@@ -290,6 +291,22 @@ def test_a_batch_that_went_over_already_is_told_where_as_it_is_carried_again(she
     assert "dyeday carry NEW.toml --session 2026-03-15-1" in shell.err
     assert shell("begin", str(first)) == 0
     assert "was carried to" not in shell.err
+
+
+def test_the_page_of_a_batch_that_came_over_shows_what_happened_before_with_its_day(
+    shell: Shell, tmp_path: Path
+) -> None:
+    carried(shell, tmp_path)
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "f")
+        lines = [" ".join(line.split()) for line in bench.screen.split("\n")]
+        for said in ("Sat 09:00 to soak", "Sat 10:40 2nd heat started in steamer 1", "Sat 12:00 2nd heat ended"):
+            assert said in lines
+        assert "Sat 13:40 bath coloured in the first rinse" in lines
+
+    clock = FakeClock(datetime(2026, 3, 15, 10, 5, tzinfo=UTC))
+    drive(tmp_path, script, session=Sessions(shell.data, clock).open("2026-03-15-1"), clock=clock, size=(80, 48))
 
 
 def test_what_happened_before_it_came_over_belongs_to_its_own_session(shell: Shell, tmp_path: Path) -> None:

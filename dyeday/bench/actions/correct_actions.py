@@ -135,16 +135,12 @@ class CorrectActions(Actions):
         """A rush order: colourway, base, count, for whom, by when, and whether it goes first."""
         plan = self.keeper.day.plan
         colourway = await pick("Rush order: which colourway", [c.name for c in plan.colourways])
-        base = await pick(f"Rush order: {colourway} on which base", [b.name for b in plan.bases])
+        bases = [b.name for b in plan.bases]
+        base = await pick(f"Rush order: {colourway} on which base", bases) if len(bases) > 1 else bases[0]
         skeins = await self._skeins(f"{colourway} on {base}: how many", plan.base(base).form.value)
         items = {order.item for order in plan.orders}
         offered = next(f"rush {n}" for n in range(1, 10_000) if f"rush {n}" not in items)
-
-        def name(text: str) -> str:
-            # What is typed goes behind the name that is offered.
-            return no_longer_than(LONGEST_NAME)(text.strip().removeprefix(offered).strip() or offered)
-
-        item = await ask_value("For whom", name, str, offered=offered)
+        item = (await ask_value("For whom", no_longer_than(LONGEST_NAME), str, offered=offered)).strip()
         day = plan.session.date
         due = await ask_value(f"By when ({due_forms(day)})", lambda text: due_of(text, day), due_words, offered="-")
         choices = [KeyChoice("n", False, "in its turn"), KeyChoice("y", True, "first of all")]

@@ -63,7 +63,6 @@ class KitActions(Actions):
             lambda text: read_acid(day, text),
             lambda amount: f"{amount:g} {day.plan.acid.unit}",
             offered=offered,
-            is_replaced=True,
         )
         self.acts.record(acid_draft(day, batch, amount, unit))
 

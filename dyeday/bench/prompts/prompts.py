@@ -73,7 +73,8 @@ class TypedQuestion(Question[Answer]):
 class AskText(TypedQuestion[str]):
     """One line of text. ``understand`` says what was understood, or raises ValueError with what is wrong.
 
-    What is half typed is kept under ``question`` in ``drafts`` until it is taken, also when this is left.
+    Typing replaces what is ``offered``. What is half typed is kept under ``question`` in ``drafts`` until it is
+    taken, also when this is left, and typing goes on behind it.
     """
 
     def __init__(
@@ -85,17 +86,15 @@ class AskText(TypedQuestion[str]):
         drafts: Drafts | None = None,
         question: str = "",
         loud: bool = False,
-        is_replaced: bool = False,
     ) -> None:
         super().__init__()
         self.loud = loud
-        self.is_replaced = is_replaced
-        """whether typing replaces what is offered"""
         self.drafts = drafts
         self.question = question or label
         before = drafts.get(self.question) if drafts is not None else ""
         self.label = harmless(label) + (" (half typed before)" if before else "")
         self.offered = before or offered
+        self.is_replaced = not before
         self.understand = understand
 
     def compose(self) -> ComposeResult:

@@ -1,4 +1,4 @@
-"""Sheets on the bench: chosen, seen before they go, then printed or kept; the keys never wait for a printer."""
+"""Sheets on the bench: chosen, seen before they go, then printed or saved; the keys never wait for a printer."""
 
 from __future__ import annotations
 
@@ -28,33 +28,33 @@ if TYPE_CHECKING:
 
 
 class SheetPage(Reader):
-    """A sheet as it will be printed. ``print_it`` and ``keep_it`` say how it went; they run beside the keys."""
+    """A sheet as it will be printed. ``print_it`` and ``save_it`` say how it went; they run beside the keys."""
 
-    BINDINGS = [Binding("p", "print", "print it"), Binding("k", "keep", "keep as files")]  # noqa: RUF012
+    BINDINGS = [Binding("p", "print", "print it"), Binding("s", "save", "save as files")]  # noqa: RUF012
 
     def __init__(
         self,
         words: str,
         sheet: Sheet,
         print_it: Callable[[], str],
-        keep_it: Callable[[], str],
+        save_it: Callable[[], str],
         tell: Callable[[str], None],
     ) -> None:
         pages = text_pages(sheet)
         super().__init__(f"{words}: {counted(len(pages), 'page')}", Text("\n".join(pages)))
         self.print_it = print_it
-        self.keep_it = keep_it
+        self.save_it = save_it
         self.tell = tell
         self.busy: threading.Thread | None = None
 
     def foot(self) -> list[tuple[str, str]]:
-        return [("p", "print it"), ("k", "keep as files")]
+        return [("p", "print it"), ("s", "save as files")]
 
     def action_print(self) -> None:
         self._beside("on its way to the printer …", self.print_it)
 
-    def action_keep(self) -> None:
-        self._beside("being kept …", self.keep_it)
+    def action_save(self) -> None:
+        self._beside("being saved …", self.save_it)
 
     def _beside(self, meanwhile: str, do: Callable[[], str]) -> None:
         """Do something that may take its time; one at a time, and what was begun goes on when this is left."""
@@ -69,7 +69,7 @@ class SheetPage(Reader):
             except StoreError as error:
                 message = str(error)
             except OSError as error:
-                message = f"the page could not be kept: {reason(error)}"
+                message = f"the page could not be saved: {reason(error)}"
             try:
                 app.call_from_thread(self._done, message)
             except RuntimeError:  # the bench was left meanwhile

@@ -17,7 +17,7 @@ from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.swatches import colour_words
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.prompts.prompts import DIGITS
-from dyeday.bench.view.batch_pane import history_of
+from dyeday.bench.view.batch_pane import history_before, history_of
 from dyeday.bench.view.bench_lines import side_by_side
 from dyeday.bench.widgets.one_line import Foot
 from dyeday.paper.layout.text_page import wrap
@@ -280,6 +280,8 @@ def _history(seen: BatchSeen, width: int) -> Text:
     entries = history_of(day, batch)
     if not entries:
         text.append("    nothing yet\n")
+    for line in history_before(day, batch):
+        text.append("\n".join([*wrap(line, width, indent="         ", first=" "), ""]))
     for event, entered in entries:
         struck = event.id in day.void_ids
         mark = "late " if event.is_late else ""

@@ -14,10 +14,10 @@ from dyeday.bench.view.batch_row import BatchRow, Urgency
 from dyeday.bench.view.bench_lines import Canvas
 from dyeday.paper.layout.text_page import clip, wrap
 from dyeday.terms import State
-from dyeday.text import counted
+from dyeday.text import counted, ordinal
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day, Event
-from dyeday.track.events.event_text import event_text
+from dyeday.track.events.event_text import event_text, placed, reading_text, state_word
 from dyeday.track.flags import RULES, Flag
 from dyeday.track.folding.fold import current
 from dyeday.track.timers.clocks import Clock, clock_of
@@ -109,8 +109,22 @@ def history_of(day: Day, batch: BatchRecord) -> list[tuple[Event, Event]]:
     return sorted(own, key=lambda both: both[0].at)
 
 
+def history_before(day: Day, batch: BatchRecord) -> list[str]:
+    """Return what happened to a batch before it was carried over, each with its day, "Fri 14:05 to soak"."""
+    if batch.carried is None:
+        return []
+    heats = [(heat, f"{ordinal(heat.heat_no)} heat") for heat in batch.heats]
+    done = [(stay.since, f"to {state_word(batch, stay.state, stay.layer)}") for stay in batch.stays]
+    done += [(heat.start, f"{words} started{placed(heat.unit, hangs=False)}") for heat, words in heats]
+    done += [(heat.end, f"{words} ended") for heat, words in heats if heat.end is not None]
+    done += [(read.at, reading_text(read.name, read.value, read.where)) for read in batch.readings]
+    earlier = sorted((at.utc, text) for at, text in [*done, *batch.notes] if at.utc < batch.carried.at.utc)
+    return [f"{day.clock(at)} {text}" for at, text in earlier]
+
+
 def _history(day: Day, batch: BatchRecord, now: Now, width: int) -> Iterator[str]:
     """Yield what happened to a batch, oldest first, without what was made void."""
-    for event in (event for event, _ in history_of(day, batch) if event.id not in day.void_ids):
-        at = clock_near(event.at, day.plan.session.zone, now.utc)
-        yield from wrap(f"{at} {event_text(event, day)}", width, " " * 6, "")
+    own, zone = (event for event, _ in history_of(day, batch) if event.id not in day.void_ids), day.plan.session.zone
+    today = (f"{clock_near(event.at, zone, now.utc)} {event_text(event, day)}" for event in own)
+    for line in [*history_before(day, batch), *today]:
+        yield from wrap(line, width, " " * 6, "")

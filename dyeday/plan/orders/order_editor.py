@@ -177,7 +177,6 @@ def due_of(text: str, day: date) -> date | None:
     typed = text.strip()
     if typed == "-":
         return None
-    typed = typed.lstrip("-").strip()  # the - that is offered may be left standing
     try:
         if typed.startswith("+"):
             return day + timedelta(days=int(typed[1:]))

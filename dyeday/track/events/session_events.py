@@ -138,11 +138,7 @@ class CarriedOver(Body):
             raise EventError("what it carries is not a batch's record", right) from None
 
     def words(self, event: Event, day: Day | None) -> str:
-        return (
-            f"carried over from {self.source}, batch {self.was} there; its history is kept there"
-            if self.source
-            else self.NAME
-        )
+        return f"carried over from {self.source}, batch {self.was} there" if self.source else self.NAME
 
 
 class Received(Body):
