@@ -186,9 +186,10 @@ class LiveSession:
         brief = error.what.rpartition(": ")[2].replace(str(self.file.path), "the day's file")
         self.trouble = SaveTrouble(self.trouble.since if self.trouble is not None else now, str(error), brief)
 
-    def record(self, *drafts: EventDraft, about: bool = False) -> tuple[Event, ...]:
-        """Store events as one entry, which happened ``earlier`` where that was asked for, or ``about`` then.
+    def record(self, *drafts: EventDraft, approximate: bool = False) -> tuple[Event, ...]:
+        """Store events as one entry, which happened ``earlier`` where that was asked for.
 
+        ``approximate`` says that the time was suggested, not seen.
         Where they cannot be saved they are kept in `unsaved`, part of the day, and `trouble` says why. Raises
         EventError where they cannot be true; then nothing changed.
         """
@@ -204,7 +205,7 @@ class LiveSession:
                 ids.__next__,
                 batch=d.batch,
                 minutes_ago=0.0 if d.is_of_now else ago_min,
-                is_about=about,
+                is_approximate=approximate,
             )
             for d in drafts
         ]

@@ -178,13 +178,13 @@ def test_return_takes_a_line_digits_change_its_time_and_space_leaves_it_out(tmp_
         assert "Did you do these?" in bench.screen
         await bench.press("enter")
         first = bench.session.events[before]
-        assert first.is_about
+        assert first.is_approximate
         ago_min = (bench.clock().utc - first.at).total_seconds() / 60
         assert ago_min == {"04": 50, "05": 60}[first.batches[0]]
         await bench.type("20")
         await bench.press("enter")
         second = bench.session.events[-1]
-        assert not second.is_about
+        assert not second.is_approximate
         assert (bench.clock().utc - second.at).total_seconds() == 20 * 60
         batches = bench.app.keeper.day.batches
         assert [batches[no].state for no in ("04", "05")] == [State.COOL, State.COOL]
@@ -215,7 +215,7 @@ def test_a_time_taken_as_suggested_is_told_as_about_and_comes_back_from_json(tmp
         event = bench.session.events[-1]
         assert event_text(event).endswith("time about")
         assert read_event(json.loads(json.dumps(event.to_json())), bench.clock()) == event
-        assert not event.corrected({"at": "2026-03-14T09:30:00Z"}).is_about
+        assert not event.corrected({"at": "2026-03-14T09:30:00Z"}).is_approximate
 
     drive(tmp_path, script)
 

@@ -17,11 +17,11 @@ from dyeday.terms import KitKind, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import (
-    dyed,
     heat_had_min,
     heat_was_had,
     heats_of,
     last_heat_end,
+    last_painted,
     soak_needed_min,
     soaked_min,
 )
@@ -110,7 +110,7 @@ def up_to_place(since: int, place: int, until: int) -> list[tuple[int, int]]:
 
 def _begun_heat(day: Day, record: BatchRecord, draft: Draft, now_min: int, now: Now) -> list[tuple[int, int]]:
     plan, layer_no = day.plan, record.layer
-    painted = dyed(record)
+    painted = last_painted(record)
     left_paint = next(
         (s.until for s in reversed(record.stays) if s.state == State.PAINT and s.until is not None), None
     )

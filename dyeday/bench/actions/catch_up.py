@@ -108,7 +108,7 @@ class CatchUp(Question[None]):
             self.wrong = "not recorded: it is on record already, or what came before it has changed"
             return True
         self.keeper.earlier = self.typed_at or one.at
-        if not (recorded := self.acts.record(*one.drafts, about=not self.typed)):
+        if not (recorded := self.acts.record(*one.drafts, approximate=not self.typed)):
             self.wrong = self.acts.screen.message[0]
         self.keeper.earlier = None
         return recorded

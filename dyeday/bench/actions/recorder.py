@@ -31,10 +31,10 @@ class Recorder:
         self.screen = screen
         self.keeper = keeper
 
-    def record(self, *drafts: EventDraft, then: str = "", about: bool = False) -> bool:
+    def record(self, *drafts: EventDraft, then: str = "", approximate: bool = False) -> bool:
         """Store events and say so, with ``then`` behind it; tell whether they count, in memory where not yet saved.
 
-        ``about`` marks their times as about. A bench that only watches stores none.
+        ``approximate`` says that their times were suggested, not seen. A bench that only watches stores none.
         """
         if self.keeper.watching:
             self.screen.say(WATCHING, wrong=True)
@@ -43,7 +43,7 @@ class Recorder:
         had = self.keeper.day.batches
         before = {(no, flag.rule) for flag in self.keeper.all_flags() for no in flag.batches or (None,)}
         try:
-            stored = self.keeper.record(*drafts, about=about)
+            stored = self.keeper.record(*drafts, approximate=approximate)
         except (EventError, StoreError, OSError) as error:
             why = error.strerror if isinstance(error, OSError) else error
             self.screen.say(f"not recorded: {why}", wrong=True)

@@ -36,7 +36,7 @@ class EventMarks:
                     self._of_moments[(None, change.at, about)] = "".join(dict.fromkeys(signs))
         for event in effective(day.events)[0]:
             late = LATE if event.is_late else ""
-            sign = (CORRECTED if event.id in corrected else "") + (ABOUT if event.is_about else late)
+            sign = (CORRECTED if event.id in corrected else "") + (ABOUT if event.is_approximate else late)
             if sign:
                 self._of_ids[event.id] = sign
                 # The fold keeps the moment of most entries, not their id.

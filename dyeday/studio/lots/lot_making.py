@@ -230,8 +230,8 @@ def changes_of(day: Day) -> list[tuple[str | None, LotChange]]:
                 corrected = isinstance(event.body, Corrected)
                 note(target, event, EntryChange.CORRECTED if corrected else EntryChange.VOIDED)
     for event in effective(day.events)[0]:
-        if event.is_late or event.is_about:
-            note(event, event, EntryChange.APPROXIMATE if event.is_about else EntryChange.LATE)
+        if event.is_late or event.is_approximate:
+            note(event, event, EntryChange.APPROXIMATE if event.is_approximate else EntryChange.LATE)
     return sorted(changes, key=lambda pair: pair[1].recorded_at)
 
 

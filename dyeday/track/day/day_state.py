@@ -64,8 +64,8 @@ class Event:
     batch: str | None = None
     boot_s: float | None = None
     boot_id: str | None = None
-    is_about: bool = False
-    """whether its time was suggested by the plan and the clocks, not seen by anybody"""
+    is_approximate: bool = False
+    """whether its time was suggested by the plan and the clocks, not seen"""
 
     @cached_property
     def moment(self) -> Now:
@@ -88,8 +88,8 @@ class Event:
         at = parse_utc(keys["at"]) if "at" in keys else self.at
         # A moved event has no boot clock of its own any more.
         boot_s = self.boot_s if at == self.at else None
-        about = self.is_about and at == self.at
-        return replace(self, body=body, at=at, batch=keys.get("batch", self.batch), boot_s=boot_s, is_about=about)
+        approximate, batch = self.is_approximate and at == self.at, keys.get("batch", self.batch)
+        return replace(self, body=body, at=at, batch=batch, boot_s=boot_s, is_approximate=approximate)
 
     def to_json(self) -> dict[str, Any]:
         """Return it as a JSON object, as it is stored; keys that are None are left out."""
@@ -103,7 +103,7 @@ class Event:
             out["boot_s"] = self.boot_s
         if self.boot_id is not None:
             out["boot_id"] = self.boot_id
-        if self.is_about:
+        if self.is_approximate:
             out["about"] = True
         return out
 

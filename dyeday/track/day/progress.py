@@ -209,7 +209,7 @@ def last_heat_end(batch: BatchRecord, before: Now | None = None) -> Now | None:
     return ends[-1] if ends else None
 
 
-def dyed(batch: BatchRecord) -> Painted | None:
+def last_painted(batch: BatchRecord) -> Painted | None:
     """Return the latest time dye went on, or None."""
     return batch.painted[-1] if batch.painted else None
 

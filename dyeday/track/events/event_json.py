@@ -54,8 +54,8 @@ def read_event(raw: object, now: Now, *, twin: int = 0) -> Event:
         raise EventError(f"boot_s {boot_s!r} is not a number", "leave it out")
     if not isinstance(boot_id, (str, type(None))):
         raise EventError("boot_id is not text", "leave it out")
-    is_about = raw.get("about", False)
-    if not isinstance(is_about, bool):
+    is_approximate = raw.get("about", False)
+    if not isinstance(is_approximate, bool):
         raise EventError("about is neither true nor false", "leave it out")
     event_id = raw.get("id")
     if event_id is None:
@@ -65,7 +65,7 @@ def read_event(raw: object, now: Now, *, twin: int = 0) -> Event:
         raise EventError("its id is not a short text", "leave id out")
     clean_batch = harmless(batch) if batch is not None else None
     recorded = now.utc if raw.get("recorded_at") is None else instant("recorded_at", raw["recorded_at"])
-    return Event(event_id, body, at, recorded, clean_batch, boot_s, boot_id, is_about)
+    return Event(event_id, body, at, recorded, clean_batch, boot_s, boot_id, is_approximate)
 
 
 def _kind(raw: Mapping[str, Any], data: Mapping[str, Any]) -> type[Body]:

@@ -84,7 +84,7 @@ def said(event: Event) -> str:
 def event_text(event: Event, day: Day | None = None) -> str:
     """Return what an event says, without its batch and its time; with ``day``, in that day's own words."""
     why = f" ({event.body.why})" if event.body.why else ""
-    return event.body.words(event, day) + why + (", time about" if event.is_about else "")
+    return event.body.words(event, day) + why + (", time about" if event.is_approximate else "")
 
 
 def new_batches(day: Day, before: Mapping[str, BatchRecord]) -> str:

@@ -18,7 +18,7 @@ def make(
     batch: str | None = None,
     minutes_ago: float = 0.0,
     at: datetime | None = None,
-    is_about: bool = False,
+    is_approximate: bool = False,
 ) -> Event:
     """Return a new event that says ``body``, recorded ``now``, that happened ``minutes_ago``, or at ``at``.
 
@@ -26,7 +26,7 @@ def make(
     """
     ago_s = (now.utc - at).total_seconds() if at is not None else minutes_ago * 60
     then = now.earlier(ago_s)
-    return Event(new_id(), body.checked(), then.utc, now.utc, batch, then.boot_s, then.boot_id, is_about)
+    return Event(new_id(), body.checked(), then.utc, now.utc, batch, then.boot_s, then.boot_id, is_approximate)
 
 
 ENTRY_MARK = "+"

@@ -10,7 +10,7 @@ from dyeday.terms import DyeMethod, LookRule, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, is_loose_dye, last_ph, ph_limit, read_hot
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import LOOKS, dyed, is_enough_heat, readings_of
+from dyeday.track.day.progress import LOOKS, is_enough_heat, last_painted, readings_of
 from dyeday.track.flags.heating import heat_had_and_needed_min
 from dyeday.track.flags.rule import RaisedFlag, distinct_numbers
 from dyeday.track.timestamp import Now
@@ -47,7 +47,7 @@ def _why(reading: Reading, low: float, high: float, expected: float) -> str:
 
 def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     """Return what to do about colour left in the bath, by the pH and the heat on record."""
-    put_on = dyed(batch)
+    put_on = last_painted(batch)
     ph = last_ph(batch, put_on.since if put_on else None, _company_until(batch, reading))
     layer = batch.colourway.layer_of(reading.layer)
     short = not is_enough_heat(day.plan, *heat_had_and_needed_min(day, batch, reading.layer, reading.at))
