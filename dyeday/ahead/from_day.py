@@ -78,7 +78,7 @@ def problem_of(
     batches += list(_on_the_pegs(day, now_min))
     batches += list(after_dry(day, now))
     if wishes:
-        batches, wanted = heeded(day, now, batches, links, lambda moment: minute(plan, moment))
+        batches, wanted = heeded(day, now, batches, links)
         links += wanted or halted_first(day, batches)
     units = tuple(units_of(day, batches))
     return Problem(

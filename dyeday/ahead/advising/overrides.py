@@ -5,11 +5,12 @@ A wish holds while the step it speaks of is the next of its batch.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import timedelta
 
 from dyeday.ahead.kernel.problem import Batch, Id, Link
+from dyeday.ahead.problem_parts.hours import minute_up
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import AdviceAction, State, StepKind
 from dyeday.track.day.day_state import AdviceWish, Day
@@ -33,9 +34,7 @@ def holding(day: Day, batches: Sequence[Batch]) -> dict[Id, AdviceWish]:
     return wishes
 
 
-def heeded(
-    day: Day, now: Now, batches: Sequence[Batch], links: Sequence[Link], minute: Callable[[datetime], int]
-) -> tuple[list[Batch], list[Link]]:
+def heeded(day: Day, now: Now, batches: Sequence[Batch], links: Sequence[Link]) -> tuple[list[Batch], list[Link]]:
     """Return the batches with what is waved off released later, and links that put the one wanted first.
 
     Only what is under no heat waits for it: heat that is on comes off in its time.
@@ -49,7 +48,7 @@ def heeded(
         if wish is not None and wish.what is AdviceAction.NOT_NOW:
             again = wish.at.utc + timedelta(minutes=wish.minutes)
             if again > now.utc:
-                batch = replace(batch, release=max(batch.release, ceil_minute(again, minute)))
+                batch = replace(batch, release=max(batch.release, minute_up(day.plan, again)))
         out.append(batch)
     if first is None:
         return out, more
@@ -89,8 +88,3 @@ def halted_first(day: Day, batches: Sequence[Batch]) -> list[Link]:
 def is_heat_off(batch: Batch, place: int) -> bool:
     """Tell whether a step takes yarn out of heat that is on."""
     return place > 0 and batch.steps[place - 1].draws
-
-
-def ceil_minute(moment: datetime, minute: Callable[[datetime], int]) -> int:
-    """Return the first whole minute that is not before ``moment``."""
-    return minute(moment + timedelta(seconds=59))

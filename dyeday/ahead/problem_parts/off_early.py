@@ -14,7 +14,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_TRAITS
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import heat_had_min, heat_needed_min, heat_wanted_min, is_enough_heat
+from dyeday.track.day.progress import heat_due, heat_had_min, heat_needed_min, is_enough_heat
 from dyeday.track.day.tank_time import tank_fills
 from dyeday.track.timestamp import Now, clock_from
 
@@ -45,7 +45,7 @@ class OffEarly:
 
 def heat_end_min(plan: Plan, batch: BatchRecord, heat: Heat) -> int:
     """Return the whole minute, from the plan's midnight, by which heat that is on has its minutes."""
-    return minute_up(plan, heat.heat_start.later(heat_wanted_min(plan, batch, heat) * 60).utc)
+    return minute_up(plan, heat_due(plan, batch, heat).utc)
 
 
 def off_early(day: Day, batch: BatchRecord, now: Now, hands_min: int, *, tonight: bool) -> OffEarly | None:
