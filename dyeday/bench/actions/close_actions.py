@@ -30,16 +30,16 @@ class CloseActions(Actions):
 
     async def close_day(self) -> None:
         """Ask whether every heat is off, close the day, and show what is unfinished and where."""
-        live = self.keeper.day.unfinished
+        left = self.keeper.day.unfinished
         now = self.keeper.now()
         on = [f"{on.unit} ({', '.join(on.batches)})" for on in units_on(self.keeper.day, now)]
         if self.keeper.day.closed is not None:
             self.screen.say("this day is closed already")
             return
-        count = {0: "No batch is left", 1: "1 batch is left"}.get(len(live), f"{len(live)} batches are left")
+        count = {0: "No batch is left", 1: "1 batch is left"}.get(len(left), f"{len(left)} batches are left")
         label = f"Is every heat off at the wall? {count} for tomorrow."
         choices = [KeyChoice("y", "closed", "yes, close the day"), KeyChoice("n", "", "no")]
-        in_hand = [batch.no for batch in live if batch.state in IN_HAND]
+        in_hand = [batch.no for batch in left if batch.state in IN_HAND]
         question: Question[str] = Choose(label, choices, only=True)
         if on:
             loud = (

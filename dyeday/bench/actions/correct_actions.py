@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Awaitable, Callable, Mapping, Sequence
 from datetime import timedelta
 from functools import partial
-from typing import Any
+from typing import Any, NamedTuple
 
 from dyeday import units
 from dyeday.bench.actions.hours_actions import HoursActions
@@ -29,8 +29,17 @@ from dyeday.track.folding.fold import current
 from dyeday.track.timestamp import Now, local
 from dyeday.track.typed_entries import parts_of, typed_batches, typed_reading
 
-Change = tuple[str, Mapping[str, Any] | None, str | None]
-"""the id of an entry, the keys that were wrong, the batch it was about"""
+
+class Change(NamedTuple):
+    """What was wrong in an entry."""
+
+    event_id: str
+    keys: Mapping[str, Any] | None = None
+    """as they should be"""
+    batch: str | None = None
+    """the right one, where the entry was about another"""
+
+
 WITH_A_UNIT = (Load, Moved, Placed, Heated, UnitChanged)
 """events whose unit may have been another"""
 
@@ -96,7 +105,7 @@ class CorrectActions(Actions):
         """Ask what a part is tied with: wet, undyed skeins look alike."""
         part = self.keeper.day.batches.get(no)
         if part is None:
-            return  # another shell struck the split meanwhile
+            return  # another shell undid the split meanwhile
         label = f"{no} has which tag (Enter: {part.tag or 'nothing'})"
         try:
             tag = (await ask(AskText(label, understand=no_longer_than(LONGEST_TAG)))).strip().strip("-")
@@ -196,14 +205,14 @@ class CorrectActions(Actions):
             ]
             label = f"{event_text(event, day)} was {is_now.no}"
             moved = await ask(Choose(label, choices, enter_accepts=True))
-        await self._because([(one.id, *keys_for(one, was, is_now.no)) for one in moved])
+        await self._because([Change(one.id, *keys_for(one, was, is_now.no)) for one in moved])
 
     async def _time(self, event: Event) -> None:
         zone = self.keeper.day.plan.session.zone
 
         label = "When did it happen: a time, or how many minutes ago"
         moved_to = await ask_value(label, self.keeper.typed_moment, lambda then: f"{local(then.utc, zone):%a %H:%M}")
-        await self._because([(event.id, None, None)], moved_to)
+        await self._because([Change(event.id)], moved_to)
 
     def _value_label(self, event: Event) -> str:
         if isinstance(event.body, WITH_A_UNIT):
@@ -217,7 +226,7 @@ class CorrectActions(Actions):
         else:
             read, label = self._reader(event)
             keys = await ask_value(label, read, lambda keys: event_text(event.corrected(keys), self.keeper.day))
-        await self._because([(event.id, keys, None)])
+        await self._because([Change(event.id, keys)])
 
     def _reader(self, event: Event) -> tuple[Callable[[str], Mapping[str, Any]], str]:
         if isinstance(event.body, Measured):
@@ -236,5 +245,5 @@ class CorrectActions(Actions):
         if moved_to is not None:
             self.keeper.earlier = moved_to
         self.acts.record(
-            *(EventDraft(Corrected(target_id=name, why=why, keys=keys or None), no) for name, keys, no in changes)
+            *(EventDraft(Corrected(target_id=c.event_id, why=why, keys=c.keys or None), c.batch) for c in changes)
         )

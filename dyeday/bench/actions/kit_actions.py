@@ -29,11 +29,9 @@ UNPLUG = "If it tripped: unplug it with dry hands, do not reset it, have it look
 class KitActions(Actions):
     """The questions about kit and heat, asked and recorded through `Recorder`."""
 
-    def heat(self) -> None:
+    @of_chosen
+    def heat(self, batch: BatchRecord) -> None:
         """Record that a unit is at full heat: the chosen batch's, or the only one that warms up."""
-        batch = self.acts.batch()
-        if batch is None:
-            return
         if batch.open_heat is None:
             now = self.keeper.entry_at()
             clocks = ((one, clock_of(self.keeper.day, one, now)) for one in self.keeper.day.unsplit)

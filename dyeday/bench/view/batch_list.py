@@ -87,14 +87,14 @@ def tally(rows: Sequence[BatchRow], open_flags: int = 0) -> str:
 
     Those that are set aside count as waiting.
     """
-    live = [row for row in rows if not row.ended]
+    unfinished = [row for row in rows if not row.ended]
     counts = {
-        "over": sum(row.urgency >= Urgency.OVER for row in live),
-        "ready": sum(row.urgency is Urgency.READY for row in live),
-        "running": sum(row.urgency is Urgency.CALM and not row.may_be_left_out for row in live),
-        "drying": sum(row.may_be_left_out and row.dries for row in live),
-        "waiting": sum(row.may_be_left_out and not row.dries for row in live),
-        "done": len(rows) - len(live),
+        "over": sum(row.urgency >= Urgency.OVER for row in unfinished),
+        "ready": sum(row.urgency is Urgency.READY for row in unfinished),
+        "running": sum(row.urgency is Urgency.CALM and not row.may_be_left_out for row in unfinished),
+        "drying": sum(row.may_be_left_out and row.dries for row in unfinished),
+        "waiting": sum(row.may_be_left_out and not row.dries for row in unfinished),
+        "done": len(rows) - len(unfinished),
     }
     parts = [f"{count} {word}" for word, count in counts.items() if count]
     return " · ".join([*parts, *([counted(open_flags, "flag")] if open_flags else [])])

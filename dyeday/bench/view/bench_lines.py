@@ -183,10 +183,8 @@ def reasons_at(items: Sequence[NextUp], about_cells: int) -> int:
     return about_cells + 9 + max((min(MOST_DO, cell_len(harmless(item.do))) for item in items), default=0)
 
 
-def next_line(item: NextUp | None, width: int, look: LookStyles, about_cells: int = 2, why_at: int = 0) -> Text:
+def next_line(item: NextUp, width: int, look: LookStyles, about_cells: int = 2, why_at: int = 0) -> Text:
     """Return one line of what is next: its sign, the batch or unit, what to do, and why, at ``why_at`` if it fits."""
-    if item is None:
-        return Text("")
     urgency = urgency_of_item(item)
     style = urgency.style(look)
     if width < NARROWEST:

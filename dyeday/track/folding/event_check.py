@@ -147,11 +147,11 @@ def _brought_into(event: Event) -> State | None:
     return State.FIX if starts else None
 
 
-def keys_for(event: Event, was: str, now: str) -> tuple[Mapping[str, Any] | None, str | None]:
-    """Return the keys and the batch of the correction that has ``event`` be about one batch instead of another."""
+def keys_for(event: Event, wrong: str, right: str) -> tuple[Mapping[str, Any] | None, str | None]:
+    """Return (keys, batch) of the correction that puts the batch ``right`` into ``event`` in place of ``wrong``."""
     if not event.body.batches:
-        return None, now
-    keys: dict[str, Any] = {"batches": list(dict.fromkeys(now if no == was else no for no in event.body.batches))}
+        return None, right
+    keys: dict[str, Any] = {"batches": list(dict.fromkeys(right if no == wrong else no for no in event.body.batches))}
     if isinstance(event.body, Load) and isinstance(event.body.heat_no, Mapping):
-        keys["pass"] = {(now if no == was else no): heat for no, heat in event.body.heat_no.items()}
+        keys["pass"] = {(right if no == wrong else no): heat for no, heat in event.body.heat_no.items()}
     return keys, None
