@@ -180,7 +180,9 @@ class BatchRecord:
     skeins: int
     tag: str = ""
     shares: tuple[tuple[str, int], ...] = ()
+    """(item of an order, skeins of the batch for it)"""
     mix: str = ""
+    """the mix of dye its lot is dyed from"""
     lot: str = ""
     """the number of its lot, where that was begun on another day"""
     parent: str | None = None
@@ -197,6 +199,7 @@ class BatchRecord:
     covers: tuple[tuple[Now, Cover], ...] = ()
     painted: tuple[Painted, ...] = ()
     used_ml: tuple[tuple[str, float], ...] = ()
+    """(dye, solution poured), as recorded; so are the next two"""
     powder_g: tuple[tuple[str, float], ...] = ()
     left_over_ml: tuple[tuple[str, float], ...] = ()
     extras: tuple[tuple[str, float], ...] = ()
