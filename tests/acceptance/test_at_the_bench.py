@@ -172,7 +172,7 @@ def test_a_rush_order_asks_for_whom_by_when_and_says_what_it_pushes_out(tmp_path
         await bench.press("y")
         await worked_out(bench)
         asked = words(bench)
-        assert "Mon, 2 Tide Wrack, dry by Sun to go out Mon: " in asked
+        assert "2 Tide Wrack for Mon, dry by Sun to go out Mon: " in asked
         assert "(was " in asked or "not by the stop" in asked
         assert "added" not in bench.kinds
         await bench.press("enter")

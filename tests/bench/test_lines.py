@@ -144,6 +144,19 @@ def test_no_sentence_of_the_palette_is_cut_at_80_columns_and_it_says_how_many_th
     drive(tmp_path, script)
 
 
+def test_the_foot_calls_each_key_as_help_does(tmp_path: Path) -> None:
+    words = {key.shown_as or key.key: key.word for key in KEYS}
+
+    async def script(bench: Bench) -> None:
+        for keys in ((), ("0", "4", "m", "3", "space", "enter"), ("m", "1")):
+            await bench.press(*keys)
+            foot = re.findall(r"\[([^]]+)\] (.+?)(?=  \[|$)", bench.screen.split("\n")[-1])
+            assert len(foot) > 4
+            assert [word for _, word in foot] == [words[key] for key, _ in foot]
+
+    drive(tmp_path, script)
+
+
 @pytest.mark.parametrize("size", [(80, 24), (60, 20), (140, 40)])
 def test_no_key_of_a_choice_and_no_unit_on_offer_is_parted_from_its_words(
     tmp_path: Path, size: tuple[int, int]
