@@ -7,8 +7,8 @@ from datetime import datetime
 from typing import Any
 
 from dyeday.bench.live_session import EventDraft
+from dyeday.track.day import day_state
 from dyeday.track.day.day_state import Event
-from dyeday.track.events import recording
 from dyeday.track.events.event_json import KINDS
 from dyeday.track.timestamp import Now
 
@@ -25,7 +25,7 @@ def make(
 ) -> Event:
     """Return an event of the kind called ``kind`` with ``keys`` as in JSON. Raises EventError."""
     body = KINDS[kind].read({key: value for key, value in keys.items() if value is not None})
-    return recording.make(body, now, new_id, batch=batch, minutes_ago=minutes_ago, at=at)
+    return day_state.make(body, now, new_id, batch=batch, minutes_ago=minutes_ago, at=at)
 
 
 def draft(kind: str, batch: str | None, keys: dict[str, Any]) -> EventDraft:

@@ -13,8 +13,7 @@ from dyeday.terms import HeatEdge, State, StepKind, UnitEvent
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.day.progress import heat_due
-from dyeday.track.events.kit_events import UnitChanged
-from dyeday.track.events.movements import Heated, Moved
+from dyeday.track.events.movements import Heated, Moved, UnitChanged
 from dyeday.track.folding.fold import take_all
 
 _Entry = tuple[datetime, int, str | None, Body]

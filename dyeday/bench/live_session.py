@@ -19,8 +19,7 @@ from dyeday.store.sealed import Damaged, FileGone
 from dyeday.store.session_file import SessionFile
 from dyeday.store.session_form import digest_of
 from dyeday.text import counted
-from dyeday.track.day.day_state import Body, Day, Event
-from dyeday.track.events.recording import entry_ids, entry_of, make, spread
+from dyeday.track.day.day_state import Body, Day, Event, entry_ids, entry_of, make, spread
 from dyeday.track.events.remarks import AlarmHandled
 from dyeday.track.events.rewriting import Undone
 from dyeday.track.events.session_events import Closed
@@ -193,7 +192,7 @@ class LiveSession:
         Where they cannot be saved they are kept in `unsaved`, part of the day, and `trouble` says why. Raises
         EventError where they cannot be true; then nothing changed.
         """
-        from dyeday.track.folding.event_check import refuse
+        from dyeday.track.folding.fold import refuse
 
         # By the line of the day's latest event: a clock set back must not put this before what went before.
         now, ago_min = self.day.on_day_clock(self.now()), self.minutes_ago

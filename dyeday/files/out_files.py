@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import re
 import stat
+from codecs import BOM_UTF8
 from pathlib import Path
 
 from dyeday.files.durable import Late, StoreError, make_folder, not_saved, read_bytes, reason, replace_file
@@ -41,7 +43,7 @@ def put_text(path: Path, text: str, *, overwrite: bool = False) -> None:
     Raises FileExists or another StoreError; then the file is unchanged.
     """
     try:
-        mode = _mode(path)
+        mode = path.lstat().st_mode if os.path.lexists(path) else None
         if mode is not None and stat.S_ISLNK(mode):
             leads = brief(str(path.readlink()))
             raise StoreError(f"{path} is a link", f"name the file it leads to, {leads}")
@@ -68,8 +70,7 @@ def put_text(path: Path, text: str, *, overwrite: bool = False) -> None:
 def _refuse_own(path: Path, data: Path) -> None:
     """Raise StoreError if ``path`` is in the data folder, by whatever name."""
     try:
-        real = path.parent.resolve() / path.name
-        is_own = real.is_relative_to(data.resolve())
+        is_own = (path.parent.resolve() / path.name).is_relative_to(data.resolve())
     except (OSError, RuntimeError, ValueError):
         return  # writing it says what is wrong
     if is_own:
@@ -84,16 +85,6 @@ def _is_plan(path: Path) -> bool:
         return _PLAN.search(read_bytes(path, LARGEST_TEXT)) is not None
     except StoreError:
         return False
-
-
-def _mode(path: Path) -> int | None:
-    try:
-        return path.lstat().st_mode
-    except FileNotFoundError:
-        return None
-
-
-MARK = b"\xef\xbb\xbf"
 
 
 def is_there(path: Path) -> bool:
@@ -126,7 +117,7 @@ def replace_text(path: Path, before: str, after: str, data: Path) -> None:
         with FileLock(data / "plans.lock"):
             raw = read_bytes(path, LARGEST_TEXT)
             refuse_too_large(path, after)
-            mark = MARK if raw.startswith(MARK) else b""
+            mark = BOM_UTF8 if raw.startswith(BOM_UTF8) else b""
             if raw != mark + before.encode():
                 raise StoreError(f"{path} was changed by another program just now", "check it, then try again")
             mode = stat.S_IMODE(path.stat().st_mode)

@@ -18,8 +18,7 @@ from dyeday.store.backups import newest_good, set_aside
 from dyeday.store.sealed import LARGEST_FILE, Damaged, FileGone, unseal
 from dyeday.store.session_form import SESSION, Listed, SessionInfo, event_of, is_closed, made, tables_of
 from dyeday.store.storage import DurableStorage
-from dyeday.track.day.day_state import Event
-from dyeday.track.events.recording import in_order_of_recording, spread
+from dyeday.track.day.day_state import Event, in_order_of_recording, spread
 from dyeday.track.timestamp import Now
 
 BENCH_WAIT_S = 0.5

@@ -22,8 +22,7 @@ from dyeday.store.session_file import SessionFile, Stamp
 from dyeday.store.session_form import SESSION, SESSION_ID, Listed, SessionInfo, digest_of, part_of, tables_of
 from dyeday.store.storage import DurableStorage
 from dyeday.text import brief
-from dyeday.track.day.day_state import Day, Event
-from dyeday.track.events.recording import spread
+from dyeday.track.day.day_state import Day, Event, spread
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.folding.fold import effective, fold
 from dyeday.track.timestamp import Now, iso

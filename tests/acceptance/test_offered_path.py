@@ -9,15 +9,14 @@ from pathlib import Path
 import pytest
 
 from dyeday.ahead.advising.next_step import next_step
-from dyeday.bench.prompts.offer_drafts import drafts_for
+from dyeday.bench.prompts.offer_prompt import drafts_for
 from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import ClockKind, State, Water
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.day.day_state import Day, Event
+from dyeday.track.day.day_state import Day, Event, make
 from dyeday.track.day.transitions import heat_timed_out
-from dyeday.track.events.recording import make
 from dyeday.track.flags import flags_of
 from dyeday.track.folding.fold import fold
 from dyeday.track.timers.clocks import clock_of

@@ -15,8 +15,8 @@ from pathlib import Path
 
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.terms import ClockKind, State
+from dyeday.track.day.day_state import entry_of
 from dyeday.track.day.transitions import heat_timed_out
-from dyeday.track.events.recording import entry_of
 from dyeday.track.timers.clocks import clock_of
 from tests.bench.driving import Bench, drive
 from tests.bench.setup_keys import setup_presses

@@ -20,9 +20,8 @@ from dyeday.terms import HeatEdge, State, UnitEvent
 from dyeday.track.day.batch_record import EntryChange
 from dyeday.track.events.event_json import read_event
 from dyeday.track.events.event_text import event_text
-from dyeday.track.events.kit_events import AcidPutIn
 from dyeday.track.events.measured import Measured
-from dyeday.track.events.movements import Load
+from dyeday.track.events.movements import AcidPutIn, Load
 from tests.bench.driving import Bench, drive
 from tests.bench.test_offers import HARD
 from tests.fakes import ROOT

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from dyeday.bench.prompts.offer_drafts import drafts_for
+from dyeday.bench.prompts.offer_prompt import drafts_for
 from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.terms import State, Water
 from tests.bench.driving import Bench, drive

@@ -14,8 +14,8 @@ from dyeday import units
 from dyeday.ahead.advising.next_step import NextStep, next_step
 from dyeday.ahead.advising.next_up import at_batch, next_up
 from dyeday.bench.live_session import EventDraft
-from dyeday.bench.prompts.offer_drafts import drafts_for
 from dyeday.bench.prompts.offer_lines import lines_to_know
+from dyeday.bench.prompts.offer_prompt import drafts_for
 from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.bench.view.batch_row import SWATCH_CELLS, row, swatch_cells
 from dyeday.paper.sheets.cautions import OPEN_POWDER
@@ -26,7 +26,7 @@ from dyeday.plan.weigh_out import warnings, weigh_out
 from dyeday.quick_dataclass import altered
 from dyeday.terms import FlagId, HeatEdge, Water
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.kit_events import AcidPutIn
+from dyeday.track.events.movements import AcidPutIn
 from tests.fakes import HOME_DAY
 from tests.track.days import PLAN, Line, at, day_of, flags, heated, now, plan_with, soaked
 from tests.typed_events import draft

@@ -19,8 +19,8 @@ from dyeday.store import clock
 from dyeday.store.records.library import LibraryRecords
 from dyeday.store.sessions import Sessions
 from dyeday.terms import State
+from dyeday.track.day.day_state import make
 from dyeday.track.events.movements import Moved
-from dyeday.track.events.recording import make
 from dyeday.track.timestamp import Now, local
 from tests.bench.setup_keys import Name
 from tests.fakes import ROOT, SHORT_DAY

@@ -18,8 +18,8 @@ from dyeday.store.records.lots import LotBook
 from dyeday.store.records.taking_in import take_in
 from dyeday.store.sessions import Sessions
 from dyeday.terms import HeatEdge
+from dyeday.track.day.day_state import make
 from dyeday.track.events.movements import Heated
-from dyeday.track.events.recording import make
 from dyeday.track.events.remarks import Noted
 from tests.cli.test_commands import Shell
 from tests.fakes import ROOT, SHORT_DAY, FakeClock

@@ -9,8 +9,7 @@ from hypothesis import strategies as st
 
 from dyeday.terms import State
 from dyeday.track.day.day_state import Day
-from dyeday.track.folding.event_check import dependents, keys_for
-from dyeday.track.folding.fold import current
+from dyeday.track.folding.fold import current, dependents, keys_for
 from tests.track.days import Line, at, batch_of, day_of, heated, proper, soaked
 
 SOAK, FIX, HEAT = 0, 3, 4

@@ -14,11 +14,10 @@ from hypothesis import strategies as st
 
 from dyeday.plan.serialize import to_plain
 from dyeday.terms import ReadingKind
-from dyeday.track.day.day_state import LATE_S, Event
-from dyeday.track.entries.field_checks import EventError
+from dyeday.track.day.day_state import LATE_S, Event, in_order_of_recording, spread
+from dyeday.track.entries import EventError
 from dyeday.track.events.event_json import KINDS, read_event
-from dyeday.track.events.recording import in_order_of_recording, spread
-from dyeday.track.folding.event_check import refuse, refuse_all
+from dyeday.track.folding.fold import refuse, refuse_all
 from dyeday.track.timestamp import Now
 from dyeday.track.typed_entries import typed_reading
 from tests.track.days import THE_PLAN, Line, at, booted, day_of, events, heated, instant, now, soaked

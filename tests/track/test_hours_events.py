@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from dyeday.terms import DayAim
-from dyeday.track.entries.field_checks import EventError
+from dyeday.track.entries import EventError
 from dyeday.track.events.event_json import read_event
 from dyeday.track.events.event_text import event_text
-from dyeday.track.folding.event_check import refuse
+from dyeday.track.folding.fold import refuse
 from tests.track.days import at, day_of, now
 
 

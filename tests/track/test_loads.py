@@ -16,11 +16,10 @@ from dyeday.track.day.baths import Bath
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import baths_of_stay
 from dyeday.track.durations.observed_durations import durations_of
-from dyeday.track.entries.field_checks import EventError
+from dyeday.track.entries import EventError
 from dyeday.track.events.event_json import read_event
 from dyeday.track.events.event_text import event_text, whose
-from dyeday.track.folding.event_check import refuse, refuse_all
-from dyeday.track.folding.fold import fold
+from dyeday.track.folding.fold import fold, refuse, refuse_all
 from tests.track.days import THE_PLAN, Line, at, day_of, events, flags, now
 
 LOAD = at("10:30", batches=["01", "05"], unit="steamer 1", to="fix", tank="filled", heat_no=1, run="start")

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import json
 
+from dyeday.track.day.day_state import in_order_of_recording
 from dyeday.track.events.event_json import read_event
-from dyeday.track.events.recording import in_order_of_recording
 from dyeday.track.flags import flags_of
 from dyeday.track.folding.fold import begin, fold, take, until
 from tests.track.days import (

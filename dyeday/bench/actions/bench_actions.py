@@ -20,8 +20,7 @@ from dyeday.bench.forecast_worker import FAILED
 from dyeday.bench.input.bench_keys import KEYS, Do
 from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
-from dyeday.bench.prompts.offer_drafts import drafts_for
-from dyeday.bench.prompts.offer_prompt import OfferPrompt
+from dyeday.bench.prompts.offer_prompt import OfferPrompt, drafts_for
 from dyeday.bench.prompts.offers import offer_for
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, ask_value
 from dyeday.bench.screens.far_screen import FarScreen

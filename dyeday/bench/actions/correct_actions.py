@@ -19,13 +19,11 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Event
 from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged
 from dyeday.track.events.event_text import READING_WORDS, event_text, state_word, whose
-from dyeday.track.events.kit_events import AcidPutIn, UnitChanged
 from dyeday.track.events.measured import Measured
-from dyeday.track.events.movements import Heated, Load, Moved, Placed
+from dyeday.track.events.movements import AcidPutIn, Heated, Load, Moved, Placed, UnitChanged
 from dyeday.track.events.rewriting import Corrected, Redone, Undone
 from dyeday.track.events.session_events import OrderAdded
-from dyeday.track.folding.event_check import OF_A_BATCH, dependents, keys_for
-from dyeday.track.folding.fold import current
+from dyeday.track.folding.fold import OF_A_BATCH, current, dependents, keys_for
 from dyeday.track.timestamp import Now, local
 from dyeday.track.typed_entries import parts_of, typed_batches, typed_reading
 

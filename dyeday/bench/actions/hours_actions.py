@@ -19,13 +19,12 @@ from dyeday.plan.model import Spans
 from dyeday.plan.writing.toml_values import clock
 from dyeday.terms import UnitEvent
 from dyeday.text import brief
-from dyeday.track.day.day_state import Body
+from dyeday.track.day.day_state import Body, make
 from dyeday.track.day.progress import units_on
-from dyeday.track.entries.field_checks import EventError
+from dyeday.track.entries import EventError
 from dyeday.track.events.event_text import event_text
 from dyeday.track.events.hours_events import AIM_WORDS, NONE, HoursChanged, clock_min, span_text
-from dyeday.track.events.kit_events import UnitChanged
-from dyeday.track.events.recording import make
+from dyeday.track.events.movements import UnitChanged
 from dyeday.track.folding.fold import take
 from dyeday.track.timestamp import length_text, whole_min
 

@@ -5,13 +5,12 @@ from __future__ import annotations
 from dyeday.bench.actions.recorder import Actions, of_chosen
 from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
-from dyeday.bench.prompts.offer_drafts import acid_draft
+from dyeday.bench.prompts.offer_prompt import acid_draft
 from dyeday.bench.prompts.offers import acid_missing, read_acid
 from dyeday.bench.prompts.prompts import Choose, KeyChoice, ask_value, pick
 from dyeday.terms import ClockKind, Cover, HeatEdge, State, UnitEvent
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.events.kit_events import UnitChanged
-from dyeday.track.events.movements import Covered, Heated, Placed
+from dyeday.track.events.movements import Covered, Heated, Placed, UnitChanged
 from dyeday.track.reading_meaning import acid_by_ph
 from dyeday.track.timers.clocks import clock_of
 

@@ -13,17 +13,16 @@ from dyeday.ahead.advising.next_step import NextStep, next_step
 from dyeday.ahead.from_day import batch_of
 from dyeday.ahead.problem_parts.hours import absence_met, hands_off_met, minute
 from dyeday.bench.live_session import EventDraft
-from dyeday.bench.prompts.offer_drafts import drafts_for
+from dyeday.bench.prompts.offer_prompt import drafts_for
 from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.plan.step_ids import DYE_STEP, StepId
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ClockKind, HeatEdge, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.day.day_state import Day, Event
+from dyeday.track.day.day_state import Day, Event, make
 from dyeday.track.day.progress import heat_to_go_min
 from dyeday.track.events.event_text import placed
 from dyeday.track.events.movements import Heated, IntoUnit, Load, Moved
-from dyeday.track.events.recording import make
 from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.folding.fold import effective, take, until
 from dyeday.track.timers.clocks import clock_of

@@ -35,8 +35,7 @@ from dyeday.studio.shelf.movements import (
     valid,
 )
 from dyeday.terms import MoveKind, StockKind
-from dyeday.track.day.day_state import Event
-from dyeday.track.events.recording import make
+from dyeday.track.day.day_state import Event, make
 from dyeday.track.events.session_events import Received
 from dyeday.track.timestamp import Now, local
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from argparse import Namespace
 from collections.abc import Iterator
 from statistics import median
+from typing import Any
 
 from dyeday.ahead.accuracy import accuracy_of, accuracy_text
 from dyeday.commands.common import answer, copy_records, opened, say, sessions
@@ -51,13 +52,13 @@ def times(args: Namespace) -> None:
         copy_records(args)
     own = file.in_use()
     accuracy = accuracy_of(recorded_forecasts(args.data))
+    rows = {kind: _data(kind, seen, by_kind, own) for kind in KINDS if any(one.kind == kind for one in seen)}
     if args.json:
-        rows = [_data(kind, seen, by_kind, own) for kind in KINDS if any(o.kind == kind for o in seen)]
-        answer({"times": rows, "kept": to_plain(accuracy)})
+        answer({"times": list(rows.values()), "kept": to_plain(accuracy)})
     else:
-        say(
-            *_lines(seen, by_kind, own), *([f"Forecasts: {accuracy_text(accuracy)}."] if accuracy is not None else [])
-        )
+        say(*_lines(rows, by_kind, own))
+        if accuracy is not None:
+            say(f"Forecasts: {accuracy_text(accuracy)}.")
 
 
 def _again(args: Namespace) -> list[tuple[str, tuple[ObservedDuration, ...]]]:
@@ -72,20 +73,16 @@ def _again(args: Namespace) -> list[tuple[str, tuple[ObservedDuration, ...]]]:
     return out
 
 
-def _of_kind(kind: WorkKind, seen: list[ObservedDuration]) -> tuple[list[ObservedDuration], list[ObservedDuration]]:
-    observed = [one for one in seen if one.kind == kind]
-    return observed, [one for one in observed if not one.at_most]
-
-
 def _data(
     kind: WorkKind, seen: list[ObservedDuration], by_kind: dict[WorkKind, Learned], own: dict[WorkKind, Learned]
-) -> dict[str, object]:
-    observed, timed = _of_kind(kind, seen)
+) -> dict[str, Any]:
+    observed = [one for one in seen if one.kind == kind]
+    timed = [one.actual_min for one in observed if not one.at_most]
     each = by_kind.get(kind)
     return {
         "kind": kind.value,
         "planned_min": median(one.planned_min for one in observed),
-        "actual_min": median(one.actual_min for one in timed) if timed else None,
+        "actual_min": median(timed) if timed else None,
         "seen": len(observed),
         "n": each.n if each is not None else 0,
         "factor": each.factor if each is not None else 1.0,
@@ -96,22 +93,18 @@ def _data(
 
 
 def _lines(
-    seen: list[ObservedDuration], by_kind: dict[WorkKind, Learned], own: dict[WorkKind, Learned]
+    rows: dict[WorkKind, dict[str, Any]], by_kind: dict[WorkKind, Learned], own: dict[WorkKind, Learned]
 ) -> Iterator[str]:
-    if not seen:
+    if not rows:
         yield "no learned times yet: closing a day adds them; `dyeday times --again` reads days you closed earlier"
         return
     yield f"{'':22} {'planned':>8} {'actual':>8} {'seen':>5}  {'factor':>6}  forecasts use"
-    for kind in KINDS:
-        observed, timed = _of_kind(kind, seen)
-        if not observed:
-            continue
-        actual = f"{median(o.actual_min for o in timed):.0f} min" if timed else "-"
-        planned = f"{median(o.planned_min for o in observed):.0f} min"
-        each = by_kind.get(kind)
-        factor = f"{each.factor:.2f}" if each is not None and kind not in LYING else "-"
-        by = "the plan" if kind in LYING else (f"x {own[kind].factor:.2f}" if kind in own else "the plan")
-        yield f"{WORDS[kind]:22} {planned:>8} {actual:>8} {len(observed):>5}  {factor:>6}  {by}"
+    for kind, row in rows.items():
+        planned = f"{row['planned_min']:.0f} min"
+        actual = f"{row['actual_min']:.0f} min" if row["actual_min"] is not None else "-"
+        factor = f"{row['factor']:.2f}" if kind in by_kind and kind not in LYING else "-"
+        by = f"x {own[kind].factor:.2f}" if kind in own and kind not in LYING else "the plan"
+        yield f"{WORDS[kind]:22} {planned:>8} {actual:>8} {row['seen']:>5}  {factor:>6}  {by}"
     yield "Median minutes. With few observations the factor stays near 1."
     stale = [k for k, e in to_reckon_with(by_kind).items() if k not in own or abs(own[k].factor - e.factor) > 0.05]
     if stale:

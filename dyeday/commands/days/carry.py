@@ -24,8 +24,7 @@ from dyeday.store.sessions import Sessions, went_over
 from dyeday.studio.carry_over import carried_event, plan_after, unfinished
 from dyeday.terms import State
 from dyeday.text import FIRST_YEAR, LAST_YEAR, counted, harmless, is_of_these_days
-from dyeday.track.day.day_state import Day, Event
-from dyeday.track.events.recording import make
+from dyeday.track.day.day_state import Day, Event, make
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.folding.fold import begin as begin_day
 from dyeday.track.folding.fold import fold, take_all

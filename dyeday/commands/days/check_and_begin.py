@@ -145,8 +145,7 @@ def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
         return going_on, [*bring_over(kept, going_on, now), *notes(going_on)]
     if not args.take_changes:
         return going_on, [f"{path} has changed since {going_on.about.id} started; --take-changes applies the changes"]
-    from dyeday.track.day.day_state import Event
-    from dyeday.track.events.recording import make
+    from dyeday.track.day.day_state import Event, make
     from dyeday.track.events.session_events import PlanChanged, plan_changed
 
     event = make(

@@ -10,8 +10,7 @@ from dyeday.store import clock
 from dyeday.store.records.taking_in import take_in
 from dyeday.store.session_form import is_closed
 from dyeday.studio.carry_over import unfinished, unfinished_lines
-from dyeday.track.day.day_state import Day, Event
-from dyeday.track.events.recording import make
+from dyeday.track.day.day_state import Day, Event, make
 from dyeday.track.events.session_events import Closed
 from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Now, clock_on

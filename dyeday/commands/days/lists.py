@@ -10,8 +10,8 @@ from dyeday.files.durable import StoreError
 from dyeday.store import clock
 from dyeday.store.records.catching_up import known_sessions
 from dyeday.text import counted, json_text
+from dyeday.track.day.day_state import make
 from dyeday.track.events.event_text import batches_text, event_text, whose
-from dyeday.track.events.recording import make
 from dyeday.track.events.remarks import FlagCleared
 from dyeday.track.folding.fold import effective
 

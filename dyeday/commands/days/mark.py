@@ -31,20 +31,17 @@ from dyeday.store.session_file import Check, SessionFile
 from dyeday.store.session_form import is_closed
 from dyeday.terms import ReadingKind, State
 from dyeday.text import harmless, strict_json
-from dyeday.track.day.day_state import Body, Day, Event
+from dyeday.track.day.day_state import Body, Day, Event, make
 from dyeday.track.day.progress import has_heated
-from dyeday.track.entries.field_checks import EventError, term
+from dyeday.track.entries import EventError, term
 from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged
 from dyeday.track.events.event_json import read_event
 from dyeday.track.events.event_text import event_text, state_word, whose
-from dyeday.track.events.kit_events import AcidPutIn
 from dyeday.track.events.measured import Measured
-from dyeday.track.events.movements import Covered, Heated, Load, Moved, Placed
-from dyeday.track.events.recording import make
+from dyeday.track.events.movements import AcidPutIn, Covered, Heated, Load, Moved, Placed
 from dyeday.track.events.remarks import AlarmHandled, Noted
 from dyeday.track.flags import flag_words, open_flags
-from dyeday.track.folding.event_check import refuse, refuse_all, refuse_years
-from dyeday.track.folding.fold import effective, fold, take
+from dyeday.track.folding.fold import effective, fold, refuse, refuse_all, refuse_years, take
 from dyeday.track.timestamp import Now, local
 from dyeday.track.typed_entries import typed_batches, typed_reading
 

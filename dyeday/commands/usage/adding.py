@@ -64,12 +64,10 @@ _WORDS = (
 def _in_words(message: str) -> str:
     """Return argparse's message in plain words; unchanged if it is none of those known here."""
     if match := re.fullmatch(r"argument (.+?): invalid choice: '(.*)' \(choose from (.*)\)", message):
-        from difflib import get_close_matches
-
-        from dyeday.plan.reading.problems import meant
+        from dyeday.plan.reading.problems import closest
 
         known = [word.strip("' ") for word in match[3].split(",")]
-        near = meant(match[2], known) or next(iter(get_close_matches(match[2], known, 1)), None)
+        near = closest(match[2], known)
         right = f"did you mean {near!r}?" if near else f"it is one of {', '.join(known)}"
         if match[1] in ("COMMAND", "SHEET", "STATE", "TOPIC"):
             return f"there is no {match[1].lower()} {match[2]!r}; {right}"
@@ -106,18 +104,13 @@ class CommandAdder:
     def __init__(self) -> None:
         self.commands: Any = None
         self.described = {command.name: command for command in COMMANDS}
-        self.common = argparse.ArgumentParser(add_help=False)
         # Without SUPPRESS, the command's default would replace an option given before the command.
-        self.common.add_argument(
-            "--data",
-            metavar="DIR",
-            default=argparse.SUPPRESS,
-            help="the data folder (default: DYEDAY_DATA, else your system's folder for program data)",
-        )
-        self.chosen = argparse.ArgumentParser(add_help=False, parents=[self.common])
-        self.chosen.add_argument(
-            "--session", metavar="ID", default=argparse.SUPPRESS, help="which session (default: newest unfinished)"
-        )
+        hidden: Any = {"add_help": False, "argument_default": argparse.SUPPRESS}
+        self.common = argparse.ArgumentParser(**hidden)
+        where = "the data folder (default: DYEDAY_DATA, else your system's folder for program data)"
+        self.common.add_argument("--data", metavar="DIR", help=where)
+        self.chosen = argparse.ArgumentParser(**hidden, parents=[self.common])
+        self.chosen.add_argument("--session", metavar="ID", help="which session (default: newest unfinished)")
         self.as_json = argparse.ArgumentParser(add_help=False)
         self.as_json.add_argument("--json", action="store_true", help="answer as JSON")
         self.as_of = argparse.ArgumentParser(add_help=False)

@@ -7,8 +7,7 @@ from datetime import datetime
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord, EntryChange, Reading
 from dyeday.track.day.day_state import Body, Day
-from dyeday.track.events.kit_events import AcidPutIn, UnitChanged
-from dyeday.track.events.movements import Heated, Load, Moved, Placed
+from dyeday.track.events.movements import AcidPutIn, Heated, Load, Moved, Placed, UnitChanged
 from dyeday.track.events.rewriting import Corrected, Undone
 from dyeday.track.folding.fold import effective
 

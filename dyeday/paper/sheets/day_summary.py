@@ -22,8 +22,7 @@ from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, heat_needed_min
 from dyeday.track.events.event_text import batches_text, reading_text, state_word
-from dyeday.track.events.kit_events import AcidPutIn, UnitChanged
-from dyeday.track.events.movements import Heated, Moved
+from dyeday.track.events.movements import AcidPutIn, Heated, Moved, UnitChanged
 from dyeday.track.events.remarks import Noted
 from dyeday.track.flags import Flag, flag_title, flag_words
 from dyeday.track.timers.alarm_rates import rates

@@ -1,7 +1,7 @@
 """A session plan's text becomes the model, or every reason why it cannot.
 
-What a key means, its unit, bounds and default are declared in the model; here and in `table_readers` and
-`layer_reader` is what one key does to another. What may be odd but is not wrong is `dyeday.plan.lint`'s.
+What a key means, its unit, bounds and default are declared in the model; here and in `table_readers` is what
+one key does to another. What may be odd but is not wrong is `dyeday.plan.lint`'s.
 """
 
 from __future__ import annotations

@@ -74,8 +74,7 @@ class KeptRecords(BackedUpFile):
             if _token(self.path) == _token(copy.file):
                 right = "check the disk; the copy is unchanged"
                 raise StoreError(f"{self.path} is put back, but the disk did not confirm it: {why}", right) from None
-            what = f"{self.path} could not be put back: {why}"
-            raise StoreError(what, "nothing was changed") from None
+            raise StoreError(f"{self.path} could not be put back: {why}", "nothing was changed") from None
         return aside
 
 

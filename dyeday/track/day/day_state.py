@@ -5,9 +5,9 @@ A day holds its events, and an event says what it does to a day: these types sta
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import field, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from datetime import date as Date  # noqa: N812 - a method is called date
 from functools import cached_property
 from typing import Any, ClassVar, NamedTuple
@@ -18,8 +18,7 @@ from dyeday.plan.step_ids import ChoreId, StepId
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AdviceAction, AlarmAction, ChoreWhen, DayAim, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord, ClearedFlag, UnitRecord
-from dyeday.track.entries.field_checks import text
-from dyeday.track.entries.keyed import Keyed, key
+from dyeday.track.entries import Keyed, key, text
 from dyeday.track.timestamp import Now, clock_from, iso, local, on_wall, parse_utc
 
 LATE_S = 60.0
@@ -299,3 +298,51 @@ class Day:
     def has_begun(self) -> bool:
         """Whether anything was recorded."""
         return bool(self.events)
+
+
+def make(
+    body: Body,
+    now: Now,
+    new_id: Callable[[], str],
+    *,
+    batch: str | None = None,
+    minutes_ago: float = 0.0,
+    at: datetime | None = None,
+    is_approximate: bool = False,
+) -> Event:
+    """Return a new event that says ``body``, recorded ``now``, that happened ``minutes_ago``, or at ``at``.
+
+    Raises EventError where a value of ``body`` is out of its bounds.
+    """
+    ago_s = (now.utc - at).total_seconds() if at is not None else minutes_ago * 60
+    then = now.earlier(ago_s)
+    return Event(new_id(), body.checked(), then.utc, now.utc, batch, then.boot_s, then.boot_id, is_approximate)
+
+
+ENTRY_MARK = "+"
+"""in ids of events that were recorded as one entry: those after the first have the first's id before this sign"""
+
+
+def entry_of(event_id: str) -> str:
+    """Return what the ids of all events of one entry have in common; one movement may be several events."""
+    return event_id.partition(ENTRY_MARK)[0]
+
+
+def entry_ids(first: str, count: int) -> list[str]:
+    """Return the ids of ``count`` events that are one entry."""
+    return [first, *(f"{first}{ENTRY_MARK}{n}" for n in range(1, count))]
+
+
+def in_order_of_recording(events: Iterable[Event]) -> list[Event]:
+    """Return events as they were recorded; ties stay as they come."""
+    return sorted(events, key=lambda event: event.recorded_at)
+
+
+def spread(events: Iterable[Event]) -> list[Event]:
+    """Give events recorded in one go recording times a microsecond apart, so that their order can be told."""
+    out: list[Event] = []
+    for event in events:
+        if out and event.recorded_at <= out[-1].recorded_at:
+            event = replace(event, recorded_at=out[-1].recorded_at + timedelta(microseconds=1))
+        out.append(event)
+    return out

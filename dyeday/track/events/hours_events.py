@@ -12,10 +12,9 @@ from dyeday.plan.writing.toml_values import clock
 from dyeday.quick_dataclass import altered
 from dyeday.terms import DayAim
 from dyeday.text import brief
+from dyeday.track import entries as check
 from dyeday.track.day.day_state import Body, Day, Event
-from dyeday.track.entries import field_checks as check
-from dyeday.track.entries.field_checks import EventError
-from dyeday.track.entries.keyed import key
+from dyeday.track.entries import EventError, key
 
 AIM_WORDS: Mapping[DayAim, str] = {aim: words for words, aim in AIMS.items()}
 

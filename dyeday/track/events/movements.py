@@ -1,4 +1,4 @@
-"""Events of movement: into a state, a unit, a heat, one batch at a time or a load of several."""
+"""Events of movement, one batch at a time or a load of several, and of the kit: acid, water, tanks, what is down."""
 
 from __future__ import annotations
 
@@ -10,15 +10,81 @@ from dyeday.plan.model import MOST_PIECES
 from dyeday.quick_dataclass import altered
 from dyeday.terms import KIT_TRAITS, STATES, Cover, DyeMethod, HeatEdge, KitKind, Outcome, State, UnitEvent, Water
 from dyeday.text import brief, harmless, ordinal
+from dyeday.track import entries as check
 from dyeday.track.day import transitions
-from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.batch_record import BatchRecord, UnitRecord
+from dyeday.track.day.baths import AcidIn, poured_away, with_acid
 from dyeday.track.day.day_state import Body, Day, Event
-from dyeday.track.entries import field_checks as check
-from dyeday.track.entries.field_checks import EventError
-from dyeday.track.entries.keyed import key
-from dyeday.track.events.applying import OfBatch, watered
+from dyeday.track.day.transitions import OfBatch, heat_ended, inside, watered, with_record, with_unit
+from dyeday.track.entries import EventError, key
 from dyeday.track.events.event_text import placed, state_word
-from dyeday.track.events.kit_events import AcidPutIn, UnitChanged, put_in_text
+
+
+def put_in_text(acid_ml: float | None, acid_g: float | None) -> str:
+    """Return an amount of acid in words: "60 mL acid", "5 g acid"."""
+    amounts = [(acid_ml, "mL"), (acid_g, "g")]
+    return " and ".join(f"{amount:g} {of}" for amount, of in amounts if amount is not None) + " acid"
+
+
+class AcidPutIn(Body):
+    """Acid put into a unit's bath, or for one batch."""
+
+    NAME = "acid put in"
+    KNOWN_BY = ("acid_ml", "acid_g")
+    ONE_OF = ("acid_ml", "acid_g")
+    acid_ml: float | None = key(check.amount, default=None)
+    acid_g: float | None = key(check.amount, default=None)
+    unit: str | None = key(check.text, default=None)
+
+    @property
+    def needs_batch(self) -> bool:
+        return self.unit is None
+
+    def apply(self, day: Day, event: Event) -> Day:
+        put = AcidIn(event.moment, float(self.acid_ml or 0), float(self.acid_g or 0))
+        batch = day.batches.get(event.batch or "")
+        if self.unit:
+            # Put into a unit's bath: every batch in it has it, whichever batch it was recorded with.
+            day = with_unit(
+                day, self.unit, lambda unit: altered(unit, acids=(*unit.acids, put), baths=with_acid(unit.baths, put))
+            )
+            return day if batch is None else with_record(day, batch, event)
+        if batch is None:
+            return day
+        return with_record(day, altered(batch, acids=(*batch.acids, altered(put, layer=batch.layer))), event)
+
+    def words(self, event: Event, day: Day | None) -> str:
+        return f"{put_in_text(self.acid_ml, self.acid_g)}{placed(self.unit, hangs=False)}"
+
+
+class UnitChanged(Body):
+    """A unit was filled, emptied, broke down or works again."""
+
+    NAME = "unit"
+    WORDS = "{unit} {is}"
+    KNOWN_BY = ("is",)
+    MATCH_ORDER = 1
+    unit: str = key(check.text)
+    what: UnitEvent = key(check.term(UnitEvent), name="is")
+    litres: float | None = key(check.number(0, 1000), default=None)
+
+    def apply(self, day: Day, event: Event) -> Day:
+        moment = event.moment
+
+        def change(unit: UnitRecord) -> UnitRecord:
+            if self.what is UnitEvent.FILLED:
+                litres = [(moment, float(self.litres))] if self.litres else []
+                return altered(unit, filled=(*unit.filled, moment), litres=(*unit.litres, *litres))
+            if self.what is UnitEvent.EMPTIED:
+                baths = poured_away(unit.baths, moment, inside(day, unit.name))
+                return altered(unit, emptied=(*unit.emptied, moment), baths=baths)
+            return altered(unit, downs=(*unit.downs, (moment, self.what is UnitEvent.DOWN)))
+
+        if self.what is UnitEvent.DOWN:
+            lost = {no: heat_ended(day.batches[no], moment) for no in inside(day, self.unit)}
+            day = altered(day, batches={**day.batches, **lost})
+        return with_unit(day, self.unit, change)
+
 
 EDGE_WORDS = {HeatEdge.START: "started", HeatEdge.HEAT: "reached full heat", HeatEdge.END: "ended"}
 WATER_WORDS = {Water.NEW: "new water", Water.KEPT: "water kept"}

@@ -1,22 +1,34 @@
-"""A day folded from its events, one event at a time.
+"""A day folded from its events, one event at a time, and whether an event can be true of a day.
 
 An event in its turn is folded by itself. A late one, an undo, a redo or a correction folds the whole day again,
-which keeps units and batches agreed.
+which keeps units and batches agreed. The keys of an event are checked as it is read; what they mean to a day is
+checked by its kind, and here for all: names that exist, numbers that add up, readings that can be.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+import contextlib
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
+from typing import Any
 
 from dyeday.plan.model import Plan
+from dyeday.plan.reading.problems import near
 from dyeday.quick_dataclass import altered
+from dyeday.terms import HeatEdge, State
+from dyeday.text import FIRST_YEAR, LAST_YEAR, is_of_these_days
 from dyeday.track.day.batch_record import UnitRecord
-from dyeday.track.day.day_state import Day, Event
+from dyeday.track.day.day_state import Day, Event, entry_of
 from dyeday.track.day.plan_changes import fresh_batch
 from dyeday.track.day.transitions import heat_timed_out
+from dyeday.track.entries import EventError, known
+from dyeday.track.events.batch_changes import Split
+from dyeday.track.events.measured import Measured
+from dyeday.track.events.movements import AcidPutIn, Covered, Heated, Load, Moved, Placed
+from dyeday.track.events.remarks import ChoreBegun, ChoreFinished, FlagCleared, Noted
 from dyeday.track.events.rewriting import Corrected, Redone, Rewriting, Undoing
-from dyeday.track.timestamp import Now
+from dyeday.track.events.session_events import CarriedOver
+from dyeday.track.timestamp import Now, iso, parse_utc
 
 
 def begin(plan: Plan) -> Day:
@@ -128,3 +140,133 @@ def _applied(day: Day, events: Sequence[Event]) -> Day:
     for event in events:
         day = event.body.apply(_with_heat_over(day, event.moment), event)
     return altered(day, last_at=last)
+
+
+def refuse_years(event: Event) -> None:
+    """Raise EventError where a time of ``event`` is of a year that no command would take as a time.
+
+    Not asked as a stored session is read: one that was written under other limits still opens.
+    """
+    times = [event.at, event.recorded_at]
+    with contextlib.suppress(KeyError, ValueError, TypeError, AttributeError):
+        if isinstance(event.body, Corrected) and event.body.keys:
+            times.append(parse_utc(event.body.keys["at"]))
+    for moment in times:
+        if not is_of_these_days(moment):
+            raise EventError(f"{iso(moment)} is out of range", f"year must be {FIRST_YEAR}–{LAST_YEAR}")
+
+
+def refuse_names(day: Day, event: Event) -> None:
+    """Raise EventError where ``event`` names a batch or a unit that ``day`` never had."""
+    there = day.batches
+    for no in event.batches:
+        if no not in there:
+            once = {part for e in day.events if isinstance(e.body, Split) for part in e.body.into}
+            if no not in once:
+                raise EventError(f"there is no batch {no!r}", near(no, [b.no for b in day.unsplit]))
+    if event.body.unit is not None:
+        known("the kit has no unit", event.body.unit, day.plan.unit_names)
+
+
+def refuse(day: Day, event: Event, *, typed: bool = True) -> None:
+    """Raise EventError where ``event`` cannot be true of ``day``; ``typed`` is as in `Body.refuse`."""
+    refuse_names(day, event)
+    if isinstance(event.body, Load):
+        for part in event.body.parts(day, event):
+            refuse(day, part, typed=typed)
+            day = part.body.apply(day, part)
+        return
+    _refuse_of_earlier_session(day, event)
+    batch = day.batches.get(event.batch or "")
+    if batch is not None:
+        if batch.state is State.SPLIT and not isinstance(event.body, (Noted, FlagCleared)):
+            raise EventError(f"batch {batch.no} was split", f"name one of {', '.join(batch.split_into)}")
+        layers = len(batch.colourway.layers)
+        if (event.body.layer or 1) > layers:
+            raise EventError(f"{batch.colourway.name!r} has no layer {event.body.layer}", f"it has {layers}")
+    event.body.refuse(day, event, typed=typed)
+
+
+def _refuse_of_earlier_session(day: Day, event: Event) -> None:
+    """Refuse what happened to a batch before it came here: its record came whole, and would hide it."""
+    if isinstance(event.body, (Rewriting, CarriedOver)):
+        return
+    there = day.batches
+    for batch in (there[no] for no in event.batches if no in there):
+        came = batch.carried
+        if came is not None and event.at < came.at.utc:
+            raise EventError(f"batch {batch.no} came over later", f"record it in session {came.session}")
+
+
+def refuse_all(
+    plan: Plan, existing: Sequence[Event], fresh: Sequence[Event], logged: Collection[str]
+) -> dict[str, EventError]:
+    """Return what cannot be true, by event id, of many events that come in at once, in any order.
+
+    Each is held against the day as it was just before it happened. Those with an id in ``logged`` come from
+    dyeday's own log, where a later undo may have removed what they depend on: only their names are checked.
+    """
+    complaints: dict[str, EventError] = {}
+    new = {event.id for event in fresh}
+    everything = (*existing, *fresh)
+    whole = fold(plan, everything)
+
+    def hold(day: Day, event: Event, check: Callable[[Day, Event], None]) -> None:
+        try:
+            check(day, event)
+        except EventError as error:
+            complaints[event.id] = error
+
+    for event in fresh:
+        if event.id in logged:
+            hold(whole, event, refuse_names)
+        elif isinstance(event.body, Rewriting):
+            hold(whole, event, refuse)
+        else:
+            hold(whole, event, _refuse_of_earlier_session)
+    for day, event in replay(plan, everything):
+        if event.id in new and event.id not in logged:
+            hold(day, event, lambda day, event: refuse(day, event, typed=False))
+    return complaints
+
+
+OF_A_BATCH = (Load, Moved, Placed, Heated, Covered, AcidPutIn, Measured, Noted, ChoreBegun, ChoreFinished)
+"""entries that may have been meant for another batch"""
+
+
+def dependents(day: Day, event: Event, batch_no: str) -> list[Event]:
+    """Return the entries about a batch that cannot be true where ``event`` was another's, in the order they happened.
+
+    They are the others of the same movement, and what was recorded of the batch in the state that the movement
+    brought it into. What is put into heat comes out of it again, so the way out of fix is among them.
+    """
+    about = [other for other in effective(day.events)[0] if batch_no in other.batches]
+    entry = [n for n, other in enumerate(about) if entry_of(other.id) == entry_of(event.id)]
+    into = next((state for n in entry if (state := _brought_into(about[n])) is not None), None)
+    followers = [about[n] for n in entry]
+    for other in about[entry[-1] + 1 :] if entry and into is not None else ():
+        leaves = _brought_into(other) not in (None, into)
+        if not leaves or into is State.FIX:
+            followers.append(other)
+        if leaves:
+            break
+    return [other for other in followers if other.id != event.id and isinstance(other.body, OF_A_BATCH)]
+
+
+def _brought_into(event: Event) -> State | None:
+    """Return the state that an entry says its batches went into."""
+    body = event.body
+    if isinstance(body, (Moved, Load)) and body.to is not None:
+        return body.to
+    starts = isinstance(body, (Heated, Load)) and body.edge is HeatEdge.START
+    return State.FIX if starts else None
+
+
+def keys_for(event: Event, wrong: str, right: str) -> tuple[Mapping[str, Any] | None, str | None]:
+    """Return (keys, batch) of the correction that puts the batch ``right`` into ``event`` in place of ``wrong``."""
+    if not event.body.batches:
+        return None, right
+    keys: dict[str, Any] = {"batches": list(dict.fromkeys(right if no == wrong else no for no in event.body.batches))}
+    if isinstance(event.body, Load) and isinstance(event.body.heat_no, Mapping):
+        keys["pass"] = {(right if no == wrong else no): heat for no, heat in event.body.heat_no.items()}
+    return keys, None
