@@ -14,7 +14,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.table_reader import clock_min
 from dyeday.plan.reading.toml_syntax import toml_of
 from dyeday.plan.writing.plan_text import plan_text
-from dyeday.plan.writing.toml_values import clock, number, text
+from dyeday.plan.writing.toml_values import number, plan_time, text
 from tests.fakes import HEAVY_DAY, SHORT_DAY
 from tests.track.days import PLAN
 
@@ -195,4 +195,4 @@ def test_texts_come_back_as_they_were(value: str) -> None:
 
 @given(st.integers(0, 2879))
 def test_times_of_day_come_back_as_they_were(minutes: int) -> None:
-    assert clock_min(clock(minutes)) == minutes
+    assert clock_min(plan_time(minutes)) == minutes

@@ -16,7 +16,7 @@ from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, numbered, pick
 from dyeday.plan.model import Spans
-from dyeday.plan.writing.toml_values import clock
+from dyeday.plan.writing.toml_values import plan_time
 from dyeday.terms import UnitEvent
 from dyeday.text import brief
 from dyeday.track.day.day_state import Body, make
@@ -63,7 +63,7 @@ class HoursActions(Actions):
         """Ask which part of the day changes."""
         hours = self.keeper.day.plan.session
         since = max(self._now_min(), hours.start_min)
-        stop = partial(self._typed, "You stop at", lambda text: HoursChanged(stop=clock(_coming(text, since))))
+        stop = partial(self._typed, "You stop at", lambda text: HoursChanged(stop=plan_time(_coming(text, since))))
         pause = partial(self._span, "A break", hours.breaks, lambda to, was: HoursChanged(break_=to, instead=was))
         out = partial(self._span, "Out of the house", hours.out, lambda to, was: HoursChanged(out=to, instead=was))
         choices: list[KeyChoice[Callable[[], Awaitable[None]]]] = [
@@ -83,15 +83,15 @@ class HoursActions(Actions):
 
     async def _span(self, label: str, spans: Spans, change: Callable[[str, str | None], HoursChanged]) -> None:
         """Ask which of ``spans`` still ahead moves, where there are several, and when it begins or is."""
-        now = self._now_min()
-        ahead = {span_text(span): span for span in sorted(spans) if span[1] > now}
+        now_min = self._now_min()
+        ahead = {span_text(span): span for span in sorted(spans) if span[1] > now_min}
         choices = [*numbered(ahead, "move {}".format), KeyChoice("n", "new", "one more")]
         word = await ask(Choose(label, choices, enter_accepts=True)) if ahead else "new"
         if word in ahead:
             begin = f"{label} {word}: new start, or {SPAN_SAMPLE}, or {NONE} for none"
-            await self._typed(begin, lambda text: change(_moved_span(text, ahead[word], now), word))
+            await self._typed(begin, lambda text: change(_moved_span(text, ahead[word], now_min), word))
         else:
-            await self._typed(f"{label}, {SPAN_SAMPLE}", lambda text: change(_span_typed(text, now), None))
+            await self._typed(f"{label}, {SPAN_SAMPLE}", lambda text: change(_span_typed(text, now_min), None))
 
     async def _kit(self) -> None:
         day = self.keeper.day
@@ -201,19 +201,19 @@ def _coming(text: str, since: int) -> int:
     return typed if "+" in text else next_min(typed, since)
 
 
-def _span_typed(text: str, now: int) -> str:
-    """Return the span typed, the next one that ends after ``now``, a time of the plan."""
+def _span_typed(text: str, now_min: int) -> str:
+    """Return the span typed, the next one that ends after ``now_min``, a time of the plan."""
     begin, dash, end = text.partition("-")
     if not (begin.strip() and dash) or "+" in text:
         return f"{_clock_text(begin)}{dash}{_clock_text(end)}"
-    until = _coming(end, max(now, 0))
+    until = _coming(end, max(now_min, 0))
     return span_text((_coming(begin, until - FULL_DAY - 1), until))
 
 
-def _moved_span(text: str, was: tuple[int, int], now: int) -> str:
+def _moved_span(text: str, was: tuple[int, int], now_min: int) -> str:
     """Return the span typed; a time alone is its new begin: its end stays, or its length where it begins later."""
     if "-" in text:
-        return _span_typed(text, now)
+        return _span_typed(text, now_min)
     begin = _coming(text, was[0] // FULL_DAY * FULL_DAY - 1)
     return span_text((begin, was[1] if begin < was[1] else begin + was[1] - was[0]))
 

@@ -11,7 +11,7 @@ from itertools import combinations, pairwise
 
 from dyeday.craft.yarn import fibres
 from dyeday.plan.reading.problems import meant
-from dyeday.plan.writing.toml_values import clock
+from dyeday.plan.writing.toml_values import plan_time
 
 _TIME = re.compile(r"(\d{1,2})(?:[:.h ]?(\d\d))?\s*(?:h|uhr|o'clock)?\s*([ap])?\.?(?:m\.?)?\s*(\+1)?", re.IGNORECASE)
 _NAMED = {"noon": 720, "midday": 720, "midnight": 1440}
@@ -36,7 +36,7 @@ def time_of(typed: str) -> str:
     """Return "9", "9 am", "9.30" or "17h30" as "09:00" …; "24:00" and "midnight" are "00:00+1"."""
     plain = typed.strip().casefold()
     if plain in _NAMED:
-        return clock(_NAMED[plain])
+        return plan_time(_NAMED[plain])
     match = _TIME.fullmatch(plain)
     if match is None:
         return typed
@@ -47,7 +47,7 @@ def time_of(typed: str) -> str:
         hour = hour % 12 + (12 if match[3] == "p" else 0)
     if minute > 59 or hour * 60 + minute > 1440:
         return typed
-    return clock(hour * 60 + minute + (1440 if match[4] else 0))
+    return plan_time(hour * 60 + minute + (1440 if match[4] else 0))
 
 
 def stop_of(typed: str, start: str) -> str:

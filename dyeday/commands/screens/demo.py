@@ -11,7 +11,7 @@ from pathlib import Path
 from dyeday.files.durable import StoreError, make_folder
 from dyeday.files.out_files import is_there, put_text
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.plan.writing.toml_values import clock
+from dyeday.plan.writing.toml_values import plan_time
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions
 from dyeday.track.events.event_json import read_event
@@ -65,11 +65,11 @@ def moved_text(text: str, now: Now, moment: datetime = MOMENT) -> str:
     days = (session.start_min + offset_min) // 1440
     by_min = offset_min - 1440 * days
     day = here.date() + timedelta(days=days)
-    breaks = ", ".join(f'"{clock(start + by_min)}-{clock(end + by_min)}"' for start, end in session.breaks)
+    breaks = ", ".join(f'"{plan_time(start + by_min)}-{plan_time(end + by_min)}"' for start, end in session.breaks)
     for key, value in (
         ("date", day.isoformat()),
-        ("start", f'"{clock(session.start_min + by_min)}"'),
-        ("stop", f'"{clock(session.stop_min + by_min)}"'),
+        ("start", f'"{plan_time(session.start_min + by_min)}"'),
+        ("stop", f'"{plan_time(session.stop_min + by_min)}"'),
         ("breaks", f"[{breaks}]"),
     ):
         text = re.sub(rf"^{key} = .*$", f"{key} = {value}", text, count=1, flags=re.MULTILINE)

@@ -16,7 +16,7 @@ from dyeday.plan.model import AIMS, Acid, Base, Colourway, Dye, HandBatch, Layer
 from dyeday.plan.recipe import usual_layer
 from dyeday.plan.rules import usual_rules
 from dyeday.plan.schema import Entry, entries, symbol
-from dyeday.plan.writing.toml_values import Value, clock, key_text, number, quantity, text, toml
+from dyeday.plan.writing.toml_values import Value, key_text, number, plan_time, quantity, text, toml
 from dyeday.terms import DayAim, DosePer, DyeMethod
 
 Pairs = Iterator[tuple[str, str]]
@@ -100,9 +100,9 @@ def pairs(item: Any, *, table: str = "", like: object = None, always: Collection
 
 def _value(entry: Entry, value: Any) -> str:
     if entry.key.clock:
-        return text(clock(value))
+        return text(plan_time(value))
     if isinstance(value, tuple):
-        texts = [item if isinstance(item, str) else "-".join(map(clock, item)) for item in value]
+        texts = [item if isinstance(item, str) else "-".join(map(plan_time, item)) for item in value]
         return _listed(map(text, texts))
     if isinstance(value, Enum):
         return text(str(value.value))

@@ -41,7 +41,7 @@ def key_text(name: str) -> str:
     return name if _BARE.fullmatch(name) else text(name)
 
 
-def clock(minutes: int) -> str:
+def plan_time(minutes: int) -> str:
     """Return minutes from midnight as a plan writes them: "09:00", "01:30+1"."""
     days, rest = divmod(minutes, 1440)
     return f"{rest // 60:02d}:{rest % 60:02d}" + (f"+{days}" if days else "")

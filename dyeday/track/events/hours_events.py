@@ -8,7 +8,7 @@ from datetime import timedelta
 from typing import Any
 
 from dyeday.plan.model import AIMS, Spans
-from dyeday.plan.writing.toml_values import clock
+from dyeday.plan.writing.toml_values import plan_time
 from dyeday.quick_dataclass import altered
 from dyeday.terms import DayAim
 from dyeday.text import brief
@@ -48,7 +48,7 @@ def _span(name: str, value: Any) -> str:
 
 def span_text(span: tuple[int, int]) -> str:
     """Return "18:30-20:00" of minutes from midnight; after it "23:30-01:00+1", as it is typed."""
-    return "-".join(map(clock, span))
+    return "-".join(map(plan_time, span))
 
 
 def _minutes(span: str) -> tuple[int, int]:
