@@ -13,6 +13,7 @@ import re
 from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import NamedTuple
 
 from dyeday.files.durable import Late, StoreError, make_folder, read_bytes, reason, replace_file, sweep, sync_folder
 from dyeday.files.lock import FileLock
@@ -72,10 +73,18 @@ def _dated(folder: Path, name: re.Pattern[str]) -> list[tuple[datetime, re.Match
     return dated
 
 
-def copies_of(path: Path) -> list[tuple[datetime, int, Path]]:
-    """Return (when, how many entries, file) of the backups of ``path`` by their names alone, newest first."""
+class CopyFile(NamedTuple):
+    """A copy as its name tells it."""
+
+    when: datetime
+    entries: int
+    file: Path
+
+
+def copies_of(path: Path) -> list[CopyFile]:
+    """Return the copies of ``path`` in its backup folder, by their names alone, newest first."""
     dated = _dated(backup_folder(path), _NAME)
-    return sorted(((when, int(named["rows"]), file) for when, named, file in dated), reverse=True)
+    return sorted((CopyFile(when, int(named["rows"]), file) for when, named, file in dated), reverse=True)
 
 
 def newest_good(path: Path, form: Kind | BackedUpFile) -> Copy | None:
@@ -88,8 +97,8 @@ def _newest_first(path: Path) -> list[tuple[datetime, Path]]:
     copies = copies_of(path)
     previous = backup_folder(path) / PREVIOUS
     with contextlib.suppress(OSError, OverflowError, ValueError):
-        copies.append((datetime.fromtimestamp(previous.stat().st_mtime, tz=UTC), 0, previous))
-    return [(when, file) for when, _, file in sorted(copies, reverse=True)]
+        copies.append(CopyFile(datetime.fromtimestamp(previous.stat().st_mtime, tz=UTC), 0, previous))
+    return [(copy.when, copy.file) for copy in sorted(copies, reverse=True)]
 
 
 def _looked_at(file: Path, when: datetime, form: Kind | BackedUpFile, *, aside: bool = False) -> Copy:

@@ -34,6 +34,11 @@ LONGEST_CHAIN = 60
 _CLOSED, _STRUCK = re.compile(rb'"event": ?"closed"'), re.compile(rb'"event": ?"struck"')
 
 
+def in_order(session_id: str) -> tuple[str, int]:
+    """Return what sorts sessions by their ids: the day, then which of the day's it is."""
+    return session_id[:10], int(session_id[11:])
+
+
 class Sessions:
     """The sessions of a data folder."""
 
@@ -49,7 +54,7 @@ class Sessions:
             return []
         files = (name for name in os.listdir(self.folder) if name.endswith(".json"))  # noqa: PTH208 - thousands
         names = (name[:-5] for name in files if SESSION_ID.match(name[:-5]))
-        return sorted(names, key=lambda name: (name[:10], int(name[11:])), reverse=True)
+        return sorted(names, key=in_order, reverse=True)
 
     def open(self, session_id: str) -> SessionFile:
         """Return a session by its id. Raises StoreError if there is none."""

@@ -130,7 +130,7 @@ def under_a_bench(folder: Path, long: bool) -> Outcome:
 
     def spoil(path: Path, n: int) -> None:
         raw = path.read_bytes()
-        older = sorted(copies_of(path))[0][2].read_bytes()
+        older = sorted(copies_of(path))[0].file.read_bytes()
         other = path.parent / "other.json"
         if n == 0:
             path.write_bytes(b"")

@@ -82,7 +82,7 @@ def test_a_newest_copy_that_cannot_be_read_is_no_copy(tmp_path: Path) -> None:
     clock, ids = FakeClock(), Ids()
     session = begun(tmp_path, clock)
     session.add([make("note", clock(), ids, note="x")])
-    file = copies_of(session.path)[0][2]
+    file = copies_of(session.path)[0].file
     file.unlink()
     file.mkdir()
     clock.on(5)

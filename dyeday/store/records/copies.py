@@ -34,15 +34,15 @@ class KeptRecords(BackedUpFile):
         folder, newest = backups.backup_folder(self.path), next(iter(backups.copies_of(self.path)), None)
         try:
             changed_ns = self.path.stat().st_mtime_ns
-            if newest is not None and newest[2].stat().st_mtime_ns >= changed_ns:
+            if newest is not None and newest.file.stat().st_mtime_ns >= changed_ns:
                 return
             make_folder(folder)
             sweep(folder)
             _put(self.path, folder, lambda entries: folder / f"{backups.stamp(now)}-{entries}.db")
-            keep = backups.kept_of([when for when, _, _ in backups.copies_of(self.path)], now, COUNTS)
-            for when, _, file in backups.copies_of(self.path):
-                if when not in keep:
-                    file.unlink(missing_ok=True)
+            keep = backups.kept_of([copy.when for copy in backups.copies_of(self.path)], now, COUNTS)
+            for copy in backups.copies_of(self.path):
+                if copy.when not in keep:
+                    copy.file.unlink(missing_ok=True)
         except FileNotFoundError:
             return  # nothing was kept yet
         except OSError as error:
