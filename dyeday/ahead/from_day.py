@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from math import ceil
 
+from dyeday.ahead.advising.next_step import roomy_unit
 from dyeday.ahead.advising.overrides import halted_first, heeded
 from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step
 from dyeday.ahead.problem_parts.batch_draft import DRY, NOTHING_LEARNED, RINSE, Draft
@@ -167,6 +168,10 @@ def batch_of(
     if plan.units_of(KitKind.PEGS):
         draft.holds.append(Hold(KitKind.PEGS.value, dry, dry, skeins=pegs_taken(record.base, record.skeins)))
     put_past(day, record, draft, now_min, now)
+    for n, hold in enumerate(draft.holds):
+        if hold.unit is not None and day.units[hold.unit].is_down:
+            # Yarn in a unit that is down is moved; where none has room, it stays.
+            draft.holds[n] = replace(hold, unit=roomy_unit(day, [record], KitKind(hold.kind)) or hold.unit)
     keys = {key for item, _ in record.shares for key in record.order_keys(item)}
     wanted = [order for order in plan.orders if order.key in keys]
     due = min((order.due for order in wanted if order.due), default=None)

@@ -184,6 +184,26 @@ def test_advice_that_became_impossible_changes_and_says_why() -> None:
         assert f"{unit} is down" in broken.changed
 
 
+@pytest.mark.parametrize("is_down", [True, False])
+def test_yarn_in_a_unit_that_is_down_goes_on_in_another(*, is_down: bool) -> None:
+    """As the first row moves it: from tray 1 to tray 2, which no other takes meanwhile; from pot 1 to pot 2."""
+    plan = replace(plan_with(), batches=plan_with().batches[:3])
+    into_pot = [at("10:00", "03", to="paint", unit="pot 1"), at("10:10", "03", to="fix")]
+    for no, lines in (("01", []), ("03", [*into_pot, at("10:10", "03", heat_no=1, run="start", unit="pot 1")])):
+        lines = [at("09:00", no, to="soak", unit="tray 1"), *lines]
+        unit, other = ("pot 1", "pot 2") if no == "03" else ("tray 1", "tray 2")
+        if is_down:
+            lines.append(at("10:20", unit=unit, event="unit", **{"is": "down"}))
+        found = ahead(lines, "10:21", plan)
+        used = [
+            step.unit for step in found.steps if step.batch == no and step.kind in (StepKind.PAINT, StepKind.UNLOAD)
+        ]
+        assert used[0] == (other if is_down else unit)
+        first_row = advice(day_of(lines, plan), now("10:21"), 1, found)[0]
+        assert (first_row.do == f"move out of {unit} to {other}") is is_down
+        assert not [step for step in found.steps if is_down and step.unit == unit]
+
+
 def test_not_now_is_not_proposed_again_for_its_minutes() -> None:
     """And after them it is."""
     found = ahead()
