@@ -16,7 +16,7 @@ from dyeday.ahead.foreseen_day import Fill, foreseen
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.ahead.problem_parts.hours import FULL_DAY, absence_met, wall
 from dyeday.ahead.problem_parts.tank_fills import with_fills
-from dyeday.plan.model import Circuit
+from dyeday.plan.model import Circuit, Kit
 from dyeday.terms import KIT_TRAITS, FlagId, State, StepKind, WarningKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.consumption import JAR_REMEDY, short_jars
@@ -195,11 +195,34 @@ def _fit(forecast: Forecast, day: Day) -> Iterator[Warned]:
         neck = bottleneck(forecast, day)
         others = sum(len(batches) for batches, _ in alone) < len(late)
         waits = [f"the bottleneck is {neck.name}"] if neck is not None and others else []
-        why = "; ".join([*(why for _, why in alone[:MOST_REASONS]), *waits])
+        waits += _no_room_to_hang(forecast, day, late)
+        why = "; ".join([*(why for _, why in alone[:MOST_REASONS]), *waits]) or "its turn does not come"
         verb, waiting = ("is", "waits") if len(late) == 1 else ("are", "wait")
         text = f"{batches_text(late)} {verb} not {goal} by {stop}: {why}"
         do = f"{batches_text(late)} {waiting} for tomorrow"
         yield Warned(WarningKind.WILL_NOT_FIT, ", ".join(late), forecast.stop, text, do)
+
+
+def _no_room_to_hang(forecast: Forecast, day: Day, late: Sequence[str]) -> Iterator[str]:
+    """Yield which batches cool while nothing has room to hang them by the stop, and until when."""
+    by_stop = [step for step in forecast.steps if step.start < forecast.stop]
+    after = foreseen(day, by_stop, forecast.at.utc)
+    waiting = [no for no in late if after.batches[no].state is State.COOL and not _has_room(after, after.batches[no])]
+    hung = [step.start for step in forecast.steps if step.batch in waiting and step.kind is StepKind.DRY]
+    if waiting and hung:
+        names = " and ".join(_racks(day))
+        room = f"no room on {names} for {batches_text(waiting)} until {day.clock(min(hung))}"
+        yield f"{room}, so hang some elsewhere"
+
+
+def _racks(day: Day) -> dict[str, Kit]:
+    return {unit: kit for kit in day.plan.kit if KIT_TRAITS[kit.kind].hangs for unit in kit.unit_names}
+
+
+def _has_room(day: Day, batch: BatchRecord) -> bool:
+    """Tell whether some rack has room for a batch, or the plan has none."""
+    racks = _racks(day)
+    return not racks or any(not too_much(kit, [*day.in_unit(unit), batch]) for unit, kit in racks.items())
 
 
 def _left_alone(forecast: Forecast, day: Day) -> Iterator[Warned]:
@@ -257,12 +280,8 @@ def _overnight(forecast: Forecast, day: Day) -> Iterator[Warned]:
 
 def _lift_out(after: Day, inside: Sequence[BatchRecord]) -> str:
     """Return what to do with yarn that cools in its unit for want of room to hang it; "" where there is room."""
-    racks = {unit: kit for kit in after.plan.kit if KIT_TRAITS[kit.kind].hangs for unit in kit.unit_names}
     cool = [batch for batch in inside if batch.state is State.COOL]
-    has_room = (
-        any(not too_much(kit, [*after.in_unit(unit), cool[0]]) for unit, kit in racks.items()) if cool else True
-    )
-    if has_room:
+    if not cool or _has_room(after, cool[0]):
         return ""
-    names, numbers = " and ".join(racks), batches_text([batch.no for batch in cool])
+    names, numbers = " and ".join(_racks(after)), batches_text([batch.no for batch in cool])
     return f"no room on {names}: lift {numbers} out once cool, wet yarn may wait in a bucket"

@@ -25,7 +25,7 @@ from dyeday.track.flags import RULES
 from dyeday.track.folding.fold import begin
 from dyeday.track.timestamp import Now
 from tests.fakes import HEAVY_DAY
-from tests.track.days import PLAN, Line, at, day_of, instant, now, plan_with
+from tests.track.days import PLAN, Line, at, day_of, heated, instant, now, plan_with, soaked
 
 HEAVY = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
 MINUTES_DECIDE = (
@@ -226,3 +226,32 @@ def test_a_lot_that_need_not_match_is_told_of_no_jar() -> None:
     """Another mix is then as good."""
     loose = replace(plan_with(), orders=tuple(replace(order, match=False) for order in plan_with().orders))
     assert not of_kind(ahead(dyed_of_the_jumper(TAKES_ML * 1.5), "10:30", loose), WarningKind.SHORT_MIX)
+
+
+@pytest.mark.parametrize("room", [6, 10])
+def test_a_rack_that_is_full_by_the_stop_is_named_with_until_when_and_what_to_do(room: int) -> None:
+    """Six skeins hang until Sunday; 03 cools in its pot, and four more want room for four more."""
+    plan = plan_with()
+    kit = tuple(replace(k, holds_skeins=room) if k.kind is KitKind.PEGS else k for k in plan.kit)
+    plan = replace(plan, kit=kit, batches=plan.batches[:3])
+    lines = []
+    for no, steamer in (("01", "steamer 1"), ("02", "steamer 2")):
+        lines += [*soaked(no), *heated(no, unit=steamer), at("13:00", no, to="rinse", unit="sink 1")]
+        lines += [at("13:20", no, to="dry", unit="pegs 1")]
+    lines += [at("09:00", "03", to="soak", unit="tray 3"), at("11:40", "03", to="paint", unit="pot 1")]
+    lines += [at("11:50", "03", to="fix"), at("11:50", "03", heat_no=1, run="start", unit="pot 1")]
+    lines += [at("12:35", "03", heat_no=1, run="end"), at("12:35", "03", to="cool", unit="pot 1")]
+    found = ahead(lines, "17:45", plan)
+    told = [*map(str, of_kind(found, WarningKind.WILL_NOT_FIT)), *map(str, of_kind(found, WarningKind.OVERNIGHT))]
+    first = advice(day_of(lines, plan), now("17:45"), 2, found)[0]
+    if room == 10:
+        assert told == []
+        assert first.do == "rinse"
+        return
+    assert told == [
+        "03 is not rinsed by 18:00: no room on pegs 1 for 03 until Sun 13:20, so hang some elsewhere: "
+        "03 waits for tomorrow",
+        "pot 1 still holds 03 at Sun 09:00: no room on pegs 1: lift 03 out once cool, wet yarn may wait in a bucket",
+    ]
+    assert first.do == "the day can end: x closes it"
+    assert first.why.endswith("lift 03 out once cool, wet yarn may wait in a bucket")

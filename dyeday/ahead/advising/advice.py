@@ -28,7 +28,8 @@ def advice(day: Day, now: Now, most: int, forecast: Forecast | None, seen: Glanc
     What waits in a unit that is down comes first, as what Enter does, only where there is nothing else. The last line
     is the most urgent warning, where there is one for the coming hour. ``seen`` is as in `next_up`.
     """
-    plain = next_up(day, now, 50, seen)
+    loads = [step for step in (forecast.next_steps if forecast is not None else ()) if step.kind is StepKind.LOAD]
+    plain = next_up(day, now, 50, seen, {load.batch: load.unit for load in reversed(loads) if load.unit is not None})
     waits = [item for item in plain if item.rank is Rank.CANNOT]
     if forecast is None or not forecast.steps:
         others = [item for item in plain if item not in waits]
@@ -73,7 +74,8 @@ def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Ite
         else f"{batch.no} painted? Space, then 0: it waits"
         for batch in waiting
     ]
-    why = "; ".join([f"nothing until {day.clock(coming[0].start)}", *lies])
+    lift_out = [warned.do for warned in forecast.warned if warned.kind is WarningKind.OVERNIGHT and warned.do]
+    why = "; ".join([f"nothing until {day.clock(coming[0].start)}", *lies, *lift_out])
     yield NextUp("", DAY_CAN_END, why, Rank.PLANNED)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from enum import IntEnum
 
-from dyeday.ahead.advising.next_step import NextStep, next_step, roomy_unit, soonest_free
+from dyeday.ahead.advising.next_step import NextStep, in_unit_if_as_good, next_step, roomy_unit, soonest_free
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmState, ClockKind, FlagId, HeatEdge, KitKind, State
 from dyeday.track.day.batch_record import BatchRecord
@@ -60,6 +60,9 @@ _OF_DUE = {
     ClockKind.HEAT: Rank.HEAT_OVER, ClockKind.REST: Rank.HOLDS_KIT, ClockKind.SOAK: Rank.SOAKED,
     ClockKind.COOL: Rank.COOLED, ClockKind.DRY: Rank.DRIED,
 }  # fmt: skip
+
+
+NOT_PLANNED: Mapping[str, str] = {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,9 +122,14 @@ class Glance:
     batches: Mapping[str, AtBatch]
 
 
-def next_up(day: Day, now: Now, most: int = 3, seen: Glance | None = None) -> list[NextUp]:
-    """Return the ``most`` urgent things to do, most urgent first. What ``seen`` has is not asked again."""
-    items = sorted(_all(day, now, seen or Glance(standing(day, now), {})), key=lambda item: item.rank)
+def next_up(
+    day: Day, now: Now, most: int = 3, seen: Glance | None = None, planned: Mapping[str, str] = NOT_PLANNED
+) -> list[NextUp]:
+    """Return the ``most`` urgent things to do, most urgent first. What ``seen`` has is not asked again.
+
+    ``planned`` is the unit in which a forecast has the next heat of a batch: that one, where it is as good.
+    """
+    items = sorted(_all(day, now, seen or Glance(standing(day, now), {}), planned), key=lambda item: item.rank)
     named: set[str] = set()
     unique = []
     for item in items:
@@ -143,7 +151,7 @@ def _together(items: list[NextUp]) -> list[NextUp]:
     return out
 
 
-def _all(day: Day, now: Now, seen: Glance) -> Iterator[NextUp]:
+def _all(day: Day, now: Now, seen: Glance, planned: Mapping[str, str]) -> Iterator[NextUp]:
     alarmed: set[str] = set()
     for alarm in seen.alarms:
         if alarm.state(now.utc) not in (AlarmState.ACTIVE, AlarmState.SILENCED):
@@ -156,7 +164,11 @@ def _all(day: Day, now: Now, seen: Glance) -> Iterator[NextUp]:
             yield NextUp(alarm.unit, OFF_AND_FILL, f"alarm for {stood}", Rank.HEAT_OVER, "!")
     for batch in day.unfinished:
         yield from _out_of_a_unit_down(day, batch, now)
-        for item in _of_batch(day, batch, now, seen.batches.get(batch.no) or at_batch(day, batch, now)):
+        at, unit = seen.batches.get(batch.no) or at_batch(day, batch, now), planned.get(batch.no)
+        if at.step is not None and at.step.edge is HeatEdge.START and unit is not None:
+            at = replace(at, step=in_unit_if_as_good(day, [batch], at.step, unit, now))
+        for item in _of_batch(day, batch, now, at):
+            item = replace(item, unit=at.step.unit) if at.step is not None and unit is not None else item
             yield replace(item, rank=Rank.ALARM, mark="!") if batch.no in alarmed else item
 
 
