@@ -9,6 +9,7 @@ from dataclasses import replace
 import pytest
 
 from dyeday.ahead.forecast import Forecast, forecast
+from dyeday.paper.sheets.day_bars import stretches
 from dyeday.paper.sheets.day_chart import chart_lines
 from dyeday.paper.sheets.forecast_lines import deadline_lines, next_lines, serving_line, warning_lines
 from dyeday.plan.model import Plan
@@ -123,3 +124,17 @@ def test_the_question_served_and_what_the_day_waits_for_are_one_line() -> None:
     assert said.startswith("aim: ")
     assert "bottleneck:" in said
     assert " idle until " in said
+
+
+@pytest.mark.parametrize(("hours", "begins"), [(15.5, "18 09:00"), (25.5, "19 10:00")])
+def test_on_a_later_day_the_chart_begins_in_its_morning(hours: float, begins: str) -> None:
+    """Half past midnight is still the first day's night; half past ten is the second day, drawn without it."""
+    plan = plan_with()
+    session = replace(plan.session, stop_min=23 * 60, tomorrow=((600, 900),))
+    day = day_of(
+        [at("09:00", "01", to="soak", unit="tray 1")], replace(plan, batches=plan.batches[:2], session=session)
+    )
+    moment = now("09:00").later(hours * 3600)
+    today = stretches(day, forecast(day, moment, evaluations=5), moment.utc)[0]
+    assert f"{today.start:%d %H:%M}" == begins
+    assert today.minutes <= 16 * 60
