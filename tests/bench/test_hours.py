@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from dyeday.ahead.foreseen_steps import Forecast
+from dyeday.terms import State
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Now
 from tests.bench.driving import Bench, drive, quick
@@ -357,5 +358,15 @@ def test_heat_that_would_end_in_a_break_is_begun_by_a_second_enter(tmp_path: Pat
         assert bench.app.keeper.day.batches["04"].open_heat is None
         await bench.press("enter")
         assert bench.app.keeper.day.batches["04"].open_heat is not None
+        await worked_out(bench)
+        await bench.on(33)
+        await worked_out(bench)
+        first = bench.app.bench.view_cache.items[0]
+        assert (first.about, first.do) == ("04", "heat off steamer 1")
+        assert first.why == "your break is at 12:20; 23 of 40 min by then, 17 more after it"
+        await bench.press("escape", "enter", "enter")
+        batch = bench.app.keeper.day.batches["04"]
+        assert batch.open_heat is None
+        assert (batch.state, batch.unit) == (State.FIX, "steamer 1")
 
-    drive(tmp_path, script, text=breaks)
+    drive(tmp_path, script, text=breaks, foresee=quick, size=(130, 30))
