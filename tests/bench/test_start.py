@@ -50,6 +50,16 @@ def test_todays_plan_then_days_that_go_on_then_plans_each_have_a_key(tmp_path: P
     assert "line 2: cannot read this line" in words["bad.toml cannot be read"]
 
 
+def test_a_plan_whose_day_is_closed_is_not_offered_to_be_begun_again(tmp_path: Path) -> None:
+    """Return would dye every order twice; another day of that name, or one still open, hinders nothing."""
+    _put(tmp_path, "day.toml")
+    for day, closed, keys in (("14", True, "1n"), ("14", False, "t12n"), ("13", True, "t1n")):
+        days = (Listed(f"2026-03-{day}-1", "Saturday", f"2026-03-{day}", "", closed, 3, 9, ""),)
+        seen = choices(StartChoices(plan_files(tmp_path, EMPTY), days, SET_UP), DAY)
+        assert "".join(choice.key for choice in seen).startswith(keys)
+        assert ("its day is closed" in "".join(choice.words for choice in seen)) is (keys == "1n")
+
+
 def test_a_new_plan_is_for_the_next_day_without_one(tmp_path: Path) -> None:
     _put(tmp_path, "day.toml")
     _put(tmp_path, "2026-03-15.toml", SOUND.replace("03-14", "03-17"))

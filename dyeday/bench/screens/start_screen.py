@@ -79,8 +79,14 @@ class StartChoices:
 
     plans: tuple[PlanFile, ...] = ()
     days: tuple[Listed, ...] = ()
+    """the days on record, closed or not"""
     library: Library = field(default=EMPTY)
     troubles: tuple[str, ...] = ()
+
+    @property
+    def closed(self) -> frozenset[tuple[str, str]]:
+        """The name and date of each day that is closed."""
+        return frozenset((day.name, day.date) for day in self.days if day.closed)
 
     @property
     def is_set_up(self) -> bool:
@@ -117,13 +123,14 @@ def choices(offered: StartChoices, today: date) -> list[StartChoice]:
     """Return the lines of the start screen: what is most likely meant first."""
     out: list[StartChoice] = []
     plans = [plan for plan in offered.plans if plan.day is not None]
-    todays = next((plan for plan in plans if plan.day == today), None)
+    todays = next((plan for plan in plans if plan.day == today and not _is_closed(plan, offered)), None)
     if not offered.is_set_up:
         out.append(StartChoice("s", StartAction.SETUP, "set up your studio: water, kit, bases, dyes, colourways"))
     if todays is not None:
         words = f"today's plan, {brief(todays.name)}: {todays.about}; begins its day"
         out.append(StartChoice("t", StartAction.BEGIN, words, str(todays.path)))
-    listed = [*map(_of_day, offered.days), *map(_of_plan, offered.plans)]
+    running = [_of_day(day) for day in offered.days if not day.closed]
+    listed = [*running, *(_of_plan(plan, is_closed=_is_closed(plan, offered)) for plan in offered.plans)]
     out += [replace(choice, key=key) for key, choice in zip(DIGITS, listed, strict=False)]
     if len(listed) > len(DIGITS):
         out.append(StartChoice("", StartAction.OTHER, "more are in this folder: O opens any by its name"))
@@ -141,11 +148,17 @@ def _of_day(day: Listed) -> StartChoice:
     return StartChoice("", StartAction.GO_ON, words, day.id)
 
 
-def _of_plan(plan: PlanFile) -> StartChoice:
+def _is_closed(plan: PlanFile, offered: StartChoices) -> bool:
+    """Tell whether a plan's day is closed: begun again it would dye every order twice."""
+    return plan.day is not None and (plan.name, plan.day.isoformat()) in offered.closed
+
+
+def _of_plan(plan: PlanFile, *, is_closed: bool) -> StartChoice:
     if plan.day is None:
         words = f"{plan.path.name} cannot be read"
         return StartChoice("", StartAction.ORDERS, words, str(plan.path), plan.about)
-    words = f"{plan.path.name}: {brief(plan.name)}, {plan.day:%a %d %b %Y}, {plan.about}"
+    closed = ", its day is closed" if is_closed else ""
+    words = f"{plan.path.name}: {brief(plan.name)}, {plan.day:%a %d %b %Y}, {plan.about}{closed}"
     return StartChoice("", StartAction.ORDERS, words, str(plan.path))
 
 

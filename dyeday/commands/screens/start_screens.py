@@ -58,8 +58,8 @@ def start(args: Namespace) -> None:
             library, troubles = LibraryRecords(data).library(), list[str]()
         except StoreError as error:
             library, troubles = EMPTY, [str(error)]
-        days = tuple(row for row in stored.listed() if not row.closed)
-        return StartChoices(plan_files(Path(), library), days, library, (*troubles, *stored.unreadable))
+        rows = tuple(stored.listed())
+        return StartChoices(plan_files(Path(), library), rows, library, (*troubles, *stored.unreadable))
 
     screen = StartScreen(
         str(data),
