@@ -100,8 +100,8 @@ def _alarm_count(count: int, snoozed: int) -> str:
 
 def _corner(alarms: str, foreseen: str, late: str, clock: str) -> tuple[str, ...]:
     finish = foreseen.split(" · ")[0]
-    ways = ((alarms, foreseen, late, clock), (alarms, foreseen, clock), (alarms, finish, clock), (alarms, clock))
-    return tuple("   ".join(part for part in parts if part) for parts in ways)
+    shorter = [[foreseen, late], [foreseen], [foreseen.replace(" by stop ", " by ")], [finish], []]
+    return tuple("   ".join(part for part in (alarms, *ahead, clock) if part) for ahead in shorter)
 
 
 def _alarm_lines(alarms: list[Alarm], now: Now) -> tuple[AlarmLine, ...]:
