@@ -42,7 +42,7 @@ def test_every_line_fits_the_width(width: int) -> None:
     day = begin(HEAVY)
     found = forecast(day, Now(now("09:00").utc.replace(month=5, day=9)), evaluations=15)
     lines = chart_lines(found, day, width)
-    assert "tomorrow" in lines
+    assert "Sun" in lines
     told = [
         *lines,
         *next_lines(found, day, width),
@@ -104,6 +104,19 @@ def test_batches_that_lie_together_are_named_together() -> None:
     narrow = rows(chart_lines(found, day, 30))
     assert re.search(r"[.]0\d[+]=", narrow["steamer 1"])
     assert "07+ and others with it" in "\n".join(chart)
+
+
+def test_labels_of_short_stays_never_run_together() -> None:
+    """A number is whole and apart from the next; what has no room for one is a sign that the legend explains."""
+    day = begin(HEAVY)
+    found = forecast(day, Now(now("09:00").utc.replace(month=5, day=9)), evaluations=15)
+    for width in (50, 80, 200):
+        lines = chart_lines(found, day, width)
+        units = [line for line in lines if re.match(r"(tray|microwave|steamer|stockpot|sink) \d", line)]
+        labels = re.findall(r"[\d+]+", " ".join(line.split(" ", 2)[-1] for line in units))
+        assert labels and all(re.fullmatch(r"\d\d(\+\d\d)*\+?", label) for label in labels)
+        assert ("/ another batch" in " ".join(lines)) == any("/" in line for line in units)
+        assert all(re.fullmatch(r"\d+ min( +'\d\d)*\s*", line) for line in lines if re.match(r"\d+ min", line))
 
 
 def test_breaks_are_drawn_and_a_day_without_work_is_said() -> None:

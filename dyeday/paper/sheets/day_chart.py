@@ -27,6 +27,8 @@ SIGNS = {
     BarKind.FILL: "^",
 }
 HEAT, LIES, OVER, FILL, FREE, PAUSE, NOW = "=", "-", "!", "^", ".", "_", "|"
+OTHER = "/"
+LABEL = "0123456789+/abcdefghijklmnopqrstuvwxyz"
 LONGEST_NAME = 14
 
 
@@ -37,7 +39,7 @@ def chart_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
     today, *later = stretches(day, forecast, forecast.at.utc)
     lines = _drawn(today, day, forecast.at.utc, width)
     for stretch in later:
-        lines += ["", "tomorrow", *_drawn(stretch, day, None, width)]
+        lines += ["", f"{local(stretch.start, day.plan.session.zone):%a}", *_drawn(stretch, day, None, width)]
     return [*lines, "", *legend(lines, width)]
 
 
@@ -49,6 +51,7 @@ def legend(drawn: Sequence[str], width: int = 80) -> list[str]:
         *([f"{OVER} heat over its time"] if OVER in rows else []),
         f"07{LIES}{LIES} yarn in it",
         *(["07+ and others with it"] if "+" in rows else []),
+        *([f"{OTHER} another batch: see the list"] if OTHER in rows else []),
         *([f"{FILL} fill its tank"] if FILL in rows else []),
         f"{FREE} free",
         f"{PAUSE} break",
@@ -86,8 +89,10 @@ def _drawn(stretch: Stretch, day: Day, now_utc: datetime | None, width: int) -> 
             for cell in _span(row, bar, begin, slot):
                 row[cell] = SIGNS[bar.kind]
         if name != HANDS:
+            before = ""
             for bar in _together([bar for bar in row_bars if bar.kind is BarKind.LIES]):
-                _name(row, bar, begin, slot)
+                _name(row, bar, _span(row, bar, begin, slot), before)
+                before = bar.batch
         lines.append(pad(clip(name, left - 1), left) + _with_now("".join(row), at))
     return lines
 
@@ -124,17 +129,23 @@ def _together(bars: Sequence[Bar]) -> list[Bar]:
     return out
 
 
-def _name(row: list[str], bar: Bar, begin: datetime, slot: int) -> None:
-    """Write a bar's batches at its start: all if they fit, else the first and "+", else its last digit."""
-    cells = _span(row, bar, begin, slot)
+def _name(row: list[str], bar: Bar, cells: range, before: str) -> None:
+    """Write a bar's batches into it: all if they fit, else the first and "+", apart from the label before.
+
+    Where neither fits, a sign says that another batch than that ``before`` is in the unit.
+    """
     first, more, _ = bar.batch.partition("+")
-    label = next((words for words in (bar.batch, first + more) if len(words) <= len(cells)), first[-1:])
-    for cell, sign in zip(cells, label, strict=False):
-        row[cell] = sign
+    for label in (bar.batch, first + more):
+        for at in range(cells.start, cells.stop - len(label) + 1):
+            if not any(sign in LABEL for sign in row[max(0, at - 1) : at + len(label) + 1]):
+                row[at : at + len(label)] = label
+                return
+    if bar.batch != before and (free := next((cell for cell in cells if row[cell] not in LABEL), None)) is not None:
+        row[free] = OTHER
 
 
 def _scale(begin: datetime, slot: int, cells: int, zone: str | None) -> str:
-    marks = [" "] * (cells + 6)
+    marks = [" "] * cells
     start = local(begin, zone)
     hour = start.replace(minute=0, second=0, microsecond=0)
     every = timedelta(hours=max(1, -(-4 * slot // 60)))
@@ -143,7 +154,7 @@ def _scale(begin: datetime, slot: int, cells: int, zone: str | None) -> str:
         if place >= cells:
             break
         text = f"'{hour:%H}"
-        if place >= 0:
+        if 0 <= place <= cells - len(text):
             marks[place : place + len(text)] = text
         hour += every
-    return "".join(marks[:cells])
+    return "".join(marks)
