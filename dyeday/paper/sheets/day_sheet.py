@@ -29,7 +29,10 @@ _TIMETABLE = (
     Column("what"),
     Column("unit", 11, whole=True),
 )
-LATEST = "Latest: start by then and the day still ends on time."
+LATEST = "Latest: start by then, keep this order, and the day still ends by"
+LATER = (
+    "! = start at once. If you are later, or change the order, make a new timetable: the day may still end in time."
+)
 
 
 def day_sheet(day: Day, forecast: Forecast) -> Sheet:
@@ -72,9 +75,9 @@ def _blocks(day: Day, forecast: Forecast) -> Iterator[KeepTogether]:
         framed=frozenset(n for n, row in enumerate(rows) if row.framed),
         ruled=True,
     )
-    until = "" if loose == hands[0].start else f" Until {clock_on(loose, zone, forecast.at.utc)} no step has slack."
-    marked = " ! = no slack." if any(row.cells[2].endswith("!") for row in rows) else ""
-    yield KeepTogether((Paragraph(LATEST + until + marked),), "TIMETABLE")
+    ends, tight = (clock_on(moment, zone, forecast.at.utc) for moment in (max(forecast.stop, hands[-1].end), loose))
+    until = "" if loose == hands[0].start else f" Until {tight} each step starts at its latest."
+    yield KeepTogether((Paragraph(f"{LATEST} {ends}.{until} {LATER}"),), "TIMETABLE")
     yield KeepTogether((table,), "TIMETABLE", loose=True)
     for warned in sorted(forecast.warned, key=lambda one: one.at):
         words = Paragraph(str(warned), lead=clock_on(warned.at, zone, forecast.at.utc))
