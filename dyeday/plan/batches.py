@@ -115,6 +115,24 @@ def shares_of(
     return out
 
 
+def whose_text(plan: Plan, batch: Batch) -> str:
+    """Return whose skeins a batch has: "Shop (2 and 1 spare), Club (4)"; an order's last ones are its spares."""
+    parts = []
+    for item, count in batch.shares:
+        key = (item, batch.colourway, batch.base)
+        ordered = sum(order.skeins for order in plan.orders if order.key == key)
+        up_to = sum(
+            skeins
+            for other in plan.batches
+            for name, skeins in other.shares
+            if (name, other.colourway, other.base) == key and other.no <= batch.no
+        )
+        spare = min(count, max(0, up_to - ordered)) if ordered else 0
+        words = [f"{count - spare}"] * (count > spare) + [f"{spare} spare"] * (spare > 0)
+        parts.append(f"{item} ({' and '.join(words)})")
+    return ", ".join(parts)
+
+
 def take_shares(
     shares: Sequence[tuple[str, int]], skeins: int
 ) -> tuple[tuple[tuple[str, int], ...], list[tuple[str, int]]]:

@@ -190,6 +190,15 @@ def test_citric_acid_is_a_range_on_the_weigh_out_where_the_hardness_is_not_known
     assert ("drop test" in text) is both
 
 
+def test_a_weigh_out_tells_what_is_ordered_from_what_is_spare() -> None:
+    """Two ordered and a spare one are a batch; of five and two spares in batches of four, the last two are spare."""
+    assert "for: Shop, ember (2 and 1 spare)\n" in sheet_text(weigh_sheet(read_plan(SHORT_DAY.read_text("utf-8"))))
+    split = small_plan({"order.skeins": "5\nspare = 2"})
+    shares = re.findall(r"for: .*\((.*)\)", sheet_text(weigh_sheet(split)))
+    assert [batch.skeins for batch in split.batches] == [4, 3]
+    assert shares == ["4", "1 and 2 spare"]
+
+
 def test_during_the_day_only_what_still_wants_dye_is_on_the_weigh_out() -> None:
     """Of the days here every third batch is done, every third painted, and the rest waits."""
     (left,) = [sheet for sheet in every_sheet(plan_of(6)) if sheet.name == "weigh"]
@@ -303,6 +312,10 @@ def test_the_day_sheet_tells_what_is_foreseen_and_gives_each_step_its_latest_sta
         assert begins <= by
         assert bool(sign) == (begins == by)
     assert any(later for later, *_ in rows)
+    # What "latest" promises: this order, and the later of the stop and the timetable's own end.
+    said = " ".join(text.split())
+    assert re.search(r"Latest: start by then, keep this order, and the day still ends by Sun \d\d:\d\d\.", said)
+    assert "make a new timetable" in said
 
 
 TOPICS = (
@@ -381,7 +394,7 @@ def test_the_acid_of_a_pot_is_said_in_two_halves_that_add_up() -> None:
         }
     )
     text = " ".join(sheet_text(weigh_sheet(plan)).split())
-    halves = re.search(r"in two halves: ([\d.]+) g before the yarn goes in, ([\d.]+) g at the simmer", text)
+    halves = re.search(r"in two parts: ([\d.]+) g before the yarn goes in, ([\d.]+) g at the simmer", text)
     assert halves is not None
     first, later = map(float, halves.groups())
     assert 0 <= first - later <= 0.011

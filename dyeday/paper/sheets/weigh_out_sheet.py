@@ -9,6 +9,7 @@ from dyeday.paper.layout.amount_text import mass, mix_from, poured, volume
 from dyeday.paper.layout.sheet import BLANK, BOX, Column, KeepTogether, Paragraph, Part, Sheet, Table, tick
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, POWDER, cautions_of
 from dyeday.plan.amounts import WASTE_PCT
+from dyeday.plan.batches import whose_text
 from dyeday.plan.doses import refusal
 from dyeday.plan.model import Batch, Layer, Plan
 from dyeday.plan.weigh_out import (
@@ -133,7 +134,7 @@ def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:
     yield Paragraph(name, strong=True, swatches=swatches)
     by_whom: dict[str, list[str]] = {}
     for own in (each.batch for each in alike if each.batch.shares):
-        by_whom.setdefault(", ".join(f"{item} ({count})" for item, count in own.shares), []).append(own.no)
+        by_whom.setdefault(whose_text(plan, own), []).append(own.no)
     for whose, nos in by_whom.items():
         yield Paragraph(
             whose + (" each" if len(nos) > 1 else ""),
