@@ -29,6 +29,17 @@ WORDS = (
     ("liquor", "the dye mixed for one colour: what you paint with or pour into the bath"),
     ("puddle", "the liquid under painted yarn"),
     ("exhaustion", "the share of the dye that the yarn has taken up"),
+    (
+        "jar match",
+        "exhaustion without an instrument: keep a jar of the bath as mixed, before the yarn goes in. Later thin a "
+        "part of it with water until it looks like the bath beside it, in equal glasses before white paper. Record "
+        "the parts in all and the litres left: 16 parts, 2.5 of 3 L left: 95 % is on the yarn",
+    ),
+    (
+        "absorbance",
+        "the same with a colorimeter: cooled samples of the bath as mixed and of what is left, in one cell, set to 0 "
+        "with water, in the colour of light that the bath dims most: 0.9 in 3 L at first, 0.1 in 2.5 L left: 91 %",
+    ),
     ("WOF", "weight of fibre: the dry weight of the yarn"),
     ("DOS", "depth of shade: dye powder as a share of that weight"),
     ("cover", "how painted yarn waits: open, lidded, wrapped"),
