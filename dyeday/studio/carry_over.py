@@ -19,7 +19,7 @@ from dyeday.plan.serialize import to_plain
 from dyeday.studio.lots.lot_making import changes_of
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.studio.parcels import latest_moment
-from dyeday.terms import ClockKind, Cover, State, WorkKind
+from dyeday.terms import ClockKind, State, WorkKind
 from dyeday.text import LONGEST_NAME, LONGEST_TAG, counted
 from dyeday.track.day.batch_record import BatchRecord, CarriedChange, CarriedFlag, EntryChange
 from dyeday.track.day.bath_contents import acids_had
@@ -27,6 +27,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, soak_needed_min
 from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.day.tank_time import tank_fills, tank_min
+from dyeday.track.day.waiting_time import waiting_text
 from dyeday.track.durations.learned_times import Learned, expected_min
 from dyeday.track.events.event_text import placed
 from dyeday.track.events.session_events import CarriedOver
@@ -216,11 +217,8 @@ def _lay(day: Day, batch: BatchRecord, now: Now, own: Mapping[WorkKind, Learned]
         if clock is not None and clock.what == ClockKind.SINCE and clock.text:
             yield f"out of heat for {length_text(clock.elapsed_s / 60)}{place}, {clock.text}"
             return
-        left = clock.left_s if clock is not None and clock.what == ClockKind.WAIT else None
-        tail = (
-            "" if left is None else (f", {length_text(left / 60)} until it dries out" if left > 0 else ", drying out")
-        )
-        yield f"painted, {(batch.cover or Cover.OPEN).value}, not in heat for {length_text(so_far)}{place}{tail}"
+        waits = waiting_text(day, batch, now)
+        yield f"{waits}{place}, not in heat for {length_text(so_far)}" if waits else doing_text(day, batch, now)
     elif batch.state == State.SET_ASIDE:
         why = f": {batch.notes[-1][1]}" if batch.notes else ""
         yield f"set aside for {length_text(so_far)}{place}{why}"
