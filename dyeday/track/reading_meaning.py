@@ -210,7 +210,7 @@ def parts_text(plan: Plan, layer: Layer, dose: Dose) -> str:
     parts = acid_parts(plan, layer)
     if later < NOTHING:
         return ""
-    how = "in two halves" if parts == 2 else f"in {parts} parts"
+    how = f"in {'two' if parts == 2 else parts} parts"
     then = "at the simmer" if parts == 2 else f"in {parts - 1} parts from the simmer on"
     if dose.if_softened is not None:
         return f"{how}: the first before the yarn goes in, the rest {then}"

@@ -174,6 +174,7 @@ def test_water_of_which_nothing_is_known_is_refused(shell: Shell) -> None:
     assert shell("acid", "--water", "4 L") == 1
     assert shell.out == ""
     assert "the water is unknown; give --alkalinity" in shell.err
+    assert "go by weight: 20 mL of 5 % vinegar" in shell.err
 
 
 def test_alkalinity_of_zero_is_known(shell: Shell) -> None:
@@ -553,7 +554,7 @@ def test_weigh_says_in_which_halves_the_acid_of_a_pot_goes_in(shell: Shell) -> N
     """Of the 140 mL for the pot of the short day; a single part is not spoken of."""
     assert shell("weigh", str(SHORT_DAY)) == 0
     assert re.search(r"8 L liquor(\n.*)+vinegar 5 % +140 mL", shell.out)
-    assert shell.out.count("in two halves: 70 mL before the yarn goes in, 70 mL at the simmer") == 1
+    assert shell.out.count("in two parts: 70 mL before the yarn goes in, 70 mL at the simmer") == 1
 
 
 def test_weigh_says_how_much_acid_is_for_the_water_and_how_much_for_the_fibre(shell: Shell, tmp_path: Path) -> None:

@@ -214,7 +214,7 @@ def test_a_layer_is_numbered_only_where_there_are_two_and_only_its_paint_and_fix
     one = plain(day_of([*soaked(), *heated()]), "12:00")
     assert "paint 10:00, fix 10:30" in one
     two = plain(day_of([*soaked("05"), *heated("05")]), "12:00")
-    assert "soak 09:00, paint 1 10:00, fix 1 10:30, cool 11:20;" in two
+    assert "soak 09:00, paint layer 1 10:00, fix layer 1 10:30, cool 11:20;" in two
 
 
 def test_a_cleared_flag_is_told_with_its_own_batch_alone() -> None:

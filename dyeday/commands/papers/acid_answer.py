@@ -50,7 +50,8 @@ def acid(args: Namespace) -> None:
     if args.alkalinity is None and args.hardness is None:
         raise Refusal(
             "the water is unknown; give --alkalinity '180 mg/L' from a drop test or the water company's "
-            "report, or --hardness '10 dH'"
+            "report, or --hardness '10 dH'. Until you know it, go by weight: 20 mL of 5 % vinegar or 1 g of citric "
+            "acid for 100 g of dry yarn, then read the pH"
         )
     if strength is None and kind is AcidKind.CITRIC_SOLUTION:
         raise Refusal("--strength: a citric solution needs one; write --strength '50 %' as you made it")

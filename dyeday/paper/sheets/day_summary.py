@@ -156,7 +156,11 @@ def _past(day: Day, batch: BatchRecord, cleared: list[Flag], marks: EventMarks, 
     steps = []
     for stay, following in zip_longest(batch.stays, batch.stays[1:]):
         word = state_word(batch, stay.state, stay.layer)
-        layer = f" {stay.layer}" if len(batch.colourway.layers) > 1 and stay.state in (State.PAINT, State.FIX) else ""
+        layer = (
+            f" layer {stay.layer}"
+            if len(batch.colourway.layers) > 1 and stay.state in (State.PAINT, State.FIX)
+            else ""
+        )
         # Its end is shown unless the next stay starts then.
         ends = stay.until is not None and (following is None or following.since.utc != stay.until.utc)
         end = f"-{day.clock(stay.until.utc)}" if ends and stay.until else ""

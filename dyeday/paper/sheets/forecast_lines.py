@@ -49,7 +49,7 @@ def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
     heat = forecast.last_heat_text(lambda moment: clock_on(moment, zone, at)) if forecast.counts_heat else ""
     rinsed += f"; {heat}" if heat else ""
     if forecast.late:
-        rinsed += f"; {batches_text(forecast.late)} left for tomorrow"
+        rinsed += f"; {batches_text(forecast.late)} left over"
     if forecast.tomorrow_hands_off is not None:
         rinsed += f", rinsed by {clock_on(forecast.tomorrow_hands_off, zone, at)}"
     lines.append(rinsed)
