@@ -75,9 +75,11 @@ def _blocks(day: Day, forecast: Forecast) -> Iterator[KeepTogether]:
         framed=frozenset(n for n, row in enumerate(rows) if row.framed),
         ruled=True,
     )
-    ends, tight = (clock_on(moment, zone, forecast.at.utc) for moment in (max(forecast.stop, hands[-1].end), loose))
+    ends_at, tight = (
+        clock_on(moment, zone, forecast.at.utc) for moment in (max(forecast.stop, hands[-1].end), loose)
+    )
     until = "" if loose == hands[0].start else f" Until {tight} each step starts at its latest."
-    yield KeepTogether((Paragraph(f"{LATEST} {ends}.{until} {LATER}"),), "TIMETABLE")
+    yield KeepTogether((Paragraph(f"{LATEST} {ends_at}.{until} {LATER}"),), "TIMETABLE")
     yield KeepTogether((table,), "TIMETABLE", loose=True)
     for warned in sorted(forecast.warned, key=lambda one: one.at):
         words = Paragraph(str(warned), lead=clock_on(warned.at, zone, forecast.at.utc))
