@@ -97,19 +97,19 @@ def _add_ahead(made: CommandAdder) -> None:
     )
     looking.add_argument("--without", action="append", metavar="BATCH", help="forecast without a batch")
     looking.add_argument(
-        "--what-if", action="store_true", help="minutes gained by one more of each unit, an hour, each batch left out"
+        "--what-if", action="store_true", help="minutes gained by one more of a unit, one more hour, a batch left out"
     )
     looking.add_argument(
         "--budget-ms",
         type=number(1, 600_000),
         metavar="MS",
-        help="search by time instead: milliseconds for each question: all rinsed, and rinsed by stop",
+        help="search for so many milliseconds, not schedules, for each answer",
     )
     looking.add_argument(
         "--evaluations",
         type=number(1, 1_000_000),
         metavar="N",
-        help="try N schedules for each question; 200 if left out, as for the timetable",
+        help="try N schedules for each answer: all rinsed, rinsed by stop; 200 if left out",
     )
     looking.add_argument(
         "--width", type=number(40, 1000), metavar="N", help="columns to fit, else the window's; 80 in a file"
@@ -151,16 +151,16 @@ def _add_mark(made: argparse.ArgumentParser) -> None:
     made.add_argument("--mix", metavar="TEXT", help="dye from another mix than the lot's")
     made.add_argument("--outcome", metavar="WORD", help="with done: first, second, one-off")
     made.add_argument("--tag", metavar="TEXT", help="what is tied to it, such as 'red' or '2 knots'")
-    made.add_argument("--skeins", type=number(1, 5000), metavar="N", help="how many there are, counted again")
+    made.add_argument("--skeins", type=number(1, 5000), metavar="N", help="its skeins, counted again")
     made.add_argument("--cover", metavar="WORD", help="open, lidded, wrapped")
     made.add_argument("--into", nargs="+", metavar="NO=N", help="split it, such as 03a=3 03b=2")
     made.add_argument(
         "--used", action="append", metavar="NAME=Q", help="'Peat=120 mL' of solution, 'Peat=0.4 g' powder"
     )
     made.add_argument(
-        "--left-over", action="append", metavar="NAME=Q", help="of the solution poured, such as 'Peat=20 mL'"
+        "--left-over", action="append", metavar="NAME=Q", help="left of the solution poured, such as 'Peat=20 mL'"
     )
-    made.add_argument("--overdye", metavar="COLOURWAY", help="it is dyed over in another colourway")
+    made.add_argument("--overdye", metavar="COLOURWAY", help="dye it over in this colourway")
     made.add_argument("--why", metavar="TEXT", help="the reason")
     made.add_argument("--note", metavar="TEXT", help="a note on it")
     made.add_argument("--at", metavar="TIME", help="when it happened, 14:05 or 2026-03-14T14:05; else now")
@@ -174,7 +174,9 @@ def _add_mark(made: argparse.ArgumentParser) -> None:
 
 def _add_papers(made: CommandAdder) -> None:
     weighing = made.add("weigh")
-    weighing.add_argument("plan", metavar="PLAN", nargs="?", help="a plan, else what still needs dye in the session")
+    weighing.add_argument(
+        "plan", metavar="PLAN", nargs="?", help="a plan; if left out, what still needs dye in the session"
+    )
     _add_acid(made.add("acid"))
     summary = made.add("summary")
     sheet = made.add("sheet")
@@ -194,16 +196,22 @@ def _add_acid(made: argparse.ArgumentParser) -> None:
     made.add_argument("--water", metavar="V", help="how much water, such as '4 L'; 1 L if left out")
     made.add_argument("--alkalinity", metavar="A", help="such as '180 mg/L', '11 dH', '3,6 meq/L'; mg/L by itself")
     made.add_argument(
-        "--hardness", metavar="H", help="if you know only this: it counts as alkalinity; the dose may be too big"
+        "--hardness",
+        metavar="H",
+        help="of the water; given alone it stands in for alkalinity, and the dose may be too big",
     )
     made.add_argument("--target-ph", metavar="PH", help="4.5 if left out")
     made.add_argument("--kind", choices=ACIDS, default="vinegar", metavar="KIND", help=", ".join(ACIDS))
-    made.add_argument("--strength", metavar="S", help="%% w/v; 5 for vinegar")
-    made.add_argument("--temperature", metavar="T", help="15 °C if left out")
+    made.add_argument("--strength", metavar="S", help="of the acid, in %% w/v; 5 for vinegar")
+    made.add_argument("--temperature", metavar="T", help="of the water; 15 °C if left out")
     made.add_argument("--fibre", metavar="W", help="dry weight of yarn in it, to allow for the acid it takes up")
-    made.add_argument("--fibre-takes", metavar="M", help="mmol of acid per g of fibre, else the usual allowance")
+    made.add_argument(
+        "--fibre-takes", metavar="M", help="mmol of acid that a gram of fibre takes up, if not the usual"
+    )
     made.add_argument("--dose", metavar="Q", help="show the pH that this much acid reaches")
-    made.add_argument("--reached", metavar="PH", help="the pH read after the dose (or --dose): show what to add")
+    made.add_argument(
+        "--reached", metavar="PH", help="the pH you read after --dose, else after the whole dose: show what to add"
+    )
 
 
 def label_size(typed: str) -> str:
@@ -235,10 +243,10 @@ def _add_books(made: CommandAdder) -> None:
     _add_shelf(made.add("shelf"))
     times = made.add("times")
     what = times.add_mutually_exclusive_group()
-    what.add_argument("--take", action="store_true", help="make forecasts use them from now on")
+    what.add_argument("--take", action="store_true", help="make forecasts use your minutes from now on")
     what.add_argument("--forget", action="store_true", help="make forecasts use the plan's minutes again")
     what.add_argument("--again", action="store_true", help="read the latest sessions again")
-    what.add_argument("--day", action="store_true", help="instead, each step of one session")
+    what.add_argument("--day", action="store_true", help="show each step of one session instead")
     back = made.add("look-back")
     back.add_argument("--from", dest="from_", metavar="DATE", help="2026-03-14, 2026-03 or 2026; else a year before")
     back.add_argument("--to", metavar="DATE", help="else today")
@@ -290,7 +298,7 @@ def _add_lots(made: argparse.ArgumentParser) -> None:
         "words",
         metavar="WORDS",
         nargs="*",
-        help="words that a lot has, all of them: colourway, base, order, date, note, flag, mill lot …; or its NUMBER",
+        help="lots that have all these words: colourway, base, order, date, note, flag, mill lot …; or a NUMBER",
     )
     made.add_argument("--all", action="store_true", help="list all, not only the newest 40")
     made.add_argument("--csv", metavar="FILE", help="write what is found to a file, one lot a line; - is stdout")
@@ -300,7 +308,9 @@ def _add_lots(made: argparse.ArgumentParser) -> None:
     kept.add_argument("--mill-lot", metavar="TEXT", help="the yarn's lot, from the mill's band")
     kept.add_argument("--powder-lot", metavar="[DYE=]TEXT", action="append", help="the powder's lot, from the jar")
     kept.add_argument("--photo", metavar="FILE", action="append", help="the file of a picture")
-    kept.add_argument("--look", choices=LOOKS, metavar="WORD", help="against the kept swatch: " + ", ".join(LOOKS))
+    kept.add_argument(
+        "--look", choices=LOOKS, metavar="WORD", help="how it looks beside the kept swatch: " + ", ".join(LOOKS)
+    )
     again = made.add_argument_group("dye it again")
     again.add_argument("--again", action="store_true", help="its order and recipe for a plan; what differs today")
     again.add_argument("--plan", metavar="PLAN", help="today's plan, else that of the newest session")
