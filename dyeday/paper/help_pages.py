@@ -21,7 +21,7 @@ WORDS = (
     ("unit", "one piece of it"),
     ("load", "the batches that go into one unit together"),
     ("soak", "wetting the yarn, with or without acid"),
-    ("layer", "one time round paint, fix and cool"),
+    ("layer", "one time round paint, fix and cool; L2 is the second"),
     ("fix", "heating the yarn, so that the dye stays"),
     ("heat", "one steaming, one simmer or one microwave burst"),
     ("cool", "rest until yarn and rinse water are about equally warm"),

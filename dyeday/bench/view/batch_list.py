@@ -44,7 +44,10 @@ def columns(width: int, rows: Sequence[BatchRow]) -> tuple[ListColumn, ...]:
     """Return the columns for ``width`` cells: all that is needed at 80, more when wider, fewer when narrower."""
     tagged = any(row.tag for row in rows)
     numbers = max((len(row.no) for row in rows), default=2)
-    wide = {key: max((cell_len(getattr(row, key)) for row in rows), default=0) for key in ("tag", "where", "then")}
+    wide = {
+        key: max((cell_len(getattr(row, key)) for row in rows), default=0)
+        for key in ("tag", "state", "where", "then")
+    }
     fixed = [
         ListColumn("no", "No", max(2, numbers)),
         ListColumn("tag", "Tag", min(6, max(3, wide["tag"])) if tagged else 0),
@@ -52,7 +55,7 @@ def columns(width: int, rows: Sequence[BatchRow]) -> tuple[ListColumn, ...]:
         ListColumn("colourway", "Colourway", 13),
         ListColumn("base", "Base", 0),
         ListColumn("pieces", "Qty", 0),
-        ListColumn("state", "State", 11),
+        ListColumn("state", "State", min(12, max(11, wide["state"]))),
         ListColumn("where", "Where", min(11, max(5, wide["where"]))),
         ListColumn("time", "Time", TIME_CELLS),
         ListColumn("then", "Next", min(10, max(8, wide["then"]))),

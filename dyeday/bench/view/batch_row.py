@@ -154,10 +154,10 @@ def _state(batch: BatchRecord, waits_for: AtBatch) -> str:
         word = words.get(clock.what, "unfixed" if starts else "fixed")
         if clock.what is ClockKind.HEAT and (heat := batch.open_heat) is not None:
             word = _HEATING.get(batch.planned_heat(heat).how, "heating")
-    # "microwave 1" would read as the unit of that name.
+    # "steaming 1" and "microwave 1" would read as units.
     layered = batch.state in (State.PAINT, State.FIX, State.COOL) and word != _HEATING[HeatKind.MICROWAVE]
     if layered and len(batch.colourway.layers) > 1:
-        word += f" {batch.layer}"
+        word += f" L{batch.layer}"
     if batch.state == State.DONE and batch.outcome is not None and batch.outcome is not Outcome.FIRST:
         word = batch.outcome.value
     return word
