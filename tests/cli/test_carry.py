@@ -153,6 +153,19 @@ def test_the_morning_is_told_what_the_night_did(shell: Shell, tmp_path: Path) ->
     assert shell.err == ""
 
 
+def test_painted_yarn_is_told_alike_on_the_evenings_page_and_in_the_morning(shell: Shell, tmp_path: Path) -> None:
+    """Left in the paint state with a recipe that wraps, it is wrapped for both."""
+    for no, state, time in (("03", "soak", "17:00"), ("03", "paint", "17:30"), ("03", "fix", "17:45")):
+        assert shell("mark", no, state, "--at", f"{SATURDAY}T{time}") == 0, shell.err
+    assert shell("mark", "05", "soak", "--at", f"{SATURDAY}T17:00") == 0
+    assert shell("mark", "05", "paint", "--at", f"{SATURDAY}T17:10") == 0
+    carried(shell, tmp_path)
+    (morning,) = [line for line in shell.err.splitlines() if line.startswith("05")]
+    assert morning.startswith("05 Ember Walk: painted, wrapped, drying out since")
+    assert shell("summary", "--session", f"{SATURDAY}-1") == 0
+    assert "05 painted, wrapped, drying out since" in " ".join(shell.out.split())
+
+
 def test_a_lot_that_went_over_is_one_lot_and_one_parcel(shell: Shell, tmp_path: Path) -> None:
     """Both halves of Kelp Light are of Saturday's mix, and the order of six is complete."""
     carried(shell, tmp_path)
