@@ -25,7 +25,8 @@ def make(
 ) -> Event:
     """Return an event of the kind called ``kind`` with ``keys`` as in JSON. Raises EventError."""
     body = KINDS[kind].read({key: value for key, value in keys.items() if value is not None})
-    return day_state.make(body, now, new_id, batch=batch, minutes_ago=minutes_ago, at=at)
+    then = now.earlier(minutes_ago * 60).utc if at is None else at
+    return day_state.make(body, now, new_id, batch=batch, at=then)
 
 
 def draft(kind: str, batch: str | None, keys: dict[str, Any]) -> EventDraft:

@@ -25,7 +25,7 @@ from dyeday.track.events.rewriting import Undone
 from dyeday.track.events.session_events import Closed
 from dyeday.track.flags import Flag, flags_by_batch, one_for_each_cause
 from dyeday.track.folding.fold import fold, take, take_all, until
-from dyeday.track.timestamp import Now, clock_near, elapsed_s, minutes
+from dyeday.track.timestamp import Now, clock_near, elapsed_s, minutes, on_wall
 
 if TYPE_CHECKING:
     from dyeday.store.records.taking_in import TakenIn
@@ -195,7 +195,8 @@ class LiveSession:
         from dyeday.track.folding.fold import refuse
 
         # By the line of the day's latest event: a clock set back must not put this before what went before.
-        now, ago_min = self.day.on_day_clock(self.now()), self.minutes_ago
+        now = self.day.on_day_clock(self.now())
+        then = None if self.earlier is None else on_wall(self.earlier, now)
         ids = iter(entry_ids(self.new_id(), len(drafts)))
         events = [
             make(
@@ -203,7 +204,7 @@ class LiveSession:
                 now,
                 ids.__next__,
                 batch=d.batch,
-                minutes_ago=0.0 if d.is_of_now else ago_min,
+                at=None if d.is_of_now else then,
                 is_approximate=approximate,
             )
             for d in drafts

@@ -4,16 +4,22 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
+from dyeday.bench.live_session import LiveSession
 from dyeday.bench.prompts.catching_up import Proposal, last_entry_at, proposals
 from dyeday.paper.layout.sheet_text import sheet_text
 from dyeday.paper.sheets.lot_sheet import lot_sheet
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.serialize import from_plain, to_plain
+from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import Lot
 from dyeday.studio.lots.lot_making import lots_of_day
 from dyeday.terms import HeatEdge, State, UnitEvent
@@ -24,9 +30,9 @@ from dyeday.track.events.measured import Measured
 from dyeday.track.events.movements import AcidPutIn, Load
 from tests.bench.driving import Bench, drive
 from tests.bench.test_offers import HARD
-from tests.fakes import ROOT
-from tests.track.days import MIDNIGHT, Line, at, day_of, now, soaked
-from tests.typed_events import make
+from tests.fakes import ROOT, FakeClock, Ids
+from tests.track.days import MIDNIGHT, PLAN, THE_PLAN, Line, at, day_of, now, soaked
+from tests.typed_events import draft, make
 
 RECORD: list[Line] = [
     *soaked("01", "09:00", "09:30"),
@@ -367,3 +373,27 @@ def test_a_time_is_typed_as_for_any_late_entry(tmp_path: Path, typed: str, at: s
         assert f"{bench.session.events[-1].at:%H:%M}" == at
 
     drive(tmp_path, script)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    ago_min=st.integers(0, 700),
+    into_min_us=st.integers(0, 59_999_999),
+    wait_us=st.integers(0, 600_000_000),
+    drift_us=st.integers(-1_900_000, 1_900_000),
+)
+def test_a_typed_minute_is_stored_to_the_microsecond_though_wall_and_boot_clock_drift(
+    ago_min: int, into_min_us: int, wait_us: int, drift_us: int
+) -> None:
+    """Drift is less than `STEP_S`; a step beyond it moves the typed moment, as the day's clock has it."""
+    noon = datetime(2026, 3, 14, 21, tzinfo=UTC)
+    clock = FakeClock(noon + timedelta(microseconds=into_min_us))
+    typed = noon - timedelta(minutes=ago_min)
+    with TemporaryDirectory() as folder:
+        session = Sessions(Path(folder), clock).begin(THE_PLAN, Path("plan.toml"), PLAN, clock())
+        keeper = LiveSession(session, clock, Ids())
+        keeper.earlier = keeper.typed_moment(f"{typed:%H:%M}")
+        clock.on(seconds=wait_us / 1e6)
+        clock.utc += timedelta(microseconds=drift_us)
+        (event,) = keeper.record(draft("note", "01", {"note": "x"}))
+        assert event.at == typed == session.events[-1].at

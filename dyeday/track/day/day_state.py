@@ -306,16 +306,14 @@ def make(
     new_id: Callable[[], str],
     *,
     batch: str | None = None,
-    minutes_ago: float = 0.0,
     at: datetime | None = None,
     is_approximate: bool = False,
 ) -> Event:
-    """Return a new event that says ``body``, recorded ``now``, that happened ``minutes_ago``, or at ``at``.
+    """Return a new event that says ``body``, recorded ``now``, that happened then, or at ``at``.
 
     Raises EventError where a value of ``body`` is out of its bounds.
     """
-    ago_s = (now.utc - at).total_seconds() if at is not None else minutes_ago * 60
-    then = now.earlier(ago_s)
+    then = now if at is None else now.earlier((now.utc - at).total_seconds())
     return Event(new_id(), body.checked(), then.utc, now.utc, batch, then.boot_s, then.boot_id, is_approximate)
 
 
