@@ -44,13 +44,21 @@ class Rules:
     look: Annotated[LookRule, Key("when you are asked to look at what is left in the bath")] = LookRule.KNOWN_TO_BLEED
     dry: Annotated[float, Key("how far yarn may be above its dry weight and count as dry", "%", 0.1, 50)] = 1.0
     reserve: Annotated[float, Key("share of a steamer's tank kept in reserve", "%", 0, 90)] = 20.0
-    overdue: Annotated[float, Key("how late a step may be before it is flagged", "min", 1, 600)] = 15.0
+    overdue: Annotated[
+        float, Key("how long the alarm of a heat past its time may stand unanswered before the flag", "min", 1, 600)
+    ] = 15.0
     overdue_after: Annotated[
-        float, Key("how late heat off may be in a pot with wool that felts or silk before the alarm", "min", 0, 240)
+        float,
+        Key(
+            "how late painted yarn may go into heat, and a pot with wool that felts or silk off it, before the alarm",
+            "min",
+            0,
+            240,
+        ),
     ] = 5.0
     steam_over: Annotated[
         float,
-        Key("the same for any other heat", "min", 0, 240),
+        Key("how late any other heat may go off before the alarm", "min", 0, 240),
     ] = 15.0
     """min that heat may go on past its end where it is neither a bath of what felts nor of silk"""
     re_alarm: Annotated[float, Key("minutes between two soundings of an alarm", "min", 0.5, 240)] = 5.0
