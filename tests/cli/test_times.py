@@ -29,6 +29,8 @@ def a_day(shell: Shell, folder: Path, date: str) -> str:
     session = shell.out.strip()
     lines = folder / f"{date}.jsonl"
     events = [{"at": f"{date}T{time}:00Z", "batch": "01", "to": state} for state, time in SLOW.items()]
+    # An hour without an entry would tell less.
+    events.insert(2, {"at": f"{date}T10:30:00Z", "note": "still painting"})
     lines.write_text("".join(json.dumps(event) + "\n" for event in events), encoding="utf-8")
     assert shell("mark", "--session", session, "--from", str(lines)) == 0
     assert shell("close", "--session", session) == 0

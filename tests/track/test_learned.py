@@ -15,11 +15,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import WorkKind
 from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.durations.learned_times import MAD_TO_SIGMA, PRIOR_SPREAD, expected_min, learned, to_reckon_with
 from dyeday.track.durations.observed_durations import ObservedDuration, durations_of
-from tests.track.days import Line, at, day_of, heated, plan_with, proper, soaked
+from tests.track.days import PLAN, Line, at, day_of, heated, plan_with, proper, soaked
 
 
 def told(lines: list[Line], kind: WorkKind, more: str = "") -> list[ObservedDuration]:
@@ -36,6 +37,48 @@ def test_a_painted_batch_tells_how_long_its_paint_and_rinse_took() -> None:
 def test_two_batches_painted_at_once_share_the_hands() -> None:
     lines = [*proper("01"), *soaked("05"), *heated("05", "10:30", "11:20", "steamer 2")]
     assert [(one.batch, one.actual_min) for one in told(lines, WorkKind.PAINTED)] == [("01", 15.0), ("05", 15.0)]
+
+
+def times_of(lines: list[Line], hours: str = "") -> dict[str, tuple[float, bool]]:
+    """Return the minutes of painting by batch, and whether they are at most, on a day with more keys of its hours."""
+    plan = read_plan(PLAN.replace('zone = "UTC"', f'zone = "UTC"\n{hours}'))
+    seen = [one for one in durations_of(day_of(lines, plan)) if one.kind is WorkKind.PAINTED]
+    return {one.batch: (one.actual_min, one.at_most) for one in seen}
+
+
+def test_hands_are_at_what_was_begun_last() -> None:
+    """05 is painted from 10:10 to 10:20: 01, begun at 10:00 and in the paint state until 10:30, has the rest."""
+    later = [*soaked("05", "09:30", "10:10", "tray 2"), at("10:20", "05", to="fix")]
+    assert times_of([*proper(), *later]) == {"01": (20.0, False), "05": (10.0, False)}
+
+
+def test_a_chore_begun_while_yarn_is_in_the_paint_state_is_not_its_painting() -> None:
+    """Another batch's chore, or the day's; its own, such as wrapping, is planned and counted with it."""
+    for batch, minutes in (("02", 25.0), ("01", 30.0)):
+        chore = [
+            at("10:10", batch, event="chore begun", chore="tie"),
+            at("10:15", batch, event="chore", chore="tie"),
+        ]
+        assert times_of([*proper(), *chore])["01"] == (minutes, False)
+
+
+def test_a_break_and_an_absence_are_no_minutes_of_hands() -> None:
+    """A break of 10 min and then 5 min out of the house, in 30 min of the paint state."""
+    assert times_of(proper(), 'breaks = ["10:05-10:15"]\nout = ["10:20-10:25"]')["01"] == (15.0, False)
+    assert times_of(proper(), 'breaks = ["10:30-11:00"]')["01"] == (30.0, False)
+
+
+def test_painting_that_ended_as_its_unit_came_free_took_at_most_so_long() -> None:
+    """The steamer was taken until 10:25: yarn that goes in at 10:30 was painted before; until 10:15, it was not."""
+    for freed, at_most in (("10:25", True), ("10:15", False)):
+        before = [*soaked("05", "08:00", "08:30", "tray 2"), *heated("05", "08:40", freed)]
+        assert times_of([*before, *proper()])["01"] == (30.0, at_most)
+
+
+def test_painting_through_an_hour_without_an_entry_took_at_most_so_long() -> None:
+    for until, at_most in (("10:59", False), ("11:00", True)):
+        lines = [*soaked(), at(until, "01", to="fix")]
+        assert times_of(lines)["01"][1] is at_most
 
 
 def test_with_four_hands_two_batches_at_once_share_nothing() -> None:

@@ -1,9 +1,10 @@
 """How long things really took, read off a day's record: one value for every stretch that can be told.
 
-Attended minutes that several batches had at once are shared out among them, for one pair of hands can do one thing;
-a pause inside a stretch cannot be seen, and the median of many forgives it. Of chores only the end is recorded: those
-of a batch or skein that lie in a stretch (wrapping after paint, spinning after the rinse) are planned and taken with
-it; the others are left out. So is what was split while it lasted or recorded with two keys in one go.
+Hands are at what was begun last: a batch has the attended minutes in which nothing begun later had them, and shares
+those with what was begun at its moment. In breaks and absences of the plan no batch has any. Of most chores only the
+end is recorded: those of a batch or skein that lie in a stretch (wrapping after paint, spinning after the rinse) are
+planned and taken with it; the others are left out. So is what was split while it lasted or recorded with two keys in
+one go.
 """
 
 from __future__ import annotations
@@ -11,6 +12,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 from itertools import pairwise
+from operator import eq, gt
+from typing import NamedTuple
 
 from dyeday.craft.errors import RefusedError
 from dyeday.craft.yarn.cooling_curve import newton
@@ -23,9 +26,10 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import readings_of, soak_needed_min
 from dyeday.track.day.room_air import room_c, weather_ratio
 from dyeday.track.events.movements import Heated, Load, Moved
+from dyeday.track.events.remarks import ChoreFinished
 from dyeday.track.flags.rinsing import rinse_below_c
 from dyeday.track.folding.fold import effective
-from dyeday.track.timestamp import NO_END, Now, minutes
+from dyeday.track.timestamp import NO_END, Now, minutes, wall_instant
 
 SHORTEST_MIN = 0.5
 """below this, two keys were pressed one after the other and nothing was done between"""
@@ -64,7 +68,7 @@ class ObservedDuration:
 
 def durations_of(day: Day) -> tuple[ObservedDuration, ...]:
     """Return every stretch of the day that is over and can be told, batch by batch."""
-    busy = list(_busy(day))
+    busy = [*_busy(day), *_away(day.plan)]
     lots: set[tuple[str, int]] = set()
     out: list[ObservedDuration] = []
     for batch in sorted(
@@ -88,36 +92,57 @@ def _own_stays(day: Day, batch: BatchRecord) -> list[Stay]:
     return [s for s in batch.stays if s.since.utc not in known and (came is None or s.since.utc > came)]
 
 
-def _busy(day: Day) -> Iterator[tuple[datetime, datetime]]:
-    """Yield the stretches in which a batch had hands: dye going on, and rinsing."""
+class _Busy(NamedTuple):
+    """A stretch in which hands were at something of a batch, of none where that is ""; None if they were away."""
+
+    since: datetime
+    until: datetime
+    batch: str | None
+
+
+def _away(plan: Plan) -> Iterator[_Busy]:
+    for span in (*plan.session.breaks, *plan.session.out):
+        since, until = (wall_instant(plan.session.date, minute, plan.session.zone) for minute in span)
+        yield _Busy(since, until, None)
+
+
+def _busy(day: Day) -> Iterator[_Busy]:
+    """Yield the stretches that had hands: dye going on, rinsing, and chores whose beginning is recorded."""
     end = day.last_at
+    done = [event for event in effective(day.events)[0] if isinstance(event.body, ChoreFinished)]
+    for begun, entry in day.chores_begun:
+        ended = (e.at for e in done if isinstance(e.body, ChoreFinished) and e.body.entry_of(e) == entry)
+        if (until := next((at for at in ended if at > begun.utc), None)) is not None:
+            yield _Busy(begun.utc, until, entry.batch)
     for batch in day.batches.values():
         for stay in _own_stays(day, batch):
             if stay.state in (State.PAINT, State.RINSE) and end is not None:
-                yield stay.since.utc, stay.until.utc if stay.until is not None else end
+                yield _Busy(stay.since.utc, stay.until.utc if stay.until is not None else end, batch.no)
 
 
-def _hands_share(stay: Stay, busy: list[tuple[datetime, datetime]], hands: int) -> float:
-    """Return which share of a stay its batch had the hands to itself."""
+def _hands_share(stay: Stay, batch: BatchRecord, busy: list[_Busy], hands: int) -> float:
+    """Return which share of a stay its batch had hands: those that nothing begun later had, in no break."""
     if stay.until is None or stay.until.utc <= stay.since.utc:
         return 1.0
     begin, end = stay.since.utc, stay.until.utc
-    over = [(max(a, begin), min(b, end)) for a, b in busy if a < end and b > begin]
-    cuts = sorted({begin, end, *(a for a, _ in over), *(b for _, b in over)})
+    over = [one for one in busy if one.batch != batch.no and one.since < end and one.until > begin]
+    cuts = sorted({begin, end, *(max(one.since, begin) for one in over), *(min(one.until, end) for one in over)})
     own_s = 0.0
     for a, b in pairwise(cuts):
-        at_once = sum(1 for x, y in over if x <= a and y >= b)
-        own_s += (b - a).total_seconds() * min(1.0, hands / max(1, at_once))
+        there = [one for one in over if one.since <= a and one.until >= b]
+        later, level = (sum(test(one.since, begin) for one in there) for test in (gt, eq))
+        if all(one.batch is not None for one in there):
+            own_s += (b - a).total_seconds() * min(1.0, max(0, hands - later) / (1 + level))
     return own_s / (end - begin).total_seconds()
 
 
 def _stayed(
-    day: Day, batch: BatchRecord, stay: Stay, busy: list[tuple[datetime, datetime]], lots: set[tuple[str, int]]
+    day: Day, batch: BatchRecord, stay: Stay, busy: list[_Busy], lots: set[tuple[str, int]]
 ) -> Iterator[ObservedDuration]:
     assert stay.until is not None  # noqa: S101 - the caller left out what lasts
     plan, length = day.plan, minutes(stay.since, stay.until)
     layer, wof = batch.colourway.layer_of(stay.layer), batch.wof_g / 100
-    hands_share = _hands_share(stay, busy, plan.session.hands)
+    hands_share = _hands_share(stay, batch, busy, plan.session.hands)
     if stay.state == State.SOAK:
         yield ObservedDuration(WorkKind.SOAK, soak_needed_min(batch, plan), length, batch.no)
     elif stay.state == State.PAINT and length > 0:  # none where the pot was switched on with the dye
@@ -125,10 +150,34 @@ def _stayed(
         lots.add((batch.mix, stay.layer))
         planned = layer.dyeing_min(batch.wof_g, setup=first)
         planned += _chores_min(plan, batch, ChoreWhen.AFTER_PAINT)
-        yield ObservedDuration(OF_HOW[layer.how], planned, length * hands_share, batch.no)
+        at_most = _may_have_waited(day, batch, stay, planned)
+        yield ObservedDuration(OF_HOW[layer.how], planned, length * hands_share, batch.no, at_most)
     elif stay.state == State.RINSE:
         planned = batch.colourway.rinse_min_per_100g * wof + _chores_min(plan, batch, ChoreWhen.AFTER_RINSE)
-        yield ObservedDuration(WorkKind.RINSE, planned, length * hands_share, batch.no)
+        at_most = _may_have_waited(day, batch, stay, planned)
+        yield ObservedDuration(WorkKind.RINSE, planned, length * hands_share, batch.no, at_most)
+
+
+def _may_have_waited(day: Day, batch: BatchRecord, stay: Stay, planned_min: float) -> bool:
+    """Tell whether work was over before its stay: that ended as a unit came free, or had a long gap in the record."""
+    assert stay.until is not None  # noqa: S101 - the caller left out what lasts
+    until = stay.until
+    heat = (
+        next((heat for heat in batch.heats if heat.start.utc >= until.utc), None)
+        if stay.state is State.PAINT
+        else None
+    )
+    freed = _freed(day, batch, heat) if heat is not None else ()
+    if any(stay.since < free and not until < free and minutes(free, until) <= FREED_MIN for free in freed):
+        return True
+    entries = sorted({stay.since.utc, until.utc, *(e.at for e in day.events if stay.since.utc < e.at < until.utc)})
+    return any((b - a).total_seconds() >= max(SILENT_MIN, planned_min) * 60 for a, b in pairwise(entries))
+
+
+FREED_MIN = 10.0
+"""yarn that left the paint so soon after its unit came free has rather waited for it than been painted until then"""
+SILENT_MIN = 60.0
+"""with nothing recorded for so long, and for longer than was planned, work may have been over long before"""
 
 
 def _chores_min(plan: Plan, batch: BatchRecord, when: ChoreWhen) -> float:
