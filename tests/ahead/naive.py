@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable
 
 from dyeday.ahead.kernel.compiled import BIG, DYE, HEAT_OFF, HEAT_ON, OPEN, Tables
+from dyeday.ahead.kernel.constraints import soonest_start
 from dyeday.ahead.kernel.decode import State, beginning, decode
 from dyeday.ahead.kernel.dispatching_rules import Policy, rule_of
-from dyeday.ahead.kernel.list_schedule import play, soonest_start
+from dyeday.ahead.kernel.list_schedule import play
 
 FINISH_FIRST = (1, 2, 3, 4, 0, 5)
 """rinse, unload, load, paint, soak"""

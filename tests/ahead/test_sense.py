@@ -9,7 +9,7 @@ import pytest
 
 from dyeday.ahead.kernel.compile_problem import tabulate
 from dyeday.ahead.kernel.decode import beginning, decode
-from dyeday.ahead.kernel.problem import Batch, Hold, Lag, Near, Problem, Row, Step, Unit
+from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Near, Problem, Row, Step, Unit
 from dyeday.ahead.kernel.search import solve
 from dyeday.ahead.kernel.sense import mended, tie
 
@@ -110,3 +110,53 @@ def test_yarn_painted_before_now_had_better_be_in_the_free_steamer_first_too() -
     assert [state.now for state in states] == [1985, 1985]
     assert tie(tables, states[0]) - tie(tables, states[1]) >= 50
     assert better in mended(tables, waits, states[0])
+
+
+def test_heat_is_not_left_on_while_hands_wait_for_the_heat_of_yarn_that_has_waited_too_long() -> None:
+    """Yarn painted hours ago can be loaded at 598, for its steaming would end in a break; a steaming ends at 582."""
+    steamed = Batch(
+        "a",
+        (
+            Step("load", 2),
+            Step("heat", 40, attended=False, by_hand=True, draws=True),
+            Step("unload", 2, lags=(Lag(1, most=5, weight=60),)),
+        ),
+        (Hold("steamer", 0, 2, to_end=False, unit="steamer 1"),),
+        skeins=1,
+        past=((538, 540), (540, 582)),
+    )
+    dry = Batch(
+        "b",
+        (
+            Step("paint", 10),
+            Step("load", 2, lags=(Lag(0, most=60),)),
+            Step("heat", 60, attended=False, by_hand=True, draws=True),
+            Step("unload", 2),
+        ),
+        (Hold("steamer", 1, 3, to_end=False),),
+        skeins=1,
+        past=((300, 310),),
+    )
+    units = tuple(replace(unit, milliamps=8000, circuit="shed") for unit in STEAMERS)
+    tables = tabulate(
+        Problem(540, ((540, 630), (660, None)), 1080, units, (steamed, dry), circuits=(Circuit("shed", 10000),))
+    )
+    out = decode(tables, [1, 1, 0], beginning(tables))
+    assert out is not None
+    assert out.state.starts[:2] == [582, 598]
+
+
+def test_yarn_that_would_dry_out_is_painted_later_before_anything_else_is_mended() -> None:
+    """Hands that wait for a soak matter less than painted yarn that waits beyond its longest."""
+    tray = Unit("tray 1", "tray")
+    soaked = Batch("s", (Step("into soak", 2), Step("soak", 30, attended=False, exact=False), Step("paint", 20)))
+    paint, load, *rest = painted("a").steps
+    steps = (Step("into soak", 2), paint, replace(load, lags=(Lag(1, most=20),)), *rest[:2])
+    holds = (Hold("tray", 0, 1, to_end=False, unit="tray 1"), Hold("steamer", 2, 4, to_end=False))
+    fresh = Batch("a", steps, holds, skeins=1, past=((530, 532),))
+    tables = tabulate(Problem(540, ((540, None),), 1080, (*STEAMERS, tray), (fresh, soaked)))
+    order = [0, 1, 1, 0, 0]
+    out = decode(tables, order[:], beginning(tables))
+    assert out is not None
+    assert next(mended(tables, order, replace(out.state, late=1))) == [0, 0, 1, 1, 0]
+    assert next(mended(tables, order, replace(out.state, late=0))) == [1, 0, 1, 0, 0]

@@ -212,16 +212,28 @@ def by_urgency(tables: Tables, state: Where) -> list[Wait]:
     return sorted(state.pending, key=lambda wait: (max(wait[0], now), -weights[wait[2]], wait[0]))
 
 
-def is_blocked(tables: Tables, state: Where, batch: int) -> bool:
-    """Whether a batch's next task waits for something only other tasks can bring about.
-
-    Asked as decoding will ask: what could join a load now, but is ready only when that is closed, is blocked.
-    """
-    task = state.next_task[batch]
-    units, is_rare = tables.tasks[task][4], tables.tasks[task][11]
-    if units and all(state.free[unit] >= BIG for unit in units):
-        return True
-    return is_rare and earliest(tables, state, task, max(state.now, state.ready[task]))[0] >= BIG
+def soonest_start(tables: Tables, state: Where, task: int) -> int:
+    """Return when a task could start; BIG when it waits for what only other tasks bring about."""
+    minutes, _, _, _, units, _, _, on, _, _, _, is_rare, _, _, dry = tables.tasks[task]
+    start = max(tables.now, state.now, state.ready[task])
+    if units:
+        best, free, others = BIG, state.free, tables.others
+        for u in units:
+            x = free[u] if free[u] > start else start
+            if x < best and on >= 0 and others[u]:
+                x = amps_from(tables, state.draws_until, u, x + on) - on
+            best = min(best, x)
+        start = best
+        if start >= BIG:
+            return BIG
+    if is_rare or dry:
+        start = earliest(tables, state, task, start)[0]
+        if start >= BIG:
+            return BIG
+    opens, closes = tables.windows[state.window]
+    if start < opens or start + minutes > closes:
+        return within_window(tables, state.window, start, minutes)
+    return start
 
 
 def bring_forward(tables: Tables, state: Where, order: list[int], at: int) -> int:
@@ -230,7 +242,7 @@ def bring_forward(tables: Tables, state: Where, order: list[int], at: int) -> in
     for n in range(at + 1, len(order)):
         if order[n] not in tried:
             tried.add(order[n])
-            if not is_blocked(tables, state, order[n]):
+            if soonest_start(tables, state, state.next_task[order[n]]) < BIG:
                 order.insert(at, order.pop(n))
                 return n
     return 0
@@ -251,11 +263,16 @@ def going_on_first(order: list[int], at: int, opened: int) -> int:
 
 
 def urgent_first(tables: Tables, state: Where, order: list[int], at: int) -> int:
-    """Move the batch that can wait least to ``at``; return where it stood, 0 when it is there or cannot go."""
-    for _, batch, _, _ in by_urgency(tables, state):
+    """Move the batch that can wait least to ``at``; return where it stood, 0 when it is there or cannot go.
+
+    One that can only start later comes behind what must be done by then: heat is not left on for it.
+    """
+    weights, next_task = tables.late_weights, state.next_task
+    due = ((max(wait[0], soonest_start(tables, state, next_task[wait[1]])), wait) for wait in state.pending)
+    for start, (_, batch, _, _) in sorted(due, key=lambda each: (each[0], -weights[each[1][2]], each[1][0])):
         if batch == order[at]:
             return 0
-        if batch in order[at:] and not is_blocked(tables, state, batch):
+        if start < BIG and batch in order[at:]:
             n = order.index(batch, at)
             order.insert(at, order.pop(n))
             return n

@@ -128,7 +128,7 @@ def _chooser(tables: Tables, state: State, ranking: Ranking, wait: int, over: in
             minutes, _, _, _, units, _, _, on, _, _, _, is_rare, _, _, dry = tasks[t]
             if is_rare:
                 state.now, state.window = now, window
-                start = soonest_start(tables, state, t)
+                start = rare.soonest_start(tables, state, t)
             else:
                 if units:
                     soon = BIG
@@ -156,7 +156,7 @@ def _chooser(tables: Tables, state: State, ranking: Ranking, wait: int, over: in
                     start = BIG if start <= horizon else start
                 elif start + dry > closes and start <= horizon:
                     state.now, state.window = now, window
-                    start = soonest_start(tables, state, t)
+                    start = rare.soonest_start(tables, state, t)
             if start <= now and now + minutes > soonest:
                 tight = True  # begun now, it would still be at it when something else can wait no longer
                 continue
@@ -202,19 +202,19 @@ def _between(tables: Tables, state: State, queue: list[tuple[int, int]], opened:
     for _, b in queue:
         t = state.next_task[b]
         minutes = tables.tasks[t][0]
-        if tables.brief[t] and now + minutes + left <= closes and soonest_start(tables, state, t) <= now:
+        if tables.brief[t] and now + minutes + left <= closes and rare.soonest_start(tables, state, t) <= now:
             return b
     soonest, b, _, _ = min(state.pending, default=(BIG, opened, 0, 0))
     t = state.next_task[b]
     urgent = now + tables.tasks[task][0] > soonest and tables.brief[t]
-    start = soonest_start(tables, state, t) if urgent else BIG
+    start = rare.soonest_start(tables, state, t) if urgent else BIG
     return b if start + tables.tasks[t][0] + left <= closes else opened
 
 
 def _first_wait(tables: Tables, state: State) -> int:
     """Return the batch that can wait least and is not blocked; -1 where there is none."""
     for _, b, _, _ in rare.by_urgency(tables, state):
-        if not rare.is_blocked(tables, state, b):
+        if rare.soonest_start(tables, state, state.next_task[b]) < BIG:
             return b
     return -1
 
@@ -242,11 +242,11 @@ def _soonest(tables: Tables, state: State, queue: list[tuple[int, int]], wait: i
             continue
         group = tables.groups[t]
         if state.ready[t] > state.now or group < 0:
-            start = soonest_start(tables, state, t)
+            start = rare.soonest_start(tables, state, t)
         elif group in known:
             start = known[group]
         else:
-            start = known[group] = soonest_start(tables, state, t)
+            start = known[group] = rare.soonest_start(tables, state, t)
         if start < BIG:
             startable.append((start, entry, t))
             best = min(best, start)
@@ -264,31 +264,7 @@ def _urgent(tables: Tables, state: State) -> int:
     for latest, b, _, _ in rare.by_urgency(tables, state):
         if latest >= now + NEARLY_DRY:
             break
-        start = soonest_start(tables, state, state.next_task[b])
+        start = rare.soonest_start(tables, state, state.next_task[b])
         if start <= now:
             return b
     return -1
-
-
-def soonest_start(tables: Tables, state: State, task: int) -> int:
-    """Return when a task could start; BIG when it is blocked."""
-    minutes, _, _, _, units, _, _, on, _, _, _, is_rare, _, _, dry = tables.tasks[task]
-    start = max(tables.now, state.now, state.ready[task])
-    if units:
-        best, free, others = BIG, state.free, tables.others
-        for u in units:
-            x = free[u] if free[u] > start else start
-            if x < best and on >= 0 and others[u]:
-                x = rare.amps_from(tables, state.draws_until, u, x + on) - on
-            best = min(best, x)
-        start = best
-        if start >= BIG:
-            return BIG
-    if is_rare or dry:
-        start = rare.earliest(tables, state, task, start)[0]
-        if start >= BIG:
-            return BIG
-    opens, closes = tables.windows[state.window]
-    if start < opens or start + minutes > closes:
-        return rare.within_window(tables, state.window, start, minutes)
-    return start

@@ -51,7 +51,7 @@ SECOND = 0.3
 AFRESH = 0.1
 """share of new rules that come from a policy rather than from the best rule"""
 MENDS = 4
-"""evaluations of the search for each in which what makes no sense may be mended"""
+"""evaluations of the search for each in which what makes no sense may be mended; what dries out, in all of them"""
 AGAIN = 0.4
 """share of rules no better than the best one after which the best order is climbed from again"""
 
@@ -158,7 +158,7 @@ class _Search:
 
     def _mend(self) -> None:
         """Try moves aimed at what no dyer would do, where the day is worth no less for them."""
-        left, before = self.budget.used // MENDS, None
+        left, before = self.budget.used // (1 if self.best[0] else MENDS), None
         while self.best_state is not None and self.best_state is not before:
             before = self.best_state
             for order in mended(self.tables, self.best_order, self.best_state):

@@ -136,6 +136,16 @@ def mended(tables: Tables, order: list[int], state: State) -> Iterator[list[int]
         right = [b for n, b in enumerate(order[to:], to) if n not in out]
         return [*left, *(order[place[task]] for task in tasks), *right]
 
+    def fresher() -> Iterator[list[int]]:
+        """Yield orders in which painted yarn that waits longest goes into heat sooner, or is painted later."""
+        for task, _ in sorted(_painted(tables, state.starts), key=lambda painted: -painted[1]):
+            dyeing = [before for before in _own(tables, task) if before < task and tables.kinds[before] == DYE]
+            yield moved([task], place[task - 1] + 1 if task > tables.first[tables.batch_of[task]] else 0)
+            if dyeing:
+                yield moved([each for each in dyeing if each in place], place[task])
+
+    if state.late:
+        yield from fresher()
     for load, idle in _waits(tables, state.starts):
         soonest = place[load - 1] + 1 if load > tables.first[tables.batch_of[load]] else 0
         for to in dict.fromkeys(first_from(state.starts[load] - minutes) for minutes in (idle, 2 * idle, 4 * idle)):
@@ -168,11 +178,8 @@ def mended(tables: Tables, order: list[int], state: State) -> Iterator[list[int]
             )
             for other in list(dict.fromkeys(b for _, b in by_distance))[:SWAPS]:
                 yield exchanged(order, one, other)
-    for task, _ in sorted(_painted(tables, state.starts), key=lambda painted: -painted[1]):
-        dyeing = [before for before in _own(tables, task) if before < task and tables.kinds[before] == DYE]
-        yield moved([task], place[task - 1] + 1 if task > tables.first[tables.batch_of[task]] else 0)
-        if dyeing:
-            yield moved([each for each in dyeing if each in place], place[task])
+    if not state.late:
+        yield from fresher()
 
 
 def _own(tables: Tables, task: int) -> range:
