@@ -11,29 +11,25 @@ import argparse
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import datetime, timedelta
-from itertools import pairwise
 from math import ceil
 from random import Random
 
 from dyeday.ahead.forecast import LEAST, forecast
-from dyeday.ahead.foreseen_steps import Forecast, Planned
+from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.problem_parts.hours import wall
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.terms import State, StepKind, WarningKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.folding.fold import begin
 from dyeday.track.timestamp import Now
-from tests.ahead.checker import violations
 from tests.ahead.follow import followed_until
+from tests.ahead.studios_faults import FAULTS, faults
 from tests.fakes import ACCEPTANCE_DAY, HEAVY_DAY, SHORT_DAY
 
 LONG = 10
 """times the first answer's evaluations: what it is compared with"""
 MOMENTS = (0.2, 0.4, 0.6, 0.8)
 """of the hours from start to stop, at which a followed day is looked at again"""
-FRESH_MIN, APART_MIN, OVER_MIN, REST_MIN = 60, 20, 5, 10
 FIBRES = (
     ("Fell Sock", '{ "superwash wool" = 75, nylon = 25 }', 100),
     ("Croft DK", "{ wool = 100 }", 100),
@@ -138,21 +134,6 @@ class Judged:
         return within / max(1, self.looks)
 
 
-FAULTS = (
-    "not possible",
-    "heat past its end",
-    "heat while out",
-    "tank over its time",
-    "hands wait for dry yarn",
-    "specks late in heat",
-    "half painted",
-    "siblings apart",
-    "rest cut or stretched",
-    "heat put off",
-    "mix taken up again",
-)
-
-
 def judge(day: Day, now: Now, evaluations: int, into: Judged, *, long: int) -> Forecast:
     """Look once at a day and put what is seen into ``into``, beside a look of ``long`` evaluations unless 0."""
     first = forecast(day, now, evaluations=evaluations)
@@ -169,179 +150,6 @@ def judge(day: Day, now: Now, evaluations: int, into: Judged, *, long: int) -> F
 def replace_advice(found: Forecast) -> Forecast:
     """Return a forecast to search on from, whose advice need not stay."""
     return replace(found, advised=replace(found.advised, rows=()))
-
-
-def faults(day: Day, found: Forecast) -> Iterator[str]:
-    """Yield what no dyer would do, once for each time."""
-    out = [name for name, _ in found.left_out]
-    wrong = violations(found.problem, found.advised.rows, out)
-    if any(not text.endswith("too long") for text in wrong):  # waits are counted one by one below
-        yield FAULTS[0]
-    by_batch: dict[str, list[Planned]] = {}
-    for step in found.steps:
-        if step.batch in day.batches:
-            by_batch.setdefault(step.batch, []).append(step)
-    for no, steps in by_batch.items():
-        yield from _of_heats(day, steps)
-        yield from _of_rests(day, no, steps)
-        yield from _put_off(day, found, steps)
-    yield from (FAULTS[3] for w in found.warned if w.kind is WarningKind.BOIL_DRY and "does not last" in w.do)
-    yield from _of_hands(day, found, by_batch)
-    yield from _of_siblings(day, found, by_batch)
-    yield from _of_mixes(day, found)
-
-
-def _of_heats(day: Day, steps: Sequence[Planned]) -> Iterator[str]:
-    """Yield heats left on, heats while nobody is in the house, and specks that wait too long for heat."""
-    out = [(wall(day.plan, a), wall(day.plan, b)) for a, b in day.plan.session.out]
-    for before, step in pairwise(steps):
-        if before.kind is StepKind.HEAT and step.kind is StepKind.UNLOAD:
-            kit = day.plan.kit_of(before.unit or "")
-            if kit is not None and not kit.switches_off and step.start - before.end > timedelta(minutes=OVER_MIN):
-                yield FAULTS[1]
-            if any(before.start < back and before.end > away for away, back in out):
-                yield FAULTS[2]
-    for n, step in enumerate(steps):
-        if step.kind is StepKind.SPECKLE and not step.goes_on:
-            load = next((s for s in steps[n:] if s.kind is StepKind.LOAD), None)
-            if load is not None and load.start - step.end > timedelta(minutes=FRESH_MIN):
-                yield FAULTS[5]
-
-
-def _of_rests(day: Day, no: str, steps: Sequence[Planned]) -> Iterator[str]:
-    """Yield rests between two heats of a layer that are shorter than planned, or more than ten minutes longer."""
-    ends = {(s.layer, s.heat_no): s.end for s in steps if s.kind is StepKind.HEAT}
-    for step in steps:
-        before = ends.get((step.layer, (step.heat_no or 0) - 1))
-        if step.kind is StepKind.LOAD and before is not None:
-            rest = timedelta(
-                minutes=day.batches[no].colourway.layer_of(step.layer or 1).rest_before(step.heat_no or 1)
-            )
-            if not rest <= step.start - before <= rest + timedelta(minutes=REST_MIN + 1):
-                yield FAULTS[8]
-
-
-def _put_off(day: Day, found: Forecast, steps: Sequence[Planned]) -> Iterator[str]:
-    """Yield heats left for another morning though yarn was ready, hands idle and all such kit free in the evening."""
-    dyed = None
-    for n, load in enumerate(steps):
-        if load.kind.puts_dye_on:
-            dyed = load.end
-        if load.kind is not StepKind.LOAD or load.heat_no != 1 or dyed is None:
-            continue
-        heat, off = steps[n + 1 : n + 3]
-        if load.start <= found.stop or off.kind is not StepKind.UNLOAD:
-            continue
-        kit = day.plan.kit_of(load.unit or "")
-        needs = timedelta(minutes=load.minutes + heat.minutes)
-        at = max(dyed, found.at.utc)
-        while kit is not None and at + needs + timedelta(minutes=off.minutes) <= found.stop:
-            if _evening_free(found, kit.unit_names, at, load.minutes, at + needs, off.minutes):
-                yield FAULTS[9]
-                break
-            at += timedelta(minutes=5)
-
-
-def _evening_free(
-    found: Forecast, units: Sequence[str], on: datetime, on_min: int, off: datetime, off_min: int
-) -> bool:
-    """Tell whether hands are there and idle for a load and an unloading, and units and sockets idle in between."""
-    for at, minutes in ((on, on_min), (off, off_min)):
-        begin = found.problem.now + round((at - found.at.utc).total_seconds() / 60)
-        if not any(a <= begin and (b is None or begin + minutes <= b) for a, b in found.problem.windows):
-            return False
-        end = at + timedelta(minutes=minutes)
-        if any(s.attended and s.start < end and s.end > at for s in found.steps):
-            return False
-    end = off + timedelta(minutes=off_min)
-    return not any((s.unit in units or s.kind is StepKind.HEAT) and s.start < end and s.end > on for s in found.steps)
-
-
-def _of_hands(day: Day, found: Forecast, by_batch: dict[str, list[Planned]]) -> Iterator[str]:
-    """Yield waits for yarn that could have been put to soak before, and dye put down for other dye."""
-    hands = found.next_steps
-    for before, step in pairwise(hands):
-        if before.goes_on and (step.minutes > OVER_MIN or step.kind.puts_dye_on) and step.batch != before.batch:
-            yield FAULTS[6]
-        idle = step.start - before.end
-        mine = by_batch.get(step.batch, [])
-        soak = next((s for s in mine if s.kind is StepKind.SOAK and s.end <= step.start), None)
-        load = next((s for s in mine if s.kind is StepKind.SOAK_LOAD), None)
-        if not step.kind.puts_dye_on or soak is None or load is None or idle < timedelta(minutes=2):
-            continue
-        needed = soak.start + timedelta(minutes=_soak_min(found, step.batch))
-        waits = needed >= step.start - timedelta(minutes=1)  # it is painted as soon as it has soaked
-        if waits and _hand_free_before(found, load) and _tray_free_before(day, found, load):
-            yield FAULTS[4]
-
-
-def _soak_min(found: Forecast, batch: str) -> int:
-    of = next(b for b in found.problem.batches if b.id == batch)
-    return next(step.minutes for step in of.steps if step.id.kind is StepKind.SOAK)  # type: ignore[attr-defined]
-
-
-def _hand_free_before(found: Forecast, load: Planned) -> bool:
-    """Tell whether hands idled or did something else that could wait just before a batch was put to soak."""
-    before = [s for s in found.next_steps if s.end <= load.start and s.start >= load.start - timedelta(minutes=30)]
-    return any(s.kind in (StepKind.RINSE, StepKind.PAINT, StepKind.SPECKLE) for s in before)
-
-
-def _tray_free_before(day: Day, found: Forecast, load: Planned) -> bool:
-    since = load.start - timedelta(minutes=15)
-    if since < found.at.utc:
-        return False
-    kit = next((kit for kit in day.plan.kit if load.unit in kit.unit_names), None)
-    inside = Counter[str]()
-    for step in found.steps:
-        if step.kind is StepKind.SOAK and step.unit and step.start < load.start and step.end > since:
-            inside[step.unit] += 1
-    taken = {b.unit for b in day.unsplit if b.state is State.SOAK and b.unit}
-    return kit is not None and any(not inside[unit] and unit not in taken for unit in kit.unit_names)
-
-
-def _of_siblings(day: Day, found: Forecast, by_batch: dict[str, list[Planned]]) -> Iterator[str]:
-    """Yield batches of one lot that must match and go through the same heat far apart where kit for both is there."""
-    lots: dict[str, list[str]] = {}
-    matching = {order.key for order in day.plan.orders if order.match}
-    for batch in day.unsplit:
-        keys = {key for item, _ in batch.shares for key in batch.order_keys(item)}
-        if keys & matching and batch.no in by_batch:
-            lots.setdefault(batch.mix, []).append(batch.no)
-    for members in lots.values():
-        loads: dict[tuple[int | None, int | None], list[Planned]] = {}
-        for no in members:
-            for step in by_batch[no]:
-                if step.kind is StepKind.LOAD:
-                    loads.setdefault((step.layer, step.heat_no), []).append(step)
-        for of in loads.values():
-            starts = sorted(step.start for step in of)
-            room = max(1, _at_once(found, of[0].unit))
-            for n in range(0, len(starts), room):
-                group = starts[n : n + room]
-                if group[-1] - group[0] > timedelta(minutes=APART_MIN):
-                    yield FAULTS[7]
-
-
-def _of_mixes(day: Day, found: Forecast) -> Iterator[str]:
-    """Yield returns to a mix after painting with another: its jars stay open meanwhile, or it is mixed twice."""
-    painted = [
-        (day.batches[s.batch].mix, s.layer)
-        for s in found.next_steps
-        if s.batch in day.batches and s.kind.puts_dye_on and s.start.date() == found.at.utc.date()
-    ]
-    runs = [mix for before, mix in pairwise([None, *painted]) if mix != before]
-    yield from [FAULTS[10]] * (len(runs) - len(set(runs)))
-
-
-def _at_once(found: Forecast, unit: str | None) -> int:
-    """Return how many units of a unit's kind are up and can be on at once."""
-    units = {u.name: u for u in found.problem.units}
-    alike = [u for u in units.values() if unit in units and u.kind == units[unit].kind and u.free_at is not None]
-    room = sum(not u.milliamps for u in alike)
-    for circuit in found.problem.circuits:
-        on = [u for u in alike if u.circuit == circuit.name and u.milliamps]
-        room += min(len(on), circuit.milliamps // on[0].milliamps) if on else 0
-    return room
 
 
 def plans(first: int, count: int) -> Iterator[tuple[str, Plan]]:
