@@ -137,7 +137,7 @@ def test_advice_names_a_reason_and_what_is_due_goes_first(tmp_path: Path) -> Non
         await settle(bench, 1)
         lines = bench.advised
         assert "04" in lines[0]
-        assert "heat ended" in lines[0]
+        assert "1 min over, still on" in lines[0]
         assert len(lines) >= 2
 
     drive(tmp_path, script, foresee=quick)

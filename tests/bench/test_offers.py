@@ -487,13 +487,13 @@ def test_heat_is_offered_with_what_its_tank_still_has() -> None:
     assert offered([*ran, *waiting]).unit == "steamer 2"
     one = read_plan(PLAN.replace('kind = "steamer"\nunits = 2', 'kind = "steamer"\nunits = 1'))
     (last,) = [line for line in lines_to_know(offered([*ran, *waiting], plan=one)) if "tank" in line]
-    assert last == "its tank has 30 min to its reserve: not enough for 50 min, fill it first (f), off and cool"
+    assert last == "its tank has water for 30 min, 50 min needed: switch off, let it cool, fill it, then f"
     short = read_plan(
         PLAN.replace('units = 2\nholds = 4\ntank = "2 L"\nlasts = "100 min"', 'holds = 4\nlasts = "60 min"')
     )
     offer = offered([*ran, *waiting], plan=short)
     (last,) = [line for line in lines_to_know(offer) if "tank" in line]
-    assert "0 min to its reserve: fill it first (f), off and cool; a full one lacks 2 min" in last
+    assert "0 min to its reserve: switch off, let it cool, fill it, then f; a full one lacks 2 min" in last
     assert offer.into("steamer 1").is_tank_short
 
 
@@ -561,12 +561,12 @@ def test_heat_whose_minute_has_come_is_taken_off_before_anything_else(time: str,
     assert f"{one.about} {one.do}".startswith(first)
 
 
-@pytest.mark.parametrize(("time", "lines"), [("11:40", ["01 heat off"]), ("11:10", ["steamer 1 heat off, let it"])])
+@pytest.mark.parametrize(("time", "lines"), [("11:40", ["01 heat off"]), ("11:10", ["steamer 1 turn it off, let"])])
 def test_a_tank_that_runs_low_under_a_heat_that_is_over_is_one_line(time: str, lines: list[str]) -> None:
     """Taking the heat off ends both; where the tank runs low in mid-heat, the unit is what hands see to."""
     plan = read_plan(PLAN.replace('lasts = "100 min"', f'lasts = "{70 if time == "11:40" else 40} min"'))
     day = day_of([*soaked(), at("10:30", batches=["01"], to="fix", heat_no=1, run="start", unit="steamer 1")], plan)
-    said = [f"{item.about} {item.do}" for item in next_up(day, now(time), 50) if "heat off" in item.do]
+    said = [f"{item.about} {item.do}" for item in next_up(day, now(time), 50) if "off" in item.do]
     assert [line.startswith(start) for line, start in zip(said, lines, strict=True)] == [True]
 
 

@@ -292,6 +292,8 @@ def _since(clock: Clock) -> str:
     if clock.harms:
         if not clock.is_due:
             return "heat ends now"
+        if clock.what is ClockKind.HEAT and not clock.ends_itself:
+            return f"{f'{length} over' if late >= 1 else 'time is up'}, still on"
         what = "heat ended" if clock.what is ClockKind.HEAT else f"{clock.what.value} over"
         return what + (f" {length} ago" if late >= 1 else " now")
     ready = {ClockKind.SOAK: "soaked", ClockKind.COOL: "cooled", ClockKind.REST: "rested", ClockKind.DRY: "dried"}

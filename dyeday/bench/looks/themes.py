@@ -39,7 +39,7 @@ class LookStyles:
     due: str
     """ready: its time has come, and waiting harms nothing"""
     urgent: str
-    """over: past its time and coming to harm"""
+    """over: past its time, and waiting does harm"""
     alarm: str
     """the one line that shouts"""
     flag_style: str

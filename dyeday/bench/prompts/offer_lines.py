@@ -356,15 +356,18 @@ def _safe_until(load: Offer) -> str:
     return cover_text(load.day, cover, wait_min, load.now)
 
 
+_FILL = "switch off, let it cool, fill it, then f"
+
+
 def _tank_line(tank: OfferedTank, *, is_filled: bool) -> str:
     """Return how long a tank lasts, and what to do where that is too short for the heat."""
     left, wanted, full = tank.left_min, tank.wanted_min, tank.full_min
     line = f"its tank has {length_text(full if is_filled else left)} to its reserve"
     if wanted > full > left and not is_filled:
         lacks = length_text(round(wanted - full))
-        return f"{line}: fill it first (f), off and cool; a full one lacks {lacks}: top it up boiling"
+        return f"{line}: {_FILL}; a full one lacks {lacks}: top it up boiling"
     if wanted > full:
         return f"{line}: not enough for {length_text(round(wanted))}, nor is a full one: top it up boiling"
     if is_filled or left >= wanted:
         return line
-    return f"{line}: not enough for {length_text(round(wanted))}, fill it first (f), off and cool"
+    return f"its tank has water for {length_text(left)}, {length_text(round(wanted))} needed: {_FILL}"

@@ -94,11 +94,11 @@ def _block(title: str, pairs: Sequence[tuple[str, str]], width: int, look: LookS
 
 WORDS = (
     ("•", "ready: its time has come, and waiting does no harm"),
-    ("!", "over: past its time, and coming to harm"),
+    ("!", "over: past its time, and waiting does harm"),
     ("⚑2", "two flags are open; f shows them"),
     ("12 min left", "until its time"),
     ("ready 14:20", "its time came at 14:20; waiting does no harm"),
-    ("9 min over", "past its time, and coming to harm"),
+    ("9 min over", "past its time, and waiting does harm"),
     ("for 20 min", "how long it has been so, where no time is set"),
     ("warming", "switched on, not at heat yet"),
     ("resting", "between two heats"),

@@ -284,8 +284,9 @@ def _history(seen: BatchSeen, width: int) -> Text:
         text.append("\n".join([*wrap(line, width, indent="         ", first=" "), ""]))
     for event, entered in entries:
         struck = event.id in day.void_ids
-        mark = "late " if event.is_late else ""
-        line = f"{seen.clock(event.at):9} {mark}{event_text(event, day)}"
+        line = f"{seen.clock(event.at):9} {event_text(event, day)}"
+        if event.is_late:
+            line += f"  (entered {seen.clock(event.recorded_at)})"
         if event != entered and not struck:
             was = event_text(entered, day) if event.body != entered.body else seen.clock(entered.at)
             line += f"  (corrected, was {was})"

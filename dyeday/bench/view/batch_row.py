@@ -27,7 +27,7 @@ class Urgency(IntEnum):
     READY = 1
     """its time has come, and it takes no harm by waiting"""
     OVER = 2
-    """past its time and coming to harm"""
+    """past its time, and waiting does harm"""
     ALARM = 3
 
     sign: str

@@ -252,7 +252,7 @@ def _heat_may_stand_min(day: Day, batch: BatchRecord, how: HeatKind) -> float:
     return day.plan.rules.overdue_after if delicate else day.plan.rules.steam_over
 
 
-OFF_AND_FILL = "heat off, let it cool, fill it"
+OFF_AND_FILL = "turn it off, let it cool, fill it"
 """never fill first: cold water into a tank that is hot or dry spits and cracks it"""
 
 
@@ -274,8 +274,9 @@ def of_tanks(day: Day, now: Now) -> Iterator[Alarm]:
             low = [span for span in fill.spans if span[1] > since] if since is not None else []
             for n, (start, end) in enumerate(low):
                 is_on = fill.running and n == len(low) - 1
-                do = "heat off" if is_on and heat_over_in(day, unit, now) else OFF_AND_FILL
-                what = f"ran {length_text(fill.run_min_by(end))} on one fill: {do}"
+                what = f"ran {length_text(fill.run_min_by(end))} on one fill"
+                if is_on:
+                    what += f": {'turn it off' if heat_over_in(day, unit, now) else OFF_AND_FILL}"
                 name = f"tank-{unit}-{fill.fill_no}" + (f".{n}" if n else "")
                 alarm = Alarm(name, (), unit, what, max(since or start, start), None if is_on else end)
                 yield _handled(day, alarm, now)
