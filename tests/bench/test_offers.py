@@ -57,7 +57,7 @@ def need(litres: float, plan: Plan = HARD, fibre_g: float | None = None, base: s
 def test_the_soak_is_offered_with_the_full_dose_as_the_jug_does_it() -> None:
     """300 g are 3 L: 38.4 mL by PHREEQC (minteq.v4.dat) and 25.6 to 26.6 for the fibre, 65 mL in a jug of 5 mL."""
     offer = offered([])
-    assert offer.title.startswith("01 Harbour, now waiting")
+    assert offer.title.startswith("01 Harbour (waiting)")
     assert offer.unit == "tray 1"
     assert offer.amount_label == "acid, mL of vinegar"
     assert offer.into("tray 1").acid_amount == "65"

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dyeday.ahead.followed_rows import followed
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.quick_dataclass import dataclass
+from dyeday.text import counted
 from dyeday.track.timestamp import length_text
 
 WORTH_MIN = 5
@@ -32,7 +33,7 @@ def advised(problem: Problem, objective: int, solution: Solution, before: Sequen
         return Advised(solution, "otherwise heat would stay on, or yarn wait, too long")
     if old.value.missed > solution.value.missed:
         more = old.value.missed - solution.value.missed
-        return Advised(solution, f"{more} more by stop than in the earlier order")
+        return Advised(solution, f"{counted(more, 'more batch', 'more batches')} by stop than in the earlier order")
     gain = old.value.end - solution.value.end
     if solution.value.key < old.value.key and gain >= WORTH_MIN:
         return Advised(solution, f"{length_text(gain)} earlier")

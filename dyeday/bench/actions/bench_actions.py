@@ -109,7 +109,7 @@ class BenchActions(Actions):
             for n, state in enumerate(STATES)
             if state is not first.state or len(batches) > 1
         ]
-        label = f"{numbers} {first.colourway.name}, now {state_word(first)}: move it to"
+        label = f"{numbers} {first.colourway.name} ({state_word(first)}): move it to"
         to = await ask(Choose(label, choices))
         why = outcome = None
         if to is State.SCRAPPED:

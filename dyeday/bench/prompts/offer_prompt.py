@@ -219,7 +219,7 @@ class OfferPrompt(Question[OfferTaken]):
         if offer.tank is not None:
             parts.append(_part("f tank filled", chosen=self.is_tank_filled))
         if offer.to_lift:
-            parts.append(_part(f"l {'+'.join(offer.to_lift)} lifted out", chosen=self.lifts))
+            parts.append(_part(f"x {'+'.join(offer.to_lift)} lifted out", chosen=self.lifts))
         if offer.amount_label:
             amount = "" if self.typing else f" {harmless(self.amount) or 'none'}"
             parts.append(Text(f"{harmless(offer.amount_label)}:{amount}"))
@@ -257,7 +257,7 @@ class OfferPrompt(Question[OfferTaken]):
             self.offer = offer.into(offer.unit, Water.NEW if offer.water is Water.KEPT else Water.KEPT)
         elif char == "f" and offer.tank is not None:
             self.is_tank_filled = not self.is_tank_filled
-        elif char == "l" and offer.to_lift:
+        elif char == "x" and offer.to_lift:
             self.lifts = not self.lifts
         elif char == "w" and offer.looks:
             places = look_places(offer.batch)

@@ -176,7 +176,7 @@ class Offer:
         )
         names = dict.fromkeys(batch.colourway.name for batch in self.batches)
         numbers = batches_text([batch.no for batch in self.batches])
-        return f"{numbers} {', '.join(names)}, now {state_word(first)}: {step.text}{where}"
+        return f"{numbers} {', '.join(names)} ({state_word(first)}): {step.text}{where}"
 
     @cached_property
     def units(self) -> tuple[tuple[str, str], ...]:
