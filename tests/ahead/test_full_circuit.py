@@ -13,6 +13,7 @@ from dyeday.ahead.advising.next_up import next_up
 from dyeday.ahead.advising.reasons import why, with_change_reason
 from dyeday.ahead.advising.still_to_do import to_do
 from dyeday.ahead.forecast import forecast
+from dyeday.bench.view.bench_view import fit_text
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import StepKind
@@ -142,3 +143,14 @@ def test_a_sink_is_asked_to_be_emptied_from_the_last_minute_of_its_rinse() -> No
     for time, asked in (("14:26", False), ("14:28", True)):
         rows = next_up(day_of(wet, PLAN), now(time), 50)
         assert [item.why.startswith("rinsed? 7 min") for item in rows if item.about == "10"] == [asked]
+
+
+def test_once_all_heat_is_off_the_top_line_says_when_the_rinsing_ends_next_day() -> None:
+    """A night for heat alone: its finish is not what rinsing everything tonight would make it."""
+    lines = [*painted("01", "tray 1", "21:20"), heat_on("21:40", "01", 1, "steamer 1")]
+    off = at("22:25", event="load", batches=["01"], to="cool", unit="steamer 1", heat_no=1, run="end")
+    steaming, cooling = (day_of(some, PLAN) for some in (lines, [*lines, off]))
+    text = fit_text(forecast(steaming, now("22:15"), evaluations=20), "UTC")
+    assert "last heat off 2" in text
+    text = fit_text(forecast(cooling, now("23:05"), evaluations=20), "UTC")
+    assert re.fullmatch(r"1 of 16 through heat · rinsed by Mon 1\d:\d\d", text)

@@ -81,8 +81,10 @@ def fit_text(forecast: Forecast, zone: str | None) -> str:
     finish = f"finish {clock_near(forecast.hands_off, zone, at)}"
     if forecast.fits:
         return f"{finish} · fits"
-    done = "through heat" if forecast.counts_heat else "rinsed"
-    return f"{finish} · {forecast.rinsed} of {forecast.of} {done} by stop {clock_near(forecast.stop, zone, at)}"
+    done = f"{forecast.rinsed} of {forecast.of} {'through heat' if forecast.counts_heat else 'rinsed'}"
+    if forecast.counts_heat and forecast.tomorrow_hands_off is not None:
+        return f"{done} · rinsed by {clock_near(forecast.tomorrow_hands_off, zone, at)}"
+    return f"{finish} · {done} by stop {clock_near(forecast.stop, zone, at)}"
 
 
 def late_text(forecast: Forecast, zone: str | None) -> str:
