@@ -160,3 +160,15 @@ def test_yarn_that_would_dry_out_is_painted_later_before_anything_else_is_mended
     assert out is not None
     assert next(mended(tables, order, replace(out.state, late=1))) == [0, 0, 1, 1, 0]
     assert next(mended(tables, order, replace(out.state, late=0))) == [1, 0, 1, 0, 0]
+
+
+@pytest.mark.parametrize(("apart", "first"), [(60, "a"), (30, "b")])
+def test_yarn_painted_an_hour_before_other_yarn_goes_into_heat_before_it(apart: int, first: str) -> None:
+    """The other's rest after heat is 5 min longer, so it would end the day earlier to heat that one first."""
+    early = replace(painted("a"), past=((400, 410),))
+    steps = painted("b").steps
+    late = Batch("b", (*steps[:-1], replace(steps[-1], lags=(Lag(2, least=35),))), early.holds, skeins=1)
+    late = replace(late, past=((400 + apart, 410 + apart),))
+    rows = solve(Problem(540, ((540, None),), 1080, STEAMERS[:1], (early, late)), 1, evaluations=60).rows
+    other = "b" if first == "a" else "a"
+    assert start_of(rows, first, "load") < start_of(rows, other, "load")

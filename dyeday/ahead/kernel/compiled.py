@@ -135,6 +135,8 @@ class Tables:
     """(task that begins what lasts "at least", the next of its batch, offset before which that cannot start)"""
     dyed: list[tuple[int | None, int]] = field(default_factory=list)
     """(task that puts dye on, None where it is on already; the next one of its batch, that puts it into heat)"""
+    queue: list[tuple[int, int]] = field(default_factory=list)
+    """(heat of yarn already painted, heat in the same kind of unit of yarn painted an hour or more after that)"""
     minutes: int = 0
     """of the hands, all tasks together"""
     opened: int = -1

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from itertools import pairwise, permutations
 
 from dyeday.ahead.kernel.compiled import DYE, HEAT_ON, Tables
 from dyeday.ahead.kernel.decode import State
@@ -18,7 +18,9 @@ for which hands wait for yarn that soaks."""
 PAINTED = 1
 """what a minute weighs in which painted yarn waits for its heat: it dries, and its heater may stand empty"""
 
-
+HOUR = 60
+OUT_OF_TURN = 10
+"""minutes of the day's end that it is worth to put yarn into heat before yarn that was painted an hour after it"""
 WORTH = 5
 """minutes too late or apart that are worth one minute of the day's end"""
 SWAPS = 4
@@ -42,10 +44,24 @@ def note_sense(tables: Tables) -> None:
         is_first = heat == tables.first[tables.batch_of[heat]]
         if kind == HEAT_ON and (is_first or tables.kinds[heat - 1] == DYE):
             tables.dyed.append((None if is_first else heat - 1, heat))
+    tables.queue += _queue(tables)
     for near in tables.problem.near:
         tasks = tuple(task_of[of] for of in near.steps if of in task_of)
         if len(tasks) > 1 and near.room > 1:
             tables.near.append((tasks, near.room, near.within))
+
+
+def _queue(tables: Tables) -> Iterator[tuple[int, int]]:
+    """Yield (heat of yarn already painted, heat in the same kind of unit of yarn painted an hour or more after it)."""
+    painted: list[tuple[int, int, str]] = []
+    for dye, heat in tables.dyed:
+        batch, at = tables.batches[tables.batch_of[heat]], tables.steps[heat][0][0]
+        kind = next((hold.kind for hold in batch.holds if hold.first == at), "")
+        if dye is None and kind and batch.past:
+            painted.append((batch.past[-1][1], heat, kind))
+    for early, late in permutations(painted, 2):
+        if early[2] == late[2] and late[0] - early[0] >= HOUR:
+            yield early[1], late[1]
 
 
 def tie(tables: Tables, state: State) -> int:
@@ -71,11 +87,12 @@ def tie(tables: Tables, state: State) -> int:
 
 
 def senseless(tables: Tables, state: State) -> int:
-    """Return what all that is done too late or too far apart costs, in minutes of the day's end."""
-    if not tables.wishes and not tables.near:
+    """Return what all that is done too late, too far apart or out of turn costs, in minutes of the day's end."""
+    if not tables.wishes and not tables.near and not tables.queue:
         return 0
     over = sum(over for _, _, over in _over(tables, state.starts))
-    return (over + sum(over for _, _, over in _apart(tables, state.starts))) // WORTH
+    over += sum(over for _, _, over in _apart(tables, state.starts))
+    return over // WORTH + OUT_OF_TURN * sum(1 for _ in _out_of_turn(tables, state.starts))
 
 
 def _over(tables: Tables, starts: Sequence[int]) -> Iterator[tuple[int, int, int]]:
@@ -95,6 +112,11 @@ def _apart(tables: Tables, starts: Sequence[int]) -> Iterator[tuple[int, int, in
             over = starts[last] - starts[first] - within
             if over > 0:
                 yield first, last, over
+
+
+def _out_of_turn(tables: Tables, starts: Sequence[int]) -> Iterator[tuple[int, int]]:
+    """Yield (heat of yarn painted early, heat of yarn painted later) where the later goes in first."""
+    return ((early, late) for early, late in tables.queue if starts[late] < starts[early])
 
 
 def _waits(tables: Tables, starts: Sequence[int]) -> Iterator[tuple[int, int]]:
@@ -138,6 +160,8 @@ def mended(tables: Tables, order: list[int], state: State) -> Iterator[list[int]
 
     def fresher() -> Iterator[list[int]]:
         """Yield orders in which painted yarn that waits longest goes into heat sooner, or is painted later."""
+        for early, late in _out_of_turn(tables, state.starts):
+            yield exchanged(order, tables.batch_of[early], tables.batch_of[late])
         for task, _ in sorted(_painted(tables, state.starts), key=lambda painted: -painted[1]):
             dyeing = [before for before in _own(tables, task) if before < task and tables.kinds[before] == DYE]
             yield moved([task], place[task - 1] + 1 if task > tables.first[tables.batch_of[task]] else 0)
