@@ -16,7 +16,7 @@ from typing import cast
 
 from dyeday.ahead.accuracy import RecordedForecast, ended_at, promises, worth_recording
 from dyeday.ahead.forecast import forecast
-from dyeday.ahead.foreseen_day import events_of
+from dyeday.ahead.foreseen_day import Fill, events_of
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.from_day import problem_of
 from dyeday.ahead.kernel.compile_problem import tabulate
@@ -32,6 +32,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId, owner_text
 from dyeday.terms import ChoreWhen, DayAim, State, StepKind
 from dyeday.track.day.day_state import Day, Event
+from dyeday.track.day.tank_time import tank_min
 from dyeday.track.durations.learned_times import PRIOR_SPREAD
 from dyeday.track.events.movements import Moved
 from dyeday.track.events.remarks import ChoreFinished, Foreseen
@@ -159,11 +160,16 @@ def _recorded(day: Day, step: Planned, found: Forecast, number: int) -> list[Eve
     if step.is_chore:
         done = ChoreFinished(**step.chore_data)
         return [Event(f"chore-{number}", done, step.end, step.end, step.batch or None)]
-    after = []
+    after: list[Planned] = []
+    fills: list[Fill] = []
     if step.kind in (StepKind.LOAD, StepKind.RINSE):
         follows = next(s for s in found.steps if s.batch == step.batch and not s.attended and s.start >= step.start)
-        after = [replace(follows, start=step.end, end=step.end + (follows.end - follows.start))]
-    told = events_of(day, [step, *after], step.start)
+        length = follows.end - follows.start
+        after = [replace(follows, start=step.end, end=step.end + length)]
+        tank = tank_min(day, step.unit, Now(step.start)) if step.unit is not None else None
+        if tank is not None and tank.left < length.total_seconds() / 60:
+            fills = [(step.start, str(step.unit))]
+    told = events_of(day, [step, *after], step.start, fills)
     return [replace(event, id=f"{event.id}-{number}") for event in told if event.at <= step.end]
 
 

@@ -52,7 +52,7 @@ def note_sense(tables: Tables) -> None:
 
 
 def _queue(tables: Tables) -> Iterator[tuple[int, int]]:
-    """Yield (heat of yarn already painted, heat in the same kind of unit of yarn painted an hour or more after it)."""
+    """Yield (heat of yarn already painted, heat in such a unit too of yarn painted an hour or more after it)."""
     painted: list[tuple[int, int, str]] = []
     for dye, heat in tables.dyed:
         batch, at = tables.batches[tables.batch_of[heat]], tables.steps[heat][0][0]
