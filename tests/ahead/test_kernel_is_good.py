@@ -21,7 +21,9 @@ def gaps(size: str, evaluations: int) -> list[float]:
     return [gap_of(case, 1, solve(problem_of(case, 1), 1, evaluations=evaluations)) for case in cases]
 
 
-@pytest.mark.parametrize(("size", "bound"), [("small", 1.8), ("medium", 3.4)])
-def test_a_short_look_is_near_the_best_known_day(size: str, bound: float) -> None:
-    """Mean of the public cases by 60 evaluations: taking the wrong one of two free units fails this."""
-    assert mean(gaps(size, 60)) <= bound
+@pytest.mark.parametrize(
+    ("size", "evaluations", "bound"), [("small", 60, 1.8), ("medium", 60, 3.4), ("large", 100, 1.8)]
+)
+def test_a_short_look_is_near_the_best_known_day(size: str, evaluations: int, bound: float) -> None:
+    """Mean of the public cases: taking the wrong one of two free units fails this, on large days drawing no rules."""
+    assert mean(gaps(size, evaluations)) <= bound

@@ -35,6 +35,10 @@ class Budget:
             return True
         return self.used >= self.least and self.spent is not None and self.spent()
 
+    def within(self, evaluations: int) -> bool:
+        """Return whether fewer than so many evaluations are allowed in all."""
+        return self.evaluations is not None and self.evaluations < evaluations
+
 
 class Aim(Protocol):
     """What a schedule is worth, and where decoding may stop because it cannot be worth as much."""

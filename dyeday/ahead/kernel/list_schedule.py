@@ -1,6 +1,7 @@
 """Hands that always take the task with the smallest number among those that can start: a day played through.
 
-The numbers (`Ranking`) are what a search varies. A variation is played from the first choice on that it can change.
+The numbers (`Ranking`) are what a search draws and varies. A variation is played from the first choice on that it can
+change.
 """
 
 from __future__ import annotations
@@ -8,16 +9,27 @@ from __future__ import annotations
 from bisect import insort
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from random import Random
 
 from dyeday.ahead.kernel import constraints as rare
 from dyeday.ahead.kernel.compiled import BIG, HEAT_OFF, HEAT_ON, Tables
 from dyeday.ahead.kernel.decode import EVERY, NO_LIMITS, Choose, Limits, State, beginning, decode
+from dyeday.ahead.kernel.dispatching_rules import FOR_END, Rule
 
 NEARLY_DRY = 60
 """minutes before painted yarn has waited its longest from which it goes before everything else"""
 
 Ranking = Sequence[int]
 """of each task: its place in the queue, smaller goes first"""
+WEIGHTS = (-3, -2, -1, -0.5, 0.5, 1, 2, 3)
+"""minutes of the way still to go that a minute of a trait counts for"""
+PAUSES = ((0, BIG), (0, BIG), (5, 3), (5, BIG), (0, 0), (3, 3))
+"""a rule's ``wait`` and ``over``"""
+TWO_TRAITS, OTHER_POLICY = 0.6, 0.3
+"""share of rules that go by two traits; and of those near another that keep its keys only"""
+
+Traits = list[list[int]]
+"""of each trait: its minutes for each batch"""
 
 
 @dataclass(slots=True)
@@ -268,3 +280,55 @@ def _urgent(tables: Tables, state: State) -> int:
         if start <= now:
             return b
     return -1
+
+
+def traits_of(tables: Tables) -> Traits:
+    """Return the minutes of hands up to the first heat and in all, those before the longest heat and behind the last
+    one, and those of the longest heat and of all of them.
+    """
+    rows = []
+    for b, batch in enumerate(tables.batches):
+        own = range(tables.first[b], tables.first[b + 1])
+        heats = [
+            (batch.steps[n].minutes, task, tables.tasks[task][1] - offset)
+            for task in own
+            for n, offset in tables.steps[task]
+            if batch.steps[n].draws
+        ]
+        hands = sum(tables.tasks[task][0] for task in own)
+        if heats:
+            longest, last = max(heats, key=lambda heat: heat[0]), heats[-1]
+            rows.append(
+                (
+                    sum(tables.tasks[task][0] for task in own if task <= heats[0][1]),
+                    hands,
+                    tables.tasks[own[0]][1] - longest[2],
+                    last[2] - last[0],
+                    longest[0],
+                    sum(heat[0] for heat in heats),
+                )
+            )
+        else:
+            rows.append((hands, hands, 0, 0, 0, 0))
+    return [list(column) for column in zip(*rows, strict=True)]
+
+
+def drawn(rng: Random, tables: Tables, traits: Traits, near: Rule | None = None) -> Rule:
+    """Return a rule drawn at random, or one not far from ``near``."""
+    draw = rng.random
+    policy = FOR_END[int(draw() * len(FOR_END) / 2) if draw() < 0.5 else 0]
+    wait, over = PAUSES[int(draw() * len(PAUSES))]
+    if near is None:
+        keys = _blended(rng, tables, traits, [-task[1] for task in tables.tasks])
+        if draw() < TWO_TRAITS:
+            keys = _blended(rng, tables, traits, keys)
+        return Rule(policy.ranks, wait, over, keys)
+    if draw() < OTHER_POLICY:
+        return Rule(policy.ranks, wait, over, near.keys)
+    return Rule(near.ranks, near.wait, near.over, _blended(rng, tables, traits, near.keys))
+
+
+def _blended(rng: Random, tables: Tables, traits: Traits, keys: list[int]) -> list[int]:
+    """Return keys with one trait of their batch, weighted, in addition."""
+    trait, weight = rng.choice(traits), rng.choice(WEIGHTS)
+    return [key + round(weight * trait[b]) for key, b in zip(keys, tables.batch_of, strict=True)]

@@ -21,7 +21,7 @@ from dyeday.ahead.kernel.dispatching_rules import (
 )
 from dyeday.ahead.kernel.feasibility import without
 from dyeday.ahead.kernel.hill_climb import Aim, AtEnd, Budget, ByStop, FirstFew, Worth, climb, valued
-from dyeday.ahead.kernel.list_schedule import Played, play, stuck
+from dyeday.ahead.kernel.list_schedule import Played, drawn, play, stuck, traits_of
 from dyeday.ahead.kernel.moves import justified, kick
 from dyeday.ahead.kernel.mutations import climb_rules, vary
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
@@ -44,6 +44,10 @@ IDLE_MIN = 5
 """minutes for which hands are not left idle at the beginning where anything can be done in them"""
 FIRST = 3
 """policies played for a first answer to objective 2, before the stop alone is looked at"""
+DRAWN = 40
+"""rules drawn at random before the first climb, where the day is large and new and the look is twice as long"""
+LARGE = 16
+"""batches from which that pays: smaller days lose a little by it"""
 SHAKES, FAR_SHAKES = 2, 4
 """changes of a rule that are not judged, before the next climb; and for objective 2"""
 SECOND = 0.3
@@ -102,14 +106,15 @@ class _Search:
     def run(self, warm: Sequence[Row] | None) -> None:
         if warm:
             self._keep(*replayed(self.tables, warm))
-        rules = self._policies()
+        draw = not warm and len(self.tables.batches) >= LARGE and not self.budget.within(2 * DRAWN)
+        rule = self._best_start(draw=draw)
         if self.best_state is None or self.best[0]:
             order = one_at_a_time(self.tables, batch_order(self.tables, "long"))
             self._decode(order)
         if self.best_state is None or not self.tables.tasks or len(self.tables.batches) < 2:
             return
         if self.objective == END:
-            self._to_the_end(rules)
+            self._to_the_end(rule)
         else:
             self._count()
 
@@ -191,27 +196,34 @@ class _Search:
         self._keep(order, out.state)
         return out.state
 
-    def _play(self, rule: Rule) -> Played | None:
-        self.budget.used += 1
-        played = play(self.tables, rule.ranking(self.tables), rule.wait, rule.over)
-        if played is not None:
-            self._keep(played.order, played.state)
-        return played
-
-    def _policies(self) -> list[Rule]:
-        """Play the policies; return them, the best first."""
-        ranked: list[tuple[Worth, int, Rule]] = []
+    def _best_start(self, *, draw: bool) -> Rule:
+        """Play the policies, then perhaps rules drawn at random, half of them near the best; return the best."""
+        best, worth = rule_of(self.tables, self.policies[0]), (BIG, 0, 0)
         first = FOR_END if self.objective == END else FOR_COUNT[:FIRST]
         for number, policy in enumerate((*first, *FOR_END) if self.objective == COUNT else first):
             if number >= len(first) and self.best_state is not None and not self.best[0]:
                 break
-            rule = rule_of(self.tables, policy)
-            played = self._play(rule)
-            if played is not None:
-                ranked.append((self.aim.value(played.state), number, rule))
+            best, worth = self._better_of(rule_of(self.tables, policy), best, worth)
             if self.budget.over():
                 break
-        return [rule for _, _, rule in sorted(ranked, key=lambda item: item[:2])]
+        traits = traits_of(self.tables) if draw and self.objective == END else []
+        for number in range(DRAWN if traits else 0):
+            if self.budget.over():
+                break
+            near = best if number >= DRAWN // 2 else None
+            best, worth = self._better_of(drawn(self.rng, self.tables, traits, near), best, worth)
+        return best
+
+    def _better_of(self, rule: Rule, best: Rule, worth: Worth) -> tuple[Rule, Worth]:
+        """Play a rule; return it where it is better than the best one, and what that is worth."""
+        self.budget.used += 1
+        limits = self.aim.limits(worth)
+        played = play(self.tables, rule.ranking(self.tables), rule.wait, rule.over, limits=limits)
+        if played is None:
+            return best, worth
+        self._keep(played.order, played.state)
+        value = self.aim.value(played.state)
+        return (rule, value) if value < worth else (best, worth)
 
     def _by_rules(self, rule: Rule) -> tuple[Worth, Rule, list[int]]:
         """Climb by rules; return what was reached."""
@@ -236,14 +248,13 @@ class _Search:
                 return other
             order, state, value = other, found, reached
 
-    def _to_the_end(self, rules: list[Rule]) -> None:
+    def _to_the_end(self, rule: Rule) -> None:
         """Climb by rules from one beginning after another, and by moves from those that are the best so far.
 
         How good an order by rule is tells how good moves can make it (a correlation of 0.8 to 0.9 on large days of
         the public make), and a rule is climbed in a quarter of the time: moves are kept for the few worth them.
         """
-        rule = best = rules[0] if rules else rule_of(self.tables, self.policies[0])
-        best_value, exhausted = (BIG, 0, 0), False
+        best, best_value, exhausted = rule, (BIG, 0, 0), False
         while not self.budget.over():
             value, rule, order = self._by_rules(rule)
             if order and value <= best_value:
