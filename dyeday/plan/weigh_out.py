@@ -10,7 +10,7 @@ from dyeday.craft.dye.measuring import FAIR_PCT, Mix, figure, to_mix, uncertain_
 from dyeday.craft.errors import above, round_up
 from dyeday.craft.water.acid_dose import DROP_TEST
 from dyeday.plan.amounts import WASTE_PCT, PlannedDye, liquor_ml, planned_dyes
-from dyeday.plan.doses import Dose, layer_dose, soak_dose, soak_l
+from dyeday.plan.doses import Dose, layer_dose, soak_dose, soak_l, to_pour
 from dyeday.plan.model import Base, Batch, Layer, Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AcidPlace, DyeMethod
@@ -91,8 +91,8 @@ class WeighOut:
     """mL or g: the full doses of every bath"""
     liquid: bool
     doses_known: bool
-    acid_if_softened: float | None = None
-    """the same were the water softened; None where that is known or makes no difference"""
+    acid_poured: tuple[float, float]
+    """what must stand ready: each pour of the sheet as jug or scale measures it, in hard and in softened water"""
 
 
 def weigh_out(
@@ -102,20 +102,27 @@ def weigh_out(
     chosen = plan.batches if batches is None else batches
     weighed = tuple(weigh_batch(plan, batch, (weights_g or {}).get(batch.no)) for batch in chosen)
     doses = [dose for one in weighed for dose in one.doses]
+    pours = [pour for one in weighed for pour in _pours(plan, one)]
     return WeighOut(
         batches=weighed,
         dyes=tuple(_totals(plan, weighed)),
         acid=sum(dose.amount for dose in doses),
         liquid=plan.acid.is_liquid,
         doses_known=bool(doses),
-        acid_if_softened=_if_softened(doses),
+        acid_poured=(sum(hard for hard, _ in pours), sum(softened for _, softened in pours)),
     )
 
 
-def _if_softened(doses: list[Dose]) -> float | None:
-    if all(dose.if_softened is None for dose in doses):
-        return None
-    return sum(dose.amount if dose.if_softened is None else dose.if_softened for dose in doses)
+def _pours(plan: Plan, one: BatchWeighed) -> Iterator[tuple[float, float]]:
+    """Yield each pour of acid as jug or scale measures it, in hard and in softened water: a soak's, a section's."""
+    doses: list[tuple[Dose | None, float]] = [(one.soak, 1.0)] * one.acid_soaks
+    for liquor, layer in zip(one.liquors, plan.colourway(one.batch.colourway).layers, strict=True):
+        whole = sum(section.share_pct for section in layer.sections)
+        doses += [(liquor.dose, section.share_pct / whole) for section in layer.sections]
+    for dose, share in doses:
+        if dose is not None:
+            softened = dose.amount if dose.if_softened is None else dose.if_softened
+            yield to_pour(plan, dose.amount * share), to_pour(plan, softened * share)
 
 
 def weigh_batch(plan: Plan, batch: Batch, weighed_g: float | None = None) -> BatchWeighed:

@@ -179,6 +179,27 @@ def test_the_weigh_out_sheet_has_a_box_for_every_thing_that_is_measured_and_its_
     assert re.search(r"section 1, 50 %\s+water\s+(50|55) mL", text)
 
 
+@pytest.mark.parametrize("name", ["heavy-day", "late-night"])
+def test_the_acid_in_all_is_the_sum_of_the_pours_on_the_sheet(name: str) -> None:
+    """Each bath's acid is rounded up to the jug, so more must stand ready than the exact doses add up to."""
+    text = sheet_text(weigh_sheet(read_plan(SHORT_DAY.with_name(f"{name}.toml").read_text(encoding="utf-8"))))
+    said = re.search(r"\] (citric solution 20 %|vinegar 5 %): (\d+) mL in all", text)
+    assert said is not None
+    poured = 0
+    for block in text[text.index("BATCH BY BATCH") :].split("\n\n"):
+        batches = block[: block.find("dry weight")].split("\n")[-1].count("[ ]")
+        pours = re.findall(rf"then (\d+) mL {said[1]}|{said[1]} +(\d+) mL", re.sub(r"\s+", " ", block))
+        poured += batches * sum(int(soak or bath) for soak, bath in pours)
+    assert poured == int(said[2])
+
+
+def test_a_mix_for_several_batches_says_that_it_is_rounded_by_itself() -> None:
+    said = "Amounts under both are rounded by themselves"
+    plan = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
+    assert sheet_text(weigh_sheet(plan)).count(said) == 1
+    assert said not in sheet_text(weigh_sheet(plan, plan.batches[:1]))
+
+
 @pytest.mark.parametrize(("hardness", "both"), [({}, True), ({"water.hardness": "200"}, False)])
 def test_citric_acid_is_a_range_on_the_weigh_out_where_the_hardness_is_not_known(
     hardness: dict[str, str], both: bool

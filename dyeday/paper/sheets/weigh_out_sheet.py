@@ -76,8 +76,17 @@ def _blocks(plan: Plan, weighed: WeighOut) -> Iterator[KeepTogether]:
     yield KeepTogether(tuple(_mixes(plan, weighed)), "MIX FOR THE WHOLE DAY")
     for warning in warnings(plan, weighed):
         yield KeepTogether((Paragraph(warning),), "WATCH FOR")
-    for alike in _alike(weighed.batches):
-        yield KeepTogether(tuple(_batch(plan, alike)), "BATCH BY BATCH", apart=True)
+    groups = _alike(weighed.batches)
+    mixed = {
+        _all(len(alike)): None for alike in groups for liquor in alike[0].liquors if _is_mixed(liquor, len(alike))
+    }
+    note = (
+        [Paragraph(f"Amounts under {' and '.join(mixed)} are rounded by themselves: not always the sum of each.")]
+        if mixed
+        else []
+    )
+    for n, alike in enumerate(groups):
+        yield KeepTogether((*note[n:], *_batch(plan, alike)), "BATCH BY BATCH", apart=True)
 
 
 def _alike(weighed: Sequence[BatchWeighed]) -> list[list[BatchWeighed]]:
@@ -118,7 +127,7 @@ def _stock(plan: Plan, weighed: WeighOut) -> Iterator[Paragraph]:
     if why:
         yield Paragraph(f"acid: {why}")
     elif weighed.doses_known:
-        amount = amount_text(plan, weighed.acid, weighed.acid_if_softened)
+        amount = amount_text(plan, *weighed.acid_poured)
         yield tick(f"{plan.acid.name}: {amount} in all")
 
 
