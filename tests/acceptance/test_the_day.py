@@ -455,7 +455,7 @@ def test_a_heat_that_broke_off_is_offered_with_the_minutes_it_lacks(played: Play
     assert step is not None
     offer = offer_for(day, [day.batches["06"]], step, now)
     assert offer.title == "06 Quarry (fix): start steam 12 of 30 min in steamer 1"
-    assert any("not enough for 22 min" in line for line in lines_to_know(offer))
+    assert any("22 min needed: switch off" in line for line in lines_to_know(offer))
     played.now("Sat 14:00")
     played.add([steam("16:44", "06", unit="steamer 1", heat=3)])
     later = clock_of(played.day, played.day.batches["06"], Now(instant("16:54")))

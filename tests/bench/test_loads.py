@@ -175,7 +175,7 @@ def test_the_title_follows_the_unit_and_says_when_the_heat_is_put_off(tmp_path: 
 
     async def script(bench: Bench) -> None:
         def title() -> str:
-            return next(line for line in bench.screen.split("\n") if "Harbour, now" in line or "Sparks, now" in line)
+            return next(line for line in bench.screen.split("\n") if "Harbour (p" in line or "Sparks (p" in line)
 
         await bench.press("0", "1", "m", "2", "space")
         assert title().endswith("start steam 40 min in steamer 1")
