@@ -47,7 +47,7 @@ FIRST = 3
 DRAWN = 40
 """rules drawn at random before the first climb, where the day is large and new and the look is twice as long"""
 LARGE = 16
-"""batches from which that pays: smaller days lose a little by it"""
+"""batches, chores left out, from which that pays: smaller days lose a little by it"""
 SHAKES, FAR_SHAKES = 2, 4
 """changes of a rule that are not judged, before the next climb; and for objective 2"""
 SECOND = 0.3
@@ -106,7 +106,8 @@ class _Search:
     def run(self, warm: Sequence[Row] | None) -> None:
         if warm:
             self._keep(*replayed(self.tables, warm))
-        draw = not warm and len(self.tables.batches) >= LARGE and not self.budget.within(2 * DRAWN)
+        is_large = sum(batch.counts for batch in self.tables.batches) >= LARGE
+        draw = is_large and not warm and not self.budget.within(2 * DRAWN)
         rule = self._best_start(draw=draw)
         if self.best_state is None or self.best[0]:
             order = one_at_a_time(self.tables, batch_order(self.tables, "long"))
