@@ -17,23 +17,18 @@ let lastTick = performance.now(), lastDate = Date.now();
 
 function serverNow() { return told.now_ms + (performance.now() - anchor); }
 
-// As the bench tells it: whole minutes rounded down, seconds in the last minute.
-function digits(ms) {
+// As the bench tells it: whole minutes rounded down, seconds in the last minute; a colon would be a time of day.
+function figure(ms) {
   const s = Math.floor(Math.abs(ms) / 1000 + 1e-6), min = Math.floor(s / 60);
-  if (ms > 0 && s < 60) return "0:" + String(s).padStart(2, "0");
-  if (min < 600) return String(min);
-  return min < 6000 ? Math.floor(min / 60) + ":" + String(min % 60).padStart(2, "0") : Math.floor(min / 1440) + " d";
-}
-function unitOf(ms) {
-  const s = Math.floor(Math.abs(ms) / 1000 + 1e-6);
-  if (ms > 0 && s < 60) return "";
-  return s < 36000 ? " min" : s < 360000 ? " h" : "";
+  if (ms > 0 && s < 60) return [s, "s"];
+  if (min < 600) return [min, "min"];
+  return min < 6000 ? [Math.floor(min / 60), "h"] : [Math.floor(min / 1440), "d"];
 }
 // Minutes and seconds: a clock that counts is seen to count.
 function counted(ms) {
-  const s = Math.floor(Math.abs(ms) / 1000 + 1e-6), h = Math.floor(s / 3600);
-  const rest = String(Math.floor(s / 60) % 60).padStart(h ? 2 : 1, "0") + ":" + String(s % 60).padStart(2, "0");
-  return h ? h + ":" + rest : rest;
+  const s = Math.floor(Math.abs(ms) / 1000 + 1e-6), min = Math.floor(s / 60);
+  if (min >= 60) return Math.floor(min / 60) + " h " + String(min % 60).padStart(2, "0");
+  return (min ? min + " min " + String(s % 60).padStart(2, "0") : s) + " s";
 }
 
 function make(kind, name, text) {
@@ -53,8 +48,8 @@ function lineOf(thing, now) {
   const time = timeOf(thing, now), sign = thing.urgency === 2 ? "! " : thing.urgency === 1 ? "• " : "";
   const where = thing.unit ? ", " + thing.unit : "";
   return sign + (thing.about ? thing.about + " " : "") + thing.word + where +
-    (time ? " · " + (time.sense === "ready" ? ["ready", digits(time.ms) + unitOf(time.ms), "ago"] :
-      [digits(time.ms) + unitOf(time.ms), time.sense]).join(" ") : "");
+    (time ? " · " + (time.sense === "ready" ? ["ready", ...figure(time.ms), "ago"] :
+      [...figure(time.ms), time.sense]).join(" ") : "");
 }
 
 function draw() {
@@ -102,8 +97,8 @@ function drawNext(now) {
   if (first.unit || first.colourway)
     made.push(make("div", "where", [first.unit, first.colourway].filter(Boolean).join(" · ")));
   if (time) {
-    const row = make("div", "", "");
-    row.append(make("span", "digits", digits(time.ms)), make("span", "sense", (unitOf(time.ms) + " " + time.sense).trim()));
+    const row = make("div", "", ""), [digits, unit] = figure(time.ms);
+    row.append(make("span", "digits", digits), make("span", "sense", unit + " " + time.sense));
     made.push(row);
   }
   byId("next").className = first.urgency === 2 || (time && time.sense === "over") ? "harm" : time && time.sense === "ready" ? "over" : "";

@@ -186,7 +186,7 @@ def test_from_how_far_it_reads_follows_from_twenty_minutes_of_arc(rows: int, met
     ("left_s", "digits", "sense"),
     [
         (754.0, "12", "left"),
-        (42.0, "0:42", "left"),
+        (42.0, "42", "left"),
         (60.0, "1", "left"),
         (0.0, "0", "ready"),
         (-7200.0, "120", "ready"),
@@ -340,11 +340,19 @@ def test_a_time_so_far_is_told_as_for() -> None:
     assert (thing.digits, thing.sense) == ("2", "for")
 
 
-def test_small_figures_have_their_unit() -> None:
-    """Minutes say so; what counts days or seconds says it by itself."""
+def test_every_figure_has_its_unit_and_none_looks_like_a_time_of_day() -> None:
+    """Seconds, minutes, hours and days: a countdown "0:26" beside a clock "23:53" would be read as a time."""
     ready = Attention("02", "rinse", -6840.0, Urgency.READY)
     things = [THINGS[0], Attention("09", "tie and count", None, Urgency.CALM), ready]
     for size in ((40, 12), (32, 6)):
         assert "ready 114 min ago" in far_text(things, Canvas(*size, DARK), FarStatus(True, 174)).plain
-    assert Attention("01", "dry", 4 * 86_400.0 + 90_000, Urgency.CALM).time == "5d"
-    assert Attention("01", "dry", 42.0, Urgency.CALM).time == "0:42"
+    for left_s, time in ((42.0, "42 s"), (59 * 60.0, "59 min"), (43_500.0, "12 h"), (5 * 86_400.0 + 9, "5 d")):
+        thing = Attention("01", "steam", left_s, Urgency.CALM)
+        assert thing.time == time
+        for size in ((30, 2), (32, 6), (40, 12), (80, 24)):
+            shown = far_text([thing], Canvas(*size, DARK), FarStatus(True, 174)).plain
+            assert time in shown or shows(shown.split("\n"), thing.time_unit, 1) or f"{thing.time_unit} left" in shown
+    untimed = Attention("14", "tie and count", None, Urgency.CALM)
+    lines = far_text([untimed, THINGS[2]], Canvas(80, 24, DARK), FarStatus(True, 174)).plain.split("\n")
+    assert shows(lines, "12", 1)  # whose minutes the large digits are
+    assert shows(lines, "min", 1)

@@ -38,23 +38,26 @@ class Attention:
     def digits(self) -> str:
         """The time left, over or so far; empty where nothing is timed.
 
-        Minutes, "114"; from `HOURS_FROM_MIN` hours and minutes, "12:05"; from `DAYS_FROM_MIN` days, "4d"; in the last
-        minute minutes and seconds, "0:42".
+        Whole numbers of their `time_unit`: a colon would make a time of day of them.
         """
-        if self.left_s is not None and 0 < self.left_s < 60:
-            return f"0:{int(self.left_s):02d}"
-        length = self.so_far_s if self.left_s is None else self.left_s
-        if length is None:
-            return ""
-        minutes = whole_min(length)
-        if minutes < HOURS_FROM_MIN:
-            return str(minutes)
-        return f"{minutes // 60}:{minutes % 60:02d}" if minutes < DAYS_FROM_MIN else f"{minutes // 1440}d"
+        return self._figure[0]
 
     @property
     def time_unit(self) -> str:
-        """The unit behind the digits: "min", empty where they carry their own."""
-        return "min" if self.digits.isdigit() else ""
+        """The unit behind the digits: "s" in the last minute, "min", "h" from `HOURS_FROM_MIN`, "d"; else empty."""
+        return self._figure[1]
+
+    @property
+    def _figure(self) -> tuple[str, str]:
+        length_s = self.so_far_s if self.left_s is None else self.left_s
+        if length_s is None:
+            return "", ""
+        if self.left_s is not None and 0 < length_s < 60:
+            return str(int(length_s)), "s"
+        minutes = whole_min(length_s)
+        if minutes < HOURS_FROM_MIN:
+            return str(minutes), "min"
+        return (str(minutes // 60), "h") if minutes < DAYS_FROM_MIN else (str(minutes // 1440), "d")
 
     @property
     def time(self) -> str:

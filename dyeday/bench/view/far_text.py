@@ -146,9 +146,12 @@ class _Full:
 
     def _sense(self) -> tuple[str, str]:
         """Return what stands behind the digits, in two lines: a time that is another's says whose."""
-        if self.timed is None:
+        timed = self.timed
+        if timed is None:
             return "", ""
-        return (self.timed.time_unit if self.timed is self.first else self.timed.about), self.timed.sense
+        if timed is self.first:
+            return timed.time_unit, timed.sense
+        return timed.about, timed.time_unit if timed.sense == "left" else timed.sense
 
     def _words_rows(self, scale: int) -> int:
         """Return the rows of the words at a scale."""
@@ -181,12 +184,15 @@ class _Full:
     def _head(self, text: Text, lit: bool) -> None:
         """Put the mark, the number and the minutes side by side, and what the minutes are in half height."""
         digits = self.timed.digits if self.timed is not None else ""
-        rows = glyphs.height(self.scale)
+        # Two words of half height need the blank row as well.
+        rows = glyphs.height(self.scale) + glyphs.blank_rows_below(self.scale)
         if not digits and not self.number and not self.first.urgency:
             return
         shown = _mark(self.first, lit)
         mark = [*glyphs.half(shown), *([" " * 5] * rows)]
-        number, minutes = (glyphs.drawn(part, self.scale) for part in (self.number, digits))
+        number, minutes = (
+            [*glyphs.drawn(part, self.scale), " " * glyphs.width(part, self.scale)] for part in (self.number, digits)
+        )
         sense, other = self._sense()
         senses = [*glyphs.half(sense), *glyphs.half(other)] if self.sense_scale else [sense, other]
         beside = [*([""] * (rows - len(senses))), *senses][-rows:] if digits else [""] * rows
@@ -198,7 +204,6 @@ class _Full:
             text.append(f"  {number[row]}", style="bold")
             text.append(f"{gap}{minutes[row]}", style="bold" if self.timed is self.first else "")
             text.append(f"  {beside[row]}".rstrip() + "\n")
-        text.append("\n" * glyphs.blank_rows_below(self.scale))
 
     def _next(self, text: Text) -> None:
         """Put the next two below, in blocks as large as half the words are, or one a line of text.
@@ -266,7 +271,8 @@ def _half(things: list[Attention], canvas: Canvas, lit: bool) -> Text:
     words = first.word if number else f"{first.about} {first.word}".strip()
     for line in glyphs.half(words) if len(words) * 6 <= width else [clip(words, width - 2)]:
         text.append(f" {line}\n", style="bold")
-    text.append(clip(f" {first.sense or 'next'}; v goes back", width), style=look.quiet)
+    sense = f"{first.time_unit} {first.sense}".strip()
+    text.append(clip(f" {sense or 'next'}; v goes back", width), style=look.quiet)
     for other in _after(things, height - 9):
         text.append("\n" + clip(f" {_line(other)}", width))
     return text
@@ -280,7 +286,7 @@ def _tiny(things: list[Attention], canvas: Canvas, lit: bool) -> Text:
     text.append(_mark(first, lit), style=_style(first, look))
     lines = [f" {first.about}", first.word, first.in_words]
     if height < 3:
-        lines = [f" {first.about} {first.digits} {first.word}", ""]
+        lines = [f" {first.about} {first.time} {first.word}", ""]
     more = [_line(other).strip() for other in things[1:]]
     text.append(clip(lines[0], max(1, width - 1)), style="bold")
     for line in [*(line for line in lines[1:] if line), *more][: max(0, height - 1)]:
