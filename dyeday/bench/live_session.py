@@ -200,12 +200,7 @@ class LiveSession:
         ids = iter(entry_ids(self.new_id(), len(drafts)))
         events = [
             make(
-                d.body,
-                now,
-                ids.__next__,
-                batch=d.batch,
-                at=None if d.is_of_now else then,
-                is_approximate=approximate,
+                d.body, now, ids.__next__, batch=d.batch, at=None if d.is_of_now else then, is_approximate=approximate
             )
             for d in drafts
         ]

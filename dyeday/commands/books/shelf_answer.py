@@ -24,16 +24,7 @@ from dyeday.paper.sheets.reorder_list import stock_text
 from dyeday.store import clock
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.session_file import SessionFile
-from dyeday.studio.shelf.movements import (
-    PAST_WEEKS,
-    Bottle,
-    Move,
-    ReorderForecast,
-    Shelf,
-    outlook,
-    shelf_of,
-    valid,
-)
+from dyeday.studio.shelf.movements import PAST_WEEKS, Bottle, Move, ReorderForecast, Shelf, outlook, shelf_of, valid
 from dyeday.terms import MoveKind, StockKind
 from dyeday.track.day.day_state import Event, make
 from dyeday.track.events.session_events import Received

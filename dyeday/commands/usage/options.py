@@ -89,11 +89,7 @@ def _add_ahead(made: CommandAdder) -> None:
     looking = made.add("ahead")
     looking.add_argument("plan", metavar="PLAN", nargs="?", help="a plan from its start, else the session from now")
     looking.add_argument(
-        "--with",
-        dest="with_",
-        action="append",
-        metavar="CHANGE",
-        help="change the day: 'steamer +1', 'stop 21:00'",
+        "--with", dest="with_", action="append", metavar="CHANGE", help="change the day: 'steamer +1', 'stop 21:00'"
     )
     looking.add_argument("--without", action="append", metavar="BATCH", help="forecast without a batch")
     looking.add_argument(
@@ -273,11 +269,7 @@ def _add_shelf(made: argparse.ArgumentParser) -> None:
     made.add_argument("--as", dest="thing", choices=THINGS, help="what it is, if its name is new")
     made.add_argument("--at", metavar="TIME", help="when it happened, 14:05 or 2026-03-14T14:05; else now")
     made.add_argument(
-        "--weeks",
-        type=number(1.0, 520.0),
-        default=8.0,
-        metavar="N",
-        help="weeks of past use to go by; default 8",
+        "--weeks", type=number(1.0, 520.0), default=8.0, metavar="N", help="weeks of past use to go by; default 8"
     )
     made.add_argument(
         "--lead",

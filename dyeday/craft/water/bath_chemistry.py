@@ -76,11 +76,7 @@ def of_raw_water(volume_l: float, water: RawWater) -> BathChemistry:
             break
     volume_l = positive(volume_l, "the water in L")
     return BathChemistry(
-        volume_l,
-        base * volume_l,
-        carbon * volume_l,
-        calcium * volume_l,
-        temperature_c=water.temperature_c,
+        volume_l, base * volume_l, carbon * volume_l, calcium * volume_l, temperature_c=water.temperature_c
     )
 
 

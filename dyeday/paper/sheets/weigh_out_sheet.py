@@ -12,14 +12,7 @@ from dyeday.plan.amounts import WASTE_PCT
 from dyeday.plan.batches import whose_text
 from dyeday.plan.doses import refusal
 from dyeday.plan.model import Batch, Layer, Plan
-from dyeday.plan.weigh_out import (
-    BatchWeighed,
-    LayerLiquor,
-    WeighOut,
-    section_waters_ml,
-    warnings,
-    weigh_out,
-)
+from dyeday.plan.weigh_out import BatchWeighed, LayerLiquor, WeighOut, section_waters_ml, warnings, weigh_out
 from dyeday.terms import DyeMethod, UnitSystem
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord

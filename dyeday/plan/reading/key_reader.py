@@ -32,13 +32,7 @@ def made(t: Table, cls: type[T], own: Own | None = None, *, like: T | None = Non
 
 
 def values_of(
-    t: Table,
-    cls: type,
-    own: Own | None = None,
-    *,
-    table: str = "",
-    like: object = None,
-    demand: bool = True,
+    t: Table, cls: type, own: Own | None = None, *, table: str = "", like: object = None, demand: bool = True
 ) -> dict[str, Any]:
     """Return the fields of ``cls`` that keys of ``t`` give; defaults are those of ``like`` where it is given.
 

@@ -19,31 +19,11 @@ from dyeday.craft.water.acids import CITRIC_SATURATED_PCT, POURED, AcidKind
 from dyeday.craft.water.alkalinity import HIGHEST_MG_L, alkalinity_from_bicarbonate
 from dyeday.plan import batches as splitting
 from dyeday.plan.library import EMPTY, Library, T, by_name, used
-from dyeday.plan.model import (
-    ACID_PCT,
-    AIMS,
-    Acid,
-    Chore,
-    Circuit,
-    HandBatch,
-    Money,
-    Order,
-    Plan,
-    Session,
-    Water,
-)
+from dyeday.plan.model import ACID_PCT, AIMS, Acid, Chore, Circuit, HandBatch, Money, Order, Plan, Session, Water
 from dyeday.plan.reading.key_reader import made, values_of
 from dyeday.plan.reading.problems import PlanError, near
 from dyeday.plan.reading.table_reader import Notes, Table
-from dyeday.plan.reading.table_readers import (
-    base_of,
-    colourway_of,
-    dye_of,
-    extra_of,
-    hand_batch_of,
-    kit_of,
-    order_of,
-)
+from dyeday.plan.reading.table_readers import base_of, colourway_of, dye_of, extra_of, hand_batch_of, kit_of, order_of
 from dyeday.plan.reading.toml_syntax import toml_of
 from dyeday.plan.rules import Rules, usual_rules
 from dyeday.terms import DayAim, DosePer

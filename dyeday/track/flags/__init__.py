@@ -14,16 +14,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import FLAGS_OF_DAY, FlagId, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, ClearedFlag
 from dyeday.track.day.day_state import Day
-from dyeday.track.flags import (
-    acid_strength,
-    circuits,
-    crowding,
-    exhausting,
-    heating,
-    orders,
-    rinsing,
-    soaking,
-)
+from dyeday.track.flags import acid_strength, circuits, crowding, exhausting, heating, orders, rinsing, soaking
 from dyeday.track.flags.rule import Flag, RaisedFlag
 from dyeday.track.timers.alarm_states import put_together
 from dyeday.track.timestamp import Now

@@ -10,13 +10,7 @@ from dyeday.plan.doses import acid_of_layer
 from dyeday.plan.model import Base, Extra, Layer, Plan
 from dyeday.terms import AcidPlace, State
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.day.consumption import (
-    acid_put_in,
-    dye_needs_g,
-    extra_by_plan,
-    extra_recorded,
-    wetted_before,
-)
+from dyeday.track.day.consumption import acid_put_in, dye_needs_g, extra_by_plan, extra_recorded, wetted_before
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags.rule import RaisedFlag, amounts, distinct_numbers
 from dyeday.track.timestamp import Now
