@@ -16,7 +16,7 @@ from dyeday.ahead.forecast import forecast
 from dyeday.bench.view.bench_view import fit_text
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId
-from dyeday.terms import StepKind
+from dyeday.terms import KitKind, StepKind
 from dyeday.track.flags.circuits import too_much_with
 from tests.fakes import HEAVY_DAY
 from tests.track.days import Line, at, day_of, now
@@ -143,6 +143,23 @@ def test_a_sink_is_asked_to_be_emptied_from_the_last_minute_of_its_rinse() -> No
     for time, asked in (("14:26", False), ("14:28", True)):
         rows = next_up(day_of(wet, PLAN), now(time), 50)
         assert [item.why.startswith("rinsed? 7 min") for item in rows if item.about == "10"] == [asked]
+
+
+@pytest.mark.parametrize("sinks", [1, 0])
+@pytest.mark.parametrize(("other", "waits"), [("06", True), ("11", False)])
+def test_another_colour_is_rinsed_once_the_one_in_the_sink_or_in_hands_is_out(
+    other: str, waits: bool, sinks: int
+) -> None:
+    """10 and 06 are of two colours, 10 and 11 of one; from its last minute on 10 is foreseen to be out."""
+    kit = tuple(one for one in PLAN.kit if sinks or one.kind is not KitKind.SINK)
+    plan = replace(PLAN, kit=kit, chores=(), batches=tuple(b for b in PLAN.batches if b.no in (other, "10")))
+    cool = [at("13:00", no, to=to) for to in ("paint", "cool") for no in ("10", other)]
+    wet = day_of([*cool, at("20:00", "10", to="rinse", **({"unit": "sink 1"} if sinks else {}))], plan)
+    found = forecast(wet, now("20:07"), evaluations=20)
+    (line,) = [item for item in advice(wet, now("20:07"), 9, found) if item.about == other]
+    assert (line.do, line.why == "once 10 is rinsed") == ("rinse", waits)
+    told = [item.do for item in next_up(wet, now("20:07"), 50) if other in item.abouts]
+    assert told == ([] if waits else [f"rinse{' in sink 1' if sinks else ''}"])
 
 
 def test_once_all_heat_is_off_the_top_line_says_when_the_rinsing_ends_next_day() -> None:

@@ -285,11 +285,19 @@ def _keeps_out(kit: Kit, inside: Sequence[BatchRecord], batches: Sequence[BatchR
     """Tell whether a unit has no room beside what is in it, or rinses another colour that may run."""
     if kit.kind is not KitKind.SINK:
         return bool(too_much(kit, [*inside, *batches]))
-    return any(
-        one.colourway.name != other.colourway.name and not (rinses_clear(one) and rinses_clear(other))
-        for one in inside
-        for other in batches
-    )
+    return any(_runs_into(one, other) for one in inside for other in batches)
+
+
+def _runs_into(one: BatchRecord, other: BatchRecord) -> bool:
+    """Tell whether two batches are of two colours that may run into each other in one rinse."""
+    return one.colourway.name != other.colourway.name and not (rinses_clear(one) and rinses_clear(other))
+
+
+def rinsed_before(day: Day, batch: BatchRecord) -> list[str]:
+    """Return the batches of other colours that are in every sink, or in hands where the plan has none."""
+    if day.plan.units_of(KitKind.SINK) and roomy_unit(day, [batch], KitKind.SINK) is not None:
+        return []
+    return [o.no for o in day.unsplit if o is not batch and o.state is State.RINSE and _runs_into(o, batch)]
 
 
 def soonest_free(day: Day, kind: KitKind, now: Now) -> tuple[str, Now] | None:

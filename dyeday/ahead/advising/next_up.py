@@ -6,7 +6,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from enum import IntEnum
 
-from dyeday.ahead.advising.next_step import NextStep, in_unit_if_as_good, next_step, roomy_unit, soonest_free
+from dyeday.ahead.advising.next_step import (
+    NextStep,
+    in_unit_if_as_good,
+    next_step,
+    rinsed_before,
+    roomy_unit,
+    soonest_free,
+)
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmState, ClockKind, FlagId, HeatEdge, KitKind, State
 from dyeday.track.day.batch_record import BatchRecord
@@ -213,9 +220,10 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now, at: AtBatch) -> Iterator[N
     step = at.step
     if step is None:
         return
-    is_in_kit = step.edge is HeatEdge.START or step.unit_kind is KitKind.SINK
-    waits = is_in_kit and step.unit_kind is not None and day.plan.units_of(step.unit_kind)
-    if waits and (step.unit is None or too_much_with(day, step.unit, now)):
+    heats_in = step.edge is HeatEdge.START and step.unit_kind is not None and day.plan.units_of(step.unit_kind)
+    if (heats_in and (step.unit is None or too_much_with(day, step.unit, now))) or (
+        step.to is State.RINSE and rinsed_before(day, batch)
+    ):
         return  # it waits for a unit or a circuit with room, and hands can do nothing about that
     if step.acid:
         yield NextUp(batch.no, step.text, "it simmers: the next part of its acid", Rank.ACID_PART, "*")

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 
+from dyeday.ahead.advising.next_step import rinsed_before
 from dyeday.ahead.advising.next_up import flag_first
 from dyeday.ahead.advising.still_to_do import chore_of, to_do
 from dyeday.ahead.foreseen_steps import Forecast, Planned
@@ -68,6 +69,9 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
         return f"its heat {'ends' if ends > forecast.at.utc else 'ended'} at {day.clock(ends)}"
     if step.kind is StepKind.RINSE:
         batch = day.batches.get(step.batch)
+        before = rinsed_before(day, batch) if batch is not None and step.start <= forecast.at.utc + AT_ONCE else []
+        if before:
+            return f"once {_named(before)} {'is' if len(before) == 1 else 'are'} rinsed"
         flag = flag_first(day, batch, forecast.at) if batch is not None else ""
         return flag or "it is cool; then it only dries"
     if not step.batch:
