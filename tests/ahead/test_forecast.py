@@ -81,6 +81,17 @@ def test_a_heat_that_is_on_ends_its_minutes_after_real_heat_as_recorded(reached:
     assert batch.past[-1][1] == off
 
 
+@pytest.mark.parametrize("time", ["10:02", "10:06", "10:09"])
+def test_painted_yarn_goes_into_a_free_steamer_at_once_as_painting_is_put_down_between_skeins(time: str) -> None:
+    """01 is painted, 02 is begun at 10:00 and has 21 min in parts: heat waits for none of them, and takes two."""
+    lines = [*soaked("01", until="09:45"), *soaked("02", until="10:00"), at("09:59", "01", to="fix")]
+    found = forecast(day_of(sorted(lines, key=lambda line: line["at"])), now(time), evaluations=20)
+    on = next(step for step in found.next_steps if step.kind is StepKind.LOAD and step.batch == "01")
+    assert f"{on.start:%H:%M}" == time
+    rest = [step for step in found.steps if step.batch == "02" and step.kind.puts_dye_on]
+    assert f"{rest[-1].end:%H:%M}" == "10:23"
+
+
 def test_the_later_end_grows_with_the_spread_of_the_studios_times() -> None:
     """Steady hands have a narrow band."""
     times = (StudioTimes({kind: Learned(1.0, spread, 50) for kind in KINDS}) for spread in (0.03, 0.5))

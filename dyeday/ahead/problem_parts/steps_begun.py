@@ -79,15 +79,23 @@ def _begun(day: Day, record: BatchRecord, draft: Draft, now_min: int, now: Now) 
 
 
 def _begun_dye(day: Day, record: BatchRecord, draft: Draft, now_min: int, since: int) -> list[tuple[int, int]]:
-    """Return the parts of putting dye on that are over or under way, less what was done to heaters in between."""
+    """Return the parts of putting dye on that are over or under way, less what was done to heaters in between.
+
+    But for the last part, what is left of the one under way counts to the next: what is brief need not wait for it.
+    """
     place, last = draft.dye_on(record.layer), draft.dyed_at(record.layer)
     away = sum(_heater_min(day, record, since, now_min))
     begun: list[tuple[int, int]] = [(since, since)] * place
     start, end = since, since
     for n in range(place, last + 1):
         start, end = end, end + draft.steps[n].minutes
-        if end + away > now_min or n == last:
-            return [*begun, (start, max(now_min + (n == last), end + away))]
+        if n == last:
+            return [*begun, (start, max(now_min + 1, end + away))]
+        if end + away > now_min:
+            draft.steps[n + 1] = replace(
+                draft.steps[n + 1], minutes=draft.steps[n + 1].minutes + end + away - now_min
+            )
+            return [*begun, (start, now_min)]
         begun.append((start, end))
     return begun
 
