@@ -503,7 +503,7 @@ def test_the_page_says_what_was_left_in_a_kept_bath_for_the_load_that_came_later
 def acid_lines(page: str) -> dict[str, str]:
     """Return the acid that a page of the day has of each batch, without the marks of late entries."""
     text = " ".join(page.split()).replace("~", "")
-    parts = re.split(r"(?<= )(?=\d\d \S+ \S+ on )", text.partition("SO FAR")[2])
+    parts = re.split(r"(?<= )(?=\d\d (?:\S+ \S+ on|soak) )", text.partition("SO FAR")[2])
     found = (
         (part[:2], re.search(r"acid: (\d[\d.]* m?[gL](?: kept)?(?: \+ \d[\d.]* m?[gL])*)", part)) for part in parts
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
@@ -11,13 +12,18 @@ from dyeday.ahead.forecast import forecast
 from dyeday.commands.days.check_and_begin import first_moment
 from dyeday.paper.layout.sheet import Paragraph, Sheet
 from dyeday.paper.layout.sheet_html import sheet_html
+from dyeday.paper.layout.sheet_text import text_pages
 from dyeday.paper.sheets.day_sheet import day_sheet
+from dyeday.paper.sheets.day_summary import summary_sheet
+from dyeday.paper.sheets.day_tally import tally
 from dyeday.paper.sheets.sheet_kinds import SheetSource, make_sheet
 from dyeday.paper.sheets.weigh_out_sheet import weigh_sheet
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.day.day_state import Day, Event
+from dyeday.track.events.event_json import read_event
 from dyeday.track.folding.fold import begin, fold
-from tests.fakes import HEAVY_DAY, FakeClock, Ids
+from dyeday.track.timestamp import Now
+from tests.fakes import HEAVY_DAY, HOME_DAY, FakeClock, Ids
 from tests.paper.browser import CHROMIUM, PDFTOTEXT, printed_to_pdf, shown_by
 from tests.paper.sheets import plan_of
 from tests.typed_events import make
@@ -91,3 +97,48 @@ def test_the_weigh_out_of_thirty_batches_says_once_what_is_alike(paper: str) -> 
     said = "\n".join(pages)
     for batch in plan.batches:
         assert re.search(rf"\b{batch.no}\b", said)
+
+
+def closed_home_day() -> Day:
+    """Return the home day at its close: all of it dries, and five flags are open on five batches."""
+    plan, lines = read_plan(HOME_DAY.read_text(encoding="utf-8")), list[dict[str, object]]()
+    begun = datetime(2026, 9, 12, 9, tzinfo=UTC)
+
+    def put(minute: int, **keys: object) -> None:
+        lines.append({"at": (begun + timedelta(minutes=minute)).isoformat(), **keys})
+
+    for n, batch in enumerate(plan.batches):
+        unit, no, began = f"steamer {1 + n % 2}", batch.no, 45 * n
+        heated = 22 if no in ("03", "04") else 30
+        put(began - (30 if no == "09" else 0), batch=no, to="soak", unit=f"tray {1 + n % 3}")
+        put(began, batch=no, acid_ml=65)
+        if no == "02":
+            put(began + 20, batch=no, reading="ph", value=5.6)
+        put(began + 22, batch=no, to="paint")
+        put(began + 45, batch=no, to="fix")
+        put(began + 46, unit=unit, **{"is": "filled"})
+        put(began + 46, batch=no, run="start", unit=unit, **{"pass": 1})
+        put(began + 54, batch=no, run="heat", **{"pass": 1})
+        put(began + 54 + heated, batch=no, run="end", **{"pass": 1})
+        put(began + 86, batch=no, to="cool")
+        put(began + 151, batch=no, to="rinse", unit="sink 1")
+        put(began + 160, batch=no, to="dry", unit="line 1")
+        if no == "09":
+            put(began + 161, batch=no, reading="cloth", value="marked")
+            put(began + 161, batch=no, note="the last of the old Moss bottle")
+    put(525, event="closed")
+    return fold(plan, [read_event(line, Now(datetime.fromisoformat(str(line["at"])))) for line in lines])
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_page_of_a_closed_home_day_with_five_flags_is_one_side_also_as_text(paper: str) -> None:
+    """Nine batches, every yarn to be reordered: what is sent to a printer as text, and what a browser prints."""
+    day = closed_home_day()
+    assert day.closed is not None
+    assert len(tally(day, day.closed).open_flags) == 5
+    again = [f"{base.name}: 2 pieces, 28 pieces a week (from 1 day only), 0 days left" for base in day.plan.bases]
+    sheet = summary_sheet(day, "2026-09-12-1", day.closed, again)
+    (text,) = text_pages(sheet)
+    assert "LEFT FOR TOMORROW: 9 batches" in text
+    (page,) = shown_by(printed_to_pdf({"home": sheet_html(sheet, paper)})["home"])
+    assert "page 1 of 1" in page

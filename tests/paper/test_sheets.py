@@ -144,10 +144,10 @@ def test_the_first_page_has_doubts_then_tomorrow_then_what_was_done(batches: int
     day = day_of(plan_of(batches))
     first = summary_pages(day, "x", FakeClock()())[0].lower()
     done = "done:" if batches == 200 else "so far:"
-    places = [first.index(head) for head in ("to check:", "left for tomorrow:", done)]
+    places = [first.index(head) for head in ("to check:", "not done yet:", done)]
     assert places == sorted(places)
     if batches == 200:
-        assert re.search(r"left for tomorrow: 133 batches, 02 03 05 06", first)
+        assert re.search(r"not done yet: 133 batches, 02 03 05 06", first)
         assert re.search(r"done: 201 of 600 pieces, 01 04 07", first)
 
 

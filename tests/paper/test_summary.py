@@ -43,7 +43,7 @@ def test_doubts_come_first_then_tomorrow_then_the_batches_then_the_amounts() -> 
     clock = FakeClock()
     day = a_day(clock, (0, "moved", "01", {"to": "soak"}), (5, "moved", "01", {"to": "paint"}))
     page = summary_pages(day, "2026-03-14-1", clock())[0]
-    places = [page.index(head) for head in ("TO CHECK: 2 flags", "LEFT FOR TOMORROW", "SO FAR:", "DYE AND ACID")]
+    places = [page.index(head) for head in ("TO CHECK: 2 flags", "NOT DONE YET", "SO FAR:", "DYE AND ACID")]
     assert places == sorted(places)
     assert "soaked 5 of 20 min" in page
     assert "no acid soak" in page
@@ -184,7 +184,7 @@ def test_what_is_to_be_ordered_anew_stands_after_the_amounts_with_a_box() -> Non
     day = a_day(FakeClock(), (0, "moved", "01", {"to": "soak"}))
     sheet = summary_sheet(day, "x", FakeClock()(), ["Peat: 4 g left"])
     page = "".join(text_pages(sheet))
-    assert "TO REORDER\n----------\nstock before this day's use\n[ ] Peat: 4 g" in page
+    assert "TO REORDER\nstock before this day's use\n[ ] Peat: 4 g" in page
     assert page.index("DYE AND ACID USED") < page.index("TO REORDER")
 
 
@@ -285,10 +285,10 @@ def test_what_is_told_of_a_batch_or_a_flag_is_set_in_under_its_name() -> None:
     ]  # fmt: skip
     page = "".join(summary_pages(day_of(lines), "x", now("12:30")))
     assert (
-        "----\n01 Harbour on Sock, 3 skeins; 02 Heather on Wool, 3 skeins; 05 Rain on Sock,\n   2 skeins\n"
+        "TO CHECK: 1 flag\n"
+        "01 Harbour on Sock, 3 skeins; 02 Heather on Wool, 3 skeins; 05 Rain on Sock,\n   2 skeins\n"
         "   09:00 over full: tray 1: 8 skeins, room for 4 (01 + 02 + 05)\n"
-        "      do: move one out\n"
-        "      since then: 01+05: heated\n\nLEFT"
+        "      do: move one out; since then: 01+05: heated\n\nNOT"
     ) in page
     assert (
         "\n02 Heather on Wool, 3 skeins, for heather vest (3): soaking in tray 1\n   soak 09:00~; acid: 50 mL~\n"
@@ -302,7 +302,7 @@ def test_a_line_of_the_day_at_a_glance_names_sixty_batches(batches: int, stay: i
     """Every third one is done."""
     page = plain(third_done(plan_of(batches)), "14:00")
     named = " ".join(f"{n:02}" for n in range(1, 91) if n % 3 != 1)
-    assert f"Left for tomorrow: {stay} batches, {named}{more} Done: " in page
+    assert f"Not done yet: {stay} batches, {named}{more} Done: " in page
 
 
 @given(

@@ -107,7 +107,7 @@ class Sheet:
     copy: str = ""
     """its mark of a reprint"""
     dense: bool = False
-    """smaller type, so that a day is one page, read at a table"""
+    """smaller type, and in text no lines below headings, so that a day is one page, read at a table"""
     label_size: str = ""
     """columns by rows of its labels in HTML, "3x7"; "" for the paper's usual stickers"""
 

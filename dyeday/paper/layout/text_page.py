@@ -112,7 +112,9 @@ def with_units(words: Iterable[str]) -> list[str]:
     return out
 
 
-def paginate(title: Sequence[str], blocks: Iterable[Block], lines: int = LINES) -> list[str]:
+def paginate(
+    title: Sequence[str], blocks: Iterable[Block], lines: int = LINES, *, underlined: bool = True
+) -> list[str]:
     """Return the pages as texts. ``title`` heads each page; its last line ends with the page number.
 
     A block moves to the next page as a whole unless it is longer than a page, or ``loose``.
@@ -126,7 +128,7 @@ def paginate(title: Sequence[str], blocks: Iterable[Block], lines: int = LINES) 
         left = block
         while True:
             page = pages[-1]
-            headed = _headed(block, heading, not page)
+            headed = _headed(block, heading, not page, underlined)
             if block.apart and page and not headed:
                 headed = [""]
             room = body_room - len(page) - len(headed)
@@ -154,13 +156,13 @@ def _cut(block: Block, room: int) -> tuple[tuple[str, ...], Block]:
     return block.lines[:place], replace(block, lines=(*again, *block.lines[place:]), breaks=moved)
 
 
-def _headed(block: Block, current: str, top: bool) -> list[str]:
+def _headed(block: Block, current: str, top: bool, underlined: bool) -> list[str]:
     if not block.heading or (block.heading == current and not top):
         return []
     more = GOES_ON if block.heading == current else ""
     blank = [] if top else [""]
     head = clip(block.heading, WIDTH - len(more)) + more
-    return [*blank, head, "-" * cell_len(head)]
+    return [*blank, head, *(["-" * cell_len(head)] if underlined else [])]
 
 
 def _numbered(title: Sequence[str], page: int, pages: int) -> list[str]:

@@ -49,17 +49,21 @@ def summary_sheet(day: Day, session_id: str, now: Now, reorder: Sequence[str] = 
     sheet = Sheet("summary", f"PAGE OF THE DAY  {plan.name}", about, blocks, dense=True)
     if len(text_pages(sheet)) <= MOST_PLAIN_PAGES:
         return sheet
-    return replace(sheet, blocks=(KeepTogether(tuple(_glance(sums))), *blocks))
+    return replace(sheet, blocks=(KeepTogether(tuple(_glance(sums, _not_done(day)))), *blocks))
 
 
-def _glance(sums: Tally) -> Iterator[Part]:
+def _glance(sums: Tally, not_done: str) -> Iterator[Part]:
     flagged = list(dict.fromkeys(no for flag in sums.open_flags for no in flag.batches or ("the day",)))
     yield Paragraph(f"{counted(len(sums.open_flags), 'flag')}{_named(flagged)}", lead="To check:")
     stay = [batch.no for batch in sums.unfinished]
-    yield Paragraph(f"{counted(len(stay), 'batch', 'batches')}{_named(stay)}", lead="Left for tomorrow:")
+    yield Paragraph(f"{counted(len(stay), 'batch', 'batches')}{_named(stay)}", lead=f"{not_done}:")
     yield Paragraph(
         f"{sums.skeins_done} of {sums.skeins} pieces{_named([batch.no for batch in sums.done])}", lead="Done:"
     )
+
+
+def _not_done(day: Day) -> str:
+    return "Left for tomorrow" if day.closed else "Not done yet"
 
 
 def _named(numbers: list[str]) -> str:
@@ -78,15 +82,18 @@ def _blocks(day: Day, sums: Tally, now: Now, reorder: Sequence[str]) -> Iterator
     for numbers, flags in by_batches.items():
         whom = "; ".join(named(day.batches[no]) for no in numbers) or "The whole day"
         yield KeepTogether((Paragraph(whom, strong=True), *_flag_lines(day, flags)), head)
-    stays = f"LEFT FOR TOMORROW: {counted(len(sums.unfinished), 'batch', 'batches')}"
+    stays = f"{_not_done(day).upper()}: {counted(len(sums.unfinished), 'batch', 'batches')}"
     if not sums.unfinished:
         yield KeepTogether((Paragraph("Nothing: all is done."),), stays)
-    touched: dict[str, list[str]] = {}
+    touched: dict[str, list[tuple[str, float]]] = {}
     for batch in sums.unfinished:
         if _was_touched(batch):
-            touched.setdefault(_stays(day, batch, now), []).append(batch.no)
+            how, left_min = _stays(day, batch, now)
+            touched.setdefault(how, []).append((batch.no, left_min))
     if touched:
-        text = "; ".join(f"{batches_text(numbers)} {how}" for how, numbers in touched.items())
+        text = "; ".join(
+            f"{batches_text([no for no, _ in ones])} {how}{_left(ones)}" for how, ones in touched.items()
+        )
         yield KeepTogether((Paragraph(text),), stays)
     waiting = [batch for batch in sums.unfinished if not _was_touched(batch)]
     if waiting:
@@ -97,10 +104,14 @@ def _blocks(day: Day, sums: Tally, now: Now, reorder: Sequence[str]) -> Iterator
         yield KeepTogether((Paragraph("; ".join(down), lead="still down:"),), stays)
     counts = f"{sums.skeins_dyed} dyed, {sums.skeins_rinsed} rinsed, {sums.skeins_done} done"
     done = f"SO FAR: of {counted(sums.skeins, 'piece')} {counts}"
-    begun = [batch for batch in day.unsplit if _was_touched(batch)]
-    for batch in begun:
-        cleared = [flag for flag in sums.flags if batch.no in flag.batches and flag.cleared]
-        yield KeepTogether(tuple(_past(day, batch, cleared, marks, now)), done)
+    begun: dict[tuple[str, str], list[BatchRecord]] = {}
+    for batch in day.unsplit:
+        if _was_touched(batch):
+            begun.setdefault(_kind_of(day, batch, now), []).append(batch)
+    for (yarn, rest), alike in begun.items():
+        yield KeepTogether(
+            tuple(_past_of(day, f"{yarn}{' each' if alike[1:] else ''}{rest}", alike, sums, marks, now)), done
+        )
     settled = tuple(_cleared(flag) for flag in sums.flags if flag.batch is None and flag.cleared)
     if settled:
         yield KeepTogether((Paragraph("The whole day", strong=True), *settled), done)
@@ -108,14 +119,12 @@ def _blocks(day: Day, sums: Tally, now: Now, reorder: Sequence[str]) -> Iterator
     if reorder:
         before = () if day.closed else (Paragraph("stock before this day's use"),)
         yield KeepTogether((*before, *(tick(line) for line in reorder)), "TO REORDER")
-    yield KeepTogether(tuple(_rates(day, now)), "PROMPTS AND ALARMS")
     notes = [(at, note, marks.of(Noted, at.utc)) for at, note in day.notes]
     notes += [(one.at, f"{one.unit} broke down{one.held}{one.back}", mark) for one, mark in broken if one.back]
     for at, text, mark in sorted(notes, key=lambda note: note[0].utc):
         yield KeepTogether((Paragraph(text, lead=day.clock(at.utc) + mark),), "NOTES")
     legend = marks.legend()
-    if legend:
-        yield KeepTogether((Paragraph(legend),), apart=True)
+    yield KeepTogether((_rates(day, now), *([Paragraph(legend)] if legend else [])), apart=True)
 
 
 def _was_touched(batch: BatchRecord) -> bool:
@@ -125,34 +134,66 @@ def _was_touched(batch: BatchRecord) -> bool:
 
 def named(batch: BatchRecord) -> str:
     """Return a batch by number, tag, colourway, base and pieces: "03 [red] Fern on Sock, 4 skeins"."""
-    tag = f" [{batch.tag}]" if batch.tag else ""
-    return (
-        f"{batch.no}{tag} {batch.colourway.name} on {batch.base.name}, {counted(batch.skeins, batch.base.form.value)}"
-    )
+    return f"{_tagged(batch)} {_yarn(batch)}"
+
+
+def _tagged(batch: BatchRecord) -> str:
+    return f"{batch.no} [{batch.tag}]" if batch.tag else batch.no
+
+
+def _yarn(batch: BatchRecord) -> str:
+    return f"{batch.colourway.name} on {batch.base.name}, {counted(batch.skeins, batch.base.form.value)}"
 
 
 def _flag_lines(day: Day, flags: list[Flag]) -> Iterator[Paragraph]:
     for flag in flags:
         yield Paragraph(f"{flag_title(flag)}: {flag.why}", 1, day.clock(flag.since))
-        for word, text in flag.remarks:
-            yield Paragraph(text, 2, word)
+        if flag.remarks:
+            (lead, remedy), *more = flag.remarks
+            yield Paragraph("; ".join((remedy, *(f"{word} {text}" for word, text in more))), 2, lead)
 
 
-def _stays(day: Day, batch: BatchRecord, now: Now) -> str:
-    clock = clock_of(day, batch, now)
-    left = ""
-    if clock is not None and clock.left_s is not None and clock.what is not ClockKind.WAIT:
-        length = length_text(abs(clock.left_s) / 60)
-        # How long what takes no harm has been ready is of no use on paper.
-        left = f", {length} left" if clock.left_s > 0 else f", {length} over" if clock.harms else ", ready"
-    return f"{doing_text(day, batch, now)}{left}"
+def _stays(day: Day, batch: BatchRecord, now: Now) -> tuple[str, float]:
+    """Return what a batch that is not done is doing, and the minutes left of it, 0 where none are counted."""
+    doing, clock = doing_text(day, batch, now), clock_of(day, batch, now)
+    if clock is None or clock.left_s is None or clock.what is ClockKind.WAIT:
+        return doing, 0
+    if clock.left_s > 0:
+        return f"{doing}, ", clock.left_s / 60
+    # How long what takes no harm has been ready is of no use on paper.
+    return f"{doing}, {length_text(-clock.left_s / 60)} over" if clock.harms else f"{doing}, ready", 0
 
 
-def _past(day: Day, batch: BatchRecord, cleared: list[Flag], marks: EventMarks, now: Now) -> Iterator[Paragraph]:
+def _left(ones: list[tuple[str, float]]) -> str:
+    lengths = dict.fromkeys(length_text(pick(left_min for _, left_min in ones)) for pick in (min, max))
+    return f"{' to '.join(lengths)} left" if ones[0][1] else ""
+
+
+def _kind_of(day: Day, batch: BatchRecord, now: Now) -> tuple[str, str]:
+    """Return what batches told under one heading have in common: their yarn, and the rest."""
     outcome = f", sold as {batch.outcome.value}" if batch.outcome not in (None, Outcome.FIRST) else ""
     came = f", overdyed from {', '.join(batch.overdyed_from)}" if batch.overdyed_from else ""
     whose = f", for {', '.join(f'{item} ({pieces})' for item, pieces in batch.shares)}" if batch.shares else ""
-    yield Paragraph(f"{named(batch)}{whose}: {doing_text(day, batch, now)}{outcome}{came}", strong=True)
+    return _yarn(batch), f"{whose}: {doing_text(day, batch, now)}{outcome}{came}"
+
+
+def _past_of(
+    day: Day, kind: str, alike: list[BatchRecord], sums: Tally, marks: EventMarks, now: Now
+) -> Iterator[Paragraph]:
+    one = len(alike) == 1
+    yield Paragraph(f"{_tagged(alike[0])} {kind}" if one else kind, strong=True)
+    for batch in alike:
+        text = _past(day, batch, marks, now)
+        if text or not one:
+            yield Paragraph(text, int(one), "" if one else _tagged(batch))
+        for flag in sums.flags:
+            if batch.no in flag.batches and flag.cleared:
+                yield _cleared(flag)
+        for at, note in batch.notes:
+            yield Paragraph(note + marks.of(Noted, at.utc, batch), 1, "note:")
+
+
+def _past(day: Day, batch: BatchRecord, marks: EventMarks, now: Now) -> str:
     steps = []
     for stay, following in zip_longest(batch.stays, batch.stays[1:]):
         word = state_word(batch, stay.state, stay.layer)
@@ -179,11 +220,7 @@ def _past(day: Day, batch: BatchRecord, cleared: list[Flag], marks: EventMarks, 
     acid = [_acid_text(put, marks) for put in acids_had(day, batch)]
     if acid:
         parts.append(f"acid: {' + '.join(acid)}")
-    if parts:
-        yield Paragraph("; ".join(parts), 1)
-    yield from (_cleared(flag) for flag in cleared)
-    for at, note in batch.notes:
-        yield Paragraph(note + marks.of(Noted, at.utc, batch), 1, "note:")
+    return "; ".join(parts)
 
 
 def _cleared(flag: Flag) -> Paragraph:
@@ -275,7 +312,7 @@ def _was_in(place: Placement, unit: str, at: Now) -> bool:
     return place.unit == unit and place.since.utc <= at.utc and (place.until is None or at.utc <= place.until.utc)
 
 
-def _rates(day: Day, now: Now) -> Iterator[Paragraph]:
+def _rates(day: Day, now: Now) -> Paragraph:
     counts = rates(day, now)
     both = ((counts.prompts, "prompt"), (counts.alarms, "alarm"))
     lines = [
@@ -289,6 +326,6 @@ def _rates(day: Day, now: Now) -> Iterator[Paragraph]:
     if counts.busiest_at is not None:
         since = day.clock(counts.busiest_at)
         lines.append(f"most in ten minutes: {counts.busiest}, from {since}")
-    yield Paragraph("; ".join(lines))
     if counts.alarms:
-        yield Paragraph(f"longest unanswered alarm: {length_text(counts.longest_min)} ({counts.longest_text})")
+        lines.append(f"longest unanswered alarm: {length_text(counts.longest_min)} ({counts.longest_text})")
+    return Paragraph("; ".join(lines))
