@@ -31,7 +31,7 @@ from dyeday.track.day.waiting_time import waiting_text
 from dyeday.track.durations.learned_times import Learned, expected_min
 from dyeday.track.events.event_text import placed
 from dyeday.track.events.session_events import CarriedOver
-from dyeday.track.flags import RULES, flags_of_batch
+from dyeday.track.flags import RULES, flags_of_batch, to_check
 from dyeday.track.timers.clocks import clock_of, doing_text
 from dyeday.track.timestamp import Now, length_text, minutes
 
@@ -39,7 +39,7 @@ NEXT_DAY = ", next day"
 
 
 def unfinished_lines(day: Day, now: Now) -> list[str]:
-    """Return what stays where: skeins on pegs in one line, what cools where, then what waits for hands."""
+    """Return the open flags and what stays where: skeins on pegs, what cools where, then what waits for hands."""
     by_place: dict[tuple[State, str | None], list[BatchRecord]] = {}
     for batch in sorted(day.unfinished, key=lambda batch: batch.state is State.COOL):
         if batch.state in (State.DRY, State.COOL):
@@ -55,9 +55,10 @@ def unfinished_lines(day: Day, now: Now) -> list[str]:
     lines += [
         f"{no} {where}" for no, where in unfinished(day, now) if day.batches[no].state not in (State.DRY, State.COOL)
     ]
+    flags = [f"to check: {named}"] if (named := to_check(day, now)) else []
     if not lines:
-        return ["nothing stays: all is done"]
-    return [*lines, "`dyeday carry NEW.toml` writes a plan that continues them"]
+        return [*flags, "nothing stays: all is done"]
+    return [*flags, *lines, "`dyeday carry NEW.toml` writes a plan that continues them"]
 
 
 def unfinished(day: Day, now: Now) -> list[tuple[str, str]]:

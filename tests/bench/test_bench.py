@@ -415,6 +415,21 @@ def test_closing_with_yarn_in_hand_wants_a_word_and_another_key_leaves_any_closi
     drive(tmp_path, script)
 
 
+def test_closing_names_the_open_flags_before_and_after(tmp_path: Path) -> None:
+    """A day without flags is asked about heat and what is left alone."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("x")
+        assert "To check" not in bench.screen
+        await bench.press("n", "0", "1", "m", "2", "x")
+        assert "To check: 01 no acid soak." in " ".join(bench.screen.split())
+        await bench.type("close")
+        await bench.press("enter")
+        assert "to check: 01 no acid soak" in bench.screen
+
+    drive(tmp_path, script)
+
+
 def test_a_bench_that_only_watches_records_nothing(tmp_path: Path) -> None:
     """A second bench on the same day shows it and has no recording keys, until the first has gone."""
 

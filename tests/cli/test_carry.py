@@ -94,6 +94,7 @@ def flags(shell: Shell, session: str) -> list[tuple[str, str, str]]:
 def test_closing_says_what_stays_where(shell: Shell) -> None:
     """Skeins on pegs in one line without a question, steamers that cool, the rest one by one."""
     assert shell("close") == 0
+    assert "to check: 01 colour left; 01 ran low; 02 no acid soak" in shell.lines
     assert "on pegs 1, drying: 01 (3 pieces)" in shell.lines
     assert "in steamer 2, cooling overnight: 02" in shell.lines
     assert any(line.startswith("03 Old Gate Green: not started") for line in shell.lines)

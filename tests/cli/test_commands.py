@@ -483,6 +483,7 @@ def test_closing_says_what_stays_and_asks_after_heat(day: Shell) -> None:
     assert day("close") == 1
     assert "01 in steamer 1" in day.err
     assert day("close", "--yes") == 0
+    assert "to check: " not in day.out
     assert "01 Kelp Light: warming up in steamer 1" in day.out
     assert "heat off at the wall" in day.err
     assert day("close") == 0

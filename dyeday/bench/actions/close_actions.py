@@ -13,6 +13,7 @@ from dyeday.text import counted
 from dyeday.track.day.progress import units_on
 from dyeday.track.events.event_text import batches_text
 from dyeday.track.events.session_events import Closed
+from dyeday.track.flags import to_check
 
 OFF, CLOSE = "off", "close"
 """typed to close a day on whose record heat is still on; one whose yarn is still wet in hand: it cannot be undone"""
@@ -37,19 +38,20 @@ class CloseActions(Actions):
             self.screen.say("this day is closed already")
             return
         count = {0: "No batch is left", 1: "1 batch is left"}.get(len(left), f"{len(left)} batches are left")
-        label = f"Is every heat off at the wall? {count} for tomorrow."
+        flags = f" To check: {named}." if (named := to_check(self.keeper.day, now)) else ""
+        stays = f"{count} for tomorrow.{flags}"
+        label = f"Is every heat off at the wall? {stays}"
         choices = [KeyChoice("y", "closed", "yes, close the day"), KeyChoice("n", "", "no")]
         in_hand = [batch.no for batch in left if batch.state in IN_HAND]
         question: Question[str] = Choose(label, choices, only=True)
         if on:
             loud = (
-                f"! HEAT IS STILL ON: {', '.join(on)}. {count} for tomorrow. "
-                f"When every heat is off at the wall, type {OFF} here:"
+                f"! HEAT IS STILL ON: {', '.join(on)}. {stays} When every heat is off at the wall, type {OFF} here:"
             )
             question = AskText(loud, understand=partial(_closes, OFF), loud=True)
         elif in_hand:
             label = (
-                f"{batches_text(in_hand)} not on the rack yet. {count} for tomorrow. "
+                f"{batches_text(in_hand)} not on the rack yet. {stays} "
                 f"When every heat is off at the wall, type {CLOSE} here:"
             )
             question = AskText(label, understand=partial(_closes, CLOSE))

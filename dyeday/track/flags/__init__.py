@@ -21,7 +21,7 @@ from dyeday.track.timestamp import Now
 
 __all__ = [
     "RULES", "USUAL_REASONS", "Flag", "Rule", "flag_title", "flag_words", "flags_of", "flags_of_batch",
-    "flags_of_day", "one_for_each_cause", "open_flags",
+    "flags_of_day", "one_for_each_cause", "open_flags", "to_check",
 ]  # fmt: skip
 
 
@@ -264,3 +264,8 @@ def flags_of(day: Day, now: Now) -> list[Flag]:
 def open_flags(day: Day, now: Now) -> list[Flag]:
     """Return the flags that are still open, in the order of `flags_of`."""
     return [flag for flag in flags_of(day, now) if flag.cleared is None]
+
+
+def to_check(day: Day, now: Now) -> str:
+    """Return the open flags by batch and name, "09 weak acid; 03+04 over full"; "" where none is open."""
+    return "; ".join(f"{flag.about or 'the day'} {flag_title(flag)}" for flag in open_flags(day, now))
