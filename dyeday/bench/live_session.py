@@ -19,12 +19,13 @@ from dyeday.store.sealed import Damaged, FileGone
 from dyeday.store.session_file import SessionFile
 from dyeday.store.session_form import digest_of
 from dyeday.text import counted
+from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Body, Day, Event, entry_ids, entry_of, make, spread
 from dyeday.track.events.remarks import AlarmHandled
 from dyeday.track.events.rewriting import Undone
 from dyeday.track.events.session_events import Closed
 from dyeday.track.flags import Flag, flags_by_batch, one_for_each_cause
-from dyeday.track.folding.fold import fold, take, take_all, until
+from dyeday.track.folding.fold import fold, looked_back_at, take, take_all
 from dyeday.track.timestamp import Now, clock_near, elapsed_s, minutes, on_wall
 
 if TYPE_CHECKING:
@@ -111,15 +112,17 @@ class LiveSession:
         now = self.now()
         return now.earlier(minutes_ago(text, now, self.day.plan.session.zone, self.day.start_or(now)) * 60)
 
-    def day_at_entry(self, batches: Sequence[str]) -> Day:
-        """Return the day as it stood when the next entry happens, where ``batches`` stood then as they do now."""
-        then = self.entry_at().utc
-        if self.earlier is None or any(
-            event.at > then and {*event.batches} & {*batches} for event in self.day.events
-        ):
+    def day_at_entry(self, batches: Sequence[str] = ()) -> Day:
+        """Return the day as it stood when the next entry happens; as it is now where it had not all ``batches``."""
+        if self.earlier is None:
             return self.day
-        day = until(self.day, then)
-        return day if all(no in day.batches for no in batches) else self.day
+        then = looked_back_at(self.day, self.earlier.utc)
+        return then if all(no in then.batches for no in batches) else self.day
+
+    def at_entry(self, batch: BatchRecord) -> tuple[Day, BatchRecord]:
+        """Return the day and a batch as they stood when the next entry happens."""
+        day = self.day_at_entry([batch.no])
+        return day, day.batches[batch.no]
 
     def take_over(self) -> bool:
         """Record from now on where the bench that was watched has gone; tell whether it just has. Never raises."""

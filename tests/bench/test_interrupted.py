@@ -397,7 +397,7 @@ def test_the_next_entry_can_be_at_a_time_of_day(tmp_path: Path) -> None:
 
 
 def test_the_offer_behind_an_earlier_time_reckons_from_it(tmp_path: Path) -> None:
-    """35 min ago tray 1 was still empty and the steam had just begun; the question says when that was."""
+    """35 min ago 01 was not in tray 1 yet and the steam had just begun; the question says when that was."""
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "4", "m", "3", "space", "enter")
@@ -412,7 +412,7 @@ def test_the_offer_behind_an_earlier_time_reckons_from_it(tmp_path: Path) -> Non
         await bench.type("35")
         await bench.press("enter", "space")
         assert "35 min ago" in bench.screen
-        assert "tray 1 (01" not in bench.screen
+        assert "1 tray 1 (01 later, full)" in bench.screen
         await bench.press("escape", "0", "4", "space")
         assert "0 of 40 min of steam so far" in bench.screen
         await bench.press("enter")

@@ -249,6 +249,7 @@ def roomy_unit(
 
     Of empty ones the first whose tank lasts for ``heat_min`` as it stands ``now``, or as far as a full one does;
     without ``now`` tanks are not looked at.
+    A unit that later arrivals fill is the last resort: the load may have left it before they came.
     None where no kind is wanted, the plan has none, or all are full, down or rinse another colour.
     """
     if kind is None:
@@ -272,13 +273,14 @@ def roomy_unit(
     for _, unit, kit, inside in sorted(shared, key=lambda item: item[0]):
         if not day.units[unit].is_down and not _keeps_out(kit, inside, batches):
             return unit
-    return None
+    return roomy_unit(altered(day, arrivals={}), batches, kind, heat_min, now) if day.arrivals else None
 
 
 def _others_in(day: Day, unit: str, batches: Sequence[BatchRecord], now: Now | None) -> list[BatchRecord]:
-    """Return what takes up room in a unit beside ``batches``: not what rests after its turn there."""
+    """Return what takes up room in a unit beside ``batches``, then or later: not what rests after its turn there."""
     kit, numbers = day.plan.kit_of(unit), {batch.no for batch in batches}
-    return [other for other in day.in_unit(unit) if not rests(other, kit, now) and other.no not in numbers]
+    there = (*day.in_unit(unit), *day.arrivals.get(unit, ()))
+    return [other for other in there if not rests(other, kit, now) and other.no not in numbers]
 
 
 def _keeps_out(kit: Kit, inside: Sequence[BatchRecord], batches: Sequence[BatchRecord]) -> bool:

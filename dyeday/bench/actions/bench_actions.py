@@ -84,7 +84,7 @@ class BenchActions(Actions):
             self.screen.say(f"{first.no} is {state_word(first)}: there is no next step; m moves it to another state")
             return
         offer = offer_for(day, batches, in_unit_if_as_good(day, batches, step, unit, then), then)
-        answer = await ask(OfferPrompt(offer, self._earlier()))
+        answer = await ask(OfferPrompt(offer, self._earlier(batches)))
         look = ReadingActions(self.acts).meaning(first, ReadingKind.EYE, answer.look) if answer.look else ""
         drafts = drafts_for(offer, answer)
         if drafts:
@@ -93,17 +93,21 @@ class BenchActions(Actions):
             numbers = batches_text([batch.no for batch in batches])
             self.screen.say(f"nothing recorded: no {step.unit_kind.value} has room for {numbers}")
 
-    def _earlier(self) -> str:
-        """Return the backdated time of the next entry; empty if it is recorded as of now."""
-        ago_min = self.keeper.minutes_ago
-        return f"at {self.keeper.shown(self.keeper.entry_at().utc)}, {length_text(ago_min)} ago" if ago_min else ""
+    def _earlier(self, batches: Sequence[BatchRecord]) -> str:
+        """Return the backdated time of the next entry, and what came after it; empty if it is of now."""
+        if not (ago_min := self.keeper.minutes_ago):
+            return ""
+        keeper, then = self.keeper, self.keeper.entry_at().utc
+        stays = [stay for batch in batches for stay in keeper.day.batches[batch.no].stays if stay.since.utc > then]
+        since = [f"; on record since: {keeper.shown(stay.since.utc)} to {stay.state.value}" for stay in stays[:1]]
+        return f"at {keeper.shown(then)}, {length_text(ago_min)} ago{''.join(since)}"
 
     async def move(self) -> None:
         """Ask into which state the load moves."""
         batches = self.acts.load()
         if not batches:
             return
-        first, numbers = batches[0], batches_text([batch.no for batch in batches])
+        first, numbers = self.keeper.at_entry(batches[0])[1], batches_text([batch.no for batch in batches])
         choices = [
             KeyChoice(str(n), state, state_word(first, state))
             for n, state in enumerate(STATES)

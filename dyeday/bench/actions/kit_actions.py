@@ -31,9 +31,10 @@ class KitActions(Actions):
     @of_chosen
     def heat(self, batch: BatchRecord) -> None:
         """Record that a unit is at full heat: the chosen batch's, or the only one that warms up."""
+        day, batch = self.keeper.at_entry(batch)
         if batch.open_heat is None:
             now = self.keeper.entry_at()
-            clocks = ((one, clock_of(self.keeper.day, one, now)) for one in self.keeper.day.unsplit)
+            clocks = ((one, clock_of(day, one, now)) for one in day.unsplit)
             warming = [one for one, clock in clocks if clock is not None and clock.what is ClockKind.WARM_UP]
             batch = warming[0] if len(warming) == 1 else batch
         heat = batch.open_heat
@@ -45,7 +46,7 @@ class KitActions(Actions):
     @of_chosen
     async def acid(self, batch: BatchRecord) -> None:
         """Ask how much acid went in, for the chosen batch or into its bath."""
-        day = self.keeper.day
+        day, batch = self.keeper.at_entry(batch)
         unit = batch.unit if batch.state in (State.SOAK, State.PAINT, State.FIX) else None
         where = f"into {unit}" if unit else f"in for {batch.no}"
         label = f"How much {day.plan.acid.kind.value} went {where}, {day.plan.acid.unit}"
@@ -70,6 +71,7 @@ class KitActions(Actions):
         if not names:
             self.screen.say(NO_KIT, wrong=True)
             return
+        _, batch = self.keeper.at_entry(batch)
         if batch.open_heat is not None:
             self.screen.say(f"{batch.no} has heat on: end it first (Space), then move it", wrong=True)
             return
@@ -79,6 +81,7 @@ class KitActions(Actions):
     @of_chosen
     async def cover(self, batch: BatchRecord) -> None:
         """Ask how the chosen batch waits."""
+        _, batch = self.keeper.at_entry(batch)
         choices = [KeyChoice(cover.value[0], cover, cover.value) for cover in Cover]
         covered = f", now {batch.cover.value}" if batch.cover is not None else ", no cover on record"
         cover = await ask(Choose(f"How does {batch.no} wait{covered}", choices))
@@ -94,7 +97,7 @@ class KitActions(Actions):
 
     async def done_with(self, unit: str) -> None:
         """Ask what was done with a unit; no answer is set: a tank said to be filled that was not boils dry."""
-        day = self.keeper.day
+        day = self.keeper.day_at_entry()
         inside = "+".join(b.no for b in day.in_unit(unit))
         held = f"; {inside} is in it" if inside else ""
         kit = day.plan.kit_of(unit)

@@ -79,5 +79,6 @@ class ReadingActions(Actions):
         return look, where
 
     def meaning(self, batch: BatchRecord, name: ReadingKind, value: Any) -> str:
-        """Return what a reading of now means, see `dyeday.track.reading_meaning`."""
-        return meaning(self.keeper.day, batch, name, value, self.keeper.now())
+        """Return what a reading means as it is taken, see `dyeday.track.reading_meaning`."""
+        day, batch = self.keeper.at_entry(batch)
+        return meaning(day, batch, name, value, self.keeper.entry_at())

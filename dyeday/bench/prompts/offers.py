@@ -294,9 +294,10 @@ class Offer:
         kit = self.day.plan.kit_of(unit)
         others = [other for other in self.day.in_unit(unit) if other.no not in here]
         resting = [other for other in others if self.step.edge is HeatEdge.START and rests(other, kit, self.now)]
-        heated = [other for other in others if other not in resting]
-        parts = ["+".join(other.no for other in heated)] if heated else []
-        parts += ["full"] if heated and kit is not None and too_much(kit, [*heated, *self.batches]) else []
+        later = [other for other in self.day.arrivals.get(unit, ()) if other.no not in here]
+        taken = [*(other for other in others if other not in resting), *later]
+        parts = ["+".join(f"{other.no} later" if other in later else other.no for other in taken)] if taken else []
+        parts += ["full"] if taken and kit is not None and too_much(kit, [*taken, *self.batches]) else []
         parts += [f"take {'+'.join(other.no for other in resting)} out to rest"] if resting else []
         return f" ({', '.join(parts)})" if parts else ""
 

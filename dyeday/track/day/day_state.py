@@ -179,6 +179,8 @@ class Day:
     wishes: tuple[AdviceWish, ...] = ()
     chosen_aim: DayAim | None = None
     """which question the advice answers, where that was chosen during the day: tonight or by stop"""
+    arrivals: Mapping[str, tuple[BatchRecord, ...]] = field(default_factory=dict)
+    """by unit, what went into it later than the moment that this day is looked back at from a later one"""
     closed: Now | None = None
     last_at: datetime | None = None
     void_ids: frozenset[str] = frozenset()

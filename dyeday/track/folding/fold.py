@@ -17,7 +17,7 @@ from dyeday.plan.reading.problems import near
 from dyeday.quick_dataclass import altered
 from dyeday.terms import HeatEdge, State
 from dyeday.text import FIRST_YEAR, LAST_YEAR, is_of_these_days
-from dyeday.track.day.batch_record import UnitRecord
+from dyeday.track.day.batch_record import BatchRecord, UnitRecord
 from dyeday.track.day.day_state import Day, Event, entry_of
 from dyeday.track.day.plan_changes import fresh_batch
 from dyeday.track.day.transitions import heat_timed_out
@@ -80,6 +80,16 @@ def until(day: Day, moment: datetime) -> Day:
     return fold(
         day.first_plan or day.plan, (e for e in day.events if isinstance(e.body, Rewriting) or e.id in happened)
     )
+
+
+def looked_back_at(day: Day, moment: datetime) -> Day:
+    """Return the day as it was at ``moment``, see `until`, that knows what went into its units since."""
+    came: dict[str, tuple[BatchRecord, ...]] = {}
+    for batch in day.unsplit:
+        for place in batch.placements:
+            if place.since.utc > moment:
+                came[place.unit] = (*came.get(place.unit, ()), batch)
+    return altered(until(day, moment), arrivals=came)
 
 
 def effective(recorded: Sequence[Event]) -> tuple[list[Event], frozenset[str]]:
