@@ -170,7 +170,8 @@ def session_files(data: Path) -> list[Path]:
     stems = {path.stem for path in folder.glob("*.json")}
     with contextlib.suppress(OSError):
         stems |= {path.name for path in (folder / "backups").iterdir()}
-    return [folder / f"{stem}.json" for stem in sorted(stems, reverse=True) if SESSION_ID.match(stem)]
+    ids = sorted(filter(SESSION_ID.match, stems), key=in_order, reverse=True)
+    return [folder / f"{session_id}.json" for session_id in ids]
 
 
 def earlier_days(sessions: Sessions, day: Day, seen: set[str]) -> list[tuple[str, Day]]:

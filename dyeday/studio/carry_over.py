@@ -29,36 +29,55 @@ from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.day.tank_time import tank_fills, tank_min
 from dyeday.track.day.waiting_time import waiting_text
 from dyeday.track.durations.learned_times import Learned, expected_min
-from dyeday.track.events.event_text import placed
+from dyeday.track.events.event_text import batches_text, placed
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.flags import RULES, flags_of_batch, to_check
 from dyeday.track.timers.clocks import clock_of, doing_text
 from dyeday.track.timestamp import Now, length_text, minutes
 
 NEXT_DAY = ", next day"
+MOST_STAYING = 3
+"""lines of what stays that are told in one"""
 
 
 def unfinished_lines(day: Day, now: Now) -> list[str]:
-    """Return the open flags and what stays where: skeins on pegs, what cools where, then what waits for hands."""
+    """Return the open flags, what stays where, and how it is continued."""
+    flags = [f"to check: {named}"] if (named := to_check(day, now)) else []
+    stays = staying_lines(day, now) or ["nothing stays: all is done"]
+    return [
+        *flags,
+        *stays,
+        *(["`dyeday carry NEW.toml` writes a plan that continues them"] if day.unfinished else []),
+    ]
+
+
+def staying_lines(day: Day, now: Now) -> list[str]:
+    """Return what stays where: skeins on pegs in one line, what cools where, then what waits for hands."""
     by_place: dict[tuple[State, str | None], list[BatchRecord]] = {}
     for batch in sorted(day.unfinished, key=lambda batch: batch.state is State.COOL):
         if batch.state in (State.DRY, State.COOL):
             by_place.setdefault((batch.state, batch.unit), []).append(batch)
     lines = []
     for (state, unit), batches in by_place.items():
-        nos = ", ".join(batch.no for batch in batches)
+        nos = batches_text([batch.no for batch in batches])
         if state is State.DRY:
             pieces = counted(sum(batch.skeins for batch in batches), "piece")
             lines.append(f"on {unit or 'the pegs'}, drying: {nos} ({pieces})")
         else:
             lines.append(f"{f'in {unit}' if unit else 'lifted out'}, cooling overnight: {nos}")
-    lines += [
+    return lines + [
         f"{no} {where}" for no, where in unfinished(day, now) if day.batches[no].state not in (State.DRY, State.COOL)
     ]
-    flags = [f"to check: {named}"] if (named := to_check(day, now)) else []
-    if not lines:
-        return [*flags, "nothing stays: all is done"]
-    return [*flags, *lines, "`dyeday carry NEW.toml` writes a plan that continues them"]
+
+
+def left_text(day: Day, now: Now) -> str:
+    """Return what a closed day left and how it is continued, in one line; "" for a day that is open or all done."""
+    if day.closed is None or not day.unfinished:
+        return ""
+    lines = staying_lines(day, now)
+    more = "; …" if len(lines) > MOST_STAYING else ""
+    head = f"Left on {day.plan.session.date:%a %d %b}, `dyeday carry NEW.toml` continues it"
+    return f"{head}: {'; '.join(lines[:MOST_STAYING])}{more}"
 
 
 def unfinished(day: Day, now: Now) -> list[tuple[str, str]]:

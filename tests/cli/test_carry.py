@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import re
+from argparse import Namespace
 from datetime import UTC, datetime
 from itertools import count
 from pathlib import Path
@@ -12,6 +13,9 @@ from typing import Any
 
 import pytest
 
+from dyeday.bench.screens.start_screen import StartApp
+from dyeday.cli import main
+from dyeday.commands.screens.start_screens import start
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
 from dyeday.store.sessions import Sessions
@@ -99,6 +103,26 @@ def test_closing_says_what_stays_where(shell: Shell) -> None:
     assert "in steamer 2, cooling overnight: 02" in shell.lines
     assert any(line.startswith("03 Old Gate Green: not started") for line in shell.lines)
     assert not any(line.startswith("04") for line in shell.lines)
+
+
+def test_dyeday_alone_says_what_the_last_day_left_until_a_plan_continues_it(
+    shell: Shell, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In a pipe and on the start screen, which sees the plans of the folder."""
+    seen = list[str]()
+    monkeypatch.setattr(StartApp, "show", lambda app: seen.append(app.start.find().left))
+    monkeypatch.chdir(tmp_path)
+    assert shell("close") == 0
+    start(Namespace(data=shell.data))
+    assert shell("carry", str(tmp_path / "sunday.toml"), "--date", SUNDAY) == 0
+    start(Namespace(data=shell.data))
+    assert main(["--data", str(shell.data)]) == 0
+    said = (
+        "Left on Sat 14 Mar, `dyeday carry NEW.toml` continues it: "
+        "on pegs 1, drying: 01 (3 pieces); in steamer 2, cooling overnight: 02; 03 Old Gate Green: not started; …"
+    )
+    assert seen == [said, ""]
+    assert said in shell.capsys.readouterr().out.splitlines()
 
 
 def test_tomorrows_plan_is_sound_and_has_what_is_unfinished_with_its_numbers(shell: Shell, tmp_path: Path) -> None:

@@ -71,6 +71,8 @@ class PlanFile:
     name: str
     day: date | None
     about: str
+    continues: frozenset[str] = frozenset()
+    """the sessions whose batches it carries on"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +84,8 @@ class StartChoices:
     """the days on record, closed or not"""
     library: Library = field(default=EMPTY)
     troubles: tuple[str, ...] = ()
+    left: str = ""
+    """what the last day left for a plan that is not there yet"""
 
     @property
     def closed(self) -> frozenset[tuple[str, str]]:
@@ -116,7 +120,8 @@ def _plan_file(path: Path, library: Library) -> PlanFile:
     except PlanError as error:
         return PlanFile(path, path.name, None, f"line {error.problems[0]}")
     orders = counted(len(plan.orders), "order") if raw.get("order") else "no order yet"
-    return PlanFile(path, plan.session.name, plan.session.date, orders)
+    continues = frozenset(batch.carried.partition("/")[0] for batch in plan.batches)
+    return PlanFile(path, plan.session.name, plan.session.date, orders, continues)
 
 
 def choices(offered: StartChoices, today: date) -> list[StartChoice]:
@@ -205,11 +210,8 @@ class StartScreen(TypedAhead[None]):
 
     def on_mount(self) -> None:
         self.show()
-        self.say(
-            self.offered.troubles[0]
-            if self.offered.troubles
-            else f"Your days are kept in {self.where}. A colour you dyed before: `dyeday lots NAME`."
-        )
+        kept = f"Your days are kept in {self.where}. A colour you dyed before: `dyeday lots NAME`."
+        self.say(self.offered.troubles[0] if self.offered.troubles else self.offered.left or kept)
 
     def show(self) -> None:
         """Look again at what there is, and show it."""

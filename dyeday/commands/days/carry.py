@@ -21,7 +21,7 @@ from dyeday.plan.writing.plan_text import plan_text
 from dyeday.store import clock
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions, went_over
-from dyeday.studio.carry_over import carried_event, plan_after, unfinished
+from dyeday.studio.carry_over import carried_event, left_text, plan_after, unfinished
 from dyeday.terms import State
 from dyeday.text import FIRST_YEAR, LAST_YEAR, counted, harmless, is_of_these_days
 from dyeday.track.day.day_state import Day, Event, make
@@ -60,6 +60,13 @@ def carry(args: Namespace) -> None:
     complain(_twice(no, (session, no), gone[session, no]) for no, _ in stays if (session, no) in gone)
     if at.day.closed is None:
         say(f"{session} is still open: close it before you start this plan")
+
+
+def left_before(stored: Sessions, now: Now) -> tuple[str, str]:
+    """Return (session, what it left) of the newest day if it is closed and left yarn, else two empty texts."""
+    newest = stored.newest(unfinished=False)
+    text = left_text(fold(newest.plan, newest.events), now) if newest is not None else ""
+    return (newest.about.id, text) if newest is not None and text else ("", "")
 
 
 def _date(asked: str | None, day: Day) -> Date:

@@ -46,20 +46,23 @@ def start(args: Namespace) -> None:
     from dyeday.bench.screens.plan_desk import desk_of
     from dyeday.bench.screens.start_screen import StartAction, StartApp, StartChoices, StartScreen, plan_files
     from dyeday.bench.setup.desk import SetupDesk
+    from dyeday.commands.days.carry import left_before
     from dyeday.files.durable import StoreError
     from dyeday.plan.library import EMPTY
     from dyeday.store.records.library import LibraryRecords
     from dyeday.track.timestamp import local
 
     data, stored = args.data, sessions(args)
+    last, left = left_before(stored, clock.now())
 
     def find() -> StartChoices:
         try:
             library, troubles = LibraryRecords(data).library(), list[str]()
         except StoreError as error:
             library, troubles = EMPTY, [str(error)]
-        rows = tuple(stored.listed())
-        return StartChoices(plan_files(Path(), library), rows, library, (*troubles, *stored.unreadable))
+        rows, plans = tuple(stored.listed()), plan_files(Path(), library)
+        continued = any(last in plan.continues for plan in plans)
+        return StartChoices(plans, rows, library, (*troubles, *stored.unreadable), "" if continued else left)
 
     screen = StartScreen(
         str(data),
@@ -94,8 +97,11 @@ def bench(args: Namespace) -> None:
     elif can_show():
         start(args)
     else:
+        from dyeday.commands.days.carry import left_before
+
         say(
             f"No day is running in {args.data}.",
+            *filter(None, [left_before(stored, clock.now())[1]]),
             "",
             "  dyeday demo          try the demo, a made-up day",
             "  dyeday check PLAN    check a plan for mistakes",
