@@ -178,7 +178,7 @@ def earlier_days(sessions: Sessions, day: Day, seen: set[str]) -> list[tuple[str
     """Return (id, day) of the sessions carried into ``day``, and of those before them, oldest first."""
     names = {b.carried.session for b in day.batches.values() if b.carried is not None} - seen
     days: list[tuple[str, Day]] = []
-    for name in sorted(names.intersection(sessions.ids())):
+    for name in sorted(names.intersection(sessions.ids()), key=in_order):
         if len(seen) < LONGEST_CHAIN:
             seen.add(name)
             file = sessions.open(name)

@@ -18,7 +18,7 @@ from dyeday.files.lock import FileLock
 from dyeday.store.sealed import FileNewer, Kind, seal
 from dyeday.store.session_file import SessionFile
 from dyeday.store.session_form import SESSION
-from dyeday.store.sessions import Sessions
+from dyeday.store.sessions import Sessions, session_files
 from dyeday.store.storage import DurableStorage
 from dyeday.track.day.day_state import Event
 from dyeday.track.entries import EventError
@@ -46,6 +46,15 @@ def test_a_session_is_named_by_its_date_and_a_number_that_goes_up(tmp_path: Path
     clock = FakeClock()
     assert [begun(tmp_path, clock).about.id for _ in range(2)] == ["2026-03-14-1", "2026-03-14-2"]
     assert Sessions(tmp_path).ids() == ["2026-03-14-2", "2026-03-14-1"]
+
+
+def test_the_tenth_session_of_a_day_comes_before_its_second_where_files_are_listed(tmp_path: Path) -> None:
+    first = begun(tmp_path, FakeClock())
+    for number in (2, 10):
+        (tmp_path / "sessions" / f"2026-03-14-{number}.json").write_bytes(first.path.read_bytes())
+    (tmp_path / "sessions" / "notes.json").write_text("{}")
+    listed = [path.stem for path in session_files(tmp_path)]
+    assert listed == Sessions(tmp_path).ids() == [f"2026-03-14-{number}" for number in (10, 2, 1)]
 
 
 def test_events_already_there_are_left_out(tmp_path: Path) -> None:
