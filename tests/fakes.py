@@ -10,7 +10,7 @@ from pathlib import Path
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 ROOT = Path(__file__).resolve().parent.parent
 SHORT_DAY = ROOT / "examples" / "short-day.toml"
@@ -28,8 +28,8 @@ class FakeClock:
     boot_s: float = 1000.0
     boot_id: str = "boot"
 
-    def __call__(self) -> Now:
-        return Now(self.utc, self.boot_s, self.boot_id)
+    def __call__(self) -> Moment:
+        return Moment(self.utc, self.boot_s, self.boot_id)
 
     def on(self, minutes: float = 0.0, seconds: float = 0.0) -> None:
         """Let time pass."""

@@ -29,7 +29,7 @@ from dyeday.cli import main
 from dyeday.store.sessions import Sessions
 from dyeday.track.flags import flags_of_batch, flags_of_day, open_flags
 from dyeday.track.folding.fold import fold
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.lives import Life, lives
 
 SIZES = ((24, 8), (80, 24), (160, 50))
@@ -96,7 +96,7 @@ def shown(studio: Studio, at: datetime) -> None:
 def on_the_bench(studio: Studio, at: datetime) -> None:
     newest = json_sessions(studio)[0]
     file = Sessions(studio.data).open(newest)
-    day, now = fold(file.plan, file.events), Now(at)
+    day, now = fold(file.plan, file.events), Moment(at)
     found = forecast(day, now, evaluations=5)
     flags = {batch.no: flags_of_batch(day, batch, now) for batch in day.unsplit}
     flags[""] = flags_of_day(day, now)

@@ -31,7 +31,7 @@ from dyeday.paper.help_pages import help_lines
 from dyeday.store import clock
 from dyeday.store.session_file import SessionFile
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.bench.driving import Bench, run_bench
 from tests.fakes import ROOT, FakeClock, Ring
 
@@ -176,7 +176,7 @@ class Road:
             minutes -= 5.0
 
 
-def foresee(day: Day, now: Now, before: Forecast | None) -> Forecast:
+def foresee(day: Day, now: Moment, before: Forecast | None) -> Forecast:
     return forecast(day, now, evaluations=200, before=before)
 
 

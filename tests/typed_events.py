@@ -10,12 +10,12 @@ from dyeday.bench.live_session import EventDraft
 from dyeday.track.day import day_state
 from dyeday.track.day.day_state import Event
 from dyeday.track.events.event_json import KINDS
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 
 def make(
     kind: str,
-    now: Now,
+    now: Moment,
     new_id: Callable[[], str],
     *,
     batch: str | None = None,

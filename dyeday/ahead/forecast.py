@@ -1,6 +1,6 @@
 """Both answers about the rest of a day: how late tonight, and how much by stop; with the steps that lead there.
 
-Asked again after every event and every minute with what really happened. Time comes in as `Now` and as a budget;
+Asked again after every event and every minute with what really happened. Time comes in as `Moment` and as a budget;
 the same day, moment, seed and number of evaluations give the same answer.
 """
 
@@ -29,7 +29,7 @@ from dyeday.plan.step_ids import ChoreId, StepId, owner_text
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ChoreWhen, DayAim, State, StepKind
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 __all__ = ["Budget", "Forecast", "Planned", "forecast"]
 
@@ -45,7 +45,7 @@ class _Asked:
     """Which day to look ahead on, how hard, and from what is known of it."""
 
     day: Day
-    now: Now
+    now: Moment
     evaluations: int | None
     budget: Budget | None
     seed: int
@@ -61,7 +61,7 @@ class _Asked:
 
 def forecast(
     day: Day,
-    now: Now,
+    now: Moment,
     *,
     evaluations: int | None = None,
     budget: Budget | None = None,
@@ -135,7 +135,7 @@ def _answered(asked: _Asked, *, wishes: bool) -> Forecast:
     return with_change_reason(made, before, choice.why, day)
 
 
-def _made_by_stop(day: Day, now: Now) -> tuple[int, datetime] | None:
+def _made_by_stop(day: Day, now: Moment) -> tuple[int, datetime] | None:
     """Return how many batches were through their heat by the session's stop, once the next day has begun."""
     if day_number(day.plan, now.utc) == 0:
         return None

@@ -10,7 +10,7 @@ from dyeday.plan.step_ids import ChoreId, StepId
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import State, StepKind, WarningKind
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 if TYPE_CHECKING:
     from dyeday.ahead.kernel.problem import Problem, Solution
@@ -111,7 +111,7 @@ class Warned:
 class Forecast:
     """The rest of the day."""
 
-    at: Now
+    at: Moment
     hands_off: datetime
     hands_off_late: datetime
     rinsed: int
@@ -186,5 +186,5 @@ class Forecast:
         return tuple(step for step in self.steps if step.attended)
 
 
-Foresee = Callable[[Day, Now, Forecast | None], Forecast]
+Foresee = Callable[[Day, Moment, Forecast | None], Forecast]
 """works out the rest of a day from a moment; given the forecast before, where there was one"""

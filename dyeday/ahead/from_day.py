@@ -45,7 +45,7 @@ from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.day.tank_time import OFF_WITHIN_MIN, fill_lasts_min, to_reserve_min
 from dyeday.track.durations.learned_times import Learned
 from dyeday.track.durations.observed_durations import OF_HOW
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 HEAT_WEIGHT = 60
 """A minute of heat left on weighs as many minutes of painted yarn that waits too long: common practice, no source"""
@@ -56,7 +56,12 @@ BRIEF_MIN = 5
 
 
 def problem_of(
-    day: Day, now: Now, *, tonight: bool, learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED, wishes: bool = True
+    day: Day,
+    now: Moment,
+    *,
+    tonight: bool,
+    learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED,
+    wishes: bool = True,
 ) -> Problem:
     """Return what is left of the day. ``tonight`` opens the evening without end; else hands stop at the stop,
     with the chores that end the day done by then.
@@ -96,7 +101,7 @@ def problem_of(
 
 
 def both_problems(
-    day: Day, now: Now, learned: Mapping[WorkKind, Learned], *, wishes: bool = True
+    day: Day, now: Moment, learned: Mapping[WorkKind, Learned], *, wishes: bool = True
 ) -> tuple[Problem, Problem]:
     """Return what is left of the day with an evening that stays open, and with hands that stop at the stop."""
     tonight = problem_of(day, now, tonight=True, learned=learned, wishes=wishes)
@@ -129,7 +134,7 @@ def batch_of(
     day: Day,
     record: BatchRecord,
     now_min: int,
-    now: Now,
+    now: Moment,
     *,
     setup: bool,
     learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED,
@@ -300,7 +305,7 @@ def _off_within_min(plan: Plan, kit: Kit | None, on_min: float, off_min: float) 
     return max(0, min(most, left - ceil(off_min))) if left >= 0 else most
 
 
-def counts_heat(day: Day, now: Now) -> bool:
+def counts_heat(day: Day, now: Moment) -> bool:
     """Whether a batch counts once it is through its heat: until the stop of a day made for that."""
     return day.aim is DayAim.HEAT_BY_STOP and day_number(day.plan, now.utc) == 0
 

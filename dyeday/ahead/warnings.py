@@ -26,7 +26,7 @@ from dyeday.track.events.event_text import batches_text
 from dyeday.track.flags import RULES
 from dyeday.track.flags.circuits import load_of
 from dyeday.track.flags.crowding import too_much
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 ASKED = (FlagId.DRIED_OUT, FlagId.OVERLOADED_CIRCUIT)
 """rules whose breach a forecast can foresee; tanks are asked apart, fill by fill"""
@@ -57,8 +57,8 @@ def warnings(forecast: Forecast, day: Day) -> list[Warned]:
     return sorted(all_warned, key=lambda warned: warned.at)
 
 
-def _end(forecast: Forecast) -> Now:
-    return Now(max([forecast.at.utc, *(step.end for step in forecast.steps)]) + timedelta(minutes=1))
+def _end(forecast: Forecast) -> Moment:
+    return Moment(max([forecast.at.utc, *(step.end for step in forecast.steps)]) + timedelta(minutes=1))
 
 
 def _of_rules(forecast: Forecast, after: Day) -> Iterator[Warned]:
@@ -130,7 +130,7 @@ def _opens(heat: Planned, steps: Iterable[Planned]) -> datetime:
     return opens
 
 
-def _first_low(after: Day, now_utc: datetime, end: Now, heats: Iterable[Planned]) -> tuple[Planned, datetime] | None:
+def _first_low(after: Day, now_utc: datetime, end: Moment, heats: list[Planned]) -> tuple[Planned, datetime] | None:
     """Return the foreseen heat in which a tank is low first, and when."""
     lows: list[tuple[datetime, Planned]] = []
     for batch in after.unsplit:

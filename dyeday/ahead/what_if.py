@@ -24,7 +24,7 @@ from dyeday.text import counted
 from dyeday.track.day.batch_record import UnitRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.durations.learned_times import Learned
-from dyeday.track.timestamp import Now, length_text
+from dyeday.track.timestamp import Moment, length_text
 
 AN_HOUR_MIN = 60
 EVALUATIONS = 400
@@ -51,7 +51,7 @@ class Gain:
     """batches more that are rinsed by the stop, where ``batches`` counts those through their heat"""
 
 
-def changes(day: Day, now: Now) -> Iterator[Change]:
+def changes(day: Day, now: Moment) -> Iterator[Change]:
     """Yield one more unit of each kit that a step takes, an hour later, and leaving out each batch."""
     for kit in day.plan.kit:
         if not KIT_TRAITS[kit.kind].scheduled or not kit.units:
@@ -96,7 +96,7 @@ def _answers(
 
 def gains(
     day: Day,
-    now: Now,
+    now: Moment,
     forecast: Forecast,
     *,
     learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED,

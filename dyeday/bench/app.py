@@ -26,7 +26,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Body
 from dyeday.track.events.event_text import new_batches
 from dyeday.track.events.session_events import ClockStepped, KeyLockOff, KeyLockOn
-from dyeday.track.timestamp import STEP_S, Now, elapsed_s, length_text
+from dyeday.track.timestamp import STEP_S, Moment, elapsed_s, length_text
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Foresee
@@ -140,7 +140,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         if fresh := new_batches(self.keeper.day, before):
             self.bench.say(f"an order came in: {fresh}")
 
-    def _mind_the_clock(self, now: Now) -> None:
+    def _mind_the_clock(self, now: Moment) -> None:
         """Put a step of the wall clock on record; after a sleep, tell what came due in it."""
         before, self.last_tick = self.last_tick, now
         passed = elapsed_s(before, now)
@@ -177,7 +177,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         if not (isinstance(self.screen, TypedAhead) and self.screen.blinked()):
             self.bench.blinked()
 
-    def _tell_since(self, since: Now, heading: str) -> bool:
+    def _tell_since(self, since: Moment, heading: str) -> bool:
         """Show what happened since a moment, if anything did; tell whether it is shown."""
         from dyeday.bench.prompts.catching_up import last_entry_at, proposals
         from dyeday.bench.screens.text_screens import Meanwhile, meanwhile_lines
@@ -202,7 +202,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         """Show ``lines``, if any, on a page the next key closes; tell whether it is shown."""
         return bool(lines) and self._tell(heading, lambda: lines)
 
-    def _tell(self, heading: str, lines: Callable[[], Sequence[str]], since: Now | None = None) -> bool:
+    def _tell(self, heading: str, lines: Callable[[], Sequence[str]], since: Moment | None = None) -> bool:
         """Not while the keys are locked: no key would reach the page, and unlocking tells all of it."""
         if self.key_watch.locked:
             return False

@@ -10,7 +10,7 @@ from textual.app import App
 from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.remarks import Foreseen
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast, Foresee
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 FAILED = "Forecast failed. Entries are saved, timers go on; your next entry tries again."
 """said until a forecast succeeds; the minute alone would fail again the same way"""
 
-WhatIf = Callable[[Day, Now, "Forecast", Callable[[], bool]], "Iterator[Gain]"]
+WhatIf = Callable[[Day, Moment, "Forecast", Callable[[], bool]], "Iterator[Gain]"]
 """works out what changes would bring, as long as the last argument says it is wanted"""
 
 
@@ -64,7 +64,7 @@ class ForecastWorker:
         """Whether the latest forecast failed."""
         return self._failed is self.keeper.day
 
-    def look(self, now: Now) -> None:
+    def look(self, now: Moment) -> None:
         """Have the day forecast again where an event or a minute has passed since; one at a time."""
         day, minute = self.keeper.day, int(now.utc.timestamp() // 60)
         before = self._asked
@@ -78,7 +78,7 @@ class ForecastWorker:
         self.forecasts += 1
         self.app.run_worker(lambda: self._forecast(day, now), thread=True, group="ahead", exit_on_error=False)
 
-    def _forecast(self, day: Day, now: Now) -> None:
+    def _forecast(self, day: Day, now: Moment) -> None:
         assert self.foresee is not None  # noqa: S101 - asked by its caller
         try:
             forecast = self.foresee(day, now, self.forecast)
@@ -118,7 +118,7 @@ class ForecastWorker:
             # An entry about the forecast is no reason to forecast again.
             self._asked = (keeper.day, self._asked[1])
 
-    def gains(self, day: Day, now: Now, forecast: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
+    def gains(self, day: Day, now: Moment, forecast: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
         """Yield what changes would bring, as the shell has it worked out, else by the plan's minutes."""
         if self.what_if is not None:
             yield from self.what_if(day, now, forecast, wanted)

@@ -26,7 +26,7 @@ from dyeday.track.events.rewriting import Undone
 from dyeday.track.events.session_events import Closed
 from dyeday.track.flags import Flag, flags_by_batch, one_for_each_cause
 from dyeday.track.folding.fold import fold, looked_back_at, take, take_all
-from dyeday.track.timestamp import Now, clock_near, elapsed_s, minutes, on_wall
+from dyeday.track.timestamp import Moment, clock_near, elapsed_s, minutes, on_wall
 
 if TYPE_CHECKING:
     from dyeday.store.records.taking_in import TakenIn
@@ -54,7 +54,7 @@ class EventDraft:
 class SaveTrouble:
     """Why nothing can be saved, and since when."""
 
-    since: Now
+    since: Moment
     why: str
     brief: str
     """why, in a few words"""
@@ -64,7 +64,7 @@ class LiveSession:
     """One open session. ``clock`` and ``new_id`` come from the shell; ``watching`` records nothing."""
 
     def __init__(
-        self, file: SessionFile, clock: Callable[[], Now], new_id: Callable[[], str], *, watching: bool = False
+        self, file: SessionFile, clock: Callable[[], Moment], new_id: Callable[[], str], *, watching: bool = False
     ) -> None:
         self.file = file
         self.now = clock
@@ -74,7 +74,7 @@ class LiveSession:
         self.day: Day = fold(file.plan, file.events)
         self._checked = self.day
         """the day with what was held against it last: once that is stored, the day"""
-        self.earlier: Now | None = None
+        self.earlier: Moment | None = None
         """when the next entry happened, where that was said"""
         self.own: set[str] = set()
         """ids of what this bench recorded"""
@@ -87,7 +87,7 @@ class LiveSession:
         self.settled: TakenIn | None = None
         """what the records said when they last took the closed day in"""
         self._without_copy = ""
-        self._tried: Now | None = None
+        self._tried: Moment | None = None
         self._flags: dict[str, list[Flag]] = {}
         self._flags_at: float | None = None
         self._flags_day: Day | None = None
@@ -96,7 +96,7 @@ class LiveSession:
         """Return a moment as screens show it, "14:05" or "Sun 14:05", see `clock_near`."""
         return clock_near(moment, self.day.plan.session.zone, self.now().utc)
 
-    def entry_at(self) -> Now:
+    def entry_at(self) -> Moment:
         """Return when the next entry happens: now, or when it was said to have happened."""
         return self.earlier or self.now()
 
@@ -105,7 +105,7 @@ class LiveSession:
         """How long ago the next entry happened, where that was said; it grows until the entry is made."""
         return 0.0 if self.earlier is None else minutes(self.earlier, self.now())
 
-    def typed_moment(self, text: str) -> Now:
+    def typed_moment(self, text: str) -> Moment:
         """Return the moment that was typed, see `minutes_ago`. Raises ValueError where it cannot be read."""
         from dyeday.track.typed_entries import minutes_ago
 
@@ -160,7 +160,7 @@ class LiveSession:
             self._try_again(self.now())
         return not self.unsaved and not self.file.owed
 
-    def _try_again(self, now: Now) -> None:
+    def _try_again(self, now: Moment) -> None:
         if self._tried is not None and elapsed_s(self._tried, now) < RETRY_S:
             return
         self._tried = now
@@ -184,7 +184,7 @@ class LiveSession:
 
             self.settled = take_in(self.file)
 
-    def _ill(self, error: StoreError, now: Now) -> None:
+    def _ill(self, error: StoreError, now: Moment) -> None:
         brief = error.what.rpartition(": ")[2].replace(str(self.file.path), "the day's file")
         self.trouble = SaveTrouble(self.trouble.since if self.trouble is not None else now, str(error), brief)
 
@@ -247,7 +247,7 @@ class LiveSession:
         else:
             self.day = fold(self.file.plan, every)
 
-    def flags(self, now: Now) -> dict[str, list[Flag]]:
+    def flags(self, now: Moment) -> dict[str, list[Flag]]:
         """Return every batch's flags, the whole day's under "".
 
         They are worked out again only when the day changed, or when time may have raised some.

@@ -25,7 +25,7 @@ from dyeday.text import counted, harmless
 from dyeday.track.timestamp import length_text, local
 
 if TYPE_CHECKING:
-    from dyeday.track.timestamp import Now
+    from dyeday.track.timestamp import Moment
 
 MOST_KEYS = 6
 
@@ -173,7 +173,7 @@ class BenchScreen(MainStage):
         """Whether an alarm wants to be silenced, as it was painted last."""
         return self.shown is not None and bool(self.shown.alarms)
 
-    def _put(self, now: Now) -> None:
+    def _put(self, now: Moment) -> None:
         """Put the lines on the board; not under a screen that covers all of it.
 
         Textual draws a covering screen whole again whenever the one below it changes.

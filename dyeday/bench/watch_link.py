@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Protocol
 from dyeday.ahead.advising.next_up import NextUp
 from dyeday.bench.live_session import LiveSession
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
@@ -34,7 +34,7 @@ class WatchPage(Protocol):
         """Whether it still serves."""
 
     def show(
-        self, day: Day, now: Now, items: Sequence[NextUp], forecast: Forecast | None, *, unsaved: bool = False
+        self, day: Day, now: Moment, items: Sequence[NextUp], forecast: Forecast | None, *, unsaved: bool = False
     ) -> None:
         """Show ``day`` as it is at ``now``, ``items`` as what is next, and what the latest forecast says."""
 
@@ -84,7 +84,7 @@ class PhonePage:
         if page is not None:
             page.close()
 
-    def tick(self, keeper: LiveSession, now: Now, items: Sequence[NextUp], forecast: Forecast | None) -> str:
+    def tick(self, keeper: LiveSession, now: Moment, items: Sequence[NextUp], forecast: Forecast | None) -> str:
         """Have the page say the day as it is now; return what the bench is to say where it went off, else ""."""
         if self.page is None:
             return ""

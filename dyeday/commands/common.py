@@ -24,7 +24,7 @@ from dyeday.store.sessions import Sessions
 from dyeday.text import FIRST_YEAR, LAST_YEAR, harmless, is_of_these_days, json_text
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.folding.fold import fold, until
-from dyeday.track.timestamp import ChangedClockError, Now, StillToComeError, last_time, named_instant, parse_utc
+from dyeday.track.timestamp import ChangedClockError, Moment, StillToComeError, last_time, named_instant, parse_utc
 
 if TYPE_CHECKING:
     from dyeday.units import Kind
@@ -52,7 +52,7 @@ class Opened:
 
     file: SessionFile
     day: Day
-    now: Now
+    now: Moment
 
 
 def sessions(args: Namespace) -> Sessions:
@@ -125,12 +125,12 @@ def opened(args: Namespace, *, reading: bool) -> Opened:
     asked = getattr(args, "as_of", None)
     if asked:
         moment = typed_time(asked, day.plan.session.zone, now, past_only=False)
-        return Opened(file, until(day, moment), Now(moment))
+        return Opened(file, until(day, moment), Moment(moment))
     return Opened(file, day, day.ended or now)
 
 
 def typed_time(
-    text: str, zone: str | None, now: Now, *, past_only: bool = True, begun: datetime | None = None
+    text: str, zone: str | None, now: Moment, *, past_only: bool = True, begun: datetime | None = None
 ) -> datetime:
     """Return the instant of "14:05" (the latest such time not after now) or of an ISO date and time.
 

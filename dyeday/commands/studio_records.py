@@ -20,7 +20,7 @@ from dyeday.studio.shelf.day_movements import differences, on_shelf
 from dyeday.terms import WorkKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.durations.learned_times import Learned, to_reckon_with
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 if TYPE_CHECKING:
     from dyeday.ahead.forecast import Budget, Forecast
@@ -55,7 +55,7 @@ def own_times(data: Path) -> dict[WorkKind, Learned]:
         return {}
 
 
-def night_notes(day: Day, now: Now, data: Path) -> list[str]:
+def night_notes(day: Day, now: Moment, data: Path) -> list[str]:
     """Return what the night did to carried batches, until something else happens in their new session."""
     if day.first_at is not None or not any(batch.carried for batch in day.unsplit):
         return []
@@ -84,7 +84,7 @@ LONGEST_S = 3.0
 def foreseen(
     own: StudioTimes,
     day: Day,
-    now: Now,
+    now: Moment,
     evaluations: int | None = None,
     budget: Budget | None = None,
     before: Forecast | None = None,

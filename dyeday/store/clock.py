@@ -9,12 +9,12 @@ from datetime import UTC, datetime
 from functools import lru_cache
 from pathlib import Path
 
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 
-def now() -> Now:
+def now() -> Moment:
     """Return this moment, with the boot clock that counts sleep where the system has one."""
-    return Now(datetime.now(UTC), _boot_s(), boot_id())
+    return Moment(datetime.now(UTC), _boot_s(), boot_id())
 
 
 def _boot_s() -> float | None:

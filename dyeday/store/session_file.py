@@ -19,7 +19,7 @@ from dyeday.store.sealed import LARGEST_FILE, Damaged, FileGone, unseal
 from dyeday.store.session_form import SESSION, Listed, SessionInfo, event_of, is_closed, made, tables_of
 from dyeday.store.storage import DurableStorage
 from dyeday.track.day.day_state import Event, in_order_of_recording, spread
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 BENCH_WAIT_S = 0.5
 Stamp = tuple[int, int]
@@ -34,7 +34,7 @@ class SessionFile:
     The bench that has it open restores confirmed entries from memory if something damages, removes or replaces it.
     """
 
-    def __init__(self, path: Path, now: Callable[[], Now] = clock.now) -> None:
+    def __init__(self, path: Path, now: Callable[[], Moment] = clock.now) -> None:
         self.path = path
         self.now = now
         self._storage = DurableStorage(path, SESSION, now)

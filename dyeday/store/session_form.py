@@ -19,10 +19,10 @@ from dyeday.track.events.event_json import read_event
 from dyeday.track.events.session_events import Closed
 from dyeday.track.folding.fold import effective, fold
 from dyeday.track.folding.related_rows import related_rows
-from dyeday.track.timestamp import Now, local
+from dyeday.track.timestamp import Moment, local
 
 SESSION_ID = re.compile(r"^\d{4}-\d{2}-\d{2}-\d{1,4}$")
-_NEVER = Now(datetime.min.replace(tzinfo=UTC))
+_NEVER = Moment(datetime.min.replace(tzinfo=UTC))
 """stands for the present, which a stored event never takes"""
 
 

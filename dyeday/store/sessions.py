@@ -25,7 +25,7 @@ from dyeday.text import brief
 from dyeday.track.day.day_state import Day, Event, spread
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.folding.fold import effective, fold
-from dyeday.track.timestamp import Now, iso
+from dyeday.track.timestamp import Moment, iso
 
 LOOK_BACK = 60
 """newest sessions among which the running one is looked for"""
@@ -42,7 +42,7 @@ def in_order(session_id: str) -> tuple[str, int]:
 class Sessions:
     """The sessions of a data folder."""
 
-    def __init__(self, data: Path, now: Callable[[], Now] = clock.now) -> None:
+    def __init__(self, data: Path, now: Callable[[], Moment] = clock.now) -> None:
         self.folder = data / "sessions"
         self.now = now
         self.unreadable: list[str] = []
@@ -129,7 +129,7 @@ class Sessions:
         return None
 
     def begin(
-        self, plan: Plan, source: Path, text: str, now: Now, events: Iterable[Event] = (), of_plan: bool = False
+        self, plan: Plan, source: Path, text: str, now: Moment, events: Iterable[Event] = (), of_plan: bool = False
     ) -> SessionFile:
         """Start a session of ``plan`` with its first events in one write; its id is its date and a new number.
 

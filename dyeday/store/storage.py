@@ -15,7 +15,7 @@ from tinydb.storages import Storage
 from dyeday.files.durable import NotPlain, StoreError, link_as, read_bytes, reason, replace_file
 from dyeday.store import backups, clock
 from dyeday.store.sealed import LARGEST_FILE, Damaged, FileGone, Kind, RowTexts, Tables, rows_in, seal, unseal
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 
 class DurableStorage(Storage):
@@ -24,7 +24,7 @@ class DurableStorage(Storage):
     Writing makes copies too. Write only while holding the file's lock.
     """
 
-    def __init__(self, path: str | Path, kind: Kind, now: Callable[[], Now] = clock.now) -> None:
+    def __init__(self, path: str | Path, kind: Kind, now: Callable[[], Moment] = clock.now) -> None:
         super().__init__()
         self.path, self.kind, self.now = Path(path), kind, now
         self.backup_failed = ""

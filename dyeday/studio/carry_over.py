@@ -33,14 +33,14 @@ from dyeday.track.events.event_text import batches_text, placed
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.flags import RULES, flags_of_batch, to_check
 from dyeday.track.timers.clocks import clock_of, doing_text
-from dyeday.track.timestamp import Now, length_text, minutes
+from dyeday.track.timestamp import Moment, length_text, minutes
 
 NEXT_DAY = ", next day"
 MOST_STAYING = 3
 """lines of what stays that are told in one"""
 
 
-def unfinished_lines(day: Day, now: Now) -> list[str]:
+def unfinished_lines(day: Day, now: Moment) -> list[str]:
     """Return the open flags, what stays where, and how it is continued."""
     flags = [f"to check: {named}"] if (named := to_check(day, now)) else []
     stays = staying_lines(day, now) or ["nothing stays: all is done"]
@@ -51,7 +51,7 @@ def unfinished_lines(day: Day, now: Now) -> list[str]:
     ]
 
 
-def staying_lines(day: Day, now: Now) -> list[str]:
+def staying_lines(day: Day, now: Moment) -> list[str]:
     """Return what stays where: skeins on pegs in one line, what cools where, then what waits for hands."""
     by_place: dict[tuple[State, str | None], list[BatchRecord]] = {}
     for batch in sorted(day.unfinished, key=lambda batch: batch.state is State.COOL):
@@ -70,7 +70,7 @@ def staying_lines(day: Day, now: Now) -> list[str]:
     ]
 
 
-def left_text(day: Day, now: Now) -> str:
+def left_text(day: Day, now: Moment) -> str:
     """Return what a closed day left and how it is continued, in one line; "" for a day that is open or all done."""
     if day.closed is None or not day.unfinished:
         return ""
@@ -80,7 +80,7 @@ def left_text(day: Day, now: Now) -> str:
     return f"{head}: {'; '.join(lines[:MOST_STAYING])}{more}"
 
 
-def unfinished(day: Day, now: Now) -> list[tuple[str, str]]:
+def unfinished(day: Day, now: Moment) -> list[tuple[str, str]]:
     """Return (batch, where and in which state) of everything that is not done."""
     return [(batch.no, f"{batch.colourway.name}: {doing_text(day, batch, now)}") for batch in day.unfinished]
 
@@ -168,7 +168,7 @@ def _hours(day: Day, date: Date) -> Any:
 
 def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
     """Return the event that carries ``batch`` into another session: its record and what it leaves."""
-    now = latest_moment(day) or Now(day.events[-1].at)
+    now = latest_moment(day) or Moment(day.events[-1].at)
     painted = bool(batch.painted)
     record = replace(
         batch,
@@ -201,7 +201,7 @@ def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
     )
 
 
-def overnight(day: Day, now: Now, own: Mapping[WorkKind, Learned]) -> list[str]:
+def overnight(day: Day, now: Moment, own: Mapping[WorkKind, Learned]) -> list[str]:
     """Return a line for each batch that came from an earlier session: how it lay since, and what it is ready for."""
     return [
         f"{batch.no} {batch.colourway.name}: {text}"
@@ -211,7 +211,7 @@ def overnight(day: Day, now: Now, own: Mapping[WorkKind, Learned]) -> list[str]:
     ]
 
 
-def _lay(day: Day, batch: BatchRecord, now: Now, own: Mapping[WorkKind, Learned]) -> Iterator[str]:
+def _lay(day: Day, batch: BatchRecord, now: Moment, own: Mapping[WorkKind, Learned]) -> Iterator[str]:
     since, place = batch.state_since, placed(batch.unit, hangs=batch.state == State.DRY)
     if since is None:
         yield "waiting, not started"

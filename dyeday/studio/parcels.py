@@ -20,7 +20,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import whereabouts
 from dyeday.track.flags import flags_of_batch
 from dyeday.track.timers.clocks import doing_text
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,9 +195,9 @@ def _open_rules(day: Day) -> dict[str, tuple[str, ...]]:
     return {no: tuple(flag.rule.value for flag in flags if flag.cleared is None) for no, flags in by_batch.items()}
 
 
-def latest_moment(day: Day) -> Now | None:
+def latest_moment(day: Day) -> Moment | None:
     """Return when the day ended or last had an entry; None where it has none."""
-    return day.ended or (Now(day.last_at) if day.last_at is not None else None)
+    return day.ended or (Moment(day.last_at) if day.last_at is not None else None)
 
 
 def _pieces(session: str, lot: str, batch: BatchRecord, count: int, flags: tuple[str, ...]) -> FinishedPieces:

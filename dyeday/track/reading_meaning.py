@@ -40,10 +40,10 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, readings_of, soak_acids, stay_acids
 from dyeday.track.day.room_air import room_c
 from dyeday.track.flags.rinsing import rinse_below_c
-from dyeday.track.timestamp import Now, length_text, minutes
+from dyeday.track.timestamp import Moment, length_text, minutes
 
 
-def meaning(day: Day, batch: BatchRecord, name: ReadingKind, value: Any, now: Now) -> str:
+def meaning(day: Day, batch: BatchRecord, name: ReadingKind, value: Any, now: Moment) -> str:
     """Return what a reading called ``name`` means for ``batch``, to be said behind it.
 
     Empty where it means nothing by itself. Raises ValueError where a jar or an absorbance cannot be.
@@ -66,7 +66,7 @@ def _of_bath(day: Day, batch: BatchRecord, read: Reading) -> str:
     return f", {share} exhausted, {expected_pct(day.plan, batch, batch.layer):.0f} % expected{again}"
 
 
-def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> str:
+def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Moment) -> str:
     """Return what a pH reading asks for: enough, or what to add."""
     layer = batch.current_layer
     target = target_ph(day.plan, layer)
@@ -95,7 +95,7 @@ class MoreAcid(NamedTuple):
     """all of it"""
 
 
-def acid_by_ph(day: Day, batch: BatchRecord, now: Now) -> MoreAcid | None:
+def acid_by_ph(day: Day, batch: BatchRecord, now: Moment) -> MoreAcid | None:
     """Return what the last pH read in the bath of a batch asks for, also where that was read of another batch in it.
 
     None where none was read, where acid went in since, or where what it wants is not known.
@@ -116,7 +116,7 @@ def acid_by_ph(day: Day, batch: BatchRecord, now: Now) -> MoreAcid | None:
     return _more_acid(day, one, float(reading.value), now)
 
 
-def _more_acid(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> MoreAcid | None:
+def _more_acid(day: Day, batch: BatchRecord, read_ph: float, now: Moment) -> MoreAcid | None:
     found = _bath_and_acids(day, batch, now)
     if found is None:
         return None
@@ -128,7 +128,7 @@ def _more_acid(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> MoreAc
     return MoreAcid(to_pour(day.plan, more.amount / 2), to_pour(day.plan, more.amount))
 
 
-def _bath_and_acids(day: Day, batch: BatchRecord, now: Now) -> tuple[float, list[AcidIn]] | None:
+def _bath_and_acids(day: Day, batch: BatchRecord, now: Moment) -> tuple[float, list[AcidIn]] | None:
     """Return the water a batch is in, L, and the acid put into it; None where its acid came from an earlier bath."""
     layer, stay = batch.current_layer, batch.stays[-1] if batch.stays else None
     if stay is None:
@@ -142,7 +142,7 @@ def _bath_and_acids(day: Day, batch: BatchRecord, now: Now) -> tuple[float, list
     return liquor_ml(layer, batch.wof_g) / 1000, acids
 
 
-def _of_cooling(day: Day, batch: BatchRecord, name: ReadingKind, read_c: float, now: Now) -> str:
+def _of_cooling(day: Day, batch: BatchRecord, name: ReadingKind, read_c: float, now: Moment) -> str:
     """Return how long until yarn may be rinsed, by Newton's law through this reading and those since the heat."""
     heat_end = last_heat_end(batch)
     if batch.state != State.COOL or heat_end is None:

@@ -1,4 +1,4 @@
-"""A moment as the computer knows it, and the true time between two of them."""
+"""A moment by both clocks, the true time between two, and how times and lengths are typed and shown."""
 
 from __future__ import annotations
 
@@ -10,33 +10,33 @@ from dyeday.quick_dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)
-class Now:
+class Moment:
     """A moment: aware UTC, and the seconds since boot (counting sleep) of which boot, where known."""
 
     utc: datetime
     boot_s: float | None = None
     boot_id: str | None = None
 
-    def __lt__(self, other: Now) -> bool:
+    def __lt__(self, other: Moment) -> bool:
         return self.utc < other.utc
 
-    def earlier(self, seconds: float) -> Now:
+    def earlier(self, seconds: float) -> Moment:
         """Return the moment ``seconds`` before this one."""
         boot_s = None if self.boot_s is None else self.boot_s - seconds
-        return Now(self.utc - timedelta(seconds=seconds), boot_s, self.boot_id)
+        return Moment(self.utc - timedelta(seconds=seconds), boot_s, self.boot_id)
 
-    def later(self, seconds: float) -> Now:
+    def later(self, seconds: float) -> Moment:
         """Return the moment ``seconds`` later, by both clocks."""
         return self.earlier(-seconds)
 
 
-NO_END = Now(datetime.max.replace(tzinfo=UTC))
+NO_END = Moment(datetime.max.replace(tzinfo=UTC))
 """later than everything that a day records"""
 SECOND_MIN = 1 / 60
 """a limit met to the second is met"""
 
 
-def elapsed_s(since: Now, until: Now) -> float:
+def elapsed_s(since: Moment, until: Moment) -> float:
     """Return the seconds from ``since`` to ``until``.
 
     Within one boot by the boot clock, which no clock step or time zone moves; otherwise by the wall clock.
@@ -48,7 +48,7 @@ def elapsed_s(since: Now, until: Now) -> float:
     return max(0.0, (until.utc - since.utc).total_seconds())
 
 
-def minutes(since: Now, until: Now) -> float:
+def minutes(since: Moment, until: Moment) -> float:
     """Return the minutes from ``since`` to ``until``, as `elapsed_s`."""
     return elapsed_s(since, until) / 60
 
@@ -101,7 +101,7 @@ STEP_S = 2.0
 """wall and boot clock further apart than this: the wall was stepped; less is drift"""
 
 
-def on_wall(moment: Now, now: Now) -> datetime:
+def on_wall(moment: Moment, now: Moment) -> datetime:
     """Return ``moment`` by the wall clock as ``now`` has it: moved where the wall was stepped between the two."""
     same_boot = moment.boot_id is not None and moment.boot_id == now.boot_id
     if not same_boot or moment.boot_s is None or now.boot_s is None:
@@ -184,7 +184,7 @@ class StillToComeError(ValueError):
 
 
 def last_time(
-    hour: int, minute: int, zone: str | None, now: Now, begun: datetime | None = None, letter: str = ""
+    hour: int, minute: int, zone: str | None, now: Moment, begun: datetime | None = None, letter: str = ""
 ) -> datetime:
     """Return the latest instant not after ``now`` at which clocks in ``zone`` show a time of day.
 

@@ -15,7 +15,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import batches_text
 from dyeday.track.events.measured import WORDS_OF, reading_value
-from dyeday.track.timestamp import Now, last_time
+from dyeday.track.timestamp import Moment, last_time
 
 _KINDS = {
     ReadingKind.BATH_C: units.TEMPERATURE_C,
@@ -65,7 +65,7 @@ def _numbers(text: str, counts: tuple[int, ...]) -> list[float]:
     return [units.number(part) for part in parts]
 
 
-def minutes_ago(text: str, now: Now, zone: str | None, begun: datetime | None = None) -> float:
+def minutes_ago(text: str, now: Moment, zone: str | None, begun: datetime | None = None) -> float:
     """Return how long ago "7", "1 h", "14:05" or "02:30B" was, in minutes. Raises ValueError where it cannot be read.
 
     A is the first and B the second of an hour that comes twice as summer time ends. A time of day is the latest such

@@ -13,7 +13,7 @@ from dyeday.text import harmless
 from dyeday.track.day.day_state import Day
 from dyeday.track.timers.alarm_states import Alarm, standing
 from dyeday.track.timers.clocks import Clock, all_clocks
-from dyeday.track.timestamp import Now, clock_on, local
+from dyeday.track.timestamp import Moment, clock_on, local
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
@@ -23,7 +23,7 @@ MOST_NEXT = 3
 
 
 def page_values(
-    day: Day, now: Now, items: Sequence[NextUp], forecast: Forecast | None, *, unsaved: bool = False
+    day: Day, now: Moment, items: Sequence[NextUp], forecast: Forecast | None, *, unsaved: bool = False
 ) -> dict[str, object]:
     """Return the page of ``day`` at ``now``; ``items`` is what is next, most urgent first.
 
@@ -54,13 +54,13 @@ def _ms(moment: datetime) -> int:
     return round(moment.timestamp() * 1000)
 
 
-def _finish(day: Day, now: Now, forecast: Forecast | None) -> str:
+def _finish(day: Day, now: Moment, forecast: Forecast | None) -> str:
     if forecast is None or forecast.nothing_ends or not forecast.steps or day.closed is not None:
         return ""
     return clock_on(forecast.hands_off, day.plan.session.zone, now.utc)
 
 
-def _next(day: Day, now: Now, thing: Attention, chores: set[tuple[str, str]]) -> dict[str, object]:
+def _next(day: Day, now: Moment, thing: Attention, chores: set[tuple[str, str]]) -> dict[str, object]:
     """Return a thing that wants a hand. ``due_ms`` is when its time is up, ``since_ms`` since when it has been so."""
     batch = day.batches.get(thing.about.split("+")[0])
     clock = unit = None
@@ -79,7 +79,7 @@ def _next(day: Day, now: Now, thing: Attention, chores: set[tuple[str, str]]) ->
     }
 
 
-def _alarm(alarm: Alarm, now: Now) -> dict[str, object]:
+def _alarm(alarm: Alarm, now: Moment) -> dict[str, object]:
     return {
         "about": harmless(alarm.about),
         "what": harmless(alarm.what),
@@ -88,7 +88,7 @@ def _alarm(alarm: Alarm, now: Now) -> dict[str, object]:
     }
 
 
-def _clock(day: Day, now: Now, clock: Clock) -> dict[str, object]:
+def _clock(day: Day, now: Moment, clock: Clock) -> dict[str, object]:
     batch = day.batches.get(clock.batch or "")
     due = clock.due_at(now)
     assert due is not None  # noqa: S101 - `_in_order` passes only clocks that run to a time

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from dyeday.ahead.advising.next_up import NextUp
 from dyeday.bench.watch_link import CannotShowError
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Now, elapsed_s
+from dyeday.track.timestamp import Moment, elapsed_s
 from dyeday.watch.door import MOST_CLIENTS, Door, Values
 from dyeday.watch.page_values import page_values
 
@@ -98,12 +98,12 @@ class ServedPage:
             log_socket_errors=False,
         )
         self._thread = threading.Thread(target=self._run, name="watch page", daemon=True)
-        self._looked: tuple[tuple[Day, Forecast | None, bool], Now] | None = None
+        self._looked: tuple[tuple[Day, Forecast | None, bool], Moment] | None = None
         self._later: threading.Timer | None = None
         self._thread.start()
 
     def show(
-        self, day: Day, now: Now, items: Sequence[NextUp], forecast: Forecast | None, *, unsaved: bool = False
+        self, day: Day, now: Moment, items: Sequence[NextUp], forecast: Forecast | None, *, unsaved: bool = False
     ) -> None:
         """Show ``day`` as it is at ``now``; without an entry or a forecast it is worked out each LOOK_S only."""
         about = (day, forecast, unsaved)

@@ -10,7 +10,7 @@ from dyeday.terms import State
 from dyeday.track.events.event_json import read_event
 from dyeday.track.events.remarks import Foreseen
 from dyeday.track.flags import flags_of
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.acceptance.played import FRIDAY, instant
 from tests.bench.driving import Bench, drive, quick
 from tests.bench.test_hours import worked_out
@@ -25,7 +25,9 @@ def at_the_bench(folder: Path, time: str, script: Callable[[Bench], Awaitable[No
     session = begun(folder, clock, PLAN)
     until = instant(recorded_by or time)
     lines = [line for line in FRIDAY if datetime.fromisoformat(line["at"]) <= until]
-    session.add([read_event(line, Now(datetime.fromisoformat(line["at"])), twin=n) for n, line in enumerate(lines)])
+    session.add(
+        [read_event(line, Moment(datetime.fromisoformat(line["at"])), twin=n) for n, line in enumerate(lines)]
+    )
     drive(folder, script, session=session, clock=clock, foresee=quick)
 
 

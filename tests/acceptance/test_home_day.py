@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from dyeday.store import clock
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.acceptance.as_foreseen import as_foreseen
 from tests.acceptance.test_the_day import Played, printed_pages
 from tests.fakes import HEAVY_DAY
@@ -32,7 +32,7 @@ class Home(Played):
     begins = AT[0]
 
     def at(self, moment: datetime) -> None:
-        self.monkeypatch.setattr(clock, "now", lambda: Now(moment))
+        self.monkeypatch.setattr(clock, "now", lambda: Moment(moment))
 
     def began(self) -> Home:
         self.at(self.begins)

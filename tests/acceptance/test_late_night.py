@@ -12,7 +12,7 @@ import pytest
 from dyeday.terms import State
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.progress import at_heat_min
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.acceptance.as_foreseen import Line, as_foreseen
 from tests.acceptance.test_home_day import AHEAD, Home, on_times
 from tests.acceptance.test_the_day import printed_pages
@@ -99,7 +99,7 @@ def test_a_night_followed_as_advised_runs_no_tank_low_and_goes_on_where_a_steame
     assert all(QUIET <= event.at < BACK <= event.recorded_at for event in late)
     broken = [batch for batch in night.day.unsplit if len({run.unit for run in steamings(batch)}) == 2]
     assert len(broken) == 1
-    first, second = (at_heat_min(run, Now(END)) for run in steamings(broken[0]))
+    first, second = (at_heat_min(run, Moment(END)) for run in steamings(broken[0]))
     assert 0 < first < 30
     assert first + second == 30
 

@@ -20,7 +20,7 @@ from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.flags import flags_of
 from dyeday.track.folding.fold import fold
 from dyeday.track.timers.clocks import clock_of
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.acceptance.played import instant
 
 PLAN = Path(__file__).with_name("day.toml").read_text(encoding="utf-8")
@@ -52,7 +52,7 @@ class Hands:
     """One pair of hands that takes what is offered, at the time it is due."""
 
     def __init__(self, plan: Plan, water: Water = Water.NEW) -> None:
-        self.day, self.now, self.water = fold(plan, []), Now(instant("10:00")), water
+        self.day, self.now, self.water = fold(plan, []), Moment(instant("10:00")), water
         self.events: list[Event] = []
         self.ids = count(1)
 
@@ -60,7 +60,7 @@ class Hands:
         return self.day.batches[no]
 
     def wait(self, minutes: float) -> None:
-        self.now = Now(self.now.utc + timedelta(minutes=minutes))
+        self.now = Moment(self.now.utc + timedelta(minutes=minutes))
 
     def take(self, offer: Offer) -> None:
         water = self.water if offer.into(offer.unit).may_keep_water else None
@@ -92,7 +92,7 @@ class Hands:
         batch = heat_timed_out(self.batch(no), self.now)
         run = batch.open_heat
         if run is not None and run.heat_start.utc > self.now.utc:
-            self.now = Now(run.heat_start.utc)
+            self.now = Moment(run.heat_start.utc)
         step = next_step(self.day, batch, self.now)
         clock = clock_of(self.day, heat_timed_out(batch, self.now), self.now)
         if batch.state in (State.PAINT, State.RINSE):

@@ -32,7 +32,7 @@ from dyeday.track.folding.fold import fold
 from dyeday.track.reading_meaning import meaning
 from dyeday.track.timers.alarm_states import standing
 from dyeday.track.timers.clocks import clock_of
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.acceptance.played import FRIDAY, SATURDAY, Line, instant, moved, out, soak, steam
 from tests.paper.browser import CHROMIUM, page_sizes, printed_to_pdf
 
@@ -65,7 +65,7 @@ class Played:
         return self
 
     def now(self, time: str) -> None:
-        self.monkeypatch.setattr(clock, "now", lambda: Now(instant(time)))
+        self.monkeypatch.setattr(clock, "now", lambda: Moment(instant(time)))
 
     def add(self, lines: Sequence[Line]) -> None:
         file = self.data.parent / "lines.jsonl"
@@ -113,7 +113,7 @@ def test_the_day_has_its_two_flags_at_their_times(friday: Played, time: str, fou
 @pytest.mark.parametrize(("batch", "minutes"), [("06", 30), ("10", 30), ("15", 40), ("14", 45)])
 def test_minutes_at_heat_add_up_over_units_and_a_breakdown(friday: Played, batch: str, minutes: float) -> None:
     """06 had 18 in the steamer that tripped and 12 in the other, beside its bursts."""
-    late = Now(instant("Sat 00:06"))
+    late = Moment(instant("Sat 00:06"))
     runs = [run for run in friday.day.batches[batch].heats if run.unit != "microwave 1"]
     assert sum(at_heat_min(run, late) for run in runs) == pytest.approx(minutes)
 
@@ -297,7 +297,7 @@ def test_yarn_put_into_steam_before_the_house_is_empty_is_told_and_not_blocked(p
 
 def offered(played: Played, batch: str, time: str) -> tuple[str, ...]:
     """Return the lines of the bench's offer for a batch's next step."""
-    now, day = Now(instant(time)), played.day
+    now, day = Moment(instant(time)), played.day
     step = next_step(day, day.batches[batch], now)
     assert step is not None
     return lines_to_know(offer_for(day, [day.batches[batch]], step, now))
@@ -338,7 +338,7 @@ def test_the_two_waters_of_a_tray_are_offered_with_what_each_wants(played: Playe
 def test_a_pot_that_is_dyed_in_again_is_offered_new_and_kept(played: Played) -> None:
     """14 after 09: both by one key, kept wants less than new water's 125 mL, and more than none."""
     day = until(played, "21:33").day
-    now = Now(instant("21:33"))
+    now = Moment(instant("21:33"))
     step = next_step(day, day.batches["14"], now)
     assert step is not None
     offer = offer_for(day, [day.batches["14"]], step, now)
@@ -375,14 +375,14 @@ def test_full_doses_for_new_water_are_within_the_page_s_brackets(played: Played)
 def pot_ml(played: Played, batch: str, time: str) -> float:
     """Return the acid a pot of new water is offered for a batch, its first part and what comes later."""
     day = until(played, time).day if not (played.data / "sessions").exists() else played.day
-    found = acid_offer(day, day.batches[batch], State.PAINT, "pot 1", Now(instant(time)))
+    found = acid_offer(day, day.batches[batch], State.PAINT, "pot 1", Moment(instant(time)))
     return found.now + found.later
 
 
 def read(played: Played, batch: str, time: str, ph: float) -> str:
     """Return what the bench answers to a pH reading."""
     day = until(played, time).day
-    return meaning(day, day.batches[batch], ReadingKind.PH, ph, Now(instant(time)))
+    return meaning(day, day.batches[batch], ReadingKind.PH, ph, Moment(instant(time)))
 
 
 def test_a_ph_too_high_is_answered_with_half_and_the_most(played: Played) -> None:
@@ -403,8 +403,8 @@ def standing_at(lines: Sequence[Line], time: str, recorded_by: str) -> list[tupl
     """Return (unit or batches, what) of the alarms at ``time``, with what was recorded by then."""
     mine = [line for line in lines if datetime.fromisoformat(line["at"]) <= instant(recorded_by)]
     day = fold(read_plan(PLAN.read_text(encoding="utf-8")),
-               [read_event(line, Now(_time(line["at"])), twin=n) for n, line in enumerate(mine)])  # fmt: skip
-    return [(alarm.about, alarm.what) for alarm in standing(day, Now(instant(time)))]
+               [read_event(line, Moment(_time(line["at"])), twin=n) for n, line in enumerate(mine)])  # fmt: skip
+    return [(alarm.about, alarm.what) for alarm in standing(day, Moment(instant(time)))]
 
 
 @pytest.mark.parametrize(
@@ -433,7 +433,7 @@ def test_one_alarm_a_unit_stands_and_only_where_something_is_harmed(
 
 def line_of(played: Played, batch: str, time: str, recorded_by: str = "") -> tuple[int, str, str]:
     """Return the place, the words and the reason of a batch among what hands do next."""
-    items = advice(until(played, recorded_by or time).day, Now(instant(time)), 8, None)
+    items = advice(until(played, recorded_by or time).day, Moment(instant(time)), 8, None)
     return next((n, item.do, item.why) for n, item in enumerate(items) if item.about == batch)
 
 
@@ -450,7 +450,7 @@ def test_yarn_in_a_steamer_that_died_says_what_it_lacks_and_from_when_it_can_hav
 def test_a_heat_that_broke_off_is_offered_with_the_minutes_it_lacks(played: Played) -> None:
     """06 into steamer 1 at 16:38: 12 of 30 min and 10 of warm-up are 22 of its tank; its clock and row say 12."""
     day = until(played, "16:38").day
-    now = Now(instant("16:38"))
+    now = Moment(instant("16:38"))
     step = next_step(day, day.batches["06"], now)
     assert step is not None
     offer = offer_for(day, [day.batches["06"]], step, now)
@@ -458,7 +458,7 @@ def test_a_heat_that_broke_off_is_offered_with_the_minutes_it_lacks(played: Play
     assert any("22 min needed: switch off" in line for line in lines_to_know(offer))
     played.now("Sat 14:00")
     played.add([steam("16:44", "06", unit="steamer 1", heat=3)])
-    later = clock_of(played.day, played.day.batches["06"], Now(instant("16:54")))
+    later = clock_of(played.day, played.day.batches["06"], Moment(instant("16:54")))
     assert later is not None
     assert later.left_s == 12 * 60
 
@@ -467,7 +467,7 @@ def test_one_batch_of_two_is_lifted_out_and_its_steamer_left_on(played: Played) 
     """10 is up at 20:45 and 15, beside it, at 20:55; when both are up, the heat goes off."""
     assert line_of(played, "10", "20:46", "20:44")[1] == "lift 10 out, leave steamer 1 on (15 until 20:55)"
     day = played.day
-    assert next_up(day, Now(instant("20:56")))[0].do == "heat off steamer 1, out to cool"
+    assert next_up(day, Moment(instant("20:56")))[0].do == "heat off steamer 1, out to cool"
 
 
 @pytest.mark.parametrize(
@@ -521,7 +521,7 @@ def test_what_a_batch_got_is_the_same_on_the_page_and_the_lot_sheet_of_the_day_i
     lived.now("Sat 23:59")
     lived.add([moved("Sat 23:58", no, "done") for no in ("01", "02", "03", "04", "14")])
     lived.run("close")
-    lots = lots_of_day(lived.day, "2026-06-06-1", Now(instant("Sat 23:59")))
+    lots = lots_of_day(lived.day, "2026-06-06-1", Moment(instant("Sat 23:59")))
     ink = next(batch for lot in lots for batch in lot.batches if batch.no == "14")
     assert [(round(acid.acid_ml), acid.kept) for acid in ink.acids] == [(107, True), (60, False)]
     number = next(line.split()[0] for line in lived.run("lots").splitlines() if "Tide Wrack" in line)
@@ -551,7 +551,7 @@ def test_the_second_part_of_a_pots_acid_is_a_step_of_the_hands_as_it_simmers(fri
 def test_closing_names_where_everything_stays(friday: Played) -> None:
     """The wrapped yarn with how long it is safe; nothing that was begun is waiting."""
     day = friday.day
-    said = "\n".join(unfinished_lines(day, Now(instant("Sat 00:06"))))
+    said = "\n".join(unfinished_lines(day, Moment(instant("Sat 00:06"))))
     assert "on rack 1, drying: 01, 02, 03, 04 (15 pieces)" in said
     assert "in steamer 1, cooling overnight: 13" in said
     assert "in pot 1, cooling overnight: 14" in said
@@ -569,4 +569,4 @@ def test_what_is_on_is_named_before_the_house_is_left(friday: Played, time: str,
     file = Sessions(friday.data).newest(unfinished=False)
     assert file is not None
     day = fold(file.plan, [event for event in file.events if event.at <= instant(time)])
-    assert [(one.unit, one.batches) for one in units_on(day, Now(instant(time)))] == on
+    assert [(one.unit, one.batches) for one in units_on(day, Moment(instant(time)))] == on

@@ -37,7 +37,7 @@ from dyeday.track.durations.learned_times import PRIOR_SPREAD
 from dyeday.track.events.movements import Moved
 from dyeday.track.events.remarks import ChoreFinished, Foreseen
 from dyeday.track.folding.fold import begin, take_all
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.fakes import HEAVY_DAY
 
 IDLE_MIN = 30
@@ -85,7 +85,7 @@ def following(plan: Plan, seed: int, evaluations: int) -> Iterator[Following]:
     run = Following(begin(plan), midnight(plan) + timedelta(minutes=plan.session.start_min))
     while run.steps < LONGEST:
         found = run.found = forecast(
-            run.day, Now(run.at), evaluations=evaluations, before=run.found, seed=run.forecasts, warn=False
+            run.day, Moment(run.at), evaluations=evaluations, before=run.found, seed=run.forecasts, warn=False
         )
         run.forecasts += 1
         run.changed += bool(found.changed)
@@ -135,13 +135,15 @@ def follow(plan: Plan, seed: int, evaluations: int) -> Followed:
     )
 
 
-def followed_until(plan: Plan, seed: int, evaluations: int, wanted: Sequence[datetime]) -> Iterator[tuple[Day, Now]]:
+def followed_until(
+    plan: Plan, seed: int, evaluations: int, wanted: Sequence[datetime]
+) -> Iterator[tuple[Day, Moment]]:
     """Yield the day at the first step's end after each of some moments, as far as it lasts so long."""
     left = sorted(wanted)
     for run in following(plan, seed, evaluations) if left else ():
         if run.at >= left[0]:
             left = [moment for moment in left if moment > run.at]
-            yield run.day, Now(run.at)
+            yield run.day, Moment(run.at)
             if not left:
                 return
 
@@ -166,7 +168,7 @@ def _recorded(day: Day, step: Planned, found: Forecast, number: int) -> list[Eve
         follows = next(s for s in found.steps if s.batch == step.batch and not s.attended and s.start >= step.start)
         length = follows.end - follows.start
         after = [replace(follows, start=step.end, end=step.end + length)]
-        tank = tank_min(day, step.unit, Now(step.start)) if step.unit is not None else None
+        tank = tank_min(day, step.unit, Moment(step.start)) if step.unit is not None else None
         if tank is not None and tank.left < length.total_seconds() / 60:
             fills = [(step.start, str(step.unit))]
     told = events_of(day, [step, *after], step.start, fills)
@@ -176,7 +178,7 @@ def _recorded(day: Day, step: Planned, found: Forecast, number: int) -> list[Eve
 def stages(plan: Plan, seed: int) -> int:
     """Return the minutes after the session's start at which hands are off, stage by stage with the same minutes."""
     day = begin(plan)
-    problem = problem_of(day, Now(midnight(plan) + timedelta(minutes=plan.session.start_min)), tonight=True)
+    problem = problem_of(day, Moment(midnight(plan) + timedelta(minutes=plan.session.start_min)), tonight=True)
     tables = tabulate(_drawn(problem, seed))
     return stage_by_stage(tables).now - problem.now + end_of_day_min(plan)
 

@@ -24,7 +24,7 @@ from dyeday.ahead.late_case import DAY_SHARE, spread_of
 from dyeday.ahead.problem_parts.hours import wall
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.folding.fold import begin
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.fakes import ACCEPTANCE_DAY, HEAVY_DAY, SHORT_DAY
 
 WAITS = (0, 5)
@@ -71,8 +71,8 @@ def main() -> None:
         day = begin(read_plan(path.read_text(encoding="utf-8")))
         at = wall(day.plan, day.plan.session.start_min)
         for seed in range(4):
-            found = forecast(day, Now(at), evaluations=200, seed=seed, warn=False)
-            problem = problem_of(day, Now(at), tonight=True)
+            found = forecast(day, Moment(at), evaluations=200, seed=seed, warn=False)
+            problem = problem_of(day, Moment(at), tonight=True)
             late = problem.now + (found.hands_off_late - at).total_seconds() / 60
             ends = drawn_ends(problem, found.tonight.rows, 40)
             share = sum(end <= late for end in ends) / len(ends)

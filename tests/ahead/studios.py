@@ -21,7 +21,7 @@ from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.day.day_state import Day
 from dyeday.track.folding.fold import begin
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.ahead.follow import followed_until
 from tests.ahead.studios_faults import FAULTS, faults
 from tests.fakes import ACCEPTANCE_DAY, HEAVY_DAY, SHORT_DAY
@@ -134,7 +134,7 @@ class Judged:
         return within / max(1, self.looks)
 
 
-def judge(day: Day, now: Now, evaluations: int, into: Judged, *, long: int) -> Forecast:
+def judge(day: Day, now: Moment, evaluations: int, into: Judged, *, long: int) -> Forecast:
     """Look once at a day and put what is seen into ``into``, beside a look of ``long`` evaluations unless 0."""
     first = forecast(day, now, evaluations=evaluations)
     into.looks += 1
@@ -164,7 +164,7 @@ def plans(first: int, count: int) -> Iterator[tuple[str, Plan]]:
 def judged(plan: Plan, evaluations: int, moments: Sequence[float] = MOMENTS, *, long: int) -> Judged:
     """Return what is seen of a plan's day in the morning and at some moments of it, followed."""
     into = Judged()
-    start = Now(wall(plan, plan.session.start_min))
+    start = Moment(wall(plan, plan.session.start_min))
     judge(begin(plan), start, evaluations, into, long=long)
     span = plan.session.stop_min - plan.session.start_min
     wanted = [wall(plan, plan.session.start_min + ceil(share * span)) for share in moments]

@@ -16,7 +16,7 @@ from dyeday.ahead.problem_parts.hours import midnight
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import StepKind
 from dyeday.track.folding.fold import begin
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.ahead.checker import rinsed_by, violations
 from tests.ahead.days import random_case, random_problem
 from tests.fakes import HEAVY_DAY
@@ -92,7 +92,7 @@ def test_the_first_rules_mix_first_what_the_longest_way_waits_for() -> None:
     Two simmers of 80 min, two coolings of 240 in the pot, and what comes before and after take until 21:08 at least.
     """
     plan = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
-    now = Now(midnight(plan) + timedelta(minutes=plan.session.start_min))
+    now = Moment(midnight(plan) + timedelta(minutes=plan.session.start_min))
     found = forecast(begin(plan), now, evaluations=20)
     dyed = [step for step in found.steps if step.kind is StepKind.DYE]
     assert [step.unit for step in dyed] == ["stockpot 1"] * 2

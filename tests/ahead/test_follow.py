@@ -8,7 +8,7 @@ from dyeday.ahead.accuracy import ended_at
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId, State
 from dyeday.track.flags import flags_of
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.ahead.follow import follow, stages, table
 from tests.fakes import HEAVY_DAY
 
@@ -30,7 +30,7 @@ def test_the_advice_leads_to_the_end_of_the_day_and_its_record_shows_the_forecas
     assert all(batch.state == State.DRY for batch in run.day.unsplit)
     ended = ended_at(run.day)
     assert ended is not None
-    raised = {(flag.rule, flag.batch) for flag in flags_of(run.day, Now(ended)) if flag.rule in HARM}
+    raised = {(flag.rule, flag.batch) for flag in flags_of(run.day, Moment(ended)) if flag.rule in HARM}
     assert raised == set()
     start = run.day.events[0].at
     naive = stages(PLAN, SEED)

@@ -29,7 +29,7 @@ from dyeday.track.durations.learned_times import Learned
 from dyeday.track.durations.observed_durations import OF_HOW
 from dyeday.track.folding.fold import begin, fold
 from dyeday.track.timers.clocks import clocks_of
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.ahead.late_case import drawn_ends
 from tests.fakes import HOME_DAY, SHORT_DAY, FakeClock
 from tests.track.days import Line, at, day_of, events, heated, instant, now, plan_with, soaked
@@ -147,7 +147,7 @@ def test_advice_stays_from_minute_to_minute() -> None:
 def test_batches_that_differ_in_their_number_only_are_begun_in_its_order(seed: int) -> None:
     """01 to 04, 05 to 07 and 08 to 09 are each alike; the search comes upon 06 before 05, or 04 before 03."""
     plan = read_plan(HOME_DAY.read_text(encoding="utf-8"))
-    found = forecast(begin(plan), Now(wall(plan, 9 * 60)), evaluations=60, seed=seed, warn=False)
+    found = forecast(begin(plan), Moment(wall(plan, 9 * 60)), evaluations=60, seed=seed, warn=False)
     begun = list(dict.fromkeys(step.batch for step in found.next_steps if step.batch))
     for alike in (("01", "02", "03", "04"), ("05", "06", "07"), ("08", "09")):
         assert tuple(no for no in begun if no in alike) == alike

@@ -16,7 +16,7 @@ from dyeday.plan.model import Plan
 from dyeday.terms import DayAim, FlagId, State, StepKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import RULES
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.track.days import Line, at, day_of, heated, instant, now, plan_with, soaked
 
 ON = [*soaked(), *heated()[:2]]
@@ -64,7 +64,7 @@ def test_heat_that_would_end_while_hands_are_away_goes_off_before_and_on_again_a
     assert [(f"{bar.start:%H:%M}", f"{bar.end:%H:%M}") for bar in on] == [("11:41", "12:03"), ("10:50", "11:08")]
     after = foreseen(day, found.steps, found.at.utc)
     assert after.batches["01"].state is State.DRY
-    assert not list(RULES[FlagId.SHORT_FIX].find(after, after.batches["01"], Now(instant("23:00"))))
+    assert not list(RULES[FlagId.SHORT_FIX].find(after, after.batches["01"], Moment(instant("23:00"))))
 
 
 def test_heat_that_has_enough_minutes_by_then_is_taken_out_before_the_break() -> None:

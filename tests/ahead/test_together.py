@@ -20,7 +20,7 @@ from dyeday.plan.step_ids import StepId
 from dyeday.terms import State, StepKind, WarningKind
 from dyeday.track.flags import flags_of
 from dyeday.track.folding.fold import begin
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.ahead.checker import violations
 from tests.ahead.days import cut, random_problem
 from tests.ahead.follow import follow
@@ -137,7 +137,7 @@ def test_a_day_of_shared_loads_followed_to_its_end_raises_no_doubt_about_heat_or
     """What is planned together is neither too much in one unit nor too short in heat."""
     run = follow(read_plan(text(40, 40, 50, 50, 40)), seed, evaluations=40)
     assert all(batch.state == State.DRY for batch in run.day.unsplit)
-    end = Now(max(event.at for event in run.day.events))
+    end = Moment(max(event.at for event in run.day.events))
     raised = {flag.rule for flag in flags_of(run.day, end)}
     assert not raised & {"over-full", "short-fix", "short-soak", WarningKind.DRIED_OUT, WarningKind.BOIL_DRY}
 

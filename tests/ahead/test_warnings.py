@@ -23,7 +23,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId, KitKind, State, StepKind, WarningKind
 from dyeday.track.flags import RULES
 from dyeday.track.folding.fold import begin
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.fakes import HEAVY_DAY
 from tests.track.days import PLAN, Line, at, day_of, heated, instant, now, plan_with, soaked
 
@@ -45,10 +45,10 @@ def of_kind(found: Forecast, kind: WarningKind) -> list[Warned]:
 def test_a_day_done_as_foreseen_raises_no_flag_that_minutes_decide() -> None:
     """Asked of the rules themselves: every soak, rest, heat and cooling of the schedule is long enough."""
     day, start = begin(HEAVY), now("09:00")
-    begun = Now(start.utc.replace(month=5, day=9))
+    begun = Moment(start.utc.replace(month=5, day=9))
     found = forecast(day, begun, evaluations=40)
     after = foreseen(day, found.steps, begun.utc)
-    end = Now(max(step.end for step in found.steps))
+    end = Moment(max(step.end for step in found.steps))
     assert all(batch.state == State.DRY for batch in after.unsplit)
     raised = [
         (rule, batch.no, one.why)
@@ -97,7 +97,7 @@ def test_a_tank_that_two_heats_run_low_is_filled_with_each_load_as_a_step_of_the
     assert fills
     assert set(fills) <= set(loads)
     assert all(step.minutes == FILL_MIN for step in steps if step.kind is StepKind.FILL)
-    end = Now(max(step.end for step in found.steps))
+    end = Moment(max(step.end for step in found.steps))
     bare, filled = (foreseen(day, found.steps, found.at.utc, f) for f in ((), fills))
     raised = [[b.no for b in d.unsplit if list(RULES[FlagId.BOIL_DRY].find(d, b, end))] for d in (bare, filled)]
     assert raised[0]

@@ -18,7 +18,7 @@ from dyeday.bench.plain_app import PlainApp
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.fakes import SHORT_DAY, FakeClock, Ids, Ring, begun, impatient
 
 
@@ -125,7 +125,7 @@ class Bench:
         return Sessions(self.folder).open(self.session.about.id)
 
 
-def quick(day: Day, now: Now, before: Forecast | None) -> Forecast:
+def quick(day: Day, now: Moment, before: Forecast | None) -> Forecast:
     """A forecast that is not searched for long."""
     return forecast(day, now, evaluations=30, before=before)
 

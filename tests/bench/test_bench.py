@@ -14,7 +14,7 @@ from dyeday.bench.input.key_lock import WORD
 from dyeday.store.sessions import Sessions
 from dyeday.track.flags import flags_of
 from dyeday.track.folding.fold import fold
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from dyeday.track.typed_entries import minutes_ago
 from tests.bench.driving import Bench, FakeHand, drive, screen_text
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, begun
@@ -688,7 +688,7 @@ def test_a_part_is_chosen_by_its_number_and_its_letter(tmp_path: Path) -> None:
 @pytest.mark.parametrize(("typed", "minutes"), [("1147", 13), ("11.47", 13), ("11:47", 13), ("47", 47)])
 def test_a_time_is_typed_in_four_digits(typed: str, minutes: float) -> None:
     """1147 is a time of day, 47 a length in minutes."""
-    noon = Now(datetime(2026, 3, 14, 12, tzinfo=UTC))
+    noon = Moment(datetime(2026, 3, 14, 12, tzinfo=UTC))
     assert minutes_ago(typed, noon, "UTC") == minutes
 
 

@@ -18,7 +18,7 @@ from dyeday.terms import DayAim, State, WarningKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.remarks import ChoreBegun, ChoreFinished
 from dyeday.track.folding.fold import fold
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.bench.driving import Bench, drive, quick
 from tests.fakes import HEAVY_DAY, HOME_DAY, FakeClock
 
@@ -94,7 +94,7 @@ def test_no_key_waits_for_a_forecast(tmp_path: Path) -> None:
     """While one is being worked out, an entry is recorded and shown."""
     gate = threading.Event()
 
-    def stuck(day: Day, now: Now, before: Forecast | None) -> Forecast:
+    def stuck(day: Day, now: Moment, before: Forecast | None) -> Forecast:
         assert gate.wait(30)
         return quick(day, now, before)
 
@@ -192,7 +192,7 @@ def test_painting_that_was_just_begun_is_not_the_first_line_whose_return_would_h
     drive(tmp_path, script, plan=HOME_DAY, foresee=quick, clock=FakeClock(datetime(2026, 9, 12, 9, tzinfo=UTC)))
 
 
-def late(day: Day, now: Now, before: Forecast | None) -> Forecast:
+def late(day: Day, now: Moment, before: Forecast | None) -> Forecast:
     """A forecast that is never worked out again: that of before the entries stands."""
     return before or quick(day, now, before)
 
@@ -210,7 +210,7 @@ def test_the_first_line_s_unit_is_the_one_that_is_offered(tmp_path: Path) -> Non
     drive(tmp_path, script, plan=HOME_DAY, foresee=advised_backwards, clock=morning)
 
 
-def advised_backwards(day: Day, now: Now, before: Forecast | None) -> Forecast:
+def advised_backwards(day: Day, now: Moment, before: Forecast | None) -> Forecast:
     """A forecast whose trays are numbered from the last."""
     found = quick(day, now, before)
     other = {"tray 1": "tray 3", "tray 3": "tray 1"}
@@ -325,7 +325,7 @@ def test_what_if_is_worked_out_beside_the_keys(tmp_path: Path) -> None:
     """w on the forecast's screen: each change on a line as soon as it is known, and keys go on meanwhile."""
     gate = threading.Event()
 
-    def slow(day: Day, now: Now, found: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
+    def slow(day: Day, now: Moment, found: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
         yield Gain("steamer +1", 24, 1)
         assert gate.wait(30)
         yield Gain("without 03", 0, -1)
@@ -396,7 +396,7 @@ def test_the_forecast_is_on_record_once_an_hour_and_costs_no_forecast(tmp_path: 
 def test_the_most_urgent_warning_is_the_last_of_the_next_lines(tmp_path: Path) -> None:
     """With what to do in front and why behind."""
 
-    def warned(day: Day, now: Now, before: Forecast | None) -> Forecast:
+    def warned(day: Day, now: Moment, before: Forecast | None) -> Forecast:
         soon = Warned(WarningKind.BOIL_DRY, "steamer 2", now.utc, "steamer 2 runs low at 10:50", "fill it at 10:10")
         return replace(quick(day, now, before), warned=(soon,))
 
@@ -414,7 +414,7 @@ def test_a_forecast_that_fails_is_said_and_tried_again_at_the_next_entry(tmp_pat
     """No older forecast stands meanwhile, no minute asks in vain, and keys record as ever."""
     failing = [True]
 
-    def fragile(day: Day, now: Now, before: Forecast | None) -> Forecast:
+    def fragile(day: Day, now: Moment, before: Forecast | None) -> Forecast:
         if failing[0]:
             raise OverflowError("too far")
         return quick(day, now, before)
@@ -446,7 +446,7 @@ def test_a_what_if_that_fails_is_said_and_tried_again(tmp_path: Path) -> None:
     """A worker's error is a line of the page with what to do; keys go on."""
     failing = [True]
 
-    def fragile(day: Day, now: Now, found: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
+    def fragile(day: Day, now: Moment, found: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
         yield Gain("steamer +1", 24, 1)
         if failing[0]:
             raise OverflowError("too far")

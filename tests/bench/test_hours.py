@@ -7,7 +7,7 @@ from pathlib import Path
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.terms import State
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.bench.driving import Bench, drive, quick
 from tests.fakes import SHORT_DAY
 from tests.typed_events import draft
@@ -175,7 +175,7 @@ def test_a_unit_goes_out_of_use_and_back_in_once_what_that_brings_was_shown(tmp_
 def test_a_change_whose_effect_cannot_be_worked_out_is_asked_all_the_same(tmp_path: Path) -> None:
     """The worker's error is in the question; Enter makes the change."""
 
-    def fragile(day: Day, now: Now, before: Forecast | None) -> Forecast:
+    def fragile(day: Day, now: Moment, before: Forecast | None) -> Forecast:
         if day.plan.session.stop_min == 20 * 60 + 30:
             raise OverflowError("too far")
         return quick(day, now, before)

@@ -20,7 +20,7 @@ from dyeday.plan.orders.order_editor import DraftError, count_of, due_of, name_o
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store.records.library import LibraryRecords
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.bench.driving import Bench, drive, quick
 from tests.fakes import SHORT_DAY, FakeClock, begun
 
@@ -299,7 +299,7 @@ def test_the_chosen_order_has_a_sign_and_no_name_is_cut_while_there_is_room(tmp_
 def test_a_forecast_of_the_plan_that_fails_is_said_and_the_plan_can_be_saved(tmp_path: Path, day: Path) -> None:
     """A worker's error stands where the forecast would, with what to do."""
 
-    def fragile(_day: Day, _now: Now, _before: Forecast | None) -> Forecast:
+    def fragile(_day: Day, _now: Moment, _before: Forecast | None) -> Forecast:
         raise OverflowError("too far")
 
     async def script(bench: Bench) -> None:

@@ -21,7 +21,7 @@ from dyeday.store.sessions import Sessions
 from dyeday.terms import State
 from dyeday.track.day.day_state import make
 from dyeday.track.events.movements import Moved
-from dyeday.track.timestamp import Now, local
+from dyeday.track.timestamp import Moment, local
 from tests.bench.setup_keys import Name
 from tests.fakes import ROOT, SHORT_DAY
 
@@ -234,7 +234,7 @@ def test_a_window_of_one_column_or_two_costs_nothing(data: Path) -> None:
 def test_a_clock_that_stands_before_the_last_entry_is_told_as_the_bench_opens(data: Path) -> None:
     """A laptop whose battery ran down, or whose date was never set: with what to do."""
     later = clock.now().later(26 * 3600)
-    later = Now(later.utc, later.boot_s, "another boot")
+    later = Moment(later.utc, later.boot_s, "another boot")
     session = Sessions(data).begin(read_plan(SHORT_DAY.read_text(encoding="utf-8")), SHORT_DAY, "", later)
     session.add([make(Moved(to=State.SOAK), later, clock.new_id, batch="01")])
     bench = Terminal(data)

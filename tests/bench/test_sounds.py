@@ -6,7 +6,7 @@ import pytest
 
 from dyeday.bench.looks.sounds import Sounds
 from dyeday.files.settings import SoundPrograms
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.fakes import Ring
 from tests.track.days import Line, at, day_of, heated, now, soaked
 
@@ -27,7 +27,7 @@ class Heard:
         later = lambda seconds, _ring: self.rests.append(seconds)  # noqa: E731 - one line
         self.sounds = Sounds(self.ring, SoundPrograms(), day_of(STEAM), now("11:24"), later)
 
-    def after(self, lines: list[Line], moment: Now) -> int:
+    def after(self, lines: list[Line], moment: Moment) -> int:
         self.sounds.listen(day_of(lines), moment)
         return self.ring.times
 

@@ -23,7 +23,7 @@ from dyeday.track.day.tank_time import tank_min
 from dyeday.track.entries import EventError
 from dyeday.track.events.event_json import read_event
 from dyeday.track.folding.fold import begin, fold, take
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.bench.driving import Bench, drive
 from tests.cli.test_commands import Shell
 from tests.fakes import SHORT_DAY, FakeClock
@@ -377,7 +377,7 @@ def test_a_tank_goes_on_with_what_was_left_of_its_last_fill(shell: Shell, tmp_pa
     """Of 56 min to the reserve steamer 1 ran more and steamer 2 ran 54 on Saturday; filled on Sunday, it is full."""
     carried(shell, tmp_path)
     session = Sessions(shell.data).open(f"{SUNDAY}-1")
-    now = Now(datetime.now(UTC))
+    now = Moment(datetime.now(UTC))
     day = fold(session.plan, session.events)
     assert tank_min(day, "steamer 1", now) == (0.0, 56.0)
     assert tank_min(day, "steamer 2", now) == (2.0, 56.0)
@@ -394,7 +394,7 @@ def test_a_tank_that_nothing_ran_on_begins_full(shell: Shell, tmp_path: Path) ->
     assert shell("mark", "--from", str(tmp_path / "fill.jsonl")) == 0, shell.err
     carried(shell, tmp_path)
     session = Sessions(shell.data).open(f"{SUNDAY}-1")
-    day, now = fold(session.plan, session.events), Now(datetime.now(UTC))
+    day, now = fold(session.plan, session.events), Moment(datetime.now(UTC))
     assert [tank_min(day, f"steamer {n}", now) for n in (1, 2)] == [(56.0, 56.0)] * 2
     shell("log", "--json", "--session", f"{SUNDAY}-1")
     came = next(json.loads(line) for line in shell.lines if '"record"' in line)

@@ -24,7 +24,7 @@ from dyeday.store.sessions import Sessions
 from dyeday.track.events import measured
 from dyeday.track.folding.fold import fold
 from dyeday.track.timers.alarm_states import alarms
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.fakes import HEAVY_DAY, ROOT, SHORT_DAY
 
 
@@ -598,7 +598,7 @@ def test_a_command_typed_wrong_is_told_in_one_line_with_what_would_be_right(
 
 def test_a_time_that_means_yesterday_is_told_with_its_day(day: Shell, monkeypatch: pytest.MonkeyPatch) -> None:
     """23:59 typed in the morning is the latest that was: the day shows the slip."""
-    now = Now(datetime(2026, 3, 14, 12, 0, tzinfo=UTC))
+    now = Moment(datetime(2026, 3, 14, 12, 0, tzinfo=UTC))
     monkeypatch.setattr("dyeday.store.clock.now", lambda: now)
     assert day("mark", "01", "soak", "--at", "2026-03-13T10:58Z") == 0
     assert "01: to soak, on Fri 13 Mar at " in day.out

@@ -19,10 +19,10 @@ from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store.sealed import seal, unseal
 from dyeday.store.session_form import SESSION
 from dyeday.track.events.event_json import read_event
-from dyeday.track.timestamp import Now, parse_utc
+from dyeday.track.timestamp import Moment, parse_utc
 from tests.fakes import HEAVY_DAY, MORNING, ROOT, SHORT_DAY
 
-NOW = Now(MORNING)
+NOW = Moment(MORNING)
 HERE = Path("given")
 
 
@@ -52,7 +52,7 @@ def events(raw: bytes) -> bool:
     assert all(1 <= number <= text.count("\n") + 1 and said for number, said in complaints.items())
     for event in taken:
         row = event.to_json()
-        assert read_event(row, Now(parse_utc(row["recorded_at"]))) == event
+        assert read_event(row, Moment(parse_utc(row["recorded_at"]))) == event
     seal({"events": {str(n): event.to_json() for n, event in enumerate(taken)}}, SESSION)
     return bool(taken)
 

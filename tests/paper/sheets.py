@@ -19,7 +19,7 @@ from dyeday.plan.model import Batch, Order, Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.folding.fold import fold
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.fakes import SHORT_DAY, FakeClock, Ids
 from tests.typed_events import make
 
@@ -60,7 +60,7 @@ def day_of(plan: Plan, note: str = "") -> Day:
     return fold(plan, events)
 
 
-def summary_pages(day: Day, session_id: str, now: Now) -> list[str]:
+def summary_pages(day: Day, session_id: str, now: Moment) -> list[str]:
     """Return the page of the day, or pages, as they are printed."""
     return text_pages(summary_sheet(day, session_id, now))
 
@@ -69,7 +69,7 @@ def every_sheet(plan: Plan, note: str = "") -> Iterator[Sheet]:
     """Yield each kind of sheet of a day of ``plan``."""
     day = day_of(plan, note)
     morning = fold(plan, [])
-    now = Now(NOW.utc + timedelta(hours=2))
+    now = Moment(NOW.utc + timedelta(hours=2))
     of = SheetSource(
         day,
         SESSION,

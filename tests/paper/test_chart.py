@@ -16,7 +16,7 @@ from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.day.day_state import Day
 from dyeday.track.folding.fold import begin
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.ahead.test_together import text as small_batches
 from tests.fakes import HEAVY_DAY
 from tests.track.days import Line, at, day_of, heated, now, plan_with, soaked
@@ -40,7 +40,7 @@ def rows(lines: Sequence[str]) -> dict[str, str]:
 def test_every_line_fits_the_width(width: int) -> None:
     """Eighty columns and wider, on a heavy day that goes on tomorrow."""
     day = begin(HEAVY)
-    found = forecast(day, Now(now("09:00").utc.replace(month=5, day=9)), evaluations=15)
+    found = forecast(day, Moment(now("09:00").utc.replace(month=5, day=9)), evaluations=15)
     lines = chart_lines(found, day, width)
     assert "Sun" in lines
     told = [
@@ -54,7 +54,7 @@ def test_every_line_fits_the_width(width: int) -> None:
 
 def test_the_latest_start_of_a_heat_names_its_layer() -> None:
     """05 is painted and steamed, then speckled and steamed again."""
-    found = forecast(begin(HEAVY), Now(now("09:00").utc.replace(month=5, day=9)), evaluations=15)
+    found = forecast(begin(HEAVY), Moment(now("09:00").utc.replace(month=5, day=9)), evaluations=15)
     (of_05,) = re.findall(r"05: .*", "\n".join(deadline_lines(found, "UTC", 60)))
     assert re.fullmatch(r"05: begin \S+, 1st heat \S+, layer 2 1st heat \S+", of_05.strip())
 
@@ -109,7 +109,7 @@ def test_batches_that_lie_together_are_named_together() -> None:
 def test_labels_of_short_stays_never_run_together() -> None:
     """A number is whole and apart from the next; what has no room for one is a sign that the legend explains."""
     day = begin(HEAVY)
-    found = forecast(day, Now(now("09:00").utc.replace(month=5, day=9)), evaluations=15)
+    found = forecast(day, Moment(now("09:00").utc.replace(month=5, day=9)), evaluations=15)
     for width in (50, 80, 200):
         lines = chart_lines(found, day, width)
         units = [line for line in lines if re.match(r"(tray|microwave|steamer|stockpot|sink) \d", line)]

@@ -22,7 +22,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.events.event_json import read_event
 from dyeday.track.folding.fold import begin, fold
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.fakes import HEAVY_DAY, HOME_DAY, FakeClock, Ids
 from tests.paper.browser import CHROMIUM, PDFTOTEXT, printed_to_pdf, shown_by
 from tests.paper.sheets import plan_of
@@ -127,7 +127,7 @@ def closed_home_day() -> Day:
             put(began + 161, batch=no, reading="cloth", value="marked")
             put(began + 161, batch=no, note="the last of the old Moss bottle")
     put(525, event="closed")
-    return fold(plan, [read_event(line, Now(datetime.fromisoformat(str(line["at"])))) for line in lines])
+    return fold(plan, [read_event(line, Moment(datetime.fromisoformat(str(line["at"])))) for line in lines])
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])

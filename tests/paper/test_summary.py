@@ -20,7 +20,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.events.event_json import read_event
 from dyeday.track.folding.fold import fold
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids
 from tests.paper.sheets import day_of as third_done
 from tests.paper.sheets import plan_of, summary_pages
@@ -352,4 +352,4 @@ def test_an_alarm_that_late_entries_removed_is_told_beside_those_by_the_times_on
 
 def event(line: dict[str, Any], recorded: str) -> Event:
     """Return the event of a line, recorded at a moment."""
-    return read_event(line, Now(datetime.fromisoformat(recorded)))
+    return read_event(line, Moment(datetime.fromisoformat(recorded)))

@@ -13,7 +13,7 @@ from dyeday.store import clock
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions
 from dyeday.track.day.day_state import Event
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.typed_events import make
 
 KIT = """
@@ -86,7 +86,7 @@ class Making:
 
     session: SessionFile
     total: int
-    now: Now
+    now: Moment
     made: int = 0
 
     def event(self, kind: str, batch: str | None, **data: Any) -> Event:
@@ -95,7 +95,7 @@ class Making:
         return make(kind, at, clock.new_id, batch=batch, **data)
 
 
-def soaking_day(now: Now, batches: int, soaking: int, since_min: float = 5.0) -> tuple[Plan, list[Event]]:
+def soaking_day(now: Moment, batches: int, soaking: int, since_min: float = 5.0) -> tuple[Plan, list[Event]]:
     """Return a plan, and events by which some batches soak, the n-th for ``since_min`` and 0.9 n seconds."""
     plan = read_plan(plan_text(batches, now.utc))
     width = max(2, len(str(batches)))

@@ -38,7 +38,7 @@ from dyeday.track.day.day_state import Event
 from dyeday.track.durations.observed_durations import durations_of
 from dyeday.track.events.event_json import read_event
 from dyeday.track.folding.fold import fold
-from dyeday.track.timestamp import Now, parse_utc
+from dyeday.track.timestamp import Moment, parse_utc
 from tests.speed.measured import Line
 from tests.speed.shell import whole_run
 from tests.speed.terminal import ROOT, python
@@ -67,12 +67,12 @@ def finished_day(folder: Path, *, parted: bool = False) -> SessionFile:
     for one in raw if parted else ():
         if one.get("to") == "paint":
             one["mix"] = f"mix {one['batch']}"
-    began = Now(parse_utc(raw[0]["at"]))
+    began = Moment(parse_utc(raw[0]["at"]))
     session = Sessions(folder).begin(plan, PLAN, text, began)
     session.add([read_event(line, began, twin=n) for n, line in enumerate(raw)])
     day = fold(session.plan, session.events)
     assert day.last_at is not None
-    now = Now(day.last_at).later(3600)
+    now = Moment(day.last_at).later(3600)
     ends = []
     for n, batch in enumerate(batch for batch in day.unsplit if batch.is_unfinished):
         moment = now.later(600.0 * n)
@@ -180,8 +180,8 @@ def _fill_small_books(folder: Path, session: SessionFile) -> None:
     put_sealed(folder, "times", {"seen": {str(n): row for n, row in enumerate(seen, 1)}, "own": {}})
 
 
-def session_end(session: SessionFile) -> Now:
-    return Now(session.events[-1].at).later(3600)
+def session_end(session: SessionFile) -> Moment:
+    return Moment(session.events[-1].at).later(3600)
 
 
 def milliseconds(work: Callable[[], object], clock: Callable[[], float] = time.perf_counter) -> float:

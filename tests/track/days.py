@@ -17,7 +17,7 @@ from dyeday.track.day.day_state import Day, Event
 from dyeday.track.events.event_json import read_event
 from dyeday.track.flags import Flag, flags_of
 from dyeday.track.folding.fold import fold
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 MIDNIGHT = datetime(2026, 4, 18, tzinfo=UTC)
 BOOT = "boot-one"
@@ -250,14 +250,14 @@ def instant(time: str) -> datetime:
     return MIDNIGHT + timedelta(seconds=seconds(time))
 
 
-def now(time: str) -> Now:
+def now(time: str) -> Moment:
     """Return a moment of which only the wall clock is known."""
-    return Now(instant(time))
+    return Moment(instant(time))
 
 
-def booted(time: str, boot_id: str = BOOT, stepped_h: float = 0.0) -> Now:
+def booted(time: str, boot_id: str = BOOT, stepped_h: float = 0.0) -> Moment:
     """Return the moment truly ``time``, with its boot clock, where the wall shows ``stepped_h`` too much."""
-    return Now(instant(time) + timedelta(hours=stepped_h), float(seconds(time)), boot_id)
+    return Moment(instant(time) + timedelta(hours=stepped_h), float(seconds(time)), boot_id)
 
 
 def at(time: str, batch: str | None = None, /, **keys: Any) -> Line:
@@ -280,7 +280,7 @@ def by_boot(lines: Sequence[Line], boot_id: str = BOOT) -> list[Line]:
 
 def events(lines: Sequence[Mapping[str, Any]]) -> list[Event]:
     """Return what `read_event` makes of lines recorded one after the other."""
-    recorded = Now(MIDNIGHT + timedelta(days=3))
+    recorded = Moment(MIDNIGHT + timedelta(days=3))
     return [read_event(line, recorded, twin=n) for n, line in enumerate(lines)]
 
 

@@ -19,7 +19,7 @@ from dyeday.track.events.event_json import read_event
 from dyeday.track.folding.fold import fold
 from dyeday.track.timers.alarm_states import Alarm, alarms, is_one_cause, standing
 from dyeday.track.timers.clocks import due
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.track.days import (
     PLAN,
     THE_PLAN,
@@ -331,7 +331,7 @@ STORY = [
 ]
 
 
-def states(day: Day, moment: Now) -> list[tuple[str, AlarmState, int]]:
+def states(day: Day, moment: Moment) -> list[tuple[str, AlarmState, int]]:
     return [(a.id, a.state(moment.utc), a.sounds(moment.utc, 5.0)) for a in alarms(day, moment)]
 
 

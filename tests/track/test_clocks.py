@@ -12,13 +12,13 @@ import pytest
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.terms import ClockKind, State
 from dyeday.track.timers.clocks import Clock, all_clocks, clock_of, clocks_of, due, next_heat_no, tank_clocks
-from dyeday.track.timestamp import Now, elapsed_s, length_text
+from dyeday.track.timestamp import Moment, elapsed_s, length_text
 from tests.track.days import BOOT, Line, at, booted, by_boot, day_of, heated, instant, now, plan_with, soaked
 
 STEAM = [*soaked(), *heated()[:2]]
 
 
-def clock(lines: list[Line], moment: Now, batch: str = "01") -> Clock:
+def clock(lines: list[Line], moment: Moment, batch: str = "01") -> Clock:
     """Return the clock that matters most for a batch."""
     day = day_of(lines)
     found = clock_of(day, day.batches[batch], moment)
@@ -26,7 +26,7 @@ def clock(lines: list[Line], moment: Now, batch: str = "01") -> Clock:
     return found
 
 
-def clock_called(what: ClockKind, lines: list[Line], moment: Now, batch: str = "01") -> Clock:
+def clock_called(what: ClockKind, lines: list[Line], moment: Moment, batch: str = "01") -> Clock:
     day = day_of(lines)
     (found,) = [c for c in clocks_of(day, day.batches[batch], moment) if c.what == what]
     return found
@@ -291,7 +291,7 @@ def test_a_wall_clock_stepped_within_one_boot_moves_no_clock(scene: str, stepped
     lines, time, _ = SCENES[scene]
     day = day_of(by_boot(lines))
 
-    def shown(moment: Now) -> list[tuple[str, ClockKind, float, float | None]]:
+    def shown(moment: Moment) -> list[tuple[str, ClockKind, float, float | None]]:
         return [
             (c.id, c.what, round(c.elapsed_s, 3), c.left_s and round(c.left_s, 3)) for c in all_clocks(day, moment)
         ]
@@ -321,9 +321,9 @@ def test_what_is_due_is_told_by_the_wall_clock_as_it_stands_now() -> None:
 def test_after_another_boot_the_wall_clock_is_all_there_is() -> None:
     """The boot clock of another boot says nothing."""
     lines = by_boot(soaked()[:2])
-    restarted = Now(instant("09:05"), 12.0, "boot-two")
+    restarted = Moment(instant("09:05"), 12.0, "boot-two")
     assert clock(lines, restarted).left_s == 15 * 60
-    stepped = Now(instant("11:05"), 12.0, "boot-two")
+    stepped = Moment(instant("11:05"), 12.0, "boot-two")
     assert clock(lines, stepped).left_s == (15 - 120) * 60
 
 
@@ -337,8 +337,8 @@ def test_time_never_runs_backwards() -> None:
     """The wall set back over a restart gives no time gone rather than less than none."""
     later, sooner = now("12:00"), now("10:00")
     assert elapsed_s(later, sooner) == 0
-    assert elapsed_s(booted("12:00"), Now(instant("10:00"), 5.0, "boot-two")) == 0
-    assert elapsed_s(booted("12:00"), Now(instant("10:00"), 43210.0, BOOT)) == 10
+    assert elapsed_s(booted("12:00"), Moment(instant("10:00"), 5.0, "boot-two")) == 0
+    assert elapsed_s(booted("12:00"), Moment(instant("10:00"), 43210.0, BOOT)) == 10
 
 
 def test_how_long_a_soak_takes_is_the_plans_to_set() -> None:

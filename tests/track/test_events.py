@@ -18,7 +18,7 @@ from dyeday.track.day.day_state import LATE_S, Event, in_order_of_recording, spr
 from dyeday.track.entries import EventError
 from dyeday.track.events.event_json import KINDS, read_event
 from dyeday.track.folding.fold import refuse, refuse_all
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from dyeday.track.typed_entries import typed_reading
 from tests.track.days import THE_PLAN, Line, at, booted, day_of, events, heated, instant, now, soaked
 from tests.typed_events import make
@@ -414,7 +414,7 @@ def test_a_moment_earlier_or_later_is_so_by_both_clocks() -> None:
     """And a moment without a boot clock gets none."""
     assert booted("09:05").earlier(300) == booted("09:00")
     assert booted("09:05").later(300) == booted("09:10")
-    assert Now(instant("09:05")).later(60) == Now(instant("09:06"))
+    assert Moment(instant("09:05")).later(60) == Moment(instant("09:06"))
 
 
 def test_a_cloth_typed_as_a_colour_meters_figures_becomes_its_grade() -> None:

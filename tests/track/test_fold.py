@@ -20,7 +20,7 @@ from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.progress import soak_acids
 from dyeday.track.events.event_text import event_text
 from dyeday.track.folding.fold import begin, fold, take, take_all, until
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.track.days import (
     PLAN,
     THE_PLAN,
@@ -650,7 +650,7 @@ def test_a_batch_is_found_however_its_number_is_typed() -> None:
 def test_a_moment_without_a_boot_is_taken_as_the_wall_has_it() -> None:
     """A day of typed events has no boot clock to go by."""
     day = day_of(SPLIT)
-    moment = Now(instant("12:00"), 5.0, "some-boot")
+    moment = Moment(instant("12:00"), 5.0, "some-boot")
     assert day.on_day_clock(moment) == moment
 
 

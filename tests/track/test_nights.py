@@ -11,7 +11,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.day.day_state import Day
 from dyeday.track.folding.fold import fold
 from dyeday.track.timers.clocks import clock_of
-from dyeday.track.timestamp import Now, clock_near, clock_on
+from dyeday.track.timestamp import Moment, clock_near, clock_on
 from tests.fakes import SHORT_DAY, Ids
 from tests.paper.sheets import summary_pages
 from tests.typed_events import make
@@ -21,7 +21,7 @@ def night(start: datetime, zone: str) -> Day:
     """A day whose batch 01 was hung up at ``start``."""
     text = SHORT_DAY.read_text(encoding="utf-8").replace("[session]\n", f'[session]\nzone = "{zone}"\n', 1)
     data: dict[str, Any] = {"to": "dry"}
-    return fold(read_plan(text), [make("moved", Now(start), Ids(), batch="01", **data)])
+    return fold(read_plan(text), [make("moved", Moment(start), Ids(), batch="01", **data)])
 
 
 @pytest.mark.parametrize(
@@ -37,7 +37,7 @@ def test_a_day_of_drying_is_24_hours_whatever_the_clock_on_the_wall_does(start: 
     day = night(start, "Europe/Berlin")
     due = datetime.fromtimestamp(start.timestamp() + 24 * 3600, UTC)
     for moment, left in ((start, 86400.0), (due, 0.0)):
-        clock = clock_of(day, day.batches["01"], Now(moment))
+        clock = clock_of(day, day.batches["01"], Moment(moment))
         assert clock is not None
         assert clock.left_s == left
     assert clock_on(due, "Europe/Berlin", start) == after
@@ -48,19 +48,19 @@ def test_another_zone_moves_the_labels_and_no_instant() -> None:
     start = datetime(2026, 6, 1, 22, 30, tzinfo=UTC)
     here, there = night(start, "Europe/Berlin"), night(start, "America/New_York")
     for day in (here, there):
-        clock = clock_of(day, day.batches["01"], Now(start.replace(hour=23)))
+        clock = clock_of(day, day.batches["01"], Moment(start.replace(hour=23)))
         assert clock is not None
         assert clock.left_s == 86400.0 - 3600.0
-    assert "dry 00:30" in "".join(summary_pages(here, "x", Now(start)))
-    assert "dry 18:30" in "".join(summary_pages(there, "x", Now(start)))
+    assert "dry 00:30" in "".join(summary_pages(here, "x", Moment(start)))
+    assert "dry 18:30" in "".join(summary_pages(there, "x", Moment(start)))
 
 
 def test_past_midnight_the_page_says_which_day() -> None:
     """A time of the next day carries its weekday."""
     start = datetime(2026, 6, 1, 21, 30, tzinfo=UTC)
     day = night(start, "Europe/Berlin")
-    later = make("moved", Now(start.replace(hour=23)), Ids(iter(range(50, 60))), batch="02", to="dry")
-    page = "".join(summary_pages(fold(day.plan, [*day.events, later]), "x", Now(later.at)))
+    later = make("moved", Moment(start.replace(hour=23)), Ids(iter(range(50, 60))), batch="02", to="dry")
+    page = "".join(summary_pages(fold(day.plan, [*day.events, later]), "x", Moment(later.at)))
     assert "dry 23:30" in page
     assert "dry Tue 01:30" in page
 

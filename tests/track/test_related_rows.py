@@ -17,7 +17,7 @@ from dyeday.track.day.day_state import Event
 from dyeday.track.events.event_json import read_event
 from dyeday.track.folding.fold import fold
 from dyeday.track.folding.related_rows import Row, related_rows
-from dyeday.track.timestamp import Now, parse_utc
+from dyeday.track.timestamp import Moment, parse_utc
 from tests.fakes import ROOT
 from tests.track.days import THE_PLAN, Line, at, events, now
 from tests.track.test_fold import STORY
@@ -144,11 +144,11 @@ def test_a_lot_of_the_heavy_example_needs_half_of_its_rows_and_no_more() -> None
     """All lots the same, none of them by reading all."""
     plan = read_plan((ROOT / "examples" / "heavy-day.toml").read_text(encoding="utf-8"))
     raw = [json.loads(line) for line in (ROOT / "examples" / "heavy-day.jsonl").read_text("utf-8").splitlines()]
-    began = Now(parse_utc(raw[0]["at"]))
+    began = Moment(parse_utc(raw[0]["at"]))
     recorded = [read_event(line, began, twin=n) for n, line in enumerate(raw)]
     day = fold(plan, recorded)
     assert day.last_at is not None
-    last = Now(day.last_at)
+    last = Moment(day.last_at)
     ends = [
         {"event": "moved", "batch": batch.no, "to": "done", "at": last.later(60 * n).utc.isoformat(), "id": f"d{n}"}
         for n, batch in enumerate(day.unsplit, 1)

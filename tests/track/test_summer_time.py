@@ -26,7 +26,7 @@ from dyeday.store import clock
 from dyeday.track.folding.fold import begin
 from dyeday.track.timestamp import (
     ChangedClockError,
-    Now,
+    Moment,
     StillToComeError,
     clock_from,
     instants_of,
@@ -63,19 +63,19 @@ def utc(day: date, hour: int, minute: int = 0) -> datetime:
 
 def test_a_time_before_the_change_typed_after_it_is_that_instant(zone: str | None) -> None:
     """01:55 typed at 03:30 of the spring night is 00:55 UTC, 35 minutes before; 01:55 in autumn is 23:55 UTC."""
-    assert last_time(1, 55, zone, Now(utc(SPRING, 1, 30))) == utc(SPRING, 0, 55)
-    assert last_time(1, 55, zone, Now(utc(AUTUMN, 2, 30))) == utc(AUTUMN, 0) - timedelta(minutes=5)
-    assert last_time(23, 0, zone, Now(utc(SPRING, 10))) == utc(SPRING, 0) - timedelta(hours=2)
+    assert last_time(1, 55, zone, Moment(utc(SPRING, 1, 30))) == utc(SPRING, 0, 55)
+    assert last_time(1, 55, zone, Moment(utc(AUTUMN, 2, 30))) == utc(AUTUMN, 0) - timedelta(minutes=5)
+    assert last_time(23, 0, zone, Moment(utc(SPRING, 10))) == utc(SPRING, 0) - timedelta(hours=2)
 
 
 def test_a_time_that_was_left_out_is_refused(zone: str | None) -> None:
     with pytest.raises(ChangedClockError, match="02:30 does not exist on 29 Mar"):
-        last_time(2, 30, zone, Now(utc(SPRING, 4)))
+        last_time(2, 30, zone, Moment(utc(SPRING, 4)))
     assert instants_of(datetime(2026, 3, 29, 2, 30), zone) == ()  # noqa: DTZ001 - as clocks show it
 
 
 def test_both_of_a_time_that_came_twice_can_be_named(zone: str | None) -> None:
-    after, between = Now(utc(AUTUMN, 4)), Now(utc(AUTUMN, 1, 10))
+    after, between = Moment(utc(AUTUMN, 4)), Moment(utc(AUTUMN, 1, 10))
     with pytest.raises(ChangedClockError, match="write 02:30A for the first, 02:30B for the second"):
         last_time(2, 30, zone, after)
     assert last_time(2, 30, zone, after, letter="A") == utc(AUTUMN, 0, 30)
@@ -96,7 +96,7 @@ def test_an_entry_is_stored_at_the_hour_it_names(
     """Through the shell: left out, twice, once with its letter, with a date and with an offset."""
     plan = tmp_path / "plan.toml"
     plan.write_text(_plan(AUTUMN, zone), encoding="utf-8")
-    monkeypatch.setattr(clock, "now", lambda: Now(utc(AUTUMN, 4)))
+    monkeypatch.setattr(clock, "now", lambda: Moment(utc(AUTUMN, 4)))
     shell = Shell(tmp_path / "data", capsys)
     assert shell("begin", str(plan)) == 0, shell.err
     assert shell("mark", "01", "--note", "which", "--at", "02:30") == 1
@@ -136,7 +136,7 @@ def _plan(day: date, zone: str | None) -> str:
 def test_tomorrows_hours_begin_when_clocks_show_them(zone: str | None, change: date) -> None:
     """Hands from 10:00 to 13:00 of the day of the change, planned on the evening before."""
     plan = read_plan(_plan(change - timedelta(days=1), zone))
-    day, now = begin(plan), Now(wall(plan, plan.session.stop_min - 60))
+    day, now = begin(plan), Moment(wall(plan, plan.session.stop_min - 60))
     begins, ends = problem_of(day, now, tonight=False).windows[-3]
     assert ends is not None
     midnight = wall(plan, 0)
@@ -151,13 +151,13 @@ def test_tomorrows_hours_begin_when_clocks_show_them(zone: str | None, change: d
 @pytest.mark.parametrize("change", [SPRING, AUTUMN], ids=["spring", "autumn"])
 def test_the_day_of_the_change_begins_and_stops_by_its_clocks(zone: str | None, change: date) -> None:
     plan = read_plan(_plan(change, zone))
-    start = Now(wall(plan, plan.session.start_min))
+    start = Moment(wall(plan, plan.session.start_min))
     found = forecast(begin(plan), start, evaluations=20, warn=False)
     session = plan.session
     for shown, minutes in ((start.utc, session.start_min), (found.stop, session.stop_min)):
         here = local(shown, zone)
         assert here.hour * 60 + here.minute == minutes
     on_an_ordinary_day = read_plan(_plan(change + timedelta(days=7), zone))
-    begins = Now(wall(on_an_ordinary_day, session.start_min))
+    begins = Moment(wall(on_an_ordinary_day, session.start_min))
     usual = forecast(begin(on_an_ordinary_day), begins, evaluations=20, warn=False)
     assert found.hands_off - start.utc == usual.hands_off - begins.utc

@@ -15,7 +15,7 @@ from dyeday.commands.screens.demo import make_demo
 from dyeday.store.session_file import SessionFile
 from dyeday.track.day.day_state import Day
 from dyeday.track.folding.fold import fold
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from dyeday.watch.serving import ServedPage
 
 MOMENT = datetime(2026, 5, 9, 14, 20, tzinfo=UTC)
@@ -82,12 +82,12 @@ def served(port: int = 0) -> Iterator[ServedPage]:
         page.close()
 
 
-def demo_day(folder: Path) -> tuple[SessionFile, Day, Now]:
+def demo_day(folder: Path) -> tuple[SessionFile, Day, Moment]:
     """Return the demo's session and its day at a fixed moment."""
-    now = Now(MOMENT)
+    now = Moment(MOMENT)
     file = make_demo(folder, now)
     return file, fold(file.plan, file.events), now
 
 
-def show(page: ServedPage, day: Day, now: Now) -> None:
+def show(page: ServedPage, day: Day, now: Moment) -> None:
     page.show(day, now, advice(day, now, 6, None), None)

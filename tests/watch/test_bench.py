@@ -9,7 +9,7 @@ from typing import Any
 from dyeday.ahead.advising.next_up import NextUp
 from dyeday.bench.watch_link import CannotShowError, PhonePage
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from tests.bench.driving import Bench, drive
 from tests.watch.served import get, served
 
@@ -26,7 +26,7 @@ class FakePage:
         self.shown: list[Day] = []
         self.ended = ""
 
-    def show(self, day: Day, now: Now, items: Sequence[NextUp], found: Any, *, unsaved: bool = False) -> None:
+    def show(self, day: Day, now: Moment, items: Sequence[NextUp], found: Any, *, unsaved: bool = False) -> None:
         if self.fails:
             raise ZeroDivisionError
         self.shown.append(day)

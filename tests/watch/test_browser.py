@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from dyeday.watch.serving import ServedPage
 from tests.paper.browser import CHROMIUM
 from tests.watch.chromium import Page, browser_page
@@ -39,13 +39,13 @@ def browser() -> Iterator[Page]:
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Day, Now]:
+def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Day, Moment]:
     _, day, now = demo_day(tmp_path_factory.mktemp("demo"))
     return day, now
 
 
 @pytest.fixture
-def page(demo: tuple[Day, Now]) -> Iterator[ServedPage]:
+def page(demo: tuple[Day, Moment]) -> Iterator[ServedPage]:
     with served() as one:
         show(one, *demo)
         yield one
@@ -115,7 +115,7 @@ def test_it_helps_and_is_no_safety_device(shown: Page) -> None:
     assert "a locked phone stays silent" in said.lower()
 
 
-def test_what_is_recorded_comes_by_itself(shown: Page, page: ServedPage, demo: tuple[Day, Now]) -> None:
+def test_what_is_recorded_comes_by_itself(shown: Page, page: ServedPage, demo: tuple[Day, Moment]) -> None:
     day, now = demo
     show(page, day, now.later(60))
     shown.wait(lambda: "10" in shown.text("#next .digits"))
@@ -123,7 +123,7 @@ def test_what_is_recorded_comes_by_itself(shown: Page, page: ServedPage, demo: t
 
 
 def test_an_alarm_shows_and_sounds_and_shakes_after_one_tap(
-    shown: Page, page: ServedPage, demo: tuple[Day, Now]
+    shown: Page, page: ServedPage, demo: tuple[Day, Moment]
 ) -> None:
     """Browsers let no page sound before somebody has touched it; after that each new sound is one."""
     day, now = demo
@@ -166,7 +166,7 @@ def test_after_ten_seconds_without_a_word_it_says_so_louder_than_anything_else(s
     assert len(shown.ask("window.heardTones")) == before + 12
 
 
-def test_it_finds_back_by_itself_when_the_server_does(browser: Page, demo: tuple[Day, Now]) -> None:
+def test_it_finds_back_by_itself_when_the_server_does(browser: Page, demo: tuple[Day, Moment]) -> None:
     """The server ends, and one with the same address and secret begins: no hand touches the page."""
     day, now = demo
     with served() as first:
@@ -185,7 +185,7 @@ def test_it_finds_back_by_itself_when_the_server_does(browser: Page, demo: tuple
 
 
 def test_a_bench_that_stands_still_behind_its_server_is_not_taken_for_one_that_works(
-    browser: Page, demo: tuple[Day, Now]
+    browser: Page, demo: tuple[Day, Moment]
 ) -> None:
     with served() as page:
         behind_s = [0.0]
@@ -208,7 +208,7 @@ def test_a_device_that_slept_shows_no_old_time_as_a_true_one(shown: Page) -> Non
     shown.wait(lambda: not is_lost(shown))
 
 
-def test_thirty_minutes_on_its_own_each_clock_is_right_within_a_second(shown: Page, demo: tuple[Day, Now]) -> None:
+def test_thirty_minutes_on_its_own_each_clock_is_right_within_a_second(shown: Page, demo: tuple[Day, Moment]) -> None:
     """From the instants it was given once; what they are against is the day itself half an hour later."""
     from dyeday.track.timers.clocks import all_clocks
 
@@ -257,7 +257,7 @@ def test_an_address_of_yesterday_says_to_scan_the_new_code(shown: Page, page: Se
         fresh.close()
 
 
-def test_a_name_is_text_on_the_page_and_never_markup(browser: Page, demo: tuple[Day, Now]) -> None:
+def test_a_name_is_text_on_the_page_and_never_markup(browser: Page, demo: tuple[Day, Moment]) -> None:
     with served() as page:
         show(page, *demo)
         value = dict(page.values._value or {})

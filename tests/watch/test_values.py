@@ -13,18 +13,18 @@ from dyeday.ahead.forecast import forecast
 from dyeday.store.sessions import Sessions
 from dyeday.track.day.day_state import Day
 from dyeday.track.folding.fold import fold, until
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from dyeday.watch.page_values import page_values
 from tests.fakes import HEAVY_DAY, FakeClock, Ids, begun
 from tests.typed_events import make
 from tests.watch.served import MOMENT, demo_day
 
 
-def values(day: Day, now: Now) -> dict[str, Any]:
+def values(day: Day, now: Moment) -> dict[str, Any]:
     return page_values(day, now, advice(day, now, 6, None), None)
 
 
-def left_min(value: dict[str, Any], now: Now) -> float:
+def left_min(value: dict[str, Any], now: Moment) -> float:
     return round((float(value["due_ms"]) / 1000 - now.utc.timestamp()) / 60, 3)
 
 

@@ -14,7 +14,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.timers.clocks import clock_of, doing_text
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 DAY_CAN_END = "the day can end: x closes it"
 
 
-def advice(day: Day, now: Now, most: int, forecast: Forecast | None, seen: Glance | None = None) -> list[NextUp]:
+def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Glance | None = None) -> list[NextUp]:
     """Return what hands do next: what is urgent, then the forecast's next steps with their reasons.
 
     What waits in a unit that is down comes first, as what Enter does, only where there is nothing else. The last line
@@ -90,7 +90,7 @@ def _not_named(day: Day, forecast: Forecast, urgent: Sequence[NextUp]) -> list[P
     return steps
 
 
-def advised_steps(day: Day, now: Now, most: int, forecast: Forecast | None) -> list[Planned]:
+def advised_steps(day: Day, now: Moment, most: int, forecast: Forecast | None) -> list[Planned]:
     """Return the first steps that the forecast would have hands do, beside what is urgent anyway."""
     if forecast is None:
         return []
@@ -102,7 +102,7 @@ WORTH_WAITING_S = 5 * 60
 """what cannot be begun within this is nothing to put first: hands would stand and wait for it"""
 
 
-def ready_at(day: Day, batch: BatchRecord, now: Now) -> datetime | None:
+def ready_at(day: Day, batch: BatchRecord, now: Moment) -> datetime | None:
     """Return when a batch can go on, where a clock keeps it from that for longer than `WORTH_WAITING_S`."""
     clock = clock_of(day, batch, now)
     if (

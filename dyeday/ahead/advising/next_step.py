@@ -17,7 +17,7 @@ from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.flags.crowding import too_much
 from dyeday.track.flags.rinsing import bleeds_now, helps_to_rinse, rinses_clear
 from dyeday.track.timers.clocks import next_heat_no
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ class NextStep:
     """grade of the last cloth, where that bled and is why"""
 
 
-def shared_step(day: Day, batches: Sequence[BatchRecord], now: Now) -> NextStep | None:
+def shared_step(day: Day, batches: Sequence[BatchRecord], now: Moment) -> NextStep | None:
     """Return the one step that ``batches`` take next together, with a unit that has room for them all.
 
     There is at least one batch. None where nothing comes after. Raises ValueError where their steps differ.
@@ -65,7 +65,7 @@ def shared_step(day: Day, batches: Sequence[BatchRecord], now: Now) -> NextStep 
     return replace(first, unit=roomy_unit(day, batches, first.unit_kind, _heat_min(day, batches[0], first, now), now))
 
 
-def next_step(day: Day, batch: BatchRecord, now: Now) -> NextStep | None:
+def next_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
     """Return what comes next for a batch, with a unit that has room where one is wanted; None when it is over."""
     state = batch.state
     if state == State.WAITING:
@@ -99,7 +99,7 @@ def next_step(day: Day, batch: BatchRecord, now: Now) -> NextStep | None:
     return None
 
 
-def _against_bleeding(day: Day, batch: BatchRecord, now: Now) -> NextStep | None:
+def _against_bleeding(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
     """Return the rinse or the heat that a batch wants whose last cloth took up colour; None where it did not."""
     grade = bleeds_now(day, batch)
     if not grade:
@@ -128,7 +128,7 @@ def _into_the_pot(day: Day, batch: BatchRecord) -> NextStep:
     return replace(on, to=State.PAINT, text=f"{step.text}, {on.text}") if on.unit_kind is KitKind.POT else step
 
 
-def _first_heat(day: Day, batch: BatchRecord, now: Now) -> NextStep:
+def _first_heat(day: Day, batch: BatchRecord, now: Moment) -> NextStep:
     """Return the way into a unit with its heat on, one movement; the wait for a unit where none has room."""
     kind = KIT_OF_HEAT[batch.current_layer.heats[0].how]
     # The pot it was dyed in is the pot it is heated in.
@@ -161,7 +161,7 @@ def _in_turn(day: Day, batch: BatchRecord, heat_no: int, unit: str | None) -> st
     return f", {left} dishes" if left > 1 else ""
 
 
-def _fix_step(day: Day, batch: BatchRecord, now: Now) -> NextStep:
+def _fix_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep:
     batch = heat_timed_out(batch, now)  # no hand turns off what did so itself
     heat = batch.open_heat
     if heat is not None:
@@ -174,7 +174,7 @@ def _fix_step(day: Day, batch: BatchRecord, now: Now) -> NextStep:
     return _heat_on(day, batch, following, roomy_unit(day, [batch], kind, to_go_min, now), to_go_min)
 
 
-def _acid_part(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> NextStep | None:
+def _acid_part(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> NextStep | None:
     """Return the next part of a pot's acid, where its time has come and the heat is not over."""
     part = part_due(day, batch, now)
     if not part or at_heat_min(heat, now) >= batch.planned_heat(heat).minutes:
@@ -183,7 +183,7 @@ def _acid_part(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> NextStep |
     return NextStep(batch.no, unit=heat.unit, text=text, acid=part)
 
 
-def _heat_off(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> NextStep:
+def _heat_off(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> NextStep:
     """Return the end of a heat; with it the way out to cool where no other heat follows."""
     text = f"heat off {heat.unit or ''}".rstrip()
     off = NextStep(batch.no, heat_no=heat.heat_no, edge=HeatEdge.END, unit=heat.unit, text=text)
@@ -202,7 +202,7 @@ def _heat_off(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> NextStep:
     return replace(off, to=State.COOL, text=f"{text}, {cools}")
 
 
-def _heating_longer(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> dict[str, Now]:
+def _heating_longer(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> dict[str, Moment]:
     """Return when each other batch in a unit has its minutes, where this one has had them and those have not."""
     if not has_its_minutes(day.plan, batch, heat, now):
         return {}
@@ -215,7 +215,7 @@ def _heating_longer(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> dict[
 
 
 def in_unit_if_as_good(
-    day: Day, batches: Sequence[BatchRecord], step: NextStep, unit: str | None, now: Now
+    day: Day, batches: Sequence[BatchRecord], step: NextStep, unit: str | None, now: Moment
 ) -> NextStep:
     """Return ``step`` in ``unit``, where that is as good as its own: of its kind, with room, its tank lasting."""
     kit = day.plan.kit_of(unit)
@@ -238,12 +238,12 @@ def in_other_unit(day: Day, batch: BatchRecord, step: NextStep, unit: str | None
     return replace(step, unit=unit, text=step.text.removesuffix(before) + after)
 
 
-def _heat_min(day: Day, batch: BatchRecord, step: NextStep, now: Now) -> float:
+def _heat_min(day: Day, batch: BatchRecord, step: NextStep, now: Moment) -> float:
     return heat_to_go_min(day.plan, batch, step.heat_no or 1, now) if step.edge is HeatEdge.START else 0.0
 
 
 def roomy_unit(
-    day: Day, batches: Sequence[BatchRecord], kind: KitKind | None, heat_min: float = 0.0, now: Now | None = None
+    day: Day, batches: Sequence[BatchRecord], kind: KitKind | None, heat_min: float = 0.0, now: Moment | None = None
 ) -> str | None:
     """Return the unit a load would go into: the one it is in, else an empty one that holds it, else one with room.
 
@@ -276,7 +276,7 @@ def roomy_unit(
     return roomy_unit(altered(day, arrivals={}), batches, kind, heat_min, now) if day.arrivals else None
 
 
-def _others_in(day: Day, unit: str, batches: Sequence[BatchRecord], now: Now | None) -> list[BatchRecord]:
+def _others_in(day: Day, unit: str, batches: Sequence[BatchRecord], now: Moment | None) -> list[BatchRecord]:
     """Return what takes up room in a unit beside ``batches``, then or later: not what rests after its turn there."""
     kit, numbers = day.plan.kit_of(unit), {batch.no for batch in batches}
     there = (*day.in_unit(unit), *day.arrivals.get(unit, ()))
@@ -302,9 +302,9 @@ def rinsed_before(day: Day, batch: BatchRecord) -> list[str]:
     return [o.no for o in day.unsplit if o is not batch and o.state is State.RINSE and _runs_into(o, batch)]
 
 
-def soonest_free(day: Day, kind: KitKind, now: Now) -> tuple[str, Now] | None:
+def soonest_free(day: Day, kind: KitKind, now: Moment) -> tuple[str, Moment] | None:
     """Return the unit of a kind whose heat ends first, and when; None where none of them has heat on."""
-    ends: dict[str, Now] = {}
+    ends: dict[str, Moment] = {}
     for batch in day.unsplit:
         heat = heat_timed_out(batch, now).open_heat
         if heat is not None and heat.unit in day.plan.units_of(kind):
@@ -313,12 +313,12 @@ def soonest_free(day: Day, kind: KitKind, now: Now) -> tuple[str, Now] | None:
     return min(ends.items(), key=lambda one: one[1].utc, default=None)
 
 
-def _tank_lasts(day: Day, unit: str, heat_min: float, now: Now) -> bool:
+def _tank_lasts(day: Day, unit: str, heat_min: float, now: Moment) -> bool:
     tank, kit = tank_min(day, unit, now), day.plan.kit_of(unit)
     return tank is None or kit is None or tank.left >= min(heat_min + kit.warm_up_min, tank.full)
 
 
-def rests(batch: BatchRecord, kit: Kit | None, now: Now | None) -> bool:
+def rests(batch: BatchRecord, kit: Kit | None, now: Moment | None) -> bool:
     """Tell whether a batch that takes turns in its unit has had its burst there: what rests lets the next one in."""
     if kit is None or not KIT_TRAITS[kit.kind].in_turn or not batch.heats:
         return False

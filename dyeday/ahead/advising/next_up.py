@@ -26,7 +26,7 @@ from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.flags.rule import TYPED_MIN
 from dyeday.track.timers.alarm_states import OFF_AND_FILL, Alarm, heat_over_in, standing
 from dyeday.track.timers.clocks import Clock, clocks_of
-from dyeday.track.timestamp import Now, length_text, minutes, whole_min
+from dyeday.track.timestamp import Moment, length_text, minutes, whole_min
 
 SOON_DRY_S = 30 * 60
 """painted yarn with less than this left under its cover goes before what is merely ready"""
@@ -112,7 +112,7 @@ class AtBatch:
     """the one that matters most"""
 
 
-def at_batch(day: Day, batch: BatchRecord, now: Now) -> AtBatch:
+def at_batch(day: Day, batch: BatchRecord, now: Moment) -> AtBatch:
     """Return what a batch waits for at ``now``; heat that switched itself off is over, whatever was entered."""
     if batch.heats:
         batch = heat_timed_out(batch, now)
@@ -130,7 +130,7 @@ class Glance:
 
 
 def next_up(
-    day: Day, now: Now, most: int = 3, seen: Glance | None = None, planned: Mapping[str, str] = NOT_PLANNED
+    day: Day, now: Moment, most: int = 3, seen: Glance | None = None, planned: Mapping[str, str] = NOT_PLANNED
 ) -> list[NextUp]:
     """Return the ``most`` urgent things to do, most urgent first. What ``seen`` has is not asked again.
 
@@ -158,7 +158,7 @@ def _together(items: list[NextUp]) -> list[NextUp]:
     return out
 
 
-def _all(day: Day, now: Now, seen: Glance, planned: Mapping[str, str]) -> Iterator[NextUp]:
+def _all(day: Day, now: Moment, seen: Glance, planned: Mapping[str, str]) -> Iterator[NextUp]:
     alarmed: set[str] = set()
     for alarm in seen.alarms:
         if alarm.state(now.utc) not in (AlarmState.ACTIVE, AlarmState.SILENCED):
@@ -179,7 +179,7 @@ def _all(day: Day, now: Now, seen: Glance, planned: Mapping[str, str]) -> Iterat
             yield replace(item, rank=Rank.ALARM, mark="!") if batch.no in alarmed else item
 
 
-def pressing_clock(day: Day, batch: BatchRecord, now: Now) -> Clock | None:
+def pressing_clock(day: Day, batch: BatchRecord, now: Moment) -> Clock | None:
     """Return the clock a batch's next line speaks of: yarn about to dry out, else the one that matters most."""
     return _pressing(tuple(clocks_of(day, batch, now)))
 
@@ -192,7 +192,7 @@ def _dries_out_soon(clock: Clock) -> bool:
     return clock.what == ClockKind.WAIT and clock.left_s is not None and clock.left_s < SOON_DRY_S
 
 
-def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
+def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Moment) -> Iterator[NextUp]:
     """Yield the move of a batch whose unit broke down with it inside."""
     unit = batch.unit
     if unit is None or unit not in day.units or not day.units[unit].is_down:
@@ -216,7 +216,7 @@ def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Now) -> Iterator[Next
     yield NextUp(batch.no, do, ", ".join(why), Rank.HARM, "*", word="move out")
 
 
-def _of_batch(day: Day, batch: BatchRecord, now: Now, at: AtBatch) -> Iterator[NextUp]:
+def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterator[NextUp]:
     step = at.step
     if step is None:
         return
@@ -273,7 +273,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now, at: AtBatch) -> Iterator[N
     yield NextUp(batch.no, do, why, rank)
 
 
-def _heat_ends_this_minute(clock: Clock | None, now: Now) -> Now | None:
+def _heat_ends_this_minute(clock: Clock | None, now: Moment) -> Moment | None:
     """Return when a heat ends whose minute has come: hands go by minutes, and nothing else goes before it then."""
     if clock is None or clock.what is not ClockKind.HEAT or clock.left_s is None or not 0 < clock.left_s < 60:
         return None
@@ -287,7 +287,7 @@ BEFORE_RINSING = (
 """flags whose remedy is heat or acid: too late once the yarn is rinsed"""
 
 
-def flag_first(day: Day, batch: BatchRecord, now: Now) -> str:
+def flag_first(day: Day, batch: BatchRecord, now: Moment) -> str:
     """Return which open flag to see to before a batch is rinsed; "" where none is open."""
     flags = flags_of_batch(day, batch, now, BEFORE_RINSING)
     words = [RULES[flag.rule].short for flag in flags if flag.cleared is None]

@@ -15,7 +15,7 @@ from dyeday.plan.step_ids import StepId
 from dyeday.terms import AdviceAction, State, StepKind
 from dyeday.track.day.day_state import AdviceWish, Day
 from dyeday.track.day.progress import heats_of
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 
 def next_step_of(batch: Batch) -> int | None:
@@ -34,7 +34,7 @@ def holding(day: Day, batches: Sequence[Batch]) -> dict[Id, AdviceWish]:
     return wishes
 
 
-def heeded(day: Day, now: Now, batches: Sequence[Batch], links: Sequence[Link]) -> tuple[list[Batch], list[Link]]:
+def heeded(day: Day, now: Moment, batches: Sequence[Batch], links: Sequence[Link]) -> tuple[list[Batch], list[Link]]:
     """Return the batches with what is waved off released later, and links that put the one wanted first.
 
     Only what is under no heat waits for it: heat that is on comes off in its time.

@@ -16,7 +16,7 @@ from dyeday.plan.model import Chore, Plan
 from dyeday.plan.step_ids import ChoreId, StepId
 from dyeday.terms import ChorePer, ChoreWhen, State, StepKind
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 BEFORE = (ChoreWhen.BEFORE_SOAK, ChoreWhen.BEFORE_PAINT)
 
@@ -99,7 +99,7 @@ def chore_minutes(chore: Chore, skeins: int) -> float:
     return chore.minutes * (skeins if chore.per == ChorePer.SKEIN else 1)
 
 
-def after_dry(day: Day, now: Now) -> Iterable[Batch]:
+def after_dry(day: Day, now: Moment) -> Iterable[Batch]:
     """Yield the chores of yarn that is dry, or will be before the session's stop: re-skeining, packing."""
     chores = chores_of_batch(day.plan, ChoreWhen.AFTER_DRY)
     now_min = minute(day.plan, now.utc)

@@ -16,7 +16,7 @@ from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_due, heat_had_min, heat_needed_min, is_enough_heat
 from dyeday.track.day.tank_time import tank_fills
-from dyeday.track.timestamp import Now, clock_from
+from dyeday.track.timestamp import Moment, clock_from
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,7 @@ def heat_end_min(plan: Plan, batch: BatchRecord, heat: Heat) -> int:
     return minute_up(plan, heat_due(plan, batch, heat).utc)
 
 
-def off_early(day: Day, batch: BatchRecord, now: Now, hands_min: int, *, tonight: bool) -> OffEarly | None:
+def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, tonight: bool) -> OffEarly | None:
     """Return when hands, who take ``hands_min`` for it, end the heat of a batch early; None where they need not.
 
     Heat does not end while hands are away, is not on while the house is empty, and not beyond its tank's reserve.
@@ -78,7 +78,7 @@ def off_early(day: Day, batch: BatchRecord, now: Now, hands_min: int, *, tonight
 
 
 def _hands_leave(
-    plan: Plan, now: Now, end: int, hands_min: int, *, by_hand: bool, tonight: bool
+    plan: Plan, now: Moment, end: int, hands_min: int, *, by_hand: bool, tonight: bool
 ) -> Iterator[tuple[int, str]]:
     """Yield when hands go, and why, where heat until ``end`` must not be on or end while they are away."""
     now_min, stop = minute(plan, now.utc), elapsed_min(plan, work_stop_min(plan, now.utc))
@@ -93,7 +93,7 @@ def _hands_leave(
             yield closes, f"{why} at {_clock(plan, closes)}"
 
 
-def _tank_min(day: Day, unit: str, now: Now) -> float:
+def _tank_min(day: Day, unit: str, now: Moment) -> float:
     """Return the minutes until the tank of a unit that runs is low; no end where it has none."""
     fills = tank_fills(day, unit, now)
     return max(0.0, fills[-1].low_after_min - fills[-1].run_min) if fills else inf

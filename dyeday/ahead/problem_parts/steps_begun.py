@@ -25,10 +25,10 @@ from dyeday.track.day.progress import (
     soak_needed_min,
     soaked_min,
 )
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 
-def put_past(day: Day, record: BatchRecord, draft: Draft, now_min: int, now: Now) -> None:
+def put_past(day: Day, record: BatchRecord, draft: Draft, now_min: int, now: Moment) -> None:
     """Say which of the first steps have begun, and when, by the state the batch is in."""
     begun = _begun(day, record, draft, now_min, now)
     running = len(begun) - 1
@@ -48,7 +48,7 @@ def put_past(day: Day, record: BatchRecord, draft: Draft, now_min: int, now: Now
             draft.holds[n] = replace(hold, unit=unit)
 
 
-def _begun(day: Day, record: BatchRecord, draft: Draft, now_min: int, now: Now) -> list[tuple[int, int]]:
+def _begun(day: Day, record: BatchRecord, draft: Draft, now_min: int, now: Moment) -> list[tuple[int, int]]:
     plan = day.plan
     since = minute(plan, record.state_since.utc) if record.state_since is not None else now_min
     layer_no = record.layer
@@ -116,7 +116,7 @@ def up_to_place(since: int, place: int, until: int) -> list[tuple[int, int]]:
     return [*[(since, since)] * place, (since, max(until, since))]
 
 
-def _begun_heat(day: Day, record: BatchRecord, draft: Draft, now_min: int, now: Now) -> list[tuple[int, int]]:
+def _begun_heat(day: Day, record: BatchRecord, draft: Draft, now_min: int, now: Moment) -> list[tuple[int, int]]:
     plan, layer_no = day.plan, record.layer
     painted = last_painted(record)
     left_paint = next(
@@ -158,7 +158,7 @@ def _begun_heat(day: Day, record: BatchRecord, draft: Draft, now_min: int, now: 
     return done
 
 
-def _follows(plan: Plan, record: BatchRecord, heat_no: int, now: Now) -> bool:
+def _follows(plan: Plan, record: BatchRecord, heat_no: int, now: Moment) -> bool:
     """Tell whether a heat was had in all and another one of its layer comes after it."""
     is_last = heat_no == len(record.current_layer.heats)
     return not is_last and heat_was_had(plan, record, record.layer, heat_no, now)

@@ -37,7 +37,7 @@ from dyeday.track.events.event_text import batches_text, event_text, state_word,
 from dyeday.track.events.movements import Load, Moved
 from dyeday.track.events.remarks import Noted
 from dyeday.track.events.rewriting import Redone, Undone
-from dyeday.track.timestamp import SECOND_MIN, Now, length_text, local, minutes
+from dyeday.track.timestamp import SECOND_MIN, Moment, length_text, local, minutes
 
 if TYPE_CHECKING:
     from dyeday.bench.actions.plan_actions import PlanActions
@@ -138,7 +138,7 @@ class BenchActions(Actions):
         """Ask when the next entry happened."""
         zone = self.keeper.day.plan.session.zone
 
-        def words(then: Now) -> str:
+        def words(then: Moment) -> str:
             return f"{length_text(minutes(then, self.keeper.now()))} ago, {local(then.utc, zone):%A %H:%M}"
 
         label = "Next entry: how many minutes ago, or at what time"

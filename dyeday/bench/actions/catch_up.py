@@ -14,7 +14,7 @@ from dyeday.bench.prompts.catching_up import MOST, Proposal, last_entry_at, prop
 from dyeday.bench.prompts.prompts import Question, Strip
 from dyeday.paper.layout.text_page import clip
 from dyeday.text import harmless
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 KEYS = "Enter: yes · digits: its time{} · Space: no · Esc ends"
 KEYS_TYPING = "Enter: yes, record it at this time · Backspace deletes · Esc ends"
@@ -23,11 +23,11 @@ KEYS_TYPING = "Enter: yes, record it at this time · Backspace deletes · Esc en
 class CatchUp(Question[None]):
     """What has probably happened since a moment; Enter has ``acts`` record the first, at the time typed for it."""
 
-    def __init__(self, acts: Recorder, since: Now) -> None:
+    def __init__(self, acts: Recorder, since: Moment) -> None:
         super().__init__()
         self.acts, self.keeper, self.since = acts, acts.keeper, since
         self.left_out: list[str] = []  # batches of which nothing more is proposed
-        self.typed_at: Now | None = None  # as it is shown
+        self.typed_at: Moment | None = None  # as it is shown
         self.typed = self.unreadable = self.wrong = ""
         self.proposals = self._proposed()
 

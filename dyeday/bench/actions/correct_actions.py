@@ -24,7 +24,7 @@ from dyeday.track.events.movements import AcidPutIn, Heated, Load, Moved, Placed
 from dyeday.track.events.rewriting import Corrected, Redone, Undone
 from dyeday.track.events.session_events import OrderAdded
 from dyeday.track.folding.fold import OF_A_BATCH, current, dependents, keys_for
-from dyeday.track.timestamp import Now, local
+from dyeday.track.timestamp import Moment, local
 from dyeday.track.typed_entries import parts_of, typed_batches, typed_reading
 
 
@@ -236,7 +236,7 @@ class CorrectActions(Actions):
         key, kind = ("acid_g", units.MASS_G) if in_g else ("acid_ml", units.VOLUME_ML)
         return (lambda text: {key: units.read(text, kind, low=0, high=1e6)}), "acid put in was"
 
-    async def _because(self, changes: Sequence[Change], moved_to: Now | None = None) -> None:
+    async def _because(self, changes: Sequence[Change], moved_to: Moment | None = None) -> None:
         """Ask why, then record. A correction with no key of its own moves the entry to the correction's time."""
         reasons = numbered(("misread", "mistyped", "recorded late"))
         why = await ask(Choose("Corrected because it was", reasons, enter_accepts=True))

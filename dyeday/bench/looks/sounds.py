@@ -11,7 +11,7 @@ from dyeday.terms import AlarmKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timers.alarm_states import standing
 from dyeday.track.timers.clocks import due
-from dyeday.track.timestamp import Now, elapsed_s
+from dyeday.track.timestamp import Moment, elapsed_s
 
 LONGEST_S = 20.0
 """A sound program still running after this is ended by the next sound: it hangs, or it is a song."""
@@ -39,7 +39,7 @@ class Sounds:
         ring: Callable[[], None],
         programs: SoundPrograms,
         day: Day,
-        now: Now,
+        now: Moment,
         later: Callable[[float, Callable[[], None]], object],
     ) -> None:
         self.ring = ring
@@ -53,22 +53,22 @@ class Sounds:
         self._unusable: set[tuple[str, ...]] = set()
         self.running: subprocess.Popen[bytes] | None = None
         self.began = now
-        self.muted: tuple[Now, float] | None = None
+        self.muted: tuple[Moment, float] | None = None
         """since when, and for how many minutes"""
-        self._listened: tuple[Day, Now] | None = None
+        self._listened: tuple[Day, Moment] | None = None
 
-    def mute(self, now: Now, minutes: float) -> None:
+    def mute(self, now: Moment, minutes: float) -> None:
         """Be silent for some minutes, half an hour at most; none ends it. What is due then sounds afterwards."""
         self.muted = (now, min(minutes, MOST_MUTED_MIN)) if minutes > 0 else None
 
-    def muted_until(self, now: Now) -> Now | None:
+    def muted_until(self, now: Moment) -> Moment | None:
         """Return until when nothing sounds; None where it does."""
         if self.muted is None:
             return None
         left_s = self.muted[1] * 60 - elapsed_s(self.muted[0], now)
         return now.later(left_s) if left_s > 0 else None
 
-    def listen(self, day: Day, now: Now) -> None:
+    def listen(self, day: Day, now: Moment) -> None:
         """Sound once for all that came due since the last call, and for alarms as often as they sound.
 
         Prompts of one minute are one sound; drying has no prompt. Nothing while muted: alarms that still stand then
@@ -96,7 +96,7 @@ class Sounds:
         if prompted or alarmed:
             self.sound(now, "tank" if AlarmKind.TANK in alarmed else "alarm" if alarmed else "prompt")
 
-    def sound(self, now: Now, occasion: str = "prompt") -> None:
+    def sound(self, now: Moment, occasion: str = "prompt") -> None:
         """Ring the bell as often as a "prompt", an "alarm" or a "tank" has it, and start its program.
 
         A program that still runs is left to end.

@@ -26,7 +26,7 @@ from dyeday.track.events.movements import Heated, IntoUnit, Load, Moved
 from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.folding.fold import effective, take, until
 from dyeday.track.timers.clocks import clock_of
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 MOST = 9
 """proposals shown at once"""
@@ -52,7 +52,7 @@ class HandWork:
         """Whether it is done between two skeins of painting: a heat that is put on or taken off."""
         return self.edge is not None and self.to is not State.PAINT
 
-    def minutes(self, day: Day, now: Now) -> int:
+    def minutes(self, day: Day, now: Moment) -> int:
         """Return the whole minutes it takes of the hands, by the plan; 0 where it takes next to none."""
         batch = day.batches[self.batch]
         wanted = {*self._steps(batch)}
@@ -78,11 +78,11 @@ class HandWork:
 class Hands:
     """One pair of hands from ``since`` on, doing one thing after the other; painting is put down for a heat."""
 
-    def __init__(self, since: Now) -> None:
+    def __init__(self, since: Moment) -> None:
         self.free = self._knob_free = since
         self._work: HandWork | None = None
 
-    def free_for(self, work: HandWork) -> Now:
+    def free_for(self, work: HandWork) -> Moment:
         """Return when hands can begin ``work``; a heat is taken off whatever else they do."""
         paints = self._work is not None and self._work.to is State.PAINT and not self.works_on(work.batch)
         if work.edge is HeatEdge.END or (work.is_brief and paints):
@@ -93,7 +93,7 @@ class Hands:
         """Tell whether a batch is what they worked on last."""
         return self._work is not None and self._work.batch == batch
 
-    def take(self, work: HandWork, at: Now, length_min: float) -> None:
+    def take(self, work: HandWork, at: Moment, length_min: float) -> None:
         """Do ``work`` from ``at`` on; what it interrupts takes so much longer."""
         end = at.later(length_min * 60)
         if not work.is_brief:
@@ -128,7 +128,7 @@ class Proposal:
         return self.offer.batch.no
 
     @property
-    def at(self) -> Now:
+    def at(self) -> Moment:
         """When it was done."""
         return self.offer.now
 
@@ -151,13 +151,13 @@ class Proposal:
         return tuple(drafts_for(self.offer, taken))
 
 
-def last_entry_at(day: Day) -> Now | None:
+def last_entry_at(day: Day) -> Moment | None:
     """Return when the latest thing on record happened; None before the first."""
     alive = [event for event in day.events if event.id not in day.void_ids and event.body.IS_STEP]
     return max((event.moment for event in alive), key=lambda moment: moment.utc, default=None)
 
 
-def proposals(day: Day, since: Now, now: Now, left_out: Collection[str] = ()) -> list[Proposal]:
+def proposals(day: Day, since: Moment, now: Moment, left_out: Collection[str] = ()) -> list[Proposal]:
     """Return what has probably happened between ``since`` and ``now``: ends of the heats on record, then in turn.
 
     It could all have happened: each pair of hands does one thing after the other, and nothing in a planned break or
@@ -169,7 +169,7 @@ def proposals(day: Day, since: Now, now: Now, left_out: Collection[str] = ()) ->
     return sorted(found, key=lambda one: one.step.edge is not HeatEdge.END or one.key[::4] not in on)[:MOST]
 
 
-def _likely(day: Day, since: Now, now: Now, left_out: Collection[str]) -> Iterator[Proposal]:
+def _likely(day: Day, since: Moment, now: Moment, left_out: Collection[str]) -> Iterator[Proposal]:
     """Yield what has probably happened, in the order it did, among what is on record."""
     recorded = [event for event in effective(day.events)[0] if event.at > since.utc and event.body.IS_STEP]
     day = until(day, since.utc) if recorded else day
@@ -220,8 +220,8 @@ def _works(event: Event) -> Iterator[HandWork]:
 
 
 def _steps(
-    day: Day, since: Now, pairs: Sequence[Hands], now: Now, recorded: Sequence[Event], left_out: Collection[str]
-) -> Iterator[tuple[Now, NextStep]]:
+    day: Day, since: Moment, pairs: Sequence[Hands], now: Moment, recorded: Sequence[Event], left_out: Collection[str]
+) -> Iterator[tuple[Moment, NextStep]]:
     """Yield the next step of each batch that may have been taken by ``now``, with its time."""
     passed_over = {*left_out, *(no for event in recorded for no in event.batches)}
     units = {event.body.unit for event in recorded if isinstance(event.body, (IntoUnit, Load, Heated))}
@@ -249,7 +249,7 @@ def _steps(
             yield at, step
 
 
-def _may_be_on(day: Day, batch: BatchRecord, step: NextStep, at: Now) -> bool:
+def _may_be_on(day: Day, batch: BatchRecord, step: NextStep, at: Moment) -> bool:
     """Tell whether a heat from ``at`` on meets no absence and its circuit bears it."""
     kit = day.plan.kit_of(step.unit)
     if kit is None or step.unit is None:
@@ -258,7 +258,7 @@ def _may_be_on(day: Day, batch: BatchRecord, step: NextStep, at: Now) -> bool:
     return absence_met(day.plan, at.utc, end.utc) is None and too_much_with(day, step.unit, at) is None
 
 
-def _ready_at(day: Day, batch: BatchRecord, pairs: Sequence[Hands], now: Now) -> Now | None:
+def _ready_at(day: Day, batch: BatchRecord, pairs: Sequence[Hands], now: Moment) -> Moment | None:
     """Return when a batch could go on: its clock is up, or hands are through with it by the plan's minutes."""
     since = batch.state_since
     if since is None:

@@ -33,7 +33,7 @@ from dyeday.track.events.event_text import READING_LABELS, batches_text, placed,
 from dyeday.track.events.measured import PLACES
 from dyeday.track.events.movements import Load, Moved, Placed
 from dyeday.track.flags.crowding import too_much
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 from dyeday.track.typed_entries import typed_reading
 
 LOOKS = (("c", "clear"), ("t", "tinted"), ("o", "coloured"))
@@ -77,7 +77,7 @@ class Offer:
     day: Day
     batches: tuple[BatchRecord, ...]
     step: NextStep
-    now: Now
+    now: Moment
     unit: str | None = None
     water: Water | None = None
 
@@ -325,12 +325,12 @@ def chore_step(batch: BatchRecord, chore: Chore, layer: int | None = None) -> St
     return StepId(StepKind.CHORE, of_layer, chore=chore.name, when=chore.when)
 
 
-def offer_for(day: Day, batches: Sequence[BatchRecord], step: NextStep, now: Now) -> Offer:
+def offer_for(day: Day, batches: Sequence[BatchRecord], step: NextStep, now: Moment) -> Offer:
     """Return the offer of a step that ``batches`` take together."""
     return Offer(day, tuple(batches), step, now, step.unit)
 
 
-def acid_missing(day: Day, batch: BatchRecord, now: Now) -> str:
+def acid_missing(day: Day, batch: BatchRecord, now: Moment) -> str:
     """Return what the bath a batch soaks in lacks of its dose, mL or g; "" where it lacks none or soaks in none."""
     if batch.state is not State.SOAK or batch.unit is None:
         return ""

@@ -11,7 +11,7 @@ from dyeday.bench.view.bench_lines import Canvas, Line, unsaved_words
 from dyeday.bench.view.far_text import FarStatus, far_text
 from dyeday.bench.widgets.board import Board
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Now, clock_near, elapsed_s
+from dyeday.track.timestamp import Moment, clock_near, elapsed_s
 
 NEAR_S, LOOK_S = 70.0, 3.0
 """with no clock as near to its time as this, looking every few seconds will do"""
@@ -29,7 +29,7 @@ class FarScreen(Drawn[None]):
         self.bench = bench
         self.keeper = bench.keeper
         self.board = Board(id="far")
-        self._looked: tuple[Day, Now] | None = None
+        self._looked: tuple[Day, Moment] | None = None
         self._things: list[Attention] = []
         self.note = ""
         """what happened while the computer slept, until the next key"""

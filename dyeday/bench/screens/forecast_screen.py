@@ -40,7 +40,7 @@ from dyeday.text import harmless
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import SERVES_WORDS
 from dyeday.track.events.remarks import AdviceWished
-from dyeday.track.timestamp import Now, clock_near
+from dyeday.track.timestamp import Moment, clock_near
 
 FAILED = "What-if failed. Entries are saved, timers go on; w tries again."
 
@@ -76,7 +76,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
         keeper: LiveSession,
         fetch: Callable[[], Forecast | None],
         record: Callable[[EventDraft], object],
-        gains: Callable[[Day, Now, Forecast, Callable[[], bool]], Iterator[Gain]],
+        gains: Callable[[Day, Moment, Forecast, Callable[[], bool]], Iterator[Gain]],
     ) -> None:
         super().__init__("The rest of the day")
         self.keeper = keeper
@@ -159,7 +159,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
         self.app.run_worker(lambda: self._work(day, now, forecast), thread=True, group="what-if", exit_on_error=False)
         self.show()
 
-    def _work(self, day: Day, now: Now, forecast: Forecast) -> None:
+    def _work(self, day: Day, now: Moment, forecast: Forecast) -> None:
         failed = False
         try:
             for gain in self.gains(day, now, forecast, lambda: self.is_running and self.app.is_running):

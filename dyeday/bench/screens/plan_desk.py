@@ -28,7 +28,7 @@ from dyeday.track.day.day_state import Day, make
 from dyeday.track.entries import EventError
 from dyeday.track.events.session_events import PlanChanged, plan_changed, plan_taken
 from dyeday.track.folding.fold import begin, take
-from dyeday.track.timestamp import Now, local, wall_instant
+from dyeday.track.timestamp import Moment, local, wall_instant
 
 
 @dataclass
@@ -37,7 +37,7 @@ class PlanDesk:
 
     path: Path
     data: Path
-    clock: Callable[[], Now]
+    clock: Callable[[], Moment]
     draft: PlanDraft
     saved: str | None
     keeper: LiveSession | None = None
@@ -61,7 +61,7 @@ class PlanDesk:
             return True
         return False
 
-    def day_of(self, draft: PlanDraft) -> tuple[Day, Now] | None:
+    def day_of(self, draft: PlanDraft) -> tuple[Day, Moment] | None:
         """Return the day a draft makes, and from when: its start, or now where that lies between start and stop."""
         if draft.plan is None:
             return None
@@ -71,7 +71,7 @@ class PlanDesk:
         plan = self._stocked(draft.plan)
         hours, now = plan.session, self.clock()
         start, stop = (wall_instant(hours.date, minute, hours.zone) for minute in (hours.start_min, hours.stop_min))
-        return begin(plan), now if start <= now.utc < stop else Now(start)
+        return begin(plan), now if start <= now.utc < stop else Moment(start)
 
     def _stocked(self, plan: Plan) -> Plan:
         try:
@@ -139,7 +139,7 @@ class PlanDesk:
 
 
 def desk_of(
-    path: Path, data: Path, clock: Callable[[], Now], keeper: LiveSession | None = None, on: date | None = None
+    path: Path, data: Path, clock: Callable[[], Moment], keeper: LiveSession | None = None, on: date | None = None
 ) -> PlanDesk:
     """Return a plan file on the desk; one that is not there yet is begun, for the day ``on``, else for today.
 

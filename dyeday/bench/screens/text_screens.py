@@ -29,7 +29,7 @@ from dyeday.track.events.event_text import event_text, state_word, whose
 from dyeday.track.flags import Flag, flag_title, flag_words
 from dyeday.track.timers.alarm_states import standing
 from dyeday.track.timers.clocks import due
-from dyeday.track.timestamp import Now, clock, clock_near, length_text
+from dyeday.track.timestamp import Moment, clock, clock_near, length_text
 
 WIDE = 110
 """cells from which a batch's history stands beside its flags"""
@@ -98,7 +98,7 @@ class Meanwhile(DrawnEachSecond[None], Reader):
         super().__init__()
         self.parts: dict[str, Callable[[], Sequence[str]]] = {}
         """lines by heading"""
-        self.since: Now | None = None
+        self.since: Moment | None = None
         """the moment from which on the part `since_heading` tells what came due"""
         self.since_heading = ""
 
@@ -106,7 +106,7 @@ class Meanwhile(DrawnEachSecond[None], Reader):
     def means_a(self) -> bool:
         return True
 
-    def tell(self, heading: str, lines: Callable[[], Sequence[str]], since: Now | None = None) -> None:
+    def tell(self, heading: str, lines: Callable[[], Sequence[str]], since: Moment | None = None) -> None:
         """Add a part below what is there; one with ``since`` stands for the earlier one that has it."""
         if since is not None:
             self.parts.pop(self.since_heading, None)
@@ -128,7 +128,7 @@ class Meanwhile(DrawnEachSecond[None], Reader):
         self.dismiss(None)
 
 
-def meanwhile_lines(day: Day, since: datetime, now: Now, own: Collection[str]) -> list[str]:
+def meanwhile_lines(day: Day, since: datetime, now: Moment, own: Collection[str]) -> list[str]:
     """Return a line for each thing that came due, began to alarm or was recorded by another shell after ``since``.
 
     Alarms that still stand come first, then what came due, then records; ``own`` are the ids of events this bench
@@ -185,7 +185,7 @@ class BatchSeen:
     day: Day
     batch: BatchRecord
     flags: Sequence[Flag]
-    now: Now
+    now: Moment
 
     def clock(self, moment: datetime) -> str:
         """Return a moment as "14:20", with its weekday where that is another."""

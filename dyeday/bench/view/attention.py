@@ -14,7 +14,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import state_word
 from dyeday.track.timers.alarm_states import standing
 from dyeday.track.timers.clocks import Clock, clock_of, tank_clocks
-from dyeday.track.timestamp import Now, whole_min
+from dyeday.track.timestamp import Moment, whole_min
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +81,7 @@ class Attention:
         return f"{self.time} {self.sense}".strip()
 
 
-def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Attention]:
+def wanted(day: Day, now: Moment, items: Sequence[NextUp]) -> list[Attention]:
     """Return what wants a hand in the order of ``items``, the bench's next lines; then what is still running.
 
     The running clocks follow soonest first. Yarn that dries is not waited for here.
@@ -140,7 +140,7 @@ NEXT_WORDS = {State.DRY: "hang up", State.DONE: "take down", State.SET_ASIDE: "s
 """moves whose word is not the state's own"""
 
 
-def _next_word(day: Day, batch: BatchRecord, now: Now, do: str) -> str:
+def _next_word(day: Day, batch: BatchRecord, now: Moment, do: str) -> str:
     """Return what hands do next with a batch, in a word or two."""
     step = next_step(day, batch, now)
     if step is None:

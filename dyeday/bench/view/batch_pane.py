@@ -21,7 +21,7 @@ from dyeday.track.events.event_text import event_text, placed, reading_text, sta
 from dyeday.track.flags import RULES, Flag
 from dyeday.track.folding.fold import current
 from dyeday.track.timers.clocks import Clock, clock_of
-from dyeday.track.timestamp import Now, clock_near
+from dyeday.track.timestamp import Moment, clock_near
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
@@ -31,7 +31,7 @@ LEAST_HISTORY = 3
 
 
 def pane_lines(
-    day: Day, row: BatchRow, flags: Sequence[Flag], now: Now, forecast: Forecast | None, canvas: Canvas
+    day: Day, row: BatchRow, flags: Sequence[Flag], now: Moment, forecast: Forecast | None, canvas: Canvas
 ) -> list[Text]:
     """Return the pane of the batch of ``row``, with its ``flags``.
 
@@ -63,7 +63,7 @@ def pane_lines(
     return [*head, *(Text(line, style=look.quiet) for line in history), *foot, *coming][:height]
 
 
-def _foreseen(day: Day, batch: BatchRecord, forecast: Forecast, now: Now) -> list[str]:
+def _foreseen(day: Day, batch: BatchRecord, forecast: Forecast, now: Moment) -> list[str]:
     """Return the foreseen attended steps of a batch, with their times."""
     zone = day.plan.session.zone
     steps = (s for s in forecast.steps if s.owner == batch.no and s.attended and s.start >= now.utc)
@@ -122,7 +122,7 @@ def history_before(day: Day, batch: BatchRecord) -> list[str]:
     return [f"{day.clock(at)} {text}" for at, text in earlier]
 
 
-def _history(day: Day, batch: BatchRecord, now: Now, width: int) -> Iterator[str]:
+def _history(day: Day, batch: BatchRecord, now: Moment, width: int) -> Iterator[str]:
     """Yield what happened to a batch, oldest first, without what was made void."""
     own, zone = (event for event, _ in history_of(day, batch) if event.id not in day.void_ids), day.plan.session.zone
     today = (f"{clock_near(event.at, zone, now.utc)} {event_text(event, day)}" for event in own)

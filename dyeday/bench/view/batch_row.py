@@ -17,7 +17,7 @@ from dyeday.track.events.event_text import STATE_WORDS, event_text, state_word
 from dyeday.track.flags import RULES, Flag
 from dyeday.track.folding.fold import current
 from dyeday.track.timers.clocks import HEATING, Clock
-from dyeday.track.timestamp import Now, clock_near, elapsed_s, into_min_s, length_text, whole_min
+from dyeday.track.timestamp import Moment, clock_near, elapsed_s, into_min_s, length_text, whole_min
 
 
 class Urgency(IntEnum):
@@ -88,7 +88,7 @@ class BatchRow:
 
 
 def row(
-    day: Day, batch: BatchRecord, waits_for: AtBatch, now: Now, flags: Sequence[Flag], *, is_alarmed: bool
+    day: Day, batch: BatchRecord, waits_for: AtBatch, now: Moment, flags: Sequence[Flag], *, is_alarmed: bool
 ) -> BatchRow:
     """Return a batch's line at ``now``, with what it waits for then; ``is_alarmed`` while an alarm of it lasts."""
     step, clock = waits_for.step, waits_for.clock
@@ -171,7 +171,7 @@ TIME_CELLS = 12
 """of the column of times"""
 
 
-def time_text(clock: Clock | None, urgency: Urgency, now: Now, zone: str | None) -> str:
+def time_text(clock: Clock | None, urgency: Urgency, now: Moment, zone: str | None) -> str:
     """Return the time that matters: "12 min left", "40 s left", "ready 14:20", "3 min over", "for 20 min".
 
     Ready says since when; longer than twelve hours ago, on which day: "ready Sat".
@@ -233,7 +233,7 @@ class _CachedRow:
     """A row, when it was made and for how long it stays true."""
 
     row: BatchRow
-    at: Now
+    at: Moment
     for_s: float
     flags: list[Flag]
     alarmed: bool
@@ -256,7 +256,7 @@ class BatchRows:
         self._cache = {}
 
     def update(
-        self, day: Day, now: Now, flags: dict[str, list[Flag]], alarmed: set[str]
+        self, day: Day, now: Moment, flags: dict[str, list[Flag]], alarmed: set[str]
     ) -> tuple[bool, dict[str, AtBatch]]:
         """Bring ``rows`` up to ``now``; what has not changed stays the same value.
 

@@ -34,7 +34,7 @@ from dyeday.paper.layout.text_page import clip, wrap
 from dyeday.quick_dataclass import dataclass
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import Flag
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast, Warned
@@ -79,7 +79,7 @@ class Scene:
     view: BenchView
     status: StatusAndKeys
     day: Day
-    now: Now
+    now: Moment
     forecast: Forecast | None
     flags: dict[str, list[Flag]]
     canvas: Canvas

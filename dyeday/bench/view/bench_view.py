@@ -16,7 +16,7 @@ from dyeday.text import counted, harmless
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import Flag, one_for_each_cause
 from dyeday.track.timers.alarm_states import Alarm, standing
-from dyeday.track.timestamp import Now, clock_near, elapsed_s, length_text, local
+from dyeday.track.timestamp import Moment, clock_near, elapsed_s, length_text, local
 
 if TYPE_CHECKING:
     from dyeday.ahead.forecast import Forecast
@@ -106,7 +106,7 @@ def _corner(alarms: str, foreseen: str, late: str, clock: str) -> tuple[str, ...
     return tuple("   ".join(part for part in (alarms, *ahead, clock) if part) for ahead in shorter)
 
 
-def _alarm_lines(alarms: list[Alarm], now: Now) -> tuple[AlarmLine, ...]:
+def _alarm_lines(alarms: list[Alarm], now: Moment) -> tuple[AlarmLine, ...]:
     """Return a line for each thing with an alarm that lasts, then one for all that are past."""
     things: dict[tuple[str, AlarmKind], list[Alarm]] = {}
     for alarm in alarms:
@@ -146,12 +146,12 @@ class ViewCache:
         self.items: list[NextUp] = []
         self._day: Day | None = None
         self._date: date | None = None
-        self._looked: Now | None = None
+        self._looked: Moment | None = None
         self._alarms: list[Alarm] = []
         self._forecast: Forecast | None = None
 
     def view(
-        self, day: Day, now: Now, flags: dict[str, list[Flag]], most_next: int, forecast: Forecast | None
+        self, day: Day, now: Moment, flags: dict[str, list[Flag]], most_next: int, forecast: Forecast | None
     ) -> BenchView:
         """Return the main screen of ``day`` at ``now``, with ``most_next`` lines of what is next.
 

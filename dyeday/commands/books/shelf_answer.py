@@ -28,7 +28,7 @@ from dyeday.studio.shelf.movements import PAST_WEEKS, Bottle, Move, ReorderForec
 from dyeday.terms import MoveKind, StockKind
 from dyeday.track.day.day_state import Event, make
 from dyeday.track.events.session_events import Received
-from dyeday.track.timestamp import Now, local
+from dyeday.track.timestamp import Moment, local
 
 HEADINGS = {StockKind.DYE: "Dye powder", StockKind.ACID: "Acid", StockKind.EXTRA: "Extras", StockKind.YARN: "Yarn"}
 OLD_SOLUTION_DAYS = 60
@@ -86,7 +86,7 @@ def _looked_at(file: ShelfRecords, fresh: list[Move], *, whole: bool) -> tuple[l
         raise StoreError(f"the entry is on the shelf, but cannot be shown: {error.what}", error.hint) from None
 
 
-def _events(came: list[Move], going_on: SessionFile, now: Now) -> Iterator[tuple[str, Event]]:
+def _events(came: list[Move], going_on: SessionFile, now: Moment) -> Iterator[tuple[str, Event]]:
     """Yield deliveries as events of the running session, for its stock flag."""
     for move in came:
         if move.kind is not MoveKind.RECEIVED or move.thing is None:

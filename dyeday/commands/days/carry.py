@@ -28,7 +28,7 @@ from dyeday.track.day.day_state import Day, Event, make
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.folding.fold import begin as begin_day
 from dyeday.track.folding.fold import fold, take_all
-from dyeday.track.timestamp import Now, local
+from dyeday.track.timestamp import Moment, local
 
 
 def carry(args: Namespace) -> None:
@@ -62,7 +62,7 @@ def carry(args: Namespace) -> None:
         say(f"{session} is still open: close it before you start this plan")
 
 
-def left_before(stored: Sessions, now: Now) -> tuple[str, str]:
+def left_before(stored: Sessions, now: Moment) -> tuple[str, str]:
     """Return (session, what it left) of the newest day if it is closed and left yarn, else two empty texts."""
     newest = stored.newest(unfinished=False)
     text = left_text(fold(newest.plan, newest.events), now) if newest is not None else ""
@@ -85,7 +85,7 @@ def _date(asked: str | None, day: Day) -> Date:
     return max(day.plan.session.date + timedelta(days=1), today)
 
 
-def coming_over(stored: Sessions, plan: Plan, now: Now) -> tuple[list[Event], list[str]]:
+def coming_over(stored: Sessions, plan: Plan, now: Moment) -> tuple[list[Event], list[str]]:
     """Return the events that bring in a plan's carried batches, and messages about those that cannot come.
 
     Raises Refusal if the session they come from is still open.
@@ -120,7 +120,7 @@ def coming_over(stored: Sessions, plan: Plan, now: Now) -> tuple[list[Event], li
     return events, messages
 
 
-def bring_over(stored: Sessions, session: SessionFile, now: Now) -> list[str]:
+def bring_over(stored: Sessions, session: SessionFile, now: Moment) -> list[str]:
     """Bring in the carried batches that a session still lacks; return messages."""
     came = {event.batch for event in session.events if isinstance(event.body, CarriedOver)}
     waiting = tuple(batch for batch in session.plan.batches if batch.carried and batch.no not in came)
@@ -144,7 +144,7 @@ def _twice(no: str, source: tuple[str, str], other: str) -> str:
     return f"{no}: {'/'.join(source)} was carried to {other} already; {right}"
 
 
-def day_with_carried(stored: Sessions, plan: Plan, now: Now) -> Day:
+def day_with_carried(stored: Sessions, plan: Plan, now: Moment) -> Day:
     """Return the day of a plan at its start, with its carried batches."""
     try:
         return take_all(begin_day(plan), coming_over(stored, plan, now)[0])

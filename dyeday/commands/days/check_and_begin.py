@@ -28,12 +28,12 @@ from dyeday.store import clock
 from dyeday.store.session_file import SessionFile
 from dyeday.store.session_form import digest_of
 from dyeday.text import counted
-from dyeday.track.timestamp import Now, wall_instant
+from dyeday.track.timestamp import Moment, wall_instant
 
 
-def first_moment(plan: Plan) -> Now:
+def first_moment(plan: Plan) -> Moment:
     """Return the moment the plan's day begins."""
-    return Now(wall_instant(plan.session.date, plan.session.start_min, plan.session.zone))
+    return Moment(wall_instant(plan.session.date, plan.session.start_min, plan.session.zone))
 
 
 def plan_file_text(path: Path) -> str:

@@ -13,7 +13,7 @@ from dyeday.studio.carry_over import unfinished, unfinished_lines
 from dyeday.track.day.day_state import Day, Event, make
 from dyeday.track.events.session_events import Closed
 from dyeday.track.folding.fold import fold
-from dyeday.track.timestamp import Now, clock_on
+from dyeday.track.timestamp import Moment, clock_on
 
 CAUTION_OFF = "Is every heat off at the wall? dyeday cannot see it. Steam burns: let units cool closed."
 
@@ -56,7 +56,7 @@ def _add_closed(args: Namespace, at: Opened) -> None:
     report_missing_copy(at.file)
 
 
-def _refuse_heat_on(day: Day, now: Now) -> None:
+def _refuse_heat_on(day: Day, now: Moment) -> None:
     """Raise Refusal if a heat is on."""
     on = [batch for batch in day.unsplit if batch.open_heat is not None and batch.open_heat.is_on(now)]
     if on:

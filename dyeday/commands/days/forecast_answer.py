@@ -43,7 +43,7 @@ from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import DayAim, StepKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import batches_text
-from dyeday.track.timestamp import Now, iso
+from dyeday.track.timestamp import Moment, iso
 
 
 def ahead(args: Namespace) -> int:
@@ -127,7 +127,7 @@ def _budget(args: Namespace) -> Budget | None:
     return lambda: lasting(args.budget_ms / 1000)
 
 
-def changed(day: Day, now: Now, with_: list[str], without: list[str]) -> Day:
+def changed(day: Day, now: Moment, with_: list[str], without: list[str]) -> Day:
     """Return the day with "steamer +1", "steamer -1" or "stop 21:00" and without some batches.
 
     Returns the same object if nothing is asked. Raises Refusal for anything else.

@@ -42,7 +42,7 @@ from dyeday.track.events.movements import AcidPutIn, Covered, Heated, Load, Move
 from dyeday.track.events.remarks import AlarmHandled, Noted
 from dyeday.track.flags import flag_words, open_flags
 from dyeday.track.folding.fold import effective, fold, refuse, refuse_all, refuse_years, take
-from dyeday.track.timestamp import Now, local
+from dyeday.track.timestamp import Moment, local
 from dyeday.track.typed_entries import typed_batches, typed_reading
 
 EARLIEST_S = 2 * 86400.0
@@ -102,7 +102,7 @@ def _skipped(before: Day, after: Day, no: str) -> list[str]:
     return [state_word(batch, state) for state in PATH[PATH.index(was.state) + 1 : PATH.index(batch.state)]]
 
 
-def _other_day(event: Event, day: Day, now: Now) -> str:
+def _other_day(event: Event, day: Day, now: Moment) -> str:
     """Return the date and time of an event that is not today's, else ""."""
     then, today = (local(moment, day.plan.session.zone) for moment in (event.at, now.utc))
     return "" if then.date() == today.date() else f", on {then:%a %d %b at %H:%M}"
@@ -150,7 +150,7 @@ def add_checked(session: SessionFile, events: Sequence[Event], checks: Sequence[
     return record(session, events, check)
 
 
-def _typed(args: Namespace, day: Day, now: Now) -> list[Event]:
+def _typed(args: Namespace, day: Day, now: Moment) -> list[Event]:
     try:
         batches = typed_batches(day, args.batch)
     except ValueError as error:
@@ -328,7 +328,7 @@ class ReadLines(NamedTuple):
     """what is wrong, by line"""
 
 
-def read_events(text: str, now: Now) -> ReadLines:
+def read_events(text: str, now: Moment) -> ReadLines:
     """Return the events in lines of JSON; identical lines are two events, lines of one id are one."""
     events: list[Event] = []
     lines: dict[str, int] = {}

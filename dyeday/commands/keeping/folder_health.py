@@ -17,7 +17,7 @@ from dyeday.commands.keeping.records_health import Finding, health_of_files
 from dyeday.files.durable import StoreError, read_bytes, reason, replace_file
 from dyeday.files.lock import FileLock
 from dyeday.store.sessions import session_files
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 LITTLE_MB, TOO_LITTLE_MB = 200.0, 20.0
 SLOW_SAVE_S = 0.5
@@ -27,7 +27,7 @@ MEMORY = ("tmpfs", "ramfs")
 FAT = ("vfat", "msdos", "exfat", "fuseblk")
 
 
-def health(data: Path, now: Now) -> list[Finding]:
+def health(data: Path, now: Moment) -> list[Finding]:
     """Return the findings about the data folder and its files. Raises nothing; changes no data."""
     if not data.is_dir():
         return [Finding("folder", "note", f"{data} is not there yet", "the first day creates it")]
@@ -141,7 +141,7 @@ def _file_system(data: Path) -> str:
     return kind
 
 
-def _clock(data: Path, now: Now) -> Finding:
+def _clock(data: Path, now: Moment) -> Finding:
     latest: datetime | None = None
     for path in session_files(data):
         with contextlib.suppress(OSError, OverflowError, ValueError):

@@ -19,10 +19,10 @@ from dyeday.store.sealed import LARGEST_FILE, unseal
 from dyeday.store.session_form import SESSION
 from dyeday.store.sessions import session_files
 from dyeday.text import counted
-from dyeday.track.timestamp import Now, length_text
+from dyeday.track.timestamp import Moment, length_text
 
 
-def health_of_files(data: Path, now: Now) -> Iterator[Finding]:
+def health_of_files(data: Path, now: Moment) -> Iterator[Finding]:
     """Yield the findings about every data file, its copies and foreign files. Raises nothing; changes nothing."""
     yield from _records(data, now)
     for path in session_files(data):
@@ -30,7 +30,7 @@ def health_of_files(data: Path, now: Now) -> Iterator[Finding]:
     yield from _strangers(data)
 
 
-def _session(path: Path, now: Now) -> Iterator[Finding]:
+def _session(path: Path, now: Moment) -> Iterator[Finding]:
     name, good = f"session {path.stem}", backups.newest_good(path, SESSION)
     back = f"dyeday restore {path.stem} --newest" if good is not None else "look for a copy of your own"
     try:
@@ -63,7 +63,7 @@ def _private(path: Path, name: str) -> Iterator[Finding]:
         yield Finding(name, "note", "other users of this computer can read it", f"chmod 600 {path}")
 
 
-def _copies_of(file: backups.BackedUpFile, name: str, now: Now) -> Iterator[Finding]:
+def _copies_of(file: backups.BackedUpFile, name: str, now: Moment) -> Iterator[Finding]:
     copies = [copy for copy in file.copies() if not copy.was_set_aside]
     good = [copy for copy in copies if copy.good]
     about = f"copies of {name}"
@@ -79,7 +79,7 @@ def _copies_of(file: backups.BackedUpFile, name: str, now: Now) -> Iterator[Find
         yield Finding(about, "note", "some have a date in the future", "the clock was wrong; compare what each holds")
 
 
-def _records(data: Path, now: Now) -> Iterator[Finding]:
+def _records(data: Path, now: Moment) -> Iterator[Finding]:
     """Check the database and its copies."""
     file = records_of(data)
     if not os.path.lexists(file.path):

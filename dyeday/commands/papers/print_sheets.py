@@ -16,7 +16,7 @@ from dyeday.plan.model import Plan
 from dyeday.store import clock
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import batches_text
-from dyeday.track.timestamp import Now, iso
+from dyeday.track.timestamp import Moment, iso
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
@@ -75,7 +75,7 @@ def _of_plan(args: Namespace, plan: Plan) -> Sheet:
     return day_sheet(day, _forecast(args, day, first_moment(plan)))
 
 
-def _forecast(args: Namespace, day: Day, now: Now) -> Forecast:
+def _forecast(args: Namespace, day: Day, now: Moment) -> Forecast:
     from dyeday.commands.studio_records import foreseen, studio_times
 
     return foreseen(studio_times(args.data), day, now)

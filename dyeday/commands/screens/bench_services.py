@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from dyeday.bench.watch_link import OpenPage, WatchPage
     from dyeday.files.settings import SoundPrograms
     from dyeday.track.day.day_state import Day
-    from dyeday.track.timestamp import Now
+    from dyeday.track.timestamp import Moment
 
 
 def can_show() -> bool:
@@ -69,7 +69,7 @@ class BenchForecasts:
 
         return studio_times(self.data)
 
-    def look(self, day: Day, now: Now, before: Forecast | None) -> Forecast:
+    def look(self, day: Day, now: Moment, before: Forecast | None) -> Forecast:
         """Return the forecast after as much search as the constants above give."""
         from dyeday.ahead.forecast import forecast
 
@@ -81,7 +81,7 @@ class BenchForecasts:
         self._settling = before is None or fresh or answer.hands_off < before.hands_off
         return answer
 
-    def what_if(self, day: Day, now: Now, forecast: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
+    def what_if(self, day: Day, now: Moment, forecast: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
         """Yield what each change gains, with pauses while keys are pressed, until ``wanted`` returns False."""
         from dyeday.ahead.what_if import gains
 

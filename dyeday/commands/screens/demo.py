@@ -15,7 +15,7 @@ from dyeday.plan.writing.toml_values import plan_time
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions
 from dyeday.track.events.event_json import read_event
-from dyeday.track.timestamp import Now, iso, local
+from dyeday.track.timestamp import Moment, iso, local
 
 MOMENT = datetime(2026, 5, 9, 14, 20, tzinfo=UTC)
 """the end of the example's events"""
@@ -32,7 +32,7 @@ def example(name: str) -> Path:
     raise StoreError(f"the example {name} is missing from this installation", "install dyeday again")
 
 
-def make_demo(data: Path, now: Now, moment: datetime = MOMENT) -> SessionFile:
+def make_demo(data: Path, now: Moment, moment: datetime = MOMENT) -> SessionFile:
     """Start the demo's session in ``data``, with its day moved so that ``moment`` is ``now``.
 
     Events after ``moment`` are left out. Its plan is written there too. Raises StoreError.
@@ -57,7 +57,7 @@ def make_demo(data: Path, now: Now, moment: datetime = MOMENT) -> SessionFile:
     return session
 
 
-def moved_text(text: str, now: Now, moment: datetime = MOMENT) -> str:
+def moved_text(text: str, now: Moment, moment: datetime = MOMENT) -> str:
     """Return the example's plan with its date, hours and due dates moved so that ``moment`` of its day is ``now``."""
     session = read_plan(text).session
     here = local(now.utc, session.zone)

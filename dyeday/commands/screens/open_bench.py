@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from dyeday.bench.live_session import LiveSession
     from dyeday.store.session_file import SessionFile
     from dyeday.track.day.day_state import Day
-    from dyeday.track.timestamp import Now
+    from dyeday.track.timestamp import Moment
 
 
 def open_plan(args: Namespace) -> None:
@@ -104,7 +104,7 @@ CLOCK_BEHIND_S = 120.0
 """clocks of two computers may differ by this"""
 
 
-def _clock_behind(day: Day, now: Now) -> list[str]:
+def _clock_behind(day: Day, now: Moment) -> list[str]:
     """Return a warning if this computer's clock is before the last entry, else []."""
     last = max((event.recorded_at for event in day.events), default=None)
     here = day.on_day_clock(now)

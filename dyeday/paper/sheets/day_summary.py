@@ -28,7 +28,7 @@ from dyeday.track.flags import Flag, flag_title, flag_words
 from dyeday.track.timers.alarm_rates import rates
 from dyeday.track.timers.alarm_states import gone_by_late_entries
 from dyeday.track.timers.clocks import clock_of, doing_text
-from dyeday.track.timestamp import Now, length_text
+from dyeday.track.timestamp import Moment, length_text
 
 MOST_PLAIN_PAGES = 2
 """longer texts start with the day at a glance; up to this, the page is one in HTML"""
@@ -36,7 +36,7 @@ MOST_NAMED = 60
 """batches named in one line of the day at a glance"""
 
 
-def summary_sheet(day: Day, session_id: str, now: Now, reorder: Sequence[str] = ()) -> Sheet:
+def summary_sheet(day: Day, session_id: str, now: Moment, reorder: Sequence[str] = ()) -> Sheet:
     """Return the page of the day as at ``now``; ``reorder`` has a line for each thing to reorder.
 
     A long one starts with the day at a glance, in the same order.
@@ -71,7 +71,7 @@ def _named(numbers: list[str]) -> str:
     return f", {' '.join(numbers[:MOST_NAMED])}{more}" if numbers else ""
 
 
-def _blocks(day: Day, sums: Tally, now: Now, reorder: Sequence[str]) -> Iterator[KeepTogether]:
+def _blocks(day: Day, sums: Tally, now: Moment, reorder: Sequence[str]) -> Iterator[KeepTogether]:
     marks = EventMarks(day)
     head = f"TO CHECK: {counted(len(sums.open_flags), 'flag')}"
     if not sums.open_flags:
@@ -153,7 +153,7 @@ def _flag_lines(day: Day, flags: list[Flag]) -> Iterator[Paragraph]:
             yield Paragraph("; ".join((remedy, *(f"{word} {text}" for word, text in more))), 2, lead)
 
 
-def _stays(day: Day, batch: BatchRecord, now: Now) -> tuple[str, float]:
+def _stays(day: Day, batch: BatchRecord, now: Moment) -> tuple[str, float]:
     """Return what a batch that is not done is doing, and the minutes left of it, 0 where none are counted."""
     doing, clock = doing_text(day, batch, now), clock_of(day, batch, now)
     if clock is None or clock.left_s is None or clock.what is ClockKind.WAIT:
@@ -169,7 +169,7 @@ def _left(ones: list[tuple[str, float]]) -> str:
     return f"{' to '.join(lengths)} left" if ones[0][1] else ""
 
 
-def _kind_of(day: Day, batch: BatchRecord, now: Now) -> tuple[str, str]:
+def _kind_of(day: Day, batch: BatchRecord, now: Moment) -> tuple[str, str]:
     """Return what batches told under one heading have in common: their yarn, and the rest."""
     outcome = f", sold as {batch.outcome.value}" if batch.outcome not in (None, Outcome.FIRST) else ""
     came = f", overdyed from {', '.join(batch.overdyed_from)}" if batch.overdyed_from else ""
@@ -178,7 +178,7 @@ def _kind_of(day: Day, batch: BatchRecord, now: Now) -> tuple[str, str]:
 
 
 def _past_of(
-    day: Day, kind: str, alike: list[BatchRecord], sums: Tally, marks: EventMarks, now: Now
+    day: Day, kind: str, alike: list[BatchRecord], sums: Tally, marks: EventMarks, now: Moment
 ) -> Iterator[Paragraph]:
     one = len(alike) == 1
     yield Paragraph(f"{_tagged(alike[0])} {kind}" if one else kind, strong=True)
@@ -193,7 +193,7 @@ def _past_of(
             yield Paragraph(note + marks.of(Noted, at.utc, batch), 1, "note:")
 
 
-def _past(day: Day, batch: BatchRecord, marks: EventMarks, now: Now) -> str:
+def _past(day: Day, batch: BatchRecord, marks: EventMarks, now: Moment) -> str:
     steps = []
     for stay, following in zip_longest(batch.stays, batch.stays[1:]):
         word = state_word(batch, stay.state, stay.layer)
@@ -227,7 +227,7 @@ def _cleared(flag: Flag) -> Paragraph:
     return Paragraph(f"{flag_words(flag.rule.value)}: {flag.cleared.why if flag.cleared else ''}", 1, "cleared")
 
 
-def _heat_text(day: Day, batch: BatchRecord, heat: Heat, now: Now, marks: EventMarks) -> tuple[str, str, str]:
+def _heat_text(day: Day, batch: BatchRecord, heat: Heat, now: Moment, marks: EventMarks) -> tuple[str, str, str]:
     """Return where a heat was, its minutes, and the minutes needed."""
     planned = batch.planned_heat(heat)
     where = planned.how.value
@@ -288,7 +288,7 @@ def _by_recipe(use: DyeUse) -> str:
 class _Breakdown(NamedTuple):
     """When a unit broke down; ``held`` is ", with 01" or empty, ``back`` says since when it works again."""
 
-    at: Now
+    at: Moment
     unit: str
     held: str
     back: str
@@ -308,11 +308,11 @@ def _breakdowns(day: Day) -> list[_Breakdown]:
     return sorted(out)
 
 
-def _was_in(place: Placement, unit: str, at: Now) -> bool:
+def _was_in(place: Placement, unit: str, at: Moment) -> bool:
     return place.unit == unit and place.since.utc <= at.utc and (place.until is None or at.utc <= place.until.utc)
 
 
-def _rates(day: Day, now: Now) -> Paragraph:
+def _rates(day: Day, now: Moment) -> Paragraph:
     counts = rates(day, now)
     both = ((counts.prompts, "prompt"), (counts.alarms, "alarm"))
     lines = [

@@ -8,7 +8,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.consumption import acids_consumed, acids_of_units, dyes_consumed
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import Flag, flags_of
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +46,7 @@ class Tally:
         return tuple(flag for flag in self.flags if flag.cleared is None)
 
 
-def tally(day: Day, now: Now) -> Tally:
+def tally(day: Day, now: Moment) -> Tally:
     """Return the day's sums as at ``now``."""
     live = [batch for batch in day.unsplit if batch.state != State.SCRAPPED]
     unfinished = tuple(batch for batch in live if batch.state != State.DONE)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from dyeday.paper.layout.sheet import Sheet
 from dyeday.quick_dataclass import dataclass
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Now, clock_on
+from dyeday.track.timestamp import Moment, clock_on
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
@@ -30,7 +30,7 @@ class SheetSource:
 
     day: Day
     session_id: str
-    now: Now
+    now: Moment
     days: Callable[[], Sequence[tuple[str, Day]]]
     """(session id, day) of the sessions carried into this one, and this one, oldest first"""
     foresee: Callable[[], Forecast]

@@ -30,7 +30,7 @@ from dyeday.text import counted
 from dyeday.track.day.day_state import Day
 from dyeday.track.durations.observed_durations import durations_of
 from dyeday.track.folding.fold import fold
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,7 @@ def take_in(file: SessionFile) -> TakenIn:
     return TakenIn(tuple(lines))
 
 
-def _taken_in(book: LotBook, db: sqlite3.Connection, file: SessionFile, day: Day, ended: Now) -> list[str]:
+def _taken_in(book: LotBook, db: sqlite3.Connection, file: SessionFile, day: Day, ended: Moment) -> list[str]:
     session = file.about.id
     known = db.execute("SELECT events FROM taken WHERE session = ?", (session,)).fetchone()
     lines: list[str] = []

@@ -36,7 +36,7 @@ from dyeday.track.events.rewriting import Corrected, Undone
 from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
 from dyeday.track.folding.fold import effective
 from dyeday.track.timers.alarm_rates import rates
-from dyeday.track.timestamp import Now, minutes
+from dyeday.track.timestamp import Moment, minutes
 
 Judged = Mapping[str, tuple[LotFlag, ...]]
 """the flags that batches had when their day was judged, by their numbers"""
@@ -52,12 +52,12 @@ class _Closed:
 
     day: Day
     session_id: str
-    now: Now
+    now: Moment
     judged: Judged
     changes: list[tuple[str | None, LotChange]]
 
 
-def lots_of_day(day: Day, session_id: str, now: Now, judged: Judged = NOT_JUDGED) -> list[Lot]:
+def lots_of_day(day: Day, session_id: str, now: Moment, judged: Judged = NOT_JUDGED) -> list[Lot]:
     """Return a day's finished lots: the done batches of each mix, in the order of their numbers.
 
     Batches in ``judged`` keep their flags. Batches that stay for tomorrow join their lot when they are done.
@@ -70,7 +70,7 @@ def lots_of_day(day: Day, session_id: str, now: Now, judged: Judged = NOT_JUDGED
     return [_lot(closed, number, batches) for number, batches in sorted(by_lot.items())]
 
 
-def lot_of_day(day: Day, session_id: str, now: Now, number: str, judged: Judged) -> Lot | None:
+def lot_of_day(day: Day, session_id: str, now: Moment, number: str, judged: Judged) -> Lot | None:
     """Return the lot ``number`` of a day, None where none of it is done.
 
     Its batches are those in ``judged``, and ``day`` needs no others; if that is empty, all of the lot.
@@ -173,7 +173,7 @@ def _stay(batch: BatchRecord, stay: Stay) -> LotStay:
     )
 
 
-def _heat(batch: BatchRecord, heat: Heat, now: Now) -> LotHeat:
+def _heat(batch: BatchRecord, heat: Heat, now: Moment) -> LotHeat:
     planned = batch.planned_heat(heat)
     return LotHeat(
         heat.layer,
@@ -235,7 +235,7 @@ def changes_of(day: Day) -> list[tuple[str | None, LotChange]]:
     return sorted(changes, key=lambda pair: pair[1].recorded_at)
 
 
-def book_day(day: Day, now: Now) -> BookDay:
+def book_day(day: Day, now: Moment) -> BookDay:
     """Return what the lot book says of a closed day as a whole."""
     counted = rates(day, now)
     return BookDay(

@@ -10,7 +10,7 @@ from dyeday.plan.model import Base, Colourway, FixStep, Layer
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import Cover, FlagId, Outcome, ReadingKind, State, Term
 from dyeday.track.day.baths import AcidIn, Bath, Baths
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 
 @dataclass(frozen=True)
@@ -19,8 +19,8 @@ class Stay:
 
     state: State
     layer: int
-    since: Now
-    until: Now | None = None
+    since: Moment
+    until: Moment | None = None
 
 
 @dataclass(frozen=True)
@@ -28,14 +28,14 @@ class Placement:
     """One stretch in one unit."""
 
     unit: str
-    since: Now
-    until: Now | None = None
+    since: Moment
+    until: Moment | None = None
 
     def holds(self, moment: datetime) -> bool:
         """Tell whether the batch is in the unit at ``moment``; at the end of the stretch it is not."""
         return self.since.utc <= moment and (self.until is None or self.until.utc > moment)
 
-    def meets(self, since: Now, until: Now | None) -> bool:
+    def meets(self, since: Moment, until: Moment | None) -> bool:
         """Tell whether the batch is in the unit at any time from ``since`` to ``until``."""
         return (until is None or self.since.utc < until.utc) and (self.until is None or self.until.utc > since.utc)
 
@@ -49,33 +49,33 @@ class Heat:
     layer: int
     heat_no: int
     unit: str | None
-    start: Now
+    start: Moment
     warm_up_min: float = 0.0
-    reached: Now | None = None
+    reached: Moment | None = None
     """when the heat was real, where that was recorded"""
     own_end_min: float | None = None
     """minutes of real heat after which its unit switches itself off; None where hands do"""
     timed_out: bool = False
     """whether ``end`` is when the unit switched itself off, for want of an entry that says otherwise"""
-    end: Now | None = None
+    end: Moment | None = None
 
     @property
-    def heat_start(self) -> Now:
+    def heat_start(self) -> Moment:
         """Real heat: as recorded, else the start plus the unit's warm-up."""
         return self.reached if self.reached is not None else self.start.later(self.warm_up_min * 60)
 
     @property
-    def own_end(self) -> Now | None:
+    def own_end(self) -> Moment | None:
         """When its unit switches itself off; None where hands do."""
         return None if self.own_end_min is None else self.heat_start.later(self.own_end_min * 60)
 
-    def ended(self, now: Now) -> Now | None:
+    def ended(self, now: Moment) -> Moment | None:
         """Return the end on record, else the unit's own timer's if that is over by ``now``; None while it is on."""
         if self.end is not None or self.own_end is None or now.utc < self.own_end.utc:
             return self.end
         return self.own_end
 
-    def is_on(self, now: Now) -> bool:
+    def is_on(self, now: Moment) -> bool:
         """Tell whether heat is on at ``now`` by the record, and by the unit's own timer."""
         return self.ended(now) is None
 
@@ -84,7 +84,7 @@ class Heat:
 class Reading:
     """One measurement or look, as the event has it."""
 
-    at: Now
+    at: Moment
     name: ReadingKind
     value: Any
     where: str | None
@@ -103,7 +103,7 @@ class Painted:
     """Dye put on: the moment it began, and which mix it was."""
 
     layer: int
-    since: Now
+    since: Moment
     mix: str
 
 
@@ -152,7 +152,7 @@ class Carried:
 
     STORED_AS: ClassVar[Mapping[str, str]] = {"flags": "doubts", "no_there": "was"}
 
-    at: Now
+    at: Moment
     session: str
     no_there: str
     """its number there"""
@@ -186,7 +186,7 @@ class BatchRecord:
     lot: str = ""
     """the number of its lot, where that was begun on another day"""
     parent: str | None = None
-    earlier_nos: tuple[tuple[Now, str], ...] = ()
+    earlier_nos: tuple[tuple[Moment, str], ...] = ()
     """(until, number) of the batches it was part of, before each was split"""
     state: State = State.WAITING
     layer: int = 1
@@ -196,7 +196,7 @@ class BatchRecord:
     heats: tuple[Heat, ...] = ()
     acids: tuple[AcidIn, ...] = ()
     readings: tuple[Reading, ...] = ()
-    covers: tuple[tuple[Now, Cover], ...] = ()
+    covers: tuple[tuple[Moment, Cover], ...] = ()
     painted: tuple[Painted, ...] = ()
     used_ml: tuple[tuple[str, float], ...] = ()
     """(dye, solution poured), as recorded; so are the next two"""
@@ -206,7 +206,7 @@ class BatchRecord:
     """soap, wetting agent, salt: mL or g as the plan's extra has it"""
     recorded_layer: int = 0
     """the layer it was in when dye was last recorded; what was put on up to then is in the record"""
-    notes: tuple[tuple[Now, str], ...] = ()
+    notes: tuple[tuple[Moment, str], ...] = ()
     cleared: tuple[ClearedFlag, ...] = ()
     outcome: Outcome | None = None
     overdyed_from: tuple[str, ...] = ()
@@ -291,7 +291,7 @@ class BatchRecord:
         return last if last is not None and last.end is None else None
 
     @property
-    def state_since(self) -> Now | None:
+    def state_since(self) -> Moment | None:
         """When it went into its present state; None where it has not left the first."""
         return self.stays[-1].since if self.stays else None
 
@@ -311,13 +311,13 @@ class UnitRecord:
     name: str
     acids: tuple[AcidIn, ...] = ()
     baths: Baths = (Bath(),)
-    emptied: tuple[Now, ...] = ()
-    filled: tuple[Now, ...] = ()
+    emptied: tuple[Moment, ...] = ()
+    filled: tuple[Moment, ...] = ()
     ran_before_min: float = 0.0
     """minutes it ran in earlier sessions on the fill it began this day with"""
-    litres: tuple[tuple[Now, float], ...] = ()
+    litres: tuple[tuple[Moment, float], ...] = ()
     """how much water a fill was, where that was said"""
-    downs: tuple[tuple[Now, bool], ...] = ()
+    downs: tuple[tuple[Moment, bool], ...] = ()
     """(since, whether it is down from then on)"""
     came_down: bool = False
     """whether the plan has it broken from the start"""

@@ -11,10 +11,10 @@ from dyeday.terms import KIT_TRAITS, State
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, is_enough_heat
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 
-def split_batch(day: Day, batch_no: str, into: Mapping[str, int], moment: Now, event_id: str) -> Day:
+def split_batch(day: Day, batch_no: str, into: Mapping[str, int], moment: Moment, event_id: str) -> Day:
     """Return the day with a batch in the parts ``into``, as the event of that id says; an unknown one stays unknown.
 
     A tie is on one bundle, so the first part keeps the tag. Pots took the skeins in the order of the parts.
@@ -46,7 +46,7 @@ def split_batch(day: Day, batch_no: str, into: Mapping[str, int], moment: Now, e
     return altered(day, batches=batches)
 
 
-def _own_heats(plan: Plan, parent: BatchRecord, skeins: range, now: Now) -> tuple[Heat, ...]:
+def _own_heats(plan: Plan, parent: BatchRecord, skeins: range, now: Moment) -> tuple[Heat, ...]:
     """Return the heats that ``skeins``, counted through the whole batch from 0, have had."""
     own = [heat for heat in parent.heats if not _goes_in_pots(plan, parent, heat)]
     by_number: dict[tuple[int, int], list[Heat]] = {}
@@ -63,7 +63,7 @@ def _goes_in_pots(plan: Plan, batch: BatchRecord, heat: Heat) -> bool:
     return kit is not None and KIT_TRAITS[kit.kind].in_turn and pots_of(kit, batch.skeins, batch.base.skein_g) > 1
 
 
-def _of_own_pots(plan: Plan, parent: BatchRecord, heats: Sequence[Heat], skeins: range, now: Now) -> list[Heat]:
+def _of_own_pots(plan: Plan, parent: BatchRecord, heats: Sequence[Heat], skeins: range, now: Moment) -> list[Heat]:
     """Return those of ``heats``, all of one number, that count for the part made of ``skeins``.
 
     Pots hold the skeins in order: 5 skeins in pots of 2 are skeins 0 and 1, 2 and 3, and 4. Split into 3 and 2, the
@@ -102,7 +102,7 @@ def _counts_for(heats: Sequence[Heat], pot: int, holds: int, total: int, skeins:
     return heats[-1].end is not None or is_most
 
 
-def _out_of_the_microwave(plan: Plan, part: BatchRecord, now: Now) -> BatchRecord:
+def _out_of_the_microwave(plan: Plan, part: BatchRecord, now: Moment) -> BatchRecord:
     """Return a part that no heat is on as out of the microwave: only one pot at a time is in it."""
     kit = plan.kit_of(part.unit)
     if kit is None or not KIT_TRAITS[kit.kind].in_turn or part.open_heat is not None:

@@ -22,7 +22,7 @@ from dyeday.track.day.bath_readings import last_ph, ph_limit
 from dyeday.track.day.baths import AcidIn, Bath
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import baths_of_stay, stay_acids, waiting_acids
-from dyeday.track.timestamp import NO_END, Now, minutes
+from dyeday.track.timestamp import NO_END, Moment, minutes
 
 CARRIED_L_PER_KG = 1.25
 """that soaked yarn carries away, hand-squeezed 1.0 to 1.5 L/kg; common practice, no source"""
@@ -40,7 +40,7 @@ def own_bath_l(batch: BatchRecord, state: State, layer: Layer | None = None) -> 
     return liquor_ml(layer or batch.current_layer, batch.wof_g) / 1000
 
 
-def bath_l(day: Day, batch: BatchRecord, others: Sequence[BatchRecord], stay: Stay, until: Now) -> float:
+def bath_l(day: Day, batch: BatchRecord, others: Sequence[BatchRecord], stay: Stay, until: Moment) -> float:
     """Return the water a batch and ``others`` were in during a stay, in L.
 
     As recorded when the unit was filled; else what each of them wants, and no less than kept water had left.
@@ -57,12 +57,12 @@ def bath_l(day: Day, batch: BatchRecord, others: Sequence[BatchRecord], stay: St
     return max([wants, *left_l])
 
 
-def soak_water_l(day: Day, batch: BatchRecord, soak: Stay, now: Now) -> float:
+def soak_water_l(day: Day, batch: BatchRecord, soak: Stay, now: Moment) -> float:
     """Return the bath of a soak in L, with all the yarn in it."""
     return bath_l(day, batch, others_in_soak(day, batch, soak), soak, now)
 
 
-def recorded_l(day: Day, unit: str, since: Now, until: Now) -> float | None:
+def recorded_l(day: Day, unit: str, since: Moment, until: Moment) -> float | None:
     """Return the litres a unit was last filled with by ``until``, None where that was not said.
 
     A bath poured away by ``since`` is no longer there.
@@ -77,7 +77,7 @@ def recorded_l(day: Day, unit: str, since: Now, until: Now) -> float | None:
     return litres[-1] if litres else None
 
 
-def taken_before(day: Day, batch: BatchRecord, stay: Stay, until: Now) -> float:
+def taken_before(day: Day, batch: BatchRecord, stay: Stay, until: Moment) -> float:
     """Return the acid, mL or g, that loads before a batch took out of the baths it was in: with fibre and liquor.
 
     The lower estimate, kinder to the dyer: half of what the fibre may take at most (`LOWER_UPPER_RATIO`), and the
@@ -114,7 +114,7 @@ class _EarlierLoad(NamedTuple):
     """water that its yarn takes out"""
 
 
-def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Now) -> BathLeft:
+def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Moment) -> BathLeft:
     """Return what is in a bath by ``until`` for a batch, or (None) for the load after the last.
 
     Acid that came after earlier loads had left is all there; of what was there before, their fibre took a part and
@@ -180,10 +180,10 @@ def _when_in(batch: BatchRecord, moment: datetime) -> tuple[State, Layer]:
     return state, batch.colourway.layer_of(layer)
 
 
-def _gone_from(batch: BatchRecord, came: Now) -> Now | None:
+def _gone_from(batch: BatchRecord, came: Moment) -> Moment | None:
     """Return when a batch left the unit it was in at ``came``; None while it is there."""
     unit: str | None = None
-    end: Now | None = came
+    end: Moment | None = came
     for place in batch.placements:
         goes_on = unit == place.unit and end is not None and place.since.utc == end.utc
         if goes_on or (unit is None and place.holds(came.utc)):
@@ -221,7 +221,7 @@ def acid_offer(
     batch: BatchRecord,
     to: State,
     unit: str | None,
-    now: Now,
+    now: Moment,
     water: Water = Water.NEW,
     layer_no: int = 0,
     together: Sequence[BatchRecord] = (),
@@ -251,7 +251,7 @@ def acid_offer(
     return AcidOffer(left_l, max(0.0, wants_l - left_l) if left_l else 0.0, need, has, first, later)
 
 
-def part_due(day: Day, batch: BatchRecord, now: Now) -> float:
+def part_due(day: Day, batch: BatchRecord, now: Moment) -> float:
     """Return the acid, mL or g, that the pot of a batch is to get now that it simmers; 0 where it lacks none.
 
     The second part goes in as the simmer begins, further ones every `PART_MIN`; a pH low enough asks for none.
@@ -282,7 +282,7 @@ SMALL_SHARE = 0.05
 """of a full dose: less than that is not worth a walk to the pot"""
 
 
-def sharing(day: Day, batch: BatchRecord, unit: str, since: Now, until: Now | None) -> list[BatchRecord]:
+def sharing(day: Day, batch: BatchRecord, unit: str, since: Moment, until: Moment | None) -> list[BatchRecord]:
     """Return the other batches in a unit from ``since`` to ``until``, at its fullest moment."""
     inside = [
         (other, place)

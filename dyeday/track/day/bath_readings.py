@@ -9,7 +9,7 @@ from dyeday.plan.model import Layer, Plan
 from dyeday.terms import ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.progress import last_heat_end
-from dyeday.track.timestamp import Now, minutes
+from dyeday.track.timestamp import Moment, minutes
 
 FIRST_RINSE = "first rinse"
 HOT_C = 40.0
@@ -91,7 +91,7 @@ def is_loose_dye(batch: BatchRecord, reading: Reading) -> bool:
     return not any(earlier)
 
 
-def last_ph_reading(batch: BatchRecord, since: Now | None, until: Now) -> Reading | None:
+def last_ph_reading(batch: BatchRecord, since: Moment | None, until: Moment) -> Reading | None:
     """Return the last reading of a pH from ``since`` to ``until``, or None."""
     read = [
         reading
@@ -103,7 +103,7 @@ def last_ph_reading(batch: BatchRecord, since: Now | None, until: Now) -> Readin
     return read[-1] if read else None
 
 
-def last_ph(batch: BatchRecord, since: Now | None, until: Now) -> float | None:
+def last_ph(batch: BatchRecord, since: Moment | None, until: Moment) -> float | None:
     """Return the last pH read from ``since`` to ``until``, or None."""
     reading = last_ph_reading(batch, since, until)
     return None if reading is None else float(reading.value)

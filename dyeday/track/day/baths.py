@@ -10,14 +10,14 @@ from collections.abc import Sequence
 
 from dyeday.plan.model import Acid
 from dyeday.quick_dataclass import altered, dataclass
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 
 @dataclass(frozen=True)
 class AcidIn:
     """Acid put into a bath or for a batch."""
 
-    at: Now
+    at: Moment
     amount_ml: float
     amount_g: float
     layer: int = 1
@@ -39,16 +39,16 @@ class Bath:
     """One bath of a unit; ``number`` counts the unit's baths of the day from 1."""
 
     number: int = 1
-    began: Now | None = None
+    began: Moment | None = None
     """None for the first of the day"""
     acids: tuple[AcidIn, ...] = ()
-    loads: tuple[tuple[str, Now], ...] = ()
+    loads: tuple[tuple[str, Moment], ...] = ()
     """(batch, when it went in), in order; a part of a split batch is here under the number of the whole"""
-    ended: Now | None = None
+    ended: Moment | None = None
     """when its last batch left or it was poured away"""
     poured_away: bool = False
 
-    def acids_by(self, moment: Now) -> list[AcidIn]:
+    def acids_by(self, moment: Moment) -> list[AcidIn]:
         """Return what was put in by ``moment``."""
         return [put for put in self.acids if put.is_some and put.at.utc <= moment.utc]
 
@@ -62,18 +62,18 @@ def with_acid(baths: Baths, put: AcidIn) -> Baths:
     return (*baths[:-1], altered(baths[-1], acids=(*baths[-1].acids, put)))
 
 
-def with_batch(baths: Baths, batch_no: str, moment: Now) -> Baths:
+def with_batch(baths: Baths, batch_no: str, moment: Moment) -> Baths:
     """Return ``baths`` with a batch put into the last one at ``moment``."""
     return (*baths[:-1], altered(baths[-1], loads=(*baths[-1].loads, (batch_no, moment))))
 
 
-def left_empty(baths: Baths, moment: Now) -> Baths:
+def left_empty(baths: Baths, moment: Moment) -> Baths:
     """Return the baths of a unit that its last batch left at ``moment``."""
     last = baths[-1]
     return (*baths[:-1], altered(last, ended=moment), Bath(last.number + 1, moment))
 
 
-def poured_away(baths: Baths, moment: Now, inside: Sequence[str]) -> Baths:
+def poured_away(baths: Baths, moment: Moment, inside: Sequence[str]) -> Baths:
     """Return the baths of a unit emptied at ``moment``; the batches ``inside`` go on in the next."""
     last = baths[-1]
     loads = tuple((no, moment) for no in inside)

@@ -19,7 +19,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AdviceAction, AlarmAction, ChoreWhen, DayAim, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord, ClearedFlag, UnitRecord
 from dyeday.track.entries import Keyed, key, text
-from dyeday.track.timestamp import Now, clock_from, iso, local, on_wall, parse_utc
+from dyeday.track.timestamp import Moment, clock_from, iso, local, on_wall, parse_utc
 
 LATE_S = 60.0
 """recorded this long after it happened, an event is late"""
@@ -67,9 +67,9 @@ class Event:
     """whether its time was suggested by the plan and the clocks, not seen"""
 
     @cached_property
-    def moment(self) -> Now:
+    def moment(self) -> Moment:
         """When it happened, by the wall clock and the boot clock."""
-        return Now(self.at, self.boot_s, self.boot_id)
+        return Moment(self.at, self.boot_s, self.boot_id)
 
     @property
     def batches(self) -> tuple[str, ...]:
@@ -114,7 +114,7 @@ MOST_SNOOZE_MIN = 15.0
 class AlarmAct:
     """What the dyer did about an alarm; ``minutes`` is how long it was snoozed."""
 
-    at: Now
+    at: Moment
     what: AlarmAction
     minutes: float = 0.0
 
@@ -126,7 +126,7 @@ class AdviceWish:
     It holds while that step is the next of its batch; *not now* for ``minutes`` at most.
     """
 
-    at: Now
+    at: Moment
     about: str | ChoreId
     """a batch's number, or a chore of a lot or of the day"""
     what: AdviceAction
@@ -167,21 +167,21 @@ class Day:
     """in the order of recording"""
     first_plan: Plan | None = None
     alarm_acts: Mapping[str, tuple[AlarmAct, ...]] = field(default_factory=dict)
-    notes: tuple[tuple[Now, str], ...] = ()
+    notes: tuple[tuple[Moment, str], ...] = ()
     cleared: tuple[ClearedFlag, ...] = ()
     """of flags about the whole day"""
     added: tuple[str, ...] = ()
     """items of orders that came during the day"""
     chores: tuple[ChoreEntry, ...] = ()
     """those done"""
-    chores_begun: tuple[tuple[Now, ChoreEntry], ...] = ()
+    chores_begun: tuple[tuple[Moment, ChoreEntry], ...] = ()
     """done or not"""
     wishes: tuple[AdviceWish, ...] = ()
     chosen_aim: DayAim | None = None
     """which question the advice answers, where that was chosen during the day: tonight or by stop"""
     arrivals: Mapping[str, tuple[BatchRecord, ...]] = field(default_factory=dict)
     """by unit, what went into it later than the moment that this day is looked back at from a later one"""
-    closed: Now | None = None
+    closed: Moment | None = None
     last_at: datetime | None = None
     void_ids: frozenset[str] = frozenset()
     """of entries that do not count: those undone, and an undo that was itself undone"""
@@ -222,7 +222,7 @@ class Day:
         """Tell whether a chore was recorded as done: of a batch, or of a lot or the day where ``batch`` is empty."""
         return any(done.is_of(batch, chore) for done in self.chores)
 
-    def chore_begun(self, batch: str, chore: StepId | ChoreId) -> Now | None:
+    def chore_begun(self, batch: str, chore: StepId | ChoreId) -> Moment | None:
         """Return since when hands are in a chore; None where it was not begun, or is done."""
         begun = (at for at, entry in reversed(self.chores_begun) if entry.is_of(batch, chore))
         return next(begun, None) if not self.has_done(batch, chore) else None
@@ -239,7 +239,7 @@ class Day:
     def _by_id(self) -> dict[str, Event]:
         return {event.id: event for event in self.events}
 
-    def on_day_clock(self, now: Now) -> Now:
+    def on_day_clock(self, now: Moment) -> Moment:
         """Return ``now`` by the wall clock its latest event was recorded by, where that was stepped since.
 
         What is running is compared with now by this, so that a wall clock set back takes nothing away.
@@ -249,14 +249,14 @@ class Day:
         if self._asked_last[0] is not now:
             latest = (e for e in reversed(self.events) if e.boot_id == now.boot_id and e.boot_s is not None)
             event = next(latest, None)
-            by_it = now if event is None else Now(on_wall(now, event.moment), now.boot_s, now.boot_id)
+            by_it = now if event is None else Moment(on_wall(now, event.moment), now.boot_s, now.boot_id)
             self._asked_last[:] = now, by_it
         return self._asked_last[1]
 
     @cached_property
-    def _asked_last(self) -> list[Now]:
+    def _asked_last(self) -> list[Moment]:
         """The moment asked for last and its answer: every clock and flag of a moment asks again."""
-        never = Now(datetime.min.replace(tzinfo=UTC))
+        never = Moment(datetime.min.replace(tzinfo=UTC))
         return [never, never]
 
     @property
@@ -269,19 +269,19 @@ class Day:
         return min(own_times, default=None)
 
     @property
-    def ended(self) -> Now | None:
+    def ended(self) -> Moment | None:
         """The moment a closed day is looked back from: its close, or the last thing recorded; None while open."""
         if self.closed is None:
             return None
         last = self.last_at or self.closed.utc
-        return Now(max(last, self.closed.utc), self.closed.boot_s, self.closed.boot_id)
+        return Moment(max(last, self.closed.utc), self.closed.boot_s, self.closed.boot_id)
 
     @property
     def aim(self) -> DayAim:
         """Which question the advice answers: as chosen in the day, else as planned."""
         return self.chosen_aim or self.plan.session.aim
 
-    def start_or(self, now: Now) -> datetime:
+    def start_or(self, now: Moment) -> datetime:
         """Return when the first thing happened, ``now`` where nothing has."""
         return self.first_at or now.utc
 
@@ -304,7 +304,7 @@ class Day:
 
 def make(
     body: Body,
-    now: Now,
+    now: Moment,
     new_id: Callable[[], str],
     *,
     batch: str | None = None,

@@ -12,7 +12,7 @@ from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Heat, Painted, Reading, Stay
 from dyeday.track.day.baths import AcidIn, Bath
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import SECOND_MIN, Now, minutes
+from dyeday.track.timestamp import SECOND_MIN, Moment, minutes
 
 LOOKS = (ReadingKind.EYE, ReadingKind.JAR, ReadingKind.ABSORBANCE)
 """readings that say what was left in the bath"""
@@ -23,12 +23,12 @@ def soak_needed_min(batch: BatchRecord, plan: Plan) -> float:
     return plan.rules.soak if plan.rules.soak is not None else batch.base.soak_min
 
 
-def _since(batch: BatchRecord, before: Now, layer: int) -> Now | None:
+def _since(batch: BatchRecord, before: Moment, layer: int) -> Moment | None:
     """Return when the soaks that count for dyeing ``layer`` at ``before`` may have begun.
 
     For a layer that wants a soak of its own: after the layer before it; always after the last waiting.
     """
-    start: Now | None = None
+    start: Moment | None = None
     for stay in batch.stays:
         if stay.since.utc > before.utc:
             break
@@ -39,7 +39,7 @@ def _since(batch: BatchRecord, before: Now, layer: int) -> Now | None:
     return start
 
 
-def soaks_before(batch: BatchRecord, before: Now, layer: int = 1) -> list[Stay]:
+def soaks_before(batch: BatchRecord, before: Moment, layer: int = 1) -> list[Stay]:
     """Return the soaks that wet the yarn for the dye that went on at ``before``."""
     start = _since(batch, before, layer)
     return [
@@ -51,12 +51,12 @@ def soaks_before(batch: BatchRecord, before: Now, layer: int = 1) -> list[Stay]:
     ]
 
 
-def soaked_min(batch: BatchRecord, now: Now, layer: int = 1) -> float:
+def soaked_min(batch: BatchRecord, now: Moment, layer: int = 1) -> float:
     """Return the minutes soaked for ``layer`` up to ``now``, several soaks added up."""
     return sum(minutes(stay.since, stay.until or now) for stay in soaks_before(batch, now, layer))
 
 
-def soak_acids(day: Day, batch: BatchRecord, before: Now, layer: int = 1) -> list[AcidIn]:
+def soak_acids(day: Day, batch: BatchRecord, before: Moment, layer: int = 1) -> list[AcidIn]:
     """Return the acid that the soaks before ``before`` had.
 
     Acid put in for the batch itself, and acid in the bath of the unit it soaked in since that was last emptied.
@@ -73,15 +73,15 @@ def soak_acids(day: Day, batch: BatchRecord, before: Now, layer: int = 1) -> lis
     return [*own, *bath]
 
 
-def stay_acids(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> list[AcidIn]:
+def stay_acids(day: Day, batch: BatchRecord, stay: Stay, now: Moment) -> list[AcidIn]:
     """Return the acid in the baths a batch was in during a stay, and what went into kept water before it."""
     return [put for bath, end in baths_of_stay(day, batch, stay, now) for put in bath.acids_by(end)]
 
 
-def baths_of_stay(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> list[tuple[Bath, Now]]:
+def baths_of_stay(day: Day, batch: BatchRecord, stay: Stay, now: Moment) -> list[tuple[Bath, Moment]]:
     """Return (bath, until when) of the baths a batch was in during a stay, in order."""
     until, line = stay.until or now, day.line_of(batch)
-    baths: dict[tuple[str, int], tuple[Bath, Now]] = {}
+    baths: dict[tuple[str, int], tuple[Bath, Moment]] = {}
     for place in batch.placements:
         record = day.units.get(place.unit)
         end = min(place.until or until, until)
@@ -106,7 +106,7 @@ def waiting_acids(day: Day, unit: str) -> list[AcidIn]:
     return [] if record is None else [put for put in record.baths[-1].acids if put.is_some]
 
 
-def heats_of(batch: BatchRecord, layer: int, heat_no: int | None = None, until: Now | None = None) -> list[Heat]:
+def heats_of(batch: BatchRecord, layer: int, heat_no: int | None = None, until: Moment | None = None) -> list[Heat]:
     """Return the heats of a layer since dye last went on it, numbered ``heat_no`` or all, begun by ``until``."""
     put_on = [p.since.utc for p in batch.painted if p.layer == layer and (until is None or p.since.utc <= until.utc)]
     since = max(put_on, default=None)
@@ -120,7 +120,7 @@ def heats_of(batch: BatchRecord, layer: int, heat_no: int | None = None, until: 
     ]
 
 
-def at_heat_min(heat: Heat, now: Now) -> float:
+def at_heat_min(heat: Heat, now: Moment) -> float:
     """Return the minutes that ``heat`` was at real heat up to ``now``."""
     end = heat.ended(now) or now
     if end.utc <= heat.heat_start.utc and heat.end is not None and heat.reached is None:
@@ -128,7 +128,7 @@ def at_heat_min(heat: Heat, now: Now) -> float:
     return minutes(heat.heat_start, end)
 
 
-def heat_had_min(batch: BatchRecord, layer: int, heat_no: int, now: Now) -> float:
+def heat_had_min(batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> float:
     """Return the minutes at heat that heat ``heat_no`` gave up to ``now``, all its potfuls together."""
     return sum(at_heat_min(heat, now) for heat in heats_of(batch, layer, heat_no, now))
 
@@ -144,7 +144,7 @@ def heat_needed_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int) ->
     return planned.minutes * pots_of(kit, batch.skeins, batch.base.skein_g)
 
 
-def heat_min_of_each_pot(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Now) -> float:
+def heat_min_of_each_pot(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> float:
     """Return the minutes one heat gave each pot-ful up to ``now``: all of it where pots do not go in turn."""
     pots = heat_needed_min(plan, batch, layer, heat_no) / batch.colourway.layer_of(layer).heat_of(heat_no).minutes
     return heat_had_min(batch, layer, heat_no, now) / pots
@@ -155,7 +155,7 @@ def is_enough_heat(plan: Plan, had_min: float, needed_min: float) -> bool:
     return had_min >= needed_min * plan.rules.fix_share / 100 - SECOND_MIN
 
 
-def heat_was_had(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Now) -> bool:
+def heat_was_had(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> bool:
     """Tell whether heat ``heat_no`` gave its share of minutes by ``now``, all its potfuls together."""
     had, needed = heat_had_min(batch, layer, heat_no, now), heat_needed_min(plan, batch, layer, heat_no)
     return bool(heats_of(batch, layer, heat_no, now)) and is_enough_heat(plan, had, needed)
@@ -175,17 +175,17 @@ def heat_wanted_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
     return needed if is_enough_heat(plan, had, needed) else needed - had
 
 
-def heat_due(plan: Plan, batch: BatchRecord, heat: Heat) -> Now:
+def heat_due(plan: Plan, batch: BatchRecord, heat: Heat) -> Moment:
     """Return when ``heat`` has given the minutes that it should."""
     return heat.heat_start.later(heat_wanted_min(plan, batch, heat) * 60)
 
 
-def has_its_minutes(plan: Plan, batch: BatchRecord, heat: Heat, now: Now) -> bool:
+def has_its_minutes(plan: Plan, batch: BatchRecord, heat: Heat, now: Moment) -> bool:
     """Tell whether ``heat`` has given the minutes that it should by ``now``."""
     return at_heat_min(heat, now) >= heat_wanted_min(plan, batch, heat)
 
 
-def heat_to_go_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Now) -> float:
+def heat_to_go_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Moment) -> float:
     """Return the minutes at heat of a heat begun now: all of them, or what it lacks where it broke off."""
     minutes_each = batch.current_layer.heat_of(heat_no).minutes
     had = heat_had_min(batch, batch.layer, heat_no, now)
@@ -203,7 +203,7 @@ def has_heated(day: Day) -> bool:
     )
 
 
-def last_heat_end(batch: BatchRecord, before: Now | None = None) -> Now | None:
+def last_heat_end(batch: BatchRecord, before: Moment | None = None) -> Moment | None:
     """Return when heat last ended, None where none has or one is still on."""
     ends = [heat.end for heat in batch.heats if before is None or heat.start.utc <= before.utc]
     return ends[-1] if ends else None
@@ -219,7 +219,7 @@ def readings_of(batch: BatchRecord, *names: ReadingKind) -> list[Reading]:
     return [reading for reading in batch.readings if reading.name in names]
 
 
-def left_fix(batch: BatchRecord) -> list[tuple[Stay, Now]]:
+def left_fix(batch: BatchRecord) -> list[tuple[Stay, Moment]]:
     """Return each stay in fix that the batch left to go on (not set aside, not back to the same layer) and when."""
     out = []
     for n, stay in enumerate(batch.stays):
@@ -238,10 +238,10 @@ class UnitOn(NamedTuple):
 
     unit: str
     batches: tuple[str, ...]
-    until: Now
+    until: Moment
 
 
-def units_on(day: Day, now: Now) -> list[UnitOn]:
+def units_on(day: Day, now: Moment) -> list[UnitOn]:
     """Return every unit that is on by the record and by its own timer, in the plan's order; empty: nothing is on."""
     heats: dict[str, list[tuple[BatchRecord, Heat]]] = {unit: [] for unit in day.plan.unit_names}
     for batch in day.unsplit:

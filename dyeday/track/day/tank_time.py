@@ -12,7 +12,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import State
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import SECOND_MIN, Now, merged, on_wall
+from dyeday.track.timestamp import SECOND_MIN, Moment, merged, on_wall
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +50,7 @@ class TankFill:
         return None
 
 
-def tank_fills(day: Day, unit: str, now: Now) -> list[TankFill]:
+def tank_fills(day: Day, unit: str, now: Moment) -> list[TankFill]:
     """Return the fills of a unit's tank so far, the first being what it began the day with; none without a tank."""
     lasts_min = fill_lasts_min(day.plan.kit_of(unit))
     if lasts_min is None:
@@ -85,7 +85,7 @@ OFF_WITHIN_MIN = 5
 """Heat without a timer is switched off within this of its end; common practice, no source"""
 
 
-def _late_low_min(day: Day, lasts_min: float, began: datetime, batch: BatchRecord, heat: Heat, now: Now) -> float:
+def _late_low_min(day: Day, lasts_min: float, began: datetime, batch: BatchRecord, heat: Heat, now: Moment) -> float:
     """Return the minutes a fill may run for a heat that it was to last through, but that came to heat late; 0 if not.
 
     Its reserve is there for that: up to half of it is used, for the heat's own minutes and a hand that comes then.
@@ -101,7 +101,7 @@ def _late_low_min(day: Day, lasts_min: float, began: datetime, batch: BatchRecor
     return min(end_min + OFF_WITHIN_MIN, (full_min + lasts_min) / 2)
 
 
-def tanks(day: Day, now: Now) -> Iterator[tuple[str, list[TankFill]]]:
+def tanks(day: Day, now: Moment) -> Iterator[tuple[str, list[TankFill]]]:
     """Yield each unit with a tank, and its fills so far."""
     for unit in day.plan.unit_names:
         if fills := tank_fills(day, unit, now):
@@ -127,7 +127,7 @@ class TankMin(NamedTuple):
     full: float
 
 
-def tank_min(day: Day, unit: str, now: Now) -> TankMin | None:
+def tank_min(day: Day, unit: str, now: Moment) -> TankMin | None:
     """Return the minutes of heat to the reserve of a unit's tank; None without a tank."""
     lasts = fill_lasts_min(day.plan.kit_of(unit))
     if lasts is None:

@@ -14,7 +14,7 @@ from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, HeatEdge, State, Wa
 from dyeday.track.day.batch_record import BatchRecord, Heat, Painted, Placement, Stay, UnitRecord
 from dyeday.track.day.baths import left_empty, poured_away, water_kept, with_batch
 from dyeday.track.day.day_state import Body, Day, Event
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 
 def _next_layer(batch: BatchRecord, to: State) -> int:
@@ -35,7 +35,7 @@ def _next_layer(batch: BatchRecord, to: State) -> int:
 def moved(
     batch: BatchRecord,
     to: State,
-    moment: Now,
+    moment: Moment,
     *,
     unit: str | None = None,
     layer: int | None = None,
@@ -63,12 +63,12 @@ def moved(
     return altered(batch, **new)
 
 
-def placed_in(batch: BatchRecord, unit: str, moment: Now) -> BatchRecord:
+def placed_in(batch: BatchRecord, unit: str, moment: Moment) -> BatchRecord:
     """Return the batch in ``unit`` from ``moment`` on, in the same state."""
     return altered(batch, placements=_placements(batch, unit, moment))
 
 
-def _placements(batch: BatchRecord, unit: str | None, moment: Now) -> tuple[Placement, ...]:
+def _placements(batch: BatchRecord, unit: str | None, moment: Moment) -> tuple[Placement, ...]:
     """Return where the batch was, and that it is in ``unit`` from ``moment`` on; None in no unit."""
     placements, was_in = batch.placements, batch.unit
     if was_in == unit:
@@ -78,11 +78,11 @@ def _placements(batch: BatchRecord, unit: str | None, moment: Now) -> tuple[Plac
     return placements if unit is None else (*placements, Placement(unit, moment))
 
 
-def _heats_ended(batch: BatchRecord, moment: Now) -> tuple[Heat, ...]:
+def _heats_ended(batch: BatchRecord, moment: Moment) -> tuple[Heat, ...]:
     return batch.heats if batch.open_heat is None else (*batch.heats[:-1], altered(batch.heats[-1], end=moment))
 
 
-def heat_timed_out(batch: BatchRecord, moment: Now) -> BatchRecord:
+def heat_timed_out(batch: BatchRecord, moment: Moment) -> BatchRecord:
     """Return the batch with its heat ended where its unit had switched itself off by ``moment``."""
     heat = batch.open_heat
     if heat is None or heat.own_end is None or heat.own_end.utc > moment.utc:
@@ -90,7 +90,7 @@ def heat_timed_out(batch: BatchRecord, moment: Now) -> BatchRecord:
     return altered(batch, heats=(*batch.heats[:-1], altered(heat, end=heat.own_end, timed_out=True)))
 
 
-def heat_ended(batch: BatchRecord, moment: Now) -> BatchRecord:
+def heat_ended(batch: BatchRecord, moment: Moment) -> BatchRecord:
     """Return the batch with its heat ended by an entry, which overrules the end by its unit's timer."""
     last = batch.heats[-1] if batch.heats else None
     if last is not None and last.timed_out:
@@ -99,7 +99,7 @@ def heat_ended(batch: BatchRecord, moment: Now) -> BatchRecord:
 
 
 def heated(
-    plan: Plan, batch: BatchRecord, heat_no: int, edge: HeatEdge, moment: Now, unit: str | None = None
+    plan: Plan, batch: BatchRecord, heat_no: int, edge: HeatEdge, moment: Moment, unit: str | None = None
 ) -> BatchRecord:
     """Return the batch with a heat begun, real or ended; a heat begun ends the one before."""
     if edge is HeatEdge.END:
@@ -159,7 +159,7 @@ def inside(day: Day, unit: str) -> list[str]:
     return [batch.no for batch in day.batches.values() if batch.unit == unit and batch.state is not State.SPLIT]
 
 
-def watered(day: Day, name: str | None, water: Water | None, moment: Now) -> Day:
+def watered(day: Day, name: str | None, water: Water | None, moment: Moment) -> Day:
     """Return the day with new water in a unit, or the water of the load before; unchanged where ``water`` is None."""
     if name is None or water is None:
         return day

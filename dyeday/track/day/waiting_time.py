@@ -9,7 +9,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import Cover, DyeMethod, State
 from dyeday.track.day.batch_record import BatchRecord, Stay
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Now, minutes
+from dyeday.track.timestamp import Moment, minutes
 
 PAINT_AT_MOST = 2.0
 """times the recipe's minutes that painting may take; from then on its yarn waits. Common practice, no source"""
@@ -20,8 +20,8 @@ class WaitingTime:
     """A stretch in which painted yarn was not in heat; ``until`` is None while it lasts."""
 
     layer: int
-    since: Now
-    until: Now | None
+    since: Moment
+    until: Moment | None
     specks: bool = False
     """whether specks lie on it that had no heat yet"""
 
@@ -41,7 +41,7 @@ def waits(batch: BatchRecord) -> Iterator[WaitingTime]:
             continue
         onward = (later.since for later in batch.stays[n + 1 :] if later.state not in (State.FIX, State.SET_ASIDE))
         until = next(onward, None)
-        start: Now | None = stay.until
+        start: Moment | None = stay.until
         specks = batch.colourway.layer_of(stay.layer).how is DyeMethod.SPECKLED
         for heat in batch.heats:
             if heat.start < stay.until or (until is not None and not heat.start < until):
@@ -61,7 +61,7 @@ def _left_in_paint(batch: BatchRecord, stay: Stay) -> Iterator[WaitingTime]:
         yield WaitingTime(stay.layer, since, stay.until, layer.how is DyeMethod.SPECKLED)
 
 
-def waited_by_cover(batch: BatchRecord, wait: WaitingTime, now: Now) -> list[tuple[Cover, float]]:
+def waited_by_cover(batch: BatchRecord, wait: WaitingTime, now: Moment) -> list[tuple[Cover, float]]:
     """Return (cover, minutes) for each part of a wait, in order."""
     until = wait.until or now
     # A cover put on this very moment is on; one at the end of a wait is the next wait's.
@@ -81,7 +81,7 @@ def waited_by_cover(batch: BatchRecord, wait: WaitingTime, now: Now) -> list[tup
     return parts
 
 
-def wait_limit(batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Now) -> Now | None:
+def wait_limit(batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Moment) -> Moment | None:
     """Return the moment a wait used up what its covers allow, or None where it has not by ``now``."""
     used, start = 0.0, wait.since
     for cover, length in waited_by_cover(batch, wait, now):
@@ -93,19 +93,19 @@ def wait_limit(batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Now) -> N
     return None
 
 
-def wait_left_min(batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Now) -> float:
+def wait_left_min(batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Moment) -> float:
     """Return the minutes a wait that goes on may still last under its present cover."""
     parts = waited_by_cover(batch, wait, now)
     used_share = sum(length / plan.rules.wait_min(cover, specks=wait.specks) for cover, length in parts)
     return (1.0 - used_share) * plan.rules.wait_min(parts[-1][0], specks=wait.specks)
 
 
-def open_wait(batch: BatchRecord, now: Now) -> WaitingTime | None:
+def open_wait(batch: BatchRecord, now: Moment) -> WaitingTime | None:
     """Return the stretch of waiting that lasts, None where none does."""
     return next((wait for wait in waits(batch) if wait.until is None and wait.since.utc <= now.utc), None)
 
 
-def waiting_text(day: Day, batch: BatchRecord, now: Now) -> str | None:
+def waiting_text(day: Day, batch: BatchRecord, now: Moment) -> str | None:
     """Return "painted, wrapped, safe until Sat 20:25" of yarn that waits for heat, None where none does."""
     wait = open_wait(batch, now)
     if wait is None:
@@ -114,7 +114,7 @@ def waiting_text(day: Day, batch: BatchRecord, now: Now) -> str | None:
     return f"painted, {cover_text(day, cover, left_min, now)}"
 
 
-def cover_text(day: Day, cover: Cover, left_min: float, now: Now) -> str:
+def cover_text(day: Day, cover: Cover, left_min: float, now: Moment) -> str:
     """Return "wrapped, safe until Sat 20:25" of painted yarn that its cover lets wait ``left_min`` longer."""
     until = day.clock(now.later(left_min * 60).utc)
     return f"{cover.value}, {'safe until' if left_min > 0 else 'drying out since'} {until}"

@@ -29,7 +29,7 @@ from dyeday.track.events.movements import Heated, Load, Moved
 from dyeday.track.events.remarks import ChoreFinished
 from dyeday.track.flags.rinsing import rinse_below_c
 from dyeday.track.folding.fold import effective
-from dyeday.track.timestamp import NO_END, Now, minutes, wall_instant
+from dyeday.track.timestamp import NO_END, Moment, minutes, wall_instant
 
 SHORTEST_MIN = 0.5
 """below this, two keys were pressed one after the other and nothing was done between"""
@@ -217,7 +217,7 @@ def _heats(day: Day, batch: BatchRecord) -> Iterator[ObservedDuration]:
         yield ObservedDuration(WorkKind.UNLOAD, kit.unload_min, minutes(last.end, stay.until), batch.no)
 
 
-def _freed(day: Day, batch: BatchRecord, heat: Heat) -> list[Now]:
+def _freed(day: Day, batch: BatchRecord, heat: Heat) -> list[Moment]:
     """Return when others' heat in the same unit ended before ``heat``: until then it could not be loaded."""
     return [
         other.end

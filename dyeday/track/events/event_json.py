@@ -21,12 +21,12 @@ from dyeday.track.events import (  # noqa: F401 - a class is known once its modu
     rewriting,
     session_events,
 )
-from dyeday.track.timestamp import Now, iso
+from dyeday.track.timestamp import Moment, iso
 
 _OWN = frozenset(("event", "at", "batch", "id", "recorded_at", "boot_s", "boot_id", "about"))
 
 
-def read_event(raw: object, now: Now, *, twin: int = 0) -> Event:
+def read_event(raw: object, now: Moment, *, twin: int = 0) -> Event:
     """Return the event in ``raw``, one JSON object.
 
     One without an ``id`` gets one made from what it says, so that reading the same line again gives the same

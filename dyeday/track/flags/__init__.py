@@ -17,7 +17,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.flags import acid_strength, circuits, crowding, exhausting, heating, orders, rinsing, soaking
 from dyeday.track.flags.rule import Flag, RaisedFlag
 from dyeday.track.timers.alarm_states import put_together
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 __all__ = [
     "RULES", "USUAL_REASONS", "Flag", "Rule", "flag_title", "flag_words", "flags_of", "flags_of_batch",
@@ -122,7 +122,7 @@ OF_BATCH = tuple(rule for rule in RULES if rule not in FLAGS_OF_DAY)
 _BEFORE_DYE = (State.WAITING, State.SOAK, State.SET_ASIDE)
 
 
-def flags_of_batch(day: Day, batch: BatchRecord, now: Now, rules: Iterable[FlagId] = OF_BATCH) -> list[Flag]:
+def flags_of_batch(day: Day, batch: BatchRecord, now: Moment, rules: Iterable[FlagId] = OF_BATCH) -> list[Flag]:
     """Return a batch's flags, open and cleared, in the order of ``rules``.
 
     What one rule raised before it was cleared is one cleared flag; what it raised since is one open flag.
@@ -140,7 +140,7 @@ def flags_of_batch(day: Day, batch: BatchRecord, now: Now, rules: Iterable[FlagI
     return flags
 
 
-def _raised(rule: Rule, day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+def _raised(rule: Rule, day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     if batch.carried is None or not rule.beyond_batch:
         yield from rule.find(day, batch, now)
         return
@@ -152,7 +152,7 @@ def _raised(rule: Rule, day: Day, batch: BatchRecord, now: Now) -> Iterator[Rais
     yield from (raised for raised in rule.find(day, batch, now) if raised.since >= carried.at.utc)
 
 
-def flags_of_day(day: Day, now: Now) -> list[Flag]:
+def flags_of_day(day: Day, now: Moment) -> list[Flag]:
     """Return the flags about the whole day, open and cleared."""
     now = day.on_day_clock(now)
     flags: list[Flag] = []
@@ -161,17 +161,17 @@ def flags_of_day(day: Day, now: Now) -> list[Flag]:
     return flags
 
 
-def flags_by_batch(day: Day, now: Now) -> dict[str, list[Flag]]:
+def flags_by_batch(day: Day, now: Moment) -> dict[str, list[Flag]]:
     """Return the flags of each live batch by its number; those about the whole day under ""."""
     return {"": flags_of_day(day, now)} | {batch.no: flags_of_batch(day, batch, now) for batch in day.unsplit}
 
 
 def _flags(
-    rule: FlagId, raised: Iterable[RaisedFlag], clearings: Iterable[ClearedFlag], now: Now, batch: BatchRecord | None
+    rule: FlagId, raised: Iterable[RaisedFlag], clears: Iterable[ClearedFlag], now: Moment, batch: BatchRecord | None
 ) -> Iterator[Flag]:
-    """Yield a cleared flag for each of ``clearings`` that cleared something, then one for what was raised since."""
+    """Yield a cleared flag for each of ``clears`` that cleared something, then one for what was raised since."""
     rest = sorted((r for r in raised if r.since <= now.utc), key=lambda r: r.since)
-    for clearing in (c for c in clearings if c.rule == rule):
+    for clearing in (c for c in clears if c.rule == rule):
         cleared = [r for r in rest if r.since <= clearing.at]
         rest = [r for r in rest if r.since > clearing.at]
         if cleared:
@@ -256,16 +256,16 @@ def _evidence(batch: BatchRecord, raised: RaisedFlag) -> str:
     return ", ".join([*(state for state in dict.fromkeys(done)), *looks])
 
 
-def flags_of(day: Day, now: Now) -> list[Flag]:
+def flags_of(day: Day, now: Moment) -> list[Flag]:
     """Return every flag of the day, open and cleared: the day's own, then batch by batch."""
     return one_for_each_cause(chain.from_iterable(flags_by_batch(day, now).values()))
 
 
-def open_flags(day: Day, now: Now) -> list[Flag]:
+def open_flags(day: Day, now: Moment) -> list[Flag]:
     """Return the flags that are still open, in the order of `flags_of`."""
     return [flag for flag in flags_of(day, now) if flag.cleared is None]
 
 
-def to_check(day: Day, now: Now) -> str:
+def to_check(day: Day, now: Moment) -> str:
     """Return the open flags by batch and name, "09 weak acid; 03+04 over full"; "" where none is open."""
     return "; ".join(f"{flag.about or 'the day'} {flag_title(flag)}" for flag in open_flags(day, now))

@@ -26,15 +26,15 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import left_fix, readings_of, soak_acids, soaks_before, stay_acids
 from dyeday.track.flags.rule import RaisedFlag, part_text
 from dyeday.track.flags.soaking import load_of_soak, missed_acid_soak, no_acid
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 
 class _AcidWater(NamedTuple):
     """The water of a layer's acid: its soak, bath or paint. Readings count from ``since``; ``until`` it is judged."""
 
     layer: Layer
-    since: Now
-    until: Now
+    since: Moment
+    until: Moment
     acids: list[AcidIn]
     need: Dose | None
     taken: float
@@ -48,7 +48,7 @@ class _AcidWater(NamedTuple):
         return sum(put.amount_of(acid) for put in self.acids) - self.taken
 
 
-def weak_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+def weak_acid(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """The pH read above the target by more than the limit; not read, less acid than a share of the full dose."""
     for bath in (*_soaks(day, batch, now), *_baths(day, batch, now)):
         read = last_ph_reading(batch, bath.since, bath.until)
@@ -57,7 +57,7 @@ def weak_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
             yield RaisedFlag(bath.until.utc, f"{bath.layer.acid_in.value}: {why}", remedy, cause=bath.cause)
 
 
-def _soaks(day: Day, batch: BatchRecord, now: Now) -> Iterator[_AcidWater]:
+def _soaks(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_AcidWater]:
     missed = {raised.since for raised in missed_acid_soak(day, batch, now)}
     for put_on in batch.painted:
         layer = batch.colourway.layer_of(put_on.layer)
@@ -78,7 +78,7 @@ def _soaks(day: Day, batch: BatchRecord, now: Now) -> Iterator[_AcidWater]:
         )
 
 
-def _baths(day: Day, batch: BatchRecord, now: Now) -> Iterator[_AcidWater]:
+def _baths(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_AcidWater]:
     missed = {raised.since for raised in no_acid(day, batch, now)}
     for stay, left in left_fix(batch):
         layer = batch.colourway.layer_of(stay.layer)
@@ -99,7 +99,7 @@ def _baths(day: Day, batch: BatchRecord, now: Now) -> Iterator[_AcidWater]:
         )
 
 
-def _theirs(batch: BatchRecord, others: list[BatchRecord], stay: Stay, until: Now) -> list[AcidIn]:
+def _theirs(batch: BatchRecord, others: list[BatchRecord], stay: Stay, until: Moment) -> list[AcidIn]:
     """Return the acid recorded with the batches that shared a bath: it is in the same water.
 
     Parts of one batch carry the same past, which counts once.
@@ -134,7 +134,7 @@ def _weak(day: Day, bath: _AcidWater, read: Reading | None) -> str:
     return f"acid {of_need} that {need.water_l:g} L of this water and the fibre in it want{after}"
 
 
-def _read_again(day: Day, batch: BatchRecord, bath: _AcidWater, read: Reading | None, now: Now) -> str:
+def _read_again(day: Day, batch: BatchRecord, bath: _AcidWater, read: Reading | None, now: Moment) -> str:
     """Return "read the pH again" if acid went in after it was read; empty if a later reading was too high."""
     own = [put for put in batch.acids if put not in bath.acids and put.at.utc <= now.utc]
     later = [put for put in (*bath.acids, *own) if read is not None and put.is_some and put.at.utc > read.at.utc]
@@ -149,7 +149,7 @@ def _read_again(day: Day, batch: BatchRecord, bath: _AcidWater, read: Reading | 
     return f"read the pH again: {more} of acid went in after that reading"
 
 
-def _remedy(day: Day, batch: BatchRecord, bath: _AcidWater, now: Now) -> str:
+def _remedy(day: Day, batch: BatchRecord, bath: _AcidWater, now: Moment) -> str:
     acid, layer = day.plan.acid, bath.layer
     lacks = 0.0 if bath.need is None else (bath.need.amount - bath.has(acid)) * bath.share
     amount = f"{lacks:.0f} mL" if acid.is_liquid else f"{figure(lacks, 2)} g"
@@ -162,7 +162,7 @@ def _remedy(day: Day, batch: BatchRecord, bath: _AcidWater, now: Now) -> str:
     return f"{mist}, and read the pH before the heat ends"
 
 
-def sour_bath(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+def sour_bath(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """An immersed layer whose dyes' range is known, read more than `ph_low` below it; a cold soak harms no wool."""
     for reading in readings_of(batch, ReadingKind.PH):
         layer = batch.colourway.layer_of(reading.layer)

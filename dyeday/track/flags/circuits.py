@@ -10,10 +10,10 @@ from dyeday.plan.model import Circuit, Plan
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags.rule import RaisedFlag
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 
-def overloaded_circuit(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+def overloaded_circuit(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """Units running together draw more than the circuit, its lead, or its continuous share allow.
 
     Raised again when one more goes on.
@@ -36,7 +36,7 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raise
                 yield RaisedFlag(moment, why, remedy, cause=f"{circuit.name} {sorted(units)}")
 
 
-def too_much_with(day: Day, unit: str, now: Now) -> str | None:
+def too_much_with(day: Day, unit: str, now: Moment) -> str | None:
     """Return what the rule would say were ``unit`` switched on beside what runs now; None where all is well."""
     circuit = _circuit_of(day.plan, unit)
     if circuit is None:
@@ -63,7 +63,7 @@ def load_of(plan: Plan, circuit: Circuit, units: Iterable[str]) -> CircuitLoad:
     )
 
 
-def _others(day: Day, heat: Heat, now: Now) -> list[Heat]:
+def _others(day: Day, heat: Heat, now: Moment) -> list[Heat]:
     end = (heat.end or now.later(1)).utc
     return [
         other

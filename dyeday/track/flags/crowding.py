@@ -13,10 +13,10 @@ from dyeday.terms import KIT_TRAITS, KitKind
 from dyeday.track.day.batch_record import BatchRecord, Placement
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags.rule import RaisedFlag, distinct_numbers
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 
-def over_full(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+def over_full(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """A unit held more skeins, or more grams, than it should while this batch was in it.
 
     Raised again when one more goes in.
@@ -32,7 +32,7 @@ def over_full(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         yield from _crowded(kit, batch, place, others, sorted(starts), remedy)
 
 
-def crowded_rack(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+def crowded_rack(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """A rack held more skeins than it should when this batch came to hang there: those before it raise nothing."""
     for place in batch.placements:
         kit = day.plan.kit_of(place.unit)
@@ -44,7 +44,7 @@ def crowded_rack(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]
 Others = list[tuple[BatchRecord, Placement]]
 
 
-def _others(day: Day, batch: BatchRecord, place: Placement, now: Now) -> Others:
+def _others(day: Day, batch: BatchRecord, place: Placement, now: Moment) -> Others:
     end = now.later(1)
     return [
         (other, theirs)

@@ -13,10 +13,10 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import LOOKS, is_enough_heat, last_painted, readings_of
 from dyeday.track.flags.heating import heat_had_and_needed_min
 from dyeday.track.flags.rule import RaisedFlag, distinct_numbers
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 
-def under_exhausted(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+def under_exhausted(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """The bath kept more dye than it should have; not where it was read hot."""
     for reading in readings_of(batch, *LOOKS):
         why = _colour_left(day, batch, reading)
@@ -55,7 +55,7 @@ def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     return exhaustion.remedy(ph_high, short, layer.how != DyeMethod.IMMERSED)
 
 
-def _company_until(batch: BatchRecord, reading: Reading) -> Now:
+def _company_until(batch: BatchRecord, reading: Reading) -> Moment:
     """Return until when a pH belongs to a reading: to the end of its stay, as pH is often read just after."""
     stay = batch.stay_at(reading.at.utc)
     return stay.until if stay is not None and stay.until is not None else reading.at.later(3600)
@@ -68,7 +68,7 @@ def _is_known_to_bleed(day: Day, batch: BatchRecord) -> bool:
     return any(_colour_left(day, other, reading) for other in kin for reading in readings_of(other, *LOOKS))
 
 
-def no_bath_reading(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+def no_bath_reading(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """Rinsed with no look at what was left, where the plan asks for one or its colourway on this base bled."""
     look = day.plan.rules.look
     if look is LookRule.NEVER or (look is LookRule.KNOWN_TO_BLEED and not _is_known_to_bleed(day, batch)):

@@ -15,10 +15,10 @@ from dyeday.track.day.tank_time import fill_lasts_min, tank_fills
 from dyeday.track.day.waiting_time import wait_limit, waited_by_cover, waits
 from dyeday.track.flags.rule import TYPED_MIN, RaisedFlag, more_min, part_text
 from dyeday.track.timers.alarm_states import is_one_cause, of_batch, of_tanks
-from dyeday.track.timestamp import SECOND_MIN, Now, length_text, minutes
+from dyeday.track.timestamp import SECOND_MIN, Moment, length_text, minutes
 
 
-def dried_out(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+def dried_out(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """Painted and not in heat for longer than its cover allows, or than specks can wait."""
     for wait in waits(batch):
         limit = wait_limit(batch, wait, day.plan, now)
@@ -38,7 +38,7 @@ def dried_out(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         )
 
 
-def short_fix(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+def short_fix(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """Less heat in all than the deepest section of a layer needs, when the batch left fix.
 
     Minutes in any unit count: bursts cut short before a full steaming raise nothing.
@@ -54,7 +54,7 @@ def short_fix(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
             yield RaisedFlag(left.utc, f"{part_text(had, needed, 'min')} at heat that {whose}", remedy)
 
 
-def heat_had_and_needed_min(day: Day, batch: BatchRecord, layer_no: int, until: Now) -> tuple[float, float]:
+def heat_had_and_needed_min(day: Day, batch: BatchRecord, layer_no: int, until: Moment) -> tuple[float, float]:
     """Return the minutes at heat that a layer had until a moment, and those it needs.
 
     It needs what its deepest section needs where it is steamed or simmered, else what the recipe asks for.
@@ -69,7 +69,7 @@ def heat_had_and_needed_min(day: Day, batch: BatchRecord, layer_no: int, until: 
 _OVERDUE_REMEDY = "turn the heat off, open with care, and look for scorched or felted yarn"
 
 
-def overdue(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+def overdue(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """Heat stood over its time, its alarm not silenced for longer than ``rules.overdue``.
 
     Yarn that dried out and a tank that ran low have flags of their own and are not flagged twice.
@@ -85,7 +85,7 @@ def overdue(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         yield RaisedFlag(since, why, _OVERDUE_REMEDY, alarm.unit, f"{alarm.unit} {alarm.since}")
 
 
-def boil_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+def boil_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """A unit ran on one fill for longer than to its reserve while this batch was in it."""
     for unit in dict.fromkeys(heat.unit for heat in batch.heats if heat.unit):
         lasts_min = fill_lasts_min(day.plan.kit_of(unit))
@@ -111,7 +111,7 @@ def boil_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
                 )
 
 
-def scorch_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+def scorch_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """A microwave burst much longer than the load needs, or repeated without its rest."""
     for heat in batch.heats:
         layer = batch.colourway.layer_of(heat.layer)
@@ -152,7 +152,7 @@ def _load_needs_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
     return min(planned, microwave_min(dry_g, dry_g + liquor_g, kit.output_w))
 
 
-def _repeated(plan: Plan, batch: BatchRecord, heat: Heat, now: Now) -> Heat | None:
+def _repeated(plan: Plan, batch: BatchRecord, heat: Heat, now: Moment) -> Heat | None:
     """Return the burst that a pot gets again; None for a first one, or for the rest of one that was broken off."""
     kit = plan.kit_of(heat.unit)
     again = heats_of(batch, heat.layer, heat.heat_no, until=heat.start)

@@ -13,10 +13,10 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.consumption import acid_put_in, dye_needs_g, extra_by_plan, extra_recorded, wetted_before
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags.rule import RaisedFlag, amounts, distinct_numbers
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Moment
 
 
-def mixed_lot(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+def mixed_lot(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """An order that must match got skeins from more than one mix.
 
     Raised once for each further mix: at its first skein, or when this batch got dye, if later.
@@ -48,7 +48,7 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
             )
 
 
-def short_stock(day: Day, now: Now) -> Iterator[RaisedFlag]:
+def short_stock(day: Day, now: Moment) -> Iterator[RaisedFlag]:
     """More needed than is on hand; nothing where what is on hand is not known."""
     if not day.events:
         return

@@ -16,7 +16,7 @@ from dyeday.track.day.progress import last_heat_end, readings_of
 from dyeday.track.day.room_air import room_c
 from dyeday.track.events.measured import CLOTHS
 from dyeday.track.flags.rule import RaisedFlag, distinct_numbers, part_text
-from dyeday.track.timestamp import SECOND_MIN, Now, minutes
+from dyeday.track.timestamp import SECOND_MIN, Moment, minutes
 
 WARM_YARN_C = 50.0
 """Yarn that does not felt is not harmed by a shock below this; common practice, no source."""
@@ -46,7 +46,7 @@ def rinse_below_c(plan: Plan, batch: BatchRecord) -> float:
     return below if felts(batch) else max(below, WARM_YARN_C)
 
 
-def rinsed_hot(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+def rinsed_hot(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """Yarn and rinse water too far apart, or rinsed before it could be cool."""
     for stay in batch.stays:
         if stay.state != State.RINSE:
@@ -84,7 +84,7 @@ def _shock(day: Day, batch: BatchRecord, stay: Stay) -> tuple[str, str]:
     return f"cooled {part_text(cooled, needed, 'min')}", COOL_FIRST
 
 
-def _read_for(batch: BatchRecord, name: ReadingKind, stay: Stay, heat_end: Now | None) -> float | None:
+def _read_for(batch: BatchRecord, name: ReadingKind, stay: Stay, heat_end: Moment | None) -> float | None:
     """Return the temperature that holds for a rinse: the last before it since the heat, else the first in it."""
     before, inside = None, None
     for reading in readings_of(batch, name):
@@ -96,7 +96,7 @@ def _read_for(batch: BatchRecord, name: ReadingKind, stay: Stay, heat_end: Now |
     return before if before is not None else inside
 
 
-def felting_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+def felting_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """Fibre that felts, or silk, in too hot a bath; what felts put cold into a hot bath.
 
     A rinse that was too hot is one cause and has its own flag, which says what to do against felting.
@@ -139,7 +139,7 @@ def _cold_into_hot(day: Day, batch: BatchRecord) -> Iterator[RaisedFlag]:
             )
 
 
-def bleeding(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+def bleeding(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """Colour on the cloth after the last rinse; before one it takes up loose dye, whatever is fixed."""
     for reading in readings_of(batch, ReadingKind.CLOTH):
         grade = _grade_of(reading)
@@ -184,7 +184,7 @@ def bleeds_now(day: Day, batch: BatchRecord) -> str:
     return grade if _bleeds(day, grade) and not cleared else ""
 
 
-def _is_rinsed(batch: BatchRecord, moment: Now) -> bool:
+def _is_rinsed(batch: BatchRecord, moment: Moment) -> bool:
     """Tell whether a batch had been rinsed by ``moment`` since dye or heat last came to it."""
     wet = [
         s.state for s in batch.stays if s.state in (State.PAINT, State.FIX, State.RINSE) and s.since.utc <= moment.utc
@@ -200,7 +200,7 @@ APART_MIN = 120.0
 """Weighings nearer to each other than this tell nothing about drying."""
 
 
-def not_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+def not_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """Called done and heavier than dry weight with the air's regain allows, or its weight still changes."""
     share = day.plan.rules.dry / 100
     for n, stay in enumerate(batch.stays):

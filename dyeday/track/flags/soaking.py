@@ -12,12 +12,12 @@ from dyeday.track.day.bath_readings import last_ph, ph_limit
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import left_fix, soak_acids, soak_needed_min, soaked_min, soaks_before, stay_acids
 from dyeday.track.flags.rule import TYPED_MIN, RaisedFlag, more_min, part_text
-from dyeday.track.timestamp import Now, length_text
+from dyeday.track.timestamp import Moment, length_text
 
 _PUTTING = {DyeMethod.PAINTED: "painting", DyeMethod.SPECKLED: "speckling", DyeMethod.IMMERSED: "dyeing"}
 
 
-def missed_acid_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+def missed_acid_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """Dye went on yarn whose layer has its acid in the soak, without a soak or without acid in it."""
     for put_on in batch.painted:
         layer = batch.colourway.layer_of(put_on.layer)
@@ -43,7 +43,7 @@ def load_of_soak(batch: BatchRecord, soak: Stay) -> str:
     return f"{place.unit} {place.since.utc}" if place is not None else ""
 
 
-def no_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+def no_acid(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """A layer whose acid is in the bath or the paint left its heat with none recorded."""
     for stay, left in left_fix(batch):
         layer = batch.colourway.layer_of(stay.layer)
@@ -69,7 +69,7 @@ def no_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
         )
 
 
-def _acid_may_begin(batch: BatchRecord, dye_on: Now) -> Now | None:
+def _acid_may_begin(batch: BatchRecord, dye_on: Moment) -> Moment | None:
     """Acid mixed into bath or paint before dye goes on counts: from when the stay before it began.
 
     None where there was none before it: then any acid counts.
@@ -78,7 +78,7 @@ def _acid_may_begin(batch: BatchRecord, dye_on: Now) -> Now | None:
     return before[-1].since if before else None
 
 
-def short_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[RaisedFlag]:
+def short_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """Less soak than the base needs when dye went on."""
     needed = soak_needed_min(batch, day.plan)
     for put_on in batch.painted:

@@ -28,7 +28,7 @@ from dyeday.track.events.movements import AcidPutIn, Covered, Heated, Load, Move
 from dyeday.track.events.remarks import ChoreBegun, ChoreFinished, FlagCleared, Noted
 from dyeday.track.events.rewriting import Corrected, Redone, Rewriting, Undoing
 from dyeday.track.events.session_events import CarriedOver
-from dyeday.track.timestamp import Now, iso, parse_utc
+from dyeday.track.timestamp import Moment, iso, parse_utc
 
 
 def begin(plan: Plan) -> Day:
@@ -134,7 +134,7 @@ def _corrected(event: Event, correction: Event) -> Event:
         return event  # checked when it was entered; a file edited by hand must not stop the day
 
 
-def _with_heat_over(day: Day, moment: Now) -> Day:
+def _with_heat_over(day: Day, moment: Moment) -> Day:
     """Return the day in which what switches itself off has done so by ``moment``."""
     over = {
         batch.no: ended

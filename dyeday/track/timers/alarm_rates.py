@@ -19,7 +19,7 @@ from dyeday.track.day.tank_time import tanks
 from dyeday.track.day.waiting_time import wait_limit, waits
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.timers.alarm_states import alarms
-from dyeday.track.timestamp import Now, minutes
+from dyeday.track.timestamp import Moment, minutes
 
 TEN_MIN = timedelta(minutes=10)
 LONGEST_GAP_H = 2.0
@@ -41,7 +41,7 @@ class Rates:
     longest_text: str
 
 
-def prompts(day: Day, now: Now) -> list[datetime]:
+def prompts(day: Day, now: Moment) -> list[datetime]:
     """Return the minutes in which a clock came due while its batch or unit still ran, in order.
 
     Prompts of one minute are one sound; a drying clock makes none.
@@ -57,7 +57,7 @@ def prompts(day: Day, now: Now) -> list[datetime]:
     return sorted({moment.replace(second=0, microsecond=0) for moment in moments})
 
 
-def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[datetime]:
+def _of_batch(day: Day, batch: BatchRecord, now: Moment) -> Iterator[datetime]:
     for stay in batch.stays:
         if stay.state is State.SOAK:
             before_min = soaked_min(batch, stay.since, stay.layer) - minutes(stay.since, stay.until or stay.since)
@@ -77,7 +77,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[datetime]:
     yield from (limit.utc for limit in limits if limit is not None)
 
 
-def _of_rests(batch: BatchRecord, now: Now) -> Iterator[datetime]:
+def _of_rests(batch: BatchRecord, now: Moment) -> Iterator[datetime]:
     fixing = [stay for stay in batch.stays if stay.state == State.FIX]
     for n, heat in enumerate(batch.heats):
         after = batch.heats[n + 1] if n + 1 < len(batch.heats) else None
@@ -101,7 +101,7 @@ def _hours_at_work(day: Day) -> float:
     return sum(min(gap, LONGEST_GAP_H) for gap in gaps)
 
 
-def rates(day: Day, now: Now) -> Rates:
+def rates(day: Day, now: Moment) -> Rates:
     """Return the day's counts up to ``now``. Prompts of the same minute count as one: they are one sound."""
     came = prompts(day, now)
     raised = alarms(day, now)

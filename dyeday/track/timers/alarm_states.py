@@ -23,7 +23,7 @@ from dyeday.track.day.tank_time import tanks
 from dyeday.track.day.waiting_time import wait_limit, waits
 from dyeday.track.folding.fold import fold
 from dyeday.track.timers.clocks import heat_id, wait_id
-from dyeday.track.timestamp import Now, length_text, on_wall
+from dyeday.track.timestamp import Moment, length_text, on_wall
 
 T = TypeVar("T")
 USUAL_SNOOZE_MIN = 5.0
@@ -124,7 +124,7 @@ class Alarm:
         return 1 + int((now_utc - start).total_seconds() // (re_alarm_min * 60))
 
 
-def alarms(day: Day, now: Now) -> list[Alarm]:
+def alarms(day: Day, now: Moment) -> list[Alarm]:
     """Return every alarm of the day up to ``now``, also those long over, most urgent first.
 
     Batches whose heat in one unit ran over together share one.
@@ -193,29 +193,29 @@ def _shared(one: Alarm, other: Alarm) -> Alarm:
     return replace(one, batches=(*one.batches, *other.batches), until=max(ends, default=None))
 
 
-def standing(day: Day, now: Now) -> list[Alarm]:
+def standing(day: Day, now: Moment) -> list[Alarm]:
     """Return the alarms that want something: active, silenced, snoozed, or returned and not silenced."""
     return [alarm for alarm in alarms(day, now) if alarm.state(now.utc) != AlarmState.NORMAL]
 
 
-def gone_by_late_entries(day: Day, now: Now) -> int:
+def gone_by_late_entries(day: Day, now: Moment) -> int:
     """Return how many alarms stood by what was on record, until entries that came late left no cause for them."""
     gone = set[str]()
     for n, (before, event) in enumerate(pairwise(day.events), 1):
         if event.is_late and before.recorded_at < event.recorded_at:
             known = fold(day.first_plan or day.plan, day.events[:n])
-            gone.update(name for alarm in alarms(known, Now(event.recorded_at)) for name in alarm.ids)
+            gone.update(name for alarm in alarms(known, Moment(event.recorded_at)) for name in alarm.ids)
     return len(gone.difference(*(alarm.ids for alarm in alarms(day, now))))
 
 
-def of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
+def of_batch(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Alarm]:
     """Yield every alarm a batch has had up to ``now``; what ended before it came here is its old session's."""
     for alarm in (*_of_heats(day, batch, now), *_of_waits(day, batch, now)):
         if batch.carried is None or alarm.until is None or alarm.until > batch.carried.at.utc:
             yield _handled(day, alarm, now)
 
 
-def _of_heats(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
+def _of_heats(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Alarm]:
     for heat in batch.heats:
         if heat.own_end is not None:
             continue
@@ -228,7 +228,7 @@ def _of_heats(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
             yield Alarm(heat_id(batch, heat), (batch.no,), heat.unit, what, since, until)
 
 
-def _of_waits(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
+def _of_waits(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Alarm]:
     for wait in waits(batch) if batch.painted else ():
         steady = day.on_day_clock(now)
         limit = wait_limit(batch, wait, day.plan, steady)
@@ -256,14 +256,14 @@ OFF_AND_FILL = "turn it off, let it cool, fill it"
 """never fill first: cold water into a tank that is hot or dry spits and cracks it"""
 
 
-def heat_over_in(day: Day, unit: str, now: Now) -> tuple[str, ...]:
+def heat_over_in(day: Day, unit: str, now: Moment) -> tuple[str, ...]:
     """Return the batches in a unit, where each has had the minutes of the heat that is on; else none."""
     on = [(b, heat) for b in day.unsplit if (heat := b.open_heat) is not None and heat.unit == unit]
     is_over = all(has_its_minutes(day.plan, batch, heat, now) for batch, heat in on)
     return tuple(batch.no for batch, _ in on) if is_over else ()
 
 
-def of_tanks(day: Day, now: Now) -> Iterator[Alarm]:
+def of_tanks(day: Day, now: Moment) -> Iterator[Alarm]:
     """Yield every alarm the tanks have had up to ``now``; one ends when its heat goes off or the tank is filled.
 
     Heat that is put on again over a tank that is low is a new alarm: a cold tank boils nothing dry.
@@ -282,7 +282,7 @@ def of_tanks(day: Day, now: Now) -> Iterator[Alarm]:
                 yield _handled(day, alarm, now)
 
 
-def _handled(day: Day, alarm: Alarm, now: Now) -> Alarm:
+def _handled(day: Day, alarm: Alarm, now: Moment) -> Alarm:
     """Return an alarm with what was done about it: silenced once, snoozed any number of times."""
     silenced_at: datetime | None = None
     snoozes: list[tuple[datetime, datetime]] = []

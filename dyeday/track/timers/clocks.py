@@ -24,7 +24,7 @@ from dyeday.track.day.progress import (
 from dyeday.track.day.tank_time import tanks
 from dyeday.track.day.waiting_time import open_wait, wait_left_min, waiting_text
 from dyeday.track.events.event_text import placed, whereabouts
-from dyeday.track.timestamp import Now, elapsed_s
+from dyeday.track.timestamp import Moment, elapsed_s
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,12 +62,12 @@ class Clock:
         """Whether it has reached its time and hands should come: what hangs to dry may hang on."""
         return self.is_due and self.what != ClockKind.DRY
 
-    def due_at(self, now: Now) -> datetime | None:
+    def due_at(self, now: Moment) -> datetime | None:
         """Return the instant it reaches or reached its time, by the wall clock as it stands now."""
         return None if self.left_s is None else now.later(self.left_s).utc
 
 
-def clock_of(day: Day, batch: BatchRecord, now: Now) -> Clock | None:
+def clock_of(day: Day, batch: BatchRecord, now: Moment) -> Clock | None:
     """Return the clock that matters most for a batch now, or None where it has none."""
     return next(iter(clocks_of(day, batch, now)), None)
 
@@ -78,7 +78,7 @@ def _clock(
     return Clock(clock_id, batch.no, what, elapsed_s, left_s, batch.unit, text)
 
 
-def clocks_of(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
+def clocks_of(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Clock]:
     """Yield every clock of a batch, the one that matters most first."""
     now = day.on_day_clock(now)
     since, state = batch.state_since, batch.state
@@ -107,7 +107,7 @@ def clocks_of(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
         yield _clock(batch, f"{state.value}-{stem}", ClockKind.SINCE, so_far_s)
 
 
-def _fix_clocks(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
+def _fix_clocks(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Clock]:
     heat = batch.open_heat
     if heat is not None:
         yield _heat_clock(day, batch, heat, now)
@@ -129,7 +129,7 @@ def _fix_clocks(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
 HEATING = {HeatKind.STEAM: "steaming", HeatKind.SIMMER: "simmering"}
 
 
-def doing_text(day: Day, batch: BatchRecord, now: Now) -> str:
+def doing_text(day: Day, batch: BatchRecord, now: Moment) -> str:
     """Return what a batch is doing and where: "steaming in steamer 2", "painted, wrapped, safe until Sat 20:25"."""
     clock = clock_of(day, batch, now)
     if batch.state is not State.FIX or clock is None or clock.what is ClockKind.WAIT:
@@ -154,7 +154,7 @@ def heat_id(batch: BatchRecord, heat: Heat) -> str:
     return f"heat-{batch.no_at(heat.start.utc)}-{heat.layer}.{heat.heat_no}-{heat.start.utc:%H%M%S}"
 
 
-def _heat_clock(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> Clock:
+def _heat_clock(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> Clock:
     planned = batch.planned_heat(heat)
     to_warm_s = heat.warm_up_min * 60 - elapsed_s(heat.start, now) if heat.reached is None else 0.0
     so_far_s = -to_warm_s if to_warm_s > 0 else at_heat_min(heat, now) * 60
@@ -165,7 +165,7 @@ def _heat_clock(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> Clock:
     return Clock(heat_id(batch, heat), batch.no, what, max(0.0, so_far_s), left_s, unit, text, ends_itself)
 
 
-def next_heat_no(day: Day, batch: BatchRecord, now: Now) -> int | None:
+def next_heat_no(day: Day, batch: BatchRecord, now: Moment) -> int | None:
     """Return the number of the next heat of the layer that has not had its minutes, or None when all have.
 
     A heat is left out once a later one began.
@@ -176,7 +176,7 @@ def next_heat_no(day: Day, batch: BatchRecord, now: Now) -> int | None:
     return next((n for n in heat_nos if not heat_was_had(day.plan, batch, batch.layer, n, now)), None)
 
 
-def _rest_clock(day: Day, batch: BatchRecord, now: Now) -> Clock | None:
+def _rest_clock(day: Day, batch: BatchRecord, now: Moment) -> Clock | None:
     last = next(reversed(heats_of(batch, batch.layer)), None)
     heat_no = next_heat_no(day, batch, now)
     if last is None or last.end is None or heat_no in (None, last.heat_no):
@@ -191,12 +191,12 @@ def _rest_clock(day: Day, batch: BatchRecord, now: Now) -> Clock | None:
     return _clock(batch, clock_id, ClockKind.REST, so_far_s, rest_min * 60 - so_far_s, text)
 
 
-def wait_id(batch: BatchRecord, since: Now) -> str:
+def wait_id(batch: BatchRecord, since: Moment) -> str:
     """Return the id of the clock, and so the alarm, of painted yarn that waits ``since`` then; as `heat_id`."""
     return f"wait-{batch.no_at(since.utc)}-{since.utc:%H%M%S}"
 
 
-def _wait_clock(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
+def _wait_clock(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Clock]:
     wait = open_wait(batch, now)
     if wait is not None:
         left_s = wait_left_min(batch, wait, day.plan, now) * 60
@@ -204,7 +204,7 @@ def _wait_clock(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
         yield _clock(batch, wait_id(batch, wait.since), ClockKind.WAIT, elapsed_s(wait.since, now), left_s, text)
 
 
-def tank_clocks(day: Day, now: Now) -> Iterator[Clock]:
+def tank_clocks(day: Day, now: Moment) -> Iterator[Clock]:
     """Yield a clock for every unit with a tank that is running: the minutes until it is down to its reserve."""
     for unit, fills in tanks(day, now):
         fill = fills[-1]
@@ -214,12 +214,12 @@ def tank_clocks(day: Day, now: Now) -> Iterator[Clock]:
             yield Clock(clock_id, None, ClockKind.TANK, fill.run_min * 60, left_s, unit, text)
 
 
-def all_clocks(day: Day, now: Now) -> list[Clock]:
+def all_clocks(day: Day, now: Moment) -> list[Clock]:
     """Return every clock of the day, batch by batch, then the tanks."""
     clocks = [clock for batch in day.unsplit for clock in clocks_of(day, batch, now)]
     return [*clocks, *tank_clocks(day, now)]
 
 
-def due(day: Day, now: Now) -> list[Clock]:
+def due(day: Day, now: Moment) -> list[Clock]:
     """Return the clocks that have reached their time, longest due first."""
     return sorted((clock for clock in all_clocks(day, now) if clock.is_due), key=lambda c: c.left_s or 0.0)
