@@ -267,8 +267,8 @@ class AlarmState(Term):
     NORMAL = "normal"
 
 
-class ClockKind(Term):
-    """What a clock counts; SINCE only shows how long."""
+class TimerKind(Term):
+    """What a timer counts; SINCE only shows how long."""
 
     SOAK = "soak"
     WARM_UP = "warm-up"

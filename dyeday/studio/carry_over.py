@@ -1,6 +1,6 @@
 """The day after: which batches go over into it, with what history, and what the night did to them.
 
-A batch goes over as its whole record, so that its flags, readings and clocks go on; what only the units of the old
+A batch goes over as its whole record, so that its flags, readings and timers go on; what only the units of the old
 day can tell (too much in one, too little in a tank) goes over as the flags it left.
 """
 
@@ -19,7 +19,7 @@ from dyeday.plan.serialize import to_plain
 from dyeday.studio.lots.lot_making import changes_of
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.studio.parcels import latest_moment
-from dyeday.terms import ClockKind, State, WorkKind
+from dyeday.terms import State, TimerKind, WorkKind
 from dyeday.text import LONGEST_NAME, LONGEST_TAG, counted
 from dyeday.track.day.batch_record import BatchRecord, CarriedChange, CarriedFlag, EntryChange
 from dyeday.track.day.bath_contents import acids_had
@@ -32,7 +32,7 @@ from dyeday.track.durations.learned_times import Learned, expected_min
 from dyeday.track.events.event_text import batches_text, placed
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.flags import RULES, flags_of_batch, to_check
-from dyeday.track.timers.clocks import clock_of, doing_text
+from dyeday.track.timers.timers import doing_text, timer_of
 from dyeday.track.timestamp import Moment, length_text, minutes
 
 NEXT_DAY = ", next day"
@@ -233,9 +233,9 @@ def _lay(day: Day, batch: BatchRecord, now: Moment, own: Mapping[WorkKind, Learn
     elif batch.open_heat is not None:
         yield f"heat on{place} for {length_text(minutes(batch.open_heat.start, now))} on record: check it first"
     elif batch.state in (State.PAINT, State.FIX):
-        clock = clock_of(day, batch, now)
-        if clock is not None and clock.what == ClockKind.SINCE and clock.text:
-            yield f"out of heat for {length_text(clock.elapsed_s / 60)}{place}, {clock.text}"
+        timer = timer_of(day, batch, now)
+        if timer is not None and timer.what == TimerKind.SINCE and timer.text:
+            yield f"out of heat for {length_text(timer.elapsed_s / 60)}{place}, {timer.text}"
             return
         waits = waiting_text(day, batch, now)
         yield f"{waits}{place}, not in heat for {length_text(so_far)}" if waits else doing_text(day, batch, now)

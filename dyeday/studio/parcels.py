@@ -19,7 +19,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import whereabouts
 from dyeday.track.flags import flags_of_batch
-from dyeday.track.timers.clocks import doing_text
+from dyeday.track.timers.timers import doing_text
 from dyeday.track.timestamp import Moment
 
 

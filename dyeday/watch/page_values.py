@@ -7,12 +7,12 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_step import next_step
-from dyeday.ahead.advising.next_up import NextUp, pressing_clock
+from dyeday.ahead.advising.next_up import NextUp, pressing_timer
 from dyeday.bench.view.attention import Attention, wanted
 from dyeday.text import harmless
 from dyeday.track.day.day_state import Day
 from dyeday.track.timers.alarm_states import Alarm, standing
-from dyeday.track.timers.clocks import Clock, all_clocks
+from dyeday.track.timers.timers import Timer, all_timers
 from dyeday.track.timestamp import Moment, clock_on, local
 
 if TYPE_CHECKING:
@@ -28,10 +28,10 @@ def page_values(
     """Return the page of ``day`` at ``now``; ``items`` is what is next, most urgent first.
 
     Instants are milliseconds since 1970, UTC, by the clock that says ``now_ms``: the page counts on from there.
-    ``sounding`` has a word for each sound an alarm owes, ``due`` one for each clock that has reached its time.
+    ``sounding`` has a word for each sound an alarm owes, ``due`` one for each timer that has reached its time.
     """
     stand = [alarm for alarm in standing(day, now) if alarm.lasts]
-    clocks = all_clocks(day, now)
+    timers = all_timers(day, now)
     re_alarm = day.plan.rules.re_alarm
     chores = {(item.about, item.do) for item in items if item.is_chore}
     sounds = [(alarm, alarm.sounds(now.utc, re_alarm)) for alarm in stand]
@@ -41,10 +41,10 @@ def page_values(
         "utc_offset_min": round(offset.total_seconds() / 60),
         "next": [_next(day, now, thing, chores) for thing in wanted(day, now, items)[:MOST_NEXT]],
         "alarms": [_alarm(alarm, now) for alarm in stand],
-        "clocks": [_clock(day, now, clock) for clock in _in_order(clocks)],
+        "clocks": [_timer(day, now, timer) for timer in _in_order(timers)],
         "finish": _finish(day, now, forecast),
         "sounding": [f"{alarm.id}.{len(alarm.snoozes)}.{count}" for alarm, count in sounds if count > 0],
-        "due": sorted(clock.id for clock in clocks if clock.calls_hands),
+        "due": sorted(timer.id for timer in timers if timer.calls_hands),
         "unsaved": unsaved,
         "ended": "",
     }
@@ -63,9 +63,9 @@ def _finish(day: Day, now: Moment, forecast: Forecast | None) -> str:
 def _next(day: Day, now: Moment, thing: Attention, chores: set[tuple[str, str]]) -> dict[str, object]:
     """Return a thing that wants a hand. ``due_ms`` is when its time is up, ``since_ms`` since when it has been so."""
     batch = day.batches.get(thing.about.split("+")[0])
-    clock = unit = None
+    timer = unit = None
     if batch is not None and (thing.about, thing.word) not in chores:
-        clock, step = pressing_clock(day, batch, now), next_step(day, batch, now)
+        timer, step = pressing_timer(day, batch, now), next_step(day, batch, now)
         unit = (step.unit if step is not None else None) or batch.unit
     return {
         "about": harmless(thing.about),
@@ -74,7 +74,7 @@ def _next(day: Day, now: Moment, thing: Attention, chores: set[tuple[str, str]])
         "unit": harmless(unit or ""),
         "due_ms": None if thing.left_s is None else _ms(now.later(thing.left_s).utc),
         "since_ms": None if thing.so_far_s is None else _ms(now.earlier(thing.so_far_s).utc),
-        "harms": batch is None or (clock is not None and clock.is_left_to_hands),
+        "harms": batch is None or (timer is not None and timer.is_left_to_hands),
         "urgency": thing.urgency,
     }
 
@@ -88,28 +88,28 @@ def _alarm(alarm: Alarm, now: Moment) -> dict[str, object]:
     }
 
 
-def _clock(day: Day, now: Moment, clock: Clock) -> dict[str, object]:
-    batch = day.batches.get(clock.batch or "")
-    due = clock.due_at(now)
-    assert due is not None  # noqa: S101 - `_in_order` passes only clocks that run to a time
+def _timer(day: Day, now: Moment, timer: Timer) -> dict[str, object]:
+    batch = day.batches.get(timer.batch or "")
+    due = timer.due_at(now)
+    assert due is not None  # noqa: S101 - `_in_order` passes only timers that run to a time
     return {
-        "about": harmless(clock.batch or clock.unit or ""),
+        "about": harmless(timer.batch or timer.unit or ""),
         "colourway": harmless(batch.colourway.name) if batch is not None else "",
-        "unit": harmless(clock.unit or "") if clock.batch else "",
-        "what": clock.what.value,
+        "unit": harmless(timer.unit or "") if timer.batch else "",
+        "what": timer.what.value,
         "due_ms": _ms(due),
-        "harms": clock.is_left_to_hands,
+        "harms": timer.is_left_to_hands,
     }
 
 
-def _in_order(clocks: Sequence[Clock]) -> list[Clock]:
-    """Return the clocks that run to a time: what harms and is over, what runs, what is ready; soonest first.
+def _in_order(timers: Sequence[Timer]) -> list[Timer]:
+    """Return the timers that run to a time: what harms and is over, what runs, what is ready; soonest first.
 
     Those that only tell how long are the bench's.
     """
 
-    def place(clock: Clock) -> tuple[int, float]:
-        over = 0 if clock.is_left_to_hands else 2
-        return (over if clock.is_due else 1), clock.left_s or 0.0
+    def place(timer: Timer) -> tuple[int, float]:
+        over = 0 if timer.is_left_to_hands else 2
+        return (over if timer.is_due else 1), timer.left_s or 0.0
 
-    return sorted((clock for clock in clocks if clock.left_s is not None), key=place)
+    return sorted((timer for timer in timers if timer.left_s is not None), key=place)

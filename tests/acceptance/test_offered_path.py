@@ -13,13 +13,13 @@ from dyeday.bench.prompts.offer_prompt import drafts_for
 from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.terms import ClockKind, State, Water
+from dyeday.terms import State, TimerKind, Water
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day, Event, make
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.flags import flags_of
 from dyeday.track.folding.fold import fold
-from dyeday.track.timers.clocks import clock_of
+from dyeday.track.timers.timers import timer_of
 from dyeday.track.timestamp import Moment
 from tests.acceptance.played import instant
 
@@ -94,14 +94,14 @@ class Hands:
         if run is not None and run.heat_start.utc > self.now.utc:
             self.now = Moment(run.heat_start.utc)
         step = next_step(self.day, batch, self.now)
-        clock = clock_of(self.day, heat_timed_out(batch, self.now), self.now)
+        timer = timer_of(self.day, heat_timed_out(batch, self.now), self.now)
         if batch.state in (State.PAINT, State.RINSE):
             self.wait(20)
-        elif step is None or step.acid or clock is None or clock.what is ClockKind.WAIT:
+        elif step is None or step.acid or timer is None or timer.what is TimerKind.WAIT:
             return
-        elif clock.left_s is not None and clock.left_s > 0:
-            self.wait(clock.left_s / 60)
-            if clock.what is ClockKind.HEAT:
+        elif timer.left_s is not None and timer.left_s > 0:
+            self.wait(timer.left_s / 60)
+            if timer.what is TimerKind.HEAT:
                 self._until_due(no)  # what switched itself off rests
 
 

@@ -31,7 +31,7 @@ from dyeday.track.events.event_json import read_event
 from dyeday.track.folding.fold import fold
 from dyeday.track.reading_meaning import meaning
 from dyeday.track.timers.alarm_states import standing
-from dyeday.track.timers.clocks import clock_of
+from dyeday.track.timers.timers import timer_of
 from dyeday.track.timestamp import Moment
 from tests.acceptance.played import FRIDAY, SATURDAY, Line, instant, moved, out, soak, steam
 from tests.paper.browser import CHROMIUM, page_sizes, printed_to_pdf
@@ -458,7 +458,7 @@ def test_a_heat_that_broke_off_is_offered_with_the_minutes_it_lacks(played: Play
     assert any("22 min needed: switch off" in line for line in lines_to_know(offer))
     played.now("Sat 14:00")
     played.add([steam("16:44", "06", unit="steamer 1", heat=3)])
-    later = clock_of(played.day, played.day.batches["06"], Moment(instant("16:54")))
+    later = timer_of(played.day, played.day.batches["06"], Moment(instant("16:54")))
     assert later is not None
     assert later.left_s == 12 * 60
 

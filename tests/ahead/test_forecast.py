@@ -23,12 +23,12 @@ from dyeday.ahead.late_case import StudioTimes, scale_of
 from dyeday.ahead.problem_parts.hours import wall
 from dyeday.plan.model import Chore, Plan
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.terms import ChorePer, ChoreWhen, ClockKind, State, StepKind, WorkKind
+from dyeday.terms import ChorePer, ChoreWhen, State, StepKind, TimerKind, WorkKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.durations.learned_times import Learned
 from dyeday.track.durations.observed_durations import OF_HOW
 from dyeday.track.folding.fold import begin, fold
-from dyeday.track.timers.clocks import clocks_of
+from dyeday.track.timers.timers import timers_of
 from dyeday.track.timestamp import Moment
 from tests.ahead.late_case import drawn_ends
 from tests.fakes import HOME_DAY, SHORT_DAY, FakeClock
@@ -389,7 +389,7 @@ def test_heat_that_is_on_is_said_to_be_over_when_it_is_whenever_hands_come_to_it
         found = ahead(lines[:on], time, plan)
         off = next(step for step in found.steps if step.batch == "01" and step.kind is StepKind.UNLOAD)
         over = next(
-            c.due_at(now(time)) for c in clocks_of(day, day.batches["01"], now(time)) if c.what is ClockKind.HEAT
+            c.due_at(now(time)) for c in timers_of(day, day.batches["01"], now(time)) if c.what is TimerKind.HEAT
         )
         assert over is not None
         assert over <= off.start

@@ -14,10 +14,10 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from dyeday.ahead.advising.next_step import next_step
-from dyeday.terms import ClockKind, State
+from dyeday.terms import State, TimerKind
 from dyeday.track.day.day_state import entry_of
 from dyeday.track.day.transitions import heat_timed_out
-from dyeday.track.timers.clocks import clock_of
+from dyeday.track.timers.timers import timer_of
 from tests.bench.driving import Bench, drive
 from tests.bench.setup_keys import setup_presses
 from tests.fakes import SHORT_DAY
@@ -51,11 +51,11 @@ async def _until_due(bench: Bench) -> None:
     """Let the time pass that the batch's clock has left, or until its unit is at heat and asks for more acid."""
     day, now = bench.app.keeper.day, bench.clock()
     batch = heat_timed_out(day.batches[BATCH], now)
-    clock, run = clock_of(day, batch, now), batch.open_heat
-    if clock is None or clock.left_s is None or clock.left_s <= 0:
+    timer, run = timer_of(day, batch, now), batch.open_heat
+    if timer is None or timer.left_s is None or timer.left_s <= 0:
         return
-    warming = run is not None and clock.what is ClockKind.WARM_UP
-    await bench.on(run.warm_up_min if run is not None and warming else clock.left_s / 60)
+    warming = run is not None and timer.what is TimerKind.WARM_UP
+    await bench.on(run.warm_up_min if run is not None and warming else timer.left_s / 60)
     step = next_step(bench.app.keeper.day, bench.app.keeper.day.batches[BATCH], bench.clock())
     if warming and step is not None and not step.acid:
         await _until_due(bench)

@@ -9,11 +9,11 @@ from typing import Any
 import pytest
 
 from dyeday.ahead.forecast import Forecast, forecast
-from dyeday.terms import ClockKind, FlagId, State
+from dyeday.terms import FlagId, State, TimerKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import flags_of, open_flags
-from dyeday.track.timers.clocks import clock_of, tank_clocks
+from dyeday.track.timers.timers import tank_timers, timer_of
 from tests.bench.driving import Bench, drive
 from tests.bench.test_offers import WATER
 from tests.fakes import SHORT_DAY, FakeClock
@@ -47,8 +47,8 @@ def foreseen(bench: Bench) -> Forecast:
 
 
 def left_min(bench: Bench, no: str) -> float | None:
-    clock = clock_of(day(bench), batch(bench, no), bench.clock())
-    return None if clock is None or clock.left_s is None else clock.left_s / 60
+    timer = timer_of(day(bench), batch(bench, no), bench.clock())
+    return None if timer is None or timer.left_s is None else timer.left_s / 60
 
 
 def test_real_heat_starts_the_minutes_then(tmp_path: Path) -> None:
@@ -126,7 +126,7 @@ def test_another_batch_shares_a_steamer_and_its_tank_runs_once(tmp_path: Path) -
         assert "steamer 1 (04" in bench.screen
         await bench.press("1", "enter")
         assert (batch(bench, "05").unit, batch(bench, "04").unit) == ("steamer 1", "steamer 1")
-        (tank,) = tank_clocks(day(bench), bench.clock())
+        (tank,) = tank_timers(day(bench), bench.clock())
         assert tank.elapsed_s == 5 * 60
         assert left_min(bench, "05") != left_min(bench, "04")
         (flag,) = (f for f in flags_of(day(bench), bench.clock()) if f.rule is FlagId.OVER_FULL)
@@ -172,10 +172,10 @@ def test_a_tank_that_is_filled_starts_its_minutes_again(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press(*IN_STEAM)
         await bench.on(30)
-        (tank,) = tank_clocks(day(bench), bench.clock())
+        (tank,) = tank_timers(day(bench), bench.clock())
         assert tank.left_s == pytest.approx(36.5 * 60)
         await bench.press("k", str(bench.session.plan.unit_names.index("steamer 1") + 1), "f")
-        (tank,) = tank_clocks(day(bench), bench.clock())
+        (tank,) = tank_timers(day(bench), bench.clock())
         assert tank.left_s == pytest.approx(66.5 * 60)
 
     drive(tmp_path, script)
@@ -265,7 +265,7 @@ def test_opened_wrapped_and_lidded_change_how_long_painted_yarn_may_wait(tmp_pat
         await bench.press("0", "4", "m", "2", "m", "3")
         for key, minutes in (("o", 60), ("l", 240), ("w", 1440)):
             await bench.press("w", key)
-            waits = [c for c in _clocks(bench, "04") if c.what == ClockKind.WAIT]
+            waits = [c for c in _timers(bench, "04") if c.what == TimerKind.WAIT]
             assert waits[0].left_s == pytest.approx(minutes * 60)
         await bench.press("w", "o")
         await bench.on(66)
@@ -275,10 +275,10 @@ def test_opened_wrapped_and_lidded_change_how_long_painted_yarn_may_wait(tmp_pat
     drive(tmp_path, script)
 
 
-def _clocks(bench: Bench, no: str) -> list[Any]:
-    from dyeday.track.timers.clocks import clocks_of
+def _timers(bench: Bench, no: str) -> list[Any]:
+    from dyeday.track.timers.timers import timers_of
 
-    return list(clocks_of(day(bench), batch(bench, no), bench.clock()))
+    return list(timers_of(day(bench), batch(bench, no), bench.clock()))
 
 
 OUTCOMES: tuple[tuple[tuple[str, ...], str, dict[str, Any]], ...] = (
@@ -306,7 +306,7 @@ def test_where_a_batch_ends_or_goes_back_to_is_a_few_keys(
         assert batch(bench, "04").state == State(state)
         over = state in ("done", "scrapped")
         assert ("04" in {step.batch for step in foreseen(bench).steps}) == (not over and state != "set-aside")
-        assert (clock_of(day(bench), batch(bench, "04"), bench.clock()) is None) == over
+        assert (timer_of(day(bench), batch(bench, "04"), bench.clock()) is None) == over
         words = {"done": str(data.get("outcome")).replace("first", "done"), "set-aside": "set aside", "fix": "fixed"}
         assert words.get(state, state) in bench.row("04")
 

@@ -40,7 +40,7 @@ WATCHED: dict[str, tuple[str, ...]] = {
     "dyeday/track/flags/*.py": ("tests/track/test_flags_*.py", "tests/track"),
     "dyeday/track/folding/fold.py": ("tests/track",),
     "dyeday/track/day/transitions.py": ("tests/track",),
-    "dyeday/track/timers/clocks.py": ("tests/track",),
+    "dyeday/track/timers/timers.py": ("tests/track",),
     "dyeday/track/timers/alarm_states.py": ("tests/track",),
     "dyeday/plan/weigh_out.py": ("tests/plan", "tests/cli/test_amounts.py", "tests/paper/test_sheets.py"),
     "dyeday/plan/doses.py": ("tests/plan", "tests/cli/test_amounts.py", "tests/track"),

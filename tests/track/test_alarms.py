@@ -18,7 +18,7 @@ from dyeday.track.entries import EventError
 from dyeday.track.events.event_json import read_event
 from dyeday.track.folding.fold import fold
 from dyeday.track.timers.alarm_states import Alarm, alarms, is_one_cause, standing
-from dyeday.track.timers.clocks import due
+from dyeday.track.timers.timers import due
 from dyeday.track.timestamp import Moment
 from tests.track.days import (
     PLAN,

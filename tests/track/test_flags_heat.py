@@ -6,11 +6,11 @@ import pytest
 
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.terms import ClockKind, FlagId
+from dyeday.terms import FlagId, TimerKind
 from dyeday.track.day.progress import at_heat_min
 from dyeday.track.day.tank_time import tank_fills
 from dyeday.track.timers.alarm_states import alarms
-from dyeday.track.timers.clocks import clocks_of
+from dyeday.track.timers.timers import timers_of
 from tests.track.days import PLAN, Line, at, day_of, flags, heated, instant, now, plan_with, soaked
 
 DRIED, SHORT = FlagId.DRIED_OUT, FlagId.SHORT_FIX
@@ -144,8 +144,8 @@ def test_specks_want_heat_within_the_hour_whatever_covers_them(cover: str) -> No
     """Flag and clock: strewn by 10:20, wrapped too they have until 11:20."""
     plan, lines = speckled(cover, '"steam 40 min"'), [*soaked(), at("10:20", "01", to="fix")]
     day = day_of(lines, plan)
-    (clock,) = (c for c in clocks_of(day, day.batches["01"], now("10:50")) if c.what is ClockKind.WAIT)
-    assert clock.left_s == 30 * 60
+    (timer,) = (c for c in timers_of(day, day.batches["01"], now("10:50")) if c.what is TimerKind.WAIT)
+    assert timer.left_s == 30 * 60
     assert not flags([*lines, lit("11:20")], DRIED, "40:00", plan=plan)
     (flag,) = flags([*lines, lit("11:45")], DRIED, "12:00", plan=plan)
     assert flag.why == f"speckled and not in heat: {cover} 85 of 60 min"

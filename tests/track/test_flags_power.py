@@ -14,7 +14,7 @@ from dyeday.plan.serialize import to_plain
 from dyeday.terms import FlagId
 from dyeday.track.day.progress import at_heat_min
 from dyeday.track.flags import flags_of_batch
-from dyeday.track.timers.clocks import tank_clocks
+from dyeday.track.timers.timers import tank_timers
 from dyeday.track.timestamp import length_text
 from tests.track.days import PLAN, Line, at, day_of, flags, heated, instant, now, soaked
 
@@ -470,7 +470,7 @@ def test_heat_that_a_full_tank_lasts_through_by_plan_may_come_late_within_half_t
     plan = plan_of('lasts = "100 min"', 'lasts = "63 min"')
     late = at("10:13", "01", heat_no=1, run="heat")
     assert ran_low(steamed(off, late), plan) is raised
-    (tank,) = tank_clocks(day_of([*steamed(off)[:2], late], plan), now("10:50"))
+    (tank,) = tank_timers(day_of([*steamed(off)[:2], late], plan), now("10:50"))
     assert tank.left_s == pytest.approx(6.7 * 60)
 
 

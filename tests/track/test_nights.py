@@ -10,7 +10,7 @@ import pytest
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.day.day_state import Day
 from dyeday.track.folding.fold import fold
-from dyeday.track.timers.clocks import clock_of
+from dyeday.track.timers.timers import timer_of
 from dyeday.track.timestamp import Moment, clock_near, clock_on
 from tests.fakes import SHORT_DAY, Ids
 from tests.paper.sheets import summary_pages
@@ -37,9 +37,9 @@ def test_a_day_of_drying_is_24_hours_whatever_the_clock_on_the_wall_does(start: 
     day = night(start, "Europe/Berlin")
     due = datetime.fromtimestamp(start.timestamp() + 24 * 3600, UTC)
     for moment, left in ((start, 86400.0), (due, 0.0)):
-        clock = clock_of(day, day.batches["01"], Moment(moment))
-        assert clock is not None
-        assert clock.left_s == left
+        timer = timer_of(day, day.batches["01"], Moment(moment))
+        assert timer is not None
+        assert timer.left_s == left
     assert clock_on(due, "Europe/Berlin", start) == after
 
 
@@ -48,9 +48,9 @@ def test_another_zone_moves_the_labels_and_no_instant() -> None:
     start = datetime(2026, 6, 1, 22, 30, tzinfo=UTC)
     here, there = night(start, "Europe/Berlin"), night(start, "America/New_York")
     for day in (here, there):
-        clock = clock_of(day, day.batches["01"], Moment(start.replace(hour=23)))
-        assert clock is not None
-        assert clock.left_s == 86400.0 - 3600.0
+        timer = timer_of(day, day.batches["01"], Moment(start.replace(hour=23)))
+        assert timer is not None
+        assert timer.left_s == 86400.0 - 3600.0
     assert "dry 00:30" in "".join(summary_pages(here, "x", Moment(start)))
     assert "dry 18:30" in "".join(summary_pages(there, "x", Moment(start)))
 

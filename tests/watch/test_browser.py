@@ -210,16 +210,16 @@ def test_a_device_that_slept_shows_no_old_time_as_a_true_one(shown: Page) -> Non
 
 def test_thirty_minutes_on_its_own_each_clock_is_right_within_a_second(shown: Page, demo: tuple[Day, Moment]) -> None:
     """From the instants it was given once; what they are against is the day itself half an hour later."""
-    from dyeday.track.timers.clocks import all_clocks
+    from dyeday.track.timers.timers import all_timers
 
     day, now = demo
     unreachable(shown)
     shown.ask("window.skipped += 1800000 - (serverNow() - told.now_ms + told.age_s * 1000)")
     left_s = {
-        f"{clock.batch or clock.unit}/{clock.what.value}": (clock.due_at(now) or now.utc).timestamp()
+        f"{timer.batch or timer.unit}/{timer.what.value}": (timer.due_at(now) or now.utc).timestamp()
         - now.later(1800).utc.timestamp()
-        for clock in all_clocks(day, now)
-        if clock.left_s is not None
+        for timer in all_timers(day, now)
+        if timer.left_s is not None
     }
     found = shown.ask(
         "(draw(), [...document.querySelectorAll('[data-clock]')].map((e) => [e.dataset.clock, e.textContent]))"

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 from dyeday.ahead.advising.next_up import Glance, NextUp, Rank, next_up
 from dyeday.ahead.advising.still_to_do import chores_under_way, to_do
 from dyeday.plan.step_ids import ChoreId
-from dyeday.terms import ClockKind, State, StepKind, WarningKind
+from dyeday.terms import State, StepKind, TimerKind, WarningKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags.circuits import too_much_with
-from dyeday.track.timers.clocks import clock_of, doing_text
+from dyeday.track.timers.timers import doing_text, timer_of
 from dyeday.track.timestamp import Moment
 
 if TYPE_CHECKING:
@@ -42,7 +42,7 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     planned = [] if urgent else list(_day_can_end(day, forecast, coming))
     waiting: list[NextUp] = []
     for step in coming:
-        # What a clock has brought due keeps its mark, also where the plan has other hands' work before it.
+        # What a timer has brought due keeps its mark, also where the plan has other hands' work before it.
         mark = "" if step.is_chore else marks.get(step.batch, "")
         why_now = why(step, forecast, day)
         # What its circuit has no room for yet goes behind what can be done.
@@ -103,15 +103,15 @@ WORTH_WAITING_S = 5 * 60
 
 
 def ready_at(day: Day, batch: BatchRecord, now: Moment) -> datetime | None:
-    """Return when a batch can go on, where a clock keeps it from that for longer than `WORTH_WAITING_S`."""
-    clock = clock_of(day, batch, now)
+    """Return when a batch can go on, where a timer keeps it from that for longer than `WORTH_WAITING_S`."""
+    timer = timer_of(day, batch, now)
     if (
-        clock is None
-        or clock.left_s is None
-        or clock.what not in (ClockKind.SOAK, ClockKind.COOL, ClockKind.REST, ClockKind.HEAT, ClockKind.WARM_UP)
+        timer is None
+        or timer.left_s is None
+        or timer.what not in (TimerKind.SOAK, TimerKind.COOL, TimerKind.REST, TimerKind.HEAT, TimerKind.WARM_UP)
     ):
         return None
-    return clock.due_at(now) if clock.left_s > WORTH_WAITING_S else None
+    return timer.due_at(now) if timer.left_s > WORTH_WAITING_S else None
 
 
 NO_HURRY = (WarningKind.WILL_NOT_FIT, WarningKind.OVERNIGHT, WarningKind.CIRCUIT_FULL)

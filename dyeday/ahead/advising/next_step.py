@@ -16,7 +16,7 @@ from dyeday.track.day.tank_time import tank_min
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.flags.crowding import too_much
 from dyeday.track.flags.rinsing import bleeds_now, helps_to_rinse, rinses_clear
-from dyeday.track.timers.clocks import next_heat_no
+from dyeday.track.timers.timers import next_heat_no
 from dyeday.track.timestamp import Moment
 
 

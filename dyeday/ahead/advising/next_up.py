@@ -15,7 +15,7 @@ from dyeday.ahead.advising.next_step import (
     soonest_free,
 )
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AlarmState, ClockKind, FlagId, HeatEdge, KitKind, State
+from dyeday.terms import AlarmState, FlagId, HeatEdge, KitKind, State, TimerKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_had_min, heat_needed_min
@@ -25,7 +25,7 @@ from dyeday.track.flags import RULES, flags_of_batch
 from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.flags.rule import TYPED_MIN
 from dyeday.track.timers.alarm_states import OFF_AND_FILL, Alarm, heat_over_in, standing
-from dyeday.track.timers.clocks import Clock, clocks_of
+from dyeday.track.timers.timers import Timer, timers_of
 from dyeday.track.timestamp import Moment, length_text, minutes, whole_min
 
 SOON_DRY_S = 30 * 60
@@ -64,8 +64,8 @@ _OF_STATE = {
     State.SET_ASIDE: Rank.SET_ASIDE,
 }  # fmt: skip
 _OF_DUE = {
-    ClockKind.HEAT: Rank.HEAT_OVER, ClockKind.REST: Rank.HOLDS_KIT, ClockKind.SOAK: Rank.SOAKED,
-    ClockKind.COOL: Rank.COOLED, ClockKind.DRY: Rank.DRIED,
+    TimerKind.HEAT: Rank.HEAT_OVER, TimerKind.REST: Rank.HOLDS_KIT, TimerKind.SOAK: Rank.SOAKED,
+    TimerKind.COOL: Rank.COOLED, TimerKind.DRY: Rank.DRIED,
 }  # fmt: skip
 
 
@@ -104,11 +104,11 @@ class NextUp:
 
 @dataclass(frozen=True, slots=True)
 class AtBatch:
-    """What a batch waits for at a moment: its next step, and its clocks, the one that matters most first."""
+    """What a batch waits for at a moment: its next step, and its timers, the one that matters most first."""
 
     step: NextStep | None
-    clocks: tuple[Clock, ...]
-    clock: Clock | None
+    timers: tuple[Timer, ...]
+    timer: Timer | None
     """the one that matters most"""
 
 
@@ -116,8 +116,8 @@ def at_batch(day: Day, batch: BatchRecord, now: Moment) -> AtBatch:
     """Return what a batch waits for at ``now``; heat that switched itself off is over, whatever was entered."""
     if batch.heats:
         batch = heat_timed_out(batch, now)
-    clocks = tuple(clocks_of(day, batch, now))
-    return AtBatch(next_step(day, batch, now), clocks, clocks[0] if clocks else None)
+    timers = tuple(timers_of(day, batch, now))
+    return AtBatch(next_step(day, batch, now), timers, timers[0] if timers else None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,17 +179,17 @@ def _all(day: Day, now: Moment, seen: Glance, planned: Mapping[str, str]) -> Ite
             yield replace(item, rank=Rank.ALARM, mark="!") if batch.no in alarmed else item
 
 
-def pressing_clock(day: Day, batch: BatchRecord, now: Moment) -> Clock | None:
-    """Return the clock a batch's next line speaks of: yarn about to dry out, else the one that matters most."""
-    return _pressing(tuple(clocks_of(day, batch, now)))
+def pressing_timer(day: Day, batch: BatchRecord, now: Moment) -> Timer | None:
+    """Return the timer a batch's next line speaks of: yarn about to dry out, else the one that matters most."""
+    return _pressing(tuple(timers_of(day, batch, now)))
 
 
-def _pressing(clocks: Sequence[Clock]) -> Clock | None:
-    return next((clock for clock in clocks if _dries_out_soon(clock)), next(iter(clocks), None))
+def _pressing(timers: Sequence[Timer]) -> Timer | None:
+    return next((timer for timer in timers if _dries_out_soon(timer)), next(iter(timers), None))
 
 
-def _dries_out_soon(clock: Clock) -> bool:
-    return clock.what == ClockKind.WAIT and clock.left_s is not None and clock.left_s < SOON_DRY_S
+def _dries_out_soon(timer: Timer) -> bool:
+    return timer.what == TimerKind.WAIT and timer.left_s is not None and timer.left_s < SOON_DRY_S
 
 
 def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Moment) -> Iterator[NextUp]:
@@ -237,23 +237,23 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterato
             "*",
         )
         return
-    clock = _pressing(at.clocks)
-    ends = _heat_ends_this_minute(clock, now)
+    timer = _pressing(at.timers)
+    ends = _heat_ends_this_minute(timer, now)
     if ends is not None:
         step = next_step(day, batch, ends) or step
     where = placed(step.unit, hangs=step.to == State.DRY) if step.edge != HeatEdge.END else ""
     do = f"heat on{where}" if step.edge == HeatEdge.START and step.to != State.PAINT else f"{step.text}{where}"
-    if clock is not None and _dries_out_soon(clock):
-        left_s = clock.left_s or 0.0
+    if timer is not None and _dries_out_soon(timer):
+        left_s = timer.left_s or 0.0
         left = length_text(whole_min(abs(left_s)))
         why = f"painted, {left} before it dries out" if left_s >= 0 else f"may have dried out {left} ago"
         yield NextUp(batch.no, do, why, Rank.HARM, "*")
         return
-    if clock is not None and (clock.is_due or ends is not None):
-        why = (flag_first(day, batch, now) if step.to is State.RINSE else "") or _since(clock)
-        yield NextUp(batch.no, do, why, _OF_DUE.get(clock.what, Rank.OTHER), "*")
+    if timer is not None and (timer.is_due or ends is not None):
+        why = (flag_first(day, batch, now) if step.to is State.RINSE else "") or _since(timer)
+        yield NextUp(batch.no, do, why, _OF_DUE.get(timer.what, Rank.OTHER), "*")
         return
-    if clock is not None and clock.left_s is not None and clock.what != ClockKind.WAIT:
+    if timer is not None and timer.left_s is not None and timer.what != TimerKind.WAIT:
         return
     rank = _OF_STATE.get(batch.state, Rank.OTHER)
     why = {
@@ -273,11 +273,11 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterato
     yield NextUp(batch.no, do, why, rank)
 
 
-def _heat_ends_this_minute(clock: Clock | None, now: Moment) -> Moment | None:
+def _heat_ends_this_minute(timer: Timer | None, now: Moment) -> Moment | None:
     """Return when a heat ends whose minute has come: hands go by minutes, and nothing else goes before it then."""
-    if clock is None or clock.what is not ClockKind.HEAT or clock.left_s is None or not 0 < clock.left_s < 60:
+    if timer is None or timer.what is not TimerKind.HEAT or timer.left_s is None or not 0 < timer.left_s < 60:
         return None
-    end = now.later(clock.left_s)
+    end = now.later(timer.left_s)
     return end if end.utc.replace(second=0, microsecond=0) <= now.utc else None
 
 
@@ -294,15 +294,15 @@ def flag_first(day: Day, batch: BatchRecord, now: Moment) -> str:
     return f"see its flag first: {', '.join(words)}" if words else ""
 
 
-def _since(clock: Clock) -> str:
-    late = whole_min(clock.left_s or 0.0)
+def _since(timer: Timer) -> str:
+    late = whole_min(timer.left_s or 0.0)
     length = length_text(late)
-    if clock.harms:
-        if not clock.is_due:
+    if timer.harms:
+        if not timer.is_due:
             return "heat ends now"
-        if clock.what is ClockKind.HEAT and not clock.ends_itself:
+        if timer.what is TimerKind.HEAT and not timer.ends_itself:
             return f"{f'{length} over' if late >= 1 else 'time is up'}, still on"
-        what = "heat ended" if clock.what is ClockKind.HEAT else f"{clock.what.value} over"
+        what = "heat ended" if timer.what is TimerKind.HEAT else f"{timer.what.value} over"
         return what + (f" {length} ago" if late >= 1 else " now")
-    ready = {ClockKind.SOAK: "soaked", ClockKind.COOL: "cooled", ClockKind.REST: "rested", ClockKind.DRY: "dried"}
-    return f"{ready.get(clock.what, clock.what.value)}, ready {f'{length} ago' if late >= 1 else 'now'}"
+    ready = {TimerKind.SOAK: "soaked", TimerKind.COOL: "cooled", TimerKind.REST: "rested", TimerKind.DRY: "dried"}
+    return f"{ready.get(timer.what, timer.what.value)}, ready {f'{length} ago' if late >= 1 else 'now'}"

@@ -12,12 +12,12 @@ from dyeday.ahead.advising.still_to_do import chore_of, to_do
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.problem_parts.off_early import off_early
 from dyeday.plan.step_ids import owner_text
-from dyeday.terms import ClockKind, State, StepKind
+from dyeday.terms import State, StepKind, TimerKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.events.event_text import state_word
 from dyeday.track.flags.circuits import too_much_with
-from dyeday.track.timers.clocks import clock_of, clocks_of
+from dyeday.track.timers.timers import timer_of, timers_of
 
 SOON = timedelta(minutes=15)
 """a heater free within this of a step's end is its reason, when yarn is painted for it or its load comes out"""
@@ -150,11 +150,11 @@ def _heat_over(step: Planned, own: Sequence[Planned], forecast: Forecast, day: D
     """Return when the heat is over that hands take off in a step; hands may come to it later."""
     ends = [other.end for other in own if other.kind is StepKind.HEAT and other.end <= step.start]
     if not ends and step.batch in day.batches:
-        clocks = clocks_of(day, day.batches[step.batch], forecast.at)
+        timers = timers_of(day, day.batches[step.batch], forecast.at)
         ends = [
             due
-            for c in clocks
-            if c.what in (ClockKind.HEAT, ClockKind.WARM_UP) and (due := c.due_at(forecast.at)) is not None
+            for c in timers
+            if c.what in (TimerKind.HEAT, TimerKind.WARM_UP) and (due := c.due_at(forecast.at)) is not None
         ]
     return max(ends, default=step.start)
 
@@ -164,8 +164,8 @@ def why(step: Planned, forecast: Forecast, day: Day) -> str:
     because, at = reason(step, forecast, day), forecast.at
     batch = day.batches.get(step.batch)
     if batch is not None and step.kind is StepKind.LOAD:
-        rest = clock_of(day, heat_timed_out(batch, at), at)
-        if rest is not None and rest.what is ClockKind.REST and (rest.left_s or 0.0) >= 60:
+        rest = timer_of(day, heat_timed_out(batch, at), at)
+        if rest is not None and rest.what is TimerKind.REST and (rest.left_s or 0.0) >= 60:
             rested = max(step.start, at.later((rest.left_s or 0.0) + 59).utc)
             return f"{day.clock(rested)}: rested; {because}"
     return because if step.start <= at.utc + AT_ONCE else f"{day.clock(step.start)}: {because}"

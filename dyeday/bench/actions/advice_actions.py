@@ -18,7 +18,7 @@ class AdviceActions(Actions):
     """The questions of advice, recorded through `Recorder`."""
 
     async def not_now(self) -> None:
-        """Put off the first advised step; one that is due by a clock cannot be put off."""
+        """Put off the first advised step; one that is due by a timer cannot be put off."""
         forecast = self.screen.bench_app.outlook.forecast
         now = self.keeper.now()
         day = self.keeper.day

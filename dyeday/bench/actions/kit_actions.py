@@ -8,11 +8,11 @@ from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.offer_prompt import acid_draft
 from dyeday.bench.prompts.offers import acid_missing, read_acid
 from dyeday.bench.prompts.prompts import Choose, KeyChoice, ask_value, pick
-from dyeday.terms import ClockKind, Cover, HeatEdge, State, UnitEvent
+from dyeday.terms import Cover, HeatEdge, State, TimerKind, UnitEvent
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.movements import Covered, Heated, Placed, UnitChanged
 from dyeday.track.reading_meaning import acid_by_ph
-from dyeday.track.timers.clocks import clock_of
+from dyeday.track.timers.timers import timer_of
 
 KIT_KEYS = (
     KeyChoice("f", UnitEvent.FILLED, "filled"),
@@ -34,8 +34,8 @@ class KitActions(Actions):
         day, batch = self.keeper.at_entry(batch)
         if batch.open_heat is None:
             now = self.keeper.entry_at()
-            clocks = ((one, clock_of(day, one, now)) for one in day.unsplit)
-            warming = [one for one, clock in clocks if clock is not None and clock.what is ClockKind.WARM_UP]
+            timers = ((one, timer_of(day, one, now)) for one in day.unsplit)
+            warming = [one for one, timer in timers if timer is not None and timer.what is TimerKind.WARM_UP]
             batch = warming[0] if len(warming) == 1 else batch
         heat = batch.open_heat
         if heat is None:

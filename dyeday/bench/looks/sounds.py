@@ -10,7 +10,7 @@ from dyeday.files.settings import SoundPrograms
 from dyeday.terms import AlarmKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timers.alarm_states import standing
-from dyeday.track.timers.clocks import due
+from dyeday.track.timers.timers import due
 from dyeday.track.timestamp import Moment, elapsed_s
 
 LONGEST_S = 20.0
@@ -45,7 +45,7 @@ class Sounds:
         self.ring = ring
         self.later = later
         self.programs = programs
-        self.heard = {clock.id for clock in due(day, now)}
+        self.heard = {timer.id for timer in due(day, now)}
         self.rung: dict[str, tuple[int, int]] = {}
         """by alarm: how often it had been snoozed, and its how many-th sound since then came last"""
         self.minute: datetime | None = None
@@ -78,7 +78,7 @@ class Sounds:
         if before is not None and before[0] is day and 0 <= elapsed_s(before[1], now) < LISTEN_S:
             return
         self._listened = (day, now)
-        coming = {clock.id for clock in due(day, now) if clock.calls_hands}
+        coming = {timer.id for timer in due(day, now) if timer.calls_hands}
         minute = now.utc.replace(second=0, microsecond=0)
         prompted = bool(coming - self.heard) and minute != self.minute
         alarmed: set[AlarmKind] = set()

@@ -17,7 +17,7 @@ from dyeday.bench.prompts.offer_prompt import drafts_for
 from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.plan.step_ids import DYE_STEP, StepId
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import ClockKind, HeatEdge, State, StepKind
+from dyeday.terms import HeatEdge, State, StepKind, TimerKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day, Event, make
 from dyeday.track.day.progress import heat_to_go_min
@@ -25,14 +25,14 @@ from dyeday.track.events.event_text import placed
 from dyeday.track.events.movements import Heated, IntoUnit, Load, Moved
 from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.folding.fold import effective, take, until
-from dyeday.track.timers.clocks import clock_of
+from dyeday.track.timers.timers import timer_of
 from dyeday.track.timestamp import Moment
 
 MOST = 9
 """proposals shown at once"""
 MOST_LOOKED_AT = 4 * MOST
 """among which those are looked for that come first"""
-_WAITED_FOR = (ClockKind.SOAK, ClockKind.HEAT, ClockKind.WARM_UP, ClockKind.REST, ClockKind.COOL)
+_WAITED_FOR = (TimerKind.SOAK, TimerKind.HEAT, TimerKind.WARM_UP, TimerKind.REST, TimerKind.COOL)
 _NEVER = (State.WAITING, State.DRY, State.SET_ASIDE)
 """what is in these states may well have stayed there"""
 
@@ -266,7 +266,7 @@ def _ready_at(day: Day, batch: BatchRecord, pairs: Sequence[Hands], now: Moment)
     if batch.state in (State.PAINT, State.RINSE):
         through = [pair.free for pair in pairs if pair.works_on(batch.no)]
         return through[0] if through else since.later(HandWork(batch.no, batch.state, None).minutes(day, since) * 60)
-    clock = clock_of(day, batch, now)
-    if clock is not None and clock.what in _WAITED_FOR and clock.left_s is not None:
-        return now.later(clock.left_s)
+    timer = timer_of(day, batch, now)
+    if timer is not None and timer.what in _WAITED_FOR and timer.left_s is not None:
+        return now.later(timer.left_s)
     return since if batch.state is State.FIX else None

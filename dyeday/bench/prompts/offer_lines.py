@@ -22,7 +22,6 @@ from dyeday.terms import (
     KIT_OF_HEAT,
     KIT_TRAITS,
     AcidPlace,
-    ClockKind,
     Cover,
     DayAim,
     DyeMethod,
@@ -30,6 +29,7 @@ from dyeday.terms import (
     KitKind,
     ReadingKind,
     State,
+    TimerKind,
     Water,
 )
 from dyeday.track.day.bath_contents import may_keep, yarn_of
@@ -40,7 +40,7 @@ from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.day.waiting_time import cover_text, waiting_text
 from dyeday.track.flags.circuits import too_much_with
 from dyeday.track.reading_meaning import acid_amount_text, dose_text, usual_text
-from dyeday.track.timers.clocks import clock_of
+from dyeday.track.timers.timers import timer_of
 from dyeday.track.timestamp import SECOND_MIN, length_text, minutes, whole_min
 
 WARM_BATH = "a warm bath takes dye up fast: let it cool below 50 °C for an even shade"
@@ -67,7 +67,7 @@ def _step_lines(load: Offer) -> list[str]:
         return _heat_lines(load)
     if step.to is State.RINSE:
         flags = [f"{one.no}: {flag}" for one in load.batches if (flag := flag_first(load.day, one, load.now))]
-        return [*_short_wait_lines(load, ClockKind.COOL, "cooled"), *flags]
+        return [*_short_wait_lines(load, TimerKind.COOL, "cooled"), *flags]
     if step.to is State.DONE:
         left_h = batch.colourway.dry_h - (minutes(batch.state_since, load.now) / 60 if batch.state_since else 0.0)
         soon = f"{left_h:.0f} of {batch.colourway.dry_h:g} h of drying left; " if left_h > 0.5 else ""
@@ -83,7 +83,7 @@ def _step_lines(load: Offer) -> list[str]:
 def _dyeing_lines(load: Offer) -> list[str]:
     """Return what to know before dye goes on, in a bath or by hand."""
     layer, batch = load.layer, load.batch
-    lines = _short_wait_lines(load, ClockKind.SOAK, "soaked") if batch.state is State.SOAK else []
+    lines = _short_wait_lines(load, TimerKind.SOAK, "soaked") if batch.state is State.SOAK else []
     lines += [OPEN_POWDER] if layer.powder_g_per_100g is not None else []
     if layer.acid_in is not AcidPlace.SOAK and _is_strong(load.plan):
         lines.append(STRONG_ACID)
@@ -97,11 +97,11 @@ def _dyeing_lines(load: Offer) -> list[str]:
     return lines + (_heat_lines(load) if load.step.edge is HeatEdge.START else [])
 
 
-def _short_wait_lines(load: Offer, kind: ClockKind, done: str) -> list[str]:
+def _short_wait_lines(load: Offer, kind: TimerKind, done: str) -> list[str]:
     """Return which batches have not soaked or cooled as long as they need, and from when they have."""
     lines = []
     for batch in load.batches:
-        wait = clock_of(load.day, batch, load.now)
+        wait = timer_of(load.day, batch, load.now)
         left_s = wait.left_s or 0.0 if wait is not None and wait.what is kind else 0.0
         if wait is not None and left_s >= 60:
             had = f"{whole_min(wait.elapsed_s)} of {whole_min(wait.elapsed_s + left_s)} min"
@@ -111,11 +111,11 @@ def _short_wait_lines(load: Offer, kind: ClockKind, done: str) -> list[str]:
 
 def _heat_had_lines(load: Offer) -> list[str]:
     """Return how much of its heat a batch has had, before the heat is taken off."""
-    running, heat = clock_of(load.day, load.batch, load.now), load.batch.open_heat
+    running, heat = timer_of(load.day, load.batch, load.now), load.batch.open_heat
     if running is None or heat is None:
         return []
     planned = load.batch.planned_heat(heat)
-    if running.what is ClockKind.WARM_UP:
+    if running.what is TimerKind.WARM_UP:
         return [f"not at heat yet: none of {planned.minutes:g} min of {planned.how.value}; press h at full heat"]
     # In its last second its row has 0 s left: that lacks no minute.
     had_min, left_min = whole_min(running.elapsed_s + 1), (running.left_s or 0.0) / 60 - SECOND_MIN
@@ -259,12 +259,12 @@ def _overload(load: Offer) -> str:
 
 def _short_rest_lines(load: Offer) -> list[str]:
     """Return which batches have not rested as long as their recipe asks between bursts, and from when they have."""
-    rests = [(b.no, clock_of(load.day, heat_timed_out(b, load.now), load.now)) for b in load.batches]
+    rests = [(b.no, timer_of(load.day, heat_timed_out(b, load.now), load.now)) for b in load.batches]
     return [
         f"{no} has rested {length_text(rest.elapsed_s / 60)}: ready at "
         + load.day.clock(load.now.later((rest.left_s or 0.0) + 59).utc)
         for no, rest in rests
-        if rest is not None and rest.what is ClockKind.REST and (rest.left_s or 0.0) > 1
+        if rest is not None and rest.what is TimerKind.REST and (rest.left_s or 0.0) > 1
     ]
 
 

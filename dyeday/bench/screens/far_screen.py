@@ -14,7 +14,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Moment, clock_near, elapsed_s
 
 NEAR_S, LOOK_S = 70.0, 3.0
-"""with no clock as near to its time as this, looking every few seconds will do"""
+"""with no timer as near to its time as this, looking every few seconds will do"""
 
 
 class FarScreen(Drawn[None]):

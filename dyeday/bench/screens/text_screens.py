@@ -28,7 +28,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import event_text, state_word, whose
 from dyeday.track.flags import Flag, flag_title, flag_words
 from dyeday.track.timers.alarm_states import standing
-from dyeday.track.timers.clocks import due
+from dyeday.track.timers.timers import due
 from dyeday.track.timestamp import Moment, clock, clock_near, length_text
 
 WIDE = 110

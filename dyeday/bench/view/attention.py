@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from dyeday.ahead.advising.next_step import next_step
-from dyeday.ahead.advising.next_up import NextUp, pressing_clock
-from dyeday.bench.view.batch_row import DAYS_FROM_MIN, HOURS_FROM_MIN, Urgency, urgency_of_clock, urgency_of_item
+from dyeday.ahead.advising.next_up import NextUp, pressing_timer
+from dyeday.bench.view.batch_row import DAYS_FROM_MIN, HOURS_FROM_MIN, Urgency, urgency_of_item, urgency_of_timer
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AlarmState, ClockKind, HeatEdge, State
+from dyeday.terms import AlarmState, HeatEdge, State, TimerKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import state_word
 from dyeday.track.timers.alarm_states import standing
-from dyeday.track.timers.clocks import Clock, clock_of, tank_clocks
+from dyeday.track.timers.timers import Timer, tank_timers, timer_of
 from dyeday.track.timestamp import Moment, whole_min
 
 
@@ -84,20 +84,20 @@ class Attention:
 def wanted(day: Day, now: Moment, items: Sequence[NextUp]) -> list[Attention]:
     """Return what wants a hand in the order of ``items``, the bench's next lines; then what is still running.
 
-    The running clocks follow soonest first. Yarn that dries is not waited for here.
+    The running timers follow soonest first. Yarn that dries is not waited for here.
     """
     lasting = [alarm for alarm in standing(day, now) if alarm.lasts]
     active = {no for a in lasting if a.state(now.utc) == AlarmState.ACTIVE for no in (a.batches or (str(a.unit),))}
-    tanks = {str(clock.unit): clock for clock in tank_clocks(day, now)}
+    tanks = {str(timer.unit): timer for timer in tank_timers(day, now)}
     in_order: list[Attention] = []
     for item in items:
         first = item.abouts[0]
         if item.is_chore:
-            # No clock of the batch is about its chore.
+            # No timer of the batch is about its chore.
             in_order.append(_attention(item.about, item.do, None, Urgency.CALM, False))
             continue
         batch = day.batches.get(first)
-        clock = tanks.get(first) if batch is None else pressing_clock(day, batch, now)
+        timer = tanks.get(first) if batch is None else pressing_timer(day, batch, now)
         if item.word:
             word = item.word
         elif batch is not None:
@@ -106,33 +106,33 @@ def wanted(day: Day, now: Moment, items: Sequence[NextUp]) -> list[Attention]:
             word = _tank_word(tanks[first]) if first in tanks else item.do
         unsilenced = bool(active.intersection(item.abouts))
         unit = (batch.unit or "") if batch is not None else ""
-        in_order.append(_attention(item.about, word, clock, urgency_of_item(item), unsilenced, unit))
+        in_order.append(_attention(item.about, word, timer, urgency_of_item(item), unsilenced, unit))
     named = {about for thing in in_order for about in thing.about.split("+")}
     running = []
     for batch in day.unsplit:
-        clock = clock_of(day, batch, now)
-        if batch.no not in named and clock is not None and clock.left_s is not None and clock.what != ClockKind.DRY:
+        timer = timer_of(day, batch, now)
+        if batch.no not in named and timer is not None and timer.left_s is not None and timer.what != TimerKind.DRY:
             word = _next_word(day, batch, now, state_word(batch))
-            urgency = urgency_of_clock(clock, batch.no in active)
-            running.append(_attention(batch.no, word, clock, urgency, batch.no in active, batch.unit or ""))
-    for unit, clock in tanks.items():
+            urgency = urgency_of_timer(timer, batch.no in active)
+            running.append(_attention(batch.no, word, timer, urgency, batch.no in active, batch.unit or ""))
+    for unit, timer in tanks.items():
         if unit not in named:
             running.append(
-                _attention(unit, _tank_word(clock), clock, urgency_of_clock(clock, unit in active), unit in active)
+                _attention(unit, _tank_word(timer), timer, urgency_of_timer(timer, unit in active), unit in active)
             )
     return [*in_order, *sorted(running, key=lambda w: w.left_s or 0.0)]
 
 
-def _tank_word(clock: Clock) -> str:
+def _tank_word(timer: Timer) -> str:
     """Return what to do about a tank first, once it is low; filling it hot would spit and crack it."""
-    return "heat off" if clock.is_due else "tank"
+    return "heat off" if timer.is_due else "tank"
 
 
 def _attention(
-    about: str, word: str, clock: Clock | None, urgency: Urgency, unsilenced: bool, unit: str = ""
+    about: str, word: str, timer: Timer | None, urgency: Urgency, unsilenced: bool, unit: str = ""
 ) -> Attention:
-    left_s = clock.left_s if clock is not None else None
-    so_far_s = clock.elapsed_s if clock is not None and left_s is None else None
+    left_s = timer.left_s if timer is not None else None
+    so_far_s = timer.elapsed_s if timer is not None and left_s is None else None
     return Attention(about, word, left_s, urgency, unsilenced, so_far_s, unit)
 
 

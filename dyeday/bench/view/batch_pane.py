@@ -1,4 +1,4 @@
-"""The chosen batch beside the list: its orders, clock, flags and acid, what comes next, what happened."""
+"""The chosen batch beside the list: its orders, timer, flags and acid, what comes next, what happened."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from dyeday.track.day.day_state import Day, Event
 from dyeday.track.events.event_text import event_text, placed, reading_text, state_word
 from dyeday.track.flags import RULES, Flag
 from dyeday.track.folding.fold import current
-from dyeday.track.timers.clocks import Clock, clock_of
+from dyeday.track.timers.timers import Timer, timer_of
 from dyeday.track.timestamp import Moment, clock_near
 
 if TYPE_CHECKING:
@@ -40,8 +40,8 @@ def pane_lines(
     width, height, look, _ = canvas
     batch = day.batches[row.no]
     head = [Text(line) for line in wrap(_whose(day, batch), width)]
-    if (clock := clock_of(day, batch, now)) is not None:
-        head.append(_clock_line(clock, row, width, look))
+    if (timer := timer_of(day, batch, now)) is not None:
+        head.append(_timer_line(timer, row, width, look))
     opened = [flag for flag in flags if flag.cleared is None]
     room = max(1, (height - len(head) - LEAST_HISTORY - 2) // max(1, len(opened)))
     for flag in opened:
@@ -79,16 +79,16 @@ def _whose(day: Day, batch: BatchRecord) -> str:
     return " · ".join(parts)
 
 
-def _clock_line(clock: Clock, row: BatchRow, width: int, look: LookStyles) -> Text:
-    """Return a clock as a bar: its time so far, what it is over its time, what is left."""
+def _timer_line(timer: Timer, row: BatchRow, width: int, look: LookStyles) -> Text:
+    """Return a timer as a bar: its time so far, what it is over its time, what is left."""
     line = Text(f"{row.state} ")
     style = row.urgency.style(look)
-    if clock.left_s is not None:
+    if timer.left_s is not None:
         room = max(6, min(MOST_BAR, width - line.cell_len - len(row.time) - 2))
-        total = max(clock.elapsed_s + max(0.0, clock.left_s), 1.0)
-        in_time_share = min(1.0, max(0.0, (clock.elapsed_s + min(0.0, clock.left_s)) / total))
-        in_time = round(room * in_time_share) if clock.left_s > 0 or row.urgency >= Urgency.OVER else room
-        over = room - in_time if clock.left_s <= 0 else 0
+        total = max(timer.elapsed_s + max(0.0, timer.left_s), 1.0)
+        in_time_share = min(1.0, max(0.0, (timer.elapsed_s + min(0.0, timer.left_s)) / total))
+        in_time = round(room * in_time_share) if timer.left_s > 0 or row.urgency >= Urgency.OVER else room
+        over = room - in_time if timer.left_s <= 0 else 0
         line.append("█" * in_time, style=look.quiet)
         line.append("▓" * over, style=look.urgent)
         line.append("░" * (room - in_time - over) + " ", style=look.quiet)

@@ -9,14 +9,14 @@ from dyeday.ahead.advising.next_step import NextStep
 from dyeday.ahead.advising.next_up import AtBatch, NextUp, Rank, at_batch
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import ClockKind, HeatEdge, HeatKind, Outcome, State
+from dyeday.terms import HeatEdge, HeatKind, Outcome, State, TimerKind
 from dyeday.text import harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import STATE_WORDS, event_text, state_word
 from dyeday.track.flags import RULES, Flag
 from dyeday.track.folding.fold import current
-from dyeday.track.timers.clocks import HEATING, Clock
+from dyeday.track.timers.timers import HEATING, Timer
 from dyeday.track.timestamp import Moment, clock_near, elapsed_s, into_min_s, length_text, whole_min
 
 
@@ -41,13 +41,13 @@ class Urgency(IntEnum):
         return ("", look.due, look.urgent, look.urgent)[self]
 
 
-def urgency_of_clock(clock: Clock | None, alarmed: bool) -> Urgency:
-    """Return how urgent a clock is, ``alarmed`` while an alarm of the same lasts."""
+def urgency_of_timer(timer: Timer | None, alarmed: bool) -> Urgency:
+    """Return how urgent a timer is, ``alarmed`` while an alarm of the same lasts."""
     if alarmed:
         return Urgency.ALARM
-    if clock is None or not clock.calls_hands:
+    if timer is None or not timer.calls_hands:
         return Urgency.CALM
-    return Urgency.OVER if clock.is_left_to_hands else Urgency.READY
+    return Urgency.OVER if timer.is_left_to_hands else Urgency.READY
 
 
 def urgency_of_item(item: NextUp) -> Urgency:
@@ -91,11 +91,11 @@ def row(
     day: Day, batch: BatchRecord, waits_for: AtBatch, now: Moment, flags: Sequence[Flag], *, is_alarmed: bool
 ) -> BatchRow:
     """Return a batch's line at ``now``, with what it waits for then; ``is_alarmed`` while an alarm of it lasts."""
-    step, clock = waits_for.step, waits_for.clock
+    step, timer = waits_for.step, waits_for.timer
     opened = [flag for flag in flags if flag.cleared is None]
     event = day.event(batch.last_id) if batch.last_id else None
     last = ""
-    urgency, ended = urgency_of_clock(clock, is_alarmed), not batch.is_unfinished
+    urgency, ended = urgency_of_timer(timer, is_alarmed), not batch.is_unfinished
     if event is not None:
         event = current(day, event)
         last = f"{clock_near(event.at, day.plan.session.zone, now.utc)} {event_text(event)}"
@@ -111,10 +111,10 @@ def row(
         pieces=str(batch.skeins),
         state=_state(batch, waits_for),
         where=where,
-        time=time_text(clock, urgency, now, day.plan.session.zone),
+        time=time_text(timer, urgency, now, day.plan.session.zone),
         then=_then(step),
         next_step=step.text if step is not None else "",
-        warms_up=clock is not None and clock.what is ClockKind.WARM_UP,
+        warms_up=timer is not None and timer.what is TimerKind.WARM_UP,
         flags=f"⚑{len(opened)}" if opened else "",
         flag_words=", ".join(RULES[flag.rule].short for flag in opened),
         last=last,
@@ -146,13 +146,13 @@ _HEATING = HEATING | {HeatKind.MICROWAVE: "microwave"}
 
 
 def _state(batch: BatchRecord, waits_for: AtBatch) -> str:
-    clock = waits_for.clock
+    timer = waits_for.timer
     word = state_word(batch)
-    if batch.state == State.FIX and clock is not None:
+    if batch.state == State.FIX and timer is not None:
         starts = waits_for.step is not None and waits_for.step.edge is HeatEdge.START
-        words = {ClockKind.WARM_UP: "warming", ClockKind.REST: "resting", ClockKind.WAIT: "painted"}
-        word = words.get(clock.what, "unfixed" if starts else "fixed")
-        if clock.what is ClockKind.HEAT and (heat := batch.open_heat) is not None:
+        words = {TimerKind.WARM_UP: "warming", TimerKind.REST: "resting", TimerKind.WAIT: "painted"}
+        word = words.get(timer.what, "unfixed" if starts else "fixed")
+        if timer.what is TimerKind.HEAT and (heat := batch.open_heat) is not None:
             word = _HEATING.get(batch.planned_heat(heat).how, "heating")
     # "steaming 1" and "microwave 1" would read as units.
     layered = batch.state in (State.PAINT, State.FIX, State.COOL) and word != _HEATING[HeatKind.MICROWAVE]
@@ -171,22 +171,22 @@ TIME_CELLS = 12
 """of the column of times"""
 
 
-def time_text(clock: Clock | None, urgency: Urgency, now: Moment, zone: str | None) -> str:
+def time_text(timer: Timer | None, urgency: Urgency, now: Moment, zone: str | None) -> str:
     """Return the time that matters: "12 min left", "40 s left", "ready 14:20", "3 min over", "for 20 min".
 
     Ready says since when; longer than twelve hours ago, on which day: "ready Sat".
     """
-    if clock is None:
+    if timer is None:
         return ""
-    if clock.left_s is None:
-        return f"for {_length(clock.elapsed_s)}"
-    if clock.left_s > 0:
-        return f"{int(clock.left_s)} s left" if clock.left_s < 60 else f"{_length(clock.left_s)} left"
+    if timer.left_s is None:
+        return f"for {_length(timer.elapsed_s)}"
+    if timer.left_s > 0:
+        return f"{int(timer.left_s)} s left" if timer.left_s < 60 else f"{_length(timer.left_s)} left"
     if urgency >= Urgency.OVER:
-        return f"{_length(clock.left_s)} over"
-    if not whole_min(clock.left_s):
+        return f"{_length(timer.left_s)} over"
+    if not whole_min(timer.left_s):
         return "ready now"
-    ready = f"ready {clock_near(clock.due_at(now) or now.utc, zone, now.utc)}"
+    ready = f"ready {clock_near(timer.due_at(now) or now.utc, zone, now.utc)}"
     return ready if len(ready) <= TIME_CELLS else " ".join(ready.split(" ")[:2])
 
 
@@ -202,15 +202,15 @@ def _length(length_s: float) -> str:
     return f"{minutes // 60} h" if minutes < DAYS_FROM_MIN else f"{minutes // 1440} d"
 
 
-def shown_for_s(clock: Clock | None) -> float:
-    """Return for how many seconds what `time_text` says of a clock stays true: until its minute changes."""
-    if clock is None:
+def shown_for_s(timer: Timer | None) -> float:
+    """Return for how many seconds what `time_text` says of a timer stays true: until its minute changes."""
+    if timer is None:
         return float("inf")
-    if clock.left_s is not None and 0 < clock.left_s < 60:
+    if timer.left_s is not None and 0 < timer.left_s < 60:
         return 0.5
-    if clock.left_s is not None and clock.left_s > 0:
-        return into_min_s(clock.left_s)
-    return 60 - into_min_s(clock.elapsed_s if clock.left_s is None else clock.left_s)
+    if timer.left_s is not None and timer.left_s > 0:
+        return into_min_s(timer.left_s)
+    return 60 - into_min_s(timer.elapsed_s if timer.left_s is None else timer.left_s)
 
 
 _SHORT_HEAT = {HeatKind.MICROWAVE: "micro"}
@@ -242,7 +242,7 @@ class _CachedRow:
 class BatchRows:
     """The rows from tick to tick: only one whose text an event or the time changes is made again.
 
-    Forty clocks change their minute at forty different seconds; to make every row each second would be sixty times
+    Forty timers change their minute at forty different seconds; to make every row each second would be sixty times
     the work. ``made`` counts the rows made, for tests.
     """
 
@@ -279,7 +279,7 @@ class BatchRows:
             self.made += 1
             urgency_changed = urgency_changed or cached is None or cached.row.urgency != fresh.urgency
             self._cache[batch.no] = _CachedRow(
-                fresh, now, shown_for_s(waits_for.clock), own_flags, batch.no in alarmed
+                fresh, now, shown_for_s(waits_for.timer), own_flags, batch.no in alarmed
             )
         rows = tuple(self._cache[batch.no].row for batch in day.unsplit)
         if rows != self.rows:

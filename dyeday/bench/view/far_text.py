@@ -208,7 +208,7 @@ class _Full:
     def _next(self, text: Text) -> None:
         """Put the next two below, in blocks as large as half the words are, or one a line of text.
 
-        The soonest clock is a third where it leaves the first of them room for letters that are read from afar.
+        The soonest timer is a third where it leaves the first of them room for letters that are read from afar.
         """
         used = text.plain.count("\n")
         room = self.height - used - 1
@@ -241,7 +241,7 @@ def _soonest(things: list[Attention]) -> Attention | None:
 
 
 def _after(things: list[Attention], room: int, shown: Attention | None = None) -> list[Attention]:
-    """Return the two after the first, and the soonest clock where neither they nor ``shown`` are it.
+    """Return the two after the first, and the soonest timer where neither they nor ``shown`` are it.
 
     Things of the same words, as the dyes of two lots, stand there once.
     """

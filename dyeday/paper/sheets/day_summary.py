@@ -14,7 +14,7 @@ from dyeday.paper.layout.sheet import KeepTogether, Paragraph, Part, Sheet, tick
 from dyeday.paper.layout.sheet_text import text_pages
 from dyeday.paper.sheets.day_tally import DyeUse, Tally, tally
 from dyeday.studio.shelf.day_movements import planned_acid
-from dyeday.terms import ClockKind, Outcome, State
+from dyeday.terms import Outcome, State, TimerKind
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord, Heat, Placement
 from dyeday.track.day.bath_contents import acids_had
@@ -27,7 +27,7 @@ from dyeday.track.events.remarks import Noted
 from dyeday.track.flags import Flag, flag_title, flag_words
 from dyeday.track.timers.alarm_rates import rates
 from dyeday.track.timers.alarm_states import gone_by_late_entries
-from dyeday.track.timers.clocks import clock_of, doing_text
+from dyeday.track.timers.timers import doing_text, timer_of
 from dyeday.track.timestamp import Moment, length_text
 
 MOST_PLAIN_PAGES = 2
@@ -155,13 +155,13 @@ def _flag_lines(day: Day, flags: list[Flag]) -> Iterator[Paragraph]:
 
 def _stays(day: Day, batch: BatchRecord, now: Moment) -> tuple[str, float]:
     """Return what a batch that is not done is doing, and the minutes left of it, 0 where none are counted."""
-    doing, clock = doing_text(day, batch, now), clock_of(day, batch, now)
-    if clock is None or clock.left_s is None or clock.what is ClockKind.WAIT:
+    doing, timer = doing_text(day, batch, now), timer_of(day, batch, now)
+    if timer is None or timer.left_s is None or timer.what is TimerKind.WAIT:
         return doing, 0
-    if clock.left_s > 0:
-        return f"{doing}, ", clock.left_s / 60
+    if timer.left_s > 0:
+        return f"{doing}, ", timer.left_s / 60
     # How long what takes no harm has been ready is of no use on paper.
-    return f"{doing}, {length_text(-clock.left_s / 60)} over" if clock.harms else f"{doing}, ready", 0
+    return f"{doing}, {length_text(-timer.left_s / 60)} over" if timer.harms else f"{doing}, ready", 0
 
 
 def _left(ones: list[tuple[str, float]]) -> str:

@@ -1,1 +1,1 @@
-"""Clocks, prompts and alarms of a day at one moment."""
+"""Timers, prompts and alarms of a day at one moment."""

@@ -28,7 +28,7 @@ LONGEST_GAP_H = 2.0
 
 @dataclass(frozen=True, slots=True)
 class Rates:
-    """What a day's clocks asked of one person: counts, the hours at work they fell into, and the worst of them."""
+    """What a day's timers asked of one person: counts, the hours at work they fell into, and the worst of them."""
 
     prompts: int
     alarms: int
@@ -42,9 +42,9 @@ class Rates:
 
 
 def prompts(day: Day, now: Moment) -> list[datetime]:
-    """Return the minutes in which a clock came due while its batch or unit still ran, in order.
+    """Return the minutes in which a timer came due while its batch or unit still ran, in order.
 
-    Prompts of one minute are one sound; a drying clock makes none.
+    Prompts of one minute are one sound; a drying timer makes none.
     """
     of_batches = [
         moment

@@ -22,7 +22,7 @@ from dyeday.track.day.progress import at_heat_min, has_its_minutes
 from dyeday.track.day.tank_time import tanks
 from dyeday.track.day.waiting_time import wait_limit, waits
 from dyeday.track.folding.fold import fold
-from dyeday.track.timers.clocks import heat_id, wait_id
+from dyeday.track.timers.timers import heat_id, wait_id
 from dyeday.track.timestamp import Moment, length_text, on_wall
 
 T = TypeVar("T")

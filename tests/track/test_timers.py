@@ -1,4 +1,4 @@
-"""Clocks: what runs, what is left, what is due. Every moment is put in; nothing here waits or reads a clock.
+"""Timers: what runs, what is left, what is due. Every moment is put in; nothing here waits or reads a clock.
 
 The minutes a soak, a heat, a cooling or a cover asks for are common practice, not a published standard.
 """
@@ -10,59 +10,59 @@ from dataclasses import replace
 import pytest
 
 from dyeday.ahead.advising.next_step import next_step
-from dyeday.terms import ClockKind, State
-from dyeday.track.timers.clocks import Clock, all_clocks, clock_of, clocks_of, due, next_heat_no, tank_clocks
+from dyeday.terms import State, TimerKind
+from dyeday.track.timers.timers import Timer, all_timers, due, next_heat_no, tank_timers, timer_of, timers_of
 from dyeday.track.timestamp import Moment, elapsed_s, length_text
 from tests.track.days import BOOT, Line, at, booted, by_boot, day_of, heated, instant, now, plan_with, soaked
 
 STEAM = [*soaked(), *heated()[:2]]
 
 
-def clock(lines: list[Line], moment: Moment, batch: str = "01") -> Clock:
-    """Return the clock that matters most for a batch."""
+def timer(lines: list[Line], moment: Moment, batch: str = "01") -> Timer:
+    """Return the timer that matters most for a batch."""
     day = day_of(lines)
-    found = clock_of(day, day.batches[batch], moment)
+    found = timer_of(day, day.batches[batch], moment)
     assert found is not None
     return found
 
 
-def clock_called(what: ClockKind, lines: list[Line], moment: Moment, batch: str = "01") -> Clock:
+def timer_called(what: TimerKind, lines: list[Line], moment: Moment, batch: str = "01") -> Timer:
     day = day_of(lines)
-    (found,) = [c for c in clocks_of(day, day.batches[batch], moment) if c.what == what]
+    (found,) = [c for c in timers_of(day, day.batches[batch], moment) if c.what == what]
     return found
 
 
-def test_a_batch_that_waits_has_no_clock() -> None:
+def test_a_batch_that_waits_has_no_timer() -> None:
     """Nothing runs before the first move."""
     day = day_of([])
-    assert clock_of(day, day.batches["01"], now("12:00")) is None
+    assert timer_of(day, day.batches["01"], now("12:00")) is None
 
 
 @pytest.mark.parametrize("to", ["done", "scrapped"])
-def test_a_batch_that_is_over_has_no_clock(to: str) -> None:
+def test_a_batch_that_is_over_has_no_timer(to: str) -> None:
     """Hands are done with it."""
     day = day_of([*soaked(), at("10:10", "01", to=to)])
-    assert clock_of(day, day.batches["01"], now("12:00")) is None
+    assert timer_of(day, day.batches["01"], now("12:00")) is None
 
 
 def test_a_soak_counts_down_from_what_its_base_needs() -> None:
     """Five of twenty minutes in, fifteen are left."""
-    soak = clock(soaked()[:2], now("09:05"))
-    assert (soak.what, soak.elapsed_s, soak.left_s, soak.unit) == (ClockKind.SOAK, 300, 900, "tray 1")
+    soak = timer(soaked()[:2], now("09:05"))
+    assert (soak.what, soak.elapsed_s, soak.left_s, soak.unit) == (TimerKind.SOAK, 300, 900, "tray 1")
     assert soak.due_at(now("09:05")) == instant("09:20")
 
 
 def test_a_soak_taken_up_again_has_its_first_minutes_behind_it() -> None:
     """Twelve minutes before being set aside leave eight."""
     lines = [*soaked()[:2], at("09:12", "01", to="set-aside"), at("09:30", "01", to="soak")]
-    assert clock(lines, now("09:31")).left_s == pytest.approx(7 * 60)
+    assert timer(lines, now("09:31")).left_s == pytest.approx(7 * 60)
 
 
 @pytest.mark.parametrize(("lines", "what"), [(soaked(), "paint"), ([at("09:00", "01", to="rinse")], "rinse")])
 def test_painting_and_rinsing_only_show_how_long_they_have_taken(lines: list[Line], what: str) -> None:
     """No time left and never due."""
     day = day_of(lines)
-    shown = clock(lines, now("10:30"))
+    shown = timer(lines, now("10:30"))
     assert shown.left_s is None
     assert not shown.is_due
     assert shown.id.startswith(what)
@@ -72,9 +72,9 @@ def test_painting_and_rinsing_only_show_how_long_they_have_taken(lines: list[Lin
 def test_yarn_left_in_paint_counts_down_its_cover_like_painted_yarn() -> None:
     """From twice the recipe's minutes on: 18 min after 10:00, so 60 min open from 10:36."""
     lines = [*soaked(), at("10:00", "01", to="paint"), at("10:01", "01", cover="open")]
-    assert clock(lines, now("10:34")).left_s is None
-    left = clock(lines, now("11:30"))
-    assert left.what is ClockKind.WAIT
+    assert timer(lines, now("10:34")).left_s is None
+    left = timer(lines, now("11:30"))
+    assert left.what is TimerKind.WAIT
     assert left.left_s == pytest.approx(6 * 60)
     assert [each.text for each in due(day_of(lines), now("11:37"))] == [
         "painted yarn is drying out: heat or cover it"
@@ -83,26 +83,26 @@ def test_yarn_left_in_paint_counts_down_its_cover_like_painted_yarn() -> None:
 
 def test_a_pass_warms_up_before_its_minutes_begin() -> None:
     """Ten minutes to real heat, then forty: fifty are left at the start."""
-    start = clock(STEAM, now("10:30"))
-    assert (start.what, start.elapsed_s, start.left_s) == (ClockKind.WARM_UP, 0, 50 * 60)
-    almost = clock(STEAM, now("10:39:59"))
-    assert (almost.what, almost.left_s) == (ClockKind.WARM_UP, 40 * 60 + 1)
-    hot = clock(STEAM, now("10:40"))
-    assert (hot.what, hot.left_s) == (ClockKind.HEAT, 40 * 60)
+    start = timer(STEAM, now("10:30"))
+    assert (start.what, start.elapsed_s, start.left_s) == (TimerKind.WARM_UP, 0, 50 * 60)
+    almost = timer(STEAM, now("10:39:59"))
+    assert (almost.what, almost.left_s) == (TimerKind.WARM_UP, 40 * 60 + 1)
+    hot = timer(STEAM, now("10:40"))
+    assert (hot.what, hot.left_s) == (TimerKind.HEAT, 40 * 60)
 
 
 def test_real_heat_recorded_restarts_the_minutes_there() -> None:
     """Steam that came five minutes late or early counts from when it came."""
     late = [*STEAM, at("10:45", "01", heat_no=1, run="heat")]
-    assert clock(late, now("10:50")).left_s == 35 * 60
+    assert timer(late, now("10:50")).left_s == 35 * 60
     early = [*STEAM, at("10:35", "01", heat_no=1, run="heat")]
-    assert (clock(early, now("10:35")).what, clock(early, now("10:50")).left_s) == (ClockKind.HEAT, 25 * 60)
+    assert (timer(early, now("10:35")).what, timer(early, now("10:50")).left_s) == (TimerKind.HEAT, 25 * 60)
 
 
 def test_heat_over_its_time_shows_a_negative_rest() -> None:
     """Three minutes over."""
-    over = clock(STEAM, now("11:23"))
-    assert (over.what, over.left_s, over.is_due) == (ClockKind.HEAT, -180, True)
+    over = timer(STEAM, now("11:23"))
+    assert (over.what, over.left_s, over.is_due) == (TimerKind.HEAT, -180, True)
 
 
 def test_a_prompt_comes_at_its_time_and_not_a_second_before() -> None:
@@ -110,7 +110,7 @@ def test_a_prompt_comes_at_its_time_and_not_a_second_before() -> None:
     day = day_of(soaked()[:2])
     assert due(day, now("09:19:59")) == []
     (prompt,) = due(day, now("09:20"))
-    assert (prompt.batch, prompt.what, prompt.text) == ("01", ClockKind.SOAK, "soaked: paint")
+    assert (prompt.batch, prompt.what, prompt.text) == ("01", TimerKind.SOAK, "soaked: paint")
 
 
 def test_prompts_come_longest_due_first() -> None:
@@ -129,7 +129,7 @@ def test_a_rest_lies_between_two_bursts_once_every_pot_has_had_its_own() -> None
     ]
     day = day_of(first_pot)
     assert next_heat_no(day, day.batches["04"], now("11:02")) == 1
-    assert ClockKind.REST not in [c.what for c in clocks_of(day, day.batches["04"], now("11:02"))]
+    assert TimerKind.REST not in [c.what for c in timers_of(day, day.batches["04"], now("11:02"))]
     both = [
         *first_pot,
         at("11:03", "04", heat_no=1, run="start", unit="oven 1"),
@@ -137,19 +137,19 @@ def test_a_rest_lies_between_two_bursts_once_every_pot_has_had_its_own() -> None
     ]
     day = day_of(both)
     assert next_heat_no(day, day.batches["04"], now("11:06")) == 2
-    rest = clock(both, now("11:06"), "04")
-    assert (rest.what, rest.elapsed_s, rest.left_s) == (ClockKind.REST, 60, 240)
+    rest = timer(both, now("11:06"), "04")
+    assert (rest.what, rest.elapsed_s, rest.left_s) == (TimerKind.REST, 60, 240)
     assert rest.text == "rested: microwave 2 min"
 
 
 def test_one_entry_for_all_pots_in_turn_has_the_minutes_of_them_all() -> None:
     """Two pots of two minutes each, switched on as one heat."""
     lines = [*soaked("04"), at("11:00", "04", to="fix"), at("11:00", "04", heat_no=1, run="start", unit="oven 1")]
-    assert clock(lines, now("11:01"), "04").left_s == 180
+    assert timer(lines, now("11:01"), "04").left_s == 180
 
 
 def test_each_pot_has_its_own_two_minutes() -> None:
-    """The second pot's clock starts anew."""
+    """The second pot's timer starts again."""
     lines = [
         *soaked("04"),
         at("11:00", "04", to="fix"),
@@ -157,7 +157,7 @@ def test_each_pot_has_its_own_two_minutes() -> None:
         at("11:02", "04", heat_no=1, run="end"),
         at("11:03", "04", heat_no=1, run="start", unit="oven 1"),
     ]
-    assert clock(lines, now("11:04"), "04").left_s == 60
+    assert timer(lines, now("11:04"), "04").left_s == 60
 
 
 def test_after_its_last_pass_a_batch_is_fixed_and_nothing_is_left_to_heat() -> None:
@@ -165,40 +165,40 @@ def test_after_its_last_pass_a_batch_is_fixed_and_nothing_is_left_to_heat() -> N
     day = day_of([*soaked(), *heated()[:-1]])
     batch = day.batches["01"]
     assert next_heat_no(day, batch, now("11:25")) is None
-    (only,) = clocks_of(day, batch, now("11:25"))
-    assert (only.what, only.text) == (ClockKind.SINCE, "fixed: cool it")
+    (only,) = timers_of(day, batch, now("11:25"))
+    assert (only.what, only.text) == (TimerKind.SINCE, "fixed: cool it")
 
 
 def test_cooling_counts_from_the_end_of_the_last_heat() -> None:
     """Off at 11:20, moved to cool at 11:40: at 11:50 half of the hour is over."""
     lines = [*soaked(), *heated()[:-1], at("11:40", "01", to="cool")]
-    cooling = clock(lines, now("11:50"))
-    assert (cooling.what, cooling.elapsed_s, cooling.left_s) == (ClockKind.COOL, 30 * 60, 30 * 60)
+    cooling = timer(lines, now("11:50"))
+    assert (cooling.what, cooling.elapsed_s, cooling.left_s) == (TimerKind.COOL, 30 * 60, 30 * 60)
     assert cooling.text == "cool: rinse"
 
 
 def test_cooling_between_layers_leads_to_the_next_one() -> None:
     """A wash cools for its speckle."""
-    assert clock([*soaked("05"), *heated("05")], now("11:30"), "05").text == "cool: speckle"
+    assert timer([*soaked("05"), *heated("05")], now("11:30"), "05").text == "cool: speckle"
 
 
 def test_a_cooled_batch_is_soaked_again_where_its_next_layer_has_its_own_acid_soak() -> None:
-    """The clock and the offered step say the same."""
+    """The timer and the offered step say the same."""
     day = day_of([*soaked("05"), *heated("05")])
     cooled = day.batches["05"]
     wash, speckle = cooled.colourway.layers
     layers = (wash, replace(speckle, own_acid_soak=True))
     batch = replace(cooled, colourway=replace(cooled.colourway, layers=layers))
     step = next_step(day, batch, now("12:30"))
-    assert [clock.text for clock in clocks_of(day, batch, now("12:30"))] == ["cool: soak"]
+    assert [timer.text for timer in timers_of(day, batch, now("12:30"))] == ["cool: soak"]
     assert step is not None
     assert (step.to, step.text, step.layer) == (State.SOAK, "soak for layer 2", 2)
 
 
 def test_drying_counts_from_being_hung_up() -> None:
     """24 h, one gone."""
-    drying = clock([*soaked(), *heated(), at("12:30", "01", to="dry")], now("13:30"))
-    assert (drying.what, drying.left_s) == (ClockKind.DRY, 23 * 3600)
+    drying = timer([*soaked(), *heated(), at("12:30", "01", to="dry")], now("13:30"))
+    assert (drying.what, drying.left_s) == (TimerKind.DRY, 23 * 3600)
 
 
 def waiting(cover: str) -> list[Line]:
@@ -208,45 +208,45 @@ def waiting(cover: str) -> list[Line]:
 @pytest.mark.parametrize(("cover", "left_min"), [("open", 50), ("lidded", 230), ("wrapped", 1430)])
 def test_painted_yarn_waits_under_its_cover(cover: str, left_min: float) -> None:
     """Ten minutes out of 60, 240 or 1440."""
-    assert clock_called(ClockKind.WAIT, waiting(cover), now("10:30")).left_s == pytest.approx(left_min * 60)
+    assert timer_called(TimerKind.WAIT, waiting(cover), now("10:30")).left_s == pytest.approx(left_min * 60)
 
 
 def test_covering_it_gives_the_yarn_the_rest_of_its_new_cover() -> None:
     """Half of an hour open leaves half of four hours under a lid."""
     lines = [*waiting("open"), at("10:50", "01", cover="lidded")]
-    assert clock_called(ClockKind.WAIT, lines, now("10:50")).left_s == pytest.approx(120 * 60)
-    assert clock_called(ClockKind.WAIT, lines, now("11:20")).left_s == pytest.approx(90 * 60)
+    assert timer_called(TimerKind.WAIT, lines, now("10:50")).left_s == pytest.approx(120 * 60)
+    assert timer_called(TimerKind.WAIT, lines, now("11:20")).left_s == pytest.approx(90 * 60)
 
 
 def test_uncovering_it_shortens_what_is_left() -> None:
     """A quarter of four hours lidded leaves three quarters of an hour open."""
     lines = [*waiting("lidded"), at("11:20", "01", cover="open")]
-    assert clock_called(ClockKind.WAIT, lines, now("11:20")).left_s == pytest.approx(45 * 60)
+    assert timer_called(TimerKind.WAIT, lines, now("11:20")).left_s == pytest.approx(45 * 60)
 
 
 def test_a_batch_set_aside_with_paint_on_shows_both_since_when_and_its_wait() -> None:
     """It goes on drying."""
     lines = [*soaked(), at("10:01", "01", cover="open"), at("10:20", "01", to="set-aside")]
     day = day_of(lines)
-    assert [c.what for c in clocks_of(day, day.batches["01"], now("10:30"))] == [ClockKind.WAIT, ClockKind.SINCE]
-    assert clock_called(ClockKind.WAIT, lines, now("10:30")).left_s == pytest.approx(50 * 60)
+    assert [c.what for c in timers_of(day, day.batches["01"], now("10:30"))] == [TimerKind.WAIT, TimerKind.SINCE]
+    assert timer_called(TimerKind.WAIT, lines, now("10:30")).left_s == pytest.approx(50 * 60)
 
 
 def test_a_tank_counts_only_while_its_unit_runs_and_from_its_last_fill() -> None:
     """100 min less a fifth in reserve, from the start and again from the filling."""
     day = day_of(STEAM)
-    (tank,) = tank_clocks(day, now("11:00"))
+    (tank,) = tank_timers(day, now("11:00"))
     assert (tank.unit, tank.elapsed_s, tank.left_s) == ("steamer 1", 30 * 60, 50 * 60)
-    (filled,) = tank_clocks(day_of([*STEAM, at("10:50", unit="steamer 1", is_="filled")]), now("11:00"))
+    (filled,) = tank_timers(day_of([*STEAM, at("10:50", unit="steamer 1", is_="filled")]), now("11:00"))
     assert (filled.elapsed_s, filled.left_s) == (10 * 60, 70 * 60)
     assert filled.id != tank.id
-    assert list(tank_clocks(day_of([*soaked(), *heated()]), now("12:00"))) == []
+    assert list(tank_timers(day_of([*soaked(), *heated()]), now("12:00"))) == []
 
 
 def test_two_batches_in_one_steamer_use_its_tank_once() -> None:
     """Ten minutes apart in the same steam: forty minutes since the first began."""
     lines = [*STEAM, *soaked("05"), *heated("05", "10:40")[:2]]
-    (tank,) = tank_clocks(day_of(lines), now("11:10"))
+    (tank,) = tank_timers(day_of(lines), now("11:10"))
     assert tank.elapsed_s == 40 * 60
 
 
@@ -258,7 +258,7 @@ def test_a_split_batch_that_leaves_its_steamer_leaves_its_tank_too() -> None:
         at("11:20", "01a", heat_no=1, run="end"),
         at("11:20", "01b", heat_no=1, run="end"),
     ]
-    assert list(tank_clocks(day_of(lines), now("12:00"))) == []
+    assert list(tank_timers(day_of(lines), now("12:00"))) == []
 
 
 SCENES = {
@@ -286,14 +286,14 @@ SCENES = {
 
 @pytest.mark.parametrize("scene", SCENES)
 @pytest.mark.parametrize("stepped_h", [-2.0, 2.0, -0.25, 30.0])
-def test_a_wall_clock_stepped_within_one_boot_moves_no_clock(scene: str, stepped_h: float) -> None:
-    """Every clock of the day, the tanks' too, has run and has left what it had: the boot clock says so."""
+def test_a_wall_clock_stepped_within_one_boot_moves_no_timer(scene: str, stepped_h: float) -> None:
+    """Every timer of the day, the tanks' too, has run and has left what it had: the boot clock says so."""
     lines, time, _ = SCENES[scene]
     day = day_of(by_boot(lines))
 
-    def shown(moment: Moment) -> list[tuple[str, ClockKind, float, float | None]]:
+    def shown(moment: Moment) -> list[tuple[str, TimerKind, float, float | None]]:
         return [
-            (c.id, c.what, round(c.elapsed_s, 3), c.left_s and round(c.left_s, 3)) for c in all_clocks(day, moment)
+            (c.id, c.what, round(c.elapsed_s, 3), c.left_s and round(c.left_s, 3)) for c in all_timers(day, moment)
         ]
 
     true = shown(booted(time))
@@ -313,7 +313,7 @@ def test_what_is_due_is_told_by_the_wall_clock_as_it_stands_now() -> None:
     """Stepped two hours on, a soak with fifteen minutes left is due two hours and fifteen minutes by the wall."""
     day = day_of(by_boot(soaked()[:2]))
     moment = booted("09:05", stepped_h=2)
-    soak = clock_of(day, day.batches["01"], moment)
+    soak = timer_of(day, day.batches["01"], moment)
     assert soak is not None
     assert soak.due_at(moment) == instant("11:20")
 
@@ -322,15 +322,15 @@ def test_after_another_boot_the_wall_clock_is_all_there_is() -> None:
     """The boot clock of another boot says nothing."""
     lines = by_boot(soaked()[:2])
     restarted = Moment(instant("09:05"), 12.0, "boot-two")
-    assert clock(lines, restarted).left_s == 15 * 60
+    assert timer(lines, restarted).left_s == 15 * 60
     stepped = Moment(instant("11:05"), 12.0, "boot-two")
-    assert clock(lines, stepped).left_s == (15 - 120) * 60
+    assert timer(lines, stepped).left_s == (15 - 120) * 60
 
 
 def test_without_a_boot_clock_on_either_side_the_wall_decides() -> None:
     """A typed event has none."""
-    assert clock(soaked()[:2], booted("09:05")).left_s == 15 * 60
-    assert clock(by_boot(soaked()[:2]), now("09:05")).left_s == 15 * 60
+    assert timer(soaked()[:2], booted("09:05")).left_s == 15 * 60
+    assert timer(by_boot(soaked()[:2]), now("09:05")).left_s == 15 * 60
 
 
 def test_time_never_runs_backwards() -> None:
@@ -344,7 +344,7 @@ def test_time_never_runs_backwards() -> None:
 def test_how_long_a_soak_takes_is_the_plans_to_set() -> None:
     """[rules] soak = 30: twenty-five left after five."""
     day = day_of(soaked()[:2], plan_with("soak = 30"))
-    found = clock_of(day, day.batches["01"], now("09:05"))
+    found = timer_of(day, day.batches["01"], now("09:05"))
     assert found is not None
     assert found.left_s == 25 * 60
 
