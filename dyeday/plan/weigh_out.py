@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from dyeday.craft.dye.depth_of_shade import PINCH_G, pinches
 from dyeday.craft.dye.measuring import FAIR_PCT, Mix, figure, to_mix, uncertain_pct, weaker_pct
@@ -96,11 +97,22 @@ class WeighOut:
 
 
 def weigh_out(
-    plan: Plan, batches: Iterable[Batch] | None = None, weights_g: Mapping[str, float] | None = None
+    plan: Plan,
+    batches: Iterable[Batch] | None = None,
+    weights_g: Mapping[str, float] | None = None,
+    begun: Mapping[str, tuple[int, bool]] | None = None,
 ) -> WeighOut:
-    """Return the weigh-out of ``batches``, or of all the plan's; ``weights_g`` by number where they were weighed."""
+    """Return the weigh-out of ``batches``, or of all the plan's; ``weights_g`` by number where they were weighed.
+
+    ``begun`` has, by number, how many layers have their dye, and whether the next has soaked: both are left out.
+    """
     chosen = plan.batches if batches is None else batches
-    weighed = tuple(weigh_batch(plan, batch, (weights_g or {}).get(batch.no)) for batch in chosen)
+    weighed = tuple(
+        _still(
+            plan, weigh_batch(plan, batch, (weights_g or {}).get(batch.no)), *(begun or {}).get(batch.no, (0, False))
+        )
+        for batch in chosen
+    )
     doses = [dose for one in weighed for dose in one.doses]
     pours = [pour for one in weighed for pour in _pours(plan, one)]
     return WeighOut(
@@ -116,7 +128,8 @@ def weigh_out(
 def _pours(plan: Plan, one: BatchWeighed) -> Iterator[tuple[float, float]]:
     """Yield each pour of acid as jug or scale measures it, in hard and in softened water: a soak's, a section's."""
     doses: list[tuple[Dose | None, float]] = [(one.soak, 1.0)] * one.acid_soaks
-    for liquor, layer in zip(one.liquors, plan.colourway(one.batch.colourway).layers, strict=True):
+    for liquor in one.liquors:
+        layer = plan.colourway(one.batch.colourway).layers[liquor.layer - 1]
         whole = sum(section.share_pct for section in layer.sections)
         doses += [(liquor.dose, section.share_pct / whole) for section in layer.sections]
     for dose, share in doses:
@@ -138,6 +151,20 @@ def weigh_batch(plan: Plan, batch: Batch, weighed_g: float | None = None) -> Bat
     soaks = len(soaked)
     soak = soak_dose(plan, wof_g, base, soaked[0]) if soaked else None
     return BatchWeighed(batch, wof_g, tuple(dyes), soak_l(wof_g), soak, soaks, tuple(liquors))
+
+
+def _still(plan: Plan, one: BatchWeighed, layers: int, has_soaked: bool) -> BatchWeighed:
+    """Return what a batch still needs once so many ``layers`` have their dye."""
+    left = plan.colourway(one.batch.colourway).layers[layers:]
+    soaks = sum(layer.own_acid_soak for layer in left) - (has_soaked and left[0].own_acid_soak)
+    return replace(
+        one,
+        dyes=tuple(dye for dye in one.dyes if dye.layer > layers),
+        liquors=one.liquors[layers:],
+        acid_soaks=soaks,
+        soak=one.soak if soaks else None,
+        soak_l=one.soak_l if soaks or not (layers or has_soaked) else 0.0,
+    )
 
 
 def layer_liquor(plan: Plan, base: Base, layer: Layer, number: int, wof_g: float, solutions_ml: float) -> LayerLiquor:
@@ -265,4 +292,5 @@ def _off_text(small: Sequence[_Measured], step: float, unit: str, by: str) -> st
 def _water_beside_ml(plan: Plan, one: BatchWeighed, amount: PlannedDye) -> float:
     """Return the water in the part of the liquor that a dye goes into: how much more solution it has room for."""
     layer = plan.colourway(one.batch.colourway).layers[amount.layer - 1]
-    return section_waters_ml(one.dyes, one.liquors[amount.layer - 1], layer)[amount.section - 1]
+    liquor = next(each for each in one.liquors if each.layer == amount.layer)
+    return section_waters_ml(one.dyes, liquor, layer)[amount.section - 1]

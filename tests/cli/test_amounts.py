@@ -541,6 +541,30 @@ def test_weigh_without_a_plan_is_of_what_still_wants_dye_in_the_session(shell: S
     )
 
 
+def test_the_weigh_out_of_a_running_day_leaves_out_soaks_and_layers_that_are_done_and_counts_them(
+    shell: Shell,
+) -> None:
+    """Before anything is begun it is all of the plan, its soaks too."""
+    assert shell("begin", str(SHORT_DAY)) == 0
+    whole = weighed(shell)
+    assert shell("sheet", "weigh") == 0
+    assert "5 batches, 17 pieces" in shell.lines[1]
+    assert "MIX FOR THE WHOLE DAY" in shell.out
+    for batch, *states in (("01", "soak"), ("04", "soak", "paint"), ("05", "soak", "paint", "fix", "cool")):
+        for state in states:
+            assert shell("mark", batch, state) == 0, shell.err
+    assert shell("sheet", "weigh") == 0
+    assert "4 of 5 batches to dye" in shell.lines[1]
+    assert "MIX FOR THE REST OF THE DAY, WHERE NOT MIXED YET" in shell.out
+    first, *_, last = re.split(r"\n(?=\d\d )", shell.out)[1:]
+    assert first.startswith("01 ") and "dry weight" not in first and "soak:" not in first and "painted:" in first
+    assert last.startswith("05 ") and "layer 2, " in last and "layer 1, " not in last
+    assert "soak:" in re.split(r"\n(?=\d\d )", shell.out)[2]
+    left = weighed(shell)
+    assert [dye["layer"] for dye in left["batches"][-1]["dyes"]] == [2] * len(left["batches"][-1]["dyes"])
+    assert left["totals"]["acid_ml"] < whole["totals"]["acid_ml"]
+
+
 def test_a_plan_that_cannot_be_read_is_refused_with_its_line(shell: Shell, tmp_path: Path) -> None:
     """file:line: what is wrong; what would be right."""
     plan = written(tmp_path, {"order.skeins": "0"})

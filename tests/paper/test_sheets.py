@@ -21,7 +21,7 @@ from dyeday.paper.layout.sheet_text import sheet_text, text_pages
 from dyeday.paper.layout.text_page import LINES, WIDTH
 from dyeday.paper.sheets.cautions import CAUTIONS, DEFERS, cautions_sheet
 from dyeday.paper.sheets.day_sheet import day_sheet
-from dyeday.paper.sheets.weigh_out_sheet import weigh_sheet
+from dyeday.paper.sheets.weigh_out_sheet import StillToWeigh, weigh_sheet
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.weigh_out import weigh_out
 from dyeday.track.day.day_state import Event
@@ -197,7 +197,7 @@ def test_a_mix_for_several_batches_says_that_it_is_rounded_by_itself() -> None:
     said = "Amounts under both are rounded by themselves"
     plan = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
     assert sheet_text(weigh_sheet(plan)).count(said) == 1
-    assert said not in sheet_text(weigh_sheet(plan, plan.batches[:1]))
+    assert said not in sheet_text(weigh_sheet(plan, StillToWeigh(plan.batches[:1])))
 
 
 @pytest.mark.parametrize(("hardness", "both"), [({}, True), ({"water.hardness": "200"}, False)])

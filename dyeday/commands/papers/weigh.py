@@ -5,7 +5,6 @@ from __future__ import annotations
 from argparse import Namespace
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 from dyeday.commands.common import answer, fields_of, opened, say
 from dyeday.commands.days.check_and_begin import load
@@ -13,7 +12,7 @@ from dyeday.commands.studio_records import stocked, studio_library
 from dyeday.paper.layout.sheet_text import sheet_lines
 from dyeday.paper.layout.text_page import WIDTH, wrap
 from dyeday.paper.sheets.cautions import GLOVES
-from dyeday.paper.sheets.weigh_out_sheet import to_weigh, weigh_sheet
+from dyeday.paper.sheets.weigh_out_sheet import ALL, to_weigh, weigh_sheet
 from dyeday.plan.doses import Dose, to_pour
 from dyeday.plan.model import Plan
 from dyeday.plan.weigh_out import WeighOut, weigh_out
@@ -22,17 +21,17 @@ from dyeday.track.reading_meaning import LESS_THAN_USUAL, shares_text, usual_tex
 
 def weigh(args: Namespace) -> None:
     """Print what to weigh out and measure for a plan, or for what is still to be dyed in the session."""
-    of: tuple[Any, ...] = ()
+    still = ALL
     if args.plan:
         plan, _ = stocked(args, load(Path(args.plan), studio_library(args))[0])
     else:
         at = opened(args, reading=True)
-        plan, of = at.day.plan, to_weigh(at.day.unsplit)
-    weighed = weigh_out(plan, *of)
+        plan, still = at.day.plan, to_weigh(at.day.unsplit)
+    weighed = weigh_out(plan, *still)
     if args.json:
         answer(weigh_data(plan, weighed))
     else:
-        say(*sheet_lines(weigh_sheet(plan, *of)), "", *_acid_lines(plan, weighed))
+        say(*sheet_lines(weigh_sheet(plan, still)), "", *_acid_lines(plan, weighed))
         say("", *wrap(f"{GLOVES.head}: {GLOVES.rule}"))
 
 

@@ -48,7 +48,7 @@ def make_sheet(kind: str, of: SheetSource) -> Sheet:
     if kind == "weigh":
         from dyeday.paper.sheets.weigh_out_sheet import to_weigh, weigh_sheet
 
-        return weigh_sheet(plan, *to_weigh(of.day.unsplit), f"session {of.session_id}")
+        return weigh_sheet(plan, to_weigh(of.day.unsplit), f"session {of.session_id}")
     if kind == "day":
         from dyeday.paper.sheets.day_sheet import closed_day_sheet, day_sheet
 

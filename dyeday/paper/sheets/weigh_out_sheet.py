@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
+from typing import NamedTuple
 
 from dyeday.paper.layout.amount_text import mass, mix_from, poured, volume
 from dyeday.paper.layout.sheet import BLANK, BOX, Column, KeepTogether, Paragraph, Part, Sheet, Table, tick
@@ -13,7 +15,7 @@ from dyeday.plan.batches import whose_text
 from dyeday.plan.doses import refusal
 from dyeday.plan.model import Batch, Layer, Plan
 from dyeday.plan.weigh_out import BatchWeighed, LayerLiquor, WeighOut, section_waters_ml, warnings, weigh_out
-from dyeday.terms import DyeMethod, UnitSystem
+from dyeday.terms import DyeMethod, State, UnitSystem
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.reading_meaning import acid_amount_text, amount_text, dose_text, parts_text
@@ -34,39 +36,66 @@ MOST_ALIKE = 4
 """batches in one row: as many boxes as have room before it"""
 
 
-def to_weigh(batches: Iterable[BatchRecord]) -> tuple[list[Batch], dict[str, float]]:
-    """Return a day's batches with a layer still to be dyed, and the weights in g of all by number."""
-    live = list(batches)
-    chosen = [
-        Batch(b.no, b.colourway.name, b.base.name, b.skeins, b.tag, b.shares, b.mix)
-        for b in live
-        if b.is_unfinished and len({painted.layer for painted in b.painted}) < len(b.colourway.layers)
-    ]
-    return chosen, {b.no: b.wof_g for b in live}
+class StillToWeigh(NamedTuple):
+    """A day's batches with a layer to be dyed, the weights of all, and what is begun, as `weigh_out` takes them."""
+
+    batches: Sequence[Batch] | None = None
+    weights_g: Mapping[str, float] = MappingProxyType({})
+    begun: Mapping[str, tuple[int, bool]] = MappingProxyType({})
 
 
-def weigh_sheet(
-    plan: Plan, batches: Sequence[Batch] | None = None, weights_g: Mapping[str, float] | None = None, about: str = ""
-) -> Sheet:
-    """Return the sheet for ``batches``, else all of the plan; ``weights_g`` are by batch number."""
-    weighed = weigh_out(plan, batches, weights_g)
-    pieces = sum(one.batch.skeins for one in weighed.batches)
-    many = counted(len(weighed.batches), "batch", "batches")
-    summary = f"{plan.session.date:%a %d %b %Y}, {many}, {counted(pieces, 'piece')}"
+ALL = StillToWeigh()
+"""all of a plan"""
+
+
+def to_weigh(batches: Iterable[BatchRecord]) -> StillToWeigh:
+    """Return what is still to weigh out of a day's batches."""
+    live = [batch for batch in batches if batch.state is not State.SCRAPPED]
+    dyed = {b.no: len({painted.layer for painted in b.painted}) for b in live}
+    return StillToWeigh(
+        [
+            Batch(b.no, b.colourway.name, b.base.name, b.skeins, b.tag, b.shares, b.mix)
+            for b in live
+            if b.is_unfinished and dyed[b.no] < len(b.colourway.layers)
+        ],
+        {b.no: b.wof_g for b in live},
+        {b.no: (dyed[b.no], _has_soaked(b, dyed[b.no] + 1)) for b in live},
+    )
+
+
+def _has_soaked(batch: BatchRecord, layer: int) -> bool:
+    return any(stay.state is State.SOAK and stay.layer == layer for stay in batch.stays)
+
+
+def weigh_sheet(plan: Plan, still: StillToWeigh = ALL, about: str = "") -> Sheet:
+    """Return the sheet for what is ``still`` to weigh, else for all of the plan."""
+    weighed = weigh_out(plan, *still)
+    pieces = counted(sum(one.batch.skeins for one in weighed.batches), "piece")
+    left, whole = len(weighed.batches), len(still.weights_g)
+    many = f"{left} of {whole} batches to dye" if left < whole else f"{counted(left, 'batch', 'batches')}, {pieces}"
+    summary = f"{plan.session.date:%a %d %b %Y}, {many}"
     return Sheet(
         "weigh",
         f"WEIGH-OUT  {plan.session.name}",
         summary + (f", {about}" if about else ""),
-        tuple(_blocks(plan, weighed)),
+        tuple(
+            _blocks(
+                plan,
+                weighed,
+                "THE REST OF THE DAY, WHERE NOT MIXED YET"
+                if any(map(any, still.begun.values()))
+                else "THE WHOLE DAY",
+            )
+        ),
     )
 
 
-def _blocks(plan: Plan, weighed: WeighOut) -> Iterator[KeepTogether]:
+def _blocks(plan: Plan, weighed: WeighOut, span: str) -> Iterator[KeepTogether]:
     if not weighed.batches:
         yield KeepTogether((Paragraph("Nothing to weigh out."),))
         return
     yield KeepTogether((*cautions_of(POWDER, EYES, ACID), Paragraph(DEFERS)), "BEFORE YOU OPEN A JAR")
-    yield KeepTogether(tuple(_mixes(plan, weighed)), "MIX FOR THE WHOLE DAY")
+    yield KeepTogether(tuple(_mixes(plan, weighed)), f"MIX FOR {span}")
     for warning in warnings(plan, weighed):
         yield KeepTogether((Paragraph(warning),), "WATCH FOR")
     groups = _alike(weighed.batches)
@@ -143,8 +172,9 @@ def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:
             1,
             "for:" if len(nos) == len(alike) else f"{', '.join(nos)} for:",
         )
-    yield Paragraph(f"dry weight {one.wof_g:g} g{each}; weighed {' '.join([BLANK] * len(alike))} g", 1, boxes)
-    yield Paragraph(_soak(plan, one, ", EACH batch" if each else ""), 1, boxes)
+    if one.soak_l:
+        yield Paragraph(f"dry weight {one.wof_g:g} g{each}; weighed {' '.join([BLANK] * len(alike))} g", 1, boxes)
+        yield Paragraph(_soak(plan, one, ", EACH batch" if each else ""), 1, boxes)
     for liquor in one.liquors:
         yield from _layer(plan, one, liquor, colourway.layers[liquor.layer - 1], len(alike))
     for n, step in enumerate(colourway.steps, 1):
@@ -172,7 +202,7 @@ def _soak(plan: Plan, one: BatchWeighed, each: str) -> str:
 def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, batches: int) -> Iterator[Part]:
     """Yield a layer by section, in mixing order: dye solutions, water, acid last."""
     boxes, is_mixed = BOX * batches, _is_mixed(liquor, batches)
-    many = f"layer {liquor.layer}, " if len(one.liquors) > 1 else ""
+    many = f"layer {liquor.layer}, " if liquor.layer > 1 or len(one.liquors) > 1 else ""
     made = f"{volume(plan, liquor.liquor_ml)} liquor" if liquor.liquor_ml else "dry powder"
     for_each = " for EACH batch" if batches > 1 else ""
     in_all = f"; as one mix for {_all(batches)}: {volume(plan, liquor.liquor_ml * batches)}"
