@@ -7,17 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from dyeday.bench.setup.form_toml import (
-    DAY,
-    CheckedForm,
-    Values,
-    judge,
-    kept_table,
-    plain_toml,
-    shares_toml,
-    toml_text,
-    twin,
-)
+from dyeday.bench.setup.form_toml import DAY, CheckedForm, Values, judge, kept_table, plain_toml, shares_toml, twin
 from dyeday.bench.setup.steps import COLOURWAYS
 from dyeday.bench.setup.typed_words import dyes_of, word_of
 from dyeday.bench.setup.usual import PALETTE
@@ -25,7 +15,7 @@ from dyeday.plan.amounts import layer_dyes
 from dyeday.plan.library import Library, by_name
 from dyeday.plan.lint import advice
 from dyeday.plan.weigh_out import layer_liquor, no_room_in
-from dyeday.plan.writing.toml_values import number, text
+from dyeday.plan.writing.toml_values import number, text, toml
 from dyeday.terms import CoolWhere, DyeMethod
 
 HOWS = tuple(how.value for how in DyeMethod)
@@ -172,9 +162,9 @@ def typed_colourway(library: Library, name: str) -> tuple[Values, dict[str, str]
     head = ("name", "steps", "rinse", "dry")
     layers: list[dict[str, Any]] = raw.get("layer") or [{key: raw[key] for key in raw if key not in head}]
     values: Values = {"name": name, "steps": ", ".join(raw.get("steps", [])), "layers": str(len(layers))}
-    rest: dict[str, str] = {key: toml_text(raw[key]) for key in ("rinse", "dry") if key in raw}
+    rest: dict[str, str] = {key: toml(raw[key]) for key in ("rinse", "dry") if key in raw}
     if any("," in step or ";" in step for step in raw.get("steps", [])):
-        rest["steps"] = toml_text(raw["steps"])  # commas within a step: the form would cut there
+        rest["steps"] = toml(raw["steps"])  # commas within a step: the form would cut there
         values["steps"] = ""
     names = {colour: word for word, colour in PALETTE.items()}
     for n, layer in enumerate(layers, 1):
@@ -192,7 +182,7 @@ def typed_colourway(library: Library, name: str) -> tuple[Values, dict[str, str]
         if values[f"{n}.how"] == DyeMethod.IMMERSED.value:
             values[f"{n}.cool_where"] = str(layer.get("cool_where", ""))
             shown.add("cool_where")
-        rest |= {f"{n}.{key}": toml_text(value) for key, value in layer.items() if key not in shown}
+        rest |= {f"{n}.{key}": toml(value) for key, value in layer.items() if key not in shown}
     return values, rest
 
 

@@ -16,7 +16,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.reading.toml_positions import key_lines
 from dyeday.plan.writing.plan_text import plan_text
-from dyeday.plan.writing.toml_values import key_text, text
+from dyeday.plan.writing.toml_values import key_text, text, toml
 from dyeday.quick_dataclass import dataclass
 
 Values = dict[str, str]
@@ -44,7 +44,7 @@ def plain_toml(typed: str, form: str) -> str:
     """Return what a person typed as the TOML value that says it."""
     if form in ("list", "spans"):
         parts = [part.strip() for part in re.split(r"[,;]", typed) if part.strip()]
-        return "[" + ", ".join(text(span_of(part) if form == "spans" else part) for part in parts) + "]"
+        return toml([span_of(part) if form == "spans" else part for part in parts])
     if form == "mix":
         return shares_toml(mix_of(typed))
     if form == "time":
@@ -197,7 +197,7 @@ def typed_of(step: SetupStep, library: Library, name: str) -> tuple[Values, dict
         raw = {key: value for key, value in raw.items() if key not in ("name", "date") and value != usual.get(key)}
     shown: dict[str, Field] = {each.key: each for each in step.fields}
     values = {key: as_typed(value, shown[key].form) for key, value in raw.items() if key in shown}
-    return values, {key: toml_text(value) for key, value in raw.items() if key not in shown}
+    return values, {key: toml(value) for key, value in raw.items() if key not in shown}
 
 
 def kept_table(step: SetupStep, library: Library, name: str) -> dict[str, Any]:
@@ -213,14 +213,3 @@ def kept_table(step: SetupStep, library: Library, name: str) -> dict[str, Any]:
     raw = tomllib.loads(plan_text(plan))
     tables = raw.get(step.table, {})
     return dict(tables[0] if isinstance(tables, list) else tables)
-
-
-def toml_text(value: Any) -> str:
-    """Return any TOML data as one TOML value."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, dict):
-        return "{ " + ", ".join(f"{key_text(key)} = {toml_text(item)}" for key, item in value.items()) + " }"
-    if isinstance(value, list):
-        return "[" + ", ".join(toml_text(item) for item in value) + "]"
-    return text(value) if isinstance(value, str) else str(value)

@@ -6,7 +6,7 @@ Comments of a plan somebody wrote are not in the model, so they are not here.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from enum import Enum
 from math import inf, nextafter
 from typing import Any
@@ -16,7 +16,7 @@ from dyeday.plan.model import AIMS, Acid, Base, Colourway, Dye, HandBatch, Layer
 from dyeday.plan.recipe import usual_layer
 from dyeday.plan.rules import usual_rules
 from dyeday.plan.schema import Entry, entries, symbol
-from dyeday.plan.writing.toml_values import Value, key_text, number, plan_time, quantity, text, toml
+from dyeday.plan.writing.toml_values import Value, number, plan_time, quantity, text, toml
 from dyeday.terms import DayAim, DosePer, DyeMethod
 
 Pairs = Iterator[tuple[str, str]]
@@ -102,17 +102,12 @@ def _value(entry: Entry, value: Any) -> str:
     if entry.key.clock:
         return text(plan_time(value))
     if isinstance(value, tuple):
-        texts = [item if isinstance(item, str) else "-".join(map(plan_time, item)) for item in value]
-        return _listed(map(text, texts))
+        return toml([item if isinstance(item, str) else "-".join(map(plan_time, item)) for item in value])
     if isinstance(value, Enum):
         return text(str(value.value))
     if entry.key.unit:
         return text(f"{number(value)} {symbol(entry.key.unit)}")
     return toml(value)
-
-
-def _listed(values: Iterable[str]) -> str:
-    return f"[{', '.join(values)}]"
 
 
 def _ph(d: Dye) -> str | None:
@@ -146,12 +141,8 @@ def _sections(sections: tuple[Section, ...]) -> str:
     out = []
     for section in sections:
         swatch = f" swatch = {text(section.swatch)}," if section.swatch else ""
-        out.append(f"  {{ share = {number(section.share_pct)},{swatch} dyes = {_shares(section.dyes)} }},")
+        out.append(f"  {{ share = {number(section.share_pct)},{swatch} dyes = {toml(dict(section.dyes))} }},")
     return "\n".join(["[", *out, "]"])
-
-
-def _shares(shares: tuple[tuple[str, float], ...]) -> str:
-    return "{ " + ", ".join(f"{key_text(name)} = {number(share)}" for name, share in shares) + " }"
 
 
 def _aim(s: Session) -> str | None:
@@ -167,17 +158,17 @@ def _dose(a: Acid) -> str | None:
 
 OWN: dict[str, Callable[[Any], str | None]] = {
     "holds_skeins": lambda x: number(x.holds_skeins) if x.holds_skeins is not None else quantity(x.holds_g, "g"),
-    "fibre": lambda x: _shares(x.fibre),
+    "fibre": lambda x: toml(dict(x.fibre)),
     "ph_low": _ph,
     "bottle_ml": _bottle,
     "layers": lambda _: None,
     "sections": lambda x: _sections(x.sections),
-    "fix": lambda x: _listed(text(f"{step.how.value} {number(step.minutes)} min") for step in x.fix),
+    "fix": lambda x: toml([f"{step.how.value} {number(step.minutes)} min" for step in x.fix]),
     "liquor_ml_per_100g": _liquor,
     "amount": lambda x: quantity(x.amount, x.unit),
     "on_hand": lambda x: quantity(x.on_hand, x.unit),
     "aim": _aim,
     "dose": _dose,
-    "down": lambda x: _listed(map(text, x.down)) if x.down else None,
+    "down": lambda x: toml(x.down) if x.down else None,
 }
 """by field, what writes a key that is more than one value of one kind"""

@@ -1,16 +1,22 @@
-"""Single values as TOML writes them: names, numbers, quantities with their unit, dates, times of day."""
+"""Values as TOML writes them: names, numbers, quantities with their unit, dates, times of day, lists and tables."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from datetime import date
+from typing import Any
 
 Value = str | int | float | bool | date
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
 
 
-def toml(value: Value) -> str:
-    """Return a value as TOML."""
+def toml(value: Any) -> str:
+    """Return any TOML data as one TOML value, on one line."""
+    if isinstance(value, Mapping):
+        return "{ " + ", ".join(f"{key_text(key)} = {toml(item)}" for key, item in value.items()) + " }"
+    if isinstance(value, list | tuple):
+        return f"[{', '.join(map(toml, value))}]"
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, date):
