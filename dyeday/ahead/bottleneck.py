@@ -19,6 +19,7 @@ from dyeday.terms import KIT_OF_HEAT, KitKind, StepKind, WorkKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.durations.learned_times import Learned
+from dyeday.track.timestamp import merged
 
 HANDS = "hands"
 EVALUATIONS = 60
@@ -111,13 +112,8 @@ def _of_heat(steps: Iterable[Planned], unit: str) -> list[tuple[datetime, dateti
 
 def _taken(spans: Iterable[tuple[datetime, datetime]], since: datetime, until: datetime) -> int:
     """Return the minutes between two moments that any of some stretches cover."""
-    total, reached = 0.0, since
-    for start, end in sorted(spans):
-        begin, finish = max(start, reached), min(end, until)
-        if finish > begin:
-            total += (finish - begin).total_seconds() / 60
-            reached = finish
-    return round(total)
+    inside = ((max(start, since), min(end, until)) for start, end in spans)
+    return round(sum((end - start).total_seconds() for start, end in merged(s for s in inside if s[0] < s[1])) / 60)
 
 
 def _full(

@@ -57,13 +57,7 @@ def _ends(forecast: Forecast) -> Ends:
     return ends
 
 
-def _most_moved(
-    was: dict[str, datetime],
-    will: dict[str, datetime],
-    but: Iterable[str],
-    word: str,
-    clock: Callable[[datetime], str],
-) -> list[str]:
+def _most_moved(was: Ends, will: Ends, but: Iterable[str], word: str, clock: Callable[[datetime], str]) -> list[str]:
     """Return the batch that a change moves by most, where that is worth telling."""
     both = [no for no in will if no in was and no not in but and abs(will[no] - was[no]) >= WORTH_SAYING]
     if not both:

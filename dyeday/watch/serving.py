@@ -65,7 +65,7 @@ class FewConnections(socket.socket):
 class ServedPage:
     """The page at ``url`` until it is closed. ``secret`` is a new one unless a test gives its own."""
 
-    def __init__(self, address: str = LOOPBACK, port: int = 0, *, secret: str = "", most: int = MOST_CLIENTS) -> None:
+    def __init__(self, address: str = LOOPBACK, port: int = 0, *, secret: str = "") -> None:
         """Raises CannotShowError where a library is missing or the address cannot be had."""
         try:
             from waitress import create_server
@@ -84,7 +84,7 @@ class ServedPage:
             raise CannotShowError(MISSING) from None
         self._channels: dict[int, Any] = {}
         self._server = create_server(
-            Door(self.values, host, secret, most_clients=most),
+            Door(self.values, host, secret, most_clients=MOST_CLIENTS),
             map=self._channels,
             sockets=[listening],
             threads=THREADS,

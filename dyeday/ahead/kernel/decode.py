@@ -163,14 +163,13 @@ def decode(
     known: Known | None = None,
     upto: int = 0,
     lenience: int = 0,
-    worse: int = 0,
     choose: Choose | None = None,
 ) -> Decoded | None:
     """Return the outcome of ``order`` (batch numbers, one for each task) from ``state`` on; None when it misses
     ``limits`` or nothing can start. ``order`` is changed where a task was blocked; ``state`` is used up.
 
     ``known`` is an order that is the same from place ``upto`` on; before that, tasks are expected to start up to
-    ``lenience`` minutes later than it could bear; behind it, ``worse`` minutes.
+    ``lenience`` minutes later than it could bear.
     ``choose`` goes on where ``order`` ends, looking at the lists of ``state``; what it chooses is appended.
     """
     tasks, windows, spare, others, amps = tables.tasks, tables.windows, tables.spare, tables.others, tables.amps
@@ -198,8 +197,8 @@ def decode(
             order.append(b)
             count += 1
         if at == joint and known is not None:
-            latest, lenience = known.latest, worse
-            if any(map(gt, ready, map(worse.__add__, latest) if worse else latest)):
+            latest, lenience = known.latest, 0
+            if any(map(gt, ready, latest)):
                 return None
         b = order[at]
         t = next_task[b]

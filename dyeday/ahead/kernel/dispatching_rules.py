@@ -96,15 +96,12 @@ class Rule:
         return [ranks[kind] * STRIDE + key for kind, key in zip(tables.kinds, self.keys, strict=True)]
 
 
-def rule_of(tables: Tables, policy: Policy, batches: Sequence[int] | None = None) -> Rule:
-    """Return a policy for these tasks, its batches in a given order or its own.
-
-    Where the policy goes by what is "left", the longest way still to go comes first at every step.
-    """
-    if policy.by == "left" and batches is None:
+def rule_of(tables: Tables, policy: Policy) -> Rule:
+    """Return a policy for these tasks; by what is "left", the longest way still to go comes first at every step."""
+    if policy.by == "left":
         return Rule(policy.ranks, policy.wait, policy.over, [-task[1] for task in tables.tasks])
     place = [0] * len(tables.batches)
-    for n, b in enumerate(batch_order(tables, policy.by) if batches is None else batches):
+    for n, b in enumerate(batch_order(tables, policy.by)):
         place[b] = n * PLACE
     return Rule(policy.ranks, policy.wait, policy.over, [place[b] for b in tables.batch_of])
 

@@ -19,6 +19,7 @@ from dyeday.text import FIRST_YEAR, LAST_YEAR, LONGEST_NAME, brief, harmless, is
 
 E = TypeVar("E", bound=Enum)
 MOST_PROBLEMS = 1000
+MOST_TEXTS, LONGEST_TEXT = 60, 300
 _COUNT = re.compile(r"\s*(\d{1,9})\s*(?:skeins?|minis?|blanks?|pieces?|units?)?\s*", re.ASCII)
 _CLOCK = re.compile(r"^([01]?\d|2[0-3]):([0-5]\d)(?::[0-5]\d)?(\+\d)?$")
 
@@ -117,20 +118,19 @@ class Table:
             self.problem(key, "it is empty", "write a name")
         return clean
 
-    def texts(self, key: str, *, longest: int = 300, most: int = 60) -> tuple[str, ...]:
-        """Return a list of at most ``most`` texts, each of at most ``longest`` characters; () where one is wrong."""
+    def texts(self, key: str) -> tuple[str, ...]:
+        """Return a list of at most `MOST_TEXTS` texts of `LONGEST_TEXT` characters; () where one is wrong."""
         raw = self.get(key)
         if raw is None:
             return ()
         if not isinstance(raw, list) or not all(isinstance(item, str) for item in raw):
             self.problem(key, "it is not a list of texts", f'write {key} = ["…", "…"]')
             return ()
-        if len(raw) > most:
-            self.problem(key, f"{len(raw)} texts are too many", f"shorten the list to {most}")
+        if len(raw) > MOST_TEXTS:
+            self.problem(key, f"{len(raw)} texts are too many", f"shorten the list to {MOST_TEXTS}")
             return ()
-        if any(len(item) > longest for item in raw):
-            item = next(item for item in raw if len(item) > longest)
-            self.problem(key, f"{brief(item)} is too long", f"shorten it to {longest} characters")
+        if (long := next((item for item in raw if len(item) > LONGEST_TEXT), None)) is not None:
+            self.problem(key, f"{brief(long)} is too long", f"shorten it to {LONGEST_TEXT} characters")
             return ()
         return tuple(harmless(item).strip() for item in raw)
 
