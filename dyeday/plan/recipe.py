@@ -140,6 +140,11 @@ class Layer:
         return tuple(step for step in self.fix if step.is_heat)
 
     @property
+    def fix_text(self) -> str:
+        """Its fix in words: "microwave 2 min, rest 5 min, microwave 2 min"."""
+        return ", ".join(f"{step.how.value} {step.minutes:g} min" for step in self.fix)
+
+    @property
     def swatches(self) -> tuple[tuple[str, float], ...]:
         """(#rrggbb, % of the skein) of the sections that have a swatch, in their order."""
         return tuple((section.swatch, section.share_pct) for section in self.sections if section.swatch)

@@ -250,7 +250,7 @@ def test_one_key_shows_it_and_one_goes_back(tmp_path: Path) -> None:
         await bench.press("v")
         for row in glyphs.drawn("12", 2):
             assert row.rstrip() in bench.screen
-        for row in glyphs.half("paint"):
+        for row in glyphs.drawn("paint", 1):
             assert row.rstrip() in bench.screen
         await bench.on(1)
         assert glyphs.drawn("11", 2)[3].rstrip() in bench.screen
@@ -325,8 +325,12 @@ def test_a_small_terminal_shows_number_word_and_time_in_what_room_it_has(
         return
     first = things[0]
     if size[1] >= 9:
-        assert first.about in text or glyphs.half(first.about)[0] in lines[0] or glyphs.half("01a+")[0] in lines[0]
-        blocks = [glyphs.half(first.digits)] if first.digits else []
+        assert (
+            first.about in text
+            or glyphs.drawn(first.about, 1)[0] in lines[0]
+            or glyphs.drawn("01a+", 1)[0] in lines[0]
+        )
+        blocks = [glyphs.drawn(first.digits, 1)] if first.digits else []
         assert all(row in line for block in blocks for row, line in zip(block, lines[:4], strict=True))
     else:
         assert first.about in lines[0]

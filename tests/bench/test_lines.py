@@ -302,9 +302,9 @@ def test_the_far_view_tells_a_chore_of_two_lots_once_and_leaves_no_room_for_a_nu
         Attention("03", "dye", 725.0, Urgency.CALM),
     ]
     lines = far_text(things, Canvas(80, 24, DARK), FarStatus(True, None)).plain.split("\n")
-    assert any(line.rstrip()[2:] == glyphs.half("mix dyes")[0].rstrip() for line in lines)
+    assert any(line.rstrip()[2:] == glyphs.drawn("mix dyes", 1)[0].rstrip() for line in lines)
     assert not any("mix dyes" in line for line in lines)
-    assert any(glyphs.half("03")[0] in line for line in lines)
+    assert any(glyphs.drawn("03", 1)[0] in line for line in lines)
 
 
 @pytest.mark.parametrize(

@@ -246,7 +246,7 @@ def _heat_lines(load: Offer) -> list[str]:
             f"{kit.tank_l:g} L takes {length_text(round(boils_min))} or more to boil; press h when it steams"
         )
     lines += _short_rest_lines(load)
-    lines += filter(None, [_left_alone(load) or _ends_in_break(load)])
+    lines += filter(None, [_left_alone(load)])
     if not has_heated(load.day):
         lines.append(FIRST_HEAT)
     return [*filter(None, [_overload(load)]), *lines]
@@ -283,20 +283,6 @@ def _bath_warm_up_lines(load: Offer, kit: Kit) -> list[str]:
     ]
 
 
-def _ends_in_break(load: Offer) -> str:
-    """Return why a heat begun now would end in a break, with nobody to switch it off."""
-    kit, day = load.kit, load.day
-    if kit is None or KIT_TRAITS[kit.kind].in_turn or kit.switches_off:
-        return ""
-    end = _heat_end(load, kit)
-    pause = break_met(load.plan, end)
-    if pause is None:
-        return ""
-    begins, ends = (day.clock(moment) for moment in pause)
-    from_then = day.clock(load.now.utc + (pause[1] - end))
-    return f"would end at {day.clock(end)}; your break is from {begins} to {ends}: load from {from_then}"
-
-
 def _heat_end(load: Offer, kit: Kit) -> datetime:
     """Return when a heat begun now would end, its unit loaded and filled first."""
     on_min = kit.warm_up_min + heat_to_go_min(load.plan, load.batch, load.step.heat_no or 1, load.now)
@@ -309,24 +295,29 @@ def warnings(load: Offer, *, is_tank_filled: bool) -> set[str]:
     if load.step.edge is not HeatEdge.START:
         return set()
     low = "the tank is too low for it: f if you fill it now" if load.is_tank_short and not is_tank_filled else ""
-    return {low, _left_alone(load) or _ends_in_break(load), _overload(load)} - {""}
+    return {low, _left_alone(load), _overload(load)} - {""}
 
 
 def _left_alone(load: Offer) -> str:
-    """Return why a heat begun now would be on without you: you are out of the house, or stop before it ends."""
+    """Return why a heat begun now would end without you: you are out, have stopped, or have a break; "" if not."""
     kit, day, plan = load.kit, load.day, load.plan
     if kit is None or KIT_TRAITS[kit.kind].in_turn:
         return ""
     end = _heat_end(load, kit)
     absence, night = absence_met(plan, load.now.utc, end), night_met(plan, load.now.utc, end)
+    pause = break_met(plan, end)
     if absence is not None:
-        out, back = (day.clock(moment) for moment in absence)
-        return f"would end at {day.clock(end)}; you are out of the house from {out} to {back}: load after {back}"
-    if night is not None and day.aim is not DayAim.TONIGHT:
-        stop, morning = (day.clock(moment) for moment in night)
-        why = f"would end at {day.clock(end)}; you stop at {stop}"
-        return f"{why}: load from {morning}{_keeps(load)}, or stay until it is off"
-    return ""
+        out, back = map(day.clock, absence)
+        why = f"you are out of the house from {out} to {back}: load after {back}"
+    elif night is not None and day.aim is not DayAim.TONIGHT:
+        stop, morning = map(day.clock, night)
+        why = f"you stop at {stop}: load from {morning}{_keeps(load)}, or stay until it is off"
+    elif pause is not None and not kit.switches_off:
+        begins, ends = map(day.clock, pause)
+        why = f"your break is from {begins} to {ends}: load from {day.clock(load.now.utc + (pause[1] - end))}"
+    else:
+        return ""
+    return f"would end at {day.clock(end)}; {why}"
 
 
 def _keeps(load: Offer) -> str:

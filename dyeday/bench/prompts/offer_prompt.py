@@ -307,7 +307,7 @@ class OfferPrompt(Question[OfferTaken]):
         self.set_focus(None)
         self.show()
 
-    def action_leave(self) -> None:
+    def action_back(self) -> None:
         if self.typing:
             self._typed()
         else:

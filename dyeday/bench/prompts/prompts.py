@@ -40,10 +40,7 @@ class Question(ModalScreen[Answer | None], Drawn[Answer | None]):
     """A question at the foot of the screen, dismissed with its answer; by Esc with None."""
 
     AUTO_FOCUS = ""
-    BINDINGS = [("escape", "leave", "cancel")]  # noqa: RUF012
-
-    def action_leave(self) -> None:
-        self.dismiss(None)
+    BINDINGS = [("escape", "back", "cancel")]  # noqa: RUF012
 
 
 class TypedQuestion(Question[Answer]):

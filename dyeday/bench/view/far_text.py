@@ -82,7 +82,7 @@ def _large(things: list[Attention], canvas: Canvas, status: FarStatus) -> Text:
     width, height, _, _ = canvas
     if not things:
         text = Text("\n" * min(2, height // 4), no_wrap=True, overflow="crop")
-        for line in glyphs.half("NOTHING") if width >= 50 and height >= 8 else ():
+        for line in glyphs.drawn("NOTHING", 1) if width >= 50 and height >= 8 else ():
             text.append(f"  {line}\n", style="bold")
         text.append(clip("  nothing to do, no timers running; v goes back", width))
         return text
@@ -189,12 +189,12 @@ class _Full:
         if not digits and not self.number and not self.first.urgency:
             return
         shown = _mark(self.first, lit)
-        mark = [*glyphs.half(shown), *([" " * 5] * rows)]
+        mark = [*glyphs.drawn(shown, 1), *([" " * 5] * rows)]
         number, minutes = (
             [*glyphs.drawn(part, self.scale), " " * glyphs.width(part, self.scale)] for part in (self.number, digits)
         )
         sense, other = self._sense()
-        senses = [*glyphs.half(sense), *glyphs.half(other)] if self.sense_scale else [sense, other]
+        senses = [*glyphs.drawn(sense, 1), *glyphs.drawn(other, 1)] if self.sense_scale else [sense, other]
         beside = [*([""] * (rows - len(senses))), *senses][-rows:] if digits else [""] * rows
         # Number and minutes must not read as one figure.
         wider = max(0, min(2 * self.scale, self.width - self._head_width(self.scale)))
@@ -264,12 +264,12 @@ def _half(things: list[Attention], canvas: Canvas, lit: bool) -> Text:
     text = Text(no_wrap=True, overflow="crop")
     first = things[0]
     number = next((name for name in _names(first) if (len(name) + len(first.digits) + 3) * 6 <= width), "")
-    blocks = [glyphs.half(part) for part in (number, first.digits) if part]
-    for row, mark in enumerate(glyphs.half(_mark(first, lit))):
+    blocks = [glyphs.drawn(part, 1) for part in (number, first.digits) if part]
+    for row, mark in enumerate(glyphs.drawn(_mark(first, lit), 1)):
         text.append(f" {mark}", style=_style(first, look) if mark.strip() else "")
         text.append("  " + " │  ".join(block[row] for block in blocks) + "\n", style="bold")
     words = first.word if number else f"{first.about} {first.word}".strip()
-    for line in glyphs.half(words) if len(words) * 6 <= width else [clip(words, width - 2)]:
+    for line in glyphs.drawn(words, 1) if len(words) * 6 <= width else [clip(words, width - 2)]:
         text.append(f" {line}\n", style="bold")
     sense = f"{first.time_unit} {first.sense}".strip()
     text.append(clip(f" {sense or 'next'}; v goes back", width), style=look.quiet)

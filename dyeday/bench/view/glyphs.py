@@ -36,11 +36,6 @@ _BLOCKS = {"11": "█", "10": "▀", "01": "▄", "00": " "}
 BLANK = "00000 00000 00000 00000 00000 00000 00000"
 
 
-def half(text: str) -> list[str]:
-    """Return ``text`` as four rows of half blocks, each character five columns wide."""
-    return drawn(text, 1)
-
-
 def drawn(text: str, scale: int) -> list[str]:
     """Return ``text`` in rows of block characters, ``scale`` columns between characters."""
     dots = [[*_DOTS.get(char.upper(), BLANK).split(), BLANK[:5]] for char in text]

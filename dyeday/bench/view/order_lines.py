@@ -53,8 +53,7 @@ def order_detail(plan: Plan, order: Order, foreseen: tuple[Day, Forecast] | None
     swatches = [swatch for layer in colourway.layers for swatch, _ in layer.swatches]
     facts.append(f"colours: {colour_words(swatches)}" if swatches else "")
     for n, layer in enumerate(colourway.layers, 1):
-        fix = ", ".join(f"{step.how.value} {step.minutes:g} min" for step in layer.fix)
-        facts.append(f"{f'layer {n}: ' if len(colourway.layers) > 1 else ''}{layer.how.value}, {fix}")
+        facts.append(f"{f'layer {n}: ' if len(colourway.layers) > 1 else ''}{layer.how.value}, {layer.fix_text}")
     lines = [Text(line, style="bold") for line in wrap(f"{order.item}: {order.colourway} on {order.base}", width)]
     lines += [Text(line) for words in facts if words for line in wrap(words, width, "  ", "")]
     if foreseen is None:

@@ -62,8 +62,4 @@ def _about(thing: Any) -> str:
     if isinstance(thing, Dye):
         return f"solution {thing.solution_pct:g} %"
     assert isinstance(thing, Colourway)  # noqa: S101 - there are no other kinds of definition
-    layers = [
-        f"{layer.how.value}, {', '.join(f'{step.how.value} {step.minutes:g} min' for step in layer.fix)}"
-        for layer in thing.layers
-    ]
-    return "; then ".join(layers)
+    return "; then ".join(f"{layer.how.value}, {layer.fix_text}" for layer in thing.layers)

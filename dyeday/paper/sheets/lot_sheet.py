@@ -106,8 +106,7 @@ def _layer(lot: Lot, number: int, layer: Layer) -> Iterator[Part]:
             rows.append((f"{n}: {section.share_pct:g} %", dye, f"{amount:g} {of}"))
             colours.append(None if place else section.swatch)
     yield Table(_RECIPE, tuple(rows), tuple(colours))
-    fix = ", ".join(f"{step.how.value} {step.minutes:g} min" for step in layer.fix)
-    yield Paragraph(f"{fix}; cool {length_text(layer.cool_min)}", lead="fix:")
+    yield Paragraph(f"{layer.fix_text}; cool {length_text(layer.cool_min)}", lead="fix:")
 
 
 def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:

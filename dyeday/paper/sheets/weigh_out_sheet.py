@@ -246,6 +246,6 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, bat
 def _after(layers: Sequence[Layer], dry_h: float) -> str:
     parts = []
     for n, layer in enumerate(layers, 1):
-        fix = ", ".join(f"{step.how.value} {step.minutes:g} min" for step in layer.fix)
-        parts.append((f"layer {n}: " if len(layers) > 1 else "") + f"{fix}, cool {length_text(layer.cool_min)}")
+        of = f"layer {n}: " if len(layers) > 1 else ""
+        parts.append(f"{of}{layer.fix_text}, cool {length_text(layer.cool_min)}")
     return "; ".join(parts) + f"; rinse, dry {dry_h:g} h"

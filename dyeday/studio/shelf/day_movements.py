@@ -19,8 +19,7 @@ from dyeday.terms import MoveKind, State, StockKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.consumption import (
-    acids_consumed,
-    acids_of_units,
+    acid_put_in,
     dyes_consumed,
     extra_by_plan,
     extra_recorded,
@@ -126,12 +125,9 @@ def _solution(day: Day, dye: Dye, shelf: Shelf, net_ml: float, left_ml: float, p
 
 def _acid(day: Day) -> Iterator[Move]:
     acid = day.plan.acid
-    puts = [*acids_of_units(day), *(put for batch in day.batches.values() for put in acids_consumed(day, batch))]
-    had = sum(put.amount_of(acid) for put in puts)
-    if had:
+    if had := acid_put_in(day):
         yield _move(MoveKind.USED, StockKind.ACID, acid.name, had, acid.unit)
-    unsaid = sum(planned_acid(day, batch) for batch in day.batches.values())
-    if unsaid:
+    if unsaid := sum(planned_acid(day, batch) for batch in day.batches.values()):
         yield _move(MoveKind.USED, StockKind.ACID, acid.name, unsaid, acid.unit, planned=True)
 
 
