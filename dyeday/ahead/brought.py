@@ -15,17 +15,17 @@ MOST_NAMED = 2
 Ends = dict[str, datetime]
 
 
-def brought_text(before: Forecast, after: Forecast, clock: Callable[[datetime], str]) -> str:
+def brought_text(before: Forecast, after: Forecast, when: Callable[[datetime], str]) -> str:
     """Return "13 through heat 23:30; 11, 12 stay for tomorrow; finish 23:35 (was 22:40)", or "nothing changes"."""
     word = "through heat" if after.counts_heat else "rinsed"
     was, will = _ends(before), _ends(after)
     won = [no for no in before.carried if no not in after.carried and no in will]
     lost = [no for no in after.carried if no not in before.carried]
-    parts = [f"{no} {word} {clock(will[no])}" for no in won[:MOST_NAMED]]
+    parts = [f"{no} {word} {when(will[no])}" for no in won[:MOST_NAMED]]
     if len(won) > MOST_NAMED:
         parts.append(f"{batches_text(won[MOST_NAMED:])} too")
     if not won:
-        parts += _most_moved(was, will, lost, word, clock)
+        parts += _most_moved(was, will, lost, word, when)
     if lost:
         parts.append(f"{batches_text(lost)} not by the stop")
     stay = [no for no in after.carried if no not in lost]
@@ -34,11 +34,11 @@ def brought_text(before: Forecast, after: Forecast, clock: Callable[[datetime], 
     if more := more_rinsed(before, after):
         parts.append(f"{counted(abs(more), 'batch', 'batches')} {'more' if more > 0 else 'fewer'} rinsed by stop")
     if after.hands_off != before.hands_off:
-        parts.append(f"finish {clock(after.hands_off)} (was {clock(before.hands_off)})")
+        parts.append(f"finish {when(after.hands_off)} (was {when(before.hands_off)})")
     morrow, was_until = after.tomorrow_hands_off, before.tomorrow_hands_off
     if morrow != was_until:
-        since = f"was {clock(was_until)}" if was_until else "was nothing"
-        parts.append(f"tomorrow's work until {clock(morrow)} ({since})" if morrow else "no work for tomorrow")
+        since = f"was {when(was_until)}" if was_until else "was nothing"
+        parts.append(f"tomorrow's work until {when(morrow)} ({since})" if morrow else "no work for tomorrow")
     return "; ".join(parts) or "nothing changes"
 
 
@@ -57,10 +57,10 @@ def _ends(forecast: Forecast) -> Ends:
     return ends
 
 
-def _most_moved(was: Ends, will: Ends, but: Iterable[str], word: str, clock: Callable[[datetime], str]) -> list[str]:
+def _most_moved(was: Ends, will: Ends, but: Iterable[str], word: str, when: Callable[[datetime], str]) -> list[str]:
     """Return the batch that a change moves by most, where that is worth telling."""
     both = [no for no in will if no in was and no not in but and abs(will[no] - was[no]) >= WORTH_SAYING]
     if not both:
         return []
     no = max(both, key=lambda no: abs(will[no] - was[no]))
-    return [f"{no} {word} {clock(will[no])} (was {clock(was[no])})"]
+    return [f"{no} {word} {when(will[no])} (was {when(was[no])})"]

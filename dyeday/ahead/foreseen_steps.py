@@ -153,10 +153,10 @@ class Forecast:
         ]
         return max((s.start for s in heats), default=None), max((*(s.end for s in heats), *on), default=None)
 
-    def last_heat_text(self, clock: Callable[[datetime], str]) -> str:
+    def last_heat_text(self, when: Callable[[datetime], str]) -> str:
         """Return "last load in 22:10, last heat off 22:55", what of it there is; empty where nothing is heated."""
         words = zip(("last load in", "last heat off"), self.last_heat, strict=True)
-        return ", ".join(f"{word} {clock(moment)}" for word, moment in words if moment is not None)
+        return ", ".join(f"{word} {when(moment)}" for word, moment in words if moment is not None)
 
     @property
     def rinses_by_stop(self) -> int:

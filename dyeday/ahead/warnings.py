@@ -71,7 +71,7 @@ def _of_rules(forecast: Forecast, after: Day) -> Iterator[Warned]:
                 if raised.since <= forecast.at.utc or (rule, raised.why) in seen:
                     continue
                 seen.add((rule, raised.why))
-                at = after.clock(raised.since)
+                at = after.time_text(raised.since)
                 do = "heat it before then, or wrap it well" if rule is FlagId.DRIED_OUT else raised.remedy
                 yield Warned(
                     WarningKind(rule.value),
@@ -92,7 +92,7 @@ def _tanks(forecast: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
         (step.end, step.unit or "") for step in with_fills(day.plan, forecast.steps) if step.kind is StepKind.FILL
     ]
     most = len(fills) + MOST_FILLS
-    warnings_so_far: list[Warned] = []
+    all_warned: list[Warned] = []
     too_long: set[str] = set()
     end = _end(forecast)
     heats = [step for step in forecast.steps if step.kind is StepKind.HEAT and step.batch in day.batches]
@@ -104,19 +104,19 @@ def _tanks(forecast: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
         unit = str(heat.unit)
         opens = _opens(heat, forecast.steps)
         load = opens - timedelta(seconds=1)
-        text = f"{unit} is low by {day.clock(since)}, during the heat of {heat.batch}"
+        text = f"{unit} is low by {day.time_text(since)}, during the heat of {heat.batch}"
         if (load, unit) not in fills:
             fills.append((load, unit))
-            warnings_so_far.append(Warned(WarningKind.BOIL_DRY, unit, opens, text, f"fill it at {day.clock(opens)}"))
+            all_warned.append(Warned(WarningKind.BOIL_DRY, unit, opens, text, f"fill it at {day.time_text(opens)}"))
             continue
         heats.remove(heat)
-        warnings_so_far = [warned for warned in warnings_so_far if (warned.about, warned.at) != (unit, opens)]
+        all_warned = [warned for warned in all_warned if (warned.about, warned.at) != (unit, opens)]
         kit = day.plan.kit_of(unit)
         if kit is not None and kit.name not in too_long:
             too_long.add(kit.name)
             do = "one fill does not last that long: have boiling water ready to top it up, or split the heat"
-            warnings_so_far.append(Warned(WarningKind.BOIL_DRY, unit, since, text, do))
-    return fills, warnings_so_far
+            all_warned.append(Warned(WarningKind.BOIL_DRY, unit, since, text, do))
+    return fills, all_warned
 
 
 def _opens(heat: Planned, steps: Iterable[Planned]) -> datetime:
@@ -162,7 +162,9 @@ def _circuits(forecast: Forecast, day: Day) -> Iterator[Warned]:
             if load_of(day.plan, circuit, [str(load.unit), *on]).exceeds and on:
                 names = " and ".join(sorted(on))
                 text = f"{circuit.name} is full with {names}: {load.batch} waits for it in {load.unit}"
-                yield Warned(WarningKind.CIRCUIT_FULL, circuit.name, ready, f"{text} until {day.clock(load.start)}")
+                yield Warned(
+                    WarningKind.CIRCUIT_FULL, circuit.name, ready, f"{text} until {day.time_text(load.start)}"
+                )
 
 
 def _is_on(day: Day, circuit: Circuit, unit: str) -> bool:
@@ -190,7 +192,7 @@ def _fit(forecast: Forecast, day: Day) -> Iterator[Warned]:
             f"{batches_text(batches)} cannot be finished: {why}",
         )
     if late := forecast.late:
-        goal, stop = ("through heat" if forecast.counts_heat else "rinsed"), day.clock(forecast.stop)
+        goal, stop = ("through heat" if forecast.counts_heat else "rinsed"), day.time_text(forecast.stop)
         alone = too_late_alone(day, forecast, late)
         neck = bottleneck(forecast, day)
         others = sum(len(batches) for batches, _ in alone) < len(late)
@@ -211,7 +213,7 @@ def _no_room_to_hang(forecast: Forecast, day: Day, late: Sequence[str]) -> Itera
     hung = [step.start for step in forecast.steps if step.batch in waiting and step.kind is StepKind.DRY]
     if waiting and hung:
         names = " and ".join(_racks(day))
-        room = f"no room on {names} for {batches_text(waiting)} until {day.clock(min(hung))}"
+        room = f"no room on {names} for {batches_text(waiting)} until {day.time_text(min(hung))}"
         yield f"{room}, so hang some elsewhere"
 
 
@@ -230,8 +232,8 @@ def _left_alone(forecast: Forecast, day: Day) -> Iterator[Warned]:
     for on in units_on(day, forecast.at):
         absence = absence_met(day.plan, forecast.at.utc, on.until.utc)
         if absence is not None:
-            out, back = (day.clock(moment) for moment in absence)
-            until = f"{on.unit} ({'+'.join(on.batches)}) is on until {day.clock(on.until.utc)}"
+            out, back = (day.time_text(moment) for moment in absence)
+            until = f"{on.unit} ({'+'.join(on.batches)}) is on until {day.time_text(on.until.utc)}"
             text = f"{until}, and you are out of the house from {out} to {back}"
             at = max(absence[0], forecast.at.utc)
             yield Warned(WarningKind.LEFT_ALONE, on.unit, at, text, f"turn it off before {out}, or stay")
@@ -253,7 +255,8 @@ def _tight(forecast: Forecast, day: Day) -> Iterator[Warned]:
     for latest in tight.values():
         do = "in heat" if latest.step.kind is StepKind.LOAD else "in the soak"
         through = "through its heat" if forecast.counts_heat else "rinsed"
-        text = f"{latest.batch} must be {do} by {day.clock(latest.at)} to be {through} by {day.clock(forecast.stop)}"
+        by, stop = day.time_text(latest.at), day.time_text(forecast.stop)
+        text = f"{latest.batch} must be {do} by {by} to be {through} by {stop}"
         yield Warned(WarningKind.LATEST_START, latest.batch, latest.at, f"{text}: {latest.slack_min} min to spare")
 
 
@@ -274,7 +277,7 @@ def _overnight(forecast: Forecast, day: Day) -> Iterator[Warned]:
         for unit in kit.unit_names if not (traits.hangs or traits.in_turn) else ():
             inside = [batch for batch in after.in_unit(unit) if batch.state not in (State.RINSE, State.DRY)]
             if inside:
-                text = f"{unit} still holds {'+'.join(batch.no for batch in inside)} at {day.clock(morning)}"
+                text = f"{unit} still holds {'+'.join(batch.no for batch in inside)} at {day.time_text(morning)}"
                 yield Warned(WarningKind.OVERNIGHT, unit, morning, text, _lift_out(after, inside))
 
 

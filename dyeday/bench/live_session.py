@@ -92,7 +92,7 @@ class LiveSession:
         self._flags_at: float | None = None
         self._flags_day: Day | None = None
 
-    def shown(self, moment: datetime) -> str:
+    def time_text(self, moment: datetime) -> str:
         """Return a moment as screens show it, "14:05" or "Sun 14:05", see `clock_near`."""
         return clock_near(moment, self.day.plan.session.zone, self.now().utc)
 

@@ -155,7 +155,7 @@ class BenchScreen(MainStage):
     def muted_words(self) -> str:
         """Return until when nothing sounds, nothing where it does."""
         until = self.bench_app.sounds.muted_until(self.keeper.now())
-        return f"muted until {self.keeper.shown(until.utc)}" if until else ""
+        return f"muted until {self.keeper.time_text(until.utc)}" if until else ""
 
     def _nothing_words(self) -> str:
         """Return what is said where nothing is left for hands; how to end the day where all of it only dries."""

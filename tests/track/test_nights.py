@@ -68,8 +68,8 @@ def test_past_midnight_the_page_says_which_day() -> None:
 def test_a_day_begun_after_the_date_of_its_plan_says_its_own_times_without_weekday() -> None:
     """The plan is of 14 March, the day of 1 June; before its first entry the plan's date is the day's."""
     day = night(datetime(2026, 6, 1, 10, 0, tzinfo=UTC), "Europe/Berlin")
-    assert [day.clock(datetime(2026, 6, n, 12, 0, tzinfo=UTC)) for n in (1, 2)] == ["14:00", "Tue 14:00"]
-    assert fold(day.plan, ()).clock(datetime(2026, 3, 14, 12, 0, tzinfo=UTC)) == "13:00"
+    assert [day.time_text(datetime(2026, 6, n, 12, 0, tzinfo=UTC)) for n in (1, 2)] == ["14:00", "Tue 14:00"]
+    assert fold(day.plan, ()).time_text(datetime(2026, 3, 14, 12, 0, tzinfo=UTC)) == "13:00"
 
 
 @pytest.mark.parametrize(

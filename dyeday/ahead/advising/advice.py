@@ -75,7 +75,7 @@ def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Ite
         for batch in waiting
     ]
     lift_out = [warned.do for warned in forecast.warned if warned.kind is WarningKind.OVERNIGHT and warned.do]
-    why = "; ".join([f"nothing until {day.clock(coming[0].start)}", *lies, *lift_out])
+    why = "; ".join([f"nothing until {day.time_text(coming[0].start)}", *lies, *lift_out])
     yield NextUp("", DAY_CAN_END, why, Rank.PLANNED)
 
 

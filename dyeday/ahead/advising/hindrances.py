@@ -168,7 +168,7 @@ def _alone(day: Day, forecast: Forecast, batches: Sequence[str]) -> Iterator[tup
             if sooner is not None and sooner <= problem.stop:
                 away = ", ".join(f"{time_text(a)} to {time_text(b)}" for a, b in sorted(day.plan.session.out))
                 cause = f"no heat runs while you are out of the house ({away}), so "
-        yield batch.id, (cause, day.clock(midnight(day.plan) + timedelta(minutes=done)))
+        yield batch.id, (cause, day.time_text(midnight(day.plan) + timedelta(minutes=done)))
 
 
 def _nobody_out(day: Day, forecast: Forecast, problem: Problem) -> Problem:

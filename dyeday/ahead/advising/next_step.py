@@ -192,7 +192,7 @@ def _heat_off(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> NextStep
         return off
     others = _heating_longer(day, batch, heat, now)
     if others:
-        ends = {no: day.clock(end.utc) for no, end in others.items()}
+        ends = {no: day.time_text(end.utc) for no, end in others.items()}
         for_whom = ", ".join(f"{no} until {end}" for no, end in ends.items())
         text = f"lift {batch.no} out, leave {heat.unit} on ({for_whom})"
         return NextStep(

@@ -47,12 +47,12 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
     after = next((other for other in own if other.start >= step.end), None)
     begun = day.chore_begun(step.batch, chore_of(step))
     if begun is not None:
-        return f"begun {day.clock(begun.utc)}: C when it is done"
+        return f"begun {day.time_text(begun.utc)}: C when it is done"
     if step.kind.puts_dye_on:
         return _of_dye(step, own, steps, day)
     if step.kind is StepKind.SOAK_LOAD:
         dyed = next((other for other in own if other.kind.puts_dye_on and other.start >= step.end), None)
-        return f"to be {_PAST[dyed.kind]} at {day.clock(dyed.start)}" if dyed else "not started yet"
+        return f"to be {_PAST[dyed.kind]} at {day.time_text(dyed.start)}" if dyed else "not started yet"
     if step.kind is StepKind.LOAD:
         return _of_load(step, own, forecast, day)
     if step.kind is StepKind.UNLOAD:
@@ -62,11 +62,11 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
             (s for s in steps if s.unit == step.unit and s.kind is StepKind.LOAD and s.start >= step.end), None
         )
         if following is not None and following.start - step.end <= SOON:
-            return f"{following.batch} goes into {step.unit} at {day.clock(following.start)}"
+            return f"{following.batch} goes into {step.unit} at {day.time_text(following.start)}"
         ends = _heat_over(step, own, forecast, day)
         if ends >= step.start > forecast.at.utc + AT_ONCE:
             return "its heat ends"
-        return f"its heat {'ends' if ends > forecast.at.utc else 'ended'} at {day.clock(ends)}"
+        return f"its heat {'ends' if ends > forecast.at.utc else 'ended'} at {day.time_text(ends)}"
     if step.kind is StepKind.RINSE:
         batch = day.batches.get(step.batch)
         before = rinsed_before(day, batch) if batch is not None and step.start <= forecast.at.utc + AT_ONCE else []
@@ -106,11 +106,11 @@ def _of_dye(step: Planned, own: Sequence[Planned], steps: Sequence[Planned], day
     stretches = [step, *(s for s in own if s.kind is step.kind and s.layer == step.layer and s.start >= step.end)]
     takes = f"{_DOING[step.kind]} {step.batch} takes {sum(s.minutes for s in stretches)} min"
     if load is None or load.unit is None or load.start - step.end > 2 * SOON:
-        return takes if load is None else f"{takes}; its heat comes at {day.clock(load.start)}"
+        return takes if load is None else f"{takes}; its heat comes at {day.time_text(load.start)}"
     free = _free_at(load, steps, day)
     if free is None or free <= step.start:
         return f"{load.unit} is free and {takes}"
-    return f"{load.unit} is free at {day.clock(free)} and {takes}"
+    return f"{load.unit} is free at {day.time_text(free)} and {takes}"
 
 
 def _free_at(load: Planned, steps: Sequence[Planned], day: Day) -> datetime | None:
@@ -127,14 +127,14 @@ def _of_load(step: Planned, own: Sequence[Planned], forecast: Forecast, day: Day
     is_next = step.start <= forecast.at.utc + AT_ONCE
     if step.unit and is_next and forecast.at.utc < heat.start and too_much_with(day, step.unit, forecast.at):
         kit = day.plan.kit_of(step.unit)
-        return f"not before {day.clock(heat.start)}, {kit.circuit if kit else unit} is full until then"
+        return f"not before {day.time_text(heat.start)}, {kit.circuit if kit else unit} is full until then"
     others = (s for s in forecast.steps if s.attended and s.owner != step.owner and s.minutes > 5)
     meanwhile = next((s for s in others if heat.start <= s.start < heat.end), None)
     if meanwhile is None:
-        return f"it heats until {day.clock(heat.end)}"
+        return f"it heats until {day.time_text(heat.end)}"
     works_on = meanwhile.kind.puts_dye_on or meanwhile.kind is StepKind.RINSE
     do = f"{meanwhile.kind.value} {meanwhile.batch}" if works_on else do_text(meanwhile)
-    return f"{unit} runs until {day.clock(heat.end)} while you {do}"
+    return f"{unit} runs until {day.time_text(heat.end)} while you {do}"
 
 
 def _early(step: Planned, own: Sequence[Planned], forecast: Forecast, day: Day) -> str:
@@ -167,8 +167,8 @@ def why(step: Planned, forecast: Forecast, day: Day) -> str:
         rest = timer_of(day, heat_timed_out(batch, at), at)
         if rest is not None and rest.what is TimerKind.REST and (rest.left_s or 0.0) >= 60:
             rested = max(step.start, at.later((rest.left_s or 0.0) + 59).utc)
-            return f"{day.clock(rested)}: rested; {because}"
-    return because if step.start <= at.utc + AT_ONCE else f"{day.clock(step.start)}: {because}"
+            return f"{day.time_text(rested)}: rested; {because}"
+    return because if step.start <= at.utc + AT_ONCE else f"{day.time_text(step.start)}: {because}"
 
 
 def with_change_reason(forecast: Forecast, before: Forecast | None, gain: str, day: Day) -> Forecast:

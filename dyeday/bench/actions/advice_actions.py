@@ -31,7 +31,7 @@ class AdviceActions(Actions):
             self.screen.say(f"{step.batch}: this heat ends at its time; press a to silence an alarm")
             return
         minutes = USUAL_NOT_NOW_MIN
-        again = self.keeper.shown(now.later(minutes * 60).utc)
+        again = self.keeper.time_text(now.later(minutes * 60).utc)
         wish = AdviceWished(what=AdviceAction.NOT_NOW, step=step.id.text, minutes=minutes, **step.chore_data)
         draft, then = EventDraft(wish, step.batch or None), f"; {do_text(step)} comes back at {again}"
         await self._ask(f"Not now: {step.batch} {do_text(step)}", "not for half an hour", draft, then)
@@ -67,7 +67,7 @@ class AdviceActions(Actions):
             return
         ready = ready_at(self.keeper.day, batch, self.keeper.now())
         if ready is not None:
-            self.screen.say(f"{batch.no} cannot go on before {self.keeper.shown(ready)}", wrong=True)
+            self.screen.say(f"{batch.no} cannot go on before {self.keeper.time_text(ready)}", wrong=True)
             return
         wish = AdviceWished(what=AdviceAction.INSTEAD, step=step.id.text, **step.chore_data)
         await self._ask(f"{batch.no} first: {do_text(step)}", "first of all", EventDraft(wish, batch.no))

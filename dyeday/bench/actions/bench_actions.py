@@ -99,8 +99,8 @@ class BenchActions(Actions):
             return ""
         keeper, then = self.keeper, self.keeper.entry_at().utc
         stays = [stay for batch in batches for stay in keeper.day.batches[batch.no].stays if stay.since.utc > then]
-        since = [f"; on record since: {keeper.shown(stay.since.utc)} to {stay.state.value}" for stay in stays[:1]]
-        return f"at {keeper.shown(then)}, {length_text(ago_min)} ago{''.join(since)}"
+        since = [f"; on record since: {keeper.time_text(stay.since.utc)} to {stay.state.value}" for stay in stays[:1]]
+        return f"at {keeper.time_text(then)}, {length_text(ago_min)} ago{''.join(since)}"
 
     async def move(self) -> None:
         """Ask into which state the load moves."""

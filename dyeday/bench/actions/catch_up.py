@@ -47,9 +47,9 @@ class CatchUp(Question[None]):
     def show(self) -> None:
         width, text = max(20, self.app.size.width - 2), Text()
         for n, one in enumerate(self.proposals):
-            at = f"about {self.keeper.shown(one.at.utc)}"
+            at = f"about {self.keeper.time_text(one.at.utc)}"
             if self.typed and n == 0:
-                at = f"{self.typed}_" + (f" = {self.keeper.shown(self.typed_at.utc)}" if self.typed_at else "")
+                at = f"{self.typed}_" + (f" = {self.keeper.time_text(self.typed_at.utc)}" if self.typed_at else "")
             line = clip(f"{'>' if n == 0 else ' '} {at:<14} {one.batch} {one.text}", width)
             text.append(harmless(line) + "\n", style="bold" if n == 0 else "")
         text.rstrip()

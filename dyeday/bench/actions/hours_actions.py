@@ -170,7 +170,7 @@ class HoursActions(Actions):
 
         def work() -> None:
             try:
-                gain = brought_text(before, foresee(take(day, event), now, before), self.keeper.shown)
+                gain = brought_text(before, foresee(take(day, event), now, before), self.keeper.time_text)
             except Exception:  # whatever went wrong in it, the change can be made
                 gain = FAILED
             app.call_from_thread(then, gain)

@@ -105,7 +105,7 @@ def _short_wait_lines(load: Offer, kind: TimerKind, done: str) -> list[str]:
         left_s = wait.left_s or 0.0 if wait is not None and wait.what is kind else 0.0
         if wait is not None and left_s >= 60:
             had = f"{whole_min(wait.elapsed_s)} of {whole_min(wait.elapsed_s + left_s)} min"
-            lines.append(f"{batch.no} has {done} {had}: ready at {load.day.clock(load.now.later(left_s).utc)}")
+            lines.append(f"{batch.no} has {done} {had}: ready at {load.day.time_text(load.now.later(left_s).utc)}")
     return lines
 
 
@@ -125,7 +125,7 @@ def _heat_had_lines(load: Offer) -> list[str]:
     lines = [f"{early}{had_min} of {wanted_min} min of {planned.how.value} so far"]
     kit = load.plan.kit_of(heat.unit)
     if heat.reached is None and heat.warm_up_min and kit is not None and kit.kind is KitKind.POT:
-        begun = load.day.clock(heat.heat_start.utc)
+        begun = load.day.time_text(heat.heat_start.utc)
         lines.append(f"did it simmer at {begun}? If later, press Esc, then b, that time, then h")
     return lines
 
@@ -262,7 +262,7 @@ def _short_rest_lines(load: Offer) -> list[str]:
     rests = [(b.no, timer_of(load.day, heat_timed_out(b, load.now), load.now)) for b in load.batches]
     return [
         f"{no} has rested {length_text(rest.elapsed_s / 60)}: ready at "
-        + load.day.clock(load.now.later((rest.left_s or 0.0) + 59).utc)
+        + load.day.time_text(load.now.later((rest.left_s or 0.0) + 59).utc)
         for no, rest in rests
         if rest is not None and rest.what is TimerKind.REST and (rest.left_s or 0.0) > 1
     ]
@@ -307,17 +307,17 @@ def _left_alone(load: Offer) -> str:
     absence, night = absence_met(plan, load.now.utc, end), night_met(plan, load.now.utc, end)
     pause = break_met(plan, end)
     if absence is not None:
-        out, back = map(day.clock, absence)
+        out, back = map(day.time_text, absence)
         why = f"you are out of the house from {out} to {back}: load after {back}"
     elif night is not None and day.aim is not DayAim.TONIGHT:
-        stop, morning = map(day.clock, night)
+        stop, morning = map(day.time_text, night)
         why = f"you stop at {stop}: load from {morning}{_keeps(load)}, or stay until it is off"
     elif pause is not None and not kit.switches_off:
-        begins, ends = map(day.clock, pause)
-        why = f"your break is from {begins} to {ends}: load from {day.clock(load.now.utc + (pause[1] - end))}"
+        begins, ends = map(day.time_text, pause)
+        why = f"your break is from {begins} to {ends}: load from {day.time_text(load.now.utc + (pause[1] - end))}"
     else:
         return ""
-    return f"would end at {day.clock(end)}; {why}"
+    return f"would end at {day.time_text(end)}; {why}"
 
 
 def _keeps(load: Offer) -> str:

@@ -187,7 +187,7 @@ class BatchSeen:
     flags: Sequence[Flag]
     now: Moment
 
-    def clock(self, moment: datetime) -> str:
+    def time_text(self, moment: datetime) -> str:
         """Return a moment as "14:20", with its weekday where that is another."""
         return clock_near(moment, self.day.plan.session.zone, self.now.utc)
 
@@ -252,7 +252,7 @@ def _checks(seen: BatchSeen, width: int, look: LookStyles, digits: bool) -> Text
     for n, flag in enumerate(opened, 1):
         text.append(f" {n} ", style="reverse")
         text.append(f" {flag_title(flag)}", style=look.urgent)
-        text.append(f"  since {seen.clock(flag.since)}\n")
+        text.append(f"  since {seen.time_text(flag.since)}\n")
         _paragraph(text, flag.why, width)
         for word, remark in flag.remarks:
             _paragraph(text, f"{word} {remark}", width)
@@ -284,11 +284,11 @@ def _history(seen: BatchSeen, width: int) -> Text:
         text.append("\n".join([*wrap(line, width, indent="         ", first=" "), ""]))
     for event, entered in entries:
         struck = event.id in day.void_ids
-        line = f"{seen.clock(event.at):9} {event_text(event, day)}"
+        line = f"{seen.time_text(event.at):9} {event_text(event, day)}"
         if event.is_late:
-            line += f"  (entered {seen.clock(event.recorded_at)})"
+            line += f"  (entered {seen.time_text(event.recorded_at)})"
         if event != entered and not struck:
-            was = event_text(entered, day) if event.body != entered.body else seen.clock(entered.at)
+            was = event_text(entered, day) if event.body != entered.body else seen.time_text(entered.at)
             line += f"  (corrected, was {was})"
         style = "strike" if struck else ""
         for part in wrap(line + ("  (void)" if struck else ""), width, indent="         ", first=" "):

@@ -119,7 +119,7 @@ def history_before(day: Day, batch: BatchRecord) -> list[str]:
     done += [(heat.end, f"{words} ended") for heat, words in heats if heat.end is not None]
     done += [(read.at, reading_text(read.name, read.value, read.where)) for read in batch.readings]
     earlier = sorted((at.utc, text) for at, text in [*done, *batch.notes] if at.utc < batch.carried.at.utc)
-    return [f"{day.clock(at)} {text}" for at, text in earlier]
+    return [f"{day.time_text(at)} {text}" for at, text in earlier]
 
 
 def _history(day: Day, batch: BatchRecord, now: Moment, width: int) -> Iterator[str]:

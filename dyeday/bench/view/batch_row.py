@@ -111,7 +111,7 @@ def row(
         pieces=str(batch.skeins),
         state=_state(batch, waits_for),
         where=where,
-        time=time_text(timer, urgency, now, day.plan.session.zone),
+        time=timer_text(timer, urgency, now, day.plan.session.zone),
         then=_then(step),
         next_step=step.text if step is not None else "",
         warms_up=timer is not None and timer.what is TimerKind.WARM_UP,
@@ -171,7 +171,7 @@ TIME_CELLS = 12
 """of the column of times"""
 
 
-def time_text(timer: Timer | None, urgency: Urgency, now: Moment, zone: str | None) -> str:
+def timer_text(timer: Timer | None, urgency: Urgency, now: Moment, zone: str | None) -> str:
     """Return the time that matters: "12 min left", "40 s left", "ready 14:20", "3 min over", "for 20 min".
 
     Ready says since when; longer than twelve hours ago, on which day: "ready Sat".
@@ -203,7 +203,7 @@ def _length(length_s: float) -> str:
 
 
 def shown_for_s(timer: Timer | None) -> float:
-    """Return for how many seconds what `time_text` says of a timer stays true: until its minute changes."""
+    """Return for how many seconds what `timer_text` says of a timer stays true: until its minute changes."""
     if timer is None:
         return float("inf")
     if timer.left_s is not None and 0 < timer.left_s < 60:

@@ -56,7 +56,7 @@ def list_flags(args: Namespace) -> int:
     else:
         for flag in flags:
             closed = f" [cleared: {flag.cleared.why}]" if flag.cleared else ""
-            since = at.day.clock(flag.since)
+            since = at.day.time_text(flag.since)
             name = f"{flag_title(flag)} ({flag.rule.value})"
             head = f"{flag.about or WHOLE_DAY} {name} since {since}: {flag.why}{closed}"
             say(*wrap(head, WIDTH, "   ", ""))
@@ -107,4 +107,4 @@ def log(args: Namespace) -> None:
     rewriting = [e for e in at.file.events if e.id not in order]
     for event in sorted((*alive, *rewriting), key=lambda e: e.at):
         signs = ("late " if event.is_late else "") + ("void " if event.id in dead else "")
-        say(f"{at.day.clock(event.at):9} {whose(event)}{event_text(event, at.day)}  {signs}".rstrip())
+        say(f"{at.day.time_text(event.at):9} {whose(event)}{event_text(event, at.day)}  {signs}".rstrip())

@@ -43,7 +43,7 @@ def summary_sheet(day: Day, session_id: str, now: Moment, reorder: Sequence[str]
     """
     sums = tally(day, now)
     plan = day.plan.session
-    ended = f"{'closed' if day.closed else 'as at'} {day.clock((day.closed or now).utc)}"
+    ended = f"{'closed' if day.closed else 'as at'} {day.time_text((day.closed or now).utc)}"
     blocks = tuple(_blocks(day, sums, now, reorder))
     about = f"{plan.date:%a %d %b %Y}, {ended}, session {session_id}"
     sheet = Sheet("summary", f"PAGE OF THE DAY  {plan.name}", about, blocks, dense=True)
@@ -100,7 +100,7 @@ def _blocks(day: Day, sums: Tally, now: Moment, reorder: Sequence[str]) -> Itera
         text = "; ".join(f"{batch.no} {batch.colourway.name}" for batch in waiting)
         yield KeepTogether((Paragraph(text, lead="not started:"),), stays)
     broken = [(down, marks.of(UnitChanged, down.at.utc)) for down in _breakdowns(day)]
-    if down := [f"{one.unit} since {day.clock(one.at.utc)}{mark}{one.held}" for one, mark in broken if not one.back]:
+    if down := [f"{d.unit} since {day.time_text(d.at.utc)}{mark}{d.held}" for d, mark in broken if not d.back]:
         yield KeepTogether((Paragraph("; ".join(down), lead="still down:"),), stays)
     counts = f"{sums.skeins_dyed} dyed, {sums.skeins_rinsed} rinsed, {sums.skeins_done} done"
     done = f"SO FAR: of {counted(sums.skeins, 'piece')} {counts}"
@@ -122,7 +122,7 @@ def _blocks(day: Day, sums: Tally, now: Moment, reorder: Sequence[str]) -> Itera
     notes = [(at, note, marks.of(Noted, at.utc)) for at, note in day.notes]
     notes += [(one.at, f"{one.unit} broke down{one.held}{one.back}", mark) for one, mark in broken if one.back]
     for at, text, mark in sorted(notes, key=lambda note: note[0].utc):
-        yield KeepTogether((Paragraph(text, lead=day.clock(at.utc) + mark),), "NOTES")
+        yield KeepTogether((Paragraph(text, lead=day.time_text(at.utc) + mark),), "NOTES")
     legend = marks.legend()
     yield KeepTogether((_rates(day, now), *([Paragraph(legend)] if legend else [])), apart=True)
 
@@ -147,7 +147,7 @@ def _yarn(batch: BatchRecord) -> str:
 
 def _flag_lines(day: Day, flags: list[Flag]) -> Iterator[Paragraph]:
     for flag in flags:
-        yield Paragraph(f"{flag_title(flag)}: {flag.why}", 1, day.clock(flag.since))
+        yield Paragraph(f"{flag_title(flag)}: {flag.why}", 1, day.time_text(flag.since))
         if flag.remarks:
             (lead, remedy), *more = flag.remarks
             yield Paragraph("; ".join((remedy, *(f"{word} {text}" for word, text in more))), 2, lead)
@@ -204,15 +204,15 @@ def _past(day: Day, batch: BatchRecord, marks: EventMarks, now: Moment) -> str:
         )
         # Its end is shown unless the next stay starts then.
         ends = stay.until is not None and (following is None or following.since.utc != stay.until.utc)
-        end = f"-{day.clock(stay.until.utc)}" if ends and stay.until else ""
+        end = f"-{day.time_text(stay.until.utc)}" if ends and stay.until else ""
         mark = marks.of(Moved, stay.since.utc, batch)
-        steps.append(f"{word}{layer} {day.clock(stay.since.utc)}{end}{mark}")
+        steps.append(f"{word}{layer} {day.time_text(stay.since.utc)}{end}{mark}")
     parts = [", ".join(steps)] if steps else []
     heats = [_heat_text(day, batch, heat, now, marks) for heat in batch.heats]
     if heats:
         parts.append(f"heat: {', '.join(_together(heats))}")
     readings = [
-        f"{reading_text(r.name, r.value, r.where)} {day.clock(r.at.utc)}{marks.of_reading(batch, r)}"
+        f"{reading_text(r.name, r.value, r.where)} {day.time_text(r.at.utc)}{marks.of_reading(batch, r)}"
         for r in batch.readings
     ]
     if readings:
@@ -303,7 +303,7 @@ def _breakdowns(day: Day) -> list[_Breakdown]:
                     batch.no for batch in day.unsplit if any(_was_in(p, unit.name, at) for p in batch.placements)
                 ]
                 held = f", with {batches_text(inside)}" if inside else ""
-                ups = (f"; works again since {day.clock(up.utc)}" for up, down in unit.downs[n:] if not down)
+                ups = (f"; works again since {day.time_text(up.utc)}" for up, down in unit.downs[n:] if not down)
                 out.append(_Breakdown(at, unit.name, held, next(ups, "")))
     return sorted(out)
 
@@ -324,8 +324,7 @@ def _rates(day: Day, now: Moment) -> Paragraph:
     if gone := gone_by_late_entries(day, now):
         lines.append(f"{counted(gone, 'alarm')} stood before late entries removed the cause")
     if counts.busiest_at is not None:
-        since = day.clock(counts.busiest_at)
-        lines.append(f"most in ten minutes: {counts.busiest}, from {since}")
+        lines.append(f"most in ten minutes: {counts.busiest}, from {day.time_text(counts.busiest_at)}")
     if counts.alarms:
         lines.append(f"longest unanswered alarm: {length_text(counts.longest_min)} ({counts.longest_text})")
     return Paragraph("; ".join(lines))

@@ -292,7 +292,7 @@ class Day:
         first_at = self.first_at
         return planned if first_at is None else max(local(first_at, self.plan.session.zone).date(), planned)
 
-    def clock(self, moment: datetime) -> str:
+    def time_text(self, moment: datetime) -> str:
         """Return "14:05" in the session's zone, "Sun 03:08" on another day than `date`."""
         return clock_from(moment, self.plan.session.zone, self.date)
 

@@ -116,5 +116,5 @@ def waiting_text(day: Day, batch: BatchRecord, now: Moment) -> str | None:
 
 def cover_text(day: Day, cover: Cover, left_min: float, now: Moment) -> str:
     """Return "wrapped, safe until Sat 20:25" of painted yarn that its cover lets wait ``left_min`` longer."""
-    until = day.clock(now.later(left_min * 60).utc)
+    until = day.time_text(now.later(left_min * 60).utc)
     return f"{cover.value}, {'safe until' if left_min > 0 else 'drying out since'} {until}"

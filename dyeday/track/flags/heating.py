@@ -80,7 +80,7 @@ def overdue(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
         if since is None or any(is_one_cause(alarm, low) for low in of_tanks(day, now)):
             continue
         stood = length_text(alarm.stood_min(now.utc))
-        began = day.clock(alarm.since)
+        began = day.time_text(alarm.since)
         why = f"alarm of {began} not answered for {stood}: {alarm.text}"
         yield RaisedFlag(since, why, _OVERDUE_REMEDY, alarm.unit, f"{alarm.unit} {alarm.since}")
 
