@@ -157,7 +157,7 @@ class CorrectActions(Actions):
         order |= {"priority": 1} if is_first else {}
         # It must be dry the day before it goes out.
         posted = "" if due is None else f", dry by {due - timedelta(days=1):%a} to go out {due:%a}"
-        HoursActions(self.acts).shown_if_known(OrderAdded(order=order), f"{skeins} {colourway} for {item}{posted}")
+        HoursActions(self.acts).ask_if_known(OrderAdded(order=order), f"{skeins} {colourway} for {item}{posted}")
 
     async def void(self, event: Event) -> None:
         """Mark an entry as void, or redo it."""

@@ -79,7 +79,7 @@ class HoursActions(Actions):
 
     async def _aim(self) -> None:
         aim = await ask(Choose("The day's aim", numbered(AIM_WORDS, AIM_WORDS.__getitem__)))
-        self.shown(HoursChanged(aim=aim))
+        self.confirm_with_effect(HoursChanged(aim=aim))
 
     async def _span(self, label: str, spans: Spans, change: Callable[[str, str | None], HoursChanged]) -> None:
         """Ask which of ``spans`` still ahead moves, where there are several, and when it begins or is."""
@@ -101,7 +101,7 @@ class HoursActions(Actions):
             return
         unit = await pick("Out of use, or in use again", names)
         what = UnitEvent.UP if day.units[unit].is_down else UnitEvent.DOWN
-        self.shown(UnitChanged(unit=unit, what=what))
+        self.confirm_with_effect(UnitChanged(unit=unit, what=what))
 
     async def _typed(self, label: str, change: Callable[[str], HoursChanged], *, at_once: bool = False) -> None:
         """Ask for a time or a count, and show its effect as it is typed.
@@ -132,16 +132,16 @@ class HoursActions(Actions):
         if at_once or effects[self._words(body)]:
             self.acts.record(EventDraft(body))
         else:
-            self.shown(body)
+            self.confirm_with_effect(body)
 
-    def shown_if_known(self, body: Body, words: str) -> None:
+    def ask_if_known(self, body: Body, words: str) -> None:
         """Accept a change once its effect was shown; at once where no forecast can show it."""
         if self.screen.bench_app.outlook.forecast is None:
             self.acts.record(EventDraft(body))
         else:
-            self.shown(body, words)
+            self.confirm_with_effect(body, words)
 
-    def shown(
+    def confirm_with_effect(
         self, body: Body, words: str = "", taken: Callable[[], object] | None = None, above: Sequence[str] = ()
     ) -> None:
         """Work out what a change brings, and record it, or call ``taken``, once that was seen below ``above``."""
