@@ -6,7 +6,7 @@ import pytest
 
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId
-from dyeday.track.flags import OF_BATCH, RULES, flags_of
+from dyeday.track.flags import FLAGS_OF_BATCH, RULES, flags_of
 from tests.track.days import PLAN, Line, at, day_of, flags, heated, now, plan_with, proper, soaked
 
 MISSED, NONE, SHORT = FlagId.MISSED_ACID_SOAK, FlagId.NO_ACID, FlagId.SHORT_SOAK
@@ -28,7 +28,7 @@ def test_before_dye_goes_on_only_the_place_of_a_batch_can_be_wrong() -> None:
     first = [at("09:00", no, to="soak", unit="tray 1") for no in ("01", "02")]
     again = [at("09:20", "01", to="set-aside"), at("10:00", "01", to="soak", unit="tray 1")]
     day, later = day_of([*first, at("09:05", unit="tray 1", acid_ml=5), *again]), now("20:00")
-    raised = {rule for rule in OF_BATCH for batch in day.unsplit if [*RULES[rule].find(day, batch, later)]}
+    raised = {rule for rule in FLAGS_OF_BATCH for batch in day.unsplit if [*RULES[rule].find(day, batch, later)]}
     assert raised == {FlagId.OVER_FULL} == {flag.rule for flag in flags_of(day, later)}
 
 

@@ -23,7 +23,7 @@ from dyeday.track.events.measured import Measured
 from dyeday.track.events.movements import AcidPutIn, Heated, Load, Moved, Placed, UnitChanged
 from dyeday.track.events.rewriting import Corrected, Redone, Undone
 from dyeday.track.events.session_events import OrderAdded
-from dyeday.track.folding.fold import OF_A_BATCH, current, dependents, keys_for
+from dyeday.track.folding.fold import MAY_BE_ANOTHERS, current, dependents, keys_for
 from dyeday.track.timestamp import Moment, local
 from dyeday.track.typed_entries import parts_of, typed_batches, typed_reading
 
@@ -172,7 +172,7 @@ class CorrectActions(Actions):
         choices = [KeyChoice("t", self._time, "its time")]
         if self._value_label(event):
             choices.append(KeyChoice("v", self._value, self._value_label(event)))
-        if event.batches and isinstance(event.body, OF_A_BATCH):
+        if event.batches and isinstance(event.body, MAY_BE_ANOTHERS):
             choices.append(KeyChoice("b", self._batch, "the batch"))
         change = await ask(Choose(f"Correct: {event_text(event, self.keeper.day)}", choices))
         await change(event)

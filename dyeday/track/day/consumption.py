@@ -191,7 +191,7 @@ def acid_put_in(day: Day) -> float:
     return sum(put.amount_of(day.plan.acid) for put in put_in)
 
 
-OF_A_BATCH = (ExtraPer.BATCH, ExtraPer.SKEIN, ExtraPer.PER_100_G)
+PER_OWN_BATCH = (ExtraPer.BATCH, ExtraPer.SKEIN, ExtraPer.PER_100_G)
 """an extra per one of these is each batch's own; one per day or lot is there for several at once"""
 
 
@@ -209,7 +209,7 @@ def extra_by_plan(day: Day, extra: Extra, batches: Iterable[BatchRecord]) -> dic
     """
     recorded = extra_recorded(day, extra)
     silent = [batch for batch in batches if not recorded.keys() & day.line_of(batch)]
-    if extra.per in OF_A_BATCH:
+    if extra.per in PER_OWN_BATCH:
         return {batch.no: extra.amount * _times(extra, batch) for batch in silent}
     if recorded:
         return {}

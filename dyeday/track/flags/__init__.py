@@ -118,11 +118,11 @@ USUAL_REASONS = (
 """What a digit picks as a flag is cleared; your own words may be added."""
 
 
-OF_BATCH = tuple(rule for rule in RULES if rule not in FLAGS_OF_DAY)
+FLAGS_OF_BATCH = tuple(rule for rule in RULES if rule not in FLAGS_OF_DAY)
 _BEFORE_DYE = (State.WAITING, State.SOAK, State.SET_ASIDE)
 
 
-def flags_of_batch(day: Day, batch: BatchRecord, now: Moment, rules: Iterable[FlagId] = OF_BATCH) -> list[Flag]:
+def flags_of_batch(day: Day, batch: BatchRecord, now: Moment, rules: Iterable[FlagId] = FLAGS_OF_BATCH) -> list[Flag]:
     """Return a batch's flags, open and cleared, in the order of ``rules``.
 
     What one rule raised before it was cleared is one cleared flag; what it raised since is one open flag.

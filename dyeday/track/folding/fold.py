@@ -240,7 +240,7 @@ def refuse_all(
     return complaints
 
 
-OF_A_BATCH = (Load, Moved, Placed, Heated, Covered, AcidPutIn, Measured, Noted, ChoreBegun, ChoreFinished)
+MAY_BE_ANOTHERS = (Load, Moved, Placed, Heated, Covered, AcidPutIn, Measured, Noted, ChoreBegun, ChoreFinished)
 """entries that may have been meant for another batch"""
 
 
@@ -260,7 +260,7 @@ def dependents(day: Day, event: Event, batch_no: str) -> list[Event]:
             followers.append(other)
         if leaves:
             break
-    return [other for other in followers if other.id != event.id and isinstance(other.body, OF_A_BATCH)]
+    return [other for other in followers if other.id != event.id and isinstance(other.body, MAY_BE_ANOTHERS)]
 
 
 def _brought_into(event: Event) -> State | None:
