@@ -25,7 +25,7 @@ from dyeday.track.day.progress import units_on
 from dyeday.track.events.event_text import batches_text
 from dyeday.track.flags import RULES
 from dyeday.track.flags.circuits import load_of
-from dyeday.track.flags.crowding import too_much
+from dyeday.track.flags.crowding import over_room
 from dyeday.track.timestamp import Moment
 
 ASKED = (FlagId.DRIED_OUT, FlagId.OVERLOADED_CIRCUIT)
@@ -224,7 +224,7 @@ def _racks(day: Day) -> dict[str, Kit]:
 def _has_room(day: Day, batch: BatchRecord) -> bool:
     """Tell whether some rack has room for a batch, or the plan has none."""
     racks = _racks(day)
-    return not racks or any(not too_much(kit, [*day.in_unit(unit), batch]) for unit, kit in racks.items())
+    return not racks or any(not over_room(kit, [*day.in_unit(unit), batch]) for unit, kit in racks.items())
 
 
 def _left_alone(forecast: Forecast, day: Day) -> Iterator[Warned]:

@@ -17,7 +17,7 @@ from dyeday.bench.view.bench_view import fit_text
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import KitKind, StepKind
-from dyeday.track.flags.circuits import too_much_with
+from dyeday.track.flags.circuits import overload_with
 from tests.fakes import HEAVY_DAY
 from tests.track.days import Line, at, day_of, now
 
@@ -53,7 +53,7 @@ STEAMED = [*BURSTS, heat_on("14:23", "11", 3, "steamer 2")]
 def test_a_unit_that_is_loaded_while_its_circuit_is_full_is_advised_with_the_time_it_may_go_on() -> None:
     """Steamer 2 is filled and loaded from 14:16 on; steamer 1 and the microwave are on until 14:20."""
     day, moment = day_of(BURSTS, PLAN), now("14:16")
-    assert too_much_with(day, "steamer 2", moment)
+    assert overload_with(day, "steamer 2", moment)
     found = forecast(day, moment, evaluations=60)
     lines = advice(day, moment, 3, found)
     (told,) = [item for item in lines if item.about == "11"]
@@ -61,7 +61,7 @@ def test_a_unit_that_is_loaded_while_its_circuit_is_full_is_advised_with_the_tim
     assert lines[0] is not told, "return does what stands first"
     assert re.fullmatch(r"not before 14:2\d, shed is full until then", told.why)
     later = now("14:21")
-    assert too_much_with(day, "steamer 2", later) is None
+    assert overload_with(day, "steamer 2", later) is None
     (told,) = [item for item in advice(day, later, 3, forecast(day, later, evaluations=60)) if item.about == "11"]
     assert "full" not in told.why
 

@@ -12,7 +12,7 @@ from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import State, StepKind, TimerKind, WarningKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.flags.circuits import too_much_with
+from dyeday.track.flags.circuits import overload_with
 from dyeday.track.timers.timers import doing_text, timer_of
 from dyeday.track.timestamp import Moment
 
@@ -46,7 +46,7 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
         mark = "" if step.is_chore else marks.get(step.batch, "")
         why_now = why(step, forecast, day)
         # What its circuit has no room for yet goes behind what can be done.
-        is_full = step.kind is StepKind.LOAD and step.unit is not None and too_much_with(day, step.unit, now)
+        is_full = step.kind is StepKind.LOAD and step.unit is not None and overload_with(day, step.unit, now)
         line = NextUp(step.batch, do_text(step), why_now, Rank.PLANNED, mark, step.is_chore, step.unit)
         (waiting if is_full else planned).append(line)
     planned += waiting

@@ -14,7 +14,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, has_its_minutes, heat_due, heat_to_go_min, heats_of
 from dyeday.track.day.tank_time import tank_min
 from dyeday.track.day.transitions import heat_timed_out
-from dyeday.track.flags.crowding import too_much
+from dyeday.track.flags.crowding import over_room
 from dyeday.track.flags.rinsing import bleeds_now, helps_to_rinse, rinses_clear
 from dyeday.track.timers.timers import next_heat_no
 from dyeday.track.timestamp import Moment
@@ -264,7 +264,7 @@ def roomy_unit(
         inside = _others_in(day, unit, batches, now)
         if inside:
             shared.append((len(inside), unit, kit, inside))
-        elif not day.units[unit].is_down and not too_much(kit, [*batches]):
+        elif not day.units[unit].is_down and not over_room(kit, [*batches]):
             if now is None or _tank_lasts(day, unit, heat_min, now):
                 return unit
             first_empty = first_empty or unit
@@ -286,7 +286,7 @@ def _others_in(day: Day, unit: str, batches: Sequence[BatchRecord], now: Moment 
 def _keeps_out(kit: Kit, inside: Sequence[BatchRecord], batches: Sequence[BatchRecord]) -> bool:
     """Tell whether a unit has no room beside what is in it, or rinses another colour that may run."""
     if kit.kind is not KitKind.SINK:
-        return bool(too_much(kit, [*inside, *batches]))
+        return bool(over_room(kit, [*inside, *batches]))
     return any(_runs_into(one, other) for one in inside for other in batches)
 
 

@@ -22,7 +22,7 @@ from dyeday.track.day.progress import heat_had_min, heat_needed_min
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.events.event_text import placed
 from dyeday.track.flags import RULES, flags_of_batch
-from dyeday.track.flags.circuits import too_much_with
+from dyeday.track.flags.circuits import overload_with
 from dyeday.track.flags.rule import TYPED_MIN
 from dyeday.track.timers.alarm_states import OFF_AND_FILL, Alarm, heat_over_in, standing
 from dyeday.track.timers.timers import Timer, timers_of
@@ -221,7 +221,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterato
     if step is None:
         return
     heats_in = step.edge is HeatEdge.START and step.unit_kind is not None and day.plan.units_of(step.unit_kind)
-    if (heats_in and (step.unit is None or too_much_with(day, step.unit, now))) or (
+    if (heats_in and (step.unit is None or overload_with(day, step.unit, now))) or (
         step.to is State.RINSE and rinsed_before(day, batch)
     ):
         return  # it waits for a unit or a circuit with room, and hands can do nothing about that

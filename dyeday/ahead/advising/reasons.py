@@ -16,7 +16,7 @@ from dyeday.terms import State, StepKind, TimerKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.events.event_text import state_word
-from dyeday.track.flags.circuits import too_much_with
+from dyeday.track.flags.circuits import overload_with
 from dyeday.track.timers.timers import timer_of, timers_of
 
 SOON = timedelta(minutes=15)
@@ -125,7 +125,7 @@ def _of_load(step: Planned, own: Sequence[Planned], forecast: Forecast, day: Day
     if heat is None:
         return f"then {unit} runs"
     is_next = step.start <= forecast.at.utc + AT_ONCE
-    if step.unit and is_next and forecast.at.utc < heat.start and too_much_with(day, step.unit, forecast.at):
+    if step.unit and is_next and forecast.at.utc < heat.start and overload_with(day, step.unit, forecast.at):
         kit = day.plan.kit_of(step.unit)
         return f"not before {day.time_text(heat.start)}, {kit.circuit if kit else unit} is full until then"
     others = (s for s in forecast.steps if s.attended and s.owner != step.owner and s.minutes > 5)

@@ -23,7 +23,7 @@ from dyeday.track.day.day_state import Day, Event, make
 from dyeday.track.day.progress import heat_to_go_min
 from dyeday.track.events.event_text import placed
 from dyeday.track.events.movements import Heated, IntoUnit, Load, Moved
-from dyeday.track.flags.circuits import too_much_with
+from dyeday.track.flags.circuits import overload_with
 from dyeday.track.folding.fold import effective, take, until
 from dyeday.track.timers.timers import timer_of
 from dyeday.track.timestamp import Moment
@@ -255,7 +255,7 @@ def _may_be_on(day: Day, batch: BatchRecord, step: NextStep, at: Moment) -> bool
     if kit is None or step.unit is None:
         return True
     end = at.later((heat_to_go_min(day.plan, batch, step.heat_no or 1, at) + kit.warm_up_min) * 60)
-    return absence_met(day.plan, at.utc, end.utc) is None and too_much_with(day, step.unit, at) is None
+    return absence_met(day.plan, at.utc, end.utc) is None and overload_with(day, step.unit, at) is None
 
 
 def _ready_at(day: Day, batch: BatchRecord, pairs: Sequence[Hands], now: Moment) -> Moment | None:

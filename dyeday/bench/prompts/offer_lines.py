@@ -38,7 +38,7 @@ from dyeday.track.day.consumption import JAR_REMEDY, short_jars
 from dyeday.track.day.progress import has_heated, heat_to_go_min, heat_wanted_min, waiting_acids
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.day.waiting_time import cover_text, waiting_text
-from dyeday.track.flags.circuits import too_much_with
+from dyeday.track.flags.circuits import overload_with
 from dyeday.track.reading_meaning import acid_amount_text, dose_text, usual_text
 from dyeday.track.timers.timers import timer_of
 from dyeday.track.timestamp import SECOND_MIN, length_text, minutes, whole_min
@@ -254,7 +254,7 @@ def _heat_lines(load: Offer) -> list[str]:
 
 def _overload(load: Offer) -> str:
     """Return what its heat would draw that the circuit is not for; empty where all is well."""
-    return (load.unit and too_much_with(load.day, load.unit, load.now)) or ""
+    return (load.unit and overload_with(load.day, load.unit, load.now)) or ""
 
 
 def _short_rest_lines(load: Offer) -> list[str]:

@@ -32,7 +32,7 @@ from dyeday.track.day.tank_time import tank_min
 from dyeday.track.events.event_text import READING_LABELS, batches_text, placed, state_word
 from dyeday.track.events.measured import PLACES
 from dyeday.track.events.movements import Load, Moved, Placed
-from dyeday.track.flags.crowding import too_much
+from dyeday.track.flags.crowding import over_room
 from dyeday.track.timestamp import Moment
 from dyeday.track.typed_entries import typed_reading
 
@@ -257,7 +257,7 @@ class Offer:
         kits = [kit for name, _ in self.units if (kit := self.day.plan.kit_of(name)) is not None]
         if self.step.unit_kind is KitKind.SINK:
             return "another colour is rinsed there: press a number to rinse them together"
-        if all(too_much(kit, [*self.batches]) for kit in kits):
+        if all(over_room(kit, [*self.batches]) for kit in kits):
             return f"{skeins} skeins are more than one holds: press a number to use it anyway, or move fewer batches"
         return "all full: press a number to use one anyway"
 
@@ -297,7 +297,7 @@ class Offer:
         later = [other for other in self.day.arrivals.get(unit, ()) if other.no not in here]
         taken = [*(other for other in others if other not in resting), *later]
         parts = ["+".join(f"{other.no} later" if other in later else other.no for other in taken)] if taken else []
-        parts += ["full"] if taken and kit is not None and too_much(kit, [*taken, *self.batches]) else []
+        parts += ["full"] if taken and kit is not None and over_room(kit, [*taken, *self.batches]) else []
         parts += [f"take {'+'.join(other.no for other in resting)} out to rest"] if resting else []
         return f" ({', '.join(parts)})" if parts else ""
 

@@ -36,7 +36,7 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Ra
                 yield RaisedFlag(moment, why, remedy, cause=f"{circuit.name} {sorted(units)}")
 
 
-def too_much_with(day: Day, unit: str, now: Moment) -> str | None:
+def overload_with(day: Day, unit: str, now: Moment) -> str | None:
     """Return what the rule would say were ``unit`` switched on beside what runs now; None where all is well."""
     circuit = _circuit_of(day.plan, unit)
     if circuit is None:

@@ -64,7 +64,7 @@ def _crowded(
         if KIT_TRAITS[kit.kind].in_turn:
             inside = [one for one in inside if not _rests(one, place.unit, moment)]
         inside = _together_at(inside, moment)
-        why, nos = too_much(kit, inside), {one.no for one in inside}
+        why, nos = over_room(kit, inside), {one.no for one in inside}
         if why and not nos <= flagged_nos:
             flagged_nos = nos
             text = f"{place.unit}: {why} ({' + '.join(sorted(nos))})"
@@ -92,7 +92,7 @@ def _rests(batch: BatchRecord, unit: str, moment: datetime) -> bool:
     return bool(heats) and all(heat.end is not None and heat.end.utc <= moment for heat in heats)
 
 
-def too_much(kit: Kit, inside: list[BatchRecord]) -> str:
+def over_room(kit: Kit, inside: list[BatchRecord]) -> str:
     """Return "6 skeins, room for 4" or "700 g, room for 600 g" where a unit of ``kit`` holds too much.
 
     A batch larger than a microwave goes through it pot by pot, and one that is immersed afterwards soaks in several
