@@ -12,7 +12,7 @@ from dyeday.ahead.foreseen_steps import Planned
 from dyeday.terms import HeatEdge, State, StepKind, UnitEvent
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Body, Day, Event
-from dyeday.track.day.progress import heat_due
+from dyeday.track.day.progress import heat_due_at
 from dyeday.track.events.movements import Heated, Moved, UnitChanged
 from dyeday.track.folding.fold import take_all
 
@@ -63,7 +63,7 @@ def _of_step(step: Planned, batch: BatchRecord, day: Day, *, goes_on: bool) -> I
     elif step.kind is StepKind.UNLOAD:
         on = batch.open_heat
         is_on = on is not None and (on.layer, on.heat_no) == (layer, heat) and not goes_on
-        due = heat_due(day.plan, batch, on).utc if on and is_on else step.start
+        due = heat_due_at(day.plan, batch, on).utc if on and is_on else step.start
         yield min(due, step.start), 1, step.batch, Heated(heat_no=heat, edge=HeatEdge.END)
         if heat == len(batch.colourway.layer_of(layer or 1).heats) and not step.id.part:
             yield step.end, 0, step.batch, Moved(to=State.COOL)

@@ -11,7 +11,7 @@ from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, DyeMethod, HeatEdge
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.bath_contents import part_due
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import at_heat_min, has_its_minutes, heat_due, heat_to_go_min, heats_of
+from dyeday.track.day.progress import at_heat_min, has_its_minutes, heat_begun_now_min, heat_due_at, heats_of
 from dyeday.track.day.tank_time import tank_min
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.flags.crowding import over_room
@@ -133,7 +133,7 @@ def _first_heat(day: Day, batch: BatchRecord, now: Moment) -> NextStep:
     kind = KIT_OF_HEAT[batch.current_layer.heats[0].how]
     # The pot it was dyed in is the pot it is heated in.
     unit = batch.unit if batch.current_layer.how == DyeMethod.IMMERSED else None
-    unit = unit or roomy_unit(day, [batch], kind, heat_to_go_min(day.plan, batch, 1, now), now)
+    unit = unit or roomy_unit(day, [batch], kind, heat_begun_now_min(day.plan, batch, 1, now), now)
     if unit is None and day.plan.units_of(kind):
         return NextStep(batch.no, to=State.FIX, text=f"wait for a {kind.value}")
     return replace(_heat_on(day, batch, 1, unit), to=State.FIX)
@@ -170,7 +170,7 @@ def _fix_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep:
     if following is None:
         return _move(day, batch, State.COOL, None, "cool")
     kind = KIT_OF_HEAT[batch.current_layer.heat_of(following).how]
-    to_go_min = heat_to_go_min(day.plan, batch, following, now)
+    to_go_min = heat_begun_now_min(day.plan, batch, following, now)
     return _heat_on(day, batch, following, roomy_unit(day, [batch], kind, to_go_min, now), to_go_min)
 
 
@@ -208,7 +208,7 @@ def _heating_longer(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> di
         return {}
     others = [(o, o.open_heat) for o in day.unsplit if o is not batch and o.unit == heat.unit]
     return {
-        other.no: heat_due(day.plan, other, theirs)
+        other.no: heat_due_at(day.plan, other, theirs)
         for other, theirs in others
         if theirs is not None and theirs.unit == heat.unit and not has_its_minutes(day.plan, other, theirs, now)
     }
@@ -239,7 +239,7 @@ def in_other_unit(day: Day, batch: BatchRecord, step: NextStep, unit: str | None
 
 
 def _heat_min(day: Day, batch: BatchRecord, step: NextStep, now: Moment) -> float:
-    return heat_to_go_min(day.plan, batch, step.heat_no or 1, now) if step.edge is HeatEdge.START else 0.0
+    return heat_begun_now_min(day.plan, batch, step.heat_no or 1, now) if step.edge is HeatEdge.START else 0.0
 
 
 def roomy_unit(
@@ -308,7 +308,7 @@ def soonest_free(day: Day, kind: KitKind, now: Moment) -> tuple[str, Moment] | N
     for batch in day.unsplit:
         heat = heat_timed_out(batch, now).open_heat
         if heat is not None and heat.unit in day.plan.units_of(kind):
-            end = max(now, heat_due(day.plan, batch, heat))
+            end = max(now, heat_due_at(day.plan, batch, heat))
             ends[heat.unit] = max(end, ends.get(heat.unit, end))
     return min(ends.items(), key=lambda one: one[1].utc, default=None)
 

@@ -18,7 +18,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmState, FlagId, HeatEdge, KitKind, State, TimerKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import heat_had_min, heat_needed_min
+from dyeday.track.day.progress import heat_had_min, heat_in_all_min
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.events.event_text import placed
 from dyeday.track.flags import RULES, flags_of_batch
@@ -203,7 +203,7 @@ def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Moment) -> Iterator[N
     broken_off = next((heat for heat in reversed(batch.heats) if heat.unit == unit and heat.end is not None), None)
     if batch.state is State.FIX and broken_off is not None:
         had = heat_had_min(batch, broken_off.layer, broken_off.heat_no, now)
-        lacks = heat_needed_min(day.plan, batch, broken_off.layer, broken_off.heat_no) - had
+        lacks = heat_in_all_min(day.plan, batch, broken_off.layer, broken_off.heat_no) - had
         why += [f"{had:.0f} min at heat had, {lacks:.0f} to go"] if lacks > 0 else []
     if batch.state is State.FIX and kit is not None and other is None:
         # Hands can do nothing about that: it lies well where it is until one is free.

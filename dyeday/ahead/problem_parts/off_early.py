@@ -14,7 +14,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_TRAITS
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import heat_due, heat_had_min, heat_needed_min, is_enough_heat
+from dyeday.track.day.progress import heat_due_at, heat_had_min, heat_in_all_min, is_enough_heat
 from dyeday.track.day.tank_time import tank_fills
 from dyeday.track.timestamp import Moment, clock_from
 
@@ -45,7 +45,7 @@ class OffEarly:
 
 def heat_end_min(plan: Plan, batch: BatchRecord, heat: Heat) -> int:
     """Return the whole minute, from the plan's midnight, by which heat that is on has its minutes."""
-    return minute_up(plan, heat_due(plan, batch, heat).utc)
+    return minute_up(plan, heat_due_at(plan, batch, heat).utc)
 
 
 def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, tonight: bool) -> OffEarly | None:
@@ -70,7 +70,7 @@ def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, toni
     if end <= now_min or not ways:
         return None
     at, until, why = min(ways)
-    needed = heat_needed_min(plan, batch, heat.layer, heat.heat_no)
+    needed = heat_in_all_min(plan, batch, heat.layer, heat.heat_no)
     by = now.later(60 * (at - now_min))
     had = heat_had_min(batch, heat.layer, heat.heat_no, by) if by > heat.heat_start else 0.0
     fills = tank_min - (at - now_min) < needed - had + kit.warm_up_min

@@ -20,7 +20,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import HeatEdge, State, StepKind, TimerKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day, Event, make
-from dyeday.track.day.progress import heat_to_go_min
+from dyeday.track.day.progress import heat_begun_now_min
 from dyeday.track.events.event_text import placed
 from dyeday.track.events.movements import Heated, IntoUnit, Load, Moved
 from dyeday.track.flags.circuits import overload_with
@@ -254,7 +254,7 @@ def _may_be_on(day: Day, batch: BatchRecord, step: NextStep, at: Moment) -> bool
     kit = day.plan.kit_of(step.unit)
     if kit is None or step.unit is None:
         return True
-    end = at.later((heat_to_go_min(day.plan, batch, step.heat_no or 1, at) + kit.warm_up_min) * 60)
+    end = at.later((heat_begun_now_min(day.plan, batch, step.heat_no or 1, at) + kit.warm_up_min) * 60)
     return absence_met(day.plan, at.utc, end.utc) is None and overload_with(day, step.unit, at) is None
 
 

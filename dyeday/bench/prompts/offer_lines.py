@@ -35,7 +35,7 @@ from dyeday.terms import (
 from dyeday.track.day.bath_contents import may_keep, yarn_of
 from dyeday.track.day.bath_readings import FIRST_RINSE
 from dyeday.track.day.consumption import JAR_REMEDY, short_jars
-from dyeday.track.day.progress import has_heated, heat_to_go_min, heat_wanted_min, waiting_acids
+from dyeday.track.day.progress import has_heated, heat_begun_now_min, heat_due_min, waiting_acids
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.day.waiting_time import cover_text, waiting_text
 from dyeday.track.flags.circuits import overload_with
@@ -119,7 +119,7 @@ def _heat_had_lines(load: Offer) -> list[str]:
         return [f"not at heat yet: none of {planned.minutes:g} min of {planned.how.value}; press h at full heat"]
     # In its last second its row has 0 s left: that lacks no minute.
     had_min, left_min = whole_min(running.elapsed_s + 1), (running.left_s or 0.0) / 60 - SECOND_MIN
-    wanted_min = round(heat_wanted_min(load.plan, load.batch, heat))
+    wanted_min = round(heat_due_min(load.plan, load.batch, heat))
     lacks = length_text(wanted_min - had_min if left_min > 1 else left_min)
     early = f"{lacks} early: " if left_min > 0 else ""
     lines = [f"{early}{had_min} of {wanted_min} min of {planned.how.value} so far"]
@@ -285,7 +285,7 @@ def _bath_warm_up_lines(load: Offer, kit: Kit) -> list[str]:
 
 def _heat_end(load: Offer, kit: Kit) -> datetime:
     """Return when a heat begun now would end, its unit loaded and filled first."""
-    on_min = kit.warm_up_min + heat_to_go_min(load.plan, load.batch, load.step.heat_no or 1, load.now)
+    on_min = kit.warm_up_min + heat_begun_now_min(load.plan, load.batch, load.step.heat_no or 1, load.now)
     fill_min = FILL_MIN if fills_each_load(load.plan, kit, on_min) else 0
     return load.now.later((kit.load_min + fill_min + on_min) * 60).utc
 

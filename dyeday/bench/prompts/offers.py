@@ -27,7 +27,7 @@ from dyeday.terms import (
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import AcidOffer, acid_offer, may_keep
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import heat_to_go_min
+from dyeday.track.day.progress import heat_begun_now_min
 from dyeday.track.day.tank_time import tank_min
 from dyeday.track.events.event_text import READING_LABELS, batches_text, placed, state_word
 from dyeday.track.events.measured import PLACES
@@ -243,7 +243,7 @@ class Offer:
         tank = tank_min(self.day, self.unit, self.now)
         if tank is None:
             return None
-        heat_min = heat_to_go_min(self.plan, self.batch, self.step.heat_no or 1, self.now)
+        heat_min = heat_begun_now_min(self.plan, self.batch, self.step.heat_no or 1, self.now)
         return OfferedTank(tank.left, heat_min + self.kit.warm_up_min, tank.full)
 
     @property

@@ -20,7 +20,7 @@ from dyeday.track.day.batch_record import BatchRecord, Heat, Placement
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import at_heat_min, heat_needed_min
+from dyeday.track.day.progress import at_heat_min, heat_in_all_min
 from dyeday.track.events.event_text import batches_text, reading_text, state_word
 from dyeday.track.events.movements import AcidPutIn, Heated, Moved, UnitChanged
 from dyeday.track.events.remarks import Noted
@@ -234,7 +234,7 @@ def _heat_text(day: Day, batch: BatchRecord, heat: Heat, now: Moment, marks: Eve
     if heat.unit is not None:
         # "steamer 1" names its heat.
         where = heat.unit if heat.unit.startswith(where) else f"{where} in {heat.unit}"
-    wanted = heat_needed_min(day.plan, batch, heat.layer, heat.heat_no)
+    wanted = heat_in_all_min(day.plan, batch, heat.layer, heat.heat_no)
     on = "" if heat.end else " so far"
     had = f"{at_heat_min(heat, now):.0f}{_heat_marks(batch, heat, marks)}"
     return f"{where}: ", had, f" of {wanted:g} min{on}"

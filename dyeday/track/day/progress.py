@@ -133,7 +133,7 @@ def heat_had_min(batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> f
     return sum(at_heat_min(heat, now) for heat in heats_of(batch, layer, heat_no, now))
 
 
-def heat_needed_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int) -> float:
+def heat_in_all_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int) -> float:
     """Return the minutes that heat ``heat_no`` needs, times its potfuls where pots take turns in a microwave."""
     planned = batch.colourway.layer_of(layer).heat_of(heat_no)
     kind = KIT_OF_HEAT[planned.how]
@@ -146,7 +146,7 @@ def heat_needed_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int) ->
 
 def heat_min_of_each_pot(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> float:
     """Return the minutes one heat gave each pot-ful up to ``now``: all of it where pots do not go in turn."""
-    pots = heat_needed_min(plan, batch, layer, heat_no) / batch.colourway.layer_of(layer).heat_of(heat_no).minutes
+    pots = heat_in_all_min(plan, batch, layer, heat_no) / batch.colourway.layer_of(layer).heat_of(heat_no).minutes
     return heat_had_min(batch, layer, heat_no, now) / pots
 
 
@@ -157,17 +157,17 @@ def is_enough_heat(plan: Plan, had_min: float, needed_min: float) -> bool:
 
 def heat_was_had(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> bool:
     """Tell whether heat ``heat_no`` gave its share of minutes by ``now``, all its potfuls together."""
-    had, needed = heat_had_min(batch, layer, heat_no, now), heat_needed_min(plan, batch, layer, heat_no)
+    had, needed = heat_had_min(batch, layer, heat_no, now), heat_in_all_min(plan, batch, layer, heat_no)
     return bool(heats_of(batch, layer, heat_no, now)) and is_enough_heat(plan, had, needed)
 
 
-def heat_wanted_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
+def heat_due_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
     """Return the minutes that ``heat`` should give: the recipe's, less what earlier ones gave if that was too little.
 
     A breakdown, or a heat ended too early, goes on where it was; pots in turn get at least a pot's.
     """
     minutes_each = batch.planned_heat(heat).minutes
-    needed = heat_needed_min(plan, batch, heat.layer, heat.heat_no)
+    needed = heat_in_all_min(plan, batch, heat.layer, heat.heat_no)
     earlier = (other for other in heats_of(batch, heat.layer, heat.heat_no, heat.start) if other is not heat)
     had = sum(at_heat_min(other, heat.start) for other in earlier)
     if needed > minutes_each:
@@ -175,21 +175,21 @@ def heat_wanted_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
     return needed if is_enough_heat(plan, had, needed) else needed - had
 
 
-def heat_due(plan: Plan, batch: BatchRecord, heat: Heat) -> Moment:
+def heat_due_at(plan: Plan, batch: BatchRecord, heat: Heat) -> Moment:
     """Return when ``heat`` has given the minutes that it should."""
-    return heat.heat_start.later(heat_wanted_min(plan, batch, heat) * 60)
+    return heat.heat_start.later(heat_due_min(plan, batch, heat) * 60)
 
 
 def has_its_minutes(plan: Plan, batch: BatchRecord, heat: Heat, now: Moment) -> bool:
     """Tell whether ``heat`` has given the minutes that it should by ``now``."""
-    return at_heat_min(heat, now) >= heat_wanted_min(plan, batch, heat)
+    return at_heat_min(heat, now) >= heat_due_min(plan, batch, heat)
 
 
-def heat_to_go_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Moment) -> float:
+def heat_begun_now_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Moment) -> float:
     """Return the minutes at heat of a heat begun now: all of them, or what it lacks where it broke off."""
     minutes_each = batch.current_layer.heat_of(heat_no).minutes
     had = heat_had_min(batch, batch.layer, heat_no, now)
-    if heat_needed_min(plan, batch, batch.layer, heat_no) > minutes_each:
+    if heat_in_all_min(plan, batch, batch.layer, heat_no) > minutes_each:
         return minutes_each
     return minutes_each if heat_was_had(plan, batch, batch.layer, heat_no, now) else minutes_each - had
 
@@ -250,6 +250,6 @@ def units_on(day: Day, now: Moment) -> list[UnitOn]:
     units = []
     for unit, on in heats.items():
         if on:
-            ends = (heat_due(day.plan, batch, heat) for batch, heat in on)
+            ends = (heat_due_at(day.plan, batch, heat) for batch, heat in on)
             units.append(UnitOn(unit, tuple(batch.no for batch, _ in on), max(ends)))
     return units

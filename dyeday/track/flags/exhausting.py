@@ -11,7 +11,7 @@ from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, is_loose_dye, last_ph, ph_limit, read_hot
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import LOOKS, is_enough_heat, last_painted, readings_of
-from dyeday.track.flags.heating import heat_had_and_needed_min
+from dyeday.track.flags.heating import layer_had_and_needs_min
 from dyeday.track.flags.rule import RaisedFlag, distinct_numbers
 from dyeday.track.timestamp import Moment
 
@@ -50,7 +50,7 @@ def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     put_on = last_painted(batch)
     ph = last_ph(batch, put_on.since if put_on else None, _company_until(batch, reading))
     layer = batch.colourway.layer_of(reading.layer)
-    short = not is_enough_heat(day.plan, *heat_had_and_needed_min(day, batch, reading.layer, reading.at))
+    short = not is_enough_heat(day.plan, *layer_had_and_needs_min(day, batch, reading.layer, reading.at))
     ph_high = None if ph is None else above(ph, ph_limit(day.plan, layer))
     return exhaustion.remedy(ph_high, short, layer.how != DyeMethod.IMMERSED)
 

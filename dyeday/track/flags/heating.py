@@ -45,7 +45,7 @@ def short_fix(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
     """
     for stay, left in left_fix(batch):
         layer = batch.colourway.layer_of(stay.layer)
-        had, needed = heat_had_and_needed_min(day, batch, stay.layer, left)
+        had, needed = layer_had_and_needs_min(day, batch, stay.layer, left)
         if not is_enough_heat(day.plan, had, needed):
             steady = any(heat.how in STEADY_HEATS for heat in layer.heats)
             whose = "its deepest section needs" if steady else "the recipe asks for"
@@ -54,7 +54,7 @@ def short_fix(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
             yield RaisedFlag(left.utc, f"{part_text(had, needed, 'min')} at heat that {whose}", remedy)
 
 
-def heat_had_and_needed_min(day: Day, batch: BatchRecord, layer_no: int, until: Moment) -> tuple[float, float]:
+def layer_had_and_needs_min(day: Day, batch: BatchRecord, layer_no: int, until: Moment) -> tuple[float, float]:
     """Return the minutes at heat that a layer had until a moment, and those it needs.
 
     It needs what its deepest section needs where it is steamed or simmered, else what the recipe asks for.
