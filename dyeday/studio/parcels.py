@@ -18,7 +18,7 @@ from dyeday.terms import Outcome, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import whereabouts
-from dyeday.track.flags import flags_of_batch
+from dyeday.track.flags import flag_words, flags_of_batch
 from dyeday.track.timers.timers import doing_text
 from dyeday.track.timestamp import Moment
 
@@ -104,6 +104,11 @@ class Parcel:
     def flags(self) -> dict[str, tuple[str, ...]]:
         """Return the open flags of its pieces, by batch."""
         return {one.batch: one.flags for order in self.orders for one in order.pieces if one.flags}
+
+    @property
+    def checks(self) -> list[str]:
+        """What to check before it is packed: "04, short soak, bleeds", a line for each batch."""
+        return [f"{no}, {', '.join(map(flag_words, rules))}" for no, rules in self.flags.items()]
 
     @property
     def waits(self) -> tuple[tuple[OrderStatus, OrderWait], ...]:

@@ -74,7 +74,7 @@ def test_the_heavy_day_is_few_pages_and_breaks_no_time_unit_or_lot_number(paper:
     assert len(pages["summary"]) == len(pages["cautions"]) == 1
     slips = [block.parts[0] for block in made["packing"].blocks if block.slip]
     headings = [slip.text for slip in slips if isinstance(slip, Paragraph)]
-    assert sum(heading in pages["packing"][0] for heading in headings) == 4
+    assert max(sum(heading in page for heading in headings) for page in pages["packing"]) == 4
     assert len(headings) == 6
     times = 0
     for said in pages.values():

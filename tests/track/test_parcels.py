@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from dyeday.commands.papers.parcels_answer import parcel_lines
-from dyeday.paper.layout.sheet_text import sheet_text
+from dyeday.paper.layout.sheet_text import sheet_text, text_pages
 from dyeday.paper.sheets.labels_and_packing import packing_sheet
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.studio.label_facts import care_words, fibre_text, labels
@@ -53,11 +53,13 @@ def test_a_parcel_says_which_of_its_batches_have_open_flags() -> None:
     parcel = next(p for p in out_of(marked).parcels if p.name == "harbour for Ida")
     assert (parcel.is_complete, parcel.flags) == (True, {"01": ("bleeding",)})
     assert "    check first: 01, bleeds" in list(parcel_lines(out_of(marked)))
-    slip = sheet_text(packing_sheet("Tests", "", out_of(marked)))  # goes to the customer
+    own, slip = text_pages(packing_sheet("Tests", "", out_of(marked)))  # the second goes to the customer
+    assert "CHECK BEFORE YOU PACK\n---------------------\n[ ] harbour for Ida: 01, bleeds\n" in own
     assert "harbour for Ida: complete" in slip
     assert "bleeds" not in slip
     cleared = [*marked, at("18:10", "01", event="resolved", rule="bleeding", why="rinsed again, clean")]
     assert not next(p for p in out_of(cleared).parcels if p.name == "harbour for Ida").flags
+    assert "CHECK BEFORE" not in sheet_text(packing_sheet("Tests", "", out_of(cleared)))
 
 
 def test_scrapped_pieces_are_to_be_dyed_again() -> None:

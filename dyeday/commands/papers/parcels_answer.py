@@ -13,7 +13,6 @@ from dyeday.store.sessions import earlier_days
 from dyeday.studio.costs import CostLine, LotCost, OrderMargin, lot_costs, money_text, order_margins
 from dyeday.studio.label_facts import Label, labels
 from dyeday.studio.parcels import OrderStatus, Outgoing, orders_out
-from dyeday.track.flags import flag_words
 from dyeday.track.timestamp import length_text
 
 
@@ -92,9 +91,7 @@ def parcel_lines(out: Outgoing) -> Iterator[str]:
         yield f"{parcel.name}{due}: {'COMPLETE' if parcel.is_complete else 'waits'}"
         for order in parcel.orders:
             yield from _order_lines(order)
-        yield from (
-            f"    check first: {no}, {', '.join(map(flag_words, rules))}" for no, rules in parcel.flags.items()
-        )
+        yield from (f"    check first: {check}" for check in parcel.checks)
     for order in out.samples:
         yield f"Sample {order.item}, not sold"
         yield from _order_lines(order)

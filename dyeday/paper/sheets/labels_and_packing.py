@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
-from dyeday.paper.layout.sheet import BOX, Card, Cards, Column, KeepTogether, Paragraph, Part, Sheet, Table
+from dyeday.paper.layout.sheet import BOX, Card, Cards, Column, KeepTogether, Paragraph, Part, Sheet, Table, tick
 from dyeday.studio.label_facts import M_PER_YARD, Label
 from dyeday.studio.parcels import FinishedPieces, OrderStatus, Outgoing, Parcel
 from dyeday.text import counted
@@ -36,23 +35,27 @@ def card_of(label: Label, studio: str) -> Card:
 
 
 def packing_sheet(name: str, about: str, out: Outgoing, studio: str = "") -> Sheet:
-    """Return a slip for each parcel with anything ready, complete ones first; then those that wait, and spares.
+    """Return the dyer's page: what to check, parcels that wait, and spares; then a slip for each parcel with pieces.
 
-    A slip goes to the customer: flags are for the dyer, in `dyeday parcels`.
+    A slip goes to the customer and has no flags. Complete parcels come first.
     """
-    blocks: list[KeepTogether] = []
     packed = [parcel for parcel in out.parcels if any(order.ready for order in parcel.orders)]
-    for parcel in sorted(packed, key=lambda parcel: not parcel.is_complete):
-        parts = (*([Paragraph(studio)] if studio else []), *_parcel(parcel))
-        blocks.append(KeepTogether(parts, apart=True, slip=True))
-    rest = [
+    blocks = [
+        KeepTogether(tuple(tick(f"{parcel.name}: {check}") for check in parcel.checks), "CHECK BEFORE YOU PACK")
+        for parcel in packed
+        if parcel.checks
+    ]
+    blocks += [
         KeepTogether(tuple(_parcel(parcel)), "NOTHING TO PACK YET") for parcel in out.parcels if parcel not in packed
     ]
     apart = tuple(_apart(out))
     if apart:
-        rest.append(KeepTogether(apart, "SPARES, IN NO PARCEL"))
-    if rest:
-        blocks += [replace(rest[0], new_page=bool(blocks)), *rest[1:]]
+        blocks.append(KeepTogether(apart, "SPARES, IN NO PARCEL"))
+    is_first = bool(blocks)
+    for parcel in sorted(packed, key=lambda parcel: not parcel.is_complete):
+        parts = (*([Paragraph(studio)] if studio else []), *_parcel(parcel))
+        blocks.append(KeepTogether(parts, apart=True, slip=True, new_page=is_first))
+        is_first = False
     if not blocks:
         blocks.append(KeepTogether((Paragraph("No orders to pack."),)))
     return Sheet("packing", f"PACKING LIST  {name}", about, tuple(blocks))
