@@ -101,7 +101,7 @@ def on_the_bench(studio: Studio, at: datetime) -> None:
     flags = {batch.no: flags_of_batch(day, batch, now) for batch in day.unsplit}
     flags[""] = flags_of_day(day, now)
     kept = ViewCache()
-    seen = kept.view(day, now, flags, 6, found)
+    seen = kept.view(day, now, flags, found)
     for width, height in SIZES:
         chosen = seen.rows[0].no if seen.rows else None
         beside = StatusAndKeys(chosen, (), "", "said", False, ["page on"], [("?", "keys")], "nothing", "", True, True)

@@ -18,7 +18,7 @@ from dyeday.bench.live_session import LiveSession
 from dyeday.bench.view.batch_row import BatchRow
 from dyeday.bench.view.bench_layout import LOWEST, Layout, Scene, StatusAndKeys
 from dyeday.bench.view.bench_lines import NARROWEST, Canvas, unsaved_words
-from dyeday.bench.view.bench_view import MOST_NEXT_MADE, BenchView, ViewCache
+from dyeday.bench.view.bench_view import BenchView, ViewCache
 from dyeday.bench.widgets.board import Board
 from dyeday.terms import State
 from dyeday.text import counted, harmless
@@ -128,9 +128,7 @@ class BenchScreen(MainStage):
             return
         now = self.keeper.now()
         flags = self.keeper.flags(now)
-        self.shown = self.view_cache.view(
-            self.keeper.day, now, flags, MOST_NEXT_MADE, self.bench_app.outlook.forecast
-        )
+        self.shown = self.view_cache.view(self.keeper.day, now, flags, self.bench_app.outlook.forecast)
         self._choose_one(self.shown)
         width, height = self.size
         if width < NARROWEST or height < LOWEST:

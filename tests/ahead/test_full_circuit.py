@@ -70,7 +70,7 @@ def test_yarn_that_has_rested_is_not_put_first_while_its_circuit_is_full() -> No
     """Two steamers are on: nothing hands can do for 09 but wait. Where one is on, its second burst comes first."""
     for lines, comes in ((STEAMED, False), (BURSTS, True)):
         day, moment = day_of(lines, PLAN), now("14:24")
-        about = [item.about for item in next_up(day, moment, 50)]
+        about = [item.about for item in next_up(day, moment)]
         assert ("09" in about) is comes
         found = forecast(day, moment, evaluations=60)
         first = advice(day, moment, 3, found)[0]
@@ -141,7 +141,7 @@ def test_a_sink_is_asked_to_be_emptied_from_the_last_minute_of_its_rinse() -> No
     """Eight minutes for 400 g: in the last of them the next batch would else stand before it."""
     wet = [at("13:00", "10", to="paint"), at("13:10", "10", to="cool"), at("14:20:30", "10", to="rinse")]
     for time, asked in (("14:26", False), ("14:28", True)):
-        rows = next_up(day_of(wet, PLAN), now(time), 50)
+        rows = next_up(day_of(wet, PLAN), now(time))
         assert [item.why.startswith("rinsed? 7 min") for item in rows if item.about == "10"] == [asked]
 
 
@@ -158,7 +158,7 @@ def test_another_colour_is_rinsed_once_the_one_in_the_sink_or_in_hands_is_out(
     found = forecast(wet, now("20:07"), evaluations=20)
     (line,) = [item for item in advice(wet, now("20:07"), 9, found) if item.about == other]
     assert (line.do, line.why == "once 10 is rinsed") == ("rinse", waits)
-    told = [item.do for item in next_up(wet, now("20:07"), 50) if other in item.abouts]
+    told = [item.do for item in next_up(wet, now("20:07")) if other in item.abouts]
     assert told == ([] if waits else [f"rinse{' in sink 1' if sinks else ''}"])
 
 

@@ -219,7 +219,7 @@ def test_alarms_come_first_then_what_is_due_and_possible_then_what_still_runs() 
     clock.on(12)
     plan = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
     day = fold(plan, events)
-    found = wanted(day, clock(), next_up(day, clock(), 6))
+    found = wanted(day, clock(), next_up(day, clock()))
     assert [(w.about, w.word, w.urgency) for w in found] == [
         ("04", "heat off", Urgency.OVER),
         ("01", "paint", Urgency.READY),
@@ -236,7 +236,7 @@ def test_a_tank_that_is_low_says_heat_off_before_anything_else(minutes: int, wor
 
     clock = now(f"{10 + (30 + minutes) // 60}:{(30 + minutes) % 60:02d}")
     day = day_of([at("10:00", "01", to="fix"), at("10:30", "01", heat_no=1, run="start", unit="steamer 1")])
-    words = {thing.about: thing.word for thing in wanted(day, clock, next_up(day, clock, 6))}
+    words = {thing.about: thing.word for thing in wanted(day, clock, next_up(day, clock))}
     assert words["steamer 1"] == word
 
 

@@ -55,17 +55,17 @@ def test_forty_clocks_make_each_row_again_once_a_minute(tmp_path: Path) -> None:
     clock = FakeClock()
     plan, events = soaking_day(clock(), batches=60, soaking=40)
     day, kept = fold(plan, events), ViewCache()
-    kept.view(day, clock(), {}, 6, None)
+    kept.view(day, clock(), {}, None)
     assert kept.rows.made == 60
     for _second in range(60):
         clock.on(seconds=1)
-        kept.view(day, clock(), {}, 6, None)
+        kept.view(day, clock(), {}, None)
     assert kept.rows.made == 60 + 40
 
 
 def test_the_lists_title_counts_what_dries_apart_from_what_waits() -> None:
     day = day_of(proper("01"))
-    rows = ViewCache().view(day, now("13:00"), {}, 6, None).rows
+    rows = ViewCache().view(day, now("13:00"), {}, None).rows
     assert tally(rows) == f"1 drying · {len(rows) - 1} waiting"
     assert tally(rows, open_flags=2).endswith("waiting · 2 flags")
 
@@ -75,10 +75,8 @@ def test_the_lists_title_counts_a_flag_of_two_batches_once() -> None:
     day, at_ten = day_of(full), now("10:00")
     by_batch = flags_by_batch(day, at_ten)
     assert sum(map(len, by_batch.values())) == 3
-    assert ViewCache().view(day, at_ten, by_batch, 6, None).open_flags == 1
-    assert (
-        ViewCache().view(day_of(full[:1]), at_ten, flags_by_batch(day_of(full[:1]), at_ten), 6, None).open_flags == 0
-    )
+    assert ViewCache().view(day, at_ten, by_batch, None).open_flags == 1
+    assert ViewCache().view(day_of(full[:1]), at_ten, flags_by_batch(day_of(full[:1]), at_ten), None).open_flags == 0
 
 
 @pytest.mark.parametrize("since_min", [18.5, 18.505])
@@ -89,13 +87,13 @@ def test_what_is_kept_says_what_is_worked_out_anew(since_min: float) -> None:
     day, kept = fold(plan, events), ViewCache()
     for _second in range(200):
         clock.on(seconds=1)
-        assert kept.view(day, clock(), {}, 6, None).rows == ViewCache().view(day, clock(), {}, 6, None).rows
+        assert kept.view(day, clock(), {}, None).rows == ViewCache().view(day, clock(), {}, None).rows
 
 
 def test_the_list_of_batches_is_laid_out_again_only_where_something_in_it_changed() -> None:
     """The same rows, however many are left out or lie above and below, give the very same lines."""
     plan, events = soaking_day(FakeClock()(), batches=60, soaking=40)
-    rows = ViewCache().view(fold(plan, events), FakeClock()(), {}, 6, None).rows
+    rows = ViewCache().view(fold(plan, events), FakeClock()(), {}, None).rows
     for room in (10, 30, 45, 80):
         listed = BatchList()
 

@@ -107,7 +107,7 @@ def test_another_colour_is_rinsed_beside_one_only_where_both_are_clear(
     offer = offered(lines, other, "13:02", plan)
     assert offer.unit == unit
     assert offer.units == (("sink 1", " (01)"),)
-    about = [item.do for item in next_up(day_of(lines, plan), now("13:02"), 50) if other in item.abouts]
+    about = [item.do for item in next_up(day_of(lines, plan), now("13:02")) if other in item.abouts]
     assert about == (["rinse in sink 1"] if unit else [])
     if unit is None:
         assert offer.full_words() == "another colour is rinsed there: press a number to rinse them together"
@@ -542,7 +542,7 @@ def test_a_batch_is_fixed_only_once_it_has_had_its_minutes(until: str, word: str
 def test_yarn_that_was_rinsed_long_enough_is_to_be_hung_up_before_anything_planned(time: str, first: bool) -> None:
     """Three skeins of 100 g take 6 min; a batch forgotten in the sink stands among what is urgent."""
     day = day_of([*soaked(), *heated(), at("11:20", "01", to="cool"), at("13:00", "01", to="rinse", unit="sink 1")])
-    (item,) = (one for one in next_up(day, now(time), 50) if one.about == "01")
+    (item,) = (one for one in next_up(day, now(time)) if one.about == "01")
     assert item.do.startswith("hang up to dry")
     assert item.is_urgent is first
     assert ("20 min in the sink" in item.why) is first
@@ -557,7 +557,7 @@ def test_heat_whose_minute_has_come_is_taken_off_before_anything_else(time: str,
     day = day_of([*soaked(), *heated(), at("11:20", "01", to="cool"), at("13:00", "01", to="rinse", unit="sink 1"),
                   *soaked("02", "11:00", "12:00"),
                   at("12:20:30", batches=["02"], to="fix", heat_no=1, run="start", unit="steamer 2")])  # fmt: skip
-    one = next_up(day, now(time), 50)[0]
+    one = next_up(day, now(time))[0]
     assert f"{one.about} {one.do}".startswith(first)
 
 
@@ -566,7 +566,7 @@ def test_a_tank_that_runs_low_under_a_heat_that_is_over_is_one_line(time: str, l
     """Taking the heat off ends both; where the tank runs low in mid-heat, the unit is what hands see to."""
     plan = read_plan(PLAN.replace('lasts = "100 min"', f'lasts = "{70 if time == "11:40" else 40} min"'))
     day = day_of([*soaked(), at("10:30", batches=["01"], to="fix", heat_no=1, run="start", unit="steamer 1")], plan)
-    said = [f"{item.about} {item.do}" for item in next_up(day, now(time), 50) if "off" in item.do]
+    said = [f"{item.about} {item.do}" for item in next_up(day, now(time)) if "off" in item.do]
     assert [line.startswith(start) for line, start in zip(said, lines, strict=True)] == [True]
 
 
@@ -770,7 +770,7 @@ def test_what_bleeds_is_offered_what_its_flag_says_and_not_the_line(cloth: str, 
     """A faint cloth is loose dye, a marked one dye that wants heat; the control is clean."""
     day = day_of(rinsed_with(cloth))
     assert step_of(day, "01", "12:41").text == step
-    advised = [item.do for item in next_up(day, now("12:50"), 9) if item.about == "01"]
+    advised = [item.do for item in next_up(day, now("12:50")) if item.about == "01"]
     assert len(advised) == 1
     assert advised[0].startswith(step)
 

@@ -29,7 +29,7 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     is the most urgent warning, where there is one for the coming hour. ``seen`` is as in `next_up`.
     """
     loads = [step for step in (forecast.next_steps if forecast is not None else ()) if step.kind is StepKind.LOAD]
-    plain = next_up(day, now, 50, seen, {load.batch: load.unit for load in reversed(loads) if load.unit is not None})
+    plain = next_up(day, now, seen, {load.batch: load.unit for load in reversed(loads) if load.unit is not None})
     waits = [item for item in plain if item.rank is Rank.CANNOT]
     if forecast is None or not forecast.steps:
         others = [item for item in plain if item not in waits]
@@ -94,7 +94,7 @@ def advised_steps(day: Day, now: Moment, most: int, forecast: Forecast | None) -
     """Return the first steps that the forecast would have hands do, beside what is urgent anyway."""
     if forecast is None:
         return []
-    urgent = [item for item in next_up(day, now, 50) if item.is_urgent]
+    urgent = [item for item in next_up(day, now) if item.is_urgent]
     return _not_named(day, forecast, urgent)[:most]
 
 

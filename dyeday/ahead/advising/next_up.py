@@ -24,7 +24,7 @@ from dyeday.track.events.event_text import placed
 from dyeday.track.flags import RULES, flags_of_batch
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.flags.rule import TYPED_MIN
-from dyeday.track.timers.alarm_states import OFF_AND_FILL, Alarm, heat_over_in, standing
+from dyeday.track.timers.alarm_states import OFF_AND_FILL, Alarm, heat_over_in, put_together, standing
 from dyeday.track.timers.timers import Timer, timers_of
 from dyeday.track.timestamp import Moment, length_text, minutes, whole_min
 
@@ -130,32 +130,24 @@ class Glance:
 
 
 def next_up(
-    day: Day, now: Moment, most: int = 3, seen: Glance | None = None, planned: Mapping[str, str] = NOT_PLANNED
+    day: Day, now: Moment, seen: Glance | None = None, planned: Mapping[str, str] = NOT_PLANNED
 ) -> list[NextUp]:
-    """Return the ``most`` urgent things to do, most urgent first. What ``seen`` has is not asked again.
+    """Return what there is to do, most urgent first. What ``seen`` has is not asked again.
 
     ``planned`` is the unit in which a forecast has the next heat of a batch: that one, where it is as good.
     """
     items = sorted(_all(day, now, seen or Glance(standing(day, now), {}), planned), key=lambda item: item.rank)
-    named: set[str] = set()
-    unique = []
+    of_each: dict[str, NextUp] = {}
     for item in items:
-        if item.about not in named:
-            named.add(item.about)
-            unique.append(item)
-    return _together(unique)[:most]
+        of_each.setdefault(item.about, item)
+    return put_together(
+        of_each.values(), _is_same, lambda one, other: replace(one, about=f"{one.about}+{other.about}")
+    )
 
 
-def _together(items: list[NextUp]) -> list[NextUp]:
-    """Make one line of batches for which the same thing came due in the same minute."""
-    out: list[NextUp] = []
-    for item in items:
-        same = next((o for o in out if item.mark and (o.do, o.why, o.mark) == (item.do, item.why, item.mark)), None)
-        if same is None:
-            out.append(item)
-        else:
-            out[out.index(same)] = replace(same, about=f"{same.about}+{item.about}")
-    return out
+def _is_same(one: NextUp, other: NextUp) -> bool:
+    """Tell whether the same thing came due for both in the same minute."""
+    return bool(one.mark) and (one.do, one.why, one.mark) == (other.do, other.why, other.mark)
 
 
 def _all(day: Day, now: Moment, seen: Glance, planned: Mapping[str, str]) -> Iterator[NextUp]:

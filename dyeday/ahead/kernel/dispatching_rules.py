@@ -66,7 +66,6 @@ def batch_order(tables: Tables, by: str) -> list[int]:
     heat = [max((t[1] - t[0] for n in tasks_of[b] if (t := tasks[n])[7] >= 0), default=0) for b in range(count)]
     keys = {
         "left": [-tail for tail in tails],
-        "long": [-tail for tail in tails],
         "short": tails,
         "heat": [-h for h in heat],
         "light": hands,

@@ -110,7 +110,7 @@ class _Search:
         draw = is_large and not warm and not self.budget.within(2 * DRAWN)
         rule = self._best_start(draw=draw)
         if self.best_state is None or self.best[0]:
-            order = one_at_a_time(self.tables, batch_order(self.tables, "long"))
+            order = one_at_a_time(self.tables, batch_order(self.tables, "left"))
             self._decode(order)
         if self.best_state is None or not self.tables.tasks or len(self.tables.batches) < 2:
             return

@@ -150,10 +150,8 @@ class ViewCache:
         self._alarms: list[Alarm] = []
         self._forecast: Forecast | None = None
 
-    def view(
-        self, day: Day, now: Moment, flags: dict[str, list[Flag]], most_next: int, forecast: Forecast | None
-    ) -> BenchView:
-        """Return the main screen of ``day`` at ``now``, with ``most_next`` lines of what is next.
+    def view(self, day: Day, now: Moment, flags: dict[str, list[Flag]], forecast: Forecast | None) -> BenchView:
+        """Return the main screen of ``day`` at ``now``.
 
         ``flags`` are by batch, the whole day's under ""; ``forecast`` is the latest forecast, where there is one.
         Alarms and what is next are up to `LOOK_EVERY_S` old; the rest is as at ``now``.
@@ -187,7 +185,7 @@ class ViewCache:
             foreseen=foreseen,
             alarms=_alarm_lines([a for a in self._alarms if not a.silenced_at and not a.is_snoozed(now.utc)], now),
             snoozable=_alarm_lines(snoozable, now),
-            next_up=tuple(self.items[:most_next]),
+            next_up=tuple(self.items),
             rows=self.rows.rows,
             closed=day.closed is not None,
             open_flags=sum(flag.cleared is None for flag in one_for_each_cause(chain(*flags.values()))),

@@ -198,16 +198,13 @@ def _flag(batch: BatchRecord | None, rule: FlagId, raised: list[RaisedFlag]) -> 
 
 def one_for_each_cause(flags: Iterable[Flag]) -> list[Flag]:
     """Return flags with those of several batches that have one cause put together, at the place of the first."""
-
-    def is_same(group: list[Flag], other: list[Flag]) -> bool:
-        return any(_is_one_cause(one, another) for one in group for another in other)
-
-    return [_as_one(group) for group in put_together(([flag] for flag in flags), is_same, list.__add__)]
+    return [_as_one(group) for group in put_together(([flag] for flag in flags), _is_one_cause, list.__add__)]
 
 
-def _is_one_cause(one: Flag, other: Flag) -> bool:
-    same_state = (one.cleared is None) == (other.cleared is None)
-    return same_state and one.rule is other.rule and bool(one.causes & other.causes)
+def _is_one_cause(group: list[Flag], alone: list[Flag]) -> bool:
+    (flag,), first = alone, group[0]
+    same = flag.rule is first.rule and (flag.cleared is None) == (first.cleared is None)
+    return same and any(flag.causes & one.causes for one in group)
 
 
 def _as_one(flags: Sequence[Flag]) -> Flag:
