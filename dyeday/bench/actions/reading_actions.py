@@ -7,7 +7,7 @@ from typing import Any
 from dyeday.bench.actions.recorder import Actions, of_chosen
 from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
-from dyeday.bench.prompts.offers import LOOKS, look_places
+from dyeday.bench.prompts.offers import LOOK_KEYS, look_places
 from dyeday.bench.prompts.prompts import Choose, KeyChoice, ask_value, numbered, pick
 from dyeday.craft.dye.colour_difference import GRADES
 from dyeday.terms import ReadingKind
@@ -70,7 +70,7 @@ class ReadingActions(Actions):
     async def _look(self, batch: BatchRecord) -> tuple[str, str]:
         """Ask how a bath looks; where it was seen only if elsewhere than is usual."""
         where, *others = look_places(batch)
-        looks = [KeyChoice(key, look, look) for key, look in LOOKS]
+        looks = [KeyChoice(key, look, look) for key, look in LOOK_KEYS.items()]
         elsewhere = KeyChoice("w", "", "elsewhere")
         look = await ask(Choose(f"{batch.no} bath seen in the {where}", [*looks, elsewhere]))
         if not look:

@@ -15,7 +15,7 @@ from textual.widgets import Input, Static
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.offer_lines import lines_to_know, warnings
-from dyeday.bench.prompts.offers import LOOKS, Offer, OfferTaken, chore_step, look_places
+from dyeday.bench.prompts.offers import LOOK_KEYS, Offer, OfferTaken, chore_step, look_places
 from dyeday.bench.prompts.prompts import DIGITS, Question, Strip
 from dyeday.bench.widgets.one_line import Field
 from dyeday.paper.layout.text_page import wrap
@@ -137,9 +137,6 @@ def acid_draft(day: Day, batch: BatchRecord, amount: float, unit: str | None) ->
     return EventDraft(AcidPutIn(unit=unit, acid_ml=acid_ml, acid_g=acid_g), batch.no)
 
 
-LOOK_KEYS = dict(LOOKS)
-
-
 class OfferPrompt(Question[OfferTaken]):
     """The next step of a load: Enter takes all that is shown; a key each changes a part of it."""
 
@@ -224,7 +221,7 @@ class OfferPrompt(Question[OfferTaken]):
             amount = "" if self.typing else f" {harmless(self.amount) or 'none'}"
             parts.append(Text(f"{harmless(offer.amount_label)}:{amount}"))
         if offer.looks:
-            parts += [Text(f"{key} {word}") for key, word in LOOKS]
+            parts += [Text(f"{key} {word}") for key, word in LOOK_KEYS.items()]
             parts.append(Text(f"w looked in the {self.where}"))
         return parts
 

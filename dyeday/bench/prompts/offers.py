@@ -36,7 +36,7 @@ from dyeday.track.flags.crowding import over_room
 from dyeday.track.timestamp import Moment
 from dyeday.track.typed_entries import typed_reading
 
-LOOKS = (("c", "clear"), ("t", "tinted"), ("o", "coloured"))
+LOOK_KEYS = {"c": "clear", "t": "tinted", "o": "coloured"}
 """how a bath may look, each with its key"""
 MOST_UNITS = 9
 """that digits choose among; any other is chosen by its name afterwards"""

@@ -30,7 +30,7 @@ from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, read_hot
 from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day, Event
-from dyeday.track.day.progress import LOOKS, at_heat_min
+from dyeday.track.day.progress import BATH_LOOKS, at_heat_min
 from dyeday.track.events.event_text import event_text
 from dyeday.track.events.rewriting import Corrected, Undone
 from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
@@ -189,7 +189,7 @@ def _heat(batch: BatchRecord, heat: Heat, now: Moment) -> LotHeat:
 
 def _reading(day: Day, batch: BatchRecord, reading: Reading) -> LotReading:
     exhaustion_pct, expected = None, None
-    if reading.name in LOOKS and not read_hot(batch, reading):
+    if reading.name in BATH_LOOKS and not read_hot(batch, reading):
         try:
             exhaustion_pct = exhausted_pct(batch, reading)
             expected = expected_pct(day.plan, batch, reading.layer)

@@ -14,7 +14,7 @@ from dyeday.track.day.baths import AcidIn, Bath
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import SECOND_MIN, Moment, minutes
 
-LOOKS = (ReadingKind.EYE, ReadingKind.JAR, ReadingKind.ABSORBANCE)
+BATH_LOOKS = (ReadingKind.EYE, ReadingKind.JAR, ReadingKind.ABSORBANCE)
 """readings that say what was left in the bath"""
 
 

@@ -38,8 +38,8 @@ class Rule:
     """keys of ``[rules]``"""
     beyond_batch: bool = False
     """whether it looks beyond its batch, at baths, units or alarms: a carried batch brings what it raised before"""
-    of_place: bool = False
-    """whether it is about where the batch is; the others cannot concern yarn that is dry or in its first soak"""
+    before_dye: bool = False
+    """whether it also concerns yarn that is not yet painted, dyed or read: where that lies, and how much of it"""
 
     of_look: bool = False
     """whether it is about a look at one batch: that of another is another cause"""
@@ -79,10 +79,10 @@ RULES: dict[FlagId, Rule] = {
         Rule(FlagId.NOT_DRY, "not dry", rinsing.not_dry,
              "A finished batch weighs more than dry yarn does, or its weight still changes.", ("dry",), of_look=True),
         Rule(FlagId.OVER_FULL, "over full", crowding.over_full,
-             "A unit holds more than it has room for.", beyond_batch=True, of_place=True),
+             "A unit holds more than it has room for.", beyond_batch=True, before_dye=True),
         Rule(FlagId.CROWDED_RACK, "rack crowded", crowding.crowded_rack,
              "A rack holds more skeins than it has room for: they dry more slowly.",
-             beyond_batch=True, of_place=True),
+             beyond_batch=True, before_dye=True),
         Rule(FlagId.OVERLOADED_CIRCUIT, "overload", circuits.overloaded_circuit,
              "Units running together draw more than their circuit or lead allows.", beyond_batch=True),
         Rule(FlagId.BOIL_DRY, "ran low", heating.boil_dry,
@@ -133,7 +133,7 @@ def flags_of_batch(day: Day, batch: BatchRecord, now: Moment, rules: Iterable[Fl
     only_soaked = not batch.readings and all(stay.state in _BEFORE_DYE for stay in batch.stays)
     flags: list[Flag] = []
     for rule in rules:
-        if only_soaked and not RULES[rule].of_place:
+        if only_soaked and not RULES[rule].before_dye:
             continue
         if raised := list(_raised(RULES[rule], day, batch, now)):
             flags += _flags(rule, raised, batch.cleared, now, batch)
@@ -231,9 +231,9 @@ def _of_each(said: Iterable[tuple[str, str]]) -> str:
     return "; ".join(f"{'+'.join(numbers)}: {text}" for text, numbers in about.items() if text)
 
 
-DONE = {State.SOAK: "soaked", State.RINSE: "rinsed"}
+DONE_SINCE = {State.SOAK: "soaked", State.RINSE: "rinsed"}
 """states gone through again that are shown beside a flag"""
-LOOKED = {
+LOOKED_AT_SINCE = {
     ReadingKind.EYE: "bath", ReadingKind.CLOTH: "cloth", ReadingKind.PH: "pH",
     ReadingKind.SWATCH: "against the swatch",
 }  # fmt: skip
@@ -242,13 +242,13 @@ LOOKED = {
 
 def _evidence(batch: BatchRecord, raised: RaisedFlag) -> str:
     """Return what was done after a flag was raised: soaks, heats and rinses, and cloths and baths looked at."""
-    did = [(stay.since, DONE[stay.state]) for stay in batch.stays if stay.state in DONE]
+    did = [(stay.since, DONE_SINCE[stay.state]) for stay in batch.stays if stay.state in DONE_SINCE]
     did += [(heat.start, "heated") for heat in batch.heats]
     done = [what for at, what in sorted(did) if at.utc > raised.since]
     looks = [
-        f"{LOOKED[reading.name]} {reading.value}"
+        f"{LOOKED_AT_SINCE[reading.name]} {reading.value}"
         for reading in batch.readings
-        if reading.at.utc > raised.since and reading.name in LOOKED
+        if reading.at.utc > raised.since and reading.name in LOOKED_AT_SINCE
     ]
     return ", ".join([*(state for state in dict.fromkeys(done)), *looks])
 

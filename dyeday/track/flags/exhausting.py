@@ -10,7 +10,7 @@ from dyeday.terms import DyeMethod, LookRule, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, is_loose_dye, last_ph, ph_limit, read_hot
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import LOOKS, is_enough_heat, last_painted, readings_of
+from dyeday.track.day.progress import BATH_LOOKS, is_enough_heat, last_painted, readings_of
 from dyeday.track.flags.heating import layer_had_and_needs_min
 from dyeday.track.flags.rule import RaisedFlag, distinct_numbers
 from dyeday.track.timestamp import Moment
@@ -18,7 +18,7 @@ from dyeday.track.timestamp import Moment
 
 def under_exhausted(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """The bath kept more dye than it should have; not where it was read hot."""
-    for reading in readings_of(batch, *LOOKS):
+    for reading in readings_of(batch, *BATH_LOOKS):
         why = _colour_left(day, batch, reading)
         if why:
             yield RaisedFlag(reading.at.utc, why, _bath_remedy(day, batch, reading))
@@ -65,7 +65,7 @@ def _is_known_to_bleed(day: Day, batch: BatchRecord) -> bool:
     """Tell whether colour was left by a batch of its colourway and base."""
     alike = (batch.colourway.name, batch.base.name)
     kin = (other for other in day.unsplit if (other.colourway.name, other.base.name) == alike)
-    return any(_colour_left(day, other, reading) for other in kin for reading in readings_of(other, *LOOKS))
+    return any(_colour_left(day, other, reading) for other in kin for reading in readings_of(other, *BATH_LOOKS))
 
 
 def no_bath_reading(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
@@ -80,7 +80,7 @@ def no_bath_reading(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Raise
         if after is None or after.state in (State.RINSE, State.SCRAPPED):
             continue
         dye_on = max((p.since.utc for p in batch.painted if p.since.utc <= stay.since.utc), default=None)
-        readings = [r for r in readings_of(batch, *LOOKS) if r.at.utc <= stay.until.utc]
+        readings = [r for r in readings_of(batch, *BATH_LOOKS) if r.at.utc <= stay.until.utc]
         if not any(dye_on is None or reading.at.utc >= dye_on for reading in readings):
             yield RaisedFlag(
                 stay.until.utc,
