@@ -84,7 +84,7 @@ class LiveSession:
         self.trouble: SaveTrouble | None = None
         self.notice = ""
         """what the person at the bench should hear of the file, once"""
-        self.settled: TakenIn | None = None
+        self.taken_in: TakenIn | None = None
         """what the records said when they last took the closed day in"""
         self._without_copy = ""
         self._tried: Moment | None = None
@@ -182,7 +182,7 @@ class LiveSession:
         if self.day.closed is not None:
             from dyeday.store.records.taking_in import take_in
 
-            self.settled = take_in(self.file)
+            self.taken_in = take_in(self.file)
 
     def _ill(self, error: StoreError, now: Moment) -> None:
         brief = error.what.rpartition(": ")[2].replace(str(self.file.path), "the day's file")

@@ -311,4 +311,4 @@ class BenchScreen(MainStage):
             self.take_digits()
             asking = ACTIONS[action](self.recorder)
             if isinstance(asking, Coroutine):
-                self.recorder.begin(asking)
+                self.recorder.put_questions(asking)

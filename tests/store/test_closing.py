@@ -44,9 +44,9 @@ def test_a_day_is_taken_in_as_it_closes_and_again_with_every_later_entry(tmp_pat
     """Not before the close; nothing is owed afterwards."""
     session = finished(tmp_path)
     assert taken(tmp_path) == {}
-    settled = put(session, closing())
+    taken_in = put(session, closing())
     assert taken(tmp_path) == {session.about.id: len(session.events)}
-    assert any(line.startswith("lot ") for line in settled.lines)
+    assert any(line.startswith("lot ") for line in taken_in.lines)
     clock = FakeClock()
     clock.on(2000)
     put(session, make("note", clock(), Ids(), note="after"))
@@ -78,8 +78,8 @@ def test_a_day_the_records_could_not_take_in_stays_closed_and_is_taken_in_at_the
     session = finished(tmp_path)
     with monkeypatch.context() as broken:
         broken.setattr(Records, "writing", full)
-        settled = put(session, closing())
-    assert settled.trouble == (
+        taken_in = put(session, closing())
+    assert taken_in.trouble == (
         "the day is closed, but could not be added to the records now: the disk is full; make room"
     )
     assert taken(tmp_path) == {}

@@ -125,8 +125,8 @@ def test_what_is_kept_later_is_found_and_shown_and_changes_nothing_before_it(
 def test_taking_a_day_in_again_adds_nothing(tmp_path: Path, closed: SessionFile) -> None:
     """The same entries are the same lots, and nothing is said to be new."""
     before = rows_of_all_tables(tmp_path)
-    settled = take_in(closed)
-    assert (settled.lines, settled.trouble) == ((), "")
+    taken_in = take_in(closed)
+    assert (taken_in.lines, taken_in.trouble) == ((), "")
     assert rows_of_all_tables(tmp_path) == before
 
 

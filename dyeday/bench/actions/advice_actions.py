@@ -40,7 +40,7 @@ class AdviceActions(Actions):
         """Ask before a capital records: with Caps Lock on, another key was meant."""
         choices = [KeyChoice("y", "yes", words)]
         await ask(Choose(label, choices, enter_accepts=True))
-        self.acts.record(draft, then=then)
+        self.recorder.record(draft, then=then)
 
     async def chore_done(self) -> None:
         """Record that the chore advised first is done, or begun: tying, mixing and wrapping have no other entry."""
@@ -55,7 +55,7 @@ class AdviceActions(Actions):
         if step.id.when is not ChoreWhen.END_OF_DAY and day.chore_begun(step.batch, chore_of(step)) is None:
             bodies.append(KeyChoice("b", ChoreBegun, "only begun"))
         body = await ask(Choose(f"{step.batch} {do_text(step)}: done?".strip(), bodies, enter_accepts=True))
-        self.acts.record(EventDraft(body(**step.chore_data), step.batch or None))
+        self.recorder.record(EventDraft(body(**step.chore_data), step.batch or None))
 
     @of_chosen
     async def instead(self, batch: BatchRecord) -> None:

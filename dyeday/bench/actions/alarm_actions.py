@@ -56,7 +56,7 @@ class AlarmActions(Actions):
         if len(lines) > 1:
             choices = numbered(lines, lambda line: line.text)
             ids = (await ask(Choose(f"Which alarm is {ALARM_WORDS[what]}", choices, enter_accepts=True))).ids
-        self.acts.record(*(EventDraft(AlarmHandled(alarm=name, what=what, minutes=minutes)) for name in ids))
+        self.recorder.record(*(EventDraft(AlarmHandled(alarm=name, what=what, minutes=minutes)) for name in ids))
 
 
 class FlagPages(Actions):
@@ -72,7 +72,7 @@ class FlagPages(Actions):
         self.screen.app.push_screen(FlagsPage(self.keeper, self._clear))
 
     def _clear(self, page: ClearingPage, flag: Flag) -> None:
-        self.acts.begin(self._because(page, flag))
+        self.recorder.put_questions(self._because(page, flag))
 
     async def _because(self, page: ClearingPage, flag: Flag) -> None:
         batches = self._touched(flag)
@@ -81,7 +81,7 @@ class FlagPages(Actions):
         choices.append(KeyChoice("0", "", "a reason of your own"))
         why = await ask(Choose(question, choices)) or await ask(AskText(question))
         cleared = FlagCleared(rule=flag.rule.value, why=why)
-        self.acts.record(*(EventDraft(cleared, no) for no in batches or (None,)))
+        self.recorder.record(*(EventDraft(cleared, no) for no in batches or (None,)))
         page.show()
 
     def _touched(self, flag: Flag) -> tuple[str, ...]:

@@ -54,7 +54,7 @@ class BenchActions(Actions):
         elif not item.about and not item.is_chore:
             self.screen.say(f"{item.do}; {item.why}")
         elif item.is_chore:
-            await AdviceActions(self.acts).chore_done()
+            await AdviceActions(self.recorder).chore_done()
         else:
             numbers = item.abouts
             batches = [self.keeper.day.batches[no] for no in numbers if no in self.keeper.day.batches]
@@ -62,11 +62,11 @@ class BenchActions(Actions):
                 self.screen.choose(batches[0].no)
                 await self._go_on(batches, item.unit)
             else:
-                await KitActions(self.acts).done_with(numbers[0])
+                await KitActions(self.recorder).done_with(numbers[0])
 
     async def go_on(self) -> None:
         """Offer the next step of the load, or of the chosen batch."""
-        batches = self.acts.load()
+        batches = self.recorder.load()
         if batches:
             await self._go_on(batches)
 
@@ -85,10 +85,10 @@ class BenchActions(Actions):
             return
         offer = offer_for(day, batches, in_unit_if_as_good(day, batches, step, unit, then), then)
         answer = await ask(OfferPrompt(offer, self._earlier(batches)))
-        look = ReadingActions(self.acts).meaning(first, ReadingKind.EYE, answer.look) if answer.look else ""
+        look = ReadingActions(self.recorder).meaning(first, ReadingKind.EYE, answer.look) if answer.look else ""
         drafts = drafts_for(offer, answer)
         if drafts:
-            self.acts.record(*drafts, then=look)
+            self.recorder.record(*drafts, then=look)
         elif step.unit_kind is not None:
             numbers = batches_text([batch.no for batch in batches])
             self.screen.say(f"nothing recorded: no {step.unit_kind.value} has room for {numbers}")
@@ -104,7 +104,7 @@ class BenchActions(Actions):
 
     async def move(self) -> None:
         """Ask into which state the load moves."""
-        batches = self.acts.load()
+        batches = self.recorder.load()
         if not batches:
             return
         first, numbers = self.keeper.at_entry(batches[0])[1], batches_text([batch.no for batch in batches])
@@ -123,16 +123,16 @@ class BenchActions(Actions):
             outcome = await ask(Choose(f"{numbers} done, sold as", kinds, enter_accepts=True))
         if len(batches) > 1:
             load = Load(batches=tuple(batch.no for batch in batches), to=to, why=why, outcome=outcome)
-            self.acts.record(EventDraft(load))
-        elif self.acts.record(EventDraft(Moved(to=to, why=why, outcome=outcome), first.no)) and why is not None:
-            await CorrectActions(self.acts).dye_again(first, first.skeins)
+            self.recorder.record(EventDraft(load))
+        elif self.recorder.record(EventDraft(Moved(to=to, why=why, outcome=outcome), first.no)) and why is not None:
+            await CorrectActions(self.recorder).dye_again(first, first.skeins)
 
     @of_chosen
     async def note(self, batch: BatchRecord) -> None:
         """Ask for a note on the chosen batch."""
         understand, drafts = no_longer_than(LONGEST_NOTE), self.keeper.drafts
         note = await ask(AskText(f"Note on {batch.no}", understand=understand, drafts=drafts))
-        self.acts.record(EventDraft(Noted(note=note), batch.no))
+        self.recorder.record(EventDraft(Noted(note=note), batch.no))
 
     async def back_date(self) -> None:
         """Ask when the next entry happened."""
@@ -164,7 +164,7 @@ class BenchActions(Actions):
         words = whose(events[0]) + ", ".join(event_text(event, self.keeper.day) for event in events)
         choices = [KeyChoice(key, "yes", f"{verb} it")]
         await ask(Choose(f"{verb.capitalize()}: {words}", choices, enter_accepts=True))
-        self.acts.record(*(EventDraft(rewriting(target_id=event.id)) for event in events))
+        self.recorder.record(*(EventDraft(rewriting(target_id=event.id)) for event in events))
 
     async def palette(self) -> None:
         """Offer every action by its plain name."""
@@ -180,7 +180,7 @@ class BenchActions(Actions):
                 self.screen.say("the forecast is not ready yet; try again in a moment")
             return
         self.screen.app.push_screen(
-            ForecastScreen(self.keeper, lambda: app.outlook.forecast, self.acts.record, app.outlook.gains)
+            ForecastScreen(self.keeper, lambda: app.outlook.forecast, self.recorder.record, app.outlook.gains)
         )
 
     def far(self) -> None:
@@ -189,7 +189,7 @@ class BenchActions(Actions):
 
     def log(self) -> None:
         """Show every entry, to void or correct."""
-        edits, begin = CorrectActions(self.acts), self.acts.begin
+        edits, begin = CorrectActions(self.recorder), self.recorder.put_questions
         self.screen.app.push_screen(
             LogScreen(self.keeper, lambda event: begin(edits.void(event)), lambda event: begin(edits.correct(event)))
         )
@@ -202,52 +202,52 @@ class BenchActions(Actions):
         await choose_sheet(self.screen)
 
 
-def _plan(acts: Recorder) -> PlanActions:
+def _plan(recorder: Recorder) -> PlanActions:
     from dyeday.bench.actions.plan_actions import PlanActions
 
-    return PlanActions(acts)
+    return PlanActions(recorder)
 
 
 ACTIONS: dict[Do, Callable[[Recorder], object]] = {
-    Do.ADVISED: lambda acts: BenchActions(acts).advised(),
-    Do.GO_ON: lambda acts: BenchActions(acts).go_on(),
-    Do.READING: lambda acts: ReadingActions(acts).reading(),
-    Do.MOVE: lambda acts: BenchActions(acts).move(),
-    Do.HEAT: lambda acts: KitActions(acts).heat(),
-    Do.ACID: lambda acts: KitActions(acts).acid(),
-    Do.UNIT: lambda acts: KitActions(acts).unit(),
-    Do.COVER: lambda acts: KitActions(acts).cover(),
-    Do.KIT: lambda acts: KitActions(acts).kit(),
-    Do.EDIT: lambda acts: CorrectActions(acts).edit(),
-    Do.ORDER: lambda acts: CorrectActions(acts).order(),
-    Do.TAKE_PLAN: lambda acts: _plan(acts).take_file(),
-    Do.PLAN_ORDERS: lambda acts: _plan(acts).orders(),
-    Do.NOTE: lambda acts: BenchActions(acts).note(),
-    Do.BACK_DATE: lambda acts: BenchActions(acts).back_date(),
-    Do.CATCH_UP: lambda acts: CatchUpActions(acts).catch_up(),
-    Do.LEAVING: lambda acts: HoursActions(acts).leaving(),
-    Do.HOURS: lambda acts: HoursActions(acts).change(),
-    Do.LOG: lambda acts: BenchActions(acts).log(),
-    Do.UNDO: lambda acts: BenchActions(acts).undo(),
-    Do.REDO: lambda acts: BenchActions(acts).redo(),
-    Do.SILENCE: lambda acts: AlarmActions(acts).silence(),
-    Do.SNOOZE: lambda acts: AlarmActions(acts).snooze(),
-    Do.FLAGS: lambda acts: FlagPages(acts).of_batch(),
-    Do.ALL_FLAGS: lambda acts: FlagPages(acts).of_day(),
-    Do.AHEAD: lambda acts: BenchActions(acts).ahead(),
-    Do.CHORE_DONE: lambda acts: AdviceActions(acts).chore_done(),
-    Do.NOT_NOW: lambda acts: AdviceActions(acts).not_now(),
-    Do.INSTEAD: lambda acts: AdviceActions(acts).instead(),
-    Do.FAR: lambda acts: BenchActions(acts).far(),
-    Do.WATCH: lambda acts: WatchActions(acts).watch(),
-    Do.LOCK_KEYS: lambda acts: acts.screen.bench_app.lock(),
-    Do.OTHER_LOOK: lambda acts: acts.screen.bench_app.other_look(),
-    Do.SOUND: lambda acts: AlarmActions(acts).sound(),
-    Do.PAGE: lambda acts: BenchActions(acts).page(),
-    Do.CAUTIONS: lambda acts: acts.screen.app.push_screen(Reader("Cautions", cautions_text())),
-    Do.CLOSE_DAY: lambda acts: CloseActions(acts).close_day(),
-    Do.PALETTE: lambda acts: BenchActions(acts).palette(),
-    Do.HELP: lambda acts: acts.screen.app.push_screen(HelpScreen()),
-    Do.LEAVE: lambda acts: CloseActions(acts).leave(),
+    Do.ADVISED: lambda recorder: BenchActions(recorder).advised(),
+    Do.GO_ON: lambda recorder: BenchActions(recorder).go_on(),
+    Do.READING: lambda recorder: ReadingActions(recorder).reading(),
+    Do.MOVE: lambda recorder: BenchActions(recorder).move(),
+    Do.HEAT: lambda recorder: KitActions(recorder).heat(),
+    Do.ACID: lambda recorder: KitActions(recorder).acid(),
+    Do.UNIT: lambda recorder: KitActions(recorder).unit(),
+    Do.COVER: lambda recorder: KitActions(recorder).cover(),
+    Do.KIT: lambda recorder: KitActions(recorder).kit(),
+    Do.EDIT: lambda recorder: CorrectActions(recorder).edit(),
+    Do.ORDER: lambda recorder: CorrectActions(recorder).order(),
+    Do.TAKE_PLAN: lambda recorder: _plan(recorder).take_file(),
+    Do.PLAN_ORDERS: lambda recorder: _plan(recorder).orders(),
+    Do.NOTE: lambda recorder: BenchActions(recorder).note(),
+    Do.BACK_DATE: lambda recorder: BenchActions(recorder).back_date(),
+    Do.CATCH_UP: lambda recorder: CatchUpActions(recorder).catch_up(),
+    Do.LEAVING: lambda recorder: HoursActions(recorder).leaving(),
+    Do.HOURS: lambda recorder: HoursActions(recorder).change(),
+    Do.LOG: lambda recorder: BenchActions(recorder).log(),
+    Do.UNDO: lambda recorder: BenchActions(recorder).undo(),
+    Do.REDO: lambda recorder: BenchActions(recorder).redo(),
+    Do.SILENCE: lambda recorder: AlarmActions(recorder).silence(),
+    Do.SNOOZE: lambda recorder: AlarmActions(recorder).snooze(),
+    Do.FLAGS: lambda recorder: FlagPages(recorder).of_batch(),
+    Do.ALL_FLAGS: lambda recorder: FlagPages(recorder).of_day(),
+    Do.AHEAD: lambda recorder: BenchActions(recorder).ahead(),
+    Do.CHORE_DONE: lambda recorder: AdviceActions(recorder).chore_done(),
+    Do.NOT_NOW: lambda recorder: AdviceActions(recorder).not_now(),
+    Do.INSTEAD: lambda recorder: AdviceActions(recorder).instead(),
+    Do.FAR: lambda recorder: BenchActions(recorder).far(),
+    Do.WATCH: lambda recorder: WatchActions(recorder).watch(),
+    Do.LOCK_KEYS: lambda recorder: recorder.screen.bench_app.lock(),
+    Do.OTHER_LOOK: lambda recorder: recorder.screen.bench_app.other_look(),
+    Do.SOUND: lambda recorder: AlarmActions(recorder).sound(),
+    Do.PAGE: lambda recorder: BenchActions(recorder).page(),
+    Do.CAUTIONS: lambda recorder: recorder.screen.app.push_screen(Reader("Cautions", cautions_text())),
+    Do.CLOSE_DAY: lambda recorder: CloseActions(recorder).close_day(),
+    Do.PALETTE: lambda recorder: BenchActions(recorder).palette(),
+    Do.HELP: lambda recorder: recorder.screen.app.push_screen(HelpScreen()),
+    Do.LEAVE: lambda recorder: CloseActions(recorder).leave(),
 }
 """what each key does, but those that choose a batch or leave the bench in the background; a coroutine if it asks"""

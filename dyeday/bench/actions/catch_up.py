@@ -21,11 +21,11 @@ KEYS_TYPING = "Enter: yes, record it at this time · Backspace deletes · Esc en
 
 
 class CatchUp(Question[None]):
-    """What has probably happened since a moment; Enter has ``acts`` record the first, at the time typed for it."""
+    """What has probably happened since a moment; Enter records the first, at the time typed for it."""
 
-    def __init__(self, acts: Recorder, since: Moment) -> None:
+    def __init__(self, recorder: Recorder, since: Moment) -> None:
         super().__init__()
-        self.acts, self.keeper, self.since = acts, acts.keeper, since
+        self.recorder, self.keeper, self.since = recorder, recorder.keeper, since
         self.left_out: list[str] = []  # batches of which nothing more is proposed
         self.typed_at: Moment | None = None  # as it is shown
         self.typed = self.unreadable = self.wrong = ""
@@ -82,7 +82,7 @@ class CatchUp(Question[None]):
             return
         self.dismiss(None)
         if self.wrong:
-            self.acts.screen.say(self.wrong, wrong=True)
+            self.recorder.screen.say(self.wrong, wrong=True)
 
     def _list(self, chosen: Proposal | None) -> None:
         """List again what is proposed by now; the ``chosen`` line stays as it is, and on top."""
@@ -108,8 +108,8 @@ class CatchUp(Question[None]):
             self.wrong = "not recorded: it is on record already, or what came before it has changed"
             return True
         self.keeper.earlier = self.typed_at or one.at
-        if not (recorded := self.acts.record(*one.drafts, approximate=not self.typed)):
-            self.wrong = self.acts.screen.message[0]
+        if not (recorded := self.recorder.record(*one.drafts, approximate=not self.typed)):
+            self.wrong = self.recorder.screen.message[0]
         self.keeper.earlier = None
         return recorded
 
@@ -123,7 +123,7 @@ class CatchUpActions(Actions):
         if since is None:
             self.screen.say("nothing is on record yet: nothing to catch up with")
             return
-        page = CatchUp(self.acts, since)
+        page = CatchUp(self.recorder, since)
         if page.proposals:
             self.screen.app.push_screen(page)
         else:

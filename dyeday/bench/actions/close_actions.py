@@ -55,15 +55,15 @@ class CloseActions(Actions):
                 f"When every heat is off at the wall, type {CLOSE} here:"
             )
             question = AskText(label, understand=partial(_closes, CLOSE))
-        if not await ask(question) or not self.acts.record(EventDraft(Closed())):
+        if not await ask(question) or not self.recorder.record(EventDraft(Closed())):
             return
-        settled = self.keeper.settled
-        if settled is not None and settled.trouble:
-            self.screen.say(settled.trouble, wrong=True)
+        taken_in = self.keeper.taken_in
+        if taken_in is not None and taken_in.trouble:
+            self.screen.say(taken_in.trouble, wrong=True)
         elif not self.keeper.unsaved:
             from dyeday.studio.carry_over import unfinished_lines
 
-            lines = settled.lines if settled is not None else ()
+            lines = taken_in.lines if taken_in is not None else ()
             self.screen.say("the day is closed; p, then Enter, shows its page, q leaves")
             self.screen.bench_app.tell_meanwhile(
                 "The day is closed", [*unfinished_lines(self.keeper.day, now), *lines]

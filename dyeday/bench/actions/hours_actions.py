@@ -130,14 +130,14 @@ class HoursActions(Actions):
         question = AskText(label, understand=understood)
         body = body_of(await ask(question))
         if at_once or effects[self._words(body)]:
-            self.acts.record(EventDraft(body))
+            self.recorder.record(EventDraft(body))
         else:
             self.confirm_with_effect(body)
 
     def ask_if_known(self, body: Body, words: str) -> None:
         """Accept a change once its effect was shown; at once where no forecast can show it."""
         if self.screen.bench_app.outlook.forecast is None:
-            self.acts.record(EventDraft(body))
+            self.recorder.record(EventDraft(body))
         else:
             self.confirm_with_effect(body, words)
 
@@ -145,17 +145,17 @@ class HoursActions(Actions):
         self, body: Body, words: str = "", taken: Callable[[], object] | None = None, above: Sequence[str] = ()
     ) -> None:
         """Work out what a change brings, and record it, or call ``taken``, once that was seen below ``above``."""
-        words, take = words or self._words(body), taken or (lambda: self.acts.record(EventDraft(body)))
+        words, take = words or self._words(body), taken or (lambda: self.recorder.record(EventDraft(body)))
 
         async def confirm(gain: str) -> None:
             choices = [KeyChoice("y", True, "change it"), KeyChoice("n", False, "cancel")]
             if await ask(Choose(f"{words}: {gain}", choices, enter_accepts=True, above=above)):
                 take()
 
-        if self._work_out(body, lambda gain: self.acts.begin(confirm(gain))):
+        if self._work_out(body, lambda gain: self.recorder.put_questions(confirm(gain))):
             self.screen.say(f"{words}: working out the effect")
         else:
-            self.acts.begin(confirm("the forecast is not worked out yet"))
+            self.recorder.put_questions(confirm("the forecast is not worked out yet"))
 
     def _words(self, body: Body) -> str:
         return event_text(make(body, self.keeper.now(), str), self.keeper.day)

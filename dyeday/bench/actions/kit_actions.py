@@ -41,7 +41,7 @@ class KitActions(Actions):
         if heat is None:
             self.screen.say(f"{batch.no} has no heat on", wrong=True)
             return
-        self.acts.record(EventDraft(Heated(heat_no=heat.heat_no, edge=HeatEdge.HEAT), batch.no))
+        self.recorder.record(EventDraft(Heated(heat_no=heat.heat_no, edge=HeatEdge.HEAT), batch.no))
 
     @of_chosen
     async def acid(self, batch: BatchRecord) -> None:
@@ -62,7 +62,7 @@ class KitActions(Actions):
             lambda amount: f"{amount:g} {day.plan.acid.unit}",
             offered=offered,
         )
-        self.acts.record(acid_draft(day, batch, amount, unit))
+        self.recorder.record(acid_draft(day, batch, amount, unit))
 
     @of_chosen
     async def unit(self, batch: BatchRecord) -> None:
@@ -76,7 +76,7 @@ class KitActions(Actions):
             self.screen.say(f"{batch.no} has heat on: end it first (Space), then move it", wrong=True)
             return
         unit = await pick(f"{batch.no} into which unit", names)
-        self.acts.record(EventDraft(Placed(unit=unit), batch.no))
+        self.recorder.record(EventDraft(Placed(unit=unit), batch.no))
 
     @of_chosen
     async def cover(self, batch: BatchRecord) -> None:
@@ -85,7 +85,7 @@ class KitActions(Actions):
         choices = [KeyChoice(cover.value[0], cover, cover.value) for cover in Cover]
         covered = f", now {batch.cover.value}" if batch.cover is not None else ", no cover on record"
         cover = await ask(Choose(f"How does {batch.no} wait{covered}", choices))
-        self.acts.record(EventDraft(Covered(cover=cover), batch.no))
+        self.recorder.record(EventDraft(Covered(cover=cover), batch.no))
 
     async def kit(self) -> None:
         """Ask which unit was filled or emptied, broke or works again."""
@@ -104,4 +104,4 @@ class KitActions(Actions):
         what = await ask(Choose(f"{unit}: what happened", KIT_KEYS))
         trips = what is UnitEvent.DOWN and kit is not None and kit.power_w
         then = f"{held}. {UNPLUG}" if trips else held
-        self.acts.record(EventDraft(UnitChanged(unit=unit, what=what)), then=then)
+        self.recorder.record(EventDraft(UnitChanged(unit=unit, what=what)), then=then)

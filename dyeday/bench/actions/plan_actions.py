@@ -45,7 +45,7 @@ class PlanActions(Actions):
         listed = [*changes[:MOST_LISTED], *([f"and {counted(more, 'more change')}"] if more > 0 else [])]
         asked = f"{path.name} has changed. Take the changes into this day"
         body, lines = desk.change_of(desk.draft.plan), listed or ["only its comments"]
-        HoursActions(self.acts).confirm_with_effect(body, asked, lambda: self._taken(desk), above=lines)
+        HoursActions(self.recorder).confirm_with_effect(body, asked, lambda: self._taken(desk), above=lines)
 
     def _taken(self, desk: PlanDesk) -> None:
         try:

@@ -65,7 +65,7 @@ class ReadingActions(Actions):
                 drafts=self.keeper.drafts,
             )
         look = Measured(reading=name, value=value, where=where)
-        self.acts.record(EventDraft(look, batch.no), then=self.meaning(batch, name, value))
+        self.recorder.record(EventDraft(look, batch.no), then=self.meaning(batch, name, value))
 
     async def _look(self, batch: BatchRecord) -> tuple[str, str]:
         """Ask how a bath looks; where it was seen only if elsewhere than is usual."""

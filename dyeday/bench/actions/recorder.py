@@ -81,7 +81,7 @@ class Recorder:
             self.screen.say("choose a batch first: type its number", wrong=True)
         return found
 
-    def begin(self, asking: Coroutine[Any, Any, object]) -> None:
+    def put_questions(self, asking: Coroutine[Any, Any, object]) -> None:
         """Put the questions of an action."""
         put_questions(self.screen.app, asking, lambda: self.screen.say("cancelled, nothing saved"))
 
@@ -106,12 +106,12 @@ def _stood(keeper: LiveSession, flag: Flag, before: set[Known]) -> bool:
 
 
 class Actions:
-    """What some keys ask and do, recorded through ``acts``."""
+    """What some keys ask and do, recorded through ``recorder``."""
 
-    def __init__(self, acts: Recorder) -> None:
-        self.acts = acts
-        self.screen = acts.screen
-        self.keeper = acts.keeper
+    def __init__(self, recorder: Recorder) -> None:
+        self.recorder = recorder
+        self.screen = recorder.screen
+        self.keeper = recorder.keeper
 
 
 def of_chosen(action: Callable[[A, BatchRecord], T]) -> Callable[[A], T | None]:
@@ -119,7 +119,7 @@ def of_chosen(action: Callable[[A, BatchRecord], T]) -> Callable[[A], T | None]:
 
     @wraps(action)
     def with_batch(self: A) -> T | None:
-        batch = self.acts.batch()
+        batch = self.recorder.batch()
         return None if batch is None else action(self, batch)
 
     return with_batch

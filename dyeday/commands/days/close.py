@@ -27,19 +27,19 @@ def close(args: Namespace) -> None:
     closed = at.day.closed
     if closed is None:
         _add_closed(args, at)
-    settled = take_in(at.file)
-    if settled.trouble:
-        raise Refusal(settled.trouble)
+    taken_in = take_in(at.file)
+    if taken_in.trouble:
+        raise Refusal(taken_in.trouble)
     session, day = at.file.about.id, fold(at.file.plan, at.file.events)
     if args.json:
         left = [{"batch": batch, "where": where} for batch, where in unfinished(day, at.now)]
-        data: dict[str, object] = {"closed": session, "stays": left, "told": list(settled.lines)}
+        data: dict[str, object] = {"closed": session, "stays": left, "told": list(taken_in.lines)}
         answer(data if closed is None else {**data, "already": True})
     elif closed is not None:
         when = clock_on(closed.utc, day.plan.session.zone, at.now.utc)
-        say(f"{session} was closed already, {when}; it is in the records", *settled.lines)
+        say(f"{session} was closed already, {when}; it is in the records", *taken_in.lines)
     else:
-        say(f"{session} is closed", *settled.lines, *unfinished_lines(day, at.now))
+        say(f"{session} is closed", *taken_in.lines, *unfinished_lines(day, at.now))
         complain([CAUTION_OFF])
 
 

@@ -45,11 +45,11 @@ def catch_up(data: Path, tell: Callable[[str], None]) -> None:
     if len(files) > MANY:
         tell(f"adding {len(files)} closed days to the records")
     for file in files:
-        settled = take_in(file)
-        if settled.trouble:
-            tell(f"{file.about.id}: {settled.trouble}")
-        elif settled.lines and len(files) <= MANY:
-            tell(f"{file.about.id} was closed, and is now in the records: {'; '.join(settled.lines)}")
+        taken_in = take_in(file)
+        if taken_in.trouble:
+            tell(f"{file.about.id}: {taken_in.trouble}")
+        elif taken_in.lines and len(files) <= MANY:
+            tell(f"{file.about.id} was closed, and is now in the records: {'; '.join(taken_in.lines)}")
 
 
 def _on_record(data: Path, tell: Callable[[str], None]) -> tuple[dict[str, Stamp], Owed]:
