@@ -83,7 +83,7 @@ async def _shoot(name: str, size: tuple[int, int], look: LookStyles, keys: tuple
             os.environ["NO_COLOR"] = "1"
         app = BenchApp(LiveSession(session, clock, Ids()), Ring(), key_time=FakeHand())
         os.environ.pop("NO_COLOR", None)
-        app.outlook.forecast = forecast(app.keeper.day, clock(), evaluations=200)
+        app.outlook.forecast = forecast(app.live.day, clock(), evaluations=200)
         async with app.run_test(size=size) as pilot:
             await pilot.pause()
             if look is not app.look:

@@ -51,7 +51,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
 
     def __init__(
         self,
-        keeper: LiveSession,
+        live: LiveSession,
         ring: Callable[[], None] | None = None,
         key_time: Callable[[events.Event], float] = lambda event: event.time,
         foresee: Foresee | None = None,
@@ -64,12 +64,12 @@ class BenchApp(BenchHost, inherit_bindings=False):
         open_page: OpenPage | None = None,
     ) -> None:
         super().__init__(ascii_only=ascii_only)
-        self.keeper = keeper
+        self.live = live
         self.key_time = key_time
-        self.bench = BenchScreen(keeper, self)
+        self.bench = BenchScreen(live, self)
         self.key_watch = KeyWatch()
-        now = keeper.now()
-        self.sounds = Sounds(ring or self.bell, sounds, keeper.day, now, self.set_timer)
+        now = live.now()
+        self.sounds = Sounds(ring or self.bell, sounds, live.day, now, self.set_timer)
         self.last_key = now
         self.last_key_on: Screen[Any] = self.bench
         """the screen that the last key acted on"""
@@ -81,9 +81,9 @@ class BenchApp(BenchHost, inherit_bindings=False):
         self.after_start = after_start
         self.quiet = quiet or IdleGate()
         self.is_demo = is_demo
-        self.outlook = ForecastWorker(self, keeper, self.bench, foresee, what_if)
+        self.outlook = ForecastWorker(self, live, self.bench, foresee, what_if)
         self.elsewhere = PhonePage(open_page)
-        self.plan_watch = PlanWatch(keeper)
+        self.plan_watch = PlanWatch(live)
         self.types_digits = True
         """whether the row of digits types them unshifted, as the last one came"""
         self.blinking = False
@@ -106,27 +106,27 @@ class BenchApp(BenchHost, inherit_bindings=False):
 
     def tick(self) -> None:
         """Take in what other shells wrote, sound what is due, and paint. Never raises what a person can cause."""
-        now = self.keeper.now()
+        now = self.live.now()
         self._mind_the_clock(now)
-        before = self.keeper.day.batches
-        self.keeper.refresh()
+        before = self.live.day.batches
+        self.live.refresh()
         self._tell_new(before)
-        if self.keeper.notice:
-            self.bench.say(self.keeper.notice)
-            self.keeper.notice = ""
-        if self.keeper.take_over():
+        if self.live.notice:
+            self.bench.say(self.live.notice)
+            self.live.notice = ""
+        if self.live.take_over():
             self.bench.say("the other window was closed: this one records now")
         if elapsed_s(self.last_key, now) > PAUSE_S:
-            self.keeper.file.copy_if_due()
-            if not self.keeper.watching and self.keeper.day.closed is None and (change := self.plan_watch.look()):
+            self.live.file.copy_if_due()
+            if not self.live.watching and self.live.day.closed is None and (change := self.plan_watch.look()):
                 self.bench.say(change)
         self.outlook.look(now)
-        self.sounds.listen(self.keeper.day, now)
+        self.sounds.listen(self.live.day, now)
         if self.sounds.failed:
             self.bench.say(self.sounds.failed, wrong=True)
             self.sounds.failed = ""
         self.bench.paint()
-        if failed := self.elsewhere.tick(self.keeper, now, self.bench.view_cache.items, self.outlook.forecast):
+        if failed := self.elsewhere.tick(self.live, now, self.bench.view_cache.items, self.outlook.forecast):
             self.bench.say(failed, wrong=True)
         self._blink_if_wanted()
         for screen in self.screen_stack:
@@ -135,9 +135,9 @@ class BenchApp(BenchHost, inherit_bindings=False):
 
     def _tell_new(self, before: Mapping[str, BatchRecord]) -> None:
         """Say which batches another shell's order brought: they may stand below the fold."""
-        if before is self.keeper.day.batches:
+        if before is self.live.day.batches:
             return
-        if fresh := new_batches(self.keeper.day, before):
+        if fresh := new_batches(self.live.day, before):
             self.bench.say(f"an order came in: {fresh}")
 
     def _mind_the_clock(self, now: Moment) -> None:
@@ -146,7 +146,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         passed = elapsed_s(before, now)
         stepped = (now.utc - before.utc).total_seconds() - passed
         same_boot = before.boot_id is not None and before.boot_id == now.boot_id
-        if same_boot and abs(stepped) > STEP_S and not self.keeper.watching:
+        if same_boot and abs(stepped) > STEP_S and not self.live.watching:
             self.bench.recorder.record(EventDraft(ClockStepped(seconds=round(stepped, 1))))
             self.bench.say(f"the clock was set by {stepped / 60:+.0f} min; the timers go by true time")
         if passed > ASLEEP_S:
@@ -183,18 +183,18 @@ class BenchApp(BenchHost, inherit_bindings=False):
         from dyeday.bench.screens.text_screens import Meanwhile, meanwhile_lines
 
         earlier = self.screen if isinstance(self.screen, Meanwhile) and self.screen.since is not None else None
-        day, now = self.keeper.day, self.keeper.now()
-        if not meanwhile_lines(day, since.utc, now, self.keeper.own):
+        day, now = self.live.day, self.live.now()
+        if not meanwhile_lines(day, since.utc, now, self.live.own):
             return False
         if earlier is not None and earlier.since is not None:
             heading = f"{earlier.since_heading}, then {heading[0].lower()}{heading[1:]}"
             since = earlier.since
         last = last_entry_at(day)
-        may_catch_up = last is not None and not self.keeper.watching and proposals(day, last, now)
+        may_catch_up = last is not None and not self.live.watching and proposals(day, last, now)
         hint = ["  B lists what you probably did: Enter records it"] if may_catch_up else []
         return self._tell(
             heading,
-            lambda: [*meanwhile_lines(self.keeper.day, since.utc, self.keeper.now(), self.keeper.own), *hint],
+            lambda: [*meanwhile_lines(self.live.day, since.utc, self.live.now(), self.live.own), *hint],
             since,
         )
 
@@ -285,7 +285,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
 
     def _back_after_a_while(self) -> bool:
         """After two minutes without a key, the first one only wakes; on the bench it shows what happened since."""
-        before, self.last_key = self.last_key, self.keeper.now()
+        before, self.last_key = self.last_key, self.live.now()
         if elapsed_s(before, self.last_key) < AWAY_S:
             return False
         from dyeday.bench.screens.far_screen import FarScreen
@@ -301,7 +301,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         if self.key_watch.locked:
             return
         self.key_watch.lock()
-        self.locked_at = self.keeper.now()
+        self.locked_at = self.live.now()
         self._record(KeyLockOn(why=why or None))
         self.lock_why = why
         self._show_lock()
@@ -312,7 +312,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
 
         if isinstance(self.screen, KeyLockStrip):
             return
-        strip = KeyLockStrip(self.locked_at, self.keeper.day.plan.session.zone, self.lock_why)
+        strip = KeyLockStrip(self.locked_at, self.live.day.plan.session.zone, self.lock_why)
         self.key_lock = self.key_lock or strip
         self.push_screen(strip)
 
@@ -322,14 +322,14 @@ class BenchApp(BenchHost, inherit_bindings=False):
         while self.key_lock is not None and self.key_lock in self.screen_stack:
             self.pop_screen()
         self.key_lock = None
-        self.last_key = now = self.keeper.now()
+        self.last_key = now = self.live.now()
         self._record(KeyLockOff(more={"swallowed": swallowed}))
         self.bench.say(f"unlocked; {counted(swallowed, 'key')} did nothing")
         if elapsed_s(self.locked_at, now) >= AWAY_S:
             self._tell_since(self.locked_at, "While the keys were locked")
 
     def _record(self, body: Body) -> None:
-        if not self.keeper.watching:
+        if not self.live.watching:
             self.bench.recorder.record(EventDraft(body))
 
     def action_lock_keys(self) -> None:

@@ -41,13 +41,13 @@ class ForecastWorker:
     def __init__(
         self,
         app: App[Any],
-        keeper: LiveSession,
+        live: LiveSession,
         board: ForecastBoard,
         foresee: Foresee | None,
         what_if: WhatIf | None,
     ) -> None:
         self.app = app
-        self.keeper = keeper
+        self.live = live
         self.board = board
         self.forecast: Forecast | None = None
         """the latest forecast"""
@@ -62,11 +62,11 @@ class ForecastWorker:
     @property
     def has_failed(self) -> bool:
         """Whether the latest forecast failed."""
-        return self._failed is self.keeper.day
+        return self._failed is self.live.day
 
     def look(self, now: Moment) -> None:
         """Have the day forecast again where an event or a minute has passed since; one at a time."""
-        day, minute = self.keeper.day, int(now.utc.timestamp() // 60)
+        day, minute = self.live.day, int(now.utc.timestamp() // 60)
         before = self._asked
         if self.has_failed:
             return
@@ -108,15 +108,15 @@ class ForecastWorker:
         """Put the forecast on record once an hour of a day under way, so that it can be seen how it was kept."""
         from dyeday.ahead.accuracy import worth_recording
 
-        keeper = self.keeper
-        if not worth_recording(keeper.day, forecast) or keeper.watching or keeper.trouble:
+        live = self.live
+        if not worth_recording(live.day, forecast) or live.watching or live.trouble:
             return
-        is_of_this = self._asked is not None and self._asked[0] is keeper.day
+        is_of_this = self._asked is not None and self._asked[0] is live.day
         late, rinsed = forecast.hands_off_late, forecast.rinsed
-        keeper.record(EventDraft(Foreseen(hands_off=forecast.hands_off, late=late, rinsed=rinsed, of=forecast.of)))
+        live.record(EventDraft(Foreseen(hands_off=forecast.hands_off, late=late, rinsed=rinsed, of=forecast.of)))
         if is_of_this and self._asked is not None:
             # An entry about the forecast is no reason to forecast again.
-            self._asked = (keeper.day, self._asked[1])
+            self._asked = (live.day, self._asked[1])
 
     def gains(self, day: Day, now: Moment, forecast: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
         """Yield what changes would bring, as the shell has it worked out, else by the plan's minutes."""

@@ -21,7 +21,7 @@ from dyeday.bench.watch_link import PhonePage
 class BenchHost(PlainApp[None], inherit_bindings=False):
     """The bench's app as its parts see it."""
 
-    keeper: LiveSession
+    live: LiveSession
     key_watch: KeyWatch
     key_time: Callable[[events.Event], float]
     """tells when a key came, in seconds"""
@@ -55,7 +55,7 @@ class MainStage(TypedAhead[None]):
 
     bench_app: BenchHost
     """the app this screen is shown by"""
-    keeper: LiveSession
+    live: LiveSession
     view_cache: ViewCache
     """has what hands do next"""
     chosen: str | None

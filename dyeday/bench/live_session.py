@@ -291,14 +291,14 @@ class LiveSession:
 class PlanWatch:
     """Tells when the plan file was changed since the day took it; reads it only where its time or size changed."""
 
-    def __init__(self, keeper: LiveSession) -> None:
-        self.keeper = keeper
+    def __init__(self, live: LiveSession) -> None:
+        self.live = live
         self.is_changed = False
         self._seen: tuple[object, ...] = ()
 
     def look(self) -> str:
         """Look at the file; return what to say of a change that was not said before, else nothing. Never raises."""
-        about = self.keeper.file.about
+        about = self.live.file.about
         path = Path(about.source)
         try:
             stat = path.stat()

@@ -36,11 +36,11 @@ class BenchScreen(MainStage):
     BLANK = True
     """the board covers all of it"""
 
-    def __init__(self, keeper: LiveSession, app: BenchHost) -> None:
+    def __init__(self, live: LiveSession, app: BenchHost) -> None:
         super().__init__()
         self.bench_app = app
-        self.keeper = keeper
-        self.recorder = Recorder(self, keeper)
+        self.live = live
+        self.recorder = Recorder(self, live)
         self.chosen = None
         self.typing = BatchTyping()
         self.board = Board(id="board")
@@ -73,7 +73,7 @@ class BenchScreen(MainStage):
         event.stop()
         event.prevent_default()
         if action is None:
-            self._take(self.typing.digit(self.keeper.day, char))
+            self._take(self.typing.digit(self.live.day, char))
             return
         watch, at = self.bench_app.key_watch, self.bench_app.key_time(event)
         if event.key in COMMAND_KEYS:
@@ -94,8 +94,8 @@ class BenchScreen(MainStage):
     def _typed(self, char: str) -> BatchChoice | None:
         """Return what a key that types batches chose; None where it does not type any."""
         if char and char in JOINS:
-            return self.typing.join(self.keeper.day, self.chosen, char)
-        return self.typing.letter(self.keeper.day, char)
+            return self.typing.join(self.live.day, self.chosen, char)
+        return self.typing.letter(self.live.day, char)
 
     def _take(self, typed: BatchChoice) -> None:
         if typed.batch is not None:
@@ -112,13 +112,13 @@ class BenchScreen(MainStage):
             self.paint()
 
     def _hint(self) -> str:
-        plan = self.keeper.day.plan.session
-        today = local(self.keeper.now().utc, plan.zone).date()
-        if self.keeper.watching:
+        plan = self.live.day.plan.session
+        today = local(self.live.now().utc, plan.zone).date()
+        if self.live.watching:
             return "open in another window: read-only"
-        if self.keeper.day.closed is not None:
+        if self.live.day.closed is not None:
             return "this day is closed; what is recorded now stands after its close"
-        if plan.date != today and not self.keeper.day.has_begun:
+        if plan.date != today and not self.live.day.has_begun:
             return f"this plan is for {plan.date:%a %d %b %Y}, and today is {today:%a %d %b}. Space: next step"
         return "type a batch number, then Space for its next step"
 
@@ -126,9 +126,9 @@ class BenchScreen(MainStage):
         """Show the day as it is now; only lines that say something else are drawn again."""
         if not self.is_mounted:
             return
-        now = self.keeper.now()
-        flags = self.keeper.flags(now)
-        self.shown = self.view_cache.view(self.keeper.day, now, flags, self.bench_app.outlook.forecast)
+        now = self.live.now()
+        flags = self.live.flags(now)
+        self.shown = self.view_cache.view(self.live.day, now, flags, self.bench_app.outlook.forecast)
         self._choose_one(self.shown)
         width, height = self.size
         if width < NARROWEST or height < LOWEST:
@@ -139,10 +139,10 @@ class BenchScreen(MainStage):
 
     def _notes(self, shown: BenchView) -> list[str]:
         """Return what the first line says behind the day's name, as long as it holds."""
-        ago_min, app = self.keeper.minutes_ago, self.bench_app
+        ago_min, app = self.live.minutes_ago, self.bench_app
         notes = (
             "CLOSED" if shown.closed else "",
-            "watching only" if self.keeper.watching else "",
+            "watching only" if self.live.watching else "",
             "plan changed: P" if app.plan_watch.is_changed else "",
             "page on" if app.elsewhere.page is not None else "",
             self.muted_words() if app.sounds.muted is not None else "",
@@ -152,16 +152,16 @@ class BenchScreen(MainStage):
 
     def muted_words(self) -> str:
         """Return until when nothing sounds, nothing where it does."""
-        until = self.bench_app.sounds.muted_until(self.keeper.now())
-        return f"muted until {self.keeper.time_text(until.utc)}" if until else ""
+        until = self.bench_app.sounds.muted_until(self.live.now())
+        return f"muted until {self.live.time_text(until.utc)}" if until else ""
 
     def _nothing_words(self) -> str:
         """Return what is said where nothing is left for hands; how to end the day where all of it only dries."""
-        day = self.keeper.day
+        day = self.live.day
         drying = len(day.unfinished)
         if day.closed is not None:
             return "the day is closed: q leaves, and dyeday begins the next"
-        if self.keeper.watching or any(batch.state is not State.DRY for batch in day.unfinished):
+        if self.live.watching or any(batch.state is not State.DRY for batch in day.unfinished):
             return "nothing to do now"
         hang = counted(drying, "batch hangs", "batches hang") + " to dry" if drying else "nothing to do"
         return f"{hang}; x closes the day"
@@ -192,18 +192,18 @@ class BenchScreen(MainStage):
             notes=self._notes(self.shown),
             keys=self._keys(self.shown, row),
             nothing=self._nothing_words(),
-            unsaved=unsaved_words(self.keeper) if self.keeper.trouble is not None else "",
+            unsaved=unsaved_words(self.live) if self.live.trouble is not None else "",
             lit=self.lit,
-            silences=not self.keeper.watching and app.a_silences,
+            silences=not self.live.watching and app.a_silences,
         )
         lines = self.zones.lines(
             Scene(
                 self.shown,
                 status,
-                self.keeper.day,
+                self.live.day,
                 now,
                 app.outlook.forecast,
-                self.keeper.flags(now),
+                self.live.flags(now),
                 Canvas(*self.size, app.look, app.colours),
             )
         )
@@ -212,9 +212,9 @@ class BenchScreen(MainStage):
 
     def _shows(self) -> tuple[object, ...]:
         """Return what the lines are made from: where nothing of it changed, they stand."""
-        second, app = int(self.keeper.now().utc.timestamp()), self.bench_app
+        second, app = int(self.live.now().utc.timestamp()), self.bench_app
         return (
-            *(self.keeper.day, second, self.message, self.chosen, self.typing.marked),
+            *(self.live.day, second, self.message, self.chosen, self.typing.marked),
             *(self.size, app.look.name, app.a_silences, app.outlook.forecast),
         )
 
@@ -229,9 +229,9 @@ class BenchScreen(MainStage):
     def _keys(self, shown: BenchView, row: BatchRow | None) -> list[tuple[str, str]]:
         """Return the keys that make sense now, six at most, the most useful first; ``row`` is the chosen batch's."""
         keys: list[tuple[str, str]] = []
-        if shown.alarms and not self.keeper.watching:
+        if shown.alarms and not self.live.watching:
             keys.append(("a", "silence"))
-        if row is not None and not self.keeper.watching:
+        if row is not None and not self.live.watching:
             if row.next_step:
                 keys.append(("space", "go on"))
             # Where the first thing advised, beside what is urgent, is a chore: nothing else records it.
@@ -241,7 +241,7 @@ class BenchScreen(MainStage):
                 keys.append(("h", "at heat"))
             keys.append(("r", "reading"))
         keys.append(("f", "flags"))
-        keys += [] if self.keeper.watching or self.keeper.last_step is None else [("z", "undo")]
+        keys += [] if self.live.watching or self.live.last_step is None else [("z", "undo")]
         keys += [("p", "sheets"), ("y", "ahead")]
         return [*keys[: MOST_KEYS - 1], ("?", "keys")]
 
@@ -249,7 +249,7 @@ class BenchScreen(MainStage):
         """Choose another batch where the chosen one is no more: its first part, else the one hands go to next."""
         numbers = [row.no for row in shown.rows]
         if self.chosen not in numbers:
-            whole = self.keeper.day.batches.get(self.chosen or "")
+            whole = self.live.day.batches.get(self.chosen or "")
             parts = whole.split_into if whole is not None else ()
             wanted = (*parts, *(about for item in shown.next_up for about in item.abouts), *numbers)
             self.chosen = next((no for no in wanted if no in numbers), None)
@@ -257,29 +257,29 @@ class BenchScreen(MainStage):
     def say(self, text: str, *, wrong: bool = False) -> None:
         """Show a sentence in the message lines; f shows all of a long one."""
         self.message = (text, wrong)
-        self._put(self.keeper.now())
+        self._put(self.live.now())
 
     def make_ready(self) -> None:
         """Load and work out what the keys will need, before a key needs it: after the first frame."""
         import dyeday.bench.actions.bench_actions  # noqa: F401
         from dyeday.track.flags.orders import shortages
 
-        list(shortages(self.keeper.day))
+        list(shortages(self.live.day))
 
     def blinked(self) -> bool:
         if self.shown is not None:
-            self._put(self.keeper.now())
+            self._put(self.live.now())
         return True
 
     def silence(self) -> None:
         """Acknowledge an alarm, from whichever screen; not where the bench only watches."""
         self.paint()
-        if not self.keeper.watching:
+        if not self.live.watching:
             self.do(Do.SILENCE)
 
     def choose(self, batch_no: str | None) -> None:
         self.chosen = batch_no
-        self._put(self.keeper.now())
+        self._put(self.live.now())
 
     def _choose_by(self, step: int) -> None:
         numbers = [row.no for row in self.shown.rows] if self.shown else []
@@ -290,7 +290,7 @@ class BenchScreen(MainStage):
 
     def take_digits(self) -> None:
         """Let digits typed so far stand for a whole number, 9 for 09."""
-        typed = self.typing.whole(self.keeper.day)
+        typed = self.typing.whole(self.live.day)
         if typed is not None:
             self._take(typed)
         self.typing.text = self.typing.just = ""
@@ -303,7 +303,7 @@ class BenchScreen(MainStage):
             self.say(self._hint())
         elif action is Do.SUSPEND:
             self.app.action_suspend_process()
-        elif action in RECORDING and self.keeper.watching:
+        elif action in RECORDING and self.live.watching:
             self.say(WATCHING, wrong=True)
         else:
             from dyeday.bench.actions.bench_actions import ACTIONS

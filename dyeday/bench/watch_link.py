@@ -84,16 +84,16 @@ class PhonePage:
         if page is not None:
             page.close()
 
-    def tick(self, keeper: LiveSession, now: Moment, items: Sequence[NextUp], forecast: Forecast | None) -> str:
+    def tick(self, live: LiveSession, now: Moment, items: Sequence[NextUp], forecast: Forecast | None) -> str:
         """Have the page say the day as it is now; return what the bench is to say where it went off, else ""."""
         if self.page is None:
             return ""
-        if keeper.day.closed is not None:
+        if live.day.closed is not None:
             self.stop(CLOSED)
             return ""
         try:
             if self.page.is_on:
-                self.page.show(keeper.day, now, items, forecast, unsaved=keeper.trouble is not None)
+                self.page.show(live.day, now, items, forecast, unsaved=live.trouble is not None)
                 return ""
         except Exception:  # noqa: S110 - whatever went wrong in it, the bench goes on and says so
             pass

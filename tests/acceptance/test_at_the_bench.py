@@ -74,9 +74,9 @@ def test_the_stop_is_put_off_in_two_keys_and_digits_with_what_it_brings_shown(tm
         await worked_out(bench)
         assert "stop 23:45: 13 through heat 23:2" in words(bench)
         assert "11, 12 stay for tomorrow" in words(bench)
-        assert bench.app.keeper.day.plan.session.stop_min == 23 * 60
+        assert bench.app.live.day.plan.session.stop_min == 23 * 60
         await bench.press("enter")
-        assert bench.app.keeper.day.plan.session.stop_min == 23 * 60 + 45
+        assert bench.app.live.day.plan.session.stop_min == 23 * 60 + 45
 
     at_the_bench(tmp_path, "22:29", script)
 
@@ -117,12 +117,12 @@ def test_fifty_minutes_are_caught_up_in_fifteen_presses(tmp_path: Path) -> None:
             await bench.press("enter" if happened else "space")
             presses += 1
         await bench.press("escape")
-        batches = bench.app.keeper.day.batches
+        batches = bench.app.live.day.batches
         assert presses <= 15
         assert [batches[no].state for no in ("03", "04", "06")] == [State.COOL, State.COOL, State.PAINT]
         ends = [batches[no].heats[-1].end for no in ("03", "04")]
         assert [end.utc for end in ends if end is not None] == [instant("13:21"), instant("13:26")]
-        found = flags_of(bench.app.keeper.day, bench.clock())
+        found = flags_of(bench.app.live.day, bench.clock())
         assert [(flag.about, flag.rule.value) for flag in found] == [("03", "weak-acid")]
 
     at_the_bench(tmp_path, "14:05", script, "12:52")
@@ -150,7 +150,7 @@ def test_a_toddler_at_the_keys_ends_no_heat_and_is_locked_out_within_the_minute(
         assert bench.app.key_watch.locked or by_keys(bench) == known
         assert locked_after is None or locked_after <= 60
         assert locked_after is None or by_keys(bench) == counted
-        heat = bench.app.keeper.day.batches["07"].open_heat
+        heat = bench.app.live.day.batches["07"].open_heat
         assert heat is not None
         assert heat.end is None
 
@@ -178,9 +178,9 @@ def test_a_rush_order_asks_for_whom_by_when_and_says_what_it_pushes_out(tmp_path
         assert "(was " in asked or "not by the stop" in asked
         assert "added" not in bench.kinds
         await bench.press("enter")
-        order = bench.app.keeper.day.plan.orders[-1]
+        order = bench.app.live.day.plan.orders[-1]
         assert (order.item, order.priority, str(order.due)) == ("Mon", 1, "2026-06-08")
-        assert "15" in bench.app.keeper.day.batches
+        assert "15" in bench.app.live.day.batches
 
     at_the_bench(tmp_path, "11:28", script)
 
@@ -199,9 +199,9 @@ def test_a_rush_order_that_is_not_to_go_first_waits_its_turn(tmp_path: Path) -> 
         await bench.press("n")
         await worked_out(bench)
         await bench.press("enter")
-        order = bench.app.keeper.day.plan.orders[-1]
+        order = bench.app.live.day.plan.orders[-1]
         assert order.item == "Mon"
         assert order.priority > 1
-        assert "15" in bench.app.keeper.day.batches
+        assert "15" in bench.app.live.day.batches
 
     at_the_bench(tmp_path, "11:28", script)

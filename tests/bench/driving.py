@@ -108,7 +108,7 @@ class Bench:
 
     @property
     def session(self) -> SessionFile:
-        return self.app.keeper.file
+        return self.app.live.file
 
     @property
     def advised(self) -> list[str]:

@@ -49,22 +49,22 @@ def alone(kind: str) -> str:
 
 async def _until_due(bench: Bench) -> None:
     """Let the time pass that the batch's clock has left, or until its unit is at heat and asks for more acid."""
-    day, now = bench.app.keeper.day, bench.clock()
+    day, now = bench.app.live.day, bench.clock()
     batch = heat_timed_out(day.batches[BATCH], now)
     timer, run = timer_of(day, batch, now), batch.open_heat
     if timer is None or timer.left_s is None or timer.left_s <= 0:
         return
     warming = run is not None and timer.what is TimerKind.WARM_UP
     await bench.on(run.warm_up_min if run is not None and warming else timer.left_s / 60)
-    step = next_step(bench.app.keeper.day, bench.app.keeper.day.batches[BATCH], bench.clock())
+    step = next_step(bench.app.live.day, bench.app.live.day.batches[BATCH], bench.clock())
     if warming and step is not None and not step.acid:
         await _until_due(bench)
 
 
 async def _to_done(bench: Bench, offer: Sequence[str], count: Count) -> None:
-    assert list(bench.app.keeper.day.batches) == [BATCH]
+    assert list(bench.app.live.day.batches) == [BATCH]
     for _step in range(MOST_STEPS):
-        if bench.app.keeper.day.batches[BATCH].state == State.DONE:
+        if bench.app.live.day.batches[BATCH].state == State.DONE:
             return
         await _until_due(bench)
         for key in offer:

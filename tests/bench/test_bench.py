@@ -136,7 +136,7 @@ def test_a_flag_of_a_load_is_cleared_for_all_its_batches_and_the_question_names_
 
     async def script(bench: Bench) -> None:
         def flags() -> list[tuple[str, bool]]:
-            found = [flag for flag in bench.app.keeper.all_flags() if flag.batch is not None]
+            found = [flag for flag in bench.app.live.all_flags() if flag.batch is not None]
             return [(flag.about, flag.cleared is None) for flag in found]
 
         await bench.press("1", "minus", "2", "m", "2")
@@ -216,7 +216,7 @@ def test_typing_replaces_what_a_question_offers(tmp_path: Path) -> None:
         await bench.press("e", "c", "2")
         assert "understood: 2 skeins" in bench.screen
         await bench.press("enter", "e", "t", *"red", "enter", "e", "t", *"blue", "enter")
-        counted = bench.app.keeper.day.batches["01"]
+        counted = bench.app.live.day.batches["01"]
         assert (counted.skeins, counted.tag) == (2, "blue")
 
     drive(tmp_path, script)
@@ -554,9 +554,9 @@ def test_an_event_costs_one_fold(tmp_path: Path) -> None:
 
     async def script(bench: Bench) -> None:
         await bench.press(*"01", "m", "1")
-        before = bench.app.keeper.day.batches["01"]
+        before = bench.app.live.day.batches["01"]
         await bench.press(*"02", "m", "1")
-        assert bench.app.keeper.day.batches["01"] is before
+        assert bench.app.live.day.batches["01"] is before
 
     drive(tmp_path, script)
 

@@ -191,7 +191,7 @@ def test_return_takes_a_line_digits_change_its_time_and_space_leaves_it_out(tmp_
         second = bench.session.events[-1]
         assert not second.is_approximate
         assert (bench.clock().utc - second.at).total_seconds() == 20 * 60
-        batches = bench.app.keeper.day.batches
+        batches = bench.app.live.day.batches
         assert [batches[no].state for no in ("04", "05")] == [State.COOL, State.COOL]
 
     drive(tmp_path, script)
@@ -233,7 +233,7 @@ def test_a_time_that_is_about_is_marked_in_the_lot_book(tmp_path: Path) -> None:
         await bench.on(100)
         await bench.press("B", "enter", "escape")
         await bench.press("0", "4", "m", "7", "enter")
-        (lot,) = lots_of_day(bench.app.keeper.day, "2026-03-14-1", bench.clock())
+        (lot,) = lots_of_day(bench.app.live.day, "2026-03-14-1", bench.clock())
         kinds = {change.what for change in lot.batches[0].changes}
         assert kinds == {EntryChange.APPROXIMATE}
         assert from_plain(Lot, to_plain(lot)) == lot
@@ -391,9 +391,9 @@ def test_a_typed_minute_is_stored_to_the_microsecond_though_wall_and_boot_clock_
     typed = noon - timedelta(minutes=ago_min)
     with TemporaryDirectory() as folder:
         session = Sessions(Path(folder), clock).begin(THE_PLAN, Path("plan.toml"), PLAN, clock())
-        keeper = LiveSession(session, clock, Ids())
-        keeper.earlier = keeper.typed_moment(f"{typed:%H:%M}")
+        live = LiveSession(session, clock, Ids())
+        live.earlier = live.typed_moment(f"{typed:%H:%M}")
         clock.on(seconds=wait_us / 1e6)
         clock.utc += timedelta(microseconds=drift_us)
-        (event,) = keeper.record(draft("note", "01", {"note": "x"}))
+        (event,) = live.record(draft("note", "01", {"note": "x"}))
         assert event.at == typed == session.events[-1].at

@@ -92,7 +92,7 @@ def test_its_first_line_tells_the_time_and_when_the_day_finishes(tmp_path: Path)
     async def script(bench: Bench) -> None:
         await bench.press("v")
         assert bench.screen.split("\n")[0].strip() == "09:00"
-        bench.app.outlook.forecast = forecast(bench.app.keeper.day, bench.clock(), evaluations=2)
+        bench.app.outlook.forecast = forecast(bench.app.live.day, bench.clock(), evaluations=2)
         await bench.on(1)
         assert bench.screen.split("\n")[0].split()[:2] == ["09:01", "finish"]
 
@@ -270,10 +270,10 @@ def test_the_far_view_and_the_next_lines_of_the_bench_are_the_same_things_in_the
             shown = bench.app.bench.shown
             assert shown is not None
             items = shown.next_up
-            things = wanted(bench.app.keeper.day, bench.clock(), bench.app.bench.view_cache.items)
+            things = wanted(bench.app.live.day, bench.clock(), bench.app.bench.view_cache.items)
             assert [w.about for w in things][: len(items)] == [item.about for item in items]
             assert [w.urgency for w in things][: len(items)] == [urgency_of_item(item) for item in items]
-            bench.app.outlook.forecast = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
+            bench.app.outlook.forecast = forecast(bench.app.live.day, bench.clock(), evaluations=20)
             bench.app.bench.paint()
         assert any(w.left_s is None for w in things)
 

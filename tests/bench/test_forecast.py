@@ -153,7 +153,7 @@ def test_a_soak_that_is_due_keeps_its_mark_where_the_forecast_says_what_is_next(
         assert [item.mark for item in bench.app.bench.view_cache.items if item.about == "01"] == ["*"]
         await settle(bench, 1)
         assert bench.row("01")[:4] in ("▶•01", " •01")
-        told = advice(bench.app.keeper.day, bench.app.keeper.now(), 50, bench.app.outlook.forecast)
+        told = advice(bench.app.live.day, bench.app.live.now(), 50, bench.app.outlook.forecast)
         assert [item.mark for item in told if item.about == "01"] == ["*"]
 
     drive(tmp_path, script, foresee=quick)
@@ -185,7 +185,7 @@ def test_painting_that_was_just_begun_is_not_the_first_line_whose_return_would_h
         await settle(bench, 3)
         assert " 01  paint" in bench.advised[0]
         await bench.press("enter", "enter")
-        assert bench.app.keeper.day.batches["01"].state is State.PAINT
+        assert bench.app.live.day.batches["01"].state is State.PAINT
         assert " 01 " not in bench.advised[0]
         assert len(bench.advised) > 1
 
@@ -242,9 +242,9 @@ def test_not_now_waves_the_advised_step_off_and_a_restart_keeps_that(tmp_path: P
         await settle(bench, 2)
         assert bench.advised[0] != first
         reopened = bench.second_shell()
-        assert fold(reopened.plan, reopened.events).wishes == bench.app.keeper.day.wishes != ()
+        assert fold(reopened.plan, reopened.events).wishes == bench.app.live.day.wishes != ()
         await bench.press("z", "enter")
-        assert bench.app.keeper.day.wishes == ()
+        assert bench.app.live.day.wishes == ()
 
     drive(tmp_path, script, foresee=quick)
 
@@ -361,7 +361,7 @@ def test_the_advice_serves_the_other_question_by_one_key(tmp_path: Path) -> None
         await bench.press("y")
         assert "aim: most rinsed by stop" in bench.screen
         await bench.press("s")
-        assert bench.app.keeper.day.aim == DayAim.TONIGHT
+        assert bench.app.live.day.aim == DayAim.TONIGHT
         await settle(bench, 2)
         bench.app.tick()
         await bench.settle()

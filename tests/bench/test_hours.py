@@ -26,9 +26,9 @@ def test_leaving_answers_with_every_unit_that_is_on_or_that_nothing_is(tmp_path:
         await bench.type("1015")
         await bench.press("enter")
         assert bench.session.events[-1].body.to_json() == {"out": "09:00-10:15"}
-        assert bench.app.keeper.day.plan.session.out == ((540, 615),)
+        assert bench.app.live.day.plan.session.out == ((540, 615),)
         await bench.press("z", "enter")
-        assert not bench.app.keeper.day.plan.session.out
+        assert not bench.app.live.day.plan.session.out
 
     drive(tmp_path, script)
 
@@ -52,7 +52,7 @@ async def worked_out(bench: Bench) -> None:
 
 
 def breaks_of(bench: Bench) -> list[tuple[int, int]]:
-    return list(bench.app.keeper.day.plan.session.breaks)
+    return list(bench.app.live.day.plan.session.breaks)
 
 
 def test_what_another_stop_brings_is_shown_as_it_is_typed_and_enter_takes_it(tmp_path: Path) -> None:
@@ -67,7 +67,7 @@ def test_what_another_stop_brings_is_shown_as_it_is_typed_and_enter_takes_it(tmp
         assert "hours" not in bench.kinds
         await bench.press("enter")
         assert bench.kinds[-1] == "hours"
-        assert bench.app.keeper.day.plan.session.stop_min == 20 * 60 + 30
+        assert bench.app.live.day.plan.session.stop_min == 20 * 60 + 30
 
     drive(
         tmp_path,
@@ -87,7 +87,7 @@ def test_enter_before_the_gain_is_worked_out_asks_again_with_it(tmp_path: Path) 
         assert "stop 18:30: nothing changes" in bench.screen
         assert "hours" not in bench.kinds
         await bench.press("enter")
-        assert bench.app.keeper.day.plan.session.stop_min == 18 * 60 + 30
+        assert bench.app.live.day.plan.session.stop_min == 18 * 60 + 30
 
     drive(tmp_path, script, foresee=quick)
 
@@ -161,13 +161,13 @@ def test_a_unit_goes_out_of_use_and_back_in_once_what_that_brings_was_shown(tmp_
         await bench.press("D", "k", key)
         await worked_out(bench)
         await bench.press("enter")
-        assert bench.app.keeper.day.units["steamer 1"].is_down
+        assert bench.app.live.day.units["steamer 1"].is_down
         await worked_out(bench)
         await bench.press("D", "k", key)
         await worked_out(bench)
         assert "steamer 1 up: " in bench.screen
         await bench.press("enter")
-        assert not bench.app.keeper.day.units["steamer 1"].is_down
+        assert not bench.app.live.day.units["steamer 1"].is_down
 
     drive(tmp_path, script, foresee=quick, size=(100, 30))
 
@@ -187,7 +187,7 @@ def test_a_change_whose_effect_cannot_be_worked_out_is_asked_all_the_same(tmp_pa
         await worked_out(bench)
         assert "the effect could not be worked out; you can still change it" in bench.screen
         await bench.press("enter")
-        assert bench.app.keeper.day.plan.session.stop_min == 20 * 60 + 30
+        assert bench.app.live.day.plan.session.stop_min == 20 * 60 + 30
 
     drive(tmp_path, script, size=(100, 30), foresee=fragile)
 
@@ -202,13 +202,13 @@ def test_leaving_until_a_time_before_now_is_until_tomorrow(tmp_path: Path) -> No
         assert "out 23:15-Sun 09:00" in bench.screen
         await bench.press("enter")
         assert bench.session.events[-1].body.to_json() == {"out": "23:15-09:00+1"}
-        assert bench.app.keeper.day.plan.session.out == ((1395, 1980),)
+        assert bench.app.live.day.plan.session.out == ((1395, 1980),)
         await bench.on(24 * 60)
         await bench.press("escape", "L")
         await bench.type("0900")
         await bench.press("enter")
         assert bench.session.events[-1].body.to_json() == {"out": "23:15+1-09:00+2"}
-        assert bench.app.keeper.day.plan.session.out[-1] == (1395 + 1440, 1980 + 1440)
+        assert bench.app.live.day.plan.session.out[-1] == (1395 + 1440, 1980 + 1440)
 
     drive(tmp_path, script)
 
@@ -230,9 +230,9 @@ def test_heat_that_would_end_after_the_stop_is_begun_by_a_second_enter(tmp_path:
         assert "you stop at 12:00: load from Sun 10:00 (painted, wrapped, safe until Sun " in offer
         await bench.press("enter")
         assert "Enter again starts it anyway" in " ".join(bench.screen.split())
-        assert bench.app.keeper.day.batches["04"].open_heat is None
+        assert bench.app.live.day.batches["04"].open_heat is None
         await bench.press("enter")
-        assert bench.app.keeper.day.batches["04"].open_heat is not None
+        assert bench.app.live.day.batches["04"].open_heat is not None
 
     drive(tmp_path, script, text=HEAT_BY_NOON)
 
@@ -260,7 +260,7 @@ def test_after_the_days_last_step_the_first_row_says_that_the_day_can_end(tmp_pa
 
     async def script(bench: Bench) -> None:
         for no in ("01", "02", "03", "05"):
-            bench.app.keeper.record(draft("moved", no, {"to": "dry", "unit": "pegs 1"}))
+            bench.app.live.record(draft("moved", no, {"to": "dry", "unit": "pegs 1"}))
         await bench.on(2 * 60 + 50)
         await bench.press("escape", "0", "4", "m", "2")
         await bench.on(2)
@@ -275,7 +275,7 @@ def test_after_the_days_last_step_the_first_row_says_that_the_day_can_end(tmp_pa
         assert "the day can end" in bench.advised[0]
         assert "04" in bench.advised[1]
         await bench.press("enter")
-        assert bench.app.keeper.day.batches["04"].open_heat is None
+        assert bench.app.live.day.batches["04"].open_heat is None
         assert "nothing until Sun 10:00" in bench.screen.split("\n")[-2]
         await bench.press("v")
         assert "the day can end" in bench.screen.lower()
@@ -283,7 +283,7 @@ def test_after_the_days_last_step_the_first_row_says_that_the_day_can_end(tmp_pa
         await bench.type("close")
         await bench.press("enter", "escape")
         await worked_out(bench)
-        assert bench.app.keeper.day.closed is not None
+        assert bench.app.live.day.closed is not None
         assert "the day can end" not in bench.screen
         assert "the day is closed: q leaves, and dyeday begins the next" in bench.screen
 
@@ -355,9 +355,9 @@ def test_heat_that_would_end_in_a_break_is_begun_by_a_second_enter(tmp_path: Pat
         assert "your break is from 12:20 to 13:00" in " ".join(bench.screen.split())
         await bench.press("enter")
         assert "Enter again starts it anyway" in " ".join(bench.screen.split())
-        assert bench.app.keeper.day.batches["04"].open_heat is None
+        assert bench.app.live.day.batches["04"].open_heat is None
         await bench.press("enter")
-        assert bench.app.keeper.day.batches["04"].open_heat is not None
+        assert bench.app.live.day.batches["04"].open_heat is not None
         await worked_out(bench)
         await bench.on(33)
         await worked_out(bench)
@@ -365,7 +365,7 @@ def test_heat_that_would_end_in_a_break_is_begun_by_a_second_enter(tmp_path: Pat
         assert (first.about, first.do) == ("04", "heat off steamer 1")
         assert first.why == "your break is at 12:20; 23 of 40 min by then, 17 more after it"
         await bench.press("escape", "enter", "enter")
-        batch = bench.app.keeper.day.batches["04"]
+        batch = bench.app.live.day.batches["04"]
         assert batch.open_heat is None
         assert (batch.state, batch.unit) == (State.FIX, "steamer 1")
 

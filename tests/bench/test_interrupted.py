@@ -320,7 +320,7 @@ def test_a_rush_order_gets_a_batch_at_the_end(tmp_path: Path) -> None:
         await bench.press("enter")
         assert "For whom" in bench.screen
         await bench.press("enter", "enter", "enter")
-        assert bench.app.keeper.day.plan.orders[-1].item == "rush 1"
+        assert bench.app.live.day.plan.orders[-1].item == "rush 1"
         assert "Tin Roof Rain" in bench.row("06")
         assert "waiting" in bench.row("06")
         assert "batch 06 Tin Roof Rain, at the foot of the list" in bench.screen
@@ -340,13 +340,13 @@ def test_a_dyed_skein_that_is_lost_can_be_dyed_again_for_its_order(tmp_path: Pat
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "1", "m", "1", "m", "2", "e", "c")
-        before = bench.app.keeper.day.batches["01"].skeins
+        before = bench.app.live.day.batches["01"].skeins
         await bench.press(*["backspace"] * 2)
         await bench.type(str(before - 1))
         await bench.press("enter")
         assert "Dye 1 Kelp Light again for" in bench.screen
         await bench.press("y")
-        day = bench.app.keeper.day
+        day = bench.app.live.day
         assert day.batches["06"].colourway.name == "Kelp Light"
         assert day.batches["06"].skeins == 1
         assert day.batches["06"].shares[0][0] == day.batches["01"].shares[-1][0]
@@ -363,7 +363,7 @@ def test_a_rush_order_says_for_whom_by_when_and_that_it_goes_first(tmp_path: Pat
         await bench.type("+2")
         assert "understood: due" in bench.screen
         await bench.press("enter", "y")
-        plan = bench.app.keeper.day.plan
+        plan = bench.app.live.day.plan
         order = plan.orders[-1]
         assert (order.item, order.skeins, order.priority) == ("Mon", 2, 1)
         assert order.due is not None
@@ -568,11 +568,11 @@ def test_an_entry_of_another_batch_is_corrected_with_what_depends_on_it_and_undo
             bench.screen.split()
         )
         await bench.press("enter", "2", "escape")
-        day = bench.app.keeper.day
+        day = bench.app.live.day
         assert {no: day.batches[no].state for no in ("01", "02")} == {"01": State.WAITING, "02": State.SOAK}
         assert [reading.value for reading in day.batches["02"].readings] == [4.4]
         await bench.press("z", "enter")
-        day = bench.app.keeper.day
+        day = bench.app.live.day
         assert {no: day.batches[no].state for no in ("01", "02")} == {"01": State.SOAK, "02": State.WAITING}
         await bench.press("l", "pageup", "c", "b", "1", "enter")
         assert "it is on record for 01 already" in bench.screen
@@ -595,7 +595,7 @@ def test_after_a_split_each_part_gets_its_tag_and_the_first_is_chosen(tmp_path: 
         await bench.press("enter", "m", "1")
         assert bench.kinds == ["split", "tagged", "tagged", "moved"]
         assert bench.session.events[-1].batch == "02a"
-        assert [bench.app.keeper.day.batches[no].tag for no in ("02a", "02b")] == ["red", "blue"]
+        assert [bench.app.live.day.batches[no].tag for no in ("02a", "02b")] == ["red", "blue"]
 
     drive(tmp_path, script)
 

@@ -26,7 +26,7 @@ IN_STEAM = ("0", "4", "m", "3", "space", "enter")
 
 
 def day(bench: Bench) -> Day:
-    return bench.app.keeper.day
+    return bench.app.live.day
 
 
 def batch(bench: Bench, no: str) -> BatchRecord:

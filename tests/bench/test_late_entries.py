@@ -35,7 +35,7 @@ def question(bench: Bench) -> str:
 
 def flagged(bench: Bench) -> list[str]:
     """Return which rules have raised a flag."""
-    return [flag.rule.value for flag in bench.app.keeper.all_flags()]
+    return [flag.rule.value for flag in bench.app.live.all_flags()]
 
 
 def test_a_late_soak_is_offered_the_tray_that_was_free_then_and_is_taken_now(tmp_path: Path) -> None:
@@ -54,7 +54,7 @@ def test_a_late_soak_is_offered_the_tray_that_was_free_then_and_is_taken_now(tmp
         assert "2 tray 2 (02, full)" in offer
         await bench.press("n", "enter")
         assert not flagged(bench)
-        assert bench.app.keeper.day.batches["04"].unit == "tray 1"
+        assert bench.app.live.day.batches["04"].unit == "tray 1"
 
     live(tmp_path, script)
 
@@ -89,7 +89,7 @@ def test_a_tray_that_others_went_into_since_is_not_offered_where_another_was_fre
         assert "into the soak in tray 2" in offer
         await bench.press("enter")
         assert not flagged(bench)
-        assert bench.app.keeper.day.batches["04"].unit == "tray 2"
+        assert bench.app.live.day.batches["04"].unit == "tray 2"
 
     live(tmp_path, script)
 
@@ -119,7 +119,7 @@ def test_a_late_step_between_two_on_record_is_offered_as_the_batch_stood_then(tm
         assert "01 Damson Hedge (waiting): into the soak in tray 1 at 09:00, 35 min ago" in offer
         assert "on record since: 09:30 to paint" in offer
         await bench.press("enter")
-        assert [stay.state.value for stay in bench.app.keeper.day.batches["01"].stays] == ["soak", "paint"]
+        assert [stay.state.value for stay in bench.app.live.day.batches["01"].stays] == ["soak", "paint"]
         assert "missed acid" not in " ".join(flagged(bench))
 
     live(tmp_path, script)
@@ -159,7 +159,7 @@ def test_a_late_heat_off_counts_the_minutes_up_to_its_time(tmp_path: Path) -> No
         assert "30 of 30 min of steam so far" in offer
         await bench.press("enter")
         assert "cool" in bench.row("01")
-        assert not [flag for flag in bench.app.keeper.all_flags() if "01" in flag.batches]
+        assert not [flag for flag in bench.app.live.all_flags() if "01" in flag.batches]
         await bench.press("z", "enter")
         assert "steam" in bench.row("01")
 

@@ -58,10 +58,10 @@ def test_the_far_view_says_the_chore_that_the_bench_says(tmp_path: Path) -> None
     """Before the first soak the skeins are tied: the next lines and the far view must not differ in it."""
 
     async def script(bench: Bench) -> None:
-        bench.app.outlook.forecast = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
+        bench.app.outlook.forecast = forecast(bench.app.live.day, bench.clock(), evaluations=20)
         bench.app.bench.paint()
         items = bench.app.bench.view_cache.items
-        things = wanted(bench.app.keeper.day, bench.clock(), items)
+        things = wanted(bench.app.live.day, bench.clock(), items)
         assert items[0].do == "tie and count"
         assert [thing.word for thing, item in zip(things, items, strict=False) if item.is_chore] == [
             item.do for item in items if item.is_chore
@@ -106,7 +106,7 @@ def test_steps_are_told_in_one_set_of_words_on_the_screen_of_the_rest_of_the_day
     """Not by the schedule's own names; where no hands are wanted any more it says so and has no empty table."""
 
     async def script(bench: Bench) -> None:
-        bench.app.outlook.forecast = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
+        bench.app.outlook.forecast = forecast(bench.app.live.day, bench.clock(), evaluations=20)
         await bench.press("y")
         await bench.resize(100, 120)
         assert "1st heat on" in bench.screen
@@ -119,9 +119,9 @@ def test_steps_are_told_in_one_set_of_words_on_the_screen_of_the_rest_of_the_day
         await bench.press("escape", "l")
         assert "aim: all rinsed tonight" in bench.screen
         await bench.press("escape")
-        for no in bench.app.keeper.day.batches:
-            bench.app.keeper.record(draft("moved", no, {"to": "done"}))
-        bench.app.outlook.forecast = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
+        for no in bench.app.live.day.batches:
+            bench.app.live.record(draft("moved", no, {"to": "done"}))
+        bench.app.outlook.forecast = forecast(bench.app.live.day, bench.clock(), evaluations=20)
         await bench.press("y")
         assert "nothing left to do: 5 of 5 batches rinsed" in bench.screen
         assert "start    end" not in bench.screen
@@ -185,14 +185,14 @@ def test_a_doubt_about_the_day_is_resolved_by_its_digit_on_the_page_of_all_doubt
 
     async def script(bench: Bench) -> None:
         await bench.press("m", "2", "d")
-        day = [f for f in bench.app.keeper.flags(bench.clock())[""] if f.cleared is None]
+        day = [f for f in bench.app.live.flags(bench.clock())[""] if f.cleared is None]
         assert ", because" not in bench.screen
         assert f" 1  the day {flag_words(day[0].rule.value)}" in bench.screen
         assert "clear a batch's flags on its own page: its number, then f" in bench.screen
         await bench.press("1")
         assert f"The day: clear {flag_words(day[0].rule.value)!r}, because" in bench.screen
         await bench.press("4")
-        left = [f for f in bench.app.keeper.flags(bench.clock())[""] if f.cleared is None]
+        left = [f for f in bench.app.live.flags(bench.clock())[""] if f.cleared is None]
         assert len(left) == len(day) - 1
 
     drive(tmp_path, script, text=plan)
@@ -239,7 +239,7 @@ def test_the_key_of_a_chore_stands_at_the_foot_while_a_chore_is_advised_first(tm
 
     async def script(bench: Bench) -> None:
         assert "[C]" not in bench.screen
-        bench.app.outlook.forecast = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
+        bench.app.outlook.forecast = forecast(bench.app.live.day, bench.clock(), evaluations=20)
         bench.app.tick()
         await bench.settle()
         assert "[C] chore done" in bench.screen.split("\n")[-1]
@@ -253,8 +253,8 @@ def test_the_key_of_a_chore_stands_at_the_foot_while_a_chore_is_advised_first(tm
 def test_a_day_of_which_all_only_dries_says_how_it_is_closed(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         assert "x closes the day" not in bench.screen
-        for no in bench.app.keeper.day.batches:
-            bench.app.keeper.record(draft("moved", no, {"to": "dry", "unit": "pegs 1"}))
+        for no in bench.app.live.day.batches:
+            bench.app.live.record(draft("moved", no, {"to": "dry", "unit": "pegs 1"}))
         await bench.on(5)
         assert "5 batches hang to dry; x closes the day" in bench.screen
         await bench.press("x", "y", "escape")
@@ -313,7 +313,7 @@ def test_the_far_view_tells_a_chore_of_two_lots_once_and_leaves_no_room_for_a_nu
 )
 def test_the_log_tells_by_how_much_and_which_way_the_clock_was_set(tmp_path: Path, seconds: float, said: str) -> None:
     async def script(bench: Bench) -> None:
-        bench.app.keeper.record(draft("clock stepped", None, {"seconds": seconds}))
+        bench.app.live.record(draft("clock stepped", None, {"seconds": seconds}))
         await bench.press("l")
         assert said in bench.screen
 

@@ -17,7 +17,7 @@ from tests.typed_events import draft
 
 
 def states(bench: Bench, *numbers: str) -> list[State]:
-    return [bench.app.keeper.day.batches[no].state for no in numbers]
+    return [bench.app.live.day.batches[no].state for no in numbers]
 
 
 @pytest.mark.parametrize(
@@ -45,13 +45,13 @@ def test_undo_takes_the_whole_movement_back_with_what_was_recorded_beside_it(tmp
         await bench.press("0", "2", "space", "enter")
         assert bench.kinds == ["load", "chore"]
         await bench.press("z", "enter")
-        day = bench.app.keeper.day
+        day = bench.app.live.day
         assert states(bench, "02") == [State.WAITING]
         assert not day.chores
         assert not any(bath.acids for bath in day.units["tray 1"].baths)
         await bench.press("Z", "enter")
         assert states(bench, "02") == [State.SOAK]
-        assert len(bench.app.keeper.day.chores) == 1
+        assert len(bench.app.live.day.chores) == 1
 
     drive(tmp_path, script)
 
@@ -165,7 +165,7 @@ def test_a_pot_that_is_not_on_yet_is_recorded_with_its_water(
         await bench.press(*keys, "enter")
         recorded = bench.session.events[-1].body.to_json()
         assert (recorded["to"], recorded["unit"], recorded["water"]) == ("paint", "pot 1", water)
-        assert bench.app.keeper.day.batches["11"].open_heat is None
+        assert bench.app.live.day.batches["11"].open_heat is None
 
     drive(tmp_path, script, text=PLAN)
 
@@ -227,8 +227,8 @@ def test_one_return_does_not_overload_a_circuit(tmp_path: Path) -> None:
         await bench.press("0", "4", "m", "2", "space", "enter", "0", "5", "m", "2", "space", "2", "enter")
         assert "draw 12.2 A" in bench.screen
         assert "Enter again starts it anyway" in bench.screen
-        assert [heat.unit for b in bench.app.keeper.day.unsplit for heat in b.heats] == ["steamer 1"]
+        assert [heat.unit for b in bench.app.live.day.unsplit for heat in b.heats] == ["steamer 1"]
         await bench.press("enter")
-        assert [heat.unit for b in bench.app.keeper.day.unsplit for heat in b.heats] == ["steamer 1", "steamer 2"]
+        assert [heat.unit for b in bench.app.live.day.unsplit for heat in b.heats] == ["steamer 1", "steamer 2"]
 
     drive(tmp_path, script, text=SHORT_DAY.read_text("utf-8").replace("lead_amps = 13", "lead_amps = 10"))

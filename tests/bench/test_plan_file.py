@@ -56,7 +56,7 @@ def test_a_plan_file_that_changed_is_told_once_and_taken_with_its_changes_listed
         assert bench.kinds == []
         await bench.press("enter")
         assert bench.kinds == ["plan changed"]
-        assert bench.app.keeper.day.plan.session.stop_min == 19 * 60
+        assert bench.app.live.day.plan.session.stop_min == 19 * 60
         assert "day.toml is taken: this day uses it" in bench.screen
         await paused(bench)
         assert "plan changed: P" not in bench.screen
@@ -91,10 +91,10 @@ def test_hours_changed_during_the_day_stay_where_the_file_does_not_change_them(t
         assert "stop" not in bench.screen.partition("Take the changes into this day")[2]
         await bench.press("enter")
         assert bench.kinds[-1] == "plan changed"
-        assert bench.app.keeper.day.plan.session.stop_min == 20 * 60 + 30
+        assert bench.app.live.day.plan.session.stop_min == 20 * 60 + 30
         file.write_text(LATER, encoding="utf-8")
         await bench.press("P", "enter")
-        assert bench.app.keeper.day.plan.session.stop_min == 19 * 60
+        assert bench.app.live.day.plan.session.stop_min == 19 * 60
 
     clock = FakeClock()
     drive(tmp_path, script, session=begun(tmp_path, clock, file, TEXT), clock=clock)

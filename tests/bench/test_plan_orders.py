@@ -61,7 +61,7 @@ def test_an_order_is_picked_counted_dated_and_saved_into_plan_and_day(tmp_path: 
             "Tin Roof Rain / Plain Sock", "Tin Roof Rain", "Plain Sock", 3, date(2026, 3, 21)
         )
         await bench.press("escape")
-        assert any(b.colourway.name == "Tin Roof Rain" and b.skeins == 3 for b in bench.app.keeper.day.unsplit)
+        assert any(b.colourway.name == "Tin Roof Rain" and b.skeins == 3 for b in bench.app.live.day.unsplit)
         assert bench.session.events[-1].body.NAME == "plan changed"
         from dyeday.store.session_form import digest_of
 
@@ -322,7 +322,7 @@ def test_on_a_wide_screen_the_chosen_order_stands_in_full_beside_the_list(tmp_pa
         assert "no due date" in pane
         told = pane[pane.index("Its batches") + 1 :]
         batches = [
-            batch for batch in bench.app.keeper.day.unsplit if any(item == orders[1].item for item, _ in batch.shares)
+            batch for batch in bench.app.live.day.unsplit if any(item == orders[1].item for item, _ in batch.shares)
         ]
         assert batches
         for batch, line in zip(batches, told, strict=False):

@@ -45,7 +45,7 @@ def test_each_sheet_is_chosen_by_its_digit_and_return_takes_the_end_of_day_page(
         assert "no batch of the lot of 01 is done yet" in bench.screen
         await bench.press("p", "3")
         assert "the forecast is not ready yet" in bench.screen
-        bench.app.outlook.forecast = forecast(bench.app.keeper.day, bench.clock(), evaluations=1)
+        bench.app.outlook.forecast = forecast(bench.app.live.day, bench.clock(), evaluations=1)
         await bench.press("p", "3")
         assert "TIMETABLE" in bench.screen
 

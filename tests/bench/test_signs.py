@@ -53,7 +53,7 @@ def test_every_screen_is_ascii_where_the_locale_knows_no_more(tmp_path: Path) ->
     """Rows, far view, questions, pages: nothing but ASCII, and the same words."""
 
     async def script(bench: Bench) -> None:
-        bench.app.outlook.forecast = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
+        bench.app.outlook.forecast = forecast(bench.app.live.day, bench.clock(), evaluations=20)
         await bench.press("m", "1")
         await bench.on(1)
         screens = [bench.screen]
@@ -106,7 +106,7 @@ def test_a_swatch_is_named_where_it_cannot_be_shown(
             bench.app.bench.paint()
             await bench.settle()
             assert bench.row("01") != before
-        section = bench.app.keeper.day.batches["01"].colourway.layers[0].sections[0]
+        section = bench.app.live.day.batches["01"].colourway.layers[0].sections[0]
         letter = LETTERS[colour_word(str(section.swatch))]
         assert f" {letter}" in bench.row("01")[:20]
         await bench.press("f")
@@ -124,7 +124,7 @@ def test_the_keys_at_the_foot_of_a_screen_are_six_at_most_and_none_is_clipped(tm
     """At 80 columns, on every screen a key opens."""
 
     async def script(bench: Bench) -> None:
-        bench.app.outlook.forecast = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
+        bench.app.outlook.forecast = forecast(bench.app.live.day, bench.clock(), evaluations=20)
         await bench.press("m", "2", opens)
         assert bench.app.screen is not bench.app.bench
         assert all(len(line) <= 80 for line in bench.screen.split("\n"))
@@ -141,7 +141,7 @@ def test_every_screen_lives_through_a_terminal_of_ten_columns_and_three_rows(tmp
     """A window is drawn small and large again under pages, lists and questions; each is there as before."""
 
     async def script(bench: Bench) -> None:
-        bench.app.outlook.forecast = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
+        bench.app.outlook.forecast = forecast(bench.app.live.day, bench.clock(), evaluations=20)
         await bench.press("m", "2")
         for opens in ("f", "y", "p", "l", "v", "ctrl+p", "space", "m", "n"):
             await bench.press(opens)

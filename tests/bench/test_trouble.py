@@ -137,7 +137,7 @@ def test_five_hundred_random_keys_in_five_seconds_move_no_batch_twice_and_can_al
     async def script(bench: Bench) -> None:
         await bench.press("0", "1", "m", "1", "0", "4", "m", "3", "space", "enter")
         before = len(bench.session.events)
-        untouched = {no: (b.state, b.skeins, b.tag) for no, b in bench.app.keeper.day.batches.items()}
+        untouched = {no: (b.state, b.skeins, b.tag) for no, b in bench.app.live.day.batches.items()}
         bench.app.key_time = paw()
         rng = random.Random(seed)  # noqa: S311 - a paw, not a secret
         keys = [*"abcdefghijklmnopqrstuvwxyz0123456789", "space", "enter", "escape", "up", "down", "f5"]
@@ -215,7 +215,7 @@ def test_what_a_toddler_records_in_five_minutes_undo_takes_back_and_after_the_lo
         await bench.press("0", "1", "m", "1", "0", "4", "m", "3", "space", "enter")
         await bench.on(90)
         before = len(bench.session.events)
-        day = bench.app.keeper.day
+        day = bench.app.live.day
         untouched = (day.batches, day.units, day.alarm_acts)
         bench.app.key_time = FakeHand(1.0, 1000.0)
         rng = random.Random(seed)  # noqa: S311 - a toddler, not a secret
@@ -235,15 +235,15 @@ def test_what_a_toddler_records_in_five_minutes_undo_takes_back_and_after_the_lo
         await bench.settle()
         while bench.app.screen is not bench.app.bench:
             await bench.press("escape")
-        assert bench.app.keeper.day.closed is None
-        keeper = bench.app.keeper
+        assert bench.app.live.day.closed is None
+        live = bench.app.live
         its = {event.id for event in bench.session.events[before:]}
-        while keeper.last_entry()[0].id in its:
+        while live.last_entry()[0].id in its:
             await bench.press("z", "enter")
         # What it undid of before is redone, as z does with any entry of the log.
-        dead = [event.id for event in keeper.day.events[:before] if event.id in keeper.day.void_ids]
-        keeper.record(*(EventDraft(Redone(target_id=name)) for name in dead))
-        day = bench.app.keeper.day
+        dead = [event.id for event in live.day.events[:before] if event.id in live.day.void_ids]
+        live.record(*(EventDraft(Redone(target_id=name)) for name in dead))
+        day = bench.app.live.day
         assert (day.batches, day.units, day.alarm_acts) == untouched
 
     drive(tmp_path, script)

@@ -32,10 +32,10 @@ def full_disk(where: str = "write") -> Iterator[None]:
         yield
 
 
-def keeper_of(session: SessionFile, clock: FakeClock, ids: Ids | None = None) -> LiveSession:
-    keeper = LiveSession(session, clock, ids or Ids())
+def live_of(session: SessionFile, clock: FakeClock, ids: Ids | None = None) -> LiveSession:
+    live = LiveSession(session, clock, ids or Ids())
     assert session.hold_bench()
-    return keeper
+    return live
 
 
 def move(batch: str, to: str) -> EventDraft:
@@ -45,21 +45,21 @@ def move(batch: str, to: str) -> EventDraft:
 def test_a_copy_that_cannot_be_made_is_told_once_on_the_bench(tmp_path: Path) -> None:
     """The entry is saved all the same; told again only after copies could be made in between."""
     clock = FakeClock()
-    keeper = keeper_of(begun(tmp_path, clock), clock)
+    live = live_of(begun(tmp_path, clock), clock)
     copies = tmp_path / "sessions" / "backups"
     aside = copies.rename(tmp_path / "aside")
     copies.write_text("in the way", encoding="utf-8")
 
     def told_after(batch: str) -> str:
-        keeper.record(move(batch, "soak"))
+        live.record(move(batch, "soak"))
         clock.on(40)
-        keeper.file.copy_if_due()
-        keeper.refresh()
-        told, keeper.notice = keeper.notice, ""
+        live.file.copy_if_due()
+        live.refresh()
+        told, live.notice = live.notice, ""
         return told
 
     assert told_after("01").startswith("saved, but no copy was made: ")
-    assert keeper.trouble is None
+    assert live.trouble is None
     assert told_after("02") == ""
     copies.unlink()
     aside.rename(copies)
@@ -72,94 +72,94 @@ def test_a_copy_that_cannot_be_made_is_told_once_on_the_bench(tmp_path: Path) ->
 def test_entries_are_kept_in_memory_while_the_disk_is_full_and_saved_once_there_is_room(tmp_path: Path) -> None:
     """The day has them, the file does not; a later tick puts them on the disk in their order."""
     clock = FakeClock()
-    keeper = keeper_of(begun(tmp_path, clock), clock)
+    live = live_of(begun(tmp_path, clock), clock)
     with full_disk():
-        keeper.record(move("01", "soak"))
+        live.record(move("01", "soak"))
         clock.on(5)
-        keeper.record(move("02", "soak"))
-        keeper.refresh()
-        assert keeper.trouble is not None
-        assert (keeper.trouble.since.utc, len(keeper.unsaved)) == (clock.utc.replace(hour=9, minute=0), 2)
-        assert "no space left" in keeper.trouble.why
-        assert keeper.day.batches["02"].state == State.SOAK
-    assert Sessions(tmp_path).open(keeper.file.about.id).events == ()
+        live.record(move("02", "soak"))
+        live.refresh()
+        assert live.trouble is not None
+        assert (live.trouble.since.utc, len(live.unsaved)) == (clock.utc.replace(hour=9, minute=0), 2)
+        assert "no space left" in live.trouble.why
+        assert live.day.batches["02"].state == State.SOAK
+    assert Sessions(tmp_path).open(live.file.about.id).events == ()
     clock.on(seconds=4)
-    keeper.refresh()
-    assert keeper.trouble is None
-    assert not keeper.unsaved
-    assert keeper.notice == "saved again: 2 entries are on the disk now"
-    assert [e.batch for e in Sessions(tmp_path).open(keeper.file.about.id).events] == ["01", "02"]
-    assert keeper.day.events == keeper.file.events
+    live.refresh()
+    assert live.trouble is None
+    assert not live.unsaved
+    assert live.notice == "saved again: 2 entries are on the disk now"
+    assert [e.batch for e in Sessions(tmp_path).open(live.file.about.id).events] == ["01", "02"]
+    assert live.day.events == live.file.events
 
 
 def test_what_cannot_be_true_is_refused_while_nothing_can_be_saved_too(tmp_path: Path) -> None:
     """Memory keeps no entry that the file would not have taken."""
     clock = FakeClock()
-    keeper = keeper_of(begun(tmp_path, clock), clock)
+    live = live_of(begun(tmp_path, clock), clock)
     with full_disk(), pytest.raises(EventError, match="no batch"):
-        keeper.record(move("77", "soak"))
-    assert keeper.unsaved == ()
+        live.record(move("77", "soak"))
+    assert live.unsaved == ()
 
 
 def test_a_shell_that_hangs_with_the_lock_does_not_stop_the_bench(tmp_path: Path) -> None:
     """The entry waits in memory and is saved once the lock is free."""
     clock = FakeClock()
-    keeper = keeper_of(begun(tmp_path, clock), clock)
-    keeper.file._lock.wait_s = 0.0
-    hanging = FileLock(keeper.file.path.with_suffix(".lock"))
+    live = live_of(begun(tmp_path, clock), clock)
+    live.file._lock.wait_s = 0.0
+    hanging = FileLock(live.file.path.with_suffix(".lock"))
     assert hanging.grab()
-    keeper.record(move("01", "soak"))
-    assert keeper.trouble is not None
-    assert "another program has" in keeper.trouble.why
+    live.record(move("01", "soak"))
+    assert live.trouble is not None
+    assert "another program has" in live.trouble.why
     hanging.release()
     clock.on(1)
-    keeper.refresh()
-    assert keeper.trouble is None
-    assert len(SessionFile(keeper.file.path).events) == 1
+    live.refresh()
+    assert live.trouble is None
+    assert len(SessionFile(live.file.path).events) == 1
 
 
 def test_what_another_shell_recorded_meanwhile_is_kept_beside_what_was_not_saved(tmp_path: Path) -> None:
     """Both are there when it saves again."""
     clock, ids = FakeClock(), Ids()
-    keeper = keeper_of(begun(tmp_path, clock), clock, ids)
-    other = LiveSession(Sessions(tmp_path).open(keeper.file.about.id), clock, ids)
+    live = live_of(begun(tmp_path, clock), clock, ids)
+    other = LiveSession(Sessions(tmp_path).open(live.file.about.id), clock, ids)
     with full_disk("rename"):
-        keeper.record(move("01", "soak"))
+        live.record(move("01", "soak"))
     clock.on(1)
     other.record(move("02", "soak"))
     clock.on(1)
-    keeper.refresh()
-    assert {e.batch for e in SessionFile(keeper.file.path).events} == {"01", "02"}
-    assert keeper.day.batches["01"].state == keeper.day.batches["02"].state == State.SOAK
+    live.refresh()
+    assert {e.batch for e in SessionFile(live.file.path).events} == {"01", "02"}
+    assert live.day.batches["01"].state == live.day.batches["02"].state == State.SOAK
 
 
 def test_a_folder_that_went_away_is_told_and_the_day_stays_on_screen(tmp_path: Path) -> None:
     """A stick pulled out while nothing is entered, then while something is."""
     clock = FakeClock()
-    keeper = keeper_of(begun(tmp_path / "stick", clock), clock)
-    keeper.record(move("01", "soak"))
+    live = live_of(begun(tmp_path / "stick", clock), clock)
+    live.record(move("01", "soak"))
     (tmp_path / "stick").rename(tmp_path / "pulled")
-    keeper.refresh()
-    assert keeper.trouble is not None
-    assert keeper.day.batches["01"].state == State.SOAK
+    live.refresh()
+    assert live.trouble is not None
+    assert live.day.batches["01"].state == State.SOAK
     clock.on(1)
-    keeper.record(move("02", "soak"))
+    live.record(move("02", "soak"))
     (tmp_path / "pulled").rename(tmp_path / "stick")
     clock.on(1)
-    keeper.refresh()
-    assert keeper.trouble is None
-    assert len(SessionFile(keeper.file.path).events) == 2
+    live.refresh()
+    assert live.trouble is None
+    assert len(SessionFile(live.file.path).events) == 2
 
 
 def test_a_file_spoilt_behind_the_bench_is_put_back_at_the_next_tick(tmp_path: Path) -> None:
     """Nobody has to press a key for that."""
     clock = FakeClock()
-    keeper = keeper_of(begun(tmp_path, clock), clock)
-    keeper.record(move("01", "soak"))
-    keeper.file.path.write_bytes(b'{"about": 3}')
-    keeper.refresh()
-    assert "saved again from memory" in keeper.notice
-    assert len(SessionFile(keeper.file.path).events) == 1
+    live = live_of(begun(tmp_path, clock), clock)
+    live.record(move("01", "soak"))
+    live.file.path.write_bytes(b'{"about": 3}')
+    live.refresh()
+    assert "saved again from memory" in live.notice
+    assert len(SessionFile(live.file.path).events) == 1
 
 
 def test_the_banner_says_since_when_nothing_is_saved_and_goes_by_itself(tmp_path: Path) -> None:

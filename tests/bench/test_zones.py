@@ -31,7 +31,7 @@ def heavy(folder: Path, script: Callable[[Bench], Awaitable[None]], size: tuple[
     clock = FakeClock(MOMENT)
 
     async def foreseen(bench: Bench) -> None:
-        bench.app.outlook.forecast = forecast(bench.app.keeper.day, clock(), evaluations=40)
+        bench.app.outlook.forecast = forecast(bench.app.live.day, clock(), evaluations=40)
         bench.app.bench.paint()
         await bench.settle()
         await script(bench)

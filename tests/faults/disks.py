@@ -31,19 +31,19 @@ def _on_a_bench(data: Path, broken: contextlib.AbstractContextManager[object], *
     clock = FakeClock()
     clock.on(60)
     assert not hold or session.hold_bench()
-    keeper = LiveSession(session, clock, new_id)
+    live = LiveSession(session, clock, new_id)
     with broken:
         for batch in NUMBERS[:2]:
-            keeper.record(draft("note", batch, {"note": "while it is broken"}))
+            live.record(draft("note", batch, {"note": "while it is broken"}))
             clock.on(1)
-        assert keeper.trouble is not None
-        assert len(keeper.unsaved) == 2
-        assert len(keeper.day.events) == 7
-        keeper.refresh()
+        assert live.trouble is not None
+        assert len(live.unsaved) == 2
+        assert len(live.day.events) == 7
+        live.refresh()
     clock.on(1)
-    keeper.refresh()
-    assert keeper.trouble is None
-    keeper.record(EventDraft(Noted(note="after"), NUMBERS[2]))
+    live.refresh()
+    assert live.trouble is None
+    live.record(EventDraft(Noted(note="after"), NUMBERS[2]))
     session.release_bench()
     there = again(data)
     assert not [path for path in data.rglob("*.new") if path.name.startswith(".")] or os.name == "nt"
@@ -178,18 +178,18 @@ def fsync_once(folder: Path, long: bool) -> Outcome:
         clock = FakeClock()
         clock.on(60)
         assert session.hold_bench()
-        keeper = LiveSession(session, clock, new_id)
+        live = LiveSession(session, clock, new_id)
         with patch.object(os, "fsync", fail):
             for _ in range(2):
-                keeper.record(draft("note", NUMBERS[0], {"note": "x"}))
+                live.record(draft("note", NUMBERS[0], {"note": "x"}))
                 clock.on(1)
-                keeper.refresh()
+                live.refresh()
         tried += 1
         files = [name for name in names if ".new" in name]
         # Nothing found is nothing tested: the failed file, the fresh one and the folder must be among the calls.
         lost += len(files) < 2 or len(names) < bad or len(files) == len(names)
         lost += len(files) != len(set(files))
-        lost += keeper.trouble is not None or len(again(data).events) != 7
+        lost += live.trouble is not None or len(again(data).events) != 7
         session.release_bench()
     return Outcome(tried, lost, "a fresh file from memory, never the failed one's fsync again")
 
@@ -217,16 +217,16 @@ def read_only_folder(folder: Path, long: bool) -> Outcome:
         clock = FakeClock()
         clock.on(60)
         assert session.hold_bench()
-        keeper = LiveSession(session, clock, new_id)
+        live = LiveSession(session, clock, new_id)
         path.parent.chmod(0o500)
-        keeper.record(draft("note", NUMBERS[0], {"note": "x"}))
-        if keeper.trouble is not None and "permission denied" in keeper.trouble.why:
+        live.record(draft("note", NUMBERS[0], {"note": "x"}))
+        if live.trouble is not None and "permission denied" in live.trouble.why:
             tell("told")
         path.chmod(0o400)
         path.parent.chmod(0o700)
         clock.on(1)
-        keeper.refresh()
-        if keeper.trouble is None:
+        live.refresh()
+        if live.trouble is None:
             tell("saved")
 
     _, words = in_child(work, None)
@@ -281,14 +281,14 @@ def at_once(folder: Path, long: bool) -> Outcome:
         for who in ("a", "b")
     ]
     assert session.hold_bench()
-    keeper = LiveSession(session, now, new_id)
+    live = LiveSession(session, now, new_id)
     for n in range(each):
-        keeper.record(draft("note", NUMBERS[0], {"note": f"bench {n}"}))
-        keeper.refresh()
+        live.record(draft("note", NUMBERS[0], {"note": f"bench {n}"}))
+        live.refresh()
     assert [process.wait(timeout=120) for process in running] == [0, 0]
-    keeper.refresh()
+    live.refresh()
     there = Sessions(folder).open(session.about.id).events
-    lost = int(keeper.day.events != there)
+    lost = int(live.day.events != there)
     for who in ("a", "b", "bench"):
         said = [
             event.body.to_json()["note"] for event in there if str(event.body.to_json()["note"]).startswith(f"{who} ")

@@ -226,11 +226,11 @@ def _killed_after(data: Path, seconds: float) -> tuple[bool, list[str]]:
             os.close(reader)
             session = again(data)
             assert session.hold_bench()
-            keeper = LiveSession(session, FakeClock(), new_id)
+            live = LiveSession(session, FakeClock(), new_id)
             for event in ENTRIES[len(session.events) :]:
                 session.add([event])
-                keeper.refresh()
-                assert keeper.day.events[-1].id == event.id
+                live.refresh()
+                assert live.day.events[-1].id == event.id
                 os.write(writer, event.id.encode() + b"\n")
             os._exit(0)
         finally:

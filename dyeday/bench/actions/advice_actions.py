@@ -20,8 +20,8 @@ class AdviceActions(Actions):
     async def not_now(self) -> None:
         """Put off the first advised step; one that is due by a timer cannot be put off."""
         forecast = self.screen.bench_app.outlook.forecast
-        now = self.keeper.now()
-        day = self.keeper.day
+        now = self.live.now()
+        day = self.live.day
         steps = (s for s in advised_steps(day, now, 9, forecast) if day.chore_begun(s.batch, chore_of(s)) is None)
         step = next(steps, None)
         if step is None:
@@ -31,7 +31,7 @@ class AdviceActions(Actions):
             self.screen.say(f"{step.batch}: this heat ends at its time; press a to silence an alarm")
             return
         minutes = USUAL_NOT_NOW_MIN
-        again = self.keeper.time_text(now.later(minutes * 60).utc)
+        again = self.live.time_text(now.later(minutes * 60).utc)
         wish = AdviceWished(what=AdviceAction.NOT_NOW, step=step.id.text, minutes=minutes, **step.chore_data)
         draft, then = EventDraft(wish, step.batch or None), f"; {do_text(step)} comes back at {again}"
         await self._ask(f"Not now: {step.batch} {do_text(step)}", "not for half an hour", draft, then)
@@ -44,7 +44,7 @@ class AdviceActions(Actions):
 
     async def chore_done(self) -> None:
         """Record that the chore advised first is done, or begun: tying, mixing and wrapping have no other entry."""
-        now, day = self.keeper.now(), self.keeper.day
+        now, day = self.live.now(), self.live.day
         steps = advised_steps(day, now, 3, self.screen.bench_app.outlook.forecast)
         step = next((step for step in steps if step.is_chore), None)
         if step is None:
@@ -65,9 +65,9 @@ class AdviceActions(Actions):
         if step is None:
             self.screen.say(f"{batch.no} needs nothing from you now, or cannot go on", wrong=True)
             return
-        ready = ready_at(self.keeper.day, batch, self.keeper.now())
+        ready = ready_at(self.live.day, batch, self.live.now())
         if ready is not None:
-            self.screen.say(f"{batch.no} cannot go on before {self.keeper.time_text(ready)}", wrong=True)
+            self.screen.say(f"{batch.no} cannot go on before {self.live.time_text(ready)}", wrong=True)
             return
         wish = AdviceWished(what=AdviceAction.INSTEAD, step=step.id.text, **step.chore_data)
         await self._ask(f"{batch.no} first: {do_text(step)}", "first of all", EventDraft(wish, batch.no))

@@ -27,13 +27,13 @@ class AlarmActions(Actions):
         """Test the sound, or mute it: a mark stands until it is back."""
         sounds = self.screen.bench_app.sounds
         choices = [KeyChoice("t", "test", "test it"), *numbered(_MUTES_MIN, "mute it for {} min".format)]
-        choices += [KeyChoice("0", "0", "sound again")] if sounds.muted_until(self.keeper.now()) is not None else []
+        choices += [KeyChoice("0", "0", "sound again")] if sounds.muted_until(self.live.now()) is not None else []
         what = await ask(Choose("Sound", choices, enter_accepts=True))
         if what == "test":
-            sounds.sound(self.keeper.now())
+            sounds.sound(self.live.now())
             self.screen.say(_TESTED)
         else:
-            sounds.mute(self.keeper.now(), float(what))
+            sounds.mute(self.live.now(), float(what))
             self.screen.say(f"{self.screen.muted_words() or 'sound is on'}; alarms show as before")
 
     async def snooze(self) -> None:
@@ -65,11 +65,11 @@ class FlagPages(Actions):
     @of_chosen
     def of_batch(self, batch: BatchRecord) -> None:
         """Show the chosen batch: its flags, which a digit clears, and its history."""
-        self.screen.app.push_screen(BatchPage(self.keeper, self._clear, batch.no))
+        self.screen.app.push_screen(BatchPage(self.live, self._clear, batch.no))
 
     def of_day(self) -> None:
         """Show every open flag of the day, to read; a flag about the whole day is cleared here."""
-        self.screen.app.push_screen(FlagsPage(self.keeper, self._clear))
+        self.screen.app.push_screen(FlagsPage(self.live, self._clear))
 
     def _clear(self, page: ClearingPage, flag: Flag) -> None:
         self.recorder.put_questions(self._because(page, flag))
@@ -86,6 +86,6 @@ class FlagPages(Actions):
 
     def _touched(self, flag: Flag) -> tuple[str, ...]:
         """Return every batch that the cause of an open flag touches; none where it is about the whole day."""
-        flags = self.keeper.all_flags()
+        flags = self.live.all_flags()
         same = (f for f in flags if f.rule is flag.rule and f.cleared is None and flag.batch in f.batches)
         return next((f.batches for f in same), flag.batches)

@@ -57,7 +57,7 @@ class BenchActions(Actions):
             await AdviceActions(self.recorder).chore_done()
         else:
             numbers = item.abouts
-            batches = [self.keeper.day.batches[no] for no in numbers if no in self.keeper.day.batches]
+            batches = [self.live.day.batches[no] for no in numbers if no in self.live.day.batches]
             if batches:
                 self.screen.choose(batches[0].no)
                 await self._go_on(batches, item.unit)
@@ -72,7 +72,7 @@ class BenchActions(Actions):
 
     async def _go_on(self, batches: Sequence[BatchRecord], unit: str | None = None) -> None:
         """Offer the next step of a load, of one batch or of several that move together, in the advised ``unit``."""
-        then, day = self.keeper.entry_at(), self.keeper.day_at_entry([batch.no for batch in batches])
+        then, day = self.live.entry_at(), self.live.day_at_entry([batch.no for batch in batches])
         batches = [day.batches[batch.no] for batch in batches]
         first = batches[0]
         try:
@@ -95,19 +95,19 @@ class BenchActions(Actions):
 
     def _earlier(self, batches: Sequence[BatchRecord]) -> str:
         """Return the backdated time of the next entry, and what came after it; empty if it is of now."""
-        if not (ago_min := self.keeper.minutes_ago):
+        if not (ago_min := self.live.minutes_ago):
             return ""
-        keeper, then = self.keeper, self.keeper.entry_at().utc
-        stays = [stay for batch in batches for stay in keeper.day.batches[batch.no].stays if stay.since.utc > then]
-        since = [f"; on record since: {keeper.time_text(stay.since.utc)} to {stay.state.value}" for stay in stays[:1]]
-        return f"at {keeper.time_text(then)}, {length_text(ago_min)} ago{''.join(since)}"
+        live, then = self.live, self.live.entry_at().utc
+        stays = [stay for batch in batches for stay in live.day.batches[batch.no].stays if stay.since.utc > then]
+        since = [f"; on record since: {live.time_text(stay.since.utc)} to {stay.state.value}" for stay in stays[:1]]
+        return f"at {live.time_text(then)}, {length_text(ago_min)} ago{''.join(since)}"
 
     async def move(self) -> None:
         """Ask into which state the load moves."""
         batches = self.recorder.load()
         if not batches:
             return
-        first, numbers = self.keeper.at_entry(batches[0])[1], batches_text([batch.no for batch in batches])
+        first, numbers = self.live.at_entry(batches[0])[1], batches_text([batch.no for batch in batches])
         choices = [
             KeyChoice(str(n), state, state_word(first, state))
             for n, state in enumerate(STATES)
@@ -130,30 +130,30 @@ class BenchActions(Actions):
     @of_chosen
     async def note(self, batch: BatchRecord) -> None:
         """Ask for a note on the chosen batch."""
-        understand, drafts = no_longer_than(LONGEST_NOTE), self.keeper.drafts
+        understand, drafts = no_longer_than(LONGEST_NOTE), self.live.drafts
         note = await ask(AskText(f"Note on {batch.no}", understand=understand, drafts=drafts))
         self.recorder.record(EventDraft(Noted(note=note), batch.no))
 
     async def back_date(self) -> None:
         """Ask when the next entry happened."""
-        zone = self.keeper.day.plan.session.zone
+        zone = self.live.day.plan.session.zone
 
         def words(then: Moment) -> str:
-            return f"{length_text(minutes(then, self.keeper.now()))} ago, {local(then.utc, zone):%A %H:%M}"
+            return f"{length_text(minutes(then, self.live.now()))} ago, {local(then.utc, zone):%A %H:%M}"
 
         label = "Next entry: how many minutes ago, or at what time"
-        then = await ask_value(label, self.keeper.typed_moment, words)
-        self.keeper.earlier = then if minutes(then, self.keeper.now()) >= SECOND_MIN else None
+        then = await ask_value(label, self.live.typed_moment, words)
+        self.live.earlier = then if minutes(then, self.live.now()) >= SECOND_MIN else None
         self.screen.paint()
-        self.screen.say(f"the next entry counts as {length_text(self.keeper.minutes_ago)} ago")
+        self.screen.say(f"the next entry counts as {length_text(self.live.minutes_ago)} ago")
 
     async def undo(self) -> None:
         """Undo the last entry, once that was confirmed."""
-        await self._rewrite("undo", "z", self.keeper.last_entry(), Undone)
+        await self._rewrite("undo", "z", self.live.last_entry(), Undone)
 
     async def redo(self) -> None:
         """Redo what was undone last, once that was confirmed."""
-        await self._rewrite("redo", "y", self.keeper.last_undone(), Redone)
+        await self._rewrite("redo", "y", self.live.last_undone(), Redone)
 
     async def _rewrite(
         self, verb: str, key: str, events: Sequence[Event], rewriting: type[Undone] | type[Redone]
@@ -161,7 +161,7 @@ class BenchActions(Actions):
         if not events:
             self.screen.say(f"nothing to {verb}")
             return
-        words = whose(events[0]) + ", ".join(event_text(event, self.keeper.day) for event in events)
+        words = whose(events[0]) + ", ".join(event_text(event, self.live.day) for event in events)
         choices = [KeyChoice(key, "yes", f"{verb} it")]
         await ask(Choose(f"{verb.capitalize()}: {words}", choices, enter_accepts=True))
         self.recorder.record(*(EventDraft(rewriting(target_id=event.id)) for event in events))
@@ -180,7 +180,7 @@ class BenchActions(Actions):
                 self.screen.say("the forecast is not ready yet; try again in a moment")
             return
         self.screen.app.push_screen(
-            ForecastScreen(self.keeper, lambda: app.outlook.forecast, self.recorder.record, app.outlook.gains)
+            ForecastScreen(self.live, lambda: app.outlook.forecast, self.recorder.record, app.outlook.gains)
         )
 
     def far(self) -> None:
@@ -191,7 +191,7 @@ class BenchActions(Actions):
         """Show every entry, to void or correct."""
         edits, begin = CorrectActions(self.recorder), self.recorder.put_questions
         self.screen.app.push_screen(
-            LogScreen(self.keeper, lambda event: begin(edits.void(event)), lambda event: begin(edits.correct(event)))
+            LogScreen(self.live, lambda event: begin(edits.void(event)), lambda event: begin(edits.correct(event)))
         )
 
     async def page(self) -> None:

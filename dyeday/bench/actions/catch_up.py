@@ -25,14 +25,14 @@ class CatchUp(Question[None]):
 
     def __init__(self, recorder: Recorder, since: Moment) -> None:
         super().__init__()
-        self.recorder, self.keeper, self.since = recorder, recorder.keeper, since
+        self.recorder, self.live, self.since = recorder, recorder.live, since
         self.left_out: list[str] = []  # batches of which nothing more is proposed
         self.typed_at: Moment | None = None  # as it is shown
         self.typed = self.unreadable = self.wrong = ""
         self.proposals = self._proposed()
 
     def _proposed(self) -> list[Proposal]:
-        return proposals(self.keeper.day, self.since, self.keeper.now(), self.left_out)
+        return proposals(self.live.day, self.since, self.live.now(), self.left_out)
 
     @property
     def means_a(self) -> bool:
@@ -47,9 +47,9 @@ class CatchUp(Question[None]):
     def show(self) -> None:
         width, text = max(20, self.app.size.width - 2), Text()
         for n, one in enumerate(self.proposals):
-            at = f"about {self.keeper.time_text(one.at.utc)}"
+            at = f"about {self.live.time_text(one.at.utc)}"
             if self.typed and n == 0:
-                at = f"{self.typed}_" + (f" = {self.keeper.time_text(self.typed_at.utc)}" if self.typed_at else "")
+                at = f"{self.typed}_" + (f" = {self.live.time_text(self.typed_at.utc)}" if self.typed_at else "")
             line = clip(f"{'>' if n == 0 else ' '} {at:<14} {one.batch} {one.text}", width)
             text.append(harmless(line) + "\n", style="bold" if n == 0 else "")
         text.rstrip()
@@ -95,7 +95,7 @@ class CatchUp(Question[None]):
     def _type(self, typed: str) -> None:
         self.typed, self.typed_at, self.unreadable = typed, None, ""
         try:
-            self.typed_at = self.keeper.typed_moment(typed)
+            self.typed_at = self.live.typed_moment(typed)
         except ValueError as error:
             self.unreadable = str(error)
 
@@ -107,10 +107,10 @@ class CatchUp(Question[None]):
         if one.key not in [fresh.key for fresh in self._proposed()]:
             self.wrong = "not recorded: it is on record already, or what came before it has changed"
             return True
-        self.keeper.earlier = self.typed_at or one.at
+        self.live.earlier = self.typed_at or one.at
         if not (recorded := self.recorder.record(*one.drafts, approximate=not self.typed)):
             self.wrong = self.recorder.screen.message[0]
-        self.keeper.earlier = None
+        self.live.earlier = None
         return recorded
 
 
@@ -119,7 +119,7 @@ class CatchUpActions(Actions):
 
     def catch_up(self) -> None:
         """Show what has probably happened since the last entry, to accept or skip."""
-        since = last_entry_at(self.keeper.day)
+        since = last_entry_at(self.live.day)
         if since is None:
             self.screen.say("nothing is on record yet: nothing to catch up with")
             return

@@ -31,14 +31,14 @@ class CloseActions(Actions):
 
     async def close_day(self) -> None:
         """Ask whether every heat is off, close the day, and show what is unfinished and where."""
-        left = self.keeper.day.unfinished
-        now = self.keeper.now()
-        on = [f"{on.unit} ({', '.join(on.batches)})" for on in units_on(self.keeper.day, now)]
-        if self.keeper.day.closed is not None:
+        left = self.live.day.unfinished
+        now = self.live.now()
+        on = [f"{on.unit} ({', '.join(on.batches)})" for on in units_on(self.live.day, now)]
+        if self.live.day.closed is not None:
             self.screen.say("this day is closed already")
             return
         count = {0: "No batch is left", 1: "1 batch is left"}.get(len(left), f"{len(left)} batches are left")
-        flags = f" To check: {named}." if (named := to_check(self.keeper.day, now)) else ""
+        flags = f" To check: {named}." if (named := to_check(self.live.day, now)) else ""
         stays = f"{count} for tomorrow.{flags}"
         label = f"Is every heat off at the wall? {stays}"
         choices = [KeyChoice("y", "closed", "yes, close the day"), KeyChoice("n", "", "no")]
@@ -57,17 +57,15 @@ class CloseActions(Actions):
             question = AskText(label, understand=partial(_closes, CLOSE))
         if not await ask(question) or not self.recorder.record(EventDraft(Closed())):
             return
-        taken_in = self.keeper.taken_in
+        taken_in = self.live.taken_in
         if taken_in is not None and taken_in.trouble:
             self.screen.say(taken_in.trouble, wrong=True)
-        elif not self.keeper.unsaved:
+        elif not self.live.unsaved:
             from dyeday.studio.carry_over import unfinished_lines
 
             lines = taken_in.lines if taken_in is not None else ()
             self.screen.say("the day is closed; p, then Enter, shows its page, q leaves")
-            self.screen.bench_app.tell_meanwhile(
-                "The day is closed", [*unfinished_lines(self.keeper.day, now), *lines]
-            )
+            self.screen.bench_app.tell_meanwhile("The day is closed", [*unfinished_lines(self.live.day, now), *lines])
 
     async def leave(self) -> None:
         """Ask once, and leave; entries that are not saved are shown first."""
@@ -76,9 +74,9 @@ class CloseActions(Actions):
         is_demo = self.screen.bench_app.is_demo
         if is_demo:
             label = "Leave the demo? It is deleted; your own days are not touched."
-        if not self.keeper.save():
-            count = len(self.keeper.unsaved)
-            why = self.keeper.trouble.why if self.keeper.trouble else ""
+        if not self.live.save():
+            count = len(self.live.unsaved)
+            why = self.live.trouble.why if self.live.trouble else ""
             label = f"{counted(count, 'entry is', 'entries are')} not saved: {why}. Leave anyway?"
         if await ask(Choose(label, choices, enter_accepts=is_demo, only=True)):
             self.screen.app.exit()

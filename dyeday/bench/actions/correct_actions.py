@@ -79,7 +79,7 @@ class CorrectActions(Actions):
         """Ask whether dyed skeins that were lost are dyed again, for the order they were for."""
         item = batch.shares[-1][0] if batch.shares else ""
         key = next(iter(batch.order_keys(item)), None)
-        order = next((order for order in self.keeper.day.plan.orders if order.key == key), None)
+        order = next((order for order in self.live.day.plan.orders if order.key == key), None)
         if order is None:
             return
         choices = [KeyChoice("n", False, "no"), KeyChoice("y", True, "yes, as a new batch")]
@@ -101,7 +101,7 @@ class CorrectActions(Actions):
 
     async def _tag_part(self, no: str) -> None:
         """Ask what a part is tied with: wet, undyed skeins look alike."""
-        part = self.keeper.day.batches.get(no)
+        part = self.live.day.batches.get(no)
         if part is None:
             return  # another shell undid the split meanwhile
         label = f"{no} has which tag (Enter: {part.tag or 'nothing'})"
@@ -113,7 +113,7 @@ class CorrectActions(Actions):
             self.recorder.record(EventDraft(Tagged(tag=tag), no))
 
     async def _overdye(self, batch: BatchRecord) -> None:
-        names = [c.name for c in self.keeper.day.plan.colourways if c.name != batch.colourway.name]
+        names = [c.name for c in self.live.day.plan.colourways if c.name != batch.colourway.name]
         if not names:
             self.screen.say("the plan has no other colourway", wrong=True)
             return
@@ -125,7 +125,7 @@ class CorrectActions(Actions):
     ) -> None:
         """Ask how much of a dye it is, and record what ``body`` makes of it by the dye's name."""
         own = [name for layer in batch.colourway.layers for name in layer.dyes]
-        dyes = list(dict.fromkeys([*own, *(dye.name for dye in self.keeper.day.plan.dyes)]))
+        dyes = list(dict.fromkeys([*own, *(dye.name for dye in self.live.day.plan.dyes)]))
         if not dyes:
             self.screen.say("the plan has no dye", wrong=True)
             return
@@ -140,7 +140,7 @@ class CorrectActions(Actions):
 
     async def order(self) -> None:
         """A rush order: colourway, base, count, for whom, by when, and whether it goes first."""
-        plan = self.keeper.day.plan
+        plan = self.live.day.plan
         colourway = await pick("Rush order: which colourway", [c.name for c in plan.colourways])
         bases = [b.name for b in plan.bases]
         base = await pick(f"Rush order: {colourway} on which base", bases) if len(bases) > 1 else bases[0]
@@ -161,9 +161,9 @@ class CorrectActions(Actions):
 
     async def void(self, event: Event) -> None:
         """Mark an entry as void, or redo it."""
-        dead = event.id in self.keeper.day.void_ids
+        dead = event.id in self.live.day.void_ids
         verb = "redo" if dead else "void"
-        label = f"{verb.capitalize()}: {whose(event)}{event_text(event, self.keeper.day)}"
+        label = f"{verb.capitalize()}: {whose(event)}{event_text(event, self.live.day)}"
         await ask(Choose(label, [KeyChoice("z", "yes", f"{verb} it")], enter_accepts=True))
         self.recorder.record(EventDraft(Redone(target_id=event.id) if dead else Undone(target_id=event.id)))
 
@@ -174,12 +174,12 @@ class CorrectActions(Actions):
             choices.append(KeyChoice("v", self._value, self._value_label(event)))
         if event.batches and isinstance(event.body, MAY_BE_ANOTHERS):
             choices.append(KeyChoice("b", self._batch, "the batch"))
-        change = await ask(Choose(f"Correct: {event_text(event, self.keeper.day)}", choices))
+        change = await ask(Choose(f"Correct: {event_text(event, self.live.day)}", choices))
         await change(event)
 
     async def _batch(self, event: Event) -> None:
         """Ask which other batch the entry was about, and whether later entries that depend on it move with it."""
-        day = self.keeper.day
+        day = self.live.day
         event = current(day, event)
         was = event.batches[0] if len(event.batches) == 1 else await pick("Which batch was not in it", event.batches)
 
@@ -206,24 +206,24 @@ class CorrectActions(Actions):
         await self._because([Change(one.id, *keys_for(one, was, is_now.no)) for one in moved])
 
     async def _time(self, event: Event) -> None:
-        zone = self.keeper.day.plan.session.zone
+        zone = self.live.day.plan.session.zone
 
         label = "When did it happen: a time, or how many minutes ago"
-        moved_to = await ask_value(label, self.keeper.typed_moment, lambda then: f"{local(then.utc, zone):%a %H:%M}")
+        moved_to = await ask_value(label, self.live.typed_moment, lambda then: f"{local(then.utc, zone):%a %H:%M}")
         await self._because([Change(event.id)], moved_to)
 
     def _value_label(self, event: Event) -> str:
         if isinstance(event.body, WITH_A_UNIT):
-            return "the unit" if self.keeper.day.plan.unit_names else ""
+            return "the unit" if self.live.day.plan.unit_names else ""
         labels = {Measured: "the value", AcidPutIn: "the amount", Counted: "the count"}
         return next((label for kind, label in labels.items() if isinstance(event.body, kind)), "")
 
     async def _value(self, event: Event) -> None:
         if isinstance(event.body, WITH_A_UNIT):
-            keys: Mapping[str, Any] = {"unit": await pick("The unit was", self.keeper.day.plan.unit_names)}
+            keys: Mapping[str, Any] = {"unit": await pick("The unit was", self.live.day.plan.unit_names)}
         else:
             read, label = self._reader(event)
-            keys = await ask_value(label, read, lambda keys: event_text(event.corrected(keys), self.keeper.day))
+            keys = await ask_value(label, read, lambda keys: event_text(event.corrected(keys), self.live.day))
         await self._because([Change(event.id, keys)])
 
     def _reader(self, event: Event) -> tuple[Callable[[str], Mapping[str, Any]], str]:
@@ -241,7 +241,7 @@ class CorrectActions(Actions):
         reasons = numbered(("misread", "mistyped", "recorded late"))
         why = await ask(Choose("Corrected because it was", reasons, enter_accepts=True))
         if moved_to is not None:
-            self.keeper.earlier = moved_to
+            self.live.earlier = moved_to
         self.recorder.record(
             *(EventDraft(Corrected(target_id=c.event_id, why=why, keys=c.keys or None), c.batch) for c in changes)
         )

@@ -38,7 +38,7 @@ class HoursActions(Actions):
     async def leaving(self) -> None:
         """Say at once what is on, and ask until when the house is empty."""
         start = self._now_min()
-        back = min((end for _, end in self.keeper.day.plan.session.out if end > start), default=start + 60)
+        back = min((end for _, end in self.live.day.plan.session.out if end > start), default=start + 60)
         sample = f"such as {time_text(back % FULL_DAY)}; before {time_text(start % FULL_DAY)}: tomorrow"
         await self._typed(
             f"{self.on_now()}. You are leaving; back at ({sample})",
@@ -47,13 +47,13 @@ class HoursActions(Actions):
         )
 
     def _now_min(self) -> int:
-        return plan_min(self.keeper.day.plan, self.keeper.now().utc)
+        return plan_min(self.live.day.plan, self.live.now().utc)
 
     def on_now(self) -> str:
         """Return every unit that is on, with its batches and its time left; "Nothing is on" if none is."""
-        now = self.keeper.now()
+        now = self.live.now()
         units = []
-        for on in units_on(self.keeper.day, now):
+        for on in units_on(self.live.day, now):
             left_s = (on.until.utc - now.utc).total_seconds()
             left = f"{length_text(whole_min(abs(left_s)))} {'left' if left_s > 0 else 'over'}"
             units.append(f"{on.unit} ({', '.join(on.batches)}, {left})")
@@ -61,7 +61,7 @@ class HoursActions(Actions):
 
     async def change(self) -> None:
         """Ask which part of the day changes."""
-        hours = self.keeper.day.plan.session
+        hours = self.live.day.plan.session
         since = max(self._now_min(), hours.start_min)
         stop = partial(self._typed, "You stop at", lambda text: HoursChanged(stop=plan_time(_coming(text, since))))
         pause = partial(self._span, "A break", hours.breaks, lambda to, was: HoursChanged(break_=to, instead=was))
@@ -94,7 +94,7 @@ class HoursActions(Actions):
             await self._typed(f"{label}, {SPAN_SAMPLE}", lambda text: change(_span_typed(text, now_min), None))
 
     async def _kit(self) -> None:
-        day = self.keeper.day
+        day = self.live.day
         names = day.plan.unit_names
         if not names:
             self.screen.say(NO_KIT, wrong=True)
@@ -112,7 +112,7 @@ class HoursActions(Actions):
 
         def body_of(text: str) -> HoursChanged:
             body = change(text).checked()
-            body.refuse(self.keeper.day, make(body, self.keeper.now(), str), typed=True)
+            body.refuse(self.live.day, make(body, self.live.now(), str), typed=True)
             return body
 
         def understood(text: str) -> str:
@@ -158,11 +158,11 @@ class HoursActions(Actions):
             self.recorder.put_questions(confirm("the forecast is not worked out yet"))
 
     def _words(self, body: Body) -> str:
-        return event_text(make(body, self.keeper.now(), str), self.keeper.day)
+        return event_text(make(body, self.live.now(), str), self.live.day)
 
     def _work_out(self, body: Body, then: Callable[[str], object]) -> bool:
         """Call ``then`` with what a change brings, once a thread worked it out; tell whether that can be done."""
-        app, day, now = self.screen.bench_app, self.keeper.day, self.keeper.now()
+        app, day, now = self.screen.bench_app, self.live.day, self.live.now()
         before, foresee = app.outlook.forecast, app.outlook.foresee
         if before is None or foresee is None:
             return False
@@ -170,7 +170,7 @@ class HoursActions(Actions):
 
         def work() -> None:
             try:
-                gain = brought_text(before, foresee(take(day, event), now, before), self.keeper.time_text)
+                gain = brought_text(before, foresee(take(day, event), now, before), self.live.time_text)
             except Exception:  # whatever went wrong in it, the change can be made
                 gain = FAILED
             app.call_from_thread(then, gain)

@@ -31,9 +31,9 @@ class KitActions(Actions):
     @of_chosen
     def heat(self, batch: BatchRecord) -> None:
         """Record that a unit is at full heat: the chosen batch's, or the only one that warms up."""
-        day, batch = self.keeper.at_entry(batch)
+        day, batch = self.live.at_entry(batch)
         if batch.open_heat is None:
-            now = self.keeper.entry_at()
+            now = self.live.entry_at()
             timers = ((one, timer_of(day, one, now)) for one in day.unsplit)
             warming = [one for one, timer in timers if timer is not None and timer.what is TimerKind.WARM_UP]
             batch = warming[0] if len(warming) == 1 else batch
@@ -46,15 +46,15 @@ class KitActions(Actions):
     @of_chosen
     async def acid(self, batch: BatchRecord) -> None:
         """Ask how much acid went in, for the chosen batch or into its bath."""
-        day, batch = self.keeper.at_entry(batch)
+        day, batch = self.live.at_entry(batch)
         unit = batch.unit if batch.state in (State.SOAK, State.PAINT, State.FIX) else None
         where = f"into {unit}" if unit else f"in for {batch.no}"
         label = f"How much {day.plan.acid.kind.value} went {where}, {day.plan.acid.unit}"
-        by_ph, offered = acid_by_ph(day, batch, self.keeper.entry_at()), ""
+        by_ph, offered = acid_by_ph(day, batch, self.live.entry_at()), ""
         if by_ph is not None and by_ph.now:
             offered = f"{round(by_ph.now, 3):g}"
             label += f"; by its pH add {offered}, at most {round(by_ph.most, 3):g}; read again in 5 min"
-        elif by_ph is None and (missing := acid_missing(day, batch, self.keeper.entry_at())):
+        elif by_ph is None and (missing := acid_missing(day, batch, self.live.entry_at())):
             label += f"; the recipe needs another {missing}"
         amount = await ask_value(
             label,
@@ -67,11 +67,11 @@ class KitActions(Actions):
     @of_chosen
     async def unit(self, batch: BatchRecord) -> None:
         """Ask into which unit the chosen batch moves."""
-        names = self.keeper.day.plan.unit_names
+        names = self.live.day.plan.unit_names
         if not names:
             self.screen.say(NO_KIT, wrong=True)
             return
-        _, batch = self.keeper.at_entry(batch)
+        _, batch = self.live.at_entry(batch)
         if batch.open_heat is not None:
             self.screen.say(f"{batch.no} has heat on: end it first (Space), then move it", wrong=True)
             return
@@ -81,7 +81,7 @@ class KitActions(Actions):
     @of_chosen
     async def cover(self, batch: BatchRecord) -> None:
         """Ask how the chosen batch waits."""
-        _, batch = self.keeper.at_entry(batch)
+        _, batch = self.live.at_entry(batch)
         choices = [KeyChoice(cover.value[0], cover, cover.value) for cover in Cover]
         covered = f", now {batch.cover.value}" if batch.cover is not None else ", no cover on record"
         cover = await ask(Choose(f"How does {batch.no} wait{covered}", choices))
@@ -89,7 +89,7 @@ class KitActions(Actions):
 
     async def kit(self) -> None:
         """Ask which unit was filled or emptied, broke or works again."""
-        names = self.keeper.day.plan.unit_names
+        names = self.live.day.plan.unit_names
         if not names:
             self.screen.say(NO_KIT, wrong=True)
         else:
@@ -97,7 +97,7 @@ class KitActions(Actions):
 
     async def done_with(self, unit: str) -> None:
         """Ask what was done with a unit; no answer is set: a tank said to be filled that was not boils dry."""
-        day = self.keeper.day_at_entry()
+        day = self.live.day_at_entry()
         inside = "+".join(b.no for b in day.in_unit(unit))
         held = f"; {inside} is in it" if inside else ""
         kit = day.plan.kit_of(unit)

@@ -25,9 +25,9 @@ class PlanActions(Actions):
         self.screen.app.push_screen(PlanScreen(desk, self.screen.bench_app.outlook.foresee, self.screen.paint))
 
     def _desk(self, remedy: str = "") -> PlanDesk | None:
-        file = self.keeper.file
+        file = self.live.file
         try:
-            return desk_of(Path(file.about.source), file.path.parent.parent, self.keeper.now, self.keeper)
+            return desk_of(Path(file.about.source), file.path.parent.parent, self.live.now, self.live)
         except DraftError as error:
             self.screen.say(f"{error}{remedy}", wrong=True)
             return None

@@ -62,7 +62,7 @@ class ReadingActions(Actions):
                 f"{batch.no} {READING_LABELS[name]}",
                 lambda text: typed_reading(name, text),
                 lambda value: reading_text(name, value) + self.meaning(batch, name, value),
-                drafts=self.keeper.drafts,
+                drafts=self.live.drafts,
             )
         look = Measured(reading=name, value=value, where=where)
         self.recorder.record(EventDraft(look, batch.no), then=self.meaning(batch, name, value))
@@ -80,5 +80,5 @@ class ReadingActions(Actions):
 
     def meaning(self, batch: BatchRecord, name: ReadingKind, value: Any) -> str:
         """Return what a reading means as it is taken, see `dyeday.track.reading_meaning`."""
-        day, batch = self.keeper.at_entry(batch)
-        return meaning(day, batch, name, value, self.keeper.entry_at())
+        day, batch = self.live.at_entry(batch)
+        return meaning(day, batch, name, value, self.live.entry_at())

@@ -27,55 +27,55 @@ Known = tuple[str | None, FlagId]
 class Recorder:
     """Records what actions say, through the bench's session, and tells the main screen."""
 
-    def __init__(self, screen: MainStage, keeper: LiveSession) -> None:
+    def __init__(self, screen: MainStage, live: LiveSession) -> None:
         self.screen = screen
-        self.keeper = keeper
+        self.live = live
 
     def record(self, *drafts: EventDraft, then: str = "", approximate: bool = False) -> bool:
         """Store events and say so, with ``then`` behind it; tell whether they count, in memory where not yet saved.
 
         ``approximate`` says that their times were suggested, not seen. A bench that only watches stores none.
         """
-        if self.keeper.watching:
+        if self.live.watching:
             self.screen.say(WATCHING, wrong=True)
             return False
-        was_closed = self.keeper.day.closed is not None
-        had = self.keeper.day.batches
-        before = {(no, flag.rule) for flag in self.keeper.all_flags() for no in flag.batches or (None,)}
+        was_closed = self.live.day.closed is not None
+        had = self.live.day.batches
+        before = {(no, flag.rule) for flag in self.live.all_flags() for no in flag.batches or (None,)}
         try:
-            stored = self.keeper.record(*drafts, approximate=approximate)
+            stored = self.live.record(*drafts, approximate=approximate)
         except (EventError, StoreError, OSError) as error:
             why = error.strerror if isinstance(error, OSError) else error
             self.screen.say(f"not recorded: {why}", wrong=True)
             return False
-        words = ", ".join(event_text(event, self.keeper.day) for event in stored)
+        words = ", ".join(event_text(event, self.live.day) for event in stored)
         closed = " (after the day was closed)" if was_closed else ""
         batch = whose(stored[0]) if stored else ""
         self.screen.typing = BatchTyping()
-        fresh = new_batches(self.keeper.day, had)
+        fresh = new_batches(self.live.day, had)
         if fresh:
             then += f": {fresh}"
-            self.screen.chosen = next(no for no in self.keeper.day.batches if no not in had)
-        flags = raised(self.keeper, before, stored[0].batches if stored else ())
+            self.screen.chosen = next(no for no in self.live.day.batches if no not in had)
+        flags = raised(self.live, before, stored[0].batches if stored else ())
         if flags:
             self.screen.message = (flags, True)
             self.screen.app.bell()
         else:
-            word = "in memory, NOT SAVED yet" if self.keeper.unsaved else "recorded"
-            self.screen.message = (f"{word}: {batch}{words}{then}{closed}", bool(self.keeper.unsaved))
+            word = "in memory, NOT SAVED yet" if self.live.unsaved else "recorded"
+            self.screen.message = (f"{word}: {batch}{words}{then}{closed}", bool(self.live.unsaved))
         self.screen.paint()
         return True
 
     def batch(self) -> BatchRecord | None:
         """Return the chosen batch; say so where none is chosen."""
-        batch = self.keeper.day.batches.get(self.screen.chosen or "")
+        batch = self.live.day.batches.get(self.screen.chosen or "")
         if batch is None:
             self.screen.say("choose a batch first: type its number", wrong=True)
         return batch
 
     def load(self) -> list[BatchRecord]:
         """Return the batches that move together: those marked, else the chosen one; say so where there are none."""
-        batches = self.keeper.day.batches
+        batches = self.live.day.batches
         found = [batches[no] for no in self.screen.load if no in batches]
         if not found:
             self.screen.say("choose a batch first: type its number", wrong=True)
@@ -86,9 +86,9 @@ class Recorder:
         put_questions(self.screen.app, asking, lambda: self.screen.say("cancelled, nothing saved"))
 
 
-def raised(keeper: LiveSession, before: set[Known], acted: Sequence[str]) -> str:
+def raised(live: LiveSession, before: set[Known], acted: Sequence[str]) -> str:
     """Return what to say of open flags that were not there ``before``, one of the batches ``acted`` on first."""
-    fresh = [flag for flag in keeper.all_flags() if flag.cleared is None and not _stood(keeper, flag, before)]
+    fresh = [flag for flag in live.all_flags() if flag.cleared is None and not _stood(live, flag, before)]
     if not fresh:
         return ""
     first = min(fresh, key=lambda flag: flag.batch not in acted)
@@ -96,9 +96,9 @@ def raised(keeper: LiveSession, before: set[Known], acted: Sequence[str]) -> str
     return f"{first.about or 'the day'} {flag_words(first.rule.value)}{more}: {first.why}. Do: {first.remedy}"
 
 
-def _stood(keeper: LiveSession, flag: Flag, before: set[Known]) -> bool:
+def _stood(live: LiveSession, flag: Flag, before: set[Known]) -> bool:
     """Tell whether a flag stood before on all its batches, or on those they were split from."""
-    batches, rule = keeper.day.batches, flag.rule
+    batches, rule = live.day.batches, flag.rule
     return all(
         (no, rule) in before or ((one := batches.get(no or "")) is not None and (one.parent or "", rule) in before)
         for no in flag.batches or (None,)
@@ -111,7 +111,7 @@ class Actions:
     def __init__(self, recorder: Recorder) -> None:
         self.recorder = recorder
         self.screen = recorder.screen
-        self.keeper = recorder.keeper
+        self.live = recorder.live
 
 
 def of_chosen(action: Callable[[A, BatchRecord], T]) -> Callable[[A], T | None]:

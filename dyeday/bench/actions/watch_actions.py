@@ -30,7 +30,7 @@ class WatchActions(Actions):
 
     async def watch(self) -> None:
         """Start the page for phones, show its code, or stop it; each is asked first."""
-        if self.keeper.day.closed is not None:
+        if self.live.day.closed is not None:
             self.screen.say(f"{CLOSED}: there is nothing to show on phones", wrong=True)
         elif self.elsewhere.page is None:
             choices = [

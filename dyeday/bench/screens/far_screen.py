@@ -27,7 +27,7 @@ class FarScreen(Drawn[None]):
     def __init__(self, bench: MainStage) -> None:
         super().__init__()
         self.bench = bench
-        self.keeper = bench.keeper
+        self.live = bench.live
         self.board = Board(id="far")
         self._looked: tuple[Day, Moment] | None = None
         self._things: list[Attention] = []
@@ -41,20 +41,20 @@ class FarScreen(Drawn[None]):
         """Show what wants a hand as it is now; only lines that say something else are drawn again."""
         if not self.is_mounted:
             return
-        day, now = self.keeper.day, self.keeper.now()
+        day, now = self.live.day, self.live.now()
         self._things = wanted(day, now, self.bench.view_cache.items)
         soonest = min((abs(thing.left_s) for thing in self._things if thing.left_s is not None), default=NEAR_S)
-        self._looked = (day, now) if soonest >= NEAR_S and not self.keeper.trouble else None
+        self._looked = (day, now) if soonest >= NEAR_S and not self.live.trouble else None
         self._draw()
 
     def _draw(self) -> None:
-        now, session = self.keeper.now(), self.keeper.day.plan.session
+        now, session = self.live.now(), self.live.day.plan.session
         canvas = Canvas(*self.app.size, self.look)
         status = FarStatus(
             lit=self.lit,
             screen_mm=session.screen_height_mm,
-            unsaved=unsaved_words(self.keeper),
-            silences=any(thing.unsilenced for thing in self._things) and not self.keeper.watching,
+            unsaved=unsaved_words(self.live),
+            silences=any(thing.unsilenced for thing in self._things) and not self.live.watching,
             note="; ".join(filter(None, (self.note, self.bench.muted_words()))),
             clock=clock_near(now.utc, session.zone, now.utc),
             finish=self.bench.shown.foreseen if self.bench.shown is not None else "",
@@ -64,8 +64,8 @@ class FarScreen(Drawn[None]):
 
     def ticked(self) -> None:
         before = self._looked
-        same = before is not None and before[0] is self.keeper.day
-        if before is None or not same or not 0 <= elapsed_s(before[1], self.keeper.now()) < LOOK_S:
+        same = before is not None and before[0] is self.live.day
+        if before is None or not same or not 0 <= elapsed_s(before[1], self.live.now()) < LOOK_S:
             self.show()
 
     def blinked(self) -> bool:

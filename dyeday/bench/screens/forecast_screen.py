@@ -73,13 +73,13 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
 
     def __init__(
         self,
-        keeper: LiveSession,
+        live: LiveSession,
         fetch: Callable[[], Forecast | None],
         record: Callable[[EventDraft], object],
         gains: Callable[[Day, Moment, Forecast, Callable[[], bool]], Iterator[Gain]],
     ) -> None:
         super().__init__("The rest of the day")
-        self.keeper = keeper
+        self.live = live
         self.fetch = fetch
         self.record = record
         self.gains = gains
@@ -92,12 +92,12 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
         self.pointed: datetime | None = None
 
     def foot(self) -> list[tuple[str, str]]:
-        other = [] if self.keeper.watching else [("s", SERVES_WORDS[self._other_aim])]
+        other = [] if self.live.watching else [("s", SERVES_WORDS[self._other_aim])]
         return [("← →", "time"), ("t l w", "lists"), *other]
 
     @property
     def _other_aim(self) -> DayAim:
-        return DayAim.BY_STOP if self.keeper.day.aim is DayAim.TONIGHT else DayAim.TONIGHT
+        return DayAim.BY_STOP if self.live.day.aim is DayAim.TONIGHT else DayAim.TONIGHT
 
     def show(self) -> None:
         """Show the latest forecast; nothing is drawn again where nothing changed."""
@@ -113,7 +113,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
             self.query_one(".heading", Static).update(Text(f" {self.heading}", style="bold"))
         self.shown = (forecast, how)
         gained = self._gain_lines(width)
-        text = rest_text(self.keeper.day, forecast, canvas, gained, page=self.page, pointed=self.pointed)
+        text = rest_text(self.live.day, forecast, canvas, gained, page=self.page, pointed=self.pointed)
         self.query_one("#reader-text", Static).update(text)
 
     def _gain_lines(self, width: int) -> list[str]:
@@ -135,7 +135,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
         """Point at another moment of the line of time, and tell what is on then."""
         forecast = self.fetch()
         if forecast is not None and self.page is Page.KIT:
-            self.pointed = moved(self.keeper.day, forecast, max(20, self.size.width - 3), self.pointed, cells)
+            self.pointed = moved(self.live.day, forecast, max(20, self.size.width - 3), self.pointed, cells)
             self.show()
 
     def action_back(self) -> None:
@@ -155,7 +155,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
             return
         self.page = Page.WHAT_IF
         self.asked, self.working, self.failed, self.gained = True, True, False, []
-        day, now = self.keeper.day, self.keeper.now()
+        day, now = self.live.day, self.live.now()
         self.app.run_worker(lambda: self._work(day, now, forecast), thread=True, group="what-if", exit_on_error=False)
         self.show()
 
@@ -178,7 +178,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
 
     def action_serve(self) -> None:
         """Let the advice serve the other aim, for this session."""
-        if not self.keeper.watching:
+        if not self.live.watching:
             other = self._other_aim
             self.record(EventDraft(AdviceWished(what=AdviceAction.SERVES, serves=other)))
             self.query_one(".heading", Static).update(

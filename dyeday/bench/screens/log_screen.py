@@ -37,9 +37,9 @@ class LogScreen(DrawnEachSecond[None]):
         ("c", "correct", "correct"),
     ]
 
-    def __init__(self, keeper: LiveSession, void: Callable[[Event], None], correct: Callable[[Event], None]) -> None:
+    def __init__(self, live: LiveSession, void: Callable[[Event], None], correct: Callable[[Event], None]) -> None:
         super().__init__()
-        self.keeper = keeper
+        self.live = live
         self.void = void
         self.correct = correct
         self._shown: Day | None = None
@@ -47,7 +47,7 @@ class LogScreen(DrawnEachSecond[None]):
         self._chosen_id = events[-1].id if events else ""
 
     def _events(self) -> list[Event]:
-        return sorted(self.keeper.day.events, key=lambda event: event.at)
+        return sorted(self.live.day.events, key=lambda event: event.at)
 
     def _place(self, events: list[Event]) -> int:
         """Return where the chosen entry stands: an earlier one that comes in later chooses no other."""
@@ -62,33 +62,33 @@ class LogScreen(DrawnEachSecond[None]):
         self.show()
 
     def ticked(self) -> None:
-        if self._shown is not self.keeper.day:
+        if self._shown is not self.live.day:
             self.show()
 
     def show(self) -> None:
         """Show the entries around the chosen one, as the day is now."""
         if not self.query(Foot):
             return
-        self._shown = self.keeper.day
+        self._shown = self.live.day
         room, width = max(1, self.app.size.height - 3), self.app.size.width
         events = self._events()
         place = self._place(events)
         if width >= WIDE and events:
             left = width * 3 // 5
-            lines = log_lines(self.keeper.day, events, place, room, left, self.look)
-            side = log_detail(self.keeper.day, events[place], width - left - 3)
+            lines = log_lines(self.live.day, events, place, room, left, self.look)
+            side = log_detail(self.live.day, events[place], width - left - 3)
             text = side_by_side(lines, side, left, room, self.look)
         else:
-            text = Text("\n").join(log_lines(self.keeper.day, events, place, room, width, self.look))
+            text = Text("\n").join(log_lines(self.live.day, events, place, room, width, self.look))
         self.query_one("#log-lines", Static).update(text)
         self.query_one(Foot).show(self._keys(events[self._place(events)] if events else None))
 
     def _keys(self, chosen: Event | None) -> list[tuple[str, str]]:
         if chosen is None:
             return [BACK]
-        if self.keeper.watching:
+        if self.live.watching:
             return [CHOOSE, BACK]
-        verb = "redo" if chosen.id in self.keeper.day.void_ids else "void"
+        verb = "redo" if chosen.id in self.live.day.void_ids else "void"
         return [CHOOSE, ("z", verb), ("c", "correct"), BACK]
 
     def action_move(self, step: int) -> None:
@@ -106,7 +106,7 @@ class LogScreen(DrawnEachSecond[None]):
     def _give(self, act: Callable[[Event], None]) -> None:
         """Let the chosen entry be rewritten; a bench that only watches rewrites none."""
         events = self._events()
-        if events and not self.keeper.watching:
+        if events and not self.live.watching:
             act(events[self._place(events)])
 
 

@@ -40,7 +40,7 @@ class PlanDesk:
     clock: Callable[[], Moment]
     draft: PlanDraft
     saved: str | None
-    keeper: LiveSession | None = None
+    live: LiveSession | None = None
     notice: str = ""
     undone: list[PlanDraft] = field(default_factory=list)
 
@@ -65,9 +65,9 @@ class PlanDesk:
         """Return the day a draft makes, and from when: its start, or now where that lies between start and stop."""
         if draft.plan is None:
             return None
-        if self.keeper is not None:
-            event = make(self.change_of(draft.plan), self.keeper.now(), str)
-            return take(self.keeper.day, event), self.keeper.now()
+        if self.live is not None:
+            event = make(self.change_of(draft.plan), self.live.now(), str)
+            return take(self.live.day, event), self.live.now()
         plan = self._stocked(draft.plan)
         hours, now = plan.session, self.clock()
         start, stop = (wall_instant(hours.date, minute, hours.zone) for minute in (hours.start_min, hours.stop_min))
@@ -94,7 +94,7 @@ class PlanDesk:
         except StoreError as error:
             raise DraftError(self._by_name(error)) from None
         self.saved, self.undone = text, []
-        if self.keeper is None:
+        if self.live is None:
             return f"{self.path.name} is saved; `dyeday open {self.path}` begins its day"
         try:
             return f"{self.path.name} is saved, and {self.take()}"
@@ -103,14 +103,14 @@ class PlanDesk:
 
     def take(self) -> str:
         """Let the day go on under the file as it is; return what to say. Raises DraftError."""
-        keeper, plan = self.keeper, self.draft.plan
-        assert keeper is not None  # noqa: S101 - asked by its callers
+        live, plan = self.live, self.draft.plan
+        assert live is not None  # noqa: S101 - asked by its callers
         assert plan is not None  # noqa: S101 - asked by its callers
         try:
-            keeper.record(EventDraft(self.change_of(plan)))
-            if keeper.unsaved:
+            live.record(EventDraft(self.change_of(plan)))
+            if live.unsaved:
                 return "this day uses it, but that is only in memory so far"
-            keeper.file.set_source(str(self.path), digest_of(self.draft.text))
+            live.file.set_source(str(self.path), digest_of(self.draft.text))
         except (EventError, StoreError) as error:
             taken = "`dyeday begin --take-changes` applies the changes"
             message = f"this day does not use it yet: {self._by_name(error)}; {taken}"
@@ -119,19 +119,19 @@ class PlanDesk:
 
     def change_of(self, plan: Plan) -> PlanChanged:
         """Return the event by which the day goes on under ``plan``."""
-        assert self.keeper is not None  # noqa: S101 - asked by its callers
-        return plan_changed(self.keeper.file.plan, self.keeper.day, self._stocked(plan), str(self.path))
+        assert self.live is not None  # noqa: S101 - asked by its callers
+        return plan_changed(self.live.file.plan, self.live.day, self._stocked(plan), str(self.path))
 
     @property
     def is_newer(self) -> bool:
         """Whether the file has changed since the day took it."""
-        return self.keeper is not None and self.keeper.file.about.digest != digest_of(self.draft.text)
+        return self.live is not None and self.live.file.about.digest != digest_of(self.draft.text)
 
     @property
     def taken_before(self) -> Plan:
         """The plan as the day took it last."""
-        assert self.keeper is not None  # noqa: S101 - asked by its callers
-        return plan_taken(self.keeper.file.plan, self.keeper.day)
+        assert self.live is not None  # noqa: S101 - asked by its callers
+        return plan_taken(self.live.file.plan, self.live.day)
 
     def _by_name(self, error: Exception) -> str:
         """Return an error with the file's name for its path, which may be longer than the screen's lines for it."""
@@ -139,7 +139,7 @@ class PlanDesk:
 
 
 def desk_of(
-    path: Path, data: Path, clock: Callable[[], Moment], keeper: LiveSession | None = None, on: date | None = None
+    path: Path, data: Path, clock: Callable[[], Moment], live: LiveSession | None = None, on: date | None = None
 ) -> PlanDesk:
     """Return a plan file on the desk; one that is not there yet is begun, for the day ``on``, else for today.
 
@@ -151,7 +151,7 @@ def desk_of(
     except StoreError as error:
         library, note = EMPTY, f"the library cannot be read: {error}"
     try:
-        if keeper is None and not is_there(path):
+        if live is None and not is_there(path):
             if not library.colourways or not library.bases:
                 lacking = "base" if library.colourways else "colourway"
                 raise DraftError(f"{path} is not there, and no {lacking} is set up; `dyeday setup` does that")
@@ -167,13 +167,13 @@ def desk_of(
     except PlanError as error:
         more = f" (and {len(error.problems) - 1} more: `dyeday check`)" if len(error.problems) > 1 else ""
         raise DraftError(f"{path}:{error.problems[0]}{more}") from None
-    if keeper is not None:
-        session = keeper.day.plan.session
+    if live is not None:
+        session = live.day.plan.session
         if draft.plan is not None and draft.plan.session.date != session.date:
             raise DraftError(f"{path.name} is for {draft.plan.session.date:%a %d %b %Y}, not for this day")
-        if keeper.file.about.digest != digest_of(text):
+        if live.file.about.digest != digest_of(text):
             note = f"{path.name} has changed since the day began: saving applies every change"
-    return PlanDesk(path, data, clock, draft, text, keeper, note)
+    return PlanDesk(path, data, clock, draft, text, live, note)
 
 
 def _new_words(path: Path, day: date, before: Plan | None, library: Library) -> str:

@@ -91,18 +91,18 @@ class SheetPage(Reader):
 async def choose_sheet(screen: MainStage) -> None:
     """Ask which sheet, and show it."""
     kind, words = await ask(Choose("Which sheet", numbered(KINDS, lambda kind: kind[1]), enter_accepts=True))
-    keeper, batch_no = screen.keeper, screen.chosen
+    live, batch_no = screen.live, screen.chosen
     forecast = screen.bench_app.outlook.forecast
     if kind == "day" and forecast is None:
         screen.say("the forecast is not ready yet; try again in a moment")
         return
-    data, session_id = keeper.file.path.parent.parent, keeper.file.about.id
-    now = keeper.now()
+    data, session_id = live.file.path.parent.parent, live.file.about.id
+    now = live.now()
     of = SheetSource(
-        day=keeper.day,
+        day=live.day,
         session_id=session_id,
         now=now,
-        days=lambda: [*earlier_days(Sessions(data), keeper.day, {session_id}), (session_id, keeper.day)],
+        days=lambda: [*earlier_days(Sessions(data), live.day, {session_id}), (session_id, live.day)],
         foresee=lambda: cast("Forecast", forecast),
         reorder=lambda: to_reorder(data, now.utc),
     )
@@ -116,7 +116,7 @@ async def choose_sheet(screen: MainStage) -> None:
             f"no batch of the lot of {batch_no or 'none'} is done yet; its sheet can be printed when the first one is"
         )
         return
-    plan = keeper.day.plan
+    plan = live.day.plan
     folder = Folder(data, session_id, plan.session.zone)
     page = SheetPage(
         words.capitalize(),

@@ -161,19 +161,19 @@ class ClearingPage(DrawnEachSecond[None], Reader):
     """Flags of a batch or the day; a digit has ``clear_flag`` clear one, but not on a bench that only watches."""
 
     def __init__(
-        self, keeper: LiveSession, clear_flag: Callable[[ClearingPage, Flag], None], batch_no: str = ""
+        self, live: LiveSession, clear_flag: Callable[[ClearingPage, Flag], None], batch_no: str = ""
     ) -> None:
         super().__init__()
-        self.keeper, self.clear_flag, self.batch_no = keeper, clear_flag, batch_no
+        self.live, self.clear_flag, self.batch_no = live, clear_flag, batch_no
         self.open_flags: list[Flag] = []
 
     def foot(self) -> list[tuple[str, str]]:
         many = min(9, len(self.open_flags))
-        return [("1" if many == 1 else f"1-{many}", "clear")] if many and not self.keeper.watching else []
+        return [("1" if many == 1 else f"1-{many}", "clear")] if many and not self.live.watching else []
 
     def on_key(self, event: Key) -> None:
         char = event.character or ""
-        if not self.keeper.watching and char and char in DIGITS[: len(self.open_flags)]:
+        if not self.live.watching and char and char in DIGITS[: len(self.open_flags)]:
             event.stop()
             self.clear_flag(self, self.open_flags[DIGITS.index(char)])
 
@@ -198,13 +198,13 @@ class BatchPage(ClearingPage):
     BINDINGS = [Binding("f", "back", "back")]  # noqa: RUF012
 
     def show(self) -> None:
-        day, now = self.keeper.day, self.keeper.now()
+        day, now = self.live.day, self.live.now()
         batch = day.batches.get(self.batch_no)
         if batch is None:
             self.open_flags = []
             self.put(Text(" this batch was undone", style="bold"), Text(""))
             return
-        seen = BatchSeen(day, batch, self.keeper.flags(now).get(batch.no, []), now)
+        seen = BatchSeen(day, batch, self.live.flags(now).get(batch.no, []), now)
         self.open_flags = [flag for flag in seen.flags if flag.cleared is None]
         heading = (
             f"{batch.no} {batch.colourway.name} on {batch.base.name}, "
@@ -213,7 +213,7 @@ class BatchPage(ClearingPage):
         lines = wrap(heading, self.app.size.width - 1, "   ", " ")
         width = self.app.size.width - 4
         width = width if width >= WIDE else min(width, MOST_CELLS)
-        text = batch_text(seen, width, self.look, digits=not self.keeper.watching)
+        text = batch_text(seen, width, self.look, digits=not self.live.watching)
         self.put(Text("\n".join(lines), style="bold"), text)
 
 
@@ -223,11 +223,11 @@ class FlagsPage(ClearingPage):
     BINDINGS = [Binding("d", "back", "back")]  # noqa: RUF012
 
     def show(self) -> None:
-        flags = [flag for flag in self.keeper.all_flags() if flag.cleared is None]
+        flags = [flag for flag in self.live.all_flags() if flag.cleared is None]
         self.open_flags = [flag for flag in flags if flag.batch is None]
         heading = f" Flags of the day: {len(flags) or 'none'}"
         width = self.app.size.width - 4
-        text = flags_text(flags, width, self.look, digits=not self.keeper.watching)
+        text = flags_text(flags, width, self.look, digits=not self.live.watching)
         self.put(Text(heading, style="bold"), text)
 
 

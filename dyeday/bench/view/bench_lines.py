@@ -163,14 +163,14 @@ def _aside(why: str, room: int, gap: int) -> str:
     return " " * max(2, min(room - cell_len(why), gap)) + why
 
 
-def unsaved_words(keeper: LiveSession) -> str:
+def unsaved_words(live: LiveSession) -> str:
     """Return the banner's words while nothing can be saved: since when, how much is at stake, why; else nothing."""
-    if keeper.trouble is None:
+    if live.trouble is None:
         return ""
-    count = len(keeper.unsaved)
+    count = len(live.unsaved)
     entries = counted(count, "entry", "entries") if count else "no entries"
-    since = f"{local(keeper.trouble.since.utc, keeper.day.plan.session.zone):%H:%M}"
-    return f"NOT SAVED since {since}: {entries} in memory alone; {keeper.trouble.brief}"
+    since = f"{local(live.trouble.since.utc, live.day.plan.session.zone):%H:%M}"
+    return f"NOT SAVED since {since}: {entries} in memory alone; {live.trouble.brief}"
 
 
 def unsaved_line(words: str, width: int, look: LookStyles) -> Text:

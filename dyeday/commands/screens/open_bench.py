@@ -59,14 +59,14 @@ def demo(args: Namespace) -> None:
         run_bench(make_demo(Path(folder), clock.now(), QUIET), is_demo=True)
 
 
-def _rescue(keeper: LiveSession, crash: str) -> None:
+def _rescue(live: LiveSession, crash: str) -> None:
     """Save the unsaved entries elsewhere. Raises Refusal, which names the file, and the ``crash`` if any."""
     from dyeday.files.rescue import crash_lines
 
     head = crash_lines(crash, "not all entries are in the data folder") if crash else ()
-    why = keeper.trouble.why if keeper.trouble is not None else "nothing can be saved"
-    count, session_id = len(keeper.unsaved), keeper.file.about.id
-    lines = [json.dumps(event.to_json(), ensure_ascii=True) for event in keeper.unsaved]
+    why = live.trouble.why if live.trouble is not None else "nothing can be saved"
+    count, session_id = len(live.unsaved), live.file.about.id
+    lines = [json.dumps(event.to_json(), ensure_ascii=True) for event in live.unsaved]
     try:
         from dyeday.files.rescue import keep_elsewhere
 
@@ -141,10 +141,10 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> None:
         gc.collect()
         gc.freeze()
         gc.enable()
-        app.tell_meanwhile("The clock is behind", _clock_behind(keeper.day, clock.now()))
+        app.tell_meanwhile("The clock is behind", _clock_behind(live.day, clock.now()))
         from dyeday.commands.studio_records import night_notes
 
-        app.tell_meanwhile("The night", night_notes(keeper.day, clock.now(), data))
+        app.tell_meanwhile("The night", night_notes(live.day, clock.now(), data))
         if lock:
             session.back_up()
         if is_demo:
@@ -153,7 +153,7 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> None:
             app.run_worker(lambda: _look_after_records(app, data), thread=True)
 
     try:
-        keeper = LiveSession(session, clock.now, clock.new_id, watching=not lock)
+        live = LiveSession(session, clock.now, clock.new_id, watching=not lock)
         quiet = IdleGate()
         # Threads give way to keys after half a millisecond, not after five.
         sys.setswitchinterval(SWITCH_S)
@@ -161,7 +161,7 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> None:
         ahead = BenchForecasts(data, quiet)
         sounds, silent = sound_programs()
         app = BenchApp(
-            keeper,
+            live,
             foresee=ahead.look,
             after_start=after_start,
             quiet=quiet,
@@ -175,14 +175,14 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> None:
         crash = app.show()
         app.elsewhere.close()
         try:
-            saved = keeper.save()
+            saved = live.save()
         except Exception:
             if not crash:
                 raise
             # The crash may have broken the store's state too.
-            saved, crash = not keeper.unsaved, f"{crash}\nThen saving:\n{traceback.format_exc()}"
+            saved, crash = not live.unsaved, f"{crash}\nThen saving:\n{traceback.format_exc()}"
         if not saved:
-            _rescue(keeper, crash)
+            _rescue(live, crash)
     finally:
         session.release_bench()
     if crash:
@@ -192,5 +192,5 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> None:
         raise Refusal(*crash_lines(crash, after))
     if not is_demo:
         report_missing_copy(session)
-    again = "The day is closed." if keeper.day.closed is not None else "`dyeday` opens it again."
+    again = "The day is closed." if live.day.closed is not None else "`dyeday` opens it again."
     say(THROWN_AWAY if is_demo else f"{session.about.id}: everything is saved. {again}")

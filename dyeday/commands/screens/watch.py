@@ -31,8 +31,8 @@ def watch(args: Namespace) -> None:
     from dyeday.bench.watch_link import CannotShowError
 
     file = choose(args, reading=True)
-    keeper = LiveSession(file, clock.now, clock.new_id, watching=True)
-    if keeper.day.closed is not None:
+    live = LiveSession(file, clock.now, clock.new_id, watching=True)
+    if live.day.closed is not None:
         raise Refusal(f"{file.about.id} is closed; open a day with `dyeday open PLAN`")
     try:
         page = page_opener(args.network or "", args.port)(args.network is not None)
@@ -40,7 +40,7 @@ def watch(args: Namespace) -> None:
         raise Refusal(str(error)) from None
     try:
         _tell(page, network=args.network is not None)
-        _show_until_closed(keeper, page)
+        _show_until_closed(live, page)
         time.sleep(LAST_WORD_S)
     finally:
         page.close()
@@ -60,28 +60,28 @@ def _tell(page: WatchPage, *, network: bool) -> None:
     sys.stdout.flush()
 
 
-def _show_until_closed(keeper: LiveSession, page: WatchPage) -> None:
+def _show_until_closed(live: LiveSession, page: WatchPage) -> None:
     """Show the day as other shells record it. While its file is unreadable, the page says that it has no word."""
     from dyeday.ahead.advising.advice import advice
     from dyeday.bench.input.idle_gate import IdleGate
     from dyeday.bench.watch_link import CLOSED
     from dyeday.commands.screens.bench_services import BenchForecasts
 
-    ahead = _Outlook(BenchForecasts(keeper.file.path.parent.parent, IdleGate()).look)
+    ahead = _Outlook(BenchForecasts(live.file.path.parent.parent, IdleGate()).look)
     was_trouble = False
     while True:
-        keeper.refresh()
-        if keeper.day.closed is not None:
+        live.refresh()
+        if live.day.closed is not None:
             page.end(CLOSED)
             return
-        now = keeper.now()
-        if keeper.trouble is None:
-            items = advice(keeper.day, now, MOST_NEXT, ahead.forecast)
-            page.show(keeper.day, now, items, ahead.forecast)
-            ahead.look(keeper)
+        now = live.now()
+        if live.trouble is None:
+            items = advice(live.day, now, MOST_NEXT, ahead.forecast)
+            page.show(live.day, now, items, ahead.forecast)
+            ahead.look(live)
         elif not was_trouble:
-            complain([f"the page shows nothing new until this is fixed: {keeper.trouble.why}"])
-        was_trouble = keeper.trouble is not None
+            complain([f"the page shows nothing new until this is fixed: {live.trouble.why}"])
+        was_trouble = live.trouble is not None
         time.sleep(LOOK_S)
 
 
@@ -93,9 +93,9 @@ class _Outlook:
         self._asked: tuple[Day, int] | None = None
         self.forecast: Forecast | None = None
 
-    def look(self, keeper: LiveSession) -> None:
-        now = keeper.now()
-        day, minute = keeper.day, int(now.utc.timestamp() // 60)
+    def look(self, live: LiveSession) -> None:
+        now = live.now()
+        day, minute = live.day, int(now.utc.timestamp() // 60)
         if self._asked is not None and self._asked[0] is day and self._asked[1] == minute:
             return
         self._asked = (day, minute)
