@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import partial
 from itertools import pairwise
+from typing import cast
 
 from dyeday.ahead.foreseen_steps import Forecast, Planned
-from dyeday.ahead.kernel.problem import Problem
 from dyeday.ahead.problem_parts.batch_draft import NOTHING_LEARNED
 from dyeday.ahead.what_if import Change, Gain, gains, on_plan, with_units
 from dyeday.plan.batches import pegs_taken
 from dyeday.plan.model import Plan
+from dyeday.plan.step_ids import StepId
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_OF_HEAT, KitKind, StepKind, WorkKind
 from dyeday.track.day.batch_record import BatchRecord
@@ -22,6 +23,7 @@ from dyeday.track.durations.learned_times import Learned
 from dyeday.track.timestamp import merged
 
 HANDS = "hands"
+Span = tuple[datetime, datetime]
 EVALUATIONS = 60
 """for each question about one more"""
 
@@ -44,10 +46,10 @@ class Bottleneck:
 def bottleneck(forecast: Forecast, day: Day) -> Bottleneck | None:
     """Return what is busy longest until the last attended step of the day; None where nothing is left to do.
 
-    Where steps are left for another day, that is until the stop.
-    A unit is taken from being loaded to being emptied; a circuit while nothing more can be switched on, a rack while
-    nothing more can be hung up; hands have their breaks off. Trays, in which yarn lies because nothing else is ready
-    for it, are not looked at.
+    Where steps are left for another day, that is until the stop. Only the hours of work count, for kit as for hands.
+    A unit is taken from going in to being free for the next, as a pot while yarn cools in it; a circuit while nothing
+    more can be switched on, a rack while nothing more can be hung up. Trays, in which yarn lies because nothing else
+    is ready for it, are not looked at.
     """
     steps = [step for step in forecast.next_steps if step.start < forecast.stop or forecast.for_end]
     if not steps:
@@ -60,28 +62,27 @@ def bottleneck(forecast: Forecast, day: Day) -> Bottleneck | None:
 
 def _shares(forecast: Forecast, day: Day, steps: Sequence[Planned], until: datetime) -> Iterator[Bottleneck]:
     problem, plan = forecast.problem, day.plan
-    end = problem.now + round((until - forecast.at.utc).total_seconds() / 60)
-    span = end - problem.now
-    hands = sum((z if z is not None and z < end else end) - max(a, problem.now) for a, z in _open(problem, end))
-    yield _share(HANDS, sum(step.minutes for step in steps), hands, until)
+    hours = list(_hours(forecast, until))
+    open_min = _covered_min(hours, hours)
+    yield _share(HANDS, sum(step.minutes for step in steps), open_min, until)
     for kind in reversed(KIT_OF_HEAT.values()):
         units = [unit.name for unit in problem.units if unit.kind == kind.value and unit.free_at is not None]
-        busy = sum(_taken(_of_heat(forecast.steps, unit), forecast.at.utc, until) for unit in units)
+        busy = sum(_covered_min(_held(forecast, unit, until), hours) for unit in units)
         if units and busy:
             name = f"{kind.value}s" if len(units) > 1 else units[0]
             kit = next((k.name for k in plan.kit if units[0] in k.unit_names), "")
-            yield _share(name, busy, len(units) * span, until, kit)
+            yield _share(name, busy, len(units) * open_min, until, kit)
     heats = [step for step in forecast.steps if step.kind is StepKind.HEAT and step.unit]
     for circuit in problem.circuits:
         amps = {u.name: u.milliamps for u in problem.units if u.circuit == circuit.name and u.milliamps}
         heats_on = [step for step in heats if step.unit in amps]
         if heats_on and sum(amps.values()) > circuit.milliamps:
-            full = _full(heats_on, partial(_is_circuit_full, amps, circuit.milliamps), forecast.at.utc, until)
-            yield _share(circuit.name, full, span, until, circuit.name)
-    yield from _rack(forecast, day, until, span)
+            full = _full_min(heats_on, partial(_is_circuit_full, amps, circuit.milliamps), hours)
+            yield _share(circuit.name, full, open_min, until, circuit.name)
+    yield from _rack(forecast, day, hours, until)
 
 
-def _rack(forecast: Forecast, day: Day, until: datetime, span: int) -> Iterator[Bottleneck]:
+def _rack(forecast: Forecast, day: Day, hours: Sequence[Span], until: datetime) -> Iterator[Bottleneck]:
     drying = [step for step in forecast.steps if step.kind is StepKind.DRY and step.unit]
     hung = {step.batch: day.batches[step.batch] for step in drying if step.batch in day.batches}
     skeins = {no: pegs_taken(batch.base, batch.skeins) for no, batch in hung.items()}
@@ -90,40 +91,50 @@ def _rack(forecast: Forecast, day: Day, until: datetime, span: int) -> Iterator[
             continue
         for unit in kit.unit_names:
             on_rack = [step for step in drying if step.unit == unit]
-            full = _full(on_rack, partial(_is_rack_full, skeins, kit.holds_skeins), forecast.at.utc, until)
-            if on_rack and full:
-                yield _share(unit, full, span, until, kit.name)
+            full = _full_min(on_rack, partial(_is_rack_full, skeins, kit.holds_skeins), hours)
+            if full:
+                yield _share(unit, full, _covered_min(hours, hours), until, kit.name)
 
 
 def _share(name: str, busy: int, had: int, until: datetime, kit: str = "") -> Bottleneck:
     return Bottleneck(name, min(1.0, busy / max(1, had)), max(0, had - busy), until, kit)
 
 
-def _open(problem: Problem, end: int) -> Iterator[tuple[int, int | None]]:
-    for opens, closes in problem.windows:
-        if opens < end and (closes is None or closes > problem.now):
-            yield opens, closes
+def _hours(forecast: Forecast, until: datetime) -> Iterator[Span]:
+    """Yield the hours of work that are left until a moment."""
+    begin = forecast.at.utc - timedelta(minutes=forecast.problem.now)
+    for opens, closes in forecast.problem.windows:
+        start = max(forecast.at.utc, begin + timedelta(minutes=opens))
+        end = until if closes is None else min(until, begin + timedelta(minutes=closes))
+        if start < end:
+            yield start, end
 
 
-def _of_heat(steps: Iterable[Planned], unit: str) -> list[tuple[datetime, datetime]]:
-    kinds = (StepKind.LOAD, StepKind.HEAT, StepKind.UNLOAD)
-    return [(step.start, step.end) for step in steps if step.unit == unit and step.kind in kinds]
+def _held(forecast: Forecast, unit: str, until: datetime) -> Iterator[Span]:
+    """Yield when batches hold a unit."""
+    planned = {step.key: step for step in forecast.steps}
+    for batch in forecast.problem.batches:
+        for hold in batch.holds:
+            ids = [cast(StepId, step.id) for step in batch.steps[hold.first : hold.last + 1]]
+            first, *between = (planned.get((str(batch.id), step_id)) for step_id in ids)
+            last = between[-1] if between else first
+            name = hold.unit or next((step.unit for step in (first, *between) if step and step.unit), None)
+            if name == unit and hold.last >= len(batch.past):
+                ends = until if last is None else last.end if hold.to_end else last.start
+                yield first.start if first is not None else forecast.at.utc, ends
 
 
-def _taken(spans: Iterable[tuple[datetime, datetime]], since: datetime, until: datetime) -> int:
-    """Return the minutes between two moments that any of some stretches cover."""
-    inside = ((max(start, since), min(end, until)) for start, end in spans)
-    return round(sum((end - start).total_seconds() for start, end in merged(s for s in inside if s[0] < s[1])) / 60)
+def _covered_min(spans: Iterable[Span], hours: Iterable[Span]) -> int:
+    """Return the minutes of some hours that any of some stretches cover."""
+    both = [(max(a, begin), min(z, end)) for a, z in merged(spans) for begin, end in hours]
+    return round(sum((z - a).total_seconds() for a, z in both if a < z) / 60)
 
 
-def _full(
-    steps: Sequence[Planned], is_full: Callable[[Sequence[Planned]], bool], since: datetime, until: datetime
-) -> int:
+def _full_min(steps: Sequence[Planned], is_full: Callable[[Sequence[Planned]], bool], hours: Sequence[Span]) -> int:
     """Return the minutes in which there is no room beside those of ``steps`` that are under way."""
-    moments = sorted({since, until, *(m for step in steps for m in (step.start, step.end) if since < m < until)})
-    spans = pairwise(moments)
+    spans = pairwise(sorted({moment for step in steps for moment in (step.start, step.end)}))
     full = [span for span in spans if is_full([step for step in steps if step.start <= span[0] < step.end])]
-    return _taken(full, since, until)
+    return _covered_min(full, hours)
 
 
 def _is_circuit_full(amps: Mapping[str, int], limit: int, heats: Sequence[Planned]) -> bool:

@@ -253,11 +253,11 @@ def _tight(forecast: Forecast, day: Day) -> Iterator[Warned]:
         if before is None or slack < (before.slack_min or 0):
             tight[latest.batch] = latest
     for latest in tight.values():
-        do = "in heat" if latest.step.kind is StepKind.LOAD else "in the soak"
+        into = "heat" if latest.step.kind is StepKind.LOAD else "the soak"
         through = "through its heat" if forecast.counts_heat else "rinsed"
-        by, stop = day.time_text(latest.at), day.time_text(forecast.stop)
-        text = f"{latest.batch} must be {do} by {by} to be {through} by {stop}"
-        yield Warned(WarningKind.LATEST_START, latest.batch, latest.at, f"{text}: {latest.slack_min} min to spare")
+        last, stop, planned = (day.time_text(at) for at in (latest.at, forecast.stop, latest.foreseen or latest.at))
+        text = f"{latest.batch} must go into {into} by {last} to be {through} by {stop}; planned for {planned}"
+        yield Warned(WarningKind.LATEST_START, latest.batch, latest.at, text)
 
 
 def _overnight(forecast: Forecast, day: Day) -> Iterator[Warned]:

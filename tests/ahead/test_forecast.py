@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
@@ -394,10 +395,20 @@ def test_heat_that_is_on_is_said_to_be_over_when_it_is_whenever_hands_come_to_it
         assert over is not None
         assert over <= off.start
         said = why(off, found, day)
-        if over == off.start:
+        if off.start > now(time).utc:
             assert said == f"{over:%H:%M}: its heat ends"
         else:
-            assert said.endswith(f"its heat {'ends' if over > now(time).utc else 'ended'} at {over:%H:%M}")
+            assert said == f"its heat ended at {over:%H:%M}"
+
+
+def test_a_line_of_heat_to_come_off_names_one_time() -> None:
+    """When hands come to it; how much later than its end that is is a length."""
+    plan = plan_with()
+    found = ahead(plan=plan)
+    offs = [step for step in found.next_steps if step.kind is StepKind.UNLOAD and step.start > now("09:02").utc]
+    told = [why(step, found, day_of([], plan)) for step in offs]
+    assert any(": its heat ended " in text for text in told)
+    assert all(len(re.findall(r"\d\d:\d\d", text)) == 1 for text in told)
 
 
 def test_an_order_of_the_first_priority_is_wanted_earlier_than_one_as_usual_and_that_than_the_last() -> None:

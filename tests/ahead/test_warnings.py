@@ -10,13 +10,14 @@ from typing import Any
 import pytest
 
 from dyeday.ahead.advising.advice import advice, most_urgent
-from dyeday.ahead.bottleneck import bottleneck
+from dyeday.ahead.bottleneck import bottleneck, one_more
 from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_day import foreseen
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, with_fills
 from dyeday.ahead.warnings import warnings
+from dyeday.ahead.what_if import gains
 from dyeday.plan.amounts import planned_dyes
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
@@ -165,6 +166,41 @@ def test_no_step_is_foreseen_after_its_deadline() -> None:
     told = [d for d in deadlines(found) if d.foreseen is not None]
     assert told
     assert all((d.slack_min or 0) >= 0 for d in told)
+
+
+def test_a_last_chance_names_its_time_and_the_planned_one_by_the_clock() -> None:
+    """Minutes to spare would leave open from when they count."""
+    found = ahead()
+    stop = found.hands_off + timedelta(minutes=5)
+    session = replace(plan_with().session, stop_min=stop.hour * 60 + stop.minute)
+    tight = ahead(plan=replace(plan_with(), session=session))
+    last = {(deadline.batch, deadline.at): deadline.foreseen for deadline in deadlines(tight)}
+    told = of_kind(tight, WarningKind.LATEST_START)
+    assert told
+    for warned in told:
+        planned = last[warned.about, warned.at]
+        assert planned is not None
+        said = f" by {warned.at:%H:%M} to be rinsed by {stop:%H:%M}; planned for {planned:%H:%M}"
+        assert warned.text.endswith(said)
+
+
+ONE_POT = PLAN.partition("[[order]]")[0].replace('units = 2\nholds = "600 g"', 'holds = "400 g"')
+SIMMERED = '[[order]]\nitem = "{}"\ncolourway = "Peat"\nbase = "Wool"\nskeins = 4\n'
+
+
+@pytest.mark.parametrize(("cool", "stop"), [("", "18:00"), ('cool_where = "out"\n', "18:00"), ("", "22:00")])
+def test_one_pot_for_many_simmered_batches_is_what_the_day_waits_for(cool: str, stop: str) -> None:
+    """Also while yarn cools in it; another pot brings more than another pair of hands."""
+    text = ONE_POT.replace('cool_where = "out"\ncool = 300', f"{cool}cool = 60").replace("18:00", stop)
+    day = begin(read_plan(text + "".join(SIMMERED.format(n) for n in range(5))))
+    found = forecast(day, now("09:00"), evaluations=30)
+    neck = bottleneck(found, day)
+    assert neck is not None
+    assert neck.name == "pot 1"
+    assert neck.busy_share > 0.7
+    asked = [one_more(day, one) for one in (neck, replace(neck, name="hands", kit=""))]
+    pot, hands = gains(day, found.at, found, evaluations=30, asked=asked)
+    assert pot.minutes > hands.minutes
 
 
 @pytest.mark.parametrize(("units", "name"), [(1, "steamer 1"), (4, "hands")])

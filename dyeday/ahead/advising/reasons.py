@@ -18,6 +18,7 @@ from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.events.event_text import state_word
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.timers.timers import timer_of, timers_of
+from dyeday.track.timestamp import Moment, length_text, minutes
 
 SOON = timedelta(minutes=15)
 """a heater free within this of a step's end is its reason, when yarn is painted for it or its load comes out"""
@@ -62,11 +63,13 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
             (s for s in steps if s.unit == step.unit and s.kind is StepKind.LOAD and s.start >= step.end), None
         )
         if following is not None and following.start - step.end <= SOON:
-            return f"{following.batch} goes into {step.unit} at {day.time_text(following.start)}"
+            return f"{following.batch} goes into {step.unit} next"
         ends = _heat_over(step, own, forecast, day)
-        if ends >= step.start > forecast.at.utc + AT_ONCE:
-            return "its heat ends"
-        return f"its heat {'ends' if ends > forecast.at.utc else 'ended'} at {day.time_text(ends)}"
+        if step.start <= forecast.at.utc + AT_ONCE:
+            return f"its heat {'ends' if ends > forecast.at.utc else 'ended'} at {day.time_text(ends)}"
+        # Its line begins with a time already.
+        over_min = minutes(Moment(ends), Moment(step.start))
+        return f"its heat ended {length_text(over_min)} before" if over_min >= 1 else "its heat ends"
     if step.kind is StepKind.RINSE:
         batch = day.batches.get(step.batch)
         before = rinsed_before(day, batch) if batch is not None and step.start <= forecast.at.utc + AT_ONCE else []
