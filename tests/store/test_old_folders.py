@@ -60,7 +60,7 @@ def said(data: Path) -> dict[str, Any]:
     }
 
 
-ADDED_SINCE = ("dye_class", "target_ph", "ph_high", "ph_low", "dose", "dose_per", "parts", "timer", "kept")
+ADDED_SINCE = ("dye_class", "target_ph", "ph_high", "ph_low", "dose", "dose_per", "parts", "timer", "kept", "shared")
 """keys of dyes, layers, acids, kit and lots that the older dyeday did not know"""
 
 

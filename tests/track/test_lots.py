@@ -27,6 +27,8 @@ from dyeday.studio.lots.lot import (
 from dyeday.studio.lots.lot_making import book_day, lots_of_day
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.studio.lots.lot_view import asked, row_of, words_of
+from dyeday.studio.lots.repeat_lot import again
+from dyeday.studio.shelf.movements import Shelf
 from dyeday.terms import HeatKind, ReadingKind, State
 from dyeday.track.day.batch_record import EntryChange
 from dyeday.track.day.day_state import Day
@@ -261,3 +263,20 @@ def test_any_lot_comes_back_the_same_from_json_and_is_found_by_its_texts(
     assert "\t" not in said and "\n" not in said
     for batch in batches:
         assert all(word in said for note in batch.notes for word in asked([note.text]))
+
+
+def test_acid_is_shared_only_in_a_bath_that_other_batches_were_in_too() -> None:
+    """A tray that one batch had for itself is not shared, and acid in it is of its bath all the same."""
+
+    def reminder(*batches: str) -> str:
+        load = at("09:00", batches=list(batches), unit="tray 1", to="soak", acid_ml=60, event="load")
+        rest = [line for line in finished(batches[0]) if line.get("to") != "soak" and "acid_ml" not in line]
+        lot = next(lot for lot in lots(day_of([load, *rest])) if lot.number == f"260418-{batches[0]}")
+        return next(said for said in again(lot, None, Shelf()).reminders if "of acid was put in" in said)
+
+    assert reminder("01") == "60 mL of acid was put in for 300 g of yarn"
+    assert (
+        reminder("01", "02")
+        == "60 mL of acid was put in for 300 g of yarn, some of it in baths shared with other batches"
+    )
+    assert "shared" in reminder("08", "02")

@@ -41,9 +41,11 @@ class LotAcid:
     acid_ml: float
     acid_g: float
     bath: bool = False
-    """put into the bath of a unit, which other batches may have shared"""
+    """put into the bath of a unit"""
     kept: bool = False
     """what earlier loads left in kept water, not put in for this batch"""
+    shared: bool = False
+    """put into a bath in which other than the lot's finished batches were as well"""
 
 
 @dataclass(frozen=True, slots=True)

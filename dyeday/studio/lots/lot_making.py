@@ -97,12 +97,12 @@ def _lot(closed: _Closed, number: str, batches: list[BatchRecord]) -> Lot:
         acid=plan.acid,
         water=plan.water,
         zone=plan.session.zone,
-        batches=tuple(_batch(closed, batch) for batch in batches),
+        batches=tuple(_batch(closed, batch, batches) for batch in batches),
         orders=tuple(order for order in plan.orders if order.key in keys),
     )
 
 
-def _batch(closed: _Closed, batch: BatchRecord) -> LotBatch:
+def _batch(closed: _Closed, batch: BatchRecord, lot: list[BatchRecord]) -> LotBatch:
     day, now = closed.day, closed.now
     kin = set(day.line_of(batch))
     since, flags = batch.state_since, closed.judged.get(batch.no)
@@ -119,7 +119,7 @@ def _batch(closed: _Closed, batch: BatchRecord) -> LotBatch:
         mixes=mixes_of(batch),
         shares=batch.shares,
         dyes=tuple(_dyes(day, batch)),
-        acids=tuple(_acid(batch, put) for put in acids_had(day, batch)),
+        acids=tuple(_acid(day, batch, put, lot) for put in acids_had(day, batch)),
         stays=tuple(_stay(batch, stay) for stay in batch.stays),
         heats=tuple(_heat(batch, heat, now) for heat in batch.heats),
         readings=tuple(_reading(day, batch, reading) for reading in batch.readings),
@@ -129,8 +129,17 @@ def _batch(closed: _Closed, batch: BatchRecord) -> LotBatch:
     )
 
 
-def _acid(batch: BatchRecord, put: AcidIn) -> LotAcid:
-    return LotAcid(put.at.utc, put.amount_ml, put.amount_g, put not in batch.acids and not put.kept, put.kept)
+def _acid(day: Day, batch: BatchRecord, put: AcidIn, lot: list[BatchRecord]) -> LotAcid:
+    in_bath = put not in batch.acids and not put.kept
+    own = {no for one in lot for no in day.line_of(one)}
+    loads = [
+        {no for no, _ in bath.loads}
+        for unit in day.units.values()
+        for bath in unit.baths
+        if any(one.at == put.at for one in bath.acids)
+    ]
+    shared = in_bath and any(nos - own and nos & set(day.line_of(batch)) for nos in loads)
+    return LotAcid(put.at.utc, put.amount_ml, put.amount_g, in_bath, put.kept, shared)
 
 
 def _dyes(day: Day, batch: BatchRecord) -> Iterator[LotDye]:

@@ -150,7 +150,7 @@ def _reminders(lot: Lot) -> Iterator[str]:
         yield f"it was withdrawn: {lot.withdrawn}"
     if lot.looks:
         yield f"against the kept swatch it was: {', '.join(lot.looks)}"
-    acids = {(acid.at, acid.acid_ml, acid.acid_g, acid.bath) for batch in lot.batches for acid in batch.put_in}
+    acids = {(acid.at, acid.acid_ml, acid.acid_g, acid.shared) for batch in lot.batches for acid in batch.put_in}
     if acids:
         ml, grams = sum(acid[1] for acid in acids), sum(acid[2] for acid in acids)
         amounts = [f"{figure(amount)} {unit}" for amount, unit in ((ml, "mL"), (grams, "g")) if amount]
