@@ -201,7 +201,10 @@ def usual_if_more(plan: Plan, dose: Dose, wof_g: float) -> float | None:
     return usual if dose.ph is not None and usual > more * (1 + SAME_DOSE_PCT / 100) else None
 
 
-NOT_KNOWN = "the water is unknown, so acid goes by weight: add water.alkalinity, and read the pH"
+MEASURE_WATER = (
+    'write its alkalinity in the plan, [water] alkalinity = "120 mg/L" (on the water report, or a drop test)'
+)
+NOT_KNOWN = f"the water is unknown, so acid goes by weight: read the pH; {MEASURE_WATER}"
 """Said beside the usual dose."""
 
 

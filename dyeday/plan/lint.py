@@ -12,7 +12,7 @@ from dyeday.craft.yarn.drying_air import GUESS_BELOW_C
 from dyeday.craft.yarn.fibres import FIBRES
 from dyeday.craft.yarn.heat_into_yarn import boils_c
 from dyeday.plan.batches import kinds_on_the_way
-from dyeday.plan.doses import dose, ph_for_dyes, target_ph
+from dyeday.plan.doses import MEASURE_WATER, dose, ph_for_dyes, target_ph
 from dyeday.plan.model import Base, Colourway, Layer, Plan
 from dyeday.plan.reading.toml_positions import key_lines
 from dyeday.plan.weigh_out import no_room_in, weigh_out
@@ -116,12 +116,12 @@ def _of_acid(plan: Plan) -> Iterator[tuple[str, str]]:
         if plan.water.hardness_mg_l is None:
             yield (
                 "the water is unknown, so acid goes by weight, 20 mL of 5 % vinegar per 100 g",
-                "add water.alkalinity from the water company's report or a test strip",
+                MEASURE_WATER,
             )
         else:
             yield (
                 "only the water's hardness is known; it is used as an upper estimate of alkalinity",
-                "add water.alkalinity, which is what uses up acid",
+                MEASURE_WATER,
             )
     hard_or_soft = dose(plan, 1.0)
     if hard_or_soft is not None and hard_or_soft.if_softened is not None:

@@ -199,7 +199,7 @@ def test_of_unknown_water_the_usual_dose_is_offered_and_says_so() -> None:
     offer = offered([], plan=plan_with())
     assert offer.amount_label == "acid, mL of vinegar"
     assert offer.into("tray 1").acid_amount == "60"
-    assert any("add water.alkalinity" in line for line in lines_to_know(offer))
+    assert any("write its alkalinity in the plan" in line for line in lines_to_know(offer))
 
 
 def test_the_dyers_own_dose_is_offered() -> None:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from dyeday.store.records.times import TimesRecords
+from dyeday.terms import WorkKind
+from dyeday.track.durations.observed_durations import ObservedDuration
 from tests.cli.test_commands import Shell
 from tests.fakes import SHORT_DAY
 
@@ -62,6 +65,20 @@ def test_closed_days_tell_planned_against_actual_with_their_number(shell: Shell,
     assert painted["factor"] == pytest.approx((60 / 26) ** (2 / 6))
     assert painted["in_use"] is None
     assert of_kind(shell, "soak")["reckoned_with"] is False
+
+
+def test_work_of_which_only_an_upper_limit_is_known_shows_the_limit_its_factor_comes_from(
+    shell: Shell, tmp_path: Path
+) -> None:
+    """It was dry by the morning; when is not known. What was timed needs no sign."""
+    a_day(shell, tmp_path, "2026-03-14")
+    assert shell("times") == 0
+    assert "<" not in shell.out
+    dried = ObservedDuration(WorkKind.DRY, 1440.0, 1200.0, "01", at_most=True)
+    TimesRecords(shell.data).replace_observed([("2026-03-14-1", (dried,))])
+    assert shell("times") == 0
+    assert re.search(r"dry .* 1440 min +<1200 min +1 ", shell.out)
+    assert "Median minutes; < is an upper limit." in shell.out
 
 
 def test_the_forecast_goes_by_them_once_they_are_taken_over_and_until_they_are_forgotten(

@@ -147,9 +147,9 @@ def test_of_unknown_water_the_usual_dose_goes_by_weight_and_that_is_said(kind: s
     assert usual is not None
     assert usual.amount == pytest.approx(amount)
     assert usual.ph is None
-    assert any("water.alkalinity" in note for note in usual.notes)
+    assert any("[water] alkalinity =" in note for note in usual.notes)
     assert correction(read, 3, 40, 5.5) is None
-    assert "water.alkalinity" in refusal(read)
+    assert "[water] alkalinity" in refusal(read)
 
 
 @pytest.mark.parametrize(

@@ -83,6 +83,7 @@ def _data(
         "kind": kind.value,
         "planned_min": median(one.planned_min for one in observed),
         "actual_min": median(timed) if timed else None,
+        "at_most_min": None if timed else median(one.actual_min for one in observed),
         "seen": len(observed),
         "n": each.n if each is not None else 0,
         "factor": each.factor if each is not None else 1.0,
@@ -98,14 +99,14 @@ def _lines(
     if not rows:
         yield "no learned times yet: closing a day adds them; `dyeday times --again` reads days you closed earlier"
         return
-    yield f"{'':22} {'planned':>8} {'actual':>8} {'seen':>5}  {'factor':>6}  forecasts use"
+    yield f"{'':22} {'planned':>8} {'actual':>9} {'seen':>5}  {'factor':>6}  forecasts use"
     for kind, row in rows.items():
-        planned = f"{row['planned_min']:.0f} min"
-        actual = f"{row['actual_min']:.0f} min" if row["actual_min"] is not None else "-"
+        actual = f"{row['actual_min']:.0f} min" if row["at_most_min"] is None else f"<{row['at_most_min']:.0f} min"
         factor = f"{row['factor']:.2f}" if kind in by_kind and kind not in LYING else "-"
         by = f"x {own[kind].factor:.2f}" if kind in own and kind not in LYING else "the plan"
-        yield f"{WORDS[kind]:22} {planned:>8} {actual:>8} {row['seen']:>5}  {factor:>6}  {by}"
-    yield "Median minutes. With few observations the factor stays near 1."
+        yield f"{WORDS[kind]:22} {row['planned_min']:>4.0f} min {actual:>9} {row['seen']:>5}  {factor:>6}  {by}"
+    below = "; < is an upper limit" if any(row["at_most_min"] for row in rows.values()) else ""
+    yield f"Median minutes{below}. With few observations the factor stays near 1."
     stale = [k for k, e in to_reckon_with(by_kind).items() if k not in own or abs(own[k].factor - e.factor) > 0.05]
     if stale:
         yield "`dyeday times --take` makes forecasts multiply the plan's minutes by these factors."
