@@ -13,7 +13,7 @@ import pytest
 from tests.fakes import ROOT
 
 ORDER = (
-    *("text", "quick_dataclass", "craft", "terms", "units", "plan", "track", "ahead", "studio"),
+    *("text", "grouping", "quick_dataclass", "craft", "terms", "units", "plan", "track", "ahead", "studio"),
     *("files", "store", "paper", "bench", "watch", "commands", "cli"),
 )
 HEADLESS = tuple(room for room in ORDER if room != "bench")

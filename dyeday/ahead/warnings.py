@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 
-from dyeday.ahead.advising.hindrances import grouped, too_late_alone
+from dyeday.ahead.advising.hindrances import cannot_be_finished, too_late_alone
 from dyeday.ahead.bottleneck import bottleneck
 from dyeday.ahead.deadlines import Deadline, deadlines
 from dyeday.ahead.foreseen_day import Fill, foreseen
@@ -184,13 +184,8 @@ def _ready(forecast: Forecast, load: Planned) -> datetime:
 
 
 def _fit(forecast: Forecast, day: Day) -> Iterator[Warned]:
-    for batches, why in grouped(forecast.left_out):
-        yield Warned(
-            WarningKind.LEFT_OUT,
-            ", ".join(batches),
-            forecast.at.utc,
-            f"{batches_text(batches)} cannot be finished: {why}",
-        )
+    for batches, text in cannot_be_finished(forecast):
+        yield Warned(WarningKind.LEFT_OUT, ", ".join(batches), forecast.at.utc, text)
     if late := forecast.late:
         goal, stop = ("through heat" if forecast.counts_heat else "rinsed"), day.time_text(forecast.stop)
         alone = too_late_alone(day, forecast, late)

@@ -15,6 +15,7 @@ from math import ceil
 from string import ascii_lowercase
 
 from dyeday.craft.errors import round_up
+from dyeday.grouping import grouped
 from dyeday.plan.model import Base, Batch, Colourway, HandBatch, Order, Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, DyeMethod, Form, KitKind
@@ -44,10 +45,8 @@ class PlannedLot:
 
 def lots_of(orders: Iterable[Order]) -> tuple[PlannedLot, ...]:
     """Return the lots in the order of the day: by due date (none last), then as the plan has them."""
-    grouped: dict[tuple[str, str], list[Order]] = {}
-    for order in orders:
-        grouped.setdefault((order.colourway, order.base), []).append(order)
-    lots = [PlannedLot(colourway, base, tuple(of)) for (colourway, base), of in grouped.items()]
+    alike = grouped(((order.colourway, order.base), order) for order in orders)
+    lots = [PlannedLot(colourway, base, tuple(of)) for (colourway, base), of in alike.items()]
     return tuple(sorted(lots, key=lambda lot: lot.due or date.max))
 
 

@@ -13,6 +13,7 @@ from datetime import date as Date  # noqa: N812 - the field is called date
 from itertools import pairwise
 from typing import Any
 
+from dyeday.grouping import grouped
 from dyeday.plan.library import bare
 from dyeday.plan.model import HandBatch, Order, OrderKey, Plan
 from dyeday.plan.serialize import to_plain
@@ -53,12 +54,9 @@ def unfinished_lines(day: Day, now: Moment) -> list[str]:
 
 def staying_lines(day: Day, now: Moment) -> list[str]:
     """Return what stays where: skeins on pegs in one line, what cools where, then what waits for hands."""
-    by_place: dict[tuple[State, str | None], list[BatchRecord]] = {}
-    for batch in sorted(day.unfinished, key=lambda batch: batch.state is State.COOL):
-        if batch.state in (State.DRY, State.COOL):
-            by_place.setdefault((batch.state, batch.unit), []).append(batch)
+    resting = (batch for state in (State.DRY, State.COOL) for batch in day.unfinished if batch.state is state)
     lines = []
-    for (state, unit), batches in by_place.items():
+    for (state, unit), batches in grouped(((batch.state, batch.unit), batch) for batch in resting).items():
         nos = batches_text([batch.no for batch in batches])
         if state is State.DRY:
             pieces = counted(sum(batch.skeins for batch in batches), "piece")

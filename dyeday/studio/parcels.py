@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import field, replace
 from datetime import date as Date  # noqa: N812 - the field is called date
 
+from dyeday.grouping import grouped
 from dyeday.plan.model import Order, OrderKey
 from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot_numbers import lot_numbers
@@ -256,8 +257,6 @@ def _status(sums: _Sums) -> tuple[OrderStatus, list[FinishedPieces]]:
 
 
 def _parcels(orders: Iterable[OrderStatus]) -> Iterator[Parcel]:
-    together: dict[str, list[OrderStatus]] = {}
-    for order in orders:
-        together.setdefault(order.parcel, []).append(order)
+    together = grouped((order.parcel, order) for order in orders)
     parcels = [Parcel(name, tuple(own)) for name, own in together.items()]
     yield from sorted(parcels, key=lambda parcel: parcel.due or Date.max)

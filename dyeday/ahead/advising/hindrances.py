@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import timedelta
 from math import ceil, floor
-from typing import TypeVar
 
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.kernel.feasibility import fits, heats, settled, without
@@ -15,14 +14,14 @@ from dyeday.ahead.kernel.search import END, solve
 from dyeday.ahead.problem_parts.hours import midnight, time_text
 from dyeday.ahead.problem_parts.kit_units import limit_ma, limits_a
 from dyeday.ahead.problem_parts.session_days import windows_of
+from dyeday.grouping import grouped
 from dyeday.plan.batches import sizes
 from dyeday.plan.model import Circuit, Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_OF_HEAT, KitKind
 from dyeday.text import counted
 from dyeday.track.day.day_state import Day
-
-Reason = TypeVar("Reason")
+from dyeday.track.events.event_text import batches_text
 
 HEATERS = frozenset(kind.value for kind in KIT_OF_HEAT.values())
 
@@ -134,25 +133,23 @@ def _kept_from(problem: Problem, batch: Batch) -> Hindrance:
     return Hindrance("what it waits for cannot be finished", "finish that first, or set it aside")
 
 
-def grouped(reasons: Iterable[tuple[str, Reason]]) -> list[tuple[list[str], Reason]]:
-    """Return batches with the same reason together, in their order."""
-    batches_by_reason: dict[Reason, list[str]] = {}
-    for batch, why in reasons:
-        batches_by_reason.setdefault(why, []).append(batch)
-    return [(batches, why) for why, batches in batches_by_reason.items()]
+def cannot_be_finished(forecast: Forecast) -> Iterator[tuple[list[str], str]]:
+    """Yield the batches left out for one reason, and a sentence that says so."""
+    for why, batches in grouped((why, batch) for batch, why in forecast.left_out).items():
+        yield batches, f"{batches_text(batches)} cannot be finished: {why}"
 
 
 def too_late_alone(day: Day, forecast: Forecast, batches: Sequence[str]) -> list[tuple[list[str], str]]:
     """Return those of ``batches`` that would not be done by the stop even if the day had nothing else, and why."""
     out = []
-    for alike, (cause, by) in grouped(_alone(day, forecast, batches)):
+    for (cause, by), alike in grouped(_alone(day, forecast, batches)).items():
         whose = "it" if len(batches) == 1 else " or ".join(alike)
         out.append((alike, f"{cause}even with no other work {whose} would be rinsed only at {by}"))
     return out
 
 
-def _alone(day: Day, forecast: Forecast, batches: Sequence[str]) -> Iterator[tuple[str, tuple[str, str]]]:
-    """Yield each batch that is too late by itself, with what keeps it, where that is known, and its time."""
+def _alone(day: Day, forecast: Forecast, batches: Sequence[str]) -> Iterator[tuple[tuple[str, str], str]]:
+    """Yield (what keeps it, where that is known, and its time) and the batch, of each too late by itself."""
     problem = forecast.problem
     at_home = None
     for batch in problem.batches:
@@ -168,7 +165,7 @@ def _alone(day: Day, forecast: Forecast, batches: Sequence[str]) -> Iterator[tup
             if sooner is not None and sooner <= problem.stop:
                 away = ", ".join(f"{time_text(a)} to {time_text(b)}" for a, b in sorted(day.plan.session.out))
                 cause = f"no heat runs while you are out of the house ({away}), so "
-        yield batch.id, (cause, day.time_text(midnight(day.plan) + timedelta(minutes=done)))
+        yield (cause, day.time_text(midnight(day.plan) + timedelta(minutes=done))), batch.id
 
 
 def _nobody_out(day: Day, forecast: Forecast, problem: Problem) -> Problem:

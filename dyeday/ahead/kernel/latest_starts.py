@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations, pairwise
 
 from dyeday.ahead.kernel.problem import Batch, Id, Problem, Row, Window
+from dyeday.grouping import grouped
 from dyeday.quick_dataclass import dataclass
 
 At = tuple[int, int]
@@ -46,9 +47,7 @@ def latest_starts(problem: Problem, rows: Sequence[Row]) -> dict[tuple[Id, Id], 
 
 def _placed(problem: Problem, rows: Sequence[Row]) -> dict[At, Row]:
     """Return the row of every step; names that come twice in a batch are told apart by their order."""
-    left: dict[tuple[Id, Id], list[Row]] = {}
-    for row in rows:
-        left.setdefault((row.batch, row.step), []).append(row)
+    left = grouped(((row.batch, row.step), row) for row in rows)
     placed = {}
     for b, batch in enumerate(problem.batches):
         for n, step in enumerate(batch.steps):

@@ -12,7 +12,7 @@ from textual.events import Key
 from textual.widgets import Static
 from textual.worker import Worker
 
-from dyeday.ahead.advising.hindrances import grouped
+from dyeday.ahead.advising.hindrances import cannot_be_finished
 from dyeday.ahead.foreseen_steps import Forecast, Foresee
 from dyeday.bench.input.key_forwarding import Drawn, put_questions
 from dyeday.bench.prompts.prompts import ask_value, pick
@@ -27,7 +27,6 @@ from dyeday.plan.model import MOST_PIECES, Order
 from dyeday.plan.orders.order_editor import DraftError, PlanDraft, count_of, due_forms, due_of, due_words, parcel_of
 from dyeday.text import LONGEST_NAME, counted
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.event_text import batches_text
 
 KEYS = (
     ("a", "add"), ("c", "count"), ("d", "due"), ("w", "save"), ("?", "keys"), ("escape", "back")
@@ -155,8 +154,7 @@ class PlanScreen(Drawn[None]):
         with_this = "" if draft.text == self.draft.text else "with this: "
         self.fit = with_this + fit_text(forecast, day.plan.session.zone)
         if forecast.nothing_ends and not with_this:
-            left_out = (f"{batches_text(nos)} cannot be finished: {why}" for nos, why in grouped(forecast.left_out))
-            self.message, self.wrong = ". ".join(left_out), True
+            self.message, self.wrong = ". ".join(text for _, text in cannot_be_finished(forecast)), True
         self.show()
 
     # ------------------------------------------------------------------ keys

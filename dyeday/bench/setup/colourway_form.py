@@ -11,6 +11,7 @@ from dyeday.bench.setup.form_toml import DAY, CheckedForm, Values, judge, kept_t
 from dyeday.bench.setup.steps import COLOURWAYS
 from dyeday.bench.setup.typed_words import dyes_of, word_of
 from dyeday.bench.setup.usual import PALETTE
+from dyeday.grouping import grouped
 from dyeday.plan.amounts import layer_dyes
 from dyeday.plan.library import Library, by_name
 from dyeday.plan.lint import advice
@@ -111,13 +112,11 @@ def judged_colourway(values: Values, rest: Mapping[str, str], library: Library, 
     beside: dict[str, str] = {}
     misfits: list[str] = []
     for n, layer in enumerate(made.layers, 1):
-        grams: dict[int, list[str]] = {}
         needs = layer_dyes(plan, layer, n, skein_g)
         if base is not None:
             solutions_ml = sum(need.solution_ml or 0.0 for need in needs)
             misfits += ["; ".join(no_room_in(layer_liquor(plan, base, layer, n, skein_g, solutions_ml)) or ())]
-        for each in needs:
-            grams.setdefault(each.section, []).append(f"{each.dye} {each.powder_g:.3g} g")
+        grams = grouped((each.section, f"{each.dye} {each.powder_g:.3g} g") for each in needs)
         for m, section in enumerate(layer.sections, 1):
             beside[f"{n}.{m}.dyes"] = ", ".join(grams.get(m, [])) or "undyed"
             beside[f"{n}.{m}.share"] = f"{section.share_pct:g} %"

@@ -8,6 +8,7 @@ from itertools import groupby, zip_longest
 from typing import NamedTuple
 
 from dyeday.craft.dye.measuring import figure
+from dyeday.grouping import grouped
 from dyeday.paper.layout.amount_text import acid_text
 from dyeday.paper.layout.event_marks import EventMarks
 from dyeday.paper.layout.sheet import KeepTogether, Paragraph, Part, Sheet, tick
@@ -76,10 +77,7 @@ def _blocks(day: Day, sums: Tally, now: Moment, reorder: Sequence[str]) -> Itera
     head = f"TO CHECK: {counted(len(sums.open_flags), 'flag')}"
     if not sums.open_flags:
         yield KeepTogether((Paragraph("Nothing to check."),), head)
-    by_batches: dict[tuple[str, ...], list[Flag]] = {}
-    for flag in sums.open_flags:
-        by_batches.setdefault(flag.batches, []).append(flag)
-    for numbers, flags in by_batches.items():
+    for numbers, flags in grouped((flag.batches, flag) for flag in sums.open_flags).items():
         whom = "; ".join(named(day.batches[no]) for no in numbers) or "The whole day"
         yield KeepTogether((Paragraph(whom, strong=True), *_flag_lines(day, flags)), head)
     stays = f"{_not_done(day).upper()}: {counted(len(sums.unfinished), 'batch', 'batches')}"
@@ -104,10 +102,7 @@ def _blocks(day: Day, sums: Tally, now: Moment, reorder: Sequence[str]) -> Itera
         yield KeepTogether((Paragraph("; ".join(down), lead="still down:"),), stays)
     counts = f"{sums.skeins_dyed} dyed, {sums.skeins_rinsed} rinsed, {sums.skeins_done} done"
     done = f"SO FAR: of {counted(sums.skeins, 'piece')} {counts}"
-    begun: dict[tuple[str, str], list[BatchRecord]] = {}
-    for batch in day.unsplit:
-        if _was_touched(batch):
-            begun.setdefault(_kind_of(day, batch, now), []).append(batch)
+    begun = grouped((_kind_of(day, batch, now), batch) for batch in day.unsplit if _was_touched(batch))
     for (yarn, rest), alike in begun.items():
         yield KeepTogether(
             tuple(_past_of(day, f"{yarn}{' each' if alike[1:] else ''}{rest}", alike, sums, marks, now)), done

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from rich.cells import cell_len
 
 from dyeday.ahead.advising.advice import advice
-from dyeday.ahead.advising.hindrances import grouped
+from dyeday.ahead.advising.hindrances import cannot_be_finished
 from dyeday.ahead.bottleneck import bottleneck
 from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.foreseen_steps import Forecast
@@ -56,7 +56,7 @@ def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
     if forecast.made_by_stop is not None:
         made, first_stop = forecast.made_by_stop
         lines.append(f"{made} of {forecast.of} batches were through their heat by {clock_on(first_stop, zone, at)}")
-    lines += [f"{batches_text(batches)} cannot be finished: {why}" for batches, why in grouped(forecast.left_out)]
+    lines += [text for _, text in cannot_be_finished(forecast)]
     return lines
 
 

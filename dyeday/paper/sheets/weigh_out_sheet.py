@@ -7,6 +7,7 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import NamedTuple
 
+from dyeday.grouping import grouped
 from dyeday.paper.layout.amount_text import mass, mix_from, poured, volume
 from dyeday.paper.layout.sheet import BLANK, BOX, Column, KeepTogether, Paragraph, Part, Sheet, Table, tick
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, POWDER, cautions_of
@@ -163,9 +164,7 @@ def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:
     swatches = tuple(swatch for layer in colourway.layers for swatch in layer.swatches)
     name = f"{numbers} {batch.colourway} on {batch.base}, {batch.skeins} {forms}{each}"
     yield Paragraph(name, strong=True, swatches=swatches)
-    by_whom: dict[str, list[str]] = {}
-    for own in (each.batch for each in alike if each.batch.shares):
-        by_whom.setdefault(whose_text(plan, own), []).append(own.no)
+    by_whom = grouped((whose_text(plan, each.batch), each.batch.no) for each in alike if each.batch.shares)
     for whose, nos in by_whom.items():
         yield Paragraph(
             whose + (" each" if len(nos) > 1 else ""),

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 
+from dyeday.grouping import grouped
 from dyeday.plan.amounts import planned_dyes
 from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot import (
@@ -63,10 +64,8 @@ def lots_of_day(day: Day, session_id: str, now: Moment, judged: Judged = NOT_JUD
     Batches in ``judged`` keep their flags. Batches that stay for tomorrow join their lot when they are done.
     """
     closed = _Closed(day, session_id, now, judged, changes_of(day))
-    by_lot: dict[str, list[BatchRecord]] = {}
-    for no, number in lot_numbers(day, session_id).items():
-        if day.batches[no].state == State.DONE:
-            by_lot.setdefault(number, []).append(day.batches[no])
+    numbered = ((number, day.batches[no]) for no, number in lot_numbers(day, session_id).items())
+    by_lot = grouped((number, batch) for number, batch in numbered if batch.state == State.DONE)
     return [_lot(closed, number, batches) for number, batches in sorted(by_lot.items())]
 
 

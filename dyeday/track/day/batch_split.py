@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from dyeday.grouping import grouped
 from dyeday.plan.batches import take_shares
 from dyeday.plan.model import Plan, pots_of
 from dyeday.quick_dataclass import altered
@@ -49,11 +50,8 @@ def split_batch(day: Day, batch_no: str, into: Mapping[str, int], moment: Moment
 def _own_heats(plan: Plan, parent: BatchRecord, skeins: range, now: Moment) -> tuple[Heat, ...]:
     """Return the heats that ``skeins``, counted through the whole batch from 0, have had."""
     own = [heat for heat in parent.heats if not _goes_in_pots(plan, parent, heat)]
-    by_number: dict[tuple[int, int], list[Heat]] = {}
-    for heat in parent.heats:
-        if heat not in own:
-            by_number.setdefault((heat.layer, heat.heat_no), []).append(heat)
-    for heats in by_number.values():
+    in_pots = [heat for heat in parent.heats if heat not in own]
+    for heats in grouped(((heat.layer, heat.heat_no), heat) for heat in in_pots).values():
         own += _of_own_pots(plan, parent, heats, skeins, now)
     return tuple(heat for heat in parent.heats if heat in own)
 

@@ -10,6 +10,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from datetime import datetime
 
+from dyeday.grouping import grouped
 from dyeday.plan.amounts import WASTE_PCT, layer_dyes, planned_dyes
 from dyeday.plan.model import Extra
 from dyeday.quick_dataclass import dataclass
@@ -116,11 +117,8 @@ def short_jars(day: Day) -> Iterator[ShortJar]:
     Mixed is what the lot takes by its recipe and `WASTE_PCT` more; gone is what was recorded, else the recipe's.
     """
     must_match = {(order.colourway, order.base) for order in day.plan.orders if order.match}
-    lots: dict[str, list[BatchRecord]] = {}
-    for batch in day.unsplit:
-        if (batch.colourway.name, batch.base.name) in must_match and batch.state is not State.SCRAPPED:
-            lots.setdefault(batch.mix, []).append(batch)
-    for lot in lots.values():
+    matching = (b for b in day.unsplit if (b.colourway.name, b.base.name) in must_match)
+    for lot in grouped((batch.mix, batch) for batch in matching if batch.state is not State.SCRAPPED).values():
         second = any(put_on.mix != batch.mix for batch in lot for put_on in batch.painted)
         if second or not any(layers_recorded(batch) for batch in lot):
             continue
@@ -213,9 +211,7 @@ def extra_by_plan(day: Day, extra: Extra, batches: Iterable[BatchRecord]) -> dic
         return {batch.no: extra.amount * _times(extra, batch) for batch in silent}
     if recorded:
         return {}
-    together: dict[str, list[BatchRecord]] = {}
-    for batch in silent:
-        together.setdefault(batch.mix if extra.per == ExtraPer.LOT else "", []).append(batch)
+    together = grouped((batch.mix if extra.per == ExtraPer.LOT else "", batch) for batch in silent)
     return {
         batch.no: extra.amount * batch.wof_g / sum(one.wof_g for one in group)
         for group in together.values()

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from math import exp, log, sqrt
 from statistics import median
 
+from dyeday.grouping import grouped
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import WorkKind
 from dyeday.track.durations.observed_durations import LYING, ObservedDuration
@@ -41,9 +42,7 @@ def learned(takens: Iterable[ObservedDuration]) -> dict[WorkKind, Learned]:
     logarithms, mixed by squares with `PRIOR_SPREAD` in the same proportion. A stretch of which only an upper bound
     is known counts where that bound is below what the others say, for above it says nothing.
     """
-    by_kind: dict[WorkKind, list[ObservedDuration]] = {}
-    for one in takens:
-        by_kind.setdefault(one.kind, []).append(one)
+    by_kind = grouped((one.kind, one) for one in takens)
     return {kind: times for kind, ones in by_kind.items() if (times := _of_kind(ones)) is not None}
 
 

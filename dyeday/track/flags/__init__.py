@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import chain
 
+from dyeday.grouping import grouped
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import FLAGS_OF_DAY, FlagId, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, ClearedFlag
@@ -223,9 +224,7 @@ def _as_one(flags: Sequence[Flag]) -> Flag:
 
 def _of_each(said: Iterable[tuple[str, str]]) -> str:
     """Return a text that all share, else each with whom it is said of: "01: heated; 02+03: rinsed"."""
-    about: dict[str, list[str]] = {}
-    for no, text in said:
-        about.setdefault(text, []).append(no)
+    about = grouped((text, no) for no, text in said)
     if len(about) == 1:
         return next(iter(about))
     return "; ".join(f"{'+'.join(numbers)}: {text}" for text, numbers in about.items() if text)

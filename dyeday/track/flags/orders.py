@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from dyeday.craft.errors import above
+from dyeday.grouping import grouped
 from dyeday.plan.doses import acid_of_layer
 from dyeday.plan.model import Base, Extra, Layer, Plan
 from dyeday.terms import AcidPlace, State
@@ -35,9 +36,7 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
                 key = (put_on.layer, put_on.mix)
                 mixes.setdefault(key, set()).add(other.no)
                 first[key] = min(first.get(key, put_on.since.utc), put_on.since.utc)
-        begun: dict[int, list[datetime]] = {}
-        for (layer, _), moment in first.items():
-            begun.setdefault(layer, []).append(moment)
+        begun = grouped((layer, moment) for (layer, _), moment in first.items())
         by_mix = ", ".join(f"{'+'.join(sorted(nos))} from {mix!r}" for (_, mix), nos in mixes.items())
         for another in (moment for of_layer in begun.values() for moment in sorted(of_layer)[1:]):
             yield RaisedFlag(
