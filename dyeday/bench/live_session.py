@@ -11,7 +11,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from dyeday.bench.input.drafts import Drafts
+from dyeday.bench.input.half_typed import HalfTyped
 from dyeday.files.durable import StoreError
 from dyeday.files.safe_read import read_text
 from dyeday.quick_dataclass import dataclass
@@ -78,7 +78,7 @@ class LiveSession:
         """when the next entry happened, where that was said"""
         self.own: set[str] = set()
         """ids of what this bench recorded"""
-        self.drafts = Drafts(file.path)
+        self.half_typed = HalfTyped(file.path)
         self.unsaved: tuple[Event, ...] = ()
         """what was entered and is only in memory"""
         self.trouble: SaveTrouble | None = None

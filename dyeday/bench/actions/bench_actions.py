@@ -130,8 +130,8 @@ class BenchActions(Actions):
     @of_chosen
     async def note(self, batch: BatchRecord) -> None:
         """Ask for a note on the chosen batch."""
-        understand, drafts = no_longer_than(LONGEST_NOTE), self.live.drafts
-        note = await ask(AskText(f"Note on {batch.no}", understand=understand, drafts=drafts))
+        understand, half_typed = no_longer_than(LONGEST_NOTE), self.live.half_typed
+        note = await ask(AskText(f"Note on {batch.no}", understand=understand, half_typed=half_typed))
         self.recorder.record(EventDraft(Noted(note=note), batch.no))
 
     async def back_date(self) -> None:

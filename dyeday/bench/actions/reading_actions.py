@@ -62,7 +62,7 @@ class ReadingActions(Actions):
                 f"{batch.no} {READING_LABELS[name]}",
                 lambda text: typed_reading(name, text),
                 lambda value: reading_text(name, value) + self.meaning(batch, name, value),
-                drafts=self.live.drafts,
+                half_typed=self.live.half_typed,
             )
         look = Measured(reading=name, value=value, where=where)
         self.recorder.record(EventDraft(look, batch.no), then=self.meaning(batch, name, value))

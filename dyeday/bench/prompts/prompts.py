@@ -14,7 +14,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 from textual.widgets.input import Selection
 
-from dyeday.bench.input.drafts import Drafts
+from dyeday.bench.input.half_typed import HalfTyped
 from dyeday.bench.input.key_forwarding import Answer, Drawn, ask
 from dyeday.bench.input.key_lock import WORD
 from dyeday.bench.widgets.one_line import Field
@@ -70,7 +70,7 @@ class TypedQuestion(Question[Answer]):
 class AskText(TypedQuestion[str]):
     """One line of text. ``understand`` says what was understood, or raises ValueError with what is wrong.
 
-    Typing replaces what is ``offered``. What is half typed is kept under ``question`` in ``drafts`` until it is
+    Typing replaces what is ``offered``. What is half typed is kept under ``question`` in ``half_typed`` until it is
     taken, also when this is left, and typing goes on behind it.
     """
 
@@ -80,15 +80,15 @@ class AskText(TypedQuestion[str]):
         offered: str = "",
         understand: Callable[[str], str] | None = None,
         *,
-        drafts: Drafts | None = None,
+        half_typed: HalfTyped | None = None,
         question: str = "",
         loud: bool = False,
     ) -> None:
         super().__init__()
         self.loud = loud
-        self.drafts = drafts
+        self.half_typed = half_typed
         self.question = question or label
-        before = drafts.get(self.question) if drafts is not None else ""
+        before = half_typed.get(self.question) if half_typed is not None else ""
         self.label = harmless(label) + (" (half typed before)" if before else "")
         self.offered = before or offered
         self.is_replaced = not before
@@ -104,8 +104,8 @@ class AskText(TypedQuestion[str]):
             yield Static(Text("Enter: accept, Esc: cancel", style=self.look.quiet), id="ask-understood")
 
     def on_input_changed(self, event: Input.Changed) -> None:
-        if self.drafts is not None:
-            self.drafts.keep(self.question, event.value)
+        if self.half_typed is not None:
+            self.half_typed.keep(self.question, event.value)
         if self.understand is None:
             return
         if not event.value.strip():
@@ -136,8 +136,8 @@ class AskText(TypedQuestion[str]):
             self.query_one("#ask-understood", Static).update(understood)
 
     def _take(self, value: str | None) -> None:
-        if self.drafts is not None:
-            self.drafts.keep(self.question, "")
+        if self.half_typed is not None:
+            self.half_typed.keep(self.question, "")
         self.dismiss(value)
 
 

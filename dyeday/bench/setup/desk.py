@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from dyeday.bench.input.drafts import Drafts
+from dyeday.bench.input.half_typed import HalfTyped
 from dyeday.bench.setup.form_toml import Values, typed_of
 from dyeday.bench.setup.steps import STEPS, SetupStep
 from dyeday.files.durable import StoreError, make_folder
@@ -15,7 +15,7 @@ from dyeday.store.records.library import LibraryRecords
 from dyeday.text import brief, harmless
 
 OPEN = "open"
-"""the draft that says what is open: a `Place`"""
+"""the text that says what is open: a `Place`"""
 
 
 ADD = "+"
@@ -35,12 +35,12 @@ class SetupError(ValueError):
 
 
 class SetupDesk:
-    """The library of a data folder with its drafts. Raises StoreError where it cannot be read."""
+    """The library of a data folder with what is half typed. Raises StoreError where it cannot be read."""
 
     def __init__(self, data: Path) -> None:
         self.records = LibraryRecords(data)
-        make_folder(data)  # drafts are kept before anything is
-        self.drafts = Drafts(data / "setup.json")
+        make_folder(data)  # half-typed texts are kept before anything is
+        self.typed = HalfTyped(data / "setup.json")
         self.library: Library = self.records.library()
 
     def put(self, step: SetupStep, thing: Any, instead_of: str = "") -> None:
@@ -80,23 +80,23 @@ class SetupDesk:
     def draft(self, step: SetupStep, name: str) -> Values | None:
         """Return what was typed into a form that was left before it was saved."""
         try:
-            raw = json.loads(self.drafts.get(f"{step.table}/{name}") or "null")
+            raw = json.loads(self.typed.get(f"{step.table}/{name}") or "null")
         except ValueError:
             return None
         return {str(key): str(typed) for key, typed in raw.items()} if isinstance(raw, dict) else None
 
     def keep_draft(self, step: SetupStep, name: str, values: Values | None) -> None:
         """Keep what is typed into a form, or drop it for None or no values."""
-        self.drafts.keep(f"{step.table}/{name}", json.dumps(values, ensure_ascii=False) if values else "")
+        self.typed.keep(f"{step.table}/{name}", json.dumps(values, ensure_ascii=False) if values else "")
 
     def opened(self, place: Place | None) -> None:
         """Remember what is open, None for the steps."""
-        self.drafts.keep(OPEN, json.dumps([place.step.table, place.name, place.field]) if place is not None else "")
+        self.typed.keep(OPEN, json.dumps([place.step.table, place.name, place.field]) if place is not None else "")
 
     def was_open(self) -> Place | None:
         """Return what was open when setup ended without being left."""
         try:
-            table, name, field = json.loads(self.drafts.get(OPEN))
+            table, name, field = json.loads(self.typed.get(OPEN))
         except (ValueError, TypeError):
             return None
         step = next((step for step in STEPS if step.table == table), None)
@@ -105,7 +105,7 @@ class SetupDesk:
     def half_typed(self, step: SetupStep) -> list[str]:
         """Return the names of a step's forms that were left half typed, "" for a new one."""
         head = f"{step.table}/"
-        return [key[len(head) :] for key in self.drafts.texts if key.startswith(head)]
+        return [key[len(head) :] for key in self.typed.texts if key.startswith(head)]
 
     # ------------------------------------------------------------------ in words
 

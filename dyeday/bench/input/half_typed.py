@@ -10,16 +10,16 @@ from dyeday.files.durable import StoreError, read_bytes, replace_file
 
 LARGEST = 1_000_000
 LONGEST = 20_000
-"""characters of one draft"""
+"""characters of one text"""
 
 
-class Drafts:
+class HalfTyped:
     """Texts by the question they answer, in a file beside the session's."""
 
     def __init__(self, session_file: Path) -> None:
         self.path = session_file.with_suffix(".drafts")
         self.texts: dict[str, str] = {}
-        # A draft is a convenience: whatever is wrong with its file, the day goes on without it.
+        # They are a convenience: whatever is wrong with its file, the day goes on without it.
         with contextlib.suppress(StoreError, ValueError, RecursionError):
             raw = json.loads(read_bytes(self.path, LARGEST))
             if isinstance(raw, dict):
