@@ -222,16 +222,16 @@ def test_a_bath_begins_when_the_last_batch_leaves() -> None:
     """What is put in from then on is the next load's, also before that goes in."""
     dosed, loaded = at("10:05", acid_ml=40, unit="tray 1"), at("10:10", "02", to="soak", unit="tray 1")
     first, second = baths([SOAKED, OUT, dosed, loaded])
-    assert (first.number, doses(first), [no for no, _ in first.loads]) == (1, [60], ["01"])
+    assert (first.number, doses(first), [no for no, _ in first.entered]) == (1, [60], ["01"])
     assert first.ended is not None and first.ended.utc == now("10:00").utc
     assert second.began is not None and second.began.utc == now("10:00").utc
-    assert (second.number, doses(second), [no for no, _ in second.loads]) == (2, [40], ["02"])
+    assert (second.number, doses(second), [no for no, _ in second.entered]) == (2, [40], ["02"])
 
 
 def test_a_batch_that_joins_others_is_in_their_bath() -> None:
     """While one is still in it, the bath goes on."""
     (bath,) = baths([SOAKED, at("09:30", "02", to="soak", unit="tray 1"), OUT])
-    assert ([no for no, _ in bath.loads], bath.ended) == (["01", "02"], None)
+    assert ([no for no, _ in bath.entered], bath.ended) == (["01", "02"], None)
 
 
 @pytest.mark.parametrize(
@@ -246,7 +246,7 @@ def test_water_that_is_kept_is_the_bath_that_was_left(kept: Line) -> None:
     """With all the acid that went into it, and the batches that had of it before."""
     (bath,) = baths([SOAKED, OUT, at("10:05", acid_ml=5, unit="tray 1"), kept])
     assert doses(bath) == [60, 5, *([20] if "acid_ml" in kept else [])]
-    assert (bath.number, [no for no, _ in bath.loads][:2]) == (1, ["01", "02"])
+    assert (bath.number, [no for no, _ in bath.entered][:2]) == (1, ["01", "02"])
 
 
 def test_water_that_was_poured_away_cannot_be_kept() -> None:

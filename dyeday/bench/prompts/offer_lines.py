@@ -49,111 +49,111 @@ RING_W = 2000.0
 """Power of a hob's ring where a pot has none of its own; common practice, no source."""
 
 
-def lines_to_know(load: Offer, *, is_tank_filled: bool = False) -> tuple[str, ...]:
+def lines_to_know(offer: Offer, *, is_tank_filled: bool = False) -> tuple[str, ...]:
     """Return what to know before the step is taken."""
-    tank = [_tank_line(load.tank, is_filled=is_tank_filled)] if load.tank is not None else []
-    names = ", ".join(dict.fromkeys(chore.name for _, chore in load.chores))
-    return (*_step_lines(load), *tank, *([f"recorded with it: {names} done"] if names else []))
+    tank = [_tank_line(offer.tank, is_filled=is_tank_filled)] if offer.tank is not None else []
+    names = ", ".join(dict.fromkeys(chore.name for _, chore in offer.chores))
+    return (*_step_lines(offer), *tank, *([f"recorded with it: {names} done"] if names else []))
 
 
-def _step_lines(load: Offer) -> list[str]:
-    step, batch = load.step, load.batch
+def _step_lines(offer: Offer) -> list[str]:
+    step, batch = offer.step, offer.batch
     if step.to is State.SOAK:
-        strong = [STRONG_ACID] if load.acid_amount and _is_strong(load.plan) else []
-        return [*(_soak_lines(load) if load.water is not Water.KEPT else []), *_bath_lines(load), *strong]
+        strong = [STRONG_ACID] if offer.acid_amount and _is_strong(offer.plan) else []
+        return [*(_soak_lines(offer) if offer.water is not Water.KEPT else []), *_bath_lines(offer), *strong]
     if step.to is State.PAINT:
-        return _dyeing_lines(load)
+        return _dyeing_lines(offer)
     if step.edge is HeatEdge.START:
-        return _heat_lines(load)
+        return _heat_lines(offer)
     if step.to is State.RINSE:
-        flags = [f"{one.no}: {flag}" for one in load.batches if (flag := flag_first(load.day, one, load.now))]
-        return [*_short_wait_lines(load, TimerKind.COOL, "cooled"), *flags]
+        flags = [f"{one.no}: {flag}" for one in offer.batches if (flag := flag_first(offer.day, one, offer.now))]
+        return [*_short_wait_lines(offer, TimerKind.COOL, "cooled"), *flags]
     if step.to is State.DONE:
-        left_h = batch.colourway.dry_h - (minutes(batch.state_since, load.now) / 60 if batch.state_since else 0.0)
+        left_h = batch.colourway.dry_h - (minutes(batch.state_since, offer.now) / 60 if batch.state_since else 0.0)
         soon = f"{left_h:.0f} of {batch.colourway.dry_h:g} h of drying left; " if left_h > 0.5 else ""
         return [f"{soon}g adds its weight, which tells whether it is dry"]
-    if step.to is State.FIX and step.edge is None and batch.state is State.PAINT and not load.is_immersed:
-        return [f"{_COVER_IT[_cover_of(load)]}; {_safe_until(load)}"]
+    if step.to is State.FIX and step.edge is None and batch.state is State.PAINT and not offer.is_immersed:
+        return [f"{_COVER_IT[_cover_of(offer)]}; {_safe_until(offer)}"]
     cools = (
-        [f"cools {length_text(load.layer.cool_min)}, then {batch.after_cooling[1]}"] if step.to is State.COOL else []
+        [f"cools {length_text(offer.layer.cool_min)}, then {batch.after_cooling[1]}"] if step.to is State.COOL else []
     )
-    return [*(_heat_had_lines(load) if step.edge is HeatEdge.END else []), *cools]
+    return [*(_heat_had_lines(offer) if step.edge is HeatEdge.END else []), *cools]
 
 
-def _dyeing_lines(load: Offer) -> list[str]:
+def _dyeing_lines(offer: Offer) -> list[str]:
     """Return what to know before dye goes on, in a bath or by hand."""
-    layer, batch = load.layer, load.batch
-    lines = _short_wait_lines(load, TimerKind.SOAK, "soaked") if batch.state is State.SOAK else []
+    layer, batch = offer.layer, offer.batch
+    lines = _short_wait_lines(offer, TimerKind.SOAK, "soaked") if batch.state is State.SOAK else []
     lines += [OPEN_POWDER] if layer.powder_g_per_100g is not None else []
-    if layer.acid_in is not AcidPlace.SOAK and _is_strong(load.plan):
+    if layer.acid_in is not AcidPlace.SOAK and _is_strong(offer.plan):
         lines.append(STRONG_ACID)
-    if all((b.colourway, b.base) == (batch.colourway, batch.base) for b in load.batches):
-        lines += _paint_lines(load)
-    if load.is_immersed:
-        lines += _bath_lines(load)
-    lines += _acid_part_lines(load)
-    if load.is_immersed and load.water is not Water.NEW and may_keep(load.day, load.unit):
+    if all((b.colourway, b.base) == (batch.colourway, batch.base) for b in offer.batches):
+        lines += _paint_lines(offer)
+    if offer.is_immersed:
+        lines += _bath_lines(offer)
+    lines += _acid_part_lines(offer)
+    if offer.is_immersed and offer.water is not Water.NEW and may_keep(offer.day, offer.unit):
         lines.append(WARM_BATH)
-    return lines + (_heat_lines(load) if load.step.edge is HeatEdge.START else [])
+    return lines + (_heat_lines(offer) if offer.step.edge is HeatEdge.START else [])
 
 
-def _short_wait_lines(load: Offer, kind: TimerKind, done: str) -> list[str]:
+def _short_wait_lines(offer: Offer, kind: TimerKind, done: str) -> list[str]:
     """Return which batches have not soaked or cooled as long as they need, and from when they have."""
     lines = []
-    for batch in load.batches:
-        wait = timer_of(load.day, batch, load.now)
+    for batch in offer.batches:
+        wait = timer_of(offer.day, batch, offer.now)
         left_s = wait.left_s or 0.0 if wait is not None and wait.what is kind else 0.0
         if wait is not None and left_s >= 60:
             had = f"{whole_min(wait.elapsed_s)} of {whole_min(wait.elapsed_s + left_s)} min"
-            lines.append(f"{batch.no} has {done} {had}: ready at {load.day.time_text(load.now.later(left_s).utc)}")
+            lines.append(f"{batch.no} has {done} {had}: ready at {offer.day.time_text(offer.now.later(left_s).utc)}")
     return lines
 
 
-def _heat_had_lines(load: Offer) -> list[str]:
+def _heat_had_lines(offer: Offer) -> list[str]:
     """Return how much of its heat a batch has had, before the heat is taken off."""
-    running, heat = timer_of(load.day, load.batch, load.now), load.batch.open_heat
+    running, heat = timer_of(offer.day, offer.batch, offer.now), offer.batch.open_heat
     if running is None or heat is None:
         return []
-    planned = load.batch.planned_heat(heat)
+    planned = offer.batch.planned_heat(heat)
     if running.what is TimerKind.WARM_UP:
         return [f"not at heat yet: none of {planned.minutes:g} min of {planned.how.value}; press h at full heat"]
     # In its last second its row has 0 s left: that lacks no minute.
     had_min, left_min = whole_min(running.elapsed_s + 1), (running.left_s or 0.0) / 60 - SECOND_MIN
-    wanted_min = round(heat_due_min(load.plan, load.batch, heat))
+    wanted_min = round(heat_due_min(offer.plan, offer.batch, heat))
     lacks = length_text(wanted_min - had_min if left_min > 1 else left_min)
     early = f"{lacks} early: " if left_min > 0 else ""
     lines = [f"{early}{had_min} of {wanted_min} min of {planned.how.value} so far"]
-    kit = load.plan.kit_of(heat.unit)
+    kit = offer.plan.kit_of(heat.unit)
     if heat.reached is None and heat.warm_up_min and kit is not None and kit.kind is KitKind.POT:
-        begun = load.day.time_text(heat.heat_start.utc)
+        begun = offer.day.time_text(heat.heat_start.utc)
         lines.append(f"did it simmer at {begun}? If later, press Esc, then b, that time, then h")
     return lines
 
 
-def _bath_lines(load: Offer) -> list[str]:
+def _bath_lines(offer: Offer) -> list[str]:
     """Return the acid put into the tray or pot for this load, else what its last bath wants if it is kept."""
-    if load.unit is None:
+    if offer.unit is None:
         return []
-    put_in = sum(acid.amount_of(load.plan.acid) for acid in waiting_acids(load.day, load.unit))
+    put_in = sum(acid.amount_of(offer.plan.acid) for acid in waiting_acids(offer.day, offer.unit))
     if put_in > 0:
-        return [f"{load.unit} has {acid_amount_text(load.plan, put_in)} in it"]
-    if load.water is Water.NEW or not load.may_keep_water:
+        return [f"{offer.unit} has {acid_amount_text(offer.plan, put_in)} in it"]
+    if offer.water is Water.NEW or not offer.may_keep_water:
         return []
-    offer = load.acid_offer(Water.KEPT)
-    more = f"add {acid_amount_text(load.plan, offer.now)}" if offer.now > 0 else "no more acid"
-    acid = f", {more}" if offer.need is not None else ""
-    top_up = f", top up {load.volume(offer.top_up_l * 1000)}" if offer.top_up_l > 0 else ""
-    left = load.volume(offer.left_l * 1000)
-    return [f"water kept: about {left} left{top_up}{acid}; read the pH in 10 min", *_colour_lines(load, load.unit)]
+    pour = offer.acid_offer(Water.KEPT)
+    more = f"add {acid_amount_text(offer.plan, pour.now)}" if pour.now > 0 else "no more acid"
+    acid = f", {more}" if pour.need is not None else ""
+    top_up = f", top up {offer.volume(pour.top_up_l * 1000)}" if pour.top_up_l > 0 else ""
+    left = offer.volume(pour.left_l * 1000)
+    return [f"water kept: about {left} left{top_up}{acid}; read the pH in 10 min", *_colour_lines(offer, offer.unit)]
 
 
-def _colour_lines(load: Offer, unit: str) -> list[str]:
+def _colour_lines(offer: Offer, unit: str) -> list[str]:
     """Return a warning where the bath that would be kept was last seen with colour in it."""
     looks = [
         (look, no)
-        for no, since in load.day.units[unit].baths[-2].loads
-        if no in load.day.batches
-        for look in load.day.batches[no].readings
+        for no, since in offer.day.units[unit].baths[-2].entered
+        if no in offer.day.batches
+        for look in offer.day.batches[no].readings
         if look.name is ReadingKind.EYE and look.where != FIRST_RINSE and look.at.utc >= since.utc
     ]
     if not looks:
@@ -163,35 +163,35 @@ def _colour_lines(load: Offer, unit: str) -> list[str]:
     return [] if last.is_clear else [so]
 
 
-def _acid_part_lines(load: Offer) -> list[str]:
+def _acid_part_lines(offer: Offer) -> list[str]:
     """Return that the acid offered for a pot is the first part of it, and when the rest goes in."""
-    parts = acid_parts(load.plan, load.layer)
-    if load.unit is None or parts < 2 or (offer := load.acid_offer()).later < NOTHING:
+    parts = acid_parts(offer.plan, offer.layer)
+    if offer.unit is None or parts < 2 or (pour := offer.acid_offer()).later < NOTHING:
         return []
-    whole = acid_amount_text(load.plan, offer.now + offer.later)
+    whole = acid_amount_text(offer.plan, pour.now + pour.later)
     first = f"first half of {whole}; the other half at the simmer"
     if parts > 2:
         first = f"first of {parts} parts of {whole}; the others from the simmer on"
-    usual = _usual(load, offer.need) if offer.need is not None and not offer.has else ""
+    usual = _usual(offer, pour.need) if pour.need is not None and not pour.has else ""
     return [f"acid: {first}", *filter(None, [usual])]
 
 
-def _soak_lines(load: Offer) -> list[str]:
-    plan, water_l = load.plan, soak_l(load.wof_g)
-    new = "new " if load.may_keep_water and load.water is None else ""
-    line = f"{load.volume(water_l * 1000)} of {new}water"
-    if load.layer.acid_in is not AcidPlace.SOAK:
-        return [f"{line}, no acid: it goes into the {load.layer.acid_in.value}"]
-    need = full_dose(plan, water_l, yarn_of(*load.batches), load.layer)
+def _soak_lines(offer: Offer) -> list[str]:
+    plan, water_l = offer.plan, soak_l(offer.wof_g)
+    new = "new " if offer.may_keep_water and offer.water is None else ""
+    line = f"{offer.volume(water_l * 1000)} of {new}water"
+    if offer.layer.acid_in is not AcidPlace.SOAK:
+        return [f"{line}, no acid: it goes into the {offer.layer.acid_in.value}"]
+    need = full_dose(plan, water_l, yarn_of(*offer.batches), offer.layer)
     if need is None:
         return [line]
     to_ph = f", to pH {need.ph:.1f}" if need.ph is not None else ""
-    lines = [f"{line}; {dose_text(plan, need)} for it and the fibre{to_ph}", _usual(load, need), *need.notes]
+    lines = [f"{line}; {dose_text(plan, need)} for it and the fibre{to_ph}", _usual(offer, need), *need.notes]
     return [*filter(None, lines)]
 
 
-def _usual(load: Offer, need: Dose) -> str:
-    usual = usual_text(load.plan, need, load.wof_g)
+def _usual(offer: Offer, need: Dose) -> str:
+    usual = usual_text(offer.plan, need, offer.wof_g)
     return f"{usual}: read the pH, or type your own amount (a)" if usual else ""
 
 
@@ -199,13 +199,13 @@ def _is_strong(plan: Plan) -> bool:
     return plan.acid.kind is AcidKind.VINEGAR and (plan.acid.strength_pct or 0.0) >= IRRITANT_PCT
 
 
-def _paint_lines(load: Offer) -> list[str]:
-    plan, batch, layer = load.plan, load.batch, load.layer
-    numbers = {one.no for one in load.batches}
-    lines = [f"{jar}: {JAR_REMEDY}" for jar in short_jars(load.day) if numbers & {*jar.batches}]
-    needs = layer_dyes(plan, layer, load.layer_no, load.wof_g)
+def _paint_lines(offer: Offer) -> list[str]:
+    plan, batch, layer = offer.plan, offer.batch, offer.layer
+    numbers = {one.no for one in offer.batches}
+    lines = [f"{jar}: {JAR_REMEDY}" for jar in short_jars(offer.day) if numbers & {*jar.batches}]
+    needs = layer_dyes(plan, layer, offer.layer_no, offer.wof_g)
     solutions_ml = sum(need.solution_ml or 0.0 for need in needs)
-    liquor = layer_liquor(plan, batch.base, layer, load.layer_no, load.wof_g, solutions_ml)
+    liquor = layer_liquor(plan, batch.base, layer, offer.layer_no, offer.wof_g, solutions_ml)
     several = len(layer.sections) > 1
     waters_ml = section_waters_ml(needs, liquor, layer)
     for section_no, section in enumerate(layer.sections, 1):
@@ -214,24 +214,24 @@ def _paint_lines(load: Offer) -> list[str]:
             for need in needs
             if need.section == section_no
         ]
-        water = [f"water {load.volume(waters_ml[section_no - 1])}" for _ in "x" if several]
+        water = [f"water {offer.volume(waters_ml[section_no - 1])}" for _ in "x" if several]
         share = f"{section.share_pct:g} %: " if several else ""
         lines.append(f"{share}{', '.join([*(amounts or ['no dye']), *water])}")
-    if liquor_ml(layer, load.wof_g) > 0:
+    if liquor_ml(layer, offer.wof_g) > 0:
         made_of = [*(waters_ml if several else [liquor.water_ml]), *(need.solution_ml or 0.0 for need in needs)]
         adds_up = sum(to_step(ml, plan.jug_ml) for ml in made_of) == to_step(liquor.liquor_ml, plan.jug_ml)
-        total = f"{'' if adds_up else 'about '}{load.volume(liquor.liquor_ml)}"
-        made = f"{total} in all" if several else f"{load.volume(liquor.water_ml)} of water to make {total}"
+        total = f"{'' if adds_up else 'about '}{offer.volume(liquor.liquor_ml)}"
+        made = f"{total} in all" if several else f"{offer.volume(liquor.water_ml)} of water to make {total}"
         with_acid = " with its acid" if liquor.dose is not None and liquor.dose.acid_ml else ""
         lines.append("; ".join(no_room_in(liquor) or ()) or f"{made}{with_acid}")
     return [*lines, *(f"{n}. {text}" for n, text in enumerate(batch.colourway.steps, 1))]
 
 
-def _heat_lines(load: Offer) -> list[str]:
-    batch, kit = load.batch, load.kit
-    heat = batch.current_layer.heat_of(load.step.heat_no or 1)
+def _heat_lines(offer: Offer) -> list[str]:
+    batch, kit = offer.batch, offer.kit
+    heat = batch.current_layer.heat_of(offer.step.heat_no or 1)
     if kit is None:
-        return [f"no {KIT_OF_HEAT[heat.how].value} has room"] if load.step.unit_kind else []
+        return [f"no {KIT_OF_HEAT[heat.how].value} has room"] if offer.step.unit_kind else []
     lines = []
     if KIT_TRAITS[kit.kind].in_turn:
         if (pots := pots_of(kit, batch.skeins, batch.base.skein_g)) > 1:
@@ -239,92 +239,92 @@ def _heat_lines(load: Offer) -> list[str]:
     elif kit.warm_up_min:
         at_heat = KIT_TRAITS[KIT_OF_HEAT[heat.how]].heat_verb
         lines.append(f"minutes count after {kit.warm_up_min:g} min of warm-up, or from h when it {at_heat}")
-        lines += _bath_warm_up_lines(load, kit)
+        lines += _bath_warm_up_lines(offer, kit)
     elif kit.tank_l and kit.power_w:
-        boils_min = warm_up_min(kit.power_w, kit.tank_l, from_c=load.plan.water.temperature_c)
+        boils_min = warm_up_min(kit.power_w, kit.tank_l, from_c=offer.plan.water.temperature_c)
         lines.append(
             f"{kit.tank_l:g} L takes {length_text(round(boils_min))} or more to boil; press h when it steams"
         )
-    lines += _short_rest_lines(load)
-    lines += filter(None, [_left_alone(load)])
-    if not has_heated(load.day):
+    lines += _short_rest_lines(offer)
+    lines += filter(None, [_left_alone(offer)])
+    if not has_heated(offer.day):
         lines.append(FIRST_HEAT)
-    return [*filter(None, [_overload(load)]), *lines]
+    return [*filter(None, [_overload(offer)]), *lines]
 
 
-def _overload(load: Offer) -> str:
+def _overload(offer: Offer) -> str:
     """Return what its heat would draw that the circuit is not for; empty where all is well."""
-    return (load.unit and overload_with(load.day, load.unit, load.now)) or ""
+    return (offer.unit and overload_with(offer.day, offer.unit, offer.now)) or ""
 
 
-def _short_rest_lines(load: Offer) -> list[str]:
+def _short_rest_lines(offer: Offer) -> list[str]:
     """Return which batches have not rested as long as their recipe asks between bursts, and from when they have."""
-    rests = [(b.no, timer_of(load.day, heat_timed_out(b, load.now), load.now)) for b in load.batches]
+    rests = [(b.no, timer_of(offer.day, heat_timed_out(b, offer.now), offer.now)) for b in offer.batches]
     return [
         f"{no} has rested {length_text(rest.elapsed_s / 60)}: ready at "
-        + load.day.time_text(load.now.later((rest.left_s or 0.0) + 59).utc)
+        + offer.day.time_text(offer.now.later((rest.left_s or 0.0) + 59).utc)
         for no, rest in rests
         if rest is not None and rest.what is TimerKind.REST and (rest.left_s or 0.0) > 1
     ]
 
 
-def _bath_warm_up_lines(load: Offer, kit: Kit) -> list[str]:
+def _bath_warm_up_lines(offer: Offer, kit: Kit) -> list[str]:
     """Return the least time a pot's cold bath takes, where that is longer than the warm-up counted for it."""
-    bath_ml = sum(liquor_ml(batch.current_layer, batch.wof_g) for batch in load.batches)
-    if kit.kind is not KitKind.POT or not bath_ml or (load.step.heat_no or 1) > 1:
+    bath_ml = sum(liquor_ml(batch.current_layer, batch.wof_g) for batch in offer.batches)
+    if kit.kind is not KitKind.POT or not bath_ml or (offer.step.heat_no or 1) > 1:
         return []
-    tap_c = load.plan.water.temperature_c
+    tap_c = offer.plan.water.temperature_c
     least_min = warm_up_min(kit.power_w or RING_W, bath_ml / 1000, from_c=tap_c, to_c=FIXING_C)
     if least_min <= kit.warm_up_min:
         return []
-    bath, power = load.volume(bath_ml), f"{kit.power_w:g} W" if kit.power_w else f"the {RING_W:g} W of a usual ring"
+    bath, power = offer.volume(bath_ml), f"{kit.power_w:g} W" if kit.power_w else f"the {RING_W:g} W of a usual ring"
     return [
         f"{bath} from {tap_c:g} °C takes {length_text(round(least_min))} or more at {power}: press h when it simmers"
     ]
 
 
-def _heat_end(load: Offer, kit: Kit) -> datetime:
+def _heat_end(offer: Offer, kit: Kit) -> datetime:
     """Return when a heat begun now would end, its unit loaded and filled first."""
-    on_min = kit.warm_up_min + heat_begun_now_min(load.plan, load.batch, load.step.heat_no or 1, load.now)
-    fill_min = FILL_MIN if fills_each_load(load.plan, kit, on_min) else 0
-    return load.now.later((kit.load_min + fill_min + on_min) * 60).utc
+    on_min = kit.warm_up_min + heat_begun_now_min(offer.plan, offer.batch, offer.step.heat_no or 1, offer.now)
+    fill_min = FILL_MIN if fills_each_load(offer.plan, kit, on_min) else 0
+    return offer.now.later((kit.load_min + fill_min + on_min) * 60).utc
 
 
-def warnings(load: Offer, *, is_tank_filled: bool) -> set[str]:
+def warnings(offer: Offer, *, is_tank_filled: bool) -> set[str]:
     """Return what speaks against starting this heat now, each to be accepted by a second Enter."""
-    if load.step.edge is not HeatEdge.START:
+    if offer.step.edge is not HeatEdge.START:
         return set()
-    low = "the tank is too low for it: f if you fill it now" if load.is_tank_short and not is_tank_filled else ""
-    return {low, _left_alone(load), _overload(load)} - {""}
+    low = "the tank is too low for it: f if you fill it now" if offer.is_tank_short and not is_tank_filled else ""
+    return {low, _left_alone(offer), _overload(offer)} - {""}
 
 
-def _left_alone(load: Offer) -> str:
+def _left_alone(offer: Offer) -> str:
     """Return why a heat begun now would end without you: you are out, have stopped, or have a break; "" if not."""
-    kit, day, plan = load.kit, load.day, load.plan
+    kit, day, plan = offer.kit, offer.day, offer.plan
     if kit is None or KIT_TRAITS[kit.kind].in_turn:
         return ""
-    end = _heat_end(load, kit)
-    absence, night = absence_met(plan, load.now.utc, end), night_met(plan, load.now.utc, end)
+    end = _heat_end(offer, kit)
+    absence, night = absence_met(plan, offer.now.utc, end), night_met(plan, offer.now.utc, end)
     pause = break_met(plan, end)
     if absence is not None:
         out, back = map(day.time_text, absence)
         why = f"you are out of the house from {out} to {back}: load after {back}"
     elif night is not None and day.aim is not DayAim.TONIGHT:
         stop, morning = map(day.time_text, night)
-        why = f"you stop at {stop}: load from {morning}{_keeps(load)}, or stay until it is off"
+        why = f"you stop at {stop}: load from {morning}{_keeps(offer)}, or stay until it is off"
     elif pause is not None and not kit.switches_off:
         begins, ends = map(day.time_text, pause)
-        why = f"your break is from {begins} to {ends}: load from {day.time_text(load.now.utc + (pause[1] - end))}"
+        why = f"your break is from {begins} to {ends}: load from {day.time_text(offer.now.utc + (pause[1] - end))}"
     else:
         return ""
     return f"would end at {day.time_text(end)}; {why}"
 
 
-def _keeps(load: Offer) -> str:
+def _keeps(offer: Offer) -> str:
     """Return how long painted yarn keeps under its cover until then, as " (painted, wrapped, safe until …)"."""
-    waiting = waiting_text(load.day, load.batch, load.now)
-    if waiting is None and load.batch.state is State.PAINT and not load.is_immersed:
-        waiting = _safe_until(load)
+    waiting = waiting_text(offer.day, offer.batch, offer.now)
+    if waiting is None and offer.batch.state is State.PAINT and not offer.is_immersed:
+        waiting = _safe_until(offer)
     return f" ({waiting})" if waiting is not None else ""
 
 
@@ -335,16 +335,16 @@ _COVER_IT = {
 }
 
 
-def _cover_of(load: Offer) -> Cover:
+def _cover_of(offer: Offer) -> Cover:
     """Return the cover that painted yarn waits under: the one on record, else its recipe's."""
-    return load.batch.cover or load.layer.cover
+    return offer.batch.cover or offer.layer.cover
 
 
-def _safe_until(load: Offer) -> str:
+def _safe_until(offer: Offer) -> str:
     """Return until when yarn that is painted now may wait under its cover."""
-    cover = _cover_of(load)
-    wait_min = load.plan.rules.wait_min(cover, specks=load.layer.how is DyeMethod.SPECKLED)
-    return cover_text(load.day, cover, wait_min, load.now)
+    cover = _cover_of(offer)
+    wait_min = offer.plan.rules.wait_min(cover, specks=offer.layer.how is DyeMethod.SPECKLED)
+    return cover_text(offer.day, cover, wait_min, offer.now)
 
 
 _FILL = "switch off, let it cool, fill it, then f"

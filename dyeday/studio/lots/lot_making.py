@@ -132,7 +132,7 @@ def _acid(day: Day, batch: BatchRecord, put: AcidIn, lot: list[BatchRecord]) -> 
     in_bath = put not in batch.acids and not put.kept
     own = {no for one in lot for no in day.line_of(one)}
     loads = [
-        {no for no, _ in bath.loads}
+        {no for no, _ in bath.entered}
         for unit in day.units.values()
         for bath in unit.baths
         if any(one.at == put.at for one in bath.acids)

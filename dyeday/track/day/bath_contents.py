@@ -105,7 +105,7 @@ class BathLeft(NamedTuple):
     acid: float
 
 
-class _EarlierLoad(NamedTuple):
+class _EarlierBatch(NamedTuple):
     own_l: float
     """water it has where it is alone"""
     fibre_takes: float
@@ -121,22 +121,22 @@ def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Moment) -> 
     their yarn carried some away. The water is what each load has (`own_bath_l`), topped up for it.
     """
     line = day.line_of(batch) if batch is not None else ()
-    came = next((at.utc for no, at in bath.loads if no in line), until.utc)
-    changes: list[tuple[datetime, _Change, _EarlierLoad | float]] = [
+    came = next((at.utc for no, at in bath.entered if no in line), until.utc)
+    changes: list[tuple[datetime, _Change, _EarlierBatch | float]] = [
         (put.at.utc, _Change.ACID, put.amount_of(day.plan.acid)) for put in bath.acids_by(until)
     ]
-    for no, at in bath.loads:
+    for no, at in bath.entered:
         for other in day.unsplit if at.utc < came else ():
             left = _gone_from(other, at)
             if no in day.line_of(other) and (left is None or left.utc > at.utc):
                 takes = fibre_takes_least(day.plan, other.wof_g, other.base, other.current_layer)
                 own_l = own_bath_l(other, *_when_in(other, at.utc))
-                load = _EarlierLoad(own_l, takes, CARRIED_L_PER_KG * other.wof_g / 1000)
+                load = _EarlierBatch(own_l, takes, CARRIED_L_PER_KG * other.wof_g / 1000)
                 changes.append((at.utc, _Change.COMES, load))
                 changes += [(left.utc, _Change.LEAVES, load)] if left is not None and left.utc <= came else []
     litres = acid = inside_l = inside_take = 0.0  # inside_…: of the loads that are in it
     for _, change, what in sorted(changes, key=lambda one: one[:2]):
-        if not isinstance(what, _EarlierLoad):
+        if not isinstance(what, _EarlierBatch):
             acid += what
         elif change is _Change.COMES:
             inside_l, inside_take = inside_l + what.own_l, inside_take + what.fibre_takes
@@ -158,8 +158,8 @@ def acids_had(day: Day, batch: BatchRecord) -> list[AcidIn]:
     line = day.line_of(batch)
     for stay in (stay for stay in batch.stays if stay.state in (State.SOAK, State.PAINT, State.FIX)):
         for bath, end in baths_of_stay(day, batch, stay, NO_END):
-            came = next(at for no, at in bath.loads if no in line)
-            is_kept = any(no not in line and at.utc < came.utc for no, at in bath.loads)
+            came = next(at for no, at in bath.entered if no in line)
+            is_kept = any(no not in line and at.utc < came.utc for no, at in bath.entered)
             earlier = [put for put in bath.acids_by(came) if is_kept and put.at.utc < came.utc]
             if earlier and id(bath) not in seen:
                 with_it = sum(put.amount_of(day.plan.acid) for put in bath.acids_by(came) if put not in earlier)
@@ -213,7 +213,7 @@ def may_keep(day: Day, unit: str | None) -> bool:
     record = day.units.get(unit or "")
     if record is None or len(record.baths) < 2:
         return False
-    return not record.baths[-1].loads and not record.baths[-2].poured_away
+    return not record.baths[-1].entered and not record.baths[-2].poured_away
 
 
 def acid_offer(

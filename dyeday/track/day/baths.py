@@ -42,7 +42,7 @@ class Bath:
     began: Moment | None = None
     """None for the first of the day"""
     acids: tuple[AcidIn, ...] = ()
-    loads: tuple[tuple[str, Moment], ...] = ()
+    entered: tuple[tuple[str, Moment], ...] = ()
     """(batch, when it went in), in order; a part of a split batch is here under the number of the whole"""
     ended: Moment | None = None
     """when its last batch left or it was poured away"""
@@ -64,7 +64,7 @@ def with_acid(baths: Baths, put: AcidIn) -> Baths:
 
 def with_batch(baths: Baths, batch_no: str, moment: Moment) -> Baths:
     """Return ``baths`` with a batch put into the last one at ``moment``."""
-    return (*baths[:-1], altered(baths[-1], loads=(*baths[-1].loads, (batch_no, moment))))
+    return (*baths[:-1], altered(baths[-1], entered=(*baths[-1].entered, (batch_no, moment))))
 
 
 def left_empty(baths: Baths, moment: Moment) -> Baths:
@@ -76,14 +76,14 @@ def left_empty(baths: Baths, moment: Moment) -> Baths:
 def poured_away(baths: Baths, moment: Moment, inside: Sequence[str]) -> Baths:
     """Return the baths of a unit emptied at ``moment``; the batches ``inside`` go on in the next."""
     last = baths[-1]
-    loads = tuple((no, moment) for no in inside)
+    entered = tuple((no, moment) for no in inside)
     ended = altered(last, ended=moment, poured_away=True)
-    return (*baths[:-1], ended, Bath(last.number + 1, moment, loads=loads))
+    return (*baths[:-1], ended, Bath(last.number + 1, moment, entered=entered))
 
 
 def water_kept(baths: Baths) -> Baths:
     """Return the baths with the one that was left last going on, and what was put in since then in it."""
-    if len(baths) < 2 or baths[-1].loads or baths[-2].poured_away:
+    if len(baths) < 2 or baths[-1].entered or baths[-2].poured_away:
         return baths
     old, since = baths[-2], baths[-1]
     return (*baths[:-2], altered(old, acids=(*old.acids, *since.acids), ended=None))

@@ -93,7 +93,7 @@ def baths_of_stay(day: Day, batch: BatchRecord, stay: Stay, now: Moment) -> list
         baths |= {
             (place.unit, bath.number): (bath, end)
             for bath in record.baths
-            if any(no in line for no, _ in bath.loads)
+            if any(no in line for no, _ in bath.entered)
             and (bath.ended is None or bath.ended.utc >= begin.utc)
             and (bath.began is None or bath.began.utc <= end.utc)
         }

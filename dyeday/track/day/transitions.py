@@ -168,7 +168,7 @@ def watered(day: Day, name: str | None, water: Water | None, moment: Moment) -> 
         if water is Water.KEPT:
             return altered(unit, baths=water_kept(unit.baths))
         # Where nothing was in it, its bath is new already.
-        baths = poured_away(unit.baths, moment, inside(day, unit.name)) if unit.baths[-1].loads else unit.baths
+        baths = poured_away(unit.baths, moment, inside(day, unit.name)) if unit.baths[-1].entered else unit.baths
         began = baths[-1].began
         return altered(unit, baths=baths, emptied=unit.emptied if began is None else (*unit.emptied, began))
 
