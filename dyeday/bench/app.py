@@ -179,7 +179,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
 
     def _tell_since(self, since: Moment, heading: str) -> bool:
         """Show what happened since a moment, if anything did; tell whether it is shown."""
-        from dyeday.bench.prompts.catching_up import last_entry_at, proposals
+        from dyeday.bench.prompts.proposals import last_entry_at, proposals
         from dyeday.bench.screens.text_screens import Meanwhile, meanwhile_lines
 
         earlier = self.screen if isinstance(self.screen, Meanwhile) and self.screen.since is not None else None

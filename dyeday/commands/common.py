@@ -18,7 +18,7 @@ from dyeday.files.durable import StoreError
 from dyeday.files.out_files import put_output
 from dyeday.quick_dataclass import dataclass
 from dyeday.store import clock
-from dyeday.store.records.catching_up import catch_up
+from dyeday.store.records.sync import sync_records
 from dyeday.store.session_file import Check, SessionFile
 from dyeday.store.sessions import Sessions
 from dyeday.text import FIRST_YEAR, LAST_YEAR, harmless, is_of_these_days, json_text
@@ -66,7 +66,7 @@ def update_records(args: Namespace) -> None:
     Records that cannot be read or written do not stop the command.
     """
     try:
-        catch_up(args.data, lambda line: complain([line]))
+        sync_records(args.data, lambda line: complain([line]))
     except StoreError as error:
         complain([str(error)])
 

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from dyeday.bench.live_session import LiveSession
-from dyeday.bench.prompts.catching_up import Proposal, last_entry_at, proposals
+from dyeday.bench.prompts.proposals import Proposal, last_entry_at, proposals
 from dyeday.paper.layout.sheet_text import sheet_text
 from dyeday.paper.sheets.lot_sheet import lot_sheet
 from dyeday.plan.model import Plan

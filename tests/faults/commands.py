@@ -16,10 +16,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from dyeday.store.records.catching_up import catch_up
 from dyeday.store.records.database import Records
 from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import ShelfRecords
+from dyeday.store.records.sync import sync_records
 from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import LotFact
 from dyeday.terms import MoveKind
@@ -93,7 +93,7 @@ class Folder:
     def state(self) -> dict[str, Any]:
         """Return all that is kept, as the next command finds it and leaves it."""
         data = self.now / "data"
-        catch_up(data, lambda said: None)
+        sync_records(data, lambda said: None)
         with Records(data).reading() as db:
             taken = dict(db.execute("SELECT session, events FROM taken"))
             owed = db.execute("SELECT count(*) FROM to_tell").fetchone()[0]
@@ -243,7 +243,7 @@ def races(folder: Path, long: bool) -> Outcome:
         ["orders", str(folder / "orders.csv"), "--into", str(folder / "plan.toml")],
     ]
     ended = _at_once(data, commands)
-    catch_up(data, lambda said: None)
+    sync_records(data, lambda said: None)
     came = [move for move in ShelfRecords(data).moves() if move.kind is MoveKind.RECEIVED]
     lost = abs(len(came) - sum(status == 0 for status in ended[1::4]))
     sessions = Sessions(data)

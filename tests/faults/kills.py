@@ -14,9 +14,9 @@ from dyeday.bench.live_session import LiveSession
 from dyeday.files.lock import FileLock
 from dyeday.store.backups import BackedUpFile
 from dyeday.store.clock import new_id
-from dyeday.store.records.catching_up import catch_up
 from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import ShelfRecords
+from dyeday.store.records.sync import sync_records
 from dyeday.store.session_file import SessionFile
 from dyeday.store.session_form import SESSION
 from dyeday.store.sessions import Sessions
@@ -186,7 +186,7 @@ def closed(folder: Path, long: bool) -> Outcome:
         session = again(now)
         lost += "done" in words and session.events[-1].id != "closing"
         close(session)
-        catch_up(now, lambda said: None)
+        sync_records(now, lambda said: None)
         lost += books() != wanted
         fresh()
 

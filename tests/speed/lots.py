@@ -19,10 +19,10 @@ from typing import Any
 from dyeday.commands.books.shelf_files import row_of
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.serialize import to_plain
-from dyeday.store.records.catching_up import catch_up, known_sessions
 from dyeday.store.records.copies import records_of
 from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import MOST, ShelfRecords
+from dyeday.store.records.sync import known_sessions, sync_records
 from dyeday.store.records.taking_in import TakenIn, take_in
 from dyeday.store.records.times import NEWEST
 from dyeday.store.sealed import seal
@@ -147,7 +147,7 @@ def history(folder: Path) -> LotBook:
     _fill_small_books(folder, session)
     shutil.rmtree(folder / "template")
     began = time.perf_counter()
-    catch_up(folder, lambda said: print(said, flush=True))
+    sync_records(folder, lambda said: print(said, flush=True))
     print(f"{SESSIONS} sessions, {count} lots brought over in {time.perf_counter() - began:.1f} s", flush=True)
     assert len(LotBook(folder).find(())) == count, "every lot is there"
     assert len(ShelfRecords(folder).all_moves()) == MOST - 40, "and every movement"
@@ -275,7 +275,9 @@ def _running(old: Path, new: Path) -> list[Line]:
         for _ in range(ROUNDS)
     ]  # fmt: skip
     listed = [(milliseconds(lambda: Sessions(old).listed(known_sessions(old))), 200.0) for _ in range(ROUNDS)]
-    owed = [(milliseconds(lambda: catch_up(old, lambda said: None), time.process_time), 20.0) for _ in range(ROUNDS)]
+    owed = [
+        (milliseconds(lambda: sync_records(old, lambda said: None), time.process_time), 20.0) for _ in range(ROUNDS)
+    ]
     return [
         _line("an entry of a running day, ten years old", entries, 1.2, "in its first year"),
         # The names of 2,000 files are read, none of the files: a millisecond or two, once, before the bench is there.

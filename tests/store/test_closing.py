@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 
 from dyeday.files.durable import StoreError
-from dyeday.store.records.catching_up import catch_up
 from dyeday.store.records.database import Records
 from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import ShelfRecords
+from dyeday.store.records.sync import sync_records
 from dyeday.store.records.taking_in import TakenIn, take_in
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions
@@ -23,9 +23,9 @@ from tests.store.test_lot_book import rows_of_all_tables
 from tests.typed_events import make
 
 
-def told_by_catching_up(data: Path) -> list[str]:
+def told_by_sync(data: Path) -> list[str]:
     told: list[str] = []
-    catch_up(data, told.append)
+    sync_records(data, told.append)
     return told
 
 
@@ -51,7 +51,7 @@ def test_a_day_is_taken_in_as_it_closes_and_again_with_every_later_entry(tmp_pat
     clock.on(2000)
     put(session, make("note", clock(), Ids(), note="after"))
     assert taken(tmp_path) == {session.about.id: len(session.events)}
-    assert told_by_catching_up(tmp_path) == []
+    assert told_by_sync(tmp_path) == []
 
 
 def test_a_day_whose_closing_was_undone_is_not_taken_in(tmp_path: Path) -> None:
@@ -62,7 +62,7 @@ def test_a_day_whose_closing_was_undone_is_not_taken_in(tmp_path: Path) -> None:
     put(session, end)
     put(session, make("struck", clock(), ids, strikes=end.id))
     assert taken(tmp_path) == {session.about.id: 1}
-    assert told_by_catching_up(tmp_path) == []
+    assert told_by_sync(tmp_path) == []
     put(session, make("closed", clock(), ids))
     assert taken(tmp_path) == {session.about.id: 3}
 
@@ -83,9 +83,9 @@ def test_a_day_the_records_could_not_take_in_stays_closed_and_is_taken_in_at_the
         "the day is closed, but could not be added to the records now: the disk is full; make room"
     )
     assert taken(tmp_path) == {}
-    (told,) = told_by_catching_up(tmp_path)
+    (told,) = told_by_sync(tmp_path)
     assert told.startswith(f"{session.about.id} was closed, and is now in the records: ")
-    assert told_by_catching_up(tmp_path) == []
+    assert told_by_sync(tmp_path) == []
 
 
 def test_a_day_half_taken_in_is_not_taken_in_at_all(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -99,7 +99,7 @@ def test_a_day_half_taken_in_is_not_taken_in_at_all(tmp_path: Path, monkeypatch:
         broken.setattr(LotBook, "take_day", broken_lots)
         put(session, closing())
     assert ShelfRecords(tmp_path).moves() == []
-    told_by_catching_up(tmp_path)
+    told_by_sync(tmp_path)
     assert ShelfRecords(tmp_path).moves() != []
 
 
@@ -122,7 +122,7 @@ def test_a_session_put_back_to_before_its_last_entries_is_taken_in_as_it_is(tmp_
     clock.on(2000)
     put(session, make("note", clock(), Ids(), batch="01", note="a knot"))
     session.path.write_bytes(older)
-    told_by_catching_up(tmp_path)
+    told_by_sync(tmp_path)
     assert taken(tmp_path) == {session.about.id: len(Sessions(tmp_path).open(session.about.id).events)}
 
 
@@ -135,6 +135,6 @@ def test_what_the_shelf_owes_a_day_is_told_once(tmp_path: Path) -> None:
     ShelfRecords(tmp_path).add(lambda _: [move], lambda fresh: [(session.about.id, event) for _ in fresh])
     assert session.events == ()
     for _ in range(2):
-        told_by_catching_up(tmp_path)
+        told_by_sync(tmp_path)
         assert [e.id for e in Sessions(tmp_path).open(session.about.id).events] == ["delivery"]
     assert ids() is not None

@@ -14,10 +14,10 @@ from pathlib import Path
 import pytest
 
 from dyeday.files.durable import StoreError
-from dyeday.store.records.catching_up import catch_up
 from dyeday.store.records.database import Records
 from dyeday.store.records.lots import LotBook, put_row, put_whole
 from dyeday.store.records.shelf import ShelfRecords
+from dyeday.store.records.sync import sync_records
 from dyeday.store.records.taking_in import take_in
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions
@@ -152,7 +152,7 @@ def test_a_lot_is_judged_by_the_rules_under_which_its_day_closed(
     assert LotBook(tmp_path).lot("260418-01") == before
     assert take_in(closed).lines == ()
     (tmp_path / "sessions" / f"{closed.about.id}.json").touch()
-    catch_up(tmp_path, pytest.fail)
+    sync_records(tmp_path, pytest.fail)
     assert LotBook(tmp_path).lot("260418-01") == before
     closed.add(events([at("35:00", "01", note="a knot in the second skein")]))
     take_in(closed)

@@ -16,11 +16,11 @@ import pytest
 from dyeday.commands.books.shelf_files import row_of
 from dyeday.files.durable import StoreError
 from dyeday.plan.serialize import to_plain
-from dyeday.store.records.catching_up import catch_up
 from dyeday.store.records.database import Records
 from dyeday.store.records.library import LibraryRecords
 from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import ShelfRecords
+from dyeday.store.records.sync import sync_records
 from dyeday.store.records.times import TimesRecords
 from tests.store.test_lot_book import rows_of_all_tables
 
@@ -42,7 +42,7 @@ def folder(tmp_path: Path) -> Path:
 
 def brought_over(data: Path) -> list[str]:
     told: list[str] = []
-    catch_up(data, told.append)
+    sync_records(data, told.append)
     return told
 
 

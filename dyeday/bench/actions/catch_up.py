@@ -10,8 +10,8 @@ from textual.events import Key
 from textual.widgets import Static
 
 from dyeday.bench.actions.recorder import Actions, Recorder
-from dyeday.bench.prompts.catching_up import MOST, Proposal, last_entry_at, proposals
 from dyeday.bench.prompts.prompts import Question, Strip
+from dyeday.bench.prompts.proposals import MOST, Proposal, last_entry_at, proposals
 from dyeday.paper.layout.text_page import clip
 from dyeday.text import harmless
 from dyeday.track.timestamp import Moment

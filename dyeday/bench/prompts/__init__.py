@@ -1,1 +1,1 @@
-"""Questions at the foot of the screen: text, choice, the next step of a batch."""
+"""What the bench offers and asks: the next step, what was probably done since, texts, choices."""

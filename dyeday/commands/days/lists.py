@@ -8,7 +8,7 @@ from dataclasses import asdict
 from dyeday.commands.common import Refusal, UsageError, answer, complain, opened, record, say, sessions
 from dyeday.files.durable import StoreError
 from dyeday.store import clock
-from dyeday.store.records.catching_up import known_sessions
+from dyeday.store.records.sync import known_sessions
 from dyeday.text import counted, json_text
 from dyeday.track.day.day_state import make
 from dyeday.track.events.event_text import batches_text, event_text, whose

@@ -87,12 +87,12 @@ def _rescue(live: LiveSession, crash: str) -> None:
 
 def _look_after_records(app: BenchApp, data: Path) -> None:
     """Bring the records up to date, copy them if changed, and show messages on the bench."""
-    from dyeday.store.records.catching_up import catch_up
     from dyeday.store.records.copies import records_of
+    from dyeday.store.records.sync import sync_records
 
     messages: list[str] = []
     try:
-        catch_up(data, messages.append)
+        sync_records(data, messages.append)
         records_of(data).back_up(clock.now().utc)
     except StoreError as error:
         messages.append(str(error))

@@ -31,7 +31,7 @@ def known_sessions(data: Path) -> dict[str, tuple[Stamp, Listed]]:
     return {session: ((size, ns), Listed(**json.loads(listed))) for session, size, ns, listed in rows}
 
 
-def catch_up(data: Path, tell: Callable[[str], None]) -> None:
+def sync_records(data: Path, tell: Callable[[str], None]) -> None:
     """Bring sessions and records up to date with each other; ``tell`` takes messages. Raises StoreError."""
     stored = Sessions(data)
     known, owing = _on_record(data, tell)
