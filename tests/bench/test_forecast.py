@@ -54,7 +54,7 @@ def test_a_day_that_does_not_fit_says_how_much_does(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await settle(bench, 1)
         top = bench.screen.split("\n")[0]
-        assert re.search(r"\d+ of 14 rinsed by (stop )?\d\d:\d\d", top)
+        assert re.search(r"finish \d\d:\d\d or \d+ of 14 rinsed by (stop )?\d\d:\d\d", top)
         assert len(top) <= 80
 
     morning = FakeClock(datetime(2026, 5, 9, 7, tzinfo=UTC))

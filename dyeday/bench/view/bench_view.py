@@ -69,7 +69,7 @@ class BenchView:
 
 
 def fit_text(forecast: Forecast, zone: str | None) -> str:
-    """Return "finish 19:40 · fits", or how many are rinsed by when; empty where nothing is foreseen."""
+    """Return "finish 19:40 · fits", or what is rinsed by stop instead; empty where nothing is foreseen."""
     if forecast.nothing_ends:
         return "no batch can be finished"
     if not forecast.steps:
@@ -84,7 +84,8 @@ def fit_text(forecast: Forecast, zone: str | None) -> str:
     done = f"{forecast.rinsed} of {forecast.of} {'through heat' if forecast.counts_heat else 'rinsed'}"
     if forecast.counts_heat and forecast.tomorrow_hands_off is not None:
         return f"{done} · rinsed by {clock_near(forecast.tomorrow_hands_off, zone, at)}"
-    return f"{finish} · {done} by stop {clock_near(forecast.stop, zone, at)}"
+    # Two sequences: one for the earliest end, one for the most by the stop.
+    return f"{finish} or {done} by stop {clock_near(forecast.stop, zone, at)}"
 
 
 def late_text(forecast: Forecast, zone: str | None) -> str:
@@ -101,7 +102,7 @@ def _alarm_count(count: int, snoozed: int) -> str:
 
 
 def _corner(alarms: str, foreseen: str, late: str, clock: str) -> tuple[str, ...]:
-    finish = foreseen.split(" · ")[0]
+    finish = foreseen.split(" · ")[0].split(" or ")[0]
     shorter = [[foreseen, late], [foreseen], [foreseen.replace(" by stop ", " by ")], [finish], []]
     return tuple("   ".join(part for part in (alarms, *ahead, clock) if part) for ahead in shorter)
 
