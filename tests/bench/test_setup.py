@@ -483,6 +483,28 @@ def test_a_form_keeps_the_keys_it_does_not_show(tmp_path: Path) -> None:
     assert (kept.skein_g, kept.sells, kept.care) == (50, 24, "Wash by hand")
 
 
+def test_kept_steps_with_commas_in_them_are_shown_and_stay_until_others_are_typed(tmp_path: Path) -> None:
+    """The field cuts at commas, so they stand there as what counts where nothing is typed."""
+    desk = SetupDesk(tmp_path)
+    steps = ("wet out, squeeze", "paint in thirds")
+    form = form_of(desk, COLOURWAYS)
+    form.fill({"name": "Peat"})
+    form.save()
+    desk.put(COLOURWAYS, replace(desk.library.colourways[0], steps=steps))
+    form = form_of(desk, COLOURWAYS, "Peat")
+
+    def shown() -> str:
+        return next(row.usual for row in form.rows() if row.key == "steps")
+
+    assert shown() == "wet out, squeeze; paint in thirds"
+    form.save()
+    assert desk.library.colourways[0].steps == steps
+    form.type("steps", "paint, wait")
+    form.save()
+    assert desk.library.colourways[0].steps == ("paint", "wait")
+    assert next(row.usual for row in form_of(desk, COLOURWAYS, "Peat").rows() if row.key == "steps") == "none"
+
+
 def test_a_form_asks_only_what_a_kind_of_kit_can_have_and_what_is_typed_stays(tmp_path: Path) -> None:
     """A tray has no plug, a pot no tank; another kind chosen later hides nothing that was typed."""
     form = form_of(SetupDesk(tmp_path), KIT)

@@ -70,9 +70,9 @@ def colourway_toml(values: Values, rest: Mapping[str, str], library: Library) ->
     lines = ["[[colourway]]"]
     if values.get("name", "").strip():
         lines.append(f"name = {text(values['name'].strip())}")
-    if values.get("steps", "").strip():
-        lines.append(f"steps = {plain_toml(values['steps'], 'list')}")
-    lines += [f"{key} = {value}" for key, value in rest.items() if "." not in key]
+    steps = values.get("steps", "").strip()
+    heads = {**rest, "steps": plain_toml(steps, "list")} if steps else rest
+    lines += [f"{key} = {value}" for key, value in heads.items() if "." not in key]
     for n in range(1, layers_of(values) + 1):
         how = word_of(values.get(f"{n}.how", "").strip() or DyeMethod.PAINTED.value, HOWS)
         lines += ["[[colourway.layer]]", f"how = {text(how)}"]
@@ -163,7 +163,7 @@ def typed_colourway(library: Library, name: str) -> tuple[Values, dict[str, str]
     values: Values = {"name": name, "steps": ", ".join(raw.get("steps", [])), "layers": str(len(layers))}
     rest: dict[str, str] = {key: toml(raw[key]) for key in ("rinse", "dry") if key in raw}
     if any("," in step or ";" in step for step in raw.get("steps", [])):
-        rest["steps"] = toml(raw["steps"])  # commas within a step: the form would cut there
+        rest["steps"] = toml(raw["steps"])  # commas within a step: the form would cut there, and shows them as its default
         values["steps"] = ""
     names = {colour: word for word, colour in PALETTE.items()}
     for n, layer in enumerate(layers, 1):

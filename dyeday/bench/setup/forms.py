@@ -10,6 +10,7 @@ from dyeday.bench.setup.form_toml import CheckedForm, Values, judged_table, type
 from dyeday.bench.setup.steps import COLOURWAYS, KIT, Field, SetupStep
 from dyeday.bench.setup.typed_words import word_of
 from dyeday.bench.setup.usual import HEATS, PALETTE
+from dyeday.plan.library import by_name
 from dyeday.terms import DyeMethod, KitKind
 
 
@@ -134,9 +135,9 @@ class ColourwayForm(TableForm):
             if word_of(self.values.get(f"{n}.how", ""), colourway_form.HOWS) == DyeMethod.IMMERSED.value:
                 why = "in its pot, or lifted out: hot wet wool scalds you and felts"
                 out.append(Field(f"{n}.cool_where", f"{layer_lead}cools", why, "in place", colourway_form.COOLS))
-        out.append(
-            Field("steps", "steps", "how it is painted, shown large at the bench: commas between steps", "none")
-        )
+        kept = by_name(self.desk.library.colourways, self.name)
+        steps = "; ".join(kept.steps) if kept is not None and "steps" in self.rest else "none"
+        out.append(Field("steps", "steps", "how it is painted, shown large at the bench: commas between steps", steps))
         return out
 
     def judge(self, instead_of: str | None = None) -> CheckedForm:
