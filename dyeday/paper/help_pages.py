@@ -15,6 +15,7 @@ WORDS = (
     ("tag", "what you tie to a batch's yarn, such as a red thread"),
     ("base", "the undyed yarn"),
     ("colourway", "the named colour"),
+    ("colour letters", "YYBB stands for yellow and blue where a screen shows no colours; N brown, K black, E grey"),
     ("lot", "skeins dyed from one mix; finished lots are in the lot book"),
     ("shelf", "the dye, acid and yarn you have in stock"),
     ("kit", "a kind of equipment"),

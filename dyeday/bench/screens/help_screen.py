@@ -105,7 +105,7 @@ WORDS = (
     ("painted", "dye is on, no heat yet: it must not dry out"),
     ("unfixed", "its heat broke off, or another is still to come"),
     ("fixed", "all its heats are done"),
-    ("YYBB", "colours where none can be shown; N brown, K black, E grey"),
+    ("YYBB", "yellow and blue, where no colours can be shown; N brown, K black, E grey"),
     ("Sun 09:36", "a time on another day"),
     ("micro", "its next step is a microwave burst"),
 )

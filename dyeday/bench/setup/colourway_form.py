@@ -163,7 +163,7 @@ def typed_colourway(library: Library, name: str) -> tuple[Values, dict[str, str]
     values: Values = {"name": name, "steps": ", ".join(raw.get("steps", [])), "layers": str(len(layers))}
     rest: dict[str, str] = {key: toml(raw[key]) for key in ("rinse", "dry") if key in raw}
     if any("," in step or ";" in step for step in raw.get("steps", [])):
-        rest["steps"] = toml(raw["steps"])  # commas within a step: the form would cut there, and shows them as its default
+        rest["steps"] = toml(raw["steps"])  # the form cuts at commas: these are its default
         values["steps"] = ""
     names = {colour: word for word, colour in PALETTE.items()}
     for n, layer in enumerate(layers, 1):

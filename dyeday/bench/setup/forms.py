@@ -137,7 +137,7 @@ class ColourwayForm(TableForm):
                 out.append(Field(f"{n}.cool_where", f"{layer_lead}cools", why, "in place", colourway_form.COOLS))
         kept = by_name(self.desk.library.colourways, self.name)
         steps = "; ".join(kept.steps) if kept is not None and "steps" in self.rest else "none"
-        out.append(Field("steps", "steps", "how it is painted, shown large at the bench: commas between steps", steps))
+        out.append(Field("steps", "steps", "how it is painted, shown at the bench: commas between steps", steps))
         return out
 
     def judge(self, instead_of: str | None = None) -> CheckedForm:
