@@ -51,18 +51,18 @@ class Kind:
     version: int
     steps: Mapping[int, Callable[[Tables], Tables]] = field(default_factory=dict)
     """pure functions from the tables of version n to those of n + 1, one for each n below ``version``"""
-    check: Callable[[Tables], object] = lambda tables: tables
+    build: Callable[[Tables], object] = lambda tables: tables
     """builds from the tables what the store builds; KeyError, TypeError or ValueError mean invalid tables"""
     unsealed: Callable[[Tables], int | None] = lambda tables: None
     """the version of a file without a seal; None if it is not valid"""
     holds: Callable[[Any], str] = lambda tables: f"{rows_in(tables)} entries"
-    """what ``check`` built, in a few words for a list of copies"""
+    """what ``build`` built, in a few words for a list of copies"""
     only_added: tuple[str, ...] = ()
     """tables whose rows are never changed"""
 
     def look(self, file: Path) -> str:
         """Return what a file of this kind holds, in a few words. Raises StoreError if it is damaged."""
-        return self.holds(unseal(read_bytes(file, LARGEST_FILE), file, self).made)
+        return self.holds(unseal(read_bytes(file, LARGEST_FILE), file, self).built)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,8 +71,8 @@ class Unsealed:
 
     tables: Tables
     version: int
-    made: object = None
-    """what the kind's ``check`` built from the tables"""
+    built: object = None
+    """what the kind's ``build`` built from the tables"""
 
 
 class RowTexts:
@@ -146,7 +146,7 @@ def unseal(raw: bytes, path: Path, kind: Kind) -> Unsealed:
             raise TypeError("of no version")
         for n in range(version, kind.version):
             tables = kind.steps[n](tables)
-        return Unsealed(tables, version, kind.check(tables))
+        return Unsealed(tables, version, kind.build(tables))
     except (KeyError, TypeError, ValueError, AttributeError, StopIteration):
         raise Damaged(f"{path} is not a valid {kind.word} file", _KEEP) from None
 

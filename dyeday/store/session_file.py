@@ -16,7 +16,7 @@ from dyeday.plan.serialize import to_plain
 from dyeday.store import clock
 from dyeday.store.backups import newest_good, set_aside
 from dyeday.store.sealed import LARGEST_FILE, Damaged, FileGone, unseal
-from dyeday.store.session_form import SESSION, Listed, SessionInfo, event_of, is_closed, made, tables_of
+from dyeday.store.session_form import SESSION, Listed, SessionInfo, event_of, is_closed, session_of, tables_of
 from dyeday.store.storage import DurableStorage
 from dyeday.track.day.day_state import Event, in_order_of_recording, spread
 from dyeday.track.timestamp import Moment
@@ -49,11 +49,11 @@ class SessionFile:
         tables = self._storage.read()
         if tables is None:
             raise StoreError(f"{self.path} is not there", "see `dyeday sessions`, and `dyeday restore` for copies")
-        built, self._storage.made = self._storage.made, None
+        built, self._storage.built = self._storage.built, None
         self.about: SessionInfo
         self.plan: Plan
         self.events: tuple[Event, ...]
-        self.about, self.plan, self.events = built if isinstance(built, tuple) else made(tables)
+        self.about, self.plan, self.events = built if isinstance(built, tuple) else session_of(tables)
 
     @property
     def without_copy(self) -> str:
@@ -84,7 +84,7 @@ class SessionFile:
         if [row["id"] for row in rows[: len(before)]] == [event.id for event in before]:
             there = (*before, *(event_of(row) for row in rows[len(before) :]))
         else:
-            there = made(tables)[2]
+            there = session_of(tables)[2]
         self.about = SessionInfo(**tables["about"]["1"])
         self.events = self._with_own(there, before)
         return self.events != before
@@ -144,7 +144,7 @@ class SessionFile:
             aside_text = f"; what was there is kept as {aside}" if aside is not None else ""
             copy = newest_good(self.path, SESSION)
             if copy is not None:
-                there = made(unseal(read_bytes(copy.file, LARGEST_FILE), copy.file, SESSION).tables)[2]
+                there = session_of(unseal(read_bytes(copy.file, LARGEST_FILE), copy.file, SESSION).tables)[2]
                 self.events = self._with_own(there, self.events)
             self._write_whole(self.events)
             self.mended = f"{error.what}: the day was saved again from memory{aside_text}"

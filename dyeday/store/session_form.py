@@ -58,7 +58,7 @@ class Listed:
 Session = tuple[SessionInfo, Plan, tuple[Event, ...]]
 
 
-def made(tables: Tables) -> Session:
+def session_of(tables: Tables) -> Session:
     """Return the session in tables. Raises KeyError, TypeError or ValueError if they are not one."""
     events = tuple(map(event_of, _rows(tables)))
     return SessionInfo(**tables["about"]["1"]), from_plain(Plan, tables["plan"]["1"]), events
@@ -69,13 +69,13 @@ def _rows(tables: Tables) -> list[Any]:
 
 
 def part_of(tables: Tables, first: int, batches: Collection[str]) -> Day:
-    """Return the day by those of its ``first`` events that ``batches`` depend on. Raises as `made`."""
+    """Return the day by those of its ``first`` events that ``batches`` depend on. Raises as `session_of`."""
     rows = related_rows(_rows(tables)[:first], batches)
     return fold(from_plain(Plan, tables["plan"]["1"]), map(event_of, rows))
 
 
 def tables_of(about: SessionInfo, plan: Plan, events: Iterable[Event]) -> Tables:
-    """Return the tables that `made` reads."""
+    """Return the tables that `session_of` reads."""
     rows = {str(n): event.to_json() for n, event in enumerate(events, 1)}
     return {"about": {"1": to_plain(about)}, "plan": {"1": to_plain(plan)}, "events": rows}
 
@@ -122,4 +122,6 @@ def _to_2(tables: Tables) -> Tables:
     return {**tables, "about": {"1": about}}
 
 
-SESSION = Kind("session", 2, {1: _to_2}, check=made, unsealed=_unsealed, holds=_holds, only_added=("plan", "events"))
+SESSION = Kind(
+    "session", 2, {1: _to_2}, build=session_of, unsealed=_unsealed, holds=_holds, only_added=("plan", "events")
+)

@@ -34,7 +34,7 @@ LONGEST_CHAIN = 60
 _CLOSED, _STRUCK = re.compile(rb'"event": ?"closed"'), re.compile(rb'"event": ?"struck"')
 
 
-def in_order(session_id: str) -> tuple[str, int]:
+def sort_key(session_id: str) -> tuple[str, int]:
     """Return what sorts sessions by their ids: the day, then which of the day's it is."""
     return session_id[:10], int(session_id[11:])
 
@@ -54,7 +54,7 @@ class Sessions:
             return []
         files = (name for name in os.listdir(self.folder) if name.endswith(".json"))  # noqa: PTH208 - thousands
         names = (name[:-5] for name in files if SESSION_ID.match(name[:-5]))
-        return sorted(names, key=in_order, reverse=True)
+        return sorted(names, key=sort_key, reverse=True)
 
     def open(self, session_id: str) -> SessionFile:
         """Return a session by its id. Raises StoreError if there is none."""
@@ -62,9 +62,9 @@ class Sessions:
 
     def part(self, session_id: str, first: int, batches: Collection[str]) -> Day:
         """Return a session's day by those of its ``first`` events that ``batches`` depend on. Raises StoreError."""
-        kind = replace(SESSION, check=lambda tables: part_of(tables, first, batches))
+        kind = replace(SESSION, build=lambda tables: part_of(tables, first, batches))
         (storage := DurableStorage(self._path(session_id), kind, self.now)).read()
-        return cast(Day, storage.made)
+        return cast(Day, storage.built)
 
     def _path(self, session_id: str) -> Path:
         path = self.folder / f"{session_id}.json"
@@ -170,7 +170,7 @@ def session_files(data: Path) -> list[Path]:
     stems = {path.stem for path in folder.glob("*.json")}
     with contextlib.suppress(OSError):
         stems |= {path.name for path in (folder / "backups").iterdir()}
-    ids = sorted(filter(SESSION_ID.match, stems), key=in_order, reverse=True)
+    ids = sorted(filter(SESSION_ID.match, stems), key=sort_key, reverse=True)
     return [folder / f"{session_id}.json" for session_id in ids]
 
 
@@ -178,7 +178,7 @@ def earlier_days(sessions: Sessions, day: Day, seen: set[str]) -> list[tuple[str
     """Return (id, day) of the sessions carried into ``day``, and of those before them, oldest first."""
     names = {b.carried.session for b in day.batches.values() if b.carried is not None} - seen
     days: list[tuple[str, Day]] = []
-    for name in sorted(names.intersection(sessions.ids()), key=in_order):
+    for name in sorted(names.intersection(sessions.ids()), key=sort_key):
         if len(seen) < LONGEST_CHAIN:
             seen.add(name)
             file = sessions.open(name)

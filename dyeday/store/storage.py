@@ -31,7 +31,7 @@ class DurableStorage(Storage):
         """why the latest copy could not be made"""
         self.unsure = False
         """whether the latest write failed and may or may not be on the disk"""
-        self.made: object = None
+        self.built: object = None
         """what the kind's ``check`` built when the file was last read; None after a write"""
         self.copies_later = False
         """whether copies wait for `copy_if_due`, because reading one back is too slow for a key"""
@@ -70,7 +70,7 @@ class DurableStorage(Storage):
                     when = f"{copy.taken.astimezone():%a %d %b %Y %H:%M}"
                     right = f"`dyeday restore {self.path.stem} --newest` brings back the copy of {when}: {copy.holds}"
                 raise Damaged(error.what, f"{right}; nothing was changed") from None
-            self._kept, self._version, self.made = unsealed.tables, unsealed.version, unsealed.made
+            self._kept, self._version, self.built = unsealed.tables, unsealed.version, unsealed.built
             self.seen, self._was_there = stamp, True
         return self._kept
 
@@ -79,7 +79,7 @@ class DurableStorage(Storage):
         if self._version < self.kind.version and self._was_there:
             backups.back_up(self.path, read_bytes(self.path, LARGEST_FILE), self.kind, self.now().utc)
         # TinyDB has changed what `read` returned: until it is on the disk, nothing in memory can be trusted.
-        self._kept = self.seen = self.made = None
+        self._kept = self.seen = self.built = None
         try:
             raw = seal(data, self.kind, self._texts)
         except (ValueError, TypeError):

@@ -27,8 +27,7 @@ from dyeday.store.records.taking_in import TakenIn, take_in
 from dyeday.store.records.times import NEWEST
 from dyeday.store.sealed import seal
 from dyeday.store.session_file import SessionFile
-from dyeday.store.session_form import SESSION, Listed
-from dyeday.store.session_form import made as made_of
+from dyeday.store.session_form import SESSION, Listed, session_of
 from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import BookDay, Lot
 from dyeday.studio.lots.lot_making import book_day, lots_of_day
@@ -108,7 +107,7 @@ def years_of(tables: str, events: int, session: SessionFile) -> Iterator[tuple[s
         for k, item in enumerate(items):
             said = said.replace(json.dumps(item), json.dumps(f"{CHANCE.choice(BUYERS)} {n * 13 + k}"))
         raw = json.loads(said)
-        about, plan, made = made_of(raw)
+        about, plan, made = session_of(raw)
         day = fold(plan, made)
         assert day.ended is not None
         lots = lots_of_day(day, about.id, day.ended)

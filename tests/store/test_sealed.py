@@ -128,7 +128,7 @@ def test_every_version_of_a_kind_has_its_step_and_its_stored_file(kind: Kind) ->
         file = FILES / f"{kind.word}-{version}.json"
         found = unseal(file.read_bytes(), file, kind)
         assert found.version == version
-        assert kind.holds(found.made)
+        assert kind.holds(found.built)
 
 
 def test_a_lost_file_is_not_begun_anew_while_copies_of_it_are_there(tmp_path: Path) -> None:

@@ -46,7 +46,7 @@ def _session(path: Path, now: Moment) -> Iterator[Finding]:
         message = f"of version {read.version}, it has no check sum yet"
         yield Finding(name, "note", message, "nothing to do; the next entry copies and updates it")
     else:
-        yield Finding(name, "well", f"complete: {SESSION.holds(read.made)}")
+        yield Finding(name, "well", f"complete: {SESSION.holds(read.built)}")
     bench = path.with_suffix(".bench")
     if bench.exists():
         lock = FileLock(bench)

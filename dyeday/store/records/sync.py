@@ -14,7 +14,7 @@ from dyeday.files.durable import StoreError
 from dyeday.store import clock
 from dyeday.store.session_file import SessionFile, Stamp
 from dyeday.store.session_form import Listed
-from dyeday.store.sessions import Sessions, in_order
+from dyeday.store.sessions import Sessions, sort_key
 
 MANY = 5
 """more closed days than this are announced before they are taken in"""
@@ -37,7 +37,7 @@ def sync_records(data: Path, tell: Callable[[str], None]) -> None:
     known, owing = _on_record(data, tell)
     deliver(data, owing, tell)
     behind = [session for session, stamp in stored.stamps().items() if known.get(session) != stamp]
-    files = list(_closed(stored, sorted(behind, key=in_order), tell))
+    files = list(_closed(stored, sorted(behind, key=sort_key), tell))
     if not files:
         return
     from dyeday.store.records.taking_in import take_in
