@@ -138,11 +138,11 @@ class LiveSession:
     def refresh(self) -> None:
         """Take in what other shells recorded, and save what could not be saved; `trouble` has a StoreError."""
         now = self.now()
-        if not self.watching and (self.unsaved or self.file.owed):
+        if not self.watching and (self.unsaved or self.file.lacks_events):
             self._try_again(now)
         try:
             self.file.refresh()
-            if not self.unsaved and not self.file.owed:
+            if not self.unsaved and not self.file.lacks_events:
                 self.trouble = self._tried = None
         except StoreError as error:
             if isinstance(error, (Damaged, FileGone)) and not self.watching:
@@ -156,9 +156,9 @@ class LiveSession:
     def save(self) -> bool:
         """Try to save what is only in memory; tell whether all is on the disk."""
         self._tried = None
-        if self.unsaved or self.file.owed:
+        if self.unsaved or self.file.lacks_events:
             self._try_again(self.now())
-        return not self.unsaved and not self.file.owed
+        return not self.unsaved and not self.file.lacks_events
 
     def _try_again(self, now: Moment) -> None:
         if self._tried is not None and elapsed_s(self._tried, now) < RETRY_S:

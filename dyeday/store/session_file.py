@@ -41,10 +41,11 @@ class SessionFile:
         self._db = TinyDB(storage=lambda: self._storage)
         self._lock = FileLock(path.with_suffix(".lock"))
         self._bench = FileLock(path.with_suffix(".bench"))
-        self.guards = False
+        self.repairs = False
+        """whether a damaged or missing file is written again from memory: while a bench has it open"""
         self.mended = ""
         """what was repaired from memory since this was last read, in words"""
-        self.owed = False
+        self.lacks_events = False
         """whether the file lacks events that were confirmed"""
         tables = self._storage.read()
         if tables is None:
@@ -93,7 +94,7 @@ class SessionFile:
         """Return the file's events and those confirmed here that it lacks, because an older file replaced it."""
         have = {event.id for event in there}
         lacking = [event for event in own if event.id not in have]
-        self.owed |= bool(lacking)
+        self.lacks_events |= bool(lacking)
         return tuple(in_order_of_recording((*there, *lacking))) if lacking else there
 
     def add(self, events: Iterable[Event], check: Check | None = None) -> tuple[Event, ...]:
@@ -104,14 +105,14 @@ class SessionFile:
         """
         try:
             with self._lock:
-                self._see()
+                self._read_or_repair()
                 known = {event.id for event in self.events}
                 fresh = spread(event for event in in_order_of_recording(events) if event.id not in known)
                 if fresh and self.events and fresh[0].recorded_at == self.events[-1].recorded_at:
                     fresh = spread([self.events[-1], *fresh])[1:]
                 if check is not None:
                     check(self.events, fresh)
-                if self.owed or self._storage.unsure:
+                if self.lacks_events or self._storage.unsure:
                     self._write_whole((*self.events, *fresh))
                 elif fresh:
                     # TinyDB would number on from what it last read, not from what another shell wrote.
@@ -130,12 +131,12 @@ class SessionFile:
         about, counts = self.about, (len(self.plan.batches), len(self.events))
         return Listed(about.id, about.name, about.date, about.begun, self.is_closed, *counts, about.source)
 
-    def _see(self) -> None:
+    def _read_or_repair(self) -> None:
         """Read the file; repair it from memory if it is damaged or gone and this bench has it open."""
         try:
             self.refresh()
         except (Damaged, FileGone) as error:
-            if not self.guards:
+            if not self.repairs:
                 raise
             # If the folder is gone, a stick was pulled out: wait for it.
             if not self.path.parent.is_dir():
@@ -148,18 +149,18 @@ class SessionFile:
                 self.events = self._with_own(there, self.events)
             self._write_whole(self.events)
             self.mended = f"{error.what}: the day was saved again from memory{aside_text}"
-        if self.owed and not self.mended:
+        if self.lacks_events and not self.mended:
             self.mended = f"{self.path} was restored to an older state: the missing entries are saved again"
 
     def _write_whole(self, events: Sequence[Event]) -> None:
         self._storage.write(tables_of(self.about, self.plan, in_order_of_recording(events)))
-        self.owed = False
+        self.lacks_events = False
 
     def set_source(self, source: str, digest: str) -> None:
         """Store the plan file and its digest after its changes were applied."""
         try:
             with self._lock:
-                self._see()
+                self._read_or_repair()
                 about = replace(self.about, source=source, digest=digest)
                 self._db.table("about").update(to_plain(about))
         except OSError as error:
@@ -175,7 +176,7 @@ class SessionFile:
             return False
         # A shell that hangs while holding the lock must not block keys for long.
         self._lock.wait_s = BENCH_WAIT_S
-        self.guards = self._storage.copies_later = True
+        self.repairs = self._storage.copies_later = True
         return True
 
     def copy_if_due(self) -> None:
@@ -189,5 +190,5 @@ class SessionFile:
     def release_bench(self) -> None:
         """Make a copy if one is due, and release the session to other benches."""
         self.copy_if_due()
-        self.guards = self._storage.copies_later = False
+        self.repairs = self._storage.copies_later = False
         self._bench.release()

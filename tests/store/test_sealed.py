@@ -208,7 +208,7 @@ def test_a_bench_puts_back_from_memory_what_something_else_spoilt(tmp_path: Path
     session.release_bench()
 
 
-def test_a_shell_that_guards_nothing_leaves_a_spoilt_file_alone(tmp_path: Path) -> None:
+def test_a_shell_that_repairs_nothing_leaves_a_spoilt_file_alone(tmp_path: Path) -> None:
     """It has nothing in memory that somebody saw confirmed."""
     clock, ids = FakeClock(), Ids()
     session = begun(tmp_path, clock)
