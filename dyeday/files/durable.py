@@ -32,7 +32,7 @@ class NotPlain(StoreError):  # noqa: N818 - what it is
     """The path is a link, a folder, a pipe or a device, or the file is far too large."""
 
 
-class Late(OSError):  # noqa: N818 - what the failure was
+class Unsure(OSError):  # noqa: N818 - what the failure was
     """A failure after the new file was in place: it can be read, but the disk has not confirmed it."""
 
 
@@ -48,7 +48,7 @@ def saved(name: str) -> None:
 
 def not_saved(what: str, error: OSError, right: str) -> StoreError:
     """Return the error of a failed write; it says so if the file is there all the same."""
-    if isinstance(error, Late):
+    if isinstance(error, Unsure):
         return StoreError(f"{what} saved, but the disk did not confirm it: {reason(error)}", "do not do it again")
     return StoreError(f"{what} not saved: {reason(error)}", right)
 
@@ -113,8 +113,8 @@ def replace_file(path: Path, data: bytes, *, private: bool = True, new: bool = F
     """Put ``data`` at ``path`` durably; when this returns it is on the disk.
 
     Only its owner can read it, or, not ``private``, those the umask allows. Raises OSError; then the old file is
-    intact. With ``new``, raises FileExistsError if anything is there, even from another process just now. Raises Late
-    if the new file is in place and only the folder's fsync failed.
+    intact. With ``new``, raises FileExistsError if anything is there, even from another process just now. Raises
+    Unsure if the new file is in place and only the folder's fsync failed.
     """
     temporary = path.with_name(f".{path.name}.{os.urandom(8).hex()}.new")
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
@@ -138,7 +138,7 @@ def replace_file(path: Path, data: bytes, *, private: bool = True, new: bool = F
     try:
         sync_folder(path.parent)
     except OSError as error:
-        raise Late(error.errno, error.strerror) from None
+        raise Unsure(error.errno, error.strerror) from None
     saved(path.name)
 
 

@@ -9,7 +9,7 @@ import stat
 from codecs import BOM_UTF8
 from pathlib import Path
 
-from dyeday.files.durable import Late, StoreError, make_folder, not_saved, read_bytes, reason, replace_file
+from dyeday.files.durable import StoreError, Unsure, make_folder, not_saved, read_bytes, reason, replace_file
 from dyeday.files.lock import FileLock
 from dyeday.files.safe_read import LARGEST_TEXT
 from dyeday.text import brief
@@ -58,7 +58,7 @@ def put_text(path: Path, text: str, *, overwrite: bool = False) -> None:
                 path.chmod(stat.S_IMODE(mode))
     except FileExistsError:
         raise FileExists(f"{path} exists already and is not overwritten", "name a new file") from None
-    except Late as error:
+    except Unsure as error:
         raise not_saved(f"{path} is", error, "") from None
     except OSError as error:
         what = f"{path} cannot be written: {reason(error)}"
@@ -124,7 +124,7 @@ def replace_text(path: Path, before: str, after: str, data: Path) -> None:
             replace_file(path, mark + after.encode())
             with contextlib.suppress(OSError):
                 path.chmod(mode)
-    except Late as error:
+    except Unsure as error:
         raise not_saved(f"{path} is", error, "") from None
     except OSError as error:
         raise StoreError(f"{path} cannot be written: {reason(error)}", "nothing was changed") from None

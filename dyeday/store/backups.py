@@ -15,7 +15,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import NamedTuple
 
-from dyeday.files.durable import Late, StoreError, make_folder, read_bytes, reason, replace_file, sweep, sync_folder
+from dyeday.files.durable import StoreError, Unsure, make_folder, read_bytes, reason, replace_file, sweep, sync_folder
 from dyeday.files.lock import FileLock
 from dyeday.quick_dataclass import dataclass
 from dyeday.store.sealed import LARGEST_FILE, FileGone, Kind, rows_in, unseal
@@ -214,7 +214,7 @@ class BackedUpFile:
             with FileLock(self.path.with_suffix(".lock")):
                 aside = set_aside(self.path, now)
                 replace_file(self.path, raw)
-        except Late as error:
+        except Unsure as error:
             what = f"{self.path} is put back, but the disk did not confirm it: {reason(error)}"
             raise StoreError(what, "check the disk") from None
         except OSError as error:

@@ -9,7 +9,7 @@ from pathlib import Path
 from tinydb import TinyDB
 from tinydb.table import Document
 
-from dyeday.files.durable import Late, StoreError, not_saved, read_bytes, reason
+from dyeday.files.durable import StoreError, Unsure, not_saved, read_bytes, reason
 from dyeday.files.lock import FileLock
 from dyeday.plan.model import Plan
 from dyeday.plan.serialize import to_plain
@@ -119,7 +119,7 @@ class SessionFile:
                     first = len(self.events) + 1
                     rows = [Document(event.to_json(), first + n) for n, event in enumerate(fresh)]
                     self._db.table("events").insert_multiple(rows)
-        except Late as error:
+        except Unsure as error:
             raise not_saved("it is", error, "") from None
         except OSError as error:
             raise StoreError(f"nothing could be saved: {reason(error)}", f"check {self.path.parent}") from None

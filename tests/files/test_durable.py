@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from dyeday.files import durable
-from dyeday.files.durable import Late, StoreError, make_folder, read_bytes, replace_file, sweep
+from dyeday.files.durable import StoreError, Unsure, make_folder, read_bytes, replace_file, sweep
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="elsewhere a file is synced in other ways")
 
@@ -47,7 +47,7 @@ def test_where_only_the_folder_cannot_be_synced_the_file_is_there_and_that_is_to
         real(handle)
 
     monkeypatch.setattr(os, "fsync", fails_for_folders)
-    with pytest.raises(Late):
+    with pytest.raises(Unsure):
         replace_file(tmp_path / "day.json", b"{}")
 
     assert (tmp_path / "day.json").read_bytes() == b"{}"
