@@ -47,7 +47,7 @@ class Copy:
         return f"aside-{self.file.stem.rpartition('.')[2]}" if self.was_set_aside else self.file.stem
 
 
-def stamp(moment: datetime) -> str:
+def stamp_text(moment: datetime) -> str:
     """Return an aware instant as a file name has it, in UTC: "20260314T210500Z"."""
     return moment.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
 
@@ -124,7 +124,7 @@ def back_up(path: Path, raw: bytes, kind: Kind, now: datetime) -> Path:
     folder = backup_folder(path)
     make_folder(folder)
     sweep(folder)
-    file = folder / f"{stamp(now)}-{rows}.json"
+    file = folder / f"{stamp_text(now)}-{rows}.json"
     replace_file(file, raw)
     if read_bytes(file, LARGEST_FILE) != raw:
         raise StoreError(f"{file} cannot be read back as it was written", "check the disk")
@@ -183,7 +183,7 @@ def free_name(path: Path, now: datetime) -> Path:
     """Return the dated name under which ``path`` can be set aside now. Raises StoreError."""
     folder = aside_folder(path)
     for n in range(1000):
-        file = folder / f"{path.stem}.{stamp(now)}{f'-{n}' if n else ''}{path.suffix}"
+        file = folder / f"{path.stem}.{stamp_text(now)}{f'-{n}' if n else ''}{path.suffix}"
         if not os.path.lexists(file):
             return file
     raise StoreError(f"{folder} has too many copies from this second", "check that folder")

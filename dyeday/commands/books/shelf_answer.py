@@ -45,7 +45,7 @@ def shelf(args: Namespace) -> int:
             raise UsageError("a count or a loss needs a reason: add --why TEXT")
         going_on = sessions(args).newest(unfinished=True) if MoveKind.RECEIVED in kinds else None
 
-        def shown(came: list[Move]) -> Iterator[tuple[str, Event]]:
+        def events_owed(came: list[Move]) -> Iterator[tuple[str, Event]]:
             return _events(came, going_on, now) if going_on is not None else iter(())
 
         def typed(existing: list[Move]) -> list[Move]:
@@ -54,7 +54,7 @@ def shelf(args: Namespace) -> int:
                 refuse_typed_again(existing, moves)
             return moves
 
-        fresh = file.add(typed, shown)
+        fresh = file.add(typed, events_owed)
         copy_records(args)
         if going_on is not None:
             update_records(args)

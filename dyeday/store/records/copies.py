@@ -38,7 +38,7 @@ class KeptRecords(BackedUpFile):
                 return
             make_folder(folder)
             sweep(folder)
-            _put(self.path, folder, lambda entries: folder / f"{backups.stamp(now)}-{entries}.db")
+            _put(self.path, folder, lambda entries: folder / f"{backups.stamp_text(now)}-{entries}.db")
             keep = backups.kept_of([copy.when for copy in backups.copies_of(self.path)], now, COUNTS)
             for copy in backups.copies_of(self.path):
                 if copy.when not in keep:

@@ -76,15 +76,15 @@ class ShelfRecords(Records):
     def add(
         self,
         make: Callable[[list[Move]], Iterable[Move]],
-        tell: Callable[[list[Move]], Iterable[tuple[str, Event]]] = lambda fresh: (),
+        events_owed: Callable[[list[Move]], Iterable[tuple[str, Event]]] = lambda fresh: (),
     ) -> list[Move]:
         """Add the movements that ``make`` returns for the present ones, but for known ids; return the new ones.
 
-        ``tell`` returns (session, event) for sessions that need to know; these are stored in the same transaction.
+        ``events_owed`` returns (session, event) for sessions that need to know, stored in the same transaction.
         Raises StoreError; then nothing changed, or the error says that it did.
         """
         with self.writing() as db:
             fresh = add_moves(db, make(moves_in(db)))
-            rows = [(event.id, session, json.dumps(event.to_json())) for session, event in tell(fresh)]
+            rows = [(event.id, session, json.dumps(event.to_json())) for session, event in events_owed(fresh)]
             db.executemany("INSERT OR IGNORE INTO to_tell VALUES (?, ?, ?)", rows)
         return fresh
