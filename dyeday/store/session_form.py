@@ -14,7 +14,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.store.sealed import Kind, Tables
 from dyeday.text import counted
 from dyeday.track.day.day_state import Day, Event
-from dyeday.track.entries import EventError
+from dyeday.track.event_keys import EventError
 from dyeday.track.events.event_json import read_event
 from dyeday.track.events.session_events import Closed
 from dyeday.track.folding.fold import effective, fold

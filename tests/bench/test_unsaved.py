@@ -14,7 +14,7 @@ from dyeday.files.lock import FileLock
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions
 from dyeday.terms import State
-from dyeday.track.entries import EventError
+from dyeday.track.event_keys import EventError
 from tests.bench.driving import Bench, drive
 from tests.fakes import FakeClock, Ids, begun
 from tests.typed_events import draft

@@ -20,7 +20,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
 from dyeday.store.sessions import Sessions
 from dyeday.track.day.tank_time import tank_min
-from dyeday.track.entries import EventError
+from dyeday.track.event_keys import EventError
 from dyeday.track.events.event_json import read_event
 from dyeday.track.folding.fold import begin, fold, take
 from dyeday.track.timestamp import Moment

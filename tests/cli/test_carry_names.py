@@ -18,7 +18,7 @@ from dyeday.plan.writing.plan_text import plan_text
 from dyeday.studio.carry_over import plan_after
 from dyeday.text import LONGEST_NAME, LONGEST_NOTE, LONGEST_TAG, no_longer_than
 from dyeday.track.day.day_state import Body
-from dyeday.track.entries import EventError
+from dyeday.track.event_keys import EventError
 from dyeday.track.events.batch_changes import Tagged
 from dyeday.track.events.remarks import Noted
 from dyeday.track.folding.fold import fold

@@ -21,7 +21,7 @@ from dyeday.store.session_form import SESSION
 from dyeday.store.sessions import Sessions, session_files
 from dyeday.store.storage import DurableStorage
 from dyeday.track.day.day_state import Event
-from dyeday.track.entries import EventError
+from dyeday.track.event_keys import EventError
 from tests.fakes import ROOT, FakeClock, Ids, begun
 from tests.typed_events import make
 

@@ -14,7 +14,7 @@ import pytest
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import AlarmKind, AlarmState
 from dyeday.track.day.day_state import MOST_SNOOZE_MIN, Day
-from dyeday.track.entries import EventError
+from dyeday.track.event_keys import EventError
 from dyeday.track.events.event_json import read_event
 from dyeday.track.folding.fold import fold
 from dyeday.track.timers.alarm_states import Alarm, alarms, is_one_cause, standing

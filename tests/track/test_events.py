@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from dyeday.plan.serialize import to_plain
 from dyeday.terms import ReadingKind
 from dyeday.track.day.day_state import LATE_S, Event, in_order_of_recording, spread
-from dyeday.track.entries import EventError
+from dyeday.track.event_keys import EventError
 from dyeday.track.events.event_json import KINDS, read_event
 from dyeday.track.folding.fold import refuse, refuse_all
 from dyeday.track.timestamp import Moment

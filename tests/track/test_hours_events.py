@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from dyeday.terms import DayAim
-from dyeday.track.entries import EventError
+from dyeday.track.event_keys import EventError
 from dyeday.track.events.event_json import read_event
 from dyeday.track.events.event_text import event_text
 from dyeday.track.folding.fold import refuse

@@ -16,7 +16,7 @@ from dyeday.track.day.baths import Bath
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import baths_of_stay
 from dyeday.track.durations.observed_durations import durations_of
-from dyeday.track.entries import EventError
+from dyeday.track.event_keys import EventError
 from dyeday.track.events.event_json import read_event
 from dyeday.track.events.event_text import event_text, whose
 from dyeday.track.folding.fold import fold, refuse, refuse_all

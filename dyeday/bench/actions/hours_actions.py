@@ -21,7 +21,7 @@ from dyeday.terms import UnitEvent
 from dyeday.text import brief
 from dyeday.track.day.day_state import Body, make
 from dyeday.track.day.progress import units_on
-from dyeday.track.entries import EventError
+from dyeday.track.event_keys import EventError
 from dyeday.track.events.event_text import event_text
 from dyeday.track.events.hours_events import AIM_WORDS, NONE, HoursChanged, clock_min, span_text
 from dyeday.track.events.movements import UnitChanged

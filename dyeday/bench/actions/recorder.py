@@ -14,7 +14,7 @@ from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.files.durable import StoreError
 from dyeday.terms import FlagId
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.entries import EventError
+from dyeday.track.event_keys import EventError
 from dyeday.track.events.event_text import event_text, new_batches, whose
 from dyeday.track.flags import Flag, flag_words
 

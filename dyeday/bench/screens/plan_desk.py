@@ -25,7 +25,7 @@ from dyeday.store.session_form import digest_of
 from dyeday.store.sessions import Sessions
 from dyeday.studio.shelf.day_movements import on_shelf
 from dyeday.track.day.day_state import Day, make
-from dyeday.track.entries import EventError
+from dyeday.track.event_keys import EventError
 from dyeday.track.events.session_events import PlanChanged, plan_changed, plan_taken
 from dyeday.track.folding.fold import begin, take
 from dyeday.track.timestamp import Moment, local, wall_instant

@@ -33,7 +33,7 @@ from dyeday.terms import ReadingKind, State
 from dyeday.text import harmless, strict_json
 from dyeday.track.day.day_state import Body, Day, Event, make
 from dyeday.track.day.progress import has_heated
-from dyeday.track.entries import EventError, term
+from dyeday.track.event_keys import EventError, term
 from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged
 from dyeday.track.events.event_json import read_event
 from dyeday.track.events.event_text import event_text, state_word, whose

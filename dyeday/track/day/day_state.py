@@ -18,7 +18,7 @@ from dyeday.plan.step_ids import ChoreId, StepId
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AdviceAction, AlarmAction, ChoreWhen, DayAim, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord, ClearedFlag, UnitRecord
-from dyeday.track.entries import Keyed, key, text
+from dyeday.track.event_keys import Keyed, key, text
 from dyeday.track.timestamp import Moment, clock_from, iso, local, on_wall, parse_utc
 
 LATE_S = 60.0

@@ -8,13 +8,13 @@ from typing import Any
 from dyeday.plan.batches import take_shares
 from dyeday.quick_dataclass import altered
 from dyeday.text import harmless
-from dyeday.track import entries as check
+from dyeday.track import event_keys as check
 from dyeday.track.day.batch_record import BatchRecord, add_amounts
 from dyeday.track.day.batch_split import split_batch
 from dyeday.track.day.consumption import short_of
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.transitions import OfBatch
-from dyeday.track.entries import EventError, key
+from dyeday.track.event_keys import EventError, key
 
 
 def _into(name: str, value: Any) -> dict[str, int]:

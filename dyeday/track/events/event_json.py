@@ -11,7 +11,7 @@ from typing import Any
 from dyeday.plan.reading.problems import near
 from dyeday.text import harmless
 from dyeday.track.day.day_state import Body, Event
-from dyeday.track.entries import EventError, instant
+from dyeday.track.event_keys import EventError, instant
 from dyeday.track.events import (  # noqa: F401 - a class is known once its module is loaded
     batch_changes,
     hours_events,

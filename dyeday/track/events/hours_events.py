@@ -12,9 +12,9 @@ from dyeday.plan.writing.toml_values import plan_time
 from dyeday.quick_dataclass import altered
 from dyeday.terms import DayAim
 from dyeday.text import brief
-from dyeday.track import entries as check
+from dyeday.track import event_keys as check
 from dyeday.track.day.day_state import Body, Day, Event
-from dyeday.track.entries import EventError, key
+from dyeday.track.event_keys import EventError, key
 
 AIM_WORDS: Mapping[DayAim, str] = {aim: words for words, aim in AIMS.items()}
 

@@ -15,12 +15,12 @@ from dyeday.plan.reading.problems import near
 from dyeday.quick_dataclass import altered
 from dyeday.terms import ReadingKind, State
 from dyeday.text import harmless
-from dyeday.track import entries as check
+from dyeday.track import event_keys as check
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.bath_readings import exhausted_pct
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.transitions import OfBatch
-from dyeday.track.entries import EventError, key
+from dyeday.track.event_keys import EventError, key
 from dyeday.track.events.event_text import reading_text
 
 EYES = tuple(BY_EYE)

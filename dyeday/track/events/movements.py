@@ -10,13 +10,13 @@ from dyeday.plan.model import MOST_PIECES
 from dyeday.quick_dataclass import altered
 from dyeday.terms import KIT_TRAITS, STATES, Cover, DyeMethod, HeatEdge, KitKind, Outcome, State, UnitEvent, Water
 from dyeday.text import brief, harmless, ordinal
-from dyeday.track import entries as check
+from dyeday.track import event_keys as check
 from dyeday.track.day import transitions
 from dyeday.track.day.batch_record import BatchRecord, UnitRecord
 from dyeday.track.day.baths import AcidIn, poured_away, with_acid
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.day.transitions import OfBatch, heat_ended, inside, watered, with_record, with_unit
-from dyeday.track.entries import EventError, key
+from dyeday.track.event_keys import EventError, key
 from dyeday.track.events.event_text import placed, state_word
 
 

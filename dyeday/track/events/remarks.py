@@ -8,11 +8,11 @@ from dyeday.plan.reading.problems import near
 from dyeday.plan.step_ids import ChoreId, StepId, stored_step
 from dyeday.quick_dataclass import altered
 from dyeday.terms import FLAGS_OF_DAY, AdviceAction, AlarmAction, AlarmKind, ChoreWhen, DayAim, FlagId, StepKind
-from dyeday.track import entries as check
+from dyeday.track import event_keys as check
 from dyeday.track.day.batch_record import ClearedFlag
 from dyeday.track.day.day_state import MOST_SNOOZE_MIN, AdviceWish, AlarmAct, Body, ChoreEntry, Day, Event
 from dyeday.track.day.transitions import with_record
-from dyeday.track.entries import EventError, key
+from dyeday.track.event_keys import EventError, key
 from dyeday.track.events.event_text import SERVES_WORDS
 from dyeday.track.timestamp import clock_from, local
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, ClassVar
 
-from dyeday.track import entries as check
+from dyeday.track import event_keys as check
 from dyeday.track.day.day_state import Body, Day, Event
-from dyeday.track.entries import EventError, key, others
+from dyeday.track.event_keys import EventError, key, others
 from dyeday.track.events.event_text import batches_text, said, whose
 from dyeday.track.timestamp import iso
 

@@ -12,7 +12,7 @@ from dyeday.plan.serialize import to_plain
 from dyeday.quick_dataclass import altered
 from dyeday.terms import StockKind
 from dyeday.text import LONGEST_NAME, brief
-from dyeday.track import entries as check
+from dyeday.track import event_keys as check
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.day.plan_changes import (
     came_over,
@@ -24,7 +24,7 @@ from dyeday.track.day.plan_changes import (
     with_plan,
 )
 from dyeday.track.day.transitions import with_record
-from dyeday.track.entries import EventError, key, others
+from dyeday.track.event_keys import EventError, key, others
 from dyeday.track.timestamp import length_text
 
 DELIVERED = tuple(thing for thing in StockKind if thing is not StockKind.BOTTLE)

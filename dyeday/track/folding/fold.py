@@ -21,7 +21,7 @@ from dyeday.track.day.batch_record import BatchRecord, UnitRecord
 from dyeday.track.day.day_state import Day, Event, entry_of
 from dyeday.track.day.plan_changes import fresh_batch
 from dyeday.track.day.transitions import heat_timed_out
-from dyeday.track.entries import EventError, known
+from dyeday.track.event_keys import EventError, known
 from dyeday.track.events.batch_changes import Split
 from dyeday.track.events.measured import Measured
 from dyeday.track.events.movements import AcidPutIn, Covered, Heated, Load, Moved, Placed
