@@ -171,7 +171,7 @@ def _bath_shares(day: Day, batch: BatchRecord) -> Iterator[tuple[AcidIn, float]]
 
 
 def _had(day: Day, batch: BatchRecord, unit: str, bath: Bath, put: AcidIn) -> bool:
-    line = day.line_of(batch)
+    line = day.lineage(batch)
     return any(no in line for no, _ in bath.entered) and any(
         place.unit == unit and (place.until is None or place.until.utc >= put.at.utc) for place in batch.placements
     )

@@ -114,7 +114,7 @@ def typed_batches(day: Day, text: str) -> list[BatchRecord]:
             raise ValueError(f"{harmless(part.strip())!r} is in reverse order; write {end.no}-{begin.no}")
         through = [batch for batch in day.unsplit if begin.no <= batch.no <= end.no] if dash else [begin]
         # A stretch to a whole that was split ends with its parts, whose numbers come after it.
-        through += [batch for batch in day.unsplit if dash and end.no in day.line_of(batch) and batch not in through]
+        through += [batch for batch in day.unsplit if dash and end.no in day.lineage(batch) and batch not in through]
         by_number.update((batch.no, batch) for batch in through)
     return list(by_number.values())
 

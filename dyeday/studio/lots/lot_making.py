@@ -103,7 +103,7 @@ def _lot(closed: _Closed, number: str, batches: list[BatchRecord]) -> Lot:
 
 def _batch(closed: _Closed, batch: BatchRecord, lot: list[BatchRecord]) -> LotBatch:
     day, now = closed.day, closed.now
-    kin = set(day.line_of(batch))
+    kin = set(day.lineage(batch))
     since, flags = batch.state_since, closed.judged.get(batch.no)
     return LotBatch(
         session=closed.session_id,
@@ -130,14 +130,14 @@ def _batch(closed: _Closed, batch: BatchRecord, lot: list[BatchRecord]) -> LotBa
 
 def _acid(day: Day, batch: BatchRecord, put: AcidIn, lot: list[BatchRecord]) -> LotAcid:
     in_bath = put not in batch.acids and not put.kept
-    own = {no for one in lot for no in day.line_of(one)}
+    own = {no for one in lot for no in day.lineage(one)}
     loads = [
         {no for no, _ in bath.entered}
         for unit in day.units.values()
         for bath in unit.baths
         if any(one.at == put.at for one in bath.acids)
     ]
-    shared = in_bath and any(nos - own and nos & set(day.line_of(batch)) for nos in loads)
+    shared = in_bath and any(nos - own and nos & set(day.lineage(batch)) for nos in loads)
     return LotAcid(put.at.utc, put.amount_ml, put.amount_g, in_bath, put.kept, shared)
 
 

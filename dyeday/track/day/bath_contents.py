@@ -120,7 +120,7 @@ def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Moment) -> 
     Acid that came after earlier loads had left is all there; of what was there before, their fibre took a part and
     their yarn carried some away. The water is what each load has (`own_bath_l`), topped up for it.
     """
-    line = day.line_of(batch) if batch is not None else ()
+    line = day.lineage(batch) if batch is not None else ()
     came = next((at.utc for no, at in bath.entered if no in line), until.utc)
     changes: list[tuple[datetime, _Change, _EarlierBatch | float]] = [
         (put.at.utc, _Change.ACID, put.amount_of(day.plan.acid)) for put in bath.acids_by(until)
@@ -128,7 +128,7 @@ def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Moment) -> 
     for no, at in bath.entered:
         for other in day.unsplit if at.utc < came else ():
             left = _gone_from(other, at)
-            if no in day.line_of(other) and (left is None or left.utc > at.utc):
+            if no in day.lineage(other) and (left is None or left.utc > at.utc):
                 takes = fibre_takes_least(day.plan, other.wof_g, other.base, other.current_layer)
                 own_l = own_bath_l(other, *_when_in(other, at.utc))
                 load = _EarlierBatch(own_l, takes, CARRIED_L_PER_KG * other.wof_g / 1000)
@@ -155,7 +155,7 @@ def acids_had(day: Day, batch: BatchRecord) -> list[AcidIn]:
     """
     had = list(batch.acids)
     seen = set[int]()
-    line = day.line_of(batch)
+    line = day.lineage(batch)
     for stay in (stay for stay in batch.stays if stay.state in (State.SOAK, State.PAINT, State.FIX)):
         for bath, end in baths_of_stay(day, batch, stay, NO_END):
             came = next(at for no, at in bath.entered if no in line)

@@ -206,7 +206,7 @@ def extra_by_plan(day: Day, extra: Extra, batches: Iterable[BatchRecord]) -> dic
     those in it by weight of fibre, and an amount recorded for one of them replaces the plan's.
     """
     recorded = extra_recorded(day, extra)
-    silent = [batch for batch in batches if not recorded.keys() & day.line_of(batch)]
+    silent = [batch for batch in batches if not recorded.keys() & day.lineage(batch)]
     if extra.per in PER_OWN_BATCH:
         return {batch.no: extra.amount * _times(extra, batch) for batch in silent}
     if recorded:

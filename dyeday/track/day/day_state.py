@@ -210,7 +210,7 @@ class Day:
         nos = (digits.lstrip("0").rjust(width, "0") + letters for width in (len(digits), 2, 3))
         return next((self.batches[no] for no in nos if no in self.batches), None)
 
-    def line_of(self, batch: BatchRecord) -> tuple[str, ...]:
+    def lineage(self, batch: BatchRecord) -> tuple[str, ...]:
         """Return a batch's number, then those of the batches it was split from, the nearest first."""
         nos, parent = [batch.no], batch.parent
         while parent is not None:

@@ -80,7 +80,7 @@ def stay_acids(day: Day, batch: BatchRecord, stay: Stay, now: Moment) -> list[Ac
 
 def baths_of_stay(day: Day, batch: BatchRecord, stay: Stay, now: Moment) -> list[tuple[Bath, Moment]]:
     """Return (bath, until when) of the baths a batch was in during a stay, in order."""
-    until, line = stay.until or now, day.line_of(batch)
+    until, line = stay.until or now, day.lineage(batch)
     baths: dict[tuple[str, int], tuple[Bath, Moment]] = {}
     for place in batch.placements:
         record = day.units.get(place.unit)
