@@ -270,6 +270,7 @@ def test_painted_yarn_past_its_time_is_not_told_as_about_to_dry_out(tmp_path: Pa
         await bench.press("0", "4", "m", "2", "m", "3", "w", "o")
         await bench.on(50)
         assert "painted, 10 min before it dries out" in bench.screen
+        assert "safe 10 min" in bench.row("04")
         await bench.on(52)
         assert bench.app.bench.view_cache.items[0].why == "may have dried out 42 min ago"
         assert "04 is painted and drying out" in bench.advised[0]

@@ -97,6 +97,7 @@ WORDS = (
     ("!", "over: past its time, and waiting does harm"),
     ("⚑2", "two flags are open; f shows them"),
     ("12 min left", "until its time"),
+    ("safe 50 min", "painted: it may dry out under its cover after that"),
     ("ready 14:20", "its time came at 14:20; waiting does no harm"),
     ("9 min over", "past its time, and waiting does harm"),
     ("for 20 min", "how long it has been so, where no time is set"),

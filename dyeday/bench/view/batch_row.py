@@ -174,14 +174,16 @@ TIME_CELLS = 12
 def timer_text(timer: Timer | None, urgency: Urgency, now: Moment, zone: str | None) -> str:
     """Return the time that matters: "12 min left", "40 s left", "ready 14:20", "3 min over", "for 20 min".
 
-    Ready says since when; longer than twelve hours ago, on which day: "ready Sat".
+    "safe 23 h" is of painted yarn under its cover. Ready says since when; longer than twelve hours ago, on which day:
+    "ready Sat".
     """
     if timer is None:
         return ""
     if timer.left_s is None:
         return f"for {_length(timer.elapsed_s)}"
     if timer.left_s > 0:
-        return f"{int(timer.left_s)} s left" if timer.left_s < 60 else f"{_length(timer.left_s)} left"
+        left = f"{int(timer.left_s)} s" if timer.left_s < 60 else _length(timer.left_s)
+        return f"safe {left}" if timer.what is TimerKind.WAIT else f"{left} left"
     if urgency >= Urgency.OVER:
         return f"{_length(timer.left_s)} over"
     if not whole_min(timer.left_s):
