@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from typing import Any, NoReturn
 
 from dyeday.commands.usage.command_table import COMMANDS
@@ -74,28 +74,6 @@ def _in_words(message: str) -> str:
         return f"{match[1]} cannot be {match[2]!r}; {right}"
     matches = ((re.fullmatch(pattern, message), words) for pattern, words in _WORDS)
     return next((words.format(*match.groups()) for match, words in matches if match), message)
-
-
-def number(low: float, high: float) -> Callable[[str], float]:
-    """Return a reader of numbers from ``low`` to ``high``; of whole ones if both are ints."""
-    whole = isinstance(low, int) and isinstance(high, int)
-
-    def read(typed: str) -> float:
-        try:
-            value = int(typed) if whole else float(typed)
-        except ValueError:
-            value = float("nan")
-        if not low <= value <= high:
-            kind = "a whole number" if whole else "a number"
-            raise argparse.ArgumentTypeError(f"cannot be {typed!r}; write {kind} from {low:g} to {high:g}")
-        return value
-
-    return read
-
-
-def may_overwrite(made: argparse.ArgumentParser) -> None:
-    """Add ``--overwrite``, without which no existing file is replaced."""
-    made.add_argument("--overwrite", action="store_true", help="replace an existing file; never a plan")
 
 
 class CommandAdder:

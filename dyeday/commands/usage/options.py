@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Callable
+from typing import Any
 
-from dyeday.commands.usage.adding import CommandAdder, may_overwrite, number
+from dyeday.commands.usage.adding import CommandAdder
 from dyeday.commands.usage.command_table import TOPICS
 from dyeday.terms import STATES, StockKind, UnitEvent, Water
 
@@ -35,6 +37,38 @@ class _Of(argparse.Action):
         namespace.moved[-1][at] = " ".join(values)
 
 
+def number(low: float, high: float) -> Callable[[str], float]:
+    """Return a reader of numbers from ``low`` to ``high``; of whole ones if both are ints."""
+    whole = isinstance(low, int) and isinstance(high, int)
+
+    def read(typed: str) -> float:
+        try:
+            value = int(typed) if whole else float(typed)
+        except ValueError:
+            value = float("nan")
+        if not low <= value <= high:
+            kind = "a whole number" if whole else "a number"
+            raise argparse.ArgumentTypeError(f"cannot be {typed!r}; write {kind} from {low:g} to {high:g}")
+        return value
+
+    return read
+
+
+def argument(made: argparse._ActionsContainer, name: str, metavar: Any, help_text: str, **how: Any) -> None:
+    """Add an argument or an option that has a value; ``how`` is as for argparse."""
+    made.add_argument(name, metavar=metavar, help=help_text, **how)
+
+
+def switch(made: argparse._ActionsContainer, name: str, help_text: str) -> None:
+    """Add an option without a value."""
+    made.add_argument(name, action="store_true", help=help_text)
+
+
+def may_overwrite(made: argparse.ArgumentParser) -> None:
+    """Add ``--overwrite``, without which no existing file is replaced."""
+    switch(made, "--overwrite", "replace an existing file; never a plan")
+
+
 def add_all(made: CommandAdder) -> None:
     """Add every command of `COMMANDS`."""
     _add_days(made)
@@ -45,169 +79,150 @@ def add_all(made: CommandAdder) -> None:
 def _add_days(made: CommandAdder) -> None:
     made.add("setup")
     opening = made.add("open")
-    opening.add_argument("plan", metavar="PLAN", help="the plan's file")
+    argument(opening, "plan", "PLAN", "the plan's file")
     demo = made.add("demo")
-    demo.add_argument("--into", metavar="DIR", help="write the demo's data here and print its session; open nothing")
+    argument(demo, "--into", "DIR", "write the demo's data here and print its session; open nothing")
     beginning = made.add("begin")
-    beginning.add_argument("plan", metavar="PLAN", help="the plan's file")
+    argument(beginning, "plan", "PLAN", "the plan's file")
     for each in (opening, beginning):
-        each.add_argument("--new", action="store_true", help="start a second session from this plan")
-        each.add_argument("--take-changes", action="store_true", help="apply the changed plan to the running session")
+        switch(each, "--new", "start a second session from this plan")
+        switch(each, "--take-changes", "apply the changed plan to the running session")
     carrying = made.add("carry")
-    carrying.add_argument("new", metavar="NEW", help="the plan file to write; never an existing one")
-    carrying.add_argument("--date", metavar="DATE", help="of that plan, such as 2026-03-15; else the next day")
+    argument(carrying, "new", "NEW", "the plan file to write; never an existing one")
+    argument(carrying, "--date", "DATE", "of that plan, such as 2026-03-15; else the next day")
     made.add("sessions")
     checking = made.add("check")
-    checking.add_argument("plan", metavar="PLAN", help="the plan's file")
-    checking.add_argument("--strict", action="store_true", help="exit 1 if there is advice")
+    argument(checking, "plan", "PLAN", "the plan's file")
+    switch(checking, "--strict", "exit 1 if there is advice")
     showing = made.add("watch")
-    showing.add_argument(
+    argument(
+        showing,
         "--network",
+        "ADDRESS",
+        "show it to the home network, at this computer's ADDRESS there; without, to this computer only",
         nargs="?",
         const="",
-        metavar="ADDRESS",
-        help="show it to the home network, at this computer's ADDRESS there; without, to this computer only",
     )
-    showing.add_argument(
-        "--port", type=number(0, 65535), default=0, metavar="N", help="listen at this port, else at a free one"
-    )
+    argument(showing, "--port", "N", "listen at this port, else at a free one", type=number(0, 65535), default=0)
     _add_ahead(made)
     _add_orders(made)
     _add_mark(made.add("mark"))
     flags = made.add("flags")
-    flags.add_argument("--all", action="store_true", help="cleared ones too")
-    flags.add_argument("--resolve", nargs=2, metavar=("BATCH", "RULE"), help="clear a flag, with --why")
-    flags.add_argument("--why", metavar="TEXT", help="the reason for clearing it")
-    flags.add_argument("--strict", action="store_true", help="exit 1 if a flag is open")
+    switch(flags, "--all", "cleared ones too")
+    argument(flags, "--resolve", ("BATCH", "RULE"), "clear a flag, with --why", nargs=2)
+    argument(flags, "--why", "TEXT", "the reason for clearing it")
+    switch(flags, "--strict", "exit 1 if a flag is open")
     made.add("log")
     closing = made.add("close")
-    closing.add_argument("--why", metavar="TEXT", help="a note on the day")
-    closing.add_argument("--yes", action="store_true", help="close even if heat is still on")
+    argument(closing, "--why", "TEXT", "a note on the day")
+    switch(closing, "--yes", "close even if heat is still on")
 
 
 def _add_ahead(made: CommandAdder) -> None:
     looking = made.add("ahead")
-    looking.add_argument("plan", metavar="PLAN", nargs="?", help="a plan from its start, else the session from now")
-    looking.add_argument(
-        "--with", dest="with_", action="append", metavar="CHANGE", help="change the day: 'steamer +1', 'stop 21:00'"
-    )
-    looking.add_argument("--without", action="append", metavar="BATCH", help="forecast without a batch")
-    looking.add_argument(
-        "--what-if", action="store_true", help="minutes gained by one more of a unit, one more hour, a batch left out"
-    )
-    looking.add_argument(
+    argument(looking, "plan", "PLAN", "a plan from its start, else the session from now", nargs="?")
+    argument(looking, "--with", "CHANGE", "change the day: 'steamer +1', 'stop 21:00'", dest="with_", action="append")
+    argument(looking, "--without", "BATCH", "forecast without a batch", action="append")
+    switch(looking, "--what-if", "minutes gained by one more of a unit, one more hour, a batch left out")
+    argument(
+        looking,
         "--budget-ms",
+        "MS",
+        "search for so many milliseconds, not schedules, for each answer",
         type=number(1, 600_000),
-        metavar="MS",
-        help="search for so many milliseconds, not schedules, for each answer",
     )
-    looking.add_argument(
+    argument(
+        looking,
         "--evaluations",
+        "N",
+        "try N schedules for each answer: all rinsed, rinsed by stop; 200 if left out",
         type=number(1, 1_000_000),
-        metavar="N",
-        help="try N schedules for each answer: all rinsed, rinsed by stop; 200 if left out",
     )
-    looking.add_argument(
-        "--width", type=number(40, 1000), metavar="N", help="columns to fit, else the window's; 80 in a file"
-    )
-    looking.add_argument("--html", metavar="FILE", help="the day as a chart for a browser and the wall")
-    looking.add_argument("--overwrite", action="store_true", help="replace an existing FILE")
-    looking.add_argument("--strict", action="store_true", help="exit 1 if the day does not fit")
+    argument(looking, "--width", "N", "columns to fit, else the window's; 80 in a file", type=number(40, 1000))
+    argument(looking, "--html", "FILE", "the day as a chart for a browser and the wall")
+    switch(looking, "--overwrite", "replace an existing FILE")
+    switch(looking, "--strict", "exit 1 if the day does not fit")
 
 
 def _add_orders(made: CommandAdder) -> None:
     orders = made.add("orders")
-    orders.add_argument("csv", metavar="CSV", nargs="?", help="a table from a spreadsheet or a shop; - is stdin")
-    orders.add_argument("--into", metavar="PLAN", required=True, help="the plan to import into, all or nothing")
-    orders.add_argument(
+    argument(orders, "csv", "CSV", "a table from a spreadsheet or a shop; - is stdin", nargs="?")
+    argument(orders, "--into", "PLAN", "the plan to import into, all or nothing", required=True)
+    argument(
+        orders,
         "--columns",
-        metavar="FILE",
-        help="which column means what, else orders.columns.toml beside the plan, guessed the first time",
+        "FILE",
+        "which column means what, else orders.columns.toml beside the plan, guessed the first time",
     )
-    orders.add_argument("--again", action="store_true", help="also import orders that another plan in the folder has")
-    orders.add_argument("--dry-run", action="store_true", help="show what would be imported, write nothing")
+    switch(orders, "--again", "also import orders that another plan in the folder has")
+    switch(orders, "--dry-run", "show what would be imported, write nothing")
     library = made.add("library")
-    library.add_argument("--take", metavar="PLAN", help="add a plan's definitions, and show what is new or changed")
-    library.add_argument("--only-new", action="store_true", help="with --take: add new definitions, change none")
+    argument(library, "--take", "PLAN", "add a plan's definitions, and show what is new or changed")
+    switch(library, "--only-new", "with --take: add new definitions, change none")
 
 
 def _add_mark(made: argparse.ArgumentParser) -> None:
     states, waters = [state.value for state in STATES], [water.value for water in Water]
-    made.add_argument("batch", metavar="BATCH", nargs="?", help="its number; several as 01-04 or 01,03")
-    made.add_argument("state", metavar="STATE", nargs="?", choices=states, help="where it goes: " + ", ".join(states))
-    made.add_argument("--unit", metavar="U", help="which unit it is in, such as 'steamer 2'")
-    made.add_argument("--acid", metavar="Q", help="acid put in, such as '60 mL'; with --unit into that unit's bath")
-    made.add_argument("--water", metavar="W", choices=waters, help="what water the unit has: new or kept")
-    made.add_argument("--tank", metavar="T", choices=[UnitEvent.FILLED.value], help="filled, before the heat starts")
-    made.add_argument("--heat", nargs=2, metavar=("N", "EDGE"), help="heat N: start, heat (hot now) or end")
+    argument(made, "batch", "BATCH", "its number; several as 01-04 or 01,03", nargs="?")
+    argument(made, "state", "STATE", "where it goes: " + ", ".join(states), nargs="?", choices=states)
+    argument(made, "--unit", "U", "which unit it is in, such as 'steamer 2'")
+    argument(made, "--acid", "Q", "acid put in, such as '60 mL'; with --unit into that unit's bath")
+    argument(made, "--water", "W", "what water the unit has: new or kept", choices=waters)
+    argument(made, "--tank", "T", "filled, before the heat starts", choices=[UnitEvent.FILLED.value])
+    argument(made, "--heat", ("N", "EDGE"), "heat N: start, heat (hot now) or end", nargs=2)
     made.add_argument("--pass", dest="heat", nargs=2, help=argparse.SUPPRESS)  # as --heat was called
-    made.add_argument("--reading", action="append", metavar="K=V", help="ph=4.6, eye=tinted, yarn_c=22, jar='12 0.4'")
-    made.add_argument("--where", metavar="PLACE", help="where you looked: puddle, pot, first rinse")
-    made.add_argument("--layer", type=number(1, 99), metavar="N", help="which layer it moves into")
-    made.add_argument("--mix", metavar="TEXT", help="dye from another mix than the lot's")
-    made.add_argument("--outcome", metavar="WORD", help="with done: first, second, one-off")
-    made.add_argument("--tag", metavar="TEXT", help="what is tied to it, such as 'red' or '2 knots'")
-    made.add_argument("--skeins", type=number(1, 5000), metavar="N", help="its skeins, counted again")
-    made.add_argument("--cover", metavar="WORD", help="open, lidded, wrapped")
-    made.add_argument("--into", nargs="+", metavar="NO=N", help="split it, such as 03a=3 03b=2")
-    made.add_argument(
-        "--used", action="append", metavar="NAME=Q", help="'Peat=120 mL' of solution, 'Peat=0.4 g' powder"
-    )
-    made.add_argument(
-        "--left-over", action="append", metavar="NAME=Q", help="left of the solution poured, such as 'Peat=20 mL'"
-    )
-    made.add_argument("--overdye", metavar="COLOURWAY", help="dye it over in this colourway")
-    made.add_argument("--why", metavar="TEXT", help="the reason")
-    made.add_argument("--note", metavar="TEXT", help="a note on it")
-    made.add_argument("--at", metavar="TIME", help="when it happened, 14:05 or 2026-03-14T14:05; else now")
-    made.add_argument(
-        "--again", action="store_true", help="record it even if you typed the same less than a minute ago"
-    )
-    made.add_argument(
-        "--from", dest="from_file", metavar="FILE", help="many events, one JSON object a line; - is stdin"
-    )
+    argument(made, "--reading", "K=V", "ph=4.6, eye=tinted, yarn_c=22, jar='12 0.4'", action="append")
+    argument(made, "--where", "PLACE", "where you looked: puddle, pot, first rinse")
+    argument(made, "--layer", "N", "which layer it moves into", type=number(1, 99))
+    argument(made, "--mix", "TEXT", "dye from another mix than the lot's")
+    argument(made, "--outcome", "WORD", "with done: first, second, one-off")
+    argument(made, "--tag", "TEXT", "what is tied to it, such as 'red' or '2 knots'")
+    argument(made, "--skeins", "N", "its skeins, counted again", type=number(1, 5000))
+    argument(made, "--cover", "WORD", "open, lidded, wrapped")
+    argument(made, "--into", "NO=N", "split it, such as 03a=3 03b=2", nargs="+")
+    argument(made, "--used", "NAME=Q", "'Peat=120 mL' of solution, 'Peat=0.4 g' powder", action="append")
+    argument(made, "--left-over", "NAME=Q", "left of the solution poured, such as 'Peat=20 mL'", action="append")
+    argument(made, "--overdye", "COLOURWAY", "dye it over in this colourway")
+    argument(made, "--why", "TEXT", "the reason")
+    argument(made, "--note", "TEXT", "a note on it")
+    argument(made, "--at", "TIME", "when it happened, 14:05 or 2026-03-14T14:05; else now")
+    switch(made, "--again", "record it even if you typed the same less than a minute ago")
+    argument(made, "--from", "FILE", "many events, one JSON object a line; - is stdin", dest="from_file")
 
 
 def _add_papers(made: CommandAdder) -> None:
     weighing = made.add("weigh")
-    weighing.add_argument(
-        "plan", metavar="PLAN", nargs="?", help="a plan; if left out, what still needs dye in the session"
-    )
+    argument(weighing, "plan", "PLAN", "a plan; if left out, what still needs dye in the session", nargs="?")
     _add_acid(made.add("acid"))
     summary = made.add("summary")
     sheet = made.add("sheet")
-    sheet.add_argument("kind", metavar="SHEET", choices=SHEETS, help=", ".join(SHEETS))
-    sheet.add_argument(
-        "about", metavar="PLAN|LOT", nargs="?", help="weigh, day: a plan not started; lot: its number, or a batch"
+    argument(sheet, "kind", "SHEET", ", ".join(SHEETS), choices=SHEETS)
+    argument(sheet, "about", "PLAN|LOT", "weigh, day: a plan not started; lot: its number, or a batch", nargs="?")
+    argument(
+        sheet,
+        "--size",
+        "COLUMNSxROWS",
+        "labels on a page, for --html: 3x7, 2x4 …; else 3x7 on A4, 3x10 on Letter",
+        type=label_size,
     )
-    sheet.add_argument(
-        "--size", type=label_size, metavar="COLUMNSxROWS",
-        help="labels on a page, for --html: 3x7, 2x4 …; else 3x7 on A4, 3x10 on Letter",
-    )  # fmt: skip
     for each in (summary, sheet):
         _add_ways(each)
 
 
 def _add_acid(made: argparse.ArgumentParser) -> None:
-    made.add_argument("--water", metavar="V", help="how much water, such as '4 L'; 1 L if left out")
-    made.add_argument("--alkalinity", metavar="A", help="such as '180 mg/L', '11 dH', '3,6 meq/L'; mg/L by itself")
-    made.add_argument(
-        "--hardness",
-        metavar="H",
-        help="of the water; given alone it stands in for alkalinity, and the dose may be too big",
+    argument(made, "--water", "V", "how much water, such as '4 L'; 1 L if left out")
+    argument(made, "--alkalinity", "A", "such as '180 mg/L', '11 dH', '3,6 meq/L'; mg/L by itself")
+    argument(
+        made, "--hardness", "H", "of the water; given alone it stands in for alkalinity, and the dose may be too big"
     )
-    made.add_argument("--target-ph", metavar="PH", help="4.5 if left out")
-    made.add_argument("--kind", choices=ACIDS, default="vinegar", metavar="KIND", help=", ".join(ACIDS))
-    made.add_argument("--strength", metavar="S", help="of the acid, in %% w/v; 5 for vinegar")
-    made.add_argument("--temperature", metavar="T", help="of the water; 15 °C if left out")
-    made.add_argument("--fibre", metavar="W", help="dry weight of yarn in it, to allow for the acid it takes up")
-    made.add_argument(
-        "--fibre-takes", metavar="M", help="mmol of acid that a gram of fibre takes up, if not the usual"
-    )
-    made.add_argument("--dose", metavar="Q", help="show the pH that this much acid reaches")
-    made.add_argument(
-        "--reached", metavar="PH", help="the pH you read after --dose, else after the whole dose: show what to add"
-    )
+    argument(made, "--target-ph", "PH", "4.5 if left out")
+    argument(made, "--kind", "KIND", ", ".join(ACIDS), choices=ACIDS, default="vinegar")
+    argument(made, "--strength", "S", "of the acid, in %% w/v; 5 for vinegar")
+    argument(made, "--temperature", "T", "of the water; 15 °C if left out")
+    argument(made, "--fibre", "W", "dry weight of yarn in it, to allow for the acid it takes up")
+    argument(made, "--fibre-takes", "M", "mmol of acid that a gram of fibre takes up, if not the usual")
+    argument(made, "--dose", "Q", "show the pH that this much acid reaches")
+    argument(made, "--reached", "PH", "the pH you read after --dose, else after the whole dose: show what to add")
 
 
 def label_size(typed: str) -> str:
@@ -222,31 +237,31 @@ def label_size(typed: str) -> str:
 
 
 def _add_ways(made: argparse.ArgumentParser) -> None:
-    made.add_argument("--print", action="store_true", help="send it to the printer")
-    made.add_argument("--printer", metavar="QUEUE", help="which queue (default: LPDEST, PRINTER, the system's)")
-    made.add_argument("--copies", type=number(1, 99), metavar="N", help="how many copies, 1 to 99")
+    switch(made, "--print", "send it to the printer")
+    argument(made, "--printer", "QUEUE", "which queue (default: LPDEST, PRINTER, the system's)")
+    argument(made, "--copies", "N", "how many copies, 1 to 99", type=number(1, 99))
     made.add_argument("--paper", choices=("A4", "Letter"), help="paper size (default: A4; Letter for US units)")
-    made.add_argument("--text", metavar="FILE", help="write it to a file as plain text")
-    made.add_argument("--html", metavar="FILE", help="write it to a file for a browser")
+    argument(made, "--text", "FILE", "write it to a file as plain text")
+    argument(made, "--html", "FILE", "write it to a file for a browser")
     may_overwrite(made)
 
 
 def _add_books(made: CommandAdder) -> None:
     parcels = made.add("parcels")
-    parcels.add_argument("--labels", action="store_true", help="the text of the labels of all that is ready")
-    parcels.add_argument("--cost", action="store_true", help="what each lot cost, and each order brings")
-    parcels.add_argument("--strict", action="store_true", help="exit 1 if a parcel waits")
+    switch(parcels, "--labels", "the text of the labels of all that is ready")
+    switch(parcels, "--cost", "what each lot cost, and each order brings")
+    switch(parcels, "--strict", "exit 1 if a parcel waits")
     _add_shelf(made.add("shelf"))
     times = made.add("times")
     what = times.add_mutually_exclusive_group()
-    what.add_argument("--take", action="store_true", help="make forecasts use your minutes from now on")
-    what.add_argument("--forget", action="store_true", help="make forecasts use the plan's minutes again")
-    what.add_argument("--again", action="store_true", help="read the latest sessions again")
-    what.add_argument("--day", action="store_true", help="show each step of one session instead")
+    switch(what, "--take", "make forecasts use your minutes from now on")
+    switch(what, "--forget", "make forecasts use the plan's minutes again")
+    switch(what, "--again", "read the latest sessions again")
+    switch(what, "--day", "show each step of one session instead")
     back = made.add("look-back")
-    back.add_argument("--from", dest="from_", metavar="DATE", help="2026-03-14, 2026-03 or 2026; else a year before")
-    back.add_argument("--to", metavar="DATE", help="else today")
-    back.add_argument("--csv", metavar="FILE", help="write the figures to a file; - is stdout")
+    argument(back, "--from", "DATE", "2026-03-14, 2026-03 or 2026; else a year before", dest="from_")
+    argument(back, "--to", "DATE", "else today")
+    argument(back, "--csv", "FILE", "write the figures to a file; - is stdout")
     may_overwrite(back)
     _add_lots(made.add("lots"))
     _add_keeping(made)
@@ -254,81 +269,68 @@ def _add_books(made: CommandAdder) -> None:
 
 def _add_shelf(made: argparse.ArgumentParser) -> None:
     things = made.add_argument_group("what moved", "repeatable, each with its amount")
-    things.add_argument("--received", action=_Moved, metavar="NAME", help="what came")
-    things.add_argument("--counted", action=_Moved, metavar="NAME", help="the amount counted, with --why")
-    things.add_argument("--made", action=_Moved, metavar="DYE", help="a solution, with its --strength")
-    things.add_argument("--used", action=_Moved, metavar="NAME", help="used or lost outside sessions, with --why")
-    things.add_argument("--amount", action=_Of, nargs="+", metavar="Q", help="of it: 100 g, 2 L, 20 skeins")
-    things.add_argument("--strength", action=_Of, nargs="+", metavar="S", help="of a solution: 2 %%")
+    argument(things, "--received", "NAME", "what came", action=_Moved)
+    argument(things, "--counted", "NAME", "the amount counted, with --why", action=_Moved)
+    argument(things, "--made", "DYE", "a solution, with its --strength", action=_Moved)
+    argument(things, "--used", "NAME", "used or lost outside sessions, with --why", action=_Moved)
+    argument(things, "--amount", "Q", "of it: 100 g, 2 L, 20 skeins", action=_Of, nargs="+")
+    argument(things, "--strength", "S", "of a solution: 2 %%", action=_Of, nargs="+")
     made.set_defaults(moved=None)
-    made.add_argument("--why", metavar="TEXT", help="the reason, kept with the movement")
-    made.add_argument(
-        "--again", action="store_true", help="record it even if you typed the same less than a minute ago"
-    )
-    made.add_argument("--lot", metavar="TEXT", help="the powder's or the mill's lot number")
+    argument(made, "--why", "TEXT", "the reason, kept with the movement")
+    switch(made, "--again", "record it even if you typed the same less than a minute ago")
+    argument(made, "--lot", "TEXT", "the powder's or the mill's lot number")
     made.add_argument("--as", dest="thing", choices=THINGS, help="what it is, if its name is new")
-    made.add_argument("--at", metavar="TIME", help="when it happened, 14:05 or 2026-03-14T14:05; else now")
-    made.add_argument(
-        "--weeks", type=number(1.0, 520.0), default=8.0, metavar="N", help="weeks of past use to go by; default 8"
+    argument(made, "--at", "TIME", "when it happened, 14:05 or 2026-03-14T14:05; else now")
+    argument(made, "--weeks", "N", "weeks of past use to go by; default 8", type=number(1.0, 520.0), default=8.0)
+    argument(
+        made, "--lead", "DAYS", "how long an order takes to arrive; default 14", type=number(0.0, 730.0), default=14.0
     )
-    made.add_argument(
-        "--lead",
-        type=number(0.0, 730.0),
-        default=14.0,
-        metavar="DAYS",
-        help="how long an order takes to arrive; default 14",
-    )
-    made.add_argument("--moves", action="store_true", help="list every movement instead")
-    made.add_argument("--csv", metavar="FILE", help="write it to a file for a spreadsheet; - is stdout")
+    switch(made, "--moves", "list every movement instead")
+    argument(made, "--csv", "FILE", "write it to a file for a spreadsheet; - is stdout")
     may_overwrite(made)
-    made.add_argument("--from", dest="from_file", metavar="FILE", help="import movements from --moves")
-    made.add_argument("--strict", action="store_true", help="exit 1 if something must be reordered")
+    argument(made, "--from", "FILE", "import movements from --moves", dest="from_file")
+    switch(made, "--strict", "exit 1 if something must be reordered")
 
 
 def _add_lots(made: argparse.ArgumentParser) -> None:
-    made.add_argument(
+    argument(
+        made,
         "words",
-        metavar="WORDS",
+        "WORDS",
+        "lots that have all these words: colourway, base, order, date, note, flag, mill lot …; or a NUMBER",
         nargs="*",
-        help="lots that have all these words: colourway, base, order, date, note, flag, mill lot …; or a NUMBER",
     )
-    made.add_argument("--all", action="store_true", help="list all, not only the newest 40")
-    made.add_argument("--csv", metavar="FILE", help="write what is found to a file, one lot a line; - is stdout")
+    switch(made, "--all", "list all, not only the newest 40")
+    argument(made, "--csv", "FILE", "write what is found to a file, one lot a line; - is stdout")
     may_overwrite(made)
     kept = made.add_argument_group("add to one lot; nothing is changed")
-    kept.add_argument("--note", metavar="TEXT", action="append", help="anything worth knowing next time")
-    kept.add_argument("--mill-lot", metavar="TEXT", help="the yarn's lot, from the mill's band")
-    kept.add_argument("--powder-lot", metavar="[DYE=]TEXT", action="append", help="the powder's lot, from the jar")
-    kept.add_argument("--photo", metavar="FILE", action="append", help="the file of a picture")
-    kept.add_argument(
-        "--look", choices=LOOKS, metavar="WORD", help="how it looks beside the kept swatch: " + ", ".join(LOOKS)
-    )
+    argument(kept, "--note", "TEXT", "anything worth knowing next time", action="append")
+    argument(kept, "--mill-lot", "TEXT", "the yarn's lot, from the mill's band")
+    argument(kept, "--powder-lot", "[DYE=]TEXT", "the powder's lot, from the jar", action="append")
+    argument(kept, "--photo", "FILE", "the file of a picture", action="append")
+    argument(kept, "--look", "WORD", "how it looks beside the kept swatch: " + ", ".join(LOOKS), choices=LOOKS)
     again = made.add_argument_group("dye it again")
-    again.add_argument("--again", action="store_true", help="its order and recipe for a plan; what differs today")
-    again.add_argument("--plan", metavar="PLAN", help="today's plan, else that of the newest session")
-    again.add_argument("--into", metavar="PLAN", help="add it to this plan; comments and layout stay")
-    again.add_argument("--skeins", type=number(1, 5000), metavar="N", help="how many; default: as many as before")
+    switch(again, "--again", "its order and recipe for a plan; what differs today")
+    argument(again, "--plan", "PLAN", "today's plan, else that of the newest session")
+    argument(again, "--into", "PLAN", "add it to this plan; comments and layout stay")
+    argument(again, "--skeins", "N", "how many; default: as many as before", type=number(1, 5000))
     other = made.add_argument_group("the lot book")
-    other.add_argument(
-        "--from", dest="from_file", metavar="FILE", help="import lots from --json; existing ones are skipped"
-    )
+    argument(other, "--from", "FILE", "import lots from --json; existing ones are skipped", dest="from_file")
 
 
 def _add_keeping(made: CommandAdder) -> None:
     restoring = made.add("restore")
-    restoring.add_argument("name", metavar="NAME", nargs="?", help="a session's id, or studio")
-    restoring.add_argument("when", metavar="COPY", nargs="?", help="which copy, or the beginning of its name")
-    restoring.add_argument("--newest", action="store_true", help="the newest undamaged copy")
+    argument(restoring, "name", "NAME", "a session's id, or studio", nargs="?")
+    argument(restoring, "when", "COPY", "which copy, or the beginning of its name", nargs="?")
+    switch(restoring, "--newest", "the newest undamaged copy")
     looking = made.add("doctor")
-    looking.add_argument("--strict", action="store_true", help="exit 1 if something is wrong")
+    switch(looking, "--strict", "exit 1 if something is wrong")
     sounding = made.add("sound")
-    sounding.add_argument(
-        "--prompt", metavar="PROGRAM", help="what runs at a prompt: a program and its words, quoted"
-    )
-    sounding.add_argument("--alarm", metavar="PROGRAM", help="what runs at an alarm, else what runs at a prompt")
-    sounding.add_argument("--tank", metavar="PROGRAM", help="what runs when a tank runs dry, else as at an alarm")
-    sounding.add_argument("--off", action="store_true", help="no program, the terminal's bell only")
-    sounding.add_argument("--test", action="store_true", help="ring the bell and run each program that is set")
-    sounding.add_argument("--yes", action="store_true", help="set it without being asked")
+    argument(sounding, "--prompt", "PROGRAM", "what runs at a prompt: a program and its words, quoted")
+    argument(sounding, "--alarm", "PROGRAM", "what runs at an alarm, else what runs at a prompt")
+    argument(sounding, "--tank", "PROGRAM", "what runs when a tank runs dry, else as at an alarm")
+    switch(sounding, "--off", "no program, the terminal's bell only")
+    switch(sounding, "--test", "ring the bell and run each program that is set")
+    switch(sounding, "--yes", "set it without being asked")
     helping = made.add("help")
-    helping.add_argument("topic", metavar="TOPIC", nargs="?", choices=TOPICS, help=f"one of: {', '.join(TOPICS)}")
+    argument(helping, "topic", "TOPIC", f"one of: {', '.join(TOPICS)}", nargs="?", choices=TOPICS)

@@ -18,13 +18,7 @@ from dyeday.studio.shelf.movements import OPENING, Move, Shelf, bottle_name, out
 from dyeday.terms import MoveKind, State, StockKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import acids_had
-from dyeday.track.day.consumption import (
-    acid_put_in,
-    dyes_consumed,
-    extra_by_plan,
-    extra_recorded,
-    wetted_here,
-)
+from dyeday.track.day.consumption import acid_put_in, dyes_consumed, extra_by_plan, extra_recorded, wetted_here
 from dyeday.track.day.day_state import Day
 
 
