@@ -348,17 +348,18 @@ def _safe_until(offer: Offer) -> str:
 
 
 _FILL = "switch off, let it cool, fill it, then f"
+_TOP_UP = "top it up with boiling water"
 
 
 def _tank_line(tank: OfferedTank, *, is_filled: bool) -> str:
     """Return how long a tank lasts, and what to do where that is too short for the heat."""
     left, wanted, full = tank.left_min, tank.wanted_min, tank.full_min
-    line = f"its tank has {length_text(full if is_filled else left)} to its reserve"
+    line = f"its tank has water for {length_text(full if is_filled else left)}"
     if wanted > full > left and not is_filled:
         lacks = length_text(round(wanted - full))
-        return f"{line}: {_FILL}; a full one lacks {lacks}: top it up boiling"
+        return f"{line}: {_FILL}; a full tank is {lacks} short: then {_TOP_UP}"
     if wanted > full:
-        return f"{line}: not enough for {length_text(round(wanted))}, nor is a full one: top it up boiling"
+        return f"{line}: even full not enough for {length_text(round(wanted))}; {_TOP_UP}"
     if is_filled or left >= wanted:
         return line
-    return f"its tank has water for {length_text(left)}, {length_text(round(wanted))} needed: {_FILL}"
+    return f"{line}, {length_text(round(wanted))} needed: {_FILL}"

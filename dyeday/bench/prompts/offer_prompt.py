@@ -196,7 +196,7 @@ class OfferPrompt(Question[OfferTaken]):
         keys = ["n: new water or kept" if offer.may_keep_water and offer.water is None else "Enter: accept"]
         keys += ["digit: unit"] if len(offer.units) > 1 else []
         keys += [f"{offer.amount_key}: {'weight' if offer.weighs else 'another amount'}"] if offer.amount_key else []
-        keys += ["c t o: accept, the bath looks so", "w: where you looked"] if offer.looks else []
+        keys += ["c t o: accept with that look", "w: where you looked"] if offer.looks else []
         keys = ["Enter: accept this amount", "Esc: back"] if self.typing else [*keys, "Esc: cancel"]
         line = f"{wrong}   {keys[-1]}" if wrong else ", ".join(keys)
         self.query_one("#go-on-keys", Static).update(

@@ -55,7 +55,7 @@ HOURS = SetupStep(
         Field("out", "out of the house",
               "no heat is planned while you are out: 15:05-15:40, commas between several", "never",
               form="spans"),
-        Field("aim", "aim", "rinsed by stop, rinsed tonight, or heat by stop: rinsed another day",
+        Field("aim", "aim", "rinsed by stop; rinsed tonight; or heat by stop, and rinsed another day",
               "rinsed by stop", tuple(AIMS), "name"),
         Field("studio", "studio's name", "printed on labels and packing slips", "none", form="name"),
     ),

@@ -41,7 +41,7 @@ def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
         lines = [
             f"all rinsed by {likely}{band}; you stop at {stop}"
             if over <= 0
-            else f"all rinsed by {likely}{band}; {length_text(round(over))} after {stop}"
+            else f"all rinsed by {likely}{band}; {length_text(round(over))} after your stop at {stop}"
         ]
     so_far = "through their heat" if forecast.counts_heat else "rinsed"
     count = f"{forecast.rinsed} of {forecast.of} batches {so_far}"
