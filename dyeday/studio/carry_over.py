@@ -30,7 +30,7 @@ from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.day.tank_time import tank_fills, tank_min
 from dyeday.track.day.waiting_time import waiting_text
 from dyeday.track.durations.learned_times import Learned, expected_min
-from dyeday.track.events.event_text import batches_text, placed
+from dyeday.track.events.event_text import batches_text, unit_words
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.flags import RULES, flags_of_batch, to_check
 from dyeday.track.timers.timers import doing_text, timer_of
@@ -210,7 +210,7 @@ def overnight(day: Day, now: Moment, own: Mapping[WorkKind, Learned]) -> list[st
 
 
 def _lay(day: Day, batch: BatchRecord, now: Moment, own: Mapping[WorkKind, Learned]) -> Iterator[str]:
-    since, place = batch.state_since, placed(batch.unit, hangs=batch.state == State.DRY)
+    since, place = batch.state_since, unit_words(batch.unit, hangs=batch.state == State.DRY)
     if since is None:
         yield "waiting, not started"
         return

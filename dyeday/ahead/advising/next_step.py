@@ -15,7 +15,7 @@ from dyeday.track.day.progress import at_heat_min, has_its_minutes, heat_begun_n
 from dyeday.track.day.tank_time import tank_min
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.flags.crowding import over_room
-from dyeday.track.flags.rinsing import bleeds_now, helps_to_rinse, rinses_clear
+from dyeday.track.flags.rinsing import bleeding_grade, helps_to_rinse, rinses_clear
 from dyeday.track.timers.timers import next_heat_no
 from dyeday.track.timestamp import Moment
 
@@ -101,7 +101,7 @@ def next_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
 
 def _against_bleeding(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
     """Return the rinse or the heat that a batch wants whose last cloth took up colour; None where it did not."""
-    grade = bleeds_now(day, batch)
+    grade = bleeding_grade(day, batch)
     if not grade:
         return None
     if helps_to_rinse(grade):

@@ -20,7 +20,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_had_min, heat_in_all_min
 from dyeday.track.day.transitions import heat_timed_out
-from dyeday.track.events.event_text import placed
+from dyeday.track.events.event_text import unit_words
 from dyeday.track.flags import RULES, flags_of_batch
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.flags.rule import TYPED_MIN
@@ -223,7 +223,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterato
     if step.bled:
         yield NextUp(
             batch.no,
-            f"{step.text}{placed(step.unit, hangs=False)}",
+            f"{step.text}{unit_words(step.unit, hangs=False)}",
             f"it bleeds: cloth of grade {step.bled}",
             Rank.HOLDS_KIT,
             "*",
@@ -233,7 +233,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterato
     ends = _heat_ends_this_minute(timer, now)
     if ends is not None:
         step = next_step(day, batch, ends) or step
-    where = placed(step.unit, hangs=step.to == State.DRY) if step.edge != HeatEdge.END else ""
+    where = unit_words(step.unit, hangs=step.to == State.DRY) if step.edge != HeatEdge.END else ""
     do = f"heat on{where}" if step.edge == HeatEdge.START and step.to != State.PAINT else f"{step.text}{where}"
     if timer is not None and _dries_out_soon(timer):
         left_s = timer.left_s or 0.0

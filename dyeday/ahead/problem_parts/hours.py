@@ -81,7 +81,7 @@ def break_met(plan: Plan, moment: datetime) -> tuple[datetime, datetime] | None:
     return met(plan, plan.session.breaks, moment, moment + timedelta(seconds=1))
 
 
-def hands_off_met(plan: Plan, moment: datetime) -> tuple[datetime, datetime] | None:
+def no_hands_met(plan: Plan, moment: datetime) -> tuple[datetime, datetime] | None:
     """Return the break or absence, or both in a row, in which no hands are there at ``moment``."""
     return met(plan, (*plan.session.breaks, *plan.session.out), moment, moment + timedelta(seconds=1))
 

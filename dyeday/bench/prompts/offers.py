@@ -29,7 +29,7 @@ from dyeday.track.day.bath_contents import AcidOffer, acid_offer, may_keep
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_begun_now_min
 from dyeday.track.day.tank_time import tank_min
-from dyeday.track.events.event_text import READING_LABELS, batches_text, placed, state_word
+from dyeday.track.events.event_text import READING_LABELS, batches_text, state_word, unit_words
 from dyeday.track.events.measured import PLACES
 from dyeday.track.events.movements import Load, Moved, Placed
 from dyeday.track.flags.crowding import over_room
@@ -172,7 +172,9 @@ class Offer:
         """The load, where it is now and what is offered."""
         first, step = self.batches[0], self.step
         where = (
-            placed(step.unit, hangs=step.to == State.DRY) if step.edge is not HeatEdge.END and not step.acid else ""
+            unit_words(step.unit, hangs=step.to == State.DRY)
+            if step.edge is not HeatEdge.END and not step.acid
+            else ""
         )
         names = dict.fromkeys(batch.colourway.name for batch in self.batches)
         numbers = batches_text([batch.no for batch in self.batches])

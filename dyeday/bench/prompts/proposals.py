@@ -11,7 +11,7 @@ from typing import cast
 
 from dyeday.ahead.advising.next_step import NextStep, next_step
 from dyeday.ahead.from_day import batch_of
-from dyeday.ahead.problem_parts.hours import absence_met, hands_off_met, minute
+from dyeday.ahead.problem_parts.hours import absence_met, minute, no_hands_met
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.offer_prompt import drafts_for
 from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
@@ -21,7 +21,7 @@ from dyeday.terms import HeatEdge, State, StepKind, TimerKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day, Event, make
 from dyeday.track.day.progress import heat_begun_now_min
-from dyeday.track.events.event_text import placed
+from dyeday.track.events.event_text import unit_words
 from dyeday.track.events.movements import Heated, IntoUnit, Load, Moved
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.folding.fold import effective, take, until
@@ -142,7 +142,7 @@ class Proposal:
         """What was done, and where; whether the tank was filled, where there is one."""
         unit = None if self.step.edge is HeatEdge.END else self.step.unit
         tank = ", tank filled" if self.is_tank_filled else ""
-        return f"{self.step.text}{placed(unit, hangs=self.step.to is State.DRY)}{tank}"
+        return f"{self.step.text}{unit_words(unit, hangs=self.step.to is State.DRY)}{tank}"
 
     @property
     def drafts(self) -> tuple[EventDraft, ...]:
@@ -238,7 +238,7 @@ def _steps(
         if step.edge is not HeatEdge.END:
             if step.unit in units if step.unit is not None else step.unit_kind is not None:
                 continue
-            if (away := hands_off_met(day.plan, at.utc)) is not None:
+            if (away := no_hands_met(day.plan, at.utc)) is not None:
                 at = at.later((away[1] - at.utc).total_seconds())
             end = at.later(work.minutes(day, at) * 60)
             if not work.is_brief and any(begin < end.utc for begin in long):

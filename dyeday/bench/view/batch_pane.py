@@ -17,7 +17,7 @@ from dyeday.terms import State
 from dyeday.text import counted, ordinal
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day, Event
-from dyeday.track.events.event_text import event_text, placed, reading_text, state_word
+from dyeday.track.events.event_text import event_text, reading_text, state_word, unit_words
 from dyeday.track.flags import RULES, Flag
 from dyeday.track.folding.fold import current
 from dyeday.track.timers.timers import Timer, timer_of
@@ -115,7 +115,7 @@ def history_before(day: Day, batch: BatchRecord) -> list[str]:
         return []
     heats = [(heat, f"{ordinal(heat.heat_no)} heat") for heat in batch.heats]
     done = [(stay.since, f"to {state_word(batch, stay.state, stay.layer)}") for stay in batch.stays]
-    done += [(heat.start, f"{words} started{placed(heat.unit, hangs=False)}") for heat, words in heats]
+    done += [(heat.start, f"{words} started{unit_words(heat.unit, hangs=False)}") for heat, words in heats]
     done += [(heat.end, f"{words} ended") for heat, words in heats if heat.end is not None]
     done += [(read.at, reading_text(read.name, read.value, read.where)) for read in batch.readings]
     earlier = sorted((at.utc, text) for at, text in [*done, *batch.notes] if at.utc < batch.carried.at.utc)

@@ -38,7 +38,7 @@ def state_word(batch: BatchRecord, state: State | None = None, layer: int | None
     return STATE_WORDS.get(of, own)
 
 
-def placed(unit: str | None, *, hangs: bool) -> str:
+def unit_words(unit: str | None, *, hangs: bool) -> str:
     """Return " in tray 1", " on pegs 1" where it ``hangs`` there to dry, nothing where there is no unit."""
     return f" {'on' if hangs else 'in'} {unit}" if unit else ""
 
@@ -52,7 +52,7 @@ _DOING = {
 def whereabouts(batch: BatchRecord) -> str:
     """Return what a batch is doing and where: "soaking in tray 1", "drying on pegs 1"."""
     word = state_word(batch)
-    return f"{_DOING.get(word, word)}{placed(batch.unit, hangs=batch.state is State.DRY)}"
+    return f"{_DOING.get(word, word)}{unit_words(batch.unit, hangs=batch.state is State.DRY)}"
 
 
 def reading_text(name: ReadingKind, value: Any, where: str | None = None) -> str:

@@ -17,7 +17,7 @@ from dyeday.track.day.baths import AcidIn, poured_away, with_acid
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.day.transitions import OfBatch, heat_ended, inside, watered, with_record, with_unit
 from dyeday.track.event_keys import EventError, key
-from dyeday.track.events.event_text import placed, state_word
+from dyeday.track.events.event_text import state_word, unit_words
 
 
 def put_in_text(acid_ml: float | None, acid_g: float | None) -> str:
@@ -54,7 +54,7 @@ class AcidPutIn(Body):
         return with_record(day, altered(batch, acids=(*batch.acids, altered(put, layer=batch.layer))), event)
 
     def words(self, event: Event, day: Day | None) -> str:
-        return f"{put_in_text(self.acid_ml, self.acid_g)}{placed(self.unit, hangs=False)}"
+        return f"{put_in_text(self.acid_ml, self.acid_g)}{unit_words(self.unit, hangs=False)}"
 
 
 class UnitChanged(Body):
@@ -127,7 +127,7 @@ class Moved(IntoUnit):
         to = self.to.value if batch is None else state_word(batch, self.to, self.layer)
         layer = f", layer {self.layer}" if self.layer else ""
         sold = f", {self.outcome.value}" if self.outcome not in (None, Outcome.FIRST) else ""
-        return f"to {to}{layer}{sold}{placed(self.unit, hangs=self.to is State.DRY)}{self._water_words}"
+        return f"to {to}{layer}{sold}{unit_words(self.unit, hangs=self.to is State.DRY)}{self._water_words}"
 
 
 class Placed(IntoUnit):
@@ -170,7 +170,7 @@ class Heated(OfBatch):
             raise EventError(f"heat {heat.heat_no} of batch {batch.no} began later", "give a later time")
 
     def words(self, event: Event, day: Day | None) -> str:
-        return f"{ordinal(self.heat_no)} heat {EDGE_WORDS[self.edge]}{placed(self.unit, hangs=False)}"
+        return f"{ordinal(self.heat_no)} heat {EDGE_WORDS[self.edge]}{unit_words(self.unit, hangs=False)}"
 
 
 class Covered(OfBatch):
@@ -312,7 +312,7 @@ class Load(Body):
         return day
 
     def words(self, event: Event, day: Day | None) -> str:
-        place, ends = placed(self.unit, hangs=self.to is State.DRY), self.edge is HeatEdge.END
+        place, ends = unit_words(self.unit, hangs=self.to is State.DRY), self.edge is HeatEdge.END
         heats, moved = [], []
         if self.edge is not None:
             heats = [f"{self._heat_words()} {EDGE_WORDS[self.edge]}{place if ends or self.to is None else ''}"]

@@ -170,7 +170,7 @@ def rinses_clear(batch: BatchRecord) -> bool:
     return bool(looks) and looks[-1].is_clear
 
 
-def bleeds_now(day: Day, batch: BatchRecord) -> str:
+def bleeding_grade(day: Day, batch: BatchRecord) -> str:
     """Return the grade of the last cloth since a batch was rinsed, where that bleeds and was not cleared; else ""."""
     if batch.state not in (State.RINSE, State.DRY):
         return ""

@@ -23,7 +23,7 @@ from dyeday.track.day.progress import (
 )
 from dyeday.track.day.tank_time import tanks
 from dyeday.track.day.waiting_time import open_wait, wait_left_min, waiting_text
-from dyeday.track.events.event_text import placed, whereabouts
+from dyeday.track.events.event_text import unit_words, whereabouts
 from dyeday.track.timestamp import Moment, elapsed_s
 
 
@@ -143,7 +143,7 @@ def doing_text(day: Day, batch: BatchRecord, now: Moment) -> str:
         word = "warming up"
     else:
         word = HEATING.get(batch.planned_heat(heat).how, "heating")
-    return f"{word}{placed(batch.unit, hangs=False)}"
+    return f"{word}{unit_words(batch.unit, hangs=False)}"
 
 
 def heat_id(batch: BatchRecord, heat: Heat) -> str:
