@@ -72,7 +72,7 @@ def promises(day: Day) -> Iterator[RecordedForecast]:
     ended = hands + timedelta(minutes=end_of_day_min(day.plan))  # wiping down is not recorded
     for event in effective(day.events)[0]:
         if isinstance(event.body, Foreseen) and event.at <= ended:
-            yield RecordedForecast(event.at, event.body.hands_off, event.body.late, ended)
+            yield RecordedForecast(event.at, event.body.finish, event.body.late, ended)
 
 
 def promise_of(day: Day) -> RecordedForecast | None:

@@ -33,9 +33,9 @@ def brought_text(before: Forecast, after: Forecast, when: Callable[[datetime], s
         parts.append(f"{batches_text(stay)} {'stays' if len(stay) == 1 else 'stay'} for tomorrow")
     if more := more_rinsed(before, after):
         parts.append(f"{counted(abs(more), 'batch', 'batches')} {'more' if more > 0 else 'fewer'} rinsed by stop")
-    if after.hands_off != before.hands_off:
-        parts.append(f"finish {when(after.hands_off)} (was {when(before.hands_off)})")
-    morrow, was_until = after.tomorrow_hands_off, before.tomorrow_hands_off
+    if after.finish != before.finish:
+        parts.append(f"finish {when(after.finish)} (was {when(before.finish)})")
+    morrow, was_until = after.tomorrow_finish, before.tomorrow_finish
     if morrow != was_until:
         since = f"was {when(was_until)}" if was_until else "was nothing"
         parts.append(f"tomorrow's work until {when(morrow)} ({since})" if morrow else "no work for tomorrow")

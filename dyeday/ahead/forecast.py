@@ -103,7 +103,7 @@ def _answered(asked: _Asked, *, wishes: bool) -> Forecast:
 
     start = midnight(day.plan)
     last = end_of_day_min(day.plan) if late_answer.rows else 0
-    hands_off = start + timedelta(minutes=max(last_attended(late_answer.rows), late_problem.now) + last)
+    finish = start + timedelta(minutes=max(last_attended(late_answer.rows), late_problem.now) + last)
     counted = _counted(stop_problem, stop_answer.rows)
     ids = {batch.id: batch for batch in late_problem.batches}
     over = sum(batch.state in (State.DRY, State.DONE) for batch in day.unsplit)
@@ -111,12 +111,12 @@ def _answered(asked: _Asked, *, wishes: bool) -> Forecast:
     steps = sorted((_planned(row, start) for row in rows), key=lambda step: (step.start, step.end))
     made = Forecast(
         at=now,
-        hands_off=hands_off,
-        hands_off_late=hands_off + timedelta(minutes=minutes_late(late_answer.rows, asked.own)),
+        finish=finish,
+        finish_late=finish + timedelta(minutes=minutes_late(late_answer.rows, asked.own)),
         rinsed=len(counted.rinsed) + over,
         of=len(counted.rinsed) + len(counted.carried) + over,
         carried=counted.carried,
-        tomorrow_hands_off=start + timedelta(minutes=counted.tomorrow) if counted.tomorrow else None,
+        tomorrow_finish=start + timedelta(minutes=counted.tomorrow) if counted.tomorrow else None,
         stop=wall(day.plan, stop_min_at(day.plan, now.utc)),
         steps=tuple(in_one(steps)),
         busy=tuple(busy_shares(late_problem, late_answer.rows)),

@@ -112,12 +112,12 @@ class Forecast:
     """The rest of the day."""
 
     at: Moment
-    hands_off: datetime
-    hands_off_late: datetime
+    finish: datetime
+    finish_late: datetime
     rinsed: int
     of: int
     carried: tuple[str, ...]
-    tomorrow_hands_off: datetime | None
+    tomorrow_finish: datetime | None
     stop: datetime
     steps: tuple[Planned, ...]
     busy: tuple[tuple[str, float], ...]
@@ -166,7 +166,7 @@ class Forecast:
     @property
     def fits(self) -> bool:
         """Whether every batch is finished and hands are off by the stop."""
-        return not self.left_out and self.hands_off <= self.stop
+        return not self.left_out and self.finish <= self.stop
 
     @property
     def late(self) -> list[str]:

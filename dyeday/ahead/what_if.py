@@ -133,7 +133,7 @@ def _rinsed(problem: Problem, solution: Solution) -> int:
 
 def gain_of(label: str, before: Forecast, after: Forecast) -> Gain:
     """Return what a change brought, from the forecast of the day as it is to that with the change."""
-    minutes = round((before.hands_off - after.hands_off).total_seconds() / 60)
+    minutes = round((before.finish - after.finish).total_seconds() / 60)
     return Gain(label, minutes, after.rinsed - before.rinsed, more_rinsed(before, after))
 
 

@@ -112,8 +112,8 @@ class ForecastWorker:
         if not worth_recording(live.day, forecast) or live.watching or live.trouble:
             return
         is_of_this = self._asked is not None and self._asked[0] is live.day
-        late, rinsed = forecast.hands_off_late, forecast.rinsed
-        live.record(EventDraft(Foreseen(hands_off=forecast.hands_off, late=late, rinsed=rinsed, of=forecast.of)))
+        late, rinsed = forecast.finish_late, forecast.rinsed
+        live.record(EventDraft(Foreseen(finish=forecast.finish, late=late, rinsed=rinsed, of=forecast.of)))
         if is_of_this and self._asked is not None:
             # An entry about the forecast is no reason to forecast again.
             self._asked = (live.day, self._asked[1])

@@ -57,7 +57,7 @@ def _ms(moment: datetime) -> int:
 def _finish(day: Day, now: Moment, forecast: Forecast | None) -> str:
     if forecast is None or forecast.nothing_ends or not forecast.steps or day.closed is not None:
         return ""
-    return clock_on(forecast.hands_off, day.plan.session.zone, now.utc)
+    return clock_on(forecast.finish, day.plan.session.zone, now.utc)
 
 
 def _next(day: Day, now: Moment, thing: Attention, chores: set[tuple[str, str]]) -> dict[str, object]:

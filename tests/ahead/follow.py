@@ -55,7 +55,7 @@ class Followed:
     steps: int
     changed: int
     """how often the advice changed its mind about the next step"""
-    hands_off: datetime
+    finish: datetime
 
     @property
     def promises(self) -> list[RecordedForecast]:
@@ -149,7 +149,7 @@ def followed_until(
 
 
 def _on_record(found: Forecast, at: datetime, number: int) -> Event:
-    body = Foreseen(hands_off=found.hands_off, late=found.hands_off_late)
+    body = Foreseen(finish=found.finish, late=found.finish_late)
     return Event(f"foreseen-{number}", body, at, at)
 
 
@@ -247,7 +247,7 @@ def main() -> None:
     for seed in range(options.seed, options.seed + options.days):
         run = follow(plan, seed, options.evaluations)
         start = midnight(plan) + timedelta(minutes=plan.session.start_min)
-        took, naive = round((run.hands_off - start).total_seconds() / 60), stages(plan, seed)
+        took, naive = round((run.finish - start).total_seconds() / 60), stages(plan, seed)
         assert ended_at(run.day) is not None
         print(f"day {seed}: {run.steps} steps, {run.forecasts} forecasts, {run.changed} changes of advice")
         print("\n".join(table(run)))

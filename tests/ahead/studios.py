@@ -140,8 +140,8 @@ def judge(day: Day, now: Moment, evaluations: int, into: Judged, *, long: int) -
     into.looks += 1
     if long:
         better = forecast(day, now, evaluations=long, before=replace_advice(first), warn=False)
-        span = max(1.0, (better.hands_off - now.utc).total_seconds())
-        into.gaps.append(max(0.0, 100 * (first.hands_off - better.hands_off).total_seconds() / span))
+        span = max(1.0, (better.finish - now.utc).total_seconds())
+        into.gaps.append(max(0.0, 100 * (first.finish - better.finish).total_seconds() / span))
         into.fewer.append(max(0, better.rinsed - first.rinsed))
     into.faults.update(faults(day, first))
     return first

@@ -98,7 +98,7 @@ def test_the_first_rules_mix_first_what_the_longest_way_waits_for() -> None:
     assert [step.unit for step in dyed] == ["stockpot 1"] * 2
     assert dyed[0].start - now.utc < timedelta(hours=2)
     least = midnight(plan) + timedelta(hours=21, minutes=8)
-    assert least <= found.hands_off <= least + timedelta(minutes=75)
+    assert least <= found.finish <= least + timedelta(minutes=75)
 
 
 def test_among_equal_days_the_heavier_batch_and_the_lighter_shade_go_first() -> None:

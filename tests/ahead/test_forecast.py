@@ -63,14 +63,14 @@ def test_the_studios_own_times_stretch_the_work_they_were_learned_from() -> None
             factor = 2 if found is plain and step.kind is StepKind.PAINT else 1
             into[step.batch, step.id.text] += factor * step.minutes
     assert slowed == minutes
-    assert slow.hands_off > plain.hands_off
+    assert slow.finish > plain.finish
 
 
 def test_yarn_that_cools_sooner_than_planned_is_not_rinsed_sooner() -> None:
     """The plan's time is the one that harms nothing."""
     plain = ahead(own=StudioTimes({WorkKind.COOL_OUT: Learned(0.5, 0.1, 30)}))
-    assert plain.hands_off == ahead().hands_off
-    assert ahead(own=StudioTimes({WorkKind.COOL_OUT: Learned(2.0, 0.1, 30)})).hands_off > plain.hands_off
+    assert plain.finish == ahead().finish
+    assert ahead(own=StudioTimes({WorkKind.COOL_OUT: Learned(2.0, 0.1, 30)})).finish > plain.finish
 
 
 @pytest.mark.parametrize(("reached", "off"), [("10:40", 680), ("10:45", 685), ("10:37", 677)])
@@ -97,8 +97,8 @@ def test_the_later_end_grows_with_the_spread_of_the_studios_times() -> None:
     """Steady hands have a narrow band."""
     times = (StudioTimes({kind: Learned(1.0, spread, 50) for kind in KINDS}) for spread in (0.03, 0.5))
     steady, wild = (ahead(own=own) for own in times)
-    assert steady.hands_off == wild.hands_off
-    assert steady.hands_off <= steady.hands_off_late < wild.hands_off_late
+    assert steady.finish == wild.finish
+    assert steady.finish <= steady.finish_late < wild.finish_late
 
 
 KINDS = (*OF_HOW.values(), WorkKind.RINSE, WorkKind.LOAD, WorkKind.UNLOAD)
@@ -107,7 +107,7 @@ KINDS = (*OF_HOW.values(), WorkKind.RINSE, WorkKind.LOAD, WorkKind.UNLOAD)
 def test_two_looks_at_one_plan_differ_little_in_how_much_later_it_may_become() -> None:
     """Other ways through the day, found with another seed, have the same work in them."""
     looks = [ahead(seed=seed) for seed in range(4)]
-    later = [(found.hands_off_late - found.hands_off).total_seconds() / 60 for found in looks]
+    later = [(found.finish_late - found.finish).total_seconds() / 60 for found in looks]
     assert max(later) - min(later) <= 5
 
 
@@ -116,7 +116,7 @@ def test_nine_days_in_ten_end_by_the_late_answer() -> None:
     day = begin(SHORT)
     found = forecast(day, now("09:00"), evaluations=60)
     problem = problem_of(day, now("09:00"), tonight=True)
-    late = problem.now + (found.hands_off_late - found.at.utc).total_seconds() / 60
+    late = problem.now + (found.finish_late - found.at.utc).total_seconds() / 60
     ends = drawn_ends(problem, found.tonight.rows, 60)
     assert 0.8 <= sum(end <= late for end in ends) / len(ends) <= 1.0
 
@@ -130,7 +130,7 @@ def test_ten_closed_days_say_how_late_days_become_here(days: int, error_min: int
     assert found == pytest.approx(scale)
     studios = (StudioTimes(late_scale=factor) for factor in (1.0, found))
     later = [forecast(begin(SHORT), now("09:00"), evaluations=20, own=studio) for studio in studios]
-    plain, own = ((f.hands_off_late - f.hands_off).total_seconds() / 60 for f in later)
+    plain, own = ((f.finish_late - f.finish).total_seconds() / 60 for f in later)
     assert own == pytest.approx(plain * scale, abs=1)
 
 
@@ -293,7 +293,7 @@ def test_what_ends_the_day_is_done_by_the_stop_and_inside_the_hands_hours() -> N
     assert next(step for step in found.steps if step.id.text == "wipe down").end == end
     whole = ahead(plan=with_chores(wipe, stop_min=23 * 60))
     wiped = next(step for step in whole.steps if step.id.text == "wipe down")
-    assert wiped.end == whole.hands_off == max(step.end for step in whole.next_steps)
+    assert wiped.end == whole.finish == max(step.end for step in whole.next_steps)
 
 
 @pytest.mark.parametrize(
@@ -340,7 +340,7 @@ def test_a_chore_during_the_soak_does_not_end_the_soak(event: str) -> None:
 def test_yarn_that_dries_overnight_keeps_nobody_up() -> None:
     """Re-skeining waits for another day; what is dry already is today's."""
     chore = Chore("re-skein", 2, ChorePer.BATCH, ChoreWhen.AFTER_DRY)
-    assert ahead(plan=with_chores(chore)).hands_off == ahead().hands_off
+    assert ahead(plan=with_chores(chore)).finish == ahead().finish
     hung = [at("09:00", "01", to="dry", unit="pegs 1")]
     tomorrow = day_of(hung, with_chores(chore))
     found = forecast(tomorrow, now("33:30"), evaluations=20)
@@ -361,8 +361,8 @@ def test_whatever_wants_hands_after_the_stop_is_tomorrows() -> None:
     plan = with_chores(spin, stop_min=15 * 60)
     found = ahead(plan=plan)
     left = [step for step in found.next_steps if step.start >= found.stop]
-    assert (found.tomorrow_hands_off is not None) == bool(left)
-    assert found.tomorrow_hands_off == max(step.end for step in left)
+    assert (found.tomorrow_finish is not None) == bool(left)
+    assert found.tomorrow_finish == max(step.end for step in left)
 
 
 def test_every_step_has_a_reason() -> None:
@@ -444,8 +444,8 @@ def test_an_answer_of_nothing_is_no_advice_to_leave() -> None:
 def test_hands_off_is_never_before_now() -> None:
     """Long after midnight, with yarn still soaking."""
     found = ahead([at("09:00", "01", to="soak", unit="tray 1")], "26:00")
-    assert found.hands_off >= instant("26:00")
-    assert found.hands_off - found.at.utc < timedelta(days=1)
+    assert found.finish >= instant("26:00")
+    assert found.finish - found.at.utc < timedelta(days=1)
 
 
 @pytest.mark.parametrize("stop_min", range(15 * 60 + 30, 16 * 60, 5))
@@ -453,4 +453,4 @@ def test_a_day_that_is_all_rinsed_by_stop_is_not_said_to_last_longer(stop_min: i
     """Of the two answers the one that was found ends the day for both; here no chore comes after."""
     plan = replace(SHORT, session=replace(SHORT.session, stop_min=stop_min, zone="UTC"))
     found = forecast(begin(plan), FakeClock()(), evaluations=30, warn=False)
-    assert found.rinsed < found.of or found.hands_off <= found.stop
+    assert found.rinsed < found.of or found.finish <= found.stop

@@ -171,7 +171,7 @@ def test_no_step_is_foreseen_after_its_deadline() -> None:
 def test_a_last_chance_names_its_time_and_the_planned_one_by_the_clock() -> None:
     """Minutes to spare would leave open from when they count."""
     found = ahead()
-    stop = found.hands_off + timedelta(minutes=5)
+    stop = found.finish + timedelta(minutes=5)
     session = replace(plan_with().session, stop_min=stop.hour * 60 + stop.minute)
     tight = ahead(plan=replace(plan_with(), session=session))
     last = {(deadline.batch, deadline.at): deadline.foreseen for deadline in deadlines(tight)}

@@ -274,7 +274,7 @@ def test_a_quiet_minute_is_searched_little_once_searching_brings_nothing(tmp_pat
     assert asked == [{FIRST_S}, {SETTLING_S}, {MINUTE_S}, {MINUTE_S}, {AHEAD_S}, {SETTLING_S}, {MINUTE_S}]
     quiet.tries = 500
     sooner = ahead.look(day, clock(), found)
-    assert found is not None and sooner.hands_off < found.hands_off
+    assert found is not None and sooner.finish < found.finish
     quiet.asked.clear()
     ahead.look(day, clock(), sooner)
     assert set(quiet.asked) == {SETTLING_S}

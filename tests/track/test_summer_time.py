@@ -160,4 +160,4 @@ def test_the_day_of_the_change_begins_and_stops_by_its_clocks(zone: str | None, 
     on_an_ordinary_day = read_plan(_plan(change + timedelta(days=7), zone))
     begins = Moment(wall(on_an_ordinary_day, session.start_min))
     usual = forecast(begin(on_an_ordinary_day), begins, evaluations=20, warn=False)
-    assert found.hands_off - start.utc == usual.hands_off - begins.utc
+    assert found.finish - start.utc == usual.finish - begins.utc

@@ -122,5 +122,5 @@ def test_finish_is_the_forecasts_and_is_left_out_where_there_is_none(tmp_path: P
     found = forecast(day, now, evaluations=30)
     assert values(day, now)["finish"] == ""
     told = str(page_values(day, now, advice(day, now, 6, found), found)["finish"])
-    assert told.endswith(f"{found.hands_off:%H:%M}") or day.plan.session.zone is None
+    assert told.endswith(f"{found.finish:%H:%M}") or day.plan.session.zone is None
     assert page_values(replace(day, closed=now), now, [], found)["finish"] == ""

@@ -78,12 +78,12 @@ def fit_text(forecast: Forecast, zone: str | None) -> str:
     heat = forecast.last_heat_text(lambda moment: clock_near(moment, zone, at)) if forecast.counts_heat else ""
     if heat:
         return heat
-    finish = f"finish {clock_near(forecast.hands_off, zone, at)}"
+    finish = f"finish {clock_near(forecast.finish, zone, at)}"
     if forecast.fits:
         return f"{finish} · fits"
     done = f"{forecast.rinsed} of {forecast.of} {'through heat' if forecast.counts_heat else 'rinsed'}"
-    if forecast.counts_heat and forecast.tomorrow_hands_off is not None:
-        return f"{done} · rinsed by {clock_near(forecast.tomorrow_hands_off, zone, at)}"
+    if forecast.counts_heat and forecast.tomorrow_finish is not None:
+        return f"{done} · rinsed by {clock_near(forecast.tomorrow_finish, zone, at)}"
     # Two sequences: one for the earliest end, one for the most by the stop.
     return f"{finish} or {done} by stop {clock_near(forecast.stop, zone, at)}"
 
@@ -91,9 +91,9 @@ def fit_text(forecast: Forecast, zone: str | None) -> str:
 def late_text(forecast: Forecast, zone: str | None) -> str:
     """Return how late the day may become: "9 days in 10 by 03:29"; empty where nothing is foreseen."""
     is_foreseen = forecast.steps and not forecast.nothing_ends and not forecast.counts_heat
-    if not is_foreseen or forecast.hands_off_late <= forecast.hands_off:
+    if not is_foreseen or forecast.finish_late <= forecast.finish:
         return ""
-    return f"9 days in 10 by {clock_near(forecast.hands_off_late, zone, forecast.at.utc)}"
+    return f"9 days in 10 by {clock_near(forecast.finish_late, zone, forecast.at.utc)}"
 
 
 def _alarm_count(count: int, snoozed: int) -> str:

@@ -97,7 +97,7 @@ def _compared(
         return foresee(day, before=before)
 
     base, other = again(days[0], answered), again(days[1], answered)
-    if len(days[0].batches) == len(days[1].batches) and other.hands_off > base.hands_off:
+    if len(days[0].batches) == len(days[1].batches) and other.finish > base.finish:
         other = again(days[1], base)
     return base, other
 
@@ -169,12 +169,12 @@ def forecast_data(forecast: Forecast, day: Day) -> dict[str, object]:
     """Return a forecast as JSON-able data."""
     neck = bottleneck(forecast, day)
     return {
-        "tonight": {"hands_off": iso(forecast.hands_off), "hands_off_late": iso(forecast.hands_off_late)},
+        "tonight": {"hands_off": iso(forecast.finish), "hands_off_late": iso(forecast.finish_late)},
         "by_stop": {
             "rinsed": forecast.rinsed,
             "of": forecast.of,
             "carried": list(forecast.carried),
-            "tomorrow_hands_off": iso(forecast.tomorrow_hands_off) if forecast.tomorrow_hands_off else None,
+            "tomorrow_hands_off": iso(forecast.tomorrow_finish) if forecast.tomorrow_finish else None,
         },
         "fits": forecast.fits,
         "steps": [

@@ -78,7 +78,7 @@ class BenchForecasts:
         seconds = FIRST_S if before is None else AHEAD_S if fresh else minute_s
         budget = lambda: self.quiet.lasting(seconds)  # noqa: E731 - a word long
         answer = forecast(day, now, budget=budget, before=before, own=self.own)
-        self._settling = before is None or fresh or answer.hands_off < before.hands_off
+        self._settling = before is None or fresh or answer.finish < before.finish
         return answer
 
     def what_if(self, day: Day, now: Moment, forecast: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:

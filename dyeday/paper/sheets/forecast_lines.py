@@ -28,10 +28,10 @@ def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
     if not forecast.steps and not forecast.left_out:
         return [f"nothing left to do: {forecast.rinsed} of {forecast.of} batches rinsed"]
     at = forecast.at.utc
-    likely, late = clock_on(forecast.hands_off, zone, at), clock_on(forecast.hands_off_late, zone, at)
+    likely, late = clock_on(forecast.finish, zone, at), clock_on(forecast.finish_late, zone, at)
     stop = clock_on(forecast.stop, zone, at)
-    over = (forecast.hands_off - forecast.stop).total_seconds() / 60
-    band = f", on 9 days in 10 by {late}" if forecast.hands_off_late > forecast.hands_off else ""
+    over = (forecast.finish - forecast.stop).total_seconds() / 60
+    band = f", on 9 days in 10 by {late}" if forecast.finish_late > forecast.finish else ""
     if forecast.nothing_ends:
         lines = ["no batch that is left can be finished"]
     elif forecast.left_out:
@@ -50,8 +50,8 @@ def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
     rinsed += f"; {heat}" if heat else ""
     if forecast.late:
         rinsed += f"; {batches_text(forecast.late)} left over"
-    if forecast.tomorrow_hands_off is not None:
-        rinsed += f", rinsed by {clock_on(forecast.tomorrow_hands_off, zone, at)}"
+    if forecast.tomorrow_finish is not None:
+        rinsed += f", rinsed by {clock_on(forecast.tomorrow_finish, zone, at)}"
     lines.append(rinsed)
     if forecast.made_by_stop is not None:
         made, first_stop = forecast.made_by_stop

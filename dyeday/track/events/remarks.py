@@ -174,7 +174,7 @@ class Foreseen(Body):
 
     NAME = "foreseen"
     IS_STEP = False
-    hands_off: datetime = key(check.instant)
+    finish: datetime = key(check.instant, name="hands_off")
     late: datetime = key(check.instant)
     """later than that one day in ten"""
     rinsed: int | None = key(check.count(0, 100_000), default=None)
@@ -183,5 +183,5 @@ class Foreseen(Body):
     def words(self, event: Event, day: Day | None) -> str:
         zone = day.plan.session.zone if day is not None else None
         today = local(event.at, zone).date()
-        likely, late = (clock_from(at, zone, today) for at in (self.hands_off, self.late))
+        likely, late = (clock_from(at, zone, today) for at in (self.finish, self.late))
         return f"forecast: finish {likely}, on 9 days in 10 by {late}"
