@@ -82,7 +82,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         self.quiet = quiet or IdleGate()
         self.is_demo = is_demo
         self.outlook = ForecastWorker(self, live, self.bench, foresee, what_if)
-        self.elsewhere = PhonePage(open_page)
+        self.phone_page = PhonePage(open_page)
         self.plan_watch = PlanWatch(live)
         self.types_digits = True
         """whether the row of digits types them unshifted, as the last one came"""
@@ -118,7 +118,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
             self.bench.say("the other window was closed: this one records now")
         if elapsed_s(self.last_key, now) > PAUSE_S:
             self.live.file.copy_if_due()
-            if not self.live.watching and self.live.day.closed is None and (change := self.plan_watch.look()):
+            if not self.live.read_only and self.live.day.closed is None and (change := self.plan_watch.look()):
                 self.bench.say(change)
         self.outlook.look(now)
         self.sounds.listen(self.live.day, now)
@@ -126,7 +126,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
             self.bench.say(self.sounds.failed, wrong=True)
             self.sounds.failed = ""
         self.bench.paint()
-        if failed := self.elsewhere.tick(self.live, now, self.bench.view_cache.items, self.outlook.forecast):
+        if failed := self.phone_page.tick(self.live, now, self.bench.view_cache.items, self.outlook.forecast):
             self.bench.say(failed, wrong=True)
         self._blink_if_wanted()
         for screen in self.screen_stack:
@@ -146,7 +146,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         passed = elapsed_s(before, now)
         stepped = (now.utc - before.utc).total_seconds() - passed
         same_boot = before.boot_id is not None and before.boot_id == now.boot_id
-        if same_boot and abs(stepped) > STEP_S and not self.live.watching:
+        if same_boot and abs(stepped) > STEP_S and not self.live.read_only:
             self.bench.recorder.record(EventDraft(ClockStepped(seconds=round(stepped, 1))))
             self.bench.say(f"the clock was set by {stepped / 60:+.0f} min; the timers go by true time")
         if passed > ASLEEP_S:
@@ -190,7 +190,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
             heading = f"{earlier.since_heading}, then {heading[0].lower()}{heading[1:]}"
             since = earlier.since
         last = last_entry_at(day)
-        may_catch_up = last is not None and not self.live.watching and proposals(day, last, now)
+        may_catch_up = last is not None and not self.live.read_only and proposals(day, last, now)
         hint = ["  B lists what you probably did: Enter records it"] if may_catch_up else []
         return self._tell(
             heading,
@@ -329,7 +329,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
             self._tell_since(self.locked_at, "While the keys were locked")
 
     def _record(self, body: Body) -> None:
-        if not self.live.watching:
+        if not self.live.read_only:
             self.bench.recorder.record(EventDraft(body))
 
     def action_lock_keys(self) -> None:

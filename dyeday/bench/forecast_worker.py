@@ -109,7 +109,7 @@ class ForecastWorker:
         from dyeday.ahead.accuracy import worth_recording
 
         live = self.live
-        if not worth_recording(live.day, forecast) or live.watching or live.trouble:
+        if not worth_recording(live.day, forecast) or live.read_only or live.trouble:
             return
         is_of_this = self._asked is not None and self._asked[0] is live.day
         late, rinsed = forecast.finish_late, forecast.rinsed

@@ -26,7 +26,7 @@ class BenchHost(PlainApp[None], inherit_bindings=False):
     key_time: Callable[[events.Event], float]
     """tells when a key came, in seconds"""
     outlook: ForecastWorker
-    elsewhere: PhonePage
+    phone_page: PhonePage
     """the page for phones, while it is on"""
     plan_watch: PlanWatch
     sounds: Sounds

@@ -61,16 +61,16 @@ class SaveTrouble:
 
 
 class LiveSession:
-    """One open session. ``clock`` and ``new_id`` come from the shell; ``watching`` records nothing."""
+    """One open session. ``clock`` and ``new_id`` come from the shell; ``read_only`` records nothing."""
 
     def __init__(
-        self, file: SessionFile, clock: Callable[[], Moment], new_id: Callable[[], str], *, watching: bool = False
+        self, file: SessionFile, clock: Callable[[], Moment], new_id: Callable[[], str], *, read_only: bool = False
     ) -> None:
         self.file = file
         self.now = clock
         """returns the present moment"""
         self.new_id = new_id
-        self.watching = watching
+        self.read_only = read_only
         self.day: Day = fold(file.plan, file.events)
         self._checked = self.day
         """the day with what was held against it last: once that is stored, the day"""
@@ -127,25 +127,25 @@ class LiveSession:
     def take_over(self) -> bool:
         """Record from now on where the bench that was watched has gone; tell whether it just has. Never raises."""
         try:
-            if not self.watching or not self.file.hold_bench():
+            if not self.read_only or not self.file.hold_bench():
                 return False
         except StoreError:
             return False  # the folder went away: `refresh` tells of that
         self.file.back_up()
-        self.watching = False
+        self.read_only = False
         return True
 
     def refresh(self) -> None:
         """Take in what other shells recorded, and save what could not be saved; `trouble` has a StoreError."""
         now = self.now()
-        if not self.watching and (self.unsaved or self.file.lacks_events):
+        if not self.read_only and (self.unsaved or self.file.lacks_events):
             self._try_again(now)
         try:
             self.file.refresh()
             if not self.unsaved and not self.file.lacks_events:
                 self.trouble = self._tried = None
         except StoreError as error:
-            if isinstance(error, (Damaged, FileGone)) and not self.watching:
+            if isinstance(error, (Damaged, FileGone)) and not self.read_only:
                 self._try_again(now)
             else:
                 self._ill(error, now)

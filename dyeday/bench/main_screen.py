@@ -12,7 +12,7 @@ from textual.events import Key
 from dyeday.bench.actions.recorder import Recorder
 from dyeday.bench.host import BenchHost, MainStage
 from dyeday.bench.input.batch_typing import JOINS, BatchChoice, BatchTyping
-from dyeday.bench.input.bench_keys import COMMAND_KEYS, DONE_BY, RECORDING, WATCHING, Do
+from dyeday.bench.input.bench_keys import COMMAND_KEYS, DONE_BY, READ_ONLY, RECORDING, Do
 from dyeday.bench.input.key_lock import SMEAR_S
 from dyeday.bench.live_session import LiveSession
 from dyeday.bench.view.batch_row import BatchRow
@@ -114,7 +114,7 @@ class BenchScreen(MainStage):
     def _hint(self) -> str:
         plan = self.live.day.plan.session
         today = local(self.live.now().utc, plan.zone).date()
-        if self.live.watching:
+        if self.live.read_only:
             return "open in another window: read-only"
         if self.live.day.closed is not None:
             return "this day is closed; what is recorded now stands after its close"
@@ -142,9 +142,9 @@ class BenchScreen(MainStage):
         ago_min, app = self.live.minutes_ago, self.bench_app
         notes = (
             "CLOSED" if shown.closed else "",
-            "watching only" if self.live.watching else "",
+            "watching only" if self.live.read_only else "",
             "plan changed: P" if app.plan_watch.is_changed else "",
-            "page on" if app.elsewhere.page is not None else "",
+            "page on" if app.phone_page.page is not None else "",
             self.muted_words() if app.sounds.muted is not None else "",
             f"entry {length_text(ago_min)} ago" if ago_min else "",
         )
@@ -161,7 +161,7 @@ class BenchScreen(MainStage):
         drying = len(day.unfinished)
         if day.closed is not None:
             return "the day is closed: q leaves, and dyeday begins the next"
-        if self.live.watching or any(batch.state is not State.DRY for batch in day.unfinished):
+        if self.live.read_only or any(batch.state is not State.DRY for batch in day.unfinished):
             return "nothing to do now"
         hang = counted(drying, "batch hangs", "batches hang") + " to dry" if drying else "nothing to do"
         return f"{hang}; x closes the day"
@@ -194,7 +194,7 @@ class BenchScreen(MainStage):
             nothing=self._nothing_words(),
             unsaved=unsaved_words(self.live) if self.live.trouble is not None else "",
             lit=self.lit,
-            silences=not self.live.watching and app.a_silences,
+            silences=not self.live.read_only and app.a_silences,
         )
         lines = self.zones.lines(
             Scene(
@@ -229,9 +229,9 @@ class BenchScreen(MainStage):
     def _keys(self, shown: BenchView, row: BatchRow | None) -> list[tuple[str, str]]:
         """Return the keys that make sense now, six at most, the most useful first; ``row`` is the chosen batch's."""
         keys: list[tuple[str, str]] = []
-        if shown.alarms and not self.live.watching:
+        if shown.alarms and not self.live.read_only:
             keys.append(("a", "silence"))
-        if row is not None and not self.live.watching:
+        if row is not None and not self.live.read_only:
             if row.next_step:
                 keys.append(("space", "go on"))
             # Where the first thing advised, beside what is urgent, is a chore: nothing else records it.
@@ -241,7 +241,7 @@ class BenchScreen(MainStage):
                 keys.append(("h", "at heat"))
             keys.append(("r", "reading"))
         keys.append(("f", "flags"))
-        keys += [] if self.live.watching or self.live.last_step is None else [("z", "undo")]
+        keys += [] if self.live.read_only or self.live.last_step is None else [("z", "undo")]
         keys += [("p", "sheets"), ("y", "ahead")]
         return [*keys[: MOST_KEYS - 1], ("?", "keys")]
 
@@ -274,7 +274,7 @@ class BenchScreen(MainStage):
     def silence(self) -> None:
         """Acknowledge an alarm, from whichever screen; not where the bench only watches."""
         self.paint()
-        if not self.live.watching:
+        if not self.live.read_only:
             self.do(Do.SILENCE)
 
     def choose(self, batch_no: str | None) -> None:
@@ -303,8 +303,8 @@ class BenchScreen(MainStage):
             self.say(self._hint())
         elif action is Do.SUSPEND:
             self.app.action_suspend_process()
-        elif action in RECORDING and self.live.watching:
-            self.say(WATCHING, wrong=True)
+        elif action in RECORDING and self.live.read_only:
+            self.say(READ_ONLY, wrong=True)
         else:
             from dyeday.bench.actions.bench_actions import ACTIONS
 

@@ -171,7 +171,7 @@ def drive(
     text: str | None = None,
     session: SessionFile | None = None,
     clock: FakeClock | None = None,
-    watching: bool = False,
+    read_only: bool = False,
     foresee: Foresee | None = None,
     ascii_only: bool = False,
 ) -> None:
@@ -180,7 +180,7 @@ def drive(
     time, ring = clock or FakeClock(), Ring()
     said = plan.read_text(encoding="utf-8") if text is None else text
     file = session or begun(folder, time, plan, impatient(said))
-    how: dict[str, Any] = {"size": size, "watching": watching, "foresee": foresee, "ascii_only": ascii_only}
+    how: dict[str, Any] = {"size": size, "read_only": read_only, "foresee": foresee, "ascii_only": ascii_only}
     asyncio.run(run_bench(file, time, ring, folder, script, **how))
 
 
@@ -192,13 +192,13 @@ async def run_bench(
     script: Callable[[Bench], Awaitable[None]],
     *,
     size: tuple[int, int] = (80, 24),
-    watching: bool = False,
+    read_only: bool = False,
     foresee: Foresee | None = None,
     ascii_only: bool = False,
 ) -> None:
     """Run ``script`` on the bench of a session that is there."""
     app = BenchApp(
-        LiveSession(file, clock, Ids(), watching=watching), ring, FakeHand(), foresee=foresee, ascii_only=ascii_only
+        LiveSession(file, clock, Ids(), read_only=read_only), ring, FakeHand(), foresee=foresee, ascii_only=ascii_only
     )
     app.bench.smear_s = 0.0
     # The bell's patterns go by the computer's clock; here one sound is one ring.

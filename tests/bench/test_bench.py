@@ -447,7 +447,7 @@ def test_a_bench_that_only_watches_records_nothing(tmp_path: Path) -> None:
         await bench.press("m", "1")
         assert bench.kinds == ["moved"]
 
-    drive(tmp_path, script, session=Sessions(tmp_path).open(first.about.id), clock=clock, watching=True)
+    drive(tmp_path, script, session=Sessions(tmp_path).open(first.about.id), clock=clock, read_only=True)
 
 
 @pytest.mark.parametrize("size", [(80, 24), (100, 30), (140, 40)])

@@ -99,7 +99,7 @@ def test_the_log_of_a_bench_that_only_watches_strikes_and_corrects_nothing(tmp_p
         await bench.press("z", "enter", "c", "t", "1", "enter")
         assert bench.kinds == ["moved"]
 
-    drive(tmp_path, script, session=Sessions(tmp_path).open(first.about.id), clock=clock, watching=True)
+    drive(tmp_path, script, session=Sessions(tmp_path).open(first.about.id), clock=clock, read_only=True)
 
 
 def test_steps_are_told_in_one_set_of_words_on_the_screen_of_the_rest_of_the_day(tmp_path: Path) -> None:

@@ -303,7 +303,7 @@ def test_a_folder_pulled_out_under_a_bench_that_watches_ends_nothing(tmp_path: P
         assert "this one records now" in bench.screen
 
     watched = Sessions(tmp_path / "stick").open(first.about.id)
-    drive(tmp_path, script, session=watched, clock=clock, watching=True)
+    drive(tmp_path, script, session=watched, clock=clock, read_only=True)
 
 
 def test_the_log_of_a_bench_that_watches_rewrites_nothing(tmp_path: Path) -> None:
@@ -320,7 +320,7 @@ def test_the_log_of_a_bench_that_watches_rewrites_nothing(tmp_path: Path) -> Non
         await bench.press("z", "enter", "c", "t", "5", "enter", "enter")
         assert bench.kinds == ["moved"]
 
-    drive(tmp_path, script, session=Sessions(tmp_path).open(first.about.id), clock=clock, watching=True)
+    drive(tmp_path, script, session=Sessions(tmp_path).open(first.about.id), clock=clock, read_only=True)
 
 
 def test_the_banner_of_an_alarm_names_its_key_only_where_it_acknowledges(tmp_path: Path) -> None:
@@ -341,7 +341,7 @@ def test_the_banner_of_an_alarm_names_its_key_only_where_it_acknowledges(tmp_pat
         await bench.on(0)
         assert "[a]" in bench.screen.split("\n")[2]
 
-    drive(tmp_path, script, session=Sessions(tmp_path).open(first.about.id), clock=clock, watching=True)
+    drive(tmp_path, script, session=Sessions(tmp_path).open(first.about.id), clock=clock, read_only=True)
 
 
 def test_an_earlier_entry_that_comes_in_does_not_choose_another_one_in_the_log(tmp_path: Path) -> None:

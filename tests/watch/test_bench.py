@@ -46,7 +46,7 @@ def with_page(bench: Bench, page: FakePage) -> list[bool]:
         asked.append(network)
         return page
 
-    bench.app.elsewhere = PhonePage(opens)
+    bench.app.phone_page = PhonePage(opens)
     return asked
 
 
@@ -96,7 +96,7 @@ def test_it_stops_at_the_close_of_the_day_and_is_not_started_after(tmp_path: Pat
         await bench.press("W", "n", "escape", "x", "y")
         await bench.on(0.1)
         assert page.ended == "the day is closed"
-        assert bench.app.elsewhere.page is None
+        assert bench.app.phone_page.page is None
         await bench.press("escape", "W")
         assert "nothing to show" in bench.screen
         assert asked == [True]
@@ -109,7 +109,7 @@ def test_without_its_libraries_it_says_how_to_get_them(tmp_path: Path) -> None:
         def opens(network: bool) -> FakePage:
             raise CannotShowError("install them with `pip install '.[room]'`")
 
-        bench.app.elsewhere = PhonePage(opens)
+        bench.app.phone_page = PhonePage(opens)
         await bench.press("W", "n")
         assert "pip install '.[room]'" in bench.screen
 
@@ -134,12 +134,12 @@ def test_a_page_that_fails_leaves_the_bench_alone(tmp_path: Path) -> None:
 def test_a_real_page_is_served_beside_the_bench(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         with served() as page:
-            bench.app.elsewhere = PhonePage(lambda network: page)
+            bench.app.phone_page = PhonePage(lambda network: page)
             await bench.press("W", "c")
             assert "▀" in bench.screen
             reply = get(page.url, page.url[page.url.index("/", 8) :] + "now")
             assert reply.status == 200
-            bench.app.elsewhere.close()
+            bench.app.phone_page.close()
             assert not page.is_on
 
     drive(tmp_path, script)

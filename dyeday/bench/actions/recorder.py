@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 
 from dyeday.bench.host import MainStage
 from dyeday.bench.input.batch_typing import BatchTyping
-from dyeday.bench.input.bench_keys import WATCHING
+from dyeday.bench.input.bench_keys import READ_ONLY
 from dyeday.bench.input.key_forwarding import put_questions
 from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.files.durable import StoreError
@@ -34,10 +34,10 @@ class Recorder:
     def record(self, *drafts: EventDraft, then: str = "", approximate: bool = False) -> bool:
         """Store events and say so, with ``then`` behind it; tell whether they count, in memory where not yet saved.
 
-        ``approximate`` says that their times were suggested, not seen. A bench that only watches stores none.
+        ``approximate`` says that their times were suggested, not seen. A read-only bench stores none.
         """
-        if self.live.watching:
-            self.screen.say(WATCHING, wrong=True)
+        if self.live.read_only:
+            self.screen.say(READ_ONLY, wrong=True)
             return False
         was_closed = self.live.day.closed is not None
         had = self.live.day.batches

@@ -24,15 +24,15 @@ class WatchActions(Actions):
     """What the key of the page asks and does."""
 
     @property
-    def elsewhere(self) -> PhonePage:
+    def phone_page(self) -> PhonePage:
         """The page for phones, on or off."""
-        return self.screen.bench_app.elsewhere
+        return self.screen.bench_app.phone_page
 
     async def watch(self) -> None:
         """Start the page for phones, show its code, or stop it; each is asked first."""
         if self.live.day.closed is not None:
             self.screen.say(f"{CLOSED}: there is nothing to show on phones", wrong=True)
-        elif self.elsewhere.page is None:
+        elif self.phone_page.page is None:
             choices = [
                 KeyChoice("n", True, "the phones and tablets of this network"),
                 KeyChoice("c", False, "this computer only"),
@@ -48,7 +48,7 @@ class WatchActions(Actions):
 
     def _start(self, *, network: bool) -> None:
         try:
-            page = self.elsewhere.start(network=network)
+            page = self.phone_page.start(network=network)
         except CannotShowError as error:
             self.screen.say(str(error), wrong=True)
             return
@@ -57,10 +57,10 @@ class WatchActions(Actions):
         self._show_code(page)
 
     def _go_on(self, *, shows: bool) -> None:
-        if shows and self.elsewhere.page is not None:
-            self._show_code(self.elsewhere.page)
+        if shows and self.phone_page.page is not None:
+            self._show_code(self.phone_page.page)
         else:
-            self.elsewhere.stop("it was switched off at the bench")
+            self.phone_page.stop("it was switched off at the bench")
             self.screen.paint()
             self.screen.say("the page for phones is off; its address opens nothing any more")
 

@@ -26,7 +26,7 @@ class BenchKey:
     word: str
     sentence: str
     records: bool = False
-    """whether it puts something on record, which a bench that only watches must not"""
+    """whether it puts something on record, which a read-only bench must not"""
     shown_as: str = ""
 
     @property
@@ -82,8 +82,8 @@ KEYS = (
     BenchKey("down", Do.DOWN, "down", "Choose the batch below."),
     BenchKey("escape", Do.UNMARK, "unmark", "Forget the batches typed for a load."),
 )
-WATCHING = "read-only: open in another window"
-"""what is said to a key that records, on a bench that only watches"""
+READ_ONLY = "read-only: open in another window"
+"""what is said to a key that records, on a read-only bench"""
 DIGITS_SENTENCE = "0 to 9: type a batch's number to choose it; 1-4 or 1,3,6 a load that moves together."
 
 
@@ -98,4 +98,4 @@ UNSHIFTED_DIGITS = dict(zip("&é\"'(-è_çà", "1234567890", strict=True)) | {"�
 DONE_BY = {key.key: key.action for key in KEYS}
 """what each key does; digits choose a batch"""
 RECORDING = {key.action for key in KEYS if key.records}
-"""what a bench that only watches does not do"""
+"""what a read-only bench does not do"""

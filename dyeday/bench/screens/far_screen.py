@@ -54,7 +54,7 @@ class FarScreen(Drawn[None]):
             lit=self.lit,
             screen_mm=session.screen_height_mm,
             unsaved=unsaved_words(self.live),
-            silences=any(thing.unsilenced for thing in self._things) and not self.live.watching,
+            silences=any(thing.unsilenced for thing in self._things) and not self.live.read_only,
             note="; ".join(filter(None, (self.note, self.bench.muted_words()))),
             clock=clock_near(now.utc, session.zone, now.utc),
             finish=self.bench.shown.foreseen if self.bench.shown is not None else "",

@@ -92,7 +92,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
         self.pointed: datetime | None = None
 
     def foot(self) -> list[tuple[str, str]]:
-        other = [] if self.live.watching else [("s", SERVES_WORDS[self._other_aim])]
+        other = [] if self.live.read_only else [("s", SERVES_WORDS[self._other_aim])]
         return [("← →", "time"), ("t l w", "lists"), *other]
 
     @property
@@ -178,7 +178,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
 
     def action_serve(self) -> None:
         """Let the advice serve the other aim, for this session."""
-        if not self.live.watching:
+        if not self.live.read_only:
             other = self._other_aim
             self.record(EventDraft(AdviceWished(what=AdviceAction.SERVES, serves=other)))
             self.query_one(".heading", Static).update(

@@ -86,7 +86,7 @@ class LogScreen(DrawnEachSecond[None]):
     def _keys(self, chosen: Event | None) -> list[tuple[str, str]]:
         if chosen is None:
             return [BACK]
-        if self.live.watching:
+        if self.live.read_only:
             return [CHOOSE, BACK]
         verb = "redo" if chosen.id in self.live.day.void_ids else "void"
         return [CHOOSE, ("z", verb), ("c", "correct"), BACK]
@@ -106,7 +106,7 @@ class LogScreen(DrawnEachSecond[None]):
     def _give(self, act: Callable[[Event], None]) -> None:
         """Let the chosen entry be rewritten; a bench that only watches rewrites none."""
         events = self._events()
-        if events and not self.live.watching:
+        if events and not self.live.read_only:
             act(events[self._place(events)])
 
 

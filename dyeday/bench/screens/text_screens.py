@@ -169,11 +169,11 @@ class ClearingPage(DrawnEachSecond[None], Reader):
 
     def foot(self) -> list[tuple[str, str]]:
         many = min(9, len(self.open_flags))
-        return [("1" if many == 1 else f"1-{many}", "clear")] if many and not self.live.watching else []
+        return [("1" if many == 1 else f"1-{many}", "clear")] if many and not self.live.read_only else []
 
     def on_key(self, event: Key) -> None:
         char = event.character or ""
-        if not self.live.watching and char and char in DIGITS[: len(self.open_flags)]:
+        if not self.live.read_only and char and char in DIGITS[: len(self.open_flags)]:
             event.stop()
             self.clear_flag(self, self.open_flags[DIGITS.index(char)])
 
@@ -213,7 +213,7 @@ class BatchPage(ClearingPage):
         lines = wrap(heading, self.app.size.width - 1, "   ", " ")
         width = self.app.size.width - 4
         width = width if width >= WIDE else min(width, MOST_CELLS)
-        text = batch_text(seen, width, self.look, digits=not self.live.watching)
+        text = batch_text(seen, width, self.look, digits=not self.live.read_only)
         self.put(Text("\n".join(lines), style="bold"), text)
 
 
@@ -227,7 +227,7 @@ class FlagsPage(ClearingPage):
         self.open_flags = [flag for flag in flags if flag.batch is None]
         heading = f" Flags of the day: {len(flags) or 'none'}"
         width = self.app.size.width - 4
-        text = flags_text(flags, width, self.look, digits=not self.live.watching)
+        text = flags_text(flags, width, self.look, digits=not self.live.read_only)
         self.put(Text(heading, style="bold"), text)
 
 

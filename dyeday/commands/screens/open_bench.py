@@ -153,7 +153,7 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> None:
             app.run_worker(lambda: _look_after_records(app, data), thread=True)
 
     try:
-        live = LiveSession(session, clock.now, clock.new_id, watching=not lock)
+        live = LiveSession(session, clock.now, clock.new_id, read_only=not lock)
         quiet = IdleGate()
         # Threads give way to keys after half a millisecond, not after five.
         sys.setswitchinterval(SWITCH_S)
@@ -173,7 +173,7 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> None:
         )
         app.sounds.failed = silent
         crash = app.show()
-        app.elsewhere.close()
+        app.phone_page.close()
         try:
             saved = live.save()
         except Exception:

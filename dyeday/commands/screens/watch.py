@@ -31,7 +31,7 @@ def watch(args: Namespace) -> None:
     from dyeday.bench.watch_link import CannotShowError
 
     file = choose(args, reading=True)
-    live = LiveSession(file, clock.now, clock.new_id, watching=True)
+    live = LiveSession(file, clock.now, clock.new_id, read_only=True)
     if live.day.closed is not None:
         raise Refusal(f"{file.about.id} is closed; open a day with `dyeday open PLAN`")
     try:
