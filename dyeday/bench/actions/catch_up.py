@@ -100,7 +100,7 @@ class CatchUp(Question[None]):
             self.unreadable = str(error)
 
     def _take(self, one: Proposal) -> bool:
-        """Record a proposal at the time shown for it; tell whether it is on record, or no longer true."""
+        """Record a proposal at the time shown for it; tell whether the list has changed by it."""
         if self.typed and self.typed_at is None:
             self.wrong = self.unreadable
             return False

@@ -33,8 +33,8 @@ MOST = 9
 MOST_LOOKED_AT = 4 * MOST
 """among which those are looked for that come first"""
 _WAITED_FOR = (TimerKind.SOAK, TimerKind.HEAT, TimerKind.WARM_UP, TimerKind.REST, TimerKind.COOL)
-_NEVER = (State.WAITING, State.DRY, State.SET_ASIDE)
-"""what is in these states may well have stayed there"""
+_NOT_PROPOSED = (State.WAITING, State.DRY, State.SET_ASIDE)
+"""states from which no step is proposed: yarn in them may well have stayed there"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +166,7 @@ def proposals(day: Day, since: Moment, now: Moment, left_out: Collection[str] = 
     """
     on = {(batch.no, heat.heat_no) for batch in day.unsplit if (heat := batch.open_heat) is not None}
     found = islice(_likely(day, since, now, left_out), MOST_LOOKED_AT)
-    return sorted(found, key=lambda one: one.step.edge is not HeatEdge.END or one.key[::4] not in on)[:MOST]
+    return sorted(found, key=lambda p: p.step.edge is not HeatEdge.END or (p.batch, p.step.heat_no) not in on)[:MOST]
 
 
 def _likely(day: Day, since: Moment, now: Moment, left_out: Collection[str]) -> Iterator[Proposal]:
@@ -227,7 +227,7 @@ def _steps(
     units = {event.body.unit for event in recorded if isinstance(event.body, (IntoUnit, Load, Heated))}
     long = [event.at for event in recorded for work in _works(event) if not work.is_brief]
     for batch in day.unsplit:
-        if batch.no in passed_over or not batch.is_unfinished or batch.state in _NEVER:
+        if batch.no in passed_over or not batch.is_unfinished or batch.state in _NOT_PROPOSED:
             continue
         ready = _ready_at(day, batch, pairs, now)
         step = next_step(day, batch, max(ready, since)) if ready is not None else None

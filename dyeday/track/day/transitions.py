@@ -41,16 +41,19 @@ def moved(
     layer: int | None = None,
     mix: str | None = None,
 ) -> BatchRecord:
-    """Return the batch moved ``to`` a state: its heat ended and its unit left, unless it cools in place."""
+    """Return the batch moved ``to`` a state: its heat ended and its unit left, unless it cools in place.
+
+    A move to the state it is in keeps its unit; a second one to cool lifts it out of the pot it cooled in.
+    """
     layer = min(layer or _next_layer(batch, to), len(batch.colourway.layers))
     new: dict[str, Any] = {}  # put into the batch at once: a fold moves batches hundreds of times
     if batch.state == State.FIX and to != State.FIX:
         new["heats"] = _heats_ended(batch, moment)
-    in_place = to != State.COOL  # a second move to cool lifts it out of the pot it cooled in
+    keeps_unit = to != State.COOL
     if to != batch.state or layer != batch.layer or (to is State.RINSE and batch.cloth_was_read):
         before = batch.stays and (*batch.stays[:-1], altered(batch.stays[-1], until=moment))
         held = None if to != State.SET_ASIDE else (batch.held_from or batch.state)
-        in_place = (
+        keeps_unit = (
             batch.state == State.FIX and to == State.COOL and batch.current_layer.cool_where == CoolWhere.IN_PLACE
         )
         new |= {"stays": (*before, Stay(to, layer, moment)), "held_from": held, "state": to, "layer": layer}
@@ -58,7 +61,7 @@ def moved(
             cover = batch.colourway.layer_of(layer).cover
             painted = Painted(layer, moment, mix or batch.mix)
             new |= {"painted": (*batch.painted, painted), "cover": cover, "covers": (*batch.covers, (moment, cover))}
-    if unit is not None or not in_place:
+    if unit is not None or not keeps_unit:
         new["placements"] = _placements(batch, unit, moment)
     return altered(batch, **new)
 
