@@ -113,7 +113,7 @@ class LiveSession:
         return now.earlier(minutes_ago(text, now, self.day.plan.session.zone, self.day.start_or(now)) * 60)
 
     def day_at_entry(self, batches: Sequence[str] = ()) -> Day:
-        """Return the day as it stood when the next entry happens; as it is now where it had not all ``batches``."""
+        """Return the day as it stood when the next entry happens, or as it is now if it lacked any of ``batches``."""
         if self.earlier is None:
             return self.day
         then = looked_back_at(self.day, self.earlier.utc)

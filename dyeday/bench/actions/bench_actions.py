@@ -250,4 +250,4 @@ ACTIONS: dict[Do, Callable[[Recorder], object]] = {
     Do.HELP: lambda recorder: recorder.screen.app.push_screen(HelpScreen()),
     Do.LEAVE: lambda recorder: CloseActions(recorder).leave(),
 }
-"""what each key does, but those that choose a batch or leave the bench in the background; a coroutine if it asks"""
+"""what each key does, a coroutine if it asks; the main screen itself suspends, unmarks and goes up and down"""

@@ -229,7 +229,7 @@ class Choose(Question[Value]):
 
 
 class KeyLockStrip(ModalScreen[None]):
-    """No key reaches it: the app's door keeps them all until the word was typed."""
+    """What is shown while the keys are locked; the app passes no key on until the word is typed."""
 
     AUTO_FOCUS = ""
 

@@ -187,7 +187,7 @@ class LotBook(Records):
     ) -> list[Lot]:
         """Store a closed day's lots; return those that are new or changed.
 
-        ``make`` gives them from the flags of batches judged before on the same entries. A lot that the day no longer
+        ``make`` gets the stored flags of the batches whose entries are the same as then. A lot that the day no longer
         has is marked as withdrawn. Raises StoreError.
         """
         rows = map(_PartRow._make, db.execute("SELECT * FROM part WHERE session = ?", (session,)))

@@ -101,7 +101,7 @@ def baths_of_stay(day: Day, batch: BatchRecord, stay: Stay, now: Moment) -> list
 
 
 def waiting_acids(day: Day, unit: str) -> list[AcidIn]:
-    """Return the acid in the bath that a load into a unit goes into: with those in it, else put in since the last."""
+    """Return the acid in a unit's bath now, for the batches in it or, where it is empty, for those that come next."""
     record = day.units.get(unit)
     return [] if record is None else [put for put in record.baths[-1].acids if put.is_some]
 
