@@ -175,7 +175,7 @@ def test_a_delivery_during_the_day_reaches_its_doubt(shell: Shell, tmp_path: Pat
     assert shell("flags") == 0
     assert "Plain Sock" not in shell.out
     assert shell("log") == 0
-    assert "came: 5 pieces of Plain Sock" in shell.out
+    assert "received: 5 pieces of Plain Sock" in shell.out
     assert shell("shelf", "--json") == 0
     (yarn,) = [each for each in json.loads(shell.out)["things"] if each["name"] == "Plain Sock"]
     assert yarn["amount"] == 9

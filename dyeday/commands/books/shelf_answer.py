@@ -150,7 +150,7 @@ def move_text(move: Move) -> str:
     tail += f" [{move.session}]" if move.session else ""
     match move.kind:
         case MoveKind.RECEIVED:
-            return f"{move.name}: {amount} came{tail}"
+            return f"{move.name}: {amount} received{tail}"
         case MoveKind.COUNTED:
             return f"{move.bottle or move.name}: counted {amount}{tail}"
         case MoveKind.MADE:

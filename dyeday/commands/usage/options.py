@@ -269,7 +269,7 @@ def _add_books(made: CommandAdder) -> None:
 
 def _add_shelf(made: argparse.ArgumentParser) -> None:
     things = made.add_argument_group("what moved", "repeatable, each with its amount")
-    argument(things, "--received", "NAME", "what came", action=_Moved)
+    argument(things, "--received", "NAME", "what was delivered", action=_Moved)
     argument(things, "--counted", "NAME", "the amount counted, with --why", action=_Moved)
     argument(things, "--made", "DYE", "a solution, with its --strength", action=_Moved)
     argument(things, "--used", "NAME", "used or lost outside sessions, with --why", action=_Moved)
@@ -328,7 +328,7 @@ def _add_keeping(made: CommandAdder) -> None:
     sounding = made.add("sound")
     argument(sounding, "--prompt", "PROGRAM", "what runs at a prompt: a program and its words, quoted")
     argument(sounding, "--alarm", "PROGRAM", "what runs at an alarm, else what runs at a prompt")
-    argument(sounding, "--tank", "PROGRAM", "what runs when a tank runs dry, else as at an alarm")
+    argument(sounding, "--tank", "PROGRAM", "what runs when a tank runs low, else as at an alarm")
     switch(sounding, "--off", "no program, the terminal's bell only")
     switch(sounding, "--test", "ring the bell and run each program that is set")
     switch(sounding, "--yes", "set it without being asked")

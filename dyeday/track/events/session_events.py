@@ -156,7 +156,7 @@ class Received(Body):
         return with_delivery(day, self.thing, self.name, float(self.amount))
 
     def words(self, event: Event, day: Day | None) -> str:
-        return f"came: {self.amount:g} {self.measure or 'more'} of {self.name}"
+        return f"received: {self.amount:g} {self.measure or 'more'} of {self.name}"
 
 
 class Closed(Body):
