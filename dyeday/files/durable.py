@@ -112,9 +112,9 @@ def read_bytes(path: Path, most: int) -> bytes:
 def replace_file(path: Path, data: bytes, *, private: bool = True, new: bool = False) -> None:
     """Put ``data`` at ``path`` durably; when this returns it is on the disk.
 
-    Only its owner can read it, or, not ``private``, those the umask allows. Raises OSError; then the old file is
-    intact. With ``new``, raises FileExistsError if anything is there, even from another process just now. Raises
-    Unsure if the new file is in place and only the folder's fsync failed.
+    Only its owner can read it, or, not ``private``, those the umask allows. Raises Unsure if the new file is in place
+    and only the folder's fsync failed; after any other OSError the old file is intact. With ``new``, raises
+    FileExistsError if anything is there, even from another process just now.
     """
     temporary = path.with_name(f".{path.name}.{os.urandom(8).hex()}.new")
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)

@@ -128,15 +128,16 @@ def back_up(path: Path, raw: bytes, kind: Kind, now: datetime) -> Path:
     replace_file(file, raw)
     if read_bytes(file, LARGEST_FILE) != raw:
         raise StoreError(f"{file} cannot be read back as it was written", "check the disk")
-    _delete_old(path, kind, now)
+    delete_old(path, kind, now)
     return file
 
 
-def _delete_old(path: Path, kind: Kind, now: datetime) -> None:
+def delete_old(path: Path, form: Kind | BackedUpFile, now: datetime, counts: tuple[int, int, int] = COUNTS) -> None:
+    """Delete the good copies of ``path`` that `kept_of` does not keep; damaged ones are read again each time."""
     every = copies_of(path)
-    if len(every) > NEWEST_KEPT:
-        good = [copy for when, _, file in every if (copy := _looked_at(file, when, kind)).good]
-        keep = kept_of([copy.taken for copy in good], now)
+    if len(every) > counts[0]:
+        good = [copy for when, _, file in every if (copy := _looked_at(file, when, form)).good]
+        keep = kept_of([copy.taken for copy in good], now, counts)
         for copy in good:
             if copy.taken not in keep:
                 with contextlib.suppress(OSError):

@@ -1,9 +1,8 @@
-"""The computer's clock and random ids; only this module reads them."""
+"""The computer's clock, which only this module reads, and ids of events."""
 
 from __future__ import annotations
 
 import os
-import sys
 import time
 from datetime import UTC, datetime
 from functools import lru_cache
@@ -14,15 +13,7 @@ from dyeday.track.timestamp import Moment
 
 def now() -> Moment:
     """Return this moment, with the boot clock that counts sleep where the system has one."""
-    return Moment(datetime.now(UTC), _boot_s(), boot_id())
-
-
-def _boot_s() -> float | None:
-    if sys.platform == "linux":
-        return time.clock_gettime(time.CLOCK_BOOTTIME)
-    if sys.platform == "win32":
-        return time.monotonic()  # GetTickCount64 goes on while asleep
-    return None
+    return Moment(datetime.now(UTC), time.clock_gettime(time.CLOCK_BOOTTIME) if boot_id() else None, boot_id())
 
 
 @lru_cache(maxsize=1)

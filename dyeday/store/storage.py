@@ -21,7 +21,7 @@ from dyeday.track.timestamp import Moment
 class DurableStorage(Storage):
     """A sealed file of a kind. ``read`` returns what it last read until the file's identity, size or time changes.
 
-    Writing makes copies too. Write only while holding the file's lock.
+    Writing makes copies too, unless `copies_later`. Write only while holding the file's lock.
     """
 
     def __init__(self, path: str | Path, kind: Kind, now: Callable[[], Moment] = clock.now) -> None:
@@ -75,7 +75,10 @@ class DurableStorage(Storage):
         return self._kept
 
     def write(self, data: Tables) -> None:
-        """Put tables on the disk, all of them or none. Raises OSError or StoreError; then the old file is intact."""
+        """Put tables on the disk, all of them or none.
+
+        Raises StoreError or OSError: after Unsure the new file is in place, after any other the old one is intact.
+        """
         if self._version < self.kind.version and self._was_there:
             backups.back_up(self.path, read_bytes(self.path, LARGEST_FILE), self.kind, self.now().utc)
         # TinyDB has changed what `read` returned: until it is on the disk, nothing in memory can be trusted.

@@ -204,6 +204,17 @@ def test_a_log_that_brings_a_changed_plan_never_runs_its_program(shell: Shell, t
     assert not marker.exists()
 
 
+def test_a_log_whose_changed_plan_cannot_be_read_is_refused(shell: Shell, tmp_path: Path) -> None:
+    """It would be logged, and change nothing."""
+    session = begun(shell.data, FakeClock(), SHORT_DAY, SHORT)
+    log = tmp_path / "log.jsonl"
+    line = {"at": FakeClock().utc.isoformat(), "event": "plan changed", "plan": {"bases": 3}}
+    log.write_text(json.dumps(line) + "\n", encoding="utf-8")
+    assert shell("mark", "--from", str(log)) == 1
+    assert "the plan cannot be read" in shell.err
+    assert not Sessions(shell.data).open(session.about.id).events
+
+
 def test_a_carried_plan_never_runs_a_program_and_does_not_hand_it_on(shell: Shell, tmp_path: Path) -> None:
     """`carry` from a day whose plan named one; the new plan is begun and lived."""
     marker, clock = tmp_path / "ran", FakeClock()

@@ -143,3 +143,15 @@ def test_copies_are_made_of_what_changed_and_few_are_kept(tmp_path: Path) -> Non
     assert len(kept.copies()) == NEWEST_KEPT
     assert all(copy.good for copy in kept.copies())
     assert kept.copies()[0].holds.endswith(f"{NEWEST_KEPT + 3} shelf movements")
+
+
+def test_a_good_copy_of_the_records_never_goes_for_damaged_ones(tmp_path: Path) -> None:
+    """Every copy since was damaged on the disk: the oldest is the one to bring back."""
+    kept = records_of(tmp_path)
+    for n in range(NEWEST_KEPT + 3):
+        received(tmp_path, f"{n}")
+        kept.back_up(MORNING + timedelta(days=100 * n))
+        if n:
+            kept.copies()[0].file.write_bytes(b"spoilt")
+    good = [copy.holds for copy in kept.copies() if copy.good]
+    assert good == ["0 lots of 0 days, 0 later notes, 1 shelf movement"]

@@ -39,10 +39,7 @@ class KeptRecords(BackedUpFile):
             make_folder(folder)
             sweep(folder)
             _put(self.path, folder, lambda entries: folder / f"{backups.stamp_text(now)}-{entries}.db")
-            keep = backups.kept_of([copy.when for copy in backups.copies_of(self.path)], now, COUNTS)
-            for copy in backups.copies_of(self.path):
-                if copy.when not in keep:
-                    copy.file.unlink(missing_ok=True)
+            backups.delete_old(self.path, self, now, COUNTS)
         except FileNotFoundError:
             return  # nothing was kept yet
         except OSError as error:

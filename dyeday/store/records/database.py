@@ -49,7 +49,8 @@ CREATE TABLE definition(id INTEGER PRIMARY KEY, kind TEXT NOT NULL, name TEXT NO
 CREATE TABLE forecast(session TEXT PRIMARY KEY, at TEXT NOT NULL, likely TEXT NOT NULL, late TEXT NOT NULL,
   ended TEXT NOT NULL);
 """
-_TO_2 = ("ALTER TABLE part ADD COLUMN flags TEXT NOT NULL DEFAULT ''", "PRAGMA user_version = 2")
+_STEPS = {1: ("ALTER TABLE part ADD COLUMN flags TEXT NOT NULL DEFAULT ''",)}
+"""what makes the next form of each older one, done at the first write; until then an older form is read as it is"""
 _WHY = {
     "SQLITE_FULL": "the disk is full",
     "SQLITE_READONLY": "it is write-protected",
@@ -71,7 +72,7 @@ class Records:
     @contextlib.contextmanager
     def reading(self) -> Iterator[sqlite3.Connection]:
         """Give a connection that sees one state; an empty database if there is none yet. Raises StoreError."""
-        there = self._is_there()
+        there = self._found_or_converted()
         with self._closing(lambda: connect(self.path) if there else sqlite3.connect(":memory:")) as db:
             if there:
                 check_form(db, self.path)
@@ -86,13 +87,14 @@ class Records:
 
         Raises StoreError, which says if they were saved in spite of a late failure.
         """
-        if not self._is_there():
+        if not self._found_or_converted():
             self._begin()
         token = secrets.token_hex(8)
         with self._closing(lambda: connect(self.path)) as db:
             db.execute("BEGIN IMMEDIATE")
-            for say in _TO_2 if check_form(db, self.path) < FORM else ():
-                db.execute(say)
+            for form in range(check_form(db, self.path), FORM):
+                for statement in (*_STEPS[form], f"PRAGMA user_version = {form + 1}"):
+                    db.execute(statement)
             yield db
             db.execute("UPDATE latest SET token = ?", (token,))
             try:
@@ -130,8 +132,8 @@ class Records:
             return StoreError(what, "nothing was changed; check the disk and its free space")
         return Damaged(f"{self.path} is damaged", RESTORE)
 
-    def _is_there(self) -> bool:
-        """Return whether there is a database to open; convert an older folder. Raises StoreError."""
+    def _found_or_converted(self) -> bool:
+        """Convert an older folder, if there is one; return whether there is a database to open. Raises StoreError."""
         from dyeday.store.records.old_folders import bring_over, old_files, put_away
 
         old = old_files(self.data)

@@ -73,7 +73,7 @@ def bring_over(data: Path, db: sqlite3.Connection, tell: Tell) -> None:
 def _filled(data: Path, db: sqlite3.Connection, tell: Tell) -> int:
     """Convert all that an old folder has; return the number of lots.
 
-    With its own SQL: later versions of the tables are reached from this one, whatever the program writes then.
+    It fills tables of today's `SCHEMA`: a new column is added here too.
     """
     _shelf(data, db, tell)
     definitions = _tables(data / "library.json", "library", tell)

@@ -204,7 +204,7 @@ def has_heated(day: Day) -> bool:
 
 
 def last_heat_end(batch: BatchRecord, before: Moment | None = None) -> Moment | None:
-    """Return when heat last ended, None where none has or one is still on."""
+    """Return when heat last ended by the record; None where none has, or where the last has no end on record yet."""
     ends = [heat.end for heat in batch.heats if before is None or heat.start.utc <= before.utc]
     return ends[-1] if ends else None
 

@@ -75,6 +75,10 @@ class PlanChanged(Body):
     plan: Mapping[str, Any] = key(check.table)
     more: Mapping[str, Any] | None = others(default=None)
 
+    def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
+        if plan_of(self.plan) is None:
+            raise EventError("the plan cannot be read", 'give "plan" as `dyeday log --json` prints it')
+
     def apply(self, day: Day, event: Event) -> Day:
         plan = plan_of(self.plan)
         return day if plan is None else with_plan(day, plan)

@@ -19,7 +19,7 @@ class RaisedFlag:
     why: str
     remedy: str
     unit: str | None = None
-    """the unit it is about, where it is about one"""
+    """the unit whose running raises it, by which the forecast finds the heat that would; None for other causes"""
     cause: str = ""
     """identifies a cause that may raise it for several batches: a unit's fill, a load; "" where time and words do"""
 
