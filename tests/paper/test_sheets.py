@@ -249,11 +249,11 @@ def test_nothing_that_belongs_together_is_parted_by_a_page() -> None:
         assert "then: " in block
 
 
-def test_a_parcel_has_its_own_slip_and_those_with_nothing_ready_share_the_first_page() -> None:
+def test_a_parcel_has_its_own_slip_and_those_with_nothing_ready_share_the_last_page() -> None:
     plan = plan_of(5)
     (packing,) = [sheet for sheet in every_sheet(plan) if sheet.name == "packing"]
-    waiting, slips = text_pages(packing)
-    assert [block.slip for block in packing.blocks[-2:]] == [True, True]
+    slips, waiting = text_pages(packing)
+    assert [block.slip for block in packing.blocks[:3]] == [True, True, True]
     for parcel in ("Shop 0", "Shop 3"):
         assert f"{parcel}: complete" in slips
     assert slips.count(f"{BOX}        3 ") == 2

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from dyeday.commands.papers.parcels_answer import parcel_lines
-from dyeday.paper.layout.sheet_text import sheet_text, text_pages
+from dyeday.paper.layout.sheet import tick
+from dyeday.paper.layout.sheet_text import sheet_text
 from dyeday.paper.sheets.labels_and_packing import packing_sheet
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.studio.label_facts import care_words, fibre_text, labels
@@ -53,10 +54,14 @@ def test_a_parcel_says_which_of_its_batches_have_open_flags() -> None:
     parcel = next(p for p in out_of(marked).parcels if p.name == "harbour for Ida")
     assert (parcel.is_complete, parcel.flags) == (True, {"01": ("bleeding",)})
     assert "    check first: 01, bleeds" in list(parcel_lines(out_of(marked)))
-    own, slip = text_pages(packing_sheet("Tests", "", out_of(marked)))  # the second goes to the customer
-    assert "CHECK BEFORE YOU PACK\n---------------------\n[ ] harbour for Ida: 01, bleeds\n" in own
-    assert "harbour for Ida: complete" in slip
-    assert "bleeds" not in slip
+    own, slip, *_ = packing_sheet("Tests", "", out_of(marked)).blocks  # cut apart; the second goes to the customer
+    assert (own.heading, own.slip, own.parts) == (
+        "CHECK BEFORE YOU PACK",
+        True,
+        (tick("harbour for Ida: 01, bleeds"),),
+    )
+    assert "harbour for Ida: complete" in str(slip)
+    assert "bleeds" not in str(slip)
     cleared = [*marked, at("18:10", "01", event="resolved", rule="bleeding", why="rinsed again, clean")]
     assert not next(p for p in out_of(cleared).parcels if p.name == "harbour for Ida").flags
     assert "CHECK BEFORE" not in sheet_text(packing_sheet("Tests", "", out_of(cleared)))

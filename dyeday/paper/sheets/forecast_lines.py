@@ -148,7 +148,7 @@ def chores(problem: Problem) -> dict[str | ChoreId, str]:
         for chore, batch in ((link.of, link.to), (link.to, link.of)):
             if isinstance(chore, ChoreId) and isinstance(batch, str):
                 batches_by_chore.setdefault(chore, []).append(batch)
-    return {chore: f"for {', '.join(dict.fromkeys(batches))}" for chore, batches in batches_by_chore.items()}
+    return {chore: f"for {batches_text(list(dict.fromkeys(batches)))}" for chore, batches in batches_by_chore.items()}
 
 
 def sections(parts: Sequence[Sequence[str]]) -> list[str]:

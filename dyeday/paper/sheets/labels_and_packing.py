@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from dyeday.paper.layout.sheet import BOX, Card, Cards, Column, KeepTogether, Paragraph, Part, Sheet, Table, tick
 from dyeday.studio.label_facts import M_PER_YARD, Label
@@ -35,27 +36,24 @@ def card_of(label: Label, studio: str) -> Card:
 
 
 def packing_sheet(name: str, about: str, out: Outgoing, studio: str = "") -> Sheet:
-    """Return the dyer's page: what to check, parcels that wait, and spares; then a slip for each parcel with pieces.
+    """Return what to check; a slip for each parcel with pieces, complete ones first; those that wait, and spares.
 
-    A slip goes to the customer and has no flags. Complete parcels come first.
+    A slip goes to the customer and has no flags; what to check is cut off above it.
     """
     packed = [parcel for parcel in out.parcels if any(order.ready for order in parcel.orders)]
-    blocks = [
-        KeepTogether(tuple(tick(f"{parcel.name}: {check}") for check in parcel.checks), "CHECK BEFORE YOU PACK")
-        for parcel in packed
-        if parcel.checks
-    ]
-    blocks += [
+    checks = tuple(tick(f"{parcel.name}: {check}") for parcel in packed for check in parcel.checks)
+    blocks = [KeepTogether(checks, "CHECK BEFORE YOU PACK", slip=True)] if checks else []
+    for parcel in sorted(packed, key=lambda parcel: not parcel.is_complete):
+        parts = (*([Paragraph(studio)] if studio else []), *_parcel(parcel))
+        blocks.append(KeepTogether(parts, apart=True, slip=True))
+    rest = [
         KeepTogether(tuple(_parcel(parcel)), "NOTHING TO PACK YET") for parcel in out.parcels if parcel not in packed
     ]
     apart = tuple(_apart(out))
     if apart:
-        blocks.append(KeepTogether(apart, "SPARES, IN NO PARCEL"))
-    is_first = bool(blocks)
-    for parcel in sorted(packed, key=lambda parcel: not parcel.is_complete):
-        parts = (*([Paragraph(studio)] if studio else []), *_parcel(parcel))
-        blocks.append(KeepTogether(parts, apart=True, slip=True, new_page=is_first))
-        is_first = False
+        rest.append(KeepTogether(apart, "SPARES, IN NO PARCEL"))
+    if rest:
+        blocks += [replace(rest[0], new_page=bool(blocks)), *rest[1:]]
     if not blocks:
         blocks.append(KeepTogether((Paragraph("No orders to pack."),)))
     return Sheet("packing", f"PACKING LIST  {name}", about, tuple(blocks))
