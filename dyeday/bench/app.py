@@ -11,6 +11,7 @@ from textual.screen import Screen
 
 from dyeday.bench.forecast_worker import ForecastWorker, WhatIf
 from dyeday.bench.host import BenchHost
+from dyeday.bench.input.batch_typing import BatchTyping
 from dyeday.bench.input.bench_keys import COMMAND_KEYS, HARMLESS_KEYS, RECORDING_KEYS, UNSHIFTED_DIGITS
 from dyeday.bench.input.idle_gate import IdleGate
 from dyeday.bench.input.key_forwarding import TypedAhead
@@ -151,12 +152,23 @@ class BenchApp(BenchHost, inherit_bindings=False):
             self.bench.say(f"the clock was set by {stepped / 60:+.0f} min; the timers go by true time")
         if passed > ASLEEP_S:
             self.last_key = now
+            self._leave_question()
             from dyeday.bench.screens.far_screen import FarScreen
 
             if isinstance(self.screen, FarScreen):
                 self.screen.note = f"asleep {length_text(passed / 60)}"
                 return
             self._tell_since(before, f"Asleep for {length_text(passed / 60)}")
+
+    def _leave_question(self) -> None:
+        """Leave a question that a key answers: what the bench leads with may be about another batch by now."""
+        from dyeday.bench.prompts.prompts import Question, TypedQuestion
+
+        self.bench.typing = BatchTyping()
+        if isinstance(self.screen, Question) and not isinstance(self.screen, TypedQuestion):
+            self.screen.dismiss(None)
+            words = "the question was left during the sleep, nothing recorded: ask it again"
+            self.call_later(self.bench.call_later, self.bench.say, words)  # after what every question left says
 
     def _blink_if_wanted(self) -> None:
         wanted = bool(self.bench.shown and self.bench.shown.lasting_alarms)
@@ -253,11 +265,11 @@ class BenchApp(BenchHost, inherit_bindings=False):
         elif verdict is KeyVerdict.SMEAR:
             self.bench.say("two keys at once: ignored")
         elif verdict is KeyVerdict.TOO_SOON:
-            from dyeday.bench.prompts.prompts import Strip
+            from dyeday.bench.prompts.prompts import Question
 
             # The key was taken for the one that opened the question, still held.
-            for strip in self.screen.query(Strip):
-                strip.border_title = " too quick for an answer: press it again "
+            if isinstance(self.screen, Question):
+                self.screen.note("too quick for an answer: press it again")
         if verdict is not KeyVerdict.PASS:
             return True
         self.last_key_on = self.screen
@@ -284,15 +296,25 @@ class BenchApp(BenchHost, inherit_bindings=False):
         return self.screen is self.bench or (isinstance(self.screen, TypedAhead) and not self.screen.means_a)
 
     def _back_after_a_while(self) -> bool:
-        """After two minutes without a key, the first one only wakes; on the bench it shows what happened since."""
+        """After two minutes without a key, the first one on the bench only shows what happened since.
+
+        In a question it may only show how things stand now; a text that is typed, and a page, take it.
+        """
         before, self.last_key = self.last_key, self.live.now()
+        was_on = self.screen
+        if elapsed_s(self.last_tick, self.last_key) > ASLEEP_S:
+            self.tick()  # a key that came before it
+        if self.screen is not was_on:
+            return True
         if elapsed_s(before, self.last_key) < AWAY_S:
             return False
         from dyeday.bench.screens.far_screen import FarScreen
 
         if isinstance(self.screen, FarScreen):
             return False
-        if self.screen is not self.bench or not self._tell_since(before, "Since you left"):
+        if self.screen is not self.bench:
+            return isinstance(self.screen, TypedAhead) and self.screen.woken()
+        if not self._tell_since(before, "Since you left"):
             self.bench.say("that key only woke the bench; press it again")
         return True
 

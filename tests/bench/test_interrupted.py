@@ -609,3 +609,124 @@ def test_a_tick_that_comes_while_the_bench_is_taken_down_does_no_harm(tmp_path: 
         assert bench.app.is_running
 
     drive(tmp_path, script)
+
+
+async def asleep(bench: Bench, minutes: float, *, ticks: bool = True) -> None:
+    """Let the computer sleep; awake again it has ticked, or the next key comes before that."""
+    bench.clock.on(minutes)
+    if ticks:
+        bench.app.tick()
+        await bench.settle()
+
+
+async def with_a_warning_accepted_once(bench: Bench) -> None:
+    """Leave the offer of a heat open that a tank is too low for, Enter pressed once."""
+    await bench.press("0", "4", "m", "2", "space", "1", "enter")
+    await bench.on(50)
+    await bench.press("space", "enter", "0", "5", "m", "2", "space", "1", "enter")
+    assert "Enter again starts it anyway" in bench.screen
+
+
+@pytest.mark.parametrize("ticks", [True, False])
+def test_a_question_is_left_by_a_sleep_and_the_first_key_after_it_says_so(tmp_path: Path, *, ticks: bool) -> None:
+    """The Enter that would have accepted a warning before the sleep records nothing; asked again it warns again."""
+
+    async def script(bench: Bench) -> None:
+        await with_a_warning_accepted_once(bench)
+        before = bench.kinds
+        await asleep(bench, 10, ticks=ticks)
+        if not ticks:
+            await bench.press("enter")
+        assert bench.app.screen is bench.app.bench
+        assert "the question was left during the sleep, nothing recorded: ask it again" in bench.screen
+        assert bench.kinds == before
+        await bench.press("0", "5", "space", "1", "enter")
+        assert "Enter again starts it anyway" in bench.screen
+
+    drive(tmp_path, script)
+
+
+def test_digits_after_a_sleep_choose_among_what_the_screen_shows(tmp_path: Path) -> None:
+    """They neither change the unit of a question asked before the sleep nor end a number begun before it."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "m", "1", "0", "4", "space")
+        await asleep(bench, 30)
+        assert "Asleep for 30 min" in bench.screen
+        await bench.press("escape", "0", "1")
+        assert bench.app.bench.chosen == "01"
+        await bench.press("0")
+        await asleep(bench, 30)
+        await bench.press("3")
+        assert "batch 03 chosen" in bench.screen
+
+    drive(tmp_path, script)
+
+
+def test_what_is_typed_outlasts_a_sleep(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("n")
+        await bench.type("loose")
+        await asleep(bench, 30)
+        await bench.type(" tie")
+        await bench.press("enter")
+        assert bench.session.events[-1].body.to_json()["note"] == "loose tie"
+
+    drive(tmp_path, script)
+
+
+def test_a_question_that_stood_long_says_that_the_first_key_only_woke_it_and_offers_what_holds_now(
+    tmp_path: Path,
+) -> None:
+    """The warning that was accepted once is to be accepted twice again; what was chosen stays chosen."""
+
+    async def script(bench: Bench) -> None:
+        await with_a_warning_accepted_once(bench)
+        before = bench.kinds
+        await bench.on(3, away=True)
+        await bench.press("enter")
+        assert "that key only woke the bench: press it again" in bench.screen
+        await bench.press("enter")
+        assert "Enter again starts it anyway" in bench.screen
+        assert bench.kinds == before
+        await bench.press("enter")
+        assert bench.kinds != before
+
+    drive(tmp_path, script)
+
+
+def test_an_offer_that_stood_long_is_of_what_another_shell_recorded_since(tmp_path: Path) -> None:
+    """The tray it offered is taken by now; an amount that was typed stands."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "2", "space", "2", "a")
+        await bench.type("80")
+        await bench.press("enter")
+        soak = make("moved", bench.clock(), lambda: "other", batch="01", to="soak", unit="tray 1")
+        bench.second_shell().add([soak])
+        await bench.on(3, away=True)
+        await bench.press("enter")
+        assert "1 tray 1 (01" in bench.screen
+        assert "acid, mL of vinegar: 80" in bench.screen
+        await bench.press("enter")
+        load = bench.session.events[1].body.to_json()
+        assert (load["unit"], load["acid_ml"]) == ("tray 2", 80)
+        await bench.press("0", "3", "space")
+        lost = make("moved", bench.clock(), lambda: "another", batch="03", to="scrapped", why="felted")
+        bench.second_shell().add([lost])
+        await bench.on(3, away=True)
+        await bench.press("enter")
+        assert bench.app.screen is bench.app.bench
+
+    drive(tmp_path, script)
+
+
+def test_a_page_that_stood_long_takes_the_first_key(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("question_mark")
+        assert bench.app.screen is not bench.app.bench
+        await bench.on(30, away=True)
+        await bench.press("escape")
+        assert bench.app.screen is bench.app.bench
+
+    drive(tmp_path, script)

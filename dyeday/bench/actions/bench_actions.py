@@ -21,7 +21,7 @@ from dyeday.bench.input.bench_keys import KEYS, Do
 from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.offer_prompt import OfferPrompt, drafts_for
-from dyeday.bench.prompts.offers import offer_for
+from dyeday.bench.prompts.offers import Offer, offer_for
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, ask_value
 from dyeday.bench.screens.far_screen import FarScreen
 from dyeday.bench.screens.forecast_screen import ForecastScreen
@@ -72,33 +72,36 @@ class BenchActions(Actions):
 
     async def _go_on(self, batches: Sequence[BatchRecord], unit: str | None = None) -> None:
         """Offer the next step of a load, of one batch or of several that move together, in the advised ``unit``."""
-        then, day = self.live.entry_at(), self.live.day_at_entry([batch.no for batch in batches])
-        batches = [day.batches[batch.no] for batch in batches]
-        first = batches[0]
+        numbers = [batch.no for batch in batches]
+
+        def offered() -> Offer:
+            then, day = self.live.entry_at(), self.live.day_at_entry(numbers)
+            there = [day.batches[no] for no in numbers]
+            step = shared_step(day, there, then)
+            if step is None:
+                state = state_word(there[0])
+                raise ValueError(f"{numbers[0]} is {state}: there is no next step; m moves it to another state")
+            return offer_for(day, there, in_unit_if_as_good(day, there, step, unit, then), then)
+
         try:
-            step = shared_step(day, batches, then)
+            prompt = OfferPrompt(offered, lambda: self._earlier(numbers))
         except ValueError as error:
             self.screen.say(str(error), wrong=True)
             return
-        if step is None:
-            self.screen.say(f"{first.no} is {state_word(first)}: there is no next step; m moves it to another state")
-            return
-        offer = offer_for(day, batches, in_unit_if_as_good(day, batches, step, unit, then), then)
-        answer = await ask(OfferPrompt(offer, self._earlier(batches)))
-        look = ReadingActions(self.recorder).meaning(first, ReadingKind.EYE, answer.look) if answer.look else ""
+        answer, offer = await ask(prompt), prompt.offer
+        look = ReadingActions(self.recorder).meaning(offer.batch, ReadingKind.EYE, answer.look) if answer.look else ""
         drafts = drafts_for(offer, answer)
         if drafts:
             self.recorder.record(*drafts, then=look)
-        elif step.unit_kind is not None:
-            numbers = batches_text([batch.no for batch in batches])
-            self.screen.say(f"nothing recorded: no {step.unit_kind.value} has room for {numbers}")
+        elif (kind := offer.step.unit_kind) is not None:
+            self.screen.say(f"nothing recorded: no {kind.value} has room for {batches_text(numbers)}")
 
-    def _earlier(self, batches: Sequence[BatchRecord]) -> str:
+    def _earlier(self, numbers: Sequence[str]) -> str:
         """Return the backdated time of the next entry, and what came after it; empty if it is of now."""
         if not (ago_min := self.live.minutes_ago):
             return ""
         live, then = self.live, self.live.entry_at().utc
-        stays = [stay for batch in batches for stay in live.day.batches[batch.no].stays if stay.since.utc > then]
+        stays = [stay for no in numbers for stay in live.day.batches[no].stays if stay.since.utc > then]
         since = [f"; on record since: {live.time_text(stay.since.utc)} to {stay.state.value}" for stay in stays[:1]]
         return f"at {live.time_text(then)}, {length_text(ago_min)} ago{''.join(since)}"
 

@@ -74,6 +74,10 @@ class TypedAhead(Screen[Answer]):
     def ticked(self) -> None:
         """Show what another second has changed; nothing, on screens that show no time."""
 
+    def woken(self) -> bool:
+        """Show how things stand after a while without a key; tell whether the key that came did only that."""
+        return False
+
     def blinked(self) -> bool:
         """Show the one mark that blinks as `lit` has it now; tell whether this screen has one."""
         return False

@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from rich.text import Text
 from textual.app import ComposeResult
@@ -140,11 +140,14 @@ def acid_draft(day: Day, batch: BatchRecord, amount: float, unit: str | None) ->
 class OfferPrompt(Question[OfferTaken]):
     """The next step of a load: Enter takes all that is shown; a key each changes a part of it."""
 
-    def __init__(self, offer: Offer, earlier: str = "") -> None:
+    def __init__(self, offered: Callable[[], Offer], earlier: Callable[[], str]) -> None:
+        """``offered`` makes the offer as things stand; ``earlier`` says when it happened, where that is not now.
+
+        Raises what ``offered`` raises: ValueError where there is nothing to offer.
+        """
         super().__init__()
-        self.offer = offer
-        self.earlier = earlier
-        """when it happened, where that is not now"""
+        self.offered, self.earlier = offered, earlier
+        offer = self.offer = offered()
         self.is_tank_filled = False
         self.warned: set[str] = set()
         self.accepted: set[str] = set()
@@ -180,7 +183,8 @@ class OfferPrompt(Question[OfferTaken]):
 
     def show(self, wrong: str = "") -> None:
         offer = self.offer.put_off() if self.waits else self.offer
-        title = f"{offer.title} {self.earlier}".rstrip()
+        self.note("")
+        title = f"{offer.title} {self.earlier()}".rstrip()
         self.query_one("#go-on-title", Static).update(Text(harmless(title), style="bold"))
         width = max(20, self.app.size.width - 2)
         lines = lines_to_know(offer, is_tank_filled=self.is_tank_filled)
@@ -202,6 +206,24 @@ class OfferPrompt(Question[OfferTaken]):
         self.query_one("#go-on-keys", Static).update(
             Text(line, style=self.look.flag_style if wrong else self.look.quiet)
         )
+
+    def woken(self) -> bool:
+        """Offer the step as it stands now, with what was chosen and typed where it is the same step."""
+        if self.typing:
+            return False
+        self.accepted.clear()
+        before = self.offer
+        try:
+            fresh = self.offered()
+        except ValueError:
+            self.dismiss(None)
+            return True
+        if fresh.into(None).step == before.into(None).step:
+            self.offer = fresh.into(before.unit, before.water)
+        else:
+            self._into(fresh.unit)
+        self.show()
+        return super().woken()
 
     def _parts(self, offer: Offer) -> list[Text]:
         """Return what can be chosen, each with its key where it has one; what is taken stands in reverse."""

@@ -42,6 +42,15 @@ class Question(ModalScreen[Answer | None], Drawn[Answer | None]):
     AUTO_FOCUS = ""
     BINDINGS = [("escape", "back", "cancel")]  # noqa: RUF012
 
+    def note(self, words: str) -> None:
+        """Say something in the rule above the question, why a key did nothing."""
+        for strip in self.query(Strip):
+            strip.border_title = f" {words} " if words else ""
+
+    def woken(self) -> bool:
+        self.note("that key only woke the bench: press it again")
+        return True
+
 
 class TypedQuestion(Question[Answer]):
     """A question with a box to type into."""
@@ -61,6 +70,9 @@ class TypedQuestion(Question[Answer]):
     def on_input_submitted(self, event: Input.Submitted) -> None:
         event.stop()
         self.submit(event.value)
+
+    def woken(self) -> bool:
+        return False
 
     def submit(self, typed: str) -> None:
         """Answer with what is ``typed``, if that is an answer."""
