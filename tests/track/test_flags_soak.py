@@ -400,6 +400,21 @@ def test_a_load_without_acid_is_one_flag_that_names_its_batches() -> None:
     assert later.why == "01: soaked 1 h with no acid recorded; 05: soaked 1 h 20 with no acid recorded"
 
 
+@pytest.mark.parametrize(("joins", "about"), [("09:03", ["01+05"]), ("10:00", ["01", "05"])])
+def test_what_joins_a_bath_without_acid_is_of_its_flag_and_what_comes_into_the_next_is_not(
+    joins: str, about: list[str]
+) -> None:
+    """05 goes into tray 1 three minutes after 01; or as 01 leaves it, when the next bath begins."""
+    lines = [
+        at("09:00", "01", to="soak", unit="tray 1"),
+        at(joins, "05", to="soak", unit="tray 1"),
+        at("10:00", "01", to="paint"),
+        at("10:40", "05", to="paint"),
+    ]
+    found = [flag.about for flag in flags_of(day_of(lines), now("20:00")) if flag.rule is MISSED]
+    assert found == about
+
+
 def test_loads_one_after_the_other_without_acid_are_a_flag_each() -> None:
     """Each load into the tray had its own chance of acid, in new water and in kept."""
     for water in ("new", "kept"):

@@ -74,7 +74,7 @@ def _soaks(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_AcidWater]:
             full_dose(day.plan, soak_water_l(day, batch, soaks[-1], put_on.since), yarn_of(batch, *others), layer),
             sum(taken_before(day, batch, soak, put_on.since) for soak in soaks),
             batch.wof_g / (batch.wof_g + sum(other.wof_g for other in others)),
-            load_of_soak(batch, soaks[-1]),
+            load_of_soak(day, batch, soaks[-1]),
         )
 
 

@@ -34,13 +34,20 @@ def missed_acid_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Rais
         needed = soak_needed_min(batch, day.plan)
         remedy = "mist acid over the painted yarn, never pour it, and read the pH; or wash it out and "
         remedy += f"soak {length_text(needed)} in acid before dyeing again"
-        yield RaisedFlag(put_on.since.utc, what, remedy, cause=load_of_soak(batch, soaks[-1]) if soaks else "")
+        yield RaisedFlag(put_on.since.utc, what, remedy, cause=load_of_soak(day, batch, soaks[-1]) if soaks else "")
 
 
-def load_of_soak(batch: BatchRecord, soak: Stay) -> str:
-    """Return what names the load that a batch soaked in: what it lacked, all of the load lacked; "" in no unit."""
+def load_of_soak(day: Day, batch: BatchRecord, soak: Stay) -> str:
+    """Return what names the load that a batch soaked in, whoever came in first: what it lacked, all of it lacked.
+
+    "" where it soaked in no unit.
+    """
     place = place_in(batch, soak)
-    return f"{place.unit} {place.since.utc}" if place is not None else ""
+    if place is None:
+        return ""
+    places = (p for other in day.unsplit for p in other.placements if p.unit == place.unit)
+    first = min([place.since.utc, *(p.since.utc for p in places if p.meets(place.since, place.until))])
+    return f"{place.unit} {first}"
 
 
 def no_acid(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
