@@ -19,7 +19,7 @@ from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.from_day import problem_of
 from dyeday.ahead.kernel.problem import Batch, Problem, Row, Solution, Step, Value
-from dyeday.ahead.kernel.search import END, solve
+from dyeday.ahead.kernel.search import COUNT, END, solve
 from dyeday.ahead.late_case import StudioTimes, scale_of
 from dyeday.ahead.problem_parts.hours import wall
 from dyeday.plan.model import Chore, Plan
@@ -170,6 +170,20 @@ def test_another_sequence_is_advised_only_where_it_gains_five_minutes(gain: int,
     kept = advised(problem, END, found, before)
     assert kept.solution.rows[0].batch == ("02" if stays else "01")
     assert kept.why == ("" if stays else f"{gain} min earlier")
+
+
+def test_another_sequence_that_brings_more_batches_by_stop_is_advised_and_says_how_many() -> None:
+    """A long paint first leaves neither short one before stop; short ones first bring both."""
+    minutes = {"01": 50, "02": 25, "03": 25}
+    batches = tuple(Batch(no, (Step("paint 1", of),), goal=0) for no, of in minutes.items())
+    problem = Problem(540, ((540, None),), 600, (), batches)
+    long_first = [Row("01", "paint 1", None, 540, 590, True)]
+    long_first += [Row(no, "paint 1", None, start, start + 25, True) for no, start in (("02", 590), ("03", 615))]
+    found = solve(problem, COUNT, evaluations=20)
+    changed = advised(problem, COUNT, found, long_first)
+    assert changed.why == "1 more batch by stop than in the earlier order"
+    assert changed.solution is found
+    assert not advised(problem, COUNT, found, found.rows).why
 
 
 def test_what_took_less_time_than_expected_is_won_back() -> None:
