@@ -12,7 +12,7 @@ from textual.screen import Screen
 from dyeday.bench.forecast_worker import ForecastWorker, WhatIf
 from dyeday.bench.host import BenchHost
 from dyeday.bench.input.batch_typing import BatchTyping
-from dyeday.bench.input.bench_keys import COMMAND_KEYS, HARMLESS_KEYS, RECORDING_KEYS, UNSHIFTED_DIGITS
+from dyeday.bench.input.bench_keys import COMMAND_KEYS, DONE_BY, HARMLESS_KEYS, RECORDING_KEYS, UNSHIFTED_DIGITS, Do
 from dyeday.bench.input.idle_gate import IdleGate
 from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.input.key_lock import KeyUse, KeyVerdict, KeyWatch
@@ -87,6 +87,8 @@ class BenchApp(BenchHost, inherit_bindings=False):
         self.plan_watch = PlanWatch(live)
         self.types_digits = True
         """whether the row of digits types them unshifted, as the last one came"""
+        self.rewrites = False
+        """whether the last key was for undo or redo"""
         self.blinking = False
         self.lit = True
 
@@ -247,9 +249,11 @@ class BenchApp(BenchHost, inherit_bindings=False):
             self._as_digit(event)
         on_bench = self.screen is self.bench
         asked = self.screen.is_modal and event.key not in HARMLESS_KEYS
+        # A chain of entries is undone as calmly as it was made: z, Enter, z, Enter.
+        self.rewrites = DONE_BY.get(event.key) in (Do.UNDO, Do.REDO) if on_bench else asked and self.rewrites
         use = KeyUse(
             records=event.key in RECORDING_KEYS if on_bench else asked,
-            acts=event.key not in HARMLESS_KEYS,
+            acts=event.key not in HARMLESS_KEYS and not self.rewrites,
             is_command=event.key in COMMAND_KEYS if on_bench else asked and event.key == "enter",
             is_text=in_text,
             # A letter that opened a question does not choose in it either; later ones there choose as usual.

@@ -15,7 +15,8 @@ from dyeday.bench.input.key_lock import SMEAR_S, WORD
 from dyeday.bench.live_session import EventDraft
 from dyeday.store.sessions import Sessions
 from dyeday.terms import State
-from dyeday.track.events.rewriting import Redone
+from dyeday.track.events.remarks import Noted
+from dyeday.track.events.rewriting import Redone, Undone
 from dyeday.track.folding.fold import fold
 from tests.bench.driving import Bench, FakeHand, drive
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, begun, impatient, zoned
@@ -245,6 +246,28 @@ def test_what_a_toddler_records_in_five_minutes_undo_takes_back_and_after_the_lo
         live.record(*(EventDraft(Redone(target_id=name)) for name in dead))
         day = bench.app.live.day
         assert (day.batches, day.units, day.alarm_acts) == untouched
+
+    drive(tmp_path, script)
+
+
+@pytest.mark.parametrize(("keys", "locks"), [(("z", "enter"), False), (("Z", "y"), False), (("m", "escape"), True)])
+def test_a_chain_of_entries_is_undone_and_redone_at_a_key_a_second_without_the_lock(
+    tmp_path: Path, keys: tuple[str, str], *, locks: bool
+) -> None:
+    """Thirty of them in a minute; any other question put and left as often is a child."""
+
+    async def script(bench: Bench) -> None:
+        for n in range(30):
+            bench.app.live.record(EventDraft(Noted(note=f"{n}"), "01"))
+        if keys[0] == "Z":
+            for _entry in range(30):
+                bench.app.live.record(EventDraft(Undone(target_id=bench.app.live.last_entry()[0].id)))
+        before = len(bench.session.events)
+        bench.app.key_time = FakeHand(1.0, 1000.0)
+        for _time in range(30):
+            await bench.press(*keys)
+        assert bench.app.key_watch.locked is locks
+        assert locks or len(bench.session.events) == before + 30
 
     drive(tmp_path, script)
 

@@ -23,7 +23,7 @@ FRESH_S = 0.7
 a second or a little more."""
 MASH_KEYS, MASH_S = 6, 1.0
 SLOW_KEYS, SLOW_S = 36, 60.0
-"""a child at one key a second begins and cancels this often; a dyer who catches up does not"""
+"""a child at one key a second begins and cancels this often; a dyer who catches up does not, undo and redo apart"""
 TYPING_PAUSE_S = 5.0
 _ROWS = ("1234567890", "qwertyuiop", "asdfghjkl", "zxcvbnm")
 _UNDER_SPACE = "xcvbnm"
