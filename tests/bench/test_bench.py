@@ -415,6 +415,22 @@ def test_closing_with_yarn_in_hand_wants_a_word_and_another_key_leaves_any_closi
     drive(tmp_path, script)
 
 
+def test_closing_counts_what_only_dries_and_a_closed_day_is_not_closed_again(tmp_path: Path) -> None:
+    """Yarn on the line wants no word; n, and any other key, leaves the day open."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "m", "6", "x")
+        assert "Is every heat off at the wall? 5 batches are left for tomorrow." in bench.screen
+        await bench.press("n")
+        assert "the day stays open" in bench.screen
+        await bench.press("x", "y", "escape", "x")
+        assert bench.kinds.count("closed") == 1
+        assert bench.app.screen is bench.app.bench
+        assert "this day is closed already" in bench.screen
+
+    drive(tmp_path, script)
+
+
 def test_closing_names_the_open_flags_before_and_after(tmp_path: Path) -> None:
     """A day without flags is asked about heat and what is left alone."""
 

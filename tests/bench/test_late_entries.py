@@ -182,3 +182,18 @@ def test_a_late_pH_is_told_in_the_bath_that_it_was_read_in(tmp_path: Path) -> No
         assert "mist" not in question(bench)
 
     live(tmp_path, script)
+
+
+def test_the_batch_page_says_when_a_late_entry_was_made_and_of_no_other(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.on(30)
+        await offer_late(bench, "01", 25)
+        await bench.press("enter")
+        await go_on(bench, "02")
+        await bench.press("0", "1", "f")
+        assert "09:05 to soak in tray 1, 65 mL acid (entered 09:30)" in bench.screen
+        await bench.press("escape", "0", "2", "f")
+        assert "09:30 to soak in tray 2, 65 mL acid" in bench.screen
+        assert "entered" not in bench.screen
+
+    live(tmp_path, script)

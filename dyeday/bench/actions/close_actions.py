@@ -55,7 +55,10 @@ class CloseActions(Actions):
                 f"When every heat is off at the wall, type {CLOSE} here:"
             )
             question = AskText(label, understand=partial(_closes, CLOSE))
-        if not await ask(question) or not self.recorder.record(EventDraft(Closed())):
+        if not await ask(question):
+            self.screen.say("the day stays open")
+            return
+        if not self.recorder.record(EventDraft(Closed())):
             return
         taken_in = self.live.taken_in
         if taken_in is not None and taken_in.trouble:
