@@ -101,9 +101,11 @@ class BenchActions(Actions):
         if not (ago_min := self.live.minutes_ago):
             return ""
         live, then = self.live, self.live.entry_at().utc
-        stays = [stay for no in numbers for stay in live.day.batches[no].stays if stay.since.utc > then]
-        since = [f"; on record since: {live.time_text(stay.since.utc)} to {stay.state.value}" for stay in stays[:1]]
-        return f"at {live.time_text(then)}, {length_text(ago_min)} ago{''.join(since)}"
+        stays = (stay for no in numbers for stay in live.day.batches[no].stays if stay.since.utc > then)
+        stay, since = next(stays, None), ""
+        if stay is not None:
+            since = f"; on record since: {live.time_text(stay.since.utc)} to {stay.state.value} (l corrects it)"
+        return f"at {live.time_text(then)}, {length_text(ago_min)} ago{since}"
 
     async def move(self) -> None:
         """Ask into which state the load moves."""
