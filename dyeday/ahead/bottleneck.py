@@ -10,7 +10,7 @@ from itertools import pairwise
 from typing import cast
 
 from dyeday.ahead.foreseen_steps import Forecast, Planned
-from dyeday.ahead.problem_parts.batch_draft import NOTHING_LEARNED
+from dyeday.ahead.problem_parts.batch_route import NOTHING_LEARNED
 from dyeday.ahead.what_if import Change, Gain, gains, on_plan, with_units
 from dyeday.plan.batches import pegs_taken
 from dyeday.plan.model import Plan

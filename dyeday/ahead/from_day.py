@@ -13,7 +13,7 @@ from math import ceil
 from dyeday.ahead.advising.next_step import roomy_unit
 from dyeday.ahead.advising.overrides import halted_first, heeded
 from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step
-from dyeday.ahead.problem_parts.batch_draft import DRY, NOTHING_LEARNED, RINSE, Draft
+from dyeday.ahead.problem_parts.batch_route import DRY, NOTHING_LEARNED, RINSE, Route
 from dyeday.ahead.problem_parts.chore_steps import after_dry, chore_minutes, chores_of, chores_of_batch
 from dyeday.ahead.problem_parts.hours import elapsed_min, minute
 from dyeday.ahead.problem_parts.kit_units import limit_ma, units_of
@@ -144,53 +144,53 @@ def batch_of(
 
     ``setup`` tells whether setting up to dye its lot is still to be done.
     """
-    draft = Draft(learned)
+    route = Route(learned)
     plan = day.plan
     if record.open_heat is not None and (kit := plan.kit_of(record.open_heat.unit)) is not None:
-        off_min = ceil(draft.minutes(WorkKind.UNLOAD, kit.unload_min))
-        draft.early = off_early(day, record, now, off_min, tonight=tonight)
+        off_min = ceil(route.minutes(WorkKind.UNLOAD, kit.unload_min))
+        route.early = off_early(day, record, now, off_min, tonight=tonight)
     start_layer = record.layer
     for layer_no in range(start_layer, len(record.colourway.layers) + 1):
-        _lay_out(plan, record, layer_no, draft, setup=setup and layer_no == start_layer)
+        _lay_out(plan, record, layer_no, route, setup=setup and layer_no == start_layer)
     wof = record.wof_g / 100
     last = record.colourway.layers[-1]
     first_cool = None
     for chore in chores_of_batch(plan, ChoreWhen.AFTER_COOL):
-        place = draft.chore(chore, chore_minutes(chore, record.skeins))
+        place = route.chore(chore, chore_minutes(chore, record.skeins))
         first_cool = place if first_cool is None else first_cool
-    rinse = draft.add(RINSE, draft.minutes(WorkKind.RINSE, record.colourway.rinse_min_per_100g * wof))
+    rinse = route.add(RINSE, route.minutes(WorkKind.RINSE, record.colourway.rinse_min_per_100g * wof))
     cooled = rinse if first_cool is None else first_cool
-    _cool(plan, draft, cooled, len(record.colourway.layers), last)
-    if last.cool_where == CoolWhere.IN_PLACE and draft.holds:
-        draft.holds[-1] = replace(draft.holds[-1], last=cooled, to_end=False)
+    _cool(plan, route, cooled, len(record.colourway.layers), last)
+    if last.cool_where == CoolWhere.IN_PLACE and route.holds:
+        route.holds[-1] = replace(route.holds[-1], last=cooled, to_end=False)
     if plan.units_of(KitKind.SINK):
-        draft.holds.append(Hold(KitKind.SINK.value, rinse, rinse))
+        route.holds.append(Hold(KitKind.SINK.value, rinse, rinse))
     for chore in chores_of_batch(plan, ChoreWhen.AFTER_RINSE):
-        draft.chore(chore, draft.minutes(WorkKind.RINSE, chore_minutes(chore, record.skeins)))
-    dry = draft.add(
-        DRY, draft.minutes(WorkKind.DRY, record.colourway.dry_h * 60 * weather_ratio(plan)), attended=False
+        route.chore(chore, route.minutes(WorkKind.RINSE, chore_minutes(chore, record.skeins)))
+    dry = route.add(
+        DRY, route.minutes(WorkKind.DRY, record.colourway.dry_h * 60 * weather_ratio(plan)), attended=False
     )
     if plan.units_of(KitKind.PEGS):
-        draft.holds.append(Hold(KitKind.PEGS.value, dry, dry, skeins=pegs_taken(record.base, record.skeins)))
-    put_past(day, record, draft, now_min, now)
-    for n, hold in enumerate(draft.holds):
+        route.holds.append(Hold(KitKind.PEGS.value, dry, dry, skeins=pegs_taken(record.base, record.skeins)))
+    put_past(day, record, route, now_min, now)
+    for n, hold in enumerate(route.holds):
         if hold.unit is not None and day.units[hold.unit].is_down:
             # Yarn in a unit that is down is moved; where none has room, it stays.
-            draft.holds[n] = replace(hold, unit=roomy_unit(day, [record], KitKind(hold.kind)) or hold.unit)
+            route.holds[n] = replace(hold, unit=roomy_unit(day, [record], KitKind(hold.kind)) or hold.unit)
     keys = {key for item, _ in record.shares for key in record.order_keys(item)}
     wanted = [order for order in plan.orders if order.key in keys]
     due = min((order.due for order in wanted if order.due), default=None)
     days = (due - plan.session.date).days if due is not None else 60
     return Batch(
         id=record.no,
-        steps=tuple(draft.steps),
-        holds=tuple(draft.holds),
+        steps=tuple(route.steps),
+        holds=tuple(route.holds),
         skeins=record.skeins,
         weight_mg=int(1000 * record.wof_g),
-        past=tuple(draft.past),
-        goal=_last_heat_off(draft) if counts_heat(day, now) else rinse,
+        past=tuple(route.past),
+        goal=_last_heat_off(route) if counts_heat(day, now) else rinse,
         shade=shades(plan).get(record.colourway.name, 0),
-        shade_step=draft.dye_on(start_layer),
+        shade_step=route.dye_on(start_layer),
         weight=_weight(days, min((order.priority for order in wanted), default=USUAL_PRIORITY)),
     )
 
@@ -203,50 +203,50 @@ def _weight(days: int, priority: int) -> int:
     return max(1, (60 - min(59, max(0, days))) * (10 - priority) // USUAL_PRIORITY)
 
 
-def _lay_out(plan: Plan, record: BatchRecord, layer_no: int, draft: Draft, *, setup: bool) -> None:
+def _lay_out(plan: Plan, record: BatchRecord, layer_no: int, route: Route, *, setup: bool) -> None:
     """Add the steps of one layer: soak where it wants one, dye, the heats with their rests."""
     layer = record.colourway.layer_of(layer_no)
-    begin = len(draft.steps)
+    begin = len(route.steps)
     soaks = layer_no == 1 or layer.own_acid_soak
     if soaks:
         for chore in chores_of_batch(plan, ChoreWhen.BEFORE_SOAK) if layer_no == 1 else ():
-            draft.chore(chore, chore_minutes(chore, record.skeins))
+            route.chore(chore, chore_minutes(chore, record.skeins))
         tray = plan.first_of(KitKind.TRAY)
-        load = draft.add(StepId(StepKind.SOAK_LOAD, layer_no), tray.load_min if tray is not None else 2)
-        draft.add(StepId(StepKind.SOAK, layer_no), soak_needed_min(record, plan), attended=False, exact=False)
+        load = route.add(StepId(StepKind.SOAK_LOAD, layer_no), tray.load_min if tray is not None else 2)
+        route.add(StepId(StepKind.SOAK, layer_no), soak_needed_min(record, plan), attended=False, exact=False)
     for chore in chores_of_batch(plan, ChoreWhen.BEFORE_PAINT):
-        draft.chore(chore, chore_minutes(chore, record.skeins), layer_no)
+        route.chore(chore, chore_minutes(chore, record.skeins), layer_no)
     planned = layer.dyeing_min(record.wof_g, setup=setup)
-    dyeing = draft.minutes(OF_HOW[layer.how], planned)
-    paint = draft.dye(
+    dyeing = route.minutes(OF_HOW[layer.how], planned)
+    paint = route.dye(
         StepId(DYE_STEP[layer.how], layer_no), dyeing, 1 if layer.how is DyeMethod.IMMERSED else record.skeins
     )
     if soaks and plan.units_of(KitKind.TRAY):
         holds = tray.skeins_of(record.base.skein_g) if tray is not None else None
         # One that lies in several trays takes one of them alone here, so that it is not left without any.
         several = soaks_in_several(record.colourway) and holds is not None and record.skeins > holds
-        draft.holds.append(Hold(KitKind.TRAY.value, load, paint, to_end=False, whole=several))
+        route.holds.append(Hold(KitKind.TRAY.value, load, paint, to_end=False, whole=several))
     if not soaks and begin:
         before = record.colourway.layer_of(layer_no - 1)
-        _cool(plan, draft, paint, layer_no - 1, before)
+        _cool(plan, route, paint, layer_no - 1, before)
     for chore in chores_of_batch(plan, ChoreWhen.AFTER_PAINT):
-        minutes = draft.minutes(OF_HOW[layer.how], chore_minutes(chore, record.skeins))
-        draft.chore(chore, minutes, layer_no)
-    _heats(plan, record, layer_no, layer, paint, draft)
+        minutes = route.minutes(OF_HOW[layer.how], chore_minutes(chore, record.skeins))
+        route.chore(chore, minutes, layer_no)
+    _heats(plan, record, layer_no, layer, paint, route)
 
 
-def _cool(plan: Plan, draft: Draft, step: int, layer_no: int, layer: Layer) -> None:
+def _cool(plan: Plan, route: Route, step: int, layer_no: int, layer: Layer) -> None:
     """Let a step wait until a layer has cooled: from the end of its last heat, or from when hands take that off."""
-    last, least = len(layer.heats), draft.cool(layer)
-    draft.lag(step, Lag(draft.heat(StepKind.HEAT, layer_no, last), least=least))
-    off = draft.heat(StepKind.UNLOAD, layer_no, last)
+    last, least = len(layer.heats), route.cool(layer)
+    route.lag(step, Lag(route.heat(StepKind.HEAT, layer_no, last), least=least))
+    off = route.heat(StepKind.UNLOAD, layer_no, last)
     if not plan.switches_off(None, layer.heats[-1].how):
-        draft.lag(step, Lag(off, least=max(0, least - draft.steps[off].minutes)))
+        route.lag(step, Lag(off, least=max(0, least - route.steps[off].minutes)))
 
 
-def _heats(plan: Plan, record: BatchRecord, layer_no: int, layer: Layer, paint: int, draft: Draft) -> None:
+def _heats(plan: Plan, record: BatchRecord, layer_no: int, layer: Layer, paint: int, route: Route) -> None:
     first_wait = ceil(plan.rules.wait_min(layer.cover, specks=layer.how is DyeMethod.SPECKLED))
-    before = draft.dyed_at(layer_no)
+    before = route.dyed_at(layer_no)
     for heat_no, planned in enumerate(layer.heats, 1):
         kind = KIT_OF_HEAT[planned.how]
         kit = plan.first_of(kind)
@@ -257,38 +257,38 @@ def _heats(plan: Plan, record: BatchRecord, layer_no: int, layer: Layer, paint: 
         by_hand = not plan.switches_off(None, planned.how)
         on = record.open_heat
         is_on = on is not None and (on.layer, on.heat_no) == (layer_no, heat_no)
-        early = draft.early if is_on else None
+        early = route.early if is_on else None
         at_heat = planned.minutes * pots
         rest = ceil(layer.rest_before(heat_no)) if heat_no > 1 else 0
         most, wish = (first_wait, None) if heat_no == 1 else (None, rest + REST_OVER_MIN)
-        load_min = 1 if in_pot else draft.minutes(WorkKind.LOAD, kit.load_min if kit is not None else 2)
+        load_min = 1 if in_pot else route.minutes(WorkKind.LOAD, kit.load_min if kit is not None else 2)
         goes_on = early is not None and not early.is_enough
         if early is not None and goes_on:
             # It stays where it is, and the same heat goes on there later.
-            before = draft.add(heating._replace(part=1), 0, attended=False, draws=True, by_hand=by_hand)
-            off_now = draft.add(StepId(StepKind.UNLOAD, layer_no, heat_no, part=1), early.hands_min, brief=True)
-            draft.lag(off_now, Lag(before, most=0, weight=HEAT_WEIGHT))
+            before = route.add(heating._replace(part=1), 0, attended=False, draws=True, by_hand=by_hand)
+            off_now = route.add(StepId(StepKind.UNLOAD, layer_no, heat_no, part=1), early.hands_min, brief=True)
+            route.lag(off_now, Lag(before, most=0, weight=HEAT_WEIGHT))
             at_heat, rest, most, load_min = early.needed_min - early.had_min, 0, None, 1
         if early.fills if early is not None else fills_each_load(plan, kit, at_heat + warm):
             load_min += FILL_MIN
-        load = draft.add(StepId(StepKind.LOAD, layer_no, heat_no), load_min, brief=load_min <= BRIEF_MIN)
-        draft.lag(load, Lag(load - 1 if goes_on else before, least=rest, most=most, wish=wish))
-        heat = draft.add(heating, at_heat + warm, attended=False, draws=True, by_hand=by_hand)
+        load = route.add(StepId(StepKind.LOAD, layer_no, heat_no), load_min, brief=load_min <= BRIEF_MIN)
+        route.lag(load, Lag(load - 1 if goes_on else before, least=rest, most=most, wish=wish))
+        heat = route.add(heating, at_heat + warm, attended=False, draws=True, by_hand=by_hand)
         hold_from = paint if in_pot else before if goes_on else load
         stays = in_pot and layer.cool_where == CoolWhere.IN_PLACE
-        off = 1 if stays else draft.minutes(WorkKind.UNLOAD, kit.unload_min if kit is not None else 2)
+        off = 1 if stays else route.minutes(WorkKind.UNLOAD, kit.unload_min if kit is not None else 2)
         off = early.hands_min if early is not None and early.is_enough else off
-        end = draft.add(StepId(StepKind.UNLOAD, layer_no, heat_no), off, brief=off <= BRIEF_MIN)
+        end = route.add(StepId(StepKind.UNLOAD, layer_no, heat_no), off, brief=off <= BRIEF_MIN)
         if by_hand:
-            draft.lag(end, Lag(heat, most=_off_within_min(plan, kit, at_heat + warm, off), weight=HEAT_WEIGHT))
+            route.lag(end, Lag(heat, most=_off_within_min(plan, kit, at_heat + warm, off), weight=HEAT_WEIGHT))
         elif is_on:
-            draft.lag(end, Lag(heat, most=ceil(plan.rules.overdue_after), weight=HEAT_WEIGHT))
+            route.lag(end, Lag(heat, most=ceil(plan.rules.overdue_after), weight=HEAT_WEIGHT))
         # Bound to it, every heat of the plan would stop the search from much that is good: here it is a wish.
-        draft.lag(end, Lag(heat, wish=ceil(plan.rules.overdue_after)))
+        route.lag(end, Lag(heat, wish=ceil(plan.rules.overdue_after)))
         # A plan of recipes without any kit is laid out as if there were enough of it.
         if plan.kit:
             alike = ceil(planned.minutes) if KIT_TRAITS[kind].joined else 0
-            draft.holds.append(
+            route.holds.append(
                 Hold(kind.value, hold_from, end, to_end=stays, whole=KIT_TRAITS[kind].in_turn, alike=alike)
             )
         before = heat
@@ -310,6 +310,6 @@ def counts_heat(day: Day, now: Moment) -> bool:
     return day.aim is DayAim.HEAT_BY_STOP and day_number(day.plan, now.utc) == 0
 
 
-def _last_heat_off(draft: Draft) -> int:
+def _last_heat_off(route: Route) -> int:
     """Return the place of the last step that takes a heat off: by then a batch is through its heat."""
-    return max(place for step, place in draft.places.items() if step.kind is StepKind.UNLOAD)
+    return max(place for step, place in route.places.items() if step.kind is StepKind.UNLOAD)

@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from dyeday.ahead.accuracy import RecordedForecast
 from dyeday.ahead.kernel.problem import Id, Row
-from dyeday.ahead.problem_parts.batch_draft import NOTHING_LEARNED
+from dyeday.ahead.problem_parts.batch_route import NOTHING_LEARNED
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import StepKind, WorkKind
 from dyeday.track.durations.learned_times import PRIOR_SPREAD, Learned

@@ -14,7 +14,7 @@ from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.from_day import both_problems
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.search import COUNT, END, solve
-from dyeday.ahead.problem_parts.batch_draft import NOTHING_LEARNED
+from dyeday.ahead.problem_parts.batch_route import NOTHING_LEARNED
 from dyeday.ahead.problem_parts.hours import time_text
 from dyeday.ahead.problem_parts.session_days import stop_min_at
 from dyeday.plan.model import Plan

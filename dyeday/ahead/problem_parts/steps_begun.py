@@ -7,7 +7,7 @@ from dataclasses import replace
 from math import ceil
 
 from dyeday.ahead.kernel.problem import Lag
-from dyeday.ahead.problem_parts.batch_draft import RINSE, Draft
+from dyeday.ahead.problem_parts.batch_route import RINSE, Route
 from dyeday.ahead.problem_parts.chore_steps import chore_past
 from dyeday.ahead.problem_parts.hours import minute
 from dyeday.ahead.problem_parts.off_early import heat_end_min
@@ -28,27 +28,27 @@ from dyeday.track.day.progress import (
 from dyeday.track.timestamp import Moment
 
 
-def put_past(day: Day, record: BatchRecord, draft: Draft, now_min: int, now: Moment) -> None:
+def put_past(day: Day, record: BatchRecord, route: Route, now_min: int, now: Moment) -> None:
     """Say which of the first steps have begun, and when, by the state the batch is in."""
-    begun = _begun(day, record, draft, now_min, now)
+    begun = _begun(day, record, route, now_min, now)
     running = len(begun) - 1
-    while (place := len(begun)) < len(draft.ids):
-        chore = chore_past(day, record.no, draft.ids[place], draft.steps[place].minutes, now_min)
+    while (place := len(begun)) < len(route.ids):
+        chore = chore_past(day, record.no, route.ids[place], route.steps[place].minutes, now_min)
         if chore is None:
             break
         begun.append(chore)
-    if 0 <= running < place - 1 and not draft.steps[running].attended:
+    if 0 <= running < place - 1 and not route.steps[running].attended:
         # What hands did meanwhile does not end the soak.
-        draft.lag(place, Lag(running))
-    draft.past.extend(begun)
-    for n, hold in enumerate(draft.holds):
+        route.lag(place, Lag(running))
+    route.past.extend(begun)
+    for n, hold in enumerate(route.holds):
         if hold.first < len(begun):
             units = day.plan.units_of(KitKind(hold.kind))
             unit = record.unit if record.unit in units else next(iter(units), None)
-            draft.holds[n] = replace(hold, unit=unit)
+            route.holds[n] = replace(hold, unit=unit)
 
 
-def _begun(day: Day, record: BatchRecord, draft: Draft, now_min: int, now: Moment) -> list[tuple[int, int]]:
+def _begun(day: Day, record: BatchRecord, route: Route, now_min: int, now: Moment) -> list[tuple[int, int]]:
     plan = day.plan
     since = minute(plan, record.state_since.utc) if record.state_since is not None else now_min
     layer_no = record.layer
@@ -56,44 +56,44 @@ def _begun(day: Day, record: BatchRecord, draft: Draft, now_min: int, now: Momen
     if record.state == State.WAITING:
         return []
     soak = StepId(StepKind.SOAK, layer_no)
-    if record.state == State.SOAK and soak in draft.places:
+    if record.state == State.SOAK and soak in route.places:
         left = ceil(soak_needed_min(record, plan) - soaked_min(record, now, layer_no))
-        place = draft.places[soak]
+        place = route.places[soak]
         return [*[(since, since)] * place, (since, max(now_min, now_min + left))]
     if record.state in (State.SOAK, State.PAINT):
-        paint = draft.dye_on(layer_no)
+        paint = route.dye_on(layer_no)
         if record.state == State.SOAK:
             return [(since, since)] * paint
-        return _begun_dye(day, record, draft, now_min, since)
+        return _begun_dye(day, record, route, now_min, since)
     if record.state == State.FIX:
-        return _begun_heat(day, record, draft, now_min, now)
+        return _begun_heat(day, record, route, now_min, now)
     heat_end = last_heat_end(record)
     ended = minute(plan, heat_end.utc) if heat_end is not None else since
     if record.state == State.COOL:
-        unload = draft.heat(StepKind.UNLOAD, layer_no, len(record.current_layer.heats))
+        unload = route.heat(StepKind.UNLOAD, layer_no, len(record.current_layer.heats))
         return [(ended, ended)] * (unload + 1)
     if record.state == State.RINSE:
-        rinse = draft.places[RINSE]
-        return up_to_place(since, rinse, max(now_min + 1, since + draft.steps[rinse].minutes))
-    return up_to_place(since, draft.places[RINSE], since)
+        rinse = route.places[RINSE]
+        return up_to_place(since, rinse, max(now_min + 1, since + route.steps[rinse].minutes))
+    return up_to_place(since, route.places[RINSE], since)
 
 
-def _begun_dye(day: Day, record: BatchRecord, draft: Draft, now_min: int, since: int) -> list[tuple[int, int]]:
+def _begun_dye(day: Day, record: BatchRecord, route: Route, now_min: int, since: int) -> list[tuple[int, int]]:
     """Return the parts of putting dye on that are over or under way, less what was done to heaters in between.
 
     But for the last part, what is left of the one under way counts to the next: what is brief need not wait for it.
     """
-    place, last = draft.dye_on(record.layer), draft.dyed_at(record.layer)
+    place, last = route.dye_on(record.layer), route.dyed_at(record.layer)
     away = sum(_heater_min(day, record, since, now_min))
     begun: list[tuple[int, int]] = [(since, since)] * place
     start, end = since, since
     for n in range(place, last + 1):
-        start, end = end, end + draft.steps[n].minutes
+        start, end = end, end + route.steps[n].minutes
         if n == last:
             return [*begun, (start, max(now_min + 1, end + away))]
         if end + away > now_min:
-            draft.steps[n + 1] = replace(
-                draft.steps[n + 1], minutes=draft.steps[n + 1].minutes + end + away - now_min
+            route.steps[n + 1] = replace(
+                route.steps[n + 1], minutes=route.steps[n + 1].minutes + end + away - now_min
             )
             return [*begun, (start, now_min)]
         begun.append((start, end))
@@ -116,7 +116,7 @@ def up_to_place(since: int, place: int, until: int) -> list[tuple[int, int]]:
     return [*[(since, since)] * place, (since, max(until, since))]
 
 
-def _begun_heat(day: Day, record: BatchRecord, draft: Draft, now_min: int, now: Moment) -> list[tuple[int, int]]:
+def _begun_heat(day: Day, record: BatchRecord, route: Route, now_min: int, now: Moment) -> list[tuple[int, int]]:
     plan, layer_no = day.plan, record.layer
     painted = last_painted(record)
     left_paint = next(
@@ -124,24 +124,24 @@ def _begun_heat(day: Day, record: BatchRecord, draft: Draft, now_min: int, now: 
     )
     at = left_paint or (painted.since if painted is not None else now)
     dye_on = minute(plan, at.utc)
-    done: list[tuple[int, int]] = [(dye_on, dye_on)] * (draft.dyed_at(layer_no) + 1)
+    done: list[tuple[int, int]] = [(dye_on, dye_on)] * (route.dyed_at(layer_no) + 1)
     heat = record.open_heat
     reached = heat.heat_no if heat is not None else max((r.heat_no for r in heats_of(record, layer_no)), default=0)
     for heat_no in range(1, reached + 1):
         heats = heats_of(record, layer_no, heat_no)
         if heat is None and heat_no == reached and not heat_was_had(plan, record, layer_no, heat_no, now):
             # A breakdown, or pots that had no turn yet: one more load gives what it lacks.
-            place = draft.heat(StepKind.HEAT, layer_no, heat_no)
+            place = route.heat(StepKind.HEAT, layer_no, heat_no)
             had = int(heat_had_min(record, layer_no, heat_no, now))
-            draft.steps[place] = replace(draft.steps[place], minutes=draft.steps[place].minutes - had)
+            route.steps[place] = replace(route.steps[place], minutes=route.steps[place].minutes - had)
             break
         begin = minute(plan, heats[0].start.utc) if heats else dye_on
-        load, place = (draft.heat(kind, layer_no, heat_no) for kind in (StepKind.LOAD, StepKind.HEAT))
+        load, place = (route.heat(kind, layer_no, heat_no) for kind in (StepKind.LOAD, StepKind.HEAT))
         done += [(begin, begin)] * (load + 1 - len(done))
         if heat is not None and heat_no == heat.heat_no:
-            on, early = minute(plan, heat.start.utc), draft.early
+            on, early = minute(plan, heat.start.utc), route.early
             if early is not None and not early.is_enough:
-                place = draft.places[StepId(StepKind.HEAT, layer_no, heat_no, part=1)]
+                place = route.places[StepId(StepKind.HEAT, layer_no, heat_no, part=1)]
                 return [*done[:place], *[(begin, begin)] * (place - len(done)), (on, early.at)]
             off = heat.own_end
             if off is None or off.utc > now.utc or not _follows(plan, record, heat_no, now):
@@ -149,11 +149,11 @@ def _begun_heat(day: Day, record: BatchRecord, draft: Draft, now_min: int, now: 
                 return [*done, (on, max(now_min, end))]
             # Nothing is entered as it is taken out: that is not to be done for ever.
             end = minute(plan, off.utc)
-            unload = draft.heat(StepKind.UNLOAD, layer_no, heat_no)
-            return [*done, (on, end), (end, end + draft.steps[unload].minutes)]
+            unload = route.heat(StepKind.UNLOAD, layer_no, heat_no)
+            return [*done, (on, end), (end, end + route.steps[unload].minutes)]
         ends = [r.end for r in heats if r.end is not None]
         end = minute(plan, ends[-1].utc) if ends else begin
-        unload = draft.heat(StepKind.UNLOAD, layer_no, heat_no)
+        unload = route.heat(StepKind.UNLOAD, layer_no, heat_no)
         done += [(begin, end), *[(end, end)] * (unload - place)]
     return done
 

@@ -21,7 +21,7 @@ RINSE, DRY = StepId(StepKind.RINSE), StepId(StepKind.DRY)
 
 
 @dataclass
-class Draft:
+class Route:
     """The steps of one batch while they are laid out."""
 
     learned: Mapping[WorkKind, Learned]
