@@ -19,8 +19,8 @@ def brought_text(before: Forecast, after: Forecast, when: Callable[[datetime], s
     """Return "13 through heat 23:30; 11, 12 stay for tomorrow; finish 23:35 (was 22:40)", or "nothing changes"."""
     word = "through heat" if after.counts_heat else "rinsed"
     was, will = _ends(before), _ends(after)
-    won = [no for no in before.carried if no not in after.carried and no in will]
-    lost = [no for no in after.carried if no not in before.carried]
+    won = [no for no in before.not_by_stop if no not in after.not_by_stop and no in will]
+    lost = [no for no in after.not_by_stop if no not in before.not_by_stop]
     parts = [f"{no} {word} {when(will[no])}" for no in won[:MOST_NAMED]]
     if len(won) > MOST_NAMED:
         parts.append(f"{batches_text(won[MOST_NAMED:])} too")
@@ -28,7 +28,7 @@ def brought_text(before: Forecast, after: Forecast, when: Callable[[datetime], s
         parts += _most_moved(was, will, lost, word, when)
     if lost:
         parts.append(f"{batches_text(lost)} not by the stop")
-    stay = [no for no in after.carried if no not in lost]
+    stay = [no for no in after.not_by_stop if no not in lost]
     if stay and (won or lost):
         parts.append(f"{batches_text(stay)} {'stays' if len(stay) == 1 else 'stay'} for tomorrow")
     if more := more_rinsed(before, after):

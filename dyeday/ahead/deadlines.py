@@ -60,7 +60,7 @@ def deadlines(forecast: Forecast) -> list[Deadline]:
 
 
 def _today(step: Planned | None, forecast: Forecast) -> datetime | None:
-    return step.start if step is not None and step.batch not in forecast.carried else None
+    return step.start if step is not None and step.batch not in forecast.not_by_stop else None
 
 
 def latest_of(problem: Problem, batch: Batch) -> dict[int, int]:

@@ -115,7 +115,7 @@ def _answered(asked: _Asked, *, wishes: bool) -> Forecast:
         finish_late=finish + timedelta(minutes=minutes_late(late_answer.rows, asked.own)),
         rinsed=len(counted.rinsed) + over,
         of=len(counted.rinsed) + len(counted.carried) + over,
-        carried=counted.carried,
+        not_by_stop=counted.carried,
         tomorrow_finish=start + timedelta(minutes=counted.tomorrow) if counted.tomorrow else None,
         stop=wall(day.plan, stop_min_at(day.plan, now.utc)),
         steps=tuple(in_one(steps)),

@@ -116,7 +116,7 @@ class Forecast:
     finish_late: datetime
     rinsed: int
     of: int
-    carried: tuple[str, ...]
+    not_by_stop: tuple[str, ...]
     tomorrow_finish: datetime | None
     stop: datetime
     steps: tuple[Planned, ...]
@@ -169,10 +169,10 @@ class Forecast:
         return not self.left_out and self.finish <= self.stop
 
     @property
-    def late(self) -> list[str]:
+    def left_over(self) -> list[str]:
         """The batches that are left for tomorrow, but for those that cannot be finished at all."""
         never = {batch for batch, _ in self.left_out}
-        return [batch for batch in self.carried if batch not in never]
+        return [batch for batch in self.not_by_stop if batch not in never]
 
     @property
     def nothing_ends(self) -> bool:

@@ -186,7 +186,7 @@ def _ready(forecast: Forecast, load: Planned) -> datetime:
 def _fit(forecast: Forecast, day: Day) -> Iterator[Warned]:
     for batches, text in cannot_be_finished(forecast):
         yield Warned(WarningKind.LEFT_OUT, ", ".join(batches), forecast.at.utc, text)
-    if late := forecast.late:
+    if late := forecast.left_over:
         goal, stop = ("through heat" if forecast.counts_heat else "rinsed"), day.time_text(forecast.stop)
         alone = too_late_alone(day, forecast, late)
         neck = bottleneck(forecast, day)

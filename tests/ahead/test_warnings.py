@@ -120,7 +120,7 @@ def test_what_stays_for_tomorrow_and_what_holds_yarn_over_night_is_told() -> Non
     plan = replace(plan, session=replace(plan.session, stop_min=12 * 60))
     found = ahead([at("09:00", "03", to="soak", unit="tray 1")], "09:05", plan)
     fit = of_kind(found, WarningKind.WILL_NOT_FIT)
-    assert [warned.about for warned in fit] == [", ".join(found.carried)]
+    assert [warned.about for warned in fit] == [", ".join(found.not_by_stop)]
     down = [at("11:00", "08", to="soak", unit="tray 2")]
     night = of_kind(ahead(down, "11:55", plan), WarningKind.OVERNIGHT)
     assert any(warned.about == "tray 2" and "08" in warned.text for warned in night)

@@ -173,7 +173,7 @@ def forecast_data(forecast: Forecast, day: Day) -> dict[str, object]:
         "by_stop": {
             "rinsed": forecast.rinsed,
             "of": forecast.of,
-            "carried": list(forecast.carried),
+            "carried": list(forecast.not_by_stop),
             "tomorrow_hands_off": iso(forecast.tomorrow_finish) if forecast.tomorrow_finish else None,
         },
         "fits": forecast.fits,

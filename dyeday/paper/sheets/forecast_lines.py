@@ -48,8 +48,8 @@ def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
     rinsed = f"{count} by {stop}" if over <= 0 else f"stopping at {stop}: {count}"
     heat = forecast.last_heat_text(lambda moment: clock_on(moment, zone, at)) if forecast.counts_heat else ""
     rinsed += f"; {heat}" if heat else ""
-    if forecast.late:
-        rinsed += f"; {batches_text(forecast.late)} left over"
+    if forecast.left_over:
+        rinsed += f"; {batches_text(forecast.left_over)} left over"
     if forecast.tomorrow_finish is not None:
         rinsed += f", rinsed by {clock_on(forecast.tomorrow_finish, zone, at)}"
     lines.append(rinsed)
