@@ -260,7 +260,7 @@ def _heats(plan: Plan, record: BatchRecord, layer_no: int, layer: Layer, paint: 
         early = route.early if is_on else None
         at_heat = planned.minutes * pots
         rest = ceil(layer.rest_before(heat_no)) if heat_no > 1 else 0
-        most, wish = (first_wait, None) if heat_no == 1 else (None, rest + REST_OVER_MIN)
+        most, soft_most = (first_wait, None) if heat_no == 1 else (None, rest + REST_OVER_MIN)
         load_min = 1 if in_pot else route.minutes(WorkKind.LOAD, kit.load_min if kit is not None else 2)
         goes_on = early is not None and not early.is_enough
         if early is not None and goes_on:
@@ -272,7 +272,7 @@ def _heats(plan: Plan, record: BatchRecord, layer_no: int, layer: Layer, paint: 
         if early.fills if early is not None else fills_each_load(plan, kit, at_heat + warm):
             load_min += FILL_MIN
         load = route.add(StepId(StepKind.LOAD, layer_no, heat_no), load_min, brief=load_min <= BRIEF_MIN)
-        route.lag(load, Lag(load - 1 if goes_on else before, least=rest, most=most, wish=wish))
+        route.lag(load, Lag(load - 1 if goes_on else before, least=rest, most=most, soft_most=soft_most))
         heat = route.add(heating, at_heat + warm, attended=False, draws=True, by_hand=by_hand)
         hold_from = paint if in_pot else before if goes_on else load
         stays = in_pot and layer.cool_where == CoolWhere.IN_PLACE
@@ -283,8 +283,8 @@ def _heats(plan: Plan, record: BatchRecord, layer_no: int, layer: Layer, paint: 
             route.lag(end, Lag(heat, most=_off_within_min(plan, kit, at_heat + warm, off), weight=HEAT_WEIGHT))
         elif is_on:
             route.lag(end, Lag(heat, most=ceil(plan.rules.overdue_after), weight=HEAT_WEIGHT))
-        # Bound to it, every heat of the plan would stop the search from much that is good: here it is a wish.
-        route.lag(end, Lag(heat, wish=ceil(plan.rules.overdue_after)))
+        # Bound to it, every heat of the plan would stop the search from much that is good: here it is a soft limit.
+        route.lag(end, Lag(heat, soft_most=ceil(plan.rules.overdue_after)))
         # A plan of recipes without any kit is laid out as if there were enough of it.
         if plan.kit:
             alike = ceil(planned.minutes) if KIT_TRAITS[kind].joined else 0

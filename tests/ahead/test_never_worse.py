@@ -105,13 +105,13 @@ def test_batches_that_wait_for_each_others_kit_are_left_out_and_the_others_go_on
 def test_heat_is_taken_off_in_time_where_that_costs_nothing() -> None:
     """Of two days that end alike: first the heavy batch, unless heat would be on for long."""
 
-    def painted_first(wish: int | None) -> str:
+    def painted_first(soft_most: int | None) -> str:
         heated = Batch(
             "heated",
             (
                 Step("load", 2),
                 Step("run", 30, attended=False),
-                Step("unload", 2, lags=(Lag(1, wish=wish),)),
+                Step("unload", 2, lags=(Lag(1, soft_most=soft_most),)),
                 Step("rinse", 6, lags=(Lag(1, 60),)),
             ),
         )

@@ -56,7 +56,7 @@ def test_siblings_with_one_steamer_are_not_asked_to_be_together() -> None:
 @pytest.mark.parametrize(("length", "expected"), [(10, 0), (40, 5), (44, 5), (45, 6)])
 def test_what_follows_later_than_wished_weighs_a_fifth_of_its_minutes(length: int, expected: int) -> None:
     """A rest of up to fifteen minutes, while hands are away for ``length``."""
-    rest = (Lag(0, least=5, wish=15),)
+    rest = (Lag(0, least=5, soft_most=15),)
     steps = (Step("burst", 4), Step("burst again", 4, lags=rest))
     windows = ((540, 544), (544 + length, None))
     found = solve(Problem(540, windows, 1080, (), (Batch("a", steps),)), 1)

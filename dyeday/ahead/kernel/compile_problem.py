@@ -172,8 +172,8 @@ class _Filler:
                     end += batch.steps[lag.after].minutes
                     if source != task:
                         self._out(source, task, end + lag.least - offset)
-                        if lag.wish is not None:
-                            tables.wishes.append((source, task, end + lag.wish - offset))
+                        if lag.soft_most is not None:
+                            tables.soft_mosts.append((source, task, end + lag.soft_most - offset))
                         if lag.most is not None:
                             tables.deadlines.setdefault(source, []).append((task, end + lag.most - offset))
                 elif lag.after < len(past):

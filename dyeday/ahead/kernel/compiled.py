@@ -127,7 +127,7 @@ class Tables:
     """task → shade, where the order of shades matters"""
     lasts: list[tuple[int, int]] = field(default_factory=list)
     """(last task, weight) of each batch that has any"""
-    wishes: list[tuple[int, int, int]] = field(default_factory=list)
+    soft_mosts: list[tuple[int, int, int]] = field(default_factory=list)
     """(task, later task of the batch, offset by which it had better have started)"""
     near: list[tuple[tuple[int, ...], int, int]] = field(default_factory=list)
     """(tasks that had better start soon after each other, how many at once, minutes within which)"""

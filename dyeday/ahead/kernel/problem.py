@@ -55,7 +55,7 @@ class Lag:
     """None for no limit; a limit that cannot be kept is broken by as little as possible and counted in ``late``"""
     weight: int = 1
     """what a minute beyond ``most`` counts in ``late``"""
-    wish: int | None = None
+    soft_most: int | None = None
     """among schedules equally good, one that keeps to this; None where it does not matter"""
 
 

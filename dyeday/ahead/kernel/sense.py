@@ -88,7 +88,7 @@ def tie(tables: Tables, state: State) -> int:
 
 def senseless(tables: Tables, state: State) -> int:
     """Return what all that is done too late, too far apart or out of turn costs, in minutes of the day's end."""
-    if not tables.wishes and not tables.near and not tables.queue:
+    if not tables.soft_mosts and not tables.near and not tables.queue:
         return 0
     over = sum(over for _, _, over in _over(tables, state.starts))
     over += sum(over for _, _, over in _apart(tables, state.starts))
@@ -97,7 +97,7 @@ def senseless(tables: Tables, state: State) -> int:
 
 def _over(tables: Tables, starts: Sequence[int]) -> Iterator[tuple[int, int, int]]:
     """Yield (task, minute by which it was wished for, minutes after that)."""
-    for source, task, most in tables.wishes:
+    for source, task, most in tables.soft_mosts:
         over = starts[task] - starts[source] - most
         if over > 0:
             yield task, starts[source] + most, over
