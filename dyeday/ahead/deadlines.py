@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from typing import cast
 
 from dyeday.ahead.foreseen_steps import Forecast, Planned
-from dyeday.ahead.kernel.feasibility import settled
+from dyeday.ahead.kernel.feasibility import past_steps
 from dyeday.ahead.kernel.problem import Batch, Problem
 from dyeday.plan.step_ids import StepId
 from dyeday.quick_dataclass import dataclass
@@ -71,7 +71,7 @@ def latest_of(problem: Problem, batch: Batch) -> dict[int, int]:
     if batch.goal is None:
         return {}
     begins: dict[int, int] = {}
-    for n in range(batch.goal, len(settled(batch)) - 1, -1):
+    for n in range(batch.goal, len(past_steps(batch)) - 1, -1):
         step = batch.steps[n]
         ends = problem.stop if n == batch.goal else begins[n + 1]
         for m in range(n + 1, batch.goal + 1):

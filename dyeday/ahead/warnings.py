@@ -24,7 +24,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import units_on
 from dyeday.track.events.event_text import batches_text
 from dyeday.track.flags import RULES
-from dyeday.track.flags.circuits import load_of
+from dyeday.track.flags.circuits import draw_of
 from dyeday.track.flags.crowding import over_room
 from dyeday.track.timestamp import Moment
 
@@ -159,7 +159,7 @@ def _circuits(forecast: Forecast, day: Day) -> Iterator[Warned]:
             on = {str(heat.unit) for heat in others if _is_on(day, circuit, str(heat.unit))}
             if load.start - ready < timedelta(minutes=TIGHT_MIN) or not _is_on(day, circuit, str(load.unit)):
                 continue
-            if load_of(day.plan, circuit, [str(load.unit), *on]).exceeds and on:
+            if draw_of(day.plan, circuit, [str(load.unit), *on]).exceeds and on:
                 names = " and ".join(sorted(on))
                 text = f"{circuit.name} is full with {names}: {load.batch} waits for it in {load.unit}"
                 yield Warned(

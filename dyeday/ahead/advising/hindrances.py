@@ -8,7 +8,7 @@ from datetime import timedelta
 from math import ceil, floor
 
 from dyeday.ahead.foreseen_steps import Forecast
-from dyeday.ahead.kernel.feasibility import fits, heats, settled, without
+from dyeday.ahead.kernel.feasibility import draws_in, fits, past_steps, without
 from dyeday.ahead.kernel.problem import Batch, Hold, Problem, Unit
 from dyeday.ahead.kernel.search import END, solve
 from dyeday.ahead.problem_parts.hours import midnight, time_text
@@ -42,7 +42,7 @@ def hindrance(plan: Plan, problem: Problem, batch: Batch) -> Hindrance:
 
     Of several units the one that lacks least is named.
     """
-    begun = len(settled(batch))
+    begun = len(past_steps(batch))
     for hold in batch.holds:
         if hold.first < begun:
             continue
@@ -72,7 +72,7 @@ def _lacks(plan: Plan, unit: Unit, hold: Hold, batch: Batch) -> Iterator[Hindran
     if not fits(unit, hold, batch) and (hold.unit is None or hold.unit == unit.name):
         yield _too_small(unit, batch)
     circuit = next((c for c in plan.circuits if c.name == unit.circuit), None)
-    if circuit is not None and heats(batch, hold) and unit.milliamps > limit_ma(circuit):
+    if circuit is not None and draws_in(batch, hold) and unit.milliamps > limit_ma(circuit):
         yield _over(plan, circuit, unit)
 
 
@@ -121,10 +121,10 @@ def _up(amps: float) -> float:
 
 def _kept_from(problem: Problem, batch: Batch) -> Hindrance:
     """Return that a batch waits for kit in which other yarn lies for good."""
-    wanted = {hold.kind for hold in batch.holds if hold.first >= len(settled(batch))}
+    wanted = {hold.kind for hold in batch.holds if hold.first >= len(past_steps(batch))}
     for other in problem.batches:
         for hold in other.holds:
-            lies = hold.first < len(settled(other)) <= hold.last
+            lies = hold.first < len(past_steps(other)) <= hold.last
             if other is not batch and hold.kind in wanted and lies and hold.unit is not None:
                 return Hindrance(
                     f"{other.id} is in {hold.unit} and cannot go on",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dyeday.ahead.kernel.compiled import BIG, DYE, HEAT_OFF, HEAT_ON, LAST, OPEN, OTHER, Tables, Take, Task
-from dyeday.ahead.kernel.feasibility import circuits, fits, heats, possible, settled, units_for, windows
+from dyeday.ahead.kernel.feasibility import circuits, draws_in, fits, past_steps, possible, units_for, windows
 from dyeday.ahead.kernel.problem import Batch, Hold, Problem
 from dyeday.ahead.kernel.sense import note_sense
 
@@ -43,7 +43,7 @@ def _left_lying(tables: Tables) -> None:
     units, out = tables.problem.units, {name for name, _ in tables.left_out}
     numbers = {unit.name: n for n, unit in enumerate(units)}
     for batch in tables.problem.batches:
-        past = settled(batch) if batch.id in out else []
+        past = past_steps(batch) if batch.id in out else []
         for hold in batch.holds:
             unit = numbers.get(hold.unit or "", -1)
             if unit < 0 or hold.first >= len(past):
@@ -69,7 +69,7 @@ class _Filler:
         self.numbers = {unit.name: n for n, unit in enumerate(self.problem.units)}
         self.task_at: list[dict[int, tuple[int, int]]] = []
         """of each batch: step → (task, offset)"""
-        self.past = [settled(batch) for batch in tables.batches]
+        self.past = [past_steps(batch) for batch in tables.batches]
         self.idle_kinds = self._never_binding()
 
     def fill(self) -> None:
@@ -392,9 +392,9 @@ class _Filler:
         if steps[0] and batch.steps[steps[0] - 1].goes_on:
             return DYE
         holds = [hold for hold in batch.holds if hold.kind not in self.idle_kinds]
-        if any(hold.first in steps and heats(batch, hold) for hold in holds):
+        if any(hold.first in steps and draws_in(batch, hold) for hold in holds):
             return HEAT_ON
         ended = [hold for hold in holds if hold.last in steps and hold.first not in steps]
-        if any(heats(batch, hold) for hold in ended):
+        if any(draws_in(batch, hold) for hold in ended):
             return HEAT_OFF
         return DYE if ended else OTHER

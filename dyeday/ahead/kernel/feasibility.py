@@ -10,7 +10,7 @@ from dyeday.ahead.kernel.problem import Batch, Hold, Id, Problem, Unit
 DAY_MIN = 1440
 
 
-def settled(batch: Batch) -> list[tuple[int, int]]:
+def past_steps(batch: Batch) -> list[tuple[int, int]]:
     """Return what has begun of a batch, with the unattended steps that follow it of themselves."""
     past = list(batch.past)
     while past and len(past) < len(batch.steps) and not batch.steps[len(past)].attended:
@@ -60,14 +60,14 @@ def _too_strong(problem: Problem, unit: Unit) -> bool:
     return any(c.name == unit.circuit and c.milliamps < unit.milliamps for c in problem.circuits)
 
 
-def heats(batch: Batch, hold: Hold) -> bool:
+def draws_in(batch: Batch, hold: Hold) -> bool:
     """Whether a unit draws its amps while a hold lasts."""
     return any(batch.steps[n].draws for n in range(hold.first, hold.last + hold.to_end))
 
 
 def units_for(problem: Problem, batch: Batch, hold: Hold, down: set[str]) -> list[int]:
     """Return the units a hold may have, the smallest first."""
-    heat = heats(batch, hold)
+    heat = draws_in(batch, hold)
     units = [
         n
         for n, unit in enumerate(problem.units)
@@ -87,7 +87,7 @@ def possible(problem: Problem) -> tuple[tuple[tuple[Id, str], ...], list[Batch],
     while before != len(left_out):
         before = len(left_out)
         for batch in list(batches):
-            begun = len(settled(batch))
+            begun = len(past_steps(batch))
             missing = [h for h in batch.holds if h.first >= begun and not units_for(problem, batch, h, down)]
             if missing:
                 left_out.append((batch.id, f"no {missing[0].kind} for it"))
@@ -101,7 +101,7 @@ def without(problem: Problem, names: set[Id]) -> Problem:
     occupied = set()
     for batch in problem.batches:
         if batch.id in names:
-            begun = len(settled(batch))
+            begun = len(past_steps(batch))
             occupied |= {hold.unit for hold in batch.holds if hold.unit and hold.first < begun <= hold.last}
     return replace(
         problem,

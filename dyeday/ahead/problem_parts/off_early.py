@@ -66,7 +66,7 @@ def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, toni
     tank_min = _tank_min(day, str(heat.unit), now)
     if now_min + tank_min < end:
         at = int(now_min + tank_min)
-        ways.append((at, at + hands_min, f"the tank of {heat.unit} is low at {_clock(plan, at)}"))
+        ways.append((at, at + hands_min, f"the tank of {heat.unit} is low at {_time_text(plan, at)}"))
     if end <= now_min or not ways:
         return None
     at, until, why = min(ways)
@@ -90,7 +90,7 @@ def _hands_leave(
         out = next((out for out in absences if closes <= out < opens), None)
         if (out is not None and out < end) or (by_hand and (closes >= stop or end < opens)):
             why = "you leave" if out is not None else "you stop" if closes >= stop else "your break is"
-            yield closes, f"{why} at {_clock(plan, closes)}"
+            yield closes, f"{why} at {_time_text(plan, closes)}"
 
 
 def _tank_min(day: Day, unit: str, now: Moment) -> float:
@@ -99,5 +99,5 @@ def _tank_min(day: Day, unit: str, now: Moment) -> float:
     return max(0.0, fills[-1].low_after_min - fills[-1].run_min) if fills else inf
 
 
-def _clock(plan: Plan, at: int) -> str:
+def _time_text(plan: Plan, at: int) -> str:
     return clock_from(midnight(plan) + timedelta(minutes=at), plan.session.zone, plan.session.date)

@@ -28,7 +28,7 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Ra
                 continue
             on = {other.unit for other in (heat, *_others(day, heat, now)) if _on(other, moment)}
             units = _of_circuit(day.plan, circuit, on)
-            load = load_of(day.plan, circuit, units)
+            load = draw_of(day.plan, circuit, units)
             if load.exceeds and not units <= flagged_units:
                 flagged_units = units
                 why = _draws(circuit, units, load)
@@ -43,7 +43,7 @@ def overload_with(day: Day, unit: str, now: Moment) -> str | None:
         return None
     on = {heat.unit for batch in day.unsplit for heat in batch.heats if heat.is_on(now)}
     units = _of_circuit(day.plan, circuit, {unit, *on})
-    load = load_of(day.plan, circuit, units)
+    load = draw_of(day.plan, circuit, units)
     return _draws(circuit, units, load) if load.exceeds else None
 
 
@@ -51,7 +51,7 @@ def _draws(circuit: Circuit, units: Iterable[str], load: CircuitLoad) -> str:
     return f"{circuit.name}: {' + '.join(sorted(units))} draw {load.exceeds[0]}"
 
 
-def load_of(plan: Plan, circuit: Circuit, units: Iterable[str]) -> CircuitLoad:
+def draw_of(plan: Plan, circuit: Circuit, units: Iterable[str]) -> CircuitLoad:
     """Return what ``units`` running together draw from a circuit; those on another draw nothing from it."""
     kits = {unit: plan.kit_of(unit) for unit in _of_circuit(plan, circuit, units)}
     return circuit_load(
