@@ -69,7 +69,7 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
             return f"its heat {'ends' if ends > forecast.at.utc else 'ended'} at {day.time_text(ends)}"
         # Its line begins with a time already.
         over_min = minutes(Moment(ends), Moment(step.start))
-        return f"its heat ended {length_text(over_min)} before" if over_min >= 1 else "its heat ends"
+        return f"{length_text(over_min)} after its heat ends" if over_min >= 1 else "its heat ends"
     if step.kind is StepKind.RINSE:
         batch = day.batches.get(step.batch)
         before = rinsed_before(day, batch) if batch is not None and step.start <= forecast.at.utc + AT_ONCE else []
