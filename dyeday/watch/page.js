@@ -81,7 +81,8 @@ function draw() {
     const left = clock.due_ms - now, row = document.createElement("tr"), name = make("td", "", "");
     name.append(make("strong", "", clock.about + " "), clock.colourway + " ",
       make("span", "what", clock.what + (clock.unit ? ", " + clock.unit : "")));
-    const time = make("td", left <= 0 && clock.harms ? "harm" : left <= 0 ? "over" : "", left > 0 ? counted(left) + " left" : clock.harms ? counted(left) + " over" : "ready " + counted(left) + " ago");
+    const time = make("td", left <= 0 && clock.harms ? "harm" : left <= 0 ? "over" : "", ""), length = make("span", "length", counted(left));
+    time.append(...(left > 0 ? [length, " left"] : clock.harms ? [length, " over"] : ["ready ", length, " ago"]));
     time.dataset.clock = clock.about + "/" + clock.what;
     row.append(name, time);
     return row;
