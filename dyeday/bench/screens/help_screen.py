@@ -117,7 +117,7 @@ ELSEWHERE = (
     ("Enter", "accepts what is offered"),
     ("← →", "move along time in the rest of the day; what is on then stands below"),
     ("t l w", "there: the timetable, the last chances, what if; again to go back"),
-    ("up down", "move by a line, page up and page down by a page; space as well"),
+    ("up down", "move by a line; page up, page down and Space by a page"),
 )
 
 
