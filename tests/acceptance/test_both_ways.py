@@ -97,7 +97,7 @@ POINTS = {
     ),
     "a crowded rack harms no batch": (
         "test_a_crowded_rack_is_one_flag_on_the_batch_that_came_last_and_asks_for_no_heat",
-        "test_a_crowded_rack_does_not_put_a_lot_in_doubt",
+        "test_a_crowded_rack_does_not_flag_a_lot",
     ),
     "a parcel says which of its batches have open flags": (
         "test_a_parcel_says_which_of_its_batches_have_open_flags",

@@ -277,7 +277,7 @@ def test_a_wish_that_nothing_can_follow_is_passed_over() -> None:
     assert ahead(lines, "09:05").next_steps
 
 
-def test_a_wish_struck_is_no_wish() -> None:
+def test_a_wish_undone_does_not_count() -> None:
     """The log keeps it; the advice is as before."""
     step = ahead().next_steps[0]
     lines = [

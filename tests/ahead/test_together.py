@@ -133,7 +133,7 @@ def test_small_batches_soak_in_one_tray() -> None:
 
 
 @pytest.mark.parametrize("seed", [1, 2])
-def test_a_day_of_shared_loads_followed_to_its_end_raises_no_doubt_about_heat_or_room(seed: int) -> None:
+def test_a_day_of_shared_loads_followed_to_its_end_raises_no_flag_about_heat_or_room(seed: int) -> None:
     """What is planned together is neither too much in one unit nor too short in heat."""
     run = follow(read_plan(text(40, 40, 50, 50, 40)), seed, evaluations=40)
     assert all(batch.state == State.DRY for batch in run.day.unsplit)

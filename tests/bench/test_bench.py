@@ -117,7 +117,7 @@ def test_a_missed_acid_soak_and_an_under_exhausted_bath_are_told_at_once(tmp_pat
     drive(tmp_path, script, size=(80, 40))
 
 
-def test_a_doubt_is_resolved_by_a_digit_and_a_usual_reason(tmp_path: Path) -> None:
+def test_a_flag_is_cleared_by_a_digit_and_a_usual_reason(tmp_path: Path) -> None:
     """f shows the doubts numbered; the number and a reason close one."""
 
     async def script(bench: Bench) -> None:
@@ -249,7 +249,7 @@ def test_a_value_that_cannot_be_stays_in_the_question(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
-def test_the_last_entry_is_struck_and_taken_back(tmp_path: Path) -> None:
+def test_the_last_entry_is_undone_and_taken_back(tmp_path: Path) -> None:
     """z undoes, Z redoes, each with one question; both stay in the log."""
 
     async def script(bench: Bench) -> None:
@@ -326,7 +326,7 @@ def test_a_bench_that_is_opened_again_goes_on_with_its_clocks_right(tmp_path: Pa
     drive(tmp_path, again, session=Sessions(tmp_path).open(session.about.id), clock=clock)
 
 
-def test_an_alarm_stands_in_a_banner_until_it_is_acknowledged(tmp_path: Path) -> None:
+def test_an_alarm_stands_in_a_banner_until_it_is_silenced(tmp_path: Path) -> None:
     """Heat over its time by five minutes alarms; acknowledging moves nothing and ends the sound."""
 
     async def script(bench: Bench) -> None:

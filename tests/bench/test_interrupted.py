@@ -23,7 +23,7 @@ from tests.fakes import HEAVY_DAY, FakeClock, Ring, begun, zoned
 from tests.typed_events import make
 
 
-def test_the_guard_makes_every_key_deaf_until_its_word_is_typed(tmp_path: Path) -> None:
+def test_the_key_lock_makes_every_key_deaf_until_its_word_is_typed(tmp_path: Path) -> None:
     """Commands, ctrl+q, the palette, paste and escape do nothing; what was swallowed is on record."""
 
     async def script(bench: Bench) -> None:
@@ -44,7 +44,7 @@ def test_the_guard_makes_every_key_deaf_until_its_word_is_typed(tmp_path: Path) 
     drive(tmp_path, script)
 
 
-def test_after_a_long_guard_what_happened_behind_it_is_shown(tmp_path: Path) -> None:
+def test_after_a_long_key_lock_what_happened_behind_it_is_shown(tmp_path: Path) -> None:
     """Two minutes or more: the alarm and another shell's entry stand there once the word is typed."""
 
     async def script(bench: Bench) -> None:
@@ -62,7 +62,7 @@ def test_after_a_long_guard_what_happened_behind_it_is_shown(tmp_path: Path) -> 
     drive(tmp_path, script)
 
 
-def test_a_computer_that_slept_behind_the_guard_is_opened_by_its_word_like_any_other(tmp_path: Path) -> None:
+def test_a_computer_that_slept_behind_the_key_lock_is_opened_by_its_word_like_any_other(tmp_path: Path) -> None:
     """What happened meanwhile stands there after the word, and the keys after that act on the bench."""
 
     async def script(bench: Bench) -> None:
@@ -82,7 +82,7 @@ def test_a_computer_that_slept_behind_the_guard_is_opened_by_its_word_like_any_o
     drive(tmp_path, script)
 
 
-def test_alarms_show_and_sound_behind_the_guard(tmp_path: Path) -> None:
+def test_alarms_show_and_sound_behind_the_key_lock(tmp_path: Path) -> None:
     """The banner above stays, the bell goes on."""
 
     async def script(bench: Bench) -> None:
@@ -271,7 +271,7 @@ def test_an_entry_is_corrected_with_a_reason_and_both_stay_readable(tmp_path: Pa
     drive(tmp_path, script, size=(100, 60))
 
 
-def test_any_entry_is_struck_and_unstruck_from_the_log(tmp_path: Path) -> None:
+def test_any_entry_is_undone_and_redone_from_the_log(tmp_path: Path) -> None:
     """Not only the last."""
 
     async def script(bench: Bench) -> None:
@@ -421,7 +421,7 @@ def test_the_offer_behind_an_earlier_time_reckons_from_it(tmp_path: Path) -> Non
     drive(tmp_path, script, size=(100, 40))
 
 
-def test_a_shelved_alarm_is_counted_and_comes_back_by_itself(tmp_path: Path) -> None:
+def test_a_snoozed_alarm_is_counted_and_comes_back_by_itself(tmp_path: Path) -> None:
     """Ten minutes are ten minutes; the number shelved stands on top meanwhile."""
 
     async def script(bench: Bench) -> None:

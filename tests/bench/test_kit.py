@@ -455,7 +455,7 @@ def _three_times_over(bench: Bench) -> list[Any]:
     return events
 
 
-def test_an_alarm_that_comes_and_goes_is_one_line_and_acknowledged_as_one(tmp_path: Path) -> None:
+def test_an_alarm_that_comes_and_goes_is_one_line_and_silenced_as_one(tmp_path: Path) -> None:
     """Three times the same heat: one banner, one key, three entries."""
 
     async def script(bench: Bench) -> None:
@@ -477,7 +477,7 @@ def test_an_alarm_that_comes_and_goes_is_one_line_and_acknowledged_as_one(tmp_pa
     drive(tmp_path, script)
 
 
-def test_an_acknowledged_alarm_can_be_shelved(tmp_path: Path) -> None:
+def test_a_silenced_alarm_can_be_snoozed(tmp_path: Path) -> None:
     """Known, but in the way: it is counted as shelved and comes back acknowledged."""
 
     async def script(bench: Bench) -> None:

@@ -70,7 +70,7 @@ def test_the_far_view_says_the_chore_that_the_bench_says(tmp_path: Path) -> None
     drive(tmp_path, script)
 
 
-def test_a_fresh_day_offers_nothing_to_strike_and_each_key_once(tmp_path: Path) -> None:
+def test_a_fresh_day_offers_nothing_to_undo_and_each_key_once(tmp_path: Path) -> None:
     """The foot has keys that do something now."""
 
     async def script(bench: Bench) -> None:
@@ -86,7 +86,7 @@ def test_a_fresh_day_offers_nothing_to_strike_and_each_key_once(tmp_path: Path) 
     drive(tmp_path, script)
 
 
-def test_the_log_of_a_bench_that_only_watches_strikes_and_corrects_nothing(tmp_path: Path) -> None:
+def test_the_log_of_a_bench_that_is_read_only_undoes_and_corrects_nothing(tmp_path: Path) -> None:
     """Neither does its foot offer it."""
     clock = FakeClock()
     first = begun(tmp_path, clock)
@@ -178,7 +178,7 @@ def test_no_key_of_a_choice_and_no_unit_on_offer_is_parted_from_its_words(
     drive(tmp_path, script, size=size)
 
 
-def test_a_doubt_about_the_day_is_resolved_by_its_digit_on_the_page_of_all_doubts(tmp_path: Path) -> None:
+def test_a_flag_about_the_day_is_cleared_by_its_digit_on_the_page_of_all_flags(tmp_path: Path) -> None:
     """Nothing is asked before a digit; the page tells where a batch's own doubts are resolved."""
     text = SHORT_DAY.read_text(encoding="utf-8")
     plan = re.sub(r"(?m)^on_hand = .*$", "on_hand = 0", text)

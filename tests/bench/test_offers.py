@@ -687,7 +687,7 @@ def test_a_weight_is_recorded_before_done() -> None:
     ]
 
 
-def test_a_pass_starts_in_its_unit_and_ends_without_naming_one() -> None:
+def test_a_heat_starts_in_its_unit_and_ends_without_naming_one() -> None:
     """One event each."""
     waiting = [*soaked(), at("10:30", "01", to="fix")]
     assert taken(waiting, "01", "steamer 2") == [

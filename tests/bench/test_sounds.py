@@ -37,7 +37,7 @@ class Heard:
     [([], "start"), ([OFF], "off"), ([ACKNOWLEDGED], "seen"), ([SHELVED], "put by")],
     ids=["its start", "its end", "its acknowledgement", "its shelving"],
 )
-def test_an_alarm_does_not_sound_again_at_each_strike_and_unstrike(first: list[Line], about: str) -> None:
+def test_an_alarm_does_not_sound_again_at_each_undo_and_redo(first: list[Line], about: str) -> None:
     """Ten times in forty seconds, the entry that makes the alarm or ends it; every toggle is on record."""
     heard = Heard()
     assert heard.after(STEAM, now("11:25:30")) == 1

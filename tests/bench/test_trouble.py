@@ -289,7 +289,7 @@ def test_a_held_key_and_its_neighbours_open_one_question_at_most(tmp_path: Path,
     drive(tmp_path, script, plan=HEAVY_DAY)
 
 
-def test_a_split_that_another_shell_strikes_takes_its_parts_from_under_page_and_question(tmp_path: Path) -> None:
+def test_a_split_that_another_shell_undoes_takes_its_parts_from_under_page_and_question(tmp_path: Path) -> None:
     """The page of a part says that it is no more; the question for its tag ends; the bench goes on."""
 
     async def script(bench: Bench) -> None:

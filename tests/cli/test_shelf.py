@@ -163,7 +163,7 @@ def test_the_day_begun_flags_what_the_shelf_is_short_of(shell: Shell, tmp_path: 
     assert "Plain Sock: 9 skeins needed, 3 on hand" in " ".join(shell.out.split())
 
 
-def test_a_delivery_during_the_day_reaches_its_doubt(shell: Shell, tmp_path: Path) -> None:
+def test_a_delivery_during_the_day_reaches_its_flag(shell: Shell, tmp_path: Path) -> None:
     """Six skeins more by post: nine of nine; the log says so, and so does the shelf."""
     assert shell("shelf", "--received", "Plain Sock", "--amount", "3 pieces", "--as", "yarn") == 0
     assert shell("begin", str(without_on_hand(tmp_path))) == 0

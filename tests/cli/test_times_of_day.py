@@ -39,7 +39,7 @@ def test_a_time_of_day_still_to_come_is_no_entry_of_yesterday(day: Shell, monkey
     assert json.loads(day.lines[-1])["at"] == iso((here + timedelta(minutes=2)).replace(second=0, microsecond=0))
 
 
-def test_what_was_struck_leaves_no_time_of_day_behind(day: Shell, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_was_undone_leaves_no_time_of_day_behind(day: Shell, monkeypatch: pytest.MonkeyPatch) -> None:
     """An entry of the evening before has its weekday; it makes no tomorrow of today, nor does taking it back."""
     watch = FakeClock()
     monkeypatch.setattr(clock, "now", watch)

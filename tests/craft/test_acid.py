@@ -285,7 +285,7 @@ def test_an_acid_that_cannot_be_is_refused(kind: AcidKind, strength: float | Non
 
 
 @pytest.mark.parametrize(("celsius", "told"), [(40, False), (41, True)])
-def test_a_dose_in_warm_water_is_doubted_above_40_degrees(celsius: float, told: bool) -> None:
+def test_a_dose_in_warm_water_is_flagged_above_40_degrees(celsius: float, told: bool) -> None:
     # minteq.v4.dat and sit.dat of the USGS agree up to 40 °C.
     notes = dose_for(1, water.raw_water(200, 200, temperature_c=celsius), 4.5, VINEGAR).notes
 

@@ -38,7 +38,7 @@ def a_day(clock: FakeClock, *steps: tuple[float, str, str, dict[str, Any]], text
     return fold(plan, events)
 
 
-def test_doubts_come_first_then_tomorrow_then_the_batches_then_the_amounts() -> None:
+def test_flags_come_first_then_tomorrow_then_the_batches_then_the_amounts() -> None:
     """What a dyer looks for at night stands in the order they look for it."""
     clock = FakeClock()
     day = a_day(clock, (0, "moved", "01", {"to": "soak"}), (5, "moved", "01", {"to": "paint"}))
@@ -50,7 +50,7 @@ def test_doubts_come_first_then_tomorrow_then_the_batches_then_the_amounts() -> 
     assert "page 1 of 1" in page
 
 
-def test_a_late_a_corrected_and_a_struck_entry_are_marked_with_a_legend() -> None:
+def test_a_late_a_corrected_and_a_void_entry_are_marked_with_a_legend() -> None:
     """A printed page shows what was changed after it was first written."""
     clock, ids = FakeClock(), Ids()
     plan = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
@@ -188,7 +188,7 @@ def test_what_is_to_be_ordered_anew_stands_after_the_amounts_with_a_box() -> Non
     assert page.index("DYE AND ACID USED") < page.index("TO REORDER")
 
 
-def test_a_doubt_about_the_whole_day_is_told_though_no_batch_has_it() -> None:
+def test_a_flag_about_the_whole_day_is_told_though_no_batch_has_it() -> None:
     """Stock that does not suffice."""
     text = SHORT_DAY.read_text(encoding="utf-8").replace('on_hand = "42 g"', 'on_hand = "1 g"')
     clock = FakeClock()

@@ -343,7 +343,7 @@ def test_a_single_section_is_the_whole_skein() -> None:
     assert plan(only).colourways[0].layers[0].sections[0].share_pct == 100
 
 
-def test_a_fix_is_heats_and_rests_and_passes_are_counted_over_the_heats() -> None:
+def test_a_fix_is_heats_and_rests_and_the_heats_are_counted() -> None:
     """Rests lie between passes and add up before the next."""
     fix = '["microwave 2 min", "rest 3 min", "rest 120 s", "Microwave 2,5 min", "steam 0.5 h"]'
 

@@ -158,7 +158,7 @@ def test_a_rest_that_lasts_longer_is_no_alarm() -> None:
     assert alarms(day_of(lines), now("20:00")) == []
 
 
-def test_an_alarm_is_active_until_it_is_acknowledged() -> None:
+def test_an_alarm_is_active_until_it_is_silenced() -> None:
     """Acknowledging changes its state and nothing else."""
     assert state(STEAM, "11:30") == AlarmState.ACTIVE
     lines = [*STEAM, acted("11:31", "acknowledged")]
@@ -167,7 +167,7 @@ def test_an_alarm_is_active_until_it_is_acknowledged() -> None:
     assert (before.since, before.until, before.text) == (after.since, after.until, after.text)
 
 
-def test_an_alarm_whose_cause_went_away_unacknowledged_has_returned_to_normal_and_still_stands() -> None:
+def test_an_alarm_whose_cause_went_away_unsilenced_has_returned_to_normal_and_still_stands() -> None:
     """It wants acknowledging; once it is, it is over."""
     off = [*STEAM, at("11:40", "01", heat_no=1, run="end")]
     assert state(off, "11:41") == AlarmState.RETURNED
@@ -178,7 +178,7 @@ def test_an_alarm_whose_cause_went_away_unacknowledged_has_returned_to_normal_an
     assert standing(day_of(seen), now("11:46")) == []
 
 
-def test_an_alarm_acknowledged_first_and_gone_afterwards_is_over() -> None:
+def test_an_alarm_silenced_first_and_gone_afterwards_is_over() -> None:
     """Nothing is left to say."""
     lines = [*STEAM, acted("11:31", "acknowledged"), at("11:40", "01", heat_no=1, run="end")]
     assert state(lines, "11:41") == AlarmState.NORMAL
@@ -201,7 +201,7 @@ def test_covering_yarn_in_time_takes_the_alarm_away_before_it_comes() -> None:
     assert alarms(day_of([*OPEN, at("11:10", "01", cover="wrapped")]), now("12:00")) == []
 
 
-def test_a_shelved_alarm_comes_back_by_itself() -> None:
+def test_a_snoozed_alarm_comes_back_by_itself() -> None:
     """Ten minutes from 11:30: shelved at 11:39:59, active at 11:40."""
     lines = [*STEAM, acted("11:30", "shelved", minutes=10)]
     assert state(lines, "11:39:59") == AlarmState.SNOOZED
@@ -209,7 +209,7 @@ def test_a_shelved_alarm_comes_back_by_itself() -> None:
     assert len(standing(day_of(lines), now("11:35"))) == 1
 
 
-def test_an_alarm_is_shelved_for_fifteen_minutes_at_most() -> None:
+def test_an_alarm_is_snoozed_for_fifteen_minutes_at_most() -> None:
     """Longer is refused; fifteen minutes are kept to the second."""
     assert MOST_SNOOZE_MIN == 15
     longest = [*STEAM, acted("11:30", "shelved", minutes=15)]
@@ -218,13 +218,13 @@ def test_an_alarm_is_shelved_for_fifteen_minutes_at_most() -> None:
         events([acted("11:30", "shelved", minutes=15.1)])
 
 
-def test_an_unshelved_alarm_is_active_at_once() -> None:
+def test_an_alarm_snoozed_no_longer_is_active_at_once() -> None:
     """No need to wait for the minutes to be over."""
     lines = [*STEAM, acted("11:30", "shelved", minutes=15), acted("11:33", "unshelved")]
     assert (state(lines, "11:32:59"), state(lines, "11:33")) == (AlarmState.SNOOZED, AlarmState.ACTIVE)
 
 
-def test_an_alarm_acknowledged_before_it_was_shelved_comes_back_acknowledged() -> None:
+def test_an_alarm_silenced_before_it_was_snoozed_comes_back_silenced() -> None:
     """Shelving forgets nothing."""
     lines = [*STEAM, acted("11:30", "acknowledged"), acted("11:31", "shelved", minutes=5)]
     assert (state(lines, "11:32"), state(lines, "11:36")) == (AlarmState.SNOOZED, AlarmState.SILENCED)
@@ -245,12 +245,12 @@ def test_how_often_an_alarm_sounds_is_the_plans_to_set() -> None:
 
 
 @pytest.mark.parametrize("what", ["acknowledged", "shelved"])
-def test_an_alarm_acknowledged_or_shelved_is_silent(what: str) -> None:
+def test_an_alarm_silenced_or_snoozed_is_silent(what: str) -> None:
     """No sound is owed."""
     assert sounds([*STEAM, acted("11:31", what)], "11:32") == 0
 
 
-def test_an_alarm_back_from_the_shelf_sounds_at_once_and_counts_from_there() -> None:
+def test_an_alarm_back_from_its_snooze_sounds_at_once_and_counts_from_there() -> None:
     """Shelved 11:30 to 11:40."""
     lines = [*STEAM, acted("11:30", "shelved", minutes=10)]
     assert [sounds(lines, time) for time in ("11:39", "11:40", "11:44:59", "11:45")] == [0, 1, 1, 2]
@@ -367,7 +367,7 @@ def test_the_parts_of_a_split_batch_carry_its_heat_as_one_alarm_and_the_whole_ca
     assert alarm.text == "01a+01b steam 40 min is up: turn off steamer 1"
 
 
-def test_an_alarm_acknowledged_before_a_split_is_not_to_be_acknowledged_again() -> None:
+def test_an_alarm_silenced_before_a_split_is_not_to_be_silenced_again() -> None:
     """It is the same heat, whatever its yarn is called now."""
     lines = [*STEAM, acted("11:26", "acknowledged"), at("11:27", "01", into={"01a": 2, "01b": 1})]
     assert [alarm.state(instant("11:30")) for alarm in alarms(day_of(lines), now("11:30"))] == [AlarmState.SILENCED]

@@ -122,7 +122,7 @@ def test_a_loss_says_both_weights() -> None:
     assert flag.why == "310 g, then 300 g: more than 1 % apart"
 
 
-def test_hung_up_again_and_weighed_dry_leaves_the_first_doubt_to_be_resolved() -> None:
+def test_hung_up_again_and_weighed_dry_leaves_the_first_flag_to_be_cleared() -> None:
     """What was damp when it was called done stays on record; the second time raises none of its own."""
     lines = [
         *hung(weighed("19:50", 320)),
@@ -472,7 +472,7 @@ def test_a_changed_plan_says_for_itself_what_is_on_hand() -> None:
     assert not short(THE_PLAN, [*lines, came("dye", "Navy", 100, "14:00")])
 
 
-def test_a_doubt_about_the_whole_day_is_resolved_without_a_batch() -> None:
+def test_a_flag_about_the_whole_day_is_cleared_without_a_batch() -> None:
     """Open before, closed with its reason after, never gone."""
     plan = stocked("dye", "Navy", "on_hand = 1")
     resolve = at("09:30", event="resolved", rule=SHORT.value, why="a jar came by post")
@@ -493,7 +493,7 @@ def test_resolving_a_batchs_flag_of_that_name_does_not_close_the_days() -> None:
     assert [flag for flag in open_flags(day, now("10:00")) if flag.rule == SHORT]
 
 
-def test_the_days_doubt_is_listed_before_the_batches() -> None:
+def test_the_days_flag_is_listed_before_the_batches() -> None:
     """The day's own first, then batch by batch."""
     plan = stocked("dye", "Navy", "on_hand = 1")
     found = flags_of(day_of([*BEGUN, at("09:01", "01", to="paint")], plan), now("10:00"))

@@ -101,12 +101,12 @@ def test_a_batch_set_aside_goes_on_drying() -> None:
     assert flags(lines, DRIED, "11:20:01")
 
 
-def test_yarn_cooling_after_its_last_pass_is_fixed_and_does_not_dry_out() -> None:
+def test_yarn_cooling_after_its_last_heat_is_fixed_and_does_not_dry_out() -> None:
     """After the last heat of its layer nothing waits for heat."""
     assert not flags([*painted(), *heated(since="10:30")[1:]], DRIED, "40:00")
 
 
-def test_between_two_passes_painted_yarn_dries_out_too() -> None:
+def test_between_two_heats_painted_yarn_dries_out_too() -> None:
     """Open after the first burst, it may wait an hour for the second."""
     lines = [
         *soaked("04"),

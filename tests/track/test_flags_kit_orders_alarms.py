@@ -55,7 +55,7 @@ def test_the_flag_stays_when_the_unit_is_relieved() -> None:
     assert flags(lines, FULL, "20:00")
 
 
-def test_one_more_in_a_crowded_unit_is_a_doubt_anew() -> None:
+def test_one_more_in_a_crowded_unit_raises_a_flag_again() -> None:
     """Accepted with two in it, not with three; one taken out and put back is none."""
     crowded = [
         *together("01", "05"),
@@ -165,7 +165,7 @@ def test_a_batch_not_dyed_yet_is_of_no_mix() -> None:
     assert not flags([{**JUMPER[0], "mix": "second jug"}], MIXED, "20:00", batch="08")
 
 
-def test_a_batch_not_dyed_yet_is_no_doubt_where_others_are_from_two_mixes() -> None:
+def test_a_batch_not_dyed_yet_raises_no_flag_where_others_are_from_two_mixes() -> None:
     """Two of three batches are; the third may still follow either."""
     plan = read_plan(PLAN.replace('base = "Wool"\nskeins = 8', 'base = "Wool"\nskeins = 12'))
     lines = [JUMPER[0], {**JUMPER[1], "mix": "second jug"}]
@@ -193,7 +193,7 @@ def test_two_layers_from_two_mixes_match_as_long_as_each_layer_does() -> None:
     assert not flags(lines, MIXED, "20:00", batch="05", plan=plan)
 
 
-def test_a_resolved_mix_is_not_raised_anew_by_more_skeins_from_a_known_mix() -> None:
+def test_a_cleared_mix_is_not_raised_again_by_more_skeins_from_a_known_mix() -> None:
     """A third batch from one of the two mixes brings no third one."""
     plan = read_plan(PLAN.replace('base = "Wool"\nskeins = 8', 'base = "Wool"\nskeins = 12'))
     lines = [
@@ -218,7 +218,7 @@ def acted(time: str, what: str, alarm: str = HEAT_ALARM, **keys: float) -> Line:
 
 
 @pytest.mark.parametrize(("time", "raised"), [("11:39:59", False), ("11:40", True), ("11:40:01", True)])
-def test_an_alarm_nobody_acknowledged_for_fifteen_minutes_is_overdue(time: str, raised: bool) -> None:
+def test_an_alarm_not_silenced_for_fifteen_minutes_is_overdue(time: str, raised: bool) -> None:
     """Heat five minutes over its time is an alarm; fifteen more and it is a flag."""
     assert bool(flags(LEFT_ON, OVERDUE, time)) is raised
 
@@ -244,7 +244,7 @@ def test_a_later_alarm_is_overdue_later(time: str, raised: bool) -> None:
 
 
 @pytest.mark.parametrize(("time", "raised"), [("11:39:59", False), ("11:40", True)])
-def test_an_alarm_acknowledged_in_time_is_never_overdue(time: str, raised: bool) -> None:
+def test_an_alarm_silenced_in_time_is_never_overdue(time: str, raised: bool) -> None:
     """Acknowledged a second before the fifteen minutes are over, though the heat stays on."""
     assert bool(flags([*LEFT_ON, acted(time, "acknowledged")], OVERDUE, "11:49")) is raised
 
@@ -256,7 +256,7 @@ def test_an_alarm_whose_cause_went_away_in_time_is_never_overdue() -> None:
     assert flags([*LEFT_ON, at("11:41", "01", heat_no=1, run="end")], OVERDUE, "20:00")
 
 
-def test_the_minutes_an_alarm_was_shelved_do_not_count() -> None:
+def test_the_minutes_an_alarm_was_snoozed_do_not_count() -> None:
     """Five minutes before the shelf and ten after it are fifteen."""
     lines = [*LEFT_ON, acted("11:30", "shelved", minutes=10)]
     assert not flags(lines, OVERDUE, "11:49:59")
@@ -281,7 +281,7 @@ def test_yarn_that_dried_out_and_a_tank_that_ran_low_are_not_overdue_as_well() -
     assert flags(LEFT_ON, FlagId.BOIL_DRY, "12:30")
 
 
-def test_every_flag_closes_only_by_being_resolved_with_a_reason() -> None:
+def test_every_flag_closes_only_by_being_cleared_with_a_reason() -> None:
     """The reason and its time stand with the flag from then on."""
     lines = [*LEFT_ON, at("11:45", "01", event="resolved", rule=OVERDUE.value, why="looked at and good")]
     (flag,) = flags(lines, OVERDUE, "11:48")

@@ -325,7 +325,7 @@ def test_an_overload_is_since_the_unit_too_many_went_on_and_defers_to_an_electri
         assert "licensed electrician" in flag.remedy
 
 
-def test_one_more_unit_on_an_overloaded_circuit_is_a_doubt_anew() -> None:
+def test_one_more_unit_on_an_overloaded_circuit_raises_a_flag_again() -> None:
     """Two steamers accepted on a lead for 13 A (13.04 A); the oven on top is not."""
     two = [*running(("01", "steamer 1")), *running(("02", "steamer 2"), since="10:40")]
     lines = [*two, at("10:50", "01", event="resolved", rule=LOAD.value, why="the lead is cold")]

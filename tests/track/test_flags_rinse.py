@@ -324,7 +324,7 @@ def test_rinsed_again_and_clean_the_flag_stays_with_the_cloth_as_evidence() -> N
     assert closed.cleared.why == "rinsed again, clean"
 
 
-def test_what_bleeds_after_the_flag_was_resolved_is_a_new_flag() -> None:
+def test_what_bleeds_after_the_flag_was_cleared_is_a_new_flag() -> None:
     """The old one stays resolved, the new one is open."""
     lines = [
         *cloth("faint"),

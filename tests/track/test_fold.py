@@ -77,7 +77,7 @@ def test_states_may_be_skipped() -> None:
     assert (batch.state, [stay.state for stay in batch.stays]) == (State.RINSE, [State.RINSE])
 
 
-def test_a_pass_lit_before_anybody_said_fix_is_in_fix() -> None:
+def test_a_heat_begun_before_anyone_said_fix_is_in_fix() -> None:
     """The yarn is in the heat all the same."""
     batch = batch_of([*soaked(), at("10:30", "01", heat_no=1, run="start", unit="steamer 1")])
     assert (batch.state, batch.unit) == (State.FIX, "steamer 1")
@@ -158,7 +158,7 @@ def test_leaving_fix_ends_the_heat_that_is_on() -> None:
     assert batch.heats[0].end == now("11:25")
 
 
-def test_starting_the_next_pass_ends_the_one_before() -> None:
+def test_starting_the_next_heat_ends_the_one_before() -> None:
     """One heat at a time."""
     lines = [
         at("11:00", "04", heat_no=1, run="start", unit="oven 1"),
@@ -299,7 +299,7 @@ def named(line: Line, event_id: str) -> Line:
 MOVE = named(at("10:00", "01", to="paint"), "move")
 
 
-def test_a_struck_event_does_not_count_and_stays_readable() -> None:
+def test_a_void_event_does_not_count_and_stays_readable() -> None:
     """The batch is where it was; the event and its strike are both on record."""
     day = day_of([*soaked()[:2], MOVE, at("10:05", strikes="move", event="struck", why="wrong batch")])
     assert day.batches["01"].state == State.SOAK
@@ -308,7 +308,7 @@ def test_a_struck_event_does_not_count_and_stays_readable() -> None:
     assert len(day.events) == 4
 
 
-def test_an_unstruck_event_counts_again() -> None:
+def test_a_redone_event_counts_again() -> None:
     """As if it had never been struck."""
     lines = [
         *soaked()[:2],
@@ -320,7 +320,7 @@ def test_an_unstruck_event_counts_again() -> None:
     assert (day.batches["01"].state, day.void_ids) == (State.PAINT, frozenset())
 
 
-def test_a_strike_that_is_struck_itself_does_not_count() -> None:
+def test_an_undo_that_is_undone_itself_does_not_count() -> None:
     """The move counts, the strike is dead."""
     lines = [
         *soaked()[:2],
@@ -332,7 +332,7 @@ def test_a_strike_that_is_struck_itself_does_not_count() -> None:
     assert (day.batches["01"].state, day.void_ids) == (State.PAINT, frozenset({"strike"}))
 
 
-def test_a_strike_of_a_strike_that_is_struck_leaves_the_event_struck() -> None:
+def test_an_undo_of_an_undo_that_is_undone_leaves_the_event_void() -> None:
     """Three strikes: the last takes away the second, so the first stands."""
     lines = [
         *soaked()[:2],
@@ -376,7 +376,7 @@ def test_two_corrections_of_one_event_both_hold_the_later_one_over_the_earlier()
     assert (reading.name, reading.value) == (ReadingKind.BATH_C, 62)
 
 
-def test_a_correction_that_is_struck_does_not_hold() -> None:
+def test_a_correction_that_is_undone_does_not_hold() -> None:
     """The first value is back."""
     lines = [
         READING,
@@ -521,7 +521,7 @@ def test_what_happened_at_that_very_moment_had_happened(time: str, state: str) -
     assert until(day_of(proper()), instant(time)).batches["01"].state == State(state)
 
 
-def test_a_day_as_it_was_lacks_what_was_struck_later_and_has_what_was_corrected_later() -> None:
+def test_a_day_as_it_was_lacks_what_was_undone_later_and_has_what_was_corrected_later() -> None:
     """A strike or a correction of the evening is true of the morning as well."""
     lines = [
         *soaked()[:2],

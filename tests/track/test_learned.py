@@ -149,7 +149,7 @@ def test_what_was_split_meanwhile_tells_nothing_and_nothing_is_told_twice() -> N
     assert len(told(late, WorkKind.PAINTED)) == 1
 
 
-def test_struck_entries_tell_nothing() -> None:
+def test_void_entries_tell_nothing() -> None:
     lines = [*soaked("01"), {**at("10:30", "01", to="fix"), "id": "slip"}]
     assert len(told(lines, WorkKind.PAINTED)) == 1
     assert told([*lines, at("10:31", strikes="slip")], WorkKind.PAINTED) == []

@@ -142,7 +142,7 @@ def test_flags_corrections_and_late_entries_stay_with_the_lot() -> None:
     assert batch.notes == ()
 
 
-def test_a_crowded_rack_does_not_put_a_lot_in_doubt() -> None:
+def test_a_crowded_rack_does_not_flag_a_lot() -> None:
     """Its flag is kept with the lot, and nothing of the yarn is left to check."""
     plan = read_plan(PLAN.replace("holds = 40", "holds = 2"))
     (lot,) = lots(day_of(finished(), plan=plan))

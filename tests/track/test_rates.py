@@ -60,7 +60,7 @@ def test_the_busiest_ten_minutes_are_those_with_most_prompts_and_alarms() -> Non
         ([at("11:27", alarm="heat-01-1.1-103000", is_="shelved", minutes=5)], 10.0),
     ],
 )
-def test_the_longest_an_alarm_stood_is_while_it_was_active_and_unacknowledged(
+def test_the_longest_an_alarm_stood_is_while_it_was_active_and_unsilenced(
     acted: list[Line], stood_min: float
 ) -> None:
     """From 11:25 to 11:40, less what was acknowledged or shelved."""

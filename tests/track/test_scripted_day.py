@@ -162,14 +162,14 @@ def test_every_flag_of_the_day_says_numbers_or_names_and_a_remedy() -> None:
         assert flag.since <= END.utc
 
 
-def test_in_the_middle_of_the_day_only_what_had_happened_is_in_doubt() -> None:
+def test_in_the_middle_of_the_day_only_what_had_happened_is_flagged() -> None:
     """At 11:00 two batches have their doubts, as if the rest of the day were not."""
     morning = until(day_of(script()), now("11:00").utc)
     found = {(flag.about, flag.rule.value) for flag in flags_of(morning, now("11:00"))}
     assert found == {("02", "short-soak"), ("03", "no-acid")}
 
 
-def test_looser_rules_leave_fewer_doubts_and_touch_no_others() -> None:
+def test_looser_rules_leave_fewer_flags_and_touch_no_others() -> None:
     """With longer covers, lower exhaustion, a faint cloth allowed and patient alarms, their flags are gone."""
     plan = plan_with('open = 240\nexhaustion = 75\ncloth = "3-4"\noverdue = 60\nshock = 10\nfelting = 98')
     found = {(flag.about, flag.rule.value) for flag in flags_of(day_of(script(), plan), END)}

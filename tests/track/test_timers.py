@@ -81,7 +81,7 @@ def test_yarn_left_in_paint_counts_down_its_cover_like_painted_yarn() -> None:
     ]
 
 
-def test_a_pass_warms_up_before_its_minutes_begin() -> None:
+def test_a_heat_warms_up_before_its_minutes_begin() -> None:
     """Ten minutes to real heat, then forty: fifty are left at the start."""
     start = timer(STEAM, now("10:30"))
     assert (start.what, start.elapsed_s, start.left_s) == (TimerKind.WARM_UP, 0, 50 * 60)
@@ -160,7 +160,7 @@ def test_each_pot_has_its_own_two_minutes() -> None:
     assert timer(lines, now("11:04"), "04").left_s == 60
 
 
-def test_after_its_last_pass_a_batch_is_fixed_and_nothing_is_left_to_heat() -> None:
+def test_after_its_last_heat_a_batch_is_fixed_and_nothing_is_left_to_heat() -> None:
     """No next pass, no rest, no wait."""
     day = day_of([*soaked(), *heated()[:-1]])
     batch = day.batches["01"]
@@ -302,7 +302,7 @@ def test_a_wall_clock_stepped_within_one_boot_moves_no_timer(scene: str, stepped
 
 
 @pytest.mark.parametrize("stepped_h", [-2.0, 2.0])
-def test_a_wall_clock_stepped_within_one_boot_changes_no_next_pass(stepped_h: float) -> None:
+def test_a_wall_clock_stepped_within_one_boot_changes_no_next_heat(stepped_h: float) -> None:
     """The first burst is behind it, whatever the wall says."""
     lines, time, batch = SCENES["rest"]
     day = day_of(by_boot(lines))

@@ -147,7 +147,7 @@ def spell(watch: KeyWatch, word: str, start: float = 0.0, pause: float = 0.2) ->
     return verdict
 
 
-def test_the_word_and_return_open_the_guard_and_nothing_shorter() -> None:
+def test_the_word_and_enter_open_the_key_lock_and_nothing_shorter() -> None:
     """The word alone does nothing; wrong letters before it must be ended with return or left a while."""
     watch = locked()
     assert spell(watch, WORD) is KeyVerdict.SWALLOW
