@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from functools import partial
+from itertools import chain, repeat, takewhile
 from random import Random
 
 from dyeday.ahead.kernel.compile_problem import tabulate
@@ -45,7 +47,8 @@ IDLE_MIN = 5
 FIRST = 3
 """policies played for a first answer to objective 2, before the stop alone is looked at"""
 DRAWN = 40
-"""rules drawn at random before the first climb, where the day is large and new and the look is twice as long"""
+"""rules drawn at random before the first climb of a large new day, half as many before each of the later ones of any
+large day; where the look is at least twice as long"""
 LARGE = 16
 """batches, chores left out, from which that pays: smaller days lose a little by it"""
 SHAKES, FAR_SHAKES = 2, 4
@@ -102,13 +105,17 @@ class _Search:
         self.best_tie = 0
         self.best_order: list[int] = []
         self.best_state: State | None = None
+        self.draws: tuple[Callable[[Rule], Rule], ...] = ()
+        """how a rule is drawn, far from a known one and near it, where that pays"""
 
     def run(self, warm: Sequence[Row] | None) -> None:
         if warm:
             self._keep(*replayed(self.tables, warm))
         is_large = sum(batch.counts for batch in self.tables.batches) >= LARGE
-        draw = is_large and not warm and not self.budget.within(2 * DRAWN)
-        rule = self._best_start(draw=draw)
+        if is_large and self.objective == END and not self.budget.within(2 * DRAWN):
+            near = partial(drawn, self.rng, self.tables, traits_of(self.tables))
+            self.draws = (lambda _: near(), near)
+        rule = self._best_start(draw=not warm)
         if self.best_state is None or self.best[0]:
             order = one_at_a_time(self.tables, batch_order(self.tables, "left"))
             self._decode(order)
@@ -199,20 +206,20 @@ class _Search:
 
     def _best_start(self, *, draw: bool) -> Rule:
         """Play the policies, then perhaps rules drawn at random, half of them near the best; return the best."""
-        best, worth = rule_of(self.tables, self.policies[0]), (BIG, 0, 0)
-        first = FOR_END if self.objective == END else FOR_COUNT[:FIRST]
-        for number, policy in enumerate((*first, *FOR_END) if self.objective == COUNT else first):
-            if number >= len(first) and self.best_state is not None and not self.best[0]:
-                break
-            best, worth = self._better_of(rule_of(self.tables, policy), best, worth)
+        policies = iter(FOR_END)
+        if self.objective == COUNT:
+            policies = chain(FOR_COUNT[:FIRST], takewhile(lambda _: self.best_state is None or self.best[0], FOR_END))
+        draws = chain.from_iterable(repeat(rule, DRAWN // 2) for rule in self.draws if draw)
+        first: Iterable[Rule | Callable[[Rule], Rule]] = (rule_of(self.tables, policy) for policy in policies)
+        return self._best_of(chain(first, draws), rule_of(self.tables, self.policies[0]))
+
+    def _best_of(self, rules: Iterable[Rule | Callable[[Rule], Rule]], best: Rule) -> Rule:
+        """Play rules, some of them made from the best of those before; return the best, or ``best`` if none ends."""
+        worth: Worth = (BIG, 0, 0)
+        for rule in rules:
+            best, worth = self._better_of(rule if isinstance(rule, Rule) else rule(best), best, worth)
             if self.budget.over():
                 break
-        traits = traits_of(self.tables) if draw and self.objective == END else []
-        for number in range(DRAWN if traits else 0):
-            if self.budget.over():
-                break
-            near = best if number >= DRAWN // 2 else None
-            best, worth = self._better_of(drawn(self.rng, self.tables, traits, near), best, worth)
         return best
 
     def _better_of(self, rule: Rule, best: Rule, worth: Worth) -> tuple[Rule, Worth]:
@@ -271,7 +278,9 @@ class _Search:
             rule = self._new_rule(best)
 
     def _new_rule(self, best: Rule) -> Rule:
-        """Return another rule to climb from: near the best one, or one of another policy."""
+        """Return another rule to climb from: the best of some drawn, or one near the best or of another policy."""
+        if self.draws:
+            return self._best_of(repeat(self.rng.choice(self.draws), DRAWN // 2), best)
         if self.rng.random() < AFRESH:
             rule = rule_of(self.tables, self.policies[int(self.rng.random() * len(self.policies))])
         else:
