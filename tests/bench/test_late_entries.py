@@ -7,6 +7,7 @@ from pathlib import Path
 
 from tests.bench.driving import Bench, drive
 from tests.fakes import HOME_DAY
+from tests.typed_events import make
 
 
 def live(folder: Path, script: Callable[[Bench], Awaitable[None]]) -> None:
@@ -195,5 +196,26 @@ def test_the_batch_page_says_when_a_late_entry_was_made_and_of_no_other(tmp_path
         await bench.press("escape", "0", "2", "f")
         assert "09:30 to soak in tray 2, 65 mL acid" in bench.screen
         assert "entered" not in bench.screen
+
+    live(tmp_path, script)
+
+
+def test_water_is_not_kept_in_an_offer_that_stood_until_another_load_went_in(tmp_path: Path) -> None:
+    """05 went into tray 1 from another shell while the offer of 04 stood there with its water kept."""
+
+    async def script(bench: Bench) -> None:
+        await go_on(bench, "01")
+        await bench.on(25)
+        await go_on(bench, "01")
+        await bench.press("0", "4", "space", "1", "n")
+        assert "n water kept" in question(bench)
+        soak = make("moved", bench.clock(), lambda: "other", batch="05", to="soak", unit="tray 1")
+        bench.second_shell().add([soak])
+        await bench.on(3, away=True)
+        await bench.press("n")
+        assert "1 tray 1 (05, full)" in question(bench)
+        await bench.press("enter")
+        load = next(e.body.to_json() for e in bench.session.events if e.batches == ("04",))
+        assert (load["unit"], load.get("water")) == ("tray 1", None)
 
     live(tmp_path, script)

@@ -209,9 +209,9 @@ class OfferPrompt(Question[OfferTaken]):
 
     def woken(self) -> bool:
         """Offer the step as it stands now, with what was chosen and typed where it is the same step."""
+        self.accepted.clear()
         if self.typing:
             return False
-        self.accepted.clear()
         before = self.offer
         try:
             fresh = self.offered()
@@ -219,7 +219,8 @@ class OfferPrompt(Question[OfferTaken]):
             self.dismiss(None)
             return True
         if fresh.into(None).step == before.into(None).step:
-            self.offer = fresh.into(before.unit, before.water)
+            may_keep = fresh.into(before.unit).may_keep_water
+            self.offer = fresh.into(before.unit, before.water if may_keep else None)
         else:
             self._into(fresh.unit)
         self.show()
