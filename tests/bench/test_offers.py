@@ -562,6 +562,7 @@ def test_heat_whose_minute_has_come_is_taken_off_before_anything_else(time: str,
                   at("12:20:30", batches=["02"], to="fix", heat_no=1, run="start", unit="steamer 2")])  # fmt: skip
     one = next_up(day, now(time))[0]
     assert f"{one.about} {one.do}".startswith(first)
+    assert (one.why == "heat ends within a minute") is (time == "13:20:05")
 
 
 @pytest.mark.parametrize(("time", "lines"), [("11:40", ["01 heat off"]), ("11:10", ["steamer 1 turn it off, let"])])

@@ -291,7 +291,7 @@ def _since(timer: Timer) -> str:
     length = length_text(late)
     if timer.harms:
         if not timer.is_due:
-            return "heat ends now"
+            return "heat ends within a minute"
         if timer.what is TimerKind.HEAT and not timer.ends_itself:
             return f"{f'{length} over' if late >= 1 else 'time is up'}, still on"
         what = "heat ended" if timer.what is TimerKind.HEAT else f"{timer.what.value} over"
