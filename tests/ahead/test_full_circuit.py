@@ -17,6 +17,8 @@ from dyeday.bench.view.bench_view import fit_text
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import KitKind, StepKind
+from dyeday.track.day.day_state import Event
+from dyeday.track.events.rewriting import Undone
 from dyeday.track.flags.circuits import overload_with
 from tests.fakes import HEAVY_DAY
 from tests.track.days import Line, at, day_of, now
@@ -114,6 +116,11 @@ def test_a_change_of_advice_names_what_is_still_to_be_begun() -> None:
     before = replace(found, steps=(second, first))
     after = with_change_reason(replace(found, steps=(rest, first, second)), before, "9 min earlier", day)
     assert after.changed.startswith(f"advice changed: {first.batch} ")
+    for minutes, told in ((-1, True), (1, False)):
+        undone = Event("undone", Undone(target_id="none"), moment.utc, moment.later(60 * minutes).utc)
+        rewritten = replace(day, events=(*day.events, undone))
+        again = with_change_reason(replace(found, steps=(rest, first, second)), before, "9 min earlier", rewritten)
+        assert (again.changed != "") is told
 
 
 @pytest.mark.parametrize(("time", "says"), [("13:37:10", "13:39: rested; "), ("13:39:10", "")])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
+from itertools import takewhile
 
 from dyeday.ahead.advising.next_step import rinsed_before
 from dyeday.ahead.advising.next_up import flag_first
@@ -16,6 +17,7 @@ from dyeday.terms import State, StepKind, TimerKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.events.event_text import state_word
+from dyeday.track.events.rewriting import Rewriting
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.timers.timers import timer_of, timers_of
 from dyeday.track.timestamp import Moment, length_text, minutes
@@ -175,8 +177,14 @@ def why(step: Planned, forecast: Forecast, day: Day) -> str:
 
 
 def with_change_reason(forecast: Forecast, before: Forecast | None, gain: str, day: Day) -> Forecast:
-    """Return the forecast with the sentence that tells why its next step is another than ``before``."""
+    """Return the forecast with the sentence that tells why its next step is another than ``before``.
+
+    There is no sentence after an undo, a redo or a correction: what it would compare with no longer stands.
+    """
     if before is None or not gain:
+        return forecast
+    since = takewhile(lambda event: event.recorded_at >= before.at.utc, reversed(day.events))
+    if any(isinstance(event.body, Rewriting) for event in since):
         return forecast
     first = next((s for s in forecast.next_steps if to_do(s, day)), None)
     was = next((s for s in before.next_steps if (_is_ahead(s, forecast) and to_do(s, day)) or _gone(s, day)), None)
