@@ -9,9 +9,10 @@ import pytest
 
 from dyeday.ahead.kernel.compile_problem import tabulate
 from dyeday.ahead.kernel.decode import beginning, decode
+from dyeday.ahead.kernel.list_schedule import play
 from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Near, Problem, Row, Step, Unit
 from dyeday.ahead.kernel.search import solve
-from dyeday.ahead.kernel.sense import mended, tie
+from dyeday.ahead.kernel.sense import dyed_later, mended, tie, together
 
 STEAMERS = (Unit("steamer 1", "steamer"), Unit("steamer 2", "steamer"))
 NAMES = ("a", "b", "c", "d")
@@ -172,3 +173,48 @@ def test_yarn_painted_an_hour_before_other_yarn_goes_into_heat_before_it(apart: 
     rows = solve(Problem(540, ((540, None),), 1080, STEAMERS[:1], (early, late)), 1, evaluations=60).rows
     other = "b" if first == "a" else "a"
     assert start_of(rows, first, "load") < start_of(rows, other, "load")
+
+
+def test_siblings_of_two_heats_come_together_when_the_first_waits_for_the_other() -> None:
+    """Hands wind for an hour between them; no move of a single heat mends that."""
+
+    def twice(name: str) -> Batch:
+        paint, load, heat, unload, rinse = painted(name).steps
+        again = (replace(load, id="load 2", lags=(Lag(2, least=5),)), replace(heat, id="heat 2"), unload)
+        steps = (paint, load, heat, unload, *again, replace(rinse, lags=(Lag(5, least=30),)))
+        holds = (Hold("steamer", 1, 3, to_end=False), Hold("steamer", 4, 6, to_end=False))
+        return Batch(name, steps, holds, skeins=1)
+
+    batches = (twice("a"), twice("b"), Batch("c", (Step("wind", 60),)))
+    near = tuple(Near((("a", step), ("b", step)), 2, 20) for step in (1, 4))
+    tables = tabulate(Problem(540, ((540, None),), 1080, STEAMERS, batches, near=near))
+    order = [0, 0, 2, 0, 0, 1, 1, 0, 0, 1, 1, 1, 1]
+    out = decode(tables, order, beginning(tables))
+    assert out is not None
+    assert abs(out.state.starts[1] - out.state.starts[7]) > 20
+    days = [play(tables, numbers, 0) for numbers in together(tables, order, out.state)]
+    assert any(
+        max(abs(day.state.starts[n] - day.state.starts[n + 6]) for n in (1, 3)) <= 20
+        for day in days
+        if day is not None
+    )
+
+
+def test_yarn_that_would_dry_out_in_a_queue_for_the_steamer_is_painted_just_before_its_turn() -> None:
+    def fresh(name: str) -> Batch:
+        paint, load, *rest = painted(name).steps
+        steps = (Step("into soak", 2), paint, replace(load, lags=(Lag(1, most=60),)), *rest[:2])
+        holds = (Hold("tray", 0, 1, to_end=False, unit=f"tray {name}"), Hold("steamer", 2, 4, to_end=False))
+        return Batch(name, steps, holds, skeins=1, past=((530, 532),))
+
+    trays = tuple(Unit(f"tray {name}", "tray") for name in "abc")
+    batches = tuple(fresh(name) for name in "abc")
+    tables = tabulate(Problem(540, ((540, None),), 1080, (STEAMERS[0], *trays), batches))
+    order = [0, 1, 2, 0, 0, 1, 1, 2, 2]
+    out = decode(tables, order, beginning(tables))
+    assert out is not None
+    later = dyed_later(tables, order, out.state)
+    again = decode(tables, later, beginning(tables))
+    assert again is not None
+    assert again.state.late == 0 < out.state.late
+    assert dyed_later(tables, later, again.state) == later

@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from functools import cache
 
 import pytest
 
+from dyeday.ahead.forecast import forecast
+from dyeday.ahead.problem_parts.hours import wall
 from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.track.folding.fold import begin
+from dyeday.track.timestamp import Moment
 from tests.ahead.studios import Judged, judged, studio
 from tests.ahead.studios_faults import FAULTS
 
 STUDIOS = range(1, 11)
 NEVER = {*FAULTS[:4], "specks late in heat", "half painted"}
 SELDOM = {
-    "hands wait for dry yarn": 6,
+    "hands wait for dry yarn": 2,
     "siblings apart": 1,
-    "rest cut or stretched": 14,
-    "heat put off": 3,
-    "mix taken up again": 18,
+    "rest cut or stretched": 16,
+    "heat put off": 0,
+    "mix taken up again": 13,
 }
 """times on all ten mornings together that are no more than the search leaves today"""
 
@@ -38,3 +43,11 @@ def test_a_random_studios_day_leaves_no_heat_on_and_no_batch_half_painted(seed: 
 @pytest.mark.parametrize("fault", SELDOM)
 def test_ten_random_studios_seldom_plan_what_no_dyer_would_do(fault: str) -> None:
     assert sum(morning_of(seed).faults[fault] for seed in STUDIOS) <= SELDOM[fault]
+
+
+def test_a_day_of_specks_and_one_steamer_is_not_worked_one_batch_after_the_other() -> None:
+    """So worked, it ends in the evening of the next day; searched for longer, at nine."""
+    plan = read_plan(studio(42))
+    start = Moment(wall(plan, plan.session.start_min))
+    found = forecast(begin(plan), start, evaluations=24, warn=False)
+    assert found.finish < start.utc + timedelta(hours=16)

@@ -154,6 +154,13 @@ class Tables:
             tasks.append(t)
         return tasks
 
+    def places(self, order: Sequence[int]) -> list[int]:
+        """Return the place of each task in an order of batches; its length for tasks that are not in it."""
+        places = [len(order)] * len(self.tasks)
+        for place, task in enumerate(self.tasks_in(order)):
+            places[task] = place
+        return places
+
     def work(self, end: int) -> int:
         """Return the minutes of the hands and of their breaks until ``end``."""
         breaks = sum(after[0] - before[1] for before, after in pairwise(self.windows) if after[0] < end)

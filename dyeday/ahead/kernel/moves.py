@@ -275,3 +275,14 @@ def justified(tables: Tables, order: Sequence[int], state: State) -> list[int]:
                 draws_from[unit] = min(draws_from[unit], limit + on)
     sequence.sort(key=lambda t: (latest[t], starts[t]))
     return [tables.batch_of[t] for t in sequence]
+
+
+def at_most(order: Sequence[int], times: Sequence[int]) -> list[int]:
+    """Return ``order`` with every batch in it no more often than ``times`` says."""
+    seen = [0] * len(times)
+    shortened = []
+    for b in order:
+        if seen[b] < times[b]:
+            shortened.append(b)
+        seen[b] += 1
+    return shortened

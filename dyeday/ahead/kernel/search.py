@@ -24,11 +24,11 @@ from dyeday.ahead.kernel.dispatching_rules import (
 from dyeday.ahead.kernel.feasibility import without
 from dyeday.ahead.kernel.hill_climb import Aim, AtEnd, Budget, ByStop, FirstFew, Worth, climb, valued
 from dyeday.ahead.kernel.list_schedule import Played, drawn, play, stuck, traits_of
-from dyeday.ahead.kernel.moves import justified, kick
+from dyeday.ahead.kernel.moves import at_most, justified, kick
 from dyeday.ahead.kernel.mutations import climb_rules, vary
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.schedule_rows import replayed, rows_of
-from dyeday.ahead.kernel.sense import mended, tie
+from dyeday.ahead.kernel.sense import dyed_later, mended, tie, together
 
 END, COUNT = 1, 2
 """objectives: the last attended step as early as possible; most batches rinsed by the stop, then the earliest end"""
@@ -57,6 +57,8 @@ SECOND = 0.3
 """objective 2: share of climbs towards one batch more after which an earlier end is tried instead"""
 AFRESH = 0.1
 """share of new rules that come from a policy rather than from the best rule"""
+MENDS_LEAST = 40
+"""evaluations in which what makes no sense may be mended, however short the look"""
 MENDS = 4
 """evaluations of the search for each in which what makes no sense may be mended; what dries out, in all of them"""
 AGAIN = 0.4
@@ -130,14 +132,11 @@ class _Search:
         """Let what could start while hands idle go ahead, where that costs nothing."""
         if self.best_state is None:
             return
-        numbers = [len(self.best_order)] * len(self.tables.tasks)
-        for place, task in enumerate(self.tables.tasks_in(self.best_order)):
-            numbers[task] = place
-        played = play(self.tables, numbers, 0)
-        if played is not None:
-            self._keep(played.order, played.state)
+        self._play(self.tables.places(self.best_order))
         self._begin_sooner()
-        self._mend()
+        until = self.budget.used + max(MENDS_LEAST, self.budget.used // (1 if self.best[0] else MENDS))
+        while self._mended(until):
+            pass
 
     def _begin_sooner(self) -> None:
         """Put what fits before the first task into the hands until then, where that costs nothing.
@@ -169,18 +168,26 @@ class _Search:
             return True
         return False
 
-    def _mend(self) -> None:
-        """Try moves aimed at what no dyer would do, where the day is worth no less for them."""
-        left, before = self.budget.used // (1 if self.best[0] else MENDS), None
-        while self.best_state is not None and self.best_state is not before:
-            before = self.best_state
-            for order in mended(self.tables, self.best_order, self.best_state):
-                left -= 1
-                if left < 0:
-                    return
-                self._decode(order)
-                if self.best_state is not before:
-                    break
+    def _mended(self, until: int) -> bool:
+        """Return whether a move aimed at what no dyer would do, before ``until`` evaluations are used, mends it."""
+        before = self.best_state
+        if before is None:
+            return False
+        again = ((self._play, numbers) for numbers in together(self.tables, self.best_order, before))
+        moves = ((self._decode, order) for order in mended(self.tables, self.best_order, before))
+        for attempt, proposed in chain(again, moves):
+            if self.budget.used >= until:
+                return False
+            attempt(proposed)
+            if self.best_state is not before:
+                return True
+        return False
+
+    def _play(self, numbers: list[int]) -> None:
+        """Play the day in which hands take the smallest number first."""
+        self.budget.used += 1
+        if (played := play(self.tables, numbers, 0)) is not None:
+            self._keep(played.order, played.state)
 
     def _keep(self, order: list[int], state: State | None) -> bool:
         """Remember a schedule if it is better than the best; among equals, if ties speak for it."""
@@ -199,10 +206,9 @@ class _Search:
     def _decode(self, order: list[int]) -> State | None:
         self.budget.used += 1
         out = decode(self.tables, order, beginning(self.tables))
-        if out is None:
-            return None
-        self._keep(order, out.state)
-        return out.state
+        state = None if out is None else out.state
+        self._keep(order, state)
+        return state
 
     def _best_start(self, *, draw: bool) -> Rule:
         """Play the policies, then perhaps rules drawn at random, half of them near the best; return the best."""
@@ -231,7 +237,16 @@ class _Search:
             return best, worth
         self._keep(played.order, played.state)
         value = self.aim.value(played.state)
+        if value[0] and self.best[0]:
+            self._dye_later(played.order, played.state)
         return (rule, value) if value < worth else (best, worth)
+
+    def _dye_later(self, order: list[int], state: State) -> None:
+        """Dye what waits too long just before its heat, as long as less is late for it."""
+        late = BIG
+        while 0 < state.late < late:
+            late, order = state.late, dyed_later(self.tables, order, state)
+            state = self._decode(order) or state
 
     def _by_rules(self, rule: Rule) -> tuple[Worth, Rule, list[int]]:
         """Climb by rules; return what was reached."""
@@ -267,7 +282,7 @@ class _Search:
             value, rule, order = self._by_rules(rule)
             if order and value <= best_value:
                 best_value, best, before = value, rule, self.best
-                self._climb(order, SOON)
+                self._climb(self.best_order if self.best[0] < value[0] else order, SOON)
                 exhausted = exhausted and self.best == before
             elif self.rng.random() < AGAIN:
                 if exhausted:
@@ -368,7 +383,7 @@ class _Search:
             for task in range(first[b], to):
                 if any(later == to for later, _ in self.tables.deadlines.get(task, ())):
                     keep[b], untouched[b] = task - first[b], 0
-        for sure in (lead, _at_most(lead, keep), _at_most(lead, untouched)):
+        for sure in (lead, at_most(lead, keep), at_most(lead, untouched)):
             for policy in TO_FINISH:
                 self.budget.used += 1
                 ranking = rule_of(self.tables, policy).ranking(self.tables)
@@ -380,14 +395,3 @@ class _Search:
                 self._decode(self._whole(list(sure)))
             if self._done > done:
                 return
-
-
-def _at_most(order: Sequence[int], times: Sequence[int]) -> list[int]:
-    """Return ``order`` with every batch in it no more often than ``times`` says."""
-    seen = [0] * len(times)
-    shortened = []
-    for b in order:
-        if seen[b] < times[b]:
-            shortened.append(b)
-        seen[b] += 1
-    return shortened

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import pairwise, permutations
 
-from dyeday.ahead.kernel.compiled import DYE, HEAT_ON, Tables
+from dyeday.ahead.kernel.compiled import DYE, HEAT_OFF, HEAT_ON, Tables
 from dyeday.ahead.kernel.decode import State
 from dyeday.ahead.kernel.moves import exchanged
 from dyeday.ahead.kernel.problem import Id
@@ -170,11 +170,6 @@ def mended(tables: Tables, order: list[int], state: State) -> Iterator[list[int]
 
     if state.late:
         yield from fresher()
-    for load, idle in _waits(tables, state.starts):
-        soonest = place[load - 1] + 1 if load > tables.first[tables.batch_of[load]] else 0
-        for to in dict.fromkeys(first_from(state.starts[load] - minutes) for minutes in (idle, 2 * idle, 4 * idle)):
-            if soonest <= to < place[load]:
-                yield moved([load], to)
     for task, latest, _ in _over(tables, state.starts):
         to = first_from(latest - tables.tasks[task][0])
         if place[task - 1] < to < place[task]:
@@ -186,6 +181,11 @@ def mended(tables: Tables, order: list[int], state: State) -> Iterator[list[int]
             if tables.kinds[other] == HEAT_ON and tables.batch_of[other] != tables.batch_of[task]:
                 behind = [later for later in _own(tables, other) if later >= other and place[later] < place[task]]
                 yield moved(behind, place[task] + 1)
+    for load, _ in _waits(tables, state.starts):
+        soonest = place[load - 1] + 1 if load > tables.first[tables.batch_of[load]] else 0
+        for to in range(place[load] - 1, max(soonest, first_from(state.starts[load] - HOUR)) - 1, -1):
+            if tables.kinds[sequence[to]] not in (HEAT_ON, HEAT_OFF):
+                yield moved([load], to)
     for first, last, _ in _apart(tables, state.starts):
         for to in (place[first], *(place[task] for task in _before(tables, place, first))):
             together = [task for task in _own(tables, last) if to < place[task] <= place[last]]
@@ -204,6 +204,48 @@ def mended(tables: Tables, order: list[int], state: State) -> Iterator[list[int]
                 yield exchanged(order, one, other)
     if not state.late:
         yield from fresher()
+
+
+def together(tables: Tables, order: Sequence[int], state: State) -> Iterator[list[int]]:
+    """Yield numbers of the tasks, smaller goes first, by which what is apart comes together.
+
+    The early batch goes as late as the other, or that as early, from its heats, its dye or its first task on.
+    """
+    number = [2 * place for place in tables.places(order)]
+    for early, late, _ in _apart(tables, state.starts):
+        for task, other, sign in ((early, late, 1), (late, early, -1)):
+            theirs = _own(tables, other)
+            for first in _beginnings(tables, task):
+                numbers = number[:]
+                for t in range(first, _own(tables, task).stop):
+                    if t - task + other in theirs:
+                        numbers[t] = sign * max(sign * number[t], sign * number[t - task + other] - 1)
+                yield numbers
+
+
+def _beginnings(tables: Tables, heat: int) -> list[int]:
+    """Return where the heats up to a heat begin, the dyeing before those, and the batch."""
+    heats = _first_of(tables, heat, HEAT_ON, HEAT_OFF)
+    return sorted({heats, _first_of(tables, heats, DYE), _own(tables, heat).start}, reverse=True)
+
+
+def _first_of(tables: Tables, task: int, *kinds: int) -> int:
+    """Return the first of a batch's tasks of some kinds that follow each other up to a task."""
+    while task > _own(tables, task).start and tables.kinds[task - 1] in kinds:
+        task -= 1
+    return task
+
+
+def dyed_later(tables: Tables, order: Sequence[int], state: State) -> list[int]:
+    """Return the order in which yarn that would wait too long is dyed just before what it waits for."""
+    starts, behind = state.starts, {}
+    sequence = tables.tasks_in(order)
+    for task in sequence:
+        late = [to for to, offset in tables.deadlines.get(task, ()) if starts[to] > starts[task] + offset]
+        if late and tables.kinds[task] == DYE:
+            behind[late[0]] = range(_first_of(tables, task, DYE), late[0])
+    out = {t for tasks in behind.values() for t in tasks}
+    return [tables.batch_of[t] for task in sequence if task not in out for t in (*behind.get(task, ()), task)]
 
 
 def _own(tables: Tables, task: int) -> range:
