@@ -91,10 +91,9 @@ def _begun_dye(day: Day, record: BatchRecord, route: Route, now_min: int, since:
         start, end = end, end + route.steps[n].minutes
         if n == last:
             return [*begun, (start, max(now_min + 1, end + away))]
-        if end + away > now_min:
-            route.steps[n + 1] = replace(
-                route.steps[n + 1], minutes=route.steps[n + 1].minutes + end + away - now_min
-            )
+        if (left_min := end + away - now_min) > 0:
+            for part, more_min in ((n, -left_min), (n + 1, left_min)):
+                route.steps[part] = replace(route.steps[part], minutes=route.steps[part].minutes + more_min)
             return [*begun, (start, now_min)]
         begun.append((start, end))
     return begun
