@@ -126,8 +126,9 @@ def test_the_text_has_both_answers_a_timetable_and_a_chart(shell: Shell) -> None
     assert max(len(line) for line in shell.lines if not line.startswith(("all rinsed", "aim:"))) <= 80
 
 
-def test_the_printed_timetable_is_the_forecast_on_the_screen(shell: Shell) -> None:
+def test_the_printed_timetable_is_the_forecast_on_the_screen(shell: Shell, monkeypatch: pytest.MonkeyPatch) -> None:
     """Of one plan: the hands' steps with the same start, batch and order, searched as long for both."""
+    monkeypatch.setattr("dyeday.commands.studio_records.LONGEST_S", 600.0)  # a busy machine would end one early
     row = r"(?m)^(?:\[ \] )?(\d\d:\d\d) +(?:\d\d:\d\d(?: !)?)? +(\d\d) "
     assert shell("ahead", str(HEAVY_DAY)) == 0
     on_screen = re.findall(row, shell.out)
