@@ -284,6 +284,20 @@ def test_a_chore_that_is_done_is_advised_no_more(tmp_path: Path) -> None:
     drive(tmp_path, script, foresee=quick)
 
 
+def test_a_chore_recorded_late_is_asked_with_its_time(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.on(20)
+        await settle(bench, 1)
+        await bench.press("C")
+        assert "done?" in bench.screen
+        await bench.press("escape", "b")
+        await bench.type("16")
+        await bench.press("enter", "C")
+        assert "done at 09:04?" in bench.screen
+
+    drive(tmp_path, script, foresee=quick)
+
+
 def test_a_chore_can_be_begun_and_is_then_the_first_to_be_done(tmp_path: Path) -> None:
     """C b records that hands are in it; the same two keys as ever say that it is done."""
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.terms import State
 from dyeday.track.day.day_state import Day
@@ -31,6 +33,21 @@ def test_leaving_answers_with_every_unit_that_is_on_or_that_nothing_is(tmp_path:
         assert not bench.app.live.day.plan.session.out
 
     drive(tmp_path, script)
+
+
+@pytest.mark.parametrize(("begins", "offered"), [("09:20", True), ("09:40", False)])
+def test_leaving_offers_the_time_of_an_absence_that_the_plan_has_soon(
+    tmp_path: Path, begins: str, offered: bool
+) -> None:
+    """Enter accepts it; an absence later in the day is not this one."""
+    plan = SHORT_DAY.read_text(encoding="utf-8").replace("[session]\n", f'[session]\nout = ["{begins}-10:10"]\n')
+
+    async def script(bench: Bench) -> None:
+        await bench.press("L", "enter")
+        left = {"out": "09:00-10:10"}
+        assert [event.body.to_json() for event in bench.session.events] == ([left] if offered else [])
+
+    drive(tmp_path, script, text=plan)
 
 
 def test_a_time_that_is_none_stays_in_the_question(tmp_path: Path) -> None:

@@ -29,6 +29,8 @@ from dyeday.track.folding.fold import take
 from dyeday.track.timestamp import length_text, whole_min
 
 SPAN_SAMPLE = "such as 15:05-15:40"
+NEAR_MIN = 30
+"""an absence of the plan that begins within so many minutes, or has begun, is the one the dyer leaves for"""
 FAILED = "the effect could not be worked out; you can still change it"
 
 
@@ -36,13 +38,15 @@ class HoursActions(Actions):
     """The questions about the day's hours, asked and recorded through `Recorder`."""
 
     async def leaving(self) -> None:
-        """Say at once what is on, and ask until when the house is empty."""
+        """Say at once what is on, and ask until when the house is empty; offer the plan's time if it is near."""
         start = self._now_min()
-        back = min((end for _, end in self.live.day.plan.session.out if end > start), default=start + 60)
+        ahead = sorted(span for span in self.live.day.plan.session.out if span[1] > start)
+        leave, back = ahead[0] if ahead else (FULL_DAY * 9, start + 60)
         sample = f"such as {time_text(back % FULL_DAY)}; before {time_text(start % FULL_DAY)}: tomorrow"
         await self._typed(
             f"{self.on_now()}. You are leaving; back at ({sample})",
             lambda text: HoursChanged(out=_out_from(start, text)),
+            offered=time_text(back % FULL_DAY) if leave - start <= NEAR_MIN else "",
             at_once=True,
         )
 
@@ -103,7 +107,9 @@ class HoursActions(Actions):
         what = UnitEvent.UP if day.units[unit].is_down else UnitEvent.DOWN
         self.confirm_with_effect(UnitChanged(unit=unit, what=what))
 
-    async def _typed(self, label: str, change: Callable[[str], HoursChanged], *, at_once: bool = False) -> None:
+    async def _typed(
+        self, label: str, change: Callable[[str], HoursChanged], *, offered: str = "", at_once: bool = False
+    ) -> None:
         """Ask for a time or a count, and show its effect as it is typed.
 
         Accepted before that is worked out, it is asked again with it; or taken ``at_once``.
@@ -127,7 +133,7 @@ class HoursActions(Actions):
             effects[words] = gain
             question.say_again()
 
-        question = AskText(label, understand=understood)
+        question = AskText(label, offered, understood)
         body = body_of(await ask(question))
         if at_once or effects[self._words(body)]:
             self.recorder.record(EventDraft(body))
