@@ -50,7 +50,7 @@ class Rules:
     overdue_after: Annotated[
         float,
         Key(
-            "how late painted yarn may go into heat, and a pot with wool that felts or silk off it, before the alarm",
+            "how late painted yarn may go into heat, or silk and felting wool leave a hot pot, before the alarm",
             "min",
             0,
             240,
