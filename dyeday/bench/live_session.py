@@ -105,6 +105,11 @@ class LiveSession:
         """How long ago the next entry happened, where that was said; it grows until the entry is made."""
         return 0.0 if self.earlier is None else minutes(self.earlier, self.now())
 
+    @property
+    def earlier_text(self) -> str:
+        """When the next entry happened, "at 09:04", where that was said; else empty."""
+        return f"at {self.time_text(self.entry_at().utc)}" if self.minutes_ago else ""
+
     def typed_moment(self, text: str) -> Moment:
         """Return the moment that was typed, see `minutes_ago`. Raises ValueError where it cannot be read."""
         from dyeday.track.typed_entries import minutes_ago

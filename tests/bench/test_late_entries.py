@@ -20,11 +20,24 @@ async def go_on(bench: Bench, batch: str, *keys: str) -> None:
     await bench.press(*batch, "space", *keys, "enter")
 
 
+async def begin_to_paint(bench: Bench, batch: str) -> None:
+    """Soak a batch for 25 min, then begin to paint it."""
+    await go_on(bench, batch)
+    await bench.on(25)
+    await go_on(bench, batch)
+
+
+async def say_ago(bench: Bench, minutes: int) -> None:
+    """Say that the next entry was ``minutes`` ago."""
+    await bench.press("b")
+    await bench.type(str(minutes))
+    await bench.press("enter")
+
+
 async def offer_late(bench: Bench, batch: str, minutes_ago: int) -> str:
     """Return the offer of a batch's next step that was ``minutes_ago``, in one line."""
-    await bench.press("b")
-    await bench.type(str(minutes_ago))
-    await bench.press("enter", *batch, "space")
+    await say_ago(bench, minutes_ago)
+    await bench.press(*batch, "space")
     return question(bench)
 
 
@@ -130,13 +143,10 @@ def test_late_acid_and_readings_are_asked_for_where_the_batch_was_then(tmp_path:
     """01 was still in tray 1; now it is painted and in none."""
 
     async def script(bench: Bench) -> None:
-        await go_on(bench, "01")
-        await bench.on(25)
-        await go_on(bench, "01")
+        await begin_to_paint(bench, "01")
         await bench.on(10)
-        await bench.press("b")
-        await bench.type("20")
-        await bench.press("enter", "i")
+        await say_ago(bench, 20)
+        await bench.press("i")
         assert "How much vinegar went into tray 1" in question(bench)
 
     live(tmp_path, script)
@@ -171,13 +181,10 @@ def test_a_late_pH_is_told_in_the_bath_that_it_was_read_in(tmp_path: Path) -> No
     """01 is painted by now, where acid is misted; in its soak it was stirred in."""
 
     async def script(bench: Bench) -> None:
-        await go_on(bench, "01")
-        await bench.on(25)
-        await go_on(bench, "01")
+        await begin_to_paint(bench, "01")
         await bench.on(10)
-        await bench.press("b")
-        await bench.type("20")
-        await bench.press("enter", "r", "p")
+        await say_ago(bench, 20)
+        await bench.press("r", "p")
         await bench.type("6")
         assert "add" in question(bench)
         assert "mist" not in question(bench)
@@ -204,9 +211,7 @@ def test_water_is_not_kept_in_an_offer_that_stood_until_another_load_went_in(tmp
     """05 went into tray 1 from another shell while the offer of 04 stood there with its water kept."""
 
     async def script(bench: Bench) -> None:
-        await go_on(bench, "01")
-        await bench.on(25)
-        await go_on(bench, "01")
+        await begin_to_paint(bench, "01")
         await bench.press("0", "4", "space", "1", "n")
         assert "n water kept" in question(bench)
         soak = make("moved", bench.clock(), lambda: "other", batch="05", to="soak", unit="tray 1")

@@ -54,8 +54,8 @@ class AdviceActions(Actions):
         # What ends the day is not in the schedule that a beginning would change.
         if step.id.when is not ChoreWhen.END_OF_DAY and day.chore_begun(step.batch, chore_of(step)) is None:
             bodies.append(KeyChoice("b", ChoreBegun, "only begun"))
-        when = f" at {self.live.time_text(self.live.entry_at().utc)}" if self.live.minutes_ago else ""
-        body = await ask(Choose(f"{step.batch} {do_text(step)}: done{when}?".strip(), bodies, enter_accepts=True))
+        done = f"done {self.live.earlier_text}".rstrip()
+        body = await ask(Choose(f"{step.batch} {do_text(step)}: {done}?".strip(), bodies, enter_accepts=True))
         self.recorder.record(EventDraft(body(**step.chore_data), step.batch or None))
 
     @of_chosen

@@ -98,14 +98,15 @@ class BenchActions(Actions):
 
     def _earlier(self, numbers: Sequence[str]) -> str:
         """Return the backdated time of the next entry, and what came after it; empty if it is of now."""
-        if not (ago_min := self.live.minutes_ago):
+        live = self.live
+        if not live.minutes_ago:
             return ""
-        live, then = self.live, self.live.entry_at().utc
+        then = live.entry_at().utc
         stays = (stay for no in numbers for stay in live.day.batches[no].stays if stay.since.utc > then)
         stay, since = next(stays, None), ""
         if stay is not None:
             since = f"; on record since: {live.time_text(stay.since.utc)} to {stay.state.value} (l corrects it)"
-        return f"at {live.time_text(then)}, {length_text(ago_min)} ago{since}"
+        return f"{live.earlier_text}, {length_text(live.minutes_ago)} ago{since}"
 
     async def move(self) -> None:
         """Ask into which state the load moves."""

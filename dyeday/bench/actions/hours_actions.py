@@ -40,13 +40,14 @@ class HoursActions(Actions):
     async def leaving(self) -> None:
         """Say at once what is on, and ask until when the house is empty; offer the plan's time if it is near."""
         start = self._now_min()
-        ahead = sorted(span for span in self.live.day.plan.session.out if span[1] > start)
-        leave, back = ahead[0] if ahead else (FULL_DAY * 9, start + 60)
+        planned = min((span for span in self.live.day.plan.session.out if span[1] > start), default=None)
+        back = planned[1] if planned else start + 60
+        is_near = planned is not None and planned[0] - start <= NEAR_MIN
         sample = f"such as {time_text(back % FULL_DAY)}; before {time_text(start % FULL_DAY)}: tomorrow"
         await self._typed(
             f"{self.on_now()}. You are leaving; back at ({sample})",
             lambda text: HoursChanged(out=_out_from(start, text)),
-            offered=time_text(back % FULL_DAY) if leave - start <= NEAR_MIN else "",
+            offered=time_text(back % FULL_DAY) if is_near else "",
             at_once=True,
         )
 
