@@ -6,13 +6,13 @@ scrapped has nothing left; one under way keeps the unit it is in.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from math import ceil
 
 from dyeday.ahead.advising.next_step import roomy_unit
 from dyeday.ahead.advising.overrides import halted_first, heeded
-from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step
+from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step, Window
 from dyeday.ahead.problem_parts.batch_route import DRY, NOTHING_LEARNED, RINSE, Route
 from dyeday.ahead.problem_parts.chore_steps import after_dry, chore_minutes, chores_of, chores_of_batch
 from dyeday.ahead.problem_parts.hours import elapsed_min, minute
@@ -87,9 +87,10 @@ def problem_of(
         batches, wanted = heeded(day, now, batches, links)
         links += wanted or halted_first(day, batches)
     units = tuple(units_of(day, batches))
+    windows = windows_of(plan, now.utc, tonight=tonight)
     return Problem(
         now=now_min,
-        windows=windows_of(plan, now.utc, tonight=tonight),
+        windows=tuple(sorted((*windows, *_at_heat(batches, windows, now_min)))),
         stop=elapsed_min(plan, work_stop_min(plan, now.utc)),
         units=units,
         batches=tuple(batches),
@@ -108,6 +109,19 @@ def both_problems(
     if any(batch.open_heat is not None for batch in day.unsplit):
         return tonight, problem_of(day, now, tonight=False, learned=learned, wishes=wishes)
     return tonight, replace(tonight, windows=windows_of(day.plan, now.utc, tonight=False))
+
+
+def _at_heat(batches: Iterable[Batch], windows: Sequence[Window], now_min: int) -> Iterator[Window]:
+    """Yield when hands end heat that they began in the pause of this moment: they are there for its end too."""
+    closed = max((end for _, end in windows if end is not None and end <= now_min), default=0)
+    opens = min((begin for begin, _ in windows if begin >= closed), default=0)
+    heats = [batch for batch in batches if batch.past and batch.steps[len(batch.past) - 1].by_hand]
+    free = closed
+    for batch in sorted(heats, key=lambda batch: batch.past[-1][1]):
+        (on, end), off = batch.past[-1], batch.steps[len(batch.past)]
+        if closed <= on and max(end, free) < opens:
+            begin, free = max(end, free), min(max(end, free) + off.minutes, opens)
+            yield begin, free
 
 
 def _on_the_pegs(day: Day, now_min: int) -> Iterator[Batch]:

@@ -231,7 +231,8 @@ def _left_alone(forecast: Forecast, day: Day) -> Iterator[Warned]:
             until = f"{on.unit} ({'+'.join(on.batches)}) is on until {day.time_text(on.until.utc)}"
             text = f"{until}, and you are out of the house from {out} to {back}"
             at = max(absence[0], forecast.at.utc)
-            yield Warned(WarningKind.LEFT_ALONE, on.unit, at, text, f"turn it off before {out}, or stay")
+            before = f" before {out}" if absence[0] >= at else ""
+            yield Warned(WarningKind.LEFT_ALONE, on.unit, at, text, f"turn it off{before}, or stay")
 
 
 def _tight(forecast: Forecast, day: Day) -> Iterator[Warned]:

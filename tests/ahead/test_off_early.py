@@ -13,7 +13,7 @@ from dyeday.ahead.foreseen_day import foreseen
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.paper.sheets.day_bars import BarKind, coming_bars
 from dyeday.plan.model import Plan
-from dyeday.terms import DayAim, FlagId, State, StepKind
+from dyeday.terms import DayAim, FlagId, State, StepKind, WarningKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import RULES
 from dyeday.track.timestamp import Moment
@@ -87,6 +87,36 @@ def test_heat_on_in_an_empty_house_is_not_planned_even_if_it_ends_after() -> Non
     _, found = looked(ON, plan_of(out=((665, 675),)))
     assert heats(found)[0] == ("1st heat off for now", "11:03", "11:05")
     assert heats(found)[1][1] >= "11:15"
+
+
+@pytest.mark.parametrize(("began", "off"), [(630, "11:20"), (631, "11:40")])
+@pytest.mark.parametrize("away", ["breaks", "out"])
+def test_heat_begun_in_a_break_goes_off_on_its_minute_for_who_began_it_is_there(
+    away: str, began: int, off: str
+) -> None:
+    """On at 10:30. A break from 10:31 came after that, and the dyer may be away. No other work is in either."""
+    plan = replace(plan_of(**{away: ((began, 700),)}), batches=plan_with().batches[:2])
+    _, found = looked(ON, plan)
+    assert heats(found)[0][:2] == ("1st heat off", off)
+    hands = [f"{step.start:%H:%M}" for step in found.steps if step.attended and step.batch == "02"]
+    assert min(hands) >= "11:40"
+    told = [warned.do for warned in found.warned if warned.kind is WarningKind.LEFT_ALONE]
+    assert told == (["turn it off, or stay"] if away == "out" else [])
+
+
+def test_heat_begun_after_the_stop_goes_off_tonight() -> None:
+    plan = plan_of(stop_min=620)
+    _, found = looked(ON, replace(plan, session=replace(plan.session, aim=DayAim.BY_STOP)))
+    assert heats(found) == [("1st heat off", "11:20", "11:22")]
+    assert f"{found.by_stop.rows[0].start}" == "680"
+
+
+def test_two_heats_begun_in_a_break_go_off_one_after_the_other() -> None:
+    lines = [*ON, *soaked("02", until="10:20"), *heated("02", since="10:20", unit="steamer 2")[:2]]
+    plan = replace(plan_of(breaks=((620, 800),)), batches=plan_with().batches[:2])
+    _, found = looked(sorted(lines, key=lambda line: line["at"]), plan)
+    offs = [heat[1:] for batch in ("01", "02") for heat in heats(found, batch)]
+    assert sorted(offs) == [("11:20", "11:22"), ("11:22", "11:24")]
 
 
 def test_heat_beyond_the_stop_goes_off_at_the_stop_and_on_in_the_morning() -> None:
