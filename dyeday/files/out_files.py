@@ -9,8 +9,16 @@ import stat
 from codecs import BOM_UTF8
 from pathlib import Path
 
-from dyeday.files.durable import StoreError, Unsure, make_folder, not_saved, read_bytes, reason, replace_file
-from dyeday.files.lock import FileLock
+from dyeday.files.durable import (
+    FileLock,
+    StoreError,
+    Unsure,
+    make_folder,
+    not_saved,
+    read_bytes,
+    reason,
+    replace_file,
+)
 from dyeday.files.safe_read import LARGEST_TEXT
 from dyeday.text import brief
 

@@ -15,8 +15,17 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import NamedTuple
 
-from dyeday.files.durable import StoreError, Unsure, make_folder, read_bytes, reason, replace_file, sweep, sync_folder
-from dyeday.files.lock import FileLock
+from dyeday.files.durable import (
+    FileLock,
+    StoreError,
+    Unsure,
+    make_folder,
+    read_bytes,
+    reason,
+    replace_file,
+    sweep,
+    sync_folder,
+)
 from dyeday.quick_dataclass import dataclass
 from dyeday.store.sealed import LARGEST_FILE, FileGone, Kind, rows_in, unseal
 

@@ -11,16 +11,14 @@ from datetime import date
 from pathlib import Path
 from typing import cast
 
-from dyeday.files.durable import StoreError, make_folder, not_saved, read_bytes, sweep
-from dyeday.files.lock import FileLock
+from dyeday.files.durable import FileLock, StoreError, make_folder, not_saved, read_bytes, sweep
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.problems import near
 from dyeday.store import clock
 from dyeday.store.backups import copies_of
 from dyeday.store.sealed import LARGEST_FILE
-from dyeday.store.session_file import SessionFile, Stamp
+from dyeday.store.session_file import DurableStorage, SessionFile, Stamp
 from dyeday.store.session_form import SESSION, SESSION_ID, Listed, SessionInfo, digest_of, part_of, tables_of
-from dyeday.store.storage import DurableStorage
 from dyeday.text import brief
 from dyeday.track.day.day_state import Day, Event, spread
 from dyeday.track.events.session_events import CarriedOver

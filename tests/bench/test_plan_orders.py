@@ -14,7 +14,7 @@ from dyeday.bench.plain_app import ScreenApp
 from dyeday.bench.screens.plan_desk import desk_of
 from dyeday.bench.screens.plan_orders import PlanScreen
 from dyeday.commands.screens.demo import make_demo
-from dyeday.files.lock import FileLock
+from dyeday.files.durable import FileLock
 from dyeday.plan.model import Order
 from dyeday.plan.orders.order_editor import DraftError, count_of, due_of, name_of
 from dyeday.plan.reading.plan_reader import read_plan

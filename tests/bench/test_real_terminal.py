@@ -182,14 +182,14 @@ def test_a_bench_that_is_told_to_go_on_takes_keys_and_can_be_left(data: Path, st
 STOPPING = """
 import os, signal, sys
 from dyeday.cli import main
-from dyeday.store import storage
+from dyeday.store import session_file
 
 def replace_after_ctrl_z(*args):
     if signal.getsignal(signal.SIGTSTP) != signal.SIG_DFL:
         os.kill(os.getpid(), signal.SIGTSTP)
     usual(*args)
 
-usual, storage.replace_file = storage.replace_file, replace_after_ctrl_z
+usual, session_file.replace_file = session_file.replace_file, replace_after_ctrl_z
 sys.exit(main(sys.argv[1:]))
 """
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from dyeday.bench.live_session import EventDraft, LiveSession
-from dyeday.files.lock import FileLock
+from dyeday.files.durable import FileLock
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions
 from dyeday.terms import State

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from dyeday.bench.live_session import LiveSession
-from dyeday.files.lock import FileLock
+from dyeday.files.durable import FileLock
 from dyeday.store.backups import BackedUpFile
 from dyeday.store.clock import new_id
 from dyeday.store.records.lots import LotBook

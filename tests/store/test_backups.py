@@ -13,9 +13,8 @@ from dyeday.files.durable import StoreError
 from dyeday.store import backups
 from dyeday.store.backups import NEWEST_KEPT, BackedUpFile, back_up, copies_of, kept_of, newest_good
 from dyeday.store.sealed import Kind, Tables, seal
-from dyeday.store.session_file import SessionFile
+from dyeday.store.session_file import DurableStorage, SessionFile
 from dyeday.store.session_form import SESSION
-from dyeday.store.storage import DurableStorage
 from tests.fakes import FakeClock, Ids, begun
 from tests.typed_events import make
 

@@ -13,10 +13,9 @@ from hypothesis import strategies as st
 
 from dyeday.files.durable import StoreError
 from dyeday.store.sealed import Damaged, FileGone, FileNewer, Kind, Tables, seal, unseal
-from dyeday.store.session_file import SessionFile
+from dyeday.store.session_file import DurableStorage, SessionFile
 from dyeday.store.session_form import SESSION
 from dyeday.store.sessions import Sessions
-from dyeday.store.storage import DurableStorage
 from tests.fakes import FakeClock, Ids, begun
 from tests.typed_events import make
 

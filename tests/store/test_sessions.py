@@ -13,13 +13,11 @@ from pathlib import Path
 import pytest
 
 from dyeday.files import durable
-from dyeday.files.durable import StoreError, replace_file
-from dyeday.files.lock import FileLock
+from dyeday.files.durable import FileLock, StoreError, replace_file
 from dyeday.store.sealed import FileNewer, Kind, seal
-from dyeday.store.session_file import SessionFile
+from dyeday.store.session_file import DurableStorage, SessionFile
 from dyeday.store.session_form import SESSION
 from dyeday.store.sessions import Sessions, session_files
-from dyeday.store.storage import DurableStorage
 from dyeday.track.day.day_state import Event
 from dyeday.track.event_keys import EventError
 from tests.fakes import ROOT, FakeClock, Ids, begun
@@ -226,7 +224,7 @@ def test_a_lock_is_gone_with_its_holder(tmp_path: Path) -> None:
     """A killed process leaves no lock behind."""
     path = tmp_path / "x.lock"
     code = (
-        "import os, signal\nfrom pathlib import Path\nfrom dyeday.files.lock import FileLock\n"
+        "import os, signal\nfrom pathlib import Path\nfrom dyeday.files.durable import FileLock\n"
         f"assert FileLock(Path({str(path)!r})).grab()\nprint('held', flush=True)\nos.kill(os.getpid(), 9)"
     )
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=False)

@@ -14,8 +14,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from dyeday.commands.keeping.records_health import Finding, health_of_files
-from dyeday.files.durable import StoreError, read_bytes, reason, replace_file
-from dyeday.files.lock import FileLock
+from dyeday.files.durable import FileLock, StoreError, read_bytes, reason, replace_file
 from dyeday.store.sessions import session_files
 from dyeday.track.timestamp import Moment
 

@@ -10,8 +10,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
 
-from dyeday.files.durable import StoreError, read_bytes
-from dyeday.files.lock import FileLock
+from dyeday.files.durable import FileLock, StoreError, read_bytes
 from dyeday.quick_dataclass import dataclass
 from dyeday.store import backups
 from dyeday.store.records.copies import kept_in, records_of

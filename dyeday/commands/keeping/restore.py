@@ -7,8 +7,7 @@ from argparse import Namespace
 from collections.abc import Iterator
 
 from dyeday.commands.common import Refusal, UsageError, answer, say, update_records
-from dyeday.files.durable import StoreError
-from dyeday.files.lock import FileLock
+from dyeday.files.durable import FileLock, StoreError
 from dyeday.plan.reading.problems import near
 from dyeday.store import clock
 from dyeday.store.backups import BackedUpFile, Copy

@@ -81,21 +81,12 @@ def microwave_min(
     """Return the minutes until wet yarn is at fixing temperature in a microwave; holding it there comes on top.
 
     minutes = heat / (output × coupling). The power test of IEC 60705, 1000 g of water from 10 to 20 °C fully
-    coupled, gives the rated output back.
+    coupled, gives the rated output back. ``output_w`` is that output, not the input; ``from_c`` a room's where not
+    given (common practice, no source); ``to_c`` at most 100 °C; ``coupling`` above 0 to 1.
     Raises RefusedError where a value is out of its range.
-
-    Args:
-        dry_g: yarn, dry, g.
-        water_g: water in it, g.
-        output_w: the microwave's rated output, W; not its input.
-        from_c: start, °C; a room's 20 where not said (common practice, no source).
-        to_c: end, °C, at most 100.
-        coupling: share of the output the load takes, above 0 to 1.
     """
-    taken_w = positive(output_w, "the output in W") * between(
-        positive(coupling, "the coupling"), 0, 1, "the coupling"
-    )
-    return wet_yarn_kj(dry_g, water_g, from_c, to_c) * 1000 / taken_w / 60
+    coupled = between(positive(coupling, "the coupling"), 0, 1, "the coupling")
+    return wet_yarn_kj(dry_g, water_g, from_c, to_c) * 1000 / (positive(output_w, "the output in W") * coupled) / 60
 
 
 def energy_kwh(input_w: float, minutes: float) -> float:
@@ -112,7 +103,7 @@ def warm_up_min(power_w: float, water_l: float, *, from_c: float = 15.0, to_c: f
     ``from_c`` is a tap's where not given (common practice, no source); ``to_c`` is at most 100 °C.
     Raises RefusedError where a value is out of its range.
     """
-    return wet_yarn_kj(0, 1000 * water_l, from_c, to_c) / _kw(power_w) / 60
+    return wet_yarn_kj(0, 1000 * water_l, from_c, to_c) * 1000 / positive(power_w, "the power in W") / 60
 
 
 def evaporation_kg_h(power_w: float) -> float:
@@ -120,7 +111,7 @@ def evaporation_kg_h(power_w: float) -> float:
 
     Raises RefusedError where the power is not above 0.
     """
-    return _kw(power_w) * 3600 / latent_kj_per_kg(100)
+    return positive(power_w, "the power in W") * 3.6 / latent_kj_per_kg(100)
 
 
 def tank_lasts_min(tank_l: float, power_w: float) -> float:
@@ -134,7 +125,3 @@ def tank_lasts_min(tank_l: float, power_w: float) -> float:
 def _heat_to(celsius: float) -> float:
     temperature = between(celsius, 0, 100, "the temperature in °C")
     return sum(factor * temperature ** (power + 1) / (power + 1) for power, factor in enumerate(_WATER_KJ_PER_KG_K))
-
-
-def _kw(power_w: float) -> float:
-    return positive(power_w, "the power in W") / 1000

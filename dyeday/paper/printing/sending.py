@@ -18,8 +18,7 @@ from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
-from dyeday.files.durable import StoreError, make_folder, read_bytes, reason, replace_file
-from dyeday.files.lock import FileLock
+from dyeday.files.durable import FileLock, StoreError, make_folder, read_bytes, reason, replace_file
 from dyeday.paper.layout.sheet import Sheet
 from dyeday.paper.layout.sheet_html import sheet_html
 from dyeday.paper.layout.sheet_text import sheet_text

@@ -10,8 +10,16 @@ import stat
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from dyeday.files.durable import NotPlain, StoreError, make_folder, reason, saved, sync_folder
-from dyeday.files.lock import LONGEST_WAIT_S, FileLock
+from dyeday.files.durable import (
+    LONGEST_WAIT_S,
+    FileLock,
+    NotPlain,
+    StoreError,
+    make_folder,
+    reason,
+    saved,
+    sync_folder,
+)
 from dyeday.store.backups import copies_of
 from dyeday.store.sealed import Damaged, FileGone, FileNewer
 
