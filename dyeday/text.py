@@ -180,7 +180,7 @@ def html_text(value: object) -> str:
 
 
 def is_of_these_days(day: date) -> bool:
-    """Tell whether a date, or a moment, is of a year that any plan, entry or option may name."""
+    """Return whether a date, or a moment, is of a year that any plan, entry or option may name."""
     return FIRST_YEAR <= day.year <= LAST_YEAR
 
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import argparse
 import ast
+import io
 import re
-from collections.abc import Iterator
+import tokenize
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 import pytest
@@ -30,19 +32,25 @@ PHRASES = {
     r"\bhands off\b": "finish",
     r"\bguard(ed)?\b": "key lock",
     r"\bstor(y|ies)\b": "history",
-    r"\bpass(es)?\b": "heat",
     r"(?<!there )\b(is|are|was|were) no\b(?! (longer|more than|hotter))": "is not a …",
-    r"\b(leaves?|takes?) it\b(?! (out|empty|with))": "Esc: cancel; Enter: accept",
     r"\bleft as (it was|they were)\b": "cancelled, nothing saved",
-    r"\d\+[12]\b": "the weekday: Sun 03:08",
     r"\banew\b": "again",
     r"\bof ours\b": "dyeday's",
-    r"\btold\b": "reported, shown",
+    r"\btold\b(?! apart)": "reported, shown",
     r"\bhangs? on\b": "depends on; is plugged into",
     r"\bnobody\b": "say who or what is there",
     r"\bwhoever\b": "say who",
     r"\b(acknowledge[ds]?|acknowledging|acknowledg(e)?ment)\b": "silence",
     r"\bshelv(e|es|ed|ing)\b": "snooze",
+    r"\bfor want of\b": "because there is no …",
+    r"\b(has|have) no say\b": "does not count",
+    r"\bwhat \w+ (has|have) of\b": "how much",
+}
+"""what no text, docstring or comment may say, as a pattern, and what to say instead"""
+SHOWN_PHRASES = {
+    r"\bpass(es)?\b": "heat",
+    r"\b(leaves?|takes?) it\b(?! (out|empty|with))": "Esc: cancel; Enter: accept",
+    r"\d\+[12]\b": "the weekday: Sun 03:08",
     r"\bescape\b": "Esc",
     r"(?<!^)\breturn\b(?! to\b)": "Enter",
     r"\b(end-of-day page|day's end|day sheet)\b": "page of the day; timetable",
@@ -52,8 +60,11 @@ PHRASES = {
     r"\bplanned for:": "aim",
     r"\bby the nameplate\b": "from the nameplate",
     r"\bnot begun\b": "not started",
+    r"\b(is|are|was|were) not one\b": "is not a …",
+    r"(?<!many )\bas before\b": "say how",
+    r"\bit is [a-z]+ that\b": "say it without: … does",
 }
-"""what no text may say, as a pattern, and what to say instead"""
+"""what no text that is shown may say either; in the code these words have meanings of their own"""
 NAMES = {"doubt", "doubts", "strike", "struck", "unstrike", "guard", "story", "told", "nobody", "whoever", "anew"}
 """parts of names that are retired in the same way"""
 SAY_NOTHING = {
@@ -93,6 +104,19 @@ def texts_of(path: Path) -> Iterator[tuple[int, str]]:
             yield node.lineno, node.value
 
 
+def remarks_of(path: Path) -> Iterator[tuple[int, str]]:
+    """Yield every docstring and comment of a module with its line, without what stands in backquotes."""
+    source = path.read_text(encoding="utf-8")
+    found = [
+        (node.lineno, node.value.value)
+        for node in ast.walk(ast.parse(source))
+        if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant) and isinstance(node.value.value, str)
+    ]
+    tokens = tokenize.generate_tokens(io.StringIO(source).readline)
+    found += [(token.start[0], token.string) for token in tokens if token.type == tokenize.COMMENT]
+    yield from ((line, " ".join(re.sub("`[^`]*`", "", text).split())) for line, text in found)
+
+
 def names_of(path: Path) -> Iterator[tuple[int, str]]:
     """Yield the name of the module and of all it defines but locals: functions, classes, fields, parameters."""
     yield 1, path.stem
@@ -107,12 +131,12 @@ def names_of(path: Path) -> Iterator[tuple[int, str]]:
                 yield from ((one.lineno, target.id) for target in targets if isinstance(target, ast.Name))
 
 
-def found_in(text: str) -> list[str]:
+def found_in(text: str, phrases: Mapping[str, str] = PHRASES | SHOWN_PHRASES) -> list[str]:
     if text.strip() in STORED or re.fullmatch(r"[\w.:/-]*_[\w.:/-]*|[a-z_]+\.[\w.:]+|\w?,?escape(,\w)*", text):
         return []
     for typed in MAY_SAY:
         text = text.replace(typed, "")
-    return [f"say {better}" for pattern, better in PHRASES.items() if re.search(pattern, text, re.IGNORECASE)]
+    return [f"say {better}" for pattern, better in phrases.items() if re.search(pattern, text, re.IGNORECASE)]
 
 
 def modules_of(place: str) -> list[Path]:
@@ -128,6 +152,18 @@ def test_no_text_has_a_retired_word(place: str) -> None:
         for path in modules_of(place)
         for line, text in texts_of(path)
         for better in found_in(text)
+    ]
+    assert wrong == []
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_no_docstring_or_comment_has_a_retired_phrase(place: str) -> None:
+    """Who reads the code learns the same words."""
+    wrong = [
+        f"{path.relative_to(ROOT)}:{line}: {text!r}: {better}"
+        for path in modules_of(place)
+        for line, text in remarks_of(path)
+        for better in found_in(text, PHRASES)
     ]
     assert wrong == []
 
@@ -191,10 +227,10 @@ def test_no_help_page_or_example_as_it_is_shown_has_a_retired_word() -> None:
 
 
 def test_the_check_finds_what_it_looks_for(tmp_path: Path) -> None:
-    """A retired word within an f-string, a class and a parameter is found; a docstring and a stored key are not."""
+    """A retired word in an f-string, a docstring, a class or a parameter is found; a stored key and code are not."""
     module = tmp_path / "struck_out.py"
     module.write_text(
-        '"""This story is told."""\n'
+        '"""This story is told of `nobody`."""  # anew\n'
         "class Doubt:\n"
         "    def raise_for(self, doubts, n):\n"
         "        return {'strike': f'{n} is no batch', 'at': '01:30+1', 'end': '03:08+1'}\n",
@@ -202,4 +238,8 @@ def test_the_check_finds_what_it_looks_for(tmp_path: Path) -> None:
     )
     found = sorted(better for _, text in texts_of(module) for better in found_in(text))
     assert found == ["say is not a …", "say the weekday: Sun 03:08"]
+    assert [found_in(text, PHRASES) for _, text in remarks_of(module)] == [
+        ["say history", "say reported, shown"],
+        ["say again"],
+    ]
     assert {"struck_out", "Doubt", "doubts"} <= {name for _, name in names_of(module)}

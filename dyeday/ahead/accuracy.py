@@ -49,7 +49,7 @@ class AccuracyOnRecord:
 
 
 def ended_at(day: Day) -> datetime | None:
-    """Return when hands were off; None while yarn is left that is neither on its pegs, done nor out of the way."""
+    """Return when the last attended step ended; None while yarn is not yet drying, done, set aside or scrapped."""
     if not day.unsplit or any(
         batch.state not in (State.DRY, State.DONE, State.SCRAPPED, State.SET_ASIDE) for batch in day.unsplit
     ):
@@ -102,7 +102,7 @@ EVERY = timedelta(hours=1)
 
 
 def worth_recording(day: Day, forecast: Forecast) -> bool:
-    """Tell whether a forecast is to be put on record: of a day under way, once an hour."""
+    """Return whether a forecast is to be put on record: of a day under way, once an hour."""
     if day.closed is not None or not forecast.steps or all(isinstance(event.body, Foreseen) for event in day.events):
         return False
     last = next((event.at for event in reversed(day.events) if isinstance(event.body, Foreseen)), None)

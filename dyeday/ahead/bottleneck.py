@@ -138,14 +138,14 @@ def _full_min(steps: Sequence[Planned], is_full: Callable[[Sequence[Planned]], b
 
 
 def _is_circuit_full(amps: Mapping[str, int], limit: int, heats: Sequence[Planned]) -> bool:
-    """Tell whether no other unit of a circuit could be switched on beside those of ``heats``."""
+    """Return whether no other unit of a circuit could be switched on beside those of ``heats``."""
     on = {heat.unit or "" for heat in heats}
     off = [drawn for unit, drawn in amps.items() if unit not in on]
     return bool(on and off) and sum(amps[unit] for unit in on) + min(off) > limit
 
 
 def _is_rack_full(pegs: Mapping[str, int], limit: int, hanging: Sequence[Planned]) -> bool:
-    """Tell whether the smallest batch would find no room beside those that hang."""
+    """Return whether the smallest batch would find no room beside those that hang."""
     return sum(pegs.get(step.batch, 0) for step in hanging) + min(pegs.values()) > limit
 
 

@@ -20,7 +20,7 @@ from dyeday.terms import StepKind, WorkKind
 from dyeday.track.durations.learned_times import PRIOR_SPREAD, Learned
 
 LATE_SHARE = 0.9
-"""one day in ten is later than the late case"""
+"""nine days in ten end by the late case"""
 DAY_SHARE = 0.25
 """of the variance of a step's minutes, what the whole day has in common; common practice, no source"""
 WAITS = 1.3

@@ -217,7 +217,7 @@ def _racks(day: Day) -> dict[str, Kit]:
 
 
 def _has_room(day: Day, batch: BatchRecord) -> bool:
-    """Tell whether some rack has room for a batch, or the plan has none."""
+    """Return whether some rack has room for a batch, or the plan has none."""
     racks = _racks(day)
     return not racks or any(not over_room(kit, [*day.in_unit(unit), batch]) for unit, kit in racks.items())
 
@@ -278,7 +278,7 @@ def _overnight(forecast: Forecast, day: Day) -> Iterator[Warned]:
 
 
 def _lift_out(after: Day, inside: Sequence[BatchRecord]) -> str:
-    """Return what to do with yarn that cools in its unit for want of room to hang it; "" where there is room."""
+    """Return what to do with yarn that stays in its unit because the racks are full; "" if there is room."""
     cool = [batch for batch in inside if batch.state is State.COOL]
     if not cool or _has_room(after, cool[0]):
         return ""

@@ -115,7 +115,7 @@ class ForecastWorker:
         late, rinsed = forecast.finish_late, forecast.rinsed
         live.record(EventDraft(Foreseen(finish=forecast.finish, late=late, rinsed=rinsed, of=forecast.of)))
         if is_of_this and self._asked is not None:
-            # An entry about the forecast is no reason to forecast again.
+            # An entry about the forecast must not start another.
             self._asked = (live.day, self._asked[1])
 
     def gains(self, day: Day, now: Moment, forecast: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:

@@ -72,7 +72,7 @@ class MainStage(TypedAhead[None]):
     do: Callable[[Do], None]
     """does what a key does"""
     silence: Callable[[], None]
-    """silences an alarm, from whichever screen; not where the bench only watches"""
+    """silences an alarm, from any screen; not in a read-only bench"""
     muted_words: Callable[[], str]
     """returns until when the sound is muted; empty where it is not"""
 

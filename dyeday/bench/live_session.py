@@ -294,7 +294,7 @@ class LiveSession:
 
 
 class PlanWatch:
-    """Tells when the plan file was changed since the day took it; reads it only where its time or size changed."""
+    """Watches whether the plan file was changed since the day read it; opens it only if its time or size changed."""
 
     def __init__(self, live: LiveSession) -> None:
         self.live = live

@@ -220,7 +220,7 @@ class BenchScreen(MainStage):
 
     @staticmethod
     def _chosen_words(row: BatchRow | None) -> str:
-        """Tell the chosen batch's last action with its time, and its next: the cues of one who was interrupted."""
+        """Show the chosen batch's last action with its time, and its next, for a dyer who was interrupted."""
         if row is None:
             return ""
         after = f"; next {row.next_step}" if row.next_step else ""
@@ -246,7 +246,7 @@ class BenchScreen(MainStage):
         return [*keys[: MOST_KEYS - 1], ("?", "keys")]
 
     def _choose_one(self, shown: BenchView) -> None:
-        """Choose another batch where the chosen one is no more: its first part, else the one hands go to next."""
+        """Choose another batch if the chosen one was undone or split: its first part, else the next to work on."""
         numbers = [row.no for row in shown.rows]
         if self.chosen not in numbers:
             whole = self.live.day.batches.get(self.chosen or "")
@@ -272,7 +272,7 @@ class BenchScreen(MainStage):
         return True
 
     def silence(self) -> None:
-        """Acknowledge an alarm, from whichever screen; not where the bench only watches."""
+        """Silence an alarm, from any screen; not in a read-only bench."""
         self.paint()
         if not self.live.read_only:
             self.do(Do.SILENCE)

@@ -35,7 +35,7 @@ LEAVE_SCREEN = "\x1b[?2004l\x1b[?1004l\x1b[?7h\x1b[?1049l\x1b[?25h"
 
 
 class PlainApp(App[T], Generic[T], inherit_bindings=False):
-    """An app in the bench's colours; what the bench adds is its clock, its alarms and its guard."""
+    """An app in the bench's colours; what the bench adds is its clock, its alarms and its key lock."""
 
     CSS_PATH = Path(__file__).with_name("bench.tcss")
     TITLE = "dyeday"
@@ -101,7 +101,7 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
         super().exit(result, return_code, message)
 
     def _handle_exception(self, error: Exception) -> None:
-        # A key typed before the one that leaves may open a screen that is gone at once: an error in it is no crash.
+        # A key typed before the one that leaves may open a screen that is gone at once: ignore errors in it.
         if not (self.is_leaving and isinstance(error, NoMatches)):
             super()._handle_exception(error)
 
@@ -141,7 +141,7 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
         if self.is_running:
             self.theme = look.name
         elif self.theme != look.name:
-            # Told as a change, it would have every style read a second time before the first frame.
+            # Set as a change, it would have every style read a second time before the first frame.
             self.set_reactive(PlainApp.theme, look.name)
             self.stylesheet.set_variables(self.get_css_variables())
 

@@ -43,12 +43,12 @@ def between(value: float, low: float, high: float, what: str) -> float:
 
 
 def above(value: float, limit: float) -> bool:
-    """Tell whether a value is above its limit by more than rounding."""
+    """Return whether a value is above its limit by more than rounding."""
     return value > limit + ROUNDING * max(1.0, abs(limit))
 
 
 def below(value: float, limit: float) -> bool:
-    """Tell whether a value is below its limit by more than rounding."""
+    """Return whether a value is below its limit by more than rounding."""
     return value < limit - ROUNDING * max(1.0, abs(limit))
 
 

@@ -61,7 +61,7 @@ def kinds_on_the_way(colourway: Colourway) -> tuple[KitKind, ...]:
 
 
 def soaks_in_several(colourway: Colourway) -> bool:
-    """Tell whether a batch may soak in several trays: what is immersed afterwards is dyed in one pot all the same."""
+    """Return whether a batch may soak in several trays: yarn that is immersed afterwards is dyed in one pot."""
     return all(
         layer.how is DyeMethod.IMMERSED for n, layer in enumerate(colourway.layers) if n == 0 or layer.own_acid_soak
     )

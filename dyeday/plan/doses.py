@@ -35,7 +35,7 @@ USUAL_WOF_PCT = 1.0
 """Pure acid on the weight of yarn where the water is unknown: 20 mL of 5 % vinegar per 100 g; common practice, no
 source."""
 IMMERSED_PARTS = 2
-"""in how many parts a pot gets its acid, so that the dye strikes evenly; common practice, no source"""
+"""in how many parts a pot gets its acid, so that the dye goes on evenly; common practice, no source"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +81,7 @@ class Dose:
 
 
 def water_known(water: Water) -> bool:
-    """Tell whether anything is known that acid can be worked out from; zero is known."""
+    """Return whether anything is known that acid can be worked out from; zero is known."""
     return water.alkalinity_mg_l is not None or water.hardness_mg_l is not None
 
 

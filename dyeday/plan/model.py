@@ -346,7 +346,7 @@ class Plan:
         return {}
 
     def switches_off(self, unit: str | None, heat: HeatKind) -> bool:
-        """Tell whether a unit's own timer ends a heat; where no unit is named, whether the kit for it does."""
+        """Return whether a unit's own timer ends a heat; where no unit is named, whether the kit for it does."""
         kit = self.kit_of(unit) or self.first_of(KIT_OF_HEAT[heat])
         return KIT_TRAITS[KIT_OF_HEAT[heat]].switches_off if kit is None else kit.switches_off
 

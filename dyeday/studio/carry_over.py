@@ -1,7 +1,7 @@
-"""The day after: which batches go over into it, with what history, and what the night did to them.
+"""Carrying batches into the next day: which ones, with what history, and what the night did to them.
 
-A batch goes over as its whole record, so that its flags, readings and timers go on; what only the units of the old
-day can tell (too much in one, too little in a tank) goes over as the flags it left.
+A batch is carried as its whole record, so that its flags, readings and timers continue; what depends on the old day's
+units (too much in one, too little in a tank) is carried as flags.
 """
 
 from __future__ import annotations
@@ -38,11 +38,11 @@ from dyeday.track.timestamp import Moment, length_text, minutes
 
 NEXT_DAY = ", next day"
 MOST_STAYING = 3
-"""lines of what stays that are told in one"""
+"""so many lines of what stays are joined into one"""
 
 
 def unfinished_lines(day: Day, now: Moment) -> list[str]:
-    """Return the open flags, what stays where, and how it is continued."""
+    """Return lines with the open flags, what stays where, and how to continue."""
     flags = [f"to check: {named}"] if (named := to_check(day, now)) else []
     stays = staying_lines(day, now) or ["nothing stays: all is done"]
     return [
@@ -69,7 +69,7 @@ def staying_lines(day: Day, now: Moment) -> list[str]:
 
 
 def left_text(day: Day, now: Moment) -> str:
-    """Return what a closed day left and how it is continued, in one line; "" for a day that is open or all done."""
+    """Return what a closed day left and how to continue, in one line; "" if it is open or all done."""
     if day.closed is None or not day.unfinished:
         return ""
     lines = staying_lines(day, now)
@@ -84,10 +84,10 @@ def unfinished(day: Day, now: Moment) -> list[tuple[str, str]]:
 
 
 def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatch, ...]]:
-    """Return a plan of ``date`` for what is unfinished, and its batches by hand, each saying where it comes from.
+    """Return a plan of ``date`` for what is unfinished, with its batches listed, each with its origin.
 
-    Hours are those the session named for tomorrow, else its own. What is on hand is left to the shelf, for what the
-    old plan said is used by now.
+    Hours are those the session named for tomorrow, else its own. Amounts on hand are left to the shelf, since the old
+    plan's are used by now.
     """
     old = day.plan
     hand, counts = [], dict[OrderKey, int]()

@@ -1,7 +1,7 @@
-"""What lots and orders cost and bring: dye, acid, yarn, energy, hands and extras as they went, by the plan's prices.
+"""What lots and orders cost and bring: the dye, acid, yarn, energy, work and extras used, by the plan's prices.
 
-An extra for a whole day is shared among the lots begun that day by weight of fibre.
-A thing without a price is left out of the sum and named, so that no margin looks better than it is.
+An extra for a whole day is shared among the lots begun that day by weight of fibre. A thing without a price is left
+out of the sum and named.
 """
 
 from __future__ import annotations
@@ -67,7 +67,7 @@ class LotCost:
 
 @dataclass(frozen=True, slots=True)
 class OrderMargin:
-    """An order's ready pieces: what they cost, what they bring (None without a price), and the difference."""
+    """An order's ready pieces: cost, price (None if unknown) and margin."""
 
     item: str
     colourway: str

@@ -1,8 +1,8 @@
-"""What leaves the studio: which orders and parcels are complete, what the others wait for, what is in no parcel.
+"""What leaves the studio: complete orders and parcels, what the others wait for, and what is in no parcel.
 
-Worked out of one session, or of several that continue each other (`dyeday carry`), oldest first. An order is
-known by its item, colourway and base. Only firsts fill an order: seconds and one-offs lie apart, and what they leave
-short is to be dyed again.
+Computed from one session, or several that continue each other (`dyeday carry`), oldest first. An order is identified
+by its item, colourway and base. Only firsts fill an order: seconds and one-offs are spares, and their number must be
+dyed again.
 """
 
 from __future__ import annotations
@@ -119,7 +119,7 @@ class Parcel:
 
 @dataclass(frozen=True, slots=True)
 class Outgoing:
-    """All that leaves the studio: parcels by due date, and what is not sold as ordered."""
+    """All that leaves the studio: parcels by due date, and spares."""
 
     parcels: tuple[Parcel, ...]
     samples: tuple[OrderStatus, ...]
@@ -219,7 +219,7 @@ def _where(day: Day, batch: BatchRecord) -> str:
 
 
 def _status(sums: _Sums) -> tuple[OrderStatus, list[FinishedPieces]]:
-    """Return an order's status, and the firsts it has no need of."""
+    """Return an order's status, and the firsts beyond it."""
     order, pieces, extra = sums.order, list[FinishedPieces](), list[FinishedPieces]()
     wanted = max(0, sums.wanted)
     left = wanted

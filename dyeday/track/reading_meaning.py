@@ -1,7 +1,6 @@
-"""What a reading means as soon as it is read: of a bath, how much is exhausted; of a pH, what to add; of yarn, when.
+"""What a reading means: a bath's exhaustion, the acid a pH asks for, when yarn will be cool.
 
-Words for the moment of reading, and for doses as they are offered; what stays flagged is said by
-`dyeday.track.flags`, by the same limits.
+Words for the moment of reading and for offered doses; `dyeday.track.flags` raises flags by the same limits.
 """
 
 from __future__ import annotations
@@ -44,9 +43,9 @@ from dyeday.track.timestamp import Moment, length_text, minutes
 
 
 def meaning(day: Day, batch: BatchRecord, name: ReadingKind, value: Any, now: Moment) -> str:
-    """Return what a reading called ``name`` means for ``batch``, to be said behind it.
+    """Return what a reading called ``name`` means for ``batch``, to be shown behind it.
 
-    Empty where it means nothing by itself. Raises ValueError where a jar or an absorbance cannot be.
+    Empty where it alone means nothing. Raises ValueError where a jar or an absorbance is impossible.
     """
     if name is ReadingKind.PH:
         return _of_ph(day, batch, float(value), now)
@@ -96,9 +95,9 @@ class MoreAcid(NamedTuple):
 
 
 def acid_by_ph(day: Day, batch: BatchRecord, now: Moment) -> MoreAcid | None:
-    """Return what the last pH read in the bath of a batch asks for, also where that was read of another batch in it.
+    """Return what the last pH read in the bath of a batch asks for, even if recorded with another batch in it.
 
-    None where none was read, where acid went in since, or where what it wants is not known.
+    None if none was read, if acid went in since, or if the target is unknown.
     """
     inside = [other for other in day.in_unit(batch.unit) if other.state is batch.state] if batch.unit else []
     read = [
@@ -165,18 +164,18 @@ def _of_cooling(day: Day, batch: BatchRecord, name: ReadingKind, read_c: float, 
 
 
 def dose_text(plan: Plan, dose: Dose) -> str:
-    """Return a dose as `amount_text`."""
+    """Return a dose in words, as `amount_text`."""
     return amount_text(plan, dose.amount, dose.if_softened)
 
 
 def amount_text(plan: Plan, acid: float, if_softened: float | None) -> str:
-    """Return an amount as `acid_amount_text`; from that for hard water to that for softened water where they part."""
+    """Return an amount as `acid_amount_text`; a range where hard and softened water differ."""
     hard, softened = (acid_amount_text(plan, each) for each in (acid, acid if if_softened is None else if_softened))
     return hard if hard == softened else f"{hard} (hard water) to {softened} (softened)"
 
 
 def shares_text(plan: Plan, dose: Dose) -> str:
-    """Return how a dose worked out for the plan's water divides; "" for the dyer's own dose and the usual one."""
+    """Return how a dose computed for the plan's water divides; "" for the dyer's own dose and the usual one."""
     if dose.ph is None:
         return ""
 
@@ -192,7 +191,7 @@ def shares_text(plan: Plan, dose: Dose) -> str:
 
 
 def usual_text(plan: Plan, dose: Dose, wof_g: float) -> str:
-    """Return how much acid is usual by weight, where a dose worked out is less; else ""."""
+    """Return the usual acid by weight where a computed dose is less; else ""."""
     usual = usual_if_more(plan, dose, wof_g)
     return "" if usual is None else f"{acid_amount_text(plan, usual)} is usual by weight"
 
@@ -201,7 +200,7 @@ LESS_THAN_USUAL = (
     f"by weight, acid of {USUAL_WOF_PCT:g} % of the yarn is usual; soft water needs less: read the pH, or set "
     "acid.dose in the plan"
 )
-"""Said once behind the amounts of `usual_text`."""
+"""Shown once behind the amounts of `usual_text`."""
 
 
 def parts_text(plan: Plan, layer: Layer, dose: Dose) -> str:

@@ -1,4 +1,4 @@
-"""A moment by both clocks, the true time between two, and how times and lengths are typed and shown."""
+"""Moments by wall clock and boot clock, the time between them, and how times and lengths are typed and shown."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from dyeday.quick_dataclass import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """A moment: aware UTC, and the seconds since boot (counting sleep) of which boot, where known."""
+    """A moment: aware UTC and, if known, the seconds since boot (counting sleep) and which boot."""
 
     utc: datetime
     boot_s: float | None = None
@@ -31,9 +31,9 @@ class Moment:
 
 
 NO_END = Moment(datetime.max.replace(tzinfo=UTC))
-"""later than everything that a day records"""
+"""later than anything a day records"""
 SECOND_MIN = 1 / 60
-"""a limit met to the second is met"""
+"""one second: a limit met to the second is met"""
 
 
 def elapsed_s(since: Moment, until: Moment) -> float:
@@ -57,7 +57,7 @@ At = TypeVar("At", int, datetime)
 
 
 def merged(spans: Iterable[tuple[At, At]]) -> list[tuple[At, At]]:
-    """Return stretches in order, those that meet put together."""
+    """Return stretches in order, adjoining ones merged."""
     out: list[tuple[At, At]] = []
     for begin, end in sorted(spans):
         if out and begin <= out[-1][1]:
@@ -68,21 +68,21 @@ def merged(spans: Iterable[tuple[At, At]]) -> list[tuple[At, At]]:
 
 
 def whole_min(seconds: float) -> int:
-    """Return a length as whole minutes, rounded down and without sign, as every row, line, page and flag has it."""
+    """Return a length as whole minutes, rounded down and without sign, as it is shown everywhere."""
     return int((abs(seconds) + ROUNDING_S) // 60)
 
 
 ROUNDING_S = 1e-6
-"""what arithmetic may take from a whole minute, s"""
+"""rounding allowed for a whole minute, s"""
 
 
 def into_min_s(seconds: float) -> float:
-    """Return how many seconds of the next minute a length has beside its `whole_min`."""
+    """Return how many seconds of a length are beyond its `whole_min`."""
     return (abs(seconds) + ROUNDING_S) % 60
 
 
 def length_text(length_min: float) -> str:
-    """Return a length of time as every sentence and page says it: "40 s", "25 min", "1 h 25", "24 h", "2 d 3 h".
+    """Return a length of time as it is shown everywhere: "40 s", "25 min", "1 h 25", "24 h", "2 d 3 h".
 
     Rounded down. Seconds appear below one minute, days from two days on: dyers think of drying in hours.
     """
@@ -98,11 +98,11 @@ def length_text(length_min: float) -> str:
 
 
 STEP_S = 2.0
-"""wall and boot clock further apart than this: the wall was stepped; less is drift"""
+"""difference of wall and boot clock, s, above which the wall clock was set; less is drift"""
 
 
 def on_wall(moment: Moment, now: Moment) -> datetime:
-    """Return ``moment`` by the wall clock as ``now`` has it: moved where the wall was stepped between the two."""
+    """Return ``moment`` by the wall clock of ``now``: moved if that clock was set between the two."""
     same_boot = moment.boot_id is not None and moment.boot_id == now.boot_id
     if not same_boot or moment.boot_s is None or now.boot_s is None:
         return moment.utc
@@ -176,11 +176,11 @@ class ChangedClockError(ValueError):
 
 
 YESTERDAY_H = 12
-"""a time of day further back than this is rather a mistake for one still to come"""
+"""a time of day further back than this is taken for one still to come"""
 
 
 class StillToComeError(ValueError):
-    """A time of day still to come, where yesterday's cannot be meant."""
+    """A time of day that is still to come, and yesterday's is not meant."""
 
 
 def last_time(

@@ -6,8 +6,8 @@ const SLEPT_MS = 1500; // the two clocks of the browser further apart than this:
 const AGAIN_MS = 10000; // how often the page sounds while it hears nothing
 
 const byId = (id) => document.getElementById(id);
-let told = null; // the latest answer
-let anchor = 0; // performance.now() at which told.now_ms was true
+let latest = null; // the latest answer
+let anchor = 0; // performance.now() at which latest.now_ms was true
 let heardAt = performance.now(); // when the bench itself was last heard of
 let why = "";
 let ended = false;
@@ -15,7 +15,7 @@ let heard = null; // sounds and prompts there have been
 let audio = null, awake = null, soundedLostAt = -Infinity;
 let lastTick = performance.now(), lastDate = Date.now();
 
-function serverNow() { return told.now_ms + (performance.now() - anchor); }
+function serverNow() { return latest.now_ms + (performance.now() - anchor); }
 
 // As the bench tells it: whole minutes rounded down, seconds in the last minute; a colon would be a time of day.
 function figure(ms) {
@@ -59,7 +59,7 @@ function draw() {
   lastTick = tick;
   lastDate = date;
   const silent = tick - heardAt, lost = silent >= UNHEARD_MS && !ended;
-  document.body.classList.toggle("lost", lost || ended); // what a page that has ended last said is not so now either
+  document.body.classList.toggle("lost", lost || ended); // what a page that has ended shows is old too
   byId("lost").hidden = !lost;
   if (lost) {
     byId("lost-for").textContent = Number.isFinite(silent) ?
@@ -67,17 +67,17 @@ function draw() {
     byId("lost-why").textContent = why;
     if (tick - soundedLostAt >= AGAIN_MS) { soundedLostAt = tick; sound("lost"); }
   } else soundedLostAt = -Infinity;
-  if (told === null) return;
-  const now = serverNow(), here = new Date(now + told.utc_offset_min * 60000);
+  if (latest === null) return;
+  const now = serverNow(), here = new Date(now + latest.utc_offset_min * 60000);
   byId("time").textContent = here.toISOString().slice(11, 16);
-  byId("finish").textContent = told.finish ? "finish " + told.finish : "";
-  byId("unsaved").hidden = !told.unsaved;
-  put(byId("alarms"), told.alarms.map((alarm) => make("p", alarm.silenced ? "alarm silenced" : "alarm",
+  byId("finish").textContent = latest.finish ? "finish " + latest.finish : "";
+  byId("unsaved").hidden = !latest.unsaved;
+  put(byId("alarms"), latest.alarms.map((alarm) => make("p", alarm.silenced ? "alarm silenced" : "alarm",
     "! " + alarm.about + ": " + alarm.what + " · alarm for " + counted(now - alarm.since_ms) +
     (alarm.silenced ? " (silenced)" : ""))));
   drawNext(now);
-  put(byId("after"), told.next.slice(1).map((thing) => make("p", "", lineOf(thing, now))));
-  put(byId("clocks"), told.clocks.map((clock) => {
+  put(byId("after"), latest.next.slice(1).map((thing) => make("p", "", lineOf(thing, now))));
+  put(byId("clocks"), latest.clocks.map((clock) => {
     const left = clock.due_ms - now, row = document.createElement("tr"), name = make("td", "", "");
     name.append(make("strong", "", clock.about + " "), clock.colourway + " ",
       make("span", "what", clock.what + (clock.unit ? ", " + clock.unit : "")));
@@ -90,7 +90,7 @@ function draw() {
 }
 
 function drawNext(now) {
-  const first = told.next[0];
+  const first = latest.next[0];
   if (!first) { put(byId("next"), [make("p", "word", "nothing to do now")]); return; }
   const time = timeOf(first, now), made = [];
   if (first.about) made.push(make("div", "about", (first.urgency === 2 ? "! " : "") + first.about));
@@ -132,7 +132,7 @@ function take(fresh, sent) {
   }
   byId("ended").hidden = !ended;
   if (!fresh.next) return;
-  told = fresh;
+  latest = fresh;
   const received = performance.now();
   anchor = (sent + received) / 2;
   // The server may answer for a bench that stands still: its age counts as silence too.
@@ -184,7 +184,7 @@ async function keepAwake() {
 byId("tap").addEventListener("click", () => {
   audio = audio || new AudioContext();
   audio.resume();
-  const alarmed = told !== null && told.alarms.some((alarm) => !alarm.silenced);
+  const alarmed = latest !== null && latest.alarms.some((alarm) => !alarm.silenced);
   sound(document.body.classList.contains("lost") && !ended ? "lost" : alarmed ? "alarm" : "prompt");
   byId("tap").textContent = "Sound is on: tap to hear it again";
   byId("tap").className = "done";

@@ -284,14 +284,14 @@ def _others_in(day: Day, unit: str, batches: Sequence[BatchRecord], now: Moment 
 
 
 def _keeps_out(kit: Kit, inside: Sequence[BatchRecord], batches: Sequence[BatchRecord]) -> bool:
-    """Tell whether a unit has no room beside what is in it, or rinses another colour that may run."""
+    """Return whether a unit has no room beside what is in it, or rinses another colour that may run."""
     if kit.kind is not KitKind.SINK:
         return bool(over_room(kit, [*inside, *batches]))
     return any(_runs_into(one, other) for one in inside for other in batches)
 
 
 def _runs_into(one: BatchRecord, other: BatchRecord) -> bool:
-    """Tell whether two batches are of two colours that may run into each other in one rinse."""
+    """Return whether two batches are of two colours that may run into each other in one rinse."""
     return one.colourway.name != other.colourway.name and not (rinses_clear(one) and rinses_clear(other))
 
 
@@ -319,7 +319,7 @@ def _tank_lasts(day: Day, unit: str, heat_min: float, now: Moment) -> bool:
 
 
 def rests(batch: BatchRecord, kit: Kit | None, now: Moment | None) -> bool:
-    """Tell whether a batch that takes turns in its unit has had its burst there: what rests lets the next one in."""
+    """Return whether a batch that takes turns in its unit has had its burst there, so that the next may go in."""
     if kit is None or not KIT_TRAITS[kit.kind].in_turn or not batch.heats:
         return False
     return (heat_timed_out(batch, now) if now is not None else batch).open_heat is None

@@ -146,7 +146,7 @@ def next_up(
 
 
 def _is_same(one: NextUp, other: NextUp) -> bool:
-    """Tell whether the same thing came due for both in the same minute."""
+    """Return whether the same thing came due for both in the same minute."""
     return bool(one.mark) and (one.do, one.why, one.mark) == (other.do, other.why, other.mark)
 
 

@@ -64,7 +64,7 @@ def heeded(day: Day, now: Moment, batches: Sequence[Batch], links: Sequence[Link
 
 
 def halted_first(day: Day, batches: Sequence[Batch]) -> list[Link]:
-    """Return links that put yarn whose heat broke off into heat before yarn that has had none of its own yet."""
+    """Return links that put yarn whose heat broke off into heat before yarn that has had no heat yet."""
     links: list[Link] = []
     for batch in batches:
         record = day.batches.get(str(batch.id))
@@ -86,5 +86,5 @@ def halted_first(day: Day, batches: Sequence[Batch]) -> list[Link]:
 
 
 def is_heat_off(batch: Batch, place: int) -> bool:
-    """Tell whether a step takes yarn out of heat that is on."""
+    """Return whether a step takes yarn out of heat that is on."""
     return place > 0 and batch.steps[place - 1].draws

@@ -196,7 +196,7 @@ def with_change_reason(forecast: Forecast, before: Forecast | None, gain: str, d
 
 
 def _is_ahead(step: Planned, forecast: Forecast) -> bool:
-    """Tell whether a step foreseen before is still to be done."""
+    """Return whether a step foreseen before is still to be done."""
     return any(s.key == step.key for s in forecast.steps)
 
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 def to_do(step: Planned, day: Day) -> bool:
-    """Tell whether an attended step is still to be done: not of a batch that is over, nor what hands are at.
+    """Return whether an attended step is still to be done: not of a batch that is over, nor what hands are at.
 
     A forecast is a moment behind the entries: what was done since it was made is not to be done again.
     Of painting put down between skeins the next line is its heat.
@@ -50,7 +50,7 @@ _AFTER_HEAT = (State.COOL, State.RINSE, State.DRY)
 
 
 def _is_begun(step: Planned, batch: BatchRecord, plan: Plan) -> bool:
-    """Tell whether hands are at a step of a batch, or it is beyond it."""
+    """Return whether hands are at a step of a batch, or it is beyond it."""
     if step.is_chore or batch.state is State.SET_ASIDE:
         return False
     if step.layer is not None and batch.layer != step.layer:

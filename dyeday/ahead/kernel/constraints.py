@@ -115,7 +115,7 @@ def may_run_from(tables: Tables, at: int, minutes: int, *, by_hand: bool) -> int
 
 
 def _not_left_to_dry(tables: Tables, state: Where, task: int, start: int) -> int:
-    """Return ``start``, or a later minute where what must follow soon could not for want of hands.
+    """Return ``start``, or a later minute if hands would be busy when what must follow soon is due.
 
     For a heat that hands end they are wanted at its end too. Work that goes on is looked at as a whole.
     """

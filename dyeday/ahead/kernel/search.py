@@ -76,8 +76,8 @@ def solve(
 ) -> Solution:
     """Return the best schedule found before ``evaluations`` are used up or ``spent()`` is true.
 
-    ``spent`` is not asked before ``least`` evaluations.
-    ``warm`` is an earlier answer: the new one is no worse as long as those rows are still possible.
+    ``spent`` is not asked before ``least`` evaluations. ``warm`` is an earlier answer: the new one is at least as
+    good while those rows are possible.
     """
     if evaluations is None and spent is None:
         evaluations = FEW

@@ -1,4 +1,4 @@
-"""Chores that are no step of one batch on its way: those of a lot, of the day, of its end, and of yarn that is dry.
+"""Chores outside a batch's own steps: of a lot, of the day, of its end, and of dry yarn.
 
 What waits for yarn still drying is another day's work and prolongs no evening.
 """

@@ -158,6 +158,6 @@ def _begun_heat(day: Day, record: BatchRecord, route: Route, now_min: int, now: 
 
 
 def _follows(plan: Plan, record: BatchRecord, heat_no: int, now: Moment) -> bool:
-    """Tell whether a heat was had in all and another one of its layer comes after it."""
+    """Return whether a heat was had in all and another one of its layer comes after it."""
     is_last = heat_no == len(record.current_layer.heats)
     return not is_last and heat_was_had(plan, record, record.layer, heat_no, now)

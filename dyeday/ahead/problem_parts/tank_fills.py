@@ -21,7 +21,7 @@ FILL_MIN = 3
 
 
 def fills_each_load(plan: Plan, kit: Kit | None, heat_min: float) -> bool:
-    """Tell whether a tank is filled with each load: a heat of ``heat_min`` after the plan's longest runs it low.
+    """Return whether a tank is filled with each load: a heat of ``heat_min`` after the plan's longest runs it low.
 
     Warm-up is included in ``heat_min``.
     """

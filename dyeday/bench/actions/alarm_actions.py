@@ -34,7 +34,7 @@ class AlarmActions(Actions):
             self.screen.say(_TESTED)
         else:
             sounds.mute(self.live.now(), float(what))
-            self.screen.say(f"{self.screen.muted_words() or 'sound is on'}; alarms show as before")
+            self.screen.say(f"{self.screen.muted_words() or 'sound is on'}; alarms still show")
 
     async def snooze(self) -> None:
         """Ask for how long an alarm is snoozed, and with several which."""

@@ -97,7 +97,7 @@ def raised(live: LiveSession, before: set[Known], acted: Sequence[str]) -> str:
 
 
 def _stood(live: LiveSession, flag: Flag, before: set[Known]) -> bool:
-    """Tell whether a flag stood before on all its batches, or on those they were split from."""
+    """Return whether a flag stood before on all its batches, or on those they were split from."""
     batches, rule = live.day.batches, flag.rule
     return all(
         (no, rule) in before or ((one := batches.get(no or "")) is not None and (one.parent or "", rule) in before)

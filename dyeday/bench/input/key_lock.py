@@ -1,9 +1,9 @@
-"""Which keys count: bounces, held keys, smears of a glove, and the guard against elbows, children and cats.
+"""Which keys count: bounces, held keys, smears of a glove, and the key lock against elbows, children and cats.
 
 A plain state machine on times and key names, so that every rule can be tried without a screen. Numbers: repeats
 within 300 ms are one press (the acceptance time of usual slow-key filters); two neighbouring keys within 80 ms are
 one finger; more than six keys in a second that could record, or 36 in a minute of any that do more than move about,
-are no hand at work. Arrows, paging, digits, text and the repeats of a held key never lock.
+are not a hand at work. Arrows, paging, digits, text and the repeats of a held key never lock.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from typing import NamedTuple
 from dyeday.quick_dataclass import dataclass
 
 WORD = "skein"
-"""typed, then return: the way out of the guard"""
+"""typed, then Enter: unlocks the keys"""
 BOUNCE_S, SMEAR_S = 0.3, 0.08
 FRESH_S = 0.7
 """A key that put up a question does not answer it so soon: a keyboard's slowest delay before its first repeat is half
@@ -58,7 +58,7 @@ class KeyVerdict(Enum):
 
 
 def neighbours(one: str, other: str) -> bool:
-    """Tell whether two keys touch on a usual keyboard; rows are half a key apart."""
+    """Return whether two keys touch on a usual keyboard; rows are half a key apart."""
     if "space" in (one, other):
         return (other if one == "space" else one).lower() in _UNDER_SPACE
     places = {key: (row, column + row * 0.5) for row, keys in enumerate(_ROWS) for column, key in enumerate(keys)}
@@ -129,7 +129,7 @@ class KeyWatch:
         return KeyVerdict.PASS
 
     def was_smeared(self, key: str, at_s: float) -> bool:
-        """Tell whether a command key that passed turned out to be half of a smear."""
+        """Return whether a command key that passed turned out to be half of a smear."""
         if (key, at_s) in self.smeared:
             self.smeared.discard((key, at_s))
             return True

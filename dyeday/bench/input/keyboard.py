@@ -46,7 +46,7 @@ class Typed:
 
 
 def _is_half(message: Message) -> bool:
-    """Tell whether a message is half a character (a surrogate), which no text can hold."""
+    """Return whether a message is half a character (a surrogate), which no text can hold."""
     return isinstance(message, Key) and "\ud800" <= (message.character or "") <= "\udfff"
 
 

@@ -20,7 +20,7 @@ _SIGNS = {
 
 
 def knows_ascii_only(environment: Mapping[str, str]) -> bool:
-    """Tell whether the locale of a POSIX ``environment`` is one whose character set has not the signs we draw with.
+    """Return whether the locale of a POSIX ``environment`` is one whose character set has not the signs we draw with.
 
     Where none is named, a terminal of today is taken to know UTF-8.
     """

@@ -89,7 +89,7 @@ class Sounds:
             return
         for alarm in standing(day, now):
             owed = (len(alarm.snoozes), alarm.sounds(now.utc, day.plan.rules.re_alarm))
-            # A silent one keeps what it had: struck and unstruck in turn it must not sound at each.
+            # A silent one keeps its count: an entry undone and redone must not make it sound again.
             if owed[1] and owed > self.rung.get(alarm.id, (0, 0)):
                 alarmed.add(alarm.kind)
                 self.rung[alarm.id] = owed

@@ -90,7 +90,7 @@ class Hands:
         return max(self.free, self._knob_free)
 
     def works_on(self, batch: str) -> bool:
-        """Tell whether a batch is what they worked on last."""
+        """Return whether a batch is what they worked on last."""
         return self._work is not None and self._work.batch == batch
 
     def take(self, work: HandWork, at: Moment, length_min: float) -> None:
@@ -134,7 +134,7 @@ class Proposal:
 
     @property
     def key(self) -> tuple[str, State | None, HeatEdge | None, int | None, int | None]:
-        """What tells it from every other: its batch and its step, whenever that was and wherever it went."""
+        """Its identity: batch and step, whatever the time and the unit."""
         return self.batch, self.step.to, self.step.edge, self.step.layer, self.step.heat_no
 
     @property
@@ -250,7 +250,7 @@ def _steps(
 
 
 def _may_be_on(day: Day, batch: BatchRecord, step: NextStep, at: Moment) -> bool:
-    """Tell whether a heat from ``at`` on meets no absence and its circuit bears it."""
+    """Return whether a heat from ``at`` on meets no absence and its circuit bears it."""
     kit = day.plan.kit_of(step.unit)
     if kit is None or step.unit is None:
         return True

@@ -1,4 +1,4 @@
-"""Every entry of the day, one a line: the chosen one is struck, unstruck, or corrected with a reason."""
+"""Every entry of the day, one a line: the chosen one is made void, made valid, or corrected, with a reason."""
 
 from __future__ import annotations
 

@@ -154,7 +154,7 @@ def _of_day(day: Listed) -> StartChoice:
 
 
 def _is_closed(plan: PlanFile, offered: StartChoices) -> bool:
-    """Tell whether a plan's day is closed: begun again it would dye every order twice."""
+    """Return whether a plan's day is closed: begun again it would dye every order twice."""
     return plan.day is not None and (plan.name, plan.day.isoformat()) in offered.closed
 
 

@@ -36,7 +36,7 @@ WIDE = 110
 FLAG_CELLS = 30
 """of the column of flags, where their reasons and remedies stand beside them"""
 MOST_CELLS = 100
-"""a text is no wider than this: longer lines are hard to follow"""
+"""columns of a text at most: longer lines are hard to follow"""
 
 
 class Reader(TypedAhead[None]):

@@ -38,7 +38,7 @@ def sections_of(values: Values, layer: int) -> int:
 
 
 def shares_of(typed: Sequence[str]) -> list[float | None]:
-    """Return the shares in %, adding to 100, for what is typed of each; None where that is no share.
+    """Return the shares in %, adding to 100, for what is typed of each; None where that is not a share.
 
     Empty ones have what the others leave, in equal parts. Where that is nothing, or nothing is left open, all are
     made larger or smaller alike. Where one is None, the others are as typed.

@@ -35,7 +35,7 @@ class TableForm:
         return typed_of(self.step, self.desk.library, self.name)
 
     def _is_kept(self, draft: Values) -> bool:
-        """Tell whether a draft was saved already: setup was killed before it could be forgotten."""
+        """Return whether a draft was saved already: setup was killed before it could be forgotten."""
         name = draft.get("name", "").strip()
         kept = [thing for thing in getattr(self.desk.library, self.step.library_key or "kit") if thing.name == name]
         if not self.step.library_key or not kept:

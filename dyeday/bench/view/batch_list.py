@@ -113,7 +113,7 @@ def scroll_bar(first: int, room: int, rows: int) -> list[str]:
 
 
 def row_line(row: BatchRow, columns: Sequence[ListColumn], chosen: bool, canvas: Canvas, bar: str = "") -> Text:
-    """Return one batch's line; the chosen one has a sign in front and stands on a ground of its own.
+    """Return one batch's line; the chosen one has a sign in front and stands on its own ground.
 
     ``bar`` is the sign of the scroll bar behind it.
     Where the terminal shows too few colours the swatch is a letter for each: another colour would be untrue.
@@ -170,7 +170,7 @@ def _with_room(rows: Sequence[BatchRow], around: str | None, room: int) -> tuple
 
 
 class KeptLines:
-    """What was made, by a name of its own: made again only where something that it is made from has changed."""
+    """Values by name, computed again only when something that they are made from has changed."""
 
     def __init__(self) -> None:
         self._made: dict[object, tuple[tuple[object, ...], Any]] = {}

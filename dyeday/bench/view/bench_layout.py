@@ -260,7 +260,7 @@ def _wrong_lines(warned: Sequence[Warned], width: int, room: int, look: LookStyl
 
 
 def _shouts_apart(view: BenchView) -> bool:
-    """Tell whether the alarm that shouts is not what hands do first: Enter does the first line under the heading."""
+    """Return whether the top alarm is apart from the first next step, which is what Enter does."""
     if not view.lasting_alarms or not view.next_up:
         return bool(view.lasting_alarms)
     first = view.next_up[0]

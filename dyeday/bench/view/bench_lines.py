@@ -66,7 +66,7 @@ def line_of(*parts: tuple[str, str]) -> Text:
 
 
 def is_same(text: Text | None, other: Text | None) -> bool:
-    """Tell whether two texts look the same: Rich's are equal where their letters are, whatever their colours."""
+    """Return whether two texts look the same: Rich's are equal where their letters are, whatever their colours."""
     if text is other or text is None or other is None:
         return text is other
     return text.plain == other.plain and text.spans == other.spans and text.style == other.style

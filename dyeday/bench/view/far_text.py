@@ -128,7 +128,7 @@ class _Full:
         self.word_scale = next((n for n in scales if self._words_rows(n) <= room), 0)
 
     def _fits(self, scale: int) -> bool:
-        """Tell whether the digits fit beside the number, with room below for words that read from 4 m."""
+        """Return whether the digits fit beside the number, with room below for words that read from 4 m."""
         from_4_m = ceil(self.height / COMMON_ROWS)
         least = self._words_rows(from_4_m if self._has_width_for_words(from_4_m) else 1)
         return (
@@ -158,7 +158,7 @@ class _Full:
         return len(self._word_lines(scale)) * (glyphs.height(scale) + glyphs.blank_rows_below(scale))
 
     def _has_width_for_words(self, scale: int) -> bool:
-        """Tell whether each line of the words has room; at scale 1 one that has none becomes plain text."""
+        """Return whether each line of the words has room; at scale 1 one that has none becomes plain text."""
         return scale == 1 or all(glyphs.width(line, scale) + 2 <= self.width for line in self._word_lines(scale))
 
     def _word_lines(self, scale: int) -> list[str]:

@@ -165,7 +165,7 @@ def _left(ones: list[tuple[str, float]]) -> str:
 
 
 def _kind_of(day: Day, batch: BatchRecord, now: Moment) -> tuple[str, str]:
-    """Return what batches told under one heading have in common: their yarn, and the rest."""
+    """Return what batches listed under one heading have in common: their yarn, and the rest."""
     outcome = f", sold as {batch.outcome.value}" if batch.outcome not in (None, Outcome.FIRST) else ""
     came = f", overdyed from {', '.join(batch.overdyed_from)}" if batch.overdyed_from else ""
     whose = f", for {', '.join(f'{item} ({pieces})' for item, pieces in batch.shares)}" if batch.shares else ""

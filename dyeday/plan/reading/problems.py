@@ -38,7 +38,7 @@ def closest(word: str, known: Iterable[str]) -> str | None:
 
 
 def undefined(name: str, known: Collection[str]) -> bool:
-    """Tell whether ``name`` is not defined.
+    """Return whether ``name`` is not defined.
 
     An empty name among the ``known`` is one that could not be read: a name close to no other may be that one, and
     is left until it can be read.

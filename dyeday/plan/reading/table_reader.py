@@ -43,7 +43,7 @@ class Notes:
             raise PlanError(self.problems)
 
     def wrong(self, *path: str | int) -> bool:
-        """Tell whether a problem was noted at ``path`` or below it."""
+        """Return whether a problem was noted at ``path`` or below it."""
         return any(at[: len(path)] == path for at, _ in self._found)
 
     def forget(self, path: Path) -> None:
@@ -82,7 +82,7 @@ class Table:
             self.notes.add((*self.path, key), what, hint)
 
     def wrong(self, key: str) -> bool:
-        """Tell whether a problem was noted about ``key``."""
+        """Return whether a problem was noted about ``key``."""
         return self.notes.wrong(*self.path, key)
 
     def _name(self, key: str) -> str:
@@ -91,7 +91,7 @@ class Table:
         return f"{self.label}.{shown}" if self.path else shown
 
     def has(self, key: str) -> bool:
-        """Tell whether ``key`` is there; it is a known key from now on."""
+        """Return whether ``key`` is there; it is a known key from now on."""
         self.asked.add(key)
         return key in self.raw
 

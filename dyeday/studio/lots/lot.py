@@ -206,13 +206,13 @@ class Lot:
     """of the day, for showing its times"""
     batches: tuple[LotBatch, ...]
     orders: tuple[Order, ...] = ()
-    """those that got of it, as they stood that day; how many each got is in the batches' shares"""
+    """orders that got some of it, as of that day; how many each got is in the batches' shares"""
     shelf: tuple[LotFact, ...] = ()
     """mill lot, powder lots and days of the solutions, as the shelf knew them when the day was closed"""
     added: tuple[LotFact, ...] = ()
     """what was noted of it afterwards"""
     withdrawn: str = ""
-    """why it no longer is a lot: an entry was made void or corrected after the close; its values stay as they were"""
+    """why it is withdrawn: an entry was made void or corrected after the close; its values stay"""
 
     @property
     def skeins(self) -> int:
@@ -240,7 +240,7 @@ class Lot:
 
     @property
     def looks(self) -> tuple[str, ...]:
-        """What it was said to be against the kept swatch, on the day and later, in order."""
+        """How it compared with the kept swatch, on the day and later, in order."""
         read = [
             (reading.at, str(reading.value))
             for batch in self.batches
@@ -262,18 +262,18 @@ class Lot:
 
     @property
     def powder_lots(self) -> dict[str, str]:
-        """The powder lot said last, by dye; "" where it was said of the whole."""
+        """The powder lot said last, by dye; "" stands for all dyes."""
         return {fact.of: fact.text for fact in self.facts_of("powder lot")}
 
     @property
     def solutions_made(self) -> dict[str, str]:
-        """The day, YYYY-MM-DD, its solution was made, by dye, where it came out of a bottle of the shelf."""
+        """The day, YYYY-MM-DD, that each dye's solution was made, if it came from a bottle of the shelf."""
         return {fact.of: fact.text for fact in self.facts_of("solution made")}
 
 
 @dataclass(frozen=True, slots=True)
 class BookDay:
-    """What a season counts of a closed day as a whole, beside its lots."""
+    """What a season counts of a closed day, beside its lots."""
 
     date: Date
     hours: float

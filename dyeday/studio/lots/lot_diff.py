@@ -20,7 +20,7 @@ NOT_KNOWN = "not known"
 
 @dataclass(frozen=True, slots=True)
 class LotDifference:
-    """One thing that is not as it was: what, how it was, how it is, and what that means, if anything."""
+    """One difference: what, its old and new value, and what that means, if anything."""
 
     what: str
     then: str
@@ -29,7 +29,7 @@ class LotDifference:
 
 
 def differs(lot: Lot, today: Plan, shelf: Shelf, base: Base, acids: list[float | None]) -> Iterator[LotDifference]:
-    """Yield what is not as it was, where ``acids`` are the amounts the same skeins took then and take today."""
+    """Yield what differs; ``acids`` are the amounts the same skeins took then and take today."""
     yield from _water(lot.water, today.water)
     yield from _acid(lot.acid, today.acid, acids)
     yield from _base(lot, base)
@@ -88,7 +88,7 @@ def _base(lot: Lot, base: Base) -> Iterator[LotDifference]:
 
 
 def _lots(what: str, then: str, now: str, so: str, look: str) -> Iterator[LotDifference]:
-    """Yield what differs between two lots of a maker, where either is known and they are not the same."""
+    """Yield what differs between two of a maker's lots, if one is known."""
     if then != now:
         yield LotDifference(what, then or NOT_KNOWN, now or NOT_KNOWN, so if then and now else look)
 
@@ -116,10 +116,10 @@ def _amount_text(value: float | None, unit: str) -> str:
 
 
 def with_shelf(lots: Sequence[Lot], session: str, at: datetime, moves: Iterable[Move]) -> list[Lot]:
-    """Return lots with what the shelf knew of their yarn and dyes when their session closed ``at``.
+    """Return lots with the shelf's facts about their yarn and dyes when their session closed ``at``.
 
     A bottle the session drew from has the powder lot it was made of; yarn and powder that went on dry are of the last
-    delivery. Deliveries after the close do not count, so that a later entry changes none of it.
+    delivery. Deliveries after the close do not count.
     """
     names = {lot.base.name for lot in lots} | {dye.name for lot in lots for dye in lot.dyes}
     then = [m for m in valid(moves) if m.name in names and (m.at <= at or m.session == session)]
@@ -148,7 +148,7 @@ def _known(lot: Lot, shelf: Shelf, took: list[Move], at: datetime) -> Iterator[L
 
 
 def _lot_now(shelf: Shelf, kind: StockKind, name: str) -> str:
-    """Return the maker's lot of the bottle that would be used first, else of what is there, or nothing."""
+    """Return the maker's lot of the bottle to be used first, else of the powder, else ""."""
     bottles = shelf.bottles_of(name) if kind is StockKind.DYE else ()
     if bottles:
         return bottles[0].powder_lot

@@ -1,4 +1,4 @@
-"""A finished lot to be dyed again: the order, the recipe as it was then, and what its record says beside it."""
+"""A finished lot to be dyed again: the order, the recipe of then, and what else its record says."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from dyeday.studio.shelf.movements import Shelf
 from dyeday.track.flags import flag_words
 
 USED_APART = 0.05
-"""recorded amounts further than this share from the recipe are worth a word; a jug's own uncertainty is near it"""
+"""recorded amounts further than this share from the recipe are mentioned; about the error of a jug"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +60,7 @@ def again(lot: Lot, today: Plan | None, shelf: Shelf, skeins: int | None = None)
     """Return how to repeat a lot: ``skeins`` pieces, or as many as it had.
 
     ``today`` is the plan it goes into, or the newest there is: its water, acid, base and dyes are today's. Without
-    one nothing is compared. ``shelf`` knows today's mill lot and powder lots.
+    one nothing is compared. ``shelf`` has today's mill lot and powder lots.
     """
     count = lot.skeins if skeins is None else skeins
     defined, colourway, base = _definitions(lot, today)
@@ -145,7 +145,7 @@ def _sum_known(amounts: Iterable[float | None]) -> float | None:
 
 
 def _reminders(lot: Lot) -> Iterator[str]:
-    """Yield what the record says that a recipe does not."""
+    """Yield what the record says beyond the recipe."""
     if lot.withdrawn:
         yield f"it was withdrawn: {lot.withdrawn}"
     if lot.looks:

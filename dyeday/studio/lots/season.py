@@ -1,8 +1,6 @@
-"""A season in figures, from the lots and the closed days of the lot book: what leaves colour in the bath, how long
-things take, which flags come back, how often alarms come, what had to be fixed again.
+"""A season in figures, from the lots and closed days of the lot book.
 
-Pure: lots and days in, figures out. Spreads are the middle half (first to third quartile) around the median, which
-one odd day does not move.
+Spreads are the middle half (first to third quartile) around the median, which one odd day does not move.
 """
 
 from __future__ import annotations
@@ -136,7 +134,7 @@ class Season(_Alarms):
 
 @dataclass()
 class _Sums:
-    """What is gathered in one pass over the book."""
+    """What is collected in one pass over the book."""
 
     looks: dict[tuple[str, tuple[float, float]], list[tuple[float, float]]] = field(default_factory=dict)
     minutes: dict[str, list[float]] = field(default_factory=dict)

@@ -1,6 +1,6 @@
-"""What a closed session took from the shelf, as movements; and a plan that knows what is on the shelf.
+"""What a closed session took from the shelf, as movements; and a plan with the shelf's amounts.
 
-As recorded; where nothing was recorded, as planned and marked so.
+Recorded amounts, else the plan's, marked as such.
 """
 
 from __future__ import annotations
@@ -25,8 +25,8 @@ from dyeday.track.day.day_state import Day
 def moves_of_day(day: Day, session: str, shelf: Shelf, at: datetime, new_id: Callable[[], str]) -> list[Move]:
     """Return what a closed day took from ``shelf`` (which has nothing of that session in it).
 
-    Solution comes from the dye's bottles of that strength, oldest first; what they did not hold was made that day,
-    its powder taken off here, and what was left over of it stands in a bottle now.
+    Solution comes from the dye's bottles of that strength, oldest first; the rest was made that day from powder,
+    which is taken off here, and what was left over of it stands in a bottle now.
     """
     moves = [
         *first_counts(day.first_plan or day.plan, shelf),
@@ -58,7 +58,7 @@ def said_on_hand(plan: Plan) -> list[tuple[StockKind, str, float, str]]:
 
 
 def first_counts(plan: Plan, shelf: Shelf) -> Iterator[Move]:
-    """Yield what a plan says is on hand of things the shelf has never known, as counts without id and time."""
+    """Yield what a plan says is on hand of things new to the shelf, as counts without id and time."""
     for thing, name, amount, unit in said_on_hand(plan):
         if shelf.amount(thing, name) is None:
             yield _move(MoveKind.COUNTED, thing, name, amount, unit, why="from the plan")
@@ -153,9 +153,9 @@ def _yarn(day: Day) -> Iterator[Move]:
 
 
 def on_shelf(plan: Plan, shelf: Shelf) -> Plan:
-    """Return ``plan`` with what the shelf has wherever the plan itself does not say what is on hand.
+    """Return ``plan`` with the shelf's amounts where the plan gives none.
 
-    A plan that names a bottle keeps it; else the shelf's oldest bottles of one strength stand in for one.
+    A bottle that the plan names stays; else the shelf's oldest bottles of one strength count as one.
     """
 
     def stocked(item: T, thing: StockKind) -> T:
@@ -201,7 +201,7 @@ def differences(plan: Plan, shelf: Shelf) -> list[str]:
 def moves_to_add(
     existing: Sequence[Move], day: Day, session: str, ended: datetime, now_utc: datetime, new_id: Callable[[], str]
 ) -> list[Move]:
-    """Return the movements to add for a day that ``ended``: none where the right ones are written already.
+    """Return the movements to add for a day that ``ended``: none if they are written already.
 
     If the day was changed since, one movement undoes what is written, and the rest takes it off again.
     """

@@ -1,7 +1,7 @@
-"""The shelf: what is there of dye, solution, acid, extras and yarn, folded from movements that are never changed.
+"""The shelf: the stock of dye, solution, acid, extras and yarn, summed from movements that are never changed.
 
 A movement is one line of the record: something received, used, counted, a solution made. What a session took is
-written when it closes; should the session be corrected later, its movements are undone by one more and written again.
+written when it closes; if the session is corrected later, one more movement undoes that, and it is written again.
 Amounts are g of powder, mL of solution, mL or g of acid and extras, pieces of yarn.
 """
 
@@ -38,7 +38,7 @@ class Move:
     session: str = ""
     """which session took it; "" for what was typed"""
     planned: bool = False
-    """whether it goes by the plan, because it was not recorded"""
+    """whether it is the plan's amount, because none was recorded"""
     why: str = ""
     lot: str = ""
     """the powder's or the mill's"""
@@ -47,7 +47,7 @@ class Move:
     strength_pct: float | None = None
     made: Date | None = None
     powder_g: float = 0.0
-    """made: how much powder went into it, off the shelf once and for all"""
+    """made: how much powder went into it"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,13 +84,13 @@ class ShelfItem:
 
 @dataclass(frozen=True, slots=True)
 class Shelf:
-    """What there is: one item for each thing and name, and the bottles of solution."""
+    """The stock: one item for each thing and name, and the bottles of solution."""
 
     items: tuple[ShelfItem, ...] = ()
     bottles: tuple[Bottle, ...] = ()
 
     def item(self, thing: StockKind, name: str) -> ShelfItem | None:
-        """Return the item of a thing by its name, None where the shelf has never had it."""
+        """Return the item of a thing by its name; None if the shelf has never had it."""
         return next((item for item in self.items if (item.thing, item.name) == (thing, name)), None)
 
     def amount(self, thing: StockKind, name: str) -> float | None:
@@ -234,7 +234,7 @@ LEAD_DAYS = 14.0
 
 @dataclass(frozen=True, slots=True)
 class ReorderForecast:
-    """How long a thing will last by what past weeks took. ``days_left`` is None where nothing was used."""
+    """How long a thing will last by past weeks' use. ``days_left`` is None if nothing was used."""
 
     item: ShelfItem
     per_week: float
@@ -243,7 +243,7 @@ class ReorderForecast:
     in_bottles: float = 0.0
     """g of a dye that stands in bottles"""
     known_days: int = 7
-    """days there is a record of, begun ones too; below 7 the weekly use is a guess"""
+    """days on record, part days included; below 7 the weekly use is a guess"""
 
 
 def outlook(
@@ -251,8 +251,8 @@ def outlook(
 ) -> list[ReorderForecast]:
     """Return each thing with its weekly use over the past ``weeks`` and whether to reorder now.
 
-    The use is over the weeks there is a record of, one at least. A dye in bottles is still there to be used.
-    Reordering is due when what is left will not outlast ``lead_days``, or nothing is left.
+    The use is over the weeks on record, one at least. Dye in bottles counts as in stock. Reordering is due when what
+    is left will not outlast ``lead_days``, or nothing is left.
     """
     since = now_utc - timedelta(weeks=weeks)
     forecasts = []

@@ -1,4 +1,4 @@
-"""What is known of one batch and of one unit: plain frozen values that the fold grows, event by event."""
+"""The records of one batch and of one unit: frozen values that each event replaces."""
 
 from __future__ import annotations
 
@@ -32,11 +32,11 @@ class Placement:
     until: Moment | None = None
 
     def holds(self, moment: datetime) -> bool:
-        """Tell whether the batch is in the unit at ``moment``; at the end of the stretch it is not."""
+        """Return whether the batch is in the unit at ``moment``; at the end of the stretch it is not."""
         return self.since.utc <= moment and (self.until is None or self.until.utc > moment)
 
     def meets(self, since: Moment, until: Moment | None) -> bool:
-        """Tell whether the batch is in the unit at any time from ``since`` to ``until``."""
+        """Return whether the batch is in the unit at any time from ``since`` to ``until``."""
         return (until is None or self.since.utc < until.utc) and (self.until is None or self.until.utc > since.utc)
 
 
@@ -54,9 +54,9 @@ class Heat:
     reached: Moment | None = None
     """when the heat was real, where that was recorded"""
     own_end_min: float | None = None
-    """minutes of real heat after which its unit switches itself off; None where hands do"""
+    """minutes of real heat after which its unit switches itself off; None without a timer"""
     timed_out: bool = False
-    """whether ``end`` is when the unit switched itself off, for want of an entry that says otherwise"""
+    """whether ``end`` is when the unit switched itself off, because no entry gives an end"""
     end: Moment | None = None
 
     @property
@@ -66,7 +66,7 @@ class Heat:
 
     @property
     def own_end(self) -> Moment | None:
-        """When its unit switches itself off; None where hands do."""
+        """When its unit switches itself off; None without a timer."""
         return None if self.own_end_min is None else self.heat_start.later(self.own_end_min * 60)
 
     def ended(self, now: Moment) -> Moment | None:
@@ -76,7 +76,7 @@ class Heat:
         return self.own_end
 
     def is_on(self, now: Moment) -> bool:
-        """Tell whether heat is on at ``now`` by the record, and by the unit's own timer."""
+        """Return whether heat is on at ``now`` by the record, and by the unit's own timer."""
         return self.ended(now) is None
 
 
@@ -94,7 +94,7 @@ class Reading:
 
     @property
     def is_clear(self) -> bool:
-        """Whether it is a look that saw no colour in the bath."""
+        """Whether it is a look that found the bath clear."""
         return self.name is ReadingKind.EYE and self.value == "clear"
 
 
@@ -129,13 +129,13 @@ class CarriedFlag:
 
 
 class EntryChange(Term):
-    """Why an entry stands out."""
+    """Why an entry is marked in the lot book."""
 
     CORRECTED = "corrected"
     VOIDED = "struck"
     LATE = "late"
     APPROXIMATE = "about"
-    """recorded afterwards, at the time that the plan and the clocks suggested"""
+    """recorded late, with a suggested time"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +163,7 @@ class Carried:
     acids: int = 0
     """how many of its acids"""
     shares: tuple[tuple[str, int], ...] = ()
-    """whom it was for when it came"""
+    """its shares when it came"""
     flags: tuple[CarriedFlag, ...] = ()
     changes: tuple[CarriedChange, ...] = ()
 
@@ -180,7 +180,7 @@ class BatchRecord:
     skeins: int
     tag: str = ""
     shares: tuple[tuple[str, int], ...] = ()
-    """(item of an order, skeins of the batch for it)"""
+    """(item of an order, its skeins in the batch)"""
     mix: str = ""
     """the mix of dye its lot is dyed from"""
     lot: str = ""
@@ -239,11 +239,11 @@ class BatchRecord:
         return next((stay for stay in self.stays[n + 1 :] if stay.state is not State.SET_ASIDE), None)
 
     def no_at(self, moment: datetime) -> str:
-        """Return its number at ``moment``: before a split, that of the whole."""
+        """Return its number at ``moment``: before a split, the whole batch's."""
         return next((no for until, no in self.earlier_nos if moment < until.utc), self.no)
 
     def order_keys(self, item: str) -> list[tuple[str, str, str]]:
-        """Return (item, colourway, base) by which the order of a share may be known.
+        """Return the (item, colourway, base) that can identify the order of a share.
 
         An overdyed batch is still for the order it was begun for.
         """
@@ -265,7 +265,7 @@ class BatchRecord:
 
     @property
     def is_unfinished(self) -> bool:
-        """Whether hands still have anything to do with it."""
+        """Whether it still needs work."""
         return self.state not in (State.DONE, State.SCRAPPED, State.SPLIT)
 
     @property
@@ -275,29 +275,29 @@ class BatchRecord:
 
     @property
     def dyed_g(self) -> float:
-        """Weight of fibre that dye and acid went on: with the skeins lost since."""
+        """Weight of fibre when dye and acid went on, skeins lost since included."""
         return self.wof_g + self.lost * self.base.skein_g
 
     @property
     def unit(self) -> str | None:
-        """The unit it is in, None where it is in none."""
+        """The unit it is in, if any."""
         last = self.placements[-1] if self.placements else None
         return last.unit if last is not None and last.until is None else None
 
     @property
     def open_heat(self) -> Heat | None:
-        """The heat with no end on record, None where none is; a unit's own timer may have ended it (`Heat.is_on`)."""
+        """The heat with no end on record, if any; a unit's own timer may have ended it (`Heat.is_on`)."""
         last = self.heats[-1] if self.heats else None
         return last if last is not None and last.end is None else None
 
     @property
     def state_since(self) -> Moment | None:
-        """When it went into its present state; None where it has not left the first."""
+        """When it went into its present state; None in the first."""
         return self.stays[-1].since if self.stays else None
 
     @property
     def cloth_was_read(self) -> bool:
-        """Whether the cloth was looked at since it came to its present state; a rinse after that is another one."""
+        """Whether a cloth was looked at in its present state; a rinse after that is a new one."""
         since = self.state_since
         return since is not None and any(
             read.name is ReadingKind.CLOTH and read.at.utc >= since.utc for read in self.readings
@@ -306,7 +306,7 @@ class BatchRecord:
 
 @dataclass(frozen=True)
 class UnitRecord:
-    """One unit of the kit: what went into its bath, when it was filled and emptied, whether it works."""
+    """One unit of the kit: its baths, when it was filled and emptied, whether it works."""
 
     name: str
     acids: tuple[AcidIn, ...] = ()
@@ -314,9 +314,9 @@ class UnitRecord:
     emptied: tuple[Moment, ...] = ()
     filled: tuple[Moment, ...] = ()
     ran_before_min: float = 0.0
-    """minutes it ran in earlier sessions on the fill it began this day with"""
+    """minutes it ran in earlier sessions on the fill it started this day with"""
     litres: tuple[tuple[Moment, float], ...] = ()
-    """how much water a fill was, where that was said"""
+    """litres of each fill, if recorded"""
     downs: tuple[tuple[Moment, bool], ...] = ()
     """(since, whether it is down from then on)"""
     came_down: bool = False
@@ -329,7 +329,7 @@ class UnitRecord:
 
 
 def add_amounts(sums: tuple[tuple[str, float], ...], more: Mapping[str, float]) -> tuple[tuple[str, float], ...]:
-    """Return ``sums`` with ``more`` added name by name."""
+    """Return ``sums`` with ``more`` added, name by name."""
     total = dict(sums)
     for name, amount in more.items():
         total[name] = total.get(name, 0.0) + amount

@@ -16,9 +16,9 @@ from dyeday.track.timestamp import Moment
 
 
 def split_batch(day: Day, batch_no: str, into: Mapping[str, int], moment: Moment, event_id: str) -> Day:
-    """Return the day with a batch in the parts ``into``, as the event of that id says; an unknown one stays unknown.
+    """Return the day with a batch split into parts by the event of that id; unchanged if it has no such batch.
 
-    A tie is on one bundle, so the first part keeps the tag. Pots took the skeins in the order of the parts.
+    The first part keeps the tag, which is tied to one bundle. Pots took the skeins in the order of the parts.
     """
     parent = day.batches.get(batch_no)
     if parent is None or parent.state == State.SPLIT:
@@ -48,7 +48,7 @@ def split_batch(day: Day, batch_no: str, into: Mapping[str, int], moment: Moment
 
 
 def _own_heats(plan: Plan, parent: BatchRecord, skeins: range, now: Moment) -> tuple[Heat, ...]:
-    """Return the heats that ``skeins``, counted through the whole batch from 0, have had."""
+    """Return the heats that ``skeins``, numbered through the whole batch from 0, have had."""
     own = [heat for heat in parent.heats if not _goes_in_pots(plan, parent, heat)]
     in_pots = [heat for heat in parent.heats if heat not in own]
     for heats in grouped(((heat.layer, heat.heat_no), heat) for heat in in_pots).values():
@@ -93,7 +93,7 @@ def _of_own_pots(plan: Plan, parent: BatchRecord, heats: Sequence[Heat], skeins:
 
 
 def _counts_for(heats: Sequence[Heat], pot: int, holds: int, total: int, skeins: range) -> bool:
-    """Tell whether a pot's heat counts for a part; while it is on, for the part that most of the pot belongs to."""
+    """Return whether a pot's heat counts for a part; while it is on, for the part that most of the pot belongs to."""
     inside = range(pot * holds, min(total, (pot + 1) * holds))
     own = len(set(inside) & set(skeins))
     is_most = own * 2 > len(inside) or (own * 2 == len(inside) and skeins[0] <= inside[0])
@@ -101,7 +101,7 @@ def _counts_for(heats: Sequence[Heat], pot: int, holds: int, total: int, skeins:
 
 
 def _out_of_the_microwave(plan: Plan, part: BatchRecord, now: Moment) -> BatchRecord:
-    """Return a part that no heat is on as out of the microwave: only one pot at a time is in it."""
+    """Return a part without heat as out of the microwave, which holds one pot at a time."""
     kit = plan.kit_of(part.unit)
     if kit is None or not KIT_TRAITS[kit.kind].in_turn or part.open_heat is not None:
         return part

@@ -1,6 +1,6 @@
-"""What is in a bath for a batch: the water, the acid that was left by those before it, and what a full dose lacks.
+"""What a bath holds for a batch: water, acid left by earlier loads, and what a full dose lacks.
 
-Offers and flags ask the same functions, so that what was offered and taken raises nothing.
+Offers and flags use the same functions, so that an accepted offer raises no flag.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ def yarn_of(*batches: BatchRecord) -> list[tuple[float, Base]]:
 
 
 def own_bath_l(batch: BatchRecord, state: State, layer: Layer | None = None) -> float:
-    """Return the water in L a batch has where it is alone: in new water of its soak, else its layer's liquor."""
+    """Return the water in L of a batch that is alone: of its soak in new water, else its layer's liquor."""
     if state in (State.WAITING, State.SOAK):
         return soak_l(batch.wof_g)
     return liquor_ml(layer or batch.current_layer, batch.wof_g) / 1000
@@ -43,7 +43,7 @@ def own_bath_l(batch: BatchRecord, state: State, layer: Layer | None = None) -> 
 def bath_l(day: Day, batch: BatchRecord, others: Sequence[BatchRecord], stay: Stay, until: Moment) -> float:
     """Return the water a batch and ``others`` were in during a stay, in L.
 
-    As recorded when the unit was filled; else what each of them wants, and no less than kept water had left.
+    As recorded at the fill; else what each of them wants, but at least what was left of kept water.
     """
     own_layer = batch.colourway.layer_of(stay.layer)
     wants = sum(own_bath_l(one, stay.state, own_layer if one is batch else None) for one in (batch, *others))
@@ -63,7 +63,7 @@ def soak_water_l(day: Day, batch: BatchRecord, soak: Stay, now: Moment) -> float
 
 
 def recorded_l(day: Day, unit: str, since: Moment, until: Moment) -> float | None:
-    """Return the litres a unit was last filled with by ``until``, None where that was not said.
+    """Return the litres of a unit's last fill by ``until``; None if not recorded.
 
     A bath poured away by ``since`` is no longer there.
     """
@@ -91,7 +91,7 @@ def taken_before(day: Day, batch: BatchRecord, stay: Stay, until: Moment) -> flo
 
 
 class _Change(IntEnum):
-    """What happens to a bath, in the order in which it does at one moment."""
+    """What happens to a bath, in its order within one moment."""
 
     LEAVES = 0
     ACID = 1
@@ -107,7 +107,7 @@ class BathLeft(NamedTuple):
 
 class _EarlierBatch(NamedTuple):
     own_l: float
-    """water it has where it is alone"""
+    """water it has when alone"""
     fibre_takes: float
     """acid, mL or g"""
     carried_l: float
@@ -117,8 +117,8 @@ class _EarlierBatch(NamedTuple):
 def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Moment) -> BathLeft:
     """Return what is in a bath by ``until`` for a batch, or (None) for the load after the last.
 
-    Acid that came after earlier loads had left is all there; of what was there before, their fibre took a part and
-    their yarn carried some away. The water is what each load has (`own_bath_l`), topped up for it.
+    Of the acid that earlier loads had, their fibre took a part and their yarn carried some away; later acid is all
+    there. The water is topped up to what each load wants (`own_bath_l`).
     """
     line = day.lineage(batch) if batch is not None else ()
     came = next((at.utc for no, at in bath.entered if no in line), until.utc)
@@ -151,7 +151,7 @@ def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Moment) -> 
 def acids_had(day: Day, batch: BatchRecord) -> list[AcidIn]:
     """Return the acid a batch had, in order: put in for it, put into its baths, and left in kept baths it came into.
 
-    Of what was put into a bath for earlier loads it had only what was left as it came.
+    Of acid put in for earlier loads it had only what was left when it came.
     """
     had = list(batch.acids)
     seen = set[int]()
@@ -193,23 +193,23 @@ def _gone_from(batch: BatchRecord, came: Moment) -> Moment | None:
 
 @dataclass(frozen=True, slots=True)
 class AcidOffer:
-    """What a load into a unit is offered: water to top up, acid to put in now, and what is put in later."""
+    """What is offered for a load into a unit: water to top up, acid to put in now and later."""
 
     left_l: float
-    """that kept water has; 0 in new water"""
+    """of kept water; 0 for new water"""
     top_up_l: float
     need: Dose | None
     """the full dose of the whole bath"""
     has: float
     """acid in it for this load, mL or g"""
     now: float
-    """to put in now, as the jug or the scale can do it"""
+    """to put in now, rounded to what the jug or the scale shows"""
     later: float
     """to put in when it simmers"""
 
 
 def may_keep(day: Day, unit: str | None) -> bool:
-    """Tell whether a unit has water of its last load that a load may be put into."""
+    """Return whether a unit has water from its last load that can be used again."""
     record = day.units.get(unit or "")
     if record is None or len(record.baths) < 2:
         return False
@@ -226,7 +226,7 @@ def acid_offer(
     layer_no: int = 0,
     together: Sequence[BatchRecord] = (),
 ) -> AcidOffer:
-    """Return what is offered as a batch goes into the soak, or has dye put on, in a unit with new or kept water.
+    """Return what to offer when a batch goes into the soak, or gets its dye, in a unit with new or kept water.
 
     ``together`` go in with it, as one load.
 
@@ -252,7 +252,7 @@ def acid_offer(
 
 
 def part_due(day: Day, batch: BatchRecord, now: Moment) -> float:
-    """Return the acid, mL or g, that the pot of a batch is to get now that it simmers; 0 where it lacks none.
+    """Return the acid, mL or g, to put into the simmering pot of a batch now; 0 if it lacks none.
 
     The second part goes in as the simmer begins, further ones every `PART_MIN`; a pH low enough asks for none.
     """
@@ -279,7 +279,7 @@ def part_due(day: Day, batch: BatchRecord, now: Moment) -> float:
 PART_MIN = 10.0
 """between the parts of a pot's acid once it simmers; common practice, no source"""
 SMALL_SHARE = 0.05
-"""of a full dose: less than that is not worth a walk to the pot"""
+"""share of a full dose; less is not worth a walk to the pot"""
 
 
 def sharing(day: Day, batch: BatchRecord, unit: str, since: Moment, until: Moment | None) -> list[BatchRecord]:
@@ -297,7 +297,7 @@ def sharing(day: Day, batch: BatchRecord, unit: str, since: Moment, until: Momen
 
 
 def others_in_soak(day: Day, batch: BatchRecord, soak: Stay) -> list[BatchRecord]:
-    """Return the batches that shared a unit with ``batch`` during its soak; none where it was in no unit."""
+    """Return the batches that shared a unit with ``batch`` during its soak."""
     place = place_in(batch, soak)
     if place is None:
         return []
@@ -305,7 +305,7 @@ def others_in_soak(day: Day, batch: BatchRecord, soak: Stay) -> list[BatchRecord
 
 
 def place_in(batch: BatchRecord, stay: Stay) -> Placement | None:
-    """Return the last place a batch had during a stay; the one it went to at its end is not of it."""
+    """Return the last place a batch had during a stay, not the one it went to at its end."""
     return next(
         (
             place

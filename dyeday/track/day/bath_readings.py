@@ -34,7 +34,7 @@ def exhausted_pct(batch: BatchRecord, reading: Reading) -> tuple[float, float]:
 
 
 def expected_pct(plan: Plan, batch: BatchRecord, layer: int) -> float:
-    """Return the exhaustion to expect of a layer's dyes, each by its weight, in percent."""
+    """Return the exhaustion in percent to expect of a layer's dyes, weighted by their amounts."""
     weights: list[tuple[float, float]] = []
     for section in batch.colourway.layer_of(layer).sections:
         for name, dos in section.dyes:
@@ -45,10 +45,10 @@ def expected_pct(plan: Plan, batch: BatchRecord, layer: int) -> float:
 
 
 def read_hot(batch: BatchRecord, reading: Reading) -> bool:
-    """Tell whether a look was taken while the bath was still hot.
+    """Return whether a look was taken while the bath was still hot.
 
-    By the last temperature read since the heat, a high one for as long as the layer takes to cool; else while it was
-    in the fix state, or in the cool state before its cooling time was over.
+    By the last temperature read since the heat, which counts as high for as long as the layer takes to cool; without
+    one, in fix and until the cooling time is over.
     """
     heat_end = last_heat_end(batch, reading.at)
     temperatures = [
@@ -73,7 +73,7 @@ def read_hot(batch: BatchRecord, reading: Reading) -> bool:
 
 
 def is_loose_dye(batch: BatchRecord, reading: Reading) -> bool:
-    """Tell whether a look shows dye that only lay on the yarn: the first rinse of a deep shade.
+    """Return whether the colour seen is only loose dye: the first rinse of a deep shade.
 
     Sections above `DARK_PCT` are judged by the second rinse or by a cloth (common practice, no source).
     """
@@ -110,5 +110,5 @@ def last_ph(batch: BatchRecord, since: Moment | None, until: Moment) -> float | 
 
 
 def ph_limit(plan: Plan, layer: Layer) -> float:
-    """Return the highest pH that still counts as the layer's target reached."""
+    """Return the highest pH that counts as reaching the layer's target."""
     return target_ph(plan, layer) + plan.rules.ph_limit

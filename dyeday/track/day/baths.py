@@ -1,7 +1,7 @@
 """The baths of one unit, one after another: what acid went into each and which batches.
 
 A bath begins when the last batch leaves the unit, when the unit is emptied, or with ``water: new``; what is put in
-from then on belongs to the next load. ``water: kept`` goes on with the bath that the last batch left.
+from then on belongs to the next load.  ``water: kept`` continues the bath that the last batch left.
 """
 
 from __future__ import annotations
@@ -22,15 +22,15 @@ class AcidIn:
     amount_g: float
     layer: int = 1
     kept: bool = False
-    """whether it is what earlier loads left in kept water, worked out as the batch came into it"""
+    """whether it is left from earlier loads in kept water, computed when the batch came into it"""
 
     @property
     def is_some(self) -> bool:
-        """Whether it was more than nothing."""
+        """Whether there was any."""
         return self.amount_ml > 0 or self.amount_g > 0
 
     def amount_of(self, acid: Acid) -> float:
-        """Return how much of ``acid`` it was, mL or g as that is measured out; 0 where it was another."""
+        """Return how much of ``acid`` it was, in mL or g as that is measured; 0 if it was another acid."""
         return self.amount_ml if acid.is_liquid else self.amount_g
 
 
@@ -40,7 +40,7 @@ class Bath:
 
     number: int = 1
     began: Moment | None = None
-    """None for the first of the day"""
+    """None for the day's first"""
     acids: tuple[AcidIn, ...] = ()
     entered: tuple[tuple[str, Moment], ...] = ()
     """(batch, when it went in), in order; a part of a split batch is here under the number of the whole"""
@@ -54,7 +54,7 @@ class Bath:
 
 
 Baths = tuple[Bath, ...]
-"""of one unit, in order; the last one is the bath that a load goes into next, or is in"""
+"""of one unit, in order; the last is the present or next bath"""
 
 
 def with_acid(baths: Baths, put: AcidIn) -> Baths:
@@ -82,7 +82,7 @@ def poured_away(baths: Baths, moment: Moment, inside: Sequence[str]) -> Baths:
 
 
 def water_kept(baths: Baths) -> Baths:
-    """Return the baths with the one that was left last going on, and what was put in since then in it."""
+    """Return the baths with the last one that was left continued, with what was put in since."""
     if len(baths) < 2 or baths[-1].entered or baths[-2].poured_away:
         return baths
     old, since = baths[-2], baths[-1]

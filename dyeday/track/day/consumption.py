@@ -1,7 +1,7 @@
 """The dye, acid, extras and yarn a batch used in its session: recorded amounts, else the recipe's, marked as such.
 
-A part of a split batch carries its parent's past, and a batch from an earlier session that session's: what those had
-counted already is not counted again.
+A part of a split batch carries its parent's past, a carried batch that of its earlier session; neither is counted
+twice.
 """
 
 from __future__ import annotations
@@ -29,29 +29,29 @@ class Consumed:
     powder_g: float
     recorded: bool
     left_ml: float = 0.0
-    """of what was poured, left over; ``solution_ml`` has it taken off"""
+    """left over of what was poured; ``solution_ml`` is without it"""
 
     def grams(self, strength_pct: float) -> float:
-        """Return the powder in it all, where its solution is of this strength."""
+        """Return the powder in all of it, with its solution at this strength."""
         return self.powder_g + self.solution_ml * strength_pct / 100
 
 
 def _before(day: Day, batch: BatchRecord) -> BatchRecord | Carried | None:
-    """Return what a batch's record began with: its parent's, or an earlier session's; None where it began empty."""
+    """Return what a batch's record started with, its parent's or an earlier session's; None if it started empty."""
     return day.batches.get(batch.parent or "") or batch.carried
 
 
 def _added(day: Day, batch: BatchRecord, field: str) -> dict[str, float]:
-    """Return what was added to the amounts in a field of a batch's record since it began, by name."""
+    """Return what this batch itself added to the amounts in a field of its record, by name."""
     earlier: dict[str, float] = dict(getattr(_before(day, batch), field, ()))
     added = {name: amount - earlier.get(name, 0.0) for name, amount in getattr(batch, field)}
     return {name: amount for name, amount in added.items() if amount}
 
 
 def dyes_consumed(day: Day, batch: BatchRecord) -> list[Consumed]:
-    """Return the dye a batch itself used: what was recorded less what was left over, and by recipe what was not.
+    """Return the dye a batch itself used: as recorded less what was left over, else by recipe.
 
-    A record is of the layers dyed up to it; a layer painted since without an entry goes by the recipe.
+    A record covers the layers dyed up to it; for a layer painted since without an entry the recipe counts.
     """
     used, left, powder = (_added(day, batch, field) for field in ("used_ml", "left_over_ml", "powder_g"))
     recorded = [
@@ -62,7 +62,7 @@ def dyes_consumed(day: Day, batch: BatchRecord) -> list[Consumed]:
 
 
 def dye_needs_g(day: Day) -> dict[str, tuple[float, float]]:
-    """Return (as solution, as powder) of what each dye takes over the day, in g: what went, and what is to come."""
+    """Return (as solution, as powder) the g of each dye that the day takes: used, and still to come."""
     solution_ml, powder_g = defaultdict[str, float](float), defaultdict[str, float](float)
     for batch in day.batches.values():
         for dye in (*dyes_consumed(day, batch), *dyes_to_come(day, batch)):
@@ -72,7 +72,7 @@ def dye_needs_g(day: Day) -> dict[str, tuple[float, float]]:
 
 
 def short_of(day: Day, batch: BatchRecord) -> Iterator[str]:
-    """Yield the orders of a batch that get fewer skeins than they asked for, "Fair: 7 of 8 Plum Soot"."""
+    """Yield the orders of a batch that get too few skeins: "Fair: 7 of 8 Plum Soot"."""
     names = {batch.colourway.name, *batch.overdyed_from}
     alive = [one for one in day.unsplit if one.state is not State.SCRAPPED and one.base.name == batch.base.name]
     for order in day.plan.orders:
@@ -91,7 +91,7 @@ def short_of(day: Day, batch: BatchRecord) -> Iterator[str]:
 
 @dataclass(frozen=True, slots=True)
 class ShortJar:
-    """One dye of a lot that must match: what its mix has left, and what the batches still to be dyed take of it."""
+    """One dye of a lot that must match: what is left of its mix, and what the batches still to be dyed need."""
 
     colourway: str
     dye: str
@@ -111,10 +111,10 @@ JAR_REMEDY = "mix the rest now and stir it into what is left, before the next sk
 
 
 def short_jars(day: Day) -> Iterator[ShortJar]:
-    """Yield the dyes of which a lot that must match was mixed too little for what of it is still to be dyed.
+    """Yield the dyes of lots that must match whose mix is too small for what is still to be dyed.
 
-    Not reported once dye of a second mix is on the yarn.
-    Mixed is what the lot takes by its recipe and `WASTE_PCT` more; gone is what was recorded, else the recipe's.
+    Not once dye of a second mix is on the yarn. A mix is what the recipe takes and `WASTE_PCT` more; used is what was
+    recorded, else the recipe's.
     """
     must_match = {(order.colourway, order.base) for order in day.plan.orders if order.match}
     matching = (b for b in day.unsplit if (b.colourway.name, b.base.name) in must_match)
@@ -137,7 +137,7 @@ def short_jars(day: Day) -> Iterator[ShortJar]:
 
 
 LEAST_SHORT_ML = 1.0
-"""less than that clings to a jug"""
+"""less clings to a jug"""
 
 
 def layers_recorded(batch: BatchRecord) -> int:
@@ -190,7 +190,7 @@ def acid_put_in(day: Day) -> float:
 
 
 PER_OWN_BATCH = (ExtraPer.BATCH, ExtraPer.SKEIN, ExtraPer.PER_100_G)
-"""an extra per one of these is each batch's own; one per day or lot is there for several at once"""
+"""an extra per one of these belongs to one batch; one per day or lot is shared"""
 
 
 def extra_recorded(day: Day, extra: Extra) -> dict[str, float]:
@@ -228,17 +228,17 @@ def _times(extra: Extra, batch: BatchRecord) -> float:
 
 
 def acids_of_units(day: Day) -> list[AcidIn]:
-    """Return the acid that went into the baths of units, whichever batches were in them."""
+    """Return the acid that went into the baths of units."""
     return [put for unit in day.units.values() for put in unit.acids if put.is_some]
 
 
 def wetted_here(batch: BatchRecord) -> bool:
-    """Tell whether a batch's yarn left the shelf in this session: it went beyond waiting, here first."""
+    """Return whether a batch's yarn left the shelf in this session: it first left waiting here."""
     return batch.state != State.SPLIT and bool(_begun(batch)) and not wetted_before(batch)
 
 
 def wetted_before(batch: BatchRecord) -> bool:
-    """Tell whether a batch's yarn left the shelf in an earlier session."""
+    """Return whether a batch's yarn left the shelf in an earlier session."""
     return batch.carried is not None and any(at < batch.carried.at.utc for at in _begun(batch))
 
 

@@ -1,6 +1,6 @@
-"""The day as its events have it so far: one value, replaced and never changed; an event, and what events say.
+"""The day so far as one value that is replaced, never changed; an event, and the base of what events say.
 
-A day holds its events, and an event says what it does to a day: these types stand together.
+These types refer to each other: a day holds its events, and an event changes a day.
 """
 
 from __future__ import annotations
@@ -28,16 +28,16 @@ LATE_S = 60.0
 class Body(Keyed):
     """What an event says: one class for each kind.
 
-    It has a name (`NAME`, its ``event`` in JSON), its keys with the check of each, what cannot be true of a day
-    (`refuse`), what it does to the day (`apply` or `change`) and its words on the screen (`words`).
+    It has a name (`NAME`, its ``event`` in JSON), keys with their checks, a check against the day (`refuse`), its
+    effect on the day (`apply` or `change`) and its words on the screen (`words`).
     """
 
     WORDS: ClassVar[str] = ""
-    """its words on the screen with keys of JSON in braces, where `words` needs nothing else"""
+    """its words on the screen, with keys of JSON in braces; enough for most `words`"""
     why: str | None = key(text, default=None)
 
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
-        """Raise EventError where ``event``, which says this, cannot be true of ``day``.
+        """Raise EventError where ``event``, which has this body, cannot be true of ``day``.
 
         One that was not ``typed`` just now but comes with many others may end a heat that has ended already: lines
         of one minute stand in any order.
@@ -48,7 +48,7 @@ class Body(Keyed):
         return day
 
     def words(self, event: Event, day: Day | None) -> str:
-        """Return what it says, without batch, time and reason; with ``day``, in that day's own words."""
+        """Return it in words, without batch, time and reason; with ``day``, with that day's names."""
         return self.WORDS.format(**self.to_json()) or self.NAME
 
 
@@ -64,7 +64,7 @@ class Event:
     boot_s: float | None = None
     boot_id: str | None = None
     is_approximate: bool = False
-    """whether its time was suggested by the plan and the clocks, not seen"""
+    """whether its time is a suggestion, not seen"""
 
     @cached_property
     def moment(self) -> Moment:
@@ -73,7 +73,7 @@ class Event:
 
     @property
     def batches(self) -> tuple[str, ...]:
-        """The batches it is about: those of a load, or its one batch."""
+        """The batches it is about: its own, or those of its load."""
         return self.body.batches or (() if self.batch is None else (self.batch,))
 
     @property
@@ -136,7 +136,7 @@ class AdviceWish:
 
 
 class ChoreEntry(NamedTuple):
-    """A chore as an entry names it. Entries of older versions have but a batch and the chore as a text."""
+    """A chore as an entry names it. Entries of older versions have only a batch and the chore as text."""
 
     batch: str
     """empty for a chore of a lot or of the day"""
@@ -146,7 +146,7 @@ class ChoreEntry(NamedTuple):
     lot: str = ""
 
     def is_of(self, batch: str, chore: StepId | ChoreId) -> bool:
-        """Tell whether it is this chore of a batch, or of a lot or the day where ``batch`` is empty."""
+        """Return whether it is this chore of a batch, or of a lot or the day where ``batch`` is empty."""
         if self.batch != batch or (isinstance(chore, StepId) and chore.kind is not StepKind.CHORE):
             return False
         if not self.when:
@@ -158,7 +158,7 @@ class ChoreEntry(NamedTuple):
 
 @dataclass(frozen=True)
 class Day:
-    """A session as its events have it so far."""
+    """A session so far."""
 
     plan: Plan
     batches: Mapping[str, BatchRecord]
@@ -178,13 +178,13 @@ class Day:
     """done or not"""
     wishes: tuple[AdviceWish, ...] = ()
     chosen_aim: DayAim | None = None
-    """which question the advice answers, where that was chosen during the day: tonight or by stop"""
+    """the aim, if chosen during the day: all tonight, or most by stop"""
     arrivals: Mapping[str, tuple[BatchRecord, ...]] = field(default_factory=dict)
-    """by unit, what went into it later than the moment that this day is looked back at from a later one"""
+    """by unit, what went into it after the moment of this day, which is a look back"""
     closed: Moment | None = None
     last_at: datetime | None = None
     void_ids: frozenset[str] = frozenset()
-    """of entries that do not count: those undone, and an undo that was itself undone"""
+    """of entries that do not count: those undone, and undone undos"""
 
     @cached_property
     def unsplit(self) -> tuple[BatchRecord, ...]:
@@ -193,7 +193,7 @@ class Day:
 
     @cached_property
     def unfinished(self) -> tuple[BatchRecord, ...]:
-        """The batches that hands still have anything to do with, in the order of their numbers."""
+        """The batches that still need work, in the order of their numbers."""
         return tuple(batch for batch in self.unsplit if batch.is_unfinished)
 
     @cached_property
@@ -219,11 +219,11 @@ class Day:
         return tuple(nos)
 
     def has_done(self, batch: str, chore: StepId | ChoreId) -> bool:
-        """Tell whether a chore was recorded as done: of a batch, or of a lot or the day where ``batch`` is empty."""
+        """Return whether a chore is recorded as done: of a batch, or of a lot or the day if ``batch`` is empty."""
         return any(done.is_of(batch, chore) for done in self.chores)
 
     def chore_begun(self, batch: str, chore: StepId | ChoreId) -> Moment | None:
-        """Return since when hands are in a chore; None where it was not begun, or is done."""
+        """Return when a chore was started that is not done; else None."""
         begun = (at for at, entry in reversed(self.chores_begun) if entry.is_of(batch, chore))
         return next(begun, None) if not self.has_done(batch, chore) else None
 
@@ -232,7 +232,7 @@ class Day:
         return tuple(self._by_unit.get(unit, ()))
 
     def event(self, event_id: str) -> Event | None:
-        """Return the event with an id, void ones too; None where there is none."""
+        """Return the event with an id, even a void one; None if there is none."""
         return self._by_id.get(event_id)
 
     @cached_property
@@ -240,9 +240,9 @@ class Day:
         return {event.id: event for event in self.events}
 
     def on_day_clock(self, now: Moment) -> Moment:
-        """Return ``now`` by the wall clock its latest event was recorded by, where that was stepped since.
+        """Return ``now`` by the wall clock of its latest event, if the clock was set since.
 
-        What is running is compared with now by this, so that a wall clock set back takes nothing away.
+        Running times are compared with this, so that setting the clock back does not shorten them.
         """
         if now.boot_id is None or now.boot_s is None:
             return now
@@ -255,22 +255,22 @@ class Day:
 
     @cached_property
     def _asked_last(self) -> list[Moment]:
-        """The moment asked for last and its answer: every clock and flag of a moment asks again."""
+        """The last moment asked for and its answer: every timer and flag asks for the same one."""
         never = Moment(datetime.min.replace(tzinfo=UTC))
         return [never, never]
 
     @property
     def first_at(self) -> datetime | None:
-        """When the first thing of its own happened; None before.
+        """When its first step happened; None before.
 
-        Carried batches and deliveries do not count, and what was undone never happened.
+        Carried batches, deliveries and undone entries do not count.
         """
         own_times = (event.at for event in self.events if event.body.IS_OF_DAY and event.id not in self.void_ids)
         return min(own_times, default=None)
 
     @property
     def ended(self) -> Moment | None:
-        """The moment a closed day is looked back from: its close, or the last thing recorded; None while open."""
+        """The end of a closed day: its close, or the last thing recorded; None while open."""
         if self.closed is None:
             return None
         last = self.last_at or self.closed.utc
@@ -278,11 +278,11 @@ class Day:
 
     @property
     def aim(self) -> DayAim:
-        """Which question the advice answers: as chosen in the day, else as planned."""
+        """The aim that the advice follows: as chosen during the day, else as planned."""
         return self.chosen_aim or self.plan.session.aim
 
     def start_or(self, now: Moment) -> datetime:
-        """Return when the first thing happened, ``now`` where nothing has."""
+        """Return when the first thing happened; ``now`` if nothing has."""
         return self.first_at or now.utc
 
     @cached_property
@@ -311,7 +311,7 @@ def make(
     at: datetime | None = None,
     is_approximate: bool = False,
 ) -> Event:
-    """Return a new event that says ``body``, recorded ``now``, that happened then, or at ``at``.
+    """Return a new event with ``body``, recorded ``now``, that happened now or at ``at``.
 
     Raises EventError where a value of ``body`` is out of its bounds.
     """
@@ -320,11 +320,11 @@ def make(
 
 
 ENTRY_MARK = "+"
-"""in ids of events that were recorded as one entry: those after the first have the first's id before this sign"""
+"""sign in the ids of the second and later events of one entry, behind the first one's id"""
 
 
 def entry_of(event_id: str) -> str:
-    """Return what the ids of all events of one entry have in common; one movement may be several events."""
+    """Return what the ids of all events of one entry share; one movement may be several events."""
     return event_id.partition(ENTRY_MARK)[0]
 
 
@@ -334,12 +334,12 @@ def entry_ids(first: str, count: int) -> list[str]:
 
 
 def in_order_of_recording(events: Iterable[Event]) -> list[Event]:
-    """Return events as they were recorded; ties stay as they come."""
+    """Return events in the order of recording; ties keep their order."""
     return sorted(events, key=lambda event: event.recorded_at)
 
 
 def spread(events: Iterable[Event]) -> list[Event]:
-    """Give events recorded in one go recording times a microsecond apart, so that their order can be told."""
+    """Give events recorded together recording times a microsecond apart, to keep their order."""
     out: list[Event] = []
     for event in events:
         if out and event.recorded_at <= out[-1].recorded_at:

@@ -1,4 +1,4 @@
-"""Where batches come from: a plan, a changed plan, an order of the day, an earlier session; and what came by post."""
+"""Where batches come from: a plan, a changed plan, a rush order, an earlier session; also deliveries."""
 
 from __future__ import annotations
 
@@ -30,9 +30,9 @@ def fresh_batch(plan: Plan, batch: Batch) -> BatchRecord:
 
 
 def came_over(data: Mapping[str, Any], event: Event, tag: str) -> BatchRecord:
-    """Return the record in the keys of a ``carried`` event, as the batch it is from now on.
+    """Return the record in the keys of a ``carried`` event under its new number.
 
-    Raises KeyError, TypeError or ValueError where it holds none.
+    Raises KeyError, TypeError or ValueError if there is none.
     """
     record = from_plain(BatchRecord, data["record"])
     mark = Carried(
@@ -76,8 +76,8 @@ def with_order(day: Day, order: Order) -> Day:
 def with_delivery(day: Day, thing: StockKind, name: str, more: float) -> Day:
     """Return the day with a delivery on hand: g of a dye, mL or g of an acid or extra, pieces of yarn.
 
-    What is on hand of a thing stays unknown where it was, and what is not in the plan changes nothing. A plan that
-    is changed later says for itself what is on hand.
+    An unknown amount on hand stays unknown, and things that are not in the plan are ignored. A later plan sets its
+    own amounts.
     """
     if thing is StockKind.ACID:
         return altered(day, plan=altered(day.plan, acid=_with_more(day.plan.acid, "on_hand", name, more)))
@@ -109,7 +109,7 @@ def plan_of(table: Mapping[str, Any]) -> Plan | None:
 def keeping_hours(day: Day, before: Plan, plan: Plan) -> Plan:
     """Return a changed plan with the hours that were changed during the day, where its file did not change them too.
 
-    ``before`` is the plan as the day took it last.
+    ``before`` is the plan that the day follows so far.
     """
     carried = {
         f.name: getattr(day.plan.session, f.name)

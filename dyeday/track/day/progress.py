@@ -1,4 +1,4 @@
-"""How far a batch has come: minutes soaked, the acid it had, minutes at heat; asked by clocks, flags and paper alike.
+"""How far a batch has come: minutes soaked, acid, minutes at heat; for timers, flags and paper alike.
 
 How long painted yarn has waited is `dyeday.track.day.waiting_time`.
 """
@@ -15,7 +15,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import SECOND_MIN, Moment, minutes
 
 BATH_LOOKS = (ReadingKind.EYE, ReadingKind.JAR, ReadingKind.ABSORBANCE)
-"""readings that say what was left in the bath"""
+"""readings of what was left in the bath"""
 
 
 def soak_needed_min(batch: BatchRecord, plan: Plan) -> float:
@@ -26,7 +26,7 @@ def soak_needed_min(batch: BatchRecord, plan: Plan) -> float:
 def _since(batch: BatchRecord, before: Moment, layer: int) -> Moment | None:
     """Return when the soaks that count for dyeing ``layer`` at ``before`` may have begun.
 
-    For a layer that wants a soak of its own: after the layer before it; always after the last waiting.
+    For a layer with its own soak: after the layer before it; always after the last waiting.
     """
     start: Moment | None = None
     for stay in batch.stays:
@@ -145,18 +145,18 @@ def heat_in_all_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int) ->
 
 
 def heat_min_of_each_pot(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> float:
-    """Return the minutes one heat gave each pot-ful up to ``now``: all of it where pots do not go in turn."""
+    """Return the minutes one heat gave each potful up to ``now``: all of them where pots do not take turns."""
     pots = heat_in_all_min(plan, batch, layer, heat_no) / batch.colourway.layer_of(layer).heat_of(heat_no).minutes
     return heat_had_min(batch, layer, heat_no, now) / pots
 
 
 def is_enough_heat(plan: Plan, had_min: float, needed_min: float) -> bool:
-    """Tell whether minutes at heat are the share of those needed that ``rules.fix_share`` asks for, to a second."""
+    """Return whether minutes at heat are ``rules.fix_share`` of those needed, to a second."""
     return had_min >= needed_min * plan.rules.fix_share / 100 - SECOND_MIN
 
 
 def heat_was_had(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> bool:
-    """Tell whether heat ``heat_no`` gave its share of minutes by ``now``, all its potfuls together."""
+    """Return whether heat ``heat_no`` gave its share of minutes by ``now``, all its potfuls together."""
     had, needed = heat_had_min(batch, layer, heat_no, now), heat_in_all_min(plan, batch, layer, heat_no)
     return bool(heats_of(batch, layer, heat_no, now)) and is_enough_heat(plan, had, needed)
 
@@ -164,7 +164,7 @@ def heat_was_had(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: 
 def heat_due_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
     """Return the minutes that ``heat`` should give: the recipe's, less what earlier ones gave if that was too little.
 
-    A breakdown, or a heat ended too early, goes on where it was; pots in turn get at least a pot's.
+    After a breakdown, or a heat ended too early, what is missing; pots in turn get at least a pot's.
     """
     minutes_each = batch.planned_heat(heat).minutes
     needed = heat_in_all_min(plan, batch, heat.layer, heat.heat_no)
@@ -181,7 +181,7 @@ def heat_due_at(plan: Plan, batch: BatchRecord, heat: Heat) -> Moment:
 
 
 def has_its_minutes(plan: Plan, batch: BatchRecord, heat: Heat, now: Moment) -> bool:
-    """Tell whether ``heat`` has given the minutes that it should by ``now``."""
+    """Return whether ``heat`` has given the minutes that it should by ``now``."""
     return at_heat_min(heat, now) >= heat_due_min(plan, batch, heat)
 
 
@@ -195,7 +195,7 @@ def heat_begun_now_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Moment
 
 
 def has_heated(day: Day) -> bool:
-    """Tell whether anything has been at heat yet on ``day``; heat on the day a batch came from does not count."""
+    """Return whether anything has been at heat yet on ``day``; heat on the day a batch came from does not count."""
     return any(
         batch.carried is None or heat.start.utc > batch.carried.at.utc
         for batch in day.batches.values()
@@ -220,7 +220,7 @@ def readings_of(batch: BatchRecord, *names: ReadingKind) -> list[Reading]:
 
 
 def left_fix(batch: BatchRecord) -> list[tuple[Stay, Moment]]:
-    """Return each stay in fix that the batch left to go on (not set aside, not back to the same layer) and when."""
+    """Return (stay, when) of each fix that the batch left for a later state, not aside or to dye the layer again."""
     out = []
     for n, stay in enumerate(batch.stays):
         if stay.state != State.FIX or stay.until is None:
@@ -242,7 +242,7 @@ class UnitOn(NamedTuple):
 
 
 def units_on(day: Day, now: Moment) -> list[UnitOn]:
-    """Return every unit that is on by the record and by its own timer, in the plan's order; empty: nothing is on."""
+    """Return every unit that is on by the record and by its own timer, in the plan's order."""
     heats: dict[str, list[tuple[BatchRecord, Heat]]] = {unit: [] for unit in day.plan.unit_names}
     for batch in day.unsplit:
         if batch.heats and batch.heats[-1].is_on(now):

@@ -20,7 +20,7 @@ def room_c(plan: Plan) -> float:
 def weather_ratio(plan: Plan) -> float:
     """Return how many times as long drying takes in the day's air as in `REFERENCE_AIR`, 1 where it is not known.
 
-    Air that takes up no water at all counts as ten times.
+    Saturated air counts as ten times.
     """
     if plan.air_temperature_c is None or plan.air_humidity_pct is None:
         return 1.0

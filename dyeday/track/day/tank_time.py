@@ -40,7 +40,7 @@ class TankFill:
         return self.before_min + ran
 
     def when_low(self, spare_min: float = 0.0) -> datetime | None:
-        """Return when it was low, ``spare_min`` allowed beyond that; None where it has not run for so long."""
+        """Return when it was low, ``spare_min`` later at most; None if it has not run for so long."""
         left = max(0.0, self.low_after_min + spare_min - self.before_min)
         for start, end in self.spans:
             length = (end - start).total_seconds() / 60
@@ -51,7 +51,7 @@ class TankFill:
 
 
 def tank_fills(day: Day, unit: str, now: Moment) -> list[TankFill]:
-    """Return the fills of a unit's tank so far, the first being what it began the day with; none without a tank."""
+    """Return the fills of a unit's tank so far, the first being that at the start of the day; none without a tank."""
     lasts_min = fill_lasts_min(day.plan.kit_of(unit))
     if lasts_min is None:
         return []
@@ -86,9 +86,9 @@ OFF_WITHIN_MIN = 5
 
 
 def _late_low_min(day: Day, lasts_min: float, began: datetime, batch: BatchRecord, heat: Heat, now: Moment) -> float:
-    """Return the minutes a fill may run for a heat that it was to last through, but that came to heat late; 0 if not.
+    """Return the minutes of reserve a fill may use for a heat that came to heat late; 0 otherwise.
 
-    Its reserve is there for that: up to half of it is used, for the heat's own minutes and a hand that comes then.
+    Up to half the reserve, for the heat's own minutes and for switching it off.
     """
     planned = batch.planned_heat(heat)
     on_min = (on_wall(heat.start, now) - began).total_seconds() / 60

@@ -16,13 +16,13 @@ from dyeday.terms import WorkKind
 from dyeday.track.durations.observed_durations import LYING, ObservedDuration
 
 PRIOR_N = 4.0
-"""how many observations the plan's own value counts as; common practice, no source"""
+"""number of observations that the plan's own value counts as; common practice, no source"""
 PRIOR_SPREAD = 0.15
 """the spread taken until a studio's own is known; common practice, no source"""
 MAD_TO_SIGMA = 1.4826
 """median absolute deviation to standard deviation of a normal: 1 / Φ⁻¹(3/4)"""
 LEAST_SPREAD = 0.03
-"""no hand is steadier than this; common practice, no source"""
+"""least spread; common practice, no source"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +39,8 @@ def learned(takens: Iterable[ObservedDuration]) -> dict[WorkKind, Learned]:
 
     The factor is exp of the median of ln(actual / planned), drawn towards 0 as if the plan itself were `PRIOR_N`
     observations: n / (n + 4) of the way. The spread is 1.4826 times the median absolute deviation of the same
-    logarithms, mixed by squares with `PRIOR_SPREAD` in the same proportion. A stretch of which only an upper bound
-    is known counts where that bound is below what the others say, for above it says nothing.
+    logarithms, mixed by squares with `PRIOR_SPREAD` in the same proportion. A stretch with only an upper bound counts
+    if that bound is below what the others say.
     """
     by_kind = grouped((one.kind, one) for one in takens)
     return {kind: times for kind, ones in by_kind.items() if (times := _of_kind(ones)) is not None}
@@ -59,7 +59,7 @@ def _of_kind(ones: list[ObservedDuration]) -> Learned | None:
 
 
 def to_reckon_with(by_kind: Mapping[WorkKind, Learned]) -> dict[WorkKind, Learned]:
-    """Return the kinds a forecast may use: all but those that only say how long yarn lay."""
+    """Return the kinds a forecast may use: all but those of yarn that lay waiting."""
     return {kind: each for kind, each in by_kind.items() if kind not in LYING}
 
 

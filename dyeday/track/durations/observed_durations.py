@@ -1,10 +1,9 @@
-"""How long things really took, read off a day's record: one value for every stretch that can be told.
+"""How long things really took by a day's record: one value for every stretch that can be known.
 
-Hands are at what was begun last: a batch has the attended minutes in which nothing begun later had them, and shares
-those with what was begun at its moment. In breaks and absences of the plan no batch has any. Of most chores only the
-end is recorded: those of a batch or skein that lie in a stretch (wrapping after paint, spinning after the rinse) are
-planned and taken with it; the others are left out. So is what was split while it lasted or recorded with two keys in
-one go.
+Hands are at what was begun last: a batch has the attended minutes in which nothing begun later had them, shared with
+what was begun at the same moment, none in breaks and absences. Of most chores only the end is recorded: those of a
+batch or skein that lie in a stretch (wrapping after paint, spinning after the rinse) are planned and counted with it;
+others are left out, as is what was split meanwhile or recorded with two keys at once.
 """
 
 from __future__ import annotations
@@ -41,11 +40,11 @@ OF_HOW = {
 }
 OF_COOL = {CoolWhere.OUT: WorkKind.COOL_OUT, CoolWhere.IN_PLACE: WorkKind.COOL_IN_PLACE}
 HANDS = (*OF_HOW.values(), WorkKind.RINSE, WorkKind.LOAD, WorkKind.UNLOAD)
-"""kinds whose minutes are hands'"""
+"""kinds of attended work"""
 NATURE = (*OF_COOL.values(), WorkKind.DRY)
-"""kinds whose minutes are the room's; "dry" is converted to `REFERENCE_AIR` where the day's air is known"""
+"""kinds whose minutes depend on the room; "dry" is converted to `REFERENCE_AIR` if the day's air is known"""
 LYING = (WorkKind.SOAK,)
-"""how long yarn lay, which says when hands came back and not how long it needs; shown and never reckoned with"""
+"""how long yarn lay: when someone came back, not how long it needs; shown, never used"""
 KINDS = (*HANDS, *NATURE, *LYING)
 
 
@@ -58,7 +57,7 @@ class ObservedDuration:
     actual_min: float
     batch: str = ""
     at_most: bool = False
-    """it was over by then; when is not known"""
+    """it was over by then, or earlier"""
 
     @property
     def ratio(self) -> float:
@@ -67,7 +66,7 @@ class ObservedDuration:
 
 
 def durations_of(day: Day) -> tuple[ObservedDuration, ...]:
-    """Return every stretch of the day that is over and can be told, batch by batch."""
+    """Return every stretch of the day that is over and known, batch by batch."""
     busy = [*_busy(day), *_away(day.plan)]
     lots: set[tuple[str, int]] = set()
     out: list[ObservedDuration] = []
@@ -93,7 +92,7 @@ def _own_stays(day: Day, batch: BatchRecord) -> list[Stay]:
 
 
 class _Busy(NamedTuple):
-    """A stretch in which hands were at something of a batch, of none where that is ""; None if they were away."""
+    """A stretch in which hands worked on a batch, or on none (""); None if they were away."""
 
     since: datetime
     until: datetime
@@ -107,7 +106,7 @@ def _away(plan: Plan) -> Iterator[_Busy]:
 
 
 def _busy(day: Day) -> Iterator[_Busy]:
-    """Yield the stretches that had hands: dye going on, rinsing, and chores whose beginning is recorded."""
+    """Yield the attended stretches: dyeing, rinsing, and chores whose beginning is recorded."""
     end = day.last_at
     done = [event for event in effective(day.events)[0] if isinstance(event.body, ChoreFinished)]
     for begun, entry in day.chores_begun:
@@ -121,7 +120,7 @@ def _busy(day: Day) -> Iterator[_Busy]:
 
 
 def _hands_share(stay: Stay, batch: BatchRecord, busy: list[_Busy], hands: int) -> float:
-    """Return which share of a stay its batch had hands: those that nothing begun later had, in no break."""
+    """Return the share of a stay in which hands worked on its batch: not on something begun later, nor in a break."""
     if stay.until is None or stay.until.utc <= stay.since.utc:
         return 1.0
     begin, end = stay.since.utc, stay.until.utc
@@ -159,7 +158,7 @@ def _stayed(
 
 
 def _may_have_waited(day: Day, batch: BatchRecord, stay: Stay, planned_min: float) -> bool:
-    """Tell whether work was over before its stay: that ended as a unit came free, or had a long gap in the record."""
+    """Return whether work was over before its stay, which ended as a unit came free or has a long gap."""
     assert stay.until is not None  # noqa: S101 - the caller left out what lasts
     until = stay.until
     heat = (
@@ -175,9 +174,9 @@ def _may_have_waited(day: Day, batch: BatchRecord, stay: Stay, planned_min: floa
 
 
 FREED_MIN = 10.0
-"""yarn that left the paint so soon after its unit came free has rather waited for it than been painted until then"""
+"""yarn that left paint so soon after its unit came free has probably waited for it"""
 SILENT_MIN = 60.0
-"""with nothing recorded for so long, and for longer than was planned, work may have been over long before"""
+"""after a gap so long, and longer than planned, work may have been over long before"""
 
 
 def _chores_min(plan: Plan, batch: BatchRecord, when: ChoreWhen) -> float:
@@ -218,7 +217,7 @@ def _heats(day: Day, batch: BatchRecord) -> Iterator[ObservedDuration]:
 
 
 def _freed(day: Day, batch: BatchRecord, heat: Heat) -> list[Moment]:
-    """Return when others' heat in the same unit ended before ``heat``: until then it could not be loaded."""
+    """Return when others' heat in the same unit ended before ``heat``: it could not be loaded earlier."""
     return [
         other.end
         for each in day.batches.values()
@@ -265,7 +264,7 @@ def _cooled(plan: Plan, batch: BatchRecord) -> Iterator[ObservedDuration]:
 
 
 def _dried(plan: Plan, batch: BatchRecord) -> Iterator[ObservedDuration]:
-    """Yield the drying of a batch: by two weights where it has them, else at most until it was taken down.
+    """Yield the drying of a batch: by two weights if it has them, else at most until it was taken down.
 
     While yarn is wet through it loses water evenly, so the weight when hung up and one on the way tell when all of
     it will be gone; a weight within 2 % of dry shows only that it was dry by then.

@@ -66,7 +66,7 @@ class Counted(OfBatch):
         return altered(batch, skeins=self.skeins, shares=shares, weighed_wof_g=None, lost=max(0, batch.lost + lost))
 
     def words(self, event: Event, day: Day | None) -> str:
-        """Tell the count, and at once which order it leaves short."""
+        """Return the count in words, and which order it leaves short."""
         batch = day.batches.get(event.batch or "") if day is not None else None
         short = short_of(day, batch) if day is not None and batch is not None else ()
         return f"{super().words(event, day)}{''.join(f'; {text}' for text in short)}"
@@ -163,5 +163,5 @@ class DyeUsed(OfBatch):
 
 
 def _back(left: Mapping[str, float]) -> dict[str, float]:
-    """Return what goes back as it was, and so was not used; solution left over stands in a bottle, and apart."""
+    """Return what was returned unused; solution left over stands in a bottle and is counted apart."""
     return {name: -amount for name, amount in left.items()}

@@ -39,7 +39,7 @@ def state_word(batch: BatchRecord, state: State | None = None, layer: int | None
 
 
 def unit_words(unit: str | None, *, hangs: bool) -> str:
-    """Return " in tray 1", " on pegs 1" where it ``hangs`` there to dry, nothing where there is no unit."""
+    """Return " in tray 1", or " on pegs 1" where it ``hangs`` to dry; "" without a unit."""
     return f" {'on' if hangs else 'in'} {unit}" if unit else ""
 
 
@@ -72,17 +72,17 @@ def reading_text(name: ReadingKind, value: Any, where: str | None = None) -> str
 
 
 def whose(event: Event) -> str:
-    """Return the batches an event is about with a space after them, "01, 03 "; nothing where it is about none."""
+    """Return the batches an event is about with a space after them, "01, 03 "; "" without any."""
     return f"{batches_text(event.batches)} " if event.batches else ""
 
 
 def said(event: Event) -> str:
-    """Return what an event says by itself, without its reason."""
+    """Return an event in words without the day, without its reason."""
     return event.body.words(event, None)
 
 
 def event_text(event: Event, day: Day | None = None) -> str:
-    """Return what an event says, without its batch and its time; with ``day``, in that day's own words."""
+    """Return an event in words, without its batch and time; with ``day``, with that day's names."""
     why = f" ({event.body.why})" if event.body.why else ""
     return event.body.words(event, day) + why + (", time about" if event.is_approximate else "")
 

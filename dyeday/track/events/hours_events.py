@@ -1,4 +1,4 @@
-"""Events that change the day's hours while it goes on: its stop, breaks, absences, hands, and what it is made for."""
+"""Events that change a running day's hours: its stop, breaks, absences, hands, and aim."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ AIM_WORDS: Mapping[DayAim, str] = {aim: words for words, aim in AIMS.items()}
 
 
 NONE = "-"
-"""what a break or an absence becomes that does not take place"""
+"""the new span of a break or absence that is dropped"""
 
 
 def clock_min(text: object) -> int | None:
@@ -66,7 +66,7 @@ def _shown(text: str, day: Day | None) -> str:
 
 
 class HoursChanged(Body):
-    """The day's hours are others than the plan has."""
+    """The day's hours were changed."""
 
     NAME = "hours"
     KNOWN_BY = ("stop", "break", "out", "hands", "aim")
@@ -79,7 +79,7 @@ class HoursChanged(Body):
     out: str | None = key(_span, default=None)
     """an additional absence: no hands, and no heat"""
     instead: str | None = key(_span, default=None)
-    """the break or absence that is moved there, or with "-" does not take place; without it there is one more"""
+    """the break or absence that is moved there, or dropped with "-"; without it, one is added"""
     hands: int | None = key(check.count(1, 20), default=None)
     aim: DayAim | None = key(check.term(DayAim), default=None)
 

@@ -1,4 +1,4 @@
-"""The event of a reading: a pH, a temperature, a weight, a look; its bounds and its words."""
+"""The event of a reading (pH, temperature, weight, look): its bounds and its words."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ _RANGES = {
     ReadingKind.RINSE_C: (-5, 110), ReadingKind.WEIGHT_G: (0.1, 100_000), ReadingKind.SPUN_G: (0.1, 100_000),
 }  # fmt: skip
 WORDS_OF = {ReadingKind.EYE: EYES, ReadingKind.CLOTH: (*CLOTHS, *GRADES), ReadingKind.SWATCH: SWATCHES}
-"""readings that are one of a few words"""
+"""readings typed as one of a few words"""
 
 
 def reading_value(kind: ReadingKind, value: Any) -> Any:
@@ -71,7 +71,7 @@ class Measured(OfBatch):
         return altered(batch, readings=(*batch.readings, self.of(batch, event)))
 
     def of(self, batch: BatchRecord, event: Event) -> Reading:
-        """Return the reading as the record of its batch has it."""
+        """Return the reading for the record of its batch."""
         return Reading(event.moment, self.reading, self.value, self.where, batch.state, batch.layer, event.id)
 
     def refuse_of(self, day: Day, batch: BatchRecord, event: Event, *, typed: bool) -> None:

@@ -1,4 +1,4 @@
-"""Events of movement, one batch at a time or a load of several, and of the kit: acid, water, tanks, what is down."""
+"""Events of movement, of one batch or a load of several, and of the kit: acid, water, tanks, breakdowns."""
 
 from __future__ import annotations
 
@@ -205,7 +205,7 @@ def _heats(name: str, value: Any) -> int | dict[str, int]:
 
 
 class Load(Body):
-    """One movement of the hands with several batches: one entry, which does what single ones would do."""
+    """One movement of several batches: one entry, which does what single ones would do."""
 
     NAME = "load"
     KNOWN_BY = ("batches",)
@@ -290,7 +290,7 @@ class Load(Body):
         return (self.heat_no[batch_no] if isinstance(self.heat_no, Mapping) else self.heat_no) or 1
 
     def _follows(self, day: Day, batch: BatchRecord) -> State | None:
-        """Return the state a batch goes into where the load does not say; None where it stays in its own."""
+        """Return the state a batch goes into if the load does not say; None if it stays in its own."""
         if self.edge is not None:
             return State.FIX if self.edge is HeatEdge.START else None
         kit = day.plan.kit_of(self.unit)

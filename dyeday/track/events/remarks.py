@@ -1,4 +1,4 @@
-"""Events of what was said or done about something: notes, alarms, flags, chores, advice, the forecast."""
+"""Events about something else of the day: notes, alarms, flags, chores, advice, the forecast."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from dyeday.track.events.event_text import SERVES_WORDS
 from dyeday.track.timestamp import clock_from, local
 
 USUAL_NOT_NOW_MIN = 30.0
-"""how long a step waved off is not proposed again; common practice, no source"""
+"""how long *not now* keeps a step from being proposed; common practice, no source"""
 ALARM_WORDS = {
     AlarmAction.SILENCED: "silenced",
     AlarmAction.SNOOZED: "snoozed",
@@ -69,7 +69,7 @@ class FlagCleared(Body):
     WORDS = "{rule} cleared"
     KNOWN_BY = ("rule",)
     rule: str = key(check.text)
-    """an id of a flag; a text, so that a file of another version still opens"""
+    """an id of a flag; as text, so that a file of another version still opens"""
     why: str = key(check.text)
 
     def apply(self, day: Day, event: Event) -> Day:
@@ -100,7 +100,7 @@ class OfChore(Body):
 
     @property
     def chore_words(self) -> str:
-        """The chore by its own name, with the layer or the lot it is of where it has one."""
+        """The chore by its own name, with its layer or lot if it has one."""
         layer = self.layer or 0
         more = f", layer {layer}" if layer > 1 else f", lot of {self.lot}" if self.lot else ""
         return f"{self.chore}{more}"
@@ -111,7 +111,7 @@ class OfChore(Body):
 
 
 class ChoreBegun(OfChore):
-    """Hands are in a chore of a batch, a lot or the day."""
+    """A chore of a batch, a lot or the day was started."""
 
     NAME = "chore begun"
     chore: str = key(check.text)
@@ -124,7 +124,7 @@ class ChoreBegun(OfChore):
 
 
 class ChoreFinished(OfChore):
-    """A chore of a batch, a lot or the day is done."""
+    """A chore of a batch, a lot or the day was done."""
 
     NAME = "chore"
     chore: str = key(check.text)
@@ -137,7 +137,7 @@ class ChoreFinished(OfChore):
 
 
 class AdviceWished(OfChore):
-    """What the dyer chose: a step not now or first, or another aim for the day."""
+    """What the dyer chose: a step not now, a step first, or another aim for the day."""
 
     NAME = "advice"
     ONE_OF = ("step", "serves")
@@ -170,13 +170,13 @@ class AdviceWished(OfChore):
 
 
 class Foreseen(Body):
-    """What the forecast said, kept to see later how it was kept to."""
+    """What the forecast said, to compare with what came."""
 
     NAME = "foreseen"
     IS_STEP = False
     finish: datetime = key(check.instant, name="hands_off")
     late: datetime = key(check.instant)
-    """later than that one day in ten"""
+    """nine days in ten end by then"""
     rinsed: int | None = key(check.count(0, 100_000), default=None)
     of: int | None = key(check.count(0, 100_000), default=None)
 

@@ -13,7 +13,7 @@ from dyeday.track.timestamp import iso
 
 
 class Rewriting(Body):
-    """What is about another entry, by its id."""
+    """The base of events about another entry, named by its id."""
 
     IS_STEP = False
     WORD: ClassVar[str] = ""
@@ -27,7 +27,7 @@ class Rewriting(Body):
         self.refuse_about(day, event, original)
 
     def refuse_about(self, day: Day, event: Event, original: Event) -> None:
-        """Raise EventError where this cannot be said of ``original``."""
+        """Raise EventError where this cannot be done to ``original``."""
 
     def words(self, event: Event, day: Day | None) -> str:
         original = day.event(self.target_id) if day is not None else None
@@ -40,7 +40,7 @@ class Rewriting(Body):
 
 
 class Undoing(Rewriting):
-    """What makes an entry void, or valid again."""
+    """The base of events that make an entry void, or valid again."""
 
     target_id: str = key(check.text, name="strikes")
 
@@ -61,7 +61,7 @@ class Redone(Undoing):
 
 
 class Corrected(Rewriting):
-    """An entry has other keys, another batch or another time."""
+    """An entry was given other keys, another batch or another time."""
 
     NAME = "corrected"
     WORD = "corrected"
@@ -75,7 +75,7 @@ class Corrected(Rewriting):
         """Return the keys that the correction ``event`` gives the one it is about.
 
         A batch other than the event's own is a new key too. A correction without any moves the event to its own
-        ``at``: there is nothing else it can mean.
+        ``at``.
         """
         keys = dict(self.keys or {})
         if event.batch is not None and event.batch != original.batch:
@@ -97,7 +97,7 @@ class Corrected(Rewriting):
             check.known("there is no batch", no, day.batches)
 
     def _more_words(self, event: Event, original: Event | None) -> str:
-        """Return what it makes of the event it is about: "60 mL acid", "of batch 04", "its time"."""
+        """Return what it changes the event to: "60 mL acid", "of batch 04", "its time"."""
         as_given = ", ".join(f"{name} {value}" for name, value in (self.keys or {}).items())
         if original is None:
             return f": {as_given}"

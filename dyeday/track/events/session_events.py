@@ -1,4 +1,4 @@
-"""Events of the whole session: orders, deliveries, a changed plan, what came over, its end, clock and keys."""
+"""Events of the whole session: orders, deliveries, a changed plan, carried batches, its close, clock and key lock."""
 
 from __future__ import annotations
 
@@ -66,7 +66,7 @@ class OrderAdded(Body):
 
 
 class PlanChanged(Body):
-    """The day goes on under a changed plan."""
+    """The plan was changed."""
 
     NAME = "plan changed"
     WORDS = "the plan was changed"
@@ -85,14 +85,14 @@ class PlanChanged(Body):
 
 
 def plan_taken(frozen: Plan, day: Day) -> Plan:
-    """Return the plan as the day took it last from its file: ``frozen`` at its start, or a changed one since."""
+    """Return the plan that the day read last from its file: ``frozen`` at its start, or a changed one since."""
     alive = (event.body for event in reversed(day.events) if event.id not in day.void_ids)
     taken = (plan_of(body.plan) for body in alive if isinstance(body, PlanChanged))
     return next(filter(None, taken), frozen)
 
 
 def plan_changed(frozen: Plan, day: Day, plan: Plan, source: str) -> PlanChanged:
-    """Return the event by which a day goes on under the plan that its file has now; hours changed meanwhile stay."""
+    """Return the event that gives a day the plan in its file; hours changed meanwhile stay."""
     edited = keeping_hours(day, plan_taken(frozen, day), plan)
     return PlanChanged(plan=to_plain(edited), more={"source": source})
 
@@ -107,7 +107,7 @@ def _minutes_ran(key: str, value: Any) -> dict[str, float]:
 
 
 class CarriedOver(Body):
-    """A batch of an earlier session in the place of the planned one, with its whole history."""
+    """A batch of an earlier session replaced the planned one, with its whole history."""
 
     NAME = "carried"
     KNOWN_BY = ("record",)
@@ -145,7 +145,7 @@ class CarriedOver(Body):
 
 
 class Received(Body):
-    """Something came by post."""
+    """A delivery came."""
 
     NAME = "received"
     KNOWN_BY = ("thing",)
@@ -164,7 +164,7 @@ class Received(Body):
 
 
 class Closed(Body):
-    """The session ended."""
+    """The session was closed."""
 
     NAME = "closed"
     IS_STEP = False

@@ -1,7 +1,7 @@
 """Flags about quality and safety: every rule in one table, and the flags they raise on a day.
 
-A rule is one small function of the day, one batch and now. A flag, once raised, stays until it is cleared with a
-reason; work done since is shown beside it.
+A rule is one small function of the day, one batch and now. A flag stays until it is cleared with a reason; work done
+since is shown beside it.
 """
 
 from __future__ import annotations
@@ -38,12 +38,12 @@ class Rule:
     thresholds: tuple[str, ...] = ()
     """keys of ``[rules]``"""
     beyond_batch: bool = False
-    """whether it looks beyond its batch, at baths, units or alarms: a carried batch brings what it raised before"""
+    """whether it looks beyond its batch, at baths, units or alarms: then a carried batch brings its flags"""
     before_dye: bool = False
-    """whether it also concerns yarn that is not yet painted, dyed or read: where that lies, and how much of it"""
+    """whether it also applies to yarn not yet painted, dyed or read: where that lies, and how much of it"""
 
     of_look: bool = False
-    """whether it is about a look at one batch: that of another is another cause"""
+    """whether it is about a look at one batch: each batch's look is a cause of its own"""
 
 
 # fmt: off
@@ -116,7 +116,7 @@ USUAL_REASONS = (
     "accepted as it is",
     "sold as second or one-off",
 )
-"""What a digit picks as a flag is cleared; your own words may be added."""
+"""Reasons for clearing a flag, picked by a digit; the dyer may add words."""
 
 
 FLAGS_OF_BATCH = tuple(rule for rule in RULES if rule not in FLAGS_OF_DAY)
@@ -170,7 +170,7 @@ def flags_by_batch(day: Day, now: Moment) -> dict[str, list[Flag]]:
 def _flags(
     rule: FlagId, raised: Iterable[RaisedFlag], clears: Iterable[ClearedFlag], now: Moment, batch: BatchRecord | None
 ) -> Iterator[Flag]:
-    """Yield a cleared flag for each of ``clears`` that cleared something, then one for what was raised since."""
+    """Yield a cleared flag for each of ``clears`` that had an effect, then one for what was raised since."""
     rest = sorted((r for r in raised if r.since <= now.utc), key=lambda r: r.since)
     for clearing in (c for c in clears if c.rule == rule):
         cleared = [r for r in rest if r.since <= clearing.at]
@@ -184,7 +184,7 @@ def _flags(
 def _flag(batch: BatchRecord | None, rule: FlagId, raised: list[RaisedFlag]) -> Flag:
     """Return one flag for all of ``raised``: since the first, with the remedy and evidence of the last.
 
-    Its reasons are the first three of a batch; of the whole day the last one, which counts all before.
+    Its reasons are the first three of a batch; of the whole day the last, which includes all before.
     """
     first, last = raised[0], raised[-1]
     if batch is None:
@@ -198,7 +198,7 @@ def _flag(batch: BatchRecord | None, rule: FlagId, raised: list[RaisedFlag]) -> 
 
 
 def one_for_each_cause(flags: Iterable[Flag]) -> list[Flag]:
-    """Return flags with those of several batches that have one cause put together, at the place of the first."""
+    """Return flags with those of one cause on several batches joined, at the place of the first."""
     return [_as_one(group) for group in put_together(([flag] for flag in flags), _is_one_cause, list.__add__)]
 
 
@@ -223,7 +223,7 @@ def _as_one(flags: Sequence[Flag]) -> Flag:
 
 
 def _of_each(said: Iterable[tuple[str, str]]) -> str:
-    """Return a text that all share, else each with whom it is said of: "01: heated; 02+03: rinsed"."""
+    """Return a text that all share, else each with its batches: "01: heated; 02+03: rinsed"."""
     about = grouped((text, no) for no, text in said)
     if len(about) == 1:
         return next(iter(about))
@@ -231,7 +231,7 @@ def _of_each(said: Iterable[tuple[str, str]]) -> str:
 
 
 DONE_SINCE = {State.SOAK: "soaked", State.RINSE: "rinsed"}
-"""states gone through again that are shown beside a flag"""
+"""states whose repetition is shown beside a flag"""
 LOOKED_AT_SINCE = {
     ReadingKind.EYE: "bath", ReadingKind.CLOTH: "cloth", ReadingKind.PH: "pH",
     ReadingKind.SWATCH: "against the swatch",

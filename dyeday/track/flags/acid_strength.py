@@ -40,7 +40,7 @@ class _AcidWater(NamedTuple):
     taken: float
     """acid, mL or g, that loads before took out of it"""
     share: float = 1.0
-    """the batch's part of the yarn in it; 1 in a bath, whose remedy is for all that is in it"""
+    """the batch's part of the yarn in it; 1 in a bath, whose remedy is for all of it"""
     cause: str = ""
 
     def has(self, acid: Acid) -> float:

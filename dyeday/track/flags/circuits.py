@@ -16,7 +16,7 @@ from dyeday.track.timestamp import Moment
 def overloaded_circuit(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """Units running together draw more than the circuit, its lead, or its continuous share allow.
 
-    Raised again when one more goes on.
+    Raised again when another is switched on.
     """
     for heat in batch.heats:
         circuit = _circuit_of(day.plan, heat.unit)
@@ -37,7 +37,7 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Ra
 
 
 def overload_with(day: Day, unit: str, now: Moment) -> str | None:
-    """Return what the rule would say were ``unit`` switched on beside what runs now; None where all is well."""
+    """Return what the rule would raise if ``unit`` were switched on beside what runs now; None if nothing."""
     circuit = _circuit_of(day.plan, unit)
     if circuit is None:
         return None
@@ -52,7 +52,7 @@ def _draws(circuit: Circuit, units: Iterable[str], load: CircuitLoad) -> str:
 
 
 def draw_of(plan: Plan, circuit: Circuit, units: Iterable[str]) -> CircuitLoad:
-    """Return what ``units`` running together draw from a circuit; those on another draw nothing from it."""
+    """Return what ``units`` running together draw from a circuit."""
     kits = {unit: plan.kit_of(unit) for unit in _of_circuit(plan, circuit, units)}
     return circuit_load(
         {unit: kit.power_w or 0.0 for unit, kit in kits.items() if kit is not None},

@@ -33,7 +33,7 @@ def over_full(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
 
 
 def crowded_rack(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """A rack held more skeins than it should when this batch came to hang there: those before it raise nothing."""
+    """A rack held more skeins than it should when this batch was hung there; those before it raise nothing."""
     for place in batch.placements:
         kit = day.plan.kit_of(place.unit)
         if kit is not None and KIT_TRAITS[kit.kind].hangs:
@@ -72,7 +72,7 @@ def _crowded(
 
 
 def _together_at(batches: Sequence[BatchRecord], moment: datetime) -> list[BatchRecord]:
-    """Return ``batches`` with those that were one batch at ``moment`` put together again as that one."""
+    """Return ``batches`` with those that were one batch at ``moment`` joined into it."""
     whole: dict[str, BatchRecord] = {}
     for batch in batches:
         no = batch.no_at(moment)
@@ -87,7 +87,7 @@ def _together_at(batches: Sequence[BatchRecord], moment: datetime) -> list[Batch
 
 
 def _rests(batch: BatchRecord, unit: str, moment: datetime) -> bool:
-    """Tell whether a batch has had its burst in a microwave: what rests lets the next one in."""
+    """Return whether a batch has had its burst in a microwave: what rests lets the next one in."""
     heats = [heat for heat in batch.heats if heat.unit == unit and heat.start.utc <= moment]
     return bool(heats) and all(heat.end is not None and heat.end.utc <= moment for heat in heats)
 
@@ -96,7 +96,7 @@ def over_room(kit: Kit, inside: list[BatchRecord]) -> str:
     """Return "6 skeins, room for 4" or "700 g, room for 600 g" where a unit of ``kit`` holds too much.
 
     A batch larger than a microwave goes through it pot by pot, and one that is immersed afterwards soaks in several
-    trays: it counts for what one holds.
+    trays: it counts as one unit's fill.
     """
 
     def in_parts(batch: BatchRecord) -> bool:

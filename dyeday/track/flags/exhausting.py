@@ -62,7 +62,7 @@ def _company_until(batch: BatchRecord, reading: Reading) -> Moment:
 
 
 def _is_known_to_bleed(day: Day, batch: BatchRecord) -> bool:
-    """Tell whether colour was left by a batch of its colourway and base."""
+    """Return whether colour was left by a batch of its colourway and base."""
     alike = (batch.colourway.name, batch.base.name)
     kin = (other for other in day.unsplit if (other.colourway.name, other.base.name) == alike)
     return any(_colour_left(day, other, reading) for other in kin for reading in readings_of(other, *BATH_LOOKS))

@@ -72,7 +72,7 @@ _OVERDUE_REMEDY = "turn the heat off, open with care, and look for scorched or f
 def overdue(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """Heat stood over its time, its alarm not silenced for longer than ``rules.overdue``.
 
-    Yarn that dried out and a tank that ran low have flags of their own and are not flagged twice.
+    Yarn that dried out and a tank that ran low have their own flags and are not flagged twice.
     """
     limit = day.plan.rules.overdue
     for alarm in of_batch(day, batch, now):
@@ -138,7 +138,7 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFla
 
 
 def _load_needs_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
-    """Return the minutes one pot-ful needs: the recipe's burst, or less where so small a load is hot sooner.
+    """Return the minutes one potful needs: the recipe's burst, or less where so small a load is hot sooner.
 
     The latter by the microwave's output, where the plan names it.
     """
@@ -153,7 +153,7 @@ def _load_needs_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
 
 
 def _repeated(plan: Plan, batch: BatchRecord, heat: Heat, now: Moment) -> Heat | None:
-    """Return the burst that a pot gets again; None for a first one, or for the rest of one that was broken off."""
+    """Return the earlier burst of a pot; None for a first one, or for the rest of one that was broken off."""
     kit = plan.kit_of(heat.unit)
     again = heats_of(batch, heat.layer, heat.heat_no, until=heat.start)
     pots = pots_of(kit, batch.skeins, batch.base.skein_g)

@@ -1,4 +1,4 @@
-"""Rules about orders: skeins that must match from one mix, and enough dye, acid, extras and yarn on hand."""
+"""Rules about orders: one mix for skeins that must match, and enough dye, acid, extras and yarn on hand."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
 
 
 def short_stock(day: Day, now: Moment) -> Iterator[RaisedFlag]:
-    """More needed than is on hand; nothing where what is on hand is not known."""
+    """More needed than is on hand; not raised where the amount on hand is unknown."""
     if not day.events:
         return
     since = day.first_at or min(event.at for event in day.events)
@@ -115,7 +115,7 @@ def extra_need(day: Day, extra: Extra) -> float:
 
 
 def _soaked(batch: BatchRecord, layer: int) -> bool:
-    """Tell whether the soak of a layer has begun, or was passed over."""
+    """Return whether the soak of a layer has begun, or was passed over."""
     if layer == 1:
         return batch.state != State.WAITING
     return any(stay.layer >= layer and stay.state in (State.SOAK, State.PAINT) for stay in batch.stays)

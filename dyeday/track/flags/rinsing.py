@@ -27,16 +27,17 @@ COOLED_SHARE = 0.9
 
 
 COLD_INTO_HOT_C = 30.0
-"""Yarn that felts goes into a bath at most so much warmer; common practice, no source. A published study of dyeing
-begins at 23 °C and heats by 1 °C a minute."""
+"""Yarn that felts may go into a bath at most so much warmer; common practice, no source. A published study of dyeing
+begins at 23 °C and heats by 1 °C a minute.
+"""
 
 
 GOES_IN_MIN = 5.0
-"""A temperature read so near to the moment dye goes on is that of going in; common practice, no source."""
+"""A temperature read so near to the moment dye goes on counts as read then; common practice, no source."""
 
 
 def felts(batch: BatchRecord) -> bool:
-    """Tell whether its fibre felts: wool that is not superwash, and the like."""
+    """Return whether its fibre felts: wool that is not superwash, and the like."""
     return fibres.felts(dict(batch.base.fibre))
 
 
@@ -118,7 +119,7 @@ def felting_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFl
 
 
 def _in_steam(batch: BatchRecord, reading: Reading) -> bool:
-    """Tell whether a bath's temperature was read of yarn that lies in no bath: steamed or in the microwave."""
+    """Return whether a bath's temperature was read of yarn that lies in no bath: steamed or in the microwave."""
     heats = batch.colourway.layer_of(reading.layer).heats
     return reading.state == State.FIX and all(heat.how != HeatKind.SIMMER for heat in heats)
 
@@ -159,12 +160,12 @@ def _bleeds(day: Day, grade: str) -> bool:
 
 
 def helps_to_rinse(grade: str) -> bool:
-    """Tell whether the colour on a cloth of this ISO grade is loose dye, which a rinse takes out."""
+    """Return whether the colour on a cloth of this ISO grade is loose dye, which a rinse takes out."""
     return GRADES.index(grade) <= GRADES.index("4")
 
 
 def rinses_clear(batch: BatchRecord) -> bool:
-    """Tell whether the last look at what was left of a batch's dye, since its heat, found it clear."""
+    """Return whether the last look at what was left of a batch's dye, since its heat, found it clear."""
     end = last_heat_end(batch)
     looks = [read for read in readings_of(batch, ReadingKind.EYE) if end is None or read.at.utc >= end.utc]
     return bool(looks) and looks[-1].is_clear
@@ -185,7 +186,7 @@ def bleeding_grade(day: Day, batch: BatchRecord) -> str:
 
 
 def _is_rinsed(batch: BatchRecord, moment: Moment) -> bool:
-    """Tell whether a batch had been rinsed by ``moment`` since dye or heat last came to it."""
+    """Return whether a batch had been rinsed by ``moment`` since dye or heat last came to it."""
     wet = [
         s.state for s in batch.stays if s.state in (State.PAINT, State.FIX, State.RINSE) and s.since.utc <= moment.utc
     ]
@@ -197,11 +198,11 @@ LABEL_SHARE = 0.06
 
 
 APART_MIN = 120.0
-"""Weighings nearer to each other than this tell nothing about drying."""
+"""Weighings nearer to each other than this show nothing about drying."""
 
 
 def not_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """Called done and heavier than dry weight with the air's regain allows, or its weight still changes."""
+    """Done but heavier than dry weight with the air's regain allows, or still losing weight."""
     share = day.plan.rules.dry / 100
     for n, stay in enumerate(batch.stays):
         if stay.state != State.DONE:

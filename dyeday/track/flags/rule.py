@@ -1,4 +1,4 @@
-"""What a rule raises, apart so that the rules and the table of them can share it."""
+"""What a rule raises; shared by the rules and their table."""
 
 from __future__ import annotations
 
@@ -19,9 +19,9 @@ class RaisedFlag:
     why: str
     remedy: str
     unit: str | None = None
-    """the unit whose running raises it, by which the forecast finds the heat that would; None for other causes"""
+    """the unit whose running raises it, from which the forecast finds the heat; None for other causes"""
     cause: str = ""
-    """identifies a cause that may raise it for several batches: a unit's fill, a load; "" where time and words do"""
+    """identifies a cause that may raise it for several batches: a unit's fill, a load; "" where time and text do"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +38,7 @@ class Flag:
     since: datetime
     cleared: ClearedFlag | None = None
     evidence: str = ""
-    """what was done since that may put it right"""
+    """what was done since that may solve it"""
     batches: tuple[str, ...] = ()
     causes: frozenset[str] = frozenset()
     is_carried: bool = False
@@ -75,7 +75,7 @@ TYPED_MIN = 1.0
 
 
 LONG_OVERRUN_FACTOR = 20.0
-"""from so many times what was wanted, minutes are shown as hours and days: a day that was left open"""
+"""minutes beyond so many times what was wanted are shown as hours and days: a day that was left open"""
 
 
 def part_text(part: float, whole: float, unit: str) -> str:
@@ -97,7 +97,7 @@ MOST_DECIMALS = 4
 def distinct_numbers(one: float, *others: float, least: int = 0) -> list[str]:
     """Return numbers with as few decimals as tell the first from the sum of the others; equal ones look alike.
 
-    Others are several where they are what several bottles hold. Decimals are from ``least`` to `MOST_DECIMALS`.
+    The others may be the contents of several bottles. Decimals are from ``least`` to `MOST_DECIMALS`.
     """
     other, n = sum(others), least
     while one != other and n < MOST_DECIMALS and f"{one:.{n}f}" == f"{other:.{n}f}":
@@ -106,11 +106,11 @@ def distinct_numbers(one: float, *others: float, least: int = 0) -> list[str]:
 
 
 def amounts(one: float, other: float) -> list[str]:
-    """Return two amounts in three figures or so, as a scale or a jug shows them, told apart."""
+    """Return two amounts in about three figures, as a scale or a jug shows them, with digits enough to differ."""
     least = 0 if one >= 100 else 1 if one >= 10 else 2
     return [f"{float(text):g}" for text in distinct_numbers(one, other, least=least)]
 
 
 def more_min(missing_min: float) -> int:
-    """Return the minutes still wanted, rounded up: what is done for so long is enough."""
+    """Return the minutes still wanted, rounded up."""
     return ceil(missing_min - 1e-6)

@@ -1,4 +1,4 @@
-"""Rules about the soak and the acid: did the yarn have its acid before dye went on, and long enough."""
+"""Rules about the soak: its acid before dye went on, and its minutes."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def missed_acid_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Rais
 
 
 def load_of_soak(day: Day, batch: BatchRecord, soak: Stay) -> str:
-    """Return what names the load that a batch soaked in, whoever came in first: what it lacked, all of it lacked.
+    """Return the same key for all batches of the load that one soaked in: what one lacked, all lacked.
 
     "" where it soaked in no unit.
     """

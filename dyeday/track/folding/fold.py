@@ -1,8 +1,8 @@
-"""A day folded from its events, one event at a time, and whether an event can be true of a day.
+"""A day built from its events, one at a time, and whether an event can be true of a day.
 
-An event in its turn is folded by itself. A late one, an undo, a redo or a correction folds the whole day again,
-which keeps units and batches agreed. The keys of an event are checked as it is read; what they mean to a day is
-checked by its kind, and here for all: names that exist, numbers that add up, readings that can be.
+An event in order is folded alone. A late one, an undo, a redo or a correction folds the whole day again, so that
+units and batches agree. Keys are checked as an event is read; what they mean to a day is checked by its kind, and
+here for all kinds: names that exist, numbers that add up, possible readings.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ def take(day: Day, event: Event) -> Day:
 
 
 def take_all(day: Day, events: Sequence[Event]) -> Day:
-    """Return the day with several more events; as many single folds as will do, else one fold of the whole."""
+    """Return the day with several more events, folded one by one if they are in order, else all again."""
     last = day.last_at
     for event in events:
         if isinstance(event.body, Rewriting) or (last is not None and event.at < last):
@@ -83,7 +83,7 @@ def until(day: Day, moment: datetime) -> Day:
 
 
 def looked_back_at(day: Day, moment: datetime) -> Day:
-    """Return the day as it was at ``moment``, see `until`, that knows what went into its units since."""
+    """Return the day as it was at ``moment`` (see `until`), with what went into its units since."""
     came: dict[str, tuple[BatchRecord, ...]] = {}
     for batch in day.unsplit:
         for place in batch.placements:
@@ -153,9 +153,9 @@ def _applied(day: Day, events: Sequence[Event]) -> Day:
 
 
 def refuse_years(event: Event) -> None:
-    """Raise EventError where a time of ``event`` is of a year that no command would take as a time.
+    """Raise EventError where a time of ``event`` is in a year that no command accepts.
 
-    Not asked as a stored session is read: one that was written under other limits still opens.
+    Not checked when a stored session is read: one written under other limits still opens.
     """
     times = [event.at, event.recorded_at]
     with contextlib.suppress(KeyError, ValueError, TypeError, AttributeError):
@@ -198,7 +198,7 @@ def refuse(day: Day, event: Event, *, typed: bool = True) -> None:
 
 
 def _refuse_of_earlier_session(day: Day, event: Event) -> None:
-    """Refuse what happened to a batch before it came here: its record came whole, and would hide it."""
+    """Refuse an event from before a batch was carried here: its record came complete."""
     if isinstance(event.body, (Rewriting, CarriedOver)):
         return
     there = day.batches
@@ -241,14 +241,13 @@ def refuse_all(
 
 
 MAY_BE_ANOTHERS = (Load, Moved, Placed, Heated, Covered, AcidPutIn, Measured, Noted, ChoreBegun, ChoreFinished)
-"""entries that may have been meant for another batch"""
+"""entries that may have been recorded for the wrong batch"""
 
 
 def dependents(day: Day, event: Event, batch_no: str) -> list[Event]:
     """Return the entries about a batch that cannot be true where ``event`` was another's, in the order they happened.
 
-    They are the others of the same movement, and what was recorded of the batch in the state that the movement
-    brought it into. What is put into heat comes out of it again, so the way out of fix is among them.
+    They are the others of the same movement, and those in the state it led to; for a move into fix, the way out too.
     """
     about = [other for other in effective(day.events)[0] if batch_no in other.batches]
     entry = [n for n, other in enumerate(about) if entry_of(other.id) == entry_of(event.id)]
@@ -264,7 +263,7 @@ def dependents(day: Day, event: Event, batch_no: str) -> list[Event]:
 
 
 def _brought_into(event: Event) -> State | None:
-    """Return the state that an entry says its batches went into."""
+    """Return the state that an entry moves its batches into."""
     body = event.body
     if isinstance(body, (Moved, Load)) and body.to is not None:
         return body.to

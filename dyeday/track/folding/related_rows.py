@@ -1,4 +1,4 @@
-"""The stored events that some batches of a day depend on: a lot of a long day is read without the rest of it."""
+"""The stored events that some batches of a day depend on, to read a lot without the rest of a long day."""
 
 from __future__ import annotations
 
@@ -13,15 +13,15 @@ from dyeday.track.events.session_events import CarriedOver, Closed, OrderAdded, 
 Row = Mapping[str, Any]
 _ACID = {"acid_ml", "acid_g"}
 _OF_ALL = (OrderAdded, PlanChanged, CarriedOver)
-"""these may renumber batches or bring units along: a day that has one is read whole"""
+"""these may renumber batches or bring units along: a day with one is read whole"""
 
 
 def related_rows(rows: Sequence[Row], batches: Collection[str]) -> Sequence[Row]:
     """Return the rows, JSON objects in the order of recording, that the records of ``batches`` depend on.
 
-    These are the rows about the batches, about those they were split from or mistaken for, about every batch that
-    was ever with one of them in a unit that acid was put into, about the kit and the day, and all that happened
-    from the close on. The day folded from them has the same records of ``batches``, acids and end as that of all.
+    These are the rows about the batches, about those they were split from or mistaken for, about every batch that was
+    ever with one of them in a unit that acid was put into, about the kit and the day, and all from the close on. The
+    day folded from them has the same ``batches``, acids and end as the whole day.
     """
     kinds = [KINDS.get(row.get("event", "")) for row in rows]
     if None in kinds or any(kind in _OF_ALL for kind in kinds):
@@ -58,12 +58,12 @@ def _named(rows: Sequence[Row], kinds: Sequence[type[Body] | None]) -> list[set[
         if kind is Corrected and row["corrects"] in place:
             corrected = named[place[row["corrects"]]]
             corrected |= nos
-            nos |= corrected  # a unit that the correction names is one of theirs
+            nos |= corrected  # a unit that the correction names is theirs too
     return named
 
 
 def _dosed_units(rows: Sequence[Row], kinds: Sequence[type[Body] | None]) -> set[str]:
-    """Return the units that acid was put into; all, where a correction may have put it elsewhere."""
+    """Return the units that acid was put into; all units where a correction may have moved it."""
     moved = any(kind is Corrected and row.keys() & {"unit", *_ACID} for row, kind in zip(rows, kinds, strict=True))
     return {row["unit"] for row in rows if "unit" in row and (moved or row.keys() & _ACID)}
 
@@ -73,7 +73,7 @@ def _minute(row: Row) -> str:
 
 
 def _with_kin(batches: set[str], parted: Sequence[set[str]]) -> set[str]:
-    """Return batches with all they were split from and into; ``parted`` has each batch that was, with its parts."""
+    """Return batches with all they were split from and into; ``parted`` maps each split batch to its parts."""
     kin, before = batches, -1
     while len(kin) > before:
         before = len(kin)

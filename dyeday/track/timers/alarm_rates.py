@@ -1,6 +1,6 @@
-"""How many prompts and alarms a day made, when they crowded, and how long an alarm stood; for the day's page.
+"""How many prompts and alarms a day made, when most came, and how long alarms stood; for the page of the day.
 
-Counting as EEMUA 191 and ISA-18.2 do, by ten minutes and by the hour.
+Counted as in EEMUA 191 and ISA-18.2, by ten minutes and by the hour.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ LONGEST_GAP_H = 2.0
 
 @dataclass(frozen=True, slots=True)
 class Rates:
-    """What a day's timers asked of one person: counts, the hours at work they fell into, and the worst of them."""
+    """How a day's timers loaded one person: counts, the hours at work, the worst of them."""
 
     prompts: int
     alarms: int
@@ -37,7 +37,7 @@ class Rates:
     """prompts and alarms in the busiest ten minutes"""
     busiest_at: datetime | None
     longest_min: float
-    """the longest an alarm stood unacknowledged"""
+    """the longest that an alarm was not answered"""
     longest_text: str
 
 

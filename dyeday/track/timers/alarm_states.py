@@ -1,8 +1,8 @@
-"""Alarms: what has gone past its time and does harm. States and words of ISA-18.2 / IEC 62682.
+"""Alarms: what is past its time and does harm. States and words of ISA-18.2 / IEC 62682.
 
-Heat running over its time, painted yarn drying out, a tank near empty; nothing else, since a soak, a cooling,
-a rest or a drying that lasts longer harms nothing. Alarms are worked out from the day, so they come back as
-they were after a restart; only what was done about them is an event.
+Heat over its time, painted yarn drying out, a tank near empty; nothing else, since a longer soak, cooling, rest or
+drying does no harm. Alarms are computed from the day, so they are the same after a restart; only what was done about
+them is an event.
 """
 
 from __future__ import annotations
@@ -47,7 +47,7 @@ class Alarm:
     snoozes: tuple[tuple[datetime, datetime], ...] = ()
     """every stretch it was snoozed for"""
     others: tuple[str, ...] = ()
-    """ids of the other batches' alarms in the same heat: what is done about it is recorded for each of them"""
+    """ids of the other batches' alarms in the same heat; silencing is recorded for each of them"""
 
     @property
     def ids(self) -> tuple[str, ...]:
@@ -71,7 +71,7 @@ class Alarm:
 
     @property
     def text(self) -> str:
-        """What it is about and what is wrong, as one line."""
+        """Its subject and what is wrong, in one line."""
         return f"{self.about} {self.what}"
 
     @property
@@ -88,7 +88,7 @@ class Alarm:
         return AlarmState.SILENCED if self.silenced_at else AlarmState.ACTIVE
 
     def is_snoozed(self, now_utc: datetime) -> bool:
-        """Tell whether it is snoozed at ``now_utc``, whether its cause lasts or not."""
+        """Return whether it is snoozed at ``now_utc``, whether its cause lasts or not."""
         return self.snoozed_until is not None and now_utc < self.snoozed_until
 
     def active_spans(self, now_utc: datetime) -> list[tuple[datetime, datetime]]:
@@ -151,7 +151,7 @@ def put_together(items: Iterable[T], is_same: Callable[[T, T], bool], together: 
 
 
 def is_one_cause(heat: Alarm, tank: Alarm) -> bool:
-    """Tell whether the heat that was left on also ran the tank of its unit low."""
+    """Return whether the heat that was left on also ran the tank of its unit low."""
     return (
         heat.kind is AlarmKind.HEAT
         and heat.unit == tank.unit
@@ -166,9 +166,9 @@ def _is_one_heat(one: Alarm, other: Alarm) -> bool:
 
 
 def _together(one: Alarm, other: Alarm) -> Alarm:
-    """Return the alarm of a heat that two had: of those it still stands for, else of both.
+    """Return the joint alarm of two batches in one heat: of those for which it lasts, else of both.
 
-    What was done about it is that of the more urgent of the two.
+    What was done about the more urgent of the two counts.
     """
     speaks = min(
         one, other, key=lambda a: (a.until is not None, a.silenced_at is not None, a.snoozed_until or a.since)
@@ -186,7 +186,7 @@ def _together(one: Alarm, other: Alarm) -> Alarm:
 
 
 def _shared(one: Alarm, other: Alarm) -> Alarm:
-    """Return the alarm of two parts of one batch: of those it still stands for, else of both."""
+    """Return the joint alarm of two parts of one batch: of those for which it lasts, else of both."""
     ends = [alarm.until for alarm in (one, other) if alarm.until is not None]
     if len(ends) == 1:
         return one if one.lasts else other
@@ -194,12 +194,12 @@ def _shared(one: Alarm, other: Alarm) -> Alarm:
 
 
 def standing(day: Day, now: Moment) -> list[Alarm]:
-    """Return the alarms that want something: active, silenced, snoozed, or returned and not silenced."""
+    """Return the alarms that are active, silenced, snoozed, or returned and not silenced."""
     return [alarm for alarm in alarms(day, now) if alarm.state(now.utc) != AlarmState.NORMAL]
 
 
 def gone_by_late_entries(day: Day, now: Moment) -> int:
-    """Return how many alarms stood by what was on record, until entries that came late left no cause for them."""
+    """Return how many alarms stood until late entries removed their cause."""
     gone = set[str]()
     for n, (before, event) in enumerate(pairwise(day.events), 1):
         if event.is_late and before.recorded_at < event.recorded_at:
@@ -209,7 +209,7 @@ def gone_by_late_entries(day: Day, now: Moment) -> int:
 
 
 def of_batch(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Alarm]:
-    """Yield every alarm a batch has had up to ``now``; what ended before it came here is its old session's."""
+    """Yield every alarm a batch has had up to ``now``, but those that ended before it was carried here."""
     for alarm in (*_of_heats(day, batch, now), *_of_waits(day, batch, now)):
         if batch.carried is None or alarm.until is None or alarm.until > batch.carried.at.utc:
             yield _handled(day, alarm, now)
@@ -244,9 +244,9 @@ def _of_waits(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Alarm]:
 
 
 def _heat_may_stand_min(day: Day, batch: BatchRecord, how: HeatKind) -> float:
-    """Return the minutes heat may go on past its end before it harms.
+    """Return the minutes heat may last beyond its end before it does harm.
 
-    A bath felts wool and dulls silk soon; steam harms only yarn that dries, and its tank's alarm comes first.
+    A bath soon felts wool and dulls silk; steam harms only yarn that dries, and its tank's alarm comes first.
     """
     delicate = how is HeatKind.SIMMER and fibres.bath_limit_c(dict(batch.base.fibre)) is not None
     return day.plan.rules.overdue_after if delicate else day.plan.rules.steam_over
@@ -257,7 +257,7 @@ OFF_AND_FILL = "turn it off, let it cool, fill it"
 
 
 def heat_over_in(day: Day, unit: str, now: Moment) -> tuple[str, ...]:
-    """Return the batches in a unit, where each has had the minutes of the heat that is on; else none."""
+    """Return the batches in a unit if all have had the minutes of the heat that is on; else none."""
     on = [(b, heat) for b in day.unsplit if (heat := b.open_heat) is not None and heat.unit == unit]
     is_over = all(has_its_minutes(day.plan, batch, heat, now) for batch, heat in on)
     return tuple(batch.no for batch, _ in on) if is_over else ()
@@ -266,7 +266,7 @@ def heat_over_in(day: Day, unit: str, now: Moment) -> tuple[str, ...]:
 def of_tanks(day: Day, now: Moment) -> Iterator[Alarm]:
     """Yield every alarm the tanks have had up to ``now``; one ends when its heat goes off or the tank is filled.
 
-    Heat that is put on again over a tank that is low is a new alarm: a cold tank boils nothing dry.
+    Heat switched on again over a low tank is a new alarm.
     """
     for unit, fills in tanks(day, now):
         for fill in fills:

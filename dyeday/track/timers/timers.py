@@ -40,7 +40,7 @@ class Timer:
     text: str = ""
     """what is due when it reaches its time, as a sentence for the screen"""
     ends_itself: bool = False
-    """whether it is of heat that its unit switches off"""
+    """whether it times heat that its unit switches off"""
 
     @property
     def is_due(self) -> bool:
@@ -49,17 +49,17 @@ class Timer:
 
     @property
     def harms(self) -> bool:
-        """Whether more time than it has does harm; a soak, a rest, a cooling or a drying may go on."""
+        """Whether more time does harm; not for a soak, a rest, a cooling or a drying."""
         return self.what in (TimerKind.HEAT, TimerKind.TANK, TimerKind.WAIT)
 
     @property
     def is_left_to_hands(self) -> bool:
-        """Whether harm comes of it where hands do not come: heat also while it warms up, unless it ends itself."""
+        """Whether it must be attended to: heat also while it warms up, unless its unit switches itself off."""
         return (self.harms or self.what is TimerKind.WARM_UP) and not self.ends_itself
 
     @property
     def calls_hands(self) -> bool:
-        """Whether it has reached its time and hands should come: what hangs to dry may hang on."""
+        """Whether it has reached its time and calls for hands: yarn on the pegs may stay there."""
         return self.is_due and self.what != TimerKind.DRY
 
     def due_at(self, now: Moment) -> datetime | None:
