@@ -90,7 +90,7 @@ def problem_of(
     windows = windows_of(plan, now.utc, tonight=tonight)
     return Problem(
         now=now_min,
-        windows=tuple(sorted((*windows, *_at_heat(batches, windows, now_min)))),
+        windows=windows,
         stop=elapsed_min(plan, work_stop_min(plan, now.utc)),
         units=units,
         batches=tuple(batches),
@@ -98,6 +98,7 @@ def problem_of(
         links=tuple(links),
         near=tuple(siblings(day, batches, units)),
         closed=tuple((elapsed_min(plan, a), elapsed_min(plan, b)) for a, b in sorted(plan.session.out)),
+        at_heat=tuple(_at_heat(batches, windows, now_min)),
     )
 
 
@@ -112,15 +113,14 @@ def both_problems(
 
 
 def _at_heat(batches: Iterable[Batch], windows: Sequence[Window], now_min: int) -> Iterator[Window]:
-    """Yield when hands end heat that they began in the pause of this moment: they are there for its end too."""
-    closed = max((end for _, end in windows if end is not None and end <= now_min), default=0)
-    opens = min((begin for begin, _ in windows if begin >= closed), default=0)
+    """Yield when hands end heat that is on in the pause of this moment and ends in it: none is left on for that."""
+    free = max((end for _, end in windows if end is not None and end <= now_min), default=0)
+    opens = min((begin for begin, _ in windows if begin >= free), default=0)
     heats = [batch for batch in batches if batch.past and batch.steps[len(batch.past) - 1].by_hand]
-    free = closed
     for batch in sorted(heats, key=lambda batch: batch.past[-1][1]):
-        (on, end), off = batch.past[-1], batch.steps[len(batch.past)]
-        if closed <= on and max(end, free) < opens:
-            begin, free = max(end, free), min(max(end, free) + off.minutes, opens)
+        begin = max(batch.past[-1][1], free)
+        if begin < opens:
+            free = min(begin + batch.steps[len(batch.past)].minutes, opens)
             yield begin, free
 
 

@@ -164,9 +164,8 @@ def _put_down(day: Day) -> Iterator[str]:
 
 def _windows(problem: Problem) -> list[tuple[int, int | None]]:
     last_start, last_end = problem.windows[-1]
-    if last_end is None:
-        return list(problem.windows)
-    return [*problem.windows, (max(last_start + 1440, last_end), None)]
+    after = [] if last_end is None else [(max(last_start + 1440, last_end), None)]
+    return sorted([*problem.windows, *problem.at_heat, *after])
 
 
 def _stays(day: Day) -> Iterator[Stay | str]:

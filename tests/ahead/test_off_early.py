@@ -7,13 +7,13 @@ from typing import Any
 
 import pytest
 
-from dyeday.ahead.advising.advice import advice
+from dyeday.ahead.advising.advice import DAY_CAN_END, advice
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_day import foreseen
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.paper.sheets.day_bars import BarKind, coming_bars
-from dyeday.plan.model import Plan
-from dyeday.terms import DayAim, FlagId, State, StepKind, WarningKind
+from dyeday.plan.model import Chore, Plan
+from dyeday.terms import ChorePer, ChoreWhen, DayAim, FlagId, State, StepKind, WarningKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import RULES
 from dyeday.track.timestamp import Moment
@@ -89,26 +89,47 @@ def test_heat_on_in_an_empty_house_is_not_planned_even_if_it_ends_after() -> Non
     assert heats(found)[1][1] >= "11:15"
 
 
-@pytest.mark.parametrize(("began", "off"), [(630, "11:20"), (631, "11:40")])
+@pytest.mark.parametrize("since", [620, 635])
 @pytest.mark.parametrize("away", ["breaks", "out"])
-def test_heat_begun_in_a_break_goes_off_on_its_minute_for_who_began_it_is_there(
-    away: str, began: int, off: str
-) -> None:
-    """On at 10:30. A break from 10:31 came after that, and the dyer may be away. No other work is in either."""
-    plan = replace(plan_of(**{away: ((began, 700),)}), batches=plan_with().batches[:2])
+def test_heat_that_is_on_in_a_break_all_the_same_goes_off_on_its_minute(away: str, since: int) -> None:
+    """On at 10:30, asked at 10:50, back at 11:40. No other work is planned before then."""
+    plan = replace(plan_of(**{away: ((since, 700),)}), batches=plan_with().batches[:2])
     _, found = looked(ON, plan)
-    assert heats(found)[0][:2] == ("1st heat off", off)
+    assert heats(found)[0] == ("1st heat off", "11:20", "11:22")
     hands = [f"{step.start:%H:%M}" for step in found.steps if step.attended and step.batch == "02"]
-    assert min(hands) >= "11:40"
+    assert min(hands) == "11:40"
     told = [warned.do for warned in found.warned if warned.kind is WarningKind.LEFT_ALONE]
     assert told == (["turn it off, or stay"] if away == "out" else [])
 
 
-def test_heat_begun_after_the_stop_goes_off_tonight() -> None:
-    plan = plan_of(stop_min=620)
-    _, found = looked(ON, replace(plan, session=replace(plan.session, aim=DayAim.BY_STOP)))
+def by_stop(stop_min: int, *chores: Chore) -> Plan:
+    plan = plan_of(stop_min=stop_min)
+    return replace(plan, chores=chores, session=replace(plan.session, aim=DayAim.BY_STOP))
+
+
+def test_heat_that_is_on_after_the_stop_goes_off_tonight_and_the_day_cannot_end_before() -> None:
+    """Off at 11:20, an hour after the stop; then the yarn waits for tomorrow's rinse."""
+    day, found = looked(ON, by_stop(620))
     assert heats(found) == [("1st heat off", "11:20", "11:22")]
-    assert f"{found.by_stop.rows[0].start}" == "680"
+    assert first_row(day, "10:50", found) == ("heat off steamer 1", "11:20: its heat ends")
+    day, found = looked([*ON, *heated()[2:]], by_stop(620), "11:25")
+    assert first_row(day, "11:25", found)[0] == DAY_CAN_END
+
+
+@pytest.mark.parametrize(
+    ("stop_min", "off", "wiped"), [(715, ("11:20", "11:22"), "11:22"), (710, ("11:18", "11:20"), "11:20")]
+)
+def test_heat_goes_off_before_the_chores_that_end_the_day(stop_min: int, off: tuple[str, str], wiped: str) -> None:
+    """Half an hour of wiping down before a stop at 11:55 or 11:50: heat until 11:20 has its minutes, or 38 of 40."""
+    wipe = Chore("wipe down", 30, ChorePer.DAY, ChoreWhen.END_OF_DAY)
+    day, found = looked(ON, by_stop(stop_min, wipe))
+    assert heats(found) == [("1st heat off", *off)]
+    last = next(step for step in found.steps if step.id.chore == wipe.name)
+    assert f"{last.start:%H:%M}" == wiped
+    early = first_row(day, "10:50", found)[1]
+    assert early.startswith(
+        "11:18: your last chores begin at 11:20; 38 of 40 min" if stop_min == 710 else "11:20: its"
+    )
 
 
 def test_two_heats_begun_in_a_break_go_off_one_after_the_other() -> None:

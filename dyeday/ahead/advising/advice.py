@@ -12,6 +12,7 @@ from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import State, StepKind, TimerKind, WarningKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import units_on
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.timers.timers import doing_text, timer_of
 from dyeday.track.timestamp import Moment
@@ -62,7 +63,7 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
 def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Iterator[NextUp]:
     """Yield that the day can end, where hands are wanted no more before the next, and what cools or waits."""
 
-    if forecast.for_end or not coming or coming[0].start < forecast.stop:
+    if forecast.for_end or not coming or coming[0].start < forecast.stop or units_on(day, forecast.at):
         return
     waiting = sorted(
         (batch for batch in day.unfinished if batch.state in (State.PAINT, State.FIX, State.COOL)),

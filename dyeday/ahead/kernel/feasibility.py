@@ -32,9 +32,8 @@ def fits(unit: Unit, hold: Hold, batch: Batch) -> bool:
 
 def windows(problem: Problem) -> list[tuple[int, int]]:
     """Return the hands' windows that are not over, BIG for open; the last one always is."""
-    opening = [
-        (max(a, problem.now), BIG if z is None else z) for a, z in problem.windows if z is None or z > problem.now
-    ]
+    there = sorted((*problem.windows, *problem.at_heat))
+    opening = [(max(a, problem.now), BIG if z is None else z) for a, z in there if z is None or z > problem.now]
     if not opening:
         return [(problem.now, BIG)]
     if opening[-1][1] != BIG:

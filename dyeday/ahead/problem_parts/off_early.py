@@ -8,7 +8,7 @@ from itertools import pairwise
 from math import ceil, inf
 
 from dyeday.ahead.problem_parts.hours import elapsed_min, midnight, minute, minute_up
-from dyeday.ahead.problem_parts.session_days import windows_of, work_stop_min
+from dyeday.ahead.problem_parts.session_days import windows_of, work_ends_text, work_stop_min
 from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_TRAITS
@@ -89,7 +89,7 @@ def _hands_leave(
             continue
         out = next((out for out in absences if closes <= out < opens), None)
         if (out is not None and out < end) or (by_hand and (closes >= stop or end < opens)):
-            why = "you leave" if out is not None else "you stop" if closes >= stop else "your break is"
+            why = "you leave" if out is not None else work_ends_text(plan) if closes >= stop else "your break is"
             yield closes, f"{why} at {_time_text(plan, closes)}"
 
 

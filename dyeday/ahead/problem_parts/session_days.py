@@ -25,7 +25,7 @@ def windows_of(plan: Plan, now_utc: datetime, *, tonight: bool) -> tuple[Window,
     ``tonight`` leaves its evening open, and no day comes after.
     """
     number, hours, stop = day_number(plan, now_utc), next_hours(plan), work_stop_min(plan, now_utc)
-    ahead: list[Window] = [(plan.session.start_min, None if tonight else max(stop, plan.session.start_min))]
+    ahead: list[Window] = [(plan.session.start_min, None if tonight else stop)]
     if not tonight:
         if number:
             ahead = [(a, min(b, stop)) for a, b in _shifted(hours, number) if a < stop]
@@ -67,12 +67,17 @@ def end_of_day_min(plan: Plan) -> int:
 
 def work_stop_min(plan: Plan, moment: datetime) -> int:
     """Return the time of the plan at which work on yarn ends, so that the day's last chores are done by its stop."""
-    return stop_min_at(plan, moment) - end_of_day_min(plan)
+    return max(stop_min_at(plan, moment) - end_of_day_min(plan), plan.session.start_min)
+
+
+def work_ends_text(plan: Plan) -> str:
+    """Return what comes at `work_stop_min`: "you stop", or "your last chores begin"."""
+    return "your last chores begin" if end_of_day_min(plan) else "you stop"
 
 
 def night_met(plan: Plan, since: datetime, until: datetime) -> tuple[datetime, datetime] | None:
-    """Return your stop and when you begin again, where heat on from ``since`` to ``until`` would meet that night."""
-    stop, hours = stop_min_at(plan, since), next_hours(plan)
+    """Return when work ends and begins again, where heat on from ``since`` to ``until`` would meet that night."""
+    stop, hours = work_stop_min(plan, since), next_hours(plan)
     begins = (span[0] for number in range(1, 9) for span in _shifted(hours[:1], number))
     morning = next((begin for begin in begins if begin >= stop), None)
     return met(plan, ((stop, morning),), since, until) if morning is not None else None
