@@ -22,8 +22,7 @@ from dyeday.ahead.from_day import problem_of
 from dyeday.ahead.kernel.compile_problem import tabulate
 from dyeday.ahead.kernel.compiled import BIG, Tables
 from dyeday.ahead.kernel.constraints import soonest_start
-from dyeday.ahead.kernel.decode import State as Decoding
-from dyeday.ahead.kernel.decode import beginning, decode
+from dyeday.ahead.kernel.decode import PartialSchedule, beginning, decode
 from dyeday.ahead.kernel.problem import Id, Problem, Step
 from dyeday.ahead.problem_parts.hours import midnight
 from dyeday.ahead.problem_parts.session_days import end_of_day_min
@@ -183,7 +182,7 @@ def stages(plan: Plan, seed: int) -> int:
     return stage_by_stage(tables).now - problem.now + end_of_day_min(plan)
 
 
-def stage_by_stage(tables: Tables) -> Decoding:
+def stage_by_stage(tables: Tables) -> PartialSchedule:
     """Return how the day goes when every batch is dyed before the first is heated, and all are rinsed at the end.
 
     Within a stage whatever can begin first is done first; only where nothing of a stage can go on within half an

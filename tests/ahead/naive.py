@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Iterable
 
 from dyeday.ahead.kernel.compiled import BIG, DYE, HEAT_OFF, HEAT_ON, OPEN, Tables
 from dyeday.ahead.kernel.constraints import soonest_start
-from dyeday.ahead.kernel.decode import State, beginning, decode
+from dyeday.ahead.kernel.decode import PartialSchedule, beginning, decode
 from dyeday.ahead.kernel.dispatching_rules import Policy, rule_of
 from dyeday.ahead.kernel.list_schedule import play
 
@@ -98,7 +98,7 @@ WAYS: dict[str, Callable[[Tables], list[int]]] = {
 }
 
 
-def outcome(tables: Tables, way: str) -> State:
+def outcome(tables: Tables, way: str) -> PartialSchedule:
     """Return how the day goes that way."""
     order = WAYS[way](tables)
     out = decode(tables, order, beginning(tables))

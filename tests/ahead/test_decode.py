@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from dyeday.ahead.kernel.compile_problem import tabulate
 from dyeday.ahead.kernel.compiled import BIG, Tables
-from dyeday.ahead.kernel.decode import EVERY, Decoded, Known, Limits, State, beginning, decode
+from dyeday.ahead.kernel.decode import EVERY, Decoded, Known, Limits, PartialSchedule, beginning, decode
 from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Problem, Step, Unit
 from dyeday.ahead.kernel.search import solve
 from tests.ahead.days import random_case, random_problem
@@ -28,7 +28,7 @@ def a_day(
     return tabulate(Problem(540, ALL_DAY, stop, units, batches, circuits))
 
 
-def played(tables: Tables, *order: int) -> State:
+def played(tables: Tables, *order: int) -> PartialSchedule:
     out = decode(tables, list(order), beginning(tables))
     assert out is not None
     return out.state
@@ -302,7 +302,7 @@ def some_day(seed: int) -> Problem:
     return random_problem(seed, 4) if seed % 2 else problem_of(random_case(seed, 5), 1)
 
 
-def gist(state: State) -> tuple[object, ...]:
+def gist(state: PartialSchedule) -> tuple[object, ...]:
     return state.now, state.late, state.done, state.starts, state.units
 
 
@@ -339,7 +339,7 @@ def test_a_limit_stops_an_order_exactly_where_it_comes_out_worse(seed: int) -> N
         return
     now, done = known.state.now, known.state.done
 
-    def kept(saved: State, limits: Limits) -> bool:
+    def kept(saved: PartialSchedule, limits: Limits) -> bool:
         begin = saved.resumed(known.state.starts, known.state.units)
         return decode(tables, order[:], begin, limits) is not None
 

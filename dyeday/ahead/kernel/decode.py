@@ -22,7 +22,7 @@ EVERY = 8
 
 
 @dataclass(slots=True)
-class State:
+class PartialSchedule:
     """Everything the rest of the order depends on, at one place in it."""
 
     at: int
@@ -49,27 +49,27 @@ class State:
     units: list[int]
     """unit that each slot has, had or will have, as far as it is known"""
 
-    def copy(self) -> State:
+    def copy(self) -> PartialSchedule:
         """Return a copy that shares no list with it."""
         return self.resumed(self.starts, self.units)
 
-    def resumed(self, starts: list[int], units: list[int]) -> State:
+    def resumed(self, starts: list[int], units: list[int]) -> PartialSchedule:
         """Return a copy with what became of the tasks and slots further on, too."""
         return self._with(starts[:], units[:])
 
-    def remembered(self) -> State:
+    def remembered(self) -> PartialSchedule:
         """Return a copy to resume from, without the lists that `resumed` replaces."""
         return self._with([], [])
 
-    def _with(self, starts: list[int], units: list[int]) -> State:
-        return State(
+    def _with(self, starts: list[int], units: list[int]) -> PartialSchedule:
+        return PartialSchedule(
             self.at, self.now, self.window, self.late, self.opened, self.done, self.worked,
             self.next_task[:], self.ready[:],
             self.free[:], self.held[:], self.draws_until[:], self.waits[:], self.stays[:], self.pending[:],
             starts, units,
         )  # fmt: skip
 
-    def goes_on_like(self, other: State) -> bool:
+    def goes_on_like(self, other: PartialSchedule) -> bool:
         """Whether the rest of one and the same order comes out the same from both."""
         now = self.now
         return (
@@ -93,9 +93,9 @@ def _alike(own: list[int], theirs: list[int], now: int) -> bool:
     return own == theirs or all(a == b or (a <= now and b <= now) for a, b in zip(own, theirs, strict=True))
 
 
-def beginning(tables: Tables) -> State:
+def beginning(tables: Tables) -> PartialSchedule:
     """Return the state before the first task."""
-    return State(
+    return PartialSchedule(
         0, tables.now, 0, 0, tables.opened, 0, 0, tables.first[:-1], tables.ready[:], tables.free[:], tables.held[:],
         tables.draws_until[:], tables.waits[:], tables.stays[:], tables.pending[:], [0] * len(tables.tasks),
         tables.held[:],
@@ -122,9 +122,9 @@ class Limits:
 class Known:
     """An order that has been decoded."""
 
-    saved: list[State]
+    saved: list[PartialSchedule]
     """states at every ``EVERY``-th place, from the beginning on"""
-    state: State
+    state: PartialSchedule
     """at its end"""
     latest: list[int]
     """of each task: the start behind which this order would be worse"""
@@ -136,8 +136,8 @@ class Known:
 class Decoded:
     """How an order came out."""
 
-    state: State
-    saved: list[State] = field(default_factory=list)
+    state: PartialSchedule
+    saved: list[PartialSchedule] = field(default_factory=list)
     """states at every ``EVERY``-th place after the one where decoding began"""
     same_from: int = BIG
     """place from which order and outcome are the known one's; BIG where they are not to the end"""
@@ -157,7 +157,7 @@ def _left(tables: Tables, task: int) -> int:
 def decode(
     tables: Tables,
     order: list[int],
-    state: State,
+    state: PartialSchedule,
     limits: Limits = NO_LIMITS,
     save: bool = False,
     known: Known | None = None,
@@ -183,7 +183,7 @@ def decode(
         gate, end_limit = BIG, limits.end if done == limits.done else BIG
     wanted, most_idle, last_start, worked = limits.wanted, limits.idle, limits.last_start, state.worked
     soonest = min(pending)[0] if pending else BIG
-    saved: list[State] = []
+    saved: list[PartialSchedule] = []
     opened, goes_on, brief = state.opened, tables.goes_on, tables.brief
     at, count = state.at, len(order)
     joint, latest = (upto, known.loose) if known is not None else (count, None)

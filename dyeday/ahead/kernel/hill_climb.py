@@ -8,7 +8,7 @@ from random import Random
 from typing import Protocol
 
 from dyeday.ahead.kernel.compiled import BIG, Tables
-from dyeday.ahead.kernel.decode import EVERY, Known, Limits, State, beginning, decode
+from dyeday.ahead.kernel.decode import EVERY, Known, Limits, PartialSchedule, beginning, decode
 from dyeday.ahead.kernel.moves import Slack, propose
 from dyeday.ahead.kernel.problem import Value
 from dyeday.ahead.kernel.sense import senseless
@@ -43,7 +43,7 @@ class Budget:
 class Aim(Protocol):
     """What a schedule is worth, and where decoding may stop because it cannot be worth as much."""
 
-    def value(self, state: State) -> Worth:
+    def value(self, state: PartialSchedule) -> Worth:
         """Return what the schedule that ended in ``state`` is worth."""
 
     def limits(self, value: Worth) -> Limits:
@@ -63,7 +63,7 @@ class AtEnd(Aim):
     def __init__(self, tables: Tables) -> None:
         self.tables = tables
 
-    def value(self, state: State) -> Worth:
+    def value(self, state: PartialSchedule) -> Worth:
         return (state.late, 0, state.now + senseless(self.tables, state))
 
     def limits(self, value: Worth) -> Limits:
@@ -84,7 +84,7 @@ class ByStop(Aim):
     def __init__(self, tables: Tables) -> None:
         self.tables, self.next_day = tables, tables.problem.next_day
 
-    def value(self, state: State) -> Worth:
+    def value(self, state: PartialSchedule) -> Worth:
         return (
             state.late,
             self.tables.goals - state.done,
@@ -104,7 +104,7 @@ class ByStop(Aim):
         return value == (0, 0, 0)
 
 
-def valued(aim: Aim, tables: Tables, state: State) -> Value:
+def valued(aim: Aim, tables: Tables, state: PartialSchedule) -> Value:
     """Return what a schedule is worth to one of both questions, its end apart from what makes no sense in it."""
     late, missed, end = aim.value(state)
     beside = senseless(tables, state)
@@ -117,7 +117,7 @@ class FirstFew(Aim):
     def __init__(self, tables: Tables, wanted: int, stop: int) -> None:
         self.tables, self.wanted, self.stop = tables, wanted, stop
 
-    def value(self, state: State) -> Worth:
+    def value(self, state: PartialSchedule) -> Worth:
         return (state.late, max(0, self.wanted - state.done), state.now)
 
     def limits(self, value: Worth) -> Limits:
@@ -137,8 +137,8 @@ def climb(
     rng: Random,
     budget: Budget,
     patience: int,
-    keep: Callable[[list[int], State], bool] | None = None,
-) -> tuple[list[int], State | None]:
+    keep: Callable[[list[int], PartialSchedule], bool] | None = None,
+) -> tuple[list[int], PartialSchedule | None]:
     """Return the order and state reached when ``patience`` moves brought nothing, the aim is met or the budget spent.
 
     ``keep`` is shown every schedule that is not worse than the one before.

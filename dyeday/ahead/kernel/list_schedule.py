@@ -13,7 +13,7 @@ from random import Random
 
 from dyeday.ahead.kernel import constraints as rare
 from dyeday.ahead.kernel.compiled import BIG, HEAT_OFF, HEAT_ON, Tables
-from dyeday.ahead.kernel.decode import EVERY, NO_LIMITS, Choose, Limits, State, beginning, decode
+from dyeday.ahead.kernel.decode import EVERY, NO_LIMITS, Choose, Limits, PartialSchedule, beginning, decode
 from dyeday.ahead.kernel.dispatching_rules import FOR_END, Rule
 
 NEARLY_DRY = 60
@@ -37,8 +37,8 @@ class Played:
     """A day played through: the batch chosen at each place, how it ended, and states on the way."""
 
     order: list[int]
-    state: State
-    saved: list[State] = field(default_factory=list)
+    state: PartialSchedule
+    saved: list[PartialSchedule] = field(default_factory=list)
     """states at every ``EVERY``-th place, from the beginning on"""
 
 
@@ -86,7 +86,7 @@ def stuck(tables: Tables) -> list[int]:
     return [b for b in range(len(tables.batches)) if state.next_task[b] < tables.first[b + 1]]
 
 
-def _chooser(tables: Tables, state: State, ranking: Ranking, wait: int, over: int) -> Choose:
+def _chooser(tables: Tables, state: PartialSchedule, ranking: Ranking, wait: int, over: int) -> Choose:
     """Return what chooses: a queue of every batch's next task."""
     tasks, kinds, groups, ends = tables.tasks, tables.kinds, tables.groups, tables.first[1:]
     spare, others, amps, windows = tables.spare, tables.others, tables.amps, tables.windows
@@ -206,7 +206,7 @@ def _chooser(tables: Tables, state: State, ranking: Ranking, wait: int, over: in
     return choose
 
 
-def _between(tables: Tables, state: State, queue: list[tuple[int, int]], opened: int) -> int:
+def _between(tables: Tables, state: PartialSchedule, queue: list[tuple[int, int]], opened: int) -> int:
     """Return the batch of something brief that can start now, while there is time for it; else the opened one."""
     now, closes = state.now, tables.windows[state.window][1]
     task = state.next_task[opened]
@@ -223,7 +223,7 @@ def _between(tables: Tables, state: State, queue: list[tuple[int, int]], opened:
     return b if start + tables.tasks[t][0] + left <= closes else opened
 
 
-def _first_wait(tables: Tables, state: State) -> int:
+def _first_wait(tables: Tables, state: PartialSchedule) -> int:
     """Return the batch that can wait least and is not blocked; -1 where there is none."""
     for _, b, _, _ in rare.by_urgency(tables, state):
         if rare.soonest_start(tables, state, state.next_task[b]) < BIG:
@@ -232,7 +232,7 @@ def _first_wait(tables: Tables, state: State) -> int:
 
 
 def _next_end(
-    tables: Tables, state: State, queue: list[tuple[int, int]], now: int
+    tables: Tables, state: PartialSchedule, queue: list[tuple[int, int]], now: int
 ) -> tuple[int, tuple[int, int] | None]:
     """Return when the next heat ends that hands must take off, and its entry; BIG and None where there is none."""
     event, next_entry = BIG, None
@@ -243,7 +243,9 @@ def _next_end(
     return event, next_entry
 
 
-def _soonest(tables: Tables, state: State, queue: list[tuple[int, int]], wait: int) -> tuple[int, int] | None:
+def _soonest(
+    tables: Tables, state: PartialSchedule, queue: list[tuple[int, int]], wait: int
+) -> tuple[int, int] | None:
     """Return the first entry that can start when the first task can, or that fills or empties a heater soon after."""
     startable = []
     best = BIG
@@ -268,7 +270,7 @@ def _soonest(tables: Tables, state: State, queue: list[tuple[int, int]], wait: i
     return None
 
 
-def _urgent(tables: Tables, state: State) -> int:
+def _urgent(tables: Tables, state: PartialSchedule) -> int:
     """Return the batch whose longest wait is nearly over and that can start now, or in good time if hands wait for
     it; -1 when there is none.
     """

@@ -10,7 +10,7 @@ from itertools import pairwise
 from random import Random
 
 from dyeday.ahead.kernel.compiled import BIG, Tables
-from dyeday.ahead.kernel.decode import State
+from dyeday.ahead.kernel.decode import PartialSchedule
 
 REACH = 20
 """places a task moves at most"""
@@ -50,7 +50,7 @@ class Slack:
         """task at each place"""
         self.marks: dict[int, Mark] = {}
 
-    def follow(self, order: Sequence[int], state: State, end: int, upto: int = BIG) -> None:
+    def follow(self, order: Sequence[int], state: PartialSchedule, end: int, upto: int = BIG) -> None:
         """Take over another order that ends in ``state``, for all to be over by ``end``.
 
         Behind place ``upto`` nothing has changed since the last time, ``end`` neither.
@@ -69,7 +69,7 @@ class Slack:
             self._backwards(state, state.at, [BIG] * many, [BIG] * many, end, len(tables.windows) - 1)
 
     def _backwards(
-        self, state: State, place: int, following: list[int], current: list[int], after: int, window: int
+        self, state: PartialSchedule, place: int, following: list[int], current: list[int], after: int, window: int
     ) -> None:
         """Go back from ``place``. Of each unit, ``following`` is the latest moment at which it must be free again and
         ``current`` the one at which it must begin to draw; ``after`` is the latest start of the task behind.
@@ -142,7 +142,7 @@ class Slack:
         return first, last
 
 
-def propose(rng: Random, order: list[int], slack: Slack, state: State) -> Neighbour | None:
+def propose(rng: Random, order: list[int], slack: Slack, state: PartialSchedule) -> Neighbour | None:
     """Return a neighbour of ``order``; None when the draw changes nothing."""
     draw, count, upto = rng.random, len(order), state.at
     kind = draw()
@@ -237,7 +237,7 @@ def kick(rng: Random, order: list[int], times: int) -> list[int]:
     return moved
 
 
-def justified(tables: Tables, order: Sequence[int], state: State) -> list[int]:
+def justified(tables: Tables, order: Sequence[int], state: PartialSchedule) -> list[int]:
     """Return the order in which the tasks of a schedule must begin at the latest, for it to end as it does.
 
     ``state`` is how ``order`` ended. Each unit serves its batches in the same turn; the hands may change theirs. Of

@@ -7,11 +7,11 @@ from copy import copy
 from dataclasses import replace
 
 from dyeday.ahead.kernel.compiled import Tables
-from dyeday.ahead.kernel.decode import State, beginning, decode
+from dyeday.ahead.kernel.decode import PartialSchedule, beginning, decode
 from dyeday.ahead.kernel.problem import Row
 
 
-def rows_of(tables: Tables, state: State) -> list[Row]:
+def rows_of(tables: Tables, state: PartialSchedule) -> list[Row]:
     """Return a row for every step that has not begun, in order of start."""
     rows = []
     for b, batch in enumerate(tables.batches):
@@ -33,7 +33,7 @@ def rows_of(tables: Tables, state: State) -> list[Row]:
     return sorted(rows, key=lambda row: (row.start, row.end))
 
 
-def replayed(tables: Tables, rows: Sequence[Row]) -> tuple[list[int], State | None]:
+def replayed(tables: Tables, rows: Sequence[Row]) -> tuple[list[int], PartialSchedule | None]:
     """Return the order of some rows, and the state when each step starts no sooner than there and in the same unit.
 
     Where the rows are still possible that is exactly them. Steps that no row speaks of come last.

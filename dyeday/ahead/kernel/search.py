@@ -11,7 +11,7 @@ from random import Random
 
 from dyeday.ahead.kernel.compile_problem import tabulate
 from dyeday.ahead.kernel.compiled import BIG, Tables, without_stop
-from dyeday.ahead.kernel.decode import State, beginning, decode
+from dyeday.ahead.kernel.decode import PartialSchedule, beginning, decode
 from dyeday.ahead.kernel.dispatching_rules import (
     FOR_COUNT,
     FOR_END,
@@ -106,7 +106,7 @@ class _Search:
         self.best = (BIG, BIG, BIG)
         self.best_tie = 0
         self.best_order: list[int] = []
-        self.best_state: State | None = None
+        self.best_state: PartialSchedule | None = None
         self.draws: tuple[Callable[[Rule], Rule], ...] = ()
         """how a rule is drawn, far from a known one and near it, where that pays"""
 
@@ -189,7 +189,7 @@ class _Search:
         if (played := play(self.tables, numbers, 0)) is not None:
             self._keep(played.order, played.state)
 
-    def _keep(self, order: list[int], state: State | None) -> bool:
+    def _keep(self, order: list[int], state: PartialSchedule | None) -> bool:
         """Remember a schedule if it is better than the best; among equals, if ties speak for it."""
         if state is None:
             return False
@@ -203,7 +203,7 @@ class _Search:
         self.best, self.best_tie, self.best_order, self.best_state = value, worth, order[:], state
         return better
 
-    def _decode(self, order: list[int]) -> State | None:
+    def _decode(self, order: list[int]) -> PartialSchedule | None:
         self.budget.used += 1
         out = decode(self.tables, order, beginning(self.tables))
         state = None if out is None else out.state
@@ -241,7 +241,7 @@ class _Search:
             self._dye_later(played.order, played.state)
         return (rule, value) if value < worth else (best, worth)
 
-    def _dye_later(self, order: list[int], state: State) -> None:
+    def _dye_later(self, order: list[int], state: PartialSchedule) -> None:
         """Dye what waits too long just before its heat, as long as less is late for it."""
         late = BIG
         while 0 < state.late < late:
@@ -259,7 +259,7 @@ class _Search:
         self._keep(order, state)
         return self.aim.value(state), rule, self._justify(order, state)
 
-    def _justify(self, order: list[int], state: State) -> list[int]:
+    def _justify(self, order: list[int], state: PartialSchedule) -> list[int]:
         """Return the order reached by putting what has time to spare behind what has not, while that helps."""
         value = self.aim.value(state)
         while True:
@@ -375,7 +375,7 @@ class _Search:
             self._complete(reached[: state.at], state)
         return reached
 
-    def _complete(self, lead: list[int], state: State) -> None:
+    def _complete(self, lead: list[int], state: PartialSchedule) -> None:
         """Follow ``lead`` except for yarn that would be left painted, then let some policies go on from there."""
         first, keep = self.tables.first, [BIG] * len(self.tables.batches)
         untouched, done = keep[:], self._done

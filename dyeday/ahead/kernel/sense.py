@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise, permutations
 
 from dyeday.ahead.kernel.compiled import DYE, HEAT_OFF, HEAT_ON, Tables
-from dyeday.ahead.kernel.decode import State
+from dyeday.ahead.kernel.decode import PartialSchedule
 from dyeday.ahead.kernel.moves import exchanged
 from dyeday.ahead.kernel.problem import Id
 
@@ -64,7 +64,7 @@ def _queue(tables: Tables) -> Iterator[tuple[int, int]]:
             yield early[1], late[1]
 
 
-def tie(tables: Tables, state: State) -> int:
+def tie(tables: Tables, state: PartialSchedule) -> int:
     """Return how good a schedule is among equals, in minutes, smaller is better.
 
     Batches early, the heavy ones above all; heat taken off in time; hands not waiting for a soak; what belongs
@@ -86,7 +86,7 @@ def tie(tables: Tables, state: State) -> int:
     return total
 
 
-def senseless(tables: Tables, state: State) -> int:
+def senseless(tables: Tables, state: PartialSchedule) -> int:
     """Return what all that is done too late, too far apart or out of turn costs, in minutes of the day's end."""
     if not tables.soft_mosts and not tables.near and not tables.queue:
         return 0
@@ -142,7 +142,7 @@ def _painted(tables: Tables, starts: Sequence[int]) -> Iterator[tuple[int, int]]
             yield heat, waits
 
 
-def mended(tables: Tables, order: list[int], state: State) -> Iterator[list[int]]:
+def mended(tables: Tables, order: list[int], state: PartialSchedule) -> Iterator[list[int]]:
     """Yield orders in which one thing that makes no sense may be mended."""
     sequence = tables.tasks_in(order)
     place = {task: n for n, task in enumerate(sequence)}
@@ -206,7 +206,7 @@ def mended(tables: Tables, order: list[int], state: State) -> Iterator[list[int]
         yield from fresher()
 
 
-def together(tables: Tables, order: Sequence[int], state: State) -> Iterator[list[int]]:
+def together(tables: Tables, order: Sequence[int], state: PartialSchedule) -> Iterator[list[int]]:
     """Yield numbers of the tasks, smaller goes first, by which what is apart comes together.
 
     The early batch goes as late as the other, or that as early, from its heats, its dye or its first task on.
@@ -236,7 +236,7 @@ def _first_of(tables: Tables, task: int, *kinds: int) -> int:
     return task
 
 
-def dyed_later(tables: Tables, order: Sequence[int], state: State) -> list[int]:
+def dyed_later(tables: Tables, order: Sequence[int], state: PartialSchedule) -> list[int]:
     """Return the order in which yarn that would wait too long is dyed just before what it waits for."""
     starts, behind = state.starts, {}
     sequence = tables.tasks_in(order)
