@@ -26,7 +26,7 @@ from dyeday.track.events.rewriting import Undone
 from dyeday.track.events.session_events import Closed
 from dyeday.track.flags import Flag, flags_by_batch, one_for_each_cause
 from dyeday.track.folding.fold import fold, looked_back_at, take, take_all
-from dyeday.track.timestamp import Moment, clock_near, elapsed_s, minutes, on_wall
+from dyeday.track.timestamp import Moment, elapsed_s, minutes, on_wall, time_text_near
 
 if TYPE_CHECKING:
     from dyeday.store.records.taking_in import TakenIn
@@ -93,8 +93,8 @@ class LiveSession:
         self._flags_day: Day | None = None
 
     def time_text(self, moment: datetime) -> str:
-        """Return a moment as screens show it, "14:05" or "Sun 14:05", see `clock_near`."""
-        return clock_near(moment, self.day.plan.session.zone, self.now().utc)
+        """Return a moment as screens show it, "14:05" or "Sun 14:05", see `time_text_near`."""
+        return time_text_near(moment, self.day.plan.session.zone, self.now().utc)
 
     def entry_at(self) -> Moment:
         """Return when the next entry happens: now, or when it was said to have happened."""

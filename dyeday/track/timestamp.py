@@ -212,7 +212,7 @@ def last_time(
     return moment
 
 
-def clock_from(moment: datetime, zone: str | None, day: date) -> str:
+def time_text_from(moment: datetime, zone: str | None, day: date) -> str:
     """Return "14:05" in ``zone``, "Sun 14:05" on another day than ``day``, with its date from a week on.
 
     In the hour that comes twice, "02:30A" is the first and "02:30B" the second.
@@ -226,24 +226,24 @@ def clock_from(moment: datetime, zone: str | None, day: date) -> str:
     return f"{here:%a %H:%M}{letter}" if days else f"{here:%H:%M}{letter}"
 
 
-def clock(moment: datetime, zone: str | None) -> str:
+def time_text(moment: datetime, zone: str | None) -> str:
     """Return "14:05" in ``zone``."""
     return f"{local(moment, zone):%H:%M}"
 
 
-def clock_on(moment: datetime, zone: str | None, day: datetime) -> str:
+def time_text_on(moment: datetime, zone: str | None, day: datetime) -> str:
     """Return "14:05", or "Sun 03:08" on another day than ``day``: for paper."""
-    return clock_from(moment, zone, local(day, zone).date())
+    return time_text_from(moment, zone, local(day, zone).date())
 
 
 NEAR_S = 12 * 3600.0
 """times within this need no weekday"""
 
 
-def clock_near(moment: datetime, zone: str | None, now_utc: datetime) -> str:
-    """Return "03:08" within twelve hours of ``now_utc``, else as `clock_on`: for screens."""
+def time_text_near(moment: datetime, zone: str | None, now_utc: datetime) -> str:
+    """Return "03:08" within twelve hours of ``now_utc``, else as `time_text_on`: for screens."""
     near = abs((moment - now_utc).total_seconds()) <= NEAR_S
-    return clock(moment, zone) if near else clock_on(moment, zone, now_utc)
+    return time_text(moment, zone) if near else time_text_on(moment, zone, now_utc)
 
 
 CHANGED_BY_H = 4

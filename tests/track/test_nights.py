@@ -11,7 +11,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.day.day_state import Day
 from dyeday.track.folding.fold import fold
 from dyeday.track.timers.timers import timer_of
-from dyeday.track.timestamp import Moment, clock_near, clock_on
+from dyeday.track.timestamp import Moment, time_text_near, time_text_on
 from tests.fakes import SHORT_DAY, Ids
 from tests.paper.sheets import summary_pages
 from tests.typed_events import make
@@ -40,7 +40,7 @@ def test_a_day_of_drying_is_24_hours_whatever_the_clock_on_the_wall_does(start: 
         timer = timer_of(day, day.batches["01"], Moment(moment))
         assert timer is not None
         assert timer.left_s == left
-    assert clock_on(due, "Europe/Berlin", start) == after
+    assert time_text_on(due, "Europe/Berlin", start) == after
 
 
 def test_another_zone_moves_the_labels_and_no_instant() -> None:
@@ -77,7 +77,7 @@ def test_a_day_begun_after_the_date_of_its_plan_says_its_own_times_without_weekd
 )
 def test_a_time_far_from_its_day_says_its_date(day: int, said: str) -> None:
     """A plan for another month is looked at, too; up to six days a weekday will do."""
-    assert clock_on(datetime(2026, 6, day, 12, tzinfo=UTC), "UTC", datetime(2026, 6, 3, 8, tzinfo=UTC)) == said
+    assert time_text_on(datetime(2026, 6, day, 12, tzinfo=UTC), "UTC", datetime(2026, 6, 3, 8, tzinfo=UTC)) == said
 
 
 @pytest.mark.parametrize(
@@ -86,4 +86,4 @@ def test_a_time_far_from_its_day_says_its_date(day: int, said: str) -> None:
 def test_a_time_read_now_has_its_weekday_beyond_twelve_hours(hour: int, said: str) -> None:
     """At 15:30 on Saturday."""
     now = datetime(2026, 5, 9, 15, 30, tzinfo=UTC)
-    assert clock_near(datetime(2026, 5, 10, hour, 8, tzinfo=UTC), "UTC", now) == said
+    assert time_text_near(datetime(2026, 5, 10, hour, 8, tzinfo=UTC), "UTC", now) == said

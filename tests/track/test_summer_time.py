@@ -28,10 +28,10 @@ from dyeday.track.timestamp import (
     ChangedClockError,
     Moment,
     StillToComeError,
-    clock_from,
     instants_of,
     last_time,
     local,
+    time_text_from,
     wall_instant,
 )
 from dyeday.track.typed_entries import minutes_ago
@@ -85,9 +85,9 @@ def test_both_of_a_time_that_came_twice_can_be_named(zone: str | None) -> None:
         last_time(2, 30, zone, between, letter="B")
     assert minutes_ago("02:30b", after, zone) == 150
     assert minutes_ago("2:30A", after, zone) == 210
-    assert clock_from(utc(AUTUMN, 0, 30), zone, AUTUMN) == "02:30A"
-    assert clock_from(utc(AUTUMN, 1, 30), zone, AUTUMN) == "02:30B"
-    assert clock_from(utc(AUTUMN, 2, 30), zone, AUTUMN) == "03:30"
+    assert time_text_from(utc(AUTUMN, 0, 30), zone, AUTUMN) == "02:30A"
+    assert time_text_from(utc(AUTUMN, 1, 30), zone, AUTUMN) == "02:30B"
+    assert time_text_from(utc(AUTUMN, 2, 30), zone, AUTUMN) == "03:30"
 
 
 def test_an_entry_is_stored_at_the_hour_it_names(

@@ -16,7 +16,7 @@ from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_due_at, heat_had_min, heat_in_all_min, is_enough_heat
 from dyeday.track.day.tank_time import tank_fills
-from dyeday.track.timestamp import Moment, clock_from
+from dyeday.track.timestamp import Moment, time_text_from
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,4 +100,4 @@ def _tank_min(day: Day, unit: str, now: Moment) -> float:
 
 
 def _time_text(plan: Plan, at: int) -> str:
-    return clock_from(midnight(plan) + timedelta(minutes=at), plan.session.zone, plan.session.date)
+    return time_text_from(midnight(plan) + timedelta(minutes=at), plan.session.zone, plan.session.date)

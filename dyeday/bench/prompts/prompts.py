@@ -21,7 +21,7 @@ from dyeday.bench.widgets.one_line import Field
 from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.plan.orders.order_editor import name_of
 from dyeday.text import harmless
-from dyeday.track.timestamp import Moment, clock
+from dyeday.track.timestamp import Moment, time_text
 
 Value = TypeVar("Value")
 CHOICE_KEYS = "123456789abcdefghijklmnopqrstuvwxyz"
@@ -247,7 +247,7 @@ class KeyLockStrip(ModalScreen[None]):
 
     def __init__(self, now: Moment, zone: str | None, why: str) -> None:
         super().__init__()
-        self.since = clock(now.utc, zone)
+        self.since = time_text(now.utc, zone)
         self.why = f" ({why})" if why else ""
 
     def compose(self) -> ComposeResult:

@@ -11,7 +11,7 @@ from dyeday.bench.view.bench_lines import Canvas, Line, unsaved_words
 from dyeday.bench.view.far_text import FarStatus, far_text
 from dyeday.bench.widgets.board import Board
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Moment, clock_near, elapsed_s
+from dyeday.track.timestamp import Moment, elapsed_s, time_text_near
 
 NEAR_S, LOOK_S = 70.0, 3.0
 """with no timer as near to its time as this, looking every few seconds will do"""
@@ -56,7 +56,7 @@ class FarScreen(Drawn[None]):
             unsaved=unsaved_words(self.live),
             silences=any(thing.unsilenced for thing in self._things) and not self.live.read_only,
             note="; ".join(filter(None, (self.note, self.bench.muted_words()))),
-            clock=clock_near(now.utc, session.zone, now.utc),
+            clock=time_text_near(now.utc, session.zone, now.utc),
             finish=self.bench.shown.foreseen if self.bench.shown is not None else "",
         )
         lines = far_text(self._things, canvas, status).split("\n")[: canvas.height]

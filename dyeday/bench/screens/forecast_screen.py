@@ -40,7 +40,7 @@ from dyeday.text import harmless
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import SERVES_WORDS
 from dyeday.track.events.remarks import AdviceWished
-from dyeday.track.timestamp import Moment, clock_near
+from dyeday.track.timestamp import Moment, time_text_near
 
 FAILED = "What-if failed. Entries are saved, timers go on; w tries again."
 
@@ -242,7 +242,8 @@ def _told(day: Day, forecast: Forecast, pointed: datetime, width: int) -> list[s
     zone = day.plan.session.zone
     drawn = axis_parts(day, stretches(day, forecast, forecast.at.utc), forecast.at.utc, width - MARGIN)
     lines = bars_at(day, drawn[0].stretch.bars, pointed, drawn[0].slot_min, zone)
-    return [f"at {clock_near(pointed, zone, forecast.at.utc)}", *(f"  {line}" for line in lines or ["nothing is on"])]
+    at = time_text_near(pointed, zone, forecast.at.utc)
+    return [f"at {at}", *(f"  {line}" for line in lines or ["nothing is on"])]
 
 
 def moved(day: Day, forecast: Forecast, width: int, pointed: datetime | None, cells: int) -> datetime:

@@ -17,7 +17,7 @@ from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.events.event_text import event_text, state_word, whose
 from dyeday.track.events.rewriting import Corrected
-from dyeday.track.timestamp import clock_on
+from dyeday.track.timestamp import time_text_on
 
 WIDE = 120
 """cells from which the chosen entry stands in full beside the list"""
@@ -125,7 +125,7 @@ def log_lines(day: Day, events: list[Event], place: int, room: int, width: int, 
             for word, holds in (("void", dead), ("late", event.is_late), ("corrected", event.id in corrected))
             if holds
         ]
-        when = clock_on(event.at, day.plan.session.zone, start)
+        when = time_text_on(event.at, day.plan.session.zone, start)
         line = f"{when:7} {whose(event)}{event_text(event, day)}" + (f"  ({', '.join(notes)})" if notes else "")
         style = " strike" if dead else ""
         lines.append(list_line(pad(line, width - 2), look, chosen=n == place, style=style))
@@ -136,9 +136,9 @@ def log_detail(day: Day, event: Event, width: int) -> list[str]:
     """Return all that is known of one entry: when it happened and was recorded, its batches, what became of it."""
     zone = day.plan.session.zone
     lines = [
-        f"{clock_on(event.at, zone, event.at)} {whose(event)}{event_text(event, day)}",
+        f"{time_text_on(event.at, zone, event.at)} {whose(event)}{event_text(event, day)}",
         "",
-        f"recorded at {clock_on(event.recorded_at, zone, event.at)}{', late' if event.is_late else ''}",
+        f"recorded at {time_text_on(event.recorded_at, zone, event.at)}{', late' if event.is_late else ''}",
     ]
     for no in event.batches:
         batch = day.batches.get(no)
@@ -147,7 +147,7 @@ def log_detail(day: Day, event: Event, width: int) -> list[str]:
     for other in day.events:
         body = other.body
         if isinstance(body, Corrected) and body.target_id == event.id and other.id not in day.void_ids:
-            lines.append(f"corrected at {clock_on(other.recorded_at, zone, event.at)}: {event_text(other, day)}")
+            lines.append(f"corrected at {time_text_on(other.recorded_at, zone, event.at)}: {event_text(other, day)}")
     if event.id in day.void_ids:
         lines.append("void: it counts for nothing and stays readable here")
     return [part for line in lines for part in (wrap(line, width, "  ", "") or [""])]

@@ -29,7 +29,7 @@ from dyeday.track.events.event_text import event_text, state_word, whose
 from dyeday.track.flags import Flag, flag_title, flag_words
 from dyeday.track.timers.alarm_states import standing
 from dyeday.track.timers.timers import due
-from dyeday.track.timestamp import Moment, clock, clock_near, length_text
+from dyeday.track.timestamp import Moment, length_text, time_text, time_text_near
 
 WIDE = 110
 """cells from which a batch's history stands beside its flags"""
@@ -137,7 +137,7 @@ def meanwhile_lines(day: Day, since: datetime, now: Moment, own: Collection[str]
     zone = day.plan.session.zone
     alarms = [alarm for alarm in standing(day, now) if alarm.lasts]
     alarmed = {each for alarm in alarms for each in alarm.ids}
-    lines = [f"! {alarm.text}, since {clock(alarm.since, zone)}" for alarm in alarms]
+    lines = [f"! {alarm.text}, since {time_text(alarm.since, zone)}" for alarm in alarms]
     is_new = [alarm.since > since for alarm in alarms]
     for timer in due(day, now):
         due_at = timer.due_at(now) if timer.calls_hands and timer.id not in alarmed else None
@@ -147,7 +147,7 @@ def meanwhile_lines(day: Day, since: datetime, now: Moment, own: Collection[str]
             is_new.append(due_at > since)
     for event in day.events:
         if event.recorded_at > since and event.id not in own:
-            lines.append(f"  {clock(event.at, zone)} another shell: {whose(event)}{event_text(event, day)}")
+            lines.append(f"  {time_text(event.at, zone)} another shell: {whose(event)}{event_text(event, day)}")
             is_new.append(True)
     return lines if any(is_new) else []
 
@@ -189,7 +189,7 @@ class BatchSeen:
 
     def time_text(self, moment: datetime) -> str:
         """Return a moment as "14:20", with its weekday where that is another."""
-        return clock_near(moment, self.day.plan.session.zone, self.now.utc)
+        return time_text_near(moment, self.day.plan.session.zone, self.now.utc)
 
 
 class BatchPage(ClearingPage):

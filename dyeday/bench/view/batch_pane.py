@@ -21,7 +21,7 @@ from dyeday.track.events.event_text import event_text, reading_text, state_word,
 from dyeday.track.flags import RULES, Flag
 from dyeday.track.folding.fold import current
 from dyeday.track.timers.timers import Timer, timer_of
-from dyeday.track.timestamp import Moment, clock_near
+from dyeday.track.timestamp import Moment, time_text_near
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
@@ -67,7 +67,7 @@ def _foreseen(day: Day, batch: BatchRecord, forecast: Forecast, now: Moment) -> 
     """Return the foreseen attended steps of a batch, with their times."""
     zone = day.plan.session.zone
     steps = (s for s in forecast.steps if s.owner == batch.no and s.attended and s.start >= now.utc)
-    return [f"{clock_near(step.start, zone, now.utc)} {do_text(step)}" for step in steps]
+    return [f"{time_text_near(step.start, zone, now.utc)} {do_text(step)}" for step in steps]
 
 
 def _whose(day: Day, batch: BatchRecord) -> str:
@@ -125,6 +125,6 @@ def history_before(day: Day, batch: BatchRecord) -> list[str]:
 def _history(day: Day, batch: BatchRecord, now: Moment, width: int) -> Iterator[str]:
     """Yield what happened to a batch, oldest first, without what was made void."""
     own, zone = (event for event, _ in history_of(day, batch) if event.id not in day.void_ids), day.plan.session.zone
-    today = (f"{clock_near(event.at, zone, now.utc)} {event_text(event, day)}" for event in own)
+    today = (f"{time_text_near(event.at, zone, now.utc)} {event_text(event, day)}" for event in own)
     for line in [*history_before(day, batch), *today]:
         yield from wrap(line, width, " " * 6, "")

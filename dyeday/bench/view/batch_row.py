@@ -17,7 +17,7 @@ from dyeday.track.events.event_text import STATE_WORDS, event_text, state_word
 from dyeday.track.flags import RULES, Flag
 from dyeday.track.folding.fold import current
 from dyeday.track.timers.timers import HEATING, Timer
-from dyeday.track.timestamp import Moment, clock_near, elapsed_s, into_min_s, length_text, whole_min
+from dyeday.track.timestamp import Moment, elapsed_s, into_min_s, length_text, time_text_near, whole_min
 
 
 class Urgency(IntEnum):
@@ -98,7 +98,7 @@ def row(
     urgency, ended = urgency_of_timer(timer, is_alarmed), not batch.is_unfinished
     if event is not None:
         event = current(day, event)
-        last = f"{clock_near(event.at, day.plan.session.zone, now.utc)} {event_text(event)}"
+        last = f"{time_text_near(event.at, day.plan.session.zone, now.utc)} {event_text(event)}"
     tag, colourway, base, where, last = map(
         harmless, (batch.tag, batch.colourway.name, batch.base.name, batch.unit or "", last)
     )
@@ -188,7 +188,7 @@ def timer_text(timer: Timer | None, urgency: Urgency, now: Moment, zone: str | N
         return f"{_length(timer.left_s)} over"
     if not whole_min(timer.left_s):
         return "ready now"
-    ready = f"ready {clock_near(timer.due_at(now) or now.utc, zone, now.utc)}"
+    ready = f"ready {time_text_near(timer.due_at(now) or now.utc, zone, now.utc)}"
     return ready if len(ready) <= TIME_CELLS else " ".join(ready.split(" ")[:2])
 
 

@@ -16,7 +16,7 @@ from dyeday.text import counted, harmless
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import Flag, one_for_each_cause
 from dyeday.track.timers.alarm_states import Alarm, standing
-from dyeday.track.timestamp import Moment, clock_near, elapsed_s, length_text, local
+from dyeday.track.timestamp import Moment, elapsed_s, length_text, local, time_text_near
 
 if TYPE_CHECKING:
     from dyeday.ahead.forecast import Forecast
@@ -75,17 +75,17 @@ def fit_text(forecast: Forecast, zone: str | None) -> str:
     if not forecast.steps:
         return ""
     at = forecast.at.utc
-    heat = forecast.last_heat_text(lambda moment: clock_near(moment, zone, at)) if forecast.counts_heat else ""
+    heat = forecast.last_heat_text(lambda moment: time_text_near(moment, zone, at)) if forecast.counts_heat else ""
     if heat:
         return heat
-    finish = f"finish {clock_near(forecast.finish, zone, at)}"
+    finish = f"finish {time_text_near(forecast.finish, zone, at)}"
     if forecast.fits:
         return f"{finish} · fits"
     done = f"{forecast.rinsed} of {forecast.of} {'through heat' if forecast.counts_heat else 'rinsed'}"
     if forecast.counts_heat and forecast.tomorrow_finish is not None:
-        return f"{done} · rinsed by {clock_near(forecast.tomorrow_finish, zone, at)}"
+        return f"{done} · rinsed by {time_text_near(forecast.tomorrow_finish, zone, at)}"
     # Two sequences: one for the earliest end, one for the most by the stop.
-    return f"{finish} or {done} by stop {clock_near(forecast.stop, zone, at)}"
+    return f"{finish} or {done} by stop {time_text_near(forecast.stop, zone, at)}"
 
 
 def late_text(forecast: Forecast, zone: str | None) -> str:
@@ -93,7 +93,7 @@ def late_text(forecast: Forecast, zone: str | None) -> str:
     is_foreseen = forecast.steps and not forecast.nothing_ends and not forecast.counts_heat
     if not is_foreseen or forecast.finish_late <= forecast.finish:
         return ""
-    return f"9 days in 10 by {clock_near(forecast.finish_late, zone, forecast.at.utc)}"
+    return f"9 days in 10 by {time_text_near(forecast.finish_late, zone, forecast.at.utc)}"
 
 
 def _alarm_count(count: int, snoozed: int) -> str:

@@ -18,7 +18,7 @@ from dyeday.text import counted, harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import state_word
-from dyeday.track.timestamp import clock_near
+from dyeday.track.timestamp import time_text_near
 from dyeday.units import show_mass
 
 HEADS = ("Qty", "Colourway on base", "Due", "Order, parcel")
@@ -74,7 +74,7 @@ def _batch_words(batch: BatchRecord, order: Order, day: Day, forecast: Forecast)
     pieces = counted(batch.skeins, batch.base.form.value)
     pieces = pieces if for_it == batch.skeins else f"{for_it} of {pieces}"
     ends = [step.end for step in forecast.steps if step.batch == batch.no and step.state is State.RINSE]
-    rinsed = f", rinsed by {clock_near(max(ends), day.plan.session.zone, forecast.at.utc)}" if ends else ""
+    rinsed = f", rinsed by {time_text_near(max(ends), day.plan.session.zone, forecast.at.utc)}" if ends else ""
     return f"{batch.no}: {pieces}, {state_word(batch)}{rinsed}"
 
 

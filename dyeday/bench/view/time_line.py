@@ -24,7 +24,7 @@ from dyeday.paper.layout.text_page import clip, pad
 from dyeday.paper.sheets.day_bars import HANDS, Bar, BarKind, Stretch, rows_of, stretches
 from dyeday.quick_dataclass import dataclass
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import clock, length_text, local
+from dyeday.track.timestamp import length_text, local, time_text
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
@@ -258,7 +258,7 @@ def _rule(parts: Sequence[AxisPart], day: Day, now_utc: datetime, left: int, can
     width, look, zone = canvas.width, canvas.look, day.plan.session.zone
     line = rule(TITLE, width, look)
     at = parts[0].place(now_utc)
-    labels = [(left + at, f" now {clock(now_utc, zone)} ")] if at is not None else []
+    labels = [(left + at, f" now {time_text(now_utc, zone)} ")] if at is not None else []
     place = left + parts[0].cells
     for part in parts[1:]:
         labels.append((place, f" {local(part.start, zone):%a %d %b} "))
@@ -320,6 +320,6 @@ def bar_text(day: Day, bar: Bar, zone: str | None) -> str:
     whose = f", {bar.batch} {batch.colourway.name}" if batch is not None else ""
     minutes = (bar.end - bar.start).total_seconds() / 60
     if not minutes:
-        return f"{BARS[bar.kind].name}{whose}, {clock(bar.start, zone)}"
-    span = f"{clock(bar.start, zone)} to {clock(bar.end, zone)}"
+        return f"{BARS[bar.kind].name}{whose}, {time_text(bar.start, zone)}"
+    span = f"{time_text(bar.start, zone)} to {time_text(bar.end, zone)}"
     return f"{BARS[bar.kind].name}{whose}, {span}, {length_text(minutes)}"

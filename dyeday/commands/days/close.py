@@ -13,7 +13,7 @@ from dyeday.studio.carry_over import unfinished, unfinished_lines
 from dyeday.track.day.day_state import Day, Event, make
 from dyeday.track.events.session_events import Closed
 from dyeday.track.folding.fold import fold
-from dyeday.track.timestamp import Moment, clock_on
+from dyeday.track.timestamp import Moment, time_text_on
 
 CAUTION_OFF = "Is every heat off at the wall? dyeday cannot see it. Steam burns: let units cool closed."
 
@@ -36,7 +36,7 @@ def close(args: Namespace) -> None:
         data: dict[str, object] = {"closed": session, "stays": left, "told": list(taken_in.lines)}
         answer(data if closed is None else {**data, "already": True})
     elif closed is not None:
-        when = clock_on(closed.utc, day.plan.session.zone, at.now.utc)
+        when = time_text_on(closed.utc, day.plan.session.zone, at.now.utc)
         say(f"{session} was closed already, {when}; it is in the records", *taken_in.lines)
     else:
         say(f"{session} is closed", *taken_in.lines, *unfinished_lines(day, at.now))

@@ -10,7 +10,7 @@ from dyeday.ahead.forecast import Forecast
 from dyeday.paper.layout.text_page import clip, pad
 from dyeday.paper.sheets.day_bars import HANDS, Bar, BarKind, Stretch, rows_of, stretches
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import clock, local
+from dyeday.track.timestamp import local, time_text
 
 SLOT_MIN = (5, 10, 15, 20, 30, 60)
 SIGNS = {
@@ -77,7 +77,7 @@ def _drawn(stretch: Stretch, day: Day, now_utc: datetime | None, width: int) -> 
     since_min = (now_utc - begin).total_seconds() // 60 if now_utc is not None and now_utc > begin else None
     at = None if since_min is None else min(cells, int(since_min // slot))
     zone = day.plan.session.zone
-    lines = [] if at is None or now_utc is None else [_now_line(left + at, clock(now_utc, zone), width)]
+    lines = [] if at is None or now_utc is None else [_now_line(left + at, time_text(now_utc, zone), width)]
     lines.append(pad(f"{slot} min", left) + _with_now(_scale(begin, slot, cells, zone), at))
     for name in names:
         row = [FREE] * cells

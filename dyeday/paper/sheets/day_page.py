@@ -12,7 +12,7 @@ from dyeday.paper.sheets.forecast_lines import serving_line, verdict_lines, warn
 from dyeday.text import html_text
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import clock, local
+from dyeday.track.timestamp import local, time_text
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
@@ -82,7 +82,7 @@ def day_svg(day: Day, forecast: Forecast) -> Iterator[str]:
         if part.start <= forecast.at.utc <= part.end:
             at = x + _minutes(part.start, forecast.at.utc) * scale
             yield _line(at, 20, TOP + ROW * len(names), 'stroke="#000" stroke-width="3"')
-            yield _text(at, 16, f"now {clock(forecast.at.utc, day.plan.session.zone)}", middle=True, bold=True)
+            yield _text(at, 16, f"now {time_text(forecast.at.utc, day.plan.session.zone)}", middle=True, bold=True)
         x += part.minutes * scale + NIGHT
     yield from _legend(names, parts[0].bars)
     yield "</svg>"
@@ -192,7 +192,7 @@ def _text(x: float, y: float, text: str, *, middle: bool = False, bold: bool = F
 def _words(bar: Bar, batch: BatchRecord | None, zone: str | None) -> str:
     """Return the tooltip of a bar."""
     whose = f" {bar.batch} {batch.colourway.name} on {batch.base.name}," if batch is not None else ""
-    return f"{bar.row}:{whose} {clock(bar.start, zone)} to {clock(bar.end, zone)}"
+    return f"{bar.row}:{whose} {time_text(bar.start, zone)} to {time_text(bar.end, zone)}"
 
 
 def _legend(names: Sequence[str], bars: Sequence[Bar]) -> Iterator[str]:

@@ -19,7 +19,7 @@ from dyeday.paper.sheets.day_chart import chart_lines
 from dyeday.paper.sheets.forecast_lines import chores, verdict_lines
 from dyeday.terms import KitKind, StepKind
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import clock_on, local
+from dyeday.track.timestamp import local, time_text_on
 
 _TIMETABLE = (
     Column("", 3),
@@ -76,13 +76,13 @@ def _blocks(day: Day, forecast: Forecast) -> Iterator[KeepTogether]:
         ruled=True,
     )
     ends_at, tight = (
-        clock_on(moment, zone, forecast.at.utc) for moment in (max(forecast.stop, hands[-1].end), loose)
+        time_text_on(moment, zone, forecast.at.utc) for moment in (max(forecast.stop, hands[-1].end), loose)
     )
     until = "" if loose == hands[0].start else f" Until {tight} each step starts at its latest."
     yield KeepTogether((Paragraph(f"{LATEST} {ends_at}.{until} {LATER}"),), "TIMETABLE")
     yield KeepTogether((table,), "TIMETABLE", loose=True)
     for warned in sorted(forecast.warned, key=lambda one: one.at):
-        words = Paragraph(str(warned), lead=clock_on(warned.at, zone, forecast.at.utc))
+        words = Paragraph(str(warned), lead=time_text_on(warned.at, zone, forecast.at.utc))
         yield KeepTogether((words,), "WATCH FOR")
     yield KeepTogether((DrawnLines(tuple(chart_lines(forecast, day, WIDTH))),), "WORK AND KIT")
     gas = (BURNER,) if any(kit.kind is KitKind.POT and kit.power_w is None for kit in day.plan.kit) else ()
@@ -128,11 +128,11 @@ def _row(
 ) -> _Row:
     """Return the row of a step; ``of`` is what a chore is for, and before ``loose`` no step has slack."""
     zone, at = day.plan.session.zone, forecast.at.utc
-    begins, by = clock_on(step.start, zone, at), ""
+    begins, by = time_text_on(step.start, zone, at), ""
     if (last := latest.get(step.key)) is not None:
         # Work that was put down for a pot's acid goes on later than it was foreseen without it.
         sign = " !" if last <= step.start and step.start >= loose else ""
-        by = clock_on(max(last, step.start), zone, at) + sign
+        by = time_text_on(max(last, step.start), zone, at) + sign
     cells = (BOX, begins, by, _batch_text(day, step) or of, step.id.words, step.unit or "")
     return _Row(step.start, cells, _swatch(day, step), framed=step.kind is StepKind.FILL)
 
@@ -143,8 +143,8 @@ def _breaks(day: Day, forecast: Forecast, until: datetime) -> Iterator[_Row]:
     for pause in breaks(day.plan):
         if at < pause.end and pause.start < until:
             word = "break" if pause.kind is BarKind.BREAK else "out of the house"
-            text = f"{word} until {clock_on(pause.end, zone, at)}"
-            yield _Row(pause.start, ("", clock_on(pause.start, zone, at), "", "", text, ""))
+            text = f"{word} until {time_text_on(pause.end, zone, at)}"
+            yield _Row(pause.start, ("", time_text_on(pause.start, zone, at), "", "", text, ""))
 
 
 def _swatch(day: Day, step: Planned) -> str | None:

@@ -20,7 +20,7 @@ from dyeday.terms import DayAim, StepKind
 from dyeday.text import counted, ordinal
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import batches_text
-from dyeday.track.timestamp import clock_on, length_text
+from dyeday.track.timestamp import length_text, time_text_on
 
 
 def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
@@ -28,8 +28,8 @@ def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
     if not forecast.steps and not forecast.left_out:
         return [f"nothing left to do: {forecast.rinsed} of {forecast.of} batches rinsed"]
     at = forecast.at.utc
-    likely, late = clock_on(forecast.finish, zone, at), clock_on(forecast.finish_late, zone, at)
-    stop = clock_on(forecast.stop, zone, at)
+    likely, late = time_text_on(forecast.finish, zone, at), time_text_on(forecast.finish_late, zone, at)
+    stop = time_text_on(forecast.stop, zone, at)
     over = (forecast.finish - forecast.stop).total_seconds() / 60
     band = f", on 9 days in 10 by {late}" if forecast.finish_late > forecast.finish else ""
     if forecast.nothing_ends:
@@ -46,16 +46,17 @@ def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
     so_far = "through their heat" if forecast.counts_heat else "rinsed"
     count = f"{forecast.rinsed} of {forecast.of} batches {so_far}"
     rinsed = f"{count} by {stop}" if over <= 0 else f"stopping at {stop}: {count}"
-    heat = forecast.last_heat_text(lambda moment: clock_on(moment, zone, at)) if forecast.counts_heat else ""
+    heat = forecast.last_heat_text(lambda moment: time_text_on(moment, zone, at)) if forecast.counts_heat else ""
     rinsed += f"; {heat}" if heat else ""
     if forecast.left_over:
         rinsed += f"; {batches_text(forecast.left_over)} left over"
     if forecast.tomorrow_finish is not None:
-        rinsed += f", rinsed by {clock_on(forecast.tomorrow_finish, zone, at)}"
+        rinsed += f", rinsed by {time_text_on(forecast.tomorrow_finish, zone, at)}"
     lines.append(rinsed)
     if forecast.made_by_stop is not None:
         made, first_stop = forecast.made_by_stop
-        lines.append(f"{made} of {forecast.of} batches were through their heat by {clock_on(first_stop, zone, at)}")
+        by = time_text_on(first_stop, zone, at)
+        lines.append(f"{made} of {forecast.of} batches were through their heat by {by}")
     lines += [text for _, text in cannot_be_finished(forecast)]
     return lines
 
@@ -68,7 +69,7 @@ def serving_line(forecast: Forecast, day: Day) -> str:
     neck = bottleneck(forecast, day)
     if neck is None:
         return f"aim: {asked}"
-    until = clock_on(neck.until, day.plan.session.zone, forecast.at.utc)
+    until = time_text_on(neck.until, day.plan.session.zone, forecast.at.utc)
     idle = f"busy {100 * neck.busy_share:.0f} %, {length_text(neck.idle_min)} idle"
     busy = f"{idle if round(neck.idle_min) else 'never idle'} until {until}"
     return f"aim: {asked}; bottleneck: {neck.name}, {busy}"
@@ -99,7 +100,7 @@ def deadline_lines(forecast: Forecast, zone: str | None, width: int = 80) -> lis
     begins: dict[str, str] = {}
     heats: dict[str, list[str]] = {}
     for deadline in deadlines(forecast):
-        at = clock_on(deadline.at, zone, forecast.at.utc)
+        at = time_text_on(deadline.at, zone, forecast.at.utc)
         if deadline.step.kind is StepKind.LOAD:
             layer = f"layer {deadline.step.layer} " if deadline.step.layer > 1 else ""
             heats.setdefault(deadline.batch, []).append(f"{layer}{ordinal(deadline.step.heat)} heat {at}")
@@ -107,7 +108,7 @@ def deadline_lines(forecast: Forecast, zone: str | None, width: int = 80) -> lis
             begins[deadline.batch] = f"begin {at}"
     if not begins and not heats:
         return []
-    stop = clock_on(forecast.stop, zone, forecast.at.utc)
+    stop = time_text_on(forecast.stop, zone, forecast.at.utc)
     parts = []
     for batch in sorted({*begins, *heats}):
         parts.append(f"{batch}: {', '.join([*([begins[batch]] if batch in begins else []), *heats.get(batch, ())])}")
@@ -132,7 +133,7 @@ def table_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
     zone, of = day.plan.session.zone, chores(forecast.problem)
     rows = [("start", "end", "batch", "step", "unit")]
     for step in (step for step in hands_steps(day, forecast) if step.attended):
-        start, end = (clock_on(moment, zone, forecast.at.utc) for moment in (step.start, step.end))
+        start, end = (time_text_on(moment, zone, forecast.at.utc) for moment in (step.start, step.end))
         where = (step.unit or "") if step.batch else of.get(step.owner, "")
         rows.append((start, end, step.batch, step.id.words, where))
     if len(rows) == 1:

@@ -17,7 +17,7 @@ from dyeday.text import counted
 from dyeday.track.day.batch_record import EntryChange
 from dyeday.track.events.event_text import reading_text
 from dyeday.track.flags import flag_words
-from dyeday.track.timestamp import clock_on, length_text, local
+from dyeday.track.timestamp import length_text, local, time_text_on
 
 _RECIPE = (Column("section", 12), Column("dye"), Column("amount", 31))
 _DYES = (Column("dye"), Column("by the recipe", 22), Column("recorded", 22))
@@ -137,12 +137,12 @@ def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
     for heat in batch.heats:
         where = f" in {heat.unit}" if heat.unit else ""
         text = f"{heat.how.value}{where} {heat.minutes:.0f} of {heat.planned_min:g} min"
-        yield Paragraph(f"{text}, from {clock_on(heat.start, lot.zone, start)}{marks.at(heat.start)}", 1, "heat:")
+        yield Paragraph(f"{text}, from {time_text_on(heat.start, lot.zone, start)}{marks.at(heat.start)}", 1, "heat:")
     for reading in batch.readings:
         pct = reading.exhausted_pct
         exhausted = f", {pct[0]:.0f}-{pct[1]:.0f} % exhausted" if pct else ""
         text = f"{reading_text(reading.name, reading.value, reading.where)}{exhausted}"
-        yield Paragraph(f"{text}, {clock_on(reading.at, lot.zone, start)}{marks.at(reading.at)}", 1, "read:")
+        yield Paragraph(f"{text}, {time_text_on(reading.at, lot.zone, start)}{marks.at(reading.at)}", 1, "read:")
     for flag in batch.flags:
         yield Paragraph(_flag(flag), 1, "flag:")
     for note in batch.notes:
@@ -150,7 +150,7 @@ def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
     for change in batch.changes:
         if change.what not in (EntryChange.LATE, EntryChange.APPROXIMATE):
             yield Paragraph(
-                f"{change.text}, {clock_on(change.recorded_at, lot.zone, start)}", 1, f"{change.what.value}:"
+                f"{change.text}, {time_text_on(change.recorded_at, lot.zone, start)}", 1, f"{change.what.value}:"
             )
 
 
@@ -161,8 +161,8 @@ def _stays(lot: Lot, batch: LotBatch, marks: _Marks, start: datetime) -> Iterato
             if len(lot.colourway.layers) > 1 and stay.state in (State.PAINT, State.FIX)
             else ""
         )
-        until = clock_on(stay.until, lot.zone, start) if stay.until else ""
-        since = clock_on(stay.since, lot.zone, start) + marks.at(stay.since)
+        until = time_text_on(stay.until, lot.zone, start) if stay.until else ""
+        since = time_text_on(stay.since, lot.zone, start) + marks.at(stay.since)
         yield (
             stay.state.value + layer,
             since,

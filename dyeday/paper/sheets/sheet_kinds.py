@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from dyeday.paper.layout.sheet import Sheet
 from dyeday.quick_dataclass import dataclass
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Moment, clock_on
+from dyeday.track.timestamp import Moment, time_text_on
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
@@ -63,7 +63,7 @@ def make_sheet(kind: str, of: SheetSource) -> Sheet:
     from dyeday.studio.label_facts import labels
     from dyeday.studio.parcels import orders_out
 
-    days, as_at = of.days(), clock_on(of.now.utc, session.zone, of.now.utc)
+    days, as_at = of.days(), time_text_on(of.now.utc, session.zone, of.now.utc)
     out, about = orders_out(days), f"{session.date:%a %d %b %Y}, as at {as_at}"
     if kind == "labels":
         return labels_sheet(session.name, about, labels(out, days), session.studio)

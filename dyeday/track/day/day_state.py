@@ -19,7 +19,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AdviceAction, AlarmAction, ChoreWhen, DayAim, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord, ClearedFlag, UnitRecord
 from dyeday.track.event_keys import Keyed, key, text
-from dyeday.track.timestamp import Moment, clock_from, iso, local, on_wall, parse_utc
+from dyeday.track.timestamp import Moment, iso, local, on_wall, parse_utc, time_text_from
 
 LATE_S = 60.0
 """recorded this long after it happened, an event is late"""
@@ -294,7 +294,7 @@ class Day:
 
     def time_text(self, moment: datetime) -> str:
         """Return "14:05" in the session's zone, "Sun 03:08" on another day than `date`."""
-        return clock_from(moment, self.plan.session.zone, self.date)
+        return time_text_from(moment, self.plan.session.zone, self.date)
 
     @property
     def has_begun(self) -> bool:

@@ -14,7 +14,7 @@ from dyeday.track.day.day_state import MOST_SNOOZE_MIN, AdviceWish, AlarmAct, Bo
 from dyeday.track.day.transitions import with_record
 from dyeday.track.event_keys import EventError, key
 from dyeday.track.events.event_text import SERVES_WORDS
-from dyeday.track.timestamp import clock_from, local
+from dyeday.track.timestamp import local, time_text_from
 
 USUAL_NOT_NOW_MIN = 30.0
 """how long *not now* keeps a step from being proposed; common practice, no source"""
@@ -183,5 +183,5 @@ class Foreseen(Body):
     def words(self, event: Event, day: Day | None) -> str:
         zone = day.plan.session.zone if day is not None else None
         today = local(event.at, zone).date()
-        likely, late = (clock_from(at, zone, today) for at in (self.finish, self.late))
+        likely, late = (time_text_from(at, zone, today) for at in (self.finish, self.late))
         return f"forecast: finish {likely}, on 9 days in 10 by {late}"
