@@ -83,6 +83,7 @@ def problem_of(
     batches += list(chores_of(plan, day, batches, links, now_min))
     batches += list(_on_the_pegs(day, now_min))
     batches += list(after_dry(day, now))
+    batches += list(_moved(day, now_min))
     if wishes:
         batches, wanted = heeded(day, now, batches, links)
         links += wanted or halted_first(day, batches)
@@ -110,6 +111,16 @@ def both_problems(
     if any(batch.open_heat is not None for batch in day.unsplit):
         return tonight, problem_of(day, now, tonight=False, learned=learned, wishes=wishes)
     return tonight, replace(tonight, windows=windows_of(day.plan, now.utc, tonight=False))
+
+
+def _moved(day: Day, now_min: int) -> Iterator[Batch]:
+    """Yield what hands are at first: yarn out of units that broke down, each as long as its load. Heat is a load."""
+    down = (b for b in day.unfinished if b.unit is not None and b.unit in day.units and day.units[b.unit].is_down)
+    kits = ((batch, day.plan.kit_of(batch.unit)) for batch in down if batch.state is not State.FIX)
+    minutes = sum(ceil(kit.load_min) for batch, kit in kits if kit is not None and roomy_unit(day, [batch], kit.kind))
+    if minutes:
+        past = ((now_min, now_min + minutes),)
+        yield Batch("moved", (Step(StepId(StepKind.LOAD), minutes),), past=past, counts=False)
 
 
 def _at_heat(batches: Iterable[Batch], windows: Sequence[Window], now_min: int) -> Iterator[Window]:

@@ -104,6 +104,17 @@ def test_the_later_end_grows_with_the_spread_of_the_studios_times() -> None:
 KINDS = (*OF_HOW.values(), WorkKind.RINSE, WorkKind.LOAD, WorkKind.UNLOAD)
 
 
+@pytest.mark.parametrize(("down", "first_load"), [((), "09:20"), ((1,), "09:22"), ((1, 2, 3, 4), "")])
+def test_moving_yarn_out_of_a_tray_that_leaks_takes_hands_as_long_as_its_load(
+    down: Sequence[int], first_load: str
+) -> None:
+    """01 soaks in tray 1; two minutes for a load. With no tray left it stays, and no other yarn goes in."""
+    lines = [at("09:00", "01", to="soak", unit="tray 1")]
+    found = ahead([*lines, *(at("09:20", unit=f"tray {n}", is_="down") for n in down)], "09:20")
+    loads = [f"{step.start:%H:%M}" for step in found.steps if step.kind is StepKind.SOAK_LOAD]
+    assert min(loads, default="") == first_load
+
+
 def test_two_looks_at_one_plan_differ_little_in_how_much_later_it_may_become() -> None:
     """Other ways through the day, found with another seed, have the same work in them."""
     looks = [ahead(seed=seed) for seed in range(4)]
