@@ -412,7 +412,7 @@ def test_paint_of_several_sections_is_offered_with_the_water_of_each_as_the_weig
         assert (f"70 %: Plum {said[0]} mL", f"30 %: Moss {said[1]} mL", f"{said[2]} mL in all") == lines[-3:]
 
 
-@pytest.mark.parametrize(("time", "told"), [("10:34", ["04 has rested 2 min: ready at 10:37"]), ("10:37", [])])
+@pytest.mark.parametrize(("time", "told"), [("10:34", ["04 has rested 2 of 5 min: ready at 10:37"]), ("10:37", [])])
 def test_a_burst_before_its_rest_is_over_is_offered_with_the_time_from_when(time: str, told: list[str]) -> None:
     """The oven switched itself off at 10:32, with no entry: the next burst is offered, and no heat to turn off."""
     plan = read_plan(PLAN.replace('kind = "microwave"\nholds = 2', 'kind = "microwave"\nholds = 4'))

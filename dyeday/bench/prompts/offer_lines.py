@@ -98,10 +98,10 @@ def _dyeing_lines(offer: Offer) -> list[str]:
 
 
 def _short_wait_lines(offer: Offer, kind: TimerKind, done: str) -> list[str]:
-    """Return which batches have not soaked or cooled as long as they need, and from when they have."""
+    """Return which batches have not soaked, cooled or rested as long as they need, and from when they have."""
     lines = []
     for batch in offer.batches:
-        wait = timer_of(offer.day, batch, offer.now)
+        wait = timer_of(offer.day, heat_timed_out(batch, offer.now), offer.now)
         left_s = wait.left_s or 0.0 if wait is not None and wait.what is kind else 0.0
         if wait is not None and left_s >= 60:
             had = f"{whole_min(wait.elapsed_s)} of {whole_min(wait.elapsed_s + left_s)} min"
@@ -245,7 +245,7 @@ def _heat_lines(offer: Offer) -> list[str]:
         lines.append(
             f"{kit.tank_l:g} L takes {length_text(round(boils_min))} or more to boil; press h when it steams"
         )
-    lines += _short_rest_lines(offer)
+    lines += _short_wait_lines(offer, TimerKind.REST, "rested")
     lines += filter(None, [_left_alone(offer)])
     if not has_heated(offer.day):
         lines.append(FIRST_HEAT)
@@ -255,17 +255,6 @@ def _heat_lines(offer: Offer) -> list[str]:
 def _overload(offer: Offer) -> str:
     """Return what its heat would draw that the circuit is not for; empty where all is well."""
     return (offer.unit and overload_with(offer.day, offer.unit, offer.now)) or ""
-
-
-def _short_rest_lines(offer: Offer) -> list[str]:
-    """Return which batches have not rested as long as their recipe asks between bursts, and from when they have."""
-    rests = [(b.no, timer_of(offer.day, heat_timed_out(b, offer.now), offer.now)) for b in offer.batches]
-    return [
-        f"{no} has rested {length_text(rest.elapsed_s / 60)}: ready at "
-        + offer.day.time_text(offer.now.later((rest.left_s or 0.0) + 59).utc)
-        for no, rest in rests
-        if rest is not None and rest.what is TimerKind.REST and (rest.left_s or 0.0) > 1
-    ]
 
 
 def _bath_warm_up_lines(offer: Offer, kit: Kit) -> list[str]:
