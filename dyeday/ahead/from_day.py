@@ -18,7 +18,7 @@ from dyeday.ahead.problem_parts.chore_steps import after_dry, chore_minutes, cho
 from dyeday.ahead.problem_parts.hours import elapsed_min, minute
 from dyeday.ahead.problem_parts.kit_units import limit_ma, units_of
 from dyeday.ahead.problem_parts.light_to_dark import shades
-from dyeday.ahead.problem_parts.off_early import off_early
+from dyeday.ahead.problem_parts.off_early import OffEarly, off_early
 from dyeday.ahead.problem_parts.session_days import day_number, windows_of, work_stop_min
 from dyeday.ahead.problem_parts.siblings import siblings
 from dyeday.ahead.problem_parts.steps_begun import put_past
@@ -43,7 +43,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import soak_needed_min
 from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.day.tank_time import OFF_WITHIN_MIN, fill_lasts_min, to_reserve_min
-from dyeday.track.durations.learned_times import Learned
+from dyeday.track.durations.learned_times import Learned, expected_min
 from dyeday.track.durations.observed_durations import OF_HOW
 from dyeday.track.timestamp import Moment
 
@@ -108,9 +108,22 @@ def both_problems(
 ) -> tuple[Problem, Problem]:
     """Return what is left of the day with an evening that stays open, and with hands that stop at the stop."""
     tonight = problem_of(day, now, tonight=True, learned=learned, wishes=wishes)
-    if any(batch.open_heat is not None for batch in day.unsplit):
+    ways = [[_early(day, batch, now, learned, tonight=way) for batch in day.unsplit] for way in (True, False)]
+    if ways[0] != ways[1]:
         return tonight, problem_of(day, now, tonight=False, learned=learned, wishes=wishes)
-    return tonight, replace(tonight, windows=windows_of(day.plan, now.utc, tonight=False))
+    windows = windows_of(day.plan, now.utc, tonight=False)
+    at_heat = tuple(_at_heat(tonight.batches, windows, tonight.now))
+    return tonight, replace(tonight, windows=windows, at_heat=at_heat)
+
+
+def _early(
+    day: Day, record: BatchRecord, now: Moment, learned: Mapping[WorkKind, Learned], *, tonight: bool
+) -> OffEarly | None:
+    kit = day.plan.kit_of(record.open_heat.unit) if record.open_heat is not None else None
+    if kit is None:
+        return None
+    hands_min = ceil(expected_min(WorkKind.UNLOAD, kit.unload_min, learned))
+    return off_early(day, record, now, hands_min, tonight=tonight)
 
 
 def _moved(day: Day, now_min: int) -> Iterator[Batch]:
@@ -169,11 +182,8 @@ def batch_of(
 
     ``setup`` tells whether setting up to dye its lot is still to be done.
     """
-    route = Route(learned)
+    route = Route(learned, early=_early(day, record, now, learned, tonight=tonight))
     plan = day.plan
-    if record.open_heat is not None and (kit := plan.kit_of(record.open_heat.unit)) is not None:
-        off_min = ceil(route.minutes(WorkKind.UNLOAD, kit.unload_min))
-        route.early = off_early(day, record, now, off_min, tonight=tonight)
     start_layer = record.layer
     for layer_no in range(start_layer, len(record.colourway.layers) + 1):
         _lay_out(plan, record, layer_no, route, setup=setup and layer_no == start_layer)

@@ -11,8 +11,9 @@ from dyeday.ahead.advising.advice import DAY_CAN_END, advice
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_day import foreseen
 from dyeday.ahead.foreseen_steps import Forecast
+from dyeday.ahead.from_day import both_problems, problem_of
 from dyeday.paper.sheets.day_bars import BarKind, coming_bars
-from dyeday.plan.model import Chore, Plan
+from dyeday.plan.model import Chore, Plan, Spans
 from dyeday.terms import ChorePer, ChoreWhen, DayAim, FlagId, State, StepKind, WarningKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import RULES
@@ -130,6 +131,15 @@ def test_heat_goes_off_before_the_chores_that_end_the_day(stop_min: int, off: tu
     assert early.startswith(
         "11:18: your last chores begin at 11:20; 38 of 40 min" if stop_min == 710 else "11:20: its"
     )
+
+
+@pytest.mark.parametrize("stop_min", [620, 665, 685, 1080])
+@pytest.mark.parametrize("out", [(), ((670, 700),), ((640, 700),)])
+def test_both_questions_are_about_one_day(stop_min: int, out: Spans) -> None:
+    """One of them is made from the other, but where the stop takes heat off that goes on in an open evening."""
+    day = day_of(ON, plan_of(stop_min=stop_min, out=out))
+    ways = [problem_of(day, now("10:50"), tonight=tonight) for tonight in (True, False)]
+    assert list(both_problems(day, now("10:50"), {})) == ways
 
 
 def test_two_heats_begun_in_a_break_go_off_one_after_the_other() -> None:
