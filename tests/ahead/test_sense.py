@@ -200,17 +200,24 @@ def test_siblings_of_two_heats_come_together_when_the_first_waits_for_the_other(
     )
 
 
-def test_yarn_that_would_dry_out_in_a_queue_for_the_steamer_is_painted_just_before_its_turn() -> None:
+@pytest.mark.parametrize(("tray", "parts"), [(True, 1), (False, 1), (False, 2)])
+def test_yarn_that_would_dry_out_in_a_queue_for_the_steamer_is_painted_just_before_its_turn(
+    tray: bool, parts: int
+) -> None:
+    """All of it, also where it lies in no tray: a second layer, strewn on skein by skein."""
+
     def fresh(name: str) -> Batch:
         paint, load, *rest = painted(name).steps
-        steps = (Step("into soak", 2), paint, replace(load, lags=(Lag(1, most=60),)), *rest[:2])
-        holds = (Hold("tray", 0, 1, to_end=False, unit=f"tray {name}"), Hold("steamer", 2, 4, to_end=False))
+        painting = [replace(paint, id=f"paint {part}", goes_on=part < parts) for part in range(1, parts + 1)]
+        steps = (Step("into soak", 2), *painting, replace(load, lags=(Lag(parts, most=60),)), *rest[:2])
+        tray_hold = (Hold("tray", 0, parts, to_end=False, unit=f"tray {name}"),) if tray else ()
+        holds = (*tray_hold, Hold("steamer", parts + 1, parts + 3, to_end=False))
         return Batch(name, steps, holds, skeins=1, past=((530, 532),))
 
     trays = tuple(Unit(f"tray {name}", "tray") for name in "abc")
     batches = tuple(fresh(name) for name in "abc")
     tables = tabulate(Problem(540, ((540, None),), 1080, (STEAMERS[0], *trays), batches))
-    order = [0, 1, 2, 0, 0, 1, 1, 2, 2]
+    order = [b for b in range(3) for _ in range(parts)] + [0, 0, 1, 1, 2, 2]
     out = decode(tables, order, beginning(tables))
     assert out is not None
     later = dyed_later(tables, order, out.state)

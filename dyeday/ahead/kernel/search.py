@@ -241,12 +241,15 @@ class _Search:
             self._dye_later(played.order, played.state)
         return (rule, value) if value < worth else (best, worth)
 
-    def _dye_later(self, order: list[int], state: PartialSchedule) -> None:
-        """Dye what waits too long just before its heat, as long as less is late for it."""
-        late = BIG
-        while 0 < state.late < late:
-            late, order = state.late, dyed_later(self.tables, order, state)
-            state = self._decode(order) or state
+    def _dye_later(self, order: list[int], state: PartialSchedule) -> tuple[list[int], PartialSchedule]:
+        """Dye what waits too long just before its heat, as long as less is late for it; return what was reached."""
+        while state.late:
+            later = dyed_later(self.tables, order, state)
+            found = self._decode(later)
+            if found is None or found.late >= state.late:
+                break
+            order, state = later, found
+        return order, state
 
     def _by_rules(self, rule: Rule) -> tuple[Worth, Rule, list[int]]:
         """Climb by rules; return what was reached."""
@@ -257,6 +260,7 @@ class _Search:
             return (BIG, 0, 0), rule, []
         order, state = last[-1].order, last[-1].state
         self._keep(order, state)
+        order, state = self._dye_later(order, state)
         return self.aim.value(state), rule, self._justify(order, state)
 
     def _justify(self, order: list[int], state: PartialSchedule) -> list[int]:

@@ -236,14 +236,21 @@ def _first_of(tables: Tables, task: int, *kinds: int) -> int:
     return task
 
 
+def _begun_with(tables: Tables, task: int) -> int:
+    """Return the first part of the work that a task ends."""
+    while task > _own(tables, task).start and tables.goes_on[task - 1]:
+        task -= 1
+    return task
+
+
 def dyed_later(tables: Tables, order: Sequence[int], state: PartialSchedule) -> list[int]:
     """Return the order in which yarn that would wait too long is dyed just before what it waits for."""
     starts, behind = state.starts, {}
     sequence = tables.tasks_in(order)
     for task in sequence:
-        late = [to for to, offset in tables.deadlines.get(task, ()) if starts[to] > starts[task] + offset]
-        if late and tables.kinds[task] == DYE:
-            behind[late[0]] = range(_first_of(tables, task, DYE), late[0])
+        for to, offset in tables.deadlines.get(task, ()):
+            if tables.kinds[to] == HEAT_ON and starts[to] > starts[task] + offset:
+                behind[to] = range(_begun_with(tables, task), to)
     out = {t for tasks in behind.values() for t in tasks}
     return [tables.batch_of[t] for task in sequence if task not in out for t in (*behind.get(task, ()), task)]
 
