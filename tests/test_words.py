@@ -54,7 +54,7 @@ SHOWN_PHRASES = {
     r"\bescape\b": "Esc",
     r"(?<!^)\breturn\b(?! to\b)": "Enter",
     r"\b(end-of-day page|day's end|day sheet)\b": "page of the day; timetable",
-    r"\b(1 day in 10|one day in ten)\b": "9 days in 10 by",
+    r"\b(1 day in 10|one day in ten|9 days in 10)\b": "nine days in ten end by",
     r"\bhouse (is )?empty\b": "out of the house",
     r"\balarm stood\b": "alarm not answered",
     r"\bplanned for:": "aim",

@@ -273,7 +273,9 @@ def _overnight(forecast: Forecast, day: Day) -> Iterator[Warned]:
         for unit in kit.unit_names if not (traits.hangs or traits.in_turn) else ():
             inside = [batch for batch in after.in_unit(unit) if batch.state not in (State.RINSE, State.DRY)]
             if inside:
-                text = f"{unit} still holds {'+'.join(batch.no for batch in inside)} at {day.time_text(morning)}"
+                numbers = batches_text([batch.no for batch in inside])
+                stay = "stays" if len(inside) == 1 else "stay"
+                text = f"{numbers} {stay} in {unit} overnight, to {day.time_text(morning)} at least"
                 yield Warned(WarningKind.OVERNIGHT, unit, morning, text, _lift_out(after, inside))
 
 

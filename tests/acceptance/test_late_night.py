@@ -116,7 +116,7 @@ def test_a_night_followed_as_advised_raises_no_flag_and_its_page_and_log_are_tru
     ahead = json.loads(night.run(*AHEAD, "--json"))["steps"]
     assert "steamer 2" not in {step["unit"] for step in ahead if step["start"] >= END.isoformat()[:16]}
     said = night.run(*AHEAD)
-    assert "microwave 1 still holds" not in said
+    assert "in microwave 1 overnight" not in said
     assert "rinsed by 23:30" not in said
     log = night.run("log", "--json")
     again = Night(night.data.parent / "again", night.capsys, night.monkeypatch)

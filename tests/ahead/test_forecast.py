@@ -402,7 +402,7 @@ def test_every_step_has_a_reason() -> None:
     for step in found.next_steps:
         assert why(step, found, day).strip()
     painted = next(step for step in found.next_steps if step.state is State.PAINT)
-    assert f"{painted.batch} takes {painted.minutes} min" in why(painted, found, day)
+    assert f"takes {painted.minutes} min" in why(painted, found, day)
 
 
 def test_heat_that_is_on_is_said_to_be_over_when_it_is_whenever_hands_come_to_it() -> None:

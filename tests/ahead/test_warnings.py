@@ -140,7 +140,7 @@ def test_yarn_that_cools_in_its_pot_is_to_be_lifted_out_where_the_rack_is_full(h
     found = ahead(plan=read_plan(text + order.format("one") + order.format("two")))
     night = of_kind(found, WarningKind.OVERNIGHT)
     assert [warned.do for warned in night] == said
-    assert all(warned.text == "pot 1 still holds 02 at Sun 09:00" for warned in night)
+    assert all(warned.text == "02 stays in pot 1 overnight, to Sun 09:00 at least" for warned in night)
 
 
 def test_a_full_circuit_is_told_of_while_yarn_waits_for_it() -> None:
@@ -287,7 +287,8 @@ def test_a_rack_that_is_full_by_the_stop_is_named_with_until_when_and_what_to_do
     assert told == [
         "03 is not rinsed by 18:00: no room on pegs 1 for 03 until Sun 13:20, so hang some elsewhere: "
         "03 waits for tomorrow",
-        "pot 1 still holds 03 at Sun 09:00: no room on pegs 1: lift 03 out once cool, wet yarn may wait in a bucket",
+        "03 stays in pot 1 overnight, to Sun 09:00 at least: no room on pegs 1: lift 03 out once cool, "
+        "wet yarn may wait in a bucket",
     ]
     assert first.do == "the day can end: x closes it"
     assert first.why.endswith("lift 03 out once cool, wet yarn may wait in a bucket")

@@ -9,6 +9,8 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
+import pytest
+
 from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.forecast import Forecast
 from dyeday.ahead.foreseen_steps import Warned
@@ -48,17 +50,18 @@ def test_the_top_line_says_when_hands_are_off_and_whether_the_day_fits(tmp_path:
     drive(tmp_path, script, foresee=quick)
 
 
-def test_a_day_that_does_not_fit_says_how_much_does(tmp_path: Path) -> None:
-    """Batches by stop stand in the top line, within 80 columns."""
+@pytest.mark.parametrize(("hour", "words"), [(7, r"finish \d\d:\d\d or \d+ of 14 rinsed by (stop )?\d\d:\d\d"),
+                                             (14, r"finish Sun \d\d:\d\d or \d+ of 14 by 20:00")])  # fmt: skip
+def test_a_day_that_does_not_fit_says_how_much_does(hour: int, words: str, tmp_path: Path) -> None:
+    """Batches by stop stand in the top line, within 80 columns, also where the finish has its weekday."""
 
     async def script(bench: Bench) -> None:
         await settle(bench, 1)
         top = bench.screen.split("\n")[0]
-        assert re.search(r"finish \d\d:\d\d or \d+ of 14 rinsed by (stop )?\d\d:\d\d", top)
+        assert re.search(words, top)
         assert len(top) <= 80
 
-    morning = FakeClock(datetime(2026, 5, 9, 7, tzinfo=UTC))
-    drive(tmp_path, script, plan=HEAVY_DAY, foresee=quick, clock=morning)
+    drive(tmp_path, script, plan=HEAVY_DAY, foresee=quick, clock=FakeClock(datetime(2026, 5, 9, hour, tzinfo=UTC)))
 
 
 def test_where_the_top_line_has_no_room_for_all_it_still_says_when_hands_are_off(tmp_path: Path) -> None:

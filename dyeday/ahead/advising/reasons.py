@@ -103,19 +103,17 @@ def _named(batches: Sequence[str], most: int = 4) -> str:
 
 
 _PAST = {StepKind.PAINT: "painted", StepKind.SPECKLE: "speckled", StepKind.DYE: "dyed"}
-_DOING = {StepKind.PAINT: "painting", StepKind.SPECKLE: "speckling", StepKind.DYE: "dyeing"}
 
 
 def _of_dye(step: Planned, own: Sequence[Planned], steps: Sequence[Planned], day: Day) -> str:
     load = next((other for other in own if other.kind is StepKind.LOAD and other.start >= step.end), None)
     stretches = [step, *(s for s in own if s.kind is step.kind and s.layer == step.layer and s.start >= step.end)]
-    takes = f"{_DOING[step.kind]} {step.batch} takes {sum(s.minutes for s in stretches)} min"
+    takes = f"takes {sum(s.minutes for s in stretches)} min"
     if load is None or load.unit is None or load.start - step.end > 2 * SOON:
         return takes if load is None else f"{takes}; its heat comes at {day.time_text(load.start)}"
     free = _free_at(load, steps, day)
-    if free is None or free <= step.start:
-        return f"{load.unit} is free and {takes}"
-    return f"{load.unit} is free at {day.time_text(free)} and {takes}"
+    at = "" if free is None or free <= step.start else f" at {day.time_text(free)}"
+    return f"{takes}, then into {load.unit}, free{at}"
 
 
 def _free_at(load: Planned, steps: Sequence[Planned], day: Day) -> datetime | None:

@@ -89,11 +89,11 @@ def fit_text(forecast: Forecast, zone: str | None) -> str:
 
 
 def late_text(forecast: Forecast, zone: str | None) -> str:
-    """Return how late the day may become: "9 days in 10 by 03:29"; empty where nothing is foreseen."""
+    """Return how late the day may become: "nine days in ten end by 03:29"; empty where nothing is foreseen."""
     is_foreseen = forecast.steps and not forecast.nothing_ends and not forecast.counts_heat
     if not is_foreseen or forecast.finish_late <= forecast.finish:
         return ""
-    return f"9 days in 10 by {time_text_near(forecast.finish_late, zone, forecast.at.utc)}"
+    return f"nine days in ten end by {time_text_near(forecast.finish_late, zone, forecast.at.utc)}"
 
 
 def _alarm_count(count: int, snoozed: int) -> str:
@@ -103,7 +103,8 @@ def _alarm_count(count: int, snoozed: int) -> str:
 
 def _corner(alarms: str, foreseen: str, late: str, clock: str) -> tuple[str, ...]:
     finish = foreseen.split(" · ")[0].split(" or ")[0]
-    shorter = [[foreseen, late], [foreseen], [foreseen.replace(" by stop ", " by ")], [finish], []]
+    less = (foreseen.replace(words, " by ") for words in (" by stop ", " rinsed by stop "))
+    shorter = [[foreseen, late], [foreseen], *([text] for text in less), [finish], []]
     return tuple("   ".join(part for part in (alarms, *ahead, clock) if part) for ahead in shorter)
 
 

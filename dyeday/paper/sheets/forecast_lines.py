@@ -31,18 +31,15 @@ def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
     likely, late = time_text_on(forecast.finish, zone, at), time_text_on(forecast.finish_late, zone, at)
     stop = time_text_on(forecast.stop, zone, at)
     over = (forecast.finish - forecast.stop).total_seconds() / 60
-    band = f", on 9 days in 10 by {late}" if forecast.finish_late > forecast.finish else ""
+    band = f"; nine days in ten end by {late}" if forecast.finish_late > forecast.finish else ""
     if forecast.nothing_ends:
         lines = ["no batch that is left can be finished"]
     elif forecast.left_out:
         count = counted(len(forecast.left_out), "batch", "batches")
         lines = [f"{count} cannot be finished; the others rinsed by {likely}{band}"]
     else:
-        lines = [
-            f"all rinsed by {likely}{band}; you stop at {stop}"
-            if over <= 0
-            else f"all rinsed by {likely}{band}; {length_text(round(over))} after your stop at {stop}"
-        ]
+        beside = f"; you stop at {stop}" if over <= 0 else f", {length_text(round(over))} after your stop at {stop}"
+        lines = [f"all rinsed by {likely}{beside}{band}"]
     so_far = "through their heat" if forecast.counts_heat else "rinsed"
     count = f"{forecast.rinsed} of {forecast.of} batches {so_far}"
     rinsed = f"{count} by {stop}" if over <= 0 else f"stopping at {stop}: {count}"

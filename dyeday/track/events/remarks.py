@@ -184,4 +184,4 @@ class Foreseen(Body):
         zone = day.plan.session.zone if day is not None else None
         today = local(event.at, zone).date()
         likely, late = (time_text_from(at, zone, today) for at in (self.finish, self.late))
-        return f"forecast: finish {likely}, on 9 days in 10 by {late}"
+        return f"forecast: finish {likely}; nine days in ten end by {late}"
