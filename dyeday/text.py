@@ -30,14 +30,9 @@ class HintedError(ValueError):
 
 
 def _harmful(code: int) -> bool:
-    return (
-        code < 0x20
-        or 0x7F <= code <= 0x9F
-        or code in _BIDI
-        or code in _UNSEEN
-        or 0xD800 <= code <= 0xDFFF
-        or 0xE0000 <= code <= 0xE007F
-    )
+    is_control = code < 0x20 or 0x7F <= code <= 0x9F
+    is_lone_or_tag = 0xD800 <= code <= 0xDFFF or 0xE0000 <= code <= 0xE007F
+    return is_control or is_lone_or_tag or code in _BIDI or code in _UNSEEN
 
 
 def harmless(text: object) -> str:

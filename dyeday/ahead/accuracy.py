@@ -54,12 +54,8 @@ def ended_at(day: Day) -> datetime | None:
         batch.state not in (State.DRY, State.DONE, State.SCRAPPED, State.SET_ASIDE) for batch in day.unsplit
     ):
         return None
-    hands = [
-        stay.until.utc
-        for batch in day.unsplit
-        for stay in batch.stays
-        if stay.state in (State.PAINT, State.RINSE) and stay.until is not None
-    ]
+    work = (stay for batch in day.unsplit for stay in batch.stays if stay.state in (State.PAINT, State.RINSE))
+    hands = [stay.until.utc for stay in work if stay.until is not None]
     hands += [heat.end.utc for batch in day.unsplit for heat in batch.heats if heat.end is not None]
     return max(hands, default=None)
 

@@ -146,11 +146,8 @@ class Forecast:
         """When the last load by stop goes in, and when the last of those heats, or of what is on, goes off."""
         heats = [step for step in self.steps if step.kind is StepKind.HEAT and step.start <= self.stop]
         to_come = {(step.owner, step.id.layer, step.id.heat) for step in self.steps if step.kind is StepKind.HEAT}
-        on = [
-            step.start
-            for step in self.steps
-            if step.kind is StepKind.UNLOAD and (step.owner, step.id.layer, step.id.heat) not in to_come
-        ]
+        off = (step for step in self.steps if step.kind is StepKind.UNLOAD)
+        on = [step.start for step in off if (step.owner, step.id.layer, step.id.heat) not in to_come]
         return max((s.start for s in heats), default=None), max((*(s.end for s in heats), *on), default=None)
 
     def last_heat_text(self, when: Callable[[datetime], str]) -> str:

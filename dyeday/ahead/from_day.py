@@ -253,9 +253,8 @@ def _lay_out(plan: Plan, record: BatchRecord, layer_no: int, route: Route, *, se
         route.chore(chore, chore_minutes(chore, record.skeins), layer_no)
     planned = layer.dyeing_min(record.wof_g, setup=setup)
     dyeing = route.minutes(OF_HOW[layer.how], planned)
-    paint = route.dye(
-        StepId(DYE_STEP[layer.how], layer_no), dyeing, 1 if layer.how is DyeMethod.IMMERSED else record.skeins
-    )
+    skeins = 1 if layer.how is DyeMethod.IMMERSED else record.skeins
+    paint = route.dye(StepId(DYE_STEP[layer.how], layer_no), dyeing, skeins)
     if soaks and plan.units_of(KitKind.TRAY):
         holds = tray.skeins_of(record.base.skein_g) if tray is not None else None
         # One that lies in several trays takes one of them alone here, so that it is not left without any.

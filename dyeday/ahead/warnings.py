@@ -73,13 +73,8 @@ def _of_rules(forecast: Forecast, after: Day) -> Iterator[Warned]:
                 seen.add((rule, raised.why))
                 at = after.time_text(raised.since)
                 do = "heat it before then, or wrap it well" if rule is FlagId.DRIED_OUT else raised.remedy
-                yield Warned(
-                    WarningKind(rule.value),
-                    batch.no,
-                    raised.since,
-                    f"{batch.no} {RULES[rule].short} at {at} ({raised.why})",
-                    do,
-                )
+                text = f"{batch.no} {RULES[rule].short} at {at} ({raised.why})"
+                yield Warned(WarningKind(rule.value), batch.no, raised.since, text, do)
 
 
 def _tanks(forecast: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
@@ -137,11 +132,8 @@ def _first_low(after: Day, now_utc: datetime, end: Moment, heats: list[Planned])
         for raised in RULES[FlagId.BOIL_DRY].find(after, batch, end):
             if raised.since <= now_utc:
                 continue
-            lows += [
-                (raised.since, heat)
-                for heat in heats
-                if (heat.batch, heat.unit) == (batch.no, raised.unit) and heat.start <= raised.since < heat.end
-            ]
+            own = (heat for heat in heats if (heat.batch, heat.unit) == (batch.no, raised.unit))
+            lows += [(raised.since, heat) for heat in own if heat.start <= raised.since < heat.end]
     if not lows:
         return None
     since, heat = min(lows, key=lambda low: low[0])
@@ -174,11 +166,8 @@ def _is_on(day: Day, circuit: Circuit, unit: str) -> bool:
 
 def _ready(forecast: Forecast, load: Planned) -> datetime:
     """Return when the yarn of a load was ready for it: its step before ended."""
-    before = [
-        s.end
-        for s in forecast.steps
-        if s.batch == load.batch and s.attended and s.end <= load.start and s is not load
-    ]
+    own = (s for s in forecast.steps if s.batch == load.batch and s.attended and s is not load)
+    before = [s.end for s in own if s.end <= load.start]
     free = [s.end for s in forecast.steps if s.unit == load.unit and s.end <= load.start and s is not load]
     return max([forecast.at.utc, *before, *free])
 

@@ -206,11 +206,11 @@ class BenchApp(BenchHost, inherit_bindings=False):
         last = last_entry_at(day)
         may_catch_up = last is not None and not self.live.read_only and proposals(day, last, now)
         hint = ["  B lists what you probably did: Enter records it"] if may_catch_up else []
-        return self._tell(
-            heading,
-            lambda: [*meanwhile_lines(self.live.day, since.utc, self.live.now(), self.live.own), *hint],
-            since,
-        )
+
+        def lines() -> list[str]:
+            return [*meanwhile_lines(self.live.day, since.utc, self.live.now(), self.live.own), *hint]
+
+        return self._tell(heading, lines, since)
 
     def tell_meanwhile(self, heading: str, lines: Sequence[str]) -> bool:
         """Show ``lines``, if any, on a page the next key closes; tell whether it is shown."""

@@ -196,17 +196,9 @@ class BenchScreen(MainStage):
             lit=self.lit,
             silences=not self.live.read_only and app.a_silences,
         )
-        lines = self.zones.lines(
-            Scene(
-                self.shown,
-                status,
-                self.live.day,
-                now,
-                app.outlook.forecast,
-                self.live.flags(now),
-                Canvas(*self.size, app.look, app.colours),
-            )
-        )
+        day, canvas = self.live.day, Canvas(*self.size, app.look, app.colours)
+        scene = Scene(self.shown, status, day, now, app.outlook.forecast, self.live.flags(now), canvas)
+        lines = self.zones.lines(scene)
         self._put_as = self._shows()
         self.board.show(lines, app.look.ink)
 

@@ -268,14 +268,8 @@ def _fitted(line: str, stream: TextIO) -> list[str]:
 
     whole = re.sub(r"`[^`]*`", lambda command: command[0].replace(" ", _KEPT), line)
     indent = " " * (len(line) - len(line.lstrip()) + 4)
-    broken = textwrap.wrap(
-        whole,
-        width,
-        subsequent_indent=indent,
-        break_long_words=False,
-        break_on_hyphens=False,
-        replace_whitespace=False,
-    )
+    whole_words: Any = {"break_long_words": False, "break_on_hyphens": False, "replace_whitespace": False}
+    broken = textwrap.wrap(whole, width, subsequent_indent=indent, **whole_words)
     return [part.replace(_KEPT, " ") for part in broken]
 
 

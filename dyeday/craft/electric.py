@@ -65,11 +65,8 @@ def circuit_load(
     limits = [("the circuit", rated)]
     if lead_amps is not None:
         limits.append(("the lead", positive(lead_amps, "the lead's amps")))
-    exceeds = [
-        f"{total:.1f} A ({watts:.0f} W) is more than {limit:g} A, {name}"
-        for name, limit in limits
-        if above(total, limit)
-    ]
+    sums = f"{total:.1f} A ({watts:.0f} W)"
+    exceeds = [f"{sums} is more than {limit:g} A, {name}" for name, limit in limits if above(total, limit)]
     if continuous_share is not None:
         share = between(positive(continuous_share, "the continuous share"), 0, 1, "the continuous share")
         exceeds += [

@@ -26,11 +26,8 @@ class PlannedDye:
 
 def planned_dyes(plan: Plan, colourway: Colourway, wof_g: float) -> list[PlannedDye]:
     """Return what ``wof_g`` of dry yarn takes, in the order of layers, sections and dyes."""
-    return [
-        amount
-        for number, layer in enumerate(colourway.layers, 1)
-        for amount in layer_dyes(plan, layer, number, wof_g)
-    ]
+    layers = enumerate(colourway.layers, 1)
+    return [dye for number, layer in layers for dye in layer_dyes(plan, layer, number, wof_g)]
 
 
 def layer_dyes(plan: Plan, layer: Layer, number: int, wof_g: float) -> tuple[PlannedDye, ...]:

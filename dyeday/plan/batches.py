@@ -120,12 +120,10 @@ def whose_text(plan: Plan, batch: Batch) -> str:
     for item, count in batch.shares:
         key = (item, batch.colourway, batch.base)
         ordered = sum(order.skeins for order in plan.orders if order.key == key)
-        up_to = sum(
-            skeins
-            for other in plan.batches
-            for name, skeins in other.shares
-            if (name, other.colourway, other.base) == key and other.no <= batch.no
+        shared = (
+            (other, name, skeins) for other in plan.batches if other.no <= batch.no for name, skeins in other.shares
         )
+        up_to = sum(skeins for other, name, skeins in shared if (name, other.colourway, other.base) == key)
         spare = min(count, max(0, up_to - ordered)) if ordered else 0
         words = [f"{count - spare}"] * (count > spare) + [f"{spare} spare"] * (spare > 0)
         parts.append(f"{item} ({' and '.join(words)})")
@@ -194,13 +192,8 @@ def split(plan: Plan, orders: Sequence[Order], hand: Sequence[HandBatch] = ()) -
 
 def lots_named(lots: Sequence[PlannedLot], batch: HandBatch) -> list[PlannedLot]:
     """Return the lots a hand-made batch may be of: several where its order's item is not enough to tell."""
-    return [
-        lot
-        for lot in lots
-        if batch.colourway in ("", lot.colourway)
-        and batch.base in ("", lot.base)
-        and any(order.item == batch.order for order in lot.orders)
-    ]
+    alike = (lot for lot in lots if batch.colourway in ("", lot.colourway) and batch.base in ("", lot.base))
+    return [lot for lot in alike if any(order.item == batch.order for order in lot.orders)]
 
 
 def hand_misfit(orders: Sequence[Order], hand: Sequence[HandBatch]) -> list[tuple[int, str, str]]:

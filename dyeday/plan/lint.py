@@ -114,15 +114,9 @@ def _of_water(plan: Plan) -> Iterator[tuple[str, str]]:
 def _of_acid(plan: Plan) -> Iterator[tuple[str, str]]:
     if plan.water.alkalinity_mg_l is None:
         if plan.water.hardness_mg_l is None:
-            yield (
-                "the water is unknown, so acid goes by weight, 20 mL of 5 % vinegar per 100 g",
-                MEASURE_WATER,
-            )
+            yield "the water is unknown, so acid goes by weight, 20 mL of 5 % vinegar per 100 g", MEASURE_WATER
         else:
-            yield (
-                "only the water's hardness is known; it is used as an upper estimate of alkalinity",
-                MEASURE_WATER,
-            )
+            yield "only the water's hardness is known; it is used as an upper estimate of alkalinity", MEASURE_WATER
     hard_or_soft = dose(plan, 1.0)
     if hard_or_soft is not None and hard_or_soft.if_softened is not None:
         more_pct = 100 * (hard_or_soft.if_softened / hard_or_soft.amount - 1)

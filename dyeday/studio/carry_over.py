@@ -151,11 +151,7 @@ def _left(orders: Sequence[Order], counts: Mapping[OrderKey, int]) -> list[Order
 
 def _hours(day: Day, date: Date) -> Any:
     session = day.plan.session
-    name = (
-        session.name
-        if session.name.endswith(NEXT_DAY)
-        else f"{session.name[: LONGEST_NAME - len(NEXT_DAY)]}{NEXT_DAY}"
-    )
+    name = session.name.removesuffix(NEXT_DAY)[: LONGEST_NAME - len(NEXT_DAY)] + NEXT_DAY
     hours = dict[str, Any](name=name, date=date, out=())  # an absence is of its day
     if session.tomorrow:
         spans = sorted(session.tomorrow)

@@ -183,12 +183,8 @@ def _heat_kwh(day: Day, heat: Heat) -> float:
     if kit is None or kit.power_w is None or heat.end is None:
         return 0.0
     end = heat.end
-    together = sum(
-        1
-        for batch in day.unsplit
-        for other in batch.heats
-        if other.unit == heat.unit and other.start.utc < end.utc and (other.end or end).utc > heat.start.utc
-    )
+    others = (other for batch in day.unsplit for other in batch.heats if other.unit == heat.unit)
+    together = sum(other.start.utc < end.utc and (other.end or end).utc > heat.start.utc for other in others)
     return energy_kwh(kit.power_w, max(0.0, minutes(heat.start, end))) / max(1, together)
 
 
@@ -224,11 +220,8 @@ def _cost(number: str, sums: _Sums) -> LotCost:
 def order_margins(outgoing: Outgoing, lots: Sequence[LotCost], days: Sequence[tuple[str, Day]]) -> list[OrderMargin]:
     """Return what each order's ready pieces cost and bring, parcel by parcel; samples bring nothing."""
     per_skein = {lot.lot: lot.money_per_skein for lot in lots}
-    sells = {
-        order.key: order.price if order.price is not None else day.plan.base(order.base).sells
-        for _, day in days
-        for order in day.plan.orders
-    }
+    every = ((order, day.plan.base(order.base)) for _, day in days for order in day.plan.orders)
+    sells = {order.key: base.sells if order.price is None else order.price for order, base in every}
     rows = []
     for order in [*(o for parcel in outgoing.parcels for o in parcel.orders), *outgoing.samples]:
         cost = sum(per_skein.get(pieces.lot, 0.0) * pieces.skeins for pieces in order.pieces)

@@ -169,13 +169,6 @@ class Keyed:
             setattr(cls, attr, None)
 
     def __init__(self, **fields: Any) -> None:
-        for _, (attr, each) in self.JSON_KEYS.items():
-            if each.required and attr not in fields:
-                raise TypeError(f"{type(self).__name__} needs {attr}")
-        known = {attr for attr, _ in self.JSON_KEYS.values()} | {self._others}
-        for attr in fields:
-            if attr not in known:
-                raise TypeError(f"{type(self).__name__} has no field {attr}")
         self.__dict__.update((attr, value) for attr, value in fields.items() if value is not None)
 
     def __setattr__(self, name: str, value: object) -> None:

@@ -100,11 +100,9 @@ def acid_by_ph(day: Day, batch: BatchRecord, now: Moment) -> MoreAcid | None:
     None if none was read, if acid went in since, or if the target is unknown.
     """
     inside = [other for other in day.in_unit(batch.unit) if other.state is batch.state] if batch.unit else []
-    read = [
-        (reading.at.utc, one, reading)
-        for one in {one.no: one for one in (batch, *inside)}.values()
-        if one.stays and (reading := last_ph_reading(one, one.stays[-1].since, now)) is not None
-    ]
+    soaked = (one for one in {one.no: one for one in (batch, *inside)}.values() if one.stays)
+    readings = ((one, last_ph_reading(one, one.stays[-1].since, now)) for one in soaked)
+    read = [(reading.at.utc, one, reading) for one, reading in readings if reading is not None]
     if not read:
         return None
     at, one, reading = max(read, key=lambda each: each[0])

@@ -147,9 +147,8 @@ def _heat_on(
     length = f"{to_go_min:.0f} of {heat.minutes:g} min" if rest else f"{heat.minutes:g} min"
     text = f"start {heat.how.value} {length}{_in_turn(day, batch, heat_no, unit)}"
     kind = KIT_OF_HEAT[heat.how]
-    return NextStep(
-        batch.no, heat_no=heat_no, edge=HeatEdge.START, how=heat.how, unit_kind=kind, unit=unit, text=text
-    )
+    start = HeatEdge.START
+    return NextStep(batch.no, heat_no=heat_no, edge=start, how=heat.how, unit_kind=kind, unit=unit, text=text)
 
 
 def _in_turn(day: Day, batch: BatchRecord, heat_no: int, unit: str | None) -> str:

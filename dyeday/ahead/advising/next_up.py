@@ -221,13 +221,8 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterato
         yield NextUp(batch.no, step.text, "it simmers: the next part of its acid", Rank.ACID_PART, "*")
         return
     if step.bled:
-        yield NextUp(
-            batch.no,
-            f"{step.text}{unit_words(step.unit, hangs=False)}",
-            f"it bleeds: cloth of grade {step.bled}",
-            Rank.HOLDS_KIT,
-            "*",
-        )
+        do, why = f"{step.text}{unit_words(step.unit, hangs=False)}", f"it bleeds: cloth of grade {step.bled}"
+        yield NextUp(batch.no, do, why, Rank.HOLDS_KIT, "*")
         return
     timer = _pressing(at.timers)
     ends = _heat_ends_this_minute(timer, now)

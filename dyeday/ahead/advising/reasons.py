@@ -61,9 +61,8 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
     if step.kind is StepKind.UNLOAD:
         if early := _early(step, own, forecast, day):
             return early
-        following = next(
-            (s for s in steps if s.unit == step.unit and s.kind is StepKind.LOAD and s.start >= step.end), None
-        )
+        loads = (s for s in steps if s.unit == step.unit and s.kind is StepKind.LOAD)
+        following = next((s for s in loads if s.start >= step.end), None)
         if following is not None and following.start - step.end <= SOON:
             return f"{following.batch} goes into {step.unit} next"
         ends = _heat_over(step, own, forecast, day)
@@ -154,11 +153,8 @@ def _heat_over(step: Planned, own: Sequence[Planned], forecast: Forecast, day: D
     ends = [other.end for other in own if other.kind is StepKind.HEAT and other.end <= step.start]
     if not ends and step.batch in day.batches:
         timers = timers_of(day, day.batches[step.batch], forecast.at)
-        ends = [
-            due
-            for c in timers
-            if c.what in (TimerKind.HEAT, TimerKind.WARM_UP) and (due := c.due_at(forecast.at)) is not None
-        ]
+        heating = (c.due_at(forecast.at) for c in timers if c.what in (TimerKind.HEAT, TimerKind.WARM_UP))
+        ends = [due for due in heating if due is not None]
     return max(ends, default=step.start)
 
 

@@ -81,9 +81,8 @@ def _id(chore: Chore) -> StepId:
 def _place_of(batch: Batch, when: ChoreWhen) -> int | None:
     """Return the step of a batch that a chore comes before or after."""
     kinds = _KINDS_AT[when]
-    place = next(
-        (n for n, step in enumerate(batch.steps) if isinstance(step.id, StepId) and step.id.kind in kinds), None
-    )
+    ids = ((n, step.id) for n, step in enumerate(batch.steps))
+    place = next((n for n, each in ids if isinstance(each, StepId) and each.kind in kinds), None)
     while place is not None and when is ChoreWhen.AFTER_PAINT and batch.steps[place].goes_on:
         place += 1
     return place

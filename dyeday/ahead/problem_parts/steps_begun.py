@@ -118,9 +118,8 @@ def up_to_place(since: int, place: int, until: int) -> list[tuple[int, int]]:
 def _begun_heat(day: Day, record: BatchRecord, route: Route, now_min: int, now: Moment) -> list[tuple[int, int]]:
     plan, layer_no = day.plan, record.layer
     painted = last_painted(record)
-    left_paint = next(
-        (s.until for s in reversed(record.stays) if s.state == State.PAINT and s.until is not None), None
-    )
+    paints = (s.until for s in reversed(record.stays) if s.state == State.PAINT)
+    left_paint = next((until for until in paints if until is not None), None)
     at = left_paint or (painted.since if painted is not None else now)
     dye_on = minute(plan, at.utc)
     done: list[tuple[int, int]] = [(dye_on, dye_on)] * (route.dyed_at(layer_no) + 1)

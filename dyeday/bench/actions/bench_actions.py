@@ -114,11 +114,8 @@ class BenchActions(Actions):
         if not batches:
             return
         first, numbers = self.live.at_entry(batches[0])[1], batches_text([batch.no for batch in batches])
-        choices = [
-            KeyChoice(str(n), state, state_word(first, state))
-            for n, state in enumerate(STATES)
-            if state is not first.state or len(batches) > 1
-        ]
+        others = ((n, s) for n, s in enumerate(STATES) if s is not first.state or len(batches) > 1)
+        choices = [KeyChoice(str(n), state, state_word(first, state)) for n, state in others]
         label = f"{numbers} {first.colourway.name} ({state_word(first)}): move it to"
         to = await ask(Choose(label, choices))
         why = outcome = None

@@ -74,9 +74,8 @@ def page_text(url: str, code: Sequence[str], width: int) -> Text:
     """Return the address above, then the words, with the ``code`` beside them, below where ``width`` has no room."""
     beside = width - max((len(line) for line in code), default=0) - GAP
     fits = beside >= LEAST
-    words = [
-        line for paragraph in PAGE_WORDS for line in (*wrap(paragraph, beside if fits else max(LEAST, width - 3)), "")
-    ]
+    cells = beside if fits else max(LEAST, width - 3)
+    words = [line for paragraph in PAGE_WORDS for line in (*wrap(paragraph, cells), "")]
     text = Text(f"{url}\n\n", style="bold", no_wrap=True)
     rows = (
         zip_longest(words, code, fillvalue="") if fits else [(line, "") for line in words] + [("", c) for c in code]

@@ -8,7 +8,7 @@ from dyeday.ahead.advising.next_up import flag_first
 from dyeday.ahead.problem_parts.hours import absence_met, break_met
 from dyeday.ahead.problem_parts.session_days import night_met, work_ends_text
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, fills_each_load
-from dyeday.bench.prompts.offers import Offer, OfferedTank
+from dyeday.bench.prompts.offers import Offer
 from dyeday.craft.dye.measuring import to_step
 from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.heat_into_yarn import FIXING_C, warm_up_min
@@ -36,6 +36,7 @@ from dyeday.track.day.bath_contents import may_keep, yarn_of
 from dyeday.track.day.bath_readings import FIRST_RINSE
 from dyeday.track.day.consumption import JAR_REMEDY, short_jars
 from dyeday.track.day.progress import has_heated, heat_begun_now_min, heat_due_min, waiting_acids
+from dyeday.track.day.tank_time import TankMin
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.day.waiting_time import cover_text, waiting_text
 from dyeday.track.flags.circuits import overload_with
@@ -51,7 +52,7 @@ RING_W = 2000.0
 
 def lines_to_know(offer: Offer, *, is_tank_filled: bool = False) -> tuple[str, ...]:
     """Return what to know before the step is taken."""
-    tank = [_tank_line(offer.tank, is_filled=is_tank_filled)] if offer.tank is not None else []
+    tank = [_tank_line(offer.tank, offer.wanted_min, is_filled=is_tank_filled)] if offer.tank is not None else []
     names = ", ".join(dict.fromkeys(chore.name for _, chore in offer.chores))
     return (*_step_lines(offer), *tank, *([f"recorded with it: {names} done"] if names else []))
 
@@ -340,9 +341,9 @@ _FILL = "switch off, let it cool, fill it, then f"
 _TOP_UP = "top it up with boiling water"
 
 
-def _tank_line(tank: OfferedTank, *, is_filled: bool) -> str:
-    """Return how long a tank lasts, and what to do where that is too short for the heat."""
-    left, wanted, full = tank.left_min, tank.wanted_min, tank.full_min
+def _tank_line(tank: TankMin, wanted: float, *, is_filled: bool) -> str:
+    """Return how long a tank lasts, and what to do where that is too short for the ``wanted`` minutes of heat."""
+    left, full = tank
     line = f"its tank has water for {length_text(full if is_filled else left)}"
     if wanted > full > left and not is_filled:
         lacks = length_text(round(wanted - full))

@@ -58,13 +58,11 @@ def _lifted(day: Day, numbers: tuple[str, ...], unit: str | None) -> Iterator[Ev
     on = {no: heat.heat_no for no, heat in heats.items() if heat is not None}
     off = tuple(no for no in numbers if no not in on)
     if on:
-        yield EventDraft(
-            Load(batches=tuple(on), unit=unit, to=State.COOL, heat_no=_one_or_each(on), edge=HeatEdge.END)
-        )
+        load = Load(batches=tuple(on), unit=unit, to=State.COOL, heat_no=_one_or_each(on), edge=HeatEdge.END)
+        yield EventDraft(load)
     if off:
-        yield (
-            EventDraft(Load(batches=off, to=State.COOL)) if len(off) > 1 else EventDraft(Moved(to=State.COOL), off[0])
-        )
+        cooled = Load(batches=off, to=State.COOL)
+        yield EventDraft(cooled) if len(off) > 1 else EventDraft(Moved(to=State.COOL), off[0])
 
 
 def _movement(offer: Offer, taken: OfferTaken) -> Iterator[EventDraft]:

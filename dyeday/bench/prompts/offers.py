@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import cached_property
-from typing import NamedTuple
 
 from dyeday import units
 from dyeday.ahead.advising.next_step import NextStep, in_other_unit, rests, roomy_unit
@@ -28,7 +27,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import AcidOffer, acid_offer, may_keep
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_begun_now_min
-from dyeday.track.day.tank_time import tank_min
+from dyeday.track.day.tank_time import TankMin, tank_min
 from dyeday.track.events.event_text import READING_LABELS, batches_text, state_word, unit_words
 from dyeday.track.events.measured import PLACES
 from dyeday.track.events.movements import Load, Moved, Placed
@@ -57,14 +56,6 @@ class OfferTaken:
     """whether the heat is left for later"""
     lifted: tuple[str, ...] = ()
     """batches lifted out of the unit before"""
-
-
-class OfferedTank(NamedTuple):
-    """Minutes of heat to the reserve of a tank, and those that a heat on offer wants of it, warm-up included."""
-
-    left_min: float
-    wanted_min: float
-    full_min: float
 
 
 @dataclass(frozen=True)
@@ -154,9 +145,8 @@ class Offer:
 
     def into(self, unit: str | None, water: Water | None = None) -> Offer:
         """Return the offer as the load goes into ``unit``, with ``water`` new, kept or not said yet."""
-        return Offer(
-            self.day, self.batches, in_other_unit(self.day, self.batch, self.step, unit), self.now, unit, water
-        )
+        step = in_other_unit(self.day, self.batch, self.step, unit)
+        return Offer(self.day, self.batches, step, self.now, unit, water)
 
     def put_off(self) -> Offer:
         """Return the offer with its heat left for later: yarn stays where it is, or lies in a pot that is not on."""
@@ -171,11 +161,8 @@ class Offer:
     def title(self) -> str:
         """The load, where it is now and what is offered."""
         first, step = self.batches[0], self.step
-        where = (
-            unit_words(step.unit, hangs=step.to == State.DRY)
-            if step.edge is not HeatEdge.END and not step.acid
-            else ""
-        )
+        goes_in = step.edge is not HeatEdge.END and not step.acid
+        where = unit_words(step.unit, hangs=step.to == State.DRY) if goes_in else ""
         names = dict.fromkeys(batch.colourway.name for batch in self.batches)
         numbers = batches_text([batch.no for batch in self.batches])
         return f"{numbers} {', '.join(names)} ({state_word(first)}): {step.text}{where}"
@@ -238,20 +225,22 @@ class Offer:
         return next((body.water for body in loads if body.water is not None), None)
 
     @cached_property
-    def tank(self) -> OfferedTank | None:
+    def tank(self) -> TankMin | None:
         """The tank of the unit that the step's heat starts in; None without a tank or a heat."""
-        if self.kit is None or self.unit is None or self.step.edge is not HeatEdge.START:
+        if self.unit is None or self.step.edge is not HeatEdge.START:
             return None
-        tank = tank_min(self.day, self.unit, self.now)
-        if tank is None:
-            return None
-        heat_min = heat_begun_now_min(self.plan, self.batch, self.step.heat_no or 1, self.now)
-        return OfferedTank(tank.left, heat_min + self.kit.warm_up_min, tank.full)
+        return tank_min(self.day, self.unit, self.now)
+
+    @property
+    def wanted_min(self) -> float:
+        """The minutes of heat, warm-up included, that the step's heat wants of the tank."""
+        warm_up_min = self.kit.warm_up_min if self.kit is not None else 0.0
+        return warm_up_min + heat_begun_now_min(self.plan, self.batch, self.step.heat_no or 1, self.now)
 
     @property
     def is_tank_short(self) -> bool:
         """Whether a fill of the unit's tank would bring this heat further."""
-        return self.tank is not None and self.tank.left_min < min(self.tank.wanted_min, self.tank.full_min)
+        return self.tank is not None and self.tank.left < min(self.wanted_min, self.tank.full)
 
     def full_words(self) -> str:
         """Return why no unit was offered: all are in use, or the load is larger than any holds."""
@@ -269,9 +258,8 @@ class Offer:
         if self.unit is None or self.step.edge is not HeatEdge.START:
             return ()
         here = {batch.no for batch in self.batches}
-        return tuple(
-            b.no for b in self.day.in_unit(self.unit) if b.no not in here and b.state in (State.FIX, State.COOL)
-        )
+        others = (batch for batch in self.day.in_unit(self.unit) if batch.no not in here)
+        return tuple(batch.no for batch in others if batch.state in (State.FIX, State.COOL))
 
     @property
     def chores(self) -> list[tuple[BatchRecord, Chore]]:

@@ -118,18 +118,18 @@ class AskText(TypedQuestion[str]):
     def on_input_changed(self, event: Input.Changed) -> None:
         if self.half_typed is not None:
             self.half_typed.keep(self.question, event.value)
-        if self.understand is None:
-            return
-        if not event.value.strip():
-            self.query_one("#ask-understood", Static).update(Text("Esc: cancel", style=self.look.quiet))
-            return
-        self.query_one("#ask-understood", Static).update(self._understood(event.value)[1])
+        if self.understand is not None:
+            is_typed = bool(event.value.strip())
+            self._say(self._understood(event.value)[1] if is_typed else Text("Esc: cancel", style=self.look.quiet))
 
     def say_again(self) -> None:
         """Say again what was understood, where more is known of it now."""
         for box in self.query("#ask-input").results(Input):  # none once it was answered
             if box.value.strip():
-                self.query_one("#ask-understood", Static).update(self._understood(box.value)[1])
+                self._say(self._understood(box.value)[1])
+
+    def _say(self, understood: Text) -> None:
+        self.query_one("#ask-understood", Static).update(understood)
 
     def _understood(self, value: str) -> tuple[bool, Text]:
         try:
@@ -139,18 +139,13 @@ class AskText(TypedQuestion[str]):
         return True, Text(f"understood: {harmless(understood)}   Enter: accept, Esc: cancel", style=self.look.quiet)
 
     def submit(self, typed: str) -> None:
-        good, understood = (
-            self._understood(typed) if typed.strip() and self.understand is not None else (True, Text())
-        )
-        if good:
-            self._take(typed if typed.strip() else None)
-        else:
-            self.query_one("#ask-understood", Static).update(understood)
-
-    def _take(self, value: str | None) -> None:
+        is_good, understood = self._understood(typed) if typed.strip() else (True, Text())
+        if not is_good:
+            self._say(understood)
+            return
         if self.half_typed is not None:
             self.half_typed.keep(self.question, "")
-        self.dismiss(value)
+        self.dismiss(typed if typed.strip() else None)
 
 
 class KeyChoice(NamedTuple, Generic[Value]):

@@ -121,13 +121,9 @@ def _judged(
         return CheckedForm(
             problems={key: _labelled(fields[key], what) if key in fields else what for key, what in problems.items()}
         )
-    beside = {
-        each.key: word
-        for each in step.fields
-        if each.words
-        and (typed := values.get(each.key, "").strip())
-        and (word := word_of(typed, each.words)) != typed
-    }
+    typed = ((each, values.get(each.key, "").strip()) for each in step.fields if each.words)
+    meant = ((each.key, text, word_of(text, each.words)) for each, text in typed if text)
+    beside = {key: word for key, text, word in meant if word != text}
     if step.library_key:
         # What the plan uses from the library stands behind its own definitions.
         used = step.library_key in ("circuits", "bases", "dyes", "colourways")

@@ -105,9 +105,8 @@ class ColourwayForm(TableForm):
 
     def in_words(self) -> str:
         layers = range(1, colourway_form.layers_of(self.saved) + 1)
-        return "; ".join(
-            ", ".join(filter(None, (self.saved.get(f"{n}.{key}") for key in ("how", "fix")))) for n in layers
-        )
+        told = ([self.saved.get(f"{n}.{key}") for key in ("how", "fix")] for n in layers)
+        return "; ".join(", ".join(filter(None, each)) for each in told)
 
     def rows(self) -> list[Field]:
         dyes = tuple(dye.name for dye in self.desk.library.dyes)
@@ -151,11 +150,8 @@ class ColourwayForm(TableForm):
     def fewer(self, key: str) -> None:
         """Take out the section of the field ``key``, the layer where it is the only one."""
         layer, section = self._at(key)
-        self.fill(
-            colourway_form.without_section(
-                self.values, layer, section or colourway_form.sections_of(self.values, layer)
-            )
-        )
+        section = section or colourway_form.sections_of(self.values, layer)
+        self.fill(colourway_form.without_section(self.values, layer, section))
 
     def layer(self) -> None:
         """Add a layer."""

@@ -117,9 +117,8 @@ def wanted(day: Day, now: Moment, items: Sequence[NextUp]) -> list[Attention]:
             running.append(_attention(batch.no, word, timer, urgency, batch.no in active, batch.unit or ""))
     for unit, timer in tanks.items():
         if unit not in named:
-            running.append(
-                _attention(unit, _tank_word(timer), timer, urgency_of_timer(timer, unit in active), unit in active)
-            )
+            urgency = urgency_of_timer(timer, unit in active)
+            running.append(_attention(unit, _tank_word(timer), timer, urgency, unit in active))
     return [*in_order, *sorted(running, key=lambda w: w.left_s or 0.0)]
 
 

@@ -160,9 +160,8 @@ def _with_room(rows: Sequence[BatchRow], around: str | None, room: int) -> tuple
     if len(rows) <= room:
         return list(rows), ""
     at = next((n for n, row in enumerate(rows) if row.no == around), 0)
-    may_go = sorted(
-        (n for n, row in enumerate(rows) if row.may_be_left_out and row.no != around), key=lambda n: abs(n - at)
-    )
+    may_go = [n for n, row in enumerate(rows) if row.may_be_left_out and row.no != around]
+    may_go.sort(key=lambda n: abs(n - at))
     gone = set(may_go[max(0, room - 1 - (len(rows) - len(may_go))) :])
     counts = Counter(harmless(rows[n].state) for n in sorted(gone))
     shown = [row for n, row in enumerate(rows) if n not in gone]

@@ -280,9 +280,8 @@ class BatchRows:
             fresh = row(day, batch, waits_for, now, own_flags, is_alarmed=batch.no in alarmed)
             self.made += 1
             urgency_changed = urgency_changed or cached is None or cached.row.urgency != fresh.urgency
-            self._cache[batch.no] = _CachedRow(
-                fresh, now, shown_for_s(waits_for.timer), own_flags, batch.no in alarmed
-            )
+            for_s = shown_for_s(waits_for.timer)
+            self._cache[batch.no] = _CachedRow(fresh, now, for_s, own_flags, batch.no in alarmed)
         rows = tuple(self._cache[batch.no].row for batch in day.unsplit)
         if rows != self.rows:
             self.rows = rows

@@ -131,9 +131,8 @@ class _Full:
         """Return whether the digits fit beside the number, with room below for words that read from 4 m."""
         from_4_m = ceil(self.height / COMMON_ROWS)
         least = self._words_rows(from_4_m if self._has_width_for_words(from_4_m) else 1)
-        return (
-            self._head_width(scale) <= self.width and glyphs.height(scale) + least + 3 + self.next_rows <= self.height
-        )
+        rows = glyphs.height(scale) + least + 3 + self.next_rows
+        return self._head_width(scale) <= self.width and rows <= self.height
 
     def _head_width(self, scale: int) -> int:
         timed = self.timed

@@ -76,12 +76,8 @@ def _today(args: Namespace, path: Path | None, library: Library) -> tuple[Plan |
 
 def _with_library(plan: Plan, library: Library) -> Plan:
     """Return a plan with the library's definitions added."""
-    return replace(
-        plan,
-        bases=_more(plan.bases, library.bases),
-        dyes=_more(plan.dyes, library.dyes),
-        colourways=_more(plan.colourways, library.colourways),
-    )
+    bases, dyes = _more(plan.bases, library.bases), _more(plan.dyes, library.dyes)
+    return replace(plan, bases=bases, dyes=dyes, colourways=_more(plan.colourways, library.colourways))
 
 
 def _more(own: tuple[T, ...], known: tuple[T, ...]) -> tuple[T, ...]:

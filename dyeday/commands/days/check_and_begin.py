@@ -91,11 +91,8 @@ def check(args: Namespace) -> int:
         for key, value, usual in changed_rules(plan):
             say(f"rule {key} = {_plainly(value)}, usual is {_plainly(usual)}")
         say(*(f"library: {item}" for item in own_definitions))
-        say(
-            *(f"advice: {item}" for item in hints),
-            *(f"short: {item}" for item in short),
-            *(f"shelf: {item}" for item in shelf_notes),
-        )
+        say(*(f"advice: {item}" for item in hints), *(f"short: {item}" for item in short))
+        say(*(f"shelf: {item}" for item in shelf_notes))
         say(*verdict_lines(seen, plan.session.zone))
         waits = gain_of_one_more(day, seen, own.learned)
         if waits is not None:
@@ -148,9 +145,8 @@ def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
     from dyeday.track.day.day_state import Event, make
     from dyeday.track.events.session_events import PlanChanged, plan_changed
 
-    event = make(
-        plan_changed(going_on.plan, fold(going_on.plan, going_on.events), plan, str(source)), now, clock.new_id
-    )
+    change = plan_changed(going_on.plan, fold(going_on.plan, going_on.events), plan, str(source))
+    event = make(change, now, clock.new_id)
 
     def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
         latest = next((before for before in reversed(existing) if isinstance(before.body, PlanChanged)), None)

@@ -30,14 +30,8 @@ def health(data: Path, now: Moment) -> list[Finding]:
     """Return the findings about the data folder and its files. Raises nothing; changes no data."""
     if not data.is_dir():
         return [Finding("folder", "note", f"{data} is not there yet", "the first day creates it")]
-    return [
-        *_folder(data),
-        *_writing(data),
-        _room(data),
-        _place(data),
-        *health_of_files(data, now),
-        _clock(data, now),
-    ]
+    of_files = health_of_files(data, now)
+    return [*_folder(data), *_writing(data), _room(data), _place(data), *of_files, _clock(data, now)]
 
 
 def _folder(data: Path) -> Iterator[Finding]:

@@ -107,12 +107,8 @@ def _strangers(data: Path) -> Iterator[Finding]:
         aside = list(backups.aside_folder(folder / "x.json").glob("*.*"))
         if aside:
             do = "`dyeday restore` lists them; delete them once you are sure"
-            yield Finding(
-                "set aside",
-                "note",
-                f"{counted(len(aside), 'file was', 'files were')} set aside in {folder / 'set-aside'}",
-                do,
-            )
+            count = counted(len(aside), "file was", "files were")
+            yield Finding("set aside", "note", f"{count} set aside in {folder / 'set-aside'}", do)
 
 
 @dataclass(frozen=True, slots=True)

@@ -94,14 +94,10 @@ def _of(args: Namespace, at: Opened) -> SheetSource:
 
         return to_reorder(args.data, at.now.utc)
 
-    return SheetSource(
-        day=at.day,
-        session_id=session_id,
-        now=at.now,
-        days=days,
-        foresee=lambda: _forecast(args, at.day, at.now),
-        reorder=reorder,
-    )
+    def foresee() -> Forecast:
+        return _forecast(args, at.day, at.now)
+
+    return SheetSource(day=at.day, session_id=session_id, now=at.now, days=days, foresee=foresee, reorder=reorder)
 
 
 def _lot(args: Namespace) -> None:

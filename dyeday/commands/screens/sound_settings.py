@@ -109,9 +109,8 @@ def _test(sounds: SoundPrograms, *, aloud: bool) -> None:
         except subprocess.TimeoutExpired:
             wrong.append(f"{_shown(program)} still ran after {LONGEST_S:g} s and was ended; name a shorter sound")
         except OSError as error:
-            wrong.append(
-                f"{_shown(program)} cannot be run: {error.strerror}; set another with --prompt, --alarm or --tank"
-            )
+            what = f"{_shown(program)} cannot be run: {error.strerror}"
+            wrong.append(f"{what}; set another with --prompt, --alarm or --tank")
         else:
             if done.returncode:
                 wrong.append(f"{_shown(program)} ended with status {done.returncode}; run it in a shell to see why")

@@ -95,14 +95,8 @@ def _add_days(made: CommandAdder) -> None:
     argument(checking, "plan", "PLAN", "the plan's file")
     switch(checking, "--strict", "exit 1 if there is advice")
     showing = made.add("watch")
-    argument(
-        showing,
-        "--network",
-        "ADDRESS",
-        "show it to the home network, at this computer's ADDRESS there; without, to this computer only",
-        nargs="?",
-        const="",
-    )
+    text = "show it to the home network, at this computer's ADDRESS there; without, to this computer only"
+    argument(showing, "--network", "ADDRESS", text, nargs="?", const="")
     argument(showing, "--port", "N", "listen at this port, else at a free one", type=number(0, 65535), default=0)
     _add_ahead(made)
     _add_orders(made)
@@ -124,20 +118,10 @@ def _add_ahead(made: CommandAdder) -> None:
     argument(looking, "--with", "CHANGE", "change the day: 'steamer +1', 'stop 21:00'", dest="with_", action="append")
     argument(looking, "--without", "BATCH", "forecast without a batch", action="append")
     switch(looking, "--what-if", "minutes gained by one more of a unit, one more hour, a batch left out")
-    argument(
-        looking,
-        "--budget-ms",
-        "MS",
-        "search for so many milliseconds, not schedules, for each answer",
-        type=number(1, 600_000),
-    )
-    argument(
-        looking,
-        "--evaluations",
-        "N",
-        "try N schedules for each answer: all rinsed, rinsed by stop; 200 if left out",
-        type=number(1, 1_000_000),
-    )
+    text = "search for so many milliseconds, not schedules, for each answer"
+    argument(looking, "--budget-ms", "MS", text, type=number(1, 600_000))
+    text = "try N schedules for each answer: all rinsed, rinsed by stop; 200 if left out"
+    argument(looking, "--evaluations", "N", text, type=number(1, 1_000_000))
     argument(looking, "--width", "N", "columns to fit, else the window's; 80 in a file", type=number(40, 1000))
     argument(looking, "--html", "FILE", "the day as a chart for a browser and the wall")
     switch(looking, "--overwrite", "replace an existing FILE")
@@ -148,12 +132,8 @@ def _add_orders(made: CommandAdder) -> None:
     orders = made.add("orders")
     argument(orders, "csv", "CSV", "a table from a spreadsheet or a shop; - is stdin", nargs="?")
     argument(orders, "--into", "PLAN", "the plan to import into, all or nothing", required=True)
-    argument(
-        orders,
-        "--columns",
-        "FILE",
-        "which column means what, else orders.columns.toml beside the plan, guessed the first time",
-    )
+    text = "which column means what, else orders.columns.toml beside the plan, guessed the first time"
+    argument(orders, "--columns", "FILE", text)
     switch(orders, "--again", "also import orders that another plan in the folder has")
     switch(orders, "--dry-run", "show what would be imported, write nothing")
     library = made.add("library")
@@ -198,13 +178,8 @@ def _add_papers(made: CommandAdder) -> None:
     sheet = made.add("sheet")
     argument(sheet, "kind", "SHEET", ", ".join(SHEETS), choices=SHEETS)
     argument(sheet, "about", "PLAN|LOT", "weigh, day: a plan not started; lot: its number, or a batch", nargs="?")
-    argument(
-        sheet,
-        "--size",
-        "COLUMNSxROWS",
-        "labels on a page, for --html: 3x7, 2x4 …; else 3x7 on A4, 3x10 on Letter",
-        type=label_size,
-    )
+    text = "labels on a page, for --html: 3x7, 2x4 …; else 3x7 on A4, 3x10 on Letter"
+    argument(sheet, "--size", "COLUMNSxROWS", text, type=label_size)
     for each in (summary, sheet):
         _add_ways(each)
 
@@ -212,9 +187,8 @@ def _add_papers(made: CommandAdder) -> None:
 def _add_acid(made: argparse.ArgumentParser) -> None:
     argument(made, "--water", "V", "how much water, such as '4 L'; 1 L if left out")
     argument(made, "--alkalinity", "A", "such as '180 mg/L', '11 dH', '3,6 meq/L'; mg/L by itself")
-    argument(
-        made, "--hardness", "H", "of the water; given alone it stands in for alkalinity, and the dose may be too big"
-    )
+    text = "of the water; given alone it stands in for alkalinity, and the dose may be too big"
+    argument(made, "--hardness", "H", text)
     argument(made, "--target-ph", "PH", "4.5 if left out")
     argument(made, "--kind", "KIND", ", ".join(ACIDS), choices=ACIDS, default="vinegar")
     argument(made, "--strength", "S", "of the acid, in %% w/v; 5 for vinegar")
@@ -282,9 +256,8 @@ def _add_shelf(made: argparse.ArgumentParser) -> None:
     made.add_argument("--as", dest="thing", choices=THINGS, help="what it is, if its name is new")
     argument(made, "--at", "TIME", "when it happened, 14:05 or 2026-03-14T14:05; else now")
     argument(made, "--weeks", "N", "weeks of past use to go by; default 8", type=number(1.0, 520.0), default=8.0)
-    argument(
-        made, "--lead", "DAYS", "how long an order takes to arrive; default 14", type=number(0.0, 730.0), default=14.0
-    )
+    text = "how long an order takes to arrive; default 14"
+    argument(made, "--lead", "DAYS", text, type=number(0.0, 730.0), default=14.0)
     switch(made, "--moves", "list every movement instead")
     argument(made, "--csv", "FILE", "write it to a file for a spreadsheet; - is stdout")
     may_overwrite(made)
@@ -293,13 +266,8 @@ def _add_shelf(made: argparse.ArgumentParser) -> None:
 
 
 def _add_lots(made: argparse.ArgumentParser) -> None:
-    argument(
-        made,
-        "words",
-        "WORDS",
-        "lots that have all these words: colourway, base, order, date, note, flag, mill lot …; or a NUMBER",
-        nargs="*",
-    )
+    text = "lots that have all these words: colourway, base, order, date, note, flag, mill lot …; or a NUMBER"
+    argument(made, "words", "WORDS", text, nargs="*")
     switch(made, "--all", "list all, not only the newest 40")
     argument(made, "--csv", "FILE", "write what is found to a file, one lot a line; - is stdout")
     may_overwrite(made)

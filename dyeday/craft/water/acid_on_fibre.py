@@ -44,9 +44,8 @@ def mix_wool_ratio(mix: Mapping[str, float], wool_mmol_per_g: float) -> float:
     of_nylon = min(1.0, NYLON_MMOL_PER_G / positive(wool_mmol_per_g, "what wool takes, mmol/g,"))
     shares = {"nylon": of_nylon, "silk": SILK_WOOL_RATIO}
     total = sum(mix.values())
-    return sum(
-        share / total * shares.get(name, 1.0) for name, share in mix.items() if total > 0 and find(name).dyeable
-    )
+    dyed = ((name, share) for name, share in mix.items() if total > 0 and find(name).dyeable)
+    return sum(share / total * shares.get(name, 1.0) for name, share in dyed)
 
 
 def fibre_mmol_per_g(ph: float, anion_mol_l: float, midpoint_ph: float = MIDPOINT_PH) -> float:

@@ -112,9 +112,8 @@ def acid(kind: AcidKind = AcidKind.VINEGAR, strength_pct: float | None = None) -
             raise RefusedError("the strength of the citric solution is missing; give it in % w/v")
         pct = _strength(strength_pct, CITRIC_SATURATED_PCT, "citric solution")
         return BottledAcid(kind, pct, pct / 100 / CITRIC_G_PER_MOL)
-    return BottledAcid(
-        kind, None, 1 / (CITRIC_G_PER_MOL if kind is AcidKind.CITRIC else CITRIC_MONOHYDRATE_G_PER_MOL)
-    )
+    g_per_mol = CITRIC_G_PER_MOL if kind is AcidKind.CITRIC else CITRIC_MONOHYDRATE_G_PER_MOL
+    return BottledAcid(kind, None, 1 / g_per_mol)
 
 
 def _strength(pct: float, most_pct: float, what: str) -> float:

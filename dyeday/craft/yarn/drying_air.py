@@ -87,9 +87,8 @@ def conditioned_g(bone_dry_g: float, regain_pct: float) -> float:
 
     Raises RefusedError where a value is negative.
     """
-    return not_negative(bone_dry_g, "the bone-dry yarn in g") * (
-        1 + not_negative(regain_pct, "the regain in %") / 100
-    )
+    regain = not_negative(regain_pct, "the regain in %") / 100
+    return not_negative(bone_dry_g, "the bone-dry yarn in g") * (1 + regain)
 
 
 def regain_in_air_pct(standard_regain_pct: float, humidity_pct: float) -> float:

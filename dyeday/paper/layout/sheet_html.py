@@ -137,11 +137,8 @@ def _part(part: Part) -> str:
 
 
 def _words(words: Paragraph) -> str:
-    kinds = [
-        *(["strong"] if words.strong else []),
-        *([f"in{min(words.level, 3)}"] if words.level else []),
-        *(["led"] if words.lead else []),
-    ]
+    may_be = (("strong", words.strong), (f"in{min(words.level, 3)}", words.level), ("led", words.lead))
+    kinds = [kind for kind, holds in may_be if holds]
     kind = f' class="{" ".join(kinds)}"' if kinds else ""
     html_words = _swatch(words.swatches) + _unbroken(words.text)
     if words.lead:
@@ -162,9 +159,8 @@ def _table(table: Table) -> str:
     sides = [_side(column) for column in table.columns]
     head = ""
     if any(column.head for column in table.columns):
-        cells = "".join(
-            f"<th{side}>{html_text(column.head)}</th>" for column, side in zip(table.columns, sides, strict=True)
-        )
+        heads = zip(table.columns, sides, strict=True)
+        cells = "".join(f"<th{side}>{html_text(column.head)}</th>" for column, side in heads)
         head = f"<thead><tr>{cells}</tr></thead>"
     rows = []
     for n, row in enumerate(table.rows):
@@ -186,11 +182,8 @@ def _side(column: Column) -> str:
 
 def _swatch(swatches: tuple[tuple[str, float], ...]) -> str:
     """Return painted strips as wide as their shares; invalid colours are left out."""
-    parts = "".join(
-        f'<i style="background:{colour};width:{share:.1f}%"></i>'
-        for colour, share in swatches
-        if _COLOUR.fullmatch(colour)
-    )
+    strips = ((colour, share) for colour, share in swatches if _COLOUR.fullmatch(colour))
+    parts = "".join(f'<i style="background:{colour};width:{share:.1f}%"></i>' for colour, share in strips)
     return f'<span class="swatch" aria-hidden="true">{parts}</span>' if parts else ""
 
 

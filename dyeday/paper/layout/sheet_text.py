@@ -50,15 +50,8 @@ def _block(together: KeepTogether) -> Block:
         again = (clip(harmless(first.text), WIDTH - len(GOES_ON)) + GOES_ON,)
     elif isinstance(first, Table) and any(column.head for column in first.columns):
         again = tuple(next(_rows(first)))
-    return Block(
-        lines=tuple(lines),
-        heading=harmless(together.heading),
-        breaks=tuple(breaks[1:]),
-        again=again,
-        new_page=together.new_page,
-        loose=together.loose,
-        apart=together.apart,
-    )
+    kept = together.new_page, together.loose, together.apart
+    return Block(tuple(lines), harmless(together.heading), tuple(breaks[1:]), again, *kept)
 
 
 def _pieces(part: Part) -> Iterator[list[str]]:

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import lru_cache
 
-from rich.cells import cell_len, set_cell_size
+from rich.cells import cell_len, chop_cells, set_cell_size
 
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import harmless
@@ -74,29 +74,17 @@ def wrap(text: str, cells: int = WIDTH, indent: str = "", first: str | None = No
     """
     cells = max(2, cells)
     indent = indent[: max(0, cells - LEAST_CELLS)]
-    start = indent if first is None else first
-    lines: list[str] = []
-    line, room = start, cells - cell_len(start)
-    used = 0
+    lines, line, is_empty = [], indent if first is None else first, True
+    room = cells - cell_len(indent)
     for word in with_units(harmless(text).split()):
-        while cell_len(word) > cells - cell_len(indent):
-            part = set_cell_size(word, cells - cell_len(indent)).rstrip() or word[0]
-            if used:
+        parts = chop_cells(word, room) if cell_len(word) > room else [word]
+        for part in parts:
+            if not is_empty and (len(parts) > 1 or cell_len(line) + 1 + cell_len(part) > cells):
                 lines.append(line)
-                line, room, used = indent, cells - cell_len(indent), 0
-            lines.append(line + part)
-            line, room = indent, cells - cell_len(indent)
-            word = word[len(part) :]
-        need = cell_len(word) + (1 if used else 0)
-        if used and need > room - used:
-            lines.append(line)
-            line, room, used = indent, cells - cell_len(indent), 0
-            need = cell_len(word)
-        line += (" " if used else "") + word
-        used += need
-    if used or not lines:
-        lines.append(line)
-    return lines
+                line, is_empty = indent, True
+            line += part if is_empty else f" {part}"
+            is_empty = False
+    return [*lines, line]
 
 
 def with_units(words: Iterable[str]) -> list[str]:

@@ -174,9 +174,5 @@ def cautions_of(*cautions: Caution) -> tuple[Paragraph, ...]:
 def cautions_sheet() -> Sheet:
     """Return the sheet for the wall."""
     blocks = [KeepTogether((Paragraph(one.whole, lead=f"{one.head}:"),)) for one in CAUTIONS]
-    return Sheet(
-        "cautions",
-        "CAUTIONS",
-        "for the wall beside the dye bench",
-        (*blocks, KeepTogether((Paragraph(NUMBERS), Paragraph(DEFERS, strong=True)))),
-    )
+    ends = KeepTogether((Paragraph(NUMBERS), Paragraph(DEFERS, strong=True)))
+    return Sheet("cautions", "CAUTIONS", "for the wall beside the dye bench", (*blocks, ends))

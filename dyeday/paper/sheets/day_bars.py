@@ -144,9 +144,8 @@ def _heated(batch: BatchRecord, heat: Heat, now_utc: datetime) -> Iterator[Bar]:
     """Yield a heat up to ``now_utc``: its planned minutes, and those beyond."""
     until = min(heat.end.utc if heat.end is not None else now_utc, now_utc)
     due = heat.heat_start.later(batch.planned_heat(heat).minutes * 60).utc
-    yield Bar(
-        str(heat.unit), heat.start.utc, min(until, due) if heat.own_end is None else until, BarKind.HEAT, batch.no
-    )
+    at_heat = min(until, due) if heat.own_end is None else until
+    yield Bar(str(heat.unit), heat.start.utc, at_heat, BarKind.HEAT, batch.no)
     if heat.own_end is None and until > due:
         yield Bar(str(heat.unit), due, until, BarKind.OVER, batch.no)
 
@@ -190,9 +189,8 @@ def _lies(batch: BatchRecord, steps: Sequence[Planned], day: Day, now_utc: datet
             and (kit.kind is not KitKind.TRAY or step.state is State.SOAK)
         )
         into = step.unit if goes_in else None
-        elsewhere = into != unit and (
-            into is not None or step.state in (State.PAINT, State.FIX, State.RINSE, State.DRY)
-        )
+        leaves = into is not None or step.state in (State.PAINT, State.FIX, State.RINSE, State.DRY)
+        elsewhere = into != unit and leaves
         if unit is not None and elsewhere:
             yield Bar(unit, since, step.start, BarKind.LIES, batch.no)
             unit = None

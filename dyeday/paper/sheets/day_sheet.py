@@ -108,10 +108,8 @@ def _with_fills(latest: Mapping[tuple[Id, Id], datetime], hands: Sequence[Planne
 def latest_moments(day: Day, forecast: Forecast) -> Mapping[tuple[Id, Id], datetime]:
     """Return the latest start of each attended step, by batch and step."""
     start = midnight(day.plan)
-    return {
-        key: start + timedelta(minutes=minute)
-        for key, minute in latest_starts(forecast.problem, forecast.advised.rows).items()
-    }
+    latest = latest_starts(forecast.problem, forecast.advised.rows)
+    return {key: start + timedelta(minutes=minute) for key, minute in latest.items()}
 
 
 class _Row(NamedTuple):

@@ -58,9 +58,8 @@ def _glance(sums: Tally, not_done: str) -> Iterator[Part]:
     yield Paragraph(f"{counted(len(sums.open_flags), 'flag')}{_named(flagged)}", lead="To check:")
     stay = [batch.no for batch in sums.unfinished]
     yield Paragraph(f"{counted(len(stay), 'batch', 'batches')}{_named(stay)}", lead=f"{not_done}:")
-    yield Paragraph(
-        f"{sums.skeins_done} of {sums.skeins} pieces{_named([batch.no for batch in sums.done])}", lead="Done:"
-    )
+    done = _named([batch.no for batch in sums.done])
+    yield Paragraph(f"{sums.skeins_done} of {sums.skeins} pieces{done}", lead="Done:")
 
 
 def _not_done(day: Day) -> str:
@@ -104,9 +103,8 @@ def _blocks(day: Day, sums: Tally, now: Moment, reorder: Sequence[str]) -> Itera
     done = f"SO FAR: of {counted(sums.skeins, 'piece')} {counts}"
     begun = grouped((_kind_of(day, batch, now), batch) for batch in day.unsplit if _was_touched(batch))
     for (yarn, rest), alike in begun.items():
-        yield KeepTogether(
-            tuple(_past_of(day, f"{yarn}{' each' if alike[1:] else ''}{rest}", alike, sums, marks, now)), done
-        )
+        kind = f"{yarn}{' each' if alike[1:] else ''}{rest}"
+        yield KeepTogether(tuple(_past_of(day, kind, alike, sums, marks, now)), done)
     settled = tuple(_cleared(flag) for flag in sums.flags if flag.batch is None and flag.cleared)
     if settled:
         yield KeepTogether((Paragraph("The whole day", strong=True), *settled), done)
@@ -192,11 +190,8 @@ def _past(day: Day, batch: BatchRecord, marks: EventMarks, now: Moment) -> str:
     steps = []
     for stay, following in zip_longest(batch.stays, batch.stays[1:]):
         word = state_word(batch, stay.state, stay.layer)
-        layer = (
-            f" layer {stay.layer}"
-            if len(batch.colourway.layers) > 1 and stay.state in (State.PAINT, State.FIX)
-            else ""
-        )
+        is_layered = len(batch.colourway.layers) > 1 and stay.state in (State.PAINT, State.FIX)
+        layer = f" layer {stay.layer}" if is_layered else ""
         # Its end is shown unless the next stay starts then.
         ends = stay.until is not None and (following is None or following.since.utc != stay.until.utc)
         end = f"-{day.time_text(stay.until.utc)}" if ends and stay.until else ""

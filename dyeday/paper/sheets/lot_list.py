@@ -33,9 +33,8 @@ def csv_rows(lots: Iterable[Lot]) -> Iterator[Sequence[object]]:
     yield COLUMNS
     for lot in lots:
         acids = {(acid.at, acid.acid_ml, acid.acid_g) for batch in lot.batches for acid in batch.put_in}
-        looks = [
-            reading.exhausted_pct for batch in lot.batches for reading in batch.readings if reading.exhausted_pct
-        ]
+        readings = (reading for batch in lot.batches for reading in batch.readings)
+        looks = [reading.exhausted_pct for reading in readings if reading.exhausted_pct]
         flags = [flag for batch in lot.batches for flag in batch.flags]
         notes = [note.text for batch in lot.batches for note in batch.notes]
         powder = [f"{dye}: {text}" if dye else text for dye, text in lot.powder_lots.items()]

@@ -31,9 +31,8 @@ def lot_sheet(lot: Lot) -> Sheet:
     """Return the record of one lot."""
     pieces = f"{counted(lot.skeins, lot.base.form.value)}, {lot.wof_g:g} g"
     about = f"done {lot.date:%a %d %b %Y}, session {lot.session}, {pieces}"
-    return Sheet(
-        f"lot-{lot.number}", f"LOT {lot.number}  {lot.colourway.name} on {lot.base.name}", about, tuple(_blocks(lot))
-    )
+    title = f"LOT {lot.number}  {lot.colourway.name} on {lot.base.name}"
+    return Sheet(f"lot-{lot.number}", title, about, tuple(_blocks(lot)))
 
 
 def _blocks(lot: Lot) -> Iterator[KeepTogether]:
@@ -50,9 +49,8 @@ def _blocks(lot: Lot) -> Iterator[KeepTogether]:
         yield KeepTogether(tuple(_batch(lot, batch)), "WHAT HAPPENED")
     for fact in lot.added:
         of = f" of {fact.of}" if fact.of else ""
-        yield KeepTogether(
-            (Paragraph(fact.text, lead=f"{local(fact.at, lot.zone):%d %b %Y} {fact.what}{of}:"),), "NOTES"
-        )
+        lead = f"{local(fact.at, lot.zone):%d %b %Y} {fact.what}{of}:"
+        yield KeepTogether((Paragraph(fact.text, lead=lead),), "NOTES")
     legend = tuple(_legend(lot))
     if legend:
         yield KeepTogether((Paragraph("; ".join(legend)),), "MARKS")
@@ -149,33 +147,23 @@ def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
         yield Paragraph(note.text + marks.at(note.at), 1, "note:")
     for change in batch.changes:
         if change.what not in (EntryChange.LATE, EntryChange.APPROXIMATE):
-            yield Paragraph(
-                f"{change.text}, {time_text_on(change.recorded_at, lot.zone, start)}", 1, f"{change.what.value}:"
-            )
+            when = time_text_on(change.recorded_at, lot.zone, start)
+            yield Paragraph(f"{change.text}, {when}", 1, f"{change.what.value}:")
 
 
 def _stays(lot: Lot, batch: LotBatch, marks: _Marks, start: datetime) -> Iterator[tuple[str, ...]]:
     for stay in batch.stays:
-        layer = (
-            f", layer {stay.layer}"
-            if len(lot.colourway.layers) > 1 and stay.state in (State.PAINT, State.FIX)
-            else ""
-        )
+        is_layered = len(lot.colourway.layers) > 1 and stay.state in (State.PAINT, State.FIX)
+        layer = f", layer {stay.layer}" if is_layered else ""
         until = time_text_on(stay.until, lot.zone, start) if stay.until else ""
         since = time_text_on(stay.since, lot.zone, start) + marks.at(stay.since)
-        yield (
-            stay.state.value + layer,
-            since,
-            until,
-            f"{stay.minutes:.0f}" if stay.until else "",
-            ", ".join(stay.units),
-        )
+        lasted = f"{stay.minutes:.0f}" if stay.until else ""
+        yield stay.state.value + layer, since, until, lasted, ", ".join(stay.units)
 
 
 def _flag(flag: LotFlag) -> str:
-    return f"{flag_words(flag.rule)}: {flag.why}" + (
-        f"; cleared: {flag.cleared_why}" if flag.cleared_at else "; STILL OPEN"
-    )
+    end = f"cleared: {flag.cleared_why}" if flag.cleared_at else "STILL OPEN"
+    return f"{flag_words(flag.rule)}: {flag.why}; {end}"
 
 
 def _amount(grams: float, ml: float) -> str:

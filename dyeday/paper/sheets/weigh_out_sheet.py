@@ -103,11 +103,8 @@ def _blocks(plan: Plan, weighed: WeighOut, span: str) -> Iterator[KeepTogether]:
     mixed = {
         _all(len(alike)): None for alike in groups for liquor in alike[0].liquors if _is_mixed(liquor, len(alike))
     }
-    note = (
-        [Paragraph(f"Amounts under {' and '.join(mixed)} are rounded by themselves: not always the sum of each.")]
-        if mixed
-        else []
-    )
+    text = f"Amounts under {' and '.join(mixed)} are rounded by themselves: not always the sum of each."
+    note = [Paragraph(text)] if mixed else []
     for n, alike in enumerate(groups):
         yield KeepTogether((*note[n:], *_batch(plan, alike)), "BATCH BY BATCH", apart=True)
 
@@ -166,11 +163,8 @@ def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:
     yield Paragraph(name, strong=True, swatches=swatches)
     by_whom = grouped((whose_text(plan, each.batch), each.batch.no) for each in alike if each.batch.shares)
     for whose, nos in by_whom.items():
-        yield Paragraph(
-            whose + (" each" if len(nos) > 1 else ""),
-            1,
-            "for:" if len(nos) == len(alike) else f"{', '.join(nos)} for:",
-        )
+        lead = "for:" if len(nos) == len(alike) else f"{', '.join(nos)} for:"
+        yield Paragraph(whose + (" each" if len(nos) > 1 else ""), 1, lead)
     if one.soak_l:
         yield Paragraph(f"dry weight {one.wof_g:g} g{each}; weighed {' '.join([BLANK] * len(alike))} g", 1, boxes)
         yield Paragraph(_soak(plan, one, ", EACH batch" if each else ""), 1, boxes)

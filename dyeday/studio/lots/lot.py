@@ -241,12 +241,8 @@ class Lot:
     @property
     def looks(self) -> tuple[str, ...]:
         """How it compared with the kept swatch, on the day and later, in order."""
-        read = [
-            (reading.at, str(reading.value))
-            for batch in self.batches
-            for reading in batch.readings
-            if reading.name == ReadingKind.SWATCH
-        ]
+        readings = (reading for batch in self.batches for reading in batch.readings)
+        read = [(reading.at, str(reading.value)) for reading in readings if reading.name == ReadingKind.SWATCH]
         read += [(fact.at, fact.text) for fact in self.added if fact.what == "look"]
         return tuple(look for _, look in sorted(read))
 

@@ -131,12 +131,8 @@ def _batch(closed: _Closed, batch: BatchRecord, lot: list[BatchRecord]) -> LotBa
 def _acid(day: Day, batch: BatchRecord, put: AcidIn, lot: list[BatchRecord]) -> LotAcid:
     in_bath = put not in batch.acids and not put.kept
     own = {no for one in lot for no in day.lineage(one)}
-    loads = [
-        {no for no, _ in bath.entered}
-        for unit in day.units.values()
-        for bath in unit.baths
-        if any(one.at == put.at for one in bath.acids)
-    ]
+    baths = (bath for unit in day.units.values() for bath in unit.baths)
+    loads = [{no for no, _ in bath.entered} for bath in baths if any(one.at == put.at for one in bath.acids)]
     shared = in_bath and any(nos - own and nos & set(day.lineage(batch)) for nos in loads)
     return LotAcid(put.at.utc, put.amount_ml, put.amount_g, in_bath, put.kept, shared)
 
@@ -171,28 +167,14 @@ def _own_amounts(day: Day, batch: BatchRecord, name: str) -> dict[str, float]:
 def _stay(batch: BatchRecord, stay: Stay) -> LotStay:
     until = stay.until
     units = [place.unit for place in batch.placements if place.meets(stay.since, until)]
-    return LotStay(
-        stay.state,
-        stay.layer,
-        stay.since.utc,
-        until.utc if until is not None else None,
-        minutes(stay.since, until) if until is not None else 0.0,
-        tuple(dict.fromkeys(units)),
-    )
+    end, lasted = (None, 0.0) if until is None else (until.utc, minutes(stay.since, until))
+    return LotStay(stay.state, stay.layer, stay.since.utc, end, lasted, tuple(dict.fromkeys(units)))
 
 
 def _heat(batch: BatchRecord, heat: Heat, now: Moment) -> LotHeat:
     planned = batch.planned_heat(heat)
-    return LotHeat(
-        heat.layer,
-        heat.heat_no,
-        planned.how,
-        heat.unit,
-        heat.start.utc,
-        heat.end.utc if heat.end is not None else None,
-        at_heat_min(heat, now),
-        planned.minutes,
-    )
+    had, end = at_heat_min(heat, now), heat.end.utc if heat.end is not None else None
+    return LotHeat(heat.layer, heat.heat_no, planned.how, heat.unit, heat.start.utc, end, had, planned.minutes)
 
 
 def _reading(day: Day, batch: BatchRecord, reading: Reading) -> LotReading:

@@ -74,10 +74,8 @@ def again(lot: Lot, today: Plan | None, shelf: Shelf, skeins: int | None = None)
         now = _as_plan(today.water, today.acid, base, dyes, colourway, today)
     weighed_then = weigh_batch(then, Batch("01", lot.colourway.name, lot.base.name, count))
     weighed_now = weigh_batch(now, Batch("01", colourway.name, base.name, count))
-    acids = [
-        sum(dose.amount for dose in weighed.doses) if weighed.doses else None
-        for weighed in (weighed_then, weighed_now)
-    ]
+    doses = [weighed.doses for weighed in (weighed_then, weighed_now)]
+    acids = [sum(dose.amount for dose in each) if each else None for each in doses]
     return RepeatedLot(
         order=order,
         definitions="\n".join(text for _, text in defined),

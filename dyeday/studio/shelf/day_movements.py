@@ -28,13 +28,8 @@ def moves_of_day(day: Day, session: str, shelf: Shelf, at: datetime, new_id: Cal
     Solution comes from the dye's bottles of that strength, oldest first; the rest was made that day from powder,
     which is taken off here, and what was left over of it stands in a bottle now.
     """
-    moves = [
-        *first_counts(day.first_plan or day.plan, shelf),
-        *_dyes(day, shelf),
-        *_acid(day),
-        *_extras(day),
-        *_yarn(day),
-    ]
+    counts = first_counts(day.first_plan or day.plan, shelf)
+    moves = [*counts, *_dyes(day, shelf), *_acid(day), *_extras(day), *_yarn(day)]
     return [replace(move, id=new_id(), at=at, session=session) for move in moves]
 
 
@@ -90,11 +85,8 @@ def _solution(day: Day, dye: Dye, shelf: Shelf, net_ml: float, left_ml: float, p
     """Yield what ``net_ml`` used took from bottles and from powder; of it ``planned_ml`` was not recorded."""
     today = day.plan.session.date
     by_plan = planned_ml >= net_ml / 2
-    from_plan = [
-        m
-        for m in first_counts(day.first_plan or day.plan, shelf)
-        if m.thing is StockKind.BOTTLE and m.name == dye.name
-    ]
+    bottles = (m for m in first_counts(day.first_plan or day.plan, shelf) if m.thing is StockKind.BOTTLE)
+    from_plan = [m for m in bottles if m.name == dye.name]
     stock = [(b.name, b.strength_pct, b.left_ml) for b in shelf.bottles_of(dye.name)]
     stock += [(m.bottle, m.strength_pct or dye.solution_pct, m.amount) for m in from_plan]
     wanted_g = net_ml * dye.solution_pct / 100

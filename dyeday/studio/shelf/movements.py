@@ -196,9 +196,8 @@ def _bottle(bottles: dict[str, Bottle], move: Move) -> None:
     bottle = bottles.get(move.bottle)
     if move.kind is MoveKind.MADE and move.strength_pct is not None and move.made is not None:
         before = bottle.left_ml if bottle is not None else 0.0
-        bottles[move.bottle] = Bottle(
-            move.bottle, move.name, move.strength_pct, move.made, before + move.amount, move.lot
-        )
+        left_ml = before + move.amount
+        bottles[move.bottle] = Bottle(move.bottle, move.name, move.strength_pct, move.made, left_ml, move.lot)
     elif bottle is not None and move.kind is MoveKind.USED:
         bottles[move.bottle] = replace(bottle, left_ml=bottle.left_ml - move.amount)
     elif bottle is not None and move.kind is MoveKind.COUNTED:

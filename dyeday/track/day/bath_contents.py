@@ -284,13 +284,9 @@ SMALL_SHARE = 0.05
 
 def sharing(day: Day, batch: BatchRecord, unit: str, since: Moment, until: Moment | None) -> list[BatchRecord]:
     """Return the other batches in a unit from ``since`` to ``until``, at its fullest moment."""
-    inside = [
-        (other, place)
-        for other in day.unsplit
-        if other.no != batch.no
-        for place in other.placements
-        if place.unit == unit and place.meets(since, until)
-    ]
+    others = (other for other in day.unsplit if other.no != batch.no)
+    places = ((other, place) for other in others for place in other.placements if place.unit == unit)
+    inside = [(other, place) for other, place in places if place.meets(since, until)]
     moments = [since.utc, *(place.since.utc for _, place in inside if place.since.utc > since.utc)]
     loads = ([other for other, place in inside if place.holds(moment)] for moment in moments)
     return max(loads, key=lambda together: sum(other.wof_g for other in together))

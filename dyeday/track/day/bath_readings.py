@@ -51,13 +51,9 @@ def read_hot(batch: BatchRecord, reading: Reading) -> bool:
     one, in fix and until the cooling time is over.
     """
     heat_end = last_heat_end(batch, reading.at)
-    temperatures = [
-        other
-        for other in batch.readings
-        if other.name in (ReadingKind.BATH_C, ReadingKind.YARN_C)
-        and other.at.utc <= reading.at.utc
-        and (heat_end is None or other.at.utc >= heat_end.utc)
-    ]
+    warm = (ReadingKind.BATH_C, ReadingKind.YARN_C)
+    earlier = (r for r in batch.readings if r.name in warm and r.at.utc <= reading.at.utc)
+    temperatures = [r for r in earlier if heat_end is None or r.at.utc >= heat_end.utc]
     cool_min = batch.colourway.layer_of(reading.layer).cool_min
     if temperatures:
         last = temperatures[-1]
@@ -85,21 +81,15 @@ def is_loose_dye(batch: BatchRecord, reading: Reading) -> bool:
     rinse = batch.stay_at(reading.at.utc)
     if rinse is None or rinse.state != State.RINSE:
         return False
-    earlier = (
-        r for r in batch.readings if r.name is ReadingKind.EYE and rinse.since.utc <= r.at.utc < reading.at.utc
-    )
+    eyes = (r for r in batch.readings if r.name is ReadingKind.EYE)
+    earlier = (r for r in eyes if rinse.since.utc <= r.at.utc < reading.at.utc)
     return not any(earlier)
 
 
 def last_ph_reading(batch: BatchRecord, since: Moment | None, until: Moment) -> Reading | None:
     """Return the last reading of a pH from ``since`` to ``until``, or None."""
-    read = [
-        reading
-        for reading in batch.readings
-        if reading.name == ReadingKind.PH
-        and reading.at.utc <= until.utc
-        and (since is None or reading.at.utc >= since.utc)
-    ]
+    known = (r for r in batch.readings if r.name == ReadingKind.PH and r.at.utc <= until.utc)
+    read = [reading for reading in known if since is None or reading.at.utc >= since.utc]
     return read[-1] if read else None
 
 

@@ -78,13 +78,8 @@ def short_of(day: Day, batch: BatchRecord) -> Iterator[str]:
     for order in day.plan.orders:
         if order.colourway not in names or order.base != batch.base.name:
             continue
-        has = sum(
-            count
-            for one in alive
-            if order.key in one.order_keys(order.item)
-            for item, count in one.shares
-            if item == order.item
-        )
+        mine = (share for one in alive if order.key in one.order_keys(order.item) for share in one.shares)
+        has = sum(count for item, count in mine if item == order.item)
         if has < order.skeins:
             yield f"{order.item}: {has} of {order.skeins} {order.colourway}"
 
@@ -243,6 +238,5 @@ def wetted_before(batch: BatchRecord) -> bool:
 
 
 def _begun(batch: BatchRecord) -> list[datetime]:
-    return [
-        stay.since.utc for stay in batch.stays if stay.state not in (State.WAITING, State.SET_ASIDE, State.SCRAPPED)
-    ]
+    idle = (State.WAITING, State.SET_ASIDE, State.SCRAPPED)
+    return [stay.since.utc for stay in batch.stays if stay.state not in idle]

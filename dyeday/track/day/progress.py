@@ -42,13 +42,8 @@ def _since(batch: BatchRecord, before: Moment, layer: int) -> Moment | None:
 def soaks_before(batch: BatchRecord, before: Moment, layer: int = 1) -> list[Stay]:
     """Return the soaks that wet the yarn for the dye that went on at ``before``."""
     start = _since(batch, before, layer)
-    return [
-        stay
-        for stay in batch.stays
-        if stay.state == State.SOAK
-        and stay.since.utc <= before.utc
-        and (start is None or stay.since.utc >= start.utc)
-    ]
+    soaks = (stay for stay in batch.stays if stay.state == State.SOAK and stay.since.utc <= before.utc)
+    return [soak for soak in soaks if start is None or soak.since.utc >= start.utc]
 
 
 def soaked_min(batch: BatchRecord, now: Moment, layer: int = 1) -> float:
@@ -62,11 +57,8 @@ def soak_acids(day: Day, batch: BatchRecord, before: Moment, layer: int = 1) -> 
     Acid put in for the batch itself, and acid in the bath of the unit it soaked in since that was last emptied.
     """
     start = _since(batch, before, layer)
-    own = [
-        put
-        for put in batch.acids
-        if put.is_some and put.at.utc <= before.utc and (start is None or put.at.utc >= start.utc)
-    ]
+    since = (put for put in batch.acids if start is None or put.at.utc >= start.utc)
+    own = [put for put in since if put.is_some and put.at.utc <= before.utc]
     bath: list[AcidIn] = []
     for stay in soaks_before(batch, before, layer):
         bath += stay_acids(day, batch, stay, before)
@@ -110,14 +102,9 @@ def heats_of(batch: BatchRecord, layer: int, heat_no: int | None = None, until: 
     """Return the heats of a layer since dye last went on it, numbered ``heat_no`` or all, begun by ``until``."""
     put_on = [p.since.utc for p in batch.painted if p.layer == layer and (until is None or p.since.utc <= until.utc)]
     since = max(put_on, default=None)
-    return [
-        heat
-        for heat in batch.heats
-        if heat.layer == layer
-        and (heat_no is None or heat.heat_no == heat_no)
-        and (since is None or heat.start.utc >= since)
-        and (until is None or heat.start.utc <= until.utc)
-    ]
+    of_no = (h for h in batch.heats if h.layer == layer and (heat_no is None or h.heat_no == heat_no))
+    later = (heat for heat in of_no if since is None or heat.start.utc >= since)
+    return [heat for heat in later if until is None or heat.start.utc <= until.utc]
 
 
 def at_heat_min(heat: Heat, now: Moment) -> float:
@@ -196,11 +183,8 @@ def heat_begun_now_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Moment
 
 def has_heated(day: Day) -> bool:
     """Return whether anything has been at heat yet on ``day``; heat on the day a batch came from does not count."""
-    return any(
-        batch.carried is None or heat.start.utc > batch.carried.at.utc
-        for batch in day.batches.values()
-        for heat in batch.heats
-    )
+    heats = ((batch.carried, heat) for batch in day.batches.values() for heat in batch.heats)
+    return any(carried is None or heat.start.utc > carried.at.utc for carried, heat in heats)
 
 
 def last_heat_end(batch: BatchRecord, before: Moment | None = None) -> Moment | None:

@@ -53,9 +53,8 @@ def moved(
     if to != batch.state or layer != batch.layer or (to is State.RINSE and batch.cloth_was_read):
         before = batch.stays and (*batch.stays[:-1], altered(batch.stays[-1], until=moment))
         held = None if to != State.SET_ASIDE else (batch.held_from or batch.state)
-        keeps_unit = (
-            batch.state == State.FIX and to == State.COOL and batch.current_layer.cool_where == CoolWhere.IN_PLACE
-        )
+        cools = batch.state == State.FIX and to == State.COOL
+        keeps_unit = cools and batch.current_layer.cool_where == CoolWhere.IN_PLACE
         new |= {"stays": (*before, Stay(to, layer, moment)), "held_from": held, "state": to, "layer": layer}
         if to == State.PAINT:
             cover = batch.colourway.layer_of(layer).cover

@@ -65,11 +65,8 @@ def waited_by_cover(batch: BatchRecord, wait: WaitingTime, now: Moment) -> list[
     """Return (cover, minutes) for each part of a wait, in order."""
     until = wait.until or now
     # A cover put on this very moment is on; one at the end of a wait is the next wait's.
-    changes = [
-        (at, cover)
-        for at, cover in batch.covers
-        if at.utc < until.utc or (wait.until is None and at.utc == until.utc)
-    ]
+    lasts = wait.until is None
+    changes = [(at, cover) for at, cover in batch.covers if at.utc < until.utc or (lasts and at.utc == until.utc)]
     before = [cover for at, cover in changes if at.utc <= wait.since.utc]
     cover = before[-1] if before else batch.colourway.layer_of(wait.layer).cover
     parts, start = [], wait.since

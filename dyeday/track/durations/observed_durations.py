@@ -161,11 +161,8 @@ def _may_have_waited(day: Day, batch: BatchRecord, stay: Stay, planned_min: floa
     """Return whether work was over before its stay, which ended as a unit came free or has a long gap."""
     assert stay.until is not None  # noqa: S101 - the caller left out what lasts
     until = stay.until
-    heat = (
-        next((heat for heat in batch.heats if heat.start.utc >= until.utc), None)
-        if stay.state is State.PAINT
-        else None
-    )
+    later = (heat for heat in batch.heats if heat.start.utc >= until.utc)
+    heat = next(later, None) if stay.state is State.PAINT else None
     freed = _freed(day, batch, heat) if heat is not None else ()
     if any(stay.since < free and not until < free and minutes(free, until) <= FREED_MIN for free in freed):
         return True
@@ -218,13 +215,9 @@ def _heats(day: Day, batch: BatchRecord) -> Iterator[ObservedDuration]:
 
 def _freed(day: Day, batch: BatchRecord, heat: Heat) -> list[Moment]:
     """Return when others' heat in the same unit ended before ``heat``: it could not be loaded earlier."""
-    return [
-        other.end
-        for each in day.batches.values()
-        if each.no != batch.no
-        for other in each.heats
-        if other.unit == heat.unit and other.end is not None and other.end.utc <= heat.start.utc
-    ]
+    others = (other for each in day.batches.values() if each.no != batch.no for other in each.heats)
+    ends = (other.end for other in others if other.unit == heat.unit)
+    return [end for end in ends if end is not None and end.utc <= heat.start.utc]
 
 
 def _temperatures(batch: BatchRecord) -> list[tuple[float, float]]:
@@ -232,15 +225,11 @@ def _temperatures(batch: BatchRecord) -> list[tuple[float, float]]:
     ends = [heat.end for heat in batch.heats if heat.end is not None]
     if not ends or batch.open_heat is not None:
         return []
-    rinsed = min(
-        (s.since.utc for s in batch.stays if s.state == State.RINSE and s.since.utc >= ends[-1].utc), default=None
-    )
+    rinses = (s.since.utc for s in batch.stays if s.state == State.RINSE)
+    rinsed = min((since for since in rinses if since >= ends[-1].utc), default=None)
     for name in (ReadingKind.YARN_C, ReadingKind.BATH_C):
-        seen = [
-            (minutes(ends[-1], reading.at), float(reading.value))
-            for reading in readings_of(batch, name)
-            if reading.at.utc >= ends[-1].utc and (rinsed is None or reading.at.utc <= rinsed)
-        ]
+        later = (r for r in readings_of(batch, name) if r.at.utc >= ends[-1].utc)
+        seen = [(minutes(ends[-1], r.at), float(r.value)) for r in later if rinsed is None or r.at.utc <= rinsed]
         if len({at for at, _ in seen}) > 1:
             return seen
     return []
@@ -273,14 +262,11 @@ def _dried(plan: Plan, batch: BatchRecord) -> Iterator[ObservedDuration]:
     if hung is None:
         return
     planned, dry_g = batch.colourway.dry_h * 60 * weather_ratio(plan), batch.wof_g
-    spun = [
-        r
-        for r in readings_of(batch, ReadingKind.SPUN_G)
-        if r.at.utc >= hung.since.utc or r.state in (State.RINSE, State.DRY)
-    ]
-    on_way = [
-        r for r in readings_of(batch, ReadingKind.WEIGHT_G) if r.at.utc > hung.since.utc and r.state == State.DRY
-    ]
+    off = (State.RINSE, State.DRY)
+    weighed = readings_of(batch, ReadingKind.SPUN_G)
+    spun = [r for r in weighed if r.at.utc >= hung.since.utc or r.state in off]
+    hanging = (r for r in readings_of(batch, ReadingKind.WEIGHT_G) if r.state == State.DRY)
+    on_way = [r for r in hanging if r.at.utc > hung.since.utc]
     for reading in on_way:
         since, value = minutes(hung.since, reading.at), float(reading.value)
         if value <= dry_g * 1.02:

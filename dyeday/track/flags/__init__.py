@@ -244,11 +244,8 @@ def _evidence(batch: BatchRecord, raised: RaisedFlag) -> str:
     did = [(stay.since, DONE_SINCE[stay.state]) for stay in batch.stays if stay.state in DONE_SINCE]
     did += [(heat.start, "heated") for heat in batch.heats]
     done = [what for at, what in sorted(did) if at.utc > raised.since]
-    looks = [
-        f"{LOOKED_AT_SINCE[reading.name]} {reading.value}"
-        for reading in batch.readings
-        if reading.at.utc > raised.since and reading.name in LOOKED_AT_SINCE
-    ]
+    since = (reading for reading in batch.readings if reading.at.utc > raised.since)
+    looks = [f"{LOOKED_AT_SINCE[one.name]} {one.value}" for one in since if one.name in LOOKED_AT_SINCE]
     return ", ".join([*(state for state in dict.fromkeys(done)), *looks])
 
 

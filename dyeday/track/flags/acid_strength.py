@@ -105,14 +105,9 @@ def _theirs(batch: BatchRecord, others: list[BatchRecord], stay: Stay, until: Mo
     Parts of one batch carry the same past, which counts once.
     """
     own = set(batch.acids)
-    return [
-        put
-        for other in others
-        for put in other.acids
-        if put.is_some
-        and stay.since.utc <= put.at.utc <= until.utc
-        and not (other.parent is not None and other.parent == batch.parent and put in own)
-    ]
+    inside = ((other, put) for other in others for put in other.acids if stay.since.utc <= put.at.utc <= until.utc)
+    is_kin = {other.no: other.parent is not None and other.parent == batch.parent for other in others}
+    return [put for other, put in inside if put.is_some and not (is_kin[other.no] and put in own)]
 
 
 def _weak(day: Day, bath: _AcidWater, read: Reading | None) -> str:

@@ -65,12 +65,8 @@ def draw_of(plan: Plan, circuit: Circuit, units: Iterable[str]) -> CircuitLoad:
 
 def _others(day: Day, heat: Heat, now: Moment) -> list[Heat]:
     end = (heat.end or now.later(1)).utc
-    return [
-        other
-        for batch in day.unsplit
-        for other in batch.heats
-        if other is not heat and other.start.utc < end and _ends_after(other, heat.start.utc)
-    ]
+    others = (other for batch in day.unsplit for other in batch.heats if other is not heat)
+    return [other for other in others if other.start.utc < end and _ends_after(other, heat.start.utc)]
 
 
 def _on(heat: Heat, moment: datetime) -> bool:

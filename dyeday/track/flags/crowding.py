@@ -46,13 +46,10 @@ Others = list[tuple[BatchRecord, Placement]]
 
 def _others(day: Day, batch: BatchRecord, place: Placement, now: Moment) -> Others:
     end = now.later(1)
-    return [
-        (other, theirs)
-        for other in day.unsplit
-        if other.no != batch.no
-        for theirs in other.placements
-        if theirs.unit == place.unit and theirs.since < (place.until or end) and place.since < (theirs.until or end)
-    ]
+    others = (other for other in day.unsplit if other.no != batch.no)
+    in_unit = ((other, theirs) for other in others for theirs in other.placements if theirs.unit == place.unit)
+    until = place.until or end
+    return [(o, p) for o, p in in_unit if p.since < until and place.since < (p.until or end)]
 
 
 def _crowded(

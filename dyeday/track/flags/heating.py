@@ -95,11 +95,8 @@ def boil_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
             since = fill.when_low(spare_min=SECOND_MIN)
             if since is None:
                 continue
-            starts = [
-                heat.start.utc
-                for heat in batch.heats
-                if heat.unit == unit and (heat.end or now).utc > since and heat.start.utc < fill.spans[-1][1]
-            ]
+            own = (heat for heat in batch.heats if heat.unit == unit and (heat.end or now).utc > since)
+            starts = [heat.start.utc for heat in own if heat.start.utc < fill.spans[-1][1]]
             if starts:
                 ran = f"{unit} ran {part_text(fill.run_min, lasts_min, 'min')} one fill lasts"
                 yield RaisedFlag(

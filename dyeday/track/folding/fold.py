@@ -77,9 +77,8 @@ def until(day: Day, moment: datetime) -> Day:
     What was made void or corrected later is so here too.
     """
     happened = {event.id for event in effective(day.events)[0] if event.at <= moment}
-    return fold(
-        day.first_plan or day.plan, (e for e in day.events if isinstance(e.body, Rewriting) or e.id in happened)
-    )
+    kept = (e for e in day.events if isinstance(e.body, Rewriting) or e.id in happened)
+    return fold(day.first_plan or day.plan, kept)
 
 
 def looked_back_at(day: Day, moment: datetime) -> Day:

@@ -152,12 +152,8 @@ def put_together(items: Iterable[T], is_same: Callable[[T, T], bool], together: 
 
 def is_one_cause(heat: Alarm, tank: Alarm) -> bool:
     """Return whether the heat that was left on also ran the tank of its unit low."""
-    return (
-        heat.kind is AlarmKind.HEAT
-        and heat.unit == tank.unit
-        and (heat.until is None or tank.since <= heat.until)
-        and (tank.until is None or tank.until >= heat.since)
-    )
+    meets = (heat.until is None or tank.since <= heat.until) and (tank.until is None or tank.until >= heat.since)
+    return heat.kind is AlarmKind.HEAT and heat.unit == tank.unit and meets
 
 
 def _is_one_heat(one: Alarm, other: Alarm) -> bool:
