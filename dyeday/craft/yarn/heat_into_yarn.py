@@ -111,7 +111,7 @@ def evaporation_kg_h(power_w: float) -> float:
 
     Raises RefusedError where the power is not above 0.
     """
-    return positive(power_w, "the power in W") * 3.6 / latent_kj_per_kg(100)
+    return positive(power_w, "the power in W") / 1000 * 3600 / latent_kj_per_kg(100)
 
 
 def tank_lasts_min(tank_l: float, power_w: float) -> float:
