@@ -78,9 +78,11 @@ def by_name(things: Iterable[T], name: str) -> T | None:
     return next((thing for thing in things if thing.name == name), None)
 
 
-def own_where_it_differs(plan: Plan, library: Library) -> list[LibraryChange]:
-    """Return the plan's definitions that are not the library's of the same name: the plan's own counts."""
-    return [change for change in _changes(plan, library) if not change.is_new]
+def own_definitions(plan: Plan, library: Library) -> list[str]:
+    """Return what `check` says of the plan's definitions that are not the library's of the same name."""
+    changes = [change for change in _changes(plan, library) if not change.is_new]
+    what = "is the plan's own, the library's differs in"
+    return [f"{one.word} {brief(one.name, 82)} {what} {', '.join(one.differs)}" for one in changes]
 
 
 def take(library: Library, plan: Plan, *, only_new: bool = False) -> tuple[Library, list[LibraryChange]]:
@@ -127,12 +129,6 @@ def change_text(change: LibraryChange) -> str:
     if change.is_new:
         return f"{change.word} {brief(change.name, 82)} is new"
     return f"{change.word} {brief(change.name, 82)} changed in {', '.join(change.differs)}"
-
-
-def own_text(change: LibraryChange) -> str:
-    """Return what `check` says of a plan's own definition."""
-    name = brief(change.name, 82)
-    return f"{change.word} {name} is the plan's own, the library's differs in {', '.join(change.differs)}"
 
 
 def used(names: Iterable[str], own: Sequence[T], known: Sequence[T]) -> tuple[T, ...]:

@@ -144,7 +144,8 @@ def _add(sums: _Sums, day: Day, batch: BatchRecord) -> None:
     sums.acid += sum(put.amount_of(plan.acid) for put in acids_consumed(day, batch))
     if batch.state != State.SPLIT:
         sums.acid += sum(put.amount_of(plan.acid) * share for put, share in _bath_shares(day, batch))
-        sums.kwh += sum(_heat_kwh(day, heat) for heat in _own_heats(batch))
+        came = batch.carried.at.utc if batch.carried is not None else None
+        sums.kwh += sum(_heat_kwh(day, heat) for heat in batch.heats if came is None or heat.start.utc >= came)
     sums.yarn += batch.skeins if wetted_here(batch) else 0
 
 
@@ -154,10 +155,6 @@ def _extras(day: Day) -> dict[str, dict[str, float]]:
     return {
         extra.name: {**extra_by_plan(day, extra, begun), **extra_recorded(day, extra)} for extra in day.plan.extras
     }
-
-
-def _own_heats(batch: BatchRecord) -> list[Heat]:
-    return [r for r in batch.heats if batch.carried is None or r.start.utc >= batch.carried.at.utc]
 
 
 def _bath_shares(day: Day, batch: BatchRecord) -> Iterator[tuple[AcidIn, float]]:

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from dyeday.plan.library import Library, change_text, own_text, own_where_it_differs, take
+from dyeday.plan.library import Library, change_text, own_definitions, take
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
@@ -60,7 +60,7 @@ def test_a_plans_own_definition_wins_and_says_in_what_it_differs() -> None:
     own = plan_text({"colourway.fix": '["steam 50 min"]', "base.skein": '"50 g"', "dye.on_hand": "3"})
     made = read_plan(own, LIBRARY)
     assert made.colourways[0].layers[0].fix[0].minutes == 50
-    assert [own_text(change) for change in own_where_it_differs(made, LIBRARY)] == [
+    assert own_definitions(made, LIBRARY) == [
         "kit 'tray' is the plan's own, the library's differs in circuit",
         "base 'Sock' is the plan's own, the library's differs in skein",
         "colourway 'Bog' is the plan's own, the library's differs in fix",
@@ -68,7 +68,7 @@ def test_a_plans_own_definition_wins_and_says_in_what_it_differs() -> None:
 
 
 def test_what_a_plan_took_from_the_library_is_not_its_own() -> None:
-    assert own_where_it_differs(named(), LIBRARY) == []
+    assert own_definitions(named(), LIBRARY) == []
 
 
 def test_taking_says_what_is_new_and_what_changed_and_takes_nothing_out() -> None:

@@ -20,7 +20,7 @@ from dyeday.commands.common import (
 )
 from dyeday.commands.studio_records import foreseen, night_notes, stocked, studio_library, studio_times
 from dyeday.files.out_files import PLAN_SUFFIX
-from dyeday.plan.library import EMPTY, Library, own_text, own_where_it_differs
+from dyeday.plan.library import EMPTY, Library, own_definitions
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import changed_rules, read_plan
 from dyeday.plan.reading.problems import PlanError
@@ -73,7 +73,7 @@ def check(args: Namespace) -> int:
             answer({"problems": problems, "advice": [], "fits": None})
         complain(first_of(f"{path}:{problem}" for problem in error.problems))
         return 1
-    own_definitions = [own_text(change) for change in own_where_it_differs(plan, library)]
+    definitions = own_definitions(plan, library)
     plan, shelf_notes = stocked(args, plan)
     hints = (*without_effect(text), *advice(plan))
     own = studio_times(args.data)
@@ -84,13 +84,13 @@ def check(args: Namespace) -> int:
     if args.json:
         rows = [{"what": a.what, "would_be_right": a.hint} for a in hints]
         answer({"problems": [], "advice": rows, "fits": seen.fits, "short": short, "shelf": shelf_notes,
-                "library": own_definitions})  # fmt: skip
+                "library": definitions})  # fmt: skip
     else:
         skeins = sum(batch.skeins for batch in plan.batches)
         say(f"{path}: no mistakes, {counted(len(plan.batches), 'batch', 'batches')}, {counted(skeins, 'piece')}")
         for key, value, usual in changed_rules(plan):
             say(f"rule {key} = {_plainly(value)}, usual is {_plainly(usual)}")
-        say(*(f"library: {item}" for item in own_definitions))
+        say(*(f"library: {item}" for item in definitions))
         say(*(f"advice: {item}" for item in hints), *(f"short: {item}" for item in short))
         say(*(f"shelf: {item}" for item in shelf_notes))
         say(*verdict_lines(seen, plan.session.zone))

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from dyeday.ahead.late_case import StudioTimes
     from dyeday.ahead.what_if import Gain
     from dyeday.bench.input.idle_gate import IdleGate
-    from dyeday.bench.watch_link import OpenPage, WatchPage
+    from dyeday.bench.watch_link import WatchPage
     from dyeday.files.settings import SoundPrograms
     from dyeday.track.day.day_state import Day
     from dyeday.track.timestamp import Moment
@@ -102,12 +102,8 @@ def sound_programs() -> tuple[SoundPrograms, str]:
         return SoundPrograms(), f"only the bell sounds: {error}"
 
 
-def page_opener(address: str = "", port: int = 0) -> OpenPage:
-    """Return a function that starts serving the page; it loads the server."""
+def open_page(network: bool, address: str = "", port: int = 0) -> WatchPage:
+    """Start serving the page, see `OpenPage`; only then the server is loaded."""
+    from dyeday.watch.serving import opened
 
-    def open_page(network: bool) -> WatchPage:
-        from dyeday.watch.serving import opened
-
-        return opened(network, address, port)
-
-    return open_page
+    return opened(network, address, port)

@@ -17,7 +17,7 @@ from dyeday.commands.screens.bench_services import (
     BenchForecasts,
     ascii_only,
     must_have_screen,
-    page_opener,
+    open_page,
     sound_programs,
 )
 from dyeday.files.durable import StoreError
@@ -169,7 +169,7 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> None:
             is_demo=is_demo,
             ascii_only=ascii_only(),
             sounds=sounds,
-            open_page=page_opener(),
+            open_page=open_page,
         )
         app.sounds.failed = silent
         crash = app.show()

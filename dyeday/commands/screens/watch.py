@@ -8,7 +8,7 @@ from argparse import Namespace
 from typing import TYPE_CHECKING
 
 from dyeday.commands.common import Refusal, choose, complain, say
-from dyeday.commands.screens.bench_services import page_opener
+from dyeday.commands.screens.bench_services import open_page
 from dyeday.store import clock
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ def watch(args: Namespace) -> None:
     if live.day.closed is not None:
         raise Refusal(f"{file.about.id} is closed; open a day with `dyeday open PLAN`")
     try:
-        page = page_opener(args.network or "", args.port)(args.network is not None)
+        page = open_page(args.network is not None, args.network or "", args.port)
     except CannotShowError as error:
         raise Refusal(str(error)) from None
     try:

@@ -64,7 +64,8 @@ def _blocks(day: Day, forecast: Forecast) -> Iterator[KeepTogether]:
         yield KeepTogether((Paragraph("Nothing to do."),))
         return
     latest, of = _with_fills(latest_moments(day, forecast), hands), chores(forecast.problem)
-    loose = _first_with_slack(hands, latest)
+    with_slack = (step.start for step in hands if latest.get(step.key, step.start) > step.start)
+    loose = min(with_slack, default=hands[-1].end)
     rows = [_row(day, forecast, step, latest, loose, of.get(step.owner, "")) for step in hands]
     rows = sorted([*rows, *_breaks(day, forecast, hands[-1].end)], key=lambda row: row.start)
     table = Table(
@@ -88,11 +89,6 @@ def _blocks(day: Day, forecast: Forecast) -> Iterator[KeepTogether]:
     gas = (BURNER,) if any(kit.kind is KitKind.POT and kit.power_w is None for kit in day.plan.kit) else ()
     ends: tuple[Part, ...] = (*cautions_of(CURRENT, STEAM, *gas, ATTENDED), Paragraph(DEFERS))
     yield KeepTogether(ends, "BEFORE YOU LEAVE")
-
-
-def _first_with_slack(hands: Sequence[Planned], latest: Mapping[tuple[Id, Id], datetime]) -> datetime:
-    """Return the start of the first step with slack; the end of the last if none has any."""
-    return min((step.start for step in hands if latest.get(step.key, step.start) > step.start), default=hands[-1].end)
 
 
 def _with_fills(latest: Mapping[tuple[Id, Id], datetime], hands: Sequence[Planned]) -> dict[tuple[Id, Id], datetime]:

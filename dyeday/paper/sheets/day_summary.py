@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from dyeday.craft.dye.measuring import figure
 from dyeday.grouping import grouped
-from dyeday.paper.layout.amount_text import acid_text
+from dyeday.paper.layout.amount_text import acid_text, used_text
 from dyeday.paper.layout.event_marks import EventMarks
 from dyeday.paper.layout.sheet import KeepTogether, Paragraph, Part, Sheet, tick
 from dyeday.paper.layout.sheet_text import text_pages
@@ -19,7 +19,6 @@ from dyeday.terms import Outcome, State, TimerKind
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord, Heat, Placement
 from dyeday.track.day.bath_contents import acids_had
-from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, heat_in_all_min
 from dyeday.track.events.event_text import batches_text, reading_text, state_word
@@ -207,7 +206,10 @@ def _past(day: Day, batch: BatchRecord, marks: EventMarks, now: Moment) -> str:
     ]
     if readings:
         parts.append(f"read: {', '.join(readings)}")
-    acid = [_acid_text(put, marks) for put in acids_had(day, batch)]
+    acid = [
+        acid_text(put.amount_ml, put.amount_g, kept=put.kept) + ("" if put.kept else marks.of(AcidPutIn, put.at.utc))
+        for put in acids_had(day, batch)
+    ]
     if acid:
         parts.append(f"acid: {' + '.join(acid)}")
     return "; ".join(parts)
@@ -242,11 +244,6 @@ def _heat_marks(batch: BatchRecord, heat: Heat, marks: EventMarks) -> str:
     return "".join(dict.fromkeys(signs))
 
 
-def _acid_text(put: AcidIn, marks: EventMarks) -> str:
-    mark = "" if put.kept else marks.of(AcidPutIn, put.at.utc)
-    return acid_text(put.amount_ml, put.amount_g, kept=put.kept) + mark
-
-
 def _amounts(day: Day, sums: Tally) -> Iterator[Paragraph]:
     acid = [f"{sums.acid_ml:g} mL" for _ in "x" if sums.acid_ml] + [f"{sums.acid_g:g} g" for _ in "x" if sums.acid_g]
     strength = f" {day.plan.acid.strength_pct:g} %" if day.plan.acid.strength_pct else ""
@@ -255,7 +252,8 @@ def _amounts(day: Day, sums: Tally) -> Iterator[Paragraph]:
         if planned := planned_acid(day, batch):
             amount = f"{figure(planned, 3)} {day.plan.acid.unit}"
             yield Paragraph(f"no acid recorded; the shelf counts {amount}, as planned", 1, f"{batch.no}:")
-    recorded = [f"{use.dye} {_recorded(use)}" for use in sums.dyes if use.used_ml or use.powder_g]
+    used = ((use.dye, used_text(use.used_ml or None, use.powder_g or None)) for use in sums.dyes)
+    recorded = [f"{dye} {text}" for dye, text in used if text]
     if recorded:
         yield Paragraph(", ".join(recorded), lead="recorded:")
     by_recipe = [f"{use.dye} {_by_recipe(use)}" for use in sums.dyes if use.by_recipe_g]
@@ -264,11 +262,6 @@ def _amounts(day: Day, sums: Tally) -> Iterator[Paragraph]:
     if not sums.dyes:
         earlier = [batch.no for batch in day.unsplit if batch.painted]
         yield Paragraph(f"none today; {batches_text(earlier)} dyed before" if earlier else "no dye put on yet")
-
-
-def _recorded(use: DyeUse) -> str:
-    powder = [f"{use.powder_g:g} g powder"] if use.powder_g else []
-    return " and ".join([f"{use.used_ml:g} mL", *powder] if use.used_ml else powder)
 
 
 def _by_recipe(use: DyeUse) -> str:

@@ -9,7 +9,6 @@ from typing import NamedTuple
 from dyeday.craft.yarn.heat_into_yarn import tank_lasts_min
 from dyeday.plan.model import Kit, Plan
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import State
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import SECOND_MIN, Moment, merged, on_wall
@@ -56,17 +55,10 @@ def tank_fills(day: Day, unit: str, now: Moment) -> list[TankFill]:
     if lasts_min is None:
         return []
     filled = sorted(on_wall(f, now) for f in day.units[unit].filled) if unit in day.units else []
-    heats = [
-        (batch, heat)
-        for batch in day.batches.values()
-        if batch.state != State.SPLIT
-        for heat in batch.heats
-        # Heat of an earlier session boiled water that was not in the tank this morning.
-        if heat.unit == unit and (batch.carried is None or heat.end is None or heat.end.utc > batch.carried.at.utc)
-    ]
-    spans = merged(
-        (on_wall(heat.start, now), on_wall(off, now) if (off := heat.ended(now)) else now.utc) for _, heat in heats
-    )
+    in_unit = ((batch, heat) for batch in day.unsplit for heat in batch.heats if heat.unit == unit)
+    # Heat of an earlier session boiled water that was not in the tank this morning.
+    heats = [(b, h) for b, h in in_unit if b.carried is None or h.end is None or h.end.utc > b.carried.at.utc]
+    spans = merged((on_wall(heat.start, now), on_wall(heat.ended(now) or now, now)) for _, heat in heats)
     running = any(heat.is_on(now) for _, heat in heats)
     fills = []
     for n, (begin, end) in enumerate(zip([None, *filled], [*filled, None], strict=True)):

@@ -26,7 +26,8 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Ra
         for moment in sorted({heat.start.utc, *(other.start.utc for other in _others(day, heat, now))}):
             if moment < heat.start.utc:
                 continue
-            on = {other.unit for other in (heat, *_others(day, heat, now)) if _on(other, moment)}
+            begun = (other for other in (heat, *_others(day, heat, now)) if other.start.utc <= moment)
+            on = {other.unit for other in begun if _ends_after(other, moment)}
             units = _of_circuit(day.plan, circuit, on)
             load = draw_of(day.plan, circuit, units)
             if load.exceeds and not units <= flagged_units:
@@ -67,10 +68,6 @@ def _others(day: Day, heat: Heat, now: Moment) -> list[Heat]:
     end = (heat.end or now.later(1)).utc
     others = (other for batch in day.unsplit for other in batch.heats if other is not heat)
     return [other for other in others if other.start.utc < end and _ends_after(other, heat.start.utc)]
-
-
-def _on(heat: Heat, moment: datetime) -> bool:
-    return heat.start.utc <= moment and _ends_after(heat, moment)
 
 
 def _ends_after(heat: Heat, moment: datetime) -> bool:
