@@ -80,10 +80,8 @@ def _all(plan: Plan) -> Iterator[tuple[str, str]]:
     kinds = {kit.kind for kit in plan.kit}
     needed = {kind for c in plan.colourways if c.name in wanted for kind in kinds_on_the_way(c)}
     for kind in sorted(needed - kinds, key=lambda kind: kind.value):
-        yield (
-            f"the kit has no {kind.value}",
-            f"add a [[kit]] of kind {kind.value!r}, or the forecast takes one to be always free",
-        )
+        right = f"add a [[kit]] of kind {kind.value!r}, or the forecast takes one to be always free"
+        yield f"the kit has no {kind.value}", right
     for kit in plan.kit:
         if kit.kind is KitKind.STEAMER and kit.lasts_min is None and (kit.tank_l is None or kit.power_w is None):
             yield (
@@ -211,7 +209,5 @@ def _of_base(base: Base) -> Iterator[tuple[str, str]]:
     undyed = [(fibre, share) for fibre, share in base.fibre if not FIBRES[fibre].dyeable]
     if sum(share for _, share in undyed) >= UNDYED_PCT:
         names = " and ".join(f"{share:g} % {fibre}" for fibre, share in undyed)
-        yield (
-            f"{base.name!r} is {names}, which acid dye does not colour",
-            "that part stays undyed; use another dye for it",
-        )
+        what = f"{base.name!r} is {names}, which acid dye does not colour"
+        yield what, "that part stays undyed; use another dye for it"

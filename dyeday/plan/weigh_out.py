@@ -107,10 +107,9 @@ def weigh_out(
     ``begun`` has, by number, how many layers have their dye, and whether the next has soaked: both are left out.
     """
     chosen = plan.batches if batches is None else batches
+    weights, still = weights_g or {}, begun or {}
     weighed = tuple(
-        _still(
-            plan, weigh_batch(plan, batch, (weights_g or {}).get(batch.no)), *(begun or {}).get(batch.no, (0, False))
-        )
+        _still(plan, weigh_batch(plan, batch, weights.get(batch.no)), *still.get(batch.no, (0, False)))
         for batch in chosen
     )
     doses = [dose for one in weighed for dose in one.doses]

@@ -45,11 +45,8 @@ def unfinished_lines(day: Day, now: Moment) -> list[str]:
     """Return lines with the open flags, what stays where, and how to continue."""
     flags = [f"to check: {named}"] if (named := to_check(day, now)) else []
     stays = staying_lines(day, now) or ["nothing stays: all is done"]
-    return [
-        *flags,
-        *stays,
-        *(["`dyeday carry NEW.toml` writes a plan that continues them"] if day.unfinished else []),
-    ]
+    more = ["`dyeday carry NEW.toml` writes a plan that continues them"] if day.unfinished else []
+    return [*flags, *stays, *more]
 
 
 def staying_lines(day: Day, now: Moment) -> list[str]:
@@ -172,19 +169,14 @@ def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
         acids=tuple(acids_had(day, batch)),
         lot=lot_numbers(day, session)[batch.no] if painted else batch.lot,
     )
-    flags = [
-        CarriedFlag(flag.rule, flag.why, flag.remedy, flag.since, tuple(sorted(flag.causes)))
-        for flag in flags_of_batch(day, batch, now)
-        if RULES[flag.rule].beyond_batch
-    ]
+    beyond = (flag for flag in flags_of_batch(day, batch, now) if RULES[flag.rule].beyond_batch)
+    flags = [CarriedFlag(f.rule, f.why, f.remedy, f.since, tuple(sorted(f.causes))) for f in beyond]
     last_fills = {unit: tank_fills(day, unit, now)[-1].run_min for unit in day.units if tank_min(day, unit, now)}
     tanks = {unit: ran_min for unit, ran_min in last_fills.items() if ran_min > 0}
     kin, acids_at = {batch.no, *(no for _, no in batch.earlier_nos)}, {put.at.utc for put in record.acids}
-    changes = tuple(
-        CarriedChange(change.at, change.what)
-        for no, change in changes_of(day)
-        if change.what is not EntryChange.VOIDED and (no in kin or (no is None and change.at in acids_at))
-    )
+    kept = ((no, change) for no, change in changes_of(day) if change.what is not EntryChange.VOIDED)
+    own = (change for no, change in kept if no in kin or (no is None and change.at in acids_at))
+    changes = tuple(CarriedChange(change.at, change.what) for change in own)
     return CarriedOver(
         source=session,
         was=batch.no,
@@ -197,12 +189,9 @@ def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
 
 def overnight(day: Day, now: Moment, own: Mapping[WorkKind, Learned]) -> list[str]:
     """Return a line for each batch that came from an earlier session: how it lay since, and what it is ready for."""
-    return [
-        f"{batch.no} {batch.colourway.name}: {text}"
-        for batch in day.unsplit
-        if batch.carried is not None and batch.is_unfinished
-        for text in _lay(day, batch, day.on_day_clock(now), own)
-    ]
+    came = (batch for batch in day.unsplit if batch.carried is not None and batch.is_unfinished)
+    told = ((batch, text) for batch in came for text in _lay(day, batch, day.on_day_clock(now), own))
+    return [f"{batch.no} {batch.colourway.name}: {text}" for batch, text in told]
 
 
 def _lay(day: Day, batch: BatchRecord, now: Moment, own: Mapping[WorkKind, Learned]) -> Iterator[str]:

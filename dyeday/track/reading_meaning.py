@@ -148,11 +148,8 @@ def _of_cooling(day: Day, batch: BatchRecord, name: ReadingKind, read_c: float, 
     to_c = rinse_below_c(plan, batch)
     if read_c <= to_c:
         return f", cool enough for rinse water of {plan.water.rinse_temperature_c:g} °C"
-    seen = [
-        (minutes(heat_end, reading.at), float(reading.value))
-        for reading in readings_of(batch, name)
-        if reading.at.utc >= heat_end.utc
-    ]
+    cooling = (r for r in readings_of(batch, name) if r.at.utc >= heat_end.utc)
+    seen = [(minutes(heat_end, r.at), float(r.value)) for r in cooling]
     so_far = minutes(heat_end, now)
     try:
         left = minutes_until(newton([*seen, (so_far, read_c)], room_c(plan)), so_far, to_c)

@@ -206,11 +206,9 @@ def _heating_longer(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> di
     if not has_its_minutes(day.plan, batch, heat, now):
         return {}
     others = [(o, o.open_heat) for o in day.unsplit if o is not batch and o.unit == heat.unit]
-    return {
-        other.no: heat_due_at(day.plan, other, theirs)
-        for other, theirs in others
-        if theirs is not None and theirs.unit == heat.unit and not has_its_minutes(day.plan, other, theirs, now)
-    }
+    in_unit = ((other, theirs) for other, theirs in others if theirs is not None and theirs.unit == heat.unit)
+    on = ((other, theirs) for other, theirs in in_unit if not has_its_minutes(day.plan, other, theirs, now))
+    return {other.no: heat_due_at(day.plan, other, theirs) for other, theirs in on}
 
 
 def in_unit_if_as_good(

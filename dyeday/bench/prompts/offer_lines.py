@@ -210,11 +210,9 @@ def _paint_lines(offer: Offer) -> list[str]:
     several = len(layer.sections) > 1
     waters_ml = section_waters_ml(needs, liquor, layer)
     for section_no, section in enumerate(layer.sections, 1):
-        amounts = [
-            f"{need.dye} {mass(plan, need.powder_g) if need.solution_ml is None else poured(plan, need.solution_ml)}"
-            for need in needs
-            if need.section == section_no
-        ]
+        own = (need for need in needs if need.section == section_no)
+        of = [(need.dye, need.powder_g, need.solution_ml) for need in own]
+        amounts = [f"{dye} {mass(plan, g) if ml is None else poured(plan, ml)}" for dye, g, ml in of]
         water = [f"water {offer.volume(waters_ml[section_no - 1])}" for _ in "x" if several]
         share = f"{section.share_pct:g} %: " if several else ""
         lines.append(f"{share}{', '.join([*(amounts or ['no dye']), *water])}")

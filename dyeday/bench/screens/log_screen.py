@@ -132,11 +132,9 @@ def log_lines(day: Day, events: list[Event], place: int, room: int, width: int, 
 def log_detail(day: Day, event: Event, width: int) -> list[str]:
     """Return all that is known of one entry: when it happened and was recorded, its batches, what became of it."""
     zone = day.plan.session.zone
-    lines = [
-        f"{time_text_on(event.at, zone, event.at)} {whose(event)}{event_text(event, day)}",
-        "",
-        f"recorded at {time_text_on(event.recorded_at, zone, event.at)}{', late' if event.is_late else ''}",
-    ]
+    when, recorded = (time_text_on(at, zone, event.at) for at in (event.at, event.recorded_at))
+    late = ", late" if event.is_late else ""
+    lines = [f"{when} {whose(event)}{event_text(event, day)}", "", f"recorded at {recorded}{late}"]
     for no in event.batches:
         batch = day.batches.get(no)
         if batch is not None:

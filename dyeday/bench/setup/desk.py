@@ -121,10 +121,8 @@ class SetupDesk:
             text = ", ".join(
                 f"{field.label} {value}" for field in step.fields if (value := values.get(field.key))
             ) or ("not known yet" if step.table == "water" else f"usual: {step.without}")
-        unsaved = [
-            harmless(name or (self.draft(step, name) or {}).get("name", "") or "a new one")
-            for name in self.half_typed(step)
-        ]
+        typed = ((name, self.draft(step, name) or {}) for name in self.half_typed(step))
+        unsaved = [harmless(name or draft.get("name", "") or "a new one") for name, draft in typed]
         if not unsaved:
             return text
         return f"{text}; not saved: {', '.join(unsaved)}" if step.library_key else f"{text} (not saved)"

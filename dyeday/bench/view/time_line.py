@@ -217,12 +217,8 @@ def _block(cell: _Cell, cells: int, day: Day, canvas: Canvas, *, named: bool) ->
         chars = label.ljust(cells)
         if not shades:
             return Text(chars if label else sign * cells, style="bold reverse" if label else "")
-        return Text.assemble(
-            *(
-                (char, f"bold {ink_on(shade)} on {shade}")
-                for char, shade in zip(chars, _spread(shades, cells), strict=True)
-            )
-        )
+        inks = zip(chars, _spread(shades, cells), strict=True)
+        return Text.assemble(*((char, f"bold {ink_on(shade)} on {shade}") for char, shade in inks))
     chars = label + sign * (cells - len(label)) if kind is BarKind.LIES else sign * cells
     if not shades:
         return Text(chars, style=look.quiet)

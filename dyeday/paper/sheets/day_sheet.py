@@ -68,14 +68,9 @@ def _blocks(day: Day, forecast: Forecast) -> Iterator[KeepTogether]:
     loose = min(with_slack, default=hands[-1].end)
     rows = [_row(day, forecast, step, latest, loose, of.get(step.owner, "")) for step in hands]
     rows = sorted([*rows, *_breaks(day, forecast, hands[-1].end)], key=lambda row: row.start)
-    table = Table(
-        _TIMETABLE,
-        tuple(row.cells for row in rows),
-        tuple(row.swatch for row in rows),
-        painted=3,
-        framed=frozenset(n for n, row in enumerate(rows) if row.framed),
-        ruled=True,
-    )
+    cells, swatches = tuple(row.cells for row in rows), tuple(row.swatch for row in rows)
+    framed = frozenset(n for n, row in enumerate(rows) if row.framed)
+    table = Table(_TIMETABLE, cells, swatches, painted=3, framed=framed, ruled=True)
     ends_at, tight = (
         time_text_on(moment, zone, forecast.at.utc) for moment in (max(forecast.stop, hands[-1].end), loose)
     )

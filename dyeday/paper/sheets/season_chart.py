@@ -92,10 +92,8 @@ def _flags(season: Season) -> Iterator[str]:
     for flag in season.flags:
         lots = f" in {counted(flag.lots, 'lot')}" if flag.lots else " about days"
         still = f", {flag.open} open" if flag.open else ""
-        yield clip(
-            f"  {pad(flag_words(flag.rule), 20)} {pad(_bar(flag.raised, top, 28), 28)} {flag.raised}{lots}{still}",
-            WIDTH,
-        )
+        bar = pad(_bar(flag.raised, top, 28), 28)
+        yield clip(f"  {pad(flag_words(flag.rule), 20)} {bar} {flag.raised}{lots}{still}", WIDTH)
 
 
 def _alarms(season: Season) -> Iterator[str]:

@@ -128,11 +128,8 @@ def _fix(t: Table) -> tuple[FixStep, ...]:
         match = _STEP.match(item) if isinstance(item, str) and len(item) <= units.LONGEST_TEXT else None
         word = match[1].casefold() if match else ""
         if match is None or word not in _HEATS:
-            t.problem(
-                "fix",
-                f"{brief(item)} is not a heat or a rest",
-                'write "steam 40 min", "microwave 2 min", "rest 5 min"',
-            )
+            right = 'write "steam 40 min", "microwave 2 min", "rest 5 min"'
+            t.problem("fix", f"{brief(item)} is not a heat or a rest", right)
             continue
         try:
             steps.append(FixStep(HeatKind(word), units.read(match[2], units.TIME_MIN, low=0.1, high=600)))

@@ -218,8 +218,5 @@ def to_reorder(fresh: Iterable[Move], shelf: Shelf, now_utc: datetime) -> list[s
     touched = {(move.thing, move.name) for move in fresh}
     touched |= {(StockKind.DYE, name) for thing, name in touched if thing is StockKind.BOTTLE}
     due = [each for each in outlook(shelf, now_utc) if each.reorder] if touched else []
-    return [
-        f"reorder {each.item.name}: {figure(max(0.0, each.item.amount or 0.0))} {each.item.unit} left"
-        for each in due
-        if (each.item.thing, each.item.name) in touched
-    ]
+    low = (each.item for each in due if (each.item.thing, each.item.name) in touched)
+    return [f"reorder {one.name}: {figure(max(0.0, one.amount or 0.0))} {one.unit} left" for one in low]

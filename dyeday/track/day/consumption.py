@@ -215,11 +215,8 @@ def extra_by_plan(day: Day, extra: Extra, batches: Iterable[BatchRecord]) -> dic
 
 
 def _times(extra: Extra, batch: BatchRecord) -> float:
-    return {
-        ExtraPer.BATCH: 1.0,
-        ExtraPer.SKEIN: float(batch.skeins),
-        ExtraPer.PER_100_G: batch.wof_g / 100,
-    }[extra.per]
+    times = {ExtraPer.BATCH: 1.0, ExtraPer.SKEIN: float(batch.skeins), ExtraPer.PER_100_G: batch.wof_g / 100}
+    return times[extra.per]
 
 
 def acids_of_units(day: Day) -> list[AcidIn]:

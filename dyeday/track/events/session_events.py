@@ -100,10 +100,8 @@ def plan_changed(frozen: Plan, day: Day, plan: Plan, source: str) -> PlanChanged
 def _minutes_ran(key: str, value: Any) -> dict[str, float]:
     """Return the minutes that units ran on their last fills. Raises EventError."""
     minutes = check.number(0, 1e6)
-    return {
-        unit: minutes(f"{key} of {brief(unit)}", ran)
-        for unit, ran in check.clean(key, check.table(key, value)).items()
-    }
+    ran_min = check.clean(key, check.table(key, value))
+    return {unit: minutes(f"{key} of {brief(unit)}", ran) for unit, ran in ran_min.items()}
 
 
 class CarriedOver(Body):

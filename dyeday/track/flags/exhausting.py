@@ -82,8 +82,6 @@ def no_bath_reading(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Raise
         dye_on = max((p.since.utc for p in batch.painted if p.since.utc <= stay.since.utc), default=None)
         readings = [r for r in readings_of(batch, *BATH_LOOKS) if r.at.utc <= stay.until.utc]
         if not any(dye_on is None or reading.at.utc >= dye_on for reading in readings):
-            yield RaisedFlag(
-                stay.until.utc,
-                "rinsed with no look at what was left in the bath",
-                "press a wet white cloth on it: clean and it is fixed; faint, rinse again; marked, fix again",
-            )
+            why = "rinsed with no look at what was left in the bath"
+            remedy = "press a wet white cloth on it: clean and it is fixed; faint, rinse again; marked, fix again"
+            yield RaisedFlag(stay.until.utc, why, remedy)

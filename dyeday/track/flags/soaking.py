@@ -58,10 +58,8 @@ def no_acid(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
             continue
         put_on = [p for p in batch.painted if p.layer == stay.layer and p.since.utc <= stay.since.utc]
         since = _acid_may_begin(batch, put_on[-1].since if put_on else stay.since)
-        own = any(
-            put.is_some and put.at.utc <= left.utc and (since is None or since.utc <= put.at.utc)
-            for put in batch.acids
-        )
+        puts = (put for put in batch.acids if put.is_some and put.at.utc <= left.utc)
+        own = any(since is None or since.utc <= put.at.utc for put in puts)
         fixed = Stay(State.FIX, stay.layer, since or batch.stays[0].since, left)
         if own or stay_acids(day, batch, fixed, left):
             continue

@@ -135,11 +135,8 @@ def _corrected(event: Event, correction: Event) -> Event:
 
 def _with_heat_over(day: Day, moment: Moment) -> Day:
     """Return the day in which what switches itself off has done so by ``moment``."""
-    over = {
-        batch.no: ended
-        for batch in day.batches.values()
-        if batch.heats and batch.heats[-1].end is None and (ended := heat_timed_out(batch, moment)) is not batch
-    }
+    on = (batch for batch in day.batches.values() if batch.heats and batch.heats[-1].end is None)
+    over = {batch.no: ended for batch in on if (ended := heat_timed_out(batch, moment)) is not batch}
     return altered(day, batches={**day.batches, **over}) if over else day
 
 
