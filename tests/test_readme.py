@@ -242,12 +242,12 @@ def options_of(parser: argparse.ArgumentParser) -> set[str]:
 
 
 def test_every_command_explains_each_of_its_words() -> None:
-    """``--help`` has an example and leaves nothing that may be typed without a word on it."""
+    """``--help`` has an example and leaves nothing that may be typed without a word on it; examples parse."""
     for name, parser in parsers().items():
         assert (parser.epilog or "").startswith(f"example: dyeday {name}"), name
         assert [action.dest for action in parser._actions if not action.help] == [], name
-        given = (parser.epilog or "").removeprefix("example: dyeday ").split(" > ")[0]
-        made_parser()[0].parse_args(shlex.split(given))
+        for example in (parser.epilog or "").removeprefix("example: ").split("\n"):
+            made_parser()[0].parse_args(shlex.split(example.strip().removeprefix("dyeday ").split(" > ")[0]))
 
 
 def test_every_command_in_the_text_is_one_the_parser_takes() -> None:

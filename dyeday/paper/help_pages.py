@@ -15,7 +15,11 @@ WORDS = (
     ("tag", "what you tie to a batch's yarn, such as a red thread"),
     ("base", "the undyed yarn"),
     ("colourway", "the named colour"),
-    ("colour letters", "YYBB stands for yellow and blue where a screen shows no colours; N brown, K black, E grey"),
+    (
+        "colour letters",
+        "YYBB beside a batch is half yellow, half blue, where a screen shows no colours: B blue, C cream, E grey, "
+        "G green, K black, N brown, O orange, P pink, R red, T teal, V violet, W white, Y yellow",
+    ),
     ("lot", "skeins dyed from one mix; finished lots are in the lot book"),
     ("shelf", "the dye, acid and yarn you have in stock"),
     ("kit", "a kind of equipment"),
@@ -46,8 +50,12 @@ WORDS = (
     ("cover", "how painted yarn waits: open, lidded, wrapped"),
     ("chore", "other work of your hands: tying and counting, mixing, wrapping, packing"),
     ("ready", "its time has come, and waiting does no harm"),
-    ("over", "past its time, and waiting does harm"),
-    ("alarm", "sounds once harm is near: long over, drying out, a low tank; until you silence or snooze it"),
+    ("over", "past its time, and waiting on will do harm"),
+    (
+        "alarm",
+        "sounds before that harm is done: heat 15 min over (5 min in a pot with silk or fibre that felts), "
+        "painted yarn drying out, a low tank; until you silence or snooze it",
+    ),
     ("flag", "something to check, with its numbers and a remedy; it stays until you clear it with a reason"),
     ("undo", "take back the last entry"),
     ("redo", "bring back what was undone or made void"),

@@ -14,6 +14,7 @@ from dyeday.bench.looks.ascii_signs import knows_ascii_only, plain
 from dyeday.bench.looks.swatches import LETTERS, colour_word, colour_words
 from dyeday.bench.looks.themes import ColourDepth
 from dyeday.bench.widgets.one_line import Foot
+from dyeday.paper import help_pages
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY, SHORT_DAY
 
@@ -88,6 +89,8 @@ def test_every_colour_has_a_name_and_every_name_a_letter_of_its_own() -> None:
     words = {colour_word(f"#{r:02x}{g:02x}{b:02x}") for r in steps for g in steps for b in steps}
     assert words == set(LETTERS)
     assert len(set(LETTERS.values())) == len(LETTERS)
+    explained = dict(help_pages.WORDS)["colour letters"]
+    assert all(f" {letter} {word}" in explained for word, letter in LETTERS.items())
     assert colour_words(("#ffff00", "#0000ff", "#ffff00")) == "yellow, blue"
 
 

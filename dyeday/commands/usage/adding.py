@@ -31,7 +31,7 @@ class Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         """Exit with status 2 after argparse's message in plain words, with an example."""
-        text, example = _in_words(message), (self.epilog or "").removeprefix("example: ")
+        text, example = _in_words(message), (self.epilog or "").removeprefix("example: ").partition("\n")[0]
         self.refuse(text if text.endswith("?") or "; " in text else f"{text}; write it as in `{example}`")
 
     def refuse(self, message: str) -> NoReturn:
@@ -100,8 +100,14 @@ class CommandAdder:
         shared = [self.chosen if command.of_session else self.common]
         shared += [self.as_json] if command.as_json else []
         shared += [self.as_of] if command.as_of else []
+        more: Any = {"formatter_class": argparse.RawDescriptionHelpFormatter} if "\n" in command.example else {}
         made: argparse.ArgumentParser = self.commands.add_parser(
-            name, help=command.text, description=command.text, epilog=f"example: {command.example}", parents=shared
+            name,
+            help=command.text,
+            description=command.text,
+            epilog=f"example: {command.example}",
+            parents=shared,
+            **more,
         )
         made.set_defaults(usage=made)
         return made

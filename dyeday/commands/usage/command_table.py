@@ -1,4 +1,4 @@
-"""Every command of the shell: the function that runs it, an example, what it is for, and its shared options."""
+"""Every command of the shell: the function that runs it, its examples, what it is for, and its shared options."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ class Command(NamedTuple):
     name: str
     runs: str
     example: str
+    """a line, or several that stand under the first one's ``example: ``"""
     text: str
     of_session: bool = False
     """takes ``--session``"""
@@ -45,7 +46,11 @@ COMMANDS = (
             "import a table of orders into a plan; without a table, edit its orders on the screen"),
     Command("library", "books.library_answer:library", "dyeday library --take saturday.toml",
             "kit, bases, dyes and colourways kept between days, so that plans only name them"),
-    Command("mark", "days.mark:mark", "dyeday mark 03 soak --unit 'tray 1' --acid '60 mL'",
+    Command("mark", "days.mark:mark",
+            "dyeday mark 03 soak --unit 'tray 1' --acid '60 mL'\n"
+            "         dyeday mark 03 --heat 1 start --unit 'steamer 1' --tank filled\n"
+            "         dyeday mark 03 --reading ph=4.6 --where pot --at 14:05\n"
+            "         dyeday mark 03 --into 03a=2 03b=1 --why 'two orders'",
             "record what happened", of_session=True),
     Command("flags", "days.lists:list_flags", "dyeday flags --resolve 03 short-soak --why 'soaked on'",
             "flags that are open", of_session=True, as_of=True),

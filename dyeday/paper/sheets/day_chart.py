@@ -47,10 +47,11 @@ def legend(drawn: Sequence[str], width: int = 80) -> list[str]:
     """Return the legend of a chart; rare signs only if they are ``drawn``."""
     rows = "".join(line[LONGEST_NAME:] for line in drawn)
     words = [
-        f"07{HEAT}{HEAT} heat on",
+        "07 the batch in it",
+        *(["+ others with it"] if "+" in rows else []),
+        f"{HEAT} heat on",
         *([f"{OVER} heat over its time"] if OVER in rows else []),
-        f"07{LIES}{LIES} yarn in it",
-        *(["07+ and others with it"] if "+" in rows else []),
+        f"{LIES} yarn without heat",
         *([f"{OTHER} another batch: see the list"] if OTHER in rows else []),
         *([f"{FILL} fill its tank"] if FILL in rows else []),
         f"{FREE} free",
