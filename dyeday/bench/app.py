@@ -151,7 +151,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         same_boot = before.boot_id is not None and before.boot_id == now.boot_id
         if same_boot and abs(stepped) > STEP_S and not self.live.read_only:
             self.bench.recorder.record(EventDraft(ClockStepped(seconds=round(stepped, 1))))
-            self.bench.say(f"the clock was set by {stepped / 60:+.0f} min; the timers go by true time")
+            self.bench.say(f"the clock was set by {stepped / 60:+.0f} min; timers are not affected")
         if passed > ASLEEP_S:
             self.last_key = now
             self._leave_question()
@@ -169,7 +169,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         self.bench.typing = BatchTyping()
         if isinstance(self.screen, Question) and not isinstance(self.screen, TypedQuestion):
             self.screen.dismiss(None)
-            words = "the question was left during the sleep, nothing recorded: ask it again"
+            words = "the question was closed during the sleep, nothing recorded: ask again"
             self.call_later(self.bench.call_later, self.bench.say, words)  # after what every question left says
 
     def _blink_if_wanted(self) -> None:

@@ -117,7 +117,7 @@ class BenchScreen(MainStage):
         if self.live.read_only:
             return "open in another window: read-only"
         if self.live.day.closed is not None:
-            return "this day is closed; what is recorded now stands after its close"
+            return "this day is closed; new entries are marked as made after the close"
         if plan.date != today and not self.live.day.has_begun:
             return f"this plan is for {plan.date:%a %d %b %Y}, and today is {today:%a %d %b}. Space: next step"
         return "type a batch number, then Space for its next step"

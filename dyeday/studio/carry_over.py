@@ -44,7 +44,7 @@ MOST_STAYING = 3
 def unfinished_lines(day: Day, now: Moment) -> list[str]:
     """Return lines with the open flags, what stays where, and how to continue."""
     flags = [f"to check: {named}"] if (named := to_check(day, now)) else []
-    stays = staying_lines(day, now) or ["nothing stays: all is done"]
+    stays = staying_lines(day, now) or ["nothing is left: all batches are done"]
     more = ["`dyeday carry NEW.toml` writes a plan that continues them"] if day.unfinished else []
     return [*flags, *stays, *more]
 

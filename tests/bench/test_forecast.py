@@ -307,14 +307,14 @@ def test_a_chore_can_be_begun_and_is_then_the_first_to_be_done(tmp_path: Path) -
     async def script(bench: Bench) -> None:
         await settle(bench, 1)
         await bench.press("C")
-        assert "b  only begun" in " ".join(bench.screen.split("\n"))
+        assert "b  started, not done" in " ".join(bench.screen.split("\n"))
         await bench.press("b")
         begun = bench.session.events[-1]
         assert isinstance(begun.body, ChoreBegun)
         await settle(bench, 2)
         assert "C when it is done" in bench.screen
         await bench.press("C")
-        assert "only begun" not in bench.screen
+        assert "started, not done" not in bench.screen
         await bench.press("enter")
         done = bench.session.events[-1]
         assert isinstance(done.body, ChoreFinished)

@@ -141,7 +141,7 @@ def test_a_planned_break_that_is_not_taken_is_dropped_by_a_dash(tmp_path: Path) 
     async def script(bench: Bench) -> None:
         await worked_out(bench)
         await bench.press("D", "b", "enter")
-        assert "- for none" in bench.screen
+        assert "- to drop it" in bench.screen
         await bench.type("-")
         await worked_out(bench)
         assert "no break 13:00-13:30: " in bench.screen

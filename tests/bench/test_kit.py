@@ -415,7 +415,7 @@ def test_a_unit_recorded_wrongly_is_corrected_from_a_list(tmp_path: Path) -> Non
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "1", "m", "1", "u", "1", "l", "c", "v")
-        assert "The unit was" in bench.screen
+        assert "Right unit" in bench.screen
         await bench.press("2", "1", "escape")
         assert batch(bench, "01").unit == "tray 2"
         assert bench.session.events[-1].body.to_json()["unit"] == "tray 2"

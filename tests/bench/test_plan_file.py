@@ -15,7 +15,7 @@ from tests.fakes import SHORT_DAY, FakeClock, begun
 
 TEXT = SHORT_DAY.read_text(encoding="utf-8")
 LATER = TEXT.replace('stop = "17:30"', 'stop = "19:00"').replace("skeins = 6\n", "skeins = 7\n", 1)
-TOLD = "day.toml has changed: P lists the changes and takes them into this day"
+TOLD = "day.toml has changed: P lists the changes and applies them"
 
 
 @pytest.fixture
@@ -52,16 +52,16 @@ def test_a_plan_file_that_changed_is_told_once_and_taken_with_its_changes_listed
         await worked_out(bench)
         assert "session: stop 19:00 (was 17:30)" in bench.screen
         assert "skeins 7 (was 6)" in bench.screen
-        assert re.search(r"Take the changes into this day: \d\d rinsed ", bench.screen)
+        assert re.search(r"Use the changes today: \d\d rinsed ", bench.screen)
         assert bench.kinds == []
         await bench.press("enter")
         assert bench.kinds == ["plan changed"]
         assert bench.app.live.day.plan.session.stop_min == 19 * 60
-        assert "day.toml is taken: this day uses it" in bench.screen
+        assert "day.toml: this day uses it" in bench.screen
         await paused(bench)
         assert "plan changed: P" not in bench.screen
         await bench.press("P")
-        assert "day.toml has not changed since this day took it" in bench.screen
+        assert "day.toml has not changed since this day read it" in bench.screen
 
     played(tmp_path, file, script)
 
@@ -88,7 +88,7 @@ def test_hours_changed_during_the_day_stay_where_the_file_does_not_change_them(t
         await bench.press("enter", "enter")
         file.write_text(TEXT.replace("skeins = 6\n", "skeins = 7\n", 1), encoding="utf-8")
         await bench.press("P")
-        assert "stop" not in bench.screen.partition("Take the changes into this day")[2]
+        assert "stop" not in bench.screen.partition("Use the changes today")[2]
         await bench.press("enter")
         assert bench.kinds[-1] == "plan changed"
         assert bench.app.live.day.plan.session.stop_min == 20 * 60 + 30

@@ -168,7 +168,7 @@ def test_the_banner_says_since_when_nothing_is_saved_and_goes_by_itself(tmp_path
     async def script(bench: Bench) -> None:
         with full_disk():
             await bench.press("0", "1", "space", "enter")
-            said = "! NOT SAVED since 09:00: 2 entries in memory alone; no space left on device"
+            said = "! NOT SAVED since 09:00: 2 entries not on disk; no space left on device"
             assert said in bench.screen
             assert "in memory, NOT SAVED yet: 01 to soak" in bench.screen
             await bench.on(5)

@@ -53,7 +53,7 @@ class AdviceActions(Actions):
         bodies: list[KeyChoice[type[OfChore]]] = [KeyChoice("y", ChoreFinished, "done")]
         # What ends the day is not in the schedule that a beginning would change.
         if step.id.when is not ChoreWhen.END_OF_DAY and day.chore_begun(step.batch, chore_of(step)) is None:
-            bodies.append(KeyChoice("b", ChoreBegun, "only begun"))
+            bodies.append(KeyChoice("b", ChoreBegun, "started, not done"))
         done = f"done {self.live.earlier_text}".rstrip()
         body = await ask(Choose(f"{step.batch} {do_text(step)}: {done}?".strip(), bodies, enter_accepts=True))
         self.recorder.record(EventDraft(body(**step.chore_data), step.batch or None))
@@ -71,4 +71,4 @@ class AdviceActions(Actions):
             self.screen.say(f"{batch.no} cannot go on before {self.live.time_text(ready)}", wrong=True)
             return
         wish = AdviceWished(what=AdviceAction.INSTEAD, step=step.id.text, **step.chore_data)
-        await self._ask(f"{batch.no} first: {do_text(step)}", "first of all", EventDraft(wish, batch.no))
+        await self._ask(f"{batch.no} first: {do_text(step)}", "put it first", EventDraft(wish, batch.no))

@@ -121,10 +121,10 @@ class CatchUpActions(Actions):
         """Show what has probably happened since the last entry, to accept or skip."""
         since = last_entry_at(self.live.day)
         if since is None:
-            self.screen.say("nothing is on record yet: nothing to catch up with")
+            self.screen.say("no entries yet, so nothing to catch up with")
             return
         page = CatchUp(self.recorder, since)
         if page.proposals:
             self.screen.app.push_screen(page)
         else:
-            self.screen.say("nothing is missing since the last entry, as far as the plan tells")
+            self.screen.say("by the plan, no entry is missing since the last one")

@@ -62,12 +62,12 @@ class CorrectActions(Actions):
         await change(batch)
 
     async def _tag(self, batch: BatchRecord) -> None:
-        label = f"{batch.no} has which tag (- if it was lost)"
+        label = f"Tag of {batch.no}, or - if it was lost"
         text = await ask(AskText(label, batch.tag, no_longer_than(LONGEST_TAG)))
         self.recorder.record(EventDraft(Tagged(tag=text.strip().strip("-")), batch.no))
 
     async def _count(self, batch: BatchRecord) -> None:
-        skeins = await self._skeins(f"{batch.no} has how many", batch.base.form.value, str(batch.skeins))
+        skeins = await self._skeins(f"{batch.no}: how many", batch.base.form.value, str(batch.skeins))
         lost = batch.skeins - skeins
         if self.recorder.record(EventDraft(Counted(skeins=skeins), batch.no)) and lost > 0 and batch.painted:
             await self.dye_again(batch, lost)
@@ -89,9 +89,9 @@ class CorrectActions(Actions):
             self.recorder.record(EventDraft(OrderAdded(order=again)))
 
     async def _split(self, batch: BatchRecord) -> None:
-        whole = f"{batch.no}: {counted(batch.skeins, batch.base.form.value)}"
+        whole = f"{batch.no} ({counted(batch.skeins, batch.base.form.value)})"
         into = await ask_value(
-            f"{whole} into which parts, such as 1 {max(1, batch.skeins - 1)}",
+            f"Split {whole} into parts, such as 1 {max(1, batch.skeins - 1)}",
             lambda text: parts_of(text, batch),
             lambda parts: ", ".join(f"{no} with {skeins}" for no, skeins in parts.items()),
         )
@@ -104,7 +104,7 @@ class CorrectActions(Actions):
         part = self.live.day.batches.get(no)
         if part is None:
             return  # another shell undid the split meanwhile
-        label = f"{no} has which tag (Enter: {part.tag or 'nothing'})"
+        label = f"Tag of {no} (Enter: {part.tag or 'none'})"
         try:
             tag = (await ask(AskText(label, understand=no_longer_than(LONGEST_TAG)))).strip().strip("-")
         except LeftError:
@@ -117,7 +117,7 @@ class CorrectActions(Actions):
         if not names:
             self.screen.say("the plan has no other colourway", wrong=True)
             return
-        colourway = await pick(f"{batch.no} becomes which colourway", names)
+        colourway = await pick(f"Overdye {batch.no}: which colourway", names)
         self.recorder.record(EventDraft(Overdyed(colourway=colourway), batch.no))
 
     async def _dye(
@@ -149,8 +149,8 @@ class CorrectActions(Actions):
         offered = next(f"rush {n}" for n in range(1, 10_000) if f"rush {n}" not in items)
         item = (await ask_value("For whom", no_longer_than(LONGEST_NAME), str, offered=offered)).strip()
         day = plan.session.date
-        due = await ask_value(f"By when ({due_forms(day)})", lambda text: due_of(text, day), due_words, offered="-")
-        choices = [KeyChoice("n", False, "in its turn"), KeyChoice("y", True, "first of all")]
+        due = await ask_value(f"Due ({due_forms(day)})", lambda text: due_of(text, day), due_words, offered="-")
+        choices = [KeyChoice("n", False, "in its turn"), KeyChoice("y", True, "before all others")]
         is_first = await ask(Choose(f"{item} is dyed", choices, enter_accepts=True))
         order: dict[str, Any] = {"item": item, "colourway": colourway, "base": base, "skeins": skeins}
         order |= {} if due is None else {"due": due.isoformat()}
@@ -181,7 +181,7 @@ class CorrectActions(Actions):
         """Ask which other batch the entry was about, and whether later entries that depend on it move with it."""
         day = self.live.day
         event = current(day, event)
-        was = event.batches[0] if len(event.batches) == 1 else await pick("Which batch was not in it", event.batches)
+        was = event.batches[0] if len(event.batches) == 1 else await pick("Which batch is wrong", event.batches)
 
         def another(text: str) -> BatchRecord:
             found = typed_batches(day, text)[0]
@@ -190,7 +190,7 @@ class CorrectActions(Actions):
             return found
 
         is_now = await ask_value(
-            f"{event_text(event, day)}: it was not {was} but batch",
+            f"{event_text(event, day)}: not {was}, but which batch",
             another,
             lambda batch: f"{batch.no} {batch.colourway.name}, now {state_word(batch)}",
         )
@@ -220,7 +220,7 @@ class CorrectActions(Actions):
 
     async def _value(self, event: Event) -> None:
         if isinstance(event.body, WITH_A_UNIT):
-            keys: Mapping[str, Any] = {"unit": await pick("The unit was", self.live.day.plan.unit_names)}
+            keys: Mapping[str, Any] = {"unit": await pick("Right unit", self.live.day.plan.unit_names)}
         else:
             read, label = self._reader(event)
             keys = await ask_value(label, read, lambda keys: event_text(event.corrected(keys), self.live.day))
@@ -229,12 +229,12 @@ class CorrectActions(Actions):
     def _reader(self, event: Event) -> tuple[Callable[[str], Mapping[str, Any]], str]:
         if isinstance(event.body, Measured):
             name = event.body.reading
-            return (lambda text: {"value": typed_reading(name, text)}), f"{READING_WORDS[name]} was"
+            return (lambda text: {"value": typed_reading(name, text)}), f"Right {READING_WORDS[name]}"
         if isinstance(event.body, Counted):
-            return (lambda text: {"skeins": count_of(text)}), "the count was"
+            return (lambda text: {"skeins": count_of(text)}), "Right count"
         in_g = isinstance(event.body, AcidPutIn) and event.body.acid_ml is None
         key, kind = ("acid_g", units.MASS_G) if in_g else ("acid_ml", units.VOLUME_ML)
-        return (lambda text: {key: units.read(text, kind, low=0, high=1e6)}), "acid put in was"
+        return (lambda text: {key: units.read(text, kind, low=0, high=1e6)}), f"Right acid, {'g' if in_g else 'mL'}"
 
     async def _because(self, changes: Sequence[Change], moved_to: Moment | None = None) -> None:
         """Ask why, then record. A correction with no key of its own moves the entry to the correction's time."""

@@ -75,8 +75,8 @@ class HoursActions(Actions):
             KeyChoice("s", stop, "when you stop"),
             KeyChoice("b", pause, "a break"),
             KeyChoice("o", out, "out of the house"),
-            KeyChoice("h", partial(self._typed, "How many people work", _hands), "how many hands"),
-            KeyChoice("k", self._kit, "a unit out of use, or in use again"),
+            KeyChoice("h", partial(self._typed, "How many people work", _hands), "how many people"),
+            KeyChoice("k", self._kit, "a unit that broke down or works again"),
             KeyChoice("a", self._aim, "the aim: rinsed tonight, rinsed or heated by stop"),
         ]
         change = await ask(Choose("The day: change", choices))
@@ -93,7 +93,7 @@ class HoursActions(Actions):
         choices = [*numbered(ahead, "move {}".format), KeyChoice("n", "new", "one more")]
         word = await ask(Choose(label, choices, enter_accepts=True)) if ahead else "new"
         if word in ahead:
-            begin = f"{label} {word}: new start, or {SPAN_SAMPLE}, or {NONE} for none"
+            begin = f"{label} {word}: new start, or {SPAN_SAMPLE}, or {NONE} to drop it"
             await self._typed(begin, lambda text: change(_moved_span(text, ahead[word], now_min), word))
         else:
             await self._typed(f"{label}, {SPAN_SAMPLE}", lambda text: change(_span_typed(text, now_min), None))
@@ -104,7 +104,7 @@ class HoursActions(Actions):
         if not names:
             self.screen.say(NO_KIT, wrong=True)
             return
-        unit = await pick("Out of use, or in use again", names)
+        unit = await pick("Which unit broke down or works again", names)
         what = UnitEvent.UP if day.units[unit].is_down else UnitEvent.DOWN
         self.confirm_with_effect(UnitChanged(unit=unit, what=what))
 

@@ -75,7 +75,7 @@ class KitActions(Actions):
         if batch.open_heat is not None:
             self.screen.say(f"{batch.no} has heat on: end it first (Space), then move it", wrong=True)
             return
-        unit = await pick(f"{batch.no} into which unit", names)
+        unit = await pick(f"Move {batch.no} to which unit", names)
         self.recorder.record(EventDraft(Placed(unit=unit), batch.no))
 
     @of_chosen

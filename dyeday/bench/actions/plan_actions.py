@@ -38,18 +38,18 @@ class PlanActions(Actions):
             return
         path = desk.path
         if not desk.is_newer or desk.draft.plan is None:
-            self.screen.say(f"{path.name} has not changed since this day took it")
+            self.screen.say(f"{path.name} has not changed since this day read it")
             return
         changes = differences(desk.taken_before, desk.draft.plan)
         more = len(changes) - MOST_LISTED
         listed = [*changes[:MOST_LISTED], *([f"and {counted(more, 'more change')}"] if more > 0 else [])]
-        asked = f"{path.name} has changed. Take the changes into this day"
+        asked = f"{path.name} has changed. Use the changes today"
         body, lines = desk.change_of(desk.draft.plan), listed or ["only its comments"]
         HoursActions(self.recorder).confirm_with_effect(body, asked, lambda: self._taken(desk), above=lines)
 
     def _taken(self, desk: PlanDesk) -> None:
         try:
-            message = f"{desk.path.name} is taken: {desk.take()}"
+            message = f"{desk.path.name}: {desk.take()}"
         except DraftError as error:
             self.screen.say(f"{desk.path.name}: {error}", wrong=True)
         else:

@@ -72,10 +72,10 @@ class ReadingActions(Actions):
         where, *others = look_places(batch)
         looks = [KeyChoice(key, look, look) for key, look in LOOK_KEYS.items()]
         elsewhere = KeyChoice("w", "", "elsewhere")
-        look = await ask(Choose(f"{batch.no} bath seen in the {where}", [*looks, elsewhere]))
+        look = await ask(Choose(f"{batch.no}: how does the {where} look", [*looks, elsewhere]))
         if not look:
-            where = await ask(Choose(f"{batch.no} bath seen in the", numbered(others)))
-            look = await ask(Choose(f"{batch.no} bath seen in the {where}", looks))
+            where = await ask(Choose(f"{batch.no}: where did you look", numbered(others)))
+            look = await ask(Choose(f"{batch.no}: how does the {where} look", looks))
         return look, where
 
     def meaning(self, batch: BatchRecord, name: ReadingKind, value: Any) -> str:

@@ -37,7 +37,7 @@ class WatchActions(Actions):
                 KeyChoice("n", True, "the phones and tablets of this network"),
                 KeyChoice("c", False, "this computer only"),
             ]
-            label = "Show what is next and the timers, to read only, on a page for"
+            label = "Show what is next and the timers, read-only, on a page for"
             self._start(network=await ask(Choose(label, choices)))
         else:
             choices = [

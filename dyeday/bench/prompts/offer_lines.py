@@ -54,7 +54,7 @@ def lines_to_know(offer: Offer, *, is_tank_filled: bool = False) -> tuple[str, .
     """Return what to know before the step is taken."""
     tank = [_tank_line(offer.tank, offer.wanted_min, is_filled=is_tank_filled)] if offer.tank is not None else []
     names = ", ".join(dict.fromkeys(chore.name for _, chore in offer.chores))
-    return (*_step_lines(offer), *tank, *([f"recorded with it: {names} done"] if names else []))
+    return (*_step_lines(offer), *tank, *([f"also recorded: {names} done"] if names else []))
 
 
 def _step_lines(offer: Offer) -> list[str]:
@@ -72,7 +72,7 @@ def _step_lines(offer: Offer) -> list[str]:
     if step.to is State.DONE:
         left_h = batch.colourway.dry_h - (minutes(batch.state_since, offer.now) / 60 if batch.state_since else 0.0)
         soon = f"{left_h:.0f} of {batch.colourway.dry_h:g} h of drying left; " if left_h > 0.5 else ""
-        return [f"{soon}g adds its weight, which tells whether it is dry"]
+        return [f"{soon}g adds its weight, which shows whether it is dry"]
     if step.to is State.FIX and step.edge is None and batch.state is State.PAINT and not offer.is_immersed:
         return [f"{_COVER_IT[_cover_of(offer)]}; {_safe_until(offer)}"]
     cools = (

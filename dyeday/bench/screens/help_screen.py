@@ -100,7 +100,7 @@ WORDS = (
     ("safe 50 min", "painted: it may dry out under its cover after that"),
     ("ready 14:20", "its time came at 14:20; waiting does no harm"),
     ("9 min over", "past its time, and waiting does harm"),
-    ("for 20 min", "how long it has been so, where no time is set"),
+    ("for 20 min", "how long so far, where no time is set"),
     ("warming", "switched on, not at heat yet"),
     ("resting", "between two heats"),
     ("painted", "dye is on, no heat yet: it must not dry out"),
@@ -115,7 +115,7 @@ WORDS = (
 ELSEWHERE = (
     ("Esc", "closes any question and any screen; q closes a screen too"),
     ("Enter", "accepts what is offered"),
-    ("← →", "move along time in the rest of the day; what is on then stands below"),
+    ("← →", "in the rest of the day: move along the time line; what is on then is listed below"),
     ("t l w", "there: the timetable, the last chances, what if; again to go back"),
     ("up down", "move by a line; page up, page down and Space by a page"),
 )

@@ -144,5 +144,5 @@ def log_detail(day: Day, event: Event, width: int) -> list[str]:
         if isinstance(body, Corrected) and body.target_id == event.id and other.id not in day.void_ids:
             lines.append(f"corrected at {time_text_on(other.recorded_at, zone, event.at)}: {event_text(other, day)}")
     if event.id in day.void_ids:
-        lines.append("void: it counts for nothing and stays readable here")
+        lines.append("void: does not count, but stays readable here")
     return [part for line in lines for part in (wrap(line, width, "  ", "") or [""])]

@@ -242,7 +242,7 @@ class PlanScreen(Drawn[None]):
 
     async def _due(self) -> None:
         order = self.draft.orders[self.chosen]
-        due = await self._due_date(f"{order.item} is due when", order.due.isoformat() if order.due else "")
+        due = await self._due_date(f"When is {order.item} due", order.due.isoformat() if order.due else "")
         self._keys(due_words(due), due=due)
 
     async def _due_date(self, label: str, offered: str) -> date | None:
@@ -254,7 +254,7 @@ class PlanScreen(Drawn[None]):
 
     async def _parcel(self) -> None:
         order = self.draft.orders[self.chosen]
-        label = f"{order.item} is for whom: the name on its parcel, - for none"
+        label = f"{order.item}: for whom (the name on its parcel, - for none)"
         parcel = await ask_value(label, parcel_of, str, offered=order.parcel)
         self._keys(f"for {parcel}", parcel=parcel.strip("-") or None)
 
@@ -266,7 +266,7 @@ class PlanScreen(Drawn[None]):
     def _move(self, step: int) -> None:
         n, to = self.chosen, self.chosen + step
         if not 0 <= to < len(self.draft.orders):
-            self.say("it is first already" if step < 0 else "it is last already")
+            self.say("already first" if step < 0 else "already last")
         elif self._try(lambda: self.draft.moved(n, to), "moved; earlier due dates still go first"):
             self.chosen = to
             self.show()
@@ -321,7 +321,7 @@ class PlanScreen(Drawn[None]):
             return Order(f"{way} / {base}"[:LONGEST_NAME], way, base, skeins, due)
 
         skeins = await self._skeins(f"{way} on {base}: how many", lambda skeins: draft.with_order(order(skeins)))
-        due = await self._due_date(f"{skeins} {way} on {base}, due when", "-")
+        due = await self._due_date(f"{skeins} {way} on {base}, due", "-")
         full = order(skeins, due)
         if self._try(lambda: self.draft.with_order(full), f"added {full.skeins} {full.item}"):
             self.chosen = len(self.draft.orders) - 1

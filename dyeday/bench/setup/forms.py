@@ -127,7 +127,7 @@ class ColourwayForm(TableForm):
                 why = "how the screen shows it, not a dye: a name of the palette, or #rrggbb"
                 out.append(Field(f"{n}.{m}.colour", f"{lead}screen colour", why, "none", tuple(PALETTE)))
                 if places > 1:
-                    why = "% of the skein; what you leave empty shares the rest, and all always add to 100"
+                    why = "% of the skein; empty ones share the rest"
                     out.append(Field(f"{n}.{m}.share", f"{lead}share, %", why, "the rest"))
                 why = "with depth in % of this section's weight: Ochre 1.5, Navy 0.2; empty is undyed"
                 out.append(Field(f"{n}.{m}.dyes", f"{lead}dyes", why, "undyed", dyes, many=True))

@@ -80,7 +80,7 @@ class ListScreen(TypedAhead[None]):
             for each in self.names
         ]
         if "" in half:
-            lines.append("A new one, not saved yet. Press a to go on with it.")
+            lines.append("A new one, not saved yet. Press a to continue it.")
         things.add_options(Option(Text(line, no_wrap=True, overflow="ellipsis")) for line in lines or [EMPTY])
         things.highlighted = min(place or 0, max(0, len(lines) - 1))
         self._show_message()
@@ -115,7 +115,7 @@ class ListScreen(TypedAhead[None]):
         if (name := self.chosen) is None:
             return
         if self.desk.draft(self.step, "") is not None:
-            self.say("a new one is not saved yet: a goes on with it, x on its line discards it", wrong=True)
+            self.say("a new one is not saved yet: a continues it, x on its line discards it", wrong=True)
             return
         self.open("", {**form_of(self.desk, self.step, name).values, "name": f"{name} 2"})
 

@@ -81,21 +81,21 @@ ACID = SetupStep(
         Field("kind", "kind", "as the bottle says; citric is the dry powder", "vinegar",
               tuple(kind.value for kind in AcidKind), "name"),
         Field("strength", "strength, %", "on the label: 5 for most vinegar, 25 for essence; not for a powder", "5"),
-        Field("target_ph", "wanted pH", "as read with the yarn ten minutes in; the dye maker's sheet says it", "4.5"),
+        Field("target_ph", "wanted pH", "10 min after the yarn goes in; the dye maker's sheet says it", "4.5"),
         Field("ph_with", "pH read with", "with a meter the limits are tighter", "strip",
               tuple(way.value for way in PhWith), "name"),
-        Field("dose", "your own dose", "in place of the one worked out: 20 mL per 100 g, 15 mL/L or 1 % WOF",
+        Field("dose", "your own dose", "replaces the calculated dose: 20 mL per 100 g, 15 mL/L or 1 % WOF",
               "worked out"),
         Field("fibre_takes", "fibre takes", "acid that 1 g of fibre takes up, in mmol (a thousandth of a mole)",
               "the usual"),
     ),
 )  # fmt: skip
 SCALE = SetupStep(
-    "s", "Scale", "scale", "amounts are shown as your scale can weigh them", "0.1 g",
+    "s", "Scale", "scale", "amounts are rounded to what your scale can weigh", "0.1 g",
     (Field("resolution", "smallest step", "the last digit the scale shows, in g", "0.1 g"),),
 )  # fmt: skip
 JUG = SetupStep(
-    "j", "Jug", "jug", "amounts are shown as you can measure them out", "5 mL",
+    "j", "Jug", "jug", "amounts are rounded to what you can measure out", "5 mL",
     (Field("resolution", "smallest step", "half of the finest mark on the jug or syringe, in mL", "5 mL"),),
 )  # fmt: skip
 CIRCUITS = SetupStep(
@@ -115,13 +115,13 @@ KIT = SetupStep(
         Field("name", "name", "as you call it; units are numbered: pot 1, pot 2", form="name"),
         Field("kind", "kind", "what it does: " + ", ".join(kind.value for kind in KitKind), "",
               tuple(kind.value for kind in KitKind), "name"),
-        Field("units", "how many", "pieces that are alike", "1"),
+        Field("units", "how many", "identical ones", "1"),
         Field("holds", "each holds", "skeins, or a weight such as 400 g", ""),
         Field("power", "power, W", "input on the nameplate, to add up the circuit", "not added up",
               kinds=_PLUGGED_IN),
         Field("circuit", "circuit", "which circuit it is plugged into", "none", form="name", kinds=_PLUGGED_IN),
         Field("warm_up", "warm-up, min",
-              "time it once from switching on, full, until it steams or simmers; until then the usual time is taken",
+              "time it once from switching on, full, until it steams or simmers; else the usual time is used",
               "not known yet", kinds=_HEATS),
         Field("tank", "tank, L", "a steamer's fill, from MIN to MAX", "none", kinds=_STEAMS),
         Field("lasts", "tank lasts, min",
@@ -132,7 +132,7 @@ KIT = SetupStep(
 )  # fmt: skip
 BASES = SetupStep(
     "b", "Bases", "base", "the fibre decides acid, heat and soak; the weight decides the dye",
-    "an order has nothing to be dyed on",
+    "orders have no yarn",
     (
         Field("name", "name", "as you sell it", form="name"),
         Field("fibre", "fibre", "75 superwash merino, 25 nylon; breeds are known by name", "", form="mix"),
@@ -148,7 +148,7 @@ DYES = SetupStep(
     (
         Field("name", "name", "as it stands on the jar", form="name"),
         Field("solution", "solution, %", "g of powder in 100 mL as you make it", "1"),
-        Field("min_steam", "least heat, min", "at heat; 45 above 2 % depth", "30"),
+        Field("min_steam", "least heat, min", "at full heat; 45 above 2 % depth", "30"),
     ),
     "dyes",
 )  # fmt: skip

@@ -170,7 +170,7 @@ def unsaved_words(live: LiveSession) -> str:
     count = len(live.unsaved)
     entries = counted(count, "entry", "entries") if count else "no entries"
     since = f"{local(live.trouble.since.utc, live.day.plan.session.zone):%H:%M}"
-    return f"NOT SAVED since {since}: {entries} in memory alone; {live.trouble.brief}"
+    return f"NOT SAVED since {since}: {entries} not on disk; {live.trouble.brief}"
 
 
 def unsaved_line(words: str, width: int, look: LookStyles) -> Text:
