@@ -18,7 +18,7 @@ class Circuit:
     volts: Annotated[float, Key("its voltage", "V", 50, 500)]
     amps: Annotated[float, Key("its fuse or breaker", "A", 0.5, 200)]
     continuous_share: Annotated[float | None, Key("0.8 where local rules keep long loads to 80 %", "", 0.1, 1)] = None
-    lead_amps: Annotated[float | None, Key("of an extension lead, where one is used", "A", 0.5, 200)] = None
+    lead_amps: Annotated[float | None, Key("limit of the extension lead, if there is one", "A", 0.5, 200)] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +27,7 @@ class Kit:
 
     name: Annotated[str, Key('its name; its units are called "name 1", "name 2", …')]
     kind: Annotated[KitKind, Key("what it is")]
-    units: Annotated[int, Key("how many of it", "", 1, 99)] = 1
+    units: Annotated[int, Key("how many you have", "", 1, 99)] = 1
     holds_skeins: Annotated[
         int | None, Key('skeins in one unit, minis on pegs by their weight; or a weight such as "600 g"',
                         "", 1, 1000, "holds", own=True, usually="none; needed except for a sink")
@@ -54,7 +54,7 @@ class Kit:
     ] = None  # fmt: skip
     """None: as its kind does, of a session begun before there was the key"""
     down: Annotated[
-        tuple[str, ...], Key('units that are broken, ["steamer 2"], or how many of it', own=True, usually="none")
+        tuple[str, ...], Key('units that are broken, ["steamer 2"], or how many', own=True, usually="none")
     ] = ()
 
     @property

@@ -79,15 +79,15 @@ class Acid:
     kind: Annotated[AcidKind, Key("which acid")] = AcidKind.VINEGAR
     strength_pct: Annotated[
         float | None,
-        Key("of a liquid, w/v", "% w/v", 0.1, 100, "strength", own=True,
+        Key("of a liquid, g in 100 mL", "% w/v", 0.1, 100, "strength", own=True,
             usual=lambda v: ACID_PCT.get(v["kind"]), usually="5 % for vinegar; needed for a solution"),
     ] = 5.0  # fmt: skip
     """% w/v; None for a solid"""
-    target_ph: Annotated[float, Key("pH with the yarn ten minutes in", "", 2.5, 7.5)] = 4.5
+    target_ph: Annotated[float, Key("pH of the bath 10 min after the yarn goes in", "", 2.5, 7.5)] = 4.5
     dose: Annotated[
         float | None,
         Key('your own full dose: "20 mL per 100 g", "15 mL/L", or "1 % WOF" of pure acid', own=True,
-            usually="water's need and half of what the fibre may take; 1 % WOF where the water is unknown"),
+            usually="what the water needs and half of what the fibre can take up; 1 % WOF if the water is unknown"),
     ] = None  # fmt: skip
     """mL or g of this acid, or %, as ``dose_per`` says"""
     dose_per: DosePer = DosePer.PER_100_G
@@ -97,7 +97,7 @@ class Acid:
     ph_with: Annotated[PhWith, Key("what pH is read with")] = PhWith.STRIP
     on_hand: Annotated[float | None, Key("how much you have, in mL of a liquid or g of a solid", own=True)] = None
     fibre_takes_mmol_per_g: Annotated[
-        float | None, Key("mmol of acid that 1 g of fibre takes up; half is dosed", "", 0, 2, "fibre_takes",
+        float | None, Key("mmol of acid that 1 g of fibre takes up; the dose has half of it", "", 0, 2, "fibre_takes",
                           usually="the usual allowance")
     ] = None  # fmt: skip
     price: Annotated[float | None, Key("money per mL of a liquid, per g of a solid", "", 0, 1e5)] = None
@@ -149,15 +149,15 @@ class Dye:
     """One dye powder and the solution the dyer makes of it."""
 
     name: Annotated[str, Key("the name recipes use")]
-    solution_pct: Annotated[float, Key("strength you make it at, w/v", "% w/v", 0.01, 30, "solution")] = 1.0
+    solution_pct: Annotated[float, Key("strength you make it at, g in 100 mL", "% w/v", 0.01, 30, "solution")] = 1.0
     on_hand_g: Annotated[float | None, Key("powder in stock", "g", 0, 1e6, "on_hand")] = None
     price_per_g: Annotated[float | None, Key("money per g", "", 0, 1e5, "price")] = None
     min_steam_min: Annotated[
-        float | None, Key("the hold at heat it needs", "min", 0, 600, "min_steam",
+        float | None, Key("minutes at full heat it needs", "min", 0, 600, "min_steam",
                           usually="30 min; 45 min in a section above 2 % in all")
     ] = None  # fmt: skip
     expected_exhaustion_pct: Annotated[
-        float | None, Key("for dyes known to leave colour in the bath", "%", 1, 100, "expected_exhaustion",
+        float | None, Key("share that goes onto the yarn, if below the usual", "%", 1, 100, "expected_exhaustion",
                           usually="rules.exhaustion")
     ] = None  # fmt: skip
     dye_class: Annotated[
@@ -215,7 +215,7 @@ class Order:
     due: Annotated[Date | None, Key("the day it is due")] = None
     priority: Annotated[int, Key("1 is dyed first, unless that makes the finish later", "", 1, 9)] = 5
     match: Annotated[bool, Key("all from one mix")] = False
-    spare: Annotated[int, Key("more of it for stock", "", 0, MOST_SPARE)] = 0
+    spare: Annotated[int, Key("how many more, for stock", "", 0, MOST_SPARE)] = 0
     price: Annotated[float | None, Key("money for one skein", "", 0, 1e6, usually="base.sells")] = None
     parcel: Annotated[str, Key("the parcel it goes with: an order number, a customer, a set")] = ""
     sample: Annotated[bool, Key("dyed and not sold: for the shade card, a fair, a photo")] = False
@@ -290,7 +290,7 @@ class Session:
     )
     units: Annotated[UnitSystem, Key("how amounts are shown")] = UnitSystem.METRIC
     screen_height_mm: Annotated[
-        float | None, Key("of your screen, for the far view", "mm", 50, 2000, "screen_height")
+        float | None, Key("height of your screen, for the far view", "mm", 50, 2000, "screen_height")
     ] = None
     studio: Annotated[str, Key("your studio's name, for labels and packing slips")] = ""
 
@@ -303,7 +303,7 @@ class Plan:
     water: Water = field(default_factory=Water)
     acid: Acid = field(default_factory=Acid)
     rules: Rules = field(default_factory=Rules)
-    scale_g: Annotated[float, Key("the smallest step of the scale", "g", 0.0001, 50, "resolution", "scale")] = 0.1
+    scale_g: Annotated[float, Key("its smallest step", "g", 0.0001, 50, "resolution", "scale")] = 0.1
     jug_ml: Annotated[
         float, Key("what can be measured out; water and acid are rounded to it", "mL", 0.01, 1000,
                    "resolution", "jug")

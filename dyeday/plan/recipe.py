@@ -184,7 +184,7 @@ class Colourway:
     name: Annotated[str, Key("name of the colour")]
     layers: Annotated[
         tuple[Layer, ...],
-        Key("one [[colourway.layer]] for each time round; a single layer's keys may stand here", name="layer",
+        Key("one [[colourway.layer]] for each time round; a single layer's keys may be written here", name="layer",
             own=True),
     ]  # fmt: skip
     rinse_min_per_100g: Annotated[float, Key("rinsing, for 100 g", "min", high=240, name="rinse", strip=PER_100G)] = (

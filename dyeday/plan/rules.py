@@ -29,7 +29,7 @@ class Rules:
     open: Annotated[float, Key("how long painted yarn may wait open", "min", 1, 10080)] = 60.0
     lidded: Annotated[float, Key("how long painted yarn may wait under a lid", "min", 1, 10080)] = 240.0
     wrapped: Annotated[float, Key("how long painted yarn may wait wrapped", "min", 1, 10080)] = 1440.0
-    fix_share: Annotated[float, Key("least share of the minutes at heat", "%", 1, 100)] = 90.0
+    fix_share: Annotated[float, Key("least share of the needed minutes at heat", "%", 1, 100)] = 90.0
     scorch_factor: Annotated[
         float, Key("most minutes in a microwave, as a multiple of what the load needs", "", 1, 20)
     ] = 2.0

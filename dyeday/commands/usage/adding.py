@@ -19,7 +19,7 @@ class Parser(argparse.ArgumentParser):
         self._positionals.title, self._optionals.title = "arguments", "options"
         for action in self._actions:
             if action.dest == "help":
-                action.help = "this help"
+                action.help = "show this help"
 
     def parse_args(self, args: Any = None, namespace: Any = None) -> Any:
         """Return what was typed; an unknown option is refused by the command it was typed for."""
@@ -88,7 +88,7 @@ class CommandAdder:
         where = "the data folder (default: DYEDAY_DATA, else your system's folder for program data)"
         self.common.add_argument("--data", metavar="DIR", help=where)
         self.chosen = argparse.ArgumentParser(**hidden, parents=[self.common])
-        self.chosen.add_argument("--session", metavar="ID", help="which session (default: newest unfinished)")
+        self.chosen.add_argument("--session", metavar="ID", help="a session's id (default: newest unfinished)")
         self.as_json = argparse.ArgumentParser(add_help=False)
         self.as_json.add_argument("--json", action="store_true", help="answer as JSON")
         self.as_of = argparse.ArgumentParser(add_help=False)

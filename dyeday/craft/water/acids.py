@@ -109,7 +109,7 @@ def acid(kind: AcidKind = AcidKind.VINEGAR, strength_pct: float | None = None) -
         return BottledAcid(kind, pct, _strength(pct, ACETIC_NEAT_PCT, "vinegar") / 100 / ACETIC_G_PER_MOL)
     if kind is AcidKind.CITRIC_SOLUTION:
         if strength_pct is None:
-            raise RefusedError("the strength of the citric solution is missing; give it in % w/v")
+            raise RefusedError("the strength of the citric solution is missing; give it in g per 100 mL")
         pct = _strength(strength_pct, CITRIC_SATURATED_PCT, "citric solution")
         return BottledAcid(kind, pct, pct / 100 / CITRIC_G_PER_MOL)
     g_per_mol = CITRIC_G_PER_MOL if kind is AcidKind.CITRIC else CITRIC_MONOHYDRATE_G_PER_MOL
