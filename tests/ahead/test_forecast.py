@@ -299,8 +299,8 @@ def test_a_wish_undone_does_not_count() -> None:
     assert day_of(lines).wishes == ()
 
 
-def test_the_question_the_advice_serves_can_be_chosen_in_the_day() -> None:
-    """Remembered as an event; both answers stand all the same."""
+def test_an_older_session_may_have_its_aim_in_an_entry_about_advice() -> None:
+    """It counts as the aim of the day; both answers stand all the same."""
     plan = with_chores(stop_min=12 * 60)
     assert ahead(plan=plan).for_end is False
     found = ahead([at("09:00", event="advice", is_="serves", serves="tonight")], "09:01", plan)

@@ -370,7 +370,7 @@ def test_what_if_is_worked_out_beside_the_keys(tmp_path: Path) -> None:
         gate.set()
 
 
-def test_the_advice_serves_the_other_question_by_one_key(tmp_path: Path) -> None:
+def test_one_key_changes_the_aim_of_the_day(tmp_path: Path) -> None:
     """s on the forecast's screen, remembered as an entry; the screen follows the next forecast."""
 
     async def script(bench: Bench) -> None:

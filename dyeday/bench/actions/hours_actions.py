@@ -22,8 +22,8 @@ from dyeday.text import brief
 from dyeday.track.day.day_state import Body, make
 from dyeday.track.day.progress import units_on
 from dyeday.track.event_keys import EventError
-from dyeday.track.events.event_text import event_text
-from dyeday.track.events.hours_events import AIM_WORDS, NONE, HoursChanged, clock_min, span_text
+from dyeday.track.events.event_text import AIM_WORDS, event_text
+from dyeday.track.events.hours_events import NONE, HoursChanged, clock_min, span_text
 from dyeday.track.events.movements import UnitChanged
 from dyeday.track.folding.fold import take
 from dyeday.track.timestamp import length_text, whole_min
@@ -77,7 +77,7 @@ class HoursActions(Actions):
             KeyChoice("o", out, "out of the house"),
             KeyChoice("h", partial(self._typed, "How many people work", _hands), "how many people"),
             KeyChoice("k", self._kit, "a unit that broke down or works again"),
-            KeyChoice("a", self._aim, "the aim: rinsed tonight, rinsed or heated by stop"),
+            KeyChoice("a", self._aim, "the day's aim"),
         ]
         change = await ask(Choose("The day: change", choices))
         await change()

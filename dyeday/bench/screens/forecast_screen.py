@@ -35,11 +35,11 @@ from dyeday.paper.sheets.forecast_lines import (
     verdict_lines,
     warning_lines,
 )
-from dyeday.terms import AdviceAction, DayAim
+from dyeday.terms import DayAim
 from dyeday.text import harmless
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.event_text import SERVES_WORDS
-from dyeday.track.events.remarks import AdviceWished
+from dyeday.track.events.event_text import AIM_WORDS
+from dyeday.track.events.hours_events import HoursChanged
 from dyeday.track.timestamp import Moment, time_text_near
 
 FAILED = "What-if failed. Entries are saved, timers go on; w tries again."
@@ -68,7 +68,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
         Binding("t", "page('TIMETABLE')", "timetable"),
         Binding("l", "page('LATEST')", "last chances"),
         Binding("w", "what_if", "what if"),
-        Binding("s", "serve", "the other aim"),
+        Binding("s", "change_aim", "the other aim"),
     ]
 
     def __init__(
@@ -92,7 +92,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
         self.pointed: datetime | None = None
 
     def foot(self) -> list[tuple[str, str]]:
-        other = [] if self.live.read_only else [("s", SERVES_WORDS[self._other_aim])]
+        other = [] if self.live.read_only else [("s", AIM_WORDS[self._other_aim])]
         return [("← →", "time"), ("t l w", "lists"), *other]
 
     @property
@@ -176,13 +176,13 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
         self.working, self.failed = False, failed
         self.show()
 
-    def action_serve(self) -> None:
-        """Let the advice serve the other aim, for this session."""
+    def action_change_aim(self) -> None:
+        """Change the day to the other aim."""
         if not self.live.read_only:
             other = self._other_aim
-            self.record(EventDraft(AdviceWished(what=AdviceAction.SERVES, serves=other)))
+            self.record(EventDraft(HoursChanged(aim=other)))
             self.query_one(".heading", Static).update(
-                Text(f" Aim changed: {SERVES_WORDS[other]}. The next forecast follows", style="bold")
+                Text(f" Aim changed: {AIM_WORDS[other]}. The next forecast follows", style="bold")
             )
             self.show_foot()
 

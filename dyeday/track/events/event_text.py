@@ -113,9 +113,9 @@ STRETCH = 6
 """from so many numbers in a row on, only the first and the last are named"""
 
 
-SERVES_WORDS = {
-    DayAim.TONIGHT: "all rinsed tonight",
+AIM_WORDS = {
     DayAim.BY_STOP: "most rinsed by stop",
+    DayAim.TONIGHT: "all rinsed tonight",
     DayAim.HEAT_BY_STOP: "most through their heat by stop",
 }
-"""the screen's words for what the forecast answers"""
+"""the screen's words for the aim of a day"""

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
-from dyeday.plan.model import AIMS, Spans
+from dyeday.plan.model import Spans
 from dyeday.plan.writing.toml_values import plan_time
 from dyeday.quick_dataclass import altered
 from dyeday.terms import DayAim
@@ -15,9 +14,7 @@ from dyeday.text import brief
 from dyeday.track import event_keys as check
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.event_keys import EventError, key
-
-AIM_WORDS: Mapping[DayAim, str] = {aim: words for words, aim in AIMS.items()}
-
+from dyeday.track.events.event_text import AIM_WORDS
 
 NONE = "-"
 """the new span of a break or absence that is dropped"""
@@ -120,6 +117,6 @@ class HoursChanged(Body):
         if NONE in (self.break_, self.out):
             return f"no {'break' if self.break_ is not None else 'absence'} {self.instead}"
         aim = AIM_WORDS[self.aim] if self.aim is not None else None
-        new = {"stop": self.stop, "break": self.break_, "out": self.out, "hands": self.hands, "aim": aim}
+        new = {"stop": self.stop, "break": self.break_, "out": self.out, "hands": self.hands, "aim:": aim}
         changes = ", ".join(f"{word} {_shown(str(value), day)}" for word, value in new.items() if value is not None)
         return changes + (f" instead of {self.instead}" if self.instead is not None else "")

@@ -13,7 +13,7 @@ from dyeday.track.day.batch_record import ClearedFlag
 from dyeday.track.day.day_state import MOST_SNOOZE_MIN, AdviceWish, AlarmAct, Body, ChoreEntry, Day, Event
 from dyeday.track.day.transitions import with_record
 from dyeday.track.event_keys import EventError, key
-from dyeday.track.events.event_text import SERVES_WORDS
+from dyeday.track.events.event_text import AIM_WORDS
 from dyeday.track.timestamp import local, time_text_from
 
 USUAL_NOT_NOW_MIN = 30.0
@@ -137,7 +137,7 @@ class ChoreFinished(OfChore):
 
 
 class AdviceWished(OfChore):
-    """What the dyer chose: a step not now, a step first, or another aim for the day."""
+    """What the dyer chose: a step not now, or a step first. Older sessions may have another aim in it."""
 
     NAME = "advice"
     ONE_OF = ("step", "serves")
@@ -161,7 +161,7 @@ class AdviceWished(OfChore):
 
     def words(self, event: Event, day: Day | None) -> str:
         if self.what is AdviceAction.SERVES:
-            return f"aim: {SERVES_WORDS[self.serves] if self.serves is not None else ''}"
+            return f"aim: {AIM_WORDS[self.serves] if self.serves is not None else ''}"
         step = self.chore_words if self.chore else stored_step(self.step or "").words
         if self.what is AdviceAction.INSTEAD:
             return f"this one first: {step}"
