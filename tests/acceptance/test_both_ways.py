@@ -56,7 +56,7 @@ POINTS = {
         "test_a_long_burst_says_its_minutes_and_what_the_load_needs",
     ),
     "yarn in a unit that died waits until another is free": (
-        "test_a_unit_that_breaks_down_asks_for_its_yarn_to_be_moved_and_is_offered_to_nobody",
+        "test_a_unit_that_breaks_down_asks_for_its_yarn_to_be_moved_and_is_not_offered",
         "test_yarn_in_a_steamer_that_died_waits_there_until_another_is_free",
     ),
     "the acid key offers what a reading asks for": (
@@ -88,8 +88,8 @@ POINTS = {
         "test_spares_fill_in_for_what_went_wrong_and_lie_apart_where_nothing_did",
     ),
     "a lot that must match is told of a short jar": (
-        "test_a_lot_that_must_match_is_told_of_a_short_jar_before_its_second_mix",
-        "test_a_lot_that_need_not_match_is_told_of_no_jar",
+        "test_a_lot_that_must_match_is_warned_of_a_short_jar_before_its_second_mix",
+        "test_a_lot_that_need_not_match_has_no_warning_of_a_jar",
     ),
     "batches are what units hold": (
         "test_yarn_that_is_immersed_afterwards_soaks_in_several_trays_and_is_one_batch",

@@ -145,9 +145,7 @@ def _together(spans: Iterable[tuple[datetime, datetime]]) -> timedelta:
 
 
 @pytest.mark.parametrize("time", ASKED)
-def test_every_forecast_of_the_day_keeps_heat_off_while_nobody_is_in_and_tanks_full(
-    friday: Played, time: str
-) -> None:
+def test_every_forecast_of_the_day_keeps_heat_off_while_you_are_out_and_tanks_full(friday: Played, time: str) -> None:
     """No heat over the school run, no tank beyond its minutes, never more than the lead carries."""
     steps = friday.ahead(time)["steps"]
     on = heats(steps)
@@ -284,7 +282,7 @@ def test_saturdays_log_goes_back_in_with_the_same_flags_page_and_forecast(lived:
     assert lived.ahead("Sat 10:00")["steps"] == ahead["steps"]
 
 
-def test_yarn_put_into_steam_before_the_house_is_empty_is_told_and_not_blocked(played: Played) -> None:
+def test_yarn_put_into_steam_before_you_are_out_is_reported_and_not_blocked(played: Played) -> None:
     """05 on at 14:47 would be up at 15:32, with nobody in from 15:05 to 15:40."""
     lines = [line for line in FRIDAY if line["at"] <= instant("14:47").isoformat()]
     played.begin([*lines, steam("14:47", "05", unit="steamer 1", heat=3)])

@@ -362,7 +362,7 @@ def test_a_chore_during_the_soak_does_not_end_the_soak(event: str) -> None:
     assert not [step for step in found.next_steps if step.batch == "01" and step.is_chore]
 
 
-def test_yarn_that_dries_overnight_keeps_nobody_up() -> None:
+def test_yarn_that_dries_overnight_needs_no_hands() -> None:
     """Re-skeining waits for another day; what is dry already is today's."""
     chore = Chore("re-skein", 2, ChorePer.BATCH, ChoreWhen.AFTER_DRY)
     assert ahead(plan=with_chores(chore)).finish == ahead().finish
@@ -466,7 +466,7 @@ def test_an_answer_of_nothing_is_no_advice_to_leave() -> None:
     assert advised(problem, END, empty, ()).solution is empty
 
 
-def test_hands_off_is_never_before_now() -> None:
+def test_the_finish_is_never_before_now() -> None:
     """Long after midnight, with yarn still soaking."""
     found = ahead([at("09:00", "01", to="soak", unit="tray 1")], "26:00")
     assert found.finish >= instant("26:00")

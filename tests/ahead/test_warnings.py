@@ -74,7 +74,7 @@ def later(found: Forecast, batch: str, kind: StepKind, minutes: int) -> Forecast
     return replace(found, steps=steps)
 
 
-def test_yarn_that_would_dry_out_is_told_of_before_it_does() -> None:
+def test_yarn_that_would_dry_out_is_warned_of_before_it_does() -> None:
     """Painted, open for an hour, and in heat an hour and a half after."""
     plan = plan_with(rules='wrapped = "60 min"')
     day = day_of([], plan)
@@ -105,7 +105,7 @@ def test_a_tank_that_two_heats_run_low_is_filled_with_each_load_as_a_step_of_the
     assert raised[1] == []
 
 
-def test_one_heat_longer_than_a_tank_is_told_once_and_not_filled_for_ever() -> None:
+def test_one_heat_longer_than_a_tank_is_reported_once_and_not_filled_for_ever() -> None:
     """No fill before it helps, so none is asked for."""
     plan = plan_with()
     kit = tuple(replace(k, lasts_min=30.0) if k.kind == KitKind.STEAMER else k for k in plan.kit)
@@ -114,7 +114,7 @@ def test_one_heat_longer_than_a_tank_is_told_once_and_not_filled_for_ever() -> N
     assert "one fill does not last that long" in told[0].do
 
 
-def test_what_stays_for_tomorrow_and_what_holds_yarn_over_night_is_told() -> None:
+def test_what_stays_for_tomorrow_and_what_holds_yarn_over_night_is_reported() -> None:
     """A pot that cools in place till morning is named with its batch."""
     plan = plan_with()
     plan = replace(plan, session=replace(plan.session, stop_min=12 * 60))
@@ -143,7 +143,7 @@ def test_yarn_that_cools_in_its_pot_is_to_be_lifted_out_where_the_rack_is_full(h
     assert all(warned.text == "02 stays in pot 1 overnight, to Sun 09:00 at least" for warned in night)
 
 
-def test_a_full_circuit_is_told_of_while_yarn_waits_for_it() -> None:
+def test_a_full_circuit_is_warned_of_while_yarn_waits_for_it() -> None:
     """Two steamers on a circuit for one."""
     plan = plan_with(more='[[circuit]]\nname = "hut"\nvolts = 230\namps = 10\n')
     kit = tuple(replace(k, circuit="hut", power_w=1800.0) if k.kind == KitKind.STEAMER else k for k in plan.kit)
@@ -246,7 +246,7 @@ TAKES_ML = planned_dyes(plan_with(), plan_with().colourway("Harbour"), 400)[0].s
 
 
 @pytest.mark.parametrize(("more_pct", "told"), [(9, False), (12, True)])
-def test_a_lot_that_must_match_is_told_of_a_short_jar_before_its_second_mix(more_pct: float, told: bool) -> None:
+def test_a_lot_that_must_match_is_warned_of_a_short_jar_before_its_second_mix(more_pct: float, told: bool) -> None:
     """The lot's mix is 5 % more than it takes: the first of two alike may take 10 % more of it."""
     found = ahead(dyed_of_the_jumper(TAKES_ML * (1 + more_pct / 100)), "10:30")
     short = of_kind(found, WarningKind.SHORT_MIX)
@@ -258,7 +258,7 @@ def test_a_lot_that_must_match_is_told_of_a_short_jar_before_its_second_mix(more
         assert not of_kind(ahead(second, "10:31"), WarningKind.SHORT_MIX)
 
 
-def test_a_lot_that_need_not_match_is_told_of_no_jar() -> None:
+def test_a_lot_that_need_not_match_has_no_warning_of_a_jar() -> None:
     """Another mix is then as good."""
     loose = replace(plan_with(), orders=tuple(replace(order, match=False) for order in plan_with().orders))
     assert not of_kind(ahead(dyed_of_the_jumper(TAKES_ML * 1.5), "10:30", loose), WarningKind.SHORT_MIX)

@@ -65,7 +65,7 @@ def test_a_stop_moved_tells_the_rinses_won_and_lost_where_batches_count_once_thr
     assert said[16][0].endswith("1 batch more rinsed by stop; no work for tomorrow")
 
 
-def test_it_stops_when_nobody_wants_it_any_more() -> None:
+def test_it_stops_when_it_is_not_wanted_any_more() -> None:
     """Between two changes, not at their end."""
     day, wanted = one_steamer(), iter([True, True, False])
     told = list(gains(day, now("09:00"), asked(day, 5), evaluations=5, wanted=lambda: next(wanted)))
@@ -106,7 +106,7 @@ def test_a_day_that_was_not_finished_says_nothing_of_its_forecast() -> None:
     assert list(promises(day)) == []
 
 
-def test_how_often_days_ended_by_the_late_answer_is_told_from_three_days_on() -> None:
+def test_how_often_days_ended_by_the_late_answer_is_reported_from_three_days_on() -> None:
     """Two days say nothing; of ten, nine inside."""
     start = instant("09:00")
     late = start + timedelta(hours=8)

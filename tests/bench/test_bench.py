@@ -100,7 +100,7 @@ def test_a_whole_batch_goes_from_soak_to_done_by_keys(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
-def test_a_missed_acid_soak_and_an_under_exhausted_bath_are_told_at_once(tmp_path: Path) -> None:
+def test_a_missed_acid_soak_and_an_under_exhausted_bath_are_shown_at_once(tmp_path: Path) -> None:
     """The message line names the flag, its numbers and its remedy; the row keeps a sign."""
 
     async def script(bench: Bench) -> None:
@@ -508,7 +508,7 @@ def test_digits_left_half_typed_stand_for_the_whole_number(tmp_path: Path) -> No
     drive(tmp_path, script, plan=HEAVY_DAY)
 
 
-def test_a_pot_and_its_doses_are_told_before_they_are_taken(tmp_path: Path) -> None:
+def test_a_pot_and_its_doses_are_shown_before_they_are_taken(tmp_path: Path) -> None:
     """The offer to paint shows mixes, water and the colourway's steps; to soak the dose for water and fibre."""
 
     async def script(bench: Bench) -> None:

@@ -139,7 +139,7 @@ def test_a_heat_that_the_tank_would_not_last_for_is_proposed_with_a_fill() -> No
     assert body.tank is None
 
 
-def test_nobody_puts_heat_on_in_a_break_or_over_an_absence() -> None:
+def test_no_heat_is_put_on_in_a_break_or_over_an_absence() -> None:
     """Home again at 21:20: no heat is proposed that would have run while the house was empty."""
     plan = replace(NIGHT, session=replace(NIGHT.session, out=((21 * 60, 21 * 60 + 20),)))
     starts = [one for one in proposed(EVENING, "21:41", plan=plan) if one.step.edge is HeatEdge.START]
@@ -212,7 +212,7 @@ def test_space_leaves_a_line_out_and_escape_ends(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
-def test_a_time_taken_as_suggested_is_told_as_about_and_comes_back_from_json(tmp_path: Path) -> None:
+def test_a_time_taken_as_suggested_is_shown_as_about_and_comes_back_from_json(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press("0", "4", "m", "2", "space", "enter")
         await bench.on(100)
@@ -314,7 +314,7 @@ def test_the_time_shown_for_what_is_typed_is_the_time_recorded(tmp_path: Path) -
     drive(tmp_path, script)
 
 
-def test_a_time_that_cannot_be_read_is_told_and_nothing_is_recorded(tmp_path: Path) -> None:
+def test_a_time_that_cannot_be_read_is_shown_and_nothing_is_recorded(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press("0", "4", "m", "2", "space", "enter")
         await bench.on(100)

@@ -338,7 +338,7 @@ def test_a_small_terminal_shows_number_word_and_time_in_what_room_it_has(
         assert first.digits in text
 
 
-def test_a_time_so_far_is_told_as_for() -> None:
+def test_a_time_so_far_is_shown_as_for() -> None:
     """No time is set: how long it has been so."""
     thing = Attention("01", "heat on", None, Urgency.CALM, so_far_s=125.0)
     assert (thing.digits, thing.sense) == ("2", "for")

@@ -151,7 +151,7 @@ class Crashing(PlainApp[None]):
 
 
 @pytest.mark.parametrize("where", ["app", "worker", "thread", "driver", "run"])
-def test_a_crash_anywhere_ends_the_screen_and_is_told_with_its_details_and_not_on_the_terminal(
+def test_a_crash_anywhere_ends_the_screen_and_is_shown_with_its_details_and_not_on_the_terminal(
     where: str, capfd: pytest.CaptureFixture[str]
 ) -> None:
     """App, worker, plain thread, what Textual's input thread calls, and its run itself."""

@@ -181,7 +181,7 @@ def test_a_tank_that_is_filled_starts_its_minutes_again(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
-def test_a_unit_that_breaks_down_asks_for_its_yarn_to_be_moved_and_is_offered_to_nobody(tmp_path: Path) -> None:
+def test_a_unit_that_breaks_down_asks_for_its_yarn_to_be_moved_and_is_not_offered(tmp_path: Path) -> None:
     """The next line names what is in it and where there is room; the forecast heats nothing more there."""
 
     async def script(bench: Bench) -> None:
@@ -336,7 +336,7 @@ def test_sent_back_to_fix_the_whole_heat_is_asked_for_again(tmp_path: Path) -> N
     drive(tmp_path, script)
 
 
-def test_a_tag_that_was_lost_and_skeins_counted_anew_are_on_the_row(tmp_path: Path) -> None:
+def test_a_tag_that_was_lost_and_skeins_counted_again_are_on_the_row(tmp_path: Path) -> None:
     """e t and e c: the tie is gone, one skein more was found; stock and weight follow the count."""
 
     async def script(bench: Bench) -> None:
@@ -397,7 +397,7 @@ def test_a_rush_order_is_foreseen_as_soon_as_it_is_in(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
-def test_heat_that_ended_is_told_since_its_end(tmp_path: Path) -> None:
+def test_heat_that_ended_is_shown_since_its_end(tmp_path: Path) -> None:
     """Not since the batch came to fix an hour before."""
 
     async def script(bench: Bench) -> None:
@@ -423,7 +423,7 @@ def test_a_unit_recorded_wrongly_is_corrected_from_a_list(tmp_path: Path) -> Non
     drive(tmp_path, script)
 
 
-def test_a_corrected_value_is_the_one_on_the_row_and_both_are_in_the_story(tmp_path: Path) -> None:
+def test_a_corrected_value_is_the_one_on_the_row_and_both_are_in_the_history(tmp_path: Path) -> None:
     """The row has the last action as it really was; the story says what it was taken for."""
 
     async def script(bench: Bench) -> None:

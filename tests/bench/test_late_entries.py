@@ -177,7 +177,7 @@ def test_a_late_heat_off_counts_the_minutes_up_to_its_time(tmp_path: Path) -> No
     live(tmp_path, script)
 
 
-def test_a_late_pH_is_told_in_the_bath_that_it_was_read_in(tmp_path: Path) -> None:
+def test_a_late_pH_is_shown_in_the_bath_that_it_was_read_in(tmp_path: Path) -> None:
     """01 is painted by now, where acid is misted; in its soak it was stirred in."""
 
     async def script(bench: Bench) -> None:

@@ -80,7 +80,7 @@ def test_the_lists_title_counts_a_flag_of_two_batches_once() -> None:
 
 
 @pytest.mark.parametrize("since_min", [18.5, 18.505])
-def test_what_is_kept_says_what_is_worked_out_anew(since_min: float) -> None:
+def test_what_is_kept_says_what_is_worked_out_again(since_min: float) -> None:
     """At every second of some minutes, the whole ones among them, the rows are those of a view made just then."""
     clock = FakeClock()
     plan, events = soaking_day(clock(), batches=8, soaking=6, since_min=since_min)

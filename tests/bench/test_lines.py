@@ -102,7 +102,7 @@ def test_the_log_of_a_bench_that_is_read_only_undoes_and_corrects_nothing(tmp_pa
     drive(tmp_path, script, session=Sessions(tmp_path).open(first.about.id), clock=clock, read_only=True)
 
 
-def test_steps_are_told_in_one_set_of_words_on_the_screen_of_the_rest_of_the_day(tmp_path: Path) -> None:
+def test_steps_are_shown_in_one_set_of_words_on_the_screen_of_the_rest_of_the_day(tmp_path: Path) -> None:
     """Not by the schedule's own names; where no hands are wanted any more it says so and has no empty table."""
 
     async def script(bench: Bench) -> None:
@@ -263,7 +263,7 @@ def test_a_day_of_which_all_only_dries_says_how_it_is_closed(tmp_path: Path) -> 
     drive(tmp_path, script)
 
 
-def test_painted_yarn_past_its_time_is_not_told_as_about_to_dry_out(tmp_path: Path) -> None:
+def test_painted_yarn_past_its_time_is_not_shown_as_about_to_dry_out(tmp_path: Path) -> None:
     """With its minutes on either side of that time."""
 
     async def script(bench: Bench) -> None:
@@ -290,7 +290,7 @@ def test_painted_yarn_past_its_time_is_not_told_as_about_to_dry_out(tmp_path: Pa
         ([f"{n:03}" for n in range(98, 103)], "098, 099, 100, 101, 102"),
     ],
 )
-def test_many_batches_that_follow_one_another_are_told_by_the_first_and_the_last(
+def test_many_batches_that_follow_one_another_are_shown_by_the_first_and_the_last(
     numbers: list[str], said: str
 ) -> None:
     assert batches_text(numbers) == said

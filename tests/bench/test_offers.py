@@ -167,7 +167,7 @@ def test_a_soak_tells_of_new_water_and_of_kept_water_apart() -> None:
     assert "for it and the fibre" not in kept
 
 
-def test_acid_poured_away_is_offered_anew() -> None:
+def test_acid_poured_away_is_offered_again() -> None:
     """The tray was emptied since."""
     lines = [at("09:00", unit="tray 1", event="acid put in", acid_ml=100), at("09:10", unit="tray 1", is_="emptied")]
     assert offered(lines).into("tray 1").acid_amount == "65"

@@ -36,7 +36,7 @@ async def paused(bench: Bench) -> None:
     await bench.on(0.1, away=True)
 
 
-def test_a_plan_file_that_changed_is_told_once_and_taken_with_its_changes_listed(tmp_path: Path, file: Path) -> None:
+def test_a_plan_file_that_changed_is_shown_once_and_taken_with_its_changes_listed(tmp_path: Path, file: Path) -> None:
     """P, the list with what it brings, Enter."""
 
     async def script(bench: Bench) -> None:
@@ -109,7 +109,7 @@ def test_a_file_that_went_away_is_no_change(tmp_path: Path, file: Path) -> None:
     played(tmp_path, file, script)
 
 
-def test_differences_of_two_plans_are_told_key_by_key() -> None:
+def test_differences_of_two_plans_are_shown_key_by_key() -> None:
     """New and gone tables by name, values with what they were, structured keys as changed."""
     before = read_plan(TEXT)
     assert differences(before, before) == []

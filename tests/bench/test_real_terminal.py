@@ -133,7 +133,7 @@ def test_a_mark_from_a_second_shell_is_on_the_open_bench_within_two_seconds(data
     bench.kill()
 
 
-def test_a_bench_told_to_go_on_all_the_while_ends_in_order(data: Path) -> None:
+def test_a_bench_continued_all_the_while_ends_in_order(data: Path) -> None:
     """Also while it draws, while it is left and after: no traceback, no wait for ever, the terminal as it was."""
     bench = Terminal(data, "open", str(SHORT_DAY))
     bench.until(lambda text: "Kelp Light" in text)
@@ -163,7 +163,7 @@ def test_names_with_escape_sequences_put_none_of_their_bytes_on_the_terminal(dat
 
 
 @pytest.mark.parametrize("stop", [False, True], ids=["never stopped", "stopped unseen"])
-def test_a_bench_that_is_told_to_go_on_takes_keys_and_can_be_left(data: Path, stop: bool) -> None:
+def test_a_bench_that_is_continued_takes_keys_and_can_be_left(data: Path, stop: bool) -> None:
     """SIGCONT with or without a stop before it: one reader of keys, and no key is needed to end it."""
     bench = Terminal(data, "open", str(SHORT_DAY))
     bench.until(lambda text: "Kelp Light" in text)
@@ -231,7 +231,7 @@ def test_a_window_of_one_column_or_two_costs_nothing(data: Path) -> None:
         bench.kill()
 
 
-def test_a_clock_that_stands_before_the_last_entry_is_told_as_the_bench_opens(data: Path) -> None:
+def test_a_clock_that_stands_before_the_last_entry_is_shown_as_the_bench_opens(data: Path) -> None:
     """A laptop whose battery ran down, or whose date was never set: with what to do."""
     later = clock.now().later(26 * 3600)
     later = Moment(later.utc, later.boot_s, "another boot")

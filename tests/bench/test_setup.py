@@ -77,7 +77,7 @@ def test_from_an_empty_home_to_a_begun_day_in_three_hundred_presses(tmp_path: Pa
         (DYES, {"name": "Ochre"}, "", "a second dye"),
     ],
 )
-def test_a_mistake_is_told_at_its_field_in_the_readers_words(
+def test_a_mistake_is_shown_at_its_field_in_the_readers_words(
     step: SetupStep, values: dict[str, str], field: str, why: str
 ) -> None:
     assert why in judged_table(step, values, {}, LIBRARY, "").problems[field]
@@ -194,7 +194,7 @@ def test_usual_words_are_taken_and_the_plans_word_stands_beside(
         ({"steps": "x" * 301}, "steps", "shorten it to 300 characters"),
     ],
 )
-def test_a_mistake_in_a_colourway_is_told_at_its_field_alone(values: dict[str, str], field: str, why: str) -> None:
+def test_a_mistake_in_a_colourway_is_shown_at_its_field_alone(values: dict[str, str], field: str, why: str) -> None:
     judged = judged_colourway({"name": "Peat", "1.sections": "2", **values}, {}, LIBRARY, "")
     assert list(judged.problems) == [field]
     assert why in judged.problems[field]
@@ -254,7 +254,7 @@ TYPED = st.one_of(
 
 @settings(max_examples=150, deadline=None)
 @given(st.sampled_from([step for step in STEPS if step is not COLOURWAYS]), st.data())
-def test_whatever_is_typed_is_taken_or_told_why_not(step: SetupStep, data: st.DataObject) -> None:
+def test_whatever_is_typed_is_taken_or_says_why_not(step: SetupStep, data: st.DataObject) -> None:
     """What is taken stands in the form as one could have typed it: saved again, it is the same."""
     values = {field.key: data.draw(TYPED) for field in step.fields}
     judged = judged_table(step, values, {}, LIBRARY, "")
@@ -283,7 +283,7 @@ WAY_KEYS = (
 
 @settings(max_examples=150, deadline=None)
 @given(st.fixed_dictionaries({**dict.fromkeys(WAY_KEYS, TYPED), "1.sections": st.sampled_from("123")}))
-def test_whatever_is_typed_of_a_colourway_is_taken_or_told_why_not(values: dict[str, str]) -> None:
+def test_whatever_is_typed_of_a_colourway_is_taken_or_says_why_not(values: dict[str, str]) -> None:
     judged = judged_colourway(values, {}, LIBRARY, "")
     assert (judged.thing is None) == bool(judged.problems)
     if judged.thing is not None:

@@ -74,7 +74,7 @@ def test_what_is_seen_is_what_is_sent_and_a_second_time_it_is_a_copy(
 
 
 @LP
-def test_a_printer_that_does_not_answer_holds_up_no_key_and_is_told_afterwards(
+def test_a_printer_that_does_not_answer_holds_up_no_key_and_is_shown_afterwards(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The page is left, the day goes on, and the bench says where the page is kept."""

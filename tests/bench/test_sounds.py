@@ -15,7 +15,7 @@ START = {**heated()[1], "id": "start"}
 STEAM = [*soaked(), heated()[0], START]
 OFF = {**at("11:26", "01", heat_no=1, run="end"), "id": "off"}
 ACKNOWLEDGED = {**at("11:26", alarm="heat-01-1.1-103000", is_="acknowledged"), "id": "seen"}
-SHELVED = {**at("11:26", alarm="heat-01-1.1-103000", is_="shelved", minutes=5), "id": "put by"}
+SNOOZED = {**at("11:26", alarm="heat-01-1.1-103000", is_="shelved", minutes=5), "id": "put by"}
 
 
 class Heard:
@@ -34,7 +34,7 @@ class Heard:
 
 @pytest.mark.parametrize(
     ("first", "about"),
-    [([], "start"), ([OFF], "off"), ([ACKNOWLEDGED], "seen"), ([SHELVED], "put by")],
+    [([], "start"), ([OFF], "off"), ([ACKNOWLEDGED], "seen"), ([SNOOZED], "put by")],
     ids=["its start", "its end", "its acknowledgement", "its shelving"],
 )
 def test_an_alarm_does_not_sound_again_at_each_undo_and_redo(first: list[Line], about: str) -> None:

@@ -62,7 +62,7 @@ def test_the_next_entry_counts_at_the_hour_that_was_typed(
     ("change", "hours_later", "said"),
     [(SPRING, 0.75, "02:30 does not exist on 29 Mar"), (AUTUMN, 3, "02:30A for the first")],
 )
-def test_an_hour_left_out_or_come_twice_is_told_and_nothing_is_backdated(
+def test_an_hour_left_out_or_come_twice_is_shown_and_nothing_is_backdated(
     tmp_path: Path, text: str, change: datetime, hours_later: float, said: str
 ) -> None:
     """02:30 without a letter; the question stays."""

@@ -346,7 +346,7 @@ def test_the_log_of_a_bench_that_watches_rewrites_nothing(tmp_path: Path) -> Non
     drive(tmp_path, script, session=Sessions(tmp_path).open(first.about.id), clock=clock, read_only=True)
 
 
-def test_the_banner_of_an_alarm_names_its_key_only_where_it_acknowledges(tmp_path: Path) -> None:
+def test_the_banner_of_an_alarm_names_its_key_only_where_it_silences(tmp_path: Path) -> None:
     """Not on a bench that watches; as soon as it records, there it is."""
     clock = FakeClock()
     first = begun(tmp_path, clock, text=impatient(SHORT_DAY.read_text(encoding="utf-8")))

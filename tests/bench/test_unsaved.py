@@ -42,7 +42,7 @@ def move(batch: str, to: str) -> EventDraft:
     return draft("moved", batch, {"to": to})
 
 
-def test_a_copy_that_cannot_be_made_is_told_once_on_the_bench(tmp_path: Path) -> None:
+def test_a_copy_that_cannot_be_made_is_shown_once_on_the_bench(tmp_path: Path) -> None:
     """The entry is saved all the same; told again only after copies could be made in between."""
     clock = FakeClock()
     live = live_of(begun(tmp_path, clock), clock)
@@ -133,7 +133,7 @@ def test_what_another_shell_recorded_meanwhile_is_kept_beside_what_was_not_saved
     assert live.day.batches["01"].state == live.day.batches["02"].state == State.SOAK
 
 
-def test_a_folder_that_went_away_is_told_and_the_day_stays_on_screen(tmp_path: Path) -> None:
+def test_a_folder_that_went_away_is_shown_and_the_day_stays_on_screen(tmp_path: Path) -> None:
     """A stick pulled out while nothing is entered, then while something is."""
     clock = FakeClock()
     live = live_of(begun(tmp_path / "stick", clock), clock)

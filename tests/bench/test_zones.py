@@ -176,7 +176,7 @@ def test_an_absence_is_marked_on_the_row_of_the_hands() -> None:
     assert "out" in next(line for line in lines if line.startswith(" hands"))
 
 
-def test_what_is_told_of_a_moment_is_every_bar_that_is_on_then(heavy_day: tuple[Day, Forecast]) -> None:
+def test_what_is_said_of_a_moment_is_every_bar_that_is_on_then(heavy_day: tuple[Day, Forecast]) -> None:
     """With its batch, from when to when, and for how long."""
     day, found = heavy_day
     bars = stretches(day, found, MOMENT)[0].bars

@@ -308,7 +308,7 @@ def test_a_reading_at_the_target_or_below_asks_for_nothing(shell: Shell) -> None
         assert any("add nothing" in note for note in found["notes"])
 
 
-def test_an_acid_nobody_knows_is_wrong_usage(shell: Shell) -> None:
+def test_an_unknown_acid_is_wrong_usage(shell: Shell) -> None:
     """Exit 2, as for any wrong option."""
     with pytest.raises(SystemExit) as left:
         shell("acid", "--alkalinity", "200", "--kind", "lemon")

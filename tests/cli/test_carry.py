@@ -150,7 +150,7 @@ def test_a_plan_that_is_there_is_never_overwritten(shell: Shell, tmp_path: Path)
     assert path.read_text(encoding="utf-8") == "# mine\n"
 
 
-def test_batches_go_on_in_their_state_with_their_story_and_flags(shell: Shell, tmp_path: Path) -> None:
+def test_batches_go_on_in_their_state_with_their_history_and_flags(shell: Shell, tmp_path: Path) -> None:
     """Also the bath's acid, the heat that ended yesterday, and the doubt about the colour left."""
     before = flags(shell, "2026-03-14-1")
     assert any(rule == "under-exhausted" for _, rule, _ in before)
@@ -163,7 +163,7 @@ def test_batches_go_on_in_their_state_with_their_story_and_flags(shell: Shell, t
     assert "acid: 60 mL~" in page
 
 
-def test_the_morning_is_told_what_the_night_did(shell: Shell, tmp_path: Path) -> None:
+def test_the_morning_says_what_the_night_did(shell: Shell, tmp_path: Path) -> None:
     """As the day is begun, and until something happens in it."""
     plan = carried(shell, tmp_path)
     night = shell.err.splitlines()
@@ -178,7 +178,7 @@ def test_the_morning_is_told_what_the_night_did(shell: Shell, tmp_path: Path) ->
     assert shell.err == ""
 
 
-def test_painted_yarn_is_told_alike_on_the_evenings_page_and_in_the_morning(shell: Shell, tmp_path: Path) -> None:
+def test_painted_yarn_is_reported_alike_on_the_evenings_page_and_in_the_morning(shell: Shell, tmp_path: Path) -> None:
     """Left in the paint state with a recipe that wraps, it is wrapped for both."""
     for no, state, time in (("03", "soak", "17:00"), ("03", "paint", "17:30"), ("03", "fix", "17:45")):
         assert shell("mark", no, state, "--at", f"{SATURDAY}T{time}") == 0, shell.err
@@ -316,7 +316,9 @@ def test_an_open_day_is_closed_before_its_batches_go_on(shell: Shell, tmp_path: 
     assert len(json.loads(shell.out)) == 1
 
 
-def test_a_batch_that_went_over_already_is_told_where_as_it_is_carried_again(shell: Shell, tmp_path: Path) -> None:
+def test_a_batch_that_went_over_already_is_reported_where_as_it_is_carried_again(
+    shell: Shell, tmp_path: Path
+) -> None:
     """As the second plan is written and as it is begun; the day that has it first is told nothing."""
     first = carried(shell, tmp_path)
     said = "2026-03-14-1/02 was carried to 2026-03-15-1/02 already; continue it in one of the two"

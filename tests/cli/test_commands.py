@@ -108,7 +108,7 @@ def test_hours_changed_by_an_entry_outlive_a_changed_plan_that_says_nothing_of_t
         assert f"{stop_min // 60:02.0f}:{stop_min % 60:02.0f}" == stop
 
 
-def test_mark_stores_what_is_told_and_says_what_it_means(day: Shell) -> None:
+def test_mark_stores_what_is_typed_and_says_what_it_means(day: Shell) -> None:
     """State, unit, acid and reading in one line; a flag raised is told with its remedy."""
     assert day("mark", "1", "soak", "--unit", "tray 1", "--acid", "60 mL", "--reading", "ph=4,6") == 0
     assert day.lines == ["01: to soak in tray 1, 60 mL acid", "01: pH 4.6"]
@@ -346,7 +346,7 @@ def test_options_before_the_command_hold_too(day: Shell, capsys: pytest.CaptureF
     assert "2026-03-14-1" in capsys.readouterr().out
 
 
-def test_a_home_folder_of_nobody_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
+def test_an_unknown_home_folder_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
     """Before anything is made."""
     assert main(["--data", "~nobody-at-all/dyeday", "sessions"]) == 1
     assert capsys.readouterr().err.startswith("~nobody-at-all/dyeday: there is no such home folder; ")
@@ -398,7 +398,7 @@ def test_what_was_saved_before_the_output_could_not_be_written_is_said(tmp_path:
 @pytest.mark.parametrize(
     ("folders", "said"), [(False, "the session is not saved"), (True, "the session is saved, but the disk")]
 )
-def test_a_session_that_could_not_be_confirmed_is_told_as_what_it_is(
+def test_a_session_that_could_not_be_confirmed_is_reported_as_what_it_is(
     shell: Shell, monkeypatch: pytest.MonkeyPatch, folders: bool, said: str
 ) -> None:
     """The file's own sync fails: it is not there. The folder's fails after it was put in place: it is."""
@@ -584,7 +584,7 @@ def test_lines_of_one_minute_may_stand_in_any_order(day: Shell, tmp_path: Path) 
         ),
     ],
 )
-def test_a_command_typed_wrong_is_told_in_one_line_with_what_would_be_right(
+def test_a_command_typed_wrong_is_reported_in_one_line_with_what_would_be_right(
     typed: str, said: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Not the whole list of options: the word that is wrong, near ones, an example."""
@@ -596,7 +596,7 @@ def test_a_command_typed_wrong_is_told_in_one_line_with_what_would_be_right(
     assert err.count("\n") == 1
 
 
-def test_a_time_that_means_yesterday_is_told_with_its_day(day: Shell, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_time_that_means_yesterday_is_reported_with_its_day(day: Shell, monkeypatch: pytest.MonkeyPatch) -> None:
     """23:59 typed in the morning is the latest that was: the day shows the slip."""
     now = Moment(datetime(2026, 3, 14, 12, 0, tzinfo=UTC))
     monkeypatch.setattr("dyeday.store.clock.now", lambda: now)
@@ -617,7 +617,7 @@ def test_a_time_that_means_yesterday_is_told_with_its_day(day: Shell, monkeypatc
         (("--acid", "-5 mL"), "--acid: '-5 mL' is too little; write 0 to 1000000 mL"),
     ],
 )
-def test_what_cannot_be_marked_is_told_in_the_words_it_was_typed_in(
+def test_what_cannot_be_marked_is_reported_in_the_words_it_was_typed_in(
     typed: tuple[str, ...], said: str, day: Shell
 ) -> None:
     assert day("mark", "03", *typed) == 1

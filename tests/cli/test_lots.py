@@ -234,7 +234,7 @@ def test_lots_taken_out_as_json_go_into_another_book_unchanged(book: Shell, tmp_
         ("unknown", 1),
     ],
 )
-def test_what_is_no_lot_is_not_taken_in(book: Shell, tmp_path: Path, key: str, value: object) -> None:
+def test_what_is_not_a_lot_is_not_taken_in(book: Shell, tmp_path: Path, key: str, value: object) -> None:
     """One line on stderr, and nothing in the book."""
     assert book("lots", "260418-01", "--json") == 0
     file = tmp_path / "lots.json"
@@ -325,7 +325,7 @@ def test_closing_tells_the_lots_it_made(book: Shell) -> None:
     assert "lot 260418.2-03: Peat on Wool, 4 skeins" in book.lines
 
 
-def test_notes_of_damaged_records_are_brought_back_by_restore_and_told_by_doctor(book: Shell) -> None:
+def test_notes_of_damaged_records_are_brought_back_by_restore_and_reported_by_doctor(book: Shell) -> None:
     """By the name that `restore` lists; days closed since the copy are taken in again."""
     assert book("lots", "260418-01", "--note", "sent the last one") == 0
     assert book("restore", "studio", "--json") == 0

@@ -72,7 +72,9 @@ def test_orders_in_another_plan_beside_are_noticed(shell: Shell, day: Path) -> N
     assert shell.lines[0].startswith(f"{other}: 5 orders taken")
 
 
-def test_everything_wrong_is_told_with_its_line_and_nothing_is_taken(shell: Shell, day: Path, tmp_path: Path) -> None:
+def test_everything_wrong_is_reported_with_its_line_and_nothing_is_taken(
+    shell: Shell, day: Path, tmp_path: Path
+) -> None:
     table = tmp_path / "bad.csv"
     table.write_text(
         "order;colour;yarn;qty\n1;Kelp Lite;Plain Sock;2\n2;Ember Walk;Plain Sok;x\n3;Kelp Light;Hill DK;1\n"
@@ -99,7 +101,7 @@ def test_the_columns_file_is_gone_by_once_it_is_there(shell: Shell, day: Path, t
     assert [(o["item"], o["skeins"]) for o in said["taken"]] == [("stock Kelp Light / Plain Sock", 2)]
 
 
-def test_an_order_that_is_in_the_plan_by_hand_is_taken_and_told_of(shell: Shell, day: Path, tmp_path: Path) -> None:
+def test_an_order_that_is_in_the_plan_by_hand_is_taken_and_reported(shell: Shell, day: Path, tmp_path: Path) -> None:
     """For the same person, as many of the same; nobody else's, and no other count."""
     table = tmp_path / "shop.csv"
     rows = "March parcels,Kelp Light,Plain Sock,6\nIda,Kelp Light,Plain Sock,6\n"

@@ -54,7 +54,7 @@ def test_a_batch_between_two_microwave_bursts_rests_where_it_is(shell: Shell) ->
         assert "01 resting in microwave 1" in " ".join(shell.out.split())
 
 
-def test_labels_and_costs_are_told_on_asking(shell: Shell) -> None:
+def test_labels_and_costs_are_reported_on_asking(shell: Shell) -> None:
     """By hand: four minis at 1.50, to be sold at 7."""
     assert shell("parcels", "--labels", "--cost") == 0
     care = "=hand wash, lot 260314-04"

@@ -118,7 +118,7 @@ def test_a_note_on_a_lot_typed_again_within_a_minute_is_kept_once(day: Shell, tm
     assert [fact.text for fact in LotBook(data).lot(number).added] == ["sent"]
 
 
-def test_a_note_is_told_as_kept_where_what_comes_after_it_is_refused(day: Shell, tmp_path: Path) -> None:
+def test_a_note_is_reported_as_kept_where_what_comes_after_it_is_refused(day: Shell, tmp_path: Path) -> None:
     data = tmp_path / "finished"
     closed = finished(data)
     closed.add([closing()])
@@ -130,7 +130,7 @@ def test_a_note_is_told_as_kept_where_what_comes_after_it_is_refused(day: Shell,
     assert [fact.text for fact in LotBook(data).lot(number).added] == ["sent"]
 
 
-def test_orders_that_are_in_the_plan_are_told_so_though_the_second_file_fails(
+def test_orders_that_are_in_the_plan_are_reported_so_though_the_second_file_fails(
     day: Shell, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     plan = tmp_path / "plan.toml"
@@ -155,7 +155,9 @@ def test_orders_that_are_in_the_plan_are_told_so_though_the_second_file_fails(
     assert plan.read_text(encoding="utf-8").count("[[order]]") == orders + 1
 
 
-def test_a_plan_brought_over_at_once_by_two_shells_is_written_by_one_and_the_other_is_told(tmp_path: Path) -> None:
+def test_a_plan_brought_over_at_once_by_two_shells_is_written_by_one_and_the_other_is_refused(
+    tmp_path: Path,
+) -> None:
     data, plan = tmp_path / "data", tmp_path / "tomorrow.toml"
     assert process(data, "begin", str(SHORT_DAY)).returncode == 0
     command = [sys.executable, "-m", "dyeday", "carry", str(plan), "--data", str(data)]

@@ -61,7 +61,7 @@ def test_a_copy_brought_back_can_be_taken_back(day: Shell) -> None:
     assert events(day) == 2
 
 
-def test_a_damaged_file_is_told_with_the_way_back_and_stays_until_then(day: Shell) -> None:
+def test_a_damaged_file_is_reported_with_the_way_back_and_stays_until_then(day: Shell) -> None:
     """Every command refuses it; restore brings the day back and keeps the damaged one."""
     file = session_file(day)
     spoilt = file.read_bytes()[:-20]
@@ -208,7 +208,7 @@ def test_doctor_says_when_nothing_can_be_saved(day: Shell, monkeypatch: pytest.M
             assert "two shells can lock one file at once" in findings(day)["lock"][1]
 
 
-def test_a_copy_that_could_not_be_made_is_told_beside_what_is_saved(
+def test_a_copy_that_could_not_be_made_is_reported_beside_what_is_saved(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """As the day is begun, marked and closed; no more once copies can be made."""

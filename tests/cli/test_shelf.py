@@ -190,7 +190,7 @@ def test_a_delivery_of_what_only_the_plan_knew_comes_on_top_of_it(shell: Shell) 
     assert yarn["amount"] == 34
 
 
-def test_a_plan_that_says_other_than_the_shelf_is_told_so(shell: Shell) -> None:
+def test_a_plan_that_says_other_than_the_shelf_is_reported_so(shell: Shell) -> None:
     """The plan's own counts."""
     assert shell("shelf", "--received", "Plain Sock", "--amount", "3 pieces", "--as", "yarn") == 0
     assert shell("check", str(SHORT_DAY)) == 0
@@ -262,7 +262,7 @@ def test_what_moved_is_said_by_options_each_amount_behind_its_thing(shell: Shell
     assert things(shell)["Slate Blue"] == 80, "nothing of what was refused is on it"
 
 
-def test_a_delivery_is_put_on_the_shelf_once_and_the_day_is_told_as_soon_as_it_can_be(
+def test_a_delivery_is_put_on_the_shelf_once_and_the_day_gets_it_as_soon_as_it_can_be(
     shell: Shell, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Said, and no failure: typed again it would be there twice."""

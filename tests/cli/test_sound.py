@@ -122,7 +122,7 @@ def test_the_test_runs_each_program_and_says_which_failed(shell: Shell, tmp_path
 
 
 @pytest.mark.parametrize("text", ["{", "[]", '{"prompt": "sh"}', '{"alarm": [1]}', '{"prompt": ["a\\u0000"]}'])
-def test_a_damaged_settings_file_is_told_and_can_be_set_again(shell: Shell, settings: Path, text: str) -> None:
+def test_a_damaged_settings_file_is_reported_and_can_be_set_again(shell: Shell, settings: Path, text: str) -> None:
     settings.parent.mkdir()
     settings.write_text(text)
     assert shell("sound") == 1

@@ -105,7 +105,7 @@ def test_a_day_that_is_settled_again_is_seen_once(shell: Shell, tmp_path: Path) 
     assert of_kind(shell, "painted")["seen"] == 1
 
 
-def test_sessions_closed_before_times_were_kept_can_be_read_anew(shell: Shell, tmp_path: Path) -> None:
+def test_sessions_closed_before_times_were_kept_can_be_read_again(shell: Shell, tmp_path: Path) -> None:
     """Whatever was seen of them: --again has it back."""
     a_day(shell, tmp_path, "2026-03-14")
     before = of_kind(shell, "painted")

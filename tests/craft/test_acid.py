@@ -329,7 +329,7 @@ def test_vinegar_and_water_of_known_hardness_have_one_dose(raw: water.RawWater, 
 
 
 @given(alkalinity=st.floats(1, 400), target=targets, bottle=acids)
-def test_softened_water_never_needs_less_and_is_told_only_where_it_matters(
+def test_softened_water_never_needs_less_and_is_reported_only_where_it_matters(
     alkalinity: float, target: float, bottle: BottledAcid
 ) -> None:
     dose = dose_for(1, water.raw_water(alkalinity), target, bottle)

@@ -36,7 +36,7 @@ def test_the_file_is_synced_under_another_name_and_its_folder_once_the_name_is_t
     assert [path.name for path in tmp_path.iterdir()] == ["day.json"]
 
 
-def test_where_only_the_folder_cannot_be_synced_the_file_is_there_and_that_is_told(
+def test_where_only_the_folder_cannot_be_synced_the_file_is_there_and_that_is_reported(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     real = os.fsync

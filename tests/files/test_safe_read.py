@@ -38,7 +38,7 @@ def test_a_file_with_a_byte_order_mark_is_its_text(tmp_path: Path) -> None:
     ],
     ids=["latin-1", "utf-16", "utf-32", "nul", "surrogate"],
 )
-def test_another_encoding_is_told_with_its_line(tmp_path: Path, raw: bytes, said: str) -> None:
+def test_another_encoding_is_reported_with_its_line(tmp_path: Path, raw: bytes, said: str) -> None:
     """Nothing is guessed."""
     (tmp_path / "a").write_bytes(raw)
     assert f"{tmp_path / 'a'}{said}" in refusal(tmp_path / "a")

@@ -87,7 +87,7 @@ def test_sound_text_goes_through_its_door(door: str) -> None:
     ),
 )
 @settings(max_examples=100, deadline=None)
-def test_an_event_whose_keys_hold_anything_is_taken_or_told(value: object, kind: str, key: str) -> None:
+def test_an_event_whose_keys_hold_anything_is_taken_or_reported(value: object, kind: str, key: str) -> None:
     """JSON of any shape behind any key of an event."""
     event = {"at": "2026-03-14T09:05:00Z", "batch": "03", "event": kind, key: value}
     DOORS["events"](json.dumps(event).encode())

@@ -46,7 +46,7 @@ def test_nothing_is_fetched_and_nothing_runs() -> None:
     assert not re.search(r"\b(src|href)=", page)
 
 
-def test_ahead_writes_the_page_and_replaces_it_only_where_told(
+def test_ahead_writes_the_page_and_replaces_it_only_on_request(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """To a file that is named; a second time it is refused, and with --overwrite replaced."""

@@ -40,7 +40,7 @@ def test_the_queue_is_lpdest_then_printer_then_the_default(
     assert (tmp_path / "args").read_text(encoding="utf-8").strip() == f"{queue} -t t".strip()
 
 
-def test_a_refusal_is_told_in_lp_s_words_without_its_control_characters(
+def test_a_refusal_is_shown_in_lp_s_words_without_its_control_characters(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What lp writes cannot steer the terminal, and the page's file is named."""
@@ -106,7 +106,7 @@ def _lives(pid: int) -> bool:
         ("printf 'request id is \\033]0;evil\\007-x\\n'", "gave no job number"),
     ],
 )
-def test_an_lp_that_writes_rubbish_is_told_in_a_sentence(
+def test_an_lp_that_writes_rubbish_is_shown_in_a_sentence(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, script: str, said: str
 ) -> None:
     """However much it writes, and whatever; nothing of it steers the terminal, and no job is made up."""

@@ -74,7 +74,7 @@ def test_a_title_that_would_be_a_path_or_a_command_names_no_file_outside(here: S
     assert not list(here.folder.parent.glob("*escaped*"))
 
 
-def test_a_queue_that_is_not_there_is_told_and_so_is_a_default_that_is_not_set(here: Studio, tmp_path: Path) -> None:
+def test_a_queue_that_is_not_there_is_shown_and_so_is_a_default_that_is_not_set(here: Studio, tmp_path: Path) -> None:
     """In the print system's words, with what to do."""
     page = tmp_path / "page.txt"
     page.write_text("x\n", encoding="utf-8")

@@ -298,7 +298,7 @@ def test_a_swatch_is_painted_only_with_what_is_a_colour() -> None:
     assert "background:#6f7c86" in page
 
 
-def test_a_browser_is_told_the_size_of_the_paper() -> None:
+def test_a_browser_is_given_the_size_of_the_paper() -> None:
     sheet = weigh_sheet(plan_of(1))
     assert "size: A4;" in sheet_html(sheet)
     assert "size: letter;" in sheet_html(sheet, "Letter")

@@ -179,7 +179,7 @@ def test_a_block_moves_whole_to_the_next_page() -> None:
         assert sum(f"{n} line 0" in page and f"{n} line 9" in page for page in pages) == 1
 
 
-def test_what_is_to_be_ordered_anew_stands_after_the_amounts_with_a_box() -> None:
+def test_what_is_to_be_ordered_again_stands_after_the_amounts_with_a_box() -> None:
     """The shelf's own words; of a day that goes on it says that today is not taken off yet."""
     day = a_day(FakeClock(), (0, "moved", "01", {"to": "soak"}))
     sheet = summary_sheet(day, "x", FakeClock()(), ["Peat: 4 g left"])
@@ -188,7 +188,7 @@ def test_what_is_to_be_ordered_anew_stands_after_the_amounts_with_a_box() -> Non
     assert page.index("DYE AND ACID USED") < page.index("TO REORDER")
 
 
-def test_a_flag_about_the_whole_day_is_told_though_no_batch_has_it() -> None:
+def test_a_flag_about_the_whole_day_is_shown_though_no_batch_has_it() -> None:
     """Stock that does not suffice."""
     text = SHORT_DAY.read_text(encoding="utf-8").replace('on_hand = "42 g"', 'on_hand = "1 g"')
     clock = FakeClock()
@@ -203,7 +203,7 @@ def plain(day: Day, time: str) -> str:
     return " ".join("".join(summary_pages(day, "x", now(time))).replace("~", "").split())
 
 
-def test_heat_that_is_on_is_told_so_far_and_heat_that_is_over_is_not() -> None:
+def test_heat_that_is_on_is_shown_so_far_and_heat_that_is_over_is_not() -> None:
     on = day_of([*soaked(), *heated()[:2]])
     over = day_of([*soaked(), *heated()])
     assert "steamer 1: 20 of 40 min so far" in plain(on, "11:00")
@@ -217,7 +217,7 @@ def test_a_layer_is_numbered_only_where_there_are_two_and_only_its_paint_and_fix
     assert "soak 09:00, paint layer 1 10:00, fix layer 1 10:30, cool 11:20;" in two
 
 
-def test_a_cleared_flag_is_told_with_its_own_batch_alone() -> None:
+def test_a_cleared_flag_is_shown_with_its_own_batch_alone() -> None:
     lines = [
         *soaked("01", until="09:10"), *heated("01"), *soaked("05"), *heated("05", unit="steamer 2"),
         at("12:00", "01", event="resolved", rule="short-soak", why="wet through by hand"),
@@ -251,7 +251,7 @@ def test_what_has_waited_its_time_is_ready_and_over_only_where_more_does_harm() 
     assert "01 steaming in steamer 1, 10 min over" in plain(day_of([*soaked(), *heated()[:2]]), "11:30")
 
 
-def test_yarn_that_waits_for_heat_is_told_with_its_cover_and_how_long_it_is_safe() -> None:
+def test_yarn_that_waits_for_heat_is_shown_with_its_cover_and_how_long_it_is_safe() -> None:
     day = day_of([*soaked("01"), at("10:30", "01", to="fix")])
     assert "01 painted, wrapped, safe until Sun 10:30" in plain(day, "11:00")
     bare = day_of([*soaked("01"), at("10:30", "01", to="fix"), at("10:31", "01", cover="open")])
@@ -277,7 +277,7 @@ def test_the_head_tells_whether_the_day_is_closed_and_when() -> None:
     assert "closed 13:00, session x" in plain(day_of([*lines, at("13:00", event="closed")]), "14:00")
 
 
-def test_what_is_told_of_a_batch_or_a_flag_is_set_in_under_its_name() -> None:
+def test_what_is_said_of_a_batch_or_a_flag_is_set_in_under_its_name() -> None:
     lines = [
         *soaked("01", until="09:10"), *heated("01"),
         *soaked("05"), *heated("05", unit="steamer 2"), *soaked("02")[:2],
@@ -340,7 +340,7 @@ def test_kit_that_broke_down_is_on_the_page_with_what_it_held_and_whether_it_wor
     assert "broke down" not in page_of(day_of(soaked()), "12:00")
 
 
-def test_an_alarm_that_late_entries_removed_is_told_beside_those_by_the_times_on_record() -> None:
+def test_an_alarm_that_late_entries_removed_is_shown_beside_those_by_the_times_on_record() -> None:
     """The heat ran over its time on record until its end was entered late; entered in time, no alarm stood."""
     recorded = [*(event(line, line["at"]) for line in [*soaked(), *heated()[:2]])]
     late = [event(line, at("13:00")["at"]) for line in heated()[2:]]

@@ -24,7 +24,7 @@ def test_a_plan_as_the_trade_would_do_it_needs_no_advice() -> None:
     assert told({}) == []
 
 
-def test_solutions_that_do_not_go_into_the_liquor_are_told_once_a_layer() -> None:
+def test_solutions_that_do_not_go_into_the_liquor_are_reported_once_a_layer() -> None:
     """400 g at 1 % of a 1 % solution are 400 mL, the liquor 360; made at 1.2 % they fit; flicked on, they may."""
     (one,) = told({"dye.solution": "1"})
     assert one.startswith(
@@ -89,7 +89,7 @@ ODD: dict[str, tuple[dict[str, str | None], str, str]] = {
 
 
 @pytest.mark.parametrize("case", ODD)
-def test_what_is_odd_is_told_once_with_its_numbers_and_what_would_be_right(case: str) -> None:
+def test_what_is_odd_is_reported_once_with_its_numbers_and_what_would_be_right(case: str) -> None:
     """One sentence for one oddity."""
     changes, what, right = ODD[case]
 
@@ -140,7 +140,7 @@ def test_where_nothing_is_known_of_the_water_no_acid_can_be_worked_out() -> None
     assert "the water is unknown" in one
 
 
-def test_microwave_alone_is_told_to_look_at_the_bath() -> None:
+def test_microwave_alone_is_advised_to_look_at_the_bath() -> None:
     """Bursts are no hold at heat (common practice)."""
     (one,) = told({"colourway.fix": '["microwave 2 min", "rest 3 min", "microwave 2 min"]'}, MICROWAVE)
 
@@ -167,7 +167,7 @@ def test_kit_that_is_not_there_is_missed() -> None:
     assert one.startswith("the kit has no steamer")
 
 
-def test_a_steamer_of_which_nobody_said_how_long_a_fill_lasts_is_asked_for_it() -> None:
+def test_a_steamer_without_the_time_of_a_fill_is_asked_for_it() -> None:
     """A tank and a power tell it as well as `lasts` does."""
     unknown = STEAMER.replace("lasts = 60\n", "")
     (one,) = told({}, more=unknown)
@@ -176,7 +176,7 @@ def test_a_steamer_of_which_nobody_said_how_long_a_fill_lasts_is_asked_for_it() 
     assert told({}, more=unknown + 'tank = "2 L"\npower = "1400 W"\n') == []
 
 
-def test_a_colourway_nobody_ordered_wants_no_kit() -> None:
+def test_a_colourway_without_an_order_wants_no_kit() -> None:
     """A library of colourways may hold more than this day needs."""
     other = '\n[[colourway]]\nname = "Deep"\nhow = "immersed"\nsections = [{ dyes = {} }]\nfix = ["simmer 45 min"]\n'
 

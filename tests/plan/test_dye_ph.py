@@ -82,7 +82,7 @@ def test_the_target_goes_by_the_dyes_and_the_layer_has_the_last_word(
     assert read_plan(plan_text(found)) == found
 
 
-def test_wishes_that_do_not_agree_in_one_bath_are_told() -> None:
+def test_wishes_that_do_not_agree_in_one_bath_are_reported() -> None:
     told = [str(one) for one in advice(plan('class = "levelling"', 'class = "milling"'))]
     agreed = [str(one) for one in advice(plan('class = "levelling"', 'class = "fast acid"'))]
 

@@ -58,7 +58,7 @@ def test_everything_unknown_is_listed_at_once_each_with_its_line_and_a_near_matc
     assert "under [colourways]" in by_name["Embr"].hint
 
 
-def test_wrong_cells_are_told_together_with_wrong_names() -> None:
+def test_wrong_cells_are_reported_together_with_wrong_names() -> None:
     found = wrong("no,colour,yarn,qty,due,price\n1,Embr,Hill DK,two,31.02.2026,1.000\n2,Ember,Hill DK,,,\n")
     assert [p.line for p in found] == [2, 2, 2, 2, 3]
     assert {p.what.split(" ")[0] for p in found} == {"skeins", "due", "price", "no", "this"}
@@ -198,7 +198,7 @@ def test_the_columns_file_reads_back_what_was_written() -> None:
     assert read_columns(columns_text(columns, "orders.csv")) == columns
 
 
-def test_a_column_that_is_not_there_is_told_with_a_near_one() -> None:
+def test_a_column_that_is_not_there_is_reported_with_a_near_one() -> None:
     with pytest.raises(PlanError) as caught:
         places(
             Columns({"skeins": "Quantty", "colourway": "Colour", "base": "Yarn"}), ["Quantity", "Colour", "Yarn"], 1

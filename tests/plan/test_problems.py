@@ -318,7 +318,7 @@ def test_what_is_not_toml_is_the_only_problem_with_its_line(line: str, said: str
     assert problem.line == line_of(TWELVE, "holds = 4") + 1
 
 
-def test_a_list_nobody_closed_is_told_on_the_last_line_written() -> None:
+def test_a_list_that_is_not_closed_is_reported_on_the_last_line_written() -> None:
     """The end of the text is the last line with something on it."""
     text = plan_text(more='\n[[batch]]\ntag = ["red",\n\n\n')
 
@@ -575,7 +575,7 @@ def test_a_value_without_its_quotes_is_shown_with_them(written: str, right: str)
     assert problem.hint == right
 
 
-def test_powder_dye_by_dye_is_told_where_the_dyes_go() -> None:
+def test_powder_dye_by_dye_is_reported_where_the_dyes_go() -> None:
     """`powder` is one weight; the dyes are parts of it, in the sections."""
     problem = the_problem({"colourway.how": '"speckled"', "colourway.powder": '{ "Peat" = 0.1 }'})
     assert "the weight of all dyes together" in problem.what

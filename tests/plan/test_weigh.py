@@ -288,7 +288,7 @@ def test_a_powder_without_liquor_takes_no_acid_for_one() -> None:
 
 
 @pytest.mark.parametrize(("powder", "remarked"), [(0.25, False), (0.2, True)])
-def test_powder_to_sprinkle_that_the_scale_weighs_badly_is_told_in_pinches(powder: float, remarked: bool) -> None:
+def test_powder_to_sprinkle_that_the_scale_weighs_badly_is_given_in_pinches(powder: float, remarked: bool) -> None:
     """Half a step of 0.1 g in 1 g is 5 %; in 0.8 g it is 6 %, and 16 pinches of 0.05 g (common practice)."""
     read = plan({"colourway.how": '"speckled"', "colourway.powder": str(powder)})
     said = [line for line in warned(read) if "of powder may be off" in line]

@@ -126,7 +126,7 @@ def test_a_session_put_back_to_before_its_last_entries_is_taken_in_as_it_is(tmp_
     assert taken(tmp_path) == {session.about.id: len(Sessions(tmp_path).open(session.about.id).events)}
 
 
-def test_what_the_shelf_owes_a_day_is_told_once(tmp_path: Path) -> None:
+def test_what_the_shelf_owes_a_day_is_reported_once(tmp_path: Path) -> None:
     """Kept with the movement in one transaction, forgotten when the day has it."""
     clock, ids = FakeClock(), Ids()
     session = begun(tmp_path, clock)

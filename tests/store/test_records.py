@@ -92,7 +92,7 @@ def test_a_link_is_refused(tmp_path: Path) -> None:
         ids(data)
 
 
-def test_who_holds_it_too_long_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_who_holds_it_too_long_is_reported(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """And nothing of what waited is in it."""
     received(tmp_path, "a")
     monkeypatch.setattr(database, "LONGEST_WAIT_S", 0.01)
@@ -117,7 +117,7 @@ class _Failing(sqlite3.Connection):
 
 
 @pytest.mark.parametrize(("commits", "said"), [(True, "it is saved, but the disk"), (False, "nothing was changed")])
-def test_a_commit_that_failed_is_told_as_what_became_of_it(
+def test_a_commit_that_failed_is_reported_as_what_became_of_it(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, commits: bool, said: str
 ) -> None:
     """Looked at again before anything is said."""

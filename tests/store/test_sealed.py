@@ -130,7 +130,7 @@ def test_every_version_of_a_kind_has_its_step_and_its_stored_file(kind: Kind) ->
         assert kind.holds(found.built)
 
 
-def test_a_lost_file_is_not_begun_anew_while_copies_of_it_are_there(tmp_path: Path) -> None:
+def test_a_lost_file_is_not_begun_again_while_copies_of_it_are_there(tmp_path: Path) -> None:
     """A library that vanished would otherwise be an empty one, and stay so."""
     path = tmp_path / "x.json"
     DurableStorage(path, NOTES).write({"a": {"1": {"x": 1}}})

@@ -70,7 +70,7 @@ def test_an_entry_after_the_close_that_changes_nothing_of_it_moves_nothing(tmp_p
     assert day.shelf.moves() == before
 
 
-def test_a_day_corrected_after_its_close_is_taken_off_anew_and_the_old_lines_stay(tmp_path: Path) -> None:
+def test_a_day_corrected_after_its_close_is_taken_off_again_and_the_old_lines_stay(tmp_path: Path) -> None:
     """200 mL were meant, not 20: 4 g."""
     day = Day(tmp_path)
     used = day.dyed_and_closed()

@@ -121,7 +121,7 @@ def test_steam_may_stand_a_quarter_of_an_hour_and_a_bath_of_wool_five_minutes() 
     }
 
 
-def test_a_low_tank_is_no_alarm_while_it_is_cold_and_one_anew_when_heat_is_put_on_again() -> None:
+def test_a_low_tank_is_no_alarm_while_it_is_cold_and_a_new_one_when_heat_is_put_on_again() -> None:
     """Off at 12:12, on again at 20:00 unfilled: eight hours of a cold steamer are no alarm that stood."""
     off = [*soaked(), *heated(until="12:12")]
     lines = [*off, *soaked("05", "09:00", "19:50", "tray 2"), *heated("05", "20:00", "20:30")[:2]]
@@ -314,7 +314,7 @@ def test_heat_of_another_minute_or_another_unit_is_an_alarm_of_its_own(since: st
     assert len(alarms(day_of(lines), now("11:27"))) == (1 if together else 2)
 
 
-def test_batches_of_one_heat_with_other_minutes_are_told_without_them() -> None:
+def test_batches_of_one_heat_with_other_minutes_are_shown_without_them() -> None:
     """02 wants 50 min at heat and went in ten minutes before 01: both are over at 11:20."""
     lines = [*STEAM, *soaked("02"), *heated("02", "10:20")[:2]]
     assert the_alarm(lines, "11:26").text == "01+02 heat time is up: turn off steamer 1"
@@ -336,7 +336,7 @@ def states(day: Day, moment: Moment) -> list[tuple[str, AlarmState, int]]:
 
 
 @pytest.mark.parametrize("time", ["11:25", "11:30", "11:45", "12:30"])
-def test_a_day_folded_anew_has_its_alarms_as_they_were(time: str) -> None:
+def test_a_day_folded_again_has_its_alarms_as_they_were(time: str) -> None:
     """After a restart, read back from what was stored, nothing is forgotten."""
     day = day_of(STORY)
     stored = [json.dumps(event.to_json()) for event in day.events]
@@ -392,7 +392,7 @@ def test_heat_and_tank_are_one_cause_where_their_alarms_touch(filled: str, one: 
     assert is_one_cause(ended, replace(tank, since=instant("11:25"), until=None)) is one
 
 
-def test_yarn_drying_out_is_told_with_the_unit_it_waits_in_until_it_waits_no_more() -> None:
+def test_yarn_drying_out_is_reported_with_the_unit_it_waits_in_until_it_waits_no_more() -> None:
     """The far view sends the dyer there."""
     waiting = [*OPEN, at("10:30", "01", to="fix", unit="pot 1")]
     assert the_alarm(waiting, "11:30").unit == "pot 1"

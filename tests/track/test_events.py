@@ -76,7 +76,7 @@ def test_there_is_an_example_of_every_kind() -> None:
 
 
 @pytest.mark.parametrize("kind", BY_KEYS)
-def test_a_kind_is_told_by_its_keys(kind: str) -> None:
+def test_a_kind_is_known_by_its_keys(kind: str) -> None:
     """A script need not name it."""
     assert kind == read_event(BY_KEYS[kind], LATER).body.NAME
 

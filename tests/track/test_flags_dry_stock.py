@@ -485,7 +485,7 @@ def test_a_flag_about_the_whole_day_is_cleared_without_a_batch() -> None:
     assert [flag for flag in open_flags(day_of(BEGUN, plan), now("10:00")) if flag.rule == SHORT]
 
 
-def test_resolving_a_batchs_flag_of_that_name_does_not_close_the_days() -> None:
+def test_clearing_a_batchs_flag_of_that_name_does_not_close_the_days() -> None:
     """A reason given for batch 01 is not one for the whole day."""
     plan = stocked("dye", "Navy", "on_hand = 1")
     wrong = at("09:30", "01", event="resolved", rule=SHORT.value, why="wrong place")

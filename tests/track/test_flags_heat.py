@@ -119,7 +119,7 @@ def test_between_two_heats_painted_yarn_dries_out_too() -> None:
     assert flags(lines, DRIED, "11:22:01", batch="04")
 
 
-def test_a_second_layer_waits_anew() -> None:
+def test_a_second_layer_waits_again() -> None:
     """The wait of a speckle begins when the speckle is on, whatever the wash waited."""
     lines = [
         *soaked("05"),

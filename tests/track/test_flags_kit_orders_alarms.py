@@ -264,7 +264,7 @@ def test_the_minutes_an_alarm_was_snoozed_do_not_count() -> None:
     assert flag.since == instant("11:50")
 
 
-def test_shelving_an_alarm_that_is_overdue_already_takes_no_flag_away() -> None:
+def test_snoozing_an_alarm_that_is_overdue_already_takes_no_flag_away() -> None:
     """It stood its fifteen minutes before."""
     lines = [*LEFT_ON, acted("11:45", "shelved", minutes=15)]
     (flag,) = flags(lines, OVERDUE, "11:50")

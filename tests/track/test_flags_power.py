@@ -397,7 +397,7 @@ def test_a_cleared_flag_of_a_low_fill_does_not_clear_it_for_a_batch_that_came_la
     assert (later.batches, later.cleared is None) == (("05",), True)
 
 
-def test_a_batch_twice_in_a_low_steamer_is_told_since_the_first_time() -> None:
+def test_a_batch_twice_in_a_low_steamer_is_reported_since_the_first_time() -> None:
     """The reserve was reached at 11:20; 05 went in at 15:00 and once more at 15:20."""
     lines = [
         *steamed("11:30"),
@@ -410,7 +410,7 @@ def test_a_batch_twice_in_a_low_steamer_is_told_since_the_first_time() -> None:
     assert flag.since == instant("15:00")
 
 
-def test_a_fill_in_between_begins_anew() -> None:
+def test_a_fill_in_between_begins_again() -> None:
     """Filled at an hour, two hours in all: no fill ran longer than one."""
     again = at("11:00", unit="steamer 1", is_="filled")
     assert not ran_low(steamed("12:00", again))
@@ -422,7 +422,7 @@ def test_a_fill_of_another_steamer_does_not_help() -> None:
     assert ran_low(steamed("12:00", at("11:00", unit="steamer 2", is_="filled")))
 
 
-def test_runs_of_several_batches_add_up_on_one_fill_and_the_later_batch_is_told() -> None:
+def test_runs_of_several_batches_add_up_on_one_fill_and_the_later_batch_is_reported() -> None:
     """50 and 50 min on one fill: the second went below the reserve, the first had long left."""
     lines = [
         *steamed("10:50"),
@@ -434,12 +434,12 @@ def test_runs_of_several_batches_add_up_on_one_fill_and_the_later_batch_is_told(
 
 
 @pytest.mark.parametrize(("out", "told"), [("11:20:01", False), ("11:20:02", True)])
-def test_a_batch_lifted_out_as_the_reserve_begins_is_not_told(out: str, told: bool) -> None:
+def test_a_batch_lifted_out_as_the_reserve_begins_is_not_reported(out: str, told: bool) -> None:
     """80 min and the second that is met; the other stays on."""
     assert ran_low([*steamed(out), *steamed("11:30", batch="05")]) is told
 
 
-def test_every_batch_that_was_in_it_when_it_ran_low_is_told() -> None:
+def test_every_batch_that_was_in_it_when_it_ran_low_is_reported() -> None:
     """Two batches steamed together share the doubt, and the minutes count once."""
     together = [*steamed("11:30"), *steamed("11:30", batch="05")]
     assert ran_low(together, batch="01")

@@ -80,7 +80,7 @@ def test_acid_in_a_trays_bath_is_there_for_a_batch_that_comes_later() -> None:
     assert not flags(lines, MISSED, "20:00")
 
 
-def test_acid_poured_away_with_the_bath_is_there_for_nobody() -> None:
+def test_acid_poured_away_with_the_bath_counts_for_no_batch() -> None:
     """Once the unit is emptied its acid is gone."""
     lines = [
         at("08:30", unit="tray 1", event="acid put in", acid_ml=60),
@@ -316,7 +316,7 @@ def test_a_short_soak_says_its_minutes_and_how_many_are_missing() -> None:
     assert flag.since == now("09:11").utc
 
 
-def test_the_minutes_of_a_short_soak_are_told_rounded_down_as_the_row_tells_them() -> None:
+def test_the_minutes_of_a_short_soak_are_reported_rounded_down_as_the_row_shows_them() -> None:
     """Eleven and a half are told as eleven, as a clock that shows minutes has it."""
     (flag,) = flags(soak_of("09:11:36"), SHORT, "20:00")
     assert flag.why == "soaked 11 of 20 min"

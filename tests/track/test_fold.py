@@ -502,7 +502,7 @@ def test_a_day_is_closed_from_its_closing_on() -> None:
     assert day_of([]).closed is None
 
 
-def test_an_event_of_a_batch_nobody_has_changes_nothing() -> None:
+def test_an_event_of_an_unknown_batch_changes_nothing() -> None:
     """A file edited by hand must not stop the day."""
     day = day_of([at("10:00", "77", to="soak")])
     assert day.batches == begin(THE_PLAN).batches
@@ -681,7 +681,7 @@ def test_a_changed_plan_that_is_taken_before_anything_began_keeps_its_split_by_h
         (at("09:10", "01", to="soak", id="was"), {}, "corrected 01 to soak: its time"),
     ],
 )
-def test_a_correction_is_told_as_what_it_makes_of_the_entry(was: Line, correction: Line, said: str) -> None:
+def test_a_correction_is_reported_as_what_it_makes_of_the_entry(was: Line, correction: Line, said: str) -> None:
     """In a dyer's words, not by the names of the event's keys."""
     lines = [was, at("09:30", event="corrected", corrects="was", **correction)]
     day = day_of(lines)

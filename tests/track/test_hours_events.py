@@ -47,7 +47,7 @@ def test_a_stop_before_the_start_is_refused_with_how_a_time_after_midnight_is_ty
         refuse(day, event)
 
 
-def test_it_is_told_in_the_words_of_the_plan() -> None:
+def test_it_is_reported_in_the_words_of_the_plan() -> None:
     event = read_event({"event": "hours", "at": "2026-04-18T10:00:00Z", "out": "15:05-15:40"}, now("10:00"))
     assert event_text(event) == "out 15:05-15:40"
 

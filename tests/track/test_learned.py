@@ -108,7 +108,7 @@ def test_the_first_batch_of_a_lot_is_allowed_its_setup() -> None:
     ]
 
 
-def test_loading_and_unloading_are_told_where_hands_did_nothing_else_meanwhile() -> None:
+def test_loading_and_unloading_are_reported_where_hands_did_nothing_else_meanwhile() -> None:
     lines = [
         *soaked("01"),
         at("10:30", "01", to="fix"),
@@ -142,7 +142,7 @@ def test_two_keys_in_one_go_tell_nothing() -> None:
     assert told(proper(), WorkKind.LOAD) == []
 
 
-def test_what_was_split_meanwhile_tells_nothing_and_nothing_is_told_twice() -> None:
+def test_what_was_split_meanwhile_tells_nothing_and_nothing_is_reported_twice() -> None:
     early = [*soaked("01"), at("10:10", "01", into={"01a": 2, "01b": 1}), at("10:30", "01a", to="fix")]
     assert told(early, WorkKind.PAINTED) == []
     late = [*proper("01"), at("13:00", "01", into={"01a": 2, "01b": 1})]
@@ -233,7 +233,7 @@ def test_the_spread_of_normal_logarithms_is_found_again() -> None:
     ].spread == pytest.approx(0.4, abs=0.01)
 
 
-def test_how_long_yarn_lay_is_told_and_never_reckoned_with() -> None:
+def test_how_long_yarn_lay_is_reported_and_never_reckoned_with() -> None:
     found = learned(durations_of(day_of(proper())))
     assert found[WorkKind.SOAK].n == 1
     assert WorkKind.SOAK not in to_reckon_with(found)

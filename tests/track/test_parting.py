@@ -79,7 +79,7 @@ def test_two_parts_in_one_steamer_are_as_many_skeins_as_before() -> None:
     assert "5 skeins, room for 4 (01a + 01b + 05)" in flag.why
 
 
-def test_a_tie_hangs_on_one_bundle() -> None:
+def test_a_tie_is_on_one_bundle() -> None:
     """The first part keeps the tag; the other has none until it gets its own."""
     lines = [at("09:00", "04", tag="red"), split(2, 1)]
     assert [batch_of(lines, part).tag for part in ("04a", "04b")] == ["red", ""]

@@ -39,7 +39,7 @@ def of(*kept: Lot | BookDay) -> Season:
     return season(kept, *YEAR)
 
 
-def test_exhaustion_is_told_by_dye_and_depth_with_its_middle_half() -> None:
+def test_exhaustion_is_reported_by_dye_and_depth_with_its_middle_half() -> None:
     """Quartiles of 80, 88, 92, 96, 98 by linear interpolation: 88 and 96, median 92; two below 90."""
     found = of(*(looked(pct, f"260418-{n:02d}") for n, pct in enumerate((98, 80, 92, 96, 88), 1)))
     (one,) = found.exhausted
@@ -67,7 +67,7 @@ def test_depth_is_the_share_of_the_yarns_weight_over_all_sections() -> None:
     assert {dye: round(depth, 6) for dye, depth in depths(powder).items()} == {"Navy": 0.1125, "Rust": 0.0375}
 
 
-def test_minutes_are_told_by_stage_and_for_hands_by_weight_too() -> None:
+def test_minutes_are_reported_by_stage_and_for_hands_by_weight_too() -> None:
     """Painting 300 g took 30 min: 10 min per 100 g; the last state has no end and counts for nothing."""
     stages = {stage.stage: stage for stage in of(a_lot()).stages}
     assert list(stages) == ["soak", "paint", "fix", "cool", "rinse", "dry"]

@@ -169,7 +169,7 @@ def test_recorded_dye_acid_and_yarn_go_down_as_used() -> None:
     assert kept.bottles_of("Navy") == []
 
 
-def test_what_nobody_recorded_goes_down_as_planned_and_says_so() -> None:
+def test_what_is_not_recorded_goes_down_as_planned_and_says_so() -> None:
     # three skeins at 1 %: 3 g, 300 mL of 1 %
     assert took(proper())[:2] == [("made", "bottle", TODAY, 300, True), ("used", "bottle", TODAY, 300, True)]
 
@@ -289,7 +289,7 @@ def test_a_plan_that_says_nothing_knows_what_is_on_the_shelf() -> None:
     assert "Sock: 14 skeins needed, 4 on hand" in short
 
 
-def test_what_the_plan_says_itself_counts_and_the_difference_is_told() -> None:
+def test_what_the_plan_says_itself_counts_and_the_difference_is_reported() -> None:
     plan = plan_with(more='[acid]\non_hand = "2 L"')
     assert on_shelf(plan, STOCK).acid.on_hand == 2000
     assert differences(plan, STOCK) == [

@@ -309,7 +309,7 @@ def test_a_wall_clock_stepped_within_one_boot_changes_no_next_heat(stepped_h: fl
     assert next_heat_no(day, day.batches[batch], booted(time, stepped_h=stepped_h)) == 2
 
 
-def test_what_is_due_is_told_by_the_wall_clock_as_it_stands_now() -> None:
+def test_what_is_due_is_reported_by_the_wall_clock_as_it_stands_now() -> None:
     """Stepped two hours on, a soak with fifteen minutes left is due two hours and fifteen minutes by the wall."""
     day = day_of(by_boot(soaked()[:2]))
     moment = booted("09:05", stepped_h=2)

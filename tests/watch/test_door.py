@@ -298,7 +298,7 @@ def test_only_an_address_of_a_home_network_is_served(asked: str) -> None:
     assert home_address("192.168.1.20") == "192.168.1.20"
 
 
-def test_a_port_that_is_taken_is_told(page: ServedPage) -> None:
+def test_a_port_that_is_taken_is_shown(page: ServedPage) -> None:
     port = urllib.parse.urlsplit(page.url).port or 0
     with pytest.raises(CannotShowError, match="name another --port"):
         ServedPage(port=port)

@@ -44,7 +44,7 @@ def test_it_tells_the_demo_afternoon_in_the_order_of_the_far_view(tmp_path: Path
     assert said["sounding"] == []
 
 
-def test_an_alarm_is_told_since_when_and_sounds_until_it_is_silenced(tmp_path: Path) -> None:
+def test_an_alarm_is_shown_since_when_and_sounds_until_it_is_silenced(tmp_path: Path) -> None:
     """Steam is an alarm 15 min after its end (`steam_over`), and sounds again every 5 min (`re_alarm`)."""
     file, day, now = demo_day(tmp_path)
     now = now.later(7 * 60)
