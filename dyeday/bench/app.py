@@ -36,15 +36,15 @@ if TYPE_CHECKING:
 TICK_S, BLINK_S = 1.0, 0.25
 """A mark on for 0.25 s and off for 0.25 s blinks at 2 Hz (NUREG-0700: 2 to 3 a second where there is one rate)."""
 ASLEEP_S = 60.0
-"""between two ticks; the computer slept, or the bench stood in the shell's background"""
+"""a gap between two ticks, s: the computer slept, or the bench was suspended"""
 AWAY_S = 120.0
-"""after so long without a key, the first one only wakes the bench and shows what happened meanwhile"""
+"""after so many seconds without a key, the first one only wakes the bench and shows what happened meanwhile"""
 PAUSE_S = 2.0
-"""after so long without a key, what may take a moment is done"""
+"""after so many seconds without a key, slow work is done"""
 SILENT = SoundPrograms()
 """the terminal's bell alone"""
 LEISURE_S = 0.3
-"""after the first frame, before what the keys will need is loaded"""
+"""delay after the first frame, before what the keys will need is loaded"""
 
 
 class BenchApp(BenchHost, inherit_bindings=False):
@@ -86,14 +86,14 @@ class BenchApp(BenchHost, inherit_bindings=False):
         self.phone_page = PhonePage(open_page)
         self.plan_watch = PlanWatch(live)
         self.types_digits = True
-        """whether the row of digits types them unshifted, as the last one came"""
+        """whether the digit row types digits unshifted, by the last one typed"""
         self.rewrites = False
         """whether the last key was for undo or redo"""
         self.blinking = False
         self.lit = True
 
     def get_default_screen(self) -> Screen[Any]:
-        """Return the bench: Textual's own empty screen below it would be made and styled as well."""
+        """Return the bench; otherwise Textual would make and style an empty screen below it."""
         return self.bench
 
     def on_mount(self) -> None:
@@ -103,12 +103,12 @@ class BenchApp(BenchHost, inherit_bindings=False):
         self.app_resume_signal.subscribe(self, lambda _app: self.tick())
 
     def at_leisure(self) -> None:
-        """After the first frame: load what keys will need, and do what the start was not to wait for."""
+        """After the first frame: load what keys will need, and do what start-up left for later."""
         self.bench.make_ready()
         self.after_start()
 
     def tick(self) -> None:
-        """Take in what other shells wrote, sound what is due, and paint. Never raises what a person can cause."""
+        """Read what other shells wrote, sound what is due, and paint. Never raises on user-caused errors."""
         now = self.live.now()
         self._mind_the_clock(now)
         before = self.live.day.batches
@@ -144,7 +144,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
             self.bench.say(f"an order came in: {fresh}")
 
     def _mind_the_clock(self, now: Moment) -> None:
-        """Put a step of the wall clock on record; after a sleep, tell what came due in it."""
+        """Record that the wall clock was set; after a sleep, show what came due in it."""
         before, self.last_tick = self.last_tick, now
         passed = elapsed_s(before, now)
         stepped = (now.utc - before.utc).total_seconds() - passed
@@ -163,7 +163,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
             self._tell_since(before, f"Asleep for {length_text(passed / 60)}")
 
     def _leave_question(self) -> None:
-        """Leave a question that a key answers: what the bench leads with may be about another batch by now."""
+        """Close a question that a key answers: the first line may be about another batch by now."""
         from dyeday.bench.prompts.prompts import Question, TypedQuestion
 
         self.bench.typing = BatchTyping()
@@ -192,7 +192,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
             self.bench.blinked()
 
     def _tell_since(self, since: Moment, heading: str) -> bool:
-        """Show what happened since a moment, if anything did; tell whether it is shown."""
+        """Show what happened since a moment, if anything did; return whether it is shown."""
         from dyeday.bench.prompts.proposals import last_entry_at, proposals
         from dyeday.bench.screens.text_screens import Meanwhile, meanwhile_lines
 
@@ -213,11 +213,11 @@ class BenchApp(BenchHost, inherit_bindings=False):
         return self._tell(heading, lines, since)
 
     def tell_meanwhile(self, heading: str, lines: Sequence[str]) -> bool:
-        """Show ``lines``, if any, on a page the next key closes; tell whether it is shown."""
+        """Show ``lines``, if any, on a page the next key closes; return whether it is shown."""
         return bool(lines) and self._tell(heading, lambda: lines)
 
     def _tell(self, heading: str, lines: Callable[[], Sequence[str]], since: Moment | None = None) -> bool:
-        """Not while the keys are locked: no key would reach the page, and unlocking tells all of it."""
+        """Not while the keys are locked: no key would reach the page, and unlocking shows all of it."""
         if self.key_watch.locked:
             return False
         from dyeday.bench.screens.text_screens import Meanwhile
@@ -231,7 +231,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         return True
 
     async def on_event(self, event: events.Event) -> None:
-        """Let a key or a paste in only where it counts; everything else is Textual's."""
+        """Let only keys and pastes through that count; everything else is Textual's."""
         if isinstance(event, (events.Key, events.Paste)) and not event.is_forwarded:
             self.quiet.last_key_s = monotonic()
             if self._kept_out(event):
@@ -289,7 +289,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
             self.types_digits = True
 
     def _silenced(self, event: events.Key) -> bool:
-        """Silence an alarm where ``event`` is the key for it and means nothing else on the screen that is seen."""
+        """Silence an alarm if ``event`` is the key for it and means nothing else on the present screen."""
         if event.key != "a" or self.screen is self.bench or not self.a_silences or not self.bench.alarms:
             return False
         self.bench.silence()
@@ -302,7 +302,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
     def _back_after_a_while(self) -> bool:
         """After two minutes without a key, the first one on the bench only shows what happened since.
 
-        In a question it may only show how things stand now; a text that is typed, and a page, take it.
+        In a question it may only update what is shown; a text field or a page gets it as usual.
         """
         before, self.last_key = self.last_key, self.live.now()
         was_on = self.screen
@@ -323,7 +323,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         return True
 
     def lock(self, why: str = "") -> None:
-        """Make the keyboard deaf until the word is typed; alarms go on."""
+        """Lock the keyboard until the word is typed; alarms go on."""
         if self.key_watch.locked:
             return
         self.key_watch.lock()
@@ -333,7 +333,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         self._show_lock()
 
     def _show_lock(self) -> None:
-        """Put the key lock's strip on top, also of a screen that a key before the lock opened late."""
+        """Put the key lock's strip on top, even of a screen that an earlier key opened late."""
         from dyeday.bench.prompts.prompts import KeyLockStrip
 
         if isinstance(self.screen, KeyLockStrip):
@@ -343,7 +343,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         self.push_screen(strip)
 
     def unlock(self) -> None:
-        """Let keys count again; after a while, show what happened behind the lock."""
+        """Unlock the keys; after a long lock, show what happened meanwhile."""
         swallowed = self.key_watch.unlock()
         while self.key_lock is not None and self.key_lock in self.screen_stack:
             self.pop_screen()

@@ -1,4 +1,4 @@
-"""The forecast beside the keys: worked out in a thread after an event and every minute, and put on record."""
+"""The forecast in a thread, after each event and every minute, and recorded once an hour."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from dyeday.ahead.what_if import Gain
 
 FAILED = "Forecast failed. Entries are saved, timers go on; your next entry tries again."
-"""said until a forecast succeeds; the minute alone would fail again the same way"""
+"""shown until a forecast succeeds; trying again each minute would fail the same way"""
 
 WhatIf = Callable[[Day, Moment, "Forecast", Callable[[], bool]], "Iterator[Gain]"]
 """works out what changes would bring, as long as the last argument says it is wanted"""
@@ -65,7 +65,7 @@ class ForecastWorker:
         return self._failed is self.live.day
 
     def look(self, now: Moment) -> None:
-        """Have the day forecast again where an event or a minute has passed since; one at a time."""
+        """Start a forecast if an event came or a minute has passed since the last; one at a time."""
         day, minute = self.live.day, int(now.utc.timestamp() // 60)
         before = self._asked
         if self.has_failed:
@@ -88,7 +88,7 @@ class ForecastWorker:
         self.app.call_from_thread(self._found, forecast)
 
     def _fail(self, day: Day) -> None:
-        """Say that the forecast of ``day`` failed, and show no older one as if it were of now."""
+        """Say that the forecast of ``day`` failed, and drop the older one."""
         self._failed = day
         self.forecast = None
         self.board.say(FAILED, wrong=True)
@@ -105,7 +105,7 @@ class ForecastWorker:
         self.board.paint()
 
     def _keep_on_record(self, forecast: Forecast) -> None:
-        """Put the forecast on record once an hour of a day under way, so that it can be seen how it was kept."""
+        """Record the forecast once an hour of a day under way, to measure its accuracy later."""
         from dyeday.ahead.accuracy import worth_recording
 
         live = self.live
@@ -119,7 +119,7 @@ class ForecastWorker:
             self._asked = (live.day, self._asked[1])
 
     def gains(self, day: Day, now: Moment, forecast: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
-        """Yield what changes would bring, as the shell has it worked out, else by the plan's minutes."""
+        """Yield what changes would bring, by the shell's function if given, else by the plan's minutes."""
         if self.what_if is not None:
             yield from self.what_if(day, now, forecast, wanted)
             return

@@ -31,12 +31,12 @@ class BenchHost(PlainApp[None], inherit_bindings=False):
     plan_watch: PlanWatch
     sounds: Sounds
     is_demo: bool
-    """whether the day is thrown away when the bench is left"""
+    """whether it is the demo, deleted when the bench is left"""
     lit: bool
     """whether the one mark that blinks shows just now"""
 
     tick: Callable[[], None]
-    """does at once what is done every second"""
+    """does now what is done every second"""
     lock: Callable[[], None]
     """locks the keys"""
     other_look: Callable[[], None]
@@ -57,12 +57,12 @@ class MainStage(TypedAhead[None]):
     """the app this screen is shown by"""
     live: LiveSession
     view_cache: ViewCache
-    """has what hands do next"""
+    """the cache of the view and what is next"""
     chosen: str | None
     """the number of the batch that keys speak of"""
     typing: BatchTyping
     shown: BenchView | None
-    """what was painted last"""
+    """the view painted last"""
     message: tuple[str, bool]
     """the message, and whether it is about something wrong"""
     paint: Callable[[], None]

@@ -1,7 +1,7 @@
-"""The session the bench works on: its file, its day and its clock, without anything of the screen.
+"""The session the bench works on: its file, its day and its clock, without the screen.
 
-Recording stores first and shows afterwards: what `record` returned from is on the disk. While nothing can be
-saved the day goes on in memory, `trouble` says since when, and saving is tried again until it holds.
+Events are stored before they are shown: once `record` returns, they are on the disk. While saving fails, the day goes
+on in memory, `trouble` says since when, and saving is retried.
 """
 
 from __future__ import annotations
@@ -32,9 +32,9 @@ if TYPE_CHECKING:
     from dyeday.store.records.taking_in import TakenIn
 
 FLAGS_STALE_S = 20.0
-"""Flags that time alone raises are looked for this often; any event has them looked for at once."""
+"""how often flags that time alone raises are looked for; after an event at once"""
 RETRY_S = 3.0
-"""While nothing can be saved it is tried again this often, and at every entry."""
+"""how often a failed save is retried; also at every entry"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +46,7 @@ class EventDraft:
 
     @property
     def is_of_now(self) -> bool:
-        """Whether it is of the moment it is made at, also where the next entry is to count as earlier."""
+        """Whether it counts as now even if the next entry is backdated."""
         return not self.body.IS_STEP and not isinstance(self.body, Closed)
 
 
@@ -73,19 +73,19 @@ class LiveSession:
         self.read_only = read_only
         self.day: Day = fold(file.plan, file.events)
         self._checked = self.day
-        """the day with what was held against it last: once that is stored, the day"""
+        """the day with the events checked last; once these are stored, it is the day"""
         self.earlier: Moment | None = None
-        """when the next entry happened, where that was said"""
+        """when the next entry happened, if it is backdated"""
         self.own: set[str] = set()
         """ids of what this bench recorded"""
         self.half_typed = HalfTyped(file.path)
         self.unsaved: tuple[Event, ...] = ()
-        """what was entered and is only in memory"""
+        """entries that are only in memory"""
         self.trouble: SaveTrouble | None = None
         self.notice = ""
-        """what the person at the bench should hear of the file, once"""
+        """messages about the file, each shown once"""
         self.taken_in: TakenIn | None = None
-        """what the records said when they last took the closed day in"""
+        """the outcome when the closed day was last taken into the records"""
         self._without_copy = ""
         self._tried: Moment | None = None
         self._flags: dict[str, list[Flag]] = {}
@@ -97,17 +97,17 @@ class LiveSession:
         return time_text_near(moment, self.day.plan.session.zone, self.now().utc)
 
     def entry_at(self) -> Moment:
-        """Return when the next entry happens: now, or when it was said to have happened."""
+        """Return when the next entry happened: now, or its backdated time."""
         return self.earlier or self.now()
 
     @property
     def minutes_ago(self) -> float:
-        """How long ago the next entry happened, where that was said; it grows until the entry is made."""
+        """How long ago the next entry happened, if it is backdated; grows until the entry is made."""
         return 0.0 if self.earlier is None else minutes(self.earlier, self.now())
 
     @property
     def earlier_text(self) -> str:
-        """When the next entry happened, "at 09:04", where that was said; else empty."""
+        """When the next entry happened, "at 09:04", if it is backdated; else empty."""
         return f"at {self.time_text(self.entry_at().utc)}" if self.minutes_ago else ""
 
     def typed_moment(self, text: str) -> Moment:
@@ -130,7 +130,7 @@ class LiveSession:
         return day, day.batches[batch.no]
 
     def take_over(self) -> bool:
-        """Record from now on where the bench that was watched has gone; tell whether it just has. Never raises."""
+        """Take over recording if the other bench has gone; return whether it just has. Never raises."""
         try:
             if not self.read_only or not self.file.hold_bench():
                 return False
@@ -159,7 +159,7 @@ class LiveSession:
             self.notice = self._without_copy = self.file.without_copy
 
     def save(self) -> bool:
-        """Try to save what is only in memory; tell whether all is on the disk."""
+        """Try to save what is only in memory; return whether all is on the disk."""
         self._tried = None
         if self.unsaved or self.file.lacks_events:
             self._try_again(self.now())
@@ -194,11 +194,10 @@ class LiveSession:
         self.trouble = SaveTrouble(self.trouble.since if self.trouble is not None else now, str(error), brief)
 
     def record(self, *drafts: EventDraft, approximate: bool = False) -> tuple[Event, ...]:
-        """Store events as one entry, which happened ``earlier`` where that was asked for.
+        """Store events as one entry, which happened at ``earlier`` if it is backdated.
 
-        ``approximate`` says that the time was suggested, not seen.
-        Where they cannot be saved they are kept in `unsaved`, part of the day, and `trouble` says why. Raises
-        EventError where they cannot be true; then nothing changed.
+        ``approximate`` says that the time was suggested, not seen. If they cannot be saved, they count from memory,
+        in `unsaved`, and `trouble` says why. Raises EventError if they cannot be true; then nothing changed.
         """
         from dyeday.track.folding.fold import refuse
 
@@ -241,7 +240,7 @@ class LiveSession:
         return tuple(event for event in self.day.events if event.id in new_ids)
 
     def refresh_day(self) -> None:
-        """Bring the day up to the file's events and those only in memory."""
+        """Update the day to the file's events and those only in memory."""
         there = {event.id for event in self.file.events} if self.unsaved else set()
         every = (*self.file.events, *(event for event in self.unsaved if event.id not in there))
         have = len(self.day.events)
@@ -255,7 +254,7 @@ class LiveSession:
     def flags(self, now: Moment) -> dict[str, list[Flag]]:
         """Return every batch's flags, the whole day's under "".
 
-        They are worked out again only when the day changed, or when time may have raised some.
+        Computed again only if the day changed, or time may have raised some.
         """
         stamp = now.utc.timestamp()
         stale = self._flags_at is None or abs(stamp - self._flags_at) >= FLAGS_STALE_S

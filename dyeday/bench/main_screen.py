@@ -58,7 +58,7 @@ class BenchScreen(MainStage):
         self.say(self._hint())
 
     async def on_key(self, event: Key) -> None:
-        """Act at once: left to bubble up as a binding, a key would act after the next one had been given away."""
+        """Act at once: as a binding, a key would act only after the next one was dispatched."""
         char = event.character or ""
         typed = self._typed(char)
         if typed is not None:
@@ -84,7 +84,7 @@ class BenchScreen(MainStage):
         self.do(action)
 
     def _unknown(self, event: Key) -> None:
-        """Say of a key without a meaning that it does nothing: silence would be taken for a record."""
+        """Say that an unknown key does nothing: silence would be mistaken for a recorded entry."""
         char = event.character or ""
         if len(char) == 1 and char.isupper():
             self.say(f"{char} does nothing; ? lists the keys. Caps Lock on?", wrong=True)
@@ -123,7 +123,7 @@ class BenchScreen(MainStage):
         return "type a batch number, then Space for its next step"
 
     def paint(self) -> None:
-        """Show the day as it is now; only lines that say something else are drawn again."""
+        """Show the day as it is now; only changed lines are drawn again."""
         if not self.is_mounted:
             return
         now = self.live.now()
@@ -156,7 +156,7 @@ class BenchScreen(MainStage):
         return f"muted until {self.live.time_text(until.utc)}" if until else ""
 
     def _nothing_words(self) -> str:
-        """Return what is said where nothing is left for hands; how to end the day where all of it only dries."""
+        """Return the message if nothing is left to do; how to end the day if all yarn only dries."""
         day = self.live.day
         drying = len(day.unfinished)
         if day.closed is not None:
@@ -203,7 +203,7 @@ class BenchScreen(MainStage):
         self.board.show(lines, app.look.ink)
 
     def _shows(self) -> tuple[object, ...]:
-        """Return what the lines are made from: where nothing of it changed, they stand."""
+        """Return what the lines are made from: if it is unchanged, so are they."""
         second, app = int(self.live.now().utc.timestamp()), self.bench_app
         return (
             *(self.live.day, second, self.message, self.chosen, self.typing.marked),

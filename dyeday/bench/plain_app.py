@@ -1,4 +1,4 @@
-"""What every app here is: style sheet, look, signs of letters for a plain terminal, and one way to crash."""
+"""The base of every app here: style sheet, look, ASCII signs for a plain terminal, and crash handling."""
 
 from __future__ import annotations
 
@@ -54,11 +54,11 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
         self.faults = io.StringIO()
         """the details of a crash: what Textual would print over the shell's screen"""
         self.window_gone = threading.Event()
-        """set once the terminal's window was closed: nothing can be shown any more"""
+        """set once the terminal's window was closed"""
         self.asked_to_end = threading.Event()
         """set by a signal that came before there was a loop to leave"""
         self.is_leaving = False
-        """whether `exit` was asked for: what opens then is closed before it has what it is made of"""
+        """whether `exit` was called: what opens afterwards is closed before it is complete"""
         self.error_console = Console(file=self.faults, width=118, markup=False, highlight=False)
 
     def get_driver_class(self) -> type[Driver]:

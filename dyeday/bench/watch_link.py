@@ -1,4 +1,4 @@
-"""The page that shows the day elsewhere, as the bench knows it; `dyeday.watch` serves it, a command joins the two."""
+"""The page for phones as the bench sees it; `dyeday.watch` serves it, a command connects the two."""
 
 from __future__ import annotations
 
@@ -85,7 +85,7 @@ class PhonePage:
             page.close()
 
     def tick(self, live: LiveSession, now: Moment, items: Sequence[NextUp], forecast: Forecast | None) -> str:
-        """Have the page say the day as it is now; return what the bench is to say where it went off, else ""."""
+        """Update the page to the day as it is now; return a message if the page has failed, else ""."""
         if self.page is None:
             return ""
         if live.day.closed is not None:

@@ -1,4 +1,4 @@
-"""Keys about the advice: *not now*, *this one instead*, a chore is done; all are entries, so a restart keeps them."""
+"""Keys about the advice: *not now*, *this one first*, a chore is done; all are entries, so a restart keeps them."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ class AdviceActions(Actions):
         self.recorder.record(draft, then=then)
 
     async def chore_done(self) -> None:
-        """Record that the chore advised first is done, or begun: tying, mixing and wrapping have no other entry."""
+        """Record the first chore on the list as done or begun: tying, mixing and wrapping have no other entry."""
         now, day = self.live.now(), self.live.day
         steps = advised_steps(day, now, 3, self.screen.bench_app.outlook.forecast)
         step = next((step for step in steps if step.is_chore), None)
@@ -60,7 +60,7 @@ class AdviceActions(Actions):
 
     @of_chosen
     async def instead(self, batch: BatchRecord) -> None:
-        """Put the next step of the chosen batch first, where hands can begin it soon."""
+        """Put the next step of the chosen batch first, if it can begin soon."""
         forecast = self.screen.bench_app.outlook.forecast
         step = next((s for s in forecast.next_steps if s.batch == batch.no), None) if forecast is not None else None
         if step is None:

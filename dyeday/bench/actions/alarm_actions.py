@@ -1,4 +1,4 @@
-"""Alarms, silenced or snoozed one by one, past ones with one key; and flags: their pages, and how each is cleared."""
+"""Alarms, silenced or snoozed one by one, past ones with one key; pages of flags, and how each is cleared."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ class AlarmActions(Actions):
         await self._alarm(AlarmAction.SILENCED)
 
     async def sound(self) -> None:
-        """Test the sound, or mute it: a mark stands until it is back."""
+        """Test the sound, or mute it; a mark is shown while it is muted."""
         sounds = self.screen.bench_app.sounds
         choices = [KeyChoice("t", "test", "test it"), *numbered(_MUTES_MIN, "mute it for {} min".format)]
         choices += [KeyChoice("0", "0", "sound again")] if sounds.muted_until(self.live.now()) is not None else []
@@ -46,7 +46,7 @@ class AlarmActions(Actions):
         await self._alarm(AlarmAction.SNOOZED, float(length_min))
 
     async def _alarm(self, what: AlarmAction, minutes: float | None = None) -> None:
-        """Act on one line of alarms: one that lasts, or all that are past."""
+        """Do something with one line of alarms: one that lasts, or all past ones."""
         shown = self.screen.shown
         lines = () if shown is None else (shown.snoozable if what is AlarmAction.SNOOZED else shown.alarms)
         if not lines:
@@ -68,7 +68,7 @@ class FlagPages(Actions):
         self.screen.app.push_screen(BatchPage(self.live, self._clear, batch.no))
 
     def of_day(self) -> None:
-        """Show every open flag of the day, to read; a flag about the whole day is cleared here."""
+        """Show every open flag of the day; those about the whole day are cleared here."""
         self.screen.app.push_screen(FlagsPage(self.live, self._clear))
 
     def _clear(self, page: ClearingPage, flag: Flag) -> None:
@@ -85,7 +85,7 @@ class FlagPages(Actions):
         page.show()
 
     def _touched(self, flag: Flag) -> tuple[str, ...]:
-        """Return every batch that the cause of an open flag touches; none where it is about the whole day."""
+        """Return every batch that an open flag is about; none for the whole day's."""
         flags = self.live.all_flags()
         same = (f for f in flags if f.rule is flag.rule and f.cleared is None and flag.batch in f.batches)
         return next((f.batches for f in same), flag.batches)

@@ -97,7 +97,7 @@ class BenchActions(Actions):
             self.screen.say(f"nothing recorded: no {kind.value} has room for {batches_text(numbers)}")
 
     def _earlier(self, numbers: Sequence[str]) -> str:
-        """Return the backdated time of the next entry, and what came after it; empty if it is of now."""
+        """Return the backdated time of the next entry, and what came after it; empty if it counts as now."""
         live = self.live
         if not live.minutes_ago:
             return ""
@@ -253,4 +253,5 @@ ACTIONS: dict[Do, Callable[[Recorder], object]] = {
     Do.HELP: lambda recorder: recorder.screen.app.push_screen(HelpScreen()),
     Do.LEAVE: lambda recorder: CloseActions(recorder).leave(),
 }
-"""what each key does, a coroutine if it asks; the main screen itself suspends, unmarks and goes up and down"""
+"""what each key does, a coroutine if it asks; the main screen suspends, unmarks and moves up and down itself
+"""

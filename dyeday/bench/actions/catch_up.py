@@ -1,4 +1,4 @@
-"""Catching up after a gap: what you probably did is listed, and recorded line by line with a time marked "about"."""
+"""Catching up after a gap: lists what you probably did, and records it line by line with a time marked "about"."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ KEYS_TYPING = "Enter: yes, record it at this time · Backspace deletes · Esc en
 
 
 class CatchUp(Question[None]):
-    """What has probably happened since a moment; Enter records the first, at the time typed for it."""
+    """The list of what probably happened since a moment; Enter records its first line, at the time typed for it."""
 
     def __init__(self, recorder: Recorder, since: Moment) -> None:
         super().__init__()
@@ -85,7 +85,7 @@ class CatchUp(Question[None]):
             self.recorder.screen.say(self.wrong, wrong=True)
 
     def _list(self, chosen: Proposal | None) -> None:
-        """List again what is proposed by now; the ``chosen`` line stays as it is, and on top."""
+        """Update the proposals; the ``chosen`` line stays on top, unchanged."""
         self.proposals = self._proposed()
         if chosen is None:
             self._type("")
@@ -100,7 +100,7 @@ class CatchUp(Question[None]):
             self.unreadable = str(error)
 
     def _take(self, one: Proposal) -> bool:
-        """Record a proposal at the time shown for it; tell whether the list has changed by it."""
+        """Record a proposal at the time shown for it; return whether that changed the list."""
         if self.typed and self.typed_at is None:
             self.wrong = self.unreadable
             return False

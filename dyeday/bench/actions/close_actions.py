@@ -16,7 +16,7 @@ from dyeday.track.events.session_events import Closed
 from dyeday.track.flags import to_check
 
 OFF, CLOSE = "off", "close"
-"""typed to close a day with heat on by the record, and one with yarn still wet; closing cannot be undone"""
+"""typed to close a day with heat on by the record, and one with wet yarn not hung up; closing cannot be undone"""
 IN_HAND = (State.SOAK, State.PAINT, State.FIX, State.COOL, State.RINSE)
 
 

@@ -33,13 +33,13 @@ class Change(NamedTuple):
 
     event_id: str
     keys: Mapping[str, Any] | None = None
-    """as they should be"""
+    """the right ones"""
     batch: str | None = None
-    """the right one, where the entry was about another"""
+    """the right one, if the entry named the wrong one"""
 
 
 WITH_A_UNIT = (Load, Moved, Placed, Heated, UnitChanged)
-"""events whose unit may have been another"""
+"""events whose unit can be corrected"""
 
 
 class CorrectActions(Actions):
@@ -100,7 +100,7 @@ class CorrectActions(Actions):
                 await self._tag_part(no)
 
     async def _tag_part(self, no: str) -> None:
-        """Ask what a part is tied with: wet, undyed skeins look alike."""
+        """Ask for the tag of a part: wet, undyed skeins look alike."""
         part = self.live.day.batches.get(no)
         if part is None:
             return  # another shell undid the split meanwhile
@@ -123,7 +123,7 @@ class CorrectActions(Actions):
     async def _dye(
         self, words: str, unit: str, body: Callable[[dict[str, float]], DyeUsed], batch: BatchRecord
     ) -> None:
-        """Ask how much of a dye it is, and record what ``body`` makes of it by the dye's name."""
+        """Ask for a dye and its amount, and record the event that ``body`` makes of them."""
         own = [name for layer in batch.colourway.layers for name in layer.dyes]
         dyes = list(dict.fromkeys([*own, *(dye.name for dye in self.live.day.plan.dyes)]))
         if not dyes:

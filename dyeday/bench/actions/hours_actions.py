@@ -1,4 +1,4 @@
-"""The day changed on the bench: leaving now until, the stop, a break, out of the house, hands, kit, its aim.
+"""The day changed on the bench: leaving now, the stop, a break, out of the house, hands, kit, aim.
 
 Each is an entry. Its effect on the forecast is shown as it is typed, before it is recorded.
 """
@@ -30,7 +30,7 @@ from dyeday.track.timestamp import length_text, whole_min
 
 SPAN_SAMPLE = "such as 15:05-15:40"
 NEAR_MIN = 30
-"""an absence of the plan that begins within so many minutes, or has begun, is the one the dyer leaves for"""
+"""leaving so many minutes before a planned absence, or in it, counts as that absence"""
 FAILED = "the effect could not be worked out; you can still change it"
 
 
@@ -87,7 +87,7 @@ class HoursActions(Actions):
         self.confirm_with_effect(HoursChanged(aim=aim))
 
     async def _span(self, label: str, spans: Spans, change: Callable[[str, str | None], HoursChanged]) -> None:
-        """Ask which of ``spans`` still ahead moves, where there are several, and when it begins or is."""
+        """Ask which of ``spans`` still ahead moves, if there are several, and for its new start or span."""
         now_min = self._now_min()
         ahead = {span_text(span): span for span in sorted(spans) if span[1] > now_min}
         choices = [*numbered(ahead, "move {}".format), KeyChoice("n", "new", "one more")]
@@ -113,7 +113,7 @@ class HoursActions(Actions):
     ) -> None:
         """Ask for a time or a count, and show its effect as it is typed.
 
-        Accepted before that is worked out, it is asked again with it; or taken ``at_once``.
+        If it is accepted before the effect is known, ask again with the effect, or record it ``at_once``.
         """
         effects: dict[str, str] = {}
 
@@ -142,7 +142,7 @@ class HoursActions(Actions):
             self.confirm_with_effect(body)
 
     def ask_if_known(self, body: Body, words: str) -> None:
-        """Accept a change once its effect was shown; at once where no forecast can show it."""
+        """Record a change once its effect was shown; at once without a forecast."""
         if self.screen.bench_app.outlook.forecast is None:
             self.recorder.record(EventDraft(body))
         else:
@@ -151,7 +151,7 @@ class HoursActions(Actions):
     def confirm_with_effect(
         self, body: Body, words: str = "", taken: Callable[[], object] | None = None, above: Sequence[str] = ()
     ) -> None:
-        """Work out what a change brings, and record it, or call ``taken``, once that was seen below ``above``."""
+        """Show the effect of a change below ``above``, and once that is accepted record it or call ``taken``."""
         words, take = words or self._words(body), taken or (lambda: self.recorder.record(EventDraft(body)))
 
         async def confirm(gain: str) -> None:
@@ -168,7 +168,7 @@ class HoursActions(Actions):
         return event_text(make(body, self.live.now(), str), self.live.day)
 
     def _work_out(self, body: Body, then: Callable[[str], object]) -> bool:
-        """Call ``then`` with what a change brings, once a thread worked it out; tell whether that can be done."""
+        """Call ``then`` with the effect of a change, worked out in a thread; return whether that can be done."""
         app, day, now = self.screen.bench_app, self.live.day, self.live.now()
         before, foresee = app.outlook.forecast, app.outlook.foresee
         if before is None or foresee is None:
@@ -200,7 +200,7 @@ def _out_from(start: int, text: str) -> str:
 def _coming(text: str, since: int) -> int:
     """Return the time of the plan that was typed: the next after ``since`` at which the clock shows it.
 
-    One with its own day, "14:00+1", is what it says. Raises EventError.
+    A time with its own day, "14:00+1", is taken literally. Raises EventError.
     """
     typed = clock_min(_clock_text(text))
     if typed is None:
@@ -218,7 +218,7 @@ def _span_typed(text: str, now_min: int) -> str:
 
 
 def _moved_span(text: str, was: tuple[int, int], now_min: int) -> str:
-    """Return the span typed; a time alone is its new begin: its end stays, or its length where it begins later."""
+    """Return the span typed; a time alone is its new start: its end stays, or its length if that is over by then."""
     if "-" in text:
         return _span_typed(text, now_min)
     begin = _coming(text, was[0] // FULL_DAY * FULL_DAY - 1)

@@ -96,7 +96,7 @@ class KitActions(Actions):
             await self.done_with(await pick("Which unit", names))
 
     async def done_with(self, unit: str) -> None:
-        """Ask what was done with a unit; no answer is set: a tank said to be filled that was not boils dry."""
+        """Ask what was done with a unit; Enter accepts nothing: a tank recorded as filled that was not boils dry."""
         day = self.live.day_at_entry()
         inside = "+".join(b.no for b in day.in_unit(unit))
         held = f"; {inside} is in it" if inside else ""

@@ -1,4 +1,4 @@
-"""The plan file at the bench: change its orders, or take in what an editor changed in it."""
+"""The plan file at the bench: change its orders, or apply what an editor changed in it."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ class PlanActions(Actions):
             return None
 
     def take_file(self) -> None:
-        """List what changed in the plan file and its effect, and use it once that was seen."""
+        """List what changed in the plan file and its effect, and apply it once that is accepted."""
         if (desk := self._desk()) is None:
             return
         path = desk.path

@@ -24,7 +24,7 @@ READING_KEYS = {
 RARE_KEYS = {
     "s": ReadingKind.SPUN_G, "j": ReadingKind.JAR, "a": ReadingKind.ABSORBANCE, "m": ReadingKind.SWATCH,
 }  # fmt: skip
-"""readings a studio may never use: one key further away"""
+"""rare readings: one key further away"""
 CLOTH_KEYS = {
     "c": "clean", "f": "faint", "m": "marked",
     "5": "5", "r": "4-5", "4": "4", "e": "3-4", "3": "3", "w": "2-3", "2": "2", "q": "1-2", "1": "1",
@@ -68,7 +68,7 @@ class ReadingActions(Actions):
         self.recorder.record(EventDraft(look, batch.no), then=self.meaning(batch, name, value))
 
     async def _look(self, batch: BatchRecord) -> tuple[str, str]:
-        """Ask how a bath looks; where it was seen only if elsewhere than is usual."""
+        """Ask how a bath looks, and where only if that was not the usual place."""
         where, *others = look_places(batch)
         looks = [KeyChoice(key, look, look) for key, look in LOOK_KEYS.items()]
         elsewhere = KeyChoice("w", "", "elsewhere")

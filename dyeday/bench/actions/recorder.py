@@ -1,4 +1,4 @@
-"""What every action uses: storing events with a message, the chosen batch, asking a question."""
+"""What every action uses: recording events with a message, the chosen batch, asking a question."""
 
 from __future__ import annotations
 
@@ -21,20 +21,20 @@ from dyeday.track.flags import Flag, flag_words
 T = TypeVar("T")
 A = TypeVar("A", bound="Actions")
 Known = tuple[str | None, FlagId]
-"""the batch of a flag, None for the whole day, and its rule"""
+"""(batch of a flag, None for the whole day; its rule)"""
 
 
 class Recorder:
-    """Records what actions say, through the bench's session, and tells the main screen."""
+    """Records events through the bench's session, with a message on the main screen."""
 
     def __init__(self, screen: MainStage, live: LiveSession) -> None:
         self.screen = screen
         self.live = live
 
     def record(self, *drafts: EventDraft, then: str = "", approximate: bool = False) -> bool:
-        """Store events and say so, with ``then`` behind it; tell whether they count, in memory where not yet saved.
+        """Record events and say so, with ``then`` behind it; return whether they count, even if only in memory.
 
-        ``approximate`` says that their times were suggested, not seen. A read-only bench stores none.
+        ``approximate`` means that their times were suggested, not seen. A read-only bench records none.
         """
         if self.live.read_only:
             self.screen.say(READ_ONLY, wrong=True)
@@ -67,14 +67,14 @@ class Recorder:
         return True
 
     def batch(self) -> BatchRecord | None:
-        """Return the chosen batch; say so where none is chosen."""
+        """Return the chosen batch; show a message if there is none."""
         batch = self.live.day.batches.get(self.screen.chosen or "")
         if batch is None:
             self.screen.say("choose a batch first: type its number", wrong=True)
         return batch
 
     def load(self) -> list[BatchRecord]:
-        """Return the batches that move together: those marked, else the chosen one; say so where there are none."""
+        """Return the batches that move together: those marked, else the chosen one; show a message if none."""
         batches = self.live.day.batches
         found = [batches[no] for no in self.screen.load if no in batches]
         if not found:
@@ -87,7 +87,7 @@ class Recorder:
 
 
 def raised(live: LiveSession, before: set[Known], acted: Sequence[str]) -> str:
-    """Return what to say of open flags that were not there ``before``, one of the batches ``acted`` on first."""
+    """Return a message about open flags that were not there ``before``, those of the batches ``acted`` on first."""
     fresh = [flag for flag in live.all_flags() if flag.cleared is None and not _stood(live, flag, before)]
     if not fresh:
         return ""
@@ -115,7 +115,7 @@ class Actions:
 
 
 def of_chosen(action: Callable[[A, BatchRecord], T]) -> Callable[[A], T | None]:
-    """Have an action of `Actions` called with the chosen batch; where none is chosen, say so."""
+    """Make an action of `Actions` get the chosen batch; without one it only shows a message."""
 
     @wraps(action)
     def with_batch(self: A) -> T | None:

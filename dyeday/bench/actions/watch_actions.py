@@ -17,7 +17,7 @@ from dyeday.paper.layout.text_page import wrap
 DARK_ON_LIGHT = "black on bright_white"
 """a QR code as phones read it, whatever the look of the bench"""
 LEAST, GAP = 30, 4
-"""columns that the words need beside the code, and what is between and around them"""
+"""columns that the words need beside the code, and the space between and around them"""
 
 
 class WatchActions(Actions):
@@ -29,7 +29,7 @@ class WatchActions(Actions):
         return self.screen.bench_app.phone_page
 
     async def watch(self) -> None:
-        """Start the page for phones, show its code, or stop it; each is asked first."""
+        """Start the page for phones, show its code, or stop it; ask before each."""
         if self.live.day.closed is not None:
             self.screen.say(f"{CLOSED}: there is nothing to show on phones", wrong=True)
         elif self.phone_page.page is None:
@@ -71,7 +71,7 @@ class WatchActions(Actions):
 
 
 def page_text(url: str, code: Sequence[str], width: int) -> Text:
-    """Return the address above, then the words, with the ``code`` beside them, below where ``width`` has no room."""
+    """Return the address, then the words with the ``code`` beside them, or below if ``width`` has no room."""
     beside = width - max((len(line) for line in code), default=0) - GAP
     fits = beside >= LEAST
     cells = beside if fits else max(LEAST, width - 3)

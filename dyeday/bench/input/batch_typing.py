@@ -16,7 +16,7 @@ JOINS = ",-"
 
 @dataclass(frozen=True, slots=True)
 class BatchChoice:
-    """What a key chose: the batch, or None so far; what to say of it."""
+    """What a key chose: the batch, or None so far; and a message."""
 
     batch: str | None
     words: str
@@ -86,7 +86,7 @@ class BatchTyping:
         return self._chosen(batch.no) if batch is not None and batch in day.unsplit else None
 
     def whole(self, day: Day) -> BatchChoice | None:
-        """Let digits typed so far stand for a whole number, 9 for 09; None where that is not a batch."""
+        """Take the digits typed so far as a whole number, 9 for 09; None if there is no such batch."""
         batch = day.find(self.text) if self.text and not self.is_list else None
         return self._chosen(batch.no) if batch is not None and batch in day.unsplit else None
 

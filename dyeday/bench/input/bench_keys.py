@@ -31,7 +31,7 @@ class BenchKey:
 
     @property
     def in_palette(self) -> bool:
-        """Whether the palette offers it: once, whatever keys it has."""
+        """Whether the palette offers it: each action once."""
         return self.action not in MOVES and self.key != "ctrl+q"
 
 
@@ -83,16 +83,16 @@ KEYS = (
     BenchKey("escape", Do.UNMARK, "unmark", "Forget the batches typed for a load."),
 )
 READ_ONLY = "read-only: open in another window"
-"""what is said to a key that records, on a read-only bench"""
+"""the message when a key would record on a read-only bench"""
 DIGITS_SENTENCE = "0 to 9: type a batch's number to choose it; 1-4 or 1,3,6 a load that moves together."
 
 
 COMMAND_KEYS = {key.key for key in KEYS if len(key.key) == 1 or key.key in ("space", "enter", "question_mark")}
-"""keys of which a bounce or a smear must not act; arrows and digits may come as quick as they like"""
+"""keys whose bounces and smears must not act; arrows and digits may come at any speed"""
 RECORDING_KEYS = {key.key for key in KEYS if key.records}
 """keys that can put something on record; only these count as mashing"""
 HARMLESS_KEYS = {"up", "down", "left", "right", "pageup", "pagedown", "home", "end", "comma", "minus", *"0123456789"}
-"""keys that choose or turn pages and record nothing, on no screen"""
+"""keys that choose or turn pages; they record nothing on any screen"""
 UNSHIFTED_DIGITS = dict(zip("&é\"'(-è_çà", "1234567890", strict=True)) | {"§": "6", "!": "8"}
 """the unshifted row of French keyboards, and where the Belgian one differs; German rows type digits themselves"""
 DONE_BY = {key.key: key.action for key in KEYS}

@@ -1,4 +1,4 @@
-"""Half-typed texts kept until they are taken, so that being called away, or a pulled plug, costs no typing."""
+"""Half-typed texts, kept until accepted, even through a power cut."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
-"""Work beside the keys stands still while somebody is at them.
+"""Background work pauses while keys are typed.
 
-Python runs one thread at a time: a forecast under way would have every step of a key's answer wait its turn.
+Python runs one thread at a time: a running forecast would slow down every key.
 """
 
 from __future__ import annotations
@@ -9,9 +9,9 @@ import time
 from collections.abc import Callable
 
 PAUSE_S = 0.6
-"""how long work waits after a key; the answer to one is on the screen well before"""
+"""how long work waits after a key; its answer is on the screen well before"""
 LONGEST_WAIT_S = 5.0
-"""Work goes on after this, however many keys come."""
+"""longest pause, s, however many keys come"""
 
 
 class IdleGate:
@@ -31,7 +31,7 @@ class IdleGate:
             self._sleep(until - now)
 
     def lasting(self, seconds: float) -> Callable[[], bool]:
-        """Return a function that says, when no key is being answered, whether so much work of this thread is done."""
+        """Return a budget for this thread: waits for a pause in the keys, then says whether so much work is done."""
         self.wait()
         until = time.thread_time() + seconds
 

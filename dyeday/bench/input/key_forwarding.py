@@ -1,8 +1,8 @@
 """Keys typed faster than a question can open still reach the question, not the screen below it.
 
-Textual gives a key to the screen that is on top when the key arrives; the key before it may still be waiting
-there, about to open a question. So each screen hands on what is no longer its own, and a question is put by the key
-that asks it: a worker, as Textual's `push_screen_wait` needs one, would put it after the next key.
+Textual gives a key to the screen that is on top when the key arrives, while an earlier key may still be about to open
+a question there. So each screen passes on such keys, and a question is opened by its own key: in a worker, as
+Textual's `push_screen_wait` needs, it would open after the next key.
 """
 
 from __future__ import annotations
@@ -53,7 +53,7 @@ def put_questions(app: App[Any], asking: Coroutine[Any, Any, object], left: Call
 
 
 class TypedAhead(Screen[Answer]):
-    """A screen of the bench: it hands on keys that are no longer its own, and knows the app's colours."""
+    """A screen of the bench: it passes on keys meant for a screen above it, and knows the app's colours."""
 
     @property
     def look(self) -> LookStyles:
@@ -75,15 +75,15 @@ class TypedAhead(Screen[Answer]):
         """Show what another second has changed; nothing, on screens that show no time."""
 
     def woken(self) -> bool:
-        """Show how things stand after a while without a key; tell whether the key that came did only that."""
+        """Update what is shown after a while without a key; return whether the key did only that."""
         return False
 
     def blinked(self) -> bool:
-        """Show the one mark that blinks as `lit` has it now; tell whether this screen has one."""
+        """Show the blinking mark as `lit` says; return whether this screen has one."""
         return False
 
     def dismiss(self, result: Answer | None = None) -> AwaitComplete:
-        """Leave the screen with ``result``; nothing where a key before this one has left it already."""
+        """Leave the screen with ``result``; do nothing if an earlier key has left it."""
         return super().dismiss(result) if self in self.app.screen_stack else AwaitComplete()
 
     def action_back(self) -> None:
@@ -106,7 +106,7 @@ class Drawn(TypedAhead[Answer]):
         self.show()
 
     def show(self) -> None:
-        """Draw things as they are now; each screen says how."""
+        """Draw the present state."""
 
 
 class DrawnEachSecond(Drawn[Answer]):

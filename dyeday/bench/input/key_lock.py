@@ -19,11 +19,12 @@ WORD = "skein"
 """typed, then Enter: unlocks the keys"""
 BOUNCE_S, SMEAR_S = 0.3, 0.08
 FRESH_S = 0.7
-"""A key that put up a question does not answer it so soon: a keyboard's slowest delay before its first repeat is half
-a second or a little more."""
+"""A key that opened a question does not answer it so soon: a keyboard's slowest delay before its first repeat is half
+a second or a little more.
+"""
 MASH_KEYS, MASH_S = 6, 1.0
 SLOW_KEYS, SLOW_S = 36, 60.0
-"""a child at one key a second begins and cancels this often; a dyer who catches up does not, undo and redo apart"""
+"""a child at one key a second starts and cancels this often; a dyer does so only by undo and redo"""
 TYPING_PAUSE_S = 5.0
 _ROWS = ("1234567890", "qwertyuiop", "asdfghjkl", "zxcvbnm")
 _UNDER_SPACE = "xcvbnm"
@@ -37,7 +38,7 @@ class KeyUse(NamedTuple):
     is_command: bool
     """bounces and smears of it do not act"""
     is_text: bool
-    """it goes into a text being typed, where only the key lock and a held answer stop it"""
+    """it goes into a text field, where only the key lock and a held answer stop it"""
     acts: bool = True
     """it does more than choose or turn pages: a minute of them locks"""
     answers: bool = False
@@ -67,7 +68,7 @@ def neighbours(one: str, other: str) -> bool:
 
 
 def _is_many(times: deque[float], now_s: float, most: int, span_s: float) -> bool:
-    """Take one more time; tell whether there are more than ``most`` of them within ``span_s``."""
+    """Add a time; return whether there are more than ``most`` of them within ``span_s``."""
     while times and now_s - times[0] > span_s:
         times.popleft()
     times.append(now_s)
@@ -76,7 +77,7 @@ def _is_many(times: deque[float], now_s: float, most: int, span_s: float) -> boo
 
 @dataclass()
 class KeyWatch:
-    """``take`` every key as it arrives; it says what becomes of it."""
+    """Decides what becomes of each key; `take` gets every one as it arrives."""
 
     locked: bool = False
     swallowed: int = 0

@@ -51,9 +51,9 @@ def _is_half(message: Message) -> bool:
 
 
 class KeyboardDriver(LinuxDriver):
-    """Textual's driver, whose input thread ends at the first byte that is not UTF-8; this one goes on.
+    """Textual's driver, made to survive bytes that are not UTF-8, which end Textual's input thread.
 
-    Nor does it wait for ever once the window was closed: then nothing takes what is written.
+    It also does not block for ever on writing once the window is closed.
     """
 
     def write(self, data: str) -> None:
@@ -71,7 +71,7 @@ class KeyboardDriver(LinuxDriver):
         self.suspending = False
 
     def stop_application_mode(self) -> None:
-        """Leave the screen; at the end, a stop, going on and a new size are the terminal's own affair again."""
+        """Leave the screen, and give stop, continue and resize signals back to the terminal."""
         super().stop_application_mode()
         if not self.suspending:
             with contextlib.suppress(ValueError):  # not in the main thread
@@ -79,13 +79,13 @@ class KeyboardDriver(LinuxDriver):
                     signal.signal(number, signal.SIG_DFL)
 
     def _sigtstp_application(self, *args: object) -> None:
-        """Stop from within the loop: in the midst of an entry its lock would be held until `fg`."""
+        """Stop from within the loop: in the middle of an entry its lock would be held until `fg`."""
         stop = super()._sigtstp_application
         with contextlib.suppress(RuntimeError):  # the loop has ended
             self._loop.call_soon_threadsafe(stop)
 
     def _sigcont_application(self, *args: object) -> None:
-        """Go on after a stop that could not be seen coming (SIGSTOP), or that never was, unless the app has ended."""
+        """Continue after a stop without warning (SIGSTOP), or without a stop, unless the app has ended."""
         if self._must_signal_resume:
             super()._sigcont_application(*args)
             return
@@ -94,7 +94,7 @@ class KeyboardDriver(LinuxDriver):
             self._loop.call_soon_threadsafe(self._start_again)
 
     def _start_again(self) -> None:
-        """Begin again with one reader of keys.
+        """Start again with one reader of keys.
 
         Textual would begin a second beside the first: one of the two waits for a key when the bench is left.
         """

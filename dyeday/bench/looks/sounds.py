@@ -1,4 +1,4 @@
-"""One sound for what came due: the terminal's bell, and a program set for this computer that cannot block it."""
+"""One sound for what came due: the terminal's bell, and a program set for this computer, which cannot block it."""
 
 from __future__ import annotations
 
@@ -17,11 +17,11 @@ LONGEST_S = 20.0
 """A sound program still running after this is ended by the next sound: it hangs, or it is a song."""
 
 RINGS = {"prompt": 1, "alarm": 2, "tank": 3}
-"""how often the bell rings for each occasion; a steamer or a pot that runs dry asks for the quickest feet"""
+"""how often the bell rings for each occasion; most often for a tank about to boil dry"""
 RING_S = 0.4
 """between two rings of a pattern: terminals take bells that follow at once for one"""
 MOST_MUTED_MIN = 30.0
-"""Sound comes back by itself: somebody who mutes it for a call will not think of it afterwards."""
+"""Sound comes back by itself: after a call one forgets to unmute it."""
 LISTEN_S = 3.0
 """what comes due by time alone is looked for this often"""
 
@@ -47,7 +47,7 @@ class Sounds:
         self.programs = programs
         self.heard = {timer.id for timer in due(day, now)}
         self.rung: dict[str, tuple[int, int]] = {}
-        """by alarm: how often it had been snoozed, and its how many-th sound since then came last"""
+        """by alarm: number of its snoozes, and of its sounds since the last one"""
         self.minute: datetime | None = None
         self.failed = ""
         self._unusable: set[tuple[str, ...]] = set()
@@ -58,11 +58,11 @@ class Sounds:
         self._listened: tuple[Day, Moment] | None = None
 
     def mute(self, now: Moment, minutes: float) -> None:
-        """Be silent for some minutes, half an hour at most; none ends it. What is due then sounds afterwards."""
+        """Mute for some minutes, half an hour at most; 0 unmutes. What comes due meanwhile sounds afterwards."""
         self.muted = (now, min(minutes, MOST_MUTED_MIN)) if minutes > 0 else None
 
     def muted_until(self, now: Moment) -> Moment | None:
-        """Return until when nothing sounds; None where it does."""
+        """Return until when it is muted; None if it is not."""
         if self.muted is None:
             return None
         left_s = self.muted[1] * 60 - elapsed_s(self.muted[0], now)

@@ -66,7 +66,7 @@ _HUES = ((15, "red"), (45, "orange"), (70, "yellow"), (160, "green"), (200, "tea
 
 
 def colour_word(swatch: str) -> str:
-    """Return the plain name of "#rrggbb", one of `LETTERS`. The borders between names are ours."""
+    """Return the plain name of "#rrggbb", one of `LETTERS`. The borders between names have no source."""
     red, green, blue = (int(swatch[n : n + 2], 16) / 255 for n in (1, 3, 5))
     hue, lightness, saturation = rgb_to_hls(red, green, blue)
     if lightness < 0.1:
@@ -91,19 +91,19 @@ def colour_words(swatches: Sequence[str]) -> str:
 
 
 MOST_OFF = 10.0
-"""ΔE*ab from which a swatch's colour is another one, and its letter stands on it; ours"""
+"""ΔE*ab from which a shown colour counts as another, and the swatch has a letter; common practice, no source"""
 
 
 @lru_cache(1024)
 def in_palette(swatch: str) -> tuple[str, float]:
-    """Return what of the 256 colours is nearest to "#rrggbb" to an eye, and how far off it is, as ΔE*ab."""
+    """Return the one of the 256 colours that looks nearest to "#rrggbb", and its distance as ΔE*ab."""
     best = min(_palette(), key=lambda colour: difference(swatch, colour))
     return best, difference(swatch, best)
 
 
 @lru_cache(1)
 def _palette() -> tuple[str, ...]:
-    """Return the 256 colours but the first sixteen, which every terminal has its own of.
+    """Return the 256 colours but the first sixteen, which differ between terminals.
 
     Those that Rich would write as another one on the way to the terminal are left out.
     """

@@ -1,7 +1,7 @@
 """The five looks, each made by hand: dark and bright, both again in a terminal's sixteen colours, and none.
 
-What is glanced at has a contrast of 7:1 or more against what it stands on (WCAG 2, 1.4.6). A word or a sign always
-stands beside a colour; without colour, reverse, weight and underline tell the same.
+What is glanced at has a contrast of 7:1 or more (WCAG 2, 1.4.6). A word or a sign accompanies every colour; without
+colour, reverse, bold and underline say the same.
 """
 
 from __future__ import annotations
@@ -41,11 +41,11 @@ class LookStyles:
     urgent: str
     """over: past its time, and waiting does harm"""
     alarm: str
-    """the one line that shouts"""
+    """the one line in alarm colours"""
     flag_style: str
     """flags"""
     quiet: str
-    """what stands beside"""
+    """secondary text"""
     chosen: str
     """the chosen line, beside the sign in front of it"""
     band: str

@@ -1,4 +1,4 @@
-"""What the bench says of a step before it is taken: water and acid, dyes and paint, the unit's time and its load."""
+"""What an offer says about its step: water and acid, dyes and paint, the unit's time and its load."""
 
 from __future__ import annotations
 
@@ -252,7 +252,7 @@ def _heat_lines(offer: Offer) -> list[str]:
 
 
 def _overload(offer: Offer) -> str:
-    """Return what its heat would draw that the circuit is not for; empty where all is well."""
+    """Return by how much its heat would overload the circuit; empty if it would not."""
     return (offer.unit and overload_with(offer.day, offer.unit, offer.now)) or ""
 
 
@@ -279,7 +279,7 @@ def _heat_end(offer: Offer, kit: Kit) -> datetime:
 
 
 def warnings(offer: Offer, *, is_tank_filled: bool) -> set[str]:
-    """Return what speaks against starting this heat now, each to be accepted by a second Enter."""
+    """Return warnings against starting this heat now, each to be accepted by a second Enter."""
     if offer.step.edge is not HeatEdge.START:
         return set()
     low = "the tank is too low for it: f if you fill it now" if offer.is_tank_short and not is_tank_filled else ""
@@ -287,7 +287,7 @@ def warnings(offer: Offer, *, is_tank_filled: bool) -> set[str]:
 
 
 def _left_alone(offer: Offer) -> str:
-    """Return why a heat begun now would end without you: you are out, have stopped, or have a break; "" if not."""
+    """Return why you would be away when a heat begun now ends: out, past your stop, or in a break; "" if not."""
     kit, day, plan = offer.kit, offer.day, offer.plan
     if kit is None or KIT_TRAITS[kit.kind].in_turn:
         return ""

@@ -1,6 +1,6 @@
-"""The question that the commonest move asks: the next step of a load, its unit, its water and acid, one return.
+"""The most frequent question: the next step of a load, its unit, its water and acid; one Enter.
 
-`drafts_for` makes the entries of its answer: one movement of the hands is one, with what goes with it by nature.
+`drafts_for` makes the entries of its answer: one for the movement and what belongs to it.
 """
 
 from __future__ import annotations
@@ -139,7 +139,7 @@ class OfferPrompt(Question[OfferTaken]):
     """The next step of a load: Enter takes all that is shown; a key each changes a part of it."""
 
     def __init__(self, offered: Callable[[], Offer], earlier: Callable[[], str]) -> None:
-        """``offered`` makes the offer as things stand; ``earlier`` says when it happened, where that is not now.
+        """``offered`` makes the present offer; ``earlier`` is when the step happened, if it is backdated.
 
         Raises what ``offered`` raises: ValueError where there is nothing to offer.
         """
@@ -206,7 +206,7 @@ class OfferPrompt(Question[OfferTaken]):
         )
 
     def woken(self) -> bool:
-        """Offer the step as it stands now, with what was chosen and typed where it is the same step."""
+        """Update the offer; what was chosen and typed stays if the step is the same."""
         self.accepted.clear()
         if self.typing:
             return False
@@ -225,7 +225,7 @@ class OfferPrompt(Question[OfferTaken]):
         return super().woken()
 
     def _parts(self, offer: Offer) -> list[Text]:
-        """Return what can be chosen, each with its key where it has one; what is taken stands in reverse."""
+        """Return the choices, each with its key if it has one; the present one is in reverse."""
         parts = [
             _part(f"{n} {unit}{inside}", chosen=unit == offer.unit)
             for n, (unit, inside) in zip(DIGITS, offer.units, strict=False)
@@ -265,7 +265,7 @@ class OfferPrompt(Question[OfferTaken]):
             self.show()
 
     def _changed(self, char: str) -> bool:
-        """Change the part of the offer whose key was pressed; tell whether there is one."""
+        """Change the part of the offer whose key was pressed; return whether there is one."""
         offer = self.offer
         if char and char in DIGITS[: len(offer.units)]:
             self._into(offer.units[DIGITS.index(char)][0])

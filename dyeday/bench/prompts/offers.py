@@ -43,7 +43,7 @@ MOST_UNITS = 9
 
 @dataclass(frozen=True, slots=True)
 class OfferTaken:
-    """What was taken of an offer: into which unit, how much acid or which weight, how the bath looked and where."""
+    """What was accepted: the unit, the acid or the weight, how the bath looked and where."""
 
     unit: str | None
     amount: str
@@ -62,7 +62,7 @@ class OfferTaken:
 class Offer:
     """The ``step`` that ``batches`` take together, into ``unit`` if it needs one; ``water`` None: not said yet.
 
-    What is worked out of it is kept.
+    Computed values are cached.
     """
 
     day: Day
@@ -79,7 +79,7 @@ class Offer:
 
     @property
     def batch(self) -> BatchRecord:
-        """The first batch, which stands for all of a load that is alike."""
+        """The first batch, as an example of a uniform load."""
         return self.batches[0]
 
     @property

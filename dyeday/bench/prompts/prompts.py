@@ -29,7 +29,7 @@ CHOICE_KEYS = "123456789abcdefghijklmnopqrstuvwxyz"
 DIGITS = CHOICE_KEYS[:9]
 """keys that choose one of nine; not all that Unicode calls a digit"""
 MOST_REPEATED = 30
-"""cells up to which the words that return takes are said again below the choices"""
+"""cells up to which the choice that Enter accepts is repeated below the choices"""
 
 
 class Strip(Vertical):
@@ -43,7 +43,7 @@ class Question(ModalScreen[Answer | None], Drawn[Answer | None]):
     BINDINGS = [("escape", "back", "cancel")]  # noqa: RUF012
 
     def note(self, words: str) -> None:
-        """Say something in the rule above the question, why a key did nothing."""
+        """Show in the rule above the question why a key did nothing."""
         for strip in self.query(Strip):
             strip.border_title = f" {words} " if words else ""
 
@@ -82,8 +82,8 @@ class TypedQuestion(Question[Answer]):
 class AskText(TypedQuestion[str]):
     """One line of text. ``understand`` says what was understood, or raises ValueError with what is wrong.
 
-    Typing replaces what is ``offered``. What is half typed is kept under ``question`` in ``half_typed`` until it is
-    taken, also when this is left, and typing goes on behind it.
+    Typing replaces what is ``offered``. Half-typed text is kept under ``question`` in ``half_typed`` until it is
+    accepted, even if the question is left.
     """
 
     def __init__(
@@ -123,7 +123,7 @@ class AskText(TypedQuestion[str]):
             self._say(self._understood(event.value)[1] if is_typed else Text("Esc: cancel", style=self.look.quiet))
 
     def say_again(self) -> None:
-        """Say again what was understood, where more is known of it now."""
+        """Update the line of what was understood."""
         for box in self.query("#ask-input").results(Input):  # none once it was answered
             if box.value.strip():
                 self._say(self._understood(box.value)[1])
@@ -201,7 +201,7 @@ class Choose(Question[Value]):
         self.query_one("#choose-choices", Static).update(self._laid_out())
 
     def _laid_out(self) -> Text:
-        """Put the choices into columns, so that no key stands apart from its words; a long one has its own line."""
+        """Put the choices into columns, each key beside its words; a long one has its own line."""
         width = max(20, self.app.size.width - 2)
         long = [choice for choice in self.choices if cell_len(harmless(choice.words)) > width // 3 - 7]
         in_columns = [] if 2 * len(long) > len(self.choices) else [c for c in self.choices if c not in long]

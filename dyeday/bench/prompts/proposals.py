@@ -1,4 +1,4 @@
-"""What has probably happened since the last entry: ends of heat first, then what the clocks and the plan suggest.
+"""What probably happened since the last entry: ends of heat first, then what timers and plan suggest.
 
 Acid, readings and looks are never proposed: they cannot be known.
 """
@@ -31,10 +31,10 @@ from dyeday.track.timestamp import Moment
 MOST = 9
 """proposals shown at once"""
 MOST_LOOKED_AT = 4 * MOST
-"""among which those are looked for that come first"""
+"""so many are computed to find the first"""
 _WAITED_FOR = (TimerKind.SOAK, TimerKind.HEAT, TimerKind.WARM_UP, TimerKind.REST, TimerKind.COOL)
 _NOT_PROPOSED = (State.WAITING, State.DRY, State.SET_ASIDE)
-"""states from which no step is proposed: yarn in them may well have stayed there"""
+"""states from which no step is proposed: yarn often stays there"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,11 +49,11 @@ class HandWork:
 
     @property
     def is_brief(self) -> bool:
-        """Whether it is done between two skeins of painting: a heat that is put on or taken off."""
+        """Whether it can be done between two skeins of painting: heat on or off."""
         return self.edge is not None and self.to is not State.PAINT
 
     def minutes(self, day: Day, now: Moment) -> int:
-        """Return the whole minutes it takes of the hands, by the plan; 0 where it takes next to none."""
+        """Return the whole minutes of work it takes by the plan; 0 if hardly any."""
         batch = day.batches[self.batch]
         wanted = {*self._steps(batch)}
         is_first_of_lot = batch.mix not in {other.mix for other in day.unsplit if other.painted}
@@ -160,9 +160,9 @@ def last_entry_at(day: Day) -> Moment | None:
 def proposals(day: Day, since: Moment, now: Moment, left_out: Collection[str] = ()) -> list[Proposal]:
     """Return what has probably happened between ``since`` and ``now``: ends of the heats on record, then in turn.
 
-    It could all have happened: each pair of hands does one thing after the other, and nothing in a planned break or
-    absence; units hold what they hold, circuits bear what they bear, and what is on record keeps its time. Nothing
-    is proposed of batches that were ``left_out``, nor of one before its latest entry.
+    It is possible: each pair of hands does one thing at a time, nothing in breaks and absences; units and circuits
+    are not overloaded, and recorded entries keep their times. Nothing is proposed of batches that were ``left_out``,
+    nor of one before its latest entry.
     """
     on = {(batch.no, heat.heat_no) for batch in day.unsplit if (heat := batch.open_heat) is not None}
     found = islice(_likely(day, since, now, left_out), MOST_LOOKED_AT)
@@ -200,7 +200,7 @@ def _likely(day: Day, since: Moment, now: Moment, left_out: Collection[str]) -> 
 
 
 def _rank(step: NextStep) -> tuple[bool, bool, bool]:
-    """Return what is done first of things that could be done at the same time: heat off, heat on, out of the way."""
+    """Return the rank of things that could be done at the same time: heat off, heat on, then the rest."""
     return step.edge is not HeatEdge.END, step.edge is None, step.to is not State.DRY
 
 

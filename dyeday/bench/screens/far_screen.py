@@ -14,7 +14,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Moment, elapsed_s, time_text_near
 
 NEAR_S, LOOK_S = 70.0, 3.0
-"""with no timer as near to its time as this, looking every few seconds will do"""
+"""if no timer is as near to its end as this, update only every few seconds"""
 
 
 class FarScreen(Drawn[None]):

@@ -132,7 +132,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
         self.query_one("#reader", VerticalScroll).scroll_home(animate=False)
 
     def action_point(self, cells: int) -> None:
-        """Point at another moment of the line of time, and tell what is on then."""
+        """Point at another moment of the time line, and list what is on then."""
         forecast = self.fetch()
         if forecast is not None and self.page is Page.KIT:
             self.pointed = moved(self.live.day, forecast, max(20, self.size.width - 3), self.pointed, cells)

@@ -50,7 +50,7 @@ class LogScreen(DrawnEachSecond[None]):
         return sorted(self.live.day.events, key=lambda event: event.at)
 
     def _place(self, events: list[Event]) -> int:
-        """Return where the chosen entry stands: an earlier one that comes in later chooses no other."""
+        """Return the place of the chosen entry, which a late earlier one does not change."""
         return next((n for n, event in enumerate(events) if event.id == self._chosen_id), len(events) - 1)
 
     def compose(self) -> ComposeResult:
@@ -104,7 +104,7 @@ class LogScreen(DrawnEachSecond[None]):
         self._give(self.correct)
 
     def _give(self, act: Callable[[Event], None]) -> None:
-        """Let the chosen entry be rewritten; a bench that only watches rewrites none."""
+        """Void or correct the chosen entry; not on a read-only bench."""
         events = self._events()
         if events and not self.live.read_only:
             act(events[self._place(events)])

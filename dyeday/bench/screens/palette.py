@@ -19,7 +19,7 @@ MOST_SHOWN = 8
 
 
 def matching(entries: Sequence[BenchKey], text: str) -> list[BenchKey]:
-    """Return the entries that ``text`` may mean: names begun with it, then names and sentences that hold it."""
+    """Return the entries that ``text`` may mean: names beginning with it, then names and sentences containing it."""
     wanted = text.strip().casefold()
     begun = [e for e in entries if e.word.casefold().startswith(wanted)]
     held = [e for e in entries if wanted in f"{e.word} {e.sentence}".casefold()]

@@ -1,7 +1,7 @@
-"""A plan file being changed at the bench, without anything of the screen: drafts, the day they make, saving.
+"""A plan file being changed at the bench, without the screen: drafts, the day they make, saving.
 
-Nothing is written until it is saved; then the file is replaced first, and the session that goes on takes the
-changes after it, as `begin --take-changes` does.
+Nothing is written until it is saved; then the file is replaced, and the running session takes the changes, as with
+`begin --take-changes`.
 """
 
 from __future__ import annotations
@@ -55,7 +55,7 @@ class PlanDesk:
         self.draft = changed
 
     def undo(self) -> bool:
-        """Go back by one change; tell whether there was one."""
+        """Go back by one change; return whether there was one."""
         if self.undone:
             self.draft = self.undone.pop()
             return True
@@ -80,7 +80,7 @@ class PlanDesk:
             return plan
 
     def save(self) -> str:
-        """Write the file and take its changes into the session; return what to say. Raises DraftError."""
+        """Write the file and apply its changes to the session; return a message. Raises DraftError."""
         text, plan = self.draft.text, self.draft.plan
         if plan is None:
             raise DraftError("there is no order yet; a adds one")
@@ -102,7 +102,7 @@ class PlanDesk:
             raise DraftError(f"{self.path.name} is saved, but {error}") from None
 
     def take(self) -> str:
-        """Let the day go on under the file as it is; return what to say. Raises DraftError."""
+        """Apply the file as it is to the day; return a message. Raises DraftError."""
         live, plan = self.live, self.draft.plan
         assert live is not None  # noqa: S101 - asked by its callers
         assert plan is not None  # noqa: S101 - asked by its callers
@@ -118,18 +118,18 @@ class PlanDesk:
         return "this day uses it"
 
     def change_of(self, plan: Plan) -> PlanChanged:
-        """Return the event by which the day goes on under ``plan``."""
+        """Return the event that gives the day ``plan``."""
         assert self.live is not None  # noqa: S101 - asked by its callers
         return plan_changed(self.live.file.plan, self.live.day, self._stocked(plan), str(self.path))
 
     @property
     def is_newer(self) -> bool:
-        """Whether the file has changed since the day took it."""
+        """Whether the file has changed since the day read it."""
         return self.live is not None and self.live.file.about.digest != digest_of(self.draft.text)
 
     @property
     def taken_before(self) -> Plan:
-        """The plan as the day took it last."""
+        """The plan that the day read last."""
         assert self.live is not None  # noqa: S101 - asked by its callers
         return plan_taken(self.live.file.plan, self.live.day)
 

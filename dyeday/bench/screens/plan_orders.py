@@ -1,4 +1,4 @@
-"""The orders of a plan on the screen: added, changed, put in order, removed, with the forecast of what they make."""
+"""The orders of a plan on the screen: added, changed, sorted, removed, with the forecast of the day they make."""
 
 from __future__ import annotations
 
@@ -82,7 +82,7 @@ class PlanScreen(Drawn[None]):
         return self.desk.draft
 
     def show(self) -> None:
-        """Put the draft on the screen as it is."""
+        """Show the draft."""
         if not self.query("#plan-rows"):
             return
         width, height = self.size

@@ -1,4 +1,4 @@
-"""Sheets on the bench: chosen, seen before they go, then printed or saved; the keys never wait for a printer."""
+"""Sheets on the bench: chosen, previewed, then printed or saved; the keys never wait for a printer."""
 
 from __future__ import annotations
 
@@ -57,7 +57,7 @@ class SheetPage(Reader):
         self._beside("being saved …", self.save_it)
 
     def _beside(self, meanwhile: str, do: Callable[[], str]) -> None:
-        """Do something that may take its time; one at a time, and what was begun goes on when this is left."""
+        """Do something slow in a thread; one at a time, to its end even when the screen is left."""
         if self.busy is not None and self.busy.is_alive():
             return
         self._say(meanwhile)

@@ -1,4 +1,4 @@
-"""What is seen where no day goes on: today's plan, other plans, a new one, days that go on, setup, the demo."""
+"""The screen shown without a running day: today's plan, other plans, a new one, running days, setup, the demo."""
 
 from __future__ import annotations
 
@@ -85,7 +85,7 @@ class StartChoices:
     library: Library = field(default=EMPTY)
     troubles: tuple[str, ...] = ()
     left: str = ""
-    """what the last day left for a plan that is not there yet"""
+    """what the last day left, if no plan continues it yet"""
 
     @property
     def closed(self) -> frozenset[tuple[str, str]]:
@@ -94,7 +94,7 @@ class StartChoices:
 
     @property
     def is_set_up(self) -> bool:
-        """Whether there is enough to make a plan of."""
+        """Whether the library has enough for a plan."""
         return bool(self.library.colourways and self.library.bases)
 
 
@@ -125,7 +125,7 @@ def _plan_file(path: Path, library: Library) -> PlanFile:
 
 
 def choices(offered: StartChoices, today: date) -> list[StartChoice]:
-    """Return the lines of the start screen: what is most likely meant first."""
+    """Return the lines of the start screen, the most likely choice first."""
     out: list[StartChoice] = []
     plans = [plan for plan in offered.plans if plan.day is not None]
     todays = next((plan for plan in plans if plan.day == today and not _is_closed(plan, offered)), None)
@@ -293,7 +293,7 @@ class StartScreen(TypedAhead[None]):
 
 
 class StartApp(PlainApp[tuple[StartAction, str] | None]):
-    """Ends with what to do, and of what: BEGIN a plan's day, GO_ON with a session, DEMO; None where it was left."""
+    """Ends with what to do and its subject: BEGIN a plan's day, GO_ON with a session, DEMO; None if it was left."""
 
     def __init__(self, start: StartScreen, *, ascii_only: bool = False) -> None:
         super().__init__(ascii_only=ascii_only)

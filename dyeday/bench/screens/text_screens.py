@@ -1,4 +1,4 @@
-"""Whole screens to look at and leave: a text, what happened meanwhile, a batch with its flags, all flags."""
+"""Screens to read: a text, what happened meanwhile, a batch with its flags, all flags."""
 
 from __future__ import annotations
 
@@ -99,7 +99,7 @@ class Meanwhile(DrawnEachSecond[None], Reader):
         self.parts: dict[str, Callable[[], Sequence[str]]] = {}
         """lines by heading"""
         self.since: Moment | None = None
-        """the moment from which on the part `since_heading` tells what came due"""
+        """the moment from which the part `since_heading` lists what came due"""
         self.since_heading = ""
 
     @property
@@ -107,7 +107,7 @@ class Meanwhile(DrawnEachSecond[None], Reader):
         return True
 
     def tell(self, heading: str, lines: Callable[[], Sequence[str]], since: Moment | None = None) -> None:
-        """Add a part below what is there; one with ``since`` stands for the earlier one that has it."""
+        """Add a part at the end; one with ``since`` replaces the earlier one that has it."""
         if since is not None:
             self.parts.pop(self.since_heading, None)
             self.since, self.since_heading = since, heading
@@ -158,7 +158,7 @@ def lines_text(lines: Sequence[str]) -> Text:
 
 
 class ClearingPage(DrawnEachSecond[None], Reader):
-    """Flags of a batch or the day; a digit has ``clear_flag`` clear one, but not on a bench that only watches."""
+    """Flags of a batch or the day; a digit clears one with ``clear_flag``, but not on a read-only bench."""
 
     def __init__(
         self, live: LiveSession, clear_flag: Callable[[ClearingPage, Flag], None], batch_no: str = ""
@@ -234,7 +234,7 @@ class FlagsPage(ClearingPage):
 def batch_text(seen: BatchSeen, width: int, look: LookStyles, *, digits: bool = True) -> Text:
     """Return a batch's flags (the open ones numbered), and every event of it, newest last.
 
-    ``digits`` is whether a digit clears a flag: not on a bench that only watches.
+    ``digits`` is whether a digit clears a flag: not on a read-only bench.
     """
     if width < WIDE:
         return Text("\n").join([_checks(seen, width, look, digits), _history(seen, width)])

@@ -1,4 +1,4 @@
-"""The studio being set up: what the library keeps, and what is half typed, which outlives a closed terminal."""
+"""The studio being set up: the library, and half-typed values, which survive a closed terminal."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ class Place(NamedTuple):
 
 
 class SetupError(ValueError):
-    """What cannot be done, and what would be right, in one line."""
+    """A message and a hint in one line."""
 
 
 class SetupDesk:
@@ -44,7 +44,7 @@ class SetupDesk:
         self.library: Library = self.records.library()
 
     def put(self, step: SetupStep, thing: Any, instead_of: str = "") -> None:
-        """Keep what a step made. Raises SetupError; then nothing was changed."""
+        """Save what a step made. Raises SetupError; then nothing was changed."""
         try:
             if step.library_key:
                 if instead_of and thing.name != instead_of:

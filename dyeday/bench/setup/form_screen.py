@@ -45,7 +45,7 @@ class FormField(Horizontal):
 
 
 class FormScreen(Drawn[str]):
-    """Dismissed with what to say: that it is kept, or "" where it was only left."""
+    """Dismissed with a message that it is saved, or "" if it was only left."""
 
     AUTO_FOCUS = "#begin"
     BINDINGS = [  # noqa: RUF012
@@ -152,7 +152,7 @@ class FormScreen(Drawn[str]):
     # ------------------------------------------------------------------ what is seen
 
     def show(self) -> None:
-        """Judge what is typed, and put what is found where it belongs."""
+        """Check what is typed, and show each problem beside its field."""
         if not self.boxes:
             return
         self.judged = judged = self.form.judge()

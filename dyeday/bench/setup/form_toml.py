@@ -1,4 +1,4 @@
-"""What is typed into a form, as TOML that the reader of plans judges; and a kept thing as what one would type."""
+"""Form values as TOML for the reader of plans, and stored definitions as form values."""
 
 from __future__ import annotations
 
@@ -24,12 +24,12 @@ Values = dict[str, str]
 DAY = '[session]\nname = "-"\ndate = 2000-01-01\nstart = "09:00"\nstop = "17:00"\n'
 _NUMBER = re.compile(r"-?\d+(\.\d+)?")
 _LONG_NUMBER = re.compile(r"\d+\.\d{5,}")
-"""what a unit turned into another leaves, such as 356.96274765055193 mg/L"""
+"""the digits left by a conversion of units, such as 356.96274765055193 mg/L"""
 
 
 @dataclass(frozen=True)
 class CheckedForm:
-    """``thing`` is what the reader made, None where it is not sound; problems are by field, "" for the whole."""
+    """``thing`` is what the reader made, None if it has problems; these are by field, "" for the whole."""
 
     thing: Any = None
     problems: Mapping[str, str] = field(default_factory=dict)
@@ -95,7 +95,7 @@ def judged_table(
 ) -> CheckedForm:
     """Return what the reader of plans says of a step as typed: a definition, or the `Studio` with the step in it.
 
-    A figure is kept as the form shows it again: what a unit turned into another leaves is rounded once, here.
+    A converted number is rounded once, here, to what the form shows.
     """
     judged = _judged(step, values, rest, library, instead_of)
     if judged.thing is None:

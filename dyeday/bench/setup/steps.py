@@ -1,4 +1,4 @@
-"""What setup asks, step by step and field by field: why, what happens without it, and what is usual."""
+"""The steps and fields of setup: why each is asked, what happens without it, and its default."""
 
 from __future__ import annotations
 

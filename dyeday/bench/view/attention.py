@@ -1,4 +1,4 @@
-"""What wants a hand, as the far view says it: a batch or a unit, a word, a time and an urgency."""
+"""What needs attention, for the far view: a batch or a unit, a word, a time and an urgency."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from dyeday.track.timestamp import Moment, whole_min
 
 @dataclass(frozen=True, slots=True)
 class Attention:
-    """What will want a hand: its batch or unit, its word, its time, its urgency.
+    """What needs attention: its batch or unit, its word, its time, its urgency.
 
     ``left_s`` is negative once its time is up, None where nothing is timed; then ``so_far_s`` may tell how long
     it has been so.
@@ -38,7 +38,7 @@ class Attention:
     def digits(self) -> str:
         """The time left, over or so far; empty where nothing is timed.
 
-        Whole numbers of their `time_unit`: a colon would make a time of day of them.
+        Whole numbers of their `time_unit`: a colon would look like a time of day.
         """
         return self._figure[0]
 

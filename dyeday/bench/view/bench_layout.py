@@ -43,7 +43,7 @@ LOWEST = 12
 WIDE, TALL = 120, 35
 """columns from which there is a pane, rows from which there is a line of time"""
 FIXED = 4
-"""lines that stand between the first and the messages at least: what shouts, two rules, the list's head"""
+"""least number of lines between the first and the messages: the alarm, two rules, the list's head"""
 LEAST_NEXT = 2
 LEAST_KIT = 6
 BLANK = Text("")
@@ -65,7 +65,7 @@ class StatusAndKeys:
     notes: Sequence[str]
     keys: Sequence[tuple[str, str]]
     nothing: str
-    """said where nothing is left for hands"""
+    """shown if nothing is left to do"""
     unsaved: str
     lit: bool
     silences: bool
@@ -87,7 +87,7 @@ class Scene:
 
 @dataclass(slots=True)
 class Layout:
-    """Puts the zones together; what has not changed since the last time is not made again."""
+    """Puts the zones together; unchanged ones are not made again."""
 
     tiny: bool = False
     _list: BatchList = field(default_factory=BatchList)
@@ -233,7 +233,7 @@ class Layout:
 
 
 def _now_lines(scene: Scene, left: int, next_room: int) -> list[Text]:
-    """Return what shouts, then ``next_room`` lines of what is next, ``left`` cells wide."""
+    """Return the alarm line, then ``next_room`` lines of what is next, ``left`` cells wide."""
     view, status, width, look = scene.view, scene.status, scene.canvas.width, scene.canvas.look
     shouts_apart = _shouts_apart(view)
     items = (view.next_up if shouts_apart else view.next_up[1:])[:next_room]
@@ -250,7 +250,7 @@ def _now_lines(scene: Scene, left: int, next_room: int) -> list[Text]:
 
 
 def _wrong_lines(warned: Sequence[Warned], width: int, room: int, look: LookStyles) -> list[Text]:
-    """Return what could go wrong, where the list leaves three lines or more for it."""
+    """Return what could go wrong, if the list leaves three lines or more."""
     if not warned or room < 3:
         return []
     lines = [line for one in warned for line in wrap(str(one), width - 2, "  ", "")]

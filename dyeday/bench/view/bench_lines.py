@@ -66,14 +66,14 @@ def line_of(*parts: tuple[str, str]) -> Text:
 
 
 def is_same(text: Text | None, other: Text | None) -> bool:
-    """Return whether two texts look the same: Rich's are equal where their letters are, whatever their colours."""
+    """Return whether two texts look the same: Rich compares only their letters, not their colours."""
     if text is other or text is None or other is None:
         return text is other
     return text.plain == other.plain and text.spans == other.spans and text.style == other.style
 
 
 def changed_parts(lines: Sequence[Line], before: Sequence[Line]) -> dict[int, list[int]]:
-    """Return which parts of each changed line look other than ``before``, by line; 0 is its text, 1 what is aside."""
+    """Return which parts of each changed line differ from ``before``, by line; 0 is its text, 1 what is aside."""
     changed = {}
     for y, (now, was) in enumerate(zip_longest(lines, before)):
         if now is was:
@@ -117,7 +117,7 @@ def top_line(view: BenchView, width: int, notes: Sequence[str]) -> Text:
 def shout_line(
     view: BenchView, width: int, look: LookStyles, lit: bool = True, silences: bool = True, why_at: int = 0
 ) -> Text:
-    """Return the one line that may shout: an alarm that wants silencing, else what hands do first.
+    """Return the top line: an alarm to be silenced, else what to do first.
 
     ``silences`` is whether the key that silences an alarm is shown, where there is room; ``why_at`` the cell at which
     reasons begin.
@@ -142,7 +142,7 @@ def past_line(alarm: AlarmLine, width: int, look: LookStyles, silences: bool) ->
 
 
 def _first_line(item: NextUp, width: int, look: LookStyles, why_at: int) -> Text:
-    """Return what hands do first, as large as letters of one height can be."""
+    """Return what to do first, as prominent as one line can be."""
     urgency = urgency_of_item(item)
     style = urgency.style(look)
     about = f"{item.about}  " if item.about else ""
@@ -164,7 +164,7 @@ def _aside(why: str, room: int, gap: int) -> str:
 
 
 def unsaved_words(live: LiveSession) -> str:
-    """Return the banner's words while nothing can be saved: since when, how much is at stake, why; else nothing."""
+    """Return the banner's words while saving fails: since when, how many entries, why; else nothing."""
     if live.trouble is None:
         return ""
     count = len(live.unsaved)
@@ -174,7 +174,7 @@ def unsaved_words(live: LiveSession) -> str:
 
 
 def unsaved_line(words: str, width: int, look: LookStyles) -> Text:
-    """Return the banner that stands while nothing can be saved."""
+    """Return the banner shown while saving fails."""
     return Text(" " + pad(clip(f"! {words}", width - 2), width - 2) + " ", style=look.alarm)
 
 

@@ -48,7 +48,7 @@ class BenchView:
     foreseen: str
     """when the day finishes and whether it fits, where that is known"""
     alarms: tuple[AlarmLine, ...]
-    """that want to be silenced"""
+    """to be silenced"""
     snoozable: tuple[AlarmLine, ...]
     """that stand and are not snoozed, silenced or not"""
     next_up: tuple[NextUp, ...]
@@ -59,7 +59,7 @@ class BenchView:
 
     @property
     def lasting_alarms(self) -> tuple[AlarmLine, ...]:
-        """Alarms whose cause lasts; what is past does not shout."""
+        """Alarms whose cause lasts."""
         return tuple(line for line in self.alarms if not line.is_past)
 
     @property
@@ -135,9 +135,9 @@ def _alarm_lines(alarms: list[Alarm], now: Moment) -> tuple[AlarmLine, ...]:
 
 MOST_NEXT_SHOWN = 8
 MOST_NEXT_MADE = MOST_NEXT_SHOWN + 1
-"""one more than the lines of what is next: the first may be the line that shouts"""
+"""one more than the lines of what is next: the first may be the top line"""
 LOOK_EVERY_S = 3.0
-"""alarms are looked for this often where no event came; what is next as well, whose words tell minutes"""
+"""without an event, alarms and what is next are updated this often"""
 
 
 class ViewCache:

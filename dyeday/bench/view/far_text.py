@@ -1,4 +1,4 @@
-"""The far view drawn for a terminal of any size: large where there is room, plain text where there is none."""
+"""The far view for a terminal of any size: large where there is room, else plain text."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def reading_m(screen_height_mm: float, rows: int, scale: int = 2) -> float:
 
 @dataclass(frozen=True, slots=True)
 class FarStatus:
-    """What the far view shows beside the things that want a hand."""
+    """What the far view shows beside the things that need attention."""
 
     lit: bool
     """whether the mark shows just now"""
@@ -60,7 +60,7 @@ class FarStatus:
 
 
 def far_text(things: list[Attention], canvas: Canvas, status: FarStatus) -> Text:
-    """Return the far view of the things that want a hand, first things first."""
+    """Return the far view of the things that need attention, the most urgent first."""
     width, height, look, _ = canvas
     foot = f"! {status.unsaved}" if status.unsaved else status.note
     text = Text(no_wrap=True, overflow="crop")
@@ -240,9 +240,9 @@ def _soonest(things: list[Attention]) -> Attention | None:
 
 
 def _after(things: list[Attention], room: int, shown: Attention | None = None) -> list[Attention]:
-    """Return the two after the first, and the soonest timer where neither they nor ``shown`` are it.
+    """Return the two after the first, and the soonest timer if it is not among them and ``shown``.
 
-    Things of the same words, as the dyes of two lots, stand there once.
+    Things with the same words, such as mixing for two lots, appear once.
     """
     by_line = {_line(thing): thing for thing in reversed(things)}
     following = [thing for thing in things[1:] if by_line[_line(thing)] is thing][:2]

@@ -1,4 +1,4 @@
-"""One widget that is a whole screen of lines, and draws again only those that say something else.
+"""One widget for a whole screen of lines, which redraws only those that changed.
 
 A screen of a Static for each line costs a style, a layout and a task for each, at the start and at every tick.
 """
@@ -33,7 +33,7 @@ class Board(Widget, can_focus=False):
         """by line and part of it, as it was drawn"""
 
     def show(self, lines: Sequence[Line], ink: str) -> None:
-        """Show ``lines``; only those that say something else are drawn again."""
+        """Show ``lines``; only changed ones are drawn again."""
         before, self.shown = self.shown, tuple(lines)
         if ink != self.ink:
             self.ink, before = ink, ()

@@ -55,7 +55,7 @@ class Message(Static):
 class Field(Input):
     """A line of text in which no character turns the reading order or hides: it stands there as ``\\u202e``.
 
-    Raw, a mark from right to left would have the line show something else than what is taken.
+    Otherwise a right-to-left mark could make the line look different from its value.
     """
 
     def replace(self, text: str, start: int, end: int) -> None:
