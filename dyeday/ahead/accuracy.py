@@ -1,4 +1,4 @@
-"""Forecast accuracy: the finish that was foreseen, recorded with the day, against the real one."""
+"""Forecast accuracy: the recorded forecast of the finish against the real finish."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from dyeday.track.events.remarks import Foreseen
 from dyeday.track.folding.fold import effective
 
 FEWEST = 3
-"""days from which a share says anything"""
+"""least number of days for a share"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ class RecordedForecast:
 
 @dataclass(frozen=True, slots=True)
 class AccuracyOnRecord:
-    """How often days ended by the late answer, and by how many minutes the likely one is usually missed."""
+    """How often days ended by the late end, and by how many minutes the likely one is usually off."""
 
     days: int
     by_late: int
@@ -61,7 +61,7 @@ def ended_at(day: Day) -> datetime | None:
 
 
 def promises(day: Day) -> Iterator[RecordedForecast]:
-    """Yield every forecast on record of a day on which all was rinsed, in order; none of any other day."""
+    """Yield every recorded forecast, in order, of a day on which all was rinsed; else none."""
     hands = ended_at(day)
     if hands is None:
         return
@@ -72,12 +72,12 @@ def promises(day: Day) -> Iterator[RecordedForecast]:
 
 
 def promise_of(day: Day) -> RecordedForecast | None:
-    """Return the first forecast on record of a day, None where it has none that can be judged."""
+    """Return the first recorded forecast of a day; None if none can be judged."""
     return next(promises(day), None)
 
 
 def accuracy_of(recorded: Iterable[RecordedForecast]) -> AccuracyOnRecord | None:
-    """Return how well forecasts were kept, one of each day; None for fewer than three days."""
+    """Return the accuracy of one forecast of each day; None for fewer than three days."""
     days: Sequence[RecordedForecast] = list(recorded)
     if len(days) < FEWEST:
         return None
@@ -94,11 +94,11 @@ def accuracy_text(accuracy: AccuracyOnRecord) -> str:
 
 
 EVERY = timedelta(hours=1)
-"""how often a forecast is put on record"""
+"""how often a forecast is recorded"""
 
 
 def worth_recording(day: Day, forecast: Forecast) -> bool:
-    """Return whether a forecast is to be put on record: of a day under way, once an hour."""
+    """Return whether a forecast is to be recorded: once an hour of a day under way."""
     if day.closed is not None or not forecast.steps or all(isinstance(event.body, Foreseen) for event in day.events):
         return False
     last = next((event.at for event in reversed(day.events) if isinstance(event.body, Foreseen)), None)

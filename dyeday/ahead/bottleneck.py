@@ -1,4 +1,4 @@
-"""What a day waits for: hands, a kind of kit, a circuit or the rack; and what one more of it would bring."""
+"""The bottleneck of a day: hands, a kind of kit, a circuit or the rack; and the gain from one more of it."""
 
 from __future__ import annotations
 
@@ -25,12 +25,12 @@ from dyeday.track.timestamp import merged
 HANDS = "hands"
 Span = tuple[datetime, datetime]
 EVALUATIONS = 60
-"""for each question about one more"""
+"""evaluations for each question about one more"""
 
 
 @dataclass(frozen=True, slots=True)
 class Bottleneck:
-    """What the day waits for, taken for this share of the time until hands are off.
+    """The bottleneck, busy for this share of the time until the finish.
 
     ``name`` is "hands", a unit, the plural of a kind of unit, or a circuit; ``kit`` the kit or circuit it is, empty
     for hands.
@@ -44,12 +44,12 @@ class Bottleneck:
 
 
 def bottleneck(forecast: Forecast, day: Day) -> Bottleneck | None:
-    """Return what is busy longest until the last attended step of the day; None where nothing is left to do.
+    """Return what is busy longest until the last attended step of the day; None if nothing is left to do.
 
     Where steps are left for another day, that is until the stop. Only the hours of work count, for kit as for hands.
     A unit is taken from going in to being free for the next, as a pot while yarn cools in it; a circuit while nothing
-    more can be switched on, a rack while nothing more can be hung up. Trays, in which yarn lies because nothing else
-    is ready for it, are not looked at.
+    more can be switched on, a rack while nothing more can be hung up. Trays are left out: yarn lies in them because
+    nothing else is ready for it.
     """
     steps = [step for step in forecast.next_steps if step.start < forecast.stop or forecast.for_end]
     if not steps:
@@ -131,7 +131,7 @@ def _covered_min(spans: Iterable[Span], hours: Iterable[Span]) -> int:
 
 
 def _full_min(steps: Sequence[Planned], is_full: Callable[[Sequence[Planned]], bool], hours: Sequence[Span]) -> int:
-    """Return the minutes in which there is no room beside those of ``steps`` that are under way."""
+    """Return the minutes in which ``steps`` under way leave no room."""
     spans = pairwise(sorted({moment for step in steps for moment in (step.start, step.end)}))
     full = [span for span in spans if is_full([step for step in steps if step.start <= span[0] < step.end])]
     return _covered_min(full, hours)
@@ -150,7 +150,7 @@ def _is_rack_full(pegs: Mapping[str, int], limit: int, hanging: Sequence[Planned
 
 
 def one_more(day: Day, neck: Bottleneck) -> Change:
-    """Return the day with one more of what it waits for: a unit, room on a circuit for one, a helper."""
+    """Return the day with one more of its bottleneck: a unit, room on a circuit for one, a helper."""
     plan = day.plan
     if any(kit.name == neck.kit for kit in plan.kit):
         return Change(f"one more {neck.kit}", with_units(day, neck.kit, 1))

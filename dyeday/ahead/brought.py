@@ -1,4 +1,4 @@
-"""What a change of the day brings, in words: which batches it moves, what stays for tomorrow, when hands finish."""
+"""The effect of a change in words: which batches it moves, what stays for tomorrow, the finish."""
 
 from __future__ import annotations
 
@@ -43,12 +43,12 @@ def brought_text(before: Forecast, after: Forecast, when: Callable[[datetime], s
 
 
 def more_rinsed(before: Forecast, after: Forecast) -> int:
-    """Return how many more are rinsed by the stop, below 0 fewer, where batches count once through their heat."""
+    """Return how many more are rinsed by the stop (negative: fewer), if batches count once through their heat."""
     return after.rinses_by_stop - before.rinses_by_stop if after.counts_heat else 0
 
 
 def _ends(forecast: Forecast) -> Ends:
-    """Return when each batch is through its last heat, where that is counted, else rinsed."""
+    """Return when each batch is through its last heat, if that counts, else rinsed."""
     kind = StepKind.HEAT if forecast.counts_heat else StepKind.RINSE
     ends: Ends = {}
     for step in forecast.steps:
@@ -58,7 +58,7 @@ def _ends(forecast: Forecast) -> Ends:
 
 
 def _most_moved(was: Ends, will: Ends, but: Iterable[str], word: str, when: Callable[[datetime], str]) -> list[str]:
-    """Return the batch that a change moves by most, where that is worth telling."""
+    """Return the batch that a change moves most, if by enough to mention."""
     both = [no for no in will if no in was and no not in but and abs(will[no] - was[no]) >= WORTH_SAYING]
     if not both:
         return []

@@ -1,7 +1,7 @@
-"""How late each batch and each heat may begin so that the batch is still rinsed by the stop.
+"""The latest start of each batch and each heat for the batch to be rinsed by the stop.
 
-Only its own steps, rests and cooling and the hours of work count: begun any later, it cannot be rinsed by then.
-How late a step may begin with all the others in their order is in `kernel/latest_starts`.
+Only its own steps, rests, cooling and the hours of work count; `kernel/latest_starts` has the latest starts with all
+other steps in their order.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ class Deadline:
 def deadlines(forecast: Forecast) -> list[Deadline]:
     """Return the latest start of each batch's next step and of each of its heats, soonest first.
 
-    Batches that cannot be rinsed by the stop any more, and those that are, have none.
+    Batches that are rinsed, or cannot be by the stop, have none.
     """
     problem = forecast.problem
     start = forecast.at.utc - timedelta(minutes=problem.now)
@@ -66,7 +66,7 @@ def _today(step: Planned | None, forecast: Forecast) -> datetime | None:
 def latest_of(problem: Problem, batch: Batch) -> dict[int, int]:
     """Return the latest start, in minutes, of every step that has not begun, up to the goal. Empty where none is.
 
-    A step whose latest start lies before every hour of hands has one before ``problem.now``.
+    A latest start before all hours of work is before ``problem.now``.
     """
     if batch.goal is None:
         return {}
@@ -83,7 +83,7 @@ def latest_of(problem: Problem, batch: Batch) -> dict[int, int]:
 
 
 def _place(problem: Problem, ends: int, minutes: int) -> int:
-    """Return the last minute at which hands can begin ``minutes`` in one go and be done by ``ends``."""
+    """Return the last minute at which ``minutes`` of uninterrupted work can start and be done by ``ends``."""
     for opens, closes in reversed(problem.windows):
         start = (ends if closes is None else min(ends, closes)) - minutes
         if start >= opens:

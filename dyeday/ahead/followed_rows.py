@@ -1,4 +1,4 @@
-"""A sequence followed again on the day as it has become since."""
+"""An earlier sequence applied to the present day."""
 
 from __future__ import annotations
 
@@ -14,12 +14,12 @@ from dyeday.ahead.kernel.search import END
 
 
 def last_attended(rows: Sequence[Row]) -> int:
-    """Return the minute at which the last attended step ends, 0 where there is none."""
+    """Return the minute at which the last attended step ends; 0 if there is none."""
     return max((row.end for row in rows if row.attended), default=0)
 
 
 def followed(problem: Problem, objective: int, rows: Sequence[Row], *, sooner: bool = False) -> Solution | None:
-    """Return what becomes of a sequence on ``problem``, None where it is no longer possible.
+    """Return the schedule of a sequence on ``problem``; None if it is no longer possible.
 
     Each step in the same unit and no earlier than in ``rows``; with ``sooner`` as early as its place in the sequence
     allows, in whatever unit is free.
@@ -36,9 +36,9 @@ def followed(problem: Problem, objective: int, rows: Sequence[Row], *, sooner: b
 
 
 def in_number_order(problem: Problem, rows: Sequence[Row]) -> tuple[Row, ...]:
-    """Return rows with batches that differ in nothing but their number begun in the order of these.
+    """Return rows with batches that differ only in their number started in that order.
 
-    A search comes upon either order; of two looks at one day, both name the same batch first.
+    So that two searches of one day name the same batch first.
     """
     begins: dict[Id, int] = {}
     for row in rows:

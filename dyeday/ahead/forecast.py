@@ -1,7 +1,7 @@
-"""Both answers about the rest of a day: how late tonight, and how much by stop; with the steps that lead there.
+"""Both answers about the rest of a day: how late tonight, and how much by stop; with their steps.
 
-Asked again after every event and every minute with what really happened. Time comes in as `Moment` and as a budget;
-the same day, moment, seed and number of evaluations give the same answer.
+Computed after every event and every minute. Time comes in as `Moment` and as a budget; the same day, moment, seed and
+number of evaluations give the same answer.
 """
 
 from __future__ import annotations
@@ -34,15 +34,16 @@ from dyeday.track.timestamp import Moment
 __all__ = ["Budget", "Forecast", "Planned", "forecast"]
 
 LEAST, LEAST_AGAIN = 120, 15
-"""Evaluations for each answer whatever the clock says: of a first look, and of one that goes on from another.
-A laptop five times slower then still says nearly the same, if later."""
+"""Least evaluations for each answer: of a first search, and of one that continues another. A laptop five times slower
+then still says nearly the same, if later.
+"""
 Budget = Callable[[], Callable[[], bool]]
-"""asked before each question; what it returns says whether that question's time is up"""
+"""called before each question; returns a function that says whether that question's time is up"""
 
 
 @dataclass(frozen=True, slots=True)
 class _Asked:
-    """Which day to look ahead on, how hard, and from what is known of it."""
+    """The day to forecast, the effort, and what is known of it."""
 
     day: Day
     now: Moment
@@ -73,7 +74,7 @@ def forecast(
     """Return the forecast of ``day`` from ``now``, each question with ``evaluations`` or until its time is up.
 
     ``before`` is an earlier forecast: the search starts from it, and its advice stays where none is better by five
-    minutes. Without ``warn`` no rule is asked about what is foreseen.
+    minutes. Without ``warn`` there are no warnings.
     """
     asked = _Asked(day, now, evaluations, budget, seed, before, own)
     answer = _answered(asked, wishes=True)
@@ -175,7 +176,7 @@ def in_one(steps: Sequence[Planned]) -> Iterator[Planned]:
 
 
 def _warmest(problem: Problem, tonight: Solution, before: Forecast | None) -> Sequence[Row] | None:
-    """Return the rows to start the second question from: the earlier answer's, or the first question's if better."""
+    """Return the rows the second question starts from: the earlier answer's, or the first question's if better."""
     ways = [tonight.rows, *([before.by_stop.rows] if before is not None else [])]
     followed_rows = [again for rows in ways if rows and (again := followed(problem, COUNT, rows)) is not None]
     return min(followed_rows, key=lambda solution: solution.value.key).rows if followed_rows else None
@@ -186,13 +187,13 @@ class _Counted:
     rinsed: frozenset[str]
     carried: tuple[str, ...]
     tomorrow: int
-    """minute at which tomorrow's hands are off, 0 where nothing is left for tomorrow"""
+    """minute of tomorrow's finish; 0 if nothing is left for tomorrow"""
 
 
 def _counted(problem: Problem, rows: Sequence[Row]) -> _Counted:
     """Return what is rinsed by the stop, what is carried over, and how long tomorrow takes.
 
-    Whatever wants hands after the stop is tomorrow's, also where every batch was rinsed.
+    Attended steps after the stop are tomorrow's, even if every batch is rinsed.
     """
     goals = {b.id: b.steps[b.goal].id for b in problem.batches if b.counts and b.goal is not None}
     finished = {row.batch for row in rows if goals.get(row.batch) == row.step and row.end <= problem.stop}
@@ -224,7 +225,7 @@ def end_of_day_rows(plan: Plan, rows: Sequence[Row], problem: Problem) -> list[R
 
 
 def busy_shares(problem: Problem, rows: Sequence[Row]) -> list[tuple[str, float]]:
-    """Return how much of the time from now to hands-off the hands and each unit are busy."""
+    """Return the share of the time from now to the finish that hands and each unit are busy."""
     end = last_attended(rows)
     span = max(1, end - problem.now)
     sums: dict[str, int] = {"hands": 0, **{unit.name: 0 for unit in problem.units}}

@@ -1,6 +1,6 @@
-"""The rest of the day as if it had happened: a forecast's steps as events, folded on a copy of the day.
+"""The forecast's steps as events, folded onto a copy of the day as if they had happened.
 
-What the dyer does besides, acid and readings, is not foreseen; tanks are filled where the caller says so.
+Acid and readings are not foreseen; tanks are filled when the caller says so.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ def foreseen(day: Day, steps: Sequence[Planned], now_utc: datetime, fills: Itera
 
 
 def events_of(day: Day, steps: Sequence[Planned], now_utc: datetime, fills: Iterable[Fill] = ()) -> list[Event]:
-    """Return what would be recorded if ``steps`` happened as foreseen, in order."""
+    """Return the events that ``steps`` would make, in order."""
     entries: list[_Entry] = [(at, 0, None, UnitChanged(unit=unit, what=UnitEvent.FILLED)) for at, unit in fills]
     off_for_now = {step.batch for step in steps if step.kind is StepKind.UNLOAD and step.id.part}
     for step in steps:
@@ -45,7 +45,7 @@ def events_of(day: Day, steps: Sequence[Planned], now_utc: datetime, fills: Iter
 
 
 def _of_step(step: Planned, batch: BatchRecord, day: Day, *, goes_on: bool) -> Iterator[_Entry]:
-    """Yield what a step would put on record; ``goes_on`` where the heat that is on goes off before it for a while."""
+    """Yield the events of a step; ``goes_on`` if the heat that is on goes off before it for a while."""
     unit, layer, heat = step.unit, step.layer, step.heat_no or 1
     if step.kind is StepKind.SOAK_LOAD:
         yield step.end, 2, step.batch, Moved(to=State.SOAK, layer=layer, unit=unit)

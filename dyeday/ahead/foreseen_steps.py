@@ -31,7 +31,7 @@ _STATES = {
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """One step as foreseen, of a batch or of what stands in the schedule beside the batches."""
+    """One foreseen step of a batch or of a chore."""
 
     owner: str | ChoreId
     """a batch's number, or a chore of a lot or of the day"""
@@ -50,7 +50,7 @@ class Planned:
 
     @property
     def key(self) -> tuple[str | ChoreId, StepId]:
-        """What tells it from every other step of the schedule."""
+        """Its identity in the schedule."""
         return self.owner, self.id
 
     @property
@@ -60,7 +60,7 @@ class Planned:
 
     @property
     def is_chore(self) -> bool:
-        """Whether it is a chore, of a batch or beside the batches."""
+        """Whether it is a chore, of a batch or not."""
         return self.id.kind is StepKind.CHORE
 
     @property
@@ -95,7 +95,7 @@ class Planned:
 
 @dataclass(frozen=True, slots=True)
 class Warned:
-    """A warning: of what kind, about which batch or unit, from when it matters, what it is and what to do."""
+    """A warning: its kind, batch or unit, time, text and remedy."""
 
     kind: WarningKind
     about: str
@@ -121,25 +121,25 @@ class Forecast:
     stop: datetime
     steps: tuple[Planned, ...]
     busy: tuple[tuple[str, float], ...]
-    """(unit or "hands", share of the time from now to hands-off it is busy)"""
+    """(unit or "hands", share of the time from now to the finish that it is busy)"""
     left_out: tuple[tuple[str, str], ...]
     for_end: bool
-    """whether ``steps`` make the day end early; else they finish as many batches as they can by the stop"""
+    """whether ``steps`` give the earliest finish; else the most batches by the stop"""
     evaluations: int
     tonight: Solution
     by_stop: Solution
     advised: Solution
-    """the sequence that ``steps`` shows; it stays while another is not worth the change"""
+    """the sequence of ``steps``; it stays until another is worth the change"""
     problem: Problem
     """what ``advised`` solves"""
     changed: str = ""
-    """why the next step is another than before, as a sentence; empty where it is not"""
+    """a sentence on why the next step changed; empty if it did not"""
     counts_heat: bool = False
-    """whether ``rinsed`` counts batches that are through their heat, which the plan is made for"""
+    """whether ``rinsed`` counts batches that are through their heat, by the plan's aim"""
     made_by_stop: tuple[int, datetime] | None = None
     """once the next day has begun: how many batches were through their heat by the session's stop, and that stop"""
     warned: tuple[Warned, ...] = ()
-    """what will go wrong while it can still be helped, what comes soonest first"""
+    """warnings, soonest first"""
 
     @property
     def last_heat(self) -> tuple[datetime | None, datetime | None]:
@@ -151,7 +151,7 @@ class Forecast:
         return max((s.start for s in heats), default=None), max((*(s.end for s in heats), *on), default=None)
 
     def last_heat_text(self, when: Callable[[datetime], str]) -> str:
-        """Return "last load in 22:10, last heat off 22:55", what of it there is; empty where nothing is heated."""
+        """Return "last load in 22:10, last heat off 22:55" or either part; empty if nothing is heated."""
         words = zip(("last load in", "last heat off"), self.last_heat, strict=True)
         return ", ".join(f"{word} {when(moment)}" for word, moment in words if moment is not None)
 
@@ -162,7 +162,7 @@ class Forecast:
 
     @property
     def fits(self) -> bool:
-        """Whether every batch is finished and hands are off by the stop."""
+        """Whether every batch and all work are finished by the stop."""
         return not self.left_out and self.finish <= self.stop
 
     @property
@@ -173,7 +173,7 @@ class Forecast:
 
     @property
     def nothing_ends(self) -> bool:
-        """Whether no batch that hands are still wanted for can be finished."""
+        """Whether no unfinished batch can be finished."""
         never = {of for of, _ in self.left_out}
         return bool(never) and not any(step.batch and step.batch not in never for step in self.next_steps)
 
@@ -184,4 +184,4 @@ class Forecast:
 
 
 Foresee = Callable[[Day, Moment, Forecast | None], Forecast]
-"""works out the rest of a day from a moment; given the forecast before, where there was one"""
+"""forecasts a day from a moment; gets the forecast before, if any"""

@@ -1,4 +1,4 @@
-"""A running day becomes a problem of whole minutes: what is left of every batch, from the state it is in.
+"""A running day as a problem in whole minutes: the remaining steps of every batch, from its present state.
 
 Minutes are counted from midnight of the session's date, as the plan counts them. A batch set aside, done or
 scrapped has nothing left; one under way keeps the unit it is in.
@@ -48,11 +48,11 @@ from dyeday.track.durations.observed_durations import OF_HOW
 from dyeday.track.timestamp import Moment
 
 HEAT_WEIGHT = 60
-"""A minute of heat left on weighs as many minutes of painted yarn that waits too long: common practice, no source"""
+"""weight of a minute of heat left on, in minutes of painted yarn that waits too long: common practice, no source"""
 REST_OVER_MIN = 10
-"""A rest between two heats had better not last longer than this beyond the plan's: yarn cools. Common practice"""
+"""a rest between two heats should last at most this much longer than the plan's: yarn cools. Common practice"""
 BRIEF_MIN = 5
-"""What takes hands no longer is done between two skeins of painting: a knob, a fill, a load"""
+"""work this short is done between two skeins of painting: a knob, a fill, a load"""
 
 
 def problem_of(
@@ -66,8 +66,7 @@ def problem_of(
     """Return what is left of the day. ``tonight`` opens the evening without end; else hands stop at the stop,
     with the chores that end the day done by then.
 
-    ``learned`` are the studio's own times by kind of work; without ``wishes`` what the dyer waved off or put first
-    is not heeded.
+    ``learned`` are the studio's own times by kind of work; without ``wishes`` the dyer's overrides do not count.
     """
     plan = day.plan
     now_min = minute(plan, now.utc)
@@ -149,7 +148,7 @@ def _at_heat(batches: Iterable[Batch], windows: Sequence[Window], now_min: int) 
 
 
 def _on_the_pegs(day: Day, now_min: int) -> Iterator[Batch]:
-    """Yield yarn that hangs to dry and wants nothing but its room."""
+    """Yield yarn that hangs to dry and only takes up room."""
     pegs = day.plan.units_of(KitKind.PEGS)
     for record in day.unsplit:
         if record.state is State.DRY and record.state_since is not None and pegs:
@@ -234,12 +233,12 @@ USUAL_PRIORITY = 5
 
 
 def _weight(days: int, priority: int) -> int:
-    """Return how much a batch is wanted early, 1 to 108, by the days until it is due and by its first order."""
+    """Return the weight of finishing a batch early, 1 to 108, by the days until it is due and by its first order."""
     return max(1, (60 - min(59, max(0, days))) * (10 - priority) // USUAL_PRIORITY)
 
 
 def _lay_out(plan: Plan, record: BatchRecord, layer_no: int, route: Route, *, setup: bool) -> None:
-    """Add the steps of one layer: soak where it wants one, dye, the heats with their rests."""
+    """Add the steps of one layer: soak if it needs one, dye, the heats with their rests."""
     layer = record.colourway.layer_of(layer_no)
     begin = len(route.steps)
     soaks = layer_no == 1 or layer.own_acid_soak
@@ -270,7 +269,7 @@ def _lay_out(plan: Plan, record: BatchRecord, layer_no: int, route: Route, *, se
 
 
 def _cool(plan: Plan, route: Route, step: int, layer_no: int, layer: Layer) -> None:
-    """Let a step wait until a layer has cooled: from the end of its last heat, or from when hands take that off."""
+    """Let a step wait until a layer has cooled: from the end of its last heat, or from its unloading."""
     last, least = len(layer.heats), route.cool(layer)
     route.lag(step, Lag(route.heat(StepKind.HEAT, layer_no, last), least=least))
     off = route.heat(StepKind.UNLOAD, layer_no, last)

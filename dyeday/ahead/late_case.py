@@ -1,8 +1,8 @@
-"""How late a day may become: the minute by which nine days in ten with the same work are over.
+"""How late a day may become: the minute by which nine in ten such days are over.
 
-Hands that are slow today are slow at everything, so the spread of a day is more than its steps' spreads, each for
-itself, add up to. It is reckoned, not drawn: drawn days made it jump by up to an hour between two looks at a plan.
-How often days are over by then is measured by `python -m tests.ahead.late_case`.
+Someone who is slow today is slow at everything, so a day spreads more than independent steps would. It is computed,
+not sampled: samples made it jump by up to an hour between two looks at a plan. How often days are over by then is
+measured by `python -m tests.ahead.late_case`.
 """
 
 from __future__ import annotations
@@ -24,11 +24,11 @@ LATE_SHARE = 0.9
 DAY_SHARE = 0.25
 """of the variance of a step's minutes, what the whole day has in common; common practice, no source"""
 WAITS = 1.3
-"""What kit and breaks that are missed by a little add to hands that are slow; measured on the examples"""
+"""factor for kit and breaks that slow work just misses; measured on the examples"""
 LEARNED_FROM = 10
-"""closed days from which their own spread counts"""
+"""least closed days for their own spread to count"""
 LEAST_SCALE, MOST_SCALE = 0.3, 3.0
-"""limits of what a studio's own days make of the spread"""
+"""limits of the factor from a studio's own days"""
 LEARNED_AS = {
     StepKind.PAINT: WorkKind.PAINTED,
     StepKind.SPECKLE: WorkKind.SPECKLED,
@@ -37,7 +37,7 @@ LEARNED_AS = {
     StepKind.LOAD: WorkKind.LOAD,
     StepKind.UNLOAD: WorkKind.UNLOAD,
 }
-"""a kind of step to the kind of work its minutes are learned under"""
+"""kind of step to the kind of learned time"""
 
 
 class StudioTimes(NamedTuple):
@@ -60,10 +60,10 @@ def spread_of(step: Id, learned: Mapping[WorkKind, Learned]) -> float:
 
 
 def minutes_late(rows: Sequence[Row], studio: StudioTimes) -> int:
-    """Return the minutes that one day in ten is later than a schedule says, at least 0.
+    """Return the minutes beyond a schedule's end by which nine days in ten are over, at least 0.
 
-    By the spread of the minutes of all attended rows: `DAY_SHARE` of each step's variance is the day's, the same for
-    all steps, the rest its own.
+    From the spread of all attended rows' minutes: `DAY_SHARE` of each step's variance is common to the day, the rest
+    its own.
     """
     deviations = [spread_of(row.step, studio.learned) * (row.end - row.start) for row in rows if row.attended]
     own = sqrt((1 - DAY_SHARE) * sum(minutes * minutes for minutes in deviations))

@@ -1,7 +1,7 @@
-"""What will go wrong while it can still be helped: the flag rules asked about the day as it is foreseen.
+"""What will go wrong unless you act: the flag rules applied to the foreseen day.
 
-A rule is where it is for what has happened; here it is asked about events that have not. What no rule speaks of,
-work that does not fit, a full circuit, a unit that holds yarn over night, is read off the forecast itself.
+The rules are those for what has happened. What no rule covers (work that does not fit, a full circuit, a unit that
+holds yarn overnight) is read from the forecast.
 """
 
 from __future__ import annotations
@@ -29,12 +29,12 @@ from dyeday.track.flags.crowding import over_room
 from dyeday.track.timestamp import Moment
 
 ASKED = (FlagId.DRIED_OUT, FlagId.OVERLOADED_CIRCUIT)
-"""rules whose breach a forecast can foresee; tanks are asked apart, fill by fill"""
+"""rules that a forecast can foresee; tanks are checked separately, fill by fill"""
 TIGHT_MIN = 15
 """a step with less slack than this has a warning"""
 MOST_FILLS = 30
 MOST_REASONS = 3
-"""batches of which it is said why they cannot be rinsed by the stop even by themselves"""
+"""most batches for which the warning says why they cannot be rinsed by the stop even alone"""
 
 
 def warnings(forecast: Forecast, day: Day) -> list[Warned]:
@@ -62,7 +62,7 @@ def _end(forecast: Forecast) -> Moment:
 
 
 def _of_rules(forecast: Forecast, after: Day) -> Iterator[Warned]:
-    """Yield the flags that the rules raise on the foreseen day after now: what stands already is a flag."""
+    """Yield the flags that the rules raise on the foreseen day after now, not those already open."""
     end = _end(forecast)
     seen: set[tuple[FlagId, str]] = set()
     for rule in ASKED:
@@ -80,8 +80,8 @@ def _of_rules(forecast: Forecast, after: Day) -> Iterator[Warned]:
 def _tanks(forecast: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
     """Return when tanks must be filled for the rule to raise nothing, and a warning for each.
 
-    Filled when the yarn goes in whose heat the tank would not last through. A heat that is longer than a full tank
-    lasts has one warning for a kind of kit: no filling before it helps.
+    Filled as the yarn goes in whose heat would outlast the tank. A heat longer than a full tank lasts has one warning
+    for a kind of kit.
     """
     fills: list[Fill] = [
         (step.end, step.unit or "") for step in with_fills(day.plan, forecast.steps) if step.kind is StepKind.FILL
@@ -165,7 +165,7 @@ def _is_on(day: Day, circuit: Circuit, unit: str) -> bool:
 
 
 def _ready(forecast: Forecast, load: Planned) -> datetime:
-    """Return when the yarn of a load was ready for it: its step before ended."""
+    """Return when the yarn of a load is ready for it: its previous step ends."""
     own = (s for s in forecast.steps if s.batch == load.batch and s.attended and s is not load)
     before = [s.end for s in own if s.end <= load.start]
     free = [s.end for s in forecast.steps if s.unit == load.unit and s.end <= load.start and s is not load]
@@ -190,7 +190,7 @@ def _fit(forecast: Forecast, day: Day) -> Iterator[Warned]:
 
 
 def _no_room_to_hang(forecast: Forecast, day: Day, late: Sequence[str]) -> Iterator[str]:
-    """Yield which batches cool while nothing has room to hang them by the stop, and until when."""
+    """Yield the batches that no rack has room for by the stop, and until when."""
     by_stop = [step for step in forecast.steps if step.start < forecast.stop]
     after = foreseen(day, by_stop, forecast.at.utc)
     waiting = [no for no in late if after.batches[no].state is State.COOL and not _has_room(after, after.batches[no])]
@@ -212,7 +212,7 @@ def _has_room(day: Day, batch: BatchRecord) -> bool:
 
 
 def _left_alone(forecast: Forecast, day: Day) -> Iterator[Warned]:
-    """Yield each unit that is on and would still be while the house is empty."""
+    """Yield each unit that is on and would still be when you are out of the house."""
     for on in units_on(day, forecast.at):
         absence = absence_met(day.plan, forecast.at.utc, on.until.utc)
         if absence is not None:
@@ -246,7 +246,7 @@ def _tight(forecast: Forecast, day: Day) -> Iterator[Warned]:
 
 
 def _overnight(forecast: Forecast, day: Day) -> Iterator[Warned]:
-    """Yield the units that hold yarn when tomorrow's hands begin; pegs are meant to.
+    """Yield the units, except pegs, that hold yarn when tomorrow's work begins.
 
     Yarn is lifted out of a microwave between bursts, and no entry says so.
     """

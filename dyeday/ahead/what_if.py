@@ -33,7 +33,7 @@ EVALUATIONS = 400
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """A change in words ("steamer +1", "stop 21:00", "without 07"), and the day with it."""
+    """A change in words ("steamer +1", "stop 21:00", "without 07"), and the changed day."""
 
     label: str
     day: Day
@@ -41,8 +41,7 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Gain:
-    """What a change brings: minutes that all is rinsed earlier, and batches more by the stop; below 0 the
-    other way."""
+    """The gain of a change: minutes that all is rinsed earlier, and more batches by the stop; negative: a loss."""
 
     label: str
     minutes: int
@@ -104,9 +103,9 @@ def gains(
     wanted: Callable[[], bool] = lambda: True,
     asked: Sequence[Change] | None = None,
 ) -> Iterator[Gain]:
-    """Yield what each change brings, as it is worked out; no more once ``wanted()`` says no.
+    """Yield the gain of each change as it is computed, until ``wanted()`` is false.
 
-    The day as it is gets the same search from the same sequence: no change is praised for what more looking brings.
+    The unchanged day gets the same search from the same sequence, so that a gain never comes from more searching.
     """
     base = both_problems(day, now, learned)
     before = _answers(base, (forecast.tonight.rows, forecast.by_stop.rows), evaluations)
@@ -132,7 +131,7 @@ def _rinsed(problem: Problem, solution: Solution) -> int:
 
 
 def gain_of(label: str, before: Forecast, after: Forecast) -> Gain:
-    """Return what a change brought, from the forecast of the day as it is to that with the change."""
+    """Return the gain between the forecasts without and with the change."""
     minutes = round((before.finish - after.finish).total_seconds() / 60)
     return Gain(label, minutes, after.rinsed - before.rinsed, more_rinsed(before, after))
 

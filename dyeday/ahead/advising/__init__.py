@@ -1,1 +1,1 @@
-"""What hands do next, and why: advice that stays until another sequence is worth the change."""
+"""What to do next, and why: advice that stays until another sequence is worth the change."""

@@ -1,4 +1,4 @@
-"""What hands do next, as every screen says it: what is urgent first, then the forecast's next steps with reasons."""
+"""What to do next, for every screen: what is urgent first, then the forecast's next steps with reasons."""
 
 from __future__ import annotations
 
@@ -24,10 +24,10 @@ DAY_CAN_END = "the day can end: x closes it"
 
 
 def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Glance | None = None) -> list[NextUp]:
-    """Return what hands do next: what is urgent, then the forecast's next steps with their reasons.
+    """Return what to do next: what is urgent, then the forecast's next steps with their reasons.
 
-    What waits in a unit that is down comes first, as what Enter does, only where there is nothing else. The last line
-    is the most urgent warning, where there is one for the coming hour. ``seen`` is as in `next_up`.
+    What waits in a unit that is down comes first only if there is nothing else. The last line is the most urgent
+    warning of the coming hour, if any. ``seen`` is as in `next_up`.
     """
     loads = [step for step in (forecast.next_steps if forecast is not None else ()) if step.kind is StepKind.LOAD]
     plain = next_up(day, now, seen, {load.batch: load.unit for load in reversed(loads) if load.unit is not None})
@@ -61,7 +61,7 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
 
 
 def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Iterator[NextUp]:
-    """Yield that the day can end, where hands are wanted no more before the next, and what cools or waits."""
+    """Yield that the day can end, if no work is left before the next, and what cools or waits."""
 
     if forecast.for_end or not coming or coming[0].start < forecast.stop or units_on(day, forecast.at):
         return
@@ -81,7 +81,7 @@ def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Ite
 
 
 def _not_named(day: Day, forecast: Forecast, urgent: Sequence[NextUp]) -> list[Planned]:
-    """Return the chores hands are in, and the next step of each batch or chore that no urgent line speaks of."""
+    """Return the chores under way, and the next step of each batch or chore without an urgent line."""
     steps = list(chores_under_way(day, forecast))
     named: set[str | ChoreId] = {*(about for item in urgent for about in item.abouts), *(s.owner for s in steps)}
     for step in forecast.next_steps:
@@ -92,7 +92,7 @@ def _not_named(day: Day, forecast: Forecast, urgent: Sequence[NextUp]) -> list[P
 
 
 def advised_steps(day: Day, now: Moment, most: int, forecast: Forecast | None) -> list[Planned]:
-    """Return the first steps that the forecast would have hands do, beside what is urgent anyway."""
+    """Return the forecast's first attended steps, beside what is urgent."""
     if forecast is None:
         return []
     urgent = [item for item in next_up(day, now) if item.is_urgent]
@@ -100,11 +100,11 @@ def advised_steps(day: Day, now: Moment, most: int, forecast: Forecast | None) -
 
 
 WORTH_WAITING_S = 5 * 60
-"""what cannot be begun within this is nothing to put first: hands would stand and wait for it"""
+"""a step that cannot start within this is not put first: hands would wait for it"""
 
 
 def ready_at(day: Day, batch: BatchRecord, now: Moment) -> datetime | None:
-    """Return when a batch can go on, where a timer keeps it from that for longer than `WORTH_WAITING_S`."""
+    """Return when a batch can go on, if its timer holds it longer than `WORTH_WAITING_S`; else None."""
     timer = timer_of(day, batch, now)
     if (
         timer is None
@@ -116,10 +116,10 @@ def ready_at(day: Day, batch: BatchRecord, now: Moment) -> datetime | None:
 
 
 NO_HURRY = (WarningKind.WILL_NOT_FIT, WarningKind.OVERNIGHT, WarningKind.CIRCUIT_FULL)
-"""warnings that nothing in the next minutes helps against"""
+"""warnings that nothing done in the next minutes prevents"""
 
 
 def most_urgent(shown: Iterable[Warned], now_utc: datetime) -> Warned | None:
-    """Return the warning to act on first: the soonest of the coming hour; None where there is none."""
+    """Return the warning to act on first: the soonest of the coming hour, if any."""
     soon = [warned for warned in shown if warned.kind not in NO_HURRY and warned.at <= now_utc + timedelta(hours=1)]
     return min(soon, key=lambda warned: warned.at, default=None)

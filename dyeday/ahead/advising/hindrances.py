@@ -1,4 +1,4 @@
-"""Why a batch cannot be finished, with the numbers, and the least change that mends it."""
+"""Why a batch cannot be finished, with numbers, and the smallest change that solves it."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ HEATERS = frozenset(kind.value for kind in KIT_OF_HEAT.values())
 
 @dataclass(frozen=True, slots=True)
 class Hindrance:
-    """What keeps a batch from its end, and what would let it go on; both without a full stop."""
+    """What keeps a batch from being finished, and the remedy; both without a full stop."""
 
     why: str
     cure: str
@@ -40,7 +40,7 @@ class Hindrance:
 def hindrance(plan: Plan, problem: Problem, batch: Batch) -> Hindrance:
     """Return why ``batch``, which a schedule left out, cannot be finished.
 
-    Of several units the one that lacks least is named.
+    Of several units the one that comes closest is named.
     """
     begun = len(past_steps(batch))
     for hold in batch.holds:
@@ -91,7 +91,7 @@ def _too_small(unit: Unit, batch: Batch) -> Hindrance:
 
 
 def _over(plan: Plan, circuit: Circuit, unit: Unit) -> Hindrance:
-    """Return that a unit draws more than its circuit allows, and what would have to change."""
+    """Return that a unit draws more than its circuit allows, and the remedy."""
     draws = unit.milliamps / 1000
     limit = min(limits_a(circuit))
     needs = []
@@ -120,7 +120,7 @@ def _up(amps: float) -> float:
 
 
 def _kept_from(problem: Problem, batch: Batch) -> Hindrance:
-    """Return that a batch waits for kit in which other yarn lies for good."""
+    """Return that a batch waits for kit that other yarn never leaves."""
     wanted = {hold.kind for hold in batch.holds if hold.first >= len(past_steps(batch))}
     for other in problem.batches:
         for hold in other.holds:
@@ -134,7 +134,7 @@ def _kept_from(problem: Problem, batch: Batch) -> Hindrance:
 
 
 def cannot_be_finished(forecast: Forecast) -> Iterator[tuple[list[str], str]]:
-    """Yield the batches left out for one reason, and a sentence that says so."""
+    """Yield the batches left out for one reason, and a sentence about it."""
     for why, batches in grouped((why, batch) for batch, why in forecast.left_out).items():
         yield batches, f"{batches_text(batches)} cannot be finished: {why}"
 
@@ -149,7 +149,7 @@ def too_late_alone(day: Day, forecast: Forecast, batches: Sequence[str]) -> list
 
 
 def _alone(day: Day, forecast: Forecast, batches: Sequence[str]) -> Iterator[tuple[tuple[str, str], str]]:
-    """Yield (what keeps it, where that is known, and its time) and the batch, of each too late by itself."""
+    """Yield (cause, if known, and its time) and the batch for each batch too late even alone."""
     problem = forecast.problem
     at_home = None
     for batch in problem.batches:
@@ -169,13 +169,13 @@ def _alone(day: Day, forecast: Forecast, batches: Sequence[str]) -> Iterator[tup
 
 
 def _nobody_out(day: Day, forecast: Forecast, problem: Problem) -> Problem:
-    """Return a problem as if somebody were in the house all the time."""
+    """Return a problem as if you were never out of the house."""
     plan = replace(day.plan, session=replace(day.plan.session, out=()))
     return replace(problem, windows=windows_of(plan, forecast.at.utc, tonight=forecast.for_end), closed=())
 
 
 def _done_by_itself(problem: Problem, batch: Batch) -> int | None:
-    """Return the minute at which a batch reaches its goal where hands stay on and nothing else is to do."""
+    """Return the minute at which a batch reaches its goal with no other work and an open end."""
     if batch.goal is None:
         return None
     today = [window for window in problem.windows if window[0] < problem.stop]

@@ -1,4 +1,4 @@
-"""Advice that stays: another sequence only where it is worth the change, or the one so far has become impossible."""
+"""Advice that stays: another sequence only if it is worth the change, or the present one has become impossible."""
 
 from __future__ import annotations
 
@@ -16,14 +16,14 @@ WORTH_MIN = 5
 
 @dataclass(frozen=True, slots=True)
 class Advised:
-    """The sequence to follow; ``why`` it is another than before: in words, empty where it is not."""
+    """The sequence to follow, and ``why`` it changed, in words; empty if it did not."""
 
     solution: Solution
     why: str = ""
 
 
 def advised(problem: Problem, objective: int, solution: Solution, before: Sequence[Row]) -> Advised:
-    """Return ``solution`` if it gains enough over the rows advised ``before``, else those rows as they are now."""
+    """Return ``solution`` if it gains enough over the rows advised ``before``, else those rows, updated."""
     if not before or not solution.rows:
         return Advised(solution)
     old = _as_it_is_now(problem, objective, before)
@@ -44,10 +44,9 @@ def advised(problem: Problem, objective: int, solution: Solution, before: Sequen
 
 
 def _as_it_is_now(problem: Problem, objective: int, before: Sequence[Row]) -> Solution | None:
-    """Return the sequence of ``before`` as it can be followed now, None where it cannot.
+    """Return the sequence of ``before`` with present times; None if it is impossible now.
 
-    As early as its order allows: were every step to wait for the minute it was once foreseen at, what took less time
-    than expected would never be won back.
+    As early as its order allows: if every step kept its foreseen minute, time saved would never be used.
     """
     ways = [followed(problem, objective, before, sooner=sooner) for sooner in (True, False)]
     return min((way for way in ways if way is not None), key=lambda way: way.value.key, default=None)

@@ -22,7 +22,7 @@ from dyeday.track.timestamp import Moment
 
 @dataclass(frozen=True, slots=True)
 class NextStep:
-    """A step on offer: a move ``to`` a state, a heat that starts or ends, both where hands do both in one, or acid.
+    """A step on offer: a move ``to`` a state, a heat that starts or ends, both in one movement, or acid.
 
     ``unit_kind`` is the kind of unit it wants, if any.
     """
@@ -32,17 +32,17 @@ class NextStep:
     heat_no: int | None = None
     edge: HeatEdge | None = None
     how: HeatKind | None = None
-    """how a heat that starts heats"""
+    """the kind of a heat that starts"""
     layer: int | None = None
     unit_kind: KitKind | None = None
     unit: str | None = None
     text: str = ""
     acid: float = 0.0
-    """mL or g: the next part of a pot's acid, where that is the step"""
+    """mL or g: the next part of a pot's acid, if that is the step"""
     stays_on: bool = False
     """whether the unit stays on for others as this one is lifted out"""
     bled: str = ""
-    """grade of the last cloth, where that bled and is why"""
+    """grade of the last cloth, if its colour is the reason"""
 
 
 def shared_step(day: Day, batches: Sequence[BatchRecord], now: Moment) -> NextStep | None:
@@ -66,7 +66,7 @@ def shared_step(day: Day, batches: Sequence[BatchRecord], now: Moment) -> NextSt
 
 
 def next_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
-    """Return what comes next for a batch, with a unit that has room where one is wanted; None when it is over."""
+    """Return the next step of a batch, in a unit with room if it needs one; None when it has no next step."""
     state = batch.state
     if state == State.WAITING:
         return _move(day, batch, State.SOAK, KitKind.TRAY, "into the soak")
@@ -100,7 +100,7 @@ def next_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
 
 
 def _against_bleeding(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
-    """Return the rinse or the heat that a batch wants whose last cloth took up colour; None where it did not."""
+    """Return the rinse or heat that a batch needs if its last cloth took up colour; else None."""
     grade = bleeding_grade(day, batch)
     if not grade:
         return None
@@ -120,7 +120,7 @@ def _move(
 
 
 def _into_the_pot(day: Day, batch: BatchRecord) -> NextStep:
-    """Return the yarn's way into its dye with the heat on, one movement; without heat where no pot has room."""
+    """Return the move into the dye with the heat on; without heat if no pot has room."""
     step = _move(day, batch, State.PAINT, KitKind.POT, batch.current_layer.word)
     if step.unit is None and day.plan.units_of(KitKind.POT):
         return step
@@ -129,7 +129,7 @@ def _into_the_pot(day: Day, batch: BatchRecord) -> NextStep:
 
 
 def _first_heat(day: Day, batch: BatchRecord, now: Moment) -> NextStep:
-    """Return the way into a unit with its heat on, one movement; the wait for a unit where none has room."""
+    """Return the move into a unit with its heat on; the wait for a unit if none has room."""
     kind = KIT_OF_HEAT[batch.current_layer.heats[0].how]
     # The pot it was dyed in is the pot it is heated in.
     unit = batch.unit if batch.current_layer.how == DyeMethod.IMMERSED else None
@@ -152,7 +152,7 @@ def _heat_on(
 
 
 def _in_turn(day: Day, batch: BatchRecord, heat_no: int, unit: str | None) -> str:
-    """Return how many dishes of a batch are still to be heated one after the other in a unit; "" where in one."""
+    """Return in words how many dishes of a batch are still to be heated in turn; "" for one."""
     kit = day.plan.kit_of(unit)
     if kit is None or not KIT_TRAITS[kit.kind].in_turn:
         return ""
@@ -174,7 +174,7 @@ def _fix_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep:
 
 
 def _acid_part(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> NextStep | None:
-    """Return the next part of a pot's acid, where its time has come and the heat is not over."""
+    """Return the next part of a pot's acid, if its time has come and the heat is not over."""
     part = part_due(day, batch, now)
     if not part or at_heat_min(heat, now) >= batch.planned_heat(heat).minutes:
         return None
@@ -183,7 +183,7 @@ def _acid_part(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> NextSte
 
 
 def _heat_off(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> NextStep:
-    """Return the end of a heat; with it the way out to cool where no other heat follows."""
+    """Return the end of a heat, with the move out to cool if no other heat follows."""
     text = f"heat off {heat.unit or ''}".rstrip()
     off = NextStep(batch.no, heat_no=heat.heat_no, edge=HeatEdge.END, unit=heat.unit, text=text)
     ended = altered(batch, heats=(*batch.heats[:-1], replace(heat, end=now)))
@@ -202,7 +202,7 @@ def _heat_off(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> NextStep
 
 
 def _heating_longer(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> dict[str, Moment]:
-    """Return when each other batch in a unit has its minutes, where this one has had them and those have not."""
+    """Return when each other batch in a unit has its minutes, if this one has had them and those have not."""
     if not has_its_minutes(day.plan, batch, heat, now):
         return {}
     others = [(o, o.open_heat) for o in day.unsplit if o is not batch and o.unit == heat.unit]
@@ -214,7 +214,7 @@ def _heating_longer(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> di
 def in_unit_if_as_good(
     day: Day, batches: Sequence[BatchRecord], step: NextStep, unit: str | None, now: Moment
 ) -> NextStep:
-    """Return ``step`` in ``unit``, where that is as good as its own: of its kind, with room, its tank lasting."""
+    """Return ``step`` in ``unit`` if that is as good: of its kind, with room, and its tank lasts."""
     kit = day.plan.kit_of(unit)
     if unit is None or kit is None or kit.kind is not step.unit_kind or day.units[unit].is_down:
         return step
@@ -242,12 +242,11 @@ def _heat_min(day: Day, batch: BatchRecord, step: NextStep, now: Moment) -> floa
 def roomy_unit(
     day: Day, batches: Sequence[BatchRecord], kind: KitKind | None, heat_min: float = 0.0, now: Moment | None = None
 ) -> str | None:
-    """Return the unit a load would go into: the one it is in, else an empty one that holds it, else one with room.
+    """Return the unit for a load: the one it is in, else an empty one that holds it, else one with room.
 
     Of empty ones the first whose tank lasts for ``heat_min`` as it stands ``now``, or as far as a full one does;
-    without ``now`` tanks are not looked at.
-    A unit that later arrivals fill is the last resort: the load may have left it before they came.
-    None where no kind is wanted, the plan has none, or all are full, down or rinse another colour.
+    without ``now`` tanks are not looked at. A unit that later arrivals fill comes last: the load may have left before
+    they came. None where no kind is wanted, the plan has none, or all are full, down or rinse another colour.
     """
     if kind is None:
         return None
@@ -274,7 +273,7 @@ def roomy_unit(
 
 
 def _others_in(day: Day, unit: str, batches: Sequence[BatchRecord], now: Moment | None) -> list[BatchRecord]:
-    """Return what takes up room in a unit beside ``batches``, then or later: not what rests after its turn there."""
+    """Return what takes up room in a unit beside ``batches``, then or later, without what rests after its turn."""
     kit, numbers = day.plan.kit_of(unit), {batch.no for batch in batches}
     there = (*day.in_unit(unit), *day.arrivals.get(unit, ()))
     return [other for other in there if not rests(other, kit, now) and other.no not in numbers]
@@ -300,7 +299,7 @@ def rinsed_before(day: Day, batch: BatchRecord) -> list[str]:
 
 
 def soonest_free(day: Day, kind: KitKind, now: Moment) -> tuple[str, Moment] | None:
-    """Return the unit of a kind whose heat ends first, and when; None where none of them has heat on."""
+    """Return the unit of a kind whose heat ends first, and when; None if none has heat on."""
     ends: dict[str, Moment] = {}
     for batch in day.unsplit:
         heat = heat_timed_out(batch, now).open_heat

@@ -1,4 +1,4 @@
-"""What hands do next: what is due or harmful first, then what keeps the day moving, each with its reason."""
+"""What to do next: what is due or does harm first, then what keeps the day moving, each with its reason."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ SOON_DRY_S = 30 * 60
 
 
 class Rank(IntEnum):
-    """What hands see to before what: the smallest first."""
+    """The order of urgency: the smallest first."""
 
     ALARM = 0
     """of a batch"""
@@ -43,7 +43,7 @@ class Rank(IntEnum):
     """yarn that dries out, or is in a unit that is down"""
     ACID_PART = 3
     HOLDS_KIT = 4
-    """rested, bleeding or rinsed yarn: the last that goes before any plan"""
+    """rested, bleeding or rinsed yarn: the last that comes before the forecast's steps"""
     HEAT = 5
     SOAKED = 6
     COOLED = 7
@@ -56,7 +56,7 @@ class Rank(IntEnum):
     SET_ASIDE = 14
     DRIED = 15
     CANNOT = 16
-    """what hands can do nothing about"""
+    """what only takes time"""
 
 
 _OF_STATE = {
@@ -89,11 +89,11 @@ class NextUp:
     unit: str | None = None
     """the unit it goes into, where the forecast chose one"""
     word: str = ""
-    """for the far view, where it is not about the next step of the batch"""
+    """words for the far view, if not about the batch's next step"""
 
     @property
     def is_urgent(self) -> bool:
-        """Whether it goes before any plan: it is due and harms, or holds up the kit."""
+        """Whether it comes before the forecast's steps: it is due and harmful, or blocks kit."""
         return self.rank <= Rank.HOLDS_KIT
 
     @property
@@ -113,7 +113,7 @@ class AtBatch:
 
 
 def at_batch(day: Day, batch: BatchRecord, now: Moment) -> AtBatch:
-    """Return what a batch waits for at ``now``; heat that switched itself off is over, whatever was entered."""
+    """Return what a batch waits for at ``now``; heat that switched itself off counts as ended."""
     if batch.heats:
         batch = heat_timed_out(batch, now)
     timers = tuple(timers_of(day, batch, now))
@@ -122,7 +122,7 @@ def at_batch(day: Day, batch: BatchRecord, now: Moment) -> AtBatch:
 
 @dataclass(frozen=True, slots=True)
 class Glance:
-    """What was asked of a day at a moment, so that it is worked out once for all that show it."""
+    """Computed values of a day at a moment, shared by all that show them."""
 
     alarms: Sequence[Alarm]
     """those that stand"""
@@ -132,9 +132,9 @@ class Glance:
 def next_up(
     day: Day, now: Moment, seen: Glance | None = None, planned: Mapping[str, str] = NOT_PLANNED
 ) -> list[NextUp]:
-    """Return what there is to do, most urgent first. What ``seen`` has is not asked again.
+    """Return what there is to do, most urgent first. Values in ``seen`` are not computed again.
 
-    ``planned`` is the unit in which a forecast has the next heat of a batch: that one, where it is as good.
+    ``planned`` gives the forecast's unit for a batch's next heat, used if it is as good.
     """
     items = sorted(_all(day, now, seen or Glance(standing(day, now), {}), planned), key=lambda item: item.rank)
     of_each: dict[str, NextUp] = {}
@@ -172,7 +172,7 @@ def _all(day: Day, now: Moment, seen: Glance, planned: Mapping[str, str]) -> Ite
 
 
 def pressing_timer(day: Day, batch: BatchRecord, now: Moment) -> Timer | None:
-    """Return the timer a batch's next line speaks of: yarn about to dry out, else the one that matters most."""
+    """Return the timer of a batch's line: yarn about to dry out, else the most important one."""
     return _pressing(tuple(timers_of(day, batch, now)))
 
 
@@ -261,7 +261,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterato
 
 
 def _heat_ends_this_minute(timer: Timer | None, now: Moment) -> Moment | None:
-    """Return when a heat ends whose minute has come: hands go by minutes, and nothing else goes before it then."""
+    """Return when a heat ends whose last minute has come: people read minutes, so it comes first then."""
     if timer is None or timer.what is not TimerKind.HEAT or timer.left_s is None or not 0 < timer.left_s < 60:
         return None
     end = now.later(timer.left_s)

@@ -1,6 +1,6 @@
-"""What the dyer wished of the advice, as the problem's own terms: *not now* is a release, *this one instead* links.
+"""The dyer's overrides in terms of the problem: *not now* is a release time, *this one first* adds links.
 
-A wish holds while the step it speaks of is the next of its batch.
+An override holds while its step is the next of its batch.
 """
 
 from __future__ import annotations
@@ -19,12 +19,12 @@ from dyeday.track.timestamp import Moment
 
 
 def next_step_of(batch: Batch) -> int | None:
-    """Return the number of the next step that wants hands and has not begun, None where there is none."""
+    """Return the number of the next attended step that has not begun, if any."""
     return next((n for n in range(len(batch.past), len(batch.steps)) if batch.steps[n].attended), None)
 
 
 def holding(day: Day, batches: Sequence[Batch]) -> dict[Id, AdviceWish]:
-    """Return the wish that still holds for each batch or chore, the latest where there are several."""
+    """Return the latest override that still holds for each batch or chore."""
     latest: dict[Id, AdviceWish] = {wish.about: wish for wish in day.wishes}
     wishes = {}
     for batch in batches:
@@ -35,9 +35,9 @@ def holding(day: Day, batches: Sequence[Batch]) -> dict[Id, AdviceWish]:
 
 
 def heeded(day: Day, now: Moment, batches: Sequence[Batch], links: Sequence[Link]) -> tuple[list[Batch], list[Link]]:
-    """Return the batches with what is waved off released later, and links that put the one wanted first.
+    """Return the batches with steps put off released later, and links that put the chosen one first.
 
-    Only what is under no heat waits for it: heat that is on comes off in its time.
+    Heat that is on still comes off in time.
     """
     wishes = holding(day, batches)
     out: list[Batch] = []

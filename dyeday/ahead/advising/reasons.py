@@ -23,9 +23,9 @@ from dyeday.track.timers.timers import timer_of, timers_of
 from dyeday.track.timestamp import Moment, length_text, minutes
 
 SOON = timedelta(minutes=15)
-"""a heater free within this of a step's end is its reason, when yarn is painted for it or its load comes out"""
+"""a heater that comes free within this of a step's end is its reason, if yarn is painted for it or unloaded"""
 AT_ONCE = timedelta(minutes=1)
-"""a reason for what begins within this has no time"""
+"""the reason of a step that begins within this has no time"""
 
 
 def do_text(step: Planned) -> str:
@@ -116,7 +116,7 @@ def _of_dye(step: Planned, own: Sequence[Planned], steps: Sequence[Planned], day
 
 
 def _free_at(load: Planned, steps: Sequence[Planned], day: Day) -> datetime | None:
-    """Return when the unit a batch goes into is let go by the one before; None where nothing is in it."""
+    """Return when the batch before leaves the unit of a batch; None if it is empty."""
     ends = [s.end for s in steps if s.unit == load.unit and s.kind is StepKind.UNLOAD and s.end <= load.start]
     return max(ends, default=None)
 
@@ -140,7 +140,7 @@ def _of_load(step: Planned, own: Sequence[Planned], forecast: Forecast, day: Day
 
 
 def _early(step: Planned, own: Sequence[Planned], forecast: Forecast, day: Day) -> str:
-    """Return why heat that is on goes off before its minutes are had; empty where it does not."""
+    """Return why heat that is on goes off early; empty if it does not."""
     batch = day.batches.get(step.batch)
     if batch is None or any(s.kind in (StepKind.UNLOAD, StepKind.HEAT) and s.start < step.start for s in own):
         return ""
@@ -149,7 +149,7 @@ def _early(step: Planned, own: Sequence[Planned], forecast: Forecast, day: Day) 
 
 
 def _heat_over(step: Planned, own: Sequence[Planned], forecast: Forecast, day: Day) -> datetime:
-    """Return when the heat is over that hands take off in a step; hands may come to it later."""
+    """Return when the heat of an unloading is over; hands may come later."""
     ends = [other.end for other in own if other.kind is StepKind.HEAT and other.end <= step.start]
     if not ends and step.batch in day.batches:
         timers = timers_of(day, day.batches[step.batch], forecast.at)
@@ -159,7 +159,7 @@ def _heat_over(step: Planned, own: Sequence[Planned], forecast: Forecast, day: D
 
 
 def why(step: Planned, forecast: Forecast, day: Day) -> str:
-    """Return the reason for a step in one sentence, with its time where it is still to come."""
+    """Return the reason for a step in one sentence, with its time if it is still to come."""
     because, at = reason(step, forecast, day), forecast.at
     batch = day.batches.get(step.batch)
     if batch is not None and step.kind is StepKind.LOAD:
@@ -171,9 +171,9 @@ def why(step: Planned, forecast: Forecast, day: Day) -> str:
 
 
 def with_change_reason(forecast: Forecast, before: Forecast | None, gain: str, day: Day) -> Forecast:
-    """Return the forecast with the sentence that tells why its next step is another than ``before``.
+    """Return the forecast with a sentence on why its next step differs from ``before``.
 
-    There is no sentence after an undo, a redo or a correction: what it would compare with no longer stands.
+    None after an undo, a redo or a correction: the comparison would be with a day that no longer counts.
     """
     if before is None or not gain:
         return forecast
@@ -195,7 +195,7 @@ def _is_ahead(step: Planned, forecast: Forecast) -> bool:
 
 
 def _gone(step: Planned, day: Day) -> str:
-    """Return what made a step impossible: its unit broke down, or its batch is not to be worked on."""
+    """Return what made a step impossible: its unit broke down, or its batch is set aside or over."""
     if step.unit is not None and step.unit in day.units and day.units[step.unit].is_down:
         return f"{step.unit} is down"
     batch = day.batches.get(step.batch)

@@ -1,4 +1,4 @@
-"""Which steps of a forecast are still to be done: a forecast is a moment behind the entries."""
+"""Which steps of a forecast are still to be done, since a forecast lags behind the entries."""
 
 from __future__ import annotations
 
@@ -16,10 +16,10 @@ if TYPE_CHECKING:
 
 
 def to_do(step: Planned, day: Day) -> bool:
-    """Return whether an attended step is still to be done: not of a batch that is over, nor what hands are at.
+    """Return whether an attended step is still to be done: not of a batch that is over, and not under way.
 
-    A forecast is a moment behind the entries: what was done since it was made is not to be done again.
-    Of painting put down between skeins the next line is its heat.
+    What was done since the forecast was made is not to be done again. For painting put down between skeins, the next
+    line is the heat.
     """
     if step.is_chore and (day.has_done(step.batch, chore_of(step)) or day.chore_begun(step.batch, chore_of(step))):
         return False
@@ -30,12 +30,12 @@ def to_do(step: Planned, day: Day) -> bool:
 
 
 def chore_of(step: Planned) -> StepId | ChoreId:
-    """Return the chore that a step is, as the day's entries are asked for it."""
+    """Return the chore of a step, as the day's entries identify it."""
     return step.owner if isinstance(step.owner, ChoreId) else step.id
 
 
 def chores_under_way(day: Day, forecast: Forecast) -> Iterator[Planned]:
-    """Yield each chore that was begun and is the last thing begun of its batch or lot."""
+    """Yield each chore under way that is the last thing begun of its batch or lot."""
     from dyeday.ahead.foreseen_steps import Planned
 
     for batch in forecast.problem.batches:
@@ -50,7 +50,7 @@ _AFTER_HEAT = (State.COOL, State.RINSE, State.DRY)
 
 
 def _is_begun(step: Planned, batch: BatchRecord, plan: Plan) -> bool:
-    """Return whether hands are at a step of a batch, or it is beyond it."""
+    """Return whether a step of a batch is under way or past."""
     if step.is_chore or batch.state is State.SET_ASIDE:
         return False
     if step.layer is not None and batch.layer != step.layer:

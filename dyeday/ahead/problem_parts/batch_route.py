@@ -16,7 +16,7 @@ from dyeday.track.durations.observed_durations import OF_COOL
 
 NOTHING_LEARNED: Mapping[WorkKind, Learned] = {}
 PART_MIN = 5
-"""minutes of painting between which it is not put down: a skein, or some that are small"""
+"""minutes of painting that are not interrupted: a skein, or several small ones"""
 RINSE, DRY = StepId(StepKind.RINSE), StepId(StepKind.DRY)
 
 
@@ -31,7 +31,7 @@ class Route:
     ids: list[StepId] = field(default_factory=list)
     places: dict[StepId, int] = field(default_factory=dict)
     early: OffEarly | None = None
-    """how its heat that is on ends early"""
+    """how the heat that is on ends early, if it does"""
 
     def add(self, step: StepId, minutes: float, **how: object) -> int:
         """Append a step of ``minutes``, rounded up, with the fields ``how`` of a Step; return its place."""
@@ -69,7 +69,7 @@ class Route:
         return expected_min(kind, planned, self.learned)
 
     def cool(self, layer: Layer) -> int:
-        """Return the minutes a layer cools: never less than the plan's, for a rinse too hot does harm."""
+        """Return the minutes a layer cools: never less than the plan's, since a hot rinse does harm."""
         return ceil(max(layer.cool_min, self.minutes(OF_COOL[layer.cool_where], layer.cool_min)))
 
     def lag(self, place: int, lag: Lag) -> None:

@@ -1,6 +1,6 @@
 """Chores outside a batch's own steps: of a lot, of the day, of its end, and of dry yarn.
 
-What waits for yarn still drying is another day's work and prolongs no evening.
+Chores of yarn that is still drying are another day's work.
 """
 
 from __future__ import annotations

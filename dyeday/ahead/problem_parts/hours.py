@@ -25,7 +25,7 @@ def wall(plan: Plan, minutes: int) -> datetime:
 
 
 def elapsed_min(plan: Plan, minutes: int) -> int:
-    """Return the minutes that pass from the plan's midnight to a time of the plan.
+    """Return the elapsed minutes from the plan's midnight to a time of the plan.
 
     The same number but where clocks are changed in between: 10:00 of that day is 9 or 11 hours after its midnight.
     """
@@ -72,7 +72,7 @@ def less_pauses(plan: Plan, start: int, end: int | None) -> list[Window]:
 
 
 def absence_met(plan: Plan, since: datetime, until: datetime) -> tuple[datetime, datetime] | None:
-    """Return the first absence, the house empty, that heat on from ``since`` to ``until`` would meet."""
+    """Return the first absence that heat on from ``since`` to ``until`` would meet."""
     return met(plan, plan.session.out, since, until)
 
 
@@ -87,6 +87,6 @@ def no_hands_met(plan: Plan, moment: datetime) -> tuple[datetime, datetime] | No
 
 
 def met(plan: Plan, spans: Spans, since: datetime, until: datetime) -> tuple[datetime, datetime] | None:
-    """Return the first of ``spans``, those that meet put together, that ``since`` to ``until`` meets."""
+    """Return the first of ``spans``, adjoining ones merged, that ``since`` to ``until`` meets."""
     spans_met = ((wall(plan, begin), wall(plan, end)) for begin, end in merged(spans))
     return next(((begin, end) for begin, end in spans_met if since < end and until > begin), None)

@@ -21,7 +21,7 @@ POUR = timedelta(minutes=1)
 
 
 def hands_steps(day: Day, forecast: Forecast) -> list[Planned]:
-    """Return the steps in their order, with what is inside others apart: fills, and a pot's later acid."""
+    """Return the steps in their order, with fills and a pot's later acid as steps of their own."""
     every = with_fills(day.plan, forecast.steps)
     acids = [acid for heat in _heats(day, every) for acid in _of_heat(day, heat, every, forecast.at.utc)]
     for acid in acids:
@@ -30,7 +30,7 @@ def hands_steps(day: Day, forecast: Forecast) -> list[Planned]:
 
 
 def _put_down(step: Planned, acid: Planned) -> Iterator[Planned]:
-    """Yield a step, that of putting dye on in two where it is put down for the acid."""
+    """Yield a step, painting in two parts if the acid interrupts it."""
     if not step.attended or not step.start <= acid.start < step.end:
         yield step
         return
@@ -65,7 +65,7 @@ def _of_heat(day: Day, heat: Planned, steps: Sequence[Planned], now_utc: datetim
 
 
 def _put_since(day: Day, batch: BatchRecord, heat: Planned) -> int:
-    """Return how often acid was put into the pot since its heat is on."""
+    """Return how often acid was put into the pot since its heat was switched on."""
     return sum(put.at.utc > heat.start for put in (*batch.acids, *day.units[heat.unit or ""].acids))
 
 

@@ -1,4 +1,4 @@
-"""Which colourways are light and which dark: brushes and trays go from light to dark where it costs nothing."""
+"""The order of colourways from light to dark, which saves washing brushes and trays."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ FULL_DEPTH_PCT = 4.0
 
 
 def shades(plan: Plan) -> dict[str, int]:
-    """Return the rank of each colourway of the plan by name, 0 for the lightest; each has a rank of its own."""
+    """Return the rank of each colourway of the plan by name, 0 for the lightest; ranks differ."""
     by_darkness = sorted(plan.colourways, key=lambda colourway: (darkness(colourway), colourway.name))
     return {colourway.name: rank for rank, colourway in enumerate(by_darkness)}
 

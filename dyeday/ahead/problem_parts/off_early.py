@@ -1,4 +1,4 @@
-"""Heat that is on and goes off before it has its minutes: hands leave before its end, or its tank is low by then."""
+"""Heat that is switched off early: you leave before its end, or its tank is low by then."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from dyeday.track.timestamp import Moment, time_text_from
 
 @dataclass(frozen=True, slots=True)
 class OffEarly:
-    """When hands end heat that is on before its minutes are up, and why."""
+    """When heat that is on is switched off early, and why."""
 
     at: int
     """minutes from the plan's midnight"""
@@ -30,9 +30,9 @@ class OffEarly:
     """minutes at heat by then, with those the same heat had before it broke off"""
     needed_min: float
     is_enough: bool
-    """whether those are the share that a heat needs; else it goes on later"""
+    """whether that share is enough; else it is switched on again later"""
     fills: bool
-    """whether its tank must be filled before it goes on"""
+    """whether its tank must be filled before it is switched on again"""
     why: str
 
     @property
@@ -80,7 +80,7 @@ def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, toni
 def _hands_leave(
     plan: Plan, now: Moment, end: int, hands_min: int, *, by_hand: bool, tonight: bool
 ) -> Iterator[tuple[int, str]]:
-    """Yield when hands go, and why, where heat until ``end`` must not be on or end while they are away."""
+    """Yield when you leave, and why, if heat until ``end`` must not be on or end while you are away."""
     now_min, stop = minute(plan, now.utc), elapsed_min(plan, work_stop_min(plan, now.utc))
     windows = windows_of(plan, now.utc, tonight=tonight)
     absences = [elapsed_min(plan, out) for out, _ in plan.session.out]
@@ -94,7 +94,7 @@ def _hands_leave(
 
 
 def _tank_min(day: Day, unit: str, now: Moment) -> float:
-    """Return the minutes until the tank of a unit that runs is low; no end where it has none."""
+    """Return the minutes until the tank of a running unit is low; infinite without a tank."""
     fills = tank_fills(day, unit, now)
     return max(0.0, fills[-1].low_after_min - fills[-1].run_min) if fills else inf
 

@@ -1,4 +1,4 @@
-"""A session's days: the one it is made for, and those after it, in the hours named for tomorrow.
+"""A session's days: the planned one, and those after it with the hours named for tomorrow.
 
 Work left overnight is judged by the hours of the day it is done in.
 """
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 def windows_of(plan: Plan, now_utc: datetime, *, tonight: bool) -> tuple[Window, ...]:
-    """Return when hands are there, in minutes that pass: the day of ``now_utc`` less breaks, then the days after.
+    """Return the hours of work in elapsed minutes: the day of ``now_utc`` less breaks, then the days after.
 
     ``tonight`` leaves its evening open, and no day comes after.
     """

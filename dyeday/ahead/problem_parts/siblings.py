@@ -1,4 +1,4 @@
-"""Batches of one lot that must match go through the same heat soon after each other, where kit allows it."""
+"""Batches of one lot that must match are heated soon after each other, if kit allows it."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ from dyeday.terms import KIT_OF_HEAT, KitKind, StepKind
 from dyeday.track.day.day_state import Day
 
 APART_MIN = 20
-"""minutes between heats that still turn out alike: common practice, no source"""
+"""minutes between heats that still match: common practice, no source"""
 
 
 def siblings(day: Day, batches: Sequence[Batch], units: Sequence[Unit]) -> Iterator[Near]:
-    """Yield what is loaded together of each lot of which an order must match."""
+    """Yield the loads to be close together, for each lot of which an order must match."""
     wanted = {order.key for order in day.plan.orders if order.match}
     loads: dict[tuple[str, int, int], list[tuple[Batch, int]]] = {}
     for batch in batches:

@@ -29,7 +29,7 @@ from dyeday.track.timestamp import Moment
 
 
 def put_past(day: Day, record: BatchRecord, route: Route, now_min: int, now: Moment) -> None:
-    """Say which of the first steps have begun, and when, by the state the batch is in."""
+    """Set which of the first steps have begun, and when, by the state of the batch."""
     begun = _begun(day, record, route, now_min, now)
     running = len(begun) - 1
     while (place := len(begun)) < len(route.ids):
@@ -81,7 +81,8 @@ def _begun(day: Day, record: BatchRecord, route: Route, now_min: int, now: Momen
 def _begun_dye(day: Day, record: BatchRecord, route: Route, now_min: int, since: int) -> list[tuple[int, int]]:
     """Return the parts of putting dye on that are over or under way, less what was done to heaters in between.
 
-    But for the last part, what is left of the one under way counts to the next: what is brief need not wait for it.
+    What is left of the part under way is added to the next, except for the last, so that brief work need not wait for
+    it.
     """
     place, last = route.dye_on(record.layer), route.dyed_at(record.layer)
     away = sum(_heater_min(day, record, since, now_min))
@@ -157,6 +158,6 @@ def _begun_heat(day: Day, record: BatchRecord, route: Route, now_min: int, now: 
 
 
 def _follows(plan: Plan, record: BatchRecord, heat_no: int, now: Moment) -> bool:
-    """Return whether a heat was had in all and another one of its layer comes after it."""
+    """Return whether a heat is complete and another one of its layer follows."""
     is_last = heat_no == len(record.current_layer.heats)
     return not is_last and heat_was_had(plan, record, record.layer, heat_no, now)

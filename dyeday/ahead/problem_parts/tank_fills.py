@@ -1,7 +1,7 @@
 """Filling a steamer's tank: a step of the hands before the load, never in the middle of a heat.
 
-Cold water stops the steam, and an open lid scalds. A tank that lasts two heats or more
-is filled when it runs low, which `warnings` tells.
+Cold water stops the steam, and an open lid scalds. A tank that lasts two heats or more is filled when `warnings` says
+that it runs low.
 """
 
 from __future__ import annotations
@@ -35,9 +35,9 @@ def fills_each_load(plan: Plan, kit: Kit | None, heat_min: float) -> bool:
 
 
 def with_fills(plan: Plan, steps: Iterable[Planned]) -> list[Planned]:
-    """Return steps with the filling of a tank told apart from the load it belongs to, in their order.
+    """Return steps with each fill of a tank separate from its load, in their order.
 
-    What joins a heat that is on fills nothing.
+    A batch that joins a heat that is on fills nothing.
     """
     every = list(steps)
     heats = [step for step in every if step.kind is StepKind.HEAT]
