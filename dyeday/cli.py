@@ -1,4 +1,4 @@
-"""The door: the `dyeday` command, its options and its exit codes.
+"""The entry point: the `dyeday` command, its options and its exit codes.
 
 0 done or answered, 1 a problem in the input or the world (each on its own line on stderr), 2 wrong usage,
 130 interrupted. What a command needs is imported when that command runs, so that `--help` is quick.
@@ -55,7 +55,7 @@ def _as_json(error: UnicodeError) -> tuple[str, int]:
 
 
 def _open_what_is_shut() -> None:
-    """Put the null device where the caller shut a stream, which Python then leaves out."""
+    """Reopen standard streams that the caller closed on the null device."""
     for name, how in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
         if getattr(sys, name) is None:
             setattr(sys, name, os.fdopen(os.open(os.devnull, os.O_RDWR), how, encoding="utf-8"))
@@ -87,7 +87,7 @@ def _answer(argv: Sequence[str] | None) -> int:
 
 
 def _unwritten(error: OSError) -> int:
-    """Say that the output could not be written, silent on a broken pipe; return the exit status."""
+    """Report that the output could not be written, silently on a broken pipe; return the exit status."""
     from dyeday.commands.common import complain
 
     seen_enough = isinstance(error, BrokenPipeError)

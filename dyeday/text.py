@@ -1,6 +1,6 @@
-"""Text from people made harmless before a screen, a printer, a page, a spreadsheet or a log sees it.
+"""Text from people made harmless for screen, printer, page, spreadsheet and log.
 
-Apart from every room because all of them show names that somebody else typed.
+Separate from every package because all of them show typed names.
 """
 
 from __future__ import annotations
@@ -81,7 +81,7 @@ def _as_written(value: object) -> str:
 
 
 _FORMULA = frozenset("=+-@\uff1d\uff0b\uff0d\uff20'")
-"""What a spreadsheet takes for a formula's beginning (OWASP ASVS 1.2.10), full-width ones too; and our own mark."""
+"""Characters that begin a formula in a spreadsheet (OWASP ASVS 1.2.10), full-width ones too; and our own mark."""
 
 
 def csv_cell(value: object) -> str | int | float:

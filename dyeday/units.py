@@ -21,7 +21,7 @@ from dyeday.text import HintedError, brief
 LONGEST_TEXT = 60
 _NUMBER = re.compile(r"^\s*([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,2})?)\s*(.*?)\s*$", re.DOTALL)
 _THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")
-"""What is a thousand and more to one reader and a unit and a fraction to the other."""
+"""Numbers that mean a thousand to one reader and one and a fraction to another."""
 _HOURS_AND_MINUTES = re.compile(r"\s*(\d{1,3})\s*h(?:r|rs|our|ours)?\s*(\d{1,2})\s*(?:m|min|mins|minutes)?\s*", re.I)
 _UNIT = re.compile(r"^[A-Za-z°µμº%/ .0-9₃²³·-]{1,30}$")
 
@@ -38,7 +38,7 @@ class Kind:
     unit: str
     example: str
     aliases: dict[str, str] = field(default_factory=dict)
-    """casefolded spelling → pint unit, for what pint would read as something else or not at all"""
+    """casefolded spelling → pint unit, for spellings that pint misreads or does not know"""
 
 
 _VOLUMES = {

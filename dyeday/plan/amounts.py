@@ -1,4 +1,4 @@
-"""How much dye a recipe wants for so much yarn: the plan's colourways meet the trade's arithmetic."""
+"""How much dye a recipe needs for a weight of yarn."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ def _layer_dyes(
 def liquor_ml(layer: Layer, wof_g: float) -> float:
     """Return the liquor a layer makes up for ``wof_g`` of dry yarn, in mL: for the part of it that gets dye.
 
-    None where it goes on as powder, and where it is flicked on: then no water is put to its solutions.
+    None for powder, and for dye that is flicked on: no water is added to its solutions.
     """
     if layer.powder_g_per_100g is not None:
         return 0.0

@@ -21,7 +21,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, DyeMethod, Form, KitKind
 
 MOST_BATCHES = 999
-"""as many as three digits tell apart"""
+"""most batches: three digits"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,14 +44,14 @@ class PlannedLot:
 
 
 def lots_of(orders: Iterable[Order]) -> tuple[PlannedLot, ...]:
-    """Return the lots in the order of the day: by due date (none last), then as the plan has them."""
+    """Return the lots in the order of the day: by due date (none last), then by the plan's order."""
     alike = grouped(((order.colourway, order.base), order) for order in orders)
     lots = [PlannedLot(colourway, base, tuple(of)) for (colourway, base), of in alike.items()]
     return tuple(sorted(lots, key=lambda lot: lot.due or date.max))
 
 
 def kinds_on_the_way(colourway: Colourway) -> tuple[KitKind, ...]:
-    """Return which kinds of kit that yarn lies in a colourway passes, in the order of their table."""
+    """Return the kinds of kit that a colourway's yarn lies in, in the order of their table."""
     kinds = {KitKind.TRAY}
     for layer in colourway.layers:
         if layer.how is DyeMethod.IMMERSED:
@@ -80,7 +80,7 @@ def largest_batch(plan: Plan, lot: PlannedLot) -> int | None:
 
 
 PEG_G = 100.0
-"""of minis that hang where one skein would; common practice, no source"""
+"""minis in the room of one skein; common practice, no source"""
 
 
 def pegs_taken(base: Base, pieces: int) -> int:
@@ -152,7 +152,7 @@ def number(index: int, total: int) -> str:
 
 
 def as_numbered(no: str, total: int) -> str:
-    """Return a number given by hand as a day of ``total`` batches writes it: "03" is "003" from 100 on."""
+    """Return a typed number with the digits of a day of ``total`` batches: "03" is "003" from 100 on."""
     digits, letters = split_no(no)
     return number(int(digits), total) + letters
 
@@ -191,13 +191,13 @@ def split(plan: Plan, orders: Sequence[Order], hand: Sequence[HandBatch] = ()) -
 
 
 def lots_named(lots: Sequence[PlannedLot], batch: HandBatch) -> list[PlannedLot]:
-    """Return the lots a hand-made batch may be of: several where its order's item is not enough to tell."""
+    """Return the lots a hand-made batch may belong to: several if its order's item is ambiguous."""
     alike = (lot for lot in lots if batch.colourway in ("", lot.colourway) and batch.base in ("", lot.base))
     return [lot for lot in alike if any(order.item == batch.order for order in lot.orders)]
 
 
 def hand_misfit(orders: Sequence[Order], hand: Sequence[HandBatch]) -> list[tuple[int, str, str]]:
-    """Return (index of the hand-made batch, what is wrong, what would be right) for every one that cannot be."""
+    """Return (index of the hand-made batch, message, hint) for every impossible one."""
     out = []
     lots = lots_of(orders)
     used: dict[int, int] = {}

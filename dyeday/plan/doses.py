@@ -1,4 +1,4 @@
-"""How much acid a plan's water wants: the plan meets the acid arithmetic of `dyeday.craft`."""
+"""How much acid a plan's water needs, by the acid arithmetic of `dyeday.craft`."""
 
 from __future__ import annotations
 
@@ -48,15 +48,15 @@ class Dose:
     fibre_most: float
     """what the fibre may take at most: an allowance within a factor of two"""
     ph: float | None
-    """where the dose takes the bath; None where the dose is the dyer's own, or the usual one"""
+    """the bath with this dose; None for the dyer's own dose, or the usual one"""
     liquid: bool
     notes: tuple[str, ...] = ()
     water_if_softened: float | None = None
-    """for the water alone, were it softened; None where its hardness is known or both are the same within 5 %"""
+    """for the water alone if it is softened; None if its hardness is known or both are the same within 5 %"""
 
     @property
     def fibre_amount(self) -> float:
-        """Half of what the fibre may take at most: what is poured for it."""
+        """The acid poured for the fibre: half of what it may take at most."""
         return self.fibre_most * FIBRE_SHARE
 
     @property
@@ -66,7 +66,7 @@ class Dose:
 
     @property
     def if_softened(self) -> float | None:
-        """The full dose, were the water softened; None as ``water_if_softened``."""
+        """The full dose if the water is softened; None as ``water_if_softened``."""
         return None if self.water_if_softened is None else self.water_if_softened + self.fibre_amount
 
     @property
@@ -81,7 +81,7 @@ class Dose:
 
 
 def water_known(water: Water) -> bool:
-    """Return whether anything is known that acid can be worked out from; zero is known."""
+    """Return whether the water's alkalinity or hardness is known; zero is known."""
     return water.alkalinity_mg_l is not None or water.hardness_mg_l is not None
 
 
@@ -99,7 +99,7 @@ def _acid(acid: Acid) -> BottledAcid:
 
 @lru_cache(maxsize=64)
 def _per_litre_and_gram(water: Water, acid: Acid) -> AcidDose:
-    """Return the dose of a litre, with what a gram of fibre may take in it."""
+    """Return the dose for a litre, and what a gram of fibre may take in it."""
     from dyeday.craft.water.acid_dose import dose_for
 
     takes = acid.fibre_takes_mmol_per_g
@@ -107,7 +107,7 @@ def _per_litre_and_gram(water: Water, acid: Acid) -> AcidDose:
 
 
 def ph_for_dyes(plan: Plan, layer: Layer) -> BathPh | None:
-    """Return what the dyes of a layer that say their class or range come to; None where none does."""
+    """Return the range of pH for a layer's dyes with a class or range; None if none has one."""
     needed = []
     for name in layer.dyes:
         dye = plan.dye(name)
@@ -117,7 +117,7 @@ def ph_for_dyes(plan: Plan, layer: Layer) -> BathPh | None:
 
 
 def target_ph(plan: Plan, layer: Layer | None = None) -> float:
-    """Return the pH a bath is brought to: the layer's own, else what its dyes want, else the plan's."""
+    """Return the target pH of a bath: the layer's own, else that of its dyes, else the plan's."""
     if layer is None:
         return plan.acid.target_ph
     if layer.target_ph is not None:
@@ -134,8 +134,8 @@ def _acid_for(plan: Plan, layer: Layer | None) -> Acid:
 def dose(plan: Plan, water_l: float, fibre_g: float = 0.0, layer: Layer | None = None) -> Dose | None:
     """Return the acid that brings ``water_l`` of the plan's water to the pH of ``layer``, or to the plan's.
 
-    None where nothing is known of the water, where the target cannot be reached, or where there is no water.
-    ``fibre_g`` is the dry yarn in it that takes acid as wool does (`as_wool_g`).
+    None if the water is unknown, if the target cannot be reached, or without water. ``fibre_g`` is the dry yarn in it
+    that takes acid as wool does (`as_wool_g`).
     """
 
     if not water_known(plan.water) or water_l <= 0:
@@ -150,7 +150,7 @@ def dose(plan: Plan, water_l: float, fibre_g: float = 0.0, layer: Layer | None =
 
 
 def as_wool_g(plan: Plan, wof_g: float, base: Base, layer: Layer | None = None) -> float:
-    """Return the dry wool that takes as much acid as ``wof_g`` of a base in a bath of ``layer``, in g."""
+    """Return the g of dry wool that would take as much acid as ``wof_g`` of a base in a bath of ``layer``."""
     from dyeday.craft.water.acid_on_fibre import mix_wool_ratio
 
     fibres = dict(base.fibre)
@@ -166,9 +166,9 @@ def as_wool_g(plan: Plan, wof_g: float, base: Base, layer: Layer | None = None) 
 def full_dose(
     plan: Plan, water_l: float, yarn: Iterable[tuple[float, Base]], layer: Layer | None = None
 ) -> Dose | None:
-    """Return the full dose of a bath with ``yarn`` (g, base) in it: the one that offers and flags go by.
+    """Return the full dose of a bath with ``yarn`` (g, base) in it, as offers and flags use it.
 
-    The dyer's own where the plan has one, the usual one where nothing is known of the water; None as for `dose`.
+    The dyer's own if the plan has one, the usual one if the water is unknown; None as for `dose`.
     """
     yarn, acid = list(yarn), plan.acid
     if acid.dose is None and water_known(plan.water):
@@ -185,14 +185,14 @@ def full_dose(
 
 
 def _of_weight(acid: Acid, pure_pct: float, wof_g: float) -> float:
-    """Return the acid, mL or g, that has ``pure_pct`` of pure acid on ``wof_g`` of yarn."""
+    """Return the acid, mL or g, with pure acid of ``pure_pct`` of ``wof_g``."""
     return pure_pct / (acid.strength_pct or 100.0) * wof_g
 
 
 def usual_if_more(plan: Plan, dose: Dose, wof_g: float) -> float | None:
-    """Return the usual acid by weight (`USUAL_WOF_PCT`), mL or g, where a dose worked out is less; None elsewhere.
+    """Return the usual acid by weight (`USUAL_WOF_PCT`), mL or g, if a computed dose is less; else None.
 
-    Water with little alkalinity is at its pH with little acid; both are one within `SAME_DOSE_PCT`.
+    Water with little alkalinity needs little acid; doses within `SAME_DOSE_PCT` count as equal.
     """
     from dyeday.craft.water.acid_dose import SAME_DOSE_PCT
 
@@ -205,13 +205,13 @@ MEASURE_WATER = (
     'write its alkalinity in the plan, [water] alkalinity = "120 mg/L" (on the water report, or a drop test)'
 )
 NOT_KNOWN = f"the water is unknown, so acid goes by weight: read the pH; {MEASURE_WATER}"
-"""Said beside the usual dose."""
+"""Shown beside the usual dose."""
 
 
 def fibre_takes_least(plan: Plan, wof_g: float, base: Base, layer: Layer | None = None) -> float:
-    """Return the acid, mL or g, that yarn takes with it out of a bath at its target: the lower estimate.
+    """Return the acid, mL or g, that yarn carries out of a bath at its target: the lower estimate.
 
-    Where nothing is known of the water, as in water that takes no acid itself.
+    Unknown water counts as water that takes no acid itself.
     """
     from dyeday.craft.water.acid_on_fibre import LOWER_UPPER_RATIO
 
@@ -222,14 +222,14 @@ def fibre_takes_least(plan: Plan, wof_g: float, base: Base, layer: Layer | None 
 
 
 def acid_parts(plan: Plan, layer: Layer) -> int:
-    """Return in how many parts the acid of a layer goes in: several only into a pot."""
+    """Return the number of parts of a layer's acid: more than one only for a pot."""
     if layer.how is not DyeMethod.IMMERSED or layer.acid_in is AcidPlace.SOAK:
         return 1
     return IMMERSED_PARTS if plan.acid.parts is None else plan.acid.parts
 
 
 def refusal(plan: Plan) -> str:
-    """Return why no acid can be worked out for the plan's water and target, or nothing."""
+    """Return why no dose can be computed for the plan's water and target, or ""."""
     if plan.acid.dose is not None:
         return ""
     if not water_known(plan.water):
@@ -242,15 +242,15 @@ def refusal(plan: Plan) -> str:
 
 
 def to_pour(plan: Plan, amount: float) -> float:
-    """Return an amount of acid as the plan's jug or scale can measure it: upwards, and never to nothing."""
+    """Return an amount of acid rounded up to what the plan's jug or scale can measure; never 0."""
     step = plan.jug_ml if plan.acid.is_liquid else plan.scale_g
     return round_up(amount / step) * step if amount > NOTHING else 0.0
 
 
 def in_parts(plan: Plan, layer: Layer, amount: float) -> tuple[float, float]:
-    """Return what of a layer's acid goes in first and what later, as jug or scale can measure them.
+    """Return the parts of a layer's acid that go in first and later, as jug or scale can measure them.
 
-    Together they are ``amount`` as `to_pour`; later is 0 where all of it goes in at once.
+    Together they are ``amount`` as `to_pour`; later is 0 if all of it goes in at once.
     """
     whole = to_pour(plan, amount)
     first = min(whole, to_pour(plan, amount / acid_parts(plan, layer)))

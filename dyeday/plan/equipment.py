@@ -68,7 +68,7 @@ class Kit:
         return tuple(f"{self.name} {n}" for n in range(1, self.units + 1))
 
     def skeins_of(self, skein_g: float) -> int | None:
-        """Return how many skeins of ``skein_g`` one unit holds; None where it holds any number."""
+        """Return how many skeins of ``skein_g`` one unit holds; None without a limit."""
         if self.holds_skeins is not None:
             return self.holds_skeins
         if self.holds_g is not None:
@@ -77,6 +77,6 @@ class Kit:
 
 
 def pots_of(kit: Kit | None, skeins: int, skein_g: float) -> int:
-    """Return how many pot-fuls ``skeins`` make in one unit of ``kit``; 1 where the kit is unknown."""
+    """Return how many potfuls ``skeins`` make in one unit of ``kit``; 1 if the kit is unknown."""
     holds = kit.skeins_of(skein_g) if kit else None
     return ceil(skeins / holds) if holds else 1

@@ -1,6 +1,6 @@
 """The studio's own library: kit, circuits, bases, dyes, colourways kept between days, so that plans only name them.
 
-Amounts on hand and bottles are not in it: they change from day to day, what a thing is does not.
+Amounts on hand and bottles are not in it, because they change from day to day.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ _UNITS = re.compile(r"(_per_100g|_per_g|_min|_mm|_skeins|_pct|_ml|_g|_m|_w|_l|_h
 
 @dataclass(frozen=True, slots=True)
 class Studio:
-    """What is the same on most days and has no name of its own. Name and date of ``session`` mean nothing."""
+    """The unnamed settings of a studio. Name and date of ``session`` are unused."""
 
     session: Session = field(default_factory=lambda: Session("", date(2000, 1, 1), 540, 1020))
     water: Water = field(default_factory=Water)
@@ -32,7 +32,7 @@ class Studio:
 
 @dataclass(frozen=True, slots=True)
 class Library:
-    """What a studio has and dyes with from day to day: definitions that plans may name."""
+    """The definitions of a studio that plans may name."""
 
     circuits: tuple[Circuit, ...] = ()
     kit: tuple[Kit, ...] = ()
@@ -40,17 +40,17 @@ class Library:
     dyes: tuple[Dye, ...] = ()
     colourways: tuple[Colourway, ...] = ()
     studio: Studio | None = None
-    """None until somebody set the studio up"""
+    """None before setup"""
 
 
 KEPT = (("circuits", "circuit"), ("kit", "kit"), ("bases", "base"), ("dyes", "dye"), ("colourways", "colourway"))
-"""the library's fields, which are the plan's too, and what one of each is called"""
+"""fields of both the library and the plan, and the word for one item of each"""
 EMPTY = Library()
 
 
 @dataclass(frozen=True, slots=True)
 class LibraryChange:
-    """What taking a plan's definition does to the library; ``differs`` names the keys, none where it is new."""
+    """The change of the library by a plan's definition; ``differs`` names the keys, none if it is new."""
 
     word: str
     name: str
@@ -88,7 +88,7 @@ def own_definitions(plan: Plan, library: Library) -> list[str]:
 def take(library: Library, plan: Plan, *, only_new: bool = False) -> tuple[Library, list[LibraryChange]]:
     """Return the library with a plan's definitions in it, and what that changed. Nothing is taken out.
 
-    With ``only_new`` what has a name the library knows stays as the library has it.
+    With ``only_new``, definitions that the library has stay unchanged.
     """
     changes = [change for change in _changes(plan, library) if change.is_new or not only_new]
     wanted = {(change.word, change.name) for change in changes}
@@ -125,7 +125,7 @@ def _differing(one: Any, other: Any) -> Iterator[str]:
 
 
 def change_text(change: LibraryChange) -> str:
-    """Return what taking a definition does, in words."""
+    """Return the change in words."""
     if change.is_new:
         return f"{change.word} {brief(change.name, 82)} is new"
     return f"{change.word} {brief(change.name, 82)} changed in {', '.join(change.differs)}"

@@ -1,4 +1,4 @@
-"""Where a sound plan is not what the trade would do: each a sentence, none of them a problem.
+"""Advice on a valid plan: what is unusual in the trade, a sentence each.
 
 All limits are common practice unless a source is named.
 """
@@ -26,7 +26,7 @@ LIQUOR_L_PER_KG = (8.0, 40.0)
 UNDYED_PCT = 20.0
 BOILS_C = 100.0
 LOWER_BOIL_C = 3.0
-"""A boil lower by more than this is remarked on: from about 900 m; common practice, no source."""
+"""A boiling point lower by more than this is mentioned: from about 900 m; common practice, no source."""
 WARM_TAP_C = 40.0
 """A cold tap is never so warm; common practice, no source."""
 HARD_MG_L = 180.0
@@ -49,12 +49,12 @@ class Advice:
 
 
 def advice(plan: Plan) -> tuple[Advice, ...]:
-    """Return what a dyer would raise an eyebrow at, in the order of the plan."""
+    """Return what is unusual, in the order of the plan."""
     return tuple(Advice(what, right) for what, right in _all(plan))
 
 
 def without_effect(text: str) -> tuple[Advice, ...]:
-    """Return which keys of a plan's text, one that has been read, do nothing any more, each with its line."""
+    """Return the obsolete keys of a valid plan's text, each with its line."""
     line = key_lines(text).get(("session", "sound"))
     if line is None:
         return ()

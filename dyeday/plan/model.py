@@ -45,7 +45,7 @@ __all__ = [
 ACID_PCT = {AcidKind.VINEGAR: VINEGAR_PCT}
 """strength by kind of acid, % w/v; the others have none until it is said"""
 MOST_PIECES = 5000
-"""of an order or a batch; more is a slip of the finger"""
+"""of an order or a batch; more is a typing mistake"""
 HOLD_MIN = 30.0
 """least time at heat of a section; common practice, no source"""
 DARK_HOLD_MIN = 45.0
@@ -74,7 +74,7 @@ class Water:
 
 @dataclass(frozen=True, slots=True)
 class Acid:
-    """The acid on the shelf and the pH it is to bring a bath to."""
+    """The acid on the shelf and its target pH."""
 
     kind: Annotated[AcidKind, Key("which acid")] = AcidKind.VINEGAR
     strength_pct: Annotated[
@@ -206,7 +206,7 @@ OrderKey = tuple[str, str, str]
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """What somebody wants: so many skeins of a colourway on a base."""
+    """An order: skeins of a colourway on a base."""
 
     item: Annotated[str, Key("what you call it")]
     colourway: Annotated[str, Key("a [[colourway]]", own=True)]
@@ -228,7 +228,7 @@ class Order:
 
 @dataclass(frozen=True, slots=True)
 class HandBatch:
-    """A batch as the plan's ``[[batch]]`` table has it, before it meets the automatic split."""
+    """A batch as the plan's ``[[batch]]`` table gives it, before the automatic split."""
 
     no: Annotated[str | None, Key('its number, such as "03"', own=True)] = None
     order: Annotated[str | None, Key("the item of the order it is for", own=True)] = None
@@ -260,7 +260,7 @@ class Batch:
 
 @dataclass(frozen=True, slots=True)
 class Money:
-    """What a lot costs beside yarn, dye and acid; None where it is not reckoned."""
+    """What a lot costs beside yarn, dye and acid; None if not counted."""
 
     currency: Annotated[str, Key("its sign or letters", longest=8)] = ""
     energy_per_kwh: Annotated[float | None, Key("money for one kWh", "", 0, 1e5, "energy")] = None
@@ -342,11 +342,11 @@ class Plan:
 
     @cached_property
     def worked_out(self) -> dict[object, float]:
-        """What follows from the plan alone, kept by those who work it out, by what they were asked."""
+        """Cached values that follow from the plan alone, by function and arguments."""
         return {}
 
     def switches_off(self, unit: str | None, heat: HeatKind) -> bool:
-        """Return whether a unit's own timer ends a heat; where no unit is named, whether the kit for it does."""
+        """Return whether a unit's own timer ends a heat; without a unit, whether that of its kit does."""
         kit = self.kit_of(unit) or self.first_of(KIT_OF_HEAT[heat])
         return KIT_TRAITS[KIT_OF_HEAT[heat]].switches_off if kit is None else kit.switches_off
 
@@ -368,7 +368,7 @@ class Plan:
         return {colourway.name: colourway for colourway in reversed(self.colourways)}[name]
 
     def dye(self, name: str) -> Dye | None:
-        """Return the dye of this name, None where a session's plan was changed since and has it no more."""
+        """Return the dye of this name; None if a changed plan no longer has it."""
         return next((dye for dye in self.dyes if dye.name == name), None)
 
     def solution_pct(self, dye: str) -> float:

@@ -1,4 +1,4 @@
-"""What a colourway is: its layers in order, each with its sections, its heat and how it waits and cools."""
+"""A colourway: its layers in order, each with its sections, its heat, its cover and its cooling."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ DARK_PCT = 2.0
 
 @dataclass(frozen=True, slots=True)
 class UsualLayer:
-    """What a layer is like where its table does not say; common practice, no source."""
+    """The defaults of a layer; common practice, no source."""
 
     liquor_ml_per_100g: float
     cover: Cover
@@ -154,7 +154,7 @@ class Layer:
         return self.minutes_per_100g * wof_g / 100 + (self.setup_min if setup else 0.0)
 
     def heat_of(self, heat_no: int) -> FixStep:
-        """Return heat ``heat_no`` (from 1), the last one where a record counts further than the recipe does."""
+        """Return heat ``heat_no`` (from 1); the last one if the recipe has fewer."""
         heats = self.heats
         return heats[min(heat_no, len(heats)) - 1]
 

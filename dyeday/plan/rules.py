@@ -57,7 +57,7 @@ class Rules:
         ),
     ] = 5.0
     steam_over: Annotated[float, Key("how late any other heat may go off before the alarm", "min", 0, 240)] = 15.0
-    """min that heat may go on past its end where it is neither a bath of what felts nor of silk"""
+    """min that heat may last past its end, except in a bath of felting fibre or silk"""
     re_alarm: Annotated[float, Key("minutes between two soundings of an alarm", "min", 0.5, 240)] = 5.0
 
     def wait_min(self, cover: Cover, *, specks: bool) -> float:

@@ -1,7 +1,7 @@
 """What a key of a plan is: declared once, beside the field of the model that keeps its value.
 
-Reading, writing and `dyeday help plan` go by these. A field without a `Key` is not in the file. The annotations
-stay text until a plan is read or written, so that a session opens without making a single key.
+Reading, writing and `dyeday help plan` use these. A field without a `Key` is not in the file. Annotations are
+evaluated only when a plan is read or written, so that a session opens faster.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ class Key(NamedTuple):
     table: str = ""
     """the table it stands in, where that is not its class's own"""
     needed: bool = False
-    """whether its table cannot do without it; so is every field that has no default"""
+    """whether its table needs it; so is every field without a default"""
     usual: Callable[[Mapping[str, Any]], Any] | None = None
     """default from the fields before it"""
     usually: str = ""
@@ -45,7 +45,7 @@ class Key(NamedTuple):
     """whether its table's reader has a function for it, and the writer too"""
     clock: bool = False
     always: bool = False
-    """whether it is written when it says the default too"""
+    """whether it is written even if it is the default"""
 
 
 def symbol(unit: str) -> str:

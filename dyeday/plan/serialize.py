@@ -1,4 +1,4 @@
-"""Plain values to JSON-able dictionaries and back, exactly; a begun session and a finished lot are kept this way.
+"""Frozen dataclasses to JSON-able dictionaries and back, exactly: for plans in sessions, and lots.
 
 Generic over frozen dataclasses, so that a field added to one is kept at once. A class gives fields that are stored
 under another name in ``STORED_AS``.
@@ -65,7 +65,7 @@ Reader = Callable[[Any], Any]
 
 @lru_cache(maxsize=512)
 def _reader(hint: Any) -> Reader:
-    """Return what reads a value of one type; made once for each, for a lot has hundreds of them."""
+    """Return the reader of a type, made once: a lot has hundreds of values."""
     origin = typing.get_origin(hint)
     if origin is typing.Annotated:
         return _reader(hint.__origin__)

@@ -1,4 +1,4 @@
-"""What a step of the schedule is: a kind, a layer, a heat, or a chore of any name; a value, never parsed."""
+"""The identity of a step of the schedule: a kind, a layer, a heat, or a chore of any name."""
 
 from __future__ import annotations
 
@@ -23,8 +23,7 @@ class StepId(NamedTuple):
     when: ChoreWhen | None = None
     """when a chore is done"""
     part: int = 0
-    """Of putting dye on: how often it was put down before; 0 for its beginning.
-    Of a heat and its unloading: 1 where it is on and goes on later."""
+    """Of painting: how often it was interrupted before. Of a heat or unloading: 1 if it continues later."""
 
     @property
     def text(self) -> str:
@@ -38,7 +37,7 @@ class StepId(NamedTuple):
 
     @property
     def words(self) -> str:
-        """The step as one says it: "2nd heat on", "into the soak", "paint, layer 2", a chore's name."""
+        """The step in words: "2nd heat on", "into the soak", "paint, layer 2", a chore's name."""
         layer = f", layer {self.layer}" if self.layer > 1 else ""
         match self.kind:
             case StepKind.CHORE:
@@ -59,7 +58,7 @@ class StepId(NamedTuple):
 
 
 class ChoreId(NamedTuple):
-    """A chore of a lot or of the whole day, which stands in the schedule where a batch would."""
+    """A chore of a lot or of the whole day, in place of a batch in the schedule."""
 
     name: str
     when: ChoreWhen | None
@@ -86,5 +85,5 @@ def stored_step(text: str) -> StepId:
 
 
 def owner_text(owner: object) -> str:
-    """Return what a step belongs to in words: a batch's number, or a chore's name and lot."""
+    """Return the owner of a step in words: a batch's number, or a chore's name and lot."""
     return owner.text if isinstance(owner, ChoreId) else str(owner)

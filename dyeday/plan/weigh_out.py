@@ -1,4 +1,4 @@
-"""The weigh-out: what each batch and the whole day take of dye, solution, acid and water, and what is short."""
+"""The weigh-out: dye, solution, acid and water for each batch and the whole day, and what is short."""
 
 from __future__ import annotations
 
@@ -93,7 +93,7 @@ class WeighOut:
     liquid: bool
     doses_known: bool
     acid_poured: tuple[float, float]
-    """what must stand ready: each pour of the sheet as jug or scale measures it, in hard and in softened water"""
+    """acid to have ready: each pour of the sheet as jug or scale measures it, in hard and in softened water"""
 
 
 def weigh_out(
@@ -153,7 +153,7 @@ def weigh_batch(plan: Plan, batch: Batch, weighed_g: float | None = None) -> Bat
 
 
 def _still(plan: Plan, one: BatchWeighed, layers: int, has_soaked: bool) -> BatchWeighed:
-    """Return what a batch still needs once so many ``layers`` have their dye."""
+    """Return what a batch still needs after so many ``layers`` have their dye."""
     left = plan.colourway(one.batch.colourway).layers[layers:]
     soaks = sum(layer.own_acid_soak for layer in left) - (has_soaked and left[0].own_acid_soak)
     return replace(
@@ -176,8 +176,8 @@ def layer_liquor(plan: Plan, base: Base, layer: Layer, number: int, wof_g: float
 def section_waters_ml(dyes: Sequence[PlannedDye], liquor: LayerLiquor, layer: Layer) -> tuple[float, ...]:
     """Return the water in each section's part of a layer's liquor; together the layer's own water.
 
-    Parts go by the sections' shares. A section whose solutions alone are more than its part gets no water, and the
-    others so much less that the liquor as a whole stays what it is.
+    Parts follow the sections' shares. A section whose solutions alone exceed its part gets no water, and the others
+    so much less that the total stays.
     """
     dry = liquor.how is not DyeMethod.IMMERSED and any(section.dyes for section in layer.sections)
     whole = sum(section.share_pct for section in layer.sections if section.dyes or not dry)
@@ -220,7 +220,7 @@ def _totals(plan: Plan, weighed: Iterable[BatchWeighed]) -> Iterable[DyeTotal]:
 
 
 def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
-    """Return what scale, jug and liquor cannot do, each with the way out."""
+    """Return what scale, jug and liquor cannot do, each with a remedy."""
     out = [DROP_TEST] if any(dose.if_softened is not None for one in weighed.batches for dose in one.doses) else []
     for one in weighed.batches:
         out += [f"{one.batch.no}: {'; '.join(misfits)}" for liquor in one.liquors if (misfits := no_room_in(liquor))]
@@ -230,7 +230,7 @@ def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
 
 
 def no_room_in(liquor: LayerLiquor) -> tuple[str, str] | None:
-    """Return (what is wrong, what would be right) where the solutions of a layer do not go into its liquor."""
+    """Return (message, hint) for a layer whose solutions exceed its liquor."""
     room = liquor.liquor_ml - liquor.acid_ml
     if liquor.liquor_ml <= 0 or liquor.how is DyeMethod.SPECKLED or not above(liquor.solutions_ml, room):
         return None
@@ -289,7 +289,7 @@ def _off_text(small: Sequence[_Measured], step: float, unit: str, by: str) -> st
 
 
 def _water_beside_ml(plan: Plan, one: BatchWeighed, amount: PlannedDye) -> float:
-    """Return the water in the part of the liquor that a dye goes into: how much more solution it has room for."""
+    """Return the water in the part of the liquor that a dye goes into: the room for more solution."""
     layer = plan.colourway(one.batch.colourway).layers[amount.layer - 1]
     liquor = next(each for each in one.liquors if each.layer == amount.layer)
     return section_waters_ml(one.dyes, liquor, layer)[amount.section - 1]

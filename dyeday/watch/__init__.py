@@ -1,1 +1,1 @@
-"""The far view on the phones and tablets of the home network: a small page to read, served while it is asked for."""
+"""The far view on phones and tablets in the home network: a small read-only page."""

@@ -1,6 +1,6 @@
 """The door of the page: a WSGI application that answers four addresses behind a secret and refuses everything else.
 
-It only reads. What it hands out is the latest value that was put in; how old that is, it says with it.
+It only reads: it answers with the latest value that was put in, and its age.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ FILES = {
 MOST_CLIENTS = 8
 """computers and phones that may watch at a time"""
 CLIENT_GONE_S = 30.0
-"""after so long without a question a client no longer counts"""
+"""after so many seconds without a request a client no longer counts"""
 
 
 class Values:
@@ -58,19 +58,19 @@ class Values:
             self._held = self._at
 
     def hold(self) -> None:
-        """Say that the latest value still holds: its instants are as true as they were."""
+        """Mark the latest value as still true."""
         with self._lock:
             self._held = self._monotonic()
 
     def end(self, why: str) -> None:
-        """Have the page say ``why`` it ends, whatever it said before."""
+        """Replace the page's value by ``why`` it ends."""
         with self._lock:
             self._value = {**(self._value or {"now_ms": 0}), "ended": why}
 
     def answer(self) -> bytes | None:
         """Return the value as JSON, None before there is one.
 
-        ``now_ms`` has gone on to this moment by a clock that is never set; ``age_s`` is since the last put or hold.
+        ``now_ms`` is this moment by a clock that is never set; ``age_s`` is since the last put or hold.
         """
         with self._lock:
             if self._value is None:
@@ -147,7 +147,7 @@ class Door:
         return NOT_FOUND if file is None else _Answer("200 OK", *file)
 
     def _let_in(self, client: str) -> bool:
-        """Count a client that knows the secret; tell whether it is one of those that have room."""
+        """Count a client that knows the secret; return whether there is room for it."""
         now = self._monotonic()
         with self._lock:
             self._seen = {who: at for who, at in self._seen.items() if now - at < CLIENT_GONE_S}
@@ -158,5 +158,5 @@ class Door:
 
 
 def _same(given: str, right: bytes) -> bool:
-    """Compare in a time that does not tell how much of it is right."""
+    """Compare in constant time."""
     return hmac.compare_digest(given.encode("utf-8", "replace"), right)

@@ -1,4 +1,4 @@
-"""What the page says, as plain values for JSON: batch, colourway and unit, never an order or who it is for."""
+"""The page's content as plain values for JSON: batch, colourway and unit, never an order or a customer."""
 
 from __future__ import annotations
 
@@ -61,7 +61,7 @@ def _finish(day: Day, now: Moment, forecast: Forecast | None) -> str:
 
 
 def _next(day: Day, now: Moment, thing: Attention, chores: set[tuple[str, str]]) -> dict[str, object]:
-    """Return a thing that wants a hand. ``due_ms`` is when its time is up, ``since_ms`` since when it has been so."""
+    """Return a thing that needs attention. ``due_ms`` is when its time is up, ``since_ms`` when it began."""
     batch = day.batches.get(thing.about.split("+")[0])
     timer = unit = None
     if batch is not None and (thing.about, thing.word) not in chores:
@@ -105,7 +105,7 @@ def _timer(day: Day, now: Moment, timer: Timer) -> dict[str, object]:
 def _in_order(timers: Sequence[Timer]) -> list[Timer]:
     """Return the timers that run to a time: what harms and is over, what runs, what is ready; soonest first.
 
-    Those that only tell how long are the bench's.
+    Those that only count up are left out.
     """
 
     def place(timer: Timer) -> tuple[int, float]:

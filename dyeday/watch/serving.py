@@ -1,4 +1,4 @@
-"""The page served: where and by which address, and the server behind it in a thread of its own."""
+"""Serving the page: its address, and the server in its own thread."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ IDLE_S = 10
 MOST_HEADER_BYTES, MOST_BODY_BYTES = 8192, 1024
 THREADS = 2
 LOOK_S = 3.0
-"""what comes due by time alone is looked for this often, as on the bench"""
+"""how often what comes due by time alone is looked for, as on the bench"""
 LAST_WORD_S = 3.0
 """how long a page that ends still says so"""
 MISSING = "the page for phones needs two more libraries: install them with `pip install '.[room]'` in dyeday's folder"
@@ -105,7 +105,7 @@ class ServedPage:
     def show(
         self, day: Day, now: Moment, items: Sequence[NextUp], forecast: Forecast | None, *, unsaved: bool = False
     ) -> None:
-        """Show ``day`` as it is at ``now``; without an entry or a forecast it is worked out each LOOK_S only."""
+        """Show ``day`` as it is at ``now``; without an entry or a forecast it is computed each LOOK_S only."""
         about = (day, forecast, unsaved)
         before, self._looked = self._looked, (about, now)
         # Clocks count on by themselves: only an entry, a forecast or a while makes another page.

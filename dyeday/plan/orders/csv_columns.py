@@ -1,4 +1,4 @@
-"""Which column of an orders table means what: guessed from header words once, then kept beside the plan as TOML."""
+"""What each column of an orders table means: guessed from the headers once, then kept beside the plan as TOML."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ DATES = ("day first", "month first")
 
 @dataclass(frozen=True, slots=True)
 class SetPart:
-    """What one piece of a set is dyed as, and how many skeins of it a set has."""
+    """One colourway and base of a set, and its number of skeins."""
 
     colourway: str
     base: str
@@ -58,7 +58,7 @@ class Columns:
     encoding: str = ""
     separator: str = ""
     dates: str = ""
-    """of 03/04/2026: "day first" or "month first"; empty where only the cells can tell"""
+    """of 03/04/2026: "day first" or "month first"; empty if only the cells show it"""
     due_days: int | None = None
     """due this many days after the order, if it has no due date"""
     colourways: Mapping[str, str] = field(default_factory=dict)
@@ -174,7 +174,7 @@ def columns_text(columns: Columns, csv_name: str) -> str:
 
 
 def places(columns: Columns, header: Sequence[str], line: int) -> dict[str, int]:
-    """Return which cell means what. Raises PlanError where a column is named that the table has not."""
+    """Return what each cell means. Raises PlanError if a named column is missing."""
     problems = []
     by_words = {plainly(name) or name: n for n, name in reversed(list(enumerate(header)))}
     place_of: dict[str, int] = {}

@@ -1,6 +1,6 @@
 """Bytes of a table that a spreadsheet or a shop wrote, into rows: encoding, separator, quotes, each row's line.
 
-The form is that of RFC 4180, with the separators and line ends that are met as well. Options override each guess.
+The form is that of RFC 4180, or with other common separators and line ends. Options override each guess.
 """
 
 from __future__ import annotations

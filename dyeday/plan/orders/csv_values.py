@@ -1,6 +1,6 @@
-"""What is in the cells of a table that somebody else's program wrote: counts, money, days, yes and no.
+"""Cells of a table that another program wrote: counts, money, dates, yes and no.
 
-What can be read in two ways is refused, never guessed: ValueError says what is wrong and what would be right.
+Ambiguous values are refused, never guessed: ValueError gives the problem and a hint.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ _COUNT = re.compile(r"(\d{1,6})(?:[.,]0{1,2})?\s*(?:x|×|skeins?|minis?|blanks?|
 _SLASHED = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4}|\d{2})")
 _DOTTED = re.compile(r"(\d{1,2})\.\s*(\d{1,2})\.\s*(\d{4}|\d{2})")
 _MONEY = re.compile(r"[^\d-]*(\d+(?:[.,]\d+|['’\s]\d{3}(?!\d))*)(?:[.,]?\D*)")
-"""One number, its thousands apart by a space or an apostrophe as well, and a currency before it or behind."""
+"""One number, possibly with a thousands separator and a currency before or after it."""
 _YEAR_FIRST = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})")
 _TIME = re.compile(r"(?:,?\s+|T)\d{1,2}:\d{2}.*$", re.DOTALL)
 YES = ("yes", "y", "x", "true", "1", "ja", "j", "oui", "si", "sí", "✓", "✔")
@@ -78,7 +78,7 @@ def order_of_days(cells: Iterable[str]) -> str:
 def day_of(text: str, dates: str) -> date | None:
     """Return the day in a cell, None where it is empty. ``dates`` says which of 03/04/2026 is the month.
 
-    A time behind it is left. Raises CellError.
+    A time after it is ignored. Raises CellError.
     """
     written = _TIME.sub("", text.strip())
     if not written:

@@ -22,7 +22,7 @@ from dyeday.text import LONGEST_NAME, harmless
 
 
 class DraftError(ValueError):
-    """A change that makes no plan: why, in one line."""
+    """A change that would make an invalid plan: why, in one line."""
 
 
 @dataclass(frozen=True)
@@ -135,7 +135,7 @@ WIDE = 96
 
 
 def acid_comment(plan: Plan) -> str:
-    """Return the line that stands where a plan has the usual acid, and so no table of it; "" where it has a table."""
+    """Return the comment for a plan with the usual acid, and so no table of it; "" if it has a table."""
     usual = f"# The acid is {plan.acid.name}, to pH {plan.acid.target_ph:g}; another is named below [acid]."
     return usual if plan.acid == Acid() else ""
 
@@ -143,7 +143,7 @@ def acid_comment(plan: Plan) -> str:
 def commented(text: str, plan: Plan, library: Library, came: str) -> str:
     """Return the TOML ``text`` of ``plan`` with a remark above each table; it reads back the same.
 
-    ``came`` says where hours, water and acid are from.
+    ``came`` says where hours, water and acid come from.
     """
     lines = [f"# The plan of {plan.session.date:%A, %d %B %Y}. Text after # is a comment."]
     lines += [f"# Hours, water and acid are {came}: check them.", ""]

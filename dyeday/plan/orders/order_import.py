@@ -1,4 +1,4 @@
-"""Rows of a table become orders of a plan: names met with what the studio dyes, all that is wrong at once.
+"""Rows of a table become orders of a plan, with names matched to the studio's; reports all problems at once.
 
 One row is one order, a set one for each of its colourways. Rows of one order number go out in one parcel. An order
 is known again by its item, which begins with the order's number or who it is for, with its colourway and base.
@@ -34,7 +34,7 @@ class Incoming:
 
 @dataclass(frozen=True, slots=True)
 class Read:
-    """A table of orders, read: what is new to be taken, and what there is to tell."""
+    """The result of reading a table of orders: new orders, and messages."""
 
     orders: tuple[Incoming, ...]
     skipped: tuple[str, ...] = ()
@@ -44,7 +44,7 @@ class Read:
 
 
 There = Mapping[str, tuple[int, str]]
-"""by an order's item without case: its pieces, and in which plan. One whose yarn was changed there is the same."""
+"""by an order's item without case: its pieces, and in which plan. One with other yarn there is the same."""
 
 
 def read_orders(
@@ -61,7 +61,7 @@ def read_orders(
 
 
 class _Reader:
-    """One reading of one table; wrong cells are noted and answered with what lets the reading go on."""
+    """The reading of one table; wrong cells are noted and replaced, so that reading continues."""
 
     def __init__(
         self, columns: Columns, at: Mapping[str, int], colourways: tuple[str, ...], bases: tuple[str, ...], width: int
@@ -163,7 +163,7 @@ class _Reader:
             )
 
     def _parts(self, row: OrderRow, title: str) -> tuple[list[SetPart], str]:
-        """Return what a row asks for, and the set's name where it is one."""
+        """Return the colourways and bases that a row orders, and the set's name if it is a set."""
         sets = {name.casefold(): (name, parts) for name, parts in self.columns.sets.items()}
         for cell in (self._cell(row, "title"), title, self._cell(row, "colourway")):
             if cell.casefold() in sets:
@@ -232,7 +232,7 @@ class _Reader:
 
 
 def _part_like(text: str, known: Collection[str]) -> str:
-    """Return the part of a title that may be a name: as many words as the names have, where one begins alike."""
+    """Return the part of a title that may be a name: as many words as the names have, if one begins alike."""
     words = text.split()
     longest = max((len(name.split()) for name in known), default=1)
     return " ".join(words[:longest])
@@ -256,7 +256,7 @@ def _short(text: str) -> str:
 
 
 def not_yet(incoming: Iterable[Incoming], there: There) -> tuple[list[Incoming], list[tuple[Incoming, int, str]]]:
-    """Return the orders that are not ``there`` yet, and those that are with how many pieces are there, and where."""
+    """Return the orders not yet ``there``, and those that are, with their pieces and plan."""
     fresh, known = [], []
     for one in incoming:
         already = there.get(one.order.item.casefold())

@@ -13,7 +13,7 @@ from dyeday.plan.schema import Entry, entries
 
 T = TypeVar("T")
 Own = Mapping[str, Callable[[Table, dict[str, Any]], dict[str, Any]]]
-"""by field, what reads it and those that belong to it, given the fields before"""
+"""by field, the function that reads it and its companions, given the fields before"""
 
 UNITS = {
     "g": units.MASS_G, "mL": units.VOLUME_ML, "L": units.VOLUME_L, "mm": units.LENGTH_MM, "m": units.LENGTH_M,
@@ -21,11 +21,11 @@ UNITS = {
     "mg/L": units.WATER_MG_L, "W": units.POWER_W, "V": units.VOLTS, "A": units.AMPS, "%": units.PERCENT,
     "% w/v": units.STRENGTH_PCT,
 }  # fmt: skip
-"""what a key may be in"""
+"""units that a key may have"""
 
 
 def made(t: Table, cls: type[T], own: Own | None = None, *, like: T | None = None, demand: bool = True) -> T:
-    """Return the ``cls`` that ``t`` says, every problem noted; keys that it does not have are problems."""
+    """Return the ``cls`` in table ``t``, with every problem noted, unknown keys too."""
     value = cls(**values_of(t, cls, own, like=like, demand=demand))
     t.finish()
     return value

@@ -1,7 +1,7 @@
-"""A session plan's text becomes the model, or every reason why it cannot.
+"""A session plan's text becomes the model, or a list of every problem.
 
-What a key means, its unit, bounds and default are declared in the model; here and in `table_readers` is what
-one key does to another. What may be odd but is not wrong is `dyeday.plan.lint`'s.
+Keys are declared in the model; here and in `table_readers` are the rules between keys. `dyeday.plan.lint` advises on
+what is valid but unusual.
 """
 
 from __future__ import annotations
@@ -115,7 +115,7 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
 
 
 def _library_definition(t: Table, known: Sequence[T]) -> T | None:
-    """Return the library's definition where a table gives a name and nothing else, and the library has it."""
+    """Return the library's definition for a table that gives only a name, if the library has it."""
     name = t.raw.get("name")
     return by_name(known, name) if set(t.raw) == {"name"} and isinstance(name, str) else None
 
@@ -133,7 +133,7 @@ def _session(t: Table, *, there: bool) -> Session:
 
 
 def _aim(t: Table, _: object) -> dict[str, DayAim]:
-    """Return what the plan is made for; `serves` is its name of earlier plans."""
+    """Return the plan's aim; `serves` is its older name."""
     usual = next(iter(AIMS))
     aim = t.word("aim", tuple(AIMS), usual)
     serves = t.choice("serves", DayAim.BY_STOP)
@@ -170,7 +170,7 @@ def _strength(t: Table, acid: Mapping[str, Any]) -> dict[str, float | None]:
 
 
 def _dose(t: Table, acid: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a dyer's own dose, in what the acid is measured out in, or in percent."""
+    """Return a dyer's own dose, in mL or g as the acid is measured, or in percent."""
     unit, kind = ("mL", units.VOLUME_ML) if acid["kind"] in POURED else ("g", units.MASS_G)
     hint = f'write such as "20 {unit} per 100 g", "15 {unit}/L" or "1 % WOF"'
     dose = t.text("dose")
@@ -218,7 +218,7 @@ def _no_twins(notes: Notes, key: str, items: Iterable[Any]) -> None:
 
 
 def _must_fit(notes: Notes, plan: Plan) -> None:
-    """Note every order whose skein is larger than any unit it has to pass."""
+    """Note every order whose skein is too large for a kind of kit it needs."""
     if any(notes.wrong("kit", n, "kind") for n, _ in enumerate(plan.kit)):
         return
     weighed = [base for n, base in enumerate(plan.bases) if not notes.wrong("base", n, "skein")]
@@ -241,11 +241,11 @@ def _or_any_number(notes: Notes, n: int, order: Order) -> Order:
 
 
 MOST_UNITS = 300
-"""units of all kit together: with these a forecast still keeps to its budget"""
+"""units of all kit together: with more, a forecast would exceed its budget"""
 
 
 def _must_be_few(notes: Notes, plan: Plan, hand: Sequence[HandBatch]) -> None:
-    """Note where orders make more batches than three digits can number, or the kit has more than `MOST_UNITS`."""
+    """Note orders that make more batches than three digits can number, and kit of more than `MOST_UNITS`."""
     for n, item_units in enumerate(accumulate(item.units for item in plan.kit)):
         if item_units > MOST_UNITS:
             what = f"with this the kit comes to {item_units} units or more"

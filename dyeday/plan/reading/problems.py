@@ -1,4 +1,4 @@
-"""What is wrong with a text a person wrote, and which known word they may have meant."""
+"""The problems of a text, and the known word that a typed one may mean."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from dyeday.quick_dataclass import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """One thing wrong: its line (from 1), what it is, and what would be right."""
+    """One problem: its line (from 1), message and hint."""
 
     line: int
     what: str
@@ -40,8 +40,8 @@ def closest(word: str, known: Iterable[str]) -> str | None:
 def undefined(name: str, known: Collection[str]) -> bool:
     """Return whether ``name`` is not defined.
 
-    An empty name among the ``known`` is one that could not be read: a name close to no other may be that one, and
-    is left until it can be read.
+    An empty name among the ``known`` could not be read: a name close to no other may be that one, and counts as
+    defined.
     """
     return name not in known and ("" not in known or closest(name, known) is not None)
 

@@ -1,7 +1,7 @@
-"""One table of a TOML text, asked key by key: every answer checked, every problem noted with its line.
+"""One table of a TOML text, read key by key: every value checked, every problem noted with its line.
 
-A wrong value is noted and answered with the default, so that one reading finds all that is wrong.
-Keys that were not asked for are unknown keys.
+A wrong value is noted and replaced by the default, so that one reading finds all problems. Keys that were not asked
+for are unknown keys.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ _CLOCK = re.compile(r"^([01]?\d|2[0-3]):([0-5]\d)(?::[0-5]\d)?(\+\d)?$")
 
 
 class Notes:
-    """The problems of one text, and where its keys stand."""
+    """The problems of one text, and the lines of its keys."""
 
     def __init__(self, lines: dict[Path, int]) -> None:
         self.lines = lines
@@ -72,11 +72,11 @@ class Table:
         return ".".join(str(part) for part in self.path if isinstance(part, str)) or "the plan"
 
     def problem(self, key: str, what: str, hint: str) -> None:
-        """Note what is wrong about ``key`` and what would be right. Raises PlanError as `Notes.add` does."""
+        """Note a problem of ``key`` with a hint. Raises PlanError as `Notes.add` does."""
         self.notes.add((*self.path, key), f"{self._name(key)}: {what}", hint)
 
     def lacks(self, key: str, what: str, hint: str) -> None:
-        """Note that ``key`` is not there; a misspelling of it found by `finish` takes the note's place."""
+        """Note that ``key`` is missing; a misspelling of it found by `finish` replaces the note."""
         if self.is_table:
             self.missing.add(key)
             self.notes.add((*self.path, key), what, hint)

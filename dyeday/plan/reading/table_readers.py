@@ -1,4 +1,4 @@
-"""The tables a plan may have many of, and layers of colourways, where a key is more than one value of one kind."""
+"""Readers of the tables that a plan may have many of, and of layers: keys that need more than one plain value."""
 
 from __future__ import annotations
 

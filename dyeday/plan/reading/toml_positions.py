@@ -1,6 +1,6 @@
-"""Where each key of a TOML text stands, which the standard reader does not say.
+"""The line of each key of a TOML text, which the standard reader does not give.
 
-Works on text that `tomllib` has already read without complaint, so it only has to find its way, not to judge.
+Works on text that `tomllib` has accepted, so it does not check syntax.
 """
 
 from __future__ import annotations
@@ -102,14 +102,14 @@ class _Scanner:
         self.pos += count
 
     def _last(self) -> int:
-        """Return where what was read last ends, white space left out."""
+        """Return where the last value ends, without white space."""
         end = self.pos
         while end and self.text[end - 1] in " \t\r":
             end -= 1
         return end
 
     def _blank(self, *, newlines: bool) -> bool:
-        """Pass over white space and comments; tell whether anything is left."""
+        """Skip white space and comments; return whether anything is left."""
         while self.pos < len(self.text):
             char = self.text[self.pos]
             if char in " \t\r" or (newlines and char == "\n"):

@@ -1,4 +1,4 @@
-"""TOML text into plain data, or the one reason why not, with its line."""
+"""TOML text into plain data, or its syntax error with the line."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ def toml_of(text: str) -> tuple[dict[str, Any], dict[Path, int]]:
 
 
 def _mended(text: str, line: int) -> str:
-    """Return what a line would be with its value in quotes, or in straight ones; empty where that is not TOML."""
+    """Return the line with its value in quotes, or in straight ones; empty if that is not TOML."""
     written = text.splitlines()[line - 1 : line]
     named = _NAMED.match(written[0]) if written else None
     if named is None or len(named[2]) > 80:
@@ -92,11 +92,11 @@ _WORDS = (
     (("Illegal character", "Found invalid character"), "there is an invisible character here",
      "delete it, or type the line again"),
 )  # fmt: skip
-"""how the standard reader's messages begin, what they mean, and what would be right"""
+"""(beginnings of the standard reader's messages, message in plain words, hint)"""
 
 
 def _in_words(message: str) -> tuple[str, str]:
-    """Return the standard reader's message in the dyer's words: what is wrong, and what would be right."""
+    """Return the standard reader's message in plain words, and a hint."""
     row = next((row for row in _WORDS if message.startswith(row[0])), None)
     return row[1:] if row is not None else (harmless(message), "compare the line with the example's")
 

@@ -1,4 +1,4 @@
-"""What differs between two plans, key by key, in the words of their files."""
+"""The differences between two plans, key by key, in the words of their files."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from dyeday.plan.model import Plan
 from dyeday.plan.writing.plan_text import plan_text
 
 _CALLED = {"order": ("item", "colourway", "base")}
-"""the keys that tell one table of a kind from another, where that is not its name"""
+"""the keys that identify a table of a kind, if not its name"""
 _FROM_SHELF = frozenset(("on_hand", "bottle"))
 Tables = Mapping[tuple[str, ...], Mapping[str, Any]]
 
@@ -18,7 +18,7 @@ Tables = Mapping[tuple[str, ...], Mapping[str, Any]]
 def differences(before: Plan, after: Plan) -> list[str]:
     """Return the changes from one plan to another: "session: stop 23:45 (was 23:00)", "order Fair, Quarry is new".
 
-    Amounts that the shelf fills in where a plan says nothing do not count.
+    Amounts that the shelf fills in do not count.
     """
     was, now = _tables(before), _tables(after)
     gone = [f"{_called(name)} is gone" for name in was if name not in now]

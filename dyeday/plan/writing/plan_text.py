@@ -1,7 +1,7 @@
-"""A whole plan, or some tables of one, as TOML text that reads back the same; for what the program itself writes.
+"""A plan, or some of its tables, as TOML text that reads back the same; for texts that the program writes.
 
-Only what differs from its default is written, each quantity with its unit, so that a person can go on from it.
-Comments of a plan somebody wrote are not in the model, so they are not here.
+Only what differs from its default is written, each quantity with its unit. Comments of a plan are not in the model,
+so they are not written.
 """
 
 from __future__ import annotations
@@ -53,7 +53,7 @@ _HEADS: dict[type, str] = {Order: "order", Base: "base", Dye: "dye"}
 
 
 def order_table(order: Order) -> dict[str, Value]:
-    """Return the keys of an order's table, whatever keys an order may have; those left out that say the default."""
+    """Return the keys of an order's table without defaults."""
     values = ((entry, getattr(order, entry.field)) for entry in entries(Order))
     return {entry.name: value for entry, value in values if entry.needed or value != entry.default}
 
@@ -79,7 +79,7 @@ def _table(head: str, lines: Pairs) -> str:
 
 
 def pairs(item: Any, *, table: str = "", like: object = None, always: Collection[str] = ()) -> Pairs:
-    """Yield the keys of ``item`` that say another thing than the default, or than ``like`` does."""
+    """Yield the keys of ``item`` that differ from the default, or from ``like``."""
     kind: Any = type(item)
     keys = entries(kind)
     values = {entry.field: getattr(item, entry.field) for entry in keys}
@@ -171,4 +171,4 @@ OWN: dict[str, Callable[[Any], str | None]] = {
     "dose": _dose,
     "down": lambda x: toml(x.down) if x.down else None,
 }
-"""by field, what writes a key that is more than one value of one kind"""
+"""by field, the writer of a key that is more than one plain value"""

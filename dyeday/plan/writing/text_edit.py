@@ -1,7 +1,7 @@
-"""A plan's text changed in one place, every other byte of it kept: comments, blank lines, line ends, spelling.
+"""A plan's text changed in one place, with every other byte kept: comments, blank lines, line ends, spelling.
 
-Only ``[[order]]`` tables are written. Each change is read back and compared with the same change made to the data,
-so that a change that would say anything else is refused and never reaches the disk.
+Only ``[[order]]`` tables are written. Each change is read back and compared with the same change made to the data;
+one that differs is refused.
 """
 
 from __future__ import annotations
@@ -134,7 +134,7 @@ def _with_comments(text: str, start: int) -> int:
 
 
 def _proved(before: str, after: str, change: Callable[[list[dict[str, Any]]], list[dict[str, Any]]]) -> str:
-    """Return ``after`` where it says what ``before`` says with ``change`` made to its orders. Raises EditError."""
+    """Return ``after`` if it is ``before`` with ``change`` made to its orders. Raises EditError."""
     wanted = tomllib.loads(before)
     orders = change(wanted.pop("order", []))
     if orders:
