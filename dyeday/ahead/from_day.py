@@ -137,12 +137,13 @@ def _moved(day: Day, now_min: int) -> Iterator[Batch]:
 
 def _at_heat(batches: Iterable[Batch], windows: Sequence[Window], now_min: int) -> Iterator[Window]:
     """Yield when hands end heat that is on in the pause of this moment and ends in it: none is left on for that."""
-    free = max((end for _, end in windows if end is not None and end <= now_min), default=0)
-    opens = min((begin for begin, _ in windows if begin >= free), default=0)
-    heats = [batch for batch in batches if batch.past and batch.steps[len(batch.past) - 1].by_hand]
-    for batch in sorted(heats, key=lambda batch: batch.past[-1][1]):
-        begin = max(batch.past[-1][1], free)
-        if begin < opens:
+    closed = max((end for _, end in windows if end is not None and end <= now_min), default=0)
+    opens = min((begin for begin, _ in windows if begin >= closed), default=0)
+    begun = [(batch.past[-1][1], batch, batch.steps[len(batch.past) - 1]) for batch in batches if batch.past]
+    free = max((end for end, _, step in begun if step.attended), default=closed)
+    for end, batch, step in sorted(begun, key=lambda one: one[0]):
+        begin = max(end, free)
+        if step.by_hand and begin < opens:
             free = min(begin + batch.steps[len(batch.past)].minutes, opens)
             yield begin, free
 

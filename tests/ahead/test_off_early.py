@@ -142,12 +142,23 @@ def test_both_questions_are_about_one_day(stop_min: int, out: Spans) -> None:
     assert list(both_problems(day, now("10:50"), {})) == ways
 
 
-def test_two_heats_begun_in_a_break_go_off_one_after_the_other() -> None:
-    lines = [*ON, *soaked("02", until="10:20"), *heated("02", since="10:20", unit="steamer 2")[:2]]
-    plan = replace(plan_of(breaks=((620, 800),)), batches=plan_with().batches[:2])
-    _, found = looked(sorted(lines, key=lambda line: line["at"]), plan)
-    offs = [heat[1:] for batch in ("01", "02") for heat in heats(found, batch)]
-    assert sorted(offs) == [("11:20", "11:22"), ("11:22", "11:24")]
+@pytest.mark.parametrize(
+    ("since", "painted", "offs"),
+    [
+        ("10:20", "10:30", ["11:20", "11:22"]),
+        ("10:20", "11:10", ["11:22", "11:24"]),
+        ("10:25", "11:15", ["11:20", "11:25"]),
+    ],
+)
+def test_two_heats_that_end_in_a_break_go_off_one_after_the_other(since: str, painted: str, offs: list[str]) -> None:
+    """05 takes 12 min to paint, some of it in the break: hands come behind its last skein, or between two."""
+    lines = [*ON, *soaked("02", until="10:20"), *heated("02", since=since, unit="steamer 2")[:2]]
+    lines += soaked("05", until=painted, unit="tray 2")
+    plan = replace(
+        plan_of(breaks=((620, 800),)), batches=tuple(b for b in plan_with().batches if b.no in ("01", "02", "05"))
+    )
+    _, found = looked(sorted(lines, key=lambda line: line["at"]), plan, "11:19")
+    assert sorted(heat[1] for batch in ("01", "02") for heat in heats(found, batch)) == offs
 
 
 def test_heat_beyond_the_stop_goes_off_at_the_stop_and_on_in_the_morning() -> None:

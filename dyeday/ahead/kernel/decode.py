@@ -154,6 +154,14 @@ def _left(tables: Tables, task: int) -> int:
     return tables.tasks[task][0] + tables.goes_on[task]
 
 
+def _is_between(tables: Tables, window: int, start: int, minutes: int, now: int, task: int) -> bool:
+    """Tell whether what is brief leaves time for work that goes on with ``task``, or is over before it can go on."""
+    if start + minutes + _left(tables, task) <= tables.windows[window][1]:
+        return True
+    begins = rare.within_window(tables, window, start, minutes)
+    return begins + minutes <= rare.within_window(tables, window, now, tables.tasks[task][0])
+
+
 def decode(
     tables: Tables,
     order: list[int],
@@ -209,7 +217,7 @@ def decode(
         if (
             opened >= 0
             and b != opened
-            and not (brief[t] and max(now, ready[t]) + minutes + _left(tables, next_task[opened]) <= closes)
+            and not (brief[t] and _is_between(tables, window, max(now, ready[t]), minutes, now, next_task[opened]))
         ):
             stood = rare.going_on_first(order, at, opened)
             count = len(order)
