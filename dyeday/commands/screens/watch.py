@@ -12,7 +12,7 @@ from dyeday.commands.screens.bench_services import open_page
 from dyeday.store import clock
 
 if TYPE_CHECKING:
-    from dyeday.ahead.foreseen_steps import Forecast, Foresee
+    from dyeday.ahead.foreseen_steps import Forecast
     from dyeday.bench.live_session import LiveSession
     from dyeday.bench.watch_link import WatchPage
     from dyeday.track.day.day_state import Day
@@ -67,7 +67,9 @@ def _show_until_closed(live: LiveSession, page: WatchPage) -> None:
     from dyeday.bench.watch_link import CLOSED
     from dyeday.commands.screens.bench_services import BenchForecasts
 
-    ahead = _Outlook(BenchForecasts(live.file.path.parent.parent, IdleGate()).look)
+    foresee = BenchForecasts(live.file.path.parent.parent, IdleGate()).look
+    forecast: Forecast | None = None
+    asked: tuple[Day | None, int] = (None, 0)  # the forecast is renewed after an entry and every minute
     was_trouble = False
     while True:
         live.refresh()
@@ -76,31 +78,16 @@ def _show_until_closed(live: LiveSession, page: WatchPage) -> None:
             return
         now = live.now()
         if live.trouble is None:
-            items = advice(live.day, now, MOST_NEXT, ahead.forecast)
-            page.show(live.day, now, items, ahead.forecast)
-            ahead.look(live)
+            page.show(live.day, now, advice(live.day, now, MOST_NEXT, forecast), forecast)
+            minute = int(now.utc.timestamp() // 60)
+            if asked[0] is not live.day or asked[1] != minute:
+                asked = (live.day, minute)
+                try:
+                    forecast = foresee(live.day, live.now(), forecast)
+                except Exception:  # timers continue without it, and the page shows no finish
+                    forecast = None
+                    complain(["the forecast failed: the page goes on without a finish; the next entry tries again"])
         elif not was_trouble:
             complain([f"the page shows nothing new until this is fixed: {live.trouble.why}"])
         was_trouble = live.trouble is not None
         time.sleep(LOOK_S)
-
-
-class _Outlook:
-    """The forecast, renewed after an entry and every minute; without one the page shows no finish."""
-
-    def __init__(self, foresee: Foresee) -> None:
-        self._foresee = foresee
-        self._asked: tuple[Day, int] | None = None
-        self.forecast: Forecast | None = None
-
-    def look(self, live: LiveSession) -> None:
-        now = live.now()
-        day, minute = live.day, int(now.utc.timestamp() // 60)
-        if self._asked is not None and self._asked[0] is day and self._asked[1] == minute:
-            return
-        self._asked = (day, minute)
-        try:
-            self.forecast = self._foresee(day, now, self.forecast)
-        except Exception:  # timers continue without it
-            self.forecast = None
-            complain(["the forecast failed: the page goes on without a finish; the next entry tries again"])
