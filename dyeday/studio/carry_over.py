@@ -161,14 +161,9 @@ def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
     """Return the event that carries ``batch`` into another session: its record and what it leaves."""
     now = latest_moment(day) or Moment(day.events[-1].at)
     painted = bool(batch.painted)
-    record = replace(
-        batch,
-        parent=None,
-        split_into=(),
-        last_id=None,
-        acids=tuple(acids_had(day, batch)),
-        lot=lot_numbers(day, session)[batch.no] if painted else batch.lot,
-    )
+    lot = lot_numbers(day, session)[batch.no] if painted else batch.lot
+    acids = tuple(acids_had(day, batch))
+    record = replace(batch, parent=None, split_into=(), last_id=None, acids=acids, lot=lot)
     beyond = (flag for flag in flags_of_batch(day, batch, now) if RULES[flag.rule].beyond_batch)
     flags = [CarriedFlag(f.rule, f.why, f.remedy, f.since, tuple(sorted(f.causes))) for f in beyond]
     last_fills = {unit: tank_fills(day, unit, now)[-1].run_min for unit in day.units if tank_min(day, unit, now)}

@@ -205,11 +205,8 @@ def rest_text(
     text = Text()
     _add(text, verdict_lines(forecast, zone), width)
     _add(text, [serving_line(forecast, day)], width, look.quiet)
-    parts = {
-        Page.TIMETABLE: table_lines(forecast, day, width),
-        Page.LATEST: deadline_lines(forecast, zone, width),
-        Page.WHAT_IF: gained,
-    }
+    table, latest = table_lines(forecast, day, width), deadline_lines(forecast, zone, width)
+    parts = {Page.TIMETABLE: table, Page.LATEST: latest, Page.WHAT_IF: gained}
     if page is not Page.KIT:
         _titled(text, page.value, parts[page] or ["nothing to show"], width, look)
         return text

@@ -104,13 +104,8 @@ def new_plan_text(day: date, before: Plan | None = None, library: Library = EMPT
     rest = Plan(replace(session, name=f"{day:%A}", date=day))
     if before is not None:
         none_of: Any = dict.fromkeys(("circuits", "kit", "bases", "dyes", "colourways", "orders", "batches"), ())
-        rest = replace(
-            before,
-            session=rest.session,
-            acid=replace(before.acid, on_hand=None),
-            extras=tuple(replace(extra, on_hand=None) for extra in before.extras),
-            **none_of,
-        )
+        acid, extras = replace(before.acid, on_hand=None), [replace(each, on_hand=None) for each in before.extras]
+        rest = replace(before, session=rest.session, acid=acid, extras=tuple(extras), **none_of)
     studio = library.studio
     if studio is not None:
         rest = replace(rest, water=studio.water, acid=studio.acid, scale_g=studio.scale_g, jug_ml=studio.jug_ml)

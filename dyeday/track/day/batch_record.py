@@ -230,6 +230,10 @@ class BatchRecord:
         """Return what its recipe says of one of its heats."""
         return self.colourway.layer_of(heat.layer).heat_of(heat.heat_no)
 
+    def is_of_session(self, moment: datetime) -> bool:
+        """Return whether something at ``moment`` happened in this session, after the batch was carried into it."""
+        return self.carried is None or moment > self.carried.at.utc
+
     def stay_at(self, moment: datetime) -> Stay | None:
         """Return the stay it was in at ``moment``; None where it had not left the first state."""
         return next((stay for stay in reversed(self.stays) if stay.since.utc <= moment), None)

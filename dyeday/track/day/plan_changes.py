@@ -111,11 +111,9 @@ def keeping_hours(day: Day, before: Plan, plan: Plan) -> Plan:
 
     ``before`` is the plan that the day follows so far.
     """
-    carried = {
-        f.name: getattr(day.plan.session, f.name)
-        for f in fields(Session)
-        if getattr(plan.session, f.name) == getattr(before.session, f.name)
-    }
+    current, planned, was = day.plan.session, plan.session, before.session
+    same = [f.name for f in fields(Session) if getattr(planned, f.name) == getattr(was, f.name)]
+    carried = {name: getattr(current, name) for name in same}
     return replace(plan, session=replace(plan.session, **carried))
 
 

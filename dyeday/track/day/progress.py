@@ -183,8 +183,7 @@ def heat_begun_now_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Moment
 
 def has_heated(day: Day) -> bool:
     """Return whether anything has been at heat yet on ``day``; heat on the day a batch came from does not count."""
-    heats = ((batch.carried, heat) for batch in day.batches.values() for heat in batch.heats)
-    return any(carried is None or heat.start.utc > carried.at.utc for carried, heat in heats)
+    return any(batch.is_of_session(heat.start.utc) for batch in day.batches.values() for heat in batch.heats)
 
 
 def last_heat_end(batch: BatchRecord, before: Moment | None = None) -> Moment | None:

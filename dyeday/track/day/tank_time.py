@@ -57,7 +57,7 @@ def tank_fills(day: Day, unit: str, now: Moment) -> list[TankFill]:
     filled = sorted(on_wall(f, now) for f in day.units[unit].filled) if unit in day.units else []
     in_unit = ((batch, heat) for batch in day.unsplit for heat in batch.heats if heat.unit == unit)
     # Heat of an earlier session boiled water that was not in the tank this morning.
-    heats = [(b, h) for b, h in in_unit if b.carried is None or h.end is None or h.end.utc > b.carried.at.utc]
+    heats = [(batch, heat) for batch, heat in in_unit if heat.end is None or batch.is_of_session(heat.end.utc)]
     spans = merged((on_wall(heat.start, now), on_wall(heat.ended(now) or now, now)) for _, heat in heats)
     running = any(heat.is_on(now) for _, heat in heats)
     fills = []

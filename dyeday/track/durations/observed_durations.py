@@ -87,8 +87,7 @@ def _own_stays(day: Day, batch: BatchRecord) -> list[Stay]:
     """Return a batch's stays without those of the batch it was split from, or of an earlier session."""
     parent = day.batches.get(batch.parent or "")
     known = {stay.since.utc for stay in parent.stays} if parent is not None else set()
-    came = batch.carried.at.utc if batch.carried is not None else None
-    return [s for s in batch.stays if s.since.utc not in known and (came is None or s.since.utc > came)]
+    return [stay for stay in batch.stays if stay.since.utc not in known and batch.is_of_session(stay.since.utc)]
 
 
 class _Busy(NamedTuple):
@@ -193,7 +192,7 @@ def _heats(day: Day, batch: BatchRecord) -> Iterator[ObservedDuration]:
     parent = day.batches.get(batch.parent or "")
     theirs = set(parent.heats) if parent is not None else set()
     for stay in batch.stays:
-        if stay.state != State.FIX or (batch.carried is not None and stay.since.utc <= batch.carried.at.utc):
+        if stay.state != State.FIX or not batch.is_of_session(stay.since.utc):
             continue
         until = stay.until.utc if stay.until is not None else day.last_at or stay.since.utc
         heats = [r for r in batch.heats if r not in theirs and stay.since.utc <= r.start.utc <= until]

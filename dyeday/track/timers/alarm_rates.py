@@ -46,12 +46,8 @@ def prompts(day: Day, now: Moment) -> list[datetime]:
 
     Prompts of one minute are one sound; a drying timer makes none.
     """
-    of_batches = [
-        moment
-        for batch in day.unsplit
-        for moment in (*_of_batch(day, batch, now), *_of_rests(batch, now))
-        if batch.carried is None or moment > batch.carried.at.utc
-    ]
+    came_due = ((b, at) for b in day.unsplit for at in (*_of_batch(day, b, now), *_of_rests(b, now)))
+    of_batches = [moment for batch, moment in came_due if batch.is_of_session(moment)]
     of_tanks = (fill.when_low() for _, fills in tanks(day, now) for fill in fills)
     moments = (moment for moment in (*of_batches, *of_tanks) if moment is not None and moment <= now.utc)
     return sorted({moment.replace(second=0, microsecond=0) for moment in moments})

@@ -207,7 +207,7 @@ def gone_by_late_entries(day: Day, now: Moment) -> int:
 def of_batch(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Alarm]:
     """Yield every alarm a batch has had up to ``now``, but those that ended before it was carried here."""
     for alarm in (*_of_heats(day, batch, now), *_of_waits(day, batch, now)):
-        if batch.carried is None or alarm.until is None or alarm.until > batch.carried.at.utc:
+        if alarm.until is None or batch.is_of_session(alarm.until):
             yield _handled(day, alarm, now)
 
 
