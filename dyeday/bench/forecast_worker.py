@@ -39,12 +39,7 @@ class ForecastWorker:
     """Asks ``foresee`` for the day's forecast in ``app``'s threads. ``forecasts`` counts how often it was asked."""
 
     def __init__(
-        self,
-        app: App[Any],
-        live: LiveSession,
-        board: ForecastBoard,
-        foresee: Foresee | None,
-        what_if: WhatIf | None,
+        self, app: App[Any], live: LiveSession, board: ForecastBoard, foresee: Foresee | None, what_if: WhatIf | None
     ) -> None:
         self.app = app
         self.live = live

@@ -125,8 +125,7 @@ class Layer:
             usual=lambda v: usual_cool_min(v["how"], v["cool_where"])),
     ] = COOL_OUT_MIN  # fmt: skip
     target_ph: Annotated[
-        float | None,
-        Key("pH of its bath", "", 2.5, 7.5, usually="as its dyes say, else acid.target_ph"),
+        float | None, Key("pH of its bath", "", 2.5, 7.5, usually="as its dyes say, else acid.target_ph")
     ] = None
 
     @property
