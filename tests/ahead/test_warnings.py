@@ -292,3 +292,38 @@ def test_a_rack_that_is_full_by_the_stop_is_named_with_until_when_and_what_to_do
     ]
     assert first.do == "the day can end: x closes it"
     assert first.why.endswith("lift 03 out once cool, wet yarn may wait in a bucket")
+
+
+ONE_STEAMER = 'kind = "steamer"\nunits = 1'
+
+
+@pytest.mark.parametrize(
+    ("lasts", "filled", "rows"),
+    [
+        ('lasts = "100 min"', False, [("steamer 1", "fill its tank to 2 L"), ("01", "heat on in steamer 1")]),
+        ('lasts = "100 min"', True, [("01", "heat on in steamer 1")]),
+        ('lasts = "200 min"', False, [("01", "heat on in steamer 1")]),
+        (None, False, [("01", "heat on in steamer 1")]),
+    ],
+)
+def test_filling_a_tank_is_a_row_before_the_load_that_it_would_not_last_through(
+    lasts: str | None, *, filled: bool, rows: list[tuple[str, str]]
+) -> None:
+    """05 ran 50 of the 80 min to the reserve, and 01 needs 50: 30 are short. A tank that is not known has no row."""
+    text = PLAN.replace('kind = "steamer"\nunits = 2', ONE_STEAMER)
+    text = text.replace('tank = "2 L"\nlasts = "100 min"', f'tank = "2 L"\n{lasts}' if lasts else "")
+    lines = [*soaked("05"), at("10:10", "05", heat_no=1, run="start", unit="steamer 1")]
+    lines += [at("11:00", "05", heat_no=1, run="end"), at("11:00", "05", to="cool")]
+    lines += [*soaked(), at("10:30", "01", to="fix")]
+    lines += [at("11:01", unit="steamer 1", event="unit", **{"is": "filled"})] if filled else []
+    plan = read_plan(text)
+    day, found = day_of(lines, plan), ahead(lines, "11:02", plan)
+    items = advice(day, now("11:02"), 9, found)
+    first = next(n for n, item in enumerate(items) if item.about in ("01", "steamer 1"))
+    told = [(item.about, item.do) for item in items]
+    assert told[first : first + len(rows)] == rows
+    assert sum(item.about == "steamer 1" for item in items) == (len(rows) > 1)
+    if len(rows) > 1:
+        assert items[first].why.endswith("let it cool; water for 30 of 50 min")
+        on = [*lines, at("11:02", "01", heat_no=1, run="start", unit="steamer 1")]
+        assert not [item for item in advice(day_of(on, plan), now("11:03"), 9, found) if item.about == "steamer 1"]

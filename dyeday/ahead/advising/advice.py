@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
+from math import ceil
 from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_up import Glance, NextUp, Rank, next_up
@@ -12,7 +13,8 @@ from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import State, StepKind, TimerKind, WarningKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import units_on
+from dyeday.track.day.progress import heat_begun_now_min, units_on
+from dyeday.track.day.tank_time import tank_min
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.timers.timers import doing_text, timer_of
 from dyeday.track.timestamp import Moment
@@ -49,7 +51,10 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
         # What its circuit has no room for yet goes behind what can be done.
         is_full = step.kind is StepKind.LOAD and step.unit is not None and overload_with(day, step.unit, now)
         line = NextUp(step.batch, do_text(step), why_now, Rank.PLANNED, mark, step.is_chore, step.unit)
-        (waiting if is_full else planned).append(line)
+        fill = _fill_before(day, step, now)
+        named = {item.about for item in (*urgent, *planned, *waiting)}
+        lines = [line] if fill is None or fill.about in named else [fill, line]
+        (waiting if is_full else planned).extend(lines)
     planned += waiting
     warned = most_urgent(forecast.warned, now.utc)
     items = [*urgent, *planned]
@@ -58,6 +63,24 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     if warned is None or len(urgent) >= most or most < 2:
         return items[:most]
     return [*items[: most - 1], NextUp(warned.about, warned.do or "look", warned.text, Rank.WARNING)]
+
+
+def _fill_before(day: Day, step: Planned, now: Moment) -> NextUp | None:
+    """Return the filling of the tank that a load would run low; None with water enough, and in mid-heat."""
+    batch, kit = day.batches.get(step.batch), day.plan.kit_of(step.unit)
+    if step.kind is not StepKind.LOAD or batch is None or step.unit is None or kit is None:
+        return None
+    tank = tank_min(day, step.unit, now)
+    wanted_min = heat_begun_now_min(day.plan, batch, step.heat_no or 1, now) + kit.warm_up_min
+    if tank is None or not tank.is_short_for(wanted_min) or any(on.unit == step.unit for on in units_on(day, now)):
+        return None
+    from dyeday.units import show_volume
+
+    session, litres = day.plan.session, kit.tank_l
+    to = f" to {show_volume(litres * 1000, session.units, day.plan.jug_ml)}" if litres else ""
+    at = f"{day.time_text(step.start)}: " if step.start > now.later(60).utc else ""
+    why = f"{at}let it cool; water for {int(tank.left)} of {ceil(wanted_min)} min"
+    return NextUp(step.unit, f"fill its tank{to}", why, Rank.PLANNED, word="fill")
 
 
 def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Iterator[NextUp]:

@@ -311,7 +311,7 @@ def soonest_free(day: Day, kind: KitKind, now: Moment) -> tuple[str, Moment] | N
 
 def _tank_lasts(day: Day, unit: str, heat_min: float, now: Moment) -> bool:
     tank, kit = tank_min(day, unit, now), day.plan.kit_of(unit)
-    return tank is None or kit is None or tank.left >= min(heat_min + kit.warm_up_min, tank.full)
+    return tank is None or kit is None or not tank.is_short_for(heat_min + kit.warm_up_min)
 
 
 def rests(batch: BatchRecord, kit: Kit | None, now: Moment | None) -> bool:

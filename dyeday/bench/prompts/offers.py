@@ -240,7 +240,7 @@ class Offer:
     @property
     def is_tank_short(self) -> bool:
         """Whether a fill of the unit's tank would bring this heat further."""
-        return self.tank is not None and self.tank.left < min(self.wanted_min, self.tank.full)
+        return self.tank is not None and self.tank.is_short_for(self.wanted_min)
 
     def full_words(self) -> str:
         """Return why no unit was offered: all are in use, or the load is larger than any holds."""

@@ -118,6 +118,10 @@ class TankMin(NamedTuple):
     left: float
     full: float
 
+    def is_short_for(self, wanted_min: float) -> bool:
+        """Return whether a fill would bring a heat of ``wanted_min``, warm-up included, further."""
+        return self.left < min(wanted_min, self.full)
+
 
 def tank_min(day: Day, unit: str, now: Moment) -> TankMin | None:
     """Return the minutes of heat to the reserve of a unit's tank; None without a tank."""
