@@ -206,8 +206,21 @@ def plain(day: Day, time: str) -> str:
 def test_heat_that_is_on_is_shown_so_far_and_heat_that_is_over_is_not() -> None:
     on = day_of([*soaked(), *heated()[:2]])
     over = day_of([*soaked(), *heated()])
-    assert "steamer 1: 20 of 40 min so far" in plain(on, "11:00")
-    assert "steamer 1: 40 of 40 min;" in plain(over, "12:00")
+    assert "steamer 1 from 10:30: 20 of 40 min so far" in plain(on, "11:00")
+    assert "steamer 1 from 10:30: 40 of 40 min;" in plain(over, "12:00")
+
+
+def test_the_bursts_of_each_heat_are_listed_by_potfuls_from_when_it_was_on() -> None:
+    """Three skeins are two pots of two, which take turns."""
+    ran = [("10:30", "10:32", 1), ("10:33", "10:35", 1), ("10:40", "10:42", 2)]
+    bursts = [
+        at(when, "04", heat_no=heat_no, run=edge, **({"unit": "oven 1"} if edge == "start" else {}))
+        for start, end, heat_no in ran
+        for when, edge in ((start, "start"), (end, "end"))
+    ]
+    page = plain(day_of([*soaked("04"), at("10:29", "04", to="fix"), *bursts]), "10:50")
+    assert "microwave in oven 1 from 10:30, 2 potfuls: 2 + 2 of 4 min, " in page
+    assert "microwave in oven 1 from 10:40, 2 potfuls: 2 of 4 min" in page
 
 
 def test_a_layer_is_numbered_only_where_there_are_two_and_only_its_paint_and_fix() -> None:

@@ -316,6 +316,18 @@ def test_a_short_soak_says_its_minutes_and_how_many_are_missing() -> None:
     assert flag.since == now("09:11").utc
 
 
+def test_once_heat_is_over_a_soak_flag_says_what_it_means_and_what_can_still_be_done() -> None:
+    """Neither a longer soak before painting nor acid before the heat can help then."""
+    short = [*soaked(until="09:11"), *heated(since="09:30", until="10:20")]
+    without_acid = [line for line in short if line.get("event") != "acid put in"]
+    for lines, rule, before, after in (
+        (short, SHORT, "back into the acid soak", "pale inside, dye it over"),
+        (without_acid, MISSED, "mist acid over the painted yarn", "press a wet white cloth on it"),
+    ):
+        assert before in flags(lines[:-2], rule, "10:00")[0].remedy
+        assert after in flags(lines, rule, "10:21")[0].remedy
+
+
 def test_the_minutes_of_a_short_soak_are_reported_rounded_down_as_the_row_shows_them() -> None:
     """Eleven and a half are told as eleven, as a clock that shows minutes has it."""
     (flag,) = flags(soak_of("09:11:36"), SHORT, "20:00")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby, zip_longest
 from typing import NamedTuple
@@ -197,9 +197,9 @@ def _past(day: Day, batch: BatchRecord, marks: EventMarks, now: Moment) -> str:
         mark = marks.of(Moved, stay.since.utc, batch)
         steps.append(f"{word}{layer} {day.time_text(stay.since.utc)}{end}{mark}")
     parts = [", ".join(steps)] if steps else []
-    heats = [_heat_text(day, batch, heat, now, marks) for heat in batch.heats]
-    if heats:
-        parts.append(f"heat: {', '.join(_together(heats))}")
+    heats = groupby(batch.heats, key=lambda heat: (heat.layer, heat.heat_no, heat.unit))
+    if texts := [_heat_text(day, batch, [*stretches], now, marks) for _, stretches in heats]:
+        parts.append(f"heat: {', '.join(texts)}")
     readings = [
         f"{reading_text(r.name, r.value, r.where)} {day.time_text(r.at.utc)}{marks.of_reading(batch, r)}"
         for r in batch.readings
@@ -219,23 +219,19 @@ def _cleared(flag: Flag) -> Paragraph:
     return Paragraph(f"{flag_words(flag.rule.value)}: {flag.cleared.why if flag.cleared else ''}", 1, "cleared")
 
 
-def _heat_text(day: Day, batch: BatchRecord, heat: Heat, now: Moment, marks: EventMarks) -> tuple[str, str, str]:
-    """Return where a heat was, its minutes, and the minutes needed."""
-    planned = batch.planned_heat(heat)
+def _heat_text(day: Day, batch: BatchRecord, stretches: Sequence[Heat], now: Moment, marks: EventMarks) -> str:
+    """Return a heat: "microwave 1 from 14:01, 2 potfuls: 2 + 2 of 4 min"; ``stretches`` of it follow each other."""
+    first = stretches[0]
+    planned = batch.planned_heat(first)
     where = planned.how.value
-    if heat.unit is not None:
+    if first.unit is not None:
         # "steamer 1" names its heat.
-        where = heat.unit if heat.unit.startswith(where) else f"{where} in {heat.unit}"
-    wanted = heat_in_all_min(day.plan, batch, heat.layer, heat.heat_no)
-    on = "" if heat.end else " so far"
-    had = f"{at_heat_min(heat, now):.0f}{_heat_marks(batch, heat, marks)}"
-    return f"{where}: ", had, f" of {wanted:g} min{on}"
-
-
-def _together(heats: Iterable[tuple[str, str, str]]) -> Iterator[str]:
-    """Yield heats that differ in their minutes alone as one: "microwave 1: 2 + 2 of 4 min"."""
-    for (where, wanted), alike in groupby(heats, key=lambda heat: (heat[0], heat[2])):
-        yield f"{where}{' + '.join(had for _, had, _ in alike)}{wanted}"
+        where = first.unit if first.unit.startswith(where) else f"{where} in {first.unit}"
+    wanted = heat_in_all_min(day.plan, batch, first.layer, first.heat_no)
+    potfuls = f", {wanted / planned.minutes:.0f} potfuls" if wanted > planned.minutes else ""
+    had = " + ".join(f"{at_heat_min(heat, now):.0f}{_heat_marks(batch, heat, marks)}" for heat in stretches)
+    so_far = "" if stretches[-1].end else " so far"
+    return f"{where} from {day.time_text(first.start.utc)}{potfuls}: {had} of {wanted:g} min{so_far}"
 
 
 def _heat_marks(batch: BatchRecord, heat: Heat, marks: EventMarks) -> str:

@@ -10,7 +10,15 @@ from dyeday.track.day.batch_record import BatchRecord, Stay
 from dyeday.track.day.bath_contents import place_in
 from dyeday.track.day.bath_readings import last_ph, ph_limit
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import left_fix, soak_acids, soak_needed_min, soaked_min, soaks_before, stay_acids
+from dyeday.track.day.progress import (
+    heats_of,
+    left_fix,
+    soak_acids,
+    soak_needed_min,
+    soaked_min,
+    soaks_before,
+    stay_acids,
+)
 from dyeday.track.flags.rule import TYPED_MIN, RaisedFlag, more_min, part_text
 from dyeday.track.timestamp import Moment, length_text
 
@@ -32,9 +40,18 @@ def missed_acid_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Rais
         soaked = soaked_min(batch, put_on.since, put_on.layer)
         what = f"soaked {length_text(soaked)} with no acid recorded" if soaks else "no soak before dye went on"
         needed = soak_needed_min(batch, day.plan)
-        remedy = "mist acid over the painted yarn, never pour it, and read the pH; or wash it out and "
-        remedy += f"soak {length_text(needed)} in acid before dyeing again"
+        if _is_heated(batch, put_on.layer, now):
+            remedy = "press a wet white cloth on it: clean, the dye is on; coloured, mist acid over the yarn, never "
+            remedy += "pour it, and heat it again"
+        else:
+            remedy = "mist acid over the painted yarn, never pour it, and read the pH; or wash it out and "
+            remedy += f"soak {length_text(needed)} in acid before dyeing again"
         yield RaisedFlag(put_on.since.utc, what, remedy, cause=load_of_soak(day, batch, soaks[-1]) if soaks else "")
+
+
+def _is_heated(batch: BatchRecord, layer: int, now: Moment) -> bool:
+    """Tell whether a layer has been at heat since its dye went on: what is put right before that is past."""
+    return any(heat.end is not None for heat in heats_of(batch, layer, until=now))
 
 
 def load_of_soak(day: Day, batch: BatchRecord, soak: Stay) -> str:
@@ -96,4 +113,6 @@ def short_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag
         if soaked <= needed - TYPED_MIN:
             acid = "acid " if layer.acid_in == AcidPlace.SOAK else ""
             remedy = f"back into the {acid}soak for {more_min(needed - soaked)} min before {_PUTTING[layer.how]}"
+            if _is_heated(batch, put_on.layer, now):
+                remedy = "the dye may not have reached the core: open a ply once dry; pale inside, dye it over"
             yield RaisedFlag(put_on.since.utc, f"soaked {part_text(soaked, needed, 'min')}", remedy)
