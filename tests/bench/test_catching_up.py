@@ -248,9 +248,9 @@ def test_a_time_that_is_about_is_marked_in_the_lot_book(tmp_path: Path) -> None:
 def test_with_nothing_missing_it_says_so(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press("B")
-        assert "nothing is on record yet" in bench.screen
+        assert "no entries yet, so nothing to catch up with" in bench.screen
         await bench.press("0", "1", "space", "enter", "B")
-        assert "nothing is missing" in bench.screen
+        assert "no entry is missing since the last one" in bench.screen
 
     drive(tmp_path, script)
 
