@@ -14,7 +14,7 @@ import pytest
 from dyeday.ahead.accuracy import RecordedForecast
 from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.advising.hysteresis import WORTH_MIN, advised
-from dyeday.ahead.advising.reasons import why
+from dyeday.ahead.advising.reasons import reason, why
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.from_day import problem_of
@@ -479,3 +479,16 @@ def test_a_day_that_is_all_rinsed_by_stop_is_not_said_to_last_longer(stop_min: i
     plan = replace(SHORT, session=replace(SHORT.session, stop_min=stop_min, zone="UTC"))
     found = forecast(begin(plan), FakeClock()(), evaluations=30, warn=False)
     assert found.rinsed < found.of or found.finish <= found.stop
+
+
+def test_the_reason_of_a_load_names_what_hands_do_right_after_it_or_nothing() -> None:
+    """A short step between, such as a soak, has its own line next: then painting that comes later is not named."""
+    day, found, named = day_of([]), ahead(), set()
+    for step in (step for step in found.next_steps if step.kind is StepKind.LOAD):
+        after = next((other for other in found.next_steps if other.start >= step.end), None)
+        words = reason(step, found, day)
+        named.add("while you" in words)
+        if "while you" in words:
+            assert after is not None
+            assert after.batch in words.partition("while you")[2]
+    assert named == {True, False}

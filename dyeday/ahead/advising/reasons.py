@@ -130,9 +130,9 @@ def _of_load(step: Planned, own: Sequence[Planned], forecast: Forecast, day: Day
     if step.unit and is_next and forecast.at.utc < heat.start and overload_with(day, step.unit, forecast.at):
         kit = day.plan.kit_of(step.unit)
         return f"not before {day.time_text(heat.start)}, {kit.circuit if kit else unit} is full until then"
-    others = (s for s in forecast.steps if s.attended and s.owner != step.owner and s.minutes > 5)
-    meanwhile = next((s for s in others if heat.start <= s.start < heat.end), None)
-    if meanwhile is None:
+    # The line after this one begins with it: a later step would contradict that.
+    meanwhile = next((s for s in forecast.next_steps if s.start >= step.end), None)
+    if meanwhile is None or meanwhile.start >= heat.end or meanwhile.minutes <= 5:
         return f"it heats until {day.time_text(heat.end)}"
     works_on = meanwhile.kind.puts_dye_on or meanwhile.kind is StepKind.RINSE
     do = f"{meanwhile.kind.value} {meanwhile.batch}" if works_on else do_text(meanwhile)
