@@ -477,7 +477,7 @@ def test_a_speckle_of_powder_is_offered_in_grams_and_without_water() -> None:
 def test_heat_is_offered_with_what_its_tank_still_has() -> None:
     """100 min less 20 % are 80; after 50 of them, 30 are not enough for 40 and the warm-up: a full one goes first."""
     waiting = [*soaked(), at("10:30", "01", to="fix")]
-    assert "its tank has water for 1 h 20" in lines_to_know(offered(waiting))
+    assert "its tank has water for 1 h 20 above its reserve of 20 %" in lines_to_know(offered(waiting))
     ran = [
         *soaked("05"),
         at("10:10", "05", heat_no=1, run="start", unit="steamer 1"),
@@ -487,15 +487,18 @@ def test_heat_is_offered_with_what_its_tank_still_has() -> None:
     assert offered([*ran, *waiting]).unit == "steamer 2"
     one = read_plan(PLAN.replace('kind = "steamer"\nunits = 2', 'kind = "steamer"\nunits = 1'))
     (last,) = [line for line in lines_to_know(offered([*ran, *waiting], plan=one)) if "tank" in line]
-    assert last == "its tank has water for 30 min, 50 min needed: switch off, let it cool, fill it, then f"
+    assert last == (
+        "its tank has water for 30 min above its reserve of 20 %, "
+        "50 min needed: switch off, let it cool, fill it, then f"
+    )
     short = read_plan(
         PLAN.replace('units = 2\nholds = 4\ntank = "2 L"\nlasts = "100 min"', 'holds = 4\nlasts = "60 min"')
     )
     offer = offered([*ran, *waiting], plan=short)
     (last,) = [line for line in lines_to_know(offer) if "tank" in line]
     assert (
-        "water for 0 min: switch off, let it cool, fill it, then f; a full tank is 2 min short: then top it up"
-        in last
+        "water for 0 min above its reserve of 20 %: switch off, let it cool, fill it, then f; "
+        "a full tank is 2 min short: then top it up" in last
     )
     assert offer.into("steamer 1").is_tank_short
 
@@ -580,7 +583,10 @@ def test_a_heat_longer_than_a_full_tank_lasts_is_not_said_to_want_filling() -> N
     (last,) = [
         line for line in lines_to_know(offered([*soaked(), at("10:30", "01", to="fix")], plan=plan)) if "tank" in line
     ]
-    assert last == "its tank has water for 48 min: even full not enough for 50 min; top it up with boiling water"
+    assert last == (
+        "its tank has water for 48 min above its reserve of 20 %: "
+        "even full not enough for 50 min; top it up with boiling water"
+    )
 
 
 def test_heat_that_would_be_too_much_for_its_circuit_says_so_before_it_is_switched_on() -> None:

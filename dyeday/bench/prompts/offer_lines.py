@@ -52,7 +52,7 @@ RING_W = 2000.0
 
 def lines_to_know(offer: Offer, *, is_tank_filled: bool = False) -> tuple[str, ...]:
     """Return what to know before the step is taken."""
-    tank = [_tank_line(offer.tank, offer.wanted_min, is_filled=is_tank_filled)] if offer.tank is not None else []
+    tank = [_tank_line(offer, offer.tank, is_filled=is_tank_filled)] if offer.tank is not None else []
     names = ", ".join(dict.fromkeys(chore.name for _, chore in offer.chores))
     return (*_step_lines(offer), *tank, *([f"also recorded: {names} done"] if names else []))
 
@@ -339,10 +339,11 @@ _FILL = "switch off, let it cool, fill it, then f"
 _TOP_UP = "top it up with boiling water"
 
 
-def _tank_line(tank: TankMin, wanted: float, *, is_filled: bool) -> str:
-    """Return how long a tank lasts, and what to do where that is too short for the ``wanted`` minutes of heat."""
-    left, full = tank
-    line = f"its tank has water for {length_text(full if is_filled else left)}"
+def _tank_line(offer: Offer, tank: TankMin, *, is_filled: bool) -> str:
+    """Return how long a tank lasts above its reserve, and what to do where that is too short for the heat."""
+    (left, full), wanted, reserve_pct = tank, offer.wanted_min, offer.plan.rules.reserve
+    above = f" above its reserve of {reserve_pct:g} %" if reserve_pct else ""
+    line = f"its tank has water for {length_text(int((full if is_filled else left) + SECOND_MIN))}{above}"
     if wanted > full > left and not is_filled:
         lacks = length_text(round(wanted - full))
         return f"{line}: {_FILL}; a full tank is {lacks} short: then {_TOP_UP}"
