@@ -227,7 +227,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         else:
             page = Meanwhile()
             page.tell(heading, lines, since)
-            self.push_screen(page)
+            self.push_screen(page, lambda _answer: self.bench.say("that key only closed the page: press it again"))
         return True
 
     async def on_event(self, event: events.Event) -> None:

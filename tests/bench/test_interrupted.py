@@ -111,6 +111,7 @@ def test_the_first_key_after_two_minutes_away_only_shows_what_happened_and_the_n
         assert "another shell: 03 to soak" in bench.screen
         await bench.press("a")
         assert "Since you left" not in bench.screen
+        assert "that key only closed the page: press it again" in bench.screen
         assert len(bench.session.events) == before + 1
         await bench.press("a")
         assert bench.session.events[-1].body.to_json()["is"] == "acknowledged"
@@ -198,7 +199,7 @@ def test_two_sleeps_with_no_key_between_are_one_list_that_one_key_closes(tmp_pat
             bench.clock.on(minutes)
             bench.app.tick()
             await bench.settle()
-        assert "Asleep for 10 min, then asleep for 20 min (press any key)" in bench.screen
+        assert "Asleep for 10 min, then asleep for 20 min (any key only closes this)" in bench.screen
         assert bench.screen.count("01 soaked") == bench.screen.count("02 soaked") == 1
         assert bench.screen.index("01 soaked") < bench.screen.index("02 soaked")
         await bench.press("z")

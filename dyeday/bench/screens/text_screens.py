@@ -120,7 +120,7 @@ class Meanwhile(DrawnEachSecond[None], Reader):
             if n:
                 text.append(f"\n\n {harmless(heading)}\n", style="bold")
             text.append_text(lines_text(lines()))
-        self.put(Text(f" {harmless(next(iter(self.parts)))} (press any key)", style="bold"), text)
+        self.put(Text(f" {harmless(next(iter(self.parts)))} (any key only closes this)", style="bold"), text)
 
     def on_key(self, event: Key) -> None:
         event.stop()
