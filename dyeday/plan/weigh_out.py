@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from dyeday.craft.dye.depth_of_shade import PINCH_G, pinches
-from dyeday.craft.dye.measuring import FAIR_PCT, Mix, figure, to_mix, uncertain_pct, weaker_pct
+from dyeday.craft.dye.measuring import FAIR_PCT, Mix, figure, to_measure, to_mix, to_step, uncertain_pct, weaker_pct
 from dyeday.craft.errors import above, round_up
 from dyeday.craft.water.acid_dose import DROP_TEST
 from dyeday.plan.amounts import WASTE_PCT, PlannedDye, liquor_ml, planned_dyes
@@ -247,12 +247,14 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
     if powder and uncertain_pct(powder, plan.scale_g) > FAIR_PCT:
         how = f"may be off by {uncertain_pct(powder, plan.scale_g):.0f} % on {scale}"
         how = f"is too little for {scale}" if powder < plan.scale_g else how
-        yield f"{total.dye}: {powder:.3g} g in all {how}; mix more than you need and keep the rest in the bottle"
+        in_all = figure(to_step(powder, plan.scale_g) or powder, 3)
+        yield f"{total.dye}: {in_all} g in all {how}; mix more than you need and keep the rest in the bottle"
     sprinkled = _small(plan.scale_g, [(a.powder_g, one, a) for one, a in of_batch if a.solution_ml is None])
     if sprinkled:
-        least_g, what = sprinkled[0][0], _off_text(sprinkled, plan.scale_g, "g of powder", f"on {scale}")
-        of_least = f" for {figure(least_g, 2)} g" if least_g < sprinkled[-1][0] else ""
-        pinch = f"about {pinches(least_g):g} pinches of {PINCH_G:g} g{of_least}"
+        shown = [figure(to_step(grams, plan.scale_g) or grams, 2) for grams, *_ in sprinkled]
+        what = _off_text(sprinkled, shown, plan.scale_g, "g of powder", f"on {scale}")
+        of_least = f" for {shown[0]} g" if shown[0] != shown[-1] else ""
+        pinch = f"about {pinches(sprinkled[0][0]):.0f} pinches of {PINCH_G:g} g{of_least}"
         yield f"{what}; or use {pinch}: weigh ten of yours together once"
     poured = _small(plan.jug_ml, [(a.solution_ml or 0.0, one, a) for one, a in of_batch])
     if poured:
@@ -260,9 +262,10 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
         strength = plan.solution_pct(total.dye)
         weaker = weaker_pct(least.powder_g, strength, plan.jug_ml) or strength
         fits = not above(least_ml * strength / weaker, least_ml + _water_beside_ml(plan, one, least))
-        of_least = f" for {figure(least_ml, 2)} mL" if least_ml < poured[-1][0] else ""
+        shown = [figure(to_measure(ml, plan.jug_ml), 3) for ml, *_ in poured]
+        of_least = f" for {shown[0]} mL" if shown[0] != shown[-1] else ""
         or_weaker = f", or a {weaker:g} % solution{of_least}" if fits else ""
-        yield f"{_off_text(poured, plan.jug_ml, 'mL', f'in {jug}')}; use a pipette{or_weaker}"
+        yield f"{_off_text(poured, shown, plan.jug_ml, 'mL', f'in {jug}')}; use a pipette{or_weaker}"
 
 
 _Measured = tuple[float, BatchWeighed, PlannedDye]
@@ -275,15 +278,13 @@ def _small(step: float, amounts: Iterable[_Measured]) -> list[_Measured]:
     return sorted(small, key=lambda each: each[0])
 
 
-def _off_text(small: Sequence[_Measured], step: float, unit: str, by: str) -> str:
-    """Return "Peat for 04, 05: 2.8 to 9 mL may be off by up to 89 % in a jug that you read to 5 mL"."""
-    least, most = figure(small[0][0], 2), figure(small[-1][0], 2)
-    span = f"{least} to {most}" if least != most else least
-    uncertain = uncertain_pct(small[0][0], step)
-    up_to = "up to " if least != most else ""
+def _off_text(small: Sequence[_Measured], shown: Sequence[str], step: float, unit: str, by: str) -> str:
+    """Return "Peat for 04: 9 mL may be off by 28 % in a jug that you read to 5 mL"; ``shown`` as on the sheet."""
+    span = f"{shown[0]} to {shown[-1]}" if shown[0] != shown[-1] else shown[0]
+    worst = uncertain_pct(small[0][0], step)
+    up_to = "up to " if shown[0] != shown[-1] else ""
     # "on a scale" and "in a jug" lose their first word.
-    is_too_little = uncertain_pct(small[-1][0], step) >= 100
-    off = f"is too little for {by[3:]}" if is_too_little else f"may be off by {up_to}{uncertain:.0f} % {by}"
+    off = f"is too little for {by[3:]}" if worst >= 50 else f"may be off by {up_to}{worst:.0f} % {by}"
     whose = ", ".join(sorted({one.batch.no for _, one, _ in small}))
     return f"{small[0][2].dye} for {whose}: {span} {unit} {off}"
 

@@ -182,18 +182,19 @@ def shares_text(plan: Plan, dose: Dose) -> str:
     water = fine(dose.water_amount)
     if dose.water_if_softened is not None:
         water += f" (hard) to {fine(dose.water_if_softened)} (softened)"
-    return f"{water} for the water, {fine(dose.fibre_amount)} for the fibre, together rounded up"
+    whole = f"pour {dose_text(plan, dose)}"
+    return f"{whole}: {water} for the water and {fine(dose.fibre_amount)} for the fibre, rounded up"
 
 
 def usual_text(plan: Plan, dose: Dose, wof_g: float) -> str:
     """Return the usual acid by weight where a computed dose is less; else ""."""
     usual = usual_if_more(plan, dose, wof_g)
-    return "" if usual is None else f"{acid_amount_text(plan, usual)} is usual by weight"
+    return "" if usual is None else f"by weight alone it would be {acid_amount_text(plan, usual)}"
 
 
 LESS_THAN_USUAL = (
-    f"by weight, acid of {USUAL_WOF_PCT:g} % of the yarn is usual; soft water needs less: read the pH, or set "
-    "acid.dose in the plan"
+    f"The dose by weight, {USUAL_WOF_PCT:g} % of acid on the yarn, is for any water; yours needs less. Pour the "
+    "smaller one and read the pH; to dose by weight, set acid.dose in the plan."
 )
 """Shown once behind the amounts of `usual_text`."""
 
@@ -205,7 +206,7 @@ def parts_text(plan: Plan, layer: Layer, dose: Dose) -> str:
     if later < NOTHING:
         return ""
     how = f"in {'two' if parts == 2 else parts} parts"
-    then = "at the simmer" if parts == 2 else f"in {parts - 1} parts from the simmer on"
+    then = "once it simmers" if parts == 2 else f"in {parts - 1} parts from the simmer on"
     if dose.if_softened is not None:
         return f"{how}: the first before the yarn goes in, the rest {then}"
     return f"{how}: {acid_amount_text(plan, first)} before the yarn goes in, {acid_amount_text(plan, later)} {then}"

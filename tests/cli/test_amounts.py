@@ -578,7 +578,7 @@ def test_weigh_says_in_which_halves_the_acid_of_a_pot_goes_in(shell: Shell) -> N
     """Of the 140 mL for the pot of the short day; a single part is not spoken of."""
     assert shell("weigh", str(SHORT_DAY)) == 0
     assert re.search(r"8 L liquor(\n.*)+vinegar 5 % +140 mL", shell.out)
-    assert shell.out.count("in two parts: 70 mL before the yarn goes in, 70 mL at the simmer") == 1
+    assert shell.out.count("in two parts: 70 mL before the yarn goes in, 70 mL once it simmers") == 1
 
 
 def test_weigh_says_how_much_acid_is_for_the_water_and_how_much_for_the_fibre(shell: Shell, tmp_path: Path) -> None:
@@ -587,7 +587,7 @@ def test_weigh_says_how_much_acid_is_for_the_water_and_how_much_for_the_fibre(sh
     dose = weighed(shell, plan)["batches"][0]["soak"]
     assert dose["water_share"] == pytest.approx(4 * 12.79, rel=0.015)
     assert shell("weigh", plan) == 0
-    shares = r"([\d.]+) mL for the water, ([\d.]+) mL for the fibre, together rounded up"
+    shares = r"pour \d+ mL: ([\d.]+) mL for the water and ([\d.]+) mL for the fibre, rounded up"
     said = re.search(shares, " ".join(shell.out.split()))
     assert said is not None
     assert float(said[1]) == pytest.approx(dose["water_share"], abs=0.5)
@@ -602,5 +602,5 @@ def test_weigh_says_where_acid_by_weight_would_be_more(shell: Shell, tmp_path: P
     for alkalinity, is_less in (("10 mg/L", True), ("200 mg/L", False)):
         assert shell("weigh", written(tmp_path, {"water.alkalinity": f'"{alkalinity}"'})) == 0
         said = " ".join(shell.out.split())
-        assert ("80 mL is usual by weight" in said) is is_less
-        assert ("soft water needs less: read the pH, or set acid.dose in the plan" in said) is is_less
+        assert ("by weight alone it would be 80 mL" in said) is is_less
+        assert ("Pour the smaller one and read the pH" in said) is is_less

@@ -173,6 +173,8 @@ def test_the_weigh_out_sheet_has_a_box_for_every_thing_that_is_measured_and_its_
     # One recipe for two: what each gets, and the mix for both; a batch by itself has one amount.
     assert re.search(r"270 mL liquor for EACH batch; as one mix for both: 540 mL\n.* each +both +put in\n", text)
     assert re.search(r"03 Old Gate Green(.*\n)+?.* measure +put in\n", text)
+    assert re.search(r"for jug and pipette; dry powder rounded up\n(.*\n)+?.* Peat, dry for speckling +0\.4 g", text)
+    assert re.search(r"EACH batch: 3 L water, then 65 mL vinegar 5 %; used ______\s+______; pH ______ ______\n", text)
     # Powder that goes on dry is weighed, solutions are measured: no line has both.
     assert re.search(r"Peat powder +0\.3 g +______ g\n", text)
     # 270 mL of liquor by shares: half is 135 mL, less 60 and 22.5 mL of solutions: 52.5 mL of water, to the jug 55.
@@ -418,7 +420,7 @@ def test_the_acid_of_a_pot_is_said_in_two_halves_that_add_up() -> None:
         }
     )
     text = " ".join(sheet_text(weigh_sheet(plan)).split())
-    halves = re.search(r"in two parts: ([\d.]+) g before the yarn goes in, ([\d.]+) g at the simmer", text)
+    halves = re.search(r"in two parts: ([\d.]+) g before the yarn goes in, ([\d.]+) g once it simmers", text)
     assert halves is not None
     first, later = map(float, halves.groups())
     assert 0 <= first - later <= 0.011

@@ -303,7 +303,7 @@ def test_powder_to_mix_that_the_scale_weighs_badly_is_remarked_on() -> None:
     """1000 g at 0.05 % and a twentieth more are 0.525 g: half a step of 0.1 g is 9.5 % of it."""
     (said,) = [line for line in warned(one_dye(0.05, 0.1, 250, 4)) if "on a scale" in line]
     assert said.startswith(
-        "Peat: 0.525 g in all may be off by 10 % on a scale that shows 0.1 g; mix more than you need"
+        "Peat: 0.5 g in all may be off by 10 % on a scale that shows 0.1 g; mix more than you need"
     )
 
 
@@ -327,7 +327,7 @@ def test_a_solution_the_jug_measures_badly_is_remarked_on_with_a_weaker_one(dos:
     assert bool(said) is remarked
     if remarked:
         assert said == [
-            "Peat for 01: 49 mL may be off by 5 % in a jug that you read to 5 mL; use a pipette, or a 0.5 % solution"
+            "Peat for 01: 50 mL may be off by 5 % in a jug that you read to 5 mL; use a pipette, or a 0.5 % solution"
         ]
 
 
@@ -350,19 +350,19 @@ def test_of_several_amounts_of_a_dye_all_that_are_hard_to_measure_are_remarked_o
     Read to 25 mL, half a step is 6 % of 196 mL and 26 % of 49 mL.
     """
     (poured,) = [line for line in warned(two_orders({})) if "in a jug" in line]
-    assert poured.startswith("Peat for 01: 49 mL may be off by 5 %")
+    assert poured.startswith("Peat for 01: 50 mL may be off by 5 %")
     (both,) = [line for line in warned(two_orders({"jug.resolution": "25"})) if "in a jug" in line]
     assert (
         both
-        == "Peat for 01, 02: 49 to 200 mL may be off by up to 26 % in a jug that you read to 25 mL; use a pipette"
+        == "Peat for 01, 02: 50 to 200 mL may be off by up to 26 % in a jug that you read to 25 mL; use a pipette"
     )
     speckled: dict[str, str | None] = {"colourway.how": '"speckled"', "colourway.powder": "0.25"}
     (sprinkled,) = [line for line in warned(two_orders(speckled)) if "of powder may be off" in line]
-    assert sprinkled.startswith("Peat for 01: 0.25 g of powder may be off by 20 %")
+    assert sprinkled.startswith("Peat for 01: 0.3 g of powder may be off by 20 %")
     coarse = {**speckled, "scale.resolution": "0.2"}
     (of_both,) = [line for line in warned(two_orders(coarse)) if "of powder may be off" in line]
-    assert of_both.startswith("Peat for 01, 02: 0.25 to 1 g of powder may be off by up to 40 %")
-    assert "about 5 pinches of 0.05 g for 0.25 g" in of_both
+    assert of_both.startswith("Peat for 01, 02: 0.2 to 1 g of powder may be off by up to 40 %")
+    assert "about 5 pinches of 0.05 g for 0.2 g" in of_both
 
 
 def test_a_finer_jug_measures_it() -> None:

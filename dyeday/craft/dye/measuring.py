@@ -41,6 +41,17 @@ def to_step(value: float, step: float) -> float:
     return _steps(value, step) * step
 
 
+def to_measure(solution_ml: float, jug_ml: float) -> float:
+    """Return mL of a solution as the jug measures them, or as a pipette does where the jug is `FAIR_PCT` off.
+
+    Raises RefusedError where the jug's step is not above 0, or the amount is negative.
+    """
+    by_jug = to_step(solution_ml, jug_ml)
+    if abs(by_jug - solution_ml) <= solution_ml * FAIR_PCT / 100:
+        return by_jug
+    return to_step(solution_ml, min(jug_ml, 0.5 if solution_ml >= 5 else 0.1))
+
+
 def uncertain_pct(amount: float, step: float) -> float:
     """Return how uncertain an amount is in percent of itself: half a step of the scale or jug that measures it.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dyeday import units
-from dyeday.craft.dye.measuring import FAIR_PCT, figure, to_step
+from dyeday.craft.dye.measuring import figure, to_measure, to_step
 from dyeday.plan.model import Plan
 from dyeday.plan.weigh_out import DyeTotal
 from dyeday.terms import UnitSystem
@@ -16,10 +16,10 @@ def volume(plan: Plan, amount_ml: float) -> str:
 
 def poured(plan: Plan, solution_ml: float) -> str:
     """Return mL of dye solution: as the jug measures it, or a pipette where that is more than `FAIR_PCT` off."""
-    by_jug = to_step(solution_ml, plan.jug_ml)
-    if plan.session.units is UnitSystem.US or abs(by_jug - solution_ml) <= solution_ml * FAIR_PCT / 100:
+    measured = to_measure(solution_ml, plan.jug_ml)
+    if plan.session.units is UnitSystem.US or measured == to_step(solution_ml, plan.jug_ml):
         return volume(plan, solution_ml)
-    return f"{to_step(solution_ml, 0.5 if solution_ml >= 5 else 0.1):.4g} mL"
+    return f"{measured:.4g} mL"
 
 
 def mass(plan: Plan, amount_g: float) -> str:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import NamedTuple
 
+from dyeday.craft.errors import round_up
 from dyeday.grouping import grouped
 from dyeday.paper.layout.amount_text import mass, mix_from, poured, volume
 from dyeday.paper.layout.sheet import BLANK, BOX, Column, KeepTogether, Paragraph, Part, Sheet, Table, tick
@@ -130,9 +131,11 @@ def _mixes(plan: Plan, weighed: WeighOut) -> Iterator[Part]:
             rows.append((BOX, name, powder, volume(plan, total.mix_ml), of, note))
         if total.dry_powder_g:
             name = f"{total.dye}, dry for speckling"
-            rows.append((BOX, name, mass(plan, total.dry_powder_g), "", "", f"{BLANK} g"))
+            enough_g = round_up(total.dry_powder_g / plan.scale_g) * plan.scale_g
+            rows.append((BOX, name, mass(plan, enough_g), "", "", f"{BLANK} g"))
     if rows:
-        yield Paragraph(f"{WASTE_PCT:g} % more dye than the recipes need, for what stays in jug and pipette")
+        dry = "; dry powder rounded up" if any(total.dry_powder_g for total in weighed.dyes) else ""
+        yield Paragraph(f"{WASTE_PCT:g} % more solution than needed, for jug and pipette{dry}")
         yield Table(_MIX, tuple(rows))
     yield from _stock(plan, weighed)
 
@@ -167,7 +170,7 @@ def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:
         yield Paragraph(whose + (" each" if len(nos) > 1 else ""), 1, lead)
     if one.soak_l:
         yield Paragraph(f"dry weight {one.wof_g:g} g{each}; weighed {' '.join([BLANK] * len(alike))} g", 1, boxes)
-        yield Paragraph(_soak(plan, one, ", EACH batch" if each else ""), 1, boxes)
+        yield Paragraph(_soak(plan, one, len(alike)), 1, boxes)
     for liquor in one.liquors:
         yield from _layer(plan, one, liquor, colourway.layers[liquor.layer - 1], len(alike))
     for n, step in enumerate(colourway.steps, 1):
@@ -184,12 +187,13 @@ def _is_mixed(liquor: LayerLiquor, batches: int) -> bool:
     return batches > 1 and liquor.how is not DyeMethod.IMMERSED and liquor.liquor_ml > 0
 
 
-def _soak(plan: Plan, one: BatchWeighed, each: str) -> str:
-    water = f"soak{each}: {volume(plan, one.soak_l * 1000)} water"
+def _soak(plan: Plan, one: BatchWeighed, batches: int) -> str:
+    water = f"soak{', EACH batch' if batches > 1 else ''}: {volume(plan, one.soak_l * 1000)} water"
     if one.soak is None:
         return f"{water}, no acid in it" if not one.acid_soaks else f"{water}, acid {BLANK}"
     soaks = f" in each of {one.acid_soaks} soaks" if one.acid_soaks > 1 else ""
-    return f"{water}, then {dose_text(plan, one.soak)} {plan.acid.name}{soaks}; used {BLANK}; pH {BLANK}"
+    blanks = " ".join([BLANK[:6]] * batches)
+    return f"{water}, then {dose_text(plan, one.soak)} {plan.acid.name}{soaks}; used {blanks}; pH {blanks}"
 
 
 def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, batches: int) -> Iterator[Part]:
