@@ -231,11 +231,11 @@ def answer(data: object) -> None:
 
 
 def tell_taken(args: Namespace, taken: int, already: int) -> None:
-    """Say how many rows of a file were taken, and how many were there before."""
+    """Say how many rows of a file were imported, and how many were there before."""
     if args.json:
         answer({"taken": taken, "already_there": already})
     else:
-        say(f"{taken} taken, {already} already there")
+        say(f"{taken} imported, {already} already there")
 
 
 def say(*lines: str) -> None:

@@ -134,7 +134,7 @@ def test_several_batches_are_marked_as_one_load(day: Shell, tmp_path: Path) -> N
     path = tmp_path / "log.jsonl"
     path.write_text(log)
     assert day("mark", "--from", str(path)) == 0
-    assert day.lines == ["0 taken, 2 already there"]
+    assert day.lines == ["0 imported, 2 already there"]
     last = json.loads(log.splitlines()[1])
     path.write_text(json.dumps({"at": last["at"], "strikes": last["id"], "why": "not yet"}))
     assert day("mark", "--from", str(path)) == 0
@@ -231,13 +231,13 @@ def test_what_log_gives_mark_takes_back_unchanged(day: Shell, tmp_path: Path) ->
     flags = day.out
     day("begin", str(SHORT_DAY), "--new")
     assert day("mark", "--from", str(log)) == 0
-    assert day.lines == [f"{len(first.splitlines())} taken, 0 already there"]
+    assert day.lines == [f"{len(first.splitlines())} imported, 0 already there"]
     day("log", "--json")
     assert day.out == first
     day("flags", "--json", "--as-of", "2030-01-01T00:00")
     assert day.out == flags
     assert day("mark", "--from", str(log)) == 0
-    assert day.lines == [f"0 taken, {len(first.splitlines())} already there"]
+    assert day.lines == [f"0 imported, {len(first.splitlines())} already there"]
 
 
 def test_many_events_are_taken_all_or_none_and_each_mistake_has_its_line(day: Shell, tmp_path: Path) -> None:
@@ -554,7 +554,7 @@ def test_lines_of_one_minute_may_stand_in_any_order(day: Shell, tmp_path: Path) 
     ]
     events.write_text("\n".join(lines), encoding="utf-8")
     assert day("mark", "--from", str(events)) == 0, day.err
-    assert day.lines == ["4 taken, 0 already there"]
+    assert day.lines == ["4 imported, 0 already there"]
 
 
 @pytest.mark.parametrize(

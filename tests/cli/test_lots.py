@@ -207,11 +207,11 @@ def test_lots_taken_out_as_json_go_into_another_book_unchanged(book: Shell, tmp_
     file.write_text(out, encoding="utf-8")
     other = Shell(tmp_path / "other", book.capsys)
     assert other("lots", "--from", str(file)) == 0
-    assert other.lines == ["2 taken, 0 already there"]
+    assert other.lines == ["2 imported, 0 already there"]
     assert other("lots", "--json") == 0
     assert other.out == out
     assert other("lots", "--from", str(file)) == 0
-    assert other.lines == ["0 taken, 2 already there"]
+    assert other.lines == ["0 imported, 2 already there"]
     bad = json.loads(out)
     bad[1]["number"] = "../../x"
     file.write_text(json.dumps(bad), encoding="utf-8")
@@ -256,7 +256,7 @@ def test_a_list_with_one_number_twice_is_taken_only_where_both_are_the_same(book
     assert other("lots", "--from", str(file)) == 1
     file.write_text(json.dumps([lot, lot]), encoding="utf-8")
     assert other("lots", "--from", str(file)) == 0
-    assert other.lines == ["1 taken, 1 already there"]
+    assert other.lines == ["1 imported, 1 already there"]
 
 
 def test_a_csv_has_a_line_for_each_lot(book: Shell, tmp_path: Path) -> None:

@@ -29,7 +29,7 @@ def test_the_example_goes_from_a_table_to_parcels(shell: Shell, day: Path) -> No
     """Orders in, begun, dyed: the two lines of one customer wait for each other in one parcel."""
     before = day.read_text(encoding="utf-8")
     assert shell("orders", str(ORDERS), "--into", str(day)) == 0
-    assert shell.lines[0] == f"{day}: 5 orders taken, 9 pieces in 4 lots for 4 parcels"
+    assert shell.lines[0] == f"{day}: 5 orders imported, 9 pieces in 4 lots for 4 parcels"
     assert day.read_text(encoding="utf-8").startswith(before)
     assert (day.parent / "orders.columns.toml").exists()
     assert shell("check", str(day)) == 0
@@ -69,7 +69,7 @@ def test_orders_in_another_plan_beside_are_noticed(shell: Shell, day: Path) -> N
     assert other.read_bytes() == SHORT_DAY.read_bytes()
     assert f"is in {day}, not imported; --again imports it" in shell.err
     assert shell("orders", str(ORDERS), "--into", str(other), "--again") == 0
-    assert shell.lines[0].startswith(f"{other}: 5 orders taken")
+    assert shell.lines[0].startswith(f"{other}: 5 orders imported")
 
 
 def test_everything_wrong_is_reported_with_its_line_and_nothing_is_taken(
@@ -108,13 +108,13 @@ def test_an_order_that_is_in_the_plan_by_hand_is_taken_and_reported(shell: Shell
     table.write_text(f"customer,colour,yarn,qty\n{rows}", encoding="utf-8")
     assert shell("orders", str(table), "--into", str(day)) == 0
     (told,) = [line for line in shell.err.splitlines() if "take one out" in line]
-    assert told.startswith(f"{table}:2: 'March parcels Kelp Light / Plain Sock' is taken, and {day} has as many")
-    assert shell.lines[0].startswith(f"{day}: 2 orders taken")
+    assert told.startswith(f"{table}:2: 'March parcels Kelp Light / Plain Sock' is imported, and {day} has as many")
+    assert shell.lines[0].startswith(f"{day}: 2 orders imported")
 
 
 def test_a_dry_run_writes_nothing(shell: Shell, day: Path) -> None:
     assert shell("orders", str(ORDERS), "--into", str(day), "--dry-run") == 0
-    assert "5 orders would be taken" in shell.out
+    assert "5 orders would be imported" in shell.out
     assert day.read_bytes() == SHORT_DAY.read_bytes()
     assert not day.with_name("orders.columns.toml").exists()
 

@@ -51,9 +51,9 @@ class CorrectActions(Actions):
         powder = partial(self._dye, "powder used", "g", lambda of: DyeUsed(used={"powder": of}))
         choices: list[KeyChoice[Callable[[BatchRecord], Awaitable[None]]]] = [
             KeyChoice("t", self._tag, "tag"),
-            KeyChoice("c", self._count, "counted again"),
-            KeyChoice("s", self._split, "split it"),
-            KeyChoice("o", self._overdye, "overdye it"),
+            KeyChoice("c", self._count, "recount"),
+            KeyChoice("s", self._split, "split"),
+            KeyChoice("o", self._overdye, "overdye"),
             KeyChoice("u", partial(self._dye, "used", "mL", lambda of: DyeUsed(used=of)), "dye used"),
             KeyChoice("l", partial(self._dye, "left over", "mL", lambda of: DyeUsed(left_over=of)), "dye left over"),
             KeyChoice("p", powder, "powder used"),

@@ -56,7 +56,7 @@ def orders(args: Namespace) -> None:
         mend = ", saved now: correct what is wrong" if is_new else "; --columns FILE is for another kind of table"
         right = f"its columns are named in {columns_path}{mend}"
         if is_new and not args.dry_run:
-            _columns_kept(columns_path, columns_text(columns, table_name.name), "nothing was taken")
+            _columns_kept(columns_path, columns_text(columns, table_name.name), "nothing was imported")
         raise Refusal(
             *first_of(f"{table_name}:{p}" for p in error.problems), f"{table_name}: nothing was imported; {right}"
         ) from None
@@ -179,7 +179,7 @@ def _twin_lines(name: Path, plan: Path, fresh: Iterable[Incoming], there: object
             same = (new.colourway, new.base, new.skeins) == (old.get("colourway"), old.get("base"), old.get("skeins"))
             if same and new.parcel and item and new.parcel.casefold() in item.casefold():
                 right = "take one out if they are the same"
-                yield f"{name}:{one.line}: {new.item!r} is taken, and {plan} has as many for {item!r}; {right}"
+                yield f"{name}:{one.line}: {new.item!r} is imported, and {plan} has as many for {item!r}; {right}"
 
 
 def _told(
@@ -194,7 +194,7 @@ def _told(
     new = [one.order for one in fresh]
     lots = {(order.colourway, order.base) for order in new}
     parcels = {order.parcel for order in new if order.parcel}
-    verb = "would be taken" if would else "taken"
+    verb = "would be imported" if would else "imported"
     pieces = sum(order.skeins + order.spare for order in new)
     going = f" for {counted(len(parcels), 'parcel')}" if parcels else ""
     many = f"{counted(pieces, 'piece')} in {counted(len(lots), 'lot')}{going}"

@@ -191,7 +191,7 @@ def _add_acid(made: argparse.ArgumentParser) -> None:
     argument(made, "--hardness", "H", text)
     argument(made, "--target-ph", "PH", "4.5 if left out")
     argument(made, "--kind", "KIND", ", ".join(ACIDS), choices=ACIDS, default="vinegar")
-    argument(made, "--strength", "S", "of the acid, in %% w/v; 5 for vinegar")
+    argument(made, "--strength", "S", "of the acid, in g per 100 mL; 5 for vinegar")
     argument(made, "--temperature", "T", "of the water; 15 °C if left out")
     argument(made, "--fibre", "W", "dry weight of yarn in it, to allow for the acid it takes up")
     argument(made, "--fibre-takes", "M", "mmol of acid that a gram of fibre takes up, if not the usual")

@@ -97,7 +97,7 @@ class _Reader:
                 continue
             whole = tuple(cell.strip() for cell in row.cells)
             if whole in seen:
-                skipped.append(f"{row.line}: the same as line {seen[whole]}, taken once")
+                skipped.append(f"{row.line}: the same as line {seen[whole]}, imported once")
                 repeated += 1
                 continue
             seen[whole] = row.line

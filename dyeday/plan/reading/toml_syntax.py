@@ -75,7 +75,7 @@ _WORDS = (
     (("Expected newline",), "there is extra text on this line",
      "write one key a line, text in quotes, # before a comment"),
     (("Expected '='",), "a key has no = after it", 'write key = "…", the key without blanks or in quotes'),
-    (("Invalid initial character for a key",), "there is no key where one belongs", 'write key = "…"'),
+    (("Invalid initial character for a key",), "a key is missing here", 'write key = "…"'),
     (("Expected ']",), "the bracket of a table is not closed", "write [water], or [[dye]] for one of several"),
     (("Cannot overwrite",), "this is already defined",
      "give a key once; for one of several write [[dye]], not [dye]"),
