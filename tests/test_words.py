@@ -182,6 +182,17 @@ def test_no_public_name_has_a_retired_word(place: str) -> None:
     assert wrong == []
 
 
+def test_no_test_has_a_retired_word_in_its_name() -> None:
+    """What is tested is said in the program's words; "told apart" is English."""
+    names = [
+        (path.name, name)
+        for path in (ROOT / "tests").rglob("*.py")
+        for _, name in names_of(path)
+        if name.startswith("test_") and NAMES & set(name.replace("told_apart", "").split("_"))
+    ]
+    assert names == []
+
+
 @pytest.mark.parametrize("page", ["README.md", "examples/first-day.md", "DEVELOPERS.md"])
 def test_no_page_has_a_retired_word(page: str) -> None:
     """Prose as the screens; what a page quotes of them changes with them."""

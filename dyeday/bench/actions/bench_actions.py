@@ -253,5 +253,4 @@ ACTIONS: dict[Do, Callable[[Recorder], object]] = {
     Do.HELP: lambda recorder: recorder.screen.app.push_screen(HelpScreen()),
     Do.LEAVE: lambda recorder: CloseActions(recorder).leave(),
 }
-"""what each key does, a coroutine if it asks; the main screen suspends, unmarks and moves up and down itself
-"""
+"""what each key does, a coroutine if it asks; the main screen suspends, unmarks and moves up and down itself"""

@@ -261,10 +261,7 @@ class Day:
 
     @property
     def first_at(self) -> datetime | None:
-        """When its first step happened; None before.
-
-        Carried batches, deliveries and undone entries do not count.
-        """
+        """When its first step happened; None before. Carried batches, deliveries and undone entries do not count."""
         own_times = (event.at for event in self.events if event.body.IS_OF_DAY and event.id not in self.void_ids)
         return min(own_times, default=None)
 
