@@ -327,3 +327,17 @@ def test_filling_a_tank_is_a_row_before_the_load_that_it_would_not_last_through(
         assert items[first].why.endswith("let it cool; water for 30 of 50 min")
         on = [*lines, at("11:02", "01", heat_no=1, run="start", unit="steamer 1")]
         assert not [item for item in advice(day_of(on, plan), now("11:03"), 9, found) if item.about == "steamer 1"]
+
+
+def test_a_load_names_the_unit_that_enter_takes_where_its_tank_lasts_and_the_forecasts_does_not() -> None:
+    """Steamer 1 has 30 of 50 min and steamer 2 all its water: no tank is to be filled."""
+    ran = [at("10:10", "05", heat_no=1, run="start", unit="steamer 1"), at("11:00", "05", heat_no=1, run="end")]
+    lines = [*soaked("05"), *ran, at("11:00", "05", to="cool"), *soaked(), at("10:30", "01", to="fix")]
+    day, found = day_of(lines), ahead(lines, "11:02")
+    steps = tuple(
+        replace(step, unit="steamer 1") if step.batch == "01" and step.kind is StepKind.LOAD else step
+        for step in found.steps
+    )
+    items = advice(day, now("11:02"), 9, replace(found, steps=steps))
+    assert "heat on in steamer 2" in [item.do for item in items if item.about == "01"]
+    assert "steamer 1" not in [item.about for item in items]

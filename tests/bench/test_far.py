@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from rich.cells import cell_len
 
-from dyeday.ahead.advising.next_up import next_up
+from dyeday.ahead.advising.next_up import NextUp, Rank, next_up
 from dyeday.ahead.forecast import forecast
 from dyeday.bench.looks.themes import DARK
 from dyeday.bench.view import glyphs
@@ -238,6 +238,15 @@ def test_a_tank_that_is_low_says_heat_off_before_anything_else(minutes: int, wor
     day = day_of([at("10:00", "01", to="fix"), at("10:30", "01", heat_no=1, run="start", unit="steamer 1")])
     words = {thing.about: thing.word for thing in wanted(day, clock, next_up(day, clock))}
     assert words["steamer 1"] == word
+
+
+def test_heat_to_come_names_the_unit_the_yarn_goes_into_and_not_the_one_it_lies_in() -> None:
+    """After its bursts it still lies in the microwave."""
+    from tests.track.days import at, day_of, now
+
+    day = day_of([at("10:00", "04", to="fix", unit="microwave 1")])
+    item = NextUp("04", "heat on in steamer 1", "", Rank.PLANNED, unit="steamer 1")
+    assert wanted(day, now("10:30"), [item])[0].unit == "steamer 1"
 
 
 def test_one_key_shows_it_and_one_goes_back(tmp_path: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 from math import ceil
 from typing import TYPE_CHECKING
@@ -41,10 +42,14 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
 
     urgent = [item for item in plain if item.is_urgent]
     marks = {about: item.mark for item in plain for about in item.abouts}
+    chosen = {about: item.unit for item in plain for about in item.abouts}
     coming = _not_named(day, forecast, [*urgent, *waits])[:most]
     planned = [] if urgent else list(_day_can_end(day, forecast, coming))
     waiting: list[NextUp] = []
     for step in coming:
+        if step.kind is StepKind.LOAD and _is_of_one_kind(day, chosen.get(step.batch), step.unit):
+            # Enter takes a unit whose tank lasts before the forecast's, whose tank does not.
+            step = replace(step, unit=chosen[step.batch])
         # What a timer has brought due keeps its mark, also where the plan has other hands' work before it.
         mark = "" if step.is_chore else marks.get(step.batch, "")
         why_now = why(step, forecast, day)
@@ -63,6 +68,11 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     if warned is None or len(urgent) >= most or most < 2:
         return items[:most]
     return [*items[: most - 1], NextUp(warned.about, warned.do or "look", warned.text, Rank.WARNING)]
+
+
+def _is_of_one_kind(day: Day, unit: str | None, other: str | None) -> bool:
+    one, another = day.plan.kit_of(unit), day.plan.kit_of(other)
+    return one is not None and another is not None and one.kind is another.kind
 
 
 def _fill_before(day: Day, step: Planned, now: Moment) -> NextUp | None:

@@ -264,6 +264,8 @@ def _heat_ends_this_minute(timer: Timer | None, now: Moment) -> Moment | None:
     """Return when a heat ends whose last minute has come: people read minutes, so it comes first then."""
     if timer is None or timer.what is not TimerKind.HEAT or timer.left_s is None or not 0 < timer.left_s < 60:
         return None
+    if timer.ends_itself:
+        return None  # half a minute is much of a burst, and its unit needs no hand to end it
     end = now.later(timer.left_s)
     return end if end.utc.replace(second=0, microsecond=0) <= now.utc else None
 

@@ -105,7 +105,7 @@ def wanted(day: Day, now: Moment, items: Sequence[NextUp]) -> list[Attention]:
         else:
             word = _tank_word(tanks[first]) if first in tanks else item.do
         unsilenced = bool(active.intersection(item.abouts))
-        unit = (batch.unit or "") if batch is not None else ""
+        unit = item.unit or (batch.unit if batch is not None else None) or ""
         in_order.append(_attention(item.about, word, timer, urgency_of_item(item), unsilenced, unit))
     named = {about for thing in in_order for about in thing.about.split("+")}
     running = []
