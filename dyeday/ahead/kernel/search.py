@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from itertools import chain, repeat, takewhile
@@ -173,20 +173,21 @@ class _Search:
         before = self.best_state
         if before is None:
             return False
-        again = ((self._play, numbers) for numbers in together(self.tables, self.best_order, before))
-        moves = ((self._decode, order) for order in mended(self.tables, self.best_order, before))
-        for attempt, proposed in chain(again, moves):
+        again = (partial(self._play, *played) for played in together(self.tables, self.best_order, before))
+        moves = (partial(self._decode, order) for order in mended(self.tables, self.best_order, before))
+        attempts: Iterator[Callable[[], object]] = chain(again, moves)
+        for attempt in attempts:
             if self.budget.used >= until:
                 return False
-            attempt(proposed)
+            attempt()
             if self.best_state is not before:
                 return True
         return False
 
-    def _play(self, numbers: list[int]) -> None:
-        """Play the day in which hands take the smallest number first."""
+    def _play(self, numbers: list[int], lead: Sequence[int] = ()) -> None:
+        """Play the day in which hands take the smallest number first, once ``lead`` is done."""
         self.budget.used += 1
-        if (played := play(self.tables, numbers, 0)) is not None:
+        if (played := play(self.tables, numbers, 0, lead=lead)) is not None:
             self._keep(played.order, played.state)
 
     def _keep(self, order: list[int], state: PartialSchedule | None) -> bool:
@@ -237,7 +238,7 @@ class _Search:
             return best, worth
         self._keep(played.order, played.state)
         value = self.aim.value(played.state)
-        if value[0] and self.best[0]:
+        if value[0] and (self.best[0] or value[2] < self.best[2]):
             self._dye_later(played.order, played.state)
         return (rule, value) if value < worth else (best, worth)
 

@@ -92,7 +92,7 @@ def senseless(tables: Tables, state: PartialSchedule) -> int:
         return 0
     over = sum(over for _, _, over in _over(tables, state.starts))
     over += sum(over for _, _, over in _apart(tables, state.starts))
-    return over // WORTH + OUT_OF_TURN * sum(1 for _ in _out_of_turn(tables, state.starts))
+    return -(-over // WORTH) + OUT_OF_TURN * sum(1 for _ in _out_of_turn(tables, state.starts))
 
 
 def _over(tables: Tables, starts: Sequence[int]) -> Iterator[tuple[int, int, int]]:
@@ -190,8 +190,6 @@ def mended(tables: Tables, order: list[int], state: PartialSchedule) -> Iterator
         for to in (place[first], *(place[task] for task in _before(tables, place, first))):
             together = [task for task in _own(tables, last) if to < place[task] <= place[last]]
             yield moved(together, to + 1)
-        behind = [task for task in _own(tables, first) if task >= first]
-        yield moved(behind, place[last])
         for near, far in ((first, last), (last, first)):
             one, where = tables.batch_of[far], state.starts[near]
             others = {tables.batch_of[task] for tasks, _, _ in tables.near for task in tasks if far in tasks}
@@ -206,13 +204,18 @@ def mended(tables: Tables, order: list[int], state: PartialSchedule) -> Iterator
         yield from fresher()
 
 
-def together(tables: Tables, order: Sequence[int], state: PartialSchedule) -> Iterator[list[int]]:
-    """Yield numbers of the tasks, smaller goes first, by which what is apart comes together.
+def together(tables: Tables, order: Sequence[int], state: PartialSchedule) -> Iterator[tuple[list[int], list[int]]]:
+    """Yield numbers of the tasks, smaller goes first, and an order to begin with: what is apart comes together.
 
-    The early batch goes as late as the other, or that as early, from its heats, its dye or its first task on.
+    The early batch waits for the other; or it goes as late as that, or that as early, from its heats, its dye or its
+    first task on.
     """
-    number = [2 * place for place in tables.places(order)]
+    place = tables.places(order)
+    number = [2 * at for at in place]
     for early, late, _ in _apart(tables, state.starts):
+        waits = range(early, _own(tables, early).stop)
+        others = [task for task in tables.tasks_in(order)[: place[late] + 1] if task not in waits]
+        yield number, [tables.batch_of[task] for task in (*others, early)]
         for task, other, sign in ((early, late, 1), (late, early, -1)):
             theirs = _own(tables, other)
             for first in _beginnings(tables, task):
@@ -220,7 +223,7 @@ def together(tables: Tables, order: Sequence[int], state: PartialSchedule) -> It
                 for t in range(first, _own(tables, task).stop):
                     if t - task + other in theirs:
                         numbers[t] = sign * max(sign * number[t], sign * number[t - task + other] - 1)
-                yield numbers
+                yield numbers, []
 
 
 def _beginnings(tables: Tables, heat: int) -> list[int]:
@@ -244,15 +247,32 @@ def _begun_with(tables: Tables, task: int) -> int:
 
 
 def dyed_later(tables: Tables, order: Sequence[int], state: PartialSchedule) -> list[int]:
-    """Return the order in which yarn that would wait too long is dyed just before what it waits for."""
-    starts, behind = state.starts, {}
+    """Return the order in which yarn that would wait too long is dyed just before what it waits for.
+
+    What shares a load is dyed before the first of it goes in.
+    """
+    starts = state.starts
+    behind: dict[int, list[int]] = {}
     sequence = tables.tasks_in(order)
     for task in sequence:
         for to, offset in tables.deadlines.get(task, ()):
             if tables.kinds[to] == HEAT_ON and starts[to] > starts[task] + offset:
-                behind[to] = range(_begun_with(tables, task), to)
+                behind.setdefault(_first_of_load(tables, state, to), []).extend(range(_begun_with(tables, task), to))
     out = {t for tasks in behind.values() for t in tasks}
     return [tables.batch_of[t] for task in sequence if task not in out for t in (*behind.get(task, ()), task)]
+
+
+def _first_of_load(tables: Tables, state: PartialSchedule, load: int) -> int:
+    """Return the task that begins the load which a task joins; the task itself where it joins none."""
+    units = {
+        task: state.units[takes[0].slot] for task, takes in tables.takes.items() if tables.kinds[task] == HEAT_ON
+    }
+    unit = units.get(load, -1)
+    if unit < 0 or not tables.roomy[unit]:
+        return load
+    since = state.starts[load] - tables.join_within[unit]
+    alike = (t for t, other in units.items() if other == unit and since <= state.starts[t] <= state.starts[load])
+    return min(alike, key=state.starts.__getitem__)
 
 
 def _own(tables: Tables, task: int) -> range:
