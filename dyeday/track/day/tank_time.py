@@ -67,8 +67,7 @@ def tank_fills(day: Day, unit: str, now: Moment) -> list[TankFill]:
         before_min = day.units[unit].ran_before_min if begin is None and unit in day.units else 0.0
         low_min = to_reserve_min(day.plan, lasts_min)
         if own_spans and not before_min:
-            began = own_spans[0][0]
-            low_min = max([low_min, *(_late_low_min(day, lasts_min, began, b, h, now) for b, h in heats)])
+            low_min = max([low_min, *(_late_low_min(day, lasts_min, own_spans[0][0], b, h, now) for b, h in heats)])
         fills.append(TankFill(unit, n, own_spans, running and end is None, low_min, before_min))
     return fills
 
@@ -85,8 +84,7 @@ def _late_low_min(day: Day, lasts_min: float, began: datetime, batch: BatchRecor
     planned = batch.planned_heat(heat)
     on_min = (on_wall(heat.start, now) - began).total_seconds() / 60
     full_min = to_reserve_min(day.plan, lasts_min)
-    off = heat.ended(now)
-    was_off = off is not None and (on_wall(off, now) - began).total_seconds() / 60 <= full_min
+    was_off = (off := heat.ended(now)) is not None and (on_wall(off, now) - began).total_seconds() / 60 <= full_min
     if on_min < 0 or was_off or on_min + heat.warm_up_min + planned.minutes > full_min + SECOND_MIN:
         return 0.0
     end_min = (on_wall(heat.heat_start, now) - began).total_seconds() / 60 + planned.minutes
