@@ -158,8 +158,8 @@ def test_batches_go_on_in_their_state_with_their_history_and_flags(shell: Shell,
     assert ("01", "boil-dry") in [flag[:2] for flag in before]
     assert set(flags(shell, "2026-03-15-1")) == {flag for flag in before if flag[0] in ("01", "02")}
     assert shell("summary", "--session", "2026-03-15-1") == 0
-    page = shell.out
-    assert "steamer 1: 70~ of 40 min" in page
+    page = " ".join(shell.out.split())
+    assert "steamer 1 from Sat 10:40: 70~ of 40 min" in page
     assert "acid: 60 mL~" in page
 
 
