@@ -105,6 +105,14 @@ def test_heat_over_its_time_shows_a_negative_rest() -> None:
     assert (over.what, over.left_s, over.is_due) == (TimerKind.HEAT, -180, True)
 
 
+def test_how_long_ago_a_burst_was_over_grows_though_its_unit_switched_itself_off() -> None:
+    burst: list[Line] = [at("10:30", "04", heat_no=1, run="start", unit="microwave 1")]
+    for time, left_s in (("10:31", 60), ("10:32", 0), ("10:40", -8 * 60)):
+        found = timer(burst, now(time), "04")
+        assert (found.left_s, found.ends_itself) == (left_s, True)
+        assert found.due_at(now(time)) == instant("10:32")
+
+
 def test_a_prompt_comes_at_its_time_and_not_a_second_before() -> None:
     """The soak is due at exactly twenty minutes."""
     day = day_of(soaked()[:2])

@@ -158,7 +158,8 @@ def _heat_timer(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> Timer:
     planned = batch.planned_heat(heat)
     to_warm_s = heat.warm_up_min * 60 - elapsed_s(heat.start, now) if heat.reached is None else 0.0
     so_far_s = -to_warm_s if to_warm_s > 0 else at_heat_min(heat, now) * 60
-    left_s = heat_due_min(day.plan, batch, heat) * 60 - so_far_s
+    over_s = elapsed_s(heat.own_end, now) if heat.own_end is not None else 0.0
+    left_s = heat_due_min(day.plan, batch, heat) * 60 - so_far_s - over_s
     how, unit = planned.how.value, heat.unit
     ends_itself, what = heat.own_end is not None, TimerKind.WARM_UP if to_warm_s > 0 else TimerKind.HEAT
     text = f"{unit or how} done" if ends_itself else f"{how} {unit} off" if unit else f"{how} off"
