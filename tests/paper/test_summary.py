@@ -343,12 +343,12 @@ def test_kit_that_broke_down_is_on_the_page_with_what_it_held_and_whether_it_wor
         at("11:00", unit="pot 1", is_="down"),
         at("11:10", None, note="called the electrician"),
     ]
-    left = "still down: steamer 1 since 10:50~, with 01; pot 1 since 11:00~ SO FAR"
+    left = "still down: steamer 1 since 10:50~, with 01 in it then; pot 1 since 11:00~ SO FAR"
     assert left in page_of(day_of(lines), "12:00")
     mended = page_of(day_of([*lines, at("11:30", unit="steamer 1", is_="up")]), "12:00")
     assert "still down: pot 1 since 11:00~ SO FAR" in mended
     notes = mended[mended.index("NOTES") :]
-    first = "10:50~ steamer 1 broke down, with 01; works again since 11:30"
+    first = "10:50~ steamer 1 broke down, with 01 in it then; works again since 11:30"
     assert 0 < notes.index(first) < notes.index("11:10~ called the electrician")
     assert "broke down" not in page_of(day_of(soaked()), "12:00")
 

@@ -281,7 +281,7 @@ def _breakdowns(day: Day) -> list[_Breakdown]:
                 inside = [
                     batch.no for batch in day.unsplit if any(_was_in(p, unit.name, at) for p in batch.placements)
                 ]
-                held = f", with {batches_text(inside)}" if inside else ""
+                held = f", with {batches_text(inside)} in it then" if inside else ""
                 ups = (f"; works again since {day.time_text(up.utc)}" for up, down in unit.downs[n:] if not down)
                 out.append(_Breakdown(at, unit.name, held, next(ups, "")))
     return sorted(out)
