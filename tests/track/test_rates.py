@@ -5,8 +5,11 @@ Both are quoted from memory for the way of counting only; no limit of theirs is 
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from dyeday.track.day.batch_record import Carried
 from dyeday.track.timers.alarm_rates import prompts, rates
 from tests.paper.sheets import summary_pages
 from tests.track.days import Line, at, day_of, heated, instant, now, soaked
@@ -32,6 +35,29 @@ def test_rests_covers_and_tanks_prompt_too() -> None:
     assert prompts(day_of(waits), now("11:30")) == [instant(time) for time in ("09:20", "11:20")]
     steam = [*soaked(), *heated()[:2]]
     assert prompts(day_of(steam), now("11:55")) == [instant(time) for time in ("09:20", "11:20", "11:50")]
+
+
+def test_what_came_due_while_the_day_was_closed_is_no_prompt_of_the_next() -> None:
+    """Carried at 12:00, cool at 12:40; the next session begins at 13:00, where a soak is over at 13:20."""
+    came = day_of(STORY).batches["01"]
+    today = day_of(soaked("05", "13:00", "13:30"))
+    carried = replace(came, carried=Carried(now("12:00"), "2026-04-17-1", "01", shares=came.shares))
+    today = replace(today, batches={"01": carried, "05": today.batches["05"]})
+    assert prompts(today, now("14:00")) == [instant("13:20")]
+    assert rates(today, now("14:00")).busiest_at == instant("13:20")
+
+
+def test_what_came_due_after_the_day_was_closed_is_none_of_its_prompts() -> None:
+    closed = day_of([*STORY, at("12:00", None, event="closed")])
+    assert prompts(closed, now("13:00")) == prompts(day_of(STORY), now("12:00"))
+
+
+def test_the_page_gives_no_rate_for_less_than_an_hour() -> None:
+    short, longer = (
+        "".join(summary_pages(day_of(soaked(until=time)), "2026-04-18-1", now(time))) for time in ("09:30", "10:40")
+    )
+    assert "1 prompt;" in short
+    assert "1 prompt, 0.6 an hour" in longer
 
 
 def test_prompts_of_one_minute_count_as_the_one_sound_they_are() -> None:

@@ -295,7 +295,9 @@ def _rates(day: Day, now: Moment) -> Paragraph:
     counts = rates(day, now)
     both = ((counts.prompts, "prompt"), (counts.alarms, "alarm"))
     lines = [
-        f"{counted(number, word)}, {number / counts.hours:.1f} an hour" if number else f"no {word}s"
+        counted(number, word) + (f", {number / counts.hours:.1f} an hour" if counts.hours >= 1 else "")
+        if number
+        else f"no {word}s"
         for number, word in both
     ]
     if not counts.alarms:

@@ -42,15 +42,20 @@ class Rates:
 
 
 def prompts(day: Day, now: Moment) -> list[datetime]:
-    """Return the minutes in which a timer came due while its batch or unit still ran, in order.
+    """Return the minutes of the day in which a timer came due while its batch or unit still ran, in order.
 
-    Prompts of one minute are one sound; a drying timer makes none.
+    Prompts of one minute are one sound; a drying timer makes none, nor any before the day began or after its end.
     """
+    began, ended = _from_to(day, now)
     came_due = ((b, at) for b in day.unsplit for at in (*_of_batch(day, b, now), *_of_rests(b, now)))
     of_batches = [moment for batch, moment in came_due if batch.is_of_session(moment)]
     of_tanks = (fill.when_low() for _, fills in tanks(day, now) for fill in fills)
-    moments = (moment for moment in (*of_batches, *of_tanks) if moment is not None and moment <= now.utc)
+    moments = (moment for moment in (*of_batches, *of_tanks) if moment is not None and began <= moment <= ended)
     return sorted({moment.replace(second=0, microsecond=0) for moment in moments})
+
+
+def _from_to(day: Day, now: Moment) -> tuple[datetime, datetime]:
+    return day.first_at or now.utc, min(day.ended or now, now).utc
 
 
 def _of_batch(day: Day, batch: BatchRecord, now: Moment) -> Iterator[datetime]:
@@ -101,11 +106,11 @@ def rates(day: Day, now: Moment) -> Rates:
     """Return the day's counts up to ``now``. Prompts of the same minute count as one: they are one sound."""
     came = prompts(day, now)
     raised = alarms(day, now)
-    moments = sorted([*came, *(alarm.since for alarm in raised)])
+    # Not before the day began, where a batch came with its alarm, nor after it was closed.
+    began, ended = _from_to(day, now)
+    moments = sorted([*came, *(alarm.since for alarm in raised if began <= alarm.since <= ended)])
     in_ten_min = {moment: sum(moment <= other < moment + TEN_MIN for other in moments) for moment in moments}
     busiest_at = max(in_ten_min, key=in_ten_min.__getitem__, default=None)
-    # Not before the day began, where a batch came with its alarm, nor after it was closed.
-    began, ended = day.first_at or now.utc, min(day.ended or now, now).utc
     stood = ((replace(alarm, since=max(alarm.since, began)).stood_min(ended), alarm.text) for alarm in raised)
     longest_min, longest_text = max(stood, key=lambda alarm: alarm[0], default=(0.0, ""))
     return Rates(
