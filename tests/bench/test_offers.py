@@ -344,7 +344,7 @@ def test_what_a_kept_bath_wants_is_said_with_the_soak_that_follows_it() -> None:
     offer = offered(lines, "05")
     assert (offer.unit, offer.into("tray 1").acid_amount) == ("tray 1", "45")
     (kept,) = [line for line in lines_to_know(offer) if "kept" in line]
-    assert kept == "water kept: about 2.62 L left, add 20 mL; read the pH in 10 min"
+    assert kept == "water kept: about 2.62 L left with 35 mL of acid, add 20 mL; read the pH in 10 min"
     assert not any(
         "kept" in line for line in lines_to_know(offered([*lines, at("10:01", unit="tray 1", is_="emptied")], "05"))
     )

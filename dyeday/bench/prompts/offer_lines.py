@@ -145,7 +145,11 @@ def _bath_lines(offer: Offer) -> list[str]:
     acid = f", {more}" if pour.need is not None else ""
     top_up = f", top up {offer.volume(pour.top_up_l * 1000)}" if pour.top_up_l > 0 else ""
     left = offer.volume(pour.left_l * 1000)
-    return [f"water kept: about {left} left{top_up}{acid}; read the pH in 10 min", *_colour_lines(offer, offer.unit)]
+    has = f" with {acid_amount_text(offer.plan, pour.has)} of acid" if pour.has > 0 else ""
+    return [
+        f"water kept: about {left} left{has}{top_up}{acid}; read the pH in 10 min",
+        *_colour_lines(offer, offer.unit),
+    ]
 
 
 def _colour_lines(offer: Offer, unit: str) -> list[str]:

@@ -195,7 +195,8 @@ class OfferPrompt(Question[OfferTaken]):
         shown = self.query_one("#go-on-offer", Static)
         shown.update(_flowing(parts, width))
         shown.display = bool(parts)
-        keys = ["n: new water or kept" if offer.may_keep_water and offer.water is None else "Enter: accept"]
+        unsaid = offer.may_keep_water and offer.water is None
+        keys = ["n: water kept", "n again: new"] if unsaid else ["Enter: accept"]
         keys += ["digit: unit"] if len(offer.units) > 1 else []
         keys += [f"{offer.amount_key}: {'weight' if offer.weighs else 'another amount'}"] if offer.amount_key else []
         keys += ["c t o: accept with that look", "w: where you looked"] if offer.looks else []
@@ -232,7 +233,7 @@ class OfferPrompt(Question[OfferTaken]):
         ]
         parts += [_part("0 not yet: it waits", chosen=self.waits)] if self.offer.may_wait else []
         if offer.may_keep_water:
-            asked = {None: "n new water or kept?", Water.NEW: "n new water", Water.KEPT: "n water kept"}
+            asked = {None: "n water kept or new?", Water.NEW: "n new water", Water.KEPT: "n water kept"}
             parts.append(_part(asked[offer.water], chosen=offer.water is not None))
         if offer.tank is not None:
             parts.append(_part("f tank filled", chosen=self.is_tank_filled))
@@ -289,7 +290,7 @@ class OfferPrompt(Question[OfferTaken]):
         if offer.units and offer.unit is None and not self.waits:
             self.show(offer.full_words())
         elif offer.may_keep_water and offer.water is None:
-            self.show("new water, or kept from the load before? Press n")
+            self.show("n keeps the water of the load before; n again says that it is new")
         elif self.waits:
             # Painted yarn lies where it is; immersed yarn is in its pot, which is not on yet.
             in_pot = offer.unit if offer.step.to is State.PAINT else None
