@@ -297,6 +297,29 @@ def test_f_says_whether_the_tank_was_filled_for_a_heat_that_is_proposed(tmp_path
     drive(tmp_path, script, plan=ROOT / "examples" / "late-night.toml")
 
 
+def test_a_heat_recorded_from_the_list_does_not_bring_its_end_to_the_top(tmp_path: Path) -> None:
+    """Each line that is recorded makes room for the one below it; the end waits for its turn by time."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "space", "enter", "0", "2", "space", "enter")
+        await bench.on(30)
+        await bench.press("0", "1", "space", "enter")
+        await bench.on(120)
+        await bench.press("B")
+
+        def listed() -> list[str]:
+            found = [line.strip(" >│") for line in bench.screen.splitlines() if "about " in line]
+            return [line.split(maxsplit=2)[2] for line in found]
+
+        while "start steam" not in listed()[0]:
+            await bench.press("enter")
+        before = listed()
+        await bench.press("enter")
+        assert listed()[: len(before) - 1] == before[1:]
+
+    drive(tmp_path, script, plan=ROOT / "examples" / "late-night.toml")
+
+
 def test_the_time_shown_for_what_is_typed_is_the_time_recorded(tmp_path: Path) -> None:
     """Three digits typed in a hurry are minutes, which the line says; no later second moves them."""
 

@@ -11,7 +11,7 @@ from textual.widgets import Static
 
 from dyeday.bench.actions.recorder import Actions, Recorder
 from dyeday.bench.prompts.prompts import Question, Strip
-from dyeday.bench.prompts.proposals import MOST, Proposal, last_entry_at, proposals
+from dyeday.bench.prompts.proposals import MOST, Proposal, last_entry_at, open_heats, proposals
 from dyeday.paper.layout.text_page import clip
 from dyeday.text import harmless
 from dyeday.track.timestamp import Moment
@@ -27,12 +27,13 @@ class CatchUp(Question[None]):
         super().__init__()
         self.recorder, self.live, self.since = recorder, recorder.live, since
         self.left_out: list[str] = []  # batches of which nothing more is proposed
+        self.on = open_heats(self.live.day)  # only their ends come first: one begun here must not jump the queue
         self.typed_at: Moment | None = None  # as it is shown
         self.typed = self.unreadable = self.wrong = ""
         self.proposals = self._proposed()
 
     def _proposed(self) -> list[Proposal]:
-        return proposals(self.live.day, self.since, self.live.now(), self.left_out)
+        return proposals(self.live.day, self.since, self.live.now(), self.left_out, self.on)
 
     @property
     def means_a(self) -> bool:

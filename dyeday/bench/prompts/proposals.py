@@ -157,14 +157,27 @@ def last_entry_at(day: Day) -> Moment | None:
     return max((event.moment for event in alive), key=lambda moment: moment.utc, default=None)
 
 
-def proposals(day: Day, since: Moment, now: Moment, left_out: Collection[str] = ()) -> list[Proposal]:
-    """Return what has probably happened between ``since`` and ``now``: ends of the heats on record, then in turn.
+def open_heats(day: Day) -> set[tuple[str, int]]:
+    """Return batch and number of each heat with no end on record."""
+    return {(batch.no, heat.heat_no) for batch in day.unsplit if (heat := batch.open_heat) is not None}
+
+
+def proposals(
+    day: Day,
+    since: Moment,
+    now: Moment,
+    left_out: Collection[str] = (),
+    on: Collection[tuple[str, int]] | None = None,
+) -> list[Proposal]:
+    """Return what has probably happened between ``since`` and ``now``: ends of the heats ``on``, then in turn.
+
+    The heats ``on`` are those of `open_heats`, by default of the ``day`` as it is.
 
     It is possible: each pair of hands does one thing at a time, nothing in breaks and absences; units and circuits
     are not overloaded, and recorded entries keep their times. Nothing is proposed of batches that were ``left_out``,
     nor of one before its latest entry.
     """
-    on = {(batch.no, heat.heat_no) for batch in day.unsplit if (heat := batch.open_heat) is not None}
+    on = open_heats(day) if on is None else on
     found = islice(_likely(day, since, now, left_out), MOST_LOOKED_AT)
     return sorted(found, key=lambda p: p.step.edge is not HeatEdge.END or (p.batch, p.step.heat_no) not in on)[:MOST]
 
