@@ -262,7 +262,6 @@ class AlarmState(Term):
 
     ACTIVE = "active"
     SILENCED = "acknowledged"
-    RETURNED = "returned to normal"
     SNOOZED = "shelved"
     NORMAL = "normal"
 
