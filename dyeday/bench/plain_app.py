@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any, Generic, TypeVar
 
 from rich.console import Console, RenderableType
-from textual.app import App
+from textual.app import App, ScreenStackError
 from textual.css.query import NoMatches
 from textual.driver import Driver
 from textual.filter import LineFilter
@@ -101,8 +101,9 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
         super().exit(result, return_code, message)
 
     def _handle_exception(self, error: Exception) -> None:
-        # A key typed before the one that leaves may open a screen that is gone at once: ignore errors in it.
-        if not (self.is_leaving and isinstance(error, NoMatches)):
+        # A key typed before the one that leaves may open a screen that is gone at once, and the clock may tick once
+        # more when no screen is left: ignore errors in it.
+        if not (self.is_leaving and isinstance(error, NoMatches | ScreenStackError)):
             super()._handle_exception(error)
 
     def _thread_crashed(self, crash: threading.ExceptHookArgs) -> None:

@@ -208,3 +208,4 @@ async def run_bench(
         # What blinks by the computer's clock would be off at one look in two.
         app.blinker.stop()
         await script(Bench(pilot, app, clock, ring, folder))
+        app.is_leaving = True
