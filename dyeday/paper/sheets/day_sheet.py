@@ -29,10 +29,8 @@ _TIMETABLE = (
     Column("what"),
     Column("unit", 11, whole=True),
 )
-LATEST = "Latest: start by then, keep this order, and the day still ends by"
-LATER = (
-    "! = start at once. If you are later, or change the order, make a new timetable: the day may still end in time."
-)
+LATEST = "Latest: start by then, in this order, with these breaks and no heat left alone, and the day still ends by"
+LATER = "! = no slack in this order. If you are later, or change the order, make a new timetable: it may still fit."
 
 
 def day_sheet(day: Day, forecast: Forecast) -> Sheet:
@@ -74,7 +72,7 @@ def _blocks(day: Day, forecast: Forecast) -> Iterator[KeepTogether]:
     ends_at, tight = (
         time_text_on(moment, zone, forecast.at.utc) for moment in (max(forecast.stop, hands[-1].end), loose)
     )
-    until = "" if loose == hands[0].start else f" Until {tight} each step starts at its latest."
+    until = "" if loose == hands[0].start else f" Until {tight} no step has slack."
     yield KeepTogether((Paragraph(f"{LATEST} {ends_at}.{until} {LATER}"),), "TIMETABLE")
     yield KeepTogether((table,), "TIMETABLE", loose=True)
     for warned in sorted(forecast.warned, key=lambda one: one.at):
@@ -118,7 +116,9 @@ def _row(
     """Return the row of a step; ``of`` is what a chore is for, and before ``loose`` no step has slack."""
     zone, at = day.plan.session.zone, forecast.at.utc
     begins, by = time_text_on(step.start, zone, at), ""
-    if (last := latest.get(step.key)) is not None:
+    # The later parts of a pot's acid are due as it simmers.
+    due = step.start if step.kind is StepKind.ACID else None
+    if (last := latest.get(step.key, due)) is not None:
         # Work that was put down for a pot's acid goes on later than it was foreseen without it.
         sign = " !" if last <= step.start and step.start >= loose else ""
         by = time_text_on(max(last, step.start), zone, at) + sign
