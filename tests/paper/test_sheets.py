@@ -174,7 +174,7 @@ def test_the_weigh_out_sheet_has_a_box_for_every_thing_that_is_measured_and_its_
     assert re.search(r"270 mL liquor for EACH batch; as one mix for both: 540 mL\n.* each +both +put in\n", text)
     assert re.search(r"03 Old Gate Green(.*\n)+?.* measure +put in\n", text)
     assert re.search(r"for jug and pipette; dry powder rounded up\n(.*\n)+?.* Peat, dry for speckling +0\.4 g", text)
-    assert re.search(r"EACH batch: 3 L water, then 65 mL vinegar 5 %; used ______\s+______; pH ______ ______\n", text)
+    assert re.search(r"EACH batch: 3 L water, then 65 mL vinegar 5 %; used ___ ___;\s+pH ___ ___\n", text)
     # Powder that goes on dry is weighed, solutions are measured: no line has both.
     assert re.search(r"Peat powder +0\.3 g +______ g\n", text)
     # 270 mL of liquor by shares: half is 135 mL, less 60 and 22.5 mL of solutions: 52.5 mL of water, to the jug 55.

@@ -192,7 +192,7 @@ def _soak(plan: Plan, one: BatchWeighed, batches: int) -> str:
     if one.soak is None:
         return f"{water}, no acid in it" if not one.acid_soaks else f"{water}, acid {BLANK}"
     soaks = f" in each of {one.acid_soaks} soaks" if one.acid_soaks > 1 else ""
-    blanks = " ".join([BLANK[:6]] * batches)
+    blanks = " ".join([BLANK[:3] if batches > 1 else BLANK] * batches)
     return f"{water}, then {dose_text(plan, one.soak)} {plan.acid.name}{soaks}; used {blanks}; pH {blanks}"
 
 
