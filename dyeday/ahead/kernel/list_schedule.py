@@ -23,6 +23,8 @@ Ranking = Sequence[int]
 """of each task: its place in the queue, smaller goes first"""
 WEIGHTS = (-3, -2, -1, -0.5, 0.5, 1, 2, 3)
 """minutes of the way still to go that a minute of a trait counts for"""
+SPREAD = 15
+"""standard deviation of the minutes by chance"""
 PAUSES = ((0, BIG), (0, BIG), (5, 3), (5, BIG), (0, 0), (3, 3))
 """a rule's ``wait`` and ``over``"""
 TWO_TRAITS, OTHER_POLICY = 0.6, 0.3
@@ -331,6 +333,7 @@ def drawn(rng: Random, tables: Tables, traits: Traits, near: Rule | None = None)
 
 
 def _blended(rng: Random, tables: Tables, traits: Traits, keys: list[int]) -> list[int]:
-    """Return keys with one trait of their batch, weighted, in addition."""
+    """Return keys with one trait of their batch, weighted, in addition, and some minutes by chance for each batch."""
     trait, weight = rng.choice(traits), rng.choice(WEIGHTS)
-    return [key + round(weight * trait[b]) for key, b in zip(keys, tables.batch_of, strict=True)]
+    more = [round(weight * minutes + rng.gauss(0, SPREAD)) for minutes in trait]
+    return [key + more[b] for key, b in zip(keys, tables.batch_of, strict=True)]

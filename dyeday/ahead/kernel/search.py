@@ -46,17 +46,14 @@ IDLE_MIN = 5
 """minutes for which hands are not left idle at the beginning where anything can be done in them"""
 FIRST = 3
 """policies played for a first answer to objective 2, before the stop alone is looked at"""
-DRAWN = 40
-"""rules drawn at random before the first climb of a large new day, half as many before each of the later ones of any
-large day; where the look is at least twice as long"""
-LARGE = 16
-"""batches, chores left out, from which that pays: smaller days lose a little by it"""
-SHAKES, FAR_SHAKES = 2, 4
-"""changes of a rule that are not judged, before the next climb; and for objective 2"""
+RULES = 200
+"""evaluations of a new day before the first climb by moves, unless something is late"""
+FEWEST = 80
+"""evaluations of a look in which rules are drawn at random before the first climb"""
+SHAKES = 4
+"""objective 2: changes of a rule that are not judged, before the next climb"""
 SECOND = 0.3
 """objective 2: share of climbs towards one batch more after which an earlier end is tried instead"""
-AFRESH = 0.1
-"""share of new rules that come from a policy rather than from the best rule"""
 MENDS_LEAST = 40
 """evaluations in which what makes no sense may be mended, however short the look"""
 MENDS = 4
@@ -107,24 +104,21 @@ class _Search:
         self.best_tie = 0
         self.best_order: list[int] = []
         self.best_state: PartialSchedule | None = None
-        self.draws: tuple[Callable[[Rule], Rule], ...] = ()
-        """how a rule is drawn, far from a known one and near it, where that pays"""
+        near = partial(drawn, rng, tables, traits_of(tables))
+        self.draws: tuple[Callable[[Rule], Rule], ...] = (lambda _: near(), near)
+        """how a rule is drawn, far from a known one and near it"""
 
     def run(self, warm: Sequence[Row] | None) -> None:
         if warm:
             self._keep(*replayed(self.tables, warm))
-        is_large = sum(batch.counts for batch in self.tables.batches) >= LARGE
-        if is_large and self.objective == END and not self.budget.within(2 * DRAWN):
-            near = partial(drawn, self.rng, self.tables, traits_of(self.tables))
-            self.draws = (lambda _: near(), near)
-        rule = self._best_start(draw=not warm)
+        rule = self._best_start(draw=self.objective == END and not warm and not self.budget.within(FEWEST))
         if self.best_state is None or self.best[0]:
             order = one_at_a_time(self.tables, batch_order(self.tables, "left"))
             self._decode(order)
         if self.best_state is None or not self.tables.tasks or len(self.tables.batches) < 2:
             return
         if self.objective == END:
-            self._to_the_end(rule)
+            self._to_the_end(rule, 0 if warm else RULES)
         else:
             self._count()
 
@@ -216,7 +210,7 @@ class _Search:
         policies = iter(FOR_END)
         if self.objective == COUNT:
             policies = chain(FOR_COUNT[:FIRST], takewhile(lambda _: self.best_state is None or self.best[0], FOR_END))
-        draws = chain.from_iterable(repeat(rule, DRAWN // 2) for rule in self.draws if draw)
+        draws = chain.from_iterable(repeat(rule, len(self.tables.batches)) for rule in self.draws if draw)
         first: Iterable[Rule | Callable[[Rule], Rule]] = (rule_of(self.tables, policy) for policy in policies)
         return self._best_of(chain(first, draws), rule_of(self.tables, self.policies[0]))
 
@@ -276,15 +270,15 @@ class _Search:
                 return other
             order, state, value = other, found, reached
 
-    def _to_the_end(self, rule: Rule) -> None:
+    def _to_the_end(self, rule: Rule, alone: int) -> None:
         """Climb by rules from one beginning after another, and by moves from those that are the best so far.
 
         How good an order by rule is tells how good moves can make it (a correlation of 0.8 to 0.9 on large days of
         the public make), and a rule is climbed in a quarter of the time: moves are kept for the few worth them.
         """
-        best, best_value, exhausted = rule, (BIG, 0, 0), False
+        value, rule, order = self._by_rules_alone(rule, alone)
+        best, best_value, exhausted = rule, value, False
         while not self.budget.over():
-            value, rule, order = self._by_rules(rule)
             if order and value <= best_value:
                 best_value, best, before = value, rule, self.best
                 self._climb(self.best_order if self.best[0] < value[0] else order, SOON)
@@ -295,19 +289,20 @@ class _Search:
                 else:
                     self._climb(self.best_order, PATIENCE)
                 exhausted = True
-            rule = self._new_rule(best)
+            value, rule, order = self._by_rules(self._new_rule(best))
+
+    def _by_rules_alone(self, rule: Rule, until: int) -> tuple[Worth, Rule, list[int]]:
+        """Climb by rules until so many evaluations are used; return the best that was reached."""
+        best = self._by_rules(rule)
+        while self.budget.used < until and not self.best[0] and not self.budget.over():
+            reached = self._by_rules(self._new_rule(best[1]))
+            if reached[2] and reached[0] <= best[0]:
+                best = reached
+        return best
 
     def _new_rule(self, best: Rule) -> Rule:
-        """Return another rule to climb from: the best of some drawn, or one near the best or of another policy."""
-        if self.draws:
-            return self._best_of(repeat(self.rng.choice(self.draws), DRAWN // 2), best)
-        if self.rng.random() < AFRESH:
-            rule = rule_of(self.tables, self.policies[int(self.rng.random() * len(self.policies))])
-        else:
-            rule = best
-        for _ in range(SHAKES):
-            rule, _ = vary(self.rng, self.tables, rule, self.policies)
-        return rule
+        """Return another rule to climb from: the best of some drawn, all near the best one or none of them."""
+        return self._best_of(repeat(self.rng.choice(self.draws), len(self.tables.batches)), best)
 
     def _climb(self, order: list[int], patience: int) -> None:
         climb(self.tables, order, self.aim, self.rng, self.budget, patience * len(order), self._keep)
@@ -333,7 +328,7 @@ class _Search:
                 if self._done > done:
                     continue
                 if self.rng.random() >= SECOND:
-                    for _ in range(FAR_SHAKES):
+                    for _ in range(SHAKES):
                         rule, _ = vary(self.rng, relaxed, rule, self.policies)
                     continue
             near = kick(self.rng, self.best_order, FAR_KICK) if polished else self.best_order
