@@ -353,6 +353,12 @@ def test_kit_that_broke_down_is_on_the_page_with_what_it_held_and_whether_it_wor
     assert "broke down" not in page_of(day_of(soaked()), "12:00")
 
 
+def test_yarn_whose_burst_switched_itself_off_is_ready_and_not_over() -> None:
+    burst = [at("10:30", "04", heat_no=1, run="start", unit="microwave 1")]
+    assert "in microwave 1, ready" in page_of(day_of(burst), "10:45")
+    assert "in steamer 1, 10 min over" in page_of(day_of([*soaked(), *heated()[:2]]), "11:30")
+
+
 def test_an_alarm_that_late_entries_removed_is_shown_beside_those_by_the_times_on_record() -> None:
     """The heat ran over its time on record until its end was entered late; entered in time, no alarm stood."""
     recorded = [*(event(line, line["at"]) for line in [*soaked(), *heated()[:2]])]
