@@ -281,5 +281,6 @@ def _ready_at(day: Day, batch: BatchRecord, pairs: Sequence[Hands], now: Moment)
         return through[0] if through else since.later(HandWork(batch.no, batch.state, None).minutes(day, since) * 60)
     timer = timer_of(day, batch, now)
     if timer is not None and timer.what in _WAITED_FOR and timer.left_s is not None:
-        return now.later(timer.left_s)
+        # A burst its unit has ended waits for its rest, which begins with the next entry.
+        return now.later(max(0.0, timer.left_s) if timer.ends_itself else timer.left_s)
     return since if batch.state is State.FIX else None
