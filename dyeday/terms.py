@@ -262,6 +262,7 @@ class AlarmState(Term):
 
     ACTIVE = "active"
     SILENCED = "acknowledged"
+    RETURNED = "returned to normal"
     SNOOZED = "shelved"
     NORMAL = "normal"
 

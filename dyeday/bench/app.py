@@ -173,7 +173,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
             self.call_later(self.bench.call_later, self.bench.say, words)  # after what every question left says
 
     def _blink_if_wanted(self) -> None:
-        wanted = bool(self.bench.shown and self.bench.shown.alarms)
+        wanted = bool(self.bench.shown and self.bench.shown.lasting_alarms)
         if wanted == self.blinking:
             return
         self.blinking = wanted

@@ -30,7 +30,7 @@ def page_values(
     Instants are milliseconds since 1970, UTC, by the clock that says ``now_ms``: the page counts on from there.
     ``sounding`` has a word for each sound an alarm owes, ``due`` one for each timer that has reached its time.
     """
-    stand = standing(day, now)
+    stand = [alarm for alarm in standing(day, now) if alarm.lasts]
     timers = all_timers(day, now)
     re_alarm = day.plan.rules.re_alarm
     chores = {(item.about, item.do) for item in items if item.is_chore}

@@ -723,7 +723,7 @@ def test_return_offers_the_first_line_of_next_and_return_takes_it(tmp_path: Path
     drive(tmp_path, script)
 
 
-def test_an_alarm_goes_when_its_heat_is_off_and_one_that_lasts_stays(tmp_path: Path) -> None:
+def test_what_is_live_stands_before_what_is_past_and_one_key_clears_all_past_alarms(tmp_path: Path) -> None:
     """Two heats ran over and were ended; another still runs over."""
 
     async def script(bench: Bench) -> None:
@@ -741,9 +741,16 @@ def test_an_alarm_goes_when_its_heat_is_off_and_one_that_lasts_stays(tmp_path: P
         await bench.on(0.1)
         shown = bench.app.bench.shown
         assert shown is not None
-        (live,) = shown.alarms
+        live, past = shown.alarms
         assert live.text.startswith("04")
+        assert past.text.startswith("past, not silenced: ")
+        await bench.press("a", "1")
+        # The other two are past: they stand below what hands do, in no alarm's words, and nothing blinks for them.
         assert "04" in bench.advised[0]
+        assert "past, not silenced: 05" in bench.advised[-1]
+        assert not any(line.startswith("▌! past") for line in bench.screen.split("\n"))
+        bench.app.tick()
+        assert not bench.app.blinking
         await bench.press("a")
         assert bench.app.screen is bench.app.bench
         assert "[a]" not in bench.screen

@@ -439,6 +439,44 @@ def test_a_corrected_value_is_the_one_on_the_row_and_both_are_in_the_history(tmp
     drive(tmp_path, script)
 
 
+def _three_times_over(bench: Bench) -> list[Any]:
+    """Heat of 04 forgotten three times over a full tank: each time an alarm, each over by now."""
+    events, ids = [], iter(range(100))
+    clock = bench.clock
+    for _time in range(3):
+        for run, minutes in (("start", 56), ("end", 0.1)):
+            data: dict[str, Any] = {"pass": 1, "run": run, "unit": "steamer 1"}
+            if run == "end":
+                del data["unit"]
+            events.append(make("pass", clock(), lambda: f"chatter{next(ids)}", batch="04", **data))
+            clock.on(minutes)
+        filled: dict[str, Any] = {"unit": "steamer 1", "is": "filled"}
+        events.append(make("unit", clock(), lambda: f"chatter{next(ids)}", **filled))
+    return events
+
+
+def test_an_alarm_that_comes_and_goes_is_one_line_and_silenced_as_one(tmp_path: Path) -> None:
+    """Three times the same heat: one banner, one key, three entries."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "2", "m", "3")
+        bench.second_shell().add(_three_times_over(bench))
+        await bench.on(0)
+        shown = bench.app.bench.shown
+        assert shown is not None
+        heat = [line for line in shown.alarms if "04 steam 40" in line.text]
+        assert len(heat) == 1
+        assert len(heat[0].ids) == 3
+        assert "3 times" in heat[0].text
+        others = len(shown.alarms) - 1
+        await bench.press("a", *(["enter"] if others else []))
+        acted = [event for event in bench.session.events if event.body.NAME == "alarm"]
+        assert {event.body.to_json()["is"] for event in acted} == {"acknowledged"}
+        assert len(bench.app.bench.shown.alarms) == others if bench.app.bench.shown else False
+
+    drive(tmp_path, script)
+
+
 def test_a_silenced_alarm_can_be_snoozed(tmp_path: Path) -> None:
     """Known, but in the way: it is counted as shelved and comes back acknowledged."""
 

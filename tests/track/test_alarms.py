@@ -126,7 +126,7 @@ def test_a_low_tank_is_no_alarm_while_it_is_cold_and_a_new_one_when_heat_is_put_
     off = [*soaked(), *heated(until="12:12")]
     lines = [*off, *soaked("05", "09:00", "19:50", "tray 2"), *heated("05", "20:00", "20:30")[:2]]
     (cold,) = [alarm for alarm in alarms(day_of(off), now("19:00")) if alarm.kind == AlarmKind.TANK]
-    assert (cold.until, cold.state(instant("19:00"))) == (instant("12:12"), AlarmState.NORMAL)
+    assert (cold.until, cold.state(instant("19:00"))) == (instant("12:12"), AlarmState.RETURNED)
     first, again = [alarm for alarm in alarms(day_of(lines), now("20:05")) if alarm.kind == AlarmKind.TANK]
     assert (first.since, first.until) == (instant("11:50"), instant("12:12"))
     assert (again.since, again.until) == (instant("20:00"), None)
@@ -167,13 +167,15 @@ def test_an_alarm_is_active_until_it_is_silenced() -> None:
     assert (before.since, before.until, before.text) == (after.since, after.until, after.text)
 
 
-def test_an_alarm_goes_with_its_cause_and_stands_as_long_as_that_lasts() -> None:
-    """The heat is off by an entry at 11:40: nothing is left to silence."""
-    assert len(standing(day_of(STEAM), now("11:41"))) == 1
+def test_an_alarm_whose_cause_went_away_unsilenced_has_returned_to_normal_and_still_stands() -> None:
+    """It wants acknowledging; once it is, it is over."""
     off = [*STEAM, at("11:40", "01", heat_no=1, run="end")]
+    assert state(off, "11:41") == AlarmState.RETURNED
     assert the_alarm(off, "11:41").until == instant("11:40")
-    assert state(off, "11:41") == AlarmState.NORMAL
-    assert standing(day_of(off), now("11:41")) == []
+    assert len(standing(day_of(off), now("11:41"))) == 1
+    seen = [*off, acted("11:45", "acknowledged")]
+    assert state(seen, "11:46") == AlarmState.NORMAL
+    assert standing(day_of(seen), now("11:46")) == []
 
 
 def test_an_alarm_silenced_first_and_gone_afterwards_is_over() -> None:
@@ -185,12 +187,12 @@ def test_an_alarm_silenced_first_and_gone_afterwards_is_over() -> None:
 def test_an_alarm_of_dry_yarn_goes_away_with_the_heat() -> None:
     """Lit at 11:40."""
     lines = [*OPEN, at("11:40", "01", heat_no=1, run="start", unit="steamer 1")]
-    assert state(lines, "11:41") == AlarmState.NORMAL
+    assert state(lines, "11:41") == AlarmState.RETURNED
 
 
 def test_an_alarm_of_dry_yarn_goes_away_with_a_cover_but_not_with_the_word_that_it_lies_open() -> None:
     """Told to heat or wrap it, the dyer wraps it at 11:40."""
-    assert state([*OPEN, at("11:40", "01", cover="wrapped")], "11:41") == AlarmState.NORMAL
+    assert state([*OPEN, at("11:40", "01", cover="wrapped")], "11:41") == AlarmState.RETURNED
     assert state([*OPEN, at("11:40", "01", cover="open")], "11:41") == AlarmState.ACTIVE
 
 
@@ -301,7 +303,7 @@ def test_the_one_alarm_of_two_batches_stands_until_both_are_seen_to() -> None:
     both_out = [*out, at("11:36", "05", heat_no=1, run="end")]
     alarm = the_alarm(both_out, "11:37")
     assert (alarm.batches, alarm.since, alarm.until) == (("01", "05"), instant("11:25"), instant("11:36"))
-    assert state(both_out, "11:37") == AlarmState.NORMAL
+    assert state(both_out, "11:37") == AlarmState.RETURNED
 
 
 @pytest.mark.parametrize(("since", "unit", "together"), [

@@ -1,4 +1,4 @@
-"""Alarms, silenced or snoozed one by one; pages of flags, and how each is cleared."""
+"""Alarms, silenced or snoozed one by one, past ones with one key; pages of flags, and how each is cleared."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ class AlarmActions(Actions):
         await self._alarm(AlarmAction.SNOOZED, float(length_min))
 
     async def _alarm(self, what: AlarmAction, minutes: float | None = None) -> None:
-        """Do something with one line of alarms."""
+        """Do something with one line of alarms: one that lasts, or all past ones."""
         shown = self.screen.shown
         lines = () if shown is None else (shown.snoozable if what is AlarmAction.SNOOZED else shown.alarms)
         if not lines:

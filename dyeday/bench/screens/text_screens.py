@@ -135,7 +135,7 @@ def meanwhile_lines(day: Day, since: datetime, now: Moment, own: Collection[str]
     recorded. Where anything is new, what already did harm before ``since`` is listed too.
     """
     zone = day.plan.session.zone
-    alarms = standing(day, now)
+    alarms = [alarm for alarm in standing(day, now) if alarm.lasts]
     alarmed = {each for alarm in alarms for each in alarm.ids}
     lines = [f"! {alarm.text}, since {time_text(alarm.since, zone)}" for alarm in alarms]
     is_new = [alarm.since > since for alarm in alarms]

@@ -86,8 +86,8 @@ def wanted(day: Day, now: Moment, items: Sequence[NextUp]) -> list[Attention]:
 
     The running timers follow soonest first. Yarn that dries is not waited for here.
     """
-    stand = standing(day, now)
-    active = {no for a in stand if a.state(now.utc) == AlarmState.ACTIVE for no in (a.batches or (str(a.unit),))}
+    lasting = [alarm for alarm in standing(day, now) if alarm.lasts]
+    active = {no for a in lasting if a.state(now.utc) == AlarmState.ACTIVE for no in (a.batches or (str(a.unit),))}
     tanks = {str(timer.unit): timer for timer in tank_timers(day, now)}
     in_order: list[Attention] = []
     for item in items:

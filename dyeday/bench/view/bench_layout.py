@@ -22,6 +22,7 @@ from dyeday.bench.view.bench_lines import (
     is_same,
     keys_line,
     next_line,
+    past_line,
     reasons_at,
     rule,
     shout_line,
@@ -138,9 +139,10 @@ class Layout:
     def _small(scene: Scene, room: int) -> list[Text]:
         view, status, width, look = scene.view, scene.status, scene.canvas.width, scene.canvas.look
         items = view.next_up
-        alarm = [shout_line(view, width, look, status.lit, status.silences)] if view.alarms else []
-        lines = [next_line(item, width, look) for item in items[: max(1, room - len(alarm))]]
-        return [*alarm, *(lines or [Text(f" {status.nothing}", style=look.quiet)])]
+        alarm = [shout_line(view, width, look, status.lit, status.silences)] if view.lasting_alarms else []
+        past = [past_line(view.past_alarms, width, look, status.silences)] if view.past_alarms is not None else []
+        lines = [next_line(item, width, look) for item in items[: max(1, room - len(alarm) - len(past))]]
+        return [*alarm, *(lines or [Text(f" {status.nothing}", style=look.quiet)]), *past]
 
     def _zones(self, scene: Scene, room: int) -> list[Line]:
         view, status, forecast = scene.view, scene.status, scene.forecast
@@ -238,9 +240,12 @@ def _now_lines(scene: Scene, left: int, next_room: int) -> list[Text]:
     about = min(max((cell_len(item.about) for item in items), default=2), max(MOST_ABOUT, left // 6))
     why_at = reasons_at([*items, *view.next_up[:1]], about)
     first = shout_line(view, width if shouts_apart else left, look, status.lit, status.silences, why_at)
-    if not view.alarms and not view.next_up:
+    if not view.lasting_alarms and not view.next_up:
         first = Text(f"   {status.nothing}", style=look.quiet)
     coming = [next_line(item, left, look, about, why_at) for item in items]
+    if view.past_alarms is not None:
+        past = past_line(view.past_alarms, left, look, status.silences)
+        return [first, *coming[: next_room - 1], *([BLANK] * (next_room - 1 - len(coming))), past]
     return [first, *coming, *([BLANK] * (next_room - len(coming)))]
 
 
@@ -256,7 +261,7 @@ def _wrong_lines(warned: Sequence[Warned], width: int, room: int, look: LookStyl
 
 def _shouts_apart(view: BenchView) -> bool:
     """Return whether the top alarm is apart from the first next step, which is what Enter does."""
-    if not view.alarms or not view.next_up:
-        return bool(view.alarms)
+    if not view.lasting_alarms or not view.next_up:
+        return bool(view.lasting_alarms)
     first = view.next_up[0]
     return first.mark != "!" or not view.alarms[0].about.issuperset(first.abouts)

@@ -13,7 +13,7 @@ from dyeday.ahead.advising.next_up import NextUp
 from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.themes import ColourDepth, LookStyles
 from dyeday.bench.view.batch_row import Urgency, urgency_of_item
-from dyeday.bench.view.bench_view import BenchView
+from dyeday.bench.view.bench_view import AlarmLine, BenchView
 from dyeday.paper.layout.text_page import clip, pad
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import counted, harmless
@@ -122,7 +122,7 @@ def shout_line(
     ``silences`` is whether the key that silences an alarm is shown, where there is room; ``why_at`` the cell at which
     reasons begin.
     """
-    if not view.alarms:
+    if not view.lasting_alarms:
         first = view.next_up[0] if view.next_up else None
         return _first_line(first, width, look, why_at) if first is not None else Text("")
     alarm = view.alarms[0]
@@ -133,6 +133,12 @@ def shout_line(
     words = alarm.text if cell_len(alarm.text) <= room or cell_len(alarm.brief) > room else alarm.brief
     text = ("! " if lit else "  ") + pad(clip(words, room), room)
     return Text("▌" + text + more + keys + "  ", style=look.alarm)
+
+
+def past_line(alarm: AlarmLine, width: int, look: LookStyles, silences: bool) -> Text:
+    """Return the quiet line of alarms that are past, with the key that clears them."""
+    keys = "  [a] silence" if silences and width >= NARROWEST else ""
+    return Text(f"   {pad(clip(alarm.text, width - len(keys) - 5), width - len(keys) - 5)}{keys}", style=look.quiet)
 
 
 def _first_line(item: NextUp, width: int, look: LookStyles, why_at: int) -> Text:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
 from datetime import date
 from itertools import chain
 from typing import TYPE_CHECKING
@@ -11,6 +11,7 @@ from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.advising.next_up import Glance, NextUp
 from dyeday.bench.view.batch_row import BatchRow, BatchRows
 from dyeday.quick_dataclass import dataclass
+from dyeday.terms import AlarmKind
 from dyeday.text import counted, harmless
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import Flag, one_for_each_cause
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class AlarmLine:
-    """One alarm as a line. ``ids`` are those of every batch of its heat."""
+    """One line of alarms: alarms of one thing that came and went share a line. ``ids`` are all of them."""
 
     ids: tuple[str, ...]
     about: frozenset[str]
@@ -31,6 +32,8 @@ class AlarmLine:
     text: str
     brief: str
     """the same without how long it has stood"""
+    is_past: bool = False
+    """whether the causes of all of them are over"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +56,16 @@ class BenchView:
     closed: bool
     open_flags: int
     """of the whole day and of batches, each cause once"""
+
+    @property
+    def lasting_alarms(self) -> tuple[AlarmLine, ...]:
+        """Alarms whose cause lasts."""
+        return tuple(line for line in self.alarms if not line.is_past)
+
+    @property
+    def past_alarms(self) -> AlarmLine | None:
+        """The line of all alarms that are past, where no other stands before it."""
+        return self.alarms[0] if self.alarms and self.alarms[0].is_past else None
 
 
 def fit_text(forecast: Forecast, zone: str | None) -> str:
@@ -95,11 +108,28 @@ def _corner(alarms: str, foreseen: str, late: str, clock: str) -> tuple[str, ...
     return tuple("   ".join(part for part in (alarms, *ahead, clock) if part) for ahead in shorter)
 
 
-def _alarm_lines(alarms: Sequence[Alarm], now: Moment) -> tuple[AlarmLine, ...]:
-    lines = []
+def _alarm_lines(alarms: list[Alarm], now: Moment) -> tuple[AlarmLine, ...]:
+    """Return a line for each thing with an alarm that lasts, then one for all that are past."""
+    things: dict[tuple[str, AlarmKind], list[Alarm]] = {}
     for alarm in alarms:
-        stood = f"{alarm.text}, alarm for {length_text((now.utc - alarm.since).total_seconds() / 60)}"
-        lines.append(AlarmLine(alarm.ids, frozenset(alarm.about.split("+")), stood, alarm.text))
+        things.setdefault((alarm.about, alarm.kind), []).append(alarm)
+    lines = []
+    past: list[Alarm] = []
+    for same in things.values():
+        shown = next((alarm for alarm in same if alarm.lasts), None)
+        if shown is None:
+            past += same
+            continue
+        often = f", {len(same)} times" if len(same) > 1 else ""
+        ids = tuple(name for alarm in same for name in alarm.ids)
+        stood = f"{shown.text}, alarm for {length_text((now.utc - shown.since).total_seconds() / 60)}"
+        lines.append(AlarmLine(ids, frozenset(shown.about.split("+")), stood + often, shown.text))
+    if past:
+        counts = Counter(alarm.text.split(":")[0] for alarm in past)
+        texts = ", ".join(f"{text}, {count} times" if count > 1 else text for text, count in counts.items())
+        ids = tuple(name for alarm in past for name in alarm.ids)
+        about = frozenset(one for alarm in past for one in alarm.about.split("+"))
+        lines.append(AlarmLine(ids, about, f"past, not silenced: {texts}", f"{len(past)} past, not silenced", True))
     return tuple(lines)
 
 
@@ -135,7 +165,7 @@ class ViewCache:
         stale = self._looked is None or not 0 <= elapsed_s(self._looked, now) < LOOK_EVERY_S
         if stale:
             self._alarms = standing(day, now)
-        alarmed = {no for alarm in self._alarms for no in alarm.batches}
+        alarmed = {no for alarm in self._alarms if alarm.lasts for no in alarm.batches}
         turned, asked = self.rows.update(day, now, flags, alarmed)
         if stale or turned or forecast is not self._forecast:
             items = advice(day, now, MOST_NEXT_MADE, forecast, Glance(self._alarms, asked))
@@ -144,7 +174,7 @@ class ViewCache:
             self._forecast = forecast
         if stale:
             self._looked = now
-        lasting = self._alarms
+        lasting = [alarm for alarm in self._alarms if alarm.lasts]
         snoozable = [alarm for alarm in lasting if not alarm.is_snoozed(now.utc)]
         zone = day.plan.session.zone
         clock = f"{local(now.utc, zone):%H:%M}"

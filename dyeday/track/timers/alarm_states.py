@@ -80,9 +80,9 @@ class Alarm:
         return AlarmKind(self.id.split("-", 1)[0])
 
     def state(self, now_utc: datetime) -> AlarmState:
-        """Return its state at ``now_utc``: NORMAL once its cause has gone, which only an entry makes go."""
+        """Return its state at ``now_utc``; once its cause has gone, RETURNED until it is silenced, then NORMAL."""
         if self.until is not None:
-            return AlarmState.NORMAL
+            return AlarmState.NORMAL if self.silenced_at else AlarmState.RETURNED
         if self.is_snoozed(now_utc):
             return AlarmState.SNOOZED
         return AlarmState.SILENCED if self.silenced_at else AlarmState.ACTIVE
@@ -190,7 +190,7 @@ def _shared(one: Alarm, other: Alarm) -> Alarm:
 
 
 def standing(day: Day, now: Moment) -> list[Alarm]:
-    """Return the alarms whose cause lasts: active, silenced or snoozed."""
+    """Return the alarms that are active, silenced, snoozed, or returned and not silenced."""
     return [alarm for alarm in alarms(day, now) if alarm.state(now.utc) != AlarmState.NORMAL]
 
 
