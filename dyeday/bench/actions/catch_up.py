@@ -64,8 +64,7 @@ class CatchUp(Question[None]):
         if event.key == "escape":
             return
         event.stop()
-        char = event.character or ""
-        chosen, self.wrong = self.proposals[0], ""
+        char, chosen, self.wrong = event.character or "", self.proposals[0], ""
         if event.key == "enter":
             if self._take(chosen):
                 self._list(None)

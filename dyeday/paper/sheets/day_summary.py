@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from dyeday.craft.dye.measuring import figure
 from dyeday.grouping import grouped
-from dyeday.paper.layout.amount_text import acid_text, used_text
+from dyeday.paper.layout.amount_text import acid_text
 from dyeday.paper.layout.event_marks import EventMarks
 from dyeday.paper.layout.sheet import KeepTogether, Paragraph, Part, Sheet, tick
 from dyeday.paper.layout.sheet_text import text_pages
@@ -248,8 +248,7 @@ def _amounts(day: Day, sums: Tally) -> Iterator[Paragraph]:
         if planned := planned_acid(day, batch):
             amount = f"{figure(planned, 3)} {day.plan.acid.unit}"
             yield Paragraph(f"no acid recorded; the shelf counts {amount}, as planned", 1, f"{batch.no}:")
-    used = ((use.dye, used_text(use.used_ml or None, use.powder_g or None)) for use in sums.dyes)
-    recorded = [f"{dye} {text}" for dye, text in used if text]
+    recorded = [f"{use.dye} {_recorded(use)}" for use in sums.dyes if use.used_ml or use.powder_g]
     if recorded:
         yield Paragraph(", ".join(recorded), lead="recorded:")
     by_recipe = [f"{use.dye} {_by_recipe(use)}" for use in sums.dyes if use.by_recipe_g]
@@ -258,6 +257,11 @@ def _amounts(day: Day, sums: Tally) -> Iterator[Paragraph]:
     if not sums.dyes:
         earlier = [batch.no for batch in day.unsplit if batch.painted]
         yield Paragraph(f"none today; {batches_text(earlier)} dyed before" if earlier else "no dye put on yet")
+
+
+def _recorded(use: DyeUse) -> str:
+    powder = [f"{use.powder_g:g} g powder"] if use.powder_g else []
+    return " and ".join([f"{use.used_ml:g} mL", *powder] if use.used_ml else powder)
 
 
 def _by_recipe(use: DyeUse) -> str:
