@@ -161,7 +161,7 @@ def test_a_pot_that_is_not_on_yet_is_recorded_with_its_water(
         await bench.press("0", "3", "m", "1", "space", "1", "enter")
         await bench.on(45)
         await bench.press("0", "3", "m", "4", "1", "1", "m", "1", "space", "1", "0", "enter")
-        assert "n keeps the water of the load before; n again says that it is new" in bench.screen
+        assert "n: keep the water of the load before; n again: it is new" in bench.screen
         await bench.press(*keys, "enter")
         recorded = bench.session.events[-1].body.to_json()
         assert (recorded["to"], recorded["unit"], recorded["water"]) == ("paint", "pot 1", water)

@@ -290,7 +290,7 @@ class OfferPrompt(Question[OfferTaken]):
         if offer.units and offer.unit is None and not self.waits:
             self.show(offer.full_words())
         elif offer.may_keep_water and offer.water is None:
-            self.show("n keeps the water of the load before; n again says that it is new")
+            self.show("n: keep the water of the load before; n again: it is new")
         elif self.waits:
             # Painted yarn lies where it is; immersed yarn is in its pot, which is not on yet.
             in_pot = offer.unit if offer.step.to is State.PAINT else None

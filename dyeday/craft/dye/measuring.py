@@ -49,6 +49,7 @@ def to_measure(solution_ml: float, jug_ml: float) -> float:
     by_jug = to_step(solution_ml, jug_ml)
     if abs(by_jug - solution_ml) <= solution_ml * FAIR_PCT / 100:
         return by_jug
+    # Marks of a pipette: 0.5 mL, below 5 mL 0.1; common practice, no source.
     return to_step(solution_ml, min(jug_ml, 0.5 if solution_ml >= 5 else 0.1))
 
 
