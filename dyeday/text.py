@@ -1,6 +1,7 @@
-"""Text from people made harmless for screen, printer, page, spreadsheet and log.
+"""Text from people made harmless for screen, printer, page, spreadsheet and log, and fitted into cells.
 
-Separate from every package because all of them show typed names.
+Separate from every package because all of them show typed names. A cell is one place of a terminal or a fixed font:
+a character takes one or two.
 """
 
 from __future__ import annotations
@@ -8,6 +9,7 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Callable, Iterable, Mapping
 from datetime import date, time
+from functools import lru_cache
 from typing import Any
 
 LONGEST_NAME = 80
@@ -15,6 +17,15 @@ LONGEST_TAG = 60
 LONGEST_NOTE = 1000
 FIRST_YEAR, LAST_YEAR = 2000, 2100
 """beyond these, arithmetic with days and zones would end"""
+LEAST_CELLS = 8
+"""width left for words behind an indent"""
+UNITS = frozenset({
+    "min", "h", "g", "kg", "mL", "L", "%", "°C", "oz", "lb", "tsp", "tbsp", "cup", "cups", "mm", "cm", "m", "kWh",
+    "W", "V", "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
+})  # fmt: skip
+"""what stays on the line of the number before it: units, and the month of a day"""
+WEEKDAYS = frozenset({"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"})
+"""what stays on the line of the time or the day after it"""
 
 _BIDI = {0x061C, 0x200E, 0x200F, *range(0x202A, 0x202F), *range(0x2066, 0x206A)}
 _UNSEEN = {0x00AD, 0x180E, 0x200B, 0x2028, 0x2029, *range(0x2060, 0x2070), 0xFEFF, *range(0xFFF9, 0xFFFC)}
@@ -55,6 +66,64 @@ def harmless(text: object) -> str:
         else:
             out.append(char)
     return unicodedata.normalize("NFC", "".join(out))
+
+
+@lru_cache(4096)
+def clip(text: str, cells: int) -> str:
+    """Return ``text`` made harmless and no wider than ``cells``, with … where it was cut."""
+    from rich.cells import cell_len, set_cell_size
+
+    clean = harmless(text)
+    if cell_len(clean) <= cells:
+        return clean
+    return set_cell_size(clean, max(0, cells - 1)).rstrip() + "…"
+
+
+@lru_cache(4096)
+def pad(text: str, cells: int) -> str:
+    """Return ``text`` clipped and filled with blanks to exactly ``cells``."""
+    from rich.cells import cell_len
+
+    short = clip(text, cells)
+    return short + " " * (cells - cell_len(short))
+
+
+def wrap(text: str, cells: int, indent: str = "", first: str | None = None) -> list[str]:
+    """Return ``text`` on lines of at most ``cells``, broken at blanks; a word too long for a line is cut up.
+
+    A number and its unit, a day and its month stay on one line.
+
+    Lines start with ``indent``, the first with ``first`` if given; the indent is cut to leave `LEAST_CELLS`. Fewer
+    than two ``cells`` count as two, which a character may need.
+    """
+    from rich.cells import cell_len, chop_cells
+
+    cells = max(2, cells)
+    indent = indent[: max(0, cells - LEAST_CELLS)]
+    lines, line, is_empty = [], indent if first is None else first, True
+    room = cells - cell_len(indent)
+    for word in with_units(harmless(text).split()):
+        parts = chop_cells(word, room) if cell_len(word) > room else [word]
+        for part in parts:
+            if not is_empty and (len(parts) > 1 or cell_len(line) + 1 + cell_len(part) > cells):
+                lines.append(line)
+                line, is_empty = indent, True
+            line += part if is_empty else f" {part}"
+            is_empty = False
+    return [*lines, line]
+
+
+def with_units(words: Iterable[str]) -> list[str]:
+    """Return words with each number and its unit joined to one, "1 h 04" and "Sun 03:08" as well."""
+    out: list[str] = []
+    for word in words:
+        is_unit = word.rstrip(".,;:)") in UNITS and out and out[-1][-1].isdigit()
+        is_more = word[0].isdigit() and out and (out[-1].endswith(" h") or out[-1] in WEEKDAYS)
+        if is_unit or is_more:
+            out[-1] += f" {word}"
+        else:
+            out.append(word)
+    return out
 
 
 def brief(value: object, most: int = 40) -> str:

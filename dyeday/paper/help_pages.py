@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 
-from dyeday.paper.layout.text_page import WIDTH, wrap
+from dyeday.paper.layout.text_page import WIDTH
 from dyeday.paper.sheets.cautions import caution_lines
 from dyeday.plan.key_help import about, keys_of, plan_help
+from dyeday.text import wrap
 from dyeday.track.flags import RULES
 
 WORDS = (
@@ -141,7 +142,8 @@ def _words() -> Iterator[str]:
 
 
 def _flags() -> Iterator[str]:
-    yield from wrap("Every flag, and the thresholds you can change in [rules] of a plan. A flag never blocks a key.")
+    about_flags = "Every flag, and the thresholds you can change in [rules] of a plan. A flag never blocks a key."
+    yield from wrap(about_flags, WIDTH)
     rules = {entry.name: entry for entry in keys_of("[rules]")}
     for rule in RULES.values():
         yield ""
@@ -159,7 +161,7 @@ def _paragraphs(texts: Iterable[str]) -> Callable[[], Iterator[str]]:
         for n, text in enumerate(texts):
             if n:
                 yield ""
-            yield from wrap(text)
+            yield from wrap(text, WIDTH)
 
     return lines
 

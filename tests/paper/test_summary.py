@@ -13,10 +13,11 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from dyeday.paper.layout.sheet_text import text_pages
-from dyeday.paper.layout.text_page import Block, clip, pad, paginate, wrap
+from dyeday.paper.layout.text_page import Block, paginate
 from dyeday.paper.sheets.day_summary import summary_sheet
 from dyeday.paper.sheets.day_tally import tally
 from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.text import clip, pad, wrap
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.events.event_json import read_event
 from dyeday.track.folding.fold import fold

@@ -12,8 +12,7 @@ from textual.widgets import Static
 from dyeday.bench.actions.recorder import Actions, Recorder
 from dyeday.bench.prompts.prompts import Question, Strip
 from dyeday.bench.prompts.proposals import MOST, Proposal, last_entry_at, open_heats, proposals
-from dyeday.paper.layout.text_page import clip
-from dyeday.text import harmless
+from dyeday.text import clip, harmless
 from dyeday.track.timestamp import Moment
 
 KEYS = "Enter: yes · digits: its time{} · Space: no · Esc ends"

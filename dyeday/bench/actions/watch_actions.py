@@ -12,7 +12,7 @@ from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.prompts.prompts import Choose, KeyChoice
 from dyeday.bench.screens.text_screens import Reader
 from dyeday.bench.watch_link import CLOSED, PAGE_WORDS, CannotShowError, PhonePage, WatchPage
-from dyeday.paper.layout.text_page import wrap
+from dyeday.text import wrap
 
 DARK_ON_LIGHT = "black on bright_white"
 """a QR code as phones read it, whatever the look of the bench"""

@@ -18,9 +18,8 @@ from dyeday.bench.prompts.offer_lines import lines_to_know, warnings
 from dyeday.bench.prompts.offers import LOOK_KEYS, Offer, OfferTaken, chore_step, look_places
 from dyeday.bench.prompts.prompts import DIGITS, Question, Strip
 from dyeday.bench.widgets.one_line import Field
-from dyeday.paper.layout.text_page import wrap
 from dyeday.terms import DyeMethod, HeatEdge, ReadingKind, State, UnitEvent, Water
-from dyeday.text import harmless
+from dyeday.text import harmless, wrap
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.measured import Measured

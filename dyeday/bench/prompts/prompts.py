@@ -18,9 +18,8 @@ from dyeday.bench.input.half_typed import HalfTyped
 from dyeday.bench.input.key_forwarding import Answer, Drawn, ask
 from dyeday.bench.input.key_lock import WORD
 from dyeday.bench.widgets.one_line import Field
-from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.plan.orders.order_editor import name_of
-from dyeday.text import harmless
+from dyeday.text import harmless, pad, wrap
 from dyeday.track.timestamp import Moment, time_text
 
 Value = TypeVar("Value")

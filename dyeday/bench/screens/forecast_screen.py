@@ -24,7 +24,6 @@ from dyeday.bench.looks.themes import ColourDepth, LookStyles
 from dyeday.bench.screens.text_screens import WIDE, Reader
 from dyeday.bench.view.bench_lines import Canvas, rule
 from dyeday.bench.view.time_line import axis_parts, bars_at, time_line
-from dyeday.paper.layout.text_page import clip, pad, wrap
 from dyeday.paper.sheets.day_bars import stretches
 from dyeday.paper.sheets.forecast_lines import (
     deadline_lines,
@@ -36,7 +35,7 @@ from dyeday.paper.sheets.forecast_lines import (
     warning_lines,
 )
 from dyeday.terms import DayAim
-from dyeday.text import harmless
+from dyeday.text import clip, harmless, pad, wrap
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import AIM_WORDS
 from dyeday.track.events.hours_events import HoursChanged

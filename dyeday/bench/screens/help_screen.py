@@ -15,8 +15,8 @@ from dyeday.bench.prompts.prompts import DIGITS
 from dyeday.bench.screens.text_screens import Reader, lines_text
 from dyeday.bench.view.bench_lines import rule
 from dyeday.paper.help_pages import PAGES, help_lines
-from dyeday.paper.layout.text_page import wrap
 from dyeday.paper.sheets.cautions import CAUTIONS
+from dyeday.text import wrap
 
 
 class HelpScreen(Reader):

@@ -13,7 +13,7 @@ from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view.bench_lines import list_line, seen_of, side_by_side
 from dyeday.bench.widgets.one_line import Foot
-from dyeday.paper.layout.text_page import pad, wrap
+from dyeday.text import pad, wrap
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.events.event_text import event_text, state_word, whose
 from dyeday.track.events.rewriting import Corrected

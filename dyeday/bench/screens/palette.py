@@ -13,7 +13,7 @@ from dyeday.bench.input.bench_keys import BenchKey, Do
 from dyeday.bench.prompts.prompts import Strip, TypedQuestion
 from dyeday.bench.view.bench_lines import list_line, seen_of
 from dyeday.bench.widgets.one_line import Field
-from dyeday.paper.layout.text_page import pad
+from dyeday.text import pad
 
 MOST_SHOWN = 8
 

@@ -22,10 +22,9 @@ from dyeday.bench.view.bench_lines import keys_line, side_by_side
 from dyeday.bench.view.bench_view import fit_text
 from dyeday.bench.view.order_lines import order_detail, order_list
 from dyeday.bench.widgets.one_line import Message
-from dyeday.paper.layout.text_page import pad
 from dyeday.plan.model import MOST_PIECES, Order
 from dyeday.plan.orders.order_editor import DraftError, PlanDraft, count_of, due_forms, due_of, due_words, parcel_of
-from dyeday.text import LONGEST_NAME, counted
+from dyeday.text import LONGEST_NAME, counted, pad
 from dyeday.track.day.day_state import Day
 
 KEYS = (

@@ -26,7 +26,6 @@ from dyeday.bench.setup.setup_screen import SetupScreen
 from dyeday.bench.widgets.one_line import ChoiceList, Foot, Message
 from dyeday.files.durable import StoreError
 from dyeday.files.safe_read import read_text
-from dyeday.paper.layout.text_page import pad
 from dyeday.plan.library import EMPTY, Library
 from dyeday.plan.orders.order_editor import DraftError
 from dyeday.plan.reading.plan_reader import read_plan
@@ -34,7 +33,7 @@ from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.reading.toml_syntax import toml_of
 from dyeday.quick_dataclass import dataclass
 from dyeday.store.session_form import Listed
-from dyeday.text import brief, counted, harmless
+from dyeday.text import brief, counted, harmless, pad
 
 NO_PLANS = ("orders.columns.toml", "pyproject.toml")
 MOST_PLANS = 9

@@ -20,9 +20,8 @@ from dyeday.bench.prompts.prompts import DIGITS
 from dyeday.bench.view.batch_pane import history_before, history_of
 from dyeday.bench.view.bench_lines import side_by_side
 from dyeday.bench.widgets.one_line import Foot
-from dyeday.paper.layout.text_page import wrap
 from dyeday.quick_dataclass import dataclass
-from dyeday.text import counted, harmless
+from dyeday.text import counted, harmless, wrap
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import event_text, state_word, whose

@@ -17,8 +17,7 @@ from dyeday.bench.setup.steps import COLOURWAYS, SetupStep
 from dyeday.bench.setup.usual import COLOURWAYS as PRESET_COLOURWAYS
 from dyeday.bench.setup.usual import USUAL
 from dyeday.bench.widgets.one_line import ChoiceList, Foot, Message
-from dyeday.paper.layout.text_page import pad
-from dyeday.text import brief, harmless
+from dyeday.text import brief, harmless, pad
 
 NAME_CELLS = 24
 EMPTY = "None yet. Press a to add one."

@@ -15,7 +15,7 @@ from dyeday.bench.setup.forms import form_of
 from dyeday.bench.setup.list_screen import ListScreen
 from dyeday.bench.setup.steps import STEPS, SetupStep
 from dyeday.bench.widgets.one_line import ChoiceList, Foot, Message
-from dyeday.paper.layout.text_page import pad
+from dyeday.text import pad
 
 KEYS = (("letter", "opens a step"), ("enter", "the chosen one"), ("escape", "done, go back"))
 

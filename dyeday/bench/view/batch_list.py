@@ -15,9 +15,8 @@ from dyeday.bench.looks.swatches import cell_of
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view.batch_row import SWATCH_CELLS, TIME_CELLS, BatchRow, Urgency
 from dyeday.bench.view.bench_lines import CHOSEN, Canvas, chosen_style, line_of
-from dyeday.paper.layout.text_page import pad
 from dyeday.quick_dataclass import dataclass
-from dyeday.text import counted, harmless
+from dyeday.text import counted, harmless, pad
 
 T = TypeVar("T")
 WIDER = (("base", 8, 20), ("pieces", 4, 4), ("flag_words", 12, 26), ("last", 14, 30), ("last", 0, 48))

@@ -12,9 +12,8 @@ from dyeday.ahead.advising.reasons import do_text
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view.batch_row import BatchRow, Urgency
 from dyeday.bench.view.bench_lines import Canvas
-from dyeday.paper.layout.text_page import clip, wrap
 from dyeday.terms import State
-from dyeday.text import counted, ordinal
+from dyeday.text import clip, counted, ordinal, wrap
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.events.event_text import event_text, reading_text, state_word, unit_words

@@ -30,8 +30,8 @@ from dyeday.bench.view.bench_lines import (
     unsaved_line,
 )
 from dyeday.bench.view.bench_view import MOST_NEXT_SHOWN, BenchView
-from dyeday.paper.layout.text_page import clip, wrap
 from dyeday.quick_dataclass import dataclass
+from dyeday.text import clip, wrap
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import Flag
 from dyeday.track.timestamp import Moment

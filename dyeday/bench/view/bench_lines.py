@@ -14,9 +14,8 @@ from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.themes import ColourDepth, LookStyles
 from dyeday.bench.view.batch_row import Urgency, urgency_of_item
 from dyeday.bench.view.bench_view import AlarmLine, BenchView
-from dyeday.paper.layout.text_page import clip, pad
 from dyeday.quick_dataclass import dataclass
-from dyeday.text import counted, harmless
+from dyeday.text import clip, counted, harmless, pad
 from dyeday.track.timestamp import local
 
 NARROWEST = 40

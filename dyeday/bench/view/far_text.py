@@ -12,8 +12,8 @@ from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view import glyphs
 from dyeday.bench.view.attention import Attention
 from dyeday.bench.view.bench_lines import Canvas
-from dyeday.paper.layout.text_page import clip
 from dyeday.quick_dataclass import dataclass
+from dyeday.text import clip
 
 ARC_20_MIN = 20 / 60 * pi / 180
 """Visual angle of characters that read well: 20 to 22 minutes of arc (ISO 9241-303, NUREG-0700)."""

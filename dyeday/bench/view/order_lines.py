@@ -11,10 +11,9 @@ from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.bench.looks.swatches import colour_words
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view.bench_lines import list_line, seen_of
-from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.plan.model import Order, Plan
 from dyeday.terms import State
-from dyeday.text import counted, harmless
+from dyeday.text import counted, harmless, pad, wrap
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import state_word

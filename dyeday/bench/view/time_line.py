@@ -20,9 +20,9 @@ from dyeday.bench.looks.swatches import contrast, in_palette, ink_on, mixed
 from dyeday.bench.looks.themes import ColourDepth, LookStyles
 from dyeday.bench.view.batch_row import swatch_cells
 from dyeday.bench.view.bench_lines import Canvas, rule
-from dyeday.paper.layout.text_page import clip, pad
 from dyeday.paper.sheets.day_bars import HANDS, Bar, BarKind, Stretch, rows_of, stretches
 from dyeday.quick_dataclass import dataclass
+from dyeday.text import clip, pad
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import length_text, local, time_text
 

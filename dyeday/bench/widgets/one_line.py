@@ -10,8 +10,7 @@ from textual.strip import Strip
 from textual.widgets import Input, OptionList, Static
 
 from dyeday.bench.view.bench_lines import CHOSEN, keys_line
-from dyeday.paper.layout.text_page import wrap
-from dyeday.text import harmless
+from dyeday.text import harmless, wrap
 
 
 class Foot(Static):

@@ -23,7 +23,6 @@ from dyeday.commands.days.carry import day_with_carried
 from dyeday.commands.days.check_and_begin import first_moment, load
 from dyeday.commands.studio_records import foreseen, recorded_forecasts, studio_library, studio_times
 from dyeday.files.out_files import put_output
-from dyeday.paper.layout.text_page import wrap
 from dyeday.paper.sheets.day_chart import chart_lines
 from dyeday.paper.sheets.forecast_lines import (
     deadline_lines,
@@ -41,6 +40,7 @@ from dyeday.plan.reading.table_reader import clock_min
 from dyeday.plan.serialize import to_plain
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import DayAim, StepKind
+from dyeday.text import wrap
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import batches_text
 from dyeday.track.timestamp import Moment, iso

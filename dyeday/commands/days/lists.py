@@ -44,7 +44,8 @@ def list_flags(args: Namespace) -> int:
     """Print the open flags, with ``--all`` all; or clear one. Returns 1 for an open flag with ``--strict``."""
     if args.resolve:
         return _clear(args)
-    from dyeday.paper.layout.text_page import WIDTH, wrap
+    from dyeday.paper.layout.text_page import WIDTH
+    from dyeday.text import wrap
     from dyeday.track.flags import flag_title, flags_of
 
     at = opened(args, reading=True)

@@ -12,10 +12,9 @@ from collections.abc import Iterator
 from dyeday.commands.common import answer, say
 from dyeday.commands.keeping.folder_health import health
 from dyeday.commands.keeping.records_health import Finding
-from dyeday.paper.layout.text_page import wrap
 from dyeday.paper.printing.sending import printer_state
 from dyeday.store import clock
-from dyeday.text import counted, harmless
+from dyeday.text import counted, harmless, wrap
 
 SIGNS = {"well": " ", "note": "*", "wrong": "!"}
 PROMISE = (

@@ -14,8 +14,9 @@ from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.water.acids import acid as craft_acid
 from dyeday.craft.water.alkalinity import HIGHEST_MG_L, raw_water
 from dyeday.craft.water.bath_chemistry import of_raw_water
-from dyeday.paper.layout.text_page import WIDTH, wrap
+from dyeday.paper.layout.text_page import WIDTH
 from dyeday.paper.sheets.cautions import ACID, EYES
+from dyeday.text import wrap
 
 CAUTION = f"{ACID.whole} {EYES.rule}"
 

@@ -10,12 +10,13 @@ from dyeday.commands.common import answer, fields_of, opened, say
 from dyeday.commands.days.check_and_begin import load
 from dyeday.commands.studio_records import stocked, studio_library
 from dyeday.paper.layout.sheet_text import sheet_lines
-from dyeday.paper.layout.text_page import WIDTH, wrap
+from dyeday.paper.layout.text_page import WIDTH
 from dyeday.paper.sheets.cautions import GLOVES
 from dyeday.paper.sheets.weigh_out_sheet import ALL, to_weigh, weigh_sheet
 from dyeday.plan.doses import Dose, to_pour
 from dyeday.plan.model import Plan
 from dyeday.plan.weigh_out import WeighOut, weigh_out
+from dyeday.text import wrap
 from dyeday.track.reading_meaning import LESS_THAN_USUAL, shares_text, usual_text
 
 
@@ -32,7 +33,7 @@ def weigh(args: Namespace) -> None:
         answer(weigh_data(plan, weighed))
     else:
         say(*sheet_lines(weigh_sheet(plan, still)), "", *_acid_lines(plan, weighed))
-        say("", *wrap(f"{GLOVES.head}: {GLOVES.rule}"))
+        say("", *wrap(f"{GLOVES.head}: {GLOVES.rule}", WIDTH))
 
 
 def _acid_lines(plan: Plan, weighed: WeighOut) -> Iterator[str]:

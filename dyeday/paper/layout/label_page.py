@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from dyeday.paper.layout.sheet import Card
-from dyeday.paper.layout.text_page import wrap
+from dyeday.text import wrap
 
 PAPER_MM = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 """width and height; ISO 216 and ASME Y14.1 size A"""

@@ -18,8 +18,7 @@ from dyeday.paper.layout.sheet import (
     Sheet,
     Table,
 )
-from dyeday.paper.layout.text_page import with_units
-from dyeday.text import harmless, html_text
+from dyeday.text import harmless, html_text, with_units
 
 PAPERS = {"A4": "A4", "Letter": "letter"}
 """paper sizes and their names in CSS"""

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from rich.cells import cell_len, chop_cells
 
 from dyeday.paper.layout.sheet import Cards, DrawnLines, KeepTogether, Paragraph, Part, Sheet, Table
-from dyeday.paper.layout.text_page import GOES_ON, LINES, WIDTH, Block, clip, pad, paginate, wrap
-from dyeday.text import harmless
+from dyeday.paper.layout.text_page import GOES_ON, LINES, WIDTH, Block, paginate
+from dyeday.text import clip, harmless, pad, wrap
 
 STEP = 3
 """columns of one level"""
@@ -20,7 +20,7 @@ MOST_TITLE = 3
 
 def text_pages(sheet: Sheet, lines: int = LINES) -> list[str]:
     """Return a sheet's pages as texts, each line ended by a line feed."""
-    head = wrap(sheet.title)
+    head = wrap(sheet.title, WIDTH)
     if len(head) > MOST_TITLE:
         head = [*head[: MOST_TITLE - 1], clip(" ".join(head[MOST_TITLE - 1 :]), WIDTH)]
     title = [*head, *([clip(sheet.copy, WIDTH)] if sheet.copy else []), sheet.about]
@@ -69,9 +69,9 @@ def _pieces(part: Part) -> Iterator[list[str]]:
 def _words(words: Paragraph) -> list[str]:
     begin = " " * (STEP * words.level)
     if not words.lead:
-        return wrap(words.text, indent=begin + " " * STEP, first=begin)
+        return wrap(words.text, WIDTH, indent=begin + " " * STEP, first=begin)
     first = begin + clip(words.lead, WIDTH // 2) + " "
-    return wrap(words.text, indent=" " * cell_len(first), first=first)
+    return wrap(words.text, WIDTH, indent=" " * cell_len(first), first=first)
 
 
 def _rows(table: Table) -> Iterator[list[str]]:

@@ -7,25 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from functools import lru_cache
 
-from rich.cells import cell_len, chop_cells, set_cell_size
+from rich.cells import cell_len
 
 from dyeday.quick_dataclass import dataclass
-from dyeday.text import harmless
+from dyeday.text import clip, pad
 
 WIDTH = 76
 LINES = 60
 GOES_ON = " (continued)"
-LEAST_CELLS = 8
-"""width left for words behind an indent"""
-UNITS = frozenset({
-    "min", "h", "g", "kg", "mL", "L", "%", "°C", "oz", "lb", "tsp", "tbsp", "cup", "cups", "mm", "cm", "m", "kWh",
-    "W", "V", "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
-})  # fmt: skip
-"""what stays on the line of the number before it: units, and the month of a day"""
-WEEKDAYS = frozenset({"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"})
-"""what stays on the line of the time or the day after it"""
 LEAST_LOOSE = 6
 """lines at a page's end in which a loose block may start"""
 
@@ -46,58 +36,6 @@ class Block:
     """may be broken wherever the page ends"""
     apart: bool = False
     """a blank line stands before it"""
-
-
-@lru_cache(4096)
-def clip(text: str, cells: int) -> str:
-    """Return ``text`` made harmless and no wider than ``cells``, with … where it was cut."""
-    clean = harmless(text)
-    if cell_len(clean) <= cells:
-        return clean
-    return set_cell_size(clean, max(0, cells - 1)).rstrip() + "…"
-
-
-@lru_cache(4096)
-def pad(text: str, cells: int) -> str:
-    """Return ``text`` clipped and filled with blanks to exactly ``cells``."""
-    short = clip(text, cells)
-    return short + " " * (cells - cell_len(short))
-
-
-def wrap(text: str, cells: int = WIDTH, indent: str = "", first: str | None = None) -> list[str]:
-    """Return ``text`` on lines of at most ``cells``, broken at blanks; a word too long for a line is cut up.
-
-    A number and its unit, a day and its month stay on one line.
-
-    Lines start with ``indent``, the first with ``first`` if given; the indent is cut to leave `LEAST_CELLS`. Fewer
-    than two ``cells`` count as two, which a character may need.
-    """
-    cells = max(2, cells)
-    indent = indent[: max(0, cells - LEAST_CELLS)]
-    lines, line, is_empty = [], indent if first is None else first, True
-    room = cells - cell_len(indent)
-    for word in with_units(harmless(text).split()):
-        parts = chop_cells(word, room) if cell_len(word) > room else [word]
-        for part in parts:
-            if not is_empty and (len(parts) > 1 or cell_len(line) + 1 + cell_len(part) > cells):
-                lines.append(line)
-                line, is_empty = indent, True
-            line += part if is_empty else f" {part}"
-            is_empty = False
-    return [*lines, line]
-
-
-def with_units(words: Iterable[str]) -> list[str]:
-    """Return words with each number and its unit joined to one, "1 h 04" and "Sun 03:08" as well."""
-    out: list[str] = []
-    for word in words:
-        is_unit = word.rstrip(".,;:)") in UNITS and out and out[-1][-1].isdigit()
-        is_more = word[0].isdigit() and out and (out[-1].endswith(" h") or out[-1] in WEEKDAYS)
-        if is_unit or is_more:
-            out[-1] += f" {word}"
-        else:
-            out.append(word)
-    return out
 
 
 def paginate(

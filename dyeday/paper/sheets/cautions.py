@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dyeday.paper.layout.sheet import KeepTogether, Paragraph, Sheet
-from dyeday.paper.layout.text_page import WIDTH, wrap
+from dyeday.paper.layout.text_page import WIDTH
 from dyeday.quick_dataclass import dataclass
+from dyeday.text import wrap
 
 SHEET = "Read the safety sheet."
 MAKER = "Read the maker's instructions."

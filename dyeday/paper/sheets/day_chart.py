@@ -7,8 +7,8 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from dyeday.ahead.forecast import Forecast
-from dyeday.paper.layout.text_page import clip, pad
 from dyeday.paper.sheets.day_bars import HANDS, Bar, BarKind, Stretch, rows_of, stretches
+from dyeday.text import clip, pad
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import local, time_text
 

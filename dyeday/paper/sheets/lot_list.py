@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from dyeday.craft.dye.measuring import figure
-from dyeday.paper.layout.text_page import WIDTH, clip, pad
+from dyeday.paper.layout.text_page import WIDTH
 from dyeday.studio.lots.lot import Lot
 from dyeday.studio.lots.lot_view import LotRow
+from dyeday.text import clip, pad
 from dyeday.track.timestamp import iso
 
 NUMBER_CELLS = 13

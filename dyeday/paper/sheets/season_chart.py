@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from dyeday.paper.layout.text_page import clip, pad
 from dyeday.studio.lots.season import Exhausted, Season, Spread
-from dyeday.text import counted
+from dyeday.text import clip, counted, pad
 from dyeday.track.flags import flag_words
 from dyeday.track.timestamp import length_text
 
