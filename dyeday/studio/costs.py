@@ -15,8 +15,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.studio.parcels import Outgoing, continued
 from dyeday.terms import State
-from dyeday.track.day.batch_record import BatchRecord, Heat
-from dyeday.track.day.baths import AcidIn, Bath
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Heat
 from dyeday.track.day.consumption import acids_consumed, dyes_consumed, extra_by_plan, extra_recorded, wetted_here
 from dyeday.track.day.day_state import Day
 from dyeday.track.durations.observed_durations import HANDS, durations_of

@@ -24,7 +24,7 @@ from dyeday.plan.doses import (
 )
 from dyeday.plan.model import Layer, Plan
 from dyeday.terms import AcidPlace, DyeMethod, ReadingKind, State
-from dyeday.track.day.batch_record import BatchRecord, Reading
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Reading
 from dyeday.track.day.bath_contents import soak_water_l
 from dyeday.track.day.bath_readings import (
     exhausted_pct,
@@ -34,7 +34,6 @@ from dyeday.track.day.bath_readings import (
     ph_limit,
     read_hot,
 )
-from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, readings_of, soak_acids, stay_acids
 from dyeday.track.day.room_air import room_c

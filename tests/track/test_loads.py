@@ -10,9 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dyeday.terms import FlagId, State, WorkKind
-from dyeday.track.day.batch_record import BatchRecord, UnitRecord
+from dyeday.track.day.batch_record import BatchRecord, Bath, UnitRecord
 from dyeday.track.day.bath_contents import acids_had
-from dyeday.track.day.baths import Bath
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import baths_of_stay
 from dyeday.track.durations.observed_durations import durations_of

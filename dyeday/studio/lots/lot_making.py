@@ -26,10 +26,9 @@ from dyeday.studio.lots.lot import (
 )
 from dyeday.studio.lots.lot_numbers import lot_numbers, mixes_of
 from dyeday.terms import Outcome, State
-from dyeday.track.day.batch_record import BatchRecord, EntryChange, Heat, Reading, Stay
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, EntryChange, Heat, Reading, Stay
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, read_hot
-from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.progress import BATH_LOOKS, at_heat_min
 from dyeday.track.events.event_text import event_text

@@ -1,4 +1,4 @@
-"""The records of one batch and of one unit: frozen values that each event replaces."""
+"""The records of one batch, of one unit and of its baths: frozen values that each event replaces."""
 
 from __future__ import annotations
 
@@ -6,10 +6,9 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any, ClassVar
 
-from dyeday.plan.model import Base, Colourway, FixStep, Layer
+from dyeday.plan.model import Acid, Base, Colourway, FixStep, Layer
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import Cover, FlagId, Outcome, ReadingKind, State, Term
-from dyeday.track.day.baths import AcidIn, Bath, Baths
 from dyeday.track.timestamp import Moment
 
 
@@ -78,6 +77,54 @@ class Heat:
     def is_on(self, now: Moment) -> bool:
         """Return whether heat is on at ``now`` by the record, and by the unit's own timer."""
         return self.ended(now) is None
+
+
+@dataclass(frozen=True)
+class AcidIn:
+    """Acid put into a bath or for a batch."""
+
+    at: Moment
+    amount_ml: float
+    amount_g: float
+    layer: int = 1
+    kept: bool = False
+    """whether it is left from earlier loads in kept water, computed when the batch came into it"""
+
+    @property
+    def is_some(self) -> bool:
+        """Whether there was any."""
+        return self.amount_ml > 0 or self.amount_g > 0
+
+    def amount_of(self, acid: Acid) -> float:
+        """Return how much of ``acid`` it was, in mL or g as that is measured; 0 if it was another acid."""
+        return self.amount_ml if acid.is_liquid else self.amount_g
+
+
+@dataclass(frozen=True)
+class Bath:
+    """One bath of a unit; ``number`` counts the unit's baths of the day from 1.
+
+    It begins when the last batch leaves the unit, when the unit is emptied, or with ``water: new``; what is put in
+    from then on belongs to the next load. ``water: kept`` continues the bath that the last batch left.
+    """
+
+    number: int = 1
+    began: Moment | None = None
+    """None for the day's first"""
+    acids: tuple[AcidIn, ...] = ()
+    entered: tuple[tuple[str, Moment], ...] = ()
+    """(batch, when it went in), in order; a part of a split batch is here under the number of the whole"""
+    ended: Moment | None = None
+    """when its last batch left or it was poured away"""
+    poured_away: bool = False
+
+    def acids_by(self, moment: Moment) -> list[AcidIn]:
+        """Return what was put in by ``moment``."""
+        return [put for put in self.acids if put.is_some and put.at.utc <= moment.utc]
+
+
+Baths = tuple[Bath, ...]
+"""of one unit, in order; the last is the present or next bath"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,9 +17,8 @@ from dyeday.plan.doses import Dose, acid_parts, fibre_takes_least, full_dose, in
 from dyeday.plan.model import Base, Layer
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import DyeMethod, State, Water
-from dyeday.track.day.batch_record import BatchRecord, Placement, Stay
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Placement, Stay
 from dyeday.track.day.bath_readings import last_ph, ph_limit
-from dyeday.track.day.baths import AcidIn, Bath
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import baths_of_stay, stay_acids, waiting_acids
 from dyeday.track.timestamp import NO_END, Moment, minutes

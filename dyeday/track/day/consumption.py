@@ -15,8 +15,7 @@ from dyeday.plan.amounts import WASTE_PCT, layer_dyes, planned_dyes
 from dyeday.plan.model import Extra
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ExtraPer, State
-from dyeday.track.day.batch_record import BatchRecord, Carried
-from dyeday.track.day.baths import AcidIn
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Carried
 from dyeday.track.day.day_state import Day
 
 

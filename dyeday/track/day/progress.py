@@ -9,8 +9,7 @@ from typing import NamedTuple
 
 from dyeday.plan.model import Plan, pots_of
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, ReadingKind, State
-from dyeday.track.day.batch_record import BatchRecord, Heat, Painted, Reading, Stay
-from dyeday.track.day.baths import AcidIn, Bath
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Heat, Painted, Reading, Stay
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import SECOND_MIN, Moment, minutes
 

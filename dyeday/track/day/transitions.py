@@ -5,14 +5,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from dyeday.plan.model import Plan, pots_of
 from dyeday.quick_dataclass import altered
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, HeatEdge, State, Water
-from dyeday.track.day.batch_record import BatchRecord, Heat, Painted, Placement, Stay, UnitRecord
-from dyeday.track.day.baths import left_empty, poured_away, water_kept, with_batch
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Baths, Heat, Painted, Placement, Stay, UnitRecord
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.timestamp import Moment
 
@@ -159,6 +158,38 @@ def with_unit(day: Day, name: str, change: Callable[[UnitRecord], UnitRecord]) -
 def inside(day: Day, unit: str) -> list[str]:
     """Return the numbers of the batches in a unit."""
     return [batch.no for batch in day.batches.values() if batch.unit == unit and batch.state is not State.SPLIT]
+
+
+def with_acid(baths: Baths, put: AcidIn) -> Baths:
+    """Return ``baths`` with a dose put into the last one."""
+    return (*baths[:-1], altered(baths[-1], acids=(*baths[-1].acids, put)))
+
+
+def with_batch(baths: Baths, batch_no: str, moment: Moment) -> Baths:
+    """Return ``baths`` with a batch put into the last one at ``moment``."""
+    return (*baths[:-1], altered(baths[-1], entered=(*baths[-1].entered, (batch_no, moment))))
+
+
+def left_empty(baths: Baths, moment: Moment) -> Baths:
+    """Return the baths of a unit that its last batch left at ``moment``."""
+    last = baths[-1]
+    return (*baths[:-1], altered(last, ended=moment), Bath(last.number + 1, moment))
+
+
+def poured_away(baths: Baths, moment: Moment, inside: Sequence[str]) -> Baths:
+    """Return the baths of a unit emptied at ``moment``; the batches ``inside`` go on in the next."""
+    last = baths[-1]
+    entered = tuple((no, moment) for no in inside)
+    ended = altered(last, ended=moment, poured_away=True)
+    return (*baths[:-1], ended, Bath(last.number + 1, moment, entered=entered))
+
+
+def water_kept(baths: Baths) -> Baths:
+    """Return the baths with the last one that was left continued, with what was put in since."""
+    if len(baths) < 2 or baths[-1].entered or baths[-2].poured_away:
+        return baths
+    old, since = baths[-2], baths[-1]
+    return (*baths[:-2], altered(old, acids=(*old.acids, *since.acids), ended=None))
 
 
 def watered(day: Day, name: str | None, water: Water | None, moment: Moment) -> Day:

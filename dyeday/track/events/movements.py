@@ -12,10 +12,18 @@ from dyeday.terms import KIT_TRAITS, STATES, Cover, DyeMethod, HeatEdge, KitKind
 from dyeday.text import brief, harmless, ordinal
 from dyeday.track import event_keys as check
 from dyeday.track.day import transitions
-from dyeday.track.day.batch_record import BatchRecord, UnitRecord
-from dyeday.track.day.baths import AcidIn, poured_away, with_acid
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, UnitRecord
 from dyeday.track.day.day_state import Body, Day, Event
-from dyeday.track.day.transitions import OfBatch, heat_ended, inside, watered, with_record, with_unit
+from dyeday.track.day.transitions import (
+    OfBatch,
+    heat_ended,
+    inside,
+    poured_away,
+    watered,
+    with_acid,
+    with_record,
+    with_unit,
+)
 from dyeday.track.event_keys import EventError, key
 from dyeday.track.events.event_text import state_word, unit_words
 

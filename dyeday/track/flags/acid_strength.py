@@ -10,7 +10,7 @@ from dyeday.craft.errors import above, below
 from dyeday.plan.doses import Dose, full_dose, ph_for_dyes, target_ph
 from dyeday.plan.model import Acid, Layer
 from dyeday.terms import AcidPlace, DyeMethod, ReadingKind, State
-from dyeday.track.day.batch_record import BatchRecord, Reading, Stay
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Reading, Stay
 from dyeday.track.day.bath_contents import (
     bath_l,
     others_in_soak,
@@ -21,7 +21,6 @@ from dyeday.track.day.bath_contents import (
     yarn_of,
 )
 from dyeday.track.day.bath_readings import last_ph_reading, ph_limit
-from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import left_fix, readings_of, soak_acids, soaks_before, stay_acids
 from dyeday.track.flags.rule import RaisedFlag, part_text
