@@ -13,7 +13,6 @@ from dyeday.craft.errors import RefusedError, round_up
 from dyeday.craft.water.acids import BottledAcid
 from dyeday.craft.water.acids import acid as craft_acid
 from dyeday.craft.yarn.fibres import dyeable_share
-from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.model import Acid, Base, Layer, Plan, Water
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AcidPlace, DosePer, DyeMethod
@@ -269,7 +268,7 @@ def soak_dose(plan: Plan, wof_g: float, base: Base, layer: Layer | None = None) 
 
 def layer_dose(plan: Plan, layer: Layer, wof_g: float, base: Base) -> Dose | None:
     """Return the acid for the liquor of a layer that has its acid in the bath or in the paint, None for powder."""
-    return full_dose(plan, liquor_ml(layer, wof_g) / 1000, [(wof_g, base)], layer)
+    return full_dose(plan, layer.liquor_ml(wof_g) / 1000, [(wof_g, base)], layer)
 
 
 def acid_of_layer(plan: Plan, layer: Layer, wof_g: float, base: Base) -> Dose | None:

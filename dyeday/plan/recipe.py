@@ -1,10 +1,12 @@
-"""A colourway: its layers in order, each with its sections, its heat, its cover and its cooling."""
+"""A colourway: its layers in order, with sections, heat, cover and cooling, and the dye and liquor they take."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from functools import lru_cache
 from typing import Annotated, ClassVar
 
+from dyeday.craft.dye import depth_of_shade as shade
 from dyeday.craft.errors import above
 from dyeday.craft.yarn.cooling_curve import COOL_IN_POT_MIN, COOL_OUT_MIN
 from dyeday.plan.schema import PER_100G, Key
@@ -16,6 +18,8 @@ PUTTING_DYE_ON = {DyeMethod.PAINTED: "paint", DyeMethod.SPECKLED: "speckle", Dye
 
 DARK_PCT = 2.0
 """a section above it is dark: it needs longer at heat, and bleeds at first; common practice, no source"""
+WASTE_PCT = 5.0
+"""Solution mixed beyond what is needed, for what stays in jug and pipette; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +156,22 @@ class Layer:
         """Return the minutes that putting its dye on ``wof_g`` of yarn takes, with or without setting up the mix."""
         return self.minutes_per_100g * wof_g / 100 + (self.setup_min if setup else 0.0)
 
+    @property
+    def dyed_share(self) -> float:
+        """The share of yarn that it wets, 0 to 1: all of it in a bath, else its sections that have dye."""
+        whole = sum(section.share_pct for section in self.sections)
+        dyed = sum(section.share_pct for section in self.sections if section.dyes)
+        return 1.0 if self.how is DyeMethod.IMMERSED or not dyed else dyed / whole
+
+    def liquor_ml(self, wof_g: float) -> float:
+        """Return the liquor it makes up for ``wof_g`` of dry yarn, in mL: for the part of it that gets dye.
+
+        None for powder, and for dye that is flicked on: no water is added to its solutions.
+        """
+        if self.powder_g_per_100g is not None:
+            return 0.0
+        return self.liquor_ml_per_100g * wof_g * self.dyed_share / 100
+
     def heat_of(self, heat_no: int) -> FixStep:
         """Return heat ``heat_no`` (from 1); the last one if the recipe has fewer."""
         heats = self.heats
@@ -195,3 +215,49 @@ class Colourway:
     def layer_of(self, number: int) -> Layer:
         """Return layer ``number``, from 1; the nearest one where there is no such layer."""
         return self.layers[min(max(number, 1), len(self.layers)) - 1]
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedDye:
+    """One dye of one section of one layer (both from 1). ``solution_ml`` is None where it goes on as powder."""
+
+    dye: str
+    layer: int
+    section: int
+    powder_g: float
+    solution_ml: float | None
+
+
+def planned_dyes(solution_pct: Callable[[str], float], colourway: Colourway, wof_g: float) -> list[PlannedDye]:
+    """Return what ``wof_g`` of dry yarn takes, in the order of layers, sections and dyes.
+
+    ``solution_pct`` gives the strength of a dye's solution, % w/v.
+    """
+    layers = enumerate(colourway.layers, 1)
+    return [dye for number, layer in layers for dye in layer_dyes(solution_pct, layer, number, wof_g)]
+
+
+def layer_dyes(
+    solution_pct: Callable[[str], float], layer: Layer, number: int, wof_g: float
+) -> tuple[PlannedDye, ...]:
+    """Return what one layer takes, as `planned_dyes`. Powder is shared out by section, then by the dyes' parts."""
+    return _layer_dyes(tuple(map(solution_pct, layer.dyes)), layer, number, wof_g)
+
+
+@lru_cache(1024)
+def _layer_dyes(solution_pcts: tuple[float, ...], layer: Layer, number: int, wof_g: float) -> tuple[PlannedDye, ...]:
+    out = []
+    pct_of = dict(zip(layer.dyes, solution_pcts, strict=True))
+    powder = layer.powder_g_per_100g
+    total_pct = sum(section.share_pct for section in layer.sections)  # three thirds are written 33.3
+    for place, section in enumerate(layer.sections, 1):
+        part_g = wof_g * section.share_pct / total_pct
+        parts = sum(amount for _, amount in section.dyes)
+        for name, amount in section.dyes:
+            if powder is not None:
+                grams = shade.speckle_powder_g(part_g, powder) * amount / parts
+                out.append(PlannedDye(name, number, place, grams, None))
+                continue
+            grams = shade.powder_g(part_g, amount)
+            out.append(PlannedDye(name, number, place, grams, shade.solution_ml(grams, pct_of[name])))
+    return tuple(out)

@@ -10,9 +10,9 @@ from dyeday.craft.dye.depth_of_shade import PINCH_G, pinches
 from dyeday.craft.dye.measuring import FAIR_PCT, Mix, figure, to_measure, to_mix, to_step, uncertain_pct, weaker_pct
 from dyeday.craft.errors import above, round_up
 from dyeday.craft.water.acid_dose import DROP_TEST
-from dyeday.plan.amounts import WASTE_PCT, PlannedDye, liquor_ml, planned_dyes
 from dyeday.plan.doses import Dose, layer_dose, soak_dose, soak_l, to_pour
 from dyeday.plan.model import Base, Batch, Layer, Plan
+from dyeday.plan.recipe import WASTE_PCT, PlannedDye, planned_dyes
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AcidPlace, DyeMethod
 
@@ -141,7 +141,7 @@ def weigh_batch(plan: Plan, batch: Batch, weighed_g: float | None = None) -> Bat
     """Return the amounts of one batch, by its weight where it was weighed, else by its count."""
     base, colourway = plan.base(batch.base), plan.colourway(batch.colourway)
     wof_g = batch.skeins * base.skein_g if weighed_g is None else weighed_g
-    dyes = planned_dyes(plan, colourway, wof_g)
+    dyes = planned_dyes(plan.solution_pct, colourway, wof_g)
     liquors = []
     for number, layer in enumerate(colourway.layers, 1):
         solutions = sum(d.solution_ml or 0.0 for d in dyes if d.layer == number)
@@ -168,7 +168,7 @@ def _still(plan: Plan, one: BatchWeighed, layers: int, has_soaked: bool) -> Batc
 
 def layer_liquor(plan: Plan, base: Base, layer: Layer, number: int, wof_g: float, solutions_ml: float) -> LayerLiquor:
     """Return the liquor of ``layer``, the colourway's ``number``-th, for ``wof_g`` of yarn."""
-    volume = liquor_ml(layer, wof_g) or solutions_ml
+    volume = layer.liquor_ml(wof_g) or solutions_ml
     dose = layer_dose(plan, layer, wof_g, base) if layer.acid_in != AcidPlace.SOAK else None
     return LayerLiquor(number, layer.how, volume, solutions_ml, layer.acid_in, dose)
 

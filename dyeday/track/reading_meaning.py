@@ -10,7 +10,6 @@ from typing import Any, NamedTuple
 from dyeday import units
 from dyeday.craft.errors import above, below
 from dyeday.craft.yarn.cooling_curve import minutes_until, newton
-from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.doses import (
     NOTHING,
     USUAL_WOF_PCT,
@@ -135,7 +134,7 @@ def _bath_and_acids(day: Day, batch: BatchRecord, now: Moment) -> tuple[float, l
         return None
     acids = [put for put in batch.acids if put.layer == batch.layer]
     acids += stay_acids(day, batch, stay, now) if layer.how is DyeMethod.IMMERSED else []
-    return liquor_ml(layer, batch.wof_g) / 1000, acids
+    return layer.liquor_ml(batch.wof_g) / 1000, acids
 
 
 def _of_cooling(day: Day, batch: BatchRecord, name: ReadingKind, read_c: float, now: Moment) -> str:

@@ -18,9 +18,9 @@ from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, with_fills
 from dyeday.ahead.warnings import warnings
 from dyeday.ahead.what_if import gains
-from dyeday.plan.amounts import planned_dyes
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.recipe import planned_dyes
 from dyeday.terms import FlagId, KitKind, State, StepKind, WarningKind
 from dyeday.track.flags import RULES
 from dyeday.track.folding.fold import begin
@@ -241,8 +241,8 @@ def dyed_of_the_jumper(used_ml: float) -> list[Line]:
     ]
 
 
-DYE_OF_JUMPER = planned_dyes(plan_with(), plan_with().colourway("Harbour"), 400)[0].dye
-TAKES_ML = planned_dyes(plan_with(), plan_with().colourway("Harbour"), 400)[0].solution_ml or 0.0
+DYE_OF_JUMPER = planned_dyes(plan_with().solution_pct, plan_with().colourway("Harbour"), 400)[0].dye
+TAKES_ML = planned_dyes(plan_with().solution_pct, plan_with().colourway("Harbour"), 400)[0].solution_ml or 0.0
 
 
 @pytest.mark.parametrize(("more_pct", "told"), [(9, False), (12, True)])

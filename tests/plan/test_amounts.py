@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.plan.amounts import layer_dyes, liquor_ml, planned_dyes
 from dyeday.plan.model import Colourway, Dye, FixStep, Layer, Section
+from dyeday.plan.recipe import layer_dyes, planned_dyes
 from dyeday.terms import DyeMethod, HeatKind
 from tests.plan.plans import plan
 
@@ -22,7 +22,7 @@ def amounts(dos_pct: float, solution_pct: float, wof_g: float) -> tuple[float, f
             "colourway.sections": f'[{{ share = 100, dyes = {{ "Peat" = {dos_pct} }} }}]',
         }
     )
-    (one,) = planned_dyes(read, read.colourways[0], wof_g)
+    (one,) = planned_dyes(read.solution_pct, read.colourways[0], wof_g)
     assert one.solution_ml is not None
     return one.powder_g, one.solution_ml
 
@@ -57,7 +57,7 @@ def test_the_liquor_of_an_immersed_layer_is_its_ratio_times_the_fibre(
     """Liquor in L is kg of fibre times the ratio."""
     layer = plan({"colourway.how": '"immersed"', "colourway.liquor": f'"{liquor}"'}).colourways[0].layers[0]
 
-    assert liquor_ml(layer, wof_g) == pytest.approx(litres * 1000)
+    assert layer.liquor_ml(wof_g) == pytest.approx(litres * 1000)
 
 
 def test_a_wool_dyeing_of_four_percent_at_one_to_forty_begins_at_a_gram_a_litre() -> None:
@@ -71,14 +71,14 @@ def test_a_wool_dyeing_of_four_percent_at_one_to_forty_begins_at_a_gram_a_litre(
     )
     layer = read.colourways[0].layers[0]
 
-    (one,) = layer_dyes(read, layer, 1, 250)
+    (one,) = layer_dyes(read.solution_pct, layer, 1, 250)
 
-    assert one.powder_g / (liquor_ml(layer, 250) / 1000) == pytest.approx(1.0)
+    assert one.powder_g / (layer.liquor_ml(250) / 1000) == pytest.approx(1.0)
 
 
 def test_a_painted_layer_makes_up_ninety_millilitres_for_each_hundred_grams() -> None:
     """The default liquor of a painted layer (common practice)."""
-    assert liquor_ml(plan().colourways[0].layers[0], 400) == pytest.approx(360)
+    assert plan().colourways[0].layers[0].liquor_ml(400) == pytest.approx(360)
 
 
 def test_depth_is_of_the_section_and_not_of_the_skein() -> None:
@@ -91,7 +91,7 @@ def test_depth_is_of_the_section_and_not_of_the_skein() -> None:
         '\n[[dye]]\nname = "Rose"\nsolution = 2\n',
     )
 
-    found = planned_dyes(read, read.colourways[0], 200)
+    found = planned_dyes(read.solution_pct, read.colourways[0], 200)
 
     assert [(one.dye, one.layer, one.section) for one in found] == [("Peat", 1, 1), ("Peat", 1, 2), ("Rose", 1, 2)]
     assert [one.powder_g for one in found] == pytest.approx([0.6, 0.56, 0.16])
@@ -104,7 +104,7 @@ def test_powder_of_a_speckled_layer_is_shared_by_the_dyes_parts() -> None:
         DyeMethod.SPECKLED, (Section(100, None, (("Peat", 3), ("Rose", 1))),), STEAM, powder_g_per_100g=0.15
     )
 
-    found = layer_dyes(plan(), layer, 2, 400)
+    found = layer_dyes(plan().solution_pct, layer, 2, 400)
 
     assert [(one.dye, one.layer, one.section, one.solution_ml) for one in found] == [
         ("Peat", 2, 1, None),
@@ -118,14 +118,14 @@ def test_layers_are_counted_from_one_in_their_order() -> None:
     one = Layer(DyeMethod.PAINTED, (Section(100, None, (("Peat", 1),)),), STEAM)
     two = Colourway("Moor", (one, one))
 
-    assert [(a.layer, a.section) for a in planned_dyes(plan(), two, 100)] == [(1, 1), (2, 1)]
+    assert [(a.layer, a.section) for a in planned_dyes(plan().solution_pct, two, 100)] == [(1, 1), (2, 1)]
 
 
 def test_a_section_without_dyes_takes_none() -> None:
     """What stays white costs nothing."""
     layer = Layer(DyeMethod.PAINTED, (Section(50, None, ()), Section(50, None, (("Peat", 1),))), STEAM)
 
-    assert [(one.section, one.powder_g) for one in layer_dyes(plan(), layer, 1, 100)] == [(2, 0.5)]
+    assert [(one.section, one.powder_g) for one in layer_dyes(plan().solution_pct, layer, 1, 100)] == [(2, 0.5)]
 
 
 def test_three_thirds_of_33_3_are_the_whole_skein() -> None:
@@ -133,7 +133,7 @@ def test_three_thirds_of_33_3_are_the_whole_skein() -> None:
     third = Section(33.3, None, (("Peat", 1),))
     layer = Layer(DyeMethod.PAINTED, (third, third, third), STEAM)
 
-    assert sum(one.powder_g for one in layer_dyes(plan(), layer, 1, 300)) == pytest.approx(3.0)
+    assert sum(one.powder_g for one in layer_dyes(plan().solution_pct, layer, 1, 300)) == pytest.approx(3.0)
 
 
 @given(
@@ -151,7 +151,7 @@ def test_one_depth_over_all_sections_is_that_depth_of_the_yarn(
     read = plan()
     read = type(read)(read.session, dyes=(Dye("Rose", solution_pct),))
 
-    found = layer_dyes(read, layer, 1, wof_g)
+    found = layer_dyes(read.solution_pct, layer, 1, wof_g)
 
     assert sum(one.powder_g for one in found) == pytest.approx(wof_g * dos_pct / 100)
     for one in found:

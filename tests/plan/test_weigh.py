@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.plan.amounts import WASTE_PCT
 from dyeday.plan.model import Batch, Colourway, Dye, FixStep, Layer, Plan, Section
 from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.recipe import WASTE_PCT
 from dyeday.plan.weigh_out import (
     BatchWeighed,
     DyeTotal,

@@ -14,9 +14,9 @@ from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.heat_into_yarn import FIXING_C, warm_up_min
 from dyeday.paper.layout.amount_text import mass, poured
 from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, OPEN_POWDER, STRONG_ACID
-from dyeday.plan.amounts import layer_dyes, liquor_ml
 from dyeday.plan.doses import NOTHING, Dose, acid_parts, full_dose, soak_l
 from dyeday.plan.model import Kit, Plan, pots_of
+from dyeday.plan.recipe import layer_dyes
 from dyeday.plan.weigh_out import layer_liquor, no_room_in, section_waters_ml
 from dyeday.terms import (
     KIT_OF_HEAT,
@@ -208,7 +208,7 @@ def _paint_lines(offer: Offer) -> list[str]:
     plan, batch, layer = offer.plan, offer.batch, offer.layer
     numbers = {one.no for one in offer.batches}
     lines = [f"{jar}: {JAR_REMEDY}" for jar in short_jars(offer.day) if numbers & {*jar.batches}]
-    needs = layer_dyes(plan, layer, offer.layer_no, offer.wof_g)
+    needs = layer_dyes(plan.solution_pct, layer, offer.layer_no, offer.wof_g)
     solutions_ml = sum(need.solution_ml or 0.0 for need in needs)
     liquor = layer_liquor(plan, batch.base, layer, offer.layer_no, offer.wof_g, solutions_ml)
     several = len(layer.sections) > 1
@@ -220,7 +220,7 @@ def _paint_lines(offer: Offer) -> list[str]:
         water = [f"water {offer.volume(waters_ml[section_no - 1])}" for _ in "x" if several]
         share = f"{section.share_pct:g} %: " if several else ""
         lines.append(f"{share}{', '.join([*(amounts or ['no dye']), *water])}")
-    if liquor_ml(layer, offer.wof_g) > 0:
+    if layer.liquor_ml(offer.wof_g) > 0:
         made_of = [*(waters_ml if several else [liquor.water_ml]), *(need.solution_ml or 0.0 for need in needs)]
         adds_up = sum(to_step(ml, plan.jug_ml) for ml in made_of) == to_step(liquor.liquor_ml, plan.jug_ml)
         total = f"{'' if adds_up else 'about '}{offer.volume(liquor.liquor_ml)}"
@@ -262,7 +262,7 @@ def _overload(offer: Offer) -> str:
 
 def _bath_warm_up_lines(offer: Offer, kit: Kit) -> list[str]:
     """Return the least time a pot's cold bath takes, where that is longer than the warm-up counted for it."""
-    bath_ml = sum(liquor_ml(batch.current_layer, batch.wof_g) for batch in offer.batches)
+    bath_ml = sum(batch.current_layer.liquor_ml(batch.wof_g) for batch in offer.batches)
     if kit.kind is not KitKind.POT or not bath_ml or (offer.step.heat_no or 1) > 1:
         return []
     tap_c = offer.plan.water.temperature_c

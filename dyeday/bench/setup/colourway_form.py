@@ -12,9 +12,9 @@ from dyeday.bench.setup.steps import COLOURWAYS
 from dyeday.bench.setup.typed_words import dyes_of, word_of
 from dyeday.bench.setup.usual import PALETTE
 from dyeday.grouping import grouped
-from dyeday.plan.amounts import layer_dyes
 from dyeday.plan.library import Library, by_name
 from dyeday.plan.lint import advice
+from dyeday.plan.recipe import layer_dyes
 from dyeday.plan.weigh_out import layer_liquor, no_room_in
 from dyeday.plan.writing.toml_values import number, text, toml
 from dyeday.terms import CoolWhere, DyeMethod
@@ -112,7 +112,7 @@ def judged_colourway(values: Values, rest: Mapping[str, str], library: Library, 
     beside: dict[str, str] = {}
     misfits: list[str] = []
     for n, layer in enumerate(made.layers, 1):
-        needs = layer_dyes(plan, layer, n, skein_g)
+        needs = layer_dyes(plan.solution_pct, layer, n, skein_g)
         if base is not None:
             solutions_ml = sum(need.solution_ml or 0.0 for need in needs)
             misfits += ["; ".join(no_room_in(layer_liquor(plan, base, layer, n, skein_g, solutions_ml)) or ())]

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 
 from dyeday.grouping import grouped
-from dyeday.plan.amounts import planned_dyes
+from dyeday.plan.recipe import planned_dyes
 from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot import (
     BookDay,
@@ -139,7 +139,9 @@ def _acid(day: Day, batch: BatchRecord, put: AcidIn, lot: list[BatchRecord]) -> 
 def _dyes(day: Day, batch: BatchRecord) -> Iterator[LotDye]:
     """Yield each dye of the layers that were put on, and each other that was recorded as used."""
     put_on = {painted.layer for painted in batch.painted}
-    planned = [dye for dye in planned_dyes(day.plan, batch.colourway, batch.wof_g) if dye.layer in put_on]
+    planned = [
+        dye for dye in planned_dyes(day.plan.solution_pct, batch.colourway, batch.wof_g) if dye.layer in put_on
+    ]
     used, powder, left = (_own_amounts(day, batch, name) for name in ("used_ml", "powder_g", "left_over_ml"))
     for name in dict.fromkeys((*(dye.dye for dye in planned), *used, *powder, *left)):
         recipe = [dye for dye in planned if dye.dye == name]

@@ -8,9 +8,9 @@ from datetime import date as Date  # noqa: N812 - as in the model
 from itertools import count as count_from
 
 from dyeday.craft.dye.measuring import figure
-from dyeday.plan.amounts import planned_dyes
 from dyeday.plan.library import bare
 from dyeday.plan.model import Acid, Base, Batch, Colourway, Dye, Order, Plan, Session, Water
+from dyeday.plan.recipe import planned_dyes
 from dyeday.plan.weigh_out import weigh_batch
 from dyeday.plan.writing.plan_text import item_text
 from dyeday.quick_dataclass import dataclass
@@ -122,7 +122,7 @@ def _as_plan(
 
 def _dyes(lot: Lot, now: Plan, colourway: Colourway, base: Base, skeins: int) -> Iterator[DyeAgain]:
     recorded = [dye for batch in lot.batches for dye in batch.dyes]
-    planned = planned_dyes(now, colourway, skeins * base.skein_g)
+    planned = planned_dyes(now.solution_pct, colourway, skeins * base.skein_g)
     for name in dict.fromkeys((*(dye.dye for dye in planned), *(dye.dye for dye in recorded))):
         then = [dye for dye in recorded if dye.dye == name]
         today = [dye for dye in planned if dye.dye == name]

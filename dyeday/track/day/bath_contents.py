@@ -12,7 +12,6 @@ from enum import IntEnum
 from typing import NamedTuple
 
 from dyeday.craft.errors import above
-from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.doses import Dose, acid_parts, fibre_takes_least, full_dose, in_parts, soak_l, to_pour
 from dyeday.plan.model import Base, Layer
 from dyeday.quick_dataclass import dataclass
@@ -36,7 +35,7 @@ def own_bath_l(batch: BatchRecord, state: State, layer: Layer | None = None) -> 
     """Return the water in L of a batch that is alone: of its soak in new water, else its layer's liquor."""
     if state in (State.WAITING, State.SOAK):
         return soak_l(batch.wof_g)
-    return liquor_ml(layer or batch.current_layer, batch.wof_g) / 1000
+    return (layer or batch.current_layer).liquor_ml(batch.wof_g) / 1000
 
 
 def bath_l(day: Day, batch: BatchRecord, others: Sequence[BatchRecord], stay: Stay, until: Moment) -> float:

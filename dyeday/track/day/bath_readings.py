@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dyeday.craft.dye import exhaustion
-from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.doses import target_ph
 from dyeday.plan.model import Layer, Plan
 from dyeday.terms import ReadingKind, State
@@ -25,7 +24,7 @@ def exhausted_pct(batch: BatchRecord, reading: Reading) -> tuple[float, float]:
     if reading.name == ReadingKind.EYE:
         return exhaustion.by_eye(str(value))
     if reading.name == ReadingKind.JAR:
-        by_recipe_l = liquor_ml(batch.colourway.layer_of(reading.layer), batch.wof_g) / 1000
+        by_recipe_l = batch.colourway.layer_of(reading.layer).liquor_ml(batch.wof_g) / 1000
         first_l = value.get("first_l") or by_recipe_l
         pct = exhaustion.jar_match(value["match"], value["left_l"], first_l)
     else:

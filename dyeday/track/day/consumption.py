@@ -11,8 +11,8 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 
 from dyeday.grouping import grouped
-from dyeday.plan.amounts import WASTE_PCT, layer_dyes, planned_dyes
 from dyeday.plan.model import Extra
+from dyeday.plan.recipe import WASTE_PCT, layer_dyes, planned_dyes
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ExtraPer, State
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Carried
@@ -119,7 +119,7 @@ def short_jars(day: Day) -> Iterator[ShortJar]:
         left: defaultdict[str, float] = defaultdict(float)
         wants: dict[str, dict[str, float]] = {}
         for batch in lot:
-            for planned in planned_dyes(day.plan, batch.colourway, batch.dyed_g):
+            for planned in planned_dyes(day.plan.solution_pct, batch.colourway, batch.dyed_g):
                 left[planned.dye] += (planned.solution_ml or 0.0) * (1 + WASTE_PCT / 100)
             for used in dyes_consumed(day, batch):
                 left[used.dye] -= used.solution_ml
@@ -161,7 +161,7 @@ def dyes_to_come(day: Day, batch: BatchRecord) -> Iterator[Consumed]:
 def _of_layers(day: Day, batch: BatchRecord, numbers: Iterable[int], wof_g: float) -> Iterator[Consumed]:
     sums: dict[str, list[float]] = {}
     for number in numbers:
-        for planned in layer_dyes(day.plan, batch.colourway.layer_of(number), number, wof_g):
+        for planned in layer_dyes(day.plan.solution_pct, batch.colourway.layer_of(number), number, wof_g):
             of_dye = sums.setdefault(planned.dye, [0.0, 0.0])
             of_dye[planned.solution_ml is None] += (
                 planned.powder_g if planned.solution_ml is None else planned.solution_ml

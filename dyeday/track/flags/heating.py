@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dyeday.craft.yarn.heat_into_yarn import microwave_min
-from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.model import Plan, pots_of
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, STEADY_HEATS, AlarmKind
 from dyeday.track.day.batch_record import BatchRecord, Heat
@@ -145,7 +144,7 @@ def _load_needs_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
         return planned
     holds = kit.skeins_of(batch.base.skein_g)
     dry_g = min(batch.skeins, holds or batch.skeins) * batch.base.skein_g
-    liquor_g = liquor_ml(batch.colourway.layer_of(heat.layer), dry_g)
+    liquor_g = batch.colourway.layer_of(heat.layer).liquor_ml(dry_g)
     return min(planned, microwave_min(dry_g, dry_g + liquor_g, kit.output_w))
 
 
