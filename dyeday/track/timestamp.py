@@ -97,6 +97,11 @@ def length_text(length_min: float) -> str:
     return f"{hours // 24} d {hours % 24} h" if hours % 24 else f"{hours // 24} d"
 
 
+def min_figure(length_min: float) -> str:
+    """Return minutes as a bare figure, "38" or "1.5": to a tenth below ten."""
+    return f"{round(length_min, 1):g}" if length_min < 10 else f"{length_min:.0f}"
+
+
 STEP_S = 2.0
 """difference of wall and boot clock, s, above which the wall clock was set; less is drift"""
 

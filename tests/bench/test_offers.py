@@ -27,7 +27,9 @@ from dyeday.quick_dataclass import altered
 from dyeday.terms import FlagId, HeatEdge, Water
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.movements import AcidPutIn
+from dyeday.track.timers.timers import timer_of
 from tests.fakes import HOME_DAY
+from tests.paper.sheets import summary_pages
 from tests.track.days import PLAN, Line, at, day_of, flags, heated, now, plan_with, soaked
 from tests.typed_events import draft
 
@@ -612,6 +614,46 @@ def test_a_batch_larger_than_the_oven_is_offered_pot_by_pot() -> None:
     offer = offered([at("10:00", "04", to="paint"), at("10:30", "04", to="fix")], "04")
     assert lines_to_know(offer)[:1] == ("2 dishes, one after another, 2 min each",)
     assert "2 dishes" in offer.title
+
+
+@pytest.mark.parametrize(
+    ("had", "words", "to_come_min", "dishes"),
+    [
+        (["10:30", "10:31"], "3 of 4 min, 2 dishes", 3, "2 dishes, one after another, 1 min, then 2 min each"),
+        (["10:30", "10:32"], "2 min", 2, None),
+        (["10:30", "10:32", "10:33", "10:34:30"], "0.5 of 2 min", 0.5, None),
+        (["10:30", "10:33"], "1 of 2 min", 1, None),
+        (["10:30", "10:32:50"], "2 min", 2, None),
+    ],
+)
+def test_dishes_that_lack_minutes_are_offered_as_long_as_their_timer_runs(
+    had: list[str], words: str, to_come_min: float, dishes: str | None
+) -> None:
+    """Two dishes of two minutes: broken off, one by one, together, and with the time in which they changed places."""
+    edges = [at(time, "04", heat_no=1, run=run) for time, run in zip(had, ["start", "end"] * 2, strict=False)]
+    lines = [at("10:00", "04", to="paint"), at("10:30", "04", to="fix", unit="oven 1"), *edges]
+    offer = offered(lines, "04", "10:36")
+    assert offer.step.text == f"start microwave {words}"
+    assert [line for line in lines_to_know(offer) if "dish" in line] == [*filter(None, [dishes])]
+    day = day_of([*lines, at("10:36", "04", heat_no=1, run="start", unit="oven 1")], HARD)
+    timer = timer_of(day, day.batches["04"], now("10:36"))
+    assert timer is not None
+    assert timer.left_s == to_come_min * 60
+    assert day.batches["04"].heats[-1].ended(now("11:00")) == now("10:36").later(to_come_min * 60)
+
+
+def test_heat_once_more_against_bleeding_is_offered_whole_and_its_timer_runs_as_long() -> None:
+    done = [at("10:00", "04", to="paint"), at("10:30", "04", to="fix", unit="oven 1")]
+    done += [at("10:30", "04", heat_no=1, run="start"), at("10:39", "04", heat_no=2, run="start")]
+    done += [at("10:45", "04", to="cool"), at("12:45", "04", to="rinse")]
+    bled = [*done, at("12:50", "04", event="reading", reading="cloth", value="2")]
+    assert offered(bled, "04", "12:52").step.text == "fix again, start microwave 2 min, 2 dishes"
+    day = day_of([*bled, at("12:52", "04", heat_no=2, run="start", unit="oven 1")], HARD)
+    timer = timer_of(day, day.batches["04"], now("12:52"))
+    assert timer is not None
+    assert timer.left_s == 4 * 60
+    page = " ".join("".join(summary_pages(day, "x", now("13:10"))).replace("~", "").split())
+    assert "from 10:39, 2 potfuls: 4 of 4 min, again from 12:52: 4 of 4 min;" in page
 
 
 def test_units_say_who_is_in_them_and_which_are_down() -> None:

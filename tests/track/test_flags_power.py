@@ -95,6 +95,21 @@ def test_one_entry_for_a_burst_is_all_its_pots_one_after_the_other() -> None:
                       at("11:20", "04", to="cool")], FlagId.SHORT_FIX, "12:00", batch="04")  # fmt: skip
 
 
+def test_dishes_in_turn_under_one_entry_are_no_long_burst() -> None:
+    """Three dishes of two minutes each are six on record; ten are more than twice what they need."""
+    three = plan_of('kind = "microwave"\nholds = 2', 'kind = "microwave"\nholds = 1')
+    assert not scorched(in_oven(*burst("10:30", "10:40")[:1]), three)
+    assert scorched(in_oven(*burst("10:30", "10:43")), three) == ["microwave 13.0 min, the load needs 6.0 min"]
+
+
+def test_the_rest_of_the_last_dish_in_turn_is_no_second_burst() -> None:
+    """Two minutes, one and a half, and the half that the second dish lacked."""
+    broken_off = [*burst("10:30", "10:32"), *burst("10:33", "10:34:30")]
+    assert not scorched(in_oven(*broken_off, *burst("10:35", "10:35:30")), USUAL)
+    again = [*burst("10:30", "10:32"), *burst("10:33", "10:35"), *burst("10:36", "10:38")]
+    assert scorched(in_oven(*again), USUAL) == ["microwaved again after a rest of 4 of 5 min"]
+
+
 def test_a_unit_that_breaks_down_ends_the_heat_in_it() -> None:
     """Eighteen minutes of thirty; what it had counts on in another unit."""
     lines = [*soaked(), *heated(until="12:00")[:2], at("10:58", unit="steamer 1", is_="down")]
@@ -105,16 +120,20 @@ def test_a_unit_that_breaks_down_ends_the_heat_in_it() -> None:
     assert not flags(again, FlagId.SHORT_FIX, "12:00")
 
 
-def test_a_load_of_several_pots_needs_what_one_pot_needs() -> None:
-    """Three skeins in an oven for two, of 2000 W: 200 g, as much water and 180 mL of liquor at 60 %."""
+def test_each_of_several_pots_needs_what_one_pot_needs() -> None:
+    """Three skeins in an oven for two, of 2000 W: 200 g, as much water and 180 mL of liquor at 60 %, twice.
+
+    The four minutes that are offered for both raise nothing.
+    """
     strong = plan_of(
         'kind = "microwave"\nholds = 2',
         'kind = "microwave"\nholds = 2\npower = 3000\noutput = 2000',
     )
     needs = microwave_min(200, 380, 2000)
     assert needs < 1.95
-    (why,) = scorched(in_oven(*burst("10:30", "10:34")), strong)
-    assert why.endswith(f"the load needs {needs:.1f} min")
+    assert not scorched(in_oven(*burst("10:30", "10:34")), strong)
+    (why,) = scorched(in_oven(*burst("10:30", "10:38")), strong)
+    assert why.endswith(f"the load needs {2 * needs:.1f} min")
 
 
 def test_a_small_load_in_a_strong_oven_needs_less_than_its_recipe() -> None:

@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from dyeday.plan.model import Kit, pots_of
+from dyeday.plan.model import Kit
 from dyeday.quick_dataclass import altered, dataclass
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, DyeMethod, HeatEdge, HeatKind, KitKind, State
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.bath_contents import part_due
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import at_heat_min, has_its_minutes, heat_begun_now_min, heat_due_at, heats_of
+from dyeday.track.day.progress import at_heat_min, dishes_to_heat, has_its_minutes, heat_begun_now_min, heat_due_at
 from dyeday.track.day.tank_time import tank_min
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.flags.crowding import over_room
 from dyeday.track.flags.rinsing import bleeding_grade, helps_to_rinse, rinses_clear
 from dyeday.track.timers.timers import next_heat_no
-from dyeday.track.timestamp import Moment
+from dyeday.track.timestamp import Moment, min_figure
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +73,7 @@ def next_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
     if state == State.SOAK:
         word = batch.current_layer.word
         if batch.current_layer.how is DyeMethod.IMMERSED:
-            return _into_the_pot(day, batch)
+            return _into_the_pot(day, batch, now)
         return _move(day, batch, State.PAINT, None, word)
     if state == State.PAINT:
         return _first_heat(day, batch, now)
@@ -109,7 +109,7 @@ def _against_bleeding(day: Day, batch: BatchRecord, now: Moment) -> NextStep | N
     last = len(batch.current_layer.heats)
     heat = batch.current_layer.heat_of(last)
     unit = roomy_unit(day, [batch], KIT_OF_HEAT[heat.how], heat.minutes, now)
-    on = _heat_on(day, batch, last, unit)
+    on = _heat_on(day, batch, last, unit, now)
     return replace(on, to=State.FIX, text=f"fix again, {on.text}", bled=grade)
 
 
@@ -119,12 +119,12 @@ def _move(
     return NextStep(batch.no, to=to, layer=layer, unit_kind=kind, unit=roomy_unit(day, [batch], kind), text=text)
 
 
-def _into_the_pot(day: Day, batch: BatchRecord) -> NextStep:
+def _into_the_pot(day: Day, batch: BatchRecord, now: Moment) -> NextStep:
     """Return the move into the dye with the heat on; without heat if no pot has room."""
     step = _move(day, batch, State.PAINT, KitKind.POT, batch.current_layer.word)
     if step.unit is None and day.plan.units_of(KitKind.POT):
         return step
-    on = _heat_on(day, batch, 1, step.unit)
+    on = _heat_on(day, batch, 1, step.unit, now)
     return replace(on, to=State.PAINT, text=f"{step.text}, {on.text}") if on.unit_kind is KitKind.POT else step
 
 
@@ -136,28 +136,24 @@ def _first_heat(day: Day, batch: BatchRecord, now: Moment) -> NextStep:
     unit = unit or roomy_unit(day, [batch], kind, heat_begun_now_min(day.plan, batch, 1, now), now)
     if unit is None and day.plan.units_of(kind):
         return NextStep(batch.no, to=State.FIX, text=f"wait for a {kind.value}")
-    return replace(_heat_on(day, batch, 1, unit), to=State.FIX)
+    return replace(_heat_on(day, batch, 1, unit, now), to=State.FIX)
 
 
-def _heat_on(
-    day: Day, batch: BatchRecord, heat_no: int, unit: str | None, to_go_min: float | None = None
-) -> NextStep:
-    heat = batch.current_layer.heat_of(heat_no)
-    rest = to_go_min is not None and to_go_min < heat.minutes
-    length = f"{to_go_min:.0f} of {heat.minutes:g} min" if rest else f"{heat.minutes:g} min"
-    text = f"start {heat.how.value} {length}{_in_turn(day, batch, heat_no, unit)}"
-    kind = KIT_OF_HEAT[heat.how]
+def _heat_on(day: Day, batch: BatchRecord, heat_no: int, unit: str | None, now: Moment) -> NextStep:
+    how = batch.current_layer.heat_of(heat_no).how
+    text = f"start {how.value} {_length(day, batch, heat_no, unit, now)}"
+    kind = KIT_OF_HEAT[how]
     start = HeatEdge.START
-    return NextStep(batch.no, heat_no=heat_no, edge=start, how=heat.how, unit_kind=kind, unit=unit, text=text)
+    return NextStep(batch.no, heat_no=heat_no, edge=start, how=how, unit_kind=kind, unit=unit, text=text)
 
 
-def _in_turn(day: Day, batch: BatchRecord, heat_no: int, unit: str | None) -> str:
-    """Return in words how many dishes of a batch are still to be heated in turn; "" for one."""
-    kit = day.plan.kit_of(unit)
-    if kit is None or not KIT_TRAITS[kit.kind].in_turn:
-        return ""
-    left = pots_of(kit, batch.skeins, batch.base.skein_g) - len(heats_of(batch, batch.layer, heat_no))
-    return f", {left} dishes" if left > 1 else ""
+def _length(day: Day, batch: BatchRecord, heat_no: int, unit: str | None, now: Moment) -> str:
+    """Return how long a heat begun now in ``unit`` is: "30 min", "12 of 30 min", "2 min, 2 dishes"."""
+    each_min = batch.current_layer.heat_of(heat_no).minutes
+    to_go_min = heat_begun_now_min(day.plan, batch, heat_no, now, unit)
+    dishes, first_min = dishes_to_heat(to_go_min, each_min)
+    lacks = f"{min_figure(to_go_min)} of {dishes * each_min:g}" if first_min < each_min else f"{each_min:g}"
+    return f"{lacks} min, {dishes} dishes" if dishes > 1 else f"{lacks} min"
 
 
 def _fix_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep:
@@ -170,7 +166,7 @@ def _fix_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep:
         return _move(day, batch, State.COOL, None, "cool")
     kind = KIT_OF_HEAT[batch.current_layer.heat_of(following).how]
     to_go_min = heat_begun_now_min(day.plan, batch, following, now)
-    return _heat_on(day, batch, following, roomy_unit(day, [batch], kind, to_go_min, now), to_go_min)
+    return _heat_on(day, batch, following, roomy_unit(day, [batch], kind, to_go_min, now), now)
 
 
 def _acid_part(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> NextStep | None:
@@ -224,14 +220,14 @@ def in_unit_if_as_good(
         return step
     if not _tank_lasts(day, unit, heat_min, now) and step.unit and _tank_lasts(day, step.unit, heat_min, now):
         return step
-    return in_other_unit(day, batches[0], step, unit)
+    return in_other_unit(day, batches[0], step, unit, now)
 
 
-def in_other_unit(day: Day, batch: BatchRecord, step: NextStep, unit: str | None) -> NextStep:
+def in_other_unit(day: Day, batch: BatchRecord, step: NextStep, unit: str | None, now: Moment) -> NextStep:
     """Return ``step`` in another unit, which may heat the batch in fewer dishes."""
     if step.edge is not HeatEdge.START:
         return replace(step, unit=unit)
-    before, after = (_in_turn(day, batch, step.heat_no or 1, one) for one in (step.unit, unit))
+    before, after = (_length(day, batch, step.heat_no or 1, one, now) for one in (step.unit, unit))
     return replace(step, unit=unit, text=step.text.removesuffix(before) + after)
 
 

@@ -15,7 +15,7 @@ from dyeday.craft.yarn.heat_into_yarn import FIXING_C, warm_up_min
 from dyeday.paper.layout.amount_text import mass, poured
 from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, OPEN_POWDER, STRONG_ACID
 from dyeday.plan.doses import NOTHING, Dose, acid_parts, full_dose, soak_l
-from dyeday.plan.model import Kit, Plan, pots_of
+from dyeday.plan.model import Kit, Plan
 from dyeday.plan.recipe import layer_dyes
 from dyeday.plan.weigh_out import layer_liquor, no_room_in, section_waters_ml
 from dyeday.terms import (
@@ -35,14 +35,14 @@ from dyeday.terms import (
 from dyeday.track.day.bath_contents import may_keep, yarn_of
 from dyeday.track.day.bath_readings import FIRST_RINSE
 from dyeday.track.day.consumption import JAR_REMEDY, short_jars
-from dyeday.track.day.progress import has_heated, heat_begun_now_min, heat_due_min, waiting_acids
+from dyeday.track.day.progress import dishes_to_heat, has_heated, heat_begun_now_min, heat_due_min, waiting_acids
 from dyeday.track.day.tank_time import TankMin
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.day.waiting_time import cover_text, waiting_text
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.reading_meaning import acid_amount_text, dose_text, usual_text
 from dyeday.track.timers.timers import timer_of
-from dyeday.track.timestamp import SECOND_MIN, length_text, minutes, whole_min
+from dyeday.track.timestamp import SECOND_MIN, length_text, min_figure, minutes, whole_min
 
 WARM_BATH = "a warm bath takes dye up fast: let it cool below 50 °C for an even shade"
 """common practice, no source"""
@@ -237,8 +237,10 @@ def _heat_lines(offer: Offer) -> list[str]:
         return [f"no {KIT_OF_HEAT[heat.how].value} has room"] if offer.step.unit_kind else []
     lines = []
     if KIT_TRAITS[kit.kind].in_turn:
-        if (pots := pots_of(kit, batch.skeins, batch.base.skein_g)) > 1:
-            lines.append(f"{pots} dishes, one after another, {heat.minutes:g} min each")
+        to_go_min = heat_begun_now_min(offer.plan, batch, offer.step.heat_no or 1, offer.now, offer.unit)
+        dishes, first_min = dishes_to_heat(to_go_min, heat.minutes)
+        first = f"{min_figure(first_min)} min, then " if first_min < heat.minutes else ""
+        lines += [f"{dishes} dishes, one after another, {first}{heat.minutes:g} min each" for _ in "x" if dishes > 1]
     elif kit.warm_up_min:
         at_heat = KIT_TRAITS[KIT_OF_HEAT[heat.how]].heat_verb
         lines.append(f"minutes count after {kit.warm_up_min:g} min of warm-up, or from h when it {at_heat}")

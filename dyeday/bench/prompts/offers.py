@@ -145,7 +145,7 @@ class Offer:
 
     def into(self, unit: str | None, water: Water | None = None) -> Offer:
         """Return the offer as the load goes into ``unit``, with ``water`` new, kept or not said yet."""
-        step = in_other_unit(self.day, self.batch, self.step, unit)
+        step = in_other_unit(self.day, self.batch, self.step, unit, self.now)
         return Offer(self.day, self.batches, step, self.now, unit, water)
 
     def put_off(self) -> Offer:

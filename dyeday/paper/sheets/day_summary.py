@@ -20,7 +20,7 @@ from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord, Heat, Placement
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import at_heat_min, heat_in_all_min
+from dyeday.track.day.progress import at_heat_min, heat_in_all_min, rounds_of
 from dyeday.track.events.event_text import batches_text, reading_text, state_word
 from dyeday.track.events.movements import AcidPutIn, Heated, Moved, UnitChanged
 from dyeday.track.events.remarks import Noted
@@ -28,7 +28,7 @@ from dyeday.track.flags import Flag, flag_title, flag_words
 from dyeday.track.timers.alarm_rates import rates
 from dyeday.track.timers.alarm_states import gone_by_late_entries
 from dyeday.track.timers.timers import doing_text, timer_of
-from dyeday.track.timestamp import Moment, length_text
+from dyeday.track.timestamp import Moment, length_text, min_figure
 
 MOST_PLAIN_PAGES = 2
 """longer texts start with the day at a glance; up to this, the page is one in HTML"""
@@ -220,7 +220,10 @@ def _cleared(flag: Flag) -> Paragraph:
 
 
 def _heat_text(day: Day, batch: BatchRecord, stretches: Sequence[Heat], now: Moment, marks: EventMarks) -> str:
-    """Return a heat: "microwave 1 from 14:01, 2 potfuls: 2 + 2 of 4 min"; ``stretches`` of it follow each other."""
+    """Return a heat: "microwave 1 from 14:01, 2 potfuls: 2 + 2 of 4 min"; ``stretches`` of it follow each other.
+
+    What was given again after all its minutes stands apart: "4 of 4 min, again from 14:20: 2 of 4 min".
+    """
     first = stretches[0]
     planned = batch.planned_heat(first)
     where = planned.how.value
@@ -229,9 +232,18 @@ def _heat_text(day: Day, batch: BatchRecord, stretches: Sequence[Heat], now: Mom
         where = first.unit if first.unit.startswith(where) else f"{where} in {first.unit}"
     wanted = heat_in_all_min(day.plan, batch, first.layer, first.heat_no)
     potfuls = f", {wanted / planned.minutes:.0f} potfuls" if wanted > planned.minutes else ""
-    had = " + ".join(f"{at_heat_min(heat, now):.0f}{_heat_marks(batch, heat, marks)}" for heat in stretches)
-    so_far = "" if stretches[-1].end else " so far"
-    return f"{where} from {day.time_text(first.start.utc)}{potfuls}: {had} of {wanted:g} min{so_far}"
+    rounds = [
+        (
+            day.time_text(heats[0].start.utc),
+            " + ".join(f"{min_figure(at_heat_min(heat, now))}{_heat_marks(batch, heat, marks)}" for heat in heats),
+        )
+        for heats in rounds_of(day.plan, stretches, wanted, now)
+        if heats
+    ]
+    (begun, had), *again = rounds
+    more = "".join(f", again from {at}: {once_more} of {wanted:g} min" for at, once_more in again)
+    so_far = " so far" if stretches[-1].is_on(now) else ""
+    return f"{where} from {begun}{potfuls}: {had} of {wanted:g} min{more}{so_far}"
 
 
 def _heat_marks(batch: BatchRecord, heat: Heat, marks: EventMarks) -> str:

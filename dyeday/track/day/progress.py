@@ -5,6 +5,8 @@ How long painted yarn has waited is `dyeday.track.day.waiting_time`.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from math import ceil
 from typing import NamedTuple
 
 from dyeday.plan.model import Plan, pots_of
@@ -119,15 +121,28 @@ def heat_had_min(batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> f
     return sum(at_heat_min(heat, now) for heat in heats_of(batch, layer, heat_no, now))
 
 
-def heat_in_all_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int) -> float:
-    """Return the minutes that heat ``heat_no`` needs, times its potfuls where pots take turns in a microwave."""
+def heat_in_all_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, unit: str | None = None) -> float:
+    """Return the minutes that heat ``heat_no`` needs, times its potfuls where pots take turns in a microwave.
+
+    Potfuls are those of ``unit``; without one, of the unit it was last in.
+    """
     planned = batch.colourway.layer_of(layer).heat_of(heat_no)
     kind = KIT_OF_HEAT[planned.how]
     if not KIT_TRAITS[kind].in_turn:
         return planned.minutes
-    units = [heat.unit for heat in heats_of(batch, layer, heat_no) if heat.unit]
+    units = [unit] if unit else [heat.unit for heat in heats_of(batch, layer, heat_no) if heat.unit]
     kit = plan.kit_of(units[-1]) if units else plan.first_of(kind)
     return planned.minutes * pots_of(kit, batch.skeins, batch.base.skein_g)
+
+
+def rounds_of(plan: Plan, heats: Iterable[Heat], needed_min: float, now: Moment) -> list[list[Heat]]:
+    """Return heats of one number by the time round: each round but the last gave enough of ``needed_min``."""
+    rounds: list[list[Heat]] = [[]]
+    for heat in heats:
+        rounds[-1].append(heat)
+        if is_enough_heat(plan, sum(at_heat_min(one, now) for one in rounds[-1]), needed_min):
+            rounds.append([])
+    return rounds
 
 
 def heat_min_of_each_pot(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> float:
@@ -148,17 +163,9 @@ def heat_was_had(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: 
 
 
 def heat_due_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
-    """Return the minutes that ``heat`` should give: the recipe's, less what earlier ones gave if that was too little.
-
-    After a breakdown, or a heat ended too early, what is missing; pots in turn get at least a pot's.
-    """
-    minutes_each = batch.planned_heat(heat).minutes
-    needed = heat_in_all_min(plan, batch, heat.layer, heat.heat_no)
+    """Return the minutes that ``heat`` should give: those of `heat_begun_now_min` as it began."""
     earlier = (other for other in heats_of(batch, heat.layer, heat.heat_no, heat.start) if other is not heat)
-    had = sum(at_heat_min(other, heat.start) for other in earlier)
-    if needed > minutes_each:
-        return max(minutes_each, needed - had)
-    return needed if is_enough_heat(plan, had, needed) else needed - had
+    return _lacks_min(plan, batch, heat.layer, heat.heat_no, earlier, heat.start, heat.unit)
 
 
 def heat_due_at(plan: Plan, batch: BatchRecord, heat: Heat) -> Moment:
@@ -171,13 +178,33 @@ def has_its_minutes(plan: Plan, batch: BatchRecord, heat: Heat, now: Moment) -> 
     return at_heat_min(heat, now) >= heat_due_min(plan, batch, heat)
 
 
-def heat_begun_now_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Moment) -> float:
-    """Return the minutes at heat of a heat begun now: all of them, or what it lacks where it broke off."""
-    minutes_each = batch.current_layer.heat_of(heat_no).minutes
-    had = heat_had_min(batch, batch.layer, heat_no, now)
-    if heat_in_all_min(plan, batch, batch.layer, heat_no) > minutes_each:
-        return minutes_each
-    return minutes_each if heat_was_had(plan, batch, batch.layer, heat_no, now) else minutes_each - had
+def heat_begun_now_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Moment, unit: str | None = None) -> float:
+    """Return the minutes at heat of a heat begun now, all potfuls in ``unit`` together.
+
+    What it lacks where it broke off; all of it where it gave enough before.
+    """
+    earlier = heats_of(batch, batch.layer, heat_no, now)
+    return _lacks_min(plan, batch, batch.layer, heat_no, earlier, now, unit)
+
+
+def _lacks_min(
+    plan: Plan, batch: BatchRecord, layer: int, heat_no: int, heats: Iterable[Heat], now: Moment, unit: str | None
+) -> float:
+    pot_min = batch.colourway.layer_of(layer).heat_of(heat_no).minutes
+    needed_min = heat_in_all_min(plan, batch, layer, heat_no, unit)
+    had_min = sum(at_heat_min(heat, now) for heat in rounds_of(plan, heats, needed_min, now)[-1])
+    pots, of_next_min = divmod(had_min, pot_min)
+    if is_enough_heat(plan, of_next_min, pot_min):
+        return needed_min - (pots + 1) * pot_min
+    # Less than half a potful's is the time in which pots changed places.
+    return needed_min - (had_min if not pots or of_next_min >= pot_min / 2 else pots * pot_min)
+
+
+def dishes_to_heat(to_go_min: float, each_min: float) -> tuple[int, float]:
+    """Return how many dishes get ``each_min`` in turn, and the minutes of the first, which may lack less."""
+    dishes = ceil((to_go_min - SECOND_MIN) / each_min)
+    first_min = to_go_min - (dishes - 1) * each_min
+    return dishes, each_min if first_min > each_min - SECOND_MIN else first_min
 
 
 def has_heated(day: Day) -> bool:

@@ -8,11 +8,12 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from dyeday.plan.model import Plan, pots_of
+from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import altered
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, HeatEdge, State, Water
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Baths, Heat, Painted, Placement, Stay, UnitRecord
 from dyeday.track.day.day_state import Body, Day, Event
+from dyeday.track.day.progress import heat_begun_now_min
 from dyeday.track.timestamp import Moment
 
 
@@ -112,20 +113,12 @@ def heated(
         batch = placed_in(batch, unit, moment)
     if edge is HeatEdge.HEAT and batch.open_heat is not None and batch.open_heat.heat_no == heat_no:
         return altered(batch, heats=(*batch.heats[:-1], altered(batch.heats[-1], reached=moment)))
-    own_end_min = own_end_after_min(plan, batch, heat_no)
+    # All pots of a batch one after the other: a unit with a timer ends them together.
+    switches_off = plan.switches_off(batch.unit, batch.current_layer.heat_of(heat_no).how)
+    own_end_min = heat_begun_now_min(plan, batch, heat_no, moment, batch.unit) if switches_off else None
     reached = moment if edge is HeatEdge.HEAT else None
     started = Heat(batch.layer, heat_no, batch.unit, moment, warm_up_min(plan, batch, heat_no), reached, own_end_min)
     return altered(batch, heats=(*_heats_ended(batch, moment), started))
-
-
-def own_end_after_min(plan: Plan, batch: BatchRecord, heat_no: int) -> float | None:
-    """Return the minutes of heat, all pots of a batch one after the other, after which a unit switches itself off."""
-    heat = batch.current_layer.heat_of(heat_no)
-    if not plan.switches_off(batch.unit, heat.how):
-        return None
-    kit = plan.kit_of(batch.unit)
-    in_turn = KIT_TRAITS[KIT_OF_HEAT[heat.how]].in_turn
-    return heat.minutes * (pots_of(kit, batch.skeins, batch.base.skein_g) if in_turn else 1)
 
 
 def warm_up_min(plan: Plan, batch: BatchRecord, heat_no: int) -> float:

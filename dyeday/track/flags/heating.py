@@ -5,11 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dyeday.craft.yarn.heat_into_yarn import microwave_min
-from dyeday.plan.model import Plan, pots_of
+from dyeday.plan.model import Plan
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, STEADY_HEATS, AlarmKind
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import at_heat_min, heat_min_of_each_pot, heats_of, is_enough_heat, left_fix
+from dyeday.track.day.progress import (
+    at_heat_min,
+    dishes_to_heat,
+    heat_due_min,
+    heat_in_all_min,
+    heat_min_of_each_pot,
+    heats_of,
+    is_enough_heat,
+    left_fix,
+    rounds_of,
+)
 from dyeday.track.day.tank_time import fill_lasts_min, tank_fills
 from dyeday.track.day.waiting_time import wait_limit, waited_by_cover, waits
 from dyeday.track.flags.rule import TYPED_MIN, RaisedFlag, more_min, part_text
@@ -114,7 +124,9 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFla
         how = layer.heat_of(heat.heat_no).how
         if heat.heat_no > len(layer.heats) or not KIT_TRAITS[KIT_OF_HEAT[how]].scorches:
             continue
-        had, needs = at_heat_min(heat, now), _load_needs_min(day.plan, batch, heat)
+        # Dishes in turn may be one entry.
+        dishes, _ = dishes_to_heat(heat_due_min(day.plan, batch, heat), batch.planned_heat(heat).minutes)
+        had, needs = at_heat_min(heat, now), dishes * _load_needs_min(day.plan, batch, heat)
         limit = needs * day.plan.rules.scorch_factor
         if had > limit + SECOND_MIN:
             since = heat.heat_start.later(limit * 60).utc
@@ -150,14 +162,14 @@ def _load_needs_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
 
 def _repeated(plan: Plan, batch: BatchRecord, heat: Heat, now: Moment) -> Heat | None:
     """Return the earlier burst of a pot; None for a first one, or for the rest of one that was broken off."""
-    kit = plan.kit_of(heat.unit)
     again = heats_of(batch, heat.layer, heat.heat_no, until=heat.start)
-    pots = pots_of(kit, batch.skeins, batch.base.skein_g)
-    if kit is None or len(again) <= pots:
-        return None
-    planned = batch.planned_heat(heat).minutes
-    earlier = again[-1 - pots]
-    return earlier if at_heat_min(earlier, now) + at_heat_min(heat, now) > planned + SECOND_MIN else None
+    needed_min = heat_in_all_min(plan, batch, heat.layer, heat.heat_no, heat.unit)
+    *earlier, own = (heats for heats in rounds_of(plan, again, needed_min, now) if heats)
+    if earlier:
+        return earlier[-1][min(len(own), len(earlier[-1])) - 1]
+    pots = round(needed_min / batch.planned_heat(heat).minutes)
+    exceeds = len(own) > pots and at_heat_min(heat, now) > heat_due_min(plan, batch, heat) + SECOND_MIN
+    return own[-1 - pots] if exceeds else None
 
 
 def _gap(batch: BatchRecord, heat: Heat) -> float | None:
