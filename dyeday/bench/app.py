@@ -14,12 +14,12 @@ from dyeday.bench.host import BenchHost
 from dyeday.bench.input.batch_typing import BatchTyping
 from dyeday.bench.input.bench_keys import COMMAND_KEYS, DONE_BY, HARMLESS_KEYS, RECORDING_KEYS, UNSHIFTED_DIGITS, Do
 from dyeday.bench.input.idle_gate import IdleGate
-from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.input.key_lock import KeyUse, KeyVerdict, KeyWatch
 from dyeday.bench.live_session import EventDraft, LiveSession, PlanWatch
 from dyeday.bench.looks.sounds import Sounds
 from dyeday.bench.looks.themes import look_of
 from dyeday.bench.main_screen import BenchScreen
+from dyeday.bench.plain_app import TypedAhead
 from dyeday.bench.watch_link import OpenPage, PhonePage
 from dyeday.files.settings import SoundPrograms
 from dyeday.text import counted

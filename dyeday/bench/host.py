@@ -9,11 +9,10 @@ from textual import events
 from dyeday.bench.forecast_worker import ForecastWorker
 from dyeday.bench.input.batch_typing import BatchTyping
 from dyeday.bench.input.bench_keys import Do
-from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.input.key_lock import KeyWatch
 from dyeday.bench.live_session import LiveSession, PlanWatch
 from dyeday.bench.looks.sounds import Sounds
-from dyeday.bench.plain_app import PlainApp
+from dyeday.bench.plain_app import PlainApp, TypedAhead
 from dyeday.bench.view.bench_view import BenchView, ViewCache
 from dyeday.bench.watch_link import PhonePage
 

@@ -95,19 +95,6 @@ def _is_plan(path: Path) -> bool:
         return False
 
 
-def is_there(path: Path) -> bool:
-    """Return whether anything is at ``path``, even a broken link. Raises StoreError if it is not a valid name."""
-    try:
-        path.lstat()
-    except FileNotFoundError:
-        return False
-    except OSError as error:
-        raise StoreError(f"{path} cannot be read: {reason(error)}", "check its name and its permissions") from None
-    except ValueError:
-        raise StoreError(f"{brief(str(path))} is not a valid file name", "check its name") from None
-    return True
-
-
 def refuse_too_large(path: Path, text: str) -> None:
     """Raise StoreError if a plan's text is too large to be read back."""
     if len(text.encode()) > LARGEST_TEXT:

@@ -6,11 +6,25 @@ import codecs
 from pathlib import Path
 from typing import BinaryIO
 
-from dyeday.files.durable import StoreError, read_bytes
+from dyeday.files.durable import StoreError, read_bytes, reason
+from dyeday.text import brief
 
 LARGEST_TEXT = 4_000_000
 """bytes; a plan of a hundred batches has thirty thousand"""
 _WIDE = ((codecs.BOM_UTF32_LE, "UTF-32"), (codecs.BOM_UTF16_LE, "UTF-16"), (codecs.BOM_UTF16_BE, "UTF-16"))
+
+
+def is_there(path: Path) -> bool:
+    """Return whether anything is at ``path``, even a broken link. Raises StoreError if it is not a valid name."""
+    try:
+        path.lstat()
+    except FileNotFoundError:
+        return False
+    except OSError as error:
+        raise StoreError(f"{path} cannot be read: {reason(error)}", "check its name and its permissions") from None
+    except ValueError:
+        raise StoreError(f"{brief(str(path))} is not a valid file name", "check its name") from None
+    return True
 
 
 def read_text(path: Path, most: int = LARGEST_TEXT, *, otherwise: str | None = None) -> str:

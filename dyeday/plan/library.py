@@ -6,12 +6,12 @@ Amounts on hand and bottles are not in it, because they change from day to day.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import field, fields, is_dataclass, replace
+from collections.abc import Iterable, Iterator
+from dataclasses import field, fields, replace
 from datetime import date
 from typing import Any, TypeVar
 
-from dyeday.plan.model import Acid, Base, Circuit, Colourway, Dye, Kit, Layer, Plan, Session, Water
+from dyeday.plan.model import Acid, Base, Circuit, Colourway, Dye, Kit, Plan, Session, Water
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import brief
 
@@ -116,8 +116,7 @@ def _differing(one: Any, other: Any) -> Iterator[str]:
         own, theirs = getattr(one, f.name), getattr(other, f.name)
         if own == theirs:
             continue
-        layers = f.name == "layers" and len(own) == len(theirs)
-        if layers and all(is_dataclass(layer) and isinstance(layer, Layer) for layer in (*own, *theirs)):
+        if f.name == "layers" and len(own) == len(theirs):
             for left, right in zip(own, theirs, strict=True):
                 yield from _differing(left, right)
         else:
@@ -126,13 +125,5 @@ def _differing(one: Any, other: Any) -> Iterator[str]:
 
 def change_text(change: LibraryChange) -> str:
     """Return the change in words."""
-    if change.is_new:
-        return f"{change.word} {brief(change.name, 82)} is new"
-    return f"{change.word} {brief(change.name, 82)} changed in {', '.join(change.differs)}"
-
-
-def used(names: Iterable[str], own: Sequence[T], known: Sequence[T]) -> tuple[T, ...]:
-    """Return the ``known`` definitions that are named and that ``own`` lacks."""
-    own_names = {thing.name for thing in own}
-    wanted = dict.fromkeys(name for name in names if name not in own_names)
-    return tuple(thing for name in wanted for thing in known if thing.name == name)
+    how = "is new" if change.is_new else f"changed in {', '.join(change.differs)}"
+    return f"{change.word} {brief(change.name, 82)} {how}"

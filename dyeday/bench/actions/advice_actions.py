@@ -6,8 +6,8 @@ from dyeday.ahead.advising.advice import advised_steps, ready_at
 from dyeday.ahead.advising.reasons import do_text
 from dyeday.ahead.advising.still_to_do import chore_of
 from dyeday.bench.actions.recorder import Actions, of_chosen
-from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
+from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.prompts import Choose, KeyChoice
 from dyeday.terms import AdviceAction, ChoreWhen, StepKind
 from dyeday.track.day.batch_record import BatchRecord

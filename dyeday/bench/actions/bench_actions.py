@@ -18,8 +18,8 @@ from dyeday.bench.actions.recorder import Actions, Recorder, of_chosen
 from dyeday.bench.actions.watch_actions import WatchActions
 from dyeday.bench.forecast_worker import FAILED
 from dyeday.bench.input.bench_keys import KEYS, Do
-from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
+from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.offer_prompt import OfferPrompt, drafts_for
 from dyeday.bench.prompts.offers import Offer, offer_for
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, ask_value

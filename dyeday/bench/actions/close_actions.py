@@ -5,8 +5,8 @@ from __future__ import annotations
 from functools import partial
 
 from dyeday.bench.actions.recorder import Actions
-from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
+from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, Question
 from dyeday.terms import State
 from dyeday.text import counted

@@ -10,8 +10,8 @@ from typing import Any, NamedTuple
 from dyeday import units
 from dyeday.bench.actions.hours_actions import HoursActions
 from dyeday.bench.actions.recorder import Actions, of_chosen
-from dyeday.bench.input.key_forwarding import LeftError, ask
 from dyeday.bench.live_session import EventDraft
+from dyeday.bench.plain_app import LeftError, ask
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, ask_value, numbered, pick
 from dyeday.plan.orders.order_editor import count_of, due_forms, due_of, due_words
 from dyeday.text import LONGEST_NAME, LONGEST_TAG, counted, no_longer_than

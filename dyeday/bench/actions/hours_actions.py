@@ -12,8 +12,8 @@ from dyeday.ahead.brought import brought_text
 from dyeday.ahead.problem_parts.hours import FULL_DAY, next_min, plan_min, time_text
 from dyeday.bench.actions.kit_actions import NO_KIT
 from dyeday.bench.actions.recorder import Actions
-from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
+from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, numbered, pick
 from dyeday.plan.model import Spans
 from dyeday.plan.writing.toml_values import plan_time

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from dyeday.bench.actions.recorder import Actions, of_chosen
-from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
+from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.offer_prompt import acid_draft
 from dyeday.bench.prompts.offers import acid_missing, read_acid
 from dyeday.bench.prompts.prompts import Choose, KeyChoice, ask_value, pick

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from dyeday.bench.actions.recorder import Actions, of_chosen
-from dyeday.bench.input.key_forwarding import ask
 from dyeday.bench.live_session import EventDraft
+from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.offers import LOOK_KEYS, look_places
 from dyeday.bench.prompts.prompts import Choose, KeyChoice, ask_value, numbered, pick
 from dyeday.craft.dye.colour_difference import GRADES

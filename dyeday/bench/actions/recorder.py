@@ -9,8 +9,8 @@ from typing import Any, TypeVar
 from dyeday.bench.host import MainStage
 from dyeday.bench.input.batch_typing import BatchTyping
 from dyeday.bench.input.bench_keys import READ_ONLY
-from dyeday.bench.input.key_forwarding import put_questions
 from dyeday.bench.live_session import EventDraft, LiveSession
+from dyeday.bench.plain_app import put_questions
 from dyeday.files.durable import StoreError
 from dyeday.terms import FlagId
 from dyeday.track.day.batch_record import BatchRecord

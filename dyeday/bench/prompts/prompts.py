@@ -15,8 +15,8 @@ from textual.widgets import Input, Static
 from textual.widgets.input import Selection
 
 from dyeday.bench.input.half_typed import HalfTyped
-from dyeday.bench.input.key_forwarding import Answer, Drawn, ask
 from dyeday.bench.input.key_lock import WORD
+from dyeday.bench.plain_app import Answer, Drawn, ask
 from dyeday.bench.widgets.one_line import Field
 from dyeday.plan.orders.order_editor import name_of
 from dyeday.text import harmless, pad, wrap

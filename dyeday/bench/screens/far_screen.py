@@ -5,7 +5,7 @@ from __future__ import annotations
 from textual.app import ComposeResult
 
 from dyeday.bench.host import MainStage
-from dyeday.bench.input.key_forwarding import Drawn
+from dyeday.bench.plain_app import Drawn
 from dyeday.bench.view.attention import Attention, wanted
 from dyeday.bench.view.bench_lines import Canvas, Line, unsaved_words
 from dyeday.bench.view.far_text import FarStatus, far_text

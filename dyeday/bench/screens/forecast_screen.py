@@ -18,9 +18,9 @@ from textual.widgets import Static
 
 from dyeday.ahead.forecast import Forecast
 from dyeday.ahead.what_if import Gain
-from dyeday.bench.input.key_forwarding import DrawnEachSecond
 from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.bench.looks.themes import ColourDepth, LookStyles
+from dyeday.bench.plain_app import DrawnEachSecond
 from dyeday.bench.screens.text_screens import WIDE, Reader
 from dyeday.bench.view.bench_lines import Canvas, rule
 from dyeday.bench.view.time_line import axis_parts, bars_at, time_line

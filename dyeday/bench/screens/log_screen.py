@@ -8,9 +8,9 @@ from rich.text import Text
 from textual.app import ComposeResult
 from textual.widgets import Static
 
-from dyeday.bench.input.key_forwarding import DrawnEachSecond
 from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.themes import LookStyles
+from dyeday.bench.plain_app import DrawnEachSecond
 from dyeday.bench.view.bench_lines import list_line, seen_of, side_by_side
 from dyeday.bench.widgets.one_line import Foot
 from dyeday.text import pad, wrap

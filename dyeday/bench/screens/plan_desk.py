@@ -13,8 +13,8 @@ from pathlib import Path
 
 from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.files.durable import StoreError
-from dyeday.files.out_files import is_there, put_text, replace_text
-from dyeday.files.safe_read import read_text
+from dyeday.files.out_files import put_text, replace_text
+from dyeday.files.safe_read import is_there, read_text
 from dyeday.plan.library import EMPTY, Library
 from dyeday.plan.model import Plan
 from dyeday.plan.orders.order_editor import DraftError, PlanDraft, draft_of, new_plan_text

@@ -14,7 +14,7 @@ from textual.worker import Worker
 
 from dyeday.ahead.advising.hindrances import cannot_be_finished
 from dyeday.ahead.foreseen_steps import Forecast, Foresee
-from dyeday.bench.input.key_forwarding import Drawn, put_questions
+from dyeday.bench.plain_app import Drawn, put_questions
 from dyeday.bench.prompts.prompts import ask_value, pick
 from dyeday.bench.screens.plan_desk import PlanDesk
 from dyeday.bench.view.bench_layout import WIDE

@@ -10,7 +10,7 @@ from rich.text import Text
 from textual.binding import Binding
 from textual.widgets import Static
 
-from dyeday.bench.input.key_forwarding import ask
+from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.prompts import Choose, numbered
 from dyeday.bench.screens.text_screens import Reader
 from dyeday.files.durable import StoreError, reason

@@ -16,8 +16,7 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from dyeday.ahead.foreseen_steps import Foresee
-from dyeday.bench.input.key_forwarding import TypedAhead, ask, put_questions
-from dyeday.bench.plain_app import PlainApp
+from dyeday.bench.plain_app import PlainApp, TypedAhead, ask, put_questions
 from dyeday.bench.prompts.prompts import DIGITS, AskText
 from dyeday.bench.screens.plan_desk import PlanDesk
 from dyeday.bench.screens.plan_orders import PlanScreen

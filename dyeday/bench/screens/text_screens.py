@@ -12,10 +12,10 @@ from textual.containers import VerticalScroll
 from textual.events import Key
 from textual.widgets import Static
 
-from dyeday.bench.input.key_forwarding import DrawnEachSecond, TypedAhead
 from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.swatches import colour_words
 from dyeday.bench.looks.themes import LookStyles
+from dyeday.bench.plain_app import DrawnEachSecond, TypedAhead
 from dyeday.bench.prompts.prompts import DIGITS
 from dyeday.bench.view.batch_pane import history_before, history_of
 from dyeday.bench.view.bench_lines import side_by_side

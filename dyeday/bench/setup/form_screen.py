@@ -12,7 +12,7 @@ from textual.events import DescendantFocus, Key
 from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
-from dyeday.bench.input.key_forwarding import Drawn
+from dyeday.bench.plain_app import Drawn
 from dyeday.bench.prompts.prompts import CHOICE_KEYS, Question, Strip
 from dyeday.bench.setup.desk import Place, SetupError
 from dyeday.bench.setup.form_toml import CheckedForm

@@ -8,7 +8,7 @@ from textual.binding import Binding
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from dyeday.bench.input.key_forwarding import TypedAhead
+from dyeday.bench.plain_app import TypedAhead
 from dyeday.bench.setup.desk import ADD, Place, SetupDesk, SetupError
 from dyeday.bench.setup.form_screen import FormScreen, PickScreen
 from dyeday.bench.setup.form_toml import Values

@@ -8,7 +8,7 @@ from textual.events import Key
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from dyeday.bench.input.key_forwarding import Drawn
+from dyeday.bench.plain_app import Drawn
 from dyeday.bench.setup.desk import SetupDesk
 from dyeday.bench.setup.form_screen import FormScreen
 from dyeday.bench.setup.forms import form_of

@@ -9,7 +9,8 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 from dyeday.files.durable import StoreError, make_folder
-from dyeday.files.out_files import is_there, put_text
+from dyeday.files.out_files import put_text
+from dyeday.files.safe_read import is_there
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.writing.toml_values import plan_time
 from dyeday.store.session_file import SessionFile

@@ -12,7 +12,8 @@ from dyeday.commands.common import Refusal, answer, complain, first_of, read_tex
 from dyeday.commands.days.check_and_begin import plan_file_text
 from dyeday.commands.studio_records import studio_library
 from dyeday.files.durable import StoreError, read_bytes
-from dyeday.files.out_files import is_there, put_text, replace_text
+from dyeday.files.out_files import put_text, replace_text
+from dyeday.files.safe_read import is_there
 from dyeday.plan.library import Library
 from dyeday.plan.model import Plan
 from dyeday.plan.orders.csv_columns import Columns, columns_text, guessed, plainly, read_columns

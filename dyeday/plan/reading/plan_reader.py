@@ -18,7 +18,7 @@ from dyeday import units
 from dyeday.craft.water.acids import CITRIC_SATURATED_PCT, POURED, AcidKind
 from dyeday.craft.water.alkalinity import HIGHEST_MG_L, alkalinity_from_bicarbonate
 from dyeday.plan import batches as splitting
-from dyeday.plan.library import EMPTY, Library, T, by_name, used
+from dyeday.plan.library import EMPTY, Library, T, by_name
 from dyeday.plan.model import ACID_PCT, AIMS, Acid, Chore, Circuit, HandBatch, Money, Order, Plan, Session, Water
 from dyeday.plan.reading.key_reader import made, values_of
 from dyeday.plan.reading.problems import PlanError, near
@@ -58,7 +58,7 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
     known_circuits = [c.name for c in (*own_circuits, *library.circuits)]
     kit = tuple(_library_definition(t, library.kit) or kit_of(t, known_circuits) for t in root.tables("kit"))
     kit = kit if root.has("kit") else library.kit
-    circuits = (*own_circuits, *used([k.circuit or "" for k in kit], own_circuits, library.circuits))
+    circuits = (*own_circuits, *_used([k.circuit or "" for k in kit], own_circuits, library.circuits))
     bases = tuple(_library_definition(t, library.bases) or base_of(t) for t in root.tables("base"))
     dyes = tuple(_library_definition(t, library.dyes) or dye_of(t) for t in root.tables("dye"))
     known_dyes = [d.name for d in (*dyes, *library.dyes)]
@@ -78,10 +78,10 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
     tables = {"circuit": circuits, "kit": kit, "base": bases, "dye": dyes, "colourway": colourways, "extra": extras}
     for key, named in tables.items():
         _no_twins(notes, key, named)
-    colourways += used([order.colourway for order in orders], colourways, library.colourways)
-    bases += used([order.base for order in orders], bases, library.bases)
+    colourways += _used([order.colourway for order in orders], colourways, library.colourways)
+    bases += _used([order.base for order in orders], bases, library.bases)
     needed = [dye for colourway in colourways for layer in colourway.layers for dye in layer.dyes]
-    dyes += used(needed, dyes, library.dyes)
+    dyes += _used(needed, dyes, library.dyes)
     plan = Plan(
         session=session,
         water=water,
@@ -112,6 +112,12 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
     if notes.problems:
         raise PlanError(notes.problems)
     return replace(plan, batches=batches)
+
+
+def _used(names: Iterable[str], own: Sequence[T], known: Sequence[T]) -> tuple[T, ...]:
+    """Return the ``known`` definitions that are named and that ``own`` lacks."""
+    wanted = (name for name in dict.fromkeys(names) if by_name(own, name) is None)
+    return tuple(thing for name in wanted for thing in known if thing.name == name)
 
 
 def _library_definition(t: Table, known: Sequence[T]) -> T | None:
