@@ -25,7 +25,7 @@ from dyeday.track.day.progress import units_on
 from dyeday.track.events.event_text import batches_text
 from dyeday.track.flags import RULES
 from dyeday.track.flags.circuits import draw_of
-from dyeday.track.flags.crowding import over_room
+from dyeday.track.flags.room_and_stock import over_room
 from dyeday.track.timestamp import Moment
 
 ASKED = (FlagId.DRIED_OUT, FlagId.OVERLOADED_CIRCUIT)

@@ -254,7 +254,7 @@ class BenchScreen(MainStage):
     def make_ready(self) -> None:
         """Load and work out what the keys will need, before a key needs it: after the first frame."""
         import dyeday.bench.actions.bench_actions  # noqa: F401
-        from dyeday.track.flags.orders import shortages
+        from dyeday.track.flags.room_and_stock import shortages
 
         list(shortages(self.live.day))
 

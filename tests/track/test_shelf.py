@@ -14,7 +14,7 @@ from dyeday.plan.model import Plan
 from dyeday.studio.shelf.day_movements import differences, moves_of_day, on_shelf
 from dyeday.studio.shelf.movements import Move, Shelf, bottle_name, outlook, shelf_of, split_off, valid
 from dyeday.terms import MoveKind, StockKind
-from dyeday.track.flags.orders import shortages
+from dyeday.track.flags.room_and_stock import shortages
 from tests.fakes import Ids
 from tests.track.days import Line, at, day_of, heated, plan_with, proper, soaked
 

@@ -14,8 +14,8 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, dishes_to_heat, has_its_minutes, heat_begun_now_min, heat_due_at
 from dyeday.track.day.tank_time import tank_min
 from dyeday.track.day.transitions import heat_timed_out
-from dyeday.track.flags.crowding import over_room
 from dyeday.track.flags.rinsing import bleeding_grade, helps_to_rinse, rinses_clear
+from dyeday.track.flags.room_and_stock import over_room
 from dyeday.track.timers.timers import next_heat_no
 from dyeday.track.timestamp import Moment, min_figure
 

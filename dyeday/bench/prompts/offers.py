@@ -31,7 +31,7 @@ from dyeday.track.day.tank_time import TankMin, tank_min
 from dyeday.track.events.event_text import READING_LABELS, batches_text, state_word, unit_words
 from dyeday.track.events.measured import PLACES
 from dyeday.track.events.movements import Load, Moved, Placed
-from dyeday.track.flags.crowding import over_room
+from dyeday.track.flags.room_and_stock import over_room
 from dyeday.track.timestamp import Moment
 from dyeday.track.typed_entries import typed_reading
 

@@ -60,7 +60,7 @@ def check(args: Namespace) -> int:
     from dyeday.commands.days.carry import day_with_carried
     from dyeday.paper.sheets.forecast_lines import one_more_line, verdict_lines
     from dyeday.plan.lint import advice, without_effect
-    from dyeday.track.flags.orders import shortages
+    from dyeday.track.flags.room_and_stock import shortages
 
     path = Path(args.plan)
     try:

@@ -15,7 +15,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import FLAGS_OF_DAY, FlagId, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, ClearedFlag
 from dyeday.track.day.day_state import Day
-from dyeday.track.flags import acid_strength, circuits, crowding, exhausting, heating, orders, rinsing, soaking
+from dyeday.track.flags import acid_strength, circuits, exhausting, heating, rinsing, room_and_stock, soaking
 from dyeday.track.flags.rule import Flag, RaisedFlag
 from dyeday.track.timers.alarm_states import put_together
 from dyeday.track.timestamp import Moment
@@ -79,20 +79,20 @@ RULES: dict[FlagId, Rule] = {
              "A white cloth still took up colour after the last rinse.", ("cloth",), of_look=True),
         Rule(FlagId.NOT_DRY, "not dry", rinsing.not_dry,
              "A finished batch weighs more than dry yarn does, or its weight still changes.", ("dry",), of_look=True),
-        Rule(FlagId.OVER_FULL, "over full", crowding.over_full,
+        Rule(FlagId.OVER_FULL, "over full", room_and_stock.over_full,
              "A unit holds more than it has room for.", beyond_batch=True, before_dye=True),
-        Rule(FlagId.CROWDED_RACK, "rack crowded", crowding.crowded_rack,
+        Rule(FlagId.CROWDED_RACK, "rack crowded", room_and_stock.crowded_rack,
              "A rack holds more skeins than it has room for: they dry more slowly.",
              beyond_batch=True, before_dye=True),
         Rule(FlagId.OVERLOADED_CIRCUIT, "overload", circuits.overloaded_circuit,
              "Units running together draw more than their circuit or lead allows.", beyond_batch=True),
         Rule(FlagId.BOIL_DRY, "ran low", heating.boil_dry,
              "A unit ran so long on one fill that its tank is near empty.", ("reserve",), beyond_batch=True),
-        Rule(FlagId.MIXED_LOT, "two mixes", orders.mixed_lot,
+        Rule(FlagId.MIXED_LOT, "two mixes", room_and_stock.mixed_lot,
              "Skeins that must match were dyed from two mixes.", beyond_batch=True),
         Rule(FlagId.OVERDUE, "alarm not answered", heating.overdue,
              "The alarm of a heat past its time was not answered.", ("overdue",), beyond_batch=True),
-        Rule(FlagId.SHORT_STOCK, "short stock", orders.short_stock,
+        Rule(FlagId.SHORT_STOCK, "short stock", room_and_stock.short_stock,
              "The day needs more dye, acid, yarn or extras than you have."),
     )
 }
