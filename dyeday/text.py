@@ -7,7 +7,7 @@ a character takes one or two.
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date, time
 from functools import lru_cache
 from typing import Any
@@ -234,6 +234,23 @@ def ordinal(number: int) -> str:
 def counted(number: int, word: str, many: str | None = None) -> str:
     """Return "1 lot", "3 lots", "2 batches"."""
     return f"{number} {word if number == 1 else many or word + 's'}"
+
+
+def batches_text(numbers: Sequence[str]) -> str:
+    """Return batches in one phrase, many that follow one another as a stretch: "01, 03a, 05 to 60"."""
+    stretches: list[list[str]] = []
+    for no in numbers:
+        last = stretches[-1][-1] if stretches else ""
+        if last.isdigit() and no.isdigit() and int(no) == int(last) + 1:
+            stretches[-1].append(no)
+        else:
+            stretches.append([no])
+    parts = [f"{s[0]} to {s[-1]}" if len(s) >= STRETCH else ", ".join(s) for s in stretches]
+    return ", ".join(parts)
+
+
+STRETCH = 6
+"""from so many numbers in a row on, only the first and the last are named"""
 
 
 def html_text(value: object) -> str:

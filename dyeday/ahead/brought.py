@@ -7,8 +7,7 @@ from datetime import datetime, timedelta
 
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.terms import StepKind
-from dyeday.text import counted
-from dyeday.track.events.event_text import batches_text
+from dyeday.text import batches_text, counted
 
 WORTH_SAYING = timedelta(minutes=5)
 MOST_NAMED = 2

@@ -18,11 +18,11 @@ from dyeday.ahead.problem_parts.hours import FULL_DAY, absence_met, wall
 from dyeday.ahead.problem_parts.tank_fills import with_fills
 from dyeday.plan.model import Circuit, Kit
 from dyeday.terms import KIT_TRAITS, FlagId, State, StepKind, WarningKind
+from dyeday.text import batches_text
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.consumption import JAR_REMEDY, short_jars
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import units_on
-from dyeday.track.events.event_text import batches_text
 from dyeday.track.flags import RULES
 from dyeday.track.flags.circuits import draw_of
 from dyeday.track.flags.room_and_stock import over_room

@@ -20,12 +20,12 @@ from dyeday.bench.looks.sounds import Sounds
 from dyeday.bench.looks.themes import look_of
 from dyeday.bench.main_screen import BenchScreen
 from dyeday.bench.plain_app import TypedAhead
+from dyeday.bench.view.bench_view import new_batches
 from dyeday.bench.watch_link import OpenPage, PhonePage
 from dyeday.files.settings import SoundPrograms
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Body
-from dyeday.track.events.event_text import new_batches
 from dyeday.track.events.session_events import ClockStepped, KeyLockOff, KeyLockOn
 from dyeday.track.timestamp import STEP_S, Moment, elapsed_s, length_text
 

@@ -21,16 +21,15 @@ from dyeday.studio.lots.lot_making import changes_of
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.studio.parcels import latest_moment
 from dyeday.terms import State, TimerKind, WorkKind
-from dyeday.text import LONGEST_NAME, LONGEST_TAG, counted
+from dyeday.text import LONGEST_NAME, LONGEST_TAG, batches_text, counted
 from dyeday.track.day.batch_record import BatchRecord, CarriedChange, CarriedFlag, EntryChange
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import last_heat_end, soak_needed_min
+from dyeday.track.day.progress import last_heat_end, soak_needed_min, unit_words
 from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.day.tank_time import tank_fills, tank_min
 from dyeday.track.day.waiting_time import waiting_text
 from dyeday.track.durations.learned_times import Learned, expected_min
-from dyeday.track.events.event_text import batches_text, unit_words
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.flags import RULES, flags_of_batch, to_check
 from dyeday.track.timers.timers import doing_text, timer_of

@@ -18,7 +18,7 @@ from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.terms import Outcome, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.event_text import whereabouts
+from dyeday.track.day.progress import whereabouts
 from dyeday.track.flags import flag_words, flags_of_batch
 from dyeday.track.timers.timers import doing_text
 from dyeday.track.timestamp import Moment

@@ -10,10 +10,9 @@ from dyeday import units
 from dyeday.craft.dye.colour_difference import stain_grade
 from dyeday.plan.reading.table_reader import clock_min
 from dyeday.terms import ReadingKind
-from dyeday.text import brief, counted, harmless
+from dyeday.text import batches_text, brief, counted, harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.event_text import batches_text
 from dyeday.track.events.measured import WORDS_OF, reading_value
 from dyeday.track.timestamp import Moment, last_time
 

@@ -25,7 +25,6 @@ from dyeday.studio.lots.lot_making import lots_of_day
 from dyeday.terms import HeatEdge, State, UnitEvent
 from dyeday.track.day.batch_record import EntryChange
 from dyeday.track.events.event_json import read_event
-from dyeday.track.events.event_text import event_text
 from dyeday.track.events.measured import Measured
 from dyeday.track.events.movements import AcidPutIn, Load
 from tests.bench.driving import Bench, drive
@@ -218,7 +217,7 @@ def test_a_time_taken_as_suggested_is_shown_as_about_and_comes_back_from_json(tm
         await bench.on(100)
         await bench.press("B", "enter")
         event = bench.session.events[-1]
-        assert event_text(event).endswith("time about")
+        assert event.text().endswith("time about")
         assert read_event(json.loads(json.dumps(event.to_json())), bench.clock()) == event
         assert not event.corrected({"at": "2026-03-14T09:30:00Z"}).is_approximate
 

@@ -22,7 +22,7 @@ from dyeday.bench.view.bench_lines import Canvas, keys_line, next_line
 from dyeday.bench.view.far_text import FarStatus, far_text
 from dyeday.bench.widgets.one_line import Foot
 from dyeday.store.sessions import Sessions
-from dyeday.track.events.event_text import batches_text
+from dyeday.text import batches_text
 from dyeday.track.flags import flag_words
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids, begun

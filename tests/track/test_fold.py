@@ -18,7 +18,6 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.progress import soak_acids
-from dyeday.track.events.event_text import event_text
 from dyeday.track.folding.fold import begin, fold, take, take_all, until
 from dyeday.track.timestamp import Moment
 from tests.track.days import (
@@ -685,7 +684,7 @@ def test_a_correction_is_reported_as_what_it_makes_of_the_entry(was: Line, corre
     """In a dyer's words, not by the names of the event's keys."""
     lines = [was, at("09:30", event="corrected", corrects="was", **correction)]
     day = day_of(lines)
-    assert event_text(events(lines)[-1], day) == said
+    assert events(lines)[-1].text(day) == said
 
 
 @pytest.mark.parametrize(

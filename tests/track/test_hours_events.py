@@ -7,7 +7,6 @@ import pytest
 from dyeday.terms import DayAim
 from dyeday.track.event_keys import EventError
 from dyeday.track.events.event_json import read_event
-from dyeday.track.events.event_text import event_text
 from dyeday.track.folding.fold import refuse
 from tests.track.days import at, day_of, now
 
@@ -49,7 +48,7 @@ def test_a_stop_before_the_start_is_refused_with_how_a_time_after_midnight_is_ty
 
 def test_it_is_reported_in_the_words_of_the_plan() -> None:
     event = read_event({"event": "hours", "at": "2026-04-18T10:00:00Z", "out": "15:05-15:40"}, now("10:00"))
-    assert event_text(event) == "out 15:05-15:40"
+    assert event.text() == "out 15:05-15:40"
 
 
 def test_a_break_and_an_absence_move_and_others_stay() -> None:
@@ -65,7 +64,7 @@ def test_a_break_and_an_absence_move_and_others_stay() -> None:
     )
     assert day.plan.session.breaks == ((780, 810), (1125, 1200))
     assert day.plan.session.out == ((930, 960),)
-    assert event_text(day.events[2]) == "break 18:45-20:00 instead of 18:30-20:00"
+    assert day.events[2].text() == "break 18:45-20:00 instead of 18:30-20:00"
 
 
 def test_an_absence_that_does_not_take_place_is_dropped_and_others_stay() -> None:
@@ -77,7 +76,7 @@ def test_an_absence_that_does_not_take_place_is_dropped_and_others_stay() -> Non
         ]
     )
     assert day.plan.session.out == ((1020, 1050),)
-    assert event_text(day.events[2]) == "no absence 15:00-15:30"
+    assert day.events[2].text() == "no absence 15:00-15:30"
 
 
 def test_a_dash_must_name_what_is_dropped() -> None:

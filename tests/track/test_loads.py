@@ -17,7 +17,6 @@ from dyeday.track.day.progress import baths_of_stay
 from dyeday.track.durations.observed_durations import durations_of
 from dyeday.track.event_keys import EventError
 from dyeday.track.events.event_json import read_event
-from dyeday.track.events.event_text import event_text, whose
 from dyeday.track.folding.fold import fold, refuse, refuse_all
 from tests.track.days import THE_PLAN, Line, at, day_of, events, flags, now
 
@@ -138,20 +137,20 @@ def test_a_correction_changes_the_batches_of_a_load() -> None:
 def test_a_load_in_the_log_says_all_that_was_done() -> None:
     """Its batches first."""
     (soak,) = events([at("09:00", batches=["01", "02"], unit="tray 1", to="soak", water="new", acid_ml=60)])
-    assert f"{whose(soak)}{event_text(soak)}" == "01, 02 to soak in tray 1, new water, 60 mL acid"
+    assert f"{soak.whose}{soak.text()}" == "01, 02 to soak in tray 1, new water, 60 mL acid"
     (heat,) = events([LOAD])
-    assert f"{whose(heat)}{event_text(heat)}" == "01, 05 to fix in steamer 1, 1st heat started, tank filled"
+    assert f"{heat.whose}{heat.text()}" == "01, 05 to fix in steamer 1, 1st heat started, tank filled"
     (out,) = events([at("11:30", batches=["01"], unit="steamer 1", run="end", heat_no=1, to="cool")])
-    assert f"{whose(out)}{event_text(out)}" == "01 1st heat ended in steamer 1, to cool"
+    assert f"{out.whose}{out.text()}" == "01 1st heat ended in steamer 1, to cool"
     (plain,) = events([at("09:00", batches=["01"], unit="tray 1")])
-    assert f"{whose(plain)}{event_text(plain)}" == "01 into tray 1"
+    assert f"{plain.whose}{plain.text()}" == "01 into tray 1"
 
 
 def test_a_corrected_load_says_which_batches_it_is_of() -> None:
     """In the day's own words."""
     load = {**LOAD, "id": "load-1"}
     day = day_of([load, at("10:40", corrects="load-1", batches=["01"], why="mistyped")])
-    said = event_text(day.events[-1], day)
+    said = day.events[-1].text(day)
     assert said == ("corrected 01, 05 to fix in steamer 1, 1st heat started, tank filled: of 01 alone (mistyped)")
 
 

@@ -19,9 +19,8 @@ from dyeday.plan.batches import sizes
 from dyeday.plan.model import Circuit, Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_OF_HEAT, KitKind
-from dyeday.text import counted
+from dyeday.text import batches_text, counted
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.event_text import batches_text
 
 HEATERS = frozenset(kind.value for kind in KIT_OF_HEAT.values())
 

@@ -18,9 +18,8 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmState, FlagId, HeatEdge, KitKind, State, TimerKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import heat_had_min, heat_in_all_min
+from dyeday.track.day.progress import heat_had_min, heat_in_all_min, unit_words
 from dyeday.track.day.transitions import heat_timed_out
-from dyeday.track.events.event_text import unit_words
 from dyeday.track.flags import RULES, flags_of_batch
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.flags.rule import TYPED_MIN

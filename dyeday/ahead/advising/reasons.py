@@ -15,8 +15,8 @@ from dyeday.ahead.problem_parts.off_early import off_early
 from dyeday.plan.step_ids import owner_text
 from dyeday.terms import State, StepKind, TimerKind
 from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import state_word
 from dyeday.track.day.transitions import heat_timed_out
-from dyeday.track.events.event_text import state_word
 from dyeday.track.events.rewriting import Rewriting
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.timers.timers import timer_of, timers_of

@@ -30,10 +30,10 @@ from dyeday.bench.screens.log_screen import LogScreen
 from dyeday.bench.screens.palette import Palette
 from dyeday.bench.screens.text_screens import Reader
 from dyeday.terms import STATES, Outcome, ReadingKind, State
-from dyeday.text import LONGEST_NOTE, no_longer_than
+from dyeday.text import LONGEST_NOTE, batches_text, no_longer_than
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Event
-from dyeday.track.events.event_text import batches_text, event_text, state_word, whose
+from dyeday.track.day.progress import state_word
 from dyeday.track.events.movements import Load, Moved
 from dyeday.track.events.remarks import Noted
 from dyeday.track.events.rewriting import Redone, Undone
@@ -164,7 +164,7 @@ class BenchActions(Actions):
         if not events:
             self.screen.say(f"nothing to {verb}")
             return
-        words = whose(events[0]) + ", ".join(event_text(event, self.live.day) for event in events)
+        words = events[0].whose + ", ".join(event.text(self.live.day) for event in events)
         choices = [KeyChoice(key, "yes", f"{verb} it")]
         await ask(Choose(f"{verb.capitalize()}: {words}", choices, enter_accepts=True))
         self.recorder.record(*(EventDraft(rewriting(target_id=event.id)) for event in events))

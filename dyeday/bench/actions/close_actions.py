@@ -9,9 +9,8 @@ from dyeday.bench.live_session import EventDraft
 from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, Question
 from dyeday.terms import State
-from dyeday.text import counted
+from dyeday.text import batches_text, counted
 from dyeday.track.day.progress import units_on
-from dyeday.track.events.event_text import batches_text
 from dyeday.track.events.session_events import Closed
 from dyeday.track.flags import to_check
 

@@ -17,10 +17,11 @@ from dyeday.plan.orders.order_editor import count_of, due_forms, due_of, due_wor
 from dyeday.text import LONGEST_NAME, LONGEST_TAG, counted, no_longer_than
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Event
+from dyeday.track.day.progress import state_word
 from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged
-from dyeday.track.events.event_text import READING_WORDS, event_text, state_word, whose
 from dyeday.track.events.measured import Measured
 from dyeday.track.events.movements import AcidPutIn, Heated, Load, Moved, Placed, UnitChanged
+from dyeday.track.events.reading_text import READING_WORDS
 from dyeday.track.events.rewriting import Corrected, Redone, Undone
 from dyeday.track.events.session_events import OrderAdded
 from dyeday.track.folding.fold import MAY_BE_ANOTHERS, current, dependents, keys_for
@@ -163,7 +164,7 @@ class CorrectActions(Actions):
         """Mark an entry as void, or redo it."""
         dead = event.id in self.live.day.void_ids
         verb = "redo" if dead else "void"
-        label = f"{verb.capitalize()}: {whose(event)}{event_text(event, self.live.day)}"
+        label = f"{verb.capitalize()}: {event.whose}{event.text(self.live.day)}"
         await ask(Choose(label, [KeyChoice("z", "yes", f"{verb} it")], enter_accepts=True))
         self.recorder.record(EventDraft(Redone(target_id=event.id) if dead else Undone(target_id=event.id)))
 
@@ -174,7 +175,7 @@ class CorrectActions(Actions):
             choices.append(KeyChoice("v", self._value, self._value_label(event)))
         if event.batches and isinstance(event.body, MAY_BE_ANOTHERS):
             choices.append(KeyChoice("b", self._batch, "the batch"))
-        change = await ask(Choose(f"Correct: {event_text(event, self.live.day)}", choices))
+        change = await ask(Choose(f"Correct: {event.text(self.live.day)}", choices))
         await change(event)
 
     async def _batch(self, event: Event) -> None:
@@ -190,18 +191,18 @@ class CorrectActions(Actions):
             return found
 
         is_now = await ask_value(
-            f"{event_text(event, day)}: not {was}, but which batch",
+            f"{event.text(day)}: not {was}, but which batch",
             another,
             lambda batch: f"{batch.no} {batch.colourway.name}, now {state_word(batch)}",
         )
         moved = [event]
         if others := dependents(day, event, was):
-            followers = "; ".join(event_text(other, day) for other in others)
+            followers = "; ".join(other.text(day) for other in others)
             choices = [
                 KeyChoice("1", [event, *others], f"with the entries that depend on it: {followers}"),
                 KeyChoice("2", [event], "this entry alone"),
             ]
-            label = f"{event_text(event, day)} was {is_now.no}"
+            label = f"{event.text(day)} was {is_now.no}"
             moved = await ask(Choose(label, choices, enter_accepts=True))
         await self._because([Change(one.id, *keys_for(one, was, is_now.no)) for one in moved])
 
@@ -223,7 +224,7 @@ class CorrectActions(Actions):
             keys: Mapping[str, Any] = {"unit": await pick("Right unit", self.live.day.plan.unit_names)}
         else:
             read, label = self._reader(event)
-            keys = await ask_value(label, read, lambda keys: event_text(event.corrected(keys), self.live.day))
+            keys = await ask_value(label, read, lambda keys: event.corrected(keys).text(self.live.day))
         await self._because([Change(event.id, keys)])
 
     def _reader(self, event: Event) -> tuple[Callable[[str], Mapping[str, Any]], str]:

@@ -22,8 +22,7 @@ from dyeday.text import brief
 from dyeday.track.day.day_state import Body, make
 from dyeday.track.day.progress import units_on
 from dyeday.track.event_keys import EventError
-from dyeday.track.events.event_text import AIM_WORDS, event_text
-from dyeday.track.events.hours_events import NONE, HoursChanged, clock_min, span_text
+from dyeday.track.events.hours_events import AIM_WORDS, NONE, HoursChanged, clock_min, span_text
 from dyeday.track.events.movements import UnitChanged
 from dyeday.track.folding.fold import take
 from dyeday.track.timestamp import length_text, whole_min
@@ -165,7 +164,7 @@ class HoursActions(Actions):
             self.recorder.put_questions(confirm("the forecast is not worked out yet"))
 
     def _words(self, body: Body) -> str:
-        return event_text(make(body, self.live.now(), str), self.live.day)
+        return make(body, self.live.now(), str).text(self.live.day)
 
     def _work_out(self, body: Body, then: Callable[[str], object]) -> bool:
         """Call ``then`` with the effect of a change, worked out in a thread; return whether that can be done."""

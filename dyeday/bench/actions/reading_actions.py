@@ -12,8 +12,8 @@ from dyeday.bench.prompts.prompts import Choose, KeyChoice, ask_value, numbered,
 from dyeday.craft.dye.colour_difference import GRADES
 from dyeday.terms import ReadingKind
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.events.event_text import READING_LABELS, READING_WORDS, reading_text
 from dyeday.track.events.measured import WORDS_OF, Measured
+from dyeday.track.events.reading_text import READING_LABELS, READING_WORDS, reading_text
 from dyeday.track.reading_meaning import meaning
 from dyeday.track.typed_entries import typed_reading
 

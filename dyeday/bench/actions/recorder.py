@@ -11,11 +11,11 @@ from dyeday.bench.input.batch_typing import BatchTyping
 from dyeday.bench.input.bench_keys import READ_ONLY
 from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.bench.plain_app import put_questions
+from dyeday.bench.view.bench_view import new_batches
 from dyeday.files.durable import StoreError
 from dyeday.terms import FlagId
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.event_keys import EventError
-from dyeday.track.events.event_text import event_text, new_batches, whose
 from dyeday.track.flags import Flag, flag_words
 
 T = TypeVar("T")
@@ -48,9 +48,9 @@ class Recorder:
             why = error.strerror if isinstance(error, OSError) else error
             self.screen.say(f"not recorded: {why}", wrong=True)
             return False
-        words = ", ".join(event_text(event, self.live.day) for event in stored)
+        words = ", ".join(event.text(self.live.day) for event in stored)
         closed = " (after the day was closed)" if was_closed else ""
-        batch = whose(stored[0]) if stored else ""
+        batch = stored[0].whose if stored else ""
         self.screen.typing = BatchTyping()
         fresh = new_batches(self.live.day, had)
         if fresh:

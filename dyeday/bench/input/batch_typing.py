@@ -6,8 +6,8 @@ A plain state machine on the keys and the day's batches, so that every rule can 
 from __future__ import annotations
 
 from dyeday.quick_dataclass import dataclass
+from dyeday.text import batches_text
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.event_text import batches_text
 
 _LETTERS = "abcdefghijklmnopqrstuvwxyz"
 JOINS = ",-"

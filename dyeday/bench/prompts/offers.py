@@ -23,14 +23,15 @@ from dyeday.terms import (
     StepKind,
     Water,
 )
+from dyeday.text import batches_text
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import AcidOffer, acid_offer, may_keep
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import heat_begun_now_min
+from dyeday.track.day.progress import heat_begun_now_min, state_word, unit_words
 from dyeday.track.day.tank_time import TankMin, tank_min
-from dyeday.track.events.event_text import READING_LABELS, batches_text, state_word, unit_words
 from dyeday.track.events.measured import PLACES
 from dyeday.track.events.movements import Load, Moved, Placed
+from dyeday.track.events.reading_text import READING_LABELS
 from dyeday.track.flags.room_and_stock import over_room
 from dyeday.track.timestamp import Moment
 from dyeday.track.typed_entries import typed_reading

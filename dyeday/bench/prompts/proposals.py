@@ -20,8 +20,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import HeatEdge, State, StepKind, TimerKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day, Event, make
-from dyeday.track.day.progress import heat_begun_now_min
-from dyeday.track.events.event_text import unit_words
+from dyeday.track.day.progress import heat_begun_now_min, unit_words
 from dyeday.track.events.movements import Heated, IntoUnit, Load, Moved
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.folding.fold import effective, take, until

@@ -37,8 +37,7 @@ from dyeday.paper.sheets.forecast_lines import (
 from dyeday.terms import DayAim
 from dyeday.text import clip, harmless, pad, wrap
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.event_text import AIM_WORDS
-from dyeday.track.events.hours_events import HoursChanged
+from dyeday.track.events.hours_events import AIM_WORDS, HoursChanged
 from dyeday.track.timestamp import Moment, time_text_near
 
 FAILED = "What-if failed. Entries are saved, timers go on; w tries again."

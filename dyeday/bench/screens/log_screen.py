@@ -15,7 +15,7 @@ from dyeday.bench.view.bench_lines import list_line, seen_of, side_by_side
 from dyeday.bench.widgets.one_line import Foot
 from dyeday.text import pad, wrap
 from dyeday.track.day.day_state import Day, Event
-from dyeday.track.events.event_text import event_text, state_word, whose
+from dyeday.track.day.progress import state_word
 from dyeday.track.events.rewriting import Corrected
 from dyeday.track.timestamp import time_text_on
 
@@ -123,7 +123,7 @@ def log_lines(day: Day, events: list[Event], place: int, room: int, width: int, 
         marks = (("void", dead), ("late", event.is_late), ("corrected", event.id in corrected))
         notes = [word for word, holds in marks if holds]
         when = time_text_on(event.at, day.plan.session.zone, start)
-        line = f"{when:7} {whose(event)}{event_text(event, day)}" + (f"  ({', '.join(notes)})" if notes else "")
+        line = f"{when:7} {event.whose}{event.text(day)}" + (f"  ({', '.join(notes)})" if notes else "")
         style = " strike" if dead else ""
         lines.append(list_line(pad(line, width - 2), look, chosen=n == place, style=style))
     return lines
@@ -134,7 +134,7 @@ def log_detail(day: Day, event: Event, width: int) -> list[str]:
     zone = day.plan.session.zone
     when, recorded = (time_text_on(at, zone, event.at) for at in (event.at, event.recorded_at))
     late = ", late" if event.is_late else ""
-    lines = [f"{when} {whose(event)}{event_text(event, day)}", "", f"recorded at {recorded}{late}"]
+    lines = [f"{when} {event.whose}{event.text(day)}", "", f"recorded at {recorded}{late}"]
     for no in event.batches:
         batch = day.batches.get(no)
         if batch is not None:
@@ -142,7 +142,7 @@ def log_detail(day: Day, event: Event, width: int) -> list[str]:
     for other in day.events:
         body = other.body
         if isinstance(body, Corrected) and body.target_id == event.id and other.id not in day.void_ids:
-            lines.append(f"corrected at {time_text_on(other.recorded_at, zone, event.at)}: {event_text(other, day)}")
+            lines.append(f"corrected at {time_text_on(other.recorded_at, zone, event.at)}: {other.text(day)}")
     if event.id in day.void_ids:
         lines.append("void: does not count, but stays readable here")
     return [part for line in lines for part in (wrap(line, width, "  ", "") or [""])]

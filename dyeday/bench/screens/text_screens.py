@@ -24,7 +24,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.text import counted, harmless, wrap
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.event_text import event_text, state_word, whose
+from dyeday.track.day.progress import state_word
 from dyeday.track.flags import Flag, flag_title, flag_words
 from dyeday.track.timers.alarm_states import standing
 from dyeday.track.timers.timers import due
@@ -146,7 +146,7 @@ def meanwhile_lines(day: Day, since: datetime, now: Moment, own: Collection[str]
             is_new.append(due_at > since)
     for event in day.events:
         if event.recorded_at > since and event.id not in own:
-            lines.append(f"  {time_text(event.at, zone)} another shell: {whose(event)}{event_text(event, day)}")
+            lines.append(f"  {time_text(event.at, zone)} another shell: {event.whose}{event.text(day)}")
             is_new.append(True)
     return lines if any(is_new) else []
 
@@ -283,11 +283,11 @@ def _history(seen: BatchSeen, width: int) -> Text:
         text.append("\n".join([*wrap(line, width, indent="         ", first=" "), ""]))
     for event, entered in entries:
         struck = event.id in day.void_ids
-        line = f"{seen.time_text(event.at):9} {event_text(event, day)}"
+        line = f"{seen.time_text(event.at):9} {event.text(day)}"
         if event.is_late:
             line += f"  (entered {seen.time_text(event.recorded_at)})"
         if event != entered and not struck:
-            was = event_text(entered, day) if event.body != entered.body else seen.time_text(entered.at)
+            was = entered.text(day) if event.body != entered.body else seen.time_text(entered.at)
             line += f"  (corrected, was {was})"
         style = "strike" if struck else ""
         for part in wrap(line + ("  (void)" if struck else ""), width, indent="         ", first=" "):

@@ -11,7 +11,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmState, HeatEdge, State, TimerKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.event_text import state_word
+from dyeday.track.day.progress import state_word
 from dyeday.track.timers.alarm_states import standing
 from dyeday.track.timers.timers import Timer, tank_timers, timer_of
 from dyeday.track.timestamp import Moment, whole_min

@@ -16,7 +16,8 @@ from dyeday.terms import State
 from dyeday.text import clip, counted, ordinal, wrap
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day, Event
-from dyeday.track.events.event_text import event_text, reading_text, state_word, unit_words
+from dyeday.track.day.progress import state_word, unit_words
+from dyeday.track.events.reading_text import reading_text
 from dyeday.track.flags import RULES, Flag
 from dyeday.track.folding.fold import current
 from dyeday.track.timers.timers import Timer, timer_of
@@ -124,6 +125,6 @@ def history_before(day: Day, batch: BatchRecord) -> list[str]:
 def _history(day: Day, batch: BatchRecord, now: Moment, width: int) -> Iterator[str]:
     """Yield what happened to a batch, oldest first, without what was made void."""
     own, zone = (event for event, _ in history_of(day, batch) if event.id not in day.void_ids), day.plan.session.zone
-    today = (f"{time_text_near(event.at, zone, now.utc)} {event_text(event, day)}" for event in own)
+    today = (f"{time_text_near(event.at, zone, now.utc)} {event.text(day)}" for event in own)
     for line in [*history_before(day, batch), *today]:
         yield from wrap(line, width, " " * 6, "")

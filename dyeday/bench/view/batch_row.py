@@ -13,7 +13,7 @@ from dyeday.terms import HeatEdge, HeatKind, Outcome, State, TimerKind
 from dyeday.text import harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.event_text import STATE_WORDS, event_text, state_word
+from dyeday.track.day.progress import STATE_WORDS, state_word
 from dyeday.track.flags import RULES, Flag
 from dyeday.track.folding.fold import current
 from dyeday.track.timers.timers import HEATING, Timer
@@ -98,7 +98,7 @@ def row(
     urgency, ended = urgency_of_timer(timer, is_alarmed), not batch.is_unfinished
     if event is not None:
         event = current(day, event)
-        last = f"{time_text_near(event.at, day.plan.session.zone, now.utc)} {event_text(event)}"
+        last = f"{time_text_near(event.at, day.plan.session.zone, now.utc)} {event.text()}"
     tag, colourway, base, where, last = map(
         harmless, (batch.tag, batch.colourway.name, batch.base.name, batch.unit or "", last)
     )

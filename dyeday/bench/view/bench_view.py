@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping
 from datetime import date
 from itertools import chain
 from typing import TYPE_CHECKING
@@ -13,6 +14,7 @@ from dyeday.bench.view.batch_row import BatchRow, BatchRows
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmKind
 from dyeday.text import counted, harmless
+from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import Flag, one_for_each_cause
 from dyeday.track.timers.alarm_states import Alarm, standing
@@ -131,6 +133,15 @@ def _alarm_lines(alarms: list[Alarm], now: Moment) -> tuple[AlarmLine, ...]:
         about = frozenset(one for alarm in past for one in alarm.about.split("+"))
         lines.append(AlarmLine(ids, about, f"past, not silenced: {texts}", f"{len(past)} past, not silenced", True))
     return tuple(lines)
+
+
+def new_batches(day: Day, before: Mapping[str, BatchRecord]) -> str:
+    """Return "batch 06 Kelp Light" or such of the batches ``day`` has and ``before`` had not; parts are not new."""
+    new = [batch for batch in day.unsplit if batch.no not in before and batch.parent is None]
+    if not new:
+        return ""
+    names = ", ".join(f"{batch.no} {batch.colourway.name}" for batch in new)
+    return f"batch{'es' if len(new) > 1 else ''} {names}, at the foot of the list"
 
 
 MOST_NEXT_SHOWN = 8

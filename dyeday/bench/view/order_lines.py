@@ -16,7 +16,7 @@ from dyeday.terms import State
 from dyeday.text import counted, harmless, pad, wrap
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.event_text import state_word
+from dyeday.track.day.progress import state_word
 from dyeday.track.timestamp import time_text_near
 from dyeday.units import show_mass
 

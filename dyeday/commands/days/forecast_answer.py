@@ -40,9 +40,8 @@ from dyeday.plan.reading.table_reader import clock_min
 from dyeday.plan.serialize import to_plain
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import DayAim, StepKind
-from dyeday.text import wrap
+from dyeday.text import batches_text, wrap
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.event_text import batches_text
 from dyeday.track.timestamp import Moment, iso
 
 

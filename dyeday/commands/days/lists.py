@@ -9,9 +9,8 @@ from dyeday.commands.common import Refusal, UsageError, answer, complain, opened
 from dyeday.files.durable import StoreError
 from dyeday.store import clock
 from dyeday.store.records.sync import known_sessions
-from dyeday.text import counted, json_text
+from dyeday.text import batches_text, counted, json_text
 from dyeday.track.day.day_state import make
-from dyeday.track.events.event_text import batches_text, event_text, whose
 from dyeday.track.events.remarks import FlagCleared
 from dyeday.track.folding.fold import effective
 
@@ -108,4 +107,4 @@ def log(args: Namespace) -> None:
     rewriting = [e for e in at.file.events if e.id not in order]
     for event in sorted((*alive, *rewriting), key=lambda e: e.at):
         signs = ("late " if event.is_late else "") + ("void " if event.id in dead else "")
-        say(f"{at.day.time_text(event.at):9} {whose(event)}{event_text(event, at.day)}  {signs}".rstrip())
+        say(f"{at.day.time_text(event.at):9} {event.whose}{event.text(at.day)}  {signs}".rstrip())

@@ -32,11 +32,10 @@ from dyeday.store.session_form import is_closed
 from dyeday.terms import ReadingKind, State
 from dyeday.text import harmless, strict_json
 from dyeday.track.day.day_state import Body, Day, Event, make
-from dyeday.track.day.progress import has_heated
+from dyeday.track.day.progress import has_heated, state_word
 from dyeday.track.event_keys import EventError, term
 from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged
 from dyeday.track.events.event_json import read_event
-from dyeday.track.events.event_text import event_text, state_word, whose
 from dyeday.track.events.measured import Measured
 from dyeday.track.events.movements import AcidPutIn, Covered, Heated, Load, Moved, Placed
 from dyeday.track.events.remarks import AlarmHandled, Noted
@@ -76,7 +75,7 @@ def mark(args: Namespace) -> None:
         answer({"events": [e.to_json() for e in stored], "raised": [f.to_json() for f in raised]})
         return
     for event in stored:
-        say(f"{whose(event).rstrip()}: {event_text(event, after)}{_other_day(event, after, now)}")
+        say(f"{event.whose.rstrip()}: {event.text(after)}{_other_day(event, after, now)}")
     for no in dict.fromkeys(no for event in stored for no in event.batches):
         skipped = _skipped(day, after, no)
         if skipped:

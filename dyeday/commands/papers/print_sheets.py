@@ -14,8 +14,8 @@ from dyeday.paper.layout.sheet import Sheet
 from dyeday.paper.sheets.sheet_kinds import SheetSource, lot_of_batch, make_sheet
 from dyeday.plan.model import Plan
 from dyeday.store import clock
+from dyeday.text import batches_text
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.event_text import batches_text
 from dyeday.track.timestamp import Moment, iso
 
 if TYPE_CHECKING:

@@ -16,13 +16,13 @@ from dyeday.paper.layout.sheet_text import text_pages
 from dyeday.paper.sheets.day_tally import DyeUse, Tally, tally
 from dyeday.studio.shelf.day_movements import planned_acid
 from dyeday.terms import Outcome, State, TimerKind
-from dyeday.text import counted
+from dyeday.text import batches_text, counted
 from dyeday.track.day.batch_record import BatchRecord, Heat, Placement
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import at_heat_min, heat_in_all_min, rounds_of
-from dyeday.track.events.event_text import batches_text, reading_text, state_word
+from dyeday.track.day.progress import at_heat_min, heat_in_all_min, rounds_of, state_word
 from dyeday.track.events.movements import AcidPutIn, Heated, Moved, UnitChanged
+from dyeday.track.events.reading_text import reading_text
 from dyeday.track.events.remarks import Noted
 from dyeday.track.flags import Flag, flag_title, flag_words
 from dyeday.track.timers.alarm_rates import rates

@@ -16,9 +16,8 @@ from dyeday.ahead.problem_parts.later_acid import hands_steps
 from dyeday.ahead.what_if import Gain, gain_text
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import DayAim, StepKind
-from dyeday.text import clip, counted, ordinal, pad, wrap
+from dyeday.text import batches_text, clip, counted, ordinal, pad, wrap
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.event_text import batches_text
 from dyeday.track.timestamp import length_text, time_text_on
 
 

@@ -15,7 +15,7 @@ from dyeday.studio.lots.lot import Lot, LotBatch, LotFlag
 from dyeday.terms import Outcome, State
 from dyeday.text import counted
 from dyeday.track.day.batch_record import EntryChange
-from dyeday.track.events.event_text import reading_text
+from dyeday.track.events.reading_text import reading_text
 from dyeday.track.flags import flag_words
 from dyeday.track.timestamp import length_text, local, time_text_on
 

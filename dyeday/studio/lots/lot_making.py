@@ -31,7 +31,6 @@ from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, read_hot
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.progress import BATH_LOOKS, at_heat_min
-from dyeday.track.events.event_text import event_text
 from dyeday.track.events.rewriting import Corrected, Undone
 from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
 from dyeday.track.folding.fold import effective
@@ -211,7 +210,7 @@ def changes_of(day: Day) -> list[tuple[str | None, LotChange]]:
     ]
 
     def note(target: Event, event: Event, what: EntryChange) -> None:
-        text = event_text(event, day)
+        text = event.text(day)
         changes.extend((no, LotChange(target.at, event.recorded_at, what, text)) for no in target.batches or (None,))
 
     for event in day.events:

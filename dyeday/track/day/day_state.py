@@ -17,6 +17,7 @@ from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AdviceAction, AlarmAction, ChoreWhen, DayAim, State, StepKind
+from dyeday.text import batches_text
 from dyeday.track.day.batch_record import BatchRecord, ClearedFlag, UnitRecord
 from dyeday.track.event_keys import Keyed, key, text
 from dyeday.track.timestamp import Moment, iso, local, on_wall, parse_utc, time_text_from
@@ -75,6 +76,16 @@ class Event:
     def batches(self) -> tuple[str, ...]:
         """The batches it is about: its own, or those of its load."""
         return self.body.batches or (() if self.batch is None else (self.batch,))
+
+    @property
+    def whose(self) -> str:
+        """The batches it is about with a space after them, "01, 03 "; "" without any."""
+        return f"{batches_text(self.batches)} " if self.batches else ""
+
+    def text(self, day: Day | None = None) -> str:
+        """Return it in words, without its batch and time; with ``day``, with that day's names."""
+        why = f" ({self.body.why})" if self.body.why else ""
+        return self.body.words(self, day) + why + (", time about" if self.is_approximate else "")
 
     @property
     def is_late(self) -> bool:

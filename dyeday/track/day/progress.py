@@ -1,4 +1,4 @@
-"""How far a batch has come: minutes soaked, acid, minutes at heat; for timers, flags and paper alike.
+"""How far a batch has come: what it is doing, minutes soaked, acid, minutes at heat; for screen, flags and paper.
 
 How long painted yarn has waited is `dyeday.track.day.waiting_time`.
 """
@@ -17,6 +17,36 @@ from dyeday.track.timestamp import SECOND_MIN, Moment, minutes
 
 BATH_LOOKS = (ReadingKind.EYE, ReadingKind.JAR, ReadingKind.ABSORBANCE)
 """readings of what was left in the bath"""
+
+
+STATE_WORDS = {State.SET_ASIDE: "set aside"}
+"""the screen's words for states that are not those of the record"""
+
+
+def state_word(batch: BatchRecord, state: State | None = None, layer: int | None = None) -> str:
+    """Return the screen's word for a state: paint is paint, speckle or dye, as its layer is put on."""
+    of = state or batch.state
+    if of is State.PAINT:
+        return batch.colourway.layer_of(layer or batch.layer).word
+    own: str = of.value
+    return STATE_WORDS.get(of, own)
+
+
+def unit_words(unit: str | None, *, hangs: bool) -> str:
+    """Return " in tray 1", or " on pegs 1" where it ``hangs`` to dry; "" without a unit."""
+    return f" {'on' if hangs else 'in'} {unit}" if unit else ""
+
+
+_DOING = {
+    "waiting": "not started", "soak": "soaking", "paint": "painting", "speckle": "speckling", "dye": "dyeing",
+    "fix": "fixing", "cool": "cooling", "rinse": "rinsing", "dry": "drying",
+}  # fmt: skip
+
+
+def whereabouts(batch: BatchRecord) -> str:
+    """Return what a batch is doing and where: "soaking in tray 1", "drying on pegs 1"."""
+    word = state_word(batch)
+    return f"{_DOING.get(word, word)}{unit_words(batch.unit, hangs=batch.state is State.DRY)}"
 
 
 def soak_needed_min(batch: BatchRecord, plan: Plan) -> float:

@@ -14,7 +14,6 @@ from dyeday.text import brief
 from dyeday.track import event_keys as check
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.event_keys import EventError, key
-from dyeday.track.events.event_text import AIM_WORDS
 
 NONE = "-"
 """the new span of a break or absence that is dropped"""
@@ -60,6 +59,14 @@ def _shown(text: str, day: Day | None) -> str:
     date = day.plan.session.date
     parts = (part.split("+") for part in text.split("-"))
     return "-".join(f"{date + timedelta(days=int(later[0])):%a} {time}" if later else time for time, *later in parts)
+
+
+AIM_WORDS = {
+    DayAim.BY_STOP: "most rinsed by stop",
+    DayAim.TONIGHT: "all rinsed tonight",
+    DayAim.HEAT_BY_STOP: "most through their heat by stop",
+}
+"""the screen's words for the aim of a day"""
 
 
 class HoursChanged(Body):

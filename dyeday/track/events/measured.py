@@ -21,7 +21,7 @@ from dyeday.track.day.bath_readings import exhausted_pct
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.transitions import OfBatch
 from dyeday.track.event_keys import EventError, key
-from dyeday.track.events.event_text import reading_text
+from dyeday.track.events.reading_text import reading_text
 
 EYES = tuple(BY_EYE)
 PLACES = ("puddle", "pot", "first rinse")

@@ -14,6 +14,7 @@ from dyeday.track import event_keys as check
 from dyeday.track.day import transitions
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, UnitRecord
 from dyeday.track.day.day_state import Body, Day, Event
+from dyeday.track.day.progress import state_word, unit_words
 from dyeday.track.day.transitions import (
     OfBatch,
     heat_ended,
@@ -25,7 +26,6 @@ from dyeday.track.day.transitions import (
     with_unit,
 )
 from dyeday.track.event_keys import EventError, key
-from dyeday.track.events.event_text import state_word, unit_words
 
 
 def put_in_text(acid_ml: float | None, acid_g: float | None) -> str:

@@ -13,7 +13,7 @@ from dyeday.track.day.batch_record import ClearedFlag
 from dyeday.track.day.day_state import MOST_SNOOZE_MIN, AdviceWish, AlarmAct, Body, ChoreEntry, Day, Event
 from dyeday.track.day.transitions import with_record
 from dyeday.track.event_keys import EventError, key
-from dyeday.track.events.event_text import AIM_WORDS
+from dyeday.track.events.hours_events import AIM_WORDS
 from dyeday.track.timestamp import local, time_text_from
 
 USUAL_NOT_NOW_MIN = 30.0

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, ClassVar
 
+from dyeday.text import batches_text
 from dyeday.track import event_keys as check
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.event_keys import EventError, key, others
-from dyeday.track.events.event_text import batches_text, said, whose
 from dyeday.track.timestamp import iso
 
 
@@ -33,7 +33,7 @@ class Rewriting(Body):
         original = day.event(self.target_id) if day is not None else None
         if original is None:
             return f"{self.WORD} {self.target_id}{self._more_words(event, None)}"
-        return f"{self.WORD} {whose(original)}{said(original)}{self._more_words(event, original)}"
+        return f"{self.WORD} {original.whose}{original.body.words(original, None)}{self._more_words(event, original)}"
 
     def _more_words(self, event: Event, original: Event | None) -> str:
         return ""
@@ -105,10 +105,10 @@ class Corrected(Rewriting):
         elsewhere = event.batch is not None and event.batch != original.batch
         try:
             new = original.corrected(keys)
-            changed = said(new)
+            changed = new.body.words(new, None)
         except (KeyError, TypeError, ValueError):
             return f": {as_given}"  # refused when it was entered; a file edited by hand shows as it is
-        parts = [changed] if changed != said(original) else []
+        parts = [changed] if changed != original.body.words(original, None) else []
         parts += [f"of batch {event.batch}"] if elsewhere else []
         parts += [f"of {batches_text(new.batches)} alone"] if new.batches != original.batches else []
         parts += ["its time"] if "at" in keys or not (keys or elsewhere) else []

@@ -20,10 +20,11 @@ from dyeday.track.day.progress import (
     last_heat_end,
     soak_needed_min,
     soaked_min,
+    unit_words,
+    whereabouts,
 )
 from dyeday.track.day.tank_time import tanks
 from dyeday.track.day.waiting_time import open_wait, wait_left_min, waiting_text
-from dyeday.track.events.event_text import unit_words, whereabouts
 from dyeday.track.timestamp import Moment, elapsed_s
 
 
