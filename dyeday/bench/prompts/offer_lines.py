@@ -32,7 +32,7 @@ from dyeday.terms import (
     TimerKind,
     Water,
 )
-from dyeday.track.day.bath_contents import may_keep, yarn_of
+from dyeday.track.day.bath_contents import yarn_of
 from dyeday.track.day.bath_readings import FIRST_RINSE
 from dyeday.track.day.consumption import JAR_REMEDY, short_jars
 from dyeday.track.day.progress import dishes_to_heat, has_heated, heat_begun_now_min, heat_due_min, waiting_acids
@@ -93,7 +93,7 @@ def _dyeing_lines(offer: Offer) -> list[str]:
     if offer.is_immersed:
         lines += _bath_lines(offer)
     lines += _acid_part_lines(offer)
-    if offer.is_immersed and offer.water is not Water.NEW and may_keep(offer.day, offer.unit):
+    if offer.water is not Water.NEW and offer.may_keep_water:
         lines.append(WARM_BATH)
     return lines + (_heat_lines(offer) if offer.step.edge is HeatEdge.START else [])
 

@@ -25,7 +25,7 @@ from dyeday.terms import (
 )
 from dyeday.text import batches_text
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.day.bath_contents import AcidOffer, acid_offer, may_keep
+from dyeday.track.day.bath_contents import AcidOffer, acid_offer, left_in
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_begun_now_min, state_word, unit_words
 from dyeday.track.day.tank_time import TankMin, tank_min
@@ -110,9 +110,10 @@ class Offer:
 
     @cached_property
     def may_keep_water(self) -> bool:
-        """Whether the bath of the load before may still be in the unit, and this step could use it."""
+        """Whether the unit may still have water of the load before, which this step could use."""
         soaks = self.step.to is State.SOAK and self.layer.acid_in is AcidPlace.SOAK
-        return (soaks or (self.step.to is State.PAINT and self.is_immersed)) and may_keep(self.day, self.unit)
+        dyes = self.step.to is State.PAINT and self.is_immersed
+        return (soaks or dyes) and left_in(self.day, self.unit, self.now).litres > 0
 
     @property
     def acid_goes_in(self) -> bool:

@@ -20,6 +20,7 @@ from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Placement, 
 from dyeday.track.day.bath_readings import last_ph, ph_limit
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import baths_of_stay, stay_acids, waiting_acids
+from dyeday.track.day.transitions import left_bath
 from dyeday.track.timestamp import NO_END, Moment, minutes
 
 CARRIED_L_PER_KG = 1.25
@@ -140,9 +141,11 @@ def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Moment) -> 
             inside_l, inside_take = inside_l + what.own_l, inside_take + what.fibre_takes
             litres = max(litres, inside_l)
         else:
-            acid = max(0.0, acid - what.fibre_takes - max(0.0, acid - inside_take) * what.carried_l / litres)
+            # Painted yarn brings no more than it carries away again, and specks of powder bring no water.
+            carried = min(1.0, what.carried_l / litres) if litres > 0 else 0.0
+            acid = max(0.0, acid - what.fibre_takes - max(0.0, acid - inside_take) * carried)
             inside_l, inside_take = inside_l - what.own_l, inside_take - what.fibre_takes
-            litres -= what.carried_l
+            litres -= carried * litres
     return BathLeft(litres, acid)
 
 
@@ -206,12 +209,11 @@ class AcidOffer:
     """to put in when it simmers"""
 
 
-def may_keep(day: Day, unit: str | None) -> bool:
-    """Return whether a unit has water from its last load that can be used again."""
+def left_in(day: Day, unit: str | None, now: Moment) -> BathLeft:
+    """Return what the last load left in a unit; nothing where that was poured away or another load is in it."""
     record = day.units.get(unit or "")
-    if record is None or len(record.baths) < 2:
-        return False
-    return not record.baths[-1].entered and not record.baths[-2].poured_away
+    bath = None if record is None else left_bath(record.baths)
+    return BathLeft(0.0, 0.0) if bath is None else left_for(day, bath, None, now)
 
 
 def acid_offer(
@@ -236,9 +238,7 @@ def acid_offer(
     inside = [other for other in day.in_unit(unit) if other.no not in numbers] if unit else []
     others = [*(other for other in together if other.no != batch.no), *inside]
     wants_l = sum(own_bath_l(one, to, layer if one is batch else one.current_layer) for one in (batch, *others))
-    left_l = has = 0.0
-    if water is Water.KEPT and unit is not None and may_keep(day, unit):
-        left_l, has = left_for(day, day.units[unit].baths[-2], None, now)
+    left_l, has = left_in(day, unit if water is Water.KEPT else None, now)
     if unit is not None and (layer.how is DyeMethod.IMMERSED or to is State.SOAK):
         recorded = recorded_l(day, unit, now, now)
         wants_l = wants_l if recorded is None else recorded

@@ -177,12 +177,19 @@ def poured_away(baths: Baths, moment: Moment, inside: Sequence[str]) -> Baths:
     return (*baths[:-1], ended, Bath(last.number + 1, moment, entered=entered))
 
 
+def left_bath(baths: Baths) -> Bath | None:
+    """Return the bath that a unit's last load left there; None where it was poured away or the next load is in."""
+    if len(baths) < 2 or baths[-1].entered or baths[-2].poured_away:
+        return None
+    return baths[-2]
+
+
 def water_kept(baths: Baths) -> Baths:
     """Return the baths with the last one that was left continued, with what was put in since."""
-    if len(baths) < 2 or baths[-1].entered or baths[-2].poured_away:
+    old = left_bath(baths)
+    if old is None:
         return baths
-    old, since = baths[-2], baths[-1]
-    return (*baths[:-2], altered(old, acids=(*old.acids, *since.acids), ended=None))
+    return (*baths[:-2], altered(old, acids=(*old.acids, *baths[-1].acids), ended=None))
 
 
 def watered(day: Day, name: str | None, water: Water | None, moment: Moment) -> Day:
