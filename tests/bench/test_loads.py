@@ -6,13 +6,16 @@ from pathlib import Path
 
 import pytest
 
+from dyeday.bench.prompts.offer_lines import lines_to_know
 from dyeday.bench.prompts.offer_prompt import drafts_for
 from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
+from dyeday.plan.model import Plan
+from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import State, Water
 from tests.bench.driving import Bench, drive
 from tests.bench.test_offers import HARD, step_of
 from tests.fakes import SHORT_DAY
-from tests.track.days import PLAN, Line, at, day_of, now, soaked
+from tests.track.days import PLAN, Line, at, day_of, heated, now, soaked
 from tests.typed_events import draft
 
 
@@ -88,8 +91,8 @@ def test_batches_whose_next_steps_differ_are_not_moved_together(tmp_path: Path) 
     drive(tmp_path, script)
 
 
-def load_offer(lines: list[Line], *numbers: str, time: str = "12:00") -> Offer:
-    day = day_of(lines, HARD)
+def load_offer(lines: list[Line], *numbers: str, time: str = "12:00", plan: Plan = HARD) -> Offer:
+    day = day_of(lines, plan)
     return offer_for(day, [day.batches[no] for no in numbers], step_of(day, numbers[0], time), now(time))
 
 
@@ -116,6 +119,23 @@ def test_the_water_of_the_load_before_is_asked_for_once_and_then_offered_as_last
     ]
     assert load_offer(kept, "06").into("tray 1").latest_water is Water.KEPT
     assert not first.into("tray 2").may_keep_water
+
+
+SPECKLED = read_plan(PLAN.replace('"Inked"', '"Inked"\nhow = "speckled"', 1))
+
+
+@pytest.mark.parametrize(("dyed", "plan"), [("01", HARD), ("07", SPECKLED)], ids=["painted", "speckled"])
+def test_a_tray_in_which_dyed_yarn_lay_has_no_water_to_keep(dyed: str, plan: Plan) -> None:
+    """Such yarn brings no more water than it carries away again; powder brings none."""
+    lines = [
+        *soaked(dyed, unit="tray 2"),
+        at("10:05", dyed, event="placed", unit="tray 1"),
+        *heated(dyed),
+    ]
+    offer = load_offer(lines, "05", plan=plan).into("tray 1")
+    assert not offer.may_keep_water
+    assert "water kept" not in " ".join(lines_to_know(offer))
+    assert offer.acid_amount == load_offer(lines, "05", plan=plan).into("tray 4").acid_amount != ""
 
 
 def test_the_amount_follows_the_water() -> None:
