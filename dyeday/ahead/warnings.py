@@ -153,7 +153,7 @@ def _circuits(forecast: Forecast, day: Day) -> Iterator[Warned]:
                 continue
             if draw_of(day.plan, circuit, [str(load.unit), *on]).exceeds and on:
                 names = " and ".join(sorted(on))
-                text = f"{circuit.name} is full with {names}: {load.batch} waits for it in {load.unit}"
+                text = f"circuit {circuit.name} is full with {names} on: {load.batch} waits in {load.unit}"
                 yield Warned(
                     WarningKind.CIRCUIT_FULL, circuit.name, ready, f"{text} until {day.time_text(load.start)}"
                 )
@@ -264,7 +264,7 @@ def _overnight(forecast: Forecast, day: Day) -> Iterator[Warned]:
             if inside:
                 numbers = batches_text([batch.no for batch in inside])
                 stay = "stays" if len(inside) == 1 else "stay"
-                text = f"{numbers} {stay} in {unit} overnight, to {day.time_text(morning)} at least"
+                text = f"{numbers} {stay} in {unit} overnight, until {day.time_text(morning)} at least"
                 yield Warned(WarningKind.OVERNIGHT, unit, morning, text, _lift_out(after, inside))
 
 

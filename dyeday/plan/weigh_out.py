@@ -237,13 +237,13 @@ def no_room_in(liquor: LayerLiquor) -> tuple[str, str] | None:
     stronger = f"{round_up(liquor.solutions_ml / room * 10) / 10:g} times as strong" if room > 0 else ""
     acid = f" beside {liquor.acid_ml:.0f} mL of acid" if liquor.acid_ml else ""
     what = f"{liquor.solutions_ml:.0f} mL of solutions do not fit into {liquor.liquor_ml:.0f} mL of liquor{acid}"
-    return what, f"make the solutions {stronger}, or take more liquor" if stronger else "take more liquor"
+    return what, f"make the solutions {stronger}, or use more liquor" if stronger else "use more liquor"
 
 
 def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
     of_batch = [(one, a) for one in weighed.batches for a in one.dyes if a.dye == total.dye]
     powder = total.mix_powder_g
-    scale, jug = f"a scale that shows {plan.scale_g:g} g", f"a jug that you read to {plan.jug_ml:g} mL"
+    scale, jug = f"a scale that reads to {plan.scale_g:g} g", f"a jug read to {plan.jug_ml:g} mL"
     if powder and uncertain_pct(powder, plan.scale_g) > FAIR_PCT:
         how = f"may be off by {uncertain_pct(powder, plan.scale_g):.0f} % on {scale}"
         how = f"is too little for {scale}" if powder < plan.scale_g else how
@@ -253,9 +253,8 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
     if sprinkled:
         shown = [figure(to_step(grams, plan.scale_g) or grams, 2) for grams, *_ in sprinkled]
         what = _off_text(sprinkled, shown, plan.scale_g, "g of powder", f"on {scale}")
-        of_least = f" for {shown[0]} g" if shown[0] != shown[-1] else ""
-        pinch = f"about {pinches(sprinkled[0][0]):.0f} pinches of {PINCH_G:g} g{of_least}"
-        yield f"{what}; or use {pinch}: weigh ten of yours together once"
+        count = f"about {pinches(sprinkled[0][0]):.0f} pinches of {PINCH_G:g} g make {shown[0]} g"
+        yield f"{what}; you can count pinches: {count} (weigh ten of yours together to check)"
     poured = _small(plan.jug_ml, [(a.solution_ml or 0.0, one, a) for one, a in of_batch])
     if poured:
         least_ml, one, least = poured[0]
@@ -283,8 +282,12 @@ def _off_text(small: Sequence[_Measured], shown: Sequence[str], step: float, uni
     span = f"{shown[0]} to {shown[-1]}" if shown[0] != shown[-1] else shown[0]
     worst = uncertain_pct(small[0][0], step)
     up_to = "up to " if shown[0] != shown[-1] else ""
-    # "on a scale" and "in a jug" lose their first word.
-    off = f"is too little for {by[3:]}" if worst >= 50 else f"may be off by {up_to}{worst:.0f} % {by}"
+    off = f"may be off by {up_to}{worst:.0f} % {by}"
+    if worst >= 50:
+        # "on a scale" and "in a jug" lose their first word.
+        off = f"is too little for {by[3:]}"
+        if up_to:
+            span, off = shown[0], f"{off}, and up to {shown[-1]} {unit} may be off by more than {FAIR_PCT:g} %"
     whose = ", ".join(sorted({one.batch.no for _, one, _ in small}))
     return f"{small[0][2].dye} for {whose}: {span} {unit} {off}"
 

@@ -140,7 +140,7 @@ def test_yarn_that_cools_in_its_pot_is_to_be_lifted_out_where_the_rack_is_full(h
     found = ahead(plan=read_plan(text + order.format("one") + order.format("two")))
     night = of_kind(found, WarningKind.OVERNIGHT)
     assert [warned.do for warned in night] == said
-    assert all(warned.text == "02 stays in pot 1 overnight, to Sun 09:00 at least" for warned in night)
+    assert all(warned.text == "02 stays in pot 1 overnight, until Sun 09:00 at least" for warned in night)
 
 
 def test_a_full_circuit_is_warned_of_while_yarn_waits_for_it() -> None:
@@ -149,7 +149,7 @@ def test_a_full_circuit_is_warned_of_while_yarn_waits_for_it() -> None:
     kit = tuple(replace(k, circuit="hut", power_w=1800.0) if k.kind == KitKind.STEAMER else k for k in plan.kit)
     told = of_kind(ahead(plan=replace(plan, kit=kit)), WarningKind.CIRCUIT_FULL)
     assert told
-    assert all("hut is full with steamer" in warned.text for warned in told)
+    assert all("circuit hut is full with steamer" in warned.text for warned in told)
 
 
 def test_the_latest_start_counts_back_from_the_stop_along_the_batchs_own_way() -> None:
@@ -287,7 +287,7 @@ def test_a_rack_that_is_full_by_the_stop_is_named_with_until_when_and_what_to_do
     assert told == [
         "03 is not rinsed by 18:00: no room on pegs 1 for 03 until Sun 13:20, so hang some elsewhere: "
         "03 waits for tomorrow",
-        "03 stays in pot 1 overnight, to Sun 09:00 at least: no room on pegs 1: lift 03 out once cool, "
+        "03 stays in pot 1 overnight, until Sun 09:00 at least: no room on pegs 1: lift 03 out once cool, "
         "wet yarn may wait in a bucket",
     ]
     assert first.do == "the day can end: x closes it"

@@ -462,7 +462,7 @@ def test_solutions_that_are_more_than_the_liquor_are_offered_with_the_way_out_as
     assert lines[0] == "Navy 300 mL"
     assert lines[1] == (
         "300 mL of solutions do not fit into 270 mL of liquor; "
-        "make the solutions 1.2 times as strong, or take more liquor"
+        "make the solutions 1.2 times as strong, or use more liquor"
     )
     assert any(line.endswith(lines[1]) for line in warnings(HARD, weigh_out(HARD)))
 
@@ -653,7 +653,7 @@ def test_heat_once_more_against_bleeding_is_offered_whole_and_its_timer_runs_as_
     assert timer is not None
     assert timer.left_s == 4 * 60
     page = " ".join("".join(summary_pages(day, "x", now("13:10"))).replace("~", "").split())
-    assert "from 10:39, 2 potfuls: 4 of 4 min, again from 12:52: 4 of 4 min;" in page
+    assert "from 10:39, 4 min (4 planned, 2 potfuls), again from 12:52, 4 min;" in page
 
 
 def test_units_say_who_is_in_them_and_which_are_down() -> None:

@@ -173,7 +173,9 @@ def test_the_weigh_out_sheet_has_a_box_for_every_thing_that_is_measured_and_its_
     # One recipe for two: what each gets, and the mix for both; a batch by itself has one amount.
     assert re.search(r"270 mL liquor for EACH batch; as one mix for both: 540 mL\n.* each +both +put in\n", text)
     assert re.search(r"03 Old Gate Green(.*\n)+?.* measure +put in\n", text)
-    assert re.search(r"for jug and pipette; dry powder rounded up\n(.*\n)+?.* Peat, dry for speckling +0\.4 g", text)
+    assert re.search(
+        r"for jug and pipette; dry powder is rounded up\.\n(.*\n)+?.* Peat, dry for speckling +0\.4 g", text
+    )
     assert re.search(r"EACH batch: 3 L water, then 65 mL vinegar 5 %; used ___ ___;\s+pH ___ ___\n", text)
     # Powder that goes on dry is weighed, solutions are measured: no line has both.
     assert re.search(r"Peat powder +0\.3 g +______ g\n", text)
@@ -196,7 +198,7 @@ def test_the_acid_in_all_is_the_sum_of_the_pours_on_the_sheet(name: str) -> None
 
 
 def test_a_mix_for_several_batches_says_that_it_is_rounded_by_itself() -> None:
-    said = "Amounts under both are rounded by themselves"
+    said = "Each column is rounded by itself: 'both' can differ"
     plan = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
     assert sheet_text(weigh_sheet(plan)).count(said) == 1
     assert said not in sheet_text(weigh_sheet(plan, StillToWeigh(plan.batches[:1])))

@@ -295,7 +295,8 @@ def test_powder_to_sprinkle_that_the_scale_weighs_badly_is_given_in_pinches(powd
     assert bool(said) is remarked
     if remarked:
         assert said[0].startswith(
-            "Peat for 01: 0.8 g of powder may be off by 6 % on a scale that shows 0.1 g; or use about 16 pinches of"
+            "Peat for 01: 0.8 g of powder may be off by 6 % on a scale that reads to 0.1 g; "
+            "you can count pinches: about 16 pinches of"
         )
 
 
@@ -303,14 +304,16 @@ def test_powder_to_mix_that_the_scale_weighs_badly_is_remarked_on() -> None:
     """1000 g at 0.05 % and a twentieth more are 0.525 g: half a step of 0.1 g is 9.5 % of it."""
     (said,) = [line for line in warned(one_dye(0.05, 0.1, 250, 4)) if "on a scale" in line]
     assert said.startswith(
-        "Peat: 0.5 g in all may be off by 10 % on a scale that shows 0.1 g; mix more than you need"
+        "Peat: 0.5 g in all may be off by 10 % on a scale that reads to 0.1 g; mix more than you need"
     )
 
 
 @pytest.mark.parametrize(("dos", "remarked"), [(0.0096, False), (0.0095, True)])
 def test_less_powder_than_the_scale_can_weigh_is_remarked_on(dos: float, remarked: bool) -> None:
     """1000 g at 0.0096 % and a twentieth more are 0.1008 g, on a scale of 0.1 g; a hair less is below it."""
-    said = [line for line in warned(one_dye(dos, 0.1, 250, 4)) if "too little for a scale that shows 0.1 g" in line]
+    said = [
+        line for line in warned(one_dye(dos, 0.1, 250, 4)) if "too little for a scale that reads to 0.1 g" in line
+    ]
     assert bool(said) is remarked
 
 
@@ -327,14 +330,14 @@ def test_a_solution_the_jug_measures_badly_is_remarked_on_with_a_weaker_one(dos:
     assert bool(said) is remarked
     if remarked:
         assert said == [
-            "Peat for 01: 50 mL may be off by 5 % in a jug that you read to 5 mL; use a pipette, or a 0.5 % solution"
+            "Peat for 01: 50 mL may be off by 5 % in a jug read to 5 mL; use a pipette, or a 0.5 % solution"
         ]
 
 
 def test_no_weaker_solution_is_named_that_its_section_has_no_room_for() -> None:
     """98 mL of 0.5 % do not go into the 90 mL of liquor for 100 g."""
     (said,) = [line for line in warned(one_dye(0.49, 1, 100, 1)) if "in a jug" in line]
-    assert said.endswith("in a jug that you read to 5 mL; use a pipette")
+    assert said.endswith("in a jug read to 5 mL; use a pipette")
 
 
 def two_orders(more: dict[str, str | None]) -> Plan:
@@ -352,17 +355,14 @@ def test_of_several_amounts_of_a_dye_all_that_are_hard_to_measure_are_remarked_o
     (poured,) = [line for line in warned(two_orders({})) if "in a jug" in line]
     assert poured.startswith("Peat for 01: 50 mL may be off by 5 %")
     (both,) = [line for line in warned(two_orders({"jug.resolution": "25"})) if "in a jug" in line]
-    assert (
-        both
-        == "Peat for 01, 02: 50 to 200 mL may be off by up to 26 % in a jug that you read to 25 mL; use a pipette"
-    )
+    assert both == "Peat for 01, 02: 50 to 200 mL may be off by up to 26 % in a jug read to 25 mL; use a pipette"
     speckled: dict[str, str | None] = {"colourway.how": '"speckled"', "colourway.powder": "0.25"}
     (sprinkled,) = [line for line in warned(two_orders(speckled)) if "of powder may be off" in line]
     assert sprinkled.startswith("Peat for 01: 0.3 g of powder may be off by 20 %")
     coarse = {**speckled, "scale.resolution": "0.2"}
     (of_both,) = [line for line in warned(two_orders(coarse)) if "of powder may be off" in line]
     assert of_both.startswith("Peat for 01, 02: 0.2 to 1 g of powder may be off by up to 40 %")
-    assert "about 5 pinches of 0.05 g for 0.2 g" in of_both
+    assert "about 5 pinches of 0.05 g make 0.2 g" in of_both
 
 
 def test_a_finer_jug_measures_it() -> None:

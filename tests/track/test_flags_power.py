@@ -62,14 +62,14 @@ def test_the_scorch_factor_is_set_in_the_rules(until: str, raised: bool) -> None
 def test_a_long_burst_says_its_minutes_and_what_the_load_needs() -> None:
     """Five minutes where two are needed, since the fourth was over."""
     (flag,) = flags(in_oven(*burst("10:30", "10:35")), SCORCH, "20:00", batch="04", plan=ONE_POT)
-    assert flag.why == "microwave 5.0 min, the load needs 2.0 min"
+    assert flag.why == "5 min in the microwave, the load needs 2 min"
     assert flag.since == instant("10:34")
     assert "feel for dry or browned strands" in flag.remedy
 
 
 def test_a_burst_of_more_than_a_hundred_minutes_is_said_in_hours() -> None:
     (flag,) = flags(in_oven(*burst("10:30", "12:10:30")), SCORCH, "20:00", batch="04", plan=ONE_POT)
-    assert flag.why.startswith(f"microwave {length_text(100.5)}, the load")
+    assert flag.why.startswith(f"{length_text(100.5)} in the microwave, the load")
 
 
 def test_a_burst_whose_end_has_no_entry_ended_when_the_oven_switched_itself_off() -> None:
@@ -99,7 +99,7 @@ def test_dishes_in_turn_under_one_entry_are_no_long_burst() -> None:
     """Three dishes of two minutes each are six on record; ten are more than twice what they need."""
     three = plan_of('kind = "microwave"\nholds = 2', 'kind = "microwave"\nholds = 1')
     assert not scorched(in_oven(*burst("10:30", "10:40")[:1]), three)
-    assert scorched(in_oven(*burst("10:30", "10:43")), three) == ["microwave 13.0 min, the load needs 6.0 min"]
+    assert scorched(in_oven(*burst("10:30", "10:43")), three) == ["13 min in the microwave, the load needs 6 min"]
 
 
 def test_the_rest_of_the_last_dish_in_turn_is_no_second_burst() -> None:
@@ -383,7 +383,7 @@ def test_the_reserve_is_set_in_the_rules(until: str, raised: bool) -> None:
 def test_a_tank_run_low_says_its_minutes_and_to_let_it_cool_before_filling() -> None:
     """90 of 100 min, since the reserve was reached."""
     (flag,) = flags(steamed("11:30"), DRY, "20:00", plan=USUAL)
-    assert flag.why == "steamer 1 ran 90 of 100 min one fill lasts, the reserve is 20 %"
+    assert flag.why == "steamer 1 ran 90 of 100 min that one fill lasts, 20 % of it reserve"
     assert "off at the wall, let it cool before you fill it" in flag.remedy
     assert abs((flag.since - instant("11:20")).total_seconds()) <= 1
 

@@ -44,14 +44,14 @@ def acid_text(acid_ml: float, acid_g: float, *, kept: bool) -> str:
 
 
 def mix_from(plan: Plan, total: DyeTotal) -> str:
-    """Return what a dye's solution is mixed from: "40 mL of the bottle (01 Mar, 2 %) and 1.6 g powder"."""
+    """Return what a dye's solution is mixed from: "40 mL from the bottle of 01 Mar, 2 %, and 1.6 g powder"."""
     dye = plan.dye(total.dye)
     parts = []
     if total.from_bottle_ml:
-        made = [f"{dye.bottle_made:%d %b}"] if dye is not None and dye.bottle_made else []
-        strength = [f"{dye.bottle_pct:g} %"] if dye is not None and dye.bottle_pct else []
-        label = f" ({', '.join([*made, *strength])})" if made or strength else ""
-        parts.append(f"{volume(plan, total.from_bottle_ml)} of the bottle{label}")
+        made = f" of {dye.bottle_made:%d %b}" if dye is not None and dye.bottle_made else ""
+        strength = f", {dye.bottle_pct:g} %" if dye is not None and dye.bottle_pct else ""
+        comma = "," if strength and total.mix_powder_g else ""
+        parts.append(f"{volume(plan, total.from_bottle_ml)} from the bottle{made}{strength}{comma}")
     if total.mix_powder_g:
         parts.append(f"{mass(plan, total.mix_powder_g)} powder")
     return " and ".join(parts) or "nothing"

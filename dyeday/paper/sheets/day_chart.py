@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
@@ -46,7 +47,9 @@ def chart_lines(forecast: Forecast, day: Day, width: int = 80) -> list[str]:
 def legend(drawn: Sequence[str], width: int = 80) -> list[str]:
     """Return the legend of a chart; rare signs only if they are ``drawn``."""
     rows = "".join(line[LONGEST_NAME:] for line in drawn)
+    slots = dict.fromkeys(match[0] for line in drawn if (match := re.match(r"\d+ min\b", line)))
     words = [
+        *([f"each sign {' or '.join(slots)}"] if slots else []),
         "07 the batch in it",
         *(["+ others with it"] if "+" in rows else []),
         f"{HEAT} heat on",

@@ -16,7 +16,7 @@ from dyeday.paper.layout.text_page import WIDTH
 from dyeday.paper.sheets.cautions import ATTENDED, BURNER, CURRENT, DEFERS, STEAM, cautions_of
 from dyeday.paper.sheets.day_bars import BarKind, breaks
 from dyeday.paper.sheets.day_chart import chart_lines
-from dyeday.paper.sheets.forecast_lines import chores, verdict_lines
+from dyeday.paper.sheets.forecast_lines import chores, serving_line, verdict_lines
 from dyeday.terms import KitKind, StepKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import local, time_text_on
@@ -56,7 +56,8 @@ def closed_day_sheet(day: Day) -> Sheet:
 
 def _blocks(day: Day, forecast: Forecast) -> Iterator[KeepTogether]:
     zone = day.plan.session.zone
-    yield KeepTogether(tuple(Paragraph(line) for line in verdict_lines(forecast, zone)))
+    verdict = (*verdict_lines(forecast, zone), serving_line(forecast, day))
+    yield KeepTogether(tuple(Paragraph(line) for line in verdict))
     hands = [step for step in hands_steps(day, forecast) if step.attended]
     if not hands:
         yield KeepTogether((Paragraph("Nothing to do."),))

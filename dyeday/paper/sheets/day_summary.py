@@ -20,7 +20,7 @@ from dyeday.text import batches_text, counted
 from dyeday.track.day.batch_record import BatchRecord, Heat, Placement
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import at_heat_min, heat_in_all_min, rounds_of, state_word
+from dyeday.track.day.progress import at_heat_min, heat_in_all_min, heat_place, rounds_of, state_word
 from dyeday.track.events.movements import AcidPutIn, Heated, Moved, UnitChanged
 from dyeday.track.events.reading_text import reading_text
 from dyeday.track.events.remarks import Noted
@@ -220,16 +220,12 @@ def _cleared(flag: Flag) -> Paragraph:
 
 
 def _heat_text(day: Day, batch: BatchRecord, stretches: Sequence[Heat], now: Moment, marks: EventMarks) -> str:
-    """Return a heat: "microwave 1 from 14:01, 2 potfuls: 2 + 2 of 4 min"; ``stretches`` of it follow each other.
+    """Return a heat: "microwave 1 from 14:01, 2 + 2 min (4 planned, 2 potfuls)", from ``stretches`` of it.
 
-    What was given again after all its minutes stands apart: "4 of 4 min, again from 14:20: 2 of 4 min".
+    What was given again after all its minutes stands apart: "4 min (4 planned), again from 14:20, 2 min".
     """
     first = stretches[0]
     planned = batch.planned_heat(first)
-    where = planned.how.value
-    if first.unit is not None:
-        # "steamer 1" names its heat.
-        where = first.unit if first.unit.startswith(where) else f"{where} in {first.unit}"
     wanted = heat_in_all_min(day.plan, batch, first.layer, first.heat_no)
     potfuls = f", {wanted / planned.minutes:.0f} potfuls" if wanted > planned.minutes else ""
     rounds = [
@@ -241,9 +237,10 @@ def _heat_text(day: Day, batch: BatchRecord, stretches: Sequence[Heat], now: Mom
         if heats
     ]
     (begun, had), *again = rounds
-    more = "".join(f", again from {at}: {once_more} of {wanted:g} min" for at, once_more in again)
+    more = "".join(f", again from {at}, {once_more} min" for at, once_more in again)
     so_far = " so far" if stretches[-1].is_on(now) else ""
-    return f"{where} from {begun}{potfuls}: {had} of {wanted:g} min{more}{so_far}"
+    where, planned_text = heat_place(planned.how, first.unit), f"({wanted:g} planned{potfuls})"
+    return f"{where} from {begun}, {had} min {planned_text}{more}{so_far}"
 
 
 def _heat_marks(batch: BatchRecord, heat: Heat, marks: EventMarks) -> str:
@@ -259,13 +256,13 @@ def _amounts(day: Day, sums: Tally) -> Iterator[Paragraph]:
     for batch in day.batches.values():
         if planned := planned_acid(day, batch):
             amount = f"{figure(planned, 3)} {day.plan.acid.unit}"
-            yield Paragraph(f"no acid recorded; the shelf counts {amount}, as planned", 1, f"{batch.no}:")
+            yield Paragraph(f"no acid recorded; the plan's {amount} come off the shelf", 1, f"{batch.no}:")
     recorded = [f"{use.dye} {_recorded(use)}" for use in sums.dyes if use.used_ml or use.powder_g]
     if recorded:
         yield Paragraph(", ".join(recorded), lead="recorded:")
     by_recipe = [f"{use.dye} {_by_recipe(use)}" for use in sums.dyes if use.by_recipe_g]
     if by_recipe:
-        yield Paragraph(", ".join(by_recipe), lead="by recipe, about:")
+        yield Paragraph(", ".join(by_recipe), lead="not recorded, by recipe:")
     if not sums.dyes:
         earlier = [batch.no for batch in day.unsplit if batch.painted]
         yield Paragraph(f"none today; {batches_text(earlier)} dyed before" if earlier else "no dye put on yet")
@@ -316,12 +313,10 @@ def _rates(day: Day, now: Moment) -> Paragraph:
         else f"no {word}s"
         for number, word in both
     ]
-    if not counts.alarms:
-        lines[-1] += " by the times on record"
     if gone := gone_by_late_entries(day, now):
-        lines.append(f"{counted(gone, 'alarm')} stood before late entries removed the cause")
+        lines.append(f"{counted(gone, 'alarm')} not counted: late entries removed the cause")
     if counts.busiest_at is not None:
-        lines.append(f"most in ten minutes: {counts.busiest}, from {day.time_text(counts.busiest_at)}")
+        lines.append(f"busiest ten minutes: {counts.busiest}, from {day.time_text(counts.busiest_at)}")
     if counts.alarms:
         lines.append(f"longest unanswered alarm: {length_text(counts.longest_min)} ({counts.longest_text})")
     return Paragraph("; ".join(lines))

@@ -36,11 +36,12 @@ def verdict_lines(forecast: Forecast, zone: str | None) -> list[str]:
         count = counted(len(forecast.left_out), "batch", "batches")
         lines = [f"{count} cannot be finished; the others rinsed by {likely}{band}"]
     else:
-        beside = f"; you stop at {stop}" if over <= 0 else f", {length_text(round(over))} after your stop at {stop}"
+        late_by = length_text(round(over)) if over > 0 else ""
+        beside = f" if you work on, {late_by} after your stop" if late_by else f"; you stop at {stop}"
         lines = [f"all rinsed by {likely}{beside}{band}"]
     so_far = "through their heat" if forecast.counts_heat else "rinsed"
     count = f"{forecast.rinsed} of {forecast.of} batches {so_far}"
-    rinsed = f"{count} by {stop}" if over <= 0 else f"stopping at {stop}: {count}"
+    rinsed = f"{count} by {stop}" if over <= 0 else f"if you stop at {stop}: {count}"
     heat = forecast.last_heat_text(lambda moment: time_text_on(moment, zone, at)) if forecast.counts_heat else ""
     rinsed += f"; {heat}" if heat else ""
     if forecast.left_over:

@@ -74,8 +74,8 @@ def _parcel(parcel: Parcel) -> Iterator[Part]:
         yield Paragraph(
             f"{wait.skeins} of {order.wanted} {order.colourway} on {order.base}: {wait.what}", lead="waits for"
         )
-    pieces = sum(order.ready for order in parcel.orders)
-    yield Paragraph(f"{pieces} of {sum(order.wanted for order in parcel.orders)} pieces are ready")
+    ready = sum(order.ready for order in parcel.orders)
+    yield Paragraph(f"{ready} of {sum(order.wanted for order in parcel.orders)} ready")
 
 
 def _order(order: OrderStatus, parcel: str) -> Iterator[tuple[str, ...]]:

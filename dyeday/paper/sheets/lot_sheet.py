@@ -15,6 +15,7 @@ from dyeday.studio.lots.lot import Lot, LotBatch, LotFlag
 from dyeday.terms import Outcome, State
 from dyeday.text import counted
 from dyeday.track.day.batch_record import EntryChange
+from dyeday.track.day.progress import heat_place
 from dyeday.track.events.reading_text import reading_text
 from dyeday.track.flags import flag_words
 from dyeday.track.timestamp import length_text, local, time_text_on
@@ -22,7 +23,7 @@ from dyeday.track.timestamp import length_text, local, time_text_on
 _RECIPE = (Column("section", 12), Column("dye"), Column("amount", 31))
 _DYES = (Column("dye"), Column("by the recipe", 22), Column("recorded", 22))
 _STAYS = (
-    Column("state", 14), Column("from", 17), Column("to", 15), Column("min", 6, right=True), Column("where"),
+    Column("state", 14), Column("from", 16), Column("to", 14), Column("time", 8, right=True), Column("where"),
 )  # fmt: skip
 """times have room for a date, those of ``from`` for marks too"""
 
@@ -37,7 +38,7 @@ def lot_sheet(lot: Lot) -> Sheet:
 
 def _blocks(lot: Lot) -> Iterator[KeepTogether]:
     if lot.withdrawn:
-        yield KeepTogether((Paragraph(f"Not a lot any more: {lot.withdrawn}"),), "WITHDRAWN")
+        yield KeepTogether((Paragraph(f"No longer a lot: {lot.withdrawn}"),), "WITHDRAWN")
     yield KeepTogether(tuple(_flag_lines(lot)), "TO CHECK")
     yield KeepTogether(tuple(_about(lot)), "WHAT IT IS")
     for n, layer in enumerate(lot.colourway.layers, 1):
@@ -79,8 +80,8 @@ def _about(lot: Lot) -> Iterator[Paragraph]:
         yield Paragraph(f"made {day}", lead=f"solution of {dye}:")
     water = lot.water
     known = [
-        f"alkalinity {figure(water.alkalinity_mg_l)} mg/L" if water.alkalinity_mg_l is not None else "",
-        f"hardness {figure(water.hardness_mg_l)} mg/L" if water.hardness_mg_l is not None else "",
+        f"alkalinity {figure(water.alkalinity_mg_l, 3)} mg/L" if water.alkalinity_mg_l is not None else "",
+        f"hardness {figure(water.hardness_mg_l, 3)} mg/L" if water.hardness_mg_l is not None else "",
         f"{water.temperature_c:g} °C",
     ]
     yield Paragraph(", ".join(fact for fact in known if fact), lead="water:")
@@ -133,12 +134,11 @@ def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
         yield Paragraph(" + ".join(acids), 1, "acid:")
     yield Table(_STAYS, tuple(_stays(lot, batch, marks, start)))
     for heat in batch.heats:
-        where = f" in {heat.unit}" if heat.unit else ""
-        text = f"{heat.how.value}{where} {heat.minutes:.0f} of {heat.planned_min:g} min"
+        text = f"{heat_place(heat.how, heat.unit)}, {heat.minutes:.0f} min ({heat.planned_min:g} planned)"
         yield Paragraph(f"{text}, from {time_text_on(heat.start, lot.zone, start)}{marks.at(heat.start)}", 1, "heat:")
     for reading in batch.readings:
         pct = reading.exhausted_pct
-        exhausted = f", {pct[0]:.0f}-{pct[1]:.0f} % exhausted" if pct else ""
+        exhausted = f", {pct[0]:.0f} to {pct[1]:.0f} % of the dye taken up" if pct else ""
         text = f"{reading_text(reading.name, reading.value, reading.where)}{exhausted}"
         yield Paragraph(f"{text}, {time_text_on(reading.at, lot.zone, start)}{marks.at(reading.at)}", 1, "read:")
     for flag in batch.flags:
@@ -157,7 +157,7 @@ def _stays(lot: Lot, batch: LotBatch, marks: _Marks, start: datetime) -> Iterato
         layer = f", layer {stay.layer}" if is_layered else ""
         until = time_text_on(stay.until, lot.zone, start) if stay.until else ""
         since = time_text_on(stay.since, lot.zone, start) + marks.at(stay.since)
-        lasted = f"{stay.minutes:.0f}" if stay.until else ""
+        lasted = length_text(stay.minutes) if stay.until else ""
         yield stay.state.value + layer, since, until, lasted, ", ".join(stay.units)
 
 
@@ -167,7 +167,7 @@ def _flag(flag: LotFlag) -> str:
 
 
 def _amount(grams: float, ml: float) -> str:
-    return f"{figure(grams, 3)} g" + (f" = {figure(ml)} mL" if ml else " as powder")
+    return f"{figure(grams, 3)} g" + (f" in {figure(ml, 3)} mL" if ml else " as powder")
 
 
 class _Marks:

@@ -80,31 +80,28 @@ def weigh_sheet(plan: Plan, still: StillToWeigh = ALL, about: str = "") -> Sheet
         "weigh",
         f"WEIGH-OUT  {plan.session.name}",
         summary + (f", {about}" if about else ""),
-        tuple(
-            _blocks(
-                plan,
-                weighed,
-                "THE REST OF THE DAY, WHERE NOT MIXED YET"
-                if any(map(any, still.begun.values()))
-                else "THE WHOLE DAY",
-            )
-        ),
+        tuple(_blocks(plan, weighed, has_begun=any(map(any, still.begun.values())))),
     )
 
 
-def _blocks(plan: Plan, weighed: WeighOut, span: str) -> Iterator[KeepTogether]:
+def _blocks(plan: Plan, weighed: WeighOut, *, has_begun: bool) -> Iterator[KeepTogether]:
     if not weighed.batches:
         yield KeepTogether((Paragraph("Nothing to weigh out."),))
         return
     yield KeepTogether((*cautions_of(POWDER, EYES, ACID), Paragraph(DEFERS)), "BEFORE YOU OPEN A JAR")
-    yield KeepTogether(tuple(_mixes(plan, weighed)), f"MIX FOR {span}")
+    rest = (Paragraph("Leave out what you have mixed already."),) if has_begun else ()
+    head = f"MIX FOR THE {'REST OF THE' if has_begun else 'WHOLE'} DAY"
+    yield KeepTogether((*rest, *_mixes(plan, weighed)), head)
     for warning in warnings(plan, weighed):
         yield KeepTogether((Paragraph(warning),), "WATCH FOR")
     groups = _alike(weighed.batches)
     mixed = {
-        _all(len(alike)): None for alike in groups for liquor in alike[0].liquors if _is_mixed(liquor, len(alike))
+        f"'{_all(len(alike))}'": None
+        for alike in groups
+        for liquor in alike[0].liquors
+        if _is_mixed(liquor, len(alike))
     }
-    text = f"Amounts under {' and '.join(mixed)} are rounded by themselves: not always the sum of each."
+    text = f"Each column is rounded by itself: {' and '.join(mixed)} can differ a little from the sum of 'each'."
     note = [Paragraph(text)] if mixed else []
     for n, alike in enumerate(groups):
         yield KeepTogether((*note[n:], *_batch(plan, alike)), "BATCH BY BATCH", apart=True)
@@ -127,15 +124,15 @@ def _mixes(plan: Plan, weighed: WeighOut) -> Iterator[Part]:
             of = f"{dye.solution_pct:g} %" if dye is not None else "1 %"
             powder = mass(plan, total.mix_powder_g) if total.mix_powder_g else "none"
             note = f"{BLANK} g" if total.mix_powder_g else ""
-            name = f"{total.dye} (from {mix_from(plan, total)})" if total.from_bottle_ml else total.dye
+            name = f"{total.dye} ({mix_from(plan, total)})" if total.from_bottle_ml else total.dye
             rows.append((BOX, name, powder, volume(plan, total.mix_ml), of, note))
         if total.dry_powder_g:
             name = f"{total.dye}, dry for speckling"
             enough_g = round_up(total.dry_powder_g / plan.scale_g) * plan.scale_g
             rows.append((BOX, name, mass(plan, enough_g), "", "", f"{BLANK} g"))
     if rows:
-        dry = "; dry powder rounded up" if any(total.dry_powder_g for total in weighed.dyes) else ""
-        yield Paragraph(f"{WASTE_PCT:g} % more solution than needed, for jug and pipette{dry}")
+        dry = "; dry powder is rounded up" if any(total.dry_powder_g for total in weighed.dyes) else ""
+        yield Paragraph(f"Solutions include {WASTE_PCT:g} % extra for jug and pipette{dry}.")
         yield Table(_MIX, tuple(rows))
     yield from _stock(plan, weighed)
 

@@ -10,7 +10,7 @@ from math import ceil
 from typing import NamedTuple
 
 from dyeday.plan.model import Plan, pots_of
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, ReadingKind, State
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, HeatKind, ReadingKind, State
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Heat, Painted, Reading, Stay
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import SECOND_MIN, Moment, minutes
@@ -21,6 +21,13 @@ BATH_LOOKS = (ReadingKind.EYE, ReadingKind.JAR, ReadingKind.ABSORBANCE)
 
 STATE_WORDS = {State.SET_ASIDE: "set aside"}
 """the screen's words for states that are not those of the record"""
+
+
+def heat_place(how: HeatKind, unit: str | None) -> str:
+    """Return "steam in pot 1" or, where the unit's name says it, "steamer 1"."""
+    if unit is None:
+        return how.value
+    return unit if unit.startswith(how.value) else f"{how.value} in {unit}"
 
 
 def state_word(batch: BatchRecord, state: State | None = None, layer: int | None = None) -> str:

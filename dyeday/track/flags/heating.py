@@ -24,7 +24,7 @@ from dyeday.track.day.tank_time import fill_lasts_min, tank_fills
 from dyeday.track.day.waiting_time import wait_limit, waited_by_cover, waits
 from dyeday.track.flags.rule import TYPED_MIN, RaisedFlag, more_min, part_text
 from dyeday.track.timers.alarm_states import is_one_cause, of_batch, of_tanks
-from dyeday.track.timestamp import SECOND_MIN, Moment, length_text, minutes
+from dyeday.track.timestamp import SECOND_MIN, Moment, length_text, min_figure, minutes
 
 
 def dried_out(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
@@ -107,10 +107,10 @@ def boil_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
             own = (heat for heat in batch.heats if heat.unit == unit and (heat.end or now).utc > since)
             starts = [heat.start.utc for heat in own if heat.start.utc < fill.spans[-1][1]]
             if starts:
-                ran = f"{unit} ran {part_text(fill.run_min, lasts_min, 'min')} one fill lasts"
+                ran = f"{unit} ran {part_text(fill.run_min, lasts_min, 'min')} that one fill lasts"
                 yield RaisedFlag(
                     max(since, min(starts)),
-                    f"{ran}, the reserve is {day.plan.rules.reserve:g} %",
+                    f"{ran}, {day.plan.rules.reserve:g} % of it reserve",
                     "heat off at the wall, let it cool before you fill it; look at film and yarn for scorch",
                     unit,
                     f"{unit} {fill.fill_no}",
@@ -130,8 +130,8 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFla
         limit = needs * day.plan.rules.scorch_factor
         if had > limit + SECOND_MIN:
             since = heat.heat_start.later(limit * 60).utc
-            burst = f"{had:.1f} min" if had < 100 else length_text(had)
-            why = f"microwave {burst}, the load needs {needs:.1f} min"
+            burst = f"{min_figure(had)} min" if had < 100 else length_text(had)
+            why = f"{burst} in the microwave, the load needs {min_figure(needs)} min"
             yield RaisedFlag(since, why, "feel for dry or browned strands, wet it well, and shorten the burst")
         rest, gap = layer.rest_before(heat.heat_no), _gap(batch, heat)
         earlier = _repeated(day.plan, batch, heat, now)
