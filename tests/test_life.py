@@ -36,7 +36,7 @@ SIZES = ((24, 8), (80, 24), (160, 50))
 SHEETS = ("summary", "weigh", "day", "labels", "packing", "cautions")
 DIGS = settings.get_current_profile_name() == "dig"
 few = settings(
-    max_examples=2000 if DIGS else 60,
+    max_examples=2000 if DIGS else 40,
     derandomize=not DIGS,
     database=None,
     print_blob=True,
