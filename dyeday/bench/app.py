@@ -150,7 +150,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
         stepped = (now.utc - before.utc).total_seconds() - passed
         same_boot = before.boot_id is not None and before.boot_id == now.boot_id
         if same_boot and abs(stepped) > STEP_S and not self.live.read_only:
-            self.bench.recorder.record(EventDraft(ClockStepped(seconds=round(stepped, 1))))
+            self.bench.record(EventDraft(ClockStepped(seconds=round(stepped, 1))))
             self.bench.say(f"the clock was set by {stepped / 60:+.0f} min; timers are not affected")
         if passed > ASLEEP_S:
             self.last_key = now
@@ -356,7 +356,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
 
     def _record(self, body: Body) -> None:
         if not self.live.read_only:
-            self.bench.recorder.record(EventDraft(body))
+            self.bench.record(EventDraft(body))
 
     def action_lock_keys(self) -> None:
         self.lock()

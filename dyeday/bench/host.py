@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Coroutine
+from typing import Any
 
 from textual import events
 
@@ -10,11 +11,12 @@ from dyeday.bench.forecast_worker import ForecastWorker
 from dyeday.bench.input.batch_typing import BatchTyping
 from dyeday.bench.input.bench_keys import Do
 from dyeday.bench.input.key_lock import KeyWatch
-from dyeday.bench.live_session import LiveSession, PlanWatch
+from dyeday.bench.live_session import EventDraft, LiveSession, PlanWatch
 from dyeday.bench.looks.sounds import Sounds
-from dyeday.bench.plain_app import PlainApp, TypedAhead
+from dyeday.bench.plain_app import PlainApp, TypedAhead, put_questions
 from dyeday.bench.view.bench_view import BenchView, ViewCache
 from dyeday.bench.watch_link import PhonePage
+from dyeday.track.day.batch_record import BatchRecord
 
 
 class BenchHost(PlainApp[None], inherit_bindings=False):
@@ -83,3 +85,29 @@ class MainStage(TypedAhead[None]):
     def say(self, text: str, *, wrong: bool = False) -> None:
         """Show a message."""
         raise NotImplementedError
+
+    def record(self, *drafts: EventDraft, then: str = "", approximate: bool = False) -> bool:
+        """Record events and say so, with ``then`` behind it; return whether they count, even if only in memory.
+
+        ``approximate`` means that their times were suggested, not seen. A read-only bench records none.
+        """
+        raise NotImplementedError
+
+    def chosen_batch(self) -> BatchRecord | None:
+        """Return the chosen batch; show a message if there is none."""
+        batch = self.live.day.batches.get(self.chosen or "")
+        if batch is None:
+            self.say("choose a batch first: type its number", wrong=True)
+        return batch
+
+    def chosen_load(self) -> list[BatchRecord]:
+        """Return the batches that move together: those marked, else the chosen one; show a message if none."""
+        batches = self.live.day.batches
+        found = [batches[no] for no in self.load if no in batches]
+        if not found:
+            self.say("choose a batch first: type its number", wrong=True)
+        return found
+
+    def put_questions(self, asking: Coroutine[Any, Any, object]) -> None:
+        """Put the questions of an action."""
+        put_questions(self.app, asking, lambda: self.say("cancelled, nothing saved"))

@@ -18,19 +18,22 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.store.sealed import Damaged, FileGone
 from dyeday.store.session_file import SessionFile
 from dyeday.store.session_form import digest_of
+from dyeday.terms import FlagId
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Body, Day, Event, entry_ids, entry_of, make, spread
 from dyeday.track.events.remarks import AlarmHandled
 from dyeday.track.events.rewriting import Undone
 from dyeday.track.events.session_events import Closed
-from dyeday.track.flags import Flag, flags_by_batch, one_for_each_cause
+from dyeday.track.flags import Flag, flag_words, flags_by_batch, one_for_each_cause
 from dyeday.track.folding.fold import fold, looked_back_at, take, take_all
 from dyeday.track.timestamp import Moment, elapsed_s, minutes, on_wall, time_text_near
 
 if TYPE_CHECKING:
     from dyeday.store.records.taking_in import TakenIn
 
+Known = tuple[str | None, FlagId]
+"""(batch of a flag, None for the whole day; its rule)"""
 FLAGS_STALE_S = 20.0
 """how often flags that time alone raises are looked for; after an event at once"""
 RETRY_S = 3.0
@@ -266,6 +269,28 @@ class LiveSession:
     def all_flags(self) -> list[Flag]:
         """Return every flag of the day as it is now, cleared ones too."""
         return one_for_each_cause(flag for flags in self.flags(self.now()).values() for flag in flags)
+
+    def known_flags(self) -> set[Known]:
+        """Return which flags the day has now, cleared ones too."""
+        return {(no, flag.rule) for flag in self.all_flags() for no in flag.batches or (None,)}
+
+    def raised_since(self, before: set[Known], acted: Sequence[str]) -> str:
+        """Return a message about open flags not known ``before``, those of the batches ``acted`` on first."""
+        fresh = [flag for flag in self.all_flags() if flag.cleared is None and not self._stood(flag, before)]
+        if not fresh:
+            return ""
+        first = min(fresh, key=lambda flag: flag.batch not in acted)
+        more = f" (+{len(fresh) - 1} more)" if len(fresh) > 1 else ""
+        return f"{first.about or 'the day'} {flag_words(first.rule.value)}{more}: {first.why}. Do: {first.remedy}"
+
+    def _stood(self, flag: Flag, before: set[Known]) -> bool:
+        """Return whether a flag stood before on all its batches, or on those they were split from."""
+        batches, rule = self.day.batches, flag.rule
+        return all(
+            (no, rule) in before
+            or ((one := batches.get(no or "")) is not None and (one.parent or "", rule) in before)
+            for no in flag.batches or (None,)
+        )
 
     @property
     def last_step(self) -> Event | None:

@@ -9,19 +9,20 @@ from typing import TYPE_CHECKING
 from textual.app import ComposeResult
 from textual.events import Key
 
-from dyeday.bench.actions.recorder import Recorder
 from dyeday.bench.host import BenchHost, MainStage
 from dyeday.bench.input.batch_typing import JOINS, BatchChoice, BatchTyping
 from dyeday.bench.input.bench_keys import COMMAND_KEYS, DONE_BY, READ_ONLY, RECORDING, Do
 from dyeday.bench.input.key_lock import SMEAR_S
-from dyeday.bench.live_session import LiveSession
+from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.bench.view.batch_row import BatchRow
 from dyeday.bench.view.bench_layout import LOWEST, Layout, Scene, StatusAndKeys
 from dyeday.bench.view.bench_lines import NARROWEST, Canvas, unsaved_words
-from dyeday.bench.view.bench_view import BenchView, ViewCache
+from dyeday.bench.view.bench_view import BenchView, ViewCache, new_batches
 from dyeday.bench.widgets.board import Board
+from dyeday.files.durable import StoreError
 from dyeday.terms import State
 from dyeday.text import counted, harmless
+from dyeday.track.event_keys import EventError
 from dyeday.track.timestamp import length_text, local
 
 if TYPE_CHECKING:
@@ -40,7 +41,6 @@ class BenchScreen(MainStage):
         super().__init__()
         self.bench_app = app
         self.live = live
-        self.recorder = Recorder(self, live)
         self.chosen = None
         self.typing = BatchTyping()
         self.board = Board(id="board")
@@ -258,6 +258,37 @@ class BenchScreen(MainStage):
 
         list(shortages(self.live.day))
 
+    def record(self, *drafts: EventDraft, then: str = "", approximate: bool = False) -> bool:
+        if self.live.read_only:
+            self.say(READ_ONLY, wrong=True)
+            return False
+        was_closed = self.live.day.closed is not None
+        had = self.live.day.batches
+        before = self.live.known_flags()
+        try:
+            stored = self.live.record(*drafts, approximate=approximate)
+        except (EventError, StoreError, OSError) as error:
+            why = error.strerror if isinstance(error, OSError) else error
+            self.say(f"not recorded: {why}", wrong=True)
+            return False
+        words = ", ".join(event.text(self.live.day) for event in stored)
+        closed = " (after the day was closed)" if was_closed else ""
+        batch = stored[0].whose if stored else ""
+        self.typing = BatchTyping()
+        fresh = new_batches(self.live.day, had)
+        if fresh:
+            then += f": {fresh}"
+            self.chosen = next(no for no in self.live.day.batches if no not in had)
+        flags = self.live.raised_since(before, stored[0].batches if stored else ())
+        if flags:
+            self.message = (flags, True)
+            self.app.bell()
+        else:
+            word = "in memory, NOT SAVED yet" if self.live.unsaved else "recorded"
+            self.message = (f"{word}: {batch}{words}{then}{closed}", bool(self.live.unsaved))
+        self.paint()
+        return True
+
     def blinked(self) -> bool:
         if self.shown is not None:
             self._put(self.live.now())
@@ -301,6 +332,6 @@ class BenchScreen(MainStage):
             from dyeday.bench.actions.bench_actions import ACTIONS
 
             self.take_digits()
-            asking = ACTIONS[action](self.recorder)
+            asking = ACTIONS[action](self)
             if isinstance(asking, Coroutine):
-                self.recorder.put_questions(asking)
+                self.put_questions(asking)

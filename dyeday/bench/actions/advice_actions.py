@@ -5,7 +5,7 @@ from __future__ import annotations
 from dyeday.ahead.advising.advice import advised_steps, ready_at
 from dyeday.ahead.advising.reasons import do_text
 from dyeday.ahead.advising.still_to_do import chore_of
-from dyeday.bench.actions.recorder import Actions, of_chosen
+from dyeday.bench.actions import Actions, of_chosen
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.prompts import Choose, KeyChoice
@@ -15,7 +15,7 @@ from dyeday.track.events.remarks import USUAL_NOT_NOW_MIN, AdviceWished, ChoreBe
 
 
 class AdviceActions(Actions):
-    """The questions of advice, recorded through `Recorder`."""
+    """The questions of advice."""
 
     async def not_now(self) -> None:
         """Put off the first advised step; one that is due by a timer cannot be put off."""
@@ -40,7 +40,7 @@ class AdviceActions(Actions):
         """Ask before a capital records: with Caps Lock on, another key was meant."""
         choices = [KeyChoice("y", "yes", words)]
         await ask(Choose(label, choices, enter_accepts=True))
-        self.recorder.record(draft, then=then)
+        self.screen.record(draft, then=then)
 
     async def chore_done(self) -> None:
         """Record the first chore on the list as done or begun: tying, mixing and wrapping have no other entry."""
@@ -56,7 +56,7 @@ class AdviceActions(Actions):
             bodies.append(KeyChoice("b", ChoreBegun, "started, not done"))
         done = f"done {self.live.earlier_text}".rstrip()
         body = await ask(Choose(f"{step.batch} {do_text(step)}: {done}?".strip(), bodies, enter_accepts=True))
-        self.recorder.record(EventDraft(body(**step.chore_data), step.batch or None))
+        self.screen.record(EventDraft(body(**step.chore_data), step.batch or None))
 
     @of_chosen
     async def instead(self, batch: BatchRecord) -> None:

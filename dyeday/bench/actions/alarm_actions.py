@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dyeday.bench.actions.recorder import Actions, of_chosen
+from dyeday.bench.actions import Actions, of_chosen
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, numbered
@@ -17,7 +17,7 @@ _TESTED = "the bell has sounded; if you heard nothing, check the terminal, or se
 
 
 class AlarmActions(Actions):
-    """The questions about alarms, asked and recorded through `Recorder`."""
+    """The questions about alarms."""
 
     async def silence(self) -> None:
         """Silence one alarm; with several, ask which."""
@@ -56,11 +56,11 @@ class AlarmActions(Actions):
         if len(lines) > 1:
             choices = numbered(lines, lambda line: line.text)
             ids = (await ask(Choose(f"Which alarm is {ALARM_WORDS[what]}", choices, enter_accepts=True))).ids
-        self.recorder.record(*(EventDraft(AlarmHandled(alarm=name, what=what, minutes=minutes)) for name in ids))
+        self.screen.record(*(EventDraft(AlarmHandled(alarm=name, what=what, minutes=minutes)) for name in ids))
 
 
 class FlagPages(Actions):
-    """The pages and questions of flags, shown and recorded through `Recorder`."""
+    """The pages and questions of flags."""
 
     @of_chosen
     def of_batch(self, batch: BatchRecord) -> None:
@@ -72,7 +72,7 @@ class FlagPages(Actions):
         self.screen.app.push_screen(FlagsPage(self.live, self._clear))
 
     def _clear(self, page: ClearingPage, flag: Flag) -> None:
-        self.recorder.put_questions(self._because(page, flag))
+        self.screen.put_questions(self._because(page, flag))
 
     async def _because(self, page: ClearingPage, flag: Flag) -> None:
         batches = self._touched(flag)
@@ -81,7 +81,7 @@ class FlagPages(Actions):
         choices.append(KeyChoice("0", "", "a reason of your own"))
         why = await ask(Choose(question, choices)) or await ask(AskText(question))
         cleared = FlagCleared(rule=flag.rule.value, why=why)
-        self.recorder.record(*(EventDraft(cleared, no) for no in batches or (None,)))
+        self.screen.record(*(EventDraft(cleared, no) for no in batches or (None,)))
         page.show()
 
     def _touched(self, flag: Flag) -> tuple[str, ...]:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_step import in_unit_if_as_good, shared_step
+from dyeday.bench.actions import Actions, of_chosen
 from dyeday.bench.actions.advice_actions import AdviceActions
 from dyeday.bench.actions.alarm_actions import AlarmActions, FlagPages
 from dyeday.bench.actions.catch_up import CatchUpActions
@@ -14,9 +15,9 @@ from dyeday.bench.actions.correct_actions import CorrectActions
 from dyeday.bench.actions.hours_actions import HoursActions
 from dyeday.bench.actions.kit_actions import KitActions
 from dyeday.bench.actions.reading_actions import ReadingActions
-from dyeday.bench.actions.recorder import Actions, Recorder, of_chosen
 from dyeday.bench.actions.watch_actions import WatchActions
 from dyeday.bench.forecast_worker import FAILED
+from dyeday.bench.host import MainStage
 from dyeday.bench.input.bench_keys import KEYS, Do
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.plain_app import ask
@@ -54,7 +55,7 @@ class BenchActions(Actions):
         elif not item.about and not item.is_chore:
             self.screen.say(f"{item.do}; {item.why}")
         elif item.is_chore:
-            await AdviceActions(self.recorder).chore_done()
+            await AdviceActions(self.screen).chore_done()
         else:
             numbers = item.abouts
             batches = [self.live.day.batches[no] for no in numbers if no in self.live.day.batches]
@@ -62,11 +63,11 @@ class BenchActions(Actions):
                 self.screen.choose(batches[0].no)
                 await self._go_on(batches, item.unit)
             else:
-                await KitActions(self.recorder).done_with(numbers[0])
+                await KitActions(self.screen).done_with(numbers[0])
 
     async def go_on(self) -> None:
         """Offer the next step of the load, or of the chosen batch."""
-        batches = self.recorder.load()
+        batches = self.screen.chosen_load()
         if batches:
             await self._go_on(batches)
 
@@ -89,10 +90,10 @@ class BenchActions(Actions):
             self.screen.say(str(error), wrong=True)
             return
         answer, offer = await ask(prompt), prompt.offer
-        look = ReadingActions(self.recorder).meaning(offer.batch, ReadingKind.EYE, answer.look) if answer.look else ""
+        look = ReadingActions(self.screen).meaning(offer.batch, ReadingKind.EYE, answer.look) if answer.look else ""
         drafts = drafts_for(offer, answer)
         if drafts:
-            self.recorder.record(*drafts, then=look)
+            self.screen.record(*drafts, then=look)
         elif (kind := offer.step.unit_kind) is not None:
             self.screen.say(f"nothing recorded: no {kind.value} has room for {batches_text(numbers)}")
 
@@ -110,7 +111,7 @@ class BenchActions(Actions):
 
     async def move(self) -> None:
         """Ask into which state the load moves."""
-        batches = self.recorder.load()
+        batches = self.screen.chosen_load()
         if not batches:
             return
         first, numbers = self.live.at_entry(batches[0])[1], batches_text([batch.no for batch in batches])
@@ -126,16 +127,16 @@ class BenchActions(Actions):
             outcome = await ask(Choose(f"{numbers} done, sold as", kinds, enter_accepts=True))
         if len(batches) > 1:
             load = Load(batches=tuple(batch.no for batch in batches), to=to, why=why, outcome=outcome)
-            self.recorder.record(EventDraft(load))
-        elif self.recorder.record(EventDraft(Moved(to=to, why=why, outcome=outcome), first.no)) and why is not None:
-            await CorrectActions(self.recorder).dye_again(first, first.skeins)
+            self.screen.record(EventDraft(load))
+        elif self.screen.record(EventDraft(Moved(to=to, why=why, outcome=outcome), first.no)) and why is not None:
+            await CorrectActions(self.screen).dye_again(first, first.skeins)
 
     @of_chosen
     async def note(self, batch: BatchRecord) -> None:
         """Ask for a note on the chosen batch."""
         understand, half_typed = no_longer_than(LONGEST_NOTE), self.live.half_typed
         note = await ask(AskText(f"Note on {batch.no}", understand=understand, half_typed=half_typed))
-        self.recorder.record(EventDraft(Noted(note=note), batch.no))
+        self.screen.record(EventDraft(Noted(note=note), batch.no))
 
     async def back_date(self) -> None:
         """Ask when the next entry happened."""
@@ -167,7 +168,7 @@ class BenchActions(Actions):
         words = events[0].whose + ", ".join(event.text(self.live.day) for event in events)
         choices = [KeyChoice(key, "yes", f"{verb} it")]
         await ask(Choose(f"{verb.capitalize()}: {words}", choices, enter_accepts=True))
-        self.recorder.record(*(EventDraft(rewriting(target_id=event.id)) for event in events))
+        self.screen.record(*(EventDraft(rewriting(target_id=event.id)) for event in events))
 
     async def palette(self) -> None:
         """Offer every action by its plain name."""
@@ -183,7 +184,7 @@ class BenchActions(Actions):
                 self.screen.say("the forecast is not ready yet; try again in a moment")
             return
         self.screen.app.push_screen(
-            ForecastScreen(self.live, lambda: app.outlook.forecast, self.recorder.record, app.outlook.gains)
+            ForecastScreen(self.live, lambda: app.outlook.forecast, self.screen.record, app.outlook.gains)
         )
 
     def far(self) -> None:
@@ -192,7 +193,7 @@ class BenchActions(Actions):
 
     def log(self) -> None:
         """Show every entry, to void or correct."""
-        edits, begin = CorrectActions(self.recorder), self.recorder.put_questions
+        edits, begin = CorrectActions(self.screen), self.screen.put_questions
         self.screen.app.push_screen(
             LogScreen(self.live, lambda event: begin(edits.void(event)), lambda event: begin(edits.correct(event)))
         )
@@ -205,52 +206,52 @@ class BenchActions(Actions):
         await choose_sheet(self.screen)
 
 
-def _plan(recorder: Recorder) -> PlanActions:
+def _plan(screen: MainStage) -> PlanActions:
     from dyeday.bench.actions.plan_actions import PlanActions
 
-    return PlanActions(recorder)
+    return PlanActions(screen)
 
 
-ACTIONS: dict[Do, Callable[[Recorder], object]] = {
-    Do.ADVISED: lambda recorder: BenchActions(recorder).advised(),
-    Do.GO_ON: lambda recorder: BenchActions(recorder).go_on(),
-    Do.READING: lambda recorder: ReadingActions(recorder).reading(),
-    Do.MOVE: lambda recorder: BenchActions(recorder).move(),
-    Do.HEAT: lambda recorder: KitActions(recorder).heat(),
-    Do.ACID: lambda recorder: KitActions(recorder).acid(),
-    Do.UNIT: lambda recorder: KitActions(recorder).unit(),
-    Do.COVER: lambda recorder: KitActions(recorder).cover(),
-    Do.KIT: lambda recorder: KitActions(recorder).kit(),
-    Do.EDIT: lambda recorder: CorrectActions(recorder).edit(),
-    Do.ORDER: lambda recorder: CorrectActions(recorder).order(),
-    Do.TAKE_PLAN: lambda recorder: _plan(recorder).take_file(),
-    Do.PLAN_ORDERS: lambda recorder: _plan(recorder).orders(),
-    Do.NOTE: lambda recorder: BenchActions(recorder).note(),
-    Do.BACK_DATE: lambda recorder: BenchActions(recorder).back_date(),
-    Do.CATCH_UP: lambda recorder: CatchUpActions(recorder).catch_up(),
-    Do.LEAVING: lambda recorder: HoursActions(recorder).leaving(),
-    Do.HOURS: lambda recorder: HoursActions(recorder).change(),
-    Do.LOG: lambda recorder: BenchActions(recorder).log(),
-    Do.UNDO: lambda recorder: BenchActions(recorder).undo(),
-    Do.REDO: lambda recorder: BenchActions(recorder).redo(),
-    Do.SILENCE: lambda recorder: AlarmActions(recorder).silence(),
-    Do.SNOOZE: lambda recorder: AlarmActions(recorder).snooze(),
-    Do.FLAGS: lambda recorder: FlagPages(recorder).of_batch(),
-    Do.ALL_FLAGS: lambda recorder: FlagPages(recorder).of_day(),
-    Do.AHEAD: lambda recorder: BenchActions(recorder).ahead(),
-    Do.CHORE_DONE: lambda recorder: AdviceActions(recorder).chore_done(),
-    Do.NOT_NOW: lambda recorder: AdviceActions(recorder).not_now(),
-    Do.INSTEAD: lambda recorder: AdviceActions(recorder).instead(),
-    Do.FAR: lambda recorder: BenchActions(recorder).far(),
-    Do.WATCH: lambda recorder: WatchActions(recorder).watch(),
-    Do.LOCK_KEYS: lambda recorder: recorder.screen.bench_app.lock(),
-    Do.OTHER_LOOK: lambda recorder: recorder.screen.bench_app.other_look(),
-    Do.SOUND: lambda recorder: AlarmActions(recorder).sound(),
-    Do.PAGE: lambda recorder: BenchActions(recorder).page(),
-    Do.CAUTIONS: lambda recorder: recorder.screen.app.push_screen(Reader("Cautions", cautions_text())),
-    Do.CLOSE_DAY: lambda recorder: CloseActions(recorder).close_day(),
-    Do.PALETTE: lambda recorder: BenchActions(recorder).palette(),
-    Do.HELP: lambda recorder: recorder.screen.app.push_screen(HelpScreen()),
-    Do.LEAVE: lambda recorder: CloseActions(recorder).leave(),
+ACTIONS: dict[Do, Callable[[MainStage], object]] = {
+    Do.ADVISED: lambda screen: BenchActions(screen).advised(),
+    Do.GO_ON: lambda screen: BenchActions(screen).go_on(),
+    Do.READING: lambda screen: ReadingActions(screen).reading(),
+    Do.MOVE: lambda screen: BenchActions(screen).move(),
+    Do.HEAT: lambda screen: KitActions(screen).heat(),
+    Do.ACID: lambda screen: KitActions(screen).acid(),
+    Do.UNIT: lambda screen: KitActions(screen).unit(),
+    Do.COVER: lambda screen: KitActions(screen).cover(),
+    Do.KIT: lambda screen: KitActions(screen).kit(),
+    Do.EDIT: lambda screen: CorrectActions(screen).edit(),
+    Do.ORDER: lambda screen: CorrectActions(screen).order(),
+    Do.TAKE_PLAN: lambda screen: _plan(screen).take_file(),
+    Do.PLAN_ORDERS: lambda screen: _plan(screen).orders(),
+    Do.NOTE: lambda screen: BenchActions(screen).note(),
+    Do.BACK_DATE: lambda screen: BenchActions(screen).back_date(),
+    Do.CATCH_UP: lambda screen: CatchUpActions(screen).catch_up(),
+    Do.LEAVING: lambda screen: HoursActions(screen).leaving(),
+    Do.HOURS: lambda screen: HoursActions(screen).change(),
+    Do.LOG: lambda screen: BenchActions(screen).log(),
+    Do.UNDO: lambda screen: BenchActions(screen).undo(),
+    Do.REDO: lambda screen: BenchActions(screen).redo(),
+    Do.SILENCE: lambda screen: AlarmActions(screen).silence(),
+    Do.SNOOZE: lambda screen: AlarmActions(screen).snooze(),
+    Do.FLAGS: lambda screen: FlagPages(screen).of_batch(),
+    Do.ALL_FLAGS: lambda screen: FlagPages(screen).of_day(),
+    Do.AHEAD: lambda screen: BenchActions(screen).ahead(),
+    Do.CHORE_DONE: lambda screen: AdviceActions(screen).chore_done(),
+    Do.NOT_NOW: lambda screen: AdviceActions(screen).not_now(),
+    Do.INSTEAD: lambda screen: AdviceActions(screen).instead(),
+    Do.FAR: lambda screen: BenchActions(screen).far(),
+    Do.WATCH: lambda screen: WatchActions(screen).watch(),
+    Do.LOCK_KEYS: lambda screen: screen.bench_app.lock(),
+    Do.OTHER_LOOK: lambda screen: screen.bench_app.other_look(),
+    Do.SOUND: lambda screen: AlarmActions(screen).sound(),
+    Do.PAGE: lambda screen: BenchActions(screen).page(),
+    Do.CAUTIONS: lambda screen: screen.app.push_screen(Reader("Cautions", cautions_text())),
+    Do.CLOSE_DAY: lambda screen: CloseActions(screen).close_day(),
+    Do.PALETTE: lambda screen: BenchActions(screen).palette(),
+    Do.HELP: lambda screen: screen.app.push_screen(HelpScreen()),
+    Do.LEAVE: lambda screen: CloseActions(screen).leave(),
 }
 """what each key does, a coroutine if it asks; the main screen suspends, unmarks and moves up and down itself"""

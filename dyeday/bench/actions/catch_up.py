@@ -9,7 +9,8 @@ from textual.app import ComposeResult
 from textual.events import Key
 from textual.widgets import Static
 
-from dyeday.bench.actions.recorder import Actions, Recorder
+from dyeday.bench.actions import Actions
+from dyeday.bench.host import MainStage
 from dyeday.bench.prompts.prompts import Question, Strip
 from dyeday.bench.prompts.proposals import MOST, Proposal, last_entry_at, open_heats, proposals
 from dyeday.text import clip, harmless
@@ -22,9 +23,9 @@ KEYS_TYPING = "Enter: yes, record it at this time · Backspace deletes · Esc en
 class CatchUp(Question[None]):
     """The list of what probably happened since a moment; Enter records its first line, at the time typed for it."""
 
-    def __init__(self, recorder: Recorder, since: Moment) -> None:
+    def __init__(self, stage: MainStage, since: Moment) -> None:
         super().__init__()
-        self.recorder, self.live, self.since = recorder, recorder.live, since
+        self.stage, self.live, self.since = stage, stage.live, since
         self.left_out: list[str] = []  # batches of which nothing more is proposed
         self.on = open_heats(self.live.day)  # only their ends come first: one begun here must not jump the queue
         self.typed_at: Moment | None = None  # as it is shown
@@ -81,7 +82,7 @@ class CatchUp(Question[None]):
             return
         self.dismiss(None)
         if self.wrong:
-            self.recorder.screen.say(self.wrong, wrong=True)
+            self.stage.say(self.wrong, wrong=True)
 
     def _list(self, chosen: Proposal | None) -> None:
         """Update the proposals; the ``chosen`` line stays on top, unchanged."""
@@ -107,14 +108,14 @@ class CatchUp(Question[None]):
             self.wrong = "not recorded: it is on record already, or what came before it has changed"
             return True
         self.live.earlier = self.typed_at or one.at
-        if not (recorded := self.recorder.record(*one.drafts, approximate=not self.typed)):
-            self.wrong = self.recorder.screen.message[0]
+        if not (recorded := self.stage.record(*one.drafts, approximate=not self.typed)):
+            self.wrong = self.stage.message[0]
         self.live.earlier = None
         return recorded
 
 
 class CatchUpActions(Actions):
-    """The page of what probably happened, shown and recorded through `Recorder`."""
+    """The page of what probably happened."""
 
     def catch_up(self) -> None:
         """Show what has probably happened since the last entry, to accept or skip."""
@@ -122,7 +123,7 @@ class CatchUpActions(Actions):
         if since is None:
             self.screen.say("no entries yet, so nothing to catch up with")
             return
-        page = CatchUp(self.recorder, since)
+        page = CatchUp(self.screen, since)
         if page.proposals:
             self.screen.app.push_screen(page)
         else:

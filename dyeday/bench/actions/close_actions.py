@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import partial
 
-from dyeday.bench.actions.recorder import Actions
+from dyeday.bench.actions import Actions
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, Question
@@ -26,7 +26,7 @@ def _closes(word: str, typed: str) -> str:
 
 
 class CloseActions(Actions):
-    """The questions of closing and leaving, asked and recorded through `Recorder`."""
+    """The questions of closing and leaving."""
 
     async def close_day(self) -> None:
         """Ask whether every heat is off, close the day, and show what is unfinished and where."""
@@ -57,7 +57,7 @@ class CloseActions(Actions):
         if not await ask(question):
             self.screen.say("the day stays open")
             return
-        if not self.recorder.record(EventDraft(Closed())):
+        if not self.screen.record(EventDraft(Closed())):
             return
         taken_in = self.live.taken_in
         if taken_in is not None and taken_in.trouble:

@@ -8,8 +8,8 @@ from functools import partial
 from typing import Any, NamedTuple
 
 from dyeday import units
+from dyeday.bench.actions import Actions, of_chosen
 from dyeday.bench.actions.hours_actions import HoursActions
-from dyeday.bench.actions.recorder import Actions, of_chosen
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.plain_app import LeftError, ask
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, ask_value, numbered, pick
@@ -44,7 +44,7 @@ WITH_A_UNIT = (Load, Moved, Placed, Heated, UnitChanged)
 
 
 class CorrectActions(Actions):
-    """The rarer questions of the bench, asked and recorded through `Recorder`."""
+    """The rarer questions of the bench."""
 
     @of_chosen
     async def edit(self, batch: BatchRecord) -> None:
@@ -65,12 +65,12 @@ class CorrectActions(Actions):
     async def _tag(self, batch: BatchRecord) -> None:
         label = f"Tag of {batch.no}, or - if it was lost"
         text = await ask(AskText(label, batch.tag, no_longer_than(LONGEST_TAG)))
-        self.recorder.record(EventDraft(Tagged(tag=text.strip().strip("-")), batch.no))
+        self.screen.record(EventDraft(Tagged(tag=text.strip().strip("-")), batch.no))
 
     async def _count(self, batch: BatchRecord) -> None:
         skeins = await self._skeins(f"{batch.no}: how many", batch.base.form.value, str(batch.skeins))
         lost = batch.skeins - skeins
-        if self.recorder.record(EventDraft(Counted(skeins=skeins), batch.no)) and lost > 0 and batch.painted:
+        if self.screen.record(EventDraft(Counted(skeins=skeins), batch.no)) and lost > 0 and batch.painted:
             await self.dye_again(batch, lost)
 
     async def _skeins(self, label: str, form: str, offered: str = "") -> int:
@@ -87,7 +87,7 @@ class CorrectActions(Actions):
         if await ask(Choose(f"Dye {skeins} {order.colourway} again for {item}?", choices, enter_accepts=True)):
             due = {"due": order.due.isoformat()} if order.due is not None else {}
             again = {"item": item, "colourway": order.colourway, "base": order.base, "skeins": skeins, **due}
-            self.recorder.record(EventDraft(OrderAdded(order=again)))
+            self.screen.record(EventDraft(OrderAdded(order=again)))
 
     async def _split(self, batch: BatchRecord) -> None:
         whole = f"{batch.no} ({counted(batch.skeins, batch.base.form.value)})"
@@ -96,7 +96,7 @@ class CorrectActions(Actions):
             lambda text: parts_of(text, batch),
             lambda parts: ", ".join(f"{no} with {skeins}" for no, skeins in parts.items()),
         )
-        if self.recorder.record(EventDraft(Split(into=into), batch.no)):
+        if self.screen.record(EventDraft(Split(into=into), batch.no)):
             for no in into:
                 await self._tag_part(no)
 
@@ -111,7 +111,7 @@ class CorrectActions(Actions):
         except LeftError:
             return
         if tag and tag != part.tag:
-            self.recorder.record(EventDraft(Tagged(tag=tag), no))
+            self.screen.record(EventDraft(Tagged(tag=tag), no))
 
     async def _overdye(self, batch: BatchRecord) -> None:
         names = [c.name for c in self.live.day.plan.colourways if c.name != batch.colourway.name]
@@ -119,7 +119,7 @@ class CorrectActions(Actions):
             self.screen.say("the plan has no other colourway", wrong=True)
             return
         colourway = await pick(f"Overdye {batch.no}: which colourway", names)
-        self.recorder.record(EventDraft(Overdyed(colourway=colourway), batch.no))
+        self.screen.record(EventDraft(Overdyed(colourway=colourway), batch.no))
 
     async def _dye(
         self, words: str, unit: str, body: Callable[[dict[str, float]], DyeUsed], batch: BatchRecord
@@ -137,7 +137,7 @@ class CorrectActions(Actions):
             lambda text: units.read(text, kind, low=0, high=1e5),
             lambda amount: f"{amount:g} {unit}",
         )
-        self.recorder.record(EventDraft(body({name: amount}), batch.no))
+        self.screen.record(EventDraft(body({name: amount}), batch.no))
 
     async def order(self) -> None:
         """A rush order: colourway, base, count, for whom, by when, and whether it goes first."""
@@ -158,7 +158,7 @@ class CorrectActions(Actions):
         order |= {"priority": 1} if is_first else {}
         # It must be dry the day before it goes out.
         posted = "" if due is None else f", dry by {due - timedelta(days=1):%a} to go out {due:%a}"
-        HoursActions(self.recorder).ask_if_known(OrderAdded(order=order), f"{skeins} {colourway} for {item}{posted}")
+        HoursActions(self.screen).ask_if_known(OrderAdded(order=order), f"{skeins} {colourway} for {item}{posted}")
 
     async def void(self, event: Event) -> None:
         """Mark an entry as void, or redo it."""
@@ -166,7 +166,7 @@ class CorrectActions(Actions):
         verb = "redo" if dead else "void"
         label = f"{verb.capitalize()}: {event.whose}{event.text(self.live.day)}"
         await ask(Choose(label, [KeyChoice("z", "yes", f"{verb} it")], enter_accepts=True))
-        self.recorder.record(EventDraft(Redone(target_id=event.id) if dead else Undone(target_id=event.id)))
+        self.screen.record(EventDraft(Redone(target_id=event.id) if dead else Undone(target_id=event.id)))
 
     async def correct(self, event: Event) -> None:
         """Correct an entry's time or its value; both the old and the new stay readable."""
@@ -243,6 +243,6 @@ class CorrectActions(Actions):
         why = await ask(Choose("Corrected because it was", reasons, enter_accepts=True))
         if moved_to is not None:
             self.live.earlier = moved_to
-        self.recorder.record(
+        self.screen.record(
             *(EventDraft(Corrected(target_id=c.event_id, why=why, keys=c.keys or None), c.batch) for c in changes)
         )

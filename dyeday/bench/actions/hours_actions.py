@@ -10,8 +10,8 @@ from functools import partial
 
 from dyeday.ahead.brought import brought_text
 from dyeday.ahead.problem_parts.hours import FULL_DAY, next_min, plan_min, time_text
+from dyeday.bench.actions import Actions
 from dyeday.bench.actions.kit_actions import NO_KIT
-from dyeday.bench.actions.recorder import Actions
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, numbered, pick
@@ -34,7 +34,7 @@ FAILED = "the effect could not be worked out; you can still change it"
 
 
 class HoursActions(Actions):
-    """The questions about the day's hours, asked and recorded through `Recorder`."""
+    """The questions about the day's hours."""
 
     async def leaving(self) -> None:
         """Say at once what is on, and ask until when the house is empty; offer the plan's time if it is near."""
@@ -136,14 +136,14 @@ class HoursActions(Actions):
         question = AskText(label, offered, understood)
         body = body_of(await ask(question))
         if at_once or effects[self._words(body)]:
-            self.recorder.record(EventDraft(body))
+            self.screen.record(EventDraft(body))
         else:
             self.confirm_with_effect(body)
 
     def ask_if_known(self, body: Body, words: str) -> None:
         """Record a change once its effect was shown; at once without a forecast."""
         if self.screen.bench_app.outlook.forecast is None:
-            self.recorder.record(EventDraft(body))
+            self.screen.record(EventDraft(body))
         else:
             self.confirm_with_effect(body, words)
 
@@ -151,17 +151,17 @@ class HoursActions(Actions):
         self, body: Body, words: str = "", taken: Callable[[], object] | None = None, above: Sequence[str] = ()
     ) -> None:
         """Show the effect of a change below ``above``, and once that is accepted record it or call ``taken``."""
-        words, take = words or self._words(body), taken or (lambda: self.recorder.record(EventDraft(body)))
+        words, take = words or self._words(body), taken or (lambda: self.screen.record(EventDraft(body)))
 
         async def confirm(gain: str) -> None:
             choices = [KeyChoice("y", True, "change it"), KeyChoice("n", False, "cancel")]
             if await ask(Choose(f"{words}: {gain}", choices, enter_accepts=True, above=above)):
                 take()
 
-        if self._work_out(body, lambda gain: self.recorder.put_questions(confirm(gain))):
+        if self._work_out(body, lambda gain: self.screen.put_questions(confirm(gain))):
             self.screen.say(f"{words}: working out the effect")
         else:
-            self.recorder.put_questions(confirm("the forecast is not worked out yet"))
+            self.screen.put_questions(confirm("the forecast is not worked out yet"))
 
     def _words(self, body: Body) -> str:
         return make(body, self.live.now(), str).text(self.live.day)

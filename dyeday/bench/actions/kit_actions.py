@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dyeday.bench.actions.recorder import Actions, of_chosen
+from dyeday.bench.actions import Actions, of_chosen
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.offer_prompt import acid_draft
@@ -26,7 +26,7 @@ UNPLUG = "If it tripped: unplug it with dry hands, do not reset it, have it look
 
 
 class KitActions(Actions):
-    """The questions about kit and heat, asked and recorded through `Recorder`."""
+    """The questions about kit and heat."""
 
     @of_chosen
     def heat(self, batch: BatchRecord) -> None:
@@ -41,7 +41,7 @@ class KitActions(Actions):
         if heat is None:
             self.screen.say(f"{batch.no} has no heat on", wrong=True)
             return
-        self.recorder.record(EventDraft(Heated(heat_no=heat.heat_no, edge=HeatEdge.HEAT), batch.no))
+        self.screen.record(EventDraft(Heated(heat_no=heat.heat_no, edge=HeatEdge.HEAT), batch.no))
 
     @of_chosen
     async def acid(self, batch: BatchRecord) -> None:
@@ -62,7 +62,7 @@ class KitActions(Actions):
             lambda amount: f"{amount:g} {day.plan.acid.unit}",
             offered=offered,
         )
-        self.recorder.record(acid_draft(day, batch, amount, unit))
+        self.screen.record(acid_draft(day, batch, amount, unit))
 
     @of_chosen
     async def unit(self, batch: BatchRecord) -> None:
@@ -76,7 +76,7 @@ class KitActions(Actions):
             self.screen.say(f"{batch.no} has heat on: end it first (Space), then move it", wrong=True)
             return
         unit = await pick(f"Move {batch.no} to which unit", names)
-        self.recorder.record(EventDraft(Placed(unit=unit), batch.no))
+        self.screen.record(EventDraft(Placed(unit=unit), batch.no))
 
     @of_chosen
     async def cover(self, batch: BatchRecord) -> None:
@@ -85,7 +85,7 @@ class KitActions(Actions):
         choices = [KeyChoice(cover.value[0], cover, cover.value) for cover in Cover]
         covered = f", now {batch.cover.value}" if batch.cover is not None else ", no cover on record"
         cover = await ask(Choose(f"How does {batch.no} wait{covered}", choices))
-        self.recorder.record(EventDraft(Covered(cover=cover), batch.no))
+        self.screen.record(EventDraft(Covered(cover=cover), batch.no))
 
     async def kit(self) -> None:
         """Ask which unit was filled or emptied, broke or works again."""
@@ -104,4 +104,4 @@ class KitActions(Actions):
         what = await ask(Choose(f"{unit}: what happened", KIT_KEYS))
         trips = what is UnitEvent.DOWN and kit is not None and kit.power_w
         then = f"{held}. {UNPLUG}" if trips else held
-        self.recorder.record(EventDraft(UnitChanged(unit=unit, what=what)), then=then)
+        self.screen.record(EventDraft(UnitChanged(unit=unit, what=what)), then=then)

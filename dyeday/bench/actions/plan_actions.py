@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from dyeday.bench.actions import Actions
 from dyeday.bench.actions.hours_actions import HoursActions
-from dyeday.bench.actions.recorder import Actions
 from dyeday.bench.screens.plan_desk import PlanDesk, desk_of
 from dyeday.bench.screens.plan_orders import PlanScreen
 from dyeday.plan.orders.order_editor import DraftError
@@ -16,7 +16,7 @@ MOST_LISTED = 8
 
 
 class PlanActions(Actions):
-    """The keys about the plan file, recorded through `Recorder`."""
+    """The keys about the plan file."""
 
     def orders(self) -> None:
         """Show the orders of the plan file that this day was begun from."""
@@ -45,7 +45,7 @@ class PlanActions(Actions):
         listed = [*changes[:MOST_LISTED], *([f"and {counted(more, 'more change')}"] if more > 0 else [])]
         asked = f"{path.name} has changed. Use the changes today"
         body, lines = desk.change_of(desk.draft.plan), listed or ["only its comments"]
-        HoursActions(self.recorder).confirm_with_effect(body, asked, lambda: self._taken(desk), above=lines)
+        HoursActions(self.screen).confirm_with_effect(body, asked, lambda: self._taken(desk), above=lines)
 
     def _taken(self, desk: PlanDesk) -> None:
         try:

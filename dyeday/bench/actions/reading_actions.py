@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from dyeday.bench.actions.recorder import Actions, of_chosen
+from dyeday.bench.actions import Actions, of_chosen
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.offers import LOOK_KEYS, look_places
@@ -33,7 +33,7 @@ CLOTH_KEYS = {
 
 
 class ReadingActions(Actions):
-    """The questions of a reading, asked and recorded through `Recorder`."""
+    """The questions of a reading."""
 
     @of_chosen
     async def reading(self, batch: BatchRecord) -> None:
@@ -65,7 +65,7 @@ class ReadingActions(Actions):
                 half_typed=self.live.half_typed,
             )
         look = Measured(reading=name, value=value, where=where)
-        self.recorder.record(EventDraft(look, batch.no), then=self.meaning(batch, name, value))
+        self.screen.record(EventDraft(look, batch.no), then=self.meaning(batch, name, value))
 
     async def _look(self, batch: BatchRecord) -> tuple[str, str]:
         """Ask how a bath looks, and where only if that was not the usual place."""

@@ -7,7 +7,7 @@ from itertools import zip_longest
 
 from rich.text import Text
 
-from dyeday.bench.actions.recorder import Actions
+from dyeday.bench.actions import Actions
 from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.prompts import Choose, KeyChoice
 from dyeday.bench.screens.text_screens import Reader
