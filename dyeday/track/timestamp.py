@@ -36,16 +36,20 @@ SECOND_MIN = 1 / 60
 """one second: a limit met to the second is met"""
 
 
-def elapsed_s(since: Moment, until: Moment) -> float:
-    """Return the seconds from ``since`` to ``until``.
+def signed_s(since: Moment, until: Moment) -> float:
+    """Return the seconds from ``since`` to ``until``, negative where ``until`` is the earlier one.
 
     Within one boot by the boot clock, which no clock step or time zone moves; otherwise by the wall clock.
-    Never negative: a wall clock that was set back makes it 0.
     """
     same_boot = since.boot_id is not None and since.boot_id == until.boot_id
     if same_boot and since.boot_s is not None and until.boot_s is not None:
-        return max(0.0, until.boot_s - since.boot_s)
-    return max(0.0, (until.utc - since.utc).total_seconds())
+        return until.boot_s - since.boot_s
+    return (until.utc - since.utc).total_seconds()
+
+
+def elapsed_s(since: Moment, until: Moment) -> float:
+    """Return `signed_s`, but never a negative number: a wall clock that was set back makes it 0."""
+    return max(0.0, signed_s(since, until))
 
 
 def minutes(since: Moment, until: Moment) -> float:

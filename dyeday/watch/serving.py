@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from dyeday.ahead.advising.next_up import NextUp
 from dyeday.bench.watch_link import CannotShowError
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Moment, elapsed_s
+from dyeday.track.timestamp import Moment, signed_s
 from dyeday.watch.door import MOST_CLIENTS, Door, Values
 from dyeday.watch.page_values import page_values
 
@@ -112,7 +112,7 @@ class ServedPage:
         if (
             before is not None
             and all(a is b for a, b in zip(before[0], about, strict=True))
-            and 0 <= elapsed_s(before[1], now) < LOOK_S
+            and 0 <= signed_s(before[1], now) < LOOK_S
         ):
             self._looked = before
             self.values.hold()

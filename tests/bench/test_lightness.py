@@ -31,7 +31,7 @@ from dyeday.track.folding.fold import begin, fold, take
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY, FakeClock
 from tests.speed.days import session_of, soaking_day
-from tests.track.days import at, day_of, now, proper
+from tests.track.days import at, day_of, now, proper, soaked
 from tests.typed_events import make
 
 
@@ -88,6 +88,13 @@ def test_what_is_kept_says_what_is_worked_out_again(since_min: float) -> None:
     for _second in range(200):
         clock.on(seconds=1)
         assert kept.view(day, clock(), {}, None).rows == ViewCache().view(day, clock(), {}, None).rows
+
+
+def test_after_the_clock_was_set_back_nothing_that_is_kept_says_what_was_then() -> None:
+    """The wall clock alone is known: it shows 09:05 again."""
+    day, kept = day_of(soaked()[:2]), ViewCache()
+    kept.view(day, now("09:15"), {}, None)
+    assert kept.view(day, now("09:05"), {}, None).rows == ViewCache().view(day, now("09:05"), {}, None).rows
 
 
 def test_the_list_of_batches_is_laid_out_again_only_where_something_in_it_changed() -> None:

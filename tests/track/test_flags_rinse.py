@@ -6,12 +6,14 @@ means as a grade (clean 5, faint 4, marked 3-4) is common practice.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId
-from tests.track.days import PLAN, Line, at, flags, heated, instant, plan_with, soaked
+from tests.track.days import PLAN, Line, at, by_boot, flags, heated, instant, plan_with, soaked
 
 HOT, FELT, BLEED = FlagId.RINSED_HOT, FlagId.FELTING_RISK, FlagId.BLEEDING
 
@@ -214,7 +216,8 @@ def test_silk_rinsed_hot_does_not_felt() -> None:
 
 
 @pytest.mark.parametrize(
-    ("bath", "yarn", "raised"), [(50, None, False), (50.5, None, True), (70, 45, False), (70, 15, True)]
+    ("bath", "yarn", "raised"),
+    [(50, None, False), (50.5, None, True), (70, 45, False), (70, 15, True), (45.2, 15.2, False), (45.3, 15.2, True)],
 )
 def test_wool_put_cold_into_a_hot_bath_may_felt(bath: float, yarn: float | None, raised: bool) -> None:
     """More than 30 °C apart (common practice); where the yarn was not read it is as warm as a room of 20 °C."""
@@ -225,9 +228,27 @@ def test_wool_put_cold_into_a_hot_bath_may_felt(bath: float, yarn: float | None,
     assert all("into a bath of" in flag.why for flag in found)
 
 
-def test_a_bath_that_is_hot_later_was_not_hot_when_the_yarn_went_in() -> None:
-    lines = [at("10:30", "02", to="paint"), at("10:50", "02", reading="bath_c", value=80)]
-    assert not flags(lines, FELT, "11:00", batch="02", plan=plan_of_fibre(how="immersed"))
+@pytest.mark.parametrize("by", [list, by_boot])
+@pytest.mark.parametrize("read_at", ["09:05", "10:29", "10:50"])
+def test_a_bath_that_is_hot_earlier_or_later_was_not_hot_when_the_yarn_went_in(
+    read_at: str, by: Callable[[list[Line]], list[Line]]
+) -> None:
+    """Read before, it is that of the soak."""
+    lines = [at("10:30", "02", to="paint"), at(read_at, "02", reading="bath_c", value=80)]
+    assert not flags(by(lines), FELT, "11:00", batch="02", plan=plan_of_fibre(how="immersed"))
+
+
+@pytest.mark.parametrize("by", [list, by_boot])
+def test_yarn_that_is_warm_in_the_bath_was_not_warm_when_it_went_in(
+    by: Callable[[list[Line]], list[Line]],
+) -> None:
+    lines = [
+        at("10:30", "02", to="paint"),
+        at("10:31", "02", reading="bath_c", value=60),
+        at("12:00", "02", reading="yarn_c", value=55),
+    ]
+    (flag,) = flags(by(lines), FELT, "12:30", batch="02", plan=plan_of_fibre(how="immersed"))
+    assert flag.why.startswith("yarn of 20 °C into a bath of 60 °C")
 
 
 def test_superwash_does_not_felt_in_any_bath() -> None:

@@ -12,7 +12,7 @@ import pytest
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.terms import State, TimerKind
 from dyeday.track.timers.timers import Timer, all_timers, due, next_heat_no, tank_timers, timer_of, timers_of
-from dyeday.track.timestamp import Moment, elapsed_s, length_text
+from dyeday.track.timestamp import Moment, elapsed_s, length_text, signed_s
 from tests.track.days import BOOT, Line, at, booted, by_boot, day_of, heated, instant, now, plan_with, soaked
 
 STEAM = [*soaked(), *heated()[:2]]
@@ -339,6 +339,11 @@ def test_without_a_boot_clock_on_either_side_the_wall_decides() -> None:
     """A typed event has none."""
     assert timer(soaked()[:2], booted("09:05")).left_s == 15 * 60
     assert timer(by_boot(soaked()[:2]), now("09:05")).left_s == 15 * 60
+
+
+def test_the_boot_clock_that_two_moments_share_says_which_is_the_earlier() -> None:
+    assert signed_s(now("12:00"), now("10:00")) == -7200
+    assert signed_s(booted("12:00"), booted("12:10", stepped_h=-2)) == 600
 
 
 def test_time_never_runs_backwards() -> None:

@@ -11,7 +11,7 @@ from dyeday.terms import AlarmKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timers.alarm_states import standing
 from dyeday.track.timers.timers import due
-from dyeday.track.timestamp import Moment, elapsed_s
+from dyeday.track.timestamp import Moment, elapsed_s, signed_s
 
 LONGEST_S = 20.0
 """A sound program still running after this is ended by the next sound: it hangs, or it is a song."""
@@ -75,7 +75,7 @@ class Sounds:
         sound afterwards.
         """
         before = self._listened
-        if before is not None and before[0] is day and 0 <= elapsed_s(before[1], now) < LISTEN_S:
+        if before is not None and before[0] is day and 0 <= signed_s(before[1], now) < LISTEN_S:
             return
         self._listened = (day, now)
         coming = {timer.id for timer in due(day, now) if timer.calls_hands}

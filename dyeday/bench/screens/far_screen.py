@@ -11,7 +11,7 @@ from dyeday.bench.view.bench_lines import Canvas, Line, unsaved_words
 from dyeday.bench.view.far_text import FarStatus, far_text
 from dyeday.bench.widgets.board import Board
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Moment, elapsed_s, time_text_near
+from dyeday.track.timestamp import Moment, signed_s, time_text_near
 
 NEAR_S, LOOK_S = 70.0, 3.0
 """if no timer is as near to its end as this, update only every few seconds"""
@@ -65,7 +65,7 @@ class FarScreen(Drawn[None]):
     def ticked(self) -> None:
         before = self._looked
         same = before is not None and before[0] is self.live.day
-        if before is None or not same or not 0 <= elapsed_s(before[1], self.live.now()) < LOOK_S:
+        if before is None or not same or not 0 <= signed_s(before[1], self.live.now()) < LOOK_S:
             self.show()
 
     def blinked(self) -> bool:

@@ -17,7 +17,7 @@ from dyeday.track.day.progress import STATE_WORDS, state_word
 from dyeday.track.flags import RULES, Flag
 from dyeday.track.folding.fold import current
 from dyeday.track.timers.timers import HEATING, Timer
-from dyeday.track.timestamp import Moment, elapsed_s, into_min_s, length_text, time_text_near, whole_min
+from dyeday.track.timestamp import Moment, into_min_s, length_text, signed_s, time_text_near, whole_min
 
 
 class Urgency(IntEnum):
@@ -271,7 +271,7 @@ class BatchRows:
             cached, own_flags = self._cache.get(batch.no), flags.get(batch.no, [])
             if (
                 cached is not None
-                and 0 <= elapsed_s(cached.at, now) < cached.for_s
+                and 0 <= signed_s(cached.at, now) < cached.for_s
                 and cached.alarmed == (batch.no in alarmed)
                 and cached.flags == own_flags
             ):

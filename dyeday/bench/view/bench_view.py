@@ -18,7 +18,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import Flag, one_for_each_cause
 from dyeday.track.timers.alarm_states import Alarm, standing
-from dyeday.track.timestamp import Moment, elapsed_s, length_text, local, time_text_near
+from dyeday.track.timestamp import Moment, length_text, local, signed_s, time_text_near
 
 if TYPE_CHECKING:
     from dyeday.ahead.forecast import Forecast
@@ -173,7 +173,7 @@ class ViewCache:
         if day is not self._day or today != self._date:
             self._day, self._date, self._looked = day, today, None
             self.rows.forget()
-        stale = self._looked is None or not 0 <= elapsed_s(self._looked, now) < LOOK_EVERY_S
+        stale = self._looked is None or not 0 <= signed_s(self._looked, now) < LOOK_EVERY_S
         if stale:
             self._alarms = standing(day, now)
         alarmed = {no for alarm in self._alarms if alarm.lasts for no in alarm.batches}

@@ -16,7 +16,7 @@ from dyeday.track.day.progress import last_heat_end, readings_of
 from dyeday.track.day.room_air import room_c
 from dyeday.track.events.measured import CLOTHS
 from dyeday.track.flags.rule import RaisedFlag, distinct_numbers, part_text
-from dyeday.track.timestamp import SECOND_MIN, Moment, minutes
+from dyeday.track.timestamp import SECOND_MIN, Moment, minutes, signed_s
 
 WARM_YARN_C = 50.0
 """Yarn that does not felt is not harmed by a shock below this; common practice, no source."""
@@ -32,7 +32,7 @@ begins at 23 °C and heats by 1 °C a minute.
 """
 
 
-GOES_IN_MIN = 5.0
+GOES_IN_S = 300.0
 """A temperature read so near to the moment dye goes on counts as read then; common practice, no source."""
 
 
@@ -129,10 +129,10 @@ def _cold_into_hot(day: Day, batch: BatchRecord) -> Iterator[RaisedFlag]:
     for dyed in batch.painted:
         if batch.colourway.layer_of(dyed.layer).how != DyeMethod.IMMERSED:
             continue
-        baths = [r for r in readings_of(batch, ReadingKind.BATH_C) if 0 <= minutes(dyed.since, r.at) <= GOES_IN_MIN]
-        yarn = [r for r in readings_of(batch, ReadingKind.YARN_C) if 0 <= minutes(r.at, dyed.since) <= GOES_IN_MIN]
+        baths = [r for r in readings_of(batch, ReadingKind.BATH_C) if 0 <= signed_s(dyed.since, r.at) <= GOES_IN_S]
+        yarn = [r for r in readings_of(batch, ReadingKind.YARN_C) if 0 <= signed_s(r.at, dyed.since) <= GOES_IN_S]
         yarn_c = float(yarn[-1].value) if yarn else room_c(day.plan)
-        if baths and float(baths[0].value) - yarn_c > COLD_INTO_HOT_C:
+        if baths and above(float(baths[0].value) - yarn_c, COLD_INTO_HOT_C):
             yield RaisedFlag(
                 baths[0].at.utc,
                 f"yarn of {yarn_c:g} °C into a bath of {baths[0].value:g} °C, at most {COLD_INTO_HOT_C:g} °C apart",
@@ -229,7 +229,7 @@ def not_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
             yield RaisedFlag(stay.since.utc, why, remedy)
             continue
         before = [r for r in weighed if minutes(r.at, weighed[-1].at) >= APART_MIN]
-        if before and abs(float(before[-1].value) - last) > share * last:
+        if before and above(abs(float(before[-1].value) - last), share * last):
             both = f"{_grams(float(before[-1].value))}, then {_grams(last)}"
             why = f"{both}: more than {day.plan.rules.dry:g} % apart"
             yield RaisedFlag(stay.since.utc, why, remedy)
