@@ -103,7 +103,8 @@ def test_yarn_that_went_from_its_rinse_to_done_is_asked_as_well() -> None:
 
 
 @pytest.mark.parametrize(
-    ("first", "second", "raised"), [(303.0, 300.0, False), (303.2, 300.0, True), (296.0, 300.0, True)]
+    ("first", "second", "raised"),
+    [(303.0, 300.0, False), (303.2, 300.0, True), (296.0, 300.0, True), (301.99, 299.0, False)],
 )
 def test_two_weighings_two_hours_apart_may_differ_by_a_percent(first: float, second: float, raised: bool) -> None:
     """3 g of 300 are one percent; both are within what dry yarn may weigh or were long ago."""

@@ -80,6 +80,13 @@ def test_each_cover_uses_up_its_own_share_of_the_wait() -> None:
     assert flag.since == instant("12:50")
 
 
+def test_shares_of_three_covers_that_add_up_to_the_whole_wait_are_not_above_it() -> None:
+    """12 of 60, 184 of 240 and 48 of 1440 min: in binary fractions a hair above one."""
+    lines = [*painted(), at("10:32", "01", cover="lidded"), at("13:36", "01", cover="wrapped")]
+    assert not flags([*lines, lit("14:24")], DRIED, "20:00")
+    assert flags([*lines, lit("14:26")], DRIED, "20:00")
+
+
 def test_yarn_being_painted_waits_once_painting_takes_more_than_twice_its_time() -> None:
     """From 10:01; the recipe takes 17.5 min for its yarn, so that at 10:36 it lies there as it is covered."""
     assert not flags(painted(until="11:36"), DRIED, "11:36")

@@ -10,6 +10,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from datetime import datetime
 
+from dyeday.craft.errors import above
 from dyeday.grouping import grouped
 from dyeday.plan.model import Extra
 from dyeday.plan.recipe import WASTE_PCT, layer_dyes, planned_dyes
@@ -126,7 +127,7 @@ def short_jars(day: Day) -> Iterator[ShortJar]:
             for dye in dyes_to_come(day, batch):
                 wants.setdefault(dye.dye, {})[batch.no] = dye.solution_ml
         for name, by_batch in wants.items():
-            if sum(by_batch.values()) > left[name] + LEAST_SHORT_ML:
+            if above(sum(by_batch.values()), left[name] + LEAST_SHORT_ML):
                 yield ShortJar(lot[0].colourway.name, name, left[name], sum(by_batch.values()), tuple(by_batch))
 
 

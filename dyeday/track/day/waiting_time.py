@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from dyeday.craft.errors import above
 from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import Cover, DyeMethod, State
@@ -83,7 +84,7 @@ def wait_limit(batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Moment) -
     used, start = 0.0, wait.since
     for cover, length in waited_by_cover(batch, wait, now):
         limit = plan.rules.wait_min(cover, specks=wait.specks)
-        if used + length / limit > 1.0:
+        if above(used + length / limit, 1.0):
             return start.later((1.0 - used) * limit * 60)
         used += length / limit
         start = start.later(length * 60)
