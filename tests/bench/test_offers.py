@@ -656,6 +656,15 @@ def test_heat_once_more_against_bleeding_is_offered_whole_and_its_timer_runs_as_
     assert "from 10:39, 4 min (4 planned, 2 potfuls), again from 12:52, 4 min;" in page
 
 
+def test_a_batch_out_of_a_unit_that_broke_down_goes_where_the_tank_lasts_for_what_its_heat_lacks() -> None:
+    """Of 80 min of water steamer 2 has 30 left; 35 of 40 min at heat and 10 of warm-up are 45."""
+    plan = read_plan(PLAN.replace('kind = "steamer"\nunits = 2', 'kind = "steamer"\nunits = 3'))
+    used = [*soaked("02"), *heated("02", "10:00", "10:50", "steamer 2"), *soaked(), *heated(since="11:00")[:2]]
+    day = day_of([*used, at("11:15", unit="steamer 1", is_="down")], plan)
+    (line,) = [item.do for item in next_up(day, now("11:16")) if item.about == "01"]
+    assert line == "move out of steamer 1 to steamer 3"
+
+
 def test_units_say_who_is_in_them_and_which_are_down() -> None:
     """The dyer sees what a digit would choose."""
     lines = [at("09:00", unit="tray 2", is_="down"), at("09:00", "06", to="soak", unit="tray 3")]

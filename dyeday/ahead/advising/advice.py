@@ -14,7 +14,7 @@ from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import State, StepKind, TimerKind, WarningKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import heat_begun_now_min, units_on
+from dyeday.track.day.progress import unit_on_min, units_on
 from dyeday.track.day.tank_time import tank_min
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.timers.timers import doing_text, timer_of
@@ -81,7 +81,7 @@ def _fill_before(day: Day, step: Planned, now: Moment) -> NextUp | None:
     if step.kind is not StepKind.LOAD or batch is None or step.unit is None or kit is None:
         return None
     tank = tank_min(day, step.unit, now)
-    wanted_min = heat_begun_now_min(day.plan, batch, step.heat_no or 1, now) + kit.warm_up_min
+    wanted_min = unit_on_min(day.plan, batch, step.heat_no or 1, step.unit, now)
     if tank is None or not tank.is_short_for(wanted_min) or any(on.unit == step.unit for on in units_on(day, now)):
         return None
     from dyeday.units import show_volume

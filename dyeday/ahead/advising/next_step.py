@@ -11,7 +11,14 @@ from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, DyeMethod, HeatEdge
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.bath_contents import part_due
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import at_heat_min, dishes_to_heat, has_its_minutes, heat_begun_now_min, heat_due_at
+from dyeday.track.day.progress import (
+    at_heat_min,
+    dishes_to_heat,
+    has_its_minutes,
+    heat_begun_now_min,
+    heat_due_at,
+    unit_on_min,
+)
 from dyeday.track.day.tank_time import tank_min
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.flags.rinsing import bleeding_grade, helps_to_rinse, rinses_clear
@@ -44,6 +51,11 @@ class NextStep:
     bled: str = ""
     """grade of the last cloth, if its colour is the reason"""
 
+    @property
+    def begun_heat_no(self) -> int | None:
+        """The number of the heat that starts, if one does."""
+        return (self.heat_no or 1) if self.edge is HeatEdge.START else None
+
 
 def shared_step(day: Day, batches: Sequence[BatchRecord], now: Moment) -> NextStep | None:
     """Return the one step that ``batches`` take next together, with a unit that has room for them all.
@@ -62,7 +74,7 @@ def shared_step(day: Day, batches: Sequence[BatchRecord], now: Moment) -> NextSt
         raise ValueError(f"{batches[0].no} is next to {texts[0]}, {batch.no} to {texts[1]}: move them one by one")
     if first is None or len(batches) == 1 or first.unit_kind is None:
         return first
-    return replace(first, unit=roomy_unit(day, batches, first.unit_kind, _heat_min(day, batches[0], first, now), now))
+    return replace(first, unit=roomy_unit(day, batches, first.unit_kind, first.begun_heat_no, now))
 
 
 def next_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
@@ -107,8 +119,7 @@ def _against_bleeding(day: Day, batch: BatchRecord, now: Moment) -> NextStep | N
     if helps_to_rinse(grade):
         return replace(_move(day, batch, State.RINSE, KitKind.SINK, "rinse again"), bled=grade)
     last = len(batch.current_layer.heats)
-    heat = batch.current_layer.heat_of(last)
-    unit = roomy_unit(day, [batch], KIT_OF_HEAT[heat.how], heat.minutes, now)
+    unit = roomy_unit(day, [batch], KIT_OF_HEAT[batch.current_layer.heat_of(last).how], last, now)
     on = _heat_on(day, batch, last, unit, now)
     return replace(on, to=State.FIX, text=f"fix again, {on.text}", bled=grade)
 
@@ -133,7 +144,7 @@ def _first_heat(day: Day, batch: BatchRecord, now: Moment) -> NextStep:
     kind = KIT_OF_HEAT[batch.current_layer.heats[0].how]
     # The pot it was dyed in is the pot it is heated in.
     unit = batch.unit if batch.current_layer.how == DyeMethod.IMMERSED else None
-    unit = unit or roomy_unit(day, [batch], kind, heat_begun_now_min(day.plan, batch, 1, now), now)
+    unit = unit or roomy_unit(day, [batch], kind, 1, now)
     if unit is None and day.plan.units_of(kind):
         return NextStep(batch.no, to=State.FIX, text=f"wait for a {kind.value}")
     return replace(_heat_on(day, batch, 1, unit, now), to=State.FIX)
@@ -165,8 +176,7 @@ def _fix_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep:
     if following is None:
         return _move(day, batch, State.COOL, None, "cool")
     kind = KIT_OF_HEAT[batch.current_layer.heat_of(following).how]
-    to_go_min = heat_begun_now_min(day.plan, batch, following, now)
-    return _heat_on(day, batch, following, roomy_unit(day, [batch], kind, to_go_min, now), now)
+    return _heat_on(day, batch, following, roomy_unit(day, [batch], kind, following, now), now)
 
 
 def _acid_part(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> NextStep | None:
@@ -215,12 +225,14 @@ def in_unit_if_as_good(
     if unit is None or kit is None or kit.kind is not step.unit_kind or day.units[unit].is_down:
         return step
     inside = _others_in(day, unit, batches, now)
-    heat_min = _heat_min(day, batches[0], step, now)
+    batch, heat_no = batches[0], step.begun_heat_no
     if _keeps_out(kit, inside, batches) or (inside and step.unit is not None and not day.in_unit(step.unit)):
         return step
-    if not _tank_lasts(day, unit, heat_min, now) and step.unit and _tank_lasts(day, step.unit, heat_min, now):
+    if not _tank_lasts(day, unit, batch, heat_no, now) and (
+        step.unit and _tank_lasts(day, step.unit, batch, heat_no, now)
+    ):
         return step
-    return in_other_unit(day, batches[0], step, unit, now)
+    return in_other_unit(day, batch, step, unit, now)
 
 
 def in_other_unit(day: Day, batch: BatchRecord, step: NextStep, unit: str | None, now: Moment) -> NextStep:
@@ -231,17 +243,17 @@ def in_other_unit(day: Day, batch: BatchRecord, step: NextStep, unit: str | None
     return replace(step, unit=unit, text=step.text.removesuffix(before) + after)
 
 
-def _heat_min(day: Day, batch: BatchRecord, step: NextStep, now: Moment) -> float:
-    return heat_begun_now_min(day.plan, batch, step.heat_no or 1, now) if step.edge is HeatEdge.START else 0.0
-
-
 def roomy_unit(
-    day: Day, batches: Sequence[BatchRecord], kind: KitKind | None, heat_min: float = 0.0, now: Moment | None = None
+    day: Day,
+    batches: Sequence[BatchRecord],
+    kind: KitKind | None,
+    heat_no: int | None = None,
+    now: Moment | None = None,
 ) -> str | None:
     """Return the unit for a load: the one it is in, else an empty one that holds it, else one with room.
 
-    Of empty ones the first whose tank lasts for ``heat_min`` as it stands ``now``, or as far as a full one does;
-    without ``now`` tanks are not looked at. A unit that later arrivals fill comes last: the load may have left before
+    Of empty ones the first whose tank lasts for heat ``heat_no`` begun ``now``, or as far as a full one does; without
+    either tanks are not looked at. A unit that later arrivals fill comes last: the load may have left before
     they came. None where no kind is wanted, the plan has none, or all are full, down or rinse another colour.
     """
     if kind is None:
@@ -257,7 +269,7 @@ def roomy_unit(
         if inside:
             shared.append((len(inside), unit, kit, inside))
         elif not day.units[unit].is_down and not over_room(kit, [*batches]):
-            if now is None or _tank_lasts(day, unit, heat_min, now):
+            if now is None or _tank_lasts(day, unit, batches[0], heat_no, now):
                 return unit
             first_empty = first_empty or unit
     if first_empty is not None:
@@ -265,7 +277,7 @@ def roomy_unit(
     for _, unit, kit, inside in sorted(shared, key=lambda item: item[0]):
         if not day.units[unit].is_down and not _keeps_out(kit, inside, batches):
             return unit
-    return roomy_unit(altered(day, arrivals={}), batches, kind, heat_min, now) if day.arrivals else None
+    return roomy_unit(altered(day, arrivals={}), batches, kind, heat_no, now) if day.arrivals else None
 
 
 def _others_in(day: Day, unit: str, batches: Sequence[BatchRecord], now: Moment | None) -> list[BatchRecord]:
@@ -305,9 +317,9 @@ def soonest_free(day: Day, kind: KitKind, now: Moment) -> tuple[str, Moment] | N
     return min(ends.items(), key=lambda one: one[1].utc, default=None)
 
 
-def _tank_lasts(day: Day, unit: str, heat_min: float, now: Moment) -> bool:
-    tank, kit = tank_min(day, unit, now), day.plan.kit_of(unit)
-    return tank is None or kit is None or not tank.is_short_for(heat_min + kit.warm_up_min)
+def _tank_lasts(day: Day, unit: str, batch: BatchRecord, heat_no: int | None, now: Moment) -> bool:
+    tank = tank_min(day, unit, now) if heat_no is not None else None
+    return tank is None or not tank.is_short_for(unit_on_min(day.plan, batch, heat_no or 1, unit, now))
 
 
 def rests(batch: BatchRecord, kit: Kit | None, now: Moment | None) -> bool:

@@ -189,9 +189,10 @@ def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Moment) -> Iterator[N
     if unit is None or unit not in day.units or not day.units[unit].is_down:
         return
     kit = day.plan.kit_of(unit)
-    other = roomy_unit(day, [batch], kit.kind if kit is not None else None, now=now)
-    why = [f"{unit} is down"]
     broken_off = next((heat for heat in reversed(batch.heats) if heat.unit == unit and heat.end is not None), None)
+    heat_no = broken_off.heat_no if broken_off is not None else None
+    other = roomy_unit(day, [batch], kit.kind if kit is not None else None, heat_no, now)
+    why = [f"{unit} is down"]
     if batch.state is State.FIX and broken_off is not None:
         had = heat_had_min(batch, broken_off.layer, broken_off.heat_no, now)
         lacks = heat_in_all_min(day.plan, batch, broken_off.layer, broken_off.heat_no) - had

@@ -279,9 +279,8 @@ def _bath_warm_up_lines(offer: Offer, kit: Kit) -> list[str]:
 
 def _heat_end(offer: Offer, kit: Kit) -> datetime:
     """Return when a heat begun now would end, its unit loaded and filled first."""
-    on_min = kit.warm_up_min + heat_begun_now_min(offer.plan, offer.batch, offer.step.heat_no or 1, offer.now)
-    fill_min = FILL_MIN if fills_each_load(offer.plan, kit, on_min) else 0
-    return offer.now.later((kit.load_min + fill_min + on_min) * 60).utc
+    fill_min = FILL_MIN if fills_each_load(offer.plan, kit, offer.wanted_min) else 0
+    return offer.now.later((kit.load_min + fill_min + offer.wanted_min) * 60).utc
 
 
 def warnings(offer: Offer, *, is_tank_filled: bool) -> set[str]:

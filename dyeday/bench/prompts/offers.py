@@ -27,7 +27,7 @@ from dyeday.text import batches_text
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import AcidOffer, acid_offer, left_in
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import heat_begun_now_min, state_word, unit_words
+from dyeday.track.day.progress import state_word, unit_on_min, unit_words
 from dyeday.track.day.tank_time import TankMin, tank_min
 from dyeday.track.events.measured import PLACES
 from dyeday.track.events.movements import Load, Moved, Placed
@@ -235,9 +235,8 @@ class Offer:
 
     @property
     def wanted_min(self) -> float:
-        """The minutes of heat, warm-up included, that the step's heat wants of the tank."""
-        warm_up_min = self.kit.warm_up_min if self.kit is not None else 0.0
-        return warm_up_min + heat_begun_now_min(self.plan, self.batch, self.step.heat_no or 1, self.now)
+        """The minutes that the step's heat wants of its unit and tank."""
+        return unit_on_min(self.plan, self.batch, self.step.heat_no or 1, self.unit, self.now)
 
     @property
     def is_tank_short(self) -> bool:

@@ -20,7 +20,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import HeatEdge, State, StepKind, TimerKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day, Event, make
-from dyeday.track.day.progress import heat_begun_now_min, unit_words
+from dyeday.track.day.progress import unit_on_min, unit_words
 from dyeday.track.events.movements import Heated, IntoUnit, Load, Moved
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.folding.fold import effective, take, until
@@ -263,10 +263,9 @@ def _steps(
 
 def _may_be_on(day: Day, batch: BatchRecord, step: NextStep, at: Moment) -> bool:
     """Return whether a heat from ``at`` on meets no absence and its circuit bears it."""
-    kit = day.plan.kit_of(step.unit)
-    if kit is None or step.unit is None:
+    if step.unit is None:
         return True
-    end = at.later((heat_begun_now_min(day.plan, batch, step.heat_no or 1, at) + kit.warm_up_min) * 60)
+    end = at.later(unit_on_min(day.plan, batch, step.heat_no or 1, step.unit, at) * 60)
     return absence_met(day.plan, at.utc, end.utc) is None and overload_with(day, step.unit, at) is None
 
 

@@ -224,6 +224,13 @@ def heat_begun_now_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Moment
     return _lacks_min(plan, batch, batch.layer, heat_no, earlier, now, unit)
 
 
+def unit_on_min(plan: Plan, batch: BatchRecord, heat_no: int, unit: str | None, now: Moment) -> float:
+    """Return the minutes that a heat begun now wants of a unit and its tank: warm-up and minutes at heat."""
+    kit = plan.kit_of(unit)
+    warm_up_min = kit.warm_up_min if kit is not None else 0.0
+    return warm_up_min + heat_begun_now_min(plan, batch, heat_no, now, unit)
+
+
 def _lacks_min(
     plan: Plan, batch: BatchRecord, layer: int, heat_no: int, heats: Iterable[Heat], now: Moment, unit: str | None
 ) -> float:

@@ -117,7 +117,7 @@ class TankMin(NamedTuple):
     full: float
 
     def is_short_for(self, wanted_min: float) -> bool:
-        """Return whether a fill would bring a heat of ``wanted_min``, warm-up included, further."""
+        """Return whether a fill would bring a heat of ``wanted_min``, as `unit_on_min` has it, further."""
         return self.left < min(wanted_min, self.full)
 
 
