@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import field
+from itertools import pairwise
 
 from dyeday.craft.yarn.heat_into_yarn import energy_kwh
 from dyeday.plan.model import Plan
@@ -16,7 +17,14 @@ from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.studio.parcels import Outgoing, continued
 from dyeday.terms import State
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Heat
-from dyeday.track.day.consumption import acids_consumed, dyes_consumed, extra_by_plan, extra_recorded, wetted_here
+from dyeday.track.day.consumption import (
+    acids_consumed,
+    dyes_consumed,
+    extra_by_plan,
+    extra_recorded,
+    wetted_before,
+    wetted_here,
+)
 from dyeday.track.day.day_state import Day
 from dyeday.track.durations.observed_durations import HANDS, durations_of
 from dyeday.track.timestamp import NO_END, minutes
@@ -111,14 +119,14 @@ def lot_costs(days: Sequence[tuple[str, Day]]) -> list[LotCost]:
             if one.kind in HANDS:
                 hands[one.batch] = hands.get(one.batch, 0.0) + one.actual_min
         for batch in day.batches.values():
-            if not batch.stays and batch.state != State.SPLIT:
+            if not (batch.state == State.SPLIT or wetted_here(batch) or wetted_before(batch)):
                 continue
-            number = numbers.get(batch.no) or numbers[_a_part(day, batch)]
-            of_lot = lots.setdefault(number, _Sums(batch.colourway.name, batch.base.name, day.plan))
-            _add(of_lot, day, batch)
-            for name, amounts in extras.items():
-                of_lot.extras[name] = of_lot.extras.get(name, 0.0) + amounts.get(batch.no, 0.0)
-            of_lot.hands_min += hands.get(batch.no, 0.0)
+            for no, share in _parts(day, batch):
+                of_lot = lots.setdefault(numbers[no], _Sums(batch.colourway.name, batch.base.name, day.plan))
+                _add(of_lot, day, batch, share)
+                for name, amounts in extras.items():
+                    of_lot.extras[name] = of_lot.extras.get(name, 0.0) + amounts.get(batch.no, 0.0) * share
+                of_lot.hands_min += hands.get(batch.no, 0.0) * share
             if batch.state == State.SCRAPPED:
                 of_lot.scrapped += batch.skeins
             elif batch.state != State.SPLIT and (session, batch.no) not in later:
@@ -126,26 +134,27 @@ def lot_costs(days: Sequence[tuple[str, Day]]) -> list[LotCost]:
     return [_cost(number, each) for number, each in lots.items() if each.skeins or each.scrapped]
 
 
-def _a_part(day: Day, parent: BatchRecord) -> str:
-    """Return the number of the first part that a split batch became."""
-    no = parent.no
-    while day.batches[no].split_into:
-        no = day.batches[no].split_into[0]
-    return no
+def _parts(day: Day, batch: BatchRecord) -> list[tuple[str, float]]:
+    """Return the number of a batch, or of each part that it became, with the share of its yarn, 0 to 1."""
+    if batch.state != State.SPLIT:
+        return [(batch.no, 1.0)]
+    parts = [part for part in day.unsplit if batch.no in day.lineage(part)]
+    total = sum(part.dyed_skeins for part in parts)
+    return [(part.no, part.dyed_skeins / total) for part in parts]
 
 
-def _add(sums: _Sums, day: Day, batch: BatchRecord) -> None:
+def _add(sums: _Sums, day: Day, batch: BatchRecord, share: float) -> None:
     plan = day.plan
     for used in dyes_consumed(day, batch):
-        grams = used.grams(plan.solution_pct(used.dye))
+        grams = used.grams(plan.solution_pct(used.dye)) * share
         sums.dyes_g[used.dye] = sums.dyes_g.get(used.dye, 0.0) + grams
         sums.by_recipe = sums.by_recipe or not used.recorded
-    sums.acid += sum(put.amount_of(plan.acid) for put in acids_consumed(day, batch))
+    sums.acid += sum(put.amount_of(plan.acid) for put in acids_consumed(day, batch)) * share
     if batch.state != State.SPLIT:
-        sums.acid += sum(put.amount_of(plan.acid) * share for put, share in _bath_shares(day, batch))
+        sums.acid += sum(put.amount_of(plan.acid) * of_bath for put, of_bath in _bath_shares(day, batch))
         came = batch.carried.at.utc if batch.carried is not None else None
         sums.kwh += sum(_heat_kwh(day, heat) for heat in batch.heats if came is None or heat.start.utc >= came)
-    sums.yarn += batch.skeins if wetted_here(batch) else 0
+    sums.yarn += batch.dyed_skeins if wetted_here(batch) else 0
 
 
 def _extras(day: Day) -> dict[str, dict[str, float]]:
@@ -174,14 +183,17 @@ def _had(day: Day, batch: BatchRecord, unit: str, bath: Bath, put: AcidIn) -> bo
 
 
 def _heat_kwh(day: Day, heat: Heat) -> float:
-    """Return the energy of a heat: its unit's input power over its minutes, shared with others in the same heat."""
+    """Return the energy of a heat: its unit's input power, each stretch shared among the heats that were on then."""
     kit = day.plan.kit_of(heat.unit)
-    if kit is None or kit.power_w is None or heat.end is None:
+    if kit is None or kit.power_w is None or heat.end is None or heat.end.utc <= heat.start.utc:
         return 0.0
-    end = heat.end
-    others = (other for batch in day.unsplit for other in batch.heats if other.unit == heat.unit)
-    together = sum(other.start.utc < end.utc and (other.end or end).utc > heat.start.utc for other in others)
-    return energy_kwh(kit.power_w, max(0.0, minutes(heat.start, end))) / max(1, together)
+    start, end = heat.start.utc, heat.end.utc
+    heats = (other for batch in day.unsplit for other in batch.heats if other.unit == heat.unit)
+    on = [(other.start.utc, other.end.utc if other.end is not None else end) for other in heats]
+    edges = sorted({start, end, *(at for stretch in on for at in stretch if start < at < end)})
+    stretches = ((at, (until - at) / (end - start)) for at, until in pairwise(edges))
+    own = sum(part / sum(a <= at < b for a, b in on) for at, part in stretches)
+    return energy_kwh(kit.power_w, minutes(heat.start, heat.end)) * own
 
 
 def _cost(number: str, sums: _Sums) -> LotCost:

@@ -132,3 +132,43 @@ def test_an_extra_recorded_before_a_split_is_not_asked_of_its_parts_again() -> N
     """40 g for the whole are 40 g, by skein too."""
     lines = [*BEGUN, at("10:05", "01", used={"extra": {"salt": 40}}), at("10:10", "01", into={"01a": 2, "01b": 1})]
     assert salt_of(lines, "skein")["01"] == pytest.approx(40)
+
+
+PRICED = replace(
+    PRICES,
+    bases=tuple(replace(base, price=6.0) for base in PRICES.bases),
+    kit=tuple(replace(kit, power_w=1500.0) if kit.kind == KitKind.STEAMER else kit for kit in PRICES.kit),
+)
+DYED = [at("09:00", "01", to="soak"), at("09:30", "01", to="paint"), at("09:35", "01", used={"Navy": 300})]
+
+
+def amounts(lines: list[Line], what: str) -> dict[str, float]:
+    costs = lot_costs([(MORNING, day_of(lines, PRICED))])
+    return {
+        lot.lot: line.money if what == "yarn" else line.amount
+        for lot in costs
+        for line in lot.lines
+        if line.what == what
+    }
+
+
+def test_yarn_that_was_lost_after_it_was_dyed_is_paid_for_however_it_is_recorded() -> None:
+    counted = amounts([*DYED, at("10:00", "01", skeins=2)], "yarn")
+    apart = amounts([*DYED, at("10:00", "01", into={"01a": 2, "01b": 1}), at("10:01", "01b", to="scrapped")], "yarn")
+    assert counted == apart == {"260418-01": 18.0}
+
+
+def test_a_batch_put_away_before_it_was_begun_is_no_lot_and_costs_nothing() -> None:
+    assert amounts([at("09:00", "01", to="set-aside"), at("09:00", "02", to="scrapped")], "yarn") == {}
+
+
+def test_energy_of_heats_that_overlap_a_little_adds_up_to_what_the_unit_used() -> None:
+    # by hand: on from 10:00 to 11:55 at 1.5 kW = 2.875 kWh; of the 5 min of both, each bears half
+    lines = [*DYED, at("09:30", "05", to="soak"), at("09:40", "05", to="paint")]
+    energy = amounts([*lines, *heated("01", "10:00", "11:00"), *heated("05", "10:55", "11:55")], "energy")
+    assert list(energy.values()) == pytest.approx([1.5 * 57.5 / 60, 1.5 * 57.5 / 60])
+
+
+def test_dye_recorded_before_a_split_is_borne_by_the_lots_of_both_parts() -> None:
+    split = [*DYED, at("10:00", "01", into={"01a": 1, "01b": 2}), at("10:30", "01b", colourway="Heather")]
+    assert amounts(split, "Navy") == pytest.approx({"260418-01a": 1.0, "260418-01b": 2.0})

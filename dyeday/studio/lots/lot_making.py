@@ -139,7 +139,7 @@ def _dyes(day: Day, batch: BatchRecord) -> Iterator[LotDye]:
     """Yield each dye of the layers that were put on, and each other that was recorded as used."""
     put_on = {painted.layer for painted in batch.painted}
     planned = [
-        dye for dye in planned_dyes(day.plan.solution_pct, batch.colourway, batch.wof_g) if dye.layer in put_on
+        dye for dye in planned_dyes(day.plan.solution_pct, batch.colourway, batch.dyed_g) if dye.layer in put_on
     ]
     used, powder, left = (_own_amounts(day, batch, name) for name in ("used_ml", "powder_g", "left_over_ml"))
     for name in dict.fromkeys((*(dye.dye for dye in planned), *used, *powder, *left)):
@@ -160,7 +160,7 @@ def _own_amounts(day: Day, batch: BatchRecord, name: str) -> dict[str, float]:
         return amounts
     carried: dict[str, float] = dict(getattr(parent, name))
     shared = _own_amounts(day, parent, name)
-    part = batch.skeins / parent.skeins
+    part = batch.dyed_skeins / sum(day.batches[no].dyed_skeins for no in parent.split_into)
     return {dye: ml - carried.get(dye, 0.0) + shared.get(dye, 0.0) * part for dye, ml in amounts.items()}
 
 

@@ -139,7 +139,7 @@ def _yarn(day: Day) -> Iterator[Move]:
     pieces: dict[str, int] = {}
     for batch in day.batches.values():
         if wetted_here(batch):
-            pieces[batch.base.name] = pieces.get(batch.base.name, 0) + batch.skeins + batch.lost
+            pieces[batch.base.name] = pieces.get(batch.base.name, 0) + batch.dyed_skeins
     for name, count in pieces.items():
         yield _move(MoveKind.USED, StockKind.YARN, name, float(count), "pieces")
 

@@ -325,6 +325,11 @@ class BatchRecord:
         return self.skeins * self.base.skein_g if self.weighed_wof_g is None else self.weighed_wof_g
 
     @property
+    def dyed_skeins(self) -> int:
+        """Its skeins, with those that had dye on and are lost."""
+        return self.skeins + self.lost
+
+    @property
     def dyed_g(self) -> float:
         """Weight of fibre when dye and acid went on, skeins lost since included."""
         return self.wof_g + self.lost * self.base.skein_g
