@@ -28,6 +28,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, soak_needed_min, unit_words
 from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.day.tank_time import tank_fills, tank_min
+from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.day.waiting_time import waiting_text
 from dyeday.track.durations.learned_times import Learned, expected_min
 from dyeday.track.events.session_events import CarriedOver
@@ -189,6 +190,7 @@ def overnight(day: Day, now: Moment, own: Mapping[WorkKind, Learned]) -> list[st
 
 
 def _lay(day: Day, batch: BatchRecord, now: Moment, own: Mapping[WorkKind, Learned]) -> Iterator[str]:
+    batch = heat_timed_out(batch, now)
     since, place = batch.state_since, unit_words(batch.unit, hangs=batch.state == State.DRY)
     if since is None:
         yield "waiting, not started"

@@ -135,6 +135,19 @@ def test_another_batch_shares_a_steamer_and_its_tank_runs_once(tmp_path: Path) -
     drive(tmp_path, script)
 
 
+def test_a_burst_that_its_timer_ended_is_no_heat_to_end_before_a_move_nor_one_to_be_real(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press(*"04", "m", "3", "space", "enter")
+        await bench.on(50)
+        await bench.press("h")
+        assert "04 has no heat on" in bench.screen
+        assert len(batch(bench, "04").heats) == 1
+        await bench.press("u", "1")
+        assert batch(bench, "04").unit == "tray 1"
+
+    drive(tmp_path, script, text=PLAN)
+
+
 def test_a_batch_moved_into_another_unit_keeps_its_clock(tmp_path: Path) -> None:
     """u: what soaks goes on soaking; with heat on it is refused until the heat is off."""
 

@@ -11,11 +11,11 @@ from dyeday.bench.prompts.offer_prompt import drafts_for
 from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.terms import State, Water
+from dyeday.terms import FlagId, State, Water
 from tests.bench.driving import Bench, drive
 from tests.bench.test_offers import HARD, step_of
 from tests.fakes import SHORT_DAY
-from tests.track.days import PLAN, Line, at, day_of, heated, now, soaked
+from tests.track.days import PLAN, Line, at, day_of, heated, now, plan_with, soaked
 from tests.typed_events import draft
 
 
@@ -163,6 +163,56 @@ def test_the_old_load_is_lifted_out_and_the_tank_filled_with_the_new_load() -> N
             {"batches": ["04"], "to": "fix", "unit": "steamer 1", "pass": 1, "run": "start", "tank": "filled"},
         ),
     ]
+
+
+MORE_SPARKS = '[[order]]\nitem = "sparks 2"\ncolourway = "Sparks"\nbase = "Wool"\nskeins = 1\n'
+"""12: another batch for the oven"""
+IN_OVEN = [*soaked("04"), at("10:30", "04", to="fix"), at("10:30", "04", heat_no=1, run="start", unit="oven 1")]
+"""three skeins are two dishes of 2 min: the first burst is over at 10:34"""
+AGAIN_IN_OVEN = [*IN_OVEN, at("10:45", "04", heat_no=2, run="start", unit="oven 1")]
+
+
+def oven_offer(lines: list[Line], time: str) -> Offer:
+    painted = [*soaked("12", "08:50", "09:40", "tray 2"), at("10:00", "12", to="fix")]
+    day = day_of([*painted, *lines], plan_with(more=MORE_SPARKS))
+    return offer_for(day, [day.batches["12"]], step_of(day, "12", time), now(time)).into("oven 1")
+
+
+@pytest.mark.parametrize(
+    ("lines", "time", "heat_no"), [(IN_OVEN, "10:32", 1), (IN_OVEN, "10:50", None), (AGAIN_IN_OVEN, "10:47", 2)]
+)
+def test_what_has_a_burst_to_come_is_lifted_out_to_rest_and_not_to_cool(
+    lines: list[Line], time: str, heat_no: int | None
+) -> None:
+    """Nothing is recorded of a burst that its timer has ended: a later end would make it longer."""
+    offer = oven_offer(lines, time)
+    assert offer.to_lift == (("04",) if heat_no else ())
+    off = {"batches": ["04"], "unit": "oven 1", "pass": heat_no, "run": "end"}
+    entries = drafts_for(offer, OfferTaken("oven 1", "", lifted=offer.to_lift))
+    assert entries[:-1] == ([draft("load", None, off)] if heat_no else [])
+
+
+def test_what_has_had_its_bursts_is_lifted_out_to_cool_and_keeps_the_end_by_its_timer() -> None:
+    offer = oven_offer(AGAIN_IN_OVEN, "11:15")
+    entries = drafts_for(offer, OfferTaken("oven 1", "", lifted=offer.to_lift))
+    assert entries[:-1] == [draft("moved", "04", {"to": "cool"})]
+
+
+def test_taking_the_offer_to_take_yarn_out_of_the_microwave_to_rest_raises_no_flag(tmp_path: Path) -> None:
+    """x is no key of that offer, and the batch that rests still has its second burst to come."""
+
+    async def script(bench: Bench) -> None:
+        for number in ("04", "12", "04", "12", "04"):
+            await bench.press(*number, "space", "enter")
+            await bench.on(30)
+        await bench.press(*"12", "space", "x")
+        assert "oven 1 (take 04 out to rest)" in bench.screen
+        assert "lifted out" not in bench.screen
+        await bench.press("enter")
+        assert "resting" in bench.row("04")
+        assert FlagId.SCORCH_RISK not in {flag.rule for flag in bench.app.live.all_flags()}
+
+    drive(tmp_path, script, text=f"{PLAN}\n{MORE_SPARKS}")
 
 
 def test_painted_yarn_may_wait_for_its_unit() -> None:

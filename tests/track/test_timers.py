@@ -10,8 +10,20 @@ from dataclasses import replace
 import pytest
 
 from dyeday.ahead.advising.next_step import next_step
+from dyeday.quick_dataclass import altered
+from dyeday.studio.carry_over import overnight
 from dyeday.terms import State, TimerKind
-from dyeday.track.timers.timers import Timer, all_timers, due, next_heat_no, tank_timers, timer_of, timers_of
+from dyeday.track.day.batch_record import Carried
+from dyeday.track.timers.timers import (
+    Timer,
+    all_timers,
+    doing_text,
+    due,
+    next_heat_no,
+    tank_timers,
+    timer_of,
+    timers_of,
+)
 from dyeday.track.timestamp import Moment, elapsed_s, length_text, signed_s
 from tests.track.days import BOOT, Line, at, booted, by_boot, day_of, heated, instant, now, plan_with, soaked
 
@@ -154,6 +166,17 @@ def test_one_entry_for_all_pots_in_turn_has_the_minutes_of_them_all() -> None:
     """Two pots of two minutes each, switched on as one heat."""
     lines = [*soaked("04"), at("11:00", "04", to="fix"), at("11:00", "04", heat_no=1, run="start", unit="oven 1")]
     assert timer(lines, now("11:01"), "04").left_s == 180
+
+
+@pytest.mark.parametrize(("heat_no", "doing"), [(1, "resting in oven 1"), (2, "fixed in oven 1")])
+def test_yarn_whose_burst_was_ended_by_its_timer_is_not_said_to_be_in_heat(heat_no: int, doing: str) -> None:
+    """Neither on screens and paper nor on the day it is carried into."""
+    bursts = [at(f"11:{n}0", "04", heat_no=n, run="start", unit="oven 1") for n in range(1, heat_no + 1)]
+    day = day_of([*soaked("04"), at("11:00", "04", to="fix"), *bursts])
+    assert doing_text(day, day.batches["04"], now("11:50")) == doing
+    came = altered(day.batches["04"], carried=Carried(now("11:50"), "yesterday", "04"))
+    carried = altered(day, batches={**day.batches, "04": came})
+    assert not [line for line in overnight(carried, now("11:50"), {}) if "heat on" in line or "heating" in line]
 
 
 def test_each_pot_has_its_own_two_minutes() -> None:

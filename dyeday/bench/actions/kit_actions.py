@@ -32,12 +32,12 @@ class KitActions(Actions):
     def heat(self, batch: BatchRecord) -> None:
         """Record that a unit is at full heat: the chosen batch's, or the only one that warms up."""
         day, batch = self.live.at_entry(batch)
-        if batch.open_heat is None:
-            now = self.live.entry_at()
+        now = self.live.entry_at()
+        if batch.heat_on(now) is None:
             timers = ((one, timer_of(day, one, now)) for one in day.unsplit)
             warming = [one for one, timer in timers if timer is not None and timer.what is TimerKind.WARM_UP]
             batch = warming[0] if len(warming) == 1 else batch
-        heat = batch.open_heat
+        heat = batch.heat_on(now)
         if heat is None:
             self.screen.say(f"{batch.no} has no heat on", wrong=True)
             return
@@ -72,7 +72,7 @@ class KitActions(Actions):
             self.screen.say(NO_KIT, wrong=True)
             return
         _, batch = self.live.at_entry(batch)
-        if batch.open_heat is not None:
+        if batch.heat_on(self.live.entry_at()) is not None:
             self.screen.say(f"{batch.no} has heat on: end it first (Space), then move it", wrong=True)
             return
         unit = await pick(f"Move {batch.no} to which unit", names)

@@ -18,6 +18,7 @@ from dyeday.bench.prompts.offer_lines import lines_to_know, warnings
 from dyeday.bench.prompts.offers import LOOK_KEYS, Offer, OfferTaken, chore_step, look_places
 from dyeday.bench.prompts.prompts import DIGITS, Question, Strip
 from dyeday.bench.widgets.one_line import Field
+from dyeday.grouping import grouped
 from dyeday.terms import DyeMethod, HeatEdge, ReadingKind, State, UnitEvent, Water
 from dyeday.text import harmless, wrap
 from dyeday.track.day.batch_record import BatchRecord
@@ -41,8 +42,7 @@ def _before(offer: Offer, taken: OfferTaken) -> Iterator[EventDraft]:
             yield EventDraft(look, batch.no)
         if offer.weighs and taken.amount:
             yield EventDraft(Measured(reading=ReadingKind.WEIGHT_G, value=float(taken.amount)), batch.no)
-    if taken.lifted:
-        yield from _lifted(offer.day, taken.lifted, taken.unit)
+    yield from _lifted(offer, taken)
 
 
 def _chores(offer: Offer) -> Iterator[EventDraft]:
@@ -51,17 +51,19 @@ def _chores(offer: Offer) -> Iterator[EventDraft]:
         yield EventDraft(ChoreFinished(chore=chore.name, when=chore.when, layer=step.layer or None), batch.no)
 
 
-def _lifted(day: Day, numbers: tuple[str, ...], unit: str | None) -> Iterator[EventDraft]:
-    """Yield the end of the heat of those that have it on, and their way out to cool."""
-    heats = {no: day.batches[no].open_heat for no in numbers}
-    on = {no: heat.heat_no for no, heat in heats.items() if heat is not None}
-    off = tuple(no for no in numbers if no not in on)
-    if on:
-        load = Load(batches=tuple(on), unit=unit, to=State.COOL, heat_no=_one_or_each(on), edge=HeatEdge.END)
-        yield EventDraft(load)
-    if off:
-        cooled = Load(batches=off, to=State.COOL)
-        yield EventDraft(cooled) if len(off) > 1 else EventDraft(Moved(to=State.COOL), off[0])
+def _lifted(offer: Offer, taken: OfferTaken) -> Iterator[EventDraft]:
+    """Yield the end of the heat of those that have it on, and their way out to cool unless a burst is to come."""
+    batches = [offer.day.batches[no] for no in taken.lifted]
+    heats = {batch.no: heat.heat_no for batch in batches if (heat := batch.heat_on(offer.now)) is not None}
+    ways = (((one.no in heats, None if offer.has_burst_to_come(one) else State.COOL), one.no) for one in batches)
+    for (is_on, to), numbers in grouped(ways).items():
+        if is_on:
+            heat_no = _one_or_each({no: heats[no] for no in numbers})
+            off = Load(batches=tuple(numbers), unit=taken.unit, to=to, heat_no=heat_no, edge=HeatEdge.END)
+            yield EventDraft(off)
+        elif to is not None:
+            cooled = Load(batches=tuple(numbers), to=to)
+            yield EventDraft(cooled) if len(numbers) > 1 else EventDraft(Moved(to=to), numbers[0])
 
 
 def _movement(offer: Offer, taken: OfferTaken) -> Iterator[EventDraft]:

@@ -12,6 +12,7 @@ from dyeday.plan.model import Chore, Kit, Layer, Plan
 from dyeday.plan.step_ids import StepId
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import (
+    KIT_TRAITS,
     AcidPlace,
     ChorePer,
     ChoreWhen,
@@ -29,10 +30,12 @@ from dyeday.track.day.bath_contents import AcidOffer, acid_offer, left_in
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import state_word, unit_on_min, unit_words
 from dyeday.track.day.tank_time import TankMin, tank_min
+from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.events.measured import PLACES
 from dyeday.track.events.movements import Load, Moved, Placed
 from dyeday.track.events.reading_text import READING_LABELS
 from dyeday.track.flags.room_and_stock import over_room
+from dyeday.track.timers.timers import next_heat_no
 from dyeday.track.timestamp import Moment
 from dyeday.track.typed_entries import typed_reading
 
@@ -255,12 +258,19 @@ class Offer:
 
     @cached_property
     def to_lift(self) -> tuple[str, ...]:
-        """The batches that may be lifted out of the unit before this load goes in: those in fix or cooling."""
+        """The batches in fix or cooling that may be lifted out of the unit first; what rests is out of it."""
         if self.unit is None or self.step.edge is not HeatEdge.START:
             return ()
         here = {batch.no for batch in self.batches}
-        others = (batch for batch in self.day.in_unit(self.unit) if batch.no not in here)
-        return tuple(batch.no for batch in others if batch.state in (State.FIX, State.COOL))
+        others = [batch for batch in self.day.in_unit(self.unit) if batch.no not in here]
+        resting = [one for one in others if self.has_burst_to_come(one) and rests(one, self.kit, self.now)]
+        return tuple(one.no for one in others if one.state in (State.FIX, State.COOL) and one not in resting)
+
+    def has_burst_to_come(self, batch: BatchRecord) -> bool:
+        """Return whether a batch in fix takes turns in its unit and has not had all its bursts."""
+        kit = self.plan.kit_of(batch.unit)
+        in_turn = kit is not None and KIT_TRAITS[kit.kind].in_turn and batch.state is State.FIX
+        return in_turn and next_heat_no(self.day, heat_timed_out(batch, self.now), self.now) is not None
 
     @property
     def chores(self) -> list[tuple[BatchRecord, Chore]]:

@@ -58,10 +58,9 @@ def _add_closed(args: Namespace, at: Opened) -> None:
 
 def _refuse_heat_on(day: Day, now: Moment) -> None:
     """Raise Refusal if a heat is on."""
-    on = [batch for batch in day.unsplit if batch.open_heat is not None and batch.open_heat.is_on(now)]
+    on = [(batch, heat) for batch in day.unsplit if (heat := batch.heat_on(now)) is not None]
     if on:
-        heats = ", ".join(f"{batch.no} in {batch.unit or 'heat'}" for batch in on)
-        first, heat = on[0], on[0].open_heat
-        number = heat.heat_no if heat is not None else 1
-        ends = f"dyeday mark {first.no} --heat {number} end"
+        heats = ", ".join(f"{batch.no} in {batch.unit or 'heat'}" for batch, _ in on)
+        first, heat = on[0]
+        ends = f"dyeday mark {first.no} --heat {heat.heat_no} end"
         raise Refusal(f"heat is still on: {heats}; switch it off at the wall, then `{ends}`, or add --yes")

@@ -346,6 +346,11 @@ class BatchRecord:
         last = self.heats[-1] if self.heats else None
         return last if last is not None and last.end is None else None
 
+    def heat_on(self, now: Moment) -> Heat | None:
+        """Return the heat that is on at ``now``; None without one, or once its unit's own timer has ended it."""
+        heat = self.open_heat
+        return heat if heat is not None and heat.is_on(now) else None
+
     @property
     def state_since(self) -> Moment | None:
         """When it went into its present state; None in the first."""

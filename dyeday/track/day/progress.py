@@ -295,11 +295,11 @@ class UnitOn(NamedTuple):
 
 
 def units_on(day: Day, now: Moment) -> list[UnitOn]:
-    """Return every unit that is on by the record and by its own timer, in the plan's order."""
+    """Return every unit that is on and has not switched itself off, in the plan's order."""
     heats: dict[str, list[tuple[BatchRecord, Heat]]] = {unit: [] for unit in day.plan.unit_names}
     for batch in day.unsplit:
-        if batch.heats and batch.heats[-1].is_on(now):
-            heats.setdefault(batch.heats[-1].unit or "a unit that is not named", []).append((batch, batch.heats[-1]))
+        if (heat := batch.heat_on(now)) is not None:
+            heats.setdefault(heat.unit or "a unit that is not named", []).append((batch, heat))
     units = []
     for unit, on in heats.items():
         if on:

@@ -24,6 +24,7 @@ from dyeday.track.day.progress import (
     whereabouts,
 )
 from dyeday.track.day.tank_time import tanks
+from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.day.waiting_time import open_wait, wait_left_min, waiting_text
 from dyeday.track.timestamp import Moment, elapsed_s
 
@@ -132,6 +133,7 @@ HEATING = {HeatKind.STEAM: "steaming", HeatKind.SIMMER: "simmering"}
 
 def doing_text(day: Day, batch: BatchRecord, now: Moment) -> str:
     """Return what a batch is doing and where: "steaming in steamer 2", "painted, wrapped, safe until Sat 20:25"."""
+    batch = heat_timed_out(batch, now)
     timer = timer_of(day, batch, now)
     if batch.state is not State.FIX or timer is None or timer.what is TimerKind.WAIT:
         return waiting_text(day, batch, now) or whereabouts(batch)
