@@ -40,7 +40,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _say_in_any_encoding() -> None:
-    """Let a terminal or a pipe that takes no UTF-8 have what it cannot show as ``\\u00e9``, which JSON reads back."""
+    """Write what a terminal or a pipe cannot encode as ``\\u00e9``, which JSON reads back."""
     codecs.register_error("as-json", _as_json)
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):

@@ -1,4 +1,4 @@
-"""Text saved wherever a folder still takes it: crash details, and entries that the data folder refuses."""
+"""Text saved in any folder that can be written to: crash details, and entries that the data folder refuses."""
 
 from __future__ import annotations
 

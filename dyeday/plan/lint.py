@@ -80,7 +80,7 @@ def _all(plan: Plan) -> Iterator[tuple[str, str]]:
     kinds = {kit.kind for kit in plan.kit}
     needed = {kind for c in plan.colourways if c.name in wanted for kind in kinds_on_the_way(c)}
     for kind in sorted(needed - kinds, key=lambda kind: kind.value):
-        right = f"add a [[kit]] of kind {kind.value!r}, or the forecast takes one to be always free"
+        right = f"add a [[kit]] of kind {kind.value!r}, or the forecast assumes that one is always free"
         yield f"the kit has no {kind.value}", right
     for kit in plan.kit:
         if kit.kind is KitKind.STEAMER and kit.lasts_min is None and (kit.tank_l is None or kit.power_w is None):

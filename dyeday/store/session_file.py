@@ -1,7 +1,7 @@
 """A session's file: read, added to, and repaired from memory while a bench has it open.
 
 Its storage never writes in place, keeps no file open, and reads a file only when it changed. TinyDB's own JSON
-storage rewrites the file in place and takes an empty one for a new database: a power cut between would lose the day.
+storage rewrites the file in place and treats an empty one as new: a power cut between would lose the day.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ BENCH_WAIT_S = 0.5
 Stamp = tuple[int, int]
 """a file's size in bytes, and its time of change in ns"""
 Check = Callable[[Sequence[Event], Sequence[Event]], None]
-"""takes the stored events and the new ones; raises to refuse these"""
+"""called with the stored events and the new ones; raises to refuse these"""
 
 
 class DurableStorage(Storage):
@@ -76,7 +76,7 @@ class DurableStorage(Storage):
         stamp = self._stamp()
         if stamp is None:
             if self._was_there:
-                # TinyDB would take None for a new database.
+                # TinyDB would treat None as a new database.
                 raise FileGone(f"{self.path} is gone", "put its folder back where it was")
             if backups.copies_of(self.path):
                 name = self.path.stem

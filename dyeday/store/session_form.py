@@ -23,7 +23,7 @@ from dyeday.track.timestamp import Moment, local
 
 SESSION_ID = re.compile(r"^\d{4}-\d{2}-\d{2}-\d{1,4}$")
 _NEVER = Moment(datetime.min.replace(tzinfo=UTC))
-"""stands for the present, which a stored event never takes"""
+"""stands for the present, a time that no stored event has"""
 
 
 @dataclass(frozen=True, slots=True)

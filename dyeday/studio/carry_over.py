@@ -185,8 +185,8 @@ def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
 def overnight(day: Day, now: Moment, own: Mapping[WorkKind, Learned]) -> list[str]:
     """Return a line for each batch that came from an earlier session: how it lay since, and what it is ready for."""
     came = (batch for batch in day.unsplit if batch.carried is not None and batch.is_unfinished)
-    told = ((batch, text) for batch in came for text in _lay(day, batch, day.on_day_clock(now), own))
-    return [f"{batch.no} {batch.colourway.name}: {text}" for batch, text in told]
+    lines = ((batch, text) for batch in came for text in _lay(day, batch, day.on_day_clock(now), own))
+    return [f"{batch.no} {batch.colourway.name}: {text}" for batch, text in lines]
 
 
 def _lay(day: Day, batch: BatchRecord, now: Moment, own: Mapping[WorkKind, Learned]) -> Iterator[str]:

@@ -127,7 +127,7 @@ def key(check: Check, *, name: str = "", default: Any = _NEEDED) -> Any:
 
 
 def others(*, default: Any = None) -> Any:
-    """Declare the field that takes all keys which no other field has, as they are."""
+    """Declare the field for all keys that no other field has, as they are."""
     return EventKey(None, "", False)
 
 
@@ -212,7 +212,7 @@ class Keyed:
         """Raise EventError where keys that are right by themselves do not go together."""
 
     def to_json(self) -> dict[str, Any]:
-        """Return its keys as they are stored; `read` takes them back."""
+        """Return its keys as they are stored; `read` is the inverse."""
         attrs = {attr: name for name, (attr, _) in self.JSON_KEYS.items()}
         out: dict[str, Any] = {}
         for attr, value in self.__dict__.items():

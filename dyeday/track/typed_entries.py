@@ -28,7 +28,7 @@ _KINDS = {
 def typed_reading(name: ReadingKind, text: str) -> Any:
     """Return the value of a reading called ``name`` typed as ``text``.
 
-    Temperatures and weights take a unit ("95 F", "7 oz"). A jar match is n, litres left and, where it is not the
+    Temperatures and weights may have a unit ("95 F", "7 oz"). A jar match is n, litres left and, where it is not the
     recipe's, litres at first: "12 0.4"; an absorbance is first, litres, left, litres. A word may be begun only. A
     cloth may also be the L*, a*, b* of the white cloth and of the stained one: "94 0 3 / 91 2.5 1" is grade 4-5.
     Raises ValueError saying what is wrong; a QuantityError says what would be right too.
@@ -68,7 +68,7 @@ def minutes_ago(text: str, now: Moment, zone: str | None, begun: datetime | None
     """Return how long ago "7", "1 h", "14:05" or "02:30B" was, in minutes. Raises ValueError where it cannot be read.
 
     A is the first and B the second of an hour that comes twice as summer time ends. A time of day is the latest such
-    time not after now, as `last_time` takes it; "11.47" and four digits, "1147", are times of day too. A length is
+    time not after now, as in `last_time`; "11.47" and four digits, "1147", are times of day too. A length is
     two days at most.
     """
     typed = text.strip()

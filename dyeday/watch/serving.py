@@ -51,7 +51,7 @@ class FewConnections(socket.socket):
         self._open: list[tuple[str, socket.socket]] = []
 
     def accept(self) -> tuple[socket.socket, Any]:
-        """Raises ConnectionAbortedError for one too many, which servers take as a client that went away."""
+        """Raises ConnectionAbortedError for one too many, which a server treats as a client that went away."""
         connection, address = super().accept()
         self._open = [(who, one) for who, one in self._open if one.fileno() != -1]
         own = sum(who == address[0] for who, _ in self._open)

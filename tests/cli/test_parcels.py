@@ -58,9 +58,11 @@ def test_labels_and_costs_are_reported_on_asking(shell: Shell) -> None:
     """By hand: four minis at 1.50, to be sold at 7."""
     assert shell("parcels", "--labels", "--cost") == 0
     care = "=hand wash, lot 260314-04"
-    assert f"  4 x Tin Roof Rain / Sock Mini, 20 g, 84 m, 75 % superwash wool, 25 % nylon, {care}" in shell.lines
+    assert (
+        f"  4 labels: Tin Roof Rain / Sock Mini, 20 g, 84 m, 75 % superwash wool, 25 % nylon, {care}" in shell.lines
+    )
     cost = next(line for line in shell.lines if line.startswith("  Shop, rain: "))
-    assert cost == "  Shop, rain: 4 cost 6.00 EUR, brings 28.00 EUR, leaves 22.00 EUR"
+    assert cost == "  Shop, rain: 4 pieces cost 6.00 EUR, brings 28.00 EUR, leaves 22.00 EUR"
     assert any("no price known for" in line for line in shell.lines)
 
 

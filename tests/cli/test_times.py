@@ -77,8 +77,8 @@ def test_work_of_which_only_an_upper_limit_is_known_shows_the_limit_its_factor_c
     dried = ObservedDuration(WorkKind.DRY, 1440.0, 1200.0, "01", at_most=True)
     TimesRecords(shell.data).replace_observed([("2026-03-14-1", (dried,))])
     assert shell("times") == 0
-    assert re.search(r"dry .* 1440 min +<1200 min +1 ", shell.out)
-    assert "Median minutes; < is an upper limit." in shell.out
+    assert re.search(r"dry .* 24 h +<20 h +1 ", shell.out)
+    assert "Medians; < is an upper limit." in shell.out
 
 
 def test_the_forecast_goes_by_them_once_they_are_taken_over_and_until_they_are_forgotten(

@@ -68,7 +68,7 @@ WRONG: dict[str, tuple[str, str, str]] = {
     ),
     "a colour of four digits": ("colourway.sections", '[{ swatch = "#1234", dyes = {} }]', "not a colour"),
     "a depth no fibre takes": ("colourway.sections", '[{ dyes = { "Peat" = 60 } }]', "too much"),
-    "powder on a painted layer": ("colourway.powder", '"0.2 g"', "takes no powder"),
+    "powder on a painted layer": ("colourway.powder", '"0.2 g"', "has no powder"),
     "an oven": ("colourway.fix", '["bake 20 min"]', "not a heat or a rest"),
     "a heat of two kilograms": ("colourway.fix", '["steam 2 kg"]', "a weight, and a time belongs"),
     "nothing but rest": ("colourway.fix", '["rest 20 min"]', "no heat"),

@@ -48,7 +48,7 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     waiting: list[NextUp] = []
     for step in coming:
         if step.kind is StepKind.LOAD and _is_of_one_kind(day, chosen.get(step.batch), step.unit):
-            # Enter takes a unit whose tank lasts before the forecast's, whose tank does not.
+            # Enter offers a unit whose tank lasts before the forecast's, whose tank does not.
             step = replace(step, unit=chosen[step.batch])
         # What a timer has brought due keeps its mark, also where the plan has other hands' work before it.
         mark = "" if step.is_chore else marks.get(step.batch, "")

@@ -20,7 +20,7 @@ class PlanActions(Actions):
 
     def orders(self) -> None:
         """Show the orders of the plan file that this day was begun from."""
-        if (desk := self._desk("; o takes a rush order")) is None:
+        if (desk := self._desk("; o adds a rush order")) is None:
             return
         self.screen.app.push_screen(PlanScreen(desk, self.screen.bench_app.outlook.foresee, self.screen.paint))
 

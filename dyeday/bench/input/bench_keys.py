@@ -48,7 +48,7 @@ KEYS = (
     BenchKey("e", Do.EDIT, "edit", "Tag, count, split, overdye it; dye used or left over.", True),
     BenchKey("o", Do.ORDER, "rush order", "An order that came in during the day.", True),
     BenchKey("O", Do.PLAN_ORDERS, "the plan", "The plan's orders: add, change or remove any.", True),
-    BenchKey("P", Do.TAKE_PLAN, "take the plan", "Apply the plan file that you changed.", True),
+    BenchKey("P", Do.TAKE_PLAN, "apply the plan", "Apply the plan file that you changed.", True),
     BenchKey("n", Do.NOTE, "note", "Write a note on the chosen batch.", True),
     BenchKey("b", Do.BACK_DATE, "earlier", "Backdate the next entry.", True),
     BenchKey("B", Do.CATCH_UP, "catch up", "Confirm what you probably did since the last entry.", True),

@@ -19,7 +19,7 @@ LONGEST_S = 20.0
 RINGS = {"prompt": 1, "alarm": 2, "tank": 3}
 """how often the bell rings for each occasion; most often for a tank about to boil dry"""
 RING_S = 0.4
-"""between two rings of a pattern: terminals take bells that follow at once for one"""
+"""between two rings of a pattern: terminals ring only once for bells that follow at once"""
 MOST_MUTED_MIN = 30.0
 """Sound comes back by itself: after a call one forgets to unmute it."""
 LISTEN_S = 3.0

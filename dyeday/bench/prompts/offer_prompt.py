@@ -137,7 +137,7 @@ def acid_draft(day: Day, batch: BatchRecord, amount: float, unit: str | None) ->
 
 
 class OfferPrompt(Question[OfferTaken]):
-    """The next step of a load: Enter takes all that is shown; a key each changes a part of it."""
+    """The next step of a load: Enter accepts all that is shown; a key each changes a part of it."""
 
     def __init__(self, offered: Callable[[], Offer], earlier: Callable[[], str]) -> None:
         """``offered`` makes the present offer; ``earlier`` is when the step happened, if it is backdated.

@@ -211,7 +211,7 @@ def rest_text(
     kit = time_line(day, forecast, forecast.at.utc, canvas, pointed)
     text.append_text(Text("\n").join([*kit, Text("")]))
     if pointed is not None:
-        _add(text, _told(day, forecast, pointed, width), width, "bold")
+        _add(text, _pointed_lines(day, forecast, pointed, width), width, "bold")
     warned = warning_lines(forecast, width - 1)
     if warned:
         _titled(text, "What could go wrong", [line.removeprefix("~ ") for line in warned], width, look)
@@ -232,7 +232,7 @@ def rest_text(
     return text
 
 
-def _told(day: Day, forecast: Forecast, pointed: datetime, width: int) -> list[str]:
+def _pointed_lines(day: Day, forecast: Forecast, pointed: datetime, width: int) -> list[str]:
     """Return what is on at the moment the arrows point at."""
     zone = day.plan.session.zone
     drawn = axis_parts(day, stretches(day, forecast, forecast.at.utc), forecast.at.utc, width - MARGIN)

@@ -1,6 +1,6 @@
 """A plan file being changed at the bench, without the screen: drafts, the day they make, saving.
 
-Nothing is written until it is saved; then the file is replaced, and the running session takes the changes, as with
+Nothing is written until it is saved; then the file is replaced, and the running session follows, as with
 `begin --take-changes`.
 """
 

@@ -143,7 +143,7 @@ def _labelled(asked: Field, what: str) -> str:
 
 
 def twin(step: SetupStep, name: str, library: Library, instead_of: str) -> str:
-    """Return a table that takes a name another definition has, for the reader to tell."""
+    """Return a table with a name that another definition has, so that the reader reports it."""
     names = {thing.name for thing in getattr(library, step.library_key)}
     return f"[[{step.table}]]\nname = {text(name)}\n" if name in names and name != instead_of else ""
 

@@ -105,8 +105,8 @@ class ColourwayForm(TableForm):
 
     def in_words(self) -> str:
         layers = range(1, colourway_form.layers_of(self.saved) + 1)
-        told = ([self.saved.get(f"{n}.{key}") for key in ("how", "fix")] for n in layers)
-        return "; ".join(", ".join(filter(None, each)) for each in told)
+        layer_texts = ([self.saved.get(f"{n}.{key}") for key in ("how", "fix")] for n in layers)
+        return "; ".join(", ".join(filter(None, each)) for each in layer_texts)
 
     def rows(self) -> list[Field]:
         dyes = tuple(dye.name for dye in self.desk.library.dyes)

@@ -125,8 +125,8 @@ class ListScreen(TypedAhead[None]):
             return
         if self.removing != (name, half):
             self.removing = (name, half)
-            what = f"{brief(name)} out of the library; plans that use it can no longer be read"
-            self.say("x again discards what is not saved" if half else f"x again takes {what}")
+            what = f"{brief(name)} from the library; plans that use it can no longer be read"
+            self.say("x again discards what is not saved" if half else f"x again removes {what}")
             return
         self.removing = None
         try:

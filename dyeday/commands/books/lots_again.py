@@ -60,7 +60,7 @@ def dye_again(args: Namespace, lot: Lot) -> None:
         say(f"{repeated.order.item!r} is in {path}" + "".join(f", with its own {name}" for name in repeated.defines))
     else:
         say(*repeated.toml.rstrip("\n").split("\n"))
-    complain(_told(lot, repeated, whose))
+    complain(_report(lot, repeated, whose))
 
 
 def _today(args: Namespace, path: Path | None, library: Library) -> tuple[Plan | None, str]:
@@ -100,7 +100,7 @@ def _with_lot(path: Path, text: str, repeated: RepeatedLot, library: Library) ->
     return changed
 
 
-def _told(lot: Lot, repeated: RepeatedLot, whose: str) -> Iterator[str]:
+def _report(lot: Lot, repeated: RepeatedLot, whose: str) -> Iterator[str]:
     yield f"lot {lot.number}, done {lot.date:%a %d %b %Y}: {lot.skeins} then, {repeated.order.skeins} now"
     for dye in repeated.dyes:
         yield f"  {dye.dye}: {_amount(dye.now_g, dye.now_ml)}{_then(dye)}"

@@ -170,7 +170,7 @@ def _nothing(book: LotBook, words: Sequence[str], stored: Sessions) -> str:
     batches = counted(len(day.unfinished), "batch", "batches")
     dry = all(batch.state is State.DRY for batch in day.unfinished)
     state = "still drying" if dry else "not finished"
-    return f"{nothing}: {batches} of {last.about.id} {state}; `dyeday carry NEW.toml` takes them to the next day"
+    return f"{nothing}: {batches} of {last.about.id} {state}; `dyeday carry NEW.toml` plans them for the next day"
 
 
 def _print_all(book: LotBook, rows: Sequence[LotRow]) -> None:

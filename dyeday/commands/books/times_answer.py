@@ -44,10 +44,8 @@ def times(args: Namespace) -> None:
         file.replace_observed(_again(args))
     seen = [one for _, one in file.observed()]
     by_kind = learned(seen)
-    if args.take:
-        file.use(to_reckon_with(by_kind))
-    if args.forget:
-        file.use({})
+    if args.take or args.forget:
+        file.use({} if args.forget else to_reckon_with(by_kind))
     if args.again or args.take or args.forget:
         copy_records(args)
     own = file.in_use()
@@ -101,15 +99,16 @@ def _lines(
         return
     yield f"{'':22} {'planned':>8} {'actual':>9} {'seen':>5}  {'factor':>6}  forecasts use"
     for kind, row in rows.items():
-        actual = f"{row['actual_min']:.0f} min" if row["at_most_min"] is None else f"<{row['at_most_min']:.0f} min"
+        most = row["at_most_min"]
+        actual = length_text(row["actual_min"]) if most is None else f"<{length_text(most)}"
         factor = f"{row['factor']:.2f}" if kind in by_kind and kind not in LYING else "-"
-        by = f"x {own[kind].factor:.2f}" if kind in own and kind not in LYING else "the plan"
-        yield f"{WORDS[kind]:22} {row['planned_min']:>4.0f} min {actual:>9} {row['seen']:>5}  {factor:>6}  {by}"
+        by = f"{own[kind].factor:.2f} times the plan" if kind in own and kind not in LYING else "the plan"
+        yield f"{WORDS[kind]:22} {length_text(row['planned_min']):>8} {actual:>9} {row['seen']:>5}  {factor:>6}  {by}"
     below = "; < is an upper limit" if any(row["at_most_min"] for row in rows.values()) else ""
-    yield f"Median minutes{below}. With few observations the factor stays near 1."
+    yield f"Medians{below}. With few observations the factor stays near 1."
     stale = [k for k, e in to_reckon_with(by_kind).items() if k not in own or abs(own[k].factor - e.factor) > 0.05]
     if stale:
-        yield "`dyeday times --take` makes forecasts multiply the plan's minutes by these factors."
+        yield "`dyeday times --take` makes forecasts multiply the plan's times by these factors."
     elif own:
         yield "Forecasts use these factors; `dyeday times --forget` goes back to the plan's minutes."
 

@@ -19,7 +19,7 @@ CAUTION_OFF = "Is every heat off at the wall? dyeday cannot see it. Steam burns:
 
 
 def close(args: Namespace) -> None:
-    """Close a session and take it into the records; a closed one is only taken in.
+    """Close a session and record what outlives it; a closed one is only recorded.
 
     Raises Refusal if heat is on, unless ``--yes`` is given.
     """

@@ -60,7 +60,7 @@ def _terminal() -> Iterator[Finding]:
         yield Finding("terminal", "note", f"it is {width} x {height}", "make it 80 x 24 or larger for the bench")
     encoding = (sys.stdout.encoding or locale.getpreferredencoding(False)).lower().replace("-", "")
     if encoding != "utf8":
-        yield Finding("terminal", "note", f"it takes {encoding}, not UTF-8", "set LANG or LC_ALL to a UTF-8 locale")
+        yield Finding("terminal", "note", f"it uses {encoding}, not UTF-8", "set LANG or LC_ALL to a UTF-8 locale")
     yield Finding("terminal", "well", f"{width} x {height}, {_colours(term)}")
 
 

@@ -13,6 +13,7 @@ from dyeday.store.sessions import earlier_days
 from dyeday.studio.costs import CostLine, LotCost, OrderMargin, lot_costs, money_text, order_margins
 from dyeday.studio.label_facts import Label, labels
 from dyeday.studio.parcels import OrderStatus, Outgoing, orders_out
+from dyeday.text import counted
 from dyeday.track.timestamp import length_text
 
 
@@ -28,7 +29,7 @@ def parcels(args: Namespace) -> int:
     else:
         say(*parcel_lines(out))
         if args.labels:
-            ready = [f"  {label.count} x {label_text(label)}" for label in labels(out, days)]
+            ready = [f"  {counted(label.count, 'label')}: {label_text(label)}" for label in labels(out, days)]
             say("Labels", *(ready or ["  none: nothing is ready"]))
         if args.cost:
             say(*money_lines(lots, orders, at.day.plan))
@@ -141,17 +142,18 @@ def money_lines(lots: list[LotCost], orders: list[OrderMargin], plan: Plan) -> I
         lost = "" if lot.sellable else ", all of it scrapped"
         each = f", {money_text(lot.money_per_skein, plan)} a piece" if lot.sellable else ""
         least = "at least " if lot.unpriced else ""
-        total = f"{least}{money_text(lot.total_money, plan)}"
-        yield f"  lot {lot.lot} {lot.colourway} on {lot.base}: {total}{each}{lost}"
+        total = f"{least}{money_text(lot.total_money, plan)}{each}" if lot.total_money else "no price known"
+        yield f"  lot {lot.lot} {lot.colourway} on {lot.base}: {total}{lost}"
         parts = [_line_text(line, plan) for line in lot.lines if line.amount]
         yield f"    {', '.join(parts)}"
         if lot.unpriced:
-            yield f"    no price known for {', '.join(lot.unpriced)}: add it to the plan"
+            yield f"    no price known for {', '.join(lot.unpriced)}: add prices to the plan"
         if lot.by_recipe:
-            yield "    dye as the recipe says where none was recorded"
+            yield "    where no dye was recorded, the recipe's amount counts"
     for order in orders:
         if not order.pieces:
             continue
         brings = "no price known" if order.brings is None else f"brings {money_text(order.brings, plan)}"
         margin = "" if order.margin is None else f", leaves {money_text(order.margin, plan)}"
-        yield f"  {order.item}: {order.pieces} cost {money_text(order.cost, plan)}, {brings}{margin}"
+        cost = f"{counted(order.pieces, 'piece')} cost {money_text(order.cost, plan)}"
+        yield f"  {order.item}: {cost}, {brings}{margin}"

@@ -84,7 +84,7 @@ def orders(args: Namespace) -> None:
     complain(_twin_lines(table_name, path, fresh, plan_raw.get("order")))
     if table.encoding == "cp1252":
         complain([f'{table_name} was read as cp1252; encoding = "…" in {columns_path} changes that'])
-    say(*_told(path, fresh, known, read, plan, would=args.dry_run))
+    say(*_report(path, fresh, known, read, plan, would=args.dry_run))
 
 
 def _columns_kept(columns_path: Path, text: str, so_far: str) -> bool:
@@ -183,7 +183,7 @@ def _twin_lines(name: Path, plan: Path, fresh: Iterable[Incoming], there: object
                 yield f"{name}:{one.line}: {new.item!r} is imported, and {plan} has as many for {item!r}; {right}"
 
 
-def _told(
+def _report(
     path: Path,
     fresh: list[Incoming],
     known: list[tuple[Incoming, int, str]],

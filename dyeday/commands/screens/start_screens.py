@@ -114,7 +114,7 @@ def bench(args: Namespace) -> None:
 def setup(args: Namespace) -> None:
     """Show the studio's setup. Raises Refusal without a terminal."""
     update_records(args)
-    must_have_screen("`dyeday library --take PLAN` takes a plan's kit, bases, dyes and colourways without one")
+    must_have_screen("`dyeday library --take PLAN` adds a plan's kit, bases, dyes and colourways without one")
     from dyeday.bench.plain_app import ScreenApp
     from dyeday.bench.setup.desk import SetupDesk
     from dyeday.bench.setup.setup_screen import SetupScreen

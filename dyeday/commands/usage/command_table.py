@@ -16,11 +16,11 @@ class Command(NamedTuple):
     """a line, or several that stand under the first one's ``example: ``"""
     text: str
     of_session: bool = False
-    """takes ``--session``"""
+    """it has ``--session``"""
     as_json: bool = True
-    """takes ``--json``"""
+    """it has ``--json``"""
     as_of: bool = False
-    """takes ``--as-of``"""
+    """it has ``--as-of``"""
 
 
 # fmt: off

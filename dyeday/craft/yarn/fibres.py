@@ -1,6 +1,6 @@
-"""The fibres a yarn may hold: does acid dye take on them, do they felt, how much water do they keep.
+"""The fibres a yarn may hold: do they take up acid dye, do they felt, how much water do they keep.
 
-Whether acid dye takes and whether a fibre felts is common practice, no source: protein fibres and nylon
+Whether a fibre takes up acid dye and felts is common practice, no source: protein fibres and nylon
 carry the amine groups acid dyes bind to; cellulose, polyester and acrylic do not.
 """
 
@@ -33,7 +33,7 @@ class Fibre:
 
     name: str
     dyeable: bool
-    """Acid dye takes on it."""
+    """It takes up acid dye."""
     felts: bool
     """Heat, wetness and movement mat it; a superwash finish stops that."""
     regain_pct: float

@@ -28,7 +28,7 @@ class Paragraph:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column ``cells`` wide as text; 0 takes the rest. Words wrap, numbers are aligned ``right``."""
+    """A column ``cells`` wide as text; 0 is the rest of the line. Words wrap, numbers are aligned ``right``."""
 
     head: str
     cells: int = 0

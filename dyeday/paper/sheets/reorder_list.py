@@ -11,6 +11,8 @@ from dyeday.store.records.shelf import ShelfRecords
 from dyeday.studio.shelf.movements import ReorderForecast, outlook
 from dyeday.text import counted
 
+YEAR_DAYS = 365
+
 
 def to_reorder(data: Path, now_utc: datetime) -> list[str]:
     """Return a line for each thing on the shelf to reorder; the error as one line if it cannot be read."""
@@ -33,5 +35,7 @@ def stock_text(each: ReorderForecast) -> str:
     wet = f" and {figure(each.in_bottles, 3)} g in bottles" if each.in_bottles else ""
     guess = f" (from {counted(each.known_days, 'day')} only)" if each.known_days < 7 else ""
     rate = f", {figure(each.per_week, 3)} {item.unit} a week{guess}" if each.per_week else ""
-    days = f", {counted(round(each.days_left), 'day')} left" if each.days_left is not None else ""
-    return f"{left}{wet}{rate}{days}"
+    if each.days_left is None:
+        return f"{left}{wet}{rate}"
+    lasts = counted(round(each.days_left), "day") if each.days_left < YEAR_DAYS else "over a year"
+    return f"{left}{wet}{rate}, {lasts} left"

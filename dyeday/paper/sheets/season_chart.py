@@ -71,13 +71,13 @@ def _scale(one: Exhausted) -> str:
 
 
 def _stages(season: Season) -> Iterator[str]:
-    yield "TIME PER STAGE of a batch: the middle half of all, and the median"
+    yield "TIME PER STAGE: the median, and the middle half of so many batches"
     if not season.stages:
         yield "  no batch is done"
     top = max((stage.minutes.high for stage in season.stages if stage.stage != "dry"), default=0.0)
     for stage in season.stages:
         much = f"{length_text(stage.minutes.middle)}"
-        many = f"{length_text(stage.minutes.low)} to {length_text(stage.minutes.high)}, {stage.minutes.n}"
+        many = f"{length_text(stage.minutes.low)} to {length_text(stage.minutes.high)} in {stage.minutes.n}"
         each = f", {stage.per_100g.middle:.1f} min per 100 g" if stage.per_100g is not None else ""
         bar = "" if stage.stage == "dry" else _bar(stage.minutes.middle, top, 20)
         yield clip(f"  {pad(stage.stage, 8)} {pad(much, 7)} {pad(bar, 20)} {many}{each}", WIDTH)
@@ -97,10 +97,10 @@ def _flags(season: Season) -> Iterator[str]:
 
 def _alarms(season: Season) -> Iterator[str]:
     prompts = season.prompts / season.hours if season.hours else 0.0
-    yield f"ALARMS: {season.alarms_per_hour:.1f} an hour, and {prompts:.1f} prompts"
+    yield f"ALARMS: {season.alarms_per_hour:.1f} an hour; prompts: {prompts:.1f} an hour"
     longest = length_text(season.longest_alarm_min) if season.longest_alarm_min else ""
     waited = f"; the longest alarm was not answered for {longest}" if longest else ""
-    yield f"  at most {season.busiest_10_min} of both in ten minutes{waited}"
+    yield f"  at most {season.busiest_10_min} alarms and prompts in ten minutes{waited}"
     yield f"  {ACCEPTABLE_AN_HOUR} alarms and prompts an hour is about what one person can manage for long"
     top = max((month.alarms_per_hour for month in season.months), default=0.0)
     for month in season.months:
@@ -109,7 +109,7 @@ def _alarms(season: Season) -> Iterator[str]:
 
 
 def _back(season: Season) -> Iterator[str]:
-    share = f", {100 * len(season.back) / season.lots:.1f} % of {season.lots}" if season.lots else ""
+    share = f" of {season.lots}, {100 * len(season.back) / season.lots:.0f} %" if season.back else ""
     yield f"BACK TO FIX: {counted(len(season.back), 'lot')}{share}"
     for back in season.back:
         yield clip(f"  {back.lot} {back.colourway} on {back.base}: batch {', '.join(back.batches)}", WIDTH)

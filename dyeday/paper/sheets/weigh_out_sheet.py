@@ -39,7 +39,7 @@ MOST_ALIKE = 4
 
 
 class StillToWeigh(NamedTuple):
-    """A day's batches with a layer to be dyed, the weights of all, and what is begun, as `weigh_out` takes them."""
+    """Arguments of `weigh_out`: a day's batches with a layer to be dyed, the weights of all, and what is begun."""
 
     batches: Sequence[Batch] | None = None
     weights_g: Mapping[str, float] = MappingProxyType({})

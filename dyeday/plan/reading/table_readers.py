@@ -54,7 +54,7 @@ def _powder(t: Table, how: DyeMethod) -> float | None:
         return None
     powder = t.quantity("powder", units.MASS_G, low=0.001, high=50, strip=PER_100G)
     if powder is not None and how is not DyeMethod.SPECKLED and not t.wrong("how"):
-        t.problem("powder", f"a {how.value} layer takes no powder", 'set how = "speckled", or give the dyes in % DOS')
+        t.problem("powder", f"a {how.value} layer has no powder", 'set how = "speckled", or give the dyes in % DOS')
     return powder
 
 

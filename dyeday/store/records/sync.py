@@ -32,7 +32,7 @@ def known_sessions(data: Path) -> dict[str, tuple[Stamp, Listed]]:
 
 
 def sync_records(data: Path, tell: Callable[[str], None]) -> None:
-    """Bring sessions and records up to date with each other; ``tell`` takes messages. Raises StoreError."""
+    """Bring sessions and records up to date with each other; ``tell`` is called with messages. Raises StoreError."""
     stored = Sessions(data)
     known, owing = _on_record(data, tell)
     deliver(data, owing, tell)

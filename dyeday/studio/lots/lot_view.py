@@ -133,8 +133,8 @@ def _texts_of(lot: Lot) -> Iterator[str]:
             yield f"{flag.rule} {flag.cleared_why}"
         yield from (str(reading.value) for reading in batch.readings if isinstance(reading.value, str))
         yield from (note.text for note in batch.notes)
-        untold = (EntryChange.LATE, EntryChange.APPROXIMATE)
-        yield from (f"{change.what.value} {change.text}" for change in batch.changes if change.what not in untold)
+        unlisted = (EntryChange.LATE, EntryChange.APPROXIMATE)
+        yield from (f"{change.what.value} {change.text}" for change in batch.changes if change.what not in unlisted)
     yield from (f"{fact.what} {fact.of} {fact.text}" for fact in lot.shelf)
     if any(batch.went_back for batch in lot.batches):
         yield "back to fix"
