@@ -16,17 +16,10 @@ if TYPE_CHECKING:
     from dyeday.ahead.kernel.problem import Problem, Solution
 
 _STATES = {
-    StepKind.SOAK_LOAD: State.SOAK,
-    StepKind.SOAK: State.SOAK,
-    StepKind.PAINT: State.PAINT,
-    StepKind.SPECKLE: State.PAINT,
-    StepKind.DYE: State.PAINT,
-    StepKind.LOAD: State.FIX,
-    StepKind.HEAT: State.FIX,
-    StepKind.UNLOAD: State.FIX,
-    StepKind.RINSE: State.RINSE,
-    StepKind.DRY: State.DRY,
-}
+    StepKind.SOAK_LOAD: State.SOAK, StepKind.SOAK: State.SOAK, StepKind.PAINT: State.PAINT,
+    StepKind.SPECKLE: State.PAINT, StepKind.DYE: State.PAINT, StepKind.LOAD: State.FIX, StepKind.HEAT: State.FIX,
+    StepKind.UNLOAD: State.FIX, StepKind.RINSE: State.RINSE, StepKind.DRY: State.DRY,
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

@@ -88,77 +88,29 @@ def css_colour(colour: str) -> str:
 
 # Every colour of these two is one of the 256 of a palette, so that a terminal with no more shows the same.
 DARK = LookStyles(
-    name="dark",
-    ground="#000000",
-    ink="#eeeeee",
-    due="#5fd7ff",
-    urgent="bold #ffaf00",
-    alarm="bold #000000 on #ffaf00",
-    flag_style="#ffd7af",
-    quiet="#b2b2b2",
-    chosen="on #00005f",
-    band="#1c1c1c",
-    box="#3a3a3a",
-    present="#3a3a3a",
-)
+    name="dark", ground="#000000", ink="#eeeeee", due="#5fd7ff", urgent="bold #ffaf00",
+    alarm="bold #000000 on #ffaf00", flag_style="#ffd7af", quiet="#b2b2b2", chosen="on #00005f", band="#1c1c1c",
+    box="#3a3a3a", present="#3a3a3a",
+)  # fmt: skip
 BRIGHT = LookStyles(
-    name="bright",
-    ground="#ffffff",
-    ink="#000000",
-    due="#0000af",
-    urgent="bold #870000",
-    alarm="bold #ffffff on #870000",
-    flag_style="#5f005f",
-    quiet="#3a3a3a",
-    chosen="on #d7ffff",
-    band="#eeeeee",
-    box="#d7d7ff",
-    present="#dadada",
-    is_dark=False,
-)
+    name="bright", ground="#ffffff", ink="#000000", due="#0000af", urgent="bold #870000",
+    alarm="bold #ffffff on #870000", flag_style="#5f005f", quiet="#3a3a3a", chosen="on #d7ffff", band="#eeeeee",
+    box="#d7d7ff", present="#dadada", is_dark=False,
+)  # fmt: skip
 DARK_16 = LookStyles(
-    name="dark in sixteen colours",
-    ground="black",
-    ink="bright_white",
-    due="bold bright_cyan",
-    urgent="bold bright_yellow",
-    alarm="bold black on bright_yellow",
-    flag_style="underline bright_white",
-    quiet="white",
-    chosen="on blue",
-    band="black",
-    box="blue",
-    present="blue",
-)
+    name="dark in sixteen colours", ground="black", ink="bright_white", due="bold bright_cyan",
+    urgent="bold bright_yellow", alarm="bold black on bright_yellow", flag_style="underline bright_white",
+    quiet="white", chosen="on blue", band="black", box="blue", present="blue",
+)  # fmt: skip
 BRIGHT_16 = LookStyles(
-    name="bright in sixteen colours",
-    ground="bright_white",
-    ink="black",
-    due="blue",
-    urgent="bold black on bright_yellow",
-    alarm="bold bright_white on black",
-    flag_style="underline black",
-    quiet="black",
-    chosen="on bright_cyan",
-    band="bright_white",
-    box="white",
-    present="white",
-    is_dark=False,
-)
+    name="bright in sixteen colours", ground="bright_white", ink="black", due="blue",
+    urgent="bold black on bright_yellow", alarm="bold bright_white on black", flag_style="underline black",
+    quiet="black", chosen="on bright_cyan", band="bright_white", box="white", present="white", is_dark=False,
+)  # fmt: skip
 NO_COLOUR = LookStyles(
-    name="no colour",
-    ground="default",
-    ink="default",
-    due="bold",
-    urgent="bold reverse",
-    alarm="bold reverse",
-    flag_style="underline",
-    quiet="",
-    chosen="underline",
-    band="default",
-    box="default",
-    present="",
-)
+    name="no colour", ground="default", ink="default", due="bold", urgent="bold reverse", alarm="bold reverse",
+    flag_style="underline", quiet="", chosen="underline", band="default", box="default", present="",
+)  # fmt: skip
 LOOKS = (DARK, BRIGHT, DARK_16, BRIGHT_16, NO_COLOUR)
 _BESIDE = {
     ColourDepth.ALL: (DARK, BRIGHT),

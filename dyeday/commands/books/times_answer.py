@@ -21,17 +21,11 @@ from dyeday.track.timestamp import length_text
 SESSIONS_AGAIN = 60
 """sessions read by ``--again``, newest first: more than a year of Saturdays"""
 WORDS = {
-    WorkKind.PAINTED: "paint",
-    WorkKind.SPECKLED: "speckle",
-    WorkKind.IMMERSED: "dye in the pot",
-    WorkKind.RINSE: "rinse",
-    WorkKind.LOAD: "load a unit",
-    WorkKind.UNLOAD: "unload a unit",
-    WorkKind.COOL_OUT: "cool, lifted out",
-    WorkKind.COOL_IN_PLACE: "cool in place",
-    WorkKind.DRY: "dry (at 20 °C, 65 %)",
-    WorkKind.SOAK: "lay in the soak",
-}
+    WorkKind.PAINTED: "paint", WorkKind.SPECKLED: "speckle", WorkKind.IMMERSED: "dye in the pot",
+    WorkKind.RINSE: "rinse", WorkKind.LOAD: "load a unit", WorkKind.UNLOAD: "unload a unit",
+    WorkKind.COOL_OUT: "cool, lifted out", WorkKind.COOL_IN_PLACE: "cool in place",
+    WorkKind.DRY: "dry (at 20 °C, 65 %)", WorkKind.SOAK: "lay in the soak",
+}  # fmt: skip
 
 
 def times(args: Namespace) -> None:
