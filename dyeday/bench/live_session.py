@@ -272,7 +272,7 @@ class LiveSession:
 
     def known_flags(self) -> set[Known]:
         """Return which flags the day has now, cleared ones too."""
-        return {(no, flag.rule) for flag in self.all_flags() for no in flag.batches or (None,)}
+        return {(flag.batch, flag.rule) for flags in self.flags(self.now()).values() for flag in flags}
 
     def raised_since(self, before: set[Known], acted: Sequence[str]) -> str:
         """Return a message about open flags not known ``before``, those of the batches ``acted`` on first."""
