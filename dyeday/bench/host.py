@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Coroutine
+from collections.abc import Callable, Coroutine, Sequence
 from typing import Any
 
 from textual import events
@@ -95,17 +95,17 @@ class MainStage(TypedAhead[None]):
 
     def chosen_batch(self) -> BatchRecord | None:
         """Return the chosen batch; show a message if there is none."""
-        batch = self.live.day.batches.get(self.chosen or "")
-        if batch is None:
-            self.say("choose a batch first: type its number", wrong=True)
-        return batch
+        return next(iter(self._among((self.chosen or "",))), None)
 
     def chosen_load(self) -> list[BatchRecord]:
         """Return the batches that move together: those marked, else the chosen one; show a message if none."""
-        batches = self.live.day.batches
-        found = [batches[no] for no in self.load if no in batches]
+        return self._among(self.load)
+
+    def _among(self, numbers: Sequence[str]) -> list[BatchRecord]:
+        batches, wrong = self.live.day.batches, self.typing.wrong
+        found = [batches[no] for no in numbers if no in batches and not wrong]
         if not found:
-            self.say("choose a batch first: type its number", wrong=True)
+            self.say(f"nothing done: {wrong}" if wrong else "choose a batch first: type its number", wrong=True)
         return found
 
     def put_questions(self, asking: Coroutine[Any, Any, object]) -> None:

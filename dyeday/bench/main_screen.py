@@ -313,10 +313,9 @@ class BenchScreen(MainStage):
 
     def take_digits(self) -> None:
         """Let digits typed so far stand for a whole number, 9 for 09."""
-        typed = self.typing.whole(self.live.day)
+        typed = self.typing.end(self.live.day)
         if typed is not None:
             self._take(typed)
-        self.typing.text = self.typing.just = ""
 
     def do(self, action: Do) -> None:
         if action is Do.UP or action is Do.DOWN:

@@ -70,6 +70,46 @@ def test_escape_and_arrows_forget_a_load_and_a_number_that_is_none_is_said(tmp_p
     drive(tmp_path, script)
 
 
+@pytest.mark.parametrize(
+    ("typed", "why"),
+    [
+        ("99", "there is no batch 99"),
+        ("9", "there is no batch 9"),
+        ("0", "there is no batch 0"),
+        ("1-9", "there is no batch '9'"),
+        ("04-02", "'04-02' is in reverse order; write 02-04"),
+        ("1,0", "there is no batch '0'"),
+    ],
+)
+def test_behind_a_number_of_no_batch_no_key_acts_on_the_one_chosen_before(
+    tmp_path: Path, typed: str, why: str
+) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "2")
+        await bench.type(typed)
+        for key in ("space", "space", "r", "h"):
+            await bench.press(key)
+            assert f"nothing done: {why}" in bench.screen
+        assert bench.kinds == []
+        await bench.type("03 ")
+        assert "03 Old Gate Green (waiting)" in bench.screen
+
+    drive(tmp_path, script)
+
+
+def test_digits_behind_a_wrong_one_do_not_begin_another_number_until_escape(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.type("903")
+        assert "there is no batch 903; Esc, then type again" in bench.screen
+        await bench.press("escape")
+        await bench.type("03")
+        assert "batch 03 chosen" in bench.screen
+        await bench.type("04-02")
+        assert "write 02-04; Esc, then type again" in bench.screen
+
+    drive(tmp_path, script)
+
+
 def test_a_dash_is_a_six_on_the_unshifted_row_of_a_french_keyboard(tmp_path: Path) -> None:
     """& is 1 there and - is 6; behind a plain digit a dash is a dash."""
 

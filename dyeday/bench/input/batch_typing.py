@@ -25,12 +25,14 @@ class BatchChoice:
 
 @dataclass()
 class BatchTyping:
-    """``text`` is typed so far, ``marked`` the batches of the load it names."""
+    """``text`` is typed so far, ``marked`` the batches of the load it names, ``wrong`` why it names none."""
 
     text: str = ""
     just: str = ""
     """the batch that the last digits chose: a comma or a dash behind it begins a load"""
     marked: tuple[str, ...] = ()
+    wrong: str = ""
+    """until another number, an arrow or escape: no key takes the batch that was chosen before"""
 
     @property
     def is_list(self) -> bool:
@@ -50,13 +52,21 @@ class BatchTyping:
         self.text, self.just = before + sign, ""
         return self._listed(day)
 
+    def end(self, day: Day) -> BatchChoice | None:
+        """Take what was typed so far as all of it; None if nothing is left to be chosen."""
+        typed = self.whole(day)
+        if typed is None and self.text and not self.wrong and not _parts(day, self.text):
+            typed = self._listed(day, is_all=True) if self.is_list else self._none(f"there is no batch {self.text}")
+        self.text = self.just = ""
+        return typed
+
     def digit(self, day: Day, digit: str) -> BatchChoice:
         """Take a digit. Two (three from batch 100 on) choose a batch; what can mean only one does so at once."""
         self.just = ""
         if self.is_list:
             self.text += digit
             return self._listed(day)
-        self.marked = ()
+        self.marked, self.wrong = (), ""
         numbers = [batch.no for batch in day.unsplit]
         self.text = typed = ("" if _parts(day, self.text) else self.text) + digit
         begun = [no for no in numbers if no.startswith(typed)]
@@ -66,10 +76,7 @@ class BatchTyping:
             return self._chosen(typed if typed in begun else begun[0])
         if begun:
             return BatchChoice(None, f"batch {typed}_")
-        if (whole := self.whole(day)) is not None:
-            return whole
-        self.text = ""
-        return BatchChoice(None, f"there is no batch {typed}", wrong=True)
+        return self.whole(day) or self._none(f"there is no batch {typed}")
 
     def letter(self, day: Day, letter: str) -> BatchChoice | None:
         """Choose the part "b" of "04b" where the digits typed so far, with this letter, name one; else None."""
@@ -94,18 +101,21 @@ class BatchTyping:
         self.text, self.just = "", batch_no
         return BatchChoice(batch_no, f"batch {batch_no} chosen")
 
-    def _listed(self, day: Day) -> BatchChoice:
+    def _none(self, why: str) -> BatchChoice:
+        self.marked, self.wrong = (), why
+        return BatchChoice(None, f"{why}; Esc, then type again", wrong=True)
+
+    def _listed(self, day: Day, *, is_all: bool = False) -> BatchChoice:
         from dyeday.track.typed_entries import typed_batches  # knows units, which the first frame does not need
 
         try:
             numbers = [batch.no for batch in typed_batches(day, self.text.rstrip(JOINS))]
         except ValueError as error:
             begun = self.text.replace("-", ",").rpartition(",")[2]
-            if any(batch.no.startswith(begun) for batch in day.unsplit):
+            if not is_all and any(no.startswith(begun) and no != begun for no in (batch.no for batch in day.unsplit)):
                 return BatchChoice(None, f"batches {self.text}_")
-            self.text, self.marked = "", ()
-            return BatchChoice(None, str(error), wrong=True)
-        self.marked = tuple(numbers)
+            return self._none(str(error))
+        self.marked, self.wrong = tuple(numbers), ""
         open_end = "_" if self.text[-1] in JOINS else ": space moves them on together"
         return BatchChoice(numbers[-1], f"batches {batches_text(numbers)}{open_end}")
 

@@ -80,7 +80,7 @@ KEYS = (
     BenchKey("ctrl+z", Do.SUSPEND, "suspend", "To the shell; fg comes back."),
     BenchKey("up", Do.UP, "up", "Choose the batch above."),
     BenchKey("down", Do.DOWN, "down", "Choose the batch below."),
-    BenchKey("escape", Do.UNMARK, "unmark", "Forget the batches typed for a load."),
+    BenchKey("escape", Do.UNMARK, "unmark", "Forget the number or the load typed so far."),
 )
 READ_ONLY = "read-only: open in another window"
 """the message when a key would record on a read-only bench"""
