@@ -28,7 +28,7 @@ WORDS = (
     ("load", "the batches that go into one unit together"),
     ("soak", "wetting the yarn, with or without acid"),
     ("layer", "one time round paint, fix and cool; L2 is the second"),
-    ("fix", "heating the yarn, so that the dye stays; as a state, from dye on to out of the heat"),
+    ("fix", "heating the yarn so that the dye stays; a batch is in fix once its dye is on, until it leaves the heat"),
     ("heat", "one steaming, one simmer or one microwave burst"),
     ("cool", "rest until yarn and rinse water are about equally warm"),
     ("bath", "the liquid the yarn lies in; clear when the dye is on the yarn"),

@@ -342,7 +342,7 @@ def test_the_day_sheet_tells_what_is_foreseen_and_gives_each_step_its_latest_sta
     assert any(later for later, *_ in rows)
     # What "latest" promises: this order, and the later of the stop and the timetable's own end.
     said = " ".join(text.split())
-    assert re.search(r"Latest: start by then, in this order, .* and the day still ends by Sun \d\d:\d\d\.", said)
+    assert re.search(r"Latest: start by then and, in this order, .* and the day still ends by Sun \d\d:\d\d\.", said)
     assert "make a new timetable" in said
 
 

@@ -29,8 +29,8 @@ _TIMETABLE = (
     Column("what"),
     Column("unit", 11, whole=True),
 )
-LATEST = "Latest: start by then, in this order, with these breaks and no heat left alone, and the day still ends by"
-LATER = "! = no slack in this order. If you are later, or change the order, make a new timetable: it may still fit."
+LATEST = "Latest: start by then and, in this order, heat still goes off on time and the day still ends by"
+LATER = "! = no slack. Later than that, or in another order, the day may still fit: make a new timetable."
 
 
 def day_sheet(day: Day, forecast: Forecast) -> Sheet:
