@@ -113,6 +113,11 @@ def test_yarn_cooling_after_its_last_heat_is_fixed_and_does_not_dry_out() -> Non
     assert not flags([*painted(), *heated(since="10:30")[1:]], DRIED, "40:00")
 
 
+def test_yarn_that_lies_in_its_pot_without_heat_does_not_dry_out() -> None:
+    lines = [at("09:00", "03", to="soak"), at("10:00", "03", to="paint", unit="pot 1"), at("10:20", "03", to="fix")]
+    assert not flags(lines, DRIED, "20:00", batch="03")
+
+
 def test_between_two_heats_painted_yarn_dries_out_too() -> None:
     """Open after the first burst, it may wait an hour for the second."""
     lines = [

@@ -8,7 +8,7 @@ from dyeday.craft.errors import above
 from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import Cover, DyeMethod, State
-from dyeday.track.day.batch_record import BatchRecord, Stay
+from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Moment, minutes
 
@@ -32,34 +32,30 @@ def waits(batch: BatchRecord) -> Iterator[WaitingTime]:
 
     Dye is on when the batch leaves the paint state, or in it after `PAINT_AT_MOST`. A stretch ends with heat, or when
     the batch cools, is rinsed, soaked or painted again, dried, done or scrapped; set aside it goes on. After the last
-    heat of its layer the dye is fixed and nothing waits.
+    heat of its layer the dye is fixed and nothing waits. An immersed layer lies in its bath and does not dry.
     """
     for n, stay in enumerate(batch.stays):
-        if stay.state != State.PAINT:
+        layer = batch.colourway.layer_of(stay.layer)
+        if stay.state != State.PAINT or layer.how is DyeMethod.IMMERSED:
             continue
-        yield from _left_in_paint(batch, stay)
+        specks = layer.how is DyeMethod.SPECKLED
+        since = stay.since.later(PAINT_AT_MOST * layer.dyeing_min(batch.wof_g) * 60)
+        if stay.until is None or since < stay.until:
+            yield WaitingTime(stay.layer, since, stay.until, specks)
         if stay.until is None:
             continue
         onward = (later.since for later in batch.stays[n + 1 :] if later.state not in (State.FIX, State.SET_ASIDE))
         until = next(onward, None)
         start: Moment | None = stay.until
-        specks = batch.colourway.layer_of(stay.layer).how is DyeMethod.SPECKLED
         for heat in batch.heats:
             if heat.start < stay.until or (until is not None and not heat.start < until):
                 continue
             if start is not None and not heat.start < start:
                 yield WaitingTime(stay.layer, start, heat.start, specks)
             specks = False
-            start = heat.end if heat.heat_no < len(batch.colourway.layer_of(stay.layer).heats) else None
+            start = heat.end if heat.heat_no < len(layer.heats) else None
         if start is not None:
             yield WaitingTime(stay.layer, start, until, specks)
-
-
-def _left_in_paint(batch: BatchRecord, stay: Stay) -> Iterator[WaitingTime]:
-    layer = batch.colourway.layer_of(stay.layer)
-    since = stay.since.later(PAINT_AT_MOST * layer.dyeing_min(batch.wof_g) * 60)
-    if layer.how is not DyeMethod.IMMERSED and (stay.until is None or since < stay.until):
-        yield WaitingTime(stay.layer, since, stay.until, layer.how is DyeMethod.SPECKLED)
 
 
 def waited_by_cover(batch: BatchRecord, wait: WaitingTime, now: Moment) -> list[tuple[Cover, float]]:
