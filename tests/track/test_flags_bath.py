@@ -167,6 +167,21 @@ def test_painted_yarn_is_never_to_have_acid_poured_on_it() -> None:
     assert "mist acid over the yarn (never pour it)" in flag.remedy
 
 
+def test_dye_of_the_next_layer_changes_no_remedy_of_the_layer_before() -> None:
+    """The pH read in the first layer stays that of its bath."""
+    lines = [
+        *soaked("05"),
+        at("10:05", "05", reading="ph", value=7.0),
+        *heated("05"),
+        look("eye", "coloured", "12:30", "05", where="puddle"),
+    ]
+    before, after = (
+        flags([*lines, *more], UNDER, "13:40", batch="05") for more in ([], [at("13:00", "05", to="paint")])
+    )
+    assert [flag.remedy for flag in before] == [flag.remedy for flag in after]
+    assert before[0].remedy.startswith("the pH is too high")
+
+
 def rinsed(*between: Line, then: str = "dry") -> list[Line]:
     return [*soaked(), *heated(), *between, at("12:30", "01", to="rinse"), at("12:40", "01", to=then)]
 
@@ -227,7 +242,7 @@ def test_a_rinse_interrupted_by_setting_aside_is_judged_when_it_goes_on() -> Non
 
 
 def test_without_a_rule_a_look_is_wanted_only_of_a_lot_that_is_known_to_bleed() -> None:
-    """Where another batch of the lot left colour; that its dyes may leave some is no such knowledge."""
+    """Where another batch of the lot left colour before; that its dyes may leave some is no such knowledge."""
     usual = read_plan(PLAN)
     assert not flags(rinsed(), NO_LOOK, "20:00", plan=usual)
     lagoon = [*pot("11"), at("16:00", "11", to="rinse"), at("16:20", "11", to="dry")]
@@ -238,6 +253,8 @@ def test_without_a_rule_a_look_is_wanted_only_of_a_lot_that_is_known_to_bleed() 
     nine = [*heated("09", "09:05", "09:55", "steamer 2"), look("eye", "coloured", "11:30", "09")]
     assert flags([*jumper, *nine], NO_LOOK, "20:00", batch="08", plan=usual)
     assert not flags([*jumper, *nine], NO_LOOK, "20:00", batch="08", plan=plan_with('look = "never"'))
+    late = [*nine[:-1], look("eye", "coloured", "16:00", "09")]
+    assert not flags([*jumper, *late], NO_LOOK, "20:00", batch="08", plan=usual)
 
 
 def test_a_scrapped_batch_needs_no_look() -> None:

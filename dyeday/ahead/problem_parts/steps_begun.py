@@ -21,7 +21,6 @@ from dyeday.track.day.progress import (
     heat_was_had,
     heats_of,
     last_heat_end,
-    last_painted,
     soak_needed_min,
     soaked_min,
 )
@@ -118,11 +117,9 @@ def up_to_place(since: int, place: int, until: int) -> list[tuple[int, int]]:
 
 def _begun_heat(day: Day, record: BatchRecord, route: Route, now_min: int, now: Moment) -> list[tuple[int, int]]:
     plan, layer_no = day.plan, record.layer
-    painted = last_painted(record)
     paints = (s.until for s in reversed(record.stays) if s.state == State.PAINT)
     left_paint = next((until for until in paints if until is not None), None)
-    at = left_paint or (painted.since if painted is not None else now)
-    dye_on = minute(plan, at.utc)
+    dye_on = minute(plan, (left_paint or now).utc)
     done: list[tuple[int, int]] = [(dye_on, dye_on)] * (route.dyed_at(layer_no) + 1)
     heat = record.open_heat
     reached = heat.heat_no if heat is not None else max((r.heat_no for r in heats_of(record, layer_no)), default=0)

@@ -19,7 +19,7 @@ from dyeday.terms import DyeMethod, State, Water
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Placement, Stay
 from dyeday.track.day.bath_readings import last_ph, ph_limit
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import baths_of_stay, stay_acids, waiting_acids
+from dyeday.track.day.progress import baths_of_stay, last_dyed, stay_acids, waiting_acids
 from dyeday.track.day.transitions import left_bath
 from dyeday.track.timestamp import NO_END, Moment, minutes
 
@@ -258,7 +258,7 @@ def part_due(day: Day, batch: BatchRecord, now: Moment) -> float:
     parts = acid_parts(day.plan, layer)
     if heat is None or heat.unit is None or parts < 2 or not heat.is_on(now) or now.utc < heat.heat_start.utc:
         return 0.0
-    since = batch.painted[-1].since if batch.painted else heat.start
+    since = last_dyed(batch, batch.layer) or heat.start
     stay = Stay(State.FIX, batch.layer, since, None)
     read = last_ph(batch, since, now)
     if read is not None and not above(read, ph_limit(day.plan, layer)):

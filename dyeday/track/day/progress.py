@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from dyeday.plan.model import Plan, pots_of
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, HeatKind, ReadingKind, State
-from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Heat, Painted, Reading, Stay
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Heat, Reading, Stay
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import SECOND_MIN, Moment, minutes
 
@@ -138,10 +138,9 @@ def waiting_acids(day: Day, unit: str) -> list[AcidIn]:
 
 def heats_of(batch: BatchRecord, layer: int, heat_no: int | None = None, until: Moment | None = None) -> list[Heat]:
     """Return the heats of a layer since dye last went on it, numbered ``heat_no`` or all, begun by ``until``."""
-    put_on = [p.since.utc for p in batch.painted if p.layer == layer and (until is None or p.since.utc <= until.utc)]
-    since = max(put_on, default=None)
+    since = last_dyed(batch, layer, until)
     of_no = (h for h in batch.heats if h.layer == layer and (heat_no is None or h.heat_no == heat_no))
-    later = (heat for heat in of_no if since is None or heat.start.utc >= since)
+    later = (heat for heat in of_no if since is None or heat.start.utc >= since.utc)
     return [heat for heat in later if until is None or heat.start.utc <= until.utc]
 
 
@@ -262,9 +261,10 @@ def last_heat_end(batch: BatchRecord, before: Moment | None = None) -> Moment | 
     return ends[-1] if ends else None
 
 
-def last_painted(batch: BatchRecord) -> Painted | None:
-    """Return the latest time dye went on, or None."""
-    return batch.painted[-1] if batch.painted else None
+def last_dyed(batch: BatchRecord, layer: int, until: Moment | None = None) -> Moment | None:
+    """Return when dye last went on a layer, by ``until`` where that is given; None where none had."""
+    of_layer = (put_on.since for put_on in reversed(batch.painted) if put_on.layer == layer)
+    return next((since for since in of_layer if until is None or since.utc <= until.utc), None)
 
 
 def readings_of(batch: BatchRecord, *names: ReadingKind) -> list[Reading]:

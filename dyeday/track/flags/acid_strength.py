@@ -22,7 +22,7 @@ from dyeday.track.day.bath_contents import (
 )
 from dyeday.track.day.bath_readings import last_ph_reading, ph_limit
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import left_fix, readings_of, soak_acids, soaks_before, stay_acids
+from dyeday.track.day.progress import last_dyed, left_fix, readings_of, soak_acids, soaks_before, stay_acids
 from dyeday.track.flags.rule import RaisedFlag, part_text
 from dyeday.track.flags.soaking import load_of_soak, missed_acid_soak, no_acid
 from dyeday.track.timestamp import Moment
@@ -83,7 +83,7 @@ def _baths(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_AcidWater]:
         layer = batch.colourway.layer_of(stay.layer)
         if layer.acid_in == AcidPlace.SOAK or left.utc in missed:
             continue
-        since = next((p.since for p in reversed(batch.painted) if p.layer == stay.layer), stay.since)
+        since = last_dyed(batch, stay.layer, stay.since) or stay.since
         dyed = Stay(State.FIX, stay.layer, since, left)
         own = [put for put in batch.acids if put.layer == stay.layer and put.at.utc <= left.utc]
         place = place_in(batch, dyed) if layer.how == DyeMethod.IMMERSED else None

@@ -10,7 +10,7 @@ from dyeday.terms import DyeMethod, LookRule, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, is_loose_dye, last_ph, ph_limit, read_hot
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import BATH_LOOKS, is_enough_heat, last_painted, readings_of
+from dyeday.track.day.progress import BATH_LOOKS, is_enough_heat, last_dyed, readings_of
 from dyeday.track.flags.heating import layer_had_and_needs_min
 from dyeday.track.flags.rule import RaisedFlag, distinct_numbers
 from dyeday.track.timestamp import Moment
@@ -47,31 +47,34 @@ def _why(reading: Reading, low: float, high: float, expected: float) -> str:
 
 def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     """Return what to do about colour left in the bath, by the pH and the heat on record."""
-    put_on = last_painted(batch)
-    ph = last_ph(batch, put_on.since if put_on else None, _company_until(batch, reading))
+    ph = last_ph(batch, last_dyed(batch, reading.layer, reading.at), _ph_until(batch, reading))
     layer = batch.colourway.layer_of(reading.layer)
     short = not is_enough_heat(day.plan, *layer_had_and_needs_min(day, batch, reading.layer, reading.at))
     ph_high = None if ph is None else above(ph, ph_limit(day.plan, layer))
     return exhaustion.remedy(ph_high, short, layer.how != DyeMethod.IMMERSED)
 
 
-def _company_until(batch: BatchRecord, reading: Reading) -> Moment:
-    """Return until when a pH belongs to a reading: to the end of its stay, as pH is often read just after."""
+def _ph_until(batch: BatchRecord, reading: Reading) -> Moment:
+    """Return until when a pH belongs to a look: to the end of its stay, or for an hour while that lasts.
+
+    The pH is often read just after the look.
+    """
     stay = batch.stay_at(reading.at.utc)
     return stay.until if stay is not None and stay.until is not None else reading.at.later(3600)
 
 
-def _is_known_to_bleed(day: Day, batch: BatchRecord) -> bool:
-    """Return whether colour was left by a batch of its colourway and base."""
+def _left_colour(day: Day, batch: BatchRecord, by: Moment) -> bool:
+    """Return whether a batch of its colourway and base was seen by then to leave colour in its bath."""
     alike = (batch.colourway.name, batch.base.name)
     kin = (other for other in day.unsplit if (other.colourway.name, other.base.name) == alike)
-    return any(_colour_left(day, other, reading) for other in kin for reading in readings_of(other, *BATH_LOOKS))
+    looks = ((other, look) for other in kin for look in readings_of(other, *BATH_LOOKS) if look.at.utc <= by.utc)
+    return any(_colour_left(day, other, look) for other, look in looks)
 
 
 def no_bath_reading(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """Rinsed with no look at what was left, where the plan asks for one or its colourway on this base bled."""
-    look = day.plan.rules.look
-    if look is LookRule.NEVER or (look is LookRule.KNOWN_TO_BLEED and not _is_known_to_bleed(day, batch)):
+    """Rinsed with no look at what was left, where the plan asks for one or its colourway on this base left colour."""
+    asked = day.plan.rules.look
+    if asked is LookRule.NEVER:
         return
     for n, stay in enumerate(batch.stays):
         if stay.state != State.RINSE or stay.until is None or not batch.painted:
@@ -79,9 +82,11 @@ def no_bath_reading(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Raise
         after = batch.stay_after(n)
         if after is None or after.state in (State.RINSE, State.SCRAPPED):
             continue
-        dye_on = max((p.since.utc for p in batch.painted if p.since.utc <= stay.since.utc), default=None)
+        dyed = max((p.since.utc for p in batch.painted if p.since.utc <= stay.since.utc), default=None)
         readings = [r for r in readings_of(batch, *BATH_LOOKS) if r.at.utc <= stay.until.utc]
-        if not any(dye_on is None or reading.at.utc >= dye_on for reading in readings):
+        if any(dyed is None or reading.at.utc >= dyed for reading in readings):
+            continue
+        if asked is LookRule.ALWAYS or _left_colour(day, batch, stay.until):
             why = "rinsed with no look at what was left in the bath"
             remedy = "press a wet white cloth on it: clean and it is fixed; faint, rinse again; marked, fix again"
             yield RaisedFlag(stay.until.utc, why, remedy)

@@ -12,6 +12,7 @@ from dyeday.track.day.bath_readings import last_ph, ph_limit
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import (
     heats_of,
+    last_dyed,
     left_fix,
     soak_acids,
     soak_needed_min,
@@ -73,8 +74,7 @@ def no_acid(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
         layer = batch.colourway.layer_of(stay.layer)
         if layer.acid_in == AcidPlace.SOAK:
             continue
-        put_on = [p for p in batch.painted if p.layer == stay.layer and p.since.utc <= stay.since.utc]
-        since = _acid_may_begin(batch, put_on[-1].since if put_on else stay.since)
+        since = _acid_may_begin(batch, last_dyed(batch, stay.layer, stay.since) or stay.since)
         puts = (put for put in batch.acids if put.is_some and put.at.utc <= left.utc)
         own = any(since is None or since.utc <= put.at.utc for put in puts)
         fixed = Stay(State.FIX, stay.layer, since or batch.stays[0].since, left)
