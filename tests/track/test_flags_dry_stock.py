@@ -137,9 +137,9 @@ def test_hung_up_again_and_weighed_dry_leaves_the_first_flag_to_be_cleared() -> 
 
 def test_yarn_weighed_before_its_soak_is_measured_against_that() -> None:
     """Skeins of 290 g in all: 293 g is more than one percent above."""
-    before = weighed("08:50", 290)
-    assert damp([before, *hung(weighed("19:50", 293))])
-    assert not damp([before, *hung(weighed("19:50", 292.9))])
+    for before in ([weighed("08:50", 290)], [at("08:40", "01", to="set-aside"), weighed("08:50", 290)]):
+        assert damp([*before, *hung(weighed("19:50", 293))])
+        assert not damp([*before, *hung(weighed("19:50", 292.9))])
 
 
 BEGUN = [at("09:00", "01", to="soak", unit="tray 1")]
@@ -389,6 +389,12 @@ def test_acid_put_into_a_unit_is_used_up_and_counted_once_for_parts() -> None:
     ]
     assert not short(one_order("Harbour", 2, 40), lines)
     assert short(one_order("Harbour", 2, 39.9), lines)
+
+
+def test_a_batch_set_aside_from_waiting_still_needs_its_acid() -> None:
+    aside = [at("09:00", "01", to="set-aside")]
+    assert short(one_order("Harbour", 2, acid_for(2) - 0.01), aside)
+    assert not short(one_order("Harbour", 2, 0), [at("08:50", "01", to="soak", unit="tray 1"), *aside])
 
 
 def test_a_batch_scrapped_in_waiting_needs_no_acid() -> None:

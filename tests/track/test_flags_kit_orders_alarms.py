@@ -36,6 +36,14 @@ def test_one_skein_too_many_flags_every_batch_in_the_unit() -> None:
         assert "move one out" in flag.remedy
 
 
+def test_yarn_that_waits_in_a_unit_takes_room_there() -> None:
+    """Laid into the tray dry, to be soaked later."""
+    laid = [at("09:00", no, event="placed", unit="tray 1") for no in ("01", "05")]
+    (flag,) = flags(laid, FULL, "20:00", batch="05")
+    assert flag.why == "tray 1: 5 skeins, room for 4 (01 + 05)"
+    assert not flags(laid[:1], FULL, "20:00")
+
+
 def test_batches_in_different_units_of_a_kind_do_not_crowd_each_other() -> None:
     """Tray 1 is not tray 2."""
     lines = [*together("01"), *together("05", unit="tray 2")]

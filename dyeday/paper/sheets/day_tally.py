@@ -71,7 +71,7 @@ def _is_dyed(batch: BatchRecord) -> bool:
 
 
 def _is_rinsed(batch: BatchRecord) -> bool:
-    return (batch.held_from or batch.state) in (State.DRY, State.DONE)
+    return batch.working_state in (State.DRY, State.DONE)
 
 
 def _dyes(day: Day) -> list[DyeUse]:

@@ -315,6 +315,11 @@ class BatchRecord:
         return (State.SOAK, "soak") if following.own_acid_soak else (State.PAINT, following.word)
 
     @property
+    def working_state(self) -> State:
+        """Its state; of one set aside, the state that it goes back to."""
+        return self.held_from or self.state
+
+    @property
     def is_unfinished(self) -> bool:
         """Whether it still needs work."""
         return self.state not in (State.DONE, State.SCRAPPED, State.SPLIT)

@@ -66,7 +66,7 @@ class Measured(OfBatch):
         self.__dict__["value"] = reading_value(self.reading, self.value)
 
     def change(self, day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
-        if self.reading is ReadingKind.WEIGHT_G and batch.state is State.WAITING:
+        if self.reading is ReadingKind.WEIGHT_G and batch.working_state is State.WAITING:
             batch = altered(batch, weighed_wof_g=_weighed_g(day.plan, batch, float(self.value)))
         return altered(batch, readings=(*batch.readings, self.of(batch, event)))
 

@@ -128,10 +128,8 @@ def flags_of_batch(day: Day, batch: BatchRecord, now: Moment, rules: Iterable[Fl
 
     What one rule raised before it was cleared is one cleared flag; what it raised since is one open flag.
     """
-    if not batch.stays:
-        return []
     now = day.on_day_clock(now)
-    only_soaked = not batch.readings and all(stay.state in _BEFORE_DYE for stay in batch.stays)
+    only_soaked = not batch.stays or (not batch.readings and all(s.state in _BEFORE_DYE for s in batch.stays))
     flags: list[Flag] = []
     for rule in rules:
         if only_soaked and not RULES[rule].before_dye:

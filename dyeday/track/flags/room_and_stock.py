@@ -218,5 +218,5 @@ def extra_need(day: Day, extra: Extra) -> float:
 def _soaked(batch: BatchRecord, layer: int) -> bool:
     """Return whether the soak of a layer has begun, or was passed over."""
     if layer == 1:
-        return batch.state != State.WAITING
+        return batch.working_state is not State.WAITING
     return any(stay.layer >= layer and stay.state in (State.SOAK, State.PAINT) for stay in batch.stays)
