@@ -110,6 +110,19 @@ def test_the_rest_of_the_last_dish_in_turn_is_no_second_burst() -> None:
     assert scorched(in_oven(*again), USUAL) == ["microwaved again after a rest of 4 of 5 min"]
 
 
+def test_a_unit_that_breaks_down_lengthens_no_heat_that_its_timer_had_ended() -> None:
+    lines = [
+        *soaked("04"),
+        at("10:30", "04", to="fix"),
+        at("10:30", "04", heat_no=1, run="start", unit="oven 1"),
+        at("11:00", unit="oven 1", is_="down"),
+    ]
+    (heat,) = day_of(lines).batches["04"].heats
+    assert heat.end is not None
+    assert heat.end.utc == instant("10:34")
+    assert not flags(lines, FlagId.SCORCH_RISK, "12:00", batch="04")
+
+
 def test_a_unit_that_breaks_down_ends_the_heat_in_it() -> None:
     """Eighteen minutes of thirty; what it had counts on in another unit."""
     lines = [*soaked(), *heated(until="12:00")[:2], at("10:58", unit="steamer 1", is_="down")]

@@ -24,7 +24,7 @@ def _next_layer(batch: BatchRecord, to: State) -> int:
     """
     if to == State.WAITING:
         return 1
-    came_from = batch.held_from if batch.state == State.SET_ASIDE else batch.state
+    came_from = batch.working_state
     fixed = any(heat.layer == batch.layer and heat.end is not None for heat in batch.heats)
     past = came_from == State.COOL or (came_from == State.FIX and fixed)
     if to in (State.SOAK, State.PAINT) and past and not batch.is_last_layer:
@@ -52,7 +52,7 @@ def moved(
     keeps_unit = to != State.COOL
     if to != batch.state or layer != batch.layer or (to is State.RINSE and batch.cloth_was_read):
         before = batch.stays and (*batch.stays[:-1], altered(batch.stays[-1], until=moment))
-        held = None if to != State.SET_ASIDE else (batch.held_from or batch.state)
+        held = None if to != State.SET_ASIDE else batch.working_state
         cools = batch.state == State.FIX and to == State.COOL
         keeps_unit = cools and batch.current_layer.cool_where == CoolWhere.IN_PLACE
         new |= {"stays": (*before, Stay(to, layer, moment)), "held_from": held, "state": to, "layer": layer}
@@ -93,10 +93,7 @@ def heat_timed_out(batch: BatchRecord, moment: Moment) -> BatchRecord:
 
 
 def heat_ended(batch: BatchRecord, moment: Moment) -> BatchRecord:
-    """Return the batch with its heat ended by an entry, which overrules the end by its unit's timer."""
-    last = batch.heats[-1] if batch.heats else None
-    if last is not None and last.timed_out:
-        return altered(batch, heats=(*batch.heats[:-1], altered(last, end=moment, timed_out=False)))
+    """Return the batch with the heat that is on ended, as its unit broke down or by an entry."""
     return altered(batch, heats=_heats_ended(batch, moment))
 
 
@@ -105,6 +102,9 @@ def heated(
 ) -> BatchRecord:
     """Return the batch with a heat begun, real or ended; a heat begun ends the one before."""
     if edge is HeatEdge.END:
+        if batch.heats and batch.heats[-1].timed_out:
+            # The entry overrules the end by the unit's timer.
+            batch = altered(batch, heats=(*batch.heats[:-1], altered(batch.heats[-1], end=None, timed_out=False)))
         return heat_ended(batch, moment)
     if batch.state != State.FIX:
         # Heat began before anybody said "fix": the yarn is in it all the same.
