@@ -392,11 +392,3 @@ class UnitRecord:
     def is_down(self) -> bool:
         """Whether it is broken now."""
         return self.downs[-1][1] if self.downs else self.came_down
-
-
-def add_amounts(sums: tuple[tuple[str, float], ...], more: Mapping[str, float]) -> tuple[tuple[str, float], ...]:
-    """Return ``sums`` with ``more`` added, name by name."""
-    total = dict(sums)
-    for name, amount in more.items():
-        total[name] = total.get(name, 0.0) + amount
-    return tuple(total.items())

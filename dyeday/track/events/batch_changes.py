@@ -9,7 +9,7 @@ from dyeday.plan.batches import take_shares
 from dyeday.quick_dataclass import altered
 from dyeday.text import harmless
 from dyeday.track import event_keys as check
-from dyeday.track.day.batch_record import BatchRecord, add_amounts
+from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.batch_split import split_batch
 from dyeday.track.day.consumption import short_of
 from dyeday.track.day.day_state import Day, Event
@@ -134,11 +134,11 @@ class DyeUsed(OfBatch):
         extra, extra_left = used.pop("extra", None) or {}, left.pop("extra", None) or {}
         return altered(
             batch,
-            used_ml=add_amounts(batch.used_ml, used),
-            powder_g=add_amounts(add_amounts(batch.powder_g, powder), _back(powder_left)),
-            left_over_ml=add_amounts(batch.left_over_ml, left),
+            used_ml=_added(batch.used_ml, used),
+            powder_g=_added(_added(batch.powder_g, powder), _back(powder_left)),
+            left_over_ml=_added(batch.left_over_ml, left),
             recorded_layer=batch.layer if used or powder else batch.recorded_layer,
-            extras=add_amounts(add_amounts(batch.extras, extra), _back(extra_left)),
+            extras=_added(_added(batch.extras, extra), _back(extra_left)),
         )
 
     def refuse_of(self, day: Day, batch: BatchRecord, event: Event, *, typed: bool) -> None:
@@ -160,6 +160,14 @@ class DyeUsed(OfBatch):
                 else:
                     parts.append(f"{word} {amount:g} mL {name}")
         return ", ".join(parts)
+
+
+def _added(sums: tuple[tuple[str, float], ...], more: Mapping[str, float]) -> tuple[tuple[str, float], ...]:
+    """Return ``sums`` with ``more`` added, name by name."""
+    total = dict(sums)
+    for name, amount in more.items():
+        total[name] = total.get(name, 0.0) + amount
+    return tuple(total.items())
 
 
 def _back(left: Mapping[str, float]) -> dict[str, float]:
