@@ -22,8 +22,9 @@ from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.studio.parcels import latest_moment
 from dyeday.terms import State, TimerKind, WorkKind
 from dyeday.text import LONGEST_NAME, LONGEST_TAG, batches_text, counted
-from dyeday.track.day.batch_record import BatchRecord, CarriedChange, CarriedFlag, EntryChange
+from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import acids_had
+from dyeday.track.day.carried import CarriedChange, CarriedFlag, EntryChange
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, soak_needed_min, unit_words
 from dyeday.track.day.room_air import weather_ratio

@@ -23,7 +23,7 @@ from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import Lot
 from dyeday.studio.lots.lot_making import lots_of_day
 from dyeday.terms import HeatEdge, State, UnitEvent
-from dyeday.track.day.batch_record import EntryChange
+from dyeday.track.day.carried import EntryChange
 from dyeday.track.events.event_json import read_event
 from dyeday.track.events.measured import Measured
 from dyeday.track.events.movements import AcidPutIn, Load

@@ -30,7 +30,7 @@ from dyeday.studio.lots.lot_view import asked, row_of, words_of
 from dyeday.studio.lots.repeat_lot import again
 from dyeday.studio.shelf.movements import Shelf
 from dyeday.terms import HeatKind, ReadingKind, State
-from dyeday.track.day.batch_record import EntryChange
+from dyeday.track.day.carried import EntryChange
 from dyeday.track.day.day_state import Day
 from tests.track.days import PLAN, Line, at, day_of, heated, instant, now, proper, soaked
 

@@ -12,7 +12,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.studio.label_facts import care_words, fibre_text, labels
 from dyeday.studio.parcels import OrderStatus, OrderWait, Outgoing, orders_out
 from dyeday.terms import Outcome, State
-from dyeday.track.day.batch_record import Carried
+from dyeday.track.day.carried import Carried
 from dyeday.track.day.day_state import Day
 from tests.track.days import PLAN, THE_PLAN, Line, at, day_of, now, proper, soaked
 

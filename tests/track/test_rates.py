@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import pytest
 
-from dyeday.track.day.batch_record import Carried
+from dyeday.track.day.carried import Carried
 from dyeday.track.timers.alarm_rates import prompts, rates
 from tests.paper.sheets import summary_pages
 from tests.track.days import Line, at, day_of, heated, instant, now, soaked

@@ -13,7 +13,7 @@ from dyeday.ahead.advising.next_step import next_step
 from dyeday.quick_dataclass import altered
 from dyeday.studio.carry_over import overnight
 from dyeday.terms import State, TimerKind
-from dyeday.track.day.batch_record import Carried
+from dyeday.track.day.carried import Carried
 from dyeday.track.timers.timers import (
     Timer,
     all_timers,

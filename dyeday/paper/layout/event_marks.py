@@ -5,7 +5,8 @@ from __future__ import annotations
 from datetime import datetime
 
 from dyeday.text import counted
-from dyeday.track.day.batch_record import BatchRecord, EntryChange, Reading
+from dyeday.track.day.batch_record import BatchRecord, Reading
+from dyeday.track.day.carried import EntryChange
 from dyeday.track.day.day_state import Body, Day
 from dyeday.track.events.movements import AcidPutIn, Heated, Load, Moved, Placed, UnitChanged
 from dyeday.track.events.rewriting import Corrected, Undone

@@ -14,7 +14,7 @@ from dyeday.studio.label_facts import fibre_text
 from dyeday.studio.lots.lot import Lot, LotBatch, LotFlag
 from dyeday.terms import Outcome, State
 from dyeday.text import counted
-from dyeday.track.day.batch_record import EntryChange
+from dyeday.track.day.carried import EntryChange
 from dyeday.track.day.progress import heat_place
 from dyeday.track.events.reading_text import reading_text
 from dyeday.track.flags import flag_words

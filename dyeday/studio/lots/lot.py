@@ -14,7 +14,7 @@ from typing import Any, ClassVar
 from dyeday.plan.model import Acid, Base, Colourway, Dye, Order, Water
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import FlagId, HeatKind, Outcome, ReadingKind, State
-from dyeday.track.day.batch_record import EntryChange
+from dyeday.track.day.carried import EntryChange
 
 KEPT = ("note", "mill lot", "powder lot", "solution made", "photo", "look")
 

@@ -26,9 +26,10 @@ from dyeday.studio.lots.lot import (
 )
 from dyeday.studio.lots.lot_numbers import lot_numbers, mixes_of
 from dyeday.terms import Outcome, State
-from dyeday.track.day.batch_record import AcidIn, BatchRecord, EntryChange, Heat, Reading, Stay
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Heat, Reading, Stay
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, read_hot
+from dyeday.track.day.carried import EntryChange
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.progress import BATH_LOOKS, at_heat_min
 from dyeday.track.events.rewriting import Corrected, Undone

@@ -13,7 +13,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot import Lot, LotFact, LotFlag
 from dyeday.terms import Outcome
 from dyeday.text import harmless
-from dyeday.track.day.batch_record import EntryChange
+from dyeday.track.day.carried import EntryChange
 
 
 @dataclass(frozen=True, slots=True)

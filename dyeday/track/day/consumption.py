@@ -16,7 +16,8 @@ from dyeday.plan.model import Extra
 from dyeday.plan.recipe import WASTE_PCT, layer_dyes, planned_dyes
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ExtraPer, State
-from dyeday.track.day.batch_record import AcidIn, BatchRecord, Carried
+from dyeday.track.day.batch_record import AcidIn, BatchRecord
+from dyeday.track.day.carried import Carried
 from dyeday.track.day.day_state import Day
 
 

@@ -11,7 +11,8 @@ from dyeday.plan.model import Batch, Order, Plan, Session
 from dyeday.plan.serialize import from_plain
 from dyeday.quick_dataclass import altered
 from dyeday.terms import State, StockKind
-from dyeday.track.day.batch_record import BatchRecord, Carried, CarriedChange, CarriedFlag, UnitRecord
+from dyeday.track.day.batch_record import BatchRecord, UnitRecord
+from dyeday.track.day.carried import Carried, CarriedChange, CarriedFlag
 from dyeday.track.day.day_state import Day, Event
 
 

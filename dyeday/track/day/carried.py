@@ -1,0 +1,63 @@
+"""What a batch brings with it from an earlier session."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import ClassVar
+
+from dyeday.quick_dataclass import dataclass
+from dyeday.terms import FlagId, Term
+from dyeday.track.timestamp import Moment
+
+
+@dataclass(frozen=True, slots=True)
+class CarriedFlag:
+    """A flag an earlier session raised that this one cannot work out again."""
+
+    rule: FlagId
+    why: str
+    remedy: str
+    since: datetime
+    causes: tuple[str, ...] = ()
+    """those it shared with other batches there"""
+
+
+class EntryChange(Term):
+    """Why an entry is marked in the lot book."""
+
+    CORRECTED = "corrected"
+    VOIDED = "struck"
+    LATE = "late"
+    APPROXIMATE = "about"
+    """recorded late, with a suggested time"""
+
+
+@dataclass(frozen=True, slots=True)
+class CarriedChange:
+    """When an entry of an earlier session happened that was recorded late or corrected, or is approximate."""
+
+    at: datetime
+    what: EntryChange
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """That a batch came from an earlier session, and what of its history that session has counted already."""
+
+    STORED_AS: ClassVar[Mapping[str, str]] = {"flags": "doubts", "no_there": "was"}
+
+    at: Moment
+    session: str
+    no_there: str
+    """its number there"""
+    used_ml: tuple[tuple[str, float], ...] = ()
+    powder_g: tuple[tuple[str, float], ...] = ()
+    left_over_ml: tuple[tuple[str, float], ...] = ()
+    extras: tuple[tuple[str, float], ...] = ()
+    acids: int = 0
+    """how many of its acids"""
+    shares: tuple[tuple[str, int], ...] = ()
+    """its shares when it came"""
+    flags: tuple[CarriedFlag, ...] = ()
+    changes: tuple[CarriedChange, ...] = ()
