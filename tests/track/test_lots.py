@@ -280,3 +280,15 @@ def test_acid_is_shared_only_in_a_bath_that_other_batches_were_in_too() -> None:
         == "60 mL of acid was put in for 300 g of yarn, some of it in baths shared with other batches"
     )
     assert "shared" in reminder("08", "02")
+
+
+def test_dye_of_lost_skeins_is_no_reminder_and_goes_to_the_parts_whole() -> None:
+    """300 mL went on three skeins as the recipe has it; one felts in the rinse, before or after a split."""
+    used = at("09:35", "01", used={"Navy": 300})
+    counted = [*proper(), used, at("20:00", "01", skeins=2), at("33:00", "01", to="done")]
+    ((dye,),) = [batch.dyes for batch in lots(day_of(counted))[0].batches]
+    assert (dye.recipe_ml, dye.used_ml) == (300, 300)
+    parts = [at("33:00", "01", into={"01a": 2, "01b": 1}), at("33:10", "01a", skeins=1)]
+    ends = [at("33:30", no, to="done") for no in ("01a", "01b")]
+    (lot,) = lots(day_of([*proper(), used, *parts, *ends]))
+    assert [dye.used_ml for batch in lot.batches for dye in batch.dyes] == [200, 100]

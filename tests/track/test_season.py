@@ -14,7 +14,7 @@ from dyeday.studio.lots.lot_making import book_day, lots_of_day
 from dyeday.studio.lots.season import Season, depths, season, spread_of
 from dyeday.terms import DyeMethod, ReadingKind, State
 from dyeday.text import csv_text
-from tests.track.days import at, day_of, now, proper
+from tests.track.days import Line, at, day_of, heated, now, proper
 
 MOMENT = datetime(2026, 4, 18, 12, tzinfo=UTC)
 YEAR = (date(2026, 1, 1), date(2026, 12, 31))
@@ -102,6 +102,23 @@ def test_what_lies_outside_the_dates_is_left_out() -> None:
     """Both ends are in."""
     lots = [replace(a_lot(), date=day) for day in (date(2025, 12, 31), *YEAR, date(2027, 1, 1))]
     assert of(*lots).lots == 2
+
+
+def test_what_a_batch_did_before_it_was_split_counts_once_for_all_its_yarn() -> None:
+    """300 g painted in 30 min are 10 min per 100 g, whether 300 g or 200 and 100 g came out."""
+    painted = [at("09:00", "02", to="soak"), at("09:50", "02", to="paint"), *heated("02", "10:20", "11:20")]
+
+    def rinsed(*parts: str) -> list[Line]:
+        ends = (("12:30", "rinse"), ("12:45", "dry"), ("19:00", "done"))
+        return [at(time, part, to=to) for part in parts for time, to in ends]
+
+    split = [at("11:30", "02", into={"02a": 2, "02b": 1}), *rinsed("02a", "02b")]
+    for rest in (rinsed("02"), split):
+        found = of(*lots_of_day(day_of([*painted, *rest]), "2026-04-18-1", now("20:00")))
+        (paint,) = (stage for stage in found.stages if stage.stage == "paint")
+        assert paint.per_100g is not None
+        assert (paint.minutes.n, paint.per_100g.n, paint.per_100g.middle) == (1, 1, 10)
+        assert ("missed-acid-soak", 1) in [(flag.rule, flag.raised) for flag in found.flags]
 
 
 def test_one_value_is_its_own_spread() -> None:

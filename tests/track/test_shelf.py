@@ -10,10 +10,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from dyeday.paper.sheets.weigh_out_sheet import to_weigh
 from dyeday.plan.model import Plan
 from dyeday.studio.shelf.day_movements import differences, moves_of_day, on_shelf
 from dyeday.studio.shelf.movements import Move, Shelf, bottle_name, outlook, shelf_of, split_off, valid
 from dyeday.terms import MoveKind, StockKind
+from dyeday.track.day.consumption import dyes_consumed, dyes_to_come
 from dyeday.track.flags.room_and_stock import shortages
 from tests.fakes import Ids
 from tests.track.days import Line, at, day_of, heated, plan_with, proper, soaked
@@ -310,3 +312,22 @@ def test_what_was_dyed_is_used_whatever_was_kept_of_it() -> None:
     fewer = took([at("08:00", "01", skeins=2), *soaked()])
     assert ("used", "yarn", "Sock", 3, False) in felted
     assert ("used", "yarn", "Sock", 2, False) in fewer
+
+
+@pytest.mark.parametrize("recorded", [True, False])
+def test_an_overdyed_batch_took_the_dye_of_both_colourways(recorded: bool) -> None:
+    """Harbour takes 300 mL of Navy, Deep 300 mL of Slow, once it is put on."""
+    used = [at("09:35", "01", used={"Navy": 300})] if recorded else []
+    begun = [at("09:00", "01", to="soak"), at("09:30", "01", to="paint"), *used, *heated("01")]
+    over = [*begun, at("12:00", "01", colourway="Deep")]
+    day = day_of(over)
+    assert [(dye.dye, dye.solution_ml) for dye in dyes_consumed(day, day.batches["01"])] == [("Navy", 300)]
+    assert [(dye.dye, dye.solution_ml) for dye in dyes_to_come(day, day.batches["01"])] == [("Slow", 300)]
+    assert "01" in [batch.no for batch in to_weigh(day.unsplit).batches or ()]
+    day = day_of([*over, at("12:10", "01", to="paint")])
+    assert [(dye.dye, dye.solution_ml) for dye in dyes_consumed(day, day.batches["01"])] == [
+        ("Navy", 300),
+        ("Slow", 300),
+    ]
+    assert list(dyes_to_come(day, day.batches["01"])) == []
+    assert "01" not in [batch.no for batch in to_weigh(day.unsplit).batches or ()]

@@ -53,7 +53,7 @@ ALL = StillToWeigh()
 def to_weigh(batches: Iterable[BatchRecord]) -> StillToWeigh:
     """Return what is still to weigh out of a day's batches."""
     live = [batch for batch in batches if batch.state is not State.SCRAPPED]
-    dyed = {b.no: len({painted.layer for painted in b.painted}) for b in live}
+    dyed = {b.no: len({painted.layer for painted in b.painted_since_overdye}) for b in live}
     return StillToWeigh(
         [
             Batch(b.no, b.colourway.name, b.base.name, b.skeins, b.tag, b.shares, b.mix)

@@ -138,7 +138,7 @@ def _acid(day: Day, batch: BatchRecord, put: AcidIn, lot: list[BatchRecord]) -> 
 
 def _dyes(day: Day, batch: BatchRecord) -> Iterator[LotDye]:
     """Yield each dye of the layers that were put on, and each other that was recorded as used."""
-    put_on = {painted.layer for painted in batch.painted}
+    put_on = {painted.layer for painted in batch.painted_since_overdye}
     planned = [
         dye for dye in planned_dyes(day.plan.solution_pct, batch.colourway, batch.dyed_g) if dye.layer in put_on
     ]

@@ -9,7 +9,7 @@ from dyeday.track.day.day_state import Day
 
 def mixes_of(batch: BatchRecord) -> tuple[str, ...]:
     """Return which mix each layer was last dyed from, by layer; the batch's own where it was not yet."""
-    put_on = {painted.layer: painted.mix for painted in batch.painted}
+    put_on = {painted.layer: painted.mix for painted in batch.painted_since_overdye}
     return tuple(put_on.get(layer, batch.mix) for layer in range(1, len(batch.colourway.layers) + 1))
 
 

@@ -11,9 +11,11 @@ from datetime import date as Date  # noqa: N812 - as in the model
 from statistics import median, quantiles
 
 from dyeday.craft.errors import below
+from dyeday.grouping import grouped
+from dyeday.plan.batches import split_no
 from dyeday.plan.model import PUTTING_DYE_ON, Layer
 from dyeday.quick_dataclass import dataclass
-from dyeday.studio.lots.lot import BookDay, Lot, LotBatch
+from dyeday.studio.lots.lot import BookDay, Lot, LotBatch, LotReading
 from dyeday.terms import State
 
 BANDS = ((0.0, 0.5), (0.5, 1.0), (1.0, 2.0), (2.0, float("inf")))
@@ -199,26 +201,32 @@ def _add_lot(sums: _Sums, lot: Lot) -> None:
     _in_month(sums, lot.date, lots=1, skeins=lot.skeins, went_back=1 if back else 0)
     if back:
         sums.back.append(ReturnedLot(lot.number, lot.colourway.name, lot.base.name, back))
-    for batch in lot.batches:
-        _add_looks(sums, lot, batch)
-        for stay in batch.stays:
-            stage = lot.colourway.layer_of(stay.layer).word if stay.state is State.PAINT else stay.state.value
-            if stay.until is not None and stage in STAGES:
-                sums.minutes.setdefault(stage, []).append(stay.minutes)
-                if stage in (*PUTTING_DYE_ON.values(), State.RINSE.value) and batch.wof_g:
-                    sums.per_100g.setdefault(stage, []).append(stay.minutes / batch.wof_g * 100)
-        for flag in batch.flags:
-            sums.flags.setdefault(flag.rule, []).append((lot.number, flag.cleared_at is None))
+    # What happened before a split stands in the record of each part, and counts once, for the weight of all of them.
+    whole = [((batch.session, split_no(batch.no)[0]), batch) for batch in lot.batches]
+    for (_, stay), had in grouped(((of, stay), batch) for of, batch in whole for stay in batch.stays).items():
+        stage = lot.colourway.layer_of(stay.layer).word if stay.state is State.PAINT else stay.state.value
+        if stay.until is not None and stage in STAGES:
+            sums.minutes.setdefault(stage, []).append(stay.minutes)
+            wof_g = sum(batch.wof_g for batch in had)
+            if stage in (*PUTTING_DYE_ON.values(), State.RINSE.value) and wof_g:
+                sums.per_100g.setdefault(stage, []).append(stay.minutes / wof_g * 100)
+    for _, flag in dict.fromkeys((of, flag) for of, batch in whole for flag in batch.flags):
+        sums.flags.setdefault(flag.rule, []).append((lot.number, flag.cleared_at is None))
+    looks = {(of, look.at, look.layer): look for of, batch in whole for look in _last_looks(batch)}
+    _add_looks(sums, lot, looks.values())
 
 
-def _add_looks(sums: _Sums, lot: Lot, batch: LotBatch) -> None:
-    """The last look at each layer's bath counts: earlier ones led to more heat."""
-    last = {reading.layer: reading for reading in batch.readings if reading.exhausted_pct is not None}
-    for number, reading in last.items():
+def _last_looks(batch: LotBatch) -> Iterable[LotReading]:
+    """Return the last look at each layer's bath: earlier ones led to more heat."""
+    return {reading.layer: reading for reading in batch.readings if reading.exhausted_pct is not None}.values()
+
+
+def _add_looks(sums: _Sums, lot: Lot, looks: Iterable[LotReading]) -> None:
+    for reading in looks:
         if reading.exhausted_pct is None or reading.expected_pct is None:
             continue
         middle = sum(reading.exhausted_pct) / 2
-        for dye, depth in depths(lot.colourway.layer_of(number)).items():
+        for dye, depth in depths(lot.colourway.layer_of(reading.layer)).items():
             key = (dye, next(band for band in BANDS if band[0] <= depth < band[1]))
             sums.looks.setdefault(key, []).append((middle, reading.expected_pct))
 

@@ -124,10 +124,6 @@ class Bath:
         return [put for put in self.acids if put.is_some and put.at.utc <= moment.utc]
 
 
-Baths = tuple[Bath, ...]
-"""of one unit, in order; the last is the present or next bath"""
-
-
 @dataclass(frozen=True, slots=True)
 class Reading:
     """One measurement or look, as the event has it."""
@@ -206,6 +202,8 @@ class BatchRecord:
     cleared: tuple[ClearedFlag, ...] = ()
     outcome: Outcome | None = None
     overdyed_from: tuple[str, ...] = ()
+    beneath: tuple[tuple[str, int, int], ...] = ()
+    """(colourway overdyed, how many entries of ``painted`` are its own, up to which layer its dye was recorded)"""
     split_into: tuple[str, ...] = ()
     held_from: State | None = None
     """the state a batch was set aside from"""
@@ -279,6 +277,11 @@ class BatchRecord:
         return self.skeins * self.base.skein_g if self.weighed_wof_g is None else self.weighed_wof_g
 
     @property
+    def painted_since_overdye(self) -> tuple[Painted, ...]:
+        """The times that dye of its present colourway was put on."""
+        return self.painted[sum(times for _, times, _ in self.beneath) :]
+
+    @property
     def dyed_skeins(self) -> int:
         """Its skeins, with those that had dye on and are lost."""
         return self.skeins + self.lost
@@ -325,7 +328,7 @@ class UnitRecord:
 
     name: str
     acids: tuple[AcidIn, ...] = ()
-    baths: Baths = (Bath(),)
+    baths: tuple[Bath, ...] = (Bath(),)
     emptied: tuple[Moment, ...] = ()
     filled: tuple[Moment, ...] = ()
     ran_before_min: float = 0.0

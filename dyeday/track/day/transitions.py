@@ -11,7 +11,7 @@ from typing import Any
 from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import altered
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, HeatEdge, State, Water
-from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Baths, Heat, Painted, Placement, Stay, UnitRecord
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Heat, Painted, Placement, Stay, UnitRecord
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.day.progress import heat_begun_now_min
 from dyeday.track.timestamp import Moment
@@ -151,6 +151,10 @@ def with_unit(day: Day, name: str, change: Callable[[UnitRecord], UnitRecord]) -
 def inside(day: Day, unit: str) -> list[str]:
     """Return the numbers of the batches in a unit."""
     return [batch.no for batch in day.batches.values() if batch.unit == unit and batch.state is not State.SPLIT]
+
+
+Baths = tuple[Bath, ...]
+"""of one unit, in order; the last is the present or next bath"""
 
 
 def with_acid(baths: Baths, put: AcidIn) -> Baths:

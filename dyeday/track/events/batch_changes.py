@@ -11,7 +11,7 @@ from dyeday.text import harmless
 from dyeday.track import event_keys as check
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.batch_split import split_batch
-from dyeday.track.day.consumption import short_of
+from dyeday.track.day.consumption import layers_recorded, short_of
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.transitions import OfBatch
 from dyeday.track.event_keys import EventError, key
@@ -97,7 +97,17 @@ class Overdyed(OfBatch):
         if colourway is None:
             return batch
         before, mix = (*batch.overdyed_from, batch.colourway.name), f"{batch.mix} > {self.colourway}"
-        return altered(batch, colourway=colourway, layer=1, overdyed_from=before, mix=mix, lot="")
+        times, recorded = len(batch.painted_since_overdye), layers_recorded(batch)
+        return altered(
+            batch,
+            colourway=colourway,
+            layer=1,
+            overdyed_from=before,
+            beneath=(*batch.beneath, (batch.colourway.name, times, recorded)),
+            recorded_layer=0,
+            mix=mix,
+            lot="",
+        )
 
     def refuse_of(self, day: Day, batch: BatchRecord, event: Event, *, typed: bool) -> None:
         check.known("the plan has no colourway", self.colourway, [each.name for each in day.plan.colourways])
