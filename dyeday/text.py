@@ -265,6 +265,11 @@ def is_of_these_days(day: date) -> bool:
     return FIRST_YEAR <= day.year <= LAST_YEAR
 
 
+def dash_as_empty(text: str) -> str:
+    """Return a typed text without space around it; "" for a dash alone, which says that there is none."""
+    return "" if text.strip() == "-" else text.strip()
+
+
 def no_longer_than(longest: int) -> Callable[[str], str]:
     """Return what gives a typed text back, or raises ValueError where it has more than ``longest`` characters."""
 

@@ -17,6 +17,7 @@ from dyeday.bench.plain_app import PlainApp, TypedAhead, put_questions
 from dyeday.bench.view.bench_view import BenchView, ViewCache
 from dyeday.bench.watch_link import PhonePage
 from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.timestamp import Moment
 
 
 class BenchHost(PlainApp[None], inherit_bindings=False):
@@ -86,10 +87,12 @@ class MainStage(TypedAhead[None]):
         """Show a message."""
         raise NotImplementedError
 
-    def record(self, *drafts: EventDraft, then: str = "", approximate: bool = False) -> bool:
+    def record(
+        self, *drafts: EventDraft, then: str = "", at: Moment | None = None, approximate: bool = False
+    ) -> bool:
         """Record events and say so, with ``then`` behind it; return whether they count, even if only in memory.
 
-        ``approximate`` means that their times were suggested, not seen. A read-only bench records none.
+        ``at`` and ``approximate`` as in `LiveSession.record`. A read-only bench records none.
         """
         raise NotImplementedError
 

@@ -196,8 +196,8 @@ class LiveSession:
         brief = error.what.rpartition(": ")[2].replace(str(self.file.path), "the day's file")
         self.trouble = SaveTrouble(self.trouble.since if self.trouble is not None else now, str(error), brief)
 
-    def record(self, *drafts: EventDraft, approximate: bool = False) -> tuple[Event, ...]:
-        """Store events as one entry, which happened at ``earlier`` if it is backdated.
+    def record(self, *drafts: EventDraft, at: Moment | None = None, approximate: bool = False) -> tuple[Event, ...]:
+        """Store events as one entry, which happened ``at`` a moment, by default at ``earlier`` if it is backdated.
 
         ``approximate`` says that the time was suggested, not seen. If they cannot be saved, they count from memory,
         in `unsaved`, and `trouble` says why. Raises EventError if they cannot be true; then nothing changed.
@@ -206,7 +206,8 @@ class LiveSession:
 
         # By the line of the day's latest event: a clock set back must not put this before what went before.
         now = self.day.on_day_clock(self.now())
-        then = None if self.earlier is None else on_wall(self.earlier, now)
+        at = at or self.earlier
+        then = None if at is None else on_wall(at, now)
         ids = iter(entry_ids(self.new_id(), len(drafts)))
         events = [
             make(

@@ -258,7 +258,9 @@ class BenchScreen(MainStage):
 
         list(shortages(self.live.day))
 
-    def record(self, *drafts: EventDraft, then: str = "", approximate: bool = False) -> bool:
+    def record(
+        self, *drafts: EventDraft, then: str = "", at: Moment | None = None, approximate: bool = False
+    ) -> bool:
         if self.live.read_only:
             self.say(READ_ONLY, wrong=True)
             return False
@@ -266,7 +268,7 @@ class BenchScreen(MainStage):
         had = self.live.day.batches
         before = self.live.known_flags()
         try:
-            stored = self.live.record(*drafts, approximate=approximate)
+            stored = self.live.record(*drafts, at=at, approximate=approximate)
         except (EventError, StoreError, OSError) as error:
             why = error.strerror if isinstance(error, OSError) else error
             self.say(f"not recorded: {why}", wrong=True)

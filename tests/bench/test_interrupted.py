@@ -272,6 +272,22 @@ def test_an_entry_is_corrected_with_a_reason_and_both_stay_readable(tmp_path: Pa
     drive(tmp_path, script, size=(100, 60))
 
 
+def test_a_correction_that_is_refused_does_not_backdate_the_next_entry(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "m", "1")
+        await bench.on(20)
+        await bench.press("l", "c", "t")
+        await bench.type("09:00")
+        await bench.press("enter", "enter", "escape")
+        assert "the correction changes nothing" in bench.screen
+        await bench.press("n")
+        await bench.type("hello")
+        await bench.press("enter")
+        assert bench.session.events[-1].moment == bench.clock()
+
+    drive(tmp_path, script)
+
+
 def test_any_entry_is_undone_and_redone_from_the_log(tmp_path: Path) -> None:
     """Not only the last."""
 
@@ -291,6 +307,7 @@ def test_any_entry_is_undone_and_redone_from_the_log(tmp_path: Path) -> None:
     ("keys", "text", "kind", "data"),
     [
         ("t", "blue knot", "tagged", {"tag": "blue knot"}),
+        ("t", "-A-", "tagged", {"tag": "-A-"}),
         ("s", "2 1", "split", {"into": {"01a": 2, "01b": 1}}),
         ("u1", "35,5", "used", {"used": {"Lamp Yellow": 35.5}}),
         ("l2", "4", "used", {"left_over": {"Slate Blue": 4}}),
@@ -351,6 +368,16 @@ def test_a_dyed_skein_that_is_lost_can_be_dyed_again_for_its_order(tmp_path: Pat
         assert day.batches["06"].colourway.name == "Kelp Light"
         assert day.batches["06"].skeins == 1
         assert day.batches["06"].shares[0][0] == day.batches["01"].shares[-1][0]
+
+    drive(tmp_path, script)
+
+
+def test_a_skein_lost_from_an_overdyed_batch_can_be_dyed_again_for_the_order_it_was_begun_for(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "m", "1", "m", "2", "e", "o", "1", "e", "c", *["backspace"] * 2)
+        await bench.type(str(bench.app.live.day.batches["01"].skeins - 1))
+        await bench.press("enter")
+        assert "Dye 1 Kelp Light again for" in bench.screen
 
     drive(tmp_path, script)
 

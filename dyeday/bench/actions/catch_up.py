@@ -107,10 +107,8 @@ class CatchUp(Question[None]):
         if one.key not in [fresh.key for fresh in self._proposed()]:
             self.wrong = "not recorded: it is on record already, or what came before it has changed"
             return True
-        self.live.earlier = self.typed_at or one.at
-        if not (recorded := self.stage.record(*one.drafts, approximate=not self.typed)):
-            self.wrong = self.stage.message[0]
-        self.live.earlier = None
+        recorded = self.stage.record(*one.drafts, at=self.typed_at or one.at, approximate=not self.typed)
+        self.wrong = "" if recorded else self.stage.message[0]
         return recorded
 
 

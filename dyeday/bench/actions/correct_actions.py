@@ -14,7 +14,7 @@ from dyeday.bench.live_session import EventDraft
 from dyeday.bench.plain_app import LeftError, ask
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, ask_value, numbered, pick
 from dyeday.plan.orders.order_editor import count_of, due_forms, due_of, due_words
-from dyeday.text import LONGEST_NAME, LONGEST_TAG, counted, no_longer_than
+from dyeday.text import LONGEST_NAME, LONGEST_TAG, counted, dash_as_empty, no_longer_than
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Event
 from dyeday.track.day.progress import state_word
@@ -65,7 +65,7 @@ class CorrectActions(Actions):
     async def _tag(self, batch: BatchRecord) -> None:
         label = f"Tag of {batch.no}, or - if it was lost"
         text = await ask(AskText(label, batch.tag, no_longer_than(LONGEST_TAG)))
-        self.screen.record(EventDraft(Tagged(tag=text.strip().strip("-")), batch.no))
+        self.screen.record(EventDraft(Tagged(tag=dash_as_empty(text)), batch.no))
 
     async def _count(self, batch: BatchRecord) -> None:
         skeins = await self._skeins(f"{batch.no}: how many", batch.base.form.value, str(batch.skeins))
@@ -77,10 +77,10 @@ class CorrectActions(Actions):
         return await ask_value(f"{label} {form}s", count_of, lambda skeins: counted(skeins, form), offered=offered)
 
     async def dye_again(self, batch: BatchRecord, skeins: int) -> None:
-        """Ask whether dyed skeins that were lost are dyed again, for the order they were for."""
+        """Ask whether skeins that were lost or scrapped are dyed in a new batch, for the order they were for."""
         item = batch.shares[-1][0] if batch.shares else ""
-        key = next(iter(batch.order_keys(item)), None)
-        order = next((order for order in self.live.day.plan.orders if order.key == key), None)
+        orders = {order.key: order for order in self.live.day.plan.orders}
+        order = next((orders[key] for key in batch.order_keys(item) if key in orders), None)
         if order is None:
             return
         choices = [KeyChoice("n", False, "no"), KeyChoice("y", True, "yes, as a new batch")]
@@ -107,7 +107,7 @@ class CorrectActions(Actions):
             return  # another shell undid the split meanwhile
         label = f"Tag of {no} (Enter: {part.tag or 'none'})"
         try:
-            tag = (await ask(AskText(label, understand=no_longer_than(LONGEST_TAG)))).strip().strip("-")
+            tag = dash_as_empty(await ask(AskText(label, understand=no_longer_than(LONGEST_TAG))))
         except LeftError:
             return
         if tag and tag != part.tag:
@@ -241,8 +241,5 @@ class CorrectActions(Actions):
         """Ask why, then record. A correction with no key of its own moves the entry to the correction's time."""
         reasons = numbered(("misread", "mistyped", "recorded late"))
         why = await ask(Choose("Corrected because it was", reasons, enter_accepts=True))
-        if moved_to is not None:
-            self.live.earlier = moved_to
-        self.screen.record(
-            *(EventDraft(Corrected(target_id=c.event_id, why=why, keys=c.keys or None), c.batch) for c in changes)
-        )
+        drafts = (EventDraft(Corrected(target_id=c.event_id, why=why, keys=c.keys or None), c.batch) for c in changes)
+        self.screen.record(*drafts, at=moved_to)

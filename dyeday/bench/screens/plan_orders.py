@@ -24,7 +24,7 @@ from dyeday.bench.view.order_lines import order_detail, order_list
 from dyeday.bench.widgets.one_line import Message
 from dyeday.plan.model import MOST_PIECES, Order
 from dyeday.plan.orders.order_editor import DraftError, PlanDraft, count_of, due_forms, due_of, due_words, parcel_of
-from dyeday.text import LONGEST_NAME, counted, pad
+from dyeday.text import LONGEST_NAME, counted, dash_as_empty, pad
 from dyeday.track.day.day_state import Day
 
 KEYS = (
@@ -255,7 +255,7 @@ class PlanScreen(Drawn[None]):
         order = self.draft.orders[self.chosen]
         label = f"{order.item}: for whom (the name on its parcel, - for none)"
         parcel = await ask_value(label, parcel_of, str, offered=order.parcel)
-        self._keys(f"for {parcel}", parcel=parcel.strip("-") or None)
+        self._keys(f"for {parcel}", parcel=dash_as_empty(parcel) or None)
 
     def _sample(self) -> None:
         order = self.draft.orders[self.chosen]
