@@ -373,6 +373,24 @@ def test_a_kept_bath_that_was_seen_with_colour_in_it_says_so(seen: str | None, *
     ]
 
 
+@pytest.mark.parametrize(("pot", "said"), [("pot 1", True), ("pot 2", False)])
+def test_a_look_counts_for_the_last_bath_that_its_yarn_was_in(pot: str, *, said: bool) -> None:
+    """03 simmers in pot 1, is split as it cools, and one part is dyed again in pot 2: its look is at that bath."""
+    lines = [
+        at("09:00", "11", to="soak", unit="tray 2"),
+        at("10:00", "03", to="paint", unit="pot 1"),
+        at("10:30", "03", heat_no=1, run="start", unit="pot 1"),
+        at("11:10", "03", heat_no=1, run="end"),
+        at("11:12", "03", reading="eye", value="clear", where="pot"),
+        at("11:15", "03", to="cool"),
+        at("11:30", "03", into={"03a": 2, "03b": 2}),
+        *([at("11:40", "03a", to="paint", unit=pot)] if pot == "pot 2" else []),
+        at("13:00", "03a", reading="eye", value="coloured", where="pot"),
+    ]
+    offer = offered(lines, "11").into("pot 1", Water.KEPT)
+    assert any("the bath of 03a was coloured" in line for line in lines_to_know(offer)) is said
+
+
 def test_acid_put_in_since_the_last_load_left_is_for_the_next() -> None:
     """45 mL in the empty tray: none is wanted any more, and it is said to be there."""
     lines = [

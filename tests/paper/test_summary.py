@@ -51,6 +51,12 @@ def test_flags_come_first_then_tomorrow_then_the_batches_then_the_amounts() -> N
     assert "page 1 of 1" in page
 
 
+def test_a_part_of_a_part_has_the_marks_of_entries_about_the_whole_batch() -> None:
+    parted = [at("10:00", "08", into={"08a": 2, "08b": 2}), at("10:30", "08a", into={"08aa": 1, "08ab": 1})]
+    page = "".join(summary_pages(day_of([at("09:00", "08", to="soak"), *parted]), "x", now("12:00")))
+    assert page.count("soak 09:00~") == page.count("soak 09:00") > 0
+
+
 def test_a_late_a_corrected_and_a_void_entry_are_marked_with_a_legend() -> None:
     """A printed page shows what was changed after it was first written."""
     clock, ids = FakeClock(), Ids()

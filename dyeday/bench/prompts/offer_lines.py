@@ -153,13 +153,18 @@ def _bath_lines(offer: Offer) -> list[str]:
 
 
 def _colour_lines(offer: Offer, unit: str) -> list[str]:
-    """Return a warning where the bath that would be kept was last seen with colour in it."""
+    """Return a warning where the bath that would be kept was last seen with colour in it.
+
+    A look counts for the last bath that its yarn was in: yarn may have left the pot to cool before the look.
+    """
     looks = [
-        (look, no)
+        (look, batch.no)
         for no, since in offer.day.units[unit].baths[-2].entered
-        if no in offer.day.batches
-        for look in offer.day.batches[no].readings
+        for batch in offer.day.unsplit
+        if no in offer.day.lineage(batch)
+        for look in batch.readings
         if look.name is ReadingKind.EYE and look.where != FIRST_RINSE and look.at.utc >= since.utc
+        if not any(place.unit != unit and since.utc < place.since.utc < look.at.utc for place in batch.placements)
     ]
     if not looks:
         return []

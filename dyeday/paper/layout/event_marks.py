@@ -45,11 +45,11 @@ class EventMarks:
                         self._of_moments[(kind, event.at, about)] = sign
 
     def of(self, kind: type[Body], moment: datetime, batch: BatchRecord | None = None) -> str:
-        """Return the mark of an entry about ``batch`` or its parent; about anything if None.
+        """Return the mark of an entry about ``batch`` or what it was split from; about anything if None.
 
         Of an earlier session the kinds of entries are not known, only their moments.
         """
-        names = (None,) if batch is None else (batch.no, batch.parent or batch.no)
+        names = (None,) if batch is None else (batch.no, *(no for _, no in batch.earlier_nos))
         signs = (self._of_moments.get((of, moment, name)) for name in names for of in (kind, None))
         return self._use(next((sign for sign in signs if sign), ""))
 
