@@ -6,6 +6,7 @@ import pytest
 
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.terms import FlagId
+from dyeday.track.day.consumption import dyes_consumed
 from tests.track.days import Line, at, batch_of, day_of, flags, now, soaked
 
 POT_1 = [
@@ -77,6 +78,14 @@ def test_two_parts_in_one_steamer_are_as_many_skeins_as_before() -> None:
     more = at("10:40", "05", to="fix", unit="steamer 1")
     (flag,) = flags([*lines, more], FlagId.OVER_FULL, "10:50", batch="01b")
     assert "5 skeins, room for 4 (01a + 01b + 05)" in flag.why
+
+
+def test_skeins_lost_before_a_split_took_their_dye_once() -> None:
+    """Three painted, two left, split in two: dye of three, not of four."""
+    counted = [*soaked(), at("10:10", "01", skeins=2)]
+    for lines in (counted, [*counted, at("10:20", "01", into={"01a": 1, "01b": 1})]):
+        day = day_of(lines)
+        assert sum(used.solution_ml for batch in day.unsplit for used in dyes_consumed(day, batch)) == 300
 
 
 def test_a_tie_is_on_one_bundle() -> None:

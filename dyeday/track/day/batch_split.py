@@ -33,6 +33,7 @@ def split_batch(day: Day, batch_no: str, into: Mapping[str, int], moment: Moment
             parent,
             no=no,
             skeins=skeins,
+            lost=parent.lost * (first + skeins) // parent.skeins - parent.lost * first // parent.skeins,
             shares=shares,
             parent=parent.no,
             last_id=event_id,
