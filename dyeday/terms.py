@@ -250,7 +250,7 @@ class AlarmKind(Term):
 
 
 class AlarmAction(Term):
-    """What somebody did about an alarm."""
+    """What was done about an alarm."""
 
     SILENCED = "acknowledged"
     SNOOZED = "shelved"

@@ -121,7 +121,7 @@ def registry() -> Any:
 
     try:
         made: Any = pint.UnitRegistry(cache_folder=":auto:", autoconvert_offset_to_baseunit=False)
-    except Exception:  # a cache folder that cannot be written or read must not stop anybody
+    except Exception:  # a cache folder that cannot be written or read must not stop the program
         made = pint.UnitRegistry()
     for line in _DEFINITIONS:
         made.define(line)

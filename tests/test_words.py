@@ -45,6 +45,9 @@ PHRASES = {
     r"\bfor want of\b": "because there is no …",
     r"\b(has|have) no say\b": "does not count",
     r"\bwhat \w+ (has|have) of\b": "how much",
+    r"\b(some|any|every)body\b": "who or what",
+    r"\breckon(s|ed|ing)?\b": "compute; computed",
+    r"\blaid to\b": "counts as",
 }
 """what no text, docstring or comment may say, as a pattern, and what to say instead"""
 SHOWN_PHRASES = {
@@ -63,9 +66,14 @@ SHOWN_PHRASES = {
     r"\b(is|are|was|were) not one\b": "is not a …",
     r"(?<!many )\bas before\b": "say how",
     r"\bit is [a-z]+ that\b": "say it without: … does",
+    r"\btakes? no\b": "has no; does not accept",
+    r"\b(\d+|…) x [a-z]": "3 skeins, 4 labels",
 }
 """what no text that is shown may say either; in the code these words have meanings of their own"""
-NAMES = {"doubt", "doubts", "strike", "struck", "unstrike", "guard", "story", "told", "nobody", "whoever", "anew"}
+NAMES = {
+    "anew", "doubt", "doubts", "guard", "nobody", "somebody", "story", "strike", "struck", "told", "unstrike",
+    "whoever",
+}  # fmt: skip
 """parts of names that are retired in the same way"""
 SAY_NOTHING = {
     "Acts", "Again", "Alarming", "Edits", "Elsewhere", "Ending", "Found", "Gone", "Hours", "Keeper", "Kept",
@@ -254,3 +262,10 @@ def test_the_check_finds_what_it_looks_for(tmp_path: Path) -> None:
         ["say again"],
     ]
     assert {"struck_out", "Doubt", "doubts"} <= {name for _, name in names_of(module)}
+
+
+def test_every_picture_has_a_text_of_its_own_that_says_what_is_seen() -> None:
+    """For those who do not see it, the text is the picture: more than the name of a screen."""
+    texts = re.findall(r"!\[([^\]]*)\]", (ROOT / "README.md").read_text(encoding="utf-8"))
+    assert len(texts) > 5
+    assert [text for text in texts if len(text.split()) < 9 or texts.count(text) > 1] == []

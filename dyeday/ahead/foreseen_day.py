@@ -58,7 +58,7 @@ def _of_step(step: Planned, batch: BatchRecord, day: Day, *, goes_on: bool) -> I
             yield step.end, 1, step.batch, Moved(to=State.FIX, layer=layer, unit=into)
     elif step.kind is StepKind.HEAT:
         yield step.start, 4, step.batch, Heated(heat_no=heat, edge=HeatEdge.START, unit=unit)
-        # The prompt has somebody switch it off in its time, though the yarn may be taken out later.
+        # At the prompt you switch it off in time, though the yarn may be taken out later.
         yield step.end, 1, step.batch, Heated(heat_no=heat, edge=HeatEdge.END)
     elif step.kind is StepKind.UNLOAD:
         on = batch.open_heat

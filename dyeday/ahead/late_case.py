@@ -1,6 +1,6 @@
 """How late a day may become: the minute by which nine in ten such days are over.
 
-Someone who is slow today is slow at everything, so a day spreads more than independent steps would. It is computed,
+A dyer who is slow today is slow at everything, so a day spreads more than independent steps would. It is computed,
 not sampled: samples made it jump by up to an hour between two looks at a plan. How often days are over by then is
 measured by `python -m tests.ahead.late_case`.
 """

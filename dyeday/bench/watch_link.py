@@ -51,7 +51,7 @@ OpenPage = Callable[[bool], WatchPage]
 
 PAGE_WORDS = (
     "Scan the code or type the address. Its secret is new each time; give it to your household only.",
-    "The page only shows: it changes nothing. It is not encrypted: anybody on this network could listen in.",
+    "The page only shows: it changes nothing. It is not encrypted: others on this network could listen in.",
     "It helps; it is not a safety device. Never leave heat unattended.",
 )
 """said wherever the address is shown"""

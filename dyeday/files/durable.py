@@ -18,7 +18,7 @@ from types import TracebackType
 from dyeday.text import brief
 
 REPLACE_TRIES_S = (0.0, 0.05, 0.1, 0.2, 0.4, 0.8)
-"""Windows refuses to replace a file that a scanner or a backup holds open; it lets go within a second or two."""
+"""Windows refuses to replace a file that a scanner or a backup holds open; they close it within a second or two."""
 
 
 class StoreError(Exception):
@@ -124,7 +124,7 @@ def replace_file(path: Path, data: bytes, *, private: bool = True, new: bool = F
     try:
         with os.fdopen(handle, "wb") as file:
             if private and hasattr(os, "fchmod"):
-                os.fchmod(handle, 0o600)  # whatever the umask takes away
+                os.fchmod(handle, 0o600)  # even what the umask would remove
             file.write(data)
             file.flush()
             _sync(file.fileno())

@@ -2,7 +2,7 @@
 
 They are in ``backups/NAME/`` beside the file, named by their time and number of entries. A replaced or damaged file
 is kept in ``set-aside/`` under a dated name. Names are made of the data file's name and a time, never of typed text.
-``previous`` is the file before its latest entry: a hard link, which takes no room.
+``previous`` is the file before its latest entry: a hard link, which needs no room.
 """
 
 from __future__ import annotations

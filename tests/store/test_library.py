@@ -33,7 +33,7 @@ def test_a_library_of_version_1_is_read(tmp_path: Path) -> None:
     assert [c.name for c in LibraryRecords(tmp_path).library().colourways] == ["Bog"]
 
 
-def test_a_plan_that_somebody_changed_meanwhile_is_not_overwritten(tmp_path: Path) -> None:
+def test_a_plan_that_was_changed_meanwhile_is_not_overwritten(tmp_path: Path) -> None:
     path = tmp_path / "plan.toml"
     path.write_text("a = 1\n")
     with pytest.raises(StoreError, match="was changed by another program just now"):

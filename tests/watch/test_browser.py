@@ -111,7 +111,7 @@ def contrast(browser: Page, selector: str) -> float:
 def test_it_helps_and_is_no_safety_device(shown: Page) -> None:
     said = " ".join(shown.text("footer").split())
     assert "is not a safety device. Never leave heat unattended" in said
-    assert "Anybody on this network could listen in" in said
+    assert "Others on this network could listen in" in said
     assert "a locked phone stays silent" in said.lower()
 
 

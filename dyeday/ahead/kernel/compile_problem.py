@@ -204,7 +204,7 @@ class _Filler:
                 self.tables.ready[task] = max(self.tables.ready[task], end)
 
     def _opened(self) -> int:
-        """Return the batch at whose work hands are that goes on."""
+        """Return the batch whose work the hands have put down unfinished."""
         begun = [(b, batch) for b, batch in enumerate(self.tables.batches) if self.past[b]]
         return next((b for b, batch in begun if batch.steps[len(self.past[b]) - 1].goes_on), -1)
 

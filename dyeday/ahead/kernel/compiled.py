@@ -14,7 +14,7 @@ from itertools import pairwise
 from dyeday.ahead.kernel.problem import Batch, Id, Problem
 
 BIG = 1 << 40
-"""later than any minute: held until somebody lets it go, open, no limit"""
+"""later than any minute: held until a task releases it, open, or no limit"""
 HEAT_OFF, HEAT_ON, DYE, OPEN, LAST, OTHER = range(6)
 """what a task is to a policy: empties a heater, fills one, frees another unit, takes one, ends the batch, none"""
 
@@ -39,7 +39,7 @@ Task = tuple[
 
 @dataclass(slots=True)
 class Take:
-    """A hold that begins in a task, taken the long way round."""
+    """A hold that begins in a task and does not fit into the task's own tuple."""
 
     slot: int
     offset: int

@@ -117,7 +117,7 @@ def may_run_from(tables: Tables, at: int, minutes: int, *, by_hand: bool) -> int
 def _not_left_to_dry(tables: Tables, state: Where, task: int, start: int) -> int:
     """Return ``start``, or a later minute if hands would be busy when what must follow soon is due.
 
-    For a heat that hands end they are wanted at its end too. Work that goes on is looked at as a whole.
+    A heat that hands end needs them at its end too. Work that goes on is looked at as a whole.
     """
     b = tables.batch_of[task]
     if (task and tables.goes_on[task - 1]) or (tables.opened == b and task == tables.first[b]):

@@ -21,7 +21,7 @@ TURNS = 0.1
 
 @dataclass(slots=True)
 class Budget:
-    """How much may still be tried: a number of evaluations, or until somebody says it is spent, or both."""
+    """How much may still be tried: a number of evaluations, or until ``spent`` says so, or both."""
 
     evaluations: int | None
     spent: Callable[[], bool] | None

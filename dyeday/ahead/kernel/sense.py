@@ -1,4 +1,4 @@
-"""What a dyer would rather do: its worth beside the day's end, and the moves that mend what she would not do."""
+"""What a dyer would rather do: its worth beside the day's end, and the moves that mend what no dyer would do."""
 
 from __future__ import annotations
 

@@ -31,7 +31,7 @@ class Sounds:
 
     ``later`` calls a function so many seconds on. What stood at the start is not sounded.
 
-    A plan or an event never names a program to run: it may come from somebody else.
+    A plan or an event never names a program to run: it may come from another person.
     """
 
     def __init__(

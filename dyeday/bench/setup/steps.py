@@ -125,7 +125,7 @@ KIT = SetupStep(
               "not known yet", kinds=_HEATS),
         Field("tank", "tank, L", "a steamer's fill, from MIN to MAX", "none", kinds=_STEAMS),
         Field("lasts", "tank lasts, min",
-              "run it once by the clock, with someone there, until it is at MIN; until then it is calculated",
+              "time one fill down to MIN, and stay with it; without this, the time is calculated",
               "not known yet", kinds=_STEAMS),
     ),
     "kit",

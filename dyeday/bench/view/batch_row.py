@@ -25,7 +25,7 @@ class Urgency(IntEnum):
 
     CALM = 0
     READY = 1
-    """its time has come, and it takes no harm by waiting"""
+    """its time has come, and waiting does no harm"""
     OVER = 2
     """past its time, and waiting does harm"""
     ALARM = 3
@@ -164,7 +164,7 @@ def _state(batch: BatchRecord, waits_for: AtBatch) -> str:
 
 
 QUIET = (State.WAITING, State.DRY, State.SET_ASIDE)
-"""states in which a batch wants nothing until somebody begins, or tomorrow"""
+"""states in which a batch needs nothing until its work begins, or until tomorrow"""
 
 
 TIME_CELLS = 12

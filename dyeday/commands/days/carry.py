@@ -114,7 +114,7 @@ def coming_over(stored: Sessions, plan: Plan, now: Moment) -> tuple[list[Event],
             messages.append(f"{batch.no}: {session} has no batch {was}, so it starts new here")
             continue
         made = make(carried_event(old, session, earlier), now, clock.new_id, batch=batch.no, at=old.ended.utc)
-        # The same id here and in an imported log, so that it is taken once.
+        # The same id here and in an imported log, so that it counts once.
         seed = f"{plan.session.date} {batch.no} {batch.carried}"
         events.append(replace(made, id=hashlib.sha256(seed.encode()).hexdigest()[:12]))
     return events, messages

@@ -1,6 +1,6 @@
 """How much acid a bath needs, and which pH a dose gives.
 
-The dose is for the water alone. What the fibre may take stands beside it as an allowance and is never inside it.
+The dose is for the water alone. What the fibre may take up stands beside it as an allowance and is never inside it.
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ class AcidDose:
     """What the bath is with the dose in it, for what comes next."""
     notes: tuple[str, ...] = ()
     fibre_share_mmol: float = 0.0
-    """Acid the fibre itself may take, mmol of protons: an allowance, within a factor of two."""
+    """Acid the fibre itself may take up, mmol of protons: an allowance, within a factor of two."""
     fibre_amount: float = 0.0
     """The same as acid to put in beside `amount`."""
     if_softened: float | None = None
@@ -72,7 +72,7 @@ def dose_for(
         water: what is known of it (`alkalinity.raw_water`).
         target_ph: usual 3.8 to 5.5; any that the acid can reach.
         acid: which acid, and how strong (`acids.acid`).
-        fibre_g: dry weight that may take acid, for the allowance; 0 for none.
+        fibre_g: dry weight that may take up acid, for the allowance; 0 for none.
         fibre_mmol_per_g: the allowance by hand; None for the usual one (`acid_on_fibre`).
     """
     bath = of_raw_water(water_l, water)
@@ -118,13 +118,13 @@ def dose_for_bath(
 
 
 def after_reading(bath: BathChemistry, read_ph: float, target_ph: float, acid: BottledAcid) -> AcidDose:
-    """Return what to add after a pH reading that is not what was reckoned.
+    """Return what to add after a pH reading that differs from the computed pH.
 
-    The difference is laid to base not known of (the fibre, another water), which then needs acid as well.
+    The difference counts as unknown base (the fibre, another water), which needs acid as well.
     Raises CannotReachError where the target is below what this acid reaches, RefusedError where a pH is outside 0-14.
 
     Args:
-        bath: the bath as reckoned, with all acid it was given.
+        bath: the bath as computed, with all acid it was given.
         read_ph: what strip or meter says.
         target_ph: what is wanted.
         acid: what will be added.

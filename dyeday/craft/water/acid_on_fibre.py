@@ -1,4 +1,4 @@
-"""The acid the fibre itself takes out of a bath: an allowance.
+"""The acid the fibre itself takes up from a bath: an allowance.
 
 A full dose counts half of it (`plan.doses.FIBRE_SHARE`).
 
@@ -33,15 +33,15 @@ LOWER_UPPER_RATIO = 0.5
 
 
 def mix_wool_ratio(mix: Mapping[str, float], wool_mmol_per_g: float) -> float:
-    """Return how much acid a mix of fibres may take, as a share of what as much wool takes.
+    """Return how much acid a mix of fibres may take up, as a share of what as much wool would.
 
-    Nylon has its amine ends, silk its few basic groups; hair is as wool. What takes no acid dye takes no acid.
+    Nylon has its amine ends, silk its few basic groups; hair is as wool. What takes up no acid dye takes up no acid.
 
     Args:
         mix: fibre to its share, percent.
-        wool_mmol_per_g: what wool takes in that bath (`fibre_mmol_per_g`), more than 0.
+        wool_mmol_per_g: what wool takes up in that bath (`fibre_mmol_per_g`), more than 0.
     """
-    of_nylon = min(1.0, NYLON_MMOL_PER_G / positive(wool_mmol_per_g, "what wool takes, mmol/g,"))
+    of_nylon = min(1.0, NYLON_MMOL_PER_G / positive(wool_mmol_per_g, "what wool takes up, mmol/g,"))
     shares = {"nylon": of_nylon, "silk": SILK_WOOL_RATIO}
     total = sum(mix.values())
     dyed = ((name, share) for name, share in mix.items() if total > 0 and find(name).dyeable)
@@ -49,10 +49,10 @@ def mix_wool_ratio(mix: Mapping[str, float], wool_mmol_per_g: float) -> float:
 
 
 def fibre_mmol_per_g(ph: float, anion_mol_l: float, midpoint_ph: float = MIDPOINT_PH) -> float:
-    """Return the acid wool may take, mmol of protons per g of dry fibre: 0 to 0.82.
+    """Return the acid wool may take up, mmol of protons per g of dry fibre: 0 to 0.82.
 
     (θ / (1 − θ))² = [H⁺] [A⁻] 10^(2·midpoint), the form of Gilbert and Rideal; from memory, good to a factor of
-    two. Silk and nylon take less (`mix_wool_ratio`).
+    two. Silk and nylon take up less (`mix_wool_ratio`).
     Raises RefusedError where the pH is outside 0-14, or the anions are negative.
 
     Args:

@@ -153,7 +153,7 @@ def _stays(day: Day, batch: BatchRecord, now: Moment) -> tuple[str, float]:
         return doing, 0
     if timer.left_s > 0:
         return f"{doing}, ", timer.left_s / 60
-    # How long what takes no harm has been ready is of no use on paper.
+    # How long harmless waiting has lasted is not useful on paper.
     return f"{doing}, {length_text(-timer.left_s / 60)} over" if timer.is_left_to_hands else f"{doing}, ready", 0
 
 

@@ -52,7 +52,7 @@ def put_away(data: Path) -> None:
         name = str(path.relative_to(data)).replace(os.sep, "-")
         names = (away / f"{name}{f'.{n}' if n else ''}" for n in range(1000))
         target = next(there for there in names if not os.path.lexists(there))
-        with contextlib.suppress(FileNotFoundError):  # another shell was quicker
+        with contextlib.suppress(FileNotFoundError):  # another shell has moved them
             path.rename(target)
     for name in (*(f"{name}.lock" for name in _NAMES), "sessions/sessions.index"):
         (data / name).unlink(missing_ok=True)

@@ -107,7 +107,7 @@ def heated(
             batch = altered(batch, heats=(*batch.heats[:-1], altered(batch.heats[-1], end=None, timed_out=False)))
         return heat_ended(batch, moment)
     if batch.state != State.FIX:
-        # Heat began before anybody said "fix": the yarn is in it all the same.
+        # Heat began before "fix" was entered: the yarn is in it all the same.
         batch = moved(batch, State.FIX, moment, layer=batch.layer)
     if unit is not None:
         batch = placed_in(batch, unit, moment)

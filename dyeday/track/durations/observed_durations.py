@@ -44,7 +44,7 @@ HANDS = (*OF_HOW.values(), WorkKind.RINSE, WorkKind.LOAD, WorkKind.UNLOAD)
 NATURE = (*OF_COOL.values(), WorkKind.DRY)
 """kinds whose minutes depend on the room; "dry" is converted to `REFERENCE_AIR` if the day's air is known"""
 LYING = (WorkKind.SOAK,)
-"""how long yarn lay: when someone came back, not how long it needs; shown, never used"""
+"""how long yarn lay: until the dyer came back, not how long it needs; shown, never used"""
 KINDS = (*HANDS, *NATURE, *LYING)
 
 

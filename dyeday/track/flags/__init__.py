@@ -70,7 +70,7 @@ RULES: dict[FlagId, Rule] = {
         Rule(FlagId.UNDER_EXHAUSTED, "colour left", exhausting.under_exhausted,
              "The bath kept more colour than its dyes should leave.", ("exhaustion",), of_look=True),
         Rule(FlagId.NO_BATH_READING, "no bath look", exhausting.no_bath_reading,
-             "A batch was rinsed before anyone looked at what was left in its bath.", ("look",), of_look=True),
+             "A batch was rinsed without a look at what was left in its bath.", ("look",), of_look=True),
         Rule(FlagId.RINSED_HOT, "rinsed hot", rinsing.rinsed_hot,
              "Yarn met rinse water much colder or warmer than itself, or before it had cooled.", ("shock",)),
         Rule(FlagId.FELTING_RISK, "may felt", rinsing.felting_risk,

@@ -79,7 +79,7 @@ _OVERDUE_REMEDY = "turn the heat off, open with care, and look for scorched or f
 
 
 def overdue(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """Heat stood over its time, its alarm not silenced for longer than ``rules.overdue``.
+    """Heat was on past its time, its alarm not silenced for longer than ``rules.overdue``.
 
     Yarn that dried out and a tank that ran low have their own flags and are not flagged twice.
     """

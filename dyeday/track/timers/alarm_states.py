@@ -195,7 +195,7 @@ def standing(day: Day, now: Moment) -> list[Alarm]:
 
 
 def gone_by_late_entries(day: Day, now: Moment) -> int:
-    """Return how many alarms stood until late entries removed their cause.
+    """Return how many alarms were on until late entries removed their cause.
 
     Entries less than a second apart were made at once: nothing stood between them.
     """
