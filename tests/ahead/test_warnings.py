@@ -300,7 +300,7 @@ ONE_STEAMER = 'kind = "steamer"\nunits = 1'
 @pytest.mark.parametrize(
     ("lasts", "filled", "rows"),
     [
-        ('lasts = "100 min"', False, [("steamer 1", "fill its tank to 2 L"), ("01", "heat on in steamer 1")]),
+        ('lasts = "100 min"', False, [("steamer 1", "fill tank to 2 L"), ("01", "heat on in steamer 1")]),
         ('lasts = "100 min"', True, [("01", "heat on in steamer 1")]),
         ('lasts = "200 min"', False, [("01", "heat on in steamer 1")]),
         (None, False, [("01", "heat on in steamer 1")]),
@@ -327,6 +327,49 @@ def test_filling_a_tank_is_a_row_before_the_load_that_it_would_not_last_through(
         assert items[first].why.endswith("let it cool; water for 30 of 50 min")
         on = [*lines, at("11:02", "01", heat_no=1, run="start", unit="steamer 1")]
         assert not [item for item in advice(day_of(on, plan), now("11:03"), 9, found) if item.about == "steamer 1"]
+
+
+LOW: list[Line] = [
+    *soaked("05"),
+    at("10:10", "05", heat_no=1, run="start", unit="steamer 1"),
+    at("11:00", "05", heat_no=1, run="end"),
+    at("11:00", "05", to="cool"),
+    *soaked(),
+]
+"""01 is painted, and of 80 min to its reserve the steamer has 30: a heat wants 50"""
+
+
+def test_yarn_about_to_dry_out_has_the_fill_that_its_heat_wants_before_it() -> None:
+    """With a forecast and before there is one."""
+    plan = read_plan(PLAN.replace('kind = "steamer"\nunits = 2', ONE_STEAMER))
+    lines = [*LOW, at("10:30", "01", to="fix"), at("10:31", "01", cover="open")]
+    day = day_of(lines, plan)
+    for found in (None, ahead(lines, "11:10", plan)):
+        items = advice(day, now("11:10"), 9, found)
+        assert [(item.about, item.do) for item in items][:2] == [
+            ("steamer 1", "fill tank to 2 L"),
+            ("01", "heat on in steamer 1"),
+        ]
+        assert items[0].why == "let it cool; water for 30 of 50 min"
+        assert items[0].mark == items[1].mark == "*"
+
+
+def test_a_steamer_that_is_off_is_filled_while_hands_are_free_and_by_the_time_of_its_load() -> None:
+    """The heat waits for a break, and 02 cools until 11:25; while 02 is rinsed the fill stands before its load."""
+    plan = read_plan(PLAN.replace('kind = "steamer"\nunits = 2', ONE_STEAMER))
+    plan = replace(plan, session=replace(plan.session, breaks=((11 * 60 + 50, 12 * 60 + 30),)))
+    spare = [batch.no for batch in plan.batches if batch.no not in ("01", "02", "05")]
+    lines = [*(at("09:00", no, to="scrapped", why="spare") for no in spare), *LOW, at("10:55", "01", to="fix")]
+    lines += [*soaked("02"), at("10:25", "02", to="cool")]
+    lines.sort(key=lambda line: line["at"])
+    idle = advice(day_of(lines, plan), now("11:10"), 9, ahead(lines, "11:10", plan))
+    assert [item.about for item in idle][:2] == ["steamer 1", "02"]
+    load = next(item for item in idle if item.about == "01")
+    assert load.begin is not None
+    assert idle[0].why == f"by {load.begin:%H:%M}: let it cool; water for 30 of 50 min"
+    lines.append(at("11:25", "02", to="rinse", unit="sink 1"))
+    busy = [item.about for item in advice(day_of(lines, plan), now("11:26"), 9, ahead(lines, "11:26", plan))]
+    assert busy.index("steamer 1") + 1 == busy.index("01")
 
 
 def test_a_load_names_the_unit_that_enter_takes_where_its_tank_lasts_and_the_forecasts_does_not() -> None:

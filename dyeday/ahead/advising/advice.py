@@ -36,15 +36,16 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     plain = next_up(day, now, seen, {load.batch: load.unit for load in reversed(loads) if load.unit is not None})
     waits = [item for item in plain if item.rank is Rank.CANNOT]
     if forecast is None or not forecast.steps:
-        others = [item for item in plain if item not in waits]
+        others = list(_filled(day, [item for item in plain if item not in waits], now))
         return [*others[:1], *waits, *others[1:]][:most]
     from dyeday.ahead.advising.reasons import do_text, why
 
-    urgent = [item for item in plain if item.is_urgent]
+    urgent = list(_filled(day, [item for item in plain if item.is_urgent], now))
     marks = {about: item.mark for item in plain for about in item.abouts}
     chosen = {about: item.unit for item in plain for about in item.abouts}
     coming = _not_named(day, forecast, [*urgent, *waits])[:most]
-    planned = [] if urgent else list(_day_can_end(day, forecast, coming))
+    ends = [] if urgent else list(_day_can_end(day, forecast, coming))
+    planned: list[NextUp] = []
     waiting: list[NextUp] = []
     for step in coming:
         if step.kind is StepKind.LOAD and _is_of_one_kind(day, chosen.get(step.batch), step.unit):
@@ -53,14 +54,19 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
         # What a timer has brought due keeps its mark, also where the plan has other hands' work before it.
         mark = "" if step.is_chore else marks.get(step.batch, "")
         why_now = why(step, forecast, day)
+        heat_no = (step.heat_no or 1) if step.kind is StepKind.LOAD else None
+        unit, is_chore = step.unit, step.is_chore
+        line = NextUp(
+            step.batch, do_text(step), why_now, Rank.PLANNED, mark, is_chore, unit, heat_no, begin=step.start
+        )
         # What its circuit has no room for yet goes behind what can be done.
-        is_full = step.kind is StepKind.LOAD and step.unit is not None and overload_with(day, step.unit, now)
-        line = NextUp(step.batch, do_text(step), why_now, Rank.PLANNED, mark, step.is_chore, step.unit)
-        fill = _fill_before(day, step, now)
-        named = {item.about for item in (*urgent, *planned, *waiting)}
-        lines = [line] if fill is None or fill.about in named else [fill, line]
-        (waiting if is_full else planned).extend(lines)
-    planned += waiting
+        is_full = heat_no is not None and unit is not None and overload_with(day, unit, now)
+        (waiting if is_full else planned).append(line)
+    planned = list(_filled(day, [*planned, *waiting], now, [*urgent, *ends]))
+    if not urgent and not ends and _are_hands_free(day, coming, now):
+        # A unit that is off need not wait for its load.
+        planned.sort(key=lambda item: item.word != FILL)
+    planned = [*ends, *planned]
     warned = most_urgent(forecast.warned, now.utc)
     items = [*urgent, *planned]
     at = max(1, len(urgent))
@@ -75,22 +81,45 @@ def _is_of_one_kind(day: Day, unit: str | None, other: str | None) -> bool:
     return one is not None and another is not None and one.kind is another.kind
 
 
-def _fill_before(day: Day, step: Planned, now: Moment) -> NextUp | None:
-    """Return the filling of the tank that a load would run low; None with water enough, and in mid-heat."""
-    batch, kit = day.batches.get(step.batch), day.plan.kit_of(step.unit)
-    if step.kind is not StepKind.LOAD or batch is None or step.unit is None or kit is None:
+def _are_hands_free(day: Day, coming: Sequence[Planned], now: Moment) -> bool:
+    by_hand = any(batch.state in (State.PAINT, State.RINSE) for batch in day.unsplit)
+    return not by_hand and all(step.start > now.later(60).utc for step in coming)
+
+
+FILL = "fill"
+
+
+def _filled(day: Day, items: Sequence[NextUp], now: Moment, before: Sequence[NextUp] = ()) -> Iterator[NextUp]:
+    """Yield ``items``, with the filling of a tank before the first heat that would run it low, once a unit.
+
+    None in mid-heat, and none of a unit that is named in ``before``.
+    """
+    named = {*(on.unit for on in units_on(day, now)), *(about for item in (*before, *items) for about in item.abouts)}
+    for item in items:
+        fill = _fill_before(day, item, now) if item.unit not in named else None
+        if fill is not None:
+            named.add(fill.about)
+            yield fill
+        yield item
+
+
+def _fill_before(day: Day, item: NextUp, now: Moment) -> NextUp | None:
+    """Return the filling of the tank that a heat would run low; None with water enough."""
+    batch, kit = day.batches.get(item.abouts[0]), day.plan.kit_of(item.unit)
+    tank = tank_min(day, item.unit, now) if item.unit is not None and item.heat_no is not None else None
+    if batch is None or kit is None or tank is None:
         return None
-    tank = tank_min(day, step.unit, now)
-    wanted_min = unit_on_min(day.plan, batch, step.heat_no or 1, step.unit, now)
-    if tank is None or not tank.is_short_for(wanted_min) or any(on.unit == step.unit for on in units_on(day, now)):
+    wanted_min = unit_on_min(day.plan, batch, item.heat_no or 1, item.unit, now)
+    if not tank.is_short_for(wanted_min):
         return None
     from dyeday.units import show_volume
 
     session, litres = day.plan.session, kit.tank_l
     to = f" to {show_volume(litres * 1000, session.units, day.plan.jug_ml)}" if litres else ""
-    at = f"{day.time_text(step.start)}: " if step.start > now.later(60).utc else ""
-    why = f"{at}let it cool; water for {int(tank.left)} of {ceil(wanted_min)} min"
-    return NextUp(step.unit, f"fill its tank{to}", why, Rank.PLANNED, word="fill")
+    by = f"by {day.time_text(item.begin)}: " if item.begin is not None and item.begin > now.later(60).utc else ""
+    why = f"{by}let it cool; water for {int(tank.left)} of {ceil(wanted_min)} min"
+    mark = item.mark if item.is_urgent else ""
+    return NextUp(item.unit or "", f"fill tank{to}", why, item.rank, mark, word=FILL)
 
 
 def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Iterator[NextUp]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from datetime import datetime
 from enum import IntEnum
 
 from dyeday.ahead.advising.next_step import (
@@ -86,9 +87,13 @@ class NextUp:
     """! for an alarm, * for a prompt, nothing for what is merely possible"""
     is_chore: bool = False
     unit: str | None = None
-    """the unit it goes into, where the forecast chose one"""
+    """the unit it goes into, where the forecast chose one or its heat starts"""
+    heat_no: int | None = None
+    """the heat that starts in ``unit``, if one does"""
     word: str = ""
     """words for the far view, if not about the batch's next step"""
+    begin: datetime | None = None
+    """when the forecast begins it; None for now"""
 
     @property
     def is_urgent(self) -> bool:
@@ -166,7 +171,8 @@ def _all(day: Day, now: Moment, seen: Glance, planned: Mapping[str, str]) -> Ite
         if at.step is not None and at.step.edge is HeatEdge.START and unit is not None:
             at = replace(at, step=in_unit_if_as_good(day, [batch], at.step, unit, now))
         for item in _of_batch(day, batch, now, at):
-            item = replace(item, unit=at.step.unit) if at.step is not None and unit is not None else item
+            if at.step is not None and at.step.begun_heat_no:
+                item = replace(item, unit=at.step.unit, heat_no=at.step.begun_heat_no)
             yield replace(item, rank=Rank.ALARM, mark="!") if batch.no in alarmed else item
 
 
