@@ -182,7 +182,7 @@ def _fit(forecast: Forecast, day: Day) -> Iterator[Warned]:
         others = sum(len(batches) for batches, _ in alone) < len(late)
         waits = [f"the bottleneck is {neck.name}"] if neck is not None and others else []
         waits += _no_room_to_hang(forecast, day, late)
-        why = "; ".join([*(why for _, why in alone[:MOST_REASONS]), *waits]) or "its turn does not come"
+        why = "; ".join([*(why for _, why in alone[:MOST_REASONS]), *waits]) or "there is no time left for it"
         verb, waiting = ("is", "waits") if len(late) == 1 else ("are", "wait")
         text = f"{batches_text(late)} {verb} not {goal} by {stop}: {why}"
         do = f"{batches_text(late)} {waiting} for tomorrow"

@@ -70,7 +70,7 @@ def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Moment) -> str:
     if below(read_ph, target - day.plan.rules.ph_low):
         return f", far more acidic than the {target:g} you need; is it the right bottle?"
     if not above(read_ph, ph_limit(day.plan, layer)):
-        return f", good: {target:g} is wanted"
+        return f", good: the target is {target:g}"
     if _bath_and_acids(day, batch, now) is None:
         # How much of the soak's acid is in the paint is not known.
         return f", above {target:g}: mist acid over it, never pour, and read again"

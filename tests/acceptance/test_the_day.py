@@ -394,7 +394,7 @@ def test_a_ph_too_high_is_answered_with_half_and_the_most(played: Played) -> Non
 
 
 def test_a_ph_within_the_limit_is_good(played: Played) -> None:
-    assert read(played, "06", "12:52", 5.0) == ", good: 4.5 is wanted"
+    assert read(played, "06", "12:52", 5.0) == ", good: the target is 4.5"
 
 
 def standing_at(lines: Sequence[Line], time: str, recorded_by: str) -> list[tuple[str, str]]:

@@ -531,7 +531,7 @@ def test_a_ph_reading_says_what_to_add(tmp_path: Path) -> None:
         assert "mL of vinegar" in bench.screen
         await bench.press("enter", "r", "p")
         await bench.type("5.2")
-        assert "good: 4.5 is wanted" in bench.screen
+        assert "good: the target is 4.5" in bench.screen
 
     drive(tmp_path, script)
 

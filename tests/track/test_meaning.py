@@ -46,7 +46,7 @@ def in_tray(acid_ml: float) -> list[Line]:
 @pytest.mark.parametrize(("read_ph", "good"), [(4.5, True), (5.2, True), (5.21, False)])
 def test_a_ph_within_the_limit_is_good(read_ph: float, good: bool) -> None:
     """The same edge as the flag's: target and 0.7."""
-    assert of_ph(in_tray(38), read_ph).startswith(", good: 4.5 is wanted") is good
+    assert of_ph(in_tray(38), read_ph).startswith(", good: the target is 4.5") is good
 
 
 def test_every_target_with_its_limit_is_held_to_the_very_edge_of_the_flag() -> None:

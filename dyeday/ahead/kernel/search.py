@@ -32,7 +32,7 @@ from dyeday.ahead.kernel.sense import dyed_later, mended, tie, together
 
 END, COUNT = 1, 2
 """objectives: the last attended step as early as possible; most batches rinsed by the stop, then the earliest end"""
-NEVER = "its kit is never let go"
+NEVER = "another batch keeps the kit it needs"
 """why batches are left out that wait for kit held by each other"""
 FEW = 300
 """evaluations when no budget is given"""

@@ -124,8 +124,8 @@ def _weak(day: Day, bath: _AcidWater, read: Reading | None) -> str:
     of_need = (
         part_text(has, need.amount, "mL") if acid.is_liquid else f"{figure(has, 3)} of {figure(need.amount, 3)} g"
     )
-    after = ", after what the load before took" if bath.taken > 0 else ""
-    return f"acid {of_need} that {need.water_l:g} L of this water and the fibre in it want{after}"
+    after = ", after an earlier load used some" if bath.taken > 0 else ""
+    return f"acid {of_need} that {need.water_l:g} L of this water and the fibre in it need{after}"
 
 
 def _read_again(day: Day, batch: BatchRecord, bath: _AcidWater, read: Reading | None, now: Moment) -> str:
