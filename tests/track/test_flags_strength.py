@@ -277,17 +277,30 @@ def test_acid_recorded_with_either_of_two_batches_is_in_their_one_bath() -> None
     assert raised(lines)
 
 
-def test_parts_of_a_split_batch_do_not_count_their_acid_twice() -> None:
-    """50 % of the need stays 50 % when the batch is divided in its tray."""
+@pytest.mark.parametrize("parts", [("01a", "01b"), ("01aa", "01ab", "01b")])
+def test_parts_of_a_split_batch_do_not_count_their_acid_twice(parts: tuple[str, ...]) -> None:
+    """50 % of the need stays 50 % when the batch is divided in its tray, and when a part of it is."""
+    again = [at("09:35", "01a", into={"01aa": 1, "01ab": 1})] if len(parts) > 2 else []
     lines = [
         at("09:00", "01", to="soak", unit="tray 1"),
         at("09:00", "01", acid_ml=0.5 * need(3), event="acid put in"),
         at("09:30", "01", into={"01a": 2, "01b": 1}),
-        at("10:00", "01a", to="paint"),
-        at("10:00", "01b", to="paint"),
+        *again,
+        *(at("10:00", part, to="paint") for part in parts),
     ]
-    assert raised(lines, batch="01a")
-    assert raised(lines, batch="01b")
+    assert all(raised(lines, batch=part) for part in parts)
+
+
+def test_acid_of_a_split_batch_counts_once_for_another_in_its_bath() -> None:
+    """Half of what 5 L want: twice that would be enough."""
+    lines = [
+        at("09:00", batches=["01", "05"], to="soak", unit="tray 1"),
+        at("09:00", "01", acid_ml=0.5 * need(5), event="acid put in"),
+        at("09:00", "05", acid_ml=1, event="acid put in"),
+        at("09:30", "01", into={"01a": 2, "01b": 1}),
+        *(at("10:00", no, to="paint") for no in ("01a", "01b", "05")),
+    ]
+    assert raised(lines, batch="05")
 
 
 def test_of_a_shared_bath_only_the_batchs_own_part_is_misted() -> None:

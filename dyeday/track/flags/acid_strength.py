@@ -69,7 +69,7 @@ def _soaks(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_AcidWater]:
             layer,
             soaks[0].since,
             put_on.since,
-            [*own, *_theirs(batch, others, soaks[-1], put_on.since)],
+            [*own, *_theirs(day, batch, others, soaks[-1], put_on.since)],
             full_dose(day.plan, soak_water_l(day, batch, soaks[-1], put_on.since), yarn_of(batch, *others), layer),
             sum(taken_before(day, batch, soak, put_on.since) for soak in soaks),
             batch.wof_g / (batch.wof_g + sum(other.wof_g for other in others)),
@@ -92,21 +92,22 @@ def _baths(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_AcidWater]:
             layer,
             since,
             left,
-            [*own, *stay_acids(day, batch, dyed, left), *_theirs(batch, others, dyed, left)],
+            [*own, *stay_acids(day, batch, dyed, left), *_theirs(day, batch, others, dyed, left)],
             full_dose(day.plan, bath_l(day, batch, others, dyed, left), yarn_of(batch, *others), layer),
             taken_before(day, batch, dyed, left),
         )
 
 
-def _theirs(batch: BatchRecord, others: list[BatchRecord], stay: Stay, until: Moment) -> list[AcidIn]:
+def _theirs(day: Day, batch: BatchRecord, others: list[BatchRecord], stay: Stay, until: Moment) -> list[AcidIn]:
     """Return the acid recorded with the batches that shared a bath: it is in the same water.
 
     Parts of one batch carry the same past, which counts once.
     """
-    own = set(batch.acids)
-    inside = ((other, put) for other in others for put in other.acids if stay.since.utc <= put.at.utc <= until.utc)
-    is_kin = {other.no: other.parent is not None and other.parent == batch.parent for other in others}
-    return [put for other, put in inside if put.is_some and not (is_kin[other.no] and put in own)]
+    kin = {no for other in others for no in day.lineage(other)} & day.batches.keys() - {*day.lineage(batch)}
+    parents = {no: day.batches.get(day.batches[no].parent or "") for no in kin}
+    before_split = {no: len(parent.acids) if parent is not None else 0 for no, parent in parents.items()}
+    puts = (put for no, had in before_split.items() for put in day.batches[no].acids[had:])
+    return [put for put in puts if put.is_some and stay.since.utc <= put.at.utc <= until.utc]
 
 
 def _weak(day: Day, bath: _AcidWater, read: Reading | None) -> str:
