@@ -126,7 +126,7 @@ def opened(args: Namespace, *, reading: bool) -> Opened:
     if asked:
         moment = typed_time(asked, day.plan.session.zone, now, past_only=False)
         return Opened(file, until(day, moment), Moment(moment))
-    return Opened(file, day, day.ended or now)
+    return Opened(file, day, day.ended or day.on_day_clock(now))
 
 
 def typed_time(

@@ -57,3 +57,31 @@ def test_what_was_undone_leaves_no_time_of_day_behind(day: Shell, monkeypatch: p
     assert day("mark", "--from", str(day.data / "strike.jsonl")) == 0, day.err
     day("log")
     assert today not in day.out
+
+
+def test_a_clock_set_back_moves_no_entry_of_any_command_before_the_days_last(
+    day: Shell, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A cleared flag, a delivery and a changed plan follow the day's clock; the flags stay, and so does the order."""
+    watch = FakeClock()
+    monkeypatch.setattr(clock, "now", watch)
+    changed = tmp_path / "plan.toml"
+    text = SHORT_DAY.read_text(encoding="utf-8")
+    changed.write_text(text, encoding="utf-8")
+    assert day("begin", "--new", str(changed)) == 0, day.err
+    for state in ("soak", "paint"):
+        watch.on(minutes=5)
+        assert day("mark", "01", state) == 0, day.err
+    watch.step(hours=-2)
+    watch.on(minutes=1)
+    assert day("flags", "--resolve", "01", "short-soak", "--why", "soaked at home") == 0, day.err
+    assert day("shelf", "--received", "Peat", "--amount", "50 g") == 0, day.err
+    changed.write_text(text.replace('stop = "17:30"', 'stop = "18:30"'), encoding="utf-8")
+    assert day("begin", "--take-changes", str(changed)) == 0, day.err
+    day("log", "--json")
+    rows = [json.loads(line) for line in day.lines]
+    assert [row["at"] for row in rows] == sorted(row["at"] for row in rows)
+    assert [row["event"] for row in rows[2:]] == ["resolved", "received", "plan changed"]
+    assert day("flags", "--all") == 0
+    assert "short-soak" in day.out
+    assert "missed-acid-soak" in day.out

@@ -28,6 +28,7 @@ from dyeday.studio.shelf.movements import PAST_WEEKS, Bottle, Move, ReorderForec
 from dyeday.terms import MoveKind, StockKind
 from dyeday.track.day.day_state import Event, make
 from dyeday.track.events.session_events import Received
+from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Moment, local
 
 HEADINGS = {StockKind.DYE: "Dye powder", StockKind.ACID: "Acid", StockKind.EXTRA: "Extras", StockKind.YARN: "Yarn"}
@@ -88,12 +89,13 @@ def _looked_at(file: ShelfRecords, fresh: list[Move], *, whole: bool) -> tuple[l
 
 def _events(came: list[Move], going_on: SessionFile, now: Moment) -> Iterator[tuple[str, Event]]:
     """Yield deliveries as events of the running session, for its stock flag."""
+    at = fold(going_on.plan, going_on.events).on_day_clock(now)
     for move in came:
         if move.kind is not MoveKind.RECEIVED or move.thing is None:
             continue
         ids = iter((move.id,))
         came_in = Received(thing=move.thing, name=move.name, amount=move.amount, measure=move.unit)
-        yield going_on.about.id, make(came_in, now, ids.__next__)
+        yield going_on.about.id, make(came_in, at, ids.__next__)
 
 
 def shelf_data(shelf: Shelf, seen: list[ReorderForecast], fresh: list[Move]) -> dict[str, object]:

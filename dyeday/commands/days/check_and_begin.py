@@ -145,8 +145,8 @@ def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
     from dyeday.track.day.day_state import Event, make
     from dyeday.track.events.session_events import PlanChanged, plan_changed
 
-    change = plan_changed(going_on.plan, fold(going_on.plan, going_on.events), plan, str(source))
-    event = make(change, now, clock.new_id)
+    day = fold(going_on.plan, going_on.events)
+    event = make(plan_changed(going_on.plan, day, plan, str(source)), day.on_day_clock(now), clock.new_id)
 
     def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
         latest = next((before for before in reversed(existing) if isinstance(before.body, PlanChanged)), None)

@@ -85,7 +85,7 @@ def _clear(args: Namespace) -> int:
         what = f"no flag {rule!r} is open" if rule in {known.value for known in RULES} else f"{rule!r} is not a flag"
         raise Refusal(f"{what} for {batch_no}; open are: {known}")
     flag = next(f for f in matching if f.rule.value == rule)
-    now, cleared = clock.now(), FlagCleared(rule=rule, why=args.why)
+    now, cleared = at.day.on_day_clock(clock.now()), FlagCleared(rule=rule, why=args.why)
     events = [make(cleared, now, clock.new_id, batch=no) for no in flag.batches or (None,)]
     record(at.file, events)
     if args.json:
