@@ -114,7 +114,7 @@ def _differing(one: Any, other: Any) -> Iterator[str]:
     """Yield the plan's keys in which two definitions differ, those of layers by themselves."""
     for f in fields(one):
         own, theirs = getattr(one, f.name), getattr(other, f.name)
-        if own == theirs:
+        if own == theirs or (f.name == "fibre" and dict(own) == dict(theirs)):
             continue
         if f.name == "layers" and len(own) == len(theirs):
             for left, right in zip(own, theirs, strict=True):

@@ -26,7 +26,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.carried import CarriedChange, CarriedFlag, EntryChange
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import last_heat_end, soak_needed_min, unit_words
+from dyeday.track.day.progress import last_heat_end, soak_needed_min, soaked_min, unit_words
 from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.day.tank_time import tank_fills, tank_min
 from dyeday.track.day.transitions import heat_timed_out
@@ -208,8 +208,9 @@ def _lay(day: Day, batch: BatchRecord, now: Moment, own: Mapping[WorkKind, Learn
         ready = f"cool: {after}" if cooled >= wanted else f"{length_text(wanted - cooled)} to go"
         yield f"cooled {length_text(cooled)}{place}, {ready}"
     elif batch.state == State.SOAK:
-        enough = so_far >= soak_needed_min(batch, day.plan)
-        yield f"soaked {length_text(so_far)}{place}, {'wet through' if enough else 'not long enough yet'}"
+        soaked = soaked_min(batch, now, batch.layer)
+        enough = soaked >= soak_needed_min(batch, day.plan)
+        yield f"soaked {length_text(soaked)}{place}, {'wet through' if enough else 'not long enough yet'}"
     elif batch.open_heat is not None:
         yield f"heat on{place} for {length_text(minutes(batch.open_heat.start, now))} on record: check it first"
     elif batch.state in (State.PAINT, State.FIX):

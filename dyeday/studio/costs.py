@@ -96,12 +96,14 @@ class _Sums:
     colourway: str
     base: str
     plan: Plan
+    """the latest of its days', whose prices count"""
     skeins: int = 0
     scrapped: int = 0
     yarn: int = 0
     dyes_g: dict[str, float] = field(default_factory=dict)
     extras: dict[str, float] = field(default_factory=dict)
-    acid: float = 0.0
+    acids: dict[tuple[str, str, float | None], float] = field(default_factory=dict)
+    """by (kind, unit, price of one)"""
     kwh: float = 0.0
     hands_min: float = 0.0
     by_recipe: bool = False
@@ -110,9 +112,9 @@ class _Sums:
 def lot_costs(days: Sequence[tuple[str, Day]]) -> list[LotCost]:
     """Return what each lot of ``days`` cost, (session id, day) oldest first; only batches that were begun."""
     lots: dict[str, _Sums] = {}
-    later = continued(days)
+    later, numbers_of = continued(days), _numbers(days)
     for session, day in days:
-        numbers = lot_numbers(day, session)
+        numbers = numbers_of[session]
         extras = _extras(day)
         hands: dict[str, float] = {}
         for one in durations_of(day):
@@ -123,6 +125,7 @@ def lot_costs(days: Sequence[tuple[str, Day]]) -> list[LotCost]:
                 continue
             for no, share in _parts(day, batch):
                 of_lot = lots.setdefault(numbers[no], _Sums(batch.colourway.name, batch.base.name, day.plan))
+                of_lot.plan = day.plan
                 _add(of_lot, day, batch, share)
                 for name, amounts in extras.items():
                     of_lot.extras[name] = of_lot.extras.get(name, 0.0) + amounts.get(batch.no, 0.0) * share
@@ -132,6 +135,18 @@ def lot_costs(days: Sequence[tuple[str, Day]]) -> list[LotCost]:
             elif batch.state != State.SPLIT and (session, batch.no) not in later:
                 of_lot.skeins += batch.skeins
     return [_cost(number, each) for number, each in lots.items() if each.skeins or each.scrapped]
+
+
+def _numbers(days: Sequence[tuple[str, Day]]) -> dict[str, dict[str, str]]:
+    """Return the lot's number of each batch, by session; of one that a later day goes on with, the number there."""
+    numbers: dict[str, dict[str, str]] = {}
+    later: dict[tuple[str, str], str] = {}
+    for session, day in reversed(days):
+        numbers[session] = {no: later.get((session, no), own) for no, own in lot_numbers(day, session).items()}
+        for batch in day.unsplit:
+            if batch.carried is not None:
+                later.setdefault((batch.carried.session, batch.carried.no_there), numbers[session][batch.no])
+    return numbers
 
 
 def _parts(day: Day, batch: BatchRecord) -> list[tuple[str, float]]:
@@ -149,11 +164,13 @@ def _add(sums: _Sums, day: Day, batch: BatchRecord, share: float) -> None:
         grams = used.grams(plan.solution_pct(used.dye)) * share
         sums.dyes_g[used.dye] = sums.dyes_g.get(used.dye, 0.0) + grams
         sums.by_recipe = sums.by_recipe or not used.recorded
-    sums.acid += sum(put.amount_of(plan.acid) for put in acids_consumed(day, batch)) * share
+    acid = sum(put.amount_of(plan.acid) for put in acids_consumed(day, batch)) * share
     if batch.state != State.SPLIT:
-        sums.acid += sum(put.amount_of(plan.acid) * of_bath for put, of_bath in _bath_shares(day, batch))
+        acid += sum(put.amount_of(plan.acid) * of_bath for put, of_bath in _bath_shares(day, batch))
         came = batch.carried.at.utc if batch.carried is not None else None
         sums.kwh += sum(_heat_kwh(day, heat) for heat in batch.heats if came is None or heat.start.utc >= came)
+    kind = (plan.acid.kind.value, plan.acid.unit, plan.acid.price)
+    sums.acids[kind] = sums.acids.get(kind, 0.0) + acid
     sums.yarn += batch.dyed_skeins if wetted_here(batch) else 0
 
 
@@ -197,7 +214,7 @@ def _heat_kwh(day: Day, heat: Heat) -> float:
 
 
 def _cost(number: str, sums: _Sums) -> LotCost:
-    plan, acid, unpriced = sums.plan, sums.plan.acid, list[str]()
+    plan, unpriced = sums.plan, list[str]()
 
     def price(known: float | None, name: str, amount: float) -> float:
         if known is None and amount:
@@ -212,8 +229,9 @@ def _cost(number: str, sums: _Sums) -> LotCost:
         dye = plan.dye(name)
         per_g = price(dye.price_per_g if dye is not None else None, name, grams)
         lines.append(CostLine(name, max(0.0, grams), "g", per_g))
+    for (acid, unit, of_one), put_in in sums.acids.items():
+        lines.append(CostLine("acid", put_in, unit, price(of_one, acid, put_in)))
     lines += [
-        CostLine("acid", sums.acid, acid.unit, price(acid.price, acid.kind.value, sums.acid)),
         CostLine("energy", sums.kwh, "kWh", price(plan.money.energy_per_kwh, "energy", sums.kwh)),
         CostLine("hands", sums.hands_min / 60, "h", price(plan.money.hands_per_h, "hands", sums.hands_min)),
     ]

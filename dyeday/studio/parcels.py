@@ -143,13 +143,14 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
     """Return what leaves the studio of ``days``, (session id, day) of sessions that continue each other."""
     sums: dict[OrderKey, _Sums] = {}
     apart: dict[Outcome, list[FinishedPieces]] = {Outcome.SECOND: [], Outcome.ONE_OFF: []}
-    later = continued(days)
+    later, sessions = continued(days), {session for session, _ in days}
     for session, day in days:
         for order in day.plan.orders:
             sums.setdefault(order.key, _Sums(order)).wanted += order.skeins
         for record in came_in(day).values():
             # The day it came from has counted what it is for.
-            for item, count in record.carried.shares if record.carried is not None else ():
+            came = record.carried
+            for item, count in came.shares if came is not None and came.session in sessions else ():
                 if (order_sums := sums.get(_key(sums, item, record))) is not None:
                     order_sums.wanted -= count
         lots = lot_numbers(day, session)

@@ -6,12 +6,15 @@ from dataclasses import replace
 
 import pytest
 
-from dyeday.plan.model import Money
+from dyeday.craft.water.acids import AcidKind
+from dyeday.plan.model import Acid, Money
 from dyeday.studio.costs import lot_costs, order_margins
 from dyeday.studio.parcels import orders_out
 from dyeday.terms import KitKind
+from dyeday.track.day.carried import Carried
 from dyeday.track.day.day_state import Day
-from tests.track.days import THE_PLAN, Line, at, day_of, heated, plan_with, proper, soaked
+from dyeday.track.folding.fold import take_all
+from tests.track.days import THE_PLAN, Line, at, day_of, events, heated, now, plan_with, proper, soaked
 
 MORNING = "2026-04-18-1"
 DONE = [*proper("01"), at("18:00", "01", to="done")]
@@ -172,3 +175,32 @@ def test_energy_of_heats_that_overlap_a_little_adds_up_to_what_the_unit_used() -
 def test_dye_recorded_before_a_split_is_borne_by_the_lots_of_both_parts() -> None:
     split = [*DYED, at("10:00", "01", into={"01a": 1, "01b": 2}), at("10:30", "01b", colourway="Heather")]
     assert amounts(split, "Navy") == pytest.approx({"260418-01a": 1.0, "260418-01b": 2.0})
+
+
+def carried_over(before: Day, *lines: Line) -> Day:
+    """Return the day after, on which batch 01 of ``before`` is all there is."""
+    came = before.batches["01"]
+    mark = Carried(now("33:00"), MORNING, "01", shares=came.shares, acids=len(came.acids))
+    first = replace(day_of([], before.plan), batches={"01": replace(came, carried=mark)})
+    return take_all(first, events(lines))
+
+
+def test_what_stood_in_the_soak_overnight_is_paid_for_by_the_lot_it_becomes() -> None:
+    # by hand: 3 skeins at 6 and 50 mL of vinegar at 0.002, both on the first day
+    soaked_in = [at("21:00", "01", to="soak", unit="tray 1"), at("21:05", "01", acid_ml=50)]
+    before = day_of(soaked_in, PRICED)
+    after = carried_over(before, at("33:30", "01", to="paint"))
+    (lot,) = lot_costs([(MORNING, before), ("2026-04-19-1", after)])
+    assert lot.lot == "260419-01"
+    assert {line.what: line.money for line in lot.lines if line.what in ("yarn", "acid")} == {
+        "yarn": 18.0,
+        "acid": 0.1,
+    }
+
+
+def test_two_acids_of_two_days_are_two_amounts() -> None:
+    before = day_of([at("21:00", "01", to="soak"), at("21:05", "01", acid_ml=50)], PRICED)
+    citric = replace(before.plan, acid=Acid(AcidKind.CITRIC, None))
+    after = carried_over(replace(before, plan=citric), at("33:30", "01", to="paint"), at("33:35", "01", acid_g=4))
+    (lot,) = lot_costs([(MORNING, before), ("2026-04-19-1", after)])
+    assert [(line.amount, line.unit) for line in lot.lines if line.what == "acid"] == [(50, "mL"), (4, "g")]

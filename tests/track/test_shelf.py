@@ -331,3 +331,16 @@ def test_an_overdyed_batch_took_the_dye_of_both_colourways(recorded: bool) -> No
     ]
     assert list(dyes_to_come(day, day.batches["01"])) == []
     assert "01" not in [batch.no for batch in to_weigh(day.unsplit).batches or ()]
+
+
+def test_an_extra_for_each_lot_is_taken_by_the_lots_it_was_not_recorded_with() -> None:
+    """5 g of salt a lot: 4 g recorded with one, and a second lot begun; soap goes by all skeins that were wetted."""
+    salt = '[[extra]]\nname = "salt"\namount = "5 g"\nper = "lot"\n'
+    plan = plan_with(more=salt + '[[extra]]\nname = "soap"\namount = "2 mL"\nper = "skein"\n')
+    lines = [*soaked("01"), *soaked("05"), at("10:10", "01", used={"extra": {"salt": 4}})]
+    taken = {m.name: 0.0 for m in moves_of_day(day_of(lines, plan), "2026-04-18-1", Shelf(), NOW, IDS)}
+    for one in moves_of_day(day_of(lines, plan), "2026-04-18-1", Shelf(), NOW, IDS):
+        taken[one.name] += one.amount
+    assert taken["salt"] == 9
+    lost = moves_of_day(day_of([*lines, at("11:00", "01", skeins=2)], plan), "2026-04-18-1", Shelf(), NOW, IDS)
+    assert sum(one.amount for one in lost if one.name == "soap") == taken["soap"]

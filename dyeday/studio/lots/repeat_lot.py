@@ -8,6 +8,7 @@ from datetime import date as Date  # noqa: N812 - as in the model
 from itertools import count as count_from
 
 from dyeday.craft.dye.measuring import figure
+from dyeday.plan.batches import split_no
 from dyeday.plan.library import bare
 from dyeday.plan.model import Acid, Base, Batch, Colourway, Dye, Order, Plan, Session, Water
 from dyeday.plan.recipe import planned_dyes
@@ -148,7 +149,12 @@ def _reminders(lot: Lot) -> Iterator[str]:
         yield f"it was withdrawn: {lot.withdrawn}"
     if lot.looks:
         yield f"against the kept swatch it was: {', '.join(lot.looks)}"
-    acids = {(acid.at, acid.acid_ml, acid.acid_g, acid.shared) for batch in lot.batches for acid in batch.put_in}
+    # The acid of a bath, and of a batch before it was split, stands in the record of each that had it.
+    acids = {
+        (acid.at, acid.acid_ml, acid.acid_g, acid.shared, "" if acid.bath else split_no(batch.no)[0])
+        for batch in lot.batches
+        for acid in batch.put_in
+    }
     if acids:
         ml, grams = sum(acid[1] for acid in acids), sum(acid[2] for acid in acids)
         amounts = [f"{figure(amount)} {unit}" for amount, unit in ((ml, "mL"), (grams, "g")) if amount]

@@ -14,7 +14,7 @@ from dyeday.craft.dye.measuring import figure
 from dyeday.craft.errors import above
 from dyeday.plan.doses import acid_of_layer
 from dyeday.plan.model import Acid, Base, Dye, Extra, Plan
-from dyeday.studio.shelf.movements import OPENING, Move, Shelf, bottle_name, outlook, shelf_of, valid
+from dyeday.studio.shelf.movements import OPENING, Move, ReorderForecast, Shelf, bottle_name, outlook, shelf_of, valid
 from dyeday.terms import MoveKind, State, StockKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import acids_had
@@ -119,9 +119,10 @@ def _acid(day: Day) -> Iterator[Move]:
 
 def planned_acid(day: Day, batch: BatchRecord) -> float:
     """Return the dose of a batch that was dyed here and has no acid on record at all."""
-    if batch.state == State.SPLIT or batch.carried is not None or not batch.painted or acids_had(day, batch):
+    if batch.state == State.SPLIT or acids_had(day, batch):
         return 0.0
-    layers = (batch.colourway.layer_of(number) for number in {painted.layer for painted in batch.painted})
+    here = {put_on.layer for put_on in batch.painted_since_overdye if batch.is_of_session(put_on.since.utc)}
+    layers = map(batch.colourway.layer_of, here)
     doses = (acid_of_layer(day.plan, layer, batch.dyed_g, batch.base) for layer in layers)
     return sum(dose.amount for dose in doses if dose is not None)
 
@@ -218,5 +219,11 @@ def to_reorder(fresh: Iterable[Move], shelf: Shelf, now_utc: datetime) -> list[s
     touched = {(move.thing, move.name) for move in fresh}
     touched |= {(StockKind.DYE, name) for thing, name in touched if thing is StockKind.BOTTLE}
     due = [each for each in outlook(shelf, now_utc) if each.reorder] if touched else []
-    low = (each.item for each in due if (each.item.thing, each.item.name) in touched)
-    return [f"reorder {one.name}: {figure(max(0.0, one.amount or 0.0))} {one.unit} left" for one in low]
+    return [
+        f"reorder {one.item.name}: {_left(one)} left" for one in due if (one.item.thing, one.item.name) in touched
+    ]
+
+
+def _left(one: ReorderForecast) -> str:
+    wet = f" and {figure(one.in_bottles)} g in bottles" if one.in_bottles else ""
+    return f"{figure(max(0.0, one.item.amount or 0.0))} {one.item.unit}{wet}"

@@ -211,9 +211,11 @@ def extra_by_plan(day: Day, extra: Extra, batches: Iterable[BatchRecord]) -> dic
     silent = [batch for batch in batches if not recorded.keys() & day.lineage(batch)]
     if extra.per in PER_OWN_BATCH:
         return {batch.no: extra.amount * _times(extra, batch) for batch in silent}
-    if recorded:
+    if recorded and extra.per is ExtraPer.DAY:
         return {}
-    together = grouped((batch.mix if extra.per == ExtraPer.LOT else "", batch) for batch in silent)
+    mixes = {day.batches[no].mix for no in recorded}
+    rest = (batch for batch in silent if batch.mix not in mixes)
+    together = grouped((batch.mix if extra.per == ExtraPer.LOT else "", batch) for batch in rest)
     return {
         batch.no: extra.amount * batch.wof_g / sum(one.wof_g for one in group)
         for group in together.values()
@@ -222,7 +224,7 @@ def extra_by_plan(day: Day, extra: Extra, batches: Iterable[BatchRecord]) -> dic
 
 
 def _times(extra: Extra, batch: BatchRecord) -> float:
-    times = {ExtraPer.BATCH: 1.0, ExtraPer.SKEIN: float(batch.skeins), ExtraPer.PER_100_G: batch.wof_g / 100}
+    times = {ExtraPer.BATCH: 1.0, ExtraPer.SKEIN: float(batch.dyed_skeins), ExtraPer.PER_100_G: batch.dyed_g / 100}
     return times[extra.per]
 
 

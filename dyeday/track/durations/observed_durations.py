@@ -265,7 +265,7 @@ def _dried(plan: Plan, batch: BatchRecord) -> Iterator[ObservedDuration]:
     weighed = readings_of(batch, ReadingKind.SPUN_G)
     spun = [r for r in weighed if r.at.utc >= hung.since.utc or r.state in off]
     hanging = (r for r in readings_of(batch, ReadingKind.WEIGHT_G) if r.state == State.DRY)
-    on_way = [r for r in hanging if r.at.utc > hung.since.utc]
+    on_way = [r for r in hanging if r.at.utc > hung.since.utc and batch.is_of_session(r.at.utc)]
     for reading in on_way:
         since, value = minutes(hung.since, reading.at), float(reading.value)
         if value <= dry_g * 1.02:
