@@ -125,10 +125,46 @@ def test_a_dash_is_a_six_on_the_unshifted_row_of_a_french_keyboard(tmp_path: Pat
 def test_batches_whose_next_steps_differ_are_not_moved_together(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press("0", "1", "m", "1", "1", "minus", "2", "space")
-        assert "move them one by one" in bench.screen
+        assert "01: paint; 02: into the soak with acid to pH 4.5. Move them one by one" in bench.screen
         assert bench.kinds == ["moved"]
 
     drive(tmp_path, script)
+
+
+@pytest.mark.parametrize(
+    ("plan", "acids"),
+    [
+        (None, ("with acid to pH 4.5", "without acid")),
+        (
+            ('"Old Gate Green"', '"Old Gate Green"\nacid_in = "soak"\ntarget_ph = 5'),
+            ("with acid to pH 4.5", "with acid to pH 5.0"),
+        ),
+        (("target_ph = 4.5", 'dose = "2 % WOF"'), ("with acid", "without acid")),
+    ],
+)
+def test_batches_whose_soaks_want_other_acid_do_not_soak_together(
+    tmp_path: Path, plan: tuple[str, str] | None, acids: tuple[str, str]
+) -> None:
+    """One bath has one amount of acid: 03 gets its own in the pot, as its sheet says."""
+
+    async def script(bench: Bench) -> None:
+        await bench.type("01,3 ")
+        assert all(f"into the soak {acid}" in bench.screen.replace("\n", "") for acid in acids)
+        assert "Move them one by one" in bench.screen
+        assert bench.kinds == []
+
+    text = SHORT_DAY.read_text(encoding="utf-8")
+    drive(tmp_path, script, size=(120, 30), text=text.replace(*plan, 1) if plan else text)
+
+
+def test_a_soak_has_one_dose_even_where_no_tray_has_room_for_the_load() -> None:
+    """17.5 mL each: 35 mL for both, where two soaks apart would get 20 mL each."""
+    rain = '[[order]]\nitem = "more rain"\ncolourway = "Tin Roof Rain"\nbase = "Sock Mini"\nskeins = 4\n'
+    plan = read_plan(SHORT_DAY.read_text(encoding="utf-8") + rain)
+    numbers = [batch.no for batch in plan.batches if batch.colourway == "Tin Roof Rain"]
+    offer = load_offer([], *numbers, plan=plan).into(None)
+    assert (len(numbers), offer.acid_amount) == (2, "35")
+    assert "1600 mL of water; 35 mL for it and the fibre" in lines_to_know(offer)[0]
 
 
 def load_offer(lines: list[Line], *numbers: str, time: str = "12:00", plan: Plan = HARD) -> Offer:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from dyeday.plan.doses import soak_dose
 from dyeday.plan.model import Kit
 from dyeday.quick_dataclass import altered, dataclass
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, DyeMethod, HeatEdge, HeatKind, KitKind, State
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, AcidPlace, CoolWhere, DyeMethod, HeatEdge, HeatKind, KitKind, State
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.bath_contents import part_due
 from dyeday.track.day.day_state import Day
@@ -60,21 +61,36 @@ class NextStep:
 def shared_step(day: Day, batches: Sequence[BatchRecord], now: Moment) -> NextStep | None:
     """Return the one step that ``batches`` take next together, with a unit that has room for them all.
 
-    There is at least one batch. None where nothing comes after. Raises ValueError where their steps differ.
+    There is at least one batch. None where nothing comes after. Raises ValueError where their steps differ, or the
+    acid of their soaks.
     """
     steps = [next_step(day, batch, now) for batch in batches]
-    first = steps[0]
-    for batch, step in zip(batches, steps, strict=True):
-        if first is None or step is None:
-            if first is step:
-                continue
-        elif (step.to, step.edge, step.unit_kind, step.layer) == (first.to, first.edge, first.unit_kind, first.layer):
-            continue
-        texts = [one.text if one is not None else "nothing" for one in (first, step)]
-        raise ValueError(f"{batches[0].no} is next to {texts[0]}, {batch.no} to {texts[1]}: move them one by one")
-    if first is None or len(batches) == 1 or first.unit_kind is None:
-        return first
-    return replace(first, unit=roomy_unit(day, batches, first.unit_kind, first.begun_heat_no, now))
+    acids = [_soak_acid(day, batch, step) for batch, step in zip(batches, steps, strict=True)]
+    first, *others = zip(batches, steps, acids, strict=True)
+    for other in others:
+        if _movement(*other[1:]) != _movement(*first[1:]):
+            texts = [f"{batch.no}: {step.text if step else 'nothing'}{acid}" for batch, step, acid in (first, other)]
+            raise ValueError(f"{'; '.join(texts)}. Move them one by one")
+    shared = steps[0]
+    if shared is None or not others or shared.unit_kind is None:
+        return shared
+    return replace(shared, unit=roomy_unit(day, batches, shared.unit_kind, shared.begun_heat_no, now))
+
+
+def _movement(step: NextStep | None, acid: str) -> tuple[object, ...]:
+    """Return what batches that move together have the same."""
+    return () if step is None else (step.to, step.edge, step.unit_kind, step.layer, acid)
+
+
+def _soak_acid(day: Day, batch: BatchRecord, step: NextStep | None) -> str:
+    """Return the acid that a soak wants, as " without acid"; "" for any other step."""
+    if step is None or step.to is not State.SOAK:
+        return ""
+    layer = batch.colourway.layer_of(step.layer or batch.layer)
+    if layer.acid_in is not AcidPlace.SOAK:
+        return " without acid"
+    need = soak_dose(day.plan, batch.wof_g, batch.base, layer)
+    return " with acid" if need is None or need.ph is None else f" with acid to pH {need.ph:.1f}"
 
 
 def next_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:

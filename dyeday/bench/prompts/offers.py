@@ -137,7 +137,7 @@ class Offer:
             return ""
         if self.step.acid:
             amount = self.step.acid
-        elif self.unit is None:
+        elif self.unit is None and self.step.to is not State.SOAK:
             alone = (Offer(self.day, (batch,), self.step, self.now, None, self.water) for batch in self.batches)
             amount = sum(load.acid_offer().now for load in alone)
         else:
