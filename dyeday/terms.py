@@ -68,7 +68,7 @@ class KitTraits(NamedTuple):
     limits_batch: bool = False
     """a batch is made no larger than one unit holds"""
     in_turn: bool = False
-    """a batch goes through it pot by pot, one pot at a time, and rests in it in between"""
+    """a batch goes through it dish by dish, one at a time, and rests in it in between"""
     together: bool = False
     """batches go into one unit together, as far as there is room"""
     joined: bool = False

@@ -24,7 +24,7 @@ from dyeday.ahead.problem_parts.siblings import siblings
 from dyeday.ahead.problem_parts.steps_begun import put_past
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, fills_each_load
 from dyeday.plan.batches import pegs_taken, soaks_in_several
-from dyeday.plan.model import Kit, Layer, Plan, pots_of
+from dyeday.plan.model import Kit, Layer, Plan, dishes_of
 from dyeday.plan.step_ids import DYE_STEP, StepId
 from dyeday.terms import (
     KIT_OF_HEAT,
@@ -284,7 +284,7 @@ def _heats(plan: Plan, record: BatchRecord, layer_no: int, layer: Layer, paint: 
     for heat_no, planned in enumerate(layer.heats, 1):
         kind = KIT_OF_HEAT[planned.how]
         kit = plan.first_of(kind)
-        pots = pots_of(kit, record.skeins, record.base.skein_g) if KIT_TRAITS[kind].in_turn else 1
+        dishes = dishes_of(kit, record.skeins, record.base.skein_g) if KIT_TRAITS[kind].in_turn else 1
         in_pot = layer.how == DyeMethod.IMMERSED and kind == KitKind.POT
         warm = kit.warm_up_min if kit is not None else 0.0
         heating = StepId(StepKind.HEAT, layer_no, heat_no)
@@ -292,7 +292,7 @@ def _heats(plan: Plan, record: BatchRecord, layer_no: int, layer: Layer, paint: 
         on = record.open_heat
         is_on = on is not None and (on.layer, on.heat_no) == (layer_no, heat_no)
         early = route.early if is_on else None
-        at_heat = planned.minutes * pots
+        at_heat = planned.minutes * dishes
         rest = ceil(layer.rest_before(heat_no)) if heat_no > 1 else 0
         most, soft_most = (first_wait, None) if heat_no == 1 else (None, rest + REST_OVER_MIN)
         load_min = 1 if in_pot else route.minutes(WorkKind.LOAD, kit.load_min if kit is not None else 2)

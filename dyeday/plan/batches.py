@@ -1,7 +1,7 @@
 """Orders become lots, lots become numbered batches.
 
 Orders of the same colourway and base are one lot. A lot is split into ⌈n / holds⌉ batches for the smallest of
-kit on its way that limits a batch (a microwave does not: pots go in turn), sizes differing by at most one,
+kit on its way that limits a batch (a microwave does not: dishes go in turn), sizes differing by at most one,
 larger first, numbered by due date, then by the plan's order.
 """
 

@@ -76,7 +76,7 @@ class Kit:
         return None
 
 
-def pots_of(kit: Kit | None, skeins: int, skein_g: float) -> int:
-    """Return how many potfuls ``skeins`` make in one unit of ``kit``; 1 if the kit is unknown."""
+def dishes_of(kit: Kit | None, skeins: int, skein_g: float) -> int:
+    """Return how many dishes ``skeins`` fill in one unit of ``kit``; 1 if the kit is unknown."""
     holds = kit.skeins_of(skein_g) if kit else None
     return ceil(skeins / holds) if holds else 1

@@ -15,7 +15,7 @@ from typing import Annotated, ClassVar
 from dyeday.craft.dye.dye_classes import PH_OF_CLASS
 from dyeday.craft.water.acids import POURED, VINEGAR_PCT, AcidKind
 from dyeday.craft.water.alkalinity import HIGHEST_MG_L
-from dyeday.plan.equipment import Circuit, Kit, pots_of
+from dyeday.plan.equipment import Circuit, Kit, dishes_of
 from dyeday.plan.recipe import DARK_PCT, PUTTING_DYE_ON, Colourway, FixStep, Layer, Section
 from dyeday.plan.rules import Rules
 from dyeday.plan.schema import PIECES, Key
@@ -39,7 +39,7 @@ from dyeday.text import LONGEST_TAG
 __all__ = [
     "DARK_HOLD_MIN", "DARK_PCT", "HOLD_MIN", "MOST_PIECES", "MOST_SPARE", "PUTTING_DYE_ON", "Acid", "Base", "Batch",
     "Chore", "Circuit", "Colourway", "Dye", "Extra", "FixStep", "HandBatch", "Kit", "Layer", "Money", "Order",
-    "OrderKey", "Plan", "Rules", "Section", "Session", "Water", "pots_of",
+    "OrderKey", "Plan", "Rules", "Section", "Session", "Water", "dishes_of",
 ]  # fmt: skip
 
 ACID_PCT = {AcidKind.VINEGAR: VINEGAR_PCT}

@@ -671,7 +671,7 @@ def test_heat_once_more_against_bleeding_is_offered_whole_and_its_timer_runs_as_
     assert timer is not None
     assert timer.left_s == 4 * 60
     page = " ".join("".join(summary_pages(day, "x", now("13:10"))).replace("~", "").split())
-    assert "from 10:39, 4 min (4 planned, 2 potfuls), again from 12:52, 4 min;" in page
+    assert "from 10:39, 4 min (4 planned, 2 dishes), again from 12:52, 4 min;" in page
 
 
 def test_a_batch_out_of_a_unit_that_broke_down_goes_where_the_tank_lasts_for_what_its_heat_lacks() -> None:

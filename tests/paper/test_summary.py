@@ -226,8 +226,8 @@ def test_the_bursts_of_each_heat_are_listed_by_potfuls_from_when_it_was_on() -> 
         for when, edge in ((start, "start"), (end, "end"))
     ]
     page = plain(day_of([*soaked("04"), at("10:29", "04", to="fix"), *bursts]), "10:50")
-    assert "microwave in oven 1 from 10:30, 2 + 2 min (4 planned, 2 potfuls), " in page
-    assert "microwave in oven 1 from 10:40, 2 min (4 planned, 2 potfuls)" in page
+    assert "microwave in oven 1 from 10:30, 2 + 2 min (4 planned, 2 dishes), " in page
+    assert "microwave in oven 1 from 10:40, 2 min (4 planned, 2 dishes)" in page
 
 
 def test_a_layer_is_numbered_only_where_there_are_two_and_only_its_paint_and_fix() -> None:

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dyeday.plan.batches import lots_of, number, shares_of, sizes
-from dyeday.plan.model import Order, Plan, pots_of
+from dyeday.plan.model import Order, Plan, dishes_of
 from tests.plan.plans import plan, plan_text, problems_of, the_problem
 
 
@@ -156,9 +156,9 @@ def test_a_microwave_does_not_limit_a_batch_for_pots_go_in_turn() -> None:
     read = plan({"colourway.fix": '["microwave 2 min", "rest 3 min", "microwave 2 min"]'}, more)
 
     assert numbered(read) == [("01", "Bog", 4)]
-    assert pots_of(read.kit[1], 4, 100) == 2
-    assert pots_of(read.kit[1], 5, 100) == 3
-    assert pots_of(None, 5, 100) == 1
+    assert dishes_of(read.kit[1], 4, 100) == 2
+    assert dishes_of(read.kit[1], 5, 100) == 3
+    assert dishes_of(None, 5, 100) == 1
 
 
 def test_what_holds_grams_holds_more_minis_than_skeins() -> None:

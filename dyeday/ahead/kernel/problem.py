@@ -89,7 +89,7 @@ class Hold:
     to_end: bool = True
     """True until the end of ``last``, False until its start"""
     whole: bool = False
-    """takes the unit alone whatever its size: a batch that goes through it pot by pot"""
+    """takes the unit alone whatever its size: a batch that goes through it dish by dish"""
     unit: str | None = None
     """the very unit: must be given where the hold has begun, may be given to tie it to one"""
     alike: int = 0

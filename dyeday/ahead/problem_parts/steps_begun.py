@@ -126,7 +126,7 @@ def _begun_heat(day: Day, record: BatchRecord, route: Route, now_min: int, now: 
     for heat_no in range(1, reached + 1):
         heats = heats_of(record, layer_no, heat_no)
         if heat is None and heat_no == reached and not heat_was_had(plan, record, layer_no, heat_no, now):
-            # A breakdown, or pots that had no turn yet: one more load gives what it lacks.
+            # A breakdown, or dishes that had no turn yet: one more load gives what it lacks.
             place = route.heat(StepKind.HEAT, layer_no, heat_no)
             had = int(heat_had_min(record, layer_no, heat_no, now))
             route.steps[place] = replace(route.steps[place], minutes=route.steps[place].minutes - had)

@@ -221,14 +221,14 @@ def _cleared(flag: Flag) -> Paragraph:
 
 
 def _heat_text(day: Day, batch: BatchRecord, stretches: Sequence[Heat], now: Moment, marks: EventMarks) -> str:
-    """Return a heat: "microwave 1 from 14:01, 2 + 2 min (4 planned, 2 potfuls)", from ``stretches`` of it.
+    """Return a heat: "microwave 1 from 14:01, 2 + 2 min (4 planned, 2 dishes)", from ``stretches`` of it.
 
     What was given again after all its minutes stands apart: "4 min (4 planned), again from 14:20, 2 min".
     """
     first = stretches[0]
     planned = batch.planned_heat(first)
     wanted = heat_in_all_min(day.plan, batch, first.layer, first.heat_no)
-    potfuls = f", {wanted / planned.minutes:.0f} potfuls" if wanted > planned.minutes else ""
+    dishes = f", {wanted / planned.minutes:.0f} dishes" if wanted > planned.minutes else ""
     rounds = [
         (
             day.time_text(heats[0].start.utc),
@@ -240,7 +240,7 @@ def _heat_text(day: Day, batch: BatchRecord, stretches: Sequence[Heat], now: Mom
     (begun, had), *again = rounds
     more = "".join(f", again from {at}, {once_more} min" for at, once_more in again)
     so_far = " so far" if stretches[-1].is_on(now) else ""
-    where, planned_text = heat_place(planned.how, first.unit), f"({wanted:g} planned{potfuls})"
+    where, planned_text = heat_place(planned.how, first.unit), f"({wanted:g} planned{dishes})"
     return f"{where} from {begun}, {had} min {planned_text}{more}{so_far}"
 
 
@@ -291,7 +291,7 @@ def _breakdowns(day: Day) -> list[_Breakdown]:
     out = []
     for unit in day.units.values():
         for n, (at, is_down) in enumerate(unit.downs):
-            if is_down and not (unit.downs[n - 1][1] if n else unit.came_down):
+            if is_down and not (unit.downs[n - 1][1] if n else unit.began_down):
                 inside = [
                     batch.no for batch in day.unsplit if any(_was_in(p, unit.name, at) for p in batch.placements)
                 ]

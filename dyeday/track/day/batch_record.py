@@ -42,7 +42,7 @@ class Placement:
 
 @dataclass(frozen=True)
 class Heat:
-    """One stretch of heat of ``layer``. Each potful in a microwave has its own, with the same ``heat_no``."""
+    """One stretch of heat of ``layer``. Each dish in a microwave has its own, with the same ``heat_no``."""
 
     STORED_AS: ClassVar[Mapping[str, str]] = {"heat_no": "pass_no", "reached": "heat", "timed_out": "by_itself"}
 
@@ -76,7 +76,7 @@ class Heat:
         return self.own_end
 
     def is_on(self, now: Moment) -> bool:
-        """Return whether heat is on at ``now`` by the record, and by the unit's own timer."""
+        """Return whether heat is on record at ``now`` and the unit's own timer has not ended it."""
         return self.ended(now) is None
 
 
@@ -114,7 +114,7 @@ class Bath:
     """None for the day's first"""
     acids: tuple[AcidIn, ...] = ()
     entered: tuple[tuple[str, Moment], ...] = ()
-    """(batch, when it went in), in order; a part of a split batch is here under the number of the whole"""
+    """(batch, when it went in), in order, under the number it had then: before a split, the whole batch's"""
     ended: Moment | None = None
     """when its last batch left or it was poured away"""
     poured_away: bool = False
@@ -337,10 +337,10 @@ class UnitRecord:
     """litres of each fill, if recorded"""
     downs: tuple[tuple[Moment, bool], ...] = ()
     """(since, whether it is down from then on)"""
-    came_down: bool = False
-    """whether the plan has it broken from the start"""
+    began_down: bool = False
+    """whether it was broken as the day began"""
 
     @property
     def is_down(self) -> bool:
         """Whether it is broken now."""
-        return self.downs[-1][1] if self.downs else self.came_down
+        return self.downs[-1][1] if self.downs else self.began_down

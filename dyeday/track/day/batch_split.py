@@ -1,4 +1,4 @@
-"""Splits a batch: the skeins, the history and the microwave pots of each part."""
+"""Splits a batch: the skeins, the history and the microwave dishes of each part."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from dyeday.grouping import grouped
 from dyeday.plan.batches import take_shares
-from dyeday.plan.model import Plan, pots_of
+from dyeday.plan.model import Plan, dishes_of
 from dyeday.quick_dataclass import altered
 from dyeday.terms import KIT_TRAITS, State
 from dyeday.track.day.batch_record import BatchRecord, Heat
@@ -18,7 +18,7 @@ from dyeday.track.timestamp import Moment
 def split_batch(day: Day, batch_no: str, into: Mapping[str, int], moment: Moment, event_id: str) -> Day:
     """Return the day with a batch split into parts by the event of that id; unchanged if it has no such batch.
 
-    The first part keeps the tag, which is tied to one bundle. Pots took the skeins in the order of the parts.
+    The first part keeps the tag, which is tied to one bundle. Dishes took the skeins in the order of the parts.
     """
     parent = day.batches.get(batch_no)
     if parent is None or parent.state == State.SPLIT:
@@ -50,59 +50,59 @@ def split_batch(day: Day, batch_no: str, into: Mapping[str, int], moment: Moment
 
 def _own_heats(plan: Plan, parent: BatchRecord, skeins: range, now: Moment) -> tuple[Heat, ...]:
     """Return the heats that ``skeins``, numbered through the whole batch from 0, have had."""
-    own = [heat for heat in parent.heats if not _goes_in_pots(plan, parent, heat)]
-    in_pots = [heat for heat in parent.heats if heat not in own]
-    for heats in grouped(((heat.layer, heat.heat_no), heat) for heat in in_pots).values():
-        own += _of_own_pots(plan, parent, heats, skeins, now)
+    own = [heat for heat in parent.heats if not _goes_in_dishes(plan, parent, heat)]
+    in_dishes = [heat for heat in parent.heats if heat not in own]
+    for heats in grouped(((heat.layer, heat.heat_no), heat) for heat in in_dishes).values():
+        own += _of_own_dishes(plan, parent, heats, skeins, now)
     return tuple(heat for heat in parent.heats if heat in own)
 
 
-def _goes_in_pots(plan: Plan, batch: BatchRecord, heat: Heat) -> bool:
+def _goes_in_dishes(plan: Plan, batch: BatchRecord, heat: Heat) -> bool:
     kit = plan.kit_of(heat.unit)
-    return kit is not None and KIT_TRAITS[kit.kind].in_turn and pots_of(kit, batch.skeins, batch.base.skein_g) > 1
+    return kit is not None and KIT_TRAITS[kit.kind].in_turn and dishes_of(kit, batch.skeins, batch.base.skein_g) > 1
 
 
-def _of_own_pots(plan: Plan, parent: BatchRecord, heats: Sequence[Heat], skeins: range, now: Moment) -> list[Heat]:
+def _of_own_dishes(plan: Plan, parent: BatchRecord, heats: Sequence[Heat], skeins: range, now: Moment) -> list[Heat]:
     """Return those of ``heats``, all of one number, that count for the part made of ``skeins``.
 
-    Pots hold the skeins in order: 5 skeins in pots of 2 are skeins 0 and 1, 2 and 3, and 4. Split into 3 and 2, the
-    first part lay in two pots and fills two: it has as many heats as it fills pots, and one less where one of its
-    pots was not heated. Yarn heated twice comes to less harm than yarn not heated.
+    Dishes hold the skeins in order: 5 skeins in dishes of 2 are skeins 0 and 1, 2 and 3, and 4. Split into 3 and 2,
+    the second part, skeins 3 and 4, lay in two dishes and fills one. It has the heat of the last one if both were
+    heated, else none: yarn heated twice comes to less harm than yarn not heated.
     """
     kit = plan.kit_of(heats[0].unit)
     holds = (kit.skeins_of(parent.base.skein_g) if kit is not None else None) or parent.skeins
-    pots = pots_of(kit, parent.skeins, parent.base.skein_g)
-    pot_min = parent.colourway.layer_of(heats[0].layer).heat_of(heats[0].heat_no).minutes
-    rounds: list[dict[int, list[Heat]]] = [{}]  # the heats of each pot, once through all pots and again
-    pot, had_min = 0, 0.0
+    dishes = dishes_of(kit, parent.skeins, parent.base.skein_g)
+    dish_min = parent.colourway.layer_of(heats[0].layer).heat_of(heats[0].heat_no).minutes
+    rounds: list[dict[int, list[Heat]]] = [{}]  # the heats of each dish, once through all dishes and again
+    dish, had_min = 0, 0.0
     for heat in heats:
-        rounds[-1].setdefault(pot, []).append(heat)
+        rounds[-1].setdefault(dish, []).append(heat)
         had_min += at_heat_min(heat, now)
-        if is_enough_heat(plan, had_min, pot_min):
-            pot, had_min = pot + 1, 0.0
-            if pot == pots:
+        if is_enough_heat(plan, had_min, dish_min):
+            dish, had_min = dish + 1, 0.0
+            if dish == dishes:
                 rounds.append({})
-                pot = 0
-    own_pots = sorted({n // holds for n in skeins})
-    fills = pots_of(kit, len(skeins), parent.base.skein_g)
+                dish = 0
+    own_dishes = sorted({n // holds for n in skeins})
+    fills = dishes_of(kit, len(skeins), parent.base.skein_g)
     own: list[Heat] = []
     for heated in rounds:
-        had = [n for n in own_pots if n in heated and _counts_for(heated[n], n, holds, parent.skeins, skeins)]
-        counted = had[-fills:] if had == own_pots else had[: fills - 1]
+        had = [n for n in own_dishes if n in heated and _counts_for(heated[n], n, holds, parent.skeins, skeins)]
+        counted = had[-fills:] if had == own_dishes else had[: fills - 1]
         own += [heat for n in counted for heat in heated[n]]
     return own
 
 
-def _counts_for(heats: Sequence[Heat], pot: int, holds: int, total: int, skeins: range) -> bool:
-    """Return whether a pot's heat counts for a part; while it is on, for the part that most of the pot belongs to."""
-    inside = range(pot * holds, min(total, (pot + 1) * holds))
+def _counts_for(heats: Sequence[Heat], dish: int, holds: int, total: int, skeins: range) -> bool:
+    """Return whether a dish's heat counts for a part; while it is on, for the part with most of the dish."""
+    inside = range(dish * holds, min(total, (dish + 1) * holds))
     own = len(set(inside) & set(skeins))
     is_most = own * 2 > len(inside) or (own * 2 == len(inside) and skeins[0] <= inside[0])
     return heats[-1].end is not None or is_most
 
 
 def _out_of_the_microwave(plan: Plan, part: BatchRecord, now: Moment) -> BatchRecord:
-    """Return a part without heat as out of the microwave, which holds one pot at a time."""
+    """Return a part without heat as out of the microwave, which holds one dish at a time."""
     kit = plan.kit_of(part.unit)
     if kit is None or not KIT_TRAITS[kit.kind].in_turn or part.open_heat is not None:
         return part

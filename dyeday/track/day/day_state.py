@@ -119,6 +119,7 @@ class Event:
 
 
 MOST_SNOOZE_MIN = 15.0
+"""a snoozed alarm comes back by itself within this"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,7 +252,7 @@ class Day:
         return {event.id: event for event in self.events}
 
     def on_day_clock(self, now: Moment) -> Moment:
-        """Return ``now`` by the wall clock of its latest event, if the clock was set since.
+        """Return ``now`` by the wall clock of the day's latest event of this boot, if the clock was set since.
 
         Running times are compared with this, so that setting the clock back does not shorten them.
         """

@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from math import ceil
 from typing import NamedTuple
 
-from dyeday.plan.model import Plan, pots_of
+from dyeday.plan.model import Plan, dishes_of
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, HeatKind, ReadingKind, State
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Heat, Reading, Stay
 from dyeday.track.day.day_state import Day
@@ -61,7 +61,7 @@ def soak_needed_min(batch: BatchRecord, plan: Plan) -> float:
     return plan.rules.soak if plan.rules.soak is not None else batch.base.soak_min
 
 
-def _since(batch: BatchRecord, before: Moment, layer: int) -> Moment | None:
+def _soaks_count_from(batch: BatchRecord, before: Moment, layer: int) -> Moment | None:
     """Return when the soaks that count for dyeing ``layer`` at ``before`` may have begun.
 
     For a layer with its own soak: after the layer before it; always after the last waiting.
@@ -79,7 +79,7 @@ def _since(batch: BatchRecord, before: Moment, layer: int) -> Moment | None:
 
 def soaks_before(batch: BatchRecord, before: Moment, layer: int = 1) -> list[Stay]:
     """Return the soaks that wet the yarn for the dye that went on at ``before``."""
-    start = _since(batch, before, layer)
+    start = _soaks_count_from(batch, before, layer)
     soaks = (stay for stay in batch.stays if stay.state == State.SOAK and stay.since.utc <= before.utc)
     return [soak for soak in soaks if start is None or soak.since.utc >= start.utc]
 
@@ -90,11 +90,8 @@ def soaked_min(batch: BatchRecord, now: Moment, layer: int = 1) -> float:
 
 
 def soak_acids(day: Day, batch: BatchRecord, before: Moment, layer: int = 1) -> list[AcidIn]:
-    """Return the acid that the soaks before ``before`` had.
-
-    Acid put in for the batch itself, and acid in the bath of the unit it soaked in since that was last emptied.
-    """
-    start = _since(batch, before, layer)
+    """Return the acid that the soaks before ``before`` had: put in for the batch, and into the baths it soaked in."""
+    start = _soaks_count_from(batch, before, layer)
     since = (put for put in batch.acids if start is None or put.at.utc >= start.utc)
     own = [put for put in since if put.is_some and put.at.utc <= before.utc]
     bath: list[AcidIn] = []
@@ -153,12 +150,12 @@ def at_heat_min(heat: Heat, now: Moment) -> float:
 
 
 def heat_had_min(batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> float:
-    """Return the minutes at heat that heat ``heat_no`` gave up to ``now``, all its potfuls together."""
+    """Return the minutes at heat that heat ``heat_no`` gave up to ``now``, all its dishes together."""
     return sum(at_heat_min(heat, now) for heat in heats_of(batch, layer, heat_no, now))
 
 
 def heat_in_all_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, unit: str | None = None) -> float:
-    """Return the minutes that heat ``heat_no`` needs, times its potfuls where pots take turns in a microwave.
+    """Return the minutes that heat ``heat_no`` needs, times its dishes where dishes take turns in a microwave.
 
     Potfuls are those of ``unit``; without one, of the unit it was last in.
     """
@@ -168,7 +165,7 @@ def heat_in_all_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, un
         return planned.minutes
     units = [unit] if unit else [heat.unit for heat in heats_of(batch, layer, heat_no) if heat.unit]
     kit = plan.kit_of(units[-1]) if units else plan.first_of(kind)
-    return planned.minutes * pots_of(kit, batch.skeins, batch.base.skein_g)
+    return planned.minutes * dishes_of(kit, batch.skeins, batch.base.skein_g)
 
 
 def rounds_of(plan: Plan, heats: Iterable[Heat], needed_min: float, now: Moment) -> list[list[Heat]]:
@@ -181,10 +178,10 @@ def rounds_of(plan: Plan, heats: Iterable[Heat], needed_min: float, now: Moment)
     return rounds
 
 
-def heat_min_of_each_pot(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> float:
-    """Return the minutes one heat gave each potful up to ``now``: all of them where pots do not take turns."""
-    pots = heat_in_all_min(plan, batch, layer, heat_no) / batch.colourway.layer_of(layer).heat_of(heat_no).minutes
-    return heat_had_min(batch, layer, heat_no, now) / pots
+def heat_min_of_each_dish(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> float:
+    """Return the minutes one heat gave each dish up to ``now``: all of them where dishes do not take turns."""
+    dishes = heat_in_all_min(plan, batch, layer, heat_no) / batch.colourway.layer_of(layer).heat_of(heat_no).minutes
+    return heat_had_min(batch, layer, heat_no, now) / dishes
 
 
 def is_enough_heat(plan: Plan, had_min: float, needed_min: float) -> bool:
@@ -193,7 +190,7 @@ def is_enough_heat(plan: Plan, had_min: float, needed_min: float) -> bool:
 
 
 def heat_was_had(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> bool:
-    """Return whether heat ``heat_no`` gave its share of minutes by ``now``, all its potfuls together."""
+    """Return whether heat ``heat_no`` gave its share of minutes by ``now``, all its dishes together."""
     had, needed = heat_had_min(batch, layer, heat_no, now), heat_in_all_min(plan, batch, layer, heat_no)
     return bool(heats_of(batch, layer, heat_no, now)) and is_enough_heat(plan, had, needed)
 
@@ -215,7 +212,7 @@ def has_its_minutes(plan: Plan, batch: BatchRecord, heat: Heat, now: Moment) -> 
 
 
 def heat_begun_now_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Moment, unit: str | None = None) -> float:
-    """Return the minutes at heat of a heat begun now, all potfuls in ``unit`` together.
+    """Return the minutes at heat of a heat begun now, all dishes in ``unit`` together.
 
     What it lacks where it broke off; all of it where it gave enough before.
     """
@@ -233,14 +230,14 @@ def unit_on_min(plan: Plan, batch: BatchRecord, heat_no: int, unit: str | None, 
 def _lacks_min(
     plan: Plan, batch: BatchRecord, layer: int, heat_no: int, heats: Iterable[Heat], now: Moment, unit: str | None
 ) -> float:
-    pot_min = batch.colourway.layer_of(layer).heat_of(heat_no).minutes
+    dish_min = batch.colourway.layer_of(layer).heat_of(heat_no).minutes
     needed_min = heat_in_all_min(plan, batch, layer, heat_no, unit)
     had_min = sum(at_heat_min(heat, now) for heat in rounds_of(plan, heats, needed_min, now)[-1])
-    pots, of_next_min = divmod(had_min, pot_min)
-    if is_enough_heat(plan, of_next_min, pot_min):
-        return needed_min - (pots + 1) * pot_min
-    # Less than half a potful's is the time in which pots changed places.
-    return needed_min - (had_min if not pots or of_next_min >= pot_min / 2 else pots * pot_min)
+    dishes, of_next_min = divmod(had_min, dish_min)
+    if is_enough_heat(plan, of_next_min, dish_min):
+        return needed_min - (dishes + 1) * dish_min
+    # Less than half a dish's is the time in which dishes changed places.
+    return needed_min - (had_min if not dishes or of_next_min >= dish_min / 2 else dishes * dish_min)
 
 
 def dishes_to_heat(to_go_min: float, each_min: float) -> tuple[int, float]:

@@ -77,18 +77,18 @@ OFF_WITHIN_MIN = 5
 
 
 def _late_low_min(day: Day, lasts_min: float, began: datetime, batch: BatchRecord, heat: Heat, now: Moment) -> float:
-    """Return the minutes of reserve a fill may use for a heat that came to heat late; 0 otherwise.
+    """Return the minutes of running after which a fill is low, for a heat that came to heat late; 0 for others.
 
-    Up to half the reserve, for the heat's own minutes and for switching it off.
+    Such a heat may use up to half the reserve, for its own minutes and for switching it off.
     """
     planned = batch.planned_heat(heat)
     on_min = (on_wall(heat.start, now) - began).total_seconds() / 60
-    full_min = to_reserve_min(day.plan, lasts_min)
-    was_off = (off := heat.ended(now)) is not None and (on_wall(off, now) - began).total_seconds() / 60 <= full_min
-    if on_min < 0 or was_off or on_min + heat.warm_up_min + planned.minutes > full_min + SECOND_MIN:
+    reserve_min = to_reserve_min(day.plan, lasts_min)
+    was_off = (off := heat.ended(now)) is not None and (on_wall(off, now) - began).total_seconds() / 60 <= reserve_min
+    if on_min < 0 or was_off or on_min + heat.warm_up_min + planned.minutes > reserve_min + SECOND_MIN:
         return 0.0
     end_min = (on_wall(heat.heat_start, now) - began).total_seconds() / 60 + planned.minutes
-    return min(end_min + OFF_WITHIN_MIN, (full_min + lasts_min) / 2)
+    return min(end_min + OFF_WITHIN_MIN, (reserve_min + lasts_min) / 2)
 
 
 def tanks(day: Day, now: Moment) -> Iterator[tuple[str, list[TankFill]]]:
@@ -114,11 +114,11 @@ class TankMin(NamedTuple):
     """Minutes of heat to the reserve of a tank."""
 
     left: float
-    full: float
+    of_a_fill: float
 
     def is_short_for(self, wanted_min: float) -> bool:
         """Return whether a fill would bring a heat of ``wanted_min``, as `unit_on_min` has it, further."""
-        return self.left < min(wanted_min, self.full)
+        return self.left < min(wanted_min, self.of_a_fill)
 
 
 def tank_min(day: Day, unit: str, now: Moment) -> TankMin | None:

@@ -100,7 +100,7 @@ def heat_ended(batch: BatchRecord, moment: Moment) -> BatchRecord:
 def heated(
     plan: Plan, batch: BatchRecord, heat_no: int, edge: HeatEdge, moment: Moment, unit: str | None = None
 ) -> BatchRecord:
-    """Return the batch with a heat begun, real or ended; a heat begun ends the one before."""
+    """Return the batch with a heat begun, at its full heat, or ended; a heat begun ends the one before."""
     if edge is HeatEdge.END:
         if batch.heats and batch.heats[-1].timed_out:
             # The entry overrules the end by the unit's timer.
@@ -113,7 +113,7 @@ def heated(
         batch = placed_in(batch, unit, moment)
     if edge is HeatEdge.HEAT and batch.open_heat is not None and batch.open_heat.heat_no == heat_no:
         return altered(batch, heats=(*batch.heats[:-1], altered(batch.heats[-1], reached=moment)))
-    # All pots of a batch one after the other: a unit with a timer ends them together.
+    # All dishes of a batch one after the other: a unit with a timer ends them together.
     switches_off = plan.switches_off(batch.unit, batch.current_layer.heat_of(heat_no).how)
     own_end_min = heat_begun_now_min(plan, batch, heat_no, moment, batch.unit) if switches_off else None
     reached = moment if edge is HeatEdge.HEAT else None
@@ -129,7 +129,7 @@ def warm_up_min(plan: Plan, batch: BatchRecord, heat_no: int) -> float:
 
 
 def with_record(day: Day, record: BatchRecord, event: Event) -> Day:
-    """Return the day with a batch as ``event`` changed it."""
+    """Return the day with a batch as ``event`` changed it, and the baths of the units it left and came into."""
     unit_name, was_in = record.unit, day.batches[record.no].unit if record.no in day.batches else None
     day = altered(day, batches={**day.batches, record.no: altered(record, last_id=event.id)})
     if was_in == unit_name:
@@ -204,7 +204,7 @@ def watered(day: Day, name: str | None, water: Water | None, moment: Moment) -> 
     def change(unit: UnitRecord) -> UnitRecord:
         if water is Water.KEPT:
             return altered(unit, baths=water_kept(unit.baths))
-        # Where nothing was in it, its bath is new already.
+        # Where its last load has left, its bath is new already: the water went as they left.
         baths = poured_away(unit.baths, moment, inside(day, unit.name)) if unit.baths[-1].entered else unit.baths
         began = baths[-1].began
         return altered(unit, baths=baths, emptied=unit.emptied if began is None else (*unit.emptied, began))

@@ -29,16 +29,18 @@ from dyeday.track.timestamp import Moment
 
 
 class _AcidWater(NamedTuple):
-    """The water of a layer's acid: its soak, bath or paint. Readings count from ``since``; ``until`` it is judged."""
+    """The water of a layer's acid: its soak, bath or paint."""
 
     layer: Layer
     since: Moment
+    """from when readings count"""
     until: Moment
+    """the moment for which it is judged: dye goes on, or the yarn leaves its heat"""
     acids: list[AcidIn]
     need: Dose | None
     taken: float
     """acid, mL or g, that loads before took out of it"""
-    share: float = 1.0
+    fraction: float = 1.0
     """the batch's part of the yarn in it; 1 in a bath, whose remedy is for all of it"""
     cause: str = ""
 
@@ -130,7 +132,10 @@ def _weak(day: Day, bath: _AcidWater, read: Reading | None) -> str:
 
 
 def _read_again(day: Day, batch: BatchRecord, bath: _AcidWater, read: Reading | None, now: Moment) -> str:
-    """Return "read the pH again" if acid went in after it was read; empty if a later reading was too high."""
+    """Return what to do about a pH that was read before more acid went in; empty where none went in.
+
+    To read it again; where that was done and the pH was good, to clear the flag with it; empty where it was not.
+    """
     own = [put for put in batch.acids if put not in bath.acids and put.at.utc <= now.utc]
     later = [put for put in (*bath.acids, *own) if read is not None and put.is_some and put.at.utc > read.at.utc]
     if not later:
@@ -146,7 +151,7 @@ def _read_again(day: Day, batch: BatchRecord, bath: _AcidWater, read: Reading | 
 
 def _remedy(day: Day, batch: BatchRecord, bath: _AcidWater, now: Moment) -> str:
     acid, layer = day.plan.acid, bath.layer
-    lacks = 0.0 if bath.need is None else (bath.need.amount - bath.has(acid)) * bath.share
+    lacks = 0.0 if bath.need is None else (bath.need.amount - bath.has(acid)) * bath.fraction
     amount = f"{lacks:.0f} mL" if acid.is_liquid else f"{figure(lacks, 2)} g"
     more = f" {amount}" if lacks > 0 and amount != "0 mL" else ""
     if layer.how is DyeMethod.IMMERSED and layer.acid_in is not AcidPlace.SOAK:

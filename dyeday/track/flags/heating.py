@@ -14,7 +14,7 @@ from dyeday.track.day.progress import (
     dishes_to_heat,
     heat_due_min,
     heat_in_all_min,
-    heat_min_of_each_pot,
+    heat_min_of_each_dish,
     heats_of,
     is_enough_heat,
     left_fix,
@@ -72,7 +72,7 @@ def layer_had_and_needs_min(day: Day, batch: BatchRecord, layer_no: int, until: 
     heat_nos = range(1, len(layer.heats) + 1)
     steady = any(heat.how in STEADY_HEATS for heat in layer.heats)
     needed = (day.plan.dye_minimum_min(layer) if steady else 0.0) or sum(heat.minutes for heat in layer.heats)
-    return sum(heat_min_of_each_pot(day.plan, batch, layer_no, heat_no, until) for heat_no in heat_nos), needed
+    return sum(heat_min_of_each_dish(day.plan, batch, layer_no, heat_no, until) for heat_no in heat_nos), needed
 
 
 _OVERDUE_REMEDY = "turn the heat off, open with care, and look for scorched or felted yarn"
@@ -146,7 +146,7 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFla
 
 
 def _load_needs_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
-    """Return the minutes one potful needs: the recipe's burst, or less where so small a load is hot sooner.
+    """Return the minutes one dish needs: the recipe's burst, or less where so small a load is hot sooner.
 
     The latter by the microwave's output, where the plan names it.
     """
@@ -161,22 +161,22 @@ def _load_needs_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
 
 
 def _repeated(plan: Plan, batch: BatchRecord, heat: Heat, now: Moment) -> Heat | None:
-    """Return the earlier burst of a pot; None for a first one, or for the rest of one that was broken off."""
+    """Return the burst that ``heat`` repeats for its dish; None where it is the first or completes one broken off."""
     again = heats_of(batch, heat.layer, heat.heat_no, until=heat.start)
     needed_min = heat_in_all_min(plan, batch, heat.layer, heat.heat_no, heat.unit)
     *earlier, own = (heats for heats in rounds_of(plan, again, needed_min, now) if heats)
     if earlier:
         return earlier[-1][min(len(own), len(earlier[-1])) - 1]
-    pots = round(needed_min / batch.planned_heat(heat).minutes)
-    exceeds = len(own) > pots and at_heat_min(heat, now) > heat_due_min(plan, batch, heat) + SECOND_MIN
-    return own[-1 - pots] if exceeds else None
+    dishes = round(needed_min / batch.planned_heat(heat).minutes)
+    exceeds = len(own) > dishes and at_heat_min(heat, now) > heat_due_min(plan, batch, heat) + SECOND_MIN
+    return own[-1 - dishes] if exceeds else None
 
 
 def _gap(batch: BatchRecord, heat: Heat) -> float | None:
-    """Return the minutes since the same pot's heat before this one ended; None for the first heat."""
+    """Return the minutes since the same dish's heat before this one ended; None for the first heat."""
     before = [r for r in heats_of(batch, heat.layer, until=heat.start) if r.heat_no == heat.heat_no - 1]
-    pot = len(heats_of(batch, heat.layer, heat.heat_no, until=heat.start)) - 1
-    if not before or pot < 0:
+    dish = len(heats_of(batch, heat.layer, heat.heat_no, until=heat.start)) - 1
+    if not before or dish < 0:
         return None
-    earlier = before[min(pot, len(before) - 1)]
+    earlier = before[min(dish, len(before) - 1)]
     return minutes(earlier.end, heat.start) if earlier.end is not None else None

@@ -22,7 +22,7 @@ WARM_YARN_C = 50.0
 """Yarn that does not felt is not harmed by a shock below this; common practice, no source."""
 
 
-COOLED_SHARE = 0.9
+COOLED_FRACTION = 0.9
 """of its cooling time after which yarn that was not measured counts as cool; common practice, no source"""
 
 
@@ -80,7 +80,7 @@ def _shock(day: Day, batch: BatchRecord, stay: Stay) -> tuple[str, str]:
         return "", ""
     cooled = minutes(heat_end, stay.since)
     needed = batch.colourway.layer_of(stay.layer).cool_min
-    if cooled >= needed * COOLED_SHARE - SECOND_MIN:
+    if cooled >= needed * COOLED_FRACTION - SECOND_MIN:
         return "", ""
     return f"cooled {part_text(cooled, needed, 'min')}", COOL_FIRST
 
@@ -141,7 +141,7 @@ def _cold_into_hot(day: Day, batch: BatchRecord) -> Iterator[RaisedFlag]:
 
 
 def bleeding(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """Colour on the cloth after the last rinse; before one it takes up loose dye, whatever is fixed."""
+    """Colour on the cloth after the last rinse; before a rinse any cloth takes up dye that is merely loose."""
     for reading in readings_of(batch, ReadingKind.CLOTH):
         grade = _grade_of(reading)
         if not _is_rinsed(batch, reading.at) or not _bleeds(day, grade):
@@ -193,7 +193,7 @@ def _is_rinsed(batch: BatchRecord, moment: Moment) -> bool:
     return bool(wet) and wet[-1] == State.RINSE
 
 
-LABEL_SHARE = 0.06
+LABEL_FRACTION = 0.06
 """A skein's label is right within this much, dye and the day's air included; common practice, no source."""
 
 
@@ -202,8 +202,8 @@ APART_MIN = 120.0
 
 
 def not_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """Done but heavier than dry weight with the air's regain allows, or still losing weight."""
-    share = day.plan.rules.dry / 100
+    """Done but heavier than yarn that is dry in the day's air, or with two weights too far apart."""
+    allowed_fraction = day.plan.rules.dry / 100
     for n, stay in enumerate(batch.stays):
         if stay.state != State.DONE:
             continue
@@ -220,7 +220,7 @@ def not_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
         last = float(weighed[-1].value)
         humidity = day.plan.air_humidity_pct
         humidity = STANDARD_HUMIDITY_PCT if humidity is None else humidity
-        over = share if batch.weighed_wof_g is not None else max(share, LABEL_SHARE)
+        over = allowed_fraction if batch.weighed_wof_g is not None else max(allowed_fraction, LABEL_FRACTION)
         allowed = dry_weight_g(batch.wof_g, humidity, dict(batch.base.fibre)) * (1 + over)
         remedy = "hang it up again and weigh it in two hours; damp yarn may go mouldy"
         if above(last, allowed):
@@ -229,7 +229,7 @@ def not_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
             yield RaisedFlag(stay.since.utc, why, remedy)
             continue
         before = [r for r in weighed if minutes(r.at, weighed[-1].at) >= APART_MIN]
-        if before and above(abs(float(before[-1].value) - last), share * last):
+        if before and above(abs(float(before[-1].value) - last), allowed_fraction * last):
             both = f"{_grams(float(before[-1].value))}, then {_grams(last)}"
             why = f"{both}: more than {day.plan.rules.dry:g} % apart"
             yield RaisedFlag(stay.since.utc, why, remedy)

@@ -95,7 +95,7 @@ def _rests(batch: BatchRecord, unit: str, moment: datetime) -> bool:
 def over_room(kit: Kit, inside: list[BatchRecord]) -> str:
     """Return "6 skeins, room for 4" or "700 g, room for 600 g" where a unit of ``kit`` holds too much.
 
-    A batch larger than a microwave goes through it pot by pot, and one that is immersed afterwards soaks in several
+    A batch larger than a microwave goes through it dish by dish, and one that is immersed afterwards soaks in several
     trays: it counts as one unit's fill.
     """
 

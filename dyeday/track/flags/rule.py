@@ -19,9 +19,9 @@ class RaisedFlag:
     why: str
     remedy: str
     unit: str | None = None
-    """the unit whose running raises it, from which the forecast finds the heat; None for other causes"""
+    """the unit whose tank or alarm raises it; None for other causes"""
     cause: str = ""
-    """identifies a cause that may raise it for several batches: a unit's fill, a load; "" where time and text do"""
+    """names what may raise it for several batches, as a unit's fill; "" where ``since`` and ``why`` do"""
 
 
 @dataclass(frozen=True, slots=True)

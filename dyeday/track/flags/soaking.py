@@ -51,7 +51,7 @@ def missed_acid_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Rais
 
 
 def _is_heated(batch: BatchRecord, layer: int, now: Moment) -> bool:
-    """Tell whether a layer has been at heat since its dye went on: what is put right before that is past."""
+    """Return whether a layer has been at heat since its dye went on: then its soak cannot be made up for."""
     return any(heat.end is not None for heat in heats_of(batch, layer, until=now))
 
 

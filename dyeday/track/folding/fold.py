@@ -35,7 +35,7 @@ def begin(plan: Plan) -> Day:
     """Return the day of ``plan`` before anything happened."""
     batches = {batch.no: fresh_batch(plan, batch) for batch in plan.batches}
     broken = {name for kit in plan.kit for name in kit.down}
-    units = {name: UnitRecord(name, came_down=name in broken) for name in plan.unit_names}
+    units = {name: UnitRecord(name, began_down=name in broken) for name in plan.unit_names}
     return Day(plan=plan, batches=batches, units=units, first_plan=plan)
 
 

@@ -83,7 +83,7 @@ def _of_rests(batch: BatchRecord, now: Moment) -> Iterator[datetime]:
     for n, heat in enumerate(batch.heats):
         after = batch.heats[n + 1] if n + 1 < len(batch.heats) else None
         if heat.end is None or (after is not None and (after.layer, after.heat_no) == (heat.layer, heat.heat_no)):
-            continue  # still on, or another pot of the same heat follows
+            continue  # still on, or another dish of the same heat follows
         rest = batch.colourway.layer_of(heat.layer).rest_before(heat.heat_no + 1)
         until = next((stay.until for stay in reversed(fixing) if stay.since.utc <= heat.start.utc), None) or now
         ends = min(until.utc, after.start.utc) if after is not None else until.utc
