@@ -20,7 +20,7 @@ from dyeday.plan.model import Circuit, Kit
 from dyeday.terms import KIT_TRAITS, FlagId, State, StepKind, WarningKind
 from dyeday.text import batches_text
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.day.consumption import JAR_REMEDY, short_jars
+from dyeday.track.day.consumption import SHORT_MIX_REMEDY, short_mixes
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import units_on
 from dyeday.track.flags import RULES
@@ -48,8 +48,8 @@ def warnings(forecast: Forecast, day: Day) -> list[Warned]:
         *_fit(forecast, day),
         *_tight(forecast, day),
         *(
-            Warned(WarningKind.SHORT_MIX, jar.batches[0], forecast.at.utc, str(jar), JAR_REMEDY)
-            for jar in short_jars(day)
+            Warned(WarningKind.SHORT_MIX, mix.batches[0], forecast.at.utc, str(mix), SHORT_MIX_REMEDY)
+            for mix in short_mixes(day)
         ),
         *_left_alone(forecast, day),
         *_overnight(forecast, day),

@@ -167,8 +167,7 @@ def _add(sums: _Sums, day: Day, batch: BatchRecord, share: float) -> None:
     acid = sum(put.amount_of(plan.acid) for put in acids_consumed(day, batch)) * share
     if batch.state != State.SPLIT:
         acid += sum(put.amount_of(plan.acid) * of_bath for put, of_bath in _bath_shares(day, batch))
-        came = batch.carried.at.utc if batch.carried is not None else None
-        sums.kwh += sum(_heat_kwh(day, heat) for heat in batch.heats if came is None or heat.start.utc >= came)
+        sums.kwh += sum(_heat_kwh(day, heat) for heat in batch.heats if batch.is_of_session(heat.start.utc))
     kind = (plan.acid.kind.value, plan.acid.unit, plan.acid.price)
     sums.acids[kind] = sums.acids.get(kind, 0.0) + acid
     sums.yarn += batch.dyed_skeins if wetted_here(batch) else 0

@@ -34,7 +34,7 @@ from dyeday.terms import (
 )
 from dyeday.track.day.bath_contents import yarn_of
 from dyeday.track.day.bath_readings import FIRST_RINSE
-from dyeday.track.day.consumption import JAR_REMEDY, short_jars
+from dyeday.track.day.consumption import SHORT_MIX_REMEDY, short_mixes
 from dyeday.track.day.progress import dishes_to_heat, has_heated, heat_begun_now_min, heat_due_min, waiting_acids
 from dyeday.track.day.tank_time import TankMin
 from dyeday.track.day.transitions import heat_timed_out
@@ -212,7 +212,7 @@ def _is_strong(plan: Plan) -> bool:
 def _paint_lines(offer: Offer) -> list[str]:
     plan, batch, layer = offer.plan, offer.batch, offer.layer
     numbers = {one.no for one in offer.batches}
-    lines = [f"{jar}: {JAR_REMEDY}" for jar in short_jars(offer.day) if numbers & {*jar.batches}]
+    lines = [f"{mix}: {SHORT_MIX_REMEDY}" for mix in short_mixes(offer.day) if numbers & {*mix.batches}]
     needs = layer_dyes(plan.solution_pct, layer, offer.layer_no, offer.wof_g)
     solutions_ml = sum(need.solution_ml or 0.0 for need in needs)
     liquor = layer_liquor(plan, batch.base, layer, offer.layer_no, offer.wof_g, solutions_ml)

@@ -118,7 +118,7 @@ def history_before(day: Day, batch: BatchRecord) -> list[str]:
     done += [(heat.start, f"{words} started{unit_words(heat.unit, hangs=False)}") for heat, words in heats]
     done += [(heat.end, f"{words} ended") for heat, words in heats if heat.end is not None]
     done += [(read.at, reading_text(read.name, read.value, read.where)) for read in batch.readings]
-    earlier = sorted((at.utc, text) for at, text in [*done, *batch.notes] if at.utc < batch.carried.at.utc)
+    earlier = sorted((at.utc, text) for at, text in [*done, *batch.notes] if not batch.is_of_session(at.utc))
     return [f"{day.time_text(at)} {text}" for at, text in earlier]
 
 

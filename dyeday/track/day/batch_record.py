@@ -226,7 +226,7 @@ class BatchRecord:
 
     def is_of_session(self, moment: datetime) -> bool:
         """Return whether something at ``moment`` happened in this session, after the batch was carried into it."""
-        return self.carried is None or moment > self.carried.at.utc
+        return self.carried is None or moment >= self.carried.at.utc
 
     def stay_at(self, moment: datetime) -> Stay | None:
         """Return the stay it was in at ``moment``; None where it had not left the first state."""

@@ -86,7 +86,7 @@ def short_of(day: Day, batch: BatchRecord) -> Iterator[str]:
 
 
 @dataclass(frozen=True, slots=True)
-class ShortJar:
+class ShortMix:
     """One dye of a lot that must match: what is left of its mix, and what the batches still to be dyed need."""
 
     colourway: str
@@ -103,10 +103,10 @@ class ShortJar:
         )
 
 
-JAR_REMEDY = "mix the rest now and stir it into what is left, before the next skein"
+SHORT_MIX_REMEDY = "mix the rest now and stir it into what is left, before the next skein"
 
 
-def short_jars(day: Day) -> Iterator[ShortJar]:
+def short_mixes(day: Day) -> Iterator[ShortMix]:
     """Yield the dyes of lots that must match whose mix is too small for what is still to be dyed.
 
     Not once dye of a second mix is on the yarn. A mix is what the recipe takes and `WASTE_PCT` more; used is what was
@@ -129,7 +129,7 @@ def short_jars(day: Day) -> Iterator[ShortJar]:
                 wants.setdefault(dye.dye, {})[batch.no] = dye.solution_ml
         for name, by_batch in wants.items():
             if above(sum(by_batch.values()), left[name] + LEAST_SHORT_ML):
-                yield ShortJar(lot[0].colourway.name, name, left[name], sum(by_batch.values()), tuple(by_batch))
+                yield ShortMix(lot[0].colourway.name, name, left[name], sum(by_batch.values()), tuple(by_batch))
 
 
 LEAST_SHORT_ML = 1.0
@@ -149,10 +149,10 @@ def _by_recipe(day: Day, batch: BatchRecord) -> Iterator[Consumed]:
     if batch.state is State.SPLIT:
         return
     known = {colourway.name: colourway for colourway in day.plan.colourways}
-    since, first = batch.carried.at.utc if batch.carried is not None else None, 0
+    first = 0
     colours = [(known.get(name), times, recorded) for name, times, recorded in batch.beneath]
     for colourway, times, recorded in (*colours, (batch.colourway, len(batch.painted), layers_recorded(batch))):
-        put_on = [one for one in batch.painted[first : first + times] if since is None or one.since.utc >= since]
+        put_on = [one for one in batch.painted[first : first + times] if batch.is_of_session(one.since.utc)]
         first += times
         layers = sorted({one.layer for one in put_on if one.layer > recorded})
         if colourway is not None:
@@ -240,7 +240,7 @@ def wetted_here(batch: BatchRecord) -> bool:
 
 def wetted_before(batch: BatchRecord) -> bool:
     """Return whether a batch's yarn left the shelf in an earlier session."""
-    return batch.carried is not None and any(at < batch.carried.at.utc for at in _begun(batch))
+    return not all(batch.is_of_session(at) for at in _begun(batch))
 
 
 def _begun(batch: BatchRecord) -> list[datetime]:

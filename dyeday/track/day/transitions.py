@@ -135,7 +135,7 @@ def with_record(day: Day, record: BatchRecord, event: Event) -> Day:
     if was_in == unit_name:
         return day
     moment = event.moment
-    if was_in is not None and not inside(day, was_in):
+    if was_in is not None and not day.in_unit(was_in):
         day = with_unit(day, was_in, lambda unit: altered(unit, baths=left_empty(unit.baths, moment)))
     if unit_name is None:
         return day
@@ -146,11 +146,6 @@ def with_unit(day: Day, name: str, change: Callable[[UnitRecord], UnitRecord]) -
     """Return the day with a unit changed; one the plan does not have changes nothing."""
     unit = day.units.get(name)
     return day if unit is None else altered(day, units={**day.units, name: change(unit)})
-
-
-def inside(day: Day, unit: str) -> list[str]:
-    """Return the numbers of the batches in a unit."""
-    return [batch.no for batch in day.batches.values() if batch.unit == unit and batch.state is not State.SPLIT]
 
 
 Baths = tuple[Bath, ...]
@@ -173,10 +168,10 @@ def left_empty(baths: Baths, moment: Moment) -> Baths:
     return (*baths[:-1], altered(last, ended=moment), Bath(last.number + 1, moment))
 
 
-def poured_away(baths: Baths, moment: Moment, inside: Sequence[str]) -> Baths:
+def poured_away(baths: Baths, moment: Moment, inside: Sequence[BatchRecord]) -> Baths:
     """Return the baths of a unit emptied at ``moment``; the batches ``inside`` go on in the next."""
     last = baths[-1]
-    entered = tuple((no, moment) for no in inside)
+    entered = tuple((batch.no, moment) for batch in inside)
     ended = altered(last, ended=moment, poured_away=True)
     return (*baths[:-1], ended, Bath(last.number + 1, moment, entered=entered))
 
@@ -205,7 +200,7 @@ def watered(day: Day, name: str | None, water: Water | None, moment: Moment) -> 
         if water is Water.KEPT:
             return altered(unit, baths=water_kept(unit.baths))
         # Where its last load has left, its bath is new already: the water went as they left.
-        baths = poured_away(unit.baths, moment, inside(day, unit.name)) if unit.baths[-1].entered else unit.baths
+        baths = poured_away(unit.baths, moment, day.in_unit(unit.name)) if unit.baths[-1].entered else unit.baths
         began = baths[-1].began
         return altered(unit, baths=baths, emptied=unit.emptied if began is None else (*unit.emptied, began))
 

@@ -18,7 +18,6 @@ from dyeday.track.day.progress import state_word, unit_words
 from dyeday.track.day.transitions import (
     OfBatch,
     heat_ended,
-    inside,
     poured_away,
     watered,
     with_acid,
@@ -84,12 +83,12 @@ class UnitChanged(Body):
                 litres = [(moment, float(self.litres))] if self.litres else []
                 return altered(unit, filled=(*unit.filled, moment), litres=(*unit.litres, *litres))
             if self.what is UnitEvent.EMPTIED:
-                baths = poured_away(unit.baths, moment, inside(day, unit.name))
+                baths = poured_away(unit.baths, moment, day.in_unit(unit.name))
                 return altered(unit, emptied=(*unit.emptied, moment), baths=baths)
             return altered(unit, downs=(*unit.downs, (moment, self.what is UnitEvent.DOWN)))
 
         if self.what is UnitEvent.DOWN:
-            lost = {no: heat_ended(day.batches[no], moment) for no in inside(day, self.unit)}
+            lost = {batch.no: heat_ended(batch, moment) for batch in day.in_unit(self.unit)}
             day = altered(day, batches={**day.batches, **lost})
         return with_unit(day, self.unit, change)
 

@@ -148,7 +148,7 @@ def _raised(rule: Rule, day: Day, batch: BatchRecord, now: Moment) -> Iterator[R
         # A fill or a circuit of today is another cause than yesterday's of the same name.
         for cause in [f"{carried.session} {cause}" for cause in flag.causes] or [""]:
             yield RaisedFlag(flag.since, flag.why, flag.remedy, cause=cause)
-    yield from (raised for raised in rule.find(day, batch, now) if raised.since >= carried.at.utc)
+    yield from (raised for raised in rule.find(day, batch, now) if batch.is_of_session(raised.since))
 
 
 def flags_of_day(day: Day, now: Moment) -> list[Flag]:
