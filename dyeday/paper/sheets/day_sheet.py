@@ -24,8 +24,8 @@ from dyeday.track.timestamp import local, time_text_on
 _TIMETABLE = (
     Column("", 3),
     Column("start", 9, large=True),
-    Column("latest", 11, whole=True),
-    Column("batch", 20),
+    Column("latest", 9, whole=True),
+    Column("batch", 22),
     Column("what"),
     Column("unit", 11, whole=True),
 )
@@ -116,14 +116,20 @@ def _row(
 ) -> _Row:
     """Return the row of a step; ``of`` is what a chore is for, and before ``loose`` no step has slack."""
     zone, at = day.plan.session.zone, forecast.at.utc
-    begins, by = time_text_on(step.start, zone, at), ""
     # The later parts of a pot's acid are due as it simmers.
-    due = step.start if step.kind is StepKind.ACID else None
-    if (last := latest.get(step.key, due)) is not None:
-        # Work that was put down for a pot's acid goes on later than it was foreseen without it.
-        sign = " !" if last <= step.start and step.start >= loose else ""
-        by = time_text_on(max(last, step.start), zone, at) + sign
-    cells = (BOX, begins, by, _batch_text(day, step) or of, step.id.words, step.unit or "")
+    last = latest.get(step.key, step.start if step.kind is StepKind.ACID else None)
+    by = "!" if last is not None and step.start >= loose else ""
+    # Work that was put down for a pot's acid goes on later than it was foreseen without it.
+    if last is not None and last > step.start:
+        by = time_text_on(last, zone, at)
+    cells = (
+        BOX,
+        time_text_on(step.start, zone, at),
+        by,
+        _batch_text(day, step) or of,
+        step.id.words,
+        step.unit or "",
+    )
     return _Row(step.start, cells, _swatch(day, step), framed=step.kind is StepKind.FILL)
 
 
