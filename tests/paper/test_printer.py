@@ -21,7 +21,7 @@ def test_a_queued_page_is_never_said_to_be_printed(tmp_path: Path, monkeypatch: 
     script = f'cat > {tmp_path}/got; echo "$@" > {tmp_path}/args; echo "request id is studio-12 (1 file(s))"'
     page = stand_in(tmp_path, monkeypatch, script)
     done = send(page, "Day's end", "studio")
-    assert (done.sent, done.text) == (True, "sent to queue studio as job 12")
+    assert (done.sent, done.text) == (True, f"sent to queue studio as job 12; the page is in {page}")
     assert (tmp_path / "got").read_bytes() == page.read_bytes()
     assert (tmp_path / "args").read_text(encoding="utf-8") == "-d studio -t Day's end\n"
 

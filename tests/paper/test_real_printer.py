@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from dyeday.paper.layout.sheet_text import sheet_text
-from dyeday.paper.printing.sending import Folder, print_sheet, send
+from dyeday.paper.printing.sending import PagesOf, print_sheet, send
 from dyeday.paper.sheets.day_summary import summary_sheet
 from tests.fakes import MORNING, FakeClock
 from tests.paper.sheets import SESSION, day_of, plan_of
@@ -37,7 +37,7 @@ def test_a_sheet_comes_out_of_a_real_printer_byte_for_byte(here: Studio, tmp_pat
     """With wide, combining and right-to-left names, form feeds between pages, and its reprint told as a copy."""
     names = "漢字 e\u0301 שלום"
     sheet = summary_sheet(day_of(plan_of(14, names), names), SESSION, FakeClock()())
-    folder = Folder(tmp_path, SESSION, "UTC")
+    folder = PagesOf(tmp_path, SESSION, "UTC")
     before = len(here.documents())
     first = print_sheet(folder, sheet, MORNING, "studio")
     assert first.sent

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from dyeday.paper.layout.sheet_text import sheet_text
-from dyeday.paper.printing.sending import Folder, PrintedSheet, note_sent, print_sheet, save_sheet, sent_before
+from dyeday.paper.printing.sending import PagesOf, PrintedSheet, note_sent, print_sheet, save_sheet, sent_before
 from dyeday.paper.sheets.day_summary import summary_sheet
 from tests.fakes import MORNING, FakeClock
 from tests.paper.sheets import SESSION, day_of, plan_of
@@ -24,7 +24,7 @@ def test_a_reprint_says_which_copy_it_is_and_when_and_whether_it_changed(
 ) -> None:
     """Also where the moment it was made at differs; a page that never reached a queue is no first copy."""
     stand_in(tmp_path, monkeypatch, f"cat > {tmp_path}/got; echo 'request id is studio-7 (1 file(s))'")
-    folder = Folder(tmp_path / "data", SESSION, "UTC")
+    folder = PagesOf(tmp_path / "data", SESSION, "UTC")
     sheet = summary_sheet(day_of(plan_of(2)), SESSION, FakeClock()())
     first = print_sheet(folder, sheet, MORNING)
     assert first.text.startswith("sent to queue studio as job 7; the page is in ")
@@ -42,7 +42,7 @@ def test_a_reprint_says_which_copy_it_is_and_when_and_whether_it_changed(
 
 def test_what_was_not_sent_is_kept_and_is_no_copy(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     stand_in(tmp_path, monkeypatch, "exit 1")
-    folder = Folder(tmp_path / "data", SESSION, "UTC")
+    folder = PagesOf(tmp_path / "data", SESSION, "UTC")
     sheet = summary_sheet(day_of(plan_of(1)), SESSION, FakeClock()())
     for _try in range(2):
         done = print_sheet(folder, sheet, MORNING)
@@ -53,18 +53,18 @@ def test_what_was_not_sent_is_kept_and_is_no_copy(tmp_path: Path, monkeypatch: p
 
 
 def test_another_session_or_sheet_has_copies_of_its_own_and_a_torn_list_harms_nothing(tmp_path: Path) -> None:
-    note_sent(Folder(tmp_path, SESSION, None), "summary", PrintedSheet(MORNING, "a"))
+    note_sent(PagesOf(tmp_path, SESSION, None), "summary", PrintedSheet(MORNING, "a"))
     with (tmp_path / "pages" / "sent.jsonl").open("a", encoding="utf-8") as file:
         file.write('{"session": "2026-03\n[1]\n{"session": "' + SESSION + '", "sheet": "summary", "at": 3}\n')
-    note_sent(Folder(tmp_path, SESSION, None), "summary", PrintedSheet(MORNING, "b"))
-    assert [sent.digest for sent in sent_before(Folder(tmp_path, SESSION, None), "summary")] == ["a", "b"]
-    assert sent_before(Folder(tmp_path, SESSION, None), "weigh") == []
-    assert sent_before(Folder(tmp_path, "2026-03-14-2", None), "summary") == []
+    note_sent(PagesOf(tmp_path, SESSION, None), "summary", PrintedSheet(MORNING, "b"))
+    assert [sent.digest for sent in sent_before(PagesOf(tmp_path, SESSION, None), "summary")] == ["a", "b"]
+    assert sent_before(PagesOf(tmp_path, SESSION, None), "weigh") == []
+    assert sent_before(PagesOf(tmp_path, "2026-03-14-2", None), "summary") == []
 
 
 def test_a_sheet_is_saved_for_reading_and_for_a_browser(tmp_path: Path) -> None:
     sheet = summary_sheet(day_of(plan_of(1)), SESSION, FakeClock()())
-    said = save_sheet(Folder(tmp_path, SESSION, "UTC"), sheet, "A4")
+    said = save_sheet(PagesOf(tmp_path, SESSION, "UTC"), sheet, "A4")
     kept = sorted(path.name for path in (tmp_path / "pages").iterdir())
     assert kept == [f"{SESSION}-summary.html", f"{SESSION}-summary.txt"]
     assert all(name in said for name in kept)
@@ -79,7 +79,7 @@ def test_where_the_data_folder_takes_no_file_the_page_goes_out_all_the_same(
     no_folder = tmp_path / "data"
     no_folder.write_text("in the way", encoding="utf-8")
     sheet = summary_sheet(day_of(plan_of(1)), SESSION, FakeClock()())
-    done = print_sheet(Folder(no_folder, SESSION, "UTC"), sheet, MORNING)
+    done = print_sheet(PagesOf(no_folder, SESSION, "UTC"), sheet, MORNING)
     assert done.sent
     assert "studio as job 7" in done.text
     (kept,) = tmp_path.glob("dyeday-*/pages/*.txt")

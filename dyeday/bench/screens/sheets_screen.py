@@ -16,7 +16,7 @@ from dyeday.bench.screens.text_screens import Reader
 from dyeday.files.durable import StoreError, reason
 from dyeday.paper.layout.sheet import Sheet
 from dyeday.paper.layout.sheet_text import text_pages
-from dyeday.paper.printing.sending import Folder, print_sheet, save_sheet, usual_paper
+from dyeday.paper.printing.sending import PagesOf, print_sheet, save_sheet, usual_paper
 from dyeday.paper.sheets.reorder_list import to_reorder
 from dyeday.paper.sheets.sheet_kinds import KINDS, SheetSource, lot_of_batch, make_sheet
 from dyeday.store.sessions import Sessions, earlier_days
@@ -117,12 +117,12 @@ async def choose_sheet(screen: MainStage) -> None:
         )
         return
     plan = live.day.plan
-    folder = Folder(data, session_id, plan.session.zone)
+    pages = PagesOf(data, session_id, plan.session.zone)
     page = SheetPage(
         words.capitalize(),
         sheet,
-        lambda: print_sheet(folder, sheet, now.utc).text,
-        lambda: save_sheet(folder, sheet, usual_paper(plan)),
+        lambda: print_sheet(pages, sheet, now.utc).text,
+        lambda: save_sheet(pages, sheet, usual_paper(plan)),
         screen.say,
     )
     screen.app.push_screen(page)

@@ -20,7 +20,7 @@ from dyeday.track.timestamp import Moment, iso
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
-    from dyeday.paper.printing.sending import Folder
+    from dyeday.paper.printing.sending import PagesOf
 
 OF_PLANS, OF_LOTS = ("weigh", "day"), ("lot",)
 
@@ -32,14 +32,14 @@ def summary(args: Namespace) -> None:
     if args.json:
         answer(summary_data(at))
     else:
-        _put_out(args, make_sheet("summary", _of(args, at)), _folder(args, at), at.day.plan)
+        _put_out(args, make_sheet("summary", _of(args, at)), _pages_of(args, at), at.day.plan)
 
 
 def sheet(args: Namespace) -> None:
     """Show a sheet of a plan, a lot or a session, write it to files or print it. Raises UsageError or Refusal."""
     from dyeday.commands.days.check_and_begin import load
     from dyeday.commands.studio_records import stocked, studio_library
-    from dyeday.paper.printing.sending import Folder
+    from dyeday.paper.printing.sending import PagesOf
 
     _check(args)
     if args.about and args.kind not in (*OF_PLANS, *OF_LOTS):
@@ -50,17 +50,17 @@ def sheet(args: Namespace) -> None:
         raise UsageError("--size is for labels in a browser: `dyeday sheet labels --html FILE --size 3x7`")
     if args.kind in OF_PLANS and args.about:
         plan, _ = stocked(args, load(Path(args.about), studio_library(args))[0])
-        folder = Folder(args.data, f"{plan.session.date}-plan", plan.session.zone)
-        return _put_out(args, _of_plan(args, plan), folder, plan)
+        pages = PagesOf(args.data, f"{plan.session.date}-plan", plan.session.zone)
+        return _put_out(args, _of_plan(args, plan), pages, plan)
     if args.kind == "lot":
         return _lot(args)
     if args.kind == "cautions":
         from dyeday.paper.sheets.cautions import cautions_sheet
 
-        return _put_out(args, cautions_sheet(), Folder(args.data, "wall", None), None)
+        return _put_out(args, cautions_sheet(), PagesOf(args.data, "wall", None), None)
     at = opened(args, reading=True)
     made = replace(make_sheet(args.kind, _of(args, at)), label_size=args.size or "")
-    return _put_out(args, made, _folder(args, at), at.day.plan)
+    return _put_out(args, made, _pages_of(args, at), at.day.plan)
 
 
 def _of_plan(args: Namespace, plan: Plan) -> Sheet:
@@ -102,7 +102,7 @@ def _of(args: Namespace, at: Opened) -> SheetSource:
 
 def _lot(args: Namespace) -> None:
     """Put out a lot by its number, or by a batch of the chosen session."""
-    from dyeday.paper.printing.sending import Folder
+    from dyeday.paper.printing.sending import PagesOf
     from dyeday.paper.sheets.lot_sheet import lot_sheet
     from dyeday.store.records.lots import LotBook
 
@@ -111,7 +111,7 @@ def _lot(args: Namespace) -> None:
     book = LotBook(args.data)
     if book.row(args.about) is not None:
         lot = book.lot(args.about)
-        return _put_out(args, lot_sheet(lot), Folder(args.data, lot.session, lot.zone), None)
+        return _put_out(args, lot_sheet(lot), PagesOf(args.data, lot.session, lot.zone), None)
     at = opened(args, reading=True)
     batch = at.day.find(args.about)
     if batch is None:
@@ -122,13 +122,13 @@ def _lot(args: Namespace) -> None:
         raise Refusal(
             f"no batch of the lot of {batch.no} is done yet; its sheet can be printed when the first one is"
         )
-    return _put_out(args, made, _folder(args, at), at.day.plan)
+    return _put_out(args, made, _pages_of(args, at), at.day.plan)
 
 
-def _folder(args: Namespace, at: Opened) -> Folder:
-    from dyeday.paper.printing.sending import Folder
+def _pages_of(args: Namespace, at: Opened) -> PagesOf:
+    from dyeday.paper.printing.sending import PagesOf
 
-    return Folder(args.data, at.file.about.id, at.day.plan.session.zone)
+    return PagesOf(args.data, at.file.about.id, at.day.plan.session.zone)
 
 
 def _check(args: Namespace) -> None:
@@ -139,7 +139,7 @@ def _check(args: Namespace) -> None:
         raise UsageError("--paper is for --html and --print: add one of them")
 
 
-def _put_out(args: Namespace, made: Sheet, folder: Folder, plan: Plan | None) -> None:
+def _put_out(args: Namespace, made: Sheet, pages: PagesOf, plan: Plan | None) -> None:
     """Put a sheet where the options say, else on the screen."""
     from dyeday.paper.layout.sheet_text import sheet_lines, sheet_text
 
@@ -150,12 +150,12 @@ def _put_out(args: Namespace, made: Sheet, folder: Folder, plan: Plan | None) ->
 
         files.append((args.html, sheet_html(made, args.paper or usual_paper(plan))))
     for name, text in files:
-        put_output(Path(name), text, folder.data, overwrite=args.overwrite)
+        put_output(Path(name), text, pages.data, overwrite=args.overwrite)
         say(f"the sheet is in {name}")
     if args.print:
         from dyeday.paper.printing.sending import print_sheet
 
-        done = print_sheet(folder, made, clock.now().utc, args.printer, args.copies or 1, args.paper)
+        done = print_sheet(pages, made, clock.now().utc, args.printer, args.copies or 1, args.paper)
         if not done.sent:
             raise Refusal(done.text)
         say(done.text)

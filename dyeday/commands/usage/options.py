@@ -8,6 +8,7 @@ from typing import Any
 
 from dyeday.commands.usage.adding import CommandAdder
 from dyeday.commands.usage.command_table import TOPICS
+from dyeday.paper.layout.sheet import PAPERS
 from dyeday.terms import STATES, StockKind, UnitEvent, Water
 
 ACIDS = ("vinegar", "citric", "citric monohydrate", "citric solution")
@@ -214,7 +215,7 @@ def _add_ways(made: argparse.ArgumentParser) -> None:
     switch(made, "--print", "send it to the printer")
     argument(made, "--printer", "QUEUE", "which queue (default: LPDEST, PRINTER, the system's)")
     argument(made, "--copies", "N", "how many copies, 1 to 99", type=number(1, 99))
-    made.add_argument("--paper", choices=("A4", "Letter"), help="paper size (default: A4; Letter for US units)")
+    made.add_argument("--paper", choices=tuple(PAPERS), help="paper size (default: A4; Letter for US units)")
     argument(made, "--text", "FILE", "write it to a file as plain text")
     argument(made, "--html", "FILE", "write it to a file for a browser")
     may_overwrite(made)

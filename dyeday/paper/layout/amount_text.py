@@ -15,7 +15,7 @@ def volume(plan: Plan, amount_ml: float) -> str:
 
 
 def poured(plan: Plan, solution_ml: float) -> str:
-    """Return mL of dye solution: as the jug measures it, or a pipette where that is more than `FAIR_PCT` off."""
+    """Return mL of dye solution: as the jug measures it, or a pipette where the jug is too coarse (`to_measure`)."""
     measured = to_measure(solution_ml, plan.jug_ml)
     if plan.session.units is UnitSystem.US or measured == to_step(solution_ml, plan.jug_ml):
         return volume(plan, solution_ml)

@@ -6,12 +6,9 @@ import re
 from functools import lru_cache
 from typing import NamedTuple
 
-from dyeday.paper.layout.sheet import Card
+from dyeday.paper.layout.sheet import PAPERS, Card
 from dyeday.text import wrap
 
-PAPER_MM = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
-"""width and height; ISO 216 and ASME Y14.1 size A"""
-USUAL = {"A4": "3x7", "Letter": "3x10"}
 MOST_COLUMNS, MOST_ROWS = 5, 15
 PADDING_MM = 2.0
 LARGEST_PT, LEAST_PT, STEP_PT = 10.0, 5.0, 0.5
@@ -42,24 +39,26 @@ STICKERS = {
 
 
 def grid_of(paper: str, size: str = "") -> LabelGrid:
-    """Return the grid of labels on ``paper``, one of `PAPER_MM`; ``size`` is columns by rows, "3x7", or "" for usual.
+    """Return the grid of labels on ``paper``, one of `PAPERS`; ``size`` is columns by rows, "3x7", or "" for usual.
 
     A size that is not in `STICKERS` divides the page evenly. Raises ValueError for any other text.
     """
-    size = size or USUAL[paper]
+    size = size or PAPERS[paper].labels
     if grid := STICKERS.get((paper, size)):
         return grid
     match = re.fullmatch(r"(\d{1,2})x(\d{1,2})", size)
     columns, rows = (int(match[1]), int(match[2])) if match else (0, 0)
     if not (1 <= columns <= MOST_COLUMNS and 1 <= rows <= MOST_ROWS):
         raise ValueError(f"{size!r} is not columns x rows, such as 3x7; at most {MOST_COLUMNS}x{MOST_ROWS}")
-    width, height = PAPER_MM[paper]
-    return LabelGrid(columns, rows, width / columns, height / rows)
+    return LabelGrid(columns, rows, PAPERS[paper].width_mm / columns, PAPERS[paper].height_mm / rows)
 
 
 @lru_cache(maxsize=256)
 def type_pt(card: Card, grid: LabelGrid) -> float:
-    """Return the largest type size, in points, at which all lines of a card fit on its label."""
+    """Return the largest type size, in points, at which all lines of a card fit on its label, at least `LEAST_PT`.
+
+    What does not fit at that is cut off.
+    """
     width, height = ((side - 2 * PADDING_MM) * PT_PER_MM for side in (grid.width_mm, grid.height_mm))
     size = LARGEST_PT
     while size > LEAST_PT:

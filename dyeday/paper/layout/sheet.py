@@ -1,10 +1,12 @@
 """A sheet before its layout: parts in blocks that stay together, under headings.
 
-`sheet_text` and `sheet_html` lay out the same model, so both say the same. Swatches are only in HTML, beside their
-meaning in words.
+`sheet_text` and `sheet_html` lay out the same model, so both say the same; where a sheet has labels HTML has only
+these. Swatches are only in HTML, beside their meaning in words.
 """
 
 from __future__ import annotations
+
+from typing import NamedTuple
 
 from dyeday.quick_dataclass import dataclass
 
@@ -12,6 +14,23 @@ BOX = "[ ]"
 """a box to tick"""
 BLANK = "________"
 """room to write a number by hand"""
+
+
+class PaperSize(NamedTuple):
+    """A size of paper: its names in CSS and for print queues (PWG 5101.1), and its usual labels, columns by rows."""
+
+    css: str
+    media: str
+    width_mm: float
+    height_mm: float
+    labels: str
+
+
+PAPERS = {
+    "A4": PaperSize("A4", "iso_a4_210x297mm", 210.0, 297.0, "3x7"),
+    "Letter": PaperSize("letter", "na_letter_8.5x11in", 215.9, 279.4, "3x10"),
+}
+"""ISO 216, and ASME Y14.1 size A"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,8 +65,9 @@ class Table:
     columns: tuple[Column, ...]
     rows: tuple[tuple[str, ...], ...]
     swatches: tuple[str | None, ...] = ()
-    """by row, the colour painted in its cell number ``painted`` in HTML"""
-    painted: int = 0
+    """by row, the colour beside its text in column ``swatch_column`` in HTML"""
+    swatch_column: int = 0
+    """from 0"""
     framed: frozenset[int] = frozenset()
     """rows framed in HTML"""
     ruled: bool = False
@@ -82,13 +102,13 @@ Part = Paragraph | Table | DrawnLines | Cards
 
 @dataclass(frozen=True, slots=True)
 class KeepTogether:
-    """Parts that stay on one page if they fit. Blocks in a row with one heading are its section."""
+    """A block: parts that stay on one page if they fit. Blocks in a row with one heading are its section."""
 
     parts: tuple[Part, ...]
     heading: str = ""
     new_page: bool = False
     loose: bool = False
-    """its parts may be separated: a long table"""
+    """whether its parts may be separated after all, as a long table"""
     apart: bool = False
     """a gap is before it"""
     slip: bool = False

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dyeday.paper.layout.label_page import LabelGrid, grid_of, label_style, type_pt
 from dyeday.paper.layout.sheet import (
     BOX,
+    PAPERS,
     Card,
     Cards,
     Column,
@@ -20,8 +21,6 @@ from dyeday.paper.layout.sheet import (
 )
 from dyeday.text import harmless, html_text, with_units
 
-PAPERS = {"A4": "A4", "Letter": "letter"}
-"""paper sizes and their names in CSS"""
 NO_BREAK = "\u00a0"
 _COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
 
@@ -78,7 +77,7 @@ def sheet_html(sheet: Sheet, paper: str = "A4") -> str:
     """Return a sheet as an HTML page; ``paper`` is one of `PAPERS`."""
     foot = ", ".join(text for text in (sheet.copy, sheet.title, sheet.about) if text)
     margin = "11mm 14mm 14mm" if sheet.dense else "12mm 14mm 14mm"
-    style = _STYLE % {"paper": PAPERS[paper], "margin": margin, "foot": _css_string(foot[:110])}
+    style = _STYLE % {"paper": PAPERS[paper].css, "margin": margin, "foot": _css_string(foot[:110])}
     cards = [card for block in sheet.blocks for part in block.parts if isinstance(part, Cards) for card in part.cards]
     body = _blocks(sheet)
     if cards:
@@ -166,7 +165,7 @@ def _table(table: Table) -> str:
         colour = table.swatches[n] if n < len(table.swatches) else None
         shown = [f"<td{side}>{_escaped(text)}</td>" for text, side in zip(row, sides, strict=True)]
         if colour:
-            at = table.painted
+            at = table.swatch_column
             shown[at] = f"<td{sides[at]}>{_swatch(((colour, 100.0),))}{_escaped(row[at])}</td>"
         frame = ' class="framed"' if n in table.framed else ""
         rows.append(f"<tr{frame}>{''.join(shown)}</tr>")

@@ -57,7 +57,7 @@ def run(command: Sequence[str], file: Path | None, until: float) -> Answer:
                     _end(process)
                     return
 
-    # A child of the program may keep the pipe open for ever: a thread reads it, and is not waited for.
+    # A child may keep the pipe open for ever: a thread reads it, and is waited for half a second at most.
     listener = threading.Thread(target=listen, daemon=True)
     listener.start()
     status: int | None = None

@@ -1,4 +1,4 @@
-"""The system's printer: its state, and sheets saved as files and sent to its queue with `lp`, and when each was.
+"""The system's printer: its state, and sheets saved as files, sent to its queue with `lp` and noted with the time.
 
 `lp` confirms no more than queueing.
 """
@@ -19,7 +19,7 @@ from datetime import datetime
 from pathlib import Path
 
 from dyeday.files.durable import FileLock, StoreError, make_folder, read_bytes, reason, replace_file
-from dyeday.paper.layout.sheet import Sheet
+from dyeday.paper.layout.sheet import PAPERS, Sheet
 from dyeday.paper.layout.sheet_html import sheet_html
 from dyeday.paper.layout.sheet_text import sheet_text
 from dyeday.paper.printing.programs import run
@@ -32,8 +32,6 @@ from dyeday.track.timestamp import iso, local, parse_utc
 LONGEST_S = 10.0
 LONGEST_TITLE = 100
 MOST_COPIES = 99
-MEDIA = {"A4": "iso_a4_210x297mm", "Letter": "na_letter_8.5x11in"}
-"""names of paper sizes (PWG 5101.1)"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +50,7 @@ def chosen_queue(asked: str | None) -> str | None:
 def send(file: Path, title: str, queue: str | None = None, copies: int = 1, paper: str | None = None) -> Printed:
     """Send a text file to a printer's queue: ``queue``, else LPDEST, else PRINTER, else the default.
 
-    ``paper`` is A4 or Letter; None uses the queue's default.
+    ``paper`` is one of `PAPERS`; None uses the queue's default.
 
     Never raises, and takes ten seconds at most. The file stays, and the sentence names it.
     """
@@ -64,7 +62,7 @@ def send(file: Path, title: str, queue: str | None = None, copies: int = 1, pape
     chosen = chosen_queue(queue)
     command = [lp, "-d", chosen] if chosen else [lp]
     command += ["-n", str(max(1, min(copies, MOST_COPIES)))] if copies != 1 else []
-    command += ["-o", f"media={MEDIA[paper]}"] if paper else []
+    command += ["-o", f"media={PAPERS[paper].media}"] if paper else []
     command += ["-t", harmless(title)[:LONGEST_TITLE]]
     until = time.monotonic() + LONGEST_S
     try:
@@ -81,9 +79,9 @@ def send(file: Path, title: str, queue: str | None = None, copies: int = 1, pape
         return Printed(False, f"lp refused: {why}{_advice(answer.output, until)}; the page is in {file}")
     job = re.search(r"request id is (\S+)-(\d+)", answer.output)
     if job:
-        return Printed(True, f"sent to queue {job[1]} as job {job[2]}")
+        return Printed(True, f"sent to queue {job[1]} as job {job[2]}; the page is in {file}")
     where = f"queue {harmless(chosen)}" if chosen else "the default queue"
-    return Printed(True, f"sent to {where}; lp gave no job number")
+    return Printed(True, f"sent to {where}; lp gave no job number; the page is in {file}")
 
 
 def _advice(answer: str, until: float) -> str:
@@ -147,45 +145,54 @@ def _ask(until: float, *command: str) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Folder:
-    """Where pages are saved, and the session they are of, or another name in its place."""
+class PagesOf:
+    """The session that pages are of, or another name in its place, in a data folder, with the zone of their times."""
 
     data: Path
     session_id: str
     zone: str | None
 
+    @property
+    def folder(self) -> Path:
+        """Where they are saved."""
+        return self.data / "pages"
+
+    @property
+    def sent_file(self) -> Path:
+        """The list of what was sent to a printer."""
+        return self.folder / "sent.jsonl"
+
 
 def print_sheet(
-    folder: Folder, sheet: Sheet, now: datetime, queue: str | None = None, copies: int = 1, paper: str | None = None
+    of: PagesOf, sheet: Sheet, now: datetime, queue: str | None = None, copies: int = 1, paper: str | None = None
 ) -> Printed:
     """Save a sheet as a file, send it, and record the sending. A sheet sent before says so on every page.
 
     If it cannot be saved in the data folder, it is saved in a temporary one. Raises StoreError or OSError if that
     fails too; then nothing was sent.
     """
-    before = sent_before(folder, sheet.name)
-    marked = replace(sheet, copy=copy_words(sheet, before, now, folder.zone)) if before else sheet
+    before = sent_before(of, sheet.name)
+    marked = replace(sheet, copy=copy_words(sheet, before, now, of.zone)) if before else sheet
     try:
-        file = keep_page(folder, sheet.name, sheet_text(marked))
+        file = keep_page(of, sheet.name, sheet_text(marked))
     except StoreError:
         # On a full disk, the printed page may be all that is left of the day.
-        other = replace(folder, data=Path(tempfile.mkdtemp(prefix="dyeday-")))
+        other = replace(of, data=Path(tempfile.mkdtemp(prefix="dyeday-")))
         file = keep_page(other, sheet.name, sheet_text(marked))
-    done = send(file, f"{sheet.title}, {folder.session_id}", queue, copies, paper)
+    done = send(file, f"{sheet.title}, {of.session_id}", queue, copies, paper)
     if not done.sent:
         return done
-    message = done.text if str(file) in done.text else f"{done.text}; the page is in {file}"
     try:
-        note_sent(folder, sheet.name, PrintedSheet(now, digest(sheet)))
+        note_sent(of, sheet.name, PrintedSheet(now, digest(sheet)))
     except StoreError as error:
-        message += f"; {error}"
-    return Printed(True, message)
+        return Printed(True, f"{done.text}; {error}")
+    return done
 
 
-def save_sheet(folder: Folder, sheet: Sheet, paper: str) -> str:
+def save_sheet(of: PagesOf, sheet: Sheet, paper: str) -> str:
     """Save a sheet as text and as HTML; return a sentence that names both. Raises StoreError."""
-    text = keep_page(folder, sheet.name, sheet_text(sheet))
-    html = keep_page(folder, sheet.name, sheet_html(sheet, paper), "html")
+    text = keep_page(of, sheet.name, sheet_text(sheet))
+    html = keep_page(of, sheet.name, sheet_html(sheet, paper), "html")
     return f"saved as {text} and, for a browser, {html.name}"
 
 
@@ -224,36 +231,35 @@ class PrintedSheet:
     digest: str
 
 
-def keep_page(of: Folder, sheet: str, text: str, suffix: str = "txt") -> Path:
+def keep_page(of: PagesOf, sheet: str, text: str, suffix: str = "txt") -> Path:
     """Save a page's text in the data folder; return its file. Raises StoreError."""
-    folder = _folder(of.data)
+    make_folder(of.folder)
     name = re.sub(r"[^A-Za-z0-9.-]", "_", f"{of.session_id}-{sheet}").lstrip(".")[:120]
-    file = folder / f"{name}.{suffix}"
+    file = of.folder / f"{name}.{suffix}"
     try:
         replace_file(file, text.encode("utf-8", "replace"))
     except OSError as error:
-        raise StoreError(f"the page could not be saved: {reason(error)}", f"check {folder}") from None
+        raise StoreError(f"the page could not be saved: {reason(error)}", f"check {of.folder}") from None
     return file
 
 
-def note_sent(of: Folder, sheet: str, sent: PrintedSheet) -> None:
+def note_sent(of: PagesOf, sheet: str, sent: PrintedSheet) -> None:
     """Record that a sheet was sent to a printer. Raises StoreError."""
-    folder = _folder(of.data)
-    path = folder / "sent.jsonl"
+    make_folder(of.folder)
+    path = of.sent_file
     row = json.dumps({"session": of.session_id, "sheet": sheet, "at": iso(sent.at), "sha256": sent.digest})
     try:
-        with FileLock(folder / "sent.lock"):
+        with FileLock(path.with_suffix(".lock")):
             before = read_bytes(path, LARGEST_LIST).splitlines() if path.exists() else []
             replace_file(path, b"\n".join((*before, row.encode(), b"")))
     except OSError as error:
-        raise StoreError(f"the sending could not be recorded: {reason(error)}", f"check {folder}") from None
+        raise StoreError(f"the sending could not be recorded: {reason(error)}", f"check {of.folder}") from None
 
 
-def sent_before(of: Folder, sheet: str) -> list[PrintedSheet]:
+def sent_before(of: PagesOf, sheet: str) -> list[PrintedSheet]:
     """Return the earlier sendings of a sheet, oldest first; unreadable lines are left out."""
-    path = of.data / "pages" / "sent.jsonl"
     try:
-        lines = read_bytes(path, LARGEST_LIST).splitlines() if path.exists() else []
+        lines = read_bytes(of.sent_file, LARGEST_LIST).splitlines() if of.sent_file.exists() else []
     except StoreError:
         return []
     sheets = []
@@ -265,9 +271,3 @@ def sent_before(of: Folder, sheet: str) -> list[PrintedSheet]:
         except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
             continue
     return sheets
-
-
-def _folder(data: Path) -> Path:
-    folder = data / "pages"
-    make_folder(folder)
-    return folder

@@ -69,7 +69,7 @@ def _blocks(day: Day, forecast: Forecast) -> Iterator[KeepTogether]:
     rows = sorted([*rows, *_breaks(day, forecast, hands[-1].end)], key=lambda row: row.start)
     cells, swatches = tuple(row.cells for row in rows), tuple(row.swatch for row in rows)
     framed = frozenset(n for n, row in enumerate(rows) if row.framed)
-    table = Table(_TIMETABLE, cells, swatches, painted=3, framed=framed, ruled=True)
+    table = Table(_TIMETABLE, cells, swatches, swatch_column=3, framed=framed, ruled=True)
     ends_at, tight = (
         time_text_on(moment, zone, forecast.at.utc) for moment in (max(forecast.stop, hands[-1].end), loose)
     )

@@ -231,7 +231,7 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, bat
     heads = ("each" if batches > 1 else "measure", *[_all(batches)] * is_mixed)
     amounts = [Column(head, 8, right=True, large=True) for head in heads]
     columns = (Column("", len(boxes)), _WHERE, _WHAT, *amounts, _PUT_IN)
-    yield Table(columns, tuple(rows), tuple(colours), painted=1)
+    yield Table(columns, tuple(rows), tuple(colours), swatch_column=1)
     parts = parts_text(plan, layer, liquor.dose) if liquor.dose is not None else ""
     if parts:
         yield Paragraph(f"acid {parts}", 1)
