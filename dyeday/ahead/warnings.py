@@ -28,8 +28,11 @@ from dyeday.track.flags.circuits import draw_of
 from dyeday.track.flags.room_and_stock import over_room
 from dyeday.track.timestamp import Moment
 
-ASKED = (FlagId.DRIED_OUT, FlagId.OVERLOADED_CIRCUIT)
-"""rules that a forecast can foresee; tanks are checked separately, fill by fill"""
+ASKED = {
+    FlagId.DRIED_OUT: "heat it before then, or wrap it well",
+    FlagId.OVERLOADED_CIRCUIT: "run them in turn",
+}
+"""rules that a forecast can foresee, and how to prevent it; tanks are checked separately, fill by fill"""
 TIGHT_MIN = 15
 """a step with less slack than this has a warning"""
 MOST_FILLS = 30
@@ -72,9 +75,8 @@ def _of_rules(forecast: Forecast, after: Day) -> Iterator[Warned]:
                     continue
                 seen.add((rule, raised.why))
                 at = after.time_text(raised.since)
-                do = "heat it before then, or wrap it well" if rule is FlagId.DRIED_OUT else raised.remedy
                 text = f"{batch.no} {RULES[rule].short} at {at} ({raised.why})"
-                yield Warned(WarningKind(rule.value), batch.no, raised.since, text, do)
+                yield Warned(WarningKind(rule.value), batch.no, raised.since, text, ASKED[rule])
 
 
 def _tanks(forecast: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:

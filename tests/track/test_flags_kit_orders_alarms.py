@@ -36,6 +36,26 @@ def test_one_skein_too_many_flags_every_batch_in_the_unit() -> None:
         assert "move one out" in flag.remedy
 
 
+def test_a_unit_that_is_no_longer_crowded_asks_for_a_look_and_no_move() -> None:
+    """The yarn in a tray, in a steamer and on a rack, once one of the two has left."""
+    hung = [at("09:00", "01", to="dry", unit="pegs 1"), at("09:01", "05", to="dry", unit="pegs 1")]
+    few_pegs = read_plan(PLAN.replace("holds = 40", "holds = 4"))
+    for lines, rule, plan, do in (
+        (together("01", "05"), FULL, read_plan(PLAN), "check that all of it was wet through"),
+        (
+            together("01", "05", unit="steamer 1"),
+            FULL,
+            read_plan(PLAN),
+            "what was on top may lack heat: look at it, and heat it",
+        ),
+        (hung, RACK, few_pegs, "check that it is dry all through"),
+    ):
+        (flag,) = flags(lines, rule, "09:30", batch="05", plan=plan)
+        assert flag.remedy.startswith("move one out")
+        (flag,) = flags([*lines, at("09:20", "01", to="cool")], rule, "09:30", batch="05", plan=plan)
+        assert flag.remedy.startswith(do)
+
+
 def test_yarn_that_waits_in_a_unit_takes_room_there() -> None:
     """Laid into the tray dry, to be soaked later."""
     laid = [at("09:00", no, event="placed", unit="tray 1") for no in ("01", "05")]

@@ -33,7 +33,10 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Ra
             if load.exceeds and not units <= flagged_units:
                 flagged_units = units
                 why = _draws(circuit, units, load)
-                remedy = f"switch one off and run them in turn. {load.caution}"
+                still_on = {other.unit for other in (heat, *_others(day, heat, now)) if other.is_on(now)}
+                is_on = draw_of(day.plan, circuit, _of_circuit(day.plan, circuit, still_on)).exceeds
+                do = "switch one off" if is_on else "check that plug, socket and lead stayed cool,"
+                remedy = f"{do} and run them in turn. {load.caution}"
                 yield RaisedFlag(moment, why, remedy, cause=f"{circuit.name} {sorted(units)}")
 
 

@@ -30,9 +30,8 @@ def over_full(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
             continue
         others = _others(day, batch, place, now)
         starts = {place.since.utc, *(t.since.utc for _, t in others if t.since.utc >= place.since.utc)}
-        heats = KIT_TRAITS[kit.kind].heat is not None
-        remedy = "move one out, and heat what was on top again" if heats else "move one out"
-        yield from _crowded(kit, batch, place, others, sorted(starts), remedy)
+        remedies = _HEATED if KIT_TRAITS[kit.kind].heat is not None else _WET
+        yield from _crowded(kit, batch, place, others, sorted(starts), remedies)
 
 
 def crowded_rack(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
@@ -41,9 +40,16 @@ def crowded_rack(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFl
         kit = day.plan.kit_of(place.unit)
         if kit is not None and KIT_TRAITS[kit.kind].hangs:
             others = _others(day, batch, place, now)
-            yield from _crowded(kit, batch, place, others, [place.since.utc], "move one out; it dries more slowly")
+            yield from _crowded(kit, batch, place, others, [place.since.utc], _HUNG)
 
 
+_HEATED = (
+    "move one out, and heat what was on top again",
+    "what was on top may lack heat: look at it, and heat it again",
+)
+"""what helps while a unit is crowded, and what once it no longer is"""
+_WET = ("move one out", "check that all of it was wet through")
+_HUNG = ("move one out; it dries more slowly", "check that it is dry all through")
 Others = list[tuple[BatchRecord, Placement]]
 
 
@@ -56,7 +62,12 @@ def _others(day: Day, batch: BatchRecord, place: Placement, now: Moment) -> Othe
 
 
 def _crowded(
-    kit: Kit, batch: BatchRecord, place: Placement, others: Others, moments: list[datetime], remedy: str
+    kit: Kit,
+    batch: BatchRecord,
+    place: Placement,
+    others: Others,
+    moments: list[datetime],
+    remedies: tuple[str, str],
 ) -> Iterator[RaisedFlag]:
     flagged_nos: set[str] = set()
     for moment in moments:
@@ -68,7 +79,8 @@ def _crowded(
         if why and not nos <= flagged_nos:
             flagged_nos = nos
             text = f"{place.unit}: {why} ({' + '.join(sorted(nos))})"
-            yield RaisedFlag(moment, text, remedy, cause=f"{text} {moment}")
+            is_past = not over_room(kit, [one for one in inside if one.unit == place.unit])
+            yield RaisedFlag(moment, text, remedies[is_past], cause=f"{text} {moment}")
 
 
 def _together_at(batches: Sequence[BatchRecord], moment: datetime) -> list[BatchRecord]:
