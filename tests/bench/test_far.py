@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -351,6 +352,12 @@ def test_a_time_so_far_is_shown_as_for() -> None:
     """No time is set: how long it has been so."""
     thing = Attention("01", "heat on", None, Urgency.CALM, so_far_s=125.0)
     assert (thing.digits, thing.sense) == ("2", "for")
+    lines = far_text([thing], Canvas(80, 24, DARK), FarStatus(True, 174)).plain.split("\n")
+    assert any(re.search(r"for .* min$", line) for line in lines)
+    large = far_text([thing], Canvas(120, 40, DARK), FarStatus(True, 174)).plain.split("\n")
+    for_, minutes = (glyphs.drawn(word, 1)[0] for word in ("for", "min"))
+    assert any(0 <= line.find(for_) < line.find(minutes) for line in large)
+    assert "for 2 min; v goes back" in far_text([thing], Canvas(40, 12, DARK), FarStatus(True, 174)).plain
 
 
 def test_every_figure_has_its_unit_and_none_looks_like_a_time_of_day() -> None:

@@ -138,10 +138,14 @@ class _Full:
         timed = self.timed
         digits = timed.digits if timed is not None else ""
         parts = [part for part in (self.number, digits) if part]
-        sense = max(self._sense(), key=len)
-        behind = 2 + (glyphs.width(sense, 1) if self.sense_scale else len(sense)) if digits else 0
+        beside = [self._before(), max(self._sense(), key=len)]
+        words = sum(2 + (glyphs.width(word, 1) if self.sense_scale else len(word)) for word in beside if word)
         gaps = (scale + 1) * (len(parts) - 1)
-        return MARK_COLUMNS + sum(glyphs.width(part, scale) for part in parts) + gaps + behind
+        return MARK_COLUMNS + sum(glyphs.width(part, scale) for part in parts) + gaps + (words if digits else 0)
+
+    def _before(self) -> str:
+        """Return what stands before the digits: "for 20 min" of what has no time set."""
+        return "for" if self.timed is not None and self.timed.sense == "for" else ""
 
     def _sense(self) -> tuple[str, str]:
         """Return what stands behind the digits, in two lines: a time that is another's says whose."""
@@ -149,7 +153,7 @@ class _Full:
         if timed is None:
             return "", ""
         if timed is self.first:
-            return timed.time_unit, timed.sense
+            return ("", timed.time_unit) if self._before() else (timed.time_unit, timed.sense)
         return timed.about, timed.time_unit if timed.sense == "left" else timed.sense
 
     def _words_rows(self, scale: int) -> int:
@@ -192,17 +196,24 @@ class _Full:
         number, minutes = (
             [*glyphs.drawn(part, self.scale), " " * glyphs.width(part, self.scale)] for part in (self.number, digits)
         )
-        sense, other = self._sense()
-        senses = [*glyphs.drawn(sense, 1), *glyphs.drawn(other, 1)] if self.sense_scale else [sense, other]
-        beside = [*([""] * (rows - len(senses))), *senses][-rows:] if digits else [""] * rows
+        before, behind = (self._beside(words, rows) for words in (("", self._before()), self._sense()))
         # Number and minutes must not read as one figure.
         wider = max(0, min(2 * self.scale, self.width - self._head_width(self.scale)))
         gap = "│".center(self.scale + 1 + wider) if self.number and digits else ""
         for row in range(rows):
             text.append(f" {mark[row]}", style=_style(self.first, self.look) if shown.strip() else "")
             text.append(f"  {number[row]}", style="bold")
-            text.append(f"{gap}{minutes[row]}", style="bold" if self.timed is self.first else "")
-            text.append(f"  {beside[row]}".rstrip() + "\n")
+            text.append(f"{gap}{before[row]}")
+            text.append(minutes[row], style="bold" if self.timed is self.first else "")
+            text.append(f"  {behind[row]}".rstrip() + "\n")
+
+    def _beside(self, words: tuple[str, str], rows: int) -> list[str]:
+        """Return two words in half height, or as text, at the foot of ``rows``; nothing without digits."""
+        if self.timed is None or not self.timed.digits:
+            return [""] * rows
+        lines = [line for word in words for line in (glyphs.drawn(word, 1) if self.sense_scale else [word])]
+        width = max(len(line) for line in lines)
+        return [line.ljust(width + 2 * bool(width)) for line in [*([""] * (rows - len(lines))), *lines][-rows:]]
 
     def _next(self, text: Text) -> None:
         """Put the next two below, in blocks as large as half the words are, or one a line of text.
@@ -270,7 +281,7 @@ def _half(things: list[Attention], canvas: Canvas, lit: bool) -> Text:
     words = first.word if number else f"{first.about} {first.word}".strip()
     for line in glyphs.drawn(words, 1) if len(words) * 6 <= width else [clip(words, width - 2)]:
         text.append(f" {line}\n", style="bold")
-    sense = f"{first.time_unit} {first.sense}".strip()
+    sense = first.in_words if first.sense == "for" else f"{first.time_unit} {first.sense}".strip()
     text.append(clip(f" {sense or 'next'}; v goes back", width), style=look.quiet)
     for other in _after(things, height - 9):
         text.append("\n" + clip(f" {_line(other)}", width))
