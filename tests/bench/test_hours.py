@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from textual.widgets import Input
 
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.terms import State
@@ -78,6 +79,7 @@ def test_what_another_stop_brings_is_shown_as_it_is_typed_and_enter_takes_it(tmp
     async def script(bench: Bench) -> None:
         await worked_out(bench)
         await bench.press("D", "s")
+        assert bench.app.screen.query_one(Input).value == "14:30"
         await bench.type("2030")
         await worked_out(bench)
         assert "stop 20:30: 05 rinsed" in bench.screen

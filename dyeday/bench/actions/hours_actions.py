@@ -67,14 +67,21 @@ class HoursActions(Actions):
         """Ask which part of the day changes."""
         hours = self.live.day.plan.session
         since = max(self._now_min(), hours.start_min)
-        stop = partial(self._typed, "You stop at", lambda text: HoursChanged(stop=plan_time(_coming(text, since))))
+        stop = partial(
+            self._typed,
+            "You stop at",
+            lambda text: HoursChanged(stop=plan_time(_coming(text, since))),
+            offered=plan_time(hours.stop_min) if hours.stop_min > since else "",
+        )
         pause = partial(self._span, "A break", hours.breaks, lambda to, was: HoursChanged(break_=to, instead=was))
         out = partial(self._span, "Out of the house", hours.out, lambda to, was: HoursChanged(out=to, instead=was))
         choices: list[KeyChoice[Callable[[], Awaitable[None]]]] = [
             KeyChoice("s", stop, "when you stop"),
             KeyChoice("b", pause, "a break"),
             KeyChoice("o", out, "out of the house"),
-            KeyChoice("h", partial(self._typed, "How many people work", _hands), "how many people"),
+            KeyChoice(
+                "h", partial(self._typed, "How many people work", _hands, offered=str(hours.hands)), "how many people"
+            ),
             KeyChoice("k", self._kit, "a unit that broke down or works again"),
             KeyChoice("a", self._aim, "the day's aim"),
         ]
