@@ -222,11 +222,11 @@ def test_where_the_acid_goes_into_the_bath_the_soak_is_offered_none() -> None:
 
 
 def test_the_acid_of_a_pot_is_offered_as_the_first_half_of_the_amount_weighed() -> None:
-    """The offer asks for half: it says of what, and when the other half goes in."""
+    """The offer says how much goes in now, and how much once the pot simmers."""
     put_in = [at("09:00", "03", to="soak", unit="tray 1")]
     whole = ceil(need(8, fibre_g=400, base="Wool") / 5) * 5
     said = lines_to_know(offered(put_in, "03"))
-    assert f"acid: first half of {whole} mL; the other half at the simmer" in said
+    assert f"acid: {whole // 2} mL now, {whole // 2} mL once it simmers" in said
     once = plan_with(more=f"{WATER}[acid]\nparts = 1\n")
     assert not any("half" in line for line in lines_to_know(offered(put_in, "03", plan=once)))
 

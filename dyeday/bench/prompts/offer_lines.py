@@ -178,12 +178,10 @@ def _acid_part_lines(offer: Offer) -> list[str]:
     parts = acid_parts(offer.plan, offer.layer)
     if offer.unit is None or parts < 2 or (pour := offer.acid_offer()).later < NOTHING:
         return []
-    whole = acid_amount_text(offer.plan, pour.now + pour.later)
-    first = f"first half of {whole}; the other half at the simmer"
-    if parts > 2:
-        first = f"first of {parts} parts of {whole}; the others from the simmer on"
+    first, rest = (acid_amount_text(offer.plan, amount) for amount in (pour.now, pour.later))
+    later = f"{rest} once it simmers" if parts == 2 else f"{rest} in {parts - 1} parts from the simmer on"
     usual = _usual(offer, pour.need) if pour.need is not None and not pour.has else ""
-    return [f"acid: {first}", *filter(None, [usual])]
+    return [f"acid: {first} now, {later}", *filter(None, [usual])]
 
 
 def _soak_lines(offer: Offer) -> list[str]:
