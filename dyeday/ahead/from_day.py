@@ -42,9 +42,9 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import soak_needed_min
 from dyeday.track.day.room_air import weather_ratio
-from dyeday.track.day.tank_time import OFF_WITHIN_MIN, fill_lasts_min, to_reserve_min
 from dyeday.track.durations.learned_times import Learned, expected_min
 from dyeday.track.durations.observed_durations import OF_HOW
+from dyeday.track.timers.timers import OFF_WITHIN_MIN, fill_lasts_min, to_reserve_min
 from dyeday.track.timestamp import Moment
 
 HEAT_WEIGHT = 60

@@ -28,13 +28,12 @@ from dyeday.track.day.carried import CarriedChange, CarriedFlag, EntryChange
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, soak_needed_min, soaked_min, unit_words
 from dyeday.track.day.room_air import weather_ratio
-from dyeday.track.day.tank_time import tank_fills, tank_min
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.day.waiting_time import waiting_text
 from dyeday.track.durations.learned_times import Learned, expected_min
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.flags import RULES, flags_of_batch, to_check
-from dyeday.track.timers.timers import doing_text, timer_of
+from dyeday.track.timers.timers import doing_text, tank_fills, tank_min, timer_of
 from dyeday.track.timestamp import Moment, length_text, minutes
 
 NEXT_DAY = ", next day"

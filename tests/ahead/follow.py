@@ -31,11 +31,11 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId, owner_text
 from dyeday.terms import ChoreWhen, DayAim, State, StepKind
 from dyeday.track.day.day_state import Day, Event
-from dyeday.track.day.tank_time import tank_min
 from dyeday.track.durations.learned_times import PRIOR_SPREAD
 from dyeday.track.events.movements import Moved
 from dyeday.track.events.remarks import ChoreFinished, Foreseen
 from dyeday.track.folding.fold import begin, take_all
+from dyeday.track.timers.timers import tank_min
 from dyeday.track.timestamp import Moment
 from tests.fakes import HEAVY_DAY
 

@@ -19,10 +19,10 @@ from dyeday.commands.screens.start_screens import start
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
 from dyeday.store.sessions import Sessions
-from dyeday.track.day.tank_time import tank_min
 from dyeday.track.event_keys import EventError
 from dyeday.track.events.event_json import read_event
 from dyeday.track.folding.fold import begin, fold, take
+from dyeday.track.timers.timers import tank_min
 from dyeday.track.timestamp import Moment
 from tests.bench.driving import Bench, drive
 from tests.cli.test_commands import Shell

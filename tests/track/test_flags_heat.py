@@ -8,9 +8,8 @@ from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId, TimerKind
 from dyeday.track.day.progress import at_heat_min
-from dyeday.track.day.tank_time import tank_fills
 from dyeday.track.timers.alarm_states import alarms
-from dyeday.track.timers.timers import timers_of
+from dyeday.track.timers.timers import tank_fills, timers_of
 from tests.track.days import PLAN, Line, at, day_of, flags, heated, instant, now, plan_with, soaked
 
 DRIED, SHORT = FlagId.DRIED_OUT, FlagId.SHORT_FIX

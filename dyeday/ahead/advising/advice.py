@@ -15,9 +15,8 @@ from dyeday.terms import State, StepKind, TimerKind, WarningKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import unit_on_min, units_on
-from dyeday.track.day.tank_time import tank_min
 from dyeday.track.flags.circuits import overload_with
-from dyeday.track.timers.timers import doing_text, timer_of
+from dyeday.track.timers.timers import doing_text, tank_min, timer_of
 from dyeday.track.timestamp import Moment
 
 if TYPE_CHECKING:

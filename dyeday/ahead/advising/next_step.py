@@ -20,11 +20,10 @@ from dyeday.track.day.progress import (
     heat_due_at,
     unit_on_min,
 )
-from dyeday.track.day.tank_time import tank_min
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.flags.rinsing import bleeding_grade, helps_to_rinse, rinses_clear
 from dyeday.track.flags.room_and_stock import over_room
-from dyeday.track.timers.timers import next_heat_no
+from dyeday.track.timers.timers import next_heat_no, tank_min
 from dyeday.track.timestamp import Moment, min_figure
 
 

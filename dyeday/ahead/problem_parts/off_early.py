@@ -15,7 +15,7 @@ from dyeday.terms import KIT_TRAITS
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import heat_due_at, heat_had_min, heat_in_all_min, is_enough_heat
-from dyeday.track.day.tank_time import tank_fills
+from dyeday.track.timers.timers import tank_fills
 from dyeday.track.timestamp import Moment, time_text_from
 
 

@@ -14,7 +14,7 @@ from dyeday.ahead.foreseen_steps import Planned
 from dyeday.plan.equipment import Kit
 from dyeday.plan.model import Plan
 from dyeday.terms import KIT_OF_HEAT, StepKind
-from dyeday.track.day.tank_time import fill_lasts_min, to_reserve_min
+from dyeday.track.timers.timers import fill_lasts_min, to_reserve_min
 
 FILL_MIN = 3
 """minutes of the hands for filling a tank; common practice, no source"""

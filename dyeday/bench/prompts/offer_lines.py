@@ -36,12 +36,11 @@ from dyeday.track.day.bath_contents import yarn_of
 from dyeday.track.day.bath_readings import FIRST_RINSE
 from dyeday.track.day.consumption import SHORT_MIX_REMEDY, short_mixes
 from dyeday.track.day.progress import dishes_to_heat, has_heated, heat_begun_now_min, heat_due_min, waiting_acids
-from dyeday.track.day.tank_time import TankMin
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.day.waiting_time import cover_text, waiting_text
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.reading_meaning import acid_amount_text, dose_text, usual_text
-from dyeday.track.timers.timers import timer_of
+from dyeday.track.timers.timers import TankMin, timer_of
 from dyeday.track.timestamp import SECOND_MIN, length_text, min_figure, minutes, whole_min
 
 WARM_BATH = "a warm bath takes dye up fast: let it cool below 50 °C for an even shade"

@@ -42,7 +42,8 @@ def _before(offer: Offer, taken: OfferTaken) -> Iterator[EventDraft]:
             yield EventDraft(look, batch.no)
         if offer.weighs and taken.amount:
             yield EventDraft(Measured(reading=ReadingKind.WEIGHT_G, value=float(taken.amount)), batch.no)
-    yield from _lifted(offer, taken)
+    if taken.lifted:
+        yield from _lifted(offer, taken)
 
 
 def _chores(offer: Offer) -> Iterator[EventDraft]:

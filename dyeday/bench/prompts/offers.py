@@ -29,13 +29,12 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import AcidOffer, acid_offer, left_in
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import state_word, unit_on_min, unit_words
-from dyeday.track.day.tank_time import TankMin, tank_min
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.events.measured import PLACES
 from dyeday.track.events.movements import Load, Moved, Placed
 from dyeday.track.events.reading_text import READING_LABELS
 from dyeday.track.flags.room_and_stock import over_room
-from dyeday.track.timers.timers import next_heat_no
+from dyeday.track.timers.timers import TankMin, next_heat_no, tank_min
 from dyeday.track.timestamp import Moment
 from dyeday.track.typed_entries import typed_reading
 

@@ -20,10 +20,10 @@ from dyeday.track.day.progress import (
     left_fix,
     rounds_of,
 )
-from dyeday.track.day.tank_time import fill_lasts_min, tank_fills
 from dyeday.track.day.waiting_time import wait_limit, waited_by_cover, waits
 from dyeday.track.flags.rule import TYPED_MIN, RaisedFlag, more_min, part_text
 from dyeday.track.timers.alarm_states import is_one_cause, of_batch, of_tanks
+from dyeday.track.timers.timers import fill_lasts_min, tank_fills
 from dyeday.track.timestamp import SECOND_MIN, Moment, length_text, min_figure, minutes
 
 

@@ -15,10 +15,10 @@ from dyeday.terms import State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, last_heat_end, soak_needed_min, soaked_min
-from dyeday.track.day.tank_time import tanks
 from dyeday.track.day.waiting_time import wait_limit, waits
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.timers.alarm_states import alarms
+from dyeday.track.timers.timers import tanks
 from dyeday.track.timestamp import Moment, minutes
 
 TEN_MIN = timedelta(minutes=10)

@@ -19,10 +19,9 @@ from dyeday.terms import AlarmAction, AlarmKind, AlarmState, Cover, HeatKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import MOST_SNOOZE_MIN, Day
 from dyeday.track.day.progress import at_heat_min, has_its_minutes
-from dyeday.track.day.tank_time import tanks
 from dyeday.track.day.waiting_time import wait_limit, waits
 from dyeday.track.folding.fold import fold
-from dyeday.track.timers.timers import heat_id, wait_id
+from dyeday.track.timers.timers import heat_id, tanks, wait_id
 from dyeday.track.timestamp import Moment, length_text, on_wall
 
 T = TypeVar("T")
