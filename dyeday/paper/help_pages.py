@@ -18,7 +18,7 @@ WORDS = (
     ("colourway", "the named colour"),
     (
         "colour letters",
-        "YYBB beside a batch is half yellow, half blue, where a screen shows no colours: B blue, C cream, E grey, "
+        "on a screen without colours, YYBB beside a batch means half yellow, half blue: B blue, C cream, E grey, "
         "G green, K black, N brown, O orange, P pink, R red, T teal, V violet, W white, Y yellow",
     ),
     ("lot", "skeins dyed from one mix; finished lots are in the lot book"),
@@ -43,7 +43,7 @@ WORDS = (
     ),
     (
         "absorbance",
-        "the same with a colorimeter: cooled samples of the bath as mixed and of what is left, in one cell, set to 0 "
+        "exhaustion by colorimeter: cooled samples of the bath as mixed and of what is left, in one cell, set to 0 "
         "with water, in the colour of light that the bath dims most: 0.9 in 3 L at first, 0.1 in 2.5 L left: 91 %",
     ),
     ("WOF", "weight of fibre: the dry weight of the yarn"),
@@ -51,7 +51,7 @@ WORDS = (
     ("cover", "how painted yarn waits: open, lidded, wrapped"),
     ("chore", "other work of your hands: tying and counting, mixing, wrapping, packing"),
     ("ready", "its time has come, and waiting does no harm"),
-    ("over", "past its time, and waiting on will do harm"),
+    ("over", "past its time, and waiting longer will do harm"),
     (
         "alarm",
         "sounds before that harm is done: heat 15 min over (5 min in a pot with silk or fibre that felts), "
@@ -70,7 +70,7 @@ FIRST_DAY = (
     "3. Print the morning's sheets: dyeday sheet weigh PLAN --print is what to weigh out, dyeday sheet day PLAN "
     "--print the timetable. Read the cautions: dyeday sheet cautions.",
     "4. Start the day: b on the plan's screen, or dyeday open PLAN. Enter does the first thing on the list. To move "
-    "another batch, type its number, then Space. Press h at full heat, so that its minutes count from there.",
+    "another batch, type its number, then Space. Press h at full heat, so that its minutes count from then.",
     "5. Record what you see: r for a reading, f for a batch's flags, n for a note. z undoes an entry. When you "
     "forgot one, press b on the bench, type the time it happened, then make the entry.",
     "6. Finish: p prints the page of the day, x closes the day. dyeday carry NEW.toml writes tomorrow's plan for "
@@ -167,7 +167,7 @@ def _paragraphs(texts: Iterable[str]) -> Callable[[], Iterator[str]]:
 
 
 PAGES: dict[str, tuple[str, Callable[[], Iterable[str]]]] = {
-    "plan": ("every key of a plan, thresholds and alarm times among them: unit, bounds, default", plan_help),
+    "plan": ("every key of a plan, with thresholds and alarm times: unit, bounds, default", plan_help),
     "words": ("the words of screens and sheets", _words),
     "flags": ("every flag: when it is raised, and its thresholds", _flags),
     "first-day": ("a first day, in six steps", _paragraphs(FIRST_DAY)),

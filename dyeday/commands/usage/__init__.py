@@ -37,11 +37,11 @@ def made_parser() -> tuple[argparse.ArgumentParser, dict[str, str]]:
     parser = Parser(
         prog="dyeday",
         parents=[made.chosen],
-        description="A hand dyer's day, tracked live. Without a command: the bench on the newest unfinished session. "
+        description="A hand dyer's day, tracked live. Without a command, dyeday opens the newest unfinished session. "
         "Read `dyeday sheet cautions` before you weigh anything or switch anything on.",
         epilog=EXAMPLE,
     )
-    parser.add_argument("--version", action="version", version=f"dyeday {__version__}", help="which dyeday this is")
+    parser.add_argument("--version", action="version", version=f"dyeday {__version__}", help="show the version")
     parser.set_defaults(command=None, usage=parser)
     made.commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=False, title="commands")
     add_all(made)

@@ -90,20 +90,20 @@ def _add_days(made: CommandAdder) -> None:
         switch(each, "--take-changes", "apply the changed plan to the running session")
     carrying = made.add("carry")
     argument(carrying, "new", "NEW", "the plan file to write; never an existing one")
-    argument(carrying, "--date", "DATE", "of that plan, such as 2026-03-15; else the next day")
+    argument(carrying, "--date", "DATE", "the plan's date, such as 2026-03-15 (default: the next day)")
     made.add("sessions")
     checking = made.add("check")
     argument(checking, "plan", "PLAN", "the plan's file")
     switch(checking, "--strict", "exit 1 if there is advice")
     showing = made.add("watch")
-    text = "show it to the home network, at this computer's ADDRESS there; without, to this computer only"
+    text = "show it on the home network, at this computer's ADDRESS there (default: on this computer only)"
     argument(showing, "--network", "ADDRESS", text, nargs="?", const="")
-    argument(showing, "--port", "N", "listen at this port, else at a free one", type=number(0, 65535), default=0)
+    argument(showing, "--port", "N", "the port to listen at (default: a free one)", type=number(0, 65535), default=0)
     _add_ahead(made)
     _add_orders(made)
     _add_mark(made.add("mark"))
     flags = made.add("flags")
-    switch(flags, "--all", "cleared ones too")
+    switch(flags, "--all", "show cleared flags too")
     argument(flags, "--resolve", ("BATCH", "RULE"), "clear a flag, with --why", nargs=2)
     argument(flags, "--why", "TEXT", "the reason for clearing it")
     switch(flags, "--strict", "exit 1 if a flag is open")
@@ -115,15 +115,15 @@ def _add_days(made: CommandAdder) -> None:
 
 def _add_ahead(made: CommandAdder) -> None:
     looking = made.add("ahead")
-    argument(looking, "plan", "PLAN", "a plan from its start, else the session from now", nargs="?")
+    argument(looking, "plan", "PLAN", "forecast this plan from its start (default: the session from now)", nargs="?")
     argument(looking, "--with", "CHANGE", "change the day: 'steamer +1', 'stop 21:00'", dest="with_", action="append")
     argument(looking, "--without", "BATCH", "forecast without a batch", action="append")
     switch(looking, "--what-if", "minutes gained by one more of a unit, one more hour, a batch left out")
     text = "search for MS milliseconds for each answer, instead of N schedules"
     argument(looking, "--budget-ms", "MS", text, type=number(1, 600_000))
-    text = "try N schedules for each answer (all rinsed, rinsed by stop); default 200"
+    text = "try N schedules for each answer (all rinsed, rinsed by stop; default: 200)"
     argument(looking, "--evaluations", "N", text, type=number(1, 1_000_000))
-    argument(looking, "--width", "N", "columns to fit, else the window's; 80 in a file", type=number(40, 1000))
+    argument(looking, "--width", "N", "columns to fit (default: the window's; 80 in a file)", type=number(40, 1000))
     argument(looking, "--html", "FILE", "write the day as a chart for a browser or the wall")
     switch(looking, "--overwrite", "replace an existing FILE")
     switch(looking, "--strict", "exit 1 if the day does not fit")
@@ -133,7 +133,7 @@ def _add_orders(made: CommandAdder) -> None:
     orders = made.add("orders")
     argument(orders, "csv", "CSV", "a table from a spreadsheet or a shop; - is stdin", nargs="?")
     argument(orders, "--into", "PLAN", "the plan to import into, all or nothing", required=True)
-    text = "what each column means; default: orders.columns.toml beside the plan, guessed the first time"
+    text = "what each column means (default: orders.columns.toml beside the plan, guessed the first time)"
     argument(orders, "--columns", "FILE", text)
     switch(orders, "--again", "also import orders that another plan in the folder has")
     switch(orders, "--dry-run", "show what would be imported, write nothing")
@@ -144,60 +144,76 @@ def _add_orders(made: CommandAdder) -> None:
 
 def _add_mark(made: argparse.ArgumentParser) -> None:
     states, waters = [state.value for state in STATES], [water.value for water in Water]
-    argument(made, "batch", "BATCH", "its number; several as 01-04 or 01,03", nargs="?")
-    argument(made, "state", "STATE", "where it goes: " + ", ".join(states), nargs="?", choices=states)
-    argument(made, "--unit", "U", "its unit, such as 'steamer 2'")
+    argument(made, "batch", "BATCH", "the batch's number; several as 01-04 or 01,03", nargs="?")
+    argument(made, "state", "STATE", "the state it goes into: " + ", ".join(states), nargs="?", choices=states)
+    argument(made, "--unit", "U", "the unit, such as 'steamer 2'")
     argument(made, "--acid", "Q", "acid put in, such as '60 mL'; with --unit into that unit's bath")
     argument(made, "--water", "W", "new or kept: the water in the unit", choices=waters)
     argument(made, "--tank", "T", "filled: the tank was filled before the heat", choices=[UnitEvent.FILLED.value])
     argument(made, "--heat", ("N", "EDGE"), "heat N: start (switched on), heat (at full heat) or end", nargs=2)
     made.add_argument("--pass", dest="heat", nargs=2, help=argparse.SUPPRESS)  # as --heat was called
-    argument(made, "--reading", "K=V", "ph=4.6, eye=tinted, yarn_c=22, jar='12 0.4'", action="append")
+    argument(made, "--reading", "K=V", "a reading: ph=4.6, eye=tinted, yarn_c=22, jar='12 0.4'", action="append")
     argument(made, "--where", "PLACE", "where you looked: puddle, pot, first rinse")
-    argument(made, "--layer", "N", "which layer it moves into", type=number(1, 99))
-    argument(made, "--mix", "TEXT", "dye from another mix than the lot's")
+    argument(made, "--layer", "N", "the layer it moves into", type=number(1, 99))
+    argument(made, "--mix", "TEXT", "the mix its dye is from, if not its lot's")
     argument(made, "--outcome", "WORD", "with done: first, second, one-off")
     argument(made, "--tag", "TEXT", "what is tied to it, such as 'red' or '2 knots'")
-    argument(made, "--skeins", "N", "its skeins after a recount", type=number(1, 5000))
-    argument(made, "--cover", "WORD", "open, lidded, wrapped")
+    argument(made, "--skeins", "N", "how many skeins it has after a recount", type=number(1, 5000))
+    argument(made, "--cover", "WORD", "how it waits: open, lidded, wrapped")
     argument(made, "--into", "NO=N", "split it, such as 03a=3 03b=2", nargs="+")
-    argument(made, "--used", "NAME=Q", "'Peat=120 mL' of solution, 'Peat=0.4 g' powder", action="append")
-    argument(made, "--left-over", "NAME=Q", "left of the solution poured, such as 'Peat=20 mL'", action="append")
+    argument(
+        made, "--used", "NAME=Q", "what was used: 'Peat=120 mL' of solution, 'Peat=0.4 g' of powder", action="append"
+    )
+    argument(
+        made, "--left-over", "NAME=Q", "what was left of the solution poured, such as 'Peat=20 mL'", action="append"
+    )
     argument(made, "--overdye", "COLOURWAY", "dye it over in this colourway")
     argument(made, "--why", "TEXT", "the reason")
     argument(made, "--note", "TEXT", "a note on the batch")
-    argument(made, "--at", "TIME", "when it happened, 14:05 or 2026-03-14T14:05; else now")
+    argument(made, "--at", "TIME", "when it happened, 14:05 or 2026-03-14T14:05 (default: now)")
     switch(made, "--again", "record it even if you typed the same less than a minute ago")
     argument(made, "--from", "FILE", "many events, one JSON object a line; - is stdin", dest="from_file")
 
 
 def _add_papers(made: CommandAdder) -> None:
     weighing = made.add("weigh")
-    argument(weighing, "plan", "PLAN", "a plan; if left out, what still needs dye in the session", nargs="?")
+    argument(weighing, "plan", "PLAN", "a plan (default: what still needs dye in the session)", nargs="?")
     _add_acid(made.add("acid"))
     summary = made.add("summary")
     sheet = made.add("sheet")
     argument(sheet, "kind", "SHEET", ", ".join(SHEETS), choices=SHEETS)
-    argument(sheet, "about", "PLAN|LOT", "weigh, day: a plan not started; lot: its number, or a batch", nargs="?")
-    text = "labels on a page, for --html: 3x7, 2x4 …; else 3x7 on A4, 3x10 on Letter"
+    argument(
+        sheet,
+        "about",
+        "PLAN|LOT",
+        "for weigh and day: a plan that is not started; for lot: its number, or a batch",
+        nargs="?",
+    )
+    text = "labels on a page, for --html: 3x7, 2x4 … (default: 3x7 on A4, 3x10 on Letter)"
     argument(sheet, "--size", "COLUMNSxROWS", text, type=label_size)
     for each in (summary, sheet):
         _add_ways(each)
 
 
 def _add_acid(made: argparse.ArgumentParser) -> None:
-    argument(made, "--water", "V", "how much water, such as '4 L'; 1 L if left out")
-    argument(made, "--alkalinity", "A", "such as '180 mg/L', '11 dH', '3,6 meq/L'; a bare number is mg/L")
-    text = "of the water; given alone it stands in for alkalinity, and the dose may be too big"
+    argument(made, "--water", "V", "how much water, such as '4 L' (default: 1 L)")
+    argument(
+        made, "--alkalinity", "A", "of the water, such as '180 mg/L', '11 dH', '3,6 meq/L'; a bare number is mg/L"
+    )
+    text = "of the water; used for a missing alkalinity, and then the dose may be too big"
     argument(made, "--hardness", "H", text)
-    argument(made, "--target-ph", "PH", "4.5 if left out")
-    argument(made, "--kind", "KIND", ", ".join(ACIDS), choices=ACIDS, default="vinegar")
-    argument(made, "--strength", "S", "of the acid, in g per 100 mL; 5 for vinegar")
-    argument(made, "--temperature", "T", "of the water; 15 °C if left out")
+    argument(made, "--target-ph", "PH", "the pH to reach (default: 4.5)")
+    argument(
+        made, "--kind", "KIND", f"which acid: {', '.join(ACIDS)} (default: vinegar)", choices=ACIDS, default="vinegar"
+    )
+    argument(made, "--strength", "S", "of the acid, in g per 100 mL (default: 5 for vinegar)")
+    argument(made, "--temperature", "T", "of the water (default: 15 °C)")
     argument(made, "--fibre", "W", "dry weight of yarn in it, to allow for the acid it takes up")
-    argument(made, "--fibre-takes", "M", "mmol of acid that a gram of fibre takes up, if not the usual")
+    argument(made, "--fibre-takes", "M", "mmol of acid that a gram of fibre takes up (default: the usual allowance)")
     argument(made, "--dose", "Q", "show the pH that this much acid reaches")
-    argument(made, "--reached", "PH", "the pH you read after --dose, else after the whole dose: show what to add")
+    argument(
+        made, "--reached", "PH", "the pH you read after --dose (default: after the whole dose): show what to add"
+    )
 
 
 def label_size(typed: str) -> str:
@@ -213,7 +229,7 @@ def label_size(typed: str) -> str:
 
 def _add_ways(made: argparse.ArgumentParser) -> None:
     switch(made, "--print", "send it to the printer")
-    argument(made, "--printer", "QUEUE", "which queue (default: LPDEST, PRINTER, the system's)")
+    argument(made, "--printer", "QUEUE", "the print queue (default: LPDEST, PRINTER, the system's)")
     argument(made, "--copies", "N", "how many copies, 1 to 99", type=number(1, 99))
     made.add_argument("--paper", choices=tuple(PAPERS), help="paper size (default: A4; Letter for US units)")
     argument(made, "--text", "FILE", "write it to a file as plain text")
@@ -234,8 +250,14 @@ def _add_books(made: CommandAdder) -> None:
     switch(what, "--again", "read the latest sessions again")
     switch(what, "--day", "show each step of one session instead")
     back = made.add("look-back")
-    argument(back, "--from", "DATE", "first day: 2026-03-14, 2026-03 or 2026; else a year before", dest="from_")
-    argument(back, "--to", "DATE", "last day; else today")
+    argument(
+        back,
+        "--from",
+        "DATE",
+        "the first day: 2026-03-14, 2026-03 or 2026 (default: a year before the last)",
+        dest="from_",
+    )
+    argument(back, "--to", "DATE", "the last day (default: today)")
     argument(back, "--csv", "FILE", "write the figures to a file; - is stdout")
     may_overwrite(back)
     _add_lots(made.add("lots"))
@@ -255,9 +277,9 @@ def _add_shelf(made: argparse.ArgumentParser) -> None:
     switch(made, "--again", "record it even if you typed the same less than a minute ago")
     argument(made, "--lot", "TEXT", "the powder's or the mill's lot number")
     made.add_argument("--as", dest="thing", choices=THINGS, help="what it is, if its name is new")
-    argument(made, "--at", "TIME", "when it happened, 14:05 or 2026-03-14T14:05; else now")
-    argument(made, "--weeks", "N", "weeks of past use to go by; default 8", type=number(1.0, 520.0), default=8.0)
-    text = "how long an order takes to arrive; default 14"
+    argument(made, "--at", "TIME", "when it happened, 14:05 or 2026-03-14T14:05 (default: now)")
+    argument(made, "--weeks", "N", "weeks of past use to go by (default: 8)", type=number(1.0, 520.0), default=8.0)
+    text = "how long an order takes to arrive (default: 14)"
     argument(made, "--lead", "DAYS", text, type=number(0.0, 730.0), default=14.0)
     switch(made, "--moves", "list every movement instead")
     argument(made, "--csv", "FILE", "write it to a file for a spreadsheet; - is stdout")
@@ -273,32 +295,32 @@ def _add_lots(made: argparse.ArgumentParser) -> None:
     argument(made, "--csv", "FILE", "write what is found to a file, one lot a line; - is stdout")
     may_overwrite(made)
     kept = made.add_argument_group("add to one lot; its record stays")
-    argument(kept, "--note", "TEXT", "anything worth knowing next time", action="append")
+    argument(kept, "--note", "TEXT", "a note for the next time", action="append")
     argument(kept, "--mill-lot", "TEXT", "the yarn's lot, from the mill's band")
     argument(kept, "--powder-lot", "[DYE=]TEXT", "the powder's lot, from the jar", action="append")
-    argument(kept, "--photo", "FILE", "the file of a picture", action="append")
+    argument(kept, "--photo", "FILE", "a picture's file", action="append")
     argument(kept, "--look", "WORD", "how it looks beside the kept swatch: " + ", ".join(LOOKS), choices=LOOKS)
     again = made.add_argument_group("dye it again")
     switch(again, "--again", "show its order and recipe for a plan, and what differs today")
-    argument(again, "--plan", "PLAN", "today's plan, else that of the newest session")
+    argument(again, "--plan", "PLAN", "today's plan (default: that of the newest session)")
     argument(again, "--into", "PLAN", "add it to this plan; comments and layout stay")
-    argument(again, "--skeins", "N", "how many; default: as many as before", type=number(1, 5000))
+    argument(again, "--skeins", "N", "how many (default: as many as before)", type=number(1, 5000))
     other = made.add_argument_group("the lot book")
     argument(other, "--from", "FILE", "import lots from --json; existing ones are skipped", dest="from_file")
 
 
 def _add_keeping(made: CommandAdder) -> None:
     restoring = made.add("restore")
-    argument(restoring, "name", "NAME", "a session's id, or studio", nargs="?")
+    argument(restoring, "name", "NAME", "a session's id, or studio for the records", nargs="?")
     argument(restoring, "when", "COPY", "a copy's name, or the beginning of it", nargs="?")
-    switch(restoring, "--newest", "the newest undamaged copy")
+    switch(restoring, "--newest", "bring back the newest undamaged copy")
     looking = made.add("doctor")
     switch(looking, "--strict", "exit 1 if something is wrong")
     sounding = made.add("sound")
     argument(sounding, "--prompt", "PROGRAM", "the program that runs at a prompt, quoted with its arguments")
-    argument(sounding, "--alarm", "PROGRAM", "the program that runs at an alarm; else the prompt's")
-    argument(sounding, "--tank", "PROGRAM", "the program that runs when a tank runs low; else the alarm's")
-    switch(sounding, "--off", "no program, the terminal's bell only")
+    argument(sounding, "--alarm", "PROGRAM", "the program that runs at an alarm (default: the prompt's)")
+    argument(sounding, "--tank", "PROGRAM", "the program that runs when a tank runs low (default: the alarm's)")
+    switch(sounding, "--off", "run no program, only ring the terminal's bell")
     switch(sounding, "--test", "ring the bell and run each program that is set")
     switch(sounding, "--yes", "set it without asking")
     helping = made.add("help")
