@@ -18,8 +18,7 @@ from functools import lru_cache
 from typing import Any, TypeVar
 
 T = TypeVar("T")
-
-
+Reader = Callable[[Any], Any]
 _AS_IT_IS = frozenset((str, int, float, bool, type(None)))
 
 
@@ -37,9 +36,7 @@ def to_plain(value: Any) -> Any:
         return {stored: to_plain(getattr(value, name)) for stored, name in names}
     if isinstance(value, datetime):
         return value.astimezone(UTC).isoformat().replace("+00:00", "Z")
-    if isinstance(value, date):
-        return value.isoformat()
-    return value
+    return value.isoformat() if isinstance(value, date) else value
 
 
 @lru_cache(maxsize=256)
@@ -58,9 +55,6 @@ def from_plain(cls: type[T], data: Mapping[str, Any]) -> T:
     """
     made: T = _reader(cls)(data)  # type: ignore[arg-type]
     return made
-
-
-Reader = Callable[[Any], Any]
 
 
 @lru_cache(maxsize=512)
@@ -85,9 +79,7 @@ def _reader(hint: Any) -> Reader:
         return lambda raw: hint.fromisoformat(raw)
     if isinstance(hint, type) and issubclass(hint, Enum):
         return {member.value: member for member in hint}.__getitem__
-    if is_dataclass(hint) and isinstance(hint, type):
-        return _table(hint)
-    return _scalar(hint)
+    return _table(hint) if is_dataclass(hint) and isinstance(hint, type) else _scalar(hint)
 
 
 def _listed(raw: Any) -> Any:
@@ -118,22 +110,19 @@ def _hints(cls: type) -> dict[str, Any]:
     """
     hints: dict[str, Any] = {}
     for base in reversed(cls.__mro__):
-        kinds = {
-            name: text.removeprefix("Annotated[").partition(", Key(")[0]
+        table = ", ".join(
+            f"{name!r}: {text.removeprefix('Annotated[').partition(', Key(')[0]}"
             for name, text in inspect.get_annotations(base).items()
-        }
-        table = ", ".join(f"{name!r}: {text}" for name, text in kinds.items())
+        )
         hints |= eval(f"{{{table}}}", vars(sys.modules[base.__module__]))  # noqa: S307 - our own annotations
     return hints
 
 
 def _scalar(hint: type) -> Reader:
     def read(raw: Any) -> Any:
-        if type(raw) is hint:
-            return raw
-        if hint is float and isinstance(raw, int) and not isinstance(raw, bool):
+        if hint is float and type(raw) is int:
             return float(raw)
-        if not isinstance(raw, hint) or isinstance(raw, bool):
+        if type(raw) is not hint:
             raise TypeError(f"{raw!r} is not {hint.__name__}")
         return raw
 
