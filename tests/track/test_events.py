@@ -342,6 +342,8 @@ def event(line: Line) -> Event:
         (at("13:00", "01", into={"01a": 3, "01b": 1}), "batch 01 has 3 skeins, the parts have 4"),
         (at("13:00", "01", into={"02a": 2, "01b": 1}), "batch 02a exists already"),
         (at("13:00", "03", reading="jar", value={"match": 1, "left_l": 9}), "more than was put in"),
+        (at("13:00", "01", left_over={"powder": {"Navy": 2}}), "more Navy is left over than was used; record what"),
+        (at("13:00", "01", used={"Navy": 40}, left_over={"Navy": 41}), "more Navy is left over than was used"),
         (at("13:00", strikes="nobody"), "no event has the id 'nobody'"),
         (at("13:00", "01", rule="too-blue", why="x", event="resolved"), "'too-blue' is not a flag of a batch"),
         (at("13:00", "01", rule="short-stock", why="x", event="resolved"), "'short-stock' is not a flag of a batch"),

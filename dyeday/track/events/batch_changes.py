@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from dyeday.craft.errors import below
 from dyeday.plan.batches import take_shares
 from dyeday.quick_dataclass import altered
 from dyeday.text import harmless
@@ -158,6 +159,12 @@ class DyeUsed(OfBatch):
                 check.known("the plan has no dye", name, dyes)
             for name in amounts.get("extra") or {}:
                 check.known("the plan has no extra", name, extras)
+        after = self.change(day, batch, event)
+        left_ml = dict(after.left_over_ml)
+        of_solution = ((name, used_ml - left_ml.get(name, 0.0)) for name, used_ml in after.used_ml)
+        for name, amount in (*after.powder_g, *after.extras, *of_solution) if typed and self.left_over else ():
+            if below(amount, 0.0):
+                raise EventError(f"more {name} is left over than was used", "record what was used first")
 
     def words(self, event: Event, day: Day | None) -> str:
         parts = []

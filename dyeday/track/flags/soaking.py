@@ -52,7 +52,7 @@ def missed_acid_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Rais
 
 def _is_heated(batch: BatchRecord, layer: int, now: Moment) -> bool:
     """Return whether a layer has been at heat since its dye went on: then its soak cannot be made up for."""
-    return any(heat.end is not None for heat in heats_of(batch, layer, until=now))
+    return any(heat.ended(now) is not None for heat in heats_of(batch, layer, until=now))
 
 
 def load_of_soak(day: Day, batch: BatchRecord, soak: Stay) -> str:
