@@ -297,7 +297,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
 
     @property
     def a_silences(self) -> bool:
-        return self.screen is self.bench or (isinstance(self.screen, TypedAhead) and not self.screen.means_a)
+        return self.screen is self.bench or (isinstance(self.screen, TypedAhead) and not self.screen.uses_a)
 
     def _back_after_a_while(self) -> bool:
         """After two minutes without a key, the first one on the bench only shows what happened since.

@@ -261,8 +261,8 @@ class TypedAhead(Screen[Answer]):
         return bool(getattr(self.app, "lit", True))
 
     @property
-    def means_a(self) -> bool:
-        """Whether the key that silences an alarm means something else on this screen just now."""
+    def uses_a(self) -> bool:
+        """Whether the key a does something else on this screen just now than silence an alarm."""
         return isinstance(self.focused, Input) or "a" in self.active_bindings
 
     def ticked(self) -> None:

@@ -34,10 +34,10 @@ class AdviceActions(Actions):
         again = self.live.time_text(now.later(minutes * 60).utc)
         wish = AdviceWished(what=AdviceAction.NOT_NOW, step=step.id.text, minutes=minutes, **step.chore_data)
         draft, then = EventDraft(wish, step.batch or None), f"; {do_text(step)} comes back at {again}"
-        await self._ask(f"Not now: {step.batch} {do_text(step)}", "not for half an hour", draft, then)
+        await self._ask(f"Not now: {step.batch} {do_text(step)}", f"not for {minutes:g} min", draft, then)
 
     async def _ask(self, label: str, words: str, draft: EventDraft, then: str = "") -> None:
-        """Ask before a capital records: with Caps Lock on, another key was meant."""
+        """Ask first: these actions are capital letters, and with Caps Lock on the small one was meant."""
         choices = [KeyChoice("y", "yes", words)]
         await ask(Choose(label, choices, enter_accepts=True))
         self.screen.record(draft, then=then)

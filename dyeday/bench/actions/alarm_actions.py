@@ -9,10 +9,11 @@ from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, numbered
 from dyeday.bench.screens.text_screens import BatchPage, ClearingPage, FlagsPage
 from dyeday.terms import AlarmAction
 from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import MOST_SNOOZE_MIN
 from dyeday.track.events.remarks import ALARM_WORDS, AlarmHandled, FlagCleared
 from dyeday.track.flags import USUAL_REASONS, Flag, flag_words
 
-_MUTES_MIN, _SNOOZES_MIN = ("5", "15", "30"), ("5", "10", "15")
+_MUTES_MIN, _SNOOZES_MIN = ("5", "15", "30"), ("5", "10", f"{MOST_SNOOZE_MIN:g}")
 _TESTED = "the bell has sounded; if you heard nothing, check the terminal, or set a program with `dyeday sound`"
 
 
@@ -46,7 +47,7 @@ class AlarmActions(Actions):
         await self._alarm(AlarmAction.SNOOZED, float(length_min))
 
     async def _alarm(self, what: AlarmAction, minutes: float | None = None) -> None:
-        """Do something with one line of alarms: one that lasts, or all past ones."""
+        """Silence or snooze one line of the list: an alarm that lasts, or all past ones together."""
         shown = self.screen.shown
         lines = () if shown is None else (shown.snoozable if what is AlarmAction.SNOOZED else shown.alarms)
         if not lines:

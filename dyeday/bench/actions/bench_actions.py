@@ -1,4 +1,4 @@
-"""What each recording key does: ask what is needed, store the events, say what was stored."""
+"""`ACTIONS`, the table of what each key does, and the actions that have no module of their own."""
 
 from __future__ import annotations
 
@@ -21,7 +21,8 @@ from dyeday.bench.host import MainStage
 from dyeday.bench.input.bench_keys import KEYS, Do
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.plain_app import ask
-from dyeday.bench.prompts.offer_prompt import OfferPrompt, drafts_for
+from dyeday.bench.prompts.offer_drafts import drafts_for
+from dyeday.bench.prompts.offer_prompt import OfferPrompt
 from dyeday.bench.prompts.offers import Offer, offer_for
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, ask_value
 from dyeday.bench.screens.far_screen import FarScreen
@@ -57,13 +58,12 @@ class BenchActions(Actions):
         elif item.is_chore:
             await AdviceActions(self.screen).chore_done()
         else:
-            numbers = item.abouts
-            batches = [self.live.day.batches[no] for no in numbers if no in self.live.day.batches]
+            batches = [self.live.day.batches[no] for no in item.abouts if no in self.live.day.batches]
             if batches:
                 self.screen.choose(batches[0].no)
                 await self._go_on(batches, item.unit)
             else:
-                await KitActions(self.screen).done_with(numbers[0])
+                await KitActions(self.screen).what_happened(item.abouts[0])
 
     async def go_on(self) -> None:
         """Offer the next step of the load, or of the chosen batch."""

@@ -36,7 +36,7 @@ class CatchUp(Question[None]):
         return proposals(self.live.day, self.since, self.live.now(), self.left_out, self.on)
 
     @property
-    def means_a(self) -> bool:
+    def uses_a(self) -> bool:
         return bool(self.typed)
 
     def compose(self) -> ComposeResult:

@@ -38,19 +38,19 @@ class CloseActions(Actions):
             return
         count = {0: "No batch is left", 1: "1 batch is left"}.get(len(left), f"{len(left)} batches are left")
         flags = f" To check: {named}." if (named := to_check(self.live.day, now)) else ""
-        stays = f"{count} for tomorrow.{flags}"
-        label = f"Is every heat off at the wall? {stays}"
+        to_do = f"{count} for tomorrow.{flags}"
+        label = f"Is every heat off at the wall? {to_do}"
         choices = [KeyChoice("y", "closed", "yes, close the day"), KeyChoice("n", "", "no")]
         in_hand = [batch.no for batch in left if batch.state in IN_HAND]
         question: Question[str] = Choose(label, choices, only=True)
         if on:
             loud = (
-                f"! HEAT IS STILL ON: {', '.join(on)}. {stays} When every heat is off at the wall, type {OFF} here:"
+                f"! HEAT IS STILL ON: {', '.join(on)}. {to_do} When every heat is off at the wall, type {OFF} here:"
             )
             question = AskText(loud, understand=partial(_closes, OFF), loud=True)
         elif in_hand:
             label = (
-                f"{batches_text(in_hand)} not on the rack yet. {stays} "
+                f"{batches_text(in_hand)} not on the rack yet. {to_do} "
                 f"When every heat is off at the wall, type {CLOSE} here:"
             )
             question = AskText(label, understand=partial(_closes, CLOSE))

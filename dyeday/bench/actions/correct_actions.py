@@ -238,7 +238,7 @@ class CorrectActions(Actions):
         return (lambda text: {key: units.read(text, kind, low=0, high=1e6)}), f"Right acid, {'g' if in_g else 'mL'}"
 
     async def _because(self, changes: Sequence[Change], moved_to: Moment | None = None) -> None:
-        """Ask why, then record. A correction with no key of its own moves the entry to the correction's time."""
+        """Ask why, then record. A correction without keys gives its entry its own time: ``moved_to``."""
         reasons = numbered(("misread", "mistyped", "recorded late"))
         why = await ask(Choose("Corrected because it was", reasons, enter_accepts=True))
         drafts = (EventDraft(Corrected(target_id=c.event_id, why=why, keys=c.keys or None), c.batch) for c in changes)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dyeday.bench.actions import Actions, of_chosen
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.plain_app import ask
-from dyeday.bench.prompts.offer_prompt import acid_draft
+from dyeday.bench.prompts.offer_drafts import acid_draft
 from dyeday.bench.prompts.offers import acid_missing, read_acid
 from dyeday.bench.prompts.prompts import Choose, KeyChoice, ask_value, pick
 from dyeday.terms import Cover, HeatEdge, State, TimerKind, UnitEvent
@@ -93,10 +93,10 @@ class KitActions(Actions):
         if not names:
             self.screen.say(NO_KIT, wrong=True)
         else:
-            await self.done_with(await pick("Which unit", names))
+            await self.what_happened(await pick("Which unit", names))
 
-    async def done_with(self, unit: str) -> None:
-        """Ask what was done with a unit; Enter accepts nothing: a tank recorded as filled that was not boils dry."""
+    async def what_happened(self, unit: str) -> None:
+        """Ask what happened to a unit; Enter accepts nothing: a tank recorded as filled that was not boils dry."""
         day = self.live.day_at_entry()
         inside = "+".join(b.no for b in day.in_unit(unit))
         held = f"; {inside} is in it" if inside else ""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from enum import Enum
 
 from dyeday.quick_dataclass import dataclass
+from dyeday.track.day.day_state import MOST_SNOOZE_MIN
 
 Do = Enum(
     "Do",
@@ -58,7 +59,7 @@ KEYS = (
     BenchKey("z", Do.UNDO, "undo", "Undo the last entry; the log keeps it.", True),
     BenchKey("Z", Do.REDO, "redo", "Redo the entry that was undone last.", True),
     BenchKey("a", Do.SILENCE, "silence", "Silence an alarm; nothing else changes.", True),
-    BenchKey("s", Do.SNOOZE, "snooze", "Snooze an alarm for 5 to 15 min.", True),
+    BenchKey("s", Do.SNOOZE, "snooze", f"Snooze an alarm for 5 to {MOST_SNOOZE_MIN:g} min.", True),
     BenchKey("f", Do.FLAGS, "flags", "The chosen batch: its flags, remedies and history."),
     BenchKey("d", Do.ALL_FLAGS, "all flags", "Every open flag of the day."),
     BenchKey("y", Do.AHEAD, "ahead", "The rest of the day: finish, warnings, chart."),

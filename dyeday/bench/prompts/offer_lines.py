@@ -117,7 +117,7 @@ def _heat_had_lines(offer: Offer) -> list[str]:
     planned = offer.batch.planned_heat(heat)
     if running.what is TimerKind.WARM_UP:
         return [f"not at heat yet: none of {planned.minutes:g} min of {planned.how.value}; press h at full heat"]
-    # In its last second its row has 0 s left: that lacks no minute.
+    # Its row shows whole minutes: a heat with less than a second left is on for all of them.
     had_min, left_min = whole_min(running.elapsed_s + 1), (running.left_s or 0.0) / 60 - SECOND_MIN
     wanted_min = round(heat_due_min(offer.plan, offer.batch, heat))
     lacks = length_text(wanted_min - had_min if left_min > 1 else left_min)

@@ -30,7 +30,7 @@ from dyeday.track.day.bath_contents import AcidOffer, acid_offer, left_in
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import state_word, unit_on_min, unit_words
 from dyeday.track.day.transitions import heat_timed_out
-from dyeday.track.events.measured import PLACES
+from dyeday.track.events.measured import PLACES, POT, PUDDLE
 from dyeday.track.events.movements import Load, Moved, Placed
 from dyeday.track.events.reading_text import READING_LABELS
 from dyeday.track.flags.room_and_stock import over_room
@@ -52,7 +52,7 @@ class OfferTaken:
     amount: str
     """mL or g, empty where none"""
     look: str | None = None
-    where: str = PLACES[0]
+    where: str = PUDDLE
     water: Water | None = None
     is_tank_filled: bool = False
     waits: bool = False
@@ -273,7 +273,7 @@ class Offer:
 
     @property
     def chores(self) -> list[tuple[BatchRecord, Chore]]:
-        """Return the chores of these batches that must be done where this step is taken, and are not on record."""
+        """The chores of these batches that taking this step records as done too."""
         whens = _BEFORE.get(self.step.to) if self.step.to is not None else None
         if whens is None or (self.step.to is State.FIX and self.step.edge is None):
             return []
@@ -315,7 +315,7 @@ _OF_LAYER = (ChoreWhen.BEFORE_PAINT, ChoreWhen.AFTER_PAINT)
 
 def look_places(batch: BatchRecord) -> tuple[str, ...]:
     """Return where a bath may be looked at, the likeliest first: a puddle of painted yarn, else the pot."""
-    usual = PLACES[batch.current_layer.how is DyeMethod.IMMERSED]
+    usual = POT if batch.current_layer.how is DyeMethod.IMMERSED else PUDDLE
     return (usual, *(place for place in PLACES if place != usual))
 
 

@@ -42,7 +42,7 @@ class Question(ModalScreen[Answer | None], Drawn[Answer | None]):
     BINDINGS = [("escape", "back", "cancel")]  # noqa: RUF012
 
     def note(self, words: str) -> None:
-        """Show in the rule above the question why a key did nothing."""
+        """Show on the border above the question why a key did nothing."""
         for strip in self.query(Strip):
             strip.border_title = f" {words} " if words else ""
 
@@ -181,7 +181,7 @@ class Choose(Question[Value]):
         self.enter_accepts = enter_accepts
 
     @property
-    def means_a(self) -> bool:
+    def uses_a(self) -> bool:
         return any(choice.key == "a" for choice in self.choices)
 
     def compose(self) -> ComposeResult:

@@ -13,7 +13,7 @@ from dyeday.ahead.advising.next_step import NextStep, next_step
 from dyeday.ahead.from_day import batch_of
 from dyeday.ahead.problem_parts.hours import absence_met, minute, no_hands_met
 from dyeday.bench.live_session import EventDraft
-from dyeday.bench.prompts.offer_prompt import drafts_for
+from dyeday.bench.prompts.offer_drafts import drafts_for
 from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.plan.step_ids import DYE_STEP, StepId
 from dyeday.quick_dataclass import dataclass
@@ -30,7 +30,7 @@ from dyeday.track.timestamp import Moment
 MOST = 9
 """proposals shown at once"""
 MOST_LOOKED_AT = 4 * MOST
-"""so many are computed to find the first"""
+"""proposals computed, of which the likeliest are shown"""
 _WAITED_FOR = (TimerKind.SOAK, TimerKind.HEAT, TimerKind.WARM_UP, TimerKind.REST, TimerKind.COOL)
 _NOT_PROPOSED = (State.WAITING, State.DRY, State.SET_ASIDE)
 """states from which no step is proposed: yarn often stays there"""
@@ -78,7 +78,7 @@ class Hands:
     """One pair of hands from ``since`` on, doing one thing after the other; painting is put down for a heat."""
 
     def __init__(self, since: Moment) -> None:
-        self.free = self._knob_free = since
+        self.free = self._knob_free = since  # for work, and for a heat's knob, which interrupts it
         self._work: HandWork | None = None
 
     def free_for(self, work: HandWork) -> Moment:
@@ -168,9 +168,9 @@ def proposals(
     left_out: Collection[str] = (),
     on: Collection[tuple[str, int]] | None = None,
 ) -> list[Proposal]:
-    """Return what has probably happened between ``since`` and ``now``: ends of the heats ``on``, then in turn.
+    """Return what has probably happened between ``since`` and ``now``: first ends of the heats ``on``, then others.
 
-    The heats ``on`` are those of `open_heats`, by default of the ``day`` as it is.
+    The heats ``on`` are as `open_heats` gives them, by default those of ``day``; the others are in order of time.
 
     It is possible: each pair of hands does one thing at a time, nothing in breaks and absences; units and circuits
     are not overloaded, and recorded entries keep their times. Nothing is proposed of batches that were ``left_out``,
@@ -212,7 +212,7 @@ def _likely(day: Day, since: Moment, now: Moment, left_out: Collection[str]) -> 
 
 
 def _rank(step: NextStep) -> tuple[bool, bool, bool]:
-    """Return the rank of things that could be done at the same time: heat off, heat on, then the rest."""
+    """Return the rank of what could be done at the same time: heat off, heat on, hanging up to dry, then the rest."""
     return step.edge is not HeatEdge.END, step.edge is None, step.to is not State.DRY
 
 

@@ -102,7 +102,7 @@ class Meanwhile(DrawnEachSecond[None], Reader):
         self.since_heading = ""
 
     @property
-    def means_a(self) -> bool:
+    def uses_a(self) -> bool:
         return True
 
     def tell(self, heading: str, lines: Callable[[], Sequence[str]], since: Moment | None = None) -> None:

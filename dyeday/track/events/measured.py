@@ -17,14 +17,16 @@ from dyeday.terms import ReadingKind, State
 from dyeday.text import harmless
 from dyeday.track import event_keys as check
 from dyeday.track.day.batch_record import BatchRecord, Reading
-from dyeday.track.day.bath_readings import exhausted_pct
+from dyeday.track.day.bath_readings import FIRST_RINSE, exhausted_pct
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.transitions import OfBatch
 from dyeday.track.event_keys import EventError, key
 from dyeday.track.events.reading_text import reading_text
 
 EYES = tuple(BY_EYE)
-PLACES = ("puddle", "pot", "first rinse")
+PUDDLE, POT = "puddle", "pot"
+PLACES = (PUDDLE, POT, FIRST_RINSE)
+"""where a bath may be looked at"""
 CLOTHS = {"clean": "5", "faint": "4", "marked": "3-4"}
 SWATCHES = ("match", "lighter", "darker", "redder", "yellower", "greener", "bluer")
 _RANGES = {

@@ -1,0 +1,125 @@
+"""The entries of an offer that was taken: one for the movement and what belongs to it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from dyeday.ahead.advising.next_step import next_step
+from dyeday.bench.live_session import EventDraft
+from dyeday.bench.prompts.offers import Offer, OfferTaken, chore_step
+from dyeday.grouping import grouped
+from dyeday.terms import DyeMethod, HeatEdge, ReadingKind, State, UnitEvent
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.events.measured import Measured
+from dyeday.track.events.movements import AcidPutIn, Heated, Load, Moved
+from dyeday.track.events.remarks import ChoreFinished
+
+
+def drafts_for(offer: Offer, taken: OfferTaken) -> list[EventDraft]:
+    """Return the entries of an offer that was taken, in the order they happen."""
+    offer = offer.put_off() if taken.waits else offer
+    return [*_before(offer, taken), *_movement(offer, taken), *_chores(offer)]
+
+
+def _before(offer: Offer, taken: OfferTaken) -> Iterator[EventDraft]:
+    """Yield what goes before the movement: the look before the water runs, the old load lifted out."""
+    for batch in offer.batches:
+        if taken.look:
+            look = Measured(reading=ReadingKind.EYE, value=taken.look, where=taken.where)
+            yield EventDraft(look, batch.no)
+        if offer.weighs and taken.amount:
+            yield EventDraft(Measured(reading=ReadingKind.WEIGHT_G, value=float(taken.amount)), batch.no)
+    if taken.lifted:
+        yield from _lifted(offer, taken)
+
+
+def _chores(offer: Offer) -> Iterator[EventDraft]:
+    for batch, chore in offer.chores:
+        step = chore_step(batch, chore, offer.step.layer)
+        yield EventDraft(ChoreFinished(chore=chore.name, when=chore.when, layer=step.layer or None), batch.no)
+
+
+def _lifted(offer: Offer, taken: OfferTaken) -> Iterator[EventDraft]:
+    """Yield the end of the heat of those that have it on, and their way out to cool unless a burst is to come."""
+    batches = [offer.day.batches[no] for no in taken.lifted]
+    heats = {batch.no: heat.heat_no for batch in batches if (heat := batch.heat_on(offer.now)) is not None}
+    ways = (((one.no in heats, None if offer.has_burst_to_come(one) else State.COOL), one.no) for one in batches)
+    for (is_on, to), numbers in grouped(ways).items():
+        if is_on:
+            heat_no = _one_or_each({no: heats[no] for no in numbers})
+            off = Load(batches=tuple(numbers), unit=taken.unit, to=to, heat_no=heat_no, edge=HeatEdge.END)
+            yield EventDraft(off)
+        elif to is not None:
+            cooled = Load(batches=tuple(numbers), to=to)
+            yield EventDraft(cooled) if len(numbers) > 1 else EventDraft(Moved(to=to), numbers[0])
+
+
+def _movement(offer: Offer, taken: OfferTaken) -> Iterator[EventDraft]:
+    step = offer.step
+    amount = 0.0 if offer.weighs or not taken.amount else float(taken.amount)
+    in_bath = amount and taken.unit is not None and (step.to is State.SOAK or offer.layer.how is DyeMethod.IMMERSED)
+    if step.acid:
+        if amount:
+            yield acid_draft(offer.day, offer.batches[0], amount, step.unit)
+        return
+    numbers = tuple(batch.no for batch in offer.batches)
+    edge = step.edge
+    if step.to is None and edge is None:
+        return
+    ends = edge is HeatEdge.END
+    heats = {batch.no: _heat_no(offer, batch) for batch in offer.batches} if edge is not None else {}
+    unit = _unit_left(offer) if ends else taken.unit
+    acid_ml, acid_g = _ml_or_g(offer.day, amount) if in_bath else (None, None)
+    alone = len(numbers) == 1
+    tank = UnitEvent.FILLED if taken.is_tank_filled and unit is not None else None
+    if alone and step.to is not None and edge is None and not in_bath:
+        yield EventDraft(Moved(to=step.to, layer=step.layer, unit=unit, water=taken.water), numbers[0])
+    elif alone and step.to is None and edge is not None and tank is None:
+        yield EventDraft(Heated(heat_no=heats[numbers[0]], edge=edge, unit=None if ends else unit), numbers[0])
+    else:
+        yield EventDraft(
+            Load(
+                batches=numbers,
+                to=step.to,
+                unit=unit,
+                layer=step.layer,
+                water=taken.water,
+                tank=tank,
+                heat_no=_one_or_each(heats) if heats else None,
+                edge=edge,
+                acid_ml=acid_ml,
+                acid_g=acid_g,
+            )
+        )
+    if amount and not in_bath:
+        whole_g = sum(batch.wof_g for batch in offer.batches)
+        for batch in offer.batches:
+            share = round(amount * batch.wof_g / whole_g, 3)
+            yield acid_draft(offer.day, batch, share, None)
+
+
+def _heat_no(offer: Offer, batch: BatchRecord) -> int:
+    step = next_step(offer.day, batch, offer.now)
+    return (step.heat_no if step is not None else None) or offer.step.heat_no or 1
+
+
+def _unit_left(offer: Offer) -> str | None:
+    """Return the unit that a load leaves; None where its batches are in several."""
+    units = {batch.unit for batch in offer.batches}
+    return units.pop() if len(units) == 1 else None
+
+
+def _one_or_each(heats: dict[str, int]) -> int | dict[str, int]:
+    numbers = {*heats.values()}
+    return numbers.pop() if len(numbers) == 1 else heats
+
+
+def _ml_or_g(day: Day, amount: float) -> tuple[float | None, float | None]:
+    return (amount, None) if day.plan.acid.is_liquid else (None, amount)
+
+
+def acid_draft(day: Day, batch: BatchRecord, amount: float, unit: str | None) -> EventDraft:
+    """Return the event of acid put in: into the bath of ``unit`` where there is one, else with the batch."""
+    acid_ml, acid_g = _ml_or_g(day, amount)
+    return EventDraft(AcidPutIn(unit=unit, acid_ml=acid_ml, acid_g=acid_g), batch.no)
