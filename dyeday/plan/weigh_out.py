@@ -10,6 +10,7 @@ from dyeday.craft.dye.depth_of_shade import PINCH_G, pinches
 from dyeday.craft.dye.measuring import FAIR_PCT, Mix, figure, to_measure, to_mix, to_step, uncertain_pct, weaker_pct
 from dyeday.craft.errors import above, round_up
 from dyeday.craft.water.acid_dose import DROP_TEST
+from dyeday.grouping import grouped
 from dyeday.plan.doses import Dose, layer_dose, soak_dose, soak_l, to_pour
 from dyeday.plan.model import Base, Batch, Layer, Plan
 from dyeday.plan.recipe import WASTE_PCT, PlannedDye, planned_dyes
@@ -47,10 +48,9 @@ class BatchWeighed:
     wof_g: float
     dyes: tuple[PlannedDye, ...]
     soak_l: float
-    soak: Dose | None
-    """of one soak; None where the acid is not in the soak, or cannot be worked out"""
-    acid_soaks: int
-    """how many soaks with acid its layers ask for"""
+    """water in each of its soaks"""
+    acid_soaks: tuple[tuple[int, Dose | None], ...]
+    """(layer, dose) of each soak with acid that its layers ask for; None where the dose cannot be worked out"""
     liquors: tuple[LayerLiquor, ...]
 
     @property
@@ -59,9 +59,16 @@ class BatchWeighed:
         return sum(liquor.liquor_ml for liquor in self.liquors)
 
     @property
+    def soaks(self) -> list[tuple[str, Dose | None, int]]:
+        """(name, dose, how many) of its soaks with acid; those with the same dose are one."""
+        by_dose = grouped((dose, str(layer)) for layer, dose in self.acid_soaks)
+        before = {dose: f"soak before layer {' and '.join(layers)}" for dose, layers in by_dose.items()}
+        return [(before[dose] if len(by_dose) > 1 else "soak", dose, len(layers)) for dose, layers in by_dose.items()]
+
+    @property
     def doses(self) -> list[Dose]:
         """The known doses of acid: one for each soak that has acid, one for each layer's liquor."""
-        each = (*[self.soak] * self.acid_soaks, *(liquor.dose for liquor in self.liquors))
+        each = (*(dose for _, dose in self.acid_soaks), *(liquor.dose for liquor in self.liquors))
         return [dose for dose in each if dose is not None]
 
 
@@ -109,8 +116,7 @@ def weigh_out(
     chosen = plan.batches if batches is None else batches
     weights, still = weights_g or {}, begun or {}
     weighed = tuple(
-        _still(plan, weigh_batch(plan, batch, weights.get(batch.no)), *still.get(batch.no, (0, False)))
-        for batch in chosen
+        _still(weigh_batch(plan, batch, weights.get(batch.no)), *still.get(batch.no, (0, False))) for batch in chosen
     )
     doses = [dose for one in weighed for dose in one.doses]
     pours = [pour for one in weighed for pour in _pours(plan, one)]
@@ -126,7 +132,7 @@ def weigh_out(
 
 def _pours(plan: Plan, one: BatchWeighed) -> Iterator[tuple[float, float]]:
     """Yield each pour of acid as jug or scale measures it, in hard and in softened water: a soak's, a section's."""
-    doses: list[tuple[Dose | None, float]] = [(one.soak, 1.0)] * one.acid_soaks
+    doses = [(dose, 1.0) for _, dose in one.acid_soaks]
     for liquor in one.liquors:
         layer = plan.colourway(one.batch.colourway).layers[liquor.layer - 1]
         whole = sum(section.share_pct for section in layer.sections)
@@ -146,22 +152,19 @@ def weigh_batch(plan: Plan, batch: Batch, weighed_g: float | None = None) -> Bat
     for number, layer in enumerate(colourway.layers, 1):
         solutions = sum(d.solution_ml or 0.0 for d in dyes if d.layer == number)
         liquors.append(layer_liquor(plan, base, layer, number, wof_g, solutions))
-    soaked = [layer for layer in colourway.layers if layer.own_acid_soak]
-    soaks = len(soaked)
-    soak = soak_dose(plan, wof_g, base, soaked[0]) if soaked else None
-    return BatchWeighed(batch, wof_g, tuple(dyes), soak_l(wof_g), soak, soaks, tuple(liquors))
+    soaked = ((number, layer) for number, layer in enumerate(colourway.layers, 1) if layer.own_acid_soak)
+    soaks = tuple((number, soak_dose(plan, wof_g, base, layer)) for number, layer in soaked)
+    return BatchWeighed(batch, wof_g, tuple(dyes), soak_l(wof_g), soaks, tuple(liquors))
 
 
-def _still(plan: Plan, one: BatchWeighed, layers: int, has_soaked: bool) -> BatchWeighed:
+def _still(one: BatchWeighed, layers: int, has_soaked: bool) -> BatchWeighed:
     """Return what a batch still needs after so many ``layers`` have their dye."""
-    left = plan.colourway(one.batch.colourway).layers[layers:]
-    soaks = sum(layer.own_acid_soak for layer in left) - (has_soaked and left[0].own_acid_soak)
+    soaks = tuple((layer, dose) for layer, dose in one.acid_soaks if layer > layers + has_soaked)
     return replace(
         one,
         dyes=tuple(dye for dye in one.dyes if dye.layer > layers),
         liquors=one.liquors[layers:],
         acid_soaks=soaks,
-        soak=one.soak if soaks else None,
         soak_l=one.soak_l if soaks or not (layers or has_soaked) else 0.0,
     )
 

@@ -51,7 +51,7 @@ def test_from_an_empty_home_to_a_begun_day_in_three_hundred_presses(tmp_path: Pa
     assert "# The acid is vinegar 5 %, to pH 4.5" in text
     assert "# colourway: Peat, Dusk, Moor" in text
     assert weigh_out(plan).acid > 0
-    assert all((batch.soak is None) == (batch.acid_soaks == 0) for batch in weigh_out(plan).batches)
+    assert all(dose is not None for batch in weigh_out(plan).batches for _, dose in batch.acid_soaks)
 
 
 @pytest.mark.parametrize(

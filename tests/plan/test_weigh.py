@@ -8,6 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from dyeday.paper.layout.sheet_text import sheet_text
+from dyeday.paper.sheets.weigh_out_sheet import weigh_sheet
+from dyeday.plan.doses import acid_of_layer
 from dyeday.plan.model import Batch, Colourway, Dye, FixStep, Layer, Plan, Section
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.recipe import WASTE_PCT
@@ -20,6 +23,7 @@ from dyeday.plan.weigh_out import (
     weigh_out,
 )
 from dyeday.terms import DyeMethod, HeatKind
+from dyeday.track.reading_meaning import dose_text
 from tests.fakes import HEAVY_DAY, SHORT_DAY
 from tests.plan.plans import plan
 
@@ -85,7 +89,7 @@ HALF_OF_FIBRE_ML_PER_G = 0.177 / 2
 def test_acid_in_the_soak_is_for_its_water_and_half_of_what_the_fibre_may_take() -> None:
     """4 L at 200 mg/L: four times PHREEQC's 12.79 mL (minteq.v4.dat); and 400 g of yarn."""
     weighed = weigh_out(one_dye(0.5, 1, 100, 4, WATER))
-    soak = weighed.batches[0].soak
+    ((_, soak),) = weighed.batches[0].acid_soaks
     assert soak is not None
     assert soak.water_amount == pytest.approx(4 * 12.79, rel=0.015)
     assert weighed.acid == pytest.approx(4 * 12.79 + 400 * HALF_OF_FIBRE_ML_PER_G, rel=0.025)
@@ -97,29 +101,48 @@ def test_acid_in_the_bath_is_for_liquor_and_fibre_and_takes_its_place_in_it() ->
     """Immersed at 20 L/kg: 8 L, no acid in the soak; water, solution and acid make the 8 L."""
     one = the_batch(one_dye(0.5, 1, 100, 4, {**WATER, "colourway.how": '"immersed"'}))
     (liquor,) = one.liquors
-    assert one.soak is None
+    assert one.acid_soaks == ()
     assert liquor.dose is not None
     assert liquor.dose.acid_ml == pytest.approx(8 * 12.79 + 400 * HALF_OF_FIBRE_ML_PER_G, rel=0.025)
     assert liquor.water_ml + liquor.solutions_ml + liquor.dose.amount == pytest.approx(8000)
 
 
-def test_two_layers_with_acid_soaks_of_their_own_take_acid_twice() -> None:
-    """A second layer that says acid_in = "soak" soaks again; one that says nothing does not."""
-    layers = """
+TWICE = """
 [[colourway]]
 name = "Twice"
 [[colourway.layer]]
 fix = ["steam 40 min"]
-sections = [{ dyes = { Peat = 1 } }]
+sections = [{{ dyes = {{ Peat = 1 }} }}]
 [[colourway.layer]]
+{second}
 fix = ["steam 40 min"]
-sections = [{ dyes = { Peat = 1 } }]
+sections = [{{ dyes = {{ Peat = 1 }} }}]
 """
-    own = layers.replace("[[colourway.layer]]\nfix", '[[colourway.layer]]\nacid_in = "soak"\nfix')
-    once = plan({**WATER, "order.colourway": '"Twice"'}, layers)
-    twice = plan({**WATER, "order.colourway": '"Twice"'}, own)
-    assert (the_batch(once).acid_soaks, the_batch(twice).acid_soaks) == (1, 2)
+"""two layers in one dye; ``second`` are more keys of the second"""
+
+
+def test_two_layers_with_acid_soaks_of_their_own_take_acid_twice() -> None:
+    """A second layer that says acid_in = "soak" soaks again; one that says nothing does not."""
+    once, twice = (
+        plan({**WATER, "order.colourway": '"Twice"'}, TWICE.format(second=second))
+        for second in ("", 'acid_in = "soak"')
+    )
+    assert [[layer for layer, _ in the_batch(each).acid_soaks] for each in (once, twice)] == [[1], [1, 2]]
     assert weigh_out(twice).acid == pytest.approx(2 * weigh_out(once).acid)
+
+
+def test_each_acid_soak_has_the_dose_of_its_own_layer() -> None:
+    """Layer 2 wants a lower pH: its soak takes more acid, as `acid_of_layer` says, also once layer 1 has its dye."""
+    read = plan({**WATER, "order.colourway": '"Twice"'}, TWICE.format(second='acid_in = "soak"\ntarget_ph = 3.5'))
+    (batch,), base = read.batches, read.bases[0]
+    own = [acid_of_layer(read, layer, 400, base) for layer in read.colourways[-1].layers]
+    assert the_batch(read).doses == own
+    assert own[0] is not None and own[1] is not None and own[1].amount > 2 * own[0].amount
+    (still,) = weigh_out(read, [batch], begun={batch.no: (1, False)}).batches
+    assert still.doses == own[1:]
+    text = " ".join(sheet_text(weigh_sheet(read)).split())
+    for layer, dose in enumerate(own, 1):
+        assert f"soak before layer {layer}: 4 L water, then {dose_text(read, dose)} vinegar 5 %; used" in text
 
 
 def test_of_unknown_water_acid_goes_by_weight() -> None:
@@ -241,7 +264,7 @@ def test_totals_are_the_sum_of_the_batches(
         assert total.powder_g == pytest.approx(sum(d.powder_g for d in mine))
         assert total.solution_ml == pytest.approx(sum(d.solution_ml or 0 for d in mine))
         assert total.solution_ml * solution_pct / 100 == pytest.approx(total.powder_g)
-    assert weighed.acid == pytest.approx(sum(one.soak.amount for one in weighed.batches if one.soak))
+    assert weighed.acid == pytest.approx(sum(dose.amount for one in weighed.batches for dose in one.doses))
     by_hand = {"A": 0.0, "B": 0.0}
     for skeins, a, b in lots:
         by_hand["A"] += skeins * skein_g * (0.6 * a + 0.4 * b) / 100

@@ -40,7 +40,8 @@ def _acid_lines(plan: Plan, weighed: WeighOut) -> Iterator[str]:
     """Yield what each dose is for, water and fibre, which the sheet has no room for."""
     is_less, of = False, dict[str, list[str]]()
     for one in weighed.batches:
-        for where, dose in (("soak", one.soak), *((f"layer {each.layer}", each.dose) for each in one.liquors)):
+        soaks = ((name, dose) for name, dose, _ in one.soaks)
+        for where, dose in (*soaks, *((f"layer {each.layer}", each.dose) for each in one.liquors)):
             if dose is not None and (shares := shares_text(plan, dose)):
                 usual = usual_text(plan, dose, one.wof_g)
                 is_less = is_less or bool(usual)
@@ -59,7 +60,12 @@ def weigh_data(plan: Plan, weighed: WeighOut) -> dict[str, object]:
                 **fields_of(one.batch, "tag colourway base skeins"),
                 "wof_g": one.wof_g,
                 "dyes": [fields_of(dye, "dye layer section powder_g solution_ml") for dye in one.dyes],
-                "soak": {"water_l": one.soak_l, "times": max(1, one.acid_soaks), **_dose(plan, one.soak)},
+                "soak": {
+                    "water_l": one.soak_l,
+                    "times": max(1, len(one.acid_soaks)),
+                    **_dose(plan, one.acid_soaks[0][1] if one.acid_soaks else None),
+                },
+                "acid_soaks": [{"layer": layer, **_dose(plan, dose)} for layer, dose in one.acid_soaks],
                 "liquor_ml": one.liquor_ml,
                 "layers": [
                     {

@@ -167,7 +167,7 @@ def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:
         yield Paragraph(whose + (" each" if len(nos) > 1 else ""), 1, lead)
     if one.soak_l:
         yield Paragraph(f"dry weight {one.wof_g:g} g{each}; weighed {' '.join([BLANK] * len(alike))} g", 1, boxes)
-        yield Paragraph(_soak(plan, one, len(alike)), 1, boxes)
+        yield from (Paragraph(soak, 1, boxes) for soak in _soaks(plan, one, len(alike)))
     for liquor in one.liquors:
         yield from _layer(plan, one, liquor, colourway.layers[liquor.layer - 1], len(alike))
     for n, step in enumerate(colourway.steps, 1):
@@ -184,13 +184,15 @@ def _is_mixed(liquor: LayerLiquor, batches: int) -> bool:
     return batches > 1 and liquor.how is not DyeMethod.IMMERSED and liquor.liquor_ml > 0
 
 
-def _soak(plan: Plan, one: BatchWeighed, batches: int) -> str:
-    water = f"soak{', EACH batch' if batches > 1 else ''}: {volume(plan, one.soak_l * 1000)} water"
-    if one.soak is None:
-        return f"{water}, no acid in it" if not one.acid_soaks else f"{water}, acid {BLANK}"
-    soaks = f" in each of {one.acid_soaks} soaks" if one.acid_soaks > 1 else ""
+def _soaks(plan: Plan, one: BatchWeighed, batches: int) -> Iterator[str]:
+    water = f"{', EACH batch' if batches > 1 else ''}: {volume(plan, one.soak_l * 1000)} water"
+    if not one.acid_soaks:
+        yield f"soak{water}, no acid in it"
     blanks = " ".join([BLANK[:3] if batches > 1 else BLANK] * batches)
-    return f"{water}, then {dose_text(plan, one.soak)} {plan.acid.name}{soaks}; used {blanks}; pH {blanks}"
+    for soak, dose, many in one.soaks:
+        each = f" in each of {many} soaks" if many > 1 else ""
+        acid = f"then {dose_text(plan, dose)} {plan.acid.name}{each}; used {blanks}; pH {blanks}" if dose else ""
+        yield f"{soak}{water}, {acid or f'acid {BLANK}'}"
 
 
 def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, batches: int) -> Iterator[Part]:
