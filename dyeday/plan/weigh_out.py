@@ -209,6 +209,7 @@ def _totals(plan: Plan, weighed: Iterable[BatchWeighed]) -> Iterable[DyeTotal]:
         if needed_ml:
             mix = to_mix(needed_ml, strength_pct, waste_pct=WASTE_PCT, left_ml=left_ml, left_pct=left_pct)
         on_hand_g = dye.on_hand_g if dye is not None else None
+        need_g = mix.powder_g + dry_g[name]
         yield DyeTotal(
             dye=name,
             powder_g=powder_g,
@@ -218,7 +219,7 @@ def _totals(plan: Plan, weighed: Iterable[BatchWeighed]) -> Iterable[DyeTotal]:
             from_bottle_ml=mix.from_bottle_ml,
             dry_powder_g=dry_g[name],
             on_hand_g=on_hand_g,
-            short_g=None if on_hand_g is None else max(0.0, mix.powder_g + dry_g[name] - on_hand_g),
+            short_g=None if on_hand_g is None else need_g - on_hand_g if above(need_g, on_hand_g) else 0.0,
         )
 
 
