@@ -163,8 +163,11 @@ def test_another_colour_is_rinsed_once_the_one_in_the_sink_or_in_hands_is_out(
     cool = [at("13:00", no, to=to) for to in ("paint", "cool") for no in ("10", other)]
     wet = day_of([*cool, at("20:00", "10", to="rinse", **({"unit": "sink 1"} if sinks else {}))], plan)
     found = forecast(wet, now("20:07"), evaluations=20)
-    (line,) = [item for item in advice(wet, now("20:07"), 9, found) if item.about == other]
+    items = advice(wet, now("20:07"), 9, found)
+    (line,) = [item for item in items if item.about == other]
     assert (line.do, line.why == "once 10 is rinsed") == ("rinse", waits)
+    before = [(item.about, item.why) for item in items[: items.index(line)]]
+    assert before == ([("10", "when it is rinsed")] if waits else [])
     told = [item.do for item in next_up(wet, now("20:07")) if other in item.abouts]
     assert told == ([] if waits else [f"rinse{' in sink 1' if sinks else ''}"])
 

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from math import ceil
 from typing import TYPE_CHECKING
 
+from dyeday.ahead.advising.next_step import rinsed_before
 from dyeday.ahead.advising.next_up import Glance, NextUp, Rank, next_up
 from dyeday.ahead.advising.still_to_do import chores_under_way, to_do
 from dyeday.plan.step_ids import ChoreId
@@ -58,6 +59,9 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
         line = NextUp(
             step.batch, do_text(step), why_now, Rank.PLANNED, mark, is_chore, unit, heat_no, begin=step.start
         )
+        # The sink is free once what is in it hangs, which no step of the forecast says.
+        first = rinsed_before(day, day.batches[step.batch]) if step.kind is StepKind.RINSE else []
+        planned += [one for one in plain if {*first} & {*one.abouts} and one not in (*urgent, *planned)]
         # What its circuit has no room for yet goes behind what can be done.
         is_full = heat_no is not None and unit is not None and overload_with(day, unit, now)
         (waiting if is_full else planned).append(line)
