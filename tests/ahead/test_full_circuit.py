@@ -172,6 +172,24 @@ def test_another_colour_is_rinsed_once_the_one_in_the_sink_or_in_hands_is_out(
     assert told == ([] if waits else [f"rinse{' in sink 1' if sinks else ''}"])
 
 
+@pytest.mark.parametrize(
+    ("time", "out", "why_not"),
+    [
+        ("17:55", False, "18:45: takes 8 min, and your break is at 18:00"),
+        ("17:55", True, "18:45: takes 8 min, and you leave at 18:00"),
+        ("18:10", False, "18:45: it is cool; then it only dries"),
+    ],
+)
+def test_work_that_does_not_fit_before_a_break_says_so(time: str, *, out: bool, why_not: str) -> None:
+    """From 18:00 to 18:45; rinsing 400 g takes 8 min."""
+    plan = replace(PLAN, chores=(), batches=tuple(batch for batch in PLAN.batches if batch.no == "10"))
+    session = plan.session
+    plan = replace(plan, session=replace(session, out=session.breaks, breaks=())) if out else plan
+    cool = day_of([*painted("10", "tray 1", "13:30"), at("14:00", "10", to="cool")], plan)
+    (line,) = [item for item in advice(cool, now(time), 9, forecast(cool, now(time), evaluations=20)) if item.about]
+    assert (line.do, line.why) == ("rinse", why_not)
+
+
 def test_once_all_heat_is_off_the_top_line_says_when_the_rinsing_ends_next_day() -> None:
     """A night for heat alone: its finish is not what rinsing everything tonight would make it."""
     lines = [*painted("01", "tray 1", "21:20"), heat_on("21:40", "01", 1, "steamer 1")]

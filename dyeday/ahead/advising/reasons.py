@@ -11,6 +11,7 @@ from dyeday.ahead.advising.next_step import rinsed_before
 from dyeday.ahead.advising.next_up import flag_first
 from dyeday.ahead.advising.still_to_do import chore_of, to_do
 from dyeday.ahead.foreseen_steps import Forecast, Planned
+from dyeday.ahead.problem_parts.hours import absence_met, no_hands_met
 from dyeday.ahead.problem_parts.off_early import off_early
 from dyeday.plan.step_ids import owner_text
 from dyeday.terms import State, StepKind, TimerKind
@@ -167,7 +168,24 @@ def why(step: Planned, forecast: Forecast, day: Day) -> str:
         if rest is not None and rest.what is TimerKind.REST and (rest.left_s or 0.0) >= 60:
             rested = max(step.start, at.later((rest.left_s or 0.0) + 59).utc)
             return f"{day.time_text(rested)}: rested; {because}"
-    return because if step.start <= at.utc + AT_ONCE else f"{day.time_text(step.start)}: {because}"
+    if step.start <= at.utc + AT_ONCE:
+        return because
+    return f"{day.time_text(step.start)}: {_pause_before(step, forecast, day) or because}"
+
+
+def _pause_before(step: Planned, forecast: Forecast, day: Day) -> str:
+    """Return that a step is too long for the time that hands have before their break; empty if it is not that."""
+    pause, batch = no_hands_met(day.plan, step.start - timedelta(seconds=1)), day.batches.get(step.batch)
+    if pause is None or pause[1] != step.start or (batch is not None and flag_first(day, batch, forecast.at)):
+        return ""
+    timer = timer_of(day, batch, forecast.at) if batch is not None else None
+    begin, due = pause[0], timer.due_at(forecast.at) if timer is not None else None
+    busy = (other.end for other in forecast.steps if other.attended and other.end <= begin)
+    free = max([forecast.at.utc, *busy, *filter(None, [due])])
+    if not timedelta(0) < begin - free < step.end - step.start:
+        return ""
+    what = "you leave" if absence_met(day.plan, begin, step.start) else "your break is"
+    return f"takes {step.minutes} min, and {what} at {day.time_text(begin)}"
 
 
 def with_change_reason(forecast: Forecast, before: Forecast | None, gain: str, day: Day) -> Forecast:
