@@ -45,7 +45,7 @@ class HoursActions(Actions):
         sample = f"such as {time_text(back % FULL_DAY)}; before {time_text(start % FULL_DAY)}: tomorrow"
         await self._typed(
             f"{self.on_now()}. You are leaving; back at ({sample})",
-            lambda text: HoursChanged(out=_out_from(start, text)),
+            lambda text: HoursChanged(out=span_text((start, _coming(text, start)))),
             offered=time_text(back % FULL_DAY) if is_near else "",
             at_once=True,
         )
@@ -196,11 +196,6 @@ def _clock_text(text: str) -> str:
     """Return "15:40" of what was typed, "1540" or "15.40" too."""
     digits = text.strip().replace(".", ":")
     return f"{digits[:2]}:{digits[2:]}" if digits.isdigit() and len(digits) == 4 else digits
-
-
-def _out_from(start: int, text: str) -> str:
-    """Return the absence from ``start``, a time of the plan, until the next time the clock shows ``text``."""
-    return span_text((start, _coming(text, start)))
 
 
 def _coming(text: str, since: int) -> int:

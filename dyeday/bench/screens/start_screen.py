@@ -32,7 +32,7 @@ from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.reading.toml_syntax import toml_of
 from dyeday.quick_dataclass import dataclass
 from dyeday.store.session_form import Listed
-from dyeday.text import brief, counted, harmless, pad
+from dyeday.text import brief, counted, pad
 
 NO_PLANS = ("orders.columns.toml", "pyproject.toml")
 MOST_PLANS = 9
@@ -220,7 +220,7 @@ class StartScreen(TypedAhead[None]):
         for choice in self.choices:
             line = Text(f"{choice.key or ' '} ", style="bold")
             text = f"{choice.words}: {choice.wrong}" if choice.wrong else choice.words
-            line.append(pad(harmless(text), max(20, self.size.width - 6)), style="not bold")
+            line.append(pad(text, max(20, self.size.width - 6)), style="not bold")
             things.add_option(Option(line))
         things.highlighted = 0
 

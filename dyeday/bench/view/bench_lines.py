@@ -130,14 +130,14 @@ def shout_line(
     more = f"  +{len(view.alarms) - 1} more" if len(view.alarms) > 1 and wide else ""
     room = width - len(keys) - len(more) - 5
     words = alarm.text if cell_len(alarm.text) <= room or cell_len(alarm.brief) > room else alarm.brief
-    text = ("! " if lit else "  ") + pad(clip(words, room), room)
+    text = ("! " if lit else "  ") + pad(words, room)
     return Text("▌" + text + more + keys + "  ", style=look.alarm)
 
 
 def past_line(alarm: AlarmLine, width: int, look: LookStyles, silences: bool) -> Text:
     """Return the quiet line of alarms that are past, with the key that clears them."""
     keys = "  [a] silence" if silences and width >= NARROWEST else ""
-    return Text(f"   {pad(clip(alarm.text, width - len(keys) - 5), width - len(keys) - 5)}{keys}", style=look.quiet)
+    return Text(f"   {pad(alarm.text, width - len(keys) - 5)}{keys}", style=look.quiet)
 
 
 def _first_line(item: NextUp, width: int, look: LookStyles, why_at: int) -> Text:
@@ -174,7 +174,7 @@ def unsaved_words(live: LiveSession) -> str:
 
 def unsaved_line(words: str, width: int, look: LookStyles) -> Text:
     """Return the banner shown while saving fails."""
-    return Text(" " + pad(clip(f"! {words}", width - 2), width - 2) + " ", style=look.alarm)
+    return Text(" " + pad(f"! {words}", width - 2) + " ", style=look.alarm)
 
 
 def reasons_at(items: Sequence[NextUp], about_cells: int) -> int:

@@ -17,8 +17,6 @@ from dyeday.track.timestamp import SECOND_MIN, Moment, minutes
 
 BATH_LOOKS = (ReadingKind.EYE, ReadingKind.JAR, ReadingKind.ABSORBANCE)
 """readings of what was left in the bath"""
-
-
 STATE_WORDS = {State.SET_ASIDE: "set aside"}
 """the screen's words for states that are not those of the record"""
 
