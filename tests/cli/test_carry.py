@@ -159,7 +159,7 @@ def test_batches_go_on_in_their_state_with_their_history_and_flags(shell: Shell,
     assert set(flags(shell, "2026-03-15-1")) == {flag for flag in before if flag[0] in ("01", "02")}
     assert shell("summary", "--session", "2026-03-15-1") == 0
     page = " ".join(shell.out.split())
-    assert "steamer 1 from Sat 10:40: 70~ of 40 min" in page
+    assert "steamer 1 from Sat 10:40, 70~ min (40 planned)" in page
     assert "acid: 60 mL~" in page
 
 
@@ -448,7 +448,7 @@ def test_no_column_of_a_lot_sheet_breaks_a_time(shell: Shell, tmp_path: Path) ->
     number = json.loads(shell.out)[0]["number"]
     assert shell("sheet", "lot", number) == 0
     (dry,) = [line for line in shell.lines if line.startswith("dry ")]
-    assert re.fullmatch(r"dry +13:55~? +\d\d:\d\d on \d\d \w{3} +\d+ pegs 1", dry), dry
+    assert re.fullmatch(r"dry +13:55~? +\d\d:\d\d on \d\d \w{3} +\d+ d pegs 1", dry), dry
     (done,) = [line for line in shell.lines if line.startswith("done  ")]
     assert re.fullmatch(r"done +\d\d:\d\d on \d\d \w{3} *", done), done
 

@@ -23,7 +23,7 @@ from dyeday.track.timestamp import length_text, local, time_text_on
 _RECIPE = (Column("section", 12), Column("dye"), Column("amount", 31))
 _DYES = (Column("dye"), Column("by the recipe", 22), Column("recorded", 22))
 _STAYS = (
-    Column("state", 14), Column("from", 16), Column("to", 14), Column("time", 8, right=True), Column("where"),
+    Column("state", 14), Column("from", 17), Column("to", 15), Column("time", 7, right=True), Column("where"),
 )  # fmt: skip
 """times have room for a date, those of ``from`` for marks too"""
 
