@@ -26,6 +26,7 @@ from dyeday.terms import AcidPlace, DyeMethod, ReadingKind, State
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Reading
 from dyeday.track.day.bath_contents import soak_water_l
 from dyeday.track.day.bath_readings import (
+    IN_BATH_MIN,
     exhausted_pct,
     expected_pct,
     is_loose_dye,
@@ -34,7 +35,7 @@ from dyeday.track.day.bath_readings import (
     read_hot,
 )
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import last_heat_end, readings_of, soak_acids, stay_acids
+from dyeday.track.day.progress import last_dyed, last_heat_end, readings_of, soak_acids, stay_acids
 from dyeday.track.day.room_air import room_c
 from dyeday.track.flags.rinsing import rinse_below_c
 from dyeday.track.timestamp import Moment, length_text, minutes
@@ -70,7 +71,10 @@ def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Moment) -> str:
     if below(read_ph, target - day.plan.rules.ph_low):
         return f", far more acidic than the {target:g} you need; is it the right bottle?"
     if not above(read_ph, ph_limit(day.plan, layer)):
-        return f", good: the target is {target:g}"
+        since = last_dyed(batch, batch.layer) or batch.state_since
+        is_early = since is not None and minutes(since, now) < IN_BATH_MIN
+        again = f"; read it again once the yarn has been in for {IN_BATH_MIN:g} min" if is_early else ""
+        return f", good: the target is {target:g}{again}"
     if _bath_and_acids(day, batch, now) is None:
         # How much of the soak's acid is in the paint is not known.
         return f", above {target:g}: mist acid over it, never pour, and read again"

@@ -79,6 +79,13 @@ def test_the_last_ph_of_the_soak_counts_and_not_an_earlier_one() -> None:
     assert raised(soak(ph("09:10", 4.6), ph("09:50", 6.5), acid_ml=100))
 
 
+@pytest.mark.parametrize(("time", "counts"), [("09:04", False), ("09:05", True)])
+def test_a_ph_counts_once_the_yarn_has_been_in_the_bath_for_five_minutes(time: str, counts: bool) -> None:
+    """Before, the amount of acid is what is known."""
+    assert raised(soak(ph(time, 6.8), acid_ml=100)) is counts
+    assert raised(soak(ph(time, 4.6), acid_ml=1)) is not counts
+
+
 def test_a_ph_read_after_dye_went_on_is_not_of_the_soak() -> None:
     """A reading one second into the paint says nothing of the soak; in its last moment it does."""
     assert not raised([*soak(acid_ml=100), ph("10:00:01", 6.8)])

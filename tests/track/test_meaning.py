@@ -31,9 +31,9 @@ def need_ml(litres: float) -> float:
     return found.amount
 
 
-def of_ph(lines: list[Line], read_ph: float, batch: str = "01", plan: Plan = HARD) -> str:
+def of_ph(lines: list[Line], read_ph: float, batch: str = "01", plan: Plan = HARD, time: str = "09:50") -> str:
     day = day_of(lines, plan)
-    return meaning(day, day.batches[batch], ReadingKind.PH, read_ph, now("09:50"))
+    return meaning(day, day.batches[batch], ReadingKind.PH, read_ph, now(time))
 
 
 def in_tray(acid_ml: float) -> list[Line]:
@@ -47,6 +47,11 @@ def in_tray(acid_ml: float) -> list[Line]:
 def test_a_ph_within_the_limit_is_good(read_ph: float, good: bool) -> None:
     """The same edge as the flag's: target and 0.7."""
     assert of_ph(in_tray(38), read_ph).startswith(", good: the target is 4.5") is good
+
+
+def test_a_good_ph_is_to_be_read_again_where_it_is_too_early_to_count() -> None:
+    assert of_ph(in_tray(38), 4.5, time="09:04").endswith("; read it again once the yarn has been in for 5 min")
+    assert of_ph(in_tray(38), 4.5, time="09:05") == ", good: the target is 4.5"
 
 
 def test_every_target_with_its_limit_is_held_to_the_very_edge_of_the_flag() -> None:

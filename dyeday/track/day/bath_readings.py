@@ -10,6 +10,8 @@ from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.progress import last_heat_end
 from dyeday.track.timestamp import Moment, minutes
 
+IN_BATH_MIN = 5.0
+"""The pH of a bath counts once the yarn has been in it so long; common practice, no source."""
 FIRST_RINSE = "first rinse"
 HOT_C = 40.0
 """Above this a bath still gives dye to the fibre; common practice, no source."""

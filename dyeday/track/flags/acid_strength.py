@@ -20,7 +20,7 @@ from dyeday.track.day.bath_contents import (
     taken_before,
     yarn_of,
 )
-from dyeday.track.day.bath_readings import last_ph_reading, ph_limit
+from dyeday.track.day.bath_readings import IN_BATH_MIN, last_ph_reading, ph_limit
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_dyed, left_fix, readings_of, soak_acids, soaks_before, stay_acids
 from dyeday.track.flags.rule import RaisedFlag, part_text
@@ -50,9 +50,9 @@ class _AcidWater(NamedTuple):
 
 
 def weak_acid(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """The pH read above the target by more than the limit; not read, less acid than a share of the full dose."""
+    """The pH read, after `IN_BATH_MIN`, above the target by more than the limit; not read, too little of the dose."""
     for bath in (*_soaks(day, batch, now), *_baths(day, batch, now)):
-        read = last_ph_reading(batch, bath.since, bath.until)
+        read = last_ph_reading(batch, bath.since.later(IN_BATH_MIN * 60), bath.until)
         if why := _weak(day, bath, read):
             remedy = _read_again(day, batch, bath, read, now) or _remedy(day, batch, bath, now)
             yield RaisedFlag(bath.until.utc, f"{bath.layer.acid_in.value}: {why}", remedy, cause=bath.cause)
