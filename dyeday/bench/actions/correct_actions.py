@@ -8,8 +8,8 @@ from functools import partial
 from typing import Any, NamedTuple
 
 from dyeday import units
-from dyeday.bench.actions import Actions, of_chosen
-from dyeday.bench.actions.hours_actions import HoursActions
+from dyeday.bench.actions import of_chosen
+from dyeday.bench.actions.effect_actions import EffectActions
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.plain_app import LeftError, ask
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, ask_value, numbered, pick
@@ -43,7 +43,7 @@ WITH_A_UNIT = (Load, Moved, Placed, Heated, UnitChanged)
 """events whose unit can be corrected"""
 
 
-class CorrectActions(Actions):
+class CorrectActions(EffectActions):
     """The rarer questions of the bench."""
 
     @of_chosen
@@ -158,7 +158,7 @@ class CorrectActions(Actions):
         order |= {"priority": 1} if is_first else {}
         # It must be dry the day before it goes out.
         posted = "" if due is None else f", dry by {due - timedelta(days=1):%a} to go out {due:%a}"
-        HoursActions(self.screen).ask_if_known(OrderAdded(order=order), f"{skeins} {colourway} for {item}{posted}")
+        self.confirm_if_foreseen(OrderAdded(order=order), f"{skeins} {colourway} for {item}{posted}")
 
     async def void(self, event: Event) -> None:
         """Mark an entry as void, or redo it."""

@@ -5,12 +5,11 @@ Each is an entry. Its effect on the forecast is shown as it is typed, before it 
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable, Sequence
+from collections.abc import Awaitable, Callable
 from functools import partial
 
-from dyeday.ahead.brought import brought_text
 from dyeday.ahead.problem_parts.hours import FULL_DAY, next_min, plan_min, time_text
-from dyeday.bench.actions import Actions
+from dyeday.bench.actions.effect_actions import EffectActions
 from dyeday.bench.actions.kit_actions import NO_KIT
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.plain_app import ask
@@ -19,21 +18,19 @@ from dyeday.plan.model import Spans
 from dyeday.plan.writing.toml_values import plan_time
 from dyeday.terms import UnitEvent
 from dyeday.text import brief
-from dyeday.track.day.day_state import Body, make
+from dyeday.track.day.day_state import make
 from dyeday.track.day.progress import units_on
 from dyeday.track.event_keys import EventError
 from dyeday.track.events.hours_events import AIM_WORDS, NONE, HoursChanged, clock_min, span_text
 from dyeday.track.events.movements import UnitChanged
-from dyeday.track.folding.fold import take
 from dyeday.track.timestamp import length_text, whole_min
 
 SPAN_SAMPLE = "such as 15:05-15:40"
 NEAR_MIN = 30
 """leaving so many minutes before a planned absence, or in it, counts as that absence"""
-FAILED = "the effect could not be worked out; you can still change it"
 
 
-class HoursActions(Actions):
+class HoursActions(EffectActions):
     """The questions about the day's hours."""
 
     async def leaving(self) -> None:
@@ -130,10 +127,10 @@ class HoursActions(Actions):
 
         def understood(text: str) -> str:
             body = body_of(text)
-            words = self._words(body)
+            words = self.words(body)
             if words not in effects:
                 effects[words] = ""
-                self._work_out(body, lambda gain: tell(words, gain))
+                self.work_out(body, lambda gain: tell(words, gain))
             return f"{words}: {effects[words]}" if effects[words] else words
 
         def tell(words: str, gain: str) -> None:
@@ -142,54 +139,10 @@ class HoursActions(Actions):
 
         question = AskText(label, offered, understood)
         body = body_of(await ask(question))
-        if at_once or effects[self._words(body)]:
+        if at_once or effects[self.words(body)]:
             self.screen.record(EventDraft(body))
         else:
             self.confirm_with_effect(body)
-
-    def ask_if_known(self, body: Body, words: str) -> None:
-        """Record a change once its effect was shown; at once without a forecast."""
-        if self.screen.bench_app.outlook.forecast is None:
-            self.screen.record(EventDraft(body))
-        else:
-            self.confirm_with_effect(body, words)
-
-    def confirm_with_effect(
-        self, body: Body, words: str = "", taken: Callable[[], object] | None = None, above: Sequence[str] = ()
-    ) -> None:
-        """Show the effect of a change below ``above``, and once that is accepted record it or call ``taken``."""
-        words, take = words or self._words(body), taken or (lambda: self.screen.record(EventDraft(body)))
-
-        async def confirm(gain: str) -> None:
-            choices = [KeyChoice("y", True, "change it"), KeyChoice("n", False, "cancel")]
-            if await ask(Choose(f"{words}: {gain}", choices, enter_accepts=True, above=above)):
-                take()
-
-        if self._work_out(body, lambda gain: self.screen.put_questions(confirm(gain))):
-            self.screen.say(f"{words}: working out the effect")
-        else:
-            self.screen.put_questions(confirm("the forecast is not worked out yet"))
-
-    def _words(self, body: Body) -> str:
-        return make(body, self.live.now(), str).text(self.live.day)
-
-    def _work_out(self, body: Body, then: Callable[[str], object]) -> bool:
-        """Call ``then`` with the effect of a change, worked out in a thread; return whether that can be done."""
-        app, day, now = self.screen.bench_app, self.live.day, self.live.now()
-        before, foresee = app.outlook.forecast, app.outlook.foresee
-        if before is None or foresee is None:
-            return False
-        event = make(body, now, lambda: "asked")
-
-        def work() -> None:
-            try:
-                gain = brought_text(before, foresee(take(day, event), now, before), self.live.time_text)
-            except Exception:  # whatever went wrong in it, the change can be made
-                gain = FAILED
-            app.call_from_thread(then, gain)
-
-        app.run_worker(work, thread=True, group="hours", exit_on_error=False)
-        return True
 
 
 def _clock_text(text: str) -> str:
@@ -199,7 +152,7 @@ def _clock_text(text: str) -> str:
 
 
 def _coming(text: str, since: int) -> int:
-    """Return the time of the plan that was typed: the next after ``since`` at which the clock shows it.
+    """Return the minute of the plan (`plan_min`) that was typed: the next after ``since`` when the clock shows it.
 
     A time with its own day, "14:00+1", is taken literally. Raises EventError.
     """
@@ -210,7 +163,7 @@ def _coming(text: str, since: int) -> int:
 
 
 def _span_typed(text: str, now_min: int) -> str:
-    """Return the span typed, the next one that ends after ``now_min``, a time of the plan."""
+    """Return the span typed, the next one that ends after ``now_min``, a minute of the plan."""
     begin, dash, end = text.partition("-")
     if not (begin.strip() and dash) or "+" in text:
         return f"{_clock_text(begin)}{dash}{_clock_text(end)}"

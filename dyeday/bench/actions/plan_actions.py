@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from dyeday.bench.actions import Actions
-from dyeday.bench.actions.hours_actions import HoursActions
+from dyeday.bench.actions.effect_actions import EffectActions
 from dyeday.bench.screens.plan_desk import PlanDesk, desk_of
 from dyeday.bench.screens.plan_orders import PlanScreen
 from dyeday.plan.orders.order_editor import DraftError
@@ -15,7 +14,7 @@ from dyeday.text import counted
 MOST_LISTED = 8
 
 
-class PlanActions(Actions):
+class PlanActions(EffectActions):
     """The keys about the plan file."""
 
     def orders(self) -> None:
@@ -45,7 +44,7 @@ class PlanActions(Actions):
         listed = [*changes[:MOST_LISTED], *([f"and {counted(more, 'more change')}"] if more > 0 else [])]
         asked = f"{path.name} has changed. Use the changes today"
         body, lines = desk.change_of(desk.draft.plan), listed or ["only its comments"]
-        HoursActions(self.screen).confirm_with_effect(body, asked, lambda: self._taken(desk), above=lines)
+        self.confirm_with_effect(body, asked, lambda: self._taken(desk), above=lines)
 
     def _taken(self, desk: PlanDesk) -> None:
         try:
