@@ -272,15 +272,16 @@ def test_an_entry_is_corrected_with_a_reason_and_both_stay_readable(tmp_path: Pa
     drive(tmp_path, script, size=(100, 60))
 
 
-def test_a_correction_that_is_refused_does_not_backdate_the_next_entry(tmp_path: Path) -> None:
+def test_a_correction_that_is_refused_says_so_in_the_log_and_does_not_backdate_the_next_entry(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press("0", "1", "m", "1")
         await bench.on(20)
         await bench.press("l", "c", "t")
         await bench.type("09:00")
-        await bench.press("enter", "enter", "escape")
+        await bench.press("enter", "enter")
+        assert "Every entry of the day" in bench.screen
         assert "the correction changes nothing" in bench.screen
-        await bench.press("n")
+        await bench.press("escape", "n")
         await bench.type("hello")
         await bench.press("enter")
         assert bench.session.events[-1].moment == bench.clock()

@@ -194,9 +194,8 @@ class BenchActions(Actions):
     def log(self) -> None:
         """Show every entry, to void or correct."""
         edits, begin = CorrectActions(self.screen), self.screen.put_questions
-        self.screen.app.push_screen(
-            LogScreen(self.live, lambda event: begin(edits.void(event)), lambda event: begin(edits.correct(event)))
-        )
+        void, correct = (lambda event, act=act: begin(act(event)) for act in (edits.void, edits.correct))
+        self.screen.app.push_screen(LogScreen(self.live, void, correct, lambda: self.screen.message))
 
     async def page(self) -> None:
         """Ask which sheet is shown."""

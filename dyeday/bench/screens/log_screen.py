@@ -12,7 +12,7 @@ from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.plain_app import DrawnEachSecond
 from dyeday.bench.view.bench_lines import list_line, seen_of, side_by_side
-from dyeday.bench.widgets.one_line import Foot
+from dyeday.bench.widgets.one_line import Foot, Message
 from dyeday.text import pad, wrap
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.progress import state_word
@@ -21,11 +21,16 @@ from dyeday.track.timestamp import time_text_on
 
 WIDE = 120
 """cells from which the chosen entry stands in full beside the list"""
+MOST_SAID = 2
+"""lines of a message"""
 CHOOSE, BACK = ("up down", "choose"), ("escape", "back")
 
 
 class LogScreen(DrawnEachSecond[None]):
-    """The log, newest at the foot. ``void`` and ``correct`` are given the chosen event."""
+    """The log, newest at the foot. ``void`` and ``correct`` are given the chosen event.
+
+    ``said`` gives the bench's message and whether something is wrong; one that is new is shown here too.
+    """
 
     BINDINGS = [  # noqa: RUF012
         ("escape,q,l", "back", "back"),
@@ -37,11 +42,16 @@ class LogScreen(DrawnEachSecond[None]):
         ("c", "correct", "correct"),
     ]
 
-    def __init__(self, live: LiveSession, void: Callable[[Event], None], correct: Callable[[Event], None]) -> None:
+    def __init__(
+        self,
+        live: LiveSession,
+        void: Callable[[Event], None],
+        correct: Callable[[Event], None],
+        said: Callable[[], tuple[str, bool]],
+    ) -> None:
         super().__init__()
-        self.live = live
-        self.void = void
-        self.correct = correct
+        self.live, self.void, self.correct, self.said = live, void, correct, said
+        self._said = self._said_before = said()
         self._shown: Day | None = None
         events = self._events()
         self._chosen_id = events[-1].id if events else ""
@@ -56,21 +66,25 @@ class LogScreen(DrawnEachSecond[None]):
     def compose(self) -> ComposeResult:
         yield Static(Text(" Every entry of the day", style="bold"), classes="heading")
         yield Static(id="log-lines")
+        yield Message(MOST_SAID)
         yield Foot()
 
     def on_screen_resume(self) -> None:
         self.show()
 
     def ticked(self) -> None:
-        if self._shown is not self.live.day:
+        if self._shown is not self.live.day or self._said is not self.said():
             self.show()
 
     def show(self) -> None:
         """Show the entries around the chosen one, as the day is now."""
         if not self.query(Foot):
             return
-        self._shown = self.live.day
-        room, width = max(1, self.app.size.height - 3), self.app.size.width
+        self._shown, self._said, message = self.live.day, self.said(), self.query_one(Message)
+        words, is_wrong = self._said
+        message.display = self._said is not self._said_before and words != ""
+        message.say(words, style=self.look.flag_style if is_wrong else "")
+        room, width = max(1, self.app.size.height - 3 - MOST_SAID * message.display), self.app.size.width
         events = self._events()
         place = self._place(events)
         if width >= WIDE and events:
