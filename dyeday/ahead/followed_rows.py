@@ -11,6 +11,8 @@ from dyeday.ahead.kernel.hill_climb import Aim, AtEnd, ByStop, valued
 from dyeday.ahead.kernel.problem import Id, Problem, Row, Solution
 from dyeday.ahead.kernel.schedule_rows import replayed, rows_of
 from dyeday.ahead.kernel.search import END
+from dyeday.plan.step_ids import owner_text
+from dyeday.quick_dataclass import dataclass
 
 
 def last_attended(rows: Sequence[Row]) -> int:
@@ -60,3 +62,28 @@ def in_number_order(problem: Problem, rows: Sequence[Row]) -> tuple[Row, ...]:
         for was, no in zip(sorted(same, key=lambda id_: begins[id_]), sorted(map(str, same)), strict=True)
     }
     return tuple(replace(row, batch=named.get(row.batch, row.batch)) for row in rows)
+
+
+@dataclass(frozen=True, slots=True)
+class CountedByStop:
+    """Batches rinsed by the stop, if they count, and those carried over."""
+
+    rinsed: frozenset[str]
+    carried: tuple[str, ...]
+    tomorrow: int
+    """minute of tomorrow's finish; 0 if nothing is left for tomorrow"""
+
+
+def counted_by_stop(problem: Problem, rows: Sequence[Row]) -> CountedByStop:
+    """Return what is rinsed by the stop, what is carried over, and how long tomorrow takes.
+
+    Attended steps after the stop are tomorrow's, even if every batch is rinsed.
+    """
+    goals = {b.id: b.steps[b.goal].id for b in problem.batches if b.counts and b.goal is not None}
+    finished = {row.batch for row in rows if goals.get(row.batch) == row.step and row.end <= problem.stop}
+    past = {b.id for b in problem.batches if b.counts and b.goal is not None and len(b.past) > b.goal}
+    rinsed = frozenset(map(owner_text, finished | past))
+    later = [row for row in rows if row.start >= problem.stop and row.attended]
+    return CountedByStop(
+        rinsed, tuple(sorted(name for name in map(owner_text, goals) if name not in rinsed)), last_attended(later)
+    )

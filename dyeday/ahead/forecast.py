@@ -15,7 +15,7 @@ from typing import cast
 from dyeday.ahead.advising.hindrances import hindrance
 from dyeday.ahead.advising.hysteresis import advised
 from dyeday.ahead.advising.reasons import with_change_reason
-from dyeday.ahead.followed_rows import followed, in_number_order, last_attended
+from dyeday.ahead.followed_rows import counted_by_stop, followed, in_number_order, last_attended
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.from_day import both_problems, counts_heat
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
@@ -105,7 +105,7 @@ def _answered(asked: _Asked, *, wishes: bool) -> Forecast:
     start = midnight(day.plan)
     last = end_of_day_min(day.plan) if late_answer.rows else 0
     finish = start + timedelta(minutes=max(last_attended(late_answer.rows), late_problem.now) + last)
-    counted = _counted(stop_problem, stop_answer.rows)
+    counted = counted_by_stop(stop_problem, stop_answer.rows)
     ids = {batch.id: batch for batch in late_problem.batches}
     over = sum(batch.state in (State.DRY, State.DONE) for batch in day.unsplit)
     rows = [*choice.solution.rows, *end_of_day_rows(day.plan, choice.solution.rows, stop_problem)]
@@ -180,29 +180,6 @@ def _warmest(problem: Problem, tonight: Solution, before: Forecast | None) -> Se
     ways = [tonight.rows, *([before.by_stop.rows] if before is not None else [])]
     followed_rows = [again for rows in ways if rows and (again := followed(problem, COUNT, rows)) is not None]
     return min(followed_rows, key=lambda solution: solution.value.key).rows if followed_rows else None
-
-
-@dataclass(frozen=True, slots=True)
-class _Counted:
-    rinsed: frozenset[str]
-    carried: tuple[str, ...]
-    tomorrow: int
-    """minute of tomorrow's finish; 0 if nothing is left for tomorrow"""
-
-
-def _counted(problem: Problem, rows: Sequence[Row]) -> _Counted:
-    """Return what is rinsed by the stop, what is carried over, and how long tomorrow takes.
-
-    Attended steps after the stop are tomorrow's, even if every batch is rinsed.
-    """
-    goals = {b.id: b.steps[b.goal].id for b in problem.batches if b.counts and b.goal is not None}
-    finished = {row.batch for row in rows if goals.get(row.batch) == row.step and row.end <= problem.stop}
-    past = {b.id for b in problem.batches if b.counts and b.goal is not None and len(b.past) > b.goal}
-    rinsed = frozenset(map(owner_text, finished | past))
-    later = [row for row in rows if row.start >= problem.stop and row.attended]
-    return _Counted(
-        rinsed, tuple(sorted(name for name in map(owner_text, goals) if name not in rinsed)), last_attended(later)
-    )
 
 
 def end_of_day_rows(plan: Plan, rows: Sequence[Row], problem: Problem) -> list[Row]:

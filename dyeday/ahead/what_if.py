@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from dyeday.ahead.brought import more_rinsed
-from dyeday.ahead.followed_rows import last_attended
+from dyeday.ahead.followed_rows import counted_by_stop, last_attended
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.from_day import both_problems
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
@@ -18,6 +18,7 @@ from dyeday.ahead.problem_parts.batch_route import NOTHING_LEARNED
 from dyeday.ahead.problem_parts.hours import time_text
 from dyeday.ahead.problem_parts.session_days import stop_min_at
 from dyeday.plan.model import Plan
+from dyeday.plan.step_ids import owner_text
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_TRAITS, State, WorkKind
 from dyeday.text import counted
@@ -41,7 +42,10 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Gain:
-    """The gain of a change: minutes that all is rinsed earlier, and more batches by the stop; negative: a loss."""
+    """The gain of a change: minutes that all is rinsed earlier, and more batches by the stop; negative: a loss.
+
+    A batch that is left out does not count, so these are the others.
+    """
 
     label: str
     minutes: int
@@ -118,22 +122,24 @@ def gains(
         warm = [[row for row in answer.rows if row.batch not in gone] for answer in before]
         late, stop = _answers(other, warm, evaluations)
         minutes = _end(base[0], tonight) - _end(other[0], late)
-        more = _rinsed(other[1], stop) - _rinsed(base[1], by_stop)
-        yield Gain(change.label, max(0, minutes), more if gone else max(0, more))
+        more = len(_not_by_stop(base[1], by_stop) - gone) - len(_not_by_stop(other[1], stop))
+        yield Gain(change.label, max(0, minutes), max(0, more))
 
 
 def _end(problem: Problem, solution: Solution) -> int:
     return max(problem.now, last_attended(solution.rows))
 
 
-def _rinsed(problem: Problem, solution: Solution) -> int:
-    return sum(batch.counts for batch in problem.batches) - solution.value.missed - len(solution.left_out)
+def _not_by_stop(problem: Problem, solution: Solution) -> set[str]:
+    return set(counted_by_stop(problem, solution.rows).carried)
 
 
 def gain_of(label: str, before: Forecast, after: Forecast) -> Gain:
     """Return the gain between the forecasts without and with the change."""
     minutes = round((before.finish - after.finish).total_seconds() / 60)
-    return Gain(label, minutes, after.rinsed - before.rinsed, more_rinsed(before, after))
+    there = {owner_text(batch.id) for batch in after.problem.batches}
+    batches = sum(no in there for no in before.not_by_stop) - len(after.not_by_stop)
+    return Gain(label, minutes, batches, more_rinsed(before, after))
 
 
 def gain_text(gain: Gain) -> str:

@@ -105,9 +105,10 @@ BACKUP = (
     "--data DIR or the variable DYEDAY_DATA.",
     "Each session is one file, written whole at every entry: what the screen confirmed is on the disk. studio.db "
     "holds the lot book, the shelf, the library and learned times.",
-    "dyeday keeps verified copies of every file in the folder backups: of a session when it starts, every 25 "
-    "entries and every half hour; of studio.db when a day starts and after everything you type into it. dyeday "
-    "restore lists them; dyeday restore NAME --newest brings one back and keeps the present file aside.",
+    "In the folder backups, dyeday keeps each session as it was before its last entry, and verified copies of every "
+    "file: of a session when it starts, every 25 entries and every half hour; of studio.db when a day starts and "
+    "after everything you type into it. dyeday restore lists them; dyeday restore NAME --newest brings one back and "
+    "keeps the present file aside.",
     "These copies do not survive a lost disk or computer. After closing a day, copy the whole folder and your "
     "plans to a stick or another computer. To go back, copy the folder to its place or name it with --data, then "
     "run dyeday doctor.",

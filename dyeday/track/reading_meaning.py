@@ -189,9 +189,10 @@ def shares_text(plan: Plan, dose: Dose) -> str:
 
 
 def usual_text(plan: Plan, dose: Dose, wof_g: float) -> str:
-    """Return the usual acid by weight where a computed dose is less; else ""."""
+    """Return the usual acid by weight where a computed dose is less, as the jug or the scale can do it; else ""."""
     usual = usual_if_more(plan, dose, wof_g)
-    return "" if usual is None else f"by weight alone it would be {acid_amount_text(plan, usual)}"
+    amount = "" if usual is None else acid_amount_text(plan, usual)
+    return f"by weight alone it would be {amount}" if amount and amount != dose_text(plan, dose) else ""
 
 
 LESS_THAN_USUAL = (

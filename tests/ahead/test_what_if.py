@@ -40,14 +40,16 @@ def test_more_kit_or_time_never_loses_and_the_scarce_unit_gains_most() -> None:
     assert {label for label in found if label.startswith("without")} == {f"without {b.no}" for b in day.unsplit}
 
 
-def test_leaving_a_batch_out_tells_what_is_lost_too() -> None:
-    """Where all fits, one batch fewer is one fewer rinsed."""
+def test_a_batch_left_out_counts_only_by_what_the_others_gain() -> None:
+    """Where all fits, leaving one out brings no batch more, and is no loss of one."""
     day = day_of([], replace(THE_PLAN, session=replace(THE_PLAN.session, stop_min=23 * 60)))
     change = Change("without 01", without_batches(day, ["01"]))
     (gain,) = gains(day, now("09:00"), asked(day), evaluations=40, asked=[change])
     assert gain.minutes >= 0
-    assert gain.batches == -1
-    assert "1 batch fewer by stop" in gain_text(gain)
+    assert gain.batches == 0
+    before = asked(day)
+    after = forecast(change.day, now("09:00"), evaluations=40, warn=False, before=before)
+    assert gain_of("without 01", before, after).batches == 0
 
 
 def test_a_stop_moved_tells_the_rinses_won_and_lost_where_batches_count_once_through_heat() -> None:
