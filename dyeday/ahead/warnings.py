@@ -239,11 +239,15 @@ def _tight(forecast: Forecast, day: Day) -> Iterator[Warned]:
             continue
         if before is None or slack < (before.slack_min or 0):
             tight[latest.batch] = latest
+    tanks = (step for step in with_fills(day.plan, forecast.steps) if step.kind is StepKind.FILL)
+    filling = {(step.batch, step.start): step.end - step.start for step in tanks}
     for latest in tight.values():
+        planned = latest.foreseen or latest.at
+        fill = filling.get((latest.batch, planned), timedelta())
         into = "heat" if latest.step.kind is StepKind.LOAD else "the soak"
         through = "through its heat" if forecast.counts_heat else "rinsed"
-        last, stop, planned = (day.time_text(at) for at in (latest.at, forecast.stop, latest.foreseen or latest.at))
-        text = f"{latest.batch} must go into {into} by {last} to be {through} by {stop}; planned for {planned}"
+        last, stop, start = (day.time_text(at) for at in (latest.at + fill, forecast.stop, planned + fill))
+        text = f"{latest.batch} must go into {into} by {last} to be {through} by {stop}; planned for {start}"
         yield Warned(WarningKind.LATEST_START, latest.batch, latest.at, text)
 
 

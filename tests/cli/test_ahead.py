@@ -137,6 +137,15 @@ def test_the_printed_timetable_is_the_forecast_on_the_screen(shell: Shell, monke
     assert re.findall(row, shell.out) == on_screen
 
 
+def test_a_tight_start_is_planned_for_when_its_row_has_heat_on(shell: Shell) -> None:
+    """Filling its tank comes before that, in a row of its own."""
+    assert shell("ahead", str(HEAVY_DAY)) == 0
+    tight = re.findall(r"(\d\d) must go into heat by [^;]*; planned for (\d\d:\d\d)", shell.out)
+    assert tight
+    for batch, start in tight:
+        assert re.search(rf"(?m)^{start} .* {batch} .*heat on", shell.out)
+
+
 def test_a_past_day_that_cannot_be_read_stops_no_forecast(shell: Shell) -> None:
     """Bytes turned on the disk behind a list that still knows the day as whole."""
     assert shell("begin", str(SHORT_DAY)) == 0
