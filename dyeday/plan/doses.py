@@ -165,11 +165,12 @@ def as_wool_g(plan: Plan, wof_g: float, base: Base, layer: Layer | None = None) 
 def full_dose(
     plan: Plan, water_l: float, yarn: Iterable[tuple[float, Base]], layer: Layer | None = None
 ) -> Dose | None:
-    """Return the full dose of a bath with ``yarn`` (g, base) in it, as offers and flags use it.
+    """Return the full dose of a bath with ``yarn`` (g, base) in it, as offers and flags use it; `Layer.acid_share`.
 
     The dyer's own if the plan has one, the usual one if the water is unknown; None as for `dose`.
     """
-    yarn, acid = list(yarn), plan.acid
+    share, acid = 1.0 if layer is None else layer.acid_share, plan.acid
+    yarn = [(wof_g * share, base) for wof_g, base in yarn]
     if acid.dose is None and water_known(plan.water):
         return dose(plan, water_l, sum(as_wool_g(plan, wof_g, base, layer) for wof_g, base in yarn), layer)
     if water_l <= 0:
@@ -179,11 +180,11 @@ def full_dose(
     if per is DosePer.LITRE:
         return Dose(water_l, each * water_l, 0.0, None, acid.is_liquid, notes)
     wof_g = sum(each_g for each_g, _ in yarn)
-    by_weight = _of_weight(acid, each, wof_g) if per is DosePer.WOF else each * wof_g / 100
+    by_weight = acid_by_weight(acid, wof_g, each) if per is DosePer.WOF else each * wof_g / 100
     return Dose(water_l, 0.0, by_weight / FIBRE_SHARE, None, acid.is_liquid, notes)
 
 
-def _of_weight(acid: Acid, pure_pct: float, wof_g: float) -> float:
+def acid_by_weight(acid: Acid, wof_g: float, pure_pct: float = USUAL_WOF_PCT) -> float:
     """Return the acid, mL or g, with pure acid of ``pure_pct`` of ``wof_g``."""
     return pure_pct / (acid.strength_pct or 100.0) * wof_g
 
@@ -195,7 +196,7 @@ def usual_if_more(plan: Plan, dose: Dose, wof_g: float) -> float | None:
     """
     from dyeday.craft.water.acid_dose import SAME_DOSE_PCT
 
-    usual = _of_weight(plan.acid, USUAL_WOF_PCT, wof_g)
+    usual = acid_by_weight(plan.acid, wof_g)
     more = dose.amount if dose.if_softened is None else dose.if_softened
     return usual if dose.ph is not None and usual > more * (1 + SAME_DOSE_PCT / 100) else None
 

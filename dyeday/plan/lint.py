@@ -7,12 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from dyeday.craft.dye.measuring import figure
+from dyeday.craft.errors import above
 from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.drying_air import GUESS_BELOW_C
 from dyeday.craft.yarn.fibres import FIBRES
 from dyeday.craft.yarn.heat_into_yarn import boils_c
 from dyeday.plan.batches import kinds_on_the_way
-from dyeday.plan.doses import MEASURE_WATER, dose, ph_for_dyes, target_ph
+from dyeday.plan.doses import MEASURE_WATER, acid_by_weight, dose, ph_for_dyes, target_ph
 from dyeday.plan.model import Base, Colourway, Layer, Plan
 from dyeday.plan.reading.toml_positions import key_lines
 from dyeday.plan.weigh_out import no_room_in, weigh_out
@@ -111,9 +113,10 @@ def _of_water(plan: Plan) -> Iterator[tuple[str, str]]:
 
 def _of_acid(plan: Plan) -> Iterator[tuple[str, str]]:
     if plan.water.alkalinity_mg_l is None:
-        if plan.water.hardness_mg_l is None:
-            yield "the water is unknown, so acid goes by weight, 20 mL of 5 % vinegar per 100 g", MEASURE_WATER
-        else:
+        if plan.water.hardness_mg_l is None and plan.acid.dose is None:
+            usual = f"{figure(acid_by_weight(plan.acid, 100))} {plan.acid.unit} of {plan.acid.name}"
+            yield f"the water is unknown, so acid goes by weight, {usual} per 100 g", MEASURE_WATER
+        elif plan.water.hardness_mg_l is not None:
             yield "only the water's hardness is known; it is used as an upper estimate of alkalinity", MEASURE_WATER
     hard_or_soft = dose(plan, 1.0)
     if hard_or_soft is not None and hard_or_soft.if_softened is not None:
@@ -159,7 +162,7 @@ def _of_layer(plan: Plan, colourway: Colourway, n: int, layer: Layer) -> Iterato
     if layer.powder_g_per_100g is None:
         for section in layer.sections:
             total = sum(dos for _, dos in section.dyes)
-            if total > MOST_DOS_PCT:
+            if above(total, MOST_DOS_PCT):
                 yield (
                     f"{where} puts {total:g} % DOS on a section of {section.share_pct:g} %",
                     f"over {MOST_DOS_PCT:g} % the fibre is full and the rest rinses out",
@@ -179,7 +182,7 @@ def _of_layer(plan: Plan, colourway: Colourway, n: int, layer: Layer) -> Iterato
         yield f"{where} has {liquor:g} L/kg of liquor", f"{low:g} to {high:g} L/kg is usual"
     if layer.how == DyeMethod.IMMERSED and layer.acid_in == AcidPlace.PAINT:
         yield f"{where} is immersed, but its acid is in the paint", 'acid_in = "bath" is usual'
-    if layer.powder_g_per_100g is not None and layer.acid_in != AcidPlace.SOAK:
+    if not layer.liquor_ml(100) and layer.acid_in != AcidPlace.SOAK:
         yield f"{where} is speckled, and has no liquor for its acid to be in", 'acid_in = "soak"'
     elif layer.how != DyeMethod.IMMERSED and layer.acid_in == AcidPlace.BATH:
         yield f"{where} is {layer.how.value}, and has no bath for its acid to be in", 'acid_in = "soak" or "paint"'

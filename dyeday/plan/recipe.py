@@ -157,11 +157,26 @@ class Layer:
         return self.minutes_per_100g * wof_g / 100 + (self.setup_min if setup else 0.0)
 
     @property
-    def dyed_share(self) -> float:
-        """The share of yarn that it wets, 0 to 1: all of it in a bath, else its sections that have dye."""
-        whole = sum(section.share_pct for section in self.sections)
-        dyed = sum(section.share_pct for section in self.sections if section.dyes)
-        return 1.0 if self.how is DyeMethod.IMMERSED or not dyed else dyed / whole
+    def wetted_pct(self) -> tuple[float, ...]:
+        """What its liquor wets of the yarn in each section: all of it in a bath, else only what has dye."""
+        dry = self.how is not DyeMethod.IMMERSED and any(section.dyes for section in self.sections)
+        return tuple(0.0 if dry and not section.dyes else section.share_pct for section in self.sections)
+
+    @property
+    def wetted_share(self) -> float:
+        """The share of the yarn that its liquor wets, 0 to 1."""
+        return sum(self.wetted_pct) / sum(section.share_pct for section in self.sections)
+
+    @property
+    def liquor_shares(self) -> tuple[float, ...]:
+        """Each section's share of its liquor, 0 to 1; together 1."""
+        wetted_pct = self.wetted_pct
+        return tuple(pct / sum(wetted_pct) for pct in wetted_pct)
+
+    @property
+    def acid_share(self) -> float:
+        """The share of yarn that its acid is for, 0 to 1: all of it in a soak or bath, else what the paint wets."""
+        return 1.0 if self.acid_in is AcidPlace.SOAK else self.wetted_share
 
     def liquor_ml(self, wof_g: float) -> float:
         """Return the liquor it makes up for ``wof_g`` of dry yarn, in mL: for the part of it that gets dye.
@@ -170,7 +185,7 @@ class Layer:
         """
         if self.powder_g_per_100g is not None:
             return 0.0
-        return self.liquor_ml_per_100g * wof_g * self.dyed_share / 100
+        return self.liquor_ml_per_100g * wof_g * self.wetted_share / 100
 
     def heat_of(self, heat_no: int) -> FixStep:
         """Return heat ``heat_no`` (from 1); the last one if the recipe has fewer."""

@@ -135,8 +135,7 @@ def _pours(plan: Plan, one: BatchWeighed) -> Iterator[tuple[float, float]]:
     doses = [(dose, 1.0) for _, dose in one.acid_soaks]
     for liquor in one.liquors:
         layer = plan.colourway(one.batch.colourway).layers[liquor.layer - 1]
-        whole = sum(section.share_pct for section in layer.sections)
-        doses += [(liquor.dose, section.share_pct / whole) for section in layer.sections]
+        doses += [(liquor.dose, share) for share in layer.liquor_shares]
     for dose, share in doses:
         if dose is not None:
             softened = dose.amount if dose.if_softened is None else dose.if_softened
@@ -179,18 +178,13 @@ def layer_liquor(plan: Plan, base: Base, layer: Layer, number: int, wof_g: float
 def section_waters_ml(dyes: Sequence[PlannedDye], liquor: LayerLiquor, layer: Layer) -> tuple[float, ...]:
     """Return the water in each section's part of a layer's liquor; together the layer's own water.
 
-    Parts follow the sections' shares. A section whose solutions alone exceed its part gets no water, and the others
-    so much less that the total stays.
+    Parts follow the sections' shares; a section that stays dry has none. A section whose solutions alone exceed its
+    part gets no water, and the others so much less that the total stays.
     """
-    dry = liquor.how is not DyeMethod.IMMERSED and any(section.dyes for section in layer.sections)
-    whole = sum(section.share_pct for section in layer.sections if section.dyes or not dry)
     gaps = []
-    for n, section in enumerate(layer.sections, 1):
+    for n, share in enumerate(layer.liquor_shares, 1):
         poured = sum(d.solution_ml or 0.0 for d in dyes if (d.layer, d.section) == (liquor.layer, n))
-        if dry and not section.dyes:
-            gaps.append(0.0)
-            continue
-        gaps.append(max(0.0, (liquor.liquor_ml - liquor.acid_ml) * section.share_pct / whole - poured))
+        gaps.append(max(0.0, (liquor.liquor_ml - liquor.acid_ml) * share - poured))
     total = sum(gaps)
     return tuple(gap * liquor.water_ml / total if total else 0.0 for gap in gaps)
 

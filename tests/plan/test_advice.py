@@ -119,6 +119,14 @@ def test_what_is_just_within_the_usual_is_passed_over(changes: dict[str, str | N
     assert told(changes) == []
 
 
+def test_dyes_that_make_five_percent_together_are_within_it() -> None:
+    """0.4 + 3.7 + 0.9 is 5 % DOS, though 5.000000000000001 as floats."""
+    three = "{ Peat = 0.4, Moss = 3.7, Ink = 0.9 }"
+    dyes = "".join(f'\n[[dye]]\nname = "{name}"\nsolution = 8\n' for name in ("Moss", "Ink"))
+    changes: dict[str, str | None] = {"colourway.sections": f"[{{ dyes = {three} }}]"}
+    assert told({**changes, "colourway.fix": '["steam 45 min"]'}, STEAMER + dyes) == []
+
+
 def test_where_only_hardness_is_known_it_stands_in_as_an_upper_guess() -> None:
     """Alkalinity and not hardness uses up acid (USGS, definition of alkalinity)."""
     (one,) = (str(item) for item in advice(plan({"water.hardness": "250", **STRONG}, STEAMER)))
@@ -137,7 +145,23 @@ def test_where_nothing_is_known_of_the_water_no_acid_can_be_worked_out() -> None
     """Unknown is not taken for zero."""
     (one,) = (str(item) for item in advice(plan(STRONG, STEAMER)))
 
-    assert "the water is unknown" in one
+    assert "the water is unknown, so acid goes by weight, 20 mL of vinegar 5 % per 100 g" in one
+
+
+def test_where_acid_goes_by_weight_advice_says_how_much_of_the_plans_own() -> None:
+    """1 g of citric acid per 100 g (1 % of the yarn's weight); of a dose the plan gives, there is nothing to say."""
+    citric: dict[str, str | None] = {**STRONG, "acid.kind": '"citric"'}
+    (one,) = (str(item) for item in advice(plan(citric, STEAMER)))
+    assert "so acid goes by weight, 1 g of citric per 100 g" in one
+    assert advice(plan({**citric, "acid.dose": '"2 g per 100 g"'}, STEAMER)) == ()
+
+
+@pytest.mark.parametrize("how", ["", "powder = 0.2"])
+def test_specks_have_no_liquor_for_acid_whether_of_powder_or_of_solution(how: str) -> None:
+    """No water is added to solution that is flicked on; with a liquor of its own there is room for acid."""
+    specks: dict[str, str | None] = {"colourway.how": f'"speckled"\n{how}', "colourway.acid_in": '"paint"'}
+    assert told(specks) == ["'Bog' is speckled, and has no liquor for its acid to be in; acid_in = \"soak\""]
+    assert bool(told({**specks, "colourway.liquor": "90"})) is bool(how)
 
 
 def test_microwave_alone_is_advised_to_look_at_the_bath() -> None:

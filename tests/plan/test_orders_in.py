@@ -154,9 +154,10 @@ def test_counts_are_whole_or_refused(text: str, count: int | None) -> None:
     [("24.50", 24.5), ("24,50", 24.5), ("€ 1.234,50", 1234.5), ("1,234.50 EUR", 1234.5), ("12", 12.0),
      ("1.234.567", 1234567.0), ("24,-", 24.0), ("1 234,50", 1234.5), ("1'234.50", 1234.5), ("USD 24.50 each", 24.5),
      ("1,234", None), ("", None), ("about 3-4", None), ("2 for 30", None), ("24.50 (2)", None), ("3 30", None),
-     ("-5", None), ("€ -5", None), ("free", None)],
+     ("-5", None), ("€ -5", None), ("free", None), (".50", None), ("$.99", None), (",50", None), ("Rs.500", 500.0)],
 )  # fmt: skip
 def test_money_is_read_with_either_decimal_sign_or_refused(text: str, money: float | None) -> None:
+    """A sign before the first digit would make 50 of .50; behind letters it ends an abbreviation."""
     if money is None:
         with pytest.raises(CellError):
             money_of(text)

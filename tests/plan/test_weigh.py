@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -144,6 +145,20 @@ def test_each_acid_soak_has_the_dose_of_its_own_layer() -> None:
     text = " ".join(sheet_text(weigh_sheet(read)).split())
     for layer, dose in enumerate(own, 1):
         assert f"soak before layer {layer}: 4 L water, then {dose_text(read, dose)} vinegar 5 %; used" in text
+
+
+@pytest.mark.parametrize("water", [WATER, {}])
+def test_a_section_that_stays_undyed_gets_no_acid_and_its_yarn_none(water: dict[str, str | None]) -> None:
+    """Half of 400 g painted, with the acid in the paint: liquor and acid as for 200 g, all in the dyed section."""
+    sections = "[{ share = 50, dyes = { Peat = 0.5 } }, { share = 50, dyes = {} }]"
+    paint = {**water, "colourway.acid_in": '"paint"'}
+    half = plan({**paint, "colourway.sections": sections})
+    whole = one_dye(0.5, 1, 100, 2, paint)
+    assert weigh_out(half).acid == pytest.approx(weigh_out(whole).acid)
+    assert weigh_out(half).acid_poured == weigh_out(whole).acid_poured
+    of_acid = [line for line in sheet_text(weigh_sheet(half)).splitlines() if line.startswith("[ ] section")]
+    assert ["section 1" in line for line in of_acid if "vinegar" in line] == [True]
+    assert re.search(r"section 2, 50 % +stays undyed", sheet_text(weigh_sheet(half)))
 
 
 def test_of_unknown_water_acid_goes_by_weight() -> None:

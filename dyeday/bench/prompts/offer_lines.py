@@ -198,7 +198,7 @@ def _soak_lines(offer: Offer) -> list[str]:
 
 
 def _usual(offer: Offer, need: Dose) -> str:
-    usual = usual_text(offer.plan, need, offer.wof_g)
+    usual = usual_text(offer.plan, need, offer.wof_g * offer.layer.acid_share)
     return f"{usual}: read the pH, or type your own amount (a)" if usual else ""
 
 

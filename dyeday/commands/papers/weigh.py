@@ -40,10 +40,12 @@ def _acid_lines(plan: Plan, weighed: WeighOut) -> Iterator[str]:
     """Yield what each dose is for, water and fibre, which the sheet has no room for."""
     is_less, of = False, dict[str, list[str]]()
     for one in weighed.batches:
-        soaks = ((name, dose) for name, dose, _ in one.soaks)
-        for where, dose in (*soaks, *((f"layer {each.layer}", each.dose) for each in one.liquors)):
+        layers = plan.colourway(one.batch.colourway).layers
+        soaks = ((name, dose, 1.0) for name, dose, _ in one.soaks)
+        liquors = ((f"layer {each.layer}", each.dose, layers[each.layer - 1].acid_share) for each in one.liquors)
+        for where, dose, share in (*soaks, *liquors):
             if dose is not None and (shares := shares_text(plan, dose)):
-                usual = usual_text(plan, dose, one.wof_g)
+                usual = usual_text(plan, dose, one.wof_g * share)
                 is_less = is_less or bool(usual)
                 of.setdefault(f"{where}: {'; '.join(filter(None, (shares, usual)))}", []).append(one.batch.no)
     for what, batches in of.items():

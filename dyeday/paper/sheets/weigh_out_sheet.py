@@ -203,7 +203,7 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, bat
     for_each = " for EACH batch" if batches > 1 else ""
     in_all = f"; as one mix for {_all(batches)}: {volume(plan, liquor.liquor_ml * batches)}"
     yield Paragraph(f"{many}{liquor.how.value}: {made}{for_each}{in_all if is_mixed else ''}", 1)
-    whole = sum(section.share_pct for section in layer.sections)
+    shares = layer.liquor_shares
     rows: list[tuple[str, ...]] = []
     colours: list[str | None] = []
     waters = section_waters_ml(one.dyes, liquor, layer)
@@ -226,9 +226,9 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, bat
         if waters[n - 1] >= plan.jug_ml / 2:
             measured("water", waters[n - 1], volume)
         elif liquor.liquor_ml:
-            rows.append(("", where, "no extra water", "", *[""] * is_mixed, ""))
-        if liquor.dose is not None:
-            measured(plan.acid.name, liquor.dose.amount * section.share_pct / whole, acid_amount_text, BLANK[:6])
+            rows.append(("", where, "no extra water" if shares[n - 1] else "stays undyed", "", *[""] * is_mixed, ""))
+        if liquor.dose is not None and shares[n - 1]:
+            measured(plan.acid.name, liquor.dose.amount * shares[n - 1], acid_amount_text, BLANK[:6])
         colours += [section.swatch if at == first else None for at in range(first, len(rows))]
     heads = ("each" if batches > 1 else "measure", *[_all(batches)] * is_mixed)
     amounts = [Column(head, 8, right=True, large=True) for head in heads]

@@ -14,8 +14,8 @@ from dyeday.text import HintedError
 _COUNT = re.compile(r"(\d{1,6})(?:[.,]0{1,2})?\s*(?:x|×|skeins?|minis?|blanks?|pieces?|pcs\.?)?", re.IGNORECASE)
 _SLASHED = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4}|\d{2})")
 _DOTTED = re.compile(r"(\d{1,2})\.\s*(\d{1,2})\.\s*(\d{4}|\d{2})")
-_MONEY = re.compile(r"[^\d-]*(\d+(?:[.,]\d+|['’\s]\d{3}(?!\d))*)(?:[.,]?\D*)")
-"""One number, possibly with a thousands separator and a currency before or after it."""
+_MONEY = re.compile(r"(?:[^\d-]*(?:[^\d.,-]|[^\W\d_]\.))?(\d+(?:[.,]\d+|['’\s]\d{3}(?!\d))*)(?:[.,]?\D*)")
+"""One number, possibly with a thousands separator and a currency before or after it: Rs.50, but not $.50."""
 _YEAR_FIRST = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})")
 _TIME = re.compile(r"(?:,?\s+|T)\d{1,2}:\d{2}.*$", re.DOTALL)
 YES = ("yes", "y", "x", "true", "1", "ja", "j", "oui", "si", "sí", "✓", "✔")
