@@ -57,7 +57,7 @@ class KitKind(Term):
 
 
 class KitTraits(NamedTuple):
-    """What a kind of kit can do. The defaults are those of a piece of kit that dye does not pass through."""
+    """What a kind of kit can do. The defaults are those of kit in which nothing is dyed."""
 
     heat: HeatKind | None = None
     """the heat it gives"""

@@ -157,7 +157,7 @@ def csv_cell(value: object) -> str | int | float:
     """Return ``value`` for one CSV cell: a number stays one, text is harmless and no spreadsheet runs it.
 
     Text that begins as a formula does (CWE-1236), and text that begins with an apostrophe, gets an apostrophe in
-    front; `csv_original` takes it off again. None is an empty cell.
+    front; `csv_original` removes it. None is an empty cell.
     """
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         return value

@@ -48,11 +48,11 @@ PHRASES = {
     r"\b(some|any|every)body\b": "who or what",
     r"\breckon(s|ed|ing)?\b": "compute; computed",
     r"\blaid to\b": "counts as",
+    r"\bpass(es)?\b": "heat; reading; forward",
+    r"\b(leaves?|takes?) it\b(?! (out|empty|with))": "Esc: cancel; Enter: accept",
 }
 """what no text, docstring or comment may say, as a pattern, and what to say instead"""
 SHOWN_PHRASES = {
-    r"\bpass(es)?\b": "heat",
-    r"\b(leaves?|takes?) it\b(?! (out|empty|with))": "Esc: cancel; Enter: accept",
     r"\d\+[12]\b": "the weekday: Sun 03:08",
     r"\bescape\b": "Esc",
     r"(?<!^)\breturn\b(?! to\b)": "Enter",

@@ -2,7 +2,7 @@
 
 Keys typed faster than a question can open still reach it, not the screen below: Textual gives a key to the screen
 that is on top when the key arrives, while an earlier key may still be about to open a question there. So each screen
-passes on such keys, and a question is opened by its own key: in a worker, as Textual's `push_screen_wait` needs, it
+forwards such keys, and a question is opened by its own key: in a worker, as Textual's `push_screen_wait` needs, it
 would open after the next key.
 """
 
@@ -247,7 +247,7 @@ def put_questions(app: App[Any], asking: Coroutine[Any, Any, object], left: Call
 
 
 class TypedAhead(Screen[Answer]):
-    """A screen of the bench: it passes on keys meant for a screen above it, and knows the app's colours."""
+    """A screen of the bench: it forwards keys meant for a screen above it, and knows the app's colours."""
 
     @property
     def look(self) -> LookStyles:

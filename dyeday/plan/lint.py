@@ -141,7 +141,7 @@ def _of_air(plan: Plan) -> Iterator[tuple[str, str]]:
     boils_at_c = boils_c(plan.altitude_m) if plan.altitude_m is not None else BOILS_C
     if boils_at_c < BOILS_C - LOWER_BOIL_C:
         yield (
-            f"at {plan.altitude_m:g} m water boils at {boils_at_c:.0f} °C, so steam and a simmer are no hotter",
+            f"at {plan.altitude_m:g} m water boils at {boils_at_c:.0f} °C, so steam and a simmer stay at that",
             "hold heats longer, and look at the bath before you rinse",
         )
     if plan.air_temperature_c is not None and plan.air_temperature_c < GUESS_BELOW_C:

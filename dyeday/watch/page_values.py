@@ -91,7 +91,7 @@ def _alarm(alarm: Alarm, now: Moment) -> dict[str, object]:
 def _timer(day: Day, now: Moment, timer: Timer) -> dict[str, object]:
     batch = day.batches.get(timer.batch or "")
     due = timer.due_at(now)
-    assert due is not None  # noqa: S101 - `_in_order` passes only timers that run to a time
+    assert due is not None  # noqa: S101 - `_in_order` keeps only timers that run to a time
     return {
         "about": harmless(timer.batch or timer.unit or ""),
         "colourway": harmless(batch.colourway.name) if batch is not None else "",

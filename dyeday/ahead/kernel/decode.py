@@ -1,7 +1,7 @@
 """An order of the hands' tasks turned into times, each as early as what stands before it allows.
 
 Starts never go back in time along the order, so a unit, a circuit or a peg that is free now stays free until a later
-task of the order takes it, so one pass over the order is enough.
+task of the order claims it, so going through the order once is enough.
 
 A neighbour of an order already decoded (`Known`) is decoded from the last remembered state before the change only,
 and given up as soon as a task behind the change starts later than the known order could bear; where the day is again

@@ -235,7 +235,7 @@ class Choose(Question[Value]):
 
 
 class KeyLockStrip(ModalScreen[None]):
-    """What is shown while the keys are locked; the app passes no key on until the word is typed."""
+    """What is shown while the keys are locked; the app forwards no key until the word is typed."""
 
     AUTO_FOCUS = ""
 

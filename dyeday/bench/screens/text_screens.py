@@ -77,7 +77,7 @@ class Reader(TypedAhead[None]):
         self.show_foot()
 
     def foot(self) -> list[tuple[str, str]]:
-        """Return the keys of this screen, beside those that scroll it and the one that leaves it."""
+        """Return the keys of this screen, beside those that scroll it and the one that closes it."""
         return []
 
     def show_foot(self) -> None:

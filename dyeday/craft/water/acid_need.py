@@ -47,7 +47,7 @@ def mol_needed(bath: BathChemistry, ph: float, acid: BottledAcid) -> float:
         needed = max(short_mol / per_mol, 0.0) if per_mol > 0 else inf
         if needed > acid.most_mol_per_l * bath.volume_l:
             raise CannotReachError(_too_low(bath, ph, acid))
-        # Both must stand still: the dose alone can pass its own value by chance while the strength still moves.
+        # Both must stand still: the dose alone can cross its own value by chance while the strength still moves.
         if abs(mix.ionic_mol_l - ionic) <= STEADY * ionic and abs(needed - added) <= STEADY * needed:
             return needed
         added, ionic = needed, min(mix.ionic_mol_l, 1.0)

@@ -136,7 +136,7 @@ class Season(_Alarms):
 
 @dataclass()
 class _Sums:
-    """What is collected in one pass over the book."""
+    """What is collected in one reading of the book."""
 
     looks: dict[tuple[str, tuple[float, float]], list[tuple[float, float]]] = field(default_factory=dict)
     minutes: dict[str, list[float]] = field(default_factory=dict)

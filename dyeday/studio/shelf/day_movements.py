@@ -196,7 +196,7 @@ def moves_to_add(
 ) -> list[Move]:
     """Return the movements to add for a day that ``ended``: none if they are written already.
 
-    If the day was changed since, one movement undoes what is written, and the rest takes it off again.
+    If the day was changed since, one movement undoes what is written, and the others record the use again.
     """
     written = [move for move in valid(existing) if move.session == session]
     others = [move for move in existing if move.session != session]
