@@ -42,23 +42,22 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
 
     urgent = list(_filled(day, [item for item in plain if item.is_urgent], now))
     marks = {about: item.mark for item in plain for about in item.abouts}
-    chosen = {about: item.unit for item in plain for about in item.abouts}
+    heats = [item for item in plain if item.heat_no]
+    chosen: dict[tuple[str, int | None], str | None] = {
+        (about, i.heat_no): i.unit for i in heats for about in i.abouts
+    }
     coming = _not_named(day, forecast, [*urgent, *waits])[:most]
     ends = [] if urgent else list(_day_can_end(day, forecast, coming))
     planned: list[NextUp] = []
     waiting: list[NextUp] = []
     for step in coming:
-        if step.kind is StepKind.LOAD and _is_of_one_kind(day, chosen.get(step.batch), step.unit):
-            # Enter offers a unit whose tank lasts before the forecast's, whose tank does not.
-            step = replace(step, unit=chosen[step.batch])
+        heat_no = (step.heat_no or 1) if step.kind is StepKind.LOAD else None
+        # Enter offers a unit whose tank lasts before the forecast's, whose tank does not.
+        unit = chosen.get((step.batch, heat_no), step.unit)
+        do, because = do_text(replace(step, unit=unit)), why(replace(step, unit=unit), forecast, day)
         # What a timer has brought due keeps its mark, also where the plan has other hands' work before it.
         mark = "" if step.is_chore else marks.get(step.batch, "")
-        why_now = why(step, forecast, day)
-        heat_no = (step.heat_no or 1) if step.kind is StepKind.LOAD else None
-        unit, is_chore = step.unit, step.is_chore
-        line = NextUp(
-            step.batch, do_text(step), why_now, Rank.PLANNED, mark, is_chore, unit, heat_no, begin=step.start
-        )
+        line = NextUp(step.batch, do, because, Rank.PLANNED, mark, step.is_chore, unit, heat_no, begin=step.start)
         # The sink is free once what is in it hangs, which no step of the forecast says.
         first = rinsed_before(day, day.batches[step.batch]) if step.kind is StepKind.RINSE else []
         planned += [one for one in plain if {*first} & {*one.abouts} and one not in (*urgent, *planned)]
@@ -77,11 +76,6 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     if warned is None or len(urgent) >= most or most < 2:
         return items[:most]
     return [*items[: most - 1], NextUp(warned.about, warned.do or "look", warned.text, Rank.WARNING)]
-
-
-def _is_of_one_kind(day: Day, unit: str | None, other: str | None) -> bool:
-    one, another = day.plan.kit_of(unit), day.plan.kit_of(other)
-    return one is not None and another is not None and one.kind is another.kind
 
 
 def _are_hands_free(day: Day, coming: Sequence[Planned], now: Moment) -> bool:

@@ -24,23 +24,12 @@ def over_full(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
 
     Raised again when one more goes in.
     """
-    for place in batch.placements:
-        kit = day.plan.kit_of(place.unit)
-        if kit is None or KIT_TRAITS[kit.kind].hangs:
-            continue
-        others = _others(day, batch, place, now)
-        starts = {place.since.utc, *(t.since.utc for _, t in others if t.since.utc >= place.since.utc)}
-        remedies = _HEATED if KIT_TRAITS[kit.kind].heat is not None else _WET
-        yield from _crowded(kit, batch, place, others, sorted(starts), remedies)
+    return _crowded(day, batch, now, hangs=False)
 
 
 def crowded_rack(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """A rack held more skeins than it should when this batch was hung there; those before it raise nothing."""
-    for place in batch.placements:
-        kit = day.plan.kit_of(place.unit)
-        if kit is not None and KIT_TRAITS[kit.kind].hangs:
-            others = _others(day, batch, place, now)
-            yield from _crowded(kit, batch, place, others, [place.since.utc], _HUNG)
+    return _crowded(day, batch, now, hangs=True)
 
 
 _HEATED = (
@@ -50,37 +39,36 @@ _HEATED = (
 """what helps while a unit is crowded, and what once it no longer is"""
 _WET = ("move one out", "check that all of it was wet through")
 _HUNG = ("move one out; it dries more slowly", "check that it is dry all through")
-Others = list[tuple[BatchRecord, Placement]]
 
 
-def _others(day: Day, batch: BatchRecord, place: Placement, now: Moment) -> Others:
+def _crowded(day: Day, batch: BatchRecord, now: Moment, *, hangs: bool) -> Iterator[RaisedFlag]:
+    for place in batch.placements:
+        kit = day.plan.kit_of(place.unit)
+        if kit is None or KIT_TRAITS[kit.kind].hangs is not hangs:
+            continue
+        others = _others(day, batch, place, now)
+        later = (theirs.since.utc for _, theirs in others if theirs.since > place.since and not hangs)
+        flagged_nos: set[str] = set()
+        for moment in sorted({place.since.utc, *later}):
+            inside = [batch, *(other for other, theirs in others if theirs.holds(moment))]
+            if KIT_TRAITS[kit.kind].in_turn:
+                inside = [one for one in inside if not _rests(one, place.unit, moment)]
+            inside = _together_at(inside, moment)
+            why, nos = over_room(kit, inside), {one.no for one in inside}
+            if why and not nos <= flagged_nos:
+                flagged_nos = nos
+                text = f"{place.unit}: {why} ({' + '.join(sorted(nos))})"
+                remedies = _HUNG if hangs else _HEATED if KIT_TRAITS[kit.kind].heat is not None else _WET
+                is_past = not over_room(kit, [one for one in inside if one.unit == place.unit])
+                yield RaisedFlag(moment, text, remedies[is_past], cause=f"{text} {moment}")
+
+
+def _others(day: Day, batch: BatchRecord, place: Placement, now: Moment) -> list[tuple[BatchRecord, Placement]]:
     end = now.later(1)
     others = (other for other in day.unsplit if other.no != batch.no)
     in_unit = ((other, theirs) for other in others for theirs in other.placements if theirs.unit == place.unit)
     until = place.until or end
     return [(o, p) for o, p in in_unit if p.since < until and place.since < (p.until or end)]
-
-
-def _crowded(
-    kit: Kit,
-    batch: BatchRecord,
-    place: Placement,
-    others: Others,
-    moments: list[datetime],
-    remedies: tuple[str, str],
-) -> Iterator[RaisedFlag]:
-    flagged_nos: set[str] = set()
-    for moment in moments:
-        inside = [batch, *(other for other, theirs in others if theirs.holds(moment))]
-        if KIT_TRAITS[kit.kind].in_turn:
-            inside = [one for one in inside if not _rests(one, place.unit, moment)]
-        inside = _together_at(inside, moment)
-        why, nos = over_room(kit, inside), {one.no for one in inside}
-        if why and not nos <= flagged_nos:
-            flagged_nos = nos
-            text = f"{place.unit}: {why} ({' + '.join(sorted(nos))})"
-            is_past = not over_room(kit, [one for one in inside if one.unit == place.unit])
-            yield RaisedFlag(moment, text, remedies[is_past], cause=f"{text} {moment}")
 
 
 def _together_at(batches: Sequence[BatchRecord], moment: datetime) -> list[BatchRecord]:
