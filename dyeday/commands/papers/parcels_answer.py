@@ -155,5 +155,5 @@ def money_lines(lots: list[LotCost], orders: list[OrderMargin], plan: Plan) -> I
             continue
         brings = "no price known" if order.brings is None else f"brings {money_text(order.brings, plan)}"
         margin = "" if order.margin is None else f", leaves {money_text(order.margin, plan)}"
-        cost = f"{counted(order.pieces, 'piece')} cost {money_text(order.cost, plan)}"
-        yield f"  {order.item}: {cost}, {brings}{margin}"
+        cost = f" cost {money_text(order.cost, plan)}" if order.cost else ""
+        yield f"  {order.item}: {counted(order.pieces, 'piece')}{cost}, {brings}{margin}"

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dyeday.studio.lots.season import Exhausted, Season, Spread
 from dyeday.text import clip, counted, pad
 from dyeday.track.flags import flag_words
-from dyeday.track.timestamp import length_text
+from dyeday.track.timestamp import length_text, min_figure
 
 WIDTH = 80
 ACCEPTABLE_AN_HOUR = 6
@@ -71,16 +71,17 @@ def _scale(one: Exhausted) -> str:
 
 
 def _stages(season: Season) -> Iterator[str]:
-    yield "TIME PER STAGE: the median, and the middle half of so many batches"
+    yield "TIME PER STAGE: the median, and the middle half of the batches"
     if not season.stages:
         yield "  no batch is done"
     top = max((stage.minutes.high for stage in season.stages if stage.stage != "dry"), default=0.0)
     for stage in season.stages:
         much = f"{length_text(stage.minutes.middle)}"
-        many = f"{length_text(stage.minutes.low)} to {length_text(stage.minutes.high)} in {stage.minutes.n}"
-        each = f", {stage.per_100g.middle:.1f} min per 100 g" if stage.per_100g is not None else ""
-        bar = "" if stage.stage == "dry" else _bar(stage.minutes.middle, top, 20)
-        yield clip(f"  {pad(stage.stage, 8)} {pad(much, 7)} {pad(bar, 20)} {many}{each}", WIDTH)
+        batches = counted(stage.minutes.n, "batch", "batches")
+        many = f"{length_text(stage.minutes.low)} to {length_text(stage.minutes.high)}, {batches}"
+        each = f", {min_figure(stage.per_100g.middle)} min per 100 g" if stage.per_100g is not None else ""
+        bar = "" if stage.stage == "dry" else _bar(stage.minutes.middle, top, 12)
+        yield clip(f"  {pad(stage.stage, 8)} {pad(much, 7)} {pad(bar, 12)} {many}{each}", WIDTH)
 
 
 def _flags(season: Season) -> Iterator[str]:
