@@ -120,6 +120,23 @@ def test_mark_stores_what_is_typed_and_says_what_it_means(day: Shell) -> None:
     assert set(flags[0]) >= {"batch", "rule", "why", "remedy", "since", "resolved"}
 
 
+def test_a_reason_is_kept_with_whatever_it_was_typed_with(day: Shell) -> None:
+    """A recount, a reading, a dose or a tag: --why is part of the entry, in the log and in JSON."""
+    for typed in (["--skeins", "2"], ["--reading", "ph=4.6"], ["--acid", "60 mL"], ["--tag", "red"]):
+        assert day("mark", "01", *typed, "--why", "one felted", "--json") == 0, day.err
+        assert [event["why"] for event in json.loads(day.out)["events"]] == ["one felted"]
+    day("log")
+    assert [line.endswith("(one felted)") for line in day.lines] == [True] * 4
+
+
+def test_what_was_used_of_one_dye_in_several_pours_is_added_up(day: Shell) -> None:
+    """120 and 30 mL of a solution are 150; powder of the same dye is counted beside it."""
+    pours = ("--used", "Peat=120 mL", "--used", "peat=30 mL", "--used", "Peat=0.4 g")
+    assert day("mark", "01", *pours, "--left-over", "Peat=5 mL", "--left-over", "Peat=10 mL", "--json") == 0, day.err
+    (event,) = json.loads(day.out)["events"]
+    assert (event["used"], event["left_over"]) == ({"Peat": 150, "powder": {"Peat": 0.4}}, {"Peat": 15})
+
+
 def test_several_batches_are_marked_as_one_load(day: Shell, tmp_path: Path) -> None:
     """A stretch or a list of them, with all that the hands did; the log goes back in, and voiding takes all of it."""
     assert day("mark", "1-2", "--unit", "tray 1", "--water", "new", "--acid", "60 mL", "--json") == 0
@@ -320,6 +337,8 @@ def test_without_a_session_begin_and_demo_are_named(shell: Shell) -> None:
         ["mark"],
         ["mark", "01"],
         ["mark", "01", "soak", "--from", "x"],
+        ["mark", "01", "--used", "Peat=1 mL", "--layer", "2"],
+        ["mark", "01", "--note", "x", "--where", "pot"],
         ["flags", "--resolve", "01", "short-soak"],
         ["summary", "--printer", "x"],
         ["shelf", "--weeks", "0"],

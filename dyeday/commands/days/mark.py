@@ -160,7 +160,7 @@ def _typed(args: Namespace, day: Day, now: Moment) -> list[Event]:
         raise Refusal(f"{harmless(args.at)} is long before this day; check the date")
 
     def stamped(kind: type[Body], batch: str | None = None, **keys: Any) -> Event:
-        body = kind.read({key: value for key, value in keys.items() if value is not None})
+        body = kind.read({key: value for key, value in (*keys.items(), ("why", args.why)) if value is not None})
         return make(body, now, clock.new_id, batch=batch, at=at)
 
     numbers = [batch.no for batch in batches]
@@ -168,6 +168,9 @@ def _typed(args: Namespace, day: Day, now: Moment) -> list[Event]:
     several = [option for option, value in _OF_ONE.items() if getattr(args, value)]
     if len(numbers) > 1 and several:
         raise UsageError(f"{several[0]} describes one batch: mark the batches one by one")
+    for option, other in _GOES_WITH.items():
+        if getattr(args, option) is not None and getattr(args, other) is None:
+            raise UsageError(f"--{option} needs a {other} beside it, for it says more about that")
     event = partial(stamped, batch=numbers[0])
     return [*_moved(args, numbers, moving, stamped), *_of_one(args, day, event)]
 
@@ -177,6 +180,8 @@ _OF_ONE = {
     "--left-over": "left_over", "--into": "into", "--note": "note",
 }  # fmt: skip
 """options for one batch only, and their names in the arguments"""
+_GOES_WITH = {"layer": "state", "mix": "state", "outcome": "state", "where": "reading"}
+"""options that say more about another one, which must be there"""
 
 
 def _movement(args: Namespace, day: Day) -> dict[str, Any]:
@@ -195,7 +200,7 @@ def _movement(args: Namespace, day: Day) -> dict[str, Any]:
 
 def _moved(args: Namespace, numbers: Sequence[str], did: dict[str, Any], event: Callable[..., Event]) -> list[Event]:
     """Return a load for several things or batches, else the single event, or none."""
-    unit, why = args.unit, args.why
+    unit = args.unit
     how = {"layer": args.layer, "outcome": args.outcome, "mix": args.mix}
     acid = {key: did[key] for key in ("acid_ml", "acid_g") if key in did}
     if acid and unit is None and len(numbers) == 1:
@@ -208,16 +213,16 @@ def _moved(args: Namespace, numbers: Sequence[str], did: dict[str, Any], event: 
             raise UsageError(f"--{option.split('_')[0]} needs the unit it is for: add --unit 'tray 1'")
     several = len(numbers) > 1 or len(did.keys() - {"run"}) > 1
     if (several and (did or unit)) or "tank" in did or (unit and did.keys() == {"cover"}):
-        return [event(Load, batches=list(numbers), unit=unit, why=why, **how, **did)]
+        return [event(Load, batches=list(numbers), unit=unit, **how, **did)]
     one = partial(event, batch=numbers[0])
     if "to" in did:
-        return [one(Moved, unit=unit, why=why, **how, **did)]
+        return [one(Moved, unit=unit, **how, **did)]
     if acid:
         return [one(AcidPutIn, unit=unit, **acid)]
     if "run" in did:
         return [one(Heated, unit=unit, **did)]
     if unit:
-        return [one(Placed, unit=unit, why=why, **did)]
+        return [one(Placed, unit=unit, **did)]
     return [one(Covered, **did)] if "cover" in did else []
 
 
@@ -231,19 +236,22 @@ def _of_one(args: Namespace, day: Day, event: Callable[..., Event]) -> list[Even
     if args.skeins is not None:
         events.append(event(Counted, skeins=args.skeins))
     if args.overdye:
-        events.append(event(Overdyed, colourway=args.overdye, why=args.why))
+        events.append(event(Overdyed, colourway=args.overdye))
     if args.used or args.left_over:
         used, left = _amounts(args.used, "--used", day), _amounts(args.left_over, "--left-over", day)
         events.append(event(DyeUsed, used=used or None, left_over=left or None))
     if args.into:
-        events.append(event(Split, into=_parts(args.into), why=args.why))
+        events.append(event(Split, into=_parts(args.into)))
     if args.note:
         events.append(event(Noted, note=args.note))
     return events
 
 
 def _amounts(typed: Sequence[str] | None, option: str, day: Day) -> dict[str, Any]:
-    """Return the ``used`` of an event for "Peat=120 mL" (solution), "Peat=0.4 g" (powder), "soap=5 mL" (extra)."""
+    """Return the ``used`` of an event for "Peat=120 mL" (solution), "Peat=0.4 g" (powder), "soap=5 mL" (extra).
+
+    What is named several times is added up.
+    """
     out: dict[str, Any] = {}
     extras = {extra.name.casefold(): extra for extra in day.plan.extras}
     dyes = {dye.name.casefold(): dye.name for dye in day.plan.dyes}
@@ -257,12 +265,9 @@ def _amounts(typed: Sequence[str] | None, option: str, day: Day) -> dict[str, An
             raise Refusal(f"{option}: no dye or extra is called {harmless(name)!r}; {known}")
         weighed = extra.unit == "g" if extra is not None else _is_weight(quantity)
         amount = typed_amount(f"{option} {harmless(name)}", quantity, units.MASS_G if weighed else units.VOLUME_ML)
-        if extra is not None:
-            out.setdefault("extra", {})[extra.name] = amount
-        elif weighed:
-            out.setdefault("powder", {})[dyes[name.casefold()]] = amount
-        else:
-            out[dyes[name.casefold()]] = amount
+        into = out.setdefault("extra", {}) if extra is not None else out.setdefault("powder", {}) if weighed else out
+        key = extra.name if extra is not None else dyes[name.casefold()]
+        into[key] = into.get(key, 0.0) + amount
     return out
 
 
