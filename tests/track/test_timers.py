@@ -10,6 +10,7 @@ from dataclasses import replace
 import pytest
 
 from dyeday.ahead.advising.next_step import next_step
+from dyeday.ahead.advising.next_up import pressing_timer
 from dyeday.quick_dataclass import altered
 from dyeday.studio.carry_over import overnight
 from dyeday.terms import State, TimerKind
@@ -120,9 +121,19 @@ def test_heat_over_its_time_shows_a_negative_rest() -> None:
 def test_how_long_ago_a_burst_was_over_grows_though_its_unit_switched_itself_off() -> None:
     burst: list[Line] = [at("10:30", "04", heat_no=1, run="start", unit="microwave 1")]
     for time, left_s in (("10:31", 60), ("10:32", 0), ("10:40", -8 * 60)):
-        found = timer(burst, now(time), "04")
+        day = day_of(burst)
+        found = next(timers_of(day, day.batches["04"], now(time)))
         assert (found.left_s, found.ends_itself) == (left_s, True)
         assert found.due_at(now(time)) == instant("10:32")
+
+
+def test_yarn_whose_burst_was_ended_by_its_timer_rests_from_then_on_in_every_view() -> None:
+    """Its 5 min of rest count from 10:34, not from the next entry."""
+    day = day_of([*soaked("04"), at("10:30", "04", heat_no=1, run="start", unit="oven 1")])
+    batch = day.batches["04"]
+    for found in (timer_of(day, batch, now("10:36")), pressing_timer(day, batch, now("10:36"))):
+        assert found is not None
+        assert (found.what, found.left_s) == (TimerKind.REST, 180)
 
 
 def test_a_prompt_comes_at_its_time_and_not_a_second_before() -> None:

@@ -178,7 +178,7 @@ def _all(day: Day, now: Moment, seen: Glance, planned: Mapping[str, str]) -> Ite
 
 def pressing_timer(day: Day, batch: BatchRecord, now: Moment) -> Timer | None:
     """Return the timer of a batch's line: yarn about to dry out, else the most important one."""
-    return _pressing(tuple(timers_of(day, batch, now)))
+    return _pressing(tuple(timers_of(day, heat_timed_out(batch, now), now)))
 
 
 def _pressing(timers: Sequence[Timer]) -> Timer | None:

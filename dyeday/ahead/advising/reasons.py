@@ -17,7 +17,6 @@ from dyeday.plan.step_ids import owner_text
 from dyeday.terms import State, StepKind, TimerKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import state_word
-from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.events.rewriting import Rewriting
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.timers.timers import timer_of, timers_of
@@ -164,7 +163,7 @@ def why(step: Planned, forecast: Forecast, day: Day) -> str:
     because, at = reason(step, forecast, day), forecast.at
     batch = day.batches.get(step.batch)
     if batch is not None and step.kind is StepKind.LOAD:
-        rest = timer_of(day, heat_timed_out(batch, at), at)
+        rest = timer_of(day, batch, at)
         if rest is not None and rest.what is TimerKind.REST and (rest.left_s or 0.0) >= 60:
             rested = max(step.start, at.later((rest.left_s or 0.0) + 59).utc)
             return f"{day.time_text(rested)}: rested; {because}"

@@ -36,7 +36,6 @@ from dyeday.track.day.bath_contents import yarn_of
 from dyeday.track.day.bath_readings import FIRST_RINSE
 from dyeday.track.day.consumption import SHORT_MIX_REMEDY, short_mixes
 from dyeday.track.day.progress import dishes_to_heat, has_heated, heat_begun_now_min, heat_due_min, waiting_acids
-from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.day.waiting_time import cover_text, waiting_text
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.reading_meaning import acid_amount_text, dose_text, usual_text
@@ -101,7 +100,7 @@ def _short_wait_lines(offer: Offer, kind: TimerKind, done: str) -> list[str]:
     """Return which batches have not soaked, cooled or rested as long as they need, and from when they have."""
     lines = []
     for batch in offer.batches:
-        wait = timer_of(offer.day, heat_timed_out(batch, offer.now), offer.now)
+        wait = timer_of(offer.day, batch, offer.now)
         left_s = wait.left_s or 0.0 if wait is not None and wait.what is kind else 0.0
         if wait is not None and left_s >= 60:
             had = f"{whole_min(wait.elapsed_s)} of {whole_min(wait.elapsed_s + left_s)} min"

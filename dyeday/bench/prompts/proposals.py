@@ -24,7 +24,7 @@ from dyeday.track.day.progress import unit_on_min, unit_words
 from dyeday.track.events.movements import Heated, IntoUnit, Load, Moved
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.folding.fold import effective, take, until
-from dyeday.track.timers.timers import timer_of
+from dyeday.track.timers.timers import timers_of
 from dyeday.track.timestamp import Moment
 
 MOST = 9
@@ -277,7 +277,7 @@ def _ready_at(day: Day, batch: BatchRecord, pairs: Sequence[Hands], now: Moment)
     if batch.state in (State.PAINT, State.RINSE):
         through = [pair.free for pair in pairs if pair.works_on(batch.no)]
         return through[0] if through else since.later(HandWork(batch.no, batch.state, None).minutes(day, since) * 60)
-    timer = timer_of(day, batch, now)
+    timer = next(timers_of(day, batch, now), None)
     if timer is not None and timer.what in _WAITED_FOR and timer.left_s is not None:
         # A burst its unit has ended waits for its rest, which begins with the next entry.
         return now.later(max(0.0, timer.left_s) if timer.ends_itself else timer.left_s)

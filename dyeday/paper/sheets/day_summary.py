@@ -21,7 +21,6 @@ from dyeday.track.day.batch_record import BatchRecord, Heat, Placement
 from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, heat_in_all_min, heat_place, rounds_of, state_word
-from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.events.movements import AcidPutIn, Heated, Moved, UnitChanged
 from dyeday.track.events.reading_text import reading_text
 from dyeday.track.events.remarks import Noted
@@ -148,7 +147,7 @@ def _flag_lines(day: Day, flags: list[Flag]) -> Iterator[Paragraph]:
 
 def _stays(day: Day, batch: BatchRecord, now: Moment) -> tuple[str, float]:
     """Return what a batch that is not done is doing, and the minutes left of it, 0 where none are counted."""
-    doing, timer = doing_text(day, batch, now), timer_of(day, heat_timed_out(batch, now), now)
+    doing, timer = doing_text(day, batch, now), timer_of(day, batch, now)
     if timer is None or timer.left_s is None or timer.what is TimerKind.WAIT:
         return doing, 0
     if timer.left_s > 0:
