@@ -63,7 +63,7 @@ def test_a_unit_that_is_loaded_while_its_circuit_is_full_is_advised_with_the_tim
     assert lines[0] is not told, "return does what stands first"
     assert re.fullmatch(r"not before 14:2\d, shed is full until then", told.why)
     later = now("14:21")
-    assert overload_with(day, "steamer 2", later) is None
+    assert not overload_with(day, "steamer 2", later)
     (told,) = [item for item in advice(day, later, 3, forecast(day, later, evaluations=60)) if item.about == "11"]
     assert "full" not in told.why
 

@@ -62,7 +62,7 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
         first = rinsed_before(day, day.batches[step.batch]) if step.kind is StepKind.RINSE else []
         planned += [one for one in plain if {*first} & {*one.abouts} and one not in (*urgent, *planned)]
         # What its circuit has no room for yet goes behind what can be done.
-        is_full = heat_no is not None and unit is not None and overload_with(day, unit, now)
+        is_full = heat_no is not None and overload_with(day, unit, now)
         (waiting if is_full else planned).append(line)
     planned = list(_filled(day, [*planned, *waiting], now, [*urgent, *ends]))
     if not urgent and not ends and _are_hands_free(day, coming, now):

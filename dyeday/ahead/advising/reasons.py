@@ -127,7 +127,7 @@ def _of_load(step: Planned, own: Sequence[Planned], forecast: Forecast, day: Day
     if heat is None:
         return f"then {unit} runs"
     is_next = step.start <= forecast.at.utc + AT_ONCE
-    if step.unit and is_next and forecast.at.utc < heat.start and overload_with(day, step.unit, forecast.at):
+    if is_next and forecast.at.utc < heat.start and overload_with(day, step.unit, forecast.at):
         kit = day.plan.kit_of(step.unit)
         return f"not before {day.time_text(heat.start)}, {kit.circuit if kit else unit} is full until then"
     # The line after this one begins with it: a later step would contradict that.

@@ -255,12 +255,7 @@ def _heat_lines(offer: Offer) -> list[str]:
     lines += filter(None, [_left_alone(offer)])
     if not has_heated(offer.day):
         lines.append(FIRST_HEAT)
-    return [*filter(None, [_overload(offer)]), *lines]
-
-
-def _overload(offer: Offer) -> str:
-    """Return by how much its heat would overload the circuit; empty if it would not."""
-    return (offer.unit and overload_with(offer.day, offer.unit, offer.now)) or ""
+    return [*filter(None, [overload_with(offer.day, offer.unit, offer.now)]), *lines]
 
 
 def _bath_warm_up_lines(offer: Offer, kit: Kit) -> list[str]:
@@ -289,7 +284,7 @@ def warnings(offer: Offer, *, is_tank_filled: bool) -> set[str]:
     if offer.step.edge is not HeatEdge.START:
         return set()
     low = "the tank is too low for it: f if you fill it now" if offer.is_tank_short and not is_tank_filled else ""
-    return {low, _left_alone(offer), _overload(offer)} - {""}
+    return {low, _left_alone(offer), overload_with(offer.day, offer.unit, offer.now)} - {""}
 
 
 def _left_alone(offer: Offer) -> str:

@@ -266,7 +266,7 @@ def _may_be_on(day: Day, batch: BatchRecord, step: NextStep, at: Moment) -> bool
     if step.unit is None:
         return True
     end = at.later(unit_on_min(day.plan, batch, step.heat_no or 1, step.unit, at) * 60)
-    return absence_met(day.plan, at.utc, end.utc) is None and overload_with(day, step.unit, at) is None
+    return absence_met(day.plan, at.utc, end.utc) is None and not overload_with(day, step.unit, at)
 
 
 def _ready_at(day: Day, batch: BatchRecord, pairs: Sequence[Hands], now: Moment) -> Moment | None:

@@ -40,15 +40,15 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Ra
                 yield RaisedFlag(moment, why, remedy, cause=f"{circuit.name} {sorted(units)}")
 
 
-def overload_with(day: Day, unit: str, now: Moment) -> str | None:
-    """Return what the rule would raise if ``unit`` were switched on beside what runs now; None if nothing."""
+def overload_with(day: Day, unit: str | None, now: Moment) -> str:
+    """Return what the rule would raise if ``unit`` were switched on beside what runs now; "" if nothing."""
     circuit = _circuit_of(day.plan, unit)
     if circuit is None:
-        return None
+        return ""
     on = {heat.unit for batch in day.unsplit for heat in batch.heats if heat.is_on(now)}
     units = _of_circuit(day.plan, circuit, {unit, *on})
     load = draw_of(day.plan, circuit, units)
-    return _draws(circuit, units, load) if load.exceeds else None
+    return _draws(circuit, units, load) if load.exceeds else ""
 
 
 def _draws(circuit: Circuit, units: Iterable[str], load: CircuitLoad) -> str:
