@@ -437,6 +437,20 @@ def test_a_rush_order_can_make_the_shelf_too_small() -> None:
     assert short(plan, [*BEGUN, rush]) == ["Slow: 3.0 g needed, 2.0 g on hand"]
 
 
+def test_a_cleared_shortage_says_nothing_of_the_order_that_comes_after_it() -> None:
+    plan = deep(1.0)
+    clear = at("11:00", event="resolved", rule=SHORT.value, why="a jar came by post")
+    rush = at("12:00", order={"item": "rush", "colourway": "Deep", "base": "Sock", "skeins": 1})
+    day = day_of([*BEGUN, clear, rush], plan)
+    first, second = (flag for flag in flags_of(day, now("13:00")) if flag.rule == SHORT)
+    assert first.cleared is not None
+    assert (second.since, second.why) == (instant("12:00"), "Slow: 3.0 g needed, 1.0 g on hand")
+    harbour = at("12:00", order={"item": "rush", "colourway": "Harbour", "base": "Sock", "skeins": 1})
+    assert not [
+        flag for flag in open_flags(day_of([*BEGUN, clear, harbour], plan), now("13:00")) if flag.rule == SHORT
+    ]
+
+
 def came(thing: str, name: str, amount: float, time: str = "12:00") -> Line:
     return at(time, thing=thing, name=name, amount=amount)
 

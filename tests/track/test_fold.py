@@ -243,7 +243,7 @@ def test_a_rush_order_adds_batches_after_the_last_number() -> None:
         ("12", 4, (("rush", 4),)),
         ("13", 3, (("rush", 3),)),
     ]
-    assert day.added == ("rush",)
+    assert [*day.added] == ["rush"]
     assert day.plan.orders[-1].item == "rush"
     assert day.batches["12"].mix != day.batches["03"].mix
 

@@ -182,8 +182,8 @@ class Day:
     notes: tuple[tuple[Moment, str], ...] = ()
     cleared: tuple[ClearedFlag, ...] = ()
     """of flags about the whole day"""
-    added: tuple[str, ...] = ()
-    """items of orders that came during the day"""
+    added: Mapping[str, datetime] = field(default_factory=dict)
+    """when orders came during the day, by item"""
     chores: tuple[ChoreEntry, ...] = ()
     """those done"""
     chores_begun: tuple[tuple[Moment, ChoreEntry], ...] = ()

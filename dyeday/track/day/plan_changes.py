@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import fields, replace
+from datetime import datetime
 from typing import Any
 
 from dyeday.plan.batches import number, split, split_no
@@ -58,8 +59,8 @@ def order_of(table: Mapping[str, Any]) -> Order:
     return from_plain(Order, known)
 
 
-def with_order(day: Day, order: Order) -> Day:
-    """Return the day with one more order and its batches.
+def with_order(day: Day, order: Order, at: datetime) -> Day:
+    """Return the day with one more order, which came ``at`` a moment, and its batches.
 
     Raises KeyError, TypeError or ValueError where the plan cannot have it.
     """
@@ -71,7 +72,7 @@ def with_order(day: Day, order: Order) -> Day:
         numbered = replace(fresh, no=number(n, max(total, n)), mix=f"{fresh.mix} / {order.item}")
         batches[numbered.no] = fresh_batch(day.plan, numbered)
     plan = altered(day.plan, orders=(*day.plan.orders, order))
-    return altered(day, plan=plan, batches=batches, added=(*day.added, order.item))
+    return altered(day, plan=plan, batches=batches, added={**day.added, order.item: at})
 
 
 def with_delivery(day: Day, thing: StockKind, name: str, more: float) -> Day:

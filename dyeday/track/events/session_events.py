@@ -39,7 +39,7 @@ class OrderAdded(Body):
 
     def apply(self, day: Day, event: Event) -> Day:
         with suppress(KeyError, TypeError, ValueError):  # of a file edited by hand: it must not stop the day
-            return with_order(day, order_of(self.order))
+            return with_order(day, order_of(self.order), event.at)
         return day
 
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:

@@ -149,15 +149,20 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
 
 
 def short_stock(day: Day, now: Moment) -> Iterator[RaisedFlag]:
-    """More needed than is on hand; not raised where the amount on hand is unknown."""
+    """More needed than is on hand; not raised where the amount on hand is unknown.
+
+    Raised again when an order comes that makes more short.
+    """
     if not day.events:
         return
-    since = day.first_at or min(event.at for event in day.events)
-    short = list(shortages(day))
-    if short:
-        yield RaisedFlag(
-            since, "; ".join(short), "dye fewer skeins, use a paler depth, or buy more before you start these"
-        )
+    begun, before = day.first_at or min(event.at for event in day.events), ""
+    for at in (begun, *(came for came in sorted(day.added.values()) if came > begun)):
+        later = {item for item, came in day.added.items() if came > at}
+        there = {no: b for no, b in day.batches.items() if not any(item in later for item, _ in b.shares)}
+        why = "; ".join(shortages(altered(day, batches=there) if later else day))
+        if why not in ("", before):
+            yield RaisedFlag(at, why, "dye fewer skeins, use a paler depth, or buy more before you start these")
+        before = why
 
 
 def shortages(day: Day) -> Iterator[str]:
