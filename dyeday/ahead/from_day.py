@@ -260,9 +260,9 @@ def _lay_out(plan: Plan, record: BatchRecord, layer_no: int, route: Route, *, se
         # One that lies in several trays takes one of them alone here, so that it is not left without any.
         several = soaks_in_several(record.colourway) and holds is not None and record.skeins > holds
         route.holds.append(Hold(KitKind.TRAY.value, load, paint, to_end=False, whole=several))
-    if not soaks and begin:
+    if begin:
         before = record.colourway.layer_of(layer_no - 1)
-        _cool(plan, route, paint, layer_no - 1, before)
+        _cool(plan, route, load if soaks else paint, layer_no - 1, before)
     for chore in chores_of_batch(plan, ChoreWhen.AFTER_PAINT):
         minutes = route.minutes(OF_HOW[layer.how], chore_minutes(chore, record.skeins))
         route.chore(chore, minutes, layer_no)

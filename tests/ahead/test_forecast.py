@@ -73,6 +73,18 @@ def test_yarn_that_cools_sooner_than_planned_is_not_rinsed_sooner() -> None:
     assert ahead(own=StudioTimes({WorkKind.COOL_OUT: Learned(2.0, 0.1, 30)})).finish > plain.finish
 
 
+def test_yarn_is_not_soaked_for_its_next_layer_before_it_has_cooled() -> None:
+    """06 comes out of the steam at 11:20 and cools for an hour, as its timer says."""
+    lines = [*soaked("06"), *heated("06")]
+    plan = plan_with()
+    plan = replace(plan, batches=tuple(batch for batch in plan.batches if batch.no == "06"))
+    step = first(ahead(lines, "11:22", plan), "06")
+    assert (step.kind, f"{step.start:%H:%M}") == (StepKind.SOAK_LOAD, "12:20")
+    day = day_of(lines, plan)
+    (timer,) = timers_of(day, day.batches["06"], now("11:22"))
+    assert (timer.what, timer.left_s) == (TimerKind.COOL, 58 * 60)
+
+
 @pytest.mark.parametrize(("reached", "off"), [("10:40", 680), ("10:45", 685), ("10:37", 677)])
 def test_a_heat_that_is_on_ends_its_minutes_after_real_heat_as_recorded(reached: str, off: int) -> None:
     """40 min of steam after 10 min of warm-up, on at 10:30; real heat at 10:40 ends at 11:20, minute 680."""
