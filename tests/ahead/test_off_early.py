@@ -75,6 +75,14 @@ def test_heat_that_has_enough_minutes_by_then_is_taken_out_before_the_break() ->
     assert first_row(day, "10:50", found)[1] == "11:17: your break is at 11:19; 37 of 40 min by then, enough"
 
 
+def test_minutes_from_before_heat_broke_off_count_though_it_only_warms_up_again() -> None:
+    """20 of 40 min by 11:00; on again at 11:55 with 10 min of warm-up, and off at 11:58 for a break at 12:00."""
+    off, on = (at(time, "01", heat_no=1, run=run) for time, run in (("11:00", "end"), ("11:55", "start")))
+    day, found = looked([*ON, off, {**on, "unit": "steamer 1"}], plan_of(breaks=((720, 750),)), "11:56")
+    assert "20 of 40 min by then, 20 more" in first_row(day, "11:56", found)[1]
+    assert heats(found)[2:] == [("1st heat", "12:31", "13:01"), ("1st heat off", "13:01", "13:03")]
+
+
 @pytest.mark.parametrize("pause", [(682, 700), (665, 675)])
 def test_heat_that_ends_before_a_break_or_goes_on_through_it_has_all_its_minutes(pause: tuple[int, int]) -> None:
     """11:20 and two minutes to unload are before 11:22, and after a break from 11:05 to 11:15."""

@@ -71,8 +71,7 @@ def off_early(day: Day, batch: BatchRecord, now: Moment, hands_min: int, *, toni
         return None
     at, until, why = min(ways)
     needed = heat_in_all_min(plan, batch, heat.layer, heat.heat_no)
-    by = now.later(60 * (at - now_min))
-    had = heat_had_min(batch, heat.layer, heat.heat_no, by) if by > heat.heat_start else 0.0
+    had = heat_had_min(batch, heat.layer, heat.heat_no, now.later(60 * (at - now_min)))
     fills = tank_min - (at - now_min) < needed - had + kit.warm_up_min
     return OffEarly(at, min(hands_min, until - at), had, needed, is_enough_heat(plan, had, needed), fills, why)
 
