@@ -15,15 +15,7 @@ from dyeday.track.day import transitions
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, UnitRecord
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.day.progress import state_word, unit_words
-from dyeday.track.day.transitions import (
-    OfBatch,
-    heat_ended,
-    poured_away,
-    watered,
-    with_acid,
-    with_record,
-    with_unit,
-)
+from dyeday.track.day.transitions import OfBatch, heat_ended, poured_away, watered, with_acid, with_record, with_unit
 from dyeday.track.event_keys import EventError, key
 
 

@@ -20,18 +20,12 @@ from dyeday.track.timestamp import SECOND_MIN, Moment, minutes, signed_s
 
 WARM_YARN_C = 50.0
 """Yarn that does not felt is not harmed by a shock below this; common practice, no source."""
-
-
 COOLED_FRACTION = 0.9
 """of its cooling time after which yarn that was not measured counts as cool; common practice, no source"""
-
-
 COLD_INTO_HOT_C = 30.0
 """Yarn that felts may go into a bath at most so much warmer; common practice, no source. A published study of dyeing
 begins at 23 °C and heats by 1 °C a minute.
 """
-
-
 GOES_IN_S = 300.0
 """A temperature read so near to the moment dye goes on counts as read then; common practice, no source."""
 
@@ -195,8 +189,6 @@ def _is_rinsed(batch: BatchRecord, moment: Moment) -> bool:
 
 LABEL_FRACTION = 0.06
 """A skein's label is right within this much, dye and the day's air included; common practice, no source."""
-
-
 APART_MIN = 120.0
 """Weighings nearer to each other than this show nothing about drying."""
 

@@ -72,8 +72,6 @@ class Flag:
 
 TYPED_MIN = 1.0
 """times are often typed to the minute: a soak that is short by less than this is not short"""
-
-
 LONG_OVERRUN_FACTOR = 20.0
 """minutes beyond so many times what was wanted are shown as hours and days: a day that was left open"""
 

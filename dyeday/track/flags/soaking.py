@@ -74,7 +74,9 @@ def no_acid(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
         layer = batch.colourway.layer_of(stay.layer)
         if layer.acid_in == AcidPlace.SOAK:
             continue
-        since = _acid_may_begin(batch, last_dyed(batch, stay.layer, stay.since) or stay.since)
+        dyed = last_dyed(batch, stay.layer, stay.since) or stay.since
+        # Acid mixed into bath or paint before dye goes on counts: from when the stay before it began.
+        since = next((one.since for one in reversed(batch.stays) if one.since.utc < dyed.utc), None)
         puts = (put for put in batch.acids if put.is_some and put.at.utc <= left.utc)
         own = any(since is None or since.utc <= put.at.utc for put in puts)
         fixed = Stay(State.FIX, stay.layer, since or batch.stays[0].since, left)
@@ -89,15 +91,6 @@ def no_acid(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
             "read the pH of what is left; above "
             f"{ph_limit(day.plan, layer):.1f} add acid to the bath (mist it on painted yarn) and heat again",
         )
-
-
-def _acid_may_begin(batch: BatchRecord, dye_on: Moment) -> Moment | None:
-    """Acid mixed into bath or paint before dye goes on counts: from when the stay before it began.
-
-    None where there was none before it: then any acid counts.
-    """
-    before = [stay for stay in batch.stays if stay.since.utc < dye_on.utc]
-    return before[-1].since if before else None
 
 
 def short_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
