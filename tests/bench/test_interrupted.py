@@ -280,7 +280,7 @@ def test_a_correction_that_is_refused_says_so_in_the_log_and_does_not_backdate_t
         await bench.type("09:00")
         await bench.press("enter", "enter")
         assert "Every entry of the day" in bench.screen
-        assert "the correction changes nothing" in bench.screen
+        assert "the correction changes nothing; give another time" in bench.screen
         await bench.press("escape", "n")
         await bench.type("hello")
         await bench.press("enter")

@@ -90,7 +90,7 @@ class Corrected(Rewriting):
         except (ValueError, TypeError, AttributeError):
             raise EventError("its time cannot be read", 'write "at": "2026-03-14T09:05:00Z"') from None
         if changed == original:
-            raise EventError("the correction changes nothing", "give the keys that were wrong")
+            raise EventError("the correction changes nothing", "give another time, value or batch")
         if changed.batch is not None and changed.body.batches:
             raise EventError("a load has several batches", 'correct its "batches"')
         for no in changed.batches:
