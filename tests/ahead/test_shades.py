@@ -35,6 +35,14 @@ def test_a_colourway_without_swatches_goes_by_its_depth() -> None:
     assert painted(Section(100, "#000000", (("a", 0.5),))) == 1.0
 
 
+def test_specks_of_powder_go_by_its_weight_and_not_by_their_parts() -> None:
+    """0.4 g for 100 g of yarn in 3 parts of one dye and 1 of another, on half of the skein."""
+    way = plan_with().colourways[0]
+    sections = (Section(50, None, (("a", 3.0), ("b", 1.0))), Section(50, None, ()))
+    specks = replace(way.layers[0], sections=sections, powder_g_per_100g=0.4)
+    assert darkness(replace(way, layers=(specks,))) == pytest.approx(0.05)
+
+
 def test_every_colourway_has_a_rank_of_its_own_from_light_to_dark() -> None:
     """So that a change of colourway is a change, however alike two are."""
     plan = plan_with()

@@ -17,14 +17,18 @@ def shades(plan: Plan) -> dict[str, int]:
 
 def darkness(colourway: Colourway) -> float:
     """Return how dark the first layer is, from 0 (white) to 1 (black): its sections' mean by their shares."""
-    sections = colourway.layers[0].sections
+    layer = colourway.layers[0]
+    sections = layer.sections
     whole = sum(section.share_pct for section in sections)
     if whole <= 0:
         return 0.0
-    return sum(section.share_pct * _of_section(section) for section in sections) / whole
+    return sum(section.share_pct * _of_section(section, layer.powder_g_per_100g) for section in sections) / whole
 
 
-def _of_section(section: Section) -> float:
+def _of_section(section: Section, powder_g_per_100g: float | None) -> float:
     if section.swatch is not None:
         return 1.0 - luminance(section.swatch)
-    return min(1.0, sum(pct for _, pct in section.dyes) / FULL_DEPTH_PCT)
+    depth_pct = sum(pct for _, pct in section.dyes)
+    if depth_pct and powder_g_per_100g is not None:
+        depth_pct = powder_g_per_100g
+    return min(1.0, depth_pct / FULL_DEPTH_PCT)
