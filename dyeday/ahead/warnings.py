@@ -14,7 +14,8 @@ from dyeday.ahead.bottleneck import bottleneck
 from dyeday.ahead.deadlines import Deadline, deadlines
 from dyeday.ahead.foreseen_day import Fill, foreseen
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
-from dyeday.ahead.problem_parts.hours import FULL_DAY, absence_met, wall
+from dyeday.ahead.problem_parts.hours import absence_met
+from dyeday.ahead.problem_parts.session_days import day_number, morning_of
 from dyeday.ahead.problem_parts.tank_fills import with_fills
 from dyeday.plan.model import Circuit, Kit
 from dyeday.terms import KIT_TRAITS, FlagId, State, StepKind, WarningKind
@@ -71,9 +72,10 @@ def _of_rules(forecast: Forecast, after: Day) -> Iterator[Warned]:
     for rule in ASKED:
         for batch in after.unsplit:
             for raised in RULES[rule].find(after, batch, end):
-                if raised.since <= forecast.at.utc or (rule, raised.why) in seen:
+                cause = raised.cause or f"{batch.no} {raised.why}"
+                if raised.since <= forecast.at.utc or (rule, cause) in seen:
                     continue
-                seen.add((rule, raised.why))
+                seen.add((rule, cause))
                 at = after.time_text(raised.since)
                 text = f"{batch.no} {RULES[rule].short} at {at} ({raised.why})"
                 yield Warned(WarningKind(rule.value), batch.no, raised.since, text, ASKED[rule])
@@ -252,13 +254,11 @@ def _tight(forecast: Forecast, day: Day) -> Iterator[Warned]:
 
 
 def _overnight(forecast: Forecast, day: Day) -> Iterator[Warned]:
-    """Yield the units, except pegs, that hold yarn when tomorrow's work begins.
+    """Yield the units, except pegs, that hold yarn when the next day's work begins.
 
     Yarn is lifted out of a microwave between bursts, and no entry says so.
     """
-    session = day.plan.session
-    first = session.tomorrow[0][0] if session.tomorrow else session.start_min
-    morning = wall(day.plan, FULL_DAY + first)
+    morning = morning_of(day.plan, day_number(day.plan, forecast.at.utc) + 1)
     if forecast.at.utc >= morning:
         return
     tonight = [step for step in forecast.steps if step.start < morning]

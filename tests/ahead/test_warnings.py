@@ -87,6 +87,19 @@ def test_yarn_that_would_dry_out_is_warned_of_before_it_does() -> None:
     assert "wrap it" in told[0].do
 
 
+def test_each_batch_that_would_dry_out_is_warned_of_where_several_do_at_one_time() -> None:
+    """01 and 02 left open at one moment, with no steamer that works."""
+    lines = [line for batch in ("01", "02") for line in soaked(batch)]
+    lines += [at("10:00", batch, **keys) for batch in ("01", "02") for keys in ({"to": "fix"}, OPEN)]
+    plan = plan_with()
+    kit = tuple(replace(kit, down=kit.unit_names) if kit.kind is KitKind.STEAMER else kit for kit in plan.kit)
+    told = of_kind(ahead(lines, "10:03", replace(plan, kit=kit)), WarningKind.DRIED_OUT)
+    assert [warned.about for warned in told] == ["01", "02"]
+
+
+OPEN = {"event": "covered", "cover": "open"}
+
+
 def test_a_tank_that_two_heats_run_low_is_filled_with_each_load_as_a_step_of_the_hands() -> None:
     """80 of 100 min less the reserve, heats of 40 and 10 to warm up: filled then, the foreseen day raises nothing."""
     day = day_of([])
@@ -124,6 +137,21 @@ def test_what_stays_for_tomorrow_and_what_holds_yarn_over_night_is_reported() ->
     down = [at("11:00", "08", to="soak", unit="tray 2")]
     night = of_kind(ahead(down, "11:55", plan), WarningKind.OVERNIGHT)
     assert any(warned.about == "tray 2" and "08" in warned.text for warned in night)
+
+
+@pytest.mark.parametrize("day", [0, 1])
+def test_yarn_that_cools_in_its_pot_over_a_later_night_is_reported_too(day: int) -> None:
+    """03 simmers from 16:02 and cools for ten hours, on the session's first day or its second."""
+    plan = read_plan(PLAN.replace('cool_where = "out"\ncool = 300', "cool = 600"))
+    h = 16 + 24 * day
+    lines = [
+        at("09:00", "02", to="soak"),
+        at(f"{h}:00", "03", to="paint", unit="pot 1"),
+        at(f"{h}:02", "03", to="fix"),
+    ]
+    lines.append(at(f"{h}:02", "03", heat_no=1, run="start", unit="pot 1"))
+    (night,) = (w for w in of_kind(ahead(lines, f"{h}:10", plan), WarningKind.OVERNIGHT) if w.about == "pot 1")
+    assert night.at == instant(f"{33 + 24 * day}:00")
 
 
 @pytest.mark.parametrize(

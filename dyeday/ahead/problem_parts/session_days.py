@@ -54,6 +54,11 @@ def day_number(plan: Plan, moment: datetime) -> int:
     return next((b // FULL_DAY for b in begins if session.stop_min <= b and wall(plan, b) <= moment), 0)
 
 
+def morning_of(plan: Plan, number: int) -> datetime:
+    """Return when the hours of a later day of the session begin."""
+    return wall(plan, FULL_DAY * number + next((a for a, _ in next_hours(plan)), plan.session.start_min))
+
+
 def stop_min_at(plan: Plan, moment: datetime) -> int:
     """Return the time of the plan at which the day of ``moment`` ends."""
     number = day_number(plan, moment)

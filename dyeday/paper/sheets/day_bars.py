@@ -7,8 +7,8 @@ from datetime import datetime, timedelta
 from enum import IntEnum
 from typing import TYPE_CHECKING
 
-from dyeday.ahead.problem_parts.hours import FULL_DAY, wall
-from dyeday.ahead.problem_parts.session_days import day_number, next_hours
+from dyeday.ahead.problem_parts.hours import wall
+from dyeday.ahead.problem_parts.session_days import day_number, morning_of
 from dyeday.ahead.problem_parts.tank_fills import with_fills
 from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import dataclass
@@ -87,7 +87,7 @@ def stretches(day: Day, forecast: Forecast | None, now_utc: datetime) -> list[St
     ends = [bar.end for bar in bars if bar.kind > BarKind.LIES and bar.start < night]
     number, begin = day_number(day.plan, now_utc), min([now_utc, *past])
     # On a later day of the session the night before it is not drawn.
-    begin = max(begin, _morning(day.plan, number)) if number else begin
+    begin = max(begin, morning_of(day.plan, number)) if number else begin
     today = Stretch(begin, min(night, max([now_utc, *ends])), bars)
     later = (
         [] if forecast is None else [s for s in forecast.next_steps if night <= s.start < night + timedelta(days=1)]
@@ -99,13 +99,8 @@ def stretches(day: Day, forecast: Forecast | None, now_utc: datetime) -> list[St
 
 def next_morning(plan: Plan, now_utc: datetime) -> datetime:
     """Return when tomorrow's work starts: its first hour, at the latest a day after ``now_utc``."""
-    morning = _morning(plan, day_number(plan, now_utc) + 1)
+    morning = morning_of(plan, day_number(plan, now_utc) + 1)
     return morning if morning > now_utc else now_utc + timedelta(days=1)
-
-
-def _morning(plan: Plan, number: int) -> datetime:
-    """Return when the hours of a later day of the session begin."""
-    return wall(plan, FULL_DAY * number + next((a for a, _ in next_hours(plan)), plan.session.start_min))
 
 
 def rows_of(day: Day, bars: Sequence[Bar]) -> list[str]:
