@@ -12,9 +12,11 @@ from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_day import foreseen
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.from_day import both_problems, problem_of
+from dyeday.ahead.problem_parts.later_acid import hands_steps
 from dyeday.paper.sheets.day_bars import BarKind, coming_bars
 from dyeday.plan.model import Chore, Plan, Spans
-from dyeday.terms import ChorePer, ChoreWhen, DayAim, FlagId, State, StepKind, WarningKind
+from dyeday.plan.step_ids import StepId
+from dyeday.terms import ChorePer, ChoreWhen, DayAim, FlagId, KitKind, State, StepKind, WarningKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import RULES
 from dyeday.track.timestamp import Moment
@@ -81,6 +83,40 @@ def test_minutes_from_before_heat_broke_off_count_though_it_only_warms_up_again(
     day, found = looked([*ON, off, {**on, "unit": "steamer 1"}], plan_of(breaks=((720, 750),)), "11:56")
     assert "20 of 40 min by then, 20 more" in first_row(day, "11:56", found)[1]
     assert heats(found)[2:] == [("1st heat", "12:31", "13:01"), ("1st heat off", "13:01", "13:03")]
+
+
+def test_acid_that_was_put_in_before_heat_broke_off_is_not_asked_for_again() -> None:
+    """The 2nd and last part of the pot's acid goes in as it simmers at 10:12, and the heat breaks off at 10:25."""
+    plan = plan_with(more='[water]\nalkalinity = "120 mg/L"')
+    plan = replace(plan, batches=tuple(batch for batch in plan.batches if batch.no == "03"))
+    pour = {"event": "acid put in", "unit": "pot 1", "acid_ml": 40}
+    run = {"heat_no": 1, "unit": "pot 1"}
+    lines = [at("10:00", "03", to="paint", unit="pot 1"), at("10:00", **pour), at("10:02", "03", to="fix")]
+    lines += [at("10:02", "03", run="start", **run), at("10:20", **pour)]
+    lines += [at("10:25", "03", heat_no=1, run="end"), at("10:40", "03", run="start", **run)]
+
+    def asked(lines: list[Line], time: str) -> list[int]:
+        day, found = looked(lines, plan, time)
+        return [step.id.part for step in hands_steps(day, found) if step.kind is StepKind.ACID]
+
+    assert asked(lines[:4], "10:15") == [0]
+    assert [asked(lines[:n], time) for n, time in ((5, "10:21"), (6, "10:30"), (7, "10:41"))] == [[], [], []]
+
+
+@pytest.mark.parametrize("done", [1, 2])
+def test_pots_still_to_take_their_turn_are_those_of_the_microwave_the_yarn_is_in(done: int) -> None:
+    """Three skeins take three turns of 2 min in one microwave, and one turn in the plan's first."""
+    plan = plan_with()
+    oven = next(kit for kit in plan.kit if kit.kind is KitKind.MICROWAVE)
+    kit = [replace(oven, holds_skeins=4), replace(oven, name="small", holds_skeins=1)]
+    plan = replace(plan, kit=(*kit, *(kit for kit in plan.kit if kit is not oven)))
+    lines = [*soaked("04"), at("10:30", "04", to="fix")]
+    for n in range(done):
+        lines.append(at(f"10:3{3 * n}", "04", heat_no=1, run="start", unit="small 1"))
+        lines.append(at(f"10:3{3 * n + 2}", "04", heat_no=1, run="end"))
+    problem = problem_of(day_of(lines, plan), now("10:36"), tonight=True)
+    (batch,) = (batch for batch in problem.batches if batch.id == "04")
+    assert [step.minutes for step in batch.steps if step.id == StepId(StepKind.HEAT, 1, 1)] == [2 * (3 - done)]
 
 
 @pytest.mark.parametrize("pause", [(682, 700), (665, 675)])

@@ -12,10 +12,12 @@ from dyeday.ahead.problem_parts.tank_fills import with_fills
 from dyeday.plan.doses import acid_parts
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import StepId
-from dyeday.terms import StepKind
-from dyeday.track.day.batch_record import BatchRecord
+from dyeday.terms import State, StepKind
+from dyeday.track.day.batch_record import BatchRecord, Stay
 from dyeday.track.day.bath_contents import PART_MIN
 from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import heats_of, stay_acids
+from dyeday.track.timestamp import Moment
 
 POUR = timedelta(minutes=1)
 
@@ -56,17 +58,20 @@ def _of_heat(day: Day, heat: Planned, steps: Sequence[Planned], now_utc: datetim
     batch, kit = day.batches.get(heat.batch), day.plan.kit_of(heat.unit)
     if batch is None or kit is None or heat.id.heat != 1:
         return
+    parts = acid_parts(day.plan, batch.colourway.layer_of(heat.id.layer))
     simmers = heat.start + timedelta(minutes=kit.warm_up_min)
-    for n in range(_put_since(day, batch, heat), acid_parts(day.plan, batch.colourway.layer_of(heat.id.layer)) - 1):
+    for n in range(_put_in(day, batch, heat, Moment(now_utc)), parts - 1):
         at = _hands_from(day.plan, max(now_utc, simmers + timedelta(minutes=n * PART_MIN)), steps)
         if at < heat.end:
             acid = StepId(StepKind.ACID, heat.id.layer, heat.id.heat, part=n)
             yield Planned(heat.owner, acid, heat.unit, at, at + POUR, attended=True)
 
 
-def _put_since(day: Day, batch: BatchRecord, heat: Planned) -> int:
-    """Return how often acid was put into the pot since its heat was switched on."""
-    return sum(put.at.utc > heat.start for put in (*batch.acids, *day.units[heat.unit or ""].acids))
+def _put_in(day: Day, batch: BatchRecord, heat: Planned, now: Moment) -> int:
+    """Return how often acid was put in since the heat was switched on, for the first time where it broke off."""
+    on = next((one.start for one in heats_of(batch, heat.id.layer, heat.id.heat)), now)
+    stay = Stay(State.FIX, heat.id.layer, on, None)
+    return sum(put.at.utc > on.utc for put in (*batch.acids, *stay_acids(day, batch, stay, now)))
 
 
 def _hands_from(plan: Plan, at: datetime, steps: Sequence[Planned]) -> datetime:

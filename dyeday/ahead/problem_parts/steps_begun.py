@@ -17,12 +17,12 @@ from dyeday.terms import KitKind, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import (
-    heat_had_min,
     heat_was_had,
     heats_of,
     last_heat_end,
     soak_needed_min,
     soaked_min,
+    unit_on_min,
 )
 from dyeday.track.timestamp import Moment
 
@@ -128,8 +128,8 @@ def _begun_heat(day: Day, record: BatchRecord, route: Route, now_min: int, now: 
         if heat is None and heat_no == reached and not heat_was_had(plan, record, layer_no, heat_no, now):
             # A breakdown, or dishes that had no turn yet: one more load gives what it lacks.
             place = route.heat(StepKind.HEAT, layer_no, heat_no)
-            had = int(heat_had_min(record, layer_no, heat_no, now))
-            route.steps[place] = replace(route.steps[place], minutes=route.steps[place].minutes - had)
+            left_min = ceil(unit_on_min(plan, record, heat_no, heats[-1].unit, now))
+            route.steps[place] = replace(route.steps[place], minutes=left_min)
             break
         begin = minute(plan, heats[0].start.utc) if heats else dye_on
         load, place = (route.heat(kind, layer_no, heat_no) for kind in (StepKind.LOAD, StepKind.HEAT))
