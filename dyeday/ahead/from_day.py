@@ -14,7 +14,7 @@ from dyeday.ahead.advising.next_step import roomy_unit
 from dyeday.ahead.advising.overrides import halted_first, heeded
 from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step, Window
 from dyeday.ahead.problem_parts.batch_route import DRY, NOTHING_LEARNED, RINSE, Route
-from dyeday.ahead.problem_parts.chore_steps import after_dry, chore_minutes, chores_of, chores_of_batch
+from dyeday.ahead.problem_parts.chore_steps import after_dry, chore_minutes, chores_of, chores_of_batch, dry_at_min
 from dyeday.ahead.problem_parts.hours import elapsed_min, minute
 from dyeday.ahead.problem_parts.kit_units import limit_ma, units_of
 from dyeday.ahead.problem_parts.light_to_dark import shades
@@ -41,7 +41,7 @@ from dyeday.terms import (
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import soak_needed_min
-from dyeday.track.day.room_air import weather_ratio
+from dyeday.track.day.room_air import dry_min
 from dyeday.track.durations.learned_times import Learned, expected_min
 from dyeday.track.durations.observed_durations import OF_HOW
 from dyeday.track.timers.timers import OFF_WITHIN_MIN, fill_lasts_min, to_reserve_min
@@ -80,8 +80,8 @@ def problem_of(
         painted_lots.add(record.mix)
         batches.append(batch_of(day, record, now_min, now, setup=first_of_lot, learned=learned, tonight=tonight))
     batches += list(chores_of(plan, day, batches, links, now_min))
-    batches += list(_on_the_pegs(day, now_min))
-    batches += list(after_dry(day, now))
+    batches += list(_on_the_pegs(day, now_min, learned))
+    batches += list(after_dry(day, now, learned))
     batches += list(_moved(day, now_min))
     if wishes:
         batches, wanted = heeded(day, now, batches, links)
@@ -148,13 +148,13 @@ def _at_heat(batches: Iterable[Batch], windows: Sequence[Window], now_min: int) 
             yield begin, free
 
 
-def _on_the_pegs(day: Day, now_min: int) -> Iterator[Batch]:
+def _on_the_pegs(day: Day, now_min: int, learned: Mapping[WorkKind, Learned]) -> Iterator[Batch]:
     """Yield yarn that hangs to dry and only takes up room."""
     pegs = day.plan.units_of(KitKind.PEGS)
     for record in day.unsplit:
         if record.state is State.DRY and record.state_since is not None and pegs:
             since = minute(day.plan, record.state_since.utc)
-            until = since + ceil(record.colourway.dry_h * 60 * weather_ratio(day.plan))
+            until = dry_at_min(day.plan, record, record.state_since, learned)
             unit = record.unit if record.unit in pegs else next(iter(pegs))
             if until > now_min:
                 yield Batch(
@@ -202,9 +202,7 @@ def batch_of(
         route.holds.append(Hold(KitKind.SINK.value, rinse, rinse))
     for chore in chores_of_batch(plan, ChoreWhen.AFTER_RINSE):
         route.chore(chore, route.minutes(WorkKind.RINSE, chore_minutes(chore, record.skeins)))
-    dry = route.add(
-        DRY, route.minutes(WorkKind.DRY, record.colourway.dry_h * 60 * weather_ratio(plan)), attended=False
-    )
+    dry = route.add(DRY, route.minutes(WorkKind.DRY, dry_min(plan, record.colourway)), attended=False)
     if plan.units_of(KitKind.PEGS):
         route.holds.append(Hold(KitKind.PEGS.value, dry, dry, skeins=pegs_taken(record.base, record.skeins)))
     put_past(day, record, route, now_min, now)

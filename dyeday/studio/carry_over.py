@@ -27,7 +27,7 @@ from dyeday.track.day.bath_contents import acids_had
 from dyeday.track.day.carried import CarriedChange, CarriedFlag, EntryChange
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, soak_needed_min, soaked_min, unit_words
-from dyeday.track.day.room_air import weather_ratio
+from dyeday.track.day.room_air import dry_min
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.day.waiting_time import waiting_text
 from dyeday.track.durations.learned_times import Learned, expected_min
@@ -197,7 +197,7 @@ def _lay(day: Day, batch: BatchRecord, now: Moment, own: Mapping[WorkKind, Learn
         return
     so_far = minutes(since, now)
     if batch.state == State.DRY:
-        wanted = expected_min(WorkKind.DRY, batch.colourway.dry_h * 60 * weather_ratio(day.plan), own)
+        wanted = expected_min(WorkKind.DRY, dry_min(day.plan, batch.colourway), own)
         dried = f"hung {length_text(so_far)} of about {length_text(wanted)} on {batch.unit or 'the pegs'}"
         yield f"{dried}: {'check whether it is dry' if so_far >= wanted else 'not dry yet by the clock'}"
     elif batch.state == State.COOL:

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
+from math import ceil
 from typing import Any
 
 import pytest
@@ -26,6 +27,7 @@ from dyeday.plan.model import Chore, Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import ChorePer, ChoreWhen, State, StepKind, TimerKind, WorkKind
 from dyeday.track.day.day_state import Day
+from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.durations.learned_times import Learned
 from dyeday.track.durations.observed_durations import OF_HOW
 from dyeday.track.folding.fold import begin, fold
@@ -382,6 +384,20 @@ def test_yarn_that_dries_overnight_needs_no_hands() -> None:
     tomorrow = day_of(hung, with_chores(chore))
     found = forecast(tomorrow, now("33:30"), evaluations=20)
     assert ("01", "re-skein") in order(found)
+
+
+@pytest.mark.parametrize("factor", [1.0, 0.5])
+def test_yarn_is_re_skeined_once_it_has_left_its_pegs_dry(factor: float) -> None:
+    """Both by the plan's hours, the day's cold and damp air and the studio's own times."""
+    plan = with_chores(Chore("re-skein", 2, ChorePer.BATCH, ChoreWhen.AFTER_DRY), stop_min=34 * 60)
+    plan = replace(plan, air_temperature_c=10.0, air_humidity_pct=80.0)
+    colourways = tuple(replace(colourway, dry_h=6.0) for colourway in plan.colourways)
+    day = day_of([at("09:00", "01", to="dry", unit="pegs 1")], replace(plan, colourways=colourways))
+    own = {WorkKind.DRY: Learned(factor, 0.1, 20)}
+    problem = problem_of(day, now("09:30"), tonight=True, learned=own)
+    (hangs,) = [batch for batch in problem.batches if batch.id == ("drying", "01")]
+    (packed,) = [batch for batch in problem.batches if batch.id == "01"]
+    assert packed.release == hangs.past[-1][1] == 540 + ceil(factor * 6 * 60 * weather_ratio(plan))
 
 
 def test_tomorrow_has_the_same_break_where_it_is_not_said_otherwise() -> None:

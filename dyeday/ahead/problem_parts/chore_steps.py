@@ -5,7 +5,7 @@ Chores of yarn that is still drying are another day's work.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from math import ceil
 from typing import cast
 
@@ -14,8 +14,11 @@ from dyeday.ahead.problem_parts.hours import elapsed_min, minute
 from dyeday.ahead.problem_parts.session_days import stop_min_at
 from dyeday.plan.model import Chore, Plan
 from dyeday.plan.step_ids import ChoreId, StepId
-from dyeday.terms import ChorePer, ChoreWhen, State, StepKind
+from dyeday.terms import ChorePer, ChoreWhen, State, StepKind, WorkKind
+from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
+from dyeday.track.day.room_air import dry_min
+from dyeday.track.durations.learned_times import Learned, expected_min
 from dyeday.track.timestamp import Moment
 
 BEFORE = (ChoreWhen.BEFORE_SOAK, ChoreWhen.BEFORE_PAINT)
@@ -98,7 +101,12 @@ def chore_minutes(chore: Chore, skeins: int) -> float:
     return chore.minutes * (skeins if chore.per == ChorePer.SKEIN else 1)
 
 
-def after_dry(day: Day, now: Moment) -> Iterable[Batch]:
+def dry_at_min(plan: Plan, record: BatchRecord, hung: Moment, learned: Mapping[WorkKind, Learned]) -> int:
+    """Return by when a batch that was ``hung`` to dry is dry, in minutes from the plan's midnight."""
+    return minute(plan, hung.utc) + ceil(expected_min(WorkKind.DRY, dry_min(plan, record.colourway), learned))
+
+
+def after_dry(day: Day, now: Moment, learned: Mapping[WorkKind, Learned]) -> Iterable[Batch]:
     """Yield the chores of yarn that is dry, or will be before the session's stop: re-skeining, packing."""
     chores = chores_of_batch(day.plan, ChoreWhen.AFTER_DRY)
     now_min = minute(day.plan, now.utc)
@@ -106,7 +114,7 @@ def after_dry(day: Day, now: Moment) -> Iterable[Batch]:
     for record in day.unsplit:
         if record.state != State.DRY or record.state_since is None or not chores:
             continue
-        dry_at = minute(day.plan, record.state_since.utc) + ceil(record.colourway.dry_h * 60)
+        dry_at = dry_at_min(day.plan, record, record.state_since, learned)
         if dry_at <= max(stop, now_min):
             steps = tuple(Step(_id(chore), max(1, ceil(chore_minutes(chore, record.skeins)))) for chore in chores)
             past: list[tuple[int, int]] = []

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dyeday.craft.errors import RefusedError
 from dyeday.craft.yarn.drying_air import time_ratio
-from dyeday.plan.model import Plan
+from dyeday.plan.model import Colourway, Plan
 
 ROOM_C = 20.0
 """where the plan does not say how warm the air is; common practice, no source"""
@@ -15,6 +15,11 @@ REFERENCE_AIR = (20.0, 65.0)
 def room_c(plan: Plan) -> float:
     """Return the warmth of the room, °C: the plan's air, else `ROOM_C`."""
     return ROOM_C if plan.air_temperature_c is None else plan.air_temperature_c
+
+
+def dry_min(plan: Plan, colourway: Colourway) -> float:
+    """Return the minutes a colourway takes to dry in the day's air."""
+    return colourway.dry_h * 60 * weather_ratio(plan)
 
 
 def weather_ratio(plan: Plan) -> float:

@@ -23,7 +23,7 @@ from dyeday.terms import ChorePer, ChoreWhen, CoolWhere, DyeMethod, ReadingKind,
 from dyeday.track.day.batch_record import BatchRecord, Heat, Stay
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import readings_of, soak_needed_min
-from dyeday.track.day.room_air import room_c, weather_ratio
+from dyeday.track.day.room_air import dry_min, room_c
 from dyeday.track.events.movements import Heated, Load, Moved
 from dyeday.track.events.remarks import ChoreFinished
 from dyeday.track.flags.rinsing import rinse_below_c
@@ -260,7 +260,7 @@ def _dried(plan: Plan, batch: BatchRecord) -> Iterator[ObservedDuration]:
     hung = next((stay for stay in reversed(batch.stays) if stay.state == State.DRY), None)
     if hung is None:
         return
-    planned, dry_g = batch.colourway.dry_h * 60 * weather_ratio(plan), batch.wof_g
+    planned, dry_g = dry_min(plan, batch.colourway), batch.wof_g
     off = (State.RINSE, State.DRY)
     weighed = readings_of(batch, ReadingKind.SPUN_G)
     spun = [r for r in weighed if r.at.utc >= hung.since.utc or r.state in off]
