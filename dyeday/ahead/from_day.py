@@ -72,13 +72,11 @@ def problem_of(
     now_min = minute(plan, now.utc)
     batches: list[Batch] = []
     links: list[Link] = []
-    painted_lots = {b.mix for b in day.unsplit if b.painted}
+    set_up = layers_set_up(day)
     for record in day.unsplit:
         if not record.is_unfinished or record.state in (State.SET_ASIDE, State.DRY):
             continue
-        first_of_lot = record.mix not in painted_lots
-        painted_lots.add(record.mix)
-        batches.append(batch_of(day, record, now_min, now, setup=first_of_lot, learned=learned, tonight=tonight))
+        batches.append(batch_of(day, record, now_min, now, set_up, learned=learned, tonight=tonight))
     batches += list(chores_of(plan, day, batches, links, now_min))
     batches += list(_on_the_pegs(day, now_min, learned))
     batches += list(after_dry(day, now, learned))
@@ -168,25 +166,32 @@ def _on_the_pegs(day: Day, now_min: int, learned: Mapping[WorkKind, Learned]) ->
                 )
 
 
+def layers_set_up(day: Day) -> dict[tuple[str, int], str]:
+    """Return the number of the batch that each (mix, layer) was set up for: the first to get its dye."""
+    put_on = ((put.since.utc, put.mix, put.layer, batch.no) for batch in day.unsplit for put in batch.painted)
+    return {(mix, layer): no for _, mix, layer, no in sorted(put_on, reverse=True)}
+
+
 def batch_of(
     day: Day,
     record: BatchRecord,
     now_min: int,
     now: Moment,
+    set_up: dict[tuple[str, int], str],
     *,
-    setup: bool,
     learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED,
     tonight: bool = True,
 ) -> Batch:
     """Return a batch for the scheduler: its steps from its present layer on, and which of them have begun.
 
-    ``setup`` tells whether setting up to dye its lot is still to be done.
+    ``set_up`` are `layers_set_up`, to which those are added that are set up for this batch.
     """
     route = Route(learned, early=_early(day, record, now, learned, tonight=tonight))
     plan = day.plan
     start_layer = record.layer
     for layer_no in range(start_layer, len(record.colourway.layers) + 1):
-        _lay_out(plan, record, layer_no, route, setup=setup and layer_no == start_layer)
+        setup = set_up.setdefault((record.mix, layer_no), record.no) == record.no
+        _lay_out(plan, record, layer_no, route, setup=setup)
     wof = record.wof_g / 100
     last = record.colourway.layers[-1]
     first_cool = None

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
 from math import ceil
-from typing import Any
+from typing import Any, cast
 
 import pytest
 
@@ -25,6 +25,7 @@ from dyeday.ahead.late_case import StudioTimes, scale_of
 from dyeday.ahead.problem_parts.hours import wall
 from dyeday.plan.model import Chore, Plan
 from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.step_ids import StepId
 from dyeday.terms import ChorePer, ChoreWhen, State, StepKind, TimerKind, WorkKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.room_air import weather_ratio
@@ -85,6 +86,28 @@ def test_yarn_is_not_soaked_for_its_next_layer_before_it_has_cooled() -> None:
     day = day_of(lines, plan)
     (timer,) = timers_of(day, day.batches["06"], now("11:22"))
     assert (timer.what, timer.left_s) == (TimerKind.COOL, 58 * 60)
+
+
+def test_every_layer_of_a_lot_is_set_up_once_for_the_first_batch_that_gets_it() -> None:
+    """Two batches of one lot, 20 min to set up each of two layers; 09 is painted from 10:00, before 08."""
+    plan = plan_with()
+    layer = replace(plan.colourways[0].layers[0], setup_min=20.0)
+    plan = replace(plan, colourways=(replace(plan.colourways[0], layers=(layer, layer)), *plan.colourways[1:]))
+
+    def dyeing_min(lines: list[Line], time: str) -> list[int]:
+        batches = problem_of(day_of(lines, plan), now(time), tonight=True).batches
+        ids = [StepId(StepKind.PAINT, layer_no, part=0) for layer_no in (1, 2)]
+        of_lot = [batch.steps for batch in batches if batch.id in ("08", "09")]
+        return [
+            sum(s.minutes for s in steps if cast(StepId, s.id)._replace(part=0) == id_)
+            for steps in of_lot
+            for id_ in ids
+        ]
+
+    work_min = ceil(4 * layer.minutes_per_100g)
+    assert dyeing_min([], "09:00") == [work_min + 20, work_min + 20, work_min, work_min]
+    painting = soaked("09")
+    assert dyeing_min(painting, "10:00") == [work_min, work_min + 20, work_min + 20, work_min]
 
 
 @pytest.mark.parametrize(("reached", "off"), [("10:40", 680), ("10:45", 685), ("10:37", 677)])
