@@ -59,6 +59,11 @@ class ForecastWorker:
         """Whether the latest forecast failed."""
         return self._failed is self.live.day
 
+    @property
+    def is_awaited(self) -> bool:
+        """Whether the first forecast is on its way."""
+        return self.foresee is not None and self.forecast is None and not self.has_failed
+
     def look(self, now: Moment) -> None:
         """Start a forecast if an event came or a minute has passed since the last; one at a time."""
         day, minute = self.live.day, int(now.utc.timestamp() // 60)

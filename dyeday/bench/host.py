@@ -75,6 +75,8 @@ class MainStage(TypedAhead[None]):
     """does what a key does"""
     silence: Callable[[], None]
     """silences an alarm, from any screen; not in a read-only bench"""
+    nothing_words: Callable[[], str]
+    """returns what stands where nothing is next"""
     muted_words: Callable[[], str]
     """returns until when the sound is muted; empty where it is not"""
 

@@ -128,7 +128,8 @@ class BenchScreen(MainStage):
             return
         now = self.live.now()
         flags = self.live.flags(now)
-        self.shown = self.view_cache.view(self.live.day, now, flags, self.bench_app.outlook.forecast)
+        outlook = self.bench_app.outlook
+        self.shown = self.view_cache.view(self.live.day, now, flags, outlook.forecast, is_awaited=outlook.is_awaited)
         self._choose_one(self.shown)
         width, height = self.size
         if width < NARROWEST or height < LOWEST:
@@ -155,12 +156,14 @@ class BenchScreen(MainStage):
         until = self.bench_app.sounds.muted_until(self.live.now())
         return f"muted until {self.live.time_text(until.utc)}" if until else ""
 
-    def _nothing_words(self) -> str:
-        """Return the message if nothing is left to do; how to end the day if all yarn only dries."""
+    def nothing_words(self) -> str:
+        """Return the message if nothing is next; how to end the day if all yarn only dries."""
         day = self.live.day
         drying = len(day.unfinished)
         if day.closed is not None:
             return "the day is closed: q leaves, and dyeday begins the next"
+        if self.bench_app.outlook.is_awaited:
+            return "working out what to do first"
         if self.live.read_only or any(batch.state is not State.DRY for batch in day.unfinished):
             return "nothing to do now"
         hang = counted(drying, "batch hangs", "batches hang") + " to dry" if drying else "nothing to do"
@@ -191,7 +194,7 @@ class BenchScreen(MainStage):
             wrong=wrong,
             notes=self._notes(self.shown),
             keys=self._keys(self.shown, row),
-            nothing=self._nothing_words(),
+            nothing=self.nothing_words(),
             unsaved=unsaved_words(self.live) if self.live.trouble is not None else "",
             lit=self.lit,
             silences=not self.live.read_only and app.a_silences,

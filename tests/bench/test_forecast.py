@@ -148,19 +148,51 @@ def test_advice_names_a_reason_and_what_is_due_goes_first(tmp_path: Path) -> Non
 
 
 def test_a_soak_that_is_due_keeps_its_mark_where_the_forecast_says_what_is_next(tmp_path: Path) -> None:
-    """The row and the next line have the same sign, without a forecast and with one, on the far view too."""
+    """The row and the next line have the same sign, also on the far view."""
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "1", "space", "enter")
         await bench.on(21)
-        assert "• 01" in next(line for line in bench.advised if " 01 " in line)
-        assert [item.mark for item in bench.app.bench.view_cache.items if item.about == "01"] == ["*"]
         await settle(bench, 1)
+        assert "• 01" in next(line for line in bench.advised if " 01 " in line)
         assert bench.row("01")[:4] in ("▶•01", " •01")
         told = advice(bench.app.live.day, bench.app.live.now(), 50, bench.app.outlook.forecast)
         assert [item.mark for item in told if item.about == "01"] == ["*"]
 
     drive(tmp_path, script, foresee=quick)
+
+
+def test_until_the_first_forecast_is_there_return_does_nothing_that_it_might_not_advise(tmp_path: Path) -> None:
+    """Five batches stood there, all into tray 1, though ties come first."""
+    worked_out = threading.Event()
+
+    def late(day: Day, now: Moment, before: Forecast | None) -> Forecast:
+        worked_out.wait()
+        return quick(day, now, before)
+
+    async def script(bench: Bench) -> None:
+        assert [line.strip() for line in bench.advised] == ["working out what to do first"]
+        assert "[enter]" not in bench.screen
+        await bench.press("enter")
+        assert "working out what to do first" in bench.screen.split("\n")[-2]
+        worked_out.set()
+        await settle(bench, 1)
+        assert "[enter] does it" in bench.screen
+        assert "into the soak" in bench.advised[0] or "tie and count" in bench.advised[0]
+
+    try:
+        drive(tmp_path, script, foresee=late)
+    finally:
+        worked_out.set()
+
+
+def test_without_a_forecast_only_the_first_soak_is_advised(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        assert [line.split("  ")[1].strip() for line in bench.advised] == ["01"]
+        await bench.press("enter", "enter")
+        assert [line.split()[0] for line in bench.advised] == ["02"]
+
+    drive(tmp_path, script)
 
 
 def test_what_was_just_done_is_not_advised_again_while_the_forecast_is_worked_out(tmp_path: Path) -> None:

@@ -36,7 +36,9 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     plain = next_up(day, now, seen, {load.batch: load.unit for load in reversed(loads) if load.unit is not None})
     waits = [item for item in plain if item.rank is Rank.CANNOT]
     if forecast is None or not forecast.steps:
-        others = list(_filled(day, [item for item in plain if item not in waits], now))
+        # Where the second soak goes, and when, only a forecast says.
+        left_out = [*waits, *[item for item in plain if item.rank is Rank.NOT_STARTED][1:]]
+        others = list(_filled(day, [item for item in plain if item not in left_out], now))
         return [*others[:1], *waits, *others[1:]][:most]
     from dyeday.ahead.advising.reasons import do_text, why
 

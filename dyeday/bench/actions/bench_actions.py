@@ -52,7 +52,7 @@ class BenchActions(Actions):
         """Offer the step on the first line; nothing is recorded until the offer is accepted."""
         item = next(iter(self.screen.view_cache.items), None)
         if item is None:
-            self.screen.say("nothing to do now")
+            self.screen.say(self.screen.nothing_words())
         elif not item.about and not item.is_chore:
             self.screen.say(f"{item.do}; {item.why}")
         elif item.is_chore:

@@ -9,7 +9,7 @@ from itertools import chain
 from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.advice import advice
-from dyeday.ahead.advising.next_up import Glance, NextUp
+from dyeday.ahead.advising.next_up import Glance, NextUp, Rank
 from dyeday.bench.view.batch_row import BatchRow, BatchRows
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmKind
@@ -163,10 +163,19 @@ class ViewCache:
         self._alarms: list[Alarm] = []
         self._forecast: Forecast | None = None
 
-    def view(self, day: Day, now: Moment, flags: dict[str, list[Flag]], forecast: Forecast | None) -> BenchView:
+    def view(
+        self,
+        day: Day,
+        now: Moment,
+        flags: dict[str, list[Flag]],
+        forecast: Forecast | None,
+        *,
+        is_awaited: bool = False,
+    ) -> BenchView:
         """Return the main screen of ``day`` at ``now``.
 
         ``flags`` are by batch, the whole day's under ""; ``forecast`` is the latest forecast, where there is one.
+        While the first ``is_awaited``, only what is urgent is next.
         Alarms and what is next are up to `LOOK_EVERY_S` old; the rest is as at ``now``.
         """
         today = local(now.utc, day.plan.session.zone).date()
@@ -180,8 +189,10 @@ class ViewCache:
         turned, asked = self.rows.update(day, now, flags, alarmed)
         if stale or turned or forecast is not self._forecast:
             items = advice(day, now, MOST_NEXT_MADE, forecast, Glance(self._alarms, asked))
-            # What is not urgent is the next day's.
-            self.items = items if day.closed is None else [item for item in items if item.is_urgent]
+            # What is not urgent is the next day's, or the forecast's to choose.
+            waits = Rank.CANNOT if is_awaited else None
+            is_open = day.closed is None and not is_awaited
+            self.items = items if is_open else [item for item in items if item.is_urgent or item.rank is waits]
             self._forecast = forecast
         if stale:
             self._looked = now
