@@ -125,7 +125,7 @@ def test_the_rest_of_the_day_has_a_screen_of_its_own(tmp_path: Path) -> None:
         assert "not ready yet" in bench.screen
         await settle(bench, 1)
         await bench.press("y")
-        assert "all rinsed tonight" in bench.screen
+        assert "all rinsed by" in bench.screen
         assert "hands " in bench.screen
         assert [line for line in bench.screen.split("\n") if line.startswith(" steamer 1 ")]
 
@@ -403,7 +403,7 @@ def test_what_if_is_worked_out_beside_the_keys(tmp_path: Path) -> None:
         gate.set()
 
 
-def test_one_key_changes_the_aim_of_the_day(tmp_path: Path) -> None:
+def test_one_key_asks_for_the_other_aim_of_the_day_with_what_it_brings(tmp_path: Path) -> None:
     """s on the forecast's screen, remembered as an entry; the screen follows the next forecast."""
 
     async def script(bench: Bench) -> None:
@@ -411,6 +411,11 @@ def test_one_key_changes_the_aim_of_the_day(tmp_path: Path) -> None:
         await bench.press("y")
         assert "aim: most rinsed by stop" in bench.screen
         await bench.press("s")
+        await bench.app.workers.wait_for_complete()
+        await bench.settle()
+        assert re.search(r"aim: all rinsed tonight: \w+", bench.screen.replace("\n", " "))
+        assert bench.kinds == []
+        await bench.press("y")
         assert bench.app.live.day.aim == DayAim.TONIGHT
         await settle(bench, 2)
         bench.app.tick()

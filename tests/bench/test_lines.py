@@ -113,9 +113,13 @@ def test_steps_are_shown_in_one_set_of_words_on_the_screen_of_the_rest_of_the_da
         assert "1st heat off" in bench.screen
         assert "load 1" not in bench.screen
         assert "for 01, 02" in bench.screen
-        assert "[s] all rinsed tonight" in bench.screen
         await bench.press("s")
-        assert "[s] most rinsed by stop" in bench.screen
+        assert "aim: all rinsed tonight" in bench.screen
+        await bench.press("n")
+        assert bench.kinds == []
+        assert "Aim changed" not in bench.screen
+        await bench.press("s", "y")
+        assert "Aim changed: all rinsed tonight" in bench.screen
         await bench.press("escape", "l")
         assert "aim: all rinsed tonight" in bench.screen
         await bench.press("escape")

@@ -12,6 +12,7 @@ from dyeday.bench.actions.alarm_actions import AlarmActions, FlagPages
 from dyeday.bench.actions.catch_up import CatchUpActions
 from dyeday.bench.actions.close_actions import CloseActions
 from dyeday.bench.actions.correct_actions import CorrectActions
+from dyeday.bench.actions.effect_actions import EffectActions
 from dyeday.bench.actions.hours_actions import HoursActions
 from dyeday.bench.actions.kit_actions import KitActions
 from dyeday.bench.actions.reading_actions import ReadingActions
@@ -183,8 +184,9 @@ class BenchActions(Actions):
             else:
                 self.screen.say("the forecast is not ready yet; try again in a moment")
             return
+        confirm = EffectActions(self.screen).confirm_with_effect
         self.screen.app.push_screen(
-            ForecastScreen(self.live, lambda: app.outlook.forecast, self.screen.record, app.outlook.gains)
+            ForecastScreen(self.live, lambda: app.outlook.forecast, confirm, app.outlook.gains)
         )
 
     def far(self) -> None:

@@ -18,7 +18,7 @@ from textual.widgets import Static
 
 from dyeday.ahead.forecast import Forecast
 from dyeday.ahead.what_if import Gain
-from dyeday.bench.live_session import EventDraft, LiveSession
+from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.themes import ColourDepth, LookStyles
 from dyeday.bench.plain_app import DrawnEachSecond
 from dyeday.bench.screens.text_screens import WIDE, Reader
@@ -57,7 +57,7 @@ MOST_KIT, MARGIN = 16, 15
 
 
 class ForecastScreen(DrawnEachSecond[None], Reader):
-    """The forecast's screen. ``fetch`` gives the latest forecast, ``record`` stores an entry and says so."""
+    """The forecast's screen. ``fetch`` gives the latest forecast, ``confirm`` asks about a change of the day."""
 
     BINDINGS = [  # noqa: RUF012
         Binding("escape,q,y", "back", "back"),
@@ -73,13 +73,15 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
         self,
         live: LiveSession,
         fetch: Callable[[], Forecast | None],
-        record: Callable[[EventDraft], object],
+        confirm: Callable[[HoursChanged], object],
         gains: Callable[[Day, Moment, Forecast, Callable[[], bool]], Iterator[Gain]],
     ) -> None:
         super().__init__("The rest of the day")
         self.live = live
         self.fetch = fetch
-        self.record = record
+        self.confirm = confirm
+        self.aim = live.day.aim
+        """as it is shown"""
         self.gains = gains
         self.shown: tuple[Forecast, tuple[object, ...]] | None = None
         """what is drawn: the forecast, and how"""
@@ -90,8 +92,8 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
         self.pointed: datetime | None = None
 
     def foot(self) -> list[tuple[str, str]]:
-        other = [] if self.live.read_only else [("s", AIM_WORDS[self._other_aim])]
-        return [("← →", "time"), ("t l w", "lists"), *other]
+        other = [] if self.live.read_only else [("s", "aim")]
+        return [("t", "timetable"), ("l", "last chances"), ("w", "what if"), *other, ("← →", "time")]
 
     @property
     def _other_aim(self) -> DayAim:
@@ -108,7 +110,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
         if self.shown is not None and self.shown[0] is forecast and self.shown[1] == how:
             return
         if self.shown is not None and self.shown[0] is not forecast:
-            self.query_one(".heading", Static).update(Text(f" {self.heading}", style="bold"))
+            self._head(self.heading)
         self.shown = (forecast, how)
         gained = self._gain_lines(width)
         text = rest_text(self.live.day, forecast, canvas, gained, page=self.page, pointed=self.pointed)
@@ -175,14 +177,18 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
         self.show()
 
     def action_change_aim(self) -> None:
-        """Change the day to the other aim."""
+        """Ask whether the day changes to the other aim, once it is known what that brings."""
         if not self.live.read_only:
-            other = self._other_aim
-            self.record(EventDraft(HoursChanged(aim=other)))
-            self.query_one(".heading", Static).update(
-                Text(f" Aim changed: {AIM_WORDS[other]}. The next forecast follows", style="bold")
-            )
-            self.show_foot()
+            self._head(f"Working out what another aim brings: {AIM_WORDS[self._other_aim]}")
+            self.confirm(HoursChanged(aim=self._other_aim))
+
+    def on_screen_resume(self) -> None:
+        is_changed, self.aim = self.aim is not self.live.day.aim, self.live.day.aim
+        self._head(f"Aim changed: {AIM_WORDS[self.aim]}. The next forecast follows" if is_changed else self.heading)
+
+    def _head(self, words: str) -> None:
+        for heading in [*self.query(".heading").results(Static)][:1]:
+            heading.update(Text(f" {words}", style="bold"))
 
 
 def rest_text(

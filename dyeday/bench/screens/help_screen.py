@@ -117,6 +117,7 @@ ELSEWHERE = (
     ("Enter", "accepts what is offered"),
     ("← →", "in the rest of the day: move along the time line; what is on then is listed below"),
     ("t l w", "there: the timetable, the last chances, what if; again to go back"),
+    ("s", "there: the day's other aim; asks first"),
     ("up down", "move by a line; page up, page down and Space by a page"),
 )
 
