@@ -217,7 +217,7 @@ def test_another_sequence_is_advised_only_where_it_gains_five_minutes(gain: int,
     before += [Row("01", "paint 1", None, 540 + gain, 550 + gain, True)]
     kept = advised(problem, END, found, before)
     assert kept.solution.rows[0].batch == ("02" if stays else "01")
-    assert kept.why == ("" if stays else f"{gain} min earlier")
+    assert kept.why == ("" if stays else f"so you finish {gain} min sooner")
 
 
 def test_another_sequence_that_brings_more_batches_by_stop_is_advised_and_says_how_many() -> None:

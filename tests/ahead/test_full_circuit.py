@@ -114,12 +114,14 @@ def test_a_change_of_advice_names_what_is_still_to_be_begun() -> None:
     first, second = [s for s in found.next_steps if to_do(s, day) and s.batch not in ("", "09")][:2]
     rest = replace(first, owner="09", id=StepId(StepKind.PAINT, 1, part=1), unit=None)
     before = replace(found, steps=(second, first))
-    after = with_change_reason(replace(found, steps=(rest, first, second)), before, "9 min earlier", day)
+    after = with_change_reason(replace(found, steps=(rest, first, second)), before, "so you finish 9 min sooner", day)
     assert after.changed.startswith(f"advice changed: {first.batch} ")
     for minutes, told in ((-1, True), (1, False)):
         undone = Event("undone", Undone(target_id="none"), moment.utc, moment.later(60 * minutes).utc)
         rewritten = replace(day, events=(*day.events, undone))
-        again = with_change_reason(replace(found, steps=(rest, first, second)), before, "9 min earlier", rewritten)
+        again = with_change_reason(
+            replace(found, steps=(rest, first, second)), before, "so you finish 9 min sooner", rewritten
+        )
         assert (again.changed != "") is told
 
 

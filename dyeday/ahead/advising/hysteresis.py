@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from dyeday.ahead.followed_rows import followed
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
+from dyeday.ahead.kernel.search import END
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import counted
 from dyeday.track.timestamp import length_text
@@ -36,7 +37,8 @@ def advised(problem: Problem, objective: int, solution: Solution, before: Sequen
         return Advised(solution, f"{counted(more, 'more batch', 'more batches')} by stop than in the earlier order")
     gain = old.value.end - solution.value.end
     if solution.value.key < old.value.key and gain >= WORTH_MIN:
-        return Advised(solution, f"{length_text(gain)} earlier")
+        ends = "you finish" if objective == END else "the next day's work ends"
+        return Advised(solution, f"so {ends} {length_text(gain)} sooner")
     wait = _first(old.rows) - _first(solution.rows)
     if wait >= WORTH_MIN and solution.value.key <= old.value.key:
         return Advised(solution, f"otherwise you would wait {length_text(wait)}")
