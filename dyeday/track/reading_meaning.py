@@ -41,8 +41,8 @@ from dyeday.track.flags.rinsing import rinse_below_c
 from dyeday.track.timestamp import Moment, length_text, minutes
 
 
-def meaning(day: Day, batch: BatchRecord, name: ReadingKind, value: Any, now: Moment) -> str:
-    """Return what a reading called ``name`` means for ``batch``, to be shown behind it.
+def meaning(day: Day, batch: BatchRecord, name: ReadingKind, value: Any, now: Moment, *, rinses: bool = False) -> str:
+    """Return what a reading called ``name`` means for ``batch``, which ``rinses`` next, to be shown behind it.
 
     Empty where it alone means nothing. Raises ValueError where a jar or an absorbance is impossible.
     """
@@ -51,14 +51,15 @@ def meaning(day: Day, batch: BatchRecord, name: ReadingKind, value: Any, now: Mo
     if name in (ReadingKind.YARN_C, ReadingKind.BATH_C):
         return _of_cooling(day, batch, name, float(value), now)
     if name in (ReadingKind.EYE, ReadingKind.JAR, ReadingKind.ABSORBANCE):
-        return _of_bath(day, batch, Reading(now, name, value, None, batch.state, batch.layer, ""))
+        return _of_bath(day, batch, Reading(now, name, value, None, batch.state, batch.layer, ""), rinses=rinses)
     return ""
 
 
-def _of_bath(day: Day, batch: BatchRecord, read: Reading) -> str:
+def _of_bath(day: Day, batch: BatchRecord, read: Reading, *, rinses: bool) -> str:
     low, high = exhausted_pct(batch, read)
     share = f"{low:.0f} %" if low == high else f"{low:.0f}-{high:.0f} %"
-    again = "; still hot: read it again when cool" if read_hot(batch, read) else ""
+    later = "the look at the first rinse counts" if rinses else "read it again when cool"
+    again = f"; still hot: {later}" if read_hot(batch, read) else ""
     if is_loose_dye(batch, read):
         again = "; a deep shade gives off loose dye: look at the next rinse"
     return f", {share} exhausted, {expected_pct(day.plan, batch, batch.layer):.0f} % expected{again}"

@@ -292,6 +292,19 @@ def test_an_urgent_row_names_the_forecast_s_unit_where_it_is_as_good(*, is_down:
     assert (row.about, row.do, row.unit) == ("01", f"heat on in {unit}", unit)
 
 
+@pytest.mark.parametrize(
+    ("now_at", "cool"), [("11:35", "it is cool"), ("12:15", "cool from 12:20"), ("12:30", "cool since 12:20")]
+)
+def test_a_rinse_planned_for_later_says_from_when_its_yarn_is_cool(now_at: str, cool: str) -> None:
+    """'14:53: it is cool' reads as cool at 14:53 only."""
+    lines = [*soaked(), at("09:01", unit="tray 1", event="acid put in", acid_ml=400), *heated()]
+    found, begins = ahead(lines, now_at), "12:20" if cool == "it is cool" else "14:53"
+    rinse = next(step for step in found.steps if step.batch == "01" and step.kind is StepKind.RINSE)
+    rinse = replace(rinse, start=instant(begins), end=instant("15:00"))
+    words = why(rinse, replace(found, steps=(rinse,)), day_of(lines))
+    assert words == f"{begins}: {cool}; then it only dries"
+
+
 def test_not_now_is_not_proposed_again_for_its_minutes() -> None:
     """And after them it is."""
     found = ahead()

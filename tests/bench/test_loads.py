@@ -351,6 +351,24 @@ def test_one_key_takes_the_rinse_with_its_look_and_return_alone_records_none(tmp
     drive(tmp_path, script)
 
 
+def test_a_look_at_a_hot_bath_taken_with_the_rinse_sends_to_the_first_rinse_and_not_to_the_bath(
+    tmp_path: Path,
+) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.type("04m3 ")
+        await bench.press("enter")
+        await bench.on(51)
+        await bench.type("04 ")
+        await bench.press("enter")
+        await bench.on(57)
+        await bench.type("04 c")
+        told = " ".join(bench.screen.split())
+        assert "still hot: the look at the first rinse counts" in told
+        assert "read it again" not in told
+
+    drive(tmp_path, script)
+
+
 def test_a_tank_too_low_for_the_heat_is_not_started_by_one_return(tmp_path: Path) -> None:
     """Return says that f fills it; return again starts it all the same."""
 

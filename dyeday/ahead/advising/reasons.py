@@ -77,13 +77,23 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
         if before:
             return f"once {_named(before)} {'is' if len(before) == 1 else 'are'} rinsed"
         flag = flag_first(day, batch, forecast.at) if batch is not None else ""
-        return flag or "it is cool; then it only dries"
+        return flag or f"{_cool(step, forecast, day)}; then it only dries"
     if not step.batch:
         return _of_chore(step, forecast)
     if after is not None:
         word = do_text(after) if after.attended else after.state.value if after.state else after.id.chore
         return f"then {word}"
     return "next in the day's order"
+
+
+def _cool(step: Planned, forecast: Forecast, day: Day) -> str:
+    """Return from when yarn is cool, where its rinse comes later than that."""
+    batch, at = day.batches.get(step.batch), forecast.at
+    timer = timer_of(day, batch, at) if batch is not None else None
+    due = timer.due_at(at) if timer is not None and timer.what is TimerKind.COOL else None
+    if due is None or step.start < max(due, at.utc) + AT_ONCE:
+        return "it is cool"
+    return f"cool {'since' if due <= at.utc else 'from'} {day.time_text(due)}"
 
 
 def _of_chore(step: Planned, forecast: Forecast) -> str:
@@ -111,8 +121,8 @@ def _of_dye(step: Planned, own: Sequence[Planned], steps: Sequence[Planned], day
     if load is None or load.unit is None or load.start - step.end > 2 * SOON:
         return takes if load is None else f"{takes}; its heat comes at {day.time_text(load.start)}"
     free = _free_at(load, steps, day)
-    at = "" if free is None or free <= step.start else f" at {day.time_text(free)}"
-    return f"{takes}, then into {load.unit}, free{at}"
+    at = "which is free" if free is None or free <= step.start else f"free at {day.time_text(free)}"
+    return f"{takes}, then into {load.unit}, {at}"
 
 
 def _free_at(load: Planned, steps: Sequence[Planned], day: Day) -> datetime | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_step import in_unit_if_as_good, shared_step
@@ -91,7 +92,8 @@ class BenchActions(Actions):
             self.screen.say(str(error), wrong=True)
             return
         answer, offer = await ask(prompt), prompt.offer
-        look = ReadingActions(self.screen).meaning(offer.batch, ReadingKind.EYE, answer.look) if answer.look else ""
+        means = partial(ReadingActions(self.screen).meaning, offer.batch, ReadingKind.EYE, rinses=True)
+        look = means(answer.look) if answer.look else ""
         drafts = drafts_for(offer, answer)
         if drafts:
             self.screen.record(*drafts, then=look)
