@@ -69,6 +69,11 @@ def harmless(text: object) -> str:
 
 
 @lru_cache(4096)
+def shortened(text: str, most: int = LONGEST_NAME) -> str:
+    """Return a name with at most so many characters, the last one an ellipsis where it was cut."""
+    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
+
+
 def clip(text: str, cells: int) -> str:
     """Return ``text`` made harmless and no wider than ``cells``, with … where it was cut."""
     from rich.cells import cell_len, set_cell_size

@@ -79,8 +79,9 @@ def with_stop(day: Day, stop_min: int) -> Day:
 
 
 def without_batches(day: Day, numbers: Sequence[str]) -> Day:
-    """Return the day as if some batches did not exist; what they lie in counts as free."""
-    return replace(day, batches={no: batch for no, batch in day.batches.items() if no not in numbers})
+    """Return the day as if some batches and their parts did not exist; what they lie in counts as free."""
+    left = {no: batch for no, batch in day.batches.items() if not {*day.lineage(batch)} & {*numbers}}
+    return replace(day, batches=left)
 
 
 def on_plan(day: Day, plan: Plan) -> Day:

@@ -73,6 +73,17 @@ def bare(thing: T) -> T:
     return thing
 
 
+def without_stock(plan: Plan) -> Plan:
+    """Return ``plan`` without what it says is on hand."""
+    return replace(
+        plan,
+        acid=replace(plan.acid, on_hand=None),
+        extras=tuple(replace(extra, on_hand=None) for extra in plan.extras),
+        bases=tuple(map(bare, plan.bases)),
+        dyes=tuple(map(bare, plan.dyes)),
+    )
+
+
 def by_name(things: Iterable[T], name: str) -> T | None:
     """Return the first definition of this name, or None."""
     return next((thing for thing in things if thing.name == name), None)

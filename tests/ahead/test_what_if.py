@@ -83,6 +83,14 @@ def test_changes_change_only_what_they_say() -> None:
     assert len(day.plan.units_of(KitKind.STEAMER)) == 2
 
 
+def test_without_a_batch_that_was_split_its_parts_are_left_out() -> None:
+    """08 became 08a and 08b: without 08 neither is there, without 08a only that."""
+    day = day_of([at("09:00", "08", into={"08a": 3, "08b": 1})])
+    there = {"08", "08a", "08b"}
+    assert there & without_batches(day, ["08"]).batches.keys() == set()
+    assert there & without_batches(day, ["08a"]).batches.keys() == {"08", "08b"}
+
+
 def foreseen(time: str, likely: str, late: str) -> Line:
     return at(time, event="foreseen", hands_off=iso(instant(likely)), late=iso(instant(late)))
 

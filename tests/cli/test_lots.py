@@ -371,3 +371,33 @@ def test_look_back_tells_a_season_on_screen_as_json_and_as_csv(book: Shell, tmp_
     assert book("look-back", "--from", "2026-13") == 1
     assert "write 2026-03-14, 2026-03 or 2026" in book.err
     assert book("look-back", "--from", "2027", "--to", "2026") == 1
+
+
+def test_a_lot_of_a_long_colourway_can_be_dyed_again_under_a_name_that_a_plan_accepts(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The colourway's 75 letters are cut in the order's item, the lot's number stays."""
+    shell, text = Shell(tmp_path / "data", capsys), PLAN.replace('"Harbour"', f'"{"H" * 75}"')
+    session_of(shell.data, finished("01"), text)
+    plan = tmp_path / "today.toml"
+    plan.write_text(text, encoding="utf-8")
+    assert shell("lots", "260418-01", "--again", "--into", str(plan)) == 0, shell.err
+    item = read_plan(plan.read_text(encoding="utf-8")).orders[-1].item
+    assert len(item) == 80
+    assert item.endswith("H… again, lot 260418-01")
+
+
+def test_again_beside_the_newest_session_goes_by_the_shelf_of_now(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What the shelf had when the session began is no plan's own amount, so nothing differs from the shelf."""
+    shell = Shell(tmp_path / "data", capsys)
+    assert shell("shelf", "--counted", "Navy", "--amount", "50 g", "--as", "dye", "--why", "weighed") == 0
+    plan = tmp_path / "day.toml"
+    plan.write_text(PLAN, encoding="utf-8")
+    assert shell("begin", str(plan)) == 0, shell.err
+    for state in ("soak", "paint", "fix", "cool", "rinse", "dry", "done"):
+        assert shell("mark", "01", state) == 0, shell.err
+    assert shell("close", "--yes") == 0, shell.err
+    assert shell("lots", "260418-01", "--again") == 0, shell.err
+    assert "on hand, the shelf" not in shell.err

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+import time
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
 from dyeday.files.durable import StoreError
+from dyeday.track.timestamp import Moment
 from tests.cli.test_commands import Shell
 from tests.fakes import SHORT_DAY
 
@@ -281,3 +284,37 @@ def test_a_delivery_is_put_on_the_shelf_once_and_the_day_gets_it_as_soon_as_it_c
     assert shell.out.count("Slate Blue") == 1, "the next command tells the day, once"
     assert shell("log") == 0
     assert shell.out.count("Slate Blue") == 1
+
+
+def test_one_name_may_be_an_acid_and_an_extra_and_as_says_which_is_meant(shell: Shell) -> None:
+    """Without --as a name of two things is refused, with what it may be."""
+    assert shell("shelf", "--received", "citric", "--amount", "500 g", "--as", "acid") == 0
+    assert shell("shelf", "--received", "citric", "--amount", "200 g", "--as", "extra") == 0
+    assert shell("shelf", "--used", "citric", "--amount", "1 g", "--why", "spilled") == 1
+    assert "'citric' is acid and extra; say which with --as " in shell.err
+    assert shell("shelf", "--used", "citric", "--amount", "1 g", "--why", "spilled", "--as", "extra") == 0
+    assert shell("shelf", "--json") == 0
+    amounts = {each["thing"]: each["amount"] for each in json.loads(shell.out)["things"]}
+    assert amounts == {"acid": 500, "extra": 199}
+
+
+def test_two_deliveries_at_once_add_to_what_the_running_plan_has_on_hand(shell: Shell) -> None:
+    """The plan's 60 g are put on the shelf before the first of them only."""
+    assert shell("begin", str(SHORT_DAY)) == 0, shell.err
+    assert shell("shelf", "--received", "Peat", "--amount", "50 g", "--received", "Peat", "--amount", "30 g") == 0
+    assert things(shell)["Peat"] == 140
+
+
+@pytest.mark.skipif(not hasattr(time, "tzset"), reason="Windows has no zone for one process")
+def test_a_bottle_is_as_old_as_the_dates_of_this_place_say(shell: Shell, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Made on 16 Feb in Sydney and looked at on 18 Apr at 9, when it is still the 17th in Greenwich: 61 days."""
+    made = ("--made", "Navy", "--amount", "100 mL", "--strength", "1 %", "--as", "dye")
+    with monkeypatch.context() as patch:
+        patch.setenv("TZ", "Australia/Sydney")
+        time.tzset()
+        patch.setattr("dyeday.store.clock.now", lambda: Moment(datetime(2026, 2, 16, 0, tzinfo=UTC)))
+        assert shell("shelf", *made) == 0, shell.err
+        patch.setattr("dyeday.store.clock.now", lambda: Moment(datetime(2026, 4, 17, 23, tzinfo=UTC)))
+        assert shell("shelf") == 0, shell.err
+    time.tzset()
+    assert "61 days old: look for sediment" in shell.out

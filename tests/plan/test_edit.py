@@ -11,11 +11,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dyeday.plan.model import Order
+from dyeday.plan.orders.order_editor import new_plan_text
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.writing.plan_text import order_table
 from dyeday.plan.writing.text_edit import EditError, add_orders, change_order, move_order, remove_order
 from dyeday.plan.writing.toml_values import Value, toml
-from tests.plan.plans import plan_text
+from tests.plan.plans import plan, plan_text
 
 HAND = '''# my plan
 session = { name = "x" }   # inline, odd
@@ -118,3 +119,10 @@ def test_what_was_added_is_what_reading_the_plan_gives() -> None:
         "204 Bog", "Bog", "Sock", 3, due=date(2026, 3, 9), parcel="204 Ida", sample=True, spare=1, price=7.5
     )
     assert read_plan(add_orders(plan_text(), [order_table(order)])).orders[-1] == order
+
+
+def test_a_new_plan_begins_with_the_hours_of_the_one_before_but_not_its_absence() -> None:
+    """A break is every day's, being out of the house is of its day."""
+    hours: dict[str, str | None] = {"session.breaks": '["13:00-13:30"]', "session.out": '["15:05-15:40"]'}
+    lines = new_plan_text(date(2026, 4, 25), plan(hours)).splitlines()
+    assert [line for line in lines if line.startswith(("breaks", "out"))] == ['breaks = ["13:00-13:30"]']

@@ -26,6 +26,7 @@ from dyeday.plan.model import MOST_PIECES, Order
 from dyeday.plan.orders.order_editor import DraftError, PlanDraft, count_of, due_forms, due_of, due_words, parcel_of
 from dyeday.text import LONGEST_NAME, counted, dash_as_empty, pad
 from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import local
 
 KEYS = (
     ("a", "add"), ("c", "count"), ("d", "due"), ("w", "save"), ("?", "keys"), ("escape", "back")
@@ -246,7 +247,7 @@ class PlanScreen(Drawn[None]):
 
     async def _due_date(self, label: str, offered: str) -> date | None:
         plan = self.draft.plan
-        day = plan.session.date if plan is not None else self.desk.clock().utc.date()
+        day = plan.session.date if plan is not None else local(self.desk.clock().utc, None).date()
         return await ask_value(
             f"{label}: {due_forms(day)}", lambda text: due_of(text, day), due_words, offered=offered
         )

@@ -15,7 +15,7 @@ from dyeday.craft.dye.measuring import figure
 from dyeday.files.durable import StoreError
 from dyeday.files.out_files import replace_text
 from dyeday.paper.layout.amount_text import used_text
-from dyeday.plan.library import Library, by_name
+from dyeday.plan.library import Library, by_name, without_stock
 from dyeday.plan.model import Base, Colourway, Dye, Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.serialize import to_plain
@@ -64,14 +64,17 @@ def dye_again(args: Namespace, lot: Lot) -> None:
 
 
 def _today(args: Namespace, path: Path | None, library: Library) -> tuple[Plan | None, str]:
-    """Return today's plan and its name: the named one, else the newest session's, else none."""
+    """Return today's plan and its name: the named one, else the newest session's, else none.
+
+    What a session has on hand is the shelf's of the day it began, which is past.
+    """
     if path is not None:
         return load(path, library, without_orders=True)[0], str(path)
     try:
         session = choose(args, reading=True)
     except Refusal:
         return None, ""
-    return session.plan, f"session {session.about.id}"
+    return without_stock(session.plan), f"session {session.about.id}"
 
 
 def _with_library(plan: Plan, library: Library) -> Plan:

@@ -73,7 +73,7 @@ def shelf(args: Namespace) -> int:
         say(*(f"{local(move.at, None):%Y-%m-%d} {move_text(move)}" for move in moves))
     else:
         say(*(move_text(move) for move in fresh))
-        say(*shelf_lines(shelf, seen, now.utc.date()))
+        say(*shelf_lines(shelf, seen, local(now.utc, None).date()))
     return 1 if args.strict and any(each.reorder for each in seen) else 0
 
 

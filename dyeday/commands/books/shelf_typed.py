@@ -22,8 +22,8 @@ from dyeday.terms import MoveKind, StockKind
 from dyeday.text import brief, harmless
 from dyeday.track.timestamp import local
 
-Known = dict[str, tuple[StockKind, str]]
-"""what each known name is, and its unit"""
+Known = dict[tuple[StockKind, str], str]
+"""the unit of each known thing, by kind and name"""
 EXAMPLES = {"g": "100 g", "mL": "2 L", "pieces": "20 skeins"}
 
 
@@ -48,7 +48,8 @@ def typed_moves(args: Namespace, shelf: Shelf, now_utc: datetime, going_on: Sess
         else:
             move = _moved(kind, name, quantity, at, known, thing)
         move = replace(move, why=why, lot=lot or move.lot)
-        if kind is MoveKind.RECEIVED and going_on is not None:
+        is_first = all((each.thing, each.name) != (move.thing, move.name) for each in moves)
+        if kind is MoveKind.RECEIVED and going_on is not None and is_first:
             counts = first_counts(going_on.plan, shelf)
             same = (count for count in counts if (count.thing, count.name) == (move.thing, move.name))
             moves += [replace(count, id=clock.new_id(), at=at) for count in same]
@@ -69,12 +70,18 @@ def refuse_typed_again(existing: list[Move], typed: list[Move]) -> None:
 
 def _moved(kind: MoveKind, name: str, quantity: str, at: datetime, known: Known, thing: StockKind | None) -> Move:
     option = f"--{kind.value}"
-    meant = _named(name, known) or (harmless(name).strip() if thing is not None else "")
+    names = [each for of, each in known if thing in (None, of)]
+    meant = _named(name, names) or (harmless(name).strip() if thing is not None else "")
     if not meant:
-        offered = near(name, list(known)) if known else "the shelf is empty"
+        offered = near(name, names) if names else "the shelf is empty"
         right = f"{offered}, or say what it is with --as {'|'.join(THINGS)}"
         raise Refusal(f"{option}: nothing is called {brief(name)}; {right}")
-    of, unit = known[meant] if thing is None or meant in known else (thing, _unit_of(thing, quantity))
+    kinds = [of for of, each in known if each == meant] if thing is None else [thing]
+    if len(kinds) > 1:
+        both = " and ".join(of.value for of in kinds)
+        raise Refusal(f"{option}: {brief(meant)} is {both}; say which with --as {'|'.join(THINGS)}")
+    of = kinds[0]
+    unit = known.get((of, meant)) or _unit_of(of, quantity)
     right = f"write --amount {EXAMPLES.get(unit, '20 skeins')}"
     if not quantity:
         raise Refusal(f"{option} {brief(meant)}: the amount is missing; {right}")
@@ -94,17 +101,17 @@ def _of_bottle(move: Move, shelf: Shelf) -> Move:
 
 def _known(args: Namespace, shelf: Shelf) -> Known:
     """Return the names of the shelf, and of the newest session's plan where the shelf does not have them."""
-    known = {item.name: (item.thing, item.unit) for item in shelf.items}
-    known |= {bottle.name: (StockKind.BOTTLE, "mL") for bottle in shelf.bottles}
+    known = {(item.thing, item.name): item.unit for item in shelf.items}
+    known |= {(StockKind.BOTTLE, bottle.name): "mL" for bottle in shelf.bottles}
     newest = sessions(args).newest(unfinished=False)
     return known if newest is None else {**_in_plan(newest.plan), **known}
 
 
 def _in_plan(plan: Plan) -> Known:
-    known = {dye.name: (StockKind.DYE, "g") for dye in plan.dyes}
-    known |= {base.name: (StockKind.YARN, "pieces") for base in plan.bases}
-    known |= {extra.name: (StockKind.EXTRA, extra.unit) for extra in plan.extras}
-    return {**known, plan.acid.name: (StockKind.ACID, plan.acid.unit)}
+    known = {(StockKind.DYE, dye.name): "g" for dye in plan.dyes}
+    known |= {(StockKind.YARN, base.name): "pieces" for base in plan.bases}
+    known |= {(StockKind.EXTRA, extra.name): extra.unit for extra in plan.extras}
+    return {**known, (StockKind.ACID, plan.acid.name): plan.acid.unit}
 
 
 def _unit_of(thing: StockKind, quantity: str) -> str:
@@ -113,7 +120,7 @@ def _unit_of(thing: StockKind, quantity: str) -> str:
 
 def _named(name: str, known: Iterable[str]) -> str | None:
     """Return the known name that is meant: the same but for capitals, else the only one that begins with it."""
-    names = list(known)
+    names = list(dict.fromkeys(known))
     exact = [each for each in names if each.casefold() == name.casefold()]
     begins = [each for each in names if each.casefold().startswith(name.casefold() + " ")]
     return exact[0] if exact else (begins[0] if len(begins) == 1 else None)
@@ -139,7 +146,7 @@ def _made(
 ) -> Move:
     """Return the bottle of solution that was made. Raises Refusal."""
     right = "write --made Peat --amount 500 mL --strength '2 %'"
-    dyes = [each for each, (kind, _) in known.items() if kind is StockKind.DYE]
+    dyes = [each for kind, each in known if kind is StockKind.DYE]
     dye = _named(name, dyes) or (harmless(name).strip() if thing is StockKind.DYE else None)
     if dye is None:
         raise Refusal(f"--made: {brief(name)} is not a known dye; {near(name, dyes) if dyes else right}")

@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
-from dyeday.plan.library import EMPTY, KEPT, Library, Studio
+from dyeday.plan.library import EMPTY, KEPT, Library, Studio, without_stock
 from dyeday.plan.model import MOST_PIECES, Acid, Order, Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError, closest
@@ -101,11 +101,10 @@ def new_plan_text(day: date, before: Plan | None = None, library: Library = EMPT
     session = library.studio.session if library.studio is not None else before.session if before else None
     if session is None:
         session = Studio().session
-    rest = Plan(replace(session, name=f"{day:%A}", date=day))
+    rest = Plan(replace(session, name=f"{day:%A}", date=day, out=()))  # an absence is of its day
     if before is not None:
         none_of: Any = dict.fromkeys(("circuits", "kit", "bases", "dyes", "colourways", "orders", "batches"), ())
-        acid, extras = replace(before.acid, on_hand=None), [replace(each, on_hand=None) for each in before.extras]
-        rest = replace(before, session=rest.session, acid=acid, extras=tuple(extras), **none_of)
+        rest = replace(without_stock(before), session=rest.session, **none_of)
     studio = library.studio
     if studio is not None:
         rest = replace(rest, water=studio.water, acid=studio.acid, scale_g=studio.scale_g, jug_ml=studio.jug_ml)

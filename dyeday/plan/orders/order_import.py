@@ -19,7 +19,7 @@ from dyeday.plan.orders.csv_values import CellError, count_of, day_of, is_yes, m
 from dyeday.plan.reading.problems import PlanError, Problem, near
 from dyeday.plan.writing.toml_values import toml
 from dyeday.quick_dataclass import dataclass
-from dyeday.text import LONGEST_NAME, brief, harmless
+from dyeday.text import brief, harmless, shortened
 
 MOST_PROBLEMS = 1000
 
@@ -149,7 +149,7 @@ class _Reader:
         for part in parts:
             lead = f"{who} sample" if sample else who
             yield Order(
-                item=_short(f"{lead} {part.colourway} / {part.base}"),
+                item=shortened(f"{lead} {part.colourway} / {part.base}"),
                 colourway=part.colourway,
                 base=part.base,
                 skeins=skeins * part.skeins,
@@ -158,7 +158,7 @@ class _Reader:
                 match=self._read(row, "match", is_yes, False),
                 spare=spare,
                 price=price / pieces if price is not None and not sample else None,
-                parcel=_short(parcel),
+                parcel=shortened(parcel),
                 sample=sample,
             )
 
@@ -249,10 +249,6 @@ def _together(one: Order, other: Order) -> Order:
         match=one.match or other.match,
         price=one.price if one.price == other.price else None,
     )
-
-
-def _short(text: str) -> str:
-    return text if len(text) <= LONGEST_NAME else text[: LONGEST_NAME - 1].rstrip() + "…"
 
 
 def not_yet(incoming: Iterable[Incoming], there: There) -> tuple[list[Incoming], list[tuple[Incoming, int, str]]]:

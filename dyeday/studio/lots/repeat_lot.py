@@ -18,6 +18,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot import Lot, LotDye
 from dyeday.studio.lots.lot_diff import LotDifference, differs
 from dyeday.studio.shelf.movements import Shelf
+from dyeday.text import LONGEST_NAME, shortened
 from dyeday.track.flags import flag_words
 
 USED_APART = 0.05
@@ -66,7 +67,7 @@ def again(lot: Lot, today: Plan | None, shelf: Shelf, skeins: int | None = None)
     count = lot.skeins if skeins is None else skeins
     defined, colourway, base = _definitions(lot, today)
     taken = [order.item for order in today.orders] if today is not None else []
-    item = _fresh(f"{lot.colourway.name} again, lot {lot.number}", taken)
+    item = _fresh(lot.colourway.name, f" again, lot {lot.number}", taken)
     order = Order(item=item, colourway=colourway.name, base=base.name, skeins=count)
     then = _as_plan(lot.water, lot.acid, lot.base, lot.dyes, lot.colourway, today)
     now = then
@@ -89,8 +90,10 @@ def again(lot: Lot, today: Plan | None, shelf: Shelf, skeins: int | None = None)
     )
 
 
-def _fresh(name: str, taken: list[str]) -> str:
-    names = (f"{name} ({number})" if number > 1 else name for number in count_from(1))
+def _fresh(name: str, what: str, taken: list[str]) -> str:
+    """Return ``name`` with ``what`` behind it, and a number where that is taken, as long as a plan allows."""
+    ends = (f"{what} ({number})" if number > 1 else what for number in count_from(1))
+    names = (shortened(name, LONGEST_NAME - len(end)) + end for end in ends)
     return next(fresh for fresh in names if fresh not in taken)
 
 
@@ -107,7 +110,7 @@ def _definitions(lot: Lot, today: Plan | None) -> tuple[list[tuple[str, str]], C
     colourway = lot.colourway
     if colourways.get(colourway.name) != colourway:
         if colourway.name in colourways:
-            colourway = replace(colourway, name=_fresh(f"{colourway.name}, lot {lot.number}", list(colourways)))
+            colourway = replace(colourway, name=_fresh(colourway.name, f", lot {lot.number}", list(colourways)))
         defined.append((f"colourway {colourway.name}", item_text(colourway)))
     return defined, colourway, bases.get(lot.base.name, lot.base)
 
