@@ -106,6 +106,8 @@ def following(plan: Plan, seed: int, evaluations: int) -> Iterator[Following]:
             continue
         run.steps += 1
         length = drawn_min(seed, owner_text(step.owner), step.id.text, step.minutes)
+        if step.kind is StepKind.LOAD:
+            length = max(length, step.minutes)  # heat waits for its place on the circuit, however soon it is loaded
         done = replace(step, start=run.at, end=run.at + timedelta(minutes=length))
         run.day = take_all(run.day, _recorded(run.day, done, found, run.steps))
         run.at = done.end
