@@ -13,7 +13,7 @@ from dyeday.text import harmless
 from dyeday.track.day.day_state import Day
 from dyeday.track.timers.alarm_states import Alarm, standing
 from dyeday.track.timers.timers import Timer, all_timers
-from dyeday.track.timestamp import Moment, local, time_text_on
+from dyeday.track.timestamp import Moment, local, time_text_near
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
@@ -57,7 +57,7 @@ def _ms(moment: datetime) -> int:
 def _finish(day: Day, now: Moment, forecast: Forecast | None) -> str:
     if forecast is None or forecast.nothing_ends or not forecast.steps or day.closed is not None:
         return ""
-    return time_text_on(forecast.finish, day.plan.session.zone, now.utc)
+    return time_text_near(forecast.finish, day.plan.session.zone, now.utc)
 
 
 def _next(day: Day, now: Moment, thing: Attention, chores: set[tuple[str, str]]) -> dict[str, object]:

@@ -121,3 +121,14 @@ def test_differences_of_two_plans_are_shown_key_by_key() -> None:
     assert found[-1] == "order Rush, Tin Roof Rain, Plain Sock is new, 2 pieces"
     assert [line for line in found[1:-1] if line.startswith("colourway ") and "layer changed" in line] == found[1:-1]
     assert differences(after, before)[-1] == "order Rush, Tin Roof Rain, Plain Sock is gone"
+
+
+def test_a_structured_key_that_goes_away_is_listed_without_its_data() -> None:
+    """A second layer moves the sections of a colourway into its layers."""
+    dyes = 'sections = [{ share = 100, dyes = { Peat = 1.0 } }]\nfix = ["steam 40 min"]\n'
+    layer = f"[[colourway.layer]]\n{dyes}"
+    one, two = (read_plan(f'{TEXT}\n[[colourway]]\nname = "Moor"\n{more}') for more in (dyes, layer + layer))
+    found = differences(one, two)
+    assert "colourway Moor: sections gone" in found
+    assert "colourway Moor: layer changed" in found
+    assert not [line for line in found if "{" in line]

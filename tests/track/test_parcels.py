@@ -79,6 +79,17 @@ def test_an_overdyed_batch_is_no_longer_what_was_ordered() -> None:
     assert order(out, "harbour for Ida").waits == (OrderWait(3, "to be dyed again"),)
 
 
+def test_an_overdyed_batch_stays_with_the_order_it_was_begun_for_where_one_item_has_both_colours() -> None:
+    """Ida ordered 3 in Harbour and 3 in Deep: Harbour overdyed in Deep is Harbour's, and Deep waits for its own."""
+    text = PLAN.replace('item = "deep"', 'item = "harbour for Ida"')
+    plan = read_plan(text)
+    (deep,) = (batch for batch in plan.batches if batch.colourway == "Deep")
+    day = day_of([*soaked("01"), at("10:30", "01", event="overdyed", colourway="Deep")], plan)
+    both = [each for parcel in orders_out([(MORNING, day)]).parcels for each in parcel.orders]
+    waits = {each.colourway: [wait.batch for wait in each.waits] for each in both if each.item == "harbour for Ida"}
+    assert waits == {"Harbour": ["01"], "Deep": [deep.no]}
+
+
 def test_spares_fill_in_for_what_went_wrong_and_lie_apart_where_nothing_did() -> None:
     text = PLAN.replace(
         'item = "rain"\ncolourway = "Rain"\nbase = "Sock"\nskeins = 2',

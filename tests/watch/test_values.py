@@ -13,7 +13,7 @@ from dyeday.ahead.forecast import forecast
 from dyeday.store.sessions import Sessions
 from dyeday.track.day.day_state import Day
 from dyeday.track.folding.fold import fold, until
-from dyeday.track.timestamp import Moment
+from dyeday.track.timestamp import Moment, local
 from dyeday.watch.page_values import page_values
 from tests.fakes import HEAVY_DAY, FakeClock, Ids, begun
 from tests.typed_events import make
@@ -124,3 +124,16 @@ def test_finish_is_the_forecasts_and_is_left_out_where_there_is_none(tmp_path: P
     told = str(page_values(day, now, advice(day, now, 6, found), found)["finish"])
     assert told.endswith(f"{found.finish:%H:%M}") or day.plan.session.zone is None
     assert page_values(replace(day, closed=now), now, [], found)["finish"] == ""
+
+
+def test_finish_has_its_weekday_only_where_it_is_more_than_twelve_hours_away(tmp_path: Path) -> None:
+    """As on every screen: half past midnight, looked at before midnight, is near."""
+    _, day, now = demo_day(tmp_path)
+    found = forecast(day, now, evaluations=30)
+    late = local(found.finish, day.plan.session.zone).replace(hour=0, minute=30) + timedelta(days=1)
+    said = []
+    for before_h in (1, 13):
+        at = Moment(late - timedelta(hours=before_h))
+        said.append(str(page_values(day, at, [], replace(found, finish=late))["finish"]))
+    assert said[0] == "00:30"
+    assert said[1].endswith(" 00:30")

@@ -39,8 +39,8 @@ def _of_table(name: tuple[str, ...], was: Mapping[str, Any] | None, now: Mapping
 
 
 def _change(new: Any, old: Any) -> str:
-    if isinstance(new, (dict, list)) and any(isinstance(one, dict) for one in (new, *new)):
-        return "changed"
+    if any(isinstance(one, dict) for each in (new, old) for one in (each if isinstance(each, list) else [each])):
+        return "changed" if new is not None else "gone"
     return f"{_word(new)} (was {_word(old)})"
 
 

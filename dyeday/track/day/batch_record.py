@@ -241,11 +241,11 @@ class BatchRecord:
         return next((no for until, no in self.earlier_nos if moment < until.utc), self.no)
 
     def order_keys(self, item: str) -> list[tuple[str, str, str]]:
-        """Return the (item, colourway, base) that can identify the order of a share.
+        """Return the (item, colourway, base) that can identify the order of a share, the likeliest first.
 
         An overdyed batch is still for the order it was begun for.
         """
-        names = (self.colourway.name, *self.overdyed_from)
+        names = (*self.overdyed_from, self.colourway.name)
         return [(item, name, self.base.name) for name in names]
 
     @property
