@@ -17,7 +17,7 @@ from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.offer_drafts import drafts_for
 from dyeday.bench.prompts.offer_lines import lines_to_know
 from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
-from dyeday.bench.view.batch_row import SWATCH_CELLS, row, swatch_cells
+from dyeday.bench.view.batch_row import SWATCH_CELLS, row, swatch_cells, urgency_of_item
 from dyeday.paper.sheets.cautions import OPEN_POWDER
 from dyeday.plan.doses import as_wool_g, dose
 from dyeday.plan.model import Plan
@@ -579,13 +579,17 @@ def test_yarn_that_was_rinsed_long_enough_is_to_be_hung_up_before_anything_plann
     [("13:19:59", "01 hang up to dry"), ("13:20:05", "02 heat off"), ("13:20:35", "02 heat off")],
 )
 def test_heat_whose_minute_has_come_is_taken_off_before_anything_else(time: str, first: str) -> None:
-    """On at 12:20:30, 10 min of warm-up and 50 of steam: off at 13:20, before yarn that waits in the sink."""
+    """On at 12:20:30, 10 min of warm-up and 50 of steam: off at 13:20, before yarn that waits in the sink.
+
+    It is past its time, with its !, only then.
+    """
     day = day_of([*soaked(), *heated(), at("11:20", "01", to="cool"), at("13:00", "01", to="rinse", unit="sink 1"),
                   *soaked("02", "11:00", "12:00"),
                   at("12:20:30", batches=["02"], to="fix", heat_no=1, run="start", unit="steamer 2")])  # fmt: skip
     one = next_up(day, now(time))[0]
     assert f"{one.about} {one.do}".startswith(first)
     assert (one.why == "heat ends within a minute") is (time == "13:20:05")
+    assert urgency_of_item(one).sign == {"13:19:59": " ", "13:20:05": "•", "13:20:35": "!"}[time]
 
 
 def test_a_burst_that_ends_itself_is_not_cut_short_by_the_first_line() -> None:

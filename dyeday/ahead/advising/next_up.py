@@ -41,21 +41,23 @@ class Rank(IntEnum):
     """or a tank that is low"""
     HARM = 2
     """yarn that dries out, or is in a unit that is down"""
-    ACID_PART = 3
-    HOLDS_KIT = 4
+    HEAT_ENDS = 3
+    """within a minute"""
+    ACID_PART = 4
+    HOLDS_KIT = 5
     """rested, bleeding or rinsed yarn: the last that comes before the forecast's steps"""
-    HEAT = 5
-    SOAKED = 6
-    COOLED = 7
-    WARNING = 8
-    PLANNED = 9
-    PAINTED = 10
-    RINSED = 11
-    NOT_STARTED = 12
-    OTHER = 13
-    SET_ASIDE = 14
-    DRIED = 15
-    CANNOT = 16
+    HEAT = 6
+    SOAKED = 7
+    COOLED = 8
+    WARNING = 9
+    PLANNED = 10
+    PAINTED = 11
+    RINSED = 12
+    NOT_STARTED = 13
+    OTHER = 14
+    SET_ASIDE = 15
+    DRIED = 16
+    CANNOT = 17
     """what only takes time"""
 
 
@@ -244,7 +246,8 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterato
         return
     if timer is not None and (timer.is_due or ends is not None):
         why = (flag_first(day, batch, now) if step.to is State.RINSE else "") or _since(timer)
-        yield NextUp(batch.no, do, why, _OF_DUE.get(timer.what, Rank.OTHER), "*")
+        rank = Rank.HEAT_ENDS if ends is not None else _OF_DUE.get(timer.what, Rank.OTHER)
+        yield NextUp(batch.no, do, why, rank, "*")
         return
     if timer is not None and timer.left_s is not None and timer.what != TimerKind.WAIT:
         return
