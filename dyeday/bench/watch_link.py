@@ -55,6 +55,12 @@ PAGE_WORDS = (
     "It helps; it is not a safety device. Never leave heat unattended.",
 )
 """said wherever the address is shown"""
+HERE_WORDS = (
+    "Open this address in a browser on this computer. Phones and tablets cannot open it.",
+    "For them, press Esc, then W and x, then W and n.",
+    *PAGE_WORDS[2:],
+)
+"""said instead where the page is for this computer only"""
 CLOSED = "the day is closed"
 
 
@@ -64,12 +70,13 @@ class PhonePage:
     def __init__(self, open_page: OpenPage | None) -> None:
         self._open_page = open_page
         self.page: WatchPage | None = None
+        self.is_for_network = False
 
     def start(self, *, network: bool) -> WatchPage:
         """Serve the page, to the home network or to this computer alone. Raises CannotShowError."""
         if self._open_page is None:
             raise CannotShowError("this bench has no page to show elsewhere")
-        self.page = self._open_page(network)
+        self.page, self.is_for_network = self._open_page(network), network
         return self.page
 
     def stop(self, why: str) -> None:

@@ -74,6 +74,20 @@ def test_it_is_off_until_asked_for_and_then_shows_the_live_day_and_says_so(tmp_p
     drive(tmp_path, script)
 
 
+def test_a_page_for_this_computer_sends_no_phone_to_its_address(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        asked = with_page(bench, FakePage())
+        await bench.press("W", "c")
+        assert asked == [False]
+        assert "A page for this computer" in bench.screen
+        assert "Phones and tablets cannot open it" in " ".join(bench.screen.split())
+        assert "█▀▀█" not in bench.screen
+        assert "Scan the code" not in bench.screen
+        assert "Never leave heat unattended" in bench.screen
+
+    drive(tmp_path, script)
+
+
 def test_its_key_switches_it_off_again(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         page = FakePage()
@@ -136,7 +150,7 @@ def test_a_real_page_is_served_beside_the_bench(tmp_path: Path) -> None:
         with served() as page:
             bench.app.phone_page = PhonePage(lambda network: page)
             await bench.press("W", "c")
-            assert "▀" in bench.screen
+            assert "Open this address in a browser on this computer" in " ".join(bench.screen.split())
             reply = get(page.url, page.url[page.url.index("/", 8) :] + "now")
             assert reply.status == 200
             bench.app.phone_page.close()

@@ -11,7 +11,7 @@ from dyeday.bench.actions import Actions
 from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.prompts import Choose, KeyChoice
 from dyeday.bench.screens.text_screens import Reader
-from dyeday.bench.watch_link import CLOSED, PAGE_WORDS, CannotShowError, PhonePage, WatchPage
+from dyeday.bench.watch_link import CLOSED, HERE_WORDS, PAGE_WORDS, CannotShowError, PhonePage, WatchPage
 from dyeday.text import wrap
 
 DARK_ON_LIGHT = "black on bright_white"
@@ -66,16 +66,18 @@ class WatchActions(Actions):
 
     def _show_code(self, page: WatchPage) -> None:
         app = self.screen.bench_app
-        code = [] if app.ascii_only else list(page.code)
-        app.push_screen(Reader("A page for phones and tablets", page_text(page.url, code, app.size.width)))
+        is_there = self.phone_page.is_for_network
+        code = list(page.code) if is_there and not app.ascii_only else []
+        title, words = ("phones and tablets", PAGE_WORDS) if is_there else ("this computer", HERE_WORDS)
+        app.push_screen(Reader(f"A page for {title}", page_text(page.url, code, app.size.width, words)))
 
 
-def page_text(url: str, code: Sequence[str], width: int) -> Text:
+def page_text(url: str, code: Sequence[str], width: int, paragraphs: Sequence[str]) -> Text:
     """Return the address, then the words with the ``code`` beside them, or below if ``width`` has no room."""
     beside = width - max((len(line) for line in code), default=0) - GAP
     fits = beside >= LEAST
     cells = beside if fits else max(LEAST, width - 3)
-    words = [line for paragraph in PAGE_WORDS for line in (*wrap(paragraph, cells), "")]
+    words = [line for paragraph in paragraphs for line in (*wrap(paragraph, cells), "")]
     text = Text(f"{url}\n\n", style="bold", no_wrap=True)
     rows = (
         zip_longest(words, code, fillvalue="") if fits else [(line, "") for line in words] + [("", c) for c in code]
