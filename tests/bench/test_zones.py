@@ -152,6 +152,7 @@ def test_fills_breaks_and_heat_past_its_time_are_marked(heavy_day: tuple[Day, Fo
     assert "break" in next(line for line in lines if line.startswith(" hands"))
     assert "▲ fill the tank" in lines[-1]
     assert "▓ over its time" in lines[-1]
+    assert "█ heat, batch's colours" in lines[-1]
 
 
 def test_where_rows_are_few_what_heats_stays_on_the_line_of_time(heavy_day: tuple[Day, Forecast]) -> None:

@@ -143,7 +143,7 @@ def time_line(
             seen |= {cell.kind for cell in row if cell is not None}
             line.append_text(_row_text(row, part, day, now_utc, pointed, canvas))
         lines.append(line)
-    lines.append(_legend(seen, look, canvas.width))
+    lines.append(_legend(seen, canvas))
     return lines[: canvas.height]
 
 
@@ -292,11 +292,16 @@ def _scale(parts: Sequence[AxisPart], day: Day, now_utc: datetime, left: int, lo
     return Text("".join(signs).rstrip(), style=look.quiet)
 
 
-def _legend(seen: set[BarKind], look: LookStyles, width: int) -> Text:
-    entries = [f"{BARS[kind].sign} {BARS[kind].legend}" for kind in LEGEND if kind in seen]
+def _legend(seen: set[BarKind], canvas: Canvas) -> Text:
+    shaded = "" if canvas.colours in (ColourDepth.SIXTEEN, ColourDepth.NONE) else ", batch's colours"
+    entries = [
+        f"{BARS[kind].sign} {BARS[kind].legend}{shaded if kind is BarKind.HEAT else ''}"
+        for kind in LEGEND
+        if kind in seen
+    ]
     if any(BARS[kind].sign == WORK_SIGN for kind in seen):
         entries.append(f"{WORK_SIGN} hands busy")
-    return Text(clip(" " + "   ".join(entries), width), style=look.quiet)
+    return Text(clip(" " + "   ".join(entries), canvas.width), style=canvas.look.quiet)
 
 
 def bars_at(day: Day, bars: Sequence[Bar], moment: datetime, slot_min: int, zone: str | None) -> list[str]:

@@ -25,7 +25,7 @@ NAME_UNITS = 9
 """width of a digit of a bar's label"""
 GREY = "#8a8a8a"
 _KINDS = (
-    (BarKind.HEAT, "heat"),
+    (BarKind.HEAT, "heat, in the colours of its batch"),
     (BarKind.OVER, "heat over its time"),
     (BarKind.LIES, "yarn in the unit"),
     (BarKind.PAINT, "hands busy"),
