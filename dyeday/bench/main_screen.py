@@ -161,7 +161,7 @@ class BenchScreen(MainStage):
         day = self.live.day
         drying = len(day.unfinished)
         if day.closed is not None:
-            return "the day is closed: q leaves, and dyeday begins the next"
+            return "the day is closed: q leaves; dyeday carry NEW.toml plans what is left"
         if self.bench_app.outlook.is_awaited:
             return "working out what to do first"
         if self.live.read_only or any(batch.state is not State.DRY for batch in day.unfinished):
@@ -227,7 +227,7 @@ class BenchScreen(MainStage):
         if shown.alarms and not self.live.read_only:
             keys.append(("a", "silence"))
         if row is not None and not self.live.read_only:
-            if row.next_step:
+            if row.next_step and not shown.closed:
                 keys.append(("space", "go on"))
             # Where the first thing advised, beside what is urgent, is a chore: nothing else records it.
             if next((item.is_chore for item in shown.next_up if not item.is_urgent), False):

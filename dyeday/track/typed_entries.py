@@ -68,8 +68,8 @@ def minutes_ago(text: str, now: Moment, zone: str | None, begun: datetime | None
     """Return how long ago "7", "1 h", "14:05" or "02:30B" was, in minutes. Raises ValueError where it cannot be read.
 
     A is the first and B the second of an hour that comes twice as summer time ends. A time of day is the latest such
-    time not after now, as in `last_time`; "11.47" and four digits, "1147", are times of day too. A length is
-    two days at most.
+    time not after now, as in `last_time`; "11.47" and four digits, "1147", are times of day too, and never minutes.
+    A length is two days at most.
     """
     typed = text.strip()
     letter = typed[-1:].upper() if typed[-1:].upper() in ("A", "B") else ""
@@ -78,6 +78,8 @@ def minutes_ago(text: str, now: Moment, zone: str | None, begun: datetime | None
     minutes = clock_min(re.sub(pattern, r"\1:\2", digits))
     if minutes is None:
         try:
+            if re.fullmatch(r"\d{4}", typed):
+                raise ValueError(text)
             return units.read(text, units.TIME_MIN, low=0, high=2880)
         except ValueError:
             raise ValueError(f"{brief(text)} is not a time or a length; write 14:05, or 20 for 20 min ago") from None

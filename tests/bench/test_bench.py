@@ -708,6 +708,12 @@ def test_a_time_is_typed_in_four_digits(typed: str, minutes: float) -> None:
     assert minutes_ago(typed, noon, "UTC") == minutes
 
 
+def test_four_digits_that_are_no_time_of_day_are_not_minutes_either() -> None:
+    """2570 for 1940 was an entry 42 h 50 ago."""
+    with pytest.raises(ValueError, match="'2570' is not a time or a length"):
+        minutes_ago("2570", Moment(datetime(2026, 3, 14, 12, tzinfo=UTC)), "UTC")
+
+
 def test_return_offers_the_first_line_of_next_and_return_takes_it(tmp_path: Path) -> None:
     """Two presses for what is advised, whichever batch was chosen; the first alone records nothing."""
 

@@ -21,7 +21,7 @@ def test_leaving_answers_with_every_unit_that_is_on_or_that_nothing_is(tmp_path:
 
     async def script(bench: Bench) -> None:
         await bench.press("L")
-        assert "Nothing is on. You are leaving; back at (such as 10:00; before 09:00: tomorrow)" in " ".join(
+        assert "You are leaving. When will you be back, such as 10:00; 09:00 or earlier is tomorrow" in " ".join(
             bench.screen.split()
         )
         await bench.press("escape", "0", "4", "m", "2", "space", "enter", "L")
@@ -56,7 +56,7 @@ def test_a_time_that_is_none_stays_in_the_question(tmp_path: Path) -> None:
         await bench.press("L")
         await bench.type("soon")
         await bench.press("enter")
-        assert "You are leaving; back at" in bench.screen
+        assert "You are leaving. When will you be back" in bench.screen
         assert bench.kinds == []
 
     drive(tmp_path, script)
@@ -304,7 +304,7 @@ def test_after_the_days_last_step_the_first_row_says_that_the_day_can_end(tmp_pa
         await worked_out(bench)
         assert bench.app.live.day.closed is not None
         assert "the day can end" not in bench.screen
-        assert "the day is closed: q leaves, and dyeday begins the next" in bench.screen
+        assert "the day is closed: q leaves; dyeday carry NEW.toml plans what is left" in bench.screen
 
     drive(tmp_path, script, text=HEAT_BY_NOON, foresee=quick, size=(130, 30))
 

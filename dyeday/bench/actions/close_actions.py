@@ -72,7 +72,8 @@ class CloseActions(Actions):
     async def leave(self) -> None:
         """Ask once, and leave; entries that are not saved are shown first."""
         choices = [KeyChoice("y", True, "leave"), KeyChoice("n", False, "stay")]
-        label = "Leave the bench? Everything is saved; reopen to carry on."
+        again = "." if self.live.day.closed is not None else "; reopen to carry on."
+        label = f"Leave the bench? Everything is saved{again}"
         is_demo = self.screen.bench_app.is_demo
         if is_demo:
             label = "Leave the demo? It is deleted; your own days are not touched."
