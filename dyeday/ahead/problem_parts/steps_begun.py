@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
 from math import ceil
 
@@ -84,7 +83,7 @@ def _begun_dye(day: Day, record: BatchRecord, route: Route, now_min: int, since:
     it.
     """
     place, last = route.dye_on(record.layer), route.dyed_at(record.layer)
-    away = sum(_heater_min(day, record, since, now_min))
+    away = _heater_min(day, record, since, now_min)
     begun: list[tuple[int, int]] = [(since, since)] * place
     start, end = since, since
     for n in range(place, last + 1):
@@ -99,15 +98,13 @@ def _begun_dye(day: Day, record: BatchRecord, route: Route, now_min: int, since:
     return begun
 
 
-def _heater_min(day: Day, record: BatchRecord, since: int, now_min: int) -> Iterator[int]:
-    """Yield the minutes of each load and each unloading of other batches between two moments."""
-    for other in day.unsplit:
-        for heat in other.heats if other is not record else ():
-            kit = day.plan.kit_of(heat.unit)
-            if kit is not None and since < minute(day.plan, heat.start.utc) <= now_min:
-                yield ceil(kit.load_min)
-            if kit is not None and heat.end is not None and since < minute(day.plan, heat.end.utc) <= now_min:
-                yield ceil(kit.unload_min)
+def _heater_min(day: Day, record: BatchRecord, since: int, now_min: int) -> int:
+    """Return the minutes of loads and unloadings of other batches between two moments, each load once."""
+    others = [heat for other in day.unsplit if other is not record for heat in other.heats]
+    on = {(heat.unit, minute(day.plan, heat.start.utc)) for heat in others}
+    off = {(heat.unit, minute(day.plan, heat.end.utc)) for heat in others if heat.end is not None}
+    loads, unloads = ([day.plan.kit_of(unit) for unit, at in edges if since < at <= now_min] for edges in (on, off))
+    return sum(ceil(kit.load_min) for kit in loads if kit) + sum(ceil(kit.unload_min) for kit in unloads if kit)
 
 
 def up_to_place(since: int, place: int, until: int) -> list[tuple[int, int]]:
