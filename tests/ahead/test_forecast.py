@@ -22,7 +22,8 @@ from dyeday.ahead.from_day import problem_of
 from dyeday.ahead.kernel.problem import Batch, Problem, Row, Solution, Step, Value
 from dyeday.ahead.kernel.search import COUNT, END, solve
 from dyeday.ahead.late_case import StudioTimes, scale_of
-from dyeday.ahead.problem_parts.hours import wall
+from dyeday.ahead.problem_parts.hours import break_met, no_hands_met, wall
+from dyeday.ahead.problem_parts.session_days import windows_of
 from dyeday.plan.model import Chore, Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId
@@ -128,6 +129,21 @@ def test_painted_yarn_goes_into_a_free_steamer_at_once_as_painting_is_put_down_b
     assert f"{on.start:%H:%M}" == time
     rest = [step for step in found.steps if step.batch == "02" and step.kind.puts_dye_on]
     assert f"{rest[-1].end:%H:%M}" == "10:23"
+
+
+def test_one_load_of_two_batches_takes_hands_from_painting_once() -> None:
+    """08 is painted from 10:20 in 24 min; 02 and 05 go into the steamer together at 10:22, in two."""
+    lines = [*soaked("02", unit="tray 2"), *soaked("05", unit="tray 3"), *soaked("08", until="10:20")]
+    lines += [at("10:10", batch, to="fix") for batch in ("02", "05")]
+    load = {"event": "load", "batches": ["02", "05"], "unit": "steamer 1", "heat_no": 1, "run": "start"}
+
+    def painted_by(lines: list[Line]) -> int:
+        batches = problem_of(day_of(sorted(lines, key=lambda line: line["at"])), now("10:25"), tonight=True).batches
+        (batch,) = [batch for batch in batches if batch.id == "08"]
+        to_come = [step for step in batch.steps[len(batch.past) :] if cast(StepId, step.id).kind is StepKind.PAINT]
+        return batch.past[-1][1] + sum(step.minutes for step in to_come)
+
+    assert painted_by([*lines, at("10:22", **load)]) == painted_by(lines) + 2
 
 
 def test_the_later_end_grows_with_the_spread_of_the_studios_times() -> None:
@@ -442,6 +458,19 @@ def test_tomorrow_has_the_same_break_where_it_is_not_said_otherwise() -> None:
     for step in ahead(plan=plan).next_steps:
         if step.start >= instant("33:00"):
             assert step.end <= instant("34:00") or step.start >= instant("34:30")
+
+
+def test_a_break_is_of_every_day_and_an_absence_of_its_own() -> None:
+    """A break from 13:00 to 13:30 and an absence from 15:05 to 15:40, asked about on the second day."""
+    plan = with_chores(breaks=((780, 810),), out=((905, 940),))
+    second = [(1980, 2220), (2250, 2520)]
+    assert [span for span in windows_of(plan, instant("09:00"), tonight=False) if 1440 <= span[0] < 2880] == second
+    assert windows_of(plan, instant("36:00"), tonight=False)[:2] == tuple(second)
+    assert windows_of(plan, instant("36:00"), tonight=True)[-1] == (2250, None)
+    assert break_met(plan, instant("37:10")) == (instant("37:00"), instant("37:30"))
+    assert no_hands_met(plan, instant("39:10")) is None
+    other_hours = with_chores(breaks=((780, 810),), tomorrow=((600, 1000),))
+    assert break_met(other_hours, instant("37:10")) is None
 
 
 def test_whatever_wants_hands_after_the_stop_is_tomorrows() -> None:

@@ -58,10 +58,22 @@ def minute_up(plan: Plan, moment: datetime) -> int:
     return minute(plan, moment + timedelta(seconds=59))
 
 
-def less_pauses(plan: Plan, start: int, end: int | None) -> list[Window]:
-    """Return a stretch of hours less breaks and absences; open at the end where that is None."""
+def breaks_until(plan: Plan, moment: datetime) -> Spans:
+    """Return the breaks up to the day of ``moment``: the first day's on every day, unless tomorrow has its own hours.
+
+    An absence is of its day.
+    """
+    session = plan.session
+    later = 0 if session.tomorrow else plan_min(plan, moment) // FULL_DAY
+    every_day = [span for span in session.breaks if span[0] < session.start_min + FULL_DAY]
+    again = ((FULL_DAY * n + a, FULL_DAY * n + b) for n in range(1, later + 1) for a, b in every_day)
+    return (*session.breaks, *again)
+
+
+def less_pauses(pauses: Spans, start: int, end: int | None) -> list[Window]:
+    """Return a stretch of hours less ``pauses``; open at the end where that is None."""
     spans: list[Window] = []
-    for pause, back in merged((*plan.session.breaks, *plan.session.out)):
+    for pause, back in merged(pauses):
         if back > start and (end is None or pause < end):
             if pause > start:
                 spans.append((start, pause))
@@ -78,12 +90,12 @@ def absence_met(plan: Plan, since: datetime, until: datetime) -> tuple[datetime,
 
 def break_met(plan: Plan, moment: datetime) -> tuple[datetime, datetime] | None:
     """Return the break in which no hands are free at ``moment``."""
-    return met(plan, plan.session.breaks, moment, moment + timedelta(seconds=1))
+    return met(plan, breaks_until(plan, moment), moment, moment + timedelta(seconds=1))
 
 
 def no_hands_met(plan: Plan, moment: datetime) -> tuple[datetime, datetime] | None:
     """Return the break or absence, or both in a row, in which no hands are there at ``moment``."""
-    return met(plan, (*plan.session.breaks, *plan.session.out), moment, moment + timedelta(seconds=1))
+    return met(plan, (*breaks_until(plan, moment), *plan.session.out), moment, moment + timedelta(seconds=1))
 
 
 def met(plan: Plan, spans: Spans, since: datetime, until: datetime) -> tuple[datetime, datetime] | None:

@@ -10,7 +10,7 @@ from datetime import datetime
 from math import ceil
 from typing import TYPE_CHECKING
 
-from dyeday.ahead.problem_parts.hours import FULL_DAY, elapsed_min, less_pauses, met, wall
+from dyeday.ahead.problem_parts.hours import FULL_DAY, breaks_until, elapsed_min, less_pauses, met, wall
 from dyeday.plan.model import Plan
 from dyeday.terms import ChoreWhen
 from dyeday.track.timestamp import local
@@ -30,7 +30,8 @@ def windows_of(plan: Plan, now_utc: datetime, *, tonight: bool) -> tuple[Window,
         if number:
             ahead = [(a, min(b, stop)) for a, b in _shifted(hours, number) if a < stop]
         ahead += [span for later in range(1, 4) for span in _shifted(hours, number + later) if span[0] >= stop]
-    spans = [span for begin, end in ahead for span in less_pauses(plan, begin, end)]
+    pauses = (*breaks_until(plan, now_utc), *plan.session.out)
+    spans = [span for begin, end in ahead for span in less_pauses(pauses, begin, end)]
     return tuple((elapsed_min(plan, a), None if b is None else elapsed_min(plan, b)) for a, b in spans)
 
 
@@ -38,7 +39,7 @@ def next_hours(plan: Plan) -> list[tuple[int, int]]:
     """Return the hours of a day after the first, from its midnight: those for tomorrow, else the first day's."""
     session = plan.session
     stop = session.start_min + ((session.stop_min - session.start_min) % FULL_DAY or FULL_DAY)
-    spans = less_pauses(plan, session.start_min, stop)
+    spans = less_pauses(session.breaks, session.start_min, stop)
     return sorted(session.tomorrow) or [(a, b) for a, b in spans if b is not None]
 
 
