@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
-from math import ceil
 from typing import cast
 
 from dyeday.ahead.advising.hindrances import hindrance
@@ -22,12 +21,12 @@ from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.search import COUNT, END, solve
 from dyeday.ahead.late_case import PLAN_TIMES, StudioTimes, minutes_late
 from dyeday.ahead.problem_parts.hours import elapsed_min, midnight, wall
-from dyeday.ahead.problem_parts.session_days import day_number, end_of_day_min, stop_min_at
+from dyeday.ahead.problem_parts.session_days import day_number, end_of_day_chores, end_of_day_min, stop_min_at
 from dyeday.ahead.warnings import warnings
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId, owner_text
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import ChoreWhen, DayAim, State, StepKind
+from dyeday.terms import DayAim, State, StepKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Moment
 
@@ -189,15 +188,13 @@ def end_of_day_rows(plan: Plan, rows: Sequence[Row], problem: Problem) -> list[R
     if not today:
         return []
     at, out = max(row.end for row in today), []
-    for chore in plan.chores:
-        if chore.when == ChoreWhen.END_OF_DAY:
-            minutes = ceil(chore.minutes)
-            for pause, back in ((elapsed_min(plan, a), elapsed_min(plan, b)) for a, b in sorted(plan.session.breaks)):
-                if at < back and at + minutes > pause:
-                    at = back
-            step = StepId(StepKind.CHORE, chore=chore.name, when=chore.when)
-            out.append(Row(ChoreId(chore.name, chore.when), step, None, at, at + minutes, True))
-            at += minutes
+    for chore, minutes in end_of_day_chores(plan):
+        for pause, back in ((elapsed_min(plan, a), elapsed_min(plan, b)) for a, b in sorted(plan.session.breaks)):
+            if at < back and at + minutes > pause:
+                at = back
+        step = StepId(StepKind.CHORE, chore=chore.name, when=chore.when)
+        out.append(Row(ChoreId(chore.name, chore.when), step, None, at, at + minutes, True))
+        at += minutes
     return out
 
 

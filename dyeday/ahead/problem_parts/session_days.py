@@ -11,8 +11,8 @@ from math import ceil
 from typing import TYPE_CHECKING
 
 from dyeday.ahead.problem_parts.hours import FULL_DAY, breaks_until, elapsed_min, less_pauses, met, wall
-from dyeday.plan.model import Plan
-from dyeday.terms import ChoreWhen
+from dyeday.plan.model import Chore, Plan
+from dyeday.terms import ChorePer, ChoreWhen
 from dyeday.track.timestamp import local
 
 if TYPE_CHECKING:
@@ -66,9 +66,23 @@ def stop_min_at(plan: Plan, moment: datetime) -> int:
     return FULL_DAY * number + next_hours(plan)[-1][1] if number else plan.session.stop_min
 
 
+def end_of_day_chores(plan: Plan) -> list[tuple[Chore, int]]:
+    """Return (chore, whole minutes) of those that end the day, for all batches, skeins or lots of the plan."""
+    batches = plan.batches
+    lots = {batch.mix or (batch.colourway, batch.base) for batch in batches}
+    times = {
+        ChorePer.DAY: 1,
+        ChorePer.LOT: len(lots),
+        ChorePer.BATCH: len(batches),
+        ChorePer.SKEIN: sum(batch.skeins for batch in batches),
+    }
+    ending = (chore for chore in plan.chores if chore.when == ChoreWhen.END_OF_DAY)
+    return [(chore, ceil(chore.minutes * times[chore.per])) for chore in ending]
+
+
 def end_of_day_min(plan: Plan) -> int:
     """Return the minutes of the chores that end the day."""
-    return sum(ceil(chore.minutes) for chore in plan.chores if chore.when == ChoreWhen.END_OF_DAY)
+    return sum(minutes for _, minutes in end_of_day_chores(plan))
 
 
 def work_stop_min(plan: Plan, moment: datetime) -> int:
