@@ -417,6 +417,41 @@ def test_a_chore_that_takes_longer_than_planned_lasts_until_it_is_done() -> None
     assert min(step.start for step in ahead([entry], "09:50", plan).next_steps) == instant("09:51")
 
 
+@pytest.mark.parametrize(
+    "left",
+    [
+        [at("10:30", "08", into={"08a": 2, "08b": 2})],
+        [*heated("08"), at("11:30", "08", event="overdyed", colourway="Deep")],
+    ],
+    ids=["split", "overdyed"],
+)
+def test_a_chore_done_for_a_lot_stays_done_where_its_first_batch_is_split_or_leaves_it(left: list[Line]) -> None:
+    """A chore once for the lot of 08 and 09, recorded under the lot's first batch."""
+    plan = with_chores(Chore("stir", 5, ChorePer.LOT, ChoreWhen.AFTER_COOL))
+    plan = replace(plan, batches=tuple(batch for batch in plan.batches if batch.no in ("08", "09")))
+    done = at("10:20", event="chore", chore="stir", when="after cool", lot="08")
+    lines = [*soaked("08"), done, *left]
+
+    def asked(lines: list[Line]) -> list[str]:
+        return [step.id.chore for step in ahead(lines, "11:35", plan).steps if step.is_chore]
+
+    assert asked(lines[:3]) == ["stir"]
+    assert asked(lines) == []
+
+
+@pytest.mark.parametrize(
+    ("per", "minutes"), [(ChorePer.DAY, 5), (ChorePer.LOT, 10), (ChorePer.BATCH, 15), (ChorePer.SKEIN, 55)]
+)
+def test_work_on_yarn_ends_in_time_for_a_last_chore_for_each_batch_skein_or_lot(per: ChorePer, minutes: int) -> None:
+    """01, 08 and 09 are 11 skeins of two lots."""
+    plan = with_chores(Chore("label", 5, per, ChoreWhen.END_OF_DAY), stop_min=18 * 60)
+    plan = replace(plan, batches=tuple(batch for batch in plan.batches if batch.no in ("01", "08", "09")))
+    (label,) = [step for step in ahead(plan=plan).steps if step.is_chore]
+    assert label.minutes == minutes
+    windows = problem_of(day_of([], plan), now("09:00"), tonight=False).windows
+    assert windows[0] == (540, 18 * 60 - minutes)
+
+
 @pytest.mark.parametrize("event", ["chore begun", "chore"])
 def test_a_chore_during_the_soak_does_not_end_the_soak(event: str) -> None:
     """Soaked from 09:00 for 20 min; the chore before painting takes 5 of them."""

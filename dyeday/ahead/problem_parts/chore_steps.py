@@ -51,9 +51,9 @@ def chores_of(plan: Plan, day: Day, batches: list[Batch], links: list[Link], now
             waiting = [(b, place) for b, place in places if place is not None and place >= len(b.past)]
             if not waiting or (chore.when in BEFORE and len(waiting) < len(members)):
                 continue  # begun already, so the chore was done
-            # By the lot's first batch, done or not: the name must not change while the day goes on.
-            first = min(record.no for record in records.values() if chore.per == ChorePer.DAY or record.mix == mix)
-            group = ChoreId(chore.name, chore.when, first if chore.per == ChorePer.LOT else "")
+            # By the lot's first batch, also one that was split or overdyed: its name must not change in a day.
+            of_lot = (one.no for one in day.batches.values() if mix in (one.mix, *(put.mix for put in one.painted)))
+            group = ChoreId(chore.name, chore.when, min(of_lot) if chore.per == ChorePer.LOT else "")
             if day.has_done("", group):
                 continue
             for batch, place in waiting:
