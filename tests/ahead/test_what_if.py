@@ -53,8 +53,8 @@ def test_a_batch_left_out_counts_only_by_what_the_others_gain() -> None:
 
 
 def test_a_stop_moved_tells_the_rinses_won_and_lost_where_batches_count_once_through_heat() -> None:
-    """All six are through their heat by 15:00: by 14:00 one rinse fewer is done, by 16:00 one more."""
-    plan = replace(THE_PLAN, batches=THE_PLAN.batches[:6])
+    """All five are through their heat by 15:00: by 14:00 one rinse fewer is done, by 16:00 one more."""
+    plan = replace(THE_PLAN, batches=THE_PLAN.batches[:5])
     day = day_of([], replace(plan, session=replace(plan.session, aim=DayAim.HEAT_BY_STOP, stop_min=15 * 60)))
     before = asked(day)
     said = {}
