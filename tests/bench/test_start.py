@@ -31,6 +31,7 @@ def test_setup_comes_first_where_no_studio_is_there_yet() -> None:
     first = choices(StartChoices(), DAY)
     assert [(choice.key, choice.do) for choice in first] == [
         ("s", StartAction.SETUP),
+        ("n", StartAction.NEW),
         ("O", StartAction.OTHER),
         ("d", StartAction.DEMO),
     ]

@@ -139,6 +139,9 @@ def choices(offered: StartChoices, today: date) -> list[StartChoice]:
         out.append(StartChoice("", StartAction.OTHER, "more are in this folder: O opens any by its name"))
     if offered.is_set_up:
         out.append(StartChoice("n", StartAction.NEW, "a new plan", new_file(Path(), offered.plans, today)[0]))
+    else:
+        lacks = "a new plan needs a base and a colourway"
+        out.append(StartChoice("n", StartAction.NEW, lacks, lacks, "press s to set them up"))
     out.append(StartChoice("O", StartAction.OTHER, "a plan in another folder"))
     if offered.is_set_up:
         out.append(StartChoice("s", StartAction.SETUP, "your studio: water, kit, bases, dyes, colourways"))
@@ -245,9 +248,6 @@ class StartScreen(TypedAhead[None]):
             event.stop()
             event.prevent_default()
             self._do(chosen)
-        elif event.character == "n" and not self.offered.is_set_up:
-            event.stop()
-            self.say("a new plan needs a base and a colourway: press s to set them up", wrong=True)
 
     def _do(self, choice: StartChoice) -> None:
         if choice.wrong:
