@@ -157,9 +157,9 @@ def _circuits(forecast: Forecast, day: Day) -> Iterator[Warned]:
                 continue
             if draw_of(day.plan, circuit, [str(load.unit), *on]).exceeds and on:
                 names = " and ".join(sorted(on))
-                text = f"circuit {circuit.name} is full with {names} on: {load.batch} waits in {load.unit}"
+                text = f"circuit {circuit.name} is full with {names} on: {load.batch} cannot have heat in {load.unit}"
                 yield Warned(
-                    WarningKind.CIRCUIT_FULL, circuit.name, ready, f"{text} until {day.time_text(load.start)}"
+                    WarningKind.CIRCUIT_FULL, circuit.name, ready, f"{text} before {day.time_text(load.start)}"
                 )
 
 

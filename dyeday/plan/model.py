@@ -92,7 +92,7 @@ class Acid:
     """mL or g of this acid, or %, as ``dose_per`` says"""
     dose_per: DosePer = DosePer.PER_100_G
     parts: Annotated[
-        int | None, Key("in how many parts a pot gets its acid, the second as it simmers", "", 1, 4, usually="2")
+        int | None, Key("in how many parts a pot gets acid: one first, the rest at the simmer", "", 1, 4, usually="2")
     ] = None
     ph_with: Annotated[PhWith, Key("what pH is read with")] = PhWith.STRIP
     on_hand: Annotated[float | None, Key("how much you have, in mL of a liquid or g of a solid", own=True)] = None
@@ -213,7 +213,7 @@ class Order:
     base: Annotated[str, Key("a [[base]]", own=True)]
     skeins: Annotated[int, Key("how many", "", 1, MOST_PIECES)]
     due: Annotated[Date | None, Key("the day it is due")] = None
-    priority: Annotated[int, Key("1 is dyed first, unless that makes the finish later", "", 1, 9)] = 5
+    priority: Annotated[int, Key("1 goes first, 9 last, unless that ends the day later", "", 1, 9)] = 5
     match: Annotated[bool, Key("all from one mix")] = False
     spare: Annotated[int, Key("how many more, for stock", "", 0, MOST_SPARE)] = 0
     price: Annotated[float | None, Key("money for one skein", "", 0, 1e6, usually="base.sells")] = None
@@ -235,7 +235,7 @@ class HandBatch:
     skeins: Annotated[int | None, Key("how many, with order", "", 1, MOST_PIECES)] = None
     tag: Annotated[str, Key("what you tie to it", longest=LONGEST_TAG)] = ""
     carried: Annotated[str, Key('where it comes from: "2026-03-14-1/03"; `carry` writes it', longest=40)] = ""
-    colourway: Annotated[str, Key("with base, which order of the item")] = ""
+    colourway: Annotated[str, Key("tells apart orders of one item, as base does")] = ""
     base: Annotated[str, Key("with colourway, which order of the item")] = ""
 
 
@@ -285,9 +285,15 @@ class Session:
     out: Annotated[Spans, Key('when you are out of the house, ["15:05-15:40"]: no work and no heat')] = ()
     zone: Annotated[str | None, Key('such as "Europe/Paris"', usually="this computer's")] = None
     hands: Annotated[int, Key("how many people", "", 1, 20)] = 1
-    aim: Annotated[DayAim, Key("the day's aim", own=True, words=tuple(AIMS), usually=f'"{next(iter(AIMS))}"')] = (
-        DayAim.BY_STOP
-    )
+    aim: Annotated[
+        DayAim,
+        Key(
+            "most rinsed by the stop, all rinsed soonest, most heated by it",
+            own=True,
+            words=tuple(AIMS),
+            usually=f'"{next(iter(AIMS))}"',
+        ),
+    ] = DayAim.BY_STOP
     units: Annotated[UnitSystem, Key("how amounts are shown")] = UnitSystem.METRIC
     screen_height_mm: Annotated[
         float | None, Key("height of your screen, for the far view", "mm", 50, 2000, "screen_height")

@@ -179,7 +179,7 @@ def test_another_colour_is_rinsed_once_the_one_in_the_sink_or_in_hands_is_out(
     [
         ("17:55", False, "18:45: takes 8 min, and your break is at 18:00"),
         ("17:55", True, "18:45: takes 8 min, and you leave at 18:00"),
-        ("18:10", False, "18:45: it is cool; then it only dries"),
+        ("18:10", False, "18:45: cool since 15:00; then it only dries"),
     ],
 )
 def test_work_that_does_not_fit_before_a_break_says_so(time: str, *, out: bool, why_not: str) -> None:

@@ -148,5 +148,5 @@ def _clock(data: Path, now: Moment) -> Finding:
         message = "timers go by the wall clock here: setting it moves them"
         return Finding("clock", "note", message, "let the system set it by itself")
     return Finding(
-        "clock", "well", f"{now.utc:%a %d %b %Y %H:%M} UTC; timers go by the time since the computer started"
+        "clock", "well", f"{now.utc:%a %d %b %Y %H:%M} UTC; timers do not go by it, so setting it moves none"
     )

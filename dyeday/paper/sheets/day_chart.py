@@ -50,7 +50,7 @@ def legend(drawn: Sequence[str], width: int = 80) -> list[str]:
     slots = dict.fromkeys(match[0] for line in drawn if (match := re.match(r"\d+ min\b", line)))
     words = [
         *([f"each sign {' or '.join(slots)}"] if slots else []),
-        "07 the batch in it",
+        "digits: the batch in it",
         *(["+ others with it"] if "+" in rows else []),
         f"{HEAT} heat on",
         *([f"{OVER} heat over its time"] if OVER in rows else []),

@@ -265,7 +265,8 @@ def _amounts(day: Day, sums: Tally) -> Iterator[Paragraph]:
         yield Paragraph(", ".join(by_recipe), lead="not recorded, by recipe:")
     if not sums.dyes:
         earlier = [batch.no for batch in day.unsplit if batch.painted]
-        yield Paragraph(f"none today; {batches_text(earlier)} dyed before" if earlier else "no dye put on yet")
+        none = f"no dye today; {batches_text(earlier)} had theirs before"
+        yield Paragraph(none if earlier else "no dye put on yet")
 
 
 def _recorded(use: DyeUse) -> str:

@@ -172,7 +172,8 @@ def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:
         yield from _layer(plan, one, liquor, colourway.layers[liquor.layer - 1], len(alike))
     for n, step in enumerate(colourway.steps, 1):
         yield Paragraph(f"{n}. {step}", 1, boxes)
-    yield Paragraph(_after(colourway.layers, colourway.dry_h), 1, "then:")
+    first = one.liquors[0].layer if one.liquors else 1
+    yield Paragraph(_after(colourway.layers, first, colourway.dry_h), 1, "then:")
 
 
 def _all(batches: int) -> str:
@@ -201,7 +202,10 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, bat
     many = f"layer {liquor.layer}, " if liquor.layer > 1 or len(one.liquors) > 1 else ""
     made = f"{volume(plan, liquor.liquor_ml)} liquor" if liquor.liquor_ml else "dry powder"
     for_each = " for EACH batch" if batches > 1 else ""
-    in_all = f"; as one mix for {_all(batches)}: {volume(plan, liquor.liquor_ml * batches)}"
+    colour = (one.batch.colourway, one.batch.base)
+    must_match = any(order.match for order in plan.orders if (order.colourway, order.base) == colour)
+    how = "mix once for" if must_match else "as one mix for"
+    in_all = f"; {how} {_all(batches)}: {volume(plan, liquor.liquor_ml * batches)}"
     yield Paragraph(f"{many}{liquor.how.value}: {made}{for_each}{in_all if is_mixed else ''}", 1)
     shares = layer.liquor_shares
     rows: list[tuple[str, ...]] = []
@@ -239,9 +243,10 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, bat
         yield Paragraph(f"acid {parts}", 1)
 
 
-def _after(layers: Sequence[Layer], dry_h: float) -> str:
+def _after(layers: Sequence[Layer], first: int, dry_h: float) -> str:
+    """Return what follows the dye of the layers from number ``first`` on."""
     parts = []
-    for n, layer in enumerate(layers, 1):
+    for n, layer in enumerate(layers[first - 1 :], first):
         of = f"layer {n}: " if len(layers) > 1 else ""
         parts.append(f"{of}{layer.fix_text}, cool {length_text(layer.cool_min)}")
     return "; ".join(parts) + f"; rinse, dry {dry_h:g} h"
