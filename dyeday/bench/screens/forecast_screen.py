@@ -93,7 +93,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
 
     def foot(self) -> list[tuple[str, str]]:
         other = [] if self.live.read_only else [("s", "aim")]
-        return [("t", "timetable"), ("l", "last chances"), ("w", "what if"), *other, ("← →", "time")]
+        return [("t", "timetable"), ("l", "last chances"), ("w", "what if"), *other]
 
     @property
     def _other_aim(self) -> DayAim:
