@@ -297,7 +297,7 @@ def test_painted_yarn_may_wait_for_its_unit() -> None:
     assert drafts_for(offer, OfferTaken(None, "", waits=True)) == [draft("moved", "01", {"to": "fix"})]
 
 
-@pytest.mark.parametrize(("keys", "water"), [(("n", "n"), "new"), (("n",), "kept")])
+@pytest.mark.parametrize(("keys", "water"), [((), "new"), (("n",), "kept"), (("n", "n"), "new")])
 def test_a_pot_that_is_not_on_yet_is_recorded_with_its_water(
     tmp_path: Path, keys: tuple[str, ...], water: str
 ) -> None:
@@ -307,7 +307,7 @@ def test_a_pot_that_is_not_on_yet_is_recorded_with_its_water(
         await bench.press("0", "3", "m", "1", "space", "1", "enter")
         await bench.on(45)
         await bench.press("0", "3", "m", "4", "1", "1", "m", "1", "space", "1", "0", "enter")
-        assert "n: keep the water of the load before; n again: it is new" in bench.screen
+        assert "Enter again: the water is new; n: you keep the water of the load before" in bench.screen
         await bench.press(*keys, "enter")
         recorded = bench.session.events[-1].body.to_json()
         assert (recorded["to"], recorded["unit"], recorded["water"]) == ("paint", "pot 1", water)
@@ -396,3 +396,17 @@ def test_one_return_does_not_overload_a_circuit(tmp_path: Path) -> None:
         assert [heat.unit for b in bench.app.live.day.unsplit for heat in b.heats] == ["steamer 1", "steamer 2"]
 
     drive(tmp_path, script, text=SHORT_DAY.read_text("utf-8").replace("lead_amps = 13", "lead_amps = 10"))
+
+
+def test_the_fill_of_one_unit_is_not_recorded_for_another(tmp_path: Path) -> None:
+    """f is about the unit on the screen: another one's tank is as it was."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "2", "space", "1", "enter")
+        await bench.on(50)
+        await bench.press("space", "enter", "0", "5", "m", "2", "space", "1", "f", "2", "enter")
+        assert bench.app.screen is bench.app.bench
+        last = bench.session.events[-1].body.to_json()
+        assert (last["unit"], last.get("tank")) == ("steamer 2", None)
+
+    drive(tmp_path, script)

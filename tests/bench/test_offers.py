@@ -11,11 +11,12 @@ from math import ceil
 import pytest
 
 from dyeday import units
-from dyeday.ahead.advising.next_step import NextStep, next_step
+from dyeday.ahead.advising.next_step import NextStep, next_step, shared_step
 from dyeday.ahead.advising.next_up import at_batch, next_up
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.prompts.offer_drafts import drafts_for
 from dyeday.bench.prompts.offer_lines import lines_to_know
+from dyeday.bench.prompts.offer_lines import warnings as heat_warnings
 from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.bench.view.batch_row import SWATCH_CELLS, row, swatch_cells, urgency_of_item
 from dyeday.paper.sheets.cautions import OPEN_POWDER
@@ -30,7 +31,7 @@ from dyeday.track.events.movements import AcidPutIn
 from dyeday.track.timers.timers import timer_of
 from tests.fakes import HOME_DAY
 from tests.paper.sheets import summary_pages
-from tests.track.days import PLAN, Line, at, day_of, flags, heated, now, plan_with, soaked
+from tests.track.days import PLAN, THE_PLAN, Line, at, day_of, flags, heated, now, plan_with, proper, soaked
 from tests.typed_events import draft
 
 WATER = "[water]\nalkalinity = 200\nhardness = 0\ntemperature = 20\n"
@@ -497,7 +498,9 @@ def test_a_speckle_of_powder_is_offered_in_grams_and_without_water() -> None:
 def test_heat_is_offered_with_what_its_tank_still_has() -> None:
     """100 min less 20 % are 80; after 50 of them, 30 are not enough for 40 and the warm-up: a full one goes first."""
     waiting = [*soaked(), at("10:30", "01", to="fix")]
-    assert "its tank has water for 1 h 20 above its reserve of 20 %" in lines_to_know(offered(waiting))
+    assert "look that its tank is full: it then has water for 1 h 20 above its reserve of 20 %" in lines_to_know(
+        offered(waiting)
+    )
     ran = [
         *soaked("05"),
         at("10:10", "05", heat_no=1, run="start", unit="steamer 1"),
@@ -615,7 +618,7 @@ def test_a_heat_longer_than_a_full_tank_lasts_is_not_said_to_want_filling() -> N
         line for line in lines_to_know(offered([*soaked(), at("10:30", "01", to="fix")], plan=plan)) if "tank" in line
     ]
     assert last == (
-        "its tank has water for 48 min above its reserve of 20 %: "
+        "look that its tank is full: it then has water for 48 min above its reserve of 20 %: "
         "even full not enough for 50 min; top it up with boiling water"
     )
 
@@ -887,3 +890,34 @@ def test_heat_that_is_over_goes_before_a_second_rinse() -> None:
     day = day_of(rinsed_with("faint"))
     assert [item.about for item in next_up(day, now("13:02")) if item.about in ("01", "02")] == ["02", "01"]
     assert [item.about for item in next_up(day, now("12:45")) if item.about in ("01", "02")] == ["01"]
+
+
+@pytest.mark.parametrize("order", [("01", "02"), ("02", "01")])
+def test_a_load_is_on_as_long_as_the_batch_that_steams_longest(order: tuple[str, str]) -> None:
+    """40 and 50 min with 10 min of warm-up, out of the house from 11:26: it would still be on, in whichever order."""
+    text = PLAN.replace('kind = "steamer"\nunits = 2\nholds = 4', 'kind = "steamer"\nunits = 2\nholds = 8')
+    plan = read_plan(text.replace('stop = "18:00"', 'stop = "18:00"\nout = ["11:26-12:30"]'))
+    lines = [
+        line
+        for no in order
+        for line in (at("09:00", no, to="soak"), at("10:00", no, to="paint"), at("10:20", no, to="fix"))
+    ]
+    day, moment = day_of(sorted(lines, key=lambda line: str(line["at"])), plan), now("10:28")
+    batches = [day.batches[no] for no in order]
+    step = shared_step(day, batches, moment)
+    assert step is not None
+    offer = offer_for(day, batches, step, moment)
+    assert offer.wanted_min == 60
+    assert any("you are out of the house" in line for line in heat_warnings(offer, is_tank_filled=False))
+
+
+def test_drying_left_goes_by_the_air_of_the_day_in_the_offer_and_on_the_timer() -> None:
+    """At 18 °C and 85 % yarn that dries in 24 h takes 62 h, as the forecast has it."""
+    damp = altered(THE_PLAN, air_temperature_c=18.0, air_humidity_pct=85.0)
+    hung = [*proper("01")[:-1], at("12:45", "01", to="dry")]
+    (line,) = lines_to_know(offered(hung, time="13:45", plan=damp))
+    assert line.startswith("61 of 62 h of drying left")
+    day = day_of(hung, damp)
+    timer = timer_of(day, day.batches["01"], now("13:45"))
+    assert timer is not None and timer.left_s is not None
+    assert timer.left_s / 3600 == pytest.approx(60.7, abs=0.1)

@@ -523,3 +523,25 @@ def test_parts_of_a_split_batch_took_acid_from_kept_water_as_the_whole_would() -
     lines.append(at("9:30", "01", into={"01a": 2, "01b": 2}))
     lines += [at("9:50", "01a", to="paint"), at("9:55", "01b", to="paint")]
     assert of_acid(lines)[1] == [WEAK]
+
+
+def test_a_bath_that_is_over_is_judged_by_the_layers_that_were_in_it() -> None:
+    """Its neighbour's next layer, in another pot with three times the water, changes nothing of it."""
+    layer = 'how = "immersed"\ncool_where = "out"\nfix = ["simmer 30 min"]\n'
+    sections = "sections = [{ share = 100, dyes = { Navy = 1.0 } }]\n"
+    two = '[[colourway]]\nname = "Two"\n' + "".join(
+        f'[[colourway.layer]]\n{layer}liquor = "{litres} L/kg"\n{sections}' for litres in (20, 60)
+    )
+    order = '[[order]]\nitem = "two"\ncolourway = "Two"\nbase = "Wool"\nskeins = 2\n'
+    plan = plan_with(more=f'{two}{order}[water]\nalkalinity = "250 mg/L"\n')
+    both = [next(b.no for b in plan.batches if b.colourway == name) for name in ("Peat", "Two")]
+    lines = [at("10:00", event="acid put in", acid_ml=240, unit="pot 1")]
+    for no in both:
+        lines += [at("09:00", no, to="soak", unit="tray 1"), at("10:00", no, to="paint", unit="pot 1")]
+        lines += [at("10:10", no, heat_no=1, run="start", unit="pot 1"), at("11:00", no, heat_no=1, run="end")]
+        lines.append(at("11:00", no, to="cool"))
+    lines.sort(key=lambda line: str(line["at"]))
+    later = [*lines, at("12:30", both[1], to="paint", layer=2, unit="pot 2")]
+    assert flags(later, WEAK, "13:00", batch=both[0], plan=plan) == flags(
+        lines, WEAK, "13:00", batch=both[0], plan=plan
+    )

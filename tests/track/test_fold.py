@@ -703,3 +703,20 @@ def test_a_step_of_the_schedule_has_words_and_a_stored_text(step: StepId, said: 
     assert (step.words, step.text) == (said, stored)
     if step.kind is not StepKind.CHORE:
         assert stored_step(stored) == step
+
+
+def test_batches_are_in_the_order_of_their_numbers_beyond_ninety_nine_too() -> None:
+    """And parts behind the number they had as a whole."""
+    day = day_of([])
+    some = {no: replace(day.batches["01"], no=no) for no in ("100", "10", "09", "101", "08b", "08a")}
+    assert [batch.no for batch in replace(day, batches=some).unsplit] == ["08a", "08b", "09", "10", "100", "101"]
+
+
+def test_a_second_rinse_after_a_cloth_stays_in_its_sink() -> None:
+    """A move without a unit says nothing of where the yarn is."""
+    lines = [*proper("01")[:-1], at("13:00", "01", reading="cloth", value="marked"), at("13:05", "01", to="rinse")]
+    lines = [
+        {**line, "unit": "sink 1"} if line.get("to") == "rinse" and n < len(lines) - 1 else line
+        for n, line in enumerate(lines)
+    ]
+    assert batch_of(lines).unit == "sink 1"

@@ -1,4 +1,4 @@
-"""What each recording key does: ask, then record."""
+"""What each key of the bench does: most ask, then record."""
 
 from __future__ import annotations
 

@@ -18,7 +18,7 @@ class AdviceActions(Actions):
     """The questions of advice."""
 
     async def not_now(self) -> None:
-        """Put off the first advised step; one that is due by a timer cannot be put off."""
+        """Put off the first advised step; the end of a heat cannot be put off."""
         forecast = self.screen.bench_app.outlook.forecast
         now = self.live.now()
         day = self.live.day
@@ -43,7 +43,7 @@ class AdviceActions(Actions):
         self.screen.record(draft, then=then)
 
     async def chore_done(self) -> None:
-        """Record the first chore on the list as done or begun: tying, mixing and wrapping have no other entry."""
+        """Record the first chore on the list as done or begun, as Enter on its row does."""
         now, day = self.live.now(), self.live.day
         steps = advised_steps(day, now, 3, self.screen.bench_app.outlook.forecast)
         step = next((step for step in steps if step.is_chore), None)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from functools import partial
+from itertools import islice
 from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_step import in_unit_if_as_good, shared_step
@@ -106,10 +107,12 @@ class BenchActions(Actions):
         if not live.minutes_ago:
             return ""
         then = live.entry_at().utc
-        stays = (stay for no in numbers for stay in live.day.batches[no].stays if stay.since.utc > then)
-        stay, since = next(stays, None), ""
-        if stay is not None:
-            since = f"; on record since: {live.time_text(stay.since.utc)} to {stay.state.value} (l corrects it)"
+        batches = (live.day.batches[no] for no in numbers)
+        stays = ((batch, stay) for batch in batches for stay in batch.stays if stay.since.utc > then)
+        since = ""
+        for batch, stay in islice(stays, 1):
+            word = state_word(batch, stay.state, stay.layer)
+            since = f"; on record since: {live.time_text(stay.since.utc)} to {word} (l corrects it)"
         return f"{live.earlier_text}, {length_text(live.minutes_ago)} ago{since}"
 
     async def move(self) -> None:

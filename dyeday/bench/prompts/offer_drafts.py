@@ -17,7 +17,7 @@ from dyeday.track.events.remarks import ChoreFinished
 
 
 def drafts_for(offer: Offer, taken: OfferTaken) -> list[EventDraft]:
-    """Return the entries of an offer that was taken, in the order they happen."""
+    """Return the entries of an accepted offer: what is put in before it, the move, and the chores with it."""
     offer = offer.put_off() if taken.waits else offer
     return [*_before(offer, taken), *_movement(offer, taken), *_chores(offer)]
 

@@ -36,6 +36,7 @@ from dyeday.track.day.bath_contents import yarn_of
 from dyeday.track.day.bath_readings import FIRST_RINSE
 from dyeday.track.day.consumption import SHORT_MIX_REMEDY, short_mixes
 from dyeday.track.day.progress import dishes_to_heat, has_heated, heat_begun_now_min, heat_due_min, waiting_acids
+from dyeday.track.day.room_air import dry_min
 from dyeday.track.day.waiting_time import cover_text, waiting_text
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.reading_meaning import acid_amount_text, dose_text, usual_text
@@ -68,8 +69,9 @@ def _step_lines(offer: Offer) -> list[str]:
         flags = [f"{one.no}: {flag}" for one in offer.batches if (flag := flag_first(offer.day, one, offer.now))]
         return [*_short_wait_lines(offer, TimerKind.COOL, "cooled"), *flags]
     if step.to is State.DONE:
-        left_h = batch.colourway.dry_h - (minutes(batch.state_since, offer.now) / 60 if batch.state_since else 0.0)
-        soon = f"{left_h:.0f} of {batch.colourway.dry_h:g} h of drying left; " if left_h > 0.5 else ""
+        dry_h = dry_min(offer.plan, batch.colourway) / 60
+        left_h = dry_h - (minutes(batch.state_since, offer.now) / 60 if batch.state_since else 0.0)
+        soon = f"{left_h:.0f} of {dry_h:.0f} h of drying left; " if left_h > 0.5 else ""
         return [f"{soon}g adds its weight, which shows whether it is dry"]
     if step.to is State.FIX and step.edge is None and batch.state is State.PAINT and not offer.is_immersed:
         return [f"{_COVER_IT[_cover_of(offer)]}; {_safe_until(offer)}"]
@@ -344,7 +346,9 @@ def _tank_line(offer: Offer, tank: TankMin, *, is_filled: bool) -> str:
     """Return how long a tank lasts above its reserve, and what to do where that is too short for the heat."""
     (left, full), wanted, reserve_pct = tank, offer.wanted_min, offer.plan.rules.reserve
     above = f" above its reserve of {reserve_pct:g} %" if reserve_pct else ""
-    line = f"its tank has water for {length_text(int((full if is_filled else left) + SECOND_MIN))}{above}"
+    is_known = is_filled or left < full or (offer.unit is not None and offer.day.units[offer.unit].filled)
+    has = "its tank has" if is_known else "look that its tank is full: it then has"
+    line = f"{has} water for {length_text(int((full if is_filled else left) + SECOND_MIN))}{above}"
     if wanted > full > left and not is_filled:
         lacks = length_text(round(wanted - full))
         return f"{line}: {_FILL}; a full tank is {lacks} short: then {_TOP_UP}"

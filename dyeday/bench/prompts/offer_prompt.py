@@ -40,6 +40,7 @@ class OfferPrompt(Question[OfferTaken]):
 
     def _into(self, unit: str | None) -> None:
         self.waits = self.lifts = False
+        self.is_tank_filled = self.is_tank_filled and unit == self.offer.unit
         self.typed_amount: str | None = None
         """an amount typed instead of the one that goes with the unit and its water"""
         self.offer = self.offer.into(unit, self.offer.into(unit).latest_water)
@@ -172,7 +173,8 @@ class OfferPrompt(Question[OfferTaken]):
         if offer.units and offer.unit is None and not self.waits:
             self.show(offer.full_words())
         elif offer.may_keep_water and offer.water is None:
-            self.show("n: keep the water of the load before; n again: it is new")
+            self.offer = offer.into(offer.unit, Water.NEW)
+            self.show("Enter again: the water is new; n: you keep the water of the load before")
         elif self.waits:
             # Painted yarn lies where it is; immersed yarn is in its pot, which is not on yet.
             in_pot = offer.unit if offer.step.to is State.PAINT else None

@@ -82,7 +82,7 @@ class Offer:
 
     @property
     def batch(self) -> BatchRecord:
-        """The first batch, as an example of a uniform load."""
+        """The first batch; in what is asked of it the others are alike, but for the minutes of their heat."""
         return self.batches[0]
 
     @property
@@ -237,8 +237,9 @@ class Offer:
 
     @property
     def wanted_min(self) -> float:
-        """The minutes that the step's heat wants of its unit and tank."""
-        return unit_on_min(self.plan, self.batch, self.step.heat_no or 1, self.unit, self.now)
+        """The minutes that the step's heat needs of its unit and tank: of the batch that is heated longest."""
+        heat_no = self.step.heat_no or 1
+        return max(unit_on_min(self.plan, batch, heat_no, self.unit, self.now) for batch in self.batches)
 
     @property
     def is_tank_short(self) -> bool:

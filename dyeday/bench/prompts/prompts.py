@@ -161,7 +161,7 @@ def numbered(values: Iterable[Value], words: Callable[[Value], str] = str) -> li
 
 
 class Choose(Question[Value]):
-    """One key of several; Enter accepts the first if ``enter_accepts``; with ``only`` any other letter cancels."""
+    """One key of several; Enter accepts the first if ``enter_accepts``; with ``only`` other printing keys cancel."""
 
     def __init__(
         self,

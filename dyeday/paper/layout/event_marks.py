@@ -7,7 +7,7 @@ from datetime import datetime
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.carried import EntryChange
-from dyeday.track.day.day_state import Body, Day
+from dyeday.track.day.day_state import ENTRY_MARK, Body, Day
 from dyeday.track.events.movements import AcidPutIn, Heated, Load, Moved, Placed, UnitChanged
 from dyeday.track.events.rewriting import Corrected, Undone
 from dyeday.track.folding.fold import effective
@@ -16,7 +16,7 @@ LATE, CORRECTED, ABOUT = "~", "*", "≈"
 SIGNS = {EntryChange.CORRECTED: CORRECTED, EntryChange.LATE: LATE, EntryChange.APPROXIMATE: ABOUT}
 MEANS = {LATE: "recorded later than it happened", CORRECTED: "corrected afterwards", ABOUT: "time about"}
 LOADED = (Moved, Placed, Heated, AcidPutIn, UnitChanged)
-"""kinds of event that a load stands for"""
+"""kinds of event that a load stands for and a mark is asked of"""
 
 
 class EventMarks:
@@ -25,7 +25,8 @@ class EventMarks:
     def __init__(self, day: Day) -> None:
         alive = [event for event in day.events if event.id not in day.void_ids]
         corrected = {event.body.target_id for event in alive if isinstance(event.body, Corrected)}
-        self.void_count = sum(isinstance(event.body, Undone) for event in alive)
+        undone = (event.body.target_id for event in alive if isinstance(event.body, Undone))
+        self.void_count = len({target.partition(ENTRY_MARK)[0] for target in undone})
         self.used: set[str] = set()
         self._of_ids: dict[str, str] = {}
         self._of_moments: dict[tuple[type[Body] | None, datetime, str | None], str] = {}

@@ -202,7 +202,7 @@ def usual_paper(plan: Plan | None) -> str:
 
 
 def digest(sheet: Sheet) -> str:
-    """Return the SHA-256 of a sheet's content, without the time it was made at."""
+    """Return the SHA-256 of a sheet's content, without the line below its title and its number of copies."""
     text = sheet_text(replace(sheet, about="", copy=""))
     return hashlib.sha256(text.encode("utf-8", "replace")).hexdigest()
 

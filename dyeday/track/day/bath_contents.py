@@ -45,7 +45,9 @@ def bath_l(day: Day, batch: BatchRecord, others: Sequence[BatchRecord], stay: St
     As recorded at the fill; else what each of them wants, but at least what was left of kept water.
     """
     own_layer = batch.colourway.layer_of(stay.layer)
-    wants = sum(own_bath_l(one, stay.state, own_layer if one is batch else None) for one in (batch, *others))
+    end = stay.until or until
+    wants = own_bath_l(batch, stay.state, own_layer)
+    wants += sum(own_bath_l(one, stay.state, _layer_in(one, stay.state, end)) for one in others)
     if stay.state is not State.SOAK and own_layer.how is not DyeMethod.IMMERSED:
         return wants
     place = place_in(batch, stay)
@@ -128,8 +130,9 @@ def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Moment) -> 
         for other in day.unsplit if at.utc < came else ():
             left = _gone_from(other, at)
             if no in day.lineage(other) and (left is None or left.utc > at.utc):
-                takes = fibre_takes_least(day.plan, other.wof_g, other.base, other.current_layer)
-                own_l = own_bath_l(other, *_when_in(other, at.utc))
+                state, layer = _when_in(other, at.utc)
+                takes = fibre_takes_least(day.plan, other.wof_g, other.base, layer)
+                own_l = own_bath_l(other, state, layer)
                 load = _EarlierBatch(own_l, takes, CARRIED_L_PER_KG * other.wof_g / 1000)
                 changes.append((at.utc, _Change.COMES, load))
                 changes += [(left.utc, _Change.LEAVES, load)] if left is not None and left.utc <= came else []
@@ -179,6 +182,12 @@ def _when_in(batch: BatchRecord, moment: datetime) -> tuple[State, Layer]:
     stay = batch.stay_at(moment)
     state, layer = (stay.state, stay.layer) if stay is not None else (State.WAITING, 1)
     return state, batch.colourway.layer_of(layer)
+
+
+def _layer_in(batch: BatchRecord, state: State, end: Moment) -> Layer | None:
+    """Return the layer of the last time a batch was in a state before ``end``; None where it was not."""
+    stays = (stay for stay in reversed(batch.stays) if stay.state is state and stay.since.utc < end.utc)
+    return next((batch.colourway.layer_of(stay.layer) for stay in stays), None)
 
 
 def _gone_from(batch: BatchRecord, came: Moment) -> Moment | None:

@@ -10,6 +10,7 @@ from dataclasses import field, replace
 from datetime import UTC, datetime, timedelta
 from datetime import date as Date  # noqa: N812 - a method is called date
 from functools import cached_property
+from string import ascii_lowercase
 from typing import Any, ClassVar, NamedTuple
 
 from dyeday.plan.batches import split_no
@@ -201,7 +202,8 @@ class Day:
     @cached_property
     def unsplit(self) -> tuple[BatchRecord, ...]:
         """The batches as the screen lists them: all but those that were split, in the order of their numbers."""
-        return tuple(sorted((b for b in self.batches.values() if b.state != State.SPLIT), key=lambda b: b.no))
+        unsplit = (batch for batch in self.batches.values() if batch.state != State.SPLIT)
+        return tuple(sorted(unsplit, key=lambda batch: (len(batch.no.rstrip(ascii_lowercase)), batch.no)))
 
     @cached_property
     def unfinished(self) -> tuple[BatchRecord, ...]:

@@ -155,7 +155,7 @@ def heat_had_min(batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> f
 def heat_in_all_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, unit: str | None = None) -> float:
     """Return the minutes that heat ``heat_no`` needs, times its dishes where dishes take turns in a microwave.
 
-    Potfuls are those of ``unit``; without one, of the unit it was last in.
+    Dishes are counted for ``unit``; without one, of the unit it was last in.
     """
     planned = batch.colourway.layer_of(layer).heat_of(heat_no)
     kind = KIT_OF_HEAT[planned.how]

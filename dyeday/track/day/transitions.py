@@ -54,7 +54,9 @@ def moved(
         before = batch.stays and (*batch.stays[:-1], altered(batch.stays[-1], until=moment))
         held = None if to != State.SET_ASIDE else batch.working_state
         cools = batch.state == State.FIX and to == State.COOL
-        keeps_unit = cools and batch.current_layer.cool_where == CoolWhere.IN_PLACE
+        keeps_unit = to is batch.state is State.RINSE or (
+            cools and batch.current_layer.cool_where == CoolWhere.IN_PLACE
+        )
         new |= {"stays": (*before, Stay(to, layer, moment)), "held_from": held, "state": to, "layer": layer}
         if to == State.PAINT:
             cover = batch.colourway.layer_of(layer).cover

@@ -1,7 +1,7 @@
 """Flags about quality and safety: every rule in one table, and the flags they raise on a day.
 
-A rule is one small function of the day, one batch and now. A flag stays until it is cleared with a reason; work done
-since is shown beside it.
+A rule is one small function of the day, one batch and now, or of the day and now. A flag stays until it is cleared
+with a reason; work done since is shown beside it.
 """
 
 from __future__ import annotations
@@ -76,7 +76,7 @@ RULES: dict[FlagId, Rule] = {
         Rule(FlagId.FELTING_RISK, "may felt", rinsing.felting_risk,
              "Yarn was hotter in a bath than its fibre can take, or went cold into a hot bath.", ("felting",)),
         Rule(FlagId.BLEEDING, "bleeds", rinsing.bleeding,
-             "A white cloth still took up colour after the last rinse.", ("cloth",), of_look=True),
+             "A white cloth still took up colour after a rinse.", ("cloth",), of_look=True),
         Rule(FlagId.NOT_DRY, "not dry", rinsing.not_dry,
              "A finished batch weighs more than dry yarn does, or its weight still changes.", ("dry",), of_look=True),
         Rule(FlagId.OVER_FULL, "over full", room_and_stock.over_full,
@@ -161,7 +161,7 @@ def flags_of_day(day: Day, now: Moment) -> list[Flag]:
 
 
 def flags_by_batch(day: Day, now: Moment) -> dict[str, list[Flag]]:
-    """Return the flags of each live batch by its number; those about the whole day under ""."""
+    """Return the flags of each batch but split ones, by its number; those about the whole day under ""."""
     return {"": flags_of_day(day, now)} | {batch.no: flags_of_batch(day, batch, now) for batch in day.unsplit}
 
 

@@ -135,7 +135,7 @@ def _cold_into_hot(day: Day, batch: BatchRecord) -> Iterator[RaisedFlag]:
 
 
 def bleeding(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
-    """Colour on the cloth after the last rinse; before a rinse any cloth takes up dye that is merely loose."""
+    """Colour on the cloth after a rinse with no dye or heat since; before one, any cloth takes up loose dye."""
     for reading in readings_of(batch, ReadingKind.CLOTH):
         grade = _grade_of(reading)
         if not _is_rinsed(batch, reading.at) or not _bleeds(day, grade):

@@ -26,6 +26,7 @@ from dyeday.track.day.progress import (
     unit_words,
     whereabouts,
 )
+from dyeday.track.day.room_air import dry_min
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.day.waiting_time import open_wait, wait_left_min, waiting_text
 from dyeday.track.timestamp import SECOND_MIN, Moment, elapsed_s, merged, on_wall
@@ -104,7 +105,7 @@ def timers_of(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Timer]:
         left_s = batch.current_layer.cool_min * 60 - so_far_s
         yield _timer(batch, f"cool-{stem}", TimerKind.COOL, so_far_s, left_s, f"cool: {batch.after_cooling[1]}")
     elif state == State.DRY:
-        left_s = batch.colourway.dry_h * 3600 - so_far_s
+        left_s = dry_min(day.plan, batch.colourway) * 60 - so_far_s
         yield _timer(batch, f"dry-{stem}", TimerKind.DRY, so_far_s, left_s, "look whether it is dry")
     elif state in (State.PAINT, State.SET_ASIDE):
         yield from _wait_timer(day, batch, now)
