@@ -21,6 +21,7 @@ WORDS = (
         "on a screen without colours, YYBB beside a batch means half yellow, half blue: B blue, C cream, E grey, "
         "G green, K black, N brown, O orange, P pink, R red, T teal, V violet, W white, Y yellow",
     ),
+    ("dish", "what a microwave heats at once; a batch of several dishes is heated one dish after another"),
     ("lot", "skeins dyed from one mix; finished lots are in the lot book"),
     ("shelf", "the dye, acid and yarn you have in stock"),
     ("kit", "a kind of equipment"),

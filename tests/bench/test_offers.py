@@ -567,6 +567,16 @@ def test_a_batch_is_fixed_only_once_it_has_had_its_minutes(until: str, word: str
     assert row(day, batch, at_batch(day, batch, later), later, (), is_alarmed=False).state == word
 
 
+def test_a_burst_that_was_broken_off_leaves_a_batch_unfixed_while_it_waits_again() -> None:
+    """It is painted only until its first heat."""
+    fix = [*soaked("04"), at("10:00", "04", to="fix")]
+    burst = [at("10:05", "04", heat_no=1, run="start", unit="oven 1"), at("10:06", "04", heat_no=1, run="end")]
+    for lines, word in ((fix, "painted"), ([*fix, *burst], "unfixed")):
+        day, later = day_of(lines), now("10:47")
+        batch = day.batches["04"]
+        assert row(day, batch, at_batch(day, batch, later), later, (), is_alarmed=False).state == word
+
+
 @pytest.mark.parametrize(("time", "first"), [("13:05", False), ("13:20", True)])
 def test_yarn_that_was_rinsed_long_enough_is_to_be_hung_up_before_anything_planned(time: str, first: bool) -> None:
     """Three skeins of 100 g take 6 min; a batch forgotten in the sink stands among what is urgent."""

@@ -316,16 +316,17 @@ def test_a_short_soak_says_its_minutes_and_how_many_are_missing() -> None:
     assert flag.since == now("09:11").utc
 
 
-def test_once_heat_is_over_a_soak_flag_says_what_it_means_and_what_can_still_be_done() -> None:
-    """Neither a longer soak before painting nor acid before the heat can help then."""
-    short = [*soaked(until="09:11"), *heated(since="09:30", until="10:20")]
+def test_once_yarn_was_heated_a_soak_flag_says_what_it_means_and_what_can_still_be_done() -> None:
+    """No longer soak can help once heat is on, and no acid before the heat once that is over."""
+    heat = heated(since="09:30", until="10:20")
+    short = [*soaked(until="09:11"), *heat]
     without_acid = [line for line in short if line.get("event") != "acid put in"]
-    for lines, rule, before, after in (
-        (short, SHORT, "back into the acid soak", "pale inside, dye it over"),
-        (without_acid, MISSED, "mist acid over the painted yarn", "press a wet white cloth on it"),
+    for lines, rule, before, after, first in (
+        (short, SHORT, "back into the acid soak", "pale inside, dye it over", len(heat)),
+        (without_acid, MISSED, "mist acid over the painted yarn", "press a wet white cloth on it", 2),
     ):
-        assert before in flags(lines[:-2], rule, "10:00")[0].remedy
-        assert after in flags(lines, rule, "10:21")[0].remedy
+        assert before in flags(lines[:-first], rule, "09:29")[0].remedy
+        assert after in flags(lines if rule is MISSED else lines[:-2], rule, "10:21")[0].remedy
 
 
 def test_the_minutes_of_a_short_soak_are_reported_rounded_down_as_the_row_shows_them() -> None:

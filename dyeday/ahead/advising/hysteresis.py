@@ -34,7 +34,9 @@ def advised(problem: Problem, objective: int, solution: Solution, before: Sequen
         return Advised(solution, "otherwise heat would stay on, or yarn wait, too long")
     if old.value.missed > solution.value.missed:
         more = old.value.missed - solution.value.missed
-        return Advised(solution, f"{counted(more, 'more batch', 'more batches')} by stop than in the earlier order")
+        return Advised(
+            solution, f"the earlier order would now bring {counted(more, 'batch', 'batches')} fewer by stop"
+        )
     gain = old.value.end - solution.value.end
     if solution.value.key < old.value.key and gain >= WORTH_MIN:
         ends = "you finish" if objective == END else "the next day's work ends"

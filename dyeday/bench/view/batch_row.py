@@ -150,7 +150,9 @@ def _state(batch: BatchRecord, waits_for: AtBatch) -> str:
     word = state_word(batch)
     if batch.state == State.FIX and timer is not None:
         starts = waits_for.step is not None and waits_for.step.edge is HeatEdge.START
-        words = {TimerKind.WARM_UP: "warming", TimerKind.REST: "resting", TimerKind.WAIT: "painted"}
+        begun = any(heat.layer == batch.layer for heat in batch.heats)
+        waits = "unfixed" if begun else "painted"
+        words = {TimerKind.WARM_UP: "warming", TimerKind.REST: "resting", TimerKind.WAIT: waits}
         word = words.get(timer.what, "unfixed" if starts else "fixed")
         if timer.what is TimerKind.HEAT and (heat := batch.open_heat) is not None:
             word = _HEATING.get(batch.planned_heat(heat).how, "heating")

@@ -106,6 +106,6 @@ def short_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag
         if soaked <= needed - TYPED_MIN:
             acid = "acid " if layer.acid_in == AcidPlace.SOAK else ""
             remedy = f"back into the {acid}soak for {more_min(needed - soaked)} min before {_PUTTING[layer.how]}"
-            if _is_heated(batch, put_on.layer, now):
+            if list(heats_of(batch, put_on.layer, until=now)):
                 remedy = "the dye may not have reached the core: open a ply once dry; pale inside, dye it over"
             yield RaisedFlag(put_on.since.utc, f"soaked {part_text(soaked, needed, 'min')}", remedy)
