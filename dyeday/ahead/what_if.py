@@ -115,6 +115,7 @@ def gains(
     base = both_problems(day, now, learned)
     before = _answers(base, (forecast.tonight.rows, forecast.by_stop.rows), evaluations)
     tonight, by_stop = _answers(base, [answer.rows for answer in before], evaluations)
+    not_by_stop = _not_by_stop(base[1], by_stop)
     for change in changes(day, now) if asked is None else asked:
         if not wanted():
             return
@@ -123,7 +124,7 @@ def gains(
         warm = [[row for row in answer.rows if row.batch not in gone] for answer in before]
         late, stop = _answers(other, warm, evaluations)
         minutes = _end(base[0], tonight) - _end(other[0], late)
-        more = len(_not_by_stop(base[1], by_stop) - gone) - len(_not_by_stop(other[1], stop))
+        more = len(not_by_stop - gone) - len(_not_by_stop(other[1], stop))
         yield Gain(change.label, max(0, minutes), max(0, more))
 
 

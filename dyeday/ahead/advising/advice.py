@@ -15,7 +15,7 @@ from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import State, StepKind, TimerKind, WarningKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import unit_on_min, units_on
+from dyeday.track.day.progress import load_on_min, units_on
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.timers.timers import doing_text, tank_min, timer_of
 from dyeday.track.timestamp import Moment
@@ -104,11 +104,11 @@ def _filled(day: Day, items: Sequence[NextUp], now: Moment, before: Sequence[Nex
 
 def _fill_before(day: Day, item: NextUp, now: Moment) -> NextUp | None:
     """Return the filling of the tank that a heat would run low; None with water enough."""
-    batch, kit = day.batches.get(item.abouts[0]), day.plan.kit_of(item.unit)
+    batches, kit = [day.batches[no] for no in item.abouts if no in day.batches], day.plan.kit_of(item.unit)
     tank = tank_min(day, item.unit, now) if item.unit is not None and item.heat_no is not None else None
-    if batch is None or kit is None or tank is None:
+    if not batches or kit is None or tank is None:
         return None
-    wanted_min = unit_on_min(day.plan, batch, item.heat_no or 1, item.unit, now)
+    wanted_min = load_on_min(day.plan, batches, item.heat_no or 1, item.unit, now)
     if not tank.is_short_for(wanted_min):
         return None
     from dyeday.units import show_volume

@@ -18,7 +18,7 @@ from dyeday.track.day.progress import (
     has_its_minutes,
     heat_begun_now_min,
     heat_due_at,
-    unit_on_min,
+    load_on_min,
 )
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.flags.rinsing import bleeding_grade, helps_to_rinse, rinses_clear
@@ -240,14 +240,14 @@ def in_unit_if_as_good(
     if unit is None or kit is None or kit.kind is not step.unit_kind or day.units[unit].is_down:
         return step
     inside = _others_in(day, unit, batches, now)
-    batch, heat_no = batches[0], step.begun_heat_no
+    heat_no = step.begun_heat_no
     if _keeps_out(kit, inside, batches) or (inside and step.unit is not None and not day.in_unit(step.unit)):
         return step
-    if not _tank_lasts(day, unit, batch, heat_no, now) and (
-        step.unit and _tank_lasts(day, step.unit, batch, heat_no, now)
+    if not _tank_lasts(day, unit, batches, heat_no, now) and (
+        step.unit and _tank_lasts(day, step.unit, batches, heat_no, now)
     ):
         return step
-    return in_other_unit(day, batch, step, unit, now)
+    return in_other_unit(day, batches[0], step, unit, now)
 
 
 def in_other_unit(day: Day, batch: BatchRecord, step: NextStep, unit: str | None, now: Moment) -> NextStep:
@@ -284,7 +284,7 @@ def roomy_unit(
         if inside:
             shared.append((len(inside), unit, kit, inside))
         elif not day.units[unit].is_down and not over_room(kit, [*batches]):
-            if now is None or _tank_lasts(day, unit, batches[0], heat_no, now):
+            if now is None or _tank_lasts(day, unit, batches, heat_no, now):
                 return unit
             first_empty = first_empty or unit
     if first_empty is not None:
@@ -332,9 +332,9 @@ def soonest_free(day: Day, kind: KitKind, now: Moment) -> tuple[str, Moment] | N
     return min(ends.items(), key=lambda one: one[1].utc, default=None)
 
 
-def _tank_lasts(day: Day, unit: str, batch: BatchRecord, heat_no: int | None, now: Moment) -> bool:
+def _tank_lasts(day: Day, unit: str, batches: Sequence[BatchRecord], heat_no: int | None, now: Moment) -> bool:
     tank = tank_min(day, unit, now) if heat_no is not None else None
-    return tank is None or not tank.is_short_for(unit_on_min(day.plan, batch, heat_no or 1, unit, now))
+    return tank is None or not tank.is_short_for(load_on_min(day.plan, batches, heat_no or 1, unit, now))
 
 
 def rests(batch: BatchRecord, kit: Kit | None, now: Moment | None) -> bool:

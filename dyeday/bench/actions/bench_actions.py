@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from functools import partial
-from itertools import islice
 from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_step import in_unit_if_as_good, shared_step
@@ -110,7 +109,8 @@ class BenchActions(Actions):
         batches = (live.day.batches[no] for no in numbers)
         stays = ((batch, stay) for batch in batches for stay in batch.stays if stay.since.utc > then)
         since = ""
-        for batch, stay in islice(stays, 1):
+        if (first := next(stays, None)) is not None:
+            batch, stay = first
             word = state_word(batch, stay.state, stay.layer)
             since = f"; on record since: {live.time_text(stay.since.utc)} to {word} (l corrects it)"
         return f"{live.earlier_text}, {length_text(live.minutes_ago)} ago{since}"

@@ -28,7 +28,7 @@ from dyeday.text import batches_text
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import AcidOffer, acid_offer, left_in
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import state_word, unit_on_min, unit_words
+from dyeday.track.day.progress import load_on_min, state_word, unit_words
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.events.measured import PLACES, POT, PUDDLE
 from dyeday.track.events.movements import Load, Moved, Placed
@@ -238,8 +238,7 @@ class Offer:
     @property
     def wanted_min(self) -> float:
         """The minutes that the step's heat needs of its unit and tank: of the batch that is heated longest."""
-        heat_no = self.step.heat_no or 1
-        return max(unit_on_min(self.plan, batch, heat_no, self.unit, self.now) for batch in self.batches)
+        return load_on_min(self.plan, self.batches, self.step.heat_no or 1, self.unit, self.now)
 
     @property
     def is_tank_short(self) -> bool:

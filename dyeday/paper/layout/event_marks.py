@@ -7,7 +7,7 @@ from datetime import datetime
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.carried import EntryChange
-from dyeday.track.day.day_state import ENTRY_MARK, Body, Day
+from dyeday.track.day.day_state import Body, Day, entry_of
 from dyeday.track.events.movements import AcidPutIn, Heated, Load, Moved, Placed, UnitChanged
 from dyeday.track.events.rewriting import Corrected, Undone
 from dyeday.track.folding.fold import effective
@@ -25,8 +25,7 @@ class EventMarks:
     def __init__(self, day: Day) -> None:
         alive = [event for event in day.events if event.id not in day.void_ids]
         corrected = {event.body.target_id for event in alive if isinstance(event.body, Corrected)}
-        undone = (event.body.target_id for event in alive if isinstance(event.body, Undone))
-        self.void_count = len({target.partition(ENTRY_MARK)[0] for target in undone})
+        self.void_count = len({entry_of(event.body.target_id) for event in alive if isinstance(event.body, Undone)})
         self.used: set[str] = set()
         self._of_ids: dict[str, str] = {}
         self._of_moments: dict[tuple[type[Body] | None, datetime, str | None], str] = {}

@@ -32,10 +32,9 @@ def stock_text(each: ReorderForecast) -> str:
         left = f"{figure(-item.amount)} {item.unit} more used than was in stock: count it"
     else:
         left = f"{figure(max(0.0, item.amount))} {item.unit}"
-    wet = f" and {figure(each.in_bottles, 3)} g in bottles" if each.in_bottles else ""
     guess = f" (from {counted(each.known_days, 'day')} only)" if each.known_days < 7 else ""
     rate = f", {figure(each.per_week, 3)} {item.unit} a week{guess}" if each.per_week else ""
     if each.days_left is None:
-        return f"{left}{wet}{rate}"
+        return f"{left}{each.bottles_text}{rate}"
     lasts = counted(round(each.days_left), "day") if each.days_left < YEAR_DAYS else "over a year"
-    return f"{left}{wet}{rate}, {lasts} left"
+    return f"{left}{each.bottles_text}{rate}, {lasts} left"

@@ -225,5 +225,4 @@ def to_reorder(fresh: Iterable[Move], shelf: Shelf, now_utc: datetime) -> list[s
 
 
 def _left(one: ReorderForecast) -> str:
-    wet = f" and {figure(one.in_bottles)} g in bottles" if one.in_bottles else ""
-    return f"{figure(max(0.0, one.item.amount or 0.0))} {one.item.unit}{wet}"
+    return f"{figure(max(0.0, one.item.amount or 0.0))} {one.item.unit}{one.bottles_text}"

@@ -13,6 +13,7 @@ from datetime import date as Date  # noqa: N812 - the field is called date
 from datetime import datetime, timedelta
 from math import ceil
 
+from dyeday.craft.dye.measuring import figure
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import MoveKind, StockKind
 
@@ -243,6 +244,11 @@ class ReorderForecast:
     """g of a dye that stands in bottles"""
     known_days: int = 7
     """days on record, part days included; below 7 the weekly use is a guess"""
+
+    @property
+    def bottles_text(self) -> str:
+        """What stands in bottles, behind the stock: " and 2 g in bottles"; empty without any."""
+        return f" and {figure(self.in_bottles, 3)} g in bottles" if self.in_bottles else ""
 
 
 def outlook(

@@ -225,6 +225,11 @@ def unit_on_min(plan: Plan, batch: BatchRecord, heat_no: int, unit: str | None, 
     return warm_up_min + heat_begun_now_min(plan, batch, heat_no, now, unit)
 
 
+def load_on_min(plan: Plan, batches: Iterable[BatchRecord], heat_no: int, unit: str | None, now: Moment) -> float:
+    """Return the minutes that a load wants of a unit and its tank: those of the batch that is heated longest."""
+    return max(unit_on_min(plan, batch, heat_no, unit, now) for batch in batches)
+
+
 def _lacks_min(
     plan: Plan, batch: BatchRecord, layer: int, heat_no: int, heats: Iterable[Heat], now: Moment, unit: str | None
 ) -> float:

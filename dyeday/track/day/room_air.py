@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from dyeday.craft.errors import RefusedError
 from dyeday.craft.yarn.drying_air import time_ratio
 from dyeday.plan.model import Colourway, Plan
@@ -29,7 +31,12 @@ def weather_ratio(plan: Plan) -> float:
     """
     if plan.air_temperature_c is None or plan.air_humidity_pct is None:
         return 1.0
+    return _ratio(plan.air_temperature_c, plan.air_humidity_pct)
+
+
+@cache  # each drying batch's timer asks it every second
+def _ratio(temperature_c: float, humidity_pct: float) -> float:
     try:
-        return min(10.0, time_ratio(plan.air_temperature_c, plan.air_humidity_pct, *REFERENCE_AIR))
+        return min(10.0, time_ratio(temperature_c, humidity_pct, *REFERENCE_AIR))
     except RefusedError:
         return 10.0
