@@ -662,6 +662,23 @@ def test_a_rush_order_stays_when_a_changed_plan_is_taken() -> None:
     assert sum(b.skeins for b in day.unsplit) == sum(o.skeins + o.spare for o in THE_PLAN.orders) + 2
 
 
+def test_a_rush_order_keeps_its_own_mix_when_a_changed_plan_is_taken() -> None:
+    """Whether nothing was dyed yet, or yarn of its lot, or its own: it is dyed once, from one mix."""
+    rush = at("09:00", order={"item": "rush", "colourway": "Peat", "base": "Wool", "skeins": 6})
+    change = at("11:30", event="plan changed", plan=to_plain(THE_PLAN))
+    fresh = day_of([rush])
+    for no in (None, *mixes_of(fresh, "peat blanket"), *mixes_of(fresh, "rush")):
+        day = day_of([rush, *([at("10:00", no, to="paint")] if no else []), change])
+        assert {*mixes_of(day, "peat blanket").values()} == {"Peat / Wool"}
+        assert {*mixes_of(day, "rush").values()} == {"Peat / Wool / rush"}
+        assert sum(day.batches[one].skeins for one in mixes_of(day, "rush")) == 6
+
+
+def mixes_of(day: Day, order: str) -> dict[str, str]:
+    """Return the mix of each batch with skeins for an order, by its number."""
+    return {batch.no: batch.mix for batch in day.unsplit if any(item == order for item, _ in batch.shares)}
+
+
 def test_a_changed_plan_that_is_taken_before_anything_began_keeps_its_split_by_hand() -> None:
     """Numbers and tags given by hand are as in a day begun with it."""
 

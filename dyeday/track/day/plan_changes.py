@@ -26,7 +26,7 @@ def fresh_batch(plan: Plan, batch: Batch) -> BatchRecord:
         skeins=batch.skeins,
         tag=batch.tag,
         shares=batch.shares,
-        mix=batch.mix or f"{batch.colourway} / {batch.base}",
+        mix=batch.mix or _lot_mix(batch.colourway, batch.base),
         lot=batch.lot,
     )
 
@@ -60,19 +60,33 @@ def order_of(table: Mapping[str, Any]) -> Order:
 
 
 def with_order(day: Day, order: Order, at: datetime) -> Day:
-    """Return the day with one more order, which came ``at`` a moment, and its batches.
+    """Return the day with one more order, which came ``at`` a moment, and its batches, dyed from a mix of its own.
 
     Raises KeyError, TypeError or ValueError where the plan cannot have it.
     """
-    new = split(day.plan, [order])
+    new = _of_own_mix(day.plan, order)
     total = len(day.batches) + len(new)
     first = max((int(split_no(no)[0]) for no in day.batches), default=0)
     batches = dict(day.batches)
     for n, fresh in enumerate(new, first + 1):
-        numbered = replace(fresh, no=number(n, max(total, n)), mix=f"{fresh.mix} / {order.item}")
+        numbered = replace(fresh, no=number(n, max(total, n)))
         batches[numbered.no] = fresh_batch(day.plan, numbered)
     plan = altered(day.plan, orders=(*day.plan.orders, order))
     return altered(day, plan=plan, batches=batches, added={**day.added, order.item: at})
+
+
+def _lot_mix(colourway: str, base: str) -> str:
+    return f"{colourway} / {base}"
+
+
+def _own_mix(order: Order) -> str:
+    """Return the mix of a rush order: the mix of its lot may be used up by then."""
+    return f"{_lot_mix(order.colourway, order.base)} / {order.item}"
+
+
+def _of_own_mix(plan: Plan, order: Order) -> list[Batch]:
+    """Return the batches of a rush order, dyed from a mix of its own."""
+    return [replace(batch, mix=_own_mix(order)) for batch in split(plan, [order])]
 
 
 def with_delivery(day: Day, thing: StockKind, name: str, more: float) -> Day:
@@ -122,7 +136,7 @@ def keeping_hours(day: Day, before: Plan, plan: Plan) -> Plan:
 def with_plan(day: Day, plan: Plan) -> Day:
     """Return the day under a changed plan: batches not begun follow it, those under way keep number and recipe.
 
-    Orders that came in during the day and are not in the plan stay.
+    Orders that came in during the day and are not in the plan stay, each with a mix of its own.
     """
     there = {order.key for order in plan.orders}
     rushed = [order for order in day.plan.orders if order.item in day.added and order.key not in there]
@@ -132,25 +146,28 @@ def with_plan(day: Day, plan: Plan) -> Day:
     begun = {
         no: batch for no, batch in day.batches.items() if batch.stays or batch.state == State.SPLIT or batch.last_id
     }
-    batches: dict[str, BatchRecord] = dict(begun)
-    done: dict[tuple[str, str], int] = {}
-    for batch in begun.values():
-        if batch.state != State.SPLIT:
-            key = (batch.colourway.name, batch.base.name)
-            done[key] = done.get(key, 0) + batch.skeins
     if not begun and not rushed:
         # As a new day would have it: with the split, the numbers and the tags that were given by hand.
         return altered(day, plan=plan, batches={b.no: fresh_batch(plan, b) for b in by_hand}, units=units)
-    left = []
+    mixes = {order: _own_mix(order) for order in rushed}
+    own_mixes = {*mixes.values()}
+    done: dict[str, int] = {}
+    for batch in begun.values():
+        if batch.state != State.SPLIT:
+            mix = batch.mix if batch.mix in own_mixes else _lot_mix(batch.colourway.name, batch.base.name)
+            done[mix] = done.get(mix, 0) + batch.skeins
+    by_lot: list[Order] = []
+    alone: list[Order] = []
     for order in plan.orders:
-        key = (order.colourway, order.base)
-        covered = min(done.get(key, 0), order.skeins + order.spare)
-        done[key] = done.get(key, 0) - covered
+        mix = mixes.get(order) or _lot_mix(order.colourway, order.base)
+        covered = min(done.get(mix, 0), order.skeins + order.spare)
+        done[mix] = done.get(mix, 0) - covered
         rest = order.skeins + order.spare - covered
         if rest:
-            left.append(replace(order, skeins=rest, spare=0))
+            (alone if order in mixes else by_lot).append(replace(order, skeins=rest, spare=0))
+    batches: dict[str, BatchRecord] = dict(begun)
     free = (no for n in range(1, 10_000) if (no := number(n, len(plan.batches))) not in begun)
-    for fresh in split(plan, left):
+    for fresh in (*split(plan, by_lot), *(batch for order in alone for batch in _of_own_mix(plan, order))):
         numbered = replace(fresh, no=next(free))
         batches[numbered.no] = fresh_batch(plan, numbered)
     return altered(day, plan=plan, batches=batches, units=units)
