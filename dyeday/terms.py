@@ -62,9 +62,9 @@ class KitTraits(NamedTuple):
     heat: HeatKind | None = None
     """the heat it gives"""
     heat_verb: str = "heats"
-    """what a unit does at real heat"""
+    """what a unit does at heat"""
     warm_up_min: float = 0.0
-    """from switching on to real heat, where the plan does not say; common practice, no source"""
+    """from switching on to heat, where the plan does not say; common practice, no source"""
     limits_batch: bool = False
     """a batch is made no larger than one unit holds"""
     in_turn: bool = False
@@ -206,10 +206,10 @@ class Outcome(Term):
 
 
 class HeatEdge(Term):
-    """Heat on, real heat reached, heat off."""
+    """Switched on, at heat (steaming, simmering), switched off."""
 
     START = "start"
-    HEAT = "heat"
+    AT_HEAT = "heat"
     END = "end"
 
 

@@ -118,7 +118,7 @@ class BenchScreen(MainStage):
             return "open in another window: read-only"
         if self.live.day.closed is not None:
             return "this day is closed; new entries are marked as made after the close"
-        if plan.date != today and not self.live.day.has_begun:
+        if plan.date != today and not self.live.day.has_entries:
             return f"this plan is for {plan.date:%a %d %b %Y}, and today is {today:%a %d %b}. Space: next step"
         return "type a batch number, then Space for its next step"
 

@@ -32,7 +32,7 @@ class Moment:
 
 NO_END = Moment(datetime.max.replace(tzinfo=UTC))
 """later than anything a day records"""
-SECOND_MIN = 1 / 60
+SECOND_IN_MIN = 1 / 60
 """one second: a limit met to the second is met"""
 
 

@@ -374,7 +374,7 @@ def pot_ml(played: Played, batch: str, time: str) -> float:
     """Return the acid a pot of new water is offered for a batch, its first part and what comes later."""
     day = until(played, time).day if not (played.data / "sessions").exists() else played.day
     found = acid_offer(day, day.batches[batch], State.PAINT, "pot 1", Moment(instant(time)))
-    return found.now + found.later
+    return found.amount_now + found.amount_later
 
 
 def read(played: Played, batch: str, time: str, ph: float) -> str:

@@ -113,7 +113,7 @@ def test_every_layer_of_a_lot_is_set_up_once_for_the_first_batch_that_gets_it() 
 
 @pytest.mark.parametrize(("reached", "off"), [("10:40", 680), ("10:45", 685), ("10:37", 677)])
 def test_a_heat_that_is_on_ends_its_minutes_after_real_heat_as_recorded(reached: str, off: int) -> None:
-    """40 min of steam after 10 min of warm-up, on at 10:30; real heat at 10:40 ends at 11:20, minute 680."""
+    """40 min of steam after 10 min of warm-up, on at 10:30; at heat at 10:40 ends at 11:20, minute 680."""
     lines = [*soaked(), *heated()[:2], at(reached, "01", heat_no=1, run="heat")]
     problem = problem_of(day_of(lines), now("10:50"), tonight=False)
     (batch,) = [one for one in problem.batches if one.id == "01"]

@@ -353,7 +353,7 @@ def check_steam_rate(row: Row) -> None:
 
 @covers("heat-up")
 def check_heat_up(row: Row) -> None:
-    assert near(row, 60 * heat.warm_up_min(1500, 2))
+    assert near(row, 60 * heat.least_warm_up_min(1500, 2))
 
 
 @covers("Newton cooling")

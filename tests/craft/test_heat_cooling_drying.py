@@ -34,7 +34,7 @@ def test_a_unit_of_the_heat_of_evaporation_boils_away_a_gram_a_second() -> None:
 
 
 def test_a_litre_warms_up_as_a_kilogram_of_water_does() -> None:
-    assert heat.warm_up_min(1000, 1) == pytest.approx(heat.water_kj_per_kg(15, 100) / 60, rel=1e-6)
+    assert heat.least_warm_up_min(1000, 1) == pytest.approx(heat.water_kj_per_kg(15, 100) / 60, rel=1e-6)
 
 
 @pytest.mark.parametrize(("from_c", "to_c"), [(60.0, 20.0), (-5.0, 50.0), (20.0, 120.0)])

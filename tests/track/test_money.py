@@ -180,7 +180,7 @@ def test_dye_recorded_before_a_split_is_borne_by_the_lots_of_both_parts() -> Non
 def carried_over(before: Day, *lines: Line) -> Day:
     """Return the day after, on which batch 01 of ``before`` is all there is."""
     came = before.batches["01"]
-    mark = Carried(now("33:00"), MORNING, "01", shares=came.shares, acids=len(came.acids))
+    mark = Carried(now("33:00"), MORNING, "01", shares=came.shares, acid_count=len(came.acids))
     first = replace(day_of([], before.plan), batches={"01": replace(came, carried=mark)})
     return take_all(first, events(lines))
 

@@ -95,7 +95,7 @@ def test_yarn_left_in_paint_counts_down_its_cover_like_painted_yarn() -> None:
 
 
 def test_a_heat_warms_up_before_its_minutes_begin() -> None:
-    """Ten minutes to real heat, then forty: fifty are left at the start."""
+    """Ten minutes to heat, then forty: fifty are left at the start."""
     start = timer(STEAM, now("10:30"))
     assert (start.what, start.elapsed_s, start.left_s) == (TimerKind.WARM_UP, 0, 50 * 60)
     almost = timer(STEAM, now("10:39:59"))

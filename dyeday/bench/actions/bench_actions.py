@@ -41,7 +41,7 @@ from dyeday.track.day.progress import state_word
 from dyeday.track.events.movements import Load, Moved
 from dyeday.track.events.remarks import Noted
 from dyeday.track.events.rewriting import Redone, Undone
-from dyeday.track.timestamp import SECOND_MIN, Moment, length_text, local, minutes
+from dyeday.track.timestamp import SECOND_IN_MIN, Moment, length_text, local, minutes
 
 if TYPE_CHECKING:
     from dyeday.bench.actions.plan_actions import PlanActions
@@ -153,7 +153,7 @@ class BenchActions(Actions):
 
         label = "Next entry: how many minutes ago, or at what time"
         then = await ask_value(label, self.live.typed_moment, words)
-        self.live.earlier = then if minutes(then, self.live.now()) >= SECOND_MIN else None
+        self.live.earlier = then if minutes(then, self.live.now()) >= SECOND_IN_MIN else None
         self.screen.paint()
         self.screen.say(f"the next entry counts as {length_text(self.live.minutes_ago)} ago")
 

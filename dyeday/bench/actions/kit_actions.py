@@ -41,7 +41,7 @@ class KitActions(Actions):
         if heat is None:
             self.screen.say(f"{batch.no} has no heat on", wrong=True)
             return
-        self.screen.record(EventDraft(Heated(heat_no=heat.heat_no, edge=HeatEdge.HEAT), batch.no))
+        self.screen.record(EventDraft(Heated(heat_no=heat.heat_no, edge=HeatEdge.AT_HEAT), batch.no))
 
     @of_chosen
     async def acid(self, batch: BatchRecord) -> None:

@@ -11,7 +11,7 @@ from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, fills_each_load
 from dyeday.bench.prompts.offers import Offer
 from dyeday.craft.dye.measuring import to_step
 from dyeday.craft.water.acids import AcidKind
-from dyeday.craft.yarn.heat_into_yarn import FIXING_C, warm_up_min
+from dyeday.craft.yarn.heat_into_yarn import FIXING_C, least_warm_up_min
 from dyeday.paper.layout.amount_text import mass, poured
 from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, OPEN_POWDER, STRONG_ACID
 from dyeday.plan.doses import NOTHING, Dose, acid_parts, full_dose, soak_l
@@ -41,7 +41,7 @@ from dyeday.track.day.waiting_time import cover_text, waiting_text
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.reading_meaning import acid_amount_text, dose_text, usual_text
 from dyeday.track.timers.timers import TankMin, timer_of
-from dyeday.track.timestamp import SECOND_MIN, length_text, min_figure, minutes, whole_min
+from dyeday.track.timestamp import SECOND_IN_MIN, length_text, min_figure, minutes, whole_min
 
 WARM_BATH = "a warm bath takes dye up fast: let it cool below 50 °C for an even shade"
 """common practice, no source"""
@@ -119,13 +119,13 @@ def _heat_had_lines(offer: Offer) -> list[str]:
     if running.what is TimerKind.WARM_UP:
         return [f"not at heat yet: none of {planned.minutes:g} min of {planned.how.value}; press h at full heat"]
     # Its row shows whole minutes: a heat with less than a second left is on for all of them.
-    had_min, left_min = whole_min(running.elapsed_s + 1), (running.left_s or 0.0) / 60 - SECOND_MIN
+    had_min, left_min = whole_min(running.elapsed_s + 1), (running.left_s or 0.0) / 60 - SECOND_IN_MIN
     wanted_min = round(heat_due_min(offer.plan, offer.batch, heat))
     lacks = length_text(wanted_min - had_min if left_min > 1 else left_min)
     early = f"{lacks} early: " if left_min > 0 else ""
     lines = [f"{early}{had_min} of {wanted_min} min of {planned.how.value} so far"]
     kit = offer.plan.kit_of(heat.unit)
-    if heat.reached is None and heat.warm_up_min and kit is not None and kit.kind is KitKind.POT:
+    if heat.heat_recorded_at is None and heat.warm_up_min and kit is not None and kit.kind is KitKind.POT:
         begun = offer.day.time_text(heat.heat_start.utc)
         lines.append(f"did it simmer at {begun}? If later, press Esc, then b, that time, then h")
     return lines
@@ -141,11 +141,11 @@ def _bath_lines(offer: Offer) -> list[str]:
     if offer.water is Water.NEW or not offer.may_keep_water:
         return []
     pour = offer.acid_offer(Water.KEPT)
-    more = f"add {acid_amount_text(offer.plan, pour.now)}" if pour.now > 0 else "no more acid"
+    more = f"add {acid_amount_text(offer.plan, pour.amount_now)}" if pour.amount_now > 0 else "no more acid"
     acid = f", {more}" if pour.need is not None else ""
     top_up = f", top up {offer.volume(pour.top_up_l * 1000)}" if pour.top_up_l > 0 else ""
     left = offer.volume(pour.left_l * 1000)
-    has = f" with {acid_amount_text(offer.plan, pour.has)} of acid" if pour.has > 0 else ""
+    has = f" with {acid_amount_text(offer.plan, pour.amount_in_it)} of acid" if pour.amount_in_it > 0 else ""
     return [
         f"water kept: about {left} left{has}{top_up}{acid}; read the pH in 10 min",
         *_colour_lines(offer, offer.unit),
@@ -176,11 +176,11 @@ def _colour_lines(offer: Offer, unit: str) -> list[str]:
 def _acid_part_lines(offer: Offer) -> list[str]:
     """Return that the acid offered for a pot is the first part of it, and when the rest goes in."""
     parts = acid_parts(offer.plan, offer.layer)
-    if offer.unit is None or parts < 2 or (pour := offer.acid_offer()).later < NOTHING:
+    if offer.unit is None or parts < 2 or (pour := offer.acid_offer()).amount_later < NOTHING:
         return []
-    first, rest = (acid_amount_text(offer.plan, amount) for amount in (pour.now, pour.later))
+    first, rest = (acid_amount_text(offer.plan, amount) for amount in (pour.amount_now, pour.amount_later))
     later = f"{rest} once it simmers" if parts == 2 else f"{rest} in {parts - 1} parts from the simmer on"
-    usual = _usual(offer, pour.need) if pour.need is not None and not pour.has else ""
+    usual = _usual(offer, pour.need) if pour.need is not None and not pour.amount_in_it else ""
     return [f"acid: {first} now, {later}", *filter(None, [usual])]
 
 
@@ -249,7 +249,7 @@ def _heat_lines(offer: Offer) -> list[str]:
         lines.append(f"minutes count after {kit.warm_up_min:g} min of warm-up, or from h when it {at_heat}")
         lines += _bath_warm_up_lines(offer, kit)
     elif kit.tank_l and kit.power_w:
-        boils_min = warm_up_min(kit.power_w, kit.tank_l, from_c=offer.plan.water.temperature_c)
+        boils_min = least_warm_up_min(kit.power_w, kit.tank_l, from_c=offer.plan.water.temperature_c)
         lines.append(
             f"{kit.tank_l:g} L takes {length_text(round(boils_min))} or more to boil; press h when it steams"
         )
@@ -266,7 +266,7 @@ def _bath_warm_up_lines(offer: Offer, kit: Kit) -> list[str]:
     if kit.kind is not KitKind.POT or not bath_ml or (offer.step.heat_no or 1) > 1:
         return []
     tap_c = offer.plan.water.temperature_c
-    least_min = warm_up_min(kit.power_w or RING_W, bath_ml / 1000, from_c=tap_c, to_c=FIXING_C)
+    least_min = least_warm_up_min(kit.power_w or RING_W, bath_ml / 1000, from_c=tap_c, to_c=FIXING_C)
     if least_min <= kit.warm_up_min:
         return []
     bath, power = offer.volume(bath_ml), f"{kit.power_w:g} W" if kit.power_w else f"the {RING_W:g} W of a usual ring"
@@ -348,7 +348,7 @@ def _tank_line(offer: Offer, tank: TankMin, *, is_filled: bool) -> str:
     above = f" above its reserve of {reserve_pct:g} %" if reserve_pct else ""
     is_known = is_filled or left < full or (offer.unit is not None and offer.day.units[offer.unit].filled)
     has = "its tank has" if is_known else "look that its tank is full: it then has"
-    line = f"{has} water for {length_text(int((full if is_filled else left) + SECOND_MIN))}{above}"
+    line = f"{has} water for {length_text(int((full if is_filled else left) + SECOND_IN_MIN))}{above}"
     if wanted > full > left and not is_filled:
         lacks = length_text(round(wanted - full))
         return f"{line}: {_FILL}; a full tank is {lacks} short: then {_TOP_UP}"

@@ -138,9 +138,9 @@ class Offer:
             amount = self.step.acid
         elif self.unit is None and self.step.to is not State.SOAK:
             alone = (Offer(self.day, (batch,), self.step, self.now, None, self.water) for batch in self.batches)
-            amount = sum(load.acid_offer().now for load in alone)
+            amount = sum(load.acid_offer().amount_now for load in alone)
         else:
-            amount = self.acid_offer().now
+            amount = self.acid_offer().amount_now
         return f"{round(amount, 3):g}" if amount else ""
 
     def volume(self, volume_ml: float) -> str:

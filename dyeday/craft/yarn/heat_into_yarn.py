@@ -97,7 +97,7 @@ def energy_kwh(input_w: float, minutes: float) -> float:
     return not_negative(input_w, "the power in W") * not_negative(minutes, "the minutes") / 60 / 1000
 
 
-def warm_up_min(power_w: float, water_l: float, *, from_c: float = 15.0, to_c: float = 100.0) -> float:
+def least_warm_up_min(power_w: float, water_l: float, *, from_c: float = 15.0, to_c: float = 100.0) -> float:
     """Return the minutes a steamer or pot needs to bring its water to heat; a litre is taken as a kilogram.
 
     ``from_c`` is a tap's where not given (common practice, no source); ``to_c`` is at most 100 °C.

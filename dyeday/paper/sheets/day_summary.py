@@ -244,7 +244,7 @@ def _heat_text(day: Day, batch: BatchRecord, stretches: Sequence[Heat], now: Mom
 
 
 def _heat_marks(batch: BatchRecord, heat: Heat, marks: EventMarks) -> str:
-    ends = (heat.start, heat.reached, heat.end)
+    ends = (heat.start, heat.heat_recorded_at, heat.end)
     signs = "".join(marks.of(Heated, at.utc, batch) for at in ends if at is not None)
     return "".join(dict.fromkeys(signs))
 

@@ -63,7 +63,7 @@ class LotStay:
 
 @dataclass(frozen=True, slots=True)
 class LotHeat:
-    """One stretch of heat: ``minutes`` at real heat of the ``planned_min`` it needs."""
+    """One stretch of heat: ``minutes`` at heat of the ``planned_min`` it needs."""
 
     STORED_AS: ClassVar[Mapping[str, str]] = {"heat_no": "pass_no"}
 

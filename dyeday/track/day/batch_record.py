@@ -44,25 +44,29 @@ class Placement:
 class Heat:
     """One stretch of heat of ``layer``. Each dish in a microwave has its own, with the same ``heat_no``."""
 
-    STORED_AS: ClassVar[Mapping[str, str]] = {"heat_no": "pass_no", "reached": "heat", "timed_out": "by_itself"}
+    STORED_AS: ClassVar[Mapping[str, str]] = {
+        "heat_no": "pass_no",
+        "heat_recorded_at": "heat",
+        "timed_out": "by_itself",
+    }
 
     layer: int
     heat_no: int
     unit: str | None
     start: Moment
     warm_up_min: float = 0.0
-    reached: Moment | None = None
-    """when the heat was real, where that was recorded"""
+    heat_recorded_at: Moment | None = None
+    """when the unit was at heat, where that was recorded"""
     own_end_min: float | None = None
-    """minutes of real heat after which its unit switches itself off; None without a timer"""
+    """minutes at heat after which its unit switches itself off; None without a timer"""
     timed_out: bool = False
     """whether ``end`` is when the unit switched itself off, because no entry gives an end"""
     end: Moment | None = None
 
     @property
     def heat_start(self) -> Moment:
-        """Real heat: as recorded, else the start plus the unit's warm-up."""
-        return self.reached if self.reached is not None else self.start.later(self.warm_up_min * 60)
+        """When the unit was at heat: as recorded, else the start plus its warm-up."""
+        return self.heat_recorded_at if self.heat_recorded_at is not None else self.start.later(self.warm_up_min * 60)
 
     @property
     def own_end(self) -> Moment | None:
@@ -328,6 +332,7 @@ class UnitRecord:
 
     name: str
     acids: tuple[AcidIn, ...] = ()
+    """all put into it today, once each: what the day consumed; what a batch has is in the acids of ``baths``"""
     baths: tuple[Bath, ...] = (Bath(),)
     emptied: tuple[Moment, ...] = ()
     filled: tuple[Moment, ...] = ()

@@ -210,11 +210,11 @@ class AcidOffer:
     top_up_l: float
     need: Dose | None
     """the full dose of the whole bath"""
-    has: float
-    """acid in it for this load, mL or g"""
-    now: float
+    amount_in_it: float
+    """acid in the bath for this load, mL or g"""
+    amount_now: float
     """to put in now, rounded to what the jug or the scale shows"""
-    later: float
+    amount_later: float
     """to put in when it simmers"""
 
 

@@ -45,7 +45,7 @@ class CarriedChange:
 class Carried:
     """That a batch came from an earlier session, and what of its history that session has counted already."""
 
-    STORED_AS: ClassVar[Mapping[str, str]] = {"flags": "doubts", "no_there": "was"}
+    STORED_AS: ClassVar[Mapping[str, str]] = {"acid_count": "acids", "flags": "doubts", "no_there": "was"}
 
     at: Moment
     session: str
@@ -55,8 +55,8 @@ class Carried:
     powder_g: tuple[tuple[str, float], ...] = ()
     left_over_ml: tuple[tuple[str, float], ...] = ()
     extras: tuple[tuple[str, float], ...] = ()
-    acids: int = 0
-    """how many of its acids"""
+    acid_count: int = 0
+    """how many doses of acid"""
     shares: tuple[tuple[str, int], ...] = ()
     """its shares when it came"""
     flags: tuple[CarriedFlag, ...] = ()

@@ -181,7 +181,7 @@ def _of_layers(day: Day, colourway: Colourway, numbers: Iterable[int], wof_g: fl
 def acids_consumed(day: Day, batch: BatchRecord) -> list[AcidIn]:
     """Return the acid put in for a batch itself; what went into a unit's bath is `acids_of_units`."""
     earlier = _before(day, batch)
-    had = 0 if earlier is None else (earlier.acids if isinstance(earlier, Carried) else len(earlier.acids))
+    had = 0 if earlier is None else (earlier.acid_count if isinstance(earlier, Carried) else len(earlier.acids))
     return [put for put in batch.acids[had:] if put.is_some]
 
 

@@ -183,8 +183,8 @@ class Day:
     notes: tuple[tuple[Moment, str], ...] = ()
     cleared: tuple[ClearedFlag, ...] = ()
     """of flags about the whole day"""
-    added: Mapping[str, datetime] = field(default_factory=dict)
-    """when orders came during the day, by item"""
+    order_came_at: Mapping[str, datetime] = field(default_factory=dict)
+    """of orders that came during the day, by item"""
     chores: tuple[ChoreEntry, ...] = ()
     """those done"""
     chores_begun: tuple[tuple[Moment, ChoreEntry], ...] = ()
@@ -308,8 +308,8 @@ class Day:
         return time_text_from(moment, self.plan.session.zone, self.date)
 
     @property
-    def has_begun(self) -> bool:
-        """Whether anything was recorded."""
+    def has_entries(self) -> bool:
+        """Whether anything is on record: steps, deliveries, undone entries, batches carried in."""
         return bool(self.events)
 
 

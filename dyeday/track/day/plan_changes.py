@@ -45,7 +45,7 @@ def came_over(data: Mapping[str, Any], event: Event, tag: str) -> BatchRecord:
         powder_g=record.powder_g,
         left_over_ml=record.left_over_ml,
         extras=record.extras,
-        acids=len(record.acids),
+        acid_count=len(record.acids),
         shares=record.shares,
         flags=tuple(from_plain(CarriedFlag, carried) for carried in data.get("doubts", ())),
         changes=tuple(from_plain(CarriedChange, change) for change in data.get("changes", ())),
@@ -72,7 +72,7 @@ def with_order(day: Day, order: Order, at: datetime) -> Day:
         numbered = replace(fresh, no=number(n, max(total, n)))
         batches[numbered.no] = fresh_batch(day.plan, numbered)
     plan = altered(day.plan, orders=(*day.plan.orders, order))
-    return altered(day, plan=plan, batches=batches, added={**day.added, order.item: at})
+    return altered(day, plan=plan, batches=batches, order_came_at={**day.order_came_at, order.item: at})
 
 
 def _lot_mix(colourway: str, base: str) -> str:
@@ -139,7 +139,7 @@ def with_plan(day: Day, plan: Plan) -> Day:
     Orders that came in during the day and are not in the plan stay, each with a mix of its own.
     """
     there = {order.key for order in plan.orders}
-    rushed = [order for order in day.plan.orders if order.item in day.added and order.key not in there]
+    rushed = [order for order in day.plan.orders if order.item in day.order_came_at and order.key not in there]
     by_hand = plan.batches
     plan = replace(plan, orders=(*plan.orders, *rushed))
     units = {name: day.units.get(name) or UnitRecord(name) for name in plan.unit_names}

@@ -13,7 +13,7 @@ from dyeday.plan.model import Plan, dishes_of
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, HeatKind, ReadingKind, State
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Heat, Reading, Stay
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import SECOND_MIN, Moment, minutes
+from dyeday.track.timestamp import SECOND_IN_MIN, Moment, minutes
 
 BATH_LOOKS = (ReadingKind.EYE, ReadingKind.JAR, ReadingKind.ABSORBANCE)
 """readings of what was left in the bath"""
@@ -140,9 +140,9 @@ def heats_of(batch: BatchRecord, layer: int, heat_no: int | None = None, until: 
 
 
 def at_heat_min(heat: Heat, now: Moment) -> float:
-    """Return the minutes that ``heat`` was at real heat up to ``now``."""
+    """Return the minutes that ``heat`` was at heat up to ``now``."""
     end = heat.ended(now) or now
-    if end.utc <= heat.heat_start.utc and heat.end is not None and heat.reached is None:
+    if end.utc <= heat.heat_start.utc and heat.end is not None and heat.heat_recorded_at is None:
         return 0.0
     return minutes(heat.heat_start, end)
 
@@ -184,7 +184,7 @@ def heat_min_of_each_dish(plan: Plan, batch: BatchRecord, layer: int, heat_no: i
 
 def is_enough_heat(plan: Plan, had_min: float, needed_min: float) -> bool:
     """Return whether minutes at heat are ``rules.fix_share`` of those needed, to a second."""
-    return had_min >= needed_min * plan.rules.fix_share / 100 - SECOND_MIN
+    return had_min >= needed_min * plan.rules.fix_share / 100 - SECOND_IN_MIN
 
 
 def heat_was_had(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> bool:
@@ -245,9 +245,9 @@ def _lacks_min(
 
 def dishes_to_heat(to_go_min: float, each_min: float) -> tuple[int, float]:
     """Return how many dishes get ``each_min`` in turn, and the minutes of the first, which may lack less."""
-    dishes = ceil((to_go_min - SECOND_MIN) / each_min)
+    dishes = ceil((to_go_min - SECOND_IN_MIN) / each_min)
     first_min = to_go_min - (dishes - 1) * each_min
-    return dishes, each_min if first_min > each_min - SECOND_MIN else first_min
+    return dishes, each_min if first_min > each_min - SECOND_IN_MIN else first_min
 
 
 def has_heated(day: Day) -> bool:
@@ -255,9 +255,9 @@ def has_heated(day: Day) -> bool:
     return any(batch.is_of_session(heat.start.utc) for batch in day.batches.values() for heat in batch.heats)
 
 
-def last_heat_end(batch: BatchRecord, before: Moment | None = None) -> Moment | None:
-    """Return when heat last ended by the record; None where none has, or where the last has no end on record yet."""
-    ends = [heat.end for heat in batch.heats if before is None or heat.start.utc <= before.utc]
+def last_heat_end(batch: BatchRecord, begun_by: Moment | None = None) -> Moment | None:
+    """Return the end on record of the last heat, of those begun by a moment if given; None without heat or end."""
+    ends = [heat.end for heat in batch.heats if begun_by is None or heat.start.utc <= begun_by.utc]
     return ends[-1] if ends else None
 
 

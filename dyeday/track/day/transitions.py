@@ -102,7 +102,7 @@ def heat_ended(batch: BatchRecord, moment: Moment) -> BatchRecord:
 def heated(
     plan: Plan, batch: BatchRecord, heat_no: int, edge: HeatEdge, moment: Moment, unit: str | None = None
 ) -> BatchRecord:
-    """Return the batch with a heat begun, at its full heat, or ended; a heat begun ends the one before."""
+    """Return the batch with a heat begun, at heat, or ended; a heat begun ends the one before."""
     if edge is HeatEdge.END:
         if batch.heats and batch.heats[-1].timed_out:
             # The entry overrules the end by the unit's timer.
@@ -113,18 +113,20 @@ def heated(
         batch = moved(batch, State.FIX, moment, layer=batch.layer)
     if unit is not None:
         batch = placed_in(batch, unit, moment)
-    if edge is HeatEdge.HEAT and batch.open_heat is not None and batch.open_heat.heat_no == heat_no:
-        return altered(batch, heats=(*batch.heats[:-1], altered(batch.heats[-1], reached=moment)))
+    if edge is HeatEdge.AT_HEAT and batch.open_heat is not None and batch.open_heat.heat_no == heat_no:
+        return altered(batch, heats=(*batch.heats[:-1], altered(batch.heats[-1], heat_recorded_at=moment)))
     # All dishes of a batch one after the other: a unit with a timer ends them together.
     switches_off = plan.switches_off(batch.unit, batch.current_layer.heat_of(heat_no).how)
     own_end_min = heat_begun_now_min(plan, batch, heat_no, moment, batch.unit) if switches_off else None
-    reached = moment if edge is HeatEdge.HEAT else None
-    started = Heat(batch.layer, heat_no, batch.unit, moment, warm_up_min(plan, batch, heat_no), reached, own_end_min)
+    recorded_at = moment if edge is HeatEdge.AT_HEAT else None
+    started = Heat(
+        batch.layer, heat_no, batch.unit, moment, planned_warm_up_min(plan, batch, heat_no), recorded_at, own_end_min
+    )
     return altered(batch, heats=(*_heats_ended(batch, moment), started))
 
 
-def warm_up_min(plan: Plan, batch: BatchRecord, heat_no: int) -> float:
-    """Return the minutes from switching on to real heat: the unit's, else its kind's in the plan, else the usual."""
+def planned_warm_up_min(plan: Plan, batch: BatchRecord, heat_no: int) -> float:
+    """Return the minutes from switching on to heat: of the unit, else of its kind in the plan, else the usual."""
     how = batch.current_layer.heat_of(heat_no).how
     kit = plan.kit_of(batch.unit) or plan.first_of(KIT_OF_HEAT[how])
     return kit.warm_up_min if kit is not None else KIT_TRAITS[KIT_OF_HEAT[how]].warm_up_min

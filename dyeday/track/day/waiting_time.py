@@ -75,8 +75,8 @@ def waited_by_cover(batch: BatchRecord, wait: WaitingTime, now: Moment) -> list[
     return parts
 
 
-def wait_limit(batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Moment) -> Moment | None:
-    """Return the moment a wait used up what its covers allow, or None where it has not by ``now``."""
+def wait_used_up_at(batch: BatchRecord, wait: WaitingTime, plan: Plan, now: Moment) -> Moment | None:
+    """Return when a wait had lasted as long as its covers allow; None where it has not by ``now``."""
     used, start = 0.0, wait.since
     for cover, length in waited_by_cover(batch, wait, now):
         limit = plan.rules.wait_min(cover, specks=wait.specks)

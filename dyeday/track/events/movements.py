@@ -85,7 +85,7 @@ class UnitChanged(Body):
         return with_unit(day, self.unit, change)
 
 
-EDGE_WORDS = {HeatEdge.START: "started", HeatEdge.HEAT: "reached full heat", HeatEdge.END: "ended"}
+EDGE_WORDS = {HeatEdge.START: "started", HeatEdge.AT_HEAT: "reached full heat", HeatEdge.END: "ended"}
 WATER_WORDS = {Water.NEW: "new water", Water.KEPT: "water kept"}
 
 
@@ -165,7 +165,7 @@ class Heated(OfBatch):
             return
         if heat is None and (typed or not batch.heats):
             raise EventError(f"no heat is on for batch {batch.no}", "start the heat first")
-        if heat is not None and event.at < (heat.reached or heat.start).utc:
+        if heat is not None and event.at < (heat.heat_recorded_at or heat.start).utc:
             raise EventError(f"heat {heat.heat_no} of batch {batch.no} began later", "give a later time")
 
     def words(self, event: Event, day: Day | None) -> str:

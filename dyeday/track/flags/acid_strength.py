@@ -24,7 +24,7 @@ from dyeday.track.day.bath_readings import IN_BATH_MIN, last_ph_reading, ph_limi
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_dyed, left_fix, readings_of, soak_acids, soaks_before, stay_acids
 from dyeday.track.flags.rule import RaisedFlag, part_text
-from dyeday.track.flags.soaking import load_of_soak, missed_acid_soak, no_acid
+from dyeday.track.flags.soaking import missed_acid_soak, no_acid, soak_load_key
 from dyeday.track.timestamp import Moment
 
 
@@ -75,7 +75,7 @@ def _soaks(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_AcidWater]:
             full_dose(day.plan, soak_water_l(day, batch, soaks[-1], put_on.since), yarn_of(batch, *others), layer),
             sum(taken_before(day, batch, soak, put_on.since) for soak in soaks),
             batch.wof_g / (batch.wof_g + sum(other.wof_g for other in others)),
-            load_of_soak(day, batch, soaks[-1]),
+            soak_load_key(day, batch, soaks[-1]),
         )
 
 

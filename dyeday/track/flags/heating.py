@@ -20,17 +20,17 @@ from dyeday.track.day.progress import (
     left_fix,
     rounds_of,
 )
-from dyeday.track.day.waiting_time import wait_limit, waited_by_cover, waits
+from dyeday.track.day.waiting_time import wait_used_up_at, waited_by_cover, waits
 from dyeday.track.flags.rule import TYPED_MIN, RaisedFlag, more_min, part_text
 from dyeday.track.timers.alarm_states import is_one_cause, of_batch, of_tanks
 from dyeday.track.timers.timers import fill_lasts_min, tank_fills
-from dyeday.track.timestamp import SECOND_MIN, Moment, length_text, min_figure, minutes
+from dyeday.track.timestamp import SECOND_IN_MIN, Moment, length_text, min_figure, minutes
 
 
 def dried_out(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """Painted and not in heat for longer than its cover allows, or than specks can wait."""
     for wait in waits(batch):
-        limit = wait_limit(batch, wait, day.plan, now)
+        limit = wait_used_up_at(batch, wait, day.plan, now)
         if limit is None:
             continue
         parts = waited_by_cover(batch, wait, now)
@@ -101,7 +101,7 @@ def boil_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
         if lasts_min is None:
             continue
         for fill in tank_fills(day, unit, now):
-            since = fill.when_low(spare_min=SECOND_MIN)
+            since = fill.when_low(spare_min=SECOND_IN_MIN)
             if since is None:
                 continue
             own = (heat for heat in batch.heats if heat.unit == unit and (heat.end or now).utc > since)
@@ -128,7 +128,7 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFla
         dishes, _ = dishes_to_heat(heat_due_min(day.plan, batch, heat), batch.planned_heat(heat).minutes)
         had, needs = at_heat_min(heat, now), dishes * _load_needs_min(day.plan, batch, heat)
         limit = needs * day.plan.rules.scorch_factor
-        if had > limit + SECOND_MIN:
+        if had > limit + SECOND_IN_MIN:
             since = heat.heat_start.later(limit * 60).utc
             burst = f"{min_figure(had)} min" if had < 100 else length_text(had)
             why = f"{burst} in the microwave, the load needs {min_figure(needs)} min"
@@ -168,7 +168,7 @@ def _repeated(plan: Plan, batch: BatchRecord, heat: Heat, now: Moment) -> Heat |
     if earlier:
         return earlier[-1][min(len(own), len(earlier[-1])) - 1]
     dishes = round(needed_min / batch.planned_heat(heat).minutes)
-    exceeds = len(own) > dishes and at_heat_min(heat, now) > heat_due_min(plan, batch, heat) + SECOND_MIN
+    exceeds = len(own) > dishes and at_heat_min(heat, now) > heat_due_min(plan, batch, heat) + SECOND_IN_MIN
     return own[-1 - dishes] if exceeds else None
 
 

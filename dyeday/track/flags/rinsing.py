@@ -16,7 +16,7 @@ from dyeday.track.day.progress import last_heat_end, readings_of
 from dyeday.track.day.room_air import room_c
 from dyeday.track.events.measured import CLOTHS
 from dyeday.track.flags.rule import RaisedFlag, distinct_numbers, part_text
-from dyeday.track.timestamp import SECOND_MIN, Moment, minutes, signed_s
+from dyeday.track.timestamp import SECOND_IN_MIN, Moment, minutes, signed_s
 
 WARM_YARN_C = 50.0
 """Yarn that does not felt is not harmed by a shock below this; common practice, no source."""
@@ -74,7 +74,7 @@ def _shock(day: Day, batch: BatchRecord, stay: Stay) -> tuple[str, str]:
         return "", ""
     cooled = minutes(heat_end, stay.since)
     needed = batch.colourway.layer_of(stay.layer).cool_min
-    if cooled >= needed * COOLED_FRACTION - SECOND_MIN:
+    if cooled >= needed * COOLED_FRACTION - SECOND_IN_MIN:
         return "", ""
     return f"cooled {part_text(cooled, needed, 'min')}", COOL_FIRST
 

@@ -156,8 +156,8 @@ def short_stock(day: Day, now: Moment) -> Iterator[RaisedFlag]:
     if not day.events:
         return
     begun, before = day.first_at or min(event.at for event in day.events), ""
-    for at in (begun, *(came for came in sorted(day.added.values()) if came > begun)):
-        later = {item for item, came in day.added.items() if came > at}
+    for at in (begun, *(came for came in sorted(day.order_came_at.values()) if came > begun)):
+        later = {item for item, came in day.order_came_at.items() if came > at}
         there = {no: b for no, b in day.batches.items() if not any(item in later for item, _ in b.shares)}
         why = "; ".join(shortages(altered(day, batches=there) if later else day))
         if why not in ("", before):

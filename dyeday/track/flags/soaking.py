@@ -47,7 +47,7 @@ def missed_acid_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Rais
         else:
             remedy = "mist acid over the painted yarn, never pour it, and read the pH; or wash it out and "
             remedy += f"soak {length_text(needed)} in acid before dyeing again"
-        yield RaisedFlag(put_on.since.utc, what, remedy, cause=load_of_soak(day, batch, soaks[-1]) if soaks else "")
+        yield RaisedFlag(put_on.since.utc, what, remedy, cause=soak_load_key(day, batch, soaks[-1]) if soaks else "")
 
 
 def _is_heated(batch: BatchRecord, layer: int, now: Moment) -> bool:
@@ -55,8 +55,8 @@ def _is_heated(batch: BatchRecord, layer: int, now: Moment) -> bool:
     return any(heat.ended(now) is not None for heat in heats_of(batch, layer, until=now))
 
 
-def load_of_soak(day: Day, batch: BatchRecord, soak: Stay) -> str:
-    """Return the same key for all batches of the load that one soaked in: what one lacked, all lacked.
+def soak_load_key(day: Day, batch: BatchRecord, soak: Stay) -> str:
+    """Return a key that the batches of one soaking load share, the cause of their flag: what one lacked, all lacked.
 
     "" where it soaked in no unit.
     """

@@ -15,7 +15,7 @@ from dyeday.terms import State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, last_heat_end, soak_needed_min, soaked_min
-from dyeday.track.day.waiting_time import wait_limit, waits
+from dyeday.track.day.waiting_time import wait_used_up_at, waits
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.timers.alarm_states import alarms
 from dyeday.track.timers.timers import tanks
@@ -74,7 +74,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment) -> Iterator[datetime]:
         planned = batch.planned_heat(heat)
         if at_heat_min(heat, now) >= planned.minutes:
             yield heat.heat_start.later(planned.minutes * 60).utc
-    limits = (wait_limit(batch, wait, day.plan, now) for wait in waits(batch))
+    limits = (wait_used_up_at(batch, wait, day.plan, now) for wait in waits(batch))
     yield from (limit.utc for limit in limits if limit is not None)
 
 

@@ -19,7 +19,7 @@ from dyeday.terms import AlarmAction, AlarmKind, AlarmState, Cover, HeatKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import MOST_SNOOZE_MIN, Day
 from dyeday.track.day.progress import at_heat_min, has_its_minutes
-from dyeday.track.day.waiting_time import wait_limit, waits
+from dyeday.track.day.waiting_time import wait_used_up_at, waits
 from dyeday.track.folding.fold import fold
 from dyeday.track.timers.timers import heat_id, tanks, wait_id
 from dyeday.track.timestamp import Moment, length_text, on_wall
@@ -229,7 +229,7 @@ def _of_heats(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Alarm]:
 def _of_waits(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Alarm]:
     for wait in waits(batch) if batch.painted else ():
         steady = day.on_day_clock(now)
-        limit = wait_limit(batch, wait, day.plan, steady)
+        limit = wait_used_up_at(batch, wait, day.plan, steady)
         since = limit.later(day.plan.rules.overdue_after * 60) if limit is not None else None
         if since is not None and since.utc < (wait.until or steady).utc:
             # Heat ends it, and so does a cover put on since: more cannot be done for it out of heat.

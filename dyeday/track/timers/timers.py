@@ -29,7 +29,7 @@ from dyeday.track.day.progress import (
 from dyeday.track.day.room_air import dry_min
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.day.waiting_time import open_wait, wait_left_min, waiting_text
-from dyeday.track.timestamp import SECOND_MIN, Moment, elapsed_s, merged, on_wall
+from dyeday.track.timestamp import SECOND_IN_MIN, Moment, elapsed_s, merged, on_wall
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +165,7 @@ def heat_id(batch: BatchRecord, heat: Heat) -> str:
 
 def _heat_timer(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> Timer:
     planned = batch.planned_heat(heat)
-    to_warm_s = heat.warm_up_min * 60 - elapsed_s(heat.start, now) if heat.reached is None else 0.0
+    to_warm_s = heat.warm_up_min * 60 - elapsed_s(heat.start, now) if heat.heat_recorded_at is None else 0.0
     so_far_s = -to_warm_s if to_warm_s > 0 else at_heat_min(heat, now) * 60
     over_s = elapsed_s(heat.own_end, now) if heat.own_end is not None else 0.0
     left_s = heat_due_min(day.plan, batch, heat) * 60 - so_far_s - over_s
@@ -285,7 +285,7 @@ def _late_low_min(day: Day, lasts_min: float, began: datetime, batch: BatchRecor
     on_min = (on_wall(heat.start, now) - began).total_seconds() / 60
     reserve_min = to_reserve_min(day.plan, lasts_min)
     was_off = (off := heat.ended(now)) is not None and (on_wall(off, now) - began).total_seconds() / 60 <= reserve_min
-    if on_min < 0 or was_off or on_min + heat.warm_up_min + planned.minutes > reserve_min + SECOND_MIN:
+    if on_min < 0 or was_off or on_min + heat.warm_up_min + planned.minutes > reserve_min + SECOND_IN_MIN:
         return 0.0
     end_min = (on_wall(heat.heat_start, now) - began).total_seconds() / 60 + planned.minutes
     return min(end_min + OFF_WITHIN_MIN, (reserve_min + lasts_min) / 2)
