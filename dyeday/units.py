@@ -231,10 +231,7 @@ OUNCE_G = 28.349523125
 
 
 def show_volume(volume_ml: float, system: UnitSystem = UnitSystem.METRIC, jug_ml: float = 5.0) -> str:
-    """Return mL as people measure it: rounded to the jug in metric, or in US teaspoons to gallons.
-
-    From half a cup on, US measures lose a sixteenth at most.
-    """
+    """Return mL rounded to the jug, or in US teaspoons to gallons, from half a cup on within a sixteenth."""
     if system is UnitSystem.US:
         return _us_volume(volume_ml)
     rounded = to_step(volume_ml, jug_ml) if jug_ml > 0 else volume_ml

@@ -87,10 +87,7 @@ def report_missing_copy(file: SessionFile) -> None:
 
 
 def record(file: SessionFile, events: Sequence[Event], check: Check | None = None) -> tuple[Event, ...]:
-    """Store events and return the new ones; update the records of a closed day, and report trouble on stderr.
-
-    Raises StoreError, or what ``check`` raises; then none is stored.
-    """
+    """Store events and return the new ones, updating a closed day's records. Raises StoreError or as ``check``."""
     fresh = file.add(events, check)
     report_missing_copy(file)
     if fresh and file.is_closed:
@@ -101,10 +98,7 @@ def record(file: SessionFile, events: Sequence[Event], check: Check | None = Non
 
 
 def choose(args: Namespace, *, reading: bool) -> SessionFile:
-    """Return the session asked for: ``--session``, else the newest unfinished, else (reading) the newest.
-
-    Raises Refusal or StoreError.
-    """
+    """Return ``--session``, else the newest unfinished, else (reading) the newest. Raises Refusal or StoreError."""
     stored = sessions(args)
     if args.session:
         return stored.open(args.session)
@@ -257,10 +251,7 @@ def window_width(stream: TextIO) -> int | None:
 
 
 def _fitted(line: str, stream: TextIO) -> list[str]:
-    """Return a line wrapped for a window, whole for a file or a pipe.
-
-    A command in backticks and a long path stay in one piece, so that they can be copied.
-    """
+    """Return a line wrapped for a window, whole for a file or a pipe; commands and long paths stay in one piece."""
     width = window_width(stream)
     if width is None or len(line) <= width:
         return [line]

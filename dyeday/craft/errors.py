@@ -13,30 +13,21 @@ class RefusedError(ValueError):
 
 
 def positive(value: float, what: str) -> float:
-    """Return `value` when it is a finite number above zero.
-
-    Raises RefusedError where it is zero, negative, infinite or not a number; `what` names it, with its unit.
-    """
+    """Return a finite `value` above zero. Raises RefusedError for any other; `what` names it, with its unit."""
     if not (isfinite(value) and value > 0):
         raise RefusedError(f"{what} is {value:g}; it must be more than 0")
     return value
 
 
 def not_negative(value: float, what: str) -> float:
-    """Return `value` when it is a finite number, zero or more.
-
-    Raises RefusedError where it is negative, infinite or not a number.
-    """
+    """Return a finite `value` of zero or more. Raises RefusedError for any other, as `positive` does."""
     if not (isfinite(value) and value >= 0):
         raise RefusedError(f"{what} is {value:g}; it must be 0 or more")
     return value
 
 
 def between(value: float, low: float, high: float, what: str) -> float:
-    """Return `value` when it lies from `low` to `high`, both included.
-
-    Raises RefusedError where it lies outside, or is not a number.
-    """
+    """Return a `value` from `low` to `high`, both included. Raises RefusedError for any other, as `positive` does."""
     if not low <= value <= high:
         raise RefusedError(f"{what} is {value:g}; it must be {low:g} to {high:g}")
     return value

@@ -12,10 +12,7 @@ from dyeday.text import brief
 
 
 def data_folder(asked: str | None = None) -> Path:
-    """Return the data folder: ``--data``, else ``DYEDAY_DATA``, else the system's folder for the user's program data.
-
-    Raises StoreError if there is none.
-    """
+    """Return the data folder: ``--data``, else ``DYEDAY_DATA``, else the system's for data. Raises StoreError."""
     chosen = asked or os.environ.get("DYEDAY_DATA")
     if chosen:
         folder = typed_path(chosen)

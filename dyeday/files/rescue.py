@@ -24,10 +24,7 @@ def keep_crash(details: str) -> Path:
 
 
 def keep_elsewhere(session_id: str, text: str) -> Path:
-    """Write ``text`` to a new private file in the home folder, else the temporary, else the current folder.
-
-    Return the file. Raises StoreError.
-    """
+    """Write a new private file to the home, temporary or current folder, and return it. Raises StoreError."""
     name = f"dyeday-{session_id}-{secrets.token_hex(4)}.jsonl"
     places = (Path.home, lambda: Path(tempfile.gettempdir()), Path.cwd)
     return _first_that_takes(name, text.encode(), places, "they could not be saved anywhere else either")

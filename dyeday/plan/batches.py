@@ -164,10 +164,7 @@ def split_no(no: str) -> tuple[str, str]:
 
 
 def split(plan: Plan, orders: Sequence[Order], hand: Sequence[HandBatch] = ()) -> tuple[Batch, ...]:
-    """Return the batches of ``orders``, whose names ``plan`` defines; ``hand`` must fit (see `hand_misfit`).
-
-    Raises KeyError where a name is not defined.
-    """
+    """Return the batches of ``orders``; ``hand`` must fit (`hand_misfit`). Raises KeyError for an unknown name."""
     drafts: list[Batch] = []
     lots = lots_of(orders)
     for lot in lots:

@@ -209,10 +209,7 @@ NOT_KNOWN = f"the water is unknown, so acid goes by weight: read the pH; {MEASUR
 
 
 def fibre_takes_least(plan: Plan, wof_g: float, base: Base, layer: Layer | None = None) -> float:
-    """Return the acid, mL or g, that yarn carries out of a bath at its target: the lower estimate.
-
-    Unknown water counts as water that needs no acid itself.
-    """
+    """Return the least acid, mL or g, that yarn carries out of a bath; unknown water counts as needing none."""
     from dyeday.craft.water.acid_on_fibre import LOWER_UPPER_RATIO
 
     if not water_known(plan.water):

@@ -1,7 +1,4 @@
-"""Advice on a valid plan: what is unusual in the trade, a sentence each.
-
-All limits are common practice unless a source is named.
-"""
+"""Advice on a valid plan: what is unusual, a sentence each. Limits are common practice unless a source is named."""
 
 from __future__ import annotations
 

@@ -244,10 +244,7 @@ class PlannedDye:
 
 
 def planned_dyes(solution_pct: Callable[[str], float], colourway: Colourway, wof_g: float) -> list[PlannedDye]:
-    """Return what ``wof_g`` of dry yarn takes, in the order of layers, sections and dyes.
-
-    ``solution_pct`` gives the strength of a dye's solution, % w/v.
-    """
+    """Return what dry yarn takes by layer, section and dye; ``solution_pct`` gives a dye's strength, % w/v."""
     layers = enumerate(colourway.layers, 1)
     return [dye for number, layer in layers for dye in layer_dyes(solution_pct, layer, number, wof_g)]
 

@@ -75,10 +75,7 @@ _STORED = re.compile(r"(soak load|soak|paint|speckle|dye|load|run|unload|rinse|d
 
 
 def stored_step(text: str) -> StepId:
-    """Return the step that a stored text names; a chore where it names no other step.
-
-    For advice read from a file only: a chore recorded since has keys of its own.
-    """
+    """Return the step that a stored advice names, else a chore: one recorded since has keys of its own."""
     match = _STORED.fullmatch(text)
     step = StepId(StepKind(match[1]), int(match[2] or 0), int(match[3] or 0)) if match else None
     return step if step is not None and step.text == text else StepId(StepKind.CHORE, chore=text)

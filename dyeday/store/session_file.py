@@ -202,10 +202,7 @@ class SessionFile:
         return self._storage.seen and self._storage.seen[1:]
 
     def refresh(self) -> bool:
-        """Read what another shell wrote; return whether there was anything.
-
-        Raises StoreError; then what is in memory is unchanged.
-        """
+        """Read what another shell wrote; return whether there was any. Raises StoreError, changing nothing."""
         if not self._storage.changed():
             return False
         tables = self._storage.read() or {}
@@ -297,10 +294,7 @@ class SessionFile:
         self.about = about
 
     def hold_bench(self) -> bool:
-        """Claim this session for one bench; return False if another has it.
-
-        From then on only `back_up` and `copy_if_due` make copies.
-        """
+        """Claim the session for one bench, whose copies wait for `copy_if_due`; return False if another has it."""
         if not self._bench.grab():
             return False
         # A shell that hangs while holding the lock must not block keys for long.

@@ -100,10 +100,7 @@ class Sessions:
         return stamps
 
     def listed(self, known: Mapping[str, tuple[Stamp, Listed]] | None = None) -> list[Listed]:
-        """Return all readable sessions, newest first; ``known`` ones are opened only if changed.
-
-        `unreadable` has the errors of the others.
-        """
+        """Return all sessions but `unreadable` ones, newest first; ``known`` ones are opened only if changed."""
         self.unreadable = []
         stamps, rows = self.stamps(), []
         for session_id in self.ids():

@@ -103,10 +103,7 @@ def _timer(day: Day, now: Moment, timer: Timer) -> dict[str, object]:
 
 
 def _in_order(timers: Sequence[Timer]) -> list[Timer]:
-    """Return the timers that run to a time: what harms and is over, what runs, what is ready; soonest first.
-
-    Those that only count up are left out.
-    """
+    """Return the timers that run to a time: what harms and is over, what runs, what is ready; soonest first."""
 
     def place(timer: Timer) -> tuple[int, float]:
         over = 0 if timer.is_left_to_hands else 2

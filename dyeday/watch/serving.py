@@ -195,10 +195,7 @@ def _way_out() -> str:
 
 
 def qr_lines(url: str) -> tuple[str, ...]:
-    """Return the QR code of ``url`` with its quiet zone, two rows a line in half blocks: a blank is light.
-
-    Raises ImportError where the QR library is missing.
-    """
+    """Return the QR code of ``url`` and its quiet zone in half blocks, a blank is light. Raises ImportError."""
     import segno
 
     rows = [list(row) for row in segno.make(url, error="l", micro=False).matrix_iter(border=2)]
@@ -217,8 +214,5 @@ def _be_silent() -> None:
 
 
 def opened(network: bool, address: str = "", port: int = 0) -> ServedPage:
-    """Serve the page to this computer alone, or to the ``network``: at ``address``, else at the one of the way out.
-
-    Raises CannotShowError.
-    """
+    """Serve the page to this computer, or to the ``network`` at ``address`` or its own. Raises CannotShowError."""
     return ServedPage(home_address(address) if network else LOOPBACK, port)

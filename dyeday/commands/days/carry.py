@@ -86,10 +86,7 @@ def _date(asked: str | None, day: Day) -> Date:
 
 
 def coming_over(stored: Sessions, plan: Plan, now: Moment) -> tuple[list[Event], list[str]]:
-    """Return the events that bring in a plan's carried batches, and messages about those that cannot come.
-
-    Raises Refusal if the session they come from is still open.
-    """
+    """Return events for carried batches, and messages on others. Raises Refusal if their session is still open."""
     events: list[Event] = []
     messages: list[str] = []
     days: dict[str, Day] = {}

@@ -19,10 +19,7 @@ CAUTION_OFF = "Is every heat off at the wall? dyeday cannot see it. Steam burns:
 
 
 def close(args: Namespace) -> None:
-    """Close a session and record what outlives it; a closed one is only recorded.
-
-    Raises Refusal if heat is on, unless ``--yes`` is given.
-    """
+    """Close a session, or record a closed one again. Raises Refusal if heat is on, unless with ``--yes``."""
     at = opened(args, reading=True)
     closed = at.day.closed
     if closed is None:

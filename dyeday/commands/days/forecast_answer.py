@@ -127,10 +127,7 @@ def _budget(args: Namespace) -> Budget | None:
 
 
 def changed(day: Day, now: Moment, with_: list[str], without: list[str]) -> Day:
-    """Return the day with "steamer +1", "steamer -1" or "stop 21:00" and without some batches.
-
-    Returns the same object if nothing is asked. Raises Refusal for anything else.
-    """
+    """Return the day with "steamer +1" or "stop 21:00", without some batches; itself if unchanged. Raises Refusal."""
     for change in with_:
         more = re.fullmatch(r"\s*(.+?)\s*([+-]\d{1,2})\s*", change)
         stop = re.fullmatch(r"\s*stop\s+(\S+)\s*", change)

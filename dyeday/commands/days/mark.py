@@ -248,10 +248,7 @@ def _of_one(args: Namespace, day: Day, event: Callable[..., Event]) -> list[Even
 
 
 def _amounts(typed: Sequence[str] | None, option: str, day: Day) -> dict[str, Any]:
-    """Return the ``used`` of an event for "Peat=120 mL" (solution), "Peat=0.4 g" (powder), "soap=5 mL" (extra).
-
-    What is named several times is added up.
-    """
+    """Return the ``used`` of "Peat=120 mL" (solution), "Peat=0.4 g" (powder), "soap=5 mL" (extra), added up."""
     out: dict[str, Any] = {}
     extras = {extra.name.casefold(): extra for extra in day.plan.extras}
     dyes = {dye.name.casefold(): dye.name for dye in day.plan.dyes}

@@ -31,42 +31,27 @@ def wof_weighed_g(weighed_g: float, regain_here_pct: float, regain_label_pct: fl
 
 
 def powder_g(wof_g: float, dos_pct: float) -> float:
-    """Return the dye powder, g, for a depth of shade on so much fibre.
-
-    Raises RefusedError where the weight is negative, or the depth outside 0-100 %.
-    """
+    """Return the dye, g, for a depth of shade on so much fibre. Raises RefusedError if negative or above 100 %."""
     return not_negative(wof_g, "the weight of fibre in g") * between(dos_pct, 0, 100, "the depth of shade in %") / 100
 
 
 def solution_ml(dye_g: float, strength_pct: float) -> float:
-    """Return the mL of solution that hold so much dye.
-
-    Raises RefusedError where the dye is negative or the strength outside 0-100 % w/v.
-    """
+    """Return the mL with so much dye. Raises RefusedError if it is negative or the strength not 0-100 % w/v."""
     strength = between(positive(strength_pct, "the solution's strength in %"), 0, 100, "the solution's strength in %")
     return not_negative(dye_g, "the dye in g") * 100 / strength
 
 
 def liquor_l(wof_g: float, liquor_l_per_kg: float) -> float:
-    """Return the bath, L, at a liquor ratio in litres to a kilogram of fibre.
-
-    Raises RefusedError where the weight is negative or the ratio not above 0.
-    """
+    """Return the bath, L, at a ratio in L/kg. Raises RefusedError if that is not above 0 or the fibre negative."""
     return not_negative(wof_g, "the weight of fibre in g") / 1000 * positive(liquor_l_per_kg, "the liquor in L/kg")
 
 
 def speckle_powder_g(wof_g: float, g_per_100g: float) -> float:
-    """Return the dye powder, g, for speckles at so many g to 100 g of fibre.
-
-    Raises RefusedError where a value is negative.
-    """
+    """Return the powder, g, for speckles at so many g to 100 g of fibre. Raises RefusedError if one is negative."""
     return not_negative(wof_g, "the weight of fibre in g") / 100 * not_negative(g_per_100g, "the powder in g/100 g")
 
 
 def pinches(dye_g: float) -> float:
-    """Return how many pinches so much powder is, to the half pinch; some powder is half a pinch at least.
-
-    Raises RefusedError where the powder is negative.
-    """
+    """Return the pinches in so much powder, to the half, half a one at least. Raises RefusedError if negative."""
     halves = 2 * not_negative(dye_g, "the powder in g") / PINCH_G
     return max(round(halves), ceil(halves > 0)) / 2

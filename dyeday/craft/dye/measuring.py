@@ -34,10 +34,7 @@ def figure(value: float, digits: int = 4) -> str:
 
 
 def to_step(value: float, step: float) -> float:
-    """Round to the nearest step of a jug or scale; halves go up.
-
-    Raises RefusedError where the step is not above 0, or the value is negative.
-    """
+    """Round to the nearest step, halves up. Raises RefusedError if the step is not above 0, or the value negative."""
     return _steps(value, step) * step
 
 

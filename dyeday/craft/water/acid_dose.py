@@ -137,10 +137,7 @@ def after_reading(bath: BathChemistry, read_ph: float, target_ph: float, acid: B
 
 
 def with_acid(bath: BathChemistry, acid: BottledAcid, amount: float) -> BathChemistry:
-    """Return the bath after so many mL, or g for a powder, of acid; its `ph` is that with the dose.
-
-    Raises RefusedError where the amount is negative.
-    """
+    """Return the bath after an amount, mL or g, of acid; `ph` is that with it. Raises RefusedError if negative."""
     return with_acid_mol(bath, acid, not_negative(amount, f"the acid in {acid.unit}") * acid.mol_per_unit)
 
 

@@ -32,10 +32,7 @@ def with_acid_mol(bath: BathChemistry, acid: BottledAcid, added_mol: float) -> B
 
 
 def mol_needed(bath: BathChemistry, ph: float, acid: BottledAcid) -> float:
-    """Return the moles of acid that bring a bath to a pH; 0 when it is there, or lower, already.
-
-    Raises CannotReachError where the pH is lower than this acid reaches.
-    """
+    """Return the moles that bring a bath to a pH, 0 if it is there or lower. Raises CannotReachError."""
     added, ionic = 0.0, 0.0
     for _ in range(MOST_ROUNDS):
         with_it = with_acid_mol(bath, acid, added)

@@ -81,10 +81,7 @@ def of_raw_water(volume_l: float, water: RawWater) -> BathChemistry:
 
 
 def base_missing_mol(bath: BathChemistry, ph: float) -> float:
-    """Return the base, mol, that this bath must hold beyond `base_mol` to show this pH; negative for too much.
-
-    Raises RefusedError where the pH is outside 0-14.
-    """
+    """Return the base, mol, beyond `base_mol` at this pH, 0-14; negative for too much. Raises RefusedError."""
     mix = _settled(bath, between(ph, 0, 14, "the pH"))
     return _charge_mol(bath, mix) - bath.base_mol
 

@@ -35,10 +35,7 @@ def speciate(
     acetic: float = 0.0,
     citric: float = 0.0,
 ) -> Speciation:
-    """Return how a bath divides at a pH; every amount in mol/L, base in eq/L.
-
-    The 4 and 9 of the ionic strength are squares of charges, by definition.
-    """
+    """Return how a bath divides at a pH, in mol/L, base in eq/L; 4 and 9 are charges squared, by definition."""
     h = 10**-ph
     one, two, three = activities(ionic_mol_l, k.debye_hueckel)
     protons, hydroxide = h / one, k.water / (h * one)

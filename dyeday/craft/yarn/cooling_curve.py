@@ -27,10 +27,7 @@ class Cooling:
     """The rate; above 0."""
 
     def minute_of(self, celsius: float) -> float:
-        """Return the minute at which a temperature is reached.
-
-        Raises RefusedError where the temperature is the room's, or on its other side, and is never reached.
-        """
+        """Return the minute at which a temperature is reached. Raises RefusedError at or beyond the room's."""
         left = (celsius - self.room_c) / self.excess_c
         if not left > 0:
             raise RefusedError(
@@ -66,8 +63,5 @@ def newton(readings: Sequence[tuple[float, float]], room_c: float) -> Cooling:
 
 
 def minutes_until(curve: Cooling, now_min: float, to_c: float) -> float:
-    """Return the minutes from now until a temperature is reached; 0 when it has been.
-
-    Raises RefusedError where it is never reached in this room.
-    """
+    """Return the minutes from now until a temperature is reached, 0 if it was. Raises RefusedError if it never is."""
     return max(0.0, curve.minute_of(to_c) - now_min)

@@ -73,20 +73,14 @@ def time_ratio(air_c: float, humidity_pct: float, known_air_c: float, known_humi
 
 
 def water_share(dry_g: float, spun_g: float) -> float:
-    """Return the water to lose per gram of dry yarn.
-
-    Raises RefusedError where the spun-out yarn weighs less than dry.
-    """
+    """Return the water to lose per gram of dry yarn. Raises RefusedError if spun-out yarn weighs less than dry."""
     if spun_g < positive(dry_g, "the dry yarn in g"):
         raise RefusedError(f"spun-out yarn of {spun_g:g} g cannot weigh less than dry, {dry_g:g} g")
     return (spun_g - dry_g) / dry_g
 
 
 def conditioned_g(bone_dry_g: float, regain_pct: float) -> float:
-    """Return the weight with its regain, g: bone-dry × (1 + regain / 100), by definition.
-
-    Raises RefusedError where a value is negative.
-    """
+    """Return the weight with its regain, g: bone-dry × (1 + regain / 100). Raises RefusedError if one is negative."""
     regain = not_negative(regain_pct, "the regain in %") / 100
     return not_negative(bone_dry_g, "the bone-dry yarn in g") * (1 + regain)
 

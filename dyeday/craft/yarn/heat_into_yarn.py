@@ -1,7 +1,4 @@
-"""Heat into wet yarn, pots and steamers: minutes, kilowatt-hours, and how long a tank lasts.
-
-Losses to the room are left out: times are the shortest physics allows.
-"""
+"""Heat into yarn, pots and steamers: minutes, kWh, how long a tank lasts; losses to the room are left out."""
 
 from __future__ import annotations
 
@@ -29,18 +26,12 @@ _LATENT_KJ_PER_KG = (2500.917, -2.3739615, 5.1165004e-4, -1.2141968e-5)
 
 
 def water_kj_per_kg(from_c: float, to_c: float) -> float:
-    """Return the heat that takes a kilogram of water from one temperature to another, 0 to 100 °C.
-
-    Raises RefusedError where a temperature is out of range.
-    """
+    """Return the heat that warms a kilogram of water, from 0 to 100 °C. Raises RefusedError out of that range."""
     return _heat_to(to_c) - _heat_to(from_c)
 
 
 def latent_kj_per_kg(celsius: float) -> float:
-    """Return the heat of evaporation of water at 0 to 100 °C (IAPWS-IF97).
-
-    Raises RefusedError where the temperature is out of range.
-    """
+    """Return water's heat of evaporation at 0 to 100 °C (IAPWS-IF97). Raises RefusedError out of that range."""
     temperature = between(celsius, 0, 100, "the temperature in °C")
     return sum(factor * temperature**power for power, factor in enumerate(_LATENT_KJ_PER_KG))
 
@@ -90,10 +81,7 @@ def microwave_min(
 
 
 def energy_kwh(input_w: float, minutes: float) -> float:
-    """Return the energy a unit draws in so many minutes, kWh, by its nameplate input.
-
-    Raises RefusedError where a value is negative.
-    """
+    """Return the kWh that a nameplate input draws in so many minutes. Raises RefusedError if one is negative."""
     return not_negative(input_w, "the power in W") * not_negative(minutes, "the minutes") / 60 / 1000
 
 
@@ -107,18 +95,12 @@ def least_warm_up_min(power_w: float, water_l: float, *, from_c: float = 15.0, t
 
 
 def evaporation_kg_h(power_w: float) -> float:
-    """Return the water a boiling steamer turns to steam, kg/h, when all its power stays on.
-
-    Raises RefusedError where the power is not above 0.
-    """
+    """Return the steam, kg/h, that a power makes of boiling water. Raises RefusedError if it is not above 0."""
     return positive(power_w, "the power in W") / 1000 * 3600 / latent_kj_per_kg(100)
 
 
 def tank_lasts_min(tank_l: float, power_w: float) -> float:
-    """Return the minutes a tank boils before it is dry, with all its power making steam.
-
-    Raises RefusedError where a value is out of its range.
-    """
+    """Return the minutes until a tank boils dry at full steam. Raises RefusedError if a value is not above 0."""
     return positive(tank_l, "the tank in L") / evaporation_kg_h(power_w) * 60
 
 

@@ -55,10 +55,7 @@ def grid_of(paper: str, size: str = "") -> LabelGrid:
 
 @lru_cache(maxsize=256)
 def type_pt(card: Card, grid: LabelGrid) -> float:
-    """Return the largest type size, in points, at which all lines of a card fit on its label, at least `LEAST_PT`.
-
-    What does not fit at that is cut off.
-    """
+    """Return the largest type, in points, that fits a card on its label, at least `LEAST_PT`; the rest is cut off."""
     width, height = ((side - 2 * PADDING_MM) * PT_PER_MM for side in (grid.width_mm, grid.height_mm))
     size = LARGEST_PT
     while size > LEAST_PT:

@@ -1,7 +1,4 @@
-"""Lines on pages: at most 60 lines of 76 cells, blocks kept together, "page n of m" on each.
-
-Widths are in cells of a terminal or a fixed font, not in characters.
-"""
+"""Lines on pages: at most 60 lines of 76 cells of a fixed font, blocks kept together, "page n of m" on each."""
 
 from __future__ import annotations
 

@@ -1,7 +1,4 @@
-"""The system's printer: its state, and sheets saved as files, sent to its queue with `lp` and noted with the time.
-
-`lp` confirms no more than queueing.
-"""
+"""The system's printer: its state, and sheets saved and sent to its queue with `lp`, which confirms no more."""
 
 from __future__ import annotations
 

@@ -37,10 +37,7 @@ MOST_NAMED = 60
 
 
 def summary_sheet(day: Day, session_id: str, now: Moment, reorder: Sequence[str] = ()) -> Sheet:
-    """Return the page of the day as at ``now``; ``reorder`` has a line for each thing to reorder.
-
-    A long one starts with the day at a glance, in the same order.
-    """
+    """Return the page of the day, a long one headed by a glance; ``reorder`` has lines of what to reorder."""
     sums = tally(day, now)
     plan = day.plan.session
     ended = f"{'closed' if day.closed else 'as at'} {day.time_text((day.closed or now).utc)}"

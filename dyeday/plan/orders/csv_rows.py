@@ -54,10 +54,7 @@ class TableText:
 
 
 def read_table(raw: bytes, encoding: str = "", separator: str = "") -> TableText:
-    """Return the rows of ``raw``. ``encoding`` and ``separator`` are guessed where they are empty.
-
-    Raises CsvError.
-    """
+    """Return the rows of ``raw``; ``encoding`` and ``separator`` are guessed if empty. Raises CsvError."""
     text, encoding = decoded(raw, encoding)
     if not text.strip():
         raise CsvError(1, "nothing is in it", "give a table with a first line that names its columns")

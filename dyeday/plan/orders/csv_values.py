@@ -1,7 +1,4 @@
-"""Cells of a table that another program wrote: counts, money, dates, yes and no.
-
-Ambiguous values are refused, never guessed: ValueError gives the problem and a hint.
-"""
+"""Cells of another program's table: counts, money, dates, yes and no. Ambiguous ones are refused, never guessed."""
 
 from __future__ import annotations
 
@@ -76,10 +73,7 @@ def order_of_days(cells: Iterable[str]) -> str:
 
 
 def day_of(text: str, dates: str) -> date | None:
-    """Return the day in a cell, None where it is empty. ``dates`` says which of 03/04/2026 is the month.
-
-    A time after it is ignored. Raises CellError.
-    """
+    """Return the day in a cell, None if empty; ``dates`` says which of 03/04/2026 is the month. Raises CellError."""
     written = _TIME.sub("", text.strip())
     if not written:
         return None

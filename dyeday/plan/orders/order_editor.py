@@ -135,10 +135,7 @@ def acid_comment(plan: Plan) -> str:
 
 
 def commented(text: str, plan: Plan, library: Library, came: str) -> str:
-    """Return the TOML ``text`` of ``plan`` with a remark above each table; it reads back the same.
-
-    ``came`` says where hours, water and acid come from.
-    """
+    """Return a plan's TOML with a remark above each table; ``came`` says where hours, water and acid are from."""
     lines = [f"# The plan of {plan.session.date:%A, %d %B %Y}. Text after # is a comment."]
     lines += [f"# Hours, water and acid are {came}: check them.", ""]
     for line in text.splitlines():

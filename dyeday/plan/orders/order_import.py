@@ -50,10 +50,7 @@ There = Mapping[str, tuple[int, str]]
 def read_orders(
     rows: Sequence[OrderRow], columns: Columns, colourways: Collection[str], bases: Collection[str]
 ) -> Read:
-    """Return the orders in ``rows``, whose first is the header.
-
-    Raises PlanError with every problem of the whole table, by line.
-    """
+    """Return the orders in ``rows``, the first its header. Raises PlanError with every problem, by line."""
     header = tuple(cell.strip() for cell in rows[0].cells)
     at = places(columns, header, rows[0].line)
     reader = _Reader(columns, at, tuple(colourways), tuple(bases), len(header))

@@ -54,10 +54,7 @@ def _likeness(typed: str, known: str) -> float:
 
 
 def near(word: str, known: Iterable[str]) -> str:
-    """Return the known words closest to ``word`` as a suggestion, or all the known words.
-
-    Several where they are as close as each other: "tray" may be any of three trays.
-    """
+    """Return the known words closest to ``word`` as a suggestion, several if as close as each other; else all."""
     words = list(dict.fromkeys(item for item in known if item))
     right = closest(word, words)
     if right is not None:

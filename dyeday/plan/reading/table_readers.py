@@ -24,10 +24,7 @@ _STEP = re.compile(r"^\s*(\w+)\s+(.+?)\s*$")
 
 
 def read_layer(t: Table, dyes: Collection[str], index: int) -> Layer:
-    """Return layer ``index`` (from 0) from ``t``, which may be the colourway's own table.
-
-    A later layer wants a soak of its own only where its ``acid_in`` says "soak" outright.
-    """
+    """Return layer ``index`` (from 0); a later one has a soak of its own only if ``acid_in`` says "soak" outright."""
 
     def acid(t: Table, layer: Mapping[str, Any]) -> dict[str, Any]:
         acid_in = t.choice("acid_in", usual_layer(layer["how"]).acid_in)

@@ -1,7 +1,4 @@
-"""The line of each key of a TOML text, which the standard reader does not give.
-
-Works on text that `tomllib` has accepted, so it does not check syntax.
-"""
+"""The line of each key of a TOML text that `tomllib` has accepted, so it does not check syntax."""
 
 from __future__ import annotations
 
@@ -21,10 +18,7 @@ class Span:
 
 
 def key_lines(text: str) -> dict[Path, int]:
-    """Return the line (from 1) of every table, key and array element, by its path.
-
-    Array tables count from 0: ``("kit", 1, "holds")`` is the second ``[[kit]]``'s key.
-    """
+    """Return the line (from 1) of every path: ``("kit", 1, "holds")`` is the second ``[[kit]]``'s key."""
     return _Scanner(text).run()
 
 

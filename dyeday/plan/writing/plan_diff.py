@@ -16,10 +16,7 @@ Tables = Mapping[tuple[str, ...], Mapping[str, Any]]
 
 
 def differences(before: Plan, after: Plan) -> list[str]:
-    """Return the changes from one plan to another: "session: stop 23:45 (was 23:00)", "order Fair, Quarry is new".
-
-    Amounts that the shelf fills in do not count.
-    """
+    """Return the changes, "session: stop 23:45 (was 23:00)", "order Fair is new", but not of the shelf's amounts."""
     was, now = _tables(before), _tables(after)
     gone = [f"{_called(name)} is gone" for name in was if name not in now]
     return [line for name, keys in now.items() for line in _of_table(name, was.get(name), keys)] + gone

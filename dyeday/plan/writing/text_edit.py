@@ -61,10 +61,7 @@ def change_order(text: str, n: int, changes: Mapping[str, Value | None]) -> str:
 
 
 def move_order(text: str, n: int, to: int) -> str:
-    """Return ``text`` with order ``n`` in place ``to`` (both from 0), comments right above it moved with it.
-
-    Raises EditError.
-    """
+    """Return ``text`` with order ``n`` and comments right above it at ``to``, both from 0. Raises EditError."""
     places = [(_with_comments(text, span.start), _line_end(text, span.end, newline=False)) for span in _orders(text)]
     contents = [text[start:end] for start, end in places]
     contents.insert(to, contents.pop(n))

@@ -113,10 +113,7 @@ class LotBook(Records):
                     yield book_day(day, day.ended)
 
     def lot_in(self, db: sqlite3.Connection, number: str, *, alone: bool = False) -> Lot:
-        """Return a lot within a transaction; with ``alone``, only the events it depends on are read.
-
-        Raises StoreError.
-        """
+        """Return a lot within a transaction; ``alone`` reads only the events it depends on. Raises StoreError."""
         parts = db.execute("SELECT * FROM part WHERE number = ? ORDER BY session", (number,)).fetchall()
         if not parts:
             # Only similar numbers: comparing all of a book of years would take a second.

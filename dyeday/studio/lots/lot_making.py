@@ -1,7 +1,4 @@
-"""The record of a day's finished lots, and of the day as a whole.
-
-`dyeday.store` keeps a whole one only where its session is lost.
-"""
+"""The record of a day's finished lots and of the day; the store keeps a whole one only if its session is lost."""
 
 from __future__ import annotations
 
@@ -45,10 +42,7 @@ NOT_JUDGED: Judged = MappingProxyType({})
 
 @dataclass(frozen=True, slots=True)
 class _Closed:
-    """A day that lots are made of. Batches in ``judged`` are not judged again.
-
-    A lot is judged by the rules under which its day closed.
-    """
+    """A day that lots are made of; batches in ``judged`` keep the flags that they had when it closed."""
 
     day: Day
     session_id: str

@@ -1,7 +1,4 @@
-"""A season in figures, from the lots and closed days of the lot book.
-
-Spreads are the middle half (first to third quartile) around the median, which one odd day does not move.
-"""
+"""A season from the lot book. Spreads are the middle half around the median, which one odd day does not move."""
 
 from __future__ import annotations
 

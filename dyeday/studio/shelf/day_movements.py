@@ -1,7 +1,4 @@
-"""What a closed session took from the shelf, as movements; and a plan with the shelf's amounts.
-
-Recorded amounts, else the plan's, marked as such.
-"""
+"""What a closed session took from the shelf, as recorded, else as planned and marked so; a plan with its amounts."""
 
 from __future__ import annotations
 
@@ -146,10 +143,7 @@ def _yarn(day: Day) -> Iterator[Move]:
 
 
 def on_shelf(plan: Plan, shelf: Shelf) -> Plan:
-    """Return ``plan`` with the shelf's amounts where the plan gives none.
-
-    A bottle that the plan names stays; else the shelf's oldest bottles of one strength count as one.
-    """
+    """Return ``plan`` with the shelf's amounts and oldest bottles of one strength where the plan names none."""
 
     def stocked(item: T, thing: StockKind) -> T:
         there = item.on_hand is not None
