@@ -47,6 +47,8 @@ class ForecastWorker:
         self.forecast: Forecast | None = None
         """the latest forecast"""
         self.foresee = foresee
+        self.is_awaited = foresee is not None
+        """whether the first forecast is on its way"""
         self.what_if = what_if
         self.forecasts = 0
         self._failed: Day | None = None
@@ -58,11 +60,6 @@ class ForecastWorker:
     def has_failed(self) -> bool:
         """Whether the latest forecast failed."""
         return self._failed is self.live.day
-
-    @property
-    def is_awaited(self) -> bool:
-        """Whether the first forecast is on its way."""
-        return self.foresee is not None and self.forecast is None and not self.has_failed
 
     def look(self, now: Moment) -> None:
         """Start a forecast if an event came or a minute has passed since the last; one at a time."""
@@ -76,6 +73,7 @@ class ForecastWorker:
             return
         self._asked = (day, minute)
         self.forecasts += 1
+        self.is_awaited = self.forecast is None
         self.app.run_worker(lambda: self._forecast(day, now), thread=True, group="ahead", exit_on_error=False)
 
     def _forecast(self, day: Day, now: Moment) -> None:
@@ -90,7 +88,7 @@ class ForecastWorker:
     def _fail(self, day: Day) -> None:
         """Say that the forecast of ``day`` failed, and drop the older one."""
         self._failed = day
-        self.forecast = None
+        self.forecast, self.is_awaited = None, False
         self.board.say(FAILED, wrong=True)
         self.board.paint()
 
@@ -98,7 +96,7 @@ class ForecastWorker:
         self._failed = None
         if self.board.message[0] == FAILED:
             self.board.say("")
-        self.forecast = forecast
+        self.forecast, self.is_awaited = forecast, False
         self._keep_on_record(forecast)
         if forecast.changed and not self.board.message[1]:
             self.board.say(forecast.changed)

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from dyeday.ahead.advising.next_step import next_step
-from dyeday.bench.prompts.offer_drafts import drafts_for
+from dyeday.bench.prompts.offering import drafts_for
 from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from dyeday.bench.prompts.offer_drafts import drafts_for
 from dyeday.bench.prompts.offer_lines import lines_to_know
+from dyeday.bench.prompts.offering import drafts_for
 from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan

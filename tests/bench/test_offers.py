@@ -14,9 +14,9 @@ from dyeday import units
 from dyeday.ahead.advising.next_step import NextStep, next_step, shared_step
 from dyeday.ahead.advising.next_up import at_batch, next_up
 from dyeday.bench.live_session import EventDraft
-from dyeday.bench.prompts.offer_drafts import drafts_for
 from dyeday.bench.prompts.offer_lines import lines_to_know
 from dyeday.bench.prompts.offer_lines import warnings as heat_warnings
+from dyeday.bench.prompts.offering import drafts_for
 from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.bench.view.batch_row import SWATCH_CELLS, row, swatch_cells, urgency_of_item
 from dyeday.paper.sheets.cautions import OPEN_POWDER

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from functools import partial
 from typing import TYPE_CHECKING
 
-from dyeday.ahead.advising.next_step import in_unit_if_as_good, shared_step
 from dyeday.bench.actions import Actions, of_chosen
 from dyeday.bench.actions.advice_actions import AdviceActions
 from dyeday.bench.actions.alarm_actions import AlarmActions, FlagPages
@@ -23,9 +21,7 @@ from dyeday.bench.host import MainStage
 from dyeday.bench.input.bench_keys import KEYS, Do
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.plain_app import ask
-from dyeday.bench.prompts.offer_drafts import drafts_for
-from dyeday.bench.prompts.offer_prompt import OfferPrompt
-from dyeday.bench.prompts.offers import Offer, offer_for
+from dyeday.bench.prompts.offering import offer_step
 from dyeday.bench.prompts.prompts import AskText, Choose, KeyChoice, ask_value
 from dyeday.bench.screens.far_screen import FarScreen
 from dyeday.bench.screens.forecast_screen import ForecastScreen
@@ -33,7 +29,7 @@ from dyeday.bench.screens.help_screen import HelpScreen, cautions_text
 from dyeday.bench.screens.log_screen import LogScreen
 from dyeday.bench.screens.palette import Palette
 from dyeday.bench.screens.text_screens import Reader
-from dyeday.terms import STATES, Outcome, ReadingKind, State
+from dyeday.terms import STATES, Outcome, State
 from dyeday.text import LONGEST_NOTE, batches_text, no_longer_than
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Event
@@ -63,57 +59,9 @@ class BenchActions(Actions):
             batches = [self.live.day.batches[no] for no in item.abouts if no in self.live.day.batches]
             if batches:
                 self.screen.choose(batches[0].no)
-                await self._go_on(batches, item.unit)
+                await offer_step(self.screen, batches, item.unit)
             else:
                 await KitActions(self.screen).what_happened(item.abouts[0])
-
-    async def go_on(self) -> None:
-        """Offer the next step of the load, or of the chosen batch."""
-        batches = self.screen.chosen_load()
-        if batches:
-            await self._go_on(batches)
-
-    async def _go_on(self, batches: Sequence[BatchRecord], unit: str | None = None) -> None:
-        """Offer the next step of a load, of one batch or of several that move together, in the advised ``unit``."""
-        numbers = [batch.no for batch in batches]
-
-        def offered() -> Offer:
-            then, day = self.live.entry_at(), self.live.day_at_entry(numbers)
-            there = [day.batches[no] for no in numbers]
-            step = shared_step(day, there, then)
-            if step is None:
-                state = state_word(there[0])
-                raise ValueError(f"{numbers[0]} is {state}: there is no next step; m moves it to another state")
-            return offer_for(day, there, in_unit_if_as_good(day, there, step, unit, then), then)
-
-        try:
-            prompt = OfferPrompt(offered, lambda: self._earlier(numbers))
-        except ValueError as error:
-            self.screen.say(str(error), wrong=True)
-            return
-        answer, offer = await ask(prompt), prompt.offer
-        means = partial(ReadingActions(self.screen).meaning, offer.batch, ReadingKind.EYE, rinses=True)
-        look = means(answer.look) if answer.look else ""
-        drafts = drafts_for(offer, answer)
-        if drafts:
-            self.screen.record(*drafts, then=look)
-        elif (kind := offer.step.unit_kind) is not None:
-            self.screen.say(f"nothing recorded: no {kind.value} has room for {batches_text(numbers)}")
-
-    def _earlier(self, numbers: Sequence[str]) -> str:
-        """Return the backdated time of the next entry, and what came after it; empty if it counts as now."""
-        live = self.live
-        if not live.minutes_ago:
-            return ""
-        then = live.entry_at().utc
-        batches = (live.day.batches[no] for no in numbers)
-        stays = ((batch, stay) for batch in batches for stay in batch.stays if stay.since.utc > then)
-        since = ""
-        if (first := next(stays, None)) is not None:
-            batch, stay = first
-            word = state_word(batch, stay.state, stay.layer)
-            since = f"; on record since: {live.time_text(stay.since.utc)} to {word} (l corrects it)"
-        return f"{live.earlier_text}, {length_text(live.minutes_ago)} ago{since}"
 
     async def move(self) -> None:
         """Ask into which state the load moves."""
@@ -220,7 +168,7 @@ def _plan(screen: MainStage) -> PlanActions:
 
 ACTIONS: dict[Do, Callable[[MainStage], object]] = {
     Do.ADVISED: lambda screen: BenchActions(screen).advised(),
-    Do.GO_ON: lambda screen: BenchActions(screen).go_on(),
+    Do.GO_ON: lambda screen: offer_step(screen, screen.chosen_load()),
     Do.READING: lambda screen: ReadingActions(screen).reading(),
     Do.MOVE: lambda screen: BenchActions(screen).move(),
     Do.HEAT: lambda screen: KitActions(screen).heat(),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dyeday.bench.actions import Actions, of_chosen
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.plain_app import ask
-from dyeday.bench.prompts.offer_drafts import acid_draft
+from dyeday.bench.prompts.offering import acid_draft
 from dyeday.bench.prompts.offers import acid_missing, read_acid
 from dyeday.bench.prompts.prompts import Choose, KeyChoice, ask_value, pick
 from dyeday.terms import Cover, HeatEdge, State, TimerKind, UnitEvent

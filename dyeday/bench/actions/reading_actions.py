@@ -78,7 +78,7 @@ class ReadingActions(Actions):
             look = await ask(Choose(f"{batch.no}: how does the {where} look", looks))
         return look, where
 
-    def meaning(self, batch: BatchRecord, name: ReadingKind, value: Any, *, rinses: bool = False) -> str:
+    def meaning(self, batch: BatchRecord, name: ReadingKind, value: Any) -> str:
         """Return what a reading means as it is taken, see `dyeday.track.reading_meaning`."""
         day, batch = self.live.at_entry(batch)
-        return meaning(day, batch, name, value, self.live.entry_at(), rinses=rinses)
+        return meaning(day, batch, name, value, self.live.entry_at())

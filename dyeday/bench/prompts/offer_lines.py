@@ -52,7 +52,7 @@ RING_W = 2000.0
 def lines_to_know(offer: Offer, *, is_tank_filled: bool = False) -> tuple[str, ...]:
     """Return what to know before the step is taken."""
     tank = [_tank_line(offer, offer.tank, is_filled=is_tank_filled)] if offer.tank is not None else []
-    names = ", ".join(dict.fromkeys(chore.name for _, chore in offer.chores))
+    names = ", ".join(dict.fromkeys(chore.chore for _, chore in offer.chores))
     return (*_step_lines(offer), *tank, *([f"also recorded: {names} done"] if names else []))
 
 

@@ -190,7 +190,7 @@ class Offer:
         """Whether a unit of the kind that the step wants has room for the load."""
         return roomy_unit(self.day, self.batches, self.step.unit_kind) is not None
 
-    @property
+    @cached_property
     def weighs(self) -> bool:
         """Whether the weight of the dry batch is asked for."""
         return self.step.to == State.DONE and len(self.batches) == 1
@@ -271,19 +271,19 @@ class Offer:
         in_turn = kit is not None and KIT_TRAITS[kit.kind].in_turn and batch.state is State.FIX
         return in_turn and next_heat_no(self.day, heat_timed_out(batch, self.now), self.now) is not None
 
-    @property
-    def chores(self) -> list[tuple[BatchRecord, Chore]]:
-        """The chores of these batches that taking this step records as done too."""
+    @cached_property
+    def chores(self) -> list[tuple[BatchRecord, StepId]]:
+        """The chores of these batches that taking this step records as done too, as steps of the schedule."""
         whens = _BEFORE.get(self.step.to) if self.step.to is not None else None
         if whens is None or (self.step.to is State.FIX and self.step.edge is None):
             return []
         return [
-            (batch, chore)
+            (batch, step)
             for batch in self.batches
             for chore in self.day.plan.chores
             if chore.when is whens
             and chore.per in (ChorePer.BATCH, ChorePer.SKEIN)
-            and not self.day.has_done(batch.no, chore_step(batch, chore, self.step.layer))
+            and not self.day.has_done(batch.no, step := _chore_step(batch, chore, self.step.layer))
             and not (chore.when is ChoreWhen.BEFORE_SOAK and batch.state is not State.WAITING)
         ]
 
@@ -319,7 +319,7 @@ def look_places(batch: BatchRecord) -> tuple[str, ...]:
     return (usual, *(place for place in PLACES if place != usual))
 
 
-def chore_step(batch: BatchRecord, chore: Chore, layer: int | None = None) -> StepId:
+def _chore_step(batch: BatchRecord, chore: Chore, layer: int | None = None) -> StepId:
     """Return the step of the schedule that a chore of a batch is, of its layer where each layer has one."""
     of_layer = (layer or batch.layer) if chore.when in _OF_LAYER else 0
     return StepId(StepKind.CHORE, of_layer, chore=chore.name, when=chore.when)

@@ -13,7 +13,7 @@ from dyeday.ahead.advising.next_step import NextStep, next_step
 from dyeday.ahead.from_day import batch_of, layers_set_up
 from dyeday.ahead.problem_parts.hours import absence_met, minute, no_hands_met
 from dyeday.bench.live_session import EventDraft
-from dyeday.bench.prompts.offer_drafts import drafts_for
+from dyeday.bench.prompts.offering import drafts_for
 from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.plan.step_ids import DYE_STEP, StepId
 from dyeday.quick_dataclass import dataclass

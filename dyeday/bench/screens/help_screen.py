@@ -110,8 +110,6 @@ WORDS = (
     ("Sun 09:36", "a time on another day"),
     ("micro", "its next step is a microwave burst"),
 )
-
-
 ELSEWHERE = (
     ("Esc", "closes any question and any screen; q closes a screen too"),
     ("Enter", "accepts what is offered"),

@@ -1,19 +1,70 @@
-"""The entries of an offer that was taken: one for the movement and what belongs to it."""
+"""The next step offered, and the entries of an offer that was taken: the movement and what belongs to it."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from dyeday.ahead.advising.next_step import next_step
-from dyeday.bench.live_session import EventDraft
-from dyeday.bench.prompts.offers import Offer, OfferTaken, chore_step
+from dyeday.ahead.advising.next_step import in_unit_if_as_good, next_step, shared_step
+from dyeday.bench.host import MainStage
+from dyeday.bench.live_session import EventDraft, LiveSession
+from dyeday.bench.plain_app import ask
+from dyeday.bench.prompts.offer_prompt import OfferPrompt
+from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.grouping import grouped
 from dyeday.terms import DyeMethod, HeatEdge, ReadingKind, State, UnitEvent
+from dyeday.text import batches_text
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import state_word
 from dyeday.track.events.measured import Measured
 from dyeday.track.events.movements import AcidPutIn, Heated, Load, Moved
 from dyeday.track.events.remarks import ChoreFinished
+from dyeday.track.reading_meaning import meaning
+from dyeday.track.timestamp import length_text
+
+
+async def offer_step(screen: MainStage, batches: Sequence[BatchRecord], unit: str | None = None) -> None:
+    """Offer the next step of a load, of one batch or of several that move together, in the advised ``unit``."""
+    if not batches:
+        return
+    live, numbers = screen.live, [batch.no for batch in batches]
+
+    def offered() -> Offer:
+        then, day = live.entry_at(), live.day_at_entry(numbers)
+        there = [day.batches[no] for no in numbers]
+        step = shared_step(day, there, then)
+        if step is None:
+            state = state_word(there[0])
+            raise ValueError(f"{numbers[0]} is {state}: there is no next step; m moves it to another state")
+        return offer_for(day, there, in_unit_if_as_good(day, there, step, unit, then), then)
+
+    try:
+        prompt = OfferPrompt(offered, lambda: _earlier(live, numbers))
+    except ValueError as error:
+        screen.say(str(error), wrong=True)
+        return
+    answer, offer, look = await ask(prompt), prompt.offer, ""
+    if answer.look:
+        look = meaning(*live.at_entry(offer.batch), ReadingKind.EYE, answer.look, live.entry_at(), rinses=True)
+    if drafts := drafts_for(offer, answer):
+        screen.record(*drafts, then=look)
+    elif (kind := offer.step.unit_kind) is not None:
+        screen.say(f"nothing recorded: no {kind.value} has room for {batches_text(numbers)}")
+
+
+def _earlier(live: LiveSession, numbers: Sequence[str]) -> str:
+    """Return the backdated time of the next entry, and what came after it; empty if it counts as now."""
+    if not live.minutes_ago:
+        return ""
+    then = live.entry_at().utc
+    batches = (live.day.batches[no] for no in numbers)
+    stays = ((batch, stay) for batch in batches for stay in batch.stays if stay.since.utc > then)
+    since = ""
+    if (first := next(stays, None)) is not None:
+        batch, stay = first
+        word = state_word(batch, stay.state, stay.layer)
+        since = f"; on record since: {live.time_text(stay.since.utc)} to {word} (l corrects it)"
+    return f"{live.earlier_text}, {length_text(live.minutes_ago)} ago{since}"
 
 
 def drafts_for(offer: Offer, taken: OfferTaken) -> list[EventDraft]:
@@ -35,9 +86,8 @@ def _before(offer: Offer, taken: OfferTaken) -> Iterator[EventDraft]:
 
 
 def _chores(offer: Offer) -> Iterator[EventDraft]:
-    for batch, chore in offer.chores:
-        step = chore_step(batch, chore, offer.step.layer)
-        yield EventDraft(ChoreFinished(chore=chore.name, when=chore.when, layer=step.layer or None), batch.no)
+    for batch, step in offer.chores:
+        yield EventDraft(ChoreFinished(chore=step.chore, when=step.when, layer=step.layer or None), batch.no)
 
 
 def _lifted(offer: Offer, taken: OfferTaken) -> Iterator[EventDraft]:
