@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from dyeday.bench.setup.usual import PALETTE
+from dyeday.bench.setup.steps import PALETTE
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store import clock
 from dyeday.store.records.library import LibraryRecords

@@ -13,17 +13,26 @@ from hypothesis import strategies as st
 from textual.widgets import Input, Static
 
 from dyeday.bench.plain_app import ScreenApp
-from dyeday.bench.setup.colourway_form import judged_colourway, shares_of, typed_colourway
 from dyeday.bench.setup.desk import SetupDesk, SetupError
 from dyeday.bench.setup.form_screen import FormScreen
-from dyeday.bench.setup.form_toml import judged_table, typed_of
-from dyeday.bench.setup.forms import form_of
-from dyeday.bench.setup.list_screen import ListScreen
-from dyeday.bench.setup.setup_screen import SetupScreen
-from dyeday.bench.setup.steps import ACID, BASES, COLOURWAYS, DYES, HOURS, JUG, KIT, SCALE, STEPS, WATER, SetupStep
-from dyeday.bench.setup.typed_words import dyes_of, mix_of, time_of
-from dyeday.bench.setup.usual import COLOURWAYS as WAYS
-from dyeday.bench.setup.usual import PALETTE, USUAL
+from dyeday.bench.setup.form_toml import dyes_of, judged_table, mix_of, time_of, typed_of
+from dyeday.bench.setup.forms import form_of, judged_colourway, shares_of, typed_colourway
+from dyeday.bench.setup.setup_screen import ListScreen, SetupScreen
+from dyeday.bench.setup.steps import (
+    ACID,
+    BASES,
+    COLOURWAYS,
+    DYES,
+    HOURS,
+    JUG,
+    KIT,
+    PALETTE,
+    SCALE,
+    STEPS,
+    USUAL,
+    WATER,
+    SetupStep,
+)
 from dyeday.commands.days.check_and_begin import load
 from dyeday.plan.library import Library
 from dyeday.plan.model import Base, Colourway, Dye
@@ -214,7 +223,7 @@ def test_what_is_not_typed_has_its_usual_value() -> None:
     assert judged_table(HOURS, {}, {}, LIBRARY, "").thing.session.stop_min == 17 * 60
 
 
-@pytest.mark.parametrize("step", [step for step in STEPS if step.library_key in USUAL])
+@pytest.mark.parametrize("step", [KIT, BASES])
 def test_everything_usual_is_sound_and_comes_back_as_it_was_typed(step: SetupStep) -> None:
     for _, values in USUAL[step.library_key]:
         thing = judged_table(step, dict(values), {}, LIBRARY, "").thing
@@ -225,7 +234,7 @@ def test_everything_usual_is_sound_and_comes_back_as_it_was_typed(step: SetupSte
 
 
 def test_every_usual_colourway_is_sound_and_comes_back_as_it_was_typed() -> None:
-    for _, values in WAYS:
+    for _, values in USUAL["colourways"]:
         way = judged_colourway({**values, "name": "Peat", "1.1.dyes": "och 2, navy .5"}, {}, LIBRARY, "").thing
         assert isinstance(way, Colourway)
         kept = Library(dyes=LIBRARY.dyes, colourways=(way,))
@@ -529,7 +538,7 @@ def test_the_lists_say_what_each_thing_is_and_the_heading_how_to_add_a_section(t
         form.save()
     desk.put(DYES, Dye("Ochre"))
     way = form_of(desk, COLOURWAYS)
-    way.fill({**WAYS[3][1], "name": "Dusk", "1.1.dyes": "Ochre 1", "2.1.dyes": "Ochre 0.2"})
+    way.fill({**USUAL["colourways"][3][1], "name": "Dusk", "1.1.dyes": "Ochre 1", "2.1.dyes": "Ochre 0.2"})
     way.save()
 
     async def script() -> None:
@@ -555,7 +564,7 @@ def test_immersed_yarn_cools_in_its_pot_unless_the_form_says_out(tmp_path: Path)
     desk = SetupDesk(tmp_path)
     desk.put(DYES, Dye("Ochre"))
     way = form_of(desk, COLOURWAYS)
-    way.fill({**WAYS[3][1], "name": "Dusk", "1.1.dyes": "Ochre 1", "2.1.dyes": "Ochre 0.2"})
+    way.fill({**USUAL["colourways"][3][1], "name": "Dusk", "1.1.dyes": "Ochre 1", "2.1.dyes": "Ochre 0.2"})
     asked = {row.key for row in way.rows()}
     assert "2.cool_where" in asked
     assert "1.cool_where" not in asked

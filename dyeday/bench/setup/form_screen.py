@@ -17,8 +17,7 @@ from dyeday.bench.prompts.prompts import CHOICE_KEYS, Question, Strip
 from dyeday.bench.setup.desk import Place, SetupError
 from dyeday.bench.setup.form_toml import CheckedForm
 from dyeday.bench.setup.forms import ColourwayForm, TableForm
-from dyeday.bench.setup.steps import Field
-from dyeday.bench.setup.usual import PALETTE
+from dyeday.bench.setup.steps import PALETTE, Field
 from dyeday.bench.widgets.one_line import ChoiceList, Foot, Message
 from dyeday.text import harmless
 
