@@ -62,10 +62,10 @@ def _of_step(step: Planned, batch: BatchRecord, day: Day, *, goes_on: bool) -> I
         yield step.end, 1, step.batch, Heated(heat_no=heat, edge=HeatEdge.END)
     elif step.kind is StepKind.UNLOAD:
         on = batch.open_heat
-        is_on = on is not None and (on.layer, on.heat_no) == (layer, heat) and not goes_on
+        is_on = on is not None and (on.layer, on.heat_no) == (step.id.layer, heat) and not goes_on
         due = heat_due_at(day.plan, batch, on).utc if on and is_on else step.start
         yield min(due, step.start), 1, step.batch, Heated(heat_no=heat, edge=HeatEdge.END)
-        if heat == len(batch.colourway.layer_of(layer or 1).heats) and not step.id.part:
+        if heat == len(batch.layer_of(step.id.layer).heats) and not step.id.part:
             yield step.end, 0, step.batch, Moved(to=State.COOL)
     elif step.kind is StepKind.RINSE:
         yield step.start, 3, step.batch, Moved(to=State.RINSE, unit=unit)

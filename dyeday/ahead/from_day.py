@@ -74,7 +74,8 @@ def problem_of(
     links: list[Link] = []
     set_up = layers_set_up(day)
     for record in day.unsplit:
-        if not record.is_unfinished or record.state in (State.SET_ASIDE, State.DRY):
+        dries = record.state is State.DRY and record.is_last_layer
+        if not record.is_unfinished or record.state is State.SET_ASIDE or dries:
             continue
         batches.append(batch_of(day, record, now_min, now, set_up, learned=learned, tonight=tonight))
     batches += list(chores_of(plan, day, batches, links, now_min))
@@ -150,7 +151,7 @@ def _on_the_pegs(day: Day, now_min: int, learned: Mapping[WorkKind, Learned]) ->
     """Yield yarn that hangs to dry and only takes up room."""
     pegs = day.plan.units_of(KitKind.PEGS)
     for record in day.unsplit:
-        if record.state is State.DRY and record.state_since is not None and pegs:
+        if record.state is State.DRY and record.is_last_layer and record.state_since is not None and pegs:
             since = minute(day.plan, record.state_since.utc)
             until = dry_at_min(day.plan, record, record.state_since, learned)
             unit = record.unit if record.unit in pegs else next(iter(pegs))
@@ -168,7 +169,11 @@ def _on_the_pegs(day: Day, now_min: int, learned: Mapping[WorkKind, Learned]) ->
 
 def layers_set_up(day: Day) -> dict[tuple[str, int], str]:
     """Return the number of the batch that each (mix, layer) was set up for: the first to get its dye."""
-    put_on = ((put.since.utc, put.mix, put.layer, batch.no) for batch in day.unsplit for put in batch.painted)
+    put_on = (
+        (put.since.utc, put.mix, batch.layer_no(put.layer), batch.no)
+        for batch in day.unsplit
+        for put in batch.painted
+    )
     return {(mix, layer): no for _, mix, layer, no in sorted(put_on, reverse=True)}
 
 
@@ -243,11 +248,12 @@ def _weight(days: int, priority: int) -> int:
 
 def _lay_out(plan: Plan, record: BatchRecord, layer_no: int, route: Route, *, setup: bool) -> None:
     """Add the steps of one layer: soak if it needs one, dye, the heats with their rests."""
-    layer = record.colourway.layer_of(layer_no)
+    layer = record.layer_of(layer_no)
     begin = len(route.steps)
-    soaks = layer_no == 1 or layer.own_acid_soak
+    is_first = layer_no == 1 and not begin
+    soaks = is_first or layer.own_acid_soak or (record.state is State.DRY and layer_no == record.layer + 1)
     if soaks:
-        for chore in chores_of_batch(plan, ChoreWhen.BEFORE_SOAK) if layer_no == 1 else ():
+        for chore in chores_of_batch(plan, ChoreWhen.BEFORE_SOAK) if is_first else ():
             route.chore(chore, chore_minutes(chore, record.skeins))
         tray = plan.first_of(KitKind.TRAY)
         load = route.add(StepId(StepKind.SOAK_LOAD, layer_no), tray.load_min if tray is not None else 2)
@@ -264,7 +270,7 @@ def _lay_out(plan: Plan, record: BatchRecord, layer_no: int, route: Route, *, se
         several = soaks_in_several(record.colourway) and holds is not None and record.skeins > holds
         route.holds.append(Hold(KitKind.TRAY.value, load, paint, to_end=False, whole=several))
     if begin:
-        before = record.colourway.layer_of(layer_no - 1)
+        before = record.layer_of(layer_no - 1)
         _cool(plan, route, load if soaks else paint, layer_no - 1, before)
     for chore in chores_of_batch(plan, ChoreWhen.AFTER_PAINT):
         minutes = route.minutes(OF_HOW[layer.how], chore_minutes(chore, record.skeins))

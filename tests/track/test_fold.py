@@ -217,12 +217,16 @@ def test_a_tag_is_the_latest_one_tied_on() -> None:
 
 
 def test_an_overdyed_batch_goes_on_under_its_new_colourway_with_its_history() -> None:
-    """Its first layer is to be done, what happened stays, its mix is no longer its lot's."""
+    """What happened belongs to the colourway before it; the new one's first layer begins with its soak or dye."""
     before = batch_of(proper())
-    after = batch_of([*proper(), at("18:00", "01", colourway="Peat", why="too pale")])
-    assert (after.colourway.name, after.layer, after.overdyed_from) == ("Peat", 1, ("Harbour",))
-    assert (after.stays, after.heats, after.skeins) == (before.stays, before.heats, before.skeins)
+    lines = [*proper(), at("18:00", "01", colourway="Peat", why="too pale")]
+    after = batch_of(lines)
+    assert (after.colourway.name, after.overdyed_from) == ("Peat", ("Harbour",))
+    assert [(stay.state, stay.since) for stay in after.stays] == [(stay.state, stay.since) for stay in before.stays]
+    assert [after.layer_of(heat.layer) for heat in after.heats] == [before.current_layer]
+    assert (len(after.heats), after.skeins) == (len(before.heats), before.skeins)
     assert after.mix != before.mix
+    assert batch_of([*lines, at("18:10", "01", to="soak")]).current_layer.how is DyeMethod.IMMERSED
 
 
 def test_a_scrapped_batch_stays_on_the_record_and_wants_no_hands() -> None:

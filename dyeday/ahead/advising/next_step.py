@@ -85,7 +85,7 @@ def _soak_acid(day: Day, batch: BatchRecord, step: NextStep | None) -> str:
     """Return the acid that a soak wants, as " without acid"; "" for any other step."""
     if step is None or step.to is not State.SOAK:
         return ""
-    layer = batch.colourway.layer_of(step.layer or batch.layer)
+    layer = batch.layer_of(step.layer or batch.layer)
     if layer.acid_in is not AcidPlace.SOAK:
         return " without acid"
     need = soak_dose(day.plan, batch.wof_g, batch.base, layer)
@@ -106,14 +106,15 @@ def next_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
         return _first_heat(day, batch, now)
     if state == State.FIX:
         return _fix_step(day, batch, now)
-    if state == State.COOL:
+    if state is State.COOL or (state in (State.RINSE, State.DRY) and not batch.is_last_layer):
         to, word = batch.after_cooling
         if to is State.RINSE:
             return _move(day, batch, to, KitKind.SINK, word)
         layer = batch.layer + 1
         if to is State.SOAK:
-            return _move(day, batch, to, KitKind.TRAY, f"soak for layer {layer}", layer)
-        return _move(day, batch, to, None, f"{word}, layer {layer}", layer)
+            text = f"soak for layer {layer}" if layer > 1 else "soak for the overdye"
+            return _move(day, batch, to, KitKind.TRAY, text, layer)
+        return _move(day, batch, to, None, f"{word}, layer {layer}" if layer > 1 else f"{word} over", layer)
     if again := _against_bleeding(day, batch, now):
         return again
     if state == State.RINSE:

@@ -58,7 +58,7 @@ def _of_heat(day: Day, heat: Planned, steps: Sequence[Planned], now_utc: datetim
     batch, kit = day.batches.get(heat.batch), day.plan.kit_of(heat.unit)
     if batch is None or kit is None or heat.id.heat != 1:
         return
-    parts = acid_parts(day.plan, batch.colourway.layer_of(heat.id.layer))
+    parts = acid_parts(day.plan, batch.layer_of(heat.id.layer))
     simmers = heat.start + timedelta(minutes=kit.warm_up_min)
     for n in range(_put_in(day, batch, heat, Moment(now_utc)), parts - 1):
         at = _hands_from(day.plan, max(now_utc, simmers + timedelta(minutes=n * PART_MIN)), steps)

@@ -31,7 +31,7 @@ def siblings(day: Day, batches: Sequence[Batch], units: Sequence[Unit]) -> Itera
     for (_, layer, heat), steps in loads.items():
         if len(steps) > 1:
             record = day.batches[cast(str, steps[0][0].id)]
-            kind = KIT_OF_HEAT[record.colourway.layer_of(layer).heats[heat - 1].how]
+            kind = KIT_OF_HEAT[record.layer_of(layer).heats[heat - 1].how]
             yield Near(tuple((batch.id, n) for batch, n in steps), _at_once(day.plan, units, kind), APART_MIN)
 
 

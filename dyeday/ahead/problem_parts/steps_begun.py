@@ -67,7 +67,7 @@ def _begun(day: Day, record: BatchRecord, route: Route, now_min: int, now: Momen
         return _begun_heat(day, record, route, now_min, now)
     heat_end = last_heat_end(record)
     ended = minute(plan, heat_end.utc) if heat_end is not None else since
-    if record.state == State.COOL:
+    if record.state is State.COOL or not record.is_last_layer:
         unload = route.heat(StepKind.UNLOAD, layer_no, len(record.current_layer.heats))
         return [(ended, ended)] * (unload + 1)
     if record.state == State.RINSE:

@@ -98,7 +98,7 @@ class Offer:
     @property
     def layer(self) -> Layer:
         """The layer that the step is of."""
-        return self.batch.colourway.layer_of(self.layer_no)
+        return self.batch.layer_of(self.layer_no)
 
     @property
     def is_immersed(self) -> bool:

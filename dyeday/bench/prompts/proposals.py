@@ -64,7 +64,7 @@ class HandWork:
         if self.to is State.SOAK:
             yield StepId(StepKind.SOAK_LOAD, layer)
         elif self.to is State.PAINT:
-            yield StepId(DYE_STEP[batch.colourway.layer_of(layer).how], layer)
+            yield StepId(DYE_STEP[batch.layer_of(layer).how], layer)
         elif self.to is State.RINSE:
             yield StepId(StepKind.RINSE)
         if self.edge is HeatEdge.START:

@@ -158,8 +158,9 @@ def _state(batch: BatchRecord, waits_for: AtBatch) -> str:
             word = _HEATING.get(batch.planned_heat(heat).how, "heating")
     # "steaming 1" and "microwave 1" would read as units.
     layered = batch.state in (State.PAINT, State.FIX, State.COOL) and word != _HEATING[HeatKind.MICROWAVE]
-    if layered and len(batch.colourway.layers) > 1:
-        word += f" L{batch.layer}"
+    recipe, number = batch.recipe_place(batch.layer)
+    if layered and len(recipe) > 1:
+        word += f" L{number}"
     if batch.state == State.DONE and batch.outcome is not None and batch.outcome is not Outcome.FIRST:
         word = batch.outcome.value
     return word

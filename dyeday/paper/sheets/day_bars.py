@@ -191,7 +191,7 @@ def _lies(batch: BatchRecord, steps: Sequence[Planned], day: Day, now_utc: datet
             unit = None
         if into is not None and unit is None:
             unit, since = into, step.start
-        in_place = step.layer is not None and batch.colourway.layer_of(step.layer).cool_where == CoolWhere.IN_PLACE
+        in_place = step.layer is not None and batch.layer_of(step.layer).cool_where == CoolWhere.IN_PLACE
         if unit is not None and (step.kind is StepKind.RINSE or (step.kind is StepKind.UNLOAD and not in_place)):
             yield Bar(unit, since, step.end, BarKind.LIES, batch.no)
             unit = None

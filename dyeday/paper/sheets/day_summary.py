@@ -186,8 +186,8 @@ def _past(day: Day, batch: BatchRecord, marks: EventMarks, now: Moment) -> str:
     steps = []
     for stay, following in zip_longest(batch.stays, batch.stays[1:]):
         word = state_word(batch, stay.state, stay.layer)
-        is_layered = len(batch.colourway.layers) > 1 and stay.state in (State.PAINT, State.FIX)
-        layer = f" layer {stay.layer}" if is_layered else ""
+        recipe, number = batch.recipe_place(stay.layer)
+        layer = f" layer {number}" if len(recipe) > 1 and stay.state in (State.PAINT, State.FIX) else ""
         # Its end is shown unless the next stay starts then.
         ends = stay.until is not None and (following is None or following.since.utc != stay.until.utc)
         end = f"-{day.time_text(stay.until.utc)}" if ends and stay.until else ""

@@ -163,13 +163,15 @@ def _stay(batch: BatchRecord, stay: Stay) -> LotStay:
     until = stay.until
     units = [place.unit for place in batch.placements if place.meets(stay.since, until)]
     end, lasted = (None, 0.0) if until is None else (until.utc, minutes(stay.since, until))
-    return LotStay(stay.state, stay.layer, stay.since.utc, end, lasted, tuple(dict.fromkeys(units)))
+    return LotStay(stay.state, batch.layer_no(stay.layer), stay.since.utc, end, lasted, tuple(dict.fromkeys(units)))
 
 
 def _heat(batch: BatchRecord, heat: Heat, now: Moment) -> LotHeat:
     planned = batch.planned_heat(heat)
     had, end = at_heat_min(heat, now), heat.end.utc if heat.end is not None else None
-    return LotHeat(heat.layer, heat.heat_no, planned.how, heat.unit, heat.start.utc, end, had, planned.minutes)
+    return LotHeat(
+        batch.layer_no(heat.layer), heat.heat_no, planned.how, heat.unit, heat.start.utc, end, had, planned.minutes
+    )
 
 
 def _reading(day: Day, batch: BatchRecord, reading: Reading) -> LotReading:
@@ -182,7 +184,14 @@ def _reading(day: Day, batch: BatchRecord, reading: Reading) -> LotReading:
             pass  # refused when it was typed; a file edited by hand must not stop the book
     where = reading.where
     return LotReading(
-        reading.at.utc, reading.name, reading.value, where, reading.state, reading.layer, exhaustion_pct, expected
+        reading.at.utc,
+        reading.name,
+        reading.value,
+        where,
+        reading.state,
+        batch.layer_no(reading.layer),
+        exhaustion_pct,
+        expected,
     )
 
 

@@ -119,7 +119,7 @@ def planned_acid(day: Day, batch: BatchRecord) -> float:
     if batch.state == State.SPLIT or acids_had(day, batch):
         return 0.0
     here = {put_on.layer for put_on in batch.painted_since_overdye if batch.is_of_session(put_on.since.utc)}
-    layers = map(batch.colourway.layer_of, here)
+    layers = map(batch.layer_of, here)
     doses = (acid_of_layer(day.plan, layer, batch.dyed_g, batch.base) for layer in layers)
     return sum(dose.amount for dose in doses if dose is not None)
 

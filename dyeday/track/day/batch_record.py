@@ -166,7 +166,7 @@ class ClearedFlag:
 
 @dataclass(frozen=True)
 class BatchRecord:
-    """One batch, all its past in it. ``layer`` counts from 1."""
+    """One batch, all its past in it. ``layer`` counts from 1; 0 from an overdye until the new dye is begun."""
 
     STORED_AS: ClassVar[Mapping[str, str]] = {"heats": "runs", "cleared": "resolved", "earlier_nos": "was"}
 
@@ -208,6 +208,8 @@ class BatchRecord:
     overdyed_from: tuple[str, ...] = ()
     beneath: tuple[tuple[str, int, int], ...] = ()
     """(colourway overdyed, how many entries of ``painted`` are its own, up to which layer its dye was recorded)"""
+    recipes_beneath: tuple[tuple[Layer, ...], ...] = ()
+    """the layers that each colourway overdyed had put on; they are numbered up to 0, in order"""
     split_into: tuple[str, ...] = ()
     held_from: State | None = None
     """the state a batch was set aside from"""
@@ -222,11 +224,29 @@ class BatchRecord:
     @property
     def current_layer(self) -> Layer:
         """The recipe of its present layer; the last one's where ``layer`` is beyond."""
-        return self.colourway.layer_of(self.layer)
+        return self.layer_of(self.layer)
+
+    def recipe_place(self, number: int) -> tuple[tuple[Layer, ...], int]:
+        """Return the recipe that a layer belongs to, and its number there, from 1."""
+        recipe = self.colourway.layers
+        for beneath in reversed(self.recipes_beneath):
+            if number > 0:
+                break
+            recipe, number = beneath, number + len(beneath)
+        return recipe, min(max(number, 1), len(recipe))
+
+    def layer_no(self, number: int) -> int:
+        """Return the number of a layer in its own recipe, from 1."""
+        return self.recipe_place(number)[1]
+
+    def layer_of(self, number: int) -> Layer:
+        """Return layer ``number``, up to 0 of what was overdyed; the nearest where there is no such layer."""
+        recipe, of_recipe = self.recipe_place(number)
+        return recipe[of_recipe - 1]
 
     def planned_heat(self, heat: Heat) -> FixStep:
         """Return what its recipe says of one of its heats."""
-        return self.colourway.layer_of(heat.layer).heat_of(heat.heat_no)
+        return self.layer_of(heat.layer).heat_of(heat.heat_no)
 
     def is_of_session(self, moment: datetime) -> bool:
         """Return whether something at ``moment`` happened in this session, after the batch was carried into it."""
@@ -259,11 +279,18 @@ class BatchRecord:
 
     @property
     def after_cooling(self) -> tuple[State, str]:
-        """The state it goes into once cool, and the word for it: rinse, or the next layer's soak or dye."""
+        """The state it goes into once cool, and the word for it: rinse, or the next layer's soak or dye.
+
+        Rinsed or dried before its last layer it goes on with the next one too; dry yarn is soaked first.
+        """
         if self.is_last_layer:
             return State.RINSE, "rinse"
-        following = self.colourway.layers[self.layer]
-        return (State.SOAK, "soak") if following.own_acid_soak else (State.PAINT, following.word)
+        following = self.layer_of(self.layer + 1)
+        return (
+            (State.SOAK, "soak")
+            if following.own_acid_soak or self.state is State.DRY
+            else (State.PAINT, following.word)
+        )
 
     @property
     def working_state(self) -> State:

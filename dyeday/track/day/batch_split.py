@@ -72,7 +72,7 @@ def _of_own_dishes(plan: Plan, parent: BatchRecord, heats: Sequence[Heat], skein
     kit = plan.kit_of(heats[0].unit)
     holds = (kit.skeins_of(parent.base.skein_g) if kit is not None else None) or parent.skeins
     dishes = dishes_of(kit, parent.skeins, parent.base.skein_g)
-    dish_min = parent.colourway.layer_of(heats[0].layer).heat_of(heats[0].heat_no).minutes
+    dish_min = parent.layer_of(heats[0].layer).heat_of(heats[0].heat_no).minutes
     rounds: list[dict[int, list[Heat]]] = [{}]  # the heats of each dish, once through all dishes and again
     dish, had_min = 0, 0.0
     for heat in heats:

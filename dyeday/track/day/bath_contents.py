@@ -44,7 +44,7 @@ def bath_l(day: Day, batch: BatchRecord, others: Sequence[BatchRecord], stay: St
 
     As recorded at the fill; else what each of them wants, but at least what was left of kept water.
     """
-    own_layer = batch.colourway.layer_of(stay.layer)
+    own_layer = batch.layer_of(stay.layer)
     end = stay.until or until
     wants = own_bath_l(batch, stay.state, own_layer)
     wants += sum(own_bath_l(one, stay.state, _layer_in(one, stay.state, end)) for one in others)
@@ -181,13 +181,13 @@ def _when_in(batch: BatchRecord, moment: datetime) -> tuple[State, Layer]:
     """Return the state and the layer a batch was in at a moment."""
     stay = batch.stay_at(moment)
     state, layer = (stay.state, stay.layer) if stay is not None else (State.WAITING, 1)
-    return state, batch.colourway.layer_of(layer)
+    return state, batch.layer_of(layer)
 
 
 def _layer_in(batch: BatchRecord, state: State, end: Moment) -> Layer | None:
     """Return the layer of the last time a batch was in a state before ``end``; None where it was not."""
     stays = (stay for stay in reversed(batch.stays) if stay.state is state and stay.since.utc < end.utc)
-    return next((batch.colourway.layer_of(stay.layer) for stay in stays), None)
+    return next((batch.layer_of(stay.layer) for stay in stays), None)
 
 
 def _gone_from(batch: BatchRecord, came: Moment) -> Moment | None:
@@ -242,7 +242,7 @@ def acid_offer(
     Kept water is topped up to what the load wants. What others in the unit have had counts, and so does what was put
     in for this load.
     """
-    layer = batch.colourway.layer_of(layer_no or batch.layer)
+    layer = batch.layer_of(layer_no or batch.layer)
     numbers = {batch.no, *(other.no for other in together)}
     inside = [other for other in day.in_unit(unit) if other.no not in numbers] if unit else []
     others = [*(other for other in together if other.no != batch.no), *inside]

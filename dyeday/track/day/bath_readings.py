@@ -26,7 +26,7 @@ def exhausted_pct(batch: BatchRecord, reading: Reading) -> tuple[float, float]:
     if reading.name == ReadingKind.EYE:
         return exhaustion.by_eye(str(value))
     if reading.name == ReadingKind.JAR:
-        by_recipe_l = batch.colourway.layer_of(reading.layer).liquor_ml(batch.wof_g) / 1000
+        by_recipe_l = batch.layer_of(reading.layer).liquor_ml(batch.wof_g) / 1000
         first_l = value.get("first_l") or by_recipe_l
         pct = exhaustion.jar_match(value["match"], value["left_l"], first_l)
     else:
@@ -37,7 +37,7 @@ def exhausted_pct(batch: BatchRecord, reading: Reading) -> tuple[float, float]:
 def expected_pct(plan: Plan, batch: BatchRecord, layer: int) -> float:
     """Return the exhaustion in percent to expect of a layer's dyes, weighted by their amounts."""
     weights: list[tuple[float, float]] = []
-    for section in batch.colourway.layer_of(layer).sections:
+    for section in batch.layer_of(layer).sections:
         for name, dos in section.dyes:
             dye = plan.dye(name)
             own = dye.expected_exhaustion_pct if dye is not None else None
@@ -55,7 +55,7 @@ def read_hot(batch: BatchRecord, reading: Reading) -> bool:
     warm = (ReadingKind.BATH_C, ReadingKind.YARN_C)
     earlier = (r for r in batch.readings if r.name in warm and r.at.utc <= reading.at.utc)
     temperatures = [r for r in earlier if heat_end is None or r.at.utc >= heat_end.utc]
-    cool_min = batch.colourway.layer_of(reading.layer).cool_min
+    cool_min = batch.layer_of(reading.layer).cool_min
     if temperatures:
         last = temperatures[-1]
         if float(last.value) <= HOT_C:
@@ -74,7 +74,7 @@ def is_loose_dye(batch: BatchRecord, reading: Reading) -> bool:
 
     Sections above `DARK_PCT` are judged by the second rinse or by a cloth (common practice, no source).
     """
-    sections = batch.colourway.layer_of(reading.layer).sections
+    sections = batch.layer_of(reading.layer).sections
     if not any(section.is_dark for section in sections) or reading.name is not ReadingKind.EYE:
         return False
     if reading.where is not None:

@@ -13,7 +13,7 @@ from datetime import datetime
 from dyeday.craft.errors import above
 from dyeday.grouping import grouped
 from dyeday.plan.model import Extra
-from dyeday.plan.recipe import WASTE_PCT, Colourway, layer_dyes, planned_dyes
+from dyeday.plan.recipe import WASTE_PCT, layer_dyes, planned_dyes
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ExtraPer, State
 from dyeday.track.day.batch_record import AcidIn, BatchRecord
@@ -148,28 +148,26 @@ def _by_recipe(day: Day, batch: BatchRecord) -> Iterator[Consumed]:
     """Yield the dye of the layers put on here and not recorded; of a split batch, its parts have it."""
     if batch.state is State.SPLIT:
         return
-    known = {colourway.name: colourway for colourway in day.plan.colourways}
     first = 0
-    colours = [(known.get(name), times, recorded) for name, times, recorded in batch.beneath]
-    for colourway, times, recorded in (*colours, (batch.colourway, len(batch.painted), layers_recorded(batch))):
+    beneath = ((times, recorded) for _, times, recorded in batch.beneath)
+    for times, recorded in (*beneath, (len(batch.painted), layers_recorded(batch))):
         put_on = [one for one in batch.painted[first : first + times] if batch.is_of_session(one.since.utc)]
         first += times
         layers = sorted({one.layer for one in put_on if one.layer > recorded})
-        if colourway is not None:
-            yield from _of_layers(day, colourway, layers, batch.dyed_g)
+        yield from _of_layers(day, batch, layers, batch.dyed_g)
 
 
 def dyes_to_come(day: Day, batch: BatchRecord) -> Iterator[Consumed]:
     """Yield the dye that the layers still to be dyed take by their recipe."""
     dyed = {put_on.layer for put_on in batch.painted_since_overdye}
     numbers = range(layers_recorded(batch) + 1, len(batch.colourway.layers) + 1) if batch.is_unfinished else ()
-    yield from _of_layers(day, batch.colourway, [n for n in numbers if n not in dyed], batch.wof_g)
+    yield from _of_layers(day, batch, [n for n in numbers if n not in dyed], batch.wof_g)
 
 
-def _of_layers(day: Day, colourway: Colourway, numbers: Iterable[int], wof_g: float) -> Iterator[Consumed]:
+def _of_layers(day: Day, batch: BatchRecord, numbers: Iterable[int], wof_g: float) -> Iterator[Consumed]:
     sums: dict[str, list[float]] = {}
     for number in numbers:
-        for planned in layer_dyes(day.plan.solution_pct, colourway.layer_of(number), number, wof_g):
+        for planned in layer_dyes(day.plan.solution_pct, batch.layer_of(number), number, wof_g):
             of_dye = sums.setdefault(planned.dye, [0.0, 0.0])
             of_dye[planned.solution_ml is None] += (
                 planned.powder_g if planned.solution_ml is None else planned.solution_ml

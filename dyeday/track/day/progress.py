@@ -32,7 +32,7 @@ def state_word(batch: BatchRecord, state: State | None = None, layer: int | None
     """Return the screen's word for a state: paint is paint, speckle or dye, as its layer is put on."""
     of = state or batch.state
     if of is State.PAINT:
-        return batch.colourway.layer_of(layer or batch.layer).word
+        return batch.layer_of(batch.layer if layer is None else layer).word
     own: str = of.value
     return STATE_WORDS.get(of, own)
 
@@ -62,7 +62,7 @@ def soak_needed_min(batch: BatchRecord, plan: Plan) -> float:
 def _soaks_count_from(batch: BatchRecord, before: Moment, layer: int) -> Moment | None:
     """Return when the soaks that count for dyeing ``layer`` at ``before`` may have begun.
 
-    For a layer with its own soak: after the layer before it; always after the last waiting.
+    After the layer before it, and after the last waiting.
     """
     start: Moment | None = None
     for stay in batch.stays:
@@ -70,7 +70,7 @@ def _soaks_count_from(batch: BatchRecord, before: Moment, layer: int) -> Moment 
             break
         if stay.state == State.WAITING:
             start = stay.since
-        if layer > 1 and stay.layer < layer and stay.state in (State.COOL, State.FIX):
+        if stay.layer < layer and stay.state in (State.COOL, State.FIX):
             start = stay.since
     return start
 
@@ -157,7 +157,7 @@ def heat_in_all_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, un
 
     Dishes are counted for ``unit``; without one, of the unit it was last in.
     """
-    planned = batch.colourway.layer_of(layer).heat_of(heat_no)
+    planned = batch.layer_of(layer).heat_of(heat_no)
     kind = KIT_OF_HEAT[planned.how]
     if not KIT_TRAITS[kind].in_turn:
         return planned.minutes
@@ -178,7 +178,7 @@ def rounds_of(plan: Plan, heats: Iterable[Heat], needed_min: float, now: Moment)
 
 def heat_min_of_each_dish(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Moment) -> float:
     """Return the minutes one heat gave each dish up to ``now``: all of them where dishes do not take turns."""
-    dishes = heat_in_all_min(plan, batch, layer, heat_no) / batch.colourway.layer_of(layer).heat_of(heat_no).minutes
+    dishes = heat_in_all_min(plan, batch, layer, heat_no) / batch.layer_of(layer).heat_of(heat_no).minutes
     return heat_had_min(batch, layer, heat_no, now) / dishes
 
 
@@ -233,7 +233,7 @@ def load_on_min(plan: Plan, batches: Iterable[BatchRecord], heat_no: int, unit: 
 def _lacks_min(
     plan: Plan, batch: BatchRecord, layer: int, heat_no: int, heats: Iterable[Heat], now: Moment, unit: str | None
 ) -> float:
-    dish_min = batch.colourway.layer_of(layer).heat_of(heat_no).minutes
+    dish_min = batch.layer_of(layer).heat_of(heat_no).minutes
     needed_min = heat_in_all_min(plan, batch, layer, heat_no, unit)
     had_min = sum(at_heat_min(heat, now) for heat in rounds_of(plan, heats, needed_min, now)[-1])
     dishes, of_next_min = divmod(had_min, dish_min)

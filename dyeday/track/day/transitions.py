@@ -20,13 +20,14 @@ from dyeday.track.timestamp import Moment
 def _next_layer(batch: BatchRecord, to: State) -> int:
     """Return the layer a batch is in once it moves ``to``, where the event does not say.
 
-    Dye or soak after a layer was fixed begins the next one; going back before that repeats the same.
+    Dye or soak after a layer was fixed, or once the batch is to be overdyed, begins the next one; going back before
+    that repeats the same.
     """
     if to == State.WAITING:
         return 1
     came_from = batch.working_state
     fixed = any(heat.layer == batch.layer and heat.end is not None for heat in batch.heats)
-    past = came_from == State.COOL or (came_from == State.FIX and fixed)
+    past = batch.layer < 1 or came_from == State.COOL or (came_from == State.FIX and fixed)
     if to in (State.SOAK, State.PAINT) and past and not batch.is_last_layer:
         return batch.layer + 1
     return batch.layer
@@ -59,7 +60,7 @@ def moved(
         )
         new |= {"stays": (*before, Stay(to, layer, moment)), "held_from": held, "state": to, "layer": layer}
         if to == State.PAINT:
-            cover = batch.colourway.layer_of(layer).cover
+            cover = batch.layer_of(layer).cover
             painted = Painted(layer, moment, mix or batch.mix)
             new |= {"painted": (*batch.painted, painted), "cover": cover, "covers": (*batch.covers, (moment, cover))}
     if unit is not None or not keeps_unit:

@@ -35,7 +35,7 @@ def waits(batch: BatchRecord) -> Iterator[WaitingTime]:
     heat of its layer the dye is fixed and nothing waits. An immersed layer lies in its bath and does not dry.
     """
     for n, stay in enumerate(batch.stays):
-        layer = batch.colourway.layer_of(stay.layer)
+        layer = batch.layer_of(stay.layer)
         if stay.state != State.PAINT or layer.how is DyeMethod.IMMERSED:
             continue
         specks = layer.how is DyeMethod.SPECKLED
@@ -65,7 +65,7 @@ def waited_by_cover(batch: BatchRecord, wait: WaitingTime, now: Moment) -> list[
     lasts = wait.until is None
     changes = [(at, cover) for at, cover in batch.covers if at.utc < until.utc or (lasts and at.utc == until.utc)]
     before = [cover for at, cover in changes if at.utc <= wait.since.utc]
-    cover = before[-1] if before else batch.colourway.layer_of(wait.layer).cover
+    cover = before[-1] if before else batch.layer_of(wait.layer).cover
     parts, start = [], wait.since
     for at, changed in changes:
         if at.utc > wait.since.utc:

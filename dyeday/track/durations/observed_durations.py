@@ -139,7 +139,7 @@ def _stayed(
 ) -> Iterator[ObservedDuration]:
     assert stay.until is not None  # noqa: S101 - the caller left out what lasts
     plan, length = day.plan, minutes(stay.since, stay.until)
-    layer, wof = batch.colourway.layer_of(stay.layer), batch.wof_g / 100
+    layer, wof = batch.layer_of(stay.layer), batch.wof_g / 100
     hands_share = _hands_share(stay, batch, busy, plan.session.hands)
     if stay.state == State.SOAK:
         yield ObservedDuration(WorkKind.SOAK, soak_needed_min(batch, plan), length, batch.no)
@@ -204,7 +204,7 @@ def _heats(day: Day, batch: BatchRecord) -> Iterator[ObservedDuration]:
         if kit is not None and first.start.utc not in at_once and not disturbed(begin.utc, first.start.utc):
             yield ObservedDuration(WorkKind.LOAD, kit.load_min, minutes(begin, first.start), batch.no)
         kit = day.plan.kit_of(last.unit)
-        in_place = batch.colourway.layer_of(stay.layer).cool_where == CoolWhere.IN_PLACE
+        in_place = batch.layer_of(stay.layer).cool_where == CoolWhere.IN_PLACE
         if kit is None or last.end is None or stay.until is None or in_place or stay.until.utc in at_once:
             continue
         if disturbed(last.end.utc, stay.until.utc):
@@ -241,7 +241,7 @@ def _cooled(plan: Plan, batch: BatchRecord) -> Iterator[ObservedDuration]:
     )
     if not seen or (batch.carried is not None and seen[-1][0] <= came):
         return  # nothing read, or all of it on the day it came from
-    layer = batch.colourway.layer_of(batch.heats[-1].layer)
+    layer = batch.layer_of(batch.heats[-1].layer)
     try:
         safe = newton(seen, room_c(plan)).minute_of(rinse_below_c(plan, batch))
     except RefusedError:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from dyeday.craft.errors import below
@@ -97,17 +98,22 @@ class Overdyed(OfBatch):
         colourway = next((item for item in day.plan.colourways if item.name == self.colourway), None)
         if colourway is None:
             return batch
-        before, mix = (*batch.overdyed_from, batch.colourway.name), f"{batch.mix} > {self.colourway}"
-        times, recorded = len(batch.painted_since_overdye), layers_recorded(batch)
+        own = (batch.colourway.name, len(batch.painted_since_overdye), layers_recorded(batch))
+        has_dye = any(put_on.layer == batch.layer for put_on in batch.painted)
+        dyed = max(0, batch.layer if has_dye else batch.layer - 1)
+        recipes = (batch.colourway.layers[:dyed],) if dyed else ()
+        past = ("stays", "heats", "acids", "readings", "painted")
         return altered(
             batch,
             colourway=colourway,
-            layer=1,
-            overdyed_from=before,
-            beneath=(*batch.beneath, (batch.colourway.name, times, recorded)),
+            layer=batch.layer - dyed,
+            overdyed_from=(*batch.overdyed_from, batch.colourway.name),
+            beneath=tuple((name, n, recorded - dyed) for name, n, recorded in (*batch.beneath, own)),
+            recipes_beneath=(*batch.recipes_beneath, *recipes),
             recorded_layer=0,
-            mix=mix,
+            mix=f"{batch.mix} > {self.colourway}",
             lot="",
+            **{name: tuple(replace(one, layer=one.layer - dyed) for one in getattr(batch, name)) for name in past},
         )
 
     def refuse_of(self, day: Day, batch: BatchRecord, event: Event, *, typed: bool) -> None:

@@ -61,7 +61,7 @@ def weak_acid(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
 def _soaks(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_AcidWater]:
     missed = {raised.since for raised in missed_acid_soak(day, batch, now)}
     for put_on in batch.painted:
-        layer = batch.colourway.layer_of(put_on.layer)
+        layer = batch.layer_of(put_on.layer)
         soaks = soaks_before(batch, put_on.since, put_on.layer)
         if not layer.own_acid_soak or not soaks or put_on.since.utc in missed:
             continue
@@ -82,7 +82,7 @@ def _soaks(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_AcidWater]:
 def _baths(day: Day, batch: BatchRecord, now: Moment) -> Iterator[_AcidWater]:
     missed = {raised.since for raised in no_acid(day, batch, now)}
     for stay, left in left_fix(batch):
-        layer = batch.colourway.layer_of(stay.layer)
+        layer = batch.layer_of(stay.layer)
         if layer.acid_in == AcidPlace.SOAK or left.utc in missed:
             continue
         since = last_dyed(batch, stay.layer, stay.since) or stay.since
@@ -165,7 +165,7 @@ def _remedy(day: Day, batch: BatchRecord, bath: _AcidWater, now: Moment) -> str:
 def sour_bath(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """An immersed layer whose dyes' range is known, read more than `ph_low` below it; a cold soak harms no wool."""
     for reading in readings_of(batch, ReadingKind.PH):
-        layer = batch.colourway.layer_of(reading.layer)
+        layer = batch.layer_of(reading.layer)
         if layer.how != DyeMethod.IMMERSED or reading.state == State.SOAK:
             continue
         needed_ph = ph_for_dyes(day.plan, layer)

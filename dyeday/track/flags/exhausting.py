@@ -48,7 +48,7 @@ def _why(reading: Reading, low: float, high: float, expected: float) -> str:
 def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     """Return what to do about colour left in the bath, by the pH and the heat on record."""
     ph = last_ph(batch, last_dyed(batch, reading.layer, reading.at), _ph_until(batch, reading))
-    layer = batch.colourway.layer_of(reading.layer)
+    layer = batch.layer_of(reading.layer)
     short = not is_enough_heat(day.plan, *layer_had_and_needs_min(day, batch, reading.layer, reading.at))
     ph_high = None if ph is None else above(ph, ph_limit(day.plan, layer))
     return exhaustion.remedy(ph_high, short, layer.how != DyeMethod.IMMERSED)

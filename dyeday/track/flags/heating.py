@@ -53,7 +53,7 @@ def short_fix(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
     Minutes in any unit count: bursts cut short before a full steaming raise nothing.
     """
     for stay, left in left_fix(batch):
-        layer = batch.colourway.layer_of(stay.layer)
+        layer = batch.layer_of(stay.layer)
         had, needed = layer_had_and_needs_min(day, batch, stay.layer, left)
         if not is_enough_heat(day.plan, had, needed):
             steady = any(heat.how in STEADY_HEATS for heat in layer.heats)
@@ -68,7 +68,7 @@ def layer_had_and_needs_min(day: Day, batch: BatchRecord, layer_no: int, until: 
 
     It needs what its deepest section needs where it is steamed or simmered, else what the recipe asks for.
     """
-    layer = batch.colourway.layer_of(layer_no)
+    layer = batch.layer_of(layer_no)
     heat_nos = range(1, len(layer.heats) + 1)
     steady = any(heat.how in STEADY_HEATS for heat in layer.heats)
     needed = (day.plan.dye_minimum_min(layer) if steady else 0.0) or sum(heat.minutes for heat in layer.heats)
@@ -120,7 +120,7 @@ def boil_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
 def scorch_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """A microwave burst much longer than the load needs, or repeated without its rest."""
     for heat in batch.heats:
-        layer = batch.colourway.layer_of(heat.layer)
+        layer = batch.layer_of(heat.layer)
         how = layer.heat_of(heat.heat_no).how
         if heat.heat_no > len(layer.heats) or not KIT_TRAITS[KIT_OF_HEAT[how]].scorches:
             continue
@@ -156,7 +156,7 @@ def _load_needs_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
         return planned
     holds = kit.skeins_of(batch.base.skein_g)
     dry_g = min(batch.skeins, holds or batch.skeins) * batch.base.skein_g
-    liquor_g = batch.colourway.layer_of(heat.layer).liquor_ml(dry_g)
+    liquor_g = batch.layer_of(heat.layer).liquor_ml(dry_g)
     return min(planned, microwave_min(dry_g, dry_g + liquor_g, kit.output_w))
 
 

@@ -73,7 +73,7 @@ def _shock(day: Day, batch: BatchRecord, stay: Stay) -> tuple[str, str]:
     if heat_end is None:
         return "", ""
     cooled = minutes(heat_end, stay.since)
-    needed = batch.colourway.layer_of(stay.layer).cool_min
+    needed = batch.layer_of(stay.layer).cool_min
     if cooled >= needed * COOLED_FRACTION - SECOND_IN_MIN:
         return "", ""
     return f"cooled {part_text(cooled, needed, 'min')}", COOL_FIRST
@@ -114,14 +114,14 @@ def felting_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFl
 
 def _in_steam(batch: BatchRecord, reading: Reading) -> bool:
     """Return whether a bath's temperature was read of yarn that lies in no bath: steamed or in the microwave."""
-    heats = batch.colourway.layer_of(reading.layer).heats
+    heats = batch.layer_of(reading.layer).heats
     return reading.state == State.FIX and all(heat.how != HeatKind.SIMMER for heat in heats)
 
 
 def _cold_into_hot(day: Day, batch: BatchRecord) -> Iterator[RaisedFlag]:
     """The bath's first temperature, read as yarn goes into it, against the yarn's own or the room's."""
     for dyed in batch.painted:
-        if batch.colourway.layer_of(dyed.layer).how != DyeMethod.IMMERSED:
+        if batch.layer_of(dyed.layer).how != DyeMethod.IMMERSED:
             continue
         baths = [r for r in readings_of(batch, ReadingKind.BATH_C) if 0 <= signed_s(dyed.since, r.at) <= GOES_IN_S]
         yarn = [r for r in readings_of(batch, ReadingKind.YARN_C) if 0 <= signed_s(r.at, dyed.since) <= GOES_IN_S]

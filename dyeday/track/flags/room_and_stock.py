@@ -134,7 +134,7 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
             if other.state == State.SCRAPPED or not any(order in other.order_keys(name) for name, _ in other.shares):
                 continue
             for put_on in {last.layer: last for last in other.painted}.values():
-                key = (put_on.layer, put_on.mix)
+                key = (other.layer_no(put_on.layer), put_on.mix)
                 mixes.setdefault(key, set()).add(other.no)
                 first[key] = min(first.get(key, put_on.since.utc), put_on.since.utc)
         begun = grouped((layer, moment) for (layer, _), moment in first.items())

@@ -29,7 +29,7 @@ _PUTTING = {DyeMethod.PAINTED: "painting", DyeMethod.SPECKLED: "speckling", DyeM
 def missed_acid_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """Dye went on yarn whose layer has its acid in the soak, without a soak or without acid in it."""
     for put_on in batch.painted:
-        layer = batch.colourway.layer_of(put_on.layer)
+        layer = batch.layer_of(put_on.layer)
         if not layer.own_acid_soak:
             continue
         soaks = soaks_before(batch, put_on.since, put_on.layer)
@@ -71,7 +71,7 @@ def soak_load_key(day: Day, batch: BatchRecord, soak: Stay) -> str:
 def no_acid(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """A layer whose acid is in the bath or the paint left its heat with none recorded."""
     for stay, left in left_fix(batch):
-        layer = batch.colourway.layer_of(stay.layer)
+        layer = batch.layer_of(stay.layer)
         if layer.acid_in == AcidPlace.SOAK:
             continue
         dyed = last_dyed(batch, stay.layer, stay.since) or stay.since
@@ -97,8 +97,8 @@ def short_soak(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag
     """Less soak than the base needs when dye went on."""
     needed = soak_needed_min(batch, day.plan)
     for put_on in batch.painted:
-        layer = batch.colourway.layer_of(put_on.layer)
-        if put_on.layer > 1 and not layer.own_acid_soak:
+        layer = batch.layer_of(put_on.layer)
+        if (put_on.layer > 1 or batch.recipes_beneath) and not layer.own_acid_soak:
             continue
         if not soaks_before(batch, put_on.since, put_on.layer):
             continue

@@ -64,7 +64,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment) -> Iterator[datetime]:
             before_min = soaked_min(batch, stay.since, stay.layer) - minutes(stay.since, stay.until or stay.since)
             due = stay.since.later(max(0.0, soak_needed_min(batch, day.plan) - before_min) * 60)
         elif stay.state is State.COOL:
-            cool_min = batch.colourway.layer_of(stay.layer).cool_min
+            cool_min = batch.layer_of(stay.layer).cool_min
             due = (last_heat_end(batch, stay.since) or stay.since).later(cool_min * 60)
         else:
             continue
@@ -84,7 +84,7 @@ def _of_rests(batch: BatchRecord, now: Moment) -> Iterator[datetime]:
         after = batch.heats[n + 1] if n + 1 < len(batch.heats) else None
         if heat.end is None or (after is not None and (after.layer, after.heat_no) == (heat.layer, heat.heat_no)):
             continue  # still on, or another dish of the same heat follows
-        rest = batch.colourway.layer_of(heat.layer).rest_before(heat.heat_no + 1)
+        rest = batch.layer_of(heat.layer).rest_before(heat.heat_no + 1)
         until = next((stay.until for stay in reversed(fixing) if stay.since.utc <= heat.start.utc), None) or now
         ends = min(until.utc, after.start.utc) if after is not None else until.utc
         due = heat.end.later(rest * 60).utc

@@ -160,7 +160,7 @@ def heat_id(batch: BatchRecord, heat: Heat) -> str:
 
     The parts of a split batch share the heat that began before it, and so its id.
     """
-    return f"heat-{batch.no_at(heat.start.utc)}-{heat.layer}.{heat.heat_no}-{heat.start.utc:%H%M%S}"
+    return f"heat-{batch.no_at(heat.start.utc)}-{batch.layer_no(heat.layer)}.{heat.heat_no}-{heat.start.utc:%H%M%S}"
 
 
 def _heat_timer(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> Timer:
@@ -195,7 +195,7 @@ def _rest_timer(day: Day, batch: BatchRecord, now: Moment) -> Timer | None:
     if rest_min <= 0:
         return None
     so_far_s = elapsed_s(last.end, now)
-    timer_id = f"rest-{batch.no_at(last.end.utc)}-{batch.layer}.{heat_no}-{last.end.utc:%H%M%S}"
+    timer_id = f"rest-{batch.no_at(last.end.utc)}-{batch.layer_no(batch.layer)}.{heat_no}-{last.end.utc:%H%M%S}"
     heat = batch.current_layer.heat_of(heat_no)
     text = f"rested: {heat.how.value} {heat.minutes:g} min"
     return _timer(batch, timer_id, TimerKind.REST, so_far_s, rest_min * 60 - so_far_s, text)
