@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast, Foresee
     from dyeday.ahead.what_if import Gain
 
-FAILED = "Forecast failed. Entries are saved, timers go on; your next entry tries again."
+FORECAST_FAILED = "Forecast failed. Entries are saved, timers go on; your next entry tries again."
 """shown until a forecast succeeds; trying again each minute would fail the same way"""
 
 WhatIf = Callable[[Day, Moment, "Forecast", Callable[[], bool]], "Iterator[Gain]"]
@@ -89,12 +89,12 @@ class ForecastWorker:
         """Say that the forecast of ``day`` failed, and drop the older one."""
         self._failed = day
         self.forecast, self.is_awaited = None, False
-        self.board.say(FAILED, wrong=True)
+        self.board.say(FORECAST_FAILED, wrong=True)
         self.board.paint()
 
     def _found(self, forecast: Forecast) -> None:
         self._failed = None
-        if self.board.message[0] == FAILED:
+        if self.board.message[0] == FORECAST_FAILED:
             self.board.say("")
         self.forecast, self.is_awaited = forecast, False
         self._keep_on_record(forecast)

@@ -186,6 +186,11 @@ class SessionFile:
         self.about, self.plan, self.events = built if isinstance(built, tuple) else session_of(tables)
 
     @property
+    def data_folder(self) -> Path:
+        """The folder that holds this and all other sessions and records."""
+        return self.path.parent.parent
+
+    @property
     def without_copy(self) -> str:
         """The message if the file was saved but its copy could not be made; else ""."""
         why = self._storage.backup_failed.rpartition(": ")[2]

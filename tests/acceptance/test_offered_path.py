@@ -66,7 +66,7 @@ class Hands:
         water = self.water if offer.into(offer.unit).may_keep_water else None
         taken = OfferTaken(
             offer.unit,
-            offer.into(offer.unit, water).acid_amount,
+            offer.into(offer.unit, water).acid_figure,
             water=water,
             is_tank_filled=offer.tank is not None,
         )

@@ -343,8 +343,8 @@ def test_a_pot_that_is_dyed_in_again_is_offered_new_and_kept(played: Played) -> 
     assert offer.into("pot 1").may_keep_water
     assert (
         0
-        < float(offer.into("pot 1", Water.KEPT).acid_amount)
-        < float(offer.into("pot 1", Water.NEW).acid_amount)
+        < float(offer.into("pot 1", Water.KEPT).acid_figure)
+        < float(offer.into("pot 1", Water.NEW).acid_figure)
         <= 125
     )
     assert any("below 50 °C" in line for line in lines_to_know(offer.into("pot 1", Water.KEPT)))

@@ -15,7 +15,7 @@ from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.forecast import Forecast
 from dyeday.ahead.foreseen_steps import Warned
 from dyeday.ahead.what_if import Gain
-from dyeday.bench.forecast_worker import FAILED
+from dyeday.bench.forecast_worker import FORECAST_FAILED
 from dyeday.terms import DayAim, State, WarningKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.remarks import ChoreBegun, ChoreFinished
@@ -481,9 +481,9 @@ def test_a_forecast_that_fails_is_said_and_tried_again_at_the_next_entry(tmp_pat
             await bench.settle()
 
         await tried()
-        assert FAILED in bench.screen
+        assert FORECAST_FAILED in bench.screen
         await bench.press("n", "escape", "y")
-        assert FAILED in bench.screen
+        assert FORECAST_FAILED in bench.screen
         await bench.on(1)
         await tried()
         assert bench.app.outlook.forecasts == 1
@@ -491,7 +491,7 @@ def test_a_forecast_that_fails_is_said_and_tried_again_at_the_next_entry(tmp_pat
         await bench.press("m", "1")
         assert "moved" in bench.kinds
         await settle(bench, 2)
-        assert FAILED not in bench.screen
+        assert FORECAST_FAILED not in bench.screen
         assert "finish" in bench.screen.split("\n")[0]
 
     drive(tmp_path, script, foresee=fragile)

@@ -163,7 +163,7 @@ def test_a_soak_has_one_dose_even_where_no_tray_has_room_for_the_load() -> None:
     plan = read_plan(SHORT_DAY.read_text(encoding="utf-8") + rain)
     numbers = [batch.no for batch in plan.batches if batch.colourway == "Tin Roof Rain"]
     offer = load_offer([], *numbers, plan=plan).into(None)
-    assert (len(numbers), offer.acid_amount) == (2, "35")
+    assert (len(numbers), offer.acid_figure) == (2, "35")
     assert "1600 mL of water; 35 mL for it and the fibre" in lines_to_know(offer)[0]
 
 
@@ -174,7 +174,7 @@ def load_offer(lines: list[Line], *numbers: str, time: str = "12:00", plan: Plan
 
 def test_a_soak_of_two_batches_is_offered_the_acid_of_both_and_shares_it() -> None:
     offer = load_offer([], "05", "01")
-    assert float(offer.into("tray 2").acid_amount) > float(load_offer([], "05").into("tray 2").acid_amount)
+    assert float(offer.into("tray 2").acid_figure) > float(load_offer([], "05").into("tray 2").acid_figure)
     assert drafts_for(offer, OfferTaken("tray 2", "100")) == [
         draft("load", None, {"batches": ["05", "01"], "to": "soak", "unit": "tray 2", "acid_ml": 100.0})
     ]
@@ -211,15 +211,15 @@ def test_a_tray_in_which_dyed_yarn_lay_has_no_water_to_keep(dyed: str, plan: Pla
     offer = load_offer(lines, "05", plan=plan).into("tray 1")
     assert not offer.may_keep_water
     assert "water kept" not in " ".join(lines_to_know(offer))
-    assert offer.acid_amount == load_offer(lines, "05", plan=plan).into("tray 4").acid_amount != ""
+    assert offer.acid_figure == load_offer(lines, "05", plan=plan).into("tray 4").acid_figure != ""
 
 
 def test_the_amount_follows_the_water() -> None:
     """Water that is kept has what the first load left of its 200 mL; new water wants the whole dose."""
     acid = at("09:00", unit="tray 1", event="acid put in", acid_ml=200)
     offer = load_offer([*USED[:1], acid, *USED[1:]], "05")
-    assert float(offer.into("tray 1", Water.KEPT).acid_amount or 0) < float(
-        offer.into("tray 1", Water.NEW).acid_amount
+    assert float(offer.into("tray 1", Water.KEPT).acid_figure or 0) < float(
+        offer.into("tray 1", Water.NEW).acid_figure
     )
 
 

@@ -63,7 +63,7 @@ def test_the_soak_is_offered_with_the_full_dose_as_the_jug_does_it() -> None:
     assert offer.title.startswith("01 Harbour (waiting)")
     assert offer.unit == "tray 1"
     assert offer.amount_label == "acid, mL of vinegar"
-    assert offer.into("tray 1").acid_amount == "65"
+    assert offer.into("tray 1").acid_figure == "65"
     assert not offer.looks
 
 
@@ -131,7 +131,7 @@ def test_the_last_layer_has_a_cell_of_the_swatch_beside_two_grounds() -> None:
 
 def test_a_finer_jug_is_offered_finer() -> None:
     """64 mL to the half millilitre, upwards."""
-    assert offered([], plan=plan_with(more=f"{WATER}[jug]\nresolution = 0.5\n")).into("tray 1").acid_amount == "64"
+    assert offered([], plan=plan_with(more=f"{WATER}[jug]\nresolution = 0.5\n")).into("tray 1").acid_figure == "64"
     assert 63.5 < need(3) <= 64
 
 
@@ -142,8 +142,8 @@ def test_the_offer_for_a_tray_with_yarn_in_it_is_what_its_bath_lacks() -> None:
         at("09:00", unit="tray 1", event="acid put in", acid_ml=40),
     ]
     offer = offered(lines, "05")
-    assert offer.into("tray 1").acid_amount == "70"
-    assert offer.into("tray 2").acid_amount == "45"
+    assert offer.into("tray 1").acid_figure == "70"
+    assert offer.into("tray 2").acid_figure == "45"
     assert (need(5) - 40, need(2)) == pytest.approx((66.8, 42.7), abs=1)
     assert ("tray 1", " (01, full)") in offer.units
     assert ("tray 2", "") in offer.units
@@ -152,8 +152,8 @@ def test_the_offer_for_a_tray_with_yarn_in_it_is_what_its_bath_lacks() -> None:
 def test_a_bath_that_has_its_acid_already_is_offered_none() -> None:
     """Nothing rather than a negative amount."""
     full = at("09:00", unit="tray 1", event="acid put in", acid_ml=100)
-    assert offered([full]).into("tray 1").acid_amount == ""
-    assert offered([full]).into("tray 2").acid_amount == "65"
+    assert offered([full]).into("tray 1").acid_figure == ""
+    assert offered([full]).into("tray 2").acid_figure == "65"
 
 
 def test_a_soak_tells_of_new_water_and_of_kept_water_apart() -> None:
@@ -173,13 +173,13 @@ def test_a_soak_tells_of_new_water_and_of_kept_water_apart() -> None:
 def test_acid_poured_away_is_offered_again() -> None:
     """The tray was emptied since."""
     lines = [at("09:00", unit="tray 1", event="acid put in", acid_ml=100), at("09:10", unit="tray 1", is_="emptied")]
-    assert offered(lines).into("tray 1").acid_amount == "65"
+    assert offered(lines).into("tray 1").acid_figure == "65"
 
 
 def test_a_tray_filled_with_litres_is_offered_acid_for_those() -> None:
     """6 L: 76.7 mL by PHREEQC and 26 for the fibre, and what is offered is never weak by the record."""
     lines = [at("08:50", unit="tray 1", is_="filled", litres=6)]
-    said = offered(lines).into("tray 1").acid_amount
+    said = offered(lines).into("tray 1").acid_figure
     assert said == "105"
     put = at("09:00", unit="tray 1", event="acid put in", acid_ml=float(said))
     record = [*lines, at("09:00", "01", to="soak", unit="tray 1"), put, at("10:00", "01", to="paint")]
@@ -191,34 +191,34 @@ def test_an_amount_below_the_jug_is_one_step_of_it_and_never_nothing() -> None:
     paint = [*soaked("07")][:2]
     coarse = plan_with(more=f"{WATER}[jug]\nresolution = 50\n")
     assert 0 < need(0.18, coarse, 200) < 25
-    assert offered(paint, "07", plan=coarse).into(None).acid_amount == "50"
+    assert offered(paint, "07", plan=coarse).into(None).acid_figure == "50"
     citric = plan_with(more=f'{WATER}[acid]\nkind = "citric"\n[scale]\nresolution = 1\n')
     assert 0 < need(0.18, citric, 200) < 1
-    assert offered(paint, "07", plan=citric).into(None).acid_amount == "1"
+    assert offered(paint, "07", plan=citric).into(None).acid_figure == "1"
 
 
 def test_of_unknown_water_the_usual_dose_is_offered_and_says_so() -> None:
     """20 mL of 5 % vinegar per 100 g (common practice), for 300 g."""
     offer = offered([], plan=plan_with())
     assert offer.amount_label == "acid, mL of vinegar"
-    assert offer.into("tray 1").acid_amount == "60"
+    assert offer.into("tray 1").acid_figure == "60"
     assert any("write its alkalinity in the plan" in line for line in lines_to_know(offer))
 
 
 def test_the_dyers_own_dose_is_offered() -> None:
     """40 mL per 100 g, for 300 g, in water that would ask for 65."""
     own = plan_with(more=f'{WATER}[acid]\ndose = "40 mL per 100 g"\n')
-    assert offered([], plan=own).into("tray 1").acid_amount == "120"
+    assert offered([], plan=own).into("tray 1").acid_figure == "120"
 
 
 def test_where_the_acid_goes_into_the_bath_the_soak_is_offered_none() -> None:
     """Peat is immersed: plain water first, its acid with the dye, for 8 L."""
     soak = offered([], "03")
     assert soak.amount_label == ""
-    assert soak.into("tray 1").acid_amount == ""
+    assert soak.into("tray 1").acid_figure == ""
     assert any("no acid: it goes into the bath" in line for line in lines_to_know(soak))
     dye = offered([at("09:00", "03", to="soak", unit="tray 1")], "03")
-    assert dye.into("pot 1").acid_amount == f"{half_ml()}"
+    assert dye.into("pot 1").acid_figure == f"{half_ml()}"
     assert dye.unit == "pot 1"
 
 
@@ -281,7 +281,7 @@ def test_a_pot_gets_the_second_part_of_its_acid_when_it_simmers_and_then_nothing
     said = next_up(day_of(record, HARD), now("10:21"))
     assert [(item.about, item.mark) for item in said if "acid" in item.do] == [("03", "*")]
     offer = offered(record, "03", "10:21")
-    assert offer.into("pot 1").acid_amount == f"{step.acid:g}"
+    assert offer.into("pot 1").acid_figure == f"{step.acid:g}"
     drafts = drafts_for(offer, OfferTaken("pot 1", "70"))
     assert [draft.body for draft in drafts] == [AcidPutIn(acid_ml=70.0, unit="pot 1")]
     done = simmering(at("10:22", unit="pot 1", acid_ml=step.acid), first_ml=half_ml())
@@ -300,9 +300,9 @@ def test_acid_in_one_part_is_offered_whole_and_in_four_a_quarter_every_ten_minut
     """`acid.parts`: the second part at the simmer, further ones ten minutes apart (common practice, no source)."""
     one = plan_with(more=f"{WATER}[acid]\nparts = 1\n")
     whole = ceil(need(8, fibre_g=400, base="Wool") / 5) * 5
-    assert offered(IN_THE_POT[:1], "03", plan=one).into("pot 1").acid_amount == f"{whole}"
+    assert offered(IN_THE_POT[:1], "03", plan=one).into("pot 1").acid_figure == f"{whole}"
     four = plan_with(more=f"{WATER}[acid]\nparts = 4\n")
-    quarter = float(offered(IN_THE_POT[:1], "03", plan=four).into("pot 1").acid_amount)
+    quarter = float(offered(IN_THE_POT[:1], "03", plan=four).into("pot 1").acid_figure)
     assert quarter == ceil(need(8, fibre_g=400, base="Wool") / 4 / 5) * 5
     record = simmering(at("10:21", unit="pot 1", acid_ml=quarter), first_ml=quarter)
     assert step_of(day_of(record, four), "03", "10:25").edge is HeatEdge.END
@@ -332,7 +332,7 @@ def test_fibre_that_acid_dye_leaves_white_takes_no_acid_in_the_offer() -> None:
     for_water = need(3, wool, fibre_g=0)
 
     def for_fibre(plan: Plan) -> float:
-        return float(offered([], "02", plan=plan).into("tray 1").acid_amount) - for_water
+        return float(offered([], "02", plan=plan).into("tray 1").acid_figure) - for_water
 
     assert for_fibre(half) == pytest.approx(for_fibre(wool) / 2, abs=0.15)
 
@@ -345,7 +345,7 @@ def test_what_a_kept_bath_wants_is_said_with_the_soak_that_follows_it() -> None:
         at("10:00", "01", to="paint"),
     ]
     offer = offered(lines, "05")
-    assert (offer.unit, offer.into("tray 1").acid_amount) == ("tray 1", "45")
+    assert (offer.unit, offer.into("tray 1").acid_figure) == ("tray 1", "45")
     (kept,) = [line for line in lines_to_know(offer) if "kept" in line]
     assert kept == "water kept: about 2.62 L left with 35 mL of acid, add 20 mL; read the pH in 10 min"
     assert not any(
@@ -400,7 +400,7 @@ def test_acid_put_in_since_the_last_load_left_is_for_the_next() -> None:
         at("10:05", unit="tray 1", event="acid put in", acid_ml=45),
     ]
     offer = offered(lines, "05")
-    assert offer.into("tray 1").acid_amount == ""
+    assert offer.into("tray 1").acid_figure == ""
     assert "tray 1 has 45 mL in it" in lines_to_know(offer)
 
 
@@ -724,7 +724,7 @@ def test_done_asks_for_the_weight_of_the_whole_batch() -> None:
     assert offer.amount_label == "weight of the whole batch, g"
     assert offer.read_amount is not None
     assert offer.read_amount("0,305 kg") == "305"
-    assert offer.into(None).acid_amount == ""
+    assert offer.into(None).acid_figure == ""
     (line,) = lines_to_know(offer)
     assert line.startswith("14 of 24 h of drying left")
     assert not lines_to_know(offered([at("12:00", "01", to="dry")], time="36:00"))[0].startswith("0 h")

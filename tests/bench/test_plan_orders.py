@@ -11,12 +11,13 @@ import pytest
 
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.bench.plain_app import ScreenApp
+from dyeday.bench.prompts.prompts import name_of
 from dyeday.bench.screens.plan_desk import desk_of
 from dyeday.bench.screens.plan_orders import PlanScreen
 from dyeday.commands.screens.demo import make_demo
 from dyeday.files.durable import FileLock
 from dyeday.plan.model import Order
-from dyeday.plan.orders.order_editor import DraftError, count_of, due_of, name_of
+from dyeday.plan.orders.order_editor import DraftError, count_of, due_of
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store.records.library import LibraryRecords
 from dyeday.track.day.day_state import Day

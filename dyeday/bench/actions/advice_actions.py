@@ -9,6 +9,7 @@ from dyeday.bench.actions import Actions, of_chosen
 from dyeday.bench.live_session import EventDraft
 from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.prompts import Choose, KeyChoice
+from dyeday.bench.view.bench_view import MOST_NEXT_SHOWN
 from dyeday.terms import AdviceAction, ChoreWhen, StepKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.remarks import USUAL_NOT_NOW_MIN, AdviceWished, ChoreBegun, ChoreFinished, OfChore
@@ -22,7 +23,11 @@ class AdviceActions(Actions):
         forecast = self.screen.bench_app.outlook.forecast
         now = self.live.now()
         day = self.live.day
-        steps = (s for s in advised_steps(day, now, 9, forecast) if day.chore_begun(s.batch, chore_of(s)) is None)
+        steps = (
+            s
+            for s in advised_steps(day, now, MOST_NEXT_SHOWN, forecast)
+            if day.chore_begun(s.batch, chore_of(s)) is None
+        )
         step = next(steps, None)
         if step is None:
             self.screen.say("nothing to put off now")
@@ -45,7 +50,7 @@ class AdviceActions(Actions):
     async def chore_done(self) -> None:
         """Record the first chore on the list as done or begun, as Enter on its row does."""
         now, day = self.live.now(), self.live.day
-        steps = advised_steps(day, now, 3, self.screen.bench_app.outlook.forecast)
+        steps = advised_steps(day, now, MOST_NEXT_SHOWN, self.screen.bench_app.outlook.forecast)
         step = next((step for step in steps if step.is_chore), None)
         if step is None:
             self.screen.say("no chore is on the list")

@@ -16,7 +16,7 @@ from dyeday.bench.actions.hours_actions import HoursActions
 from dyeday.bench.actions.kit_actions import KitActions
 from dyeday.bench.actions.reading_actions import ReadingActions
 from dyeday.bench.actions.watch_actions import WatchActions
-from dyeday.bench.forecast_worker import FAILED
+from dyeday.bench.forecast_worker import FORECAST_FAILED
 from dyeday.bench.host import MainStage
 from dyeday.bench.input.bench_keys import KEYS, Do
 from dyeday.bench.live_session import EventDraft
@@ -133,7 +133,7 @@ class BenchActions(Actions):
         app = self.screen.bench_app
         if app.outlook.forecast is None:
             if app.outlook.has_failed:
-                self.screen.say(FAILED, wrong=True)
+                self.screen.say(FORECAST_FAILED, wrong=True)
             else:
                 self.screen.say("the forecast is not ready yet; try again in a moment")
             return
@@ -208,4 +208,4 @@ ACTIONS: dict[Do, Callable[[MainStage], object]] = {
     Do.HELP: lambda screen: screen.app.push_screen(HelpScreen()),
     Do.LEAVE: lambda screen: CloseActions(screen).leave(),
 }
-"""what each key does, a coroutine if it asks; the main screen suspends, unmarks and moves up and down itself"""
+"""what each key does, a coroutine if it asks; the keys that the main screen handles itself are not listed"""

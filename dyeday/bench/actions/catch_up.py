@@ -37,6 +37,7 @@ class CatchUp(Question[None]):
 
     @property
     def uses_a(self) -> bool:
+        """Whether a time is being typed, whose `a` silences no alarm."""
         return bool(self.typed)
 
     def compose(self) -> ComposeResult:

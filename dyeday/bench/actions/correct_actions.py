@@ -30,13 +30,11 @@ from dyeday.track.typed_entries import parts_of, typed_batches, typed_reading
 
 
 class Change(NamedTuple):
-    """What was wrong in an entry."""
+    """A correction of the entry ``event_id``: its right keys, and its right batch if it was recorded with another."""
 
     event_id: str
     keys: Mapping[str, Any] | None = None
-    """the right ones"""
     batch: str | None = None
-    """the right one, if the entry named the wrong one"""
 
 
 WITH_A_UNIT = (Load, Moved, Placed, Heated, UnitChanged)
@@ -238,7 +236,7 @@ class CorrectActions(EffectActions):
         return (lambda text: {key: units.read(text, kind, low=0, high=1e6)}), f"Right acid, {'g' if in_g else 'mL'}"
 
     async def _because(self, changes: Sequence[Change], moved_to: Moment | None = None) -> None:
-        """Ask why, then record. A correction without keys gives its entry its own time: ``moved_to``."""
+        """Ask why, then record; ``moved_to`` is the time that a change without keys and batch gives its entry."""
         reasons = numbered(("misread", "mistyped", "recorded late"))
         why = await ask(Choose("Corrected because it was", reasons, enter_accepts=True))
         drafts = (EventDraft(Corrected(target_id=c.event_id, why=why, keys=c.keys or None), c.batch) for c in changes)

@@ -12,7 +12,7 @@ from dyeday.bench.prompts.prompts import Choose, KeyChoice
 from dyeday.track.day.day_state import Body, make
 from dyeday.track.folding.fold import take
 
-FAILED = "the effect could not be worked out; you can still change it"
+EFFECT_FAILED = "the effect could not be worked out; you can still change it"
 
 
 class EffectActions(Actions):
@@ -26,15 +26,15 @@ class EffectActions(Actions):
             self.confirm_with_effect(body, words)
 
     def confirm_with_effect(
-        self, body: Body, words: str = "", taken: Callable[[], object] | None = None, above: Sequence[str] = ()
+        self, body: Body, words: str = "", accepted: Callable[[], object] | None = None, above: Sequence[str] = ()
     ) -> None:
-        """Show the effect of a change below ``above``, and once that is accepted record it or call ``taken``."""
-        words, take = words or self.words(body), taken or (lambda: self.screen.record(EventDraft(body)))
+        """Show the effect of a change below ``above``, and once that is accepted record it or call ``accepted``."""
+        words, accept = words or self.words(body), accepted or (lambda: self.screen.record(EventDraft(body)))
 
         async def confirm(gain: str) -> None:
             choices = [KeyChoice("y", True, "change it"), KeyChoice("n", False, "cancel")]
             if await ask(Choose(f"{words}: {gain}", choices, enter_accepts=True, above=above)):
-                take()
+                accept()
 
         if self.work_out(body, lambda gain: self.screen.put_questions(confirm(gain))):
             self.screen.say(f"{words}: working out the effect")
@@ -57,8 +57,8 @@ class EffectActions(Actions):
             try:
                 gain = brought_text(before, foresee(take(day, event), now, before), self.live.time_text)
             except Exception:  # whatever went wrong in it, the change can be made
-                gain = FAILED
+                gain = EFFECT_FAILED
             app.call_from_thread(then, gain)
 
-        app.run_worker(work, thread=True, group="hours", exit_on_error=False)
+        app.run_worker(work, thread=True, group="effect", exit_on_error=False)
         return True

@@ -26,7 +26,7 @@ class PlanActions(EffectActions):
     def _desk(self, remedy: str = "") -> PlanDesk | None:
         file = self.live.file
         try:
-            return desk_of(Path(file.about.source), file.path.parent.parent, self.live.now, self.live)
+            return desk_of(Path(file.about.source), file.data_folder, self.live.now, self.live)
         except DraftError as error:
             self.screen.say(f"{error}{remedy}", wrong=True)
             return None

@@ -12,8 +12,8 @@ from dyeday.bench.prompts.offers import Offer
 from dyeday.craft.dye.measuring import to_step
 from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.heat_into_yarn import FIXING_C, least_warm_up_min
-from dyeday.paper.layout.amount_text import mass, poured
 from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, OPEN_POWDER, STRONG_ACID
+from dyeday.plan.amount_text import mass, poured, volume
 from dyeday.plan.doses import NOTHING, Dose, acid_parts, full_dose, soak_l
 from dyeday.plan.model import Kit, Plan
 from dyeday.plan.recipe import layer_dyes
@@ -37,6 +37,7 @@ from dyeday.track.day.bath_readings import FIRST_RINSE
 from dyeday.track.day.consumption import SHORT_MIX_REMEDY, short_mixes
 from dyeday.track.day.progress import dishes_to_heat, has_heated, heat_begun_now_min, heat_due_min, waiting_acids
 from dyeday.track.day.room_air import dry_min
+from dyeday.track.day.transitions import left_bath
 from dyeday.track.day.waiting_time import cover_text, waiting_text
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.reading_meaning import acid_amount_text, dose_text, usual_text
@@ -59,7 +60,7 @@ def lines_to_know(offer: Offer, *, is_tank_filled: bool = False) -> tuple[str, .
 def _step_lines(offer: Offer) -> list[str]:
     step, batch = offer.step, offer.batch
     if step.to is State.SOAK:
-        strong = [STRONG_ACID] if offer.acid_amount and _is_strong(offer.plan) else []
+        strong = [STRONG_ACID] if offer.acid_figure and _is_strong(offer.plan) else []
         return [*(_soak_lines(offer) if offer.water is not Water.KEPT else []), *_bath_lines(offer), *strong]
     if step.to is State.PAINT:
         return _dyeing_lines(offer)
@@ -118,7 +119,7 @@ def _heat_had_lines(offer: Offer) -> list[str]:
     planned = offer.batch.planned_heat(heat)
     if running.what is TimerKind.WARM_UP:
         return [f"not at heat yet: none of {planned.minutes:g} min of {planned.how.value}; press h at full heat"]
-    # Its row shows whole minutes: a heat with less than a second left is on for all of them.
+    # The row of a heat with less than a second left shows all of its minutes; this line counts the same.
     had_min, left_min = whole_min(running.elapsed_s + 1), (running.left_s or 0.0) / 60 - SECOND_IN_MIN
     wanted_min = round(heat_due_min(offer.plan, offer.batch, heat))
     lacks = length_text(wanted_min - had_min if left_min > 1 else left_min)
@@ -143,8 +144,8 @@ def _bath_lines(offer: Offer) -> list[str]:
     pour = offer.acid_offer(Water.KEPT)
     more = f"add {acid_amount_text(offer.plan, pour.amount_now)}" if pour.amount_now > 0 else "no more acid"
     acid = f", {more}" if pour.need is not None else ""
-    top_up = f", top up {offer.volume(pour.top_up_l * 1000)}" if pour.top_up_l > 0 else ""
-    left = offer.volume(pour.left_l * 1000)
+    top_up = f", top up {volume(offer.plan, pour.top_up_l * 1000)}" if pour.top_up_l > 0 else ""
+    left = volume(offer.plan, pour.left_l * 1000)
     has = f" with {acid_amount_text(offer.plan, pour.amount_in_it)} of acid" if pour.amount_in_it > 0 else ""
     return [
         f"water kept: about {left} left{has}{top_up}{acid}; read the pH in 10 min",
@@ -157,9 +158,11 @@ def _colour_lines(offer: Offer, unit: str) -> list[str]:
 
     A look counts for the last bath that its yarn was in: yarn may have left the pot to cool before the look.
     """
+    bath = left_bath(offer.day.units[unit].baths)
+    entered = bath.entered if bath is not None else ()
     looks = [
         (look, batch.no)
-        for no, since in offer.day.units[unit].baths[-2].entered
+        for no, since in entered
         for batch in offer.day.unsplit
         if no in offer.day.lineage(batch)
         for look in batch.readings
@@ -187,7 +190,7 @@ def _acid_part_lines(offer: Offer) -> list[str]:
 def _soak_lines(offer: Offer) -> list[str]:
     plan, water_l = offer.plan, soak_l(offer.wof_g)
     new = "new " if offer.may_keep_water and offer.water is None else ""
-    line = f"{offer.volume(water_l * 1000)} of {new}water"
+    line = f"{volume(offer.plan, water_l * 1000)} of {new}water"
     if offer.layer.acid_in is not AcidPlace.SOAK:
         return [f"{line}, no acid: it goes into the {offer.layer.acid_in.value}"]
     need = full_dose(plan, water_l, yarn_of(*offer.batches), offer.layer)
@@ -220,14 +223,14 @@ def _paint_lines(offer: Offer) -> list[str]:
         own = (need for need in needs if need.section == section_no)
         of = [(need.dye, need.powder_g, need.solution_ml) for need in own]
         amounts = [f"{dye} {mass(plan, g) if ml is None else poured(plan, ml)}" for dye, g, ml in of]
-        water = [f"water {offer.volume(waters_ml[section_no - 1])}" for _ in "x" if several]
+        water = [f"water {volume(plan, waters_ml[section_no - 1])}"] if several else []
         share = f"{section.share_pct:g} %: " if several else ""
         lines.append(f"{share}{', '.join([*(amounts or ['no dye']), *water])}")
     if layer.liquor_ml(offer.wof_g) > 0:
         made_of = [*(waters_ml if several else [liquor.water_ml]), *(need.solution_ml or 0.0 for need in needs)]
         adds_up = sum(to_step(ml, plan.jug_ml) for ml in made_of) == to_step(liquor.liquor_ml, plan.jug_ml)
-        total = f"{'' if adds_up else 'about '}{offer.volume(liquor.liquor_ml)}"
-        made = f"{total} in all" if several else f"{offer.volume(liquor.water_ml)} of water to make {total}"
+        total = f"{'' if adds_up else 'about '}{volume(offer.plan, liquor.liquor_ml)}"
+        made = f"{total} in all" if several else f"{volume(offer.plan, liquor.water_ml)} of water to make {total}"
         with_acid = " with its acid" if liquor.dose is not None and liquor.dose.acid_ml else ""
         lines.append("; ".join(no_room_in(liquor) or ()) or f"{made}{with_acid}")
     return [*lines, *(f"{n}. {text}" for n, text in enumerate(batch.colourway.steps, 1))]
@@ -243,7 +246,7 @@ def _heat_lines(offer: Offer) -> list[str]:
         to_go_min = heat_begun_now_min(offer.plan, batch, offer.step.heat_no or 1, offer.now, offer.unit)
         dishes, first_min = dishes_to_heat(to_go_min, heat.minutes)
         first = f"{min_figure(first_min)} min, then " if first_min < heat.minutes else ""
-        lines += [f"{dishes} dishes, one after another, {first}{heat.minutes:g} min each" for _ in "x" if dishes > 1]
+        lines += [f"{dishes} dishes, one after another, {first}{heat.minutes:g} min each"] if dishes > 1 else []
     elif kit.warm_up_min:
         at_heat = KIT_TRAITS[KIT_OF_HEAT[heat.how]].heat_verb
         lines.append(f"minutes count after {kit.warm_up_min:g} min of warm-up, or from h when it {at_heat}")
@@ -269,7 +272,8 @@ def _bath_warm_up_lines(offer: Offer, kit: Kit) -> list[str]:
     least_min = least_warm_up_min(kit.power_w or RING_W, bath_ml / 1000, from_c=tap_c, to_c=FIXING_C)
     if least_min <= kit.warm_up_min:
         return []
-    bath, power = offer.volume(bath_ml), f"{kit.power_w:g} W" if kit.power_w else f"the {RING_W:g} W of a usual ring"
+    bath = volume(offer.plan, bath_ml)
+    power = f"{kit.power_w:g} W" if kit.power_w else f"the {RING_W:g} W of a usual ring"
     return [
         f"{bath} from {tap_c:g} °C takes {length_text(round(least_min))} or more at {power}: press h when it simmers"
     ]
@@ -312,7 +316,7 @@ def _left_alone(offer: Offer) -> str:
 
 
 def _keeps(offer: Offer) -> str:
-    """Return how long painted yarn keeps under its cover until then, as " (painted, wrapped, safe until …)"."""
+    """Return until when painted yarn may wait under its cover: " (painted, wrapped, safe until 20:25)"; else ""."""
     waiting = waiting_text(offer.day, offer.batch, offer.now)
     if waiting is None and offer.batch.state is State.PAINT and not offer.is_immersed:
         waiting = _safe_until(offer)

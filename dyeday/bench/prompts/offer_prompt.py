@@ -41,17 +41,18 @@ class OfferPrompt(Question[OfferTaken]):
     def _into(self, unit: str | None) -> None:
         self.waits = self.lifts = False
         self.is_tank_filled = self.is_tank_filled and unit == self.offer.unit
-        self.typed_amount: str | None = None
+        self.typed_figure: str | None = None
         """an amount typed instead of the one that goes with the unit and its water"""
         self.offer = self.offer.into(unit, self.offer.into(unit).latest_water)
 
     @property
-    def amount(self) -> str:
-        """The amount as typed, else as offered."""
-        return self.offer.acid_amount if self.typed_amount is None else self.typed_amount
+    def amount_figure(self) -> str:
+        """The amount as typed, else as offered, mL or g as digits."""
+        return self.offer.acid_figure if self.typed_figure is None else self.typed_figure
 
     @property
     def uses_a(self) -> bool:
+        """Whether `a` types acid here and so silences no alarm."""
         return self.typing or self.offer.amount_key == "a"
 
     def compose(self) -> ComposeResult:
@@ -111,8 +112,8 @@ class OfferPrompt(Question[OfferTaken]):
     def _parts(self, offer: Offer) -> list[Text]:
         """Return the choices, each with its key if it has one; the present one is in reverse."""
         parts = [
-            _part(f"{n} {unit}{inside}", chosen=unit == offer.unit)
-            for n, (unit, inside) in zip(DIGITS, offer.units, strict=False)
+            _part(f"{n} {unit}{inside}", chosen=unit == self.offer.unit)
+            for n, (unit, inside) in zip(DIGITS, self.offer.units, strict=False)
         ]
         parts += [_part("0 not yet: it waits", chosen=self.waits)] if self.offer.may_wait else []
         if offer.may_keep_water:
@@ -123,7 +124,7 @@ class OfferPrompt(Question[OfferTaken]):
         if offer.to_lift:
             parts.append(_part(f"x {'+'.join(offer.to_lift)} lifted out", chosen=self.lifts))
         if offer.amount_label:
-            amount = "" if self.typing else f" {harmless(self.amount) or 'none'}"
+            amount = "" if self.typing else f" {harmless(self.amount_figure) or 'none'}"
             parts.append(Text(f"{harmless(offer.amount_label)}:{amount}"))
         if offer.looks:
             parts += [Text(f"{key} {word}") for key, word in LOOK_KEYS.items()]
@@ -178,27 +179,29 @@ class OfferPrompt(Question[OfferTaken]):
         elif self.waits:
             # Painted yarn lies where it is; immersed yarn is in its pot, which is not on yet.
             in_pot = offer.unit if offer.step.to is State.PAINT else None
-            self.dismiss(OfferTaken(in_pot, self.amount if in_pot else "", water=offer.water, waits=True))
+            self.dismiss(OfferTaken(in_pot, self.amount_figure if in_pot else "", water=offer.water, waits=True))
         elif fresh := self.warned - self.seen_once:
             self.seen_once |= fresh
             self.show(f"{'; '.join(sorted(fresh))}; Enter again starts it anyway")
         else:
             lifted = offer.to_lift if self.lifts else ()
             tank = self.is_tank_filled and offer.tank is not None
-            self.dismiss(OfferTaken(offer.unit, self.amount, look, self.where, offer.water, tank, lifted=lifted))
+            self.dismiss(
+                OfferTaken(offer.unit, self.amount_figure, look, self.where, offer.water, tank, lifted=lifted)
+            )
 
     def _type(self) -> None:
         self.typing = True
         box = self.query_one("#go-on-amount", Input)
         box.remove_class("hidden")
-        box.value = self.amount
+        box.value = self.amount_figure
         box.focus()
         self.show()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         event.stop()
         try:
-            self.typed_amount = self.offer.read_amount(event.value) if event.value.strip() else ""
+            self.typed_figure = self.offer.read_amount(event.value) if event.value.strip() else ""
         except ValueError as error:
             self.show(harmless(error))
             return

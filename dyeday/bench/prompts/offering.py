@@ -79,8 +79,8 @@ def _before(offer: Offer, taken: OfferTaken) -> Iterator[EventDraft]:
         if taken.look:
             look = Measured(reading=ReadingKind.EYE, value=taken.look, where=taken.where)
             yield EventDraft(look, batch.no)
-        if offer.weighs and taken.amount:
-            yield EventDraft(Measured(reading=ReadingKind.WEIGHT_G, value=float(taken.amount)), batch.no)
+        if offer.weighs and taken.amount_figure:
+            yield EventDraft(Measured(reading=ReadingKind.WEIGHT_G, value=float(taken.amount_figure)), batch.no)
     if taken.lifted:
         yield from _lifted(offer, taken)
 
@@ -107,7 +107,7 @@ def _lifted(offer: Offer, taken: OfferTaken) -> Iterator[EventDraft]:
 
 def _movement(offer: Offer, taken: OfferTaken) -> Iterator[EventDraft]:
     step = offer.step
-    amount = 0.0 if offer.weighs or not taken.amount else float(taken.amount)
+    amount = 0.0 if offer.weighs or not taken.amount_figure else float(taken.amount_figure)
     in_bath = amount and taken.unit is not None and (step.to is State.SOAK or offer.layer.how is DyeMethod.IMMERSED)
     if step.acid:
         if amount:

@@ -49,21 +49,21 @@ class OfferTaken:
     """What was accepted: the unit, the acid or the weight, how the bath looked and where."""
 
     unit: str | None
-    amount: str
-    """mL or g, empty where none"""
+    amount_figure: str
+    """mL or g as digits, empty where none"""
     look: str | None = None
     where: str = PUDDLE
     water: Water | None = None
     is_tank_filled: bool = False
     waits: bool = False
-    """whether the heat is left for later"""
+    """whether the heat is put off"""
     lifted: tuple[str, ...] = ()
     """batches lifted out of the unit before"""
 
 
 @dataclass(frozen=True)
 class Offer:
-    """The ``step`` that ``batches`` take together, into ``unit`` if it needs one; ``water`` None: not said yet.
+    """The ``step`` that ``batches`` take together; ``water`` is None until new or kept water was chosen.
 
     Computed values are cached.
     """
@@ -72,7 +72,6 @@ class Offer:
     batches: tuple[BatchRecord, ...]
     step: NextStep
     now: Moment
-    unit: str | None = None
     water: Water | None = None
 
     @property
@@ -84,6 +83,11 @@ class Offer:
     def batch(self) -> BatchRecord:
         """The first batch; in what is asked of it the others are alike, but for the minutes of their heat."""
         return self.batches[0]
+
+    @property
+    def unit(self) -> str | None:
+        """The unit that the step is offered in, if any."""
+        return self.step.unit
 
     @property
     def wof_g(self) -> float:
@@ -130,27 +134,23 @@ class Offer:
         return acid_offer(self.day, self.batch, to, self.unit, self.now, kept_or_new, self.layer_no, self.batches)
 
     @cached_property
-    def acid_amount(self) -> str:
-        """The acid offered, mL or g, less what the bath has; "" where none goes in or none is known."""
+    def acid_figure(self) -> str:
+        """The acid offered, mL or g as digits, less what the bath has; "" where none goes in or none is known."""
         if not self.acid_goes_in:
             return ""
         if self.step.acid:
             amount = self.step.acid
         elif self.unit is None and self.step.to is not State.SOAK:
-            alone = (Offer(self.day, (batch,), self.step, self.now, None, self.water) for batch in self.batches)
+            alone = (Offer(self.day, (batch,), self.step, self.now, self.water) for batch in self.batches)
             amount = sum(load.acid_offer().amount_now for load in alone)
         else:
             amount = self.acid_offer().amount_now
         return f"{round(amount, 3):g}" if amount else ""
 
-    def volume(self, volume_ml: float) -> str:
-        """Return a volume in mL as the plan's jug can measure it, with its unit."""
-        return units.show_volume(volume_ml, self.plan.session.units, self.plan.jug_ml)
-
     def into(self, unit: str | None, water: Water | None = None) -> Offer:
-        """Return the offer as the load goes into ``unit``, with ``water`` new, kept or not said yet."""
+        """Return the offer as the load goes into ``unit``, with ``water`` new, kept or not chosen yet."""
         step = in_other_unit(self.day, self.batch, self.step, unit, self.now)
-        return Offer(self.day, self.batches, step, self.now, unit, water)
+        return Offer(self.day, self.batches, step, self.now, water)
 
     def put_off(self) -> Offer:
         """Return the offer with its heat left for later: yarn stays where it is, or lies in a pot that is not on."""
@@ -159,7 +159,7 @@ class Offer:
         text = self.layer.word if in_pot or kind is None else f"wait for a {kind.value}"
         unit = self.unit if in_pot else None
         step = replace(self.step, edge=None, heat_no=None, how=None, unit=unit, text=text)
-        return Offer(self.day, self.batches, step, self.now, unit, self.water)
+        return Offer(self.day, self.batches, step, self.now, self.water)
 
     @property
     def title(self) -> str:
@@ -221,7 +221,7 @@ class Offer:
 
     @property
     def latest_water(self) -> Water | None:
-        """What was last done with the water of the unit; None where that was never said."""
+        """Whether the unit's water was last new or kept; None where no entry says."""
         if not self.may_keep_water:
             return None
         alive = (event.body for event in reversed(self.day.events) if event.id not in self.day.void_ids)
@@ -257,7 +257,7 @@ class Offer:
 
     @cached_property
     def to_lift(self) -> tuple[str, ...]:
-        """The batches in fix or cooling that may be lifted out of the unit first; what rests is out of it."""
+        """The batches in fix or cooling that may be lifted out first; one resting between bursts is out already."""
         if self.unit is None or self.step.edge is not HeatEdge.START:
             return ()
         here = {batch.no for batch in self.batches}
@@ -327,14 +327,14 @@ def _chore_step(batch: BatchRecord, chore: Chore, layer: int | None = None) -> S
 
 def offer_for(day: Day, batches: Sequence[BatchRecord], step: NextStep, now: Moment) -> Offer:
     """Return the offer of a step that ``batches`` take together."""
-    return Offer(day, tuple(batches), step, now, step.unit)
+    return Offer(day, tuple(batches), step, now)
 
 
 def acid_missing(day: Day, batch: BatchRecord, now: Moment) -> str:
-    """Return what the bath a batch soaks in lacks of its dose, mL or g; "" where it lacks none or soaks in none."""
+    """Return what the bath a batch soaks in lacks of its dose, mL or g as digits; "" without a bath or a lack."""
     if batch.state is not State.SOAK or batch.unit is None:
         return ""
-    return Offer(day, (batch,), NextStep(batch.no, to=State.SOAK), now, batch.unit).acid_amount
+    return Offer(day, (batch,), NextStep(batch.no, to=State.SOAK, unit=batch.unit), now).acid_figure
 
 
 def read_acid(day: Day, text: str) -> float:

@@ -18,7 +18,7 @@ from dyeday.bench.input.half_typed import HalfTyped
 from dyeday.bench.input.key_lock import WORD
 from dyeday.bench.plain_app import Answer, Drawn, ask
 from dyeday.bench.widgets.one_line import Field
-from dyeday.plan.orders.order_editor import name_of
+from dyeday.plan.reading.problems import closest
 from dyeday.text import harmless, pad, wrap
 from dyeday.track.timestamp import Moment, time_text
 
@@ -182,6 +182,7 @@ class Choose(Question[Value]):
 
     @property
     def uses_a(self) -> bool:
+        """Whether `a` is a choice here and so silences no alarm."""
         return any(choice.key == "a" for choice in self.choices)
 
     def compose(self) -> ComposeResult:
@@ -254,6 +255,20 @@ class KeyLockStrip(ModalScreen[None]):
 async def ask_value(label: str, read: Callable[[str], Value], words: Callable[[Value], str], **how: Any) -> Value:
     """Ask for a text that ``read`` makes a value of, and return that; ``words`` says what was understood."""
     return read(await ask(AskText(label, understand=lambda text: words(read(text)), **how)))
+
+
+def name_of(text: str, names: Sequence[str]) -> str:
+    """Return the one name that ``text`` is, begins, or is close to. Raises ValueError."""
+    typed = text.strip().casefold()
+    begun = [name for name in names if name.casefold().startswith(typed)]
+    exact = [name for name in names if name.casefold() == typed]
+    matches = exact or (begun if len(begun) == 1 else [])
+    if not matches and not begun:
+        matches = [near] if (near := closest(typed, names)) is not None else []
+    if not matches:
+        shown = ", ".join(begun[:4] or list(names)[:4])
+        raise ValueError(f"{'several begin like this' if begun else 'none has this name'}: {shown}, …")
+    return matches[0]
 
 
 async def pick(label: str, names: Sequence[str]) -> str:

@@ -77,7 +77,7 @@ class Hands:
     """One pair of hands from ``since`` on, doing one thing after the other; painting is put down for a heat."""
 
     def __init__(self, since: Moment) -> None:
-        self.free = self._knob_free = since  # for work, and for a heat's knob, which interrupts it
+        self.free = self._knob_free = since  # for work; for switching a heat on or off, which interrupts work
         self._work: HandWork | None = None
 
     def free_for(self, work: HandWork) -> Moment:
@@ -278,6 +278,6 @@ def _ready_at(day: Day, batch: BatchRecord, pairs: Sequence[Hands], now: Moment)
         return through[0] if through else since.later(HandWork(batch.no, batch.state, None).minutes(day, since) * 60)
     timer = next(timers_of(day, batch, now), None)
     if timer is not None and timer.what in _WAITED_FOR and timer.left_s is not None:
-        # A burst its unit has ended waits for its rest, which begins with the next entry.
+        # A burst ended by its own timer has no entry: its batch is ready now, and the proposed end begins its rest.
         return now.later(max(0.0, timer.left_s) if timer.ends_itself else timer.left_s)
     return since if batch.state is State.FIX else None

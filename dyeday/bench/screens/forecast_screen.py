@@ -40,7 +40,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.events.hours_events import AIM_WORDS, HoursChanged
 from dyeday.track.timestamp import Moment, time_text_near
 
-FAILED = "What-if failed. Entries are saved, timers go on; w tries again."
+WHAT_IF_FAILED = "What-if failed. Entries are saved, timers go on; w tries again."
 
 
 class Page(Enum):
@@ -121,7 +121,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
             return []
         lines = gain_lines(self.gained, width)
         if self.failed:
-            return [*lines, f"  {FAILED}"]
+            return [*lines, f"  {WHAT_IF_FAILED}"]
         return [*lines, "  still working it out"] if self.working else lines
 
     def action_page(self, name: str) -> None:

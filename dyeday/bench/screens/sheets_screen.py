@@ -96,7 +96,7 @@ async def choose_sheet(screen: MainStage) -> None:
     if kind == "day" and forecast is None:
         screen.say("the forecast is not ready yet; try again in a moment")
         return
-    data, session_id = live.file.path.parent.parent, live.file.about.id
+    data, session_id = live.file.data_folder, live.file.about.id
     now = live.now()
     of = SheetSource(
         day=live.day,

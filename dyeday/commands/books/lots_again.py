@@ -14,7 +14,7 @@ from dyeday.commands.studio_records import stocked, studio_library
 from dyeday.craft.dye.measuring import figure
 from dyeday.files.durable import StoreError
 from dyeday.files.out_files import replace_text
-from dyeday.paper.layout.amount_text import used_text
+from dyeday.plan.amount_text import used_text
 from dyeday.plan.library import Library, by_name, without_stock
 from dyeday.plan.model import Base, Colourway, Dye, Plan
 from dyeday.plan.reading.plan_reader import read_plan

@@ -157,7 +157,7 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> None:
         quiet = IdleGate()
         # Threads give way to keys after half a millisecond, not after five.
         sys.setswitchinterval(SWITCH_S)
-        data = session.path.parent.parent
+        data = session.data_folder
         ahead = BenchForecasts(data, quiet)
         sounds, silent = sound_programs()
         app = BenchApp(

@@ -67,7 +67,7 @@ def _show_until_closed(live: LiveSession, page: WatchPage) -> None:
     from dyeday.bench.watch_link import CLOSED
     from dyeday.commands.screens.bench_services import BenchForecasts
 
-    foresee = BenchForecasts(live.file.path.parent.parent, IdleGate()).look
+    foresee = BenchForecasts(live.file.data_folder, IdleGate()).look
     forecast: Forecast | None = None
     asked: tuple[Day | None, int] = (None, 0)  # the forecast is renewed after an entry and every minute
     was_trouble = False

@@ -9,11 +9,11 @@ from typing import NamedTuple
 
 from dyeday.craft.dye.measuring import figure
 from dyeday.grouping import grouped
-from dyeday.paper.layout.amount_text import acid_text
 from dyeday.paper.layout.event_marks import EventMarks
 from dyeday.paper.layout.sheet import KeepTogether, Paragraph, Part, Sheet, tick
 from dyeday.paper.layout.sheet_text import text_pages
 from dyeday.paper.sheets.day_tally import DyeUse, Tally, tally
+from dyeday.plan.amount_text import acid_text
 from dyeday.studio.shelf.day_movements import planned_acid
 from dyeday.terms import Outcome, State, TimerKind
 from dyeday.text import batches_text, counted

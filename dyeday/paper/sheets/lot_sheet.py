@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from dyeday.craft.dye.measuring import figure
-from dyeday.paper.layout.amount_text import acid_text, used_text
 from dyeday.paper.layout.event_marks import MEANS, SIGNS
 from dyeday.paper.layout.sheet import Column, KeepTogether, Paragraph, Part, Sheet, Table
+from dyeday.plan.amount_text import acid_text, used_text
 from dyeday.plan.model import Layer
 from dyeday.studio.label_facts import fibre_text
 from dyeday.studio.lots.lot import Lot, LotBatch, LotFlag

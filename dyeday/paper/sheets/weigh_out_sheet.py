@@ -9,9 +9,9 @@ from typing import NamedTuple
 
 from dyeday.craft.errors import round_up
 from dyeday.grouping import grouped
-from dyeday.paper.layout.amount_text import mass, mix_from, poured, volume
 from dyeday.paper.layout.sheet import BLANK, BOX, Column, KeepTogether, Paragraph, Part, Sheet, Table, tick
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, POWDER, cautions_of
+from dyeday.plan.amount_text import mass, mix_from, poured, volume
 from dyeday.plan.batches import whose_text
 from dyeday.plan.doses import refusal
 from dyeday.plan.model import Batch, Layer, Plan

@@ -4,7 +4,7 @@ Each change is a new `PlanDraft`, or a DraftError that says why not."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
@@ -12,7 +12,7 @@ from typing import Any
 from dyeday.plan.library import EMPTY, KEPT, Library, Studio, without_stock
 from dyeday.plan.model import MOST_PIECES, Acid, Order, Plan
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.plan.reading.problems import PlanError, closest
+from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.reading.toml_syntax import toml_of
 from dyeday.plan.writing.plan_text import order_table, plan_text
 from dyeday.plan.writing.text_edit import EditError, add_orders, change_order, move_order, remove_order
@@ -184,20 +184,6 @@ def due_forms(day: date) -> str:
 def due_words(due: date | None) -> str:
     """Return "due Mon 08 Jun 2026" or "no due date"."""
     return "no due date" if due is None else f"due {due:%a %d %b %Y}"
-
-
-def name_of(text: str, names: Sequence[str]) -> str:
-    """Return the one name that ``text`` is, begins, or is close to. Raises ValueError."""
-    typed = text.strip().casefold()
-    begun = [name for name in names if name.casefold().startswith(typed)]
-    exact = [name for name in names if name.casefold() == typed]
-    matches = exact or (begun if len(begun) == 1 else [])
-    if not matches and not begun:
-        matches = [near] if (near := closest(typed, names)) is not None else []
-    if not matches:
-        shown = ", ".join(begun[:4] or list(names)[:4])
-        raise ValueError(f"{'several begin like this' if begun else 'none has this name'}: {shown}, …")
-    return matches[0]
 
 
 def parcel_of(text: str) -> str:

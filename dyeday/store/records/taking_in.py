@@ -43,7 +43,7 @@ class TakenIn:
 
 def take_in(file: SessionFile) -> TakenIn:
     """Take a day into the records if it is closed. Raises nothing: the next command tries again."""
-    day, data = fold(file.plan, file.events), file.path.parent.parent
+    day, data = fold(file.plan, file.events), file.data_folder
     if day.ended is None:
         return TakenIn()
     try:
