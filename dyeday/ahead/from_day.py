@@ -42,8 +42,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import soak_needed_min
 from dyeday.track.day.room_air import dry_min
-from dyeday.track.durations.learned_times import Learned, expected_min
-from dyeday.track.durations.observed_durations import OF_HOW
+from dyeday.track.durations import OF_HOW, Learned, expected_min
 from dyeday.track.timers.timers import OFF_WITHIN_MIN, fill_lasts_min, to_reserve_min
 from dyeday.track.timestamp import Moment
 

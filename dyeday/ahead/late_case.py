@@ -17,7 +17,7 @@ from dyeday.ahead.kernel.problem import Id, Row
 from dyeday.ahead.problem_parts.batch_route import NOTHING_LEARNED
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import StepKind, WorkKind
-from dyeday.track.durations.learned_times import PRIOR_SPREAD, Learned
+from dyeday.track.durations import PRIOR_SPREAD, Learned
 
 LATE_SHARE = 0.9
 """nine days in ten end by the late case"""

@@ -10,13 +10,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 
 from dyeday.ahead.advising.hindrances import cannot_be_finished, too_late_alone
-from dyeday.ahead.bottleneck import bottleneck
 from dyeday.ahead.deadlines import Deadline, deadlines
 from dyeday.ahead.foreseen_day import Fill, foreseen
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.ahead.problem_parts.hours import absence_met
 from dyeday.ahead.problem_parts.session_days import day_number, morning_of
 from dyeday.ahead.problem_parts.tank_fills import with_fills
+from dyeday.ahead.what_if import bottleneck
 from dyeday.plan.model import Circuit, Kit
 from dyeday.terms import KIT_TRAITS, FlagId, State, StepKind, WarningKind
 from dyeday.text import batches_text

@@ -19,7 +19,7 @@ from dyeday.studio.carry_over import overnight
 from dyeday.studio.shelf.day_movements import differences, on_shelf
 from dyeday.terms import WorkKind
 from dyeday.track.day.day_state import Day
-from dyeday.track.durations.learned_times import Learned, to_reckon_with
+from dyeday.track.durations import Learned, to_reckon_with
 from dyeday.track.timestamp import Moment
 
 if TYPE_CHECKING:

@@ -30,7 +30,7 @@ from dyeday.track.day.progress import last_heat_end, soak_needed_min, soaked_min
 from dyeday.track.day.room_air import dry_min
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.day.waiting_time import waiting_text
-from dyeday.track.durations.learned_times import Learned, expected_min
+from dyeday.track.durations import Learned, expected_min
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.flags import RULES, flags_of_batch, to_check
 from dyeday.track.timers.timers import doing_text, tank_fills, tank_min, timer_of

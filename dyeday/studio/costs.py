@@ -26,7 +26,7 @@ from dyeday.track.day.consumption import (
     wetted_here,
 )
 from dyeday.track.day.day_state import Day
-from dyeday.track.durations.observed_durations import HANDS, durations_of
+from dyeday.track.durations import HANDS, durations_of
 from dyeday.track.timestamp import NO_END, minutes
 
 

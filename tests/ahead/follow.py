@@ -31,7 +31,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId, owner_text
 from dyeday.terms import ChoreWhen, DayAim, State, StepKind
 from dyeday.track.day.day_state import Day, Event
-from dyeday.track.durations.learned_times import PRIOR_SPREAD
+from dyeday.track.durations import PRIOR_SPREAD
 from dyeday.track.events.movements import Moved
 from dyeday.track.events.remarks import ChoreFinished, Foreseen
 from dyeday.track.folding.fold import begin, take_all

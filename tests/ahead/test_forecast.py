@@ -30,8 +30,7 @@ from dyeday.plan.step_ids import StepId
 from dyeday.terms import ChorePer, ChoreWhen, State, StepKind, TimerKind, WorkKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.room_air import weather_ratio
-from dyeday.track.durations.learned_times import Learned
-from dyeday.track.durations.observed_durations import OF_HOW
+from dyeday.track.durations import OF_HOW, Learned
 from dyeday.track.folding.fold import begin, fold
 from dyeday.track.timers.timers import timers_of
 from dyeday.track.timestamp import Moment

@@ -6,9 +6,9 @@ from datetime import timedelta
 
 import pytest
 
-from dyeday.ahead.bottleneck import bottleneck, gain_of_one_more
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_steps import Forecast
+from dyeday.ahead.what_if import bottleneck, gain_of_one_more
 from dyeday.paper.sheets.forecast_lines import verdict_lines
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import Form, StepKind, WarningKind

@@ -11,7 +11,7 @@ import pytest
 
 from dyeday.store.records.times import TimesRecords
 from dyeday.terms import WorkKind
-from dyeday.track.durations.observed_durations import ObservedDuration
+from dyeday.track.durations import ObservedDuration
 from tests.cli.test_commands import Shell
 from tests.fakes import SHORT_DAY
 

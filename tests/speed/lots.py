@@ -34,7 +34,7 @@ from dyeday.studio.lots.lot_making import book_day, lots_of_day
 from dyeday.studio.shelf.movements import Move
 from dyeday.terms import MoveKind, StockKind
 from dyeday.track.day.day_state import Event
-from dyeday.track.durations.observed_durations import durations_of
+from dyeday.track.durations import durations_of
 from dyeday.track.events.event_json import read_event
 from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Moment, parse_utc

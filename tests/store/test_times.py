@@ -9,8 +9,7 @@ import pytest
 from dyeday.store.records import times as store
 from dyeday.store.records.times import TimesRecords
 from dyeday.terms import WorkKind
-from dyeday.track.durations.learned_times import Learned
-from dyeday.track.durations.observed_durations import ObservedDuration
+from dyeday.track.durations import Learned, ObservedDuration
 
 
 def seen(data: Path, session: str, observations: list[ObservedDuration]) -> None:

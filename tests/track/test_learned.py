@@ -18,8 +18,15 @@ from hypothesis import strategies as st
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import WorkKind
 from dyeday.track.day.room_air import weather_ratio
-from dyeday.track.durations.learned_times import MAD_TO_SIGMA, PRIOR_SPREAD, expected_min, learned, to_reckon_with
-from dyeday.track.durations.observed_durations import ObservedDuration, durations_of
+from dyeday.track.durations import (
+    MAD_TO_SIGMA,
+    PRIOR_SPREAD,
+    ObservedDuration,
+    durations_of,
+    expected_min,
+    learned,
+    to_reckon_with,
+)
 from tests.track.days import PLAN, Line, at, day_of, heated, plan_with, proper, soaked
 
 

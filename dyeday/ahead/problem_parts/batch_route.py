@@ -11,8 +11,7 @@ from dyeday.ahead.problem_parts.off_early import OffEarly
 from dyeday.plan.model import Chore, Layer
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import StepKind, WorkKind
-from dyeday.track.durations.learned_times import Learned, expected_min
-from dyeday.track.durations.observed_durations import OF_COOL
+from dyeday.track.durations import OF_COOL, Learned, expected_min
 
 NOTHING_LEARNED: Mapping[WorkKind, Learned] = {}
 PART_MIN = 5

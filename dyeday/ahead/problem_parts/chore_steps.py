@@ -18,7 +18,7 @@ from dyeday.terms import ChorePer, ChoreWhen, State, StepKind, WorkKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.room_air import dry_min
-from dyeday.track.durations.learned_times import Learned, expected_min
+from dyeday.track.durations import Learned, expected_min
 from dyeday.track.timestamp import Moment
 
 BEFORE = (ChoreWhen.BEFORE_SOAK, ChoreWhen.BEFORE_PAINT)

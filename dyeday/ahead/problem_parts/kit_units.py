@@ -39,7 +39,7 @@ def units_of(day: Day, batches: Sequence[Batch]) -> Iterable[Unit]:
 
 
 def _two_fit(unit: Unit, batches: Sequence[Batch]) -> bool:
-    """Return whether any two batches still to go into a kind of unit fit into this one together."""
+    """Return whether any two batches still to go into units of its kind fit into this one together."""
     ahead = [b for b in batches if any(h.kind == unit.kind and h.last >= len(b.past) for h in b.holds)]
     skeins, mg = (sum(sorted(sizes)[:2]) for sizes in ([b.skeins for b in ahead], [b.weight_mg for b in ahead]))
     return len(ahead) > 1 and fits(unit, Hold(unit.kind, 0, 0), Batch(None, (), skeins=skeins, weight_mg=mg))

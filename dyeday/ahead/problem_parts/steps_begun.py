@@ -15,14 +15,7 @@ from dyeday.plan.step_ids import StepId
 from dyeday.terms import KitKind, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import (
-    heat_was_had,
-    heats_of,
-    last_heat_end,
-    soak_needed_min,
-    soaked_min,
-    unit_on_min,
-)
+from dyeday.track.day.progress import heat_was_had, heats_of, last_heat_end, soak_needed_min, soaked_min, unit_on_min
 from dyeday.track.timestamp import Moment
 
 

@@ -13,8 +13,16 @@ from dyeday.commands.studio_records import recorded_forecasts
 from dyeday.plan.serialize import to_plain
 from dyeday.store.records.times import TimesRecords
 from dyeday.terms import WorkKind
-from dyeday.track.durations.learned_times import Learned, learned, to_reckon_with
-from dyeday.track.durations.observed_durations import HANDS, KINDS, LYING, ObservedDuration, durations_of
+from dyeday.track.durations import (
+    HANDS,
+    KINDS,
+    LYING,
+    Learned,
+    ObservedDuration,
+    durations_of,
+    learned,
+    to_reckon_with,
+)
 from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import length_text
 
@@ -115,9 +123,8 @@ def _one_day(args: Namespace) -> None:
         return
     say(f"{at.file.about.id}: planned and actual minutes")
     for one in durations:
-        most = "at most " if one.at_most else ""
         tail = f", {one.ratio:.2f} times as long" if one.kind in HANDS else ""
         planned, actual = length_text(one.planned_min), length_text(one.actual_min)
-        say(f"  {one.batch} {WORDS[one.kind]}: {planned} planned, {most}{actual} actual{tail}")
+        say(f"  {one.batch} {WORDS[one.kind]}: {planned} planned, {'at most ' * one.at_most}{actual} actual{tail}")
     if not durations:
         say("  nothing is finished yet")

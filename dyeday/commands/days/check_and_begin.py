@@ -56,7 +56,7 @@ def check(args: Namespace) -> int:
 
     Returns 1 for a problem, with ``--strict`` also for advice or short stock. Raises Refusal for an unreadable file.
     """
-    from dyeday.ahead.bottleneck import gain_of_one_more
+    from dyeday.ahead.what_if import gain_of_one_more
     from dyeday.commands.days.carry import day_with_carried
     from dyeday.paper.sheets.forecast_lines import one_more_line, verdict_lines
     from dyeday.plan.lint import advice, without_effect

@@ -12,12 +12,21 @@ from pathlib import Path
 
 from dyeday.ahead.accuracy import AccuracyOnRecord, accuracy_of, accuracy_text
 from dyeday.ahead.advising.reasons import why
-from dyeday.ahead.bottleneck import bottleneck, gain_of_one_more
 from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.forecast import Budget, Forecast
 from dyeday.ahead.problem_parts.hours import FULL_DAY, next_min, plan_min
 from dyeday.ahead.problem_parts.later_acid import hands_steps
-from dyeday.ahead.what_if import EVALUATIONS, Gain, gain_of, gains, with_stop, with_units, without_batches
+from dyeday.ahead.what_if import (
+    EVALUATIONS,
+    Gain,
+    bottleneck,
+    gain_of,
+    gain_of_one_more,
+    gains,
+    with_stop,
+    with_units,
+    without_batches,
+)
 from dyeday.commands.common import Refusal, answer, fields_of, lasting, opened, say, sessions, window_width
 from dyeday.commands.days.carry import day_with_carried
 from dyeday.commands.days.check_and_begin import first_moment, load

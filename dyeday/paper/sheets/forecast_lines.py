@@ -8,12 +8,11 @@ from rich.cells import cell_len
 
 from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.advising.hindrances import cannot_be_finished
-from dyeday.ahead.bottleneck import bottleneck
 from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.kernel.problem import Problem
 from dyeday.ahead.problem_parts.later_acid import hands_steps
-from dyeday.ahead.what_if import Gain, gain_text
+from dyeday.ahead.what_if import Gain, bottleneck, gain_text
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import DayAim, StepKind
 from dyeday.text import batches_text, clip, counted, ordinal, pad, wrap

@@ -28,8 +28,7 @@ from dyeday.studio.lots.lot_view import narrowed
 from dyeday.studio.shelf.movements import Move
 from dyeday.terms import WorkKind
 from dyeday.text import counted
-from dyeday.track.durations.learned_times import Learned
-from dyeday.track.durations.observed_durations import ObservedDuration
+from dyeday.track.durations import Learned, ObservedDuration
 from dyeday.track.folding.fold import fold
 
 AWAY = "old-records"

@@ -28,7 +28,7 @@ from dyeday.studio.shelf.day_movements import moves_to_add, to_reorder
 from dyeday.studio.shelf.movements import shelf_of
 from dyeday.text import counted
 from dyeday.track.day.day_state import Day
-from dyeday.track.durations.observed_durations import durations_of
+from dyeday.track.durations import durations_of
 from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Moment
 

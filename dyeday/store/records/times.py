@@ -10,8 +10,7 @@ from dyeday.ahead.accuracy import RecordedForecast
 from dyeday.plan.serialize import to_plain
 from dyeday.store.records.database import Records
 from dyeday.terms import WorkKind
-from dyeday.track.durations.learned_times import Learned
-from dyeday.track.durations.observed_durations import ObservedDuration
+from dyeday.track.durations import Learned, ObservedDuration
 
 NEWEST = 150
 """observations kept of each kind of work"""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import fields, replace
 from datetime import datetime
@@ -55,8 +56,7 @@ def came_over(data: Mapping[str, Any], event: Event, tag: str) -> BatchRecord:
 
 def order_of(table: Mapping[str, Any]) -> Order:
     """Return the order in an ``added`` event's table. Raises KeyError, TypeError or ValueError."""
-    known = {key: value for key, value in table.items() if key in Order.__dataclass_fields__}
-    return from_plain(Order, known)
+    return from_plain(Order, {key: value for key, value in table.items() if key in Order.__dataclass_fields__})
 
 
 def with_order(day: Day, order: Order, at: datetime) -> Day:
@@ -143,29 +143,27 @@ def with_plan(day: Day, plan: Plan) -> Day:
     by_hand = plan.batches
     plan = replace(plan, orders=(*plan.orders, *rushed))
     units = {name: day.units.get(name) or UnitRecord(name) for name in plan.unit_names}
-    begun = {
-        no: batch for no, batch in day.batches.items() if batch.stays or batch.state == State.SPLIT or batch.last_id
-    }
+    begun = {no: b for no, b in day.batches.items() if b.stays or b.state == State.SPLIT or b.last_id}
     if not begun and not rushed:
         # As a new day would have it: with the split, the numbers and the tags that were given by hand.
         return altered(day, plan=plan, batches={b.no: fresh_batch(plan, b) for b in by_hand}, units=units)
     mixes = {order: _own_mix(order) for order in rushed}
     own_mixes = {*mixes.values()}
-    done: dict[str, int] = {}
+    done: Counter[str] = Counter()
     for batch in begun.values():
         if batch.state != State.SPLIT:
-            mix = batch.mix if batch.mix in own_mixes else _lot_mix(batch.colourway.name, batch.base.name)
-            done[mix] = done.get(mix, 0) + batch.skeins
+            done[batch.mix if batch.mix in own_mixes else _lot_mix(batch.colourway.name, batch.base.name)] += (
+                batch.skeins
+            )
     by_lot: list[Order] = []
     alone: list[Order] = []
     for order in plan.orders:
-        mix = mixes.get(order) or _lot_mix(order.colourway, order.base)
-        covered = min(done.get(mix, 0), order.skeins + order.spare)
-        done[mix] = done.get(mix, 0) - covered
-        rest = order.skeins + order.spare - covered
-        if rest:
-            (alone if order in mixes else by_lot).append(replace(order, skeins=rest, spare=0))
-    batches: dict[str, BatchRecord] = dict(begun)
+        mix, wanted = mixes.get(order) or _lot_mix(order.colourway, order.base), order.skeins + order.spare
+        covered = min(done[mix], wanted)
+        done[mix] -= covered
+        if wanted > covered:
+            (alone if order in mixes else by_lot).append(replace(order, skeins=wanted - covered, spare=0))
+    batches = dict(begun)
     free = (no for n in range(1, 10_000) if (no := number(n, len(plan.batches))) not in begun)
     for fresh in (*split(plan, by_lot), *(batch for order in alone for batch in _of_own_mix(plan, order))):
         numbered = replace(fresh, no=next(free))

@@ -92,10 +92,8 @@ def soak_acids(day: Day, batch: BatchRecord, before: Moment, layer: int = 1) -> 
     start = _soaks_count_from(batch, before, layer)
     since = (put for put in batch.acids if start is None or put.at.utc >= start.utc)
     own = [put for put in since if put.is_some and put.at.utc <= before.utc]
-    bath: list[AcidIn] = []
-    for stay in soaks_before(batch, before, layer):
-        bath += stay_acids(day, batch, stay, before)
-    return [*own, *bath]
+    soaks = soaks_before(batch, before, layer)
+    return [*own, *(put for stay in soaks for put in stay_acids(day, batch, stay, before))]
 
 
 def stay_acids(day: Day, batch: BatchRecord, stay: Stay, now: Moment) -> list[AcidIn]:

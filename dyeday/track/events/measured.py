@@ -10,7 +10,6 @@ from dyeday.craft.dye.depth_of_shade import wof_weighed_g
 from dyeday.craft.dye.exhaustion import BY_EYE
 from dyeday.craft.yarn.drying_air import regain_in_air_pct
 from dyeday.craft.yarn.fibres import regain_pct
-from dyeday.plan.model import Plan
 from dyeday.plan.reading.problems import near
 from dyeday.quick_dataclass import altered
 from dyeday.terms import ReadingKind, State
@@ -69,7 +68,11 @@ class Measured(OfBatch):
 
     def change(self, day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
         if self.reading is ReadingKind.WEIGHT_G and batch.working_state is State.WAITING:
-            batch = altered(batch, weighed_wof_g=_weighed_g(day.plan, batch, float(self.value)))
+            weight_g, humidity_pct = float(self.value), day.plan.air_humidity_pct
+            if humidity_pct is not None:  # as it would be in standard air
+                label = regain_pct(dict(batch.base.fibre))
+                weight_g = wof_weighed_g(weight_g, regain_in_air_pct(label, humidity_pct), label)
+            batch = altered(batch, weighed_wof_g=weight_g)
         return altered(batch, readings=(*batch.readings, self.of(batch, event)))
 
     def of(self, batch: BatchRecord, event: Event) -> Reading:
@@ -85,11 +88,3 @@ class Measured(OfBatch):
 
     def words(self, event: Event, day: Day | None) -> str:
         return reading_text(self.reading, self.value, self.where)
-
-
-def _weighed_g(plan: Plan, batch: BatchRecord, weighed_g: float) -> float:
-    """Return a weight as it would be in standard air, where the air of the day is known."""
-    if plan.air_humidity_pct is None:
-        return weighed_g
-    label = regain_pct(dict(batch.base.fibre))
-    return wof_weighed_g(weighed_g, regain_in_air_pct(label, plan.air_humidity_pct), label)

@@ -15,7 +15,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import FLAGS_OF_DAY, FlagId, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, ClearedFlag
 from dyeday.track.day.day_state import Day
-from dyeday.track.flags import acid_strength, circuits, exhausting, heating, rinsing, room_and_stock, soaking
+from dyeday.track.flags import acid_and_soak, circuits, exhausting, heating, rinsing, room_and_stock
 from dyeday.track.flags.rule import Flag, RaisedFlag
 from dyeday.track.timers.alarm_states import put_together
 from dyeday.track.timestamp import Moment
@@ -50,16 +50,16 @@ class Rule:
 RULES: dict[FlagId, Rule] = {
     rule.id: rule
     for rule in (
-        Rule(FlagId.MISSED_ACID_SOAK, "no acid soak", soaking.missed_acid_soak,
+        Rule(FlagId.MISSED_ACID_SOAK, "no acid soak", acid_and_soak.missed_acid_soak,
              "Dye went on yarn that needs acid in its soak, without a soak or without acid in it."),
-        Rule(FlagId.NO_ACID, "no acid", soaking.no_acid,
+        Rule(FlagId.NO_ACID, "no acid", acid_and_soak.no_acid,
              "A batch left its heat with no acid on record and none left in a kept bath."),
-        Rule(FlagId.WEAK_ACID, "weak acid", acid_strength.weak_acid,
+        Rule(FlagId.WEAK_ACID, "weak acid", acid_and_soak.weak_acid,
              "The last pH reading is too high, or less acid than needed is left for the batch.",
              ("ph_limit", "acid_share"), beyond_batch=True),
-        Rule(FlagId.SOUR_BATH, "sour bath", acid_strength.sour_bath,
+        Rule(FlagId.SOUR_BATH, "sour bath", acid_and_soak.sour_bath,
              "The bath of an immersed layer is far more acidic than its dyes need.", ("ph_low",), of_look=True),
-        Rule(FlagId.SHORT_SOAK, "short soak", soaking.short_soak,
+        Rule(FlagId.SHORT_SOAK, "short soak", acid_and_soak.short_soak,
              "Dye went on before the yarn had soaked as long as its base needs.", ("soak",)),
         Rule(FlagId.DRIED_OUT, "dried out", heating.dried_out,
              "Painted yarn waited for heat longer than its cover allows.", ("open", "lidded", "wrapped")),
@@ -244,7 +244,7 @@ def _evidence(batch: BatchRecord, raised: RaisedFlag) -> str:
     done = [what for at, what in sorted(did) if at.utc > raised.since]
     since = (reading for reading in batch.readings if reading.at.utc > raised.since)
     looks = [f"{LOOKED_AT_SINCE[one.name]} {one.value}" for one in since if one.name in LOOKED_AT_SINCE]
-    return ", ".join([*(state for state in dict.fromkeys(done)), *looks])
+    return ", ".join([*dict.fromkeys(done), *looks])
 
 
 def flags_of(day: Day, now: Moment) -> list[Flag]:

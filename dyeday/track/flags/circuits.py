@@ -22,22 +22,19 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Ra
         circuit = _circuit_of(day.plan, heat.unit)
         if circuit is None:
             continue
+        together = [heat, *_others(day, heat, now)]
         flagged_units: set[str] = set()
-        for moment in sorted({heat.start.utc, *(other.start.utc for other in _others(day, heat, now))}):
-            if moment < heat.start.utc:
-                continue
-            begun = (other for other in (heat, *_others(day, heat, now)) if other.start.utc <= moment)
-            on = {other.unit for other in begun if _ends_after(other, moment)}
-            units = _of_circuit(day.plan, circuit, on)
+        for moment in sorted({one.start.utc for one in together if one.start.utc >= heat.start.utc}):
+            begun = (one for one in together if one.start.utc <= moment)
+            units = _of_circuit(day.plan, circuit, (one.unit for one in begun if _ends_after(one, moment)))
             load = draw_of(day.plan, circuit, units)
             if load.exceeds and not units <= flagged_units:
                 flagged_units = units
-                why = _draws(circuit, units, load)
-                still_on = {other.unit for other in (heat, *_others(day, heat, now)) if other.is_on(now)}
-                is_on = draw_of(day.plan, circuit, _of_circuit(day.plan, circuit, still_on)).exceeds
-                do = "switch one off" if is_on else "check that plug, socket and lead stayed cool,"
+                still_on = draw_of(day.plan, circuit, (one.unit for one in together if one.is_on(now)))
+                do = "switch one off" if still_on.exceeds else "check that plug, socket and lead stayed cool,"
                 remedy = f"{do} and run them in turn. {load.caution}"
-                yield RaisedFlag(moment, why, remedy, cause=f"{circuit.name} {sorted(units)}")
+                cause = f"{circuit.name} {sorted(units)}"
+                yield RaisedFlag(moment, _draws(circuit, units, load), remedy, cause=cause)
 
 
 def overload_with(day: Day, unit: str | None, now: Moment) -> str:
@@ -55,8 +52,8 @@ def _draws(circuit: Circuit, units: Iterable[str], load: CircuitLoad) -> str:
     return f"{circuit.name}: {' + '.join(sorted(units))} draw {load.exceeds[0]}"
 
 
-def draw_of(plan: Plan, circuit: Circuit, units: Iterable[str]) -> CircuitLoad:
-    """Return what ``units`` running together draw from a circuit."""
+def draw_of(plan: Plan, circuit: Circuit, units: Iterable[str | None]) -> CircuitLoad:
+    """Return what those of ``units`` that it feeds draw from a circuit, running together."""
     kits = {unit: plan.kit_of(unit) for unit in _of_circuit(plan, circuit, units)}
     return circuit_load(
         {unit: kit.power_w or 0.0 for unit, kit in kits.items() if kit is not None},

@@ -19,8 +19,7 @@ from dyeday.track.timestamp import Moment
 def under_exhausted(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """The bath kept more dye than it should have; not where it was read hot."""
     for reading in readings_of(batch, *BATH_LOOKS):
-        why = _colour_left(day, batch, reading)
-        if why:
+        if why := _colour_left(day, batch, reading):
             yield RaisedFlag(reading.at.utc, why, _bath_remedy(day, batch, reading))
 
 
@@ -33,10 +32,8 @@ def _colour_left(day: Day, batch: BatchRecord, reading: Reading) -> str:
     except ValueError:
         return ""  # refused when it was typed; a file edited by hand must not stop the day
     expected = expected_pct(day.plan, batch, reading.layer)
-    return _why(reading, low, high, expected) if below(high, expected) else ""
-
-
-def _why(reading: Reading, low: float, high: float, expected: float) -> str:
+    if not below(high, expected):
+        return ""
     if low == high:
         how = "jar match" if reading.name == ReadingKind.JAR else "absorbance"
         was, wanted = distinct_numbers(low, expected)
@@ -47,20 +44,14 @@ def _why(reading: Reading, low: float, high: float, expected: float) -> str:
 
 def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     """Return what to do about colour left in the bath, by the pH and the heat on record."""
-    ph = last_ph(batch, last_dyed(batch, reading.layer, reading.at), _ph_until(batch, reading))
+    # The pH is often read just after the look: to the end of its stay, or within the hour while that lasts.
+    stay = batch.stay_at(reading.at.utc)
+    until = stay.until if stay is not None and stay.until is not None else reading.at.later(3600)
+    ph = last_ph(batch, last_dyed(batch, reading.layer, reading.at), until)
     layer = batch.layer_of(reading.layer)
     short = not is_enough_heat(day.plan, *layer_had_and_needs_min(day, batch, reading.layer, reading.at))
     ph_high = None if ph is None else above(ph, ph_limit(day.plan, layer))
     return exhaustion.remedy(ph_high, short, layer.how != DyeMethod.IMMERSED)
-
-
-def _ph_until(batch: BatchRecord, reading: Reading) -> Moment:
-    """Return until when a pH belongs to a look: to the end of its stay, or for an hour while that lasts.
-
-    The pH is often read just after the look.
-    """
-    stay = batch.stay_at(reading.at.utc)
-    return stay.until if stay is not None and stay.until is not None else reading.at.later(3600)
 
 
 def _left_colour(day: Day, batch: BatchRecord, by: Moment) -> bool:

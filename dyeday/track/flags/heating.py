@@ -26,6 +26,11 @@ from dyeday.track.timers.alarm_states import is_one_cause, of_batch, of_tanks
 from dyeday.track.timers.timers import fill_lasts_min, tank_fills
 from dyeday.track.timestamp import SECOND_IN_MIN, Moment, length_text, min_figure, minutes
 
+_DRIED_OUT = (
+    ("painted", "mist it with acid water until it is damp again, wrap it, and fix it now; look for pale dry tips"),
+    ("speckled", "fix it now; look for specks that ran"),
+)
+
 
 def dried_out(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """Painted and not in heat for longer than its cover allows, or than specks can wait."""
@@ -34,17 +39,10 @@ def dried_out(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
         if limit is None:
             continue
         parts = waited_by_cover(batch, wait, now)
-        waited = ", then ".join(
-            f"{cover.value} {part_text(length, day.plan.rules.wait_min(cover, specks=wait.specks), 'min')}"
-            for cover, length in parts
-        )
-        yield RaisedFlag(
-            limit.utc,
-            f"{'speckled' if wait.specks else 'painted'} and not in heat: {waited}",
-            "fix it now; look for specks that ran"
-            if wait.specks
-            else "mist it with acid water until it is damp again, wrap it, and fix it now; look for pale dry tips",
-        )
+        allowed = ((cover, length, day.plan.rules.wait_min(cover, specks=wait.specks)) for cover, length in parts)
+        waited = ", then ".join(f"{cover.value} {part_text(had, most, 'min')}" for cover, had, most in allowed)
+        how, remedy = _DRIED_OUT[wait.specks]
+        yield RaisedFlag(limit.utc, f"{how} and not in heat: {waited}", remedy)
 
 
 def short_fix(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:

@@ -16,7 +16,7 @@ from dyeday.track.day.progress import last_heat_end, readings_of
 from dyeday.track.day.room_air import room_c
 from dyeday.track.events.measured import CLOTHS
 from dyeday.track.flags.rule import RaisedFlag, distinct_numbers, part_text
-from dyeday.track.timestamp import SECOND_IN_MIN, Moment, minutes, signed_s
+from dyeday.track.timestamp import NO_END, SECOND_IN_MIN, Moment, minutes, signed_s
 
 WARM_YARN_C = 50.0
 """Yarn that does not felt is not harmed by a shock below this; common practice, no source."""
@@ -107,9 +107,8 @@ def felting_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFl
             was, most = distinct_numbers(float(reading.value), limit)
             why = f"bath at {was} °C, limit {most} °C for {batch.base.name}: {harm} above it"
             yield RaisedFlag(reading.at.utc, why, "turn the heat down, do not stir, and let it cool in the bath")
-    if not felts(batch):
-        return
-    yield from _cold_into_hot(day, batch)
+    if felts(batch):
+        yield from _cold_into_hot(day, batch)
 
 
 def _in_steam(batch: BatchRecord, reading: Reading) -> bool:
@@ -181,10 +180,9 @@ def bleeding_grade(day: Day, batch: BatchRecord) -> str:
 
 def _is_rinsed(batch: BatchRecord, moment: Moment) -> bool:
     """Return whether a batch had been rinsed by ``moment`` since dye or heat last came to it."""
-    wet = [
-        s.state for s in batch.stays if s.state in (State.PAINT, State.FIX, State.RINSE) and s.since.utc <= moment.utc
-    ]
-    return bool(wet) and wet[-1] == State.RINSE
+    wet = (State.PAINT, State.FIX, State.RINSE)
+    states = (stay.state for stay in reversed(batch.stays) if stay.state in wet and stay.since.utc <= moment.utc)
+    return next(states, None) == State.RINSE
 
 
 LABEL_FRACTION = 0.06
@@ -199,14 +197,10 @@ def not_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     for n, stay in enumerate(batch.stays):
         if stay.state != State.DONE:
             continue
-        hung = [s.since.utc for s in batch.stays[:n] if s.state == State.DRY]
-        rinsed = [s.since.utc for s in batch.stays[:n] if s.state == State.RINSE]
-        begun = max(hung or rinsed, default=None)
-        weighed = [
-            r
-            for r in readings_of(batch, ReadingKind.WEIGHT_G)
-            if r.at.utc <= stay.since.later(60).utc and begun is not None and r.at.utc >= begun
-        ]
+        hung, rinsed = ([s.since for s in batch.stays[:n] if s.state == of] for of in (State.DRY, State.RINSE))
+        begun, until = max(hung or rinsed, default=NO_END), stay.since.later(60)
+        weights = readings_of(batch, ReadingKind.WEIGHT_G)
+        weighed = [read for read in weights if begun.utc <= read.at.utc <= until.utc]
         if not weighed:
             continue
         last = float(weighed[-1].value)
@@ -222,10 +216,6 @@ def not_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
             continue
         before = [r for r in weighed if minutes(r.at, weighed[-1].at) >= APART_MIN]
         if before and above(abs(float(before[-1].value) - last), allowed_fraction * last):
-            both = f"{_grams(float(before[-1].value))}, then {_grams(last)}"
+            both = f"{round(float(before[-1].value), 1):g} g, then {round(last, 1):g} g"
             why = f"{both}: more than {day.plan.rules.dry:g} % apart"
             yield RaisedFlag(stay.since.utc, why, remedy)
-
-
-def _grams(weight_g: float) -> str:
-    return f"{round(weight_g, 1):g} g"

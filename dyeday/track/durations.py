@@ -1,22 +1,28 @@
-"""How long things really took by a day's record: one value for every stretch that can be known.
+"""How long things really took by a day's record, one value a stretch, and the studio's own minutes learned from that.
 
 Hands are at what was begun last: a batch has the attended minutes in which nothing begun later had them, shared with
 what was begun at the same moment, none in breaks and absences. Of most chores only the end is recorded: those of a
 batch or skein that lie in a stretch (wrapping after paint, spinning after the rinse) are planned and counted with it;
 others are left out, as is what was split meanwhile or recorded with two keys at once.
+
+What is learned is a factor on the plan's minutes for each kind of work: a median, so that one bad afternoon changes
+little, which starts from the plan, so that a few observations move it little.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 from itertools import pairwise
+from math import exp, log, sqrt
 from operator import eq, gt
+from statistics import median
 from typing import NamedTuple
 
 from dyeday.craft.errors import RefusedError
 from dyeday.craft.yarn.cooling_curve import newton
 from dyeday.craft.yarn.drying_air import water_share
+from dyeday.grouping import grouped
 from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ChorePer, ChoreWhen, CoolWhere, DyeMethod, ReadingKind, State, WorkKind
@@ -67,7 +73,7 @@ class ObservedDuration:
 
 def durations_of(day: Day) -> tuple[ObservedDuration, ...]:
     """Return every stretch of the day that is over and known, batch by batch."""
-    busy = [*_busy(day), *_away(day.plan)]
+    busy = list(_busy(day))
     lots: set[tuple[str, int]] = set()
     out: list[ObservedDuration] = []
     for batch in sorted(
@@ -98,15 +104,12 @@ class _Busy(NamedTuple):
     batch: str | None
 
 
-def _away(plan: Plan) -> Iterator[_Busy]:
-    for span in (*plan.session.breaks, *plan.session.out):
-        since, until = (wall_instant(plan.session.date, minute, plan.session.zone) for minute in span)
-        yield _Busy(since, until, None)
-
-
 def _busy(day: Day) -> Iterator[_Busy]:
-    """Yield the attended stretches: dyeing, rinsing, and chores whose beginning is recorded."""
-    end = day.last_at
+    """Yield the attended stretches (dyeing, rinsing, and chores whose beginning is recorded), breaks and absences."""
+    end, session = day.last_at, day.plan.session
+    for span in (*session.breaks, *session.out):
+        begin, over = (wall_instant(session.date, minute, session.zone) for minute in span)
+        yield _Busy(begin, over, None)
     done = [event for event in effective(day.events)[0] if isinstance(event.body, ChoreFinished)]
     for begun, entry in day.chores_begun:
         ended = (e.at for e in done if isinstance(e.body, ChoreFinished) and e.body.entry_of(e) == entry)
@@ -236,11 +239,11 @@ def _temperatures(batch: BatchRecord) -> list[tuple[float, float]]:
 
 def _cooled(plan: Plan, batch: BatchRecord) -> Iterator[ObservedDuration]:
     seen = _temperatures(batch)
-    came = (
-        minutes(batch.heats[-1].end or batch.carried.at, batch.carried.at) if batch.carried and batch.heats else 0.0
-    )
-    if not seen or (batch.carried is not None and seen[-1][0] <= came):
-        return  # nothing read, or all of it on the day it came from
+    if not seen:
+        return
+    came = batch.carried.at if batch.carried is not None else None
+    if came is not None and seen[-1][0] <= minutes(batch.heats[-1].end or came, came):
+        return  # all of it was read on the day it came from
     layer = batch.layer_of(batch.heats[-1].layer)
     try:
         safe = newton(seen, room_c(plan)).minute_of(rinse_below_c(plan, batch))
@@ -281,3 +284,56 @@ def _dried(plan: Plan, batch: BatchRecord) -> Iterator[ObservedDuration]:
                 return
     if hung.until is not None and batch.state == State.DONE:
         yield ObservedDuration(WorkKind.DRY, planned, minutes(hung.since, hung.until), batch.no, at_most=True)
+
+
+PRIOR_N = 4.0
+"""number of observations that the plan's own value counts as; common practice, no source"""
+PRIOR_SPREAD = 0.15
+"""the spread taken until a studio's own is known; common practice, no source"""
+MAD_TO_SIGMA = 1.4826
+"""median absolute deviation to standard deviation of a normal: 1 / Φ⁻¹(3/4)"""
+LEAST_SPREAD = 0.03
+"""least spread; common practice, no source"""
+
+
+@dataclass(frozen=True, slots=True)
+class Learned:
+    """A kind of work: ``factor`` on the plan's minutes, above 0; ``spread`` of ln(actual / expected); ``n`` seen."""
+
+    factor: float
+    spread: float
+    n: int
+
+
+def learned(takens: Iterable[ObservedDuration]) -> dict[WorkKind, Learned]:
+    """Return by kind (`dyeday.track.durations.KINDS`) what the observations say.
+
+    The factor is exp of the median of ln(actual / planned), drawn towards 0 as if the plan itself were `PRIOR_N`
+    observations: n / (n + 4) of the way. The spread is 1.4826 times the median absolute deviation of the same
+    logarithms, mixed by squares with `PRIOR_SPREAD` in the same proportion. A stretch with only an upper bound counts
+    if that bound is below what the others say.
+    """
+    by_kind = grouped((one.kind, one) for one in takens)
+    return {kind: times for kind, ones in by_kind.items() if (times := _of_kind(ones)) is not None}
+
+
+def _of_kind(ones: list[ObservedDuration]) -> Learned | None:
+    logs = [log(one.ratio) for one in ones if not one.at_most]
+    so_far = median(logs) if logs else 0.0
+    logs += [log(one.ratio) for one in ones if one.at_most and log(one.ratio) < so_far]
+    if not logs:
+        return None
+    n, middle = len(logs), median(logs)
+    own = MAD_TO_SIGMA * median(abs(value - middle) for value in logs)
+    spread = sqrt((n * own**2 + PRIOR_N * PRIOR_SPREAD**2) / (n + PRIOR_N))
+    return Learned(exp(middle * n / (n + PRIOR_N)), max(LEAST_SPREAD, spread), n)
+
+
+def to_reckon_with(by_kind: Mapping[WorkKind, Learned]) -> dict[WorkKind, Learned]:
+    """Return the kinds a forecast may use: all but those of yarn that lay waiting."""
+    return {kind: each for kind, each in by_kind.items() if kind not in LYING}
+
+
+def expected_min(kind: WorkKind, planned_min: float, by_kind: Mapping[WorkKind, Learned]) -> float:
+    """Return the minutes to expect of work the plan gives ``planned_min``; the plan's where nothing is known."""
+    return planned_min * by_kind[kind].factor if kind in by_kind else planned_min

@@ -1,1 +1,0 @@
-"""How long work really took, and the studio's own minutes learned from that."""
