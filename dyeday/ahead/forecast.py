@@ -20,7 +20,7 @@ from dyeday.ahead.from_day import both_problems, counts_heat
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.search import COUNT, END, solve
 from dyeday.ahead.late_case import PLAN_TIMES, StudioTimes, minutes_late
-from dyeday.ahead.problem_parts.hours import elapsed_min, midnight, wall
+from dyeday.ahead.problem_parts.hours import breaks_until, elapsed_min, midnight, wall
 from dyeday.ahead.problem_parts.session_days import day_number, end_of_day_chores, end_of_day_min, stop_min_at
 from dyeday.ahead.warnings import warnings
 from dyeday.plan.model import Plan
@@ -188,8 +188,9 @@ def end_of_day_rows(plan: Plan, rows: Sequence[Row], problem: Problem) -> list[R
     if not today:
         return []
     at, out = max(row.end for row in today), []
+    pauses = sorted((*breaks_until(plan, midnight(plan) + timedelta(minutes=at)), *plan.session.out))
     for chore, minutes in end_of_day_chores(plan):
-        for pause, back in ((elapsed_min(plan, a), elapsed_min(plan, b)) for a, b in sorted(plan.session.breaks)):
+        for pause, back in ((elapsed_min(plan, a), elapsed_min(plan, b)) for a, b in pauses):
             if at < back and at + minutes > pause:
                 at = back
         step = StepId(StepKind.CHORE, chore=chore.name, when=chore.when)

@@ -130,6 +130,14 @@ def test_breaks_are_drawn_and_a_day_without_work_is_said() -> None:
     assert chart_lines(nothing, empty) == ["nothing is left to do"]
 
 
+def test_breaks_of_the_first_day_are_drawn_on_the_next_one_too() -> None:
+    """At ten of the second day, with the break at one still to come."""
+    plan = plan_with()
+    plan = replace(plan, session=replace(plan.session, breaks=((13 * 60, 13 * 60 + 30),)))
+    day, found = looked([at("09:00", "01", to="soak", unit="tray 1")], "34:00", plan)
+    assert "_" in rows(chart_lines(found, day, 100))["hands"]
+
+
 def test_the_question_served_and_what_the_day_waits_for_are_one_line() -> None:
     """With the busy share and the idle minutes."""
     day, found = looked([], "09:00")

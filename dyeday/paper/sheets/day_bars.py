@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from enum import IntEnum
 from typing import TYPE_CHECKING
 
-from dyeday.ahead.problem_parts.hours import wall
+from dyeday.ahead.problem_parts.hours import breaks_until, wall
 from dyeday.ahead.problem_parts.session_days import day_number, morning_of
 from dyeday.ahead.problem_parts.tank_fills import with_fills
 from dyeday.plan.model import Plan
@@ -15,6 +15,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_TRAITS, CoolWhere, KitKind, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import heat_due_at
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast, Planned
@@ -76,7 +77,8 @@ class Stretch:
 def day_bars(day: Day, forecast: Forecast | None, now_utc: datetime) -> list[Bar]:
     """Return the bars up to ``now_utc``, and those that are foreseen."""
     coming = coming_bars(forecast, day) if forecast is not None else ()
-    return [*breaks(day.plan), *past_bars(day, now_utc), *coming]
+    until = max(now_utc, forecast.finish) if forecast is not None else now_utc
+    return [*breaks(day.plan, until), *past_bars(day, now_utc), *coming]
 
 
 def stretches(day: Day, forecast: Forecast | None, now_utc: datetime) -> list[Stretch]:
@@ -109,9 +111,9 @@ def rows_of(day: Day, bars: Sequence[Bar]) -> list[str]:
     return [HANDS, *(unit for unit in day.plan.unit_names if unit in used)]
 
 
-def breaks(plan: Plan) -> Iterator[Bar]:
-    """Yield breaks and hours out of the house."""
-    for spans, kind in ((plan.session.breaks, BarKind.BREAK), (plan.session.out, BarKind.OUT)):
+def breaks(plan: Plan, until: datetime) -> Iterator[Bar]:
+    """Yield the breaks of every day up to that of ``until``, and hours out of the house."""
+    for spans, kind in ((breaks_until(plan, until), BarKind.BREAK), (plan.session.out, BarKind.OUT)):
         for pause, back in spans:
             yield Bar(HANDS, wall(plan, pause), wall(plan, back), kind)
 
@@ -171,7 +173,7 @@ def _lies(batch: BatchRecord, steps: Sequence[Planned], day: Day, now_utc: datet
     unit, since = (batch.unit, now_utc) if batch.unit is not None and not _hangs(day, batch.unit) else (None, now_utc)
     heat = batch.open_heat
     if unit is not None and heat is not None:
-        due = heat.heat_start.later(batch.planned_heat(heat).minutes * 60).utc
+        due = heat_due_at(day.plan, batch, heat).utc
         off = next((step.start for step in steps if step.kind is StepKind.UNLOAD), due)
         on = BarKind.HEAT if due > now_utc else BarKind.OVER
         yield Bar(unit, now_utc, max(now_utc, min(due, off)), on, batch.no)

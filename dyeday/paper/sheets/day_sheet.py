@@ -136,7 +136,7 @@ def _row(
 def _breaks(day: Day, forecast: Forecast, until: datetime) -> Iterator[_Row]:
     """Yield breaks and hours out of the house from now on as rows of the timetable, none of them to tick."""
     zone, at = day.plan.session.zone, forecast.at.utc
-    for pause in breaks(day.plan):
+    for pause in breaks(day.plan, until):
         if at < pause.end and pause.start < until:
             word = "break" if pause.kind is BarKind.BREAK else "out of the house"
             text = f"{word} until {time_text_on(pause.end, zone, at)}"
