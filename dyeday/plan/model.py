@@ -6,11 +6,12 @@ Times of day are minutes from midnight of the session's date in the session's zo
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Callable, Mapping
 from dataclasses import field
 from datetime import date as Date  # noqa: N812 - the field is called date
 from functools import cached_property
-from typing import Annotated, ClassVar
+from typing import Annotated, Any, ClassVar
 
 from dyeday.craft.dye.dye_classes import PH_OF_CLASS
 from dyeday.craft.water.acids import POURED, VINEGAR_PCT, AcidKind
@@ -72,7 +73,7 @@ class Water:
     ] = 15.0  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Acid:
     """The acid on the shelf and its target pH."""
 
@@ -102,7 +103,7 @@ class Acid:
     ] = None  # fmt: skip
     price: Annotated[float | None, Key("money per mL of a liquid, per g of a solid", "", 0, 1e5)] = None
 
-    @property
+    @cached_property
     def is_liquid(self) -> bool:
         """Whether it is measured in mL, not weighed in g."""
         return self.kind in POURED
@@ -286,14 +287,9 @@ class Session:
     zone: Annotated[str | None, Key('such as "Europe/Paris"', usually="this computer's")] = None
     hands: Annotated[int, Key("how many people", "", 1, 20)] = 1
     aim: Annotated[
-        DayAim,
-        Key(
-            "most rinsed by the stop, all rinsed soonest, most heated by it",
-            own=True,
-            words=tuple(AIMS),
-            usually=f'"{next(iter(AIMS))}"',
-        ),
-    ] = DayAim.BY_STOP
+        DayAim, Key("most rinsed by the stop, all rinsed soonest, most heated by it", own=True, words=tuple(AIMS),
+                    usually=f'"{next(iter(AIMS))}"')
+    ] = DayAim.BY_STOP  # fmt: skip
     units: Annotated[UnitSystem, Key("how amounts are shown")] = UnitSystem.METRIC
     screen_height_mm: Annotated[
         float | None, Key("height of your screen, for the far view", "mm", 50, 2000, "screen_height")
@@ -333,21 +329,19 @@ class Plan:
     orders: tuple[Order, ...] = ()
     batches: tuple[Batch, ...] = ()
 
-    def kit_of(self, unit: str | None) -> Kit | None:
-        """Return the kit that ``unit`` ("steamer 2") is one of, or None."""
-        return None if unit is None else self._kit_by_unit.get(unit)
-
     @cached_property
-    def _kit_by_unit(self) -> dict[str, Kit]:
-        # The first of a name counts, as it does where units are listed.
-        return {unit: kit for kit in reversed(self.kit) for unit in kit.unit_names}
+    def kit_of(self) -> Callable[[str | None], Kit | None]:
+        """Looks up the kit that a unit ("steamer 2") is one of; None for a unit that the plan does not have."""
+        # The first of a name counts, as it does where units are listed; so with the names below.
+        kit_by_unit: dict[str | None, Kit] = {unit: kit for kit in reversed(self.kit) for unit in kit.unit_names}
+        return kit_by_unit.get
 
     def first_of(self, kind: KitKind) -> Kit | None:
         """Return the first kit of a kind, None where there is none."""
         return next((kit for kit in self.kit if kit.kind is kind), None)
 
     @cached_property
-    def worked_out(self) -> dict[object, float]:
+    def worked_out(self) -> dict[object, Any]:
         """Cached values that follow from the plan alone, by function and arguments."""
         return {}
 
@@ -356,31 +350,37 @@ class Plan:
         kit = self.kit_of(unit) or self.first_of(KIT_OF_HEAT[heat])
         return KIT_TRAITS[KIT_OF_HEAT[heat]].switches_off if kit is None else kit.switches_off
 
-    def units_of(self, kind: KitKind) -> dict[str, Kit]:
-        """Return the kit of each unit of a kind, by the unit's name, in the plan's order."""
-        return {unit: kit for unit in self.unit_names if (kit := self._kit_by_unit[unit]).kind is kind}
+    @cached_property
+    def units_of(self) -> Callable[[KitKind], dict[str, Kit]]:
+        """Looks up the units of a kind of kit: the kit of each by the unit's name, in the plan's order."""
+        kit = {unit: kit for unit in self.unit_names if (kit := self.kit_of(unit)) is not None}
+        return {kind: {unit: one for unit, one in kit.items() if one.kind is kind} for kind in KitKind}.__getitem__
 
     @cached_property
     def unit_names(self) -> tuple[str, ...]:
         """The units of all kit, in the plan's order."""
         return tuple(unit for kit in self.kit for unit in kit.unit_names)
 
-    def base(self, name: str) -> Base:
-        """Return the base of this name. Raises KeyError: reading a plan leaves no order without its own."""
-        return {base.name: base for base in reversed(self.bases)}[name]
+    @cached_property
+    def base(self) -> Callable[[str], Base]:
+        """Looks up a base by name. Raises KeyError: reading a plan leaves no order without its own."""
+        return {base.name: base for base in reversed(self.bases)}.__getitem__
 
-    def colourway(self, name: str) -> Colourway:
-        """Return the colourway of this name. Raises KeyError, as `base` does."""
-        return {colourway.name: colourway for colourway in reversed(self.colourways)}[name]
+    @cached_property
+    def colourway(self) -> Callable[[str], Colourway]:
+        """Looks up a colourway by name. Raises KeyError, as `base` does."""
+        return {colourway.name: colourway for colourway in reversed(self.colourways)}.__getitem__
 
-    def dye(self, name: str) -> Dye | None:
-        """Return the dye of this name; None if a changed plan no longer has it."""
-        return next((dye for dye in self.dyes if dye.name == name), None)
+    @cached_property
+    def dye(self) -> Callable[[str], Dye | None]:
+        """Looks up a dye by name; None if a changed plan no longer has it."""
+        return {dye.name: dye for dye in reversed(self.dyes)}.get
 
-    def solution_pct(self, dye: str) -> float:
-        """Return the strength a dye's solution is made at, % w/v; the usual 1 % of a dye the plan does not have."""
-        known = self.dye(dye)
-        return known.solution_pct if known is not None else Dye(dye).solution_pct
+    @cached_property
+    def solution_pct(self) -> Callable[[str], float]:
+        """Looks up the strength a dye's solution is made at, % w/v; the usual 1 % of a dye the plan does not have."""
+        strengths = {dye.name: dye.solution_pct for dye in reversed(self.dyes)}
+        return defaultdict(lambda: Dye("").solution_pct, strengths).__getitem__
 
     def dye_minimum_min(self, layer: Layer) -> float:
         """Return the longest hold at heat that any section of ``layer`` needs, in minutes.

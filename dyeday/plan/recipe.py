@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from functools import lru_cache
+from functools import cached_property
 from typing import Annotated, ClassVar
 
 from dyeday.craft.dye import depth_of_shade as shade
@@ -14,8 +14,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AcidPlace, CoolWhere, Cover, DyeMethod, HeatKind
 
 PUTTING_DYE_ON = {DyeMethod.PAINTED: "paint", DyeMethod.SPECKLED: "speckle", DyeMethod.IMMERSED: "dye"}
-
-
+"""what the screen calls putting a layer's dye on"""
 DARK_PCT = 2.0
 """a section above it is dark: it needs longer at heat, and bleeds at first; common practice, no source"""
 WASTE_PCT = 5.0
@@ -79,7 +78,7 @@ class FixStep:
         return self.how is not HeatKind.REST
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Layer:
     """One time round paint, fix and cool."""
 
@@ -133,11 +132,6 @@ class Layer:
     ] = None
 
     @property
-    def word(self) -> str:
-        """What the screen calls putting this layer's dye on: paint, speckle or dye."""
-        return PUTTING_DYE_ON[self.how]
-
-    @property
     def heats(self) -> tuple[FixStep, ...]:
         """The heats of its fix, in order, without the rests."""
         return tuple(step for step in self.fix if step.is_heat)
@@ -147,7 +141,7 @@ class Layer:
         """Its fix in words: "microwave 2 min, rest 5 min, microwave 2 min"."""
         return ", ".join(f"{step.how.value} {step.minutes:g} min" for step in self.fix)
 
-    @property
+    @cached_property
     def swatches(self) -> tuple[tuple[str, float], ...]:
         """(#rrggbb, % of the skein) of the sections that have a swatch, in their order."""
         return tuple((section.swatch, section.share_pct) for section in self.sections if section.swatch)
@@ -205,7 +199,7 @@ class Layer:
                 rest += step.minutes
         return 0.0
 
-    @property
+    @cached_property
     def dyes(self) -> tuple[str, ...]:
         """Every dye of the layer once, in the order of its sections."""
         return tuple(dict.fromkeys(name for section in self.sections for name, _ in section.dyes))
@@ -253,13 +247,7 @@ def layer_dyes(
     solution_pct: Callable[[str], float], layer: Layer, number: int, wof_g: float
 ) -> tuple[PlannedDye, ...]:
     """Return what one layer takes, as `planned_dyes`. Powder is shared out by section, then by the dyes' parts."""
-    return _layer_dyes(tuple(map(solution_pct, layer.dyes)), layer, number, wof_g)
-
-
-@lru_cache(1024)
-def _layer_dyes(solution_pcts: tuple[float, ...], layer: Layer, number: int, wof_g: float) -> tuple[PlannedDye, ...]:
     out = []
-    pct_of = dict(zip(layer.dyes, solution_pcts, strict=True))
     powder = layer.powder_g_per_100g
     total_pct = sum(section.share_pct for section in layer.sections)  # three thirds are written 33.3
     for place, section in enumerate(layer.sections, 1):
@@ -271,5 +259,5 @@ def _layer_dyes(solution_pcts: tuple[float, ...], layer: Layer, number: int, wof
                 out.append(PlannedDye(name, number, place, grams, None))
                 continue
             grams = shade.powder_g(part_g, amount)
-            out.append(PlannedDye(name, number, place, grams, shade.solution_ml(grams, pct_of[name])))
+            out.append(PlannedDye(name, number, place, grams, shade.solution_ml(grams, solution_pct(name))))
     return tuple(out)

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from dyeday.craft.water.acids import AcidKind
-from dyeday.plan.model import FixStep, Plan, Section
+from dyeday.plan.model import PUTTING_DYE_ON, FixStep, Plan, Section
 from dyeday.plan.reading.plan_reader import changed_rules, read_plan
 from dyeday.terms import (
     AcidPlace,
@@ -309,7 +309,7 @@ def test_an_immersed_layer_has_defaults_of_its_own() -> None:
     assert (lifted.cool_where, lifted.cool_min) == (CoolWhere.OUT, 60)
     painted = plan().colourways[0].layers[0]
     assert (painted.cool_where, painted.cool_min) == (CoolWhere.OUT, 60)
-    assert layer.word == "dye"
+    assert PUTTING_DYE_ON[layer.how] == "dye"
     given = plan({"colourway.how": '"immersed"', "colourway.liquor": '"18,5 L/kg"'}).colourways[0].layers[0]
     assert given.liquor_ml_per_100g == pytest.approx(1850)
 
@@ -321,7 +321,7 @@ def test_a_colourway_of_two_layers_keeps_their_order_and_soaks_once() -> None:
 
     layers = plan(more=two).colourways[1].layers
 
-    assert [(one.word, one.own_acid_soak) for one in layers] == [("paint", True), ("speckle", False)]
+    assert [(PUTTING_DYE_ON[one.how], one.own_acid_soak) for one in layers] == [("paint", True), ("speckle", False)]
     assert layers[1].powder_g_per_100g == pytest.approx(0.15)
     assert [one.own_acid_soak for one in plan(more=two + 'acid_in = "soak"\n').colourways[1].layers] == [True, True]
 

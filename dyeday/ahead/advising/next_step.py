@@ -19,6 +19,7 @@ from dyeday.track.day.progress import (
     heat_begun_now_min,
     heat_due_at,
     load_on_min,
+    state_word,
 )
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.flags.rinsing import bleeding_grade, helps_to_rinse, rinses_clear
@@ -98,10 +99,9 @@ def next_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
     if state == State.WAITING:
         return _move(day, batch, State.SOAK, KitKind.TRAY, "into the soak")
     if state == State.SOAK:
-        word = batch.current_layer.word
         if batch.current_layer.how is DyeMethod.IMMERSED:
             return _into_the_pot(day, batch, now)
-        return _move(day, batch, State.PAINT, None, word)
+        return _move(day, batch, State.PAINT, None, state_word(batch, State.PAINT))
     if state == State.PAINT:
         return _first_heat(day, batch, now)
     if state == State.FIX:
@@ -148,7 +148,7 @@ def _move(
 
 def _into_the_pot(day: Day, batch: BatchRecord, now: Moment) -> NextStep:
     """Return the move into the dye with the heat on; without heat if no pot has room."""
-    step = _move(day, batch, State.PAINT, KitKind.POT, batch.current_layer.word)
+    step = _move(day, batch, State.PAINT, KitKind.POT, state_word(batch, State.PAINT))
     if step.unit is None and day.plan.units_of(KitKind.POT):
         return step
     on = _heat_on(day, batch, 1, step.unit, now)

@@ -156,7 +156,8 @@ class Offer:
         """Return the offer with its heat left for later: yarn stays where it is, or lies in a pot that is not on."""
         in_pot = self.step.to is State.PAINT
         kind = self.step.unit_kind
-        text = self.layer.word if in_pot or kind is None else f"wait for a {kind.value}"
+        dyeing = state_word(self.batch, State.PAINT, self.layer_no)
+        text = dyeing if in_pot or kind is None else f"wait for a {kind.value}"
         unit = self.unit if in_pot else None
         step = replace(self.step, edge=None, heat_no=None, how=None, unit=unit, text=text)
         return Offer(self.day, self.batches, step, self.now, self.water)

@@ -151,5 +151,5 @@ def _next_word(day: Day, batch: BatchRecord, now: Moment, do: str) -> str:
     if step.edge is not None and step.to is not State.PAINT:
         return {HeatEdge.END: "heat off", HeatEdge.START: "heat on"}.get(step.edge, do)
     if step.to == State.PAINT:
-        return batch.layer_of(step.layer or batch.layer).word
+        return state_word(batch, State.PAINT, step.layer)
     return NEXT_WORDS.get(step.to, step.to.value) if step.to is not None else do

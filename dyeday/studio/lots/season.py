@@ -201,7 +201,8 @@ def _add_lot(sums: _Sums, lot: Lot) -> None:
     # What happened before a split stands in the record of each part, and counts once, for the weight of all of them.
     whole = [((batch.session, split_no(batch.no)[0]), batch) for batch in lot.batches]
     for (_, stay), had in grouped(((of, stay), batch) for of, batch in whole for stay in batch.stays).items():
-        stage = lot.colourway.layer_of(stay.layer).word if stay.state is State.PAINT else stay.state.value
+        dyeing = PUTTING_DYE_ON[lot.colourway.layer_of(stay.layer).how]
+        stage = dyeing if stay.state is State.PAINT else stay.state.value
         if stay.until is not None and stage in STAGES:
             sums.minutes.setdefault(stage, []).append(stay.minutes)
             wof_g = sum(batch.wof_g for batch in had)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any, ClassVar
 
-from dyeday.plan.model import Acid, Base, Colourway, FixStep, Layer
+from dyeday.plan.model import PUTTING_DYE_ON, Acid, Base, Colourway, FixStep, Layer
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import Cover, FlagId, Outcome, ReadingKind, State
 from dyeday.track.day.carried import Carried
@@ -286,11 +286,8 @@ class BatchRecord:
         if self.is_last_layer:
             return State.RINSE, "rinse"
         following = self.layer_of(self.layer + 1)
-        return (
-            (State.SOAK, "soak")
-            if following.own_acid_soak or self.state is State.DRY
-            else (State.PAINT, following.word)
-        )
+        soaks = following.own_acid_soak or self.state is State.DRY
+        return (State.SOAK, "soak") if soaks else (State.PAINT, PUTTING_DYE_ON[following.how])
 
     @property
     def working_state(self) -> State:

@@ -12,7 +12,7 @@ from datetime import datetime
 
 from dyeday.craft.errors import above
 from dyeday.grouping import grouped
-from dyeday.plan.model import Extra
+from dyeday.plan.model import Extra, Layer, Plan
 from dyeday.plan.recipe import WASTE_PCT, layer_dyes, planned_dyes
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ExtraPer, State
@@ -164,16 +164,24 @@ def dyes_to_come(day: Day, batch: BatchRecord) -> Iterator[Consumed]:
     yield from _of_layers(day, batch, [n for n in numbers if n not in dyed], batch.wof_g)
 
 
-def _of_layers(day: Day, batch: BatchRecord, numbers: Iterable[int], wof_g: float) -> Iterator[Consumed]:
+def _of_layers(day: Day, batch: BatchRecord, numbers: Iterable[int], wof_g: float) -> tuple[Consumed, ...]:
+    """Return the dye of layers by their recipe; worked out once for a plan, as every entry asks."""
+    asked = (tuple(map(batch.layer_of, numbers)), wof_g)
+    if asked not in day.plan.worked_out:
+        day.plan.worked_out[asked] = _dye_of(day.plan, *asked)
+    of_each: tuple[Consumed, ...] = day.plan.worked_out[asked]
+    return of_each
+
+
+def _dye_of(plan: Plan, layers: Iterable[Layer], wof_g: float) -> tuple[Consumed, ...]:
     sums: dict[str, list[float]] = {}
-    for number in numbers:
-        for planned in layer_dyes(day.plan.solution_pct, batch.layer_of(number), number, wof_g):
+    for number, layer in enumerate(layers, 1):
+        for planned in layer_dyes(plan.solution_pct, layer, number, wof_g):
             of_dye = sums.setdefault(planned.dye, [0.0, 0.0])
             of_dye[planned.solution_ml is None] += (
                 planned.powder_g if planned.solution_ml is None else planned.solution_ml
             )
-    for name, (ml, grams) in sums.items():
-        yield Consumed(name, ml, grams, False)
+    return tuple(Consumed(name, ml, grams, False) for name, (ml, grams) in sums.items())
 
 
 def acids_consumed(day: Day, batch: BatchRecord) -> list[AcidIn]:

@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from math import ceil
 from typing import NamedTuple
 
-from dyeday.plan.model import Plan, dishes_of
+from dyeday.plan.model import PUTTING_DYE_ON, Plan, dishes_of
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, HeatKind, ReadingKind, State
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Heat, Reading, Stay
 from dyeday.track.day.day_state import Day
@@ -32,7 +32,7 @@ def state_word(batch: BatchRecord, state: State | None = None, layer: int | None
     """Return the screen's word for a state: paint is paint, speckle or dye, as its layer is put on."""
     of = state or batch.state
     if of is State.PAINT:
-        return batch.layer_of(batch.layer if layer is None else layer).word
+        return PUTTING_DYE_ON[batch.layer_of(batch.layer if layer is None else layer).how]
     own: str = of.value
     return STATE_WORDS.get(of, own)
 

@@ -211,7 +211,8 @@ def _acid_of(plan: Plan, layer: Layer, wof_g: float, base: Base) -> float:
     if asked not in plan.worked_out:
         dose = acid_of_layer(plan, layer, wof_g, base)
         plan.worked_out[asked] = dose.amount if dose is not None else 0.0
-    return plan.worked_out[asked]
+    amount: float = plan.worked_out[asked]
+    return amount
 
 
 def extra_need(day: Day, extra: Extra) -> float:

@@ -23,6 +23,7 @@ from dyeday.track.day.progress import (
     last_heat_end,
     soak_needed_min,
     soaked_min,
+    state_word,
     unit_words,
     whereabouts,
 )
@@ -96,7 +97,7 @@ def timers_of(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Timer]:
     stem = f"{batch.no_at(since.utc)}.{len(batch.stays)}"
     if state == State.SOAK:
         left_s = (soak_needed_min(batch, day.plan) - soaked_min(batch, now, batch.layer)) * 60
-        text = f"soaked: {batch.current_layer.word}"
+        text = f"soaked: {state_word(batch, State.PAINT)}"
         yield _timer(batch, f"soak-{stem}", TimerKind.SOAK, so_far_s, left_s, text)
     elif state == State.FIX:
         yield from _fix_timers(day, batch, now)
