@@ -205,8 +205,6 @@ def batch_of(
     rinse = route.add(RINSE, route.minutes(WorkKind.RINSE, record.colourway.rinse_min_per_100g * wof))
     cooled = rinse if first_cool is None else first_cool
     _cool(plan, route, cooled, len(record.colourway.layers), last)
-    if last.cool_where == CoolWhere.IN_PLACE and route.holds:
-        route.holds[-1] = replace(route.holds[-1], last=cooled, to_end=False)
     if plan.units_of(KitKind.SINK):
         route.holds.append(Hold(KitKind.SINK.value, rinse, rinse))
     for chore in chores_of_batch(plan, ChoreWhen.AFTER_RINSE):
@@ -263,14 +261,14 @@ def _lay_out(plan: Plan, record: BatchRecord, layer_no: int, route: Route, *, se
     dyeing = route.minutes(OF_HOW[layer.how], planned)
     skeins = 1 if layer.how is DyeMethod.IMMERSED else record.skeins
     paint = route.dye(StepId(DYE_STEP[layer.how], layer_no), dyeing, skeins)
+    if begin:
+        before = record.layer_of(layer_no - 1)
+        _cool(plan, route, load if soaks else paint, layer_no - 1, before)
     if soaks and plan.units_of(KitKind.TRAY):
         holds = tray.skeins_of(record.base.skein_g) if tray is not None else None
         # One that lies in several trays takes one of them alone here, so that it is not left without any.
         several = soaks_in_several(record.colourway) and holds is not None and record.skeins > holds
         route.holds.append(Hold(KitKind.TRAY.value, load, paint, to_end=False, whole=several))
-    if begin:
-        before = record.layer_of(layer_no - 1)
-        _cool(plan, route, load if soaks else paint, layer_no - 1, before)
     for chore in chores_of_batch(plan, ChoreWhen.AFTER_PAINT):
         minutes = route.minutes(OF_HOW[layer.how], chore_minutes(chore, record.skeins))
         route.chore(chore, minutes, layer_no)
@@ -278,12 +276,14 @@ def _lay_out(plan: Plan, record: BatchRecord, layer_no: int, route: Route, *, se
 
 
 def _cool(plan: Plan, route: Route, step: int, layer_no: int, layer: Layer) -> None:
-    """Let a step wait until a layer has cooled: from the end of its last heat, or from its unloading."""
+    """Let a step wait until a layer has cooled, where it was heated or out of there."""
     last, least = len(layer.heats), route.cool(layer)
     route.lag(step, Lag(route.heat(StepKind.HEAT, layer_no, last), least=least))
     off = route.heat(StepKind.UNLOAD, layer_no, last)
     if not plan.switches_off(None, layer.heats[-1].how):
         route.lag(step, Lag(off, least=max(0, least - route.steps[off].minutes)))
+    if layer.cool_where == CoolWhere.IN_PLACE and route.holds:
+        route.holds[-1] = replace(route.holds[-1], last=step, to_end=False)
 
 
 def _heats(plan: Plan, record: BatchRecord, layer_no: int, layer: Layer, paint: int, route: Route) -> None:

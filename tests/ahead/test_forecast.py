@@ -27,7 +27,7 @@ from dyeday.ahead.problem_parts.session_days import windows_of
 from dyeday.plan.model import Chore, Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId
-from dyeday.terms import ChorePer, ChoreWhen, State, StepKind, TimerKind, WorkKind
+from dyeday.terms import ChorePer, ChoreWhen, CoolWhere, KitKind, State, StepKind, TimerKind, WorkKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.durations import OF_HOW, Learned
@@ -86,6 +86,18 @@ def test_yarn_is_not_soaked_for_its_next_layer_before_it_has_cooled() -> None:
     day = day_of(lines, plan)
     (timer,) = timers_of(day, day.batches["06"], now("11:22"))
     assert (timer.what, timer.left_s) == (TimerKind.COOL, 58 * 60)
+
+
+def test_a_pot_in_which_a_layer_cools_is_free_once_the_next_layer_begins() -> None:
+    """03 is dyed twice and cools five hours in its pot each time."""
+    plan = plan_with()
+    (peat,) = (colourway for colourway in plan.colourways if colourway.name == "Peat")
+    twice = replace(peat, layers=(replace(peat.layers[0], cool_where=CoolWhere.IN_PLACE),) * 2)
+    plan = replace(plan, colourways=tuple(twice if one is peat else one for one in plan.colourways))
+    (batch,) = (one for one in problem_of(day_of([], plan), now("09:00"), tonight=True).batches if one.id == "03")
+    ends = [cast(StepId, batch.steps[hold.last].id).text for hold in batch.holds if hold.kind == KitKind.POT.value]
+    assert ends == ["dye 2", "rinse"]
+    assert not any(hold.to_end for hold in batch.holds if hold.kind == KitKind.POT.value)
 
 
 def test_every_layer_of_a_lot_is_set_up_once_for_the_first_batch_that_gets_it() -> None:
