@@ -21,12 +21,11 @@ from dyeday.plan.model import Circuit, Kit
 from dyeday.terms import KIT_TRAITS, FlagId, State, StepKind, WarningKind
 from dyeday.text import batches_text
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.day.consumption import SHORT_MIX_REMEDY, short_mixes
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import units_on
 from dyeday.track.flags import RULES
 from dyeday.track.flags.circuits import draw_of
-from dyeday.track.flags.room_and_stock import over_room
+from dyeday.track.flags.room_and_stock import SHORT_MIX_REMEDY, over_room, short_mixes
 from dyeday.track.timestamp import Moment
 
 ASKED = {

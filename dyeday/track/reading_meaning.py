@@ -24,7 +24,7 @@ from dyeday.plan.doses import (
 from dyeday.plan.model import Layer, Plan
 from dyeday.terms import AcidPlace, DyeMethod, ReadingKind, State
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Reading
-from dyeday.track.day.bath_contents import soak_water_l
+from dyeday.track.day.bath_contents import soak_acids, soak_water_l, stay_acids
 from dyeday.track.day.bath_readings import (
     IN_BATH_MIN,
     exhausted_pct,
@@ -35,7 +35,7 @@ from dyeday.track.day.bath_readings import (
     read_hot,
 )
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import last_dyed, last_heat_end, readings_of, soak_acids, stay_acids
+from dyeday.track.day.progress import last_dyed, last_heat_end, readings_of
 from dyeday.track.day.room_air import room_c
 from dyeday.track.flags.rinsing import rinse_below_c
 from dyeday.track.timestamp import Moment, length_text, minutes

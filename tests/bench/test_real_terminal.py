@@ -429,7 +429,7 @@ def test_a_crash_while_nothing_can_be_saved_leaves_the_entries_elsewhere(data: P
 
 CRASHING = """
 import sys
-from dyeday.bench.actions.alarm_actions import AlarmActions
+from dyeday.bench.actions.alarms_and_flags import AlarmActions
 from dyeday.bench.input.keyboard import KeyboardDriver
 from dyeday.bench.screens.start_screen import StartScreen
 from dyeday.cli import main

@@ -15,9 +15,8 @@ from dyeday.plan.serialize import to_plain
 from dyeday.plan.step_ids import StepId, stored_step
 from dyeday.terms import ChoreWhen, DyeMethod, Outcome, ReadingKind, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.day.bath_contents import acids_had
+from dyeday.track.day.bath_contents import acids_had, soak_acids
 from dyeday.track.day.day_state import Day, Event
-from dyeday.track.day.progress import soak_acids
 from dyeday.track.folding.fold import begin, fold, take, take_all, until
 from dyeday.track.timestamp import Moment
 from tests.track.days import (

@@ -14,9 +14,9 @@ from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import State, StepKind
 from dyeday.track.day.batch_record import BatchRecord, Stay
-from dyeday.track.day.bath_contents import PART_MIN
+from dyeday.track.day.bath_contents import PART_MIN, stay_acids
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import heats_of, stay_acids
+from dyeday.track.day.progress import heats_of
 from dyeday.track.timestamp import Moment
 
 POUR = timedelta(minutes=1)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from dyeday.bench.actions import Actions, of_chosen
 from dyeday.bench.actions.advice_actions import AdviceActions
-from dyeday.bench.actions.alarm_actions import AlarmActions, FlagPages
+from dyeday.bench.actions.alarms_and_flags import AlarmActions, FlagActions
 from dyeday.bench.actions.catch_up import CatchUpActions
 from dyeday.bench.actions.close_actions import CloseActions
 from dyeday.bench.actions.correct_actions import CorrectActions
@@ -190,8 +190,8 @@ ACTIONS: dict[Do, Callable[[MainStage], object]] = {
     Do.REDO: lambda screen: BenchActions(screen).redo(),
     Do.SILENCE: lambda screen: AlarmActions(screen).silence(),
     Do.SNOOZE: lambda screen: AlarmActions(screen).snooze(),
-    Do.FLAGS: lambda screen: FlagPages(screen).of_batch(),
-    Do.ALL_FLAGS: lambda screen: FlagPages(screen).of_day(),
+    Do.FLAGS: lambda screen: FlagActions(screen).of_batch(),
+    Do.ALL_FLAGS: lambda screen: FlagActions(screen).of_day(),
     Do.AHEAD: lambda screen: BenchActions(screen).ahead(),
     Do.CHORE_DONE: lambda screen: AdviceActions(screen).chore_done(),
     Do.NOT_NOW: lambda screen: AdviceActions(screen).not_now(),

@@ -32,14 +32,14 @@ from dyeday.terms import (
     TimerKind,
     Water,
 )
-from dyeday.track.day.bath_contents import yarn_of
+from dyeday.track.day.bath_contents import waiting_acids, yarn_of
 from dyeday.track.day.bath_readings import FIRST_RINSE
-from dyeday.track.day.consumption import SHORT_MIX_REMEDY, short_mixes
-from dyeday.track.day.progress import dishes_to_heat, has_heated, heat_begun_now_min, heat_due_min, waiting_acids
+from dyeday.track.day.progress import dishes_to_heat, has_heated, heat_begun_now_min, heat_due_min
 from dyeday.track.day.room_air import dry_min
 from dyeday.track.day.transitions import left_bath
 from dyeday.track.day.waiting_time import cover_text, waiting_text
 from dyeday.track.flags.circuits import overload_with
+from dyeday.track.flags.room_and_stock import SHORT_MIX_REMEDY, short_mixes
 from dyeday.track.reading_meaning import acid_amount_text, dose_text, usual_text
 from dyeday.track.timers.timers import TankMin, timer_of
 from dyeday.track.timestamp import SECOND_IN_MIN, length_text, min_figure, minutes, whole_min

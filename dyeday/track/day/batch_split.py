@@ -66,8 +66,9 @@ def _of_own_dishes(plan: Plan, parent: BatchRecord, heats: Sequence[Heat], skein
     """Return those of ``heats``, all of one number, that count for the part made of ``skeins``.
 
     Dishes hold the skeins in order: 5 skeins in dishes of 2 are skeins 0 and 1, 2 and 3, and 4. Split into 3 and 2,
-    the second part, skeins 3 and 4, lay in two dishes and fills one. It has the heat of the last one if both were
-    heated, else none: yarn heated twice comes to less harm than yarn not heated.
+    the second part, skeins 3 and 4, lay in two dishes and fills one. Where all the dishes that a part lay in were
+    heated, the heats of as many as it fills count for it, the last ones; where one was not, of one dish fewer: yarn
+    heated twice comes to less harm than yarn not heated.
     """
     kit = plan.kit_of(heats[0].unit)
     holds = (kit.skeins_of(parent.base.skein_g) if kit is not None else None) or parent.skeins

@@ -19,7 +19,7 @@ from dyeday.terms import DyeMethod, State, Water
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Placement, Stay
 from dyeday.track.day.bath_readings import last_ph, ph_limit
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import baths_of_stay, last_dyed, stay_acids, waiting_acids
+from dyeday.track.day.progress import last_dyed, soaks_before, soaks_count_from
 from dyeday.track.day.transitions import left_bath
 from dyeday.track.timestamp import NO_END, Moment, minutes
 
@@ -56,6 +56,48 @@ def bath_l(day: Day, batch: BatchRecord, others: Sequence[BatchRecord], stay: St
         return litres
     left_l = [left_for(day, bath, batch, end).litres for bath, end in baths_of_stay(day, batch, stay, until)]
     return max([wants, *left_l])
+
+
+def soak_acids(day: Day, batch: BatchRecord, before: Moment, layer: int = 1) -> list[AcidIn]:
+    """Return the acid that the soaks before ``before`` had: put in for the batch, and into the baths it soaked in."""
+    start = soaks_count_from(batch, before, layer)
+    since = (put for put in batch.acids if start is None or put.at.utc >= start.utc)
+    own = [put for put in since if put.is_some and put.at.utc <= before.utc]
+    soaks = soaks_before(batch, before, layer)
+    return [*own, *(put for stay in soaks for put in stay_acids(day, batch, stay, before))]
+
+
+def stay_acids(day: Day, batch: BatchRecord, stay: Stay, now: Moment) -> list[AcidIn]:
+    """Return the acid in the baths a batch was in during a stay, and what went into kept water before it."""
+    return [put for bath, end in baths_of_stay(day, batch, stay, now) for put in bath.acids_by(end)]
+
+
+def baths_of_stay(day: Day, batch: BatchRecord, stay: Stay, now: Moment) -> list[tuple[Bath, Moment]]:
+    """Return (bath, until when) of the baths a batch was in during a stay, in order."""
+    until, line = stay.until or now, day.lineage(batch)
+    baths: dict[tuple[str, int], tuple[Bath, Moment]] = {}
+    for place in batch.placements:
+        record = day.units.get(place.unit)
+        end = min(place.until or until, until)
+        begins_with_it = place.since.utc == stay.since.utc
+        within = place.since.utc < until.utc and end.utc > stay.since.utc
+        if record is None or not (begins_with_it or within):
+            continue
+        begin = max(place.since, stay.since)
+        baths |= {
+            (place.unit, bath.number): (bath, end)
+            for bath in record.baths
+            if any(no in line for no, _ in bath.entered)
+            and (bath.ended is None or bath.ended.utc >= begin.utc)
+            and (bath.began is None or bath.began.utc <= end.utc)
+        }
+    return list(baths.values())
+
+
+def waiting_acids(day: Day, unit: str) -> list[AcidIn]:
+    """Return the acid in a unit's bath now, for the batches in it or, where it is empty, for those that come next."""
+    record = day.units.get(unit)
+    return [] if record is None else [put for put in record.baths[-1].acids if put.is_some]
 
 
 def soak_water_l(day: Day, batch: BatchRecord, soak: Stay, now: Moment) -> float:

@@ -65,7 +65,8 @@ def read_hot(batch: BatchRecord, reading: Reading) -> bool:
     if reading.state == State.FIX:
         return True
     if reading.state == State.COOL and heat_end is not None:
-        return minutes(heat_end, reading.at) <= cool_min - 1  # the plan offers the rinse in whole minutes
+        # A rinse shown for 14:20 may begin at 14:19: the last minute counts as cooled.
+        return minutes(heat_end, reading.at) <= cool_min - 1
     return False
 
 

@@ -1,4 +1,4 @@
-"""What a batch brings with it from an earlier session."""
+"""What a batch brings with it from an earlier session, its marked entries among it."""
 
 from __future__ import annotations
 

@@ -10,10 +10,9 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from datetime import datetime
 
-from dyeday.craft.errors import above
 from dyeday.grouping import grouped
 from dyeday.plan.model import Extra, Layer, Plan
-from dyeday.plan.recipe import WASTE_PCT, layer_dyes, planned_dyes
+from dyeday.plan.recipe import layer_dyes
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ExtraPer, State
 from dyeday.track.day.batch_record import AcidIn, BatchRecord
@@ -72,75 +71,11 @@ def dye_needs_g(day: Day) -> dict[str, tuple[float, float]]:
     return {name: (ml * day.plan.solution_pct(name) / 100, powder_g[name]) for name, ml in solution_ml.items()}
 
 
-def short_of(day: Day, batch: BatchRecord) -> Iterator[str]:
-    """Yield the orders of a batch that get too few skeins: "Fair: 7 of 8 Plum Soot"."""
-    names = {batch.colourway.name, *batch.overdyed_from}
-    alive = [one for one in day.unsplit if one.state is not State.SCRAPPED and one.base.name == batch.base.name]
-    for order in day.plan.orders:
-        if order.colourway not in names or order.base != batch.base.name:
-            continue
-        mine = (share for one in alive if order.key in one.order_keys(order.item) for share in one.shares)
-        has = sum(count for item, count in mine if item == order.item)
-        if has < order.skeins:
-            yield f"{order.item}: {has} of {order.skeins} {order.colourway}"
-
-
-@dataclass(frozen=True, slots=True)
-class ShortMix:
-    """One dye of a lot that must match: what is left of its mix, and what the batches still to be dyed need."""
-
-    colourway: str
-    dye: str
-    left_ml: float
-    wants_ml: float
-    batches: tuple[str, ...]
-    """those still to be dyed"""
-
-    def __str__(self) -> str:
-        return (
-            f"{self.colourway} must match: about {max(0.0, self.left_ml):.0f} mL of {self.dye} are left of its mix, "
-            f"and {'+'.join(self.batches)} need {self.wants_ml:.0f} mL"
-        )
-
-
-SHORT_MIX_REMEDY = "mix the rest now and stir it into what is left, before the next skein"
-
-
-def short_mixes(day: Day) -> Iterator[ShortMix]:
-    """Yield the dyes of lots that must match whose mix is too small for what is still to be dyed.
-
-    Not once dye of a second mix is on the yarn. A mix is what the recipe takes and `WASTE_PCT` more; used is what was
-    recorded, else the recipe's.
-    """
-    must_match = {(order.colourway, order.base) for order in day.plan.orders if order.match}
-    matching = (b for b in day.unsplit if (b.colourway.name, b.base.name) in must_match)
-    for lot in grouped((batch.mix, batch) for batch in matching if batch.state is not State.SCRAPPED).values():
-        second = any(put_on.mix != batch.mix for batch in lot for put_on in batch.painted)
-        if second or not any(layers_recorded(batch) for batch in lot):
-            continue
-        left: defaultdict[str, float] = defaultdict(float)
-        wants: dict[str, dict[str, float]] = {}
-        for batch in lot:
-            for planned in planned_dyes(day.plan.solution_pct, batch.colourway, batch.dyed_g):
-                left[planned.dye] += (planned.solution_ml or 0.0) * (1 + WASTE_PCT / 100)
-            for used in dyes_consumed(day, batch):
-                left[used.dye] -= used.solution_ml
-            for dye in dyes_to_come(day, batch):
-                wants.setdefault(dye.dye, {})[batch.no] = dye.solution_ml
-        for name, by_batch in wants.items():
-            if above(sum(by_batch.values()), left[name] + LEAST_SHORT_ML):
-                yield ShortMix(lot[0].colourway.name, name, left[name], sum(by_batch.values()), tuple(by_batch))
-
-
-LEAST_SHORT_ML = 1.0
-"""less clings to a jug"""
-
-
 def layers_recorded(batch: BatchRecord) -> int:
     """Return up to which layer the dye of a batch was recorded; 0 where none was."""
     if batch.recorded_layer or batch.beneath or not (batch.used_ml or batch.powder_g):
         return batch.recorded_layer
-    # One that came from a session of before that was kept says only that dye was recorded.
+    # Batches carried from sessions of older versions lack the layer: what they have on was recorded.
     return max((put_on.layer for put_on in batch.painted), default=1)
 
 

@@ -42,8 +42,8 @@ class Body(Keyed):
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
         """Raise EventError where ``event``, which has this body, cannot be true of ``day``.
 
-        One that was not ``typed`` just now but comes with many others may end a heat that has ended already: lines
-        of one minute stand in any order.
+        ``typed`` is False for one of many lines that are read together. Such a line may end a heat that has ended
+        already, for lines of one minute may be in any order.
         """
 
     def apply(self, day: Day, event: Event) -> Day:
@@ -194,7 +194,7 @@ class Day:
     chosen_aim: DayAim | None = None
     """the aim, if chosen during the day: all tonight, or most by stop"""
     arrivals: Mapping[str, tuple[BatchRecord, ...]] = field(default_factory=dict)
-    """by unit, what went into it after the moment of this day, which is a look back"""
+    """by unit, the batches that go into it later; only in a day as it was (`looked_back_at`)"""
     closed: Moment | None = None
     last_at: datetime | None = None
     void_ids: frozenset[str] = frozenset()

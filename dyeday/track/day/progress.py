@@ -1,4 +1,4 @@
-"""How far a batch has come: what it is doing, minutes soaked, acid, minutes at heat; for screen, flags and paper.
+"""How far batches have come: what each is doing, minutes soaked and at heat, and which units are on.
 
 How long painted yarn has waited is `dyeday.track.day.waiting_time`.
 """
@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from dyeday.plan.model import PUTTING_DYE_ON, Plan, dishes_of
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, HeatKind, ReadingKind, State
-from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Heat, Reading, Stay
+from dyeday.track.day.batch_record import BatchRecord, Heat, Reading, Stay
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import SECOND_IN_MIN, Moment, minutes
 
@@ -59,7 +59,7 @@ def soak_needed_min(batch: BatchRecord, plan: Plan) -> float:
     return plan.rules.soak if plan.rules.soak is not None else batch.base.soak_min
 
 
-def _soaks_count_from(batch: BatchRecord, before: Moment, layer: int) -> Moment | None:
+def soaks_count_from(batch: BatchRecord, before: Moment, layer: int) -> Moment | None:
     """Return when the soaks that count for dyeing ``layer`` at ``before`` may have begun.
 
     After the layer before it, and after the last waiting.
@@ -77,7 +77,7 @@ def _soaks_count_from(batch: BatchRecord, before: Moment, layer: int) -> Moment 
 
 def soaks_before(batch: BatchRecord, before: Moment, layer: int = 1) -> list[Stay]:
     """Return the soaks that wet the yarn for the dye that went on at ``before``."""
-    start = _soaks_count_from(batch, before, layer)
+    start = soaks_count_from(batch, before, layer)
     soaks = (stay for stay in batch.stays if stay.state == State.SOAK and stay.since.utc <= before.utc)
     return [soak for soak in soaks if start is None or soak.since.utc >= start.utc]
 
@@ -85,48 +85,6 @@ def soaks_before(batch: BatchRecord, before: Moment, layer: int = 1) -> list[Sta
 def soaked_min(batch: BatchRecord, now: Moment, layer: int = 1) -> float:
     """Return the minutes soaked for ``layer`` up to ``now``, several soaks added up."""
     return sum(minutes(stay.since, stay.until or now) for stay in soaks_before(batch, now, layer))
-
-
-def soak_acids(day: Day, batch: BatchRecord, before: Moment, layer: int = 1) -> list[AcidIn]:
-    """Return the acid that the soaks before ``before`` had: put in for the batch, and into the baths it soaked in."""
-    start = _soaks_count_from(batch, before, layer)
-    since = (put for put in batch.acids if start is None or put.at.utc >= start.utc)
-    own = [put for put in since if put.is_some and put.at.utc <= before.utc]
-    soaks = soaks_before(batch, before, layer)
-    return [*own, *(put for stay in soaks for put in stay_acids(day, batch, stay, before))]
-
-
-def stay_acids(day: Day, batch: BatchRecord, stay: Stay, now: Moment) -> list[AcidIn]:
-    """Return the acid in the baths a batch was in during a stay, and what went into kept water before it."""
-    return [put for bath, end in baths_of_stay(day, batch, stay, now) for put in bath.acids_by(end)]
-
-
-def baths_of_stay(day: Day, batch: BatchRecord, stay: Stay, now: Moment) -> list[tuple[Bath, Moment]]:
-    """Return (bath, until when) of the baths a batch was in during a stay, in order."""
-    until, line = stay.until or now, day.lineage(batch)
-    baths: dict[tuple[str, int], tuple[Bath, Moment]] = {}
-    for place in batch.placements:
-        record = day.units.get(place.unit)
-        end = min(place.until or until, until)
-        begins_with_it = place.since.utc == stay.since.utc
-        within = place.since.utc < until.utc and end.utc > stay.since.utc
-        if record is None or not (begins_with_it or within):
-            continue
-        begin = max(place.since, stay.since)
-        baths |= {
-            (place.unit, bath.number): (bath, end)
-            for bath in record.baths
-            if any(no in line for no, _ in bath.entered)
-            and (bath.ended is None or bath.ended.utc >= begin.utc)
-            and (bath.began is None or bath.began.utc <= end.utc)
-        }
-    return list(baths.values())
-
-
-def waiting_acids(day: Day, unit: str) -> list[AcidIn]:
-    """Return the acid in a unit's bath now, for the batches in it or, where it is empty, for those that come next."""
-    record = day.units.get(unit)
-    return [] if record is None else [put for put in record.baths[-1].acids if put.is_some]
 
 
 def heats_of(batch: BatchRecord, layer: int, heat_no: int | None = None, until: Moment | None = None) -> list[Heat]:
@@ -216,11 +174,16 @@ def heat_begun_now_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Moment
     return _lacks_min(plan, batch, batch.layer, heat_no, earlier, now, unit)
 
 
+def warm_up_min(plan: Plan, batch: BatchRecord, heat_no: int, unit: str | None) -> float:
+    """Return the minutes from switching on to heat: of the unit, else of its kind in the plan, else the usual."""
+    kind = KIT_OF_HEAT[batch.current_layer.heat_of(heat_no).how]
+    kit = plan.kit_of(unit) or plan.first_of(kind)
+    return kit.warm_up_min if kit is not None else KIT_TRAITS[kind].warm_up_min
+
+
 def unit_on_min(plan: Plan, batch: BatchRecord, heat_no: int, unit: str | None, now: Moment) -> float:
     """Return the minutes that a heat begun now wants of a unit and its tank: warm-up and minutes at heat."""
-    kit = plan.kit_of(unit)
-    warm_up_min = kit.warm_up_min if kit is not None else 0.0
-    return warm_up_min + heat_begun_now_min(plan, batch, heat_no, now, unit)
+    return warm_up_min(plan, batch, heat_no, unit) + heat_begun_now_min(plan, batch, heat_no, now, unit)
 
 
 def load_on_min(plan: Plan, batches: Iterable[BatchRecord], heat_no: int, unit: str | None, now: Moment) -> float:
@@ -242,7 +205,7 @@ def _lacks_min(
 
 
 def dishes_to_heat(to_go_min: float, each_min: float) -> tuple[int, float]:
-    """Return how many dishes get ``each_min`` in turn, and the minutes of the first, which may lack less."""
+    """Return (dishes, minutes of the first): each gets ``each_min``, but the first the rest of ``to_go_min``."""
     dishes = ceil((to_go_min - SECOND_IN_MIN) / each_min)
     first_min = to_go_min - (dishes - 1) * each_min
     return dishes, each_min if first_min > each_min - SECOND_IN_MIN else first_min

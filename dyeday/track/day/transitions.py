@@ -10,10 +10,10 @@ from typing import Any
 
 from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import altered
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, HeatEdge, State, Water
+from dyeday.terms import CoolWhere, HeatEdge, State, Water
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Bath, Heat, Painted, Placement, Stay, UnitRecord
 from dyeday.track.day.day_state import Body, Day, Event
-from dyeday.track.day.progress import heat_begun_now_min
+from dyeday.track.day.progress import heat_begun_now_min, warm_up_min
 from dyeday.track.timestamp import Moment
 
 
@@ -120,17 +120,9 @@ def heated(
     switches_off = plan.switches_off(batch.unit, batch.current_layer.heat_of(heat_no).how)
     own_end_min = heat_begun_now_min(plan, batch, heat_no, moment, batch.unit) if switches_off else None
     recorded_at = moment if edge is HeatEdge.AT_HEAT else None
-    started = Heat(
-        batch.layer, heat_no, batch.unit, moment, planned_warm_up_min(plan, batch, heat_no), recorded_at, own_end_min
-    )
+    to_heat_min = warm_up_min(plan, batch, heat_no, batch.unit)
+    started = Heat(batch.layer, heat_no, batch.unit, moment, to_heat_min, recorded_at, own_end_min)
     return altered(batch, heats=(*_heats_ended(batch, moment), started))
-
-
-def planned_warm_up_min(plan: Plan, batch: BatchRecord, heat_no: int) -> float:
-    """Return the minutes from switching on to heat: of the unit, else of its kind in the plan, else the usual."""
-    how = batch.current_layer.heat_of(heat_no).how
-    kit = plan.kit_of(batch.unit) or plan.first_of(KIT_OF_HEAT[how])
-    return kit.warm_up_min if kit is not None else KIT_TRAITS[KIT_OF_HEAT[how]].warm_up_min
 
 
 def with_record(day: Day, record: BatchRecord, event: Event) -> Day:
@@ -204,7 +196,7 @@ def watered(day: Day, name: str | None, water: Water | None, moment: Moment) -> 
     def change(unit: UnitRecord) -> UnitRecord:
         if water is Water.KEPT:
             return altered(unit, baths=water_kept(unit.baths))
-        # Where its last load has left, its bath is new already: the water went as they left.
+        # A bath that has no batches is new: the old water went when it began, as the last load left.
         baths = poured_away(unit.baths, moment, day.in_unit(unit.name)) if unit.baths[-1].entered else unit.baths
         began = baths[-1].began
         return altered(unit, baths=baths, emptied=unit.emptied if began is None else (*unit.emptied, began))

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
 from dyeday.craft.errors import below
 from dyeday.plan.batches import take_shares
 from dyeday.quick_dataclass import altered
+from dyeday.terms import State
 from dyeday.text import harmless
 from dyeday.track import event_keys as check
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.batch_split import split_batch
-from dyeday.track.day.consumption import layers_recorded, short_of
+from dyeday.track.day.consumption import layers_recorded
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.transitions import OfBatch
 from dyeday.track.event_keys import EventError, key
@@ -70,7 +71,7 @@ class Counted(OfBatch):
     def words(self, event: Event, day: Day | None) -> str:
         """Return the count in words, and which order it leaves short."""
         batch = day.batches.get(event.batch or "") if day is not None else None
-        short = short_of(day, batch) if day is not None and batch is not None else ()
+        short = _orders_short(day, batch) if day is not None and batch is not None else ()
         return f"{super().words(event, day)}{''.join(f'; {text}' for text in short)}"
 
 
@@ -196,3 +197,16 @@ def _added(sums: tuple[tuple[str, float], ...], more: Mapping[str, float]) -> tu
 def _back(left: Mapping[str, float]) -> dict[str, float]:
     """Return what was returned unused; solution left over stands in a bottle and is counted apart."""
     return {name: -amount for name, amount in left.items()}
+
+
+def _orders_short(day: Day, batch: BatchRecord) -> Iterator[str]:
+    """Yield the orders of a batch that get too few skeins: "Fair: 7 of 8 Plum Soot"."""
+    names = {batch.colourway.name, *batch.overdyed_from}
+    alive = [one for one in day.unsplit if one.state is not State.SCRAPPED and one.base.name == batch.base.name]
+    for order in day.plan.orders:
+        if order.colourway not in names or order.base != batch.base.name:
+            continue
+        mine = (share for one in alive if order.key in one.order_keys(order.item) for share in one.shares)
+        has = sum(count for item, count in mine if item == order.item)
+        if has < order.skeins:
+            yield f"{order.item}: {has} of {order.skeins} {order.colourway}"

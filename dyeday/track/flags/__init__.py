@@ -43,7 +43,7 @@ class Rule:
     """whether it also applies to yarn not yet painted, dyed or read: where that lies, and how much of it"""
 
     of_look: bool = False
-    """whether it is about a look at one batch: each batch's look is a cause of its own"""
+    """whether it is about a look at one batch: without a ``cause``, batches never share such a flag"""
 
 
 # fmt: off

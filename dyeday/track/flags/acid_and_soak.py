@@ -16,7 +16,9 @@ from dyeday.track.day.bath_contents import (
     others_in_soak,
     place_in,
     sharing,
+    soak_acids,
     soak_water_l,
+    stay_acids,
     taken_before,
     yarn_of,
 )
@@ -27,11 +29,9 @@ from dyeday.track.day.progress import (
     last_dyed,
     left_fix,
     readings_of,
-    soak_acids,
     soak_needed_min,
     soaked_min,
     soaks_before,
-    stay_acids,
 )
 from dyeday.track.flags.rule import TYPED_MIN, RaisedFlag, more_min, part_text
 from dyeday.track.timestamp import Moment, length_text

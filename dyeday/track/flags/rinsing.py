@@ -23,9 +23,7 @@ WARM_YARN_C = 50.0
 COOLED_FRACTION = 0.9
 """of its cooling time after which yarn that was not measured counts as cool; common practice, no source"""
 COLD_INTO_HOT_C = 30.0
-"""Yarn that felts may go into a bath at most so much warmer; common practice, no source. A published study of dyeing
-begins at 23 °C and heats by 1 °C a minute.
-"""
+"""Yarn that felts may go into a bath at most so much warmer; common practice, no source."""
 GOES_IN_S = 300.0
 """A temperature read so near to the moment dye goes on counts as read then; common practice, no source."""
 
@@ -189,6 +187,8 @@ LABEL_FRACTION = 0.06
 """A skein's label is right within this much, dye and the day's air included; common practice, no source."""
 APART_MIN = 120.0
 """Weighings nearer to each other than this show nothing about drying."""
+WEIGHED_LATE_S = 60.0
+"""A weight read so soon after a batch is done is of that batch: times are typed to the minute."""
 
 
 def not_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
@@ -198,7 +198,7 @@ def not_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
         if stay.state != State.DONE:
             continue
         hung, rinsed = ([s.since for s in batch.stays[:n] if s.state == of] for of in (State.DRY, State.RINSE))
-        begun, until = max(hung or rinsed, default=NO_END), stay.since.later(60)
+        begun, until = max(hung or rinsed, default=NO_END), stay.since.later(WEIGHED_LATE_S)
         weights = readings_of(batch, ReadingKind.WEIGHT_G)
         weighed = [read for read in weights if begun.utc <= read.at.utc <= until.utc]
         if not weighed:

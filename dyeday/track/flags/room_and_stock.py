@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
@@ -10,10 +11,20 @@ from dyeday.grouping import grouped
 from dyeday.plan.batches import pegs_taken, soaks_in_several
 from dyeday.plan.doses import acid_of_layer
 from dyeday.plan.model import Base, Extra, Kit, Layer, Plan
-from dyeday.quick_dataclass import altered
+from dyeday.plan.recipe import WASTE_PCT, planned_dyes
+from dyeday.quick_dataclass import altered, dataclass
 from dyeday.terms import KIT_TRAITS, AcidPlace, KitKind, State
 from dyeday.track.day.batch_record import BatchRecord, Placement
-from dyeday.track.day.consumption import acid_put_in, dye_needs_g, extra_by_plan, extra_recorded, wetted_before
+from dyeday.track.day.consumption import (
+    acid_put_in,
+    dye_needs_g,
+    dyes_consumed,
+    dyes_to_come,
+    extra_by_plan,
+    extra_recorded,
+    layers_recorded,
+    wetted_before,
+)
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags.rule import RaisedFlag, amounts, distinct_numbers
 from dyeday.track.timestamp import Moment
@@ -148,6 +159,57 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
             )
 
 
+LEAST_SHORT_ML = 1.0
+"""less clings to a jug"""
+
+
+@dataclass(frozen=True, slots=True)
+class ShortMix:
+    """One dye of a lot that must match: what is left of its mix, and what the batches still to be dyed need."""
+
+    colourway: str
+    dye: str
+    left_ml: float
+    wants_ml: float
+    batches: tuple[str, ...]
+    """still to be dyed"""
+
+    def __str__(self) -> str:
+        return (
+            f"{self.colourway} must match: about {max(0.0, self.left_ml):.0f} mL of {self.dye} are left of its mix, "
+            f"and {'+'.join(self.batches)} need {self.wants_ml:.0f} mL"
+        )
+
+
+SHORT_MIX_REMEDY = "mix the rest now and stir it into what is left, before the next skein"
+
+
+def short_mixes(day: Day) -> Iterator[ShortMix]:
+    """Yield the dyes of lots that must match whose mix is too small for what is still to be dyed.
+
+    They are a warning, not a flag: they come before the dye goes on, and none once a second mix is on the yarn. A mix
+    is what the recipe takes and `WASTE_PCT` more; used is what was recorded, else what the recipe takes.
+    """
+    must_match = {(order.colourway, order.base) for order in day.plan.orders if order.match}
+    matching = (b for b in day.unsplit if (b.colourway.name, b.base.name) in must_match)
+    for lot in grouped((batch.mix, batch) for batch in matching if batch.state is not State.SCRAPPED).values():
+        second = any(put_on.mix != batch.mix for batch in lot for put_on in batch.painted)
+        if second or not any(layers_recorded(batch) for batch in lot):
+            continue
+        left: defaultdict[str, float] = defaultdict(float)
+        wants: dict[str, dict[str, float]] = {}
+        for batch in lot:
+            for planned in planned_dyes(day.plan.solution_pct, batch.colourway, batch.dyed_g):
+                left[planned.dye] += (planned.solution_ml or 0.0) * (1 + WASTE_PCT / 100)
+            for used in dyes_consumed(day, batch):
+                left[used.dye] -= used.solution_ml
+            for dye in dyes_to_come(day, batch):
+                wants.setdefault(dye.dye, {})[batch.no] = dye.solution_ml
+        for name, by_batch in wants.items():
+            if above(sum(by_batch.values()), left[name] + LEAST_SHORT_ML):
+                yield ShortMix(lot[0].colourway.name, name, left[name], sum(by_batch.values()), tuple(by_batch))
+
+
 def short_stock(day: Day, now: Moment) -> Iterator[RaisedFlag]:
     """More needed than is on hand; not raised where the amount on hand is unknown.
 
@@ -168,7 +230,7 @@ def short_stock(day: Day, now: Moment) -> Iterator[RaisedFlag]:
 def shortages(day: Day) -> Iterator[str]:
     """Yield a sentence for every dye, for the acid, for every extra and every base that is short."""
     plan = day.plan
-    # What is on hand is often not known, and what is needed takes the recipe of every batch to say.
+    # The needs take every batch to compute; most plans have no amounts on hand.
     needs = dye_needs_g(day) if any(dye.on_hand_g is not None for dye in plan.dyes) else {}
     for dye in plan.dyes:
         solution_g, powder_g = needs.get(dye.name, (0.0, 0.0))
@@ -207,7 +269,7 @@ def acid_need(day: Day) -> float:
 
 def _acid_of(plan: Plan, layer: Layer, wof_g: float, base: Base) -> float:
     """Return the acid a layer takes, mL or g; worked out once for a plan, as every entry asks."""
-    asked = (layer, wof_g, base)
+    asked = (acid_of_layer, layer, wof_g, base)
     if asked not in plan.worked_out:
         dose = acid_of_layer(plan, layer, wof_g, base)
         plan.worked_out[asked] = dose.amount if dose is not None else 0.0

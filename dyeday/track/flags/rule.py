@@ -1,4 +1,4 @@
-"""What a rule raises; shared by the rules and their table."""
+"""What a rule raises, and how the numbers in its reason are written; shared by the rules and their table."""
 
 from __future__ import annotations
 
@@ -19,9 +19,9 @@ class RaisedFlag:
     why: str
     remedy: str
     unit: str | None = None
-    """the unit whose tank or alarm raises it; None for other causes"""
+    """the unit whose tank ran low or whose alarm was not answered; other rules name none"""
     cause: str = ""
-    """names what may raise it for several batches, as a unit's fill; "" where ``since`` and ``why`` do"""
+    """the same for all batches that share one flag, as a unit's fill; "" where ``since`` and ``why`` are compared"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -60,7 +60,7 @@ class AlarmActions(Actions):
         self.screen.record(*(EventDraft(AlarmHandled(alarm=name, what=what, minutes=minutes)) for name in ids))
 
 
-class FlagPages(Actions):
+class FlagActions(Actions):
     """The pages and questions of flags."""
 
     @of_chosen
