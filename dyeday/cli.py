@@ -76,11 +76,8 @@ def _answer(argv: Sequence[str] | None) -> int:
     except UsageError as error:
         args.usage.refuse(str(error))
         return 2
-    except Refusal as refusal:
-        complain(refusal.lines)
-        return 1
-    except StoreError as error:
-        complain([str(error)])
+    except (Refusal, StoreError) as error:
+        complain(error.lines if isinstance(error, Refusal) else [str(error)])
         return 1
     except KeyboardInterrupt:
         return 130

@@ -12,12 +12,9 @@ WIRING_CAUTION = (
     "local codes and a licensed electrician have the last word."
 )
 """Said with every result."""
-
-
 ONE_APPLIANCE = "NFPA 70, 2011 edition, 210.23(A)(1)"
 """One appliance on a plug: at most 80 % of a 15 or 20 A circuit that has other outlets. As quoted in EC&M Code Q&A,
 2012; later editions number it otherwise."""
-
 CONTINUOUS = "NFPA 70, 2011 edition, 210.20(A)"
 """All together: other loads and 125 % of the continuous ones (3 h and more) are at most the circuit's rating. As
 quoted by electricians; the 3 h from the same place."""

@@ -65,12 +65,11 @@ def _words(raw: object, wrong: StoreError) -> tuple[str, ...]:
     return tuple(raw)
 
 
-def write_sounds(sounds: SoundPrograms) -> Path:
-    """Save the sound programs, readable by their owner only; return the file. Raises StoreError."""
+def write_sounds(sounds: SoundPrograms) -> None:
+    """Save the sound programs, readable by their owner only. Raises StoreError."""
     path = settings_file()
     make_folder(path.parent)
     try:
         replace_file(path, json.dumps(asdict(sounds), indent=1).encode())
     except OSError as error:
         raise StoreError(f"{path} cannot be written: {reason(error)}", "check the disk and the permissions") from None
-    return path

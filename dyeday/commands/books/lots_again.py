@@ -6,7 +6,7 @@ from argparse import Namespace
 from collections.abc import Iterator
 from dataclasses import asdict, replace
 from pathlib import Path
-from typing import TypeVar
+from typing import Any
 
 from dyeday.commands.common import Refusal, answer, choose, complain, fields_of, read_text, refusing, say
 from dyeday.commands.days.check_and_begin import load
@@ -16,17 +16,15 @@ from dyeday.files.durable import StoreError
 from dyeday.files.out_files import replace_text
 from dyeday.plan.amount_text import used_text
 from dyeday.plan.library import Library, by_name, without_stock
-from dyeday.plan.model import Base, Colourway, Dye, Plan
+from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.serialize import to_plain
 from dyeday.plan.writing.plan_text import order_table
 from dyeday.plan.writing.text_edit import add_orders
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.studio.lots.lot import Lot
-from dyeday.studio.lots.repeat_lot import DyeAgain, RepeatedLot, again
+from dyeday.studio.lots.repeat_lot import RepeatedLot, again
 from dyeday.studio.shelf.movements import Shelf
-
-T = TypeVar("T", Base, Dye, Colourway)
 
 
 def dye_again(args: Namespace, lot: Lot) -> None:
@@ -79,12 +77,11 @@ def _today(args: Namespace, path: Path | None, library: Library) -> tuple[Plan |
 
 def _with_library(plan: Plan, library: Library) -> Plan:
     """Return a plan with the library's definitions added."""
-    bases, dyes = _more(plan.bases, library.bases), _more(plan.dyes, library.dyes)
-    return replace(plan, bases=bases, dyes=dyes, colourways=_more(plan.colourways, library.colourways))
-
-
-def _more(own: tuple[T, ...], known: tuple[T, ...]) -> tuple[T, ...]:
-    return own + tuple(one for one in known if by_name(own, one.name) is None)
+    both: dict[str, Any] = {}
+    for key in ("bases", "dyes", "colourways"):
+        own = getattr(plan, key)
+        both[key] = own + tuple(one for one in getattr(library, key) if by_name(own, one.name) is None)
+    return replace(plan, **both)
 
 
 def _shelf(args: Namespace) -> Shelf:
@@ -106,7 +103,9 @@ def _with_lot(path: Path, text: str, repeated: RepeatedLot, library: Library) ->
 def _report(lot: Lot, repeated: RepeatedLot, whose: str) -> Iterator[str]:
     yield f"lot {lot.number}, done {lot.date:%a %d %b %Y}: {lot.skeins} then, {repeated.order.skeins} now"
     for dye in repeated.dyes:
-        yield f"  {dye.dye}: {_amount(dye.now_g, dye.now_ml)}{_then(dye)}"
+        recorded = used_text(dye.used_ml, dye.used_g)
+        then = f"{_amount(dye.then_g, dye.then_ml)} by recipe{f', used {recorded}' if recorded else ''}"
+        yield f"  {dye.dye}: {_amount(dye.now_g, dye.now_ml)}; last time {then}"
     if not whose:
         yield "  nothing to compare with: name today's plan with --plan PLAN"
     elif not repeated.differs:
@@ -116,11 +115,6 @@ def _report(lot: Lot, repeated: RepeatedLot, whose: str) -> Iterator[str]:
         yield f"  {item.what}: {item.then} last time, {item.now} now{so}"
     for reminder in repeated.reminders:
         yield f"  last time: {reminder}"
-
-
-def _then(dye: DyeAgain) -> str:
-    used = used_text(dye.used_ml, dye.used_g)
-    return f"; last time {_amount(dye.then_g, dye.then_ml)} by recipe{f', used {used}' if used else ''}"
 
 
 def _amount(grams: float, ml: float) -> str:

@@ -12,7 +12,6 @@ from dyeday import units
 from dyeday.commands.books.shelf_files import moves_in
 from dyeday.commands.common import RETRY_S, Refusal, read_text, sessions, typed_amount, typed_time
 from dyeday.commands.usage.options import THINGS
-from dyeday.plan.model import Plan
 from dyeday.plan.reading.problems import near
 from dyeday.store import clock
 from dyeday.store.session_file import SessionFile
@@ -81,7 +80,7 @@ def _moved(kind: MoveKind, name: str, quantity: str, at: datetime, known: Known,
         both = " and ".join(of.value for of in kinds)
         raise Refusal(f"{option}: {brief(meant)} is {both}; say which with --as {'|'.join(THINGS)}")
     of = kinds[0]
-    unit = known.get((of, meant)) or _unit_of(of, quantity)
+    unit = known.get((of, meant)) or UNITS.get(of) or ("g" if _amount(quantity, "g") is not None else "mL")
     right = f"write --amount {EXAMPLES.get(unit, '20 skeins')}"
     if not quantity:
         raise Refusal(f"{option} {brief(meant)}: the amount is missing; {right}")
@@ -104,18 +103,13 @@ def _known(args: Namespace, shelf: Shelf) -> Known:
     known = {(item.thing, item.name): item.unit for item in shelf.items}
     known |= {(StockKind.BOTTLE, bottle.name): "mL" for bottle in shelf.bottles}
     newest = sessions(args).newest(unfinished=False)
-    return known if newest is None else {**_in_plan(newest.plan), **known}
-
-
-def _in_plan(plan: Plan) -> Known:
-    known = {(StockKind.DYE, dye.name): "g" for dye in plan.dyes}
-    known |= {(StockKind.YARN, base.name): "pieces" for base in plan.bases}
-    known |= {(StockKind.EXTRA, extra.name): extra.unit for extra in plan.extras}
-    return {**known, (StockKind.ACID, plan.acid.name): plan.acid.unit}
-
-
-def _unit_of(thing: StockKind, quantity: str) -> str:
-    return UNITS.get(thing) or ("g" if _amount(quantity, "g") is not None else "mL")
+    if newest is None:
+        return known
+    plan = newest.plan
+    planned = {(StockKind.DYE, dye.name): "g" for dye in plan.dyes}
+    planned |= {(StockKind.YARN, base.name): "pieces" for base in plan.bases}
+    planned |= {(StockKind.EXTRA, extra.name): extra.unit for extra in plan.extras}
+    return {**planned, (StockKind.ACID, plan.acid.name): plan.acid.unit, **known}
 
 
 def _named(name: str, known: Iterable[str]) -> str | None:

@@ -10,10 +10,10 @@ from dyeday.store import clock
 from dyeday.store.records.taking_in import take_in
 from dyeday.store.session_form import is_closed
 from dyeday.studio.carry_over import unfinished, unfinished_lines
-from dyeday.track.day.day_state import Day, Event, make
+from dyeday.track.day.day_state import Event, make
 from dyeday.track.events.session_events import Closed
 from dyeday.track.folding.fold import fold
-from dyeday.track.timestamp import Moment, time_text_on
+from dyeday.track.timestamp import time_text_on
 
 CAUTION_OFF = "Is every heat off at the wall? dyeday cannot see it. Steam burns: let units cool closed."
 
@@ -46,18 +46,13 @@ def _add_closed(args: Namespace, at: Opened) -> None:
     def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
         if is_closed(existing):
             raise Refusal(f"another shell closed {at.file.about.id} just now; nothing to do")
-        if not args.yes:
-            _refuse_heat_on(fold(at.file.plan, existing), at.now)
+        batches = fold(at.file.plan, existing).unsplit
+        on = [(batch, heat) for batch in batches if (heat := batch.heat_on(at.now)) is not None]
+        if on and not args.yes:
+            heats = ", ".join(f"{batch.no} in {batch.unit or 'heat'}" for batch, _ in on)
+            first, heat = on[0]
+            ends = f"dyeday mark {first.no} --heat {heat.heat_no} end"
+            raise Refusal(f"heat is still on: {heats}; switch it off at the wall, then `{ends}`, or add --yes")
 
     at.file.add([event], check)
     report_missing_copy(at.file)
-
-
-def _refuse_heat_on(day: Day, now: Moment) -> None:
-    """Raise Refusal if a heat is on."""
-    on = [(batch, heat) for batch in day.unsplit if (heat := batch.heat_on(now)) is not None]
-    if on:
-        heats = ", ".join(f"{batch.no} in {batch.unit or 'heat'}" for batch, _ in on)
-        first, heat = on[0]
-        ends = f"dyeday mark {first.no} --heat {heat.heat_no} end"
-        raise Refusal(f"heat is still on: {heats}; switch it off at the wall, then `{ends}`, or add --yes")

@@ -32,18 +32,8 @@ from dyeday.commands.days.carry import day_with_carried
 from dyeday.commands.days.check_and_begin import first_moment, load
 from dyeday.commands.studio_records import foreseen, recorded_forecasts, studio_library, studio_times
 from dyeday.files.out_files import put_output
+from dyeday.paper.sheets import forecast_lines as lines
 from dyeday.paper.sheets.day_chart import chart_lines
-from dyeday.paper.sheets.forecast_lines import (
-    deadline_lines,
-    gain_lines,
-    next_lines,
-    one_more_line,
-    sections,
-    serving_line,
-    table_lines,
-    verdict_lines,
-    warning_lines,
-)
 from dyeday.plan.reading.problems import near
 from dyeday.plan.reading.table_reader import clock_min
 from dyeday.plan.serialize import to_plain
@@ -87,7 +77,7 @@ def ahead(args: Namespace) -> int:
         if day.closed is not None:
             say("this day is closed; open, it would have gone on like this", "")
         waits = gain_of_one_more(day, answered, own.learned)
-        more = one_more_line(waits[1]) if waits is not None else ""
+        more = lines.one_more_line(waits[1]) if waits is not None else ""
         say(*_lines(answered, day, gained, accuracy, args.width or window_width(sys.stdout) or 80, more))
     return 1 if args.strict and not answered.fits else 0
 
@@ -114,18 +104,17 @@ def _lines(
     forecast: Forecast, day: Day, gained: list[Gain], accuracy: AccuracyOnRecord | None, width: int, one_more: str
 ) -> list[str]:
     zone = day.plan.session.zone
-    accuracy_lines = [accuracy_text(accuracy)] if accuracy is not None else []
-    return sections(
-        [
-            [*verdict_lines(forecast, zone), *accuracy_lines, serving_line(forecast, day), *wrap(one_more, width)],
-            [*gain_lines(gained, width)],
-            next_lines(forecast, day, width),
-            warning_lines(forecast, width),
-            table_lines(forecast, day, width),
-            chart_lines(forecast, day, width),
-            deadline_lines(forecast, zone, width),
-        ]
+    verdict = lines.verdict_lines(forecast, zone) + ([accuracy_text(accuracy)] if accuracy is not None else [])
+    parts = (
+        [*verdict, lines.serving_line(forecast, day), *wrap(one_more, width)],
+        lines.gain_lines(gained, width),
+        lines.next_lines(forecast, day, width),
+        lines.warning_lines(forecast, width),
+        lines.table_lines(forecast, day, width),
+        chart_lines(forecast, day, width),
+        lines.deadline_lines(forecast, zone, width),
     )
+    return [line for part in parts if part for line in ("", *part)][1:]
 
 
 def _budget(args: Namespace) -> Budget | None:

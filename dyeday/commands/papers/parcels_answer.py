@@ -96,11 +96,8 @@ def parcel_lines(out: Outgoing) -> Iterator[str]:
     for order in out.samples:
         yield f"Sample {order.item}, not sold"
         yield from _order_lines(order)
-    for head, apart in (
-        ("Spares, not sold with an order", out.spares),
-        ("Seconds", out.seconds),
-        ("One-offs", out.one_offs),
-    ):
+    heads = ("Spares, not sold with an order", "Seconds", "One-offs")
+    for head, apart in zip(heads, (out.spares, out.seconds, out.one_offs), strict=True):
         if apart:
             yield head
             yield from (f"  {one.skeins} {one.colourway} on {one.base}, lot {one.lot}" for one in apart)
@@ -122,11 +119,6 @@ def label_text(label: Label) -> str:
     return f"{label.colourway} / {label.base}, {about}, lot {label.lot}{note}"
 
 
-def _line_text(line: CostLine, plan: Plan) -> str:
-    money = f" {money_text(line.money, plan)}" if line.price else ""
-    return f"{line.what} {_amount_text(line)}{money}"
-
-
 def _amount_text(line: CostLine) -> str:
     """Return work as time, anything else to three digits, pieces whole: "2 h 01", "4.74 kWh"."""
     if line.unit == "h":
@@ -144,7 +136,11 @@ def money_lines(lots: list[LotCost], orders: list[OrderMargin], plan: Plan) -> I
         least = "at least " if lot.unpriced else ""
         total = f"{least}{money_text(lot.total_money, plan)}{each}" if lot.total_money else "no price known"
         yield f"  lot {lot.lot} {lot.colourway} on {lot.base}: {total}{lost}"
-        parts = [_line_text(line, plan) for line in lot.lines if line.amount]
+        parts = [
+            f"{line.what} {_amount_text(line)}" + (f" {money_text(line.money, plan)}" if line.price else "")
+            for line in lot.lines
+            if line.amount
+        ]
         yield f"    {', '.join(parts)}"
         if lot.unpriced:
             yield f"    no price known for {', '.join(lot.unpriced)}: add prices to the plan"

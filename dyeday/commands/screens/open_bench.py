@@ -119,9 +119,6 @@ def _clock_behind(day: Day, now: Moment) -> list[str]:
     ]
 
 
-THROWN_AWAY = "The demo is deleted. `dyeday open PLAN` starts a day."
-
-
 HINTS = (
     "A made-up day: Enter offers what is next, Enter again records it. v is the far view, ? lists the keys. "
     "q, then Enter, leaves."
@@ -193,4 +190,5 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> None:
     if not is_demo:
         report_missing_copy(session)
     again = "The day is closed." if live.day.closed is not None else "`dyeday` opens it again."
-    say(THROWN_AWAY if is_demo else f"{session.about.id}: everything is saved. {again}")
+    deleted = "The demo is deleted. `dyeday open PLAN` starts a day."
+    say(deleted if is_demo else f"{session.about.id}: everything is saved. {again}")

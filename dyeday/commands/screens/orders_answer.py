@@ -23,6 +23,7 @@ from dyeday.plan.orders.order_import import Incoming, Read, not_yet, orders_ther
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.reading.toml_syntax import toml_of
+from dyeday.plan.serialize import to_plain
 from dyeday.plan.writing.plan_text import order_table
 from dyeday.plan.writing.text_edit import add_orders
 from dyeday.text import counted
@@ -31,6 +32,8 @@ COLUMNS_NAME = "orders.columns.toml"
 LARGEST_TABLE = 8_000_000
 MOST_PLANS = 200
 """plans of the folder that are searched for known orders"""
+Known = list[tuple[Incoming, int, str]]
+"""orders that are in a plan already: the pieces there, and which plan"""
 
 
 def orders(args: Namespace) -> None:
@@ -161,7 +164,7 @@ def _with_orders(path: Path, text: str, fresh: Iterable[Incoming], library: Libr
         return changed, read_plan(changed, library) if raw.get("order") else None
 
 
-def _known_lines(name: Path, plan: Path, known: Iterable[tuple[Incoming, int, str]]) -> Iterable[str]:
+def _known_lines(name: Path, plan: Path, known: Known) -> Iterable[str]:
     for one, skeins, where in known:
         if where != str(plan):
             yield f"{name}:{one.line}: {one.order.item!r} is in {where}, not imported; --again imports it"
@@ -184,13 +187,7 @@ def _twin_lines(name: Path, plan: Path, fresh: Iterable[Incoming], there: object
 
 
 def _report(
-    path: Path,
-    fresh: list[Incoming],
-    known: list[tuple[Incoming, int, str]],
-    read: Read,
-    plan: Plan | None,
-    *,
-    would: bool,
+    path: Path, fresh: list[Incoming], known: Known, read: Read, plan: Plan | None, *, would: bool
 ) -> Iterable[str]:
     new = [one.order for one in fresh]
     lots = {(order.colourway, order.base) for order in new}
@@ -209,11 +206,7 @@ def _report(
         yield f"the plan now has {count}; `dyeday check {path}` says whether the day fits"
 
 
-def _data(
-    table: TableText, fresh: list[Incoming], known: list[tuple[Incoming, int, str]], read: Read, plan: Plan | None
-) -> dict[str, Any]:
-    from dyeday.plan.serialize import to_plain
-
+def _data(table: TableText, fresh: list[Incoming], known: Known, read: Read, plan: Plan | None) -> dict[str, Any]:
     return {
         "encoding": table.encoding,
         "separator": table.separator,

@@ -161,12 +161,10 @@ def _add_mark(made: argparse.ArgumentParser) -> None:
     argument(made, "--skeins", "N", "how many skeins it has after a recount", type=number(1, 5000))
     argument(made, "--cover", "WORD", "how it waits: open, lidded, wrapped")
     argument(made, "--into", "NO=N", "split it, such as 03a=3 03b=2", nargs="+")
-    argument(
-        made, "--used", "NAME=Q", "what was used: 'Peat=120 mL' of solution, 'Peat=0.4 g' of powder", action="append"
-    )
-    argument(
-        made, "--left-over", "NAME=Q", "what was left of the solution poured, such as 'Peat=20 mL'", action="append"
-    )
+    text = "what was used: 'Peat=120 mL' of solution, 'Peat=0.4 g' of powder"
+    argument(made, "--used", "NAME=Q", text, action="append")
+    text = "what was left of the solution poured, such as 'Peat=20 mL'"
+    argument(made, "--left-over", "NAME=Q", text, action="append")
     argument(made, "--overdye", "COLOURWAY", "dye it over in this colourway")
     argument(made, "--why", "TEXT", "the reason")
     argument(made, "--note", "TEXT", "a note on the batch")
@@ -182,13 +180,8 @@ def _add_papers(made: CommandAdder) -> None:
     summary = made.add("summary")
     sheet = made.add("sheet")
     argument(sheet, "kind", "SHEET", ", ".join(SHEETS), choices=SHEETS)
-    argument(
-        sheet,
-        "about",
-        "PLAN|LOT",
-        "for weigh and day: a plan that is not started; for lot: its number, or a batch",
-        nargs="?",
-    )
+    text = "for weigh and day: a plan that is not started; for lot: its number, or a batch"
+    argument(sheet, "about", "PLAN|LOT", text, nargs="?")
     text = "labels on a page, for --html: 3x7, 2x4 … (default: 3x7 on A4, 3x10 on Letter)"
     argument(sheet, "--size", "COLUMNSxROWS", text, type=label_size)
     for each in (summary, sheet):
@@ -197,23 +190,20 @@ def _add_papers(made: CommandAdder) -> None:
 
 def _add_acid(made: argparse.ArgumentParser) -> None:
     argument(made, "--water", "V", "how much water, such as '4 L' (default: 1 L)")
-    argument(
-        made, "--alkalinity", "A", "of the water, such as '180 mg/L', '11 dH', '3,6 meq/L'; a bare number is mg/L"
-    )
+    text = "of the water, such as '180 mg/L', '11 dH', '3,6 meq/L'; a bare number is mg/L"
+    argument(made, "--alkalinity", "A", text)
     text = "of the water; used for a missing alkalinity, and then the dose may be too big"
     argument(made, "--hardness", "H", text)
     argument(made, "--target-ph", "PH", "the pH to reach (default: 4.5)")
-    argument(
-        made, "--kind", "KIND", f"which acid: {', '.join(ACIDS)} (default: vinegar)", choices=ACIDS, default="vinegar"
-    )
+    text = f"which acid: {', '.join(ACIDS)} (default: vinegar)"
+    argument(made, "--kind", "KIND", text, choices=ACIDS, default="vinegar")
     argument(made, "--strength", "S", "of the acid, in g per 100 mL (default: 5 for vinegar)")
     argument(made, "--temperature", "T", "of the water (default: 15 °C)")
     argument(made, "--fibre", "W", "dry weight of yarn in it, to allow for the acid it takes up")
     argument(made, "--fibre-takes", "M", "mmol of acid that a gram of fibre takes up (default: the usual allowance)")
     argument(made, "--dose", "Q", "show the pH that this much acid reaches")
-    argument(
-        made, "--reached", "PH", "the pH you read after --dose (default: after the whole dose): show what to add"
-    )
+    text = "the pH you read after --dose (default: after the whole dose): show what to add"
+    argument(made, "--reached", "PH", text)
 
 
 def label_size(typed: str) -> str:
@@ -250,13 +240,8 @@ def _add_books(made: CommandAdder) -> None:
     switch(what, "--again", "read the latest sessions again")
     switch(what, "--day", "show each step of one session instead")
     back = made.add("look-back")
-    argument(
-        back,
-        "--from",
-        "DATE",
-        "the first day: 2026-03-14, 2026-03 or 2026 (default: a year before the last)",
-        dest="from_",
-    )
+    text = "the first day: 2026-03-14, 2026-03 or 2026 (default: a year before the last)"
+    argument(back, "--from", "DATE", text, dest="from_")
     argument(back, "--to", "DATE", "the last day (default: today)")
     argument(back, "--csv", "FILE", "write the figures to a file; - is stdout")
     may_overwrite(back)

@@ -12,10 +12,8 @@ from dyeday.craft.errors import between, round_up
 
 Lab = tuple[float, float, float]
 """CIELAB L*, a*, b*."""
-
 GRADES = ("5", "4-5", "4", "3-4", "3", "2-3", "2", "1-2", "1")
 """Best to worst (ISO 105-A03)."""
-
 MOST_AB = 200.0
 """Beyond any a* or b* of a real colour. Common practice, no source."""
 

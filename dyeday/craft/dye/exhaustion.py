@@ -19,11 +19,7 @@ class UnlikelyReadingError(RefusedError):
 
 
 def by_eye(word: str) -> tuple[float, float]:
-    """Return the range of exhaustion, percent, that a look at the bath stands for.
-
-    Clear is 95-100, tinted 80-95, coloured 0-80: common practice, no source.
-    Raises UnlikelyReadingError where the word is not one of the three.
-    """
+    """Return the range of exhaustion, percent, that a word of `BY_EYE` stands for. Raises UnlikelyReadingError."""
     try:
         return BY_EYE[word.strip().casefold()]
     except KeyError:
@@ -76,9 +72,8 @@ def expected_of_mix(dyes: Sequence[tuple[float, float]]) -> float:
     total = sum(not_negative(weight, "a dye's weight") for weight, _ in dyes)
     if not total > 0:
         raise RefusedError("every dye weighs 0; at least one must weigh more than 0")
-    return min(
-        100.0, sum(weight / total * between(pct, 0, 100, "an expected exhaustion, %,") for weight, pct in dyes)
-    )
+    expected = sum(weight / total * between(pct, 0, 100, "an expected exhaustion, %,") for weight, pct in dyes)
+    return min(100.0, expected)
 
 
 def remedy(ph_high: bool | None, heat_short: bool | None, painted: bool) -> str:
@@ -89,10 +84,8 @@ def remedy(ph_high: bool | None, heat_short: bool | None, painted: bool) -> str:
         heat_short: less heat than planned; None when that is not known.
         painted: the colour was painted or speckled on, so nothing may be poured over it.
     """
-    if painted:
-        acid = "mist acid over the yarn (never pour it), then heat again"
-    else:
-        acid = "stir more acid into the bath, then heat again"
+    acid = "mist acid over the yarn (never pour it)" if painted else "stir more acid into the bath"
+    acid = f"{acid}, then heat again"
     heat = "give it more heat, wrapped and wet" if painted else "give the bath more heat"
     too_deep = "there is more dye than the fibre can hold: rinse it out"
     after_ph = too_deep if heat_short is False else heat

@@ -10,7 +10,6 @@ from dyeday.quick_dataclass import dataclass
 
 FAIR_PCT = 5.0
 """Uncertainty of depth a dyer should not notice. Common practice, no source."""
-
 USUAL_STRENGTHS_PCT = (4.0, 2.0, 1.0, 0.5, 0.25, 0.1, 0.05, 0.02, 0.01)
 """Strengths dyers mix, % w/v. Common practice, no source."""
 
@@ -35,7 +34,7 @@ def figure(value: float, digits: int = 4) -> str:
 
 def to_step(value: float, step: float) -> float:
     """Round to the nearest step, halves up. Raises RefusedError if the step is not above 0, or the value negative."""
-    return _steps(value, step) * step
+    return floor(not_negative(value, "the amount") / positive(step, "the step") + 0.5 + ROUNDING) * step
 
 
 def to_measure(solution_ml: float, jug_ml: float) -> float:
@@ -101,7 +100,3 @@ def to_mix(
     total = not_negative(needed_ml, "the solution in mL") * (1 + not_negative(waste_pct, "the waste in %") / 100)
     used = min(not_negative(left_ml, "what is in the bottle in mL"), total, total * strength / old)
     return Mix((total * strength - used * old) / 100, used, total - used, total)
-
-
-def _steps(value: float, step: float) -> int:
-    return floor(not_negative(value, "the amount") / positive(step, "the step") + 0.5 + ROUNDING)

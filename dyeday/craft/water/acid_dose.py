@@ -17,19 +17,15 @@ from dyeday.quick_dataclass import dataclass
 
 SAME_PH = 1e-4
 """pH difference below which a bath counts as being at its target. Numerical choice: no meter reads it."""
-
 SAME_DOSE_PCT = 5.0
 """Doses for a hard and for a softened water nearer than this are one. Common practice, no source."""
-
 DROP_TEST = (
     "the water's hardness is not known: the lower dose is for hard water, the higher for softened water; a drop test "
     "kit shows which"
 )
 """Said beside a dose that depends on it."""
-
 MUCH_VINEGAR_SHARE = 0.1
 """Acid above this share of the bath is remarked on. Common practice, no source."""
-
 WARMEST_TRUSTED_C = 40.0
 """Up to here databases agree; at 60 °C minteq.v4.dat and sit.dat (both of the USGS phreeqc3 source)
 differ by 9 % of a vinegar dose."""

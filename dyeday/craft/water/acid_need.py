@@ -12,6 +12,7 @@ from math import ceil, inf
 from dyeday.craft.errors import RefusedError
 from dyeday.craft.water.acids import BottledAcid
 from dyeday.craft.water.bath_chemistry import MOST_ROUNDS, STEADY, BathChemistry, UnsettledError
+from dyeday.quick_dataclass import altered
 
 
 class CannotReachError(RefusedError):
@@ -20,15 +21,10 @@ class CannotReachError(RefusedError):
 
 def with_acid_mol(bath: BathChemistry, acid: BottledAcid, added_mol: float) -> BathChemistry:
     """Return the bath after so many moles of acid, with the water the acid brings."""
-    return BathChemistry(
-        bath.volume_l + added_mol * acid.water_l_per_mol,
-        bath.base_mol,
-        bath.carbon_mol,
-        bath.calcium_mol,
-        bath.acetic_mol + (0.0 if acid.is_citric else added_mol),
-        bath.citric_mol + (added_mol if acid.is_citric else 0.0),
-        bath.temperature_c,
-    )
+    volume_l = bath.volume_l + added_mol * acid.water_l_per_mol
+    if acid.is_citric:
+        return altered(bath, volume_l=volume_l, citric_mol=bath.citric_mol + added_mol)
+    return altered(bath, volume_l=volume_l, acetic_mol=bath.acetic_mol + added_mol)
 
 
 def mol_needed(bath: BathChemistry, ph: float, acid: BottledAcid) -> float:

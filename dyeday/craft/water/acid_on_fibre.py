@@ -16,18 +16,13 @@ from dyeday.craft.yarn.fibres import find
 
 MOST_MMOL_PER_G = 0.82
 """Most acid wool binds (Steinhardt and Harris, J. Res. NBS 24 (1940) 335, abstract)."""
-
 MIDPOINT_PH = 2.3
 """Where half is bound without salt, the upper estimate: Sen-i Gakkaishi 15 (1959) 292, abstract. Near 2.0 fits
 Paddon's data at the boil."""
-
-
 NYLON_MMOL_PER_G = 0.05
 """Amine ends of nylon that bind acid, 0.03 to 0.05 mmol/g; from memory. All of them do at the pH of a dyebath."""
-
 SILK_WOOL_RATIO = 0.3
 """Basic groups of silk, about 0.2 mmol/g, beside wool's 0.82 (`MOST_MMOL_PER_G`), rounded up; from memory."""
-
 LOWER_UPPER_RATIO = 0.5
 """The lower estimate beside the upper one: a midpoint of 2.0 instead of 2.3 is a factor of two."""
 

@@ -9,22 +9,16 @@ from dyeday.quick_dataclass import dataclass
 
 ACETIC_G_PER_MOL = 60.052
 """Molar mass of acetic acid (IUPAC)."""
-
 CITRIC_G_PER_MOL = 192.124
 """Molar mass of anhydrous citric acid (IUPAC)."""
-
 CITRIC_MONOHYDRATE_G_PER_MOL = 210.138
 """Molar mass of citric acid monohydrate (IUPAC); 1.0938 times the anhydrous."""
-
 VINEGAR_PCT = 5.0
 """Strength of household vinegar, % w/v. Common practice; the label says."""
-
 ACETIC_NEAT_PCT = 105.0
 """Glacial acetic acid as % w/v, from its density of 1.05 kg/L (handbook figure, from memory)."""
-
 CITRIC_SATURATED_G_PER_L_WATER = 1330.0
 """What a litre of water dissolves at 20 °C: 133 g in 100 g (Apelblat, Citric Acid, 2014, through a database)."""
-
 CITRIC_SATURATED_PCT = 75.0
 """The same as % w/v of solution, from 133 g in 233 g and a density of 1.3 kg/L (density from memory)."""
 
@@ -40,7 +34,6 @@ class AcidKind(Enum):
 
 POURED = frozenset({AcidKind.VINEGAR, AcidKind.CITRIC_SOLUTION})
 """measured in mL; a powder is weighed in g"""
-
 MOST_VOLUMES = 1000.0
 """A dose above this many volumes of its bath is the acid neat."""
 

@@ -13,22 +13,16 @@ from dyeday.quick_dataclass import dataclass
 
 CACO3_G_PER_MOL = 100.087
 """Molar mass of calcium carbonate."""
-
 CAO_G_PER_MOL = 56.077
 """Molar mass of calcium oxide, in which the German degree is defined."""
-
 HCO3_G_PER_MOL = 61.017
 """Molar mass of bicarbonate."""
-
 GRAIN_MG = 64.79891
 """One grain, exact by definition."""
-
 US_GALLON_L = 3.785411784
 """One US gallon, exact by definition."""
-
 IMPERIAL_GALLON_L = 4.54609
 """One imperial gallon, exact by definition."""
-
 MG_L_CACO3_PER = {
     "mg/L": 1.0,
     "ppm": 1.0,
@@ -41,14 +35,11 @@ MG_L_CACO3_PER = {
 }
 """Milligrams of CaCO3 per litre in one of each unit. 1 °dH is 10 mg/L CaO, 1 °e one grain per imperial gallon,
 1 gpg one grain per US gallon, 1 mmol/L counts calcium and magnesium, 1 meq/L counts acid consumed."""
-
 USUAL_RAW_PH = 7.8
 """pH taken for tap water when none was read. Common practice, no source; from 7.0 to 8.3 the dose for pH 5
 moves by less than 1 %."""
-
 HIGHEST_MG_L = 2000.0
 """More than any drinking water carries; above it a unit was mistaken. Common practice, no source."""
-
 ALKALINITY_FROM_HARDNESS = (
     "only hardness is known: it is used for alkalinity, an upper estimate for most tap water, "
     "but not for softened water"

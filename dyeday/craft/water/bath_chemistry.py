@@ -16,10 +16,8 @@ from dyeday.quick_dataclass import dataclass
 
 STEADY = 1e-6
 """Relative change at which an iteration is done; far below what a strip or a scale can show."""
-
 MOST_ROUNDS = 200
 """Rounds an iteration may take; usual baths need fewer than ten. Numerical choice."""
-
 TRACE_MOL_L = 1e-12
 """Stands for no carbonate at all."""
 

@@ -13,7 +13,6 @@ from dyeday.quick_dataclass import dataclass
 
 GAS_J_PER_MOL_K = 8.314462618
 """Molar gas constant, exact by definition (SI, 2019)."""
-
 REFERENCE_K = 298.15
 """25 °C by definition, where the tabulated constants hold."""
 
@@ -39,14 +38,11 @@ class Equilibrium:
 ACETIC = Equilibrium(4.756, -410.0, -142.0)
 """pK from CRC (LibreTexts table E1); ΔH and ΔCp from Goldberg, Kishore and Lennen, J. Phys. Chem. Ref. Data 31
 (2002) 231, from memory (USGS minteq.v4 carries the same 0.41 kJ)."""
-
 CITRIC = (Equilibrium(3.128, 4070.0, -131.0), Equilibrium(4.761, 2230.0, -178.0), Equilibrium(6.396, -3380.0, -254.0))
 """pK within 0.002 of Bénézeth, Palmer and Wesolowski, J. Solution Chem. 26 (1997) 63; ΔH and ΔCp from Goldberg
 2002, from memory (Bénézeth has 4.1, 2.2, −3.6 kJ/mol and −162, −192, −231 J/K mol)."""
-
 CALCIUM_CITRATE = (Equilibrium(-4.87, -8368.0, 0.0), Equilibrium(-9.26, -836.8, 0.0), Equilibrium(-12.257, 0.0, 0.0))
 """Formation from Ca²⁺, Cit³⁻ and 0, 1, 2 protons: NIST 46 as carried by USGS minteq.v4.dat."""
-
 CALCIUM_ACETATE = Equilibrium(-1.18, 4000.0, 0.0)
 """Formation of CaAcetate⁺: NIST 46 as carried by USGS minteq.v4.dat."""
 
@@ -78,25 +74,14 @@ def constants(temperature_c: float) -> Constants:
     Raises RefusedError where the temperature is out of range.
     """
     t = between(temperature_c, 0, 100, "the water's temperature in °C") + 273.15
-    water = _analytic(t, -283.971, -0.05069842, 13323.0, 102.24447, -1119669.0)
-    carbonic_1 = _analytic(t, -356.3094, -0.06091964, 21834.37, 126.8339, -1684915.0)
-    carbonic_2 = _analytic(t, -107.8871, -0.03252849, 5151.79, 38.92561, -563713.9)
-    citric_1, citric_2, citric_3 = (each.constant(t) for each in CITRIC)
-    ca_citrate, ca_h_citrate, ca_h2_citrate = (each.constant(t) for each in CALCIUM_CITRATE)
-    return Constants(
-        water=water,
-        carbonic_1=carbonic_1,
-        carbonic_2=carbonic_2,
-        acetic=ACETIC.constant(t),
-        citric_1=citric_1,
-        citric_2=citric_2,
-        citric_3=citric_3,
-        ca_citrate=ca_citrate,
-        ca_h_citrate=ca_h_citrate,
-        ca_h2_citrate=ca_h2_citrate,
-        ca_acetate=CALCIUM_ACETATE.constant(t),
-        debye_hueckel=_debye_hueckel(t),
-    )
+    values = [
+        _analytic(t, -283.971, -0.05069842, 13323.0, 102.24447, -1119669.0),
+        _analytic(t, -356.3094, -0.06091964, 21834.37, 126.8339, -1684915.0),
+        _analytic(t, -107.8871, -0.03252849, 5151.79, 38.92561, -563713.9),
+        *(each.constant(t) for each in (ACETIC, *CITRIC, *CALCIUM_CITRATE, CALCIUM_ACETATE)),
+        _debye_hueckel(t),
+    ]
+    return Constants(*values)
 
 
 def activities(ionic_mol_l: float, debye_hueckel: float) -> tuple[float, float, float]:

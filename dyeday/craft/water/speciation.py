@@ -8,7 +8,6 @@ from dyeday.craft.water.dissociation import Constants, activities
 
 CLOSE_ENOUGH = 1e-11
 """Step, relative to all calcium, at which the free calcium is found."""
-
 MOST_STEPS = 60
 """Steps the search for free calcium may take; usual baths need fewer than six."""
 

@@ -11,7 +11,6 @@ from dyeday.quick_dataclass import dataclass
 COOL_OUT_MIN = 60.0
 """Minutes a few skeins cool where nothing was read, lifted out or in their closed unit. Common practice,
 no source."""
-
 COOL_IN_POT_MIN = 300.0
 """The same for yarn left in its pot of liquor. Common practice, no source."""
 

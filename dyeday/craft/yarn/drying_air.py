@@ -16,17 +16,13 @@ from dyeday.craft.yarn.heat_into_yarn import latent_kj_per_kg
 
 AIR_KPA = 101.325
 """Standard atmosphere (ISO 2533)."""
-
 COLDEST_BULB_C = -10.0
 """Colder than any wet bulb in air of 0 °C and more, by the balance over ice: dry air of 0 °C gives −6.3."""
-
 GUESS_BELOW_C = 5.0
 """Below this a wet surface may freeze and dry in fits and starts, and times seen in a warm room say little. Common
 practice, no source."""
-
 STANDARD_HUMIDITY_PCT = 65.0
 """Humidity of the standard air that regains are stated for (20 °C, ISO 139)."""
-
 MERINO_REGAIN = (
     (0.0, 0.0), (10.0, 4.7), (20.0, 7.0), (30.0, 8.9), (40.0, 10.8), (50.0, 12.8), (60.0, 14.9), (70.0, 17.2),
     (80.0, 19.9), (90.0, 23.4), (100.0, 33.0),
@@ -133,9 +129,7 @@ def _over_ice(air_c: float, bulb_c: float) -> float:
 
 
 def _held(depression_c: float, latent_kj: float, vapour_kpa: float) -> float:
-    """What the wet surface gives off takes its heat from the air: 1.006 kJ/kg K dry, 1.86 its vapour (ASHRAE, from
-    memory).
-    """
+    """Vapour that a wet surface gives off by the air's heat: 1.006 kJ/kg K dry, 1.86 vapour (ASHRAE, from memory)."""
     given = latent_kj * _mixing_ratio(vapour_kpa) - 1.006 * depression_c
     return given / (latent_kj + 1.86 * depression_c)
 

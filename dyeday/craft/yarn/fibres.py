@@ -14,7 +14,6 @@ from dyeday.quick_dataclass import dataclass
 
 FibreMix = Mapping[str, float]
 """Fibre name to its share of the dry weight in percent; the shares add to 100."""
-
 ROUNDING_PCT = 1.0
 """How far labels may miss 100 % in all: a mix printed as 33 / 33 / 33 is still a whole yarn."""
 
@@ -45,14 +44,11 @@ class Fibre:
 WOOL_BATH_C = 95.0
 """Warmest bath for wool that felts. Common practice, no source; published dyeing instructions stay at 82 to 93 °C
 (180 to 200 °F). A dye that wants the boil is held at it and not stirred."""
-
 HAIR_BATH_C = 90.0
 """The same for mohair, alpaca and other hair that felts. Common practice, no source."""
-
 SILK_BATH_C = 88.0
 """Warmest bath for silk, which loses its lustre above. Common practice, no source; published dyeing instructions say
 85 to 86 °C (185 °F)."""
-
 _KNOWN = (
     # Regain: D1909 is ASTM D1909-13, commercial regain, as cited in a review table (Bioresources & Bioprocessing
     # 2020). Hair is taken as wool, being the same protein, bamboo and modal as viscose, which they are chemically:
@@ -83,16 +79,13 @@ _KNOWN = (
     Fibre("elastane", False, False, 1.3),  # D1909, from memory
     Fibre("metallic", False, False, 0.0),  # common practice
 )
-
 FIBRES: dict[str, Fibre] = {fibre.name: fibre for fibre in _KNOWN}
 """Every fibre known, by the name a plan gives it."""
-
 _OTHER_NAMES = {
     "polyamide": "nylon", "superwash": "superwash wool", "lambswool": "wool", "kid mohair": "mohair",
     "baby alpaca": "alpaca", "suri alpaca": "alpaca", "extrafine merino": "merino", "mulberry silk": "silk",
     "tussah": "silk", "tussah silk": "silk", "flax": "linen", "rayon": "viscose", "spandex": "elastane",
 }  # fmt: skip
-
 _BREEDS = frozenset((
     "bfl", "bluefaced leicester", "blue faced leicester", "border leicester", "corriedale", "cheviot", "falkland",
     "gotland", "icelandic", "jacob", "masham", "polwarth", "rambouillet", "romney", "shetland", "targhee", "texel",
@@ -119,26 +112,17 @@ def find(name: str) -> Fibre:
 
 
 def dyeable_share(mix: FibreMix) -> float:
-    """Return the share of the yarn that takes acid dye, 0 to 1 of the dry weight.
-
-    Raises UnknownFibreError where a fibre is not known, MixDoesNotAddError where the shares do not add to 100 %.
-    """
+    """Return the share of a yarn's dry weight that takes acid dye, 0 to 1. Raises as `regain_pct`."""
     return sum(share for fibre, share in _shares(mix) if fibre.dyeable)
 
 
 def felts(mix: FibreMix) -> bool:
-    """Return whether any fibre of the mix felts; superwash wool does not.
-
-    Raises UnknownFibreError where a fibre is not known, MixDoesNotAddError where the shares do not add to 100 %.
-    """
+    """Return whether any fibre of the mix felts; superwash wool does not. Raises as `regain_pct`."""
     return any(fibre.felts and share > 0 for fibre, share in _shares(mix))
 
 
 def bath_limit_c(mix: FibreMix) -> tuple[float, str] | None:
-    """Return the warmest bath that does a yarn no harm, °C, and the fibre that sets it; None where boiling does none.
-
-    Raises UnknownFibreError where a fibre is not known, MixDoesNotAddError where the shares do not add to 100 %.
-    """
+    """Return the warmest harmless bath, °C, and its fibre; None if boiling does no harm. Raises as `regain_pct`."""
     limits = [(f.bath_limit_c, f.name) for f, share in _shares(mix) if f.bath_limit_c is not None and share > 0]
     return min(limits, default=None)
 

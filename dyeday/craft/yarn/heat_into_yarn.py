@@ -9,18 +9,14 @@ from dyeday.craft.errors import RefusedError, between, not_negative, positive
 WOOL_KJ_PER_KG_K = 1.36
 """Specific heat of dry wool (Morton and Hearle, Physical Properties of Textile Fibres, 2008, Table 6.1); nylon has
 1.43 to 1.46, which is 2 % of a wet skein's heat at most."""
-
 FIXING_C = 95.0
 """Where acid dye fixes well. Common practice, no source; wool at the boil is published."""
-
 MICROWAVE_COUPLING = 0.6
 """Share of a microwave's rated output a small wet load takes. Common practice, no source."""
-
 _WATER_KJ_PER_KG_K = (
     4.2190737, -3.3504111e-3, 1.2273965e-4, -2.668331e-6, 3.5052589e-8, -2.3903814e-10, 6.5886296e-13,
 )  # fmt: skip
 """Powers of °C, fitted to IAPWS-IF97 at 101.325 kPa within 0.0003 from 0 to 100 °C."""
-
 _LATENT_KJ_PER_KG = (2500.917, -2.3739615, 5.1165004e-4, -1.2141968e-5)
 """Powers of °C, fitted to IAPWS-IF97 within 0.02 from 0 to 100 °C."""
 

@@ -13,7 +13,6 @@ from dyeday.paper.layout.sheet import (
     Cards,
     Column,
     DrawnLines,
-    KeepTogether,
     Paragraph,
     Part,
     Sheet,
@@ -117,11 +116,7 @@ def _blocks(sheet: Sheet) -> Iterator[str]:
         kinds = ["loose" if block.loose else "together"]
         more = (("new-page", block.new_page), ("apart", block.apart), ("slip", block.slip))
         kinds += [kind for kind, holds in more if holds]
-        yield f'<div class="{" ".join(kinds)}">{headed}{_parts(block)}</div>'
-
-
-def _parts(block: KeepTogether) -> str:
-    return "".join(_part(part) for part in block.parts)
+        yield f'<div class="{" ".join(kinds)}">{headed}{"".join(map(_part, block.parts))}</div>'
 
 
 def _part(part: Part) -> str:

@@ -14,20 +14,9 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import local, time_text
 
 SLOT_MIN = (5, 10, 15, 20, 30, 60)
-SIGNS = {
-    BarKind.OUT: "_",
-    BarKind.BREAK: "_",
-    BarKind.LIES: "-",
-    BarKind.HEAT: "=",
-    BarKind.OVER: "!",
-    BarKind.SOAK: "s",
-    BarKind.PAINT: "p",
-    BarKind.HEATER: "h",
-    BarKind.RINSE: "r",
-    BarKind.CHORE: "c",
-    BarKind.FILL: "^",
-}
 HEAT, LIES, OVER, FILL, FREE, PAUSE, NOW = "=", "-", "!", "^", ".", "_", "|"
+SIGNS = dict(zip(BarKind, (PAUSE, PAUSE, LIES, HEAT, OVER, *"sphrc", FILL), strict=True))
+_ON_TOP = (BarKind.HEAT, BarKind.OVER, BarKind.FILL)
 OTHER = "/"
 LABEL = "0123456789+/abcdefghijklmnopqrstuvwxyz"
 LONGEST_NAME = 14
@@ -99,9 +88,6 @@ def _drawn(stretch: Stretch, day: Day, now_utc: datetime | None, width: int) -> 
                 before = bar.batch
         lines.append(pad(clip(name, left - 1), left) + _with_now("".join(row), at))
     return lines
-
-
-_ON_TOP = (BarKind.HEAT, BarKind.OVER, BarKind.FILL)
 
 
 def _now_line(column: int, at: str, width: int) -> str:

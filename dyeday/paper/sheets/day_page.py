@@ -120,20 +120,14 @@ def _bar(bar: Bar, part: Stretch, day: Day, at: tuple[float, float], scale: floa
     if bar.kind in (BarKind.BREAK, BarKind.OUT):
         yield _rect(x, y + 4, width, ROW - 8, "#d0d0d0", tip)
         return
-    if bar.kind is BarKind.LIES:
-        yield from _striped(x, y + ROW - 9, width, 5, colours, tip)
-    elif bar.kind is BarKind.OVER:
-        yield f'<rect x="{x:.1f}" y="{y + 6}" width="{width:.1f}" height="22" fill="#fff" stroke="#870000" ' + (
-            f'stroke-width="3" stroke-dasharray="5 3">{tip}</rect>'
-        )
+    if bar.kind is BarKind.OVER:
+        place = f'x="{x:.1f}" y="{y + 6}" width="{width:.1f}" height="22"'
+        yield f'<rect {place} fill="#fff" stroke="#870000" stroke-width="3" stroke-dasharray="5 3">{tip}</rect>'
         return
-    elif bar.kind is BarKind.HEAT:
-        yield from _striped(x, y + 5, width, 24, colours, tip)
-    else:
-        yield from _striped(x, y + 9, width, 18, colours, tip)
-        return
-    if bar.batch and width > NAME_UNITS * len(bar.batch) + 6 and bar.kind is BarKind.HEAT:
-        label = NAME_UNITS * len(bar.batch) + 6
+    top, height = {BarKind.LIES: (ROW - 9, 5), BarKind.HEAT: (5, 24)}.get(bar.kind, (9, 18))
+    yield from _striped(x, y + top, width, height, colours, tip)
+    label = NAME_UNITS * len(bar.batch) + 6
+    if bar.kind is BarKind.HEAT and bar.batch and width > label:
         yield f'<rect x="{x + 2:.1f}" y="{y + 8}" width="{label}" height="18" fill="#fff"/>'
         yield _text(x + 5, y + 22, bar.batch, bold=True)
 

@@ -45,13 +45,8 @@ def day_sheet(day: Day, forecast: Forecast) -> Sheet:
 def closed_day_sheet(day: Day) -> Sheet:
     """Return the sheet of a closed day, which has no timetable."""
     session = day.plan.session
-    text = "This day is closed. What was left is for another day's plan."
-    return Sheet(
-        "day",
-        f"TIMETABLE  {session.name}",
-        f"{session.date:%a %d %b %Y}, closed",
-        (KeepTogether((Paragraph(text),)),),
-    )
+    block = KeepTogether((Paragraph("This day is closed. What was left is for another day's plan."),))
+    return Sheet("day", f"TIMETABLE  {session.name}", f"{session.date:%a %d %b %Y}, closed", (block,))
 
 
 def _blocks(day: Day, forecast: Forecast) -> Iterator[KeepTogether]:
@@ -62,7 +57,7 @@ def _blocks(day: Day, forecast: Forecast) -> Iterator[KeepTogether]:
     if not hands:
         yield KeepTogether((Paragraph("Nothing to do."),))
         return
-    latest, of = _with_fills(latest_moments(day, forecast), hands), chores(forecast.problem)
+    latest, of = _latest(day, forecast, hands), chores(forecast.problem)
     with_slack = (step.start for step in hands if latest.get(step.key, step.start) > step.start)
     loose = min(with_slack, default=hands[-1].end)
     rows = [_row(day, forecast, step, latest, loose, of.get(step.owner, "")) for step in hands]
@@ -85,21 +80,16 @@ def _blocks(day: Day, forecast: Forecast) -> Iterator[KeepTogether]:
     yield KeepTogether(ends, "BEFORE YOU LEAVE")
 
 
-def _with_fills(latest: Mapping[tuple[Id, Id], datetime], hands: Sequence[Planned]) -> dict[tuple[Id, Id], datetime]:
-    """Return the latest start of each step, with fillings of tanks before their loads."""
+def _latest(day: Day, forecast: Forecast, hands: Sequence[Planned]) -> dict[tuple[Id, Id], datetime]:
+    """Return the latest start of each attended step, with fillings of tanks before their loads."""
+    start, minutes = midnight(day.plan), latest_starts(forecast.problem, forecast.advised.rows)
+    latest = {key: start + timedelta(minutes=minute) for key, minute in minutes.items()}
     out = dict(latest)
     for fill in hands:
         load = (fill.owner, fill.id._replace(kind=StepKind.LOAD))
         if fill.kind is StepKind.FILL and load in latest:
             out |= {fill.key: latest[load], load: latest[load] + (fill.end - fill.start)}
     return out
-
-
-def latest_moments(day: Day, forecast: Forecast) -> Mapping[tuple[Id, Id], datetime]:
-    """Return the latest start of each attended step, by batch and step."""
-    start = midnight(day.plan)
-    latest = latest_starts(forecast.problem, forecast.advised.rows)
-    return {key: start + timedelta(minutes=minute) for key, minute in latest.items()}
 
 
 class _Row(NamedTuple):
@@ -122,14 +112,8 @@ def _row(
     # Work that was put down for a pot's acid goes on later than it was foreseen without it.
     if last is not None and last > step.start:
         by = time_text_on(last, zone, at)
-    cells = (
-        BOX,
-        time_text_on(step.start, zone, at),
-        by,
-        _batch_text(day, step) or of,
-        step.id.words,
-        step.unit or "",
-    )
+    start, whose = time_text_on(step.start, zone, at), _batch_text(day, step) or of
+    cells = (BOX, start, by, whose, step.id.words, step.unit or "")
     return _Row(step.start, cells, _swatch(day, step), framed=step.kind is StepKind.FILL)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from rich.cells import cell_len
 
@@ -145,12 +145,3 @@ def chores(problem: Problem) -> dict[str | ChoreId, str]:
             if isinstance(chore, ChoreId) and isinstance(batch, str):
                 batches_by_chore.setdefault(chore, []).append(batch)
     return {chore: f"for {batches_text(list(dict.fromkeys(batches)))}" for chore, batches in batches_by_chore.items()}
-
-
-def sections(parts: Sequence[Sequence[str]]) -> list[str]:
-    """Return parts as lines, an empty line between them; empty parts are left out."""
-    out: list[str] = []
-    for part in parts:
-        if part:
-            out += ["", *part] if out else list(part)
-    return out

@@ -71,9 +71,8 @@ def _parcel(parcel: Parcel) -> Iterator[Part]:
             text = f"{order.colourway} on {order.base} came from {len(order.lots)} mixes: knit alternate skeins"
             yield Paragraph(text + (", but the order must match" if order.match else ""))
     for order, wait in parcel.waits:
-        yield Paragraph(
-            f"{wait.skeins} of {order.wanted} {order.colourway} on {order.base}: {wait.what}", lead="waits for"
-        )
+        text = f"{wait.skeins} of {order.wanted} {order.colourway} on {order.base}: {wait.what}"
+        yield Paragraph(text, lead="waits for")
     ready = sum(order.ready for order in parcel.orders)
     yield Paragraph(f"{ready} of {sum(order.wanted for order in parcel.orders)} ready")
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
 from datetime import datetime
 
 from dyeday.craft.dye.measuring import figure
@@ -52,19 +53,18 @@ def _blocks(lot: Lot) -> Iterator[KeepTogether]:
         of = f" of {fact.of}" if fact.of else ""
         lead = f"{local(fact.at, lot.zone):%d %b %Y} {fact.what}{of}:"
         yield KeepTogether((Paragraph(fact.text, lead=lead),), "NOTES")
-    legend = tuple(_legend(lot))
+    changed = {change.what for batch in lot.batches for change in batch.changes}
+    legend = [f"{sign} {MEANS[sign]}" for what, sign in SIGNS.items() if what in changed]
     if legend:
         yield KeepTogether((Paragraph("; ".join(legend)),), "MARKS")
 
 
 def _flag_lines(lot: Lot) -> Iterator[Paragraph]:
-    any_flag = False
-    for batch in lot.batches:
-        for flag in batch.open_flags:
-            any_flag = True
-            yield Paragraph(f"{flag_words(flag.rule)}: {flag.why}", lead=f"batch {batch.no}")
-            yield Paragraph(flag.remedy, 1, "do:")
-    if not any_flag:
+    flags = [(batch, flag) for batch in lot.batches for flag in batch.open_flags]
+    for batch, flag in flags:
+        yield Paragraph(f"{flag_words(flag.rule)}: {flag.why}", lead=f"batch {batch.no}")
+        yield Paragraph(flag.remedy, 1, "do:")
+    if not flags:
         yield Paragraph("Nothing to check.")
 
 
@@ -122,12 +122,12 @@ def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
             for dye in batch.dyes
         )
         yield Table(_DYES, tuple(amounts))
-    marks = _Marks(batch)
+    marks = _marks(batch)
     start = batch.stays[0].since if batch.stays else batch.done_at
     acids = [
         acid_text(acid.acid_ml, acid.acid_g, kept=acid.kept)
         + (" into its bath" if acid.bath else "")
-        + ("" if acid.kept else marks.at(acid.at))
+        + ("" if acid.kept else marks[acid.at])
         for acid in batch.acids
     ]
     if acids:
@@ -135,28 +135,28 @@ def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
     yield Table(_STAYS, tuple(_stays(lot, batch, marks, start)))
     for heat in batch.heats:
         text = f"{heat_place(heat.how, heat.unit)}, {heat.minutes:.0f} min ({heat.planned_min:g} planned)"
-        yield Paragraph(f"{text}, from {time_text_on(heat.start, lot.zone, start)}{marks.at(heat.start)}", 1, "heat:")
+        yield Paragraph(f"{text}, from {time_text_on(heat.start, lot.zone, start)}{marks[heat.start]}", 1, "heat:")
     for reading in batch.readings:
         pct = reading.exhausted_pct
         exhausted = f", {pct[0]:.0f} to {pct[1]:.0f} % of the dye taken up" if pct else ""
         text = f"{reading_text(reading.name, reading.value, reading.where)}{exhausted}"
-        yield Paragraph(f"{text}, {time_text_on(reading.at, lot.zone, start)}{marks.at(reading.at)}", 1, "read:")
+        yield Paragraph(f"{text}, {time_text_on(reading.at, lot.zone, start)}{marks[reading.at]}", 1, "read:")
     for flag in batch.flags:
         yield Paragraph(_flag(flag), 1, "flag:")
     for note in batch.notes:
-        yield Paragraph(note.text + marks.at(note.at), 1, "note:")
+        yield Paragraph(note.text + marks[note.at], 1, "note:")
     for change in batch.changes:
         if change.what not in (EntryChange.LATE, EntryChange.APPROXIMATE):
             when = time_text_on(change.recorded_at, lot.zone, start)
             yield Paragraph(f"{change.text}, {when}", 1, f"{change.what.value}:")
 
 
-def _stays(lot: Lot, batch: LotBatch, marks: _Marks, start: datetime) -> Iterator[tuple[str, ...]]:
+def _stays(lot: Lot, batch: LotBatch, marks: Mapping[datetime, str], start: datetime) -> Iterator[tuple[str, ...]]:
     for stay in batch.stays:
         is_layered = len(lot.colourway.layers) > 1 and stay.state in (State.PAINT, State.FIX)
         layer = f", layer {stay.layer}" if is_layered else ""
         until = time_text_on(stay.until, lot.zone, start) if stay.until else ""
-        since = time_text_on(stay.since, lot.zone, start) + marks.at(stay.since)
+        since = time_text_on(stay.since, lot.zone, start) + marks[stay.since]
         lasted = length_text(stay.minutes) if stay.until else ""
         yield stay.state.value + layer, since, until, lasted, ", ".join(stay.units)
 
@@ -170,20 +170,11 @@ def _amount(grams: float, ml: float) -> str:
     return f"{figure(grams, 3)} g" + (f" in {figure(ml, 3)} mL" if ml else " as powder")
 
 
-class _Marks:
-    """The marks of a batch's moments: late, corrected, about."""
-
-    def __init__(self, batch: LotBatch) -> None:
-        self._signs: dict[datetime, str] = {}
-        for change in batch.changes:
-            sign = SIGNS.get(change.what, "")
-            if sign not in self._signs.get(change.at, ""):
-                self._signs[change.at] = self._signs.get(change.at, "") + sign
-
-    def at(self, moment: datetime) -> str:
-        return self._signs.get(moment, "")
-
-
-def _legend(lot: Lot) -> Iterator[str]:
-    what = {change.what for batch in lot.batches for change in batch.changes}
-    yield from (f"{sign} {MEANS[sign]}" for word, sign in SIGNS.items() if word in what)
+def _marks(batch: LotBatch) -> Mapping[datetime, str]:
+    """Return the marks of a batch's moments, late, corrected, about; "" of any other moment."""
+    signs = defaultdict[datetime, str](str)
+    for change in batch.changes:
+        sign = SIGNS.get(change.what, "")
+        if sign not in signs[change.at]:
+            signs[change.at] += sign
+    return signs

@@ -9,7 +9,7 @@ from dyeday.text import clip, counted, pad
 from dyeday.track.flags import flag_words
 from dyeday.track.timestamp import length_text, min_figure
 
-WIDTH = 80
+WIDTH, SCALE_CELLS = 80, 27
 ACCEPTABLE_AN_HOUR = 6
 """EEMUA 191, quoted in HSE's sheet CHIS6: one in ten minutes is acceptable for one operator for long"""
 
@@ -44,16 +44,10 @@ def _exhaustion(season: Season) -> Iterator[str]:
         return
     yield f"  {pad('dye', 16)} {pad('depth', 12)} {pad('50 %', 14)}{pad('75', 12)}100"
     for one in season.exhausted:
-        yield f"  {pad(one.dye, 16)} {pad(band_text(one.band), 12)} {_scale(one)} {_beside(one)}"
+        below = f", {one.below} below" if one.below else ""
+        beside = f"{one.pct.middle:.0f} % of {one.pct.n}{below}"
+        yield f"  {pad(one.dye, 16)} {pad(band_text(one.band), 12)} {_scale(one)} {beside}"
     yield "  = middle half, # median, ! expected; a bath with several dyes counts for each"
-
-
-def _beside(one: Exhausted) -> str:
-    below = f", {one.below} below" if one.below else ""
-    return f"{one.pct.middle:.0f} % of {one.pct.n}{below}"
-
-
-SCALE_CELLS = 27
 
 
 def _scale(one: Exhausted) -> str:
@@ -76,8 +70,7 @@ def _stages(season: Season) -> Iterator[str]:
         yield "  no batch is done"
     top = max((stage.minutes.high for stage in season.stages if stage.stage != "dry"), default=0.0)
     for stage in season.stages:
-        much = f"{length_text(stage.minutes.middle)}"
-        batches = counted(stage.minutes.n, "batch", "batches")
+        much, batches = length_text(stage.minutes.middle), counted(stage.minutes.n, "batch", "batches")
         many = f"{length_text(stage.minutes.low)} to {length_text(stage.minutes.high)}, {batches}"
         each = f", {min_figure(stage.per_100g.middle)} min per 100 g" if stage.per_100g is not None else ""
         bar = "" if stage.stage == "dry" else _bar(stage.minutes.middle, top, 12)

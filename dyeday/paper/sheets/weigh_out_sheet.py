@@ -140,9 +140,8 @@ def _mixes(plan: Plan, weighed: WeighOut) -> Iterator[Part]:
 def _stock(plan: Plan, weighed: WeighOut) -> Iterator[Paragraph]:
     for total in weighed.dyes:
         if total.short_g:
-            yield Paragraph(
-                f"{total.dye}: SHORT by {mass(plan, total.short_g)}, {mass(plan, total.on_hand_g or 0)} on hand"
-            )
+            short, on_hand = mass(plan, total.short_g), mass(plan, total.on_hand_g or 0)
+            yield Paragraph(f"{total.dye}: SHORT by {short}, {on_hand} on hand")
     why = refusal(plan)
     if why:
         yield Paragraph(f"acid: {why}")
