@@ -104,10 +104,8 @@ def choose(args: Namespace, *, reading: bool) -> SessionFile:
         return stored.open(args.session)
     session = stored.newest(unfinished=True) or (stored.newest(unfinished=False) if reading else None)
     if session is None:
-        raise Refusal(
-            f"no {'' if reading else 'unfinished '}session in {stored.folder.parent}; "
-            "start one with `dyeday begin PLAN`, or try `dyeday demo`"
-        )
+        what = f"no {'' if reading else 'unfinished '}session in {stored.folder.parent}"
+        raise Refusal(f"{what}; start one with `dyeday begin PLAN`, or try `dyeday demo`")
     return session
 
 

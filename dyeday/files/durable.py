@@ -105,9 +105,8 @@ def read_bytes(path: Path, most: int) -> bytes:
         except OSError as error:
             raise StoreError(f"{path} cannot be read: {reason(error)}", "check the disk") from None
     if len(data) > most:
-        raise NotPlain(
-            f"{path} is larger than {most // 1_000_000} MB", "files of this kind are never that large: check its name"
-        )
+        right = "files of this kind are never that large: check its name"
+        raise NotPlain(f"{path} is larger than {most // 1_000_000} MB", right)
     return data
 
 
@@ -252,9 +251,8 @@ class FileLock:
             os.close(handle)
             if error.errno in _HELD:
                 return False
-            raise StoreError(
-                f"{self.path} cannot be locked: {reason(error)}", "move the data to a disk where files can be locked"
-            ) from None
+            right = "move the data to a disk where files can be locked"
+            raise StoreError(f"{self.path} cannot be locked: {reason(error)}", right) from None
         self._handle = handle
         return True
 

@@ -31,9 +31,8 @@ def _refuse_no_name(folder: Path) -> None:
     except (FileNotFoundError, NotADirectoryError, PermissionError):
         return
     except OSError as error:
-        raise StoreError(
-            f"the data folder {brief(str(folder))}: {reason(error)}", "choose another with --data"
-        ) from None
+        what = f"the data folder {brief(str(folder))}: {reason(error)}"
+        raise StoreError(what, "choose another with --data") from None
     except ValueError:
         raise StoreError(f"{brief(str(folder))} is not a valid folder name", "choose another with --data") from None
 

@@ -51,9 +51,8 @@ def as_text(raw: bytes, name: str, *, otherwise: str | None = None) -> str:
         raise StoreError(f"{name}:1: it is {wide} text", "save it as UTF-8")
     nul = raw.find(b"\0")
     if nul >= 0:
-        raise StoreError(
-            f"{name}:{_line(raw, nul)}: it contains a NUL byte, so it is not text", "save it as UTF-8 text"
-        )
+        what = f"{name}:{_line(raw, nul)}: it contains a NUL byte, so it is not text"
+        raise StoreError(what, "save it as UTF-8 text")
     at = 0
     for encoding in filter(None, ("utf-8-sig", otherwise)):
         try:

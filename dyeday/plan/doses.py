@@ -136,7 +136,6 @@ def dose(plan: Plan, water_l: float, fibre_g: float = 0.0, layer: Layer | None =
     None if the water is unknown, if the target cannot be reached, or without water. ``fibre_g`` is the dry yarn in it
     that takes acid as wool does (`as_wool_g`).
     """
-
     if not water_known(plan.water) or water_l <= 0:
         return None
     try:

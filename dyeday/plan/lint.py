@@ -57,12 +57,8 @@ def without_effect(text: str) -> tuple[Advice, ...]:
     line = key_lines(text).get(("session", "sound"))
     if line is None:
         return ()
-    return (
-        Advice(
-            f"line {line}: session.sound is ignored: plans are shared, and must not start programs",
-            "delete it, and set this computer's sounds with `dyeday sound`",
-        ),
-    )
+    what = f"line {line}: session.sound is ignored: plans are shared, and must not start programs"
+    return (Advice(what, "delete it, and set this computer's sounds with `dyeday sound`"),)
 
 
 def _all(plan: Plan) -> Iterator[tuple[str, str]]:
@@ -83,10 +79,8 @@ def _all(plan: Plan) -> Iterator[tuple[str, str]]:
         yield f"the kit has no {kind.value}", right
     for kit in plan.kit:
         if kit.kind is KitKind.STEAMER and kit.lasts_min is None and (kit.tank_l is None or kit.power_w is None):
-            yield (
-                f"how long a fill of {kit.name!r} lasts is not known, so no fill is planned and no tank watched",
-                'time one fill until it is low, and write it as lasts = "60 min"',
-            )
+            what = f"how long a fill of {kit.name!r} lasts is not known, so no fill is planned and no tank watched"
+            yield what, 'time one fill until it is low, and write it as lasts = "60 min"'
     for order in plan.orders:
         if order.due is not None and order.due < plan.session.date:
             yield f"{order.item!r} was due {order.due:%d %b}, before this day", "check the date"
@@ -94,18 +88,14 @@ def _all(plan: Plan) -> Iterator[tuple[str, str]]:
 
 def _of_water(plan: Plan) -> Iterator[tuple[str, str]]:
     water = plan.water
-    for what, warm_c in (("the tap", water.temperature_c), ("rinse water", water.rinse_temperature_c)):
-        if warm_c > WARM_TAP_C and (what == "the tap" or warm_c != water.temperature_c):
-            yield (
-                f"{what} of {warm_c:g} °C is hot: it felts wool that goes in cold, and scalds",
-                "water.temperature is what the cold tap runs at, 5 to 25 °C",
-            )
+    for which, warm_c in (("the tap", water.temperature_c), ("rinse water", water.rinse_temperature_c)):
+        if warm_c > WARM_TAP_C and (which == "the tap" or warm_c != water.temperature_c):
+            what = f"{which} of {warm_c:g} °C is hot: it felts wool that goes in cold, and scalds"
+            yield what, "water.temperature is what the cold tap runs at, 5 to 25 °C"
     alkalinity, hardness = water.alkalinity_mg_l, water.hardness_mg_l
     if alkalinity is not None and hardness is not None and hardness > HARD_MG_L and alkalinity < hardness / 4:
-        yield (
-            f"alkalinity of {alkalinity:g} mg/L beside a hardness of {hardness:g} mg/L is rare",
-            'check the unit: a test\'s 7 dKH is 125 mg/L; write it as "7 dH"',
-        )
+        what = f"alkalinity of {alkalinity:g} mg/L beside a hardness of {hardness:g} mg/L is rare"
+        yield what, 'check the unit: a test\'s 7 dKH is 125 mg/L; write it as "7 dH"'
 
 
 def _of_acid(plan: Plan) -> Iterator[tuple[str, str]]:
@@ -118,61 +108,46 @@ def _of_acid(plan: Plan) -> Iterator[tuple[str, str]]:
     hard_or_soft = dose(plan, 1.0)
     if hard_or_soft is not None and hard_or_soft.if_softened is not None:
         more_pct = 100 * (hard_or_soft.if_softened / hard_or_soft.amount - 1)
-        yield (
-            f"the water's hardness is not known: softened water needs {more_pct:.0f} % more {plan.acid.kind.value}",
-            "add water.hardness from a drop test",
-        )
+        what = f"the water's hardness is not known: softened water needs {more_pct:.0f} % more {plan.acid.kind.value}"
+        yield what, "add water.hardness from a drop test"
     if plan.acid.kind == AcidKind.VINEGAR and (plan.acid.strength_pct or 0) >= STRONG_ACID_PCT:
-        yield (
-            f"acetic acid of {plan.acid.strength_pct:g} % is corrosive",
-            "goggles and gloves, acid into water, and follow the maker's safety sheet",
-        )
+        right = "goggles and gloves, acid into water, and follow the maker's safety sheet"
+        yield f"acetic acid of {plan.acid.strength_pct:g} % is corrosive", right
     if not 3.5 <= plan.acid.target_ph <= 6.0:
-        yield (
-            f"a target of pH {plan.acid.target_ph:g} is unusual for acid dyes on wool",
-            "most need pH 4 to 5.5; see the dye maker's sheet",
-        )
+        what = f"a target of pH {plan.acid.target_ph:g} is unusual for acid dyes on wool"
+        yield what, "most need pH 4 to 5.5; see the dye maker's sheet"
 
 
 def _of_air(plan: Plan) -> Iterator[tuple[str, str]]:
     boils_at_c = boils_c(plan.altitude_m) if plan.altitude_m is not None else BOILS_C
     if boils_at_c < BOILS_C - LOWER_BOIL_C:
-        yield (
-            f"at {plan.altitude_m:g} m water boils at {boils_at_c:.0f} °C, so steam and a simmer stay at that",
-            "hold heats longer, and look at the bath before you rinse",
-        )
+        what = f"at {plan.altitude_m:g} m water boils at {boils_at_c:.0f} °C, so steam and a simmer stay at that"
+        yield what, "hold heats longer, and look at the bath before you rinse"
     if plan.air_temperature_c is not None and plan.air_temperature_c < GUESS_BELOW_C:
-        yield (
-            f"air of {plan.air_temperature_c:g} °C is below {GUESS_BELOW_C:g} °C, where drying times are guesses",
-            "dry indoors, or weigh it: it is dry when the weight no longer changes",
-        )
+        what = f"air of {plan.air_temperature_c:g} °C is below {GUESS_BELOW_C:g} °C, where drying times are guesses"
+        yield what, "dry indoors, or weigh it: it is dry when the weight no longer changes"
 
 
 def _of_layer(plan: Plan, colourway: Colourway, n: int, layer: Layer) -> Iterator[tuple[str, str]]:
     where = repr(colourway.name) + (f" layer {n}" if len(colourway.layers) > 1 else "")
     bath = ph_for_dyes(plan, layer)
     if bath is not None and not bath.agreed:
-        yield (
-            f"the dyes of {where} need different baths, pH {bath.low:g} and more and {bath.high:g} and less",
-            f"its bath is set to pH {target_ph(plan, layer):g}: expect uneven colour, or give the layer a target_ph",
-        )
+        what = f"the dyes of {where} need different baths, pH {bath.low:g} and more and {bath.high:g} and less"
+        set_to = f"its bath is set to pH {target_ph(plan, layer):g}"
+        yield what, f"{set_to}: expect uneven colour, or give the layer a target_ph"
     if layer.powder_g_per_100g is None:
         for section in layer.sections:
             total = sum(dos for _, dos in section.dyes)
             if above(total, MOST_DOS_PCT):
-                yield (
-                    f"{where} puts {total:g} % DOS on a section of {section.share_pct:g} %",
-                    f"over {MOST_DOS_PCT:g} % the fibre is full and the rest rinses out",
-                )
+                what = f"{where} puts {total:g} % DOS on a section of {section.share_pct:g} %"
+                yield what, f"over {MOST_DOS_PCT:g} % the fibre is full and the rest rinses out"
     slow = [heat for heat in layer.heats if heat.how in STEADY_HEATS]
     needs, has = plan.dye_minimum_min(layer), sum(heat.minutes for heat in layer.heats)
     if slow and has < needs:
         yield f"{where} has {has:g} min at heat", f"its dyes need {needs:g} min"
     elif not slow:
-        yield (
-            f"{where} is fixed by microwave alone, {has:g} min",
-            f"a steam of {needs:g} min is the usual hold; look at the bath before you rinse",
-        )
+        right = f"a steam of {needs:g} min is the usual hold; look at the bath before you rinse"
+        yield f"{where} is fixed by microwave alone, {has:g} min", right
     liquor = layer.liquor_ml_per_100g / 100
     if layer.how == DyeMethod.IMMERSED and not LIQUOR_L_PER_KG[0] <= liquor <= LIQUOR_L_PER_KG[1]:
         low, high = LIQUOR_L_PER_KG
@@ -202,10 +177,8 @@ def _of_liquors(plan: Plan) -> Iterator[tuple[str, str]]:
 
 def _of_base(base: Base) -> Iterator[tuple[str, str]]:
     if base.form is Form.MINI and base.skein_g > HEAVY_MINI_G:
-        yield (
-            f"a mini of {base.skein_g:g} g is heavy: dye for {base.name!r} is worked out for all of it",
-            "skein is the weight of one skein, not of a set",
-        )
+        what = f"a mini of {base.skein_g:g} g is heavy: dye for {base.name!r} is worked out for all of it"
+        yield what, "skein is the weight of one skein, not of a set"
     undyed = [(fibre, share) for fibre, share in base.fibre if not FIBRES[fibre].dyeable]
     if sum(share for _, share in undyed) >= UNDYED_PCT:
         names = " and ".join(f"{share:g} % {fibre}" for fibre, share in undyed)

@@ -49,13 +49,9 @@ class Rules:
     ] = 15.0
     overdue_after: Annotated[
         float,
-        Key(
-            "how late painted yarn may go into heat, or silk and felting wool leave a hot pot, before the alarm",
-            "min",
-            0,
-            240,
-        ),
-    ] = 5.0
+        Key("how late painted yarn may go into heat, or silk and felting wool leave a hot pot, before the alarm",
+            "min", 0, 240),
+    ] = 5.0  # fmt: skip
     steam_over: Annotated[float, Key("how late any other heat may go off before the alarm", "min", 0, 240)] = 15.0
     """min that heat may last past its end, except in a bath of felting fibre or silk"""
     re_alarm: Annotated[float, Key("minutes between two soundings of an alarm", "min", 0.5, 240)] = 5.0

@@ -129,10 +129,9 @@ def unseal(raw: bytes, path: Path, kind: Kind) -> Unsealed:
         if word != kind.word:
             raise Damaged(f"{path} is a {word} file where a {kind.word} file belongs", _KEEP)
         if version > kind.version:
-            forms = f"version {version} of its form, this one knows {kind.version}"
-            raise FileNewer(
-                f"{path} was written by a newer dyeday ({forms})", "install the newer one; nothing was changed"
-            )
+            form = f"version {version} of its form, this one knows {kind.version}"
+            what = f"{path} was written by a newer dyeday ({form})"
+            raise FileNewer(what, "install the newer one; nothing was changed")
     elif len(raw) > LARGEST_UNSEALED:
         raise Damaged(f"{path} has no check sum", _KEEP)
     try:

@@ -7,7 +7,7 @@ units (too much in one, too little in a tank) is carried as flags.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date as Date  # noqa: N812 - the field is called date
 from itertools import pairwise
@@ -91,8 +91,11 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
     strays: list[Order] = []
     known = {order.key for order in old.orders}
     for batch in day.unfinished:
-        keyed_shares = [(_order_key(batch, item, known), count) for item, count in batch.shares]
-        keyed = [(key, count) for key, count in keyed_shares if key is not None]
+        keyed = [
+            (key, count)
+            for item, count in batch.shares
+            for key in [key for key in batch.order_keys(item) if key in known][:1]
+        ]
         if keyed:
             key = keyed[0][0]
         else:
@@ -123,10 +126,6 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
         batches=(),
     )
     return plan, tuple(hand)
-
-
-def _order_key(batch: BatchRecord, item: str, known: Collection[OrderKey]) -> OrderKey | None:
-    return next((key for key in batch.order_keys(item) if key in known), None)
 
 
 def _left(orders: Sequence[Order], counts: Mapping[OrderKey, int]) -> list[Order]:

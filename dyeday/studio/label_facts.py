@@ -46,8 +46,8 @@ def labels(outgoing: Outgoing, days: Sequence[tuple[str, Day]]) -> list[Label]:
     ways = {way.name: way for _, day in days for way in day.plan.colourways}
     facts = []
     for order in [*(o for parcel in outgoing.parcels for o in parcel.orders), *outgoing.samples]:
-        note = "alternate skeins" if order.alternate else ""
-        note = ", ".join(word for word in ("sample" if order.sample else "", note) if word)
+        notes = (("sample", order.sample), ("alternate skeins", order.alternate))
+        note = ", ".join(word for word, holds in notes if holds)
         facts += [label_of(bases[p.base], ways[p.colourway], p.lot, note=note, count=p.skeins) for p in order.pieces]
     for note, apart in (("", outgoing.spares), ("second", outgoing.seconds), ("one-off", outgoing.one_offs)):
         facts += [label_of(bases[p.base], ways[p.colourway], p.lot, note=note, count=p.skeins) for p in apart]

@@ -7,7 +7,7 @@ dyed again.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import field, replace
 from datetime import date as Date  # noqa: N812 - the field is called date
 
@@ -153,8 +153,8 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
             for item, count in came.shares if came is not None and came.session in sessions else ():
                 if (order_sums := sums.get(_key(sums, item, record))) is not None:
                     order_sums.wanted -= count
-        lots = lot_numbers(day, session)
-        flags = _open_rules(day)
+        lots, now = lot_numbers(day, session), latest_moment(day)
+        flags = _open_rules(day, now) if now is not None else {}
         for batch in day.unsplit:
             for item, count in batch.shares:
                 order_sums = sums.get(_key(sums, item, batch))
@@ -166,13 +166,15 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
                 elif batch.state == State.DONE:
                     apart[pieces.outcome].append(pieces)
                 elif batch.state != State.SCRAPPED:
-                    order_sums.waits.append(OrderWait(count, _where(day, batch), batch.no))
+                    where = doing_text(day, batch, now) if now is not None else whereabouts(batch)
+                    order_sums.waits.append(OrderWait(count, f"{batch.no} {where}", batch.no))
     statuses = [_status(each) for each in sums.values()]
-    spares = [piece for _, extra in statuses for piece in extra]
+    together = grouped((order.parcel, order) for order, _ in statuses if not order.sample)
+    parcels = (Parcel(name, tuple(own)) for name, own in together.items())
     return Outgoing(
-        parcels=tuple(_parcels([order for order, _ in statuses if not order.sample])),
+        parcels=tuple(sorted(parcels, key=lambda parcel: parcel.due or Date.max)),
         samples=tuple(order for order, _ in statuses if order.sample),
-        spares=tuple(spares),
+        spares=tuple(piece for _, extra in statuses for piece in extra),
         seconds=tuple(apart[Outcome.SECOND]),
         one_offs=tuple(apart[Outcome.ONE_OFF]),
     )
@@ -193,11 +195,8 @@ def _key(sums: dict[OrderKey, _Sums], item: str, batch: BatchRecord) -> OrderKey
     return next((key for key in keys if key in sums), keys[0])
 
 
-def _open_rules(day: Day) -> dict[str, tuple[str, ...]]:
-    """Return the rules whose flags are open, by batch, at the day's latest moment."""
-    now = latest_moment(day)
-    if now is None:
-        return {}
+def _open_rules(day: Day, now: Moment) -> dict[str, tuple[str, ...]]:
+    """Return the rules whose flags are open, by batch."""
     by_batch = {batch.no: flags_of_batch(day, batch, now) for batch in day.unsplit if batch.state is State.DONE}
     return {no: tuple(flag.rule.value for flag in flags if flag.cleared is None) for no, flags in by_batch.items()}
 
@@ -212,11 +211,6 @@ def _pieces(session: str, lot: str, batch: BatchRecord, count: int, flags: tuple
     if batch.overdyed_from and outcome is Outcome.FIRST:
         outcome = Outcome.ONE_OFF  # another colour than was ordered
     return FinishedPieces(session, lot, batch.no, batch.colourway.name, batch.base.name, count, outcome, flags)
-
-
-def _where(day: Day, batch: BatchRecord) -> str:
-    now = latest_moment(day)
-    return f"{batch.no} {doing_text(day, batch, now) if now is not None else whereabouts(batch)}"
 
 
 def _status(sums: _Sums) -> tuple[OrderStatus, list[FinishedPieces]]:
@@ -255,9 +249,3 @@ def _status(sums: _Sums) -> tuple[OrderStatus, list[FinishedPieces]]:
         sample=order.sample,
     )
     return status, extra
-
-
-def _parcels(orders: Iterable[OrderStatus]) -> Iterator[Parcel]:
-    together = grouped((order.parcel, order) for order in orders)
-    parcels = [Parcel(name, tuple(own)) for name, own in together.items()]
-    yield from sorted(parcels, key=lambda parcel: parcel.due or Date.max)

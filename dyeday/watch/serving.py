@@ -173,13 +173,11 @@ def home_address(asked: str = "") -> str:
     try:
         address = ipaddress.IPv4Address(given)
     except ValueError:
-        raise CannotShowError(
-            f"{given!r} is not an address; write this computer's own, such as 192.168.1.20"
-        ) from None
+        right = "write this computer's own, such as 192.168.1.20"
+        raise CannotShowError(f"{given!r} is not an address; {right}") from None
     if address.is_unspecified or address.is_multicast or not address.is_private:
-        raise CannotShowError(
-            f"{given} is not an address in a home network; name one such as 192.168.1.20 or 10.0.0.5"
-        )
+        right = "name one such as 192.168.1.20 or 10.0.0.5"
+        raise CannotShowError(f"{given} is not an address in a home network; {right}")
     return str(address)
 
 
@@ -188,9 +186,8 @@ def _way_out() -> str:
         try:
             probe.connect((ELSEWHERE, 9))
         except OSError:
-            raise CannotShowError(
-                "this computer is on no network; join the home network, or name its address: --network 192.168.1.20"
-            ) from None
+            right = "join the home network, or name its address: --network 192.168.1.20"
+            raise CannotShowError(f"this computer is on no network; {right}") from None
         return str(probe.getsockname()[0])
 
 

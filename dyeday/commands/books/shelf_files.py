@@ -101,9 +101,8 @@ def _move(row: Any, place: str) -> Move:
     try:
         move = from_plain(Move, row)
     except (TypeError, ValueError, KeyError) as error:
-        raise Refusal(
-            f"{place}: this is not a movement ({harmless(error)}); `dyeday shelf --moves` shows some"
-        ) from None
+        what = f"{place}: this is not a movement ({harmless(error)})"
+        raise Refusal(f"{what}; `dyeday shelf --moves` shows some") from None
     if not move.id or move.at.tzinfo is None or not abs(move.amount) <= 1e9:
         raise Refusal(f"{place}: the id, the time with its zone, or the amount is missing")
     if not all(math.isfinite(number) for number in (move.strength_pct or 0.0, move.powder_g)):

@@ -74,9 +74,8 @@ def _bring(args: Namespace, file: BackedUpFile) -> None:
     copies = file.copies()
     copy = _newest(file, copies) if args.newest else _named(copies, args.when)
     if not copy.good:
-        raise Refusal(
-            f"copy {copy.name} of {file.name} {copy.problem}; choose another of `dyeday restore {file.name}`"
-        )
+        right = f"choose another of `dyeday restore {file.name}`"
+        raise Refusal(f"copy {copy.name} of {file.name} {copy.problem}; {right}")
     with _no_bench(file):
         aside = file.bring_back(copy, clock.now().utc)
     _, holds = present(file)

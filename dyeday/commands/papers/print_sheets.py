@@ -119,9 +119,8 @@ def _lot(args: Namespace) -> None:
         raise Refusal(f"{args.about!r} is not a lot or a batch; the batches are {known}")
     made = lot_of_batch(_of(args, at), batch.no)
     if made is None:
-        raise Refusal(
-            f"no batch of the lot of {batch.no} is done yet; its sheet can be printed when the first one is"
-        )
+        what = f"no batch of the lot of {batch.no} is done yet"
+        raise Refusal(f"{what}; its sheet can be printed when the first one is")
     return _put_out(args, made, _pages_of(args, at), at.day.plan)
 
 

@@ -101,8 +101,6 @@ def remedy(ph_high: bool | None, heat_short: bool | None, painted: bool) -> str:
 def _exhausted_pct(left_share: float) -> float:
     # A bath that took up nothing gives 1 but for the last digit of the division.
     if above(left_share, 1):
-        raise UnlikelyReadingError(
-            f"{100 * left_share:.0f} % of the dye would still be in the bath, more than was put in; "
-            "check the volumes and the match"
-        )
+        what = f"{100 * left_share:.0f} % of the dye would still be in the bath, more than was put in"
+        raise UnlikelyReadingError(f"{what}; check the volumes and the match")
     return 100 * (1 - min(1.0, left_share))

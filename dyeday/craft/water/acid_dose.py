@@ -99,10 +99,8 @@ def dose_for_bath(
         if own_ph > target_ph - SAME_PH or bath.acetic_mol or bath.citric_mol:
             note = f"the bath is at pH {own_ph:.2f} already; add nothing"
             return _with_fibre(AcidDose(0.0, own_ph, bath, (note,)), acid, fibre_g, fibre_mmol_per_g)
-        raise CannotReachError(
-            f"this water is at pH {own_ph:.2f} by itself, and acid only lowers it; "
-            f"pH {target_ph:g} cannot be reached, any pH below {own_ph:.2f} can"
-        )
+        what = f"this water is at pH {own_ph:.2f} by itself, and acid only lowers it"
+        raise CannotReachError(f"{what}; pH {target_ph:g} cannot be reached, any pH below {own_ph:.2f} can")
     notes = []
     after = with_acid_mol(bath, acid, added_mol)
     if after.volume_l - bath.volume_l > MUCH_VINEGAR_SHARE * bath.volume_l:

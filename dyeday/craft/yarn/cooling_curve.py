@@ -29,9 +29,8 @@ class Cooling:
         """Return the minute at which a temperature is reached. Raises RefusedError at or beyond the room's."""
         left = (celsius - self.room_c) / self.excess_c
         if not left > 0:
-            raise RefusedError(
-                f"in a room of {self.room_c:g} °C it never reaches {celsius:g} °C; choose one nearer the bath"
-            )
+            never = f"in a room of {self.room_c:g} °C it never reaches {celsius:g} °C"
+            raise RefusedError(f"{never}; choose one nearer the bath")
         return -log(left) / self.per_min
 
 

@@ -113,7 +113,7 @@ def read_columns(text: str) -> Columns:
         due_days=None if due_days is not None and due_days < 0 else due_days,
         colourways=_names(root.table("colourways")),
         bases=_names(root.table("bases")),
-        sets={name: parts for t in root.tables("set") for name, parts in [_set(t)]},
+        sets=dict(map(_set, root.tables("set"))),
     )
     reading.finish()
     root.finish()

@@ -88,9 +88,8 @@ class _Reader:
         for row in rows:
             self.line = row.line
             if any(cell.strip() for cell in row.cells[self.width :]):
-                self._wrong(
-                    f"this row has {len(row.cells)} cells, the header {self.width}", "quote what has separators"
-                )
+                what = f"this row has {len(row.cells)} cells, the header {self.width}"
+                self._wrong(what, "quote what has separators")
                 continue
             whole = tuple(cell.strip() for cell in row.cells)
             if whole in seen:
@@ -204,11 +203,12 @@ class _Reader:
         for (kind, name), lines in self.unknown.items():
             more = "" if len(lines) == 1 else f" (and in {len(lines) - 1} more)"
             what = f"no {kind} is called {brief(name, 60)}{more}"
-            right = near(_part_like(name, self.known[kind]), self.known[kind])
+            # As many words of a title as the names have at most: one may begin alike.
+            words = max((len(known.split()) for known in self.known[kind]), default=1)
+            right = near(" ".join(name.split()[:words]), self.known[kind])
             mapped = f'write {toml(name)} = "…" under [{kind}s] of the columns\' file'
-            self.problems.append(
-                Problem(lines[0], what, f"{right} Or {mapped}" if "?" in right else f"{right}, or {mapped}")
-            )
+            right += f" Or {mapped}" if "?" in right else f", or {mapped}"
+            self.problems.append(Problem(lines[0], what, right))
 
     def _due(self, row: OrderRow) -> date | None:
         due: date | None = self._read(row, "due", lambda cell: day_of(cell, self.dates), None)
@@ -226,13 +226,6 @@ class _Reader:
         except CellError as error:
             self._wrong(f"{meaning} {brief(written)} {error.what}", error.hint)
             return default
-
-
-def _part_like(text: str, known: Collection[str]) -> str:
-    """Return the part of a title that may be a name: as many words as the names have, if one begins alike."""
-    words = text.split()
-    longest = max((len(name.split()) for name in known), default=1)
-    return " ".join(words[:longest])
 
 
 def _together(one: Order, other: Order) -> Order:

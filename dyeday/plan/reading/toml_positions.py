@@ -19,21 +19,17 @@ class Span:
 
 def key_lines(text: str) -> dict[Path, int]:
     """Return the line (from 1) of every path: ``("kit", 1, "holds")`` is the second ``[[kit]]``'s key."""
-    return _Scanner(text).run()
+    return _Scanner(text).lines
 
 
 def table_spans(text: str) -> list[Span]:
     """Return every table that has a header, in the order of the text; offsets are those of ``text`` itself."""
-    scanner = _Scanner(text)
-    scanner.run()
-    return scanner.tables
+    return _Scanner(text).tables
 
 
 def value_spans(text: str) -> dict[Path, tuple[int, int]]:
     """Return where the value of each key begins and ends, white space after it left out."""
-    scanner = _Scanner(text)
-    scanner.run()
-    return scanner.values
+    return _Scanner(text).values
 
 
 def nearest_line(lines: dict[Path, int], path: Path) -> int:
@@ -52,33 +48,31 @@ class _Scanner:
         self.counts: dict[Path, int] = {}
         self.tables: list[Span] = []
         self.values: dict[Path, tuple[int, int]] = {}
-
-    def run(self) -> dict[Path, int]:
         table: Path = ()
         while self._blank(newlines=True):
-            start = self.pos
-            if self.text.startswith("[[", self.pos):
-                self._step(2)
-                parts = self._key()
-                self._step(2)
-                array = (*self._resolve(parts[:-1]), parts[-1])
-                self.counts[array] = self.counts.get(array, 0) + 1
-                table = (*array, self.counts[array] - 1)
-                self._note(array)
-                self._note(table)
-                self.tables.append(Span(table, start, self.pos, self.pos))
-            elif self.text[self.pos] == "[":
-                self._step(1)
-                table = self._resolve(self._key())
-                self._step(1)
-                self._note(table)
-                self.tables.append(Span(table, start, self.pos, self.pos))
+            if self.text[self.pos] == "[":
+                table = self._header()
             else:
                 self._pair(table)
                 if self.tables:
                     last = self.tables[-1]
                     self.tables[-1] = Span(last.path, last.start, last.header_end, self._last())
-        return self.lines
+
+    def _header(self) -> Path:
+        start, brackets = self.pos, 2 if self.text.startswith("[[", self.pos) else 1
+        self._step(brackets)
+        parts = self._key()
+        self._step(brackets)
+        if brackets == 1:
+            table = self._resolve(parts)
+        else:
+            array = (*self._resolve(parts[:-1]), parts[-1])
+            self.counts[array] = self.counts.get(array, 0) + 1
+            table = (*array, self.counts[array] - 1)
+            self._note(array)
+        self._note(table)
+        self.tables.append(Span(table, start, self.pos, self.pos))
+        return table
 
     def _resolve(self, parts: list[str]) -> Path:
         path: Path = ()
@@ -149,12 +143,9 @@ class _Scanner:
         char = self.text[self.pos]
         if char in "\"'":
             self._string()
-        elif char == "[":
+        elif char in "[{":
             self._step(1)
-            self._items(path, "]")
-        elif char == "{":
-            self._step(1)
-            self._items(path, "}")
+            self._items(path, "]" if char == "[" else "}")
         else:
             while self.pos < len(self.text) and self.text[self.pos] not in ",]}#\n":
                 self.pos += 1

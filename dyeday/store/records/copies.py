@@ -43,9 +43,8 @@ class KeptRecords(BackedUpFile):
         except FileNotFoundError:
             return  # nothing was kept yet
         except OSError as error:
-            raise StoreError(
-                f"{self.path} could not be copied: {reason(error)}", "make room; the file is undamaged"
-            ) from None
+            what = f"{self.path} could not be copied: {reason(error)}"
+            raise StoreError(what, "make room; the file is undamaged") from None
 
     def bring_back(self, copy: Copy, now: datetime) -> Path | None:
         checked(copy.file)

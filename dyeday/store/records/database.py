@@ -157,9 +157,8 @@ class Records:
         except OSError as error:
             raise StoreError(f"{self.path} cannot be read: {reason(error)}", "check the data folder") from None
         if not stat.S_ISREG(mode):
-            raise NotPlain(
-                f"{self.path} is not a regular file", "move it away; `dyeday restore studio` lists its copies"
-            )
+            right = "move it away; `dyeday restore studio` lists its copies"
+            raise NotPlain(f"{self.path} is not a regular file", right)
         if old:  # after a power cut during the conversion, or if an old folder's files were copied here
             put_away(self.data)
             self.tell(f"files of an older dyeday beside {self.path.name} were moved to old-records, and not read")

@@ -39,9 +39,8 @@ def differs(lot: Lot, today: Plan, shelf: Shelf, base: Base, acids: list[float |
         yield from _dye(lot, dye, today)
         then = lot.powder_lots.get(dye.name, lot.powder_lots.get("", ""))
         so = "powder lots differ: try one skein first"
-        yield from _lots(
-            f"{dye.name}, powder lot", then, _lot_now(shelf, StockKind.DYE, dye.name), so, "look at the jar"
-        )
+        now = _lot_now(shelf, StockKind.DYE, dye.name)
+        yield from _lots(f"{dye.name}, powder lot", then, now, so, "look at the jar")
 
 
 def _water(then: Water, now: Water) -> Iterator[LotDifference]:
@@ -55,21 +54,18 @@ def _water(then: Water, now: Water) -> Iterator[LotDifference]:
 
 
 def _acid(then: Acid, now: Acid, acids: list[float | None]) -> Iterator[LotDifference]:
-    names = [then.name, now.name]
-    if names[0] != names[1]:
-        yield LotDifference("acid", names[0], names[1])
+    if then.name != now.name:
+        yield LotDifference("acid", then.name, now.name)
     if then.target_ph != now.target_ph:
         yield LotDifference("target pH", f"{then.target_ph:g}", f"{now.target_ph:g}")
-    units = [then.unit, now.unit]
     was, is_ = acids
+    amounts = _amount_text(was, then.unit), _amount_text(is_, now.unit)
     if was is None or is_ is None:
         if was is not is_:
-            yield LotDifference(
-                "acid for it", _amount_text(was, units[0]), _amount_text(is_, units[1]), "read the pH of the soak"
-            )
-    elif units[0] != units[1] or abs(was - is_) > 0.005 * max(was, is_):
-        so = "" if names[0] != names[1] or was == 0 else f"{is_ / was:.2f} times as much"
-        yield LotDifference("acid for it", _amount_text(was, units[0]), _amount_text(is_, units[1]), so)
+            yield LotDifference("acid for it", *amounts, "read the pH of the soak")
+    elif then.unit != now.unit or abs(was - is_) > 0.005 * max(was, is_):
+        so = "" if then.name != now.name or was == 0 else f"{is_ / was:.2f} times as much"
+        yield LotDifference("acid for it", *amounts, so)
 
 
 def _base(lot: Lot, base: Base) -> Iterator[LotDifference]:

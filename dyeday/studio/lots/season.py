@@ -12,7 +12,7 @@ from dyeday.grouping import grouped
 from dyeday.plan.batches import split_no
 from dyeday.plan.model import PUTTING_DYE_ON, Layer
 from dyeday.quick_dataclass import dataclass
-from dyeday.studio.lots.lot import BookDay, Lot, LotBatch, LotReading
+from dyeday.studio.lots.lot import BookDay, Lot, LotReading
 from dyeday.terms import State
 
 BANDS = ((0.0, 0.5), (0.5, 1.0), (1.0, 2.0), (2.0, float("inf")))
@@ -210,23 +210,16 @@ def _add_lot(sums: _Sums, lot: Lot) -> None:
                 sums.per_100g.setdefault(stage, []).append(stay.minutes / wof_g * 100)
     for _, flag in dict.fromkeys((of, flag) for of, batch in whole for flag in batch.flags):
         sums.flags.setdefault(flag.rule, []).append((lot.number, flag.cleared_at is None))
-    looks = {(of, look.at, look.layer): look for of, batch in whole for look in _last_looks(batch)}
-    _add_looks(sums, lot, looks.values())
-
-
-def _last_looks(batch: LotBatch) -> Iterable[LotReading]:
-    """Return the last look at each layer's bath: earlier ones led to more heat."""
-    return {reading.layer: reading for reading in batch.readings if reading.exhausted_pct is not None}.values()
-
-
-def _add_looks(sums: _Sums, lot: Lot, looks: Iterable[LotReading]) -> None:
-    for reading in looks:
-        if reading.exhausted_pct is None or reading.expected_pct is None:
-            continue
-        middle = sum(reading.exhausted_pct) / 2
-        for dye, depth in depths(lot.colourway.layer_of(reading.layer)).items():
-            key = (dye, next(band for band in BANDS if band[0] <= depth < band[1]))
-            sums.looks.setdefault(key, []).append((middle, reading.expected_pct))
+    looks: dict[object, LotReading] = {}
+    for of, batch in whole:
+        # The last look at each layer's bath: earlier ones led to more heat.
+        last = {reading.layer: reading for reading in batch.readings if reading.exhausted_pct is not None}
+        looks |= {(of, look.at, look.layer): look for look in last.values()}
+    for look in looks.values():
+        if look.exhausted_pct is not None and look.expected_pct is not None:
+            for dye, depth in depths(lot.colourway.layer_of(look.layer)).items():
+                key = (dye, next(band for band in BANDS if band[0] <= depth < band[1]))
+                sums.looks.setdefault(key, []).append((sum(look.exhausted_pct) / 2, look.expected_pct))
 
 
 def depths(layer: Layer) -> dict[str, float]:

@@ -175,14 +175,12 @@ def _not_negative(amount: float | None) -> float | None:
 
 def differences(plan: Plan, shelf: Shelf) -> list[str]:
     """Return a sentence for each thing of which plan and shelf say different amounts; the plan's counts."""
-    lines = []
-    for thing, name, amount, unit in said_on_hand(plan):
-        there = shelf.amount(thing, name)
-        if there is not None and abs(there - amount) > max(0.05, amount * 0.01):
-            lines.append(
-                f"{name}: the plan has {amount:g} {unit} on hand, the shelf {figure(there)}; the plan's amount counts"
-            )
-    return lines
+    both = ((*said, shelf.amount(said[0], said[1])) for said in said_on_hand(plan))
+    return [
+        f"{name}: the plan has {amount:g} {unit} on hand, the shelf {figure(there)}; the plan's amount counts"
+        for _, name, amount, unit, there in both
+        if there is not None and abs(there - amount) > max(0.05, amount * 0.01)
+    ]
 
 
 def moves_to_add(

@@ -101,14 +101,13 @@ class Shelf:
 
     def bottles_of(self, dye: str) -> list[Bottle]:
         """Return the bottles of a dye with something in them, oldest first."""
-        return sorted(
-            (b for b in self.bottles if b.dye == dye and b.left_ml > HARDLY), key=lambda b: (b.made, b.name)
-        )
+        left = (bottle for bottle in self.bottles if bottle.dye == dye and bottle.left_ml > HARDLY)
+        return sorted(left, key=lambda bottle: (bottle.made, bottle.name))
 
 
 def shelf_of(moves: Iterable[Move]) -> Shelf:
     """Return the shelf that movements, in the order of recording, make."""
-    items: dict[tuple[StockKind, str], ShelfItem] = {}
+    items: Items = {}
     bottles: dict[str, Bottle] = {}
     moves = valid(moves)
     for move in moves:
@@ -119,8 +118,10 @@ def shelf_of(moves: Iterable[Move]) -> Shelf:
                 _item(items, powder, StockKind.DYE, is_use=False)
         elif move.thing is not None:
             _item(items, move, move.thing)
-    drawn = _with_solutions_used(items, moves)
-    return Shelf(tuple(sorted(drawn.values(), key=_place)), tuple(bottles.values()))
+    _count_solutions(items, moves)
+    kinds = list(StockKind)
+    order = sorted(items.values(), key=lambda item: (kinds.index(item.thing), item.name.casefold()))
+    return Shelf(tuple(order), tuple(bottles.values()))
 
 
 def valid(moves: Iterable[Move]) -> list[Move]:
@@ -168,16 +169,10 @@ def _opening(old: list[Move]) -> list[Move]:
     return [replace(move, id=f"{old[-1].id}+{n}") for n, move in enumerate(opening)]
 
 
-_ORDER = tuple(StockKind)
+Items = dict[tuple[StockKind, str], ShelfItem]
 
 
-def _place(item: ShelfItem) -> tuple[int, str]:
-    return _ORDER.index(item.thing), item.name.casefold()
-
-
-def _item(
-    items: dict[tuple[StockKind, str], ShelfItem], move: Move, thing: StockKind, *, is_use: bool = True
-) -> None:
+def _item(items: Items, move: Move, thing: StockKind, *, is_use: bool = True) -> None:
     key = (thing, move.name)
     item = items.get(key) or ShelfItem(thing, move.name, move.unit or UNITS.get(thing, ""), None)
     amount, used = item.amount, item.used
@@ -205,21 +200,14 @@ def _bottle(bottles: dict[str, Bottle], move: Move) -> None:
         bottles[move.bottle] = replace(bottle, left_ml=move.amount)
 
 
-def _with_solutions_used(
-    items: dict[tuple[StockKind, str], ShelfItem], moves: list[Move]
-) -> dict[tuple[StockKind, str], ShelfItem]:
-    """Return the items with solution drawn from bottles counted among its dye's uses, as powder.
-
-    Powder leaves the shelf when a solution is made; what is dyed with, and so what must be bought again, is what
-    leaves the bottle.
-    """
+def _count_solutions(items: Items, moves: list[Move]) -> None:
+    """Count solution drawn from bottles among the uses of its dye, as powder: what leaves them is bought again."""
     strengths = {move.bottle: move.strength_pct or 0.0 for move in moves if move.kind is MoveKind.MADE}
     for move in moves:
         if move.thing is StockKind.BOTTLE and move.kind is MoveKind.USED and (StockKind.DYE, move.name) in items:
             item = items[StockKind.DYE, move.name]
             grams = move.amount * strengths.get(move.bottle, 0.0) / 100
             items[StockKind.DYE, move.name] = replace(item, used=(*item.used, (move.at, grams)))
-    return items
 
 
 def bottle_name(dye: str, strength_pct: float, made: Date) -> str:
