@@ -484,6 +484,32 @@ def test_yarn_that_dries_overnight_needs_no_hands() -> None:
     assert ("01", "re-skein") in order(found)
 
 
+@pytest.mark.parametrize(
+    ("per", "hung", "asked"),
+    [
+        (ChorePer.LOT, ["08"], []),
+        (ChorePer.LOT, ["08", "09"], [("", "pack")]),
+        (ChorePer.DAY, ["08", "09"], []),
+        (ChorePer.DAY, ["01", "08", "09"], [("", "pack")]),
+    ],
+)
+def test_what_a_lot_or_the_day_wants_once_dry_waits_until_all_its_yarn_hangs(
+    per: ChorePer, hung: list[str], asked: list[tuple[str, str]]
+) -> None:
+    """08 and 09 are one lot; hung at nine, looked at the next morning, and gone once it is recorded."""
+    plan = with_chores(Chore("pack", 5, per, ChoreWhen.AFTER_DRY))
+    plan = replace(plan, batches=tuple(batch for batch in plan.batches if batch.no in ("01", "08", "09")))
+    lines = [at("09:00", no, to="dry", unit="pegs 1") for no in hung]
+
+    def packing(lines: list[Line]) -> list[tuple[str, str]]:
+        found = forecast(day_of(lines, plan), now("33:30"), evaluations=20)
+        return [(step.batch, step.id.chore) for step in found.next_steps if step.is_chore]
+
+    assert packing(lines) == asked
+    of = {"lot": "08"} if per is ChorePer.LOT else {}
+    assert packing([*lines, at("33:20", event="chore", chore="pack", when="after dry", **of)]) == []
+
+
 @pytest.mark.parametrize("factor", [1.0, 0.5])
 def test_yarn_is_re_skeined_once_it_has_left_its_pegs_dry(factor: float) -> None:
     """Both by the plan's hours, the day's cold and damp air and the studio's own times."""

@@ -5,13 +5,14 @@ Chores of yarn that is still drying are another day's work.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from math import ceil
 from typing import cast
 
 from dyeday.ahead.kernel.problem import Batch, Link, Step
 from dyeday.ahead.problem_parts.hours import elapsed_min, minute
 from dyeday.ahead.problem_parts.session_days import stop_min_at
+from dyeday.grouping import grouped
 from dyeday.plan.model import Chore, Plan
 from dyeday.plan.step_ids import ChoreId, StepId
 from dyeday.terms import ChorePer, ChoreWhen, State, StepKind, WorkKind
@@ -51,9 +52,7 @@ def chores_of(plan: Plan, day: Day, batches: list[Batch], links: list[Link], now
             waiting = [(b, place) for b, place in places if place is not None and place >= len(b.past)]
             if not waiting or (chore.when in BEFORE and len(waiting) < len(members)):
                 continue  # begun already, so the chore was done
-            # By the lot's first batch, also one that was split or overdyed: its name must not change in a day.
-            of_lot = (one.no for one in day.batches.values() if mix in (one.mix, *(put.mix for put in one.painted)))
-            group = ChoreId(chore.name, chore.when, min(of_lot) if chore.per == ChorePer.LOT else "")
+            group = _group_of(day, chore, mix)
             if day.has_done("", group):
                 continue
             for batch, place in waiting:
@@ -107,20 +106,48 @@ def dry_at_min(plan: Plan, record: BatchRecord, hung: Moment, learned: Mapping[W
 
 
 def after_dry(day: Day, now: Moment, learned: Mapping[WorkKind, Learned]) -> Iterable[Batch]:
-    """Yield the chores of yarn that is dry, or will be before the session's stop: re-skeining, packing."""
-    chores = chores_of_batch(day.plan, ChoreWhen.AFTER_DRY)
-    now_min = minute(day.plan, now.utc)
-    stop = elapsed_min(day.plan, stop_min_at(day.plan, now.utc))
-    for record in day.unsplit:
-        if record.state != State.DRY or record.state_since is None or not chores:
+    """Yield the chores of yarn that is dry, or will be before the session's stop: re-skeining, packing.
+
+    Those of a lot or of the day once all its yarn hangs.
+    """
+    plan, now_min = day.plan, minute(day.plan, now.utc)
+    stop = max(now_min, elapsed_min(plan, stop_min_at(plan, now.utc)))
+    hung = ((one, one.state_since) for one in day.unsplit if one.state is State.DRY and one.is_last_layer)
+    dry_at = {one.no: dry_at_min(plan, one, since, learned) for one, since in hung if since is not None}
+    own = chores_of_batch(plan, ChoreWhen.AFTER_DRY)
+    for no, release in dry_at.items():
+        if own and release <= stop:
+            yield _chores_once_dry(day, no, own, release, now_min)
+    for chore in plan.chores:
+        if chore.when is not ChoreWhen.AFTER_DRY or chore in own:
             continue
-        dry_at = dry_at_min(day.plan, record, record.state_since, learned)
-        if dry_at <= max(stop, now_min):
-            steps = tuple(Step(_id(chore), max(1, ceil(chore_minutes(chore, record.skeins)))) for chore in chores)
-            past: list[tuple[int, int]] = []
-            for step in steps:
-                begun = chore_past(day, record.no, cast(StepId, step.id), step.minutes, now_min)
-                if begun is None:
-                    break
-                past.append(begun)
-            yield Batch(record.no, steps=steps, release=dry_at, past=tuple(past), counts=False)
+        groups = grouped((one.mix if chore.per is ChorePer.LOT else "", one) for one in day.unfinished)
+        for mix, members in groups.items():
+            release = max(dry_at.get(one.no, stop + 1) for one in members)
+            if release <= stop:
+                yield _chores_once_dry(day, _group_of(day, chore, mix), [chore], release, now_min)
+
+
+def _chores_once_dry(day: Day, of: str | ChoreId, chores: Sequence[Chore], release: int, now_min: int) -> Batch:
+    """Return chores of a batch, a lot or the day from minute ``release`` on, less what is done of them."""
+    skeins = day.batches[of].skeins if isinstance(of, str) else 1
+    steps = tuple(Step(_id(chore), max(1, ceil(chore_minutes(chore, skeins)))) for chore in chores)
+    past: list[tuple[int, int]] = []
+    for step in steps:
+        batch, chore = (of, cast(StepId, step.id)) if isinstance(of, str) else ("", of)
+        begun = chore_past(day, batch, chore, step.minutes, now_min)
+        if begun is None:
+            break
+        past.append(begun)
+    return Batch(of, steps=steps, release=release, past=tuple(past), counts=False)
+
+
+def _group_of(day: Day, chore: Chore, mix: str) -> ChoreId:
+    """Return the identity of a chore of the lot dyed from ``mix``, or of the day.
+
+    By the lot's first batch, also one that was split or overdyed: its name must not change in a day.
+    """
+    if chore.per is not ChorePer.LOT:
+        return ChoreId(chore.name, chore.when, "")
+    of_lot = (one.no for one in day.batches.values() if mix in (one.mix, *(put.mix for put in one.painted)))
+    return ChoreId(chore.name, chore.when, min(of_lot))
