@@ -13,7 +13,7 @@ from dyeday.ahead.foreseen_day import foreseen
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.from_day import both_problems, problem_of
 from dyeday.ahead.problem_parts.later_acid import hands_steps
-from dyeday.paper.sheets.day_bars import BarKind, coming_bars
+from dyeday.paper.sheets.day_chart import BarKind, coming_bars
 from dyeday.plan.model import Chore, Plan, Spans
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import ChorePer, ChoreWhen, DayAim, FlagId, KitKind, State, StepKind, WarningKind

@@ -14,7 +14,7 @@ from dyeday.bench.looks.themes import DARK, ColourDepth
 from dyeday.bench.view.bench_lines import Canvas
 from dyeday.bench.view.time_line import axis_parts, bars_at, time_line
 from dyeday.commands.screens.demo import make_demo
-from dyeday.paper.sheets.day_bars import BarKind, day_bars, stretches
+from dyeday.paper.sheets.day_chart import BarKind, day_bars, stretches
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.day.day_state import Day
 from dyeday.track.folding.fold import begin, fold

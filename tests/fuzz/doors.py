@@ -10,8 +10,7 @@ from dyeday.commands.days.mark import read_events
 from dyeday.files.durable import StoreError
 from dyeday.files.safe_read import as_text
 from dyeday.plan.model import Plan
-from dyeday.plan.orders.csv_columns import Columns, columns_text, guessed, read_columns
-from dyeday.plan.orders.csv_rows import CsvError, read_table
+from dyeday.plan.orders.csv_table import Columns, CsvError, columns_text, guessed, read_columns, read_table
 from dyeday.plan.orders.order_import import read_orders
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError

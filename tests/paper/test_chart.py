@@ -9,8 +9,7 @@ from dataclasses import replace
 import pytest
 
 from dyeday.ahead.forecast import Forecast, forecast
-from dyeday.paper.sheets.day_bars import stretches
-from dyeday.paper.sheets.day_chart import chart_lines
+from dyeday.paper.sheets.day_chart import chart_lines, stretches
 from dyeday.paper.sheets.forecast_lines import deadline_lines, next_lines, serving_line, warning_lines
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.plan.orders.csv_rows import SEPARATORS, CsvError, decoded, read_table
+from dyeday.plan.orders.csv_table import SEPARATORS, CsvError, decoded, read_table
 
 CHARS = st.characters(exclude_categories=["Cs"], exclude_characters="\0\x1a")
 CELLS = st.text(CHARS, max_size=12) | st.sampled_from(['"', '""', ",;\t", "line\nbreak", "cr\r\nlf", " 3,5 ", "ö€"])

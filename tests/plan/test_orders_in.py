@@ -8,8 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.plan.orders.csv_columns import Columns, SetPart, columns_text, guessed, places, read_columns
-from dyeday.plan.orders.csv_rows import read_table
+from dyeday.plan.orders.csv_table import Columns, SetPart, columns_text, guessed, places, read_columns, read_table
 from dyeday.plan.orders.csv_values import CellError, count_of, day_of, is_yes, money_of
 from dyeday.plan.orders.order_import import Read, not_yet, orders_there, read_orders
 from dyeday.plan.reading.problems import PlanError, Problem

@@ -24,7 +24,7 @@ from dyeday.bench.plain_app import DrawnEachSecond
 from dyeday.bench.screens.text_screens import WIDE, Reader
 from dyeday.bench.view.bench_lines import Canvas, rule
 from dyeday.bench.view.time_line import axis_parts, bars_at, time_line
-from dyeday.paper.sheets.day_bars import stretches
+from dyeday.paper.sheets.day_chart import stretches
 from dyeday.paper.sheets.forecast_lines import (
     deadline_lines,
     gain_lines,

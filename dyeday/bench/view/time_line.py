@@ -20,7 +20,7 @@ from dyeday.bench.looks.swatches import contrast, in_palette, ink_on, mixed
 from dyeday.bench.looks.themes import ColourDepth, LookStyles
 from dyeday.bench.view.batch_row import swatch_cells
 from dyeday.bench.view.bench_lines import Canvas, rule
-from dyeday.paper.sheets.day_bars import HANDS, Bar, BarKind, Stretch, rows_of, stretches
+from dyeday.paper.sheets.day_chart import HANDS, Bar, BarKind, Stretch, rows_of, stretches
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import clip, pad
 from dyeday.track.day.day_state import Day

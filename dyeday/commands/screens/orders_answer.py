@@ -16,8 +16,16 @@ from dyeday.files.out_files import put_text, replace_text
 from dyeday.files.safe_read import is_there
 from dyeday.plan.library import Library
 from dyeday.plan.model import Plan
-from dyeday.plan.orders.csv_columns import Columns, columns_text, guessed, plainly, read_columns
-from dyeday.plan.orders.csv_rows import CsvError, TableText, read_table
+from dyeday.plan.orders.csv_table import (
+    Columns,
+    CsvError,
+    TableText,
+    columns_text,
+    guessed,
+    plainly,
+    read_columns,
+    read_table,
+)
 from dyeday.plan.orders.order_editor import names_in
 from dyeday.plan.orders.order_import import Incoming, Read, not_yet, orders_there, read_orders
 from dyeday.plan.reading.plan_reader import read_plan

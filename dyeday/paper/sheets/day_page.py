@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from dyeday.paper.layout.sheet_html import html_page
-from dyeday.paper.sheets.day_bars import HANDS, Bar, BarKind, Stretch, rows_of, stretches
+from dyeday.paper.sheets.day_chart import HANDS, Bar, BarKind, Stretch, rows_of, stretches
 from dyeday.paper.sheets.forecast_lines import serving_line, verdict_lines, warning_lines
 from dyeday.text import html_text
 from dyeday.track.day.batch_record import BatchRecord

@@ -14,8 +14,7 @@ from dyeday.ahead.problem_parts.later_acid import hands_steps
 from dyeday.paper.layout.sheet import BOX, Column, DrawnLines, KeepTogether, Paragraph, Part, Sheet, Table
 from dyeday.paper.layout.text_page import WIDTH
 from dyeday.paper.sheets.cautions import ATTENDED, BURNER, CURRENT, DEFERS, STEAM, cautions_of
-from dyeday.paper.sheets.day_bars import BarKind, breaks
-from dyeday.paper.sheets.day_chart import chart_lines
+from dyeday.paper.sheets.day_chart import BarKind, breaks, chart_lines
 from dyeday.paper.sheets.forecast_lines import chores, serving_line, verdict_lines
 from dyeday.terms import KitKind, StepKind
 from dyeday.track.day.day_state import Day

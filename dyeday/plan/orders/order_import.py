@@ -13,8 +13,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from dyeday.plan.model import MOST_PIECES, MOST_SPARE, Order
-from dyeday.plan.orders.csv_columns import Columns, SetPart, places
-from dyeday.plan.orders.csv_rows import OrderRow
+from dyeday.plan.orders.csv_table import Columns, OrderRow, SetPart, places
 from dyeday.plan.orders.csv_values import CellError, count_of, day_of, is_yes, money_of, order_of_days
 from dyeday.plan.reading.problems import PlanError, Problem, near
 from dyeday.plan.writing.toml_values import toml
