@@ -67,6 +67,10 @@ SHOWN_PHRASES = {
     r"(?<!many )\bas before\b": "say how",
     r"\bit is [a-z]+ that\b": "say it without: … does",
     r"\btakes? no\b": "has no; does not accept",
+    r"(?<!snooze an )\balarm for\b": "alarm since 14:05",
+    r"\bno step has slack\b": "a sign on each row",
+    r"\bnot yet: it waits\b": "what is not yet: no heat yet",
+    r"\b(second )?pair of hands\b": "what help shortens",
     r"\b(\d+|…) x [a-z]": "3 skeins, 4 labels",
 }
 """what no text that is shown may say either; in the code these words have meanings of their own"""

@@ -112,8 +112,8 @@ def _tanks(forecast: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
         kit = day.plan.kit_of(unit)
         if kit is not None and kit.name not in too_long:
             too_long.add(kit.name)
-            do = "one fill does not last that long: have boiling water ready to top it up, or split the heat"
-            all_warned.append(Warned(WarningKind.BOIL_DRY, unit, since, text, do))
+            do = f"top it up with boiling water by {day.time_text(since)}"
+            all_warned.append(Warned(WarningKind.BOIL_DRY, unit, since, f"{text}; one fill does not last", do))
     return fills, all_warned
 
 

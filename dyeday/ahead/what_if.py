@@ -287,7 +287,7 @@ def one_more(day: Day, neck: Bottleneck) -> Change:
         return Change(f"one more {neck.kit}", with_units(day, neck.kit, 1))
     if neck.kit:
         return Change(f"{neck.kit} with room for one unit more", on_plan(day, _roomier(plan, neck.kit)))
-    return Change("a second pair of hands at the dyeing", _helped(day))
+    return Change("with help, so that painting and dyeing take half as long", _helped(day))
 
 
 def _helped(day: Day) -> Day:

@@ -119,7 +119,8 @@ class BenchScreen(MainStage):
         if self.live.day.closed is not None:
             return "this day is closed; new entries are marked as made after the close"
         if plan.date != today and not self.live.day.has_entries:
-            return f"this plan is for {plan.date:%a %d %b %Y}, and today is {today:%a %d %b}. Space: next step"
+            hours = ": its hours for tomorrow count" if plan.date < today else ""
+            return f"this plan is for {plan.date:%a %d %b %Y}, and today is {today:%a %d %b}{hours}"
         return "type a batch number, then Space for its next step"
 
     def paint(self) -> None:

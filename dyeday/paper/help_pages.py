@@ -18,10 +18,13 @@ WORDS = (
     ("colourway", "the named colour"),
     (
         "colour letters",
-        "on a screen without colours, YYBB beside a batch means half yellow, half blue: B blue, C cream, E grey, "
+        "where a screen does not show a colour well: YYBB is half yellow, half blue. B blue, C cream, E grey, "
         "G green, K black, N brown, O orange, P pink, R red, T teal, V violet, W white, Y yellow",
     ),
-    ("dish", "what a microwave heats at once; a batch of several dishes is heated one dish after another"),
+    (
+        "dish",
+        "what a microwave heats at once; its minutes are for each dish; dishes are heated in turn",
+    ),
     ("lot", "skeins dyed from one mix; finished lots are in the lot book"),
     ("shelf", "the dye, acid and yarn you have in stock"),
     ("kit", "a kind of equipment"),
@@ -38,9 +41,9 @@ WORDS = (
     ("exhaustion", "the share of the dye that the yarn has taken up"),
     (
         "jar match",
-        "exhaustion without an instrument: keep a jar of the bath as mixed, before the yarn goes in. Later thin a "
-        "part of it with water until it looks like the bath beside it, in equal glasses before white paper. Record "
-        "the parts in all and the litres left: 16 parts, 2.5 of 3 L left: 95 % is on the yarn",
+        "exhaustion without an instrument: keep a jar of the bath as mixed, before the yarn goes in. Later thin "
+        "some of it with water until it looks like the bath beside it, in equal glasses before white paper. Record "
+        "how far, and the litres of bath left: 1 part in 16 and 2.5 L of 3 L mean that 95 % is on the yarn",
     ),
     (
         "absorbance",
@@ -49,7 +52,8 @@ WORDS = (
     ),
     ("WOF", "weight of fibre: the dry weight of the yarn"),
     ("DOS", "depth of shade: dye powder as a share of that weight"),
-    ("cover", "how painted yarn waits: open, lidded, wrapped"),
+    ("cover", 'how painted yarn waits: open, lidded, wrapped; "safe" is how long until it may dry out'),
+    ("prompt", "a sound and a sign that a step's time has come"),
     ("chore", "other work of your hands: tying and counting, mixing, wrapping, packing"),
     ("ready", "its time has come, and waiting does no harm"),
     ("over", "past its time, and waiting longer will do harm"),
@@ -64,6 +68,7 @@ WORDS = (
     ("void", "cross out any entry, with a reason; the log keeps both"),
     ("finish", "when your last step ends"),
 )
+MEANINGS = dict(WORDS)
 FIRST_DAY = (
     "1. Set up your studio: dyeday alone opens the start screen, s the studio. It asks for water, acid, hours, "
     "kit, bases, dyes and colourways.",

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dyeday import units
 from dyeday.craft.dye.measuring import figure, to_measure, to_step
 from dyeday.plan.model import Plan
-from dyeday.plan.weigh_out import DyeTotal
 from dyeday.terms import UnitSystem
 
 
@@ -41,17 +40,3 @@ def acid_text(acid_ml: float, acid_g: float, *, kept: bool) -> str:
     if kept:
         return f"{acid_ml:.0f} mL kept" if acid_ml or not acid_g else f"{figure(acid_g, 2)} g kept"
     return f"{acid_ml:g} mL" if acid_ml else f"{acid_g:g} g"
-
-
-def mix_from(plan: Plan, total: DyeTotal) -> str:
-    """Return what a dye's solution is mixed from: "40 mL from the bottle of 01 Mar, 2 %, and 1.6 g powder"."""
-    dye = plan.dye(total.dye)
-    parts = []
-    if total.from_bottle_ml:
-        made = f" of {dye.bottle_made:%d %b}" if dye is not None and dye.bottle_made else ""
-        strength = f", {dye.bottle_pct:g} %" if dye is not None and dye.bottle_pct else ""
-        comma = "," if strength and total.mix_powder_g else ""
-        parts.append(f"{volume(plan, total.from_bottle_ml)} from the bottle{made}{strength}{comma}")
-    if total.mix_powder_g:
-        parts.append(f"{mass(plan, total.mix_powder_g)} powder")
-    return " and ".join(parts) or "nothing"

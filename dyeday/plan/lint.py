@@ -95,7 +95,7 @@ def _of_water(plan: Plan) -> Iterator[tuple[str, str]]:
     alkalinity, hardness = water.alkalinity_mg_l, water.hardness_mg_l
     if alkalinity is not None and hardness is not None and hardness > HARD_MG_L and alkalinity < hardness / 4:
         what = f"alkalinity of {alkalinity:g} mg/L beside a hardness of {hardness:g} mg/L is rare"
-        yield what, 'check the unit: a test\'s 7 dKH is 125 mg/L; write it as "7 dH"'
+        yield what, 'check the unit: a test\'s 7 dKH is 125 mg/L; write it as "7 dKH"'
 
 
 def _of_acid(plan: Plan) -> Iterator[tuple[str, str]]:
@@ -167,7 +167,7 @@ def _of_liquors(plan: Plan) -> Iterator[tuple[str, str]]:
     remarked: set[tuple[str, int]] = set()
     for one in weigh_out(plan).batches:
         for liquor in one.liquors:
-            misfit, key = no_room_in(liquor), (one.batch.colourway, liquor.layer)
+            misfit, key = no_room_in(liquor, plan.session.units), (one.batch.colourway, liquor.layer)
             if misfit is None or key in remarked:
                 continue
             remarked.add(key)

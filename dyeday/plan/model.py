@@ -62,9 +62,11 @@ class Water:
 
     alkalinity_mg_l: Annotated[
         float | None,
-        Key("as CaCO3; or write bicarbonate, in mg/L, instead", "mg/L", 0, HIGHEST_MG_L, "alkalinity", own=True),
+        Key(
+            "as CaCO3, or as 8 dKH; or bicarbonate, in mg/L, instead", "mg/L", 0, HIGHEST_MG_L, "alkalinity", own=True
+        ),
     ] = None
-    hardness_mg_l: Annotated[float | None, Key("as CaCO3", "mg/L", 0, HIGHEST_MG_L, "hardness")] = None
+    hardness_mg_l: Annotated[float | None, Key("total, as CaCO3", "mg/L", 0, HIGHEST_MG_L, "hardness")] = None
     temperature_c: Annotated[float, Key("of the cold tap", "°C", 0, 60, "temperature")] = 15.0
     rinse_temperature_c: Annotated[
         float,
@@ -214,7 +216,7 @@ class Order:
     base: Annotated[str, Key("a [[base]]", own=True)]
     skeins: Annotated[int, Key("how many", "", 1, MOST_PIECES)]
     due: Annotated[Date | None, Key("the day it is due")] = None
-    priority: Annotated[int, Key("1 goes first, 9 last, unless that ends the day later", "", 1, 9)] = 5
+    priority: Annotated[int, Key("1 is dyed first, 9 last, except where the day would end later", "", 1, 9)] = 5
     match: Annotated[bool, Key("all from one mix")] = False
     spare: Annotated[int, Key("how many more, for stock", "", 0, MOST_SPARE)] = 0
     price: Annotated[float | None, Key("money for one skein", "", 0, 1e6, usually="base.sells")] = None
@@ -231,13 +233,13 @@ class Order:
 class HandBatch:
     """A batch as the plan's ``[[batch]]`` table gives it, before the automatic split."""
 
-    no: Annotated[str | None, Key('its number, such as "03"', own=True)] = None
-    order: Annotated[str | None, Key("the item of the order it is for", own=True)] = None
-    skeins: Annotated[int | None, Key("how many, with order", "", 1, MOST_PIECES)] = None
+    no: Annotated[str | None, Key('such as "03"; without [[batch]], kit decides the batches', own=True)] = None
+    order: Annotated[str | None, Key("the item of its order", own=True)] = None
+    skeins: Annotated[int | None, Key("how many, if order is given", "", 1, MOST_PIECES)] = None
     tag: Annotated[str, Key("what you tie to it", longest=LONGEST_TAG)] = ""
     carried: Annotated[str, Key('where it comes from: "2026-03-14-1/03"; `carry` writes it', longest=40)] = ""
-    colourway: Annotated[str, Key("tells apart orders of one item, as base does")] = ""
-    base: Annotated[str, Key("with colourway, which order of the item")] = ""
+    colourway: Annotated[str, Key("the order's, where several orders have this item")] = ""
+    base: Annotated[str, Key("the order's, where several orders have this item")] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -287,8 +289,8 @@ class Session:
     zone: Annotated[str | None, Key('such as "Europe/Paris"', usually="this computer's")] = None
     hands: Annotated[int, Key("how many people", "", 1, 20)] = 1
     aim: Annotated[
-        DayAim, Key("most rinsed by the stop, all rinsed soonest, most heated by it", own=True, words=tuple(AIMS),
-                    usually=f'"{next(iter(AIMS))}"')
+        DayAim, Key('"rinsed by stop": most batches; "rinsed tonight": all, soonest; "heat by stop": most heated',
+                    own=True, words=tuple(AIMS), usually=f'"{next(iter(AIMS))}"')
     ] = DayAim.BY_STOP  # fmt: skip
     units: Annotated[UnitSystem, Key("how amounts are shown")] = UnitSystem.METRIC
     screen_height_mm: Annotated[

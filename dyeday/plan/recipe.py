@@ -89,7 +89,10 @@ class Layer:
         tuple[Section, ...],
         Key("list of { share in %, swatch, dyes in % of that section's weight }; the shares add to 100", own=True),
     ]
-    fix: Annotated[tuple[FixStep, ...], Key('list of heats and rests: ["steam 40 min", "rest 5 min"]', own=True)]
+    fix: Annotated[
+        tuple[FixStep, ...],
+        Key('heats (microwave: of each dish) and rests: ["steam 40 min", "rest 5 min"]', own=True),
+    ]
     minutes_per_100g: Annotated[
         float, Key("work at the table, for 100 g", "min", high=600, name="minutes", strip=PER_100G)
     ] = 6.0
@@ -138,8 +141,9 @@ class Layer:
 
     @property
     def fix_text(self) -> str:
-        """Its fix in words: "microwave 2 min, rest 5 min, microwave 2 min"."""
-        return ", ".join(f"{step.how.value} {step.minutes:g} min" for step in self.fix)
+        """Its fix in words: "microwave 2 min a dish, rest 5 min, microwave 2 min a dish"."""
+        dish = {HeatKind.MICROWAVE: " a dish"}
+        return ", ".join(f"{step.how.value} {step.minutes:g} min{dish.get(step.how, '')}" for step in self.fix)
 
     @cached_property
     def swatches(self) -> tuple[tuple[str, float], ...]:

@@ -41,18 +41,16 @@ class Rules:
             usually="by fibre: wool 95 °C, mohair, alpaca and other hair 90 °C, silk 88 °C"),
     ] = None  # fmt: skip
     cloth: Annotated[str, Key("least grade of a white cloth, on the grey scale", words=GRADES)] = "4-5"
-    look: Annotated[LookRule, Key("when you are asked to look at what is left in the bath")] = LookRule.KNOWN_TO_BLEED
+    look: Annotated[LookRule, Key("when to look at the bath; known means by earlier looks")] = LookRule.KNOWN_TO_BLEED
     dry: Annotated[float, Key("how far yarn may be above its dry weight and count as dry", "%", 0.1, 50)] = 1.0
     reserve: Annotated[float, Key("share of a steamer's tank kept in reserve", "%", 0, 90)] = 20.0
     overdue: Annotated[
-        float, Key("how long the alarm of a heat past its time may stand unanswered before the flag", "min", 1, 600)
+        float, Key("how long the alarm of a heat past its time goes unanswered before it is a flag", "min", 1, 600)
     ] = 15.0
     overdue_after: Annotated[
-        float,
-        Key("how late painted yarn may go into heat, or silk and felting wool leave a hot pot, before the alarm",
-            "min", 0, 240),
-    ] = 5.0  # fmt: skip
-    steam_over: Annotated[float, Key("how late any other heat may go off before the alarm", "min", 0, 240)] = 15.0
+        float, Key("time over until the alarm: painted yarn; silk or felting wool in a hot pot", "min", 0, 240)
+    ] = 5.0
+    steam_over: Annotated[float, Key("time over until the alarm: any other heat", "min", 0, 240)] = 15.0
     """min that heat may last past its end, except in a bath of felting fibre or silk"""
     re_alarm: Annotated[float, Key("minutes between two soundings of an alarm", "min", 0.5, 240)] = 5.0
 

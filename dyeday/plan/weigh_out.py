@@ -7,15 +7,17 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from dyeday.craft.dye.depth_of_shade import PINCH_G, pinches
-from dyeday.craft.dye.measuring import FAIR_PCT, Mix, figure, to_measure, to_mix, to_step, uncertain_pct, weaker_pct
+from dyeday.craft.dye.measuring import FAIR_PCT, Mix, figure, to_mix, to_step, uncertain_pct, weaker_pct
 from dyeday.craft.errors import above, round_up
 from dyeday.craft.water.acid_dose import DROP_TEST
 from dyeday.grouping import grouped
+from dyeday.plan.amount_text import mass, poured, volume
 from dyeday.plan.doses import Dose, layer_dose, soak_dose, soak_l, to_pour
 from dyeday.plan.model import Base, Batch, Layer, Plan
 from dyeday.plan.recipe import WASTE_PCT, PlannedDye, planned_dyes
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AcidPlace, DyeMethod
+from dyeday.terms import AcidPlace, DyeMethod, UnitSystem
+from dyeday.units import show_volume
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,31 +219,49 @@ def _totals(plan: Plan, weighed: Iterable[BatchWeighed]) -> Iterable[DyeTotal]:
         )
 
 
+def mix_from(plan: Plan, total: DyeTotal) -> str:
+    """Return what a dye's solution is mixed from: "40 mL from the bottle of 01 Mar, 2 %, and 1.6 g powder"."""
+    dye = plan.dye(total.dye)
+    parts = []
+    if total.from_bottle_ml:
+        made = f" of {dye.bottle_made:%d %b}" if dye is not None and dye.bottle_made else ""
+        strength = f", {dye.bottle_pct:g} %" if dye is not None and dye.bottle_pct else ""
+        comma = "," if strength and total.mix_powder_g else ""
+        parts.append(f"{volume(plan, total.from_bottle_ml)} from the bottle{made}{strength}{comma}")
+    if total.mix_powder_g:
+        parts.append(f"{mass(plan, total.mix_powder_g)} powder")
+    return " and ".join(parts) or "nothing"
+
+
 def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
     """Return what scale, jug and liquor cannot do, each with a remedy."""
     out = [DROP_TEST] if any(dose.if_softened is not None for one in weighed.batches for dose in one.doses) else []
     for one in weighed.batches:
-        out += [f"{one.batch.no}: {'; '.join(misfits)}" for liquor in one.liquors if (misfits := no_room_in(liquor))]
+        misfits = (no_room_in(liquor, plan.session.units) for liquor in one.liquors)
+        out += [f"{one.batch.no}: {'; '.join(misfit)}" for misfit in misfits if misfit]
     for total in weighed.dyes:
         out += _measured(plan, weighed, total)
     return out
 
 
-def no_room_in(liquor: LayerLiquor) -> tuple[str, str] | None:
+def no_room_in(liquor: LayerLiquor, system: UnitSystem) -> tuple[str, str] | None:
     """Return (message, hint) for a layer whose solutions exceed its liquor."""
     room = liquor.liquor_ml - liquor.acid_ml
     if liquor.liquor_ml <= 0 or liquor.how is DyeMethod.SPECKLED or not above(liquor.solutions_ml, room):
         return None
     stronger = f"{round_up(liquor.solutions_ml / room * 10) / 10:g} times as strong" if room > 0 else ""
-    acid = f" beside {liquor.acid_ml:.0f} mL of acid" if liquor.acid_ml else ""
-    what = f"{liquor.solutions_ml:.0f} mL of solutions do not fit into {liquor.liquor_ml:.0f} mL of liquor{acid}"
+    solutions, whole, acid = (
+        show_volume(ml, system, 1.0) for ml in (liquor.solutions_ml, liquor.liquor_ml, liquor.acid_ml)
+    )
+    beside = f" beside {acid} of acid" if liquor.acid_ml else ""
+    what = f"{solutions} of solutions do not fit into {whole} of liquor{beside}"
     return what, f"make the solutions {stronger}, or use more liquor" if stronger else "use more liquor"
 
 
 def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
     of_batch = [(one, a) for one in weighed.batches for a in one.dyes if a.dye == total.dye]
     powder = total.mix_powder_g
-    scale, jug = f"a scale that reads to {plan.scale_g:g} g", f"a jug read to {plan.jug_ml:g} mL"
+    scale, jug = f"a scale that reads to {plan.scale_g:g} g", f"a jug read to {volume(plan, plan.jug_ml)}"
     if powder and uncertain_pct(powder, plan.scale_g) > FAIR_PCT:
         how = f"may be off by {uncertain_pct(powder, plan.scale_g):.0f} % on {scale}"
         how = f"is too little for {scale}" if powder < plan.scale_g else how
@@ -249,20 +269,20 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
         yield f"{total.dye}: {in_all} g in all {how}; mix more than you need and keep the rest in the bottle"
     sprinkled = _small(plan.scale_g, [(a.powder_g, one, a) for one, a in of_batch if a.solution_ml is None])
     if sprinkled:
-        shown = [figure(to_step(grams, plan.scale_g) or grams, 2) for grams, *_ in sprinkled]
-        what = _off_text(sprinkled, shown, plan.scale_g, "g of powder", f"on {scale}")
-        count = f"about {pinches(sprinkled[0][0]):.0f} pinches of {PINCH_G:g} g make {shown[0]} g"
+        shown = [f"{figure(to_step(grams, plan.scale_g) or grams, 2)} g" for grams, *_ in sprinkled]
+        what = _off_text(sprinkled, shown, plan.scale_g, " of powder", f"on {scale}")
+        count = f"about {pinches(sprinkled[0][0]):.0f} pinches of {PINCH_G:g} g make {shown[0]}"
         yield f"{what}; you can count pinches: {count} (weigh ten of yours together to check)"
-    poured = _small(plan.jug_ml, [(a.solution_ml or 0.0, one, a) for one, a in of_batch])
-    if poured:
-        least_ml, one, least = poured[0]
+    by_jug = _small(plan.jug_ml, [(a.solution_ml or 0.0, one, a) for one, a in of_batch])
+    if by_jug:
+        least_ml, one, least = by_jug[0]
         strength = plan.solution_pct(total.dye)
         weaker = weaker_pct(least.powder_g, strength, plan.jug_ml) or strength
         fits = not above(least_ml * strength / weaker, least_ml + _water_beside_ml(plan, one, least))
-        shown = [figure(to_measure(ml, plan.jug_ml), 3) for ml, *_ in poured]
-        of_least = f" for {shown[0]} mL" if shown[0] != shown[-1] else ""
+        shown = [poured(plan, ml) for ml, *_ in by_jug]
+        of_least = f" for {shown[0]}" if shown[0] != shown[-1] else ""
         or_weaker = f", or a {weaker:g} % solution{of_least}" if fits else ""
-        yield f"{_off_text(poured, shown, plan.jug_ml, 'mL', f'in {jug}')}; use a pipette{or_weaker}"
+        yield f"{_off_text(by_jug, shown, plan.jug_ml, '', f'in {jug}')}; use a pipette{or_weaker}"
 
 
 _Measured = tuple[float, BatchWeighed, PlannedDye]
@@ -275,8 +295,8 @@ def _small(step: float, amounts: Iterable[_Measured]) -> list[_Measured]:
     return sorted(small, key=lambda each: each[0])
 
 
-def _off_text(small: Sequence[_Measured], shown: Sequence[str], step: float, unit: str, by: str) -> str:
-    """Return "Peat for 04: 9 mL may be off by 28 % in a jug that you read to 5 mL"; ``shown`` as on the sheet."""
+def _off_text(small: Sequence[_Measured], shown: Sequence[str], step: float, what: str, by: str) -> str:
+    """Return "Peat for 04: 9 mL may be off by 28 % in a jug read to 5 mL"; ``shown`` are amounts as on the sheet."""
     span = f"{shown[0]} to {shown[-1]}" if shown[0] != shown[-1] else shown[0]
     worst = uncertain_pct(small[0][0], step)
     up_to = "up to " if shown[0] != shown[-1] else ""
@@ -285,9 +305,9 @@ def _off_text(small: Sequence[_Measured], shown: Sequence[str], step: float, uni
         # "on a scale" and "in a jug" lose their first word.
         off = f"is too little for {by[3:]}"
         if up_to:
-            span, off = shown[0], f"{off}, and up to {shown[-1]} {unit} may be off by more than {FAIR_PCT:g} %"
+            span, off = shown[0], f"{off}, and up to {shown[-1]}{what} may be off by more than {FAIR_PCT:g} %"
     whose = ", ".join(sorted({one.batch.no for _, one, _ in small}))
-    return f"{small[0][2].dye} for {whose}: {span} {unit} {off}"
+    return f"{small[0][2].dye} for {whose}: {span}{what} {off}"
 
 
 def _water_beside_ml(plan: Plan, one: BatchWeighed, amount: PlannedDye) -> float:

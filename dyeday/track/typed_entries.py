@@ -82,7 +82,7 @@ def minutes_ago(text: str, now: Moment, zone: str | None, begun: datetime | None
                 raise ValueError(text)
             return units.read(text, units.TIME_MIN, low=0, high=2880)
         except ValueError:
-            raise ValueError(f"{brief(text)} is not a time or a length; write 14:05, or 20 for 20 min ago") from None
+            raise ValueError(f"{brief(text)} is not a time or minutes; write 14:05, or 20 for 20 min ago") from None
     moment = last_time(minutes // 60 % 24, minutes % 60, zone, now, begun, letter)
     return (now.utc - moment).total_seconds() / 60
 

@@ -40,7 +40,7 @@ function make(kind, name, text) {
 function put(place, made) { place.replaceChildren(...made); }
 
 function timeOf(thing, now) {
-  if (thing.due_ms !== null) return { ms: thing.due_ms - now, sense: thing.due_ms > now ? "left" : thing.harms ? "over" : "ready" };
+  if (thing.due_ms !== null) return { ms: thing.due_ms - now, sense: thing.due_ms > now ? thing.to_come : thing.harms ? "over" : "ready" };
   if (thing.since_ms !== null) return { ms: thing.since_ms - now, sense: "so far" };
   return null;
 }
@@ -73,7 +73,7 @@ function draw() {
   byId("finish").textContent = latest.finish ? "finish " + latest.finish : "";
   byId("unsaved").hidden = !latest.unsaved;
   put(byId("alarms"), latest.alarms.map((alarm) => make("p", alarm.silenced ? "alarm silenced" : "alarm",
-    "! " + alarm.about + ": " + alarm.what + " · alarm for " + counted(now - alarm.since_ms) +
+    "! " + alarm.about + ": " + alarm.what + " · alarm, " + counted(now - alarm.since_ms) + " so far" +
     (alarm.silenced ? " (silenced)" : ""))));
   drawNext(now);
   put(byId("after"), latest.next.slice(1).map((thing) => make("p", "", lineOf(thing, now))));
@@ -82,7 +82,7 @@ function draw() {
     name.append(make("strong", "", clock.about + " "), clock.colourway + " ",
       make("span", "what", clock.what + (clock.unit ? ", " + clock.unit : "")));
     const time = make("td", left <= 0 && clock.harms ? "harm" : left <= 0 ? "over" : "", ""), length = make("span", "length", counted(left));
-    time.append(...(left > 0 ? [length, " left"] : clock.harms ? [length, " over"] : ["ready ", length, " ago"]));
+    time.append(...(left > 0 ? [length, clock.what === "wait" ? " safe" : " left"] : clock.harms ? [length, " over"] : ["ready ", length, " ago"]));
     time.dataset.clock = clock.about + "/" + clock.what;
     row.append(name, time);
     return row;

@@ -167,8 +167,8 @@ def test_a_tank_is_to_be_filled_before_the_load_it_would_not_last_through() -> N
     assert told
     assert {warned.at for warned in told} <= opened
     short = begin(read_plan(tanks.replace("134 min", "50 min")))
-    said = [w.do for w in forecast(short, now("09:00"), evaluations=100).warned if w.kind == WarningKind.BOIL_DRY]
-    assert any("one fill does not last" in do for do in said)
+    said = [w.text for w in forecast(short, now("09:00"), evaluations=100).warned if w.kind == WarningKind.BOIL_DRY]
+    assert any("one fill does not last" in text for text in said)
 
 
 def test_a_batch_that_cannot_be_finished_keeps_its_room_in_a_steamer_that_is_shared() -> None:

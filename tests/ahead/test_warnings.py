@@ -123,7 +123,7 @@ def test_one_heat_longer_than_a_tank_is_reported_once_and_not_filled_for_ever() 
     kit = tuple(replace(k, lasts_min=30.0) if k.kind == KitKind.STEAMER else k for k in plan.kit)
     told = of_kind(ahead(plan=replace(plan, kit=kit)), WarningKind.BOIL_DRY)
     assert len(told) == 1
-    assert "one fill does not last that long" in told[0].do
+    assert "one fill does not last" in told[0].text
 
 
 def test_what_stays_for_tomorrow_and_what_holds_yarn_over_night_is_reported() -> None:

@@ -710,7 +710,7 @@ def test_a_time_is_typed_in_four_digits(typed: str, minutes: float) -> None:
 
 def test_four_digits_that_are_no_time_of_day_are_not_minutes_either() -> None:
     """2570 for 1940 was an entry 42 h 50 ago."""
-    with pytest.raises(ValueError, match="'2570' is not a time or a length"):
+    with pytest.raises(ValueError, match="'2570' is not a time or minutes"):
         minutes_ago("2570", Moment(datetime(2026, 3, 14, 12, tzinfo=UTC)), "UTC")
 
 

@@ -21,6 +21,7 @@ from dyeday.bench.view.far_text import FarStatus, far_text, reading_m
 from dyeday.track.folding.fold import fold
 from tests.bench.driving import Bench, drive
 from tests.fakes import SHORT_DAY, FakeClock, Ids
+from tests.track.days import at, day_of, now
 
 THINGS = [
     Attention("03", "heat off", -420.0, Urgency.ALARM, True),
@@ -198,6 +199,15 @@ def test_minutes_are_shown_and_seconds_only_in_the_last_minute(left_s: float, di
     thing = Attention("01", "paint", left_s, Urgency.CALM)
     assert (thing.digits, thing.sense) == (digits, sense)
     assert Attention("01", "heat off", left_s, Urgency.OVER).sense == ("over" if left_s <= 0 else "left")
+
+
+def test_painted_yarn_is_said_to_be_safe_so_long_and_not_to_have_so_long_left() -> None:
+    """ "23 h left" beside "heat on" would be read as the time until its heat."""
+    painted = [at("10:00", "01", to="paint"), at("10:20", "01", to="fix")]
+    (thing,) = wanted(day_of(painted), now("10:30"), [])
+    assert thing.in_words == "safe 23 h"
+    shown = far_text([thing], Canvas(80, 24, DARK), FarStatus(True, 174)).plain
+    assert "left" not in shown
 
 
 def test_alarms_come_first_then_what_is_due_and_possible_then_what_still_runs() -> None:

@@ -21,7 +21,7 @@ def test_leaving_answers_with_every_unit_that_is_on_or_that_nothing_is(tmp_path:
 
     async def script(bench: Bench) -> None:
         await bench.press("L")
-        assert "You are leaving. When will you be back, such as 10:00; 09:00 or earlier is tomorrow" in " ".join(
+        assert "You are leaving. When will you be back, such as 10:00; a time before 09:00 is tomorrow's" in " ".join(
             bench.screen.split()
         )
         await bench.press("escape", "0", "4", "m", "2", "space", "enter", "L")
@@ -284,7 +284,7 @@ def test_after_the_days_last_step_the_first_row_says_that_the_day_can_end(tmp_pa
         await bench.press("escape", "0", "4", "m", "2")
         await bench.on(2)
         await worked_out(bench)
-        assert "04 painted? Space, then 0: it waits" in bench.app.bench.view_cache.items[0].why
+        assert "04 painted? Space, then 0: no heat yet" in bench.app.bench.view_cache.items[0].why
         await bench.press("0", "4", "space", "0", "enter", "w", "w")
         await bench.on(6)
         await worked_out(bench)

@@ -6,15 +6,17 @@ from pathlib import Path
 
 import pytest
 
+from dyeday.bench.input.batch_typing import BatchTyping
 from dyeday.bench.prompts.offer_lines import lines_to_know
 from dyeday.bench.prompts.offering import drafts_for
 from dyeday.bench.prompts.offers import Offer, OfferTaken, offer_for
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId, State, Water
+from dyeday.track.folding.fold import fold
 from tests.bench.driving import Bench, drive
 from tests.bench.test_offers import HARD, step_of
-from tests.fakes import SHORT_DAY
+from tests.fakes import HEAVY_DAY, SHORT_DAY
 from tests.track.days import PLAN, Line, at, day_of, heated, now, plan_with, soaked
 from tests.typed_events import draft
 
@@ -95,6 +97,15 @@ def test_behind_a_number_of_no_batch_no_key_acts_on_the_one_chosen_before(
         assert "03 Old Gate Green (waiting)" in bench.screen
 
     drive(tmp_path, script)
+
+
+def test_a_second_digit_behind_one_that_chose_a_batch_says_that_both_name_none() -> None:
+    """Of fourteen batches 9 can only be 09; 99 was meant to be another."""
+    typing, day = BatchTyping(), fold(read_plan(HEAVY_DAY.read_text(encoding="utf-8")), [])
+    chose = [typing.digit(day, "9"), typing.digit(day, "9")]
+    assert [choice.words for choice in chose] == ["batch 09 chosen", "there is no batch 99: batch 09 chosen"]
+    typing.end(day)
+    assert typing.digit(day, "9").words == "batch 09 chosen"
 
 
 def test_digits_behind_a_wrong_one_do_not_begin_another_number_until_escape(tmp_path: Path) -> None:
@@ -285,7 +296,7 @@ def test_taking_the_offer_to_take_yarn_out_of_the_microwave_to_rest_raises_no_fl
         assert "oven 1 (take 04 out to rest)" in bench.screen
         assert "lifted out" not in bench.screen
         await bench.press("enter")
-        assert "resting" in bench.row("04")
+        assert "rested" in bench.row("04")
         assert FlagId.SCORCH_RISK not in {flag.rule for flag in bench.app.live.all_flags()}
 
     drive(tmp_path, script, text=f"{PLAN}\n{MORE_SPARKS}")

@@ -462,7 +462,7 @@ def test_yarn_that_is_not_cool_yet_is_offered_its_rinse_with_the_time_from_when(
 
 
 @pytest.mark.parametrize(
-    ("full", "told"), [(True, ["wrap it while it waits; wrapped, safe until Sun 10:20"]), (False, [])]
+    ("full", "told"), [(True, ["wrap it while it waits; it counts as wrapped, safe until Sun 10:20"]), (False, [])]
 )
 def test_painted_yarn_that_no_steamer_is_free_for_is_offered_its_wrap(full: bool, told: list[str]) -> None:
     """Nothing on the bench said that it had better be wrapped."""
@@ -521,7 +521,7 @@ def test_heat_is_offered_with_what_its_tank_still_has() -> None:
     (last,) = [line for line in lines_to_know(offer) if "tank" in line]
     assert (
         "water for 0 min above its reserve of 20 %: switch off, let it cool, fill it, then f; "
-        "a full tank is 2 min short: then top it up" in last
+        "a full tank is 2 min short: top it up" in last
     )
     assert offer.into("steamer 1").is_tank_short
 
@@ -629,7 +629,7 @@ def test_a_heat_longer_than_a_full_tank_lasts_is_not_said_to_want_filling() -> N
     ]
     assert last == (
         "look that its tank is full: it then has water for 48 min above its reserve of 20 %: "
-        "even full not enough for 50 min; top it up with boiling water"
+        "even full not enough for 50 min; top it up with boiling water before it is low"
     )
 
 
@@ -647,17 +647,22 @@ def test_heat_that_would_be_too_much_for_its_circuit_says_so_before_it_is_switch
 def test_a_batch_larger_than_the_oven_is_offered_pot_by_pot() -> None:
     """Three skeins in an oven for two."""
     offer = offered([at("10:00", "04", to="paint"), at("10:30", "04", to="fix")], "04")
-    assert lines_to_know(offer)[:1] == ("2 dishes, one after another, 2 min each",)
+    assert lines_to_know(offer)[:1] == ("2 dishes, one after another: 2 min each",)
     assert "2 dishes" in offer.title
 
 
 @pytest.mark.parametrize(
     ("had", "words", "to_come_min", "dishes"),
     [
-        (["10:30", "10:31"], "3 of 4 min, 2 dishes", 3, "2 dishes, one after another, 1 min, then 2 min each"),
+        (
+            ["10:30", "10:31"],
+            "the last 3 of 4 min, 2 dishes",
+            3,
+            "2 dishes, one after another: the first 1 min, then 2 min",
+        ),
         (["10:30", "10:32"], "2 min", 2, None),
-        (["10:30", "10:32", "10:33", "10:34:30"], "0.5 of 2 min", 0.5, None),
-        (["10:30", "10:33"], "1 of 2 min", 1, None),
+        (["10:30", "10:32", "10:33", "10:34:30"], "the last 0.5 of 2 min", 0.5, None),
+        (["10:30", "10:33"], "the last 1 of 2 min", 1, None),
         (["10:30", "10:32:50"], "2 min", 2, None),
     ],
 )

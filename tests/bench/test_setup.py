@@ -345,7 +345,7 @@ def test_a_wrong_weight_gets_an_example_of_its_own_field(tmp_path: Path) -> None
     assert form.judge().problems["resolution"].endswith("write it as '0.1 g'")
     way = form_of(desk, COLOURWAYS)
     way.fill({"name": "Robin"})
-    assert desk.summary(COLOURWAYS) == "none yet; not saved: Robin"
+    assert desk.summary(COLOURWAYS) == "none yet; half typed: Robin"
 
 
 def test_killed_at_any_key_setup_goes_on_where_it_was(tmp_path: Path) -> None:
@@ -381,11 +381,11 @@ def test_escape_keeps_what_is_half_typed_and_says_so(tmp_path: Path) -> None:
             assert "9999" in str(app.screen.query_one("#form-message", Static).render())
             await pilot.press("escape")
             await pilot.pause()
-            assert "kept as you typed it" in str(app.screen.query_one("#form-message", Static).render())
+            assert "stays half typed" in str(app.screen.query_one("#form-message", Static).render())
 
     asyncio.run(script())
     assert desk.library.studio is None
-    assert desk.summary(WATER).endswith("(not saved)")
+    assert desk.summary(WATER).endswith("(half typed)")
 
 
 def _message(app: ScreenApp) -> str:

@@ -459,7 +459,7 @@ def test_check_tells_every_mistake_with_its_line(shell: Shell, tmp_path: Path) -
     for right, wrong in (
         ('stop = "20:00"', 'stop = "08:00"'),
         ('breaks = ["13:00-13:30"]', 'breaks = ["13:30-13:00"]'),
-        ('alkalinity = "11 dH"', 'alkalinity = "4 kg"'),
+        ('alkalinity = "11 dKH"', 'alkalinity = "4 kg"'),
         ('strength = "20 %"', "strength = -3"),
         ("target_ph = 4.5", "target_pg = 4.5"),
         ("units = 4", "units = 0"),

@@ -39,6 +39,19 @@ def test_a_time_of_day_still_to_come_is_no_entry_of_yesterday(day: Shell, monkey
     assert json.loads(day.lines[-1])["at"] == iso((here + timedelta(minutes=2)).replace(second=0, microsecond=0))
 
 
+def test_events_of_a_file_are_recorded_by_the_day_s_clock(day: Shell, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The wall clock was set two hours ahead since the day's last entry: no time has passed for its soak."""
+    watch = FakeClock()
+    monkeypatch.setattr(clock, "now", watch)
+    assert day("mark", "01", "soak") == 0
+    watch.step(hours=2)
+    line = json.dumps({"at": iso(watch().utc - timedelta(hours=2)), "batch": "02", "to": "soak"})
+    (day.data / "soak.jsonl").write_text(line + "\n", encoding="utf-8")
+    assert day("mark", "--from", str(day.data / "soak.jsonl")) == 0, day.err
+    day("log", "--json")
+    assert [json.loads(each)["recorded_at"][:16] for each in day.lines] == [iso(FakeClock().utc)[:16]] * 2
+
+
 def test_what_was_undone_leaves_no_time_of_day_behind(day: Shell, monkeypatch: pytest.MonkeyPatch) -> None:
     """An entry of the evening before has its weekday; it makes no tomorrow of today, nor does taking it back."""
     watch = FakeClock()

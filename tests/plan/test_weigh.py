@@ -405,6 +405,12 @@ def two_orders(more: dict[str, str | None]) -> Plan:
     return replace(small, batches=(replace(large, no="02"), *small.batches))
 
 
+def test_what_is_hard_to_measure_is_remarked_on_in_the_measures_of_its_row() -> None:
+    """49 mL are 3.3 US tablespoons of 14.79 mL, and the jug's mark is a teaspoon of 4.93 mL: NIST Handbook 44."""
+    (said,) = [line for line in warned(one_dye(0.49, 1, 100, 1, {"session.units": '"US"'})) if "in a jug" in line]
+    assert said.startswith("Peat for 01: 3¼ tbsp may be off by 5 % in a jug read to 1 tsp")
+
+
 def test_of_several_amounts_of_a_dye_all_that_are_hard_to_measure_are_remarked_on() -> None:
     """196 mL are measured fairly in a jug read to 5 mL, 49 mL are not; so with powder on a scale of 0.1 g.
 
@@ -413,13 +419,13 @@ def test_of_several_amounts_of_a_dye_all_that_are_hard_to_measure_are_remarked_o
     (poured,) = [line for line in warned(two_orders({})) if "in a jug" in line]
     assert poured.startswith("Peat for 01: 50 mL may be off by 5 %")
     (both,) = [line for line in warned(two_orders({"jug.resolution": "25"})) if "in a jug" in line]
-    assert both == "Peat for 01, 02: 50 to 200 mL may be off by up to 26 % in a jug read to 25 mL; use a pipette"
+    assert both == "Peat for 01, 02: 50 mL to 200 mL may be off by up to 26 % in a jug read to 25 mL; use a pipette"
     speckled: dict[str, str | None] = {"colourway.how": '"speckled"', "colourway.powder": "0.25"}
     (sprinkled,) = [line for line in warned(two_orders(speckled)) if "of powder may be off" in line]
     assert sprinkled.startswith("Peat for 01: 0.3 g of powder may be off by 20 %")
     coarse = {**speckled, "scale.resolution": "0.2"}
     (of_both,) = [line for line in warned(two_orders(coarse)) if "of powder may be off" in line]
-    assert of_both.startswith("Peat for 01, 02: 0.2 to 1 g of powder may be off by up to 40 %")
+    assert of_both.startswith("Peat for 01, 02: 0.2 g to 1 g of powder may be off by up to 40 %")
     assert "about 5 pinches of 0.05 g make 0.2 g" in of_both
 
 

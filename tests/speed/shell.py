@@ -18,7 +18,7 @@ from tests.speed.terminal import ROOT, Terminal, plain_env, python
 from tests.typed_events import make
 
 QUICK = (("--help",), ("sessions",), ("flags",), ("log",), ("summary",))
-MIDDLE = (("acid", "--water", "4 L", "--alkalinity", "11 dH"), ("weigh",))
+MIDDLE = (("acid", "--water", "4 L", "--alkalinity", "11 dKH"), ("weigh",))
 SLOW = (("check", "examples/short-day.toml"),)
 
 

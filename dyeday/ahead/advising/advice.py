@@ -133,7 +133,7 @@ def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Ite
     lies = [
         f"{batch.no} {doing_text(day, batch, forecast.at)}"
         if batch.state is not State.PAINT
-        else f"{batch.no} painted? Space, then 0: it waits"
+        else f"{batch.no} painted? Space, then 0: no heat yet"
         for batch in waiting
     ]
     lift_out = [warned.do for warned in forecast.warned if warned.kind is WarningKind.OVERNIGHT and warned.do]

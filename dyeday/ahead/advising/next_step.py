@@ -175,11 +175,11 @@ def _heat_on(day: Day, batch: BatchRecord, heat_no: int, unit: str | None, now: 
 
 
 def _length(day: Day, batch: BatchRecord, heat_no: int, unit: str | None, now: Moment) -> str:
-    """Return how long a heat begun now in ``unit`` is: "30 min", "12 of 30 min", "2 min, 2 dishes"."""
+    """Return how long a heat begun now in ``unit`` is: "30 min", "the last 12 of 30 min", "2 min, 2 dishes"."""
     each_min = batch.current_layer.heat_of(heat_no).minutes
     to_go_min = heat_begun_now_min(day.plan, batch, heat_no, now, unit)
     dishes, first_min = dishes_to_heat(to_go_min, each_min)
-    lacks = f"{min_figure(to_go_min)} of {dishes * each_min:g}" if first_min < each_min else f"{each_min:g}"
+    lacks = f"the last {min_figure(to_go_min)} of {dishes * each_min:g}" if first_min < each_min else f"{each_min:g}"
     return f"{lacks} min, {dishes} dishes" if dishes > 1 else f"{lacks} min"
 
 

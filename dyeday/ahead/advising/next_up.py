@@ -165,8 +165,7 @@ def _all(day: Day, now: Moment, seen: Glance, planned: Mapping[str, str]) -> Ite
         # One movement ends both: the heat that is over and the water that runs low.
         alarmed.update(alarm.batches or over)
         if not alarm.batches and not over and alarm.unit is not None:
-            stood = length_text((now.utc - alarm.since).total_seconds() / 60)
-            yield NextUp(alarm.unit, OFF_AND_FILL, f"alarm for {stood}", Rank.HEAT_OVER, "!")
+            yield NextUp(alarm.unit, OFF_AND_FILL, f"alarm since {day.time_text(alarm.since)}", Rank.HEAT_OVER, "!")
     for batch in day.unfinished:
         yield from _out_of_a_unit_down(day, batch, now)
         at, unit = seen.batches.get(batch.no) or at_batch(day, batch, now), planned.get(batch.no)

@@ -40,7 +40,7 @@ def do_text(step: Planned) -> str:
             return f"heat off {step.unit or ''}".rstrip()
         case StepKind.CHORE:
             return step.id.chore
-    return str(step.kind.value)
+    return step.id.words if step.id.part else step.kind.value
 
 
 def reason(step: Planned, forecast: Forecast, day: Day) -> str:

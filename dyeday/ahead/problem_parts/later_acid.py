@@ -40,7 +40,8 @@ def _put_down(step: Planned, acid: Planned) -> Iterator[Planned]:
         yield replace(step, end=acid.start, goes_on=True)
     if acid.end < step.end:
         part = step.id.part + (step.start < acid.start)
-        yield replace(step, id=step.id._replace(part=part), start=acid.end)
+        unit = None if step.kind is StepKind.PAINT else step.unit  # its yarn is out of its tray by then
+        yield replace(step, id=step.id._replace(part=part), start=acid.end, unit=unit)
 
 
 def _heats(day: Day, steps: Sequence[Planned]) -> Iterator[Planned]:

@@ -73,7 +73,8 @@ class AdviceActions(Actions):
             return
         ready = ready_at(self.live.day, batch, self.live.now())
         if ready is not None:
-            self.screen.say(f"{batch.no} cannot go on before {self.live.time_text(ready)}", wrong=True)
+            until = self.live.time_text(ready)
+            self.screen.say(f"{batch.no} should wait until {until}; Space moves it on all the same", wrong=True)
             return
         wish = AdviceWished(what=AdviceAction.INSTEAD, step=step.id.text, **step.chore_data)
         await self._ask(f"{batch.no} first: {do_text(step)}", "put it first", EventDraft(wish, batch.no))

@@ -71,7 +71,7 @@ class ReadingActions(Actions):
         """Ask how a bath looks, and where only if that was not the usual place."""
         where, *others = look_places(batch)
         looks = [KeyChoice(key, look, look) for key, look in LOOK_KEYS.items()]
-        elsewhere = KeyChoice("w", "", "elsewhere")
+        elsewhere = KeyChoice("w", "", "looked elsewhere")
         look = await ask(Choose(f"{batch.no}: how does the {where} look", [*looks, elsewhere]))
         if not look:
             where = await ask(Choose(f"{batch.no}: where did you look", numbered(others)))

@@ -25,11 +25,12 @@ class BatchChoice:
 
 @dataclass()
 class BatchTyping:
-    """``text`` is typed so far, ``marked`` the batches of the load it names, ``wrong`` why it names none."""
+    """``text`` is typed so far, ``short`` a digit that may have a second, ``marked`` the load that they name."""
 
     text: str = ""
     just: str = ""
     """the batch that the last digits chose: a comma or a dash behind it begins a load"""
+    short: str = ""
     marked: tuple[str, ...] = ()
     wrong: str = ""
     """until another number, an arrow or escape: no key takes the batch that was chosen before"""
@@ -57,26 +58,27 @@ class BatchTyping:
         typed = self.whole(day)
         if typed is None and self.text and not self.wrong and not _parts(day, self.text):
             typed = self._listed(day, is_all=True) if self.is_list else self._none(f"there is no batch {self.text}")
-        self.text = self.just = ""
+        self.text = self.just = self.short = ""
         return typed
 
     def digit(self, day: Day, digit: str) -> BatchChoice:
         """Take a digit. Two (three from batch 100 on) choose a batch; what can mean only one does so at once."""
-        self.just = ""
+        before, self.short, self.just = self.short, "", ""
         if self.is_list:
             self.text += digit
             return self._listed(day)
         self.marked, self.wrong = (), ""
-        numbers = [batch.no for batch in day.unsplit]
         self.text = typed = ("" if _parts(day, self.text) else self.text) + digit
-        begun = [no for no in numbers if no.startswith(typed)]
+        begun = [batch.no for batch in day.unsplit if batch.no.startswith(typed)]
         if parts := _parts(day, typed):
             return BatchChoice(parts[0], f"batch {parts[0]} chosen; a letter chooses another of {', '.join(parts)}")
         if typed in begun or len(begun) == 1:
             return self._chosen(typed if typed in begun else begun[0])
         if begun:
             return BatchChoice(None, f"batch {typed}_")
-        return self.whole(day) or self._none(f"there is no batch {typed}")
+        self.short, choice = typed, self.whole(day) or self._none(f"there is no batch {typed}")
+        both = f"there is no batch {before}{digit}: " if before and choice.batch else ""
+        return BatchChoice(choice.batch, f"{both}{choice.words}", choice.wrong)
 
     def letter(self, day: Day, letter: str) -> BatchChoice | None:
         """Choose the part "b" of "04b" where the digits typed so far, with this letter, name one; else None."""
@@ -84,8 +86,7 @@ class BatchTyping:
             return None
         if self.is_list:
             last = self.text.replace("-", ",").rpartition(",")[2]
-            batch = day.find(last + letter) if last.isdigit() else None
-            if batch is None or batch not in day.unsplit:
+            if not last.isdigit() or day.find(last + letter) not in day.unsplit:
                 return None
             self.text += letter
             return self._listed(day)

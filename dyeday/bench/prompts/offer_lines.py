@@ -75,7 +75,7 @@ def _step_lines(offer: Offer) -> list[str]:
         soon = f"{left_h:.0f} of {dry_h:.0f} h of drying left; " if left_h > 0.5 else ""
         return [f"{soon}g adds its weight, which shows whether it is dry"]
     if step.to is State.FIX and step.edge is None and batch.state is State.PAINT and not offer.is_immersed:
-        return [f"{_COVER_IT[_cover_of(offer)]}; {_safe_until(offer)}"]
+        return [f"{_COVER_IT[_cover_of(offer)]}; it counts as {_safe_until(offer)}"]
     cools = (
         [f"cools {length_text(offer.layer.cool_min)}, then {batch.after_cooling[1]}"] if step.to is State.COOL else []
     )
@@ -232,7 +232,7 @@ def _paint_lines(offer: Offer) -> list[str]:
         total = f"{'' if adds_up else 'about '}{volume(offer.plan, liquor.liquor_ml)}"
         made = f"{total} in all" if several else f"{volume(offer.plan, liquor.water_ml)} of water to make {total}"
         with_acid = " with its acid" if liquor.dose is not None and liquor.dose.acid_ml else ""
-        lines.append("; ".join(no_room_in(liquor) or ()) or f"{made}{with_acid}")
+        lines.append("; ".join(no_room_in(liquor, plan.session.units) or ()) or f"{made}{with_acid}")
     return [*lines, *(f"{n}. {text}" for n, text in enumerate(batch.colourway.steps, 1))]
 
 
@@ -245,8 +245,9 @@ def _heat_lines(offer: Offer) -> list[str]:
     if KIT_TRAITS[kit.kind].in_turn:
         to_go_min = heat_begun_now_min(offer.plan, batch, offer.step.heat_no or 1, offer.now, offer.unit)
         dishes, first_min = dishes_to_heat(to_go_min, heat.minutes)
-        first = f"{min_figure(first_min)} min, then " if first_min < heat.minutes else ""
-        lines += [f"{dishes} dishes, one after another, {first}{heat.minutes:g} min each"] if dishes > 1 else []
+        each = f"{heat.minutes:g} min"
+        each = f"the first {min_figure(first_min)} min, then {each}" if first_min < heat.minutes else f"{each} each"
+        lines += [f"{dishes} dishes, one after another: {each}"] if dishes > 1 else []
     elif kit.warm_up_min:
         at_heat = KIT_TRAITS[KIT_OF_HEAT[heat.how]].heat_verb
         lines.append(f"minutes count after {kit.warm_up_min:g} min of warm-up, or from h when it {at_heat}")
@@ -343,7 +344,7 @@ def _safe_until(offer: Offer) -> str:
 
 
 _FILL = "switch off, let it cool, fill it, then f"
-_TOP_UP = "top it up with boiling water"
+_TOP_UP = "top it up with boiling water before it is low"
 
 
 def _tank_line(offer: Offer, tank: TankMin, *, is_filled: bool) -> str:
@@ -355,7 +356,7 @@ def _tank_line(offer: Offer, tank: TankMin, *, is_filled: bool) -> str:
     line = f"{has} water for {length_text(int((full if is_filled else left) + SECOND_IN_MIN))}{above}"
     if wanted > full > left and not is_filled:
         lacks = length_text(round(wanted - full))
-        return f"{line}: {_FILL}; a full tank is {lacks} short: then {_TOP_UP}"
+        return f"{line}: {_FILL}; a full tank is {lacks} short: {_TOP_UP}"
     if wanted > full:
         return f"{line}: even full not enough for {length_text(round(wanted))}; {_TOP_UP}"
     if is_filled or left >= wanted:

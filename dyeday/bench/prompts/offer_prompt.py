@@ -80,7 +80,7 @@ class OfferPrompt(Question[OfferTaken]):
         shown.update(_flowing(parts, width))
         shown.display = bool(parts)
         unsaid = offer.may_keep_water and offer.water is None
-        keys = ["n: water kept", "n again: new"] if unsaid else ["Enter: accept"]
+        keys = ["Enter: new water", "n: water kept"] if unsaid else ["Enter: accept"]
         keys += ["digit: unit"] if len(offer.units) > 1 else []
         keys += [f"{offer.amount_key}: {'weight' if offer.weighs else 'another amount'}"] if offer.amount_key else []
         keys += ["c t o: accept with that look", "w: where you looked"] if offer.looks else []
@@ -115,7 +115,7 @@ class OfferPrompt(Question[OfferTaken]):
             _part(f"{n} {unit}{inside}", chosen=unit == self.offer.unit)
             for n, (unit, inside) in zip(DIGITS, self.offer.units, strict=False)
         ]
-        parts += [_part("0 not yet: it waits", chosen=self.waits)] if self.offer.may_wait else []
+        parts += [_part("0 no heat yet: it waits", chosen=self.waits)] if self.offer.may_wait else []
         if offer.may_keep_water:
             asked = {None: "n water kept or new?", Water.NEW: "n new water", Water.KEPT: "n water kept"}
             parts.append(_part(asked[offer.water], chosen=offer.water is not None))

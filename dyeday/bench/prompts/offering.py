@@ -24,9 +24,15 @@ from dyeday.track.timestamp import length_text
 
 
 async def offer_step(screen: MainStage, batches: Sequence[BatchRecord], unit: str | None = None) -> None:
-    """Offer the next step of a load, of one batch or of several that move together, in the advised ``unit``."""
+    """Offer the next step of a load, of one batch or of several that move together, in the advised ``unit``.
+
+    Without one, in the unit that the list of what is next names for the first batch.
+    """
     if not batches:
         return
+    if unit is None:
+        lines = (item for item in screen.view_cache.items if batches[0].no in item.abouts and not item.is_chore)
+        unit = next((item.unit for item in lines), None)
     live, numbers = screen.live, [batch.no for batch in batches]
 
     def offered() -> Offer:

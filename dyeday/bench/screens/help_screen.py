@@ -14,7 +14,7 @@ from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.prompts.prompts import DIGITS
 from dyeday.bench.screens.text_screens import Reader, lines_text
 from dyeday.bench.view.bench_lines import rule
-from dyeday.paper.help_pages import PAGES, help_lines
+from dyeday.paper.help_pages import MEANINGS, PAGES, help_lines
 from dyeday.paper.sheets.cautions import CAUTIONS
 from dyeday.text import wrap
 
@@ -93,20 +93,20 @@ def _block(title: str, pairs: Sequence[tuple[str, str]], width: int, look: LookS
 
 
 WORDS = (
-    ("•", "ready: its time has come, and waiting does no harm"),
-    ("!", "over: past its time, and waiting does harm"),
+    ("•", f"ready: {MEANINGS['ready']}"),
+    ("!", f"over: {MEANINGS['over']}"),
     ("⚑2", "two flags are open; f shows them"),
     ("12 min left", "until its time"),
     ("safe 50 min", "painted: it may dry out under its cover after that"),
     ("ready 14:20", "its time came at 14:20; waiting does no harm"),
-    ("9 min over", "past its time, and waiting does harm"),
+    ("9 min over", MEANINGS["over"]),
     ("for 20 min", "how long so far, where no time is set"),
     ("warming", "switched on, not at heat yet"),
     ("resting", "between two heats"),
     ("painted", "dye is on, no heat yet: it must not dry out"),
     ("unfixed", "its heat broke off, or another is still to come"),
     ("fixed", "all its heats are done"),
-    ("YYBB", "yellow and blue, where no colours can be shown; N brown, K black, E grey"),
+    ("YYBB", "yellow and blue, where a screen does not show them well; N brown, K black"),
     ("Sun 09:36", "a time on another day"),
     ("micro", "its next step is a microwave burst"),
 )

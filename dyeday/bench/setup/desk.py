@@ -125,4 +125,4 @@ class SetupDesk:
         unsaved = [harmless(name or draft.get("name", "") or "a new one") for name, draft in typed]
         if not unsaved:
             return text
-        return f"{text}; not saved: {', '.join(unsaved)}" if step.library_key else f"{text} (not saved)"
+        return f"{text}; half typed: {', '.join(unsaved)}" if step.library_key else f"{text} (half typed)"

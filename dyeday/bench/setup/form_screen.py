@@ -21,7 +21,7 @@ from dyeday.bench.setup.steps import PALETTE, Field
 from dyeday.bench.widgets.one_line import ChoiceList, Foot, Message
 from dyeday.text import harmless
 
-FOOT = (("ctrl+s", "save"), ("f2", "choose"), ("f8", "discard"), ("escape", "back, kept as typed"))
+FOOT = (("ctrl+s", "save"), ("f2", "choose"), ("f8", "discard"), ("escape", "back, stays half typed"))
 PARTS = "ctrl+n section  ctrl+l layer  ctrl+r remove "
 """the keys of a colourway's parts, beside its heading"""
 SKEIN_CELLS = 60
@@ -231,7 +231,9 @@ class FormScreen(Drawn[str]):
             if place is None:
                 return
             before = box.value.strip().rstrip(",")
-            box.value = f"{before}, {row.words[place]} " if row.many and before else row.words[place]
+            # A share goes before the name of its fibre.
+            joint = " " if row.form == "mix" and before[-1:].isdigit() else ", "
+            box.value = f"{before}{joint}{row.words[place]} " if row.many and before else row.words[place]
             if row.many:
                 box.value = box.value.rstrip() + " "
             box.cursor_position = len(box.value)
@@ -265,7 +267,7 @@ class FormScreen(Drawn[str]):
 
     def action_leave(self) -> None:
         half_typed = self.form.half_typed or self.form.desk.draft(self.form.step, self.form.name) is not None
-        self._left("not saved, but kept as you typed it" if half_typed else "")
+        self._left("it stays half typed; ctrl+s in its form saves it" if half_typed else "")
 
     def _left(self, message: str) -> None:
         self.form.desk.opened(Place(self.form.step) if self.form.step.library_key else None)

@@ -226,7 +226,7 @@ def table_toml(step: SetupStep, values: Values, rest: Mapping[str, str]) -> str:
         if typed and each is STOP:
             typed = stop_of(typed, values.get(START.key, "").strip() or START.usual)
         if typed:
-            typed = word_of(typed, each.words) if each.words else typed
+            typed = word_of(typed, each.words) if each.words and not each.many else typed
             lines.append(f"{each.key} = {plain_toml(typed, each.form)}")
     return "\n".join(lines) + "\n"
 
@@ -262,7 +262,7 @@ def _judged(
         return CheckedForm(
             problems={key: _labelled(fields[key], what) if key in fields else what for key, what in problems.items()}
         )
-    typed = ((each, values.get(each.key, "").strip()) for each in step.fields if each.words)
+    typed = ((each, values.get(each.key, "").strip()) for each in step.fields if each.words and not each.many)
     meant = ((each.key, text, word_of(text, each.words)) for each, text in typed if text)
     beside = {key: word for key, text, word in meant if word != text}
     if step.library_key:

@@ -130,7 +130,8 @@ def judged_colourway(values: Values, rest: Mapping[str, str], library: Library, 
         needs = layer_dyes(plan.solution_pct, layer, n, skein_g)
         if base is not None:
             solutions_ml = sum(need.solution_ml or 0.0 for need in needs)
-            misfits += ["; ".join(no_room_in(layer_liquor(plan, base, layer, n, skein_g, solutions_ml)) or ())]
+            liquor = layer_liquor(plan, base, layer, n, skein_g, solutions_ml)
+            misfits += ["; ".join(no_room_in(liquor, plan.session.units) or ())]
         grams = grouped((each.section, f"{each.dye} {each.powder_g:.3g} g") for each in needs)
         for m, section in enumerate(layer.sections, 1):
             beside[f"{n}.{m}.dyes"] = ", ".join(grams.get(m, [])) or "undyed"
@@ -247,7 +248,7 @@ class TableForm:
     def in_words(self) -> str:
         """Return what is kept, without its name, in a few words."""
         return ", ".join(
-            typed if field.words or field.form == "mix" else f"{field.label.split(',')[0]} {typed}"
+            typed if field.words else f"{field.label.split(',')[0]} {typed}"
             for field in self.step.fields
             if field.key != "name" and (typed := self.saved.get(field.key))
         )

@@ -73,7 +73,7 @@ class ListScreen(TypedAhead[None]):
         half = self.desk.half_typed(self.step)
         things.clear_options()
         lines = [
-            pad(harmless(each) + (" (not saved)" if each in half else ""), NAME_CELLS)
+            pad(harmless(each) + (" (half typed)" if each in half else ""), NAME_CELLS)
             + f" {harmless(form_of(self.desk, self.step, each).in_words())}"
             for each in self.names
         ]
@@ -193,7 +193,10 @@ class SetupScreen(Drawn[None]):
         self.message = ""
 
     def compose(self) -> ComposeResult:
-        yield Static(Text(" Your studio: steps in any order, kept as you go", style="bold"), classes="heading")
+        yield Static(
+            Text(" Your studio: steps in any order. What you save counts, and half typed forms stay", style="bold"),
+            classes="heading",
+        )
         yield ChoiceList(*(Option("") for _ in STEPS), id="things")
         yield Message(4)
         yield Foot(STEP_KEYS)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from dyeday.craft.water.acids import AcidKind
+from dyeday.craft.yarn.fibres import FIBRES
 from dyeday.plan.model import AIMS
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_TRAITS, Form, HeatKind, KitKind, PhWith
@@ -123,12 +124,10 @@ KIT = SetupStep(
               kinds=_PLUGGED_IN),
         Field("circuit", "circuit", "which circuit it is plugged into", "none", form="name", kinds=_PLUGGED_IN),
         Field("warm_up", "warm-up, min",
-              "time it once from switching on, full, until it steams or simmers; else the usual time is used",
-              "not known yet", kinds=_HEATS),
+              "time it once from switching on, full, until it steams or simmers", "10; microwave 0", kinds=_HEATS),
         Field("tank", "tank, L", "a steamer's fill, from MIN to MAX", "none", kinds=_STEAMS),
         Field("lasts", "tank lasts, min",
-              "time one fill down to MIN, and stay with it; without this, the time is calculated",
-              "not known yet", kinds=_STEAMS),
+              "time one fill down to MIN, and stay with it", "worked out", kinds=_STEAMS),
     ),
     "kit",
 )  # fmt: skip
@@ -137,7 +136,8 @@ BASES = SetupStep(
     "orders have no yarn",
     (
         Field("name", "name", "as you sell it", form="name"),
-        Field("fibre", "fibre", "75 superwash merino, 25 nylon; breeds are known by name", "", form="mix"),
+        Field("fibre", "fibre", "75 superwash merino, 25 nylon; breeds are known by name", "", tuple(FIBRES), "mix",
+              many=True),
         Field("skein", "weighs", "one skein, in g", "100", is_needed=True),
         Field("length", "length, m", "for the label", "not on the label"),
         Field("form", "form", "skein, mini or blank", "skein", tuple(form.value for form in Form), "name"),

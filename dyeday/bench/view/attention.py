@@ -33,6 +33,8 @@ class Attention:
     so_far_s: float | None = None
     unit: str = ""
     """the unit that the batch is in, where it is in one"""
+    to_come: str = "left"
+    """what its time is until it is up: "left", or "safe" of painted yarn"""
 
     @property
     def digits(self) -> str:
@@ -66,18 +68,18 @@ class Attention:
 
     @property
     def sense(self) -> str:
-        """What the digits say: "left", "ready", "over" (harmful) or "for" (so far); "" where nothing is timed."""
+        """What the digits say: "left", "safe", "ready", "over" (harmful) or "for" (so far); "" without a time."""
         if self.left_s is None:
             return "" if self.so_far_s is None else "for"
         if self.left_s > 0:
-            return "left"
+            return self.to_come
         return "over" if self.urgency >= Urgency.OVER else "ready"
 
     @property
     def in_words(self) -> str:
-        """The time with what it says: "12 min left", "3 min over", "ready 114 min ago", "for 20 min"."""
-        if self.sense in ("ready", "for"):
-            return f"ready {self.time} ago" if self.sense == "ready" else f"for {self.time}"
+        """The time with what it says: "12 min left", "3 min over", "ready 114 min ago", "for 20 min", "safe 23 h"."""
+        if self.sense in ("ready", "for", "safe"):
+            return f"{self.sense} {self.time}{' ago' if self.sense == 'ready' else ''}"
         return f"{self.time} {self.sense}".strip()
 
 
@@ -132,7 +134,8 @@ def _attention(
 ) -> Attention:
     left_s = timer.left_s if timer is not None else None
     so_far_s = timer.elapsed_s if timer is not None and left_s is None else None
-    return Attention(about, word, left_s, urgency, unsilenced, so_far_s, unit)
+    to_come = "safe" if timer is not None and timer.what is TimerKind.WAIT else "left"
+    return Attention(about, word, left_s, urgency, unsilenced, so_far_s, unit, to_come)
 
 
 NEXT_WORDS = {State.DRY: "hang up", State.DONE: "take down", State.SET_ASIDE: "set aside"}

@@ -152,7 +152,11 @@ def _state(batch: BatchRecord, waits_for: AtBatch) -> str:
         starts = waits_for.step is not None and waits_for.step.edge is HeatEdge.START
         begun = any(heat.layer == batch.layer for heat in batch.heats)
         waits = "unfixed" if begun else "painted"
-        words = {TimerKind.WARM_UP: "warming", TimerKind.REST: "resting", TimerKind.WAIT: waits}
+        words = {
+            TimerKind.WARM_UP: "warming",
+            TimerKind.REST: "rested" if timer.is_due else "resting",
+            TimerKind.WAIT: waits,
+        }
         word = words.get(timer.what, "unfixed" if starts else "fixed")
         if timer.what is TimerKind.HEAT and (heat := batch.open_heat) is not None:
             word = _HEATING.get(batch.planned_heat(heat).how, "heating")

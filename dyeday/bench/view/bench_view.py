@@ -18,7 +18,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import Flag, one_for_each_cause
 from dyeday.track.timers.alarm_states import Alarm, standing
-from dyeday.track.timestamp import Moment, length_text, local, signed_s, time_text_near
+from dyeday.track.timestamp import Moment, local, signed_s, time_text_near
 
 if TYPE_CHECKING:
     from dyeday.ahead.forecast import Forecast
@@ -70,6 +70,9 @@ class BenchView:
         return self.alarms[0] if self.alarms and self.alarms[0].is_past else None
 
 
+IF_YOU_WORK_ON = " if you work on"
+
+
 def fit_text(forecast: Forecast, zone: str | None) -> str:
     """Return "finish 19:40 · fits", or what is rinsed by stop instead; empty where nothing is foreseen."""
     if forecast.nothing_ends:
@@ -86,8 +89,8 @@ def fit_text(forecast: Forecast, zone: str | None) -> str:
     done = f"{forecast.rinsed} of {forecast.of} {'through heat' if forecast.counts_heat else 'rinsed'}"
     if forecast.counts_heat and forecast.tomorrow_finish is not None:
         return f"{done} · rinsed by {time_text_near(forecast.tomorrow_finish, zone, at)}"
-    # Two sequences: one for the earliest end, one for the most by the stop.
-    return f"{finish} or {done} by stop {time_text_near(forecast.stop, zone, at)}"
+    # Two sequences: one for the most by the stop, one for the earliest end.
+    return f"{done} by stop {time_text_near(forecast.stop, zone, at)}, {finish}{IF_YOU_WORK_ON}"
 
 
 def late_text(forecast: Forecast, zone: str | None) -> str:
@@ -104,13 +107,13 @@ def _alarm_count(count: int, snoozed: int) -> str:
 
 
 def _corner(alarms: str, foreseen: str, late: str, clock: str) -> tuple[str, ...]:
-    finish = foreseen.split(" · ")[0].split(" or ")[0]
-    less = (foreseen.replace(words, " by ") for words in (" by stop ", " rinsed by stop "))
-    shorter = [[foreseen, late], [foreseen], *([text] for text in less), [finish], []]
+    brief = foreseen.removesuffix(IF_YOU_WORK_ON)
+    less = [brief, *(brief.replace(words, " by ") for words in (" by stop ", " rinsed by stop "))]
+    shorter = [[foreseen, late], [foreseen], *([text] for text in less), [brief.split(" · ")[0].split(", ")[-1]], []]
     return tuple("   ".join(part for part in (alarms, *ahead, clock) if part) for ahead in shorter)
 
 
-def _alarm_lines(alarms: list[Alarm], now: Moment) -> tuple[AlarmLine, ...]:
+def _alarm_lines(day: Day, alarms: list[Alarm]) -> tuple[AlarmLine, ...]:
     """Return a line for each thing with an alarm that lasts, then one for all that are past."""
     things: dict[tuple[str, AlarmKind], list[Alarm]] = {}
     for alarm in alarms:
@@ -124,7 +127,7 @@ def _alarm_lines(alarms: list[Alarm], now: Moment) -> tuple[AlarmLine, ...]:
             continue
         often = f", {len(same)} times" if len(same) > 1 else ""
         ids = tuple(name for alarm in same for name in alarm.ids)
-        stood = f"{shown.text}, alarm for {length_text((now.utc - shown.since).total_seconds() / 60)}"
+        stood = f"{shown.text}, alarm since {day.time_text(shown.since)}"
         lines.append(AlarmLine(ids, frozenset(shown.about.split("+")), stood + often, shown.text))
     if past:
         counts = Counter(alarm.text.split(":")[0] for alarm in past)
@@ -207,8 +210,8 @@ class ViewCache:
             corner=_corner(_alarm_count(len(lasting), len(lasting) - len(snoozable)), foreseen, late, clock),
             corner_brief=(f"{len(lasting)}! {clock}", f"{len(lasting)}!") if lasting else (clock, clock),
             foreseen=foreseen,
-            alarms=_alarm_lines([a for a in self._alarms if not a.silenced_at and not a.is_snoozed(now.utc)], now),
-            snoozable=_alarm_lines(snoozable, now),
+            alarms=_alarm_lines(day, [a for a in self._alarms if not a.silenced_at and not a.is_snoozed(now.utc)]),
+            snoozable=_alarm_lines(day, snoozable),
             next_up=tuple(self.items),
             rows=self.rows.rows,
             closed=day.closed is not None,

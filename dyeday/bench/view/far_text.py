@@ -154,7 +154,7 @@ class _Full:
             return "", ""
         if timed is self.first:
             return ("", timed.time_unit) if self._before() else (timed.time_unit, timed.sense)
-        return timed.about, timed.time_unit if timed.sense == "left" else timed.sense
+        return f"{timed.about} {timed.sense}".removesuffix(" left"), timed.time_unit
 
     def _words_rows(self, scale: int) -> int:
         """Return the rows of the words at a scale."""

@@ -303,9 +303,7 @@ def _reading(typed: str) -> tuple[str, Any]:
 def _mark_many(args: Namespace) -> None:
     session = choose(args, reading=False)
     name = args.from_file
-    text = read_text(Path(name))
-    now = clock.now()
-    read = read_events(text, now)
+    read = read_events(read_text(Path(name)), fold(session.plan, session.events).on_day_clock(clock.now()))
 
     def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
         refused = refuse_all(session.plan, existing, fresh, read.logged)

@@ -62,7 +62,7 @@ def acid(args: Namespace) -> None:
     try:
         used = craft_acid(kind, strength)
         water = raw_water(
-            _read(args.alkalinity, units.WATER_MG_L, "--alkalinity", low=0, high=HIGHEST_MG_L),
+            _read(args.alkalinity, units.ALKALINITY_MG_L, "--alkalinity", low=0, high=HIGHEST_MG_L),
             _read(args.hardness, units.WATER_MG_L, "--hardness", low=0, high=HIGHEST_MG_L),
             temperature_c=15.0 if temperature is None else temperature,
         )

@@ -64,7 +64,7 @@ COMMANDS = (
             "show or print a sheet for wall, folder or parcel", of_session=True, as_json=False, as_of=True),
     Command("weigh", "papers.weigh:weigh", "dyeday weigh saturday.toml",
             "show what to weigh out: dye, solution, acid, water", of_session=True),
-    Command("acid", "papers.acid_answer:acid", "dyeday acid --water '4 L' --alkalinity '11 dH'",
+    Command("acid", "papers.acid_answer:acid", "dyeday acid --water '4 L' --alkalinity '11 dKH'",
             "calculate the acid for one bath of your water"),
     Command("parcels", "papers.parcels_answer:parcels", "dyeday parcels --cost",
             "show which orders and parcels are complete, and what others wait for", of_session=True, as_of=True),

@@ -9,7 +9,7 @@ from typing import Any
 from dyeday.commands.usage.adding import CommandAdder
 from dyeday.commands.usage.command_table import TOPICS
 from dyeday.paper.layout.sheet import PAPERS
-from dyeday.terms import STATES, StockKind, UnitEvent, Water
+from dyeday.terms import STATES, ReadingKind, StockKind, UnitEvent, Water
 
 ACIDS = ("vinegar", "citric", "citric monohydrate", "citric solution")
 SHEETS = ("summary", "weigh", "day", "labels", "packing", "lot", "cautions")
@@ -119,9 +119,9 @@ def _add_ahead(made: CommandAdder) -> None:
     argument(looking, "--with", "CHANGE", "change the day: 'steamer +1', 'stop 21:00'", dest="with_", action="append")
     argument(looking, "--without", "BATCH", "forecast without a batch", action="append")
     switch(looking, "--what-if", "minutes gained by one more of a unit, one more hour, a batch left out")
-    text = "search for MS milliseconds for each answer, instead of N schedules"
+    text = "how long to try orders of work for each answer, instead of N of them"
     argument(looking, "--budget-ms", "MS", text, type=number(1, 600_000))
-    text = "try N schedules for each answer (all rinsed, rinsed by stop; default: 200)"
+    text = "how many orders of work to try for each answer (all rinsed, rinsed by stop; default: 200)"
     argument(looking, "--evaluations", "N", text, type=number(1, 1_000_000))
     argument(looking, "--width", "N", "columns to fit (default: the window's; 80 in a file)", type=number(40, 1000))
     argument(looking, "--html", "FILE", "write the day as a chart for a browser or the wall")
@@ -152,7 +152,9 @@ def _add_mark(made: argparse.ArgumentParser) -> None:
     argument(made, "--tank", "T", "filled: the tank was filled before the heat", choices=[UnitEvent.FILLED.value])
     argument(made, "--heat", ("N", "EDGE"), "heat N: start (switched on), heat (at full heat) or end", nargs=2)
     made.add_argument("--pass", dest="heat", nargs=2, help=argparse.SUPPRESS)  # as --heat was called
-    argument(made, "--reading", "K=V", "a reading: ph=4.6, eye=tinted, yarn_c=22, jar='12 0.4'", action="append")
+    readings = ", ".join(kind.value for kind in ReadingKind)
+    text = f"a reading, such as ph=4.6, eye=tinted, cloth=4-5, jar='16 2.5'; K is one of {readings}"
+    argument(made, "--reading", "K=V", text, action="append")
     argument(made, "--where", "PLACE", "where you looked: puddle, pot, first rinse")
     argument(made, "--layer", "N", "the layer it moves into", type=number(1, 99))
     argument(made, "--mix", "TEXT", "the mix its dye is from, if not its lot's")
@@ -190,7 +192,7 @@ def _add_papers(made: CommandAdder) -> None:
 
 def _add_acid(made: argparse.ArgumentParser) -> None:
     argument(made, "--water", "V", "how much water, such as '4 L' (default: 1 L)")
-    text = "of the water, such as '180 mg/L', '11 dH', '3,6 meq/L'; a bare number is mg/L"
+    text = "of the water, such as '180 mg/L', '11 dKH', '3,6 meq/L'; a bare number is mg/L"
     argument(made, "--alkalinity", "A", text)
     text = "of the water; used for a missing alkalinity, and then the dose may be too big"
     argument(made, "--hardness", "H", text)

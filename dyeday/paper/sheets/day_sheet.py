@@ -57,18 +57,13 @@ def _blocks(day: Day, forecast: Forecast) -> Iterator[KeepTogether]:
         yield KeepTogether((Paragraph("Nothing to do."),))
         return
     latest, of = _latest(day, forecast, hands), chores(forecast.problem)
-    with_slack = (step.start for step in hands if latest.get(step.key, step.start) > step.start)
-    loose = min(with_slack, default=hands[-1].end)
-    rows = [_row(day, forecast, step, latest, loose, of.get(step.owner, "")) for step in hands]
+    rows = [_row(day, forecast, step, latest, of.get(step.owner, "")) for step in hands]
     rows = sorted([*rows, *_breaks(day, forecast, hands[-1].end)], key=lambda row: row.start)
     cells, swatches = tuple(row.cells for row in rows), tuple(row.swatch for row in rows)
     framed = frozenset(n for n, row in enumerate(rows) if row.framed)
     table = Table(_TIMETABLE, cells, swatches, swatch_column=3, framed=framed, ruled=True)
-    ends_at, tight = (
-        time_text_on(moment, zone, forecast.at.utc) for moment in (max(forecast.stop, hands[-1].end), loose)
-    )
-    until = "" if loose == hands[0].start else f" Until {tight} no step has slack."
-    yield KeepTogether((Paragraph(f"{LATEST} {ends_at}.{until} {LATER}"),), "TIMETABLE")
+    ends_at = time_text_on(max(forecast.stop, hands[-1].end), zone, forecast.at.utc)
+    yield KeepTogether((Paragraph(f"{LATEST} {ends_at}. {LATER}"),), "TIMETABLE")
     yield KeepTogether((table,), "TIMETABLE", loose=True)
     for warned in sorted(forecast.warned, key=lambda one: one.at):
         words = Paragraph(str(warned), lead=time_text_on(warned.at, zone, forecast.at.utc))
@@ -100,14 +95,12 @@ class _Row(NamedTuple):
     framed: bool = False
 
 
-def _row(
-    day: Day, forecast: Forecast, step: Planned, latest: Mapping[tuple[Id, Id], datetime], loose: datetime, of: str
-) -> _Row:
-    """Return the row of a step; ``of`` is what a chore is for, and before ``loose`` no step has slack."""
+def _row(day: Day, forecast: Forecast, step: Planned, latest: Mapping[tuple[Id, Id], datetime], of: str) -> _Row:
+    """Return the row of a step; ``of`` is what a chore is for."""
     zone, at = day.plan.session.zone, forecast.at.utc
     # The later parts of a pot's acid are due as it simmers.
     last = latest.get(step.key, step.start if step.kind is StepKind.ACID else None)
-    by = "!" if last is not None and step.start >= loose else ""
+    by = "!" if last is not None else ""
     # Work that was put down for a pot's acid goes on later than it was foreseen without it.
     if last is not None and last > step.start:
         by = time_text_on(last, zone, at)

@@ -80,7 +80,7 @@ def next_lines(forecast: Forecast, day: Day, width: int) -> list[str]:
     lines = wrap(forecast.changed, width, "  ", "") if forecast.changed else []
     for n, item in enumerate(advice(day, forecast.at, 3, forecast)):
         about = f"{item.about}{':' if item.about in day.units else ''} " if item.about else ""
-        lead, why = "next: " if n == 0 else "then: ", f" ({item.why})" if item.why else ""
+        lead, why = "next: " if n == 0 else "then: ", f", {item.why}" if item.why else ""
         lines += wrap(f"{about}{item.do}{why}", width, "      ", lead)
     return lines
 

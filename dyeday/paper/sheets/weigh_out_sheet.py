@@ -11,12 +11,20 @@ from dyeday.craft.errors import round_up
 from dyeday.grouping import grouped
 from dyeday.paper.layout.sheet import BLANK, BOX, Column, KeepTogether, Paragraph, Part, Sheet, Table, tick
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, POWDER, cautions_of
-from dyeday.plan.amount_text import mass, mix_from, poured, volume
+from dyeday.plan.amount_text import mass, poured, volume
 from dyeday.plan.batches import whose_text
 from dyeday.plan.doses import refusal
 from dyeday.plan.model import Batch, Layer, Plan
 from dyeday.plan.recipe import WASTE_PCT
-from dyeday.plan.weigh_out import BatchWeighed, LayerLiquor, WeighOut, section_waters_ml, warnings, weigh_out
+from dyeday.plan.weigh_out import (
+    BatchWeighed,
+    LayerLiquor,
+    WeighOut,
+    mix_from,
+    section_waters_ml,
+    warnings,
+    weigh_out,
+)
 from dyeday.terms import DyeMethod, State, UnitSystem
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord

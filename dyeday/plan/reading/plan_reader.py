@@ -157,7 +157,7 @@ def _zone_exists(zone: str) -> bool:
 
 
 def _alkalinity(t: Table, _: object) -> dict[str, float | None]:
-    alkalinity = t.quantity("alkalinity", units.WATER_MG_L, high=HIGHEST_MG_L)
+    alkalinity = t.quantity("alkalinity", units.ALKALINITY_MG_L, high=HIGHEST_MG_L)
     bicarbonate = t.quantity("bicarbonate", units.BICARBONATE_MG_L, high=2500)
     if alkalinity is not None and bicarbonate is not None:
         t.problem("bicarbonate", "alkalinity is given too", "keep one of the two")
