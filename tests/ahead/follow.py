@@ -1,6 +1,6 @@
 """A day that follows the advice to its end, with minutes drawn at random: ``python -m tests.ahead.follow``.
 
-Every step takes what it takes, is put on record, and the rest is forecast anew. Printed is the forecast's error hour
+Every step takes what it takes, is put on record, and the rest is forecast again. Printed is the forecast's error hour
 by hour, and when hands were off beside working stage by stage with the very same minutes.
 """
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from dyeday.paper.layout.sheet_text import sheet_text
-from dyeday.paper.printing.sending import PagesOf, PrintedSheet, note_sent, print_sheet, save_sheet, sent_before
+from dyeday.paper.printing.sending import PagesOf, Sending, note_sent, print_sheet, save_sheet, sent_before
 from dyeday.paper.sheets.day_summary import summary_sheet
 from tests.fakes import MORNING, FakeClock
 from tests.paper.sheets import SESSION, day_of, plan_of
@@ -53,10 +53,10 @@ def test_what_was_not_sent_is_kept_and_is_no_copy(tmp_path: Path, monkeypatch: p
 
 
 def test_another_session_or_sheet_has_copies_of_its_own_and_a_torn_list_harms_nothing(tmp_path: Path) -> None:
-    note_sent(PagesOf(tmp_path, SESSION, None), "summary", PrintedSheet(MORNING, "a"))
+    note_sent(PagesOf(tmp_path, SESSION, None), "summary", Sending(MORNING, "a"))
     with (tmp_path / "pages" / "sent.jsonl").open("a", encoding="utf-8") as file:
         file.write('{"session": "2026-03\n[1]\n{"session": "' + SESSION + '", "sheet": "summary", "at": 3}\n')
-    note_sent(PagesOf(tmp_path, SESSION, None), "summary", PrintedSheet(MORNING, "b"))
+    note_sent(PagesOf(tmp_path, SESSION, None), "summary", Sending(MORNING, "b"))
     assert [sent.digest for sent in sent_before(PagesOf(tmp_path, SESSION, None), "summary")] == ["a", "b"]
     assert sent_before(PagesOf(tmp_path, SESSION, None), "weigh") == []
     assert sent_before(PagesOf(tmp_path, "2026-03-14-2", None), "summary") == []

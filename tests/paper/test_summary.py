@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from dyeday.paper.layout.sheet_text import text_pages
-from dyeday.paper.layout.text_page import Block, paginate
+from dyeday.paper.layout.text_page import TextBlock, paginate
 from dyeday.paper.sheets.day_summary import summary_sheet
 from dyeday.paper.sheets.day_tally import tally
 from dyeday.plan.reading.plan_reader import read_plan
@@ -148,12 +148,12 @@ def test_a_padded_text_is_exactly_as_wide_as_asked(text: str, cells: int) -> Non
 
 BLOCKS = st.lists(
     st.builds(
-        Block,
+        TextBlock,
         lines=st.lists(st.sampled_from("abc"), min_size=1, max_size=40).map(tuple),
         heading=st.sampled_from(("", "ONE", "TWO")),
         breaks=st.sets(st.integers(1, 39), max_size=6).map(lambda places: tuple(sorted(places))),
         new_page=st.booleans(),
-        loose=st.booleans(),
+        breakable=st.booleans(),
         apart=st.booleans(),
     ),
     max_size=12,
@@ -161,8 +161,8 @@ BLOCKS = st.lists(
 
 
 @given(BLOCKS, st.integers(12, 60))
-def test_whatever_is_laid_out_loses_no_line_and_parts_only_what_no_page_holds(blocks: list[Block], room: int) -> None:
-    """Every line in its order, no page too long, and a block that a page holds is on one, unless it is loose."""
+def test_a_laid_out_page_loses_no_line_and_parts_only_what_no_page_holds(blocks: list[TextBlock], room: int) -> None:
+    """Every line in its order, no page too long, and a block that a page holds is on one, unless it is breakable."""
     numbered = [
         replace(b, lines=tuple(f"{n}.{m} {line}" for m, line in enumerate(b.lines))) for n, b in enumerate(blocks)
     ]
@@ -172,7 +172,7 @@ def test_whatever_is_laid_out_loses_no_line_and_parts_only_what_no_page_holds(bl
     told = [line for line in whole if line[:1].isdigit()]
     assert told == [line for block in numbered for line in block.lines]
     for block in numbered:
-        if not block.loose and len(block.lines) <= room - 4:
+        if not block.breakable and len(block.lines) <= room - 4:
             assert (
                 sum(block.lines[0] in page.split("\n") and block.lines[-1] in page.split("\n") for page in pages) == 1
             )
@@ -180,7 +180,7 @@ def test_whatever_is_laid_out_loses_no_line_and_parts_only_what_no_page_holds(bl
 
 def test_a_block_moves_whole_to_the_next_page() -> None:
     """Nothing is split across pages that belongs together."""
-    blocks = [Block(tuple(f"{n} line {m}" for m in range(10)), "HEAD") for n in range(9)]
+    blocks = [TextBlock(tuple(f"{n} line {m}" for m in range(10)), "HEAD") for n in range(9)]
     pages = paginate(["title"], blocks, lines=30)
     for n in range(9):
         assert sum(f"{n} line 0" in page and f"{n} line 9" in page for page in pages) == 1

@@ -83,7 +83,7 @@ class DrawnLines:
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """A label: its lines, the ``strong`` ones in bold, and the swatches of its colourway."""
+    """A label. The lines ``strong`` are in bold; the first of these is the colourway's and has its ``swatches``."""
 
     lines: tuple[str, ...]
     strong: tuple[int, ...] = (0, 1)
@@ -101,14 +101,14 @@ Part = Paragraph | Table | DrawnLines | Cards
 
 
 @dataclass(frozen=True, slots=True)
-class KeepTogether:
-    """A block: parts that stay on one page if they fit. Blocks in a row with one heading are its section."""
+class Block:
+    """Parts that stay on one page if they fit, unless ``breakable``. Blocks in a row of one heading are a section."""
 
     parts: tuple[Part, ...]
     heading: str = ""
     new_page: bool = False
-    loose: bool = False
-    """whether its parts may be separated after all, as a long table"""
+    breakable: bool = False
+    """whether it may go on to the next page, as a long table"""
     apart: bool = False
     """a gap is before it"""
     slip: bool = False
@@ -123,11 +123,11 @@ class Sheet:
     """the name of its files and print jobs: summary, weigh, …"""
     title: str
     about: str
-    blocks: tuple[KeepTogether, ...]
+    blocks: tuple[Block, ...]
     copy: str = ""
     """its mark of a reprint"""
     dense: bool = False
-    """smaller type, and in text no lines below headings, so that a day is one page, read at a table"""
+    """smaller type, and in text no lines below headings, so that a day fits one page"""
     label_size: str = ""
     """columns by rows of its labels in HTML, "3x7"; "" for the paper's usual stickers"""
 

@@ -113,7 +113,7 @@ def _blocks(sheet: Sheet) -> Iterator[str]:
     for block in sheet.blocks:
         headed = f"<h2>{html_text(block.heading)}</h2>" if block.heading and block.heading != heading else ""
         heading = block.heading
-        kinds = ["loose" if block.loose else "together"]
+        kinds = ["breakable" if block.breakable else "together"]
         more = (("new-page", block.new_page), ("apart", block.apart), ("slip", block.slip))
         kinds += [kind for kind, holds in more if holds]
         yield f'<div class="{" ".join(kinds)}">{headed}{"".join(map(_part, block.parts))}</div>'

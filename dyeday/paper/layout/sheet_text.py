@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from rich.cells import cell_len, chop_cells
 
-from dyeday.paper.layout.sheet import Cards, DrawnLines, KeepTogether, Paragraph, Part, Sheet, Table
-from dyeday.paper.layout.text_page import GOES_ON, LINES, WIDTH, Block, paginate
+from dyeday.paper.layout.sheet import Block, Cards, DrawnLines, Paragraph, Part, Sheet, Table
+from dyeday.paper.layout.text_page import GOES_ON, LINES, WIDTH, TextBlock, paginate
 from dyeday.text import clip, harmless, pad, wrap
 
 STEP = 3
@@ -37,7 +37,7 @@ def sheet_lines(sheet: Sheet) -> list[str]:
     return sheet_text(sheet).replace("\f", "\n").splitlines()
 
 
-def _block(together: KeepTogether) -> Block:
+def _block(together: Block) -> TextBlock:
     lines: list[str] = []
     breaks: list[int] = []
     for part in together.parts:
@@ -50,8 +50,8 @@ def _block(together: KeepTogether) -> Block:
         again = (clip(harmless(first.text), WIDTH - len(GOES_ON)) + GOES_ON,)
     elif isinstance(first, Table) and any(column.head for column in first.columns):
         again = tuple(next(_rows(first)))
-    kept = together.new_page, together.loose, together.apart
-    return Block(tuple(lines), harmless(together.heading), tuple(breaks[1:]), again, *kept)
+    kept = together.new_page, together.breakable, together.apart
+    return TextBlock(tuple(lines), harmless(together.heading), tuple(breaks[1:]), again, *kept)
 
 
 def _pieces(part: Part) -> Iterator[list[str]]:

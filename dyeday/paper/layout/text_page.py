@@ -13,15 +13,16 @@ from dyeday.text import clip, pad
 WIDTH = 76
 LINES = 60
 GOES_ON = " (continued)"
-LEAST_LOOSE = 6
-"""lines at a page's end in which a loose block may start"""
+LEAST_LINES_BEFORE_BREAK = 6
+"""lines at a page's end in which a breakable block may start"""
 
 
 @dataclass(frozen=True, slots=True)
-class Block:
-    """Lines that belong together, under a heading that is printed when its section starts or continues on a page.
+class TextBlock:
+    """Lines under a heading, which is printed when its section starts or continues on a page.
 
-    A block longer than a page is broken at one of ``breaks`` (indices of ``lines``) and continued after ``again``.
+    Where it must be broken, that is before one of the lines ``breaks`` (indices) if one fits, else anywhere. The rest
+    goes on below ``again``.
     """
 
     lines: tuple[str, ...]
@@ -29,18 +30,18 @@ class Block:
     breaks: tuple[int, ...] = ()
     again: tuple[str, ...] = ()
     new_page: bool = False
-    loose: bool = False
-    """may be broken wherever the page ends"""
+    breakable: bool = False
+    """whether it may start at the end of a page and be broken there"""
     apart: bool = False
     """a blank line stands before it"""
 
 
 def paginate(
-    title: Sequence[str], blocks: Iterable[Block], lines: int = LINES, *, underlined: bool = True
+    title: Sequence[str], blocks: Iterable[TextBlock], lines: int = LINES, *, underlined: bool = True
 ) -> list[str]:
     """Return the pages as texts. ``title`` heads each page; its last line ends with the page number.
 
-    A block moves to the next page as a whole unless it is longer than a page, or ``loose``.
+    A block moves to the next page as a whole unless it is longer than a page, or ``breakable``.
     """
     body_room = lines - len(title) - 1
     pages: list[list[str]] = [[]]
@@ -59,7 +60,7 @@ def paginate(
                 page.extend((*headed, *left.lines))
                 heading = block.heading
                 break
-            if page and not (block.loose and room >= LEAST_LOOSE):
+            if page and not (block.breakable and room >= LEAST_LINES_BEFORE_BREAK):
                 pages.append([])
                 continue
             part, left = _cut(left, room)
@@ -70,7 +71,7 @@ def paginate(
     return ["\n".join([*_numbered(title, n, total), "", *page]) + "\n" for n, page in enumerate(pages, 1)]
 
 
-def _cut(block: Block, room: int) -> tuple[tuple[str, ...], Block]:
+def _cut(block: TextBlock, room: int) -> tuple[tuple[str, ...], TextBlock]:
     """Return the lines of a block that fit into ``room``, and the rest as a block."""
     least = len(block.again) + 1 if block.lines[: len(block.again)] == block.again else 1
     place = max((at for at in block.breaks if least <= at <= room), default=max(room, 1))
@@ -79,7 +80,7 @@ def _cut(block: Block, room: int) -> tuple[tuple[str, ...], Block]:
     return block.lines[:place], replace(block, lines=(*again, *block.lines[place:]), breaks=moved)
 
 
-def _headed(block: Block, current: str, top: bool, underlined: bool) -> list[str]:
+def _headed(block: TextBlock, current: str, top: bool, underlined: bool) -> list[str]:
     if not block.heading or (block.heading == current and not top):
         return []
     more = GOES_ON if block.heading == current else ""

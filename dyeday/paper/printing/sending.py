@@ -32,8 +32,8 @@ MOST_COPIES = 99
 
 
 @dataclass(frozen=True, slots=True)
-class Printed:
-    """The result of printing: whether it was ``sent`` to a queue, and a sentence that says so."""
+class PrintResult:
+    """The result of an attempt to print: whether the page was ``sent`` to a queue, and a sentence that says so."""
 
     sent: bool
     text: str
@@ -44,7 +44,7 @@ def chosen_queue(asked: str | None) -> str | None:
     return asked or os.environ.get("LPDEST") or os.environ.get("PRINTER") or None
 
 
-def send(file: Path, title: str, queue: str | None = None, copies: int = 1, paper: str | None = None) -> Printed:
+def send(file: Path, title: str, queue: str | None = None, copies: int = 1, paper: str | None = None) -> PrintResult:
     """Send a text file to a printer's queue: ``queue``, else LPDEST, else PRINTER, else the default.
 
     ``paper`` is one of `PAPERS`; None uses the queue's default.
@@ -55,7 +55,7 @@ def send(file: Path, title: str, queue: str | None = None, copies: int = 1, pape
         return _windows(file, copies, queue)
     lp = shutil.which("lp")
     if lp is None:
-        return Printed(False, f"no lp command is installed; the page is in {file}")
+        return PrintResult(False, f"no lp command is installed; the page is in {file}")
     chosen = chosen_queue(queue)
     command = [lp, "-d", chosen] if chosen else [lp]
     command += ["-n", str(max(1, min(copies, MOST_COPIES)))] if copies != 1 else []
@@ -65,20 +65,20 @@ def send(file: Path, title: str, queue: str | None = None, copies: int = 1, pape
     try:
         answer = run(command, file, until)
     except OSError as error:
-        return Printed(False, f"lp could not be run ({error.strerror}); the page is in {file}")
+        return PrintResult(False, f"lp could not be run ({error.strerror}); the page is in {file}")
     if answer.endless:
-        return Printed(False, f"lp did not stop writing and was ended; the page is in {file}")
+        return PrintResult(False, f"lp did not stop writing and was ended; the page is in {file}")
     if answer.status is None:
-        return Printed(False, f"lp did not answer within {LONGEST_S:.0f} s; the page is in {file}")
+        return PrintResult(False, f"lp did not answer within {LONGEST_S:.0f} s; the page is in {file}")
     if answer.status != 0:
         # Every message begins with this.
         why = re.sub(r"^\S*lp: (Error - )?", "", answer.output).rstrip(".") or "no reason given"
-        return Printed(False, f"lp refused: {why}{_advice(answer.output, until)}; the page is in {file}")
+        return PrintResult(False, f"lp refused: {why}{_advice(answer.output, until)}; the page is in {file}")
     job = re.search(r"request id is (\S+)-(\d+)", answer.output)
     if job:
-        return Printed(True, f"sent to queue {job[1]} as job {job[2]}; the page is in {file}")
+        return PrintResult(True, f"sent to queue {job[1]} as job {job[2]}; the page is in {file}")
     where = f"queue {harmless(chosen)}" if chosen else "the default queue"
-    return Printed(True, f"sent to {where}; lp gave no job number; the page is in {file}")
+    return PrintResult(True, f"sent to {where}; lp gave no job number; the page is in {file}")
 
 
 def _advice(answer: str, until: float) -> str:
@@ -93,14 +93,14 @@ def _advice(answer: str, until: float) -> str:
     return ""
 
 
-def _windows(file: Path, copies: int, queue: str | None) -> Printed:
+def _windows(file: Path, copies: int, queue: str | None) -> PrintResult:
     try:
         for _copy in range(max(1, min(copies, MOST_COPIES))):
             os.startfile(file, "print")  # type: ignore[attr-defined, unused-ignore]  # noqa: S606
     except (OSError, AttributeError):
-        return Printed(False, f"no installed program prints {file.suffix} files; the page is in {file}")
+        return PrintResult(False, f"no installed program prints {file.suffix} files; the page is in {file}")
     which = "; that program chooses the printer" if queue else ""
-    return Printed(True, f"handed to the program that prints {file.suffix} files{which}; the page is in {file}")
+    return PrintResult(True, f"handed to the program that prints {file.suffix} files{which}; the page is in {file}")
 
 
 ASK_LONGEST_S = 5.0
@@ -143,7 +143,7 @@ def _ask(until: float, *command: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class PagesOf:
-    """The session that pages are of, or another name in its place, in a data folder, with the zone of their times."""
+    """Whose pages are saved in a data folder: a session's, or those of a name such as "wall"; and their time zone."""
 
     data: Path
     session_id: str
@@ -162,7 +162,7 @@ class PagesOf:
 
 def print_sheet(
     of: PagesOf, sheet: Sheet, now: datetime, queue: str | None = None, copies: int = 1, paper: str | None = None
-) -> Printed:
+) -> PrintResult:
     """Save a sheet as a file, send it, and record the sending. A sheet sent before says so on every page.
 
     If it cannot be saved in the data folder, it is saved in a temporary one. Raises StoreError or OSError if that
@@ -180,9 +180,9 @@ def print_sheet(
     if not done.sent:
         return done
     try:
-        note_sent(of, sheet.name, PrintedSheet(now, digest(sheet)))
+        note_sent(of, sheet.name, Sending(now, digest(sheet)))
     except StoreError as error:
-        return Printed(True, f"{done.text}; {error}")
+        return PrintResult(True, f"{done.text}; {error}")
     return done
 
 
@@ -199,12 +199,12 @@ def usual_paper(plan: Plan | None) -> str:
 
 
 def digest(sheet: Sheet) -> str:
-    """Return the SHA-256 of a sheet's content, without the line below its title and its number of copies."""
+    """Return the SHA-256 of a sheet's content, without the line below its title and the mark of a reprint."""
     text = sheet_text(replace(sheet, about="", copy=""))
     return hashlib.sha256(text.encode("utf-8", "replace")).hexdigest()
 
 
-def copy_words(sheet: Sheet, before: Sequence[PrintedSheet], now: datetime, zone: str | None) -> str:
+def copy_words(sheet: Sheet, before: Sequence[Sending], now: datetime, zone: str | None) -> str:
     """Return the mark of a reprint: its number and time, the first printing, and whether it changed since."""
     first, last = before[0], before[-1]
     same = "nothing changed" if last.digest == digest(sheet) else "CHANGED"
@@ -221,7 +221,7 @@ LARGEST_LIST = 8_000_000
 
 
 @dataclass(frozen=True, slots=True)
-class PrintedSheet:
+class Sending:
     """One sending of a sheet to a printer; ``digest`` tells whether its content changed."""
 
     at: datetime
@@ -240,7 +240,7 @@ def keep_page(of: PagesOf, sheet: str, text: str, suffix: str = "txt") -> Path:
     return file
 
 
-def note_sent(of: PagesOf, sheet: str, sent: PrintedSheet) -> None:
+def note_sent(of: PagesOf, sheet: str, sent: Sending) -> None:
     """Record that a sheet was sent to a printer. Raises StoreError."""
     make_folder(of.folder)
     path = of.sent_file
@@ -253,7 +253,7 @@ def note_sent(of: PagesOf, sheet: str, sent: PrintedSheet) -> None:
         raise StoreError(f"the sending could not be recorded: {reason(error)}", f"check {of.folder}") from None
 
 
-def sent_before(of: PagesOf, sheet: str) -> list[PrintedSheet]:
+def sent_before(of: PagesOf, sheet: str) -> list[Sending]:
     """Return the earlier sendings of a sheet, oldest first; unreadable lines are left out."""
     try:
         lines = read_bytes(of.sent_file, LARGEST_LIST).splitlines() if of.sent_file.exists() else []
@@ -264,7 +264,7 @@ def sent_before(of: PagesOf, sheet: str) -> list[PrintedSheet]:
         try:
             row = json.loads(line)
             if (row["session"], row["sheet"]) == (of.session_id, sheet):
-                sheets.append(PrintedSheet(parse_utc(row["at"]), str(row["sha256"])))
+                sheets.append(Sending(parse_utc(row["at"]), str(row["sha256"])))
         except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
             continue
     return sheets

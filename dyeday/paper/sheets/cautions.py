@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from dyeday.paper.layout.sheet import KeepTogether, Paragraph, Sheet
+from dyeday.paper.layout.sheet import Block, Paragraph, Sheet
 from dyeday.paper.layout.text_page import WIDTH
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import wrap
@@ -174,6 +174,6 @@ def cautions_of(*cautions: Caution) -> tuple[Paragraph, ...]:
 
 def cautions_sheet() -> Sheet:
     """Return the sheet for the wall."""
-    blocks = [KeepTogether((Paragraph(one.whole, lead=f"{one.head}:"),)) for one in CAUTIONS]
-    ends = KeepTogether((Paragraph(NUMBERS), Paragraph(DEFERS, strong=True)))
+    blocks = [Block((Paragraph(one.whole, lead=f"{one.head}:"),)) for one in CAUTIONS]
+    ends = Block((Paragraph(NUMBERS), Paragraph(DEFERS, strong=True)))
     return Sheet("cautions", "CAUTIONS", "for the wall beside the dye bench", (*blocks, ends))

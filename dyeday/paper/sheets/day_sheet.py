@@ -11,7 +11,7 @@ from dyeday.ahead.kernel.latest_starts import latest_starts
 from dyeday.ahead.kernel.problem import Id
 from dyeday.ahead.problem_parts.hours import midnight
 from dyeday.ahead.problem_parts.later_acid import hands_steps
-from dyeday.paper.layout.sheet import BOX, Column, DrawnLines, KeepTogether, Paragraph, Part, Sheet, Table
+from dyeday.paper.layout.sheet import BOX, Block, Column, DrawnLines, Paragraph, Part, Sheet, Table
 from dyeday.paper.layout.text_page import WIDTH
 from dyeday.paper.sheets.cautions import ATTENDED, BURNER, CURRENT, DEFERS, STEAM, cautions_of
 from dyeday.paper.sheets.day_chart import BarKind, breaks, chart_lines
@@ -44,17 +44,17 @@ def day_sheet(day: Day, forecast: Forecast) -> Sheet:
 def closed_day_sheet(day: Day) -> Sheet:
     """Return the sheet of a closed day, which has no timetable."""
     session = day.plan.session
-    block = KeepTogether((Paragraph("This day is closed. What was left is for another day's plan."),))
+    block = Block((Paragraph("This day is closed. What was left is for another day's plan."),))
     return Sheet("day", f"TIMETABLE  {session.name}", f"{session.date:%a %d %b %Y}, closed", (block,))
 
 
-def _blocks(day: Day, forecast: Forecast) -> Iterator[KeepTogether]:
+def _blocks(day: Day, forecast: Forecast) -> Iterator[Block]:
     zone = day.plan.session.zone
     verdict = (*verdict_lines(forecast, zone), serving_line(forecast, day))
-    yield KeepTogether(tuple(Paragraph(line) for line in verdict))
+    yield Block(tuple(Paragraph(line) for line in verdict))
     hands = [step for step in hands_steps(day, forecast) if step.attended]
     if not hands:
-        yield KeepTogether((Paragraph("Nothing to do."),))
+        yield Block((Paragraph("Nothing to do."),))
         return
     latest, of = _latest(day, forecast, hands), chores(forecast.problem)
     rows = [_row(day, forecast, step, latest, of.get(step.owner, "")) for step in hands]
@@ -63,15 +63,15 @@ def _blocks(day: Day, forecast: Forecast) -> Iterator[KeepTogether]:
     framed = frozenset(n for n, row in enumerate(rows) if row.framed)
     table = Table(_TIMETABLE, cells, swatches, swatch_column=3, framed=framed, ruled=True)
     ends_at = time_text_on(max(forecast.stop, hands[-1].end), zone, forecast.at.utc)
-    yield KeepTogether((Paragraph(f"{LATEST} {ends_at}. {LATER}"),), "TIMETABLE")
-    yield KeepTogether((table,), "TIMETABLE", loose=True)
+    yield Block((Paragraph(f"{LATEST} {ends_at}. {LATER}"),), "TIMETABLE")
+    yield Block((table,), "TIMETABLE", breakable=True)
     for warned in sorted(forecast.warned, key=lambda one: one.at):
         words = Paragraph(str(warned), lead=time_text_on(warned.at, zone, forecast.at.utc))
-        yield KeepTogether((words,), "WATCH FOR")
-    yield KeepTogether((DrawnLines(tuple(chart_lines(forecast, day, WIDTH))),), "WORK AND KIT")
+        yield Block((words,), "WATCH FOR")
+    yield Block((DrawnLines(tuple(chart_lines(forecast, day, WIDTH))),), "WORK AND KIT")
     gas = (BURNER,) if any(kit.kind is KitKind.POT and kit.power_w is None for kit in day.plan.kit) else ()
     ends: tuple[Part, ...] = (*cautions_of(CURRENT, STEAM, *gas, ATTENDED), Paragraph(DEFERS))
-    yield KeepTogether(ends, "BEFORE YOU LEAVE")
+    yield Block(ends, "BEFORE YOU LEAVE")
 
 
 def _latest(day: Day, forecast: Forecast, hands: Sequence[Planned]) -> dict[tuple[Id, Id], datetime]:

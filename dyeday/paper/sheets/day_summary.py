@@ -10,7 +10,7 @@ from typing import NamedTuple
 from dyeday.craft.dye.measuring import figure
 from dyeday.grouping import grouped
 from dyeday.paper.layout.event_marks import EventMarks
-from dyeday.paper.layout.sheet import KeepTogether, Paragraph, Part, Sheet, tick
+from dyeday.paper.layout.sheet import Block, Paragraph, Part, Sheet, tick
 from dyeday.paper.layout.sheet_text import text_pages
 from dyeday.paper.sheets.day_tally import DyeUse, Tally, tally
 from dyeday.plan.amount_text import acid_text
@@ -46,7 +46,7 @@ def summary_sheet(day: Day, session_id: str, now: Moment, reorder: Sequence[str]
     sheet = Sheet("summary", f"PAGE OF THE DAY  {plan.name}", about, blocks, dense=True)
     if len(text_pages(sheet)) <= MOST_PLAIN_PAGES:
         return sheet
-    return replace(sheet, blocks=(KeepTogether(tuple(_glance(sums, _not_done(day)))), *blocks))
+    return replace(sheet, blocks=(Block(tuple(_glance(sums, _not_done(day)))), *blocks))
 
 
 def _glance(sums: Tally, not_done: str) -> Iterator[Part]:
@@ -67,17 +67,17 @@ def _named(numbers: list[str]) -> str:
     return f", {' '.join(numbers[:MOST_NAMED])}{more}" if numbers else ""
 
 
-def _blocks(day: Day, sums: Tally, now: Moment, reorder: Sequence[str]) -> Iterator[KeepTogether]:
+def _blocks(day: Day, sums: Tally, now: Moment, reorder: Sequence[str]) -> Iterator[Block]:
     marks = EventMarks(day)
     head = f"TO CHECK: {counted(len(sums.open_flags), 'flag')}"
     if not sums.open_flags:
-        yield KeepTogether((Paragraph("Nothing to check."),), head)
+        yield Block((Paragraph("Nothing to check."),), head)
     for numbers, flags in grouped((flag.batches, flag) for flag in sums.open_flags).items():
         whom = "; ".join(named(day.batches[no]) for no in numbers) or "The whole day"
-        yield KeepTogether((Paragraph(whom, strong=True), *_flag_lines(day, flags)), head)
+        yield Block((Paragraph(whom, strong=True), *_flag_lines(day, flags)), head)
     stays = f"{_not_done(day).upper()}: {counted(len(sums.unfinished), 'batch', 'batches')}"
     if not sums.unfinished:
-        yield KeepTogether((Paragraph("Nothing: all is done."),), stays)
+        yield Block((Paragraph("Nothing: all is done."),), stays)
     touched: dict[str, list[tuple[str, float]]] = {}
     for batch in sums.unfinished:
         if _was_touched(batch):
@@ -87,33 +87,33 @@ def _blocks(day: Day, sums: Tally, now: Moment, reorder: Sequence[str]) -> Itera
         text = "; ".join(
             f"{batches_text([no for no, _ in ones])} {how}{_left(ones)}" for how, ones in touched.items()
         )
-        yield KeepTogether((Paragraph(text),), stays)
+        yield Block((Paragraph(text),), stays)
     waiting = [batch for batch in sums.unfinished if not _was_touched(batch)]
     if waiting:
         text = "; ".join(f"{batch.no} {batch.colourway.name}" for batch in waiting)
-        yield KeepTogether((Paragraph(text, lead="not started:"),), stays)
+        yield Block((Paragraph(text, lead="not started:"),), stays)
     broken = [(down, marks.of(UnitChanged, down.at.utc)) for down in _breakdowns(day)]
     if down := [f"{d.unit} since {day.time_text(d.at.utc)}{mark}{d.held}" for d, mark in broken if not d.back]:
-        yield KeepTogether((Paragraph("; ".join(down), lead="still down:"),), stays)
+        yield Block((Paragraph("; ".join(down), lead="still down:"),), stays)
     counts = f"{sums.skeins_dyed} dyed, {sums.skeins_rinsed} rinsed, {sums.skeins_done} done"
     done = f"SO FAR: of {counted(sums.skeins, 'piece')} {counts}"
     begun = grouped((_kind_of(day, batch, now), batch) for batch in day.unsplit if _was_touched(batch))
     for (yarn, rest), alike in begun.items():
         kind = f"{yarn}{' each' if alike[1:] else ''}{rest}"
-        yield KeepTogether(tuple(_past_of(day, kind, alike, sums, marks, now)), done)
+        yield Block(tuple(_past_of(day, kind, alike, sums, marks, now)), done)
     settled = tuple(_cleared(flag) for flag in sums.flags if flag.batch is None and flag.cleared)
     if settled:
-        yield KeepTogether((Paragraph("The whole day", strong=True), *settled), done)
-    yield KeepTogether(tuple(_amounts(day, sums)), "DYE AND ACID USED")
+        yield Block((Paragraph("The whole day", strong=True), *settled), done)
+    yield Block(tuple(_amounts(day, sums)), "DYE AND ACID USED")
     if reorder:
         before = () if day.closed else (Paragraph("stock before this day's use"),)
-        yield KeepTogether((*before, *(tick(line) for line in reorder)), "TO REORDER")
+        yield Block((*before, *(tick(line) for line in reorder)), "TO REORDER")
     notes = [(at, note, marks.of(Noted, at.utc)) for at, note in day.notes]
     notes += [(one.at, f"{one.unit} broke down{one.held}{one.back}", mark) for one, mark in broken if one.back]
     for at, text, mark in sorted(notes, key=lambda note: note[0].utc):
-        yield KeepTogether((Paragraph(text, lead=day.time_text(at.utc) + mark),), "NOTES")
+        yield Block((Paragraph(text, lead=day.time_text(at.utc) + mark),), "NOTES")
     legend = marks.legend()
-    yield KeepTogether((_rates(day, now), *([Paragraph(legend)] if legend else [])), apart=True)
+    yield Block((_rates(day, now), *([Paragraph(legend)] if legend else [])), apart=True)
 
 
 def _was_touched(batch: BatchRecord) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from dyeday.paper.layout.sheet import BOX, Card, Cards, Column, KeepTogether, Paragraph, Part, Sheet, Table, tick
+from dyeday.paper.layout.sheet import BOX, Block, Card, Cards, Column, Paragraph, Part, Sheet, Table, tick
 from dyeday.studio.label_facts import M_PER_YARD, Label
 from dyeday.studio.parcels import FinishedPieces, OrderStatus, Outgoing, Parcel
 from dyeday.text import counted
@@ -18,9 +18,9 @@ def labels_sheet(name: str, about: str, labels: Sequence[Label], studio: str = "
     """Return a label for each piece, headed by the ``studio``'s name if it has one."""
     cards = [card for label in labels for card in [card_of(label, studio)] * label.count][:MOST_LABELS]
     if not cards:
-        return Sheet("labels", f"LABELS  {name}", about, (KeepTogether((Paragraph("Nothing is finished yet."),)),))
+        return Sheet("labels", f"LABELS  {name}", about, (Block((Paragraph("Nothing is finished yet."),)),))
     # A row of cards is a block, so that no page end cuts a card.
-    blocks = tuple(KeepTogether((Cards(tuple(cards[n : n + 2])),)) for n in range(0, len(cards), 2))
+    blocks = tuple(Block((Cards(tuple(cards[n : n + 2])),)) for n in range(0, len(cards), 2))
     return Sheet("labels", f"LABELS  {name}", f"{about}, {counted(len(cards), 'label')}", blocks)
 
 
@@ -42,20 +42,18 @@ def packing_sheet(name: str, about: str, out: Outgoing, studio: str = "") -> She
     """
     packed = [parcel for parcel in out.parcels if any(order.ready for order in parcel.orders)]
     checks = tuple(tick(f"{parcel.name}: {check}") for parcel in packed for check in parcel.checks)
-    blocks = [KeepTogether(checks, "CHECK BEFORE YOU PACK", slip=True)] if checks else []
+    blocks = [Block(checks, "CHECK BEFORE YOU PACK", slip=True)] if checks else []
     for parcel in sorted(packed, key=lambda parcel: not parcel.is_complete):
         parts = (*([Paragraph(studio)] if studio else []), *_parcel(parcel))
-        blocks.append(KeepTogether(parts, apart=True, slip=True))
-    rest = [
-        KeepTogether(tuple(_parcel(parcel)), "NOTHING TO PACK YET") for parcel in out.parcels if parcel not in packed
-    ]
+        blocks.append(Block(parts, apart=True, slip=True))
+    rest = [Block(tuple(_parcel(parcel)), "NOTHING TO PACK YET") for parcel in out.parcels if parcel not in packed]
     apart = tuple(_apart(out))
     if apart:
-        rest.append(KeepTogether(apart, "SPARES, IN NO PARCEL"))
+        rest.append(Block(apart, "SPARES, IN NO PARCEL"))
     if rest:
         blocks += [replace(rest[0], new_page=bool(blocks)), *rest[1:]]
     if not blocks:
-        blocks.append(KeepTogether((Paragraph("No orders to pack."),)))
+        blocks.append(Block((Paragraph("No orders to pack."),)))
     return Sheet("packing", f"PACKING LIST  {name}", about, tuple(blocks))
 
 

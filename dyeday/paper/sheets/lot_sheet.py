@@ -8,7 +8,7 @@ from datetime import datetime
 
 from dyeday.craft.dye.measuring import figure
 from dyeday.paper.layout.event_marks import MEANS, SIGNS
-from dyeday.paper.layout.sheet import Column, KeepTogether, Paragraph, Part, Sheet, Table
+from dyeday.paper.layout.sheet import Block, Column, Paragraph, Part, Sheet, Table
 from dyeday.plan.amount_text import acid_text, used_text
 from dyeday.plan.model import Layer
 from dyeday.studio.label_facts import fibre_text
@@ -37,26 +37,26 @@ def lot_sheet(lot: Lot) -> Sheet:
     return Sheet(f"lot-{lot.number}", title, about, tuple(_blocks(lot)))
 
 
-def _blocks(lot: Lot) -> Iterator[KeepTogether]:
+def _blocks(lot: Lot) -> Iterator[Block]:
     if lot.withdrawn:
-        yield KeepTogether((Paragraph(f"No longer a lot: {lot.withdrawn}"),), "WITHDRAWN")
-    yield KeepTogether(tuple(_flag_lines(lot)), "TO CHECK")
-    yield KeepTogether(tuple(_about(lot)), "WHAT IT IS")
+        yield Block((Paragraph(f"No longer a lot: {lot.withdrawn}"),), "WITHDRAWN")
+    yield Block(tuple(_flag_lines(lot)), "TO CHECK")
+    yield Block(tuple(_about(lot)), "WHAT IT IS")
     for n, layer in enumerate(lot.colourway.layers, 1):
-        yield KeepTogether(tuple(_layer(lot, n, layer)), "RECIPE")
+        yield Block(tuple(_layer(lot, n, layer)), "RECIPE")
     if lot.colourway.steps:
         steps = tuple(Paragraph(step, lead=f"{n}.") for n, step in enumerate(lot.colourway.steps, 1))
-        yield KeepTogether(steps, "HOW IT IS PAINTED")
+        yield Block(steps, "HOW IT IS PAINTED")
     for batch in lot.batches:
-        yield KeepTogether(tuple(_batch(lot, batch)), "WHAT HAPPENED")
+        yield Block(tuple(_batch(lot, batch)), "WHAT HAPPENED")
     for fact in lot.added:
         of = f" of {fact.of}" if fact.of else ""
         lead = f"{local(fact.at, lot.zone):%d %b %Y} {fact.what}{of}:"
-        yield KeepTogether((Paragraph(fact.text, lead=lead),), "NOTES")
+        yield Block((Paragraph(fact.text, lead=lead),), "NOTES")
     changed = {change.what for batch in lot.batches for change in batch.changes}
     legend = [f"{sign} {MEANS[sign]}" for what, sign in SIGNS.items() if what in changed]
     if legend:
-        yield KeepTogether((Paragraph("; ".join(legend)),), "MARKS")
+        yield Block((Paragraph("; ".join(legend)),), "MARKS")
 
 
 def _flag_lines(lot: Lot) -> Iterator[Paragraph]:

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from dyeday.craft.errors import round_up
 from dyeday.grouping import grouped
-from dyeday.paper.layout.sheet import BLANK, BOX, Column, KeepTogether, Paragraph, Part, Sheet, Table, tick
+from dyeday.paper.layout.sheet import BLANK, BOX, Block, Column, Paragraph, Part, Sheet, Table, tick
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, POWDER, cautions_of
 from dyeday.plan.amount_text import mass, poured, volume
 from dyeday.plan.batches import whose_text
@@ -92,16 +92,16 @@ def weigh_sheet(plan: Plan, still: StillToWeigh = ALL, about: str = "") -> Sheet
     )
 
 
-def _blocks(plan: Plan, weighed: WeighOut, *, has_begun: bool) -> Iterator[KeepTogether]:
+def _blocks(plan: Plan, weighed: WeighOut, *, has_begun: bool) -> Iterator[Block]:
     if not weighed.batches:
-        yield KeepTogether((Paragraph("Nothing to weigh out."),))
+        yield Block((Paragraph("Nothing to weigh out."),))
         return
-    yield KeepTogether((*cautions_of(POWDER, EYES, ACID), Paragraph(DEFERS)), "BEFORE YOU OPEN A JAR")
+    yield Block((*cautions_of(POWDER, EYES, ACID), Paragraph(DEFERS)), "BEFORE YOU OPEN A JAR")
     rest = (Paragraph("Leave out what you have mixed already."),) if has_begun else ()
     head = f"MIX FOR THE {'REST OF THE' if has_begun else 'WHOLE'} DAY"
-    yield KeepTogether((*rest, *_mixes(plan, weighed)), head)
+    yield Block((*rest, *_mixes(plan, weighed)), head)
     for warning in warnings(plan, weighed):
-        yield KeepTogether((Paragraph(warning),), "WATCH FOR")
+        yield Block((Paragraph(warning),), "WATCH FOR")
     groups = _alike(weighed.batches)
     mixed = {
         f"'{_all(len(alike))}'": None
@@ -112,7 +112,7 @@ def _blocks(plan: Plan, weighed: WeighOut, *, has_begun: bool) -> Iterator[KeepT
     text = f"Each column is rounded by itself: {' and '.join(mixed)} can differ a little from the sum of 'each'."
     note = [Paragraph(text)] if mixed else []
     for n, alike in enumerate(groups):
-        yield KeepTogether((*note[n:], *_batch(plan, alike)), "BATCH BY BATCH", apart=True)
+        yield Block((*note[n:], *_batch(plan, alike)), "BATCH BY BATCH", apart=True)
 
 
 def _alike(weighed: Sequence[BatchWeighed]) -> list[list[BatchWeighed]]:
