@@ -21,10 +21,10 @@ from dyeday.bench.screens.forecast_screen import rest_text
 from dyeday.bench.screens.log_screen import log_lines
 from dyeday.bench.screens.text_screens import BatchSeen, batch_text, flags_text
 from dyeday.bench.view.attention import wanted
-from dyeday.bench.view.bench_layout import Layout, Scene, StatusAndKeys
-from dyeday.bench.view.bench_lines import Canvas, next_line
+from dyeday.bench.view.bench_layout import Layout, Scene, StatusAndKeys, next_line
 from dyeday.bench.view.bench_view import ViewCache
 from dyeday.bench.view.far_text import FarStatus, far_text
+from dyeday.bench.widgets.board import Canvas
 from dyeday.cli import main
 from dyeday.store.sessions import Sessions
 from dyeday.track.flags import flags_of_batch, flags_of_day, open_flags

@@ -27,7 +27,7 @@ from dyeday.track.events.rewriting import Undone
 from dyeday.track.events.session_events import Closed
 from dyeday.track.flags import Flag, flag_words, flags_by_batch, one_for_each_cause
 from dyeday.track.folding.fold import fold, looked_back_at, take, take_all
-from dyeday.track.timestamp import Moment, elapsed_s, minutes, on_wall, time_text_near
+from dyeday.track.timestamp import Moment, elapsed_s, minutes, on_wall, time_text, time_text_near
 
 if TYPE_CHECKING:
     from dyeday.store.records.taking_in import TakenIn
@@ -160,6 +160,16 @@ class LiveSession:
         self.refresh_day()
         if self.trouble is None and not self.notice and self._without_copy != self.file.without_copy:
             self.notice = self._without_copy = self.file.without_copy
+
+    @property
+    def unsaved_words(self) -> str:
+        """What the banner says while saving fails: since when, how many entries, why; else nothing."""
+        if self.trouble is None:
+            return ""
+        count = len(self.unsaved)
+        entries = counted(count, "entry", "entries") if count else "no entries"
+        since = time_text(self.trouble.since.utc, self.day.plan.session.zone)
+        return f"NOT SAVED since {since}: {entries} not on disk; {self.trouble.brief}"
 
     def save(self) -> bool:
         """Try to save what is only in memory; return whether all is on the disk."""

@@ -15,10 +15,9 @@ from dyeday.bench.input.bench_keys import COMMAND_KEYS, DONE_BY, READ_ONLY, RECO
 from dyeday.bench.input.key_lock import SMEAR_S
 from dyeday.bench.live_session import EventDraft, LiveSession
 from dyeday.bench.view.batch_row import BatchRow
-from dyeday.bench.view.bench_layout import LOWEST, Layout, Scene, StatusAndKeys
-from dyeday.bench.view.bench_lines import NARROWEST, Canvas, unsaved_words
+from dyeday.bench.view.bench_layout import LOWEST, NARROWEST, Layout, Scene, StatusAndKeys
 from dyeday.bench.view.bench_view import BenchView, ViewCache, new_batches
-from dyeday.bench.widgets.board import Board
+from dyeday.bench.widgets.board import Board, Canvas
 from dyeday.files.durable import StoreError
 from dyeday.terms import State
 from dyeday.text import counted, harmless
@@ -196,7 +195,7 @@ class BenchScreen(MainStage):
             notes=self._notes(self.shown),
             keys=self._keys(self.shown, row),
             nothing=self.nothing_words(),
-            unsaved=unsaved_words(self.live) if self.live.trouble is not None else "",
+            unsaved=self.live.unsaved_words if self.live.trouble is not None else "",
             lit=self.lit,
             silences=not self.live.read_only and app.a_silences,
         )

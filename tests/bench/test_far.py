@@ -16,8 +16,8 @@ from dyeday.bench.looks.themes import DARK
 from dyeday.bench.view import glyphs
 from dyeday.bench.view.attention import Attention, wanted
 from dyeday.bench.view.batch_row import Urgency, urgency_of_item
-from dyeday.bench.view.bench_lines import Canvas
 from dyeday.bench.view.far_text import FarStatus, far_text, reading_m
+from dyeday.bench.widgets.board import Canvas
 from dyeday.track.folding.fold import fold
 from tests.bench.driving import Bench, drive
 from tests.fakes import SHORT_DAY, FakeClock, Ids

@@ -21,9 +21,8 @@ import dyeday
 from dyeday.bench.input.idle_gate import LONGEST_WAIT_S, PAUSE_S, IdleGate
 from dyeday.bench.looks.themes import DARK
 from dyeday.bench.view.batch_list import BatchList, tally
-from dyeday.bench.view.bench_lines import Canvas
 from dyeday.bench.view.bench_view import ViewCache
-from dyeday.bench.widgets.board import Board, differing
+from dyeday.bench.widgets.board import Board, Canvas, differing
 from dyeday.commands.screens.bench_services import AHEAD_S, FIRST_S, MINUTE_S, SETTLING_S, BenchForecasts
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.flags import flags_by_batch

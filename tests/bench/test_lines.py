@@ -18,8 +18,9 @@ from dyeday.bench.looks.themes import DARK
 from dyeday.bench.view import glyphs
 from dyeday.bench.view.attention import Attention, wanted
 from dyeday.bench.view.batch_row import Urgency
-from dyeday.bench.view.bench_lines import Canvas, keys_line, next_line
+from dyeday.bench.view.bench_layout import next_line
 from dyeday.bench.view.far_text import FarStatus, far_text
+from dyeday.bench.widgets.board import Canvas, keys_line
 from dyeday.bench.widgets.one_line import Foot
 from dyeday.store.sessions import Sessions
 from dyeday.text import batches_text

@@ -11,8 +11,8 @@ import pytest
 
 from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.bench.looks.themes import DARK, ColourDepth
-from dyeday.bench.view.bench_lines import Canvas
 from dyeday.bench.view.time_line import axis_parts, bars_at, time_line
+from dyeday.bench.widgets.board import Canvas
 from dyeday.commands.screens.demo import make_demo
 from dyeday.paper.sheets.day_chart import BarKind, day_bars, stretches
 from dyeday.plan.reading.plan_reader import read_plan

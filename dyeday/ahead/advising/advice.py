@@ -5,19 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
-from math import ceil
 from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_step import rinsed_before
-from dyeday.ahead.advising.next_up import Glance, NextUp, Rank, next_up
+from dyeday.ahead.advising.next_up import FILL, Glance, NextUp, Rank, next_up, with_fills, without_forecast
 from dyeday.ahead.advising.still_to_do import chores_under_way, to_do
 from dyeday.plan.step_ids import ChoreId
-from dyeday.terms import State, StepKind, TimerKind, WarningKind
-from dyeday.track.day.batch_record import BatchRecord
+from dyeday.terms import State, StepKind, WarningKind
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import load_on_min, units_on
+from dyeday.track.day.progress import units_on
 from dyeday.track.flags.circuits import overload_with
-from dyeday.track.timers.timers import doing_text, tank_min, timer_of
+from dyeday.track.timers.timers import doing_text
 from dyeday.track.timestamp import Moment
 
 if TYPE_CHECKING:
@@ -32,17 +30,14 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
     What waits in a unit that is down comes first only if there is nothing else. The last line is the most urgent
     warning of the coming hour, if any. ``seen`` is as in `next_up`.
     """
-    loads = [step for step in (forecast.next_steps if forecast is not None else ()) if step.kind is StepKind.LOAD]
+    if forecast is None or not forecast.steps:
+        return without_forecast(day, now, most, seen)
+    loads = [step for step in forecast.next_steps if step.kind is StepKind.LOAD]
     plain = next_up(day, now, seen, {load.batch: load.unit for load in reversed(loads) if load.unit is not None})
     waits = [item for item in plain if item.rank is Rank.CANNOT]
-    if forecast is None or not forecast.steps:
-        # Where the second soak goes, and when, only a forecast says.
-        left_out = [*waits, *[item for item in plain if item.rank is Rank.NOT_STARTED][1:]]
-        others = list(_filled(day, [item for item in plain if item not in left_out], now))
-        return [*others[:1], *waits, *others[1:]][:most]
     from dyeday.ahead.advising.reasons import do_text, why
 
-    urgent = list(_filled(day, [item for item in plain if item.is_urgent], now))
+    urgent = list(with_fills(day, [item for item in plain if item.is_urgent], now))
     marks = {about: item.mark for item in plain for about in item.abouts}
     heats = [item for item in plain if item.heat_no]
     chosen: dict[tuple[str, int | None], str | None] = {
@@ -66,7 +61,7 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
         # What its circuit has no room for yet goes behind what can be done.
         is_full = heat_no is not None and overload_with(day, unit, now)
         (waiting if is_full else planned).append(line)
-    planned = list(_filled(day, [*planned, *waiting], now, [*urgent, *ends]))
+    planned = list(with_fills(day, [*planned, *waiting], now, [*urgent, *ends]))
     if not urgent and not ends and _are_hands_free(day, coming, now):
         # A unit that is off need not wait for its load.
         planned.sort(key=lambda item: item.word != FILL)
@@ -83,42 +78,6 @@ def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Gl
 def _are_hands_free(day: Day, coming: Sequence[Planned], now: Moment) -> bool:
     by_hand = any(batch.state in (State.PAINT, State.RINSE) for batch in day.unsplit)
     return not by_hand and all(step.start > now.later(60).utc for step in coming)
-
-
-FILL = "fill"
-
-
-def _filled(day: Day, items: Sequence[NextUp], now: Moment, before: Sequence[NextUp] = ()) -> Iterator[NextUp]:
-    """Yield ``items``, with the filling of a tank before the first heat that would run it low, once a unit.
-
-    None in mid-heat, and none of a unit that is named in ``before``.
-    """
-    named = {*(on.unit for on in units_on(day, now)), *(about for item in (*before, *items) for about in item.abouts)}
-    for item in items:
-        fill = _fill_before(day, item, now) if item.unit not in named else None
-        if fill is not None:
-            named.add(fill.about)
-            yield fill
-        yield item
-
-
-def _fill_before(day: Day, item: NextUp, now: Moment) -> NextUp | None:
-    """Return the filling of the tank that a heat would run low; None with water enough."""
-    batches, kit = [day.batches[no] for no in item.abouts if no in day.batches], day.plan.kit_of(item.unit)
-    tank = tank_min(day, item.unit, now) if item.unit is not None and item.heat_no is not None else None
-    if not batches or kit is None or tank is None:
-        return None
-    wanted_min = load_on_min(day.plan, batches, item.heat_no or 1, item.unit, now)
-    if not tank.is_short_for(wanted_min):
-        return None
-    from dyeday.units import show_volume
-
-    session, litres = day.plan.session, kit.tank_l
-    to = f" to {show_volume(litres * 1000, session.units, day.plan.jug_ml)}" if litres else ""
-    by = f"by {day.time_text(item.begin)}: " if item.begin is not None and item.begin > now.later(60).utc else ""
-    why = f"{by}let it cool; water for {int(tank.left)} of {ceil(wanted_min)} min"
-    mark = item.mark if item.is_urgent else ""
-    return NextUp(item.unit or "", f"fill tank{to}", why, item.rank, mark, word=FILL)
 
 
 def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Iterator[NextUp]:
@@ -158,22 +117,6 @@ def advised_steps(day: Day, now: Moment, most: int, forecast: Forecast | None) -
         return []
     urgent = [item for item in next_up(day, now) if item.is_urgent]
     return _not_named(day, forecast, urgent)[:most]
-
-
-WORTH_WAITING_S = 5 * 60
-"""a step that cannot start within this is not put first: hands would wait for it"""
-
-
-def ready_at(day: Day, batch: BatchRecord, now: Moment) -> datetime | None:
-    """Return when a batch can go on, if its timer holds it longer than `WORTH_WAITING_S`; else None."""
-    timer = timer_of(day, batch, now)
-    if (
-        timer is None
-        or timer.left_s is None
-        or timer.what not in (TimerKind.SOAK, TimerKind.COOL, TimerKind.REST, TimerKind.HEAT, TimerKind.WARM_UP)
-    ):
-        return None
-    return timer.due_at(now) if timer.left_s > WORTH_WAITING_S else None
 
 
 NO_HURRY = (WarningKind.WILL_NOT_FIT, WarningKind.OVERNIGHT, WarningKind.CIRCUIT_FULL)

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from enum import IntEnum
+from math import ceil
 
 from dyeday.ahead.advising.next_step import (
     NextStep,
@@ -19,13 +20,13 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmState, FlagId, HeatEdge, KitKind, State, TimerKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import heat_had_min, heat_in_all_min, unit_words
+from dyeday.track.day.progress import heat_had_min, heat_in_all_min, load_on_min, unit_words, units_on
 from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.flags import RULES, flags_of_batch
 from dyeday.track.flags.circuits import overload_with
 from dyeday.track.flags.rule import TYPED_MIN
 from dyeday.track.timers.alarm_states import OFF_AND_FILL, Alarm, heat_over_in, put_together, standing
-from dyeday.track.timers.timers import Timer, timers_of
+from dyeday.track.timers.timers import Timer, tank_min, timers_of
 from dyeday.track.timestamp import Moment, length_text, minutes, whole_min
 
 SOON_DRY_S = 30 * 60
@@ -149,6 +150,16 @@ def next_up(
     return put_together(
         of_each.values(), _is_same, lambda one, other: replace(one, about=f"{one.about}+{other.about}")
     )
+
+
+def without_forecast(day: Day, now: Moment, most: int, seen: Glance | None = None) -> list[NextUp]:
+    """Return what to do next where nothing is foreseen; ``seen`` is as in `next_up`."""
+    plain = next_up(day, now, seen)
+    waits = [item for item in plain if item.rank is Rank.CANNOT]
+    # Where the second soak goes, and when, only a forecast says.
+    left_out = [*waits, *[item for item in plain if item.rank is Rank.NOT_STARTED][1:]]
+    others = list(with_fills(day, [item for item in plain if item not in left_out], now))
+    return [*others[:1], *waits, *others[1:]][:most]
 
 
 def _is_same(one: NextUp, other: NextUp) -> bool:
@@ -303,3 +314,39 @@ def _since(timer: Timer) -> str:
         return what + (f" {length} ago" if late >= 1 else " now")
     ready = {TimerKind.SOAK: "soaked", TimerKind.COOL: "cooled", TimerKind.REST: "rested", TimerKind.DRY: "dried"}
     return f"{ready.get(timer.what, timer.what.value)}, ready {f'{length} ago' if late >= 1 else 'now'}"
+
+
+FILL = "fill"
+
+
+def with_fills(day: Day, items: Sequence[NextUp], now: Moment, before: Sequence[NextUp] = ()) -> Iterator[NextUp]:
+    """Yield ``items``, with the filling of a tank before the first heat that would run it low, once a unit.
+
+    None in mid-heat, and none of a unit that is named in ``before``.
+    """
+    named = {*(on.unit for on in units_on(day, now)), *(about for item in (*before, *items) for about in item.abouts)}
+    for item in items:
+        fill = _fill_before(day, item, now) if item.unit not in named else None
+        if fill is not None:
+            named.add(fill.about)
+            yield fill
+        yield item
+
+
+def _fill_before(day: Day, item: NextUp, now: Moment) -> NextUp | None:
+    """Return the filling of the tank that a heat would run low; None with water enough."""
+    batches, kit = [day.batches[no] for no in item.abouts if no in day.batches], day.plan.kit_of(item.unit)
+    tank = tank_min(day, item.unit, now) if item.unit is not None and item.heat_no is not None else None
+    if not batches or kit is None or tank is None:
+        return None
+    wanted_min = load_on_min(day.plan, batches, item.heat_no or 1, item.unit, now)
+    if not tank.is_short_for(wanted_min):
+        return None
+    from dyeday.units import show_volume
+
+    session, litres = day.plan.session, kit.tank_l
+    to = f" to {show_volume(litres * 1000, session.units, day.plan.jug_ml)}" if litres else ""
+    by = f"by {day.time_text(item.begin)}: " if item.begin is not None and item.begin > now.later(60).utc else ""
+    why = f"{by}let it cool; water for {int(tank.left)} of {ceil(wanted_min)} min"
+    mark = item.mark if item.is_urgent else ""
+    return NextUp(item.unit or "", f"fill tank{to}", why, item.rank, mark, word=FILL)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dyeday.ahead.advising.advice import advised_steps, ready_at
+from datetime import datetime
+
+from dyeday.ahead.advising.advice import advised_steps
 from dyeday.ahead.advising.reasons import do_text
 from dyeday.ahead.advising.still_to_do import chore_of
 from dyeday.bench.actions import Actions, of_chosen
@@ -10,9 +12,12 @@ from dyeday.bench.live_session import EventDraft
 from dyeday.bench.plain_app import ask
 from dyeday.bench.prompts.prompts import Choose, KeyChoice
 from dyeday.bench.view.bench_view import MOST_NEXT_SHOWN
-from dyeday.terms import AdviceAction, ChoreWhen, StepKind
+from dyeday.terms import AdviceAction, ChoreWhen, StepKind, TimerKind
 from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
 from dyeday.track.events.remarks import USUAL_NOT_NOW_MIN, AdviceWished, ChoreBegun, ChoreFinished, OfChore
+from dyeday.track.timers.timers import timer_of
+from dyeday.track.timestamp import Moment
 
 
 class AdviceActions(Actions):
@@ -71,10 +76,26 @@ class AdviceActions(Actions):
         if step is None:
             self.screen.say(f"{batch.no} needs nothing from you now, or cannot go on", wrong=True)
             return
-        ready = ready_at(self.live.day, batch, self.live.now())
+        ready = _ready_at(self.live.day, batch, self.live.now())
         if ready is not None:
             until = self.live.time_text(ready)
             self.screen.say(f"{batch.no} should wait until {until}; Space moves it on all the same", wrong=True)
             return
         wish = AdviceWished(what=AdviceAction.INSTEAD, step=step.id.text, **step.chore_data)
         await self._ask(f"{batch.no} first: {do_text(step)}", "put it first", EventDraft(wish, batch.no))
+
+
+WORTH_WAITING_S = 5 * 60
+"""a step that cannot start within this is not put first: hands would wait for it"""
+
+
+def _ready_at(day: Day, batch: BatchRecord, now: Moment) -> datetime | None:
+    """Return when a batch can go on, if its timer holds it longer than `WORTH_WAITING_S`; else None."""
+    timer = timer_of(day, batch, now)
+    if (
+        timer is None
+        or timer.left_s is None
+        or timer.what not in (TimerKind.SOAK, TimerKind.COOL, TimerKind.REST, TimerKind.HEAT, TimerKind.WARM_UP)
+    ):
+        return None
+    return timer.due_at(now) if timer.left_s > WORTH_WAITING_S else None

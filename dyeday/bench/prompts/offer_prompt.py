@@ -170,15 +170,15 @@ class OfferPrompt(Question[OfferTaken]):
         return True
 
     def _take(self, look: str | None) -> None:
-        offer = self.offer
-        if offer.units and offer.unit is None and not self.waits:
+        offer, unit = self.offer, self.offer.step.unit
+        if offer.units and unit is None and not self.waits:
             self.show(offer.full_words())
         elif offer.may_keep_water and offer.water is None:
-            self.offer = offer.into(offer.unit, Water.NEW)
+            self.offer = offer.into(unit, Water.NEW)
             self.show("Enter again: the water is new; n: you keep the water of the load before")
         elif self.waits:
             # Painted yarn lies where it is; immersed yarn is in its pot, which is not on yet.
-            in_pot = offer.unit if offer.step.to is State.PAINT else None
+            in_pot = unit if offer.step.to is State.PAINT else None
             self.dismiss(OfferTaken(in_pot, self.amount_figure if in_pot else "", water=offer.water, waits=True))
         elif fresh := self.warned - self.seen_once:
             self.seen_once |= fresh
@@ -186,9 +186,7 @@ class OfferPrompt(Question[OfferTaken]):
         else:
             lifted = offer.to_lift if self.lifts else ()
             tank = self.is_tank_filled and offer.tank is not None
-            self.dismiss(
-                OfferTaken(offer.unit, self.amount_figure, look, self.where, offer.water, tank, lifted=lifted)
-            )
+            self.dismiss(OfferTaken(unit, self.amount_figure, look, self.where, offer.water, tank, lifted=lifted))
 
     def _type(self) -> None:
         self.typing = True

@@ -7,9 +7,8 @@ from textual.app import ComposeResult
 from dyeday.bench.host import MainStage
 from dyeday.bench.plain_app import Drawn
 from dyeday.bench.view.attention import Attention, wanted
-from dyeday.bench.view.bench_lines import Canvas, Line, unsaved_words
 from dyeday.bench.view.far_text import FarStatus, far_text
-from dyeday.bench.widgets.board import Board
+from dyeday.bench.widgets.board import Board, Canvas, Line
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Moment, signed_s, time_text_near
 
@@ -53,7 +52,7 @@ class FarScreen(Drawn[None]):
         status = FarStatus(
             lit=self.lit,
             screen_mm=session.screen_height_mm,
-            unsaved=unsaved_words(self.live),
+            unsaved=self.live.unsaved_words,
             silences=any(thing.unsilenced for thing in self._things) and not self.live.read_only,
             note="; ".join(filter(None, (self.note, self.bench.muted_words()))),
             clock=time_text_near(now.utc, session.zone, now.utc),

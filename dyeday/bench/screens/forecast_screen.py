@@ -22,8 +22,8 @@ from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.themes import ColourDepth, LookStyles
 from dyeday.bench.plain_app import DrawnEachSecond
 from dyeday.bench.screens.text_screens import WIDE, Reader
-from dyeday.bench.view.bench_lines import Canvas, rule
 from dyeday.bench.view.time_line import axis_parts, bars_at, time_line
+from dyeday.bench.widgets.board import Canvas, rule
 from dyeday.paper.sheets.day_chart import stretches
 from dyeday.paper.sheets.forecast_lines import (
     deadline_lines,

@@ -13,7 +13,7 @@ from dyeday.bench.input.bench_keys import DIGITS_SENTENCE, KEYS, Do
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.prompts.prompts import DIGITS
 from dyeday.bench.screens.text_screens import Reader, lines_text
-from dyeday.bench.view.bench_lines import rule
+from dyeday.bench.widgets.board import rule
 from dyeday.paper.help_pages import MEANINGS, PAGES, help_lines
 from dyeday.paper.sheets.cautions import CAUTIONS
 from dyeday.text import wrap

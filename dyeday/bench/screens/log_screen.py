@@ -11,7 +11,7 @@ from textual.widgets import Static
 from dyeday.bench.live_session import LiveSession
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.plain_app import DrawnEachSecond
-from dyeday.bench.view.bench_lines import list_line, seen_of, side_by_side
+from dyeday.bench.widgets.board import list_line, seen_of, side_by_side
 from dyeday.bench.widgets.one_line import Foot, Message
 from dyeday.text import pad, wrap
 from dyeday.track.day.day_state import Day, Event

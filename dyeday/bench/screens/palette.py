@@ -11,7 +11,7 @@ from textual.widgets import Input, Static
 
 from dyeday.bench.input.bench_keys import BenchKey, Do
 from dyeday.bench.prompts.prompts import Strip, TypedQuestion
-from dyeday.bench.view.bench_lines import list_line, seen_of
+from dyeday.bench.widgets.board import list_line, seen_of
 from dyeday.bench.widgets.one_line import Field
 from dyeday.text import pad
 

@@ -18,9 +18,9 @@ from dyeday.bench.plain_app import Drawn, put_questions
 from dyeday.bench.prompts.prompts import ask_value, pick
 from dyeday.bench.screens.plan_desk import PlanDesk
 from dyeday.bench.view.bench_layout import WIDE
-from dyeday.bench.view.bench_lines import keys_line, side_by_side
 from dyeday.bench.view.bench_view import fit_text
 from dyeday.bench.view.order_lines import order_detail, order_list
+from dyeday.bench.widgets.board import keys_line, side_by_side
 from dyeday.bench.widgets.one_line import Message
 from dyeday.plan.model import MOST_PIECES, Order
 from dyeday.plan.orders.order_editor import DraftError, PlanDraft, count_of, due_forms, due_of, due_words, parcel_of

@@ -18,7 +18,7 @@ from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.plain_app import DrawnEachSecond, TypedAhead
 from dyeday.bench.prompts.prompts import DIGITS
 from dyeday.bench.view.batch_pane import history_before, history_of
-from dyeday.bench.view.bench_lines import side_by_side
+from dyeday.bench.widgets.board import side_by_side
 from dyeday.bench.widgets.one_line import Foot
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import counted, harmless, wrap

@@ -14,7 +14,7 @@ from rich.text import Text
 from dyeday.bench.looks.swatches import cell_of
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view.batch_row import SWATCH_CELLS, TIME_CELLS, BatchRow, Urgency
-from dyeday.bench.view.bench_lines import CHOSEN, Canvas, chosen_style, line_of
+from dyeday.bench.widgets.board import CHOSEN, Canvas, chosen_style, line_of
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import counted, harmless, pad
 

@@ -11,7 +11,7 @@ from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.reasons import do_text
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view.batch_row import BatchRow, Urgency
-from dyeday.bench.view.bench_lines import Canvas
+from dyeday.bench.widgets.board import Canvas
 from dyeday.terms import State
 from dyeday.text import clip, counted, ordinal, wrap
 from dyeday.track.day.batch_record import BatchRecord

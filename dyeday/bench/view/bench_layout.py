@@ -1,4 +1,4 @@
-"""The bench put together for a terminal of any size: zones from the top down, and which of them have room.
+"""The bench put together for a terminal of any size: the lines of its zones from the top down, as many as fit.
 
 At 120 columns the chosen batch has a pane beside the list; at 35 rows the kit stands along a line of time below it.
 """
@@ -12,26 +12,14 @@ from typing import TYPE_CHECKING
 from rich.cells import cell_len
 from rich.text import Text
 
+from dyeday.ahead.advising.next_up import NextUp
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view.batch_list import BatchList, KeptLines, tally
-from dyeday.bench.view.bench_lines import (
-    CHOSEN,
-    NARROWEST,
-    Canvas,
-    Line,
-    is_same,
-    keys_line,
-    next_line,
-    past_line,
-    reasons_at,
-    rule,
-    shout_line,
-    top_line,
-    unsaved_line,
-)
-from dyeday.bench.view.bench_view import MOST_NEXT_SHOWN, BenchView
+from dyeday.bench.view.batch_row import Urgency, urgency_of_item
+from dyeday.bench.view.bench_view import MOST_NEXT_SHOWN, AlarmLine, BenchView
+from dyeday.bench.widgets.board import CHOSEN, Canvas, Line, is_same, keys_line, rule
 from dyeday.quick_dataclass import dataclass
-from dyeday.text import clip, wrap
+from dyeday.text import clip, harmless, pad, wrap
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import Flag
 from dyeday.track.timestamp import Moment
@@ -39,6 +27,10 @@ from dyeday.track.timestamp import Moment
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast, Warned
 
+NARROWEST = 40
+"""columns below which a line says only what and which, and the bench shows only what is next"""
+MOST_DO, LEAST_WHY = 48, 10
+"""cells that what to do may take in a line of what is next, and below which its reason is left out"""
 LOWEST = 12
 WIDE, TALL = 120, 35
 """columns from which there is a pane, rows from which there is a line of time"""
@@ -265,3 +257,106 @@ def _shouts_apart(view: BenchView) -> bool:
         return bool(view.lasting_alarms)
     first = view.next_up[0]
     return first.mark != "!" or not view.alarms[0].about.issuperset(first.abouts)
+
+
+MOST_TITLE, LEAST_TITLE, BLANKS = 30, 10, 4
+"""cells of the title that the corner leaves where it can, that it leaves at least, and blanks around both"""
+
+
+def top_line(view: BenchView, width: int, notes: Sequence[str]) -> Text:
+    """Return the title with ``notes`` at the left and the longest text of the corner that fits at the right.
+
+    The title gives way in steps: it keeps `MOST_TITLE` cells if the corner then says more than its last text, else
+    `LEAST_TITLE`; where it cannot have these, the corner stands alone.
+    """
+    every = (*view.corner, *view.corner_brief)
+
+    def longest(texts: Sequence[str], title: int) -> str:
+        return next((text for text in texts if title + BLANKS + cell_len(text) <= width), every[-1])
+
+    right = longest(view.corner, min(MOST_TITLE, cell_len(view.title)))
+    if right == every[-1]:
+        right = longest(every, LEAST_TITLE)
+    if LEAST_TITLE + BLANKS + cell_len(right) > width:
+        right = next((text for text in every if cell_len(text) < width), right)
+        return Text(clip(right, width).rjust(width))
+    note = "".join(f" ({text})" for text in notes)
+    room = max(LEAST_TITLE, width - cell_len(right) - 3)
+    left = clip(view.title, max(1, room - cell_len(note))) + note
+    gap = max(1, width - cell_len(left) - cell_len(right) - 2)
+    return Text.assemble(" ", (left, "bold"), " " * gap, right, " ")
+
+
+def shout_line(
+    view: BenchView, width: int, look: LookStyles, lit: bool = True, silences: bool = True, why_at: int = 0
+) -> Text:
+    """Return the top line: an alarm to be silenced, else what to do first.
+
+    ``silences`` is whether the key that silences an alarm is shown, where there is room; ``why_at`` the cell at which
+    reasons begin.
+    """
+    if not view.lasting_alarms:
+        first = view.next_up[0] if view.next_up else None
+        return _first_line(first, width, look, why_at) if first is not None else Text("")
+    alarm = view.alarms[0]
+    wide = width >= NARROWEST
+    keys = "  [a] silence" if wide and silences else ""
+    more = f"  +{len(view.alarms) - 1} more" if len(view.alarms) > 1 and wide else ""
+    room = width - len(keys) - len(more) - 5
+    words = alarm.text if cell_len(alarm.text) <= room or cell_len(alarm.brief) > room else alarm.brief
+    text = ("! " if lit else "  ") + pad(words, room)
+    return Text("▌" + text + more + keys + "  ", style=look.alarm)
+
+
+def past_line(alarm: AlarmLine, width: int, look: LookStyles, silences: bool) -> Text:
+    """Return the quiet line of alarms that are past, with the key that clears them."""
+    keys = "  [a] silence" if silences and width >= NARROWEST else ""
+    return Text(f"   {pad(alarm.text, width - len(keys) - 5)}{keys}", style=look.quiet)
+
+
+def _first_line(item: NextUp, width: int, look: LookStyles, why_at: int) -> Text:
+    """Return what to do first, as prominent as one line can be."""
+    urgency = urgency_of_item(item)
+    style = urgency.style(look)
+    about = f"{item.about}  " if item.about else ""
+    line = Text.assemble(("▌" if urgency >= Urgency.OVER else " ", style), (f"{urgency.sign} ", style))
+    words = f"{about}{item.do.upper() if urgency >= Urgency.OVER else item.do}"
+    line.append(clip(words, width - 3), style=style if urgency >= Urgency.OVER else "bold")
+    room = width - line.cell_len - 1
+    if room >= LEAST_WHY + 2:
+        why = _aside(clip(item.why, room - 2), room, why_at - line.cell_len)
+        line.append(why, style=style if urgency >= Urgency.OVER else look.quiet)
+    if urgency >= Urgency.OVER:
+        line.append(" " * (width - line.cell_len), style=style)
+    return line
+
+
+def _aside(why: str, room: int, gap: int) -> str:
+    """Return a reason after ``gap`` blanks, or at the end of its line where it is too long for so many."""
+    return " " * max(2, min(room - cell_len(why), gap)) + why
+
+
+def unsaved_line(words: str, width: int, look: LookStyles) -> Text:
+    """Return the banner shown while saving fails."""
+    return Text(" " + pad(f"! {words}", width - 2) + " ", style=look.alarm)
+
+
+def reasons_at(items: Sequence[NextUp], about_cells: int) -> int:
+    """Return the cell at which the reasons of lines of what is next begin, in one column."""
+    return about_cells + 9 + max((min(MOST_DO, cell_len(harmless(item.do))) for item in items), default=0)
+
+
+def next_line(item: NextUp, width: int, look: LookStyles, about_cells: int = 2, why_at: int = 0) -> Text:
+    """Return one line of what is next: its sign, the batch or unit, what to do, and why, at ``why_at`` if it fits."""
+    urgency = urgency_of_item(item)
+    style = urgency.style(look)
+    if width < NARROWEST:
+        return Text(clip(f"{urgency.sign} {item.about} {item.do}", width), style=style)
+    line = Text.assemble((f" {urgency.sign} ", style), (pad(item.about, about_cells) + "  ", "bold"))
+    room = width - line.cell_len - 1
+    do_cells = min(MOST_DO, cell_len(harmless(item.do)), room)
+    why_cells = room - do_cells - 2
+    if why_cells < LEAST_WHY:
+        return line.append(clip(item.do, room))
+    line.append(pad(item.do, do_cells))
+    return line.append(_aside(clip(item.why, why_cells), why_cells + 2, why_at - line.cell_len), style=look.quiet)

@@ -8,8 +8,7 @@ from datetime import date
 from itertools import chain
 from typing import TYPE_CHECKING
 
-from dyeday.ahead.advising.advice import advice
-from dyeday.ahead.advising.next_up import Glance, NextUp, Rank
+from dyeday.ahead.advising.next_up import Glance, NextUp, Rank, without_forecast
 from dyeday.bench.view.batch_row import BatchRow, BatchRows
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmKind
@@ -191,7 +190,13 @@ class ViewCache:
         alarmed = {no for alarm in self._alarms if alarm.lasts for no in alarm.batches}
         turned, asked = self.rows.update(day, now, flags, alarmed)
         if stale or turned or forecast is not self._forecast:
-            items = advice(day, now, MOST_NEXT_MADE, forecast, Glance(self._alarms, asked))
+            glance = Glance(self._alarms, asked)
+            if forecast is None:
+                items = without_forecast(day, now, MOST_NEXT_MADE, glance)
+            else:
+                from dyeday.ahead.advising.advice import advice
+
+                items = advice(day, now, MOST_NEXT_MADE, forecast, glance)
             # What is not urgent is the next day's, or the forecast's to choose.
             waits = Rank.CANNOT if is_awaited else None
             is_open = day.closed is None and not is_awaited

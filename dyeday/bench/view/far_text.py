@@ -11,7 +11,7 @@ from rich.text import Text
 from dyeday.bench.looks.themes import LookStyles
 from dyeday.bench.view import glyphs
 from dyeday.bench.view.attention import Attention
-from dyeday.bench.view.bench_lines import Canvas
+from dyeday.bench.widgets.board import Canvas
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import clip
 

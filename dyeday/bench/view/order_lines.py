@@ -10,7 +10,7 @@ from rich.text import Text
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.bench.looks.swatches import colour_words
 from dyeday.bench.looks.themes import LookStyles
-from dyeday.bench.view.bench_lines import list_line, seen_of
+from dyeday.bench.widgets.board import list_line, seen_of
 from dyeday.plan.model import Order, Plan
 from dyeday.terms import State
 from dyeday.text import counted, harmless, pad, wrap

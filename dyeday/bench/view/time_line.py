@@ -19,7 +19,7 @@ from dyeday.ahead.problem_parts.session_days import stop_min_at
 from dyeday.bench.looks.swatches import contrast, in_palette, ink_on, mixed
 from dyeday.bench.looks.themes import ColourDepth, LookStyles
 from dyeday.bench.view.batch_row import swatch_cells
-from dyeday.bench.view.bench_lines import Canvas, rule
+from dyeday.bench.widgets.board import Canvas, rule
 from dyeday.paper.sheets.day_chart import HANDS, Bar, BarKind, Stretch, rows_of, stretches
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import clip, pad

@@ -1,4 +1,4 @@
-"""One widget for a whole screen of lines, which redraws only those that changed.
+"""A screen of lines: their styled text, and the widget that shows them and redraws only those that changed.
 
 A screen of a Static for each line costs a style, a layout and a task for each, at the start and at every tick.
 """
@@ -6,16 +6,81 @@ A screen of a Static for each line costs a style, a layout and a task for each, 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
+from itertools import pairwise, zip_longest
+from typing import NamedTuple
 
+from rich.cells import cell_len
 from rich.segment import Segment
 from rich.style import Style
-from rich.text import Text
+from rich.text import Span, Text
 from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
-from dyeday.bench.view.bench_lines import Line, changed_parts
+from dyeday.bench.looks.themes import ColourDepth, LookStyles
+from dyeday.quick_dataclass import dataclass
+from dyeday.text import clip
+
+
+class Canvas(NamedTuple):
+    """Room for ``height`` lines of ``width`` cells, the look they are drawn in and the colours the terminal shows."""
+
+    width: int
+    height: int
+    look: LookStyles
+    colours: ColourDepth = ColourDepth.ALL
+
+    def of(self, width: int, height: int) -> Canvas:
+        """Return a canvas of another size that looks the same."""
+        return self._replace(width=width, height=height)
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of the screen: its text, the colour it stands on, such as "#303030", and what stands behind it."""
+
+    text: Text
+    ground: str
+    aside: Text | None = None
+
+    @property
+    def parts(self) -> tuple[Text | None, Text | None]:
+        return self.text, self.aside
+
+    @property
+    def plain(self) -> str:
+        return "".join(part.plain for part in self.parts if part is not None)
+
+
+def line_of(*parts: tuple[str, str]) -> Text:
+    """Return harmless words, each with its style, as one text; Rich's `assemble` takes three times as long."""
+    spans, at = [], 0
+    for words, style in parts:
+        if style:
+            spans.append(Span(at, at + len(words), style))
+        at += len(words)
+    return Text("".join(words for words, _ in parts), spans=spans)
+
+
+def is_same(text: Text | None, other: Text | None) -> bool:
+    """Return whether two texts look the same: Rich compares only their letters, not their colours."""
+    if text is other or text is None or other is None:
+        return text is other
+    return text.plain == other.plain and text.spans == other.spans and text.style == other.style
+
+
+def changed_parts(lines: Sequence[Line], before: Sequence[Line]) -> dict[int, list[int]]:
+    """Return which parts of each changed line differ from ``before``, by line; 0 is its text, 1 what is aside."""
+    changed = {}
+    for y, (now, was) in enumerate(zip_longest(lines, before)):
+        if now is was:
+            continue
+        parts = [0, 1]
+        if now is not None and was is not None and now.ground == was.ground:
+            parts = [n for n in parts if not is_same(now.parts[n], was.parts[n])]
+        if parts:
+            changed[y] = parts
+    return changed
 
 
 class Board(Widget, can_focus=False):
@@ -128,3 +193,68 @@ def _alike(one: Sequence[object], other: Sequence[object]) -> int:
     """Return how many items two sequences begin with alike."""
     pairs = enumerate(zip(one, other, strict=False))
     return next((n for n, (a, b) in pairs if a != b), min(len(one), len(other)))
+
+
+def rule(title: str, width: int, look: LookStyles, right: str = "") -> Text:
+    """Return a rule between two zones, with the title of the lower one and, where there is room, words at its end."""
+    if right and cell_len(title) + cell_len(right) + 10 > width:
+        right = ""
+    title, end = f"{clip(title, max(1, width - 5))} ", f" {right} " if right else ""
+    dashes = "─" * max(0, width - 3 - cell_len(title) - cell_len(end))
+    return line_of(("── ", look.quiet), (title, "bold"), (dashes, look.quiet), (end, ""))
+
+
+_SHOWN = {"escape": "esc"}
+"""how a key is shown, where not by the name Textual has for it"""
+
+
+def keys_line(keys: Sequence[tuple[str, str]], width: int) -> Text:
+    """Return keys, each in brackets before its word: as many as fit, and the last, which leads on or back, always."""
+    if not keys:
+        return Text(" ")
+    shown, cells = [keys[-1]], 1 + _key_cells(keys[-1])
+    for n, key in enumerate(keys[:-1]):
+        cells += _key_cells(key) + 2
+        if cells > width:
+            break
+        shown.insert(n, key)
+    parts = [((f"[{_SHOWN.get(name, name)}]", "bold"), (f" {word}  ", "")) for name, word in shown]
+    line = line_of((" ", ""), *(part for both in parts for part in both))
+    line.rstrip()
+    return line
+
+
+def _key_cells(key: tuple[str, str]) -> int:
+    return cell_len(f"[{_SHOWN.get(key[0], key[0])}] {key[1]}")
+
+
+CHOSEN = "▶"
+"""in front of the chosen line of any list"""
+
+
+def chosen_style(look: LookStyles, chosen: bool) -> str:
+    """Return the style of a line of a list, which is the chosen one or not."""
+    return f"bold {look.chosen}" if chosen else ""
+
+
+def seen_of(count: int, chosen: int, room: int) -> range:
+    """Return the places of a list of ``count`` that have room around the ``chosen`` one."""
+    first = max(0, min(chosen - room // 2, count - room))
+    return range(first, min(count, first + room))
+
+
+def list_line(words: str, look: LookStyles, *, chosen: bool, style: str = "") -> Text:
+    """Return a line of a list, the sign of the chosen one in front where it is that."""
+    return Text(f"{CHOSEN if chosen else ' '}{words}", style=f"{chosen_style(look, chosen)}{style}".strip())
+
+
+def side_by_side(lines: Sequence[Text], side: Sequence[str | Text], left: int, room: int, look: LookStyles) -> Text:
+    """Return a list ``left`` cells wide with words beside it, ``room`` lines."""
+    text = Text()
+    for n in range(room):
+        line = lines[n].copy() if n < len(lines) else Text("")
+        line.pad_right(max(0, left - line.cell_len))
+        text.append_text(line)
+        text.append("│ ", style=look.quiet)
+        text.append(side[n] if n < len(side) else "").append("\n")
+    return text

@@ -9,7 +9,7 @@ from rich.text import Text
 from textual.strip import Strip
 from textual.widgets import Input, OptionList, Static
 
-from dyeday.bench.view.bench_lines import CHOSEN, keys_line
+from dyeday.bench.widgets.board import CHOSEN, keys_line
 from dyeday.text import harmless, wrap
 
 

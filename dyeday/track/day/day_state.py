@@ -13,7 +13,6 @@ from functools import cached_property
 from string import ascii_lowercase
 from typing import Any, ClassVar, NamedTuple
 
-from dyeday.grouping import grouped
 from dyeday.plan.batches import split_no
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId
@@ -213,7 +212,11 @@ class Day:
 
     @cached_property
     def _by_unit(self) -> dict[str, list[BatchRecord]]:
-        return grouped((unit, batch) for batch in self.unsplit if (unit := batch.unit) is not None)
+        by_unit: dict[str, list[BatchRecord]] = {}
+        for batch in self.unsplit:
+            if (unit := batch.unit) is not None:
+                by_unit.setdefault(unit, []).append(batch)
+        return by_unit
 
     def find(self, batch_no: str) -> BatchRecord | None:
         """Return the batch called "3", "03" or "003", or None."""
