@@ -24,7 +24,7 @@ from dyeday.terms import (
     StepKind,
     Water,
 )
-from dyeday.text import batches_text
+from dyeday.text import batches_text, counted
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import AcidOffer, acid_offer, left_in
 from dyeday.track.day.day_state import Day
@@ -253,7 +253,8 @@ class Offer:
         if self.step.unit_kind is KitKind.SINK:
             return "another colour is rinsed there: press a number to rinse them together"
         if all(over_room(kit, [*self.batches]) for kit in kits):
-            return f"{skeins} skeins are more than one holds: press a number to use it anyway, or move fewer batches"
+            whole = counted(skeins, "skein")
+            return f"{whole}: too much for one; press a number to use it anyway, or move fewer batches"
         return "all full: press a number to use one anyway"
 
     @cached_property
