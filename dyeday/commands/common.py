@@ -61,10 +61,7 @@ def sessions(args: Namespace) -> Sessions:
 
 
 def update_records(args: Namespace) -> None:
-    """Add to the records what a power cut, a full disk or a restored copy left out, and report it on stderr.
-
-    Records that cannot be read or written do not stop the command.
-    """
+    """Add to the records what they lack, and report it on stderr; a failure does not stop the command."""
     try:
         sync_records(args.data, lambda line: complain([line]))
     except StoreError as error:

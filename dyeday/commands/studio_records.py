@@ -27,10 +27,7 @@ if TYPE_CHECKING:
 
 
 def stocked(args: Namespace, plan: Plan) -> tuple[Plan, list[str]]:
-    """Return ``plan`` with the shelf's amounts where it gives none, and a line for each difference between the two.
-
-    If the shelf cannot be read, that is the only line and the plan is unchanged.
-    """
+    """Return ``plan`` with the shelf's amounts where it gives none, and what differs, or why it cannot be read."""
     try:
         shelf = ShelfRecords(args.data).shelf()
     except StoreError as error:

@@ -17,10 +17,7 @@ LARGEST = 100_000
 
 @dataclass(frozen=True, slots=True)
 class SoundPrograms:
-    """A program and its arguments for each occasion; () for the terminal's bell only.
-
-    An alarm without a program of its own sounds as a prompt does, a tank that runs dry as an alarm.
-    """
+    """A program for each occasion, () for the bell: an alarm falls back on the prompt's, a tank on the alarm's."""
 
     prompt: tuple[str, ...] = ()
     alarm: tuple[str, ...] = ()

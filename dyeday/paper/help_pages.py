@@ -10,21 +10,18 @@ from dyeday.plan.key_help import about, keys_of, plan_help
 from dyeday.text import wrap
 from dyeday.track.flags import RULES
 
+# fmt: off
 WORDS = (
     ("session", "one dye day, from its first step to its close; it may run past midnight"),
     ("batch", "skeins that move together, numbered 01, 02, …"),
     ("tag", "what you tie to a batch's yarn, such as a red thread"),
     ("base", "the undyed yarn"),
     ("colourway", "the named colour"),
-    (
-        "colour letters",
-        "where a screen does not show a colour well: YYBB is half yellow, half blue. B blue, C cream, E grey, "
-        "G green, K black, N brown, O orange, P pink, R red, T teal, V violet, W white, Y yellow",
-    ),
-    (
-        "dish",
-        "what a microwave heats at once; its minutes are for each dish; dishes are heated in turn",
-    ),
+    ("colour letters",
+     "where a screen does not show a colour well: YYBB is half yellow, half blue. B blue, C cream, E grey, "
+     "G green, K black, N brown, O orange, P pink, R red, T teal, V violet, W white, Y yellow"),
+    ("dish",
+     "what a microwave heats at once; its minutes are for each dish; dishes are heated in turn"),
     ("lot", "skeins dyed from one mix; finished lots are in the lot book"),
     ("shelf", "the dye, acid and yarn you have in stock"),
     ("kit", "a kind of equipment"),
@@ -39,17 +36,13 @@ WORDS = (
     ("liquor", "the dye mixed for one colour: what you paint with or pour into the bath"),
     ("puddle", "the liquid under painted yarn"),
     ("exhaustion", "the share of the dye that the yarn has taken up"),
-    (
-        "jar match",
-        "exhaustion without an instrument: keep a jar of the bath as mixed, before the yarn goes in. Later thin "
-        "some of it with water until it looks like the bath beside it, in equal glasses before white paper. Record "
-        "how far, and the litres of bath left: 1 part in 16 and 2.5 L of 3 L mean that 95 % is on the yarn",
-    ),
-    (
-        "absorbance",
-        "exhaustion by colorimeter: cooled samples of the bath as mixed and of what is left, in one cell, set to 0 "
-        "with water, in the colour of light that the bath dims most: 0.9 in 3 L at first, 0.1 in 2.5 L left: 91 %",
-    ),
+    ("jar match",
+     "exhaustion without an instrument: keep a jar of the bath as mixed, before the yarn goes in. Later thin "
+     "some of it with water until it looks like the bath beside it, in equal glasses before white paper. Record "
+     "how far, and the litres of bath left: 1 part in 16 and 2.5 L of 3 L mean that 95 % is on the yarn"),
+    ("absorbance",
+     "exhaustion by colorimeter: cooled samples of the bath as mixed and of what is left, in one cell, set to 0 "
+     "with water, in the colour of light that the bath dims most: 0.9 in 3 L at first, 0.1 in 2.5 L left: 91 %"),
     ("WOF", "weight of fibre: the dry weight of the yarn"),
     ("DOS", "depth of shade: dye powder as a share of that weight"),
     ("cover", 'how painted yarn waits: open, lidded, wrapped; "safe" is how long until it may dry out'),
@@ -57,11 +50,9 @@ WORDS = (
     ("chore", "other work of your hands: tying and counting, mixing, wrapping, packing"),
     ("ready", "its time has come, and waiting does no harm"),
     ("over", "past its time, and waiting longer will do harm"),
-    (
-        "alarm",
-        "sounds before that harm is done: heat 15 min over (5 min in a pot with silk or fibre that felts), "
-        "painted yarn drying out, a low tank; until you silence or snooze it",
-    ),
+    ("alarm",
+     "sounds before that harm is done: heat 15 min over (5 min in a pot with silk or fibre that felts), "
+     "painted yarn drying out, a low tank; until you silence or snooze it"),
     ("flag", "something to check, with its numbers and a remedy; it stays until you clear it with a reason"),
     ("undo", "take back the last entry"),
     ("redo", "bring back what was undone or made void"),
@@ -69,6 +60,7 @@ WORDS = (
     ("finish", "when your last step ends"),
 )
 MEANINGS = dict(WORDS)
+# fmt: on
 FIRST_DAY = (
     "1. Set up your studio: dyeday alone opens the start screen, s the studio. It asks for water, acid, hours, "
     "kit, bases, dyes and colourways.",

@@ -189,10 +189,7 @@ def acid_by_weight(acid: Acid, wof_g: float, pure_pct: float = USUAL_WOF_PCT) ->
 
 
 def usual_if_more(plan: Plan, dose: Dose, wof_g: float) -> float | None:
-    """Return the usual acid by weight (`USUAL_WOF_PCT`), mL or g, if a computed dose is less; else None.
-
-    Water with little alkalinity needs little acid; doses within `SAME_DOSE_PCT` count as equal.
-    """
+    """Return the usual acid by weight, mL or g, if a computed dose is less by `SAME_DOSE_PCT` or more; else None."""
     from dyeday.craft.water.acid_dose import SAME_DOSE_PCT
 
     usual = acid_by_weight(plan.acid, wof_g)
@@ -244,10 +241,7 @@ def to_pour(plan: Plan, amount: float) -> float:
 
 
 def in_parts(plan: Plan, layer: Layer, amount: float) -> tuple[float, float]:
-    """Return the parts of a layer's acid that go in first and later, as jug or scale can measure them.
-
-    Together they are ``amount`` as `to_pour`; later is 0 if all of it goes in at once.
-    """
+    """Return a layer's acid as `to_pour`, in the part that goes in first and the later one, 0 if there is none."""
     whole = to_pour(plan, amount)
     first = min(whole, to_pour(plan, amount / acid_parts(plan, layer)))
     return first, whole - first

@@ -1,7 +1,4 @@
-"""The studio's own library: kit, circuits, bases, dyes, colourways kept between days, so that plans only name them.
-
-Amounts on hand and bottles are not in it, because they change from day to day.
-"""
+"""The studio's library: definitions kept between days, which plans only name; without amounts on hand and bottles."""
 
 from __future__ import annotations
 
@@ -97,10 +94,7 @@ def own_definitions(plan: Plan, library: Library) -> list[str]:
 
 
 def take(library: Library, plan: Plan, *, only_new: bool = False) -> tuple[Library, list[LibraryChange]]:
-    """Return the library with a plan's definitions in it, and what that changed. Nothing is taken out.
-
-    With ``only_new``, definitions that the library has stay unchanged.
-    """
+    """Return the library with a plan's definitions, with ``only_new`` only those of new names, and the changes."""
     changes = [change for change in _changes(plan, library) if change.is_new or not only_new]
     wanted = {(change.word, change.name) for change in changes}
     made: dict[str, Any] = {"studio": library.studio}

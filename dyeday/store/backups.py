@@ -125,10 +125,7 @@ def is_due(path: Path, rows: int, now: datetime) -> bool:
 
 
 def back_up(path: Path, raw: bytes, kind: Kind, now: datetime) -> Path:
-    """Copy ``raw``, the bytes of ``path``, read the copy back, and delete older ones. Raises StoreError or OSError.
-
-    Damaged bytes are never copied: a good copy must not be deleted for a bad one.
-    """
+    """Copy ``raw``, undamaged bytes of ``path``, verify it and delete older ones. Raises StoreError or OSError."""
     rows = rows_in(unseal(raw, path, kind).tables)
     folder = backup_folder(path)
     make_folder(folder)
@@ -154,10 +151,7 @@ def delete_old(path: Path, form: Kind | BackedUpFile, now: datetime, counts: tup
 
 
 def kept_of(moments: Iterable[datetime], now: datetime, counts: tuple[int, int, int] = COUNTS) -> set[datetime]:
-    """Return which good copies are kept: the newest, the last of each day and of each week (UTC).
-
-    Damaged copies do not count: they replace no good one, and stay for the user to look at.
-    """
+    """Return which good copies are kept: the newest, the last of each day and of each week (UTC)."""
     newest, days, weeks = counts
     newest_first = sorted(moments, reverse=True)
     keep = set(newest_first[:newest])

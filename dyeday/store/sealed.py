@@ -102,10 +102,7 @@ def _json(value: object) -> str:
 
 
 def seal(tables: Tables, kind: Kind, texts: RowTexts | None = None) -> bytes:
-    """Return the bytes of a file; ``texts`` keeps rows written before.
-
-    Raises ValueError for a value that JSON does not have, such as NaN or a lone surrogate.
-    """
+    """Return the bytes of a file; ``texts`` keeps rows written before. Raises ValueError for what JSON lacks."""
     parts = []
     for name, table in tables.items():
         text = texts.of(name, table) if texts is not None and name in kind.only_added else _json(table).encode()

@@ -69,10 +69,7 @@ class DurableStorage(Storage):
         self._was_there = False
 
     def read(self) -> Tables | None:
-        """Return the file's tables; None if there is neither a file nor copies of it.
-
-        Raises Damaged, FileNewer, FileGone or another StoreError.
-        """
+        """Return the file's tables; None if neither it nor a copy is there. Raises Damaged or another StoreError."""
         stamp = self._stamp()
         if stamp is None:
             if self._was_there:

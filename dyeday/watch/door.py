@@ -1,7 +1,4 @@
-"""The door of the page: a WSGI application that answers four addresses behind a secret and refuses everything else.
-
-It only reads: it answers with the latest value that was put in, and its age.
-"""
+"""The door of the page: a WSGI application that only reads, and answers four addresses behind a secret."""
 
 from __future__ import annotations
 
@@ -68,10 +65,7 @@ class Values:
             self._value = {**(self._value or {"now_ms": 0}), "ended": why}
 
     def answer(self) -> bytes | None:
-        """Return the value as JSON, None before there is one.
-
-        ``now_ms`` is this moment by a clock that is never set; ``age_s`` is since the last put or hold.
-        """
+        """Return the value as JSON, with this moment and its age since the last put or hold; None before one."""
         with self._lock:
             if self._value is None:
                 return None

@@ -165,10 +165,7 @@ def _listening(address: str, port: int) -> socket.socket:
 
 
 def home_address(asked: str = "") -> str:
-    """Return this computer's address on the home network, or ``asked`` where that is one.
-
-    Raises CannotShowError where there is none, or where it could be reached from the whole internet.
-    """
+    """Return ``asked`` or this computer's address at home. Raises CannotShowError for none, or a public one."""
     given = asked or _way_out()
     try:
         address = ipaddress.IPv4Address(given)

@@ -62,10 +62,7 @@ def dye_again(args: Namespace, lot: Lot) -> None:
 
 
 def _today(args: Namespace, path: Path | None, library: Library) -> tuple[Plan | None, str]:
-    """Return today's plan and its name: the named one, else the newest session's, else none.
-
-    What a session has on hand is the shelf's of the day it began, which is past.
-    """
+    """Return today's plan and its name: the named one, else the newest session's without past stock, else none."""
     if path is not None:
         return load(path, library, without_orders=True)[0], str(path)
     try:
@@ -76,7 +73,6 @@ def _today(args: Namespace, path: Path | None, library: Library) -> tuple[Plan |
 
 
 def _with_library(plan: Plan, library: Library) -> Plan:
-    """Return a plan with the library's definitions added."""
     both: dict[str, Any] = {}
     for key in ("bases", "dyes", "colourways"):
         own = getattr(plan, key)

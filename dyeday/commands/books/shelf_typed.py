@@ -27,10 +27,7 @@ EXAMPLES = {"g": "100 g", "mL": "2 L", "pieces": "20 skeins"}
 
 
 def typed_moves(args: Namespace, shelf: Shelf, now_utc: datetime, going_on: SessionFile | None) -> list[Move]:
-    """Return the typed movements in the order of their options. Raises Refusal.
-
-    A delivery of a thing new to the shelf follows the amount that the running session's plan gives of it.
-    """
+    """Return the typed movements in order, a new thing's after the running plan's amount of it. Raises Refusal."""
     if args.from_file:
         return moves_in(read_text(Path(args.from_file)), args.from_file)
     at = typed_time(args.at, None, clock.now()) if args.at else now_utc
@@ -138,7 +135,6 @@ def _amount(quantity: str, unit: str) -> float | None:
 def _made(
     name: str, quantity: str, strength: str, at: datetime, known: Known, thing: StockKind | None, shelf: Shelf
 ) -> Move:
-    """Return the bottle of solution that was made. Raises Refusal."""
     right = "write --made Peat --amount 500 mL --strength '2 %'"
     dyes = [each for kind, each in known if kind is StockKind.DYE]
     dye = _named(name, dyes) or (harmless(name).strip() if thing is StockKind.DYE else None)

@@ -135,7 +135,6 @@ def went_twice(stored: Sessions, session: str, events: Sequence[Event]) -> list[
 
 
 def _twice(no: str, source: tuple[str, str], other: str) -> str:
-    """Return the message for a batch that another session has already."""
     there = other.partition("/")[0]
     right = f"continue it in one of the two; `dyeday carry NEW.toml --session {there}` continues from there"
     return f"{no}: {'/'.join(source)} was carried to {other} already; {right}"

@@ -92,7 +92,6 @@ PATH = (State.WAITING, State.SOAK, State.PAINT, State.FIX, State.COOL, State.RIN
 
 
 def _skipped(before: Day, after: Day, no: str) -> list[str]:
-    """Return the words of the states that a batch skipped."""
     if no not in before.batches or no not in after.batches:
         return []
     was, batch = before.batches[no], after.batches[no]

@@ -79,7 +79,6 @@ def _copies_of(file: backups.BackedUpFile, name: str, now: Moment) -> Iterator[F
 
 
 def _records(data: Path, now: Moment) -> Iterator[Finding]:
-    """Check the database and its copies."""
     file = records_of(data)
     if not os.path.lexists(file.path):
         return

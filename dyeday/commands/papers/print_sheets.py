@@ -139,7 +139,6 @@ def _check(args: Namespace) -> None:
 
 
 def _put_out(args: Namespace, made: Sheet, pages: PagesOf, plan: Plan | None) -> None:
-    """Put a sheet where the options say, else on the screen."""
     from dyeday.paper.layout.sheet_text import sheet_lines, sheet_text
 
     files = [(args.text, sheet_text(made))] if args.text else []

@@ -91,7 +91,6 @@ def _shown(program: tuple[str, ...], otherwise: str = "the terminal's bell only"
 
 
 def _test(sounds: SoundPrograms, *, aloud: bool) -> None:
-    """Ring the bell and run each program. Raises Refusal for those that fail."""
     if aloud and sys.stdout.isatty():
         sys.stdout.write("\a")
         sys.stdout.flush()

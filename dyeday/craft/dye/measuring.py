@@ -38,10 +38,7 @@ def to_step(value: float, step: float) -> float:
 
 
 def to_measure(solution_ml: float, jug_ml: float) -> float:
-    """Return mL of a solution as the jug measures them, or as a pipette does where the jug is `FAIR_PCT` off.
-
-    Raises RefusedError where the jug's step is not above 0, or the amount is negative.
-    """
+    """Return mL as by the jug, or by a pipette where that is `FAIR_PCT` off. Raises RefusedError as `to_step`."""
     by_jug = to_step(solution_ml, jug_ml)
     if abs(by_jug - solution_ml) <= solution_ml * FAIR_PCT / 100:
         return by_jug

@@ -88,10 +88,7 @@ def dose_for_bath(
     fibre_g: float = 0.0,
     fibre_mmol_per_g: float | None = None,
 ) -> AcidDose:
-    """Return the acid that brings a bath to a target pH; none when acid already in it has taken it lower.
-
-    Raises CannotReachError as in `dose_for`.
-    """
+    """Return the acid that brings a bath to a pH; none if acid in it has taken it lower. Raises as `dose_for`."""
     between(target_ph, 0, 14, "the target pH")
     added_mol = mol_needed(bath, target_ph, acid)
     if not added_mol:
@@ -136,7 +133,6 @@ def with_acid(bath: BathChemistry, acid: BottledAcid, amount: float) -> BathChem
 
 
 def _with_fibre(dose: AcidDose, acid: BottledAcid, fibre_g: float, fibre_mmol_per_g: float | None) -> AcidDose:
-    """Return a dose with the allowance for the fibre in its bath."""
     if not not_negative(fibre_g, "the fibre in g"):
         return dose
     per_mol, anion_mol_l = _dissociated(dose.bath, dose.ph, acid)

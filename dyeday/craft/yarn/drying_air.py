@@ -32,10 +32,7 @@ saturation at 100 %, all from memory. Only the shape is used, for every fibre.""
 
 
 def saturation_kpa(celsius: float) -> float:
-    """Return the saturation vapour pressure over water, kPa: 0.6108 exp(17.27 T / (T + 237.3)), FAO-56.
-
-    Raises RefusedError where the temperature is outside 0-60 °C.
-    """
+    """Return the vapour pressure, kPa, at 0-60 °C: 0.6108 exp(17.27 T / (T + 237.3)), FAO-56. Raises RefusedError."""
     air_c = between(celsius, 0, 60, "the air in °C")
     return 0.6108 * exp(17.27 * air_c / (air_c + 237.3))
 
@@ -61,10 +58,7 @@ def wet_bulb_c(air_c: float, humidity_pct: float) -> float:
 
 
 def time_ratio(air_c: float, humidity_pct: float, known_air_c: float, known_humidity_pct: float) -> float:
-    """Return how many times as long drying takes in this air as in a known one, at the same air movement.
-
-    Raises RefusedError where an air is out of range, or saturated and dries nothing.
-    """
+    """Return how many times as long drying takes as in a known air. Raises RefusedError if one dries nothing."""
     return _depression_c(known_air_c, known_humidity_pct) / _depression_c(air_c, humidity_pct)
 
 
@@ -82,10 +76,7 @@ def conditioned_g(bone_dry_g: float, regain_pct: float) -> float:
 
 
 def regain_in_air_pct(standard_regain_pct: float, humidity_pct: float) -> float:
-    """Return the regain at a humidity from the regain in standard air (65 %), along merino's curve (from memory).
-
-    Raises RefusedError where the regain is negative or the humidity outside 0-100 %.
-    """
+    """Return the regain at 0-100 % humidity from that in standard air, by merino's curve. Raises RefusedError."""
     at_standard = _merino_regain_pct(STANDARD_HUMIDITY_PCT)
     regain = not_negative(standard_regain_pct, "the regain in %")
     return regain * _merino_regain_pct(between(humidity_pct, 0, 100, "the humidity in %")) / at_standard

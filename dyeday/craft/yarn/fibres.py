@@ -95,10 +95,7 @@ _BREEDS = frozenset((
 
 
 def find(name: str) -> Fibre:
-    """Return the fibre of this name; capitals, spare spaces and usual other names are understood.
-
-    Raises UnknownFibreError where the fibre is not known; the message offers the nearest names.
-    """
+    """Return the fibre of a name in any case and usual spelling. Raises UnknownFibreError, with the nearest names."""
     plain = " ".join(name.casefold().replace("-", " ").split())
     plain = _OTHER_NAMES.get(plain, plain)
     rest = plain.removeprefix("superwash ").removesuffix(" superwash").removesuffix(" wool")

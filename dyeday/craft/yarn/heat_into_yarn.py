@@ -45,10 +45,7 @@ def boils_c(altitude_m: float) -> float:
 
 
 def wet_yarn_kj(dry_g: float, water_g: float, from_c: float, to_c: float) -> float:
-    """Return the heat that warms wet yarn, kJ: the fibre's, all as wool, and the water's.
-
-    Raises RefusedError where a weight is negative, the end is cooler than the start, or one is outside 0-100 °C.
-    """
+    """Return the kJ that warm wet yarn, its fibre as wool. Raises RefusedError out of 0-100 °C, or downward."""
     if to_c < from_c:
         raise RefusedError(f"{to_c:g} °C is cooler than {from_c:g} °C; heating goes upward")
     fibre = not_negative(dry_g, "the dry yarn in g") / 1000 * WOOL_KJ_PER_KG_K

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
 
 from dyeday.paper.layout.label_page import LabelGrid, grid_of, label_style, type_pt
 from dyeday.paper.layout.sheet import (
@@ -23,52 +24,10 @@ from dyeday.text import harmless, html_text, with_units
 NO_BREAK = "\u00a0"
 _COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
 
-_STYLE = """
+_PAGE = """
 @page { size: %(paper)s; margin: %(margin)s;
   @bottom-left { content: %(foot)s; font: 8pt sans-serif; color: #333; }
   @bottom-right { content: "page " counter(page) " of " counter(pages); font: 8pt sans-serif; color: #333; } }
-* { box-sizing: border-box; }
-body { font: 11pt/1.25 system-ui, sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 190mm;
-  overflow-wrap: anywhere; }
-body.dense { font-size: 8.2pt; line-height: 1.17; }
-body.dense p { margin-bottom: 0.3mm; }
-body.dense p.strong { margin-top: 0.4mm; }
-body.dense h2 { font-size: 9.5pt; margin: 1.2mm 0 0.4mm; }
-body.dense .together { margin-bottom: 0.5mm; }
-body.dense .apart { margin-top: 1mm; }
-body.dense .box { width: 2.6mm; height: 2.6mm; vertical-align: -0.3mm; }
-body.cautions { line-height: 1.12; }
-body.cautions .together { margin-bottom: 0.6mm; }
-h1 { font-size: 16pt; margin: 0 0 1mm; }
-body.dense h1 { font-size: 14pt; }
-h2 { font-size: 12pt; margin: 4mm 0 1.5mm; border-bottom: 0.4mm solid #000; break-after: avoid; }
-p { margin: 0 0 0.4mm; }
-p.about { margin-bottom: 2mm; }
-p.copy { font-weight: bold; border: 0.3mm solid #000; padding: 0.5mm 2mm; display: inline-block; }
-p.strong { font-weight: bold; margin-top: 1.5mm; }
-.in1 { margin-left: 6mm; } .in2 { margin-left: 12mm; } .in3 { margin-left: 18mm; }
-p.led { display: flex; gap: 2mm; }
-.lead { flex: none; font-variant-numeric: tabular-nums; }
-.together { break-inside: avoid; margin-bottom: 1.5mm; }
-.apart { margin-top: 3.5mm; }
-.new-page { break-before: page; }
-table { border-collapse: collapse; width: 100%%; margin: 1mm 0; }
-th { text-align: left; font-weight: normal; font-style: italic; border-bottom: 0.2mm solid #777; }
-th, td { padding: 0.3mm 2mm 0.3mm 0; vertical-align: top; font-variant-numeric: tabular-nums; }
-th.right, td.right { text-align: right; }
-.right, .whole, .large { white-space: nowrap; }
-td.large { font-size: 14pt; font-weight: bold; line-height: 1.15; }
-tr { break-inside: avoid; }
-table.ruled tr:nth-child(5n) td { border-bottom: 0.2mm solid #777; }
-tr.framed td { border-top: 0.4mm solid #000; border-bottom: 0.4mm solid #000; }
-pre { font: 10.9pt/1.2 monospace; margin: 1mm 0; overflow: hidden; }
-.slip { border-bottom: 0.2mm dashed #555; min-height: 56mm; margin-bottom: 3mm; }
-.box { display: inline-block; width: 3.4mm; height: 3.4mm; border: 0.35mm solid #000; font-size: 0;
-  overflow: hidden; vertical-align: -0.6mm; }
-.swatch { display: inline-flex; width: 14mm; height: 3.6mm; border: 0.2mm solid #000; vertical-align: -0.6mm;
-  margin-right: 2mm; print-color-adjust: exact; -webkit-print-color-adjust: exact; }
-.swatch i { display: block; height: 100%%; }
-td .swatch { width: 5mm; margin-right: 1mm; }
 """
 
 
@@ -76,7 +35,8 @@ def sheet_html(sheet: Sheet, paper: str = "A4") -> str:
     """Return a sheet as an HTML page; ``paper`` is one of `PAPERS`."""
     foot = ", ".join(text for text in (sheet.copy, sheet.title, sheet.about) if text)
     margin = "11mm 14mm 14mm" if sheet.dense else "12mm 14mm 14mm"
-    style = _STYLE % {"paper": PAPERS[paper].css, "margin": margin, "foot": _css_string(foot[:110])}
+    style = _PAGE % {"paper": PAPERS[paper].css, "margin": margin, "foot": _css_string(foot[:110])}
+    style += Path(__file__).with_name("sheet.css").read_text(encoding="utf-8")
     cards = [card for block in sheet.blocks for part in block.parts if isinstance(part, Cards) for card in part.cards]
     body = _blocks(sheet)
     if cards:

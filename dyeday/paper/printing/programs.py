@@ -73,7 +73,6 @@ def run(command: Sequence[str], file: Path | None, until: float) -> Answer:
 
 
 def _end(process: subprocess.Popen[bytes]) -> None:
-    """End a program and what it started."""
     with contextlib.suppress(OSError):
         os.killpg(process.pid, signal.SIGKILL)
     with contextlib.suppress(OSError):

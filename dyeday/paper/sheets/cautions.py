@@ -27,8 +27,8 @@ class Caution:
     """What to mind about one thing, and what it defers to."""
 
     head: str
-    rule: str
     defers: str
+    rule: str
 
     @property
     def whole(self) -> str:
@@ -36,110 +36,64 @@ class Caution:
         return f"{self.rule} {self.defers}"
 
 
+# fmt: off
 # FFP2 holds back nine tenths (EN 149: factor 10); HSE Textile Information Sheet 5: keep all dye dust low.
-POWDER = Caution(
-    "Powder",
+POWDER = Caution("Powder", SHEET,
     "Put on a mask, FFP2 or N95 at least, before you open dye or citric acid; it stops dust, not vapour. No fan, no "
     "one else in the room, wet paper under the work, wet yarn covered. Wheezing or a rash: stop, get fresh air and "
-    "see a doctor; some dyes cause asthma or allergy.",
-    SHEET,
-)
-EYES = Caution(
-    "Eyes",
+    "see a doctor; some dyes cause asthma or allergy.")
+EYES = Caution("Eyes", SHEET,
     "Wear goggles when you weigh powder and pour strong acid. In the eye: lenses out, rinse under running water for "
-    "15 min at once, then get medical help; take the safety sheet along.",
-    SHEET,
-)
-GLOVES = Caution(
-    "Gloves",
+    "15 min at once, then get medical help; take the safety sheet along.")
+GLOVES = Caution("Gloves", SHEET,
     "Wear nitrile gloves for dye and acid, thick ones for heat, an apron, closed shoes. Wash your hands at each "
-    "break.",
-    SHEET,
-)
-AIR = Caution(
-    "Air",
-    "When the jars are closed, open a window, and keep it open while a pot, a steamer or acid gives off vapour.",
-    SHEET,
-)
-PEOPLE = Caution(
-    "Children",
+    "break.")
+AIR = Caution("Air", SHEET,
+    "When the jars are closed, open a window, and keep it open while a pot, a steamer or acid gives off vapour.")
+PEOPLE = Caution("Children", SHEET,
     "Keep children and animals out while powder is open or anything is hot. Lock dye and acid away in labelled jars, "
-    "never in food jars, and acid away from bleach.",
-    SHEET,
-)
-FOOD = Caution(
-    "Food",
+    "never in food jars, and acid away from bleach.")
+FOOD = Caution("Food", SHEET,
     "No food or drink in the room. Never use pots, jugs, spoons or the microwave for food again. Swallowed: rinse "
-    "the mouth, do not make yourself sick, and call a poison centre.",
-    SHEET,
-)
+    "the mouth, do not make yourself sick, and call a poison centre.")
 # Vinegar or citric acid with bleach gives chlorine: US poison centres, citing CDC. 25 %: ECHA dossier of acetic acid.
 # Glacial acetic acid is a flammable liquid, category 3 (CLP, Annex VI, from memory).
-ACID = Caution(
-    "Acid",
+ACID = Caution("Acid", SHEET,
     "Acid into water, never water into acid. Never with bleach: that makes chlorine. Acetic acid of 10 % and more "
     "irritates, of 25 % and more burns: goggles, gloves, open window. Glacial acid also catches fire: no flame near "
-    "it.",
-    SHEET,
-)
-SPILLS = Caution(
-    "Spills",
+    "it.")
+SPILLS = Caution("Spills", SHEET,
     "Wipe powder up wet, never sweep it dry. Dilute spilt acid with plenty of water. Dry a wet floor at once. "
-    "Wash skin at once and take soaked clothes off.",
-    SHEET,
-)
-STEAM = Caution(
-    "Steam",
+    "Wash skin at once and take soaked clothes off.")
+STEAM = Caution("Steam", MAKER,
     "Open lids and film away from you, with gloves on: the first burst scalds. Never carry a full hot pot: let it "
-    "cool where it stands. A burn: cool running water for 20 min; blisters: doctor.",
-    MAKER,
-)
+    "cool where it stands. A burn: cool running water for 20 min; blisters: doctor.")
 # A still cup of water can boil up all at once when moved: US FDA.
-MICROWAVE = Caution(
-    "Microwave",
+MICROWAVE = Caution("Microwave", MAKER,
     "Keep wool wet: dry wool scorches and can burn. Use film made for heat, and vent it. No metal, no closed jar, "
     "never empty. Still water can suddenly boil over: stir first, and put a wooden stick in. "
-    "Smoke: keep it shut and unplug it.",
-    MAKER,
-)
-FIRE = Caution(
-    "Fire",
+    "Smoke: keep it shut and unplug it.")
+FIRE = Caution("Fire", CODES,
     "Have a smoke alarm and a fire blanket. Hang no yarn over a heater. Unplug a burning unit, pour no water on it; "
-    "if it burns on, get everyone out and call the fire brigade.",
-    CODES,
-)
-SPINNER = Caution("Spinner", "Open it only when it has stopped. Tie back hair, cords and sleeves.", MAKER)
-CURRENT = Caution(
-    "Current",
+    "if it burns on, get everyone out and call the fire brigade.")
+SPINNER = Caution("Spinner", MAKER, "Open it only when it has stopped. Tie back hair, cords and sleeves.")
+CURRENT = Caution("Current", TRADES,
     "Use a socket with residual-current protection (RCD or GFCI). Dry your hands before you touch plug, switch or "
-    "knob. Unplug a unit that trips it; do not reset.",
-    TRADES,
-)
-LOAD = Caution(
-    "Leads",
+    "knob. Unplug a unit that trips it; do not reset.")
+LOAD = Caution("Leads", TRADES,
     "Add up what runs on one circuit and on one lead. Unroll a lead fully, keep it off the wet floor, and run no "
-    "heater on a thin one.",
-    TRADES,
-)
-BURNER = Caution(
-    "Gas burner",
+    "heater on a thin one.")
+BURNER = Caution("Gas burner", GAS,
     "Its carbon monoxide has no smell: open a window, fit an alarm, and never light it in a closed room. Headache or "
-    "dizziness: get out and call for help.",
-    GAS,
-)
-ATTENDED = Caution(
-    "Left alone",
+    "dizziness: get out and call for help.")
+ATTENDED = Caution("Left alone", CODES,
     "Never leave heat unattended, whatever is in the tank: stay in the house, look in, and switch off before you go. "
-    "At the end, switch off at the wall.",
-    "Follow local codes.",
-)
-WATER = Caution(
-    "Waste",
+    "At the end, switch off at the wall.")
+WATER = Caution("Waste", CODES,
     "Use up the bath, let it cool. Ask your water company what may go down and whether you need its consent: "
     "some dyes hold chromium or cobalt. Nothing into a ditch or a street drain. Leftover powder, used masks and dye "
-    "jars are hazardous waste.",
-    CODES,
-)
+    "jars are hazardous waste.")
+# fmt: on
 
 CAUTIONS = (
     POWDER, EYES, GLOVES, AIR, PEOPLE, FOOD, ACID, SPILLS, STEAM, MICROWAVE, FIRE, SPINNER, CURRENT, LOAD, BURNER,

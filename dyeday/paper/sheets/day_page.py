@@ -184,13 +184,11 @@ def _text(x: float, y: float, text: str, *, middle: bool = False, bold: bool = F
 
 
 def _words(bar: Bar, batch: BatchRecord | None, zone: str | None) -> str:
-    """Return the tooltip of a bar."""
     whose = f" {bar.batch} {batch.colourway.name} on {batch.base.name}," if batch is not None else ""
     return f"{bar.row}:{whose} {time_text(bar.start, zone)} to {time_text(bar.end, zone)}"
 
 
 def _legend(names: Sequence[str], bars: Sequence[Bar]) -> Iterator[str]:
-    """Yield the legend of the shapes drawn."""
     y, x = TOP + ROW * len(names) + 30, float(LEFT)
     there = {BarKind.PAINT if bar.row == HANDS and bar.kind > BarKind.OVER else bar.kind for bar in bars}
     shapes = {

@@ -87,8 +87,6 @@ def _latest(day: Day, forecast: Forecast, hands: Sequence[Planned]) -> dict[tupl
 
 
 class _Row(NamedTuple):
-    """A row of the timetable."""
-
     start: datetime
     cells: tuple[str, ...]
     swatch: str | None = None

@@ -1,6 +1,4 @@
-"""A plan's orders as a person changes them: new ones typed, others edited, moved or removed; a new plan's text.
-
-Each change is a new `PlanDraft`, or a DraftError that says why not."""
+"""A plan's orders as a person changes them, each change a new `PlanDraft` or a DraftError; a new plan's text."""
 
 from __future__ import annotations
 

@@ -52,10 +52,7 @@ class LibraryRecords(Records):
             return take_plan(db, plan, only_new=only_new)
 
     def put(self, key: str, thing: T, instead_of: str = "") -> None:
-        """Store one definition, in place of the one called ``instead_of``, durably.
-
-        ``key`` is a field of `Library`. Raises StoreError; then nothing was changed.
-        """
+        """Store a definition, perhaps in place of ``instead_of``, under a field of `Library`. Raises StoreError."""
         with self.writing() as db:
             if instead_of and instead_of != thing.name:
                 say = "UPDATE definition SET name = ? WHERE kind = ? AND name = ?"

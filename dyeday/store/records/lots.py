@@ -94,10 +94,7 @@ class LotBook(Records):
                 yield self.lot_in(db, row.number)
 
     def season(self, first: Date, last: Date) -> Iterator[Lot | BookDay]:
-        """Yield every lot, but withdrawn ones, and every closed day from ``first`` to ``last``.
-
-        A day whose file is lost is left out. Raises StoreError as `lot`.
-        """
+        """Yield the lots, but withdrawn ones, and the readable closed days of a span. Raises StoreError as `lot`."""
         span = (first.isoformat(), last.isoformat())
         with self.reading() as db:
             sql = "SELECT number FROM lot WHERE date BETWEEN ? AND ? AND skeins > 0 ORDER BY number"
@@ -144,7 +141,6 @@ class LotBook(Records):
             raise StoreError(what, "install the newest one; nothing was changed") from None
 
     def _day_at(self, session: str, events: int) -> Day:
-        """Return a session's day by its first ``events`` events. Raises StoreError."""
         if self._day is None or self._day[:2] != (session, events):
             file = self.sessions.open(session)
             self._day = (session, events, fold(file.plan, file.events[:events]))

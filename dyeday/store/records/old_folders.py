@@ -1,7 +1,4 @@
-"""The conversion of a data folder from before the database: sealed files, and one file of lots a year.
-
-The old files are only read; once the database has all of it, they are moved to ``old-records/``.
-"""
+"""A data folder from before the database, converted: its files are only read, then moved to ``old-records/``."""
 
 from __future__ import annotations
 
@@ -70,10 +67,7 @@ def bring_over(data: Path, db: sqlite3.Connection, tell: Tell) -> None:
 
 
 def _filled(data: Path, db: sqlite3.Connection, tell: Tell) -> int:
-    """Convert all that an old folder has; return the number of lots.
-
-    It fills tables of today's `SCHEMA`: a new column is added here too.
-    """
+    """Convert all that an old folder has into tables of today's `SCHEMA`; return the number of lots."""
     _shelf(data, db, tell)
     definitions = _tables(data / "library.json", "library", tell)
     for key, things in definitions.items():

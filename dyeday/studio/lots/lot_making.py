@@ -52,10 +52,7 @@ class _Closed:
 
 
 def lots_of_day(day: Day, session_id: str, now: Moment, judged: Judged = NOT_JUDGED) -> list[Lot]:
-    """Return a day's finished lots: the done batches of each mix, in the order of their numbers.
-
-    Batches in ``judged`` keep their flags. Batches that stay for tomorrow join their lot when they are done.
-    """
+    """Return a day's finished lots by number, the done batches of each mix; those in ``judged`` keep their flags."""
     closed = _Closed(day, session_id, now, judged, changes_of(day))
     numbered = ((number, day.batches[no]) for no, number in lot_numbers(day, session_id).items())
     by_lot = grouped((number, batch) for number, batch in numbered if batch.state == State.DONE)
@@ -145,10 +142,7 @@ def _dyes(day: Day, batch: BatchRecord) -> Iterator[LotDye]:
 
 
 def _own_amounts(day: Day, batch: BatchRecord, name: str) -> dict[str, float]:
-    """Return a batch's own share of ``used_ml``, ``powder_g`` or ``left_over_ml``, by dye.
-
-    A part of a split batch carries all that its parent was given; its share of that goes by skeins.
-    """
+    """Return a batch's ``used_ml``, ``powder_g`` or ``left_over_ml`` by dye; of what it was split from, by skeins."""
     amounts: dict[str, float] = dict(getattr(batch, name))
     parent = day.batches.get(batch.parent or "")
     if parent is None:
@@ -202,10 +196,7 @@ def _flag(flag: Flag) -> LotFlag:
 
 
 def changes_of(day: Day) -> list[tuple[str | None, LotChange]]:
-    """Return (batch, change) for every entry that was corrected, made void, late or approximate in time.
-
-    Of an earlier session only that an entry was late, corrected or approximate.
-    """
+    """Return (batch, change) for each entry corrected, void, late or approximate; none void of an earlier session."""
     changes: list[tuple[str | None, LotChange]] = [
         (no, LotChange(change.at, batch.carried.at.utc, change.what, f"in session {batch.carried.session}"))
         for no, batch in day.batches.items()

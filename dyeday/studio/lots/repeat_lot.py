@@ -118,7 +118,6 @@ def _definitions(lot: Lot, today: Plan | None) -> tuple[list[tuple[str, str]], C
 def _as_plan(
     water: Water, acid: Acid, base: Base, dyes: tuple[Dye, ...], colourway: Colourway, like: Plan | None
 ) -> Plan:
-    """Return a plan of one colourway on one base, for working out amounts."""
     plan = like if like is not None else Plan(Session("", Date(2000, 1, 1), 0, 0))
     plan = replace(plan, water=water, acid=acid, bases=(base,), dyes=dyes, colourways=(colourway,))
     return replace(plan, orders=(), batches=())

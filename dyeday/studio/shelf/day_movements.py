@@ -186,10 +186,7 @@ def differences(plan: Plan, shelf: Shelf) -> list[str]:
 def moves_to_add(
     existing: Sequence[Move], day: Day, session: str, ended: datetime, now_utc: datetime, new_id: Callable[[], str]
 ) -> list[Move]:
-    """Return the movements to add for a day that ``ended``: none if they are written already.
-
-    If the day was changed since, one movement undoes what is written, and the others record the use again.
-    """
+    """Return what to add for a day that ``ended``: nothing if it is written, an undoing first if that differs."""
     written = [move for move in valid(existing) if move.session == session]
     others = [move for move in existing if move.session != session]
     if not written and others and others[0].why == OPENING and ended <= others[0].at:
