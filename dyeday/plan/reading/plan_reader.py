@@ -184,15 +184,13 @@ def _dose(t: Table, acid: Mapping[str, Any]) -> dict[str, Any]:
     if not dose or t.wrong("kind"):
         return {"dose": None}
     if match is None:
-        t.problem("dose", f"{brief(dose)} does not say per what", hint)
-        return {"dose": None}
+        return t.refused("dose", f"{brief(dose)} does not say per what", hint, {"dose": None})
     per = DosePer.WOF if match["wof"] else DosePer.LITRE if match["litre"] else DosePer.PER_100_G
     try:
         most = 100.0 if per is DosePer.WOF else 1000.0
         amount = units.read(match["amount"], units.PERCENT if match["wof"] else kind, low=0.001, high=most)
     except units.QuantityError as error:
-        t.problem("dose", error.what, hint)
-        return {"dose": None}
+        return t.refused("dose", error.what, hint, {"dose": None})
     return {"dose": amount, "dose_per": per}
 
 

@@ -18,6 +18,7 @@ from dyeday.plan.reading.toml_positions import Path, nearest_line
 from dyeday.text import FIRST_YEAR, LAST_YEAR, LONGEST_NAME, brief, harmless, is_of_these_days
 
 E = TypeVar("E", bound=Enum)
+V = TypeVar("V")
 MOST_PROBLEMS = 1000
 MOST_TEXTS, LONGEST_TEXT = 60, 300
 _COUNT = re.compile(r"\s*(\d{1,9})\s*(?:skeins?|minis?|blanks?|pieces?|units?)?\s*", re.ASCII)
@@ -75,6 +76,11 @@ class Table:
         """Note a problem of ``key`` with a hint. Raises PlanError as `Notes.add` does."""
         self.notes.add((*self.path, key), f"{self._name(key)}: {what}", hint)
 
+    def refused(self, key: str, what: str, hint: str, instead: V) -> V:
+        """Note a problem of ``key`` as `problem` does; return ``instead`` of its value."""
+        self.problem(key, what, hint)
+        return instead
+
     def lacks(self, key: str, what: str, hint: str) -> None:
         """Note that ``key`` is missing; a misspelling of it found by `finish` replaces the note."""
         if self.is_table:
@@ -108,11 +114,9 @@ class Table:
         if raw is None:
             return default
         if not isinstance(raw, str):
-            self.problem(key, f"{brief(raw)} is not text", f'write {key} = "…", in quotes')
-            return default
+            return self.refused(key, f"{brief(raw)} is not text", f'write {key} = "…", in quotes', default)
         if len(raw) > longest:
-            self.problem(key, f"{len(raw)} characters are too long", f"shorten it to {longest}")
-            return default
+            return self.refused(key, f"{len(raw)} characters are too long", f"shorten it to {longest}", default)
         clean = harmless(raw).strip()
         if required and not clean:
             self.problem(key, "it is empty", "write a name")
@@ -124,14 +128,11 @@ class Table:
         if raw is None:
             return ()
         if not isinstance(raw, list) or not all(isinstance(item, str) for item in raw):
-            self.problem(key, "it is not a list of texts", f'write {key} = ["…", "…"]')
-            return ()
+            return self.refused(key, "it is not a list of texts", f'write {key} = ["…", "…"]', ())
         if len(raw) > MOST_TEXTS:
-            self.problem(key, f"{len(raw)} texts are too many", f"shorten the list to {MOST_TEXTS}")
-            return ()
+            return self.refused(key, f"{len(raw)} texts are too many", f"shorten the list to {MOST_TEXTS}", ())
         if (long := next((item for item in raw if len(item) > LONGEST_TEXT), None)) is not None:
-            self.problem(key, f"{brief(long)} is too long", f"shorten it to {LONGEST_TEXT} characters")
-            return ()
+            return self.refused(key, f"{brief(long)} is too long", f"shorten it to {LONGEST_TEXT} characters", ())
         return tuple(harmless(item).strip() for item in raw)
 
     def quantity(
@@ -154,8 +155,7 @@ class Table:
         try:
             return units.read(raw, kind, low=low, high=high)
         except units.QuantityError as error:
-            self.problem(key, error.what, error.hint)
-            return default
+            return self.refused(key, error.what, error.hint, default)
 
     def amount(self, key: str, kind: units.Kind, default: float, **how: Any) -> float:
         """Return a quantity that has a default, so is never None."""
@@ -173,11 +173,9 @@ class Table:
         if isinstance(raw, str) and (match := _COUNT.fullmatch(raw)):
             raw = int(match[1])
         if isinstance(raw, bool) or not isinstance(raw, int):
-            self.problem(key, f"{brief(raw)} is not a whole number", right)
-            return default
+            return self.refused(key, f"{brief(raw)} is not a whole number", right, default)
         if not low <= raw <= high:
-            self.problem(key, f"{brief(raw)} is out of range", right)
-            return default
+            return self.refused(key, f"{brief(raw)} is out of range", right, default)
         return raw
 
     def number(self, key: str, default: float | None, *, low: float, high: float, strip: str = "^") -> float | None:
@@ -190,14 +188,11 @@ class Table:
             try:
                 raw = units.number(re.sub(strip, "", raw.strip()) if len(raw) <= units.LONGEST_TEXT else raw)
             except units.QuantityError as error:
-                self.problem(key, error.what, right)
-                return default
+                return self.refused(key, error.what, right, default)
         if isinstance(raw, bool) or not isinstance(raw, (int, float)):
-            self.problem(key, f"{brief(raw)} is not a number", right)
-            return default
+            return self.refused(key, f"{brief(raw)} is not a number", right, default)
         if not low <= raw <= high:
-            self.problem(key, f"{brief(raw)} is out of range", right)
-            return default
+            return self.refused(key, f"{brief(raw)} is out of range", right, default)
         return float(raw)
 
     def choice(self, key: str, default: E, *, required: bool = False) -> E:
@@ -236,11 +231,9 @@ class Table:
             )
         except (TypeError, ValueError):
             none = "not a date that exists" if re.match(r"\d{4}-\d\d-\d\d$", str(raw)) else "not a date"
-            self.problem(key, f"{brief(raw)} is {none}", "write year-month-day, such as 2026-04-11")
-            return None
+            return self.refused(key, f"{brief(raw)} is {none}", "write year-month-day, such as 2026-04-11", None)
         if not is_of_these_days(day):
-            self.problem(key, f"{day} is out of range", f"year must be {FIRST_YEAR}–{LAST_YEAR}")
-            return None
+            return self.refused(key, f"{day} is out of range", f"year must be {FIRST_YEAR}–{LAST_YEAR}", None)
         return day
 
     def clock(self, key: str, *, required: bool = False) -> int | None:

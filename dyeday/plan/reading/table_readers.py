@@ -47,8 +47,7 @@ def read_layer(t: Table, dyes: Collection[str], index: int) -> Layer:
 def _powder(t: Table, how: DyeMethod) -> float | None:
     if isinstance(t.get("powder"), dict):
         what = "it is a table, not a weight: powder is the weight of all dyes together for 100 g of yarn"
-        t.problem("powder", what, 'write powder = "0.15 g", and which dyes, in parts, in its sections')
-        return None
+        return t.refused("powder", what, 'write powder = "0.15 g", and which dyes, in parts, in its sections', None)
     powder = t.quantity("powder", units.MASS_G, low=0.001, high=50, strip=PER_100G)
     if powder is not None and how is not DyeMethod.SPECKLED and not t.wrong("how"):
         t.problem("powder", f"a {how.value} layer has no powder", 'set how = "speckled", or give the dyes in % DOS')
@@ -74,8 +73,7 @@ def _sections(t: Table, dyes: Collection[str]) -> tuple[Section, ...]:
     if raw is None:
         return ()
     if not isinstance(raw, list) or not raw:
-        t.problem("sections", "it is not a list of sections", f"write {example}")
-        return ()
+        return t.refused("sections", "it is not a list of sections", f"write {example}", ())
     sections = []
     for inner in t.tables("sections"):
         share = inner.quantity("share", units.PERCENT, 100.0 if len(raw) == 1 else None, low=0.1, high=100)
@@ -118,8 +116,7 @@ def _fix(t: Table) -> tuple[FixStep, ...]:
     if isinstance(raw, str):
         raw = [raw]
     if not isinstance(raw, list) or not raw:
-        t.problem("fix", "it is not a list of heats and rests", f"write {example}")
-        return ()
+        return t.refused("fix", "it is not a list of heats and rests", f"write {example}", ())
     steps = []
     for item in raw:
         match = _STEP.match(item) if isinstance(item, str) and len(item) <= units.LONGEST_TEXT else None
@@ -184,8 +181,7 @@ def _fibre_of(t: Table) -> tuple[tuple[str, float], ...]:
     if raw is None:
         return ()
     if not isinstance(raw, dict) or not raw:
-        t.problem("fibre", "it is not a table of fibres", 'write { "superwash wool" = 75, nylon = 25 }')
-        return ()
+        return t.refused("fibre", "it is not a table of fibres", 'write { "superwash wool" = 75, nylon = 25 }', ())
     inner = Table(t.notes, raw, (*t.path, "fibre"))
     mix: dict[str, float] = {}
     for name in raw:
@@ -229,8 +225,7 @@ def _ph_span(t: Table) -> tuple[float, float] | None:
         return None
     ends = [float(end.replace(",", ".")) for end in re.findall(r"\d+(?:[.,]\d+)?", ph)]
     if len(ends) != 2 or not 2 <= ends[0] <= ends[1] <= 8:
-        t.problem("ph", f"{brief(ph)} is not a range of pH from 2 to 8", 'write ph = "4-6"')
-        return None
+        return t.refused("ph", f"{brief(ph)} is not a range of pH from 2 to 8", 'write ph = "4-6"', None)
     return ends[0], ends[1]
 
 
