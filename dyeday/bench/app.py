@@ -22,7 +22,7 @@ from dyeday.bench.main_screen import BenchScreen
 from dyeday.bench.plain_app import TypedAhead
 from dyeday.bench.view.bench_view import new_batches
 from dyeday.bench.watch_link import OpenPage, PhonePage
-from dyeday.files.settings import SoundPrograms
+from dyeday.files.places import SoundPrograms
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Body

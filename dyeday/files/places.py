@@ -1,13 +1,17 @@
-"""The data folder, and paths as a person types them."""
+"""This computer's own folders: the data folder, typed paths, the settings of sounds, and text saved in a crash."""
 
 from __future__ import annotations
 
+import json
 import os
+from collections.abc import Callable
+from dataclasses import asdict
 from pathlib import Path
 
 import platformdirs
 
-from dyeday.files.durable import StoreError, reason
+from dyeday.files.durable import StoreError, make_folder, read_bytes, reason, replace_file
+from dyeday.quick_dataclass import dataclass
 from dyeday.text import brief
 
 
@@ -43,3 +47,119 @@ def typed_path(typed: str) -> Path:
         return Path(typed).expanduser().absolute()
     except RuntimeError:
         raise StoreError(f"{typed}: there is no such home folder", "write the whole path") from None
+
+
+LARGEST_SETTINGS = 100_000
+"""bytes"""
+
+
+@dataclass(frozen=True, slots=True)
+class SoundPrograms:
+    """A program for each occasion, () for the bell: an alarm falls back on the prompt's, a tank on the alarm's."""
+
+    prompt: tuple[str, ...] = ()
+    alarm: tuple[str, ...] = ()
+    tank: tuple[str, ...] = ()
+
+    def of(self, occasion: str) -> tuple[str, ...]:
+        """Return the program that runs at a "prompt", an "alarm" or a "tank" that runs dry."""
+        alarm = self.alarm or self.prompt
+        return {"prompt": self.prompt, "alarm": alarm, "tank": self.tank or alarm}[occasion]
+
+
+def settings_file() -> Path:
+    """Return the file of this computer's sounds.
+
+    It is in the user's settings folder, never in the data folder: a copied data folder must not bring programs that
+    would run on another computer. Raises StoreError.
+    """
+    folder = Path(platformdirs.user_config_dir("dyeday", appauthor=False))
+    if not folder.is_absolute():
+        raise StoreError("the home folder of this user is unknown", "set HOME, then try again")
+    return folder / "sounds.json"
+
+
+def read_sounds() -> SoundPrograms:
+    """Return the sound programs. Raises StoreError if their file cannot be read."""
+    path = settings_file()
+    if not path.exists() and not path.is_symlink():
+        return SoundPrograms()
+    wrong = StoreError(f"{path} does not name sound programs", "set them again with `dyeday sound`")
+    try:
+        raw = json.loads(read_bytes(path, LARGEST_SETTINGS))
+    except (ValueError, RecursionError):
+        raise wrong from None
+    if not isinstance(raw, dict):
+        raise wrong
+    return SoundPrograms(*(_words(raw.get(key, []), wrong) for key in ("prompt", "alarm", "tank")))
+
+
+def _words(raw: object, wrong: StoreError) -> tuple[str, ...]:
+    if not isinstance(raw, list) or not all(isinstance(word, str) and "\0" not in word for word in raw):
+        raise wrong
+    return tuple(raw)
+
+
+def write_sounds(sounds: SoundPrograms) -> None:
+    """Save the sound programs, readable by their owner only. Raises StoreError."""
+    path = settings_file()
+    make_folder(path.parent)
+    try:
+        replace_file(path, json.dumps(asdict(sounds), indent=1).encode())
+    except OSError as error:
+        raise StoreError(f"{path} cannot be written: {reason(error)}", "check the disk and the permissions") from None
+
+
+def keep_crash(details: str) -> Path:
+    """Write a crash's details to the user's crash file, else to a temporary folder; return the file.
+
+    Only the latest crash is kept, readable by its owner only: it may contain names from the plan. Raises StoreError.
+    """
+    import tempfile
+
+    raw = details.encode("utf-8", "backslashreplace")
+    logs = Path(platformdirs.user_log_dir("dyeday", appauthor=False))
+    places = (lambda: logs, lambda: Path(tempfile.mkdtemp(prefix="dyeday-crash-")))
+    return _first_that_takes("crash.txt", raw, places, "its details could not be saved")
+
+
+def keep_elsewhere(session_id: str, text: str) -> Path:
+    """Write a new private file to the home, temporary or current folder, and return it. Raises StoreError."""
+    import secrets
+    import tempfile
+
+    name = f"dyeday-{session_id}-{secrets.token_hex(4)}.jsonl"
+    places = (Path.home, lambda: Path(tempfile.gettempdir()), Path.cwd)
+    return _first_that_takes(name, text.encode(), places, "they could not be saved anywhere else either")
+
+
+def _first_that_takes(name: str, raw: bytes, places: tuple[Callable[[], Path], ...], refused: str) -> Path:
+    why = "no folder is known"
+    for place in places:
+        try:
+            folder = place()
+            if not folder.is_absolute():
+                continue
+            make_folder(folder)
+            replace_file(folder / name, raw)
+        except OSError as error:
+            why = reason(error)
+        except StoreError as error:
+            why = error.what
+        except RuntimeError:  # there is no home folder
+            continue
+        else:
+            return folder / name
+    raise StoreError(f"{refused}: {why}", "make room on a disk")
+
+
+def crash_lines(details: str, saved: str) -> tuple[str, str]:
+    """Save a crash's details; return the lines to show. ``saved`` says what is saved and what to do."""
+    try:
+        file = keep_crash(details)
+    except StoreError as error:
+        return f"dyeday crashed; {saved}", str(error)
+    return (
+        f"dyeday crashed; {saved}",
+        f"details for a bug report are in {file}; they may contain names from your plan",
+    )

@@ -13,7 +13,7 @@ from dyeday.bench.input.bench_keys import KEYS, Do
 from dyeday.bench.input.key_lock import WORD
 from dyeday.bench.looks.sounds import Sounds
 from dyeday.bench.widgets.board import Board
-from dyeday.files.settings import SoundPrograms
+from dyeday.files.places import SoundPrograms
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store.sessions import Sessions
 from dyeday.terms import State

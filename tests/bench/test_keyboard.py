@@ -18,7 +18,7 @@ from dyeday.bench.input.batch_typing import BatchChoice
 from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.screens.text_screens import Reader
 from dyeday.files.durable import StoreError
-from dyeday.files.rescue import keep_crash
+from dyeday.files.places import keep_crash
 from dyeday.track.day.day_state import Day
 from tests.bench.driving import Bench, drive
 from tests.fakes import ROOT

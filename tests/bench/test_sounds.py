@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from dyeday.bench.looks.sounds import Sounds
-from dyeday.files.settings import SoundPrograms
+from dyeday.files.places import SoundPrograms
 from dyeday.track.timestamp import Moment
 from tests.fakes import Ring
 from tests.track.days import Line, at, day_of, heated, now, soaked

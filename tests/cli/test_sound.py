@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from dyeday.files.settings import SoundPrograms, read_sounds
+from dyeday.files.places import SoundPrograms, read_sounds
 from dyeday.plan.model import Plan, Session
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.serialize import from_plain, to_plain

@@ -6,7 +6,7 @@ import subprocess
 from collections.abc import Callable
 from datetime import datetime
 
-from dyeday.files.settings import SoundPrograms
+from dyeday.files.places import SoundPrograms
 from dyeday.terms import AlarmKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timers.alarm_states import standing

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from dyeday.ahead.what_if import Gain
     from dyeday.bench.input.idle_gate import IdleGate
     from dyeday.bench.watch_link import WatchPage
-    from dyeday.files.settings import SoundPrograms
+    from dyeday.files.places import SoundPrograms
     from dyeday.track.day.day_state import Day
     from dyeday.track.timestamp import Moment
 
@@ -94,7 +94,7 @@ class BenchForecasts:
 
 def sound_programs() -> tuple[SoundPrograms, str]:
     """Return this computer's sound programs, and the error if they cannot be read."""
-    from dyeday.files.settings import SoundPrograms, read_sounds
+    from dyeday.files.places import SoundPrograms, read_sounds
 
     try:
         return read_sounds(), ""

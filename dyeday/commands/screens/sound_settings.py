@@ -13,7 +13,7 @@ from pathlib import Path
 
 from dyeday.commands.common import Refusal, UsageError, answer, say
 from dyeday.files.durable import StoreError
-from dyeday.files.settings import SoundPrograms, read_sounds, settings_file, write_sounds
+from dyeday.files.places import SoundPrograms, read_sounds, settings_file, write_sounds
 
 LONGEST_S = 20.0
 """a sound program still running after this is ended, as on the bench"""

@@ -11,7 +11,7 @@ from dyeday.commands.common import Refusal, copy_records, say, sessions, update_
 from dyeday.commands.screens import open_bench
 from dyeday.commands.screens.bench_services import SWITCH_S, BenchForecasts, ascii_only, can_show, must_have_screen
 from dyeday.commands.screens.open_bench import demo, open_plan
-from dyeday.files.rescue import crash_lines
+from dyeday.files.places import crash_lines
 from dyeday.store import clock
 
 if TYPE_CHECKING:
