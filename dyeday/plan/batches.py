@@ -62,9 +62,8 @@ def kinds_on_the_way(colourway: Colourway) -> tuple[KitKind, ...]:
 
 def soaks_in_several(colourway: Colourway) -> bool:
     """Return whether a batch may soak in several trays: yarn that is immersed afterwards is dyed in one pot."""
-    return all(
-        layer.how is DyeMethod.IMMERSED for n, layer in enumerate(colourway.layers) if n == 0 or layer.own_acid_soak
-    )
+    soaked = (layer for n, layer in enumerate(colourway.layers) if n == 0 or layer.own_acid_soak)
+    return all(layer.how is DyeMethod.IMMERSED for layer in soaked)
 
 
 def largest_batch(plan: Plan, lot: PlannedLot) -> int | None:
@@ -120,9 +119,8 @@ def whose_text(plan: Plan, batch: Batch) -> str:
     for item, count in batch.shares:
         key = (item, batch.colourway, batch.base)
         ordered = sum(order.skeins for order in plan.orders if order.key == key)
-        shared = (
-            (other, name, skeins) for other in plan.batches if other.no <= batch.no for name, skeins in other.shares
-        )
+        before = (other for other in plan.batches if other.no <= batch.no)
+        shared = ((other, name, skeins) for other in before for name, skeins in other.shares)
         up_to = sum(skeins for other, name, skeins in shared if (name, other.colourway, other.base) == key)
         spare = min(count, max(0, up_to - ordered)) if ordered else 0
         words = [f"{count - spare}"] * (count > spare) + [f"{spare} spare"] * (spare > 0)

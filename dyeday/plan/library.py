@@ -53,11 +53,6 @@ class LibraryChange:
     name: str
     differs: tuple[str, ...] = ()
 
-    @property
-    def is_new(self) -> bool:
-        """Whether the library has nothing of that name yet."""
-        return not self.differs
-
 
 def bare(thing: T) -> T:
     """Return a definition without what changes from day to day."""
@@ -88,14 +83,14 @@ def by_name(things: Iterable[T], name: str) -> T | None:
 
 def own_definitions(plan: Plan, library: Library) -> list[str]:
     """Return what `check` says of the plan's definitions that are not the library's of the same name."""
-    changes = [change for change in _changes(plan, library) if not change.is_new]
+    changes = [change for change in _changes(plan, library) if change.differs]
     what = "is the plan's own, the library's differs in"
     return [f"{one.word} {brief(one.name, 82)} {what} {', '.join(one.differs)}" for one in changes]
 
 
 def take(library: Library, plan: Plan, *, only_new: bool = False) -> tuple[Library, list[LibraryChange]]:
     """Return the library with a plan's definitions, with ``only_new`` only those of new names, and the changes."""
-    changes = [change for change in _changes(plan, library) if change.is_new or not only_new]
+    changes = [change for change in _changes(plan, library) if not (only_new and change.differs)]
     wanted = {(change.word, change.name) for change in changes}
     made: dict[str, Any] = {"studio": library.studio}
     for key, word in KEPT:
@@ -130,5 +125,5 @@ def _differing(one: Any, other: Any) -> Iterator[str]:
 
 def change_text(change: LibraryChange) -> str:
     """Return the change in words."""
-    how = "is new" if change.is_new else f"changed in {', '.join(change.differs)}"
+    how = f"changed in {', '.join(change.differs)}" if change.differs else "is new"
     return f"{change.word} {brief(change.name, 82)} {how}"

@@ -117,9 +117,8 @@ def weigh_out(
     """
     chosen = plan.batches if batches is None else batches
     weights, still = weights_g or {}, begun or {}
-    weighed = tuple(
-        _still(weigh_batch(plan, batch, weights.get(batch.no)), *still.get(batch.no, (0, False))) for batch in chosen
-    )
+    whole = (weigh_batch(plan, batch, weights.get(batch.no)) for batch in chosen)
+    weighed = tuple(_still(one, *still.get(one.batch.no, (0, False))) for one in whole)
     doses = [dose for one in weighed for dose in one.doses]
     pours = [pour for one in weighed for pour in _pours(plan, one)]
     return WeighOut(

@@ -37,6 +37,7 @@ from dyeday.track.timers.timers import doing_text, tank_fills, tank_min, timer_o
 from dyeday.track.timestamp import Moment, length_text, minutes
 
 NEXT_DAY = ", next day"
+RESTING = (State.DRY, State.COOL)
 MOST_STAYING = 3
 """so many lines of what stays are joined into one"""
 
@@ -51,7 +52,7 @@ def unfinished_lines(day: Day, now: Moment) -> list[str]:
 
 def staying_lines(day: Day, now: Moment) -> list[str]:
     """Return what stays where: skeins on pegs in one line, what cools where, then what waits for hands."""
-    resting = (batch for state in (State.DRY, State.COOL) for batch in day.unfinished if batch.state is state)
+    resting = (batch for state in RESTING for batch in day.unfinished if batch.state is state)
     lines = []
     for (state, unit), batches in grouped(((batch.state, batch.unit), batch) for batch in resting).items():
         nos = batches_text([batch.no for batch in batches])
@@ -60,9 +61,8 @@ def staying_lines(day: Day, now: Moment) -> list[str]:
             lines.append(f"on {unit or 'the pegs'}, drying: {nos} ({pieces})")
         else:
             lines.append(f"{f'in {unit}' if unit else 'lifted out'}, cooling overnight: {nos}")
-    return lines + [
-        f"{no} {where}" for no, where in unfinished(day, now) if day.batches[no].state not in (State.DRY, State.COOL)
-    ]
+    others = ((no, where) for no, where in unfinished(day, now) if day.batches[no].state not in RESTING)
+    return [*lines, *(f"{no} {where}" for no, where in others)]
 
 
 def left_text(day: Day, now: Moment) -> str:

@@ -176,9 +176,8 @@ def _add(sums: _Sums, day: Day, batch: BatchRecord, share: float) -> None:
 def _extras(day: Day) -> dict[str, dict[str, float]]:
     """Return how much of each extra went, mL or g, by batch: as recorded, else by the plan."""
     begun = [batch for batch in day.batches.values() if wetted_here(batch)]
-    return {
-        extra.name: {**extra_by_plan(day, extra, begun), **extra_recorded(day, extra)} for extra in day.plan.extras
-    }
+    extras = day.plan.extras
+    return {extra.name: {**extra_by_plan(day, extra, begun), **extra_recorded(day, extra)} for extra in extras}
 
 
 def _bath_shares(day: Day, batch: BatchRecord) -> Iterator[tuple[AcidIn, float]]:
@@ -192,10 +191,9 @@ def _bath_shares(day: Day, batch: BatchRecord) -> Iterator[tuple[AcidIn, float]]
 
 
 def _had(day: Day, batch: BatchRecord, unit: str, bath: Bath, put: AcidIn) -> bool:
-    line = day.lineage(batch)
-    return any(no in line for no, _ in bath.entered) and any(
-        place.unit == unit and (place.until is None or place.until.utc >= put.at.utc) for place in batch.placements
-    )
+    line, places = day.lineage(batch), [place for place in batch.placements if place.unit == unit]
+    entered = any(no in line for no, _ in bath.entered)
+    return entered and any(place.until is None or place.until.utc >= put.at.utc for place in places)
 
 
 def _heat_kwh(day: Day, heat: Heat) -> float:
@@ -237,9 +235,8 @@ def _cost(number: str, sums: _Sums) -> LotCost:
     for extra in plan.extras:
         if amount := sums.extras.get(extra.name):
             lines.append(CostLine(extra.name, amount, extra.unit, price(extra.price, extra.name, amount)))
-    return LotCost(
-        number, sums.colourway, sums.base, tuple(lines), tuple(unpriced), sums.by_recipe, sums.skeins, bearing
-    )
+    names = number, sums.colourway, sums.base
+    return LotCost(*names, tuple(lines), tuple(unpriced), sums.by_recipe, sums.skeins, bearing)
 
 
 def order_margins(outgoing: Outgoing, lots: Sequence[LotCost], days: Sequence[tuple[str, Day]]) -> list[OrderMargin]:

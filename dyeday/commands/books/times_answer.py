@@ -26,6 +26,7 @@ from dyeday.track.durations import (
 from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import length_text
 
+Times = dict[WorkKind, Learned]
 SESSIONS_AGAIN = 60
 """sessions read by ``--again``, newest first: more than a year of Saturdays"""
 WORDS = {
@@ -73,9 +74,7 @@ def _again(args: Namespace) -> list[tuple[str, tuple[ObservedDuration, ...]]]:
     return out
 
 
-def _data(
-    kind: WorkKind, seen: list[ObservedDuration], by_kind: dict[WorkKind, Learned], own: dict[WorkKind, Learned]
-) -> dict[str, Any]:
+def _data(kind: WorkKind, seen: list[ObservedDuration], by_kind: Times, own: Times) -> dict[str, Any]:
     observed = [one for one in seen if one.kind == kind]
     timed = [one.actual_min for one in observed if not one.at_most]
     each = by_kind.get(kind)
@@ -93,9 +92,7 @@ def _data(
     }
 
 
-def _lines(
-    rows: dict[WorkKind, dict[str, Any]], by_kind: dict[WorkKind, Learned], own: dict[WorkKind, Learned]
-) -> Iterator[str]:
+def _lines(rows: dict[WorkKind, dict[str, Any]], by_kind: Times, own: Times) -> Iterator[str]:
     if not rows:
         yield "no learned times yet: closing a day adds them; `dyeday times --again` reads days you closed earlier"
         return

@@ -93,14 +93,11 @@ WATER = Caution("Waste", CODES,
     "Use up the bath, let it cool. Ask your water company what may go down and whether you need its consent: "
     "some dyes hold chromium or cobalt. Nothing into a ditch or a street drain. Leftover powder, used masks and dye "
     "jars are hazardous waste.")
-# fmt: on
-
 CAUTIONS = (
     POWDER, EYES, GLOVES, AIR, PEOPLE, FOOD, ACID, SPILLS, STEAM, MICROWAVE, FIRE, SPINNER, CURRENT, LOAD, BURNER,
     ATTENDED, WATER,
-)  # fmt: skip
-
-
+)
+# fmt: on
 FIRST_HEAT = (
     "first heat of the day: plug and switch with dry hands only; use a socket with residual-current protection; "
     "unplug a unit that trips it"

@@ -95,9 +95,8 @@ def stretches(day: Day, forecast: Forecast | None, now_utc: datetime) -> list[St
     # On a later day of the session the night before it is not drawn.
     begin = max(begin, morning_of(day.plan, number)) if number else begin
     today = Stretch(begin, min(night, max([now_utc, *ends])), bars)
-    later = (
-        [] if forecast is None else [s for s in forecast.next_steps if night <= s.start < night + timedelta(days=1)]
-    )
+    coming = forecast.next_steps if forecast is not None else ()
+    later = [step for step in coming if night <= step.start < night + timedelta(days=1)]
     if not later:
         return [today]
     return [today, Stretch(min(step.start for step in later), max(step.end for step in later), bars)]
@@ -184,12 +183,8 @@ def _lies(batch: BatchRecord, steps: Sequence[Planned], day: Day, now_utc: datet
     for step in steps:
         kit = day.plan.kit_of(step.unit) if step.unit is not None else None
         # Yarn is painted outside its tray.
-        goes_in = (
-            kit is not None
-            and not KIT_TRAITS[kit.kind].hangs
-            and (kit.kind is not KitKind.TRAY or step.state is State.SOAK)
-        )
-        into = step.unit if goes_in else None
+        lies = kit is not None and not KIT_TRAITS[kit.kind].hangs
+        into = step.unit if kit and lies and (kit.kind is not KitKind.TRAY or step.state is State.SOAK) else None
         leaves = into is not None or step.state in (State.PAINT, State.FIX, State.RINSE, State.DRY)
         elsewhere = into != unit and leaves
         if unit is not None and elsewhere:

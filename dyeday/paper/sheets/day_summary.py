@@ -84,10 +84,8 @@ def _blocks(day: Day, sums: Tally, now: Moment, reorder: Sequence[str]) -> Itera
             how, left_min = _stays(day, batch, now)
             touched.setdefault(how, []).append((batch.no, left_min))
     if touched:
-        text = "; ".join(
-            f"{batches_text([no for no, _ in ones])} {how}{_left(ones)}" for how, ones in touched.items()
-        )
-        yield Block((Paragraph(text),), stays)
+        texts = (f"{batches_text([no for no, _ in ones])} {how}{_left(ones)}" for how, ones in touched.items())
+        yield Block((Paragraph("; ".join(texts)),), stays)
     waiting = [batch for batch in sums.unfinished if not _was_touched(batch)]
     if waiting:
         text = "; ".join(f"{batch.no} {batch.colourway.name}" for batch in waiting)
@@ -225,14 +223,10 @@ def _heat_text(day: Day, batch: BatchRecord, stretches: Sequence[Heat], now: Mom
     planned = batch.planned_heat(first)
     wanted = heat_in_all_min(day.plan, batch, first.layer, first.heat_no)
     dishes = f", {wanted / planned.minutes:.0f} dishes" if wanted > planned.minutes else ""
-    rounds = [
-        (
-            day.time_text(heats[0].start.utc),
-            " + ".join(f"{min_figure(at_heat_min(heat, now))}{_heat_marks(batch, heat, marks)}" for heat in heats),
-        )
-        for heats in rounds_of(day.plan, stretches, wanted, now)
-        if heats
-    ]
+    rounds = []
+    for heats in filter(None, rounds_of(day.plan, stretches, wanted, now)):
+        given = (f"{min_figure(at_heat_min(heat, now))}{_heat_marks(batch, heat, marks)}" for heat in heats)
+        rounds.append((day.time_text(heats[0].start.utc), " + ".join(given)))
     (begun, had), *again = rounds
     more = "".join(f", again from {at}, {once_more} min" for at, once_more in again)
     so_far = " so far" if stretches[-1].is_on(now) else ""
@@ -289,9 +283,8 @@ def _breakdowns(day: Day) -> list[_Breakdown]:
     for unit in day.units.values():
         for n, (at, is_down) in enumerate(unit.downs):
             if is_down and not (unit.downs[n - 1][1] if n else unit.began_down):
-                inside = [
-                    batch.no for batch in day.unsplit if any(_was_in(p, unit.name, at) for p in batch.placements)
-                ]
+                name = unit.name
+                inside = [b.no for b in day.unsplit if any(_was_in(place, name, at) for place in b.placements)]
                 held = f", with {batches_text(inside)} in it then" if inside else ""
                 ups = (f"; works again since {day.time_text(up.utc)}" for up, down in unit.downs[n:] if not down)
                 out.append(_Breakdown(at, unit.name, held, next(ups, "")))
@@ -304,13 +297,10 @@ def _was_in(place: Placement, unit: str, at: Moment) -> bool:
 
 def _rates(day: Day, now: Moment) -> Paragraph:
     counts = rates(day, now)
-    both = ((counts.prompts, "prompt"), (counts.alarms, "alarm"))
-    lines = [
-        counted(number, word) + (f", {number / counts.hours:.1f} an hour" if counts.hours >= 1 else "")
-        if number
-        else f"no {word}s"
-        for number, word in both
-    ]
+    lines = []
+    for number, word in ((counts.prompts, "prompt"), (counts.alarms, "alarm")):
+        an_hour = f", {number / counts.hours:.1f} an hour" if counts.hours >= 1 else ""
+        lines.append(f"{counted(number, word)}{an_hour}" if number else f"no {word}s")
     if gone := gone_by_late_entries(day, now):
         lines.append(f"{counted(gone, 'alarm')} not counted: late entries removed the cause")
     if counts.busiest_at is not None:

@@ -226,9 +226,8 @@ def guessed(header: Sequence[str]) -> dict[str, str]:
     for end in ("", " "):  # the word itself, then a header that begins with it
         for meaning, usual in WORDS.items():
             free = [(name, plain) for name, plain in words.items() if name not in columns_by_meaning.values()]
-            columns = (
-                n for word in usual for n, plain in free if plain == word or (end and plain.startswith(word + end))
-            )
+            pairs = ((word, name, plain) for word in usual for name, plain in free)
+            columns = (name for word, name, plain in pairs if plain == word or (end and plain.startswith(word + end)))
             if meaning not in columns_by_meaning and (column := next(columns, None)) is not None:
                 columns_by_meaning[meaning] = column
     return {meaning: columns_by_meaning[meaning] for meaning in WORDS if meaning in columns_by_meaning}

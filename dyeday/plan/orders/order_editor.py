@@ -41,9 +41,8 @@ class PlanDraft:
     def with_order(self, order: Order) -> PlanDraft:
         """Return the draft with one more order, unlike every other in item, colourway or base. Raises DraftError."""
         items = {one.item for one in self.orders if one.key[1:] == order.key[1:]}
-        free = next(
-            name for n in range(1, 10_000) if (name := order.item if n == 1 else f"{order.item} {n}") not in items
-        )
+        names = (order.item if n == 1 else f"{order.item} {n}" for n in range(1, 10_000))
+        free = next(name for name in names if name not in items)
         return self._changed(lambda text: add_orders(text, [order_table(replace(order, item=free))]))
 
     def with_keys(self, n: int, changes: Mapping[str, Value | None]) -> PlanDraft:

@@ -62,9 +62,8 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
     bases = tuple(_library_definition(t, library.bases) or base_of(t) for t in root.tables("base"))
     dyes = tuple(_library_definition(t, library.dyes) or dye_of(t) for t in root.tables("dye"))
     known_dyes = [d.name for d in (*dyes, *library.dyes)]
-    colourways = tuple(
-        _library_definition(t, library.colourways) or colourway_of(t, known_dyes) for t in root.tables("colourway")
-    )
+    tables = root.tables("colourway")
+    colourways = tuple(_library_definition(t, library.colourways) or colourway_of(t, known_dyes) for t in tables)
     chores = tuple(made(t, Chore) for t in root.tables("chore"))
     extras = tuple(extra_of(t) for t in root.tables("extra"))
     known_colourways = [c.name for c in (*colourways, *library.colourways)]
@@ -75,8 +74,8 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
         what = "there is no [[order]], so nothing to dye"
         root.lacks("order", what, "add an [[order]] with item, colourway, base, skeins")
     root.finish()
-    tables = {"circuit": circuits, "kit": kit, "base": bases, "dye": dyes, "colourway": colourways, "extra": extras}
-    for key, named in tables.items():
+    things = {"circuit": circuits, "kit": kit, "base": bases, "dye": dyes, "colourway": colourways, "extra": extras}
+    for key, named in things.items():
         _no_twins(notes, key, named)
     colourways += _used([order.colourway for order in orders], colourways, library.colourways)
     bases += _used([order.base for order in orders], bases, library.bases)

@@ -226,9 +226,8 @@ class Table:
         if raw is None:
             return None
         try:
-            day = (
-                raw.date() if isinstance(raw, datetime) else raw if isinstance(raw, date) else date.fromisoformat(raw)
-            )
+            day = raw if isinstance(raw, date) else date.fromisoformat(raw)
+            day = day.date() if isinstance(day, datetime) else day
         except (TypeError, ValueError):
             none = "not a date that exists" if re.match(r"\d{4}-\d\d-\d\d$", str(raw)) else "not a date"
             return self.refused(key, f"{brief(raw)} is {none}", "write year-month-day, such as 2026-04-11", None)

@@ -130,9 +130,8 @@ def _acid(day: Day, batch: BatchRecord, put: AcidIn, lot: list[BatchRecord]) -> 
 def _dyes(day: Day, batch: BatchRecord) -> Iterator[LotDye]:
     """Yield each dye of the layers that were put on, and each other that was recorded as used."""
     put_on = {painted.layer for painted in batch.painted_since_overdye}
-    planned = [
-        dye for dye in planned_dyes(day.plan.solution_pct, batch.colourway, batch.dyed_g) if dye.layer in put_on
-    ]
+    dyes = planned_dyes(day.plan.solution_pct, batch.colourway, batch.dyed_g)
+    planned = [dye for dye in dyes if dye.layer in put_on]
     used, powder, left = (_own_amounts(day, batch, name) for name in ("used_ml", "powder_g", "left_over_ml"))
     for name in dict.fromkeys((*(dye.dye for dye in planned), *used, *powder, *left)):
         recipe = [dye for dye in planned if dye.dye == name]

@@ -40,12 +40,13 @@ def _move(kind: MoveKind, thing: StockKind, name: str, amount: float, unit: str,
 
 def said_on_hand(plan: Plan) -> list[tuple[StockKind, str, float, str]]:
     """Return (thing, name, amount, unit) of all that a plan says is on hand."""
-    stated: list[tuple[StockKind, str, float | None, str]] = [
-        (StockKind.DYE, d.name, d.on_hand_g, "g") for d in plan.dyes
-    ]
-    stated.append((StockKind.ACID, plan.acid.name, plan.acid.on_hand, plan.acid.unit))
-    stated += [(StockKind.EXTRA, e.name, e.on_hand, e.unit) for e in plan.extras]
-    stated += [(StockKind.YARN, b.name, b.on_hand, "pieces") for b in plan.bases]
+    acid = plan.acid
+    stated = (
+        *((StockKind.DYE, dye.name, dye.on_hand_g, "g") for dye in plan.dyes),
+        (StockKind.ACID, acid.name, acid.on_hand, acid.unit),
+        *((StockKind.EXTRA, extra.name, extra.on_hand, extra.unit) for extra in plan.extras),
+        *((StockKind.YARN, base.name, base.on_hand, "pieces") for base in plan.bases),
+    )
     return [(thing, name, amount, unit) for thing, name, amount, unit in stated if amount is not None]
 
 
