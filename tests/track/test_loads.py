@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from dyeday.ahead.advising.next_step import next_step, shared_step
 from dyeday.terms import FlagId, State, WorkKind
 from dyeday.track.day.batch_record import BatchRecord, Bath, UnitRecord
 from dyeday.track.day.bath_contents import acids_had, baths_of_stay
@@ -290,3 +291,14 @@ def test_the_baths_do_not_depend_on_the_order_of_recording(order: list[int]) -> 
     ]
     told = events(lines)
     assert fold(THE_PLAN, [told[n] for n in order]).units == day_of(lines).units
+
+
+def test_one_pot_is_never_offered_for_two_colours() -> None:
+    """11 has room beside 03 by weight, and another dye. Common practice."""
+    soaks = [at("09:00", no, to="soak", unit=f"tray {n}") for n, no in enumerate(("03", "11"), 1)]
+    day = day_of([*soaks, at("10:00", "03", to="paint", unit="pot 1"), at("10:01", unit="pot 2", is_="down")])
+    step = next_step(day, day.batches["11"], now("10:05"))
+    assert step is not None and (step.unit, step.text) == (None, "wait for a pot")
+    day = day_of(soaks)
+    with pytest.raises(ValueError, match=r"03: dye.* in Peat; 11: dye.* in Lagoon. Move them one by one"):
+        shared_step(day, [day.batches["03"], day.batches["11"]], now("10:05"))

@@ -61,15 +61,15 @@ class NextStep:
 def shared_step(day: Day, batches: Sequence[BatchRecord], now: Moment) -> NextStep | None:
     """Return the one step that ``batches`` take next together, with a unit that has room for them all.
 
-    There is at least one batch. None where nothing comes after. Raises ValueError where their steps differ, or the
-    acid of their soaks.
+    There is at least one batch. None where nothing comes after. Raises ValueError where their steps differ, the acid
+    of their soaks, or the colours that one pot would hold.
     """
     steps = [next_step(day, batch, now) for batch in batches]
-    acids = [_soak_acid(day, batch, step) for batch, step in zip(batches, steps, strict=True)]
-    first, *others = zip(batches, steps, acids, strict=True)
+    baths = [_bath(day, batch, step) for batch, step in zip(batches, steps, strict=True)]
+    first, *others = zip(batches, steps, baths, strict=True)
     for other in others:
         if _movement(*other[1:]) != _movement(*first[1:]):
-            texts = [f"{batch.no}: {step.text if step else 'nothing'}{acid}" for batch, step, acid in (first, other)]
+            texts = [f"{batch.no}: {step.text if step else 'nothing'}{bath}" for batch, step, bath in (first, other)]
             raise ValueError(f"{'; '.join(texts)}. Move them one by one")
     shared = steps[0]
     if shared is None or not others or shared.unit_kind is None:
@@ -77,13 +77,15 @@ def shared_step(day: Day, batches: Sequence[BatchRecord], now: Moment) -> NextSt
     return replace(shared, unit=roomy_unit(day, batches, shared.unit_kind, shared.begun_heat_no, now))
 
 
-def _movement(step: NextStep | None, acid: str) -> tuple[object, ...]:
+def _movement(step: NextStep | None, bath: str) -> tuple[object, ...]:
     """Return what batches that move together have the same."""
-    return () if step is None else (step.to, step.edge, step.unit_kind, step.layer, acid)
+    return () if step is None else (step.to, step.edge, step.unit_kind, step.layer, bath)
 
 
-def _soak_acid(day: Day, batch: BatchRecord, step: NextStep | None) -> str:
-    """Return the acid that a soak wants, as " without acid"; "" for any other step."""
+def _bath(day: Day, batch: BatchRecord, step: NextStep | None) -> str:
+    """Return the acid that a soak wants, as " without acid", or the colour of a pot; "" for any other step."""
+    if step is not None and step.unit_kind is KitKind.POT:
+        return f" in {batch.colourway.name}"
     if step is None or step.to is not State.SOAK:
         return ""
     layer = batch.layer_of(step.layer or batch.layer)
@@ -150,7 +152,7 @@ def _into_the_pot(day: Day, batch: BatchRecord, now: Moment) -> NextStep:
     """Return the move into the dye with the heat on; without heat if no pot has room."""
     step = _move(day, batch, State.PAINT, KitKind.POT, state_word(batch, State.PAINT))
     if step.unit is None and day.plan.units_of(KitKind.POT):
-        return step
+        return replace(step, text="wait for a pot")
     on = _heat_on(day, batch, 1, step.unit, now)
     return replace(on, to=State.PAINT, text=f"{step.text}, {on.text}") if on.unit_kind is KitKind.POT else step
 
@@ -304,7 +306,9 @@ def _others_in(day: Day, unit: str, batches: Sequence[BatchRecord], now: Moment 
 
 
 def _keeps_out(kit: Kit, inside: Sequence[BatchRecord], batches: Sequence[BatchRecord]) -> bool:
-    """Return whether a unit has no room beside what is in it, or rinses another colour that may run."""
+    """Return whether a unit has no room beside what is in it, or holds another dye bath, or a rinse that may run."""
+    if kit.kind is KitKind.POT and len({batch.colourway.name for batch in (*inside, *batches)}) > 1:
+        return True
     if kit.kind is not KitKind.SINK:
         return bool(over_room(kit, [*inside, *batches]))
     return any(_runs_into(one, other) for one in inside for other in batches)
