@@ -13,7 +13,7 @@ from pathlib import Path
 from dyeday.ahead.accuracy import AccuracyOnRecord, accuracy_of, accuracy_text
 from dyeday.ahead.advising.reasons import why
 from dyeday.ahead.deadlines import deadlines
-from dyeday.ahead.forecast import Budget, Forecast
+from dyeday.ahead.forecast import Forecast
 from dyeday.ahead.problem_parts.hours import FULL_DAY, next_min, plan_min
 from dyeday.ahead.problem_parts.later_acid import hands_steps
 from dyeday.ahead.what_if import (
@@ -54,7 +54,9 @@ def ahead(args: Namespace) -> int:
         at = opened(args, reading=True)
         day, now = at.day, at.now
     own = studio_times(args.data)
-    foresee = partial(foreseen, own, now=now, evaluations=args.evaluations, budget=_budget(args))
+    # Schedules that are counted make an answer repeatable; a time limit does not.
+    budget = None if args.evaluations or args.budget_ms is None else partial(lasting, args.budget_ms / 1000)
+    foresee = partial(foreseen, own, now=now, evaluations=args.evaluations, budget=budget)
     asked = changed(day, now, args.with_ or [], args.without or [])
     answered = foresee(day)
     gained: list[Gain] = []
@@ -115,13 +117,6 @@ def _lines(
         lines.deadline_lines(forecast, zone, width),
     )
     return [line for part in parts if part for line in ("", *part)][1:]
-
-
-def _budget(args: Namespace) -> Budget | None:
-    """Return the time limit of each answer; None where its search is counted, which makes it repeatable."""
-    if args.evaluations is not None or args.budget_ms is None:
-        return None
-    return lambda: lasting(args.budget_ms / 1000)
 
 
 def changed(day: Day, now: Moment, with_: list[str], without: list[str]) -> Day:

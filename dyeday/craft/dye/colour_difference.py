@@ -30,7 +30,12 @@ def stain_grade(white: Lab, cloth: Lab) -> str:
         white: the cloth before, unstained.
         cloth: the same cloth pressed on the wet yarn and dried.
     """
-    rating = _rating(_grey_scale_difference(_real(white), _real(cloth)))
+    d_l, d_a, d_b = (after - before for before, after in zip(_real(white), _real(cloth), strict=True))
+    in_colour = hypot(d_a, d_b)  # the same as √(ΔE² − ΔL²)
+    difference = hypot(d_l, in_colour) - 0.4 * in_colour
+    small_difference = 5 - 0.23 * difference
+    large_difference = 6.1 - 1.45 * log(difference) if difference > 0 else small_difference
+    rating = large_difference if large_difference <= 4 else small_difference
     half_steps_down = round_up(2 * (5 - round(rating, 2)) - 0.5)
     return GRADES[max(0, min(len(GRADES) - 1, half_steps_down))]
 
@@ -40,20 +45,6 @@ def _real(colour: Lab) -> Lab:
     for value in colour[1:]:
         between(value, -MOST_AB, MOST_AB, "a* or b*")
     return colour
-
-
-def _grey_scale_difference(white: Lab, cloth: Lab) -> float:
-    """ΔE_GS of ISO 105-A04:1989, from memory."""
-    d_l, d_a, d_b = (after - before for before, after in zip(white, cloth, strict=True))
-    in_colour = hypot(d_a, d_b)  # the same as √(ΔE² − ΔL²)
-    return hypot(d_l, in_colour) - 0.4 * in_colour
-
-
-def _rating(difference: float) -> float:
-    """SSR of ISO 105-A04:1989, from memory."""
-    small_difference = 5 - 0.23 * difference
-    large_difference = 6.1 - 1.45 * log(difference) if difference > 0 else small_difference
-    return large_difference if large_difference <= 4 else small_difference
 
 
 def linear_rgb(colour: str) -> tuple[float, float, float]:

@@ -135,19 +135,12 @@ def with_acid(bath: BathChemistry, acid: BottledAcid, amount: float) -> BathChem
 def _with_fibre(dose: AcidDose, acid: BottledAcid, fibre_g: float, fibre_mmol_per_g: float | None) -> AcidDose:
     if not not_negative(fibre_g, "the fibre in g"):
         return dose
-    per_mol, anion_mol_l = _dissociated(dose.bath, dose.ph, acid)
+    bath = dose.bath
+    mix = bath.at(dose.ph, 0.01)  # mol/L, a numerical choice: the allowance is good to a factor of two
     if fibre_mmol_per_g is None:
-        fibre_mmol_per_g = usual_fibre_mmol_per_g(dose.ph, anion_mol_l)
+        anions_mol = mix.per_acetic * bath.acetic_mol + min(1.0, mix.per_citric) * bath.citric_mol
+        fibre_mmol_per_g = usual_fibre_mmol_per_g(dose.ph, anions_mol / bath.volume_l)
     share_mmol = fibre_g * not_negative(fibre_mmol_per_g, "the fibre's acid in mmol/g")
+    per_mol = mix.per_citric if acid.is_citric else mix.per_acetic
     extra = share_mmol / 1000 / per_mol / acid.mol_per_unit
     return replace(dose, fibre_share_mmol=share_mmol, fibre_amount=extra)
-
-
-def _dissociated(bath: BathChemistry, ph: float, acid: BottledAcid) -> tuple[float, float]:
-    """Return the protons given off per mole of this acid at this pH, and the acids' anions in mol/L.
-
-    At an ionic strength of 0.01 mol/L, a numerical choice: the allowance is good to a factor of two.
-    """
-    mix = bath.at(ph, 0.01)
-    anion = (mix.per_acetic * bath.acetic_mol + min(1.0, mix.per_citric) * bath.citric_mol) / bath.volume_l
-    return (mix.per_citric if acid.is_citric else mix.per_acetic), anion

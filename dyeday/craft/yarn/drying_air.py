@@ -19,8 +19,7 @@ AIR_KPA = 101.325
 COLDEST_BULB_C = -10.0
 """Colder than any wet bulb in air of 0 °C and more, by the balance over ice: dry air of 0 °C gives −6.3."""
 GUESS_BELOW_C = 5.0
-"""Below this a wet surface may freeze and dry in fits and starts, and times seen in a warm room say little. Common
-practice, no source."""
+"""Below this a wet surface may freeze, and times seen in a warm room say little. Common practice, no source."""
 STANDARD_HUMIDITY_PCT = 65.0
 """Humidity of the standard air that regains are stated for (20 °C, ISO 139)."""
 MERINO_REGAIN = (
@@ -83,15 +82,9 @@ def regain_in_air_pct(standard_regain_pct: float, humidity_pct: float) -> float:
 
 
 def dry_weight_g(label_g: float, humidity_pct: float, mix: Mapping[str, float]) -> float:
-    """Return what yarn of a label weight weighs when dry in this air, g.
+    """Return what yarn weighs, g, dry in air of 0-100 % humidity; ``label_g`` is in standard air, ``mix`` in percent.
 
-    The label's weight counts as that in standard air; in damper air yarn weighs more.
     Raises RefusedError where a fibre is not known, the mix does not add to 100 %, or a value is out of its range.
-
-    Args:
-        label_g: weight by the label, g.
-        humidity_pct: of this air, 0-100 %.
-        mix: fibre to its percent.
     """
     standard = fibres.regain_pct(mix)
     bone_dry_g = not_negative(label_g, "the label's weight in g") / (1 + standard / 100)

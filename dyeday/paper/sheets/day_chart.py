@@ -88,10 +88,12 @@ def day_bars(day: Day, forecast: Forecast | None, now_utc: datetime) -> list[Bar
 def stretches(day: Day, forecast: Forecast | None, now_utc: datetime) -> list[Stretch]:
     """Return today, and tomorrow if the forecast leaves work for it, without the night between."""
     bars = tuple(day_bars(day, forecast, now_utc))
-    night = next_morning(day.plan, now_utc)
+    number = day_number(day.plan, now_utc)
+    morning = morning_of(day.plan, number + 1)
+    night = morning if morning > now_utc else now_utc + timedelta(days=1)
     past = [bar.start for bar in bars if bar.kind not in (BarKind.BREAK, BarKind.OUT) and bar.start <= now_utc]
     ends = [bar.end for bar in bars if bar.kind > BarKind.LIES and bar.start < night]
-    number, begin = day_number(day.plan, now_utc), min([now_utc, *past])
+    begin = min([now_utc, *past])
     # On a later day of the session the night before it is not drawn.
     begin = max(begin, morning_of(day.plan, number)) if number else begin
     today = Stretch(begin, min(night, max([now_utc, *ends])), bars)
@@ -100,12 +102,6 @@ def stretches(day: Day, forecast: Forecast | None, now_utc: datetime) -> list[St
     if not later:
         return [today]
     return [today, Stretch(min(step.start for step in later), max(step.end for step in later), bars)]
-
-
-def next_morning(plan: Plan, now_utc: datetime) -> datetime:
-    """Return when tomorrow's work starts: its first hour, at the latest a day after ``now_utc``."""
-    morning = morning_of(plan, day_number(plan, now_utc) + 1)
-    return morning if morning > now_utc else now_utc + timedelta(days=1)
 
 
 def rows_of(day: Day, bars: Sequence[Bar]) -> list[str]:

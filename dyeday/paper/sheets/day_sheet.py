@@ -21,13 +21,9 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import local, time_text_on
 
 _TIMETABLE = (
-    Column("", 3),
-    Column("start", 9, large=True),
-    Column("latest", 9, whole=True),
-    Column("batch", 22),
-    Column("what"),
-    Column("unit", 11, whole=True),
-)
+    Column("", 3), Column("start", 9, large=True), Column("latest", 9, whole=True), Column("batch", 22),
+    Column("what"), Column("unit", 11, whole=True),
+)  # fmt: skip
 LATEST = "Latest: start by then and, in this order, heat still goes off on time and the day still ends by"
 LATER = "! = no slack. Later than that, or in another order, the day may still fit: make a new timetable."
 

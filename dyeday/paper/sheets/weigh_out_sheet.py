@@ -32,13 +32,9 @@ from dyeday.track.reading_meaning import acid_amount_text, amount_text, dose_tex
 from dyeday.track.timestamp import length_text
 
 _MIX = (
-    Column("", 3),
-    Column("dye"),
-    Column("powder", 8, right=True, large=True),
-    Column("makes", 8, right=True, large=True),
-    Column("of", 5, right=True),
-    Column("weighed", 10, right=True),
-)
+    Column("", 3), Column("dye"), Column("powder", 8, right=True, large=True),
+    Column("makes", 8, right=True, large=True), Column("of", 5, right=True), Column("weighed", 10, right=True),
+)  # fmt: skip
 _WHERE, _WHAT = Column("where", 18), Column("what")
 _PUT_IN = Column("put in", 9, right=True)
 
