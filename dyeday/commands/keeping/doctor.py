@@ -10,8 +10,7 @@ from argparse import Namespace
 from collections.abc import Iterator
 
 from dyeday.commands.common import answer, say
-from dyeday.commands.keeping.folder_health import health
-from dyeday.commands.keeping.records_health import Finding
+from dyeday.commands.keeping.folder_health import Finding, health
 from dyeday.paper.printing.sending import printer_state
 from dyeday.store import clock
 from dyeday.text import counted, harmless, wrap
