@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 
-from dyeday.paper.layout.text_page import WIDTH
+from dyeday.paper.layout.sheet_text import WIDTH
 from dyeday.paper.sheets.cautions import caution_lines
 from dyeday.plan.key_help import about, keys_of, plan_help
 from dyeday.text import wrap

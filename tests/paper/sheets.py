@@ -11,8 +11,7 @@ from html.parser import HTMLParser
 from dyeday.ahead.forecast import forecast
 from dyeday.commands.days.check_and_begin import first_moment
 from dyeday.paper.layout.sheet import Cards, Sheet
-from dyeday.paper.layout.sheet_text import text_pages
-from dyeday.paper.layout.text_page import GOES_ON
+from dyeday.paper.layout.sheet_text import GOES_ON, text_pages
 from dyeday.paper.sheets.day_summary import summary_sheet
 from dyeday.paper.sheets.sheet_kinds import KINDS, SheetSource, lot_of_batch, make_sheet
 from dyeday.plan.model import Batch, Order, Plan

@@ -17,8 +17,7 @@ from dyeday.commands.days.check_and_begin import first_moment
 from dyeday.paper.layout.label_page import grid_of
 from dyeday.paper.layout.sheet import BOX, Sheet, Table
 from dyeday.paper.layout.sheet_html import sheet_html
-from dyeday.paper.layout.sheet_text import sheet_text, text_pages
-from dyeday.paper.layout.text_page import LINES, WIDTH
+from dyeday.paper.layout.sheet_text import LINES, WIDTH, sheet_text, text_pages
 from dyeday.paper.sheets.cautions import CAUTIONS, DEFERS, cautions_sheet
 from dyeday.paper.sheets.day_sheet import day_sheet
 from dyeday.paper.sheets.weigh_out_sheet import StillToWeigh, weigh_sheet

@@ -12,8 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
-from dyeday.paper.layout.sheet_text import text_pages
-from dyeday.paper.layout.text_page import TextBlock, paginate
+from dyeday.paper.layout.sheet_text import TextBlock, paginate, text_pages
 from dyeday.paper.sheets.day_summary import summary_sheet
 from dyeday.paper.sheets.day_tally import tally
 from dyeday.plan.reading.plan_reader import read_plan

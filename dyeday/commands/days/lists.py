@@ -43,7 +43,7 @@ def list_flags(args: Namespace) -> int:
     """Print the open flags, with ``--all`` all; or clear one. Returns 1 for an open flag with ``--strict``."""
     if args.resolve:
         return _clear(args)
-    from dyeday.paper.layout.text_page import WIDTH
+    from dyeday.paper.layout.sheet_text import WIDTH
     from dyeday.text import wrap
     from dyeday.track.flags import flag_title, flags_of
 

@@ -14,7 +14,7 @@ from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.water.acids import acid as craft_acid
 from dyeday.craft.water.alkalinity import HIGHEST_MG_L, raw_water
 from dyeday.craft.water.bath_chemistry import of_raw_water
-from dyeday.paper.layout.text_page import WIDTH
+from dyeday.paper.layout.sheet_text import WIDTH
 from dyeday.paper.sheets.cautions import ACID, EYES
 from dyeday.text import wrap
 

@@ -9,8 +9,7 @@ from pathlib import Path
 from dyeday.commands.common import answer, fields_of, opened, say
 from dyeday.commands.days.check_and_begin import load
 from dyeday.commands.studio_records import stocked, studio_library
-from dyeday.paper.layout.sheet_text import sheet_lines
-from dyeday.paper.layout.text_page import WIDTH
+from dyeday.paper.layout.sheet_text import WIDTH, sheet_lines
 from dyeday.paper.sheets.cautions import GLOVES
 from dyeday.paper.sheets.weigh_out_sheet import ALL, to_weigh, weigh_sheet
 from dyeday.plan.doses import Dose, to_pour

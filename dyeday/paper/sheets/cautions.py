@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dyeday.paper.layout.sheet import Block, Paragraph, Sheet
-from dyeday.paper.layout.text_page import WIDTH
+from dyeday.paper.layout.sheet_text import WIDTH
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import wrap
 

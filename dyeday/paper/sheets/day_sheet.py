@@ -12,7 +12,7 @@ from dyeday.ahead.kernel.problem import Id
 from dyeday.ahead.problem_parts.hours import midnight
 from dyeday.ahead.problem_parts.later_acid import hands_steps
 from dyeday.paper.layout.sheet import BOX, Block, Column, DrawnLines, Paragraph, Part, Sheet, Table
-from dyeday.paper.layout.text_page import WIDTH
+from dyeday.paper.layout.sheet_text import WIDTH
 from dyeday.paper.sheets.cautions import ATTENDED, BURNER, CURRENT, DEFERS, STEAM, cautions_of
 from dyeday.paper.sheets.day_chart import BarKind, breaks, chart_lines
 from dyeday.paper.sheets.forecast_lines import chores, serving_line, verdict_lines

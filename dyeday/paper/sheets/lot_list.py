@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from dyeday.craft.dye.measuring import figure
-from dyeday.paper.layout.text_page import WIDTH
+from dyeday.paper.layout.sheet_text import WIDTH
 from dyeday.studio.lots.lot import Lot
 from dyeday.studio.lots.lot_view import LotRow
 from dyeday.text import clip, pad
