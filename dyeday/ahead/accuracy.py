@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 from statistics import median
 
@@ -50,9 +50,8 @@ class AccuracyOnRecord:
 
 def ended_at(day: Day) -> datetime | None:
     """Return when the last attended step ended; None while yarn is not yet drying, done, set aside or scrapped."""
-    if not day.unsplit or any(
-        batch.state not in (State.DRY, State.DONE, State.SCRAPPED, State.SET_ASIDE) for batch in day.unsplit
-    ):
+    over = (State.DRY, State.DONE, State.SCRAPPED, State.SET_ASIDE)
+    if not day.unsplit or any(batch.state not in over for batch in day.unsplit):
         return None
     work = (stay for batch in day.unsplit for stay in batch.stays if stay.state in (State.PAINT, State.RINSE))
     hands = [stay.until.utc for stay in work if stay.until is not None]
@@ -78,7 +77,7 @@ def promise_of(day: Day) -> RecordedForecast | None:
 
 def accuracy_of(recorded: Iterable[RecordedForecast]) -> AccuracyOnRecord | None:
     """Return the accuracy of one forecast of each day; None for fewer than three days."""
-    days: Sequence[RecordedForecast] = list(recorded)
+    days = list(recorded)
     if len(days) < FEWEST:
         return None
     missed = median(abs(promise.error_min) for promise in days)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from typing import cast
 
-from dyeday.ahead.foreseen_steps import Forecast, Planned
+from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.kernel.feasibility import past_steps
 from dyeday.ahead.kernel.problem import Batch, Problem
 from dyeday.plan.step_ids import StepId
@@ -52,15 +52,11 @@ def deadlines(forecast: Forecast) -> list[Deadline]:
         for n in pending:
             step_id = cast(StepId, batch.steps[n].id)
             if n == pending[0] or step_id.kind is StepKind.LOAD:
+                step = planned.get((str(batch.id), step_id))
+                foreseen = step.start if step is not None and step.batch not in forecast.not_by_stop else None
                 at = origin + timedelta(minutes=begins[n])
-                out.append(
-                    Deadline(str(batch.id), step_id, at, _today(planned.get((str(batch.id), step_id)), forecast))
-                )
+                out.append(Deadline(str(batch.id), step_id, at, foreseen))
     return sorted(out, key=lambda deadline: deadline.at)
-
-
-def _today(step: Planned | None, forecast: Forecast) -> datetime | None:
-    return step.start if step is not None and step.batch not in forecast.not_by_stop else None
 
 
 def latest_of(problem: Problem, batch: Batch) -> dict[int, int]:

@@ -105,7 +105,7 @@ def _answered(asked: _Asked, *, wishes: bool) -> Forecast:
     last = end_of_day_min(day.plan) if late_answer.rows else 0
     finish = start + timedelta(minutes=max(last_attended(late_answer.rows), late_problem.now) + last)
     counted = counted_by_stop(stop_problem, stop_answer.rows)
-    ids = {batch.id: batch for batch in late_problem.batches}
+    ids, left_out = {batch.id: batch for batch in late_problem.batches}, [of for of, _ in tonight.left_out]
     over = sum(batch.state in (State.DRY, State.DONE) for batch in day.unsplit)
     rows = [*choice.solution.rows, *end_of_day_rows(day.plan, choice.solution.rows, stop_problem)]
     steps = sorted((_planned(row, start) for row in rows), key=lambda step: (step.start, step.end))
@@ -120,9 +120,7 @@ def _answered(asked: _Asked, *, wishes: bool) -> Forecast:
         stop=wall(day.plan, stop_min_at(day.plan, now.utc)),
         steps=tuple(in_one(steps)),
         busy=tuple(busy_shares(late_problem, late_answer.rows)),
-        left_out=tuple(
-            (owner_text(of), str(hindrance(day.plan, late_problem, ids[of]))) for of, _ in tonight.left_out
-        ),
+        left_out=tuple((owner_text(of), str(hindrance(day.plan, late_problem, ids[of]))) for of in left_out),
         for_end=for_end,
         evaluations=tonight.evaluations + by_stop.evaluations,
         tonight=tonight,
@@ -140,14 +138,9 @@ def _made_by_stop(day: Day, now: Moment) -> tuple[int, datetime] | None:
     if day_number(day.plan, now.utc) == 0:
         return None
     stop = wall(day.plan, day.plan.session.stop_min)
-    stays = [(batch, batch.stay_at(stop)) for batch in day.unsplit]
-    return sum(
-        stay is not None and stay.state in _THROUGH_HEAT and stay.layer >= len(batch.colourway.layers)
-        for batch, stay in stays
-    ), stop
-
-
-_THROUGH_HEAT = (State.COOL, State.RINSE, State.DRY, State.DONE)
+    stays = ((len(batch.colourway.layers), batch.stay_at(stop)) for batch in day.unsplit)
+    through = (State.COOL, State.RINSE, State.DRY, State.DONE)
+    return sum(stay is not None and stay.state in through and stay.layer >= layers for layers, stay in stays), stop
 
 
 def _planned(row: Row, midnight: datetime) -> Planned:

@@ -36,12 +36,9 @@ def events_of(day: Day, steps: Sequence[Planned], now_utc: datetime, fills: Iter
             goes_on = step.batch in off_for_now and not step.id.part
             entries += _of_step(step, day.batches[step.batch], day, goes_on=goes_on)
     entries.sort(key=lambda item: (item[0], item[1]))
-    begin = max(now_utc, day.last_at) if day.last_at is not None else now_utc
-    out = []
-    for n, (moment, _, batch, body) in enumerate(entries):
-        at = max(moment, begin)
-        out.append(Event(f"foreseen-{n}", body, at, at, batch))
-    return out
+    begin = max(now_utc, day.last_at or now_utc)
+    timed = ((max(moment, begin), batch, body) for moment, _, batch, body in entries)
+    return [Event(f"foreseen-{n}", body, at, at, batch) for n, (at, batch, body) in enumerate(timed)]
 
 
 def _of_step(step: Planned, batch: BatchRecord, day: Day, *, goes_on: bool) -> Iterator[_Entry]:

@@ -69,18 +69,13 @@ def problem_of(
     """
     plan = day.plan
     now_min = minute(plan, now.utc)
-    batches: list[Batch] = []
     links: list[Link] = []
     set_up = layers_set_up(day)
-    for record in day.unsplit:
-        dries = record.state is State.DRY and record.is_last_layer
-        if not record.is_unfinished or record.state is State.SET_ASIDE or dries:
-            continue
-        batches.append(batch_of(day, record, now_min, now, set_up, learned=learned, tonight=tonight))
+    alive = (record for record in day.unfinished if record.state is not State.SET_ASIDE)
+    at_work = (record for record in alive if record.state is not State.DRY or not record.is_last_layer)
+    batches = [batch_of(day, one, now_min, now, set_up, learned=learned, tonight=tonight) for one in at_work]
     batches += list(chores_of(plan, day, batches, links, now_min))
-    batches += list(_on_the_pegs(day, now_min, learned))
-    batches += list(after_dry(day, now, learned))
-    batches += list(_moved(day, now_min))
+    batches += [*_on_the_pegs(day, now_min, learned), *after_dry(day, now, learned), *_moved(day, now_min)]
     if wishes:
         batches, wanted = heeded(day, now, batches, links)
         links += wanted or halted_first(day, batches)
@@ -220,7 +215,9 @@ def batch_of(
     keys = {key for item, _ in record.shares for key in record.order_keys(item)}
     wanted = [order for order in plan.orders if order.key in keys]
     due = min((order.due for order in wanted if order.due), default=None)
-    days = (due - plan.session.date).days if due is not None else 60
+    heats_off = (place for step, place in route.places.items() if step.kind is StepKind.UNLOAD)
+    days = min(59, max(0, (due - plan.session.date).days if due is not None else 59))
+    priority = min((order.priority for order in wanted), default=USUAL_PRIORITY)
     return Batch(
         id=record.no,
         steps=tuple(route.steps),
@@ -228,19 +225,14 @@ def batch_of(
         skeins=record.skeins,
         weight_mg=int(1000 * record.wof_g),
         past=tuple(route.past),
-        goal=_last_heat_off(route) if counts_heat(day, now) else rinse,
+        goal=max(heats_off) if counts_heat(day, now) else rinse,
         shade=shades(plan).get(record.colourway.name, 0),
         shade_step=route.dye_on(start_layer),
-        weight=_weight(days, min((order.priority for order in wanted), default=USUAL_PRIORITY)),
+        weight=max(1, (60 - days) * (10 - priority) // USUAL_PRIORITY),  # 1 to 108
     )
 
 
 USUAL_PRIORITY = 5
-
-
-def _weight(days: int, priority: int) -> int:
-    """Return the weight of finishing a batch early, 1 to 108, by the days until it is due and by its first order."""
-    return max(1, (60 - min(59, max(0, days))) * (10 - priority) // USUAL_PRIORITY)
 
 
 def _lay_out(plan: Plan, record: BatchRecord, layer_no: int, route: Route, *, setup: bool) -> None:
@@ -350,8 +342,3 @@ def _off_within_min(plan: Plan, kit: Kit | None, on_min: float, off_min: float) 
 def counts_heat(day: Day, now: Moment) -> bool:
     """Whether a batch counts once it is through its heat: until the stop of a day made for that."""
     return day.aim is DayAim.HEAT_BY_STOP and day_number(day.plan, now.utc) == 0
-
-
-def _last_heat_off(route: Route) -> int:
-    """Return the place of the last step that takes a heat off: by then a batch is through its heat."""
-    return max(place for step, place in route.places.items() if step.kind is StepKind.UNLOAD)

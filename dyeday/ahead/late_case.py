@@ -76,11 +76,8 @@ def scale_of(promises: Iterable[RecordedForecast]) -> float:
 
     The factor by which nine in ten of those days would have been over by their late case.
     """
-    shares = []
-    for promise in promises:
-        foreseen = (promise.late - promise.likely).total_seconds() / 60
-        if foreseen > 0:
-            shares.append(promise.error_min / foreseen)
+    foreseen_min = ((promise, (promise.late - promise.likely).total_seconds() / 60) for promise in promises)
+    shares = [promise.error_min / minutes for promise, minutes in foreseen_min if minutes > 0]
     if len(shares) < LEARNED_FROM:
         return 1.0
     return min(MOST_SCALE, max(LEAST_SCALE, quantiles(shares, n=10, method="inclusive")[-1]))

@@ -86,9 +86,8 @@ def _tanks(forecast: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
     Filled as the yarn goes in whose heat would outlast the tank. A heat longer than a full tank lasts has one warning
     for a kind of kit.
     """
-    fills: list[Fill] = [
-        (step.end, step.unit or "") for step in with_fills(day.plan, forecast.steps) if step.kind is StepKind.FILL
-    ]
+    tanks = (step for step in with_fills(day.plan, forecast.steps) if step.kind is StepKind.FILL)
+    fills: list[Fill] = [(step.end, step.unit or "") for step in tanks]
     most = len(fills) + MOST_FILLS
     all_warned: list[Warned] = []
     too_long: set[str] = set()
@@ -120,9 +119,8 @@ def _tanks(forecast: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
 def _opens(heat: Planned, steps: Iterable[Planned]) -> datetime:
     """Return when the heat begins of the first batch that lies in one load with that of a heat."""
     opens = heat.start
-    for other in sorted(
-        (s for s in steps if s.kind is StepKind.HEAT and s.unit == heat.unit), key=lambda s: s.start, reverse=True
-    ):
+    heats = (step for step in steps if step.kind is StepKind.HEAT and step.unit == heat.unit)
+    for other in sorted(heats, key=lambda step: step.start, reverse=True):
         if other.start < opens < other.end:
             opens = other.start
     return opens
@@ -130,17 +128,11 @@ def _opens(heat: Planned, steps: Iterable[Planned]) -> datetime:
 
 def _first_low(after: Day, now_utc: datetime, end: Moment, heats: list[Planned]) -> tuple[Planned, datetime] | None:
     """Return the foreseen heat in which a tank is low first, and when."""
-    lows: list[tuple[datetime, Planned]] = []
-    for batch in after.unsplit:
-        for raised in RULES[FlagId.BOIL_DRY].find(after, batch, end):
-            if raised.since <= now_utc:
-                continue
-            own = (heat for heat in heats if (heat.batch, heat.unit) == (batch.no, raised.unit))
-            lows += [(raised.since, heat) for heat in own if heat.start <= raised.since < heat.end]
-    if not lows:
-        return None
-    since, heat = min(lows, key=lambda low: low[0])
-    return heat, since
+    rule = RULES[FlagId.BOIL_DRY]
+    raised = ((b.no, one) for b in after.unsplit for one in rule.find(after, b, end) if one.since > now_utc)
+    own = ((heat, one.since) for no, one in raised for heat in heats if (heat.batch, heat.unit) == (no, one.unit))
+    lows = (low for low in own if low[0].start <= low[1] < low[0].end)
+    return min(lows, key=lambda low: low[1], default=None)
 
 
 def _circuits(forecast: Forecast, day: Day) -> Iterator[Warned]:
@@ -149,30 +141,23 @@ def _circuits(forecast: Forecast, day: Day) -> Iterator[Warned]:
     heats = [step for step in forecast.steps if step.kind is StepKind.HEAT and step.unit is not None]
     for circuit in day.plan.circuits:
         for load in loads:
-            ready = _ready(forecast, load)
+            # Its previous step has ended, and so has what was in its unit.
+            before = (s for s in forecast.steps if s.end <= load.start and s is not load)
+            own = (s.end for s in before if s.unit == load.unit or (s.batch == load.batch and s.attended))
+            ready = max([forecast.at.utc, *own])
             others = (heat for heat in heats if heat.start < load.end and heat.end > ready and heat.unit != load.unit)
             on = {str(heat.unit) for heat in others if _is_on(day, circuit, str(heat.unit))}
             if load.start - ready < timedelta(minutes=TIGHT_MIN) or not _is_on(day, circuit, str(load.unit)):
                 continue
-            if draw_of(day.plan, circuit, [str(load.unit), *on]).exceeds and on:
-                names = " and ".join(sorted(on))
-                text = f"circuit {circuit.name} is full with {names} on: {load.batch} cannot have heat in {load.unit}"
-                yield Warned(
-                    WarningKind.CIRCUIT_FULL, circuit.name, ready, f"{text} before {day.time_text(load.start)}"
-                )
+            if draw_of(day.plan, circuit, [load.unit, *on]).exceeds and on:
+                full = f"circuit {circuit.name} is full with {' and '.join(sorted(on))} on"
+                text = f"{full}: {load.batch} cannot have heat in {load.unit} before {day.time_text(load.start)}"
+                yield Warned(WarningKind.CIRCUIT_FULL, circuit.name, ready, text)
 
 
 def _is_on(day: Day, circuit: Circuit, unit: str) -> bool:
     kit = day.plan.kit_of(unit)
     return kit is not None and kit.circuit == circuit.name
-
-
-def _ready(forecast: Forecast, load: Planned) -> datetime:
-    """Return when the yarn of a load is ready for it: its previous step ends."""
-    own = (s for s in forecast.steps if s.batch == load.batch and s.attended and s is not load)
-    before = [s.end for s in own if s.end <= load.start]
-    free = [s.end for s in forecast.steps if s.unit == load.unit and s.end <= load.start and s is not load]
-    return max([forecast.at.utc, *before, *free])
 
 
 def _fit(forecast: Forecast, day: Day) -> Iterator[Warned]:
@@ -232,11 +217,8 @@ def _tight(forecast: Forecast, day: Day) -> Iterator[Warned]:
     tight: dict[str, Deadline] = {}
     for latest in deadlines(forecast):
         slack, before = latest.slack_min, tight.get(latest.batch)
-        if (
-            slack is None
-            or not 0 <= slack <= TIGHT_MIN
-            or latest.step.kind not in (StepKind.LOAD, StepKind.SOAK_LOAD)
-        ):
+        is_load = latest.step.kind in (StepKind.LOAD, StepKind.SOAK_LOAD)
+        if slack is None or not (is_load and 0 <= slack <= TIGHT_MIN):
             continue
         if before is None or slack < (before.slack_min or 0):
             tight[latest.batch] = latest

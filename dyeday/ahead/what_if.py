@@ -64,9 +64,8 @@ class Gain:
 def changes(day: Day, now: Moment) -> Iterator[Change]:
     """Yield one more unit of each kit that a step takes, an hour later, and leaving out each batch."""
     for kit in day.plan.kit:
-        if not KIT_TRAITS[kit.kind].scheduled or not kit.units:
-            continue
-        yield Change(f"{kit.name} +1", with_units(day, kit.name, 1))
+        if KIT_TRAITS[kit.kind].scheduled and kit.units:
+            yield Change(f"{kit.name} +1", with_units(day, kit.name, 1))
     later = stop_min_at(day.plan, now.utc) + AN_HOUR_MIN
     yield Change(f"stop {time_text(later)}", with_stop(day, later))
     for batch in day.unsplit:

@@ -159,18 +159,14 @@ def _alone(day: Day, forecast: Forecast, batches: Sequence[str]) -> Iterator[tup
             continue
         cause = ""
         if day.plan.session.out:
-            at_home = at_home or _without_outings(day, forecast, problem)
+            plan = replace(day.plan, session=replace(day.plan.session, out=()))
+            windows = windows_of(plan, forecast.at.utc, tonight=forecast.for_end)
+            at_home = at_home or replace(problem, windows=windows, closed=())
             sooner = _done_by_itself(at_home, batch)
             if sooner is not None and sooner <= problem.stop:
                 away = ", ".join(f"{time_text(a)} to {time_text(b)}" for a, b in sorted(day.plan.session.out))
                 cause = f"no heat runs while you are out of the house ({away}), so "
         yield (cause, day.time_text(midnight(day.plan) + timedelta(minutes=done))), batch.id
-
-
-def _without_outings(day: Day, forecast: Forecast, problem: Problem) -> Problem:
-    """Return a problem as if you were never out of the house."""
-    plan = replace(day.plan, session=replace(day.plan.session, out=()))
-    return replace(problem, windows=windows_of(plan, forecast.at.utc, tonight=forecast.for_end), closed=())
 
 
 def _done_by_itself(problem: Problem, batch: Batch) -> int | None:

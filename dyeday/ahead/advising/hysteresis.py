@@ -27,16 +27,16 @@ def advised(problem: Problem, objective: int, solution: Solution, before: Sequen
     """Return ``solution`` if it gains enough over the rows advised ``before``, else those rows, updated."""
     if not before or not solution.rows:
         return Advised(solution)
-    old = _as_it_is_now(problem, objective, before)
+    # As early as its order allows: if every step kept its foreseen minute, time saved would never be used.
+    ways = (followed(problem, objective, before, sooner=sooner) for sooner in (True, False))
+    old = min((way for way in ways if way is not None), key=lambda way: way.value.key, default=None)
     if old is None or set(old.left_out) != set(solution.left_out):
         return Advised(solution, "the earlier order is no longer possible")
     if old.value.late > solution.value.late:
         return Advised(solution, "otherwise heat would stay on, or yarn wait, too long")
-    if old.value.missed > solution.value.missed:
-        more = old.value.missed - solution.value.missed
-        return Advised(
-            solution, f"the earlier order would now bring {counted(more, 'batch', 'batches')} fewer by stop"
-        )
+    if (more := old.value.missed - solution.value.missed) > 0:
+        fewer = f"{counted(more, 'batch', 'batches')} fewer by stop"
+        return Advised(solution, f"the earlier order would now bring {fewer}")
     gain = old.value.end - solution.value.end
     if solution.value.key < old.value.key and gain >= WORTH_MIN:
         ends = "you finish" if objective == END else "the next day's work ends"
@@ -45,15 +45,6 @@ def advised(problem: Problem, objective: int, solution: Solution, before: Sequen
     if wait >= WORTH_MIN and solution.value.key <= old.value.key:
         return Advised(solution, f"otherwise you would wait {length_text(wait)}")
     return Advised(old)
-
-
-def _as_it_is_now(problem: Problem, objective: int, before: Sequence[Row]) -> Solution | None:
-    """Return the sequence of ``before`` with present times; None if it is impossible now.
-
-    As early as its order allows: if every step kept its foreseen minute, time saved would never be used.
-    """
-    ways = [followed(problem, objective, before, sooner=sooner) for sooner in (True, False)]
-    return min((way for way in ways if way is not None), key=lambda way: way.value.key, default=None)
 
 
 def _first(rows: Sequence[Row]) -> int:

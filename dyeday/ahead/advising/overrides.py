@@ -57,9 +57,10 @@ def heeded(day: Day, now: Moment, batches: Sequence[Batch], links: Sequence[Link
     needed = {link.of for link in links if link.to == wanted.id and link.to_step == place}
     for batch in out:
         theirs = next_step_of(batch)
-        if batch is wanted or theirs is None or place is None or is_heat_off(batch, theirs) or batch.id in needed:
+        if batch is wanted or theirs is None or place is None or batch.id in needed:
             continue
-        more.append(Link(wanted.id, place, batch.id, theirs))
+        if not (theirs and batch.steps[theirs - 1].draws):  # heat that is on comes off in time
+            more.append(Link(wanted.id, place, batch.id, theirs))
     return out, more
 
 
@@ -83,8 +84,3 @@ def halted_first(day: Day, batches: Sequence[Batch]) -> list[Link]:
             if other is not batch and theirs is not None and other.id not in before:
                 links.append(Link(batch.id, place, other.id, theirs))
     return links
-
-
-def is_heat_off(batch: Batch, place: int) -> bool:
-    """Return whether a step takes yarn out of heat that is on."""
-    return place > 0 and batch.steps[place - 1].draws

@@ -120,15 +120,10 @@ def _of_dye(step: Planned, own: Sequence[Planned], steps: Sequence[Planned], day
     takes = f"takes {sum(s.minutes for s in stretches)} min"
     if load is None or load.unit is None or load.start - step.end > 2 * SOON:
         return takes if load is None else f"{takes}; its heat comes at {day.time_text(load.start)}"
-    free = _free_at(load, steps, day)
+    unloads = (s.end for s in steps if s.unit == load.unit and s.kind is StepKind.UNLOAD and s.end <= load.start)
+    free = max(unloads, default=None)  # None if it is empty
     at = "which is free" if free is None or free <= step.start else f"free at {day.time_text(free)}"
     return f"{takes}, then into {load.unit}, {at}"
-
-
-def _free_at(load: Planned, steps: Sequence[Planned], day: Day) -> datetime | None:
-    """Return when the batch before leaves the unit of a batch; None if it is empty."""
-    ends = [s.end for s in steps if s.unit == load.unit and s.kind is StepKind.UNLOAD and s.end <= load.start]
-    return max(ends, default=None)
 
 
 def _of_load(step: Planned, own: Sequence[Planned], forecast: Forecast, day: Day) -> str:
@@ -208,17 +203,13 @@ def with_change_reason(forecast: Forecast, before: Forecast | None, gain: str, d
     if any(isinstance(event.body, Rewriting) for event in since):
         return forecast
     first = next((s for s in forecast.next_steps if to_do(s, day)), None)
-    was = next((s for s in before.next_steps if (_is_ahead(s, forecast) and to_do(s, day)) or _gone(s, day)), None)
+    ahead = {s.key for s in forecast.steps}
+    was = next((s for s in before.next_steps if (s.key in ahead and to_do(s, day)) or _gone(s, day)), None)
     if first is None or was is None or was.key == first.key:
         return forecast
     because = _gone(was, day) or gain
     text = f"advice changed: {first.batch} {do_text(first)}".replace("  ", " ")
     return replace(forecast, changed=f"{text}, {because}: {reason(first, forecast, day)}")
-
-
-def _is_ahead(step: Planned, forecast: Forecast) -> bool:
-    """Return whether a step foreseen before is still to be done."""
-    return any(s.key == step.key for s in forecast.steps)
 
 
 def _gone(step: Planned, day: Day) -> str:

@@ -42,11 +42,8 @@ def chores_of(plan: Plan, day: Day, batches: list[Batch], links: list[Link], now
     for chore in plan.chores:
         if chore.per not in (ChorePer.LOT, ChorePer.DAY) or chore.when in (ChoreWhen.END_OF_DAY, ChoreWhen.AFTER_DRY):
             continue
-        groups: dict[str, list[Batch]] = {}
-        for batch in batches:
-            record = records.get(batch.id) if isinstance(batch.id, str) else None
-            if record is not None:
-                groups.setdefault(record.mix if chore.per == ChorePer.LOT else "", []).append(batch)
+        own = ((records[str(batch.id)].mix, batch) for batch in batches if batch.id in records)
+        groups = grouped((mix if chore.per == ChorePer.LOT else "", batch) for mix, batch in own)
         for mix, members in groups.items():
             places = [(b, _place_of(b, chore.when)) for b in members]
             waiting = [(b, place) for b, place in places if place is not None and place >= len(b.past)]

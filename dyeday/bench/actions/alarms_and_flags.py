@@ -76,17 +76,11 @@ class FlagActions(Actions):
         self.screen.put_questions(self._because(page, flag))
 
     async def _because(self, page: ClearingPage, flag: Flag) -> None:
-        batches = self._touched(flag)
+        alike = (f for f in self.live.all_flags() if f.rule is flag.rule and f.cleared is None)
+        batches = next((f.batches for f in alike if flag.batch in f.batches), flag.batches)  # all that it is about
         question = f"{'+'.join(batches) or 'The day'}: clear {flag_words(flag.rule.value)!r}, because"
-        choices = numbered(USUAL_REASONS)
-        choices.append(KeyChoice("0", "", "a reason of your own"))
+        choices = [*numbered(USUAL_REASONS), KeyChoice("0", "", "a reason of your own")]
         why = await ask(Choose(question, choices)) or await ask(AskText(question))
         cleared = FlagCleared(rule=flag.rule.value, why=why)
         self.screen.record(*(EventDraft(cleared, no) for no in batches or (None,)))
         page.show()
-
-    def _touched(self, flag: Flag) -> tuple[str, ...]:
-        """Return every batch that an open flag is about; none for the whole day's."""
-        flags = self.live.all_flags()
-        same = (f for f in flags if f.rule is flag.rule and f.cleared is None and flag.batch in f.batches)
-        return next((f.batches for f in same), flag.batches)

@@ -61,8 +61,7 @@ class CorrectActions(EffectActions):
         await change(batch)
 
     async def _tag(self, batch: BatchRecord) -> None:
-        label = f"Tag of {batch.no}, or - if it was lost"
-        text = await ask(AskText(label, batch.tag, no_longer_than(LONGEST_TAG)))
+        text = await ask(AskText(f"Tag of {batch.no}, or - if it was lost", batch.tag, no_longer_than(LONGEST_TAG)))
         self.screen.record(EventDraft(Tagged(tag=dash_as_empty(text)), batch.no))
 
     async def _count(self, batch: BatchRecord) -> None:
@@ -169,8 +168,8 @@ class CorrectActions(EffectActions):
     async def correct(self, event: Event) -> None:
         """Correct an entry's time or its value; both the old and the new stay readable."""
         choices = [KeyChoice("t", self._time, "its time")]
-        if self._value_label(event):
-            choices.append(KeyChoice("v", self._value, self._value_label(event)))
+        if label := self._value_label(event):
+            choices.append(KeyChoice("v", self._value, label))
         if event.batches and isinstance(event.body, MAY_BE_ANOTHERS):
             choices.append(KeyChoice("b", self._batch, "the batch"))
         change = await ask(Choose(f"Correct: {event.text(self.live.day)}", choices))
@@ -200,13 +199,11 @@ class CorrectActions(EffectActions):
                 KeyChoice("1", [event, *others], f"with the entries that depend on it: {followers}"),
                 KeyChoice("2", [event], "this entry alone"),
             ]
-            label = f"{event.text(day)} was {is_now.no}"
-            moved = await ask(Choose(label, choices, enter_accepts=True))
+            moved = await ask(Choose(f"{event.text(day)} was {is_now.no}", choices, enter_accepts=True))
         await self._because([Change(one.id, *keys_for(one, was, is_now.no)) for one in moved])
 
     async def _time(self, event: Event) -> None:
         zone = self.live.day.plan.session.zone
-
         label = "When did it happen: a time, or how many minutes ago"
         moved_to = await ask_value(label, self.live.typed_moment, lambda then: f"{local(then.utc, zone):%a %H:%M}")
         await self._because([Change(event.id)], moved_to)

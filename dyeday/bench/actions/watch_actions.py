@@ -44,7 +44,12 @@ class WatchActions(Actions):
                 KeyChoice("c", True, "show its code and address"),
                 KeyChoice("x", False, "switch the page off"),
             ]
-            self._go_on(shows=await ask(Choose("The page for phones is on", choices)))
+            if await ask(Choose("The page for phones is on", choices)) and self.phone_page.page is not None:
+                self._show_code(self.phone_page.page)
+            else:
+                self.phone_page.stop("it was switched off at the bench")
+                self.screen.paint()
+                self.screen.say("the page for phones is off; its address opens nothing any more")
 
     def _start(self, *, network: bool) -> None:
         try:
@@ -55,14 +60,6 @@ class WatchActions(Actions):
         self.screen.bench_app.tick()
         self.screen.say("the page for phones is on; W shows its code again, or switches it off")
         self._show_code(page)
-
-    def _go_on(self, *, shows: bool) -> None:
-        if shows and self.phone_page.page is not None:
-            self._show_code(self.phone_page.page)
-        else:
-            self.phone_page.stop("it was switched off at the bench")
-            self.screen.paint()
-            self.screen.say("the page for phones is off; its address opens nothing any more")
 
     def _show_code(self, page: WatchPage) -> None:
         app = self.screen.bench_app

@@ -95,7 +95,7 @@ class LogScreen(DrawnEachSecond[None]):
         else:
             text = Text("\n").join(log_lines(self.live.day, events, place, room, width, self.look))
         self.query_one("#log-lines", Static).update(text)
-        self.query_one(Foot).show(self._keys(events[self._place(events)] if events else None))
+        self.query_one(Foot).show(self._keys(events[place] if events else None))
 
     def _keys(self, chosen: Event | None) -> list[tuple[str, str]]:
         if chosen is None:

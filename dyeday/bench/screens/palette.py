@@ -6,7 +6,6 @@ from collections.abc import Sequence
 
 from rich.text import Text
 from textual.app import ComposeResult
-from textual.binding import Binding
 from textual.widgets import Input, Static
 
 from dyeday.bench.input.bench_keys import BenchKey, Do
@@ -29,10 +28,7 @@ def matching(entries: Sequence[BenchKey], text: str) -> list[BenchKey]:
 class Palette(TypedQuestion[Do]):
     """Dismissed with the action chosen."""
 
-    BINDINGS = [  # noqa: RUF012
-        Binding("up", "move(-1)", "up"),
-        Binding("down", "move(1)", "down"),
-    ]
+    BINDINGS = [("up", "move(-1)", "up"), ("down", "move(1)", "down")]  # noqa: RUF012
 
     def __init__(self, entries: Sequence[BenchKey]) -> None:
         super().__init__()
@@ -49,16 +45,13 @@ class Palette(TypedQuestion[Do]):
 
     def show(self) -> None:
         """Show the entries around the chosen one."""
-        lines = []
-        for n in seen_of(len(self.matches), self.place, MOST_SHOWN):
-            entry = self.matches[n]
-            line = f"{entry.shown_as or entry.key:>5}  {entry.word:11}  {entry.sentence}"
-            lines.append(list_line(pad(line, self.app.size.width - 4), self.look, chosen=n == self.place))
+        seen = [(n, self.matches[n]) for n in seen_of(len(self.matches), self.place, MOST_SHOWN)]
+        words = ((n, f"{one.shown_as or one.key:>5}  {one.word:11}  {one.sentence}") for n, one in seen)
+        cells = self.app.size.width - 4
+        lines = [list_line(pad(line, cells), self.look, chosen=n == self.place) for n, line in words]
         text = Text("\n", no_wrap=True).join(lines or [Text(" no matching action", style=self.look.flag_style)])
         self.query_one("#palette-found", Static).update(text)
-        place = (
-            f"{self.place + 1} of {len(self.matches)}: up and down choose, Enter: accept, " if self.matches else ""
-        )
+        place = f"{self.place + 1} of {len(self.matches)}: up and down choose, Enter: accept, " * bool(lines)
         self.query_one("#palette-keys", Static).update(Text(f"{place}Esc: cancel", style=self.look.quiet))
 
     def on_input_changed(self, event: Input.Changed) -> None:

@@ -116,8 +116,6 @@ class PlanScreen(Drawn[None]):
         self.message, self.wrong = text, wrong
         self.show()
 
-    # ------------------------------------------------------------------ the forecast
-
     def look_ahead(self, draft: PlanDraft) -> None:
         """Ask for the forecast of a draft: one at a time, the newest next."""
         if self.foresee is None or draft.plan is None:
@@ -156,8 +154,6 @@ class PlanScreen(Drawn[None]):
         if forecast.nothing_ends and not with_this:
             self.message, self.wrong = ". ".join(text for _, text in cannot_be_finished(forecast)), True
         self.show()
-
-    # ------------------------------------------------------------------ keys
 
     def on_key(self, event: Key) -> None:
         pressed = {"up": "up", "down": "down", "escape": "escape"}.get(event.key, event.character or "")

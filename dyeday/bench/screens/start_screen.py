@@ -98,11 +98,8 @@ class StartChoices:
 
 def plan_files(folder: Path, library: Library) -> tuple[PlanFile, ...]:
     """Return the plans of a folder, those changed last first, nine at most; what cannot be read says why."""
-    files: list[tuple[float, Path]] = []
     try:
-        for path in folder.glob("*.toml"):
-            if path.name not in NO_PLANS:
-                files.append((path.stat().st_mtime, path))
+        files = [(path.stat().st_mtime, path) for path in folder.glob("*.toml") if path.name not in NO_PLANS]
     except OSError:
         return ()
     return tuple(_plan_file(path, library) for _, path in sorted(files, reverse=True)[:MOST_PLANS])
@@ -132,7 +129,8 @@ def choices(offered: StartChoices, today: date) -> list[StartChoice]:
     if todays is not None:
         words = f"today's plan, {brief(todays.name)}: {todays.about}; begins its day"
         out.append(StartChoice("t", StartAction.BEGIN, words, str(todays.path)))
-    running = [_of_day(day) for day in offered.days if not day.closed]
+    days = ((f"{brief(day.name)}, {date.fromisoformat(day.date):%a %d %b %Y}", day) for day in offered.days)
+    running = [StartChoice("", StartAction.GO_ON, f"running: {name}", day.id) for name, day in days if not day.closed]
     listed = [*running, *(_of_plan(plan, is_closed=_is_closed(plan, offered)) for plan in offered.plans)]
     out += [replace(choice, key=key) for key, choice in zip(DIGITS, listed, strict=False)]
     if len(listed) > len(DIGITS):
@@ -147,11 +145,6 @@ def choices(offered: StartChoices, today: date) -> list[StartChoice]:
         out.append(StartChoice("s", StartAction.SETUP, "your studio: water, kit, bases, dyes, colourways"))
     out.append(StartChoice("d", StartAction.DEMO, "try the demo, a made-up day"))
     return out
-
-
-def _of_day(day: Listed) -> StartChoice:
-    words = f"running: {brief(day.name)}, {date.fromisoformat(day.date):%a %d %b %Y}"
-    return StartChoice("", StartAction.GO_ON, words, day.id)
 
 
 def _is_closed(plan: PlanFile, offered: StartChoices) -> bool:

@@ -75,8 +75,6 @@ class SetupDesk:
         if users:
             raise SetupError(f"{brief(name)} is used by {brief(users[0])}; change that first")
 
-    # ------------------------------------------------------------------ half typed
-
     def draft(self, step: SetupStep, name: str) -> Values | None:
         """Return what was typed into a form that was left before it was saved."""
         try:
@@ -106,8 +104,6 @@ class SetupDesk:
         """Return the names of a step's forms that were left half typed, "" for a new one."""
         head = f"{step.table}/"
         return [key[len(head) :] for key in self.typed.texts if key.startswith(head)]
-
-    # ------------------------------------------------------------------ in words
 
     def summary(self, step: SetupStep) -> str:
         """Return what is known of a step, in a few words."""

@@ -148,8 +148,6 @@ class FormScreen(Drawn[str]):
         self._type_into(again.query(Input))
         self.show()
 
-    # ------------------------------------------------------------------ what is seen
-
     def show(self) -> None:
         """Check what is typed, and show each problem beside its field."""
         if not self.boxes:
@@ -194,8 +192,6 @@ class FormScreen(Drawn[str]):
         elif others and not wrong and self.form.values.get("name", "").strip():
             lines.append(f"still: {others[0]}")
         self.query_one(Message).say(*lines, style=self.look.flag_style if wrong else "")
-
-    # ------------------------------------------------------------------ keys
 
     def action_next(self, step: int) -> None:
         place, fields = self.at + step, self.boxes

@@ -92,8 +92,6 @@ class ListScreen(TypedAhead[None]):
         message = self.message or f"Why: {self.step.why}. Without: {self.step.without}."
         self.query_one(Message).say(message, style=self.look.flag_style if self.wrong else "")
 
-    # ------------------------------------------------------------------ keys
-
     def action_add(self) -> None:
         usual = USUAL.get(self.step.library_key, ())
         if not usual or self.desk.draft(self.step, "") is not None:

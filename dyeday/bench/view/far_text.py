@@ -180,7 +180,9 @@ class _Full:
         text.append("─" * self.width + "\n", style=self.look.quiet)
         self._next(text)
         keys = f"{'[a] silence   ' if status.silences else ''}[v] back"
-        far = _distance(status.screen_mm, self.height, self.scale)
+        far = "set session.screen_height to see from how far you can read this"
+        if status.screen_mm is not None:
+            far = f"digits readable from about {reading_m(status.screen_mm, self.height, self.scale):.0f} m"
         text.append(clip(f"  {keys}   {far}", self.width), style=self.look.quiet)
         return text
 
@@ -302,9 +304,3 @@ def _tiny(things: list[Attention], canvas: Canvas, lit: bool) -> Text:
     for line in [*(line for line in lines[1:] if line), *more][: max(0, height - 1)]:
         text.append("\n" + clip(line, width))
     return text
-
-
-def _distance(screen_mm: float | None, height: int, scale: int) -> str:
-    if screen_mm is None:
-        return "set session.screen_height to see from how far you can read this"
-    return f"digits readable from about {reading_m(screen_mm, height, scale):.0f} m"

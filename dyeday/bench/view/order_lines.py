@@ -57,14 +57,11 @@ def order_detail(plan: Plan, order: Order, foreseen: tuple[Day, Forecast] | None
     lines += [Text(line) for words in facts if words for line in wrap(words, width, "  ", "")]
     if foreseen is None:
         return lines
-    batches = [_batch_words(batch, order, *foreseen) for batch in foreseen[0].unsplit if _is_for(batch, order)]
+    of_way = (b for b in foreseen[0].unsplit if (b.colourway.name, b.base.name) == (order.colourway, order.base))
+    own = (batch for batch in of_way if any(item == order.item for item, _ in batch.shares))
+    batches = [_batch_words(batch, order, *foreseen) for batch in own]
     below = [Text(line) for words in batches for line in wrap(words, width, "    ", "")]
     return [*lines, Text(""), Text("Its batches", style="underline"), *below] if below else lines
-
-
-def _is_for(batch: BatchRecord, order: Order) -> bool:
-    is_same = (batch.colourway.name, batch.base.name) == (order.colourway, order.base)
-    return is_same and any(item == order.item for item, _ in batch.shares)
 
 
 def _batch_words(batch: BatchRecord, order: Order, day: Day, forecast: Forecast) -> str:
