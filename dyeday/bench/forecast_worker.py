@@ -63,13 +63,10 @@ class ForecastWorker:
 
     def look(self, now: Moment) -> None:
         """Start a forecast if an event came or a minute has passed since the last; one at a time."""
-        day, minute = self.live.day, int(now.utc.timestamp() // 60)
-        before = self._asked
-        if self.has_failed:
-            return
+        day, minute, before = self.live.day, int(now.utc.timestamp() // 60), self._asked
         if self.foresee is None or (before is not None and before[0] is day and before[1] == minute):
             return
-        if any(worker.group == "ahead" and not worker.is_finished for worker in self.app.workers):
+        if self.has_failed or any(one.group == "ahead" and not one.is_finished for one in self.app.workers):
             return
         self._asked = (day, minute)
         self.forecasts += 1

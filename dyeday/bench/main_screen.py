@@ -59,20 +59,14 @@ class BenchScreen(MainStage):
     async def on_key(self, event: Key) -> None:
         """Act at once: as a binding, a key would act only after the next one was dispatched."""
         char = event.character or ""
-        typed = self._typed(char)
-        if typed is not None:
-            event.stop()
-            event.prevent_default()
-            self._take(typed)
-            return
-        action = DONE_BY.get(event.key)
-        if action is None and not char.isdecimal():
+        action, typed = DONE_BY.get(event.key), self._typed(char)
+        if typed is None and action is None and not char.isdecimal():
             self._unknown(event)
             return
         event.stop()
         event.prevent_default()
-        if action is None:
-            self._take(self.typing.digit(self.live.day, char))
+        if typed is not None or action is None:
+            self._take(typed or self.typing.digit(self.live.day, char))
             return
         watch, at = self.bench_app.key_watch, self.bench_app.key_time(event)
         if event.key in COMMAND_KEYS:

@@ -25,9 +25,7 @@ class AdviceActions(Actions):
 
     async def not_now(self) -> None:
         """Put off the first advised step; the end of a heat cannot be put off."""
-        forecast = self.screen.bench_app.outlook.forecast
-        now = self.live.now()
-        day = self.live.day
+        forecast, now, day = self.screen.bench_app.outlook.forecast, self.live.now(), self.live.day
         steps = (
             s
             for s in advised_steps(day, now, MOST_NEXT_SHOWN, forecast)
@@ -40,16 +38,15 @@ class AdviceActions(Actions):
         if step.kind is StepKind.UNLOAD:
             self.screen.say(f"{step.batch}: this heat ends at its time; press a to silence an alarm")
             return
-        minutes = USUAL_NOT_NOW_MIN
-        again = self.live.time_text(now.later(minutes * 60).utc)
+        minutes, do = USUAL_NOT_NOW_MIN, do_text(step)
         wish = AdviceWished(what=AdviceAction.NOT_NOW, step=step.id.text, minutes=minutes, **step.chore_data)
-        draft, then = EventDraft(wish, step.batch or None), f"; {do_text(step)} comes back at {again}"
-        await self._ask(f"Not now: {step.batch} {do_text(step)}", f"not for {minutes:g} min", draft, then)
+        then = f"; {do} comes back at {self.live.time_text(now.later(minutes * 60).utc)}"
+        draft = EventDraft(wish, step.batch or None)
+        await self._ask(f"Not now: {step.batch} {do}", f"not for {minutes:g} min", draft, then)
 
     async def _ask(self, label: str, words: str, draft: EventDraft, then: str = "") -> None:
         """Ask first: these actions are capital letters, and with Caps Lock on the small one was meant."""
-        choices = [KeyChoice("y", "yes", words)]
-        await ask(Choose(label, choices, enter_accepts=True))
+        await ask(Choose(label, [KeyChoice("y", "yes", words)], enter_accepts=True))
         self.screen.record(draft, then=then)
 
     async def chore_done(self) -> None:

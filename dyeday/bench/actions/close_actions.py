@@ -30,30 +30,25 @@ class CloseActions(Actions):
 
     async def close_day(self) -> None:
         """Ask whether every heat is off, close the day, and show what is unfinished and where."""
-        left = self.live.day.unfinished
-        now = self.live.now()
-        on = [f"{on.unit} ({', '.join(on.batches)})" for on in units_on(self.live.day, now)]
-        if self.live.day.closed is not None:
+        day, now = self.live.day, self.live.now()
+        if day.closed is not None:
             self.screen.say("this day is closed already")
             return
-        count = {0: "No batch is left", 1: "1 batch is left"}.get(len(left), f"{len(left)} batches are left")
-        flags = f" To check: {named}." if (named := to_check(self.live.day, now)) else ""
-        to_do = f"{count} for tomorrow.{flags}"
-        label = f"Is every heat off at the wall? {to_do}"
-        choices = [KeyChoice("y", "closed", "yes, close the day"), KeyChoice("n", "", "no")]
-        in_hand = [batch.no for batch in left if batch.state in IN_HAND]
-        question: Question[str] = Choose(label, choices, only=True)
-        if on:
-            loud = (
-                f"! HEAT IS STILL ON: {', '.join(on)}. {to_do} When every heat is off at the wall, type {OFF} here:"
-            )
+        count = counted(len(day.unfinished), "batch is", "batches are") if day.unfinished else "No batch is"
+        flags = f" To check: {named}." if (named := to_check(day, now)) else ""
+        to_do = f"{count} left for tomorrow.{flags}"
+        typed = f"{to_do} When every heat is off at the wall, type"
+        in_hand = batches_text([batch.no for batch in day.unfinished if batch.state in IN_HAND])
+        question: Question[str]
+        if on := ", ".join(f"{on.unit} ({', '.join(on.batches)})" for on in units_on(day, now)):
+            loud = f"! HEAT IS STILL ON: {on}. {typed} {OFF} here:"
             question = AskText(loud, understand=partial(_closes, OFF), loud=True)
         elif in_hand:
-            label = (
-                f"{batches_text(in_hand)} not on the rack yet. {to_do} "
-                f"When every heat is off at the wall, type {CLOSE} here:"
-            )
+            label = f"{in_hand} not on the rack yet. {typed} {CLOSE} here:"
             question = AskText(label, understand=partial(_closes, CLOSE))
+        else:
+            choices = [KeyChoice("y", "closed", "yes, close the day"), KeyChoice("n", "", "no")]
+            question = Choose(f"Is every heat off at the wall? {to_do}", choices, only=True)
         if not await ask(question):
             self.screen.say("the day stays open")
             return
@@ -73,8 +68,7 @@ class CloseActions(Actions):
         """Ask once, and leave; entries that are not saved are shown first."""
         choices = [KeyChoice("y", True, "leave"), KeyChoice("n", False, "stay")]
         again = "." if self.live.day.closed is not None else "; reopen to carry on."
-        label = f"Leave the bench? Everything is saved{again}"
-        is_demo = self.screen.bench_app.is_demo
+        is_demo, label = self.screen.bench_app.is_demo, f"Leave the bench? Everything is saved{again}"
         if is_demo:
             label = "Leave the demo? It is deleted; your own days are not touched."
         if not self.live.save():

@@ -150,12 +150,15 @@ class CorrectActions(EffectActions):
         due = await ask_value(f"Due ({due_forms(day)})", lambda text: due_of(text, day), due_words, offered="-")
         choices = [KeyChoice("n", False, "in its turn"), KeyChoice("y", True, "before all others")]
         is_first = await ask(Choose(f"{item} is dyed", choices, enter_accepts=True))
-        order: dict[str, Any] = {"item": item, "colourway": colourway, "base": base, "skeins": skeins}
-        order |= {} if due is None else {"due": due.isoformat()}
-        order |= {"priority": 1} if is_first else {}
+        when = {"due": due.isoformat()} if due is not None else {}
+        first = {"priority": 1} if is_first else {}
+        order = {"item": item, "colourway": colourway, "base": base, "skeins": skeins, **when, **first}
         # It must be dry the day before it goes out.
         posted = "" if due is None else f", dry by {due - timedelta(days=1):%a} to go out {due:%a}"
-        self.confirm_if_foreseen(OrderAdded(order=order), f"{skeins} {colourway} for {item}{posted}")
+        if self.screen.bench_app.outlook.forecast is None:
+            self.screen.record(EventDraft(OrderAdded(order=order)))
+        else:
+            self.confirm_with_effect(OrderAdded(order=order), f"{skeins} {colourway} for {item}{posted}")
 
     async def void(self, event: Event) -> None:
         """Mark an entry as void, or redo it."""

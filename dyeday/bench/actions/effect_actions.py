@@ -18,13 +18,6 @@ EFFECT_FAILED = "the effect could not be worked out; you can still change it"
 class EffectActions(Actions):
     """The question whether a change with its effect is accepted."""
 
-    def confirm_if_foreseen(self, body: Body, words: str) -> None:
-        """Record a change once its effect was shown; at once without a forecast."""
-        if self.screen.bench_app.outlook.forecast is None:
-            self.screen.record(EventDraft(body))
-        else:
-            self.confirm_with_effect(body, words)
-
     def confirm_with_effect(
         self, body: Body, words: str = "", accepted: Callable[[], object] | None = None, above: Sequence[str] = ()
     ) -> None:

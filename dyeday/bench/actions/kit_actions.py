@@ -56,12 +56,8 @@ class KitActions(Actions):
             label += f"; by its pH add {offered}, at most {round(by_ph.most, 3):g}; read again in 5 min"
         elif by_ph is None and (missing := acid_missing(day, batch, self.live.entry_at())):
             label += f"; the recipe needs another {missing}"
-        amount = await ask_value(
-            label,
-            lambda text: read_acid(day, text),
-            lambda amount: f"{amount:g} {day.plan.acid.unit}",
-            offered=offered,
-        )
+        words = f"{{:g}} {day.plan.acid.unit}".format
+        amount = await ask_value(label, lambda text: read_acid(day, text), words, offered=offered)
         self.screen.record(acid_draft(day, batch, amount, unit))
 
     @of_chosen

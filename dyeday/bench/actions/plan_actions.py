@@ -19,9 +19,9 @@ class PlanActions(EffectActions):
 
     def orders(self) -> None:
         """Show the orders of the plan file that this day was begun from."""
-        if (desk := self._desk("; o adds a rush order")) is None:
-            return
-        self.screen.app.push_screen(PlanScreen(desk, self.screen.bench_app.outlook.foresee, self.screen.paint))
+        if (desk := self._desk("; o adds a rush order")) is not None:
+            foresee = self.screen.bench_app.outlook.foresee
+            self.screen.app.push_screen(PlanScreen(desk, foresee, self.screen.paint))
 
     def _desk(self, remedy: str = "") -> PlanDesk | None:
         file = self.live.file

@@ -126,8 +126,7 @@ class ForecastScreen(DrawnEachSecond[None], Reader):
 
     def action_page(self, name: str) -> None:
         """Show a page, or go back to the first one from it."""
-        wanted = Page[name]
-        self.page = Page.KIT if self.page is wanted else wanted
+        self.page = Page.KIT if self.page is Page[name] else Page[name]
         self.show()
         self.query_one("#reader", VerticalScroll).scroll_home(animate=False)
 
@@ -223,12 +222,11 @@ def rest_text(
         _titled(text, "What could go wrong", [line.removeprefix("~ ") for line in warned], width, look)
     _titled(text, "Next", next_lines(forecast, day, width), width, look)
     if width >= WIDE:
-        left = [f" {line}" for line in table_lines(forecast, day, width)]
+        left = [f" {line}" for line in table]
         cells = min(width * 2 // 3, max(width // 2, 2 + max(map(cell_len, left), default=0)))
         right = [*deadline_lines(forecast, zone, width - cells - 1), *([""] if gained else []), *gained]
         text.append_text(rule(Page.TIMETABLE.value, cells, look))
-        text.append_text(rule(Page.LATEST.value, width - cells, look))
-        text.append("\n")
+        text.append_text(rule(Page.LATEST.value, width - cells, look)).append("\n")
         for one, other in zip_longest(left, right, fillvalue=""):
             text.append(f"{pad(clip(one, cells - 1), cells)}{clip(other, width - cells)}\n")
         return text
@@ -257,8 +255,7 @@ def moved(day: Day, forecast: Forecast, width: int, pointed: datetime | None, ce
 
 
 def _titled(text: Text, title: str, lines: Sequence[str], width: int, look: LookStyles) -> None:
-    text.append_text(rule(title, width, look))
-    text.append("\n")
+    text.append_text(rule(title, width, look)).append("\n")
     _add(text, lines, width)
 
 

@@ -112,9 +112,8 @@ async def choose_sheet(screen: MainStage) -> None:
         screen.say(str(error), wrong=True)
         return
     if sheet is None:
-        screen.say(
-            f"no batch of the lot of {batch_no or 'none'} is done yet; its sheet can be printed when the first one is"
-        )
+        none_done = f"no batch of the lot of {batch_no or 'none'} is done yet"
+        screen.say(f"{none_done}; its sheet can be printed when the first one is")
         return
     plan = live.day.plan
     pages = PagesOf(data, session_id, plan.session.zone)

@@ -205,10 +205,8 @@ class BatchPage(ClearingPage):
             return
         seen = BatchSeen(day, batch, self.live.flags(now).get(batch.no, []), now)
         self.open_flags = [flag for flag in seen.flags if flag.cleared is None]
-        heading = (
-            f"{batch.no} {batch.colourway.name} on {batch.base.name}, "
-            f"{counted(batch.skeins, batch.base.form.value)}: {state_word(batch)}"
-        )
+        pieces = counted(batch.skeins, batch.base.form.value)
+        heading = f"{batch.no} {batch.colourway.name} on {batch.base.name}, {pieces}: {state_word(batch)}"
         lines = wrap(heading, self.app.size.width - 1, "   ", " ")
         width = self.app.size.width - 4
         width = width if width >= WIDE else min(width, MOST_CELLS)
@@ -224,10 +222,8 @@ class FlagsPage(ClearingPage):
     def show(self) -> None:
         flags = [flag for flag in self.live.all_flags() if flag.cleared is None]
         self.open_flags = [flag for flag in flags if flag.batch is None]
-        heading = f" Flags of the day: {len(flags) or 'none'}"
-        width = self.app.size.width - 4
-        text = flags_text(flags, width, self.look, digits=not self.live.read_only)
-        self.put(Text(heading, style="bold"), text)
+        text = flags_text(flags, self.app.size.width - 4, self.look, digits=not self.live.read_only)
+        self.put(Text(f" Flags of the day: {len(flags) or 'none'}", style="bold"), text)
 
 
 def batch_text(seen: BatchSeen, width: int, look: LookStyles, *, digits: bool = True) -> Text:
@@ -260,11 +256,9 @@ def _checks(seen: BatchSeen, width: int, look: LookStyles, digits: bool) -> Text
     for flag in flags:
         if flag.cleared is not None:
             _paragraph(text, f"cleared {flag_words(flag.rule.value)}: {flag.cleared.why}", width, indent=" ")
-    swatches = [colour for layer in batch.colourway.layers for colour, _ in layer.swatches]
-    if swatches:
+    if swatches := [colour for layer in batch.colourway.layers for colour, _ in layer.swatches]:
         _paragraph(text, f"its colours, in order: {colour_words(swatches)}", width, indent=" ")
-    steps = batch.colourway.steps
-    if steps:
+    if steps := batch.colourway.steps:
         text.append("\n How it is painted\n", style="underline")
         for n, step in enumerate(steps, 1):
             _paragraph(text, f"{n}. {step}", width)
@@ -274,8 +268,7 @@ def _checks(seen: BatchSeen, width: int, look: LookStyles, digits: bool) -> Text
 def _history(seen: BatchSeen, width: int) -> Text:
     """Return every event of a batch, newest last."""
     day, batch = seen.day, seen.batch
-    text = Text(" What happened\n", style="", end="")
-    text.stylize("underline")
+    text = Text.assemble((" What happened\n", "underline"), end="")
     entries = history_of(day, batch)
     if not entries:
         text.append("    nothing yet\n")
@@ -347,5 +340,4 @@ def _row(head: list[Text], why: str, remedy: str, width: int, look: LookStyles, 
 
 
 def _paragraph(text: Text, words: str, width: int, indent: str = "    ") -> None:
-    for line in wrap(words, width, indent=indent):
-        text.append(line + "\n")
+    text.append("".join(f"{line}\n" for line in wrap(words, width, indent=indent)))
