@@ -61,8 +61,7 @@ def ended_at(day: Day) -> datetime | None:
 
 def promises(day: Day) -> Iterator[RecordedForecast]:
     """Yield every recorded forecast, in order, of a day on which all was rinsed; else none."""
-    hands = ended_at(day)
-    if hands is None:
+    if (hands := ended_at(day)) is None:
         return
     ended = hands + timedelta(minutes=end_of_day_min(day.plan))  # wiping down is not recorded
     for event in effective(day.events)[0]:

@@ -177,8 +177,7 @@ def _warmest(problem: Problem, tonight: Solution, before: Forecast | None) -> Se
 def end_of_day_rows(plan: Plan, rows: Sequence[Row], problem: Problem) -> list[Row]:
     """Return the chores that end the day: after today's last step, one after the other, each inside hands' hours."""
     next_day = problem.next_day if problem.next_day > problem.stop else None
-    today = [row for row in rows if row.attended and (next_day is None or row.start < next_day)]
-    if not today:
+    if not (today := [row for row in rows if row.attended and (next_day is None or row.start < next_day)]):
         return []
     at, out = max(row.end for row in today), []
     pauses = sorted((*breaks_until(plan, midnight(plan) + timedelta(minutes=at)), *plan.session.out))

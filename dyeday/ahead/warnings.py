@@ -202,8 +202,7 @@ def _has_room(day: Day, batch: BatchRecord) -> bool:
 def _left_alone(forecast: Forecast, day: Day) -> Iterator[Warned]:
     """Yield each unit that is on and would still be when you are out of the house."""
     for on in units_on(day, forecast.at):
-        absence = absence_met(day.plan, forecast.at.utc, on.until.utc)
-        if absence is not None:
+        if (absence := absence_met(day.plan, forecast.at.utc, on.until.utc)) is not None:
             out, back = (day.time_text(moment) for moment in absence)
             until = f"{on.unit} ({'+'.join(on.batches)}) is on until {day.time_text(on.until.utc)}"
             text = f"{until}, and you are out of the house from {out} to {back}"

@@ -322,8 +322,7 @@ def gain_of_one_more(
     day: Day, forecast: Forecast, learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED
 ) -> tuple[Bottleneck, Gain] | None:
     """Return the bottleneck and what one more of it would bring; None where nothing is left to do."""
-    neck = bottleneck(forecast, day)
-    if neck is None:
+    if (neck := bottleneck(forecast, day)) is None:
         return None
     asked, effort = [one_more(day, neck)], ONE_MORE_EVALUATIONS
     gain = next(gains(day, forecast.at, forecast, learned=learned, evaluations=effort, asked=asked), None)

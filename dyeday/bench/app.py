@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from time import monotonic
 from typing import TYPE_CHECKING, Any
 
@@ -24,7 +24,6 @@ from dyeday.bench.view.bench_view import new_batches
 from dyeday.bench.watch_link import OpenPage, PhonePage
 from dyeday.files.places import SoundPrograms
 from dyeday.text import counted
-from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Body
 from dyeday.track.events.session_events import ClockStepped, KeyLockOff, KeyLockOn
 from dyeday.track.timestamp import STEP_S, Moment, elapsed_s, length_text
@@ -113,7 +112,8 @@ class BenchApp(BenchHost, inherit_bindings=False):
         self._mind_the_clock(now)
         before = self.live.day.batches
         self.live.refresh()
-        self._tell_new(before)
+        if before is not self.live.day.batches and (fresh := new_batches(self.live.day, before)):
+            self.bench.say(f"an order came in: {fresh}")  # by another shell; it may stand below the fold
         if self.live.notice:
             self.bench.say(self.live.notice)
             self.live.notice = ""
@@ -135,13 +135,6 @@ class BenchApp(BenchHost, inherit_bindings=False):
         for screen in self.screen_stack:
             if isinstance(screen, TypedAhead):
                 screen.ticked()
-
-    def _tell_new(self, before: Mapping[str, BatchRecord]) -> None:
-        """Say which batches another shell's order brought: they may stand below the fold."""
-        if before is self.live.day.batches:
-            return
-        if fresh := new_batches(self.live.day, before):
-            self.bench.say(f"an order came in: {fresh}")
 
     def _mind_the_clock(self, now: Moment) -> None:
         """Record that the wall clock was set; after a sleep, show what came due in it."""

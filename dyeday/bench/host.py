@@ -108,8 +108,7 @@ class MainStage(TypedAhead[None]):
 
     def _among(self, numbers: Sequence[str]) -> list[BatchRecord]:
         batches, wrong = self.live.day.batches, self.typing.wrong
-        found = [batches[no] for no in numbers if no in batches and not wrong]
-        if not found:
+        if not (found := [batches[no] for no in numbers if no in batches and not wrong]):
             self.say(f"nothing done: {wrong}" if wrong else "choose a batch first: type its number", wrong=True)
         return found
 

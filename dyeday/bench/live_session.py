@@ -218,14 +218,9 @@ class LiveSession:
         now = self.day.on_day_clock(self.now())
         at = at or self.earlier
         then = None if at is None else on_wall(at, now)
-        ids = iter(entry_ids(self.new_id(), len(drafts)))
-        events = [
-            make(
-                d.body, now, ids.__next__, batch=d.batch, at=None if d.is_of_now else then, is_approximate=approximate
-            )
-            for d in drafts
-        ]
-
+        next_id = iter(entry_ids(self.new_id(), len(drafts))).__next__
+        timed = ((draft, None if draft.is_of_now else then) for draft in drafts)
+        events = [make(d.body, now, next_id, batch=d.batch, at=t, is_approximate=approximate) for d, t in timed]
         new_ids = {event.id for event in events}
 
         def check(_existing: object, fresh: Sequence[Event]) -> None:

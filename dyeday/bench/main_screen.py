@@ -274,12 +274,10 @@ class BenchScreen(MainStage):
         closed = " (after the day was closed)" if was_closed else ""
         batch = stored[0].whose if stored else ""
         self.typing = BatchTyping()
-        fresh = new_batches(self.live.day, had)
-        if fresh:
+        if fresh := new_batches(self.live.day, had):
             then += f": {fresh}"
             self.chosen = next(no for no in self.live.day.batches if no not in had)
-        flags = self.live.raised_since(before, stored[0].batches if stored else ())
-        if flags:
+        if flags := self.live.raised_since(before, stored[0].batches if stored else ()):
             self.message = (flags, True)
             self.app.bell()
         else:
@@ -310,12 +308,6 @@ class BenchScreen(MainStage):
             self.typing = BatchTyping()
             self.choose(numbers[max(0, min(len(numbers) - 1, place + step))])
 
-    def take_digits(self) -> None:
-        """Let digits typed so far stand for a whole number, 9 for 09."""
-        typed = self.typing.end(self.live.day)
-        if typed is not None:
-            self._take(typed)
-
     def do(self, action: Do) -> None:
         if action is Do.UP or action is Do.DOWN:
             self._choose_by(-1 if action is Do.UP else 1)
@@ -329,7 +321,8 @@ class BenchScreen(MainStage):
         else:
             from dyeday.bench.actions.bench_actions import ACTIONS
 
-            self.take_digits()
+            if (typed := self.typing.end(self.live.day)) is not None:  # a whole number, 9 for 09
+                self._take(typed)
             asking = ACTIONS[action](self)
             if isinstance(asking, Coroutine):
                 self.put_questions(asking)

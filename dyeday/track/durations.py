@@ -238,8 +238,7 @@ def _temperatures(batch: BatchRecord) -> list[tuple[float, float]]:
 
 
 def _cooled(plan: Plan, batch: BatchRecord) -> Iterator[ObservedDuration]:
-    seen = _temperatures(batch)
-    if not seen:
+    if not (seen := _temperatures(batch)):
         return
     came = batch.carried.at if batch.carried is not None else None
     if came is not None and seen[-1][0] <= minutes(batch.heats[-1].end or came, came):
@@ -260,8 +259,7 @@ def _dried(plan: Plan, batch: BatchRecord) -> Iterator[ObservedDuration]:
     While yarn is wet through it loses water evenly, so the weight when hung up and one on the way tell when all of
     it will be gone; a weight within 2 % of dry shows only that it was dry by then.
     """
-    hung = next((stay for stay in reversed(batch.stays) if stay.state == State.DRY), None)
-    if hung is None:
+    if (hung := next((stay for stay in reversed(batch.stays) if stay.state == State.DRY), None)) is None:
         return
     planned, dry_g = dry_min(plan, batch.colourway), batch.wof_g
     off = (State.RINSE, State.DRY)

@@ -79,8 +79,7 @@ def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Moment) -> str:
     if _bath_and_acids(day, batch, now) is None:
         # How much of the soak's acid is in the paint is not known.
         return f", above {target:g}: mist acid over it, never pour, and read again"
-    more = _more_acid(day, batch, read_ph, now)
-    if more is None:
+    if (more := _more_acid(day, batch, read_ph, now)) is None:
         return f", above {target:g}: more acid, stirred in or misted, never poured on paint"
     how = "mist" if batch.state in (State.PAINT, State.FIX) and layer.how != DyeMethod.IMMERSED else "add"
     kind, limit = day.plan.acid.kind.value, ph_limit(day.plan, layer)
@@ -105,8 +104,7 @@ def acid_by_ph(day: Day, batch: BatchRecord, now: Moment) -> MoreAcid | None:
     inside = [other for other in day.in_unit(batch.unit) if other.state is batch.state] if batch.unit else []
     soaked = (one for one in {one.no: one for one in (batch, *inside)}.values() if one.stays)
     readings = ((one, last_ph_reading(one, one.stays[-1].since, now)) for one in soaked)
-    read = [(reading.at.utc, one, reading) for one, reading in readings if reading is not None]
-    if not read:
+    if not (read := [(reading.at.utc, one, reading) for one, reading in readings if reading is not None]):
         return None
     at, one, reading = max(read, key=lambda each: each[0])
     if any(put.is_some and put.at.utc > at for put in (*one.acids, *stay_acids(day, one, one.stays[-1], now))):
@@ -117,8 +115,7 @@ def acid_by_ph(day: Day, batch: BatchRecord, now: Moment) -> MoreAcid | None:
 
 
 def _more_acid(day: Day, batch: BatchRecord, read_ph: float, now: Moment) -> MoreAcid | None:
-    found = _bath_and_acids(day, batch, now)
-    if found is None:
+    if (found := _bath_and_acids(day, batch, now)) is None:
         return None
     water_l, acids = found
     put_in = sum(put.amount_of(day.plan.acid) for put in acids)

@@ -169,8 +169,7 @@ def named_instant(shown: datetime, letter: str, zone: str | None) -> datetime:
 
     Raises ChangedClockError where it never came, or came twice and no letter says which.
     """
-    instants = instants_of(shown, zone)
-    if not instants:
+    if not (instants := instants_of(shown, zone)):
         raise ChangedClockError(f"{shown:%H:%M} does not exist on {shown:%d %b}: the clocks went forward")
     if len(instants) == 2 and not letter:
         raise ChangedClockError(

@@ -75,8 +75,7 @@ def minutes_ago(text: str, now: Moment, zone: str | None, begun: datetime | None
     letter = typed[-1:].upper() if typed[-1:].upper() in ("A", "B") else ""
     digits = typed[:-1] if letter else typed
     pattern = r"^(\d{1,2})[.]?(\d\d)$" if "." in digits else r"^(\d\d)(\d\d)$"
-    minutes = clock_min(re.sub(pattern, r"\1:\2", digits))
-    if minutes is None:
+    if (minutes := clock_min(re.sub(pattern, r"\1:\2", digits))) is None:
         try:
             if re.fullmatch(r"\d{4}", typed):
                 raise ValueError(text)
@@ -121,8 +120,7 @@ def typed_batches(day: Day, text: str) -> list[BatchRecord]:
 
 
 def _batch(day: Day, text: str) -> BatchRecord:
-    batch = day.find(text)
-    if batch is None:
+    if (batch := day.find(text)) is None:
         known = batches_text([b.no for b in day.unsplit])
         raise ValueError(f"there is no batch {harmless(text)!r}; the batches are {known}")
     return batch

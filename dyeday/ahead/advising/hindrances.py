@@ -46,8 +46,7 @@ def hindrance(plan: Plan, problem: Problem, batch: Batch) -> Hindrance:
         if hold.first < begun:
             continue
         units = [unit for unit in problem.units if unit.kind == hold.kind]
-        lacking = sorted((list(_lacks(plan, unit, hold, batch)) for unit in units), key=len)
-        if not lacking:
+        if not (lacking := sorted((list(_lacks(plan, unit, hold, batch)) for unit in units), key=len)):
             article = "a heat" if hold.kind in HEATERS else "a step"
             return Hindrance(
                 f"{article} of its recipe needs a {hold.kind} and the kit has none",
@@ -173,8 +172,7 @@ def _done_by_itself(problem: Problem, batch: Batch) -> int | None:
     """Return the minute at which a batch reaches its goal with no other work and an open end."""
     if batch.goal is None:
         return None
-    today = [window for window in problem.windows if window[0] < problem.stop]
-    if today:
+    if today := [window for window in problem.windows if window[0] < problem.stop]:
         problem = replace(problem, windows=(*today[:-1], (today[-1][0], None)))
     alone = solve(without(problem, {other.id for other in problem.batches if other is not batch}), END, 0, 1)
     goal = batch.steps[batch.goal].id

@@ -131,8 +131,7 @@ def next_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
 
 def _against_bleeding(day: Day, batch: BatchRecord, now: Moment) -> NextStep | None:
     """Return the rinse or heat that a batch needs if its last cloth took up colour; else None."""
-    grade = bleeding_grade(day, batch)
-    if not grade:
+    if not (grade := bleeding_grade(day, batch)):
         return None
     if helps_to_rinse(grade):
         return replace(_move(day, batch, State.RINSE, KitKind.SINK, "rinse again"), bled=grade)
@@ -187,11 +186,9 @@ def _length(day: Day, batch: BatchRecord, heat_no: int, unit: str | None, now: M
 
 def _fix_step(day: Day, batch: BatchRecord, now: Moment) -> NextStep:
     batch = heat_timed_out(batch, now)  # no hand turns off what did so itself
-    heat = batch.open_heat
-    if heat is not None:
+    if (heat := batch.open_heat) is not None:
         return _acid_part(day, batch, heat, now) or _heat_off(day, batch, heat, now)
-    following = next_heat_no(day, batch, now)
-    if following is None:
+    if (following := next_heat_no(day, batch, now)) is None:
         return _move(day, batch, State.COOL, None, "cool")
     kind = KIT_OF_HEAT[batch.current_layer.heat_of(following).how]
     return _heat_on(day, batch, following, roomy_unit(day, [batch], kind, following, now), now)
@@ -213,8 +210,7 @@ def _heat_off(day: Day, batch: BatchRecord, heat: Heat, now: Moment) -> NextStep
     ended = altered(batch, heats=(*batch.heats[:-1], replace(heat, end=now)))
     if next_heat_no(day, ended, now) is not None:
         return off
-    others = _heating_longer(day, batch, heat, now)
-    if others:
+    if others := _heating_longer(day, batch, heat, now):
         ends = {no: day.time_text(end.utc) for no, end in others.items()}
         for_whom = ", ".join(f"{no} until {end}" for no, end in ends.items())
         text = f"lift {batch.no} out, leave {heat.unit} on ({for_whom})"
@@ -283,8 +279,7 @@ def roomy_unit(
         return here
     shared, first_empty = [], None
     for unit, kit in units.items():
-        inside = _others_in(day, unit, batches, now)
-        if inside:
+        if inside := _others_in(day, unit, batches, now):
             shared.append((len(inside), unit, kit, inside))
         elif not day.units[unit].is_down and not over_room(kit, [*batches]):
             if now is None or _tank_lasts(day, unit, batches, heat_no, now):

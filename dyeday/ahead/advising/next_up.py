@@ -227,8 +227,7 @@ def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Moment) -> Iterator[N
 
 
 def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterator[NextUp]:
-    step = at.step
-    if step is None:
+    if (step := at.step) is None:
         return
     heats_in = step.edge is HeatEdge.START and step.unit_kind is not None and day.plan.units_of(step.unit_kind)
     if (heats_in and (step.unit is None or overload_with(day, step.unit, now))) or (
@@ -243,8 +242,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Moment, at: AtBatch) -> Iterato
         yield NextUp(batch.no, do, why, Rank.HOLDS_KIT, "*")
         return
     timer = _pressing(at.timers)
-    ends = _heat_ends_this_minute(timer, now)
-    if ends is not None:
+    if (ends := _heat_ends_this_minute(timer, now)) is not None:
         step = next_step(day, batch, ends) or step
     where = unit_words(step.unit, hangs=step.to == State.DRY) if step.edge != HeatEdge.END else ""
     do = f"heat on{where}" if step.edge == HeatEdge.START and step.to != State.PAINT else f"{step.text}{where}"

@@ -48,8 +48,7 @@ def reason(step: Planned, forecast: Forecast, day: Day) -> str:
     steps = forecast.steps
     own = [other for other in steps if other.owner == step.owner and other is not step]
     after = next((other for other in own if other.start >= step.end), None)
-    begun = day.chore_begun(step.batch, chore_of(step))
-    if begun is not None:
+    if (begun := day.chore_begun(step.batch, chore_of(step))) is not None:
         return f"begun {day.time_text(begun.utc)}: C when it is done"
     if step.kind.puts_dye_on:
         return _of_dye(step, own, steps, day)

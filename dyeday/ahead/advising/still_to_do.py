@@ -23,8 +23,7 @@ def to_do(step: Planned, day: Day) -> bool:
     """
     if step.is_chore and (day.has_done(step.batch, chore_of(step)) or day.chore_begun(step.batch, chore_of(step))):
         return False
-    batch = day.batches.get(step.batch)
-    if batch is None:
+    if (batch := day.batches.get(step.batch)) is None:
         return True
     return batch.is_unfinished and not _is_begun(step, batch, day.plan)
 

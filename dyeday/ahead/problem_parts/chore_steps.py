@@ -29,8 +29,7 @@ def chore_past(day: Day, batch: str, chore: StepId | ChoreId, minutes: int, now_
     """Return (start, end) of a chore that is done or under way, of ``minutes`` at least; None before it begins."""
     if day.has_done(batch, chore):
         return (now_min, now_min)
-    begun = day.chore_begun(batch, chore)
-    if begun is None:
+    if (begun := day.chore_begun(batch, chore)) is None:
         return None
     start = minute(day.plan, begun.utc)
     return (start, max(now_min + 1, start + minutes))

@@ -31,8 +31,7 @@ class AdviceActions(Actions):
             for s in advised_steps(day, now, MOST_NEXT_SHOWN, forecast)
             if day.chore_begun(s.batch, chore_of(s)) is None
         )
-        step = next(steps, None)
-        if step is None:
+        if (step := next(steps, None)) is None:
             self.screen.say("nothing to put off now")
             return
         if step.kind is StepKind.UNLOAD:
@@ -53,8 +52,7 @@ class AdviceActions(Actions):
         """Record the first chore on the list as done or begun, as Enter on its row does."""
         now, day = self.live.now(), self.live.day
         steps = advised_steps(day, now, MOST_NEXT_SHOWN, self.screen.bench_app.outlook.forecast)
-        step = next((step for step in steps if step.is_chore), None)
-        if step is None:
+        if (step := next((step for step in steps if step.is_chore), None)) is None:
             self.screen.say("no chore is on the list")
             return
         bodies: list[KeyChoice[type[OfChore]]] = [KeyChoice("y", ChoreFinished, "done")]

@@ -48,16 +48,14 @@ class BenchActions(Actions):
 
     async def advised(self) -> None:
         """Offer the step on the first line; nothing is recorded until the offer is accepted."""
-        item = next(iter(self.screen.view_cache.items), None)
-        if item is None:
+        if (item := next(iter(self.screen.view_cache.items), None)) is None:
             self.screen.say(self.screen.nothing_words())
         elif not item.about and not item.is_chore:
             self.screen.say(f"{item.do}; {item.why}")
         elif item.is_chore:
             await AdviceActions(self.screen).chore_done()
         else:
-            batches = [self.live.day.batches[no] for no in item.abouts if no in self.live.day.batches]
-            if batches:
+            if batches := [self.live.day.batches[no] for no in item.abouts if no in self.live.day.batches]:
                 self.screen.choose(batches[0].no)
                 await offer_step(self.screen, batches, item.unit)
             else:
@@ -65,8 +63,7 @@ class BenchActions(Actions):
 
     async def move(self) -> None:
         """Ask into which state the load moves."""
-        batches = self.screen.chosen_load()
-        if not batches:
+        if not (batches := self.screen.chosen_load()):
             return
         first, numbers = self.live.at_entry(batches[0])[1], batches_text([batch.no for batch in batches])
         others = ((n, s) for n, s in enumerate(STATES) if s is not first.state or len(batches) > 1)

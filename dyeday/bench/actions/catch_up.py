@@ -118,8 +118,7 @@ class CatchUpActions(Actions):
 
     def catch_up(self) -> None:
         """Show what has probably happened since the last entry, to accept or skip."""
-        since = last_entry_at(self.live.day)
-        if since is None:
+        if (since := last_entry_at(self.live.day)) is None:
             self.screen.say("no entries yet, so nothing to catch up with")
             return
         page = CatchUp(self.screen, since)

@@ -77,8 +77,7 @@ class CorrectActions(EffectActions):
         """Ask whether skeins that were lost or scrapped are dyed in a new batch, for the order they were for."""
         item = batch.shares[-1][0] if batch.shares else ""
         orders = {order.key: order for order in self.live.day.plan.orders}
-        order = next((orders[key] for key in batch.order_keys(item) if key in orders), None)
-        if order is None:
+        if (order := next((orders[key] for key in batch.order_keys(item) if key in orders), None)) is None:
             return
         choices = [KeyChoice("n", False, "no"), KeyChoice("y", True, "yes, as a new batch")]
         if await ask(Choose(f"Dye {skeins} {order.colourway} again for {item}?", choices, enter_accepts=True)):
@@ -99,8 +98,7 @@ class CorrectActions(EffectActions):
 
     async def _tag_part(self, no: str) -> None:
         """Ask for the tag of a part: wet, undyed skeins look alike."""
-        part = self.live.day.batches.get(no)
-        if part is None:
+        if (part := self.live.day.batches.get(no)) is None:
             return  # another shell undid the split meanwhile
         label = f"Tag of {no} (Enter: {part.tag or 'none'})"
         try:
@@ -111,8 +109,7 @@ class CorrectActions(EffectActions):
             self.screen.record(EventDraft(Tagged(tag=tag), no))
 
     async def _overdye(self, batch: BatchRecord) -> None:
-        names = [c.name for c in self.live.day.plan.colourways if c.name != batch.colourway.name]
-        if not names:
+        if not (names := [c.name for c in self.live.day.plan.colourways if c.name != batch.colourway.name]):
             self.screen.say("the plan has no other colourway", wrong=True)
             return
         colourway = await pick(f"Overdye {batch.no}: which colourway", names)
@@ -123,8 +120,7 @@ class CorrectActions(EffectActions):
     ) -> None:
         """Ask for a dye and its amount, and record the event that ``body`` makes of them."""
         own = [name for layer in batch.colourway.layers for name in layer.dyes]
-        dyes = list(dict.fromkeys([*own, *(dye.name for dye in self.live.day.plan.dyes)]))
-        if not dyes:
+        if not (dyes := list(dict.fromkeys([*own, *(dye.name for dye in self.live.day.plan.dyes)]))):
             self.screen.say("the plan has no dye", wrong=True)
             return
         kind = units.MASS_G if unit == "g" else units.VOLUME_ML

@@ -103,8 +103,7 @@ class HoursActions(EffectActions):
 
     async def _kit(self) -> None:
         day = self.live.day
-        names = day.plan.unit_names
-        if not names:
+        if not (names := day.plan.unit_names):
             self.screen.say(NO_KIT, wrong=True)
             return
         unit = await pick("Which unit broke down or works again", names)
@@ -156,8 +155,7 @@ def _coming(text: str, since: int) -> int:
 
     A time with its own day, "14:00+1", is taken literally. Raises EventError.
     """
-    typed = clock_min(_clock_text(text))
-    if typed is None:
+    if (typed := clock_min(_clock_text(text))) is None:
         raise EventError(f"{brief(text)} is not a time", "type a time such as 14:20")
     return typed if "+" in text else next_min(typed, since)
 

@@ -37,8 +37,7 @@ class KitActions(Actions):
             timers = ((one, timer_of(day, one, now)) for one in day.unsplit)
             warming = [one for one, timer in timers if timer is not None and timer.what is TimerKind.WARM_UP]
             batch = warming[0] if len(warming) == 1 else batch
-        heat = batch.heat_on(now)
-        if heat is None:
+        if (heat := batch.heat_on(now)) is None:
             self.screen.say(f"{batch.no} has no heat on", wrong=True)
             return
         self.screen.record(EventDraft(Heated(heat_no=heat.heat_no, edge=HeatEdge.AT_HEAT), batch.no))
@@ -63,8 +62,7 @@ class KitActions(Actions):
     @of_chosen
     async def unit(self, batch: BatchRecord) -> None:
         """Ask into which unit the chosen batch moves."""
-        names = self.live.day.plan.unit_names
-        if not names:
+        if not (names := self.live.day.plan.unit_names):
             self.screen.say(NO_KIT, wrong=True)
             return
         _, batch = self.live.at_entry(batch)
@@ -85,8 +83,7 @@ class KitActions(Actions):
 
     async def kit(self) -> None:
         """Ask which unit was filled or emptied, broke or works again."""
-        names = self.live.day.plan.unit_names
-        if not names:
+        if not (names := self.live.day.plan.unit_names):
             self.screen.say(NO_KIT, wrong=True)
         else:
             await self.what_happened(await pick("Which unit", names))

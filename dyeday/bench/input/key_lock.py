@@ -131,10 +131,9 @@ class KeyWatch:
 
     def was_smeared(self, key: str, at_s: float) -> bool:
         """Return whether a command key that passed turned out to be half of a smear."""
-        if (key, at_s) in self.smeared:
-            self.smeared.discard((key, at_s))
-            return True
-        return False
+        was = (key, at_s) in self.smeared
+        self.smeared.discard((key, at_s))
+        return was
 
     def _while_locked(self, now_s: float, key: str, character: str | None) -> KeyVerdict:
         self.swallowed += 1

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-
 from dyeday.ahead.advising.next_up import flag_first
 from dyeday.ahead.problem_parts.hours import absence_met, break_met
 from dyeday.ahead.problem_parts.session_days import night_met, work_ends_text
@@ -147,10 +145,8 @@ def _bath_lines(offer: Offer) -> list[str]:
     top_up = f", top up {volume(offer.plan, pour.top_up_l * 1000)}" if pour.top_up_l > 0 else ""
     left = volume(offer.plan, pour.left_l * 1000)
     has = f" with {acid_amount_text(offer.plan, pour.amount_in_it)} of acid" if pour.amount_in_it > 0 else ""
-    return [
-        f"water kept: about {left} left{has}{top_up}{acid}; read the pH in 10 min",
-        *_colour_lines(offer, offer.unit),
-    ]
+    kept = f"water kept: about {left} left{has}{top_up}{acid}; read the pH in 10 min"
+    return [kept, *_colour_lines(offer, offer.unit)]
 
 
 def _colour_lines(offer: Offer, unit: str) -> list[str]:
@@ -193,8 +189,7 @@ def _soak_lines(offer: Offer) -> list[str]:
     line = f"{volume(offer.plan, water_l * 1000)} of {new}water"
     if offer.layer.acid_in is not AcidPlace.SOAK:
         return [f"{line}, no acid: it goes into the {offer.layer.acid_in.value}"]
-    need = full_dose(plan, water_l, yarn_of(*offer.batches), offer.layer)
-    if need is None:
+    if (need := full_dose(plan, water_l, yarn_of(*offer.batches), offer.layer)) is None:
         return [line]
     to_ph = f", to pH {need.ph:.1f}" if need.ph is not None else ""
     lines = [f"{line}; {dose_text(plan, need)} for it and the fibre{to_ph}", _usual(offer, need), *need.notes]
@@ -254,9 +249,8 @@ def _heat_lines(offer: Offer) -> list[str]:
         lines += _bath_warm_up_lines(offer, kit)
     elif kit.tank_l and kit.power_w:
         boils_min = least_warm_up_min(kit.power_w, kit.tank_l, from_c=offer.plan.water.temperature_c)
-        lines.append(
-            f"{kit.tank_l:g} L takes {length_text(round(boils_min))} or more to boil; press h when it steams"
-        )
+        boils = f"{length_text(round(boils_min))} or more to boil"
+        lines.append(f"{kit.tank_l:g} L takes {boils}; press h when it steams")
     lines += _short_wait_lines(offer, TimerKind.REST, "rested")
     lines += filter(None, [_left_alone(offer)])
     if not has_heated(offer.day):
@@ -280,12 +274,6 @@ def _bath_warm_up_lines(offer: Offer, kit: Kit) -> list[str]:
     ]
 
 
-def _heat_end(offer: Offer, kit: Kit) -> datetime:
-    """Return when a heat begun now would end, its unit loaded and filled first."""
-    fill_min = FILL_MIN if fills_each_load(offer.plan, kit, offer.wanted_min) else 0
-    return offer.now.later((kit.load_min + fill_min + offer.wanted_min) * 60).utc
-
-
 def warnings(offer: Offer, *, is_tank_filled: bool) -> set[str]:
     """Return warnings against starting this heat now, each to be accepted by a second Enter."""
     if offer.step.edge is not HeatEdge.START:
@@ -299,7 +287,8 @@ def _left_alone(offer: Offer) -> str:
     kit, day, plan = offer.kit, offer.day, offer.plan
     if kit is None or KIT_TRAITS[kit.kind].in_turn:
         return ""
-    end = _heat_end(offer, kit)
+    fill_min = FILL_MIN if fills_each_load(plan, kit, offer.wanted_min) else 0
+    end = offer.now.later((kit.load_min + fill_min + offer.wanted_min) * 60).utc
     absence, night = absence_met(plan, offer.now.utc, end), night_met(plan, offer.now.utc, end)
     pause = break_met(plan, end)
     if absence is not None:

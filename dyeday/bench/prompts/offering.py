@@ -38,8 +38,7 @@ async def offer_step(screen: MainStage, batches: Sequence[BatchRecord], unit: st
     def offered() -> Offer:
         then, day = live.entry_at(), live.day_at_entry(numbers)
         there = [day.batches[no] for no in numbers]
-        step = shared_step(day, there, then)
-        if step is None:
+        if (step := shared_step(day, there, then)) is None:
             state = state_word(there[0])
             raise ValueError(f"{numbers[0]} is {state}: there is no next step; m moves it to another state")
         return offer_for(day, there, in_unit_if_as_good(day, there, step, unit, then), then)

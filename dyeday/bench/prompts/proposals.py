@@ -270,8 +270,7 @@ def _may_be_on(day: Day, batch: BatchRecord, step: NextStep, at: Moment) -> bool
 
 def _ready_at(day: Day, batch: BatchRecord, pairs: Sequence[Hands], now: Moment) -> Moment | None:
     """Return when a batch could go on: its clock is up, or hands are through with it by the plan's minutes."""
-    since = batch.state_since
-    if since is None:
+    if (since := batch.state_since) is None:
         return None
     if batch.state in (State.PAINT, State.RINSE):
         through = [pair.free for pair in pairs if pair.works_on(batch.no)]

@@ -217,8 +217,7 @@ def rest_text(
     text.append_text(Text("\n").join([*kit, Text("")]))
     if pointed is not None:
         _add(text, _pointed_lines(day, forecast, pointed, width), width, "bold")
-    warned = warning_lines(forecast, width - 1)
-    if warned:
+    if warned := warning_lines(forecast, width - 1):
         _titled(text, "What could go wrong", [line.removeprefix("~ ") for line in warned], width, look)
     _titled(text, "Next", next_lines(forecast, day, width), width, look)
     if width >= WIDE:

@@ -106,8 +106,7 @@ class LogScreen(DrawnEachSecond[None]):
         return [CHOOSE, ("z", verb), ("c", "correct"), BACK]
 
     def action_move(self, step: int) -> None:
-        events = self._events()
-        if events:
+        if events := self._events():
             self._chosen_id = events[max(0, min(len(events) - 1, self._place(events) + step))].id
         self.show()
 
@@ -150,8 +149,7 @@ def log_detail(day: Day, event: Event, width: int) -> list[str]:
     late = ", late" if event.is_late else ""
     lines = [f"{when} {event.whose}{event.text(day)}", "", f"recorded at {recorded}{late}"]
     for no in event.batches:
-        batch = day.batches.get(no)
-        if batch is not None:
+        if (batch := day.batches.get(no)) is not None:
             lines.append(f"{no} {batch.colourway.name} on {batch.base.name}, now {state_word(batch)}")
     for other in day.events:
         body = other.body

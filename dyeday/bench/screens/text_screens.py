@@ -198,8 +198,7 @@ class BatchPage(ClearingPage):
 
     def show(self) -> None:
         day, now = self.live.day, self.live.now()
-        batch = day.batches.get(self.batch_no)
-        if batch is None:
+        if (batch := day.batches.get(self.batch_no)) is None:
             self.open_flags = []
             self.put(Text(" this batch was undone", style="bold"), Text(""))
             return
@@ -269,8 +268,7 @@ def _history(seen: BatchSeen, width: int) -> Text:
     """Return every event of a batch, newest last."""
     day, batch = seen.day, seen.batch
     text = Text.assemble((" What happened\n", "underline"), end="")
-    entries = history_of(day, batch)
-    if not entries:
+    if not (entries := history_of(day, batch)):
         text.append("    nothing yet\n")
     for line in history_before(day, batch):
         text.append("\n".join([*wrap(line, width, indent="         ", first=" "), ""]))

@@ -47,8 +47,7 @@ def time_of(typed: str) -> str:
     plain = typed.strip().casefold()
     if plain in _NAMED:
         return plan_time(_NAMED[plain])
-    match = _TIME.fullmatch(plain)
-    if match is None:
+    if (match := _TIME.fullmatch(plain)) is None:
         return typed
     hour, minute = int(match[1]), int(match[2] or 0)
     if match[3]:
@@ -302,8 +301,7 @@ def judge(before: str, own: str, library: Library, table: str) -> tuple[Plan | N
         paths = _paths(whole)
         for problem in error.problems:
             path = paths.get(problem.line, "") if problem.line > before.count("\n") else ""
-            asked = re.match(r"add (\w+) =", problem.hint)
-            if asked:
+            if asked := re.match(r"add (\w+) =", problem.hint):
                 path = f"{path}.{asked[1]}".strip(".") if path.endswith("layer") or path[-1:].isdigit() else asked[1]
             what = problem.what.removeprefix(f"{table}.").removeprefix("layer.").removeprefix("sections.")
             message = f"{what}; {'type it here' if asked else problem.hint}"

@@ -151,8 +151,7 @@ def _swatches(values: Values) -> dict[str, str]:
 
 def _field(path: str, what: str) -> str:
     """Return the form's field for the reader's path "layer.0.sections.1" and what it says there."""
-    match = re.match(r"layer\.(\d+)(?:\.sections\.(\d+)|\.(\w+))?", path)
-    if match is None:
+    if (match := re.match(r"layer\.(\d+)(?:\.sections\.(\d+)|\.(\w+))?", path)) is None:
         return path
     n = int(match[1]) + 1
     if match[2] is None:

@@ -144,8 +144,7 @@ NEXT_WORDS = {State.DRY: "hang up", State.DONE: "take down", State.SET_ASIDE: "s
 
 def _next_word(day: Day, batch: BatchRecord, now: Moment, do: str) -> str:
     """Return what hands do next with a batch, in a word or two."""
-    step = next_step(day, batch, now)
-    if step is None:
+    if (step := next_step(day, batch, now)) is None:
         return do
     if step.acid:
         return "acid"

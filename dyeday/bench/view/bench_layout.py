@@ -108,8 +108,7 @@ class Layout:
             foot = foot[: max(0, height - len(top) - LEAST_NEXT)]
         room = height - len(top) - len(foot)
         if self.tiny:
-            small = self._small(scene, room)
-            middle = [Line(line, look.ground) for line in small]
+            middle = [Line(line, look.ground) for line in self._small(scene, room)]
         else:
             middle = self._zones(scene, room)
         middle += [Line(Text(""), look.ground)] * (room - len(middle))

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_up import Glance, NextUp, Rank, without_forecast
 from dyeday.bench.view.batch_row import BatchRow, BatchRows
+from dyeday.grouping import grouped
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AlarmKind
 from dyeday.text import counted, harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
@@ -114,14 +114,10 @@ def _corner(alarms: str, foreseen: str, late: str, clock: str) -> tuple[str, ...
 
 def _alarm_lines(day: Day, alarms: list[Alarm]) -> tuple[AlarmLine, ...]:
     """Return a line for each thing with an alarm that lasts, then one for all that are past."""
-    things: dict[tuple[str, AlarmKind], list[Alarm]] = {}
-    for alarm in alarms:
-        things.setdefault((alarm.about, alarm.kind), []).append(alarm)
     lines = []
     past: list[Alarm] = []
-    for same in things.values():
-        shown = next((alarm for alarm in same if alarm.lasts), None)
-        if shown is None:
+    for same in grouped(((alarm.about, alarm.kind), alarm) for alarm in alarms).values():
+        if (shown := next((alarm for alarm in same if alarm.lasts), None)) is None:
             past += same
             continue
         often = f", {len(same)} times" if len(same) > 1 else ""
@@ -139,8 +135,7 @@ def _alarm_lines(day: Day, alarms: list[Alarm]) -> tuple[AlarmLine, ...]:
 
 def new_batches(day: Day, before: Mapping[str, BatchRecord]) -> str:
     """Return "batch 06 Kelp Light" or such of the batches ``day`` has and ``before`` had not; parts are not new."""
-    new = [batch for batch in day.unsplit if batch.no not in before and batch.parent is None]
-    if not new:
+    if not (new := [batch for batch in day.unsplit if batch.no not in before and batch.parent is None]):
         return ""
     names = ", ".join(f"{batch.no} {batch.colourway.name}" for batch in new)
     return f"batch{'es' if len(new) > 1 else ''} {names}, at the foot of the list"

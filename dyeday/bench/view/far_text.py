@@ -149,8 +149,7 @@ class _Full:
 
     def _sense(self) -> tuple[str, str]:
         """Return what stands behind the digits, in two lines: a time that is another's says whose."""
-        timed = self.timed
-        if timed is None:
+        if (timed := self.timed) is None:
             return "", ""
         if timed is self.first:
             return ("", timed.time_unit) if self._before() else (timed.time_unit, timed.sense)

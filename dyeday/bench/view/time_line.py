@@ -128,7 +128,11 @@ def time_line(
     """
     shown = stretches(day, forecast, now_utc)
     bars = shown[0].bars
-    names = _rows_with_room(rows_of(day, bars), bars, max(1, canvas.height - 3))
+    # Hands, then units that heat, then those that yarn only lies in, as far as there is room.
+    hot = {bar.row for bar in bars if bar.kind in (BarKind.HEAT, BarKind.OVER, BarKind.FILL)}
+    rows = rows_of(day, bars)
+    wanted = sorted(rows, key=lambda name: (name != HANDS, name not in hot))[: max(1, canvas.height - 3)]
+    names = [name for name in rows if name in wanted]
     left = min(LONGEST_NAME, max(cell_len(name) for name in names)) + 2
     parts = axis_parts(day, shown, now_utc, canvas.width - left - 1)
     look = canvas.look
@@ -145,13 +149,6 @@ def time_line(
         lines.append(line)
     lines.append(_legend(seen, canvas))
     return lines[: canvas.height]
-
-
-def _rows_with_room(names: Sequence[str], bars: Sequence[Bar], most: int) -> list[str]:
-    """Return the rows that have room: first hands, then units that heat, then those that yarn only lies in."""
-    hot = {bar.row for bar in bars if bar.kind in (BarKind.HEAT, BarKind.OVER, BarKind.FILL)}
-    wanted = sorted(names, key=lambda name: (name != HANDS, name not in hot))[:most]
-    return [name for name in names if name in wanted]
 
 
 def _row(bars: Sequence[Bar], part: AxisPart) -> list[_Cell | None]:
@@ -294,11 +291,8 @@ def _scale(parts: Sequence[AxisPart], day: Day, now_utc: datetime, left: int, lo
 
 def _legend(seen: set[BarKind], canvas: Canvas) -> Text:
     shaded = "" if canvas.colours in (ColourDepth.SIXTEEN, ColourDepth.NONE) else ", batch's colours"
-    entries = [
-        f"{BARS[kind].sign} {BARS[kind].legend}{shaded if kind is BarKind.HEAT else ''}"
-        for kind in LEGEND
-        if kind in seen
-    ]
+    shown = ((BARS[kind], shaded if kind is BarKind.HEAT else "") for kind in LEGEND if kind in seen)
+    entries = [f"{bar.sign} {bar.legend}{how}" for bar, how in shown]
     if any(BARS[kind].sign == WORK_SIGN for kind in seen):
         entries.append(f"{WORK_SIGN} hands busy")
     return Text(clip(" " + "   ".join(entries), canvas.width), style=canvas.look.quiet)
@@ -319,8 +313,7 @@ def bar_text(day: Day, bar: Bar, zone: str | None) -> str:
     """Return "heat, 06 Bonfire Ash, 13:31 to 14:11, 40 min"."""
     batch = day.batches.get(bar.batch)
     whose = f", {bar.batch} {batch.colourway.name}" if batch is not None else ""
-    minutes = (bar.end - bar.start).total_seconds() / 60
-    if not minutes:
+    if not (minutes := (bar.end - bar.start).total_seconds() / 60):
         return f"{BARS[bar.kind].name}{whose}, {time_text(bar.start, zone)}"
     span = f"{time_text(bar.start, zone)} to {time_text(bar.end, zone)}"
     return f"{BARS[bar.kind].name}{whose}, {span}, {length_text(minutes)}"

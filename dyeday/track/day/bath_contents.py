@@ -110,8 +110,7 @@ def recorded_l(day: Day, unit: str, since: Moment, until: Moment) -> float | Non
 
     A bath poured away by ``since`` is no longer there.
     """
-    record = day.units.get(unit)
-    if record is None:
+    if (record := day.units.get(unit)) is None:
         return None
     emptied = max((e.utc for e in record.emptied if e.utc <= since.utc), default=None)
     litres = [
@@ -343,8 +342,7 @@ def sharing(day: Day, batch: BatchRecord, unit: str, since: Moment, until: Momen
 
 def others_in_soak(day: Day, batch: BatchRecord, soak: Stay) -> list[BatchRecord]:
     """Return the batches that shared a unit with ``batch`` during its soak."""
-    place = place_in(batch, soak)
-    if place is None:
+    if (place := place_in(batch, soak)) is None:
         return []
     return sharing(day, batch, place.unit, max(place.since, soak.since), soak.until)
 

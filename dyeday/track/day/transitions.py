@@ -182,8 +182,7 @@ def left_bath(baths: Baths) -> Bath | None:
 
 def water_kept(baths: Baths) -> Baths:
     """Return the baths with the last one that was left continued, with what was put in since."""
-    old = left_bath(baths)
-    if old is None:
+    if (old := left_bath(baths)) is None:
         return baths
     return (*baths[:-2], altered(old, acids=(*old.acids, *baths[-1].acids), ended=None))
 
@@ -222,8 +221,7 @@ class OfBatch(Body):
         raise NotImplementedError
 
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
-        batch = day.batches.get(event.batch or "")
-        if batch is not None:
+        if (batch := day.batches.get(event.batch or "")) is not None:
             self.refuse_of(day, batch, event, typed=typed)
 
     def refuse_of(self, day: Day, batch: BatchRecord, event: Event, *, typed: bool) -> None:

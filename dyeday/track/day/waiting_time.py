@@ -101,8 +101,7 @@ def open_wait(batch: BatchRecord, now: Moment) -> WaitingTime | None:
 
 def waiting_text(day: Day, batch: BatchRecord, now: Moment) -> str | None:
     """Return "painted, wrapped, safe until Sat 20:25" of yarn that waits for heat, None where none does."""
-    wait = open_wait(batch, now)
-    if wait is None:
+    if (wait := open_wait(batch, now)) is None:
         return None
     cover, left_min = waited_by_cover(batch, wait, now)[-1][0], wait_left_min(batch, wait, day.plan, now)
     return f"painted, {cover_text(day, cover, left_min, now)}"

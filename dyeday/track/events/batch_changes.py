@@ -44,8 +44,7 @@ class Split(OfBatch):
         if total != batch.skeins:
             what = f"batch {batch.no} has {batch.skeins} skeins, the parts have {total}"
             raise EventError(what, "make them add up, or record the new count first")
-        taken = [no for no in self.into if no in day.batches]
-        if taken:
+        if taken := [no for no in self.into if no in day.batches]:
             raise EventError(f"batch {taken[0]} exists already", "give the parts new letters")
 
     def words(self, event: Event, day: Day | None) -> str:

@@ -56,8 +56,7 @@ def read_event(raw: object, now: Moment, *, twin: int = 0) -> Event:
     is_approximate = raw.get("about", False)
     if not isinstance(is_approximate, bool):
         raise EventError("about is neither true nor false", "leave it out")
-    event_id = raw.get("id")
-    if event_id is None:
+    if (event_id := raw.get("id")) is None:
         content = json.dumps([body.NAME, batch, iso(at), body.to_json(), twin], sort_keys=True, ensure_ascii=True)
         event_id = hashlib.sha256(content.encode()).hexdigest()[:12]
     if not isinstance(event_id, str) or not 1 <= len(event_id) <= 64 or not event_id.isprintable():
@@ -72,8 +71,7 @@ def _kind(raw: Mapping[str, Any], data: Mapping[str, Any]) -> type[Body]:
     if isinstance(name, str) and name in KINDS:
         return KINDS[name]
     if name is None:
-        kind = next((kind for key, kind in KNOWN_BY.items() if key in data), None)
-        if kind is None:
+        if (kind := next((kind for key, kind in KNOWN_BY.items() if key in data), None)) is None:
             raise EventError("nothing in it says what happened", f'add "event": one of {", ".join(KINDS)}')
         return kind
     spelt = str(name).replace("-", " ").replace("_", " ").casefold()

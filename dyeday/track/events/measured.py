@@ -47,8 +47,7 @@ def reading_value(kind: ReadingKind, value: Any) -> Any:
     allowed = (*needed, "first_l")
     if not isinstance(value, Mapping) or any(each not in value for each in needed):
         raise EventError(f"{name} needs {', '.join(needed)}", f'write them as numbers in "value" of {name}')
-    extra = [each for each in value if each not in allowed]
-    if extra:
+    if extra := [each for each in value if each not in allowed]:
         raise EventError(f"{name} has no {harmless(extra[0])!r}", near(str(extra[0]), allowed))
     lowest = {"match": 1.0}
     return {each: check.number(lowest.get(each, 0.0), 1e6)(f"{name} {each}", item) for each, item in value.items()}

@@ -292,8 +292,7 @@ class Load(Body):
         """Return the state a batch goes into if the load does not say; None if it stays in its own."""
         if self.edge is not None:
             return State.FIX if self.edge is HeatEdge.START else None
-        kit = day.plan.kit_of(self.unit)
-        if kit is None:
+        if (kit := day.plan.kit_of(self.unit)) is None:
             return None
         traits = KIT_TRAITS[kit.kind]
         if traits.heat is not None:

@@ -35,8 +35,7 @@ class Noted(Body):
 
     def apply(self, day: Day, event: Event) -> Day:
         note = (event.moment, self.note)
-        batch = day.batches.get(event.batch or "")
-        if batch is None:
+        if (batch := day.batches.get(event.batch or "")) is None:
             return altered(day, notes=(*day.notes, note))
         return with_record(day, altered(batch, notes=(*batch.notes, note)), event)
 
@@ -77,8 +76,7 @@ class FlagCleared(Body):
             entry = ClearedFlag(FlagId(self.rule), self.why, event.at)
         except ValueError:
             return day  # checked when it was entered; a file edited by hand must not stop the day
-        batch = day.batches.get(event.batch or "")
-        if batch is None:
+        if (batch := day.batches.get(event.batch or "")) is None:
             return altered(day, cleared=(*day.cleared, entry)) if event.batch is None else day
         return with_record(day, altered(batch, cleared=(*batch.cleared, entry)), event)
 

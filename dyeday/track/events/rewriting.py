@@ -21,8 +21,7 @@ class Rewriting(Body):
     target_id: str
 
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
-        original = day.event(self.target_id)
-        if original is None:
+        if (original := day.event(self.target_id)) is None:
             raise EventError(f"no event has the id {self.target_id!r}", "see `dyeday log --json` for ids")
         self.refuse_about(day, event, original)
 

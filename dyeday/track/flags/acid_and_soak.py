@@ -69,8 +69,7 @@ def soak_load_key(day: Day, batch: BatchRecord, soak: Stay) -> str:
 
     "" where it soaked in no unit.
     """
-    place = place_in(batch, soak)
-    if place is None:
+    if (place := place_in(batch, soak)) is None:
         return ""
     places = (p for other in day.unsplit for p in other.placements if p.unit == place.unit)
     first = min([place.since.utc, *(p.since.utc for p in places if p.meets(place.since, place.until))])
@@ -260,8 +259,7 @@ def sour_bath(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
         layer = batch.layer_of(reading.layer)
         if layer.how != DyeMethod.IMMERSED or reading.state == State.SOAK:
             continue
-        needed_ph = ph_for_dyes(day.plan, layer)
-        if needed_ph is None:
+        if (needed_ph := ph_for_dyes(day.plan, layer)) is None:
             continue
         read, low = float(reading.value), min(needed_ph.low, needed_ph.high)
         if below(read, low - day.plan.rules.ph_low):

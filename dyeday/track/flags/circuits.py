@@ -19,8 +19,7 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Ra
     Raised again when another is switched on.
     """
     for heat in batch.heats:
-        circuit = _circuit_of(day.plan, heat.unit)
-        if circuit is None:
+        if (circuit := _circuit_of(day.plan, heat.unit)) is None:
             continue
         together = [heat, *_others(day, heat, now)]
         flagged_units: set[str] = set()
@@ -39,8 +38,7 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Ra
 
 def overload_with(day: Day, unit: str | None, now: Moment) -> str:
     """Return what the rule would raise if ``unit`` were switched on beside what runs now; "" if nothing."""
-    circuit = _circuit_of(day.plan, unit)
-    if circuit is None:
+    if (circuit := _circuit_of(day.plan, unit)) is None:
         return ""
     on = {heat.unit for batch in day.unsplit for heat in batch.heats if heat.is_on(now)}
     units = _of_circuit(day.plan, circuit, {unit, *on})

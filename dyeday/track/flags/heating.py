@@ -35,8 +35,7 @@ _DRIED_OUT = (
 def dried_out(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """Painted and not in heat for longer than its cover allows, or than specks can wait."""
     for wait in waits(batch):
-        limit = wait_used_up_at(batch, wait, day.plan, now)
-        if limit is None:
+        if (limit := wait_used_up_at(batch, wait, day.plan, now)) is None:
             continue
         parts = waited_by_cover(batch, wait, now)
         allowed = ((cover, length, day.plan.rules.wait_min(cover, specks=wait.specks)) for cover, length in parts)
@@ -95,16 +94,13 @@ def overdue(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
 def boil_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """A unit ran on one fill for longer than to its reserve while this batch was in it."""
     for unit in dict.fromkeys(heat.unit for heat in batch.heats if heat.unit):
-        lasts_min = fill_lasts_min(day.plan.kit_of(unit))
-        if lasts_min is None:
+        if (lasts_min := fill_lasts_min(day.plan.kit_of(unit))) is None:
             continue
         for fill in tank_fills(day, unit, now):
-            since = fill.when_low(spare_min=SECOND_IN_MIN)
-            if since is None:
+            if (since := fill.when_low(spare_min=SECOND_IN_MIN)) is None:
                 continue
             own = (heat for heat in batch.heats if heat.unit == unit and (heat.end or now).utc > since)
-            starts = [heat.start.utc for heat in own if heat.start.utc < fill.spans[-1][1]]
-            if starts:
+            if starts := [heat.start.utc for heat in own if heat.start.utc < fill.spans[-1][1]]:
                 ran = f"{unit} ran {part_text(fill.run_min, lasts_min, 'min')} that one fill lasts"
                 yield RaisedFlag(
                     max(since, min(starts)),
@@ -132,8 +128,7 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFla
             why = f"{burst} in the microwave, the load needs {min_figure(needs)} min"
             yield RaisedFlag(since, why, "feel for dry or browned strands, wet it well, and shorten the burst")
         rest, gap = layer.rest_before(heat.heat_no), _gap(batch, heat)
-        earlier = _repeated(day.plan, batch, heat, now)
-        if earlier is not None:
+        if (earlier := _repeated(day.plan, batch, heat, now)) is not None:
             rest = rest or layer.rest_before(heat.heat_no + 1)
             gap = minutes(earlier.end or heat.start, heat.start)
         if rest > 0 and gap is not None and gap <= rest - TYPED_MIN:

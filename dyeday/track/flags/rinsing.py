@@ -94,8 +94,7 @@ def felting_risk(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFl
 
     A rinse that was too hot is one cause and has its own flag, which says what to do against felting.
     """
-    fibre_limit = fibres.bath_limit_c(dict(batch.base.fibre))
-    if fibre_limit is None:
+    if (fibre_limit := fibres.bath_limit_c(dict(batch.base.fibre))) is None:
         return
     own_c, fibre = fibre_limit
     limit = own_c if day.plan.rules.felting is None else day.plan.rules.felting
@@ -200,8 +199,7 @@ def not_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
         hung, rinsed = ([s.since for s in batch.stays[:n] if s.state == of] for of in (State.DRY, State.RINSE))
         begun, until = max(hung or rinsed, default=NO_END), stay.since.later(WEIGHED_LATE_S)
         weights = readings_of(batch, ReadingKind.WEIGHT_G)
-        weighed = [read for read in weights if begun.utc <= read.at.utc <= until.utc]
-        if not weighed:
+        if not (weighed := [read for read in weights if begun.utc <= read.at.utc <= until.utc]):
             continue
         last = float(weighed[-1].value)
         humidity = day.plan.air_humidity_pct

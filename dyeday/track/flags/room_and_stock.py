@@ -87,8 +87,7 @@ def _together_at(batches: Sequence[BatchRecord], moment: datetime) -> list[Batch
     whole: dict[str, BatchRecord] = {}
     for batch in batches:
         no = batch.no_at(moment)
-        one = whole.get(no)
-        if one is None:
+        if (one := whole.get(no)) is None:
             whole[no] = altered(batch, no=no)
             continue
         weighed = [b.weighed_wof_g for b in (one, batch) if b.weighed_wof_g is not None]

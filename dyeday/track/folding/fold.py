@@ -183,8 +183,7 @@ def refuse(day: Day, event: Event, *, typed: bool = True) -> None:
             day = part.body.apply(day, part)
         return
     _refuse_of_earlier_session(day, event)
-    batch = day.batches.get(event.batch or "")
-    if batch is not None:
+    if (batch := day.batches.get(event.batch or "")) is not None:
         if batch.state is State.SPLIT and not isinstance(event.body, (Noted, FlagCleared)):
             raise EventError(f"batch {batch.no} was split", f"name one of {', '.join(batch.split_into)}")
         layers = len(batch.colourway.layers)

@@ -92,16 +92,6 @@ def _of_rests(batch: BatchRecord, now: Moment) -> Iterator[datetime]:
             yield due
 
 
-def _hours_at_work(day: Day) -> float:
-    """Return the hours in which something was recorded: gaps between events, of each no more than `LONGEST_GAP_H`.
-
-    Counted whole, a night of drying would lower the rate.
-    """
-    moments = sorted(event.at for event in day.events if not isinstance(event.body, CarriedOver))
-    gaps = ((later - earlier).total_seconds() / 3600 for earlier, later in pairwise(moments))
-    return sum(min(gap, LONGEST_GAP_H) for gap in gaps)
-
-
 def rates(day: Day, now: Moment) -> Rates:
     """Return the day's counts up to ``now``. Prompts of the same minute count as one: they are one sound."""
     came = prompts(day, now)
@@ -113,10 +103,13 @@ def rates(day: Day, now: Moment) -> Rates:
     busiest_at = max(in_ten_min, key=in_ten_min.__getitem__, default=None)
     stood = ((replace(alarm, since=max(alarm.since, began)).stood_min(ended), alarm.text) for alarm in raised)
     longest_min, longest_text = max(stood, key=lambda alarm: alarm[0], default=(0.0, ""))
+    # Of each gap between entries no more than `LONGEST_GAP_H`: a night of drying would lower the rate.
+    entries = sorted(event.at for event in day.events if not isinstance(event.body, CarriedOver))
+    gaps_h = ((later - earlier).total_seconds() / 3600 for earlier, later in pairwise(entries))
     return Rates(
         prompts=len(came),
         alarms=len(raised),
-        hours=max(0.25, _hours_at_work(day)),
+        hours=max(0.25, sum(min(gap_h, LONGEST_GAP_H) for gap_h in gaps_h)),
         busiest=in_ten_min[busiest_at] if busiest_at is not None else 0,
         busiest_at=busiest_at,
         longest_min=longest_min,

@@ -141,8 +141,7 @@ def put_together(items: Iterable[T], is_same: Callable[[T, T], bool], together: 
     """Return items with each put ``together`` with the first before it that ``is_same``, in that one's place."""
     out: list[T] = []
     for item in items:
-        n = next((n for n, other in enumerate(out) if is_same(other, item)), None)
-        if n is None:
+        if (n := next((n for n, other in enumerate(out) if is_same(other, item)), None)) is None:
             out.append(item)
         else:
             out[n] = together(out[n], item)

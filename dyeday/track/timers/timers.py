@@ -117,12 +117,10 @@ def timers_of(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Timer]:
 
 
 def _fix_timers(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Timer]:
-    heat = batch.open_heat
-    if heat is not None:
+    if (heat := batch.open_heat) is not None:
         yield _heat_timer(day, batch, heat, now)
         return
-    resting = _rest_timer(day, batch, now)
-    if resting is not None:
+    if (resting := _rest_timer(day, batch, now)) is not None:
         yield resting
     yield from _wait_timer(day, batch, now)
     if resting is None:
@@ -208,8 +206,7 @@ def wait_id(batch: BatchRecord, since: Moment) -> str:
 
 
 def _wait_timer(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Timer]:
-    wait = open_wait(batch, now)
-    if wait is not None:
+    if (wait := open_wait(batch, now)) is not None:
         left_s = wait_left_min(batch, wait, day.plan, now) * 60
         text = "painted yarn is drying out: heat or cover it"
         yield _timer(batch, wait_id(batch, wait.since), TimerKind.WAIT, elapsed_s(wait.since, now), left_s, text)
@@ -252,8 +249,7 @@ class TankFill:
 
 def tank_fills(day: Day, unit: str, now: Moment) -> list[TankFill]:
     """Return the fills of a unit's tank so far, the first being that at the start of the day; none without a tank."""
-    lasts_min = fill_lasts_min(day.plan.kit_of(unit))
-    if lasts_min is None:
+    if (lasts_min := fill_lasts_min(day.plan.kit_of(unit))) is None:
         return []
     filled = sorted(on_wall(f, now) for f in day.units[unit].filled) if unit in day.units else []
     in_unit = ((batch, heat) for batch in day.unsplit for heat in batch.heats if heat.unit == unit)
@@ -325,8 +321,7 @@ class TankMin(NamedTuple):
 
 def tank_min(day: Day, unit: str, now: Moment) -> TankMin | None:
     """Return the minutes of heat to the reserve of a unit's tank; None without a tank."""
-    lasts = fill_lasts_min(day.plan.kit_of(unit))
-    if lasts is None:
+    if (lasts := fill_lasts_min(day.plan.kit_of(unit))) is None:
         return None
     full = to_reserve_min(day.plan, lasts)
     return TankMin(max(0.0, full - tank_fills(day, unit, now)[-1].run_min), full)
