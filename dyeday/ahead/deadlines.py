@@ -38,8 +38,7 @@ def deadlines(forecast: Forecast) -> list[Deadline]:
     Batches that are rinsed, or cannot be by the stop, have none.
     """
     problem = forecast.problem
-    start = forecast.at.utc - timedelta(minutes=problem.now)
-    origin = start.replace(second=0, microsecond=0)
+    origin = (forecast.at.utc - timedelta(minutes=problem.now)).replace(second=0, microsecond=0)
     planned = {step.key: step for step in forecast.steps}
     out = []
     for batch in problem.batches:

@@ -249,8 +249,7 @@ def _lay_out(plan: Plan, record: BatchRecord, layer_no: int, route: Route, *, se
         route.add(StepId(StepKind.SOAK, layer_no), soak_needed_min(record, plan), attended=False, exact=False)
     for chore in chores_of_batch(plan, ChoreWhen.BEFORE_PAINT):
         route.chore(chore, chore_minutes(chore, record.skeins), layer_no)
-    planned = layer.dyeing_min(record.wof_g, setup=setup)
-    dyeing = route.minutes(OF_HOW[layer.how], planned)
+    dyeing = route.minutes(OF_HOW[layer.how], layer.dyeing_min(record.wof_g, setup=setup))
     skeins = 1 if layer.how is DyeMethod.IMMERSED else record.skeins
     paint = route.dye(StepId(DYE_STEP[layer.how], layer_no), dyeing, skeins)
     if begin:

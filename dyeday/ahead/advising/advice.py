@@ -85,15 +85,18 @@ def _day_can_end(day: Day, forecast: Forecast, coming: Sequence[Planned]) -> Ite
 
     if forecast.for_end or not coming or coming[0].start < forecast.stop or units_on(day, forecast.at):
         return
-
-    def lies(batch: BatchRecord) -> str:
-        is_painted = "painted? Space, then 0: no heat yet"
-        return f"{batch.no} {is_painted if batch.state is State.PAINT else doing_text(day, batch, forecast.at)}"
-
-    waits = [batch for batch in day.unfinished if batch.state in (State.PAINT, State.FIX)]
-    waits += [batch for batch in day.unfinished if batch.state is State.COOL]
+    waiting = sorted(
+        (batch for batch in day.unfinished if batch.state in (State.PAINT, State.FIX, State.COOL)),
+        key=lambda batch: batch.state is State.COOL,
+    )
+    lies = [
+        f"{batch.no} {doing_text(day, batch, forecast.at)}"
+        if batch.state is not State.PAINT
+        else f"{batch.no} painted? Space, then 0: no heat yet"
+        for batch in waiting
+    ]
     lift_out = [warned.do for warned in forecast.warned if warned.kind is WarningKind.OVERNIGHT and warned.do]
-    why = "; ".join([f"nothing until {day.time_text(coming[0].start)}", *map(lies, waits), *lift_out])
+    why = "; ".join([f"nothing until {day.time_text(coming[0].start)}", *lies, *lift_out])
     yield NextUp("", DAY_CAN_END, why, Rank.PLANNED)
 
 

@@ -49,8 +49,7 @@ def _begun(day: Day, record: BatchRecord, route: Route, now_min: int, now: Momen
     soak = StepId(StepKind.SOAK, layer_no)
     if record.state == State.SOAK and soak in route.places:
         left = ceil(soak_needed_min(record, plan) - soaked_min(record, now, layer_no))
-        place = route.places[soak]
-        return [*[(since, since)] * place, (since, max(now_min, now_min + left))]
+        return [*[(since, since)] * route.places[soak], (since, max(now_min, now_min + left))]
     if record.state in (State.SOAK, State.PAINT):
         paint = route.dye_on(layer_no)
         if record.state == State.SOAK:

@@ -150,8 +150,7 @@ def _movement(offer: Offer, taken: OfferTaken) -> Iterator[EventDraft]:
     if amount and not in_bath:
         whole_g = sum(batch.wof_g for batch in offer.batches)
         for batch in offer.batches:
-            share = round(amount * batch.wof_g / whole_g, 3)
-            yield acid_draft(offer.day, batch, share, None)
+            yield acid_draft(offer.day, batch, round(amount * batch.wof_g / whole_g, 3), None)
 
 
 def _heat_no(offer: Offer, batch: BatchRecord) -> int:

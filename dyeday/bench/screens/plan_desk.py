@@ -113,8 +113,7 @@ class PlanDesk:
             live.file.set_source(str(self.path), digest_of(self.draft.text))
         except (EventError, StoreError) as error:
             taken = "`dyeday begin --take-changes` applies the changes"
-            message = f"this day does not use it yet: {self._by_name(error)}; {taken}"
-            raise DraftError(message) from None
+            raise DraftError(f"this day does not use it yet: {self._by_name(error)}; {taken}") from None
         return "this day uses it"
 
     def change_of(self, plan: Plan) -> PlanChanged:
@@ -168,8 +167,7 @@ def desk_of(
         more = f" (and {len(error.problems) - 1} more: `dyeday check`)" if len(error.problems) > 1 else ""
         raise DraftError(f"{path}:{error.problems[0]}{more}") from None
     if live is not None:
-        session = live.day.plan.session
-        if draft.plan is not None and draft.plan.session.date != session.date:
+        if draft.plan is not None and draft.plan.session.date != live.day.plan.session.date:
             raise DraftError(f"{path.name} is for {draft.plan.session.date:%a %d %b %Y}, not for this day")
         if live.file.about.digest != digest_of(text):
             note = f"{path.name} has changed since the day began: saving applies every change"

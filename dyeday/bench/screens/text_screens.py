@@ -281,8 +281,8 @@ def _history(seen: BatchSeen, width: int) -> Text:
             was = entered.text(day) if event.body != entered.body else seen.time_text(entered.at)
             line += f"  (corrected, was {was})"
         style = "strike" if struck else ""
-        for part in wrap(line + ("  (void)" if struck else ""), width, indent="         ", first=" "):
-            text.append(part + "\n", style=style)
+        parts = wrap(line + ("  (void)" if struck else ""), width, indent="         ", first=" ")
+        text.append("".join(f"{part}\n" for part in parts), style=style)
     return text
 
 

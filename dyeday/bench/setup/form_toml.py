@@ -345,6 +345,5 @@ def kept_table(step: SetupStep, library: Library, name: str) -> dict[str, Any]:
     if step.library_key:
         only: dict[str, Any] = {step.library_key: tuple(things)}
         plan = replace(plan, **only)
-    raw = tomllib.loads(plan_text(plan))
-    tables = raw.get(step.table, {})
+    tables = tomllib.loads(plan_text(plan)).get(step.table, {})
     return dict(tables[0] if isinstance(tables, list) else tables)

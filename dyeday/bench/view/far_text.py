@@ -221,8 +221,7 @@ class _Full:
 
         The soonest timer is a third where it leaves the first of them room for letters that are read from afar.
         """
-        used = text.plain.count("\n")
-        room = self.height - used - 1
+        room = self.height - text.plain.count("\n") - 1
         following = _after(self.things, 3 if room >= glyphs.height(1) + 2 else 2, self.timed)
         for n, thing in enumerate(following):
             left = room - (len(following) - 1 - n)
@@ -240,8 +239,7 @@ class _Full:
             if room < 1:
                 return
             rows = glyphs.drawn(words, scale) if scale else [clip(_line(thing), self.width - 2)]
-            for row in rows:
-                text.append(f"  {row}\n")
+            text.append("".join(f"  {row}\n" for row in rows))
             room -= len(rows)
 
 
@@ -280,13 +278,11 @@ def _half(things: list[Attention], canvas: Canvas, lit: bool) -> Text:
         text.append(f" {mark}", style=_style(first, look) if mark.strip() else "")
         text.append("  " + " │  ".join(block[row] for block in blocks) + "\n", style="bold")
     words = first.word if number else f"{first.about} {first.word}".strip()
-    for line in glyphs.drawn(words, 1) if len(words) * 6 <= width else [clip(words, width - 2)]:
-        text.append(f" {line}\n", style="bold")
+    lines = glyphs.drawn(words, 1) if len(words) * 6 <= width else [clip(words, width - 2)]
+    text.append("".join(f" {line}\n" for line in lines), style="bold")
     sense = first.in_words if first.sense == "for" else f"{first.time_unit} {first.sense}".strip()
     text.append(clip(f" {sense or 'next'}; v goes back", width), style=look.quiet)
-    for other in _after(things, height - 9):
-        text.append("\n" + clip(f" {_line(other)}", width))
-    return text
+    return text.append("".join("\n" + clip(f" {_line(other)}", width) for other in _after(things, height - 9)))
 
 
 def _tiny(things: list[Attention], canvas: Canvas, lit: bool) -> Text:
@@ -300,6 +296,5 @@ def _tiny(things: list[Attention], canvas: Canvas, lit: bool) -> Text:
         lines = [f" {first.about} {first.time} {first.word}", ""]
     more = [_line(other).strip() for other in things[1:]]
     text.append(clip(lines[0], max(1, width - 1)), style="bold")
-    for line in [*(line for line in lines[1:] if line), *more][: max(0, height - 1)]:
-        text.append("\n" + clip(line, width))
-    return text
+    below = [*(line for line in lines[1:] if line), *more][: max(0, height - 1)]
+    return text.append("".join("\n" + clip(line, width) for line in below))

@@ -69,5 +69,4 @@ class ChoiceList(OptionList):
         strip = super().render_line(y)
         if self.scroll_offset.y + y != self.highlighted or not strip.cell_length:
             return strip
-        first = next(iter(strip))
-        return Strip.join([Strip([Segment(CHOSEN, first.style)]), strip.crop(1)])
+        return Strip.join([Strip([Segment(CHOSEN, next(iter(strip)).style)]), strip.crop(1)])

@@ -269,8 +269,7 @@ class BatchRecord:
 
         An overdyed batch is still for the order it was begun for.
         """
-        names = (*self.overdyed_from, self.colourway.name)
-        return [(item, name, self.base.name) for name in names]
+        return [(item, name, self.base.name) for name in (*self.overdyed_from, self.colourway.name)]
 
     @property
     def is_last_layer(self) -> bool:

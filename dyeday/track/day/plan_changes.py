@@ -152,9 +152,8 @@ def with_plan(day: Day, plan: Plan) -> Day:
     done: Counter[str] = Counter()
     for batch in begun.values():
         if batch.state != State.SPLIT:
-            done[batch.mix if batch.mix in own_mixes else _lot_mix(batch.colourway.name, batch.base.name)] += (
-                batch.skeins
-            )
+            lot_mix = _lot_mix(batch.colourway.name, batch.base.name)
+            done[batch.mix if batch.mix in own_mixes else lot_mix] += batch.skeins
     by_lot: list[Order] = []
     alone: list[Order] = []
     for order in plan.orders:

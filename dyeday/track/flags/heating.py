@@ -86,8 +86,7 @@ def overdue(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
         if since is None or any(is_one_cause(alarm, low) for low in of_tanks(day, now)):
             continue
         stood = length_text(alarm.stood_min(now.utc))
-        began = day.time_text(alarm.since)
-        why = f"alarm of {began} not answered for {stood}: {alarm.text}"
+        why = f"alarm of {day.time_text(alarm.since)} not answered for {stood}: {alarm.text}"
         yield RaisedFlag(since, why, _OVERDUE_REMEDY, alarm.unit, f"{alarm.unit} {alarm.since}")
 
 
@@ -147,8 +146,7 @@ def _load_needs_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
     kit = plan.kit_of(heat.unit)
     if kit is None or kit.output_w is None:
         return planned
-    holds = kit.skeins_of(batch.base.skein_g)
-    dry_g = min(batch.skeins, holds or batch.skeins) * batch.base.skein_g
+    dry_g = min(batch.skeins, kit.skeins_of(batch.base.skein_g) or batch.skeins) * batch.base.skein_g
     liquor_g = batch.layer_of(heat.layer).liquor_ml(dry_g)
     return min(planned, microwave_min(dry_g, dry_g + liquor_g, kit.output_w))
 
