@@ -124,7 +124,7 @@ class Outgoing:
     parcels: tuple[Parcel, ...]
     samples: tuple[OrderStatus, ...]
     spares: tuple[FinishedPieces, ...]
-    """firsts beyond what the orders asked for"""
+    """firsts beyond what the orders asked for, or whose order is gone"""
     seconds: tuple[FinishedPieces, ...]
     one_offs: tuple[FinishedPieces, ...]
 
@@ -142,7 +142,7 @@ class _Sums:
 def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
     """Return what leaves the studio of ``days``, (session id, day) of sessions that continue each other."""
     sums: dict[OrderKey, _Sums] = {}
-    apart: dict[Outcome, list[FinishedPieces]] = {Outcome.SECOND: [], Outcome.ONE_OFF: []}
+    apart: dict[Outcome, list[FinishedPieces]] = {outcome: [] for outcome in Outcome}
     later, sessions = continued(days), {session for session, _ in days}
     for session, day in days:
         for order in day.plan.orders:
@@ -157,15 +157,15 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
         flags = _open_rules(day, now) if now is not None else {}
         for batch in day.unsplit:
             for item, count in batch.shares:
-                order_sums = sums.get(_key(sums, item, batch))
-                if order_sums is None or (session, batch.no) in later:
+                order_sums = sums.get(_key(sums, item, batch)) or _own_order(sums, batch)
+                if (session, batch.no) in later:
                     continue
                 pieces = _pieces(session, lots[batch.no], batch, count, flags.get(batch.no, ()))
-                if batch.state == State.DONE and pieces.outcome is Outcome.FIRST:
+                if batch.state == State.DONE and pieces.outcome is Outcome.FIRST and order_sums is not None:
                     order_sums.firsts.append(pieces)
                 elif batch.state == State.DONE:
                     apart[pieces.outcome].append(pieces)
-                elif batch.state != State.SCRAPPED:
+                elif batch.state != State.SCRAPPED and order_sums is not None:
                     where = doing_text(day, batch, now) if now is not None else whereabouts(batch)
                     order_sums.waits.append(OrderWait(count, f"{batch.no} {where}", batch.no))
     statuses = [_status(each) for each in sums.values()]
@@ -174,7 +174,7 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> Outgoing:
     return Outgoing(
         parcels=tuple(sorted(parcels, key=lambda parcel: parcel.due or Date.max)),
         samples=tuple(order for order, _ in statuses if order.sample),
-        spares=tuple(piece for _, extra in statuses for piece in extra),
+        spares=(*apart[Outcome.FIRST], *(piece for _, extra in statuses for piece in extra)),
         seconds=tuple(apart[Outcome.SECOND]),
         one_offs=tuple(apart[Outcome.ONE_OFF]),
     )
@@ -193,6 +193,12 @@ def came_in(day: Day) -> dict[tuple[str, str], BatchRecord]:
 def _key(sums: dict[OrderKey, _Sums], item: str, batch: BatchRecord) -> OrderKey:
     keys = batch.order_keys(item)
     return next((key for key in keys if key in sums), keys[0])
+
+
+def _own_order(sums: dict[OrderKey, _Sums], batch: BatchRecord) -> _Sums | None:
+    """Return the order that `plan_after` gave a carried batch whose own was gone; None without one."""
+    keys = batch.order_keys(f"carried {batch.carried.no_there}") if batch.carried is not None else ()
+    return next((sums[key] for key in keys if key in sums), None)
 
 
 def _open_rules(day: Day, now: Moment) -> dict[str, tuple[str, ...]]:

@@ -160,6 +160,20 @@ def test_an_order_begun_yesterday_and_done_today_is_wanted_once() -> None:
     assert [wait.skeins for wait in waiting.waits] == [3]
 
 
+def test_pieces_whose_order_was_taken_out_of_the_plan_are_spares() -> None:
+    """Also those carried over, for which the next day's plan has an order of their own."""
+    yesterday = day_of(proper("01"))
+    done = replace(yesterday.batches["01"], state=State.DONE, outcome=Outcome.FIRST)
+    without = replace(THE_PLAN, orders=tuple(o for o in THE_PLAN.orders if o.item != "harbour for Ida"))
+    gone = replace(yesterday, plan=without, batches={"01": done})
+    assert [(piece.batch, piece.skeins) for piece in orders_out([(MORNING, gone)]).spares] == [("01", 3)]
+    own = replace(THE_PLAN.orders[0], item="carried 01", colourway="Harbour", base="Sock", skeins=3)
+    came = replace(done, carried=Carried(now("33:00"), MORNING, "01", shares=done.shares))
+    today = replace(day_of([], replace(THE_PLAN, orders=(own,), batches=())), batches={"01": came})
+    out = orders_out([(MORNING, replace(yesterday, plan=without)), ("2026-04-19-1", today)])
+    assert (order(out, "carried 01").ready, out.spares) == (3, ())
+
+
 def test_orders_of_one_parcel_go_out_together_also_one_that_came_in_during_the_day() -> None:
     rush = {"item": "rush 1", "colourway": "Rain", "base": "Sock", "skeins": 1, "parcel": "204 Ida"}
     text = PLAN.replace('item = "harbour for Ida"', 'item = "harbour for Ida"\nparcel = "204 Ida"')

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from dyeday.paper.sheets.weigh_out_sheet import to_weigh
 from dyeday.plan.model import Plan
-from dyeday.studio.shelf.day_movements import differences, moves_of_day, on_shelf
+from dyeday.studio.shelf.day_movements import differences, moves_of_day, moves_to_add, on_shelf
 from dyeday.studio.shelf.movements import Move, Shelf, bottle_name, outlook, shelf_of, split_off, valid
 from dyeday.terms import MoveKind, StockKind
 from dyeday.track.day.consumption import dyes_consumed, dyes_to_come
@@ -181,6 +181,27 @@ def test_what_was_left_over_stands_in_a_bottle_of_that_day() -> None:
     kept = after(lines, [move("counted", "dye", "Navy", 50)])
     assert kept.amount(StockKind.DYE, "Navy") == pytest.approx(46.8)
     assert [(b.name, round(b.left_ml, 6)) for b in kept.bottles_of("Navy")] == [(TODAY, 20)]
+
+
+def test_solution_of_which_all_was_left_over_stands_in_a_bottle_too() -> None:
+    lines = [*proper(), at("10:05", "01", used={"Navy": 100}, left_over={"Navy": 100})]
+    assert took(lines)[:1] == [("made", "bottle", TODAY, 100, False)]
+    kept = after(lines, [move("counted", "dye", "Navy", 50)])
+    assert kept.amount(StockKind.DYE, "Navy") == pytest.approx(49)
+
+
+def test_solution_made_that_day_has_the_lot_of_the_powder_in_the_jar() -> None:
+    jar = move("received", "dye", "Navy", 50, lot="A7")
+    kept = after([*proper(), at("10:05", "01", used={"Navy": 320}, left_over={"Navy": 20})], [jar])
+    assert [bottle.powder_lot for bottle in kept.bottles_of("Navy")] == ["A7"]
+
+
+def test_a_day_is_not_written_again_for_a_new_jar_of_its_powder() -> None:
+    jar = move("received", "dye", "Navy", 50, lot="A7")
+    day = day_of([*proper(), at("10:05", "01", used={"Navy": 320})], plan_with())
+    written = [jar, *moves_to_add([jar], day, "2026-04-18-1", NOW, NOW, IDS)]
+    later = [*written, move("received", "dye", "Navy", 50, lot="B1")]
+    assert moves_to_add(later, day, "2026-04-18-1", NOW, NOW, IDS) == []
 
 
 def test_bottles_are_emptied_oldest_first_whatever_their_strength() -> None:

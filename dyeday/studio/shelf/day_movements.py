@@ -75,14 +75,15 @@ def _dyes(day: Day, shelf: Shelf) -> Iterator[Move]:
                 yield _move(MoveKind.USED, StockKind.DYE, dye.name, dry, "g", planned=not recorded, why="as powder")
         net = sum(one.solution_ml for one in used)
         planned = sum(one.solution_ml for one in used if not one.recorded)
-        if net > 0:
-            yield from _solution(day, dye, shelf, net, sum(one.left_ml for one in used), planned)
+        left = sum(one.left_ml for one in used)
+        if net > 0 or left > 0:
+            yield from _solution(day, dye, shelf, net, left, planned)
 
 
 def _solution(day: Day, dye: Dye, shelf: Shelf, net_ml: float, left_ml: float, planned_ml: float) -> Iterator[Move]:
     """Yield what ``net_ml`` used took from bottles and from powder; of it ``planned_ml`` was not recorded."""
     today = day.plan.session.date
-    by_plan = planned_ml >= net_ml / 2
+    by_plan = planned_ml > 0 and planned_ml >= net_ml / 2
     bottles = (m for m in first_counts(day.first_plan or day.plan, shelf) if m.thing is StockKind.BOTTLE)
     from_plan = [m for m in bottles if m.name == dye.name]
     stock = [(b.name, b.strength_pct, b.left_ml) for b in shelf.bottles_of(dye.name)]
@@ -94,17 +95,19 @@ def _solution(day: Day, dye: Dye, shelf: Shelf, net_ml: float, left_ml: float, p
         drawn = min(left, wanted_g * 100 / strength)
         wanted_g -= drawn * strength / 100
         yield _move(MoveKind.USED, StockKind.BOTTLE, dye.name, drawn, "mL", bottle=name, planned=by_plan)
-    if not above(wanted_g, 0):
+    if not above(wanted_g, 0) and (stock or not above(left_ml, 0)):
         return
+    powder = shelf.item(StockKind.DYE, dye.name)
     fresh_ml = wanted_g * 100 / dye.solution_pct
     name = bottle_name(dye.name, dye.solution_pct, today)
     over_ml = max(0.0, left_ml)
     yield _move(
         MoveKind.MADE, StockKind.BOTTLE, dye.name, fresh_ml + over_ml, "mL",
-        bottle=name, strength_pct=dye.solution_pct, made=today,
+        bottle=name, lot=powder.lot if powder is not None else "", strength_pct=dye.solution_pct, made=today,
         powder_g=(fresh_ml + over_ml) * dye.solution_pct / 100, planned=by_plan, why="made that day",
     )  # fmt: skip
-    yield _move(MoveKind.USED, StockKind.BOTTLE, dye.name, fresh_ml, "mL", bottle=name, planned=by_plan)
+    if fresh_ml:
+        yield _move(MoveKind.USED, StockKind.BOTTLE, dye.name, fresh_ml, "mL", bottle=name, planned=by_plan)
 
 
 def _acid(day: Day) -> Iterator[Move]:
@@ -200,8 +203,13 @@ def moves_to_add(
 
 
 def _content(move: Move) -> Move:
-    """Return a movement without its id and time, to compare what it says."""
-    return replace(move, id="", at=move.at.min, amount=round(move.amount, 6), powder_g=round(move.powder_g, 6))
+    """Return a movement without its id and time, to compare what it says.
+
+    Nor the powder's lot, which is that of the jar in use when it was written.
+    """
+    return replace(
+        move, id="", at=move.at.min, lot="", amount=round(move.amount, 6), powder_g=round(move.powder_g, 6)
+    )
 
 
 def to_reorder(fresh: Iterable[Move], shelf: Shelf, now_utc: datetime) -> list[str]:

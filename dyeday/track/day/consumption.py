@@ -58,7 +58,7 @@ def dyes_consumed(day: Day, batch: BatchRecord) -> list[Consumed]:
         Consumed(name, used.get(name, 0.0) - left.get(name, 0.0), powder.get(name, 0.0), True, left.get(name, 0.0))
         for name in dict.fromkeys((*used, *left, *powder))
     ]
-    return [*(dye for dye in recorded if dye.solution_ml or dye.powder_g), *_by_recipe(day, batch)]
+    return [*(dye for dye in recorded if dye.solution_ml or dye.powder_g or dye.left_ml), *_by_recipe(day, batch)]
 
 
 def dye_needs_g(day: Day) -> dict[str, tuple[float, float]]:
