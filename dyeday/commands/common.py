@@ -150,14 +150,11 @@ def typed_time(
     return moment
 
 
-def read_text(path: Path, otherwise: str | None = None) -> str:
-    """Return a plain file's text, in UTF-8 or the encoding ``otherwise``; "-" reads stdin. Raises Refusal."""
-    try:
-        if str(path) == "-":
-            return safe_read.read_stream(sys.stdin.buffer, "-", otherwise=otherwise)
-        return safe_read.read_text(path, otherwise=otherwise)
-    except StoreError as error:
-        raise Refusal(str(error)) from None
+def read_text(path: Path, most: int = safe_read.LARGEST_TEXT) -> str:
+    """Return a plain file's text of at most so many bytes; "-" reads stdin. Raises StoreError."""
+    if str(path) == "-":
+        return safe_read.read_stream(sys.stdin.buffer, "-", most)
+    return safe_read.read_text(path, most)
 
 
 def put_table(args: Namespace, text: str) -> None:

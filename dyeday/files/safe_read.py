@@ -27,24 +27,24 @@ def is_there(path: Path) -> bool:
     return True
 
 
-def read_text(path: Path, most: int = LARGEST_TEXT, *, otherwise: str | None = None) -> str:
-    """Return a plain file's text in UTF-8, else in the encoding ``otherwise``, without a byte order mark.
+def read_text(path: Path, most: int = LARGEST_TEXT) -> str:
+    """Return a plain file's text in UTF-8, without a byte order mark.
 
     Raises StoreError, with the line if there is one, for a link, a folder, a pipe or a device, for more than ``most``
     bytes, and for other encodings. Never waits for a pipe.
     """
-    return as_text(read_bytes(path, most), str(path), otherwise=otherwise)
+    return as_text(read_bytes(path, most), str(path))
 
 
-def read_stream(stream: BinaryIO, name: str, most: int = LARGEST_TEXT, *, otherwise: str | None = None) -> str:
+def read_stream(stream: BinaryIO, name: str, most: int = LARGEST_TEXT) -> str:
     """Return the text of a stream under the same rules. Raises StoreError."""
     raw = stream.read(most + 1)
     if len(raw) > most:
         raise StoreError(f"{name} is larger than {most // 1_000_000} MB", "split it into smaller files")
-    return as_text(raw, name, otherwise=otherwise)
+    return as_text(raw, name)
 
 
-def as_text(raw: bytes, name: str, *, otherwise: str | None = None) -> str:
+def as_text(raw: bytes, name: str) -> str:
     """Return bytes as text. Raises StoreError, ``name:line: …``."""
     wide = next((word for mark, word in _WIDE if raw.startswith(mark)), None)
     if wide is not None:
@@ -53,13 +53,10 @@ def as_text(raw: bytes, name: str, *, otherwise: str | None = None) -> str:
     if nul >= 0:
         what = f"{name}:{_line(raw, nul)}: it contains a NUL byte, so it is not text"
         raise StoreError(what, "save it as UTF-8 text")
-    at = 0
-    for encoding in filter(None, ("utf-8-sig", otherwise)):
-        try:
-            return raw.decode(encoding)
-        except UnicodeDecodeError as error:
-            at = error.start
-    raise StoreError(f"{name}:{_line(raw, at)}: it is not UTF-8 text", "save it as UTF-8")
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise StoreError(f"{name}:{_line(raw, error.start)}: it is not UTF-8 text", "save it as UTF-8") from None
 
 
 def _line(raw: bytes, position: int) -> int:

@@ -44,14 +44,6 @@ def test_another_encoding_is_reported_with_its_line(tmp_path: Path, raw: bytes, 
     assert f"{tmp_path / 'a'}{said}" in refusal(tmp_path / "a")
 
 
-def test_an_old_spreadsheets_encoding_is_taken_where_the_caller_allows_it(tmp_path: Path) -> None:
-    """UTF-8 first, then the other."""
-    (tmp_path / "a").write_bytes(b"\x8eluk\xe1\n")
-    assert read_text(tmp_path / "a", otherwise="cp1252") == "Žluká\n"
-    (tmp_path / "a").write_bytes("Žluká\n".encode())
-    assert read_text(tmp_path / "a", otherwise="cp1252") == "Žluká\n"
-
-
 def test_a_large_file_is_not_read(tmp_path: Path) -> None:
     """A sparse file of a terabyte is refused by its size."""
     with (tmp_path / "a").open("wb") as file:
@@ -94,8 +86,7 @@ def test_more_than_allowed_from_a_pipe_is_refused_not_cut(tmp_path: Path) -> Non
 @given(st.binary())
 def test_any_bytes_are_text_or_refused(raw: bytes) -> None:
     """Only the documented error comes out, and the text can be written again."""
-    for otherwise in (None, "cp1252"):
-        try:
-            assert as_text(raw, "x", otherwise=otherwise).encode() or raw in (b"", b"\xef\xbb\xbf")
-        except StoreError as error:
-            assert str(error).startswith("x:")
+    try:
+        assert as_text(raw, "x").encode() or raw in (b"", b"\xef\xbb\xbf")
+    except StoreError as error:
+        assert str(error).startswith("x:")

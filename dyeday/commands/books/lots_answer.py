@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import sys
 from argparse import Namespace
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
@@ -19,11 +18,11 @@ from dyeday.commands.common import (
     copy_records,
     first_of,
     put_table,
+    read_text,
     say,
     sessions,
     tell_taken,
 )
-from dyeday.files import safe_read
 from dyeday.files.places import typed_path
 from dyeday.paper.sheets.lot_list import csv_rows, list_lines
 from dyeday.plan.reading.problems import near
@@ -186,11 +185,7 @@ def _take_in(args: Namespace, book: LotBook) -> None:
     """Import lots from ``--json``. Raises Refusal with every problem; then none is imported."""
     name = args.from_file
     try:
-        if name == "-":
-            text = safe_read.read_stream(sys.stdin.buffer, "-", LARGEST_BOOK)
-        else:
-            text = safe_read.read_text(Path(name), LARGEST_BOOK)
-        raw = strict_json(text)
+        raw = strict_json(read_text(Path(name), LARGEST_BOOK))
     except (ValueError, RecursionError):
         raise Refusal(f"{name}: this is not JSON; give what `dyeday lots --json` wrote") from None
     wrong, read = [], []

@@ -37,7 +37,7 @@ def first_moment(plan: Plan) -> Moment:
 
 
 def plan_file_text(path: Path) -> str:
-    """Return the text of a plan's file. Raises Refusal where it cannot be read, or is not a plan by name and text."""
+    """Return the text of a plan's file. Raises StoreError, or Refusal if it is not a plan by name and text."""
     text = read_text(path)
     if path.suffix.casefold() != PLAN_SUFFIX and str(path) != "-" and "[session]" not in text:
         raise Refusal(f"{path} is not a plan; name a plan's .toml file")

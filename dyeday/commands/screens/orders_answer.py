@@ -158,7 +158,7 @@ def _in_plans_beside(path: Path) -> dict[str, tuple[int, str]]:
     for other in beside[-MOST_PLANS:]:
         try:
             raw, _ = toml_of(read_text(other))
-        except (Refusal, PlanError):
+        except (StoreError, PlanError):
             continue
         orders |= orders_there(raw.get("order"), str(other))
     return orders
