@@ -1,4 +1,4 @@
-"""Make the pictures under screenshots/ anew: ``python -m tests.screenshots``.
+"""Make the pictures under screenshots/ again: ``python -m tests.screenshots``.
 
 The demo day at a fixed moment, so that two runs give the same pictures. Fonts are the reader's own: nothing is
 loaded from elsewhere.

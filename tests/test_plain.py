@@ -72,7 +72,7 @@ def test_an_accent_is_written_one_way() -> None:
 
 
 def test_anything_is_shown_as_its_text() -> None:
-    """A number or None is no error."""
+    """A number or None does not raise."""
     assert (harmless(5), harmless(None)) == ("5", "None")
 
 
@@ -95,7 +95,7 @@ def test_nothing_harmful_is_left_and_a_second_time_changes_nothing(text: str) ->
 
 @given(ANY_TEXT)
 def test_what_is_harmless_may_be_written_as_utf_8(text: str) -> None:
-    """A log and a file take it."""
+    """A log and a file can hold it."""
     assert harmless(text).encode("utf-8").decode("utf-8") == harmless(text)
 
 
@@ -136,7 +136,7 @@ def test_a_tab_or_carriage_return_or_nul_before_a_formula_does_not_hide_it(begin
 
 
 def test_numbers_stay_numbers_in_a_cell() -> None:
-    """A negative number is no formula; None is an empty cell."""
+    """A negative number is not a formula; None is an empty cell."""
     assert [csv_cell(value) for value in (-1, 2.5, None, True)] == [-1, 2.5, "", "True"]
 
 

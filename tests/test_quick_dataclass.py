@@ -47,7 +47,7 @@ def test_a_quick_class_makes_compares_and_shows_values_as_the_standard_one(slots
 
 
 def test_a_quick_value_cannot_change_and_has_a_hash_of_its_values() -> None:
-    """Of one class only: a mini of the same values is no skein."""
+    """Of one class only: a mini of the same values is not a skein."""
     ours, mini = _classes(dataclass, slots=True)
     value = ours("dk", 50.0, ("a",))
     assert hash(value) == hash(ours("dk", 50.0, ("a",)))
@@ -70,7 +70,7 @@ def test_the_first_values_and_later_ones_are_made_and_refused_alike() -> None:
 
 
 def test_the_types_of_a_quick_class_are_known() -> None:
-    """As text, of its own fields and of its base's; a class variable is no field."""
+    """As text, of its own fields and of its base's; a class variable is not a field."""
     for ours, standard in zip(_classes(dataclass, True), _classes(dataclasses.dataclass, True), strict=True):
         kinds = [[(field.name, field.type) for field in dataclasses.fields(cls)] for cls in (ours, standard)]
         assert kinds[0] == kinds[1]

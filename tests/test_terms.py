@@ -49,13 +49,13 @@ def test_each_word_reads_back_as_its_member(term: type[Term]) -> None:
 
 
 def test_every_kind_of_kit_has_its_traits_and_every_heat_its_kit() -> None:
-    """A rest is no heat; each heat is given by one kind of kit."""
+    """A rest is not a heat; each heat is given by one kind of kit."""
     assert list(KIT_TRAITS) == list(KitKind)
     assert set(KIT_OF_HEAT) == set(HeatKind) - {HeatKind.REST}
     assert all(KIT_TRAITS[kind].heat is heat for heat, kind in KIT_OF_HEAT.items())
 
 
-def test_the_words_are_those_of_the_rooms_that_reckon_with_them() -> None:
+def test_the_words_are_those_of_the_rooms_that_compute_with_them() -> None:
     """The trade's arithmetic imports nothing, so it has its own."""
     assert tuple(exhaustion.BY_EYE) == EYES
     assert State.SPLIT not in STATES

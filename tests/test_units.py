@@ -223,8 +223,8 @@ def test_a_bare_number_is_read_with_comma_or_point(text: str, expected: float) -
 
 
 @pytest.mark.parametrize("text", ["", "4 L", "4,5,6", "pH 4", "1" * 5000])
-def test_what_is_no_bare_number_is_refused(text: str) -> None:
-    """ValueError, told in few words."""
+def test_what_is_not_a_bare_number_is_refused(text: str) -> None:
+    """ValueError, in few words."""
     with pytest.raises(ValueError, match="is not a number") as caught:
         units.number(text)
 
@@ -316,7 +316,7 @@ US_ML = {"tsp": 4.92892159375, "tbsp": 14.78676478125, "cup": 236.5882365, "cups
 
 @given(st.floats(118.3, 1e5))
 def test_a_volume_in_us_measures_is_within_a_sixteenth(volume_ml: float) -> None:
-    """From half a cup on; acid a fifth short is a doubt of its own."""
+    """From half a cup on; acid a fifth short is a flag of its own."""
     shown_ml = 0.0
     for part in units.show_volume(volume_ml, UnitSystem.US).split(" + "):
         said, unit = part.split(" ")

@@ -41,7 +41,7 @@ POINTS = {
     ),
     "a changed plan file is taken when asked, and hours changed by hand stay": (
         "test_hours_changed_by_an_entry_outlive_a_changed_plan_that_says_nothing_of_them",
-        "test_a_file_that_went_away_is_no_change",
+        "test_a_file_that_went_away_is_not_a_change",
     ),
     "two batches in one unit have two ends": (
         "test_one_batch_of_two_is_lifted_out_and_its_steamer_left_on",

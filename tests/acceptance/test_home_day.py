@@ -108,7 +108,7 @@ def _without_time(said: str) -> Any:
 
 
 def test_a_steamer_left_on_while_out_is_a_flag_and_a_warning_before(home: Home) -> None:
-    """The control: 01 into steam at 14:20 is told of at once, and its tank has run low by 15:30."""
+    """The control: 01 into steam at 14:20 is warned of at once, and its tank has run low by 15:30."""
     home.began()
     dose = {one["batch"]: one["soak"]["pour_ml"] for one in json.loads(home.run("weigh", "--json"))["batches"]}
     soaked = {"at": "2026-09-12T13:00:00Z", "event": "load", "batches": ["01"], "unit": "tray 1", "to": "soak"}

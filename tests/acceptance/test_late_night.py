@@ -105,7 +105,7 @@ def test_a_night_followed_as_advised_runs_no_tank_low_and_goes_on_where_a_steame
 
 
 def test_a_night_followed_as_advised_raises_no_flag_and_its_page_and_log_are_true(night: Night) -> None:
-    """What is left painted is told with how long it is safe; the page is two sides at most."""
+    """What is left painted is listed with how long it is safe; the page is two sides at most."""
     night.lived()
     assert json.loads(night.run("flags", "--json", "--all")) == []
     page = night.run("summary")

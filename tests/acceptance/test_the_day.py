@@ -228,7 +228,7 @@ def saturday(friday: Played, tmp_path: Path) -> Played:
 
 
 def test_saturdays_plan_knows_what_friday_left(friday: Played, tmp_path: Path) -> None:
-    """Steamer 2 is broken still, the school run was of Friday, and each batch is told as it is."""
+    """Steamer 2 is broken still, the school run was of Friday, and each batch is shown as it is."""
     friday.now("Sat 08:55")
     said = friday.run("carry", str(tmp_path / "saturday.toml"), "--date", "2026-06-06")
     plan = tomllib.loads((tmp_path / "saturday.toml").read_text())
@@ -240,7 +240,7 @@ def test_saturdays_plan_knows_what_friday_left(friday: Played, tmp_path: Path) -
 
 
 def test_saturday_morning_tells_one_truth_of_each_batch(saturday: Played) -> None:
-    """Painted and wrapped is no heat; nothing is worked before nine, and nothing in the broken steamer."""
+    """Painted and wrapped is not heat; nothing is worked before nine, and nothing in the broken steamer."""
     assert saturday.flags("Sat 09:00") == [WEAK, DRY]
     found = saturday.ahead("Sat 09:00")
     assert "steamer 2" not in {step["unit"] for step in found["steps"]}
@@ -283,7 +283,7 @@ def test_saturdays_log_goes_back_in_with_the_same_flags_page_and_forecast(lived:
 
 
 def test_yarn_put_into_steam_before_you_are_out_is_reported_and_not_blocked(played: Played) -> None:
-    """05 on at 14:47 would be up at 15:32, with nobody in from 15:05 to 15:40."""
+    """05 on at 14:47 would be up at 15:32, with the house empty from 15:05 to 15:40."""
     lines = [line for line in FRIDAY if line["at"] <= instant("14:47").isoformat()]
     played.begin([*lines, steam("14:47", "05", unit="steamer 1", heat=3)])
     played.now("15:00")

@@ -169,7 +169,7 @@ def _windows(problem: Problem) -> list[tuple[int, int | None]]:
 
 
 def _stays(day: Day) -> Iterator[Stay | str]:
-    """Every stretch of a batch in a unit that is not over yet; a text where that cannot be told."""
+    """Every stretch of a batch in a unit that is not over yet; a text where that is not known."""
     for batch in day.problem.batches:
         for hold in batch.holds:
             begun = hold.first < day.begun[batch.id]

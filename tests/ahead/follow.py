@@ -1,7 +1,7 @@
 """A day that follows the advice to its end, with minutes drawn at random: ``python -m tests.ahead.follow``.
 
 Every step takes what it takes, is put on record, and the rest is forecast again. Printed is the forecast's error hour
-by hour, and when hands were off beside working stage by stage with the very same minutes.
+by hour, and the finish beside that of working stage by stage with the very same minutes.
 """
 
 from __future__ import annotations
@@ -252,7 +252,7 @@ def main() -> None:
         assert ended_at(run.day) is not None
         print(f"day {seed}: {run.steps} steps, {run.forecasts} forecasts, {run.changed} changes of advice")
         print("\n".join(table(run)))
-        print(f"hands off after {took} min, stage by stage {naive} min: {naive - took} min earlier\n")
+        print(f"finished after {took} min, stage by stage {naive} min: {naive - took} min earlier\n")
 
 
 if __name__ == "__main__":

@@ -15,7 +15,7 @@ FINISH_FIRST = (1, 2, 3, 4, 0, 5)
 
 
 class Hands:
-    """Somebody who does what can be done soonest among what they have set their mind on."""
+    """A dyer who does the earliest step among those of one stage."""
 
     def __init__(self, tables: Tables) -> None:
         self.tables, self.state, self.order = tables, beginning(tables), list[int]()

@@ -61,7 +61,7 @@ def faults(day: Day, found: Forecast) -> Iterator[str]:
 
 
 def _of_heats(day: Day, steps: Sequence[Planned]) -> Iterator[str]:
-    """Yield heats left on, heats while nobody is in the house, and specks that wait too long for heat."""
+    """Yield heats left on, heats in an empty house, and specks that wait too long for heat."""
     out = [(wall(day.plan, a), wall(day.plan, b)) for a, b in day.plan.session.out]
     for before, step in pairwise(steps):
         if before.kind is StepKind.HEAT and step.kind is StepKind.UNLOAD:

@@ -42,7 +42,7 @@ def test_the_same_evaluations_give_the_same_answer(seed: int, objective: int) ->
 def test_more_evaluations_from_an_answer_are_never_worse(seed: int, objective: int) -> None:
     """Each search begins with the answer before it, as the bench does.
 
-    From nothing that is no law: what is found is settled at the end, and a better order may settle less well.
+    It is not a law: what is found is settled at the end, and a better order may settle less well.
     """
     problem = problem_of(random_case(seed, 5), objective)
     answers = [solve(problem, objective, seed=seed, evaluations=5)]

@@ -102,7 +102,7 @@ def test_a_task_begins_in_the_first_hours_that_hold_it(now: int, minutes: int, s
 
 
 @pytest.mark.parametrize(("release", "idle"), [(0, 0), (630, 30)])
-def test_hands_that_idle_longer_than_may_be_are_stopped_and_breaks_are_no_idling(release: int, idle: int) -> None:
+def test_hands_that_idle_longer_than_may_be_are_stopped_and_breaks_are_not_idling(release: int, idle: int) -> None:
     batches = (in_tray("a"), in_tray("b", release=release), in_tray("c"))
     tables = tabulate(Problem(540, ((540, 550), (600, None)), 1080, TRAYS, batches))
     assert decode(tables, [0, 1, 2], beginning(tables), Limits(idle=540 + idle)) is not None

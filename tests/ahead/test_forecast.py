@@ -262,7 +262,7 @@ def test_another_sequence_that_brings_more_batches_by_stop_is_advised_and_says_h
 
 
 def test_what_took_less_time_than_expected_is_won_back() -> None:
-    """The sequence stays, its minutes do not: nobody waits for the minute a step was once foreseen at."""
+    """The sequence stays, its minutes do not: hands do not wait for the minute a step was once foreseen at."""
     problem = Problem(540, ((540, None),), 1080, (), (Batch("01", (Step("paint 1", 30),)),))
     found = solve(problem, END, evaluations=5)
     before = tuple(replace(row, start=row.start + 4, end=row.end + 4) for row in found.rows)
@@ -436,7 +436,7 @@ def test_a_chore_that_takes_longer_than_planned_lasts_until_it_is_done() -> None
     ],
     ids=["split", "overdyed"],
 )
-def test_a_chore_done_for_a_lot_stays_done_where_its_first_batch_is_split_or_leaves_it(left: list[Line]) -> None:
+def test_a_chore_done_for_a_lot_stays_done_where_its_first_batch_is_split_or_leaves(left: list[Line]) -> None:
     """A chore once for the lot of 08 and 09, recorded under the lot's first batch."""
     plan = with_chores(Chore("stir", 5, ChorePer.LOT, ChoreWhen.AFTER_COOL))
     plan = replace(plan, batches=tuple(batch for batch in plan.batches if batch.no in ("08", "09")))
@@ -624,7 +624,7 @@ def test_the_forecast_of_a_reopened_day_is_that_of_the_day_kept_open() -> None:
     assert one.steps == other.steps
 
 
-def test_an_answer_of_nothing_is_no_advice_to_leave() -> None:
+def test_an_answer_of_nothing_is_not_advice_to_leave() -> None:
     """With no batch there is nothing to keep."""
     empty = Solution((), Value(0, 0, 540), 0)
     problem = Problem(540, ((540, None),), 1080, (), ())

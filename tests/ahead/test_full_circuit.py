@@ -1,4 +1,4 @@
-"""What is advised where two steamers and a microwave hang on one lead of 13 A: 17.4 A are never advised at once."""
+"""What is advised where two steamers and a microwave are on one lead of 13 A: 17.4 A are never advised at once."""
 
 from __future__ import annotations
 
@@ -99,7 +99,7 @@ def test_the_next_dish_goes_in_where_the_one_before_was_done_by_itself() -> None
 
 
 def test_a_steamer_that_is_on_is_foreseen_off_in_its_time_though_it_is_emptied_later() -> None:
-    """Steamer 1 is due at 14:35: a microwave going on before the yarn is lifted is no overload."""
+    """Steamer 1 is due at 14:35: a microwave going on before the yarn is lifted is not an overload."""
     for time in ("14:23", "14:26", "14:33"):
         moment = now(time)
         found = forecast(day_of(STEAMED, PLAN), moment, evaluations=30)

@@ -164,7 +164,7 @@ def test_what_cannot_be_finished_says_the_cause_in_numbers_and_the_cure_cures(ca
 
 
 @pytest.mark.parametrize(("skeins", "holds", "fits"), [(4, "14 oz", True), (2, "7 oz", True), (4, "13.9 oz", False)])
-def test_ounces_that_are_no_whole_grams_fill_a_unit_to_its_brim(skeins: int, holds: str, fits: bool) -> None:
+def test_ounces_that_are_not_whole_grams_fill_a_unit_to_its_brim(skeins: int, holds: str, fits: bool) -> None:
     """14 oz are 396.9 g, just as much as four skeins of 3.5 oz."""
     text = STUDIO.replace("skeins = 5", f"skeins = {skeins}").replace('skein = "100 g"', 'skein = "3.5 oz"')
     found = look(text.replace('kind = "tray"\nholds = 8', f'kind = "tray"\nholds = "{holds}"'))
@@ -201,7 +201,7 @@ def late(text: str, time: str = "09:00") -> list[str]:
 
 
 def test_a_batch_for_which_no_hours_are_left_says_when_it_would_be_done() -> None:
-    """By itself, with nothing else to do; a day that is longer by as much takes it."""
+    """By itself, with nothing else to do; in a day that is longer by as much it fits."""
     short = STUDIO.replace('stop = "18:00"', 'stop = "11:30"')
     assert late(short) == ["01 is not rinsed by 11:30: even with no other work it would be rinsed only at 11:54"]
     assert late(short.replace("11:30", "11:54")) == []

@@ -109,7 +109,7 @@ def test_an_entry_of_an_older_version_still_names_its_chore() -> None:
 
 
 @pytest.mark.parametrize("tasks", [1, 2, 3, 5])
-def test_rules_varied_for_as_long_as_a_look_lasts_stay_numbers_that_can_be_reckoned_with(tasks: int) -> None:
+def test_rules_varied_for_as_long_as_a_look_lasts_stay_finite_numbers(tasks: int) -> None:
     """A quick machine changes a rule thousands of times at a handful of tasks."""
     steps = (Step("paint", 10), Step("rest", 30, attended=False), Step("rinse", 5))
     batches = tuple(Batch(f"{n:02}", steps) for n in range(tasks))

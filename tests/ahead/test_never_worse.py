@@ -1,4 +1,4 @@
-"""What was found is kept: from any minute, with more kit, with more time; what cannot go on is told, not hidden."""
+"""What was found is kept: from any minute, with more kit, with more time; what cannot go on is shown, not hidden."""
 
 from __future__ import annotations
 

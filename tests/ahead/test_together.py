@@ -118,7 +118,7 @@ def test_a_load_holds_no_more_than_the_steamer_does() -> None:
 
 
 def test_what_steams_longer_goes_in_by_itself() -> None:
-    """Nobody opens the lid on yarn that has twenty minutes to go."""
+    """The lid stays on yarn that has twenty minutes to go."""
     found = ahead(40, 60, 40, 60)
     planned = {step.batch: step.minutes for step in runs(found)}
     assert all(len({planned[run.batch] for run in load}) == 1 for load in loads(found))

@@ -41,7 +41,7 @@ def test_more_kit_or_time_never_loses_and_the_scarce_unit_gains_most() -> None:
 
 
 def test_a_batch_left_out_counts_only_by_what_the_others_gain() -> None:
-    """Where all fits, leaving one out brings no batch more, and is no loss of one."""
+    """Where all fits, leaving one out brings no batch more, and loses none."""
     day = day_of([], replace(THE_PLAN, session=replace(THE_PLAN.session, stop_min=23 * 60)))
     change = Change("without 01", without_batches(day, ["01"]))
     (gain,) = gains(day, now("09:00"), asked(day), evaluations=40, asked=[change])

@@ -84,7 +84,7 @@ class Bench:
         await self.press(*("space" if char == " " else _NAMES.get(char, char) for char in text))
 
     async def on(self, minutes: float, *, away: bool = False) -> None:
-        """Let time pass, with somebody at the keys all along unless they were ``away``."""
+        """Let time pass, with keys pressed all along unless they were ``away``."""
         self.clock.on(minutes)
         if not away:
             self.app.last_key = self.clock()

@@ -1,6 +1,6 @@
 """Key presses for a batch from soak to done, through the real bench: ``python -m tests.bench.keys --json``.
 
-By advice, return offers what is next and return takes it; typed, the batch's number and space offer it. A question is
+By advice, Enter offers what is next and Enter accepts it; typed, the batch's number and space offer it. A question is
 a screen that opened before an entry was recorded.
 """
 

@@ -63,7 +63,7 @@ def test_units_are_chosen_by_number_and_the_acid_is_typed(tmp_path: Path) -> Non
 
 
 def test_a_whole_batch_goes_from_soak_to_done_by_keys(tmp_path: Path) -> None:
-    """Soak with acid, paint, two pots in turn, rest, steam, cool, look, rinse, dry, done: no doubt is left."""
+    """Soak with acid, paint, two pots in turn, rest, steam, cool, look, rinse, dry, done: no flag is left."""
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "1", "space", "enter")
@@ -118,7 +118,7 @@ def test_a_missed_acid_soak_and_an_under_exhausted_bath_are_shown_at_once(tmp_pa
 
 
 def test_a_flag_is_cleared_by_a_digit_and_a_usual_reason(tmp_path: Path) -> None:
-    """f shows the doubts numbered; the number and a reason close one."""
+    """f shows the flags numbered; the number and a reason clear one."""
 
     async def script(bench: Bench) -> None:
         await bench.press("m", "2", "f", "1", "2")
@@ -222,7 +222,7 @@ def test_typing_replaces_what_a_question_offers(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
-def test_a_key_that_is_no_choice_takes_none(tmp_path: Path) -> None:
+def test_a_key_that_is_not_a_choice_takes_none(tmp_path: Path) -> None:
     """The question stays until one of its keys comes, or escape."""
 
     async def script(bench: Bench) -> None:
@@ -283,7 +283,7 @@ def test_the_next_entry_can_be_some_minutes_ago(tmp_path: Path) -> None:
 
 
 def test_what_the_bench_records_by_itself_is_of_now_and_does_not_use_up_the_earlier_time(tmp_path: Path) -> None:
-    """b and 7, then the guard on and off: the step that follows is the one that was seven minutes ago."""
+    """b and 7, then the key lock on and off: the step that follows is the one that was seven minutes ago."""
 
     async def script(bench: Bench) -> None:
         await bench.press("b")
@@ -327,7 +327,7 @@ def test_a_bench_that_is_opened_again_goes_on_with_its_clocks_right(tmp_path: Pa
 
 
 def test_an_alarm_stands_in_a_banner_until_it_is_silenced(tmp_path: Path) -> None:
-    """Heat over its time by five minutes alarms; acknowledging moves nothing and ends the sound."""
+    """Heat over its time by five minutes alarms; silencing moves nothing and ends the sound."""
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "4", "m", "3", "space", "enter")
@@ -523,7 +523,7 @@ def test_a_pot_and_its_doses_are_shown_before_they_are_taken(tmp_path: Path) -> 
 
 
 def test_a_ph_reading_says_what_to_add(tmp_path: Path) -> None:
-    """Above the limit the dose that is missing is told, at it the reading is good."""
+    """Above the limit the dose that is missing is shown, at it the reading is good."""
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "1", "space", "enter", "r", "p")
@@ -598,7 +598,7 @@ def test_a_tick_that_changes_nothing_draws_no_row_again(tmp_path: Path) -> None:
 
 
 def test_a_heat_is_not_started_in_no_unit_because_all_are_full(tmp_path: Path) -> None:
-    """Return records nothing and says why; a digit takes a full one all the same, and the doubt says so."""
+    """Return records nothing and says why; a digit takes a full one all the same, and the flag says so."""
 
     async def script(bench: Bench) -> None:
         for batch in ("01", "02", "04"):
@@ -708,13 +708,13 @@ def test_a_time_is_typed_in_four_digits(typed: str, minutes: float) -> None:
     assert minutes_ago(typed, noon, "UTC") == minutes
 
 
-def test_four_digits_that_are_no_time_of_day_are_not_minutes_either() -> None:
+def test_four_digits_that_are_not_a_time_of_day_are_not_minutes_either() -> None:
     """2570 for 1940 was an entry 42 h 50 ago."""
     with pytest.raises(ValueError, match="'2570' is not a time or minutes"):
         minutes_ago("2570", Moment(datetime(2026, 3, 14, 12, tzinfo=UTC)), "UTC")
 
 
-def test_return_offers_the_first_line_of_next_and_return_takes_it(tmp_path: Path) -> None:
+def test_return_offers_the_first_line_of_next_and_return_accepts(tmp_path: Path) -> None:
     """Two presses for what is advised, whichever batch was chosen; the first alone records nothing."""
 
     async def script(bench: Bench) -> None:
@@ -790,7 +790,7 @@ def test_a_silences_under_a_question_and_is_not_shown_where_it_means_something_e
 
 @pytest.mark.parametrize("key", ["enter", "space", "k", "m"])
 def test_a_key_held_with_a_long_repeat_delay_asks_once_and_records_nothing(tmp_path: Path, key: str) -> None:
-    """Half a second to the first repeat, then thirty a second; the question stays open, a fresh return takes it."""
+    """Half a second to the first repeat, then thirty a second; the question stays open, a fresh Enter accepts it."""
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "1")

@@ -160,7 +160,7 @@ def test_nothing_is_proposed_that_is_not_over_yet_nor_of_a_batch_left_out() -> N
      ({"break": "09:55-10:20", "out": "10:20-10:40"}, "10:40")],
 )  # fmt: skip
 def test_hands_do_nothing_in_a_break_or_out_of_the_house(away: dict[str, str], time: str) -> None:
-    """04 has soaked by 10:05; the steam of 01 is over at 10:30 whoever is there."""
+    """04 has soaked by 10:05; the steam of 01 is over at 10:30 in any case."""
     hours = [at("09:52", event="hours", **{key: span}) for key, span in away.items()]
     found = {one.batch: one.at.utc for one in reversed(proposed([*RECORD, *hours], "11:30"))}
     assert found["04"] == now(time).utc

@@ -107,7 +107,7 @@ def test_a_zero_is_plain() -> None:
 
 
 def test_a_silences_from_the_far_view(tmp_path: Path) -> None:
-    """At once, however long no key came: it records that the alarm was acknowledged and nothing else."""
+    """At once, however long no key came: it records that the alarm was silenced and nothing else."""
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "4", "m", "3", "space", "enter")

@@ -265,7 +265,7 @@ def test_without_a_forecast_nothing_can_be_put_off(tmp_path: Path) -> None:
 
 
 def test_not_now_waves_the_advised_step_off_and_a_restart_keeps_that(tmp_path: Path) -> None:
-    """N: another step stands first after the next forecast; z takes it back."""
+    """N: another step stands first after the next forecast; z undoes it."""
 
     async def script(bench: Bench) -> None:
         await settle(bench, 1)
@@ -427,7 +427,7 @@ def test_one_key_asks_for_the_other_aim_of_the_day_with_what_it_brings(tmp_path:
 
 
 def test_the_forecast_is_on_record_once_an_hour_and_costs_no_forecast(tmp_path: Path) -> None:
-    """Not before anything happened; then with the likely end and the late one; z passes over it."""
+    """Not before anything happened; then with the likely end and the late one; z skips it."""
 
     async def script(bench: Bench) -> None:
         await settle(bench, 1)

@@ -73,7 +73,7 @@ def breaks_of(bench: Bench) -> list[tuple[int, int]]:
     return list(bench.app.live.day.plan.session.breaks)
 
 
-def test_what_another_stop_brings_is_shown_as_it_is_typed_and_enter_takes_it(tmp_path: Path) -> None:
+def test_what_another_stop_brings_is_shown_as_it_is_typed_and_enter_accepts(tmp_path: Path) -> None:
     """D, s, four digits, Enter: nothing is on record before the gain was seen."""
 
     async def script(bench: Bench) -> None:
@@ -365,7 +365,7 @@ def test_a_plain_break_of_the_second_day_is_that_days(tmp_path: Path) -> None:
 
 
 def test_heat_that_would_end_in_a_break_is_begun_by_a_second_enter(tmp_path: Path) -> None:
-    """Batch 04 steams for 45 min from 11:45, and nobody is there to switch it off from 12:20 to 13:00."""
+    """Batch 04 steams for 45 min from 11:45, and it cannot be switched off from 12:20 to 13:00."""
     breaks = SHORT_DAY.read_text(encoding="utf-8").replace("13:00-13:30", "12:20-13:00")
 
     async def script(bench: Bench) -> None:

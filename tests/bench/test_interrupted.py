@@ -1,4 +1,4 @@
-"""An interrupted, wet, watched-by-a-toddler day: guard, absence, sleep, drafts, corrections; all by keys."""
+"""An interrupted, wet, watched-by-a-toddler day: key lock, absence, sleep, drafts, corrections; all by keys."""
 
 from __future__ import annotations
 
@@ -145,7 +145,7 @@ def test_where_nothing_happened_the_first_key_wakes_all_the_same(tmp_path: Path)
 
 
 def test_three_hours_asleep_with_five_timers_due_is_one_list_and_one_sound(tmp_path: Path) -> None:
-    """The boot clock counts sleep: what came due is told at once, longest due first."""
+    """The boot clock counts sleep: what came due is shown at once, longest due first."""
 
     async def script(bench: Bench) -> None:
         for number in ("01", "02", "03", "04", "05"):
@@ -164,7 +164,7 @@ def test_three_hours_asleep_with_five_timers_due_is_one_list_and_one_sound(tmp_p
 
 
 def test_the_page_of_what_happened_goes_on_with_the_clock_and_begins_with_heat_that_is_over(tmp_path: Path) -> None:
-    """Also heat whose time had come before the dyer left; once a second shell takes it out, it is gone."""
+    """Also heat whose time had come before the dyer left; once a second shell records its end, it is gone."""
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "4", "m", "3", "space", "enter")
@@ -355,7 +355,7 @@ def test_a_rush_order_gets_a_batch_at_the_end(tmp_path: Path) -> None:
 
 
 def test_a_dyed_skein_that_is_lost_can_be_dyed_again_for_its_order(tmp_path: Path) -> None:
-    """Counted with one less: the short order is told, y makes a new batch of one for it, n none."""
+    """Counted with one less: the short order is named, y makes a new batch of one for it, n none."""
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "1", "m", "1", "m", "2", "e", "c")
@@ -425,7 +425,7 @@ def test_the_next_entry_can_be_at_a_time_of_day(tmp_path: Path) -> None:
     drive(tmp_path, script, text=zoned("UTC"))
 
 
-def test_the_offer_behind_an_earlier_time_reckons_from_it(tmp_path: Path) -> None:
+def test_the_offer_behind_an_earlier_time_counts_from_it(tmp_path: Path) -> None:
     """35 min ago 01 was not in tray 1 yet and the steam had just begun; the question says when that was."""
 
     async def script(bench: Bench) -> None:
@@ -451,7 +451,7 @@ def test_the_offer_behind_an_earlier_time_reckons_from_it(tmp_path: Path) -> Non
 
 
 def test_a_snoozed_alarm_is_counted_and_comes_back_by_itself(tmp_path: Path) -> None:
-    """Ten minutes are ten minutes; the number shelved stands on top meanwhile."""
+    """Ten minutes are ten minutes; the number snoozed stands on top meanwhile."""
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "4", "m", "3", "space", "enter")
@@ -505,7 +505,7 @@ def test_all_states_stay_apart_by_their_words(tmp_path: Path) -> None:
 
 
 def test_the_palette_has_every_action_by_its_plain_name(tmp_path: Path) -> None:
-    """ctrl+p, some letters of it, return; escape leaves it."""
+    """ctrl+p, some letters of it, Enter; Esc cancels."""
 
     async def script(bench: Bench) -> None:
         await bench.press("ctrl+p")

@@ -19,7 +19,7 @@ def press(watch: KeyWatch, at: float, key: str, **how: bool) -> KeyVerdict:
 
 
 def test_the_same_command_within_300_ms_counts_once() -> None:
-    """A bounce is no second press; after the pause it is."""
+    """A bounce is not a second press; after the pause it is."""
     watch = KeyWatch()
     times = (0.0, 0.1, 0.5, 0.79, 1.1)
     verdicts = [press(watch, at, "z") for at in times]
@@ -54,7 +54,7 @@ def test_return_takes_after_a_pause_or_another_key() -> None:
 
 
 def test_two_neighbouring_commands_within_80_ms_do_nothing() -> None:
-    """The second is refused, and the first is told that it was half of a smear."""
+    """The second is refused, and the message says that the first was half of a smear."""
     watch = KeyWatch()
     assert press(watch, 1.0, "a") is KeyVerdict.PASS
     assert press(watch, 1.079, "s") is KeyVerdict.SMEAR
@@ -63,7 +63,7 @@ def test_two_neighbouring_commands_within_80_ms_do_nothing() -> None:
 
 
 @pytest.mark.parametrize(("other", "at"), [("s", 1.09), ("p", 1.05)])
-def test_a_later_or_a_distant_key_is_no_smear(other: str, at: float) -> None:
+def test_a_later_or_a_distant_key_is_not_a_smear(other: str, at: float) -> None:
     """80 ms and touching keys make a smear, nothing else."""
     watch = KeyWatch()
     press(watch, 1.0, "a")
@@ -108,7 +108,7 @@ def test_a_held_recording_key_never_locks() -> None:
 
 
 def test_slow_mashing_locks_within_the_minute() -> None:
-    """A toddler at one key a second begins and cancels questions; nobody at work does for a minute."""
+    """A toddler at one key a second begins and cancels questions; a dyer at work does not for a minute."""
     watch = KeyWatch()
     toddler = ("space", "enter", "space", "escape")
     verdicts = [press(watch, float(n), toddler[n % 4]) for n in range(60)]

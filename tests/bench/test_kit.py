@@ -1,4 +1,4 @@
-"""What happens to kit and batches in real life, by keys: the event, its timers, its doubts, the forecast."""
+"""What happens to kit and batches in real life, by keys: the event, its timers, its flags, the forecast."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ def left_min(bench: Bench, no: str) -> float | None:
 
 
 def test_real_heat_starts_the_minutes_then(tmp_path: Path) -> None:
-    """h: steam is up after four minutes, not after the ten that were reckoned with."""
+    """h: steam is up after four minutes, not after the ten that were planned."""
 
     async def script(bench: Bench) -> None:
         await bench.press(*IN_STEAM)
@@ -117,7 +117,7 @@ def test_acid_that_was_forgotten_is_asked_for_with_what_the_bath_is_missing(tmp_
 
 
 def test_another_batch_shares_a_steamer_and_its_tank_runs_once(tmp_path: Path) -> None:
-    """The digit takes the unit that is in use; both have their own minutes, and the doubt about room is told."""
+    """The digit takes the unit that is in use; both have their own minutes, and the flag about room is raised."""
 
     async def script(bench: Bench) -> None:
         await bench.press(*IN_STEAM)
@@ -135,7 +135,7 @@ def test_another_batch_shares_a_steamer_and_its_tank_runs_once(tmp_path: Path) -
     drive(tmp_path, script)
 
 
-def test_a_burst_that_its_timer_ended_is_no_heat_to_end_before_a_move_nor_one_to_be_real(tmp_path: Path) -> None:
+def test_a_burst_that_its_timer_ended_is_not_a_heat_to_end_before_a_move_nor_one_to_be_real(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press(*"04", "m", "3", "space", "enter")
         await bench.on(50)
@@ -327,7 +327,7 @@ def test_where_a_batch_ends_or_goes_back_to_is_a_few_keys(
 
 
 def test_sent_back_to_fix_the_whole_heat_is_asked_for_again(tmp_path: Path) -> None:
-    """After a bath that kept its colour: m 3, and its steam is offered anew."""
+    """After a bath that kept its colour: m 3, and its steam is offered again."""
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "4", "m", "3", "space", "enter")
@@ -437,7 +437,7 @@ def test_a_unit_recorded_wrongly_is_corrected_from_a_list(tmp_path: Path) -> Non
 
 
 def test_a_corrected_value_is_the_one_on_the_row_and_both_are_in_the_history(tmp_path: Path) -> None:
-    """The row has the last action as it really was; the story says what it was taken for."""
+    """The row has the last action as it really was; the history says what it was recorded as."""
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "1", "r", "p")
@@ -491,7 +491,7 @@ def test_an_alarm_that_comes_and_goes_is_one_line_and_silenced_as_one(tmp_path: 
 
 
 def test_a_silenced_alarm_can_be_snoozed(tmp_path: Path) -> None:
-    """Known, but in the way: it is counted as shelved and comes back acknowledged."""
+    """Known, but in the way: it is counted as snoozed and comes back silenced."""
 
     async def script(bench: Bench) -> None:
         await bench.press(*IN_STEAM)

@@ -36,7 +36,7 @@ from tests.typed_events import make
 
 @dataclass
 class Sleeper:
-    """A clock that moves only while somebody sleeps on it; ``keys`` are pressed at their moments meanwhile."""
+    """A clock that moves only while a coroutine sleeps on it; ``keys`` are pressed at their moments meanwhile."""
 
     now_s: float = 100.0
     slept: list[float] = field(default_factory=list)

@@ -135,7 +135,7 @@ def test_steps_are_shown_in_one_set_of_words_on_the_screen_of_the_rest_of_the_da
 
 
 def test_no_sentence_of_the_palette_is_cut_at_80_columns_and_it_says_how_many_there_are(tmp_path: Path) -> None:
-    """More entries than are seen are told by their count."""
+    """Of more entries than are seen the count is shown."""
 
     async def script(bench: Bench) -> None:
         await bench.press("ctrl+p")
@@ -184,7 +184,7 @@ def test_no_key_of_a_choice_and_no_unit_on_offer_is_parted_from_its_words(
 
 
 def test_a_flag_about_the_day_is_cleared_by_its_digit_on_the_page_of_all_flags(tmp_path: Path) -> None:
-    """Nothing is asked before a digit; the page tells where a batch's own doubts are resolved."""
+    """Nothing is asked before a digit; the page tells where a batch's own flags are cleared."""
     text = SHORT_DAY.read_text(encoding="utf-8")
     plan = re.sub(r"(?m)^on_hand = .*$", "on_hand = 0", text)
 

@@ -28,7 +28,7 @@ def states(bench: Bench, *numbers: str) -> list[State]:
 @pytest.mark.parametrize(
     "keys", [("1", "minus", "3"), ("1", "comma", "0", "2", "comma", "3"), ("0", "1", "minus", "3")]
 )
-def test_a_load_typed_as_a_stretch_or_a_list_moves_in_one_entry_and_undo_takes_it_back(
+def test_a_load_typed_as_a_stretch_or_a_list_moves_in_one_entry_and_one_undo(
     tmp_path: Path, keys: tuple[str, ...]
 ) -> None:
     async def script(bench: Bench) -> None:
@@ -286,7 +286,7 @@ def test_what_has_had_its_bursts_is_lifted_out_to_cool_and_keeps_the_end_by_its_
 
 
 def test_taking_the_offer_to_take_yarn_out_of_the_microwave_to_rest_raises_no_flag(tmp_path: Path) -> None:
-    """x is no key of that offer, and the batch that rests still has its second burst to come."""
+    """x is not a key of that offer, and the batch that rests still has its second burst to come."""
 
     async def script(bench: Bench) -> None:
         for number in ("04", "12", "04", "12", "04"):

@@ -157,7 +157,7 @@ def test_a_bath_that_has_its_acid_already_is_offered_none() -> None:
 
 
 def test_a_soak_tells_of_new_water_and_of_kept_water_apart() -> None:
-    """Once it is said which, only that one is told of."""
+    """Once one is chosen, only that one is mentioned."""
     offer = offered([*soaked("02", unit="tray 1"), at("09:55", "02", to="paint")])
     asked, new, kept = (
         " ".join(lines_to_know(offer.into("tray 1", water))) for water in (None, Water.NEW, Water.KEPT)
@@ -248,7 +248,7 @@ def test_a_pot_says_how_long_its_cold_bath_takes_where_its_warm_up_is_shorter(
 
 @pytest.mark.parametrize("is_seen", [True, False])
 def test_the_end_of_a_simmer_asks_when_it_began_where_nothing_says_so(is_seen: bool) -> None:
-    """On at 10:10 and reckoned to simmer at 10:20: with h pressed at 10:40 there is nothing to ask."""
+    """On at 10:10 and computed to simmer at 10:20: with h pressed at 10:40 there is nothing to ask."""
     seen = [at("10:40", "03", heat_no=1, run="heat")] if is_seen else []
     lines = lines_to_know(offered([*simmering(first_ml=2 * half_ml()), *seen], "03", "11:20"))
     assert any(line.startswith("did it simmer at 10:20?") for line in lines) is not is_seen

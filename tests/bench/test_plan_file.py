@@ -1,4 +1,4 @@
-"""The plan file changed in an editor while its day goes on: told on the bench, listed, taken with one key."""
+"""The plan file changed in an editor while its day goes on: shown on the bench, listed, applied with one key."""
 
 from __future__ import annotations
 
@@ -66,7 +66,7 @@ def test_a_plan_file_that_changed_is_shown_once_and_taken_with_its_changes_liste
     played(tmp_path, file, script)
 
 
-def test_a_changed_plan_file_that_is_no_plan_is_said_with_its_line_and_nothing_taken(
+def test_a_changed_plan_file_that_is_not_a_plan_is_shown_with_its_line_and_not_applied(
     tmp_path: Path, file: Path
 ) -> None:
     async def script(bench: Bench) -> None:
@@ -100,7 +100,7 @@ def test_hours_changed_during_the_day_stay_where_the_file_does_not_change_them(t
     drive(tmp_path, script, session=begun(tmp_path, clock, file, TEXT), clock=clock)
 
 
-def test_a_file_that_went_away_is_no_change(tmp_path: Path, file: Path) -> None:
+def test_a_file_that_went_away_is_not_a_change(tmp_path: Path, file: Path) -> None:
     async def script(bench: Bench) -> None:
         file.unlink()
         await paused(bench)

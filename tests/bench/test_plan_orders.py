@@ -203,7 +203,7 @@ def test_a_plan_is_made_from_the_library_where_there_was_none(tmp_path: Path) ->
 
 
 def test_a_plan_made_after_its_day_began_is_forecast_from_now(tmp_path: Path) -> None:
-    """Its start is over and its stop is not; before the start and after the stop it is reckoned from the start."""
+    """Its start is over and its stop is not; before the start and after the stop it is computed from the start."""
     day = tmp_path / "day.toml"
     day.write_text(SHORT_DAY.read_text(encoding="utf-8"), encoding="utf-8")
     clock = FakeClock()

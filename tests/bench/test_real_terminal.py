@@ -1,4 +1,4 @@
-"""The bench in a real terminal, read by a terminal emulator: killed, opened again, told by another shell."""
+"""The bench in a real terminal, read by a terminal emulator: killed, opened again, changed by another shell."""
 
 from __future__ import annotations
 
@@ -389,7 +389,7 @@ def test_bytes_that_are_not_utf8_are_ignored_and_the_keys_after_them_count(
     assert terminal.child.exitstatus == 0
 
 
-def test_a_window_that_is_closed_ends_the_bench_and_is_no_crash(data: Path) -> None:
+def test_a_window_that_is_closed_ends_the_bench_and_is_not_a_crash(data: Path) -> None:
     """The pseudo terminal is closed under it: the process is gone soon, all is on record, nothing called a crash."""
     bench = Terminal(data, "open", str(SHORT_DAY))
     bench.until(lambda text: "Kelp Light" in text)

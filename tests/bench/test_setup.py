@@ -101,7 +101,7 @@ def test_a_mistake_is_shown_at_its_field_in_the_readers_words(
     ],
 )  # fmt: skip
 def test_times_of_day_are_typed_as_people_write_them(typed: str, plan: str) -> None:
-    """What is no time stays as it is, for the reader of plans to refuse."""
+    """What is not a time stays unchanged, for the reader of plans to refuse."""
     assert time_of(typed) == plan
 
 
@@ -121,7 +121,7 @@ def test_an_hour_after_midnight_stops_the_day_on_the_next(typed: str, start: str
 
 
 @pytest.mark.parametrize("typed", ["8", "9 am", "6:00"])
-def test_a_stop_before_the_start_that_is_no_small_hour_is_refused(typed: str) -> None:
+def test_a_stop_before_the_start_that_is_not_a_small_hour_is_refused(typed: str) -> None:
     """8 may be meant as the evening: it is not taken for a day of 23 hours."""
     assert "not after start" in judged_table(HOURS, {"stop": typed}, {}, LIBRARY, "").problems["stop"]
 
@@ -209,7 +209,7 @@ def test_a_mistake_in_a_colourway_is_shown_at_its_field_alone(values: dict[str, 
     assert why in judged.problems[field]
 
 
-def test_what_a_colourway_does_not_ask_any_more_is_no_mistake() -> None:
+def test_what_a_colourway_does_not_ask_any_more_is_not_a_mistake() -> None:
     """A share where one section is left, powder where it is not speckled any more."""
     values = {"name": "Peat", "1.sections": "1", "1.1.share": "half", "1.how": "painted", "1.powder": "lots"}
     assert judged_colourway(values, {}, LIBRARY, "").problems == {}
@@ -338,7 +338,7 @@ def test_a_hardness_in_degrees_comes_back_in_figures_a_test_strip_can_show(
 
 
 def test_a_wrong_weight_gets_an_example_of_its_own_field(tmp_path: Path) -> None:
-    """A scale's smallest step is no 100 g, and a draft is named where a step is listed."""
+    """A scale's smallest step is not 100 g, and a draft is named where a step is listed."""
     desk = SetupDesk(tmp_path)
     form = form_of(desk, SCALE)
     form.type("resolution", "a")

@@ -51,7 +51,7 @@ def test_an_alarm_does_not_sound_again_at_each_undo_and_redo(first: list[Line], 
 
 
 def test_what_sounds_again_is_an_alarm_whose_minutes_are_over() -> None:
-    """Every five minutes, also where an entry was struck meanwhile; back from the shelf at once."""
+    """Every five minutes, also where an entry was undone meanwhile; after a snooze at once."""
     heard = Heard()
     heard.after(STEAM, now("11:25:30"))
     toggled = [*STEAM, OFF, at("11:27", strikes="off", event="struck")]

@@ -1,4 +1,4 @@
-"""What is seen where no day running: everything by one key, and what cannot be read told in the list."""
+"""What is seen where no day is running: everything by one key, and what cannot be read in the list."""
 
 from __future__ import annotations
 
@@ -91,7 +91,7 @@ def test_a_plan_is_changed_and_its_day_begun_by_keys(tmp_path: Path) -> None:
         ("x" * 300, "file name too long"),
         ("~no such person/plan.toml", "there is no such home folder"),
     ],
-    ids=["gone", "too long", "nobody's"],
+    ids=["gone", "too long", "of an unknown user"],
 )
 def test_a_plan_that_cannot_be_read_is_said_where_no_day_goes_on(tmp_path: Path, name: str, why: str) -> None:
     assert why in _message_after(tmp_path, ["O"], [*name, "enter"], size=(600, 24))
@@ -107,7 +107,7 @@ def test_n_says_what_a_new_plan_needs_where_no_studio_is_set_up(tmp_path: Path) 
 
 
 def _message_after(folder: Path, *bursts: list[str], size: tuple[int, int] = (80, 24)) -> str:
-    """Return what the start screen says after bursts of keys that lead back to it; then q leaves it for nothing."""
+    """Return what the start screen says after bursts of keys that lead back to it; then q ends it with no answer."""
     app = start_app(folder)
     seen: list[str] = []
 

@@ -133,7 +133,7 @@ def paw() -> FakeHand:
 def test_five_hundred_random_keys_in_five_seconds_move_no_batch_twice_and_can_all_be_undone(
     tmp_path: Path, seed: int
 ) -> None:
-    """It locks; unlocked, strikes by keys take back every step there was."""
+    """It locks; unlocked, `z` undoes every step there was."""
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "1", "m", "1", "0", "4", "m", "3", "space", "enter")
@@ -290,7 +290,7 @@ def test_a_held_key_and_its_neighbours_open_one_question_at_most(tmp_path: Path,
 
 
 def test_a_split_that_another_shell_undoes_takes_its_parts_from_under_page_and_question(tmp_path: Path) -> None:
-    """The page of a part says that it is no more; the question for its tag ends; the bench goes on."""
+    """The page of a part says that the part is gone; the question for its tag ends; the bench goes on."""
 
     async def script(bench: Bench) -> None:
         for parts, about in (("02", "page"), ("01", "tag")):
@@ -368,7 +368,7 @@ def test_the_banner_of_an_alarm_names_its_key_only_where_it_silences(tmp_path: P
 
 
 def test_an_earlier_entry_that_comes_in_does_not_choose_another_one_in_the_log(tmp_path: Path) -> None:
-    """What stands in reverse is what z strikes; the new line is seen at the next tick."""
+    """What stands in reverse is what z undoes; the new line is seen at the next tick."""
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "1", "m", "1")

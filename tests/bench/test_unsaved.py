@@ -22,7 +22,7 @@ from tests.typed_events import draft
 
 @contextmanager
 def full_disk(where: str = "write") -> Iterator[None]:
-    """Every write of a file of ours finds the disk full."""
+    """Every write to the data folder finds the disk full."""
 
     def fail(*_args: object, **_more: object) -> None:
         raise OSError(errno.ENOSPC, "No space left on device")
@@ -43,7 +43,7 @@ def move(batch: str, to: str) -> EventDraft:
 
 
 def test_a_copy_that_cannot_be_made_is_shown_once_on_the_bench(tmp_path: Path) -> None:
-    """The entry is saved all the same; told again only after copies could be made in between."""
+    """The entry is saved all the same; shown again only after copies could be made in between."""
     clock = FakeClock()
     live = live_of(begun(tmp_path, clock), clock)
     copies = tmp_path / "sessions" / "backups"
@@ -152,7 +152,7 @@ def test_a_folder_that_went_away_is_shown_and_the_day_stays_on_screen(tmp_path: 
 
 
 def test_a_file_spoilt_behind_the_bench_is_put_back_at_the_next_tick(tmp_path: Path) -> None:
-    """Nobody has to press a key for that."""
+    """No key is needed for that."""
     clock = FakeClock()
     live = live_of(begun(tmp_path, clock), clock)
     live.record(move("01", "soak"))

@@ -169,7 +169,7 @@ def test_where_rows_are_few_what_heats_stays_on_the_line_of_time(heavy_day: tupl
 
 
 def test_an_absence_is_marked_on_the_row_of_the_hands() -> None:
-    """Nobody is in the house: dots, and the word where there is room."""
+    """The house is empty: dots, and the word where there is room."""
     text = SHORT_DAY.read_text(encoding="utf-8").replace("[session]", '[session]\nout = ["10:30-11:15"]', 1)
     day, clock = begin(read_plan(text)), FakeClock()
     found = forecast(day, clock(), evaluations=20)

@@ -183,9 +183,7 @@ def test_check_gives_the_times_that_ahead_gives_with_the_studios_own_days_too(
     assert [line for line in shell.out.splitlines() if line in verdict] == verdict
 
 
-def test_an_absurd_kit_is_said_to_be_too_much_instead_of_reckoned_with_for_minutes(
-    shell: Shell, tmp_path: Path
-) -> None:
+def test_an_absurd_kit_is_said_to_be_too_much_instead_of_computed_for_minutes(shell: Shell, tmp_path: Path) -> None:
     plan = tmp_path / "kit.toml"
     trays = "".join(f'\n[[kit]]\nname = "tray {n}x"\nkind = "tray"\nunits = 99\nholds = 4\n' for n in range(500))
     plan.write_text(SHORT_DAY.read_text(encoding="utf-8") + trays, encoding="utf-8")

@@ -291,7 +291,7 @@ def test_after_a_reading_only_what_lacks_is_added(shell: Shell) -> None:
     assert shell.lines[0].endswith("more of vinegar 5 % to 4 L with 200 mg/L of alkalinity: pH 4.5")
 
 
-def test_a_reading_without_a_dose_is_after_the_dose_reckoned(shell: Shell) -> None:
+def test_a_reading_without_a_dose_is_after_the_computed_dose(shell: Shell) -> None:
     """The same as giving that dose outright."""
     args = ("--water", "4 L", "--alkalinity", "200", *PURE)
     whole = acid_ml(shell, *args)

@@ -41,7 +41,7 @@ def bad_files(folder: Path) -> dict[str, Path]:
 
 
 @pytest.mark.parametrize("command", [["check"], ["begin"], ["mark", "--from"], ["ahead"], ["weigh"]], ids=" ".join)
-def test_what_is_no_text_of_its_kind_is_refused_with_its_place(
+def test_what_is_not_text_of_its_kind_is_refused_with_its_place(
     shell: Shell, tmp_path: Path, command: list[str]
 ) -> None:
     """Pipes, links, devices, folders, files without end, nesting without end, other encodings."""
@@ -58,7 +58,7 @@ def test_what_is_no_text_of_its_kind_is_refused_with_its_place(
     assert shell.out.count('"id"') == 1
 
 
-def test_a_byte_order_mark_is_no_mistake(shell: Shell, tmp_path: Path) -> None:
+def test_a_byte_order_mark_is_not_a_mistake(shell: Shell, tmp_path: Path) -> None:
     """Editors write one."""
     plan = tmp_path / "plan.toml"
     plan.write_bytes(b"\xef\xbb\xbf" + SHORT_DAY.read_bytes())

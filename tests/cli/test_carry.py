@@ -142,7 +142,7 @@ def test_tomorrows_plan_is_sound_and_has_what_is_unfinished_with_its_numbers(she
 
 
 def test_a_plan_that_is_there_is_never_overwritten(shell: Shell, tmp_path: Path) -> None:
-    """Refused, and left as it was."""
+    """Refused, and unchanged."""
     path = tmp_path / "mine.toml"
     path.write_text("# mine\n", encoding="utf-8")
     assert shell("carry", str(path)) == 1
@@ -151,7 +151,7 @@ def test_a_plan_that_is_there_is_never_overwritten(shell: Shell, tmp_path: Path)
 
 
 def test_batches_go_on_in_their_state_with_their_history_and_flags(shell: Shell, tmp_path: Path) -> None:
-    """Also the bath's acid, the heat that ended yesterday, and the doubt about the colour left."""
+    """Also the bath's acid, the heat that ended yesterday, and the flag about the colour left."""
     before = flags(shell, "2026-03-14-1")
     assert any(rule == "under-exhausted" for _, rule, _ in before)
     carried(shell, tmp_path)
@@ -319,7 +319,7 @@ def test_an_open_day_is_closed_before_its_batches_go_on(shell: Shell, tmp_path: 
 def test_a_batch_that_went_over_already_is_reported_where_as_it_is_carried_again(
     shell: Shell, tmp_path: Path
 ) -> None:
-    """As the second plan is written and as it is begun; the day that has it first is told nothing."""
+    """As the second plan is written and as it is begun; the day that has it first gets no message."""
     first = carried(shell, tmp_path)
     said = "2026-03-14-1/02 was carried to 2026-03-15-1/02 already; continue it in one of the two"
     assert said not in shell.err
@@ -359,7 +359,7 @@ def test_what_happened_before_it_came_over_belongs_to_its_own_session(shell: She
 
 
 def test_a_plan_is_not_carried_to_a_day_before(shell: Shell, tmp_path: Path) -> None:
-    """Nor to what is no date at all; nothing is written."""
+    """Nor to what is not a date; nothing is written."""
     shell("begin", str(SHORT_DAY))
     for date, said in (("2026-03-13", "is before the day it continues"), ("sunday", "is not a date")):
         assert shell("carry", str(tmp_path / "new.toml"), "--date", date) == 1
@@ -427,7 +427,7 @@ def test_a_unit_that_broke_stays_broken_in_the_plan_that_goes_on(shell: Shell, t
 
 
 def test_a_closed_day_whose_yarn_is_wet_has_no_lots_and_says_why(shell: Shell) -> None:
-    """Closed already: not told to close, but what the lots wait for."""
+    """Closed already: the message is not to close it, but what the lots wait for."""
     rest = [no for no in ("02", "03", "05") if shell("mark", no, "scrapped") == 0]
     assert rest == ["02", "03", "05"]
     assert shell("mark", "04", "dry") == 0

@@ -109,7 +109,7 @@ def test_hours_changed_by_an_entry_outlive_a_changed_plan_that_says_nothing_of_t
 
 
 def test_mark_stores_what_is_typed_and_says_what_it_means(day: Shell) -> None:
-    """State, unit, acid and reading in one line; a flag raised is told with its remedy."""
+    """State, unit, acid and reading in one line; a flag raised is shown with its remedy."""
     assert day("mark", "1", "soak", "--unit", "tray 1", "--acid", "60 mL", "--reading", "ph=4,6") == 0
     assert day.lines == ["01: to soak in tray 1, 60 mL acid", "01: pH 4.6"]
     assert day("mark", "01", "paint") == 0
@@ -295,7 +295,7 @@ def test_many_events_are_taken_all_or_none_and_each_mistake_has_its_line(day: Sh
         ["mark", "01", "soak", "--at", "0001-01-01T00:00"],
         ["ahead", "--as-of", "9999-12-31T23:59"],
         ["carry", "/nowhere/at/all", "--date", "9999-12-31"],
-        ["lots", "260314-01", "--photo", "~nobody-at-all/porch.jpg"],
+        ["lots", "260314-01", "--photo", "~unknown-user/porch.jpg"],
         ["mark", "01", "soak", "--at", "2099-01-01T00:00"],
         ["mark", "01", "soak", "--at", "tea time"],
         ["mark", "--from", "/nowhere/at/all"],
@@ -323,7 +323,7 @@ def test_a_mistake_gets_a_message_and_exit_1(day: Shell, args: list[str]) -> Non
 
 
 def test_without_a_session_begin_and_demo_are_named(shell: Shell) -> None:
-    """The way in is told."""
+    """The message says how to get in."""
     for command in ("log", "flags", "summary", "close"):
         assert shell(command) == 1
         assert "begin" in shell.err
@@ -367,8 +367,8 @@ def test_options_before_the_command_hold_too(day: Shell, capsys: pytest.CaptureF
 
 def test_an_unknown_home_folder_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
     """Before anything is made."""
-    assert main(["--data", "~nobody-at-all/dyeday", "sessions"]) == 1
-    assert capsys.readouterr().err.startswith("~nobody-at-all/dyeday: there is no such home folder; ")
+    assert main(["--data", "~unknown-user/dyeday", "sessions"]) == 1
+    assert capsys.readouterr().err.startswith("~unknown-user/dyeday: there is no such home folder; ")
 
 
 @pytest.mark.parametrize("encoding", ["ascii", "latin-1"])
@@ -514,7 +514,7 @@ def test_closing_says_what_stays_and_asks_after_heat(day: Shell) -> None:
 
 
 def test_the_page_goes_to_a_file_and_says_the_same_as_the_json(day: Shell, tmp_path: Path) -> None:
-    """--text writes the page; --json has the same batches and doubts."""
+    """--text writes the page; --json has the same batches and flags."""
     day("mark", "03", "paint")
     page = tmp_path / "page.txt"
     assert day("summary", "--text", str(page)) == 0

@@ -158,7 +158,7 @@ def test_a_lot_again_in_another_studios_plan_brings_its_dye_and_yarn(book: Shell
 
 
 def test_a_lot_goes_into_a_plan_whose_comments_stay(book: Shell, tmp_path: Path) -> None:
-    """After the last order, its own recipe at the end where today's is another; a plan that cannot take it stays."""
+    """After the last order, its own recipe at the end where today's is another; a plan that it does not fit stays."""
     plan = today(tmp_path, **{"dyes = { Navy = 1.0 } }]\n\n# 02": "dyes = { Navy = 3.0 } }]\n\n# 02"})
     plan.write_text(f"# mine\n{plan.read_text(encoding='utf-8')}# the end\n", encoding="utf-8")
     before = plan.read_text(encoding="utf-8")
@@ -390,7 +390,7 @@ def test_a_lot_of_a_long_colourway_can_be_dyed_again_under_a_name_that_a_plan_ac
 def test_again_beside_the_newest_session_goes_by_the_shelf_of_now(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """What the shelf had when the session began is no plan's own amount, so nothing differs from the shelf."""
+    """What the shelf had when the session began is not the plan's own amount, so nothing differs from the shelf."""
     shell = Shell(tmp_path / "data", capsys)
     assert shell("shelf", "--counted", "Navy", "--amount", "50 g", "--as", "dye", "--why", "weighed") == 0
     plan = tmp_path / "day.toml"

@@ -44,7 +44,7 @@ def test_the_example_goes_from_a_table_to_parcels(shell: Shell, day: Path) -> No
 
 
 def test_a_plan_that_is_not_there_or_none_at_all_is_refused_with_what_to_do(shell: Shell, tmp_path: Path) -> None:
-    """A table goes into a plan that was made first; a page of text is no plan."""
+    """A table goes into a plan that was made first; a page of text is not a plan."""
     assert shell("orders", str(ORDERS), "--into", str(tmp_path / "new.toml")) == 1
     assert shell.err == f"{tmp_path / 'new.toml'} is not there; make the plan first: `dyeday`, then n\n"
     assert not (tmp_path / "new.toml").exists()
@@ -102,7 +102,7 @@ def test_the_columns_file_is_gone_by_once_it_is_there(shell: Shell, day: Path, t
 
 
 def test_an_order_that_is_in_the_plan_by_hand_is_taken_and_reported(shell: Shell, day: Path, tmp_path: Path) -> None:
-    """For the same person, as many of the same; nobody else's, and no other count."""
+    """For the same person, as many of the same; not for another person, and no other count."""
     table = tmp_path / "shop.csv"
     rows = "March parcels,Kelp Light,Plain Sock,6\nIda,Kelp Light,Plain Sock,6\n"
     table.write_text(f"customer,colour,yarn,qty\n{rows}", encoding="utf-8")
@@ -129,7 +129,7 @@ def test_line_ends_and_mark_of_a_plan_survive(shell: Shell, day: Path) -> None:
 
 
 @pytest.mark.parametrize("table", ["", "a;b\n1;2\n", 'order;colour;yarn;qty\n1;"open;Plain Sock;2\n'])
-def test_what_is_no_table_of_orders_is_refused_with_its_place(shell: Shell, day: Path, table: str) -> None:
+def test_what_is_not_a_table_of_orders_is_refused_with_its_place(shell: Shell, day: Path, table: str) -> None:
     path = day.with_name("odd.csv")
     path.write_text(table)
     assert shell("orders", str(path), "--into", str(day)) == 1

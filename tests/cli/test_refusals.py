@@ -59,7 +59,7 @@ def notes(data: Path) -> list[str]:
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
 def test_an_entry_whose_answer_finds_no_room_is_saved_says_so_and_is_not_saved_twice(tmp_path: Path) -> None:
-    """Typed again as anybody would, it is asked about; --again puts it on record a second time."""
+    """Typed again, it is asked about; --again puts it on record a second time."""
     data = tmp_path / "data"
     assert process(data, "begin", str(SHORT_DAY)).returncode == 0
     full = process(data, "mark", "01", "--note", "two knots", out="/dev/full")

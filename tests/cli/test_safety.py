@@ -226,7 +226,7 @@ def test_a_copy_that_could_not_be_made_is_reported_beside_what_is_saved(
     assert "no copy" not in shell.err
 
 
-def test_a_folder_that_is_not_there_yet_is_no_fault(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_folder_that_is_not_there_yet_is_not_a_fault(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Nothing is made by looking."""
     shell = Shell(tmp_path / "none", capsys)
     assert shell("doctor") == 0

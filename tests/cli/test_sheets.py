@@ -54,7 +54,7 @@ def test_labels_come_in_the_size_that_is_asked_for(
 
 
 def test_a_plan_that_is_not_begun_has_a_weigh_out_and_a_day_sheet(day: Shell) -> None:
-    """What hangs on the wall in the morning."""
+    """The sheet for the wall in the morning."""
     assert day("sheet", "weigh", str(SHORT_DAY)) == 0
     assert "5 batches, 17 pieces" in day.out
     assert day("sheet", "day", str(SHORT_DAY)) == 0

@@ -58,7 +58,7 @@ def test_deliveries_counts_solutions_and_losses(shell: Shell) -> None:
             ("--made", "Slate Blue", "--amount", "500 mL"),
             "--made 'Slate Blue': the strength is missing; write --made",
         ),
-        (("--made", "Nobody", "--amount", "500 mL", "--strength", "2 %"), "'Nobody' is not a known dye"),
+        (("--made", "Unheard", "--amount", "500 mL", "--strength", "2 %"), "'Unheard' is not a known dye"),
     ],
 )
 def test_what_cannot_be_read_is_refused_and_nothing_moves(shell: Shell, words: tuple[str, str], said: str) -> None:
@@ -125,7 +125,7 @@ def test_movements_that_are_none_are_refused_with_their_line(shell: Shell, tmp_p
 
 
 def test_the_shelf_as_a_table_for_a_spreadsheet(shell: Shell, tmp_path: Path) -> None:
-    """A name that begins as a formula does is no formula there."""
+    """A name that begins as a formula does is not a formula there."""
     assert shell("shelf", "--received", "=Navy", "--amount", "100 g", "--as", "dye") == 0
     out = tmp_path / "shelf.csv"
     assert shell("shelf", "--csv", str(out)) == 0

@@ -73,7 +73,7 @@ def test_without_a_terminal_to_ask_at_nothing_is_set(shell: Shell, settings: Pat
 def test_a_terminal_is_asked_and_only_a_yes_sets(
     shell: Shell, settings: Path, monkeypatch: pytest.MonkeyPatch, said: str, is_set: bool
 ) -> None:
-    """The end of the input is no yes."""
+    """The end of the input does not count as yes."""
     answering(monkeypatch, said)
     assert shell("sound", "--prompt", f"{sys.executable} -V") == (0 if is_set else 1)
     # A long path stands on a line of its own.
@@ -185,7 +185,7 @@ def test_a_plan_that_names_a_program_never_runs_it(tmp_path: Path, settings: Pat
 
 
 def test_a_log_that_brings_a_changed_plan_never_runs_its_program(shell: Shell, tmp_path: Path) -> None:
-    """The `plan changed` line of somebody else's log, taken by `mark --from`."""
+    """The `plan changed` line of another person's log, read by `mark --from`."""
     marker, clock = tmp_path / "ran", FakeClock()
     session = begun(shell.data, clock, SHORT_DAY, SHORT)
     line = {

@@ -84,7 +84,7 @@ def test_work_of_which_only_an_upper_limit_is_known_shows_the_limit_its_factor_c
 def test_the_forecast_goes_by_them_once_they_are_taken_over_and_until_they_are_forgotten(
     shell: Shell, tmp_path: Path
 ) -> None:
-    """Slower paint, later hands off."""
+    """Slower paint, a later finish."""
     before = hands_off(shell)
     a_day(shell, tmp_path, "2026-03-14")
     a_day(shell, tmp_path, "2026-03-15")
@@ -125,7 +125,7 @@ def test_one_day_stretch_by_stretch(shell: Shell, tmp_path: Path) -> None:
 
 
 def test_records_that_are_damaged_take_no_forecast_away(shell: Shell, tmp_path: Path) -> None:
-    """The plan's minutes stand in; asked for the times themselves, it is told."""
+    """The plan's minutes stand in; asked for the times themselves, the command says so."""
     before = hands_off(shell)
     a_day(shell, tmp_path, "2026-03-14")
     (shell.data / "studio.db").write_text("{", encoding="utf-8")

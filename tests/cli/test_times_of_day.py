@@ -1,4 +1,4 @@
-"""Times of day typed at a shell: which day they are of, and what a struck one leaves behind."""
+"""Times of day typed at a shell: which day they are of, and what an undone one leaves behind."""
 
 from __future__ import annotations
 
@@ -21,7 +21,9 @@ def day(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Shell:
     return shell
 
 
-def test_a_time_of_day_still_to_come_is_no_entry_of_yesterday(day: Shell, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_time_of_day_still_to_come_is_not_an_entry_of_yesterday(
+    day: Shell, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """A clock a minute slow would put it a day back, before the day began; yesterday's late evening is meant."""
     watch = FakeClock()
     monkeypatch.setattr(clock, "now", watch)

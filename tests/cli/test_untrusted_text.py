@@ -18,7 +18,7 @@ AS_CODE = EVIL.encode().decode("unicode_escape")
 
 @pytest.fixture
 def day(tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Shell:
-    """A day whose names are all evil, with something in doubt."""
+    """A day whose names are all evil, with a flag."""
     monkeypatch.setenv("PATH", str(tmp_path))
     text = SHORT_DAY.read_text(encoding="utf-8")
     for name in ("Kelp Light", "Plain Sock", "Saturday at the back kitchen", "Slate Blue"):
@@ -43,7 +43,7 @@ COMMANDS = [
 ]  # fmt: skip
 
 
-def test_no_command_puts_anybodys_bytes_on_the_terminal(day: Shell) -> None:
+def test_no_command_puts_a_name_with_control_codes_on_the_terminal(day: Shell) -> None:
     """Not one control, escape, bidi, unseen or tag character, as text, as JSON and as CSV."""
     for command in COMMANDS:
         assert day(*command) == 0, command
@@ -77,7 +77,7 @@ def test_pages_hold_text_and_never_markup_of_a_name(day: Shell, tmp_path: Path) 
 
 
 def test_files_are_named_by_us_alone(day: Shell) -> None:
-    """No part of any name that somebody typed is part of a file's name in the data folder."""
+    """No part of any name that a person typed is part of a file's name in the data folder."""
     day("summary", "--print")
     names = [path.name for path in day.data.rglob("*")]
     assert len(names) > 5
@@ -89,7 +89,7 @@ OF_OUR_OWN_CLASSES = {("quick_dataclass.py", "exec"), ("serialize.py", "eval")}
 
 
 def test_there_is_no_shell_anywhere() -> None:
-    """Programs are run by a list of words; no os.system, no shell=True, no eval of text that anybody wrote."""
+    """Programs are run by a list of words; no os.system, no shell=True, no eval of text from people."""
     for path in sorted((ROOT / "dyeday").rglob("*.py")):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if not isinstance(node, ast.Call):

@@ -53,7 +53,7 @@ class Week:
         self.clock.on(minutes=(then - self.clock.utc).total_seconds() / 60)
 
     def morning(self) -> str:
-        """Begin the next day's plan and return what was told of the night."""
+        """Begin the next day's plan and return what was printed about the night."""
         self.day += 1
         self.go_to("09:00")
         assert self.run("begin", str(self.plan(self.day))).strip() == self.session(self.day)
@@ -78,7 +78,7 @@ class Week:
 
 
 def painted(no: str, hour: int, used: dict[str, float], passes: tuple[tuple[int, str, int], ...]) -> list[Any]:
-    """Return an acid soak, paint, and passes (number, unit, minutes from the hour after) up to cooling."""
+    """Return an acid soak, paint, and heats (number, unit, minutes from the hour after) up to cooling."""
     rows: list[Any] = [
         (f"{hour:02d}:00", no, {"to": "soak", "unit": "tray 1"}),
         (f"{hour:02d}:00", no, {"event": "acid put in", "acid_ml": 40}),
@@ -209,7 +209,7 @@ def the_week(week: Week) -> None:
 
 
 def test_a_week_from_orders_in_to_parcels_out(week: Week) -> None:
-    """Five days, four carry-overs, one repeat; then nobody has to remember anything."""
+    """Five days, four carry-overs, one repeat; and nothing has to be remembered."""
     the_week(week)
 
     # Orders out: the ember is a second and wants dyeing again, so its parcel waits; all others are complete.
@@ -223,7 +223,7 @@ def test_a_week_from_orders_in_to_parcels_out(week: Week) -> None:
     assert [(order["item"], order["ready"]) for order in out["samples"]] == [
         ("1045 sample Old Gate Green / Hill DK", 1)
     ]
-    # 24.50 a skein, and the repeat brings nothing, for nobody ordered it yet
+    # 24.50 a skein, and the repeat brings nothing, for it is not ordered yet
     ida = next(o for o in out["orders"] if o["item"].startswith("1042 Kelp"))
     assert ida["brings"] == 49
 

@@ -26,7 +26,7 @@ WATER_MOL_PER_ACETIC_MOL = 60.052 / 0.05 / 18.0153
 
 
 def log_k(pk: float, enthalpy: float, capacity: float, celsius: float) -> float:
-    """Move a pK from 25 °C, typed anew from Clarke and Glew so that it checks ours."""
+    """Move a pK from 25 °C, typed again from Clarke and Glew, to check dyeday's."""
     t, theta = celsius + 273.15, 298.15
     ln_shift = enthalpy / 8.314462618 * (1 / theta - 1 / t) + capacity / 8.314462618 * (
         theta / t - 1 + log(t / theta)

@@ -128,7 +128,7 @@ def test_after_a_reading_at_the_target_nothing_is_added() -> None:
 
 
 @pytest.mark.parametrize("target", [-0.01, 14.01])
-def test_a_target_that_is_no_ph_is_refused_after_a_reading(target: float) -> None:
+def test_a_target_that_is_not_a_ph_is_refused_after_a_reading(target: float) -> None:
     with pytest.raises(RefusedError, match="the target pH"):
         after_reading(dose_for(10, water.raw_water(150), 4.5, VINEGAR).bath, 4.4, target, VINEGAR)
 
@@ -252,7 +252,7 @@ def test_hardness_alone_stands_in_for_alkalinity_and_is_called_an_upper_guess() 
     assert "upper estimate" in dose_for(1, guess, 4.5, VINEGAR).notes[0]
 
 
-def test_water_of_unknown_temperature_is_reckoned_as_tap_water_of_15_degrees() -> None:
+def test_water_of_unknown_temperature_counts_as_tap_water_of_15_degrees() -> None:
     """Common practice, no source."""
     assert water.raw_water(100) == water.raw_water(100, temperature_c=15)
 

@@ -39,12 +39,12 @@ ROWS = list(csv.DictReader(WITH_SOURCE.read_text(encoding="utf-8").splitlines())
 
 GUIDANCE = "guidance or a measurement on cloth; no function gives it"
 COUNT = "yarn comes with metres and grams on its label; no function turns one count into another"
-WORDS = "a caution in words; nothing to reckon"
+WORDS = "a caution in words; nothing to compute"
 
 LEFT_OUT = {
     ("acid dose open", ""): "a bath that has come to rest with the air needs up to 5 % more; baths here are fresh",
     ("wool acid", "pH of zero combination with salt"): "the allowance's form has no zero; it nears it",
-    ("wool acid data", "tartaric acid"): "tartaric acid is not reckoned; a weak acid also goes in undissociated",
+    ("wool acid data", "tartaric acid"): "tartaric acid is not computed; a weak acid also goes in undissociated",
     ("nylon acid", ""): "from memory; nylon is allowed for as wool, which is more",
     ("DOS range", ""): GUIDANCE,
     ("exhaustion", "C.I. Acid Red 1"): GUIDANCE,
@@ -204,7 +204,7 @@ def check_pks(row: Row) -> None:
         own = [k.carbonic_1, k.carbonic_2, k.water]
     else:
         own = [k.acetic, k.citric_1, k.citric_2, k.citric_3]
-    # pKH, the gas over the bath, is for one at rest with the air, which is not reckoned.
+    # pKH, the gas over the bath, is for one at rest with the air, which is not computed.
     wanted = numbers(re.sub(r"pKH [\d.]+", "", row["expected"]).replace("/", " "))
     assert all(near(row, -log10(value), figure) for value, figure in zip(own, wanted, strict=True))
 

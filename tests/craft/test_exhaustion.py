@@ -43,7 +43,7 @@ def test_a_match_of_one_in_ten_in_all_of_an_unchanged_bath_is_90_percent() -> No
     assert exhaustion.jar_match(10, 2, 2) == pytest.approx(90)
 
 
-def test_a_bath_that_boiled_down_is_reckoned_with_its_volumes() -> None:
+def test_a_bath_that_boiled_down_counts_with_its_volumes() -> None:
     assert exhaustion.absorbance(0.95, 2.0, 0.062, 1.85) == pytest.approx(93.96, abs=0.01)
     assert exhaustion.absorbance(0.95, 2.0, 0.062, 2.0) == pytest.approx(93.47, abs=0.01)
 
@@ -58,7 +58,7 @@ def test_a_look_is_a_range(word: str, span: tuple[float, float]) -> None:
     assert exhaustion.by_eye(word) == span
 
 
-def test_a_word_that_is_no_look_is_refused_with_those_that_are() -> None:
+def test_a_word_that_is_not_a_look_is_refused_with_those_that_are() -> None:
     with pytest.raises(RefusedError, match="clear, tinted, coloured"):
         exhaustion.by_eye("murky")
 

@@ -11,7 +11,7 @@ from dyeday.craft.dye import colour_difference
 from dyeday.craft.errors import RefusedError
 
 
-def test_a_circuit_says_each_limit_it_passes_with_numbers_and_defers() -> None:
+def test_a_circuit_says_each_limit_it_exceeds_with_numbers_and_defers() -> None:
     load = electric.circuit_load({"steamer": 1500, "microwave": 1250}, 120, 20, lead_amps=15, continuous_share=0.8)
 
     assert load.amps == pytest.approx(22.92, abs=0.01)
@@ -40,7 +40,7 @@ def test_one_appliance_and_all_of_them_together_are_two_rules() -> None:
     assert unasked == ()
 
 
-def test_a_circuit_within_its_limits_passes_none() -> None:
+def test_a_circuit_within_its_limits_exceeds_none() -> None:
     assert electric.circuit_load({"steamer": 1500}, 230, 32, lead_amps=13, continuous_share=0.8).exceeds == ()
     assert electric.circuit_load({}, 230, 32).amps == 0
 

@@ -25,7 +25,7 @@ HEAD = """# Faults injected, and what was lost
 
 Written by `python -m tests.faults`, which injects every one of them for real; the ordinary tests run a short form
 of each and fail where anything is lost.
-A fault that needs root or a tool is told as not tried where that is missing.
+A fault that needs root or a tool is reported as not tried where that is missing.
 
 | fault | injected by | tried | lost | what became of it |
 | --- | --- | ---: | ---: | --- |

@@ -91,7 +91,7 @@ class Folder:
         return calls_between(self.log, CALLS) if self.run().status == 0 else {}
 
     def state(self) -> dict[str, Any]:
-        """Return all that is kept, as the next command finds it and leaves it."""
+        """Return all that is kept, as it is before and after the next command."""
         data = self.now / "data"
         sync_records(data, lambda said: None)
         with Records(data).reading() as db:
@@ -285,7 +285,7 @@ def races_with_heat(folder: Path, long: bool) -> Outcome:
         tried += 1
         lost += (closing, mark) not in ((0, 1), (1, 0))
         lost += ("closed" in kinds) != (closing == 0) or ("pass" in kinds) != (mark == 0)
-    return Outcome(tried, lost, "one of the two, and the other is told")
+    return Outcome(tried, lost, "one of the two; the other gets a message")
 
 
 def _at_once(data: Path, commands: list[list[str]], times: int = 3) -> list[int]:

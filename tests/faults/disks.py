@@ -89,7 +89,7 @@ def torn(folder: Path, long: bool) -> Outcome:
         lost += session.path.read_bytes() != raw
     session.add(ENTRIES[12:13])
     lost += len(again(folder).events) != 13 or not is_as_the_model(again(folder))
-    return Outcome(tried, lost, "told as not saved, the old file whole, saved at the next try")
+    return Outcome(tried, lost, "shown as not saved, the old file whole, saved at the next try")
 
 
 @fault("the disk full while a file is written, or put in place, or the folder synced", "the call fails with ENOSPC")
@@ -199,20 +199,20 @@ def read_only_folder(folder: Path, long: bool) -> Outcome:
     """The day can be looked at; entries wait in memory."""
     data = folder / "data"
     path = started(data, 5).path
-    nobody = 65534
-    now()  # what it imports may lie where nobody may read
+    other_user = 65534
+    now()  # what it imports may lie where the other user may not read
     if os.getuid() == 0:
         folder.chmod(0o755)
         for above in folder.parents:
             if above.stat().st_uid == 0 and above.stat().st_mode & 0o077 == 0:
                 above.chmod(0o711)
         for each in (data, *data.rglob("*")):
-            os.chown(each, nobody, nobody)
+            os.chown(each, other_user, other_user)
 
     def work(tell: Callable[[str], None]) -> None:
         if os.getuid() == 0:
-            os.setgid(nobody)
-            os.setuid(nobody)
+            os.setgid(other_user)
+            os.setuid(other_user)
         session = again(data)
         clock = FakeClock()
         clock.on(60)
@@ -221,7 +221,7 @@ def read_only_folder(folder: Path, long: bool) -> Outcome:
         path.parent.chmod(0o500)
         live.record(draft("note", NUMBERS[0], {"note": "x"}))
         if live.trouble is not None and "permission denied" in live.trouble.why:
-            tell("told")
+            tell("shown")
         path.chmod(0o400)
         path.parent.chmod(0o700)
         clock.on(1)
@@ -230,8 +230,8 @@ def read_only_folder(folder: Path, long: bool) -> Outcome:
             tell("saved")
 
     _, words = in_child(work, None)
-    lost = (words != ["told", "saved"]) + (len(again(data).events) != 6)
-    return Outcome(2, lost, "told, the day on screen, saved by itself; a read-only file is replaced all the same")
+    lost = (words != ["shown", "saved"]) + (len(again(data).events) != 6)
+    return Outcome(2, lost, "shown, the day on screen, saved by itself; a read-only file is replaced all the same")
 
 
 @fault("a folder that goes away and comes back", "renamed away under an open bench that gets entries meanwhile")
@@ -300,7 +300,7 @@ def at_once(folder: Path, long: bool) -> Outcome:
 
 @fault("any umask", "umask 000, 022, 077 and 777 in a child")
 def umasks(folder: Path, long: bool) -> Outcome:
-    """Files are 0600 in folders of 0700: nobody else reads them."""
+    """Files are 0600 in folders of 0700: other users cannot read them."""
     lost = 0
     for mask in (0o000, 0o022, 0o077, 0o777):
         data = folder / f"{mask:03o}"

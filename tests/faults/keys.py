@@ -122,14 +122,14 @@ class Typist:
             os.kill(self.pid, signal.SIGCONT)
 
     def stat(self) -> list[str]:
-        """Return its fields of /proc from the state on, none where that is not told."""
+        """Return its fields of /proc from the state on, none where that is not known."""
         try:
             return Path(f"/proc/{self.pid}/stat").read_text(encoding="utf-8").rpartition(")")[2].split()
         except OSError:
             return []
 
     def cpu_s(self) -> float:
-        """Return the processor time it has had, 0 where that is not told."""
+        """Return the processor time it has had, 0 where that is not known."""
         return sum(map(int, self.stat()[11:13])) / os.sysconf("SC_CLK_TCK")
 
     def ended(self) -> int | None:

@@ -268,4 +268,4 @@ def leavings(folder: Path, long: bool) -> Outcome:
         fresh.release_bench()
     started(folder)
     assert not list(session.path.parent.glob(".*.new"))
-    return Outcome(tried, lost, "nobody waits, nothing half-written is taken, the leavings are swept")
+    return Outcome(tried, lost, "nothing waits, nothing half-written is read, the leavings are deleted")

@@ -1,4 +1,4 @@
-"""A scripted day and its model: what each entry does, told a second time without the fold, the file or TinyDB."""
+"""A scripted day and its model: what each entry does, written a second time without the fold, the file or TinyDB."""
 
 from __future__ import annotations
 

@@ -39,7 +39,7 @@ def _refused(path: Path, forms: Iterable[bytes]) -> tuple[int, int]:
 
 
 def _never_taken(path: Path, forms: Iterable[bytes]) -> tuple[int, int]:
-    """Give each form to the door that every file of ours comes through; return how many, and how many got in."""
+    """Give each form to the door that every file of dyeday comes through; return how many, and how many got in."""
     tried = lost = 0
     for form in forms:
         tried += 1
@@ -80,7 +80,7 @@ def flipped(folder: Path, long: bool) -> Outcome:
 
 @fault("empty, zeros, another shape, another's file", "files of those contents in its place")
 def shapes(folder: Path, long: bool) -> Outcome:
-    """Valid JSON that is no session, zeros after a power cut, nesting, digits without end, NaN, a key twice."""
+    """Valid JSON that is not a session, zeros after a power cut, nesting, digits without end, NaN, a key twice."""
     path = started(folder, 12).path
     forms = [
         b"",
@@ -105,7 +105,7 @@ def shapes(folder: Path, long: bool) -> Outcome:
 
 @fault("a file of a later version", "the file sealed as versions to come")
 def future(folder: Path, long: bool) -> Outcome:
-    """Refused as such, not as damage; a bench that has it open leaves it alone too."""
+    """Refused as such, not as damage; a bench that has it open does not change it either."""
     session = started(folder, 12)
     session.hold_bench()
     lost = 0

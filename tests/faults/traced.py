@@ -1,6 +1,6 @@
 """Faults injected below Python, by strace: the kernel's own calls killed or failed, one after the other.
 
-Only in the long form, and only where strace is there and may trace; without it the fault is told as not tried.
+Only in the long form, and only where strace is there and may trace; without it the fault is reported as not tried.
 """
 
 from __future__ import annotations
@@ -69,7 +69,7 @@ def _tried(folder: Path, ways: list[tuple[str, str]]) -> Outcome:
     found = traced.counted() if traced.strace else {}
     if not found:
         return Outcome(0, 0, "", "not tried: no strace here that may trace")
-    tried = lost = told = 0
+    tried = lost = shown = 0
     for call, what in ways:
         for number in found[call]:
             words = traced.run("-e", f"inject={call}:{what}:when={number}")
@@ -78,12 +78,12 @@ def _tried(folder: Path, ways: list[tuple[str, str]]) -> Outcome:
             count = len(session.events)
             lost += not is_as_the_model(session) or count not in (BEFORE, BEFORE + 1)
             lost += "done" in words and count == BEFORE
-            told += "refused" in words
+            shown += "refused" in words
             if what.startswith("error"):
                 lost += "done" not in words  # it is saved by the next try, from memory
             session.add(ENTRIES[count : count + 1])
             assert is_as_the_model(again(folder / "now"))
-    after = f"; told {told} times, then saved" if told else ""
+    after = f"; shown {shown} times, then saved" if shown else ""
     return Outcome(tried, lost, f"the day before or after the entry{after}")
 
 
@@ -97,7 +97,7 @@ def kernel_kills(folder: Path, long: bool) -> Outcome:
 
 @fault("the kernel's own calls fail once", "strace: ENOSPC, EIO, EROFS or EMFILE from each of them in turn")
 def kernel_errors(folder: Path, long: bool) -> Outcome:
-    """Told, and saved from memory at the next try."""
+    """Shown as not saved, and saved from memory at the next try."""
     if not long:
         return Outcome(0, 0, "", "in the long form only")
     return _tried(folder, [(call, f"error={error}") for call, error in ERRORS])

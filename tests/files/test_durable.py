@@ -54,7 +54,7 @@ def test_where_only_the_folder_cannot_be_synced_the_file_is_there_and_that_is_re
 
 
 @pytest.mark.parametrize("refusal", [errno.EINVAL, errno.ENOTSUP, errno.ENOSYS])
-def test_a_folder_that_knows_no_fsync_is_no_failure(
+def test_a_folder_that_without_fsync_is_not_a_failure(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, refusal: int
 ) -> None:
     real = os.fsync

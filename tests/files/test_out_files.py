@@ -31,7 +31,7 @@ def test_a_full_disk_leaves_what_was_there(tmp_path: Path, monkeypatch: pytest.M
 
 @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no mode bits")
 def test_who_may_read_it_is_the_umask_s_or_as_it_was(tmp_path: Path) -> None:
-    """A person's file is not one of ours."""
+    """A person's file is not one of dyeday's."""
     before = os.umask(0o027)
     try:
         put_text(tmp_path / "new.txt", "x")

@@ -1,4 +1,4 @@
-"""Text that somebody else wrote is read whole, or refused at once with the place and the reason."""
+"""Text of other people is read whole, or refused at once with the place and the reason."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def refusal(path: Path, most: int = 1000) -> str:
 
 
 def test_a_file_with_a_byte_order_mark_is_its_text(tmp_path: Path) -> None:
-    """The mark is no part of the text."""
+    """The mark is not a part of the text."""
     (tmp_path / "a").write_bytes(b"\xef\xbb\xbfname = 1\r\n")
     assert read_text(tmp_path / "a") == "name = 1\r\n"
 
@@ -52,8 +52,8 @@ def test_a_large_file_is_not_read(tmp_path: Path) -> None:
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="no such files there")
-def test_what_is_no_plain_file_is_refused_without_waiting(tmp_path: Path) -> None:
-    """A pipe nobody writes to, a device without an end, a folder, a socket's like, a link and a link to itself."""
+def test_what_is_not_a_plain_file_is_refused_without_waiting(tmp_path: Path) -> None:
+    """A pipe without a writer, a device without an end, a folder, a socket's like, a link and a link to itself."""
     os.mkfifo(tmp_path / "pipe")
     (tmp_path / "real").write_text("x", encoding="utf-8")
     (tmp_path / "link").symlink_to(tmp_path / "real")
@@ -77,7 +77,7 @@ def test_a_name_that_can_be_none_is_refused() -> None:
 
 
 def test_more_than_allowed_from_a_pipe_is_refused_not_cut(tmp_path: Path) -> None:
-    """Half of somebody's events would be worse than none."""
+    """Half of a file's events would be worse than none."""
     assert read_stream(io.BytesIO(b"x" * 100), "-", 100) == "x" * 100
     with pytest.raises(StoreError, match="is larger than"):
         read_stream(io.BytesIO(b"x" * 101), "-", 100)

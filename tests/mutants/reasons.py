@@ -82,7 +82,11 @@ REASONS: dict[tuple[str, str, str], str] = {
         "4000.0 -> 4400.0",
     ): "moves the pK by 0.005 at 5 °C, a vinegar dose by less than 0.01 %",
     ("holding.py", "too_much", "sum(weights) > limit + 1e-06 -> sum(weights) >= limit + 1e-06"): ONE_NUMBER,
-    ("weigh_out.py", "no_room_in", "0 -> 1"): "own choice of what is no room: nothing, or less than a millilitre",
+    (
+        "weigh_out.py",
+        "no_room_in",
+        "0 -> 1",
+    ): "own choice of what does not count as room: nothing, or less than a millilitre",
     ("fold.py", "take_all", "event.at < last -> event.at <= last"): "folds the whole day: the same day, slower",
     ("doses.py", "module", "0.001 -> 0.0011"): "a thousandth of a mL or g: own choice of what is nothing",
     ("power.py", "_others", "other.start.utc < end -> other.start.utc <= end"): "`_on` counts none that begins then",

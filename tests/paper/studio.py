@@ -1,5 +1,5 @@
-"""A printer of our own: a print system and a printer behind it, on loopback, as an ordinary user, ended by whoever
-began it. Nothing of the machine's own print system is touched.
+"""A printer of our own: a print system and a printer behind it, on loopback, as an ordinary user, ended by
+what began it. Nothing of the machine's own print system is touched.
 
 How the pieces fit was tried on Debian 12 with CUPS 2.4: the printer wants a "system" bus to announce itself on, and
 `lp` talks to a scheduler only, never to a printer.
@@ -22,7 +22,7 @@ from pathlib import Path
 LONGEST_S = 30
 TOOLS = ("lp", "lpstat", "lpadmin", "cupsd", "ippeveprinter", "dbus-daemon")
 FOLDERS = os.pathsep.join((os.environ.get("PATH", os.defpath), "/usr/sbin", "/sbin"))
-NOBODY = 65534
+OTHER_USER = 65534
 
 
 def why_not() -> str:
@@ -83,8 +83,8 @@ def studio() -> Iterator[Studio]:
     """Run a print system with one queue and its printer; end them all at the end, each by its own process."""
     folder = Path(tempfile.mkdtemp(prefix="dyeday-print-", dir="/tmp"))  # a socket's path must be short
     running: dict[str, subprocess.Popen[bytes]] = {}
-    # A scheduler may not run as root with these files: whoever tests as root lends them to nobody.
-    who = {"user": NOBODY, "group": NOBODY, "extra_groups": []} if os.geteuid() == 0 else {}
+    # A scheduler may not run as root with these files: tests that run as root give them to another user.
+    who = {"user": OTHER_USER, "group": OTHER_USER, "extra_groups": []} if os.geteuid() == 0 else {}
 
     def begin(name: str, *command: str, **words: str) -> subprocess.Popen[bytes]:
         with (folder / f"{name}.out").open("wb") as out:
@@ -159,7 +159,7 @@ def _write_settings(folder: Path, port: int) -> None:
     )
     if os.geteuid() == 0:
         for path in (folder, *folder.rglob("*")):
-            os.chown(path, NOBODY, NOBODY)
+            os.chown(path, OTHER_USER, OTHER_USER)
 
 
 def _names() -> tuple[str, str]:
@@ -167,7 +167,7 @@ def _names() -> tuple[str, str]:
     import pwd
 
     if os.geteuid() == 0:
-        return pwd.getpwuid(NOBODY).pw_name, grp.getgrgid(NOBODY).gr_name
+        return pwd.getpwuid(OTHER_USER).pw_name, grp.getgrgid(OTHER_USER).gr_name
     return pwd.getpwuid(os.geteuid()).pw_name, grp.getgrgid(os.getegid()).gr_name
 
 

@@ -119,7 +119,7 @@ def test_labels_of_short_stays_never_run_together() -> None:
 
 
 def test_breaks_are_drawn_and_a_day_without_work_is_said() -> None:
-    """A break is no idleness."""
+    """A break does not count as idle time."""
     plan = plan_with()
     plan = replace(plan, session=replace(plan.session, breaks=((13 * 60, 13 * 60 + 30),)))
     day, found = looked([], "09:00", plan)

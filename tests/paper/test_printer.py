@@ -53,7 +53,7 @@ def test_a_refusal_is_shown_in_lp_s_words_without_its_control_characters(
 
 
 def test_without_lp_the_file_is_named(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """No printer is no loss."""
+    """Without a printer nothing is lost."""
     page = stand_in(tmp_path, monkeypatch, "exit 0")
     monkeypatch.setenv("PATH", str(tmp_path / "nothing"))
     done = send(page, "t")
@@ -62,7 +62,7 @@ def test_without_lp_the_file_is_named(tmp_path: Path, monkeypatch: pytest.Monkey
 
 
 def test_an_lp_that_hangs_is_given_up(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The dyer is told, the page is kept."""
+    """The message says so, the page is kept."""
     page = stand_in(tmp_path, monkeypatch, "exec sleep 30")
     monkeypatch.setattr(printer, "LONGEST_S", 0.2)
     done = send(page, "t")
@@ -78,7 +78,7 @@ def test_copies_are_asked_of_lp(tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
 
 
 def test_what_a_hanging_lp_started_is_ended_with_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A wrapper's child that keeps the pipe open holds nobody up, and does not stay behind."""
+    """A wrapper's child that keeps the pipe open does not hold up the command, and does not stay behind."""
     page = stand_in(tmp_path, monkeypatch, f"sleep 30 & echo $! > {tmp_path}/child; wait")
     monkeypatch.setattr(printer, "LONGEST_S", 0.5)
     assert "did not answer" in send(page, "t").text

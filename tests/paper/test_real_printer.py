@@ -34,7 +34,7 @@ def here(printing: Studio, monkeypatch: pytest.MonkeyPatch) -> Studio:
 
 
 def test_a_sheet_comes_out_of_a_real_printer_byte_for_byte(here: Studio, tmp_path: Path) -> None:
-    """With wide, combining and right-to-left names, form feeds between pages, and its reprint told as a copy."""
+    """With wide, combining and right-to-left names, form feeds between pages, and its reprint marked as a copy."""
     names = "漢字 e\u0301 שלום"
     sheet = summary_sheet(day_of(plan_of(14, names), names), SESSION, FakeClock()())
     folder = PagesOf(tmp_path, SESSION, "UTC")

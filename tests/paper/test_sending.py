@@ -22,7 +22,7 @@ pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="lp is not on Wi
 def test_a_reprint_says_which_copy_it_is_and_when_and_whether_it_changed(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Also where the moment it was made at differs; a page that never reached a queue is no first copy."""
+    """Also where the moment it was made at differs; a page that never reached a queue is not a first copy."""
     stand_in(tmp_path, monkeypatch, f"cat > {tmp_path}/got; echo 'request id is studio-7 (1 file(s))'")
     folder = PagesOf(tmp_path / "data", SESSION, "UTC")
     sheet = summary_sheet(day_of(plan_of(2)), SESSION, FakeClock()())
@@ -40,7 +40,7 @@ def test_a_reprint_says_which_copy_it_is_and_when_and_whether_it_changed(
     assert (folder.data / "pages" / f"{SESSION}-summary.txt").read_text(encoding="utf-8") == got
 
 
-def test_what_was_not_sent_is_kept_and_is_no_copy(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_was_not_sent_is_kept_and_is_not_a_copy(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     stand_in(tmp_path, monkeypatch, "exit 1")
     folder = PagesOf(tmp_path / "data", SESSION, "UTC")
     sheet = summary_sheet(day_of(plan_of(1)), SESSION, FakeClock()())

@@ -1,4 +1,4 @@
-"""Every sheet, whatever the day and whoever named things: within its limits, the same both ways, true to the log."""
+"""Every sheet, of any day and with any names: within its limits, the same both ways, true to the log."""
 
 from __future__ import annotations
 
@@ -139,7 +139,7 @@ def test_totals_on_paper_are_those_of_the_log(lines: list[tuple[str, str, float]
 
 @pytest.mark.parametrize("batches", [1, 14, 200])
 def test_the_first_page_has_flags_then_tomorrow_then_what_was_done(batches: int) -> None:
-    """However long the day: told whole in a few lines before the details where they need more pages."""
+    """However long the day: all of it in a few lines before the details where they need more pages."""
     day = day_of(plan_of(batches))
     first = summary_pages(day, "x", FakeClock()())[0].lower()
     done = "done:" if batches == 200 else "so far:"

@@ -1,4 +1,4 @@
-"""The page of the day: within its limits, in its order, true to the log, and nobody's bytes but ours."""
+"""The page of the day: within its limits, in its order, true to the log, and free of control codes."""
 
 from __future__ import annotations
 

@@ -58,7 +58,7 @@ def plan(changes: Mapping[str, str | None] | None = None, more: str = "") -> Pla
 
 
 def problems_of(text: str) -> tuple[Problem, ...]:
-    """Return every problem of a text that is no plan."""
+    """Return every problem of a text that is not a plan."""
     with pytest.raises(PlanError) as caught:
         read_plan(text)
     return caught.value.problems

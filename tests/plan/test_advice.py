@@ -165,7 +165,7 @@ def test_specks_have_no_liquor_for_acid_whether_of_powder_or_of_solution(how: st
 
 
 def test_microwave_alone_is_advised_to_look_at_the_bath() -> None:
-    """Bursts are no hold at heat (common practice)."""
+    """Bursts do not count as a hold at heat (common practice)."""
     (one,) = told({"colourway.fix": '["microwave 2 min", "rest 3 min", "microwave 2 min"]'}, MICROWAVE)
 
     assert "fixed by microwave alone, 4 min" in one

@@ -103,7 +103,7 @@ def test_batches_are_numbered_by_due_date() -> None:
 
 
 def test_batches_of_one_lot_share_its_mix() -> None:
-    """What must match can be told by the mix."""
+    """What must match has one mix."""
     mixes = {batch.mix for batch in plan({"order.skeins": "9"}).batches}
 
     assert len(mixes) == 1

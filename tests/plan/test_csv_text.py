@@ -43,7 +43,7 @@ DIALECTS = st.tuples(
 def test_any_table_that_pythons_csv_writer_wrote_comes_back(
     table: list[list[str]], dialect: tuple[str, int, str, str]
 ) -> None:
-    """Every separator, quoting and line end of the standard library's writer, told only the separator."""
+    """Every separator, quoting and line end of the standard library's writer, given only the separator."""
     separator, quoting, ending, encoding = dialect
     if ending != "\r\n":
         quoting = csv.QUOTE_ALL  # that writer leaves a lone line end of the other kind without quotes
@@ -60,7 +60,7 @@ PLAIN = st.text(st.characters(categories=["L", "N"]), max_size=8) | st.sampled_f
 def test_the_separator_is_found_where_quotes_keep_the_others_in_their_cells(
     table: list[list[str]], dialect: tuple[str, int, str, str]
 ) -> None:
-    """Nothing is told: encoding by its mark or as UTF-8, the separator by the most even table."""
+    """Nothing is given: encoding by its mark or as UTF-8, the separator by the most even table."""
     separator, _, ending, encoding = dialect
     raw = written(table, separator, csv.QUOTE_ALL, ending).encode(encoding)
     read = read_table(raw)
@@ -99,7 +99,7 @@ def test_each_row_knows_the_line_it_begins_on() -> None:
     assert [row.line for row in rows] == [1, 2, 5]
 
 
-def test_a_line_that_names_the_separator_is_no_header() -> None:
+def test_a_line_that_names_the_separator_is_not_a_header() -> None:
     read = read_table(b"sep=;\r\na;b\r\n1;2\r\n")
     assert ([row.cells for row in read.rows], read.rows[0].line) == ([("a", "b"), ("1", "2")], 2)
 

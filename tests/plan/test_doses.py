@@ -303,7 +303,7 @@ def test_what_is_poured_is_never_less_than_the_dose_and_at_most_a_step_more(amou
 
 
 @given(st.floats(0.5, 12), st.floats(0, 1), st.sampled_from(["vinegar", "citric"]))
-def test_after_a_reading_that_is_what_was_reckoned_the_rest_of_the_dose_is_added(
+def test_after_a_reading_that_is_what_was_computed_the_rest_of_the_dose_is_added(
     litres: float, share: float, kind: str
 ) -> None:
     """Part of the dose put in and its own pH read: what is added makes the dose whole."""
@@ -317,7 +317,7 @@ def test_after_a_reading_that_is_what_was_reckoned_the_rest_of_the_dose_is_added
     assert put_in + more.amount == pytest.approx(whole, rel=0.005, abs=0.001)
 
 
-def test_a_higher_reading_than_reckoned_asks_for_more() -> None:
+def test_a_higher_reading_than_computed_asks_for_more() -> None:
     """The yarn took acid: the whole dose is in and pH 5.2 is read."""
     read = water()
     whole = amount(read, 4)

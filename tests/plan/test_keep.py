@@ -93,7 +93,7 @@ def test_what_a_kept_plan_lacks_takes_its_default() -> None:
 
 
 def test_what_a_newer_version_added_is_passed_over() -> None:
-    """An unknown key in a kept plan is no harm."""
+    """An unknown key in a kept plan does no harm."""
     assert from_plain(Plan, {**to_plain(plan()), "moon": "full"}) == plan()
 
 

@@ -79,7 +79,7 @@ def test_the_command_prints_it_and_lists_its_topics(capsys: pytest.CaptureFixtur
 
 
 def test_help_explains_every_flag_with_its_thresholds() -> None:
-    """Each flag has a sentence, and each threshold of a flag its default as the plan's reader takes it."""
+    """Each flag has a sentence, and each threshold of a flag the default that the plan's reader has."""
     said = " ".join(" ".join(help_lines("flags")).split())
     assert set(RULES) == set(FlagId)
     assert [flag.value for flag in FlagId if f"({flag.value})" not in said] == []

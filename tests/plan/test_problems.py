@@ -23,7 +23,7 @@ WRONG: dict[str, tuple[str, str, str]] = {
     "a time where a power belongs": ("kit.power", '"20 min"', "a time, and a power belongs"),
     "a length where a weight belongs": ("base.skein", '"420 m"', "a length, and a weight belongs"),
     "degrees of hardness for bicarbonate": ("water.bicarbonate", '"10 dH"', "bicarbonate belongs here"),
-    "a unit nobody knows": ("kit.power", '"20 blorps"', "no unit that can be read"),
+    "an unknown unit": ("kit.power", '"20 blorps"', "no unit that can be read"),
     "no number": ("water.alkalinity", '"soft"', "is not alkalinity; write it as '180 mg/L' or '10 dKH'"),
     "a list for a number": ("water.alkalinity", "[180]", "is not alkalinity; write it as '180 mg/L' or '10 dKH'"),
     "a truth for a number": ("water.alkalinity", "true", "is not alkalinity; write it as '180 mg/L' or '10 dKH'"),
@@ -46,15 +46,15 @@ WRONG: dict[str, tuple[str, str, str]] = {
     "a unit that holds nothing": ("kit.holds", "0", "out of range"),
     "half a skein held": ("kit.holds", '"4,5"', "not a whole number"),
     "a word for a truth": ("order.match", '"yes"', "neither true nor false"),
-    "a kind nobody knows": ("kit.kind", '"trey"', "'tray'"),
-    "an acid nobody knows": ("acid.kind", '"vinager"', "'vinegar'"),
-    "a way nobody dyes": ("colourway.how", '"panted"', "'painted'"),
-    "a fibre nobody knows": ("base.fibre", "{ wol = 100 }", "'wool'"),
-    "a colourway nobody defined": ("order.colourway", '"Bug"', "'Bog'"),
-    "a base nobody defined": ("order.base", '"Sick"', "'Sock'"),
-    "a circuit nobody defined": ("kit.circuit", '"worktap"', "'worktop'"),
-    "a dye nobody defined": ("colourway.sections", '[{ share = 100, dyes = { "Peet" = 1 } }]', "'Peat'"),
-    "a zone nobody lives in": ("session.zone", '"Europe/Lisbn"', "'Europe/Lisbon'"),
+    "an unknown kind": ("kit.kind", '"trey"', "'tray'"),
+    "an unknown acid": ("acid.kind", '"vinager"', "'vinegar'"),
+    "an unknown way to dye": ("colourway.how", '"panted"', "'painted'"),
+    "an unknown fibre": ("base.fibre", "{ wol = 100 }", "'wool'"),
+    "a colourway that is not defined": ("order.colourway", '"Bug"', "'Bog'"),
+    "a base that is not defined": ("order.base", '"Sick"', "'Sock'"),
+    "a circuit that is not defined": ("kit.circuit", '"worktap"', "'worktop'"),
+    "a dye that is not defined": ("colourway.sections", '[{ share = 100, dyes = { "Peet" = 1 } }]', "'Peat'"),
+    "a zone that does not exist": ("session.zone", '"Europe/Lisbn"', "'Europe/Lisbon'"),
     "fibres that do not add to 100": ("base.fibre", "{ wool = 75, nylon = 20 }", "add to 95"),
     "sections that do not add to 100": (
         "colourway.sections",
@@ -81,7 +81,7 @@ WRONG: dict[str, tuple[str, str, str]] = {
     "a stop at the start": ("session.stop", '"09:00"', "not after start"),
     "a break that ends before it begins": ("session.breaks", '["14:00-13:00"]', "not a span"),
     "both alkalinity and bicarbonate": ("water.bicarbonate", "100\nalkalinity = 100", "given too"),
-    "a name that is no text": ("session.name", "5", "not text"),
+    "a name that is not text": ("session.name", "5", "not text"),
     "a name of nothing": ("session.name", '"  "', "empty"),
     "a name of a hundred letters": ("session.name", f'"{"a" * 100}"', "too long"),
 }
@@ -181,7 +181,7 @@ def test_a_second_kit_of_the_same_name_is_a_problem_on_its_line() -> None:
     ("kind", "fix"), [("tray", "steam 40 min"), ("steamer", "steam 40 min"), ("microwave", "microwave 2 min")]
 )
 def test_a_skein_no_unit_can_hold_is_a_problem(kind: str, fix: str) -> None:
-    """Whatever the yarn has to pass must hold at least one piece of it."""
+    """All that the yarn goes through must hold at least one piece of it."""
     more = f'\n[[kit]]\nname = "small"\nkind = "{kind}"\nholds = "80 g"\n'
     changes: dict[str, str | None] = {"kit.kind": '"pegs"', "colourway.fix": f'["{fix}"]'}
 
@@ -191,7 +191,7 @@ def test_a_skein_no_unit_can_hold_is_a_problem(kind: str, fix: str) -> None:
     assert problem.line == line_of(plan_text(changes), "[[order]]")
 
 
-def test_a_skein_is_no_problem_where_one_of_the_units_holds_it() -> None:
+def test_a_skein_is_not_a_problem_where_one_of_the_units_holds_it() -> None:
     """One tray that is too small does not matter beside one that is not."""
     assert plan(more='\n[[kit]]\nname = "small"\nkind = "tray"\nholds = "80 g"\n').batches
 
@@ -279,7 +279,7 @@ MISTAKES = [
 
 
 def test_twelve_different_mistakes_are_twelve_problems_each_on_its_line() -> None:
-    """All problems of a plan are told at once; the skein no steamer holds is the thirteenth, at its order."""
+    """All problems of a plan are reported at once; the skein no steamer holds is the thirteenth, at its order."""
     problems = problems_of(TWELVE)
 
     expected = [line_of(TWELVE, mistake) for mistake in MISTAKES] + [line_of(TWELVE, "[[order]]")]
@@ -410,7 +410,7 @@ HOSTILE: dict[str, str] = {
 
 @pytest.mark.parametrize("name", HOSTILE)
 def test_a_hostile_text_is_refused_as_a_plan_that_cannot_be_used(name: str) -> None:
-    """Huge, deep and endless texts are problems like any other, and told in few words."""
+    """Huge, deep and endless texts are problems like any other, and reported in few words."""
     problems = problems_of(HOSTILE[name])
 
     assert 1 <= len(problems) <= 1000
@@ -567,7 +567,7 @@ def test_the_nearest_word_is_offered_and_else_what_is_known() -> None:
     ],
 )
 def test_a_value_without_its_quotes_is_shown_with_them(written: str, right: str) -> None:
-    """What the standard reader says of it helps nobody who never heard of TOML."""
+    """What the standard reader says of it does not help a dyer who never heard of TOML."""
     with pytest.raises(PlanError) as caught:
         read_plan(f'[session]\nname = "x"\n{written}\n')
     (problem,) = caught.value.problems

@@ -166,7 +166,7 @@ def test_every_threshold_of_a_rule_has_its_default_and_can_be_set(key: str) -> N
 
 
 def test_thresholds_that_differ_from_the_default_are_listed() -> None:
-    """A meter's own pH limit is no change; a number somebody wrote is."""
+    """A meter's own pH limit changes nothing; a number in the plan does."""
     assert changed_rules(plan({"acid.ph_with": '"meter"'})) == []
     assert changed_rules(plan({"rules.reserve": "30"})) == [("reserve", 30.0, 20.0)]
 
@@ -344,7 +344,7 @@ def test_a_single_section_is_the_whole_skein() -> None:
 
 
 def test_a_fix_is_heats_and_rests_and_the_heats_are_counted() -> None:
-    """Rests lie between passes and add up before the next."""
+    """Rests lie between heats and add up before the next."""
     fix = '["microwave 2 min", "rest 3 min", "rest 120 s", "Microwave 2,5 min", "steam 0.5 h"]'
 
     layer = plan({"colourway.fix": fix}).colourways[0].layers[0]
@@ -430,7 +430,7 @@ def test_breaks_that_overlap_are_one() -> None:
 
 
 def test_a_chore_an_order_and_a_kit_are_read_with_all_their_words() -> None:
-    """Words that are no quantities: per, when, match, circuit."""
+    """Words that are not quantities: per, when, match, circuit."""
     read = plan(
         {
             "kit.circuit": '"worktop"',

@@ -5,7 +5,7 @@ minutes after the start, for objective 2 in batches rinsed by the stop; beside n
 ortools is installed, CP-SAT in the same time. Every schedule is checked before it counts. On a machine that others
 use, too, ``--cpu`` counts the milliseconds that this process has had of it (CP-SAT's stay those of the clock).
 
-``--made 40`` measures days made anew instead of a folder's, so that nothing can have been tuned to them. They are
+``--made 40`` measures fresh days instead of a folder's, so that nothing can have been tuned to them. They are
 compared with the best that any of their looks found, one of them ``--reference-s`` seconds long.
 """
 
@@ -151,7 +151,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m tests.speed.ahead")
     parser.add_argument("case", type=Path, nargs="?", help="a case, or a folder of cases")
     parser.add_argument("--objective", type=int, choices=(1, 2), help="both for a folder, else the first")
-    parser.add_argument("--made", type=int, help="so many days made anew instead")
+    parser.add_argument("--made", type=int, help="so many fresh days instead")
     parser.add_argument("--first", type=int, default=1, help="the number of the first day that is made")
     parser.add_argument("--reference-s", type=float, default=60, help="seconds of the long look at each of them")
     parser.add_argument("--budget-ms", type=float, help="for a folder: instead of 100 and 1000")

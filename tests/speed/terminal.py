@@ -84,7 +84,7 @@ class Terminal:
         return ESCAPES.sub(b" ", self.text).decode(errors="replace")
 
     def forget(self) -> None:
-        """Forget what was shown so far: what is waited for next must be shown anew."""
+        """Forget what was shown so far: what is waited for next must be shown again."""
         self.text = b""
 
     def until(self, *words: str) -> Taken:

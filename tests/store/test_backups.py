@@ -76,7 +76,7 @@ def test_a_bench_that_opens_a_session_copies_it_unless_the_newest_copy_is_the_sa
     assert len(copies_of(session.path)) == 2
 
 
-def test_a_newest_copy_that_cannot_be_read_is_no_copy(tmp_path: Path) -> None:
+def test_a_newest_copy_that_cannot_be_read_is_not_a_copy(tmp_path: Path) -> None:
     """A folder of that name in its place, say: the start of use makes another."""
     clock, ids = FakeClock(), Ids()
     session = begun(tmp_path, clock)

@@ -145,7 +145,7 @@ def test_an_entry_after_the_close_is_in_the_book_and_notes_stay(tmp_path: Path, 
 def test_a_lot_is_judged_by_the_rules_under_which_its_day_closed(
     tmp_path: Path, closed: SessionFile, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Other rules, as a later version has, raise nothing in it and clear nothing; an entry has it judged anew."""
+    """Other rules, as a later version has, raise and clear nothing in it; after an entry it is judged again."""
     before = LotBook(tmp_path).lot("260418-01")
     assert before.batches[0].flags
     monkeypatch.setattr(lot_making, "flags_of_batch", lambda *_: [])

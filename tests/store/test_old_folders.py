@@ -25,7 +25,7 @@ from dyeday.store.records.times import TimesRecords
 from tests.store.test_lot_book import rows_of_all_tables
 
 FILES = Path(__file__).parent / "files"
-# Entries are told in words of today; everything else is as the older dyeday said it.
+# Entries are shown in words of today; everything else is as the older dyeday said it.
 EXPECTED = json.loads((FILES / "folder-1-expected.json").read_text(encoding="utf-8").replace("pass 1", "1st heat"))
 # A folder of that time kept no water, acid or hours, and no unit that is broken.
 EXPECTED["library"]["studio"] = None
@@ -72,7 +72,7 @@ def as_then(value: Any) -> Any:
 
 
 def in_no_order(told: dict[str, Any]) -> dict[str, Any]:
-    """Return what is said without the order of what has none, with heats told as today's words have them."""
+    """Return what is said without the order of what has none, with heats in the words of today."""
     told = as_then(told)
     unordered = {
         name: sorted(json.dumps(one, sort_keys=True).replace('"pass 1 ', '"1st heat ') for one in told[name])
@@ -130,7 +130,7 @@ def test_a_days_lines_that_are_damaged_come_from_the_copy_or_from_the_day_itself
 
 
 def test_a_book_without_its_copy_has_its_days_taken_in_again(folder: Path) -> None:
-    """What their own records have is there again; how many lines were lost is told."""
+    """What their own records have is there again; how many lines were lost is reported."""
     shutil.rmtree(folder / "lots" / "backups")
     year = folder / "lots" / "2026.lots"
     year.write_bytes(year.read_bytes().replace(b"knot", b"knob"))

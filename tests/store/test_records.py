@@ -43,7 +43,7 @@ def test_it_is_its_owners_alone_and_leaves_nothing_beside_it(tmp_path: Path) -> 
 
 
 @pytest.mark.parametrize("content", [b"", b"\0" * 8192, b"not a database" * 100])
-def test_what_is_no_database_of_ours_is_refused_and_left_as_it_is(tmp_path: Path, content: bytes) -> None:
+def test_what_is_not_a_database_of_dyeday_is_refused_and_unchanged(tmp_path: Path, content: bytes) -> None:
     """An empty file is a new database to SQLite; here it was one that is lost."""
     (tmp_path / NAME).write_bytes(content)
     with pytest.raises(Damaged, match="restore studio --newest"):

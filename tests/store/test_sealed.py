@@ -1,4 +1,4 @@
-"""The seal on every file of ours: damage is told from change, the old from the new, and a damaged file stays."""
+"""The seal on every file of dyeday: damage and change differ, the old and the new too, and a damaged file stays."""
 
 from __future__ import annotations
 
@@ -91,7 +91,7 @@ def test_files_that_others_made_are_refused_with_their_name(raw: bytes) -> None:
         unseal(raw, HERE, SESSION)
 
 
-def test_what_is_no_json_is_never_written(tmp_path: Path) -> None:
+def test_what_is_not_json_is_never_written(tmp_path: Path) -> None:
     """NaN and a lone surrogate are refused before the file is touched."""
     storage = DurableStorage(tmp_path / "x.json", NOTES)
     storage.write({"a": {"1": {"x": 1}}})
@@ -208,7 +208,7 @@ def test_a_bench_puts_back_from_memory_what_something_else_spoilt(tmp_path: Path
 
 
 def test_a_shell_that_repairs_nothing_leaves_a_spoilt_file_alone(tmp_path: Path) -> None:
-    """It has nothing in memory that somebody saw confirmed."""
+    """It has nothing in memory that was seen confirmed."""
     clock, ids = FakeClock(), Ids()
     session = begun(tmp_path, clock)
     session.path.write_bytes(b"spoilt")

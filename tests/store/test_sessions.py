@@ -175,7 +175,7 @@ def test_a_damaged_file_is_said_and_left_alone(tmp_path: Path, harm: bytes) -> N
 
 
 def test_a_session_of_a_newer_version_is_refused(tmp_path: Path) -> None:
-    """Nothing is guessed from a file of the future, and it is told from a damaged one."""
+    """Nothing is guessed from a file of the future, and it is not taken for a damaged one."""
     session = begun(tmp_path, FakeClock())
     newer = seal({"about": {"1": {}}, "all new": {}}, replace(SESSION, version=99))
     session.path.write_bytes(newer)
@@ -208,7 +208,7 @@ def test_the_storage_reads_again_only_when_the_file_changed(tmp_path: Path) -> N
 
 
 def test_what_a_crash_left_half_written_is_swept_as_a_day_begins(tmp_path: Path) -> None:
-    """In every folder of ours; not what somebody may be writing just now, nor anything else."""
+    """In every folder of dyeday; not what another program may be writing just now, nor anything else."""
     begun(tmp_path, FakeClock())
     (tmp_path / "pages").mkdir()
     for folder in (tmp_path, tmp_path / "sessions", tmp_path / "pages"):
@@ -245,7 +245,7 @@ def test_one_bench_at_a_time_holds_a_session(tmp_path: Path) -> None:
 
 
 def test_the_newest_unfinished_session_is_found(tmp_path: Path) -> None:
-    """A closed day is passed over, and counts again when its closing is struck."""
+    """A closed day is passed over, and counts again when its closing is undone."""
     clock, ids = FakeClock(), Ids()
     old, new = begun(tmp_path, clock), begun(tmp_path, clock)
     closing = make("closed", clock(), ids)

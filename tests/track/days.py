@@ -313,7 +313,7 @@ def soaked(batch: str = "01", since: str = "09:00", until: str = "10:00", unit: 
 def heated(
     batch: str = "01", since: str = "10:30", until: str = "11:20", unit: str = "steamer 1", heat_no: int = 1
 ) -> list[Line]:
-    """Return one pass from switching on (ten minutes before it is at heat) to its end, then the move to cool."""
+    """Return one heat from switching on (ten minutes before it is at heat) to its end, then the move to cool."""
     return [
         at(since, batch, to="fix"),
         at(since, batch, heat_no=heat_no, run="start", unit=unit),
@@ -323,7 +323,7 @@ def heated(
 
 
 def proper(batch: str = "01") -> list[Line]:
-    """Return a painted batch with nothing in doubt, from soak to pegs."""
+    """Return a painted batch with no flag, from soak to pegs."""
     return [
         *soaked(batch),
         *heated(batch),

@@ -121,8 +121,8 @@ def test_steam_may_stand_a_quarter_of_an_hour_and_a_bath_of_wool_five_minutes() 
     }
 
 
-def test_a_low_tank_is_no_alarm_while_it_is_cold_and_a_new_one_when_heat_is_put_on_again() -> None:
-    """Off at 12:12, on again at 20:00 unfilled: eight hours of a cold steamer are no alarm that stood."""
+def test_a_low_tank_is_not_an_alarm_while_it_is_cold_and_a_new_one_when_heat_is_put_on_again() -> None:
+    """Off at 12:12, on again at 20:00 unfilled: eight hours of a cold steamer are not an alarm that stood."""
     off = [*soaked(), *heated(until="12:12")]
     lines = [*off, *soaked("05", "09:00", "19:50", "tray 2"), *heated("05", "20:00", "20:30")[:2]]
     (cold,) = [alarm for alarm in alarms(day_of(off), now("19:00")) if alarm.kind == AlarmKind.TANK]
@@ -152,14 +152,14 @@ def test_what_harms_nothing_by_lasting_longer_is_never_an_alarm(lines: list[Line
     assert alarms(day_of(lines), now("45:00")) == []
 
 
-def test_a_rest_that_lasts_longer_is_no_alarm() -> None:
+def test_a_rest_that_lasts_longer_is_not_an_alarm() -> None:
     """Wrapped yarn between two bursts may rest for hours."""
     lines = [*soaked("04"), *heated("04", unit="oven 1")[:2], at("10:32", "04", heat_no=1, run="end")]
     assert alarms(day_of(lines), now("20:00")) == []
 
 
 def test_an_alarm_is_active_until_it_is_silenced() -> None:
-    """Acknowledging changes its state and nothing else."""
+    """Silencing changes its state and nothing else."""
     assert state(STEAM, "11:30") == AlarmState.ACTIVE
     lines = [*STEAM, acted("11:31", "acknowledged")]
     assert state(lines, "11:32") == AlarmState.SILENCED
@@ -168,7 +168,7 @@ def test_an_alarm_is_active_until_it_is_silenced() -> None:
 
 
 def test_an_alarm_whose_cause_went_away_unsilenced_has_returned_to_normal_and_still_stands() -> None:
-    """It wants acknowledging; once it is, it is over."""
+    """It stays until it is silenced; then it is over."""
     off = [*STEAM, at("11:40", "01", heat_no=1, run="end")]
     assert state(off, "11:41") == AlarmState.RETURNED
     assert the_alarm(off, "11:41").until == instant("11:40")
@@ -191,7 +191,7 @@ def test_an_alarm_of_dry_yarn_goes_away_with_the_heat() -> None:
 
 
 def test_an_alarm_of_dry_yarn_goes_away_with_a_cover_but_not_with_the_word_that_it_lies_open() -> None:
-    """Told to heat or wrap it, the dyer wraps it at 11:40."""
+    """Warned to heat or wrap it, the dyer wraps it at 11:40."""
     assert state([*OPEN, at("11:40", "01", cover="wrapped")], "11:41") == AlarmState.RETURNED
     assert state([*OPEN, at("11:40", "01", cover="open")], "11:41") == AlarmState.ACTIVE
 
@@ -202,7 +202,7 @@ def test_covering_yarn_in_time_takes_the_alarm_away_before_it_comes() -> None:
 
 
 def test_a_snoozed_alarm_comes_back_by_itself() -> None:
-    """Ten minutes from 11:30: shelved at 11:39:59, active at 11:40."""
+    """Ten minutes from 11:30: snoozed at 11:39:59, active at 11:40."""
     lines = [*STEAM, acted("11:30", "shelved", minutes=10)]
     assert state(lines, "11:39:59") == AlarmState.SNOOZED
     assert state(lines, "11:40") == AlarmState.ACTIVE
@@ -225,7 +225,7 @@ def test_an_alarm_snoozed_no_longer_is_active_at_once() -> None:
 
 
 def test_an_alarm_silenced_before_it_was_snoozed_comes_back_silenced() -> None:
-    """Shelving forgets nothing."""
+    """Snoozing forgets nothing."""
     lines = [*STEAM, acted("11:30", "acknowledged"), acted("11:31", "shelved", minutes=5)]
     assert (state(lines, "11:32"), state(lines, "11:36")) == (AlarmState.SNOOZED, AlarmState.SILENCED)
 
@@ -251,7 +251,7 @@ def test_an_alarm_silenced_or_snoozed_is_silent(what: str) -> None:
 
 
 def test_an_alarm_back_from_its_snooze_sounds_at_once_and_counts_from_there() -> None:
-    """Shelved 11:30 to 11:40."""
+    """Snoozed 11:30 to 11:40."""
     lines = [*STEAM, acted("11:30", "shelved", minutes=10)]
     assert [sounds(lines, time) for time in ("11:39", "11:40", "11:44:59", "11:45")] == [0, 1, 1, 2]
 
@@ -294,7 +294,7 @@ def test_two_batches_in_one_steam_are_one_alarm_that_names_both() -> None:
 
 
 def test_the_one_alarm_of_two_batches_stands_until_both_are_seen_to() -> None:
-    """Acknowledged for one only, or the other still in the heat, it is not over; the last one out ends it."""
+    """Silenced for one only, or the other still in the heat, it is not over; the last one out ends it."""
     one = [*BOTH, acted("11:31", "acknowledged")]
     assert state(one, "11:32") == AlarmState.ACTIVE
     assert state([*BOTH, acted("11:31", "shelved", minutes=10)], "11:32") == AlarmState.ACTIVE
@@ -309,7 +309,7 @@ def test_the_one_alarm_of_two_batches_stands_until_both_are_seen_to() -> None:
 @pytest.mark.parametrize(("since", "unit", "together"), [
     ("10:30:59", "steamer 1", True), ("10:31", "steamer 1", False), ("10:30", "steamer 2", False)])  # fmt: skip
 def test_heat_of_another_minute_or_another_unit_is_an_alarm_of_its_own(since: str, unit: str, together: bool) -> None:
-    """What is over later is news, whoever has acknowledged the first."""
+    """What is over later is news, even if the first was silenced."""
     lines = [*STEAM, *soaked("05"), *heated("05", since, unit=unit)[:2]]
     assert len(alarms(day_of(lines), now("11:27"))) == (1 if together else 2)
 

@@ -188,7 +188,7 @@ def test_equal_lines_of_one_file_can_be_told_apart() -> None:
 
 
 def test_an_id_that_is_given_is_kept() -> None:
-    """It came from a log of ours."""
+    """It came from a log of dyeday."""
     assert read_event({**at("09:00", "03", to="soak"), "id": "abc123"}, LATER).id == "abc123"
 
 
@@ -344,7 +344,7 @@ def event(line: Line) -> Event:
         (at("13:00", "03", reading="jar", value={"match": 1, "left_l": 9}), "more than was put in"),
         (at("13:00", "01", left_over={"powder": {"Navy": 2}}), "more Navy is left over than was used; record what"),
         (at("13:00", "01", used={"Navy": 40}, left_over={"Navy": 41}), "more Navy is left over than was used"),
-        (at("13:00", strikes="nobody"), "no event has the id 'nobody'"),
+        (at("13:00", strikes="unknown"), "no event has the id 'unknown'"),
         (at("13:00", "01", rule="too-blue", why="x", event="resolved"), "'too-blue' is not a flag of a batch"),
         (at("13:00", "01", rule="short-stock", why="x", event="resolved"), "'short-stock' is not a flag of a batch"),
         (at("13:00", rule="short-soak", why="x", event="resolved"), "'short-soak' is not a flag of the whole day"),
@@ -404,12 +404,12 @@ def test_many_events_at_once_are_each_held_against_the_day_before_them() -> None
     assert "no heat is on" in str(complaints[lonely.id])
 
 
-def test_events_from_a_log_of_ours_are_only_held_to_their_names() -> None:
-    """Later strikes may have taken away what they rest on."""
+def test_events_from_a_log_of_dyeday_are_only_held_to_their_names() -> None:
+    """What they follow may have been undone later."""
     lonely = event(heated()[2])
     assert refuse_all(THE_PLAN, [], [lonely], [lonely.id]) == {}
-    nobody = event(at("09:00", "77", to="soak"))
-    assert list(refuse_all(THE_PLAN, [], [nobody], [nobody.id])) == [nobody.id]
+    unknown = event(at("09:00", "77", to="soak"))
+    assert list(refuse_all(THE_PLAN, [], [unknown], [unknown.id])) == [unknown.id]
 
 
 def test_a_moment_earlier_or_later_is_so_by_both_clocks() -> None:

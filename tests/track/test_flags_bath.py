@@ -217,7 +217,7 @@ def test_a_jar_or_an_absorbance_is_a_look_too(reading: str, value: Any) -> None:
     assert not flags(rinsed(look(reading, value, "12:00", "01")), NO_LOOK, "20:00")
 
 
-def test_a_cloth_or_a_ph_is_no_look_at_the_bath() -> None:
+def test_a_cloth_or_a_ph_is_not_a_look_at_the_bath() -> None:
     """They say something else."""
     lines = rinsed(look("cloth", "clean", "12:35", "01"), look("ph", 4.6, "12:20", "01"))
     assert flags(lines, NO_LOOK, "20:00")
@@ -242,7 +242,7 @@ def test_a_rinse_interrupted_by_setting_aside_is_judged_when_it_goes_on() -> Non
 
 
 def test_without_a_rule_a_look_is_wanted_only_of_a_lot_that_is_known_to_bleed() -> None:
-    """Where another batch of the lot left colour before; that its dyes may leave some is no such knowledge."""
+    """Where another batch of the lot left colour before; that its dyes may leave some does not count."""
     usual = read_plan(PLAN)
     assert not flags(rinsed(), NO_LOOK, "20:00", plan=usual)
     lagoon = [*pot("11"), at("16:00", "11", to="rinse"), at("16:20", "11", to="dry")]
@@ -258,7 +258,7 @@ def test_without_a_rule_a_look_is_wanted_only_of_a_lot_that_is_known_to_bleed() 
 
 
 def test_a_scrapped_batch_needs_no_look() -> None:
-    """Nobody sells it."""
+    """They are not sold."""
     assert not flags(rinsed(then="scrapped"), NO_LOOK, "20:00")
 
 

@@ -1,4 +1,4 @@
-"""Flags about dryness and about the shelf, and how a doubt about the whole day is closed.
+"""Flags about dryness and about the shelf, and how a flag about the whole day is closed.
 
 The regain of yarn in an air follows merino's curve; the limits are common practice.
 """
@@ -76,7 +76,7 @@ def test_yarn_never_weighed_raises_nothing() -> None:
 
 
 def test_yarn_still_on_the_pegs_is_not_asked() -> None:
-    """Heavy at noon is wet; it is a doubt only when it is called done."""
+    """Heavy at noon is wet; it is a flag only when it is called done."""
     assert not damp(hung(weighed("12:10", 450))[:-1])
 
 
@@ -97,7 +97,7 @@ def test_a_weight_typed_right_after_done_still_counts() -> None:
 
 
 def test_yarn_that_went_from_its_rinse_to_done_is_asked_as_well() -> None:
-    """Nobody recorded the pegs; the weight at the end is a weight at the end."""
+    """The pegs are not on record; the weight at the end is a weight at the end."""
     lines = [at("11:50", "01", to="rinse"), weighed("19:50", 320), at("20:00", "01", to="done")]
     assert damp(lines)
 
@@ -208,7 +208,7 @@ def test_a_bottle_of_another_strength_counts_by_its_own() -> None:
     assert short(stocked("dye", "Navy", f"on_hand = {NAVY_G - 4.1:.4f}\n{bottle}"))
 
 
-def test_a_bottle_is_no_help_to_a_speckle_of_powder() -> None:
+def test_a_bottle_does_not_help_a_speckle_of_powder() -> None:
     """Powder cannot be shaken out of a solution."""
     extra = """
 [[colourway]]
@@ -418,7 +418,7 @@ def test_crystal_acid_is_said_in_grams_that_tell() -> None:
 
 
 def test_all_that_is_short_is_one_flag() -> None:
-    """Dye and yarn in one doubt about the day."""
+    """Dye and yarn in one flag about the day."""
     plan = read_plan(
         PLAN.replace('name = "Navy"', 'name = "Navy"\non_hand = 1').replace(
             'name = "Wool"\nfibre', 'name = "Wool"\non_hand = 1\nfibre'
@@ -474,12 +474,12 @@ def test_what_is_delivered_during_the_day_is_on_hand(plan: Plan, thing: str, nam
 
 
 def test_a_delivery_makes_no_known_stock_of_an_unknown_one() -> None:
-    """Ten grams came; how much there was before nobody knows."""
+    """Ten grams came; how much there was before is not known."""
     assert not short(THE_PLAN, [*BEGUN, came("dye", "Navy", 10)])
 
 
 def test_a_delivery_before_the_first_move_does_not_begin_the_day() -> None:
-    """The postman came at eight; the doubt is since the dyeing began."""
+    """The postman came at eight; the flag is since the dyeing began."""
     day = day_of([came("dye", "Navy", 1, "08:00"), *BEGUN], stocked("dye", "Navy", "on_hand = 10"))
     (flag,) = [flag for flag in flags_of(day, now("20:00")) if flag.rule == SHORT]
     assert (flag.since, flag.why) == (instant("09:00"), f"Navy: {NAVY_G:.1f} g needed, 11.0 g on hand")

@@ -42,7 +42,7 @@ def test_painted_yarn_waits_as_long_as_its_cover_allows_and_no_second_longer(
 
 
 def test_drying_out_is_raised_while_it_still_waits() -> None:
-    """Nobody needs to light the heat before the doubt is said."""
+    """The flag is raised before the heat is on."""
     assert not flags(painted(), DRIED, "11:20")
     assert flags(painted(), DRIED, "11:20:01")
 
@@ -65,7 +65,7 @@ def test_how_long_a_cover_keeps_yarn_damp_is_the_plans_to_set(rules: str, cover:
 
 
 def test_without_a_word_about_its_cover_painted_yarn_has_its_recipes() -> None:
-    """A painted layer is wrapped unless somebody says otherwise."""
+    """A painted layer is wrapped unless the recipe or an entry says otherwise."""
     lines = [*soaked(), at("10:20", "01", to="fix"), lit("20:00")]
     assert not flags(lines, DRIED, "21:00")
 
@@ -96,7 +96,7 @@ def test_yarn_being_painted_waits_once_painting_takes_more_than_twice_its_time()
 
 
 def test_wrapped_yarn_that_waits_in_the_paint_state_for_a_free_steamer_raises_nothing() -> None:
-    """As advice leaves it: the next step on the bench is its heat."""
+    """As advised: the next step on the bench is its heat."""
     assert not flags(soaked(), DRIED, "13:30")
 
 
@@ -350,7 +350,7 @@ def timed(value: str) -> Plan:
     return read_plan(PLAN.replace('kind = "steamer"', f'kind = "steamer"\ntimer = {value}', 1))
 
 
-def test_a_steamer_with_a_timer_ends_its_heat_itself_and_is_no_alarm() -> None:
+def test_a_steamer_with_a_timer_ends_its_heat_itself_and_is_not_an_alarm() -> None:
     """40 min were set: two hours later it has given 40, nothing is overdue, and no tank ran on."""
     on = [*soaked(), at("10:30", "01", to="fix"), at("10:30", "01", heat_no=1, run="start", unit="steamer 1")]
     late = now("13:00")

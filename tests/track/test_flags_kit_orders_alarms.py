@@ -71,7 +71,7 @@ def test_batches_in_different_units_of_a_kind_do_not_crowd_each_other() -> None:
 
 
 def test_a_batch_that_takes_over_a_unit_as_the_other_leaves_is_alone_in_it() -> None:
-    """Out and in at the same moment is no overlap; a second earlier it is."""
+    """Out and in at the same moment is not an overlap; a second earlier it is."""
     out = at("10:00", "01", to="paint")
     assert not flags([*together("01"), out, at("10:00", "05", to="soak", unit="tray 1")], FULL, "20:00")
     assert flags([*together("01"), out, at("09:59:59", "05", to="soak", unit="tray 1")], FULL, "20:00")
@@ -91,10 +91,10 @@ def test_one_more_in_a_crowded_unit_raises_a_flag_again() -> None:
     ]
     back = [at("09:20", "05", unit="tray 2", event="placed"), at("09:21", "05", unit="tray 1", event="placed")]
     assert [flag.cleared is None for flag in flags([*crowded, *back], FULL, "20:00")] == [False]
-    accepted, anew = flags([*crowded, at("09:30", "06", to="soak", unit="tray 1")], FULL, "20:00")
-    assert (accepted.cleared is None, anew.cleared is None) == (False, True)
-    assert anew.why == "tray 1: 7 skeins, room for 4 (01 + 05 + 06)"
-    assert anew.since == instant("09:30")
+    accepted, again = flags([*crowded, at("09:30", "06", to="soak", unit="tray 1")], FULL, "20:00")
+    assert (accepted.cleared is None, again.cleared is None) == (False, True)
+    assert again.why == "tray 1: 7 skeins, room for 4 (01 + 05 + 06)"
+    assert again.since == instant("09:30")
 
 
 @pytest.mark.parametrize(("other", "raised"), [("11", False), ("02", True)])
@@ -273,7 +273,7 @@ def test_a_later_alarm_is_overdue_later(time: str, raised: bool) -> None:
 
 @pytest.mark.parametrize(("time", "raised"), [("11:39:59", False), ("11:40", True)])
 def test_an_alarm_silenced_in_time_is_never_overdue(time: str, raised: bool) -> None:
-    """Acknowledged a second before the fifteen minutes are over, though the heat stays on."""
+    """Silenced a second before the fifteen minutes are over, though the heat stays on."""
     assert bool(flags([*LEFT_ON, acted(time, "acknowledged")], OVERDUE, "11:49")) is raised
 
 

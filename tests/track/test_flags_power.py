@@ -95,14 +95,14 @@ def test_one_entry_for_a_burst_is_all_its_pots_one_after_the_other() -> None:
                       at("11:20", "04", to="cool")], FlagId.SHORT_FIX, "12:00", batch="04")  # fmt: skip
 
 
-def test_dishes_in_turn_under_one_entry_are_no_long_burst() -> None:
+def test_dishes_in_turn_under_one_entry_are_not_a_long_burst() -> None:
     """Three dishes of two minutes each are six on record; ten are more than twice what they need."""
     three = plan_of('kind = "microwave"\nholds = 2', 'kind = "microwave"\nholds = 1')
     assert not scorched(in_oven(*burst("10:30", "10:40")[:1]), three)
     assert scorched(in_oven(*burst("10:30", "10:43")), three) == ["13 min in the microwave, the load needs 6 min"]
 
 
-def test_the_rest_of_the_last_dish_in_turn_is_no_second_burst() -> None:
+def test_the_rest_of_the_last_dish_in_turn_is_not_a_second_burst() -> None:
     """Two minutes, one and a half, and the half that the second dish lacked."""
     broken_off = [*burst("10:30", "10:32"), *burst("10:33", "10:34:30")]
     assert not scorched(in_oven(*broken_off, *burst("10:35", "10:35:30")), USUAL)
@@ -173,7 +173,7 @@ def test_a_weak_oven_calls_for_no_longer_burst_than_was_planned() -> None:
 
 
 def test_a_steam_however_long_scorches_nothing_by_this_rule() -> None:
-    """Only a microwave's pass is asked."""
+    """Only a microwave's heat is judged."""
     lines = [at("10:00", "01", to="paint"), *burst("10:30", "13:00", batch="01", unit="steamer 1")]
     assert not flags(lines, SCORCH, "20:00", plan=USUAL)
 
@@ -216,7 +216,7 @@ def test_the_last_burst_once_more_without_its_rest_is_flagged() -> None:
     assert scorched(in_oven(*twice)) == ["microwaved again after a rest of 1 of 5 min"]
 
 
-def test_the_rest_of_a_burst_that_was_broken_off_is_no_second_burst() -> None:
+def test_the_rest_of_a_burst_that_was_broken_off_is_not_a_second_burst() -> None:
     """One of two minutes, the door opened, then the other."""
     assert not scorched(in_oven(*burst("10:30", "10:31"), *burst("10:31:10", "10:32:10")))
 
@@ -254,7 +254,7 @@ def loaded(lines: list[Line], plan: Plan, batch: str = "01") -> list[str]:
 
 @pytest.mark.parametrize("batch", ["01", "02", "04"])
 def test_two_steamers_and_a_microwave_are_more_than_a_lead_of_13_amps(batch: str) -> None:
-    """2 × 1500 + 1250 W = 4250 W, 18.48 A at 230 V; every batch in them is told."""
+    """2 × 1500 + 1250 W = 4250 W, 18.48 A at 230 V; every batch in them is named."""
     (why,) = loaded(ALL_ON, LEAD, batch)
     assert "oven 1 + steamer 1 + steamer 2" in why
     assert "18.5 A (4250 W)" in why
@@ -273,7 +273,7 @@ def test_a_circuit_is_overloaded_from_just_above_its_amps(amps: float, raised: b
     assert bool(loaded(ALL_ON, wired(f"volts = 230\namps = {amps}"))) is raised
 
 
-def test_exactly_the_amps_of_a_circuit_are_no_overload() -> None:
+def test_exactly_the_amps_of_a_circuit_are_not_an_overload() -> None:
     """3680 W at 230 V are 16 A to the digit; one watt more is too much."""
     both = running(("01", "steamer 1"), ("04", "oven 1"))
     assert not loaded(both, wired("volts = 230\namps = 16", 2180))
@@ -318,14 +318,14 @@ def test_two_batches_in_one_unit_draw_its_power_once() -> None:
 
 
 def test_units_on_another_circuit_are_not_counted() -> None:
-    """The pots hang on none of the plan's circuits."""
+    """The pots are on none of the plan's circuits."""
     lines = running(("01", "steamer 1"), ("03", "pot 1"))
     assert not loaded(lines, LEAD)
     assert not loaded(lines, LEAD, "03")
 
 
 def test_a_unit_is_held_to_the_circuit_it_is_on() -> None:
-    """Both steamers are on the second circuit, of 10 A; alone on the first, of 32 A, the oven is no matter."""
+    """Both steamers are on the second circuit, of 10 A; alone on the first, of 32 A, the oven is not too much."""
     second = PLAN.replace(TWO_STEAMERS, f'{TWO_STEAMERS}\npower = 1500\ncircuit = "cellar"')
     second = second.replace(OVEN, f'{OVEN}\npower = 1250\ncircuit = "worktop"')
     circuits = "".join(
@@ -348,7 +348,7 @@ def test_a_heat_that_has_not_been_ended_still_draws() -> None:
 
 
 def test_an_overload_is_since_the_unit_too_many_went_on_and_defers_to_an_electrician() -> None:
-    """The second steamer at 10:40 is what made it too much; the first steamer's batch is told as well."""
+    """The second steamer at 10:40 is what made it too much; the first steamer's batch is named as well."""
     lines = [*running(("01", "steamer 1")), *running(("02", "steamer 2"), since="10:40")]
     on = [line for line in lines if line.get("run") != "end"]
     for batch in ("01", "02"):
@@ -474,7 +474,7 @@ def test_a_batch_lifted_out_as_the_reserve_begins_is_not_reported(out: str, told
 
 
 def test_every_batch_that_was_in_it_when_it_ran_low_is_reported() -> None:
-    """Two batches steamed together share the doubt, and the minutes count once."""
+    """Two batches steamed together share the flag, and the minutes count once."""
     together = [*steamed("11:30"), *steamed("11:30", batch="05")]
     assert ran_low(together, batch="01")
     assert ran_low(together, batch="05")

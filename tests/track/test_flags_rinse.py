@@ -187,7 +187,7 @@ def test_where_wool_may_felt_is_the_plans_to_set(celsius: float, raised: bool) -
     assert bool(flags(lines, FELT, "20:00", batch="02", plan=plan_of_fibre(rules="felting = 90"))) is raised
 
 
-def test_what_is_read_of_steam_is_no_bath() -> None:
+def test_what_is_read_of_steam_is_not_of_a_bath() -> None:
     """A steamer's 99 °C mats nothing: the yarn lies still and in no water."""
     assert not flags([*dyed(), at("11:00", "02", reading="bath_c", value=99)], FELT, "20:00", batch="02")
 

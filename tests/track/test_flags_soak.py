@@ -19,7 +19,7 @@ def soaked_in_water(ph: float | None = None) -> list[Line]:
 
 
 def test_a_batch_done_as_it_should_be_has_no_flag_at_all() -> None:
-    """Nothing is in doubt after an acid soak, full heat, a clear bath and a clean cloth."""
+    """No flag is raised after an acid soak, full heat, a clear bath and a clean cloth."""
     assert flags_of(day_of(proper()), now("20:00")) == []
 
 
@@ -218,7 +218,7 @@ def test_acid_recorded_with_the_pot_is_acid_in_the_bath() -> None:
     assert not flags(simmered(at("10:10", unit="pot 1", event="acid put in", acid_ml=80)), NONE, "20:00", batch="03")
 
 
-def test_acid_of_a_bath_that_was_emptied_is_no_acid() -> None:
+def test_acid_of_a_bath_that_was_emptied_does_not_count() -> None:
     """Yesterday's acid went down the drain with its bath."""
     lines = [
         at("09:30", unit="pot 1", event="acid put in", acid_ml=80),
@@ -298,7 +298,7 @@ def soak_of(until: str, batch: str = "01") -> list[Line]:
 
 @pytest.mark.parametrize(("until", "raised"), [("09:20", False), ("09:19:01", False), ("09:19", True)])
 def test_a_soak_a_whole_minute_short_of_the_bases_twenty_is_short(until: str, raised: bool) -> None:
-    """Superwash needs 20 min. Times are typed to the minute, so seconds less are no shortfall; common practice."""
+    """Superwash needs 20 min. Times are typed to the minute, so seconds less do not count; common practice."""
     assert bool(flags(soak_of(until), SHORT, "20:00")) is raised
 
 
@@ -330,7 +330,7 @@ def test_once_yarn_was_heated_a_soak_flag_says_what_it_means_and_what_can_still_
 
 
 def test_the_minutes_of_a_short_soak_are_reported_rounded_down_as_the_row_shows_them() -> None:
-    """Eleven and a half are told as eleven, as a clock that shows minutes has it."""
+    """Eleven and a half are shown as eleven, as a clock that shows minutes has it."""
     (flag,) = flags(soak_of("09:11:36"), SHORT, "20:00")
     assert flag.why == "soaked 11 of 20 min"
     assert flag.remedy.startswith("back into the acid soak for 9 min")
@@ -417,7 +417,7 @@ def test_a_load_without_acid_is_one_flag_that_names_its_batches() -> None:
 def test_what_joins_a_bath_without_acid_is_of_its_flag_and_what_comes_into_the_next_is_not(
     joins: str, about: list[str]
 ) -> None:
-    """05 goes into tray 1 three minutes after 01; or as 01 leaves it, when the next bath begins."""
+    """05 goes into tray 1 three minutes after 01; or as 01 is lifted out, when the next bath begins."""
     lines = [
         at("09:00", "01", to="soak", unit="tray 1"),
         at(joins, "05", to="soak", unit="tray 1"),

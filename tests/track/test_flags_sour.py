@@ -48,7 +48,7 @@ def test_yarn_that_is_painted_lies_in_no_bath_that_could_be_sour() -> None:
     assert not flags(painted, SOUR, "11:00", plan=plan())
 
 
-def test_a_sour_soak_is_no_flag() -> None:
+def test_a_sour_soak_is_not_a_flag() -> None:
     assert not flags(lines(1.5, "soak"), SOUR, "11:00", batch="03", plan=plan())
 
 

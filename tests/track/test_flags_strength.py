@@ -173,7 +173,7 @@ def test_where_water_may_be_hard_or_softened_the_dose_for_hard_water_is_enough(s
     assert raised([at("09:00", "01", to="soak", unit="tray 1"), put_in, at("10:00", "01", to="paint")], plan) is weak
 
 
-def test_another_acid_than_the_plans_is_not_reckoned() -> None:
+def test_another_acid_than_the_plans_does_not_count() -> None:
     """A gram of citric where vinegar was planned: its strength is not known, so nothing is said."""
     lines = soak(at("09:05", "01", acid_g=1), acid_ml=1)
     assert not raised(lines)
@@ -231,7 +231,7 @@ def test_litres_of_another_tray_or_of_a_bath_poured_away_are_not_this_bath() -> 
 
 
 def test_the_fill_of_the_load_before_is_not_the_new_water_of_the_next() -> None:
-    """9 L for the first load; what the next one asked for anew is as planned, what it kept is still 9 L."""
+    """9 L for the first load; what the next one had new is as planned, what it kept is still 9 L."""
     before = [filled("07:50", 9), at("08:00", "05", to="soak", unit="tray 1"), at("08:30", "05", to="paint")]
     entered, *rest = soak(acid_ml=need(3))
     assert not raised([*before, {**entered, "water": "new"}, *rest])
@@ -270,7 +270,7 @@ def test_a_batch_that_comes_as_the_other_leaves_shares_no_bath_with_it() -> None
 
 
 def test_acid_recorded_with_either_of_two_batches_is_in_their_one_bath() -> None:
-    """Each batch's own dose, told without the tray: together they are enough, one of them alone is not."""
+    """Each batch's own dose, recorded without the tray: together they are enough, one of them alone is not."""
     lines = [
         at("09:00", "01", to="soak", unit="tray 1"),
         at("09:00", "01", acid_ml=need(3), event="acid put in"),
@@ -421,7 +421,7 @@ def test_paint_with_its_own_acid_is_held_to_its_liquor_and_not_to_the_steamers_t
 
 
 def test_acid_put_in_after_the_reading_asks_for_another_reading_rather_than_more_acid() -> None:
-    """pH 6.1, then 30 mL in the tray or for the batch, told once: what it is now has to be read."""
+    """pH 6.1, then 30 mL in the tray or for the batch, mentioned once: what it is now has to be read."""
     more = at("09:52", "01", event="acid put in", acid_ml=30, unit="tray 1")
     (flag,) = flags(soak(ph("09:50", 6.1), more, acid_ml=10), WEAK, "20:00", plan=HARD)
     assert flag.remedy == "read the pH again: 30 mL of acid went in after that reading"

@@ -114,7 +114,7 @@ def test_an_event_may_say_its_layer() -> None:
 
 
 def test_back_to_waiting_is_back_to_the_first_layer() -> None:
-    """Begun anew."""
+    """Begun again."""
     assert batch_of([at("10:00", "05", to="paint", layer=2), at("11:00", "05", to="waiting")], "05").layer == 1
 
 
@@ -134,7 +134,7 @@ def test_set_aside_from_cooling_the_next_layer_is_still_the_next() -> None:
     assert batch_of(lines, "05").layer == 2
 
 
-def test_a_batch_is_in_the_unit_it_was_put_in_until_it_leaves_it() -> None:
+def test_a_batch_is_in_the_unit_it_was_put_in_until_it_moves_out() -> None:
     """Moved with a unit, placed into another, moved on without one."""
     lines = [at("09:00", "01", to="soak", unit="tray 1"), at("09:10", "01", unit="tray 2", event="placed")]
     day = day_of(lines)
@@ -150,7 +150,7 @@ def test_a_layer_that_cools_in_place_stays_in_its_unit() -> None:
 
 
 def test_leaving_fix_ends_the_heat_that_is_on() -> None:
-    """Nobody said end: the move did."""
+    """No entry ends it: the move does."""
     batch = batch_of([*soaked(), *heated()[:2], at("11:25", "01", to="cool")])
     assert batch.open_heat is None
     assert batch.heats[0].end == now("11:25")
@@ -170,7 +170,7 @@ SPLIT = [*soaked(), at("10:05", "01", used={"Navy": 270}), at("10:10", "01", int
 
 
 def test_the_parts_of_a_split_inherit_its_history_and_its_skeins_are_conserved() -> None:
-    """Two and one of three; same stays, same acid, same mix; the whole is no more on the list."""
+    """Two and one of three; same stays, same acid, same mix; the whole is off the list."""
     day = day_of(SPLIT)
     assert [b.no for b in day.unsplit][:3] == ["01a", "01b", "02"]
     whole, *parts = day.batches["01"], day.batches["01a"], day.batches["01b"]
@@ -182,7 +182,7 @@ def test_the_parts_of_a_split_inherit_its_history_and_its_skeins_are_conserved()
 
 
 def test_after_a_split_each_part_goes_its_own_way_and_the_whole_goes_nowhere() -> None:
-    """An event of the batch that is no more changes nothing."""
+    """An event of the batch that was split changes nothing."""
     day = day_of(
         [*SPLIT, at("10:20", "01a", to="fix"), at("10:30", "01", to="rinse"), at("10:40", "01b", to="scrapped")]
     )
@@ -280,7 +280,7 @@ def test_a_changed_plan_leaves_batches_under_way_their_number_and_their_recipe()
 
 
 def test_a_changed_plan_takes_nothing_from_a_batch_it_no_longer_names() -> None:
-    """Peat under way goes on, though nobody orders it any more."""
+    """Peat under way goes on, though it is not ordered any more."""
     day = day_of([at("09:00", "03", to="soak"), at("09:30", plan=changed_plan())])
     assert (day.batches["03"].colourway.name, day.batches["03"].state) == ("Peat", State.SOAK)
 
@@ -302,7 +302,7 @@ MOVE = named(at("10:00", "01", to="paint"), "move")
 
 
 def test_a_void_event_does_not_count_and_stays_readable() -> None:
-    """The batch is where it was; the event and its strike are both on record."""
+    """The batch is where it was; the event and its undo are both on record."""
     day = day_of([*soaked()[:2], MOVE, at("10:05", strikes="move", event="struck", why="wrong batch")])
     assert day.batches["01"].state == State.SOAK
     assert day.void_ids == {"move"}
@@ -311,7 +311,7 @@ def test_a_void_event_does_not_count_and_stays_readable() -> None:
 
 
 def test_a_redone_event_counts_again() -> None:
-    """As if it had never been struck."""
+    """As if it had never been undone."""
     lines = [
         *soaked()[:2],
         MOVE,
@@ -323,7 +323,7 @@ def test_a_redone_event_counts_again() -> None:
 
 
 def test_an_undo_that_is_undone_itself_does_not_count() -> None:
-    """The move counts, the strike is dead."""
+    """The move counts, the undo does not."""
     lines = [
         *soaked()[:2],
         MOVE,
@@ -335,7 +335,7 @@ def test_an_undo_that_is_undone_itself_does_not_count() -> None:
 
 
 def test_an_undo_of_an_undo_that_is_undone_leaves_the_event_void() -> None:
-    """Three strikes: the last takes away the second, so the first stands."""
+    """Three undos: the last takes away the second, so the first stands."""
     lines = [
         *soaked()[:2],
         MOVE,
@@ -347,7 +347,7 @@ def test_an_undo_of_an_undo_that_is_undone_leaves_the_event_void() -> None:
 
 
 def test_the_latest_word_on_an_event_decides() -> None:
-    """Struck, unstruck and struck again is struck."""
+    """Undone, redone and undone again is undone."""
     lines = [
         *soaked()[:2],
         MOVE,
@@ -524,7 +524,7 @@ def test_what_happened_at_that_very_moment_had_happened(time: str, state: str) -
 
 
 def test_a_day_as_it_was_lacks_what_was_undone_later_and_has_what_was_corrected_later() -> None:
-    """A strike or a correction of the evening is true of the morning as well."""
+    """An undo or a correction of the evening is true of the morning as well."""
     lines = [
         *soaked()[:2],
         MOVE,
@@ -593,7 +593,7 @@ def test_entries_recorded_late_give_the_same_day_as_entries_in_order(shuffled: l
 
 
 def rewritten(draw: st.DrawFn) -> list[Event]:
-    """Draw some of the story in any order, with strikes, unstrikes and corrections of it among them."""
+    """Draw some entries of the day in any order, with undos, redos and corrections of them among them."""
     chosen = draw(st.lists(st.sampled_from(STORY_EVENTS), unique_by=lambda e: e.id, max_size=12))
     lines = [event.to_json() for event in chosen]
     for n in range(draw(st.integers(0, 5))):
@@ -610,7 +610,7 @@ def rewritten(draw: st.DrawFn) -> list[Event]:
 @given(st.composite(rewritten)())
 @settings(max_examples=150, deadline=None, derandomize=True)
 def test_taking_events_one_by_one_gives_the_day_that_folding_all_gives(recorded: list[Event]) -> None:
-    """In turn, late, struck, unstruck and corrected alike; several at once as well."""
+    """In turn, late, undone, redone and corrected alike; several at once as well."""
     whole = fold(THE_PLAN, recorded)
     assert one_by_one(recorded) == whole
     assert take_all(begin(THE_PLAN), recorded) == whole
@@ -643,7 +643,7 @@ def test_two_events_of_one_moment_count_in_the_order_they_were_recorded() -> Non
 
 
 def test_a_batch_is_found_however_its_number_is_typed() -> None:
-    """3, 03 and 003 are one; a part by its letter; 99 is nobody."""
+    """3, 03 and 003 are one; a part by its letter; 99 is not a batch."""
     day = day_of(SPLIT)
     found = [day.find(said) for said in ("3", "03", "003", "1a", "01A", "99")]
     assert [batch and batch.no for batch in found] == ["03", "03", "03", "01a", "01a", None]

@@ -69,7 +69,7 @@ def test_a_chore_begun_while_yarn_is_in_the_paint_state_is_not_its_painting() ->
         assert times_of([*proper(), *chore])["01"] == (minutes, False)
 
 
-def test_a_break_and_an_absence_are_no_minutes_of_hands() -> None:
+def test_a_break_and_an_absence_are_not_minutes_of_hands() -> None:
     """A break of 10 min and then 5 min out of the house, in 30 min of the paint state."""
     assert times_of(proper(), 'breaks = ["10:05-10:15"]\nout = ["10:20-10:25"]')["01"] == (15.0, False)
     assert times_of(proper(), 'breaks = ["10:30-11:00"]')["01"] == (30.0, False)
@@ -240,7 +240,7 @@ def test_the_spread_of_normal_logarithms_is_found_again() -> None:
     ].spread == pytest.approx(0.4, abs=0.01)
 
 
-def test_how_long_yarn_lay_is_reported_and_never_reckoned_with() -> None:
+def test_how_long_yarn_lay_is_reported_and_never_used() -> None:
     found = learned(durations_of(day_of(proper())))
     assert found[WorkKind.SOAK].n == 1
     assert WorkKind.SOAK not in to_reckon_with(found)

@@ -84,7 +84,7 @@ def test_an_overdyed_batch_leaves_its_lot() -> None:
 
 
 def test_only_what_is_done_is_a_lot() -> None:
-    """On the pegs is not done, and scrapped is no lot."""
+    """On the pegs is not done, and scrapped yarn makes no lot."""
     assert lots(day_of(proper())) == []
     assert lots(day_of([*proper(), at("15:00", "01", to="scrapped")])) == []
     assert [lot.number for lot in lots(day_of(finished()))] == ["260418-01"]
@@ -112,7 +112,7 @@ def test_a_lot_keeps_recipe_amounts_times_readings_and_who_got_it() -> None:
 
 
 def test_flags_corrections_and_late_entries_stay_with_the_lot() -> None:
-    """A doubt with its reason, what was corrected, and what was struck."""
+    """A flag with its reason, what was corrected, and what was undone."""
     lines = [
         *soaked(until="09:10"),
         *heated(),
@@ -183,7 +183,7 @@ def test_a_batch_that_was_fixed_again_went_back(more: list[Line], back: bool) ->
     assert lot.batches[0].went_back is back
 
 
-def test_a_second_layer_is_no_going_back() -> None:
+def test_a_second_layer_does_not_go_back() -> None:
     """Each layer has its own fix."""
     lines = [
         *soaked("05"),
@@ -282,7 +282,7 @@ def test_acid_is_shared_only_in_a_bath_that_other_batches_were_in_too() -> None:
     assert "shared" in reminder("08", "02")
 
 
-def test_dye_of_lost_skeins_is_no_reminder_and_goes_to_the_parts_whole() -> None:
+def test_dye_of_lost_skeins_is_not_a_reminder_and_goes_to_the_parts_whole() -> None:
     """300 mL went on three skeins as the recipe has it; one felts in the rinse, before or after a split."""
     used = at("09:35", "01", used={"Navy": 300})
     counted = [*proper(), used, at("20:00", "01", skeins=2), at("33:00", "01", to="done")]

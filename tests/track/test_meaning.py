@@ -81,7 +81,7 @@ def test_what_is_in_the_bath_already_is_not_added_again() -> None:
     assert of_ph(in_tray(10), own_ph) == ", above 5.2: add 15 mL of vinegar, wait 5 min, read again; 30 mL at most"
 
 
-def test_a_later_soak_reckons_with_its_own_acid_only() -> None:
+def test_a_later_soak_counts_with_its_own_acid_only() -> None:
     """100 mL in the first layer's tray are not in the second's fresh water."""
     first = [
         at("07:00", "06", to="soak", unit="tray 1"),
@@ -94,7 +94,7 @@ def test_a_later_soak_reckons_with_its_own_acid_only() -> None:
 
 
 def test_painted_yarn_is_misted_and_never_poured_on() -> None:
-    """What of the soak's acid is in the paint nobody can tell, so no amount is said."""
+    """How much of the soak's acid is in the paint is not known, so no amount is given."""
     said = of_ph([*in_tray(38), at("09:40", "01", to="paint")], 6.0)
     assert said == ", above 4.5: mist acid over it, never pour, and read again"
     own = of_ph([at("09:00", "07", to="soak"), at("09:40", "07", to="paint")], 7.0, "07")
@@ -170,7 +170,7 @@ def test_superwash_is_cool_enough_at_fifty_degrees_whatever_its_rinse_water(read
 
 
 def test_a_temperature_outside_the_cooling_means_nothing_here() -> None:
-    """In the soak or in the rinse no cooling is told."""
+    """In the soak or in the rinse no cooling is mentioned."""
     day = day_of(soaked("02"), HARD)
     assert meaning(day, day.batches["02"], ReadingKind.YARN_C, 40, now("10:05")) == ""
     rinsed = day_of([*soaked("02"), *heated("02"), at("12:30", "02", to="rinse")], HARD)

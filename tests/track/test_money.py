@@ -120,7 +120,7 @@ def salt_of(lines: list[Line], per: str) -> dict[str, float]:
 
 
 def test_an_extra_for_the_day_is_shared_among_its_lots_by_weight_of_fibre() -> None:
-    """50 g over 1,300 g of yarn; what nobody began bears nothing, and a count of one batch is that batch's."""
+    """50 g over 1,300 g of yarn; a batch not begun bears nothing, and a count of one batch is that batch's."""
     assert salt_of(BEGUN, "day") == pytest.approx({"01": 50 * 3 / 13, "05": 50 * 2 / 13, "08": 50 * 8 / 13})
     said = [*BEGUN, at("10:05", "05", used={"extra": {"salt": 40}})]
     assert salt_of(said, "day") == {"05": 40}
@@ -161,7 +161,7 @@ def test_yarn_that_was_lost_after_it_was_dyed_is_paid_for_however_it_is_recorded
     assert counted == apart == {"260418-01": 18.0}
 
 
-def test_a_batch_put_away_before_it_was_begun_is_no_lot_and_costs_nothing() -> None:
+def test_a_batch_put_away_before_it_was_begun_makes_no_lot_and_costs_nothing() -> None:
     assert amounts([at("09:00", "01", to="set-aside"), at("09:00", "02", to="scrapped")], "yarn") == {}
 
 

@@ -64,14 +64,14 @@ def test_split_while_a_pot_is_in_the_microwave_the_heat_is_its_parts_only() -> N
 
 @pytest.mark.parametrize("parts", [(2, 1), (1, 2)])
 def test_a_batch_in_pots_was_never_over_full_because_it_is_split_later(parts: tuple[int, int]) -> None:
-    """Three skeins went through an oven for two in turn: no doubt, neither now nor back in time."""
+    """Three skeins went through an oven for two in turn: no flag, neither now nor back in time."""
     lines = [*POT_1, *POT_2, split(*parts)]
     for part in ("04a", "04b"):
         assert not flags(lines, FlagId.OVER_FULL, "11:30", batch=part)
 
 
 def test_two_parts_in_one_steamer_are_as_many_skeins_as_before() -> None:
-    """Three of four; with two more put in, five are too many, told with the parts' numbers."""
+    """Three of four; with two more put in, five are too many, shown with the parts' numbers."""
     lines = [*soaked(), at("10:30", "01", to="fix"), at("10:30", "01", heat_no=1, run="start", unit="steamer 1")]
     lines = [*lines, at("10:35", "01", into={"01a": 2, "01b": 1})]
     assert not flags(lines, FlagId.OVER_FULL, "10:50", batch="01a")

@@ -37,7 +37,7 @@ def test_rests_covers_and_tanks_prompt_too() -> None:
     assert prompts(day_of(steam), now("11:55")) == [instant(time) for time in ("09:20", "11:20", "11:50")]
 
 
-def test_what_came_due_while_the_day_was_closed_is_no_prompt_of_the_next() -> None:
+def test_what_came_due_while_the_day_was_closed_is_not_a_prompt_of_the_next() -> None:
     """Carried at 12:00, cool at 12:40; the next session begins at 13:00, where a soak is over at 13:20."""
     came = day_of(STORY).batches["01"]
     today = day_of(soaked("05", "13:00", "13:30"))
@@ -89,7 +89,7 @@ def test_the_busiest_ten_minutes_are_those_with_most_prompts_and_alarms() -> Non
 def test_the_longest_an_alarm_stood_is_while_it_was_active_and_unsilenced(
     acted: list[Line], stood_min: float
 ) -> None:
-    """From 11:25 to 11:40, less what was acknowledged or shelved."""
+    """From 11:25 to 11:40, less what was silenced or snoozed."""
     counted = rates(day_of([*STORY, *acted]), now("13:00"))
     assert counted.alarms == 1
     assert counted.longest_min == pytest.approx(stood_min)

@@ -96,7 +96,7 @@ def script() -> list[Line]:
         *heated("10", "14:00", "14:50", "steamer 2"),
         at("14:59", unit="steamer 2", is_="filled"),
         *heated("10", "15:00", "15:20", "steamer 2"),
-        # 11: its heat left on until somebody noticed
+        # 11: its heat left on until it was noticed
         at("12:00", "11", to="soak", unit="tray 4"),
         at("13:00", "11", to="paint", unit="pot 2"),
         at("13:01", "11", acid_ml=60, event="acid put in"),
@@ -126,7 +126,7 @@ END = now("18:30")
 
 
 def test_the_scripted_day_has_exactly_the_flags_it_should_have() -> None:
-    """Every doubt once, and nothing in doubt that was done well."""
+    """Every flag once, and none for what was done well."""
     found = [(flag.about, flag.rule.value) for flag in flags_of(day_of(script()), END)]
     assert sorted(found, key=str) == sorted(EXPECTED)
 
@@ -155,7 +155,7 @@ def test_the_day_taken_one_event_at_a_time_has_the_same_flags() -> None:
 
 
 def test_every_flag_of_the_day_says_numbers_or_names_and_a_remedy() -> None:
-    """A flag without a reason or a remedy helps nobody."""
+    """A flag without a reason or a remedy is of no help."""
     for flag in flags_of(day_of(script()), END):
         assert flag.why, flag
         assert flag.remedy, flag
@@ -163,7 +163,7 @@ def test_every_flag_of_the_day_says_numbers_or_names_and_a_remedy() -> None:
 
 
 def test_in_the_middle_of_the_day_only_what_had_happened_is_flagged() -> None:
-    """At 11:00 two batches have their doubts, as if the rest of the day were not."""
+    """At 11:00 two batches have their flags, as if the rest of the day were not."""
     morning = until(day_of(script()), now("11:00").utc)
     found = {(flag.about, flag.rule.value) for flag in flags_of(morning, now("11:00"))}
     assert found == {("02", "short-soak"), ("03", "no-acid")}

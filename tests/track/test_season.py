@@ -127,7 +127,7 @@ def test_one_value_is_its_own_spread() -> None:
     assert (spread.n, spread.low, spread.middle, spread.high) == (1, 7, 7, 7)
 
 
-def test_a_night_on_the_pegs_is_no_hour_at_work() -> None:
+def test_a_night_on_the_pegs_is_not_an_hour_at_work() -> None:
     """From soak to pegs 3 h 45, two hours of the night at most beside it."""
     day = day_of([*proper(), at("33:00", "01", to="done")])
     kept = book_day(day, now("34:00"))

@@ -151,7 +151,7 @@ def test_prompts_come_longest_due_first() -> None:
 
 
 def test_a_rest_lies_between_two_bursts_once_every_pot_has_had_its_own() -> None:
-    """Three skeins in an oven for two: after the first pot the next heat is still pass 1, without a rest."""
+    """Three skeins in an oven for two: after the first pot the next heat is still the 1st, without a rest."""
     first_pot = [
         *soaked("04"),
         at("11:00", "04", to="fix"),
@@ -203,7 +203,7 @@ def test_each_pot_has_its_own_two_minutes() -> None:
 
 
 def test_after_its_last_heat_a_batch_is_fixed_and_nothing_is_left_to_heat() -> None:
-    """No next pass, no rest, no wait."""
+    """No next heat, no rest, no wait."""
     day = day_of([*soaked(), *heated()[:-1]])
     batch = day.batches["01"]
     assert next_heat_no(day, batch, now("11:25")) is None

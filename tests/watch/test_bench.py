@@ -15,7 +15,7 @@ from tests.watch.served import get, served
 
 
 class FakePage:
-    """Notes what it was told."""
+    """Notes what it was given."""
 
     url = "http://192.168.1.20:8000/secret/"
     code: Sequence[str] = ("█▀▀█", "▀▀▀▀")

@@ -108,7 +108,7 @@ def contrast(browser: Page, selector: str) -> float:
     return (high + 0.05) / (low + 0.05)
 
 
-def test_it_helps_and_is_no_safety_device(shown: Page) -> None:
+def test_it_helps_and_is_not_a_safety_device(shown: Page) -> None:
     said = " ".join(shown.text("footer").split())
     assert "is not a safety device. Never leave heat unattended" in said
     assert "Others on this network could listen in" in said
@@ -125,7 +125,7 @@ def test_what_is_recorded_comes_by_itself(shown: Page, page: ServedPage, demo: t
 def test_an_alarm_shows_and_sounds_and_shakes_after_one_tap(
     shown: Page, page: ServedPage, demo: tuple[Day, Moment]
 ) -> None:
-    """Browsers let no page sound before somebody has touched it; after that each new sound is one."""
+    """Browsers let no page sound before it was touched; after that each new sound is one."""
     day, now = demo
     show(page, day, now.later(7 * 60))
     shown.wait(lambda: "alarm for" in shown.text("#alarms"))

@@ -97,7 +97,7 @@ def test_what_is_too_large_is_refused(page: ServedPage) -> None:
     assert get(page.url, f"/{'x' * 20_000}").status in (0, 431)
 
 
-def test_bytes_that_are_no_path_are_refused(page: ServedPage) -> None:
+def test_bytes_that_are_not_a_path_are_refused(page: ServedPage) -> None:
     assert get(page.url, "/é/").status == 400
 
 
@@ -108,7 +108,7 @@ NO_REQUESTS = (
 
 
 @pytest.mark.parametrize("said", NO_REQUESTS)
-def test_what_is_no_request_opens_nothing_and_breaks_nothing(page: ServedPage, said: bytes) -> None:
+def test_what_is_not_a_request_opens_nothing_and_breaks_nothing(page: ServedPage, said: bytes) -> None:
     place = urllib.parse.urlsplit(page.url)
     with socket.create_connection((str(place.hostname), place.port or 0), 10) as line:
         line.sendall(said)
@@ -266,7 +266,7 @@ def _bad(page: ServedPage) -> list[Callable[[], Reply]]:
 
 
 def test_how_old_a_value_is_comes_with_it() -> None:
-    """The server's clock is one that nobody sets: a bench that stands still is not taken for one that works."""
+    """The server goes by a clock that cannot be set: a bench that stands still is not taken for one that works."""
     clock = Clock()
     values = Values(clock)
     assert values.answer() is None

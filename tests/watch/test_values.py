@@ -79,7 +79,7 @@ def test_instants_hold_whatever_the_wall_clock_is_set_to(tmp_path: Path) -> None
 
 
 def test_no_name_of_a_customer_is_on_it(tmp_path: Path) -> None:
-    """Items, parcels, tags, notes and the day's own name may name people; none is told at any hour of the day."""
+    """Items, parcels, tags, notes and the day's own name may name people; none is shown at any hour of the day."""
     text = HEAVY_DAY.read_text(encoding="utf-8")
     import tomllib
 
