@@ -16,7 +16,6 @@ from typing import cast
 
 from dyeday.ahead.accuracy import RecordedForecast, ended_at, promises, worth_recording
 from dyeday.ahead.forecast import forecast
-from dyeday.ahead.foreseen_day import Fill, events_of
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.from_day import problem_of
 from dyeday.ahead.kernel.compile_problem import tabulate
@@ -26,6 +25,7 @@ from dyeday.ahead.kernel.decode import PartialSchedule, beginning, decode
 from dyeday.ahead.kernel.problem import Id, Problem, Step
 from dyeday.ahead.problem_parts.hours import midnight
 from dyeday.ahead.problem_parts.session_days import end_of_day_min
+from dyeday.ahead.warnings import Fill, events_of
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId, owner_text

@@ -12,10 +12,9 @@ import pytest
 from dyeday.ahead.advising.advice import advice, most_urgent
 from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.forecast import forecast
-from dyeday.ahead.foreseen_day import foreseen
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, with_fills
-from dyeday.ahead.warnings import warnings
+from dyeday.ahead.warnings import foreseen, warnings
 from dyeday.ahead.what_if import bottleneck, gains, one_more
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
