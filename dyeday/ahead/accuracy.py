@@ -16,6 +16,8 @@ from dyeday.track.folding.fold import effective
 
 FEWEST = 3
 """least number of days for a share"""
+EVERY = timedelta(hours=1)
+"""how often a forecast is recorded"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,10 +91,6 @@ def accuracy_text(accuracy: AccuracyOnRecord) -> str:
         f"{accuracy.by_late} of the last {accuracy.days} days ended by the morning's 9-in-10 time; "
         f"the expected finish was off by {accuracy.error_min:.0f} min"
     )
-
-
-EVERY = timedelta(hours=1)
-"""how often a forecast is recorded"""
 
 
 def worth_recording(day: Day, forecast: Forecast) -> bool:

@@ -52,6 +52,7 @@ REST_OVER_MIN = 10
 """a rest between two heats should last at most this much longer than the plan's: yarn cools. Common practice"""
 BRIEF_MIN = 5
 """work this short is done between two skeins of painting: a knob, a fill, a load"""
+USUAL_PRIORITY = 5
 
 
 def problem_of(
@@ -230,9 +231,6 @@ def batch_of(
         shade_step=route.dye_on(start_layer),
         weight=max(1, (60 - days) * (10 - priority) // USUAL_PRIORITY),  # 1 to 108
     )
-
-
-USUAL_PRIORITY = 5
 
 
 def _lay_out(plan: Plan, record: BatchRecord, layer_no: int, route: Route, *, setup: bool) -> None:

@@ -33,6 +33,16 @@ _Entry = tuple[datetime, int, str | None, Body]
 """when, rank within the minute, batch, what happened"""
 Fill = tuple[datetime, str]
 """(when, unit) a tank is filled"""
+ASKED = {
+    FlagId.DRIED_OUT: "heat it before then, or wrap it well",
+    FlagId.OVERLOADED_CIRCUIT: "run them in turn",
+}
+"""rules that a forecast can foresee, and how to prevent it; tanks are checked separately, fill by fill"""
+TIGHT_MIN = 15
+"""a step with less slack than this has a warning"""
+MOST_FILLS = 30
+MOST_REASONS = 3
+"""most batches for which the warning says why they cannot be rinsed by the stop even alone"""
 
 
 def foreseen(day: Day, steps: Sequence[Planned], now_utc: datetime, fills: Iterable[Fill] = ()) -> Day:
@@ -81,18 +91,6 @@ def _of_step(step: Planned, batch: BatchRecord, day: Day, *, goes_on: bool) -> I
         yield step.start, 3, step.batch, Moved(to=State.RINSE, unit=unit)
     elif step.kind is StepKind.DRY:
         yield step.start, 2, step.batch, Moved(to=State.DRY, unit=unit)
-
-
-ASKED = {
-    FlagId.DRIED_OUT: "heat it before then, or wrap it well",
-    FlagId.OVERLOADED_CIRCUIT: "run them in turn",
-}
-"""rules that a forecast can foresee, and how to prevent it; tanks are checked separately, fill by fill"""
-TIGHT_MIN = 15
-"""a step with less slack than this has a warning"""
-MOST_FILLS = 30
-MOST_REASONS = 3
-"""most batches for which the warning says why they cannot be rinsed by the stop even alone"""
 
 
 def warnings(forecast: Forecast, day: Day) -> list[Warned]:

@@ -13,6 +13,20 @@ from dyeday.track.timestamp import Moment
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
 
+PAGE_WORDS = (
+    "Scan the code or type the address. Its secret is new each time; give it to your household only.",
+    "The page only shows: it changes nothing. It is not encrypted: others on this network could listen in.",
+    "It helps; it is not a safety device. Never leave heat unattended.",
+)
+"""said wherever the address is shown"""
+HERE_WORDS = (
+    "Open this address in a browser on this computer. Phones and tablets cannot open it.",
+    "For them, press Esc, then W and x, then W and n.",
+    *PAGE_WORDS[2:],
+)
+"""said instead where the page is for this computer only"""
+CLOSED = "the day is closed"
+
 
 class CannotShowError(Exception):
     """The page cannot be served; the text says why and what to do."""
@@ -47,21 +61,6 @@ class WatchPage(Protocol):
 
 OpenPage = Callable[[bool], WatchPage]
 """starts serving: to the home network where true, else to this computer alone; raises CannotShowError"""
-
-
-PAGE_WORDS = (
-    "Scan the code or type the address. Its secret is new each time; give it to your household only.",
-    "The page only shows: it changes nothing. It is not encrypted: others on this network could listen in.",
-    "It helps; it is not a safety device. Never leave heat unattended.",
-)
-"""said wherever the address is shown"""
-HERE_WORDS = (
-    "Open this address in a browser on this computer. Phones and tablets cannot open it.",
-    "For them, press Esc, then W and x, then W and n.",
-    *PAGE_WORDS[2:],
-)
-"""said instead where the page is for this computer only"""
-CLOSED = "the day is closed"
 
 
 class PhonePage:

@@ -52,6 +52,18 @@ NATURE = (*OF_COOL.values(), WorkKind.DRY)
 LYING = (WorkKind.SOAK,)
 """how long yarn lay: until the dyer came back, not how long it needs; shown, never used"""
 KINDS = (*HANDS, *NATURE, *LYING)
+FREED_MIN = 10.0
+"""yarn that left paint so soon after its unit came free has probably waited for it"""
+SILENT_MIN = 60.0
+"""after a gap so long, and longer than planned, work may have been over long before"""
+PRIOR_N = 4.0
+"""number of observations that the plan's own value counts as; common practice, no source"""
+PRIOR_SPREAD = 0.15
+"""the spread taken until a studio's own is known; common practice, no source"""
+MAD_TO_SIGMA = 1.4826
+"""median absolute deviation to standard deviation of a normal: 1 / Φ⁻¹(3/4)"""
+LEAST_SPREAD = 0.03
+"""least spread; common practice, no source"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,12 +184,6 @@ def _may_have_waited(day: Day, batch: BatchRecord, stay: Stay, planned_min: floa
     return any((b - a).total_seconds() >= max(SILENT_MIN, planned_min) * 60 for a, b in pairwise(entries))
 
 
-FREED_MIN = 10.0
-"""yarn that left paint so soon after its unit came free has probably waited for it"""
-SILENT_MIN = 60.0
-"""after a gap so long, and longer than planned, work may have been over long before"""
-
-
 def _chores_min(plan: Plan, batch: BatchRecord, when: ChoreWhen) -> float:
     chores = [chore for chore in plan.chores if chore.when == when and chore.per in (ChorePer.BATCH, ChorePer.SKEIN)]
     return sum(chore.minutes * (batch.skeins if chore.per == ChorePer.SKEIN else 1) for chore in chores)
@@ -282,16 +288,6 @@ def _dried(plan: Plan, batch: BatchRecord) -> Iterator[ObservedDuration]:
                 return
     if hung.until is not None and batch.state == State.DONE:
         yield ObservedDuration(WorkKind.DRY, planned, minutes(hung.since, hung.until), batch.no, at_most=True)
-
-
-PRIOR_N = 4.0
-"""number of observations that the plan's own value counts as; common practice, no source"""
-PRIOR_SPREAD = 0.15
-"""the spread taken until a studio's own is known; common practice, no source"""
-MAD_TO_SIGMA = 1.4826
-"""median absolute deviation to standard deviation of a normal: 1 / Φ⁻¹(3/4)"""
-LEAST_SPREAD = 0.03
-"""least spread; common practice, no source"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,15 +14,15 @@ from dyeday.terms import Term
 from dyeday.text import LONGEST_NAME, LONGEST_NOTE, LONGEST_TAG, HintedError, brief, harmless
 from dyeday.track.timestamp import iso, parse_utc
 
-
-class EventError(HintedError):
-    """An event that cannot be recorded."""
-
-
 Check = Callable[[str, Any], Any]
 """(key, JSON value) to the value of a field; raises EventError"""
 BATCH_NO = re.compile(r"^\d{2,3}[a-z]{0,3}$")
 T = TypeVar("T", bound=Term)
+_NEEDED: Any = object()
+
+
+class EventError(HintedError):
+    """An event that cannot be recorded."""
 
 
 def short_text(longest: int) -> Callable[[str, Any], str]:
@@ -116,9 +116,6 @@ class EventKey(NamedTuple):
     check: Check | None
     name: str
     required: bool
-
-
-_NEEDED: Any = object()
 
 
 def key(check: Check, *, name: str = "", default: Any = _NEEDED) -> Any:

@@ -40,6 +40,12 @@ from dyeday.track.day.room_air import room_c
 from dyeday.track.flags.rinsing import rinse_below_c
 from dyeday.track.timestamp import Moment, length_text, minutes
 
+LESS_THAN_USUAL = (
+    f"The dose by weight, {USUAL_WOF_PCT:g} % of acid on the yarn, is for any water; yours needs less. Pour the "
+    "smaller one and read the pH; to dose by weight, set acid.dose in the plan."
+)
+"""Shown once behind the amounts of `usual_text`."""
+
 
 def meaning(day: Day, batch: BatchRecord, name: ReadingKind, value: Any, now: Moment, *, rinses: bool = False) -> str:
     """Return what a reading called ``name`` means for ``batch``, which ``rinses`` next, to be shown behind it.
@@ -191,13 +197,6 @@ def usual_text(plan: Plan, dose: Dose, wof_g: float) -> str:
     usual = usual_if_more(plan, dose, wof_g)
     amount = "" if usual is None else acid_amount_text(plan, usual)
     return f"by weight alone it would be {amount}" if amount and amount != dose_text(plan, dose) else ""
-
-
-LESS_THAN_USUAL = (
-    f"The dose by weight, {USUAL_WOF_PCT:g} % of acid on the yarn, is for any water; yours needs less. Pour the "
-    "smaller one and read the pH; to dose by weight, set acid.dose in the plan."
-)
-"""Shown once behind the amounts of `usual_text`."""
 
 
 def parts_text(plan: Plan, layer: Layer, dose: Dose) -> str:

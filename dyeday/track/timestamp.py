@@ -8,6 +8,24 @@ from typing import TypeVar
 
 from dyeday.quick_dataclass import dataclass
 
+SECOND_IN_MIN = 1 / 60
+"""one second: a limit met to the second is met"""
+At = TypeVar("At", int, datetime)
+ROUNDING_S = 1e-6
+"""rounding allowed for a whole minute, s"""
+STEP_S = 2.0
+"""difference of wall and boot clock, s, above which the wall clock was set; less is drift"""
+LONGEST_JUMP_MIN = 180
+"""clocks are put forward by an hour or less, in a few places of the past by two; an hour more to be safe"""
+YESTERDAY_H = 12
+"""a time of day further back than this is taken for one still to come"""
+NEAR_S = 12 * 3600.0
+"""times within this need no weekday"""
+CHANGED_BY_H = 4
+"""clocks are changed in the first hours of a day, so that no other time needs looking at twice"""
+MOST_DAYS = 6
+"""days for which a weekday is enough"""
+
 
 @dataclass(frozen=True, slots=True)
 class Moment:
@@ -32,8 +50,6 @@ class Moment:
 
 NO_END = Moment(datetime.max.replace(tzinfo=UTC))
 """later than anything a day records"""
-SECOND_IN_MIN = 1 / 60
-"""one second: a limit met to the second is met"""
 
 
 def signed_s(since: Moment, until: Moment) -> float:
@@ -57,9 +73,6 @@ def minutes(since: Moment, until: Moment) -> float:
     return elapsed_s(since, until) / 60
 
 
-At = TypeVar("At", int, datetime)
-
-
 def merged(spans: Iterable[tuple[At, At]]) -> list[tuple[At, At]]:
     """Return stretches in order, adjoining ones merged."""
     out: list[tuple[At, At]] = []
@@ -74,10 +87,6 @@ def merged(spans: Iterable[tuple[At, At]]) -> list[tuple[At, At]]:
 def whole_min(seconds: float) -> int:
     """Return a length as whole minutes, rounded down and without sign, as it is shown everywhere."""
     return int((abs(seconds) + ROUNDING_S) // 60)
-
-
-ROUNDING_S = 1e-6
-"""rounding allowed for a whole minute, s"""
 
 
 def into_min_s(seconds: float) -> float:
@@ -104,10 +113,6 @@ def length_text(length_min: float) -> str:
 def min_figure(length_min: float) -> str:
     """Return minutes as a bare figure, "38" or "1.5": to a tenth below ten."""
     return f"{round(length_min, 1):g}" if length_min < 10 else f"{length_min:.0f}"
-
-
-STEP_S = 2.0
-"""difference of wall and boot clock, s, above which the wall clock was set; less is drift"""
 
 
 def on_wall(moment: Moment, now: Moment) -> datetime:
@@ -160,10 +165,6 @@ def wall_instant(day: date, minutes: int, zone: str | None) -> datetime:
     return _taken_as(shown, zone, 0)  # a whole day is left out: islands have crossed the date line
 
 
-LONGEST_JUMP_MIN = 180
-"""clocks are put forward by an hour or less, in a few places of the past by two; an hour more to be safe"""
-
-
 def named_instant(shown: datetime, letter: str, zone: str | None) -> datetime:
     """Return the instant of a date and time that was typed, with "A" or "B" where it came twice.
 
@@ -181,10 +182,6 @@ def named_instant(shown: datetime, letter: str, zone: str | None) -> datetime:
 
 class ChangedClockError(ValueError):
     """A time that the clocks' change to or from summer time left out, or made two."""
-
-
-YESTERDAY_H = 12
-"""a time of day further back than this is taken for one still to come"""
 
 
 class StillToComeError(ValueError):
@@ -244,20 +241,10 @@ def time_text_on(moment: datetime, zone: str | None, day: datetime) -> str:
     return time_text_from(moment, zone, local(day, zone).date())
 
 
-NEAR_S = 12 * 3600.0
-"""times within this need no weekday"""
-
-
 def time_text_near(moment: datetime, zone: str | None, now_utc: datetime) -> str:
     """Return "03:08" within twelve hours of ``now_utc``, else as `time_text_on`: for screens."""
     near = abs((moment - now_utc).total_seconds()) <= NEAR_S
     return time_text(moment, zone) if near else time_text_on(moment, zone, now_utc)
-
-
-CHANGED_BY_H = 4
-"""clocks are changed in the first hours of a day, so that no other time needs looking at twice"""
-MOST_DAYS = 6
-"""days for which a weekday is enough"""
 
 
 def parse_utc(text: str) -> datetime:

@@ -23,6 +23,8 @@ _KINDS = {
     ReadingKind.WEIGHT_G: units.MASS_G,
     ReadingKind.SPUN_G: units.MASS_G,
 }
+_PARTS = "abcdefghij"
+"""a batch is split into ten at most"""
 
 
 def typed_reading(name: ReadingKind, text: str) -> Any:
@@ -95,10 +97,6 @@ def parts_of(text: str, batch: BatchRecord) -> dict[str, int]:
         has = f"{batch.no} has {counted(batch.skeins, batch.base.form.value)}"
         raise ValueError(f"{has}; write parts that add up to it, such as 1 {batch.skeins - 1}")
     return {f"{batch.no}{letter}": count for letter, count in zip(_PARTS, counts, strict=False)}
-
-
-_PARTS = "abcdefghij"
-"""a batch is split into ten at most"""
 
 
 def typed_batches(day: Day, text: str) -> list[BatchRecord]:

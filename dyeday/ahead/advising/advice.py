@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 
 DAY_CAN_END = "the day can end: x closes it"
+NO_HURRY = (WarningKind.WILL_NOT_FIT, WarningKind.OVERNIGHT, WarningKind.CIRCUIT_FULL)
+"""warnings that nothing done in the next minutes prevents"""
 
 
 def advice(day: Day, now: Moment, most: int, forecast: Forecast | None, seen: Glance | None = None) -> list[NextUp]:
@@ -117,10 +119,6 @@ def advised_steps(day: Day, now: Moment, most: int, forecast: Forecast | None) -
         return []
     urgent = [item for item in next_up(day, now) if item.is_urgent]
     return _not_named(day, forecast, urgent)[:most]
-
-
-NO_HURRY = (WarningKind.WILL_NOT_FIT, WarningKind.OVERNIGHT, WarningKind.CIRCUIT_FULL)
-"""warnings that nothing done in the next minutes prevents"""
 
 
 def most_urgent(shown: Iterable[Warned], now_utc: datetime) -> Warned | None:

@@ -31,6 +31,12 @@ from dyeday.track.timestamp import Moment, length_text, minutes, whole_min
 
 SOON_DRY_S = 30 * 60
 """painted yarn with less than this left under its cover goes before what is merely ready"""
+NOT_PLANNED: Mapping[str, str] = {}
+BEFORE_RINSING = (
+    FlagId.MISSED_ACID_SOAK, FlagId.NO_ACID, FlagId.WEAK_ACID, FlagId.SHORT_FIX, FlagId.UNDER_EXHAUSTED,
+)  # fmt: skip
+"""flags whose remedy is heat or acid: too late once the yarn is rinsed"""
+FILL = "fill"
 
 
 class Rank(IntEnum):
@@ -70,9 +76,6 @@ _OF_DUE = {
     TimerKind.HEAT: Rank.HEAT_OVER, TimerKind.REST: Rank.HOLDS_KIT, TimerKind.SOAK: Rank.SOAKED,
     TimerKind.COOL: Rank.COOLED, TimerKind.DRY: Rank.DRIED,
 }  # fmt: skip
-
-
-NOT_PLANNED: Mapping[str, str] = {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -287,12 +290,6 @@ def _heat_ends_this_minute(timer: Timer | None, now: Moment) -> Moment | None:
     return end if end.utc.replace(second=0, microsecond=0) <= now.utc else None
 
 
-BEFORE_RINSING = (
-    FlagId.MISSED_ACID_SOAK, FlagId.NO_ACID, FlagId.WEAK_ACID, FlagId.SHORT_FIX, FlagId.UNDER_EXHAUSTED,
-)  # fmt: skip
-"""flags whose remedy is heat or acid: too late once the yarn is rinsed"""
-
-
 def flag_first(day: Day, batch: BatchRecord, now: Moment) -> str:
     """Return which open flag to see to before a batch is rinsed; "" where none is open."""
     flags = flags_of_batch(day, batch, now, BEFORE_RINSING)
@@ -312,9 +309,6 @@ def _since(timer: Timer) -> str:
         return what + (f" {length} ago" if late >= 1 else " now")
     ready = {TimerKind.SOAK: "soaked", TimerKind.COOL: "cooled", TimerKind.REST: "rested", TimerKind.DRY: "dried"}
     return f"{ready.get(timer.what, timer.what.value)}, ready {f'{length} ago' if late >= 1 else 'now'}"
-
-
-FILL = "fill"
 
 
 def with_fills(day: Day, items: Sequence[NextUp], now: Moment, before: Sequence[NextUp] = ()) -> Iterator[NextUp]:

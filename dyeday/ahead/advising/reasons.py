@@ -26,6 +26,7 @@ SOON = timedelta(minutes=15)
 """a heater that comes free within this of a step's end is its reason, if yarn is painted for it or unloaded"""
 AT_ONCE = timedelta(minutes=1)
 """the reason of a step that begins within this has no time"""
+_PAST = {StepKind.PAINT: "painted", StepKind.SPECKLE: "speckled", StepKind.DYE: "dyed"}
 
 
 def do_text(step: Planned) -> str:
@@ -108,9 +109,6 @@ def _named(batches: Sequence[str], most: int = 4) -> str:
     """Return "05, 06" or "01, 02, 03 and 5 more"."""
     more = len(batches) - most
     return ", ".join(batches[:most]) + (f" and {more} more" if more > 0 else "")
-
-
-_PAST = {StepKind.PAINT: "painted", StepKind.SPECKLE: "speckled", StepKind.DYE: "dyed"}
 
 
 def _of_dye(step: Planned, own: Sequence[Planned], steps: Sequence[Planned], day: Day) -> str:

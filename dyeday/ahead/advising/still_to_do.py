@@ -14,6 +14,8 @@ from dyeday.track.day.day_state import Day
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast, Planned
 
+_AFTER_HEAT = (State.COOL, State.RINSE, State.DRY)
+
 
 def to_do(step: Planned, day: Day) -> bool:
     """Return whether an attended step is still to be done: not of a batch that is over, and not under way.
@@ -43,9 +45,6 @@ def chores_under_way(day: Day, forecast: Forecast) -> Iterator[Planned]:
             step = Planned(cast("str | ChoreId", batch.id), id_, None, forecast.at.utc, forecast.at.utc, True)
             if day.chore_begun(step.batch, chore_of(step)) is not None:
                 yield step
-
-
-_AFTER_HEAT = (State.COOL, State.RINSE, State.DRY)
 
 
 def _is_begun(step: Planned, batch: BatchRecord, plan: Plan) -> bool:

@@ -23,6 +23,15 @@ from dyeday.track.durations import Learned, expected_min
 from dyeday.track.timestamp import Moment
 
 BEFORE = (ChoreWhen.BEFORE_SOAK, ChoreWhen.BEFORE_PAINT)
+_DYE_ON = tuple(kind for kind in StepKind if kind.puts_dye_on)
+_KINDS_AT = {
+    ChoreWhen.BEFORE_SOAK: (StepKind.SOAK_LOAD,),
+    ChoreWhen.BEFORE_PAINT: _DYE_ON,
+    ChoreWhen.AFTER_PAINT: _DYE_ON,
+    ChoreWhen.AFTER_COOL: (StepKind.RINSE,),
+    ChoreWhen.AFTER_RINSE: (StepKind.RINSE,),
+    ChoreWhen.AFTER_DRY: (StepKind.DRY,),
+}
 
 
 def chore_past(day: Day, batch: str, chore: StepId | ChoreId, minutes: int, now_min: int) -> tuple[int, int] | None:
@@ -59,17 +68,6 @@ def chores_of(plan: Plan, day: Day, batches: list[Batch], links: list[Link], now
             minutes = max(1, ceil(chore.minutes))
             begun = chore_past(day, "", group, minutes, now_min)
             yield Batch(group, (Step(_id(chore), minutes),), past=(begun,) if begun else (), counts=False)
-
-
-_DYE_ON = tuple(kind for kind in StepKind if kind.puts_dye_on)
-_KINDS_AT = {
-    ChoreWhen.BEFORE_SOAK: (StepKind.SOAK_LOAD,),
-    ChoreWhen.BEFORE_PAINT: _DYE_ON,
-    ChoreWhen.AFTER_PAINT: _DYE_ON,
-    ChoreWhen.AFTER_COOL: (StepKind.RINSE,),
-    ChoreWhen.AFTER_RINSE: (StepKind.RINSE,),
-    ChoreWhen.AFTER_DRY: (StepKind.DRY,),
-}
 
 
 def _id(chore: Chore) -> StepId:

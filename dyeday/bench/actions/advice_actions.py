@@ -19,6 +19,9 @@ from dyeday.track.events.remarks import USUAL_NOT_NOW_MIN, AdviceWished, ChoreBe
 from dyeday.track.timers.timers import timer_of
 from dyeday.track.timestamp import Moment
 
+WORTH_WAITING_S = 5 * 60
+"""a step that cannot start within this is not put first: hands would wait for it"""
+
 
 class AdviceActions(Actions):
     """The questions of advice."""
@@ -78,10 +81,6 @@ class AdviceActions(Actions):
             return
         wish = AdviceWished(what=AdviceAction.INSTEAD, step=step.id.text, **step.chore_data)
         await self._ask(f"{batch.no} first: {do_text(step)}", "put it first", EventDraft(wish, batch.no))
-
-
-WORTH_WAITING_S = 5 * 60
-"""a step that cannot start within this is not put first: hands would wait for it"""
 
 
 def _ready_at(day: Day, batch: BatchRecord, now: Moment) -> datetime | None:

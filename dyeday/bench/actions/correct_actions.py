@@ -28,6 +28,9 @@ from dyeday.track.folding.fold import MAY_BE_ANOTHERS, current, dependents, keys
 from dyeday.track.timestamp import Moment, local
 from dyeday.track.typed_entries import parts_of, typed_batches, typed_reading
 
+WITH_A_UNIT = (Load, Moved, Placed, Heated, UnitChanged)
+"""events whose unit can be corrected"""
+
 
 class Change(NamedTuple):
     """A correction of the entry ``event_id``: its right keys, and its right batch if it was recorded with another."""
@@ -35,10 +38,6 @@ class Change(NamedTuple):
     event_id: str
     keys: Mapping[str, Any] | None = None
     batch: str | None = None
-
-
-WITH_A_UNIT = (Load, Moved, Placed, Heated, UnitChanged)
-"""events whose unit can be corrected"""
 
 
 class CorrectActions(EffectActions):

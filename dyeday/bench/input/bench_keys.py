@@ -16,6 +16,13 @@ Do = Enum(
 """what a key of the main screen does"""
 MOVES = (Do.UP, Do.DOWN, Do.UNMARK, Do.SUSPEND, Do.PALETTE)
 """what the palette does not offer"""
+READ_ONLY = "read-only: open in another window"
+"""the message when a key would record on a read-only bench"""
+DIGITS_SENTENCE = "0 to 9: type a batch's number to choose it; 1-4 or 1,3,6 a load that moves together."
+HARMLESS_KEYS = {"up", "down", "left", "right", "pageup", "pagedown", "home", "end", "comma", "minus", *"0123456789"}
+"""keys that choose or turn pages; they record nothing on any screen"""
+UNSHIFTED_DIGITS = dict(zip("&é\"'(-è_çà", "1234567890", strict=True)) | {"§": "6", "!": "8"}
+"""the unshifted row of French keyboards, and where the Belgian one differs; German rows type digits themselves"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,19 +90,12 @@ KEYS = (
     BenchKey("down", Do.DOWN, "down", "Choose the batch below."),
     BenchKey("escape", Do.UNMARK, "unmark", "Forget the number or the load typed so far."),
 )
-READ_ONLY = "read-only: open in another window"
-"""the message when a key would record on a read-only bench"""
-DIGITS_SENTENCE = "0 to 9: type a batch's number to choose it; 1-4 or 1,3,6 a load that moves together."
 
 
 COMMAND_KEYS = {key.key for key in KEYS if len(key.key) == 1 or key.key in ("space", "enter", "question_mark")}
 """keys whose bounces and smears must not act; arrows and digits may come at any speed"""
 RECORDING_KEYS = {key.key for key in KEYS if key.records}
 """keys that can put something on record; only these count as mashing"""
-HARMLESS_KEYS = {"up", "down", "left", "right", "pageup", "pagedown", "home", "end", "comma", "minus", *"0123456789"}
-"""keys that choose or turn pages; they record nothing on any screen"""
-UNSHIFTED_DIGITS = dict(zip("&é\"'(-è_çà", "1234567890", strict=True)) | {"§": "6", "!": "8"}
-"""the unshifted row of French keyboards, and where the Belgian one differs; German rows type digits themselves"""
 DONE_BY = {key.key: key.action for key in KEYS}
 """what each key does; digits choose a batch"""
 RECORDING = {key.action for key in KEYS if key.records}

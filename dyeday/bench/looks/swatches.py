@@ -20,6 +20,15 @@ _TO_XYZ = ((0.4124, 0.3576, 0.1805), (0.2126, 0.7152, 0.0722), (0.0193, 0.1192, 
 """linear sRGB to CIE XYZ, IEC 61966-2-1"""
 _WHITE = (0.95047, 1.0, 1.08883)
 """D65, 2° observer"""
+LETTERS = {
+    "red": "R", "orange": "O", "brown": "N", "yellow": "Y", "green": "G", "teal": "T", "blue": "B", "violet": "V",
+    "pink": "P", "cream": "C", "black": "K", "grey": "E", "white": "W",
+}  # fmt: skip
+_HUES = ((15, "red"), (45, "orange"), (70, "yellow"), (160, "green"), (200, "teal"), (255, "blue"), (295, "violet"),
+         (340, "pink"), (361, "red"))  # fmt: skip
+"""(hue in degrees up to which, name)"""
+MOST_OFF = 10.0
+"""ΔE*ab from which a shown colour counts as another, and the swatch has a letter; common practice, no source"""
 
 
 @lru_cache(1024)
@@ -56,15 +65,6 @@ def mixed(one: str, other: str, part: float) -> str:
     return "#" + "".join(f"{round(a + (b - a) * part):02x}" for a, b in pairs)
 
 
-LETTERS = {
-    "red": "R", "orange": "O", "brown": "N", "yellow": "Y", "green": "G", "teal": "T", "blue": "B", "violet": "V",
-    "pink": "P", "cream": "C", "black": "K", "grey": "E", "white": "W",
-}  # fmt: skip
-_HUES = ((15, "red"), (45, "orange"), (70, "yellow"), (160, "green"), (200, "teal"), (255, "blue"), (295, "violet"),
-         (340, "pink"), (361, "red"))  # fmt: skip
-"""(hue in degrees up to which, name)"""
-
-
 def colour_word(swatch: str) -> str:
     """Return the plain name of "#rrggbb", one of `LETTERS`. The borders between names have no source."""
     red, green, blue = (int(swatch[n : n + 2], 16) / 255 for n in (1, 3, 5))
@@ -88,10 +88,6 @@ def colour_word(swatch: str) -> str:
 def colour_words(swatches: Sequence[str]) -> str:
     """Return "yellow, blue": each colour once, in order."""
     return ", ".join(dict.fromkeys(colour_word(swatch) for swatch in swatches))
-
-
-MOST_OFF = 10.0
-"""ΔE*ab from which a shown colour counts as another, and the swatch has a letter; common practice, no source"""
 
 
 @lru_cache(1024)

@@ -46,6 +46,13 @@ WARM_BATH = "a warm bath takes dye up fast: let it cool below 50 °C for an even
 """common practice, no source"""
 RING_W = 2000.0
 """Power of a hob's ring where a pot has none of its own; common practice, no source."""
+_COVER_IT = {
+    Cover.OPEN: "nothing covers it",
+    Cover.LIDDED: "put a lid on it",
+    Cover.WRAPPED: "wrap it while it waits",
+}
+_FILL = "switch off, let it cool, fill it, then f"
+_TOP_UP = "top it up with boiling water before it is low"
 
 
 def lines_to_know(offer: Offer, *, is_tank_filled: bool = False) -> tuple[str, ...]:
@@ -313,13 +320,6 @@ def _keeps(offer: Offer) -> str:
     return f" ({waiting})" if waiting is not None else ""
 
 
-_COVER_IT = {
-    Cover.OPEN: "nothing covers it",
-    Cover.LIDDED: "put a lid on it",
-    Cover.WRAPPED: "wrap it while it waits",
-}
-
-
 def _cover_of(offer: Offer) -> Cover:
     """Return the cover that painted yarn waits under: the one on record, else its recipe's."""
     return offer.batch.cover or offer.layer.cover
@@ -330,10 +330,6 @@ def _safe_until(offer: Offer) -> str:
     cover = _cover_of(offer)
     wait_min = offer.plan.rules.wait_min(cover, specks=offer.layer.how is DyeMethod.SPECKLED)
     return cover_text(offer.day, cover, wait_min, offer.now)
-
-
-_FILL = "switch off, let it cool, fill it, then f"
-_TOP_UP = "top it up with boiling water before it is low"
 
 
 def _tank_line(offer: Offer, tank: TankMin, *, is_filled: bool) -> str:

@@ -42,6 +42,15 @@ LOOK_KEYS = {"c": "clear", "t": "tinted", "o": "coloured"}
 """how a bath may look, each with its key"""
 MOST_UNITS = 9
 """that digits choose among; any other is chosen by its name afterwards"""
+_BEFORE = {
+    State.SOAK: ChoreWhen.BEFORE_SOAK,
+    State.PAINT: ChoreWhen.BEFORE_PAINT,
+    State.FIX: ChoreWhen.AFTER_PAINT,
+    State.RINSE: ChoreWhen.AFTER_COOL,
+    State.DRY: ChoreWhen.AFTER_RINSE,
+}
+"""which chores come before the move into a state"""
+_OF_LAYER = (ChoreWhen.BEFORE_PAINT, ChoreWhen.AFTER_PAINT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -302,17 +311,6 @@ class Offer:
         parts += ["full"] if taken and kit is not None and over_room(kit, [*taken, *self.batches]) else []
         parts += [f"take {'+'.join(other.no for other in resting)} out to rest"] if resting else []
         return f" ({', '.join(parts)})" if parts else ""
-
-
-_BEFORE = {
-    State.SOAK: ChoreWhen.BEFORE_SOAK,
-    State.PAINT: ChoreWhen.BEFORE_PAINT,
-    State.FIX: ChoreWhen.AFTER_PAINT,
-    State.RINSE: ChoreWhen.AFTER_COOL,
-    State.DRY: ChoreWhen.AFTER_RINSE,
-}
-"""which chores come before the move into a state"""
-_OF_LAYER = (ChoreWhen.BEFORE_PAINT, ChoreWhen.AFTER_PAINT)
 
 
 def look_places(batch: BatchRecord) -> tuple[str, ...]:

@@ -41,6 +41,8 @@ from dyeday.track.events.hours_events import AIM_WORDS, HoursChanged
 from dyeday.track.timestamp import Moment, time_text_near
 
 WHAT_IF_FAILED = "What-if failed. Entries are saved, timers go on; w tries again."
+MOST_KIT, MARGIN = 16, 15
+"""lines of the kit at most, and cells of a line that are not of its time"""
 
 
 class Page(Enum):
@@ -50,10 +52,6 @@ class Page(Enum):
     TIMETABLE = "Timetable"
     LATEST = "Last chances"
     WHAT_IF = "What if"
-
-
-MOST_KIT, MARGIN = 16, 15
-"""lines of the kit at most, and cells of a line that are not of its time"""
 
 
 class ForecastScreen(DrawnEachSecond[None], Reader):

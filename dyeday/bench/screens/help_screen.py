@@ -18,6 +18,45 @@ from dyeday.paper.help_pages import MEANINGS, PAGES, help_lines
 from dyeday.paper.sheets.cautions import CAUTIONS
 from dyeday.text import wrap
 
+NAMES = {"enter": "Enter", "space": "Space", "escape": "Esc"}
+"""keys as sentences name them"""
+GROUPS = (
+    ("Put right", (Do.UNDO, Do.REDO, Do.LOG, Do.BACK_DATE, Do.EDIT, Do.MOVE)),
+    ("Look", (Do.FLAGS, Do.ALL_FLAGS, Do.AHEAD, Do.FAR, Do.WATCH, Do.PAGE, Do.CAUTIONS, Do.OTHER_LOOK, Do.PALETTE,
+              Do.HELP)),
+    ("Alarms", (Do.SILENCE, Do.SNOOZE, Do.SOUND)),
+    ("Leave", (Do.CLOSE_DAY, Do.LEAVE, Do.LOCK_KEYS, Do.SUSPEND)),
+)  # fmt: skip
+"""titles, and the actions under them; every other one is of every day"""
+COLUMNS = 120
+"""cells from which the groups stand in two columns"""
+WORDS = (
+    ("•", f"ready: {MEANINGS['ready']}"),
+    ("!", f"over: {MEANINGS['over']}"),
+    ("⚑2", "two flags are open; f shows them"),
+    ("12 min left", "until its time"),
+    ("safe 50 min", "painted: it may dry out under its cover after that"),
+    ("ready 14:20", "its time came at 14:20; waiting does no harm"),
+    ("9 min over", MEANINGS["over"]),
+    ("for 20 min", "how long so far, where no time is set"),
+    ("warming", "switched on, not at heat yet"),
+    ("resting", "between two heats"),
+    ("painted", "dye is on, no heat yet: it must not dry out"),
+    ("unfixed", "its heat broke off, or another is still to come"),
+    ("fixed", "all its heats are done"),
+    ("YYBB", "yellow and blue, where a screen does not show them well; N brown, K black"),
+    ("Sun 09:36", "a time on another day"),
+    ("micro", "its next step is a microwave burst"),
+)
+ELSEWHERE = (
+    ("Esc", "closes any question and any screen; q closes a screen too"),
+    ("Enter", "accepts what is offered"),
+    ("← →", "in the rest of the day: move along the time line; what is on then is listed below"),
+    ("t l w", "there: the timetable, the last chances, what if; again to go back"),
+    ("s", "there: the day's other aim; asks first"),
+    ("up down", "move by a line; page up, page down and Space by a page"),
+)
+
 
 class HelpScreen(Reader):
     """The keys and signs; a digit opens a page of `dyeday help`."""
@@ -38,20 +77,6 @@ class HelpScreen(Reader):
             event.stop()
             topic = list(PAGES)[DIGITS.index(pressed)]
             self.app.push_screen(Reader(PAGES[topic][0].capitalize(), lines_text(help_lines(topic))))
-
-
-NAMES = {"enter": "Enter", "space": "Space", "escape": "Esc"}
-"""keys as sentences name them"""
-GROUPS = (
-    ("Put right", (Do.UNDO, Do.REDO, Do.LOG, Do.BACK_DATE, Do.EDIT, Do.MOVE)),
-    ("Look", (Do.FLAGS, Do.ALL_FLAGS, Do.AHEAD, Do.FAR, Do.WATCH, Do.PAGE, Do.CAUTIONS, Do.OTHER_LOOK, Do.PALETTE,
-              Do.HELP)),
-    ("Alarms", (Do.SILENCE, Do.SNOOZE, Do.SOUND)),
-    ("Leave", (Do.CLOSE_DAY, Do.LEAVE, Do.LOCK_KEYS, Do.SUSPEND)),
-)  # fmt: skip
-"""titles, and the actions under them; every other one is of every day"""
-COLUMNS = 120
-"""cells from which the groups stand in two columns"""
 
 
 def help_text(width: int, look: LookStyles) -> Text:
@@ -90,34 +115,6 @@ def _block(title: str, pairs: Sequence[tuple[str, str]], width: int, look: LookS
         lines.append(Text.assemble(" ", (" " * (cells - cell_len(name)) + name, "bold"), f"  {first}"))
         lines += [Text(" " * (cells + 3) + line) for line in rest]
     return lines
-
-
-WORDS = (
-    ("•", f"ready: {MEANINGS['ready']}"),
-    ("!", f"over: {MEANINGS['over']}"),
-    ("⚑2", "two flags are open; f shows them"),
-    ("12 min left", "until its time"),
-    ("safe 50 min", "painted: it may dry out under its cover after that"),
-    ("ready 14:20", "its time came at 14:20; waiting does no harm"),
-    ("9 min over", MEANINGS["over"]),
-    ("for 20 min", "how long so far, where no time is set"),
-    ("warming", "switched on, not at heat yet"),
-    ("resting", "between two heats"),
-    ("painted", "dye is on, no heat yet: it must not dry out"),
-    ("unfixed", "its heat broke off, or another is still to come"),
-    ("fixed", "all its heats are done"),
-    ("YYBB", "yellow and blue, where a screen does not show them well; N brown, K black"),
-    ("Sun 09:36", "a time on another day"),
-    ("micro", "its next step is a microwave burst"),
-)
-ELSEWHERE = (
-    ("Esc", "closes any question and any screen; q closes a screen too"),
-    ("Enter", "accepts what is offered"),
-    ("← →", "in the rest of the day: move along the time line; what is on then is listed below"),
-    ("t l w", "there: the timetable, the last chances, what if; again to go back"),
-    ("s", "there: the day's other aim; asks first"),
-    ("up down", "move by a line; page up, page down and Space by a page"),
-)
 
 
 def cautions_text() -> Text:

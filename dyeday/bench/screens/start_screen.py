@@ -36,6 +36,7 @@ from dyeday.text import brief, counted, pad
 
 NO_PLANS = ("orders.columns.toml", "pyproject.toml")
 MOST_PLANS = 9
+KEYS = (("letter", "chooses"), ("enter", "the marked line"), ("q", "leave"))
 
 
 class StartAction(Enum):
@@ -171,9 +172,6 @@ def new_file(folder: Path, plans: Sequence[PlanFile], today: date) -> tuple[str,
 
 def _name(day: date) -> str:
     return f"{day:%Y-%m-%d}.toml"
-
-
-KEYS = (("letter", "chooses"), ("enter", "the marked line"), ("q", "leave"))
 
 
 class StartScreen(TypedAhead[None]):

@@ -32,6 +32,12 @@ _DYE_WITH_DEPTH = (
 )
 LONGEST_PART = 200
 _SEPARATORS = re.compile(r"[,;/+&]|\band\b")
+Values = dict[str, str]
+"""what is typed, by the key of its field"""
+DAY = '[session]\nname = "-"\ndate = 2000-01-01\nstart = "09:00"\nstop = "17:00"\n'
+_NUMBER = re.compile(r"-?\d+(\.\d+)?")
+_LONG_NUMBER = re.compile(r"\d+\.\d{5,}")
+"""the digits left by a conversion of units, such as 356.96274765055193 mg/L"""
 
 
 def word_of(typed: str, words: Sequence[str]) -> str:
@@ -157,14 +163,6 @@ def _dye(name: str, known: Sequence[str]) -> str:
 def _decimal(depth: str) -> str:
     plain = depth.replace(",", ".")
     return f"0{plain}" if plain.startswith(".") else plain
-
-
-Values = dict[str, str]
-"""what is typed, by the key of its field"""
-DAY = '[session]\nname = "-"\ndate = 2000-01-01\nstart = "09:00"\nstop = "17:00"\n'
-_NUMBER = re.compile(r"-?\d+(\.\d+)?")
-_LONG_NUMBER = re.compile(r"\d+\.\d{5,}")
-"""the digits left by a conversion of units, such as 356.96274765055193 mg/L"""
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,7 @@ from dyeday.text import brief, harmless, pad
 NAME_CELLS = 24
 EMPTY = "None yet. Press a to add one."
 KEYS = (("a", "add"), ("enter", "change"), ("c", "copy"), ("x", "take out"), ("escape", "back"))
+STEP_KEYS = (("letter", "opens a step"), ("enter", "the chosen one"), ("escape", "done, go back"))
 
 
 class ListScreen(TypedAhead[None]):
@@ -175,9 +176,6 @@ class ListScreen(TypedAhead[None]):
     def action_back(self) -> None:
         self.desk.opened(None)
         self.dismiss(None)
-
-
-STEP_KEYS = (("letter", "opens a step"), ("enter", "the chosen one"), ("escape", "done, go back"))
 
 
 class SetupScreen(Drawn[None]):

@@ -10,6 +10,56 @@ from dyeday.plan.model import AIMS
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_TRAITS, Form, HeatKind, KitKind, PhWith
 
+_HEATS = frozenset(kind for kind in KitKind if KIT_TRAITS[kind].heat is not None)
+_STEAMS = frozenset(kind for kind in KitKind if KIT_TRAITS[kind].heat is HeatKind.STEAM)
+_PLUGGED_IN = _HEATS | {KitKind.SPINNER}
+Typed = Mapping[str, str]
+_KIT: tuple[tuple[str, Typed], ...] = (
+    ("soaking trays", {"name": "tray", "kind": "tray", "units": "2", "holds": "4"}),
+    ("stockpot on a hob", {"name": "pot", "kind": "pot", "holds": "400 g", "warm_up": "30"}),
+    ("slow cooker", {"name": "slow cooker", "kind": "pot", "holds": "200 g", "power": "250", "warm_up": "90"}),
+    ("urn or jam kettle", {"name": "urn", "kind": "pot", "holds": "600 g", "power": "1800"}),
+    ("steamer", {"name": "steamer", "kind": "steamer", "holds": "4", "power": "1500"}),
+    ("microwave", {"name": "microwave", "kind": "microwave", "holds": "2", "power": "1300"}),
+    ("spin dryer", {"name": "spinner", "kind": "spinner", "holds": "6"}),
+    ("sink", {"name": "sink", "kind": "sink"}),
+    ("drying rack or line", {"name": "rack", "kind": "pegs", "holds": "20"}),
+)
+_BASES: tuple[tuple[str, Typed], ...] = (
+    ("sock yarn, 75 superwash merino, 25 nylon", {"name": "Sock", "fibre": "75 superwash merino, 25 nylon"}),
+    ("superwash merino", {"name": "Merino", "fibre": "100 superwash merino"}),
+    ("merino, not superwash", {"name": "Soft Merino", "fibre": "100 merino"}),
+    ("bluefaced leicester", {"name": "Leicester", "fibre": "100 bluefaced leicester"}),
+    ("merino and silk", {"name": "Silk Blend", "fibre": "50 merino, 50 silk"}),
+    ("kid mohair and silk lace", {"name": "Mohair Lace", "fibre": "72 kid mohair, 28 silk", "skein": "50"}),
+    ("alpaca", {"name": "Alpaca", "fibre": "100 alpaca"}),
+    ("sock mini of 20 g", {"name": "Mini", "fibre": "75 superwash merino, 25 nylon", "skein": "20", "form": "mini"}),
+)
+_COLOURWAYS: tuple[tuple[str, Typed], ...] = (
+    ("painted and steamed", {"layers": "1", "1.sections": "1", "1.how": "painted", "1.fix": "steam 45 min"}),
+    ("immersed in a pot", {"layers": "1", "1.sections": "1", "1.how": "immersed", "1.fix": "simmer 45 min"}),
+    ("speckled and steamed",
+     {"layers": "1", "1.sections": "1", "1.how": "speckled", "1.powder": "0.15 g", "1.fix": "steam 45 min"}),
+    ("painted, then glazed in a pot",
+     {"layers": "2", "1.sections": "1", "1.how": "painted", "1.fix": "steam 45 min",
+      "2.sections": "1", "2.how": "immersed", "2.fix": "simmer 30 min"}),
+)  # fmt: skip
+USUAL = {"kit": _KIT, "bases": _BASES, "colourways": _COLOURWAYS}
+"""things to begin from, by the library's field, under the names people know them by; common practice, no source
+
+Each figure is there to be changed; what must be measured is left out.
+"""
+HEATS = ("steam 45 min", "steam 40 min", "simmer 30 min", "simmer 45 min",
+         "microwave 2 min, rest 2 min, microwave 2 min")  # fmt: skip
+PALETTE = {
+    "cream": "#efe6cf", "lemon": "#f2de6b", "gold": "#d9a521", "ochre": "#b9812b", "peach": "#f0b48c",
+    "orange": "#e07b2a", "rust": "#a64b22", "brown": "#6b4429", "peat": "#3d2b20", "pink": "#e7a0b4",
+    "rose": "#c75c7c", "red": "#b8252c", "berry": "#84203f", "plum": "#5b2a4f", "violet": "#6d4aa0",
+    "lilac": "#b49ad0", "navy": "#1f2f58", "blue": "#2d5fa8", "sky": "#8fbbe0", "slate": "#53687a",
+    "teal": "#1f7a7a", "sea": "#6fb3a8", "mint": "#a9d6bd", "green": "#3c7f45", "moss": "#75813c",
+    "olive": "#5c5a2a", "lime": "#a5bf3e", "silver": "#b8bcc0", "grey": "#7b7f84", "black": "#1c1c1f",
+}  # fmt: skip
+
 
 @dataclass(frozen=True, slots=True)
 class Field:
@@ -42,9 +92,6 @@ class SetupStep:
     library_key: str = ""
 
 
-_HEATS = frozenset(kind for kind in KitKind if KIT_TRAITS[kind].heat is not None)
-_STEAMS = frozenset(kind for kind in KitKind if KIT_TRAITS[kind].heat is HeatKind.STEAM)
-_PLUGGED_IN = _HEATS | {KitKind.SPINNER}
 START = Field("start", "start", "when you start work, such as 09:00", "09:00", form="time", is_needed=True)
 STOP = Field(
     "stop", "stop", "when you want to finish; for after midnight write 01:30", "17:00", form="time", is_needed=True
@@ -159,51 +206,3 @@ COLOURWAYS = SetupStep(
     "an order has no colour", (), "colourways",
 )  # fmt: skip
 STEPS = (WATER, ACID, HOURS, SCALE, JUG, CIRCUITS, KIT, BASES, DYES, COLOURWAYS)
-
-Typed = Mapping[str, str]
-_KIT: tuple[tuple[str, Typed], ...] = (
-    ("soaking trays", {"name": "tray", "kind": "tray", "units": "2", "holds": "4"}),
-    ("stockpot on a hob", {"name": "pot", "kind": "pot", "holds": "400 g", "warm_up": "30"}),
-    ("slow cooker", {"name": "slow cooker", "kind": "pot", "holds": "200 g", "power": "250", "warm_up": "90"}),
-    ("urn or jam kettle", {"name": "urn", "kind": "pot", "holds": "600 g", "power": "1800"}),
-    ("steamer", {"name": "steamer", "kind": "steamer", "holds": "4", "power": "1500"}),
-    ("microwave", {"name": "microwave", "kind": "microwave", "holds": "2", "power": "1300"}),
-    ("spin dryer", {"name": "spinner", "kind": "spinner", "holds": "6"}),
-    ("sink", {"name": "sink", "kind": "sink"}),
-    ("drying rack or line", {"name": "rack", "kind": "pegs", "holds": "20"}),
-)
-_BASES: tuple[tuple[str, Typed], ...] = (
-    ("sock yarn, 75 superwash merino, 25 nylon", {"name": "Sock", "fibre": "75 superwash merino, 25 nylon"}),
-    ("superwash merino", {"name": "Merino", "fibre": "100 superwash merino"}),
-    ("merino, not superwash", {"name": "Soft Merino", "fibre": "100 merino"}),
-    ("bluefaced leicester", {"name": "Leicester", "fibre": "100 bluefaced leicester"}),
-    ("merino and silk", {"name": "Silk Blend", "fibre": "50 merino, 50 silk"}),
-    ("kid mohair and silk lace", {"name": "Mohair Lace", "fibre": "72 kid mohair, 28 silk", "skein": "50"}),
-    ("alpaca", {"name": "Alpaca", "fibre": "100 alpaca"}),
-    ("sock mini of 20 g", {"name": "Mini", "fibre": "75 superwash merino, 25 nylon", "skein": "20", "form": "mini"}),
-)
-_COLOURWAYS: tuple[tuple[str, Typed], ...] = (
-    ("painted and steamed", {"layers": "1", "1.sections": "1", "1.how": "painted", "1.fix": "steam 45 min"}),
-    ("immersed in a pot", {"layers": "1", "1.sections": "1", "1.how": "immersed", "1.fix": "simmer 45 min"}),
-    ("speckled and steamed",
-     {"layers": "1", "1.sections": "1", "1.how": "speckled", "1.powder": "0.15 g", "1.fix": "steam 45 min"}),
-    ("painted, then glazed in a pot",
-     {"layers": "2", "1.sections": "1", "1.how": "painted", "1.fix": "steam 45 min",
-      "2.sections": "1", "2.how": "immersed", "2.fix": "simmer 30 min"}),
-)  # fmt: skip
-USUAL = {"kit": _KIT, "bases": _BASES, "colourways": _COLOURWAYS}
-"""things to begin from, by the library's field, under the names people know them by; common practice, no source
-
-Each figure is there to be changed; what must be measured is left out.
-"""
-HEATS = ("steam 45 min", "steam 40 min", "simmer 30 min", "simmer 45 min",
-         "microwave 2 min, rest 2 min, microwave 2 min")  # fmt: skip
-
-PALETTE = {
-    "cream": "#efe6cf", "lemon": "#f2de6b", "gold": "#d9a521", "ochre": "#b9812b", "peach": "#f0b48c",
-    "orange": "#e07b2a", "rust": "#a64b22", "brown": "#6b4429", "peat": "#3d2b20", "pink": "#e7a0b4",
-    "rose": "#c75c7c", "red": "#b8252c", "berry": "#84203f", "plum": "#5b2a4f", "violet": "#6d4aa0",
-    "lilac": "#b49ad0", "navy": "#1f2f58", "blue": "#2d5fa8", "sky": "#8fbbe0", "slate": "#53687a",
-    "teal": "#1f7a7a", "sea": "#6fb3a8", "mint": "#a9d6bd", "green": "#3c7f45", "moss": "#75813c",
-    "olive": "#5c5a2a", "lime": "#a5bf3e", "silver": "#b8bcc0", "grey": "#7b7f84", "black": "#1c1c1f",
-}  # fmt: skip

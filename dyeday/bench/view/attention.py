@@ -16,6 +16,9 @@ from dyeday.track.timers.alarm_states import standing
 from dyeday.track.timers.timers import Timer, tank_timers, timer_of
 from dyeday.track.timestamp import Moment, whole_min
 
+NEXT_WORDS = {State.DRY: "hang up", State.DONE: "take down", State.SET_ASIDE: "set aside"}
+"""moves whose word is not the state's own"""
+
 
 @dataclass(frozen=True, slots=True)
 class Attention:
@@ -136,10 +139,6 @@ def _attention(
     so_far_s = timer.elapsed_s if timer is not None and left_s is None else None
     to_come = "safe" if timer is not None and timer.what is TimerKind.WAIT else "left"
     return Attention(about, word, left_s, urgency, unsilenced, so_far_s, unit, to_come)
-
-
-NEXT_WORDS = {State.DRY: "hang up", State.DONE: "take down", State.SET_ASIDE: "set aside"}
-"""moves whose word is not the state's own"""
 
 
 def _next_word(day: Day, batch: BatchRecord, now: Moment, do: str) -> str:

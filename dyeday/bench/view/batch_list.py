@@ -24,6 +24,8 @@ WIDER = (("base", 8, 20), ("pieces", 4, 4), ("flag_words", 12, 26), ("last", 14,
 
 The base goes first: it tells two batches of one colourway apart.
 """
+DROPPED = ("swatch", "where", "then", "tag", "colourway")
+"""what a terminal narrower than 80 goes without, first to last"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,10 +35,6 @@ class ListColumn:
     key: str
     title: str
     cells: int
-
-
-DROPPED = ("swatch", "where", "then", "tag", "colourway")
-"""what a terminal narrower than 80 goes without, first to last"""
 
 
 def columns(width: int, rows: Sequence[BatchRow]) -> tuple[ListColumn, ...]:

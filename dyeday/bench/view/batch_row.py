@@ -19,6 +19,16 @@ from dyeday.track.folding.fold import current
 from dyeday.track.timers.timers import HEATING, Timer
 from dyeday.track.timestamp import Moment, into_min_s, length_text, signed_s, time_text_near, whole_min
 
+SWATCH_CELLS = 4
+_HEATING = HEATING | {HeatKind.MICROWAVE: "microwave"}
+QUIET = (State.WAITING, State.DRY, State.SET_ASIDE)
+"""states in which a batch needs nothing until its work begins, or until tomorrow"""
+TIME_CELLS = 12
+"""of the column of times"""
+HOURS_FROM_MIN, DAYS_FROM_MIN = 600, 6000
+"""minutes from which a length is shown in hours, and in days"""
+_SHORT_HEAT = {HeatKind.MICROWAVE: "micro"}
+
 
 class Urgency(IntEnum):
     """How much a thing wants a hand; a greater one comes first."""
@@ -125,9 +135,6 @@ def row(
     )
 
 
-SWATCH_CELLS = 4
-
-
 def swatch_cells(batch: BatchRecord) -> tuple[str, ...]:
     """Return at most `SWATCH_CELLS` colours: the first layer's by their shares, then one cell for each of the last's.
 
@@ -140,9 +147,6 @@ def swatch_cells(batch: BatchRecord) -> tuple[str, ...]:
     room, total = SWATCH_CELLS - len(last), sum(share for _, share in ground) or 1.0
     cells = [str(colour) for colour, share in ground for _ in range(max(1, round(room * share / total)))]
     return (*cells[:room], *last)
-
-
-_HEATING = HEATING | {HeatKind.MICROWAVE: "microwave"}
 
 
 def _state(batch: BatchRecord, waits_for: AtBatch) -> str:
@@ -170,14 +174,6 @@ def _state(batch: BatchRecord, waits_for: AtBatch) -> str:
     return word
 
 
-QUIET = (State.WAITING, State.DRY, State.SET_ASIDE)
-"""states in which a batch needs nothing until its work begins, or until tomorrow"""
-
-
-TIME_CELLS = 12
-"""of the column of times"""
-
-
 def timer_text(timer: Timer | None, urgency: Urgency, now: Moment, zone: str | None) -> str:
     """Return the time that matters: "12 min left", "40 s left", "ready 14:20", "3 min over", "for 20 min".
 
@@ -199,10 +195,6 @@ def timer_text(timer: Timer | None, urgency: Urgency, now: Moment, zone: str | N
     return ready if len(ready) <= TIME_CELLS else " ".join(ready.split(" ")[:2])
 
 
-HOURS_FROM_MIN, DAYS_FROM_MIN = 600, 6000
-"""minutes from which a length is shown in hours, and in days"""
-
-
 def _length(length_s: float) -> str:
     """Return a length as short as a column needs it: "12 min", "1 h 54", "15 h", "4 d"."""
     minutes = whole_min(length_s)
@@ -220,9 +212,6 @@ def shown_for_s(timer: Timer | None) -> float:
     if timer.left_s is not None and timer.left_s > 0:
         return into_min_s(timer.left_s)
     return 60 - into_min_s(timer.elapsed_s if timer.left_s is None else timer.left_s)
-
-
-_SHORT_HEAT = {HeatKind.MICROWAVE: "micro"}
 
 
 def _then(step: NextStep | None) -> str:

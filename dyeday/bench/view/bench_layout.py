@@ -41,6 +41,8 @@ LEAST_KIT = 6
 BLANK = Text("")
 MOST_ABOUT = 11
 """cells that the batches or the unit of a line of what is next may take on a terminal of 80"""
+MOST_TITLE, LEAST_TITLE, BLANKS = 30, 10, 4
+"""cells of the title that the corner leaves where it can, that it leaves at least, and blanks around both"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,10 +258,6 @@ def _shouts_apart(view: BenchView) -> bool:
         return bool(view.lasting_alarms)
     first = view.next_up[0]
     return first.mark != "!" or not view.alarms[0].about.issuperset(first.abouts)
-
-
-MOST_TITLE, LEAST_TITLE, BLANKS = 30, 10, 4
-"""cells of the title that the corner leaves where it can, that it leaves at least, and blanks around both"""
 
 
 def top_line(view: BenchView, width: int, notes: Sequence[str]) -> Text:

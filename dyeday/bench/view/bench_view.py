@@ -22,6 +22,13 @@ from dyeday.track.timestamp import Moment, local, signed_s, time_text_near
 if TYPE_CHECKING:
     from dyeday.ahead.forecast import Forecast
 
+IF_YOU_WORK_ON = " if you work on"
+MOST_NEXT_SHOWN = 8
+MOST_NEXT_MADE = MOST_NEXT_SHOWN + 1
+"""one more than the lines of what is next: the first may be the top line"""
+LOOK_EVERY_S = 3.0
+"""without an event, alarms and what is next are updated this often"""
+
 
 @dataclass(frozen=True, slots=True)
 class AlarmLine:
@@ -67,9 +74,6 @@ class BenchView:
     def past_alarms(self) -> AlarmLine | None:
         """The line of all alarms that are past, where no other stands before it."""
         return self.alarms[0] if self.alarms and self.alarms[0].is_past else None
-
-
-IF_YOU_WORK_ON = " if you work on"
 
 
 def fit_text(forecast: Forecast, zone: str | None) -> str:
@@ -139,13 +143,6 @@ def new_batches(day: Day, before: Mapping[str, BatchRecord]) -> str:
         return ""
     names = ", ".join(f"{batch.no} {batch.colourway.name}" for batch in new)
     return f"batch{'es' if len(new) > 1 else ''} {names}, at the foot of the list"
-
-
-MOST_NEXT_SHOWN = 8
-MOST_NEXT_MADE = MOST_NEXT_SHOWN + 1
-"""one more than the lines of what is next: the first may be the top line"""
-LOOK_EVERY_S = 3.0
-"""without an event, alarms and what is next are updated this often"""
 
 
 class ViewCache:

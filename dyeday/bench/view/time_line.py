@@ -38,6 +38,9 @@ HOUR_CELLS = len("14:20")
 DAY = timedelta(days=1)
 LEAST_CONTRAST = 1.8
 """of a bar against the ground: a swatch too like it is mixed with ink"""
+WORK_SIGN = "▒"
+LEGEND = (BarKind.FILL, BarKind.HEAT, BarKind.OVER, BarKind.LIES)
+"""in this order, then the work of hands"""
 
 
 class BarWords(NamedTuple):
@@ -49,7 +52,6 @@ class BarWords(NamedTuple):
     inside: str = ""
 
 
-WORK_SIGN = "▒"
 BARS = {
     BarKind.OUT: BarWords("·", "out of the house", inside="out"),
     BarKind.BREAK: BarWords("·", "break", inside="break"),
@@ -63,8 +65,6 @@ BARS = {
     BarKind.CHORE: BarWords(WORK_SIGN, "chore"),
     BarKind.FILL: BarWords("▲", "fill the tank", "fill the tank"),
 }
-LEGEND = (BarKind.FILL, BarKind.HEAT, BarKind.OVER, BarKind.LIES)
-"""in this order, then the work of hands"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,6 +21,11 @@ from dyeday.bench.looks.themes import ColourDepth, LookStyles
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import clip
 
+_SHOWN = {"escape": "esc"}
+"""how a key is shown, where not by the name Textual has for it"""
+CHOSEN = "▶"
+"""in front of the chosen line of any list"""
+
 
 class Canvas(NamedTuple):
     """Room for ``height`` lines of ``width`` cells, the look they are drawn in and the colours the terminal shows."""
@@ -204,10 +209,6 @@ def rule(title: str, width: int, look: LookStyles, right: str = "") -> Text:
     return line_of(("── ", look.quiet), (title, "bold"), (dashes, look.quiet), (end, ""))
 
 
-_SHOWN = {"escape": "esc"}
-"""how a key is shown, where not by the name Textual has for it"""
-
-
 def keys_line(keys: Sequence[tuple[str, str]], width: int) -> Text:
     """Return keys, each in brackets before its word: as many as fit, and the last, which leads on or back, always."""
     if not keys:
@@ -226,10 +227,6 @@ def keys_line(keys: Sequence[tuple[str, str]], width: int) -> Text:
 
 def _key_cells(key: tuple[str, str]) -> int:
     return cell_len(f"[{_SHOWN.get(key[0], key[0])}] {key[1]}")
-
-
-CHOSEN = "▶"
-"""in front of the chosen line of any list"""
 
 
 def chosen_style(look: LookStyles, chosen: bool) -> str:

@@ -25,6 +25,10 @@ from dyeday.track.timestamp import NO_END, Moment, minutes
 
 CARRIED_L_PER_KG = 1.25
 """that soaked yarn carries away, hand-squeezed 1.0 to 1.5 L/kg; common practice, no source"""
+PART_MIN = 10.0
+"""between the parts of a pot's acid once it simmers; common practice, no source"""
+SMALL_SHARE = 0.05
+"""share of a full dose; less is not worth a walk to the pot"""
 
 
 def yarn_of(*batches: BatchRecord) -> list[tuple[float, Base]]:
@@ -322,12 +326,6 @@ def part_due(day: Day, batch: BatchRecord, now: Moment) -> float:
     due = min(parts, 2 + int(minutes(heat.heat_start, now) // PART_MIN))
     lacks = need.amount * due / parts - has
     return to_pour(day.plan, lacks) if lacks > SMALL_SHARE * need.amount else 0.0
-
-
-PART_MIN = 10.0
-"""between the parts of a pot's acid once it simmers; common practice, no source"""
-SMALL_SHARE = 0.05
-"""share of a full dose; less is not worth a walk to the pot"""
 
 
 def sharing(day: Day, batch: BatchRecord, unit: str, since: Moment, until: Moment | None) -> list[BatchRecord]:

@@ -19,6 +19,9 @@ from dyeday.track.day.batch_record import AcidIn, BatchRecord
 from dyeday.track.day.carried import Carried
 from dyeday.track.day.day_state import Day
 
+PER_OWN_BATCH = (ExtraPer.BATCH, ExtraPer.SKEIN, ExtraPer.PER_100_G)
+"""an extra per one of these belongs to one batch; one per day or lot is shared"""
+
 
 @dataclass(frozen=True, slots=True)
 class Consumed:
@@ -130,10 +133,6 @@ def acid_put_in(day: Day) -> float:
     """Return the acid put in for batches and into the baths of units, mL or g as the plan's acid is measured."""
     put_in = [*acids_of_units(day), *(put for batch in day.batches.values() for put in acids_consumed(day, batch))]
     return sum(put.amount_of(day.plan.acid) for put in put_in)
-
-
-PER_OWN_BATCH = (ExtraPer.BATCH, ExtraPer.SKEIN, ExtraPer.PER_100_G)
-"""an extra per one of these belongs to one batch; one per day or lot is shared"""
 
 
 def extra_recorded(day: Day, extra: Extra) -> dict[str, float]:

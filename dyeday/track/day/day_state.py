@@ -25,6 +25,10 @@ from dyeday.track.timestamp import Moment, iso, local, on_wall, parse_utc, time_
 
 LATE_S = 60.0
 """recorded this long after it happened, an event is late"""
+MOST_SNOOZE_MIN = 15.0
+"""a snoozed alarm comes back by itself within this"""
+ENTRY_MARK = "+"
+"""sign in the ids of the second and later events of one entry, behind the first one's id"""
 
 
 class Body(Keyed):
@@ -117,10 +121,6 @@ class Event:
         if self.is_approximate:
             out["about"] = True
         return out
-
-
-MOST_SNOOZE_MIN = 15.0
-"""a snoozed alarm comes back by itself within this"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -328,10 +328,6 @@ def make(
     """
     then = now if at is None else now.earlier((now.utc - at).total_seconds())
     return Event(new_id(), body.checked(), then.utc, now.utc, batch, then.boot_s, then.boot_id, is_approximate)
-
-
-ENTRY_MARK = "+"
-"""sign in the ids of the second and later events of one entry, behind the first one's id"""
 
 
 def entry_of(event_id: str) -> str:

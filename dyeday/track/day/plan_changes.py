@@ -17,6 +17,12 @@ from dyeday.track.day.batch_record import BatchRecord, UnitRecord
 from dyeday.track.day.carried import Carried, CarriedChange, CarriedFlag
 from dyeday.track.day.day_state import Day, Event
 
+_ON_HAND = {
+    StockKind.DYE: ("dyes", "on_hand_g"),
+    StockKind.EXTRA: ("extras", "on_hand"),
+    StockKind.YARN: ("bases", "on_hand"),
+}
+
 
 def fresh_batch(plan: Plan, batch: Batch) -> BatchRecord:
     """Return the record of a batch that waits, with the recipe it has now."""
@@ -100,13 +106,6 @@ def with_delivery(day: Day, thing: StockKind, name: str, more: float) -> Day:
     where, field = _ON_HAND[thing]
     items = tuple(_with_more(item, field, name, more) for item in getattr(day.plan, where))
     return altered(day, plan=altered(day.plan, **{where: items}))
-
-
-_ON_HAND = {
-    StockKind.DYE: ("dyes", "on_hand_g"),
-    StockKind.EXTRA: ("extras", "on_hand"),
-    StockKind.YARN: ("bases", "on_hand"),
-}
 
 
 def _with_more(item: Any, field: str, name: str, more: float) -> Any:

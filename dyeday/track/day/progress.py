@@ -19,6 +19,10 @@ BATH_LOOKS = (ReadingKind.EYE, ReadingKind.JAR, ReadingKind.ABSORBANCE)
 """readings of what was left in the bath"""
 STATE_WORDS = {State.SET_ASIDE: "set aside"}
 """the screen's words for states that are not those of the record"""
+_DOING = {
+    "waiting": "not started", "soak": "soaking", "paint": "painting", "speckle": "speckling", "dye": "dyeing",
+    "fix": "fixing", "cool": "cooling", "rinse": "rinsing", "dry": "drying",
+}  # fmt: skip
 
 
 def heat_place(how: HeatKind, unit: str | None) -> str:
@@ -40,12 +44,6 @@ def state_word(batch: BatchRecord, state: State | None = None, layer: int | None
 def unit_words(unit: str | None, *, hangs: bool) -> str:
     """Return " in tray 1", or " on pegs 1" where it ``hangs`` to dry; "" without a unit."""
     return f" {'on' if hangs else 'in'} {unit}" if unit else ""
-
-
-_DOING = {
-    "waiting": "not started", "soak": "soaking", "paint": "painting", "speckle": "speckling", "dye": "dyeing",
-    "fix": "fixing", "cool": "cooling", "rinse": "rinsing", "dry": "drying",
-}  # fmt: skip
 
 
 def whereabouts(batch: BatchRecord) -> str:

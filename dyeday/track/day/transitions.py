@@ -16,6 +16,9 @@ from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.day.progress import heat_begun_now_min, warm_up_min
 from dyeday.track.timestamp import Moment
 
+Baths = tuple[Bath, ...]
+"""of one unit, in order; the last is the present or next bath"""
+
 
 def _next_layer(batch: BatchRecord, to: State) -> int:
     """Return the layer a batch is in once it moves ``to``, where the event does not say.
@@ -143,10 +146,6 @@ def with_unit(day: Day, name: str, change: Callable[[UnitRecord], UnitRecord]) -
     """Return the day with a unit changed; one the plan does not have changes nothing."""
     unit = day.units.get(name)
     return day if unit is None else altered(day, units={**day.units, name: change(unit)})
-
-
-Baths = tuple[Bath, ...]
-"""of one unit, in order; the last is the present or next bath"""
 
 
 def with_acid(baths: Baths, put: AcidIn) -> Baths:

@@ -19,6 +19,9 @@ from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.transitions import OfBatch
 from dyeday.track.event_keys import EventError, key
 
+_APART = ("powder", "extra")
+"""names under which amounts of another measure stand in a table of their own"""
+
 
 def _into(name: str, value: Any) -> dict[str, int]:
     if not isinstance(value, Mapping) or len(value) < 2:
@@ -118,10 +121,6 @@ class Overdyed(OfBatch):
 
     def refuse_of(self, day: Day, batch: BatchRecord, event: Event, *, typed: bool) -> None:
         check.known("the plan has no colourway", self.colourway, [each.name for each in day.plan.colourways])
-
-
-_APART = ("powder", "extra")
-"""names under which amounts of another measure stand in a table of their own"""
 
 
 def _amounts(name: str, value: Any) -> dict[str, Any]:

@@ -17,6 +17,12 @@ from dyeday.track.event_keys import EventError, key
 
 NONE = "-"
 """the new span of a break or absence that is dropped"""
+AIM_WORDS = {
+    DayAim.BY_STOP: "most rinsed by stop",
+    DayAim.TONIGHT: "all rinsed tonight",
+    DayAim.HEAT_BY_STOP: "most through their heat by stop",
+}
+"""the screen's words for the aim of a day"""
 
 
 def clock_min(text: object) -> int | None:
@@ -59,14 +65,6 @@ def _shown(text: str, day: Day | None) -> str:
     date = day.plan.session.date
     parts = (part.split("+") for part in text.split("-"))
     return "-".join(f"{date + timedelta(days=int(later[0])):%a} {time}" if later else time for time, *later in parts)
-
-
-AIM_WORDS = {
-    DayAim.BY_STOP: "most rinsed by stop",
-    DayAim.TONIGHT: "all rinsed tonight",
-    DayAim.HEAT_BY_STOP: "most through their heat by stop",
-}
-"""the screen's words for the aim of a day"""
 
 
 class HoursChanged(Body):

@@ -18,6 +18,9 @@ from dyeday.track.day.progress import state_word, unit_words
 from dyeday.track.day.transitions import OfBatch, heat_ended, poured_away, watered, with_acid, with_record, with_unit
 from dyeday.track.event_keys import EventError, key
 
+EDGE_WORDS = {HeatEdge.START: "started", HeatEdge.AT_HEAT: "reached full heat", HeatEdge.END: "ended"}
+WATER_WORDS = {Water.NEW: "new water", Water.KEPT: "water kept"}
+
 
 def put_in_text(acid_ml: float | None, acid_g: float | None) -> str:
     """Return an amount of acid in words: "60 mL acid", "5 g acid"."""
@@ -83,10 +86,6 @@ class UnitChanged(Body):
             lost = {batch.no: heat_ended(batch, moment) for batch in day.in_unit(self.unit)}
             day = altered(day, batches={**day.batches, **lost})
         return with_unit(day, self.unit, change)
-
-
-EDGE_WORDS = {HeatEdge.START: "started", HeatEdge.AT_HEAT: "reached full heat", HeatEdge.END: "ended"}
-WATER_WORDS = {Water.NEW: "new water", Water.KEPT: "water kept"}
 
 
 class IntoUnit(OfBatch):

@@ -30,6 +30,7 @@ _DRIED_OUT = (
     ("painted", "mist it with acid water until it is damp again, wrap it, and fix it now; look for pale dry tips"),
     ("speckled", "fix it now; look for specks that ran"),
 )
+_OVERDUE_REMEDY = "turn the heat off, open with care, and look for scorched or felted yarn"
 
 
 def dried_out(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
@@ -70,9 +71,6 @@ def layer_had_and_needs_min(day: Day, batch: BatchRecord, layer_no: int, until: 
     steady = any(heat.how in STEADY_HEATS for heat in layer.heats)
     needed = (day.plan.dye_minimum_min(layer) if steady else 0.0) or sum(heat.minutes for heat in layer.heats)
     return sum(heat_min_of_each_dish(day.plan, batch, layer_no, heat_no, until) for heat_no in heat_nos), needed
-
-
-_OVERDUE_REMEDY = "turn the heat off, open with care, and look for scorched or felted yarn"
 
 
 def overdue(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:

@@ -26,6 +26,14 @@ COLD_INTO_HOT_C = 30.0
 """Yarn that felts may go into a bath at most so much warmer; common practice, no source."""
 GOES_IN_S = 300.0
 """A temperature read so near to the moment dye goes on counts as read then; common practice, no source."""
+COOL_FIRST = "let it cool to room temperature first"
+WARM_FIRST = "let yarn and water reach the same temperature first"
+LABEL_FRACTION = 0.06
+"""A skein's label is right within this much, dye and the day's air included; common practice, no source."""
+APART_MIN = 120.0
+"""Weighings nearer to each other than this show nothing about drying."""
+WEIGHED_LATE_S = 60.0
+"""A weight read so soon after a batch is done is of that batch: times are typed to the minute."""
 
 
 def felts(batch: BatchRecord) -> bool:
@@ -49,10 +57,6 @@ def rinsed_hot(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag
             gently = "handle it little, squeeze, never wring, and look for felted strands"
             look = gently if felts(batch) else "press a white cloth on it"
             yield RaisedFlag(stay.since.utc, why, f"{first}; then {look}")
-
-
-COOL_FIRST = "let it cool to room temperature first"
-WARM_FIRST = "let yarn and water reach the same temperature first"
 
 
 def _shock(day: Day, batch: BatchRecord, stay: Stay) -> tuple[str, str]:
@@ -180,14 +184,6 @@ def _is_rinsed(batch: BatchRecord, moment: Moment) -> bool:
     wet = (State.PAINT, State.FIX, State.RINSE)
     states = (stay.state for stay in reversed(batch.stays) if stay.state in wet and stay.since.utc <= moment.utc)
     return next(states, None) == State.RINSE
-
-
-LABEL_FRACTION = 0.06
-"""A skein's label is right within this much, dye and the day's air included; common practice, no source."""
-APART_MIN = 120.0
-"""Weighings nearer to each other than this show nothing about drying."""
-WEIGHED_LATE_S = 60.0
-"""A weight read so soon after a batch is done is of that batch: times are typed to the minute."""
 
 
 def not_dry(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:

@@ -29,6 +29,17 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.flags.rule import RaisedFlag, amounts, distinct_numbers
 from dyeday.track.timestamp import Moment
 
+_HEATED = (
+    "move one out, and heat what was on top again",
+    "what was on top may lack heat: look at it, and heat it again",
+)
+"""what helps while a unit is crowded, and what once it no longer is"""
+_WET = ("move one out", "check that all of it was wet through")
+_HUNG = ("move one out; it dries more slowly", "check that it is dry all through")
+LEAST_SHORT_ML = 1.0
+"""less clings to a jug"""
+SHORT_MIX_REMEDY = "mix the rest now and stir it into what is left, before the next skein"
+
 
 def over_full(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """A unit held more skeins, or more grams, than it should while this batch was in it.
@@ -41,15 +52,6 @@ def over_full(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
 def crowded_rack(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]:
     """A rack held more skeins than it should when this batch was hung there; those before it raise nothing."""
     return _crowded(day, batch, now, hangs=True)
-
-
-_HEATED = (
-    "move one out, and heat what was on top again",
-    "what was on top may lack heat: look at it, and heat it again",
-)
-"""what helps while a unit is crowded, and what once it no longer is"""
-_WET = ("move one out", "check that all of it was wet through")
-_HUNG = ("move one out; it dries more slowly", "check that it is dry all through")
 
 
 def _crowded(day: Day, batch: BatchRecord, now: Moment, *, hangs: bool) -> Iterator[RaisedFlag]:
@@ -158,10 +160,6 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Moment) -> Iterator[RaisedFlag]
             )
 
 
-LEAST_SHORT_ML = 1.0
-"""less clings to a jug"""
-
-
 @dataclass(frozen=True, slots=True)
 class ShortMix:
     """One dye of a lot that must match: what is left of its mix, and what the batches still to be dyed need."""
@@ -178,9 +176,6 @@ class ShortMix:
             f"{self.colourway} must match: about {max(0.0, self.left_ml):.0f} mL of {self.dye} are left of its mix, "
             f"and {'+'.join(self.batches)} need {self.wants_ml:.0f} mL"
         )
-
-
-SHORT_MIX_REMEDY = "mix the rest now and stir it into what is left, before the next skein"
 
 
 def short_mixes(day: Day) -> Iterator[ShortMix]:

@@ -10,6 +10,13 @@ from dyeday.terms import FlagId
 from dyeday.track.day.batch_record import ClearedFlag
 from dyeday.track.timestamp import iso, length_text, whole_min
 
+TYPED_MIN = 1.0
+"""times are often typed to the minute: a soak that is short by less than this is not short"""
+LONG_OVERRUN_FACTOR = 20.0
+"""minutes beyond so many times what was wanted are shown as hours and days: a day that was left open"""
+MOST_DECIMALS = 4
+"""a tenth of a milligram or a tenth of a microlitre: no scale or pipette of a studio shows less"""
+
 
 @dataclass(frozen=True, slots=True)
 class RaisedFlag:
@@ -70,12 +77,6 @@ class Flag:
         }
 
 
-TYPED_MIN = 1.0
-"""times are often typed to the minute: a soak that is short by less than this is not short"""
-LONG_OVERRUN_FACTOR = 20.0
-"""minutes beyond so many times what was wanted are shown as hours and days: a day that was left open"""
-
-
 def part_text(part: float, whole: float, unit: str) -> str:
     """Return "11 of 20 min", with a decimal where whole numbers would hide the difference.
 
@@ -86,10 +87,6 @@ def part_text(part: float, whole: float, unit: str) -> str:
         return f"{much} of {whole:.0f} min"
     one, other = distinct_numbers(part, whole)
     return f"{one} of {other} {unit}"
-
-
-MOST_DECIMALS = 4
-"""a tenth of a milligram or a tenth of a microlitre: no scale or pipette of a studio shows less"""
 
 
 def distinct_numbers(one: float, *others: float, least: int = 0) -> list[str]:

@@ -30,6 +30,9 @@ from dyeday.track.events.rewriting import Corrected, Redone, Rewriting, Undoing
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.timestamp import Moment, iso, parse_utc
 
+MAY_BE_ANOTHERS = (Load, Moved, Placed, Heated, Covered, AcidPutIn, Measured, Noted, ChoreBegun, ChoreFinished)
+"""entries that may have been recorded for the wrong batch"""
+
 
 def begin(plan: Plan) -> Day:
     """Return the day of ``plan`` before anything happened."""
@@ -233,10 +236,6 @@ def refuse_all(
         if event.id in new and event.id not in logged:
             hold(day, event, lambda day, event: refuse(day, event, typed=False))
     return complaints
-
-
-MAY_BE_ANOTHERS = (Load, Moved, Placed, Heated, Covered, AcidPutIn, Measured, Noted, ChoreBegun, ChoreFinished)
-"""entries that may have been recorded for the wrong batch"""
 
 
 def dependents(day: Day, event: Event, batch_no: str) -> list[Event]:

@@ -29,6 +29,8 @@ USUAL_SNOOZE_MIN = 5.0
 URGENCY = {AlarmKind.HEAT: 0, AlarmKind.TANK: 1, AlarmKind.WAIT: 2}
 ONE_HEAT = timedelta(minutes=1)
 """batches of one unit whose alarms come within this of each other had one heat: one line, one sound"""
+OFF_AND_FILL = "turn it off, let it cool, fill it"
+"""never fill first: cold water into a tank that is hot or dry spits and cracks it"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,10 +249,6 @@ def _heat_may_stand_min(day: Day, batch: BatchRecord, how: HeatKind) -> float:
     """
     delicate = how is HeatKind.SIMMER and fibres.bath_limit_c(dict(batch.base.fibre)) is not None
     return day.plan.rules.overdue_after if delicate else day.plan.rules.steam_over
-
-
-OFF_AND_FILL = "turn it off, let it cool, fill it"
-"""never fill first: cold water into a tank that is hot or dry spits and cracks it"""
 
 
 def heat_over_in(day: Day, unit: str, now: Moment) -> tuple[str, ...]:

@@ -32,6 +32,10 @@ from dyeday.track.day.transitions import heat_timed_out
 from dyeday.track.day.waiting_time import open_wait, wait_left_min, waiting_text
 from dyeday.track.timestamp import SECOND_IN_MIN, Moment, elapsed_s, merged, on_wall
 
+HEATING = {HeatKind.STEAM: "steaming", HeatKind.SIMMER: "simmering"}
+OFF_WITHIN_MIN = 5
+"""Heat without a timer is switched off within this of its end; common practice, no source"""
+
 
 @dataclass(frozen=True, slots=True)
 class Timer:
@@ -131,9 +135,6 @@ def _fix_timers(day: Day, batch: BatchRecord, now: Moment) -> Iterator[Timer]:
         text = "fixed: cool it" if next_heat_no(day, batch, now) is None else ""
         timer_id = f"fix-{batch.no}.{len(batch.stays)}"
         yield _timer(batch, timer_id, TimerKind.SINCE, elapsed_s(since, now), text=text)
-
-
-HEATING = {HeatKind.STEAM: "steaming", HeatKind.SIMMER: "simmering"}
 
 
 def doing_text(day: Day, batch: BatchRecord, now: Moment) -> str:
@@ -267,10 +268,6 @@ def tank_fills(day: Day, unit: str, now: Moment) -> list[TankFill]:
             low_min = max([low_min, *(_late_low_min(day, lasts_min, own_spans[0][0], b, h, now) for b, h in heats)])
         fills.append(TankFill(unit, n, own_spans, running and end is None, low_min, before_min))
     return fills
-
-
-OFF_WITHIN_MIN = 5
-"""Heat without a timer is switched off within this of its end; common practice, no source"""
 
 
 def _late_low_min(day: Day, lasts_min: float, began: datetime, batch: BatchRecord, heat: Heat, now: Moment) -> float:
